@@ -1,0 +1,182 @@
+import { eventIterator, oc } from '@orpc/contract'
+import { z } from 'zod'
+import { findingCodes, trustStates } from '#core/findings/finding.ts'
+import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/fleet/vocabulary.ts'
+
+/** What a person did wrong, as a typed error that every procedure may answer with. */
+const base = oc.errors({
+  REFUSED: {
+    status: 422,
+    data: z.object({ code: z.string(), field: z.string(), value: z.string(), accepted: z.string() }),
+  },
+})
+
+const severity = z.enum(['stop', 'warn', 'note'])
+const trust = z.enum(trustStates)
+const day = z.string()
+const instant = z.string()
+
+const finding = z.object({
+  code: z.enum(findingCodes),
+  severity,
+  group: z.string().nullable(),
+  circuit: z.string().nullable(),
+  scale: z.string().nullable(),
+  ticket: z.string().nullable(),
+  since: instant.nullable(),
+  numbers: z.record(z.string(), z.union([z.number(), z.string(), z.null()])),
+  message: z.string(),
+  nextStep: z.string(),
+})
+export type FindingView = z.infer<typeof finding>
+
+/** One unit on the Roster: the trust of its worst group and what is due first. */
+const rosterRow = z.object({
+  unit: z.string(),
+  kind: z.enum(unitKinds),
+  make: z.string().nullable(),
+  model: z.string().nullable(),
+  modelYear: z.number().nullable(),
+  yard: z.string().nullable(),
+  retired: z.boolean(),
+  /** null: the unit has no sensed group. */
+  trust: trust.nullable(),
+  groups: z.number(),
+  worstFinding: z.enum(findingCodes).nullable(),
+  findingCodes: z.array(z.enum(findingCodes)),
+  /** Of the group calibrated longest ago. */
+  calibratedAt: instant.nullable(),
+  dueOn: day.nullable(),
+  /** Largest standard uncertainty at the limit among the groups, lb. */
+  uLimitLb: z.number().nullable(),
+  /** Oldest cell among the unit's mounted sensors. */
+  cellSince: instant.nullable(),
+})
+export type RosterRow = z.infer<typeof rosterRow>
+
+const line = z.object({ a: z.number(), b: z.number(), uA: z.number(), uB: z.number(), covAB: z.number() })
+
+const linePoint = z.object({
+  ticket: z.string(), scale: z.string(), reading: z.string(), weighedAt: instant,
+  psi: z.number(), uPsi: z.number(), weightLb: z.number(), uLb: z.number(),
+})
+
+const calibration = z.object({
+  id: z.number(),
+  calibratedAt: instant,
+  calibratedBy: z.string().nullable(),
+  voidedAt: instant.nullable(),
+  voidReason: z.string().nullable(),
+  current: z.boolean(),
+  /** null: the points do not make a line; `problem` says why. */
+  line: line.nullable(),
+  chi2: z.number().nullable(),
+  chi2Limit95: z.number().nullable(),
+  dof: z.number().nullable(),
+  widenedBy: z.number().nullable(),
+  problem: z.string().nullable(),
+  points: z.array(linePoint),
+})
+export type CalibrationView = z.infer<typeof calibration>
+
+const sensor = z.object({
+  serial: z.string(), reference: z.enum(['gauge', 'absolute']), mountedAt: instant, removedAt: instant.nullable(),
+  cell: z.string().nullable(), cellSince: instant.nullable(), reportEveryS: z.number().nullable(),
+  rangePsi: z.number().nullable(), resolutionPsi: z.number().nullable(), accuracyPsi: z.number().nullable(),
+})
+
+const group = z.object({
+  id: z.number(),
+  name: z.string(),
+  role: z.enum(groupRoles),
+  axles: z.number(),
+  firstAxleFt: z.number().nullable(),
+  axleSpacingFt: z.number().nullable(),
+  limitLb: z.number(),
+  limitRecorded: z.boolean(),
+  measuredBy: z.enum(measures).nullable(),
+  sensed: z.boolean(),
+  trust: trust.nullable(),
+  calibratedAt: instant.nullable(),
+  ageDays: z.number().nullable(),
+  dueOn: day.nullable(),
+  uLimitLb: z.number().nullable(),
+  toleranceLb: z.number(),
+  targetPsi: z.object({ value: z.number(), u: z.number() }).nullable(),
+  calibrations: z.array(calibration),
+  circuits: z.array(z.object({
+    name: z.string(), airSprings: z.number().nullable(), springAreaIn2: z.number().nullable(), rideHeightIn: z.number().nullable(),
+    sensors: z.array(sensor),
+  })),
+})
+export type GroupView = z.infer<typeof group>
+
+const unitSheet = z.object({
+  asOf: instant,
+  unit: z.object({
+    number: z.string(), kind: z.enum(unitKinds), vin: z.string().nullable(), plate: z.string().nullable(), plateRegion: z.string().nullable(),
+    make: z.string().nullable(), model: z.string().nullable(), modelYear: z.number().nullable(), yard: z.string().nullable(),
+    grossLimitLb: z.number().nullable(), fifthWheelFt: z.number().nullable(), retired: z.boolean(),
+  }),
+  groups: z.array(group),
+  findings: z.array(finding),
+  events: z.array(z.object({
+    group: z.string().nullable(), circuit: z.string().nullable(), happenedAt: instant, kind: z.enum(eventKinds), note: z.string().nullable(),
+  })),
+  /** The newest readings of the unit, newest first, at most 50. */
+  readings: z.array(z.object({
+    reading: z.string(), takenAt: instant, ticket: z.string().nullable(), scale: z.string().nullable(), lift: z.enum(liftStates).nullable(),
+    pressures: z.array(z.object({ group: z.string(), circuit: z.string(), psi: z.number() })),
+  })),
+})
+export type UnitSheetView = z.infer<typeof unitSheet>
+
+const rowCounts = z.object({ file: z.string(), read: z.number(), added: z.number(), completed: z.number(), same: z.number() })
+
+const rowProblem = z.object({
+  file: z.string(), line: z.number().nullable(), column: z.string().nullable(), value: z.string(), accepted: z.string(), message: z.string(),
+})
+export type RowProblemView = z.infer<typeof rowProblem>
+
+const importProgress = z.object({ stage: z.string(), rows: z.number(), rowsPerSecond: z.number(), share: z.number().min(0).max(1).nullable() })
+
+const importOutcome = z.discriminatedUnion('outcome', [
+  z.object({ outcome: z.literal('stored'), files: z.array(rowCounts), notes: z.array(z.string()), seconds: z.number() }),
+  z.object({ outcome: z.literal('refused'), problems: z.array(rowProblem), more: z.boolean() }),
+])
+export type ImportOutcome = z.infer<typeof importOutcome>
+
+/** Files picked in the window land in an inbox of the app (see the window's request handler); a path names a folder here. */
+const importSource = z.union([
+  z.object({ inbox: z.string().regex(/^[a-z0-9-]{8,64}$/) }),
+  z.object({ folder: z.string().min(1).max(4096) }),
+])
+
+const fileState = z.object({
+  file: z.string(),
+  demo: z.boolean(),
+  units: z.number(),
+  version: z.string(),
+  /** Counts committed changes; a screen asks again when it moves. */
+  revision: z.number(),
+})
+export type FileState = z.infer<typeof fileState>
+
+/** The typed procedures: everything a screen can ask, pure data in and out, the same over both windows. */
+export const contract = {
+  file: {
+    state: base.output(fileState),
+    open: base.input(z.object({ path: z.string().min(1).max(4096) })).output(fileState),
+    openDemo: base.output(fileState),
+  },
+  roster: {
+    list: base.output(z.object({ asOf: instant.nullable(), rows: z.array(rosterRow) })),
+  },
+  unit: {
+    sheet: base.input(z.object({ unit: z.string().min(1).max(200) })).output(unitSheet),
+  },
+  folder: {
+    bringIn: base.input(importSource).output(eventIterator(importProgress, importOutcome)),
+    writeOut: base.input(z.object({ folder: z.string().min(1).max(4096) })).output(z.object({ folder: z.string(), files: z.array(z.object({ file: z.string(), rows: z.number() })) })),
+  },
+}

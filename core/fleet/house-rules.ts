@@ -1,0 +1,82 @@
+import { z } from 'zod'
+
+interface RuleDefinition {
+  readonly label: string
+  readonly unit: string
+  readonly default: number
+  readonly min: number
+  readonly max: number
+  /** Where the default comes from: a published source, or plainly common trade practice. */
+  readonly source: string
+}
+
+/**
+ * Every limit, tolerance, interval and confidence that a fleet sets for itself. The key is what is stored; the
+ * rest is what the House Rules screen says about it.
+ */
+export const houseRuleDefinitions = {
+  maximumAgeDays: {
+    label: 'Oldest calibration that still counts', unit: 'days', default: 365, min: 1, max: 3650,
+    source: 'Common practice: onboard scales are recalibrated yearly',
+  },
+  dueNoticeDays: {
+    label: 'Days before the due date at which a group is due soon', unit: 'days', default: 30, min: 0, max: 365,
+    source: 'Common practice: one month to plan a visit',
+  },
+  tolerancePercent: {
+    label: 'Largest 95 % uncertainty of a line at the limit', unit: '% of the limit', default: 2, min: 0.1, max: 20,
+    source: 'Common practice: about 700 lb on a 34,000 lb tandem',
+  },
+  ticketRepeatabilityLb: {
+    label: 'Repeatability of a ticket weight (fuel, people aboard, position)', unit: 'lb', default: 40, min: 0, max: 1000,
+    source: 'Common practice; the design page, section 5',
+  },
+  levelingPsi: {
+    label: 'Leveling repeatability until the fleet has its own', unit: 'psi', default: 0.4, min: 0.01, max: 10,
+    source: 'The design page, section 5',
+  },
+  pressureResolutionPsi: {
+    label: 'Resolution of a sensor whose own is not recorded', unit: 'psi', default: 0.1, min: 0, max: 10,
+    source: 'Common practice: sensors report tenths of a psi',
+  },
+  scaleDivisionLb: {
+    label: 'Division of a scale whose own is not recorded', unit: 'lb', default: 20, min: 0.1, max: 1000,
+    source: 'NIST Handbook 44, usual vehicle scale (read from secondary texts)',
+  },
+  scaleTolerancePercent: {
+    label: 'Tolerance of a scale whose own is not recorded', unit: '%', default: 0.2, min: 0, max: 10,
+    source: 'NIST Handbook 44, class III L maintenance tolerance near full load (from memory)',
+  },
+  shortSpanPercent: {
+    label: 'Smallest spread of calibration weights', unit: '% of the limit', default: 35, min: 0, max: 100,
+    source: 'Common practice: weigh empty and near the limit',
+  },
+  topLoadPercent: {
+    label: 'Smallest heaviest calibration weight', unit: '% of the limit', default: 60, min: 0, max: 100,
+    source: 'Common practice: weigh empty and near the limit',
+  },
+  disagreeConfidence: {
+    label: 'Confidence at which the points of one line disagree', unit: '%', default: 99.7, min: 90, max: 99.999,
+    source: 'Three-sigma practice; at 95 % one good line in twenty would be suspected',
+  },
+} as const satisfies Record<string, RuleDefinition>
+
+export type HouseRuleName = keyof typeof houseRuleDefinitions
+export type HouseRules = Readonly<Record<HouseRuleName, number>>
+
+export const houseRuleNames = Object.keys(houseRuleDefinitions) as HouseRuleName[]
+
+/** The rules of a fleet that has set none. */
+export const defaultHouseRules: HouseRules = Object.fromEntries(
+  houseRuleNames.map((name) => [name, houseRuleDefinitions[name].default]),
+) as HouseRules
+
+/** A full set of rules, each within its range. */
+export const houseRulesSchema = z.object(
+  Object.fromEntries(
+    houseRuleNames.map((name) => {
+      const { min, max } = houseRuleDefinitions[name]
+      return [name, z.number().min(min).max(max)]
+    }),
+  ) as Record<HouseRuleName, z.ZodNumber>,
+)

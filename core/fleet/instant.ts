@@ -1,0 +1,66 @@
+const isoInstant =
+  /^(\d{4})-(\d{2})-(\d{2})[Tt ](\d{2}):(\d{2})(?::(\d{2})(?:[.,](\d{1,9}))?)?(Z|z|[+-]\d{2}(?::?\d{2})?)$/
+const daysInMonth = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
+const dayMs = 86_400_000
+
+/** What a time field accepts, in words for an error sentence. */
+export const acceptedInstant = 'a date and time with its offset, such as 2026-03-01T14:30:00-06:00 or 2026-03-01T20:30:00Z'
+
+/**
+ * Milliseconds since 1970-01-01T00:00:00Z of an ISO 8601 date and time that carries its offset or Z, or
+ * undefined when the text is not one, names a day that does not exist, or lies outside the years 1900 to 2199.
+ */
+export function parseInstant(text: string): number | undefined {
+  const match = isoInstant.exec(text)
+  if (!match) return undefined
+  const year = Number(match[1])
+  const month = Number(match[2])
+  const day = Number(match[3])
+  const hour = Number(match[4])
+  const minute = Number(match[5])
+  const second = match[6] === undefined ? 0 : Number(match[6])
+  if (year < 1900 || year > 2199 || month < 1 || month > 12) return undefined
+  const leap = month === 2 && (year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0)) ? 1 : 0
+  if (day < 1 || day > (daysInMonth[month - 1] ?? 0) + leap) return undefined
+  if (hour > 23 || minute > 59 || second > 59) return undefined
+  const ms = match[7] === undefined ? 0 : Math.round(Number(`0.${match[7]}`) * 1000)
+  const zone = match[8] ?? 'Z'
+  let offsetMinutes = 0
+  if (zone !== 'Z' && zone !== 'z') {
+    const hours = Number(zone.slice(1, 3))
+    const minutes = zone.length > 3 ? Number(zone.slice(-2)) : 0
+    if (hours > 14 || minutes > 59) return undefined
+    offsetMinutes = (zone[0] === '-' ? -1 : 1) * (hours * 60 + minutes)
+  }
+  return Date.UTC(year, month - 1, day, hour, minute, second, ms) - offsetMinutes * 60_000
+}
+
+/** The stored form of a time: UTC with milliseconds, so that text order is time order. */
+export const toStoredInstant = (ms: number): string => new Date(ms).toISOString()
+
+/** Stored time as milliseconds; the text comes from the store, so a bad one is a programmer's mistake. */
+export function fromStoredInstant(text: string): number {
+  const ms = Date.parse(text)
+  if (Number.isNaN(ms)) throw new RangeError(`stored time ${text} is not a time`)
+  return ms
+}
+
+/** The UTC calendar day of a time, as YYYY-MM-DD. */
+export const dayOf = (ms: number): string => new Date(ms).toISOString().slice(0, 10)
+
+/** Whole days from one time to a later one, rounded down. */
+export const daysBetween = (fromMs: number, toMs: number): number => Math.floor((toMs - fromMs) / dayMs)
+
+export const addDays = (ms: number, days: number): number => ms + days * dayMs
+
+/**
+ * The last millisecond that counts as known at `text`: a plain date YYYY-MM-DD means the end of that UTC day,
+ * a full time means itself. Undefined when the text is neither.
+ */
+export function parseAsOf(text: string): number | undefined {
+  if (/^\d{4}-\d{2}-\d{2}$/.test(text)) {
+    const start = parseInstant(`${text}T00:00:00Z`)
+    return start === undefined ? undefined : start + dayMs - 1
+  }
+  return parseInstant(text)
+}

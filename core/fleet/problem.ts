@@ -1,0 +1,27 @@
+/** Something a person can put right: which field, which value, what is accepted, in one sentence. */
+export interface Problem {
+  readonly code: string
+  readonly field: string
+  readonly value: string
+  readonly accepted: string
+  readonly message: string
+}
+
+/** Either an answer or the problem that stands in its way; what a person can cause is a value, never a throw. */
+export type Result<T, P = Problem> =
+  | { readonly ok: true; readonly value: T }
+  | { readonly ok: false; readonly problem: P }
+
+export const ok = <T>(value: T): Result<T, never> => ({ ok: true, value })
+export const refuse = <P>(problem: P): Result<never, P> => ({ ok: false, problem })
+
+/** An error whose message is a sentence for the person at the screen, with a code for the program. */
+export class TarelineError extends Error {
+  readonly code: string
+
+  constructor(code: string, message: string, options?: ErrorOptions) {
+    super(message, options)
+    this.name = 'TarelineError'
+    this.code = code
+  }
+}

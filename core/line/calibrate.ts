@@ -1,0 +1,107 @@
+import type { CalibrationFacts, CircuitFacts, GroupFacts, MountFacts, Observation, ScaleFacts } from '#core/fleet/history.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { type Result, ok, refuse } from '#core/fleet/problem.ts'
+import { pressureUncertaintyPsi, scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { fitLine } from '#core/line/fit.ts'
+import type { Fit, Line, Point } from '#core/line/line.ts'
+import { circuitShares, gaugePsi } from '#core/line/pressure.ts'
+
+/** A calibration point ready to fit, with where it came from. x psi gauge, y lb. */
+export interface CalibrationPoint extends Point {
+  readonly observation: Observation
+}
+
+/**
+ * The line of one calibration. `fit` follows from the declared uncertainties alone; `line` is what the weights use: the
+ * same a and b, the covariance widened by chi²/dof where the points disagree, and the scales' own errors added.
+ */
+export interface CalibratedLine {
+  readonly calibration: CalibrationFacts
+  readonly points: readonly CalibrationPoint[]
+  readonly fit: Fit
+  readonly line: Line
+  /** 1, or √(chi²/dof) where chi² exceeds its 95 % quantile. */
+  readonly widenedBy: number
+}
+
+export type ScaleLookup = (scaleId: number) => ScaleFacts | undefined
+
+function mountAt(circuit: CircuitFacts, at: number): MountFacts | undefined {
+  for (let i = circuit.mounts.length - 1; i >= 0; i -= 1) {
+    const mount = circuit.mounts[i] as MountFacts
+    if (mount.mountedAt <= at && (mount.removedAt === null || at < mount.removedAt)) return mount
+  }
+  return undefined
+}
+
+/** The group's gauge pressure at one observation with its standard uncertainty, psi; undefined when no circuit was read. */
+export function groupPressure(group: Pick<GroupFacts, 'circuits'>, observation: Observation, rules: HouseRules, levelingPsi = rules.levelingPsi): { psi: number; uPsi: number } | undefined {
+  const read = group.circuits.flatMap((circuit, i) => {
+    const psi = observation.psi[i]
+    return psi === null || psi === undefined ? [] : [{ circuit, psi, mount: mountAt(circuit, observation.takenAt) }]
+  })
+  if (read.length === 0) return undefined
+  const shares = circuitShares(read.map(({ circuit }) => circuit.airSprings))
+  let mean = 0
+  for (let i = 0; i < read.length; i += 1) {
+    const { psi, mount } = read[i] as (typeof read)[number]
+    mean += (shares[i] as number) * gaugePsi(psi, mount?.reference ?? 'gauge', observation.elevationFt)
+  }
+  const resolutions = read.map(({ mount }) => mount?.resolutionPsi ?? rules.pressureResolutionPsi)
+  return { psi: mean, uPsi: pressureUncertaintyPsi(resolutions, shares, levelingPsi) }
+}
+
+/**
+ * Adds what the scales' own errors do to a fitted line. Each scale's gain error g, with u(g) from its tolerance, moves
+ * all its weights together: the coefficients move by g · Σ (∂(a,b)/∂y) y over its points, to first order
+ * C [W, W x]ᵀ with C the fit's covariance and W the points' weights. Different scales err independently.
+ */
+function addScaleError(fit: Line, points: readonly CalibrationPoint[], scaleOf: ScaleLookup, rules: HouseRules): Line {
+  const shifts = new Map<number, { da: number; db: number }>()
+  for (const { x, y, ux, uy, observation } of points) {
+    const scaleId = observation.scaleId as number
+    const w = 1 / (uy * uy + fit.b * fit.b * ux * ux)
+    const shift = shifts.get(scaleId) ?? { da: 0, db: 0 }
+    shift.da += w * y * (fit.uA * fit.uA + fit.covAB * x)
+    shift.db += w * y * (fit.covAB + fit.uB * fit.uB * x)
+    shifts.set(scaleId, shift)
+  }
+  let varA = fit.uA * fit.uA
+  let varB = fit.uB * fit.uB
+  let covAB = fit.covAB
+  for (const [scaleId, { da, db }] of shifts) {
+    const u = scaleGainUncertainty(scaleOf(scaleId)?.tolerancePercent ?? rules.scaleTolerancePercent)
+    varA += u * u * da * da
+    varB += u * u * db * db
+    covAB += u * u * da * db
+  }
+  return { a: fit.a, b: fit.b, uA: Math.sqrt(varA), uB: Math.sqrt(varB), covAB }
+}
+
+/**
+ * Fits the line of one calibration of a group from its tickets and readings, with the uncertainty budget of the House
+ * Rules. Refused (as a value) when a point has no pressure or weight, or when `fitLine` refuses the points.
+ */
+export function calibrateGroup(group: Pick<GroupFacts, 'circuits'>, calibration: CalibrationFacts, scaleOf: ScaleLookup, rules: HouseRules, levelingPsi = rules.levelingPsi): Result<CalibratedLine> {
+  const points: CalibrationPoint[] = []
+  for (const observation of calibration.points) {
+    const pressure = groupPressure(group, observation, rules, levelingPsi)
+    if (pressure === undefined || observation.weightLb === null || observation.scaleId === null) {
+      return refuse({
+        code: 'point-incomplete', field: 'reading', value: String(observation.readingId), accepted: 'a reading of the group with its ticket weight',
+        message: 'A point of this calibration lacks the pressure or the ticket weight of the group.',
+      })
+    }
+    const division = scaleOf(observation.scaleId)?.divisionLb ?? rules.scaleDivisionLb
+    points.push({
+      x: pressure.psi, y: observation.weightLb, ux: pressure.uPsi,
+      uy: ticketUncertaintyLb(division, rules.ticketRepeatabilityLb) || 1, observation,
+    })
+  }
+  const fitted = fitLine(points)
+  if (!fitted.ok) return fitted
+  const fit = fitted.value
+  const widenedBy = fit.chi2Limit95 !== null && fit.chi2 > fit.chi2Limit95 ? Math.sqrt(fit.chi2 / fit.dof) : 1
+  const widened = { ...fit, uA: fit.uA * widenedBy, uB: fit.uB * widenedBy, covAB: fit.covAB * widenedBy * widenedBy }
+  return ok({ calibration, points, fit, line: addScaleError(widened, points, scaleOf, rules), widenedBy })
+}

@@ -1,0 +1,71 @@
+import type { Generated } from 'kysely'
+import type {
+  BatteryReason, EventKind, GroupRole, LiftState, Measure, PressureReference, ServiceState, UnitKind,
+} from '#core/fleet/vocabulary.ts'
+import type { Severity, Trust } from '#core/findings/finding.ts'
+
+/** The tables as Kysely sees them; times are UTC text, see migrations/0001-ledger.ts. */
+export interface Schema {
+  yard: { id: Generated<number>; name: string; elevation_ft: number | null }
+  unit: {
+    id: Generated<number>; number: string; kind: UnitKind; vin: string | null; plate: string | null; plate_region: string | null
+    make: string | null; model: string | null; model_year: number | null; yard_id: number | null; gross_limit_lb: number | null
+    fifth_wheel_ft: number | null; service_state: Generated<ServiceState>
+  }
+  axle_group: {
+    id: Generated<number>; unit_id: number; name: string; role: GroupRole; axles: number; first_axle_ft: number | null
+    axle_spacing_ft: number | null; limit_lb: number | null; measured_by: Measure | null
+  }
+  circuit: {
+    id: Generated<number>; group_id: number; name: string; air_springs: number | null; spring_area_in2: number | null
+    ride_height_in: number | null
+  }
+  sensor: {
+    id: Generated<number>; serial: string; reference: PressureReference; range_psi: number | null; resolution_psi: number | null
+    accuracy_psi: number | null; cell: string | null; report_every_s: number | null
+  }
+  mount: {
+    id: Generated<number>; sensor_id: number; circuit_id: number; mounted_at: string; removed_at: string | null
+    teed_in_at: string | null; mounted_where: string | null; line_length_in: number | null
+    leak_check: 'tight' | 'leaking' | 'not done' | null; gauge_psi: number | null; gauge_sensor_psi: number | null
+  }
+  battery_change: { id: Generated<number>; sensor_id: number; changed_at: string; reason: BatteryReason | null; cell: string | null }
+  scale: { id: Generated<number>; name: string; division_lb: number | null; elevation_ft: number | null; tolerance_percent: number | null }
+  ticket: {
+    id: Generated<number>; scale_id: number; number: string; weighed_at: string; local_zone: string | null; gross_lb: number | null
+    note: string | null
+  }
+  ticket_weight: { id: Generated<number>; ticket_id: number; unit_id: number; group_id: number | null; weight_lb: number | null }
+  reading: {
+    id: Generated<number>; name: string; taken_at: string; local_zone: string | null; ticket_id: number | null
+    elevation_ft: number | null; temperature_f: number | null; lift: LiftState | null; source: string | null; note: string | null
+  }
+  reading_pressure: { reading_id: number; circuit_id: number; psi: number }
+  attachment: { sha256: string; media_type: string; size_bytes: number; file_name: string }
+  ticket_attachment: { ticket_id: number; sha256: string }
+  calibration: {
+    id: Generated<number>; group_id: number; calibrated_at: string; calibrated_by: string | null; voided_at: string | null
+    voided_by: string | null; void_reason: string | null
+  }
+  calibration_point: { calibration_id: number; ticket_id: number; reading_id: number }
+  event: {
+    id: Generated<number>; unit_id: number; group_id: number | null; circuit_id: number | null; happened_at: string; kind: EventKind
+    note: string | null
+  }
+  house_rule: { name: string; value: number }
+  change_log: {
+    id: Generated<number>; changed_at: string; changed_by: string; unit_id: number | null; subject: string; subject_key: string
+    action: string; old_value: string | null; new_value: string | null; reason: string | null
+  }
+  ledger: { id: number; revision: number }
+  assessment: { id: number; as_of: string; revision: number }
+  group_standing: {
+    group_id: number; unit_id: number; trust: Trust; calibration_id: number | null; calibrated_at: string | null
+    due_on: string | null; a: number | null; b: number | null; u_a: number | null; u_b: number | null; cov_ab: number | null
+    u_limit_lb: number | null
+  }
+  finding: {
+    id: Generated<number>; unit_id: number | null; group_id: number | null; circuit_id: number | null; scale_id: number | null
+    ticket_id: number | null; code: string; severity: Severity; since: string | null; numbers: string; message: string; next_step: string
+  }
+}

@@ -1,0 +1,7 @@
+import type { Migration } from 'kysely/migration'
+import * as ledger from './0001-ledger.ts'
+
+/** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
+export const migrations: Record<string, Migration> = {
+  '0001-ledger': ledger,
+}
