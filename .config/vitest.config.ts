@@ -1,0 +1,27 @@
+import { resolve } from 'node:path'
+import { defineConfig } from 'vitest/config'
+
+const root = resolve(import.meta.dirname, '..')
+
+export default defineConfig({
+  root,
+  cacheDir: '.cache/vitest',
+  test: {
+    projects: [
+      {
+        extends: true,
+        test: {
+          name: 'node',
+          environment: 'node',
+          include: ['tests/{unit,reference,store,api,exchange,command,faults}/**/*.test.ts'],
+          testTimeout: 30_000,
+        },
+      },
+      {
+        extends: true,
+        resolve: { alias: { 'electron/main': resolve(root, 'tests/desktop/electron-stand-in.ts') } },
+        test: { name: 'desktop', environment: 'node', include: ['tests/desktop/**/*.test.ts'], testTimeout: 30_000 },
+      },
+    ],
+  },
+})
