@@ -83,17 +83,27 @@ export interface ScaleFacts {
   readonly tolerancePercent: number | null
 }
 
-/** A ticket as printed: gross and the weights of groups. `complete` says whether every group of its units is on it. */
+/**
+ * A ticket as printed. groupIds and weightsLb run in parallel, one entry a weighed group; `complete` says whether every
+ * axle group of the ticket's units is among them, so that the weights ought to add up to gross.
+ */
 export interface TicketFacts {
   readonly ticketId: number
   readonly number: string
   readonly scaleId: number
   readonly weighedAt: number
   readonly grossLb: number | null
-  readonly unitId: number
-  readonly unit: string
-  readonly groupWeightsLb: readonly number[]
+  readonly unitIds: readonly number[]
+  readonly groupIds: readonly number[]
+  readonly weightsLb: readonly number[]
   readonly complete: boolean
+}
+
+/** Everything the assessment of a fleet, or of some of its units, reads. */
+export interface FleetRecord {
+  readonly groups: readonly GroupHistory[]
+  readonly scales: ReadonlyMap<number, ScaleFacts>
+  readonly tickets: ReadonlyMap<number, TicketFacts>
 }
 
 /** A group whose weight comes from its own circuit: said so, or not said and it has one. */

@@ -1,0 +1,83 @@
+import { TarelineError } from '#core/fleet/problem.ts'
+import { toStoredInstant } from '#core/fleet/instant.ts'
+import type { FindingView, GroupView, UnitSheetView } from '#core/api/contract.ts'
+import { pointKey, viewCalibration, viewStanding } from '#core/api/unit-view.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
+import { assessFleet } from '#core/findings/assess-fleet.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
+import { readRecord } from '#core/store/histories.ts'
+import type { Store } from '#core/store/open.ts'
+import {
+  findUnit, listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listUnitFindings,
+} from '#core/store/unit-sheet.ts'
+import { groupLimitLb } from '#core/weight/group-limit.ts'
+
+const newestReadings = 50
+
+function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>): FindingView[] {
+  return rows.map(({ code, numbers, next_step, ...rest }) => ({
+    ...rest, code: code as FindingCode, numbers: JSON.parse(numbers) as FindingView['numbers'], nextStep: next_step,
+  }))
+}
+
+function viewReadings(rows: Awaited<ReturnType<typeof listNewestReadings>>): UnitSheetView['readings'] {
+  const readings = new Map<string, UnitSheetView['readings'][number]>()
+  for (const { reading, taken_at, lift, ticket, scale, group, circuit, psi } of rows) {
+    const known = readings.get(reading) ?? { reading, takenAt: taken_at, ticket, scale, lift, pressures: [] }
+    known.pressures.push({ group, circuit, psi })
+    readings.set(reading, known)
+  }
+  return [...readings.values()]
+}
+
+/** Everything the Unit sheet shows of one unit, as known at `asOf` (ms). Refused when there is no such unit. */
+export async function readUnitSheet(store: Store, number: string, asOf: number): Promise<UnitSheetView> {
+  const { db } = store
+  const unit = await findUnit(db, number)
+  if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
+  const rules = await readHouseRules(db)
+  const record = readRecord(store, { untilMs: asOf, unitIds: [unit.id] })
+  const assessed = new Map(assessFleet(record, rules, asOf).groups.map((group) => [group.history.groupId, group]))
+  const circuits = await listCircuits(db, unit.id)
+  const sensors = await listMountedSensors(db, unit.id)
+  const calibrations = await listCalibrations(db, unit.id)
+  const names = new Map((await listPointNames(db, unit.id)).map((name) => [pointKey({ ticketId: name.ticket_id, readingId: name.reading_id }), name]))
+
+  const groups = (await listGroups(db, unit.id)).map((row): GroupView => {
+    const own = circuits.filter(({ group_id }) => group_id === row.id)
+    const assessment = assessed.get(row.id)
+    const limitLb = groupLimitLb({ limitLb: row.limit_lb, axles: row.axles, axleSpacingFt: row.axle_spacing_ft })
+    return {
+      id: row.id, name: row.name, role: row.role, axles: row.axles, firstAxleFt: row.first_axle_ft, axleSpacingFt: row.axle_spacing_ft,
+      limitLb, limitRecorded: row.limit_lb !== null, measuredBy: row.measured_by,
+      sensed: assessment !== undefined,
+      toleranceLb: (rules.tolerancePercent / 100) * limitLb,
+      ...viewStanding(assessment),
+      calibrations: assessment
+        ? calibrations.filter(({ group_id }) => group_id === row.id).map((calibration) =>
+            viewCalibration(calibration, assessment.history, assessment.current?.calibration.calibrationId ?? null, names, record.scales, rules))
+        : [],
+      circuits: own.map((circuit) => ({
+        name: circuit.name, airSprings: circuit.air_springs, springAreaIn2: circuit.spring_area_in2, rideHeightIn: circuit.ride_height_in,
+        sensors: sensors.filter(({ circuit_id }) => circuit_id === circuit.id).map((sensor) => ({
+          serial: sensor.serial, reference: sensor.reference, mountedAt: sensor.mounted_at, removedAt: sensor.removed_at,
+          cell: sensor.cell ?? sensor.usual_cell, cellSince: sensor.changed_at, reportEveryS: sensor.report_every_s,
+          rangePsi: sensor.range_psi, resolutionPsi: sensor.resolution_psi, accuracyPsi: sensor.accuracy_psi,
+        })),
+      })),
+    }
+  })
+
+  return {
+    asOf: toStoredInstant(asOf),
+    unit: {
+      number: unit.number, kind: unit.kind, vin: unit.vin, plate: unit.plate, plateRegion: unit.plate_region, make: unit.make, model: unit.model,
+      modelYear: unit.model_year, yard: unit.yard, grossLimitLb: unit.gross_limit_lb, fifthWheelFt: unit.fifth_wheel_ft,
+      retired: unit.service_state === 'retired',
+    },
+    groups,
+    findings: viewFindings(await listUnitFindings(db, unit.id)),
+    events: (await listEvents(db, unit.id)).map(({ happened_at, ...event }) => ({ ...event, happenedAt: happened_at })),
+    readings: viewReadings(await listNewestReadings(db, unit.id, newestReadings)),
+  }
+}

@@ -1,0 +1,27 @@
+import { type Finding, findingSeverities } from '#core/findings/finding.ts'
+import type { AssessmentContext } from '#core/findings/assessment.ts'
+import { day, ticketLb } from '#core/findings/words.ts'
+import type { TicketFacts } from '#core/fleet/history.ts'
+
+/**
+ * A ticket whose group weights do not add up to its gross within the scale's divisions: each of the n weights and the
+ * gross may be off by one division. With groups missing from the ticket only a sum above gross can be told.
+ */
+export function ticketFindings(ticket: TicketFacts, { rules, scales }: Pick<AssessmentContext, 'rules' | 'scales'>): Finding[] {
+  if (ticket.grossLb === null || ticket.weightsLb.length === 0) return []
+  const division = scales.get(ticket.scaleId)?.divisionLb ?? rules.scaleDivisionLb
+  let sum = 0
+  for (const weight of ticket.weightsLb) sum += weight
+  const difference = sum - ticket.grossLb
+  const allowed = (ticket.weightsLb.length + 1) * division
+  if (!(difference > allowed || (ticket.complete && difference < -allowed))) return []
+  const direction = difference > 0 ? 'more' : 'less'
+  return [{
+    code: 'ticket-sum-mismatch', severity: findingSeverities['ticket-sum-mismatch'],
+    unitId: ticket.unitIds[0] ?? null, groupId: null, circuitId: null, scaleId: ticket.scaleId, ticketId: ticket.ticketId,
+    since: ticket.weighedAt,
+    numbers: { sum_lb: sum, gross_lb: ticket.grossLb, difference_lb: difference, allowed_lb: allowed, weights: ticket.weightsLb.length },
+    message: `The axle weights of ticket ${ticket.number} of ${day(ticket.weighedAt)} add up to ${ticketLb(sum)}, ${ticketLb(Math.abs(difference))} ${direction} than its gross of ${ticketLb(ticket.grossLb)}.`,
+    nextStep: 'Compare the typed weights with the paper ticket and correct the one that was mistyped.',
+  }]
+}

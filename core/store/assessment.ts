@@ -1,0 +1,82 @@
+import type { Compilable } from 'kysely'
+import { type FleetAssessment, assessFleet } from '#core/findings/assess-fleet.ts'
+import type { GroupAssessment } from '#core/findings/assessment.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
+import { readRecord } from '#core/store/histories.ts'
+import type { Reader, Store } from '#core/store/open.ts'
+
+/** Reads the record as known on a day and judges it; nothing is stored. */
+export async function assessStore(store: Store, asOf: number, unitIds?: readonly number[]): Promise<FleetAssessment> {
+  const rules = await readHouseRules(store.db)
+  const record = readRecord(store, unitIds ? { untilMs: asOf, unitIds } : { untilMs: asOf })
+  return assessFleet(record, rules, asOf)
+}
+
+function standingRow({ history, trust, current, dueOn, uLimitLb }: GroupAssessment) {
+  return {
+    group_id: history.groupId,
+    unit_id: history.unitId,
+    trust,
+    calibration_id: current?.calibration.calibrationId ?? null,
+    calibrated_at: current ? toStoredInstant(current.calibration.calibratedAt) : null,
+    due_on: dueOn,
+    a: current?.line.a ?? null,
+    b: current?.line.b ?? null,
+    u_a: current?.line.uA ?? null,
+    u_b: current?.line.uB ?? null,
+    cov_ab: current?.line.covAB ?? null,
+    u_limit_lb: uLimitLb,
+  }
+}
+
+function findingRow(finding: Finding) {
+  return {
+    unit_id: finding.unitId,
+    group_id: finding.groupId,
+    circuit_id: finding.circuitId,
+    scale_id: finding.scaleId,
+    ticket_id: finding.ticketId,
+    code: finding.code,
+    severity: finding.severity,
+    since: finding.since === null ? null : toStoredInstant(finding.since),
+    numbers: JSON.stringify(finding.numbers),
+    message: finding.message,
+    next_step: finding.nextStep,
+  }
+}
+
+/** Runs a one-row insert for every row: Kysely writes the SQL once, the prepared statement takes each row's values. */
+function insertAll<Row extends object>({ raw }: Store, rows: readonly Row[], insertOne: (row: Row) => Compilable): void {
+  const [first] = rows
+  if (!first) return
+  const statement = raw.prepare(insertOne(first).compile().sql)
+  for (const row of rows) statement.run(Object.values(row))
+}
+
+/**
+ * Judges the whole record on a day and stores the outcome, so that the Roster reads it without judging again. One
+ * transaction; takes seconds for a large fleet: run it off the window's thread.
+ */
+export async function reassessFleet(store: Store, asOf: number): Promise<FleetAssessment> {
+  const { db, raw } = store
+  const rules = await readHouseRules(db)
+  let assessment: FleetAssessment | undefined
+  raw.transaction(() => {
+    const { revision } = raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).get() as { revision: number }
+    assessment = assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf)
+    for (const query of [db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('assessment')]) raw.prepare(query.compile().sql).run()
+    insertAll(store, assessment.groups.map(standingRow), (row) => db.insertInto('group_standing').values(row))
+    insertAll(store, [...assessment.groups.flatMap(({ findings }) => findings), ...assessment.others].map(findingRow), (row) => db.insertInto('finding').values(row))
+    insertAll(store, [{ id: 1, as_of: toStoredInstant(asOf), revision }], (row) => db.insertInto('assessment').values(row))
+  }).immediate()
+  if (!assessment) throw new Error('the assessment did not run')
+  return assessment
+}
+
+/** When the stored outcome was made and whether the record has changed since; undefined when there is none. */
+export async function readAssessmentState(db: Reader): Promise<{ asOf: number; current: boolean } | undefined> {
+  const row = await db.selectFrom(['assessment as a', 'ledger as l']).select(['a.as_of', 'a.revision', 'l.revision as now']).executeTakeFirst()
+  return row && { asOf: fromStoredInstant(row.as_of), current: row.revision === row.now }
+}

@@ -1,0 +1,92 @@
+import { type FindingCode, type Severity, findingCodes, type Trust, trustStates } from '#core/findings/finding.ts'
+import type { UnitKind } from '#core/fleet/vocabulary.ts'
+import { walk } from '#core/store/bulk.ts'
+import type { Store } from '#core/store/open.ts'
+
+interface UnitStanding {
+  trust: Trust | null
+  groups: number
+  calibratedAt: string | null
+  dueOn: string | null
+  uLimitLb: number | null
+}
+
+const earlier = (a: string | null, b: string | null) => (a === null || (b !== null && b < a) ? b : a)
+const trustRank = new Map(trustStates.map((trust, rank) => [trust, rank]))
+const worse = (a: Trust | null, b: Trust) => (a === null || (trustRank.get(b) ?? 0) < (trustRank.get(a) ?? 0) ? b : a)
+const severityRank: Record<Severity, number> = { stop: 0, warn: 1, note: 2 }
+const codeRank = new Map<string, number>(findingCodes.map((code, rank) => [code, rank]))
+
+function standingsByUnit({ db, raw }: Store): Map<number, UnitStanding> {
+  const units = new Map<number, UnitStanding>()
+  const query = db.selectFrom('group_standing').select(['unit_id', 'trust', 'calibrated_at', 'due_on', 'u_limit_lb'])
+  type Row = [number, Trust, string | null, string | null, number | null]
+  for (const [unitId, trust, calibratedAt, dueOn, uLimitLb] of walk<Row>(raw, query)) {
+    const unit = units.get(unitId)
+    if (!unit) {
+      units.set(unitId, { trust, groups: 1, calibratedAt, dueOn, uLimitLb })
+      continue
+    }
+    unit.trust = worse(unit.trust, trust)
+    unit.groups += 1
+    unit.calibratedAt = earlier(unit.calibratedAt, calibratedAt)
+    unit.dueOn = earlier(unit.dueOn, dueOn)
+    if (uLimitLb !== null) unit.uLimitLb = Math.max(unit.uLimitLb ?? 0, uLimitLb)
+  }
+  return units
+}
+
+function codesByUnit({ db, raw }: Store): Map<number, { code: FindingCode; severity: Severity }[]> {
+  const units = new Map<number, { code: FindingCode; severity: Severity }[]>()
+  const query = db.selectFrom('finding').select(['unit_id', 'code', 'severity']).where('unit_id', 'is not', null).groupBy(['unit_id', 'code', 'severity'])
+  for (const [unitId, code, severity] of walk<[number, FindingCode, Severity]>(raw, query)) {
+    const codes = units.get(unitId)
+    if (codes) codes.push({ code, severity })
+    else units.set(unitId, [{ code, severity }])
+  }
+  for (const codes of units.values()) {
+    codes.sort((a, b) => severityRank[a.severity] - severityRank[b.severity] || (codeRank.get(a.code) ?? 0) - (codeRank.get(b.code) ?? 0))
+  }
+  return units
+}
+
+/** When the oldest cell among a unit's mounted sensors was put in. */
+function oldestCells({ db, raw }: Store): Map<number, string> {
+  const query = db.selectFrom('mount as m').innerJoin('circuit as c', 'c.id', 'm.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .where('m.removed_at', 'is', null)
+    .select((eb) => ['g.unit_id', eb.selectFrom('battery_change as b').whereRef('b.sensor_id', '=', 'm.sensor_id').select(({ fn }) => fn.max('b.changed_at').as('since')).as('since')])
+  const oldest = new Map<number, string>()
+  for (const [unitId, since] of walk<[number, string | null]>(raw, query)) {
+    const known = oldest.get(unitId)
+    if (since !== null && (known === undefined || since < known)) oldest.set(unitId, since)
+  }
+  return oldest
+}
+
+/** Every unit with the standing of its groups, by unit number: four walks over the stored assessment, whatever the fleet's size. */
+export function listRoster(store: Store) {
+  const standings = standingsByUnit(store)
+  const codes = codesByUnit(store)
+  const cells = oldestCells(store)
+  const query = store.db.selectFrom('unit as u').leftJoin('yard as y', 'y.id', 'u.yard_id')
+    .select(['u.id', 'u.number', 'u.kind', 'u.make', 'u.model', 'u.model_year', 'y.name', 'u.service_state']).orderBy('u.number')
+  type Row = [number, string, UnitKind, string | null, string | null, number | null, string | null, string]
+  const rows = []
+  for (const [id, unit, kind, make, model, modelYear, yard, serviceState] of walk<Row>(store.raw, query)) {
+    const standing = standings.get(id)
+    const found = codes.get(id) ?? []
+    rows.push({
+      unit, kind, make, model, modelYear, yard,
+      retired: serviceState === 'retired',
+      trust: standing?.trust ?? null,
+      groups: standing?.groups ?? 0,
+      worstFinding: found[0]?.code ?? null,
+      findingCodes: found.map(({ code }) => code),
+      calibratedAt: standing?.calibratedAt ?? null,
+      dueOn: standing?.dueOn ?? null,
+      uLimitLb: standing?.uLimitLb ?? null,
+      cellSince: cells.get(id) ?? null,
+    })
+  }
+  return rows
+}
