@@ -1,7 +1,7 @@
 import { ageFindings } from '#core/findings/age-findings.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
 import { breakFindings } from '#core/findings/break-findings.ts'
-import { type Finding, type FindingCode, type Trust } from '#core/findings/finding.ts'
+import type { Finding, FindingCode, Trust } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
 import { lineFindings } from '#core/findings/line-findings.ts'
 import type { GroupHistory } from '#core/fleet/history.ts'

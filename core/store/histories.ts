@@ -125,9 +125,9 @@ function readTickets(store: Store, extent: Extent) {
     if (groupId === null || weightLb === null) continue
     ticket.groupIds.push(groupId)
     ticket.weightsLb.push(weightLb)
-    let weights = weightOf.get(groupId)
-    if (!weights) weightOf.set(groupId, (weights = new Map()))
-    weights.set(ticketId, weightLb)
+    const weights = weightOf.get(groupId)
+    if (weights) weights.set(ticketId, weightLb)
+    else weightOf.set(groupId, new Map([[ticketId, weightLb]]))
   }
   for (const ticket of tickets.values()) {
     const expected = ticket.unitIds.reduce((sum, unitId) => sum + (groupCounts.get(unitId) ?? Number.NaN), 0)
@@ -154,7 +154,9 @@ function readReadings({ db, raw }: Store, { untilMs, unitIds }: Extent): Map<num
 /** Where a circuit's pressure goes: its group and its place among the group's circuits. */
 function circuitPlaces(groups: readonly GroupDraft[]): Map<number, { group: GroupDraft; place: number }> {
   const places = new Map<number, { group: GroupDraft; place: number }>()
-  for (const group of groups) group.circuits.forEach(({ circuitId }, place) => places.set(circuitId, { group, place }))
+  for (const group of groups) {
+    for (const [place, { circuitId }] of group.circuits.entries()) places.set(circuitId, { group, place })
+  }
   return places
 }
 

@@ -1,6 +1,7 @@
 import { TarelineError } from '#core/fleet/problem.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/api/contract.ts'
+import { procedures } from '#core/api/procedures.ts'
 import { pointKey, viewCalibration, viewStanding } from '#core/api/unit-view.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { assessFleet } from '#core/findings/assess-fleet.ts'
@@ -80,4 +81,8 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
     events: (await listEvents(db, unit.id)).map(({ happened_at, ...event }) => ({ ...event, happenedAt: happened_at })),
     readings: viewReadings(await listNewestReadings(db, unit.id, newestReadings)),
   }
+}
+
+export const unitHandlers = {
+  sheet: procedures.unit.sheet.handler(({ input, context }) => context.fleet.use((store) => readUnitSheet(store, input.unit, Date.now()))),
 }
