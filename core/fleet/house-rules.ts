@@ -59,6 +59,30 @@ export const houseRuleDefinitions = {
     label: 'Confidence at which the points of one line disagree', unit: '%', default: 99.7, min: 90, max: 99.999,
     source: 'Three-sigma practice; at 95 % one good line in twenty would be suspected',
   },
+  verdictConfidencePercent: {
+    label: 'Confidence at which a weight counts as under or over a limit', unit: '%', default: 95, min: 60, max: 99.99,
+    source: 'JCGM 106:2012, guarded acceptance and rejection; 95 % is common practice',
+  },
+  singleAxleLimitLb: {
+    label: 'Limit of a single axle whose own is not recorded', unit: 'lb', default: 20_000, min: 1000, max: 100_000,
+    source: '23 U.S.C. 127(a)(2)',
+  },
+  tandemLimitLb: {
+    label: 'Limit of a tandem whose own is not recorded', unit: 'lb', default: 34_000, min: 1000, max: 200_000,
+    source: '23 U.S.C. 127(a)(2)',
+  },
+  grossLimitLb: {
+    label: 'Gross limit of a combination whose own is not recorded', unit: 'lb', default: 80_000, min: 1000, max: 1_000_000,
+    source: '23 U.S.C. 127(a)(2)',
+  },
+  emptyTicketPercent: {
+    label: 'Heaviest ticket that can be an empty one', unit: '% of the gross limit', default: 50, min: 5, max: 95,
+    source: 'Common practice: an empty tractor and trailer weigh 30,000 to 38,000 lb of 80,000',
+  },
+  steerScatterLb: {
+    label: 'Scatter of steer weights at one drive weight, until tickets tell (fuel, people, load)', unit: 'lb', default: 60, min: 1, max: 2000,
+    source: 'Common practice; the tickets of each tractor replace it as they come in',
+  },
 } as const satisfies Record<string, RuleDefinition>
 
 export type HouseRuleName = keyof typeof houseRuleDefinitions

@@ -2,7 +2,7 @@
  * Standard uncertainty of one ticket weight as a calibration point, in lb: rounding to the division (rectangular,
  * half-width d/2, so d/√12) and the repeatability of the weighing (fuel, people aboard, position on the platform).
  *
- * The scale's own error is not here: it is common to all tickets of the scale, see `addScaleError`.
+ * The scale's own error is not here: it is common to all tickets of the scale, see `scaleShifts`.
  * Source: JCGM 100:2008 (GUM) 4.3.7 for the rectangular half-width.
  */
 export function ticketUncertaintyLb(divisionLb: number, repeatabilityLb: number): number {

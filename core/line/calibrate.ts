@@ -20,6 +20,8 @@ export interface CalibratedLine {
   readonly points: readonly CalibrationPoint[]
   readonly fit: Fit
   readonly line: Line
+  /** The scales' part of `line`, kept apart because other lines share it. */
+  readonly scaleShifts: readonly ScaleShift[]
   /** 1, or √(chi²/dof) where chi² exceeds its 95 % quantile. */
   readonly widenedBy: number
 }
@@ -51,31 +53,41 @@ export function groupPressure(group: Pick<GroupFacts, 'circuits'>, observation: 
   return { psi: mean, uPsi: pressureUncertaintyPsi(resolutions, shares, levelingPsi) }
 }
 
+/** What one standard uncertainty of a scale's gain does to a line fitted on its tickets: a moves by da lb, b by db lb/psi. */
+export interface ScaleShift {
+  readonly scaleId: number
+  readonly da: number
+  readonly db: number
+}
+
 /**
- * Adds what the scales' own errors do to a fitted line. Each scale's gain error g, with u(g) from its tolerance, moves
- * all its weights together: the coefficients move by g · Σ (∂(a,b)/∂y) y over its points, to first order
- * C [W, W x]ᵀ with C the fit's covariance and W the points' weights. Different scales err independently.
+ * The shifts of a fitted line by the gain errors of the scales behind its points. A gain error g moves all weights of
+ * its scale together by g · y, and the coefficients by g · Σ (∂(a,b)/∂y) y over those points, to first order
+ * C [W, W x]ᵀ with C the fit's covariance (as declared, not widened) and W the points' weights. Scales err independently.
  */
-function addScaleError(fit: Line, points: readonly CalibrationPoint[], scaleOf: ScaleLookup, rules: HouseRules): Line {
+export function scaleShifts(fit: Line, points: readonly (Point & { readonly scaleId: number })[], gainOf: (scaleId: number) => number): ScaleShift[] {
   const shifts = new Map<number, { da: number; db: number }>()
-  for (const { x, y, ux, uy, observation } of points) {
-    const scaleId = observation.scaleId as number
+  for (const { x, y, ux, uy, scaleId } of points) {
     const w = 1 / (uy * uy + fit.b * fit.b * ux * ux)
     const shift = shifts.get(scaleId) ?? { da: 0, db: 0 }
     shift.da += w * y * (fit.uA * fit.uA + fit.covAB * x)
     shift.db += w * y * (fit.covAB + fit.uB * fit.uB * x)
     shifts.set(scaleId, shift)
   }
-  let varA = fit.uA * fit.uA
-  let varB = fit.uB * fit.uB
-  let covAB = fit.covAB
-  for (const [scaleId, { da, db }] of shifts) {
-    const u = scaleGainUncertainty(scaleOf(scaleId)?.tolerancePercent ?? rules.scaleTolerancePercent)
-    varA += u * u * da * da
-    varB += u * u * db * db
-    covAB += u * u * da * db
+  return Array.from(shifts, ([scaleId, { da, db }]) => ({ scaleId, da: da * gainOf(scaleId), db: db * gainOf(scaleId) }))
+}
+
+/** The line with the scales' own errors added to its covariance. */
+function addShifts(line: Line, shifts: readonly ScaleShift[]): Line {
+  let varA = line.uA * line.uA
+  let varB = line.uB * line.uB
+  let covAB = line.covAB
+  for (const { da, db } of shifts) {
+    varA += da * da
+    varB += db * db
+    covAB += da * db
   }
-  return { a: fit.a, b: fit.b, uA: Math.sqrt(varA), uB: Math.sqrt(varB), covAB }
+  return { a: line.a, b: line.b, uA: Math.sqrt(varA), uB: Math.sqrt(varB), covAB }
 }
 
 /**
@@ -102,6 +114,8 @@ export function calibrateGroup(group: Pick<GroupFacts, 'circuits'>, calibration:
   if (!fitted.ok) return fitted
   const fit = fitted.value
   const widenedBy = fit.chi2Limit95 !== null && fit.chi2 > fit.chi2Limit95 ? Math.sqrt(fit.chi2 / fit.dof) : 1
-  const widened = { ...fit, uA: fit.uA * widenedBy, uB: fit.uB * widenedBy, covAB: fit.covAB * widenedBy * widenedBy }
-  return ok({ calibration, points, fit, line: addScaleError(widened, points, scaleOf, rules), widenedBy })
+  const widened: Line = { a: fit.a, b: fit.b, uA: fit.uA * widenedBy, uB: fit.uB * widenedBy, covAB: fit.covAB * widenedBy * widenedBy }
+  const shifts = scaleShifts(fit, points.map((point) => ({ ...point, scaleId: point.observation.scaleId as number })),
+    (id) => scaleGainUncertainty(scaleOf(id)?.tolerancePercent ?? rules.scaleTolerancePercent))
+  return ok({ calibration, points, fit, line: addShifts(widened, shifts), scaleShifts: shifts, widenedBy })
 }
