@@ -83,6 +83,62 @@ export const houseRuleDefinitions = {
     label: 'Scatter of steer weights at one drive weight, until tickets tell (fuel, people, load)', unit: 'lb', default: 60, min: 1, max: 2000,
     source: 'Common practice; the tickets of each tractor replace it as they come in',
   },
+  batteryRiskPercent: {
+    label: 'Largest risk of a cell dying on the road before it is swapped', unit: '%', default: 10, min: 0.1, max: 90,
+    source: 'Common practice: a rarely failing part is changed at its B10 life',
+  },
+  batteryLifeDays: {
+    label: 'Life of a CR2450 cell before the fleet has its own record (63 % are dead by then)', unit: 'days', default: 730, min: 10, max: 10_000,
+    source: 'Common practice: two years for a radio sensor on a coin cell; other cells in proportion to their volume',
+  },
+  batteryIntervalS: {
+    label: 'Reporting interval at which that life holds', unit: 's', default: 300, min: 1, max: 604_800,
+    source: 'Common practice',
+  },
+  batteryShape: {
+    label: 'Weibull shape of cell lives before the fleet has its own record', unit: '', default: 3, min: 0.5, max: 20,
+    source: 'Common practice: 2 to 4 for parts that wear out',
+  },
+  batteryLifePriorDeaths: {
+    label: 'Weight of the House Rules life against the record', unit: 'deaths', default: 0.5, min: 0.01, max: 1000,
+    source: 'A choice: half a death, so that the first few of the fleet overrule it',
+  },
+  batteryShapePriorDeaths: {
+    label: 'Weight of the House Rules shape against the record', unit: 'deaths', default: 10, min: 0.1, max: 1000,
+    source: 'A choice: a shape from fewer than ten deaths is mostly chance',
+  },
+  visitIntervalDays: {
+    label: 'Days until the next visit of a unit without a planned one', unit: 'days', default: 90, min: 1, max: 1000,
+    source: 'Common practice: quarterly preventive maintenance',
+  },
+  gatherWindowDays: {
+    label: 'Work due within so many days after a visit is done at that visit', unit: 'days', default: 30, min: 0, max: 365,
+    source: 'Common practice: a second visit costs more than a month of a cell',
+  },
+  benchHorizonDays: {
+    label: 'Days ahead that the Shop Bench plans', unit: 'days', default: 28, min: 1, max: 365,
+    source: 'Common practice: this week and the next three',
+  },
+  benchMinutesPerDay: {
+    label: 'Bench time of one yard a working day', unit: 'min', default: 480, min: 1, max: 100_000,
+    source: 'Common practice: one person, one eight-hour shift',
+  },
+  benchDaysPerWeek: {
+    label: 'Working days a week, from Monday', unit: 'days', default: 5, min: 1, max: 7,
+    source: 'Common practice',
+  },
+  cellMinutes: {
+    label: 'Time to swap one cell', unit: 'min', default: 15, min: 1, max: 1440,
+    source: 'Common practice',
+  },
+  recalibrationMinutes: {
+    label: 'Time to recalibrate one axle group', unit: 'min', default: 45, min: 1, max: 1440,
+    source: 'Common practice: two weighings, shared with the other groups of the unit',
+  },
+  repairMinutes: {
+    label: 'Time to look into one finding with a wrench', unit: 'min', default: 60, min: 1, max: 1440,
+    source: 'Common practice',
+  },
 } as const satisfies Record<string, RuleDefinition>
 
 export type HouseRuleName = keyof typeof houseRuleDefinitions
