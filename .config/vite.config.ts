@@ -1,0 +1,60 @@
+import { readFileSync } from 'node:fs'
+import { builtinModules } from 'node:module'
+import { resolve } from 'node:path'
+import react from '@vitejs/plugin-react'
+import { defineConfig } from 'vite'
+
+const root = resolve(import.meta.dirname, '..')
+const at = (path: string) => resolve(root, path)
+const nodeModules = [...builtinModules, ...builtinModules.map((name) => `node:${name}`)]
+const { dependencies } = JSON.parse(readFileSync(at('package.json'), 'utf8')) as { dependencies: Record<string, string> }
+
+/** What Electron or Node load themselves; everything else is in the bundle. */
+const outside = [...nodeModules, /^electron($|\/)/, ...Object.keys(dependencies)]
+
+export default defineConfig({
+  root: at('renderer'),
+  base: '/',
+  cacheDir: at('.cache/vite'),
+  publicDir: false,
+  clearScreen: false,
+  plugins: [react()],
+  html: { cspNonce: '__NONCE__' },
+  builder: {},
+  environments: {
+    client: {
+      // Data URLs are kept out of scripts and styles, so that fonts are files with a lasting address.
+      build: { outDir: at('dist/renderer'), emptyOutDir: true, assetsInlineLimit: 0, sourcemap: false, chunkSizeWarningLimit: 1200 },
+    },
+    main: {
+      consumer: 'server',
+      resolve: { noExternal: true, external: [], conditions: ['node', 'import', 'module', 'default'] },
+      build: {
+        outDir: at('dist/main'),
+        emptyOutDir: true,
+        target: 'node24',
+        minify: false,
+        rolldownOptions: {
+          input: { desktop: at('electron/desktop/main.ts'), service: at('electron/desktop/service.ts') },
+          external: outside,
+          output: { format: 'es', entryFileNames: '[name].js', chunkFileNames: 'parts/[name]-[hash].js' },
+        },
+      },
+    },
+    preload: {
+      consumer: 'server',
+      resolve: { noExternal: true, external: [] },
+      build: {
+        outDir: at('dist/preload'),
+        emptyOutDir: true,
+        target: 'chrome140',
+        minify: false,
+        rolldownOptions: {
+          input: { preload: at('electron/preload/preload.ts') },
+          external: ['electron'],
+          output: { format: 'cjs', entryFileNames: '[name].cjs' },
+        },
+      },
+    },
+  },
+})

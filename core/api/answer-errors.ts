@@ -1,0 +1,49 @@
+import { mapEventIterator } from '@orpc/client'
+import { ORPCError, ValidationError } from '@orpc/server'
+import { type Problem, TarelineError } from '#core/fleet/problem.ts'
+
+const fault = 'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.'
+
+/** The typed answer REFUSED with the problem's sentence; a handler throws it. */
+export function refusal({ code, field, value, accepted, message }: Problem): ORPCError<'REFUSED', Omit<Problem, 'message'>> {
+  return new ORPCError('REFUSED', { status: 422, message, data: { code, field, value, accepted } })
+}
+
+function valueAt(data: unknown, path: readonly PropertyKey[]): string {
+  let found: unknown = data
+  for (const key of path) found = typeof found === 'object' && found !== null ? Reflect.get(found, key) : undefined
+  return found === undefined ? 'nothing' : JSON.stringify(found).slice(0, 80)
+}
+
+/** A call whose input does not fit its schema: names the first field that does not, its value and what is accepted. */
+function misfit({ issues, data }: ValidationError): ORPCError<'REFUSED', Omit<Problem, 'message'>> {
+  const issue = issues[0]
+  const path = (issue?.path ?? []).map((step) => (typeof step === 'object' ? step.key : step))
+  const field = path.map(String).join('.') || 'input'
+  const value = valueAt(data, path)
+  const accepted = issue?.message ?? 'another value'
+  return refusal({ code: 'not-accepted', field, value, accepted, message: `${field} is ${value}, which is not accepted. ${accepted}.` })
+}
+
+/**
+ * What a screen is told about an error: a sentence for what a person can put right, typed as REFUSED; a plain sentence
+ * without inner details for everything else, which `report` takes down together with its cause.
+ */
+export function asAnswer(error: unknown, report: (error: unknown) => void): ORPCError<string, unknown> {
+  if (error instanceof TarelineError) return refusal({ code: error.code, field: '', value: '', accepted: '', message: error.message })
+  if (error instanceof ORPCError) {
+    if (error.code === 'BAD_REQUEST' && error.cause instanceof ValidationError) return misfit(error.cause)
+    if (error.code !== 'INTERNAL_SERVER_ERROR') return error
+  }
+  report(error)
+  return new ORPCError('INTERNAL_SERVER_ERROR', { message: fault })
+}
+
+const isStream = (output: unknown): output is AsyncIterator<unknown, unknown, void> =>
+  typeof output === 'object' && output !== null && Symbol.asyncIterator in output && 'next' in output
+
+/** Applies `answer` to what goes wrong while a stream runs; any other output is returned as it is. */
+export function answerInStream<T>(output: T, answer: (error: unknown) => Promise<unknown>): T {
+  if (!isStream(output)) return output
+  return mapEventIterator(output, { value: async (value) => value, error: answer }) as T
+}

@@ -1,0 +1,26 @@
+import type { OpenFleet } from '#core/api/open-fleet.ts'
+
+/** What a procedure may reach. The window that serves the procedures makes one and hands it to every call. */
+export interface Context {
+  /** Version of the app. */
+  readonly version: string
+  readonly fleet: OpenFleet
+  readonly demo: DemoFile
+  readonly inboxes: Inboxes
+  /** Takes down, with its cause, an error that no person at the screen can put right. */
+  readonly report: (error: unknown) => void
+}
+
+/** The database of the demo fleet. */
+export interface DemoFile {
+  readonly file: string
+  /** Makes the file where it is missing or older than the demo fleet's data. */
+  prepare(): Promise<void>
+}
+
+/** Folders that hold files picked in the window until they have been brought in. */
+export interface Inboxes {
+  /** The folder of an inbox; throws a TarelineError `no-inbox` where nothing was sent to it. */
+  folderOf(inbox: string): Promise<string>
+  remove(inbox: string): Promise<void>
+}

@@ -1,0 +1,11 @@
+import { fileHandlers } from '#core/api/handlers/file.ts'
+import { rosterHandlers } from '#core/api/handlers/roster.ts'
+import { unitHandlers } from '#core/api/handlers/unit.ts'
+import { procedures } from '#core/api/procedures.ts'
+
+/** Every procedure with its handler, in the shape of the contract. */
+export const router = procedures.router({
+  file: fileHandlers,
+  roster: rosterHandlers,
+  unit: unitHandlers,
+})

@@ -1,0 +1,27 @@
+import type { MessagePortMain, utilityProcess } from 'electron/main'
+import { TarelineError } from '#core/fleet/problem.ts'
+import type { ServiceNews, ServiceOrder, ServiceStart } from '#electron/desktop/service-messages.ts'
+
+export interface Service {
+  /** Gives a window's port to the service, which answers the procedures on it. */
+  readonly give: (port: MessagePortMain) => void
+  readonly end: () => void
+  /** Resolves when the process has ended, for whatever reason. */
+  readonly ended: Promise<void>
+}
+
+/** Starts the core in its own process and waits until the fleet file is open. Errors: TarelineError `service`, with the sentence to show. */
+export async function startService({ fork }: Pick<typeof utilityProcess, 'fork'>, file: string, start: ServiceStart): Promise<Service> {
+  const child = fork(file, [JSON.stringify(start)], { serviceName: 'Tareline core', stdio: 'inherit' })
+  const order = (what: ServiceOrder, ports: MessagePortMain[] = []) => child.postMessage(what, ports)
+  const ended = new Promise<void>((resolve) => { child.once('exit', () => resolve()) })
+  const news = await new Promise<ServiceNews>((resolve) => {
+    child.once('message', resolve)
+    void ended.then(() => resolve({ news: 'refused', sentence: 'The part of Tareline that keeps the fleet file did not start.' }))
+  })
+  if (news.news === 'refused') {
+    child.kill()
+    throw new TarelineError('service', news.sentence)
+  }
+  return { give: (port) => order('port', [port]), end: () => order('end'), ended }
+}

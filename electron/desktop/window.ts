@@ -1,0 +1,50 @@
+import type { Shell } from 'electron/common'
+import type { BrowserWindowConstructorOptions, Session, WebContents } from 'electron/main'
+import { isKnownLink } from '#electron/desktop/links.ts'
+import { isAppAddress } from '#electron/desktop/scheme.ts'
+
+/** Every window of the app: the page has no reach beyond the web's own. */
+export const windowOptions = {
+  width: 1440,
+  height: 900,
+  minWidth: 900,
+  minHeight: 600,
+  show: false,
+  title: 'Tareline',
+  backgroundColor: '#00000000',
+  webPreferences: {
+    contextIsolation: true,
+    sandbox: true,
+    nodeIntegration: false,
+    nodeIntegrationInWorker: false,
+    nodeIntegrationInSubFrames: false,
+    webSecurity: true,
+    allowRunningInsecureContent: false,
+    experimentalFeatures: false,
+    webviewTag: false,
+    navigateOnDragDrop: false,
+    spellcheck: false,
+  },
+} as const satisfies BrowserWindowConstructorOptions
+
+/** No page of the app needs a camera, a place, a notification or the like; what is only asked about is refused as well. */
+export function denyPermissions(session: Pick<Session, 'setPermissionRequestHandler' | 'setPermissionCheckHandler' | 'setDevicePermissionHandler'>): void {
+  session.setPermissionRequestHandler((_contents, _permission, decide) => decide(false))
+  session.setPermissionCheckHandler(() => false)
+  session.setDevicePermissionHandler(() => false)
+}
+
+/** Keeps a page on the app's own address: no other page, frame, window or embedded view; known links go to the browser. */
+export function guard(contents: Pick<WebContents, 'on' | 'setWindowOpenHandler'>, shell: Pick<Shell, 'openExternal'>, report: (error: unknown) => void): void {
+  const stay = (event: { preventDefault(): void; url: string }) => {
+    if (!isAppAddress(event.url)) event.preventDefault()
+  }
+  contents.on('will-navigate', stay)
+  contents.on('will-redirect', stay)
+  contents.on('will-frame-navigate', stay)
+  contents.on('will-attach-webview', (event) => event.preventDefault())
+  contents.setWindowOpenHandler(({ url }) => {
+    if (isKnownLink(url)) shell.openExternal(url).catch(report)
+    return { action: 'deny' }
+  })
+}

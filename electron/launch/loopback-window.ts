@@ -1,0 +1,42 @@
+import { join } from 'node:path'
+import { demoFile } from '#electron/demo-file.ts'
+import { openAppWindow } from '#electron/launch/browser.ts'
+import { untilStopped } from '#electron/launch/stop.ts'
+import { serveLoopback } from '#electron/loopback/serve.ts'
+import type { StartOptions } from '#electron/options.ts'
+import { openSession } from '#electron/session.ts'
+import { makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
+
+interface Start {
+  readonly options: StartOptions
+  /** The folder of the app: its build is under dist/, the demo fleet under demo-data/fleet. */
+  readonly root: string
+  readonly version: string
+  readonly say: (line: string) => void
+}
+
+/** Serves the app on this machine and opens it in the installed browser; ends with that window, or with Ctrl-C. */
+export async function startLoopback({ options, root, version, say }: Start): Promise<void> {
+  const inboxRoot = makeInboxRoot()
+  process.once('exit', () => removeInboxRoot(inboxRoot))
+  const context = await openSession({
+    version, startWithDemo: options.demo, demo: demoFile(join(root, 'demo-data/fleet')), inboxRoot,
+    ...(options.db === undefined ? {} : { db: options.db }),
+  })
+  try {
+    const loopback = await serveLoopback(context, { renderer: join(root, 'dist/renderer'), inboxRoot }, options.port)
+    try {
+      const window = options.window ? await openAppWindow(loopback.address) : undefined
+      if (window?.opened === false) say(window.why)
+      if (window?.opened === true) say(`Tareline is open in ${window.browser}. Close its window or press Ctrl-C to end.`)
+      else say(`Tareline is at ${loopback.address}\nThis address opens once, on this machine. Press Ctrl-C to end.`)
+      await untilStopped(window?.opened === true ? window.closed : undefined)
+      if (window?.opened === true) await window.close()
+    } finally {
+      await loopback.close()
+    }
+  } finally {
+    await context.fleet.close()
+    removeInboxRoot(inboxRoot)
+  }
+}

@@ -1,0 +1,57 @@
+import { randomBytes, timingSafeEqual } from 'node:crypto'
+import type { IncomingMessage } from 'node:http'
+
+export type Passage =
+  | { readonly to: 'app' }
+  /** The one-time address was used: the browser gets its cookie and goes on to the app. */
+  | { readonly to: 'enter'; readonly cookie: string }
+  | { readonly to: 'refused'; readonly status: 401 | 403; readonly sentence: string }
+
+const secret = () => randomBytes(32).toString('base64url')
+
+function same(a: string, b: string): boolean {
+  const [left, right] = [Buffer.from(a), Buffer.from(b)]
+  return left.length === right.length && timingSafeEqual(left, right)
+}
+
+function cookieNamed(name: string, header: string | undefined): string | undefined {
+  for (const pair of (header ?? '').split(';')) {
+    const at = pair.indexOf('=')
+    if (at > 0 && pair.slice(0, at).trim() === name) return pair.slice(at + 1).trim()
+  }
+  return undefined
+}
+
+const refuse = (status: 401 | 403, sentence: string): Passage => ({ to: 'refused', status, sentence })
+
+/**
+ * Lets only the one browser in that was given the address: a one-time token is changed for a cookie that scripts cannot
+ * read and other sites cannot send. A foreign Host (a name rebound to this machine) or Origin is turned away first.
+ */
+export function makeGate(host: string) {
+  const origin = `http://${host}`
+  let token: string | undefined = secret()
+  const pass = secret()
+  // Cookies ignore ports: a name of its own keeps two running copies apart.
+  const cookieName = `tareline-${randomBytes(6).toString('hex')}`
+
+  const check = ({ headers, method, url = '' }: IncomingMessage): Passage => {
+    if (headers.host !== host) return refuse(403, 'This address does not belong to Tareline.')
+    if (headers.origin !== undefined && headers.origin !== origin) return refuse(403, 'Another site may not use Tareline.')
+    const { pathname, searchParams } = new URL(url, origin)
+    if (pathname === '/enter') {
+      const offered = searchParams.get('token') ?? ''
+      if (method !== 'GET' || token === undefined || !same(offered, token)) {
+        return refuse(403, 'This address has been used already or is not complete. Start Tareline again for a new one.')
+      }
+      token = undefined
+      return { to: 'enter', cookie: `${cookieName}=${pass}; Path=/; HttpOnly; SameSite=Strict` }
+    }
+    const site = headers['sec-fetch-site']
+    if (site !== undefined && site !== 'same-origin' && site !== 'none') return refuse(403, 'Another site may not use Tareline.')
+    if (!same(cookieNamed(cookieName, headers.cookie) ?? '', pass)) return refuse(401, 'Open Tareline with the address it showed when it started.')
+    return { to: 'app' }
+  }
+
+  return { address: `${origin}/enter?token=${token}`, check }
+}

@@ -1,0 +1,26 @@
+import { readFileSync } from 'node:fs'
+import { join, resolve } from 'node:path'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { ensureBundles } from '#electron/launch/bundles.ts'
+import { startLoopback } from '#electron/launch/loopback-window.ts'
+import { readOptions, usage } from '#electron/options.ts'
+import { report } from '#electron/report.ts'
+
+const root = resolve(import.meta.dirname, '..')
+const say = (line: string) => console.log(line)
+
+async function start(): Promise<void> {
+  const options = readOptions(process.argv.slice(2))
+  if (options.help) return say(usage.trimEnd())
+  const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }
+  await ensureBundles(root, say)
+  await startLoopback({ options, root, version, say })
+}
+
+try {
+  await start()
+} catch (error) {
+  if (error instanceof TarelineError) console.error(error.message)
+  else report(error)
+  process.exitCode = error instanceof TarelineError ? 2 : 1
+}

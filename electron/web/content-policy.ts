@@ -1,0 +1,30 @@
+import { randomBytes } from 'node:crypto'
+
+/** Where the build marks each script, style and the nonce's meta tag in index.html (`html.cspNonce` of Vite). */
+const mark = '__NONCE__'
+
+/** A page that may load only what the app itself serves; scripts and styles in the page need this answer's nonce. */
+export function withPolicy(page: string): { page: string; policy: string } {
+  const nonce = randomBytes(18).toString('base64url')
+  const policy = [
+    "default-src 'none'", `script-src 'self' 'nonce-${nonce}'`, `style-src 'self' 'nonce-${nonce}'`, "img-src 'self' data:", "font-src 'self'",
+    "connect-src 'self'", "worker-src 'self'", "base-uri 'none'", "form-action 'none'", "frame-ancestors 'none'", "object-src 'none'",
+  ].join('; ')
+  return { page: page.replaceAll(mark, nonce), policy }
+}
+
+/** Headers every answer carries, over either window. */
+export const commonHeaders = {
+  'x-content-type-options': 'nosniff',
+  'referrer-policy': 'no-referrer',
+  'x-frame-options': 'DENY',
+  'cross-origin-opener-policy': 'same-origin',
+  'cross-origin-resource-policy': 'same-origin',
+  'permissions-policy': 'camera=(), geolocation=(), microphone=(), usb=(), serial=(), hid=(), bluetooth=(), payment=()',
+} as const
+
+/** A plain sentence as an answer: for what is refused before a procedure or file is reached. */
+export function sentenceAnswer(status: number, sentence: string): Response {
+  const headers = { ...commonHeaders, 'content-type': 'text/plain; charset=utf-8', 'cache-control': 'no-store', 'content-security-policy': "default-src 'none'" }
+  return new Response(`${sentence}\n`, { status, headers })
+}

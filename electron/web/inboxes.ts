@@ -1,0 +1,96 @@
+import { createWriteStream, mkdtempSync, rmSync } from 'node:fs'
+import { mkdir, readdir, rename, rm, stat } from 'node:fs/promises'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { Readable, Transform } from 'node:stream'
+import { pipeline } from 'node:stream/promises'
+import type { Inboxes } from '#core/api/context.ts'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { sentenceAnswer } from '#electron/web/content-policy.ts'
+
+const inboxName = /^[a-z0-9-]{8,64}$/
+export const fleetFiles = [
+  'yards.csv', 'units.csv', 'axle_groups.csv', 'circuits.csv', 'sensors.csv', 'mounts.csv', 'battery_changes.csv', 'scales.csv', 'tickets.csv',
+  'readings.csv', 'calibrations.csv', 'events.csv',
+] as const
+
+const gigabyte = 1024 ** 3
+const mostInboxes = 16
+
+/** Makes the folder that holds all inboxes of this run; only this user may read it. */
+export const makeInboxRoot = (): string => mkdtempSync(join(tmpdir(), 'tareline-inbox-'))
+
+/** Deletes all inboxes; safe to call more than once and while the process ends. */
+export const removeInboxRoot = (root: string): void => rmSync(root, { recursive: true, force: true })
+
+const isThere = (path: string) => stat(path).then(() => true, () => false)
+
+/** The inboxes under `root`, as the procedures see them. */
+export function inboxesIn(root: string): Inboxes {
+  return {
+    folderOf: async (inbox) => {
+      const folder = join(root, inbox)
+      if (!inboxName.test(inbox) || !await isThere(folder)) throw new TarelineError('no-inbox', 'The picked files are no longer here. Choose the fleet folder again.')
+      return folder
+    },
+    remove: async (inbox) => {
+      if (inboxName.test(inbox)) await rm(join(root, inbox), { recursive: true, force: true })
+    },
+  }
+}
+
+class TooLarge extends Error {}
+
+/** Lets at most `limit` bytes through. */
+function bounded(limit: number): Transform {
+  let seen = 0
+  return new Transform({
+    transform(chunk: Uint8Array, _encoding, done) {
+      seen += chunk.byteLength
+      if (seen > limit) done(new TooLarge())
+      else done(null, chunk)
+    },
+  })
+}
+
+async function bytesIn(folder: string): Promise<number> {
+  const sizes = await Promise.all((await readdir(folder)).map(async (file) => (await stat(join(folder, file))).size))
+  return sizes.reduce((sum, size) => sum + size, 0)
+}
+
+async function store(root: string, inbox: string, file: string, request: Request, limitBytes: number): Promise<Response> {
+  const tooLarge = () => sentenceAnswer(413, `${file} is too large: the files of one import may have ${(limitBytes / gigabyte).toFixed(1)} GB together.`)
+  const folder = join(root, inbox)
+  const others = await readdir(root)
+  if (!others.includes(inbox) && others.length >= mostInboxes) return sentenceAnswer(429, 'Too many imports are waiting. Finish or close one, then choose the folder again.')
+  await mkdir(folder, { recursive: true, mode: 0o700 })
+  const left = limitBytes - await bytesIn(folder)
+  if (Number(request.headers.get('content-length') ?? 0) > left) return tooLarge()
+  const unfinished = join(folder, `${file}.unfinished`)
+  try {
+    const body = request.body ? Readable.fromWeb(request.body as import('node:stream/web').ReadableStream) : Readable.from([])
+    await pipeline(body, bounded(left), createWriteStream(unfinished, { mode: 0o600 }))
+    await rename(unfinished, join(folder, file))
+  } catch (error) {
+    await rm(unfinished, { force: true })
+    if (error instanceof TooLarge) return tooLarge()
+    throw error
+  }
+  return new Response(null, { status: 204 })
+}
+
+/**
+ * Takes files picked in the window: `PUT /inbox/INBOX/FILE` stores one file of a fleet folder, `DELETE /inbox/INBOX`
+ * forgets them. The files of one inbox have at most `limitBytes` together.
+ */
+export async function serveInbox(root: string, request: Request, limitBytes = 2 * gigabyte): Promise<Response> {
+  const [, , inbox = '', file, ...rest] = new URL(request.url).pathname.split('/')
+  if (!inboxName.test(inbox) || rest.length > 0) return sentenceAnswer(404, 'There is no such inbox.')
+  if (request.method === 'DELETE' && file === undefined) {
+    await inboxesIn(root).remove(inbox)
+    return new Response(null, { status: 204 })
+  }
+  if (request.method !== 'PUT' || file === undefined) return sentenceAnswer(405, 'An inbox only takes files.')
+  if (!fleetFiles.some((known) => known === file)) return sentenceAnswer(404, `${file.slice(0, 60)} is not a file of a fleet folder.`)
+  return await store(root, inbox, file, request, limitBytes)
+}

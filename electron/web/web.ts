@@ -1,0 +1,25 @@
+import { commonHeaders, sentenceAnswer } from '#electron/web/content-policy.ts'
+import { serveInbox } from '#electron/web/inboxes.ts'
+import { serveStatic } from '#electron/web/static-files.ts'
+
+export interface WebFolders {
+  /** The built screens. */
+  readonly renderer: string
+  /** Where picked files are kept until they have been brought in. */
+  readonly inboxRoot: string
+}
+
+/** Answers what a window asks for beside the procedures; the same function serves the loopback window and Electron's own scheme. */
+export function webHandler({ renderer, inboxRoot }: WebFolders, report: (error: unknown) => void): (request: Request) => Promise<Response> {
+  return async (request) => {
+    try {
+      const { pathname } = new URL(request.url)
+      const answer = pathname.startsWith('/inbox/') ? await serveInbox(inboxRoot, request) : await serveStatic(renderer, request)
+      for (const [name, value] of Object.entries(commonHeaders)) answer.headers.set(name, value)
+      return answer
+    } catch (error) {
+      report(error)
+      return sentenceAnswer(500, 'Tareline could not answer this. The details are in the log.')
+    }
+  }
+}
