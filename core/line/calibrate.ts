@@ -28,7 +28,8 @@ export interface CalibratedLine {
 
 export type ScaleLookup = (scaleId: number) => ScaleFacts | undefined
 
-function mountAt(circuit: CircuitFacts, at: number): MountFacts | undefined {
+/** The sensor on a circuit at a time, ms UTC. */
+export function mountAt(circuit: CircuitFacts, at: number): MountFacts | undefined {
   for (let i = circuit.mounts.length - 1; i >= 0; i -= 1) {
     const mount = circuit.mounts[i] as MountFacts
     if (mount.mountedAt <= at && (mount.removedAt === null || at < mount.removedAt)) return mount

@@ -1,0 +1,123 @@
+import { defaultHouseRules } from '#core/fleet/house-rules.ts'
+import { bridgeLimitLb } from '#core/weight/bridge.ts'
+import type { PlacedAxle, Ruler } from '#core/weight/combination.ts'
+import { type CorrelatedWeight, sumWeights } from '#core/weight/correlated.ts'
+import type { LimitRules } from '#core/weight/group-limit.ts'
+import { probabilityOver } from '#core/weight/verdict.ts'
+
+/** Axles whose centres lie within this many feet count as one axle, and within the second as a tandem (23 CFR 658.5; from memory). */
+const singleAxleFt = 40 / 12
+const tandemFt = 96 / 12
+const twoTandemsFt = 36
+
+/** Which rule gives a set its limit. */
+export type BridgeBasis = 'single axle' | 'tandem' | 'bridge formula' | 'axle cap' | 'two tandems' | 'gross limit'
+
+/** A set of two or more consecutive axles with its limit. */
+export interface BridgeSet {
+  /** Axles counted from 1 at the front: of the combination where all of it is placed, otherwise of the stretch. */
+  readonly firstAxle: number
+  readonly lastAxle: number
+  readonly firstGroupId: number
+  readonly lastGroupId: number
+  readonly axles: number
+  /** Between the centres of the outer axles, ft, as recorded; the formula takes it to the nearest foot. */
+  readonly lengthFt: number
+  readonly limitLb: number
+  readonly basis: BridgeBasis
+  /** outer bridge: all axles; inner bridge: all behind the first; only where the whole combination is placed. */
+  readonly name: 'outer bridge' | 'inner bridge' | null
+  /** How much of each group stands on the set: a half when one axle of its two is among them. */
+  readonly shares: readonly { readonly groupId: number; readonly share: number }[]
+}
+
+/** What a set weighs and the probability that it is over its limit; null where a group in it was not weighed. */
+export interface BridgeWeight {
+  readonly weightLb: number
+  readonly uLb: number
+  readonly pOver: number
+}
+
+/** Positions are sums of recorded feet and inches; a hair of rounding must not turn 36 ft into less. */
+const distanceFt = (front: PlacedAxle, back: PlacedAxle): number => Math.round((back.positionFt - front.positionFt) * 1e6) / 1e6
+
+/** Two tandems in a row: axles 1-2 and 3-4 each within a tandem's length. */
+function isTwoTandems(axles: readonly PlacedAxle[]): boolean {
+  if (axles.length !== 4) return false
+  const [first, second, third, fourth] = axles as [PlacedAxle, PlacedAxle, PlacedAxle, PlacedAxle]
+  return distanceFt(first, second) <= tandemFt && distanceFt(third, fourth) <= tandemFt
+}
+
+function limitOf(axles: readonly PlacedAxle[], lengthFt: number, rules: LimitRules): { limitLb: number; basis: BridgeBasis } {
+  const count = axles.length
+  let limitLb = bridgeLimitLb(count, lengthFt, rules.singleAxleLimitLb)
+  let basis: BridgeBasis = limitLb === rules.singleAxleLimitLb * count ? 'axle cap' : 'bridge formula'
+  if (lengthFt <= singleAxleFt) {
+    limitLb = rules.singleAxleLimitLb
+    basis = 'single axle'
+  } else if (lengthFt <= tandemFt) {
+    limitLb = rules.tandemLimitLb
+    basis = 'tandem'
+  } else if (isTwoTandems(axles) && lengthFt >= twoTandemsFt && limitLb < 2 * rules.tandemLimitLb) {
+    limitLb = 2 * rules.tandemLimitLb
+    basis = 'two tandems'
+  }
+  return limitLb > rules.grossLimitLb ? { limitLb: rules.grossLimitLb, basis: 'gross limit' } : { limitLb, basis }
+}
+
+function sharesOf(axles: readonly PlacedAxle[], perGroup: ReadonlyMap<number, number>): BridgeSet['shares'] {
+  const counts = new Map<number, number>()
+  for (const { groupId } of axles) counts.set(groupId, (counts.get(groupId) ?? 0) + 1)
+  return Array.from(counts, ([groupId, count]) => ({ groupId, share: count / (perGroup.get(groupId) as number) }))
+}
+
+/**
+ * Every set of two or more consecutive axles of a combination, n(n-1)/2 where all axles are placed, with its limit in lb:
+ *   the bridge formula (see `bridgeLimitLb`); 34,000 within 8 ft; two consecutive tandems 36 ft or more apart 34,000 each;
+ *   never more than 20,000 an axle nor than the gross limit. House Rules replace the 20,000, 34,000 and 80,000.
+ *
+ * Sets that would cross a gap of the ruler are left out; the ruler names the gap. A reckoner: the authority's table decides.
+ * Units: ft, lb. Errors: RangeError of `bridgeLimitLb` (more than 50 axles, longer than 500 ft).
+ * Source: 23 U.S.C. 127(a)(2); 23 CFR 658.5 and 658.17 for axle and tandem (from memory).
+ */
+export function bridgeSets(ruler: Ruler, rules: LimitRules = defaultHouseRules): BridgeSet[] {
+  const sets: BridgeSet[] = []
+  const isWhole = ruler.stretches.length === 1 && ruler.stretches[0]?.axles.length === ruler.axles
+  for (const { axles } of ruler.stretches) {
+    const perGroup = new Map<number, number>()
+    for (const { groupId } of axles) perGroup.set(groupId, (perGroup.get(groupId) ?? 0) + 1)
+    const isNamed = isWhole && axles[0]?.unitId !== axles.at(-1)?.unitId
+    for (let first = 0; first < axles.length - 1; first += 1) {
+      for (let last = first + 1; last < axles.length; last += 1) {
+        const set = axles.slice(first, last + 1)
+        const front = axles[first] as PlacedAxle
+        const back = axles[last] as PlacedAxle
+        const lengthFt = distanceFt(front, back)
+        const bridge = first === 0 ? 'outer bridge' : first === 1 ? 'inner bridge' : null
+        sets.push({
+          firstAxle: first + 1, lastAxle: last + 1, firstGroupId: front.groupId, lastGroupId: back.groupId, axles: set.length, lengthFt,
+          ...limitOf(set, lengthFt, rules), name: isNamed && last === axles.length - 1 ? bridge : null, shares: sharesOf(set, perGroup),
+        })
+      }
+    }
+  }
+  return sets
+}
+
+/**
+ * Weighs a set from the weights of its groups, lb, with their shared errors. The axles of a group are taken to share its
+ * weight equally; where one of them runs low or high, a set that splits the group errs by as much.
+ * null when a group of the set has no weight.
+ */
+export function weighBridgeSet(set: BridgeSet, weights: ReadonlyMap<number, CorrelatedWeight>): BridgeWeight | null {
+  const known: CorrelatedWeight[] = []
+  const shares: number[] = []
+  for (const { groupId, share } of set.shares) {
+    const weight = weights.get(groupId)
+    if (weight === undefined) return null
+    known.push(weight)
+    shares.push(share)
+  }
+  const { weightLb, uLb } = sumWeights(known, shares)
+  return { weightLb, uLb, pOver: probabilityOver(weightLb, uLb, set.limitLb) }
+}

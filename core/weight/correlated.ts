@@ -1,0 +1,102 @@
+/**
+ * A weight whose error has parts that other weights share: the gain of the scales it goes back to, and, for an estimate,
+ * the weight it was estimated from.
+ *
+ * The weight errs by   own error + Σ gains (lb at one standard uncertainty of each scale) + slope · (error of `follows`).
+ * Units: lb, lb²; k = 1.
+ */
+export interface CorrelatedWeight {
+  readonly weightLb: number
+  /** Variance of what no other weight shares, lb². */
+  readonly ownVarLb2: number
+  readonly gains: readonly GainPart[]
+  /** The weight this one was estimated from, and how many lb it moves per lb of that one. */
+  readonly follows: { readonly weight: CorrelatedWeight; readonly slope: number } | null
+}
+
+/** What one standard uncertainty of a scale's gain does to a weight, lb, with its sign. */
+export interface GainPart {
+  readonly scaleId: number
+  readonly lb: number
+}
+
+/** A weight known without error, such as that of a lift axle off the road. */
+export const exactWeight = (weightLb: number): CorrelatedWeight => ({ weightLb, ownVarLb2: 0, gains: [], follows: null })
+
+/** Σ shareᵢ · weightᵢ with its standard uncertainty. */
+export interface WeightSum {
+  readonly weightLb: number
+  readonly uLb: number
+}
+
+/** The independent sources of a sum's error. Lists of a handful, searched from the front: bulk weighing makes millions. */
+interface Sources {
+  readonly own: CorrelatedWeight[]
+  readonly shares: number[]
+  readonly scaleIds: number[]
+  readonly gainsLb: number[]
+}
+
+/** Adds share · weight to the independent sources of error: each weight's own part, each scale. */
+function collect(sources: Sources, weight: CorrelatedWeight, share: number): void {
+  const at = sources.own.indexOf(weight)
+  if (at < 0) {
+    sources.own.push(weight)
+    sources.shares.push(share)
+  } else sources.shares[at] = (sources.shares[at] as number) + share
+  for (const { scaleId, lb } of weight.gains) {
+    const scale = sources.scaleIds.indexOf(scaleId)
+    if (scale < 0) {
+      sources.scaleIds.push(scaleId)
+      sources.gainsLb.push(share * lb)
+    } else sources.gainsLb[scale] = (sources.gainsLb[scale] as number) + share * lb
+  }
+  if (weight.follows) collect(sources, weight.follows.weight, share * weight.follows.slope)
+}
+
+function sourcesOf(weights: readonly CorrelatedWeight[], shares?: readonly number[]): Sources {
+  const sources: Sources = { own: [], shares: [], scaleIds: [], gainsLb: [] }
+  for (let i = 0; i < weights.length; i += 1) collect(sources, weights[i] as CorrelatedWeight, shares === undefined ? 1 : (shares[i] as number))
+  return sources
+}
+
+/**
+ * A weighted sum of weights with the standard uncertainty that their shared parts bring:
+ *   u² = Σ sources (Σ shareᵢ · sensitivityᵢ)² · variance.
+ *
+ * Units: lb, k = 1; shares are plain numbers (1 to add, -1 to take off, a half for half a group). Weights that are the
+ * same object are the same weight. Errors: RangeError when the lists differ in length.
+ * Source: JCGM 100:2008 (GUM) 5.2.2, equation (13), and F.1.2.3 on correlation through common sources.
+ */
+export function sumWeights(weights: readonly CorrelatedWeight[], shares?: readonly number[]): WeightSum {
+  if (shares !== undefined && shares.length !== weights.length) throw new RangeError(`${weights.length} weights with ${shares.length} shares`)
+  let weightLb = 0
+  for (let i = 0; i < weights.length; i += 1) weightLb += (shares === undefined ? 1 : (shares[i] as number)) * (weights[i] as CorrelatedWeight).weightLb
+  const sources = sourcesOf(weights, shares)
+  let variance = 0
+  for (let i = 0; i < sources.own.length; i += 1) variance += (sources.shares[i] as number) ** 2 * (sources.own[i] as CorrelatedWeight).ownVarLb2
+  for (const lb of sources.gainsLb) variance += lb * lb
+  return { weightLb, uLb: Math.sqrt(variance) }
+}
+
+/** Variance of one weight from all its parts, lb². */
+export function varianceLb2(weight: CorrelatedWeight): number {
+  if (weight.follows === null) {
+    let variance = weight.ownVarLb2
+    for (const { lb } of weight.gains) variance += lb * lb
+    return variance
+  }
+  return sumWeights([weight]).uLb ** 2
+}
+
+/** Covariance of two weights through the sources they share, lb². */
+export function covarianceLb2(one: CorrelatedWeight, other: CorrelatedWeight): number {
+  const a = sourcesOf([one])
+  const b = sourcesOf([other])
+  let covariance = 0
+  for (const [i, weight] of a.own.entries()) {
+    covariance += (a.shares[i] as number) * (b.shares[b.own.indexOf(weight)] ?? 0) * weight.ownVarLb2
+  }
+  for (const [i, scaleId] of a.scaleIds.entries()) covariance += (a.gainsLb[i] as number) * (b.gainsLb[b.scaleIds.indexOf(scaleId)] ?? 0)
+  return covariance
+}

@@ -1,0 +1,36 @@
+import type { Line } from '#core/line/line.ts'
+import { predictWeight, pressureAtWeight } from '#core/line/predict.ts'
+import { oneSidedFactor } from '#core/weight/verdict.ts'
+
+const halvings = 200
+
+/**
+ * The highest gauge pressure at which the group is still `under` its limit at the confidence: the root of
+ *   a + b p + k u(p) = limit,   u²(p) = u²(a) + p² u²(b) + 2 p cov(a,b) + b² u²(reading) + wander(p),   k = Φ⁻¹(c).
+ * Found by halving between 0 psi (or where the line reads nothing) and the pressure at the limit until no double lies
+ * between: the left side is convex in p (a line plus a hyperbola), so there is one root or none.
+ *
+ * Units: psi gauge, lb, lb². Range: slope above zero, limit above zero, uPsi ≥ 0.
+ * Errors: undefined where even the lightest load is not surely under (the line is too uncertain to load by) or the
+ * slope is not positive; RangeError outside the ranges of `predictWeight` and `oneSidedFactor`.
+ * Source: JCGM 106:2012, 8.3 for the guard band; JCGM 100:2008 5.2.2 for u(p).
+ */
+export function targetPressurePsi(line: Line, limitLb: number, confidencePercent: number, uPsi: number, wanderLb2: (psi: number) => number = () => 0): number | undefined {
+  if (!(line.b > 0)) return undefined
+  const k = oneSidedFactor(confidencePercent)
+  const isUnder = (psi: number): boolean => {
+    const { value, u } = predictWeight(line, psi, uPsi)
+    return value + k * Math.hypot(u, Math.sqrt(wanderLb2(psi))) <= limitLb
+  }
+  let under = Math.max(0, -line.a / line.b)
+  let above = pressureAtWeight(line, limitLb).value
+  if (isUnder(above)) return above
+  if (!(under < above && isUnder(under))) return undefined
+  for (let step = 0; step < halvings; step += 1) {
+    const middle = under + (above - under) / 2
+    if (middle <= under || middle >= above) break
+    if (isUnder(middle)) under = middle
+    else above = middle
+  }
+  return under
+}
