@@ -53,21 +53,31 @@ function inspect(points: readonly Point[]): Problem | undefined {
   return undefined
 }
 
-/** Slope of ordinary least squares on centred data: where the iteration starts. */
-function startingSlope(points: readonly Point[]): number {
+const unsettled = (points: readonly Point[]): Problem => ({
+  code: 'no-convergence', field: 'points', value: `${points.length} points`, accepted: 'points that follow a line',
+  message: 'No single line fits these points: the fit did not settle. Check the points for slips.',
+})
+
+/** The points as seen from their mean: near the origin no digit is lost to where the origin happens to lie. */
+function centred(points: readonly Point[]): { points: Point[]; x0: number; y0: number } {
   let sumX = 0
   let sumY = 0
   for (const { x, y } of points) {
     sumX += x
     sumY += y
   }
-  const meanX = sumX / points.length
-  const meanY = sumY / points.length
+  const x0 = sumX / points.length
+  const y0 = sumY / points.length
+  return { x0, y0, points: points.map(({ x, y, ux, uy }) => ({ x: x - x0, y: y - y0, ux, uy })) }
+}
+
+/** Slope of ordinary least squares on centred points: where the iteration starts. */
+function startingSlope(points: readonly Point[]): number {
   let sxx = 0
   let sxy = 0
   for (const { x, y } of points) {
-    sxx += (x - meanX) * (x - meanX)
-    sxy += (x - meanX) * (y - meanY)
+    sxx += x * x
+    sxy += x * y
   }
   return sxy / sxx
 }
@@ -132,19 +142,22 @@ function solveSlope(points: readonly Point[]): number {
  * Units: the caller's; here x is gauge pressure in psi and y weight in lb.
  * Range: two or more points, finite, ux ≥ 0, uy > 0, x and y not all the same.
  * Precision: relative steps of 1e-15; at most 60 plain and 40 accelerated steps, each a sum over the points.
- * Errors (as values): too-few-points, not-finite, non-positive-uncertainty, identical-x, identical-y, no-convergence.
+ * Errors (as values): too-few-points, not-finite, non-positive-uncertainty, identical-x, identical-y, no-slope,
+ * no-convergence.
  * Source: York et al., Am. J. Phys. 72 (2004) 367; ISO/TS 28037:2010, clause 7.
  */
-export function fitLine(points: readonly Point[]): Result<Fit> {
-  const problem = inspect(points)
+export function fitLine(given: readonly Point[]): Result<Fit> {
+  const problem = inspect(given)
   if (problem) return refuse(problem)
+  const { points, x0, y0 } = centred(given)
   const b = solveSlope(points)
-  if (!Number.isFinite(b) || b === 0) {
+  if (b === 0) {
     return refuse({
-      code: 'no-convergence', field: 'points', value: `${points.length} points`, accepted: 'points that follow a line',
-      message: 'No single line fits these points: the fit did not settle. Check the points for slips.',
+      code: 'no-slope', field: 'points', value: `${points.length} points`, accepted: 'points whose y changes with x',
+      message: 'The line through these points is level: y does not change with x. Check the points for slips.',
     })
   }
+  if (!Number.isFinite(b)) return refuse(unsettled(points))
 
   let sumW = 0
   let sumWX = 0
@@ -173,13 +186,16 @@ export function fitLine(points: readonly Point[]): Result<Fit> {
     const beta = w * ((x - meanX) * uy * uy + b * (y - meanY) * ux * ux)
     spread += w * (beta - meanBeta) * (beta - meanBeta)
   }
-  const adjustedMean = meanX + meanBeta
+  const adjustedMean = x0 + meanX + meanBeta
   const varB = 1 / spread
+  const varA = 1 / sumW + adjustedMean * adjustedMean * varB
+  // Figures hundreds of decades apart overflow on the way: no answer is better than an infinite one.
+  if (!Number.isFinite(varA + varB + chi2)) return refuse(unsettled(points))
   const dof = points.length - 2
   return ok({
-    a: meanY - b * meanX,
+    a: y0 + meanY - b * (x0 + meanX),
     b,
-    uA: Math.sqrt(1 / sumW + adjustedMean * adjustedMean * varB),
+    uA: Math.sqrt(varA),
     uB: Math.sqrt(varB),
     covAB: -adjustedMean * varB,
     chi2: dof === 0 ? 0 : chi2,
