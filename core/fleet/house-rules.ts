@@ -107,6 +107,10 @@ export const houseRuleDefinitions = {
     label: 'Weight of the House Rules shape against the record', unit: 'deaths', default: 10, min: 0.1, max: 1000,
     source: 'A choice: a shape from fewer than ten deaths is mostly chance',
   },
+  lowCellDeathPercent: {
+    label: 'How far a cell swapped because it reported low counts as a death', unit: '%', default: 0, min: 0, max: 100,
+    source: 'A choice: 0 takes a low swap for one that came before its time; raise it where sensors warn only days before they die',
+  },
   visitIntervalDays: {
     label: 'Days until the next visit of a unit without a planned one', unit: 'days', default: 90, min: 1, max: 1000,
     source: 'Common practice: quarterly preventive maintenance',
@@ -138,6 +142,50 @@ export const houseRuleDefinitions = {
   repairMinutes: {
     label: 'Time to look into one finding with a wrench', unit: 'min', default: 60, min: 1, max: 1440,
     source: 'Common practice',
+  },
+  wanderPsi: {
+    label: 'Wander of a line until the fleet has its own', unit: 'psi per root month', default: 0.06, min: 0.001, max: 5,
+    source: 'Common practice: a healthy circuit moves a fraction of a psi a year',
+  },
+  missConfidence: {
+    label: 'Band that a single check weighing must keep', unit: '%', default: 99.7, min: 90, max: 99.9999,
+    source: 'Three-sigma practice of control charts',
+  },
+  cusumSlack: {
+    label: 'Slack of the CUSUM of check weighings', unit: 'standard deviations', default: 0.5, min: 0.1, max: 2,
+    source: 'NIST/SEMATECH e-Handbook 6.3.2.3: half the shift to be found, here one standard deviation',
+  },
+  cusumLimit: {
+    label: 'Decision limit of the CUSUM of check weighings', unit: 'standard deviations', default: 8, min: 2, max: 30,
+    source: 'A false alarm in about 9,600 checks (Siegmund): a fleet of hundreds of groups must not cry wolf',
+  },
+  movedConfidence: {
+    label: 'Confidence at which a recalibration says that the line moved', unit: '%', default: 99.7, min: 90, max: 99.9999,
+    source: 'Three-sigma practice',
+  },
+  sideImbalancePercent: {
+    label: 'Largest difference between left and right', unit: '% of the mean pressure', default: 10, min: 1, max: 100,
+    source: 'Common practice',
+  },
+  sideImbalancePsi: {
+    label: 'Difference between left and right that never matters', unit: 'psi', default: 4, min: 0.1, max: 50,
+    source: 'Common practice: two sensors within their accuracy',
+  },
+  familyDistance: {
+    label: 'Distance from its family at which a line stands out', unit: 'robust standard deviations', default: 5, min: 2, max: 20,
+    source: 'Common practice for robust outlier tests',
+  },
+  slopeRatioLow: {
+    label: 'Smallest slope against air springs times area', unit: 'times', default: 0.5, min: 0.01, max: 1,
+    source: 'Statics: levers between spring and axle seldom halve the load',
+  },
+  slopeRatioHigh: {
+    label: 'Largest slope against air springs times area', unit: 'times', default: 2, min: 1, max: 100,
+    source: 'Statics: levers between spring and axle seldom double the load',
+  },
+  scaleBiasTolerances: {
+    label: 'Bias of a scale against the fleet, in its own tolerance', unit: 'times', default: 2, min: 0.5, max: 20,
+    source: 'Common practice: twice the tolerance is beyond what a good scale shows',
   },
 } as const satisfies Record<string, RuleDefinition>
 

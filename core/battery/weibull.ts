@@ -1,0 +1,111 @@
+import { type Result, ok, refuse } from '#core/fleet/problem.ts'
+import { standardNormalQuantile } from '#core/line/quantile.ts'
+import type { Watched } from '#core/battery/kaplan-meier.ts'
+import { risingRoot } from '#core/battery/root.ts'
+
+/** A Weibull law of life, S(t) = exp(-(t/η)^β), with the covariance of (ln η, ln β). */
+export interface WeibullLaw {
+  /** η, in days: 63.2 % are dead by then. */
+  readonly lifeDays: number
+  /** β: about 1 is chance, 3 and more is wear-out at a predictable age. */
+  readonly shape: number
+  readonly varLnLife: number
+  readonly varLnShape: number
+  readonly covLnLifeLnShape: number
+}
+
+export interface WeibullFit extends WeibullLaw {
+  readonly lives: number
+  readonly deaths: number
+  readonly logLikelihood: number
+}
+
+const shapeRange = { min: 0.05, max: 200 }
+
+/**
+ * Weibull law by maximum likelihood from deaths and censored lives. The shape solves
+ *   Σ t^β ln t / Σ t^β - 1/β - mean of ln t over deaths = 0,
+ * rising in β, by Newton kept in a bracket of 0.05 to 200 (`risingRoot`, step below 1e-12 of ln β);
+ * then η = (Σ t^β / deaths)^(1/β). Covariance: inverse of the observed information of (ln η, ln β).
+ *
+ * Units: days (any unit serves). Lives must be more than 0 and finite.
+ * Errors (as values): no-deaths, bad-life, shape-unbounded (all died at one time and none was watched longer: no finite shape).
+ * Source: NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3; Lawless, Statistical Models and Methods for Lifetime
+ * Data (from memory) for the observed information.
+ */
+export function fitWeibull(lives: readonly Watched[]): Result<WeibullFit> {
+  const bad = lives.find(({ days }) => !(days > 0 && Number.isFinite(days)))
+  if (bad) {
+    return refuse({
+      code: 'bad-life', field: 'days', value: String(bad.days), accepted: 'more than 0',
+      message: `A life of ${bad.days} days cannot be used; more than 0 is accepted.`,
+    })
+  }
+  const deaths = lives.reduce((count, { died }) => count + (died ? 1 : 0), 0)
+  if (deaths === 0) {
+    return refuse({
+      code: 'no-deaths', field: 'lives', value: `${lives.length} lives`, accepted: 'at least one death',
+      message: 'No cell died among these: the record alone says nothing about how long they last.',
+    })
+  }
+  // Relative to the longest life no power overflows, and the shape does not change.
+  const longest = lives.reduce((most, { days }) => Math.max(most, days), 0)
+  const logs = lives.map(({ days }) => Math.log(days / longest))
+  const logSumOfDeaths = lives.reduce((sum, { died }, i) => sum + (died ? (logs[i] as number) : 0), 0)
+  const powers = (shape: number) => {
+    let s0 = 0
+    let s1 = 0
+    let s2 = 0
+    for (const log of logs) {
+      const power = Math.exp(shape * log)
+      s0 += power
+      s1 += power * log
+      s2 += power * log * log
+    }
+    return { s0, s1, s2 }
+  }
+  const lnShape = risingRoot((k) => {
+    const shape = Math.exp(k)
+    const { s0, s1, s2 } = powers(shape)
+    const mean = s1 / s0
+    return { value: mean - 1 / shape - logSumOfDeaths / deaths, slope: shape * (s2 / s0 - mean * mean) + 1 / shape }
+  }, Math.log(shapeRange.min), Math.log(shapeRange.max), 1e-12, 0)
+  const shape = Math.exp(lnShape)
+  if (shape >= shapeRange.max * (1 - 1e-9) || shape <= shapeRange.min * (1 + 1e-9)) {
+    return refuse({
+      code: 'shape-unbounded', field: 'lives', value: `${lives.length} lives`, accepted: `a shape within ${shapeRange.min} to ${shapeRange.max}`,
+      message: 'These lives are too alike, or too odd, for a law of life: more deaths at different ages are needed.',
+    })
+  }
+  const { s0, s1, s2 } = powers(shape)
+  const lnScale = Math.log(s0 / deaths) / shape
+  // With z = β (ln t - ln η) and Σ e^z = deaths at the maximum.
+  const e = Math.exp(-shape * lnScale)
+  const sumZE = shape * e * (s1 - lnScale * s0)
+  const sumZZE = shape * shape * e * (s2 - 2 * lnScale * s1 + lnScale * lnScale * s0)
+  const sumZOfDeaths = shape * (logSumOfDeaths - deaths * lnScale)
+  const infoLife = shape * shape * deaths
+  const infoBoth = -shape * sumZE
+  const infoShape = sumZE + sumZZE - sumZOfDeaths
+  const determinant = infoLife * infoShape - infoBoth * infoBoth
+  return ok({
+    lifeDays: longest * Math.exp(lnScale), shape, lives: lives.length, deaths,
+    varLnLife: infoShape / determinant, varLnShape: infoLife / determinant, covLnLifeLnShape: -infoBoth / determinant,
+    logLikelihood: deaths * (lnShape - Math.log(longest)) + sumZOfDeaths - logSumOfDeaths - deaths,
+  })
+}
+
+/** Share alive at an age in days (0 or more) with its two-sided band by the delta method on ln(-ln S), which stays within 0 to 1. */
+export function weibullSurvival(law: WeibullLaw, days: number, confidence = 0.95): { survival: number; lower: number; upper: number } {
+  if (days <= 0) return { survival: 1, lower: 1, upper: 1 }
+  const distance = Math.log(days / law.lifeDays)
+  const z = law.shape * distance
+  const variance = law.shape * law.shape * (law.varLnLife + distance * distance * law.varLnShape - 2 * distance * law.covLnLifeLnShape)
+  const half = standardNormalQuantile((1 + confidence) / 2) * Math.sqrt(Math.max(0, variance))
+  const survivalAt = (at: number) => Math.exp(-Math.exp(at))
+  return { survival: survivalAt(z), lower: survivalAt(z + half), upper: survivalAt(z - half) }
+}
+
+/** Age in days by which a share (0 to below 1) has died: η (-ln(1 - share))^(1/β). */
+export const weibullQuantileDays = (law: Pick<WeibullLaw, 'lifeDays' | 'shape'>, shareDead: number): number =>
+  law.lifeDays * (-Math.log1p(-shareDead)) ** (1 / law.shape)
