@@ -1,6 +1,12 @@
+import { pressureUncertaintyPsi } from '#core/line/budget.ts'
+import { mountAt } from '#core/line/calibrate.ts'
 import type { Line } from '#core/line/line.ts'
 import { predictWeight, pressureAtWeight } from '#core/line/predict.ts'
 import { oneSidedFactor } from '#core/weight/verdict.ts'
+import type { PreparedGroup } from '#core/weight/weigh.ts'
+import type { WeighingLine } from '#core/weight/weighing-line.ts'
+
+const dayMs = 86_400_000
 
 const halvings = 200
 
@@ -33,4 +39,19 @@ export function targetPressurePsi(line: Line, limitLb: number, confidencePercent
     else above = middle
   }
   return under
+}
+
+/**
+ * The target pressure of a group on one of its lines at a time (ms UTC): with the leveling repeatability and the resolution
+ * of the sensors mounted then, and what the line may have wandered by. Units and errors as `targetPressurePsi`.
+ */
+export function groupTargetPsi(group: PreparedGroup, line: WeighingLine, limitLb: number, confidencePercent: number, at: number): number | undefined {
+  const resolutions = line.circuits.map((place) => {
+    const circuit = group.circuits[place]
+    return (circuit && mountAt(circuit, at)?.resolutionPsi) ?? group.resolutionPsi
+  })
+  const uPsi = pressureUncertaintyPsi(resolutions, line.shares, Math.sqrt(group.levelingVarPsi2))
+  const days = Math.max(0, (at - line.calibratedAt) / dayMs)
+  const { wander } = group
+  return targetPressurePsi(line.line, limitLb, confidencePercent, uPsi, wander === null ? undefined : (psi) => wander(psi, days))
 }

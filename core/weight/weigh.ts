@@ -65,8 +65,8 @@ function unweighed({ groupId, unit, group }: PreparedGroup, reason: UnweighedRea
   return { weighed: false, groupId, reason, message: `${unit} ${group} was not weighed: ${why}` }
 }
 
-/** The newest line that holds at the time and in the lift state of the reading, or why there is none. */
-function lineFor(group: PreparedGroup, { takenAt, lift }: PressureReading): WeighingLine | UnweighedGroup {
+/** The newest line that holds at a time and in a lift state, or why there is none. */
+export function lineFor(group: PreparedGroup, { takenAt, lift }: Pick<PressureReading, 'takenAt' | 'lift'>): WeighingLine | UnweighedGroup {
   let other: WeighingLine | undefined
   for (let i = group.lines.length - 1; i >= 0; i -= 1) {
     const line = group.lines[i] as WeighingLine

@@ -1,0 +1,189 @@
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { type Result, ok, refuse } from '#core/fleet/problem.ts'
+import type { LiftState } from '#core/fleet/vocabulary.ts'
+import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { type ScaleLookup, type ScaleShift, scaleShifts } from '#core/line/calibrate.ts'
+import { fitLine } from '#core/line/fit.ts'
+import type { Line, Point } from '#core/line/line.ts'
+import { predictWeight } from '#core/line/predict.ts'
+import { standardNormalQuantile } from '#core/line/quantile.ts'
+import type { CorrelatedWeight, GainPart } from '#core/weight/correlated.ts'
+import type { FifthWheelStatics } from '#core/weight/fifth-wheel.ts'
+import { liftFits, liftOfPoints } from '#core/weight/lift.ts'
+
+/** How many tickets' worth the House Rules' scatter counts against what the tickets themselves show. */
+const priorTickets = 2
+/** An estimate less sure than this says no more than that a steer axle usually weighs 9,000 to 14,000 lb. */
+const uselessLb = 1500
+/** An empty drive group as a share of its limit: where an estimate must still serve. */
+const emptyShare = 0.25
+
+/** Steer and drive weights of one tractor from one ticket, lb. lift: of the reading that belongs to the ticket, if any. */
+export interface SteerTicket {
+  readonly weighedAt: number
+  readonly scaleId: number
+  readonly steerLb: number
+  readonly driveLb: number
+  readonly lift: LiftState | null
+}
+
+/**
+ * Steer weight from drive weight, steer = a + b · drive, lb and lb/lb. `line` without the scales' part, which is in
+ * `shifts`; `scatterLb` is by how much the steer weight itself differs at one drive weight (fuel, people, load).
+ */
+export interface SteerModel {
+  readonly basis: 'tickets' | 'fifth wheel'
+  readonly tickets: number
+  readonly line: Line
+  readonly scatterLb: number
+  readonly shifts: readonly ScaleShift[]
+}
+
+/** What a steer model is made from. */
+export interface SteerFacts {
+  readonly tickets: readonly SteerTicket[]
+  /** null: fifth wheel or drive position not on record. */
+  readonly statics: FifthWheelStatics | null
+  readonly driveLimitLb: number
+}
+
+type TicketPoint = Point & { readonly scaleId: number }
+
+function pointsOf(tickets: readonly SteerTicket[], scaleOf: ScaleLookup, rules: HouseRules): TicketPoint[] {
+  return tickets.map(({ scaleId, steerLb, driveLb }) => {
+    const division = scaleOf(scaleId)?.divisionLb ?? rules.scaleDivisionLb
+    return {
+      x: driveLb, y: steerLb, scaleId,
+      ux: ticketUncertaintyLb(division, rules.ticketRepeatabilityLb), uy: ticketUncertaintyLb(division, rules.steerScatterLb),
+    }
+  })
+}
+
+function fromTickets(points: readonly TicketPoint[], gainOf: (scaleId: number) => number, rules: HouseRules): SteerModel | undefined {
+  const fitted = fitLine(points)
+  if (!fitted.ok) return undefined
+  const fit = fitted.value
+  const widening = (priorTickets + fit.chi2) / (priorTickets + fit.dof)
+  const k = Math.sqrt(widening)
+  // A gain error moves both coordinates, so a point leaves the line by what it moves steer beyond b · drive.
+  const shifts = scaleShifts(fit, points.map((point) => ({ ...point, y: point.y - fit.b * point.x })), gainOf)
+  return {
+    basis: 'tickets', tickets: points.length, shifts, scatterLb: k * rules.steerScatterLb,
+    line: { a: fit.a, b: fit.b, uA: k * fit.uA, uB: k * fit.uB, covAB: widening * fit.covAB },
+  }
+}
+
+/** The slope from the fifth wheel's position, the height from the tickets' means. */
+function fromStatics(points: readonly TicketPoint[], { slope, uSlope }: FifthWheelStatics, gainOf: (scaleId: number) => number, rules: HouseRules): SteerModel {
+  const n = points.length
+  let meanDrive = 0
+  let a = 0
+  let varMean = 0
+  const gains = new Map<number, number>()
+  for (const { x, y, ux, uy, scaleId } of points) {
+    meanDrive += x / n
+    a += (y - slope * x) / n
+    varMean += (uy * uy + slope * slope * ux * ux) / (n * n)
+    gains.set(scaleId, (gains.get(scaleId) ?? 0) + (y - slope * x) / n)
+  }
+  const varB = uSlope * uSlope
+  return {
+    basis: 'fifth wheel', tickets: n, scatterLb: rules.steerScatterLb,
+    line: { a, b: slope, uA: Math.sqrt(varMean + meanDrive * meanDrive * varB), uB: uSlope, covAB: -meanDrive * varB },
+    shifts: Array.from(gains, ([scaleId, lb]) => ({ scaleId, da: lb * gainOf(scaleId), db: 0 })),
+  }
+}
+
+/** The model's largest standard uncertainty between an empty and a full drive group, lb. */
+function worstLb({ line, scatterLb }: SteerModel, driveLimitLb: number): number {
+  return Math.hypot(scatterLb, Math.max(predictWeight(line, emptyShare * driveLimitLb).u, predictWeight(line, driveLimitLb).u))
+}
+
+/**
+ * How a tractor's steer weight follows from its drive weight, for readings in one lift state, from tickets that carry both.
+ *
+ * Two candidates; the one that is surer between an empty and a full drive group is taken:
+ * - tickets: the line through steer against drive weight, both uncertain (`fitLine`; ticket rounding and repeatability on
+ *   drive, rounding and scatter on steer). Its covariance and the scatter are scaled by (2 + chi²)/(2 + dof): the House
+ *   Rules' scatter counts as two tickets, the tractor's own tickets take over as they come in.
+ * - fifth wheel: the slope by statics, the height from the mean of the tickets, one empty ticket being enough.
+ *
+ * Units: lb. Errors (as values): no-ticket (none carries both weights in a fitting lift state), no-position (too few or too
+ * similar tickets, and no fifth-wheel or drive position to make up for it).
+ * Source: as `fitLine`; the pooled scatter is this project's own, a weighted mean of prior and observed variance.
+ */
+export function steerModel({ tickets, statics, driveLimitLb }: SteerFacts, lift: LiftState | null, scaleOf: ScaleLookup, rules: HouseRules): Result<SteerModel> {
+  const fitting = tickets.filter((ticket) => liftFits(liftOfPoints([ticket.lift]), lift))
+  if (fitting.length === 0) {
+    return refuse({
+      code: 'no-ticket', field: 'ticket', value: String(tickets.length), accepted: 'a ticket with steer and drive weights in this lift state',
+      message: 'The steer weight cannot be estimated: no ticket carries the steer and the drive weight in this lift state.',
+    })
+  }
+  const gainOf = (scaleId: number) => scaleGainUncertainty(scaleOf(scaleId)?.tolerancePercent ?? rules.scaleTolerancePercent)
+  const points = pointsOf(fitting, scaleOf, rules)
+  const candidates = [fromTickets(points, gainOf, rules), statics === null ? undefined : fromStatics(points, statics, gainOf, rules)]
+    .filter((model) => model !== undefined)
+    .map((model) => ({ model, u: worstLb(model, driveLimitLb) }))
+    .sort((a, b) => a.u - b.u)
+  const best = candidates[0]
+  if (best && best.u <= uselessLb) return ok(best.model)
+  return refuse({
+    code: 'no-position', field: 'fifth_wheel_ft', value: `${fitting.length} tickets`, accepted: 'tickets empty and loaded, or the positions of fifth wheel and drive group',
+    message: 'The steer weight cannot be estimated: weigh the tractor empty and loaded with steer and drive weights, or record the positions of its fifth wheel and drive group.',
+  })
+}
+
+function mergeGains(shifts: readonly ScaleShift[], driveLb: number): GainPart[] {
+  return shifts.map(({ scaleId, da, db }) => ({ scaleId, lb: da + db * driveLb }))
+}
+
+/**
+ * The steer weight that goes with a drive weight D:
+ *   S = a + b D,   u²(S) = u²(a) + D² u²(b) + 2 D cov(a,b) + scatter² + b² u²(D),   cov(S, D) = b u²(D) + shared scales.
+ * The last part comes through `follows`, so that sums of steer and drive count it once and with its sign.
+ * Units: lb. Source: JCGM 100:2008 5.2.2, equation (13).
+ */
+export function estimateSteer({ line, scatterLb, shifts }: SteerModel, drive: CorrelatedWeight): CorrelatedWeight {
+  const { value, u } = predictWeight(line, drive.weightLb)
+  return {
+    weightLb: value, ownVarLb2: u * u + scatterLb * scatterLb, gains: mergeGains(shifts, drive.weightLb),
+    follows: { weight: drive, slope: line.b },
+  }
+}
+
+/** The tickets' slope against the one by statics: what a finding needs. */
+export interface SteerCheck {
+  readonly tickets: number
+  readonly slopeTickets: number
+  readonly slopeStatics: number
+  /** By how much the two differ in what a full drive group adds to the steer axle over an empty one, lb. */
+  readonly differenceLb: number
+  readonly uDifferenceLb: number
+  /** Difference in standard uncertainties. */
+  readonly z: number
+  /** Where the fifth wheel would have to stand for the tickets to be right, ft behind the front axle. */
+  readonly impliedFifthWheelFt: number
+  readonly disagree: boolean
+}
+
+/**
+ * Holds the tickets' line against fifth-wheel statics: z = (b - r)/√(u²(b) + u²(r)); they disagree beyond the two-sided
+ * `disagreeConfidence` of the House Rules. Disagreement means a moved or mistyped fifth wheel, mistyped axle positions, or
+ * tickets with groups swapped. undefined when the tickets make no line of their own.
+ * Units: lb, ft. Source: as `fifthWheelStatics` and `fitLine`.
+ */
+export function compareWithStatics({ tickets, driveLimitLb }: SteerFacts, statics: FifthWheelStatics, scaleOf: ScaleLookup, rules: HouseRules): SteerCheck | undefined {
+  const model = fromTickets(pointsOf(tickets, scaleOf, rules), () => 0, rules)
+  if (model === undefined) return undefined
+  const { b, uB } = model.line
+  const difference = b - statics.slope
+  const uDifference = Math.hypot(uB, statics.uSlope)
+  const rangeLb = (1 - emptyShare) * driveLimitLb
+  const factor = standardNormalQuantile(0.5 + rules.disagreeConfidence / 200)
+  return {
+    tickets: model.tickets, slopeTickets: b, slopeStatics: statics.slope,
+    differenceLb: difference * rangeLb, uDifferenceLb: uDifference * rangeLb, z: difference / uDifference,
+    impliedFifthWheelFt: statics.wheelbaseFt / (1 + b), disagree: Math.abs(difference) > factor * uDifference,
+  }
+}
