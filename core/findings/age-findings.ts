@@ -15,7 +15,7 @@ export function ageFindings(group: GroupFacts, line: CalibratedLine, { rules, as
   if (asOf > endsAt) {
     return [groupFinding(group, 'age-over-limit', {
       since: endsAt, numbers,
-      message: `The line was calibrated ${count(ageDays, 'day')} ago, on ${day(calibratedAt)}; ${count(rules.maximumAgeDays, 'day')} are allowed.`,
+      message: `The line of ${day(calibratedAt)} passed its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${day(endsAt)}; it is ${count(ageDays, 'day')} old.`,
       nextStep: 'Weigh empty and loaded with readings, and calibrate again.',
     })]
   }

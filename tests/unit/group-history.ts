@@ -1,0 +1,80 @@
+import { assessFleet } from '#core/findings/assess-fleet.ts'
+import type { Finding, FindingCode } from '#core/findings/finding.ts'
+import type { CalibrationFacts, CircuitFacts, EventFacts, GroupHistory, MountFacts, Observation, ScaleFacts, TicketFacts } from '#core/fleet/history.ts'
+import { defaultHouseRules, type HouseRules } from '#core/fleet/house-rules.ts'
+
+/** A tandem drive group with one gauge sensor, calibrated at three loads on one scale; a test states what differs. */
+export const instant = (text: string): number => Date.parse(text)
+export const calibratedAt = instant('2025-03-01T15:00:00Z')
+
+export const mount = (change: Partial<MountFacts> = {}): MountFacts => ({
+  serial: 'S-1', reference: 'gauge', resolutionPsi: 0.1, accuracyPsi: 1, mountedAt: instant('2024-01-10T08:00:00Z'), removedAt: null, ...change,
+})
+
+export const circuit = (change: Partial<CircuitFacts> = {}): CircuitFacts => ({
+  circuitId: 100, name: 'main', airSprings: 4, springAreaIn2: 60, mounts: [mount()], ...change,
+})
+
+export const scale: ScaleFacts = { scaleId: 7, name: 'Pit scale', divisionLb: 20, elevationFt: 800, tolerancePercent: 0.2 }
+
+let readingId = 0
+export function point(psi: number | readonly (number | null)[], weightLb: number | null, change: Partial<Observation> = {}): Observation {
+  readingId += 1
+  return {
+    readingId, takenAt: calibratedAt - 3_600_000, elevationFt: 800, lift: null, psi: typeof psi === 'number' ? [psi] : psi,
+    ticketId: readingId + 1000, scaleId: scale.scaleId, weightLb, ...change,
+  }
+}
+
+/** Three points on 4,000 lb + 500 lb/psi, out of line by less than their uncertainties. */
+export const goodPoints = (): Observation[] => [point(14, 11_060), point(38, 22_900), point(60, 34_040)]
+
+export const calibration = (change: Partial<CalibrationFacts> = {}): CalibrationFacts => ({
+  calibrationId: 500, calibratedAt, calibratedBy: 'J. Doe', points: goodPoints(), ...change,
+})
+
+export const event = (kind: EventFacts['kind'], at: string | number, change: Partial<EventFacts> = {}): EventFacts => ({
+  kind, happenedAt: typeof at === 'number' ? at : instant(at), circuitId: null, note: null, ...change,
+})
+
+export const history = (change: Partial<GroupHistory> = {}): GroupHistory => ({
+  groupId: 10, unitId: 1, unit: 'T-104', unitKind: 'tractor', group: 'drive', role: 'drive', axles: 2, axleSpacingFt: 4.3, limitLb: 34_000,
+  measuredBy: 'circuit', circuits: [circuit()], calibrations: [calibration()], observations: [], events: [], ...change,
+})
+
+export const ticket = (change: Partial<TicketFacts> = {}): TicketFacts => ({
+  ticketId: 900, number: '55120', scaleId: scale.scaleId, weighedAt: calibratedAt, grossLb: 79_900, unitIds: [1, 2],
+  groupIds: [9, 10, 20], weightsLb: [11_900, 34_000, 34_000], complete: true, ...change,
+})
+
+interface Case {
+  readonly asOf?: string | number
+  readonly rules?: Partial<HouseRules>
+  readonly scales?: readonly ScaleFacts[]
+  readonly tickets?: readonly TicketFacts[]
+}
+
+const contextOf = ({ asOf = '2025-06-01T12:00:00Z', rules = {}, scales = [scale], tickets = [] }: Case) => ({
+  asOf: typeof asOf === 'number' ? asOf : instant(asOf),
+  rules: { ...defaultHouseRules, ...rules },
+  scales: new Map(scales.map((each) => [each.scaleId, each])),
+  tickets: new Map(tickets.map((each) => [each.ticketId, each])),
+})
+
+/** Judges one group, or only tickets, as the fleet is judged. */
+export function judge(group: GroupHistory, given: Case = {}) {
+  const { asOf, rules, scales, tickets } = contextOf(given)
+  const { groups } = assessFleet({ groups: [group], scales, tickets }, rules, asOf)
+  const [assessment] = groups
+  if (!assessment) throw new Error('the group was not judged')
+  return assessment
+}
+
+export function judgeTicket(each: TicketFacts, given: Case = {}): readonly Finding[] {
+  const { asOf, rules, scales, tickets } = contextOf({ ...given, tickets: [each] })
+  return assessFleet({ groups: [], scales, tickets }, rules, asOf).others
+}
+
+/** The finding of a code about a group, or undefined. */
+export const find = (group: GroupHistory, code: FindingCode, given: Case = {}): Finding | undefined =>
+  judge(group, given).findings.find((finding) => finding.code === code)
