@@ -13,13 +13,13 @@ export default defineConfig({
         test: {
           name: 'node',
           environment: 'node',
-          include: ['tests/{unit,reference,store,api,exchange,command,faults}/**/*.test.ts'],
+          include: ['tests/{unit,reference,store,api,exchange,command,faults,loopback}/**/*.test.ts'],
           testTimeout: 30_000,
         },
       },
       {
         extends: true,
-        resolve: { alias: { 'electron/main': resolve(root, 'tests/desktop/electron-stand-in.ts') } },
+        resolve: { alias: { 'electron/main': resolve(root, 'tests/desktop/electron-stand-in.ts'), 'electron/common': resolve(root, 'tests/desktop/electron-stand-in.ts') } },
         test: { name: 'desktop', environment: 'node', include: ['tests/desktop/**/*.test.ts'], testTimeout: 30_000 },
       },
     ],

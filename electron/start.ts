@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
+import { runDesktop } from '#electron/launch/desktop-window.ts'
 import { startLoopback } from '#electron/launch/loopback-window.ts'
 import { readOptions, usage } from '#electron/options.ts'
 import { report } from '#electron/report.ts'
@@ -14,6 +15,14 @@ async function start(): Promise<void> {
   if (options.help) return say(usage.trimEnd())
   const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }
   await ensureBundles(root, say)
+  if (options.window && !options.loopback && options.port === 0) {
+    const desktop = await runDesktop(root, options, say)
+    if (desktop.ran) {
+      process.exitCode = desktop.code
+      return
+    }
+    say(`${desktop.why}: the app opens in the installed browser instead.`)
+  }
   await startLoopback({ options, root, version, say })
 }
 

@@ -1,4 +1,4 @@
-import { type Reader } from '#core/store/open.ts'
+import type { Reader } from '#core/store/open.ts'
 
 /** How many units the file holds, and its revision, which counts committed changes. */
 export async function readFileState(db: Reader): Promise<{ units: number; revision: number }> {

@@ -13,16 +13,16 @@ import { report } from '#electron/report.ts'
 import { makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
 import { webHandler } from '#electron/web/web.ts'
 
-// Built, this file is dist/main/desktop.js; the screens, the preload and the service lie beside it under dist/.
-const dist = resolve(import.meta.dirname, '..')
+const root = app.getAppPath()
+const built = (path: string) => join(root, 'dist', path)
 
 function giveUp(sentence: string): void {
-  dialog.showErrorBox('Tareline cannot start', sentence)
-  app.exit(1)
+  dialog.showErrorBox('Tareline', sentence)
+  app.exit(2)
 }
 
 function openWindow(): BrowserWindow {
-  const preload = join(dist, 'preload/preload.cjs')
+  const preload = built('preload/preload.cjs')
   const window = new BrowserWindow({ ...windowOptions, webPreferences: { ...windowOptions.webPreferences, preload } })
   window.once('ready-to-show', () => window.show())
   app.on('second-instance', () => {
@@ -38,9 +38,9 @@ async function start(): Promise<void> {
   const options = readOptions(process.argv.slice(app.isPackaged ? 1 : 2))
   const inboxRoot = makeInboxRoot()
   app.once('quit', () => removeInboxRoot(inboxRoot))
-  const { version } = JSON.parse(readFileSync(join(app.getAppPath(), 'package.json'), 'utf8')) as { version: string }
-  const service = await startService(utilityProcess, join(dist, 'main/service.js'), {
-    version, startWithDemo: options.demo, fleetFolder: join(app.getAppPath(), 'demo-data/fleet'), inboxRoot,
+  const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }
+  const service = await startService(utilityProcess, built('main/service.js'), {
+    version, startWithDemo: options.demo, fleetFolder: join(root, 'demo-data/fleet'), inboxRoot,
     ...(options.db === undefined ? {} : { db: resolve(options.db) }),
   })
   let ending = false
@@ -52,7 +52,7 @@ async function start(): Promise<void> {
     if (!ending) giveUp('The part of Tareline that keeps the fleet file has stopped. What was saved is kept: start Tareline again.')
   })
   denyPermissions(session.defaultSession)
-  serveScheme(protocol, webHandler({ renderer: join(dist, 'renderer'), inboxRoot }, report))
+  serveScheme(protocol, webHandler({ renderer: built('renderer'), inboxRoot }, report))
   handOver(ipcMain, service.give)
   app.on('web-contents-created', (_event, contents) => guard(contents, shell, report))
   Menu.setApplicationMenu(Menu.buildFromTemplate(menuTemplate(process.platform)))
@@ -66,7 +66,7 @@ app.on('window-all-closed', () => app.quit())
 if (app.requestSingleInstanceLock()) {
   start().catch((error: unknown) => {
     if (!(error instanceof TarelineError)) report(error)
-    giveUp(error instanceof TarelineError ? error.message : 'The details are in the log.')
+    giveUp(error instanceof TarelineError ? error.message : 'Tareline could not start. The details are in the log.')
   })
 } else {
   app.quit()

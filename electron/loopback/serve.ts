@@ -50,7 +50,6 @@ export async function serveLoopback(context: Context, folders: WebFolders, wante
 
   const server = createServer({ maxHeaderSize: 16 * 1024, headersTimeout: 10_000, requestTimeout: 10 * minute, keepAliveTimeout: 5000, connectionsCheckingInterval: 5000 })
   server.maxConnections = 64
-  server.maxRequestsPerSocket = 0
   server.on('request', (request, response) => {
     answer(request, response).catch((error: unknown) => {
       if (!request.destroyed && !response.destroyed) context.report(error)

@@ -1,0 +1,81 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdir } from 'node:fs/promises'
+import { request } from 'node:http'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import type { Context } from '#core/api/context.ts'
+import { openFleet } from '#core/api/open-fleet.ts'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
+import { inboxesIn, makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
+
+export interface RunningApp extends AsyncDisposable {
+  readonly folder: string
+  readonly inboxRoot: string
+  readonly context: Context
+  readonly loopback: Loopback
+  /** `http://127.0.0.1:PORT`. */
+  readonly origin: string
+  /** What the app reported as its own faults. */
+  readonly reported: unknown[]
+}
+
+/** The real server on a real file in a folder of its own; the screens are a small page with an asset. */
+export async function runApp(): Promise<RunningApp> {
+  const folder = mkdtempSync(join(tmpdir(), 'tareline-test-'))
+  const renderer = join(folder, 'renderer')
+  await mkdir(join(renderer, 'assets'), { recursive: true })
+  writeFileSync(join(renderer, 'index.html'), '<!doctype html><script type="module" nonce="__NONCE__" src="/assets/app-1.js"></script>')
+  writeFileSync(join(renderer, 'assets/app-1.js'), 'document.title = "Tareline"')
+  writeFileSync(join(folder, 'secret.txt'), 'not for the window')
+  const inboxRoot = makeInboxRoot()
+  const reported: unknown[] = []
+  const demo = { file: join(folder, 'demo.tareline'), prepare: async () => { throw new TarelineError('no-demo', 'There is no demo fleet here.') } }
+  const fleet = await openFleet(join(folder, 'fleet.tareline'))
+  const context: Context = { version: '0.0.0', fleet, demo, inboxes: inboxesIn(inboxRoot), report: (error) => reported.push(error) }
+  const loopback = await serveLoopback(context, { renderer, inboxRoot })
+  return {
+    folder, inboxRoot, context, loopback, reported,
+    origin: new URL(loopback.address).origin,
+    [Symbol.asyncDispose]: async () => {
+      await loopback.close()
+      await fleet.close()
+      removeInboxRoot(inboxRoot)
+      rmSync(folder, { recursive: true, force: true })
+    },
+  }
+}
+
+export interface Answer {
+  readonly status: number
+  readonly headers: Record<string, string | string[] | undefined>
+  readonly text: string
+}
+
+interface Ask {
+  readonly method?: string
+  readonly headers?: Record<string, string>
+  readonly body?: string | Buffer
+}
+
+/** One HTTP exchange with the path sent as it is written: no client tidies `..` or sets headers of its own. */
+export function ask(origin: string, path: string, { method = 'GET', headers = {}, body }: Ask = {}): Promise<Answer> {
+  const { hostname, port } = new URL(origin)
+  return new Promise((resolve, reject) => {
+    const sent = request({ hostname, port, path, method, headers, agent: false }, (response) => {
+      let text = ''
+      response.setEncoding('utf8')
+      response.on('data', (part: string) => { text += part })
+      response.on('end', () => resolve({ status: response.statusCode ?? 0, headers: response.headers, text }))
+    })
+    sent.on('error', reject)
+    sent.end(body)
+  })
+}
+
+/** Uses the one-time address; returns the cookie as a browser would send it. */
+export async function enter({ loopback, origin }: RunningApp): Promise<string> {
+  const { pathname, search } = new URL(loopback.address)
+  const answer = await ask(origin, pathname + search)
+  return String(answer.headers['set-cookie']).split(';')[0] ?? ''
+}
