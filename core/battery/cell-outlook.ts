@@ -5,7 +5,7 @@ import type { LifeOutlook } from '#core/battery/risk.ts'
 
 const dayMs = 86_400_000
 
-/** due: the risk before the next visit is above the House Rules. overdue: the predicted life has passed. */
+/** due: the risk before the next visit is above the House Rules, or the predicted life ends before it. overdue: the predicted life has passed. */
 export type CellState = 'fine' | 'due' | 'overdue'
 
 /** One cell in service on one day. Times ms UTC. */
@@ -32,8 +32,8 @@ export interface CellOutlook extends CellInService {
  * grown older gets a later date than it had when fresh, since it has outlived the risk of the days behind it, but less and less
  * time from today: about 0.1 η at age 0.55 η. That date alone would recede with each day survived and never come, so it
  * ends at the predicted life: from then on (`overdue`) the cell is to be swapped today.
- * A cell is `due` when waiting for the next visit would risk more than the House Rules, that is when swap-by lies before
- * that visit. Overdue cells are due as well; the stronger word is given.
+ * A cell is `due` when swap-by lies before the next visit: waiting for it would risk more than the House Rules, or outlast
+ * the predicted life. Overdue cells are due as well; the stronger word is given.
  *
  * nextVisitAt: the unit's next planned visit, later than asOf, or null.
  */
@@ -47,6 +47,6 @@ export function cellOutlook(cell: CellInService, outlook: LifeOutlook, rules: Ho
   const swapByAt = overdue ? asOf : addDays(cell.installedAt, Math.min(outlook.ageAtRisk(ageDays, allowed), outlook.predictedLifeDays))
   return {
     ...cell, asOf, ageDays, predictedEndAt, swapByAt, nextVisitAt: visitAt, visitAssumed: nextVisitAt === null, riskBeforeVisit,
-    state: overdue ? 'overdue' : riskBeforeVisit > allowed || swapByAt < visitAt ? 'due' : 'fine',
+    state: overdue ? 'overdue' : swapByAt < visitAt ? 'due' : 'fine',
   }
 }
