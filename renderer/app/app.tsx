@@ -1,0 +1,18 @@
+import { MantineProvider } from '@mantine/core'
+import { QueryClientProvider } from '@tanstack/react-query'
+import { StrictMode } from 'react'
+import { queryClient } from '#renderer/app/queries.ts'
+import { Shell } from '#renderer/app/shell.tsx'
+import { cssVariables, theme } from '#renderer/app/theme.ts'
+
+export function App({ nonce }: { nonce: string }) {
+  return (
+    <StrictMode>
+      <MantineProvider theme={theme} cssVariablesResolver={cssVariables} defaultColorScheme="auto" getStyleNonce={() => nonce}>
+        <QueryClientProvider client={queryClient}>
+          <Shell />
+        </QueryClientProvider>
+      </MantineProvider>
+    </StrictMode>
+  )
+}

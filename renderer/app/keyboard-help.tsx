@@ -1,0 +1,52 @@
+import { Modal, Switch } from '@mantine/core'
+import { screens } from '#renderer/app/screens.tsx'
+import { useSingleKeys } from '#renderer/app/shortcuts.ts'
+import './keyboard-help.css'
+
+type Row = readonly [keys: readonly string[], what: string]
+
+const everywhere: Row[] = [
+  [['Ctrl', 'K'], 'Go to a unit or a screen'],
+  [['/'], 'The same, with one key'],
+  ...Object.values(screens).flatMap(({ label, letter }): Row[] => (letter ? [[['g', letter], `Open ${label}`]] : [])),
+  [['?'], 'This help'],
+  [['Esc'], 'Close a window, empty a search field'],
+]
+const onTheRoster: Row[] = [
+  [['↑', '↓'], 'Select the unit above or below'],
+  [['Page Up', 'Page Down'], 'A page of units up or down'],
+  [['Home', 'End'], 'First or last unit'],
+  [['Enter'], 'Open the selected unit'],
+]
+const onTheSheet: Row[] = [
+  [['←', '→'], 'Another axle group, with the focus on a group’s tab'],
+  [['←', '→'], 'Read the line psi by psi, with the focus on the chart'],
+]
+
+function Keys({ title, rows }: { title: string; rows: readonly Row[] }) {
+  return (
+    <section>
+      <h3>{title}</h3>
+      <dl className="keys">
+        {rows.map(([keys, what]) => (
+          <div key={what}>
+            <dt>{keys.map((key) => <kbd key={key}>{key}</kbd>)}</dt>
+            <dd>{what}</dd>
+          </div>
+        ))}
+      </dl>
+    </section>
+  )
+}
+
+export function KeyboardHelp({ opened, onClose }: { opened: boolean; onClose: () => void }) {
+  const [singleKeys, setSingleKeys] = useSingleKeys()
+  return (
+    <Modal opened={opened} onClose={onClose} title="Keyboard" size="lg">
+      <Keys title="Everywhere" rows={everywhere} />
+      <Keys title="On the Roster" rows={onTheRoster} />
+      <Keys title="On a Unit sheet" rows={onTheSheet} />
+      <Switch checked={singleKeys} onChange={(event) => setSingleKeys(event.currentTarget.checked)} label="Keys that work alone (/, ?, g)" size="xs" />
+    </Modal>
+  )
+}

@@ -1,0 +1,18 @@
+import type { ComponentType } from 'react'
+import { FolderScreen } from '#renderer/screens/folder/folder-screen.tsx'
+import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
+import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
+
+export interface ScreenDefinition {
+  readonly label: string
+  /** Pressed after `g`; a screen without a letter is reached through another and is not in the bar. */
+  readonly letter: string | null
+  readonly component: ComponentType<{ subject: string | null }>
+}
+
+/** Every screen by its name in the address: a new one is a new line here. */
+export const screens: Readonly<Record<string, ScreenDefinition>> = {
+  roster: { label: 'Roster', letter: 'r', component: RosterScreen },
+  unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
+  folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
+}

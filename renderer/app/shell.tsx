@@ -1,0 +1,88 @@
+import { Suspense, useEffect, useRef, useState } from 'react'
+import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
+import { QuickOpen } from '#renderer/app/quick-open.tsx'
+import { useFileState } from '#renderer/app/queries.ts'
+import { SchemeSwitch } from '#renderer/app/scheme-switch.tsx'
+import { ScreenBoundary } from '#renderer/app/screen-boundary.tsx'
+import { screens } from '#renderer/app/screens.tsx'
+import { useShortcuts } from '#renderer/app/shortcuts.ts'
+import { hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
+import { count } from '#renderer/parts/format.ts'
+import { problemText } from '#renderer/parts/problem-notice.tsx'
+import './shell.css'
+
+function Bar({ screen, onQuickOpen, onHelp }: { screen: string; onQuickOpen: () => void; onHelp: () => void }) {
+  const state = useFileState()
+  return (
+    <header className="bar">
+      <span className="bar-name" aria-hidden="true">
+        <svg viewBox="0 0 20 16" width="20" height="16" aria-hidden="true">
+          <path d="M1.5 0v14.5H20" fill="none" stroke="var(--t-bar-line)" strokeWidth="1.6" />
+          <path d="M3.5 12.2 19 2" fill="none" stroke="currentColor" strokeWidth="2.2" />
+        </svg>
+        Tareline
+      </span>
+      <nav className="bar-nav" aria-label="Screens">
+        {Object.entries(screens).map(([name, { label, letter }]) => letter && (
+          <a key={name} href={name === 'roster' ? lastRosterHref() : hrefOf(name)} aria-current={name === screen ? 'page' : undefined}>{label}</a>
+        ))}
+      </nav>
+      <button type="button" className="bar-find" onClick={onQuickOpen}>Go to unit <kbd>Ctrl K</kbd></button>
+      <span className="bar-file">
+        {state.isError && <span role="alert">{problemText(state.error)}</span>}
+        {state.data && (
+          <>
+            <span className="bar-file-name" title={state.data.file}>{state.data.demo ? 'Demo fleet' : state.data.file.split(/[\\/]/).at(-1)}</span>
+            <span className="bar-revision">revision {count(state.data.revision)}</span>
+          </>
+        )}
+      </span>
+      <SchemeSwitch />
+      <button type="button" className="bar-tool" onClick={onHelp} aria-label="Keyboard help">?</button>
+    </header>
+  )
+}
+
+/** The frame around every screen: where one stands, the way elsewhere, and where the focus goes on arrival. */
+export function Shell() {
+  const { screen, subject } = useAddress()
+  const [dialog, setDialog] = useState<'quick-open' | 'help' | null>(null)
+  const main = useRef<HTMLElement>(null)
+  const place = `${screen}/${subject ?? ''}`
+  const arrivedFrom = useRef(place)
+  const definition = screens[screen]
+  useShortcuts({ quickOpen: () => setDialog('quick-open'), help: () => setDialog('help') })
+
+  useEffect(() => {
+    if (arrivedFrom.current === place) return
+    arrivedFrom.current = place
+    const target = main.current?.querySelector<HTMLElement>('[data-arrival]') ?? main.current
+    target?.focus({ preventScroll: true })
+  }, [place])
+
+  return (
+    <div className="shell">
+      <button type="button" className="skip" onClick={() => main.current?.focus()}>Skip to the screen</button>
+      <Bar screen={screen} onQuickOpen={() => setDialog('quick-open')} onHelp={() => setDialog('help')} />
+      <main ref={main} id="main" className="shell-main" tabIndex={-1}>
+        <ScreenBoundary key={place}>
+          <Suspense fallback={<output className="shell-wait">Opening…</output>}>
+            {definition ? <definition.component subject={subject} /> : <NoSuchScreen />}
+          </Suspense>
+        </ScreenBoundary>
+      </main>
+      <QuickOpen opened={dialog === 'quick-open'} onClose={() => setDialog(null)} />
+      <KeyboardHelp opened={dialog === 'help'} onClose={() => setDialog(null)} />
+    </div>
+  )
+}
+
+function NoSuchScreen() {
+  return (
+    <div className="shell-wait">
+      <title>No such screen · Tareline</title>
+      <h1 data-arrival tabIndex={-1}>No such screen</h1>
+      <p>The address names a screen that does not exist. <a href={hrefOf('roster')}>Open the Roster</a></p>
+    </div>
+  )
+}

@@ -1,0 +1,92 @@
+import { Button, CopyButton } from '@mantine/core'
+import type { ImportOutcome, RowProblemView } from '#core/api/contract.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { count, decimal } from '#renderer/parts/format.ts'
+import { problemsAsCsv, problemsAsText, saveText } from './problem-report.ts'
+
+type Stored = Extract<ImportOutcome, { outcome: 'stored' }>
+type Refused = Extract<ImportOutcome, { outcome: 'refused' }>
+
+function StoredReport({ source, outcome }: { source: string; outcome: Stored }) {
+  const total = (key: 'read' | 'added' | 'completed' | 'same') => outcome.files.reduce((sum, file) => sum + file[key], 0)
+  const changed = total('added') + total('completed')
+  return (
+    <section className="folder-result" aria-labelledby="result-title">
+      <div className="notice" data-kind="done">
+        <h2 className="notice-title" id="result-title" tabIndex={-1}>{changed === 0 ? 'Nothing new' : 'Brought in'}</h2>
+        <p>
+          {changed === 0
+            ? `Every row of ${source} was already in the file: nothing has changed.`
+            : `${count(total('added'))} rows added and ${count(total('completed'))} completed from ${source} in ${decimal(outcome.seconds)} s.`}
+        </p>
+        <div className="notice-actions"><Button component="a" href={hrefOf('roster')}>Open the Roster</Button></div>
+      </div>
+      <table className="sheet-table">
+        <caption className="unheard">Rows of each file</caption>
+        <thead>
+          <tr><th scope="col">File</th><th scope="col" className="figure">Rows read</th><th scope="col" className="figure">Added</th><th scope="col" className="figure">Completed</th><th scope="col" className="figure">Already there</th></tr>
+        </thead>
+        <tbody>
+          {outcome.files.map(({ file, read, added, completed, same }) => (
+            <tr key={file}><th scope="row">{file}</th><td className="figure">{count(read)}</td><td className="figure">{count(added)}</td><td className="figure">{count(completed)}</td><td className="figure">{count(same)}</td></tr>
+          ))}
+        </tbody>
+      </table>
+      {outcome.notes.length > 0 && (
+        <section aria-labelledby="notes-title">
+          <h3 id="notes-title">Notes</h3>
+          <ul className="folder-notes">{outcome.notes.map((note) => <li key={note}>{note}</li>)}</ul>
+        </section>
+      )}
+    </section>
+  )
+}
+
+function ProblemRow({ problem: { file, line, column, value, accepted, message } }: { problem: RowProblemView }) {
+  return (
+    <tr>
+      <th scope="row">{file}</th>
+      <td className="figure">{line === null ? '' : count(line)}</td>
+      <td>{column ?? ''}</td>
+      <td className="folder-value">{value}</td>
+      <td>{accepted}</td>
+      <td>{message}</td>
+    </tr>
+  )
+}
+
+function RefusedReport({ source, outcome: { problems, more } }: { source: string; outcome: Refused }) {
+  return (
+    <section className="folder-result" aria-labelledby="result-title">
+      <div className="notice" data-kind="problem">
+        <h2 className="notice-title" id="result-title" tabIndex={-1}>Not brought in</h2>
+        <p>
+          {source} has {more ? `more than ${count(problems.length)}` : count(problems.length)} {problems.length === 1 ? 'problem' : 'problems'}, so nothing of it was stored.
+          Mend the {problems.length === 1 ? 'row' : 'rows'} below and bring the folder in again.
+        </p>
+        <div className="notice-actions">
+          <CopyButton value={problemsAsText(problems)}>
+            {({ copied, copy }) => <Button variant="default" onClick={copy}>{copied ? 'Copied' : 'Copy as text'}</Button>}
+          </CopyButton>
+          <Button variant="default" onClick={() => saveText('import-problems.csv', 'text/csv', problemsAsCsv(problems))}>Save as CSV</Button>
+        </div>
+      </div>
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
+      <section className="folder-problems" aria-label="Problems, row by row" tabIndex={0}>
+        <table className="sheet-table">
+          <caption className="unheard">Problems, row by row</caption>
+          <thead>
+            <tr><th scope="col">File</th><th scope="col" className="figure">Line</th><th scope="col">Column</th><th scope="col">Value</th><th scope="col">Accepted</th><th scope="col">What is wrong</th></tr>
+          </thead>
+          <tbody>{problems.map((problem) => <ProblemRow key={`${problem.file} ${problem.line} ${problem.column} ${problem.message}`} problem={problem} />)}</tbody>
+        </table>
+      </section>
+      {more && <p className="quiet">There are more problems; these are the first {count(problems.length)}.</p>}
+    </section>
+  )
+}
+
+/** What came of an import, file by file, or row by row where it was refused. */
+export function ImportReport({ source, outcome }: { source: string; outcome: ImportOutcome }) {
+  return outcome.outcome === 'stored' ? <StoredReport source={source} outcome={outcome} /> : <RefusedReport source={source} outcome={outcome} />
+}

@@ -1,0 +1,85 @@
+import { Button } from '@mantine/core'
+import { useDebouncedCallback } from '@mantine/hooks'
+import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { useDeferredValue, useMemo, useState } from 'react'
+import { api } from '#renderer/client/api.ts'
+import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { count, moment } from '#renderer/parts/format.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import type { RosterRow } from '#core/api/contract.ts'
+import { filterRows, makeSearchable, naturalKey } from './filter-rows.ts'
+import { RosterFilters } from './roster-filters.tsx'
+import { RosterTable } from './roster-table.tsx'
+import { noFilter, readRosterView, sortParams } from './roster-view.ts'
+import { TrustStrip } from './trust-strip.tsx'
+import './roster-screen.css'
+
+/** A fleet without units: the two ways to get some. */
+function NoUnits() {
+  const client = useQueryClient()
+  const demo = useMutation(api.file.openDemo.mutationOptions({ onSuccess: () => client.invalidateQueries() }))
+  return (
+    <div className="roster-empty">
+      <h1 tabIndex={-1} data-arrival>No units yet</h1>
+      <p>The Roster lists every tractor, trailer and truck with the trust its onboard scale deserves. It fills from a fleet folder: plain CSV files with units, tickets, readings and calibrations.</p>
+      <div className="roster-ways">
+        <Button size="sm" component="a" href={hrefOf('folder')}>Bring in a fleet folder</Button>
+        <Button size="sm" variant="default" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>Open the demo fleet</Button>
+      </div>
+      {demo.isError && <ProblemNotice title="The demo fleet could not be opened" error={demo.error} />}
+    </div>
+  )
+}
+
+function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
+  const { params } = useAddress()
+  const view = useMemo(() => readRosterView(params), [params])
+  const filters = useDeferredValue(view)
+  const searchable = useMemo(() => makeSearchable([...rows].sort((a, b) => (naturalKey(a.unit) < naturalKey(b.unit) ? -1 : 1))), [rows])
+  const filtered = useMemo(() => filterRows(searchable, filters), [searchable, filters])
+  // The selection moves at once; the address follows when the keys rest, as browsers limit how often it may change.
+  const [selected, setSelected] = useState(view.at)
+  const keepSelected = useDebouncedCallback((unit: string) => changeParams({ at: unit }, { replace: true }), { delay: 200, flushOnUnmount: false })
+  const open = (unit: string) => {
+    changeParams({ at: unit }, { replace: true })
+    go(hrefOf('unit', unit))
+  }
+  return (
+    <>
+      <div className="roster-top">
+        <div className="roster-title">
+          <h1 tabIndex={-1}>Roster</h1>
+          <output className="quiet">{count(filtered.rows.length)} of {count(rows.length)} units, as of {moment(asOf)}</output>
+        </div>
+        <TrustStrip counts={filtered.counts} notSensed={filtered.notSensed} chosen={view.trust} onChange={(chosen) => changeParams({ trust: [...chosen].join(',') })} />
+        <RosterFilters view={view} rows={rows} />
+      </div>
+      {filtered.rows.length > 0
+        ? (
+            <RosterTable
+              rows={filtered.rows} asOf={asOf} sort={view.sort} at={selected} onSort={(sort) => changeParams(sortParams(sort))}
+              onSelect={(unit) => { setSelected(unit); keepSelected(unit) }} onOpen={open}
+            />
+          )
+        : (
+            <div className="roster-none">
+              <p>No unit matches these filters.</p>
+              <Button variant="default" onClick={() => changeParams(noFilter)}>Show every unit</Button>
+            </div>
+          )}
+    </>
+  )
+}
+
+/** Every unit and the trust it deserves. */
+export function RosterScreen() {
+  const roster = useQuery(api.roster.list.queryOptions())
+  return (
+    <div className="roster">
+      <title>Roster · Tareline</title>
+      {roster.isPending && <output className="roster-wait">Reading the units…</output>}
+      {roster.isError && <div className="roster-wait"><ProblemNotice title="The units could not be read" error={roster.error}><Button onClick={() => roster.refetch()}>Try again</Button></ProblemNotice></div>}
+      {roster.data && (roster.data.rows.length === 0 ? <NoUnits /> : <Units rows={roster.data.rows} asOf={roster.data.asOf ?? new Date().toISOString()} />)}
+    </div>
+  )
+}

@@ -1,0 +1,157 @@
+import { useTable, type Row } from '@tanstack/react-table'
+import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
+import { type KeyboardEvent, memo, useEffect, useEffectEvent, useMemo, useRef } from 'react'
+import type { RosterRow } from '#core/api/contract.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
+import { columnNotes, figureColumns, rosterColumns, rosterFeatures } from './roster-columns.tsx'
+import type { RosterColumn, RosterSort } from './roster-view.ts'
+import './roster-table.css'
+
+const rowHeightPx = 30
+
+interface RosterTableProps {
+  rows: RosterRow[]
+  asOf: string
+  sort: RosterSort
+  /** Number of the selected unit, or null. */
+  at: string | null
+  onSort: (sort: RosterSort) => void
+  onSelect: (unit: string) => void
+  onOpen: (unit: string) => void
+}
+
+interface LineProps { row: Row<typeof rosterFeatures, RosterRow>; index: number; top: number; selected: boolean; FlexRender: ReturnType<typeof useRosterTable>['FlexRender'] }
+
+/** One unit. It is drawn again only when it moves, changes or is selected, which keeps scrolling smooth. */
+const Line = memo(function Line({ row, index, top, selected, FlexRender }: LineProps) {
+  return (
+    <tr
+      role="row" id={`roster-row-${index}`} className="roster-line" aria-rowindex={index + 2} aria-selected={selected}
+      data-unit={row.original.unit} style={{ transform: `translateY(${top}px)` }}
+    >
+      {row.getAllCells().map((cell) => (
+        <td key={cell.id} role="gridcell" className={figureColumns.has(cell.column.id) ? 'figure' : undefined}>
+          {cell.column.id === 'unit'
+            ? <a href={hrefOf('unit', row.original.unit)} tabIndex={-1}><FlexRender cell={cell} /></a>
+            : <FlexRender cell={cell} />}
+        </td>
+      ))}
+    </tr>
+  )
+})
+
+function useRosterTable(rows: RosterRow[], asOf: string, sort: RosterSort) {
+  const measures = useMeasures()
+  const columns = useMemo(() => rosterColumns(asOf, measures), [asOf, measures])
+  const sorting = useMemo(() => [{ id: sort.column, desc: sort.desc }], [sort.column, sort.desc])
+  return useTable({ features: rosterFeatures, columns, data: rows, getRowId: ({ unit }) => unit, state: { sorting } })
+}
+
+function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable>; sort: RosterSort; onSort: (sort: RosterSort) => void }) {
+  return (
+    <thead role="rowgroup" className="roster-head">
+      {table.getHeaderGroups().map((group) => (
+        <tr key={group.id} role="row" aria-rowindex={1}>
+          {group.headers.map((header) => {
+            const column = header.column.id as RosterColumn
+            const sorted = sort.column === column
+            return (
+              <th
+                key={header.id} role="columnheader" scope="col" className={figureColumns.has(column) ? 'figure' : undefined}
+                aria-sort={sorted ? (sort.desc ? 'descending' : 'ascending') : 'none'}
+              >
+                <button type="button" title={columnNotes[column]} onClick={() => onSort({ column, desc: sorted && !sort.desc })}>
+                  <table.FlexRender header={header} />
+                  <span className="roster-sort" aria-hidden="true">{sorted ? (sort.desc ? '▼' : '▲') : ''}</span>
+                </button>
+              </th>
+            )
+          })}
+        </tr>
+      ))}
+    </thead>
+  )
+}
+
+/** Every unit as one line; only the lines in sight are in the page. Arrow keys move the selection, Enter opens it. */
+export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: RosterTableProps) {
+  const table = useRosterTable(rows, asOf, sort)
+  const lines = table.getRowModel().rows
+  const frame = useRef<HTMLDivElement>(null)
+  const grid = useRef<HTMLTableElement>(null)
+  const selected = useMemo(() => (at === null ? -1 : lines.findIndex(({ original }) => original.unit === at)), [lines, at])
+  const virtual = useVirtualizer({
+    count: lines.length, getScrollElement: () => frame.current, estimateSize: () => rowHeightPx, overscan: 10,
+    scrollPaddingStart: rowHeightPx, useFlushSync: false,
+    // The selected line stays in the page, so that what the grid points at always exists.
+    rangeExtractor: (range) => {
+      const seen = defaultRangeExtractor(range)
+      return selected < 0 || (selected >= (seen[0] ?? 0) && selected <= (seen.at(-1) ?? 0)) ? seen : [...seen, selected].sort((a, b) => a - b)
+    },
+  })
+
+  const moveTo = (index: number) => {
+    const line = lines[Math.min(Math.max(index, 0), lines.length - 1)]
+    if (!line) return
+    virtual.scrollToIndex(Math.min(Math.max(index, 0), lines.length - 1))
+    onSelect(line.original.unit)
+  }
+  const onKeyDown = (event: Pick<KeyboardEvent, 'key' | 'preventDefault' | 'ctrlKey' | 'altKey' | 'metaKey'>) => {
+    if (event.ctrlKey || event.altKey || event.metaKey) return
+    const page = Math.max(1, Math.floor(((frame.current?.clientHeight ?? 0) - rowHeightPx) / rowHeightPx) - 1)
+    const targets: Record<string, number> = {
+      ArrowDown: selected + 1, ArrowUp: selected < 0 ? 0 : selected - 1, PageDown: Math.max(selected, 0) + page, PageUp: selected - page, Home: 0, End: lines.length - 1,
+    }
+    const target = targets[event.key]
+    const open = lines[selected]
+    if (target !== undefined) moveTo(target)
+    else if (event.key === 'Enter' && open) onOpen(open.original.unit)
+    else return
+    event.preventDefault()
+  }
+
+  const showSelected = useEffectEvent(() => {
+    if (selected >= 0) virtual.scrollToIndex(selected, { align: 'center' })
+  })
+  useEffect(() => showSelected(), [])
+
+  // Arrow keys pressed right after arrival, when nothing has the focus yet, belong to the list.
+  const adopt = useEffectEvent((event: globalThis.KeyboardEvent) => {
+    const focus = document.activeElement
+    if (focus !== document.body && focus?.id !== 'main') return
+    if (!['ArrowDown', 'ArrowUp', 'PageDown', 'PageUp', 'Home', 'End'].includes(event.key)) return
+    grid.current?.focus({ preventScroll: true })
+    onKeyDown(event)
+  })
+  useEffect(() => {
+    addEventListener('keydown', adopt)
+    return () => removeEventListener('keydown', adopt)
+  }, [])
+
+  return (
+    <div ref={frame} className="roster-frame">
+      {/* The layout is a CSS grid, which takes a table's own roles away in some readers: they are written out. */}
+      <table
+        ref={grid} role="grid" aria-label="Units" className="roster-table" data-arrival tabIndex={0}
+        aria-rowcount={lines.length + 1} aria-activedescendant={selected < 0 ? undefined : `roster-row-${selected}`}
+        onKeyDown={(event) => { if (event.target === grid.current) onKeyDown(event) }}
+      >
+        <Head table={table} sort={sort} onSort={onSort} />
+        {/* biome-ignore lint/a11y/useKeyWithClickEvents: Enter on the grid does what a click on a line does */}
+        <tbody
+          role="rowgroup" style={{ height: virtual.getTotalSize() }}
+          onClick={(event) => {
+            const line = event.target instanceof Element ? event.target.closest<HTMLElement>('tr') : null
+            if (line?.dataset['unit'] && !(event.target as Element).closest('a')) onOpen(line.dataset['unit'])
+          }}
+        >
+          {virtual.getVirtualItems().map(({ index, start }) => {
+            const row = lines[index]
+            return row && <Line key={row.id} row={row} index={index} top={start} selected={index === selected} FlexRender={table.FlexRender} />
+          })}
+        </tbody>
+      </table>
+    </div>
+  )
+}

@@ -1,0 +1,113 @@
+import { useElementSize } from '@mantine/hooks'
+import type { KeyboardEvent } from 'react'
+import type { GroupView, UnitSheetView } from '#core/api/contract.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
+import { TrustMark } from '#renderer/parts/trust-mark.tsx'
+import { axleWord, roleWord } from './group-words.ts'
+import { datumOf, type PlacedGroup, placeGroup, rulerSpan, spreadLabels } from './ruler-layout.ts'
+import './axle-ruler.css'
+
+const roadPx = 30
+const barPx = 42
+const rulerPx = 70
+const tabPx = 196
+
+interface AxleRulerProps {
+  unit: UnitSheetView['unit']
+  groups: readonly GroupView[]
+  chosen: GroupView | undefined
+  onChoose: (group: GroupView) => void
+}
+
+function Scale({ span, x, unit }: { span: ReturnType<typeof rulerSpan>; x: (ft: number) => number; unit: UnitSheetView['unit'] }) {
+  const { length } = useMeasures()
+  const feet = Array.from({ length: span.toFt - span.fromFt + 1 }, (_, i) => span.fromFt + i)
+  return (
+    <>
+      <path d={`M${x(span.fromFt)} ${roadPx}H${x(span.toFt)}`} stroke="var(--t-line-strong)" />
+      {feet.map((ft) => <path key={ft} d={`M${x(ft)} ${roadPx}v${ft % span.stepFt === 0 ? -9 : -4}`} stroke="var(--t-line-strong)" />)}
+      {feet.filter((ft) => ft % span.stepFt === 0).map((ft) => (
+        <text key={ft} x={x(ft)} y={14} textAnchor="middle" className="ruler-number">{ft === 0 ? datumOf(unit.kind) : `${length.shown(ft)} ${length.symbol}`}</text>
+      ))}
+      {unit.fifthWheelFt !== null && (
+        <>
+          <path d={`M${x(unit.fifthWheelFt) - 6} ${roadPx - 9}h12l-6 8Z`} fill="none" stroke="var(--t-ink)" strokeWidth="1.4" />
+          <text x={x(unit.fifthWheelFt)} y={roadPx + 12} textAnchor="middle" className="ruler-number">fifth wheel</text>
+        </>
+      )}
+    </>
+  )
+}
+
+function GroupBar({ placed: { axlesFt, unknown }, x, chosen, labelCentre }: { placed: PlacedGroup; x: (ft: number) => number; chosen: boolean; labelCentre: number }) {
+  const first = x(axlesFt[0] ?? 0)
+  const last = x(axlesFt.at(-1) ?? 0)
+  const middle = (first + last) / 2
+  return (
+    <g className="ruler-group" data-chosen={chosen || undefined}>
+      {axlesFt.map((ft) => <path key={ft} d={`M${x(ft)} ${roadPx - 13}V${barPx + 4}`} className="ruler-axle" />)}
+      <rect x={first - 11} y={barPx} width={last - first + 22} height={9} className="ruler-bar" strokeDasharray={unknown ? '3 3' : undefined} />
+      <path d={`M${middle} ${barPx + 9}V${barPx + 15}H${labelCentre}V${rulerPx}`} className="ruler-lead" />
+    </g>
+  )
+}
+
+function positionsInWords(unit: UnitSheetView['unit'], groups: readonly PlacedGroup[], text: (ft: number) => string): string {
+  const parts = groups.map(({ group, axlesFt, unknown }) => `${group.name} ${axlesFt.map(text).join(' and ')}${unknown ? ` ${unknown}` : ''}`)
+  const wheel = unit.fifthWheelFt === null ? '' : `; fifth wheel ${text(unit.fifthWheelFt)}`
+  return `Axle positions behind the ${datumOf(unit.kind)}: ${parts.join('; ')}${wheel}.`
+}
+
+/** The unit from the side as a scale in feet: axles at their true positions, a bar for each group, and below each bar the group itself to choose. */
+export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
+  const { ref, width } = useElementSize()
+  const { weight, length } = useMeasures()
+  const placed = groups.map(placeGroup)
+  const known = placed.filter(({ axlesFt }) => axlesFt.length > 0).sort((a, b) => (a.axlesFt[0] ?? 0) - (b.axlesFt[0] ?? 0))
+  const lost = placed.filter(({ axlesFt }) => axlesFt.length === 0)
+  const inOrder = [...known, ...lost]
+  const span = rulerSpan(known, unit.fifthWheelFt === null ? [] : [unit.fifthWheelFt])
+  const roadWidth = width - lost.length * (tabPx + 8)
+  const x = (ft: number) => 8 + ((ft - span.fromFt) / (span.toFt - span.fromFt)) * (roadWidth - 16)
+  const centreOf = ({ axlesFt }: PlacedGroup) => (x(axlesFt[0] ?? 0) + x(axlesFt.at(-1) ?? 0)) / 2
+  const tabWidth = Math.min(tabPx, Math.max(90, (width - 8 * (groups.length - 1)) / Math.max(1, groups.length)))
+  const lefts = spreadLabels([...known.map(centreOf), ...lost.map((_, i) => roadWidth + i * (tabPx + 8) + tabPx / 2)], tabWidth, width)
+
+  const onKeyDown = (event: KeyboardEvent) => {
+    const at = inOrder.findIndex(({ group }) => group === chosen)
+    const next = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: inOrder.length - 1 }[event.key]
+    if (next === undefined) return
+    event.preventDefault()
+    const target = inOrder[(next + inOrder.length) % inOrder.length]
+    if (!target) return
+    onChoose(target.group)
+    document.getElementById(`group-tab-${target.group.id}`)?.focus()
+  }
+
+  return (
+    <div ref={ref} className="ruler">
+      {width > 0 && (
+        <>
+          <svg className="ruler-drawing" width={width} height={rulerPx} role="img" aria-label={positionsInWords(unit, placed, length.text)}>
+            {known.length > 0 && <Scale span={span} x={x} unit={unit} />}
+            {known.map((group, i) => (
+              <GroupBar key={group.group.id} placed={group} x={x} chosen={group.group === chosen} labelCentre={(lefts[i] ?? 0) + tabWidth / 2} />
+            ))}
+          </svg>
+          <div className="ruler-tabs" role="tablist" aria-label="Axle groups" onKeyDown={onKeyDown}>
+            {inOrder.map(({ group, unknown }, i) => (
+              <button
+                key={group.id} type="button" role="tab" id={`group-tab-${group.id}`} aria-controls="group-panel" aria-selected={group === chosen} tabIndex={group === chosen ? 0 : -1}
+                className="ruler-tab" style={{ left: lefts[i], width: tabWidth }} onClick={() => onChoose(group)}
+              >
+                <span className="ruler-name">{group.name} <span className="quiet">{[roleWord(group), axleWord(group.axles)].filter(Boolean).join(', ')}</span></span>
+                <span className="ruler-facts"><TrustMark trust={group.trust} /><span>{weight.text(group.limitLb)}</span></span>
+                {unknown && <span className="quiet">{unknown}</span>}
+              </button>
+            ))}
+          </div>
+        </>
+      )}
+    </div>
+  )
+}

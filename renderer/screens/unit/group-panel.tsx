@@ -1,0 +1,52 @@
+import type { GroupView } from '#core/api/contract.ts'
+import { awayInDays, count, moment, useMeasures } from '#renderer/parts/format.ts'
+import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
+import { TrustMark } from '#renderer/parts/trust-mark.tsx'
+import { trustMeanings } from '#renderer/parts/words.ts'
+import { CalibrationList } from './calibration-list.tsx'
+import { CircuitList } from './circuit-list.tsx'
+import { measureSentence } from './group-words.ts'
+import { LineView } from './line-view.tsx'
+
+function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
+  const { weight, pressure, slope } = useMeasures()
+  const { trust, calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, targetPsi, limitLb, limitRecorded } = group
+  const line = group.calibrations.find(({ current }) => current)?.line
+  return (
+    <dl className="group-facts">
+      {trust !== null && <div><dt>Trust</dt><dd><TrustMark trust={trust} /><span className="quiet">{trustMeanings[trust]}</span></dd></div>}
+      <div><dt>Limit</dt><dd>{weight.text(limitLb)} {!limitRecorded && <span className="quiet">federal, none recorded</span>}</dd></div>
+      {targetPsi && <div className="group-target"><dt>Load to</dt><dd><strong>{pressure.text(targetPsi.value)}</strong> {pressure.plusMinusFigure(targetPsi.u)} <span className="quiet">reaches the limit, 95 %</span></dd></div>}
+      {uLimitLb !== null && <div><dt>At limit</dt><dd>{weight.plusMinus(uLimitLb)} <span className="quiet">95 %, {weight.estimate(toleranceLb)} tolerated</span></dd></div>}
+      {line && <div><dt>Line</dt><dd>weight = {weight.estimate(line.a)} + {slope.text(line.b)} × pressure</dd></div>}
+      <div><dt>Calibrated</dt><dd>{calibratedAt === null ? 'never' : <>{moment(calibratedAt)} <span className="quiet">{count(ageDays ?? 0)} d ago</span></>}</dd></div>
+      {dueOn !== null && <div><dt>Due</dt><dd>{dueOn} <span className="quiet">{awayInDays(dueOn, asOf)}</span></dd></div>}
+    </dl>
+  )
+}
+
+/** One axle group: its line, what it is good for, and what it was made from. */
+export function GroupPanel({ group, asOf }: { group: GroupView; asOf: string }) {
+  return (
+    <div id="group-panel" role="tabpanel" aria-labelledby={`group-tab-${group.id}`} className="group-panel">
+      {group.sensed
+        ? (
+            <>
+              <GroupFacts group={group} asOf={asOf} />
+              <LineView key={group.id} group={group} />
+              <NotForTrade />
+              <h3>Calibrations</h3>
+              <CalibrationList calibrations={group.calibrations} />
+            </>
+          )
+        : (
+            <>
+              <p>{measureSentence(group)}</p>
+              <GroupFacts group={group} asOf={asOf} />
+            </>
+          )}
+      <h3>Circuits and sensors</h3>
+      <CircuitList circuits={group.circuits} asOf={asOf} />
+    </div>
+  )
+}

@@ -1,0 +1,44 @@
+import type { GroupView, UnitSheetView } from '#core/api/contract.ts'
+
+export interface PlacedGroup {
+  readonly group: GroupView
+  /** Positions that are known, ft from the datum; empty when the first axle's is not. */
+  readonly axlesFt: readonly number[]
+  /** What is not known about the positions, or null. */
+  readonly unknown: string | null
+}
+
+/** Where a group's axles stand, as far as the record tells. */
+export function placeGroup(group: GroupView): PlacedGroup {
+  const { firstAxleFt, axleSpacingFt, axles } = group
+  if (firstAxleFt === null) return { group, axlesFt: [], unknown: 'position unknown' }
+  if (axles > 1 && axleSpacingFt === null) return { group, axlesFt: [firstAxleFt], unknown: 'spacing unknown, first axle shown' }
+  return { group, axlesFt: Array.from({ length: axles }, (_, axle) => firstAxleFt + axle * (axleSpacingFt ?? 0)), unknown: null }
+}
+
+export interface RulerSpan { readonly fromFt: number; readonly toFt: number; readonly stepFt: number }
+
+/** The stretch of road the ruler shows: the datum and everything known, with room at both ends, from whole foot to whole foot. */
+export function rulerSpan(groups: readonly PlacedGroup[], marksFt: readonly number[]): RulerSpan {
+  const known = [0, ...marksFt, ...groups.flatMap(({ axlesFt }) => axlesFt)]
+  const fromFt = Math.floor(Math.min(...known)) - 2
+  const toFt = Math.ceil(Math.max(...known)) + 3
+  return { fromFt, toFt, stepFt: toFt - fromFt > 60 ? 10 : 5 }
+}
+
+/** Left edges of labels of one width, each as near its centre as its neighbours and the frame allow, in order. */
+export function spreadLabels(centres: readonly number[], labelWidth: number, room: number, gap = 8): number[] {
+  const lefts: number[] = []
+  for (const centre of centres) {
+    const before = lefts.at(-1)
+    lefts.push(Math.max(0, centre - labelWidth / 2, before === undefined ? 0 : before + labelWidth + gap))
+  }
+  let edge = room
+  for (let i = lefts.length - 1; i >= 0; i -= 1) {
+    lefts[i] = Math.max(0, Math.min(lefts[i] as number, edge - labelWidth))
+    edge = (lefts[i] as number) - gap
+  }
+  return lefts
+}
+
+export const datumOf = (kind: UnitSheetView['unit']['kind']): string => (kind === 'trailer' ? 'kingpin' : 'front axle')
