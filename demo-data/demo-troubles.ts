@@ -29,7 +29,7 @@ export const fittedDaysAgo: Readonly<Record<string, number>> = { 'V-228': 118 }
 export const absoluteUnits: ReadonlySet<string> = new Set(['V-218'])
 
 /** Units that habitually load heavy. */
-export const heavyUnits: Readonly<Record<string, number>> = { 'T-105': 1.06, 'T-121': 1.07, 'T-134': 1.04, 'K-03': 1.05 }
+export const heavyUnits: Readonly<Record<string, number>> = { 'T-105': 1.1, 'T-121': 1.07, 'T-134': 1.06, 'K-03': 1.035 }
 
 interface Setting {
   readonly lastDay: number
