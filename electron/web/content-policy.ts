@@ -20,7 +20,7 @@ export const commonHeaders = {
   'x-frame-options': 'DENY',
   'cross-origin-opener-policy': 'same-origin',
   'cross-origin-resource-policy': 'same-origin',
-  'permissions-policy': 'camera=(), geolocation=(), microphone=(), usb=(), serial=(), hid=(), bluetooth=(), payment=()',
+  'permissions-policy': 'camera=(), geolocation=(), microphone=(), usb=(), serial=(), hid=(), payment=()',
 } as const
 
 /** A plain sentence as an answer: for what is refused before a procedure or file is reached. */

@@ -1,6 +1,5 @@
-import { open, readFile, realpath } from 'node:fs/promises'
+import { readFile, realpath } from 'node:fs/promises'
 import { extname, join, sep } from 'node:path'
-import { Readable } from 'node:stream'
 import { commonHeaders, sentenceAnswer, withPolicy } from '#electron/web/content-policy.ts'
 
 const contentTypes: Readonly<Record<string, string>> = {
@@ -40,21 +39,12 @@ async function answerFile(folder: string, path: string, head: boolean): Promise<
   const file = await realpath(join(root, path))
   const contentType = contentTypes[extname(file)]
   if (!file.startsWith(root + sep) || !contentType) return notFound()
-  const handle = await open(file)
-  const facts = await handle.stat()
-  if (!facts.isFile()) {
-    await handle.close()
-    return notFound()
-  }
+  const bytes = await readFile(file)
   const headers = {
-    ...commonHeaders, 'content-type': contentType, 'content-length': String(facts.size), 'cache-control': cacheFor(path),
+    ...commonHeaders, 'content-type': contentType, 'content-length': String(bytes.byteLength), 'cache-control': cacheFor(path),
     'content-security-policy': "default-src 'none'",
   }
-  if (head) {
-    await handle.close()
-    return new Response(null, { headers })
-  }
-  return new Response(Readable.toWeb(handle.createReadStream()) as ReadableStream<Uint8Array>, { headers })
+  return new Response(head ? null : bytes, { headers })
 }
 
 /** Serves the built screens from `folder` and nothing outside it. Screens are told apart after the `#`, so there is one page. */
