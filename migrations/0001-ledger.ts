@@ -256,6 +256,7 @@ async function createAssessment(db: Kysely<unknown>): Promise<void> {
     .addColumn('id', 'integer', (c) => c.primaryKey().check(sql`id = 1`))
     .addColumn('as_of', 'text', (c) => c.notNull().check(isTime('as_of')))
     .addColumn('revision', 'integer', (c) => c.notNull())
+    .addColumn('estimates', 'text', (c) => c.notNull().check(sql`json_valid(estimates)`))
     .modifyEnd(strict).execute()
 
   await db.schema.createTable('group_standing')

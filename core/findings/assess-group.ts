@@ -1,46 +1,56 @@
 import { ageFindings } from '#core/findings/age-findings.ts'
+import { altitudeFindings } from '#core/findings/altitude-findings.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
 import { breakFindings } from '#core/findings/break-findings.ts'
+import { checkFindings } from '#core/findings/check-findings.ts'
+import { type CheckTrail, followChecks } from '#core/findings/evidence/follow-checks.ts'
+import { type LineLife, liftsAgree } from '#core/findings/evidence/line-life.ts'
 import type { Finding, FindingCode, Trust } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
+import { hardwareFindings } from '#core/findings/hardware-findings.ts'
+import { liftFindings } from '#core/findings/lift-findings.ts'
 import { lineFindings } from '#core/findings/line-findings.ts'
+import { movedFindings } from '#core/findings/moved-findings.ts'
+import { sideFindings } from '#core/findings/side-findings.ts'
+import { calibrationSlips, checkSlips } from '#core/findings/slip-findings.ts'
+import { type LimitForecast, forecastLimit, toleranceFindings } from '#core/findings/tolerance-findings.ts'
 import type { GroupHistory } from '#core/fleet/history.ts'
 import { addDays, dayOf, daysBetween } from '#core/fleet/instant.ts'
-import { type CalibratedLine, calibrateGroup } from '#core/line/calibrate.ts'
-import { predictWeight, pressureAtWeight } from '#core/line/predict.ts'
+import { calibrateGroup } from '#core/line/calibrate.ts'
+import { wanderCovariance, wanderOn } from '#core/line/track.ts'
 import { groupLimitLb } from '#core/weight/group-limit.ts'
 
-/** The trust that a finding takes the group down to; the rest are notes about the line, not reasons to distrust it. */
+/** The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling it. */
 const trustOf: Partial<Record<FindingCode, Trust>> = {
   'no-calibration': 'uncalibrated',
   'event-since-calibration': 'upset',
+  'altitude-uncorrected': 'doubtful',
+  'checks-drifting': 'doubtful',
+  'check-missed': 'doubtful',
   'points-disagree': 'doubtful',
+  'slope-implausible': 'doubtful',
+  'line-unlike-family': 'doubtful',
   'age-over-limit': 'overdue',
+  'uncertainty-over-tolerance': 'overdue',
   'age-near-limit': 'due soon',
 }
 const worstFirst: readonly Trust[] = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon']
 
 function trustFrom(findings: readonly Finding[]): Trust {
-  const told = new Set(findings.map(({ code }) => trustOf[code]))
+  const told = new Set(findings.map(({ code, severity }) => {
+    // A note is milder than its code: an answered miss leaves trust alone, a tolerance to be passed makes it due soon.
+    if (severity === 'note') return code === 'age-near-limit' || code === 'uncertainty-over-tolerance' ? 'due soon' : undefined
+    return trustOf[code]
+  }))
   return worstFirst.find((trust) => told.has(trust)) ?? 'sound'
 }
 
-/** The newest calibration that makes a line, and why newer ones do not. */
-function currentLine(history: GroupHistory, { scales, rules }: AssessmentContext): { current: CalibratedLine | null; refusal: string | null } {
-  let refusal: string | null = null
-  for (let i = history.calibrations.length - 1; i >= 0; i -= 1) {
-    const calibration = history.calibrations[i] as GroupHistory['calibrations'][number]
-    const line = calibrateGroup(history, calibration, (id) => scales.get(id), rules)
-    if (line.ok) return { current: line.value, refusal }
-    refusal ??= line.problem.message
-  }
-  return { current: null, refusal }
-}
-
-function noCalibration(history: GroupHistory, refusal: string | null): Finding {
-  const message = history.calibrations.length === 0
+function noCalibration(history: GroupHistory, { scales, rules }: AssessmentContext): Finding {
+  const newest = history.calibrations.at(-1)
+  const refused = newest && calibrateGroup(history, newest, (id) => scales.get(id), rules)
+  const message = refused === undefined || refused.ok
     ? 'This group has a sensor but no calibration: its pressures cannot be turned into weights.'
-    : `None of its calibrations makes a line: ${refusal ?? ''}`
+    : `None of its calibrations makes a line: ${refused.problem.message}`
   return groupFinding(history, 'no-calibration', {
     since: history.circuits.flatMap(({ mounts }) => mounts.map(({ mountedAt }) => mountedAt)).sort((a, b) => a - b)[0] ?? null,
     numbers: { calibrations: history.calibrations.length },
@@ -49,25 +59,64 @@ function noCalibration(history: GroupHistory, refusal: string | null): Finding {
   })
 }
 
-/** Judges one sensed group on a day from its history alone. */
-export function assessGroup(history: GroupHistory, context: AssessmentContext): GroupAssessment {
-  const limitLb = groupLimitLb(history)
-  const { current, refusal } = currentLine(history, context)
-  if (!current) {
-    return { history, trust: 'uncalibrated', current: null, limitLb, ageDays: null, dueOn: null, uLimitLb: null, findings: [noCalibration(history, refusal)] }
-  }
-  const { calibratedAt } = current.calibration
-  const findings = [
+/**
+ * How wrong the line in use may be at the limit on the day: the track's own uncertainty there, wandered on since the last
+ * check, with what the line reads off the track and the scales' own errors.
+ */
+function limitForecast({ life, steps }: CheckTrail, limitLb: number, { asOf, rules }: AssessmentContext): LimitForecast {
+  const last = steps.at(-1)
+  const state = wanderOn(last?.state ?? life.start, life.wander, asOf - (last?.check.at ?? life.line.calibration.calibratedAt))
+  const offTrack = life.start.atLimit - state.atLimit
+  const scales = life.line.scaleShifts.reduce((sum, { da, db }) => sum + (da + db * life.limitPsi) ** 2, 0)
+  const growth = wanderCovariance(life.wander, 86_400_000).varLimit
+  return forecastLimit(Math.sqrt(state.varLimit + offTrack * offTrack + scales), growth, limitLb, rules.tolerancePercent)
+}
+
+/** Findings about the line in use. */
+function currentFindings(history: GroupHistory, lives: readonly LineLife[], trail: CheckTrail, forecast: LimitForecast, limitLb: number, context: AssessmentContext): Finding[] {
+  const { life } = trail
+  const { calibratedAt } = life.line.calibration
+  const before = lives.slice(0, lives.indexOf(life)).findLast(({ lift }) => liftsAgree(lift, life.lift))
+  const altitude = altitudeFindings(history, life)
+  return [
     ...breakFindings(history, calibratedAt),
-    ...lineFindings(history, current, limitLb, context),
-    ...ageFindings(history, current, context),
+    ...altitude,
+    ...checkFindings(history, trail, context.rules),
+    ...lineFindings(history, life.line, limitLb, context),
+    ...(before ? movedFindings(history, before, life, context.rules) : []),
+    ...hardwareFindings(history, life.line, context.rules, context.estimates),
+    ...ageFindings(history, life.line, context),
+    ...toleranceFindings(history, forecast, calibratedAt, limitLb, context),
+    ...liftFindings(history, life, lives),
   ]
-  const brokenAt = findings.find(({ code }) => code === 'event-since-calibration')?.since
+}
+
+/** Judges one sensed group on a day: its lines, what tested them, and what that says. */
+export function assessGroup(history: GroupHistory, lives: readonly LineLife[], context: AssessmentContext): GroupAssessment {
+  const limitLb = groupLimitLb(history)
+  const trails = lives.map((life) => followChecks(history, life, context))
+  const sides = sideFindings(history, context.rules)
+  const slips = trails.flatMap((trail) => [...calibrationSlips(history, trail.life, context), ...checkSlips(history, trail)])
+  const trail = trails.at(-1)
+  if (!trail) {
+    return {
+      history, trust: 'uncalibrated', current: null, limitLb, ageDays: null, dueOn: null, uLimitLb: null, forecast: null, lives, trails,
+      findings: [noCalibration(history, context), ...sides],
+    }
+  }
+  const { calibratedAt } = trail.life.line.calibration
+  const forecast = limitForecast(trail, limitLb, context)
+  const findings = [...currentFindings(history, lives, trail, forecast, limitLb, context), ...slips, ...sides]
+  const endsAt = Math.min(
+    trail.life.brokenAt ?? Number.POSITIVE_INFINITY,
+    addDays(calibratedAt, context.rules.maximumAgeDays),
+    Number.isFinite(forecast.daysLeft) ? addDays(context.asOf, forecast.daysLeft) : Number.POSITIVE_INFINITY,
+  )
   return {
-    history, current, limitLb, findings,
+    history, current: trail.life.line, limitLb, lives, trails, findings, forecast,
     trust: trustFrom(findings),
     ageDays: daysBetween(calibratedAt, context.asOf),
-    dueOn: dayOf(brokenAt ?? addDays(calibratedAt, context.rules.maximumAgeDays)),
-    uLimitLb: predictWeight(current.line, pressureAtWeight(current.line, limitLb).value).u,
+    dueOn: dayOf(endsAt),
+    uLimitLb: forecast.uNowLb,
   }
 }

@@ -1,14 +1,15 @@
+import type { CheckTrail, TrailContext } from '#core/findings/evidence/follow-checks.ts'
+import type { FleetEstimates } from '#core/findings/evidence/estimates.ts'
+import type { LineLife } from '#core/findings/evidence/line-life.ts'
 import type { Finding, Trust } from '#core/findings/finding.ts'
-import type { GroupHistory, ScaleFacts, TicketFacts } from '#core/fleet/history.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
+import type { LimitForecast } from '#core/findings/tolerance-findings.ts'
+import type { GroupHistory } from '#core/fleet/history.ts'
 import type { CalibratedLine } from '#core/line/calibrate.ts'
 
 /** What every judgement needs beside the group's own history. */
-export interface AssessmentContext {
-  readonly rules: HouseRules
+export interface AssessmentContext extends TrailContext {
   readonly asOf: number
-  readonly scales: ReadonlyMap<number, ScaleFacts>
-  readonly tickets: ReadonlyMap<number, TicketFacts>
+  readonly estimates: FleetEstimates
 }
 
 /** Where one sensed group stands on a day. */
@@ -23,5 +24,9 @@ export interface GroupAssessment {
   readonly dueOn: string | null
   /** Standard uncertainty of the line's weight at the limit on the day, lb. */
   readonly uLimitLb: number | null
+  readonly forecast: LimitForecast | null
+  /** Every line of the group with what tested it, oldest first, and how each was followed. */
+  readonly lives: readonly LineLife[]
+  readonly trails: readonly CheckTrail[]
   readonly findings: readonly Finding[]
 }

@@ -1,16 +1,35 @@
-/** Every finding code with its severity, worst kind of trouble first; the codes are fixed by the command line's format. */
+export type Severity = 'stop' | 'warn' | 'note'
+
+/**
+ * Every finding code with its usual severity, the most telling first; the codes are fixed by the command line's format.
+ * A finding may be milder than its code where the sentence says so.
+ */
 export const findingSeverities = {
   'no-calibration': 'stop',
   'event-since-calibration': 'stop',
+  'wrong-pressure-unit': 'warn',
+  'groups-swapped': 'warn',
+  'digits-transposed': 'warn',
+  'altitude-uncorrected': 'warn',
+  'checks-drifting': 'warn',
+  'check-missed': 'warn',
   'points-disagree': 'warn',
-  'age-over-limit': 'warn',
+  'line-moved': 'warn',
+  'slope-implausible': 'warn',
+  'line-unlike-family': 'warn',
+  'side-imbalance': 'warn',
+  'scale-biased': 'warn',
   'ticket-sum-mismatch': 'warn',
+  'age-over-limit': 'warn',
+  'uncertainty-over-tolerance': 'warn',
   'short-span': 'warn',
+  'battery-overdue': 'warn',
+  'battery-due': 'note',
   'age-near-limit': 'note',
+  'lift-state-mismatch': 'note',
   'two-point-line': 'note',
 } as const satisfies Record<string, Severity>
 
-export type Severity = 'stop' | 'warn' | 'note'
 export type FindingCode = keyof typeof findingSeverities
 export const findingCodes = Object.keys(findingSeverities) as FindingCode[]
 

@@ -176,11 +176,11 @@ export const houseRuleDefinitions = {
     source: 'Common practice for robust outlier tests',
   },
   slopeRatioLow: {
-    label: 'Smallest slope against air springs times area', unit: 'times', default: 0.5, min: 0.01, max: 1,
+    label: 'Smallest slope against air springs times area', unit: 'times', default: 0.4, min: 0.01, max: 1,
     source: 'Statics: levers between spring and axle seldom halve the load',
   },
   slopeRatioHigh: {
-    label: 'Largest slope against air springs times area', unit: 'times', default: 2, min: 1, max: 100,
+    label: 'Largest slope against air springs times area', unit: 'times', default: 2.5, min: 1, max: 100,
     source: 'Statics: levers between spring and axle seldom double the load',
   },
   scaleBiasTolerances: {

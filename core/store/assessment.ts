@@ -1,6 +1,7 @@
 import type { Compilable } from 'kysely'
 import { type FleetAssessment, assessFleet } from '#core/findings/assess-fleet.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
+import { estimatesFromText, estimatesToText, type FleetEstimates } from '#core/findings/evidence/estimates.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -8,10 +9,15 @@ import { readRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 
 /** Reads the record as known on a day and judges it; nothing is stored. */
-export async function assessStore(store: Store, asOf: number, unitIds?: readonly number[]): Promise<FleetAssessment> {
+export async function assessStore(store: Store, asOf: number): Promise<FleetAssessment> {
   const rules = await readHouseRules(store.db)
-  const record = readRecord(store, unitIds ? { untilMs: asOf, unitIds } : { untilMs: asOf })
-  return assessFleet(record, rules, asOf)
+  return assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf)
+}
+
+/** The fleet's estimates as the stored assessment learnt them; undefined before the first one. */
+export async function readEstimates(db: Reader): Promise<FleetEstimates | undefined> {
+  const row = await db.selectFrom('assessment').select('estimates').executeTakeFirst()
+  return row && estimatesFromText(row.estimates)
 }
 
 function standingRow({ history, trust, current, dueOn, uLimitLb }: GroupAssessment) {
@@ -69,7 +75,7 @@ export async function reassessFleet(store: Store, asOf: number): Promise<FleetAs
     for (const query of [db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('assessment')]) raw.prepare(query.compile().sql).run()
     insertAll(store, assessment.groups.map(standingRow), (row) => db.insertInto('group_standing').values(row))
     insertAll(store, [...assessment.groups.flatMap(({ findings }) => findings), ...assessment.others].map(findingRow), (row) => db.insertInto('finding').values(row))
-    insertAll(store, [{ id: 1, as_of: toStoredInstant(asOf), revision }], (row) => db.insertInto('assessment').values(row))
+    insertAll(store, [{ id: 1, as_of: toStoredInstant(asOf), revision, estimates: estimatesToText(assessment.estimates) }], (row) => db.insertInto('assessment').values(row))
   }).immediate()
   if (!assessment) throw new Error('the assessment did not run')
   return assessment

@@ -58,7 +58,7 @@ export interface Schema {
     action: string; old_value: string | null; new_value: string | null; reason: string | null
   }
   ledger: { id: number; revision: number }
-  assessment: { id: number; as_of: string; revision: number }
+  assessment: { id: number; as_of: string; revision: number; estimates: string }
   group_standing: {
     group_id: number; unit_id: number; trust: Trust; calibration_id: number | null; calibrated_at: string | null
     due_on: string | null; a: number | null; b: number | null; u_a: number | null; u_b: number | null; cov_ab: number | null

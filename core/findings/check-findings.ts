@@ -1,0 +1,77 @@
+import type { CheckStep, CheckTrail } from '#core/findings/evidence/follow-checks.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { groupFinding } from '#core/findings/group-finding.ts'
+import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
+import type { GroupFacts } from '#core/fleet/history.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { monthMs } from '#core/line/track.ts'
+
+/** A miss that a later check has answered by agreeing with the line is history, unless it was this wild. */
+const wildZ = 4.5
+const answeredZ = 2
+
+const mean = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length
+
+/** Slope of misses over time by least squares, lb a month; 0 for fewer than four. */
+function trend(steps: readonly CheckStep[]): number {
+  if (steps.length < 4) return 0
+  const times = steps.map(({ check }) => check.at / monthMs)
+  const misses = steps.map(({ innovation }) => innovation.missLb)
+  const middle = mean(times)
+  const level = mean(misses)
+  const spread = times.reduce((sum, time) => sum + (time - middle) ** 2, 0)
+  return spread === 0 ? 0 : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] as number) - level), 0) / spread
+}
+
+function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Finding[] {
+  if (!alarm) return []
+  const run = steps.slice(alarm.from).filter(({ slip }) => slip === null)
+  const [first] = run
+  if (!first) return []
+  const recent = mean(run.slice(-3).map(({ innovation }) => innovation.missLb))
+  const last = run.at(-1) as CheckStep
+  const side = recent > 0 ? 'more' : 'less'
+  const pressure = -recent / life.line.fit.b
+  const monthly = trend(run)
+  return [groupFinding(group, 'checks-drifting', {
+    since: first.check.at,
+    numbers: {
+      checks: run.length, recent_miss_lb: recent, recent_miss_psi: pressure, trend_lb_per_month: monthly,
+      cusum: last.cusum[alarm.side], cusum_side: alarm.side,
+    },
+    message: `Since ${day(first.check.at)} the scale has shown ${lb(Math.abs(recent))} ${side} than this line reads (mean of the last ${count(Math.min(3, run.length), 'check')}): the line no longer holds.`,
+    nextStep: 'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
+  })]
+}
+
+function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { missConfidence }: HouseRules): Finding {
+  const { check, innovation } = step
+  const side = innovation.missLb > 0 ? 'more' : 'less'
+  return groupFinding(group, 'check-missed', {
+    severity: answered ? 'note' : 'warn',
+    since: check.at,
+    ticketId: check.observation.ticketId,
+    scaleId: check.observation.scaleId,
+    numbers: { miss_lb: innovation.missLb, u_miss_lb: innovation.uMissLb, z: innovation.z, psi: check.psi, weight_lb: check.observation.weightLb, confidence_percent: missConfidence },
+    message: answered
+      ? `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than the line read at ${psi(check.psi)}; later checks agree with the line.`
+      : `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than the line reads at ${psi(check.psi)}; chance alone would do that in less than ${percent(Math.ceil(100 - missConfidence))} of checks.`,
+    nextStep: answered ? 'Compare that ticket and its pressure with the paper.' : 'Compare the ticket and the pressure with the paper, then weigh once more to see whether it stays.',
+  })
+}
+
+/** What the check weighings say about the line in use: a lasting shift, or a single miss that nothing explains. */
+export function checkFindings(group: GroupFacts, trail: CheckTrail, rules: HouseRules): Finding[] {
+  const lasting = drifting(group, trail)
+  if (lasting.length > 0) return lasting
+  const open = trail.steps.filter(({ missed, slip }) => missed && slip === null)
+  const findings: Finding[] = []
+  for (const step of open) {
+    const later = trail.steps.slice(trail.steps.indexOf(step) + 1).filter(({ slip }) => slip === null)
+    const answered = later.some(({ innovation }) => Math.abs(innovation.z) <= answeredZ)
+    if (!answered || Math.abs(step.innovation.z) > wildZ) findings.push(missFinding(group, step, answered, rules))
+  }
+  // One sentence is enough: the newest miss that still stands, otherwise the newest that was answered.
+  const newest = findings.findLast(({ severity }) => severity === 'warn') ?? findings.at(-1)
+  return newest ? [newest] : []
+}

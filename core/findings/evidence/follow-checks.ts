@@ -1,0 +1,101 @@
+import type { Check, LineLife } from '#core/findings/evidence/line-life.ts'
+import { type Slip, type SlipContext, slipCandidates } from '#core/findings/evidence/slips.ts'
+import type { GroupHistory, ScaleFacts, TicketFacts } from '#core/fleet/history.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+import type { TwoWeights } from '#core/line/compare.ts'
+import { type CusumSums, cusumStart, cusumStep } from '#core/line/cusum.ts'
+import { standardNormalQuantile } from '#core/line/quantile.ts'
+import { type Innovation, innovate, readState, shareOf, updateState, wanderOn } from '#core/line/track.ts'
+
+/** What one check came to. */
+export interface CheckStep {
+  readonly check: Check
+  readonly innovation: Innovation
+  /** The track after the check, lb. */
+  readonly state: TwoWeights
+  readonly cusum: CusumSums
+  readonly missed: boolean
+  /** The slip that explains the miss: then the check says nothing about the line. */
+  readonly slip: Slip | null
+}
+
+/** A life followed through its checks. */
+export interface CheckTrail {
+  readonly life: LineLife
+  readonly steps: readonly CheckStep[]
+  /** Steps from the one where the present alarm began to build up; empty while there is no alarm. */
+  readonly alarm: { readonly from: number; readonly side: 'high' | 'low' } | null
+}
+
+export interface TrailContext {
+  readonly rules: HouseRules
+  readonly scales: ReadonlyMap<number, ScaleFacts>
+  readonly tickets: ReadonlyMap<number, TicketFacts>
+  readonly livesOf: SlipContext['livesOf']
+}
+
+/** A single wild weighing adds no more than this to the CUSUM, in standard deviations: two in a row are needed. */
+const cusumCap = 5
+/** A check that misses by more does not pull the track: it is a slip or a step, and either would spoil it. */
+const pullLimit = 4
+const agrees = 2.5
+
+/** Half-width, in standard deviations, of the band that holds a share of a normal variable. */
+export const bandOf = (confidencePercent: number): number => standardNormalQuantile(0.5 + confidencePercent / 200)
+
+function explain(history: GroupHistory, check: Check, state: TwoWeights, life: LineLife, lone: boolean, context: TrailContext): Slip | null {
+  const { observation } = check
+  const ticket = observation.ticketId === null ? undefined : context.tickets.get(observation.ticketId)
+  const shift = (observation.weightLb as number) - check.weightLb
+  const [best] = slipCandidates(observation, check.psi, {
+    history, ticket, rules: context.rules, livesOf: context.livesOf,
+    divisionLb: (observation.scaleId === null ? undefined : context.scales.get(observation.scaleId)?.divisionLb) ?? context.rules.scaleDivisionLb,
+    distance: (weightLb, psi) => {
+      const read = readState(state, shareOf(psi, life.emptyPsi, life.limitPsi))
+      return Math.abs(weightLb - shift - read.weightLb) / Math.sqrt(read.variance + check.varLb2)
+    },
+  })
+  return best && (best.sure || lone) ? best.slip : null
+}
+
+/**
+ * Follows a line through the checks of its life: each is compared with what the track reads, slips are set aside, the
+ * rest updates the track and feeds the CUSUM. A slip without support of its own counts only when the check before and the
+ * one after agree with the line; otherwise it may be the first sign of a step.
+ */
+export function followChecks(history: GroupHistory, life: LineLife, context: TrailContext): CheckTrail {
+  const { rules } = context
+  const band = bandOf(rules.missConfidence)
+  const steps: CheckStep[] = []
+  let state = life.start
+  let at = life.line.calibration.calibratedAt
+  let cusum = cusumStart
+  let previousMissed = false
+  let highFrom = 0
+  let lowFrom = 0
+  let alarm: CheckTrail['alarm'] = null
+  for (const [i, check] of life.checks.entries()) {
+    state = wanderOn(state, life.wander, check.at - at)
+    at = check.at
+    const innovation = innovate(state, check.share, check.weightLb, check.varLb2)
+    const missed = Math.abs(innovation.z) > band
+    let slip: Slip | null = null
+    if (missed) {
+      const next = life.checks[i + 1]
+      const nextAgrees = next !== undefined && Math.abs(innovate(state, next.share, next.weightLb, next.varLb2).z) <= agrees
+      slip = explain(history, check, state, life, nextAgrees && !previousMissed, context)
+    }
+    if (slip === null) {
+      previousMissed = missed
+      cusum = cusumStep(cusum, Math.max(-cusumCap, Math.min(cusumCap, innovation.z)), rules.cusumSlack)
+      if (cusum.high === 0) highFrom = i + 1
+      if (cusum.low === 0) lowFrom = i + 1
+      if (Math.abs(innovation.z) <= pullLimit) state = updateState(state, check.share, innovation)
+      if (cusum.high > rules.cusumLimit) alarm = { from: highFrom, side: 'high' }
+      else if (cusum.low > rules.cusumLimit) alarm = { from: lowFrom, side: 'low' }
+      else if (alarm && cusum[alarm.side] === 0) alarm = null
+    }
+    steps.push({ check, innovation, state, cusum, missed, slip })
+  }
+  return { life, steps, alarm }
+}

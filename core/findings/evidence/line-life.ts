@@ -1,0 +1,144 @@
+import { lineBreaks } from '#core/findings/break-findings.ts'
+import type { FleetEstimates } from '#core/findings/evidence/estimates.ts'
+import type { GroupHistory, Observation, ScaleFacts } from '#core/fleet/history.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+import type { LiftState } from '#core/fleet/vocabulary.ts'
+import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { type CalibratedLine, calibrateGroup, groupPressure } from '#core/line/calibrate.ts'
+import { type TwoWeights, weightsAt } from '#core/line/compare.ts'
+import type { Line } from '#core/line/line.ts'
+import { pressureAtWeight } from '#core/line/predict.ts'
+import { shareOf, type Wander } from '#core/line/track.ts'
+import { groupLimitLb } from '#core/weight/group-limit.ts'
+
+/** A ticket with a reading that was no calibration point: it tests the line that was in use. */
+export interface Check {
+  readonly observation: Observation
+  readonly at: number
+  readonly psi: number
+  /** Ticket weight less what the estimated biases of the scales explain, lb. */
+  readonly weightLb: number
+  /** Where the pressure lies between the line's empty and limit pressure. */
+  readonly share: number
+  /** Variance of the check apart from the leveling repeatability: ticket, resolution, scales; lb². */
+  readonly varOtherLb2: number
+  /** The same with the leveling repeatability: what the miss of a check is measured against, beside the line's own. */
+  readonly varLb2: number
+}
+
+/** A line from its calibration to the next one of its lift state, with all that tested it meanwhile. */
+export interface LineLife {
+  readonly line: CalibratedLine
+  readonly lift: LiftState | null
+  readonly emptyPsi: number
+  readonly limitPsi: number
+  /** The line as weights at empty and limit on the day of its calibration, without the scales' own errors. */
+  readonly start: TwoWeights
+  readonly wander: Wander
+  readonly levelingPsi: number
+  /** When the next line of its lift state took over, ms; Infinity while it is in use. */
+  readonly endedAt: number
+  /** When recorded work broke it, ms. */
+  readonly brokenAt: number | null
+  readonly checks: readonly Check[]
+}
+
+interface LifeContext {
+  readonly rules: HouseRules
+  readonly scales: ReadonlyMap<number, ScaleFacts>
+  readonly estimates: FleetEstimates
+}
+
+/** Whether a line taken in one lift state may be used in another: the same, or one of them says nothing. */
+export const liftsAgree = (a: LiftState | null, b: LiftState | null): boolean =>
+  a === b || a === null || b === null || a === 'none' || b === 'none'
+
+/** The lift state of a calibration: that of its first point which says one. */
+const liftOf = (line: CalibratedLine): LiftState | null => line.points.find(({ observation }) => observation.lift !== null)?.observation.lift ?? null
+
+const smallestSpanPsi = 5
+
+/** Empty and limit pressure of a line: its lightest point, and where it reads the limit (its heaviest point if that lies too close). */
+function referencePressures({ fit, points }: CalibratedLine, limitLb: number): { emptyPsi: number; limitPsi: number } {
+  const pressures = points.map(({ x }) => x)
+  const emptyPsi = Math.min(...pressures)
+  const atLimit = pressureAtWeight(fit, limitLb).value
+  const limitPsi = atLimit - emptyPsi >= smallestSpanPsi ? atLimit : Math.max(...pressures, emptyPsi + smallestSpanPsi)
+  return { emptyPsi, limitPsi }
+}
+
+/** The fitted line with its covariance as widened by disagreeing points, without the scales' own errors. */
+function ownLine({ fit, widenedBy }: CalibratedLine): Line {
+  return { a: fit.a, b: fit.b, uA: fit.uA * widenedBy, uB: fit.uB * widenedBy, covAB: fit.covAB * widenedBy * widenedBy }
+}
+
+/** What the scales' biases move a check by against a line, and how sure that is; both relative to the weight. */
+function scaleShare(line: CalibratedLine, scaleId: number, { scales, rules, estimates }: LifeContext): { shift: number; variance: number } {
+  const effect = (id: number) => estimates.scales.get(id)
+    ?? { gain: 0, u: scaleGainUncertainty(scales.get(id)?.tolerancePercent ?? rules.scaleTolerancePercent) }
+  const own = effect(scaleId)
+  const count = line.points.length
+  let lineGain = 0
+  let sameShare = 0
+  let lineVariance = 0
+  for (const { observation } of line.points) {
+    const other = effect(observation.scaleId as number)
+    lineGain += other.gain / count
+    if (observation.scaleId === scaleId) sameShare += 1 / count
+    else lineVariance += other.u * other.u / count
+  }
+  return { shift: own.gain - lineGain, variance: (1 - sameShare) ** 2 * own.u * own.u + lineVariance * (1 - sameShare) }
+}
+
+function checkOf(history: GroupHistory, life: Omit<LineLife, 'checks'>, observation: Observation, context: LifeContext): Check | undefined {
+  if (observation.weightLb === null || observation.scaleId === null) return undefined
+  const pressure = groupPressure(history, observation, context.rules, 0)
+  if (!pressure) return undefined
+  const { b } = life.line.fit
+  const { shift, variance } = scaleShare(life.line, observation.scaleId, context)
+  const uTicket = ticketUncertaintyLb(context.scales.get(observation.scaleId)?.divisionLb ?? context.rules.scaleDivisionLb, context.rules.ticketRepeatabilityLb)
+  const varOtherLb2 = uTicket * uTicket + (b * pressure.uPsi) ** 2 + variance * observation.weightLb * observation.weightLb
+  return {
+    observation, at: observation.takenAt, psi: pressure.psi,
+    weightLb: observation.weightLb * (1 - shift),
+    share: shareOf(pressure.psi, life.emptyPsi, life.limitPsi),
+    varOtherLb2,
+    varLb2: varOtherLb2 + (b * life.levelingPsi) ** 2,
+  }
+}
+
+/** The lives of all lines of a group, oldest first; calibrations that make no line are left out. */
+export function lineLives(history: GroupHistory, context: LifeContext): LineLife[] {
+  const { rules, scales, estimates } = context
+  const levelingPsi = estimates.leveling.value
+  const limitLb = groupLimitLb(history)
+  const lines: CalibratedLine[] = []
+  const pointReadings = new Set<number>()
+  for (const calibration of history.calibrations) {
+    for (const { readingId } of calibration.points) pointReadings.add(readingId)
+    const line = calibrateGroup(history, calibration, (id) => scales.get(id), rules, levelingPsi)
+    if (line.ok) lines.push(line.value)
+  }
+  return lines.map((line, i) => {
+    const lift = liftOf(line)
+    const { calibratedAt } = line.calibration
+    const next = lines.slice(i + 1).find((later) => liftsAgree(lift, liftOf(later)))
+    const endedAt = next?.calibration.calibratedAt ?? Number.POSITIVE_INFINITY
+    const brokenAt = lineBreaks(history, calibratedAt).find(({ at }) => at < endedAt)?.at ?? null
+    const { emptyPsi, limitPsi } = referencePressures(line, limitLb)
+    const life = {
+      line, lift, emptyPsi, limitPsi, endedAt, brokenAt, levelingPsi,
+      start: weightsAt(ownLine(line), emptyPsi, limitPsi),
+      wander: { psiPerRootMonth: estimates.wander.value, slopeLbPerPsi: line.fit.b },
+    }
+    const until = Math.min(endedAt, brokenAt ?? Number.POSITIVE_INFINITY)
+    const checks: Check[] = []
+    for (const observation of history.observations) {
+      if (observation.takenAt <= calibratedAt || observation.takenAt >= until) continue
+      if (pointReadings.has(observation.readingId) || !liftsAgree(lift, observation.lift)) continue
+      const check = checkOf(history, life, observation, context)
+      if (check) checks.push(check)
+    }
+    return { ...life, checks }
+  })
+}

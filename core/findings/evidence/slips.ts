@@ -1,0 +1,134 @@
+import type { LineLife } from '#core/findings/evidence/line-life.ts'
+import type { GroupHistory, Observation, TicketFacts } from '#core/fleet/history.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { groupPressure } from '#core/line/calibrate.ts'
+
+/** A simple mistake of the hand that would explain a miss, with the value that would fit. It is offered, never applied. */
+export type Slip =
+  | { readonly code: 'digits-transposed'; readonly typedLb: number; readonly fitsLb: number; readonly ticketId: number }
+  | { readonly code: 'groups-swapped'; readonly typedLb: number; readonly fitsLb: number; readonly ticketId: number; readonly otherGroupId: number }
+  | { readonly code: 'wrong-pressure-unit'; readonly typedPsi: number; readonly fitsPsi: number; readonly unit: 'kPa' | 'bar'; readonly circuitId: number | null }
+
+/** A slip with how well it stands: `sure` needs no support from neighbouring checks. */
+export interface SlipCandidate {
+  readonly slip: Slip
+  readonly sure: boolean
+}
+
+const psiPerKPa = 1 / 6.894757293168361
+const psiPerBar = 100 * psiPerKPa
+
+/** Every weight that becomes `weightLb` when two neighbouring digits change places, and that the scale could print. */
+export function transpositions(weightLb: number, divisionLb: number): number[] {
+  const digits = String(Math.round(weightLb))
+  if (Math.round(weightLb) !== weightLb) return []
+  const values = new Set<number>()
+  for (let i = 0; i + 1 < digits.length; i += 1) {
+    const swapped = Number(digits.slice(0, i) + digits[i + 1] + digits[i] + digits.slice(i + 2))
+    const divisions = swapped / divisionLb
+    if (swapped !== weightLb && Math.abs(divisions - Math.round(divisions)) < 1e-6) values.add(swapped)
+  }
+  return [...values]
+}
+
+/** How far the ticket's weights are from its gross, lb; null when gross is unknown or weights are missing. */
+function sumError(ticket: TicketFacts): number | null {
+  if (ticket.grossLb === null || !ticket.complete) return null
+  return ticket.weightsLb.reduce((sum, weight) => sum + weight, 0) - ticket.grossLb
+}
+
+/** Whether a corrected weight makes the ticket's sum right that was wrong; null when the sum says nothing. */
+export function sumSupports(ticket: TicketFacts | undefined, correctionLb: number, divisionLb: number): boolean | null {
+  if (!ticket) return null
+  const error = sumError(ticket)
+  if (error === null) return null
+  const allowed = (ticket.weightsLb.length + 1) * divisionLb
+  if (Math.abs(error) <= allowed) return null
+  return Math.abs(error + correctionLb) <= allowed
+}
+
+export interface SlipContext {
+  readonly rules: HouseRules
+  readonly divisionLb: number
+  readonly ticket: TicketFacts | undefined
+  readonly history: GroupHistory
+  /** Standardised distance of a weight at a pressure (psi) from what the line reads, at the time of the observation. */
+  readonly distance: (weightLb: number, psi: number) => number
+  /** The lives of another group's lines, where they are known. */
+  readonly livesOf: (groupId: number) => readonly LineLife[] | undefined
+}
+
+const fits = 2.5
+const misses = 3
+
+/** Whether a weight fits another group's line at its own reading of the same ticket; null when that cannot be told. */
+function fitsOther(lives: readonly LineLife[] | undefined, ticketId: number, weightLb: number): { fits: boolean; ownMisses: boolean } | null {
+  for (const life of lives ?? []) {
+    const check = life.checks.find(({ observation }) => observation.ticketId === ticketId)
+    if (!check) continue
+    const { fit, line } = life.line
+    const read = fit.a + fit.b * check.psi
+    const sigma = Math.sqrt(check.varLb2 + line.uA ** 2 + 2 * check.psi * line.covAB + (check.psi * line.uB) ** 2)
+    return { fits: Math.abs(weightLb - read) <= misses * sigma, ownMisses: Math.abs((check.observation.weightLb as number) - read) > misses * sigma }
+  }
+  return null
+}
+
+function swapped(observation: Observation, psi: number, { ticket, distance, livesOf, history }: SlipContext): SlipCandidate[] {
+  if (!ticket || observation.weightLb === null) return []
+  const candidates: SlipCandidate[] = []
+  ticket.groupIds.forEach((otherGroupId, i) => {
+    const otherLb = ticket.weightsLb[i] as number
+    if (otherGroupId === history.groupId || otherLb === observation.weightLb || distance(otherLb, psi) > fits) return
+    const other = fitsOther(livesOf(otherGroupId), ticket.ticketId, observation.weightLb as number)
+    if (other && !other.fits) return
+    candidates.push({
+      slip: { code: 'groups-swapped', typedLb: observation.weightLb as number, fitsLb: otherLb, ticketId: ticket.ticketId, otherGroupId },
+      sure: other?.ownMisses === true,
+    })
+  })
+  return candidates
+}
+
+function transposed(observation: Observation, psi: number, { ticket, divisionLb, distance }: SlipContext): SlipCandidate[] {
+  const { weightLb, ticketId } = observation
+  if (weightLb === null || ticketId === null) return []
+  return transpositions(weightLb, divisionLb).filter((value) => distance(value, psi) <= fits).flatMap((fitsLb) => {
+    const supported = sumSupports(ticket, fitsLb - weightLb, divisionLb)
+    if (supported === false) return []
+    return [{ slip: { code: 'digits-transposed', typedLb: weightLb, fitsLb, ticketId } as const, sure: supported === true }]
+  })
+}
+
+/** The observation with one circuit's pressure, or all of them, read in another unit. */
+function converted(observation: Observation, factor: number, place: number | null): Observation {
+  return { ...observation, psi: observation.psi.map((psi, i) => (psi === null || (place !== null && place !== i) ? psi : psi * factor)) }
+}
+
+function wrongUnit(observation: Observation, typedPsi: number, { history, rules, distance }: SlipContext): SlipCandidate[] {
+  if (observation.weightLb === null) return []
+  const places = history.circuits.length > 1 ? [null, ...history.circuits.keys()] : [null]
+  const candidates: SlipCandidate[] = []
+  for (const [unit, factor] of [['kPa', psiPerKPa], ['bar', psiPerBar]] as const) {
+    for (const place of places) {
+      if (place !== null && observation.psi[place] === null) continue
+      const pressure = groupPressure(history, converted(observation, factor, place), rules)
+      if (!pressure || distance(observation.weightLb, pressure.psi) > misses) continue
+      const circuitId = place === null ? null : (history.circuits[place]?.circuitId ?? null)
+      const typed = place === null ? typedPsi : (observation.psi[place] as number)
+      candidates.push({
+        slip: { code: 'wrong-pressure-unit', typedPsi: typed, fitsPsi: place === null ? pressure.psi : typed * factor, unit, circuitId },
+        // Pressures differ by a factor of seven or fourteen: nothing but a unit does that.
+        sure: true,
+      })
+    }
+  }
+  return candidates
+}
+
+/** The simple slips that would make a missing observation fit, the surest first. */
+export function slipCandidates(observation: Observation, psi: number, context: SlipContext): SlipCandidate[] {
+  const all = [...wrongUnit(observation, psi, context), ...swapped(observation, psi, context), ...transposed(observation, psi, context)]
+  return [...all.filter(({ sure }) => sure), ...all.filter(({ sure }) => !sure)]
+}
+

@@ -1,0 +1,81 @@
+import { chiSquaredQuantile } from '#core/line/quantile.ts'
+import type { CheckTrail, TrailContext } from '#core/findings/evidence/follow-checks.ts'
+import type { LineLife } from '#core/findings/evidence/line-life.ts'
+import { type Slip, slipCandidates } from '#core/findings/evidence/slips.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { groupFinding } from '#core/findings/group-finding.ts'
+import { day, psi, ticketLb } from '#core/findings/words.ts'
+import type { GroupHistory, Observation } from '#core/fleet/history.ts'
+import type { Point } from '#core/line/line.ts'
+import { fitLine } from '#core/line/fit.ts'
+
+function slipFinding(history: GroupHistory, observation: Observation, slip: Slip): Finding {
+  const when = day(observation.takenAt)
+  const base = { since: observation.takenAt, ticketId: observation.ticketId, scaleId: observation.scaleId }
+  if (slip.code === 'wrong-pressure-unit') {
+    return groupFinding(history, slip.code, {
+      ...base, circuitId: slip.circuitId,
+      numbers: { typed_psi: slip.typedPsi, fits_psi: slip.fitsPsi, unit: slip.unit },
+      message: `The pressure ${psi(slip.typedPsi)} of ${when} looks like ${slip.unit} typed as psi: ${psi(slip.fitsPsi)} would fit the line.`,
+      nextStep: `Look at the gauge's unit; if it showed ${slip.unit}, correct the reading to ${psi(slip.fitsPsi)}.`,
+    })
+  }
+  if (slip.code === 'groups-swapped') {
+    return groupFinding(history, slip.code, {
+      ...base,
+      numbers: { typed_lb: slip.typedLb, fits_lb: slip.fitsLb },
+      message: `On the ticket of ${when} this group has ${ticketLb(slip.typedLb)}, which does not fit; the ${ticketLb(slip.fitsLb)} of another group on that ticket would. The two look swapped.`,
+      nextStep: 'Compare the ticket with the paper; if the two weights were swapped, put each where it belongs.',
+    })
+  }
+  return groupFinding(history, slip.code, {
+    ...base,
+    numbers: { typed_lb: slip.typedLb, fits_lb: slip.fitsLb },
+    message: `The ticket of ${when} has ${ticketLb(slip.typedLb)} for this group, which does not fit; ${ticketLb(slip.fitsLb)}, with two digits the other way round, would.`,
+    nextStep: `Compare the ticket with the paper; if it says ${ticketLb(slip.fitsLb)}, correct the ticket.`,
+  })
+}
+
+/** Slips among the checks of a line. */
+export function checkSlips(history: GroupHistory, { steps }: CheckTrail): Finding[] {
+  return steps.flatMap(({ slip, check }) => (slip === null ? [] : [slipFinding(history, check.observation, slip)]))
+}
+
+/** The points with one of them changed as a slip says. */
+function mended(points: readonly Point[], place: number, slip: Slip): Point[] {
+  return points.map((point, i) => {
+    if (i !== place) return point
+    return slip.code === 'wrong-pressure-unit' ? { ...point, x: slip.circuitId === null ? slip.fitsPsi : Number.NaN } : { ...point, y: slip.fitsLb }
+  })
+}
+
+/**
+ * A slip in one point of a calibration whose points disagree: the change that makes all of them agree again, the best of
+ * those found. With three points almost any change mends a line, so there it must have support of its own.
+ */
+export function calibrationSlips(history: GroupHistory, { line }: LineLife, context: TrailContext): Finding[] {
+  const { fit, points } = line
+  if (fit.chi2Limit95 === null || fit.chi2 <= chiSquaredQuantile(context.rules.disagreeConfidence / 100, fit.dof)) return []
+  let best: { observation: Observation; slip: Slip; chi2: number } | undefined
+  for (const [place, point] of points.entries()) {
+    const rest = fitLine(points.filter((_, i) => i !== place))
+    if (!rest.ok) continue
+    const { a, b, uA, uB, covAB } = rest.value
+    const { observation } = point
+    const candidates = slipCandidates(observation, point.x, {
+      history, rules: context.rules, livesOf: context.livesOf,
+      ticket: observation.ticketId === null ? undefined : context.tickets.get(observation.ticketId),
+      divisionLb: (observation.scaleId === null ? undefined : context.scales.get(observation.scaleId)?.divisionLb) ?? context.rules.scaleDivisionLb,
+      distance: (weightLb, psiAt) => Math.abs(weightLb - a - b * psiAt)
+        / Math.sqrt(point.uy ** 2 + (b * point.ux) ** 2 + Math.max(0, uA * uA + 2 * psiAt * covAB + (psiAt * uB) ** 2)),
+    })
+    for (const { slip, sure } of candidates) {
+      if (!sure && points.length < 4) continue
+      const refit = fitLine(mended(points, place, slip))
+      if (refit.ok && refit.value.chi2 <= fit.chi2Limit95 && (best === undefined || refit.value.chi2 < best.chi2)) {
+        best = { observation, slip, chi2: refit.value.chi2 }
+      }
+    }
+  }
+  return best ? [slipFinding(history, best.observation, best.slip)] : []
+}

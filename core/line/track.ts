@@ -1,0 +1,76 @@
+import type { TwoWeights } from '#core/line/compare.ts'
+
+/** Mean month of the Gregorian calendar, ms: the unit of time of the wander rate. */
+export const monthMs = (365.2425 / 12) * 86_400_000
+
+/**
+ * How a line wanders: each of its two weights is a random walk whose steps, over a time t, have the standard deviation
+ * b · rate · √t with the rate in psi per root month; the two walks are correlated since most causes (a sensor's offset,
+ * a ride height) move both ends.
+ */
+export interface Wander {
+  readonly psiPerRootMonth: number
+  readonly slopeLbPerPsi: number
+}
+
+const endsCorrelation = 0.5
+
+/** Covariance that wandering for `ms` adds to the two weights, lb². */
+export function wanderCovariance({ psiPerRootMonth, slopeLbPerPsi }: Wander, ms: number): { varEmpty: number; varLimit: number; cov: number } {
+  const variance = (slopeLbPerPsi * psiPerRootMonth) ** 2 * (Math.max(0, ms) / monthMs)
+  return { varEmpty: variance, varLimit: variance, cov: endsCorrelation * variance }
+}
+
+/** Lets a line wander for `ms`: the weights stay, their covariance grows. */
+export function wanderOn(state: TwoWeights, wander: Wander, ms: number): TwoWeights {
+  const grown = wanderCovariance(wander, ms)
+  return { ...state, varEmpty: state.varEmpty + grown.varEmpty, varLimit: state.varLimit + grown.varLimit, cov: state.cov + grown.cov }
+}
+
+/** What one check weighing says against the state before it. */
+export interface Innovation {
+  /** Ticket weight less the weight the state reads at that pressure, lb. */
+  readonly missLb: number
+  /** Standard uncertainty of the miss under the hypothesis that nothing is wrong, lb. */
+  readonly uMissLb: number
+  /** missLb / uMissLb: standard normal while nothing is wrong. */
+  readonly z: number
+}
+
+/** Where a pressure lies between the two reference pressures: 0 at empty, 1 at limit, beyond as it comes. */
+export const shareOf = (psi: number, emptyPsi: number, limitPsi: number): number => (psi - emptyPsi) / (limitPsi - emptyPsi)
+
+/** Weight and variance that a state reads at a share between empty and limit. */
+export function readState(state: TwoWeights, share: number): { weightLb: number; variance: number } {
+  const e = 1 - share
+  return {
+    weightLb: e * state.atEmpty + share * state.atLimit,
+    variance: e * e * state.varEmpty + 2 * e * share * state.cov + share * share * state.varLimit,
+  }
+}
+
+/** The miss of a check of `weightLb` with variance `varLb2` (ticket and pressure together) against a state. */
+export function innovate(state: TwoWeights, share: number, weightLb: number, varLb2: number): Innovation {
+  const read = readState(state, share)
+  const missLb = weightLb - read.weightLb
+  const uMissLb = Math.sqrt(read.variance + varLb2)
+  return { missLb, uMissLb, z: missLb / uMissLb }
+}
+
+/**
+ * The state after a check: one step of the Kalman filter for a scalar measurement with H = [1 - s, s]. Units lb, lb².
+ * Source: the standard recursions, R. E. Kalman, J. Basic Eng. 82 (1960) 35 (from memory).
+ */
+export function updateState(state: TwoWeights, share: number, { missLb, uMissLb }: Innovation): TwoWeights {
+  const e = 1 - share
+  const gainEmpty = (e * state.varEmpty + share * state.cov) / (uMissLb * uMissLb)
+  const gainLimit = (e * state.cov + share * state.varLimit) / (uMissLb * uMissLb)
+  const s2 = uMissLb * uMissLb
+  return {
+    atEmpty: state.atEmpty + gainEmpty * missLb,
+    atLimit: state.atLimit + gainLimit * missLb,
+    varEmpty: state.varEmpty - gainEmpty * gainEmpty * s2,
+    varLimit: state.varLimit - gainLimit * gainLimit * s2,
+    cov: state.cov - gainEmpty * gainLimit * s2,
+  }
+}
