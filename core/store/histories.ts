@@ -104,7 +104,7 @@ function readTickets(store: Store, extent: Extent) {
   const groupCounts = readGroupCounts(store, extent)
   const tickets = new Map<number, Mutable<TicketFacts> & { unitIds: number[]; groupIds: number[]; weightsLb: number[] }>()
   let ticketQuery = db.selectFrom('ticket as t').select(['t.id', 't.number', 't.scale_id', 't.weighed_at', 't.gross_lb'])
-    .where('t.weighed_at', '<=', toStoredInstant(untilMs))
+    .where('t.weighed_at', '<=', toStoredInstant(untilMs)).orderBy('t.weighed_at').orderBy('t.id')
   if (unitIds) ticketQuery = ticketQuery.where('t.id', 'in', db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds))
   type TicketRow = [number, string, number, string, number | null]
   for (const [ticketId, number, scaleId, weighedAt, grossLb] of walk<TicketRow>(raw, ticketQuery)) {
@@ -113,7 +113,7 @@ function readTickets(store: Store, extent: Extent) {
     })
   }
   const weightOf = new Map<number, Map<number, number>>()
-  let weightQuery = db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+  let weightQuery = db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb']).orderBy('w.id')
   if (unitIds) {
     weightQuery = weightQuery.where('w.ticket_id', 'in', db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds))
   }
@@ -168,10 +168,11 @@ function fillObservations(store: Store, extent: Extent, groups: readonly GroupDr
   const { db, raw } = store
   const readings = readReadings(store, extent)
   const places = circuitPlaces(groups)
-  let query = db.selectFrom('reading_pressure as p').select(['p.reading_id', 'p.circuit_id', 'p.psi'])
+  // In the order of the table, so that the pressures of one reading follow each other.
+  let query = db.selectFrom('reading_pressure as p').select(['p.reading_id', 'p.circuit_id', 'p.psi']).orderBy('p.reading_id')
   if (extent.unitIds) {
     query = query.innerJoin('circuit as c', 'c.id', 'p.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id')
-      .where('g.unit_id', 'in', extent.unitIds).orderBy('p.reading_id')
+      .where('g.unit_id', 'in', extent.unitIds)
   }
   for (const [readingId, circuitId, psi] of walk<[number, number, number]>(raw, query)) {
     const place = places.get(circuitId)
