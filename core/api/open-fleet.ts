@@ -9,13 +9,13 @@ export interface Lease {
 
 /** The one fleet file the window works on; it can be changed for another while questions are still being answered. */
 export interface OpenFleet {
-  /** Asks the open file; a change of file waits for the answer before it closes the old one. */
+  /** Asks the open file, which is not closed before it has answered, though another may be opened meanwhile. */
   use<T>(question: (store: Store) => Promise<T>): Promise<T>
   /** The same for work that lasts, as a stream does: the file stays open until `giveBack` is called. */
   lease(): Lease
   /** Opens another file, made where there is none. When it cannot be opened the present one stays and the error is thrown. */
   open(file: string): Promise<void>
-  /** Closes the file once the last question has been answered. */
+  /** Waits until the last question to every file has been answered and all are closed. */
   close(): Promise<void>
 }
 
@@ -45,6 +45,7 @@ function retire(held: Held): Promise<void> {
 export async function openFleet(file: string): Promise<OpenFleet> {
   let current = hold(await openStore(file))
   let switching: Promise<unknown> = Promise.resolve()
+  const closing = new Set<Promise<void>>()
 
   const lease = (): Lease => {
     const held = current
@@ -64,9 +65,10 @@ export async function openFleet(file: string): Promise<OpenFleet> {
   const change = async (next: string): Promise<void> => {
     if (resolve(next) === current.store.file) return
     const opened = hold(await openStore(next))
-    const former = current
+    const closed = retire(current)
     current = opened
-    await retire(former)
+    closing.add(closed)
+    closed.then(() => closing.delete(closed), () => undefined)
   }
 
   return {
@@ -84,6 +86,9 @@ export async function openFleet(file: string): Promise<OpenFleet> {
       switching = turn.catch(() => undefined)
       return turn
     },
-    close: () => retire(current),
+    close: async () => {
+      await switching
+      await Promise.all([...closing, retire(current)])
+    },
   }
 }
