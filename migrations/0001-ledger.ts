@@ -185,6 +185,7 @@ async function createLines(db: Kysely<unknown>): Promise<void> {
   // A voided calibration may be entered anew for the same time; two valid ones may not stand side by side.
   await sql`create unique index one_valid_calibration_of_a_time on calibration (group_id, calibrated_at)
     where voided_at is null`.execute(db)
+  await db.schema.createIndex('calibration_by_group').on('calibration').columns(['group_id', 'calibrated_at']).execute()
 
   await db.schema.createTable('calibration_point')
     .addColumn('calibration_id', 'integer', (c) => c.notNull().references('calibration.id'))
