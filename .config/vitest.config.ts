@@ -13,7 +13,7 @@ export default defineConfig({
         test: {
           name: 'node',
           environment: 'node',
-          include: ['tests/{unit,reference,store,api,exchange,command,faults,loopback}/**/*.test.ts'],
+          include: ['tests/{unit,reference,store,lint,api,exchange,command,faults,loopback}/**/*.test.ts'],
           testTimeout: 30_000,
         },
       },

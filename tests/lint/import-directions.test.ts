@@ -1,0 +1,110 @@
+import { execFile } from 'node:child_process'
+import { cpSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { dirname, join, resolve } from 'node:path'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+
+const root = resolve(import.meta.dirname, '../..')
+const biome = join(root, 'node_modules/.bin/biome')
+
+const noWindow = 'core knows no window'
+const noStore = 'Pure folders take facts as arguments'
+const noNode = 'Node.js builtin module'
+const noSql = 'SQL lives in core/store only'
+const onlyClient = "Screens reach data only through the api's client"
+const frozen = "A migration never changes with today's code"
+
+/** File in which the import stands, what it imports, and the sentence that refuses it. */
+const refused: readonly (readonly [file: string, source: string, because: string])[] = [
+  ...['fleet', 'line', 'weight', 'battery', 'findings', 'store', 'exchange', 'api'].flatMap((folder) => [
+    [`core/${folder}/a.ts`, '#electron/start.ts', noWindow],
+    [`core/${folder}/b.ts`, '#renderer/main.tsx', noWindow],
+    [`core/${folder}/c.ts`, '../../renderer/main.tsx', noWindow],
+    [`core/${folder}/d.ts`, 'react', noWindow],
+    [`core/${folder}/e.ts`, 'react-dom/client', noWindow],
+    [`core/${folder}/f.ts`, 'electron/main', noWindow],
+    [`core/${folder}/g.ts`, '@mantine/core', noWindow],
+    [`core/${folder}/h.ts`, 'recharts', noWindow],
+  ] as const),
+  ...['fleet', 'line', 'weight', 'battery', 'findings'].flatMap((folder) => [
+    [`core/${folder}/i.ts`, '#core/store/open.ts', noStore],
+    [`core/${folder}/j.ts`, '../store/open.ts', noStore],
+    [`core/${folder}/k.ts`, '#core/exchange/csv.ts', noStore],
+    [`core/${folder}/l.ts`, '#core/api/router.ts', noStore],
+    [`core/${folder}/m.ts`, 'kysely', noStore],
+    [`core/${folder}/n.ts`, 'better-sqlite3', noStore],
+    [`core/${folder}/o.ts`, 'node:fs', noNode],
+    [`core/${folder}/p.ts`, 'node:fs/promises', noNode],
+  ] as const),
+  ['core/findings/evidence/a.ts', '#core/store/open.ts', noStore],
+  ['core/exchange/i.ts', 'kysely', noSql],
+  ['core/exchange/j.ts', 'better-sqlite3', noSql],
+  ['core/api/i.ts', 'kysely', noSql],
+  ['core/api/handlers/a.ts', 'better-sqlite3', noSql],
+  ['renderer/screens/a.tsx', '#core/store/open.ts', onlyClient],
+  ['renderer/screens/b.tsx', '../../core/store/open.ts', onlyClient],
+  ['renderer/screens/c.tsx', '#core/exchange/csv.ts', onlyClient],
+  ['renderer/screens/d.tsx', '#core/api/router.ts', onlyClient],
+  ['renderer/screens/e.tsx', '#core/api/handlers/unit.ts', onlyClient],
+  ['renderer/screens/f.tsx', '#electron/start.ts', onlyClient],
+  ['renderer/screens/g.tsx', 'electron/renderer', onlyClient],
+  ['renderer/screens/h.tsx', 'better-sqlite3', onlyClient],
+  ['renderer/screens/i.tsx', 'kysely', onlyClient],
+  ['renderer/screens/j.tsx', 'node:path', noNode],
+  ['migrations/0009-a.ts', '#core/fleet/vocabulary.ts', frozen],
+  ['migrations/0009-b.ts', '../core/fleet/vocabulary.ts', frozen],
+  ['migrations/0009-c.ts', '#renderer/main.tsx', frozen],
+]
+
+/** The directions that the layout wants: these stay allowed. */
+const allowed: readonly (readonly [file: string, source: string])[] = [
+  ['core/line/z.ts', '#core/fleet/problem.ts'],
+  ['core/findings/z.ts', '#core/line/fit.ts'],
+  ['core/store/z.ts', 'kysely'],
+  ['core/store/y.ts', '#core/findings/finding.ts'],
+  ['core/store/x.ts', 'node:fs'],
+  ['core/exchange/z.ts', '#core/store/open.ts'],
+  ['core/api/z.ts', '#core/store/open.ts'],
+  ['electron/z.ts', '#core/api/router.ts'],
+  ['electron/y.ts', 'electron/main'],
+  ['renderer/screens/z.tsx', '#core/api/contract.ts'],
+  ['renderer/screens/y.tsx', '#core/line/predict.ts'],
+  ['renderer/screens/x.tsx', '@mantine/core'],
+  ['migrations/0009-z.ts', 'kysely'],
+]
+
+interface Complaint {
+  readonly message: string
+  readonly category: string
+  readonly location: { readonly path: string }
+}
+
+describe('the import directions that lint enforces', () => {
+  let folder: string
+  const complaints = new Map<string, string[]>()
+
+  beforeAll(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'tareline-lint-'))
+    cpSync(join(root, '.biome.json'), join(folder, '.biome.json'))
+    for (const [file, source] of [...refused, ...allowed]) {
+      mkdirSync(dirname(join(folder, file)), { recursive: true })
+      writeFileSync(join(folder, file), `import * as something from '${source}'\n\nexport const used = something\n`)
+    }
+    // Biome exits with 1 because it finds something to refuse; the report is on standard output either way.
+    const report = await new Promise<string>((answer) => execFile(biome, ['lint', '--reporter=json', '--max-diagnostics=none', '.'], { cwd: folder, maxBuffer: 16 << 20 }, (_, stdout) => answer(stdout)))
+    const { diagnostics } = JSON.parse(report) as { diagnostics: Complaint[] }
+    for (const { message, category, location } of diagnostics) {
+      if (!/noRestrictedImports|noNodejsModules/.test(category)) continue
+      complaints.set(location.path, [...(complaints.get(location.path) ?? []), message])
+    }
+  })
+  afterAll(() => rmSync(folder, { recursive: true, force: true }))
+
+  it.each(refused)('%s may not import %s', (file, _, because) => {
+    expect(complaints.get(file)?.join('\n') ?? 'nothing refused').toContain(because)
+  })
+
+  it.each(allowed)('%s may import %s', (file) => {
+    expect(complaints.get(file) ?? []).toEqual([])
+  })
+})
