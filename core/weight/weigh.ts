@@ -4,7 +4,7 @@ import { mountAt } from '#core/line/calibrate.ts'
 import { gaugePsi } from '#core/line/pressure.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
 import { liftFits } from '#core/weight/lift.ts'
-import { type Wander, type WeighingLine, type WeighingTerms, weighingLines } from '#core/weight/weighing-line.ts'
+import { type WanderVariance, type WeighingLine, type WeighingTerms, weighingLines } from '#core/weight/weighing-line.ts'
 
 const dayMs = 86_400_000
 
@@ -44,7 +44,7 @@ export type GroupWeighing = WeighedGroup | UnweighedGroup
 export interface PreparedGroup extends Pick<GroupFacts, 'groupId' | 'unit' | 'group' | 'circuits'> {
   readonly sensed: boolean
   readonly lines: readonly WeighingLine[]
-  readonly wander: Wander | null
+  readonly wander: WanderVariance | null
   readonly levelingVarPsi2: number
   readonly resolutionPsi: number
 }

@@ -6,7 +6,7 @@ import { circuitShares } from '#core/line/pressure.ts'
 import { type LiftOfPoints, liftOfPoints } from '#core/weight/lift.ts'
 
 /** Variance in lb² by which a line may have wandered `days` after its calibration, at a gauge pressure in psi. */
-export type Wander = (psi: number, days: number) => number
+export type WanderVariance = (psi: number, days: number) => number
 
 /** Something that ended every earlier line of the group: recorded work or a sensor that came onto a circuit. */
 export interface LineEnd {
@@ -68,7 +68,7 @@ export interface WeighingTerms {
   /** Breaks of the group's lines in the order of time; all of them, whenever they were. */
   readonly ends: readonly LineEnd[]
   /** How far lines wander; left out, a line stays where it was calibrated. */
-  readonly wander?: Wander
+  readonly wander?: WanderVariance
   /** Leveling repeatability in psi; left out, the House Rules' one. */
   readonly levelingPsi?: number
 }
