@@ -8,7 +8,7 @@ import { sensedPsi } from '#demo/simulation/sensor.ts'
 import { circuitPressuresPsi, wanderTo } from '#demo/simulation/suspension.ts'
 import { writeSensor } from '#demo/simulation/unit.ts'
 import { ordinaryNoise } from '#demo/simulation/weighing.ts'
-import { type LargeGroup, type LargeRig, type LargeStop, makeLargeRig } from '#tests/bench/large-rig.ts'
+import { circuitsOfRig, type LargeGroup, type LargeRig, type LargeStop, makeLargeRig } from '#tests/bench/large-rig.ts'
 
 export interface LargeFleetSettings {
   /** Even; half tractors, half trailers, 2.5 sensed groups a unit. */
@@ -98,6 +98,17 @@ function writeCalibration(writer: FolderWriter, rig: LargeRig, at: number, point
   }
 }
 
+/** The same number of stops for every rig, and one more for the first ones as long as rows are left. */
+function stopsOfRigs(rigs: number, readingRows: number): number[] {
+  const circuits = Array.from({ length: rigs }, (_, i) => circuitsOfRig(i))
+  const each = Math.floor(readingRows / circuits.reduce((sum, count) => sum + count, 0))
+  let left = readingRows - each * circuits.reduce((sum, count) => sum + count, 0)
+  return circuits.map((count) => {
+    left -= count
+    return left >= 0 ? each + 1 : each
+  })
+}
+
 /**
  * Writes a fleet folder for the bench: three years of calibrations, check weighings and readings of `units` units with two and a
  * half sensed groups each, about `readingRows` rows of readings (short by less than one reading), in rounds over the whole fleet. Answers the rows of each file.
@@ -115,25 +126,22 @@ export function writeLargeFleet(folder: string, { units, readingRows, seed = 'la
   for (const { name, divisionLb, elevationFt, tolerancePercent } of scales) {
     writer.row('scales', { scale: name, division_lb: divisionLb, elevation_ft: elevationFt, tolerance_percent: tolerancePercent })
   }
-  const rigCount = units / 2
-  // Five sensed groups a rig, and every fourth rig one circuit more.
-  const stopsEach = Math.ceil(readingRows / (rigCount * 5.25))
-  const rigs = Array.from({ length: rigCount }, (_, i) => makeLargeRig(i, stopsEach, lastDay - dayMs, troubledShare, random))
+  const stops = stopsOfRigs(units / 2, readingRows)
+  const rigs = stops.map((count, i) => makeLargeRig(i, count, lastDay - dayMs, troubledShare, random))
   rigs.forEach((rig, i) => { writeRig(writer, rig, i, lastDay) })
 
   const open = new Map<LargeRig, Point[]>()
-  let rows = 0
   let readings = 0
-  for (let round = 0; round < stopsEach; round += 1) {
-    for (let i = 0; i < rigCount; i += 1) {
+  const rounds = Math.max(...rigs.map((rig) => rig.stops.length))
+  for (let round = 0; round < rounds; round += 1) {
+    for (let i = 0; i < rigs.length; i += 1) {
       const rig = rigs[i] as LargeRig
       const stop = rig.stops[round]
-      if (stop === undefined || rows + rig.circuits > readingRows) continue
+      if (stop === undefined) continue
       const atHome = stop.calibration !== null || random.chance(0.5)
       const scale = (atHome ? scales[i % yards.length] : random.pick(scales)) as Scale
       readings += 1
       const point = writeStop(writer, rig, stop, scale, `R${readings}`, random)
-      rows += rig.circuits
       if (stop.calibration === null) continue
       const points = [...(stop.calibration.first ? [] : (open.get(rig) ?? [])), point]
       open.set(rig, points)

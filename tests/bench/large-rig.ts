@@ -43,6 +43,10 @@ const rigModels = [
   [[steer, pusher, sidedDrive], [front, rear]],
 ] as const satisfies readonly (readonly [readonly LargeGroupModel[], readonly LargeGroupModel[]])[]
 
+/** How many circuits, and so reading rows a stop, a rig has. */
+export const circuitsOfRig = (index: number): number =>
+  (rigModels[index % rigModels.length] as (typeof rigModels)[number]).flat().reduce((sum, { circuits }) => sum + circuits.length, 0)
+
 export interface LargeGroup {
   readonly unit: string
   readonly model: LargeGroupModel
@@ -54,7 +58,6 @@ export interface LargeRig {
   readonly tractor: string
   readonly trailer: string
   readonly groups: readonly LargeGroup[]
-  readonly circuits: number
   /** Calibration days (ms) with their number of points, and check weighings, of which some are readings alone. */
   readonly stops: readonly LargeStop[]
   /** From then on its first group's sensors read wrong; null: a sound rig. */
@@ -109,7 +112,6 @@ export function makeLargeRig(index: number, stops: number, lastDay: number, trou
   }))
   return {
     tractor, trailer, groups, stops: planned,
-    circuits: groups.reduce((sum, { model }) => sum + model.circuits.length, 0),
     troubleAt: random.chance(troubledShare) ? lastDay - random.between(40, 200) * dayMs : null,
   }
 }
