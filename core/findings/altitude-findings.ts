@@ -7,7 +7,7 @@ import { atmosphericPsi } from '#core/line/atmosphere.ts'
 
 const fewestChecks = 6
 const smallestSpreadPsi = 0.7
-const certainZ = 4
+const certainZ = 5
 
 /** Readings of an absolute sensor whose elevation nobody knows: the air's pressure was taken for that of sea level. */
 function unknownElevation(history: GroupHistory, { line, checks }: LineLife): Finding[] {

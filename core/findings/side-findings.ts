@@ -4,6 +4,7 @@ import { groupFinding } from '#core/findings/group-finding.ts'
 import { day, psi } from '#core/findings/words.ts'
 import type { GroupHistory } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { circuitGaugePsi } from '#core/line/calibrate.ts'
 
 const readingsAsked = 5
 const fewestReadings = 3
@@ -15,11 +16,15 @@ interface Look {
   readonly mean: number
 }
 
-/** Readings of both circuits of a left-and-right pair, oldest first. Circuits named by axle are not sides. */
+/** Gauge pressures of both circuits of a left-and-right pair, oldest first. Circuits named by axle are not sides. */
 function sideLooks({ circuits, observations }: GroupHistory): Look[] {
-  if (circuits.length !== 2 || circuits.some(({ name }) => frontAndRear.test(name))) return []
-  return observations.flatMap(({ takenAt, psi: [one, two] }) =>
-    one === null || one === undefined || two === null || two === undefined ? [] : [{ at: takenAt, difference: one - two, mean: (one + two) / 2 }])
+  const [left, right] = circuits
+  if (circuits.length !== 2 || !left || !right || circuits.some(({ name }) => frontAndRear.test(name))) return []
+  return observations.flatMap((observation) => {
+    const one = circuitGaugePsi(left, observation, 0)
+    const two = circuitGaugePsi(right, observation, 1)
+    return one === null || two === null ? [] : [{ at: observation.takenAt, difference: one - two, mean: (one + two) / 2 }]
+  })
 }
 
 /** Left and right pressures that have differed beyond the House Rules over the last five readings (their median). */

@@ -24,8 +24,8 @@ export const houseRuleDefinitions = {
     source: 'Common practice: one month to plan a visit',
   },
   tolerancePercent: {
-    label: 'Largest 95 % uncertainty of a line at the limit', unit: '% of the limit', default: 2, min: 0.1, max: 20,
-    source: 'Common practice: about 700 lb on a 34,000 lb tandem',
+    label: 'Largest 95 % uncertainty of a line at the limit', unit: '% of the limit', default: 3, min: 0.1, max: 20,
+    source: 'Common practice: about 1,000 lb on a 34,000 lb tandem',
   },
   ticketRepeatabilityLb: {
     label: 'Repeatability of a ticket weight (fuel, people aboard, position)', unit: 'lb', default: 40, min: 0, max: 1000,
@@ -160,8 +160,8 @@ export const houseRuleDefinitions = {
     source: 'A false alarm in about 9,600 checks (Siegmund): a fleet of hundreds of groups must not cry wolf',
   },
   movedConfidence: {
-    label: 'Confidence at which a recalibration says that the line moved', unit: '%', default: 99.7, min: 90, max: 99.9999,
-    source: 'Three-sigma practice',
+    label: 'Confidence at which a recalibration says that the line moved', unit: '%', default: 99.9, min: 90, max: 99.9999,
+    source: 'One false word in a thousand recalibrations',
   },
   sideImbalancePercent: {
     label: 'Largest difference between left and right', unit: '% of the mean pressure', default: 10, min: 1, max: 100,

@@ -37,20 +37,21 @@ export function mountAt(circuit: CircuitFacts, at: number): MountFacts | undefin
   return undefined
 }
 
+/** Gauge pressure of one circuit, the `place`-th of its group, at an observation, psi; null when it was not read. */
+export function circuitGaugePsi(circuit: CircuitFacts, observation: Observation, place: number): number | null {
+  const psi = observation.psi[place]
+  if (psi === null || psi === undefined) return null
+  return gaugePsi(psi, mountAt(circuit, observation.takenAt)?.reference ?? 'gauge', observation.elevationFt)
+}
+
 /** The group's gauge pressure at one observation with its standard uncertainty, psi; undefined when no circuit was read. */
 export function groupPressure(group: Pick<GroupFacts, 'circuits'>, observation: Observation, rules: HouseRules, levelingPsi = rules.levelingPsi): { psi: number; uPsi: number } | undefined {
-  const read = group.circuits.flatMap((circuit, i) => {
-    const psi = observation.psi[i]
-    return psi === null || psi === undefined ? [] : [{ circuit, psi, mount: mountAt(circuit, observation.takenAt) }]
-  })
+  const read = group.circuits.filter((_, place) => (observation.psi[place] ?? null) !== null)
   if (read.length === 0) return undefined
-  const shares = circuitShares(read.map(({ circuit }) => circuit.airSprings))
+  const shares = circuitShares(read.map(({ airSprings }) => airSprings))
   let mean = 0
-  for (let i = 0; i < read.length; i += 1) {
-    const { psi, mount } = read[i] as (typeof read)[number]
-    mean += (shares[i] as number) * gaugePsi(psi, mount?.reference ?? 'gauge', observation.elevationFt)
-  }
-  const resolutions = read.map(({ mount }) => mount?.resolutionPsi ?? rules.pressureResolutionPsi)
+  for (const [i, circuit] of read.entries()) mean += (shares[i] as number) * (circuitGaugePsi(circuit, observation, group.circuits.indexOf(circuit)) as number)
+  const resolutions = read.map((circuit) => mountAt(circuit, observation.takenAt)?.resolutionPsi ?? rules.pressureResolutionPsi)
   return { psi: mean, uPsi: pressureUncertaintyPsi(resolutions, shares, levelingPsi) }
 }
 

@@ -38,6 +38,8 @@ export interface TrailContext {
 const cusumCap = 5
 /** A check that misses by more does not pull the track: it is a slip or a step, and either would spoil it. */
 const pullLimit = 4
+/** A slip with no support but that its value fits is only looked for beyond what chance does to a fleet now and then. */
+const unsupportedSlipZ = 4.2
 const agrees = 2.5
 
 /** Half-width, in standard deviations, of the band that holds a share of a normal variable. */
@@ -83,7 +85,7 @@ export function followChecks(history: GroupHistory, life: LineLife, context: Tra
     if (missed) {
       const next = life.checks[i + 1]
       const nextAgrees = next !== undefined && Math.abs(innovate(state, next.share, next.weightLb, next.varLb2).z) <= agrees
-      slip = explain(history, check, state, life, nextAgrees && !previousMissed, context)
+      slip = explain(history, check, state, life, nextAgrees && !previousMissed && Math.abs(innovation.z) > unsupportedSlipZ, context)
     }
     if (slip === null) {
       previousMissed = missed
