@@ -34,7 +34,7 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
   const limit = rules.batteryRiskPercent
   const due = riskBeforeVisit * 100 > limit ? `${odds}, above the House Rules’ ${limit} %` : `its predicted life ends on ${dayOf(predictedEndAt)}, before ${visit}`
   return {
-    code: overdue ? 'battery-overdue' : 'battery-due', severity: 'warn', ...seat, scaleId: null, ticketId: null, since: overdue ? predictedEndAt : null,
+    code: overdue ? 'battery-overdue' : 'battery-due', severity: overdue ? 'warn' : 'note', evidence: String(installedAt), ...seat, scaleId: null, ticketId: null, since: overdue ? predictedEndAt : null,
     numbers: {
       serial, cell, installed_on: dayOf(installedAt), age_days: days(ageDays), predicted_life_days: days((predictedEndAt - installedAt) / 86_400_000),
       swap_by: dayOf(swapByAt), next_visit: dayOf(nextVisitAt), risk_percent: Number((riskBeforeVisit * 100).toFixed(1)), limit_percent: limit,

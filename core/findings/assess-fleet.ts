@@ -5,7 +5,7 @@ import { familyFigures } from '#core/findings/evidence/family.ts'
 import { fleetNoise } from '#core/findings/evidence/fleet-noise.ts'
 import { type LineLife, lineLives } from '#core/findings/evidence/line-life.ts'
 import { scaleEffects } from '#core/findings/evidence/scale-effects.ts'
-import type { Finding } from '#core/findings/finding.ts'
+import { type Finding, notDismissed } from '#core/findings/finding.ts'
 import { scaleFindings } from '#core/findings/scale-findings.ts'
 import { ticketFindings } from '#core/findings/ticket-findings.ts'
 import type { FleetRecord } from '#core/fleet/history.ts'
@@ -35,11 +35,15 @@ function learn(record: FleetRecord, rules: HouseRules): FleetEstimates {
   return { ...initial, scales, ...fleetNoise(second.map(({ life }) => life), rules) }
 }
 
-/**
- * Judges every sensed group of a record on a day, and its tickets and scales. `known` are the fleet's estimates from an
- * earlier judgement of the whole fleet: with them a part of the fleet is judged as it would be within the whole.
- */
-export function assessFleet(record: FleetRecord, rules: HouseRules, asOf: number, known?: FleetEstimates): FleetAssessment {
+interface Given {
+  /** The fleet's estimates from an earlier judgement of the whole: with them a part is judged as within the whole. */
+  readonly known?: FleetEstimates | undefined
+  /** Marks of findings set aside, see `dismissalMark`. */
+  readonly dismissed?: ReadonlySet<string>
+}
+
+/** Judges every sensed group of a record on a day, and its tickets and scales. */
+export function assessFleet(record: FleetRecord, rules: HouseRules, asOf: number, { known, dismissed = new Set() }: Given = {}): FleetAssessment {
   const learnt = known ?? learn(record, rules)
   const lives = new Map<number, LineLife[]>()
   for (const history of record.groups) lives.set(history.groupId, lineLives(history, { rules, scales: record.scales, estimates: learnt }))
@@ -51,9 +55,13 @@ export function assessFleet(record: FleetRecord, rules: HouseRules, asOf: number
     })),
   }
   const context: AssessmentContext = {
-    rules, asOf, estimates, scales: record.scales, tickets: record.tickets, livesOf: (groupId) => lives.get(groupId),
+    rules, asOf, estimates, dismissed, scales: record.scales, tickets: record.tickets, livesOf: (groupId) => lives.get(groupId),
   }
   const others: Finding[] = scaleFindings(record.scales, rules, estimates)
   for (const ticket of record.tickets.values()) others.push(...ticketFindings(ticket, context))
-  return { groups: record.groups.map((history) => assessGroup(history, lives.get(history.groupId) ?? [], context)), others, estimates }
+  return {
+    groups: record.groups.map((history) => assessGroup(history, lives.get(history.groupId) ?? [], context)),
+    others: notDismissed(others, dismissed),
+    estimates,
+  }
 }

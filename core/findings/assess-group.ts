@@ -5,7 +5,7 @@ import { breakFindings } from '#core/findings/break-findings.ts'
 import { checkFindings } from '#core/findings/check-findings.ts'
 import { type CheckTrail, followChecks } from '#core/findings/evidence/follow-checks.ts'
 import { type LineLife, liftsAgree } from '#core/findings/evidence/line-life.ts'
-import type { Finding, FindingCode, Trust } from '#core/findings/finding.ts'
+import { type Finding, type FindingCode, notDismissed, type Trust } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
 import { hardwareFindings } from '#core/findings/hardware-findings.ts'
 import { liftFindings } from '#core/findings/lift-findings.ts'
@@ -91,6 +91,19 @@ function currentFindings(history: GroupHistory, lives: readonly LineLife[], trai
   ]
 }
 
+/** What a group's findings rest on: how many weighings, calibrations and events there are. */
+function evidenceOf({ observations, calibrations, events }: GroupHistory): string {
+  return `${observations.filter(({ weightLb }) => weightLb !== null).length}/${calibrations.length}/${events.length}`
+}
+
+/** Gives each finding its evidence and sets aside what a person has set aside on that same evidence. */
+function sortOut(history: GroupHistory, found: readonly Finding[], { dismissed }: AssessmentContext): Pick<GroupAssessment, 'findings' | 'aside'> {
+  const evidence = evidenceOf(history)
+  const all = found.map((finding) => ({ ...finding, evidence }))
+  const findings = dismissed.size === 0 ? all : notDismissed(all, dismissed)
+  return { findings, aside: all.filter((finding) => !findings.includes(finding)) }
+}
+
 /** Judges one sensed group on a day: its lines, what tested them, and what that says. */
 export function assessGroup(history: GroupHistory, lives: readonly LineLife[], context: AssessmentContext): GroupAssessment {
   const limitLb = groupLimitLb(history)
@@ -101,20 +114,21 @@ export function assessGroup(history: GroupHistory, lives: readonly LineLife[], c
   if (!trail) {
     return {
       history, trust: 'uncalibrated', current: null, limitLb, ageDays: null, dueOn: null, uLimitLb: null, forecast: null, lives, trails,
-      findings: [noCalibration(history, context), ...sides],
+      ...sortOut(history, [noCalibration(history, context), ...sides], context),
     }
   }
   const { calibratedAt } = trail.life.line.calibration
   const forecast = limitForecast(trail, limitLb, context)
-  const findings = [...currentFindings(history, lives, trail, forecast, limitLb, context), ...slips, ...sides]
+  const sorted = sortOut(history, [...currentFindings(history, lives, trail, forecast, limitLb, context), ...slips, ...sides], context)
   const endsAt = Math.min(
     trail.life.brokenAt ?? Number.POSITIVE_INFINITY,
     addDays(calibratedAt, context.rules.maximumAgeDays),
     Number.isFinite(forecast.daysLeft) ? addDays(context.asOf, forecast.daysLeft) : Number.POSITIVE_INFINITY,
   )
   return {
-    history, current: trail.life.line, limitLb, lives, trails, findings, forecast,
-    trust: trustFrom(findings),
+    history, current: trail.life.line, limitLb, lives, trails, forecast,
+    ...sorted,
+    trust: trustFrom(sorted.findings),
     ageDays: daysBetween(calibratedAt, context.asOf),
     dueOn: dayOf(endsAt),
     uLimitLb: forecast.uNowLb,

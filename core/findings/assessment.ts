@@ -10,6 +10,8 @@ import type { CalibratedLine } from '#core/line/calibrate.ts'
 export interface AssessmentContext extends TrailContext {
   readonly asOf: number
   readonly estimates: FleetEstimates
+  /** Marks of findings that a person has set aside, see `dismissalMark`. */
+  readonly dismissed: ReadonlySet<string>
 }
 
 /** Where one sensed group stands on a day. */
@@ -28,5 +30,7 @@ export interface GroupAssessment {
   /** Every line of the group with what tested it, oldest first, and how each was followed. */
   readonly lives: readonly LineLife[]
   readonly trails: readonly CheckTrail[]
+  /** What nobody has set aside, and what somebody has. */
   readonly findings: readonly Finding[]
+  readonly aside: readonly Finding[]
 }

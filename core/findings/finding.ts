@@ -48,7 +48,22 @@ export interface Finding {
   readonly numbers: Readonly<Record<string, number | string | null>>
   readonly message: string
   readonly nextStep: string
+  /** What it rests on: another text means new evidence, which brings back a finding that was set aside. */
+  readonly evidence: string
 }
+
+/** What a finding is about, as one text: the same trouble on the same thing has the same key on every day. */
+export function findingKey({ code, unitId, groupId, circuitId, scaleId, ticketId }: Omit<Finding, 'severity' | 'since' | 'numbers' | 'message' | 'nextStep' | 'evidence'>): string {
+  return [code, unitId, groupId, circuitId, scaleId, ticketId].map((part) => part ?? '').join('|')
+}
+
+/** The findings that nobody has set aside. Those of severity stop cannot be: work is needed, not an opinion. */
+export function notDismissed(findings: readonly Finding[], dismissed: ReadonlySet<string>): Finding[] {
+  return findings.filter((finding) => finding.severity === 'stop' || !dismissed.has(dismissalMark(findingKey(finding), finding.evidence)))
+}
+
+/** A finding together with the evidence it was set aside on. */
+export const dismissalMark = (key: string, evidence: string): string => `${key} ${evidence}`
 
 /** Trust in an axle group's line, worst first. */
 export const trustStates = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound'] as const

@@ -16,7 +16,7 @@ export function scaleFindings(scales: ReadonlyMap<number, ScaleFacts>, rules: Ho
     if (Math.abs(gain) <= rules.scaleBiasTolerances * tolerance + certainZ * u) continue
     findings.push({
       code: 'scale-biased', severity: findingSeverities['scale-biased'],
-      unitId: null, groupId: null, circuitId: null, scaleId, ticketId: null, since,
+      unitId: null, groupId: null, circuitId: null, scaleId, ticketId: null, since, evidence: String(weighings),
       numbers: { bias_percent: 100 * gain, u_percent: 100 * u, tolerance_percent: 100 * tolerance, weighings, groups },
       message: `Scale ${scale?.name ?? ''} shows ${finePercent(100 * Math.abs(gain))} too ${gain > 0 ? 'much' : 'little'} (about ${lb(Math.abs(gain) * loadLb)} on a loaded tandem) against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ${day(since)} say so.`,
       nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",

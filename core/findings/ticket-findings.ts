@@ -16,10 +16,11 @@ export function ticketFindings(ticket: TicketFacts, { rules, scales }: Pick<Asse
   const allowed = (ticket.weightsLb.length + 1) * division
   if (!(difference > allowed || (ticket.complete && difference < -allowed))) return []
   const direction = difference > 0 ? 'more' : 'less'
+  const evidence = `${ticket.grossLb}/${ticket.weightsLb.join('/')}`
   return [{
     code: 'ticket-sum-mismatch', severity: findingSeverities['ticket-sum-mismatch'],
     unitId: ticket.unitIds[0] ?? null, groupId: null, circuitId: null, scaleId: ticket.scaleId, ticketId: ticket.ticketId,
-    since: ticket.weighedAt,
+    since: ticket.weighedAt, evidence,
     numbers: { sum_lb: sum, gross_lb: ticket.grossLb, difference_lb: difference, allowed_lb: allowed, weights: ticket.weightsLb.length },
     message: `The axle weights of ticket ${ticket.number} of ${day(ticket.weighedAt)} add up to ${ticketLb(sum)}, ${ticketLb(Math.abs(difference))} ${direction} than its gross of ${ticketLb(ticket.grossLb)}.`,
     nextStep: 'Compare the typed weights with the paper ticket and correct the one that was mistyped.',

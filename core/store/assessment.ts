@@ -4,6 +4,7 @@ import type { GroupAssessment } from '#core/findings/assessment.ts'
 import { estimatesFromText, estimatesToText, type FleetEstimates } from '#core/findings/evidence/estimates.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { readRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
@@ -11,7 +12,8 @@ import type { Reader, Store } from '#core/store/open.ts'
 /** Reads the record as known on a day and judges it; nothing is stored. */
 export async function assessStore(store: Store, asOf: number): Promise<FleetAssessment> {
   const rules = await readHouseRules(store.db)
-  return assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf)
+  const dismissed = await readDismissalMarks(store.db)
+  return assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
 }
 
 /** The fleet's estimates as the stored assessment learnt them; undefined before the first one. */
@@ -50,6 +52,7 @@ function findingRow(finding: Finding) {
     numbers: JSON.stringify(finding.numbers),
     message: finding.message,
     next_step: finding.nextStep,
+    evidence: finding.evidence,
   }
 }
 
@@ -68,10 +71,11 @@ function insertAll<Row extends object>({ raw }: Store, rows: readonly Row[], ins
 export async function reassessFleet(store: Store, asOf: number): Promise<FleetAssessment> {
   const { db, raw } = store
   const rules = await readHouseRules(db)
+  const dismissed = await readDismissalMarks(db)
   let assessment: FleetAssessment | undefined
   raw.transaction(() => {
     const { revision } = raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).get() as { revision: number }
-    assessment = assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf)
+    assessment = assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
     for (const query of [db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('assessment')]) raw.prepare(query.compile().sql).run()
     insertAll(store, assessment.groups.map(standingRow), (row) => db.insertInto('group_standing').values(row))
     insertAll(store, [...assessment.groups.flatMap(({ findings }) => findings), ...assessment.others].map(findingRow), (row) => db.insertInto('finding').values(row))
@@ -79,6 +83,41 @@ export async function reassessFleet(store: Store, asOf: number): Promise<FleetAs
   }).immediate()
   if (!assessment) throw new Error('the assessment did not run')
   return assessment
+}
+
+/**
+ * Judges some units anew on the day of the stored assessment, with the fleet's estimates of that day, and stores the
+ * outcome in place of theirs: what a change of one unit's record needs. Units that share a ticket with them are read too,
+ * since a weight typed into the wrong group is told by both, but their own outcome stays.
+ */
+export async function reassessUnits(store: Store, unitIds: readonly number[]): Promise<void> {
+  const { db, raw } = store
+  const state = await readAssessmentState(db)
+  const known = await readEstimates(db)
+  if (!state || !known) return
+  const rules = await readHouseRules(db)
+  const dismissed = await readDismissalMarks(db)
+  const partners = await listTicketPartners(db, unitIds)
+  const own = new Set(unitIds)
+  raw.transaction(() => {
+    const { groups, others } = assessFleet(readRecord(store, { untilMs: state.asOf, unitIds: partners }), rules, state.asOf, { known, dismissed })
+    const standings = groups.filter(({ history }) => own.has(history.unitId))
+    const findings = [...standings.flatMap((group) => group.findings), ...others.filter(({ unitId }) => unitId !== null && own.has(unitId))]
+    for (const query of [db.deleteFrom('group_standing').where('unit_id', 'in', unitIds), db.deleteFrom('finding').where('unit_id', 'in', unitIds)]) {
+      const { sql, parameters } = query.compile()
+      raw.prepare(sql).run(...parameters)
+    }
+    insertAll(store, standings.map(standingRow), (row) => db.insertInto('group_standing').values(row))
+    insertAll(store, findings.map(findingRow), (row) => db.insertInto('finding').values(row))
+    raw.prepare(db.updateTable('assessment').set(({ selectFrom }) => ({ revision: selectFrom('ledger').select('revision') })).compile().sql).run()
+  }).immediate()
+}
+
+/** The units given and all that ever stood on a ticket with one of them. */
+async function listTicketPartners(db: Reader, unitIds: readonly number[]): Promise<number[]> {
+  const rows = await db.selectFrom('ticket_weight as own').innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')
+    .select('other.unit_id').distinct().where('own.unit_id', 'in', unitIds).execute()
+  return [...new Set([...unitIds, ...rows.map(({ unit_id }) => unit_id)])]
 }
 
 /** When the stored outcome was made and whether the record has changed since; undefined when there is none. */

@@ -67,5 +67,9 @@ export interface Schema {
   finding: {
     id: Generated<number>; unit_id: number | null; group_id: number | null; circuit_id: number | null; scale_id: number | null
     ticket_id: number | null; code: string; severity: Severity; since: string | null; numbers: string; message: string; next_step: string
+    evidence: Generated<string>
+  }
+  dismissal: {
+    id: Generated<number>; finding_key: string; evidence: string; reason: string; dismissed_by: string; dismissed_at: string
   }
 }

@@ -5,6 +5,7 @@ import { procedures } from '#core/api/procedures.ts'
 import { pointKey, viewCalibration, viewStanding } from '#core/api/unit-view.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { assessFleet } from '#core/findings/assess-fleet.ts'
+import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { readEstimates } from '#core/store/assessment.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { readRecord } from '#core/store/histories.ts'
@@ -39,7 +40,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
   const rules = await readHouseRules(db)
   const record = readRecord(store, { untilMs: asOf, unitIds: [unit.id] })
-  const assessed = new Map(assessFleet(record, rules, asOf, await readEstimates(db)).groups.map((group) => [group.history.groupId, group]))
+  const assessed = new Map(assessFleet(record, rules, asOf, { known: await readEstimates(db), dismissed: await readDismissalMarks(db) }).groups.map((group) => [group.history.groupId, group]))
   const circuits = await listCircuits(db, unit.id)
   const sensors = await listMountedSensors(db, unit.id)
   const calibrations = await listCalibrations(db, unit.id)

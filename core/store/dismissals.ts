@@ -1,0 +1,33 @@
+import { dismissalMark } from '#core/findings/finding.ts'
+import type { Reader, Writer } from '#core/store/open.ts'
+
+export interface Dismissal {
+  readonly findingKey: string
+  readonly evidence: string
+  readonly reason: string
+  readonly by: string
+  /** Stored instant. */
+  readonly at: string
+}
+
+/** Marks of every finding that was ever set aside; one on other evidence covers nothing any more. */
+export async function readDismissalMarks(db: Reader): Promise<Set<string>> {
+  const rows = await db.selectFrom('dismissal').select(['finding_key', 'evidence']).execute()
+  return new Set(rows.map(({ finding_key, evidence }) => dismissalMark(finding_key, evidence)))
+}
+
+/** Sets a finding aside on its present evidence, with the reason in the change log. */
+export async function dismissFinding(db: Writer, unitId: number | null, message: string, { findingKey, evidence, reason, by, at }: Dismissal): Promise<void> {
+  await db.insertInto('dismissal').values({ finding_key: findingKey, evidence, reason, dismissed_by: by, dismissed_at: at }).execute()
+  await db.insertInto('change_log').values({
+    changed_at: at, changed_by: by, unit_id: unitId, subject: 'finding', subject_key: findingKey, action: 'dismissed',
+    old_value: JSON.stringify({ message }), new_value: null, reason,
+  }).execute()
+  await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
+}
+
+/** The dismissals of findings about a unit, newest first. */
+export function listDismissals(db: Reader, unitId: number) {
+  return db.selectFrom('change_log').select(['changed_at', 'changed_by', 'subject_key', 'old_value', 'reason'])
+    .where('unit_id', '=', unitId).where('subject', '=', 'finding').orderBy('changed_at', 'desc').execute()
+}
