@@ -25,7 +25,7 @@ describe('battery findings', () => {
   it('tell risk, limit and date of a cell that may not reach the next visit', () => {
     const finding = at(500)
     expect(finding).toMatchObject({
-      code: 'battery-due', severity: 'warn', ...seat, since: null,
+      code: 'battery-due', severity: 'note', ...seat, since: null,
       message: 'The CR2450 cell of sensor PA-7 is 500 days old; its risk of dying before a visit on 2025-08-13 is 19 %, above the House Rules’ 10 %.',
     })
     expect(finding?.numbers).toMatchObject({ age_days: 500, limit_percent: 10, next_visit: '2025-08-13', installed_on: '2024-01-01' })
