@@ -1,6 +1,7 @@
 import { eventIterator, oc } from '@orpc/contract'
 import { z } from 'zod'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
+import { houseRuleNames } from '#core/fleet/house-rules.ts'
 import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/fleet/vocabulary.ts'
 
 /** What a person did wrong, as a typed error that every procedure may answer with. */
@@ -17,6 +18,8 @@ const day = z.string()
 const instant = z.string()
 
 const finding = z.object({
+  /** Of the stored assessment: good for setting the finding aside until the next one. */
+  id: z.number(),
   code: z.enum(findingCodes),
   severity,
   group: z.string().nullable(),
@@ -79,6 +82,45 @@ const calibration = z.object({
 })
 export type CalibrationView = z.infer<typeof calibration>
 
+/** One check weighing of a line: its miss against the track, and the CUSUM after it. */
+const check = z.object({
+  at: instant, ticket: z.string(), scale: z.string(), psi: z.number(), weightLb: z.number(),
+  missLb: z.number(), uMissLb: z.number(), z: z.number(), missed: z.boolean(),
+  /** The slip that explains the miss, if one does. */
+  slip: z.enum(['digits-transposed', 'groups-swapped', 'wrong-pressure-unit']).nullable(),
+  /** The check moved along the line to the fixed pressure of the track, lb. */
+  atFixedLb: z.number(),
+  cusumHigh: z.number(), cusumLow: z.number(),
+})
+
+/** The track of a group: the weight that its circuit stands for at one fixed pressure, as the evidence tells it over time. */
+const track = z.object({
+  fixedPsi: z.number(),
+  toleranceLb: z.number(),
+  cusumLimit: z.number(),
+  /** Checks, on average, from one false alarm of the CUSUM to the next. */
+  checksToFalseAlarm: z.number(),
+  lives: z.array(z.object({
+    calibrationId: z.number(), startedAt: instant, endedAt: instant.nullable(), brokenAt: instant.nullable(),
+    /** What the line itself reads at the fixed pressure, lb. */
+    lineLb: z.number(),
+    /** The track with its standard uncertainty, oldest first. */
+    states: z.array(z.object({ at: instant, weightLb: z.number(), u: z.number() })),
+    checks: z.array(check),
+    /** Place of the check from which the present alarm built up; null while there is none. */
+    alarmFrom: z.number().nullable(),
+  })),
+  /** Standard uncertainty at the limit over the coming days, lb. */
+  forecast: z.array(z.object({ at: instant, u: z.number() })),
+  allowedULb: z.number(),
+})
+export type TrackView = z.infer<typeof track>
+
+/** How far a calibration lies from the line before it: the as-found error of the recalibration. */
+const asFound = z.object({
+  calibrationId: z.number(), beforeId: z.number(), atEmptyLb: z.number(), uEmptyLb: z.number(), atLimitLb: z.number(), uLimitLb: z.number(), chi2: z.number(),
+})
+
 const sensor = z.object({
   serial: z.string(), reference: z.enum(['gauge', 'absolute']), mountedAt: instant, removedAt: instant.nullable(),
   cell: z.string().nullable(), cellSince: instant.nullable(), reportEveryS: z.number().nullable(),
@@ -103,6 +145,8 @@ const group = z.object({
   uLimitLb: z.number().nullable(),
   toleranceLb: z.number(),
   targetPsi: z.object({ value: z.number(), u: z.number() }).nullable(),
+  track: track.nullable(),
+  asFound: z.array(asFound),
   calibrations: z.array(calibration),
   circuits: z.array(z.object({
     name: z.string(), airSprings: z.number().nullable(), springAreaIn2: z.number().nullable(), rideHeightIn: z.number().nullable(),
@@ -120,6 +164,8 @@ const unitSheet = z.object({
   }),
   groups: z.array(group),
   findings: z.array(finding),
+  /** Findings that were set aside, newest first, whether or not the same evidence still stands. */
+  setAside: z.array(z.object({ at: instant, by: z.string(), message: z.string(), reason: z.string() })),
   events: z.array(z.object({
     group: z.string().nullable(), circuit: z.string().nullable(), happenedAt: instant, kind: z.enum(eventKinds), note: z.string().nullable(),
   })),
@@ -162,6 +208,25 @@ const fileState = z.object({
 })
 export type FileState = z.infer<typeof fileState>
 
+const scaleRow = z.object({
+  scale: z.string(), divisionLb: z.number().nullable(), tolerancePercent: z.number().nullable(), elevationFt: z.number().nullable(),
+  tickets: z.number(),
+  /** Bias against the fleet, %; null while too little is known. */
+  biasPercent: z.number().nullable(), uPercent: z.number().nullable(),
+  weighings: z.number(), groups: z.number(), since: instant.nullable(),
+  message: z.string().nullable(), nextStep: z.string().nullable(),
+})
+export type ScaleRow = z.infer<typeof scaleRow>
+
+const fleetFigure = z.object({ value: z.number(), u: z.number().nullable(), checks: z.number() })
+
+const ruleRow = z.object({
+  name: z.enum(houseRuleNames), label: z.string(), unit: z.string(), value: z.number(), default: z.number(), min: z.number(), max: z.number(), source: z.string(),
+})
+export type RuleRow = z.infer<typeof ruleRow>
+
+const person = z.string().trim().min(1).max(200)
+
 /** The typed procedures: everything a screen can ask, pure data in and out, the same over both windows. */
 export const contract = {
   file: {
@@ -174,6 +239,20 @@ export const contract = {
   },
   unit: {
     sheet: base.input(z.object({ unit: z.string().min(1).max(200) })).output(unitSheet),
+  },
+  finding: {
+    dismiss: base.input(z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: person })).output(z.object({ dismissed: z.literal(true) })),
+  },
+  scales: {
+    list: base.output(z.object({
+      asOf: instant.nullable(), scales: z.array(scaleRow),
+      /** Leveling repeatability, psi, and wander, psi per root month: the fleet's own, or the House Rules' (u null). */
+      leveling: fleetFigure, wander: fleetFigure,
+    })),
+  },
+  houseRules: {
+    list: base.output(z.array(ruleRow)),
+    change: base.input(z.object({ name: z.enum(houseRuleNames), value: z.number(), by: person })).output(z.array(ruleRow)),
   },
   folder: {
     bringIn: base.input(importSource).output(eventIterator(importProgress, importOutcome)),

@@ -1,5 +1,8 @@
 import { fileHandlers } from '#core/api/handlers/file.ts'
+import { findingHandlers } from '#core/api/handlers/finding.ts'
+import { houseRulesHandlers } from '#core/api/handlers/house-rules.ts'
 import { rosterHandlers } from '#core/api/handlers/roster.ts'
+import { scalesHandlers } from '#core/api/handlers/scales.ts'
 import { unitHandlers } from '#core/api/handlers/unit.ts'
 import { procedures } from '#core/api/procedures.ts'
 
@@ -8,4 +11,7 @@ export const router = procedures.router({
   file: fileHandlers,
   roster: rosterHandlers,
   unit: unitHandlers,
+  finding: findingHandlers,
+  scales: scalesHandlers,
+  houseRules: houseRulesHandlers,
 })

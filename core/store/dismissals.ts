@@ -26,6 +26,11 @@ export async function dismissFinding(db: Writer, unitId: number | null, message:
   await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
 }
 
+/** A stored finding by id, or undefined once an assessment has replaced it. */
+export function findStoredFinding(db: Reader, id: number) {
+  return db.selectFrom('finding').selectAll().where('id', '=', id).executeTakeFirst()
+}
+
 /** The dismissals of findings about a unit, newest first. */
 export function listDismissals(db: Reader, unitId: number) {
   return db.selectFrom('change_log').select(['changed_at', 'changed_by', 'subject_key', 'old_value', 'reason'])

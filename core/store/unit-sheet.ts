@@ -60,11 +60,17 @@ export function listNewestReadings(db: Reader, unitId: number, limit: number) {
     .where('g.unit_id', '=', unitId).orderBy('r.taken_at', 'desc').orderBy('r.id', 'desc').orderBy('c.id').execute()
 }
 
+/** The tickets of a unit by id, with their scales, for naming its checks. */
+export function listTicketNames(db: Reader, unitId: number) {
+  return db.selectFrom('ticket as t').innerJoin('scale as s', 's.id', 't.scale_id').select(['t.id', 't.number', 's.name as scale'])
+    .where('t.id', 'in', (eb) => eb.selectFrom('ticket_weight').select('ticket_id').where('unit_id', '=', unitId)).execute()
+}
+
 /** The stored findings about a unit, worst first, under the names people use. */
 export function listUnitFindings(db: Reader, unitId: number) {
   return db.selectFrom('finding as f').leftJoin('axle_group as g', 'g.id', 'f.group_id').leftJoin('circuit as c', 'c.id', 'f.circuit_id')
     .leftJoin('scale as s', 's.id', 'f.scale_id').leftJoin('ticket as t', 't.id', 'f.ticket_id')
-    .select(['f.code', 'f.severity', 'f.since', 'f.numbers', 'f.message', 'f.next_step', 'g.name as group', 'c.name as circuit', 's.name as scale', 't.number as ticket'])
+    .select(['f.id', 'f.code', 'f.severity', 'f.since', 'f.numbers', 'f.message', 'f.next_step', 'g.name as group', 'c.name as circuit', 's.name as scale', 't.number as ticket'])
     .where('f.unit_id', '=', unitId)
     .orderBy((eb) => eb.case().when('f.severity', '=', 'stop').then(0).when('f.severity', '=', 'warn').then(1).else(2).end()).orderBy('f.id').execute()
 }

@@ -2,16 +2,17 @@ import { TarelineError } from '#core/fleet/problem.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/api/contract.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { viewAsFound, viewTrack } from '#core/api/track-view.ts'
 import { pointKey, viewCalibration, viewStanding } from '#core/api/unit-view.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { assessFleet } from '#core/findings/assess-fleet.ts'
-import { readDismissalMarks } from '#core/store/dismissals.ts'
+import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
 import { readEstimates } from '#core/store/assessment.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { readRecord } from '#core/store/histories.ts'
 import type { Store } from '#core/store/open.ts'
 import {
-  findUnit, listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listUnitFindings,
+  findUnit, listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listTicketNames, listUnitFindings,
 } from '#core/store/unit-sheet.ts'
 import { groupLimitLb } from '#core/weight/group-limit.ts'
 
@@ -20,6 +21,12 @@ const newestReadings = 50
 function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>): FindingView[] {
   return rows.map(({ code, numbers, next_step, ...rest }) => ({
     ...rest, code: code as FindingCode, numbers: JSON.parse(numbers) as FindingView['numbers'], nextStep: next_step,
+  }))
+}
+
+function viewDismissals(rows: Awaited<ReturnType<typeof listDismissals>>): UnitSheetView['setAside'] {
+  return rows.map(({ changed_at, changed_by, old_value, reason }) => ({
+    at: changed_at, by: changed_by, reason: reason ?? '', message: (JSON.parse(old_value ?? '{}') as { message?: string }).message ?? '',
   }))
 }
 
@@ -46,6 +53,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   const calibrations = await listCalibrations(db, unit.id)
   const names = new Map((await listPointNames(db, unit.id)).map((name) => [pointKey({ ticketId: name.ticket_id, readingId: name.reading_id }), name]))
 
+  const tickets = new Map((await listTicketNames(db, unit.id)).map((ticket) => [ticket.id, ticket]))
   const groups = (await listGroups(db, unit.id)).map((row): GroupView => {
     const own = circuits.filter(({ group_id }) => group_id === row.id)
     const assessment = assessed.get(row.id)
@@ -56,6 +64,8 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
       sensed: assessment !== undefined,
       toleranceLb: (rules.tolerancePercent / 100) * limitLb,
       ...viewStanding(assessment),
+      track: assessment ? viewTrack(assessment, asOf, rules, tickets) : null,
+      asFound: assessment ? viewAsFound(assessment) : [],
       calibrations: assessment
         ? calibrations.filter(({ group_id }) => group_id === row.id).map((calibration) =>
             viewCalibration(calibration, assessment.history, assessment.current?.calibration.calibrationId ?? null, names, record.scales, rules))
@@ -80,6 +90,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
     },
     groups,
     findings: viewFindings(await listUnitFindings(db, unit.id)),
+    setAside: viewDismissals(await listDismissals(db, unit.id)),
     events: (await listEvents(db, unit.id)).map(({ happened_at, ...event }) => ({ ...event, happenedAt: happened_at })),
     readings: viewReadings(await listNewestReadings(db, unit.id, newestReadings)),
   }

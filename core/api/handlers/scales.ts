@@ -1,0 +1,24 @@
+import { procedures } from '#core/api/procedures.ts'
+import { estimatesFromRules } from '#core/findings/evidence/estimates.ts'
+import { toStoredInstant } from '#core/fleet/instant.ts'
+import { readAssessmentState, readEstimates } from '#core/store/assessment.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
+import { listScaleFindings, listScales } from '#core/store/scales.ts'
+
+export const scalesHandlers = {
+  list: procedures.scales.list.handler(({ context }) => context.fleet.use(async ({ db }) => {
+    const state = await readAssessmentState(db)
+    const estimates = (await readEstimates(db)) ?? estimatesFromRules(await readHouseRules(db))
+    const found = new Map((await listScaleFindings(db)).map((finding) => [finding.scale_id, finding]))
+    const scales = (await listScales(db)).map(({ id, name, division_lb, tolerance_percent, elevation_ft, tickets }) => {
+      const effect = estimates.scales.get(id)
+      return {
+        scale: name, divisionLb: division_lb, tolerancePercent: tolerance_percent, elevationFt: elevation_ft, tickets,
+        biasPercent: effect ? 100 * effect.gain : null, uPercent: effect ? 100 * effect.u : null,
+        weighings: effect?.weighings ?? 0, groups: effect?.groups ?? 0, since: effect ? toStoredInstant(effect.since) : null,
+        message: found.get(id)?.message ?? null, nextStep: found.get(id)?.next_step ?? null,
+      }
+    })
+    return { asOf: state ? toStoredInstant(state.asOf) : null, scales, leveling: estimates.leveling, wander: estimates.wander }
+  })),
+}
