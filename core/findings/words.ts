@@ -1,9 +1,9 @@
 import { dayOf } from '#core/fleet/instant.ts'
 
 /** How sentences write quantities: number, then unit, with no more digits than the figure bears. */
-const whole = new Intl.NumberFormat('en-US', { maximumFractionDigits: 0 })
-const tenth = new Intl.NumberFormat('en-US', { minimumFractionDigits: 1, maximumFractionDigits: 1 })
-const hundredth = new Intl.NumberFormat('en-US', { minimumFractionDigits: 2, maximumFractionDigits: 2 })
+const whole = new Intl.NumberFormat('en-US', { maximumFractionDigits: 0, signDisplay: 'negative' })
+const tenth = new Intl.NumberFormat('en-US', { minimumFractionDigits: 1, maximumFractionDigits: 1, signDisplay: 'negative' })
+const hundredth = new Intl.NumberFormat('en-US', { minimumFractionDigits: 2, maximumFractionDigits: 2, signDisplay: 'negative' })
 
 /** A weight to the nearest 10 lb: no onboard weight is known closer. */
 export const lb = (value: number): string => `${whole.format(Math.round(value / 10) * 10)} lb`
