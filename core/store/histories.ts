@@ -227,10 +227,11 @@ function fillCalibrations(store: Store, extent: Extent, groups: readonly GroupDr
       group.calibrations.push(current)
     }
     const observation = observationOf(group, readingId)
-    const ticket = tickets.get(ticketId)
-    if (!observation || !ticket) continue
+    if (!observation) continue
+    // A ticket that did not weigh this group stays, without a weight: the calibration is refused for it, not bent by losing a point.
     const weightLb = weightOf.get(groupId)?.get(ticketId) ?? null
-    const point = observation.ticketId === ticketId ? observation : { ...observation, ticketId, scaleId: ticket.scaleId, weightLb }
+    const scaleId = weightLb === null ? null : (tickets.get(ticketId)?.scaleId ?? null)
+    const point = observation.ticketId === ticketId ? observation : { ...observation, ticketId, scaleId, weightLb }
     ;(current.points as Observation[]).push(point)
   }
 }
