@@ -28,7 +28,7 @@ describe('reassessFleet', () => {
       const findings = [...asked.groups.flatMap(({ findings }) => findings), ...asked.others]
       expect(rows.map(({ id: _, numbers, ...row }) => ({ ...row, numbers: JSON.parse(numbers) }))).toEqual(findings.map((finding) => ({
         unit_id: finding.unitId, group_id: finding.groupId, circuit_id: finding.circuitId, scale_id: finding.scaleId, ticket_id: finding.ticketId,
-        code: finding.code, severity: finding.severity, since: finding.since === null ? null : toStoredInstant(finding.since),
+        code: finding.code, evidence: finding.evidence, severity: finding.severity, since: finding.since === null ? null : toStoredInstant(finding.since),
         numbers: JSON.parse(JSON.stringify(finding.numbers)), message: finding.message, next_step: finding.nextStep,
       })))
     })), { numRuns: 40 })

@@ -14,10 +14,10 @@ export const fleets = fc.record({
     groups: fc.array(fc.record({
       role: fc.constantFrom(...groupRoles), axles: fc.integer({ min: 1, max: 3 }), firstAxleFt: maybe(fc.integer({ min: 0, max: 40 })),
       measuredBy: maybe(fc.constantFrom(...measures)),
-      circuits: fc.array(fc.record({ airSprings: maybe(fc.constantFrom(2, 4)), mounts: fc.array(when, { maxLength: 2 }) }), { maxLength: 2 }),
+      circuits: fc.array(fc.record({ airSprings: maybe(fc.constantFrom<number>(2, 4)), mounts: fc.array(when, { maxLength: 2 }) }), { maxLength: 2 }),
     }), { minLength: 1, maxLength: 3 }),
   }), { minLength: 1, maxLength: 4 }),
-  scales: fc.array(fc.record({ divisionLb: maybe(fc.constantFrom(10, 20)), tolerance: maybe(fc.constant(0.2)) }), { minLength: 1, maxLength: 2 }),
+  scales: fc.array(fc.record({ divisionLb: maybe(fc.constantFrom<number>(10, 20)), tolerance: maybe(fc.constant<number>(0.2)) }), { minLength: 1, maxLength: 2 }),
   tickets: fc.array(fc.record({ scale: place, at: when, grossLb: maybe(fc.integer({ min: 20_000, max: 80_000 })), groups: fc.array(place, { minLength: 1, maxLength: 5 }), missing: fc.boolean() }), { maxLength: 6 }),
   readings: fc.array(fc.record({ at: when, ticket: maybe(place), lift: maybe(fc.constantFrom(...liftStates)), circuits: fc.array(fc.record({ circuit: place, psi: fc.integer({ min: 5, max: 100 }) }), { minLength: 1, maxLength: 6 }) }), { maxLength: 12 }),
   calibrations: fc.array(fc.record({ group: place, at: when, voided: fc.boolean(), points: fc.array(fc.tuple(place, place), { minLength: 1, maxLength: 4 }) }), { maxLength: 5 }),

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { findingCodes, findingSeverities, trustStates } from '#core/findings/finding.ts'
 import { predictWeight } from '#core/line/predict.ts'
-import { calibration, circuit, event, goodPoints, history, instant, judge, mount, point } from '#tests/unit/group-history.ts'
+import { calibratedAt, calibration, circuit, event, goodPoints, history, instant, judge, mount, point } from '#tests/unit/group-history.ts'
 
 describe('no-calibration', () => {
   it('fires on a sensed group that was never calibrated, since its first sensor', () => {
@@ -41,8 +41,11 @@ describe('trust', () => {
     const { trust, findings, current, uLimitLb, ageDays } = judge(history())
     expect({ trust, findings, ageDays }).toEqual({ trust: 'sound', findings: [], ageDays: 91 })
     if (!current) throw new Error('no line')
-    const atLimit = (34_000 - current.line.a) / current.line.b
-    expect(uLimitLb).toBeCloseTo(predictWeight(current.line, atLimit).u, 9)
+    // The line's own uncertainty at the limit, and what it may have wandered since by the House Rules.
+    const ofTheLine = predictWeight(current.line, (34_000 - current.line.a) / current.line.b).u
+    expect(uLimitLb).toBeGreaterThan(ofTheLine)
+    expect(judge(history(), { asOf: calibratedAt }).uLimitLb).toBeCloseTo(ofTheLine, 6)
+    expect(judge(history(), { asOf: '2025-12-01T00:00:00Z' }).uLimitLb).toBeGreaterThan(uLimitLb ?? 0)
     expect(uLimitLb).toBeGreaterThan(100)
     expect(uLimitLb).toBeLessThan(400)
   })
