@@ -1,0 +1,73 @@
+import { createHash } from 'node:crypto'
+import { existsSync, linkSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync } from 'node:fs'
+import { join } from 'node:path'
+import { writeLargeFleet } from '#tests/bench/large-fleet.ts'
+import { root, runTareline } from '#tests/bench/program.ts'
+
+export const units = 10_000
+export const readingRows = 1_000_000
+/** The day that the large fleet is judged on: its last. */
+export const asOf = '2026-11-24'
+
+const cache = join(root, '.cache/bench')
+
+/** A short mark of the sources that a piece of data follows from: other sources, other data. */
+function mark(...folders: readonly string[]): string {
+  const hash = createHash('sha256')
+  for (const folder of folders) {
+    for (const name of readdirSync(join(root, folder)).filter((file) => file.endsWith('.ts')).sort()) {
+      if (folder === 'tests/bench' && !name.startsWith('large-')) continue
+      hash.update(readFileSync(join(root, folder, name)))
+    }
+  }
+  return hash.digest('hex').slice(0, 10)
+}
+
+const fleetMark = () => mark('tests/bench', 'demo-data/simulation')
+
+/** Makes a file or folder once and keeps it between runs; it gets its name when it is whole. */
+async function kept(name: string, make: (unfinished: string) => unknown): Promise<string> {
+  const path = join(cache, name)
+  if (existsSync(path)) return path
+  mkdirSync(cache, { recursive: true })
+  const unfinished = `${path}.unfinished`
+  rmSync(unfinished, { recursive: true, force: true })
+  await make(unfinished)
+  renameSync(unfinished, path)
+  return path
+}
+
+/** The large fleet as a fleet folder: 10,000 units, 25,000 sensed groups, 1,000,000 rows of readings. */
+export const largeFolder = (): Promise<string> => kept(`fleet-${fleetMark()}`, (folder) => {
+  console.log(`Writing a fleet of ${units} units with ${readingRows} rows of readings…`)
+  writeLargeFleet(folder, { units, readingRows })
+})
+
+/** Some files of the large fleet as a folder of their own. */
+export async function partOfLargeFolder(name: string, wanted: (file: string) => boolean): Promise<string> {
+  const whole = await largeFolder()
+  return kept(`${name}-${fleetMark()}`, (folder) => {
+    mkdirSync(folder, { recursive: true })
+    for (const file of readdirSync(whole).filter(wanted)) linkSync(join(whole, file), join(folder, file))
+  })
+}
+
+/** The large fleet as a database, brought in through the command line. */
+export async function largeDatabase(): Promise<string> {
+  const folder = await largeFolder()
+  return kept(`fleet-${fleetMark()}-${mark('migrations')}.tareline`, async (file) => {
+    console.log('Bringing the large fleet in…')
+    await runTareline('import', folder, '--db', file)
+  })
+}
+
+/** A name for a database that is thrown away after the run. */
+export function scratchDatabase(name: string): { file: string; remove(): void } {
+  mkdirSync(cache, { recursive: true })
+  const file = join(cache, `scratch-${name}.tareline`)
+  const remove = () => {
+    for (const ending of ['', '-wal', '-shm', '-journal', ' copies']) rmSync(`${file}${ending}`, { recursive: true, force: true })
+  }
+  remove()
+  return { file, remove }
+}

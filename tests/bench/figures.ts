@@ -1,0 +1,25 @@
+/** The middle of several timings: one hiccup of the machine does not move it. */
+export function median(values: readonly number[]): number {
+  const sorted = [...values].sort((a, b) => a - b)
+  const middle = Math.floor(sorted.length / 2)
+  return sorted.length % 2 === 1 ? (sorted[middle] as number) : ((sorted[middle - 1] as number) + (sorted[middle] as number)) / 2
+}
+
+/** Median time in ms of several runs of the work, after one that is not counted. */
+export async function medianMs(runs: number, work: () => unknown): Promise<number> {
+  await work()
+  const times: number[] = []
+  for (let run = 0; run < runs; run += 1) {
+    const started = performance.now()
+    await work()
+    times.push(performance.now() - started)
+  }
+  return median(times)
+}
+
+const grouped = new Intl.NumberFormat('en-US', { maximumFractionDigits: 0 })
+export const whole = (value: number): string => grouped.format(value)
+export const seconds = (ms: number): string => `${(ms / 1000).toFixed(2)} s`
+export const milliseconds = (ms: number): string => `${ms.toFixed(ms < 10 ? 2 : 0)} ms`
+export const megabytes = (bytes: number): string => `${whole(bytes / 1e6)} MB`
+export const times = (ratio: number): string => `${ratio.toFixed(2)} x`

@@ -1,0 +1,47 @@
+import { parseAsOf } from '#core/fleet/instant.ts'
+import { reassessFleet } from '#core/store/assessment.ts'
+import { readRecord } from '#core/store/histories.ts'
+import { openStore } from '#core/store/open.ts'
+import { listRoster } from '#core/store/roster.ts'
+import { asOf, largeDatabase } from '#tests/bench/data.ts'
+import { medianMs, megabytes, milliseconds, seconds, times, whole } from '#tests/bench/figures.ts'
+import { runProgram, runTareline } from '#tests/bench/program.ts'
+import type { Section } from '#tests/bench/section.ts'
+
+/** The least that judging a fleet can cost: every pressure read once with its reading and circuit. */
+const everyPressure = 'select count(*), sum(p.psi), max(r.taken_at) from reading_pressure p join reading r on r.id = p.reading_id join circuit c on c.id = p.circuit_id;'
+
+export const questions: Section = {
+  title: 'Questions to 10,000 units, 25,000 sensed groups, 1,000,000 rows of readings',
+  against: 'trust, judging: the sqlite3 program reading every pressure once with its reading; Roster: the units and the stored standings read as they lie',
+  measure: async () => {
+    const file = await largeDatabase()
+    const floor = (await runProgram('sqlite3', ['-readonly', file], { input: everyPressure })).ms
+    const trust = await runTareline('trust', '--db', file, '--as-of', asOf, '--json')
+    const listed = (JSON.parse(trust.output) as unknown[]).length
+
+    const store = await openStore(file, { mustExist: true })
+    try {
+      const day = parseAsOf(asOf) as number
+      const started = performance.now()
+      await reassessFleet(store, day)
+      const judged = performance.now() - started
+      const roster = await medianMs(9, () => listRoster(store))
+      const bareRows = await medianMs(9, () => [
+        store.raw.prepare('select u.*, y.name as yard from unit u left join yard y on y.id = u.yard_id order by u.number').all(),
+        store.raw.prepare('select * from group_standing').all(),
+      ])
+      const { id } = await store.db.selectFrom('unit').select('id').orderBy('number').offset(5000).limit(1).executeTakeFirstOrThrow()
+      const one = await medianMs(9, () => readRecord(store, { untilMs: day, unitIds: [id] }))
+      return [
+        { what: `trust, command line, ${whole(listed)} groups`, measured: seconds(trust.ms), baseline: seconds(floor), ratio: `${times(trust.ms / floor)} as long` },
+        { what: '  peak memory', measured: megabytes(trust.peakBytes) },
+        { what: 'whole fleet judged and stored', measured: seconds(judged), baseline: seconds(floor), ratio: `${times(judged / floor)} as long` },
+        { what: 'the record of one unit read', measured: milliseconds(one) },
+        { what: `Roster's query, ${whole(listRoster(store).length)} units`, measured: milliseconds(roster), baseline: milliseconds(bareRows), ratio: `${times(roster / bareRows)} as long`, asked: 'under 200 ms' },
+      ]
+    } finally {
+      await store.close()
+    }
+  },
+}
