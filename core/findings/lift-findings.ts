@@ -18,7 +18,7 @@ export function liftFindings(history: GroupHistory, current: LineLife, lives: re
   }
   const { calibratedAt } = line.calibration
   const others = history.observations.filter(({ takenAt, lift: state }) =>
-    takenAt > calibratedAt && !liftsAgree(state, lift) && !lives.some((life) => liftsAgree(state, life.lift)))
+    state !== lift && takenAt > calibratedAt && !liftsAgree(state, lift) && !lives.some((life) => liftsAgree(state, life.lift)))
   const [first] = others
   if (first) {
     findings.push(groupFinding(history, 'lift-state-mismatch', {

@@ -1,7 +1,7 @@
 import type { CalibrationFacts, CircuitFacts, GroupFacts, MountFacts, Observation, ScaleFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { type Result, ok, refuse } from '#core/fleet/problem.ts'
-import { pressureUncertaintyPsi, scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
 import { fitLine } from '#core/line/fit.ts'
 import type { Fit, Line, Point } from '#core/line/line.ts'
 import { circuitShares, gaugePsi } from '#core/line/pressure.ts'
@@ -44,15 +44,47 @@ export function circuitGaugePsi(circuit: CircuitFacts, observation: Observation,
   return gaugePsi(psi, mountAt(circuit, observation.takenAt)?.reference ?? 'gauge', observation.elevationFt)
 }
 
+/** A group's gauge pressure with the part of its uncertainty that the sensors' resolutions bring, psi. */
+export interface ReadPressure {
+  readonly psi: number
+  readonly uResolutionPsi: number
+}
+
+/**
+ * A reader of one group's pressures: what is the same for all its observations is worked out once. The mean is weighted
+ * by the air springs of the circuits that were read; undefined when none was.
+ */
+export function pressureReader({ circuits }: Pick<GroupFacts, 'circuits'>, rules: HouseRules): (observation: Observation) => ReadPressure | undefined {
+  const allShares = circuitShares(circuits.map(({ airSprings }) => airSprings))
+  const sharesOf = (observation: Observation): readonly number[] => {
+    const read = circuits.map((_, place) => (observation.psi[place] ?? null) !== null)
+    if (read.every(Boolean)) return allShares
+    const some = circuitShares(circuits.filter((_, place) => read[place]).map(({ airSprings }) => airSprings))
+    return read.map((was) => (was ? (some.shift() as number) : 0))
+  }
+  return (observation) => {
+    const shares = observation.psi.includes(null) ? sharesOf(observation) : allShares
+    let mean = 0
+    let variance = 0
+    let read = 0
+    for (let place = 0; place < circuits.length; place += 1) {
+      const psi = observation.psi[place] ?? null
+      if (psi === null) continue
+      const mount = mountAt(circuits[place] as CircuitFacts, observation.takenAt)
+      const share = shares[place] as number
+      mean += share * gaugePsi(psi, mount?.reference ?? 'gauge', observation.elevationFt)
+      const part = share * (mount?.resolutionPsi ?? rules.pressureResolutionPsi)
+      variance += (part * part) / 12
+      read += 1
+    }
+    return read === 0 ? undefined : { psi: mean, uResolutionPsi: Math.sqrt(variance) }
+  }
+}
+
 /** The group's gauge pressure at one observation with its standard uncertainty, psi; undefined when no circuit was read. */
 export function groupPressure(group: Pick<GroupFacts, 'circuits'>, observation: Observation, rules: HouseRules, levelingPsi = rules.levelingPsi): { psi: number; uPsi: number } | undefined {
-  const read = group.circuits.filter((_, place) => (observation.psi[place] ?? null) !== null)
-  if (read.length === 0) return undefined
-  const shares = circuitShares(read.map(({ airSprings }) => airSprings))
-  let mean = 0
-  for (const [i, circuit] of read.entries()) mean += (shares[i] as number) * (circuitGaugePsi(circuit, observation, group.circuits.indexOf(circuit)) as number)
-  const resolutions = read.map((circuit) => mountAt(circuit, observation.takenAt)?.resolutionPsi ?? rules.pressureResolutionPsi)
-  return { psi: mean, uPsi: pressureUncertaintyPsi(resolutions, shares, levelingPsi) }
+  const read = pressureReader(group, rules)(observation)
+  return read && { psi: read.psi, uPsi: Math.hypot(read.uResolutionPsi, levelingPsi) }
 }
 
 /** What one standard uncertainty of a scale's gain does to a line fitted on its tickets: a moves by da lb, b by db lb/psi. */
@@ -98,8 +130,9 @@ function addShifts(line: Line, shifts: readonly ScaleShift[]): Line {
  */
 export function calibrateGroup(group: Pick<GroupFacts, 'circuits'>, calibration: CalibrationFacts, scaleOf: ScaleLookup, rules: HouseRules, levelingPsi = rules.levelingPsi): Result<CalibratedLine> {
   const points: CalibrationPoint[] = []
+  const readPressure = pressureReader(group, rules)
   for (const observation of calibration.points) {
-    const pressure = groupPressure(group, observation, rules, levelingPsi)
+    const pressure = readPressure(observation)
     if (pressure === undefined || observation.weightLb === null || observation.scaleId === null) {
       return refuse({
         code: 'point-incomplete', field: 'reading', value: String(observation.readingId), accepted: 'a reading of the group with its ticket weight',
@@ -108,7 +141,7 @@ export function calibrateGroup(group: Pick<GroupFacts, 'circuits'>, calibration:
     }
     const division = scaleOf(observation.scaleId)?.divisionLb ?? rules.scaleDivisionLb
     points.push({
-      x: pressure.psi, y: observation.weightLb, ux: pressure.uPsi,
+      x: pressure.psi, y: observation.weightLb, ux: Math.hypot(pressure.uResolutionPsi, levelingPsi),
       uy: ticketUncertaintyLb(division, rules.ticketRepeatabilityLb) || 1, observation,
     })
   }

@@ -4,7 +4,7 @@ import type { GroupHistory, Observation, ScaleFacts } from '#core/fleet/history.
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import type { LiftState } from '#core/fleet/vocabulary.ts'
 import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
-import { type CalibratedLine, calibrateGroup, groupPressure } from '#core/line/calibrate.ts'
+import { type CalibratedLine, calibrateGroup, pressureReader, type ReadPressure } from '#core/line/calibrate.ts'
 import { type TwoWeights, weightsAt } from '#core/line/compare.ts'
 import type { Line } from '#core/line/line.ts'
 import { pressureAtWeight } from '#core/line/predict.ts'
@@ -90,20 +90,27 @@ function scaleShare(line: CalibratedLine, scaleId: number, { scales, rules, esti
   return { shift: own.gain - lineGain, variance: (1 - sameShare) ** 2 * own.u * own.u + lineVariance * (1 - sameShare) }
 }
 
-function checkOf(history: GroupHistory, life: Omit<LineLife, 'checks'>, observation: Observation, context: LifeContext): Check | undefined {
-  if (observation.weightLb === null || observation.scaleId === null) return undefined
-  const pressure = groupPressure(history, observation, context.rules, 0)
-  if (!pressure) return undefined
+/** Makes the checks of one life; what its scales do to it is worked out once a scale. */
+function checkMaker(life: Omit<LineLife, 'checks'>, context: LifeContext): (observation: Observation, pressure: ReadPressure) => Check {
   const { b } = life.line.fit
-  const { shift, variance } = scaleShare(life.line, observation.scaleId, context)
-  const uTicket = ticketUncertaintyLb(context.scales.get(observation.scaleId)?.divisionLb ?? context.rules.scaleDivisionLb, context.rules.ticketRepeatabilityLb)
-  const varOtherLb2 = uTicket * uTicket + (b * pressure.uPsi) ** 2 + variance * observation.weightLb * observation.weightLb
-  return {
-    observation, at: observation.takenAt, psi: pressure.psi,
-    weightLb: observation.weightLb * (1 - shift),
-    share: shareOf(pressure.psi, life.emptyPsi, life.limitPsi),
-    varOtherLb2,
-    varLb2: varOtherLb2 + (b * life.levelingPsi) ** 2,
+  const levelingVar = (b * life.levelingPsi) ** 2
+  const scales = new Map<number, { shift: number; variance: number; ticketVar: number }>()
+  const scaleOf = (scaleId: number) => {
+    const known = scales.get(scaleId)
+    if (known) return known
+    const uTicket = ticketUncertaintyLb(context.scales.get(scaleId)?.divisionLb ?? context.rules.scaleDivisionLb, context.rules.ticketRepeatabilityLb)
+    const fresh = { ...scaleShare(life.line, scaleId, context), ticketVar: uTicket * uTicket }
+    scales.set(scaleId, fresh)
+    return fresh
+  }
+  return (observation, { psi, uResolutionPsi }) => {
+    const weightLb = observation.weightLb as number
+    const { shift, variance, ticketVar } = scaleOf(observation.scaleId as number)
+    const varOtherLb2 = ticketVar + (b * uResolutionPsi) ** 2 + variance * weightLb * weightLb
+    return {
+      observation, at: observation.takenAt, psi, weightLb: weightLb * (1 - shift),
+      share: shareOf(psi, life.emptyPsi, life.limitPsi), varOtherLb2, varLb2: varOtherLb2 + levelingVar,
+    }
   }
 }
 
@@ -119,6 +126,13 @@ export function lineLives(history: GroupHistory, context: LifeContext): LineLife
     const line = calibrateGroup(history, calibration, (id) => scales.get(id), rules, levelingPsi)
     if (line.ok) lines.push(line.value)
   }
+  if (lines.length === 0) return []
+  const readPressure = pressureReader(history, rules)
+  const weighed = history.observations.flatMap((observation) => {
+    if (observation.weightLb === null || observation.scaleId === null || pointReadings.has(observation.readingId)) return []
+    const pressure = readPressure(observation)
+    return pressure ? [{ observation, pressure }] : []
+  })
   return lines.map((line, i) => {
     const lift = liftOf(line)
     const { calibratedAt } = line.calibration
@@ -133,11 +147,10 @@ export function lineLives(history: GroupHistory, context: LifeContext): LineLife
     }
     const until = Math.min(endedAt, brokenAt ?? Number.POSITIVE_INFINITY)
     const checks: Check[] = []
-    for (const observation of history.observations) {
-      if (observation.takenAt <= calibratedAt || observation.takenAt >= until) continue
-      if (pointReadings.has(observation.readingId) || !liftsAgree(lift, observation.lift)) continue
-      const check = checkOf(history, life, observation, context)
-      if (check) checks.push(check)
+    const makeCheck = checkMaker(life, context)
+    for (const { observation, pressure } of weighed) {
+      if (observation.takenAt <= calibratedAt || observation.takenAt >= until || !liftsAgree(lift, observation.lift)) continue
+      checks.push(makeCheck(observation, pressure))
     }
     return { ...life, checks }
   })
