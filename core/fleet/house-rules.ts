@@ -80,8 +80,8 @@ export const houseRuleDefinitions = {
     source: 'Common practice: an empty tractor and trailer weigh 30,000 to 38,000 lb of 80,000',
   },
   steerScatterLb: {
-    label: 'Scatter of steer weights at one drive weight, until tickets tell (fuel, people, load)', unit: 'lb', default: 60, min: 1, max: 2000,
-    source: 'Common practice; the tickets of each tractor replace it as they come in',
+    label: 'Scatter of steer weights at one drive weight until the fleet has its own (fuel, people, load)', unit: 'lb', default: 60, min: 1, max: 2000,
+    source: 'Common practice; the tickets of the fleet replace it as they come in',
   },
   batteryRiskPercent: {
     label: 'Largest risk of a cell dying on the road before it is swapped', unit: '%', default: 10, min: 0.1, max: 90,

@@ -9,6 +9,7 @@ export interface CorrelatedWeight {
   readonly weightLb: number
   /** Variance of what no other weight shares, lb². */
   readonly ownVarLb2: number
+  /** One part a scale. */
   readonly gains: readonly GainPart[]
   /** The weight this one was estimated from, and how many lb it moves per lb of that one. */
   readonly follows: { readonly weight: CorrelatedWeight; readonly slope: number } | null

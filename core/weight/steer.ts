@@ -11,10 +11,12 @@ import type { CorrelatedWeight, GainPart } from '#core/weight/correlated.ts'
 import type { FifthWheelStatics } from '#core/weight/fifth-wheel.ts'
 import { liftFits, liftOfPoints } from '#core/weight/lift.ts'
 
-/** How many tickets' worth the House Rules' scatter counts against what the tickets themselves show. */
-const priorTickets = 2
+/** How many tickets' worth the given scatter counts against what the tractor's own tickets show. */
+const priorTickets = 4
 /** An estimate less sure than this says no more than that a steer axle usually weighs 9,000 to 14,000 lb. */
 const uselessLb = 1500
+/** So many times the given scatter means that tickets contradict each other, not that they are few. */
+const disagreeing = 3
 /** An empty drive group as a share of its limit: where an estimate must still serve. */
 const emptyShare = 0.25
 
@@ -49,13 +51,11 @@ export interface SteerFacts {
 
 type TicketPoint = Point & { readonly scaleId: number }
 
-function pointsOf(tickets: readonly SteerTicket[], scaleOf: ScaleLookup, rules: HouseRules): TicketPoint[] {
+/** Steer against drive weight: x drive, y steer, lb. The steer weight scatters on top of what the ticket is uncertain by. */
+export function steerPoints(tickets: readonly SteerTicket[], scaleOf: ScaleLookup, rules: HouseRules): TicketPoint[] {
   return tickets.map(({ scaleId, steerLb, driveLb }) => {
-    const division = scaleOf(scaleId)?.divisionLb ?? rules.scaleDivisionLb
-    return {
-      x: driveLb, y: steerLb, scaleId,
-      ux: ticketUncertaintyLb(division, rules.ticketRepeatabilityLb), uy: ticketUncertaintyLb(division, rules.steerScatterLb),
-    }
+    const ticketLb = ticketUncertaintyLb(scaleOf(scaleId)?.divisionLb ?? rules.scaleDivisionLb, rules.ticketRepeatabilityLb)
+    return { x: driveLb, y: steerLb, scaleId, ux: ticketLb, uy: Math.hypot(ticketLb, rules.steerScatterLb) || 1 }
   })
 }
 
@@ -104,12 +104,12 @@ function worstLb({ line, scatterLb }: SteerModel, driveLimitLb: number): number 
  *
  * Two candidates; the one that is surer between an empty and a full drive group is taken:
  * - tickets: the line through steer against drive weight, both uncertain (`fitLine`; ticket rounding and repeatability on
- *   drive, rounding and scatter on steer). Its covariance and the scatter are scaled by (2 + chi²)/(2 + dof): the House
- *   Rules' scatter counts as two tickets, the tractor's own tickets take over as they come in.
+ *   both, scatter on steer). Its covariance and the scatter's variance are scaled by (4 + chi²)/(4 + dof): the scatter
+ *   given in the rules (best the fleet's own, `fleetSteerScatterLb`) counts as four tickets against the tractor's own.
  * - fifth wheel: the slope by statics, the height from the mean of the tickets, one empty ticket being enough.
  *
- * Units: lb. Errors (as values): no-ticket (none carries both weights in a fitting lift state), no-position (too few or too
- * similar tickets, and no fifth-wheel or drive position to make up for it).
+ * Units: lb. Errors (as values): no-ticket (none carries both weights in a fitting lift state), tickets-disagree (they follow
+ * no line), no-position (too few or too similar tickets, and no fifth-wheel or drive position to make up for it).
  * Source: as `fitLine`; the pooled scatter is this project's own, a weighted mean of prior and observed variance.
  */
 export function steerModel({ tickets, statics, driveLimitLb }: SteerFacts, lift: LiftState | null, scaleOf: ScaleLookup, rules: HouseRules): Result<SteerModel> {
@@ -121,22 +121,26 @@ export function steerModel({ tickets, statics, driveLimitLb }: SteerFacts, lift:
     })
   }
   const gainOf = (scaleId: number) => scaleGainUncertainty(scaleOf(scaleId)?.tolerancePercent ?? rules.scaleTolerancePercent)
-  const points = pointsOf(fitting, scaleOf, rules)
+  const points = steerPoints(fitting, scaleOf, rules)
   const candidates = [fromTickets(points, gainOf, rules), statics === null ? undefined : fromStatics(points, statics, gainOf, rules)]
     .filter((model) => model !== undefined)
     .map((model) => ({ model, u: worstLb(model, driveLimitLb) }))
     .sort((a, b) => a.u - b.u)
   const best = candidates[0]
   if (best && best.u <= uselessLb) return ok(best.model)
+  if (candidates.some(({ model }) => model.scatterLb > disagreeing * rules.steerScatterLb)) {
+    return refuse({
+      code: 'tickets-disagree', field: 'ticket', value: `${fitting.length} tickets`, accepted: 'tickets whose steer and drive weights follow one line',
+      message: 'The steer weight cannot be estimated: its tickets disagree about how steer follows drive. Check them for slips.',
+    })
+  }
   return refuse({
     code: 'no-position', field: 'fifth_wheel_ft', value: `${fitting.length} tickets`, accepted: 'tickets empty and loaded, or the positions of fifth wheel and drive group',
     message: 'The steer weight cannot be estimated: weigh the tractor empty and loaded with steer and drive weights, or record the positions of its fifth wheel and drive group.',
   })
 }
 
-function mergeGains(shifts: readonly ScaleShift[], driveLb: number): GainPart[] {
-  return shifts.map(({ scaleId, da, db }) => ({ scaleId, lb: da + db * driveLb }))
-}
+const gainsAt = (shifts: readonly ScaleShift[], driveLb: number): GainPart[] => shifts.map(({ scaleId, da, db }) => ({ scaleId, lb: da + db * driveLb }))
 
 /**
  * The steer weight that goes with a drive weight D:
@@ -147,7 +151,7 @@ function mergeGains(shifts: readonly ScaleShift[], driveLb: number): GainPart[] 
 export function estimateSteer({ line, scatterLb, shifts }: SteerModel, drive: CorrelatedWeight): CorrelatedWeight {
   const { value, u } = predictWeight(line, drive.weightLb)
   return {
-    weightLb: value, ownVarLb2: u * u + scatterLb * scatterLb, gains: mergeGains(shifts, drive.weightLb),
+    weightLb: value, ownVarLb2: u * u + scatterLb * scatterLb, gains: gainsAt(shifts, drive.weightLb),
     follows: { weight: drive, slope: line.b },
   }
 }
@@ -174,7 +178,7 @@ export interface SteerCheck {
  * Units: lb, ft. Source: as `fifthWheelStatics` and `fitLine`.
  */
 export function compareWithStatics({ tickets, driveLimitLb }: SteerFacts, statics: FifthWheelStatics, scaleOf: ScaleLookup, rules: HouseRules): SteerCheck | undefined {
-  const model = fromTickets(pointsOf(tickets, scaleOf, rules), () => 0, rules)
+  const model = fromTickets(steerPoints(tickets, scaleOf, rules), () => 0, rules)
   if (model === undefined) return undefined
   const { b, uB } = model.line
   const difference = b - statics.slope

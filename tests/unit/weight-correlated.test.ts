@@ -5,7 +5,7 @@ import { type CorrelatedWeight, covarianceLb2, exactWeight, sumWeights, variance
 const number = (min: number, max: number) => fc.double({ min, max, noNaN: true })
 const base: fc.Arbitrary<CorrelatedWeight> = fc.record({
   weightLb: number(0, 40_000), ownVarLb2: number(0, 90_000), follows: fc.constant(null),
-  gains: fc.array(fc.record({ scaleId: fc.integer({ min: 1, max: 3 }), lb: number(-80, 80) }), { maxLength: 3 }),
+  gains: fc.uniqueArray(fc.record({ scaleId: fc.integer({ min: 1, max: 3 }), lb: number(-80, 80) }), { maxLength: 3, selector: ({ scaleId }) => scaleId }),
 })
 const pair = fc.tuple(base, base, number(-0.3, 0.3)).map(([drive, rest, slope]) => ({ drive, steer: { ...rest, follows: { weight: drive, slope } } }))
 

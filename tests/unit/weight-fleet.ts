@@ -1,6 +1,6 @@
 import type { CalibrationFacts, EventFacts, GroupHistory, MountFacts, Observation, ScaleFacts } from '#core/fleet/history.ts'
 import { type HouseRules, defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { type WeighingTerms } from '#core/weight/weighing-line.ts'
+import type { WeighingTerms } from '#core/weight/weighing-line.ts'
 
 export const dayMs = 86_400_000
 export const spring = Date.UTC(2026, 2, 1)
