@@ -93,7 +93,9 @@ function currentFindings(history: GroupHistory, lives: readonly LineLife[], trai
 
 /** What a group's findings rest on: how many weighings, calibrations and events there are. */
 function evidenceOf({ observations, calibrations, events }: GroupHistory): string {
-  return `${observations.filter(({ weightLb }) => weightLb !== null).length}/${calibrations.length}/${events.length}`
+  let weighed = 0
+  for (const { weightLb } of observations) if (weightLb !== null) weighed += 1
+  return `${weighed}/${calibrations.length}/${events.length}`
 }
 
 /** Gives each finding its evidence and sets aside what a person has set aside on that same evidence. */

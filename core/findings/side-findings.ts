@@ -2,7 +2,7 @@ import { median } from '#core/findings/evidence/robust.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
 import { day, psi } from '#core/findings/words.ts'
-import type { GroupHistory } from '#core/fleet/history.ts'
+import type { CircuitFacts, GroupHistory, Observation } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { circuitGaugePsi } from '#core/line/calibrate.ts'
 
@@ -16,35 +16,44 @@ interface Look {
   readonly mean: number
 }
 
-/** Gauge pressures of both circuits of a left-and-right pair, oldest first. Circuits named by axle are not sides. */
-function sideLooks({ circuits, observations }: GroupHistory): Look[] {
-  const [left, right] = circuits
-  if (circuits.length !== 2 || !left || !right || circuits.some(({ name }) => frontAndRear.test(name))) return []
-  return observations.flatMap((observation) => {
-    const one = circuitGaugePsi(left, observation, 0)
-    const two = circuitGaugePsi(right, observation, 1)
-    return one === null || two === null ? [] : [{ at: observation.takenAt, difference: one - two, mean: (one + two) / 2 }]
-  })
+const isPair = ({ circuits }: GroupHistory) => circuits.length === 2 && !circuits.some(({ name }) => frontAndRear.test(name))
+
+/** The two sides at one reading, gauge psi; undefined unless both were read. */
+function lookAt({ circuits }: GroupHistory, observation: Observation): Look | undefined {
+  const one = circuitGaugePsi(circuits[0] as CircuitFacts, observation, 0)
+  const two = circuitGaugePsi(circuits[1] as CircuitFacts, observation, 1)
+  return one === null || two === null ? undefined : { at: observation.takenAt, difference: one - two, mean: (one + two) / 2 }
 }
 
-/** Left and right pressures that have differed beyond the House Rules over the last five readings (their median). */
+/** Readings of both sides from the newest back, for as long as `goOn` says so. */
+function looksBack(history: GroupHistory, goOn: (looks: readonly Look[], look: Look) => boolean): Look[] {
+  const looks: Look[] = []
+  for (let place = history.observations.length - 1; place >= 0; place -= 1) {
+    const look = lookAt(history, history.observations[place] as Observation)
+    if (!look) continue
+    if (!goOn(looks, look)) break
+    looks.push(look)
+  }
+  return looks
+}
+
+/**
+ * Left and right pressures that have differed beyond the House Rules over the last five readings (their median). Circuits
+ * named by axle are not sides.
+ */
 export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[] {
-  const looks = sideLooks(history)
-  const last = looks.slice(-readingsAsked)
+  if (!isPair(history)) return []
+  const last = looksBack(history, (looks) => looks.length < readingsAsked)
   if (last.length < fewestReadings) return []
   const difference = median(last.map((look) => look.difference))
   const mean = median(last.map((look) => look.mean))
-  const bound = Math.max(rules.sideImbalancePsi, (rules.sideImbalancePercent / 100) * mean)
+  const boundAt = (meanPsi: number) => Math.max(rules.sideImbalancePsi, (rules.sideImbalancePercent / 100) * meanPsi)
+  const bound = boundAt(mean)
   if (Math.abs(difference) <= bound) return []
   const sign = Math.sign(difference)
-  let from = looks.length - 1
-  while (from > 0) {
-    const look = looks[from - 1] as Look
-    if (look.difference * sign <= Math.max(rules.sideImbalancePsi, (rules.sideImbalancePercent / 100) * look.mean)) break
-    from -= 1
-  }
+  const run = looksBack(history, (looks, look) => looks.length === 0 || look.difference * sign > boundAt(look.mean))
   const [one, two] = history.circuits.map(({ name }) => name)
-  const since = (looks[from] as Look).at
+  const since = (run.at(-1) as Look).at
   return [groupFinding(history, 'side-imbalance', {
     since,
     circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,

@@ -114,6 +114,18 @@ function checkMaker(life: Omit<LineLife, 'checks'>, context: LifeContext): (obse
   }
 }
 
+/** Place of the first observation later than a time, in a list in order of time. */
+function firstAfter(observations: readonly Observation[], at: number): number {
+  let low = 0
+  let high = observations.length
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if ((observations[middle] as Observation).takenAt <= at) low = middle + 1
+    else high = middle
+  }
+  return low
+}
+
 /** The lives of all lines of a group, oldest first; calibrations that make no line are left out. */
 export function lineLives(history: GroupHistory, context: LifeContext): LineLife[] {
   const { rules, scales, estimates } = context
@@ -128,11 +140,7 @@ export function lineLives(history: GroupHistory, context: LifeContext): LineLife
   }
   if (lines.length === 0) return []
   const readPressure = pressureReader(history, rules)
-  const weighed = history.observations.flatMap((observation) => {
-    if (observation.weightLb === null || observation.scaleId === null || pointReadings.has(observation.readingId)) return []
-    const pressure = readPressure(observation)
-    return pressure ? [{ observation, pressure }] : []
-  })
+  const weighed = history.observations.filter(({ weightLb, scaleId, readingId }) => weightLb !== null && scaleId !== null && !pointReadings.has(readingId))
   return lines.map((line, i) => {
     const lift = liftOf(line)
     const { calibratedAt } = line.calibration
@@ -148,9 +156,12 @@ export function lineLives(history: GroupHistory, context: LifeContext): LineLife
     const until = Math.min(endedAt, brokenAt ?? Number.POSITIVE_INFINITY)
     const checks: Check[] = []
     const makeCheck = checkMaker(life, context)
-    for (const { observation, pressure } of weighed) {
-      if (observation.takenAt <= calibratedAt || observation.takenAt >= until || !liftsAgree(lift, observation.lift)) continue
-      checks.push(makeCheck(observation, pressure))
+    for (let place = firstAfter(weighed, calibratedAt); place < weighed.length; place += 1) {
+      const observation = weighed[place] as Observation
+      if (observation.takenAt >= until) break
+      if (!liftsAgree(lift, observation.lift)) continue
+      const pressure = readPressure(observation)
+      if (pressure) checks.push(makeCheck(observation, pressure))
     }
     return { ...life, checks }
   })
