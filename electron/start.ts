@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { TarelineError } from '#core/fleet/problem.ts'
+import { hasDisplay } from '#electron/launch/browser.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
 import { runDesktop } from '#electron/launch/desktop-window.ts'
-import { startLoopback } from '#electron/launch/loopback-window.ts'
 import { readOptions, usage } from '#electron/options.ts'
 import { report } from '#electron/report.ts'
 
@@ -15,7 +15,7 @@ async function start(): Promise<void> {
   if (options.help) return say(usage.trimEnd())
   const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }
   await ensureBundles(root, say)
-  if (options.window && !options.loopback && options.port === 0) {
+  if (options.window && !options.loopback && options.port === 0 && hasDisplay()) {
     const desktop = await runDesktop(root, options, say)
     if (desktop.ran) {
       process.exitCode = desktop.code
@@ -23,6 +23,8 @@ async function start(): Promise<void> {
     }
     say(`${desktop.why}: the app opens in the installed browser instead.`)
   }
+  // The server and the store take a moment to load, which neither --help nor Electron's window needs.
+  const { startLoopback } = await import('#electron/launch/loopback-window.ts')
   await startLoopback({ options, root, version, say })
 }
 

@@ -1,5 +1,4 @@
 import { spawn } from 'node:child_process'
-import { hasDisplay } from '#electron/launch/browser.ts'
 import { findElectron } from '#electron/launch/electron-program.ts'
 import type { StartOptions } from '#electron/options.ts'
 
@@ -17,7 +16,6 @@ function desktopArguments(options: StartOptions): string[] {
 
 /** Runs the app in Electron until its window is closed; or says why it cannot. */
 export async function runDesktop(root: string, options: StartOptions, say: (line: string) => void): Promise<DesktopRun> {
-  if (!hasDisplay()) return { ran: false, why: 'This session has no display' }
   if (process.platform === 'linux' && process.getuid?.() === 0) return { ran: false, why: 'Electron keeps its sandbox on, and that does not run for root' }
   const electron = await findElectron(root, say)
   if (!electron.found) return { ran: false, why: electron.why }
