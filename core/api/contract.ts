@@ -186,6 +186,8 @@ export type RowProblemView = z.infer<typeof rowProblem>
 
 const importProgress = z.object({ stage: z.string(), rows: z.number(), rowsPerSecond: z.number(), share: z.number().min(0).max(1).nullable() })
 
+export type ImportProgress = z.infer<typeof importProgress>
+
 const importOutcome = z.discriminatedUnion('outcome', [
   z.object({ outcome: z.literal('stored'), files: z.array(rowCounts), notes: z.array(z.string()), seconds: z.number() }),
   z.object({ outcome: z.literal('refused'), problems: z.array(rowProblem), more: z.boolean() }),

@@ -1,0 +1,104 @@
+import { always, type Cell, type Column, instant, line, once, optional, prose, quantity, wholeNumber, word } from '#core/exchange/column.ts'
+import { ranges } from '#core/fleet/range.ts'
+import { batteryReasons, eventKinds, groupRoles, liftStates, measures, pressureReferences, unitKinds } from '#core/fleet/vocabulary.ts'
+
+export type Columns = Readonly<Record<string, Column>>
+
+/** A row after its cells were read: null is unknown. */
+export type RowOf<C extends Columns> = {
+  [K in keyof C]: C[K] extends Column<infer T, infer N> ? ('always' extends N ? T : T | null) : never
+}
+
+/**
+ * The twelve files of a fleet folder with their columns in the order in which they are written; the one description that
+ * import and export share. The order of the files is that of import: what a file refers to comes before it.
+ */
+export const folderFiles = {
+  yards: { file: 'yards.csv', columns: { yard: always(line), elevation_ft: optional(quantity(ranges.elevationFt)) } },
+  units: {
+    file: 'units.csv',
+    columns: {
+      unit: always(line), kind: once(word(unitKinds)), vin: optional(line), plate: optional(line), plate_region: optional(line),
+      make: optional(line), model: optional(line), model_year: optional(wholeNumber(ranges.modelYear)), yard: optional(line),
+      gross_limit_lb: optional(quantity(ranges.grossLimitLb)), fifth_wheel_ft: optional(quantity(ranges.fifthWheelFt)),
+    },
+  },
+  axleGroups: {
+    file: 'axle_groups.csv',
+    columns: {
+      unit: always(line), group: always(line), role: once(word(groupRoles)), axles: once(wholeNumber(ranges.axles)),
+      first_axle_ft: optional(quantity(ranges.firstAxleFt)), axle_spacing_ft: optional(quantity(ranges.axleSpacingFt)),
+      limit_lb: optional(quantity(ranges.groupLimitLb)), measured_by: optional(word(measures)),
+    },
+  },
+  circuits: {
+    file: 'circuits.csv',
+    columns: {
+      unit: always(line), group: always(line), circuit: always(line), air_springs: optional(wholeNumber(ranges.airSprings)),
+      spring_area_in2: optional(quantity(ranges.springAreaIn2)), ride_height_in: optional(quantity(ranges.rideHeightIn)),
+    },
+  },
+  sensors: {
+    file: 'sensors.csv',
+    columns: {
+      serial: always(line), reference: once(word(pressureReferences)), range_psi: optional(quantity(ranges.rangePsi)),
+      resolution_psi: optional(quantity(ranges.resolutionPsi)), accuracy_psi: optional(quantity(ranges.accuracyPsi)),
+      cell: optional(line), report_every_s: optional(quantity(ranges.reportEveryS)),
+    },
+  },
+  mounts: {
+    file: 'mounts.csv',
+    columns: {
+      serial: always(line), unit: always(line), group: always(line), circuit: always(line), mounted_at: always(instant),
+      removed_at: optional(instant),
+    },
+  },
+  batteryChanges: {
+    file: 'battery_changes.csv',
+    columns: { serial: always(line), changed_at: always(instant), reason: optional(word(batteryReasons)), cell: optional(line) },
+  },
+  scales: {
+    file: 'scales.csv',
+    columns: {
+      scale: always(line), division_lb: optional(quantity(ranges.divisionLb)), elevation_ft: optional(quantity(ranges.elevationFt)),
+      tolerance_percent: optional(quantity(ranges.tolerancePercent)),
+    },
+  },
+  tickets: {
+    file: 'tickets.csv',
+    columns: {
+      scale: always(line), ticket: always(line), weighed_at: once(instant), unit: always(line), group: optional(line),
+      weight_lb: optional(quantity(ranges.weightLb)), gross_lb: optional(quantity(ranges.grossLb)),
+    },
+  },
+  readings: {
+    file: 'readings.csv',
+    columns: {
+      reading: always(line), taken_at: once(instant), unit: always(line), group: always(line), circuit: always(line),
+      psi: always(quantity(ranges.psi)), scale: optional(line), ticket: optional(line), elevation_ft: optional(quantity(ranges.elevationFt)),
+      temperature_f: optional(quantity(ranges.temperatureF)), lift: optional(word(liftStates)),
+    },
+  },
+  calibrations: {
+    file: 'calibrations.csv',
+    columns: {
+      unit: always(line), group: always(line), calibrated_at: always(instant), by: optional(line), scale: always(line),
+      ticket: always(line), reading: always(line),
+    },
+  },
+  events: {
+    file: 'events.csv',
+    columns: {
+      unit: always(line), group: optional(line), circuit: optional(line), happened_at: always(instant),
+      event: always(word(eventKinds)), note: optional(prose),
+    },
+  },
+} as const satisfies Record<string, { readonly file: string; readonly columns: Columns }>
+
+export type FolderFileName = keyof typeof folderFiles
+export type FolderRow<F extends FolderFileName> = RowOf<(typeof folderFiles)[F]['columns']>
+
+export const folderFileNames = Object.keys(folderFiles) as FolderFileName[]
+
+/** The columns of a file as an ordered list. */
+export const columnsOf = (name: FolderFileName): [string, Column<Cell>][] => Object.entries(folderFiles[name].columns) as [string, Column<Cell>][]

@@ -1,0 +1,131 @@
+import type { CellType } from '#core/exchange/column.ts'
+import { columnsOf, type FolderFileName, folderFiles, type FolderRow } from '#core/exchange/folder-files.ts'
+import { faulty, type GroupPlace, type Places, type UnitPlace } from '#core/exchange/places.ts'
+import type { ProblemList } from '#core/exchange/problem-list.ts'
+import type { RowReader } from '#core/exchange/row-reader.ts'
+import type { FolderLedger } from '#core/store/folder-ledger.ts'
+import type { Difference, Kept, Stored } from '#core/store/kept-table.ts'
+
+export interface RowCounts {
+  read: number
+  added: number
+  completed: number
+  same: number
+}
+
+export const noRows = (): RowCounts => ({ read: 0, added: 0, completed: 0, same: 0 })
+
+/** Everything that the takers of the twelve files share during one import. */
+export interface ImportJob {
+  readonly ledger: FolderLedger
+  readonly places: Places
+  readonly problems: ProblemList
+  readonly note: (text: string) => void
+  /** Tickets and readings that a faulty row names, so that what refers to them is not faulty too. */
+  readonly faultyTickets: Set<string>
+  readonly faultyReadings: Set<string>
+  /** Whether some rows of tickets or readings could not be kept, so that points cannot be held against them. */
+  incompleteEvidence: boolean
+}
+
+/** Takes the rows of one file. */
+export interface RowTaker<F extends FolderFileName> {
+  /** Keeps a row; `later` when it may become complete by a following row of its record (never in the last round). */
+  take(row: FolderRow<F>, line: number, lastRound: boolean): 'later' | undefined
+  /** Notes what a faulty row names. */
+  spoil?(row: FolderRow<F>): void
+  /** Takes the cells of a record by itself where that is quicker; false leaves them to the reader and `take`. */
+  quick?(cells: readonly string[], line: number, reader: RowReader<F>): boolean
+  end?(): void
+}
+
+export type TakerOf<F extends FolderFileName> = (job: ImportJob, counts: RowCounts) => RowTaker<F>
+
+const show = (value: Stored) => (typeof value === 'string' ? JSON.stringify(value) : String(value))
+
+/** What can be said against a row, each told in one way; the column is that of the file. */
+export interface Complaints {
+  say(line: number, column: string, value: Stored, accepted: string, message: string): void
+  /** A name that stands neither in the file that lists such things nor in the store. */
+  unknown(line: number, column: string, value: Stored, what: string, listedIn: string): void
+  /** A cell left empty that a new record needs. */
+  missing(line: number, column: string): void
+  /**
+   * A row that says other than what is recorded. `columnOf` names the file's column where the store has another name;
+   * `shown` says a stored value in the folder's words where the store has a number for it.
+   */
+  contradicts(
+    line: number, row: Readonly<Record<string, Stored>>, differences: readonly Difference[], columnOf?: Readonly<Record<string, string>>,
+    shown?: (difference: Difference) => string | undefined,
+  ): void
+}
+
+export function complaints({ problems }: ImportJob, name: FolderFileName): Complaints {
+  const { file } = folderFiles[name]
+  const types = new Map<string, CellType>(columnsOf(name).map(([column, { type }]) => [column, type]))
+  return {
+    say: (line, column, value, accepted, message) => problems.add(file, line, column, value === null ? '' : String(value), accepted, message),
+    unknown: (line, column, value, what, listedIn) =>
+      problems.add(file, line, column, String(value), `a ${what} of ${listedIn} or of the store`, `there is no ${what} ${show(value)}, neither in ${listedIn} nor stored.`),
+    missing: (line, column) => {
+      const accepted = types.get(column)?.accepted ?? 'a value'
+      problems.add(file, line, column, '', accepted, `the cell is empty and nothing is stored yet; ${accepted} is needed.`)
+    },
+    contradicts: (line, row, differences, columnOf = {}, shown = () => undefined) => {
+      for (const difference of differences) {
+        const column = columnOf[difference.column] ?? difference.column
+        const write = (value: Stored) => (value === null ? '' : (types.get(column)?.write(value) ?? String(value)))
+        const given = write(row[column] ?? null)
+        const known = shown(difference) ?? write(difference.stored)
+        const source = difference.line === null ? 'is recorded already' : `is said in line ${difference.line}`
+        problems.add(file, line, column, given, `${known}, which ${source}, or an empty cell`, `${show(given)} contradicts ${show(known)}, which ${source}.`)
+      }
+    },
+  }
+}
+
+/** Adds a row to the counts by what became of it. */
+export function count(counts: RowCounts, ...kept: Kept[]): void {
+  if (kept.some(({ outcome }) => outcome === 'added')) counts.added += 1
+  else if (kept.some(({ outcome }) => outcome === 'completed')) counts.completed += 1
+  else counts.same += 1
+}
+
+interface PlaceRow {
+  readonly unit: string
+  readonly group?: string | null
+  readonly circuit?: string | null
+}
+
+interface FoundPlace {
+  readonly unit: UnitPlace
+  readonly group: GroupPlace | undefined
+  readonly circuitId: number | undefined
+}
+
+/**
+ * Finds the unit, group and circuit that a row names, as far as it names them. Undefined when one is not there, which is
+ * told, or is named by a faulty row, which was told.
+ */
+export function findPlace({ places }: ImportJob, say: Complaints, row: PlaceRow, line: number): FoundPlace | undefined {
+  const unit = places.units.get(row.unit)
+  if (!unit) {
+    say.unknown(line, 'unit', row.unit, 'unit', folderFiles.units.file)
+    return undefined
+  }
+  if (unit.id === faulty) return undefined
+  if (row.group === undefined || row.group === null) return { unit, group: undefined, circuitId: undefined }
+  const group = unit.groups.get(row.group)
+  if (!group) {
+    say.unknown(line, 'group', row.group, `group of unit ${row.unit} named`, folderFiles.axleGroups.file)
+    return undefined
+  }
+  if (group.id === faulty) return undefined
+  if (row.circuit === undefined || row.circuit === null) return { unit, group, circuitId: undefined }
+  const circuitId = group.circuits.get(row.circuit)
+  if (circuitId === undefined) {
+    say.unknown(line, 'circuit', row.circuit, `circuit of unit ${row.unit}, group ${row.group} named`, folderFiles.circuits.file)
+    return undefined
+  }
+  return circuitId === faulty ? undefined : { unit, group, circuitId }
+}

@@ -1,0 +1,85 @@
+import type { Cell } from '#core/exchange/column.ts'
+import { columnsOf, type FolderFileName, folderFiles, type FolderRow } from '#core/exchange/folder-files.ts'
+import type { ProblemList } from '#core/exchange/problem-list.ts'
+
+/** Reads the cells of one file's records by its header. */
+export interface RowReader<F extends FolderFileName> {
+  /** The cells of a record by column order of the file's description; undefined where the header has no such column. */
+  readonly positions: readonly (number | undefined)[]
+  /** Cells of a whole record. */
+  readonly width: number
+  /**
+   * The values of a record, or, with `sound` false, those that could be read after every fault of it was taken down;
+   * undefined for a record without any content.
+   */
+  read(cells: readonly string[], line: number): { readonly row: FolderRow<F>; readonly sound: boolean } | undefined
+}
+
+const quote = (text: string) => JSON.stringify(text.length > 80 ? `${text.slice(0, 79)}…` : text)
+
+/**
+ * Makes sense of a header row. Columns that are not known are told to `note` and passed over; a column that is needed and
+ * not there, or there twice, is a problem, and the file cannot be read (undefined).
+ */
+export function rowReader<F extends FolderFileName>(
+  name: F, header: readonly string[], line: number, problems: ProblemList, note: (text: string) => void,
+): RowReader<F> | undefined {
+  const { file } = folderFiles[name]
+  const columns = columnsOf(name)
+  const where = new Map<string, number>()
+  let usable = true
+  header.forEach((cell, position) => {
+    const title = cell.trim().toLowerCase()
+    if (title === '') return
+    if (where.has(title)) {
+      problems.add(file, line, title, cell, 'each column once', `the column stands in the header twice; keep one of the two.`)
+      usable = false
+      return
+    }
+    where.set(title, position)
+    if (!columns.some(([column]) => column === title)) note(`${file}: the column ${quote(cell)} is not known and was passed over.`)
+  })
+  for (const [column, { need }] of columns) {
+    if (need === 'optional' || where.has(column)) continue
+    const accepted = `a header with the column ${column}`
+    problems.add(file, line, column, header.join(','), accepted, `the column is missing; ${accepted} is needed.`)
+    usable = false
+  }
+  if (!usable) return undefined
+
+  const width = header.length
+  const positions = columns.map(([column]) => where.get(column))
+  return {
+    positions,
+    width,
+    read: (cells, at) => {
+      if (cells[0]?.trim() === '' && cells.every((cell) => cell.trim() === '')) return undefined
+      if (cells.length !== width) {
+        const accepted = `${width} cells, as in the header`
+        problems.add(file, at, null, `${cells.length} cells`, accepted, `the row has ${cells.length} cells; ${accepted}, are needed.`)
+      }
+      let sound = cells.length === width
+      const row: Record<string, Cell | null> = {}
+      columns.forEach(([column, { need, type }], index) => {
+        const position = positions[index]
+        const text = position === undefined ? '' : (cells[position] ?? '').trim()
+        row[column] = null
+        if (text === '') {
+          if (need !== 'always' || cells.length !== width) return
+          problems.add(file, at, column, '', type.accepted, `the cell is empty; ${type.accepted} is needed.`)
+          sound = false
+          return
+        }
+        const value = type.parse(text)
+        if (value === undefined) {
+          // In a ragged row the cells may stand under wrong headings: its length is the one thing to put right.
+          if (cells.length === width) problems.add(file, at, column, text, type.accepted, `${quote(text)} is not accepted; ${type.accepted} is.`)
+          sound = false
+          return
+        }
+        row[column] = value
+      })
+      return { row: row as FolderRow<F>, sound }
+    },
+  }
+}

@@ -1,0 +1,96 @@
+import { calibrationStage } from '#core/store/calibration-stage.ts'
+import { keptTable } from '#core/store/kept-table.ts'
+import type { Store } from '#core/store/open.ts'
+import { readingBatches } from '#core/store/reading-batch.ts'
+import { restReadingIndexes } from '#core/store/rest-indexes.ts'
+
+/** Every named place of the fleet: yards, scales and sensors by name, units with their groups and circuits. */
+export interface StoredPlaces {
+  readonly yards: readonly [string, number][]
+  readonly scales: readonly [string, number][]
+  readonly sensors: readonly [string, number][]
+  readonly units: readonly [string, number][]
+  /** Unit id, name, id. */
+  readonly groups: readonly [number, string, number][]
+  /** Group id, name, id. */
+  readonly circuits: readonly [number, string, number][]
+}
+
+/** Above this many rows it pays to make the indexes of readings anew. */
+const manyRows = 100_000
+
+/**
+ * What an import of a fleet folder asks of the store and tells it, inside one write transaction that ends with `commit` or
+ * `rollback`. The connection must do nothing else meanwhile.
+ */
+export function openFolderLedger({ raw }: Store) {
+  raw.exec('begin immediate')
+  const readings = keptTable(raw, {
+    table: 'reading', key: ['name'], columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift'], needed: ['taken_at'],
+  })
+  const all = <T>(sql: string) => raw.prepare(sql).raw().all() as T[]
+  const nameOf = (sql: string) => {
+    const statement = raw.prepare(sql).pluck()
+    return (id: number) => statement.get(id) as string
+  }
+  const groupWeight = raw.prepare('select 1 from ticket_weight where ticket_id = ? and group_id = ?').pluck()
+  const groupPressure = raw.prepare('select 1 from reading_pressure p join circuit c on c.id = p.circuit_id where p.reading_id = ? and c.group_id = ?').pluck()
+  const end = (statement: 'commit' | 'rollback', stage: { drop(): void }) => {
+    if (raw.inTransaction) raw.exec(statement)
+    stage.drop()
+  }
+  const stage = calibrationStage(raw)
+
+  return {
+    readPlaces: (): StoredPlaces => ({
+      yards: all('select name, id from yard'),
+      scales: all('select name, id from scale'),
+      sensors: all('select serial, id from sensor'),
+      units: all('select number, id from unit'),
+      groups: all('select unit_id, name, id from axle_group'),
+      circuits: all('select group_id, name, id from circuit'),
+    }),
+    yards: keptTable(raw, { table: 'yard', key: ['name'], columns: ['elevation_ft'] }),
+    units: keptTable(raw, {
+      table: 'unit', key: ['number'], needed: ['kind'],
+      columns: ['kind', 'vin', 'plate', 'plate_region', 'make', 'model', 'model_year', 'yard_id', 'gross_limit_lb', 'fifth_wheel_ft'],
+    }),
+    axleGroups: keptTable(raw, {
+      table: 'axle_group', key: ['unit_id', 'name'], needed: ['role', 'axles'],
+      columns: ['role', 'axles', 'first_axle_ft', 'axle_spacing_ft', 'limit_lb', 'measured_by'],
+    }),
+    circuits: keptTable(raw, { table: 'circuit', key: ['group_id', 'name'], columns: ['air_springs', 'spring_area_in2', 'ride_height_in'] }),
+    sensors: keptTable(raw, {
+      table: 'sensor', key: ['serial'], needed: ['reference'],
+      columns: ['reference', 'range_psi', 'resolution_psi', 'accuracy_psi', 'cell', 'report_every_s'],
+    }),
+    mounts: keptTable(raw, { table: 'mount', key: ['sensor_id', 'circuit_id', 'mounted_at'], columns: ['removed_at'] }),
+    batteryChanges: keptTable(raw, { table: 'battery_change', key: ['sensor_id', 'changed_at'], columns: ['reason', 'cell'] }),
+    scales: keptTable(raw, { table: 'scale', key: ['name'], columns: ['division_lb', 'elevation_ft', 'tolerance_percent'] }),
+    tickets: keptTable(raw, { table: 'ticket', key: ['scale_id', 'number'], needed: ['weighed_at'], columns: ['weighed_at', 'gross_lb'] }),
+    ticketWeights: keptTable(raw, { table: 'ticket_weight', key: ['ticket_id', 'unit_id', 'group_id'], nullable: ['group_id'], columns: ['weight_lb'] }),
+    readings,
+    readingBatches: readingBatches(raw, readings),
+    calibrationStage: stage,
+    events: keptTable(raw, {
+      table: 'event', key: ['unit_id', 'group_id', 'circuit_id', 'happened_at', 'kind'], nullable: ['group_id', 'circuit_id'], columns: ['note'],
+    }),
+    yardName: nameOf('select name from yard where id = ?'),
+    ticketName: nameOf("select t.number || ' of ' || s.name from ticket t join scale s on s.id = t.scale_id where t.id = ?"),
+    ticketHasWeight: (ticketId: number, groupId: number) => groupWeight.get(ticketId, groupId) !== undefined,
+    readingHasPressure: (readingId: number, groupId: number) => groupPressure.get(readingId, groupId) !== undefined,
+    /** Makes ready for about so many rows of readings; what it returns is to be called after them. */
+    expectReadings: (rows: number): (() => void) =>
+      rows > manyRows && rows > readings.nextId ? restReadingIndexes(raw) : () => undefined,
+    /** Counts the change and writes it into the log; `counts` is told as JSON. */
+    logImport(at: string, key: string, counts: unknown) {
+      raw.exec('update ledger set revision = revision + 1')
+      raw.prepare("insert into change_log (changed_at, changed_by, subject, subject_key, action, new_value) values (?, 'import', 'fleet folder', ?, 'imported', ?)")
+        .run(at, key, JSON.stringify(counts))
+    },
+    commit: () => end('commit', stage),
+    rollback: () => end('rollback', stage),
+  }
+}
+
+export type FolderLedger = ReturnType<typeof openFolderLedger>

@@ -1,0 +1,94 @@
+import type Database from 'better-sqlite3'
+
+export type Stored = string | number | null
+
+/** What became of a row: its record's id, and the columns that say other than what is stored. */
+export type Kept =
+  | { readonly outcome: 'added' | 'completed' | 'same'; readonly id: number }
+  /** Nothing is stored under the key, and the row leaves a column empty that a new record needs. */
+  | { readonly outcome: 'incomplete'; readonly column: string }
+  | { readonly outcome: 'contradicts'; readonly id: number; readonly differences: readonly Difference[] }
+
+export interface Difference {
+  readonly column: string
+  readonly stored: Stored
+  /** Line of this import that stored the record; null when it was there before. */
+  readonly line: number | null
+}
+
+export interface KeptTable<C extends string> {
+  /**
+   * Keeps a row under its key: adds it; or fills in what is stored as unknown; or finds it the same. A value of null says
+   * nothing and so contradicts nothing. Keys and values in the order in which the columns were named.
+   */
+  keep(key: readonly Stored[], values: readonly Stored[], line: number): Kept
+  /** The id stored under a key. */
+  find(key: readonly Stored[]): number | undefined
+  /** Takes down the line that added a record by another way (a bulk insert with an id of `nextId`). */
+  noteLine(id: number, line: number): void
+  readonly nextId: number
+  readonly columns: readonly C[]
+}
+
+interface Shape<K extends string, C extends string> {
+  readonly table: string
+  /** Together they name a record; those in `nullable` may be null, which counts as a value of its own. */
+  readonly key: readonly K[]
+  readonly nullable?: readonly K[]
+  readonly columns: readonly C[]
+  /** Columns without which no record can be added. */
+  readonly needed?: readonly C[]
+}
+
+/**
+ * Rows of one table, each kept by its key through prepared statements: a fleet folder brings up to a million of them. The
+ * table has an `id` and a unique index over the key.
+ */
+export function keptTable<K extends string, C extends string>(raw: Database.Database, shape: Shape<K, C>): KeptTable<C> {
+  const { table, key, columns, nullable = [], needed = [] } = shape
+  const all = [...key, ...columns]
+  const insert = raw.prepare(`insert into ${table} (id, ${all.join(', ')}) values (?${', ?'.repeat(all.length)}) on conflict do nothing`)
+  const match = key.map((column) => (nullable.includes(column) ? `ifnull(${column}, 0) = ifnull(?, 0)` : `${column} = ?`)).join(' and ')
+  const select = raw.prepare(`select ${['id', ...columns].join(', ')} from ${table} where ${match}`).raw()
+  const complete = columns.length > 0 && raw.prepare(`update ${table} set ${columns.map((column) => `${column} = ifnull(${column}, ?)`).join(', ')} where id = ?`)
+  const firstId = raw.prepare(`select ifnull(max(id), 0) + 1 from ${table}`).pluck().get() as number
+  const lines: number[] = []
+  const neededAt = needed.map((column) => columns.indexOf(column))
+  let nextId = firstId
+
+  const noteLine = (id: number, line: number) => {
+    lines[id - firstId] = line
+    nextId = id + 1
+  }
+  return {
+    columns,
+    get nextId() {
+      return nextId
+    },
+    noteLine,
+    find: (keyValues) => (select.get(keyValues) as [number] | undefined)?.[0],
+    keep: (keyValues, values, line) => {
+      const missing = neededAt.find((index) => values[index] === null)
+      if (missing === undefined) {
+        const id = nextId
+        if (insert.run(id, ...keyValues, ...values).changes === 1) {
+          noteLine(id, line)
+          return { outcome: 'added', id }
+        }
+      }
+      const found = select.get(keyValues) as [number, ...Stored[]] | undefined
+      if (!found) return { outcome: 'incomplete', column: columns[missing ?? 0] as string }
+      const [id, ...stored] = found
+      const from = lines[id - firstId] ?? null
+      const differences = columns.flatMap((column, index): Difference[] => {
+        const value = values[index] as Stored
+        const known = stored[index] as Stored
+        return value === null || known === null || value === known ? [] : [{ column, stored: known, line: from }]
+      })
+      if (differences.length > 0) return { outcome: 'contradicts', id, differences }
+      if (!complete || !values.some((value, index) => value !== null && stored[index] === null)) return { outcome: 'same', id }
+      complete.run(...values, id)
+      return { outcome: 'completed', id }
+    },
+  }
+}
