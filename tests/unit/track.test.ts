@@ -18,7 +18,7 @@ const checks = fc.record({ share: shares, weightLb: fc.double({ min: 5000, max: 
 const wanders: fc.Arbitrary<Wander> = fc.record({ psiPerRootMonth: fc.double({ min: 0.001, max: 1, noNaN: true }), slopeLbPerPsi: fc.double({ min: -900, max: 900, noNaN: true }) })
 const times = fc.double({ min: 0, max: 36 * monthMs, noNaN: true })
 
-const after = (state: TwoWeights, { share, weightLb, varLb2 }: { share: number; weightLb: number; varLb2: number }) =>
+const checked = (state: TwoWeights, { share, weightLb, varLb2 }: { share: number; weightLb: number; varLb2: number }) =>
   updateState(state, share, innovate(state, share, weightLb, varLb2))
 /** No direction in which the state has a negative variance, but for rounding. */
 const isCovariance = ({ varEmpty, varLimit, cov }: TwoWeights) => varEmpty >= 0 && varLimit >= 0 && cov * cov <= varEmpty * varLimit * (1 + 1e-9) + 1e-6
@@ -26,7 +26,7 @@ const isCovariance = ({ varEmpty, varLimit, cov }: TwoWeights) => varEmpty >= 0 
 describe('an update by a check', () => {
   it('never grows the variance, at any pressure, and leaves a covariance', () => {
     fc.assert(fc.property(states, checks, shares, (state, check, anywhere) => {
-      const later = after(state, check)
+      const later = checked(state, check)
       expect(later.varEmpty).toBeLessThanOrEqual(state.varEmpty)
       expect(later.varLimit).toBeLessThanOrEqual(state.varLimit)
       expect(readState(later, anywhere).variance).toBeLessThanOrEqual(readState(state, anywhere).variance * (1 + 1e-9) + 1e-6)
@@ -37,7 +37,7 @@ describe('an update by a check', () => {
   it('moves the reading at its own pressure towards the ticket and not beyond it', () => {
     fc.assert(fc.property(states, checks, (state, check) => {
       const before = check.weightLb - readState(state, check.share).weightLb
-      const left = check.weightLb - readState(after(state, check), check.share).weightLb
+      const left = check.weightLb - readState(checked(state, check), check.share).weightLb
       expect(Math.abs(left)).toBeLessThanOrEqual(Math.abs(before) + 1e-6)
       expect(left * before).toBeGreaterThanOrEqual(-1e-6)
     }))
@@ -45,7 +45,7 @@ describe('an update by a check', () => {
 
   it('takes the weighted mean of line and ticket where both speak of one pressure', () => {
     const state = { atEmpty: 10_000, atLimit: 34_000, varEmpty: 900, varLimit: 3600, cov: 0 }
-    const later = after(state, { share: 1, weightLb: 34_100, varLb2: 1200 })
+    const later = checked(state, { share: 1, weightLb: 34_100, varLb2: 1200 })
     expect(later.atLimit).toBeCloseTo((34_000 / 3600 + 34_100 / 1200) / (1 / 3600 + 1 / 1200), 9)
     expect(later.varLimit).toBeCloseTo(1 / (1 / 3600 + 1 / 1200), 9)
     expect([later.atEmpty, later.varEmpty]).toEqual([10_000, 900])
@@ -53,8 +53,8 @@ describe('an update by a check', () => {
 
   it('does not care in which order two checks of one time come', () => {
     fc.assert(fc.property(states, checks, checks, (state, one, two) => {
-      const there = after(after(state, one), two)
-      const back = after(after(state, two), one)
+      const there = checked(checked(state, one), two)
+      const back = checked(checked(state, two), one)
       for (const [a, b] of [[there.atEmpty, back.atEmpty], [there.atLimit, back.atLimit]] as const) expect(Math.abs(a - b)).toBeLessThan(1e-5)
       const size = state.varEmpty + state.varLimit
       for (const [a, b] of [[there.varEmpty, back.varEmpty], [there.varLimit, back.varLimit], [there.cov, back.cov]] as const) expect(Math.abs(a - b)).toBeLessThan(1e-7 * size)
