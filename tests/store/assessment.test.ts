@@ -31,7 +31,7 @@ describe('reassessFleet', () => {
         code: finding.code, evidence: finding.evidence, severity: finding.severity, since: finding.since === null ? null : toStoredInstant(finding.since),
         numbers: JSON.parse(JSON.stringify(finding.numbers)), message: finding.message, next_step: finding.nextStep,
       })))
-    })), { numRuns: 40 })
+    })), { numRuns: 25 })
   })
 
   it('does not change the record, and says when it was made', () => withStore(async (store) => {

@@ -6,7 +6,7 @@ import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
 const untilMs = Date.UTC(2030, 0, 1)
-const runs = { numRuns: 40 }
+const runs = { numRuns: 25 }
 
 describe('readRecord', () => {
   it('tells the same of a unit whether it reads the fleet or only that unit', async () => {
