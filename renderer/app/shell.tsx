@@ -7,6 +7,7 @@ import { ScreenBoundary } from '#renderer/app/screen-boundary.tsx'
 import { screens } from '#renderer/app/screens.tsx'
 import { useShortcuts } from '#renderer/app/shortcuts.ts'
 import { hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import './shell.css'
@@ -81,7 +82,7 @@ function NoSuchScreen() {
   return (
     <div className="shell-wait">
       <title>No such screen · Tareline</title>
-      <h1 data-arrival tabIndex={-1}>No such screen</h1>
+      <ScreenTitle>No such screen</ScreenTitle>
       <p>The address names a screen that does not exist. <a href={hrefOf('roster')}>Open the Roster</a></p>
     </div>
   )

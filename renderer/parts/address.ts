@@ -13,7 +13,11 @@ export interface Address {
 type Params = Record<string, string | null | undefined>
 
 const listeners = new Set<() => void>()
+let moved = false
+/** Whether the window has gone anywhere since it was opened. */
+export const hasMoved = () => moved
 const announce = () => {
+  moved = true
   for (const listener of listeners) listener()
 }
 

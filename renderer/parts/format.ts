@@ -24,6 +24,10 @@ export interface Quantity {
   /** The expanded uncertainty ± 2u (95 %), never shown finer than the honest step, without its unit. */
   plusMinusFigure(u: number): string
   plusMinus(u: number): string
+  /** A difference with its sign, rounded to the honest step, without its unit. */
+  difference(value: number): string
+  /** A whole number of shown units with its sign, for an axis. */
+  signed(shown: number): string
   /** A value in shown units, for the axes of a chart. */
   shown(value: number): number
 }
@@ -32,6 +36,8 @@ function numberText(digits: number): (value: number) => string {
   const formatter = new Intl.NumberFormat('en-US', { minimumFractionDigits: digits, maximumFractionDigits: digits })
   return (value) => formatter.format(value === 0 ? 0 : value).replace('-', minus)
 }
+
+const withSign = (value: number, write: (value: number) => string) => `${value > 0 ? '+' : ''}${write(value)}`
 
 function quantity({ symbol, factor, digits, honestStep }: QuantityDefinition): Quantity {
   const write = numberText(digits)
@@ -44,6 +50,8 @@ function quantity({ symbol, factor, digits, honestStep }: QuantityDefinition): Q
     estimate: (value) => `${honest(value)}${nbsp}${symbol}`,
     plusMinusFigure,
     plusMinus: (u) => `${plusMinusFigure(u)}${nbsp}${symbol}`,
+    difference: (value) => withSign(Math.round((value * factor) / honestStep) * honestStep, write),
+    signed: (shown) => withSign(shown, write),
     shown: (value) => value * factor,
   }
 }

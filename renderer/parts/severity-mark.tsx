@@ -3,7 +3,7 @@ import type { ReactNode } from 'react'
 import './trust-mark.css'
 
 const shapes: Record<Severity, ReactNode> = {
-  stop: <path d="M1.5 4.5h13v7h-13Z" fill="currentColor" />,
+  stop: <path d="M2 2h12v12H2Z" fill="currentColor" />,
   warn: <path d="M8 2 14.5 14h-13Z" fill="none" stroke="currentColor" strokeWidth="1.8" strokeLinejoin="round" />,
   note: <path d="M2 8h12" stroke="currentColor" strokeWidth="2.4" />,
 }

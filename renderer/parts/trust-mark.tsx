@@ -2,7 +2,7 @@ import type { Trust } from '#core/findings/finding.ts'
 import type { ReactNode } from 'react'
 import './trust-mark.css'
 
-/** One silhouette a state, told apart without colour: from a whole disc down to an empty broken ring. */
+/** One silhouette a state, told apart without colour: from a whole disc with its line, through a broken one, to an empty broken ring. */
 const shapes: Record<Trust, ReactNode> = {
   sound: (
     <>
@@ -23,7 +23,7 @@ const shapes: Record<Trust, ReactNode> = {
       <circle cx="8" cy="8" r="2" fill="currentColor" />
     </>
   ),
-  upset: <path d="M2 1.6h5.2v10.6H2ZM8.8 3.8H14v10.6H8.8Z" fill="currentColor" />,
+  upset: <path d="M7 .8a6 6 0 0 0 0 12ZM9 3.2a6 6 0 0 1 0 12Z" fill="currentColor" />,
   uncalibrated: <circle cx="8" cy="8" r="6" fill="none" stroke="currentColor" strokeWidth="2" strokeDasharray="4.6 3.25" />,
 }
 

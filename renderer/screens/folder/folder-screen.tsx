@@ -1,5 +1,6 @@
 import { Button, Progress } from '@mantine/core'
 import { useEffect, useRef } from 'react'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { type ImportState, useBringIn } from './bring-in.ts'
@@ -34,7 +35,7 @@ export function FolderScreen() {
   return (
     <div className="folder">
       <title>Fleet folder · Tareline</title>
-      <h1 tabIndex={-1} data-arrival>Fleet folder</h1>
+      <ScreenTitle>Fleet folder</ScreenTitle>
       <section ref={section} className="folder-section" aria-labelledby="bring-in-title">
         <h2 id="bring-in-title">Bring in</h2>
         {(phase === 'idle' || phase === 'cancelled' || phase === 'failed') && (

@@ -16,7 +16,11 @@ const Unknown = ({ word = 'unknown' }: { word?: string }) => <span className="qu
 function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   const due = nextDue(row)
   if (!due) return <Unknown word="nothing due" />
-  return <>{due.on ? `${due.on}, ${awayInDays(due.on, asOf)}` : 'now'} <span className="quiet">{due.why}</span></>
+  return (
+    <span className="roster-due">
+      <span>{due.on ?? 'now'}</span> {due.on && <span>{awayInDays(due.on, asOf)}</span>} <span className="quiet" data-wide={due.on === null || undefined}>{due.why}</span>
+    </span>
+  )
 }
 
 const trustRank = new Map(trustStates.map((trust, rank) => [trust, rank]))

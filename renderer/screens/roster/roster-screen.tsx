@@ -4,6 +4,7 @@ import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { useDeferredValue, useMemo, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { count, moment } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import type { RosterRow } from '#core/api/contract.ts'
@@ -20,7 +21,7 @@ function NoUnits() {
   const demo = useMutation(api.file.openDemo.mutationOptions({ onSuccess: () => client.invalidateQueries() }))
   return (
     <div className="roster-empty">
-      <h1 tabIndex={-1} data-arrival>No units yet</h1>
+      <ScreenTitle>No units yet</ScreenTitle>
       <p>The Roster lists every tractor, trailer and truck with the trust its onboard scale deserves. It fills from a fleet folder: plain CSV files with units, tickets, readings and calibrations.</p>
       <div className="roster-ways">
         <Button size="sm" component="a" href={hrefOf('folder')}>Bring in a fleet folder</Button>

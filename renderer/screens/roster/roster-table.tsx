@@ -3,6 +3,7 @@ import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
 import { type KeyboardEvent, memo, useEffect, useEffectEvent, useMemo, useRef } from 'react'
 import type { RosterRow } from '#core/api/contract.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { useArrival } from '#renderer/parts/arrival.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { columnNotes, figureColumns, rosterColumns, rosterFeatures } from './roster-columns.tsx'
 import type { RosterColumn, RosterSort } from './roster-view.ts'
@@ -63,7 +64,7 @@ function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable
               >
                 <button type="button" title={columnNotes[column]} onClick={() => onSort({ column, desc: sorted && !sort.desc })}>
                   <table.FlexRender header={header} />
-                  <span className="roster-sort" aria-hidden="true">{sorted ? (sort.desc ? '▼' : '▲') : ''}</span>
+                  {sorted && <span className="roster-sort" aria-hidden="true">{sort.desc ? '▼' : '▲'}</span>}
                 </button>
               </th>
             )
@@ -79,7 +80,7 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
   const table = useRosterTable(rows, asOf, sort)
   const lines = table.getRowModel().rows
   const frame = useRef<HTMLDivElement>(null)
-  const grid = useRef<HTMLTableElement>(null)
+  const grid = useArrival<HTMLTableElement>()
   const selected = useMemo(() => (at === null ? -1 : lines.findIndex(({ original }) => original.unit === at)), [lines, at])
   const virtual = useVirtualizer({
     count: lines.length, getScrollElement: () => frame.current, estimateSize: () => rowHeightPx, overscan: 10,

@@ -3,13 +3,14 @@ import type { KeyboardEvent } from 'react'
 import type { GroupView, UnitSheetView } from '#core/api/contract.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { TrustMark } from '#renderer/parts/trust-mark.tsx'
+import { trustMeanings } from '#renderer/parts/words.ts'
 import { axleWord, roleWord } from './group-words.ts'
 import { datumOf, type PlacedGroup, placeGroup, rulerSpan, spreadLabels } from './ruler-layout.ts'
 import './axle-ruler.css'
 
 const roadPx = 30
-const barPx = 42
-const rulerPx = 70
+const barPx = 48
+const rulerPx = 76
 const tabPx = 196
 
 interface AxleRulerProps {
@@ -29,12 +30,15 @@ function Scale({ span, x, unit }: { span: ReturnType<typeof rulerSpan>; x: (ft: 
       {feet.filter((ft) => ft % span.stepFt === 0).map((ft) => (
         <text key={ft} x={x(ft)} y={14} textAnchor="middle" className="ruler-number">{ft === 0 ? datumOf(unit.kind) : `${length.shown(ft)} ${length.symbol}`}</text>
       ))}
-      {unit.fifthWheelFt !== null && (
-        <>
-          <path d={`M${x(unit.fifthWheelFt) - 6} ${roadPx - 9}h12l-6 8Z`} fill="none" stroke="var(--t-ink)" strokeWidth="1.4" />
-          <text x={x(unit.fifthWheelFt)} y={roadPx + 12} textAnchor="middle" className="ruler-number">fifth wheel</text>
-        </>
-      )}
+    </>
+  )
+}
+
+function FifthWheel({ x }: { x: number }) {
+  return (
+    <>
+      <path d={`M${x - 6} ${roadPx - 9}h12l-6 8Z`} fill="var(--t-surface)" stroke="var(--t-ink)" strokeWidth="1.4" />
+      <text x={x + 9} y={roadPx + 13} className="ruler-number">fifth wheel</text>
     </>
   )
 }
@@ -68,7 +72,7 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
   const inOrder = [...known, ...lost]
   const span = rulerSpan(known, unit.fifthWheelFt === null ? [] : [unit.fifthWheelFt])
   const roadWidth = width - lost.length * (tabPx + 8)
-  const x = (ft: number) => 8 + ((ft - span.fromFt) / (span.toFt - span.fromFt)) * (roadWidth - 16)
+  const x = (ft: number) => 12 + ((ft - span.fromFt) / (span.toFt - span.fromFt)) * (roadWidth - 24)
   const centreOf = ({ axlesFt }: PlacedGroup) => (x(axlesFt[0] ?? 0) + x(axlesFt.at(-1) ?? 0)) / 2
   const tabWidth = Math.min(tabPx, Math.max(90, (width - 8 * (groups.length - 1)) / Math.max(1, groups.length)))
   const lefts = spreadLabels([...known.map(centreOf), ...lost.map((_, i) => roadWidth + i * (tabPx + 8) + tabPx / 2)], tabWidth, width)
@@ -93,11 +97,12 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
             {known.map((group, i) => (
               <GroupBar key={group.group.id} placed={group} x={x} chosen={group.group === chosen} labelCentre={(lefts[i] ?? 0) + tabWidth / 2} />
             ))}
+            {unit.fifthWheelFt !== null && known.length > 0 && <FifthWheel x={x(unit.fifthWheelFt)} />}
           </svg>
           <div className="ruler-tabs" role="tablist" aria-label="Axle groups" onKeyDown={onKeyDown}>
             {inOrder.map(({ group, unknown }, i) => (
               <button
-                key={group.id} type="button" role="tab" id={`group-tab-${group.id}`} aria-controls="group-panel" aria-selected={group === chosen} tabIndex={group === chosen ? 0 : -1}
+                key={group.id} title={group.trust === null ? undefined : trustMeanings[group.trust]} type="button" role="tab" id={`group-tab-${group.id}`} aria-controls="group-panel" aria-selected={group === chosen} tabIndex={group === chosen ? 0 : -1}
                 className="ruler-tab" style={{ left: lefts[i], width: tabWidth }} onClick={() => onChoose(group)}
               >
                 <span className="ruler-name">{group.name} <span className="quiet">{[roleWord(group), axleWord(group.axles)].filter(Boolean).join(', ')}</span></span>

@@ -1,8 +1,6 @@
 import type { GroupView } from '#core/api/contract.ts'
 import { awayInDays, count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
-import { TrustMark } from '#renderer/parts/trust-mark.tsx'
-import { trustMeanings } from '#renderer/parts/words.ts'
 import { CalibrationList } from './calibration-list.tsx'
 import { CircuitList } from './circuit-list.tsx'
 import { measureSentence } from './group-words.ts'
@@ -10,11 +8,10 @@ import { LineView } from './line-view.tsx'
 
 function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
   const { weight, pressure, slope } = useMeasures()
-  const { trust, calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, targetPsi, limitLb, limitRecorded } = group
+  const { calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, targetPsi, limitLb, limitRecorded } = group
   const line = group.calibrations.find(({ current }) => current)?.line
   return (
     <dl className="group-facts">
-      {trust !== null && <div><dt>Trust</dt><dd><TrustMark trust={trust} /><span className="quiet">{trustMeanings[trust]}</span></dd></div>}
       <div><dt>Limit</dt><dd>{weight.text(limitLb)} {!limitRecorded && <span className="quiet">federal, none recorded</span>}</dd></div>
       {targetPsi && <div className="group-target"><dt>Load to</dt><dd><strong>{pressure.text(targetPsi.value)}</strong> {pressure.plusMinusFigure(targetPsi.u)} <span className="quiet">reaches the limit, 95 %</span></dd></div>}
       {uLimitLb !== null && <div><dt>At limit</dt><dd>{weight.plusMinus(uLimitLb)} <span className="quiet">95 %, {weight.estimate(toleranceLb)} tolerated</span></dd></div>}

@@ -1,5 +1,4 @@
-import { day } from '#renderer/parts/format.ts'
-import type { LineSeries } from './line-series.ts'
+import { lineName, type LineSeries } from './line-series.ts'
 
 const dashes = ['7 4', '2 3', '10 3 2 3', '1 4', '12 5', '5 2 1 2']
 
@@ -16,7 +15,7 @@ export function LineKey({ series }: { series: LineSeries }) {
         <>
           <span>
             <Sample><rect y="1" width="30" height="10" fill="var(--t-accent)" opacity="0.2" /><path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2.4" /></Sample>
-            in force, {day(series.current.calibratedAt)}, with its 95 % band
+            in force, {lineName(series, series.current)}, with its 95 % band
           </span>
           <span>
             <Sample><path d="M15 1v10M12 1h6M12 11h6M7 6h16M7 3v6M23 3v6" stroke="var(--t-ink)" /><circle cx="15" cy="6" r="3" fill="var(--t-surface)" stroke="var(--t-accent)" strokeWidth="2" /></Sample>
@@ -24,10 +23,10 @@ export function LineKey({ series }: { series: LineSeries }) {
           </span>
         </>
       )}
-      {series.earlier.map(({ id, calibratedAt }, i) => (
-        <span key={id}>
+      {series.earlier.map((line, i) => (
+        <span key={line.id}>
           <Sample><path d="M0 6h30" stroke="var(--t-ink-2)" strokeWidth="1.4" strokeDasharray={dashOf(i)} /></Sample>
-          {day(calibratedAt)}
+          {lineName(series, line)}
         </span>
       ))}
     </figcaption>

@@ -1,10 +1,11 @@
 import type { GroupView } from '#core/api/contract.ts'
-import { day, moment, useMeasures } from '#renderer/parts/format.ts'
-import { type LineSeries, residualLb, sampleEvery } from './line-series.ts'
+import { moment, useMeasures } from '#renderer/parts/format.ts'
+import { lineName, type LineSeries, residual, sampleEvery } from './line-series.ts'
 
 /** The chart's numbers as two tables: the lines every five psi, and the tickets of the line in force. */
 export function LineTable({ group, series }: { group: GroupView; series: LineSeries }) {
   const { pressure, weight } = useMeasures()
+  const line = series.current
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
     <section className="line-tables" aria-label={`Numbers of the chart, ${group.name}`} tabIndex={0}>
@@ -13,9 +14,9 @@ export function LineTable({ group, series }: { group: GroupView; series: LineSer
         <thead>
           <tr>
             <th scope="col" className="figure">{pressure.symbol}</th>
-            {series.current && <th scope="col" className="figure">In force, {day(series.current.calibratedAt)}, {weight.symbol}</th>}
+            {series.current && <th scope="col" className="figure">In force, {lineName(series, series.current)}, {weight.symbol}</th>}
             {series.current && <th scope="col" className="figure">95 %, {weight.symbol}</th>}
-            {series.earlier.map(({ id, calibratedAt }) => <th key={id} scope="col" className="figure">{day(calibratedAt)}, {weight.symbol}</th>)}
+            {series.earlier.map((earlier) => <th key={earlier.id} scope="col" className="figure">{lineName(series, earlier)}, {weight.symbol}</th>)}
           </tr>
         </thead>
         <tbody>
@@ -24,25 +25,25 @@ export function LineTable({ group, series }: { group: GroupView; series: LineSer
               <th scope="row" className="figure">{pressure.figure(psi)}</th>
               {current && <td className="figure">{weight.figure(Math.round(current.value / 10) * 10)}</td>}
               {current && <td className="figure">{weight.plusMinusFigure(current.u)}</td>}
-              {earlier.map((weightLb, i) => <td key={series.earlier[i]?.id} className="figure">{weight.figure(Math.round(weightLb / 10) * 10)}</td>)}
+              {earlier.map((weightLb, i) => <td key={series.earlier[i]?.id} className="figure">{weight.figure(Math.round(weightLb / 10) * 10)}{current && ` (${weight.difference(weightLb - current.value)})`}</td>)}
             </tr>
           ))}
         </tbody>
       </table>
-      {series.current && (
+      {line && (
         <table className="sheet-table">
           <caption>Tickets of the line in force, ± 2u</caption>
           <thead>
             <tr><th scope="col">Ticket</th><th scope="col">Weighed</th><th scope="col" className="figure">{pressure.symbol}</th><th scope="col" className="figure">Weight, {weight.symbol}</th><th scope="col" className="figure">Off the line, {weight.symbol}</th></tr>
           </thead>
           <tbody>
-            {series.current.points.map((point) => (
+            {line.points.map((point) => (
               <tr key={`${point.scale} ${point.ticket}`}>
                 <th scope="row">{point.ticket}<span className="quiet">, {point.scale}</span></th>
                 <td className="nowrap">{moment(point.weighedAt)}</td>
                 <td className="figure">{pressure.figure(point.psi)} {pressure.plusMinusFigure(point.uPsi)}</td>
                 <td className="figure">{weight.figure(point.weightLb)} {weight.plusMinusFigure(point.uLb)}</td>
-                <td className="figure">{weight.figure(Math.round((residualLb(series, point) ?? 0) / 10) * 10)}</td>
+                <td className="figure">{weight.difference(residual({ current: line }, point).value)} {weight.plusMinusFigure(residual({ current: line }, point).u)}</td>
               </tr>
             ))}
           </tbody>

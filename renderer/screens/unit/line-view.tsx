@@ -17,7 +17,7 @@ export function LineView({ group }: { group: GroupView }) {
   return (
     <div className="line-view">
       <SegmentedControl
-        aria-label="Lines as" value={view} onChange={(value) => changeParams({ view: value === 'table' ? value : null }, { replace: true })}
+        className="line-switch" aria-label="Lines as" value={view} onChange={(value) => changeParams({ view: value === 'table' ? value : null }, { replace: true })}
         data={[{ value: 'chart', label: 'Chart' }, { value: 'table', label: 'Table' }]} transitionDuration={0}
       />
       {view === 'chart'

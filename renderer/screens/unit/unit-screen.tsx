@@ -5,6 +5,7 @@ import type { GroupView, UnitSheetView } from '#core/api/contract.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { TrustMark } from '#renderer/parts/trust-mark.tsx'
@@ -71,7 +72,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
       <header className="unit-head">
         <div className="unit-title">
           <a href={lastRosterHref()}>Roster</a>
-          <h1 tabIndex={-1} data-arrival>{unit.number}</h1>
+          <ScreenTitle>{unit.number}</ScreenTitle>
           <span className="unit-trust"><TrustMark trust={worst} /></span>
           <span>{description}{unit.retired && ', retired'}</span>
           <PartLinks parts={[['findings', `Findings ${count(findings.length)}`], ['groups', 'Axle groups'], ['events', `Events ${count(events.length)}`], ['readings', 'Readings']]} />
@@ -103,7 +104,7 @@ export function UnitScreen({ subject }: { subject: string | null }) {
         ? <Sheet sheet={sheet.data} />
         : (
             <div className="unit-wait">
-              <h1 tabIndex={-1} data-arrival>{number || 'Unit sheet'}</h1>
+              <ScreenTitle>{number || 'Unit sheet'}</ScreenTitle>
               {sheet.isError && (
                 <ProblemNotice title="This sheet could not be opened" error={sheet.error}>
                   <Button component="a" href={lastRosterHref()}>Open the Roster</Button>

@@ -1,0 +1,23 @@
+import { resolve } from 'node:path'
+import { defineConfig } from '@playwright/test'
+import { chromiumArguments, findChromium } from '../tests/screens/chromium.ts'
+
+const root = resolve(import.meta.dirname, '..')
+
+export default defineConfig({
+  testDir: resolve(root, 'tests/screens'),
+  outputDir: resolve(root, '.cache/playwright'),
+  globalSetup: resolve(root, 'tests/screens/build-once.ts'),
+  workers: 2,
+  fullyParallel: false,
+  forbidOnly: true,
+  reporter: 'list',
+  timeout: 60_000,
+  use: {
+    launchOptions: { executablePath: findChromium(), args: chromiumArguments },
+    viewport: { width: 1280, height: 800 },
+    locale: 'en-US',
+    timezoneId: 'America/Denver',
+    trace: 'retain-on-failure',
+  },
+})

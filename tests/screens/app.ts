@@ -1,0 +1,79 @@
+import { spawn } from 'node:child_process'
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join, resolve } from 'node:path'
+import { createORPCClient } from '@orpc/client'
+import { RPCLink } from '@orpc/client/fetch'
+import type { ContractRouterClient } from '@orpc/contract'
+import type { contract } from '#core/api/contract.ts'
+
+const root = resolve(import.meta.dirname, '../..')
+const startMs = 60_000
+
+/** The app as a person starts it without a window, on a fleet file of its own. */
+export interface App {
+  readonly origin: string
+  /** The cookie that the one-time address was changed for. */
+  readonly cookie: { name: string; value: string }
+  readonly folder: string
+  /** Brings a fleet folder of this computer in, as the screen would. */
+  bringIn(folder: string): Promise<void>
+  stop(): Promise<void>
+}
+
+function firstAddress(child: ReturnType<typeof spawn>): Promise<string> {
+  return new Promise((found, failed) => {
+    let said = ''
+    const timer = setTimeout(() => failed(new Error(`The app gave no address within ${startMs / 1000} s: ${said}`)), startMs)
+    const listen = (part: Buffer) => {
+      said += part.toString()
+      const address = /http:\/\/127\.0\.0\.1:\d+\/\S*/.exec(said)?.[0]
+      if (!address) return
+      clearTimeout(timer)
+      found(address)
+    }
+    child.stdout?.on('data', listen)
+    child.stderr?.on('data', listen)
+    child.once('exit', (code) => failed(new Error(`The app ended with ${code}: ${said}`)))
+  })
+}
+
+async function enter(address: string): Promise<App['cookie']> {
+  const answer = await fetch(address, { redirect: 'manual' })
+  const [name = '', value = ''] = (answer.headers.get('set-cookie') ?? '').split(';')[0]?.split('=') ?? []
+  return { name, value }
+}
+
+async function bringIn(origin: string, cookie: App['cookie'], folder: string): Promise<void> {
+  const link = new RPCLink({ url: `${origin}/rpc`, headers: { cookie: `${cookie.name}=${cookie.value}` } })
+  const client: ContractRouterClient<typeof contract> = createORPCClient(link)
+  const steps = await client.folder.bringIn({ folder })
+  for (;;) {
+    const step = await steps.next()
+    if (!step.done) continue
+    if (step.value.outcome === 'refused') throw new Error(step.value.problems.map(({ message }) => message).join('\n'))
+    return
+  }
+}
+
+/** Starts the app on a new file, or on its demo fleet. */
+export async function startApp({ demo = false } = {}): Promise<App> {
+  const folder = mkdtempSync(join(tmpdir(), 'tareline-screens-'))
+  const file = demo ? ['--demo'] : ['--db', join(folder, 'fleet.tareline')]
+  const child = spawn(process.execPath, ['electron/start.ts', '--no-window', ...file], {
+    cwd: root, env: { ...process.env, XDG_DATA_HOME: folder, XDG_CONFIG_HOME: folder }, stdio: ['ignore', 'pipe', 'pipe'],
+  })
+  const address = await firstAddress(child)
+  const { origin } = new URL(address)
+  const cookie = await enter(address)
+  return {
+    origin, cookie, folder,
+    bringIn: (from) => bringIn(origin, cookie, from),
+    stop: async () => {
+      const ended = new Promise((done) => child.once('exit', done))
+      child.kill('SIGTERM')
+      await ended
+      rmSync(folder, { recursive: true, force: true })
+    },
+  }
+}

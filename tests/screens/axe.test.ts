@@ -1,0 +1,74 @@
+import { writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { AxeBuilder } from '@axe-core/playwright'
+import type { Page } from '@playwright/test'
+import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
+import { expect, test } from './fixtures.ts'
+
+/** Every rule axe has, best practice included. */
+async function violations(page: Page): Promise<string[]> {
+  const { violations: found } = await new AxeBuilder({ page }).analyze()
+  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
+}
+
+for (const colorScheme of ['light', 'dark'] as const) {
+  test.describe(colorScheme, () => {
+    test.use({ colorScheme })
+
+    test('Roster, its empty filter, quick open and help', async ({ roster }) => {
+      const { page } = roster
+      await roster.open('?trust=upset,sound&at=T-101')
+      await roster.units.focus()
+      expect(await violations(page)).toEqual([])
+      await page.keyboard.press('/')
+      await page.getByRole('option').first().waitFor()
+      expect(await violations(page)).toEqual([])
+      await page.keyboard.press('Escape')
+      await page.keyboard.press('?')
+      await page.getByRole('dialog', { name: 'Keyboard' }).waitFor()
+      expect(await violations(page)).toEqual([])
+      await roster.open('?text=nothing-like-this')
+      await page.getByText('No unit matches these filters.').waitFor()
+      expect(await violations(page)).toEqual([])
+    })
+
+    test('Unit sheet with chart, table, figures, no line and no unit', async ({ unit }) => {
+      const { page } = unit
+      await unit.open('T-101')
+      await unit.readAt(50)
+      expect(await violations(page)).toEqual([])
+      await unit.show('Table')
+      expect(await violations(page)).toEqual([])
+      await unit.open('T-104')
+      await unit.findings.getByText('Figures').first().click()
+      expect(await violations(page)).toEqual([])
+      await unit.open('T-105')
+      expect(await violations(page)).toEqual([])
+      await unit.open('T-999')
+      await page.getByRole('alert').waitFor()
+      expect(await violations(page)).toEqual([])
+    })
+
+    test('Fleet folder: at rest, stored, refused, failed, written; and a file without units', async ({ folder, emptyApp, page }) => {
+      await page.goto(`${emptyApp.origin}/`)
+      await page.getByRole('heading', { name: 'No units yet' }).waitFor()
+      expect(await violations(page)).toEqual([])
+      await folder.open()
+      expect(await violations(page)).toEqual([])
+      await folder.type(join(emptyApp.folder, 'nowhere'))
+      await page.getByRole('alert').waitFor()
+      expect(await violations(page)).toEqual([])
+      const fleet = writeFleetFolder(join(emptyApp.folder, 'fleet'), smallFleet)
+      await folder.pick(fleet)
+      await folder.outcome('Brought in').waitFor()
+      await folder.writeOut(join(emptyApp.folder, 'out'))
+      await page.getByRole('heading', { name: /Written to/ }).waitFor()
+      expect(await violations(page)).toEqual([])
+      await folder.again()
+      writeFileSync(join(fleet, 'units.csv'), 'unit,kind\r\nT-900,lorry\r\n')
+      await folder.pick(fleet)
+      await folder.outcome('Not brought in').waitFor()
+      expect(await violations(page)).toEqual([])
+    })
+  })
+}

@@ -1,0 +1,53 @@
+import { join } from 'node:path'
+import { test as base, type Page } from '@playwright/test'
+import { startApp, type App } from './app.ts'
+import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
+import { FolderPage } from './pages/folder-page.ts'
+import { RosterPage } from './pages/roster-page.ts'
+import { UnitPage } from './pages/unit-page.ts'
+
+interface Fixtures {
+  /** The app with the small fleet brought in; one for all tests of a worker. */
+  app: App
+  /** An app with an empty file of its own. */
+  emptyApp: App
+  roster: RosterPage
+  unit: UnitPage
+  folder: FolderPage
+}
+
+/** Lets a page into an app: the cookie stands for the one-time address, which only works once. */
+export async function admit(page: Page, { origin, cookie }: App): Promise<void> {
+  await page.context().addCookies([{ ...cookie, url: origin }])
+}
+
+export const test = base.extend<Omit<Fixtures, 'app'>, Pick<Fixtures, 'app'>>({
+  // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
+  app: [async ({}, use) => {
+    const app = await startApp()
+    try {
+      await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
+      await use(app)
+    } finally {
+      await app.stop()
+    }
+  }, { scope: 'worker' }],
+  emptyApp: async ({ page }, use) => {
+    const app = await startApp()
+    await admit(page, app)
+    await use(app)
+    await app.stop()
+  },
+  roster: async ({ page, app }, use) => {
+    await admit(page, app)
+    await use(new RosterPage(page, app.origin))
+  },
+  unit: async ({ page, app }, use) => {
+    await admit(page, app)
+    await use(new UnitPage(page, app.origin))
+  },
+  folder: async ({ page, emptyApp }, use) => {
+    await use(new FolderPage(page, emptyApp.origin))
+  },
+})
+export { expect } from '@playwright/test'

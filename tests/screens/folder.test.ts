@@ -1,0 +1,85 @@
+import { readFileSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { largeFleet, smallFleet, writeFleetFolder } from './fleet-folder.ts'
+import { expect, test } from './fixtures.ts'
+import { RosterPage } from './pages/roster-page.ts'
+
+test('an empty file leads to a folder or the demo fleet', async ({ emptyApp, page }) => {
+  await page.goto(`${emptyApp.origin}/`)
+  await expect(page.getByRole('heading', { name: 'No units yet' })).toBeVisible()
+  await page.getByRole('link', { name: 'Bring in a fleet folder' }).click()
+  await expect(page.getByRole('heading', { name: 'Fleet folder', level: 1 })).toBeFocused()
+  await page.goBack()
+  await page.getByRole('button', { name: 'Open the demo fleet' }).click()
+  await expect(page.getByRole('grid', { name: 'Units' })).toBeVisible({ timeout: 60_000 })
+  await expect(page.getByRole('banner')).toContainText('Demo fleet')
+})
+
+test('brings in a picked folder; the second time nothing is new', async ({ folder, emptyApp, page }) => {
+  const fleet = writeFleetFolder(join(emptyApp.folder, 'picked'), smallFleet)
+  writeFileSync(join(fleet, 'notes.txt'), 'not a part of it')
+  await folder.open()
+  await folder.pick(fleet)
+  await expect(folder.outcome('Brought in')).toBeFocused()
+  expect(await folder.rows('units.csv')).toEqual(['8', '8', '0', '0'])
+  await folder.again()
+  await folder.pick(fleet)
+  await expect(folder.outcome('Nothing new')).toBeVisible()
+  expect(await folder.rows('units.csv')).toEqual(['8', '0', '0', '8'])
+  await page.getByRole('link', { name: 'Open the Roster' }).click()
+  await expect.poll(() => new RosterPage(page, emptyApp.origin).numbers()).toHaveLength(8)
+})
+
+test('refuses a bad folder row by row and stores nothing of it', async ({ folder, emptyApp, page }) => {
+  const fleet = writeFleetFolder(join(emptyApp.folder, 'bad'), smallFleet)
+  const units = join(fleet, 'units.csv')
+  writeFileSync(units, readFileSync(units, 'utf8').replace('T-102,tractor', 'T-102,lorry'))
+  await folder.open()
+  await folder.pick(fleet)
+  await expect(folder.outcome('Not brought in')).toBeFocused()
+  const row = folder.problems().filter({ hasText: 'lorry' }).first()
+  await expect(row).toContainText('units.csv')
+  await expect(row).toContainText('kind')
+  await expect(row.getByRole('cell').first()).toHaveText('3')
+  const [download] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Save as CSV' }).click()])
+  expect(readFileSync(await download.path(), 'utf8')).toContain('units.csv,3,kind,lorry')
+  await page.goto(`${emptyApp.origin}/#/roster`)
+  await expect(page.getByRole('heading', { name: 'No units yet' })).toBeVisible()
+})
+
+test('brings in a folder by its path, and says why when it cannot', async ({ folder, emptyApp, page }) => {
+  const fleet = writeFleetFolder(join(emptyApp.folder, 'typed'), smallFleet)
+  await folder.open()
+  await folder.type(join(emptyApp.folder, 'nowhere'))
+  await expect(page.getByRole('alert')).toContainText('nowhere')
+  await folder.type(fleet)
+  await expect(folder.outcome('Brought in')).toBeVisible()
+})
+
+test('stops when cancelled and stores nothing', async ({ folder, emptyApp, page }) => {
+  const fleet = writeFleetFolder(join(emptyApp.folder, 'large'), largeFleet(20_000))
+  await folder.open()
+  await folder.type(fleet)
+  await expect(page.getByRole('progressbar')).toBeVisible()
+  await folder.cancel()
+  await expect(page.getByRole('status')).toContainText('Cancelled')
+  await page.goto(`${emptyApp.origin}/#/roster`)
+  await expect(page.getByRole('heading', { name: 'No units yet' })).toBeVisible()
+})
+
+test('writes out what it brought in', async ({ folder, emptyApp, page }) => {
+  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'in'), smallFleet))
+  await folder.open()
+  await folder.writeOut(join(emptyApp.folder, 'out'))
+  await expect(page.getByRole('heading', { name: /Written to/ })).toBeVisible()
+  expect(readFileSync(join(emptyApp.folder, 'out', 'units.csv'), 'utf8')).toContain('V-1000')
+})
+
+test('says that a folder without fleet files holds none', async ({ folder, emptyApp, page }) => {
+  const other = join(emptyApp.folder, 'other')
+  writeFleetFolder(join(other, 'nested'), smallFleet)
+  writeFileSync(join(other, 'readme.txt'), 'nothing here')
+  await folder.open()
+  await folder.pick(other)
+  await expect(page.getByRole('alert')).toContainText('holds none of the twelve files')
+})

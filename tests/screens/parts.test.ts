@@ -1,0 +1,45 @@
+import { expect, test } from '@playwright/test'
+import { naturalKey } from '#renderer/screens/roster/filter-rows.ts'
+import { awayInDays } from '#renderer/parts/format.ts'
+import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
+import { problemsAsCsv } from '#renderer/screens/folder/problem-report.ts'
+import { placeGroup, rulerSpan, spreadLabels } from '#renderer/screens/unit/ruler-layout.ts'
+
+test('an address survives the round trip, whatever a unit is called', () => {
+  for (const unit of ['T-104', 'a/b?c#d', 'Größe 7 %', '../x']) {
+    const { screen, subject, params } = parseAddress(hrefOf('unit', unit, { group: 'drive & lift', view: null }))
+    expect([screen, subject, params.get('group'), params.has('view')]).toEqual(['unit', unit, 'drive & lift', false])
+  }
+  expect(parseAddress('').screen).toBe('roster')
+  expect(parseAddress('#/unit/%E0%A4%A').subject).toBe('%E0%A4%A')
+})
+
+test('unit numbers sort as people count', () => {
+  const sorted = ['T-10', 'T-9', 't-2b', 'T-2', 'A-100'].sort((a, b) => (naturalKey(a) < naturalKey(b) ? -1 : 1))
+  expect(sorted).toEqual(['A-100', 'T-2', 't-2b', 'T-9', 'T-10'])
+})
+
+test('due dates are counted in days around the day asked about', () => {
+  expect(awayInDays('2026-03-01', '2026-03-01T23:59:59.000Z')).toBe('today')
+  expect(awayInDays('2026-03-11', '2026-03-01T00:00:00.000Z')).toBe('in 10\u00a0d')
+  expect(awayInDays('2026-02-27', '2026-03-01T12:00:00.000Z')).toBe('2\u00a0d ago')
+})
+
+test('labels of the ruler never overlap and stay in the frame', () => {
+  const lefts = spreadLabels([10, 60, 890], 196, 900)
+  expect(lefts[0]).toBe(0)
+  for (let i = 1; i < lefts.length; i += 1) expect((lefts[i] ?? 0) - (lefts[i - 1] ?? 0)).toBeGreaterThanOrEqual(196)
+  expect((lefts.at(-1) ?? 0) + 196).toBeLessThanOrEqual(900)
+})
+
+test('the ruler shows what is known and says what is not', () => {
+  const group = { id: 1, name: 'drive', role: 'drive', axles: 2, firstAxleFt: 17, axleSpacingFt: null } as Parameters<typeof placeGroup>[0]
+  expect(placeGroup(group)).toMatchObject({ axlesFt: [17], unknown: 'spacing unknown, first axle shown' })
+  expect(placeGroup({ ...group, firstAxleFt: null })).toMatchObject({ axlesFt: [], unknown: 'position unknown' })
+  expect(rulerSpan([placeGroup({ ...group, axleSpacingFt: 4.3 })], [])).toMatchObject({ fromFt: -2, toFt: 25 })
+})
+
+test('a problem report quotes what CSV must quote (RFC 4180)', () => {
+  const csv = problemsAsCsv([{ file: 'units.csv', line: 3, column: 'kind', value: 'a,"b"', accepted: 'tractor', message: 'no' }])
+  expect(csv).toBe('file,line,column,value,accepted,message\r\nunits.csv,3,kind,"a,""b""",tractor,no\r\n')
+})

@@ -1,0 +1,74 @@
+import { expect, test } from './fixtures.ts'
+
+test('jumps to a unit with Ctrl+K and a few letters', async ({ roster }) => {
+  const { page } = roster
+  await roster.open()
+  await page.keyboard.press('Control+k')
+  await page.getByRole('combobox', { name: /Unit number/ }).fill('v-2')
+  await expect(page.getByRole('listbox', { name: 'Places' }).getByRole('option', { selected: true })).toContainText('V-201')
+  await page.keyboard.press('ArrowDown')
+  await page.keyboard.press('Enter')
+  await expect(page.getByRole('heading', { name: 'V-202', level: 1 })).toBeFocused()
+})
+
+test('opens with / and goes by g and a letter, until single keys are switched off', async ({ roster }) => {
+  const { page } = roster
+  await roster.open()
+  await page.keyboard.press('/')
+  await expect(page.getByRole('dialog', { name: 'Go to' })).toBeVisible()
+  await page.keyboard.press('Escape')
+  await expect(page.getByRole('dialog')).toHaveCount(0)
+  await page.keyboard.press('g')
+  await page.keyboard.press('f')
+  await expect(page.getByRole('heading', { name: 'Fleet folder', level: 1 })).toBeFocused()
+  await page.keyboard.press('?')
+  const help = page.getByRole('dialog', { name: 'Keyboard' })
+  await help.getByRole('switch', { name: /Keys that work alone/ }).click()
+  await page.keyboard.press('Escape')
+  await expect(page.getByRole('dialog')).toHaveCount(0)
+  await page.keyboard.press('g')
+  await page.keyboard.press('r')
+  await page.keyboard.press('?')
+  await expect(page.getByRole('heading', { name: 'Fleet folder', level: 1 })).toBeVisible()
+  await expect(page.getByRole('dialog')).toHaveCount(0)
+})
+
+test('leaves letters typed in a field alone', async ({ roster }) => {
+  const { page } = roster
+  await roster.open()
+  await page.getByRole('searchbox', { name: 'Search units' }).pressSequentially('gr/?')
+  await expect(page.getByRole('searchbox', { name: 'Search units' })).toHaveValue('gr/?')
+  await expect(page.getByRole('dialog')).toHaveCount(0)
+})
+
+test('names the file and its revision, and skips to the screen', async ({ roster }) => {
+  const { page } = roster
+  await roster.open()
+  await expect(page.getByRole('banner')).toContainText('fleet.tareline')
+  await expect(page.getByRole('banner')).toContainText(/revision \d/)
+  await page.keyboard.press('Tab')
+  await page.keyboard.press('Enter')
+  await expect(page.getByRole('main')).toBeFocused()
+})
+
+test('follows the system between light and dark, and can be set', async ({ roster }) => {
+  const { page } = roster
+  await page.emulateMedia({ colorScheme: 'dark' })
+  await roster.open()
+  const scheme = () => page.locator('html').getAttribute('data-mantine-color-scheme')
+  await expect.poll(scheme).toBe('dark')
+  await page.emulateMedia({ colorScheme: 'light' })
+  await expect.poll(scheme).toBe('light')
+  await page.getByRole('button', { name: /^Colours/ }).click()
+  await page.getByRole('button', { name: /^Colours/ }).click()
+  await expect.poll(scheme).toBe('dark')
+  await page.reload()
+  await expect.poll(scheme).toBe('dark')
+})
+
+test('says so when the address names no screen', async ({ roster }) => {
+  await roster.page.goto(`${roster.origin}/#/nowhere`)
+  await expect(roster.page.getByRole('heading', { name: 'No such screen' })).toBeVisible()
+  await roster.page.getByRole('link', { name: 'Open the Roster' }).click()
+  await expect(roster.title).toBeVisible()
+})

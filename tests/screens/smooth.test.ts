@@ -1,0 +1,54 @@
+import { join } from 'node:path'
+import { largeFleet, writeFleetFolder } from './fleet-folder.ts'
+import { expect, test } from './fixtures.ts'
+import { RosterPage } from './pages/roster-page.ts'
+
+const units = 10_000
+
+test('10,000 units: scrolls, sorts and finds; the longest frame is printed', async ({ emptyApp, page }) => {
+  test.setTimeout(300_000)
+  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'large'), largeFleet(units)))
+  const roster = new RosterPage(page, emptyApp.origin)
+  const opened = performance.now()
+  await roster.open()
+  await roster.units.waitFor({ timeout: 120_000 })
+  console.log(`first rows of ${units} units after ${Math.round(performance.now() - opened)} ms, the fleet's first judgement included`)
+  await page.reload()
+  const again = performance.now()
+  await roster.units.waitFor()
+  console.log(`first rows after a reload ${Math.round(performance.now() - again)} ms`)
+  await expect(roster.units).toHaveAttribute('aria-rowcount', String(units + 1))
+
+  const frames = await page.evaluate(async () => {
+    const frame = document.querySelector('.roster-frame') as HTMLElement
+    const long: number[] = []
+    new PerformanceObserver((list) => long.push(...list.getEntries().map(({ duration }) => duration))).observe({ type: 'long-animation-frame' })
+    const gaps: number[] = []
+    await new Promise<void>((done) => {
+      let last = performance.now()
+      let count = 0
+      const step = (now: number) => {
+        gaps.push(now - last)
+        last = now
+        count += 1
+        // Slow, then in leaps of hundreds of rows, as a dragged scroll bar goes.
+        frame.scrollTop += count < 150 ? 90 : 1900
+        if (count < 300) requestAnimationFrame(step)
+        else done()
+      }
+      requestAnimationFrame(step)
+    })
+    return { longest: Math.max(...gaps.slice(1)), over50: gaps.filter((gap) => gap > 50).length, frames: gaps.length, long }
+  })
+  console.log(`scrolling ${units} units: longest frame ${frames.longest.toFixed(1)} ms, ${frames.over50} of ${frames.frames} over 50 ms, long animation frames: ${frames.long.map((ms) => ms.toFixed(0)).join(' ') || 'none'}`)
+  // Whatever was passed on the way, the rows in sight are drawn.
+  const seen = await roster.numbers()
+  expect(seen.length).toBeGreaterThan(15)
+
+  await roster.units.focus()
+  await page.keyboard.press('End')
+  await expect(roster.selected()).toHaveAttribute('aria-rowindex', String(units + 1))
+  await page.keyboard.press('Home')
+  await roster.search('T-19999')
+  await expect.poll(() => roster.numbers()).toEqual(['T-19999'])
+})

@@ -1,0 +1,74 @@
+import { expect, test } from './fixtures.ts'
+
+test('shows what speaks against the unit, what to do, and the cautions', async ({ unit }) => {
+  await unit.open('T-104')
+  await expect(unit.findings.getByRole('heading', { name: 'Event since calibration' })).toBeVisible()
+  await expect(unit.findings).toContainText('stop')
+  await expect(unit.findings).toContainText('Next:')
+  await expect(unit.findings.getByRole('complementary', { name: 'Before working on the vehicle' })).toContainText('Never tee into brake air.')
+  await expect(unit.page.getByText('Onboard weights are not legal for trade; a certified scale and the local authority decide.')).toBeVisible()
+  await expect(unit.page.getByRole('region', { name: 'Events' })).toContainText('valve replaced')
+})
+
+test('spares the cautions where nothing leads to a wrench', async ({ unit }) => {
+  await unit.open('T-103')
+  await expect(unit.findings.getByRole('heading', { name: 'Age over limit' })).toBeVisible()
+  await expect(unit.findings.getByRole('complementary')).toHaveCount(0)
+})
+
+test('measures the axles behind the front axle of a tractor and behind the kingpin of a trailer', async ({ unit }) => {
+  await unit.open('T-101')
+  await expect(unit.page.getByRole('img', { name: /behind the front axle: steer 0\.0\sft; drive 17\.0\sft and 21\.3\sft; fifth wheel 17\.5\sft/ })).toBeVisible()
+  await unit.open('V-202')
+  await expect(unit.page.getByRole('img', { name: /behind the kingpin: tandem 36\.0\sft and 40\.3\sft/ })).toBeVisible()
+})
+
+test('goes from group to group with the arrow keys', async ({ unit }) => {
+  await unit.open('T-101')
+  await expect(unit.group('drive')).toHaveAttribute('aria-selected', 'true')
+  await unit.group('drive').focus()
+  await unit.page.keyboard.press('ArrowLeft')
+  await expect(unit.group('steer')).toBeFocused()
+  await expect(unit.page.getByRole('tabpanel', { name: /steer/ })).toContainText('estimated from another group')
+  await expect(unit.page).toHaveURL(/group=steer/)
+})
+
+test('reads the same numbers from the chart and from its table', async ({ unit }) => {
+  await unit.open('T-101')
+  const reading = await unit.readAt(50)
+  await unit.show('Table')
+  const [weight = '', spread = '', earlier = ''] = await unit.rowAt('50.0')
+  const plain = reading.replace(/\s+/g, ' ')
+  expect(plain).toContain(`${weight} lb ${spread}`.replace(/\s+/g, ' '))
+  expect(plain).toContain(earlier.split(' (')[0] ?? 'nothing')
+  // The invented group weighs 4,000 lb + 450 lb a psi, its tickets are rounded to 20 lb.
+  expect(Math.abs(Number(weight.replace(',', '')) - 26_500)).toBeLessThanOrEqual(40)
+})
+
+test('draws each line, the limit and the pressure that reaches it', async ({ unit }) => {
+  await unit.open('T-101')
+  await expect(unit.page.getByText('limit 34,000 lb').first()).toBeVisible()
+  await expect(unit.page.getByText(/load to 66\.\d\spsi/).first()).toBeVisible()
+  await expect(unit.page.getByRole('figure').getByText(/in force, \d{4}-\d{2}-\d{2}/)).toBeVisible()
+  await expect(unit.page.locator('[data-plot="weight"] .recharts-line-curve')).toHaveCount(2)
+  await expect(unit.page.getByRole('table', { name: 'Calibrations, newest first' }).locator('tbody tr')).toHaveCount(2)
+})
+
+test('says what is missing where a group has no line', async ({ unit }) => {
+  await unit.open('T-105')
+  await expect(unit.page.getByText(/No calibration makes a line yet/)).toBeVisible()
+  await expect(unit.findings.getByRole('heading', { name: 'No calibration' })).toBeVisible()
+})
+
+test('moves the focus to a part of the sheet', async ({ unit }) => {
+  await unit.open('T-101')
+  await unit.page.getByRole('navigation', { name: 'On this sheet' }).getByRole('button', { name: 'Readings' }).click()
+  await expect(unit.page.getByRole('heading', { name: 'Newest readings' })).toBeFocused()
+})
+
+test('names a unit that does not exist and leads back', async ({ unit }) => {
+  await unit.open('T-999')
+  await expect(unit.page.getByRole('alert')).toContainText('There is no unit T-999')
+  await unit.page.getByRole('link', { name: 'Open the Roster' }).click()
+  await expect(unit.page.getByRole('heading', { name: 'Roster', level: 1 })).toBeVisible()
+})
