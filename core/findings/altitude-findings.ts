@@ -8,6 +8,7 @@ import { atmosphericPsi } from '#core/line/atmosphere.ts'
 const fewestChecks = 6
 const smallestSpreadPsi = 0.7
 const certainZ = 5
+const mostLeft = 2
 
 /** Readings of an absolute sensor whose elevation nobody knows: the air's pressure was taken for that of sea level. */
 function unknownElevation(history: GroupHistory, { line, checks }: LineLife): Finding[] {
@@ -50,7 +51,11 @@ function followsAir(history: GroupHistory, { line, checks }: LineLife): Finding[
     sxy += (air - middle) * missPsi
   }
   const slope = sxy / sxx
-  const u = Math.hypot(...looks.map((look) => look.u)) / Math.sqrt(looks.length) / Math.sqrt(sxx)
+  const level = looks.reduce((sum, { missPsi }) => sum + missPsi, 0) / looks.length
+  const left = looks.reduce((sum, { air, missPsi, u }) => sum + ((missPsi - level - slope * (air - middle)) / u) ** 2, 0) / (looks.length - 2)
+  // Where the air explains the misses, what is left is noise; a line that is wrong by itself leaves more.
+  if (left > mostLeft) return []
+  const u = Math.hypot(...looks.map((look) => look.u)) / Math.sqrt(looks.length) / Math.sqrt(sxx) * Math.sqrt(Math.max(1, left))
   if (Math.abs(Math.abs(slope) - 1) > 0.4 || Math.abs(slope) < certainZ * u) return []
   const said = slope < 0 ? 'gauge' : 'absolute'
   return [groupFinding(history, 'altitude-uncorrected', {

@@ -15,8 +15,9 @@ import { wanderCovariance } from '#core/line/track.ts'
 export function compareLives(earlier: LineLife, later: LineLife): LineDifference {
   const widened = (life: LineLife) => {
     const { line, fit } = life.line
-    // Scales' own errors count: the two may have been weighed on different ones.
-    return weightsAt({ ...line, a: fit.a, b: fit.b }, earlier.emptyPsi, earlier.limitPsi)
+    // The two may have been weighed on different scales: their known biases are taken off, their own errors counted.
+    const gain = 1 - life.scaleGain
+    return weightsAt({ ...line, a: fit.a * gain, b: fit.b * gain }, earlier.emptyPsi, earlier.limitPsi)
   }
   return compareLines(widened(earlier), widened(later), wanderCovariance(earlier.wander, later.line.calibration.calibratedAt - earlier.line.calibration.calibratedAt))
 }

@@ -35,6 +35,8 @@ export interface LineLife {
   /** The line as weights at empty and limit on the day of its calibration, without the scales' own errors. */
   readonly start: TwoWeights
   readonly wander: Wander
+  /** Mean estimated bias of the scales behind its points, relative. */
+  readonly scaleGain: number
   readonly levelingPsi: number
   /** When the next line of its lift state took over, ms; Infinity while it is in use. */
   readonly endedAt: number
@@ -150,6 +152,7 @@ export function lineLives(history: GroupHistory, context: LifeContext): LineLife
     const { emptyPsi, limitPsi } = referencePressures(line, limitLb)
     const life = {
       line, lift, emptyPsi, limitPsi, endedAt, brokenAt, levelingPsi,
+      scaleGain: line.points.reduce((sum, { observation }) => sum + (estimates.scales.get(observation.scaleId as number)?.gain ?? 0), 0) / line.points.length,
       start: weightsAt(ownLine(line), emptyPsi, limitPsi),
       wander: { psiPerRootMonth: estimates.wander.value, slopeLbPerPsi: line.fit.b },
     }
