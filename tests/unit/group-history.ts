@@ -26,6 +26,22 @@ export function point(psi: number | readonly (number | null)[], weightLb: number
   }
 }
 
+export const dayMs = 86_400_000
+
+/** A time so many days after the calibration. */
+export const daysOn = (days: number): number => calibratedAt + days * dayMs
+
+/** What the line of these groups reads at a pressure. */
+export const lineLb = (psi: number): number => 4000 + 500 * psi
+
+/** A check weighing so many days after the calibration, near the limit, that the scale shows `missLb` over the line. */
+export function check(days: number, missLb = 0, { psi = 58, ...change }: Partial<Omit<Observation, 'psi'>> & { psi?: number } = {}): Observation {
+  return point(psi, Math.round((lineLb(psi) + missLb) / 20) * 20, { takenAt: daysOn(days), ...change })
+}
+
+/** Check weighings every 16 days, one for each miss. */
+export const checks = (misses: readonly number[], from = 16): Observation[] => misses.map((missLb, i) => check(from + 16 * i, missLb))
+
 /** Three points on 4,000 lb + 500 lb/psi, out of line by less than their uncertainties. */
 export const goodPoints = (): Observation[] => [point(14, 11_060), point(38, 22_900), point(60, 34_040)]
 
@@ -52,6 +68,7 @@ interface Case {
   readonly rules?: Partial<HouseRules>
   readonly scales?: readonly ScaleFacts[]
   readonly tickets?: readonly TicketFacts[]
+  readonly dismissed?: ReadonlySet<string>
 }
 
 const contextOf = ({ asOf = '2025-06-01T12:00:00Z', rules = {}, scales = [scale], tickets = [] }: Case) => ({
@@ -61,19 +78,21 @@ const contextOf = ({ asOf = '2025-06-01T12:00:00Z', rules = {}, scales = [scale]
   tickets: new Map(tickets.map((each) => [each.ticketId, each])),
 })
 
-/** Judges one group, or only tickets, as the fleet is judged. */
-export function judge(group: GroupHistory, given: Case = {}) {
+/** Judges a small fleet. */
+export function judgeFleet(groups: readonly GroupHistory[], given: Case = {}) {
   const { asOf, rules, scales, tickets } = contextOf(given)
-  const { groups } = assessFleet({ groups: [group], scales, tickets }, rules, asOf)
-  const [assessment] = groups
+  return assessFleet({ groups, scales, tickets }, rules, asOf, given.dismissed ? { dismissed: given.dismissed } : {})
+}
+
+/** Judges one group as the fleet is judged. */
+export function judge(group: GroupHistory, given: Case = {}) {
+  const [assessment] = judgeFleet([group], given).groups
   if (!assessment) throw new Error('the group was not judged')
   return assessment
 }
 
-export function judgeTicket(each: TicketFacts, given: Case = {}): readonly Finding[] {
-  const { asOf, rules, scales, tickets } = contextOf({ ...given, tickets: [each] })
-  return assessFleet({ groups: [], scales, tickets }, rules, asOf).others
-}
+/** Findings about a ticket alone. */
+export const judgeTicket = (each: TicketFacts, given: Case = {}): readonly Finding[] => judgeFleet([], { ...given, tickets: [each] }).others
 
 /** The finding of a code about a group, or undefined. */
 export const find = (group: GroupHistory, code: FindingCode, given: Case = {}): Finding | undefined =>

@@ -1,5 +1,6 @@
 import type { FleetEstimates, FleetFigure } from '#core/findings/evidence/estimates.ts'
 import type { LineLife } from '#core/findings/evidence/line-life.ts'
+import { median } from '#core/findings/evidence/robust.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { innovate, updateState, wanderOn } from '#core/line/track.ts'
 
@@ -8,6 +9,7 @@ const fewestLives = 12
 const fewestChecks = 150
 const shortestSpanMs = 120 * 86_400_000
 const wildMiss = 5
+const wildSquare = 3
 
 interface Noise {
   readonly levelingPsi: number
@@ -38,20 +40,35 @@ function logLikelihood(life: LineLife, { levelingPsi, wanderPsi }: Noise): numbe
   return sum
 }
 
-/** Whether a life looks like noise alone under the present figures, so that it may teach what the noise is. */
-function isQuiet(life: LineLife): boolean {
+/** The standardised misses of a life under the present figures: their mean square, 1 for noise alone, and the largest. */
+function missesOf(life: LineLife): { square: number; largest: number } {
   let state = life.start
   let at = life.line.calibration.calibratedAt
   let squares = 0
+  let largest = 0
   for (const check of life.checks) {
     state = wanderOn(state, life.wander, check.at - at)
     at = check.at
     const innovation = innovate(state, check.share, check.weightLb, check.varLb2)
-    if (Math.abs(innovation.z) > wildMiss) return false
+    largest = Math.max(largest, Math.abs(innovation.z))
     squares += innovation.z * innovation.z
     state = updateState(state, check.share, innovation)
   }
-  return life.line.widenedBy === 1 && squares < 3 * life.checks.length
+  return { square: squares / life.checks.length, largest }
+}
+
+/**
+ * The lives that look like noise alone, so that they may teach what the noise is. Measured against the middle one of all,
+ * not against the House Rules: a fleet that levels worse than they say is noisy, not broken.
+ */
+function quietLives(lives: readonly LineLife[]): LineLife[] {
+  const judged = lives.map((life) => ({ life, ...missesOf(life) }))
+  const usual = Math.max(1, median(judged.map(({ square }) => square)))
+  return judged.flatMap(({ life, square, largest }) => {
+    const { chi2, chi2Limit95 } = life.line.fit
+    const agrees = chi2Limit95 === null || chi2 <= usual * chi2Limit95
+    return agrees && largest <= wildMiss * Math.sqrt(usual) && square < wildSquare * usual ? [life] : []
+  })
 }
 
 /** Largest value of a one-humped function on an interval by golden sections, to a thousandth of the interval's length. */
@@ -82,17 +99,24 @@ function highest(f: (x: number) => number, low: number, high: number): number {
 
 const levelingBounds = [Math.log(0.05), Math.log(5)] as const
 const wanderBounds = [Math.log(0.005), Math.log(1)] as const
-const bend = 0.05
-
-/** Standard uncertainty of exp(x) from the curvature of the log-likelihood at x; as large as the value where it is flat. */
-function uncertaintyAt(f: (x: number) => number, x: number): number {
-  const curvature = (2 * f(x) - f(x - bend) - f(x + bend)) / (bend * bend)
-  return Math.exp(x) * Math.min(1, curvature > 0 ? 1 / Math.sqrt(curvature) : 1)
+/**
+ * Standard uncertainty of exp(x): how far above it the log-likelihood has fallen by a half, as a normal one has after a
+ * standard deviation. Unlike the curvature it tells the truth where the best value lies at the lower bound.
+ */
+function uncertaintyAt(f: (x: number) => number, x: number, high: number): number {
+  const half = f(x) - 0.5
+  let [near, far] = [x, high]
+  for (let i = 0; i < 12; i += 1) {
+    const middle = (near + far) / 2
+    if (f(middle) > half) near = middle
+    else far = middle
+  }
+  return Math.exp(near) - Math.exp(x)
 }
 
 /**
  * Leveling repeatability (psi) and wander rate (psi per root month) of the fleet by maximum likelihood over the check
- * weighings of lines that show noise alone, with standard uncertainties from the curvature of each figure's likelihood.
+ * weighings of lines that show noise alone, with standard uncertainties from each figure's own likelihood.
  * Until 12 such lines with 150 checks over four months or more are there, the House Rules' figures stand in (u null).
  *
  * Bound: at most 400 lines, evenly chosen; three rounds of one-dimensional searches within 0.05 to 5 psi and 0.005 to 1
@@ -102,7 +126,7 @@ export function fleetNoise(lives: readonly LineLife[], rules: HouseRules): Pick<
   const fit = lives.filter(({ checks }) => checks.length >= 4
     && (checks.at(-1)?.at as number) - (checks[0]?.at as number) >= shortestSpanMs)
   const step = Math.max(1, Math.ceil(fit.length / mostLives))
-  const sample = fit.filter((_, i) => i % step === 0).filter(isQuiet)
+  const sample = quietLives(fit.filter((_, i) => i % step === 0))
   const checks = sample.reduce((sum, life) => sum + life.checks.length, 0)
   if (sample.length < fewestLives || checks < fewestChecks) {
     return { leveling: { value: rules.levelingPsi, u: null, checks }, wander: { value: rules.wanderPsi, u: null, checks } }
@@ -115,6 +139,6 @@ export function fleetNoise(lives: readonly LineLife[], rules: HouseRules): Pick<
     leveling = highest((x) => total(x, wander), ...levelingBounds)
     wander = highest((x) => total(leveling, x), ...wanderBounds)
   }
-  const figure = (x: number, f: (x: number) => number): FleetFigure => ({ value: Math.exp(x), u: uncertaintyAt(f, x), checks })
-  return { leveling: figure(leveling, (x) => total(x, wander)), wander: figure(wander, (x) => total(leveling, x)) }
+  const figure = (x: number, high: number, f: (x: number) => number): FleetFigure => ({ value: Math.exp(x), u: uncertaintyAt(f, x, high), checks })
+  return { leveling: figure(leveling, levelingBounds[1], (x) => total(x, wander)), wander: figure(wander, wanderBounds[1], (x) => total(leveling, x)) }
 }
