@@ -51,7 +51,7 @@ export function makeDemoUnits(noise: Noise, startedAt: number, random: Random, a
     serial += 1
     const nextSensor = (): Sensor => {
       sensors += own.whole(1, 9)
-      return makeSensor(sensors, absoluteUnits.has(number) ? 1 : 0.06, own)
+      return makeSensor(sensors, absoluteUnits.has(number) ? 1 : 0, own)
     }
     return makeUnit({ number, model, yard, serial, wanderRate: noise.wanderPsi, startedAt, nextSensor }, own)
   }

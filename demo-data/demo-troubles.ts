@@ -26,7 +26,8 @@ export const lastLoads: Readonly<Record<string, CalibrationLoads>> = { 'T-130': 
 /** V-228 got its sensor this many days ago and was never calibrated. */
 export const fittedDaysAgo: Readonly<Record<string, number>> = { 'V-228': 118 }
 
-export const absoluteUnits: ReadonlySet<string> = new Set(['V-218'])
+/** Units with absolute sensors; the others of V-218's yard have none, so that its missing elevations trouble nobody else. */
+export const absoluteUnits: ReadonlySet<string> = new Set(['V-218', 'T-103', 'T-113', 'T-139', 'F-308'])
 
 /** Units that habitually load heavy. */
 export const heavyUnits: Readonly<Record<string, number>> = { 'T-105': 1.1, 'T-121': 1.07, 'T-134': 1.06, 'K-03': 1.035 }

@@ -14,7 +14,7 @@ import { ordinaryNoise } from './simulation/weighing.ts'
 
 /** Two years of Tamsin Fork Freight ending on `until`, written as a fleet folder. The same date gives the same files. */
 export function makeDemo(folder: string, until = '2026-11-24'): ReturnType<FolderWriter['close']> {
-  const random = new Random('Tamsin Fork Freight')
+  const random = new Random('Tamsin Fork Freight 1998')
   const lastDay = dayFromText(until)
   const firstDay = lastDay - 730 * dayMs
   const scales = makeDemoScales(ordinaryNoise, random.fork('scales'))
