@@ -147,15 +147,15 @@ export async function importFolder(store: Store, folder: string, { signal, onPro
     const files: (RowCounts & { file: string })[] = []
     try {
       for (const [name, filePath, size] of present) {
-        const done = name === 'readings' ? ledger.expectReadings(size / bytesPerReading) : undefined
+        const finish = name === 'readings' ? ledger.expectReadings(size / bytesPerReading) : undefined
         const counts = await importFile(name, filePath, job, progress, signal)
-        if (done) {
-          progress.stage('Indexing readings')
-          done()
-        }
-        files.push({ file: folderFiles[name].file, ...counts })
         bytesBefore += size
         rowsBefore += counts.read
+        if (finish) {
+          progress.stage('Indexing readings')
+          finish()
+        }
+        files.push({ file: folderFiles[name].file, ...counts })
       }
     } catch (error) {
       if (!(error instanceof ListFull)) throw error

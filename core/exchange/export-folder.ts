@@ -1,0 +1,85 @@
+import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readdirSync, realpathSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import { basename, dirname, join, resolve } from 'node:path'
+import { csvRow } from '#core/exchange/csv-text.ts'
+import { columnsOf, folderFileNames, folderFiles, type FolderFileName } from '#core/exchange/folder-files.ts'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { type FolderReader, openFolderReader } from '#core/store/folder-rows.ts'
+import type { Store } from '#core/store/open.ts'
+
+export interface ExportOutcome {
+  readonly folder: string
+  readonly files: { readonly file: string; readonly rows: number }[]
+}
+
+const blockCharacters = 1 << 20
+
+/** Writes one file with its header and all its rows; returns how many rows. */
+function writeFile(reader: FolderReader, name: FolderFileName, path: string): number {
+  const columns = columnsOf(name)
+  const file = openSync(path, 'wx')
+  try {
+    let rows = 0
+    let text = csvRow(columns.map(([column]) => column))
+    for (const values of reader.rows(name)) {
+      rows += 1
+      text += csvRow(values.map((value, index) => (value === null ? '' : (columns[index]?.[1].type.write(value) ?? ''))))
+      if (text.length < blockCharacters) continue
+      writeFileSync(file, text)
+      text = ''
+    }
+    writeFileSync(file, text)
+    fsyncSync(file)
+    return rows
+  } finally {
+    closeSync(file)
+  }
+}
+
+/** A folder may be replaced only by another of its kind: whatever else lies in it is somebody's. */
+function refuseForeign(folder: string): void {
+  if (!existsSync(folder)) return
+  if (!statSync(folder).isDirectory()) throw new TarelineError('not-a-folder', `${folder} is a file. Name a folder to write the fleet into.`)
+  const own = new Set<string>(Object.values(folderFiles).map(({ file }) => file))
+  const stranger = readdirSync(folder).find((file) => !own.has(file))
+  if (stranger !== undefined) {
+    throw new TarelineError('folder-in-use', `${folder} holds ${stranger}, which is not a file of a fleet folder. Name an empty or new folder.`)
+  }
+}
+
+/**
+ * Writes the record as a fleet folder: all twelve files, in the column order of their description and in an order that
+ * depends on nothing but the record. The files are written beside the folder and take its place when they are whole; a
+ * folder that was there is replaced only when it holds nothing but files of a fleet folder. Voided calibrations are left out.
+ *
+ * Blocks its thread: `writeOutFolder` does the same beside the running app. Errors: TarelineError `not-a-folder`,
+ * `folder-in-use`, `cannot-write`.
+ */
+export async function exportFolder(store: Store, name: string): Promise<ExportOutcome> {
+  const wanted = resolve(name)
+  refuseForeign(wanted)
+  const present = existsSync(wanted)
+  const folder = present ? realpathSync(wanted) : wanted
+  const unfinished = join(dirname(folder), `.${basename(folder)}.unfinished-${process.pid}`)
+  const replaced = join(dirname(folder), `.${basename(folder)}.replaced-${process.pid}`)
+  const reader = openFolderReader(store)
+  try {
+    rmSync(unfinished, { recursive: true, force: true })
+    mkdirSync(unfinished, { recursive: true })
+    const files = folderFileNames.map((file) => ({ file: folderFiles[file].file, rows: writeFile(reader, file, join(unfinished, folderFiles[file].file)) }))
+    if (present) renameSync(folder, replaced)
+    try {
+      renameSync(unfinished, folder)
+    } catch (error) {
+      if (present) renameSync(replaced, folder)
+      throw error
+    }
+    rmSync(replaced, { recursive: true, force: true })
+    return { folder: wanted, files }
+  } catch (error) {
+    rmSync(unfinished, { recursive: true, force: true })
+    if (!(error instanceof Error && 'syscall' in error)) throw error
+    throw new TarelineError('cannot-write', `${wanted} cannot be written: ${error.message}. Check that the disk has room and that you may write there.`, { cause: error })
+  } finally {
+    reader.close()
+  }
+}

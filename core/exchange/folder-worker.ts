@@ -1,0 +1,55 @@
+import { existsSync, rmSync } from 'node:fs'
+import { parentPort, workerData } from 'node:worker_threads'
+import type { ImportProgress } from '#core/api/contract.ts'
+import { exportFolder } from '#core/exchange/export-folder.ts'
+import { importFolder } from '#core/exchange/import-folder.ts'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { reassessFleet } from '#core/store/assessment.ts'
+import { openStore } from '#core/store/open.ts'
+
+/** What the thread is asked to do with a fleet file and a folder. */
+export interface FolderTask {
+  readonly kind: 'bring in' | 'write out'
+  readonly dbFile: string
+  readonly folder: string
+}
+
+/** What the thread says; a cancel comes the other way, as the one message `cancel`. */
+export type FolderMessage =
+  | { readonly kind: 'progress'; readonly progress: ImportProgress }
+  | { readonly kind: 'done'; readonly value: unknown }
+  | { readonly kind: 'failed'; readonly code: string | null; readonly error: unknown }
+
+/** Works on a fleet folder in a thread and on a connection of its own, so that the app answers meanwhile. */
+async function work({ kind, dbFile, folder }: FolderTask, signal: AbortSignal, onProgress: (progress: ImportProgress) => void): Promise<unknown> {
+  const isNew = !existsSync(dbFile)
+  const store = await openStore(dbFile, { mustExist: kind === 'write out' })
+  let stored = false
+  try {
+    if (kind === 'write out') return await exportFolder(store, folder)
+    const outcome = await importFolder(store, folder, { signal, onProgress })
+    stored = outcome.outcome === 'stored'
+    if (outcome.outcome === 'stored' && outcome.files.some(({ added, completed }) => added + completed > 0)) {
+      const rows = outcome.files.reduce((sum, { read }) => sum + read, 0)
+      onProgress({ stage: 'Assessing the fleet', rows, rowsPerSecond: Math.round(rows / Math.max(0.001, outcome.seconds)), share: null })
+      await reassessFleet(store, Date.now())
+    }
+    return outcome
+  } finally {
+    await store.close()
+    // A file made for an import that came to nothing would only be taken for a fleet without units.
+    if (isNew && !stored) rmSync(dbFile, { force: true })
+  }
+}
+
+const port = parentPort
+if (!port) throw new Error('folder-worker.ts is started as a worker thread')
+const cancel = new AbortController()
+port.on('message', () => cancel.abort())
+const say = (message: FolderMessage) => port.postMessage(message)
+try {
+  say({ kind: 'done', value: await work(workerData as FolderTask, cancel.signal, (progress) => say({ kind: 'progress', progress })) })
+} catch (error) {
+  say({ kind: 'failed', code: error instanceof TarelineError ? error.code : null, error })
+}
+port.close()
