@@ -61,10 +61,10 @@ export function groupWeightsLb(power: SimUnit, trailer: SimUnit | null, load: Lo
 }
 
 /** The unit that carries the cargo, or undefined for a bobtail. */
-export const carrier = (power: SimUnit, trailer: SimUnit | null): SimUnit | undefined =>
+const carrier = (power: SimUnit, trailer: SimUnit | null): SimUnit | undefined =>
   trailer ?? (power.model.kind === 'truck' ? power : undefined)
 
-export const liftless = (power: SimUnit): LiftState => (power.groups.some(({ model }) => model.role === 'lift') ? 'raised' : 'none')
+const liftless = (power: SimUnit): LiftState => (power.groups.some(({ model }) => model.role === 'lift') ? 'raised' : 'none')
 
 /** A day's load: empty, part or full; `heaviness` over 1 makes full loads heavier. */
 export function dailyLoad(power: SimUnit, trailer: SimUnit | null, heaviness: number, random: Random): Load {

@@ -67,15 +67,6 @@ export class Logbook {
     }
   }
 
-  /** Every cell of a unit was changed at one time, for a story that needs a known age. */
-  renew(unit: SimUnit, at: number): void {
-    for (const mount of this.#mounts) {
-      if (mount.unit !== unit || mount.removedAt !== null) continue
-      mount.changes = [...mount.changes.filter((change) => change.at < at), { at, reason: 'scheduled' }]
-      mount.silent = mount.silent.filter((span) => span.until < at)
-    }
-  }
-
   /** Whether a group cannot be read because a cell is dead. */
   isSilent(group: SimGroup, at: number): boolean {
     return this.#mounts.some((mount) => mount.group === group && mount.silent.some(({ from, until }) => at >= from && at < until))

@@ -15,7 +15,7 @@ export function transpositions(weightLb: number, atLeastLb: number): number[] {
   return found
 }
 
-export const weightOf = (weighing: Weighing, group: SimGroup): TicketWeight | undefined => weighing.weights.find((weight) => weight.group === group)
+const weightOf = (weighing: Weighing, group: SimGroup): TicketWeight | undefined => weighing.weights.find((weight) => weight.group === group)
 
 /** Changes over two digits of a group's weight on the ticket; the printed gross stays. False when no such slip shows. */
 export function transposeDigits(weighing: Weighing, group: SimGroup, atLeastLb: number, random: Random): boolean {

@@ -27,7 +27,7 @@ export interface SimUnit {
   fittedAt: number | null
 }
 
-export const sensedGroups = (unit: SimUnit): SimGroup[] => unit.groups.filter(({ suspension }) => suspension !== null)
+const sensedGroups = (unit: SimUnit): SimGroup[] => unit.groups.filter(({ suspension }) => suspension !== null)
 
 /** The unit's one sensed group; RangeError when it has none. */
 export function sensedGroup(unit: SimUnit): SimGroup {

@@ -3,28 +3,36 @@ import type { BedScore } from '#tests/bed/score.ts'
 
 const percent = (part: number, whole: number): string => (whole === 0 ? 'n/a' : `${((100 * part) / whole).toFixed(1)} %`)
 
-/** The table as plain lines of text. */
+/** Alarms on clean groups, soundness and scales. */
+export function cleanLines(score: BedScore): string[] {
+  return [
+    `clean groups with an alarm: ${score.alarmedGroups} of ${score.cleanGroups}, ${percent(score.alarmedGroups, score.cleanGroups)}   wanted: 2 % or less`,
+    ...[...score.alarmsByCode].sort((a, b) => b[1] - a[1]).map(([code, count]) => `  ${code}: ${count}`),
+    `clean groups calibrated in the last 180 days that are sound: ${score.recentSound} of ${score.recentGroups}, ${percent(score.recentSound, score.recentGroups)}   wanted: 85 % or more`,
+    `biased scales named: ${score.biasedNamed} of ${score.biasedScales}, other scales named: ${score.scalesWronglyNamed}   wanted: all, none`,
+  ]
+}
+
+export const missedLines = (score: BedScore): string[] => score.kinds.flatMap(({ kind, missed }) =>
+  missed.map(({ unit, group, scale, startedAt, what }) => `  ${kind}: ${unit ?? scale ?? ''} ${group ?? ''} since ${startedAt.slice(0, 10)}: ${what}`))
+
+export const alarmLines = (score: BedScore): string[] =>
+  score.alarms.map(({ unit, group, code, message }) => `  ${unit ?? ''} ${group ?? ''} ${code}: ${message}`)
+
+/** The table of kinds and what `cleanLines` tells, as plain lines of text. */
 export function scoreLines(score: BedScore): string[] {
   const planted = score.kinds.reduce((sum, kind) => sum + kind.planted, 0)
   const lines = [`${'planted'.padEnd(20)}${'number'.padStart(7)}${'exact'.padStart(9)}${'fitting'.padStart(9)}${'since, days'.padStart(13)}`]
   for (const kind of score.kinds) {
-    const since = kind.medianSinceDays === null ? '' : kind.medianSinceDays.toFixed(0)
+    const since = kind.medianSinceDays === null ? '' : String(Math.round(kind.medianSinceDays) + 0)
     lines.push(
       `${kind.kind.padEnd(20)}${String(kind.planted).padStart(7)}${percent(kind.exact, kind.planted).padStart(9)}${percent(kind.fitting, kind.planted).padStart(9)}${since.padStart(13)}`,
     )
   }
   const exact = score.kinds.reduce((sum, kind) => sum + kind.exact, 0)
   const fitting = score.kinds.reduce((sum, kind) => sum + kind.fitting, 0)
-  lines.push(
-    `${'all'.padEnd(20)}${String(planted).padStart(7)}${percent(exact, planted).padStart(9)}${percent(fitting, planted).padStart(9)}   wanted: 95 % or more fitting`,
-    `clean groups with an alarm: ${score.alarmedGroups} of ${score.cleanGroups}, ${percent(score.alarmedGroups, score.cleanGroups)}   wanted: 2 % or less`,
-  )
-  for (const [code, count] of [...score.alarmsByCode].sort((a, b) => b[1] - a[1])) lines.push(`  ${code}: ${count}`)
-  lines.push(
-    `clean groups calibrated in the last 180 days that are sound: ${score.recentSound} of ${score.recentGroups}, ${percent(score.recentSound, score.recentGroups)}   wanted: 85 % or more`,
-    `biased scales named: ${score.biasedNamed} of ${score.biasedScales}, other scales named: ${score.scalesWronglyNamed}   wanted: all, none`,
-  )
-  return lines
+  lines.push(`${'all'.padEnd(20)}${String(planted).padStart(7)}${percent(exact, planted).padStart(9)}${percent(fitting, planted).padStart(9)}   wanted: 95 % or more fitting`)
+  return [...lines, ...cleanLines(score)]
 }
 
 export function delayLines(delay: DelayScore): string[] {

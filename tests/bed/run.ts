@@ -1,69 +1,85 @@
-import { execFileSync } from 'node:child_process'
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
-import { join, resolve } from 'node:path'
+import { join } from 'node:path'
 import { parseArgs } from 'node:util'
 import { dayMs } from '#demo/simulation/clock.ts'
 import { type DelayScore, type Look, scoreDelay } from '#tests/bed/delay.ts'
-import { delayLines, scoreLines } from '#tests/bed/print-scores.ts'
-import { findingRows, trustRows } from '#tests/bed/reports.ts'
+import { type Judge, judgeByCommand, judgeHere } from '#tests/bed/judge.ts'
+import { alarmLines, cleanLines, delayLines, missedLines, scoreLines } from '#tests/bed/print-scores.ts'
 import { addScores, type BedScore, scoreFindings } from '#tests/bed/score.ts'
 import { type BedSettings, everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import type { FleetTruth } from '#tests/bed/truth.ts'
 
-const commandLine = resolve(import.meta.dirname, '../../electron/tareline.ts')
-const tareline = (...words: string[]): string =>
-  execFileSync(process.execPath, [commandLine, ...words], { encoding: 'utf8', maxBuffer: 1 << 30, stdio: ['ignore', 'pipe', 'inherit'] })
+type Settings = Omit<BedSettings, 'folder'>
+type Summon = (folder: string) => Promise<Judge>
 
-/** Simulates a fleet, brings it into a fresh file through the command line, and hands file and truth on. */
-function withFleet<T>(settings: Omit<BedSettings, 'folder'>, use: (db: string, truth: FleetTruth) => T): T {
-  const folder = mkdtempSync(join(tmpdir(), 'tareline-bed-'))
+/** Simulates a fleet, lets the product look at it, and hands on what is true. */
+async function withFleet<T>(settings: Settings, summon: Summon, use: (judge: Judge, truth: FleetTruth) => Promise<T>): Promise<T> {
+  const home = mkdtempSync(join(tmpdir(), 'tareline-bed-'))
   try {
-    const truth = simulateFleet({ ...settings, folder: join(folder, 'fleet') })
-    const db = join(folder, 'fleet.tareline')
-    tareline('import', join(folder, 'fleet'), '--db', db)
-    return use(db, truth)
+    const folder = join(home, 'fleet')
+    const truth = simulateFleet({ ...settings, folder })
+    const judge = await summon(folder)
+    try {
+      return await use(judge, truth)
+    } finally {
+      await judge.close()
+    }
   } finally {
-    rmSync(folder, { recursive: true, force: true })
+    rmSync(home, { recursive: true, force: true })
   }
 }
 
-function scoreFleet(settings: Omit<BedSettings, 'folder'>): BedScore {
-  return withFleet(settings, (db, truth) => scoreFindings(
-    truth,
-    findingRows.parse(JSON.parse(tareline('findings', '--db', db, '--as-of', truth.lastDay, '--json'))),
-    trustRows.parse(JSON.parse(tareline('trust', '--db', db, '--as-of', truth.lastDay, '--json'))),
-  ))
+async function scoreFleets(fleets: readonly Settings[], summon: Summon): Promise<BedScore> {
+  const scores: BedScore[] = []
+  for (const settings of fleets) {
+    scores.push(await withFleet(settings, summon, async (judge, truth) => {
+      const { findings, trust } = await judge.on(truth.lastDay)
+      return scoreFindings(truth, findings, trust)
+    }))
+  }
+  return addScores(scores)
 }
 
 /** Offsets worth 1,000 lb that begin about twelve weeks before the end, looked at every third day since shortly before. */
-function measureDelay(seed: string): DelayScore {
-  return withFleet({ seed, units: 320, months: 18, faults: { 'offset-1000-lb': 130 } }, (db, truth) => {
+function measureDelay(seed: string, summon: Summon): Promise<DelayScore> {
+  return withFleet({ seed, units: 320, months: 18, faults: { 'offset-1000-lb': 130 } }, summon, async (judge, truth) => {
     const last = Date.parse(`${truth.lastDay}T23:59:59.999Z`)
     const looks: Look[] = []
     for (let daysAgo = 87; daysAgo >= 0; daysAgo -= 3) {
       const asOf = last - daysAgo * dayMs
-      const day = new Date(asOf).toISOString().slice(0, 10)
-      looks.push({ asOf, findings: findingRows.parse(JSON.parse(tareline('findings', '--db', db, '--as-of', day, '--json'))) })
+      looks.push({ asOf, findings: (await judge.on(new Date(asOf).toISOString().slice(0, 10))).findings })
     }
     return scoreDelay(truth, looks)
   })
 }
 
+export interface BedOptions {
+  readonly seeds: readonly string[]
+  readonly summon?: Summon
+  readonly delay?: boolean
+  /** Lists every planted fault that nothing names and every alarm on a clean group. */
+  readonly verbose?: boolean
+}
+
 /** Runs the test bed over some seeds: fleets with every fault, clean fleets, and the delay. Answers the lines to print. */
-export function runTestBed(seeds: readonly string[], { verbose = false, delay = true } = {}): string[] {
-  const faulty = addScores(seeds.map((seed) => scoreFleet({ seed: `faults ${seed}`, units: 600, months: 24, faults: everyFault(16) })))
-  const clean = addScores(seeds.map((seed) => scoreFleet({ seed: `clean ${seed}`, units: 400, months: 24, faults: {} })))
-  const lines = ['Fleets with planted faults', ...scoreLines(faulty), '', 'Clean fleets', ...scoreLines(clean).slice(2)]
-  if (delay) lines.push('', 'Delay', ...delayLines(measureDelay(`delay ${seeds[0] ?? ''}`)))
-  if (verbose) {
-    lines.push('', 'Missed', ...faulty.kinds.flatMap(({ kind, missed }) => missed.map(({ unit, group, startedAt, what }) => `  ${kind}: ${unit ?? ''} ${group ?? ''} since ${startedAt.slice(0, 10)}: ${what}`)))
-  }
+export async function runTestBed({ seeds, summon = judgeByCommand, delay = true, verbose = false }: BedOptions): Promise<string[]> {
+  const faulty = await scoreFleets(seeds.map((seed) => ({ seed: `faults ${seed}`, units: 600, months: 24, faults: everyFault(16) })), summon)
+  const clean = await scoreFleets(seeds.map((seed) => ({ seed: `clean ${seed}`, units: 400, months: 24, faults: {} })), summon)
+  const lines = ['Fleets with planted faults', ...scoreLines(faulty), '', 'Clean fleets', ...cleanLines(clean)]
+  if (delay) lines.push('', 'Delay', ...delayLines(await measureDelay(`delay ${seeds[0] ?? ''}`, summon)))
+  if (verbose) lines.push('', 'Missed', ...missedLines(faulty), '', 'Alarms on clean groups', ...alarmLines(faulty), ...alarmLines(clean))
   return lines
 }
 
 if (import.meta.main) {
-  const { values } = parseArgs({ options: { seeds: { type: 'string', default: '3' }, verbose: { type: 'boolean', default: false }, 'no-delay': { type: 'boolean', default: false } } })
-  const seeds = Array.from({ length: Number(values.seeds) }, (_, i) => String(i + 1))
-  for (const line of runTestBed(seeds, { verbose: values.verbose, delay: !values['no-delay'] })) console.log(line)
+  const { values } = parseArgs({
+    options: {
+      seeds: { type: 'string', default: '3' }, first: { type: 'string', default: '1' }, verbose: { type: 'boolean', default: false },
+      here: { type: 'boolean', default: false }, 'no-delay': { type: 'boolean', default: false },
+    },
+  })
+  const seeds = Array.from({ length: Number(values.seeds) }, (_, i) => String(Number(values.first) + i))
+  const lines = await runTestBed({ seeds, verbose: values.verbose, delay: !values['no-delay'], summon: values.here ? judgeHere : judgeByCommand })
+  for (const line of lines) console.log(line)
 }

@@ -22,6 +22,7 @@ export interface BedScore {
   readonly cleanGroups: number
   /** Clean groups with any finding of severity stop or warn, and how many have each code. */
   readonly alarmedGroups: number
+  readonly alarms: readonly FindingRow[]
   readonly alarmsByCode: ReadonlyMap<string, number>
   readonly recentGroups: number
   readonly recentSound: number
@@ -62,17 +63,17 @@ function scoreKind(kind: FaultKind, faults: readonly PlantedFault[], findings: r
 }
 
 /** Findings of stop or warn that a clean group has to bear. Cells and biased scales are no matter of the group's line. */
-function alarmsOn(truth: FleetTruth, findings: readonly FindingRow[]): Map<GroupTruth, Set<string>> {
+function alarmsOn(truth: FleetTruth, findings: readonly FindingRow[]): Map<GroupTruth, FindingRow[]> {
   const slippedTickets = new Set(truth.planted.filter(({ ticket }) => ticket !== null).map(({ scale, ticket }) => ticketKey(scale, ticket)))
   const clean = new Map(truth.groups.filter((group) => group.clean).map((group) => [groupKey(group.unit, group.group), group]))
   const byUnit = Map.groupBy(clean.values(), ({ unit }) => unit)
-  const alarms = new Map<GroupTruth, Set<string>>()
+  const alarms = new Map<GroupTruth, FindingRow[]>()
   for (const finding of findings) {
     if (finding.severity === 'note' || finding.code.startsWith('battery-') || finding.code === 'scale-biased') continue
     if (finding.ticket !== null && slippedTickets.has(ticketKey(finding.scale, finding.ticket))) continue
     const one = clean.get(groupKey(finding.unit, finding.group))
     const hit = one !== undefined ? [one] : finding.group === null ? (byUnit.get(finding.unit ?? '') ?? []) : []
-    for (const group of hit) alarms.set(group, (alarms.get(group) ?? new Set()).add(finding.code))
+    for (const group of hit) alarms.set(group, [...(alarms.get(group) ?? []), finding])
   }
   return alarms
 }
@@ -81,7 +82,7 @@ function alarmsOn(truth: FleetTruth, findings: readonly FindingRow[]): Map<Group
 export function scoreFindings(truth: FleetTruth, findings: readonly FindingRow[], trust: readonly TrustRow[]): BedScore {
   const alarms = alarmsOn(truth, findings)
   const alarmsByCode = new Map<string, number>()
-  for (const codes of alarms.values()) for (const code of codes) alarmsByCode.set(code, (alarmsByCode.get(code) ?? 0) + 1)
+  for (const found of alarms.values()) for (const code of new Set(found.map((finding) => finding.code))) alarmsByCode.set(code, (alarmsByCode.get(code) ?? 0) + 1)
   const trustOf = new Map(trust.map((row) => [groupKey(row.unit, row.group), row.trust]))
   const clean = truth.groups.filter((group) => group.clean)
   const recent = clean.filter(({ lastCalibratedDaysAgo }) => lastCalibratedDaysAgo <= recentDays)
@@ -91,6 +92,7 @@ export function scoreFindings(truth: FleetTruth, findings: readonly FindingRow[]
     kinds: [...Map.groupBy(truth.planted, ({ kind }) => kind)].map(([kind, faults]) => scoreKind(kind, faults, findings)),
     cleanGroups: clean.length,
     alarmedGroups: alarms.size,
+    alarms: [...alarms.values()].flat(),
     alarmsByCode,
     recentGroups: recent.length,
     recentSound: recent.filter(({ unit, group }) => trustOf.get(groupKey(unit, group)) === 'sound').length,
@@ -114,7 +116,7 @@ export function addScores(scores: readonly BedScore[]): BedScore {
     missed: parts.flatMap(({ missed }) => missed),
   }))
   return {
-    kinds, alarmsByCode,
+    kinds, alarmsByCode, alarms: scores.flatMap(({ alarms }) => alarms),
     cleanGroups: sum((score) => score.cleanGroups), alarmedGroups: sum((score) => score.alarmedGroups),
     recentGroups: sum((score) => score.recentGroups), recentSound: sum((score) => score.recentSound),
     biasedScales: sum((score) => score.biasedScales), biasedNamed: sum((score) => score.biasedNamed),

@@ -1,0 +1,69 @@
+import { execFileSync } from 'node:child_process'
+import { join, resolve } from 'node:path'
+import { importFolder } from '#core/exchange/import-folder.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { parseAsOf, toStoredInstant } from '#core/fleet/instant.ts'
+import { assessStore } from '#core/store/assessment.ts'
+import { readRecord } from '#core/store/histories.ts'
+import { openStore } from '#core/store/open.ts'
+import { type FindingRow, findingRows, type TrustRow, trustRows } from '#tests/bed/reports.ts'
+
+/** What the product says of a fleet on a day, YYYY-MM-DD. */
+export interface Judgement { readonly findings: readonly FindingRow[]; readonly trust: readonly TrustRow[] }
+export interface Judge {
+  on(day: string): Promise<Judgement>
+  close(): Promise<void>
+}
+
+const commandLine = resolve(import.meta.dirname, '../../electron/tareline.ts')
+const tareline = (...words: string[]): string =>
+  execFileSync(process.execPath, [commandLine, ...words], { encoding: 'utf8', maxBuffer: 1 << 30, stdio: ['ignore', 'pipe', 'inherit'] })
+
+/** Brings the folder into a file beside it and asks through the command line, as a stranger would. */
+export async function judgeByCommand(folder: string): Promise<Judge> {
+  const db = join(folder, '..', 'fleet.tareline')
+  tareline('import', folder, '--db', db)
+  return {
+    on: async (day) => ({
+      findings: findingRows.parse(JSON.parse(tareline('findings', '--db', db, '--as-of', day, '--json'))),
+      trust: trustRows.parse(JSON.parse(tareline('trust', '--db', db, '--as-of', day, '--json'))),
+    }),
+    close: async () => {},
+  }
+}
+
+/** The same by the modules themselves, without a process for every question. */
+export async function judgeHere(folder: string): Promise<Judge> {
+  const store = await openStore(join(folder, '..', 'fleet.tareline'))
+  const outcome = await importFolder(store, folder)
+  if (outcome.outcome === 'refused') throw new RangeError(outcome.problems[0]?.message ?? 'the folder was refused')
+  return {
+    on: async (day) => {
+      const asOf = parseAsOf(day)
+      if (asOf === undefined) throw new RangeError(`${day} is not a day`)
+      const { groups, others } = await assessStore(store, asOf)
+      const { scales, tickets, groups: histories } = readRecord(store, { untilMs: asOf })
+      const unitOf = new Map(histories.map(({ unitId, unit }) => [unitId, unit]))
+      const row = (finding: Finding, unit: string | null, group: string | null): FindingRow => {
+        const ticket = finding.ticketId === null ? undefined : tickets.get(finding.ticketId)
+        const scaleId = finding.scaleId ?? ticket?.scaleId
+        return {
+          unit: unit ?? unitOf.get(finding.unitId ?? -1) ?? null, group, circuit: null, ticket: ticket?.number ?? null,
+          scale: scaleId === undefined ? null : (scales.get(scaleId)?.name ?? null), code: finding.code, severity: finding.severity,
+          since: finding.since === null ? null : toStoredInstant(finding.since), numbers: finding.numbers, message: finding.message,
+        }
+      }
+      return {
+        findings: [
+          ...groups.flatMap(({ history, findings }) => findings.map((finding) => row(finding, history.unit, history.group))),
+          ...others.map((finding) => row(finding, null, null)),
+        ],
+        trust: groups.map(({ history, trust, current, ageDays, dueOn, uLimitLb }) => ({
+          unit: history.unit, group: history.group, trust, calibrated_at: current === null ? null : toStoredInstant(current.calibration.calibratedAt),
+          age_days: ageDays, due_on: dueOn, a: current?.line.a ?? null, b: current?.line.b ?? null, u_limit_lb: uLimitLb,
+        })),
+      }
+    },
+    close: () => store.close(),
+  }
+}
