@@ -35,7 +35,9 @@ export default defineConfig({
         target: 'node24',
         minify: false,
         rolldownOptions: {
-          input: { desktop: at('electron/desktop/main.ts'), service: at('electron/desktop/service.ts') },
+          input: {
+            desktop: at('electron/desktop/main.ts'), service: at('electron/desktop/service.ts'), 'folder-worker': at('core/exchange/folder-worker.ts'),
+          },
           external: outside,
           output: { format: 'es', entryFileNames: '[name].js', chunkFileNames: 'parts/[name]-[hash].js' },
         },

@@ -4,9 +4,7 @@ import type { Context } from '#core/api/context.ts'
 import { contract } from '#core/api/contract.ts'
 
 /** The contract's procedures, to be given their handlers; whatever a handler throws reaches the screen as a sentence. */
-export const procedures = implement({
-  file: contract.file, roster: contract.roster, unit: contract.unit, finding: contract.finding, scales: contract.scales, houseRules: contract.houseRules,
-}).$context<Context>().use(async ({ next, context, signal }) => {
+export const procedures = implement(contract).$context<Context>().use(async ({ next, context, signal }) => {
   const answer = async (error: unknown) => (signal?.aborted === true ? error : asAnswer(error, context.report))
   try {
     const result = await next()

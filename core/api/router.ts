@@ -1,5 +1,6 @@
 import { fileHandlers } from '#core/api/handlers/file.ts'
 import { findingHandlers } from '#core/api/handlers/finding.ts'
+import { folderHandlers } from '#core/api/handlers/folder.ts'
 import { houseRulesHandlers } from '#core/api/handlers/house-rules.ts'
 import { rosterHandlers } from '#core/api/handlers/roster.ts'
 import { scalesHandlers } from '#core/api/handlers/scales.ts'
@@ -14,4 +15,5 @@ export const router = procedures.router({
   finding: findingHandlers,
   scales: scalesHandlers,
   houseRules: houseRulesHandlers,
+  folder: folderHandlers,
 })

@@ -5,14 +5,12 @@ import { join } from 'node:path'
 import { Readable, Transform } from 'node:stream'
 import { pipeline } from 'node:stream/promises'
 import type { Inboxes } from '#core/api/context.ts'
+import { folderFiles } from '#core/exchange/folder-files.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { sentenceAnswer } from '#electron/web/content-policy.ts'
 
 const inboxName = /^[a-z0-9-]{8,64}$/
-export const fleetFiles = [
-  'yards.csv', 'units.csv', 'axle_groups.csv', 'circuits.csv', 'sensors.csv', 'mounts.csv', 'battery_changes.csv', 'scales.csv', 'tickets.csv',
-  'readings.csv', 'calibrations.csv', 'events.csv',
-] as const
+const fleetFiles: ReadonlySet<string> = new Set(Object.values(folderFiles).map(({ file }) => file))
 
 const gigabyte = 1024 ** 3
 const mostInboxes = 16
@@ -91,6 +89,6 @@ export async function serveInbox(root: string, request: Request, limitBytes = 2 
     return new Response(null, { status: 204 })
   }
   if (request.method !== 'PUT' || file === undefined) return sentenceAnswer(405, 'An inbox only takes files.')
-  if (!fleetFiles.some((known) => known === file)) return sentenceAnswer(404, `${file.slice(0, 60)} is not a file of a fleet folder.`)
+  if (!fleetFiles.has(file)) return sentenceAnswer(404, `${file.slice(0, 60)} is not a file of a fleet folder.`)
   return await store(root, inbox, file, request, limitBytes)
 }

@@ -10,4 +10,5 @@ class ParentPort extends EventEmitter {
 const port = new ParentPort()
 parentPort?.on('message', ({ data, ports }: { data: unknown; ports: MessagePort[] }) => port.emit('message', { data, ports }))
 Object.defineProperty(process, 'parentPort', { value: port })
-await import('#electron/desktop/service.ts')
+const [, , , built] = process.argv
+await import(built ?? '#electron/desktop/service.ts')
