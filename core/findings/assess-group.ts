@@ -108,7 +108,7 @@ function sortOut(history: GroupHistory, found: readonly Finding[], { dismissed }
 
 /** Judges one sensed group on a day: its lines, what tested them, and what that says. */
 export function assessGroup(history: GroupHistory, lives: readonly LineLife[], context: AssessmentContext): GroupAssessment {
-  const limitLb = groupLimitLb(history)
+  const limitLb = groupLimitLb(history, context.rules)
   const trails = lives.map((life) => followChecks(history, life, context))
   const sides = sideFindings(history, context.rules)
   const slips = trails.flatMap((trail) => [...calibrationSlips(history, trail.life, context), ...checkSlips(history, trail)])

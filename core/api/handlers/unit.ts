@@ -57,7 +57,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   const groups = (await listGroups(db, unit.id)).map((row): GroupView => {
     const own = circuits.filter(({ group_id }) => group_id === row.id)
     const assessment = assessed.get(row.id)
-    const limitLb = groupLimitLb({ limitLb: row.limit_lb, axles: row.axles, axleSpacingFt: row.axle_spacing_ft })
+    const limitLb = groupLimitLb({ limitLb: row.limit_lb, axles: row.axles, axleSpacingFt: row.axle_spacing_ft }, rules)
     return {
       id: row.id, name: row.name, role: row.role, axles: row.axles, firstAxleFt: row.first_axle_ft, axleSpacingFt: row.axle_spacing_ft,
       limitLb, limitRecorded: row.limit_lb !== null, measuredBy: row.measured_by,

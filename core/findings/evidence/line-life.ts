@@ -60,8 +60,8 @@ const liftOf = (line: CalibratedLine): LiftState | null => line.points.find(({ o
 
 const smallestSpanPsi = 5
 
-/** Empty and limit pressure of a line: its lightest point, and where it reads the limit (its heaviest point if that lies too close). */
-function referencePressures({ fit, points }: CalibratedLine, limitLb: number): { emptyPsi: number; limitPsi: number } {
+/** Empty and limit pressure of a line, psi: its lightest point, and where it reads the limit (its heaviest point if that lies too close). */
+export function referencePressures({ fit, points }: CalibratedLine, limitLb: number): { emptyPsi: number; limitPsi: number } {
   const pressures = points.map(({ x }) => x)
   const emptyPsi = Math.min(...pressures)
   const atLimit = pressureAtWeight(fit, limitLb).value
@@ -132,7 +132,7 @@ function firstAfter(observations: readonly Observation[], at: number): number {
 export function lineLives(history: GroupHistory, context: LifeContext): LineLife[] {
   const { rules, scales, estimates } = context
   const levelingPsi = estimates.leveling.value
-  const limitLb = groupLimitLb(history)
+  const limitLb = groupLimitLb(history, rules)
   const lines: CalibratedLine[] = []
   const pointReadings = new Set<number>()
   for (const calibration of history.calibrations) {
