@@ -19,11 +19,12 @@ export interface Store {
 }
 
 /** "TARE" in ASCII: marks the file as ours in the SQLite header (PRAGMA application_id). */
-const applicationId = 0x54415245
-const latest = Object.keys(migrations).length
+export const applicationId = 0x54415245
+/** The schema step that this version of the app writes. */
+export const latestStep = Object.keys(migrations).length
 
 /** Why a file cannot be opened, each with a sentence for the person who chose it. */
-function sentence(error: unknown, file: string): TarelineError {
+export function openingError(error: unknown, file: string): TarelineError {
   if (error instanceof TarelineError) return error
   const code = error instanceof Error && 'code' in error ? String(error.code) : ''
   const cause = { cause: error }
@@ -46,7 +47,7 @@ function inspect(raw: Database.Database, file: string): number {
   const complaint = raw.pragma('quick_check(1)', { simple: true })
   if (complaint !== 'ok') throw new TarelineError('damaged', `${file} is damaged and was left as it is (${String(complaint)}). Restore the newest copy from its copies folder.`)
   const step = raw.pragma('user_version', { simple: true }) as number
-  if (step > latest) throw new TarelineError('newer', `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latest}). Install the newer version; the file was not changed.`)
+  if (step > latestStep) throw new TarelineError('newer', `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version; the file was not changed.`)
   return step
 }
 
@@ -65,6 +66,16 @@ export function keepCopy(raw: Database.Database, file: string, label: string): s
   return copy
 }
 
+/**
+ * A connection for a look that changes nothing. It is read-only where a log lies beside the file, which must stay for its
+ * owner; else it may write and does not, since only then SQLite takes its own side files away again.
+ */
+export function openToLook(file: string): Database.Database {
+  const raw = new Database(file, { readonly: existsSync(`${file}-wal`) || existsSync(`${file}-journal`), fileMustExist: true, timeout: 5000 })
+  raw.pragma('query_only = ON')
+  return raw
+}
+
 /** Runs the missing steps as one transaction: Kysely does not do so on SQLite, and foreign keys must rest meanwhile. */
 async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void> {
   raw.pragma('foreign_keys = OFF')
@@ -75,7 +86,7 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
     const broken = raw.pragma('foreign_key_check') as unknown[]
     if (broken.length > 0) throw new TarelineError('migration-failed', `The update of the database left ${broken.length} broken references and was undone.`)
     raw.pragma(`application_id = ${applicationId}`)
-    raw.pragma(`user_version = ${latest}`)
+    raw.pragma(`user_version = ${latestStep}`)
     raw.exec('commit')
   } catch (error) {
     raw.exec('rollback')
@@ -98,8 +109,8 @@ export async function openStore(name: string, options: { readonly mustExist?: bo
   let raw: Database.Database | undefined
   try {
     if (present) {
-      // A look through a read-only handle first, so that a foreign file is never touched, not even its journal.
-      const look = new Database(file, { readonly: true, timeout: 5000 })
+      // A look first, so that a foreign file is never touched, not even its journal.
+      const look = openToLook(file)
       try {
         inspect(look, file)
       } finally {
@@ -114,13 +125,13 @@ export async function openStore(name: string, options: { readonly mustExist?: bo
     const handle = raw
     const db = new Kysely<Schema>({ dialect: new SqliteDialect({ database: handle }) })
     const step = inspect(handle, file)
-    if (step < latest) {
+    if (step < latestStep) {
       if (step > 0) keepCopy(handle, file, 'before-update')
       await migrate(handle, db)
     }
     return { file, db, raw: handle, close: () => db.destroy() }
   } catch (error) {
     raw?.close()
-    throw sentence(error, file)
+    throw openingError(error, file)
   }
 }

@@ -1,0 +1,52 @@
+import { existsSync } from 'node:fs'
+import { resolve } from 'node:path'
+import type Database from 'better-sqlite3'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { applicationId, latestStep, openingError, openToLook } from '#core/store/open.ts'
+
+export interface FileCheck {
+  readonly file: string
+  /** Whole, ours, every reference kept, and not from a newer version of the app. */
+  readonly sound: boolean
+  readonly step: number
+  readonly latestStep: number
+  /** What SQLite's integrity check complains of; empty when nothing. */
+  readonly complaints: readonly string[]
+  readonly brokenReferences: number
+  /** The outcome in a sentence. */
+  readonly message: string
+}
+
+function sentence(file: string, step: number, complaints: readonly string[], brokenReferences: number): string {
+  if (step > latestStep) return `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version.`
+  if (complaints.length > 0) return `${file} is damaged (${complaints[0]}). Restore the newest copy from its copies folder.`
+  if (brokenReferences > 0) return `${file} holds ${brokenReferences} broken references. Restore the newest copy from its copies folder.`
+  if (step < latestStep) return `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; a copy is kept then.`
+  return `${file} is sound, at step ${step} of ${latestStep}.`
+}
+
+/**
+ * Looks a whole fleet file over, nothing of it is changed. Errors: TarelineError `missing`,
+ * `not-a-database`, `damaged` where it is too damaged to be looked over, `cannot-open`, `locked`.
+ */
+export function checkFile(name: string): FileCheck {
+  const file = resolve(name)
+  if (!existsSync(file)) throw new TarelineError('missing', `${file} does not exist. Check the name.`)
+  let raw: Database.Database | undefined
+  try {
+    raw = openToLook(file)
+    const tables = raw.prepare("select count(*) from sqlite_schema where type = 'table'").pluck().get() as number
+    if (tables === 0 || raw.pragma('application_id', { simple: true }) !== applicationId) {
+      throw new TarelineError('not-a-database', `${file} is not a Tareline database. Choose the file of a fleet.`)
+    }
+    const step = raw.pragma('user_version', { simple: true }) as number
+    const complaints = (raw.pragma('integrity_check(20)') as { integrity_check: string }[]).map((row) => row.integrity_check).filter((text) => text !== 'ok')
+    const brokenReferences = complaints.length > 0 ? 0 : (raw.pragma('foreign_key_check') as unknown[]).length
+    const sound = step <= latestStep && complaints.length === 0 && brokenReferences === 0
+    return { file, sound, step, latestStep, complaints, brokenReferences, message: sentence(file, step, complaints, brokenReferences) }
+  } catch (error) {
+    throw openingError(error, file)
+  } finally {
+    raw?.close()
+  }
+}

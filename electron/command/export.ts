@@ -1,0 +1,16 @@
+import { writeOutFolder } from '#core/exchange/bring-in.ts'
+import { amount, type Command, dbOption } from '#electron/command/command.ts'
+
+/** Writes a fleet file out as a fleet folder. */
+export const exportCommand: Command = {
+  name: 'export',
+  summary: 'Write a fleet file out as a fleet folder.',
+  arguments: ['FOLDER'],
+  options: { db: dbOption },
+  run: async (input) => {
+    const outcome = await writeOutFolder(input.text('db'), input.argument(0))
+    const width = Math.max(...outcome.files.map(({ file }) => file.length))
+    const lines = outcome.files.map(({ file, rows }) => `${file.padEnd(width)}  ${amount(rows, 'row')}`)
+    return { document: outcome, text: [...lines, `Written to ${outcome.folder}.`].join('\n') }
+  },
+}

@@ -1,0 +1,25 @@
+import type { Streams } from '#electron/command/run-command.ts'
+
+/** The process's own standard streams; progress is shown only to a terminal, and Ctrl-C asks the command to stop. */
+export function processStreams(): Streams {
+  const stop = new AbortController()
+  // Once only: who presses twice means it.
+  process.once('SIGINT', () => stop.abort())
+  // A reader that has seen enough, such as `head`, is no fault.
+  process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code !== 'EPIPE') throw error
+  })
+  let shown = false
+  return {
+    out: (text) => process.stdout.write(text),
+    error: (text) => process.stderr.write(text),
+    terminal: {
+      signal: stop.signal,
+      progress: (text) => {
+        if (!process.stderr.isTTY || (text === undefined && !shown)) return
+        process.stderr.write(`\r\u001b[K${text ?? ''}`)
+        shown = text !== undefined
+      },
+    },
+  }
+}

@@ -1,0 +1,110 @@
+import { type ParseArgsConfig, parseArgs } from 'node:util'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { type Answer, type Command, type CommandInput, type Terminal, UsageError } from '#electron/command/command.ts'
+import { commandHelp, generalHelp } from '#electron/command/help.ts'
+
+export interface Streams {
+  readonly out: (text: string) => void
+  readonly error: (text: string) => void
+  readonly terminal: Terminal
+}
+
+/** Something went wrong that nobody at the command line can put right: EX_SOFTWARE of the BSD exit codes. */
+const ourFault = 70
+
+/** `--at -5` is a value that starts with a dash, not another option. */
+const joinNegatives = (args: readonly string[]): string[] => {
+  const joined: string[] = []
+  for (let index = 0; index < args.length; index += 1) {
+    const [arg = '', next] = [args[index], args[index + 1]]
+    if (/^--[a-z-]+$/.test(arg) && next !== undefined && /^-\.?\d/.test(next)) {
+      joined.push(`${arg}=${next}`)
+      index += 1
+    } else joined.push(arg)
+  }
+  return joined
+}
+
+function readInput(command: Command, args: readonly string[]): CommandInput {
+  const options: NonNullable<ParseArgsConfig['options']> = { json: { type: 'boolean' }, help: { type: 'boolean' } }
+  for (const [name, { type }] of Object.entries(command.options)) options[name] = { type }
+  let parsed: ReturnType<typeof parseArgs>
+  try {
+    parsed = parseArgs({ args: joinNegatives(args), options, allowPositionals: true, strict: true })
+  } catch (error) {
+    throw new UsageError(`${error instanceof Error ? error.message.split('. ')[0] : String(error)}.`)
+  }
+  const { values, positionals } = parsed
+  const textOr = (option: string) => {
+    const value = values[option]
+    return typeof value === 'string' ? value : undefined
+  }
+  const input: CommandInput = {
+    argument: (index) => positionals[index] as string,
+    textOr,
+    text: (option) => {
+      const value = textOr(option)
+      if (value === undefined || value === '') throw new UsageError(`--${option} is missing: ${command.options[option]?.about ?? 'a value'} is needed.`)
+      return value
+    },
+    numberOr: (option) => {
+      const text = textOr(option)
+      if (text === undefined) return undefined
+      const value = text.trim() === '' ? Number.NaN : Number(text)
+      if (!Number.isFinite(value)) throw new UsageError(`--${option} is "${text}"; a number is needed.`)
+      return value
+    },
+    flag: (option) => values[option] === true,
+  }
+  if (input.flag('help')) return input
+  const names = command.arguments
+  if (positionals.length < names.length) throw new UsageError(`${names[positionals.length]} is missing.`)
+  if (positionals.length > names.length) throw new UsageError(`"${positionals[names.length]}" is one argument too many.`)
+  for (const [name, { required }] of Object.entries(command.options)) if (required === true) input.text(name)
+  return input
+}
+
+const asJson = (document: unknown) => `${JSON.stringify(document, null, 2)}\n`
+
+function printAnswer({ document, text, messages = [], exit = 0 }: Answer, json: boolean, { out, error }: Streams): number {
+  for (const message of messages) error(`${message}\n`)
+  if (json) out(asJson(document))
+  else if (text !== '') out(`${text}\n`)
+  return exit
+}
+
+/** Runs one command line; answers with the exit code. Standard output carries the answer and nothing else. */
+export async function runCommandLine(commands: readonly Command[], args: readonly string[], streams: Streams): Promise<number> {
+  const { out, error: say, terminal } = streams
+  const [name, ...rest] = args
+  const json = rest.includes('--json')
+  const fail = (code: string, message: string, exit: number): number => {
+    say(`${message}\n`)
+    if (json) out(asJson({ error: { code, message } }))
+    return exit
+  }
+  if (name === undefined || name === '--help' || name === 'help') {
+    const text = `${generalHelp(commands)}\n`
+    if (name === undefined) say(text)
+    else out(text)
+    return name === undefined ? 2 : 0
+  }
+  const command = commands.find((each) => each.name === name)
+  if (!command) return fail('usage', `There is no command "${name}". Known are ${commands.map((each) => each.name).join(', ')}; --help says more.`, 2)
+  try {
+    const input = readInput(command, rest)
+    if (input.flag('help')) {
+      out(`${commandHelp(command)}\n`)
+      return 0
+    }
+    return printAnswer(await command.run(input, terminal), json, streams)
+  } catch (error) {
+    terminal.progress(undefined)
+    if (error instanceof UsageError) return fail('usage', `${error.message}\n\n${commandHelp(command).split('\n')[0]}`, 2)
+    if (error instanceof TarelineError) return fail(error.code, error.message, 2)
+    if (terminal.signal.aborted) return fail('cancelled', 'Cancelled; nothing was stored.', 2)
+    return fail('internal', `Tareline failed unexpectedly: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`, ourFault)
+  } finally {
+    terminal.progress(undefined)
+  }
+}
