@@ -1,4 +1,4 @@
-import type { CheckStep, CheckTrail } from '#core/findings/evidence/follow-checks.ts'
+import { type CheckStep, type CheckTrail, missOfLine } from '#core/findings/evidence/follow-checks.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
 import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
@@ -13,10 +13,9 @@ const answeredZ = 2
 const mean = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length
 
 /** Slope of misses over time by least squares, lb a month; 0 for fewer than four. */
-function trend(steps: readonly CheckStep[]): number {
+function trend(steps: readonly CheckStep[], misses: readonly number[]): number {
   if (steps.length < 4) return 0
   const times = steps.map(({ check }) => check.at / monthMs)
-  const misses = steps.map(({ innovation }) => innovation.missLb)
   const middle = mean(times)
   const level = mean(misses)
   const spread = times.reduce((sum, time) => sum + (time - middle) ** 2, 0)
@@ -28,16 +27,16 @@ function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Findin
   const run = steps.slice(alarm.from).filter(({ slip }) => slip === null)
   const [first] = run
   if (!first) return []
-  const recent = mean(run.slice(-3).map(({ innovation }) => innovation.missLb))
-  const last = run.at(-1) as CheckStep
+  const misses = run.map(({ check }) => missOfLine(life, check).missLb)
+  const recent = mean(misses.slice(-3))
   const side = recent > 0 ? 'more' : 'less'
   const pressure = -recent / life.line.fit.b
-  const monthly = trend(run)
+  const monthly = trend(run, misses)
   return [groupFinding(group, 'checks-drifting', {
     since: first.check.at,
     numbers: {
       checks: run.length, recent_miss_lb: recent, recent_miss_psi: pressure, trend_lb_per_month: monthly,
-      cusum: last.cusum[alarm.side], cusum_side: alarm.side,
+      cusum: Math.max(...run.map(({ cusum }) => cusum[alarm.side])), cusum_side: alarm.side,
     },
     message: `Since ${day(first.check.at)} the scale has shown ${lb(Math.abs(recent))} ${side} than this line reads (mean of the last ${count(Math.min(3, run.length), 'check')}): the line no longer holds.`,
     nextStep: 'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
@@ -54,8 +53,8 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { mi
     scaleId: check.observation.scaleId,
     numbers: { miss_lb: innovation.missLb, u_miss_lb: innovation.uMissLb, z: innovation.z, psi: check.psi, weight_lb: check.observation.weightLb, confidence_percent: missConfidence },
     message: answered
-      ? `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than the line read at ${psi(check.psi)}; later checks agree with the line.`
-      : `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than the line reads at ${psi(check.psi)}; chance alone would do that in less than ${percent(Math.ceil(100 - missConfidence))} of checks.`,
+      ? `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; later checks agree with the line.`
+      : `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; chance alone would do that in less than ${percent(Math.ceil(100 - missConfidence))} of checks.`,
     nextStep: answered ? 'Compare that ticket and its pressure with the paper.' : 'Compare the ticket and the pressure with the paper, then weigh once more to see whether it stays.',
   })
 }
@@ -68,7 +67,7 @@ export function checkFindings(group: GroupFacts, trail: CheckTrail, rules: House
   const findings: Finding[] = []
   for (const step of open) {
     const later = trail.steps.slice(trail.steps.indexOf(step) + 1).filter(({ slip }) => slip === null)
-    const answered = later.some(({ innovation }) => Math.abs(innovation.z) <= answeredZ)
+    const answered = later.some((other) => Math.abs(missOfLine(trail.life, other.check).z) <= answeredZ)
     if (!answered || Math.abs(step.innovation.z) > wildZ) findings.push(missFinding(group, step, answered, rules))
   }
   // One sentence is enough: the newest miss that still stands, otherwise the newest that was answered.

@@ -1,6 +1,6 @@
 import type { Check, LineLife } from '#core/findings/evidence/line-life.ts'
 import { type Slip, type SlipContext, slipCandidates } from '#core/findings/evidence/slips.ts'
-import type { GroupHistory, ScaleFacts, TicketFacts } from '#core/fleet/history.ts'
+import type { GroupHistory, ScaleFacts, TicketBook } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import type { TwoWeights } from '#core/line/compare.ts'
 import { type CusumSums, cusumStart, cusumStep } from '#core/line/cusum.ts'
@@ -23,14 +23,14 @@ export interface CheckStep {
 export interface CheckTrail {
   readonly life: LineLife
   readonly steps: readonly CheckStep[]
-  /** Steps from the one where the present alarm began to build up; empty while there is no alarm. */
+  /** The step where the present alarm began to build up, and its side; null while there is none. */
   readonly alarm: { readonly from: number; readonly side: 'high' | 'low' } | null
 }
 
 export interface TrailContext {
   readonly rules: HouseRules
   readonly scales: ReadonlyMap<number, ScaleFacts>
-  readonly tickets: ReadonlyMap<number, TicketFacts>
+  readonly tickets: Pick<TicketBook, 'get'>
   readonly livesOf: SlipContext['livesOf']
 }
 
@@ -41,6 +41,22 @@ const pullLimit = 4
 /** A slip with no support but that its value fits is only looked for beyond what chance does to a fleet now and then. */
 const unsupportedSlipZ = 4.2
 const agrees = 2.5
+
+/**
+ * What a check says against the line as it was calibrated and may have wandered since, whatever the track has learnt from
+ * other checks: weights on the road are read off the line.
+ */
+export function missOfLine({ start, wander, line }: LineLife, { at, share, weightLb, varLb2 }: Check): Innovation {
+  return innovate(wanderOn(start, wander, at - line.calibration.calibratedAt), share, weightLb, varLb2)
+}
+
+/** Whether the last three checks since an alarm began lie by the line again, within the slack that no alarm is made of. */
+function isBack(life: LineLife, steps: readonly CheckStep[], { from, side }: NonNullable<CheckTrail['alarm']>, slack: number): boolean {
+  const recent = steps.slice(from).filter(({ slip }) => slip === null).slice(-3)
+  if (recent.length < 3) return false
+  const mean = recent.reduce((sum, { check }) => sum + missOfLine(life, check).z, 0) / recent.length
+  return (side === 'high' ? mean : -mean) <= slack
+}
 
 /** Half-width, in standard deviations, of the band that holds a share of a normal variable. */
 export const bandOf = (confidencePercent: number): number => standardNormalQuantile(0.5 + confidencePercent / 200)
@@ -63,7 +79,8 @@ function explain(history: GroupHistory, check: Check, state: TwoWeights, life: L
 /**
  * Follows a line through the checks of its life: each is compared with what the track reads, slips are set aside, the
  * rest updates the track and feeds the CUSUM. A slip without support of its own counts only when the check before and the
- * one after agree with the line; otherwise it may be the first sign of a step.
+ * one after agree with the line; otherwise it may be the first sign of a step. An alarm lasts, though the track learns to
+ * live with the shift and the CUSUM falls again, until three checks in a row are back at the line; then both begin anew.
  */
 export function followChecks(history: GroupHistory, life: LineLife, context: TrailContext): CheckTrail {
   const { rules } = context
@@ -93,11 +110,17 @@ export function followChecks(history: GroupHistory, life: LineLife, context: Tra
       if (cusum.high === 0) highFrom = i + 1
       if (cusum.low === 0) lowFrom = i + 1
       if (Math.abs(innovation.z) <= pullLimit) state = updateState(state, check.share, innovation)
-      if (cusum.high > rules.cusumLimit) alarm = { from: highFrom, side: 'high' }
-      else if (cusum.low > rules.cusumLimit) alarm = { from: lowFrom, side: 'low' }
-      else if (alarm && cusum[alarm.side] === 0) alarm = null
+      // A sum that is still falling from an earlier shift raises no alarm of its own.
+      const raised = innovation.z > 0 ? 'high' : 'low'
+      if (cusum[raised] > rules.cusumLimit && alarm?.side !== raised) alarm = { from: raised === 'high' ? highFrom : lowFrom, side: raised }
     }
     steps.push({ check, innovation, state, cusum, missed, slip })
+    if (alarm && isBack(life, steps, alarm, rules.cusumSlack)) {
+      alarm = null
+      cusum = cusumStart
+      highFrom = i + 1
+      lowFrom = i + 1
+    }
   }
   return { life, steps, alarm }
 }
