@@ -31,7 +31,7 @@ describe('check-missed', () => {
   })
 
   it('gives the miss with its uncertainty, the weight and the pressure', () => {
-    const { numbers } = finding(judged, 'check-missed') ?? { numbers: {} }
+    const numbers = finding(judged, 'check-missed')?.numbers ?? {}
     expect(numbers).toMatchObject({ psi: 58, weight_lb: 33_900, confidence_percent: 99.7 })
     expect(numbers['miss_lb'] as number).toBeGreaterThan(850)
     expect(numbers['miss_lb'] as number).toBeLessThan(1000)
@@ -73,24 +73,24 @@ describe('check-missed', () => {
 })
 
 describe('checks-drifting', () => {
-  const after = (step: number, count: number) => judgedAfter(checks([...quiet, ...Array.from({ length: count }, () => step)]))
+  const shifted = (step: number, count: number) => judgedAfter(checks([...quiet, ...Array.from({ length: count }, () => step)]))
 
   it('tells a shift of 1,000 lb within three checks', () => {
     for (const step of [1000, -1000]) {
-      expect(codes(after(step, 3))).toContain('checks-drifting')
-      expect(after(step, 3).trust).toBe('doubtful')
+      expect(codes(shifted(step, 3))).toContain('checks-drifting')
+      expect(shifted(step, 3).trust).toBe('doubtful')
     }
   })
 
   it('dates from the first check of the shift, however late it is noticed', () => {
     for (const [step, count] of [[1000, 3], [-1000, 6], [620, 9], [-620, 9]] as const) {
-      expect(finding(after(step, count), 'checks-drifting')?.since, `${step} lb`).toBe(daysOn(5 * 16))
+      expect(finding(shifted(step, count), 'checks-drifting')?.since, `${step} lb`).toBe(daysOn(5 * 16))
     }
   })
 
   it.each([620, 820, 1000, 1500, -820])('goes on telling the whole shift of %d lb, and trust stays away, as more checks come', (step) => {
     for (const count of [8, 12, 20, 30]) {
-      const judged = after(step, count)
+      const judged = shifted(step, count)
       const drifting = finding(judged, 'checks-drifting')
       expect(drifting, `${count} checks`).toBeDefined()
       expect(Math.abs((drifting?.numbers['recent_miss_lb'] as number) - step)).toBeLessThan(40)
@@ -99,14 +99,14 @@ describe('checks-drifting', () => {
   })
 
   it('gives the shift in psi as a sensor would have to be off, with the sum that raised the alarm', () => {
-    const drifting = finding(after(1000, 6), 'checks-drifting')
+    const drifting = finding(shifted(1000, 6), 'checks-drifting')
     expect(drifting?.numbers['recent_miss_psi'] as number).toBeCloseTo(-(drifting?.numbers['recent_miss_lb'] as number) / 500, 1)
     expect(drifting?.numbers).toMatchObject({ checks: 6, cusum_side: 'high' })
     expect(drifting?.numbers['cusum'] as number).toBeGreaterThan(8)
     expect(Math.abs(drifting?.numbers['trend_lb_per_month'] as number)).toBeLessThan(20)
     expect(drifting?.message).toMatch(/^Since 2025-05-20 the scale has shown (9[5-9]|1,00|1,01)\d? ?\d* lb more than this line reads \(mean of the last 3 checks\): the line no longer holds\.$/)
-    expect(finding(after(-1000, 6), 'checks-drifting')?.message).toContain('less than this line reads')
-    expect(finding(after(-1000, 6), 'checks-drifting')?.numbers).toMatchObject({ cusum_side: 'low' })
+    expect(finding(shifted(-1000, 6), 'checks-drifting')?.message).toContain('less than this line reads')
+    expect(finding(shifted(-1000, 6), 'checks-drifting')?.numbers).toMatchObject({ cusum_side: 'low' })
   })
 
   it('tells how fast a sensor drifts: 0.7 psi a month is 350 lb a month on this line', () => {
@@ -140,7 +140,7 @@ describe('checks-drifting', () => {
   })
 
   it('says one thing, not also each check that missed', () => {
-    expect(codes(after(1500, 5))).not.toContain('check-missed')
+    expect(codes(shifted(1500, 5))).not.toContain('check-missed')
   })
 
   it('follows slack and limit of the House Rules', () => {

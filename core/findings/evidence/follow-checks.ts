@@ -52,10 +52,15 @@ export function missOfLine({ start, wander, line }: LineLife, { at, share, weigh
 
 /** Whether the last three checks since an alarm began lie by the line again, within the slack that no alarm is made of. */
 function isBack(life: LineLife, steps: readonly CheckStep[], { from, side }: NonNullable<CheckTrail['alarm']>, slack: number): boolean {
-  const recent = steps.slice(from).filter(({ slip }) => slip === null).slice(-3)
-  if (recent.length < 3) return false
-  const mean = recent.reduce((sum, { check }) => sum + missOfLine(life, check).z, 0) / recent.length
-  return (side === 'high' ? mean : -mean) <= slack
+  let sum = 0
+  let looked = 0
+  for (let i = steps.length - 1; i >= from && looked < 3; i -= 1) {
+    const { check, slip } = steps[i] as CheckStep
+    if (slip !== null) continue
+    sum += missOfLine(life, check).z
+    looked += 1
+  }
+  return looked === 3 && (side === 'high' ? sum : -sum) <= 3 * slack
 }
 
 /** Half-width, in standard deviations, of the band that holds a share of a normal variable. */
@@ -92,7 +97,7 @@ export function followChecks(history: GroupHistory, life: LineLife, context: Tra
   let previousMissed = false
   let highFrom = 0
   let lowFrom = 0
-  let alarm: CheckTrail['alarm'] = null
+  let alarm = null as CheckTrail['alarm']
   for (const [i, check] of life.checks.entries()) {
     state = wanderOn(state, life.wander, check.at - at)
     at = check.at
