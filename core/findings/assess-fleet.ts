@@ -8,31 +8,44 @@ import { scaleEffects } from '#core/findings/evidence/scale-effects.ts'
 import { type Finding, notDismissed } from '#core/findings/finding.ts'
 import { scaleFindings } from '#core/findings/scale-findings.ts'
 import { ticketFindings } from '#core/findings/ticket-findings.ts'
-import type { FleetRecord } from '#core/fleet/history.ts'
+import { type FleetRecord, type FleetSource, type GroupFacts, type GroupHistory, sourceOf } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 
-export interface FleetAssessment {
-  readonly groups: readonly GroupAssessment[]
+/** A fleet as judged; the groups of a large one are judged one at a time, as they are asked for. */
+export interface FleetJudgement {
+  readonly groups: Iterable<GroupAssessment>
   /** Findings about tickets and scales, not about one group. */
   readonly others: readonly Finding[]
   readonly estimates: FleetEstimates
 }
 
-/** Groups that teach what the fleet's scales and noise are like: all of a small fleet, an even choice of a large one. */
+export interface FleetAssessment extends FleetJudgement {
+  readonly groups: readonly GroupAssessment[]
+}
+
+/** Groups that teach what the fleet's scales, noise and families are like: all of a small fleet, an even choice of a large one. */
 const mostTeachers = 1500
 
-/** Leveling, wander and scales as the record tells them; families come later, from the lines fitted with these. */
-function learn(record: FleetRecord, rules: HouseRules): FleetEstimates {
-  const step = Math.max(1, Math.ceil(record.groups.length / mostTeachers))
-  const teachers = record.groups.filter((_, i) => i % step === 0)
-  const initial = estimatesFromRules(rules)
+function chooseTeachers({ groups, historyOf }: FleetSource): GroupHistory[] {
+  const step = Math.max(1, Math.ceil(groups.length / mostTeachers))
+  return groups.filter((_, i) => i % step === 0).flatMap(({ groupId }) => historyOf(groupId) ?? [])
+}
+
+/**
+ * What the record tells about the whole fleet: biases of scales first, then leveling and wander with the biases taken off,
+ * then the families of lines fitted with these.
+ */
+function learn(source: FleetSource, rules: HouseRules): FleetEstimates {
+  const teachers = chooseTeachers(source)
   const livesWith = (estimates: FleetEstimates) =>
-    teachers.flatMap((history) => lineLives(history, { rules, scales: record.scales, estimates }).map((life) => ({ life, groupId: history.groupId })))
+    teachers.flatMap((group) => lineLives(group, { rules, scales: source.scales, estimates }).map((life) => ({ life, group })))
+  const initial = estimatesFromRules(rules)
   const first = livesWith(initial)
-  const groupOf = new Map(first.map(({ life, groupId }) => [life, groupId]))
-  const scales = scaleEffects(first.map(({ life }) => life), (life) => groupOf.get(life) ?? 0)
+  const groupOf = new Map<LineLife, GroupFacts>(first.map(({ life, group }) => [life, group]))
+  const scales = scaleEffects(first.map(({ life }) => life), (life) => groupOf.get(life)?.groupId ?? 0)
   const second = scales.size === 0 ? first : livesWith({ ...initial, scales })
-  return { ...initial, scales, ...fleetNoise(second.map(({ life }) => life), rules) }
+  const newest = new Map(second.map(({ life, group }) => [group.groupId, { group, line: life.line.fit }]))
+  return { scales, ...fleetNoise(second.map(({ life }) => life), rules), families: familyFigures([...newest.values()]) }
 }
 
 interface Given {
@@ -42,26 +55,28 @@ interface Given {
   readonly dismissed?: ReadonlySet<string>
 }
 
-/** Judges every sensed group of a record on a day, and its tickets and scales. */
-export function assessFleet(record: FleetRecord, rules: HouseRules, asOf: number, { known, dismissed = new Set() }: Given = {}): FleetAssessment {
-  const learnt = known ?? learn(record, rules)
-  const lives = new Map<number, LineLife[]>()
-  for (const history of record.groups) lives.set(history.groupId, lineLives(history, { rules, scales: record.scales, estimates: learnt }))
-  const estimates = known ?? {
-    ...learnt,
-    families: familyFigures(record.groups.flatMap((group) => {
-      const life = lives.get(group.groupId)?.at(-1)
-      return life ? [{ group, line: life.line.fit }] : []
-    })),
+/** Judges every sensed group of a source on a day, and its tickets and scales. */
+export function judgeFleet(source: FleetSource, rules: HouseRules, asOf: number, { known, dismissed = new Set() }: Given = {}): FleetJudgement {
+  const { scales, tickets } = source
+  const estimates = known ?? learn(source, rules)
+  const livesOf = (groupId: number) => {
+    const history = source.historyOf(groupId)
+    return history && lineLives(history, { rules, scales, estimates })
   }
-  const context: AssessmentContext = {
-    rules, asOf, estimates, dismissed, scales: record.scales, tickets: record.tickets, livesOf: (groupId) => lives.get(groupId),
+  const context: AssessmentContext = { rules, asOf, estimates, dismissed, scales, tickets, livesOf }
+  const others: Finding[] = scaleFindings(scales, rules, estimates)
+  for (const ticket of tickets.values()) others.push(...ticketFindings(ticket, context))
+  function* judgeGroups() {
+    for (const { groupId } of source.groups) {
+      const history = source.historyOf(groupId)
+      if (history) yield assessGroup(history, lineLives(history, { rules, scales, estimates }), context)
+    }
   }
-  const others: Finding[] = scaleFindings(record.scales, rules, estimates)
-  for (const ticket of record.tickets.values()) others.push(...ticketFindings(ticket, context))
-  return {
-    groups: record.groups.map((history) => assessGroup(history, lives.get(history.groupId) ?? [], context)),
-    others: notDismissed(others, dismissed),
-    estimates,
-  }
+  return { groups: { [Symbol.iterator]: judgeGroups }, others: notDismissed(others, dismissed), estimates }
+}
+
+/** Judges a record that is in memory, all groups at once. */
+export function assessFleet(record: FleetRecord, rules: HouseRules, asOf: number, given: Given = {}): FleetAssessment {
+  const { groups, others, estimates } = judgeFleet(sourceOf(record), rules, asOf, given)
+  return { groups: [...groups], others, estimates }
 }

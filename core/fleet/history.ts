@@ -99,11 +99,29 @@ export interface TicketFacts {
   readonly complete: boolean
 }
 
+/** Tickets by id, in the order of their ids. */
+export type TicketBook = Pick<ReadonlyMap<number, TicketFacts>, 'get' | 'values'>
+
 /** Everything the assessment of a fleet, or of some of its units, reads. */
 export interface FleetRecord {
   readonly groups: readonly GroupHistory[]
   readonly scales: ReadonlyMap<number, ScaleFacts>
-  readonly tickets: ReadonlyMap<number, TicketFacts>
+  readonly tickets: TicketBook
+}
+
+/**
+ * A record that makes the history of a group when it is asked for and keeps none: what a large fleet is judged from, one
+ * group at a time. `groups` are the sensed ones.
+ */
+export interface FleetSource extends Omit<FleetRecord, 'groups'> {
+  readonly groups: readonly GroupFacts[]
+  historyOf(groupId: number): GroupHistory | undefined
+}
+
+/** A record that is in memory already, as a source. */
+export function sourceOf({ groups, scales, tickets }: FleetRecord): FleetSource {
+  const byId = new Map(groups.map((group) => [group.groupId, group]))
+  return { groups, scales, tickets, historyOf: (groupId) => byId.get(groupId) }
 }
 
 /** A group whose weight comes from its own circuit: said so, or not said and it has one. */

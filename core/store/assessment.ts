@@ -1,19 +1,19 @@
 import type { Compilable } from 'kysely'
-import { type FleetAssessment, assessFleet } from '#core/findings/assess-fleet.ts'
+import { assessFleet, type FleetJudgement, judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import { estimatesFromText, estimatesToText, type FleetEstimates } from '#core/findings/evidence/estimates.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
-import { readRecord } from '#core/store/histories.ts'
+import { openRecord, readRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 
-/** Reads the record as known on a day and judges it; nothing is stored. */
-export async function assessStore(store: Store, asOf: number): Promise<FleetAssessment> {
+/** Reads the record as known on a day and judges it, group by group as they are asked for; nothing is stored. */
+export async function judgeStore(store: Store, asOf: number): Promise<FleetJudgement> {
   const rules = await readHouseRules(store.db)
   const dismissed = await readDismissalMarks(store.db)
-  return assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
+  return judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
 }
 
 /** The fleet's estimates as the stored assessment learnt them; undefined before the first one. */
@@ -64,25 +64,42 @@ function insertAll<Row extends object>({ raw }: Store, rows: readonly Row[], ins
   for (const row of rows) statement.run(Object.values(row))
 }
 
+function readRevision({ db, raw }: Store): number {
+  return (raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).get() as { revision: number }).revision
+}
+
+const attempts = 5
+
 /**
- * Judges the whole record on a day and stores the outcome, so that the Roster reads it without judging again. One
- * transaction; takes seconds for a large fleet: run it off the window's thread.
+ * Judges the whole record on a day and stores the outcome, so that the Roster reads it without judging again. The record
+ * is read as of one moment and judged group by group; only the outcome is written under a lock, and if the record changed
+ * meanwhile it is judged again. Takes seconds for a large fleet: run it off the window's thread.
  */
-export async function reassessFleet(store: Store, asOf: number): Promise<FleetAssessment> {
+export async function reassessFleet(store: Store, asOf: number): Promise<void> {
   const { db, raw } = store
   const rules = await readHouseRules(db)
   const dismissed = await readDismissalMarks(db)
-  let assessment: FleetAssessment | undefined
-  raw.transaction(() => {
-    const { revision } = raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).get() as { revision: number }
-    assessment = assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
-    for (const query of [db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('assessment')]) raw.prepare(query.compile().sql).run()
-    insertAll(store, assessment.groups.map(standingRow), (row) => db.insertInto('group_standing').values(row))
-    insertAll(store, [...assessment.groups.flatMap(({ findings }) => findings), ...assessment.others].map(findingRow), (row) => db.insertInto('finding').values(row))
-    insertAll(store, [{ id: 1, as_of: toStoredInstant(asOf), revision, estimates: estimatesToText(assessment.estimates) }], (row) => db.insertInto('assessment').values(row))
-  }).immediate()
-  if (!assessment) throw new Error('the assessment did not run')
-  return assessment
+  for (let attempt = 1; attempt <= attempts; attempt += 1) {
+    const { revision, source } = raw.transaction(() => ({ revision: readRevision(store), source: openRecord(store, { untilMs: asOf }) }))()
+    const { groups, others, estimates } = judgeFleet(source, rules, asOf, { dismissed })
+    const standings: ReturnType<typeof standingRow>[] = []
+    const findings: ReturnType<typeof findingRow>[] = []
+    for (const group of groups) {
+      standings.push(standingRow(group))
+      for (const finding of group.findings) findings.push(findingRow(finding))
+    }
+    for (const finding of others) findings.push(findingRow(finding))
+    const stored = raw.transaction(() => {
+      if (readRevision(store) !== revision && attempt < attempts) return false
+      for (const query of [db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('assessment')]) raw.prepare(query.compile().sql).run()
+      insertAll(store, standings, (row) => db.insertInto('group_standing').values(row))
+      insertAll(store, findings, (row) => db.insertInto('finding').values(row))
+      // Under the revision that was judged: should the record have moved on after all, the outcome shows as not current.
+      insertAll(store, [{ id: 1, as_of: toStoredInstant(asOf), revision, estimates: estimatesToText(estimates) }], (row) => db.insertInto('assessment').values(row))
+      return true
+    }).immediate()
+    if (stored) return
+  }
 }
 
 /**

@@ -1,22 +1,13 @@
 import { sql } from 'kysely'
 import type {
-  CalibrationFacts, CircuitFacts, EventFacts, FleetRecord, GroupFacts, GroupHistory, MountFacts, Observation, ScaleFacts, TicketFacts,
+  CalibrationFacts, CircuitFacts, EventFacts, FleetRecord, FleetSource, GroupFacts, GroupHistory, MountFacts, Observation, ScaleFacts, TicketBook,
+  TicketFacts,
 } from '#core/fleet/history.ts'
 import { isSensed } from '#core/fleet/history.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
 import type { EventKind, GroupRole, LiftState, Measure, PressureReference, UnitKind } from '#core/fleet/vocabulary.ts'
 import { walk } from '#core/store/bulk.ts'
 import type { Store } from '#core/store/open.ts'
-
-interface ReadingFacts {
-  readonly takenAt: number
-  readonly elevationFt: number | null
-  readonly lift: LiftState | null
-  readonly ticketId: number | null
-}
-
-type Mutable<T> = { -readonly [K in keyof T]: T[K] }
-type GroupDraft = GroupFacts & { calibrations: CalibrationFacts[]; observations: Observation[]; events: EventFacts[] }
 
 /** What to read: everything known at `untilMs`, of all units or only of some. */
 export interface Extent {
@@ -32,7 +23,7 @@ function listOf<K, V>(map: Map<K, V[]>, key: K): V[] {
   return fresh
 }
 
-function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupDraft[] {
+export function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupFacts[] {
   const until = toStoredInstant(untilMs)
   const mounts = new Map<number, MountFacts[]>()
   let mountQuery = db.selectFrom('mount as m').innerJoin('sensor as s', 's.id', 'm.sensor_id')
@@ -57,7 +48,7 @@ function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupDraf
     listOf(circuits, groupId).push({ circuitId, name, airSprings, springAreaIn2, mounts: mounts.get(circuitId) ?? [] })
   }
 
-  const groups: GroupDraft[] = []
+  const groups: GroupFacts[] = []
   let groupQuery = db.selectFrom('axle_group as g').innerJoin('unit as u', 'u.id', 'g.unit_id')
     .select(['g.id', 'g.unit_id', 'u.number', 'u.kind', 'g.name', 'g.role', 'g.axles', 'g.axle_spacing_ft', 'g.limit_lb', 'g.measured_by'])
     .orderBy('u.number').orderBy('g.first_axle_ft').orderBy('g.id')
@@ -66,13 +57,13 @@ function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupDraf
   for (const [groupId, unitId, unit, unitKind, group, role, axles, axleSpacingFt, limitLb, measuredBy] of walk<GroupRow>(raw, groupQuery)) {
     groups.push({
       groupId, unitId, unit, unitKind, group, role, axles, axleSpacingFt, limitLb, measuredBy,
-      circuits: circuits.get(groupId) ?? [], calibrations: [], observations: [], events: [],
+      circuits: circuits.get(groupId) ?? [],
     })
   }
   return groups
 }
 
-function readScales({ db, raw }: Store): Map<number, ScaleFacts> {
+export function readScales({ db, raw }: Store): Map<number, ScaleFacts> {
   const scales = new Map<number, ScaleFacts>()
   type ScaleRow = [number, string, number | null, number | null, number | null]
   const query = db.selectFrom('scale').select(['id', 'name', 'division_lb', 'elevation_ft', 'tolerance_percent'])
@@ -97,170 +88,312 @@ function readGroupCounts({ db, raw }: Store, { unitIds }: Extent): Map<number, n
   return new Map(walk<[number, number]>(raw, query))
 }
 
-/** Tickets with their weights; also, by group, which ticket gave it what weight. */
-function readTickets(store: Store, extent: Extent) {
+/** Places of items grouped by a key of 0 to size - 1: those of key k are order[start[k]] to order[start[k + 1] - 1], in order. */
+interface Grouping {
+  readonly start: Int32Array
+  readonly order: Int32Array
+}
+
+/** Counting sort: stable, two passes. Items with the key -1 are left out. */
+function groupBy(keys: readonly number[], size: number): Grouping {
+  const start = new Int32Array(size + 1)
+  for (const key of keys) if (key >= 0) start[key + 1] = (start[key + 1] as number) + 1
+  for (let key = 0; key < size; key += 1) start[key + 1] = (start[key + 1] as number) + (start[key] as number)
+  const next = start.slice()
+  const order = new Int32Array(start[size] as number)
+  for (const [item, key] of keys.entries()) {
+    if (key < 0) continue
+    order[next[key] as number] = item
+    next[key] = (next[key] as number) + 1
+  }
+  return { start, order }
+}
+
+/** Place of an id in a rising list, or -1. */
+function placeOf(ids: readonly number[], id: number): number {
+  let low = 0
+  let high = ids.length - 1
+  while (low <= high) {
+    const middle = (low + high) >> 1
+    const found = ids[middle] as number
+    if (found === id) return middle
+    if (found < id) low = middle + 1
+    else high = middle - 1
+  }
+  return -1
+}
+
+/** Tickets as columns, by rising id; their weights apart, each with the place of its ticket and of its sensed group (or -1). */
+function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, number>) {
   const { db, raw } = store
   const { untilMs, unitIds } = extent
-  const groupCounts = readGroupCounts(store, extent)
-  const tickets = new Map<number, Mutable<TicketFacts> & { unitIds: number[]; groupIds: number[]; weightsLb: number[] }>()
+  const id: number[] = []
+  const number: string[] = []
+  const scaleId: number[] = []
+  const weighedAt: number[] = []
+  const grossLb: (number | null)[] = []
   let ticketQuery = db.selectFrom('ticket as t').select(['t.id', 't.number', 't.scale_id', 't.weighed_at', 't.gross_lb'])
-    .where('t.weighed_at', '<=', toStoredInstant(untilMs)).orderBy('t.weighed_at').orderBy('t.id')
+    .where('t.weighed_at', '<=', toStoredInstant(untilMs)).orderBy('t.id')
   if (unitIds) ticketQuery = ticketQuery.where('t.id', 'in', db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds))
   type TicketRow = [number, string, number, string, number | null]
-  for (const [ticketId, number, scaleId, weighedAt, grossLb] of walk<TicketRow>(raw, ticketQuery)) {
-    tickets.set(ticketId, {
-      ticketId, number, scaleId, weighedAt: fromStoredInstant(weighedAt), grossLb, unitIds: [], groupIds: [], weightsLb: [], complete: false,
-    })
+  for (const row of walk<TicketRow>(raw, ticketQuery)) {
+    id.push(row[0])
+    number.push(row[1])
+    scaleId.push(row[2])
+    weighedAt.push(fromStoredInstant(row[3]))
+    grossLb.push(row[4])
   }
-  const weightOf = new Map<number, Map<number, number>>()
+  const weight = { ticket: [] as number[], unitId: [] as number[], groupId: [] as number[], group: [] as number[], lb: [] as number[] }
   let weightQuery = db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb']).orderBy('w.id')
   if (unitIds) {
     weightQuery = weightQuery.where('w.ticket_id', 'in', db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds))
   }
   type WeightRow = [number, number, number | null, number | null]
-  for (const [ticketId, unitId, groupId, weightLb] of walk<WeightRow>(raw, weightQuery)) {
-    const ticket = tickets.get(ticketId)
-    if (!ticket) continue
-    if (!ticket.unitIds.includes(unitId)) ticket.unitIds.push(unitId)
-    if (groupId === null || weightLb === null) continue
-    ticket.groupIds.push(groupId)
-    ticket.weightsLb.push(weightLb)
-    const weights = weightOf.get(groupId)
-    if (weights) weights.set(ticketId, weightLb)
-    else weightOf.set(groupId, new Map([[ticketId, weightLb]]))
+  for (const [ticketId, unitId, groupId, lb] of walk<WeightRow>(raw, weightQuery)) {
+    const ticket = placeOf(id, ticketId)
+    if (ticket < 0) continue
+    weight.ticket.push(ticket)
+    weight.unitId.push(unitId)
+    weight.groupId.push(groupId ?? -1)
+    weight.group.push(groupId === null ? -1 : (sensed.get(groupId) ?? -1))
+    weight.lb.push(lb ?? Number.NaN)
   }
-  for (const ticket of tickets.values()) {
-    const expected = ticket.unitIds.reduce((sum, unitId) => sum + (groupCounts.get(unitId) ?? Number.NaN), 0)
-    ticket.complete = expected === ticket.groupIds.length
+  return { id, number, scaleId, weighedAt, grossLb, weight, ofTicket: groupBy(weight.ticket, id.length), ofGroup: groupBy(weight.group, sensed.size) }
+}
+type TicketColumns = ReturnType<typeof readTickets>
+
+/** The tickets by id, each made when it is asked for. */
+function ticketBook(columns: TicketColumns, groupCounts: ReadonlyMap<number, number>): TicketBook {
+  const { id, weight, ofTicket } = columns
+  const make = (place: number): TicketFacts => {
+    const unitIds: number[] = []
+    const groupIds: number[] = []
+    const weightsLb: number[] = []
+    for (let i = ofTicket.start[place] as number; i < (ofTicket.start[place + 1] as number); i += 1) {
+      const item = ofTicket.order[i] as number
+      const unitId = weight.unitId[item] as number
+      if (!unitIds.includes(unitId)) unitIds.push(unitId)
+      if ((weight.groupId[item] as number) < 0) continue
+      groupIds.push(weight.groupId[item] as number)
+      weightsLb.push(weight.lb[item] as number)
+    }
+    let expected = 0
+    for (const unitId of unitIds) expected += groupCounts.get(unitId) ?? Number.NaN
+    return {
+      ticketId: id[place] as number, number: columns.number[place] as string, scaleId: columns.scaleId[place] as number,
+      weighedAt: columns.weighedAt[place] as number, grossLb: columns.grossLb[place] as number | null,
+      unitIds, groupIds, weightsLb, complete: expected === groupIds.length,
+    }
   }
-  return { tickets, weightOf }
+  return {
+    get: (ticketId) => {
+      const place = placeOf(id, ticketId)
+      return place < 0 ? undefined : make(place)
+    },
+    *values() {
+      for (let place = 0; place < id.length; place += 1) yield make(place)
+      return undefined
+    },
+  }
 }
 
-function readReadings({ db, raw }: Store, { untilMs, unitIds }: Extent): Map<number, ReadingFacts> {
-  const readings = new Map<number, ReadingFacts>()
+/** Readings as columns, by rising id. */
+function readReadings({ db, raw }: Store, { untilMs, unitIds }: Extent, tickets: TicketColumns) {
+  const id: number[] = []
+  const takenAt: number[] = []
+  const elevationFt: (number | null)[] = []
+  const lift: (LiftState | null)[] = []
+  const ticket: number[] = []
   let query = db.selectFrom('reading as r').select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id'])
-    .where('r.taken_at', '<=', toStoredInstant(untilMs))
+    .where('r.taken_at', '<=', toStoredInstant(untilMs)).orderBy('r.id')
   if (unitIds) {
     query = query.where('r.id', 'in', db.selectFrom('reading_pressure as p').innerJoin('circuit as c', 'c.id', 'p.circuit_id')
       .innerJoin('axle_group as g', 'g.id', 'c.group_id').select('p.reading_id').where('g.unit_id', 'in', unitIds))
   }
   type ReadingRow = [number, string, number | null, LiftState | null, number | null]
-  for (const [id, takenAt, elevationFt, lift, ticketId] of walk<ReadingRow>(raw, query)) {
-    readings.set(id, { takenAt: fromStoredInstant(takenAt), elevationFt, lift, ticketId })
+  for (const row of walk<ReadingRow>(raw, query)) {
+    id.push(row[0])
+    takenAt.push(fromStoredInstant(row[1]))
+    elevationFt.push(row[2])
+    lift.push(row[3])
+    ticket.push(row[4] === null ? -1 : placeOf(tickets.id, row[4]))
   }
-  return readings
+  return { id, takenAt, elevationFt, lift, ticket }
 }
 
-/** Where a circuit's pressure goes: its group and its place among the group's circuits. */
-function circuitPlaces(groups: readonly GroupDraft[]): Map<number, { group: GroupDraft; place: number }> {
-  const places = new Map<number, { group: GroupDraft; place: number }>()
-  for (const group of groups) {
-    for (const [place, { circuitId }] of group.circuits.entries()) places.set(circuitId, { group, place })
+/** Pressures as columns, each with the place of its reading, of its group, and of its circuit within the group. */
+function readPressures({ db, raw }: Store, { unitIds }: Extent, readingIds: readonly number[], groups: readonly GroupFacts[]) {
+  const places = new Map<number, { group: number; circuit: number }>()
+  for (const [group, { circuits }] of groups.entries()) {
+    for (const [circuit, { circuitId }] of circuits.entries()) places.set(circuitId, { group, circuit })
   }
-  return places
+  const reading: number[] = []
+  const group: number[] = []
+  const circuit: number[] = []
+  const psi: number[] = []
+  // In the order of the table, so that the readings are met in their own order and the search starts where it ended.
+  let query = db.selectFrom('reading_pressure as p').select(['p.reading_id', 'p.circuit_id', 'p.psi']).orderBy('p.reading_id')
+  if (unitIds) {
+    query = query.innerJoin('circuit as c', 'c.id', 'p.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id').where('g.unit_id', 'in', unitIds)
+  }
+  let next = 0
+  for (const row of walk<[number, number, number]>(raw, query)) {
+    while (next < readingIds.length && (readingIds[next] as number) < row[0]) next += 1
+    const place = places.get(row[1])
+    if (!place || readingIds[next] !== row[0]) continue
+    reading.push(next)
+    group.push(place.group)
+    circuit.push(place.circuit)
+    psi.push(row[2])
+  }
+  return { reading, circuit, psi, ofGroup: groupBy(group, groups.length) }
+}
+
+/** Calibrations with their points, those of one group side by side. */
+function readCalibrations({ db, raw }: Store, { untilMs, unitIds }: Extent, sensed: ReadonlyMap<number, number>) {
+  const group: number[] = []
+  const id: number[] = []
+  const at: number[] = []
+  const by: (string | null)[] = []
+  const ticketId: number[] = []
+  const readingId: number[] = []
+  let query = db.selectFrom('calibration as k').innerJoin('calibration_point as p', 'p.calibration_id', 'k.id')
+    .select(['k.id', 'k.group_id', 'k.calibrated_at', 'k.calibrated_by', 'p.ticket_id', 'p.reading_id'])
+    .where('k.voided_at', 'is', null).where('k.calibrated_at', '<=', toStoredInstant(untilMs))
+    .orderBy('k.group_id').orderBy('k.calibrated_at').orderBy('k.id').orderBy('p.ticket_id').orderBy('p.reading_id')
+  if (unitIds) query = query.innerJoin('axle_group as g', 'g.id', 'k.group_id').where('g.unit_id', 'in', unitIds)
+  type PointRow = [number, number, string, string | null, number, number]
+  for (const row of walk<PointRow>(raw, query)) {
+    id.push(row[0])
+    group.push(sensed.get(row[1]) ?? -1)
+    at.push(fromStoredInstant(row[2]))
+    by.push(row[3])
+    ticketId.push(row[4])
+    readingId.push(row[5])
+  }
+  return { id, at, by, ticketId, readingId, ofGroup: groupBy(group, sensed.size) }
+}
+
+export function readEvents({ db, raw }: Store, { untilMs, unitIds }: Extent, groups: readonly GroupFacts[]): Map<number, EventFacts[]> {
+  const ofUnit = new Map<number, number[]>()
+  for (const { unitId, groupId } of groups) listOf(ofUnit, unitId).push(groupId)
+  const events = new Map<number, EventFacts[]>()
+  let query = db.selectFrom('event as e').select(['e.unit_id', 'e.group_id', 'e.circuit_id', 'e.happened_at', 'e.kind', 'e.note'])
+    .where('e.happened_at', '<=', toStoredInstant(untilMs)).orderBy('e.happened_at').orderBy('e.id')
+  if (unitIds) query = query.where('e.unit_id', 'in', unitIds)
+  type EventRow = [number, number | null, number | null, string, EventKind, string | null]
+  for (const [unitId, onGroup, circuitId, happenedAt, kind, note] of walk<EventRow>(raw, query)) {
+    for (const groupId of ofUnit.get(unitId) ?? []) {
+      if (onGroup === null || onGroup === groupId) listOf(events, groupId).push({ happenedAt: fromStoredInstant(happenedAt), kind, circuitId, note })
+    }
+  }
+  return events
 }
 
 function byTime(a: Observation, b: Observation): number {
   return a.takenAt - b.takenAt || a.readingId - b.readingId
 }
 
-function fillObservations(store: Store, extent: Extent, groups: readonly GroupDraft[], { tickets, weightOf }: ReturnType<typeof readTickets>): void {
-  const { db, raw } = store
-  const readings = readReadings(store, extent)
-  const places = circuitPlaces(groups)
-  // In the order of the table, so that the pressures of one reading follow each other.
-  let query = db.selectFrom('reading_pressure as p').select(['p.reading_id', 'p.circuit_id', 'p.psi']).orderBy('p.reading_id')
-  if (extent.unitIds) {
-    query = query.innerJoin('circuit as c', 'c.id', 'p.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id')
-      .where('g.unit_id', 'in', extent.unitIds)
-  }
-  for (const [readingId, circuitId, psi] of walk<[number, number, number]>(raw, query)) {
-    const place = places.get(circuitId)
-    const reading = readings.get(readingId)
-    if (!place || !reading) continue
-    const { group } = place
-    let current = group.observations.at(-1)
-    if (current?.readingId !== readingId) {
-      const ticket = reading.ticketId === null ? undefined : tickets.get(reading.ticketId)
-      const weightLb = ticket === undefined ? undefined : weightOf.get(group.groupId)?.get(ticket.ticketId)
-      current = {
-        readingId, takenAt: reading.takenAt, elevationFt: reading.elevationFt, lift: reading.lift, psi: group.circuits.map(() => null),
-        ticketId: weightLb === undefined || ticket === undefined ? null : ticket.ticketId,
-        scaleId: weightLb === undefined || ticket === undefined ? null : ticket.scaleId,
-        weightLb: weightLb ?? null,
-      }
-      group.observations.push(current)
-    }
-    const pressures = current.psi as (number | null)[]
-    pressures[place.place] = psi
-  }
-  for (const group of groups) {
-    const { observations } = group
-    if (observations.some((observation, i) => i > 0 && byTime(observations[i - 1] as Observation, observation) > 0)) observations.sort(byTime)
-  }
-}
-
-function fillCalibrations(store: Store, extent: Extent, groups: readonly GroupDraft[], { tickets, weightOf }: ReturnType<typeof readTickets>): void {
-  const { db, raw } = store
-  const byId = new Map(groups.map((group) => [group.groupId, group]))
-  const seen = new Map<number, Map<number, Observation>>()
-  const observationOf = (group: GroupDraft, readingId: number): Observation | undefined => {
-    let index = seen.get(group.groupId)
-    if (!index) {
-      index = new Map(group.observations.map((observation) => [observation.readingId, observation]))
-      seen.set(group.groupId, index)
-    }
-    return index.get(readingId)
-  }
-  let query = db.selectFrom('calibration as k').innerJoin('calibration_point as p', 'p.calibration_id', 'k.id')
-    .select(['k.id', 'k.group_id', 'k.calibrated_at', 'k.calibrated_by', 'p.ticket_id', 'p.reading_id'])
-    .where('k.voided_at', 'is', null).where('k.calibrated_at', '<=', toStoredInstant(extent.untilMs))
-    .orderBy('k.group_id').orderBy('k.calibrated_at').orderBy('k.id').orderBy('p.ticket_id').orderBy('p.reading_id')
-  if (extent.unitIds) query = query.innerJoin('axle_group as g', 'g.id', 'k.group_id').where('g.unit_id', 'in', extent.unitIds)
-  type PointRow = [number, number, string, string | null, number, number]
-  for (const [calibrationId, groupId, calibratedAt, calibratedBy, ticketId, readingId] of walk<PointRow>(raw, query)) {
-    const group = byId.get(groupId)
-    if (!group) continue
-    let current = group.calibrations.at(-1)
-    if (current?.calibrationId !== calibrationId) {
-      current = { calibrationId, calibratedAt: fromStoredInstant(calibratedAt), calibratedBy, points: [] }
-      group.calibrations.push(current)
-    }
-    const observation = observationOf(group, readingId)
-    if (!observation) continue
-    // A ticket that did not weigh this group stays, without a weight: the calibration is refused for it, not bent by losing a point.
-    const weightLb = weightOf.get(groupId)?.get(ticketId) ?? null
-    const scaleId = weightLb === null ? null : (tickets.get(ticketId)?.scaleId ?? null)
-    const point = observation.ticketId === ticketId ? observation : { ...observation, ticketId, scaleId, weightLb }
-    ;(current.points as Observation[]).push(point)
-  }
-}
-
-function fillEvents({ db, raw }: Store, { untilMs, unitIds }: Extent, groups: readonly GroupDraft[]): void {
-  const ofUnit = new Map<number, GroupDraft[]>()
-  for (const group of groups) listOf(ofUnit, group.unitId).push(group)
-  let query = db.selectFrom('event as e').select(['e.unit_id', 'e.group_id', 'e.circuit_id', 'e.happened_at', 'e.kind', 'e.note'])
-    .where('e.happened_at', '<=', toStoredInstant(untilMs)).orderBy('e.happened_at').orderBy('e.id')
-  if (unitIds) query = query.where('e.unit_id', 'in', unitIds)
-  type EventRow = [number, number | null, number | null, string, EventKind, string | null]
-  for (const [unitId, groupId, circuitId, happenedAt, kind, note] of walk<EventRow>(raw, query)) {
-    for (const group of ofUnit.get(unitId) ?? []) {
-      if (groupId === null || groupId === group.groupId) group.events.push({ happenedAt: fromStoredInstant(happenedAt), kind, circuitId, note })
-    }
-  }
-}
-
 /**
- * The record of the sensed groups as the assessment reads it, in a handful of queries whatever the fleet's size. Takes
- * about a second for a million pressures: run it off the window's thread.
+ * The record of the sensed groups as the assessment reads it: a handful of queries into columns, whatever the fleet's
+ * size, from which each group's history is made when it is asked for. Takes a second or two for a million pressures: run
+ * it off the window's thread.
  */
+export function openRecord(store: Store, extent: Extent): FleetSource {
+  const groups = readGroups(store, extent).filter(isSensed)
+  const sensed = new Map(groups.map(({ groupId }, place) => [groupId, place]))
+  const scales = readScales(store)
+  const tickets = readTickets(store, extent, sensed)
+  const readings = readReadings(store, extent, tickets)
+  const pressures = readPressures(store, extent, readings.id, groups)
+  const calibrations = readCalibrations(store, extent, sensed)
+  const events = readEvents(store, extent, groups)
+
+  const weightsOf = (place: number): Map<number, number> => {
+    const weights = new Map<number, number>()
+    for (let i = tickets.ofGroup.start[place] as number; i < (tickets.ofGroup.start[place + 1] as number); i += 1) {
+      const item = tickets.ofGroup.order[i] as number
+      weights.set(tickets.weight.ticket[item] as number, tickets.weight.lb[item] as number)
+    }
+    return weights
+  }
+
+  const observationsOf = (place: number, circuits: number, weights: ReadonlyMap<number, number>): Observation[] => {
+    const observations: Observation[] = []
+    let current = -1
+    let psi: (number | null)[] = []
+    for (let i = pressures.ofGroup.start[place] as number; i < (pressures.ofGroup.start[place + 1] as number); i += 1) {
+      const item = pressures.ofGroup.order[i] as number
+      const reading = pressures.reading[item] as number
+      if (reading !== current) {
+        current = reading
+        psi = new Array<number | null>(circuits).fill(null)
+        const ticket = readings.ticket[reading] as number
+        const weightLb = ticket < 0 ? null : (weights.get(ticket) ?? null)
+        observations.push({
+          readingId: readings.id[reading] as number,
+          takenAt: readings.takenAt[reading] as number,
+          // A reading on a scale stands where the scale stands.
+          elevationFt: (readings.elevationFt[reading] as number | null) ?? (ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null)),
+          lift: readings.lift[reading] as LiftState | null,
+          psi,
+          ticketId: weightLb === null ? null : (tickets.id[ticket] as number),
+          scaleId: weightLb === null ? null : (tickets.scaleId[ticket] as number),
+          weightLb,
+        })
+      }
+      psi[pressures.circuit[item] as number] = pressures.psi[item] as number
+    }
+    for (let i = 1; i < observations.length; i += 1) {
+      if (byTime(observations[i - 1] as Observation, observations[i] as Observation) > 0) return observations.sort(byTime)
+    }
+    return observations
+  }
+
+  const calibrationsOf = (place: number, observations: readonly Observation[], weights: ReadonlyMap<number, number>): CalibrationFacts[] => {
+    const from = calibrations.ofGroup.start[place] as number
+    const to = calibrations.ofGroup.start[place + 1] as number
+    if (from === to) return []
+    const byReading = new Map(observations.map((observation) => [observation.readingId, observation]))
+    type Made = CalibrationFacts & { points: Observation[] }
+    const made: Made[] = []
+    for (let i = from; i < to; i += 1) {
+      const item = calibrations.ofGroup.order[i] as number
+      let current = made.at(-1) as Made
+      if (current?.calibrationId !== calibrations.id[item]) {
+        current = { calibrationId: calibrations.id[item] as number, calibratedAt: calibrations.at[item] as number, calibratedBy: calibrations.by[item] as string | null, points: [] }
+        made.push(current)
+      }
+      const observation = byReading.get(calibrations.readingId[item] as number)
+      if (!observation) continue
+      const ticketId = calibrations.ticketId[item] as number
+      const ticket = placeOf(tickets.id, ticketId)
+      // A ticket that did not weigh this group stays, without a weight: the calibration is refused for it, not bent by losing a point.
+      const weightLb = weights.get(ticket) ?? null
+      const scaleId = weightLb === null ? null : (tickets.scaleId[ticket] as number)
+      current.points.push(observation.ticketId === ticketId ? observation : { ...observation, ticketId, scaleId, weightLb })
+    }
+    return made
+  }
+
+  return {
+    groups, scales,
+    tickets: ticketBook(tickets, readGroupCounts(store, extent)),
+    historyOf: (groupId) => {
+      const place = sensed.get(groupId)
+      if (place === undefined) return undefined
+      const group = groups[place] as GroupFacts
+      const weights = weightsOf(place)
+      const observations = observationsOf(place, group.circuits.length, weights)
+      return { ...group, observations, calibrations: calibrationsOf(place, observations, weights), events: events.get(groupId) ?? [] }
+    },
+  }
+}
+
+/** The same with every history in memory: for some units, not for a large fleet. */
 export function readRecord(store: Store, extent: Extent): FleetRecord {
-  const all = readGroups(store, extent)
-  const sensed = all.filter(isSensed)
-  const ticketed = readTickets(store, extent)
-  fillObservations(store, extent, sensed, ticketed)
-  fillCalibrations(store, extent, sensed, ticketed)
-  fillEvents(store, extent, sensed)
-  const groups: readonly GroupHistory[] = sensed
-  return { groups, scales: readScales(store), tickets: ticketed.tickets }
+  const { groups, scales, tickets, historyOf } = openRecord(store, extent)
+  const histories: GroupHistory[] = []
+  for (const { groupId } of groups) histories.push(historyOf(groupId) as GroupHistory)
+  return { groups: histories, scales, tickets: new Map(Array.from(tickets.values(), (ticket) => [ticket.ticketId, ticket])) }
 }

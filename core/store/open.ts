@@ -37,18 +37,22 @@ export function openingError(error: unknown, file: string): TarelineError {
   return new TarelineError('cannot-open', `${file} cannot be opened: ${error instanceof Error ? error.message : String(error)}.`, cause)
 }
 
-/** Looks before anything is written: is this ours, whole, and not from a newer version of the app? Returns its step. */
+/** Is this ours, and not from a newer version of the app? Returns its step. */
 function inspect(raw: Database.Database, file: string): number {
   const tables = raw.prepare("select count(*) from sqlite_schema where type = 'table'").pluck().get() as number
   if (tables === 0) return 0
   if (raw.pragma('application_id', { simple: true }) !== applicationId) {
     throw new TarelineError('not-a-database', `${file} is a database of another program. Choose the file of a fleet, or a new name to start one.`)
   }
-  const complaint = raw.pragma('quick_check(1)', { simple: true })
-  if (complaint !== 'ok') throw new TarelineError('damaged', `${file} is damaged and was left as it is (${String(complaint)}). Restore the newest copy from its copies folder.`)
   const step = raw.pragma('user_version', { simple: true }) as number
   if (step > latestStep) throw new TarelineError('newer', `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version; the file was not changed.`)
   return step
+}
+
+/** Every page read once: seconds for a large file, so it is done once an opening. */
+function checkWhole(raw: Database.Database, file: string): void {
+  const complaint = raw.pragma('quick_check(1)', { simple: true })
+  if (complaint !== 'ok') throw new TarelineError('damaged', `${file} is damaged and was left as it is (${String(complaint)}). Restore the newest copy from its copies folder.`)
 }
 
 /**
@@ -113,6 +117,7 @@ export async function openStore(name: string, options: { readonly mustExist?: bo
       const look = openToLook(file)
       try {
         inspect(look, file)
+        checkWhole(look, file)
       } finally {
         look.close()
       }

@@ -3,7 +3,7 @@ import { join, resolve } from 'node:path'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { parseAsOf, toStoredInstant } from '#core/fleet/instant.ts'
-import { assessStore } from '#core/store/assessment.ts'
+import { judgeStore } from '#core/store/assessment.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
 import { type FindingRow, findingRows, type TrustRow, trustRows } from '#tests/bed/reports.ts'
@@ -41,7 +41,8 @@ export async function judgeHere(folder: string): Promise<Judge> {
     on: async (day) => {
       const asOf = parseAsOf(day)
       if (asOf === undefined) throw new RangeError(`${day} is not a day`)
-      const { groups, others } = await assessStore(store, asOf)
+      const { groups: judged, others } = await judgeStore(store, asOf)
+      const groups = [...judged]
       const { scales, tickets, groups: histories } = readRecord(store, { untilMs: asOf })
       const unitOf = new Map(histories.map(({ unitId, unit }) => [unitId, unit]))
       const row = (finding: Finding, unit: string | null, group: string | null): FindingRow => {
