@@ -21,6 +21,8 @@ export interface Quantity {
   text(value: number): string
   /** A computed value, rounded to the step that its uncertainty deserves, with its unit. */
   estimate(value: number): string
+  /** The same without its unit. */
+  estimateFigure(value: number): string
   /** The expanded uncertainty ± 2u (95 %), never shown finer than the honest step, without its unit. */
   plusMinusFigure(u: number): string
   plusMinus(u: number): string
@@ -47,6 +49,7 @@ function quantity({ symbol, factor, digits, honestStep }: QuantityDefinition): Q
     symbol,
     figure: (value) => write(value * factor),
     text: (value) => `${write(value * factor)}${nbsp}${symbol}`,
+    estimateFigure: honest,
     estimate: (value) => `${honest(value)}${nbsp}${symbol}`,
     plusMinusFigure,
     plusMinus: (u) => `${plusMinusFigure(u)}${nbsp}${symbol}`,

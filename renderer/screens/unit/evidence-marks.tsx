@@ -11,11 +11,11 @@ const shapes: Record<EvidenceMark, ReactNode> = {
   slip: <path d="M-4-4 4 4M4-4-4 4" fill="none" stroke="var(--t-ink)" strokeWidth="2.2" />,
   calibration: <rect x="-4.5" y="-4.5" width="9" height="9" fill="var(--t-ink)" stroke="var(--t-surface)" strokeWidth="1" />,
   event: <path d="M-4.5-5H4.5L0 4Z" fill="var(--t-surface)" stroke="var(--t-ink)" strokeWidth="1.4" />,
-  break: <path d="M2.5-7-4 1H-.2L-2.5 7 4-1H.2Z" fill="var(--t-upset)" stroke="var(--t-surface)" strokeWidth=".8" />,
+  break: <path d="M2.8-8-5 1.2H-.4L-2.8 8 5-1.2H.4Z" fill="var(--t-upset)" stroke="var(--t-surface)" strokeWidth="1.2" />,
 }
 
 export const markWords: Record<EvidenceMark, string> = {
-  check: 'check weighing', alarm: 'check of the present alarm', missed: 'check that missed', slip: 'check with a slip',
+  check: 'check weighing', alarm: 'check within a lasting shift', missed: 'check that missed', slip: 'check with a slip',
   calibration: 'calibration', event: 'recorded event', break: 'work that broke the line',
 }
 
@@ -24,5 +24,5 @@ export const MarkAt = ({ mark, x, y }: { mark: EvidenceMark; x: number; y: numbe
 
 /** A mark with its word, for a chart's key. */
 export const MarkKey = ({ mark }: { mark: EvidenceMark }) => (
-  <span><svg viewBox="-8 -8 16 16" width="15" height="15" aria-hidden="true">{shapes[mark]}</svg>{markWords[mark]}</span>
+  <span><svg viewBox="-8.5 -8.5 17 17" width="16" height="16" aria-hidden="true">{shapes[mark]}</svg>{markWords[mark]}</span>
 )

@@ -4,11 +4,15 @@ import { Cautions } from '#renderer/parts/cautions.tsx'
 import { day, useMeasures } from '#renderer/parts/format.ts'
 import { SeverityMark } from '#renderer/parts/severity-mark.tsx'
 import { findingTitle } from '#renderer/parts/words.ts'
+import { DismissFinding } from './dismiss-finding.tsx'
 import { findingNumbers } from './finding-numbers.ts'
 import './finding-list.css'
 
 /** Findings that are put right at the scale or on paper; every other one may send someone to work on the vehicle. */
-const paperWork: ReadonlySet<FindingCode> = new Set(['age-over-limit', 'age-near-limit', 'two-point-line', 'short-span', 'ticket-sum-mismatch'])
+const paperWork: ReadonlySet<FindingCode> = new Set([
+  'age-over-limit', 'age-near-limit', 'two-point-line', 'short-span', 'uncertainty-over-tolerance', 'ticket-sum-mismatch',
+  'digits-transposed', 'groups-swapped', 'wrong-pressure-unit', 'lift-state-mismatch', 'scale-biased',
+])
 
 function Where({ finding: { group, circuit, scale, ticket }, onChooseGroup }: { finding: FindingView; onChooseGroup: (name: string) => void }) {
   const rest = [circuit && `circuit ${circuit}`, scale, ticket && `ticket ${ticket}`].filter(Boolean).join(', ')
@@ -39,6 +43,7 @@ function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGro
           {findingNumbers(numbers, measures).map(({ label, text }) => [<dt key={`${label} name`}>{label}</dt>, <dd key={label}>{text}</dd>])}
         </dl>
       </details>
+      <DismissFinding finding={finding} />
     </li>
   )
 }
@@ -50,7 +55,7 @@ export function FindingList({ findings, onChooseGroup }: { findings: readonly Fi
     <>
       <ol className="findings">
         {findings.map((finding) => (
-          <Finding key={[finding.code, finding.group, finding.circuit, finding.scale, finding.ticket, finding.since].join('|')} finding={finding} onChooseGroup={onChooseGroup} />
+          <Finding key={finding.id} finding={finding} onChooseGroup={onChooseGroup} />
         ))}
       </ol>
       {findings.some(({ code }) => !paperWork.has(code)) && <Cautions />}

@@ -1,10 +1,13 @@
-import type { GroupView } from '#core/api/contract.ts'
+import type { GroupView, UnitSheetView } from '#core/api/contract.ts'
 import { awayInDays, count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
+import { AsFoundList } from './as-found.tsx'
 import { CalibrationList } from './calibration-list.tsx'
+import { CheckView } from './check-view.tsx'
 import { CircuitList } from './circuit-list.tsx'
 import { measureSentence } from './group-words.ts'
 import { LineView } from './line-view.tsx'
+import { TrackView } from './track-view.tsx'
 
 function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
   const { weight, pressure, slope } = useMeasures()
@@ -23,7 +26,7 @@ function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
 }
 
 /** One axle group: its line, what it is good for, and what it was made from. */
-export function GroupPanel({ group, asOf }: { group: GroupView; asOf: string }) {
+export function GroupPanel({ group, events, asOf }: { group: GroupView; events: UnitSheetView['events']; asOf: string }) {
   return (
     <div id="group-panel" role="tabpanel" aria-labelledby={`group-tab-${group.id}`} className="group-panel">
       {group.sensed
@@ -32,6 +35,13 @@ export function GroupPanel({ group, asOf }: { group: GroupView; asOf: string }) 
               <GroupFacts group={group} asOf={asOf} />
               <LineView key={group.id} group={group} />
               <NotForTrade />
+              {group.track && (
+                <>
+                  <TrackView group={group} track={group.track} events={events} asOf={asOf} />
+                  <CheckView track={group.track} name={group.name} asOf={asOf} />
+                </>
+              )}
+              <AsFoundList group={group} />
               <h3>Calibrations</h3>
               <CalibrationList calibrations={group.calibrations} />
             </>

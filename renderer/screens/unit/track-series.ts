@@ -1,4 +1,5 @@
 import type { GroupView, TrackView, UnitSheetView } from '#core/api/contract.ts'
+import { niceStep } from './nice-step.ts'
 
 export type CheckView = TrackView['lives'][number]['checks'][number]
 type Event = UnitSheetView['events'][number]
@@ -22,11 +23,11 @@ export interface TrackSeries {
   readonly fixedPsi: number
   readonly toleranceLb: number
   /** What each line reads at the fixed pressure, with the time it was in use, oldest first. */
-  readonly lines: readonly { readonly lineLb: number; readonly from: number; readonly to: number }[]
+  readonly lines: readonly { readonly lineLb: number; readonly from: number; readonly to: number; readonly broken: boolean }[]
   /** Everything that happened, in order of time. */
   readonly instants: readonly Instant[]
-  /** When the group must be calibrated anew, ms: end of the axis where it lies ahead. */
-  readonly dueAt: number | null
+  /** When the group must be calibrated anew: end of the axis where it lies ahead. */
+  readonly due: { readonly on: string; readonly at: number } | null
   readonly asOf: number
   readonly from: number
   readonly to: number
@@ -86,7 +87,7 @@ function weightRange(track: Track, happenings: readonly Happening[]): [number, n
   const checks = happenings.flatMap((happening) => (happening.what === 'check' && happening.kind !== 'slip' ? [happening.check.atFixedLb] : []))
     .filter((weightLb) => weightLb > low - reach && weightLb < high + reach)
   const [least, most] = [Math.min(low, ...checks), Math.max(high, ...checks)]
-  const step = most - least > 6000 ? 1000 : 500
+  const step = niceStep(most - least, 6) / 2
   return [Math.floor(least / step) * step, Math.ceil(most / step) * step]
 }
 
@@ -96,8 +97,8 @@ export function trackSeries(track: Track, group: Pick<GroupView, 'name' | 'dueOn
   const current = track.lives.at(-1)
   const breaks = new Set(track.lives.flatMap(({ brokenAt }) => (brokenAt === null ? [] : [Date.parse(brokenAt)])))
   const first = Date.parse(track.lives[0]?.startedAt ?? asOf)
-  const dueAt = group.dueOn === null ? null : Date.parse(`${group.dueOn}T00:00:00Z`)
-  const ahead = current && current.brokenAt === null && dueAt !== null && dueAt > now ? forecastUntil(track.forecast, dueAt) : []
+  const due = group.dueOn === null ? null : { on: group.dueOn, at: Date.parse(`${group.dueOn}T12:00:00Z`) }
+  const ahead = current && current.brokenAt === null && due !== null && due.at > now ? forecastUntil(track.forecast, due.at) : []
   const pairs: [number, Happening][] = [
     ...track.lives.flatMap(lifeHappenings),
     ...events.filter((event) => event.group === null || event.group === group.name)
@@ -109,10 +110,10 @@ export function trackSeries(track: Track, group: Pick<GroupView, 'name' | 'dueOn
   const to = Math.max(now, ahead.at(-1)?.at ?? now)
   const room = (to - first) * 0.015
   return {
-    fixedPsi: track.fixedPsi, toleranceLb: track.toleranceLb, dueAt, asOf: now, lowLb, highLb, from: first - room, to: to + room,
+    fixedPsi: track.fixedPsi, toleranceLb: track.toleranceLb, due, asOf: now, lowLb, highLb, from: first - room, to: to + room,
     instants: byInstant(pairs),
     lines: track.lives.map(({ lineLb, startedAt, endedAt, brokenAt }) => ({
-      lineLb, from: Date.parse(startedAt), to: Math.min(...[brokenAt, endedAt, asOf].flatMap((end) => (end === null ? [] : [Date.parse(end)]))),
+      lineLb, broken: brokenAt !== null, from: Date.parse(startedAt), to: Math.min(...[brokenAt, endedAt, asOf].flatMap((end) => (end === null ? [] : [Date.parse(end)]))),
     })),
   }
 }

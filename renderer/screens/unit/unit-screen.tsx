@@ -13,6 +13,7 @@ import { AxleRuler } from './axle-ruler.tsx'
 import { FindingList } from './finding-list.tsx'
 import { GroupPanel } from './group-panel.tsx'
 import { EventList, ReadingList } from './history-lists.tsx'
+import { SetAsideList } from './set-aside-list.tsx'
 import '#renderer/parts/sheet-table.css'
 import './unit-screen.css'
 
@@ -62,7 +63,7 @@ function PartLinks({ parts }: { parts: readonly (readonly [id: string, title: st
 
 function Sheet({ sheet }: { sheet: UnitSheetView }) {
   const { params } = useAddress()
-  const { unit, groups, findings, events, readings, asOf } = sheet
+  const { unit, groups, findings, setAside, events, readings, asOf } = sheet
   const chosen = groups.find(({ name }) => name === params.get('group')) ?? worstGroup(groups)
   const choose = (name: string) => changeParams({ group: name }, { replace: true })
   const description = [unit.modelYear, unit.make, unit.model, unit.kind].filter(Boolean).join(' ')
@@ -79,12 +80,12 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         </div>
         <Facts unit={unit} />
       </header>
-      <Part id="findings" title="Findings"><FindingList findings={findings} onChooseGroup={choose} /></Part>
+      <Part id="findings" title="Findings"><FindingList findings={findings} onChooseGroup={choose} /><SetAsideList setAside={setAside} /></Part>
       <Part id="groups" title="Axle groups">
         {groups.length === 0
           ? <p className="sheet-none">No axle group recorded. Bring in a fleet folder with axle_groups.csv.</p>
           : <AxleRuler unit={unit} groups={groups} chosen={chosen} onChoose={({ name }) => choose(name)} />}
-        {chosen && <GroupPanel group={chosen} asOf={asOf} />}
+        {chosen && <GroupPanel group={chosen} events={events} asOf={asOf} />}
       </Part>
       <Part id="events" title="Events"><EventList events={events} /></Part>
       <Part id="readings" title="Newest readings"><ReadingList readings={readings} /></Part>

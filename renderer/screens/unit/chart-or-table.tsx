@@ -1,0 +1,28 @@
+import { SegmentedControl } from '@mantine/core'
+import { type ReactNode, Suspense } from 'react'
+import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import './evidence.css'
+
+interface ChartOrTableProps {
+  /** Name of the choice in the address. */
+  param: string
+  /** What is shown, for the switch's name: `Track as`. */
+  label: string
+  chart: ReactNode
+  table: ReactNode
+}
+
+/** One thing as a chart or as a table of the same numbers; the choice is in the address. */
+export function ChartOrTable({ param, label, chart, table }: ChartOrTableProps) {
+  const { params } = useAddress()
+  const view = params.get(param) === 'table' ? 'table' : 'chart'
+  return (
+    <>
+      <SegmentedControl
+        className="evidence-switch" aria-label={label} value={view} onChange={(value) => changeParams({ [param]: value === 'table' ? value : null }, { replace: true })}
+        data={[{ value: 'chart', label: 'Chart' }, { value: 'table', label: 'Table' }]} transitionDuration={0}
+      />
+      {view === 'chart' ? <Suspense fallback={<output className="evidence-wait">Drawing…</output>}>{chart}</Suspense> : table}
+    </>
+  )
+}

@@ -1,0 +1,72 @@
+import { Button, Modal, Textarea, TextInput } from '@mantine/core'
+import { useMutation, useQueryClient } from '@tanstack/react-query'
+import { type SubmitEvent, useState } from 'react'
+import type { FindingView } from '#core/api/contract.ts'
+import { api } from '#renderer/client/api.ts'
+import { nameProblem, usePerson } from '#renderer/parts/person.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { findingTitle } from '#renderer/parts/words.ts'
+
+const mostLetters = 2000
+
+function reasonProblem(reason: string): string | null {
+  if (reason.trim() === '') return 'The reason is empty; say why this finding needs no work.'
+  return reason.trim().length > mostLetters ? `The reason has ${reason.trim().length} letters; ${mostLetters} at most are kept.` : null
+}
+
+function DismissForm({ finding, onDone }: { finding: FindingView; onDone: () => void }) {
+  const client = useQueryClient()
+  const [person, setPerson] = usePerson()
+  const [reason, setReason] = useState('')
+  const [asked, setAsked] = useState(false)
+  const dismiss = useMutation(api.finding.dismiss.mutationOptions({
+    onSuccess: () => {
+      onDone()
+      return client.invalidateQueries()
+    },
+  }))
+  const problems = { reason: reasonProblem(reason), by: nameProblem(person) }
+  const submit = (event: SubmitEvent<HTMLFormElement>) => {
+    event.preventDefault()
+    setAsked(true)
+    const wrong = problems.reason !== null ? 'reason' : problems.by !== null ? 'by' : null
+    if (wrong === null) dismiss.mutate({ id: finding.id, reason: reason.trim(), by: person.trim() })
+    else (event.currentTarget.elements.namedItem(wrong) as HTMLElement | null)?.focus()
+  }
+  return (
+    <form className="dismiss" onSubmit={submit} noValidate>
+      <p>{finding.message}</p>
+      <p className="quiet">It stays away until new evidence arrives: another weighing, calibration or event of this group. The reason and the name are kept in the change log.</p>
+      <Textarea
+        name="reason" label="Reason" size="xs" autosize minRows={2} maxRows={8} data-autofocus value={reason} error={asked && problems.reason}
+        onChange={(event) => setReason(event.currentTarget.value)}
+      />
+      <TextInput name="by" label="Your name" autoComplete="name" value={person} error={asked && problems.by} onChange={(event) => setPerson(event.currentTarget.value)} />
+      {dismiss.isError && <ProblemNotice title="The finding was not set aside" error={dismiss.error} />}
+      <div className="dismiss-actions">
+        <Button type="submit" loading={dismiss.isPending}>Set aside</Button>
+        <Button variant="default" onClick={onDone}>Cancel</Button>
+      </div>
+    </form>
+  )
+}
+
+/** Sets a finding aside with a reason and a name. A finding of severity stop asks for work and cannot be. */
+export function DismissFinding({ finding }: { finding: FindingView }) {
+  const [opened, setOpened] = useState(false)
+  if (finding.severity === 'stop') return null
+  const title = findingTitle(finding.code)
+  const done = () => {
+    setOpened(false)
+    // The button that opened the window goes with its finding.
+    document.getElementById('findings')?.focus({ preventScroll: true })
+  }
+  return (
+    <>
+      <button type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>Set aside<span className="unheard"> {title}</span></button>
+      <Modal opened={opened} onClose={() => setOpened(false)} title={`Set aside: ${title}`} size="lg">
+        <DismissForm finding={finding} onDone={done} />
+      </Modal>
+    </>
+  )
+}
