@@ -1,6 +1,8 @@
 import type { ComponentType } from 'react'
 import { FolderScreen } from '#renderer/screens/folder/folder-screen.tsx'
+import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
+import { ScalesScreen } from '#renderer/screens/scales/scales-screen.tsx'
 import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
 
 export interface ScreenDefinition {
@@ -14,5 +16,7 @@ export interface ScreenDefinition {
 export const screens: Readonly<Record<string, ScreenDefinition>> = {
   roster: { label: 'Roster', letter: 'r', component: RosterScreen },
   unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
+  'scale-house': { label: 'Scale House', letter: 's', component: ScalesScreen },
+  'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
 }

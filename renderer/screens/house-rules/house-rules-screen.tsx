@@ -1,0 +1,76 @@
+import { Button, Checkbox, TextInput } from '@mantine/core'
+import { useQuery } from '@tanstack/react-query'
+import { useRef, useState } from 'react'
+import type { RuleRow } from '#core/api/contract.ts'
+import { api } from '#renderer/client/api.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { count } from '#renderer/parts/format.ts'
+import { nameProblem, usePerson } from '#renderer/parts/person.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { findRules, rulesBySection } from './rule-sections.ts'
+import { RuleTable } from './rule-table.tsx'
+import '#renderer/parts/sheet-table.css'
+import './house-rules-screen.css'
+
+function Rules({ rules }: { rules: readonly RuleRow[] }) {
+  const { params } = useAddress()
+  const [person, setPerson] = usePerson()
+  const [nameAsked, setNameAsked] = useState(false)
+  const [saved, setSaved] = useState('')
+  const nameField = useRef<HTMLInputElement>(null)
+  const wrongName = nameProblem(person)
+  const ownOnly = params.get('own') === 'yes'
+  const own = rules.filter(({ value, default: usual }) => value !== usual)
+  const sections = rulesBySection(findRules(ownOnly ? own : rules, params.get('text') ?? ''))
+  return (
+    <>
+      <div className="rules-tools">
+        <TextInput
+          ref={nameField} label="Your name, for the change log" autoComplete="name" value={person} error={nameAsked && wrongName}
+          onChange={(event) => setPerson(event.currentTarget.value)}
+        />
+        <TextInput
+          type="search" label="Find a rule" value={params.get('text') ?? ''} onChange={(event) => changeParams({ text: event.currentTarget.value }, { replace: true })}
+          onKeyDown={(event) => { if (event.key === 'Escape') changeParams({ text: null }, { replace: true }) }}
+        />
+        <Checkbox size="xs" label={`Changed rules only (${count(own.length)})`} checked={ownOnly} onChange={(event) => changeParams({ own: event.currentTarget.checked ? 'yes' : null })} />
+        <output className="rules-saved">{saved}</output>
+      </div>
+      {sections.length === 0
+        ? (
+            <div className="rules-none">
+              <p>{ownOnly && own.length === 0 ? 'Every rule stands at its default.' : 'No rule matches.'}</p>
+              <Button variant="default" onClick={() => changeParams({ text: null, own: null })}>Show every rule</Button>
+            </div>
+          )
+        : (
+            <div className="rules-frame">
+              <RuleTable
+                sections={sections} person={wrongName === null ? person.trim() : null} onSaved={setSaved}
+                onNameless={() => { setNameAsked(true); nameField.current?.focus() }}
+              />
+            </div>
+          )}
+    </>
+  )
+}
+
+/** The limits, tolerances and intervals that the fleet sets for itself, each with where its default comes from. */
+export function HouseRulesScreen() {
+  const list = useQuery(api.houseRules.list.queryOptions())
+  return (
+    <div className="rules">
+      <title>House Rules · Tareline</title>
+      <ScreenTitle>House Rules</ScreenTitle>
+      <p className="rules-words">What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your name. Enter saves a value, Esc takes it back.</p>
+      {list.isPending && <output>Reading the rules…</output>}
+      {list.isError && (
+        <ProblemNotice title="The House Rules could not be read" error={list.error}>
+          <Button variant="default" onClick={() => list.refetch()}>Try again</Button>
+        </ProblemNotice>
+      )}
+      {list.data && <Rules rules={list.data} />}
+    </div>
+  )
+}

@@ -1,0 +1,60 @@
+import { Button } from '@mantine/core'
+import { useQuery } from '@tanstack/react-query'
+import { houseRuleDefinitions } from '#core/fleet/house-rules.ts'
+import { api } from '#renderer/client/api.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { count, moment } from '#renderer/parts/format.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { FleetFigures } from './fleet-figures.tsx'
+import { ScaleTable, type UsualScale } from './scale-table.tsx'
+import '#renderer/parts/sheet-table.css'
+import './scales-screen.css'
+
+/** The House Rules' scale; their defaults until the fleet's own have been read. */
+function useUsualScale(): UsualScale {
+  const rules = useQuery(api.houseRules.list.queryOptions()).data ?? []
+  const ruleValue = (name: keyof typeof houseRuleDefinitions) => rules.find((rule) => rule.name === name)?.value ?? houseRuleDefinitions[name].default
+  return { divisionLb: ruleValue('scaleDivisionLb'), tolerancePercent: ruleValue('scaleTolerancePercent'), biasTolerances: ruleValue('scaleBiasTolerances') }
+}
+
+function Scales() {
+  const list = useQuery(api.scales.list.queryOptions())
+  const usual = useUsualScale()
+  if (list.isPending) return <output>Reading the scales…</output>
+  if (list.isError) {
+    return (
+      <ProblemNotice title="The scales could not be read" error={list.error}>
+        <Button variant="default" onClick={() => list.refetch()}>Try again</Button>
+      </ProblemNotice>
+    )
+  }
+  const { scales, asOf, leveling, wander } = list.data
+  if (scales.length === 0) return <p>No scale is recorded. <a href={hrefOf('folder')}>Bring in a fleet folder</a> with scales.csv and tickets.csv.</p>
+  return (
+    <>
+      <p className="scales-words">
+        A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales, so a line that is off shows on all of them, a scale that is off shows in all its units.
+        + means that it shows too much. The bar reaches over ± 2u, the shaded part is the scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
+      </p>
+      <div className="scales-frame"><ScaleTable scales={scales} usual={usual} /></div>
+      <h3>The fleet’s own figures</h3>
+      <FleetFigures leveling={leveling} wander={wander} />
+      {asOf !== null && <p className="quiet">{count(scales.length)} scales, judged {moment(asOf)}.</p>}
+    </>
+  )
+}
+
+/** Scale House: the scales that tickets come from, and how far each can be believed. */
+export function ScalesScreen() {
+  return (
+    <div className="scales">
+      <title>Scales · Scale House · Tareline</title>
+      <ScreenTitle>Scale House</ScreenTitle>
+      <section aria-labelledby="scales-title">
+        <h2 id="scales-title">Scales</h2>
+        <Scales />
+      </section>
+    </div>
+  )
+}
