@@ -1,4 +1,6 @@
-export type Severity = 'stop' | 'warn' | 'note'
+/** How much a finding matters, the worst first. */
+export const severities = ['stop', 'warn', 'note'] as const
+export type Severity = (typeof severities)[number]
 
 /**
  * Every finding code with its usual severity, the most telling first; the codes are fixed by the command line's format.

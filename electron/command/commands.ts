@@ -3,12 +3,16 @@ import { checkCommand } from '#electron/command/check.ts'
 import type { Command } from '#electron/command/command.ts'
 import { exportCommand } from '#electron/command/export.ts'
 import { fitCommand } from '#electron/command/fit.ts'
+import { findingsCommand } from '#electron/command/findings.ts'
 import { importCommand } from '#electron/command/import.ts'
+import { trustCommand } from '#electron/command/trust.ts'
 
 /** Every command, in the order of the help. */
 export const commands: readonly Command[] = [
   importCommand,
   exportCommand,
+  trustCommand,
+  findingsCommand,
   fitCommand,
   backupCommand,
   checkCommand,
