@@ -1,10 +1,11 @@
 import { useMemo } from 'react'
-import { Area, CartesianGrid, ComposedChart, ErrorBar, Line, ReferenceLine, ResponsiveContainer, Scatter, Tooltip, XAxis, YAxis } from 'recharts'
+import { Area, CartesianGrid, ComposedChart, Line, ReferenceLine, ResponsiveContainer, Tooltip, XAxis, YAxis } from 'recharts'
 import type { GroupView } from '#core/api/contract.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { axisStyle, labelStyle, plotMargin, pressureAxis, weightAxisPx } from './chart-axis.ts'
 import { dashOf } from './line-key.tsx'
 import { differenceReachLb, type LineSeries, residual, sampleEvery } from './line-series.ts'
+import { PointMarks } from './point-marks.tsx'
 
 type WithCurrent = LineSeries & { current: NonNullable<LineSeries['current']> }
 
@@ -21,7 +22,7 @@ export function DifferenceChart({ group, series }: { group: GroupView; series: W
   })), [series, pressure, weight])
   const points = useMemo(() => series.current.points.map((point) => {
     const { value, u } = residual(series, point)
-    return { psi: pressure.shown(point.psi), difference: weight.shown(value), error: weight.shown(2 * u) }
+    return { x: pressure.shown(point.psi), y: weight.shown(value), xError: 0, yError: weight.shown(2 * u) }
   }), [series, pressure, weight])
   return (
     <div className="chart-plot" data-plot="difference">
@@ -44,9 +45,7 @@ export function DifferenceChart({ group, series }: { group: GroupView; series: W
           ))}
           <Area dataKey="band" stroke="none" fill="var(--t-accent)" fillOpacity={0.25} activeDot={false} isAnimationActive={false} />
           <Line dataKey="current" stroke="var(--t-accent)" strokeWidth={2.4} dot={false} activeDot={false} isAnimationActive={false} />
-          <Scatter data={points} dataKey="difference" fill="var(--t-surface)" stroke="var(--t-accent)" strokeWidth={2} isAnimationActive={false}>
-            <ErrorBar dataKey="error" direction="y" width={5} stroke="var(--t-ink)" strokeWidth={1.2} isAnimationActive={false} />
-          </Scatter>
+          <PointMarks points={points} />
           <Tooltip cursor={{ stroke: 'var(--t-ink-2)' }} isAnimationActive={false} content={() => null} />
         </ComposedChart>
       </ResponsiveContainer>

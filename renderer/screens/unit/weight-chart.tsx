@@ -1,11 +1,12 @@
 import { useMemo } from 'react'
-import { Area, CartesianGrid, ComposedChart, ErrorBar, Line, ReferenceLine, ResponsiveContainer, Scatter, Tooltip, XAxis, YAxis } from 'recharts'
+import { Area, CartesianGrid, ComposedChart, Line, ReferenceLine, ResponsiveContainer, Tooltip, XAxis, YAxis } from 'recharts'
 import type { GroupView } from '#core/api/contract.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { axisStyle, labelStyle, plotMargin, pressureAxis, weightAxisPx } from './chart-axis.ts'
 import { ChartReading } from './chart-reading.tsx'
 import { dashOf } from './line-key.tsx'
 import { type LineSeries, sampleEvery } from './line-series.ts'
+import { PointMarks } from './point-marks.tsx'
 
 /** Weight over pressure: every line, the one in force with its band and tickets, the limit and the pressure that reaches it. */
 export function WeightChart({ group, series }: { group: GroupView; series: LineSeries }) {
@@ -18,7 +19,7 @@ export function WeightChart({ group, series }: { group: GroupView; series: LineS
     ...Object.fromEntries(earlier.map((weightLb, i) => [`earlier${i}`, weight.shown(weightLb)])),
   })), [series, pressure, weight])
   const points = useMemo(() => (series.current?.points ?? []).map(({ psi, uPsi, weightLb, uLb }) => ({
-    psi: pressure.shown(psi), weight: weight.shown(weightLb), psiError: pressure.shown(2 * uPsi), weightError: weight.shown(2 * uLb),
+    x: pressure.shown(psi), y: weight.shown(weightLb), xError: pressure.shown(2 * uPsi), yError: weight.shown(2 * uLb),
   })), [series, pressure, weight])
   const step = series.topLb > 60_000 ? 20_000 : 10_000
   const ticks = Array.from({ length: Math.floor(series.topLb / step) + 1 }, (_, i) => weight.shown(i * step))
@@ -47,10 +48,7 @@ export function WeightChart({ group, series }: { group: GroupView; series: LineS
               label={{ value: `load to ${pressure.text(group.targetPsi.value)}`, position: 'insideBottomRight', angle: 0, fill: 'var(--t-ink)', fontSize: 12 }}
             />
           )}
-          <Scatter data={points} dataKey="weight" fill="var(--t-surface)" stroke="var(--t-accent)" strokeWidth={2} isAnimationActive={false}>
-            <ErrorBar dataKey="weightError" direction="y" width={5} stroke="var(--t-ink)" strokeWidth={1.2} isAnimationActive={false} />
-            <ErrorBar dataKey="psiError" direction="x" width={5} stroke="var(--t-ink)" strokeWidth={1.2} isAnimationActive={false} />
-          </Scatter>
+          <PointMarks points={points} />
           <Tooltip
             cursor={{ stroke: 'var(--t-ink-2)' }} isAnimationActive={false}
             content={({ active, label }) => (active && label !== undefined ? <ChartReading series={series} psi={Number(label) / pressure.shown(1)} /> : null)}
