@@ -9,15 +9,20 @@ import type { GroupHistory, Observation } from '#core/fleet/history.ts'
 import type { Point } from '#core/line/line.ts'
 import { fitLine } from '#core/line/fit.ts'
 
+const inPsi = { kPa: '1 psi is 6.895 kPa', bar: '1 bar is 14.504 psi' } as const
+
 function slipFinding(history: GroupHistory, observation: Observation, slip: Slip): Finding {
   const when = day(observation.takenAt)
   const base = { since: observation.takenAt, ticketId: observation.ticketId, scaleId: observation.scaleId }
   if (slip.code === 'wrong-pressure-unit') {
+    const { unit, circuitId, typedPsi, fitsPsi } = slip
+    const several = circuitId === null && history.circuits.length > 1
+    const typed = several ? `The pressures of ${when}, ${psi(typedPsi)} in the mean, look` : `The pressure ${psi(typedPsi)} of ${when} looks`
     return groupFinding(history, slip.code, {
-      ...base, circuitId: slip.circuitId,
-      numbers: { typed_psi: slip.typedPsi, fits_psi: slip.fitsPsi, unit: slip.unit },
-      message: `The pressure ${psi(slip.typedPsi)} of ${when} looks like ${slip.unit} typed as psi: ${psi(slip.fitsPsi)} would fit the line.`,
-      nextStep: `Look at the gauge's unit; if it showed ${slip.unit}, correct the reading to ${psi(slip.fitsPsi)}.`,
+      ...base, circuitId,
+      numbers: { typed_psi: typedPsi, fits_psi: fitsPsi, unit },
+      message: `${typed} like ${unit} typed as psi: ${psi(fitsPsi)} would fit the line.`,
+      nextStep: `Look at the gauge's unit; if it showed ${unit}, ${several ? `enter the pressures again in psi (${inPsi[unit]})` : `correct the reading to ${psi(fitsPsi)}`}.`,
     })
   }
   if (slip.code === 'groups-swapped') {
@@ -45,7 +50,7 @@ export function checkSlips(history: GroupHistory, { steps }: CheckTrail): Findin
 function mended(points: readonly Point[], place: number, slip: Slip): Point[] {
   return points.map((point, i) => {
     if (i !== place) return point
-    return slip.code === 'wrong-pressure-unit' ? { ...point, x: slip.circuitId === null ? slip.fitsPsi : Number.NaN } : { ...point, y: slip.fitsLb }
+    return slip.code === 'wrong-pressure-unit' ? { ...point, x: slip.groupPsi } : { ...point, y: slip.fitsLb }
   })
 }
 

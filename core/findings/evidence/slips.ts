@@ -7,7 +7,17 @@ import { groupPressure } from '#core/line/calibrate.ts'
 export type Slip =
   | { readonly code: 'digits-transposed'; readonly typedLb: number; readonly fitsLb: number; readonly ticketId: number }
   | { readonly code: 'groups-swapped'; readonly typedLb: number; readonly fitsLb: number; readonly ticketId: number; readonly otherGroupId: number }
-  | { readonly code: 'wrong-pressure-unit'; readonly typedPsi: number; readonly fitsPsi: number; readonly unit: 'kPa' | 'bar'; readonly circuitId: number | null }
+  | {
+    readonly code: 'wrong-pressure-unit'
+    readonly unit: 'kPa' | 'bar'
+    /** The circuit that was typed so; null for all of them, with their mean as typed. */
+    readonly circuitId: number | null
+    readonly typedPsi: number
+    /** What the sensor then showed, as typed: absolute for an absolute one. */
+    readonly fitsPsi: number
+    /** The group's gauge pressure that follows from it. */
+    readonly groupPsi: number
+  }
 
 /** A slip with how well it stands: `sure` needs no support from neighbouring checks. */
 export interface SlipCandidate {
@@ -18,12 +28,16 @@ export interface SlipCandidate {
 const psiPerKPa = 1 / 6.894757293168361
 const psiPerBar = 100 * psiPerKPa
 
-/** Every weight that becomes `weightLb` when two neighbouring digits change places, and that the scale could print. */
+/**
+ * Every weight that becomes `weightLb` when two neighbouring digits change places, and that the scale could print: whole
+ * divisions, no leading zero.
+ */
 export function transpositions(weightLb: number, divisionLb: number): number[] {
   const digits = String(Math.round(weightLb))
   if (Math.round(weightLb) !== weightLb) return []
   const values = new Set<number>()
   for (let i = 0; i + 1 < digits.length; i += 1) {
+    if (i === 0 && digits[1] === '0') continue
     const swapped = Number(digits.slice(0, i) + digits[i + 1] + digits[i] + digits.slice(i + 2))
     const divisions = swapped / divisionLb
     if (swapped !== weightLb && Math.abs(divisions - Math.round(divisions)) < 1e-6) values.add(swapped)
@@ -105,19 +119,22 @@ function converted(observation: Observation, factor: number, place: number | nul
   return { ...observation, psi: observation.psi.map((psi, i) => (psi === null || (place !== null && place !== i) ? psi : psi * factor)) }
 }
 
-function wrongUnit(observation: Observation, typedPsi: number, { history, rules, distance }: SlipContext): SlipCandidate[] {
+function wrongUnit(observation: Observation, { history, rules, distance }: SlipContext): SlipCandidate[] {
   if (observation.weightLb === null) return []
   const places = history.circuits.length > 1 ? [null, ...history.circuits.keys()] : [null]
   const candidates: SlipCandidate[] = []
   for (const [unit, factor] of [['kPa', psiPerKPa], ['bar', psiPerBar]] as const) {
     for (const place of places) {
-      if (place !== null && observation.psi[place] === null) continue
+      const typed = observation.psi.filter((psi, i) => psi !== null && (place === null || place === i)) as number[]
+      if (typed.length === 0) continue
       const pressure = groupPressure(history, converted(observation, factor, place), rules)
       if (!pressure || distance(observation.weightLb, pressure.psi) > misses) continue
-      const circuitId = place === null ? null : (history.circuits[place]?.circuitId ?? null)
-      const typed = place === null ? typedPsi : (observation.psi[place] as number)
+      const typedPsi = typed.reduce((sum, psi) => sum + psi, 0) / typed.length
       candidates.push({
-        slip: { code: 'wrong-pressure-unit', typedPsi: typed, fitsPsi: place === null ? pressure.psi : typed * factor, unit, circuitId },
+        slip: {
+          code: 'wrong-pressure-unit', unit, typedPsi, fitsPsi: typedPsi * factor, groupPsi: pressure.psi,
+          circuitId: place === null ? null : (history.circuits[place]?.circuitId ?? null),
+        },
         // Pressures differ by a factor of seven or fourteen: nothing but a unit does that.
         sure: true,
       })
@@ -128,7 +145,7 @@ function wrongUnit(observation: Observation, typedPsi: number, { history, rules,
 
 /** The simple slips that would make a missing observation fit, the surest first. */
 export function slipCandidates(observation: Observation, psi: number, context: SlipContext): SlipCandidate[] {
-  const all = [...wrongUnit(observation, psi, context), ...swapped(observation, psi, context), ...transposed(observation, psi, context)]
+  const all = [...wrongUnit(observation, context), ...swapped(observation, psi, context), ...transposed(observation, psi, context)]
   return [...all.filter(({ sure }) => sure), ...all.filter(({ sure }) => !sure)]
 }
 
