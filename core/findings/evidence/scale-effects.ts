@@ -41,7 +41,6 @@ function collect(lives: readonly LineLife[]) {
   for (let place = 0; place < lives.length; place += step) {
     const { line, checks } = lives[place] as LineLife
     if (checks.length === 0) continue
-    if (checks.length === 0) continue
     for (const { x, y, ux, uy, observation } of line.points) {
       add(place, observation.scaleId as number, observation.takenAt, y, y - line.fit.a - line.fit.b * x, uy * uy + (line.fit.b * ux) ** 2)
     }
