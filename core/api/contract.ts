@@ -207,6 +207,8 @@ const fileState = z.object({
   version: z.string(),
   /** Counts committed changes; a screen asks again when it moves. */
   revision: z.number(),
+  /** When the fleet was last judged; a screen asks again when it moves. */
+  assessedAt: instant.nullable(),
 })
 export type FileState = z.infer<typeof fileState>
 

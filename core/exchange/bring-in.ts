@@ -28,15 +28,23 @@ function inThread<T>(task: FolderTask, { signal, onProgress }: ImportOptions): P
   }).finally(() => signal?.removeEventListener('abort', cancel))
 }
 
+export interface BringInOptions extends ImportOptions {
+  /** Have the fleet assessed anew afterwards; the default. Without it the first look at the fleet does so. */
+  readonly assess?: boolean
+}
+
 /**
  * Brings a fleet folder into a fleet file, made where there is none: all of it, or, when any row has a problem, nothing. Runs
  * in a thread with a connection of its own, then has the fleet assessed anew. A cancel leaves nothing of the import.
  *
  * Errors: TarelineError `no-folder`, `locked` and those of `openStore`; the signal's reason after a cancel.
  */
-export const bringInFolder = (dbFile: string, folder: string, options: ImportOptions = {}): Promise<ImportOutcome> =>
-  inThread<ImportOutcome>({ kind: 'bring in', dbFile, folder }, options)
+export const bringInFolder = (dbFile: string, folder: string, { assess = true, ...options }: BringInOptions = {}): Promise<ImportOutcome> =>
+  inThread<ImportOutcome>({ kind: 'bring in', dbFile, folder, assess }, options)
 
 /** Writes a fleet file out as a fleet folder, in a thread with a connection of its own. Errors: those of `exportFolder` and `openStore`. */
 export const writeOutFolder = (dbFile: string, folder: string): Promise<ExportOutcome> =>
   inThread<ExportOutcome>({ kind: 'write out', dbFile, folder }, {})
+
+/** Judges the fleet on a day (ms UTC) and stores the outcome, in a thread with a connection of its own. Errors: those of `openStore`. */
+export const assessInThread = (dbFile: string, asOf: number): Promise<void> => inThread<void>({ kind: 'assess', dbFile, asOf }, {})

@@ -7,12 +7,11 @@ import { TarelineError } from '#core/fleet/problem.ts'
 import { reassessFleet } from '#core/store/assessment.ts'
 import { openStore } from '#core/store/open.ts'
 
-/** What the thread is asked to do with a fleet file and a folder. */
-export interface FolderTask {
-  readonly kind: 'bring in' | 'write out'
-  readonly dbFile: string
-  readonly folder: string
-}
+/** What the thread is asked to do with a fleet file. */
+export type FolderTask =
+  | { readonly kind: 'bring in'; readonly dbFile: string; readonly folder: string; readonly assess: boolean }
+  | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
+  | { readonly kind: 'assess'; readonly dbFile: string; readonly asOf: number }
 
 /** What the thread says; a cancel comes the other way, as the one message `cancel`. */
 export type FolderMessage =
@@ -20,16 +19,18 @@ export type FolderMessage =
   | { readonly kind: 'done'; readonly value: unknown }
   | { readonly kind: 'failed'; readonly code: string | null; readonly error: unknown }
 
-/** Works on a fleet folder in a thread and on a connection of its own, so that the app answers meanwhile. */
-async function work({ kind, dbFile, folder }: FolderTask, signal: AbortSignal, onProgress: (progress: ImportProgress) => void): Promise<unknown> {
+/** Works on a fleet file in a thread and on a connection of its own, so that the app answers meanwhile. */
+async function work(task: FolderTask, signal: AbortSignal, onProgress: (progress: ImportProgress) => void): Promise<unknown> {
+  const { kind, dbFile } = task
   const isNew = !existsSync(dbFile)
-  const store = await openStore(dbFile, { mustExist: kind === 'write out' })
+  const store = await openStore(dbFile, { mustExist: kind !== 'bring in' })
   let stored = false
   try {
-    if (kind === 'write out') return await exportFolder(store, folder)
-    const outcome = await importFolder(store, folder, { signal, onProgress })
+    if (kind === 'write out') return await exportFolder(store, task.folder)
+    if (kind === 'assess') return await reassessFleet(store, task.asOf)
+    const outcome = await importFolder(store, task.folder, { signal, onProgress })
     stored = outcome.outcome === 'stored'
-    if (outcome.outcome === 'stored' && outcome.files.some(({ added, completed }) => added + completed > 0)) {
+    if (task.assess && outcome.outcome === 'stored' && outcome.files.some(({ added, completed }) => added + completed > 0)) {
       const rows = outcome.files.reduce((sum, { read }) => sum + read, 0)
       onProgress({ stage: 'Assessing the fleet', rows, rowsPerSecond: Math.round(rows / Math.max(0.001, outcome.seconds)), share: null })
       await reassessFleet(store, Date.now())

@@ -12,6 +12,8 @@ export const importCommand: Command = {
     const file = input.text('db')
     const outcome = await bringInFolder(file, folder, {
       signal: terminal.signal,
+      // The next command or window judges the fleet when it is asked to.
+      assess: false,
       onProgress: ({ stage, rows, rowsPerSecond, share }) => {
         const percent = share === null ? '' : `${Math.floor(share * 100)} % · `
         terminal.progress(`${stage} · ${percent}${amount(rows, 'row')} · ${rowsPerSecond.toLocaleString('en-US')} rows/s`)

@@ -19,7 +19,7 @@ export function useFileState() {
   const client = useQueryClient()
   const state = useQuery(stateOptions())
   const seen = useRef<string>(undefined)
-  const now = state.data && `${state.data.file} ${state.data.revision}`
+  const now = state.data && `${state.data.file} ${state.data.revision} ${state.data.assessedAt}`
   useEffect(() => {
     if (now === undefined) return
     if (seen.current !== undefined && seen.current !== now) {

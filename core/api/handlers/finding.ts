@@ -1,8 +1,9 @@
 import { procedures } from '#core/api/procedures.ts'
+import { assessInThread } from '#core/exchange/bring-in.ts'
 import { findingKey, type FindingCode } from '#core/findings/finding.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
-import { reassessFleet, reassessUnits } from '#core/store/assessment.ts'
+import { reassessUnits } from '#core/store/assessment.ts'
 import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
 
 export const findingHandlers = {
@@ -17,7 +18,7 @@ export const findingHandlers = {
       }),
       evidence: found.evidence, reason: input.reason, by: input.by, at: toStoredInstant(now),
     }))
-    if (found.unit_id === null) await reassessFleet(store, now)
+    if (found.unit_id === null) await assessInThread(store.file, now)
     else await reassessUnits(store, [found.unit_id])
     return { dismissed: true as const }
   })),

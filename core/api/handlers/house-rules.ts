@@ -1,8 +1,8 @@
 import { procedures } from '#core/api/procedures.ts'
+import { assessInThread } from '#core/exchange/bring-in.ts'
 import { houseRuleDefinitions, houseRuleNames, type HouseRules } from '#core/fleet/house-rules.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
-import { reassessFleet } from '#core/store/assessment.ts'
 import { changeHouseRule, readHouseRules } from '#core/store/house-rules.ts'
 
 const view = (rules: HouseRules) => houseRuleNames.map((name) => {
@@ -19,7 +19,7 @@ export const houseRulesHandlers = {
     }
     const now = Date.now()
     await store.db.transaction().execute((db) => changeHouseRule(db, input.name, input.value, input.by, toStoredInstant(now)))
-    await reassessFleet(store, now)
+    await assessInThread(store.file, now)
     return view(await readHouseRules(store.db))
   })),
 }
