@@ -131,7 +131,7 @@ export async function reassessUnits(store: Store, unitIds: readonly number[]): P
 }
 
 /** The units given and all that ever stood on a ticket with one of them. */
-async function listTicketPartners(db: Reader, unitIds: readonly number[]): Promise<number[]> {
+export async function listTicketPartners(db: Reader, unitIds: readonly number[]): Promise<number[]> {
   const rows = await db.selectFrom('ticket_weight as own').innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')
     .select('other.unit_id').distinct().where('own.unit_id', 'in', unitIds).execute()
   return [...new Set([...unitIds, ...rows.map(({ unit_id }) => unit_id)])]

@@ -5,11 +5,11 @@ import { procedures } from '#core/api/procedures.ts'
 import { viewAsFound, viewTrack } from '#core/api/track-view.ts'
 import { pointKey, viewCalibration, viewStanding } from '#core/api/unit-view.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
-import { assessFleet } from '#core/findings/assess-fleet.ts'
+import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
-import { readEstimates } from '#core/store/assessment.ts'
+import { listTicketPartners, readEstimates } from '#core/store/assessment.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
-import { readRecord } from '#core/store/histories.ts'
+import { openRecord } from '#core/store/histories.ts'
 import type { Store } from '#core/store/open.ts'
 import {
   findUnit, listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listTicketNames, listUnitFindings,
@@ -46,8 +46,11 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   const unit = await findUnit(db, number)
   if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
   const rules = await readHouseRules(db)
-  const record = readRecord(store, { untilMs: asOf, unitIds: [unit.id] })
-  const assessed = new Map(assessFleet(record, rules, asOf, { known: await readEstimates(db), dismissed: await readDismissalMarks(db) }).groups.map((group) => [group.history.groupId, group]))
+  // Units that share a ticket are read too: a weight typed into the wrong group is told by both.
+  const source = openRecord(store, { untilMs: asOf, unitIds: await listTicketPartners(db, [unit.id]) })
+  const own = { ...source, groups: source.groups.filter(({ unitId }) => unitId === unit.id) }
+  const judged = judgeFleet(own, rules, asOf, { known: await readEstimates(db), dismissed: await readDismissalMarks(db) })
+  const assessed = new Map(Array.from(judged.groups, (group) => [group.history.groupId, group]))
   const circuits = await listCircuits(db, unit.id)
   const sensors = await listMountedSensors(db, unit.id)
   const calibrations = await listCalibrations(db, unit.id)
@@ -55,7 +58,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
 
   const tickets = new Map((await listTicketNames(db, unit.id)).map((ticket) => [ticket.id, ticket]))
   const groups = (await listGroups(db, unit.id)).map((row): GroupView => {
-    const own = circuits.filter(({ group_id }) => group_id === row.id)
+    const ownCircuits = circuits.filter(({ group_id }) => group_id === row.id)
     const assessment = assessed.get(row.id)
     const limitLb = groupLimitLb({ limitLb: row.limit_lb, axles: row.axles, axleSpacingFt: row.axle_spacing_ft }, rules)
     return {
@@ -68,9 +71,9 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
       asFound: assessment ? viewAsFound(assessment) : [],
       calibrations: assessment
         ? calibrations.filter(({ group_id }) => group_id === row.id).map((calibration) =>
-            viewCalibration(calibration, assessment.history, assessment.current?.calibration.calibrationId ?? null, names, record.scales, rules))
+            viewCalibration(calibration, assessment.history, assessment.current?.calibration.calibrationId ?? null, names, source.scales, rules))
         : [],
-      circuits: own.map((circuit) => ({
+      circuits: ownCircuits.map((circuit) => ({
         name: circuit.name, airSprings: circuit.air_springs, springAreaIn2: circuit.spring_area_in2, rideHeightIn: circuit.ride_height_in,
         sensors: sensors.filter(({ circuit_id }) => circuit_id === circuit.id).map((sensor) => ({
           serial: sensor.serial, reference: sensor.reference, mountedAt: sensor.mounted_at, removedAt: sensor.removed_at,
