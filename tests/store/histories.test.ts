@@ -30,7 +30,7 @@ describe('readRecord', () => {
       const then = readRecord(store, { untilMs: day })
       const now = readRecord(store, { untilMs })
       for (const { weighedAt } of then.tickets.values()) expect(weighedAt).toBeLessThanOrEqual(day)
-      expect(then.[...tickets.values()].length).toBe([...now.tickets.values()].filter(({ weighedAt }) => weighedAt <= day).length)
+      expect([...then.tickets.values()].length).toBe([...now.tickets.values()].filter(({ weighedAt }) => weighedAt <= day).length)
       for (const [i, group] of then.groups.entries()) {
         const later = now.groups[i]
         if (!later) throw new Error('a group is missing')
