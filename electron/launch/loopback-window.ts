@@ -1,7 +1,7 @@
 import { join } from 'node:path'
 import { demoFile } from '#electron/demo-file.ts'
 import { openAppWindow } from '#electron/launch/browser.ts'
-import { untilStopped } from '#electron/launch/stop.ts'
+import { listenForStop } from '#electron/launch/stop.ts'
 import { serveLoopback } from '#electron/loopback/serve.ts'
 import type { StartOptions } from '#electron/options.ts'
 import { openSession } from '#electron/session.ts'
@@ -17,6 +17,7 @@ interface Start {
 
 /** Serves the app on this machine and opens it in the installed browser; ends with that window, or with Ctrl-C. */
 export async function startLoopback({ options, root, version, say }: Start): Promise<void> {
+  const stopped = listenForStop()
   const inboxRoot = makeInboxRoot()
   process.once('exit', () => removeInboxRoot(inboxRoot))
   const context = await openSession({
@@ -30,7 +31,7 @@ export async function startLoopback({ options, root, version, say }: Start): Pro
       if (window?.opened === false) say(window.why)
       if (window?.opened === true) say(`Tareline is open in ${window.browser}. Close its window or press Ctrl-C to end.`)
       else say(`Tareline is at ${loopback.address}\nThis address opens once, on this machine. Press Ctrl-C to end.`)
-      await untilStopped(window?.opened === true ? window.closed : undefined)
+      await (window?.opened === true ? Promise.race([stopped, window.closed]) : stopped)
       if (window?.opened === true) await window.close()
     } finally {
       await loopback.close()

@@ -3,12 +3,15 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync 
 import { createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
-import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { readOptions } from '#electron/options.ts'
 import { ask } from '#tests/loopback/running-app.ts'
 
 const root = resolve(import.meta.dirname, '../..')
+// A start builds the screens when they are older than the sources.
+vi.setConfig({ testTimeout: 120_000 })
+
 let folder: string
 let running: ChildProcess | undefined
 beforeEach(() => {
