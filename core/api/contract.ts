@@ -33,6 +33,9 @@ const finding = z.object({
 })
 export type FindingView = z.infer<typeof finding>
 
+const dismissed = z.object({ at: instant, by: z.string(), message: z.string(), reason: z.string() })
+export type DismissedView = z.infer<typeof dismissed>
+
 /** One unit on the Roster: the trust of its worst group and what is due first. */
 const rosterRow = z.object({
   unit: z.string(),
@@ -165,7 +168,7 @@ const unitSheet = z.object({
   groups: z.array(group),
   findings: z.array(finding),
   /** Findings that were set aside, newest first, whether or not the same evidence still stands. */
-  setAside: z.array(z.object({ at: instant, by: z.string(), message: z.string(), reason: z.string() })),
+  setAside: z.array(dismissed),
   events: z.array(z.object({
     group: z.string().nullable(), circuit: z.string().nullable(), happenedAt: instant, kind: z.enum(eventKinds), note: z.string().nullable(),
   })),
@@ -218,7 +221,8 @@ const scaleRow = z.object({
   /** Bias against the fleet, %; null while too little is known. */
   biasPercent: z.number().nullable(), uPercent: z.number().nullable(),
   weighings: z.number(), groups: z.number(), since: instant.nullable(),
-  message: z.string().nullable(), nextStep: z.string().nullable(),
+  /** The finding that names it biased, if one does. */
+  finding: z.object({ id: z.number(), message: z.string(), nextStep: z.string() }).nullable(),
 })
 export type ScaleRow = z.infer<typeof scaleRow>
 
@@ -250,6 +254,8 @@ export const contract = {
   scales: {
     list: base.output(z.object({
       asOf: instant.nullable(), scales: z.array(scaleRow),
+      /** Findings about scales that were set aside, newest first. */
+      setAside: z.array(dismissed),
       /** Leveling repeatability, psi, and wander, psi per root month: the fleet's own, or the House Rules' (u null). */
       leveling: fleetFigure, wander: fleetFigure,
     })),

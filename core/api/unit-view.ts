@@ -1,10 +1,11 @@
-import type { CalibrationView, GroupView } from '#core/api/contract.ts'
+import type { CalibrationView, DismissedView, GroupView } from '#core/api/contract.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import type { CalibrationFacts, GroupHistory, Observation, ScaleFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
 import { calibrateGroup } from '#core/line/calibrate.ts'
 import { pressureAtWeight } from '#core/line/predict.ts'
+import type { listDismissals } from '#core/store/dismissals.ts'
 import type { listCalibrations, listPointNames } from '#core/store/unit-sheet.ts'
 
 type CalibrationRow = Awaited<ReturnType<typeof listCalibrations>>[number]
@@ -47,4 +48,11 @@ export function viewStanding(assessment: GroupAssessment | undefined): Pick<Grou
     calibratedAt: current ? toStoredInstant(current.calibration.calibratedAt) : null,
     targetPsi: current ? pressureAtWeight(current.line, limitLb) : null,
   }
+}
+
+/** Findings that were set aside, as the change log tells it. */
+export function viewDismissals(rows: Awaited<ReturnType<typeof listDismissals>>): DismissedView[] {
+  return rows.map(({ changed_at, changed_by, old_value, reason }) => ({
+    at: changed_at, by: changed_by, reason: reason ?? '', message: (JSON.parse(old_value ?? '{}') as { message?: string }).message ?? '',
+  }))
 }

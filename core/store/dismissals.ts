@@ -31,8 +31,8 @@ export function findStoredFinding(db: Reader, id: number) {
   return db.selectFrom('finding').selectAll().where('id', '=', id).executeTakeFirst()
 }
 
-/** The dismissals of findings about a unit, newest first. */
-export function listDismissals(db: Reader, unitId: number) {
+/** The dismissals of findings about a unit, or of those about no unit (null), newest first. */
+export function listDismissals(db: Reader, unitId: number | null) {
   return db.selectFrom('change_log').select(['changed_at', 'changed_by', 'subject_key', 'old_value', 'reason'])
-    .where('unit_id', '=', unitId).where('subject', '=', 'finding').orderBy('changed_at', 'desc').execute()
+    .where('unit_id', 'is', unitId).where('subject', '=', 'finding').orderBy('changed_at', 'desc').execute()
 }

@@ -9,5 +9,5 @@ export function listScales(db: Reader) {
 
 /** The stored findings about scales alone. */
 export function listScaleFindings(db: Reader) {
-  return db.selectFrom('finding').select(['scale_id', 'message', 'next_step']).where('code', '=', 'scale-biased').execute()
+  return db.selectFrom('finding').select(['id', 'scale_id', 'message', 'next_step']).where('code', '=', 'scale-biased').execute()
 }

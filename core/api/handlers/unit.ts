@@ -3,7 +3,7 @@ import { toStoredInstant } from '#core/fleet/instant.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/api/contract.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { viewAsFound, viewTrack } from '#core/api/track-view.ts'
-import { pointKey, viewCalibration, viewStanding } from '#core/api/unit-view.ts'
+import { pointKey, viewCalibration, viewDismissals, viewStanding } from '#core/api/unit-view.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
@@ -21,12 +21,6 @@ const newestReadings = 50
 function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>): FindingView[] {
   return rows.map(({ code, numbers, next_step, ...rest }) => ({
     ...rest, code: code as FindingCode, numbers: JSON.parse(numbers) as FindingView['numbers'], nextStep: next_step,
-  }))
-}
-
-function viewDismissals(rows: Awaited<ReturnType<typeof listDismissals>>): UnitSheetView['setAside'] {
-  return rows.map(({ changed_at, changed_by, old_value, reason }) => ({
-    at: changed_at, by: changed_by, reason: reason ?? '', message: (JSON.parse(old_value ?? '{}') as { message?: string }).message ?? '',
   }))
 }
 

@@ -1,4 +1,6 @@
 import type { ScaleRow } from '#core/api/contract.ts'
+import { client } from '#renderer/client/api.ts'
+import { DismissFinding } from '#renderer/parts/dismiss-finding.tsx'
 import { count, day, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { SeverityMark } from '#renderer/parts/severity-mark.tsx'
@@ -28,10 +30,10 @@ function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; rea
 
 function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; reach: number }) {
   const { weight, length } = useMeasures()
-  const { scale: name, divisionLb, tolerancePercent, elevationFt, tickets, weighings, groups, since, message, nextStep } = scale
+  const { scale: name, divisionLb, tolerancePercent, elevationFt, tickets, weighings, groups, since, finding } = scale
   return (
     <>
-      <tr data-told={message !== null || undefined}>
+      <tr data-told={finding !== null || undefined}>
         <th scope="row" className="nowrap">{name}</th>
         <td className="figure">{count(tickets)}</td>
         <td className="figure"><Recorded own={divisionLb !== null} text={weight.text(divisionLb ?? usual.divisionLb)} /></td>
@@ -40,10 +42,14 @@ function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScal
         <Bias scale={scale} usual={usual} reach={reach} />
         <td className="nowrap">{since === null ? '' : <>{count(weighings)} <span className="quiet">of {count(groups)} groups since {day(since)}</span></>}</td>
       </tr>
-      {message !== null && (
+      {finding !== null && (
         <tr className="scale-finding">
           <td colSpan={9}>
-            <SeverityMark severity="warn" /> <span>{message}</span> {nextStep !== null && <span><span className="quiet">Next: </span>{nextStep}</span>}
+            <SeverityMark severity="warn" /> {finding.message} <span className="quiet">Next: </span>{finding.nextStep}{' '}
+            <DismissFinding
+              title={`Scale biased, ${name}`} message={finding.message} focusAfter="scales-title" returnsWith="another weighing on it"
+              onDismiss={(dismissal) => client.finding.dismiss({ id: finding.id, ...dismissal })}
+            />
           </td>
         </tr>
       )}

@@ -11,7 +11,7 @@ export function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
 }
 
 /** Where a bias stands: a finding names it biased; short of that it may still be surely beyond the scale's own tolerance. */
-export function biasVerdict({ message }: ScaleRow, { value, u, tolerance }: { value: number; u: number; tolerance: number }): string {
-  if (message !== null) return 'biased'
+export function biasVerdict({ finding }: ScaleRow, { value, u, tolerance }: { value: number; u: number; tolerance: number }): string {
+  if (finding !== null) return 'biased'
   return toleranceVerdict(value, u, tolerance) === 'beyond tolerance' ? 'beyond its tolerance' : 'agrees'
 }

@@ -6,6 +6,7 @@ import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count, moment } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { SetAsideList } from '#renderer/parts/set-aside-list.tsx'
 import { FleetFigures } from './fleet-figures.tsx'
 import { ScaleTable, type UsualScale } from './scale-table.tsx'
 import '#renderer/parts/sheet-table.css'
@@ -29,7 +30,7 @@ function Scales() {
       </ProblemNotice>
     )
   }
-  const { scales, asOf, leveling, wander } = list.data
+  const { scales, setAside, asOf, leveling, wander } = list.data
   if (scales.length === 0) return <p>No scale is recorded. <a href={hrefOf('folder')}>Bring in a fleet folder</a> with scales.csv and tickets.csv.</p>
   return (
     <>
@@ -38,6 +39,7 @@ function Scales() {
         + means that it shows too much. The bar reaches over ± 2u, the shaded part is the scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
       </p>
       <div className="scales-frame"><ScaleTable scales={scales} usual={usual} /></div>
+      <SetAsideList setAside={setAside} />
       <h3>The fleet’s own figures</h3>
       <FleetFigures leveling={leveling} wander={wander} />
       {asOf !== null && <p className="quiet">{count(scales.length)} scales, judged {moment(asOf)}.</p>}
@@ -52,7 +54,7 @@ export function ScalesScreen() {
       <title>Scales · Scale House · Tareline</title>
       <ScreenTitle>Scale House</ScreenTitle>
       <section aria-labelledby="scales-title">
-        <h2 id="scales-title">Scales</h2>
+        <h2 id="scales-title" tabIndex={-1}>Scales</h2>
         <Scales />
       </section>
     </div>

@@ -1,10 +1,11 @@
 import type { FindingView } from '#core/api/contract.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
+import { client } from '#renderer/client/api.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
+import { DismissFinding } from '#renderer/parts/dismiss-finding.tsx'
 import { day, useMeasures } from '#renderer/parts/format.ts'
 import { SeverityMark } from '#renderer/parts/severity-mark.tsx'
 import { findingTitle } from '#renderer/parts/words.ts'
-import { DismissFinding } from './dismiss-finding.tsx'
 import { findingNumbers } from './finding-numbers.ts'
 import './finding-list.css'
 
@@ -43,7 +44,12 @@ function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGro
           {findingNumbers(numbers, measures).map(({ label, text }) => [<dt key={`${label} name`}>{label}</dt>, <dd key={label}>{text}</dd>])}
         </dl>
       </details>
-      <DismissFinding finding={finding} />
+      {severity !== 'stop' && (
+        <DismissFinding
+          title={findingTitle(code)} message={message} focusAfter="findings" returnsWith="another weighing, calibration or event of this group"
+          onDismiss={(dismissal) => client.finding.dismiss({ id: finding.id, ...dismissal })}
+        />
+      )}
     </li>
   )
 }

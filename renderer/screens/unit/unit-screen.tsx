@@ -8,12 +8,12 @@ import { changeParams, lastRosterHref, useAddress } from '#renderer/parts/addres
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { SetAsideList } from '#renderer/parts/set-aside-list.tsx'
 import { TrustMark } from '#renderer/parts/trust-mark.tsx'
 import { AxleRuler } from './axle-ruler.tsx'
 import { FindingList } from './finding-list.tsx'
 import { GroupPanel } from './group-panel.tsx'
 import { EventList, ReadingList } from './history-lists.tsx'
-import { SetAsideList } from './set-aside-list.tsx'
 import '#renderer/parts/sheet-table.css'
 import './unit-screen.css'
 

@@ -1,11 +1,9 @@
 import { Button, Modal, Textarea, TextInput } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
-import type { FindingView } from '#core/api/contract.ts'
-import { api } from '#renderer/client/api.ts'
 import { nameProblem, usePerson } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { findingTitle } from '#renderer/parts/words.ts'
+import './dismiss-finding.css'
 
 const mostLetters = 2000
 
@@ -14,29 +12,40 @@ function reasonProblem(reason: string): string | null {
   return reason.trim().length > mostLetters ? `The reason has ${reason.trim().length} letters; ${mostLetters} at most are kept.` : null
 }
 
-function DismissForm({ finding, onDone }: { finding: FindingView; onDone: () => void }) {
+interface DismissFindingProps {
+  readonly title: string
+  readonly message: string
+  /** What brings it back, as the rest of a sentence: `another weighing of this group`. */
+  readonly returnsWith: string
+  /** Id of the heading that takes the focus once the finding, and its button with it, is gone. */
+  readonly focusAfter: string
+  readonly onDismiss: (dismissal: { reason: string; by: string }) => Promise<unknown>
+}
+
+function DismissForm({ message, returnsWith, onDismiss, onDone, onCancel }: Omit<DismissFindingProps, 'title' | 'focusAfter'> & { onDone: () => void; onCancel: () => void }) {
   const client = useQueryClient()
   const [person, setPerson] = usePerson()
   const [reason, setReason] = useState('')
   const [asked, setAsked] = useState(false)
-  const dismiss = useMutation(api.finding.dismiss.mutationOptions({
+  const dismiss = useMutation({
+    mutationFn: onDismiss,
     onSuccess: () => {
       onDone()
       return client.invalidateQueries()
     },
-  }))
+  })
   const problems = { reason: reasonProblem(reason), by: nameProblem(person) }
   const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
     const wrong = problems.reason !== null ? 'reason' : problems.by !== null ? 'by' : null
-    if (wrong === null) dismiss.mutate({ id: finding.id, reason: reason.trim(), by: person.trim() })
+    if (wrong === null) dismiss.mutate({ reason: reason.trim(), by: person.trim() })
     else (event.currentTarget.elements.namedItem(wrong) as HTMLElement | null)?.focus()
   }
   return (
     <form className="dismiss" onSubmit={submit} noValidate>
-      <p>{finding.message}</p>
-      <p className="quiet">It stays away until new evidence arrives: another weighing, calibration or event of this group. The reason and the name are kept in the change log.</p>
+      <p>{message}</p>
+      <p className="quiet">It stays away until new evidence arrives: {returnsWith}. The reason and the name are kept in the change log.</p>
       <Textarea
         name="reason" label="Reason" size="xs" autosize minRows={2} maxRows={8} data-autofocus value={reason} error={asked && problems.reason}
         onChange={(event) => setReason(event.currentTarget.value)}
@@ -45,27 +54,24 @@ function DismissForm({ finding, onDone }: { finding: FindingView; onDone: () => 
       {dismiss.isError && <ProblemNotice title="The finding was not set aside" error={dismiss.error} />}
       <div className="dismiss-actions">
         <Button type="submit" loading={dismiss.isPending}>Set aside</Button>
-        <Button variant="default" onClick={onDone}>Cancel</Button>
+        <Button variant="default" onClick={onCancel}>Cancel</Button>
       </div>
     </form>
   )
 }
 
-/** Sets a finding aside with a reason and a name. A finding of severity stop asks for work and cannot be. */
-export function DismissFinding({ finding }: { finding: FindingView }) {
+/** Sets a finding aside with a reason and a name. One of severity stop asks for work and cannot be: it gets no such button. */
+export function DismissFinding({ title, focusAfter, ...form }: DismissFindingProps) {
   const [opened, setOpened] = useState(false)
-  if (finding.severity === 'stop') return null
-  const title = findingTitle(finding.code)
   const done = () => {
     setOpened(false)
-    // The button that opened the window goes with its finding.
-    document.getElementById('findings')?.focus({ preventScroll: true })
+    document.getElementById(focusAfter)?.focus({ preventScroll: true })
   }
   return (
     <>
       <button type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>Set aside<span className="unheard"> {title}</span></button>
       <Modal opened={opened} onClose={() => setOpened(false)} title={`Set aside: ${title}`} size="lg">
-        <DismissForm finding={finding} onDone={done} />
+        <DismissForm {...form} onDone={done} onCancel={() => setOpened(false)} />
       </Modal>
     </>
   )

@@ -1,8 +1,9 @@
-import type { UnitSheetView } from '#core/api/contract.ts'
+import type { DismissedView } from '#core/api/contract.ts'
 import { count, moment } from '#renderer/parts/format.ts'
+import './set-aside-list.css'
 
 /** What was set aside, by whom and why, newest first; a finding that came back on new evidence stands above as well. */
-export function SetAsideList({ setAside }: { setAside: UnitSheetView['setAside'] }) {
+export function SetAsideList({ setAside }: { setAside: readonly DismissedView[] }) {
   if (setAside.length === 0) return null
   return (
     <details className="set-aside">
