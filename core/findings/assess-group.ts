@@ -72,16 +72,17 @@ function limitForecast({ life, steps }: CheckTrail, limitLb: number, { asOf, rul
   return forecastLimit(Math.sqrt(state.varLimit + offTrack * offTrack + scales), growth, limitLb, rules.tolerancePercent)
 }
 
-/** Findings about the line in use. */
-function currentFindings(history: GroupHistory, lives: readonly LineLife[], trail: CheckTrail, forecast: LimitForecast, limitLb: number, context: AssessmentContext): Finding[] {
-  const { life } = trail
+/** Findings about the line in use; of a group with a line for each state of its lift axle, the checks test every one. */
+function currentFindings(history: GroupHistory, trails: readonly CheckTrail[], { life }: CheckTrail, forecast: LimitForecast, limitLb: number, context: AssessmentContext): Finding[] {
+  const lives = trails.map((each) => each.life)
+  const inUse = trails.filter((each) => each.life.endedAt === Number.POSITIVE_INFINITY)
   const { calibratedAt } = life.line.calibration
   const before = lives.slice(0, lives.indexOf(life)).findLast(({ lift }) => liftsAgree(lift, life.lift))
   const altitude = altitudeFindings(history, life)
   return [
     ...breakFindings(history, calibratedAt),
     ...altitude,
-    ...checkFindings(history, trail, context.rules),
+    ...inUse.flatMap((each) => checkFindings(history, each, context.rules)),
     ...lineFindings(history, life.line, limitLb, context),
     ...(before ? movedFindings(history, before, life, context.rules) : []),
     ...hardwareFindings(history, life.line, context.rules, context.estimates),
@@ -121,7 +122,7 @@ export function assessGroup(history: GroupHistory, lives: readonly LineLife[], c
   }
   const { calibratedAt } = trail.life.line.calibration
   const forecast = limitForecast(trail, limitLb, context)
-  const sorted = sortOut(history, [...currentFindings(history, lives, trail, forecast, limitLb, context), ...slips, ...sides], context)
+  const sorted = sortOut(history, [...currentFindings(history, trails, trail, forecast, limitLb, context), ...slips, ...sides], context)
   const endsAt = Math.min(
     trail.life.brokenAt ?? Number.POSITIVE_INFINITY,
     addDays(calibratedAt, context.rules.maximumAgeDays),

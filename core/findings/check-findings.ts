@@ -1,4 +1,5 @@
 import { type CheckStep, type CheckTrail, missOfLine } from '#core/findings/evidence/follow-checks.ts'
+import type { LineLife } from '#core/findings/evidence/line-life.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
 import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
@@ -11,6 +12,9 @@ const wildZ = 4.5
 const answeredZ = 2
 
 const mean = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length
+
+/** How a sentence names the line: by its lift state where it has one, since the group may have a line for each. */
+const lineName = ({ lift }: LineLife): string => (lift === 'raised' || lift === 'lowered' ? `the line with the lift axle ${lift}` : 'this line')
 
 /** Slope of misses over time by least squares, lb a month; 0 for fewer than four. */
 function trend(steps: readonly CheckStep[], misses: readonly number[]): number {
@@ -38,7 +42,7 @@ function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Findin
       checks: run.length, recent_miss_lb: recent, recent_miss_psi: pressure, trend_lb_per_month: monthly,
       cusum: Math.max(...run.map(({ cusum }) => cusum[alarm.side])), cusum_side: alarm.side,
     },
-    message: `Since ${day(first.check.at)} the scale has shown ${lb(Math.abs(recent))} ${side} than this line reads (mean of the last ${count(Math.min(3, run.length), 'check')}): the line no longer holds.`,
+    message: `Since ${day(first.check.at)} the scale has shown ${lb(Math.abs(recent))} ${side} than ${lineName(life)} reads (mean of the last ${count(Math.min(3, run.length), 'check')}): the line no longer holds.`,
     nextStep: 'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
   })]
 }
@@ -59,7 +63,7 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { mi
   })
 }
 
-/** What the check weighings say about the line in use: a lasting shift, or a single miss that nothing explains. */
+/** What the check weighings say about a line in use: a lasting shift, or a single miss that nothing explains. */
 export function checkFindings(group: GroupFacts, trail: CheckTrail, rules: HouseRules): Finding[] {
   const lasting = drifting(group, trail)
   if (lasting.length > 0) return lasting

@@ -12,7 +12,7 @@ export function liftFindings(history: GroupHistory, current: LineLife, lives: re
   if (mixed.length > 0) {
     findings.push(groupFinding(history, 'lift-state-mismatch', {
       severity: 'warn', since: line.calibration.calibratedAt, numbers: { points: mixed.length, calibrated_with: lift },
-      message: `${count(mixed.length, 'point')} of the line of ${day(line.calibration.calibratedAt)} were taken with the lift axle otherwise than the rest (${lift}).`,
+      message: `${count(mixed.length, 'point')} of the line of ${day(line.calibration.calibratedAt)} ${mixed.length === 1 ? 'was' : 'were'} taken with the lift axle ${mixed[0]?.observation.lift}, the rest with it ${lift}.`,
       nextStep: 'Calibrate again with the lift axle in one state at every load.',
     }))
   }
@@ -23,7 +23,7 @@ export function liftFindings(history: GroupHistory, current: LineLife, lives: re
   if (first) {
     findings.push(groupFinding(history, 'lift-state-mismatch', {
       since: first.takenAt, numbers: { readings: others.length, calibrated_with: lift, read_with: first.lift },
-      message: `${count(others.length, 'reading')} since ${day(first.takenAt)} were taken with the lift axle ${first.lift}; the line was calibrated with it ${lift}, so they cannot be weighed.`,
+      message: `${count(others.length, 'reading')} since ${day(first.takenAt)} ${others.length === 1 ? 'was' : 'were'} taken with the lift axle ${first.lift}; the line was calibrated with it ${lift}, so ${others.length === 1 ? 'it' : 'they'} cannot be weighed.`,
       nextStep: `Read the pressure with the lift axle ${lift}, then move it; or calibrate once with it ${first.lift}.`,
     }))
   }

@@ -55,8 +55,14 @@ interface LifeContext {
 export const liftsAgree = (a: LiftState | null, b: LiftState | null): boolean =>
   a === b || a === null || b === null || a === 'none' || b === 'none'
 
-/** The lift state of a calibration: that of its first point which says one. */
-const liftOf = (line: CalibratedLine): LiftState | null => line.points.find(({ observation }) => observation.lift !== null)?.observation.lift ?? null
+/** The lift state of a calibration: raised or lowered as most of its points say, the first of two as many; else what any says. */
+function liftOf({ points }: CalibratedLine): LiftState | null {
+  const said = points.flatMap(({ observation: { lift } }) => (lift === null ? [] : [lift]))
+  const raised = said.filter((lift) => lift === 'raised').length
+  const lowered = said.filter((lift) => lift === 'lowered').length
+  if (raised !== lowered) return raised > lowered ? 'raised' : 'lowered'
+  return said.find((lift) => lift !== 'none') ?? said[0] ?? null
+}
 
 const smallestSpanPsi = 5
 
@@ -148,7 +154,8 @@ export function lineLives(history: GroupHistory, context: LifeContext): LineLife
     const { calibratedAt } = line.calibration
     const next = lines.slice(i + 1).find((later) => liftsAgree(lift, liftOf(later)))
     const endedAt = next?.calibration.calibratedAt ?? Number.POSITIVE_INFINITY
-    const brokenAt = lineBreaks(history, calibratedAt).find(({ at }) => at < endedAt)?.at ?? null
+    // Work at the very time of the next calibration came before it: nobody weighs a truck that is still apart.
+    const brokenAt = lineBreaks(history, calibratedAt).find(({ at }) => at <= endedAt)?.at ?? null
     const { emptyPsi, limitPsi } = referencePressures(line, limitLb)
     const life = {
       line, lift, emptyPsi, limitPsi, endedAt, brokenAt, levelingPsi,
