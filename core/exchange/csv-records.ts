@@ -21,6 +21,8 @@ export interface CsvScanner {
 /** More text than any cell of ours holds: a closing quote is missing, and reading on would only fill the memory. */
 const longestRecord = 1_000_000
 
+const firstLine = (text: string) => text.split(/[\r\n]/, 1)[0] ?? ''
+
 /**
  * Splits CSV text into records as RFC 4180 has it: commas, cells quoted where they hold a comma, quote or line break, a quote
  * written twice inside quotes. Line breaks are CR LF, LF or CR, told by the first one. Empty lines are passed over.
@@ -32,6 +34,8 @@ export function csvScanner({ record, fault }: RecordTaker): CsvScanner {
   let rest = ''
   let line = 1
   let lineBreak: '\n' | '\r' | undefined
+  /** A quote never closes: where the next record begins cannot be told. */
+  let lost = false
 
   const plain = (text: string) => {
     const trimmed = lineBreak === '\n' && text.endsWith('\r') ? text.slice(0, -1) : text
@@ -69,7 +73,8 @@ export function csvScanner({ record, fault }: RecordTaker): CsvScanner {
           const close = text.indexOf('"', from)
           if (close < 0) {
             if (last || text.length - start > longestRecord) {
-              fault({ line: first, value: text.slice(at, at + 40), accepted: 'a closing quote at the end of a quoted cell' })
+              lost = true
+              fault({ line: first, value: firstLine(text.slice(at, at + 40)), accepted: 'a closing quote at the end of a quoted cell' })
               return text.length
             }
             line = first
@@ -116,7 +121,7 @@ export function csvScanner({ record, fault }: RecordTaker): CsvScanner {
         line += 1
         return Math.min(at + 1, text.length)
       }
-      return refuse(text.slice(at, at + 20), 'a comma or the end of the line after a closing quote')
+      return refuse(firstLine(text.slice(at, at + 40)), 'a comma or the end of the line after a closing quote')
     }
   }
 
@@ -151,7 +156,11 @@ export function csvScanner({ record, fault }: RecordTaker): CsvScanner {
   }
 
   return {
-    take: (text) => scan(rest === '' ? text : rest + text, false),
-    end: () => scan(rest, true),
+    take: (text) => {
+      if (!lost) scan(rest === '' ? text : rest + text, false)
+    },
+    end: () => {
+      if (!lost) scan(rest, true)
+    },
   }
 }

@@ -63,8 +63,10 @@ export interface Complaints {
 export function complaints({ problems }: ImportJob, name: FolderFileName): Complaints {
   const { file } = folderFiles[name]
   const types = new Map<string, CellType>(columnsOf(name).map(([column, { type }]) => [column, type]))
+  /** A value as the folder writes it. */
+  const write = (column: string, value: Stored) => (value === null || value === '' ? '' : (types.get(column)?.write(value) ?? String(value)))
   return {
-    say: (line, column, value, accepted, message) => problems.add(file, line, column, value === null ? '' : String(value), accepted, message),
+    say: (line, column, value, accepted, message) => problems.add(file, line, column, write(column, value), accepted, message),
     unknown: (line, column, value, what, listedIn) =>
       problems.add(file, line, column, String(value), `a ${what} of ${listedIn} or of the store`, `there is no ${what} ${show(value)}, neither in ${listedIn} nor stored.`),
     missing: (line, column) => {
@@ -74,9 +76,8 @@ export function complaints({ problems }: ImportJob, name: FolderFileName): Compl
     contradicts: (line, row, differences, columnOf = {}, shown = () => undefined) => {
       for (const difference of differences) {
         const column = columnOf[difference.column] ?? difference.column
-        const write = (value: Stored) => (value === null ? '' : (types.get(column)?.write(value) ?? String(value)))
-        const given = write(row[column] ?? null)
-        const known = shown(difference) ?? write(difference.stored)
+        const given = write(column, row[column] ?? null)
+        const known = shown(difference) ?? write(column, difference.stored)
         const source = difference.line === null ? 'is recorded already' : `is said in line ${difference.line}`
         problems.add(file, line, column, given, `${known}, which ${source}, or an empty cell`, `${show(given)} contradicts ${show(known)}, which ${source}.`)
       }
