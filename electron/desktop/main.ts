@@ -3,6 +3,7 @@ import { join, resolve } from 'node:path'
 import { shell } from 'electron/common'
 import { app, BrowserWindow, dialog, ipcMain, Menu, protocol, session, utilityProcess } from 'electron/main'
 import { TarelineError } from '#core/fleet/problem.ts'
+import { isCommand, runCommand } from '#electron/desktop/command-mode.ts'
 import { handOver } from '#electron/desktop/hand-over.ts'
 import { menuTemplate } from '#electron/desktop/menu.ts'
 import { appScheme, schemePrivileges, serveScheme } from '#electron/desktop/scheme.ts'
@@ -14,6 +15,7 @@ import { makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
 import { webHandler } from '#electron/web/web.ts'
 
 const root = app.getAppPath()
+const args = process.argv.slice(app.isPackaged ? 1 : 2)
 const built = (path: string) => join(root, 'dist', path)
 
 function giveUp(sentence: string): void {
@@ -35,7 +37,7 @@ function openWindow(): BrowserWindow {
 
 async function start(): Promise<void> {
   await app.whenReady()
-  const options = readOptions(process.argv.slice(app.isPackaged ? 1 : 2))
+  const options = readOptions(args)
   const inboxRoot = makeInboxRoot()
   app.once('quit', () => removeInboxRoot(inboxRoot))
   const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }
@@ -59,15 +61,23 @@ async function start(): Promise<void> {
   openWindow()
 }
 
+function fail(error: unknown): void {
+  if (!(error instanceof TarelineError)) report(error)
+  giveUp(error instanceof TarelineError ? error.message : 'Tareline could not start. The details are in the log.')
+}
+
 // These must come before Electron is ready, and nothing here may wait for it: `ready` comes only after this file has run.
 protocol.registerSchemesAsPrivileged([schemePrivileges])
 app.enableSandbox()
 app.on('window-all-closed', () => app.quit())
-if (app.requestSingleInstanceLock()) {
-  start().catch((error: unknown) => {
-    if (!(error instanceof TarelineError)) report(error)
-    giveUp(error instanceof TarelineError ? error.message : 'Tareline could not start. The details are in the log.')
+if (isCommand(args)) {
+  // A command runs beside an open window, as two programs may read one file.
+  runCommand(args).then((code) => app.exit(code), (error: unknown) => {
+    report(error)
+    app.exit(70)
   })
+} else if (app.requestSingleInstanceLock()) {
+  start().catch(fail)
 } else {
   app.quit()
 }

@@ -65,7 +65,7 @@ describe.each(Object.entries(transports))('over %s', (_name, connect) => {
   })
 
   it('a call is answered, and a file can be changed for another', async () => {
-    expect(await client.file.state()).toEqual({ file: join(app.folder, 'fleet.tareline'), demo: false, units: 0, version: '0.0.0', revision: 0 })
+    expect(await client.file.state()).toMatchObject({ file: join(app.folder, 'fleet.tareline'), demo: false, units: 0, version: '0.0.0', revision: 0 })
     const other = join(app.folder, 'other.tareline')
     expect(await client.file.open({ path: other })).toMatchObject({ file: other })
     expect(await client.file.state()).toMatchObject({ file: other })
@@ -144,7 +144,7 @@ describe.each(Object.entries(transports))('over %s', (_name, connect) => {
     const { openStore } = await import('#core/store/open.ts')
     const { readFileState } = await import('#core/store/file-state.ts')
     const store = await openStore(join(app.folder, 'fleet.tareline'))
-    expect(await readFileState(store.db)).toEqual({ units: 0, revision: 0 })
+    expect(await readFileState(store.db)).toMatchObject({ units: 0, revision: 0 })
     await store.close()
     expect(app.reported).toEqual([])
   })

@@ -140,7 +140,7 @@ describe('the port to the procedures', () => {
     const { port1, port2 } = ports()
     handOver(port2, { url: 'tareline://app/#/roster', parent: null })
     const client = clientOver(port1)
-    expect(await client.file.state()).toEqual({ file: join(folder, 'fleet.tareline'), demo: false, units: 0, version: '9.8.7', revision: 0 })
+    expect(await client.file.state()).toMatchObject({ file: join(folder, 'fleet.tareline'), demo: false, units: 0, version: '9.8.7', revision: 0 })
     const { error, isDefined } = await safe(client.unit.sheet({ unit: 'T-1' }))
     expect(isDefined && error.code).toBe('REFUSED')
     expect(existsSync(join(folder, 'fleet.tareline'))).toBe(true)

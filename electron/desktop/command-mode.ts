@@ -1,0 +1,15 @@
+/** Whether the app was started to run a command and not to open its window: the first word is not an option. */
+export const isCommand = ([first]: readonly string[]): boolean => first !== undefined && !first.startsWith('-')
+
+const written = (stream: NodeJS.WriteStream) => new Promise<void>((resolve) => { stream.write('', () => resolve()) })
+
+/** Runs the command line inside the packaged app, which cannot act as plain Node; returns the exit code once all is written. */
+export async function runCommand(args: readonly string[]): Promise<number> {
+  // Loaded only here: the window needs none of it.
+  const [{ commands }, { processStreams }, { runCommandLine }] = await Promise.all([
+    import('#electron/command/commands.ts'), import('#electron/command/process-streams.ts'), import('#electron/command/run-command.ts'),
+  ])
+  const code = await runCommandLine(commands, args, processStreams())
+  await Promise.all([written(process.stdout), written(process.stderr)])
+  return code
+}
