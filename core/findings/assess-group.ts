@@ -4,6 +4,7 @@ import type { AssessmentContext, GroupAssessment } from '#core/findings/assessme
 import { breakFindings } from '#core/findings/break-findings.ts'
 import { checkFindings } from '#core/findings/check-findings.ts'
 import { type CheckTrail, followChecks } from '#core/findings/evidence/follow-checks.ts'
+import { limitGrowth, limitUncertainty } from '#core/findings/evidence/limit-uncertainty.ts'
 import { type LineLife, liftsAgree } from '#core/findings/evidence/line-life.ts'
 import { type Finding, type FindingCode, notDismissed, type Trust } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
@@ -17,7 +18,6 @@ import { type LimitForecast, forecastLimit, toleranceFindings } from '#core/find
 import type { GroupHistory } from '#core/fleet/history.ts'
 import { addDays, dayOf, daysBetween } from '#core/fleet/instant.ts'
 import { calibrateGroup } from '#core/line/calibrate.ts'
-import { wanderCovariance, wanderOn } from '#core/line/track.ts'
 import { groupLimitLb } from '#core/weight/group-limit.ts'
 
 /** The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling it. */
@@ -59,35 +59,22 @@ function noCalibration(history: GroupHistory, { scales, rules }: AssessmentConte
   })
 }
 
-/**
- * How wrong the line in use may be at the limit on the day: the track's own uncertainty there, wandered on since the last
- * check, with what the line reads off the track and the scales' own errors.
- */
-function limitForecast({ life, steps }: CheckTrail, limitLb: number, { asOf, rules }: AssessmentContext): LimitForecast {
-  const last = steps.at(-1)
-  const state = wanderOn(last?.state ?? life.start, life.wander, asOf - (last?.check.at ?? life.line.calibration.calibratedAt))
-  const offTrack = life.start.atLimit - state.atLimit
-  const scales = life.line.scaleShifts.reduce((sum, { da, db }) => sum + (da + db * life.limitPsi) ** 2, 0)
-  const growth = wanderCovariance(life.wander, 86_400_000).varLimit
-  return forecastLimit(Math.sqrt(state.varLimit + offTrack * offTrack + scales), growth, limitLb, rules.tolerancePercent)
-}
-
 /** Findings about the line in use; of a group with a line for each state of its lift axle, the checks test every one. */
-function currentFindings(history: GroupHistory, trails: readonly CheckTrail[], { life }: CheckTrail, forecast: LimitForecast, limitLb: number, context: AssessmentContext): Finding[] {
+function currentFindings(history: GroupHistory, trails: readonly CheckTrail[], trail: CheckTrail, forecast: LimitForecast, limitLb: number, context: AssessmentContext): Finding[] {
+  const { life } = trail
   const lives = trails.map((each) => each.life)
   const inUse = trails.filter((each) => each.life.endedAt === Number.POSITIVE_INFINITY)
   const { calibratedAt } = life.line.calibration
   const before = lives.slice(0, lives.indexOf(life)).findLast(({ lift }) => liftsAgree(lift, life.lift))
-  const altitude = altitudeFindings(history, life)
   return [
     ...breakFindings(history, calibratedAt),
-    ...altitude,
+    ...altitudeFindings(history, life),
     ...inUse.flatMap((each) => checkFindings(history, each, context.rules)),
     ...lineFindings(history, life.line, limitLb, context),
     ...(before ? movedFindings(history, before, life, context.rules) : []),
     ...hardwareFindings(history, life.line, context.rules, context.estimates),
     ...ageFindings(history, life.line, context),
-    ...toleranceFindings(history, forecast, calibratedAt, limitLb, context),
+    ...toleranceFindings(history, forecast, trail, limitLb, context),
     ...liftFindings(history, life, lives),
   ]
 }
@@ -121,7 +108,7 @@ export function assessGroup(history: GroupHistory, lives: readonly LineLife[], c
     }
   }
   const { calibratedAt } = trail.life.line.calibration
-  const forecast = limitForecast(trail, limitLb, context)
+  const forecast = forecastLimit(limitUncertainty(trail, context.asOf), limitGrowth(trail.life), limitLb, context.rules.tolerancePercent)
   const sorted = sortOut(history, [...currentFindings(history, trails, trail, forecast, limitLb, context), ...slips, ...sides], context)
   const endsAt = Math.min(
     trail.life.brokenAt ?? Number.POSITIVE_INFINITY,

@@ -1,4 +1,6 @@
 import type { AssessmentContext } from '#core/findings/assessment.ts'
+import type { CheckTrail } from '#core/findings/evidence/follow-checks.ts'
+import { overSince } from '#core/findings/evidence/limit-uncertainty.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
 import { day, lb, percent } from '#core/findings/words.ts'
@@ -28,7 +30,7 @@ export function forecastLimit(uNowLb: number, growthLb2PerDay: number, limitLb: 
 }
 
 /** A weight at the limit that is no longer sure enough, or soon will not be. */
-export function toleranceFindings(group: GroupFacts, forecast: LimitForecast, calibratedAt: number, limitLb: number, { rules, asOf }: AssessmentContext): Finding[] {
+export function toleranceFindings(group: GroupFacts, forecast: LimitForecast, trail: CheckTrail, limitLb: number, { rules, asOf }: AssessmentContext): Finding[] {
   if (forecast.daysLeft > rules.dueNoticeDays) return []
   const numbers = {
     u_limit_lb: forecast.uNowLb, expanded_lb: coverage * forecast.uNowLb, tolerance_lb: coverage * forecast.allowedLb, days_left: forecast.daysLeft,
@@ -37,13 +39,13 @@ export function toleranceFindings(group: GroupFacts, forecast: LimitForecast, ca
   if (forecast.daysLeft > 0) {
     const on = day(addDays(asOf, forecast.daysLeft))
     return [groupFinding(group, 'uncertainty-over-tolerance', {
-      severity: 'note', since: asOf, numbers,
+      severity: 'note', since: Math.max(trail.life.line.calibration.calibratedAt, addDays(asOf, forecast.daysLeft - rules.dueNoticeDays)), numbers,
       message: `A weight near the ${lb(limitLb)} limit is good to ± ${lb(coverage * forecast.uNowLb)} today and will pass the tolerance of ${tolerance} about ${on}.`,
       nextStep: `Plan a calibration, or a check weighing near the limit, before ${on}.`,
     })]
   }
   return [groupFinding(group, 'uncertainty-over-tolerance', {
-    since: calibratedAt, numbers,
+    since: overSince(trail, forecast.allowedLb), numbers,
     message: `A weight near the ${lb(limitLb)} limit is only good to ± ${lb(coverage * forecast.uNowLb)}; the tolerance is ${tolerance}.`,
     nextStep: 'Weigh near the limit with a reading, and calibrate with more points.',
   })]

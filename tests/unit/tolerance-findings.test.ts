@@ -1,0 +1,112 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { forecastLimit } from '#core/findings/tolerance-findings.ts'
+import type { Observation } from '#core/fleet/history.ts'
+import { addDays, dayOf } from '#core/fleet/instant.ts'
+import { calibratedAt, calibration, check, checks, dayMs, daysOn, find, history, judge, point } from '#tests/unit/group-history.ts'
+
+describe('forecastLimit', () => {
+  const u = fc.double({ min: 1, max: 2000, noNaN: true })
+  const growth = fc.double({ min: 1, max: 50_000, noNaN: true })
+  const tolerance = fc.double({ min: 0.1, max: 20, noNaN: true })
+
+  it('answers the last whole day on which the uncertainty is still allowed', () => {
+    fc.assert(fc.property(u, growth, tolerance, (uNow, perDay, percent) => {
+      const { daysLeft, allowedLb } = forecastLimit(uNow, perDay, 34_000, percent)
+      const on = (days: number) => Math.sqrt(uNow * uNow + perDay * days)
+      expect(allowedLb).toBeCloseTo(((percent / 100) * 34_000) / 1.959963984540054, 6)
+      expect(Number.isInteger(daysLeft) && daysLeft >= 0).toBe(true)
+      if (uNow <= allowedLb) expect(on(daysLeft)).toBeLessThanOrEqual(allowedLb * (1 + 1e-9))
+      expect(on(daysLeft + 1)).toBeGreaterThan(allowedLb * (1 - 1e-9))
+    }))
+  })
+
+  it('leaves fewer days to the less certain, the faster wandering and the stricter', () => {
+    fc.assert(fc.property(u, growth, tolerance, fc.double({ min: 1, max: 3, noNaN: true }), (uNow, perDay, percent, more) => {
+      const { daysLeft } = forecastLimit(uNow, perDay, 34_000, percent)
+      expect(forecastLimit(uNow * more, perDay, 34_000, percent).daysLeft).toBeLessThanOrEqual(daysLeft)
+      expect(forecastLimit(uNow, perDay * more, 34_000, percent).daysLeft).toBeLessThanOrEqual(daysLeft)
+      expect(forecastLimit(uNow, perDay, 34_000, percent / more).daysLeft).toBeLessThanOrEqual(daysLeft)
+    }))
+  })
+
+  it('never ends for a line that does not wander, and has ended for one that is not sure enough', () => {
+    expect(forecastLimit(100, 0, 34_000, 3).daysLeft).toBe(Number.POSITIVE_INFINITY)
+    expect(forecastLimit(600, 0, 34_000, 3).daysLeft).toBe(0)
+    expect(forecastLimit(600, 10, 34_000, 3).daysLeft).toBe(0)
+  })
+})
+
+const code = 'uncertainty-over-tolerance'
+const wandering = { wanderPsi: 0.3, maximumAgeDays: 3650 }
+const on = (days: number, observations: readonly Observation[] = []) => judge(history({ observations }), { asOf: daysOn(days), rules: wandering })
+const told = (judged: ReturnType<typeof judge>) => judged.findings.find((each) => each.code === code)
+/** First day on which the line of the fixture, wandering and unchecked, is no longer sure enough. */
+const passed = Array.from({ length: 1000 }, (_, i) => i).find((days) => told(on(days))?.severity === 'warn') as number
+
+describe('uncertainty-over-tolerance', () => {
+  it('announces the day within the notice of the House Rules, and has then come to it', () => {
+    expect(passed).toBeGreaterThan(100)
+    expect(told(on(passed - 33))).toBeUndefined()
+    const early = on(passed - 20)
+    expect(told(early)).toMatchObject({ severity: 'note' })
+    expect(early.trust).toBe('due soon')
+    const left = told(early)?.numbers['days_left'] as number
+    expect(early.dueOn).toBe(dayOf(addDays(daysOn(passed - 20), left)))
+    expect(Math.abs(left - 20)).toBeLessThanOrEqual(1)
+    expect(told(early)?.message).toMatch(new RegExp(`^A weight near the 34,000 lb limit is good to ± [\\d,]+ lb today and will pass the tolerance of 1,020 lb \\(3 % of the limit\\) about ${early.dueOn}\\.$`))
+    expect(told(early)?.nextStep).toBe(`Plan a calibration, or a check weighing near the limit, before ${early.dueOn}.`)
+  })
+
+  it('gives the expanded uncertainty with the tolerance it is held against', () => {
+    const { numbers } = told(on(passed + 10)) ?? { numbers: {} as Record<string, number> }
+    expect(numbers['tolerance_lb'] as number).toBeCloseTo(1020, 6)
+    expect(numbers['expanded_lb'] as number).toBeCloseTo(1.959963984540054 * (numbers['u_limit_lb'] as number), 6)
+    expect(numbers['expanded_lb'] as number).toBeGreaterThan(1020)
+    expect(on(passed + 10)).toMatchObject({ trust: 'overdue' })
+  })
+
+  it('says the same since-date of the same passing, whenever it is asked', () => {
+    const since = [passed + 1, passed + 40, passed + 200].map((days) => told(on(days))?.since as number)
+    for (const each of since) expect(Math.abs(each - daysOn(passed))).toBeLessThan(1.5 * dayMs)
+    const notes = [passed - 25, passed - 10, passed - 3].map((days) => told(on(days))?.since as number)
+    for (const each of notes) expect(Math.abs(each - daysOn(passed - 30))).toBeLessThan(2.5 * dayMs)
+  })
+
+  it('is there from the calibration on where its points were never sure enough', () => {
+    const points = [point(30, 19_000), point(36, 22_000)]
+    const found = find(history({ calibrations: [calibration({ points })] }), code, { asOf: daysOn(50) })
+    expect(found).toMatchObject({ severity: 'warn', since: calibratedAt })
+    expect(found?.message).toMatch(/^A weight near the 34,000 lb limit is only good to ± [\d,]+ lb; the tolerance is 1,020 lb \(3 % of the limit\)\.$/)
+  })
+
+  it('is put off by checks near the limit, less by checks far from it', () => {
+    const near = on(passed + 10, checks(Array.from({ length: Math.floor(passed / 16) }, () => 0)))
+    expect(told(near)).toBeUndefined()
+    expect(near.trust).toBe('sound')
+    const far = Array.from({ length: 6 }, (_, i) => check(passed - 100 + 16 * i, 0, { psi: 16 }))
+    const close = far.map((each) => ({ ...each, psi: [58], weightLb: 33_000 }))
+    expect(on(passed - 1, far).uLimitLb as number).toBeGreaterThan(1.2 * (on(passed - 1, close).uLimitLb as number))
+  })
+
+  it('counts how far the line lies off its track, since the check that took it there', () => {
+    const shift = checks([0, 0, 0, 0, ...Array.from({ length: 16 }, () => 620)])
+    const judged = judge(history({ observations: shift }), { asOf: daysOn(16 * 20 + 1) })
+    const found = told(judged)
+    expect(found).toMatchObject({ severity: 'warn' })
+    expect(found?.since as number).toBeGreaterThan(daysOn(16 * 5))
+    expect(found?.since as number).toBeLessThan(daysOn(16 * 20))
+    const sooner = judge(history({ observations: shift.slice(0, 18) }), { asOf: daysOn(16 * 18 + 1) })
+    expect(told(sooner)?.since).toBe(found?.since)
+  })
+
+  it('never lets the due date pass the largest age', () => {
+    expect(judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 0.001 } }).dueOn).toBe(dayOf(daysOn(365)))
+    expect(judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 1 } }).dueOn as string < dayOf(daysOn(365))).toBe(true)
+  })
+
+  it('follows the House Rules tolerance', () => {
+    expect(find(history(), code, { rules: { tolerancePercent: 0.5 } })).toBeDefined()
+    expect(find(history(), code, { rules: { tolerancePercent: 10 } })).toBeUndefined()
+  })
+})
