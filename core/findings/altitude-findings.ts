@@ -22,7 +22,7 @@ function unknownElevation(history: GroupHistory, { line, checks }: LineLife): Fi
     since: first.takenAt,
     circuitId: circuits[absolute]?.circuitId ?? null,
     numbers: { readings: without.length, per_1000_ft_psi: atmosphericPsi(0) - atmosphericPsi(1000) },
-    message: `${count(without.length, 'reading')} of its absolute sensor have no elevation and were corrected as at sea level: each 1,000 ft is worth about ${psi(atmosphericPsi(0) - atmosphericPsi(1000))}.`,
+    message: `${count(without.length, 'reading')} of its absolute sensor ${without.length === 1 ? 'has no elevation and was' : 'have no elevation and were'} corrected as at sea level: each 1,000 ft is worth about ${psi(atmosphericPsi(0) - atmosphericPsi(1000))}.`,
     nextStep: 'Enter the elevation of the place with the reading, or of the scale once for all its tickets.',
   })]
 }
@@ -42,7 +42,8 @@ function followsAir(history: GroupHistory, { line, checks }: LineLife): Finding[
     return air === null || Math.abs(missPsi) > 5 ? [] : [{ air: air - base, missPsi, u: Math.sqrt(varLb2) / line.fit.b, at: observation.takenAt }]
   })
   const airs = looks.map(({ air }) => air)
-  if (looks.length < fewestChecks || Math.max(...airs) - Math.min(...airs) < smallestSpreadPsi) return []
+  const airSpread = Math.max(...airs) - Math.min(...airs)
+  if (looks.length < fewestChecks || airSpread < smallestSpreadPsi) return []
   const middle = airs.reduce((sum, air) => sum + air, 0) / airs.length
   let sxx = 0
   let sxy = 0
@@ -57,11 +58,12 @@ function followsAir(history: GroupHistory, { line, checks }: LineLife): Finding[
   if (left > mostLeft) return []
   const u = Math.hypot(...looks.map((look) => look.u)) / Math.sqrt(looks.length) / Math.sqrt(sxx) * Math.sqrt(Math.max(1, left))
   if (Math.abs(Math.abs(slope) - 1) > 0.4 || Math.abs(slope) < certainZ * u) return []
+  const missesBy = Math.abs(slope) * airSpread
   const said = slope < 0 ? 'gauge' : 'absolute'
   return [groupFinding(history, 'altitude-uncorrected', {
     since: (looks[0] as (typeof looks)[number]).at,
-    numbers: { miss_per_air_psi: slope, u, checks: looks.length },
-    message: `Its misses follow the elevation of the scale as those of ${said === 'gauge' ? 'an absolute sensor read as gauge' : 'a gauge sensor read as absolute'} would.`,
+    numbers: { misses_by_psi: missesBy, miss_per_air_psi: slope, u, checks: looks.length },
+    message: `Between its lowest and highest scale the line misses by ${psi(missesBy)}, as that of ${said === 'gauge' ? 'an absolute sensor read as gauge' : 'a gauge sensor read as absolute'} does.`,
     nextStep: `Look up the sensor's type; it is on record as ${said}.`,
   })]
 }
