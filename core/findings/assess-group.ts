@@ -89,7 +89,8 @@ function evidenceOf({ observations, calibrations, events }: GroupHistory): strin
 /** Gives each finding its evidence and sets aside what a person has set aside on that same evidence. */
 function sortOut(history: GroupHistory, found: readonly Finding[], { dismissed }: AssessmentContext): Pick<GroupAssessment, 'findings' | 'aside'> {
   const evidence = evidenceOf(history)
-  const all = found.map((finding) => ({ ...finding, evidence }))
+  // A finding that grew worse on the same evidence is another one: a notice set aside does not silence what it announced.
+  const all = found.map((finding) => ({ ...finding, evidence: `${evidence} ${finding.severity}` }))
   const findings = dismissed.size === 0 ? all : notDismissed(all, dismissed)
   return { findings, aside: all.filter((finding) => !findings.includes(finding)) }
 }
