@@ -126,7 +126,10 @@ export async function reassessUnits(store: Store, unitIds: readonly number[]): P
     }
     insertAll(store, standings.map(standingRow), (row) => db.insertInto('group_standing').values(row))
     insertAll(store, findings.map(findingRow), (row) => db.insertInto('finding').values(row))
-    raw.prepare(db.updateTable('assessment').set(({ selectFrom }) => ({ revision: selectFrom('ledger').select('revision') })).compile().sql).run()
+    // Current again only if this was the one change since: otherwise other units still wait for their judgement.
+    const now = readRevision(store)
+    const { sql, parameters } = db.updateTable('assessment').set({ revision: now }).where('revision', '=', now - 1).compile()
+    raw.prepare(sql).run(...parameters)
   }).immediate()
 }
 
