@@ -45,7 +45,7 @@ export function toleranceFindings(group: GroupFacts, forecast: LimitForecast, tr
     })]
   }
   return [groupFinding(group, 'uncertainty-over-tolerance', {
-    since: overSince(trail, forecast.allowedLb), numbers,
+    since: Math.min(asOf, overSince(trail, forecast.allowedLb)), numbers,
     message: `A weight near the ${lb(limitLb)} limit is only good to ± ${lb(coverage * forecast.uNowLb)}; the tolerance is ${tolerance}.`,
     nextStep: 'Weigh near the limit with a reading, and calibrate with more points.',
   })]

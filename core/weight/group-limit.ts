@@ -3,6 +3,8 @@ import { bridgeLimitLb } from '#core/weight/bridge.ts'
 
 /** Spacing assumed between the axles of a group where none is recorded; common practice for close-coupled tandems. */
 const usualSpacingFt = 4.5
+/** Farther than any group reaches; a spacing that was mistyped must not stop the judgement of a fleet. */
+const longestFt = 500
 
 /** The limits of House Rules that stand in for the statutory ones (a permit, a state). */
 export type LimitRules = Pick<HouseRules, 'singleAxleLimitLb' | 'tandemLimitLb' | 'grossLimitLb'>
@@ -19,7 +21,7 @@ export function groupLimitLb(
   if (group.limitLb !== null) return group.limitLb
   if (group.axles === 1) return rules.singleAxleLimitLb
   if (group.axles === 2) return rules.tandemLimitLb
-  return bridgeLimitLb(group.axles, (group.axleSpacingFt ?? usualSpacingFt) * (group.axles - 1))
+  return bridgeLimitLb(group.axles, Math.min(longestFt, (group.axleSpacingFt ?? usualSpacingFt) * (group.axles - 1)))
 }
 
 /** Gross limit of a combination in lb: the one recorded on its tractor or truck, otherwise the House Rules' one. */

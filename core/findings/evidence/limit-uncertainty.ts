@@ -34,7 +34,7 @@ export function overSince({ life, steps }: CheckTrail, allowedLb: number): numbe
     const step = steps[place]
     const at = step?.check.at ?? calibratedAt
     const variance = limitVariance(life, step?.state ?? life.start)
-    // It passed by wandering on from here, or by what the next check showed.
+    // It passed, or will within the day, by wandering on from here, or by what the next check showed.
     if (variance <= allowed) return Math.min(since, addDays(at, (allowed - variance) / limitGrowth(life)))
     since = at
   }
