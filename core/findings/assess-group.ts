@@ -64,10 +64,9 @@ function currentFindings(history: GroupHistory, trails: readonly CheckTrail[], t
   const { life } = trail
   const lives = trails.map((each) => each.life)
   const inUse = trails.filter((each) => each.life.endedAt === Number.POSITIVE_INFINITY)
-  const { calibratedAt } = life.line.calibration
   const before = lives.slice(0, lives.indexOf(life)).findLast(({ lift }) => liftsAgree(lift, life.lift))
   return [
-    ...breakFindings(history, calibratedAt),
+    ...breakFindings(history, life.line.calibration),
     ...altitudeFindings(history, life),
     ...inUse.flatMap((each) => checkFindings(history, each, context.rules)),
     ...lineFindings(history, life.line, limitLb, context),

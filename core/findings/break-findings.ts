@@ -1,8 +1,9 @@
 import type { Finding } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
 import { day } from '#core/findings/words.ts'
-import type { GroupHistory } from '#core/fleet/history.ts'
+import type { CalibrationFacts, GroupHistory } from '#core/fleet/history.ts'
 import { type EventKind, lineBreakingEvents } from '#core/fleet/vocabulary.ts'
+import { settledAt } from '#core/line/calibrate.ts'
 
 /** Something that ended a line: recorded work, or a sensor that came onto a circuit. */
 export interface LineBreak {
@@ -36,8 +37,9 @@ export function lineBreaks(history: GroupHistory, after: number): LineBreak[] {
 }
 
 /** One finding for all the work done since the calibration: the first of it broke the line. */
-export function breakFindings(history: GroupHistory, calibratedAt: number): Finding[] {
-  const breaks = lineBreaks(history, calibratedAt)
+export function breakFindings(history: GroupHistory, calibration: CalibrationFacts): Finding[] {
+  const { calibratedAt } = calibration
+  const breaks = lineBreaks(history, settledAt(calibration))
   const first = breaks[0]
   if (!first) return []
   const more = breaks.length > 1 ? ` (and ${breaks.length - 1} more since)` : ''

@@ -28,6 +28,13 @@ export interface CalibratedLine {
 
 export type ScaleLookup = (scaleId: number) => ScaleFacts | undefined
 
+/**
+ * From when on work breaks the line of a calibration, ms: its own time, or its first weighing where it is dated before, as
+ * when only the day was entered.
+ */
+export const settledAt = ({ calibratedAt, points }: CalibrationFacts): number =>
+  points.length === 0 ? calibratedAt : Math.max(calibratedAt, Math.min(...points.map(({ takenAt }) => takenAt)))
+
 /** The sensor on a circuit at a time, ms UTC. */
 export function mountAt(circuit: CircuitFacts, at: number): MountFacts | undefined {
   for (let i = circuit.mounts.length - 1; i >= 0; i -= 1) {

@@ -185,6 +185,16 @@ describe('the evidence of a line', () => {
     expect(judged.lives[0]?.checks).toHaveLength(4)
   })
 
+  it('is not ended by work of the morning of its weighings, where the calibration was dated at midnight', () => {
+    const points = goodPoints().map((each, i) => ({ ...each, takenAt: daysOn(0.4 + i / 10) }))
+    const group = history({ calibrations: [calibration({ points })], events: [event('valve replaced', daysOn(0.3))], observations: [...points, ...checks(quiet)] })
+    const judged = judge(group, { asOf: daysOn(100) })
+    expect([judged.trust, codes(judged)]).toEqual(['sound', []])
+    expect(judged.lives[0]?.checks).toHaveLength(4)
+    const later = { ...group, events: [event('valve replaced', daysOn(0.7))] }
+    expect(judge(later, { asOf: daysOn(100) }).trust).toBe('upset')
+  })
+
   it('goes on through work that changes no line', () => {
     expect(codes(judgedAfter(checks([...quiet, 1000, 1000, 1000]), { events: [event('air line repaired', daysOn(70))] }))).toContain('checks-drifting')
   })

@@ -55,6 +55,13 @@ describe('line-moved', () => {
     expect(find(twice(1500, 1500, { events: [event('body work', daysOn(60))] }), 'line-moved', later)).toBeDefined()
   })
 
+  it('counts work of the day of the second for its reason, where only the day of the calibration was entered', () => {
+    const dated = { ...again(1500, 1500), calibratedAt: daysOn(119.5) }
+    const group = history({ calibrations: [calibration(), dated], events: [event('height set', daysOn(119.8))] })
+    expect(find(group, 'line-moved', later)).toBeUndefined()
+    expect(judge(group, later).trust).toBe('sound')
+  })
+
   it('compares with the newest line of the same lift state', () => {
     const lifted = (points: ReturnType<typeof goodPoints>, lift: 'raised' | 'lowered') => points.map((each) => ({ ...each, lift }))
     const raised = calibration({ points: lifted(goodPoints(), 'raised') })

@@ -4,7 +4,7 @@ import type { GroupHistory, Observation, ScaleFacts } from '#core/fleet/history.
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import type { LiftState } from '#core/fleet/vocabulary.ts'
 import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
-import { type CalibratedLine, calibrateGroup, pressureReader, type ReadPressure } from '#core/line/calibrate.ts'
+import { type CalibratedLine, calibrateGroup, pressureReader, type ReadPressure, settledAt } from '#core/line/calibrate.ts'
 import { type TwoWeights, weightsAt } from '#core/line/compare.ts'
 import type { Line } from '#core/line/line.ts'
 import { pressureAtWeight } from '#core/line/predict.ts'
@@ -154,8 +154,9 @@ export function lineLives(history: GroupHistory, context: LifeContext): LineLife
     const { calibratedAt } = line.calibration
     const next = lines.slice(i + 1).find((later) => liftsAgree(lift, liftOf(later)))
     const endedAt = next?.calibration.calibratedAt ?? Number.POSITIVE_INFINITY
-    // Work at the very time of the next calibration came before it: nobody weighs a truck that is still apart.
-    const brokenAt = lineBreaks(history, calibratedAt).find(({ at }) => at <= endedAt)?.at ?? null
+    // Work up to the very first weighing of the next calibration came before it: nobody weighs a truck that is still apart.
+    const settled = next ? settledAt(next.calibration) : Number.POSITIVE_INFINITY
+    const brokenAt = lineBreaks(history, settledAt(line.calibration)).find(({ at }) => at <= settled)?.at ?? null
     const { emptyPsi, limitPsi } = referencePressures(line, limitLb)
     const life = {
       line, lift, emptyPsi, limitPsi, endedAt, brokenAt, levelingPsi,
