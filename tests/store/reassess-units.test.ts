@@ -76,7 +76,7 @@ describe('reassessUnits on a simulated fleet with faults of every kind', () => {
     await fc.assert(fc.asyncProperty(fc.subarray(units, { minLength: 1, maxLength: 6 }), async (some) => {
       await reassessUnits(store, some)
       expect(await outcome(store)).toEqual(whole)
-    }), { numRuns: 25 })
+    }), { numRuns: 15 })
   })
 
   it('judges a changed unit as the fleet is judged, with the figures that the fleet had taught', async () => {
@@ -137,7 +137,7 @@ describe('reassessUnits', () => {
       expect(await outcome(small)).toEqual(whole)
       await reassessUnits(small, ids)
       expect(await outcome(small)).toEqual(whole)
-    })), { numRuns: 12 })
+    })), { numRuns: 10 })
   })
 
   it('does nothing before the fleet was judged, nor for no units', () => withStore(async (small) => {
