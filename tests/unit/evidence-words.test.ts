@@ -31,6 +31,7 @@ function byHand(): Finding[] {
     history({ circuits: absolute, calibrations: [calibration({ points: goodPoints().map((each) => ({ ...each, elevationFt: null })) })] }),
     history({ circuits: [circuit({ springAreaIn2: 10 })], observations: checks([0, 0, 2500, 0, 0]) }),
     history({ observations: checks([0, 0, 900]) }),
+    history({ observations: [...checks([0, 0]), { ...check(48), weightLb: 30_300 }, check(64)] }),
     history({ observations: checks([0, 0, -1100, -1100, -1100]) }),
   ].flatMap((group) => [daysOn(90), daysOn(345), daysOn(500)].flatMap((asOf) => judge(group, { asOf }).findings))
     .concat(judgeFleet([...family, history({ calibrations: [calibration({ points: [14, 38, 60].map((psi) => point(psi, 4000 + 590 * psi)) })] })]).groups.flatMap(({ findings }) => findings))
