@@ -3,6 +3,7 @@ import type {
   BatteryReason, EventKind, GroupRole, LiftState, Measure, PressureReference, ServiceState, UnitKind,
 } from '#core/fleet/vocabulary.ts'
 import type { Severity, Trust } from '#core/findings/finding.ts'
+import type { HeavySource, HeavyVerdict, LimitKind, VerdictRank } from '#core/weight/heavy.ts'
 
 /** The tables as Kysely sees them; times are UTC text, see migrations/0001-ledger.ts. */
 export interface Schema {
@@ -71,5 +72,20 @@ export interface Schema {
   }
   dismissal: {
     id: Generated<number>; finding_key: string; evidence: string; reason: string; dismissed_by: string; dismissed_at: string
+  }
+  weighed_unit: {
+    weighing: number; unit_id: number; weighed_on: string; leads: 0 | 1; group_verdict: VerdictRank | null; gross_verdict: VerdictRank | null
+    bridge_verdict: VerdictRank | null
+  }
+  heavy: {
+    id: Generated<number>; weighing: number; source: HeavySource; superseded: 0 | 1; reading_id: number | null; ticket_id: number | null
+    weighed_at: string; unit_id: number; lead_unit_id: number; limit_kind: LimitKind; group_id: number | null; first_axle: number | null
+    last_axle: number | null; length_ft: number | null; more_sets: number | null; weight_lb: number; u_lb: number; limit_lb: number
+    over_lb: number; p_over: number; verdict: HeavyVerdict
+  }
+  weighed_basis: { unit_id: number; basis: string }
+  weighing_state: {
+    id: number; revision: number; last_reading_id: number; last_ticket_id: number; rules: string; leveling_psi: number; wander_psi: number
+    steer_scatter_lb: number
   }
 }

@@ -8,13 +8,17 @@ import type { WeighingLine } from '#core/weight/weighing-line.ts'
 
 const dayMs = 86_400_000
 
-const halvings = 200
+const mostSteps = 100
+/** Width of the first chord and smallest step worth taking, psi; no gauge shows a millionth of either. */
+const firstChordPsi = 1e-3
+const smallestStepPsi = 1e-9
 
 /**
  * The highest gauge pressure at which the group is still `under` its limit at the confidence: the root of
  *   a + b p + k u(p) = limit,   u²(p) = u²(a) + p² u²(b) + 2 p cov(a,b) + b² u²(reading) + wander(p),   k = Φ⁻¹(c).
- * Found by halving between 0 psi (or where the line reads nothing) and the pressure at the limit until no double lies
- * between: the left side is convex in p (a line plus a hyperbola), so there is one root or none.
+ * The left side is convex in p (a line plus a hyperbola), so there is one root or none, and a chord through two points above
+ * it meets zero above it too: from the pressure at the limit the chords fall onto the root, by halving where rounding stops
+ * them. Precision: 2e-9 psi, on the side that is under.
  *
  * Units: psi gauge, lb, lb². Range: slope above zero, limit above zero, uPsi ≥ 0.
  * Errors: undefined where even the lightest load is not surely under (the line is too uncertain to load by) or the
@@ -24,19 +28,29 @@ const halvings = 200
 export function targetPressurePsi(line: Line, limitLb: number, confidencePercent: number, uPsi: number, wanderLb2: (psi: number) => number = () => 0): number | undefined {
   if (!(line.b > 0)) return undefined
   const k = oneSidedFactor(confidencePercent)
-  const isUnder = (psi: number): boolean => {
+  const excessLb = (psi: number): number => {
     const { value, u } = predictWeight(line, psi, uPsi)
-    return value + k * Math.hypot(u, Math.sqrt(wanderLb2(psi))) <= limitLb
+    return value + k * Math.sqrt(u * u + wanderLb2(psi)) - limitLb
   }
   let under = Math.max(0, -line.a / line.b)
   let above = pressureAtWeight(line, limitLb).value
-  if (isUnder(above)) return above
-  if (!(under < above && isUnder(under))) return undefined
-  for (let step = 0; step < halvings; step += 1) {
-    const middle = under + (above - under) / 2
-    if (middle <= under || middle >= above) break
-    if (isUnder(middle)) under = middle
-    else above = middle
+  let excessAbove = excessLb(above)
+  if (excessAbove <= 0) return above
+  if (!(under < above && excessLb(under) <= 0)) return undefined
+  let before = above + firstChordPsi
+  let excessBefore = excessLb(before)
+  for (let step = 0; step < mostSteps && above - under > 2 * smallestStepPsi; step += 1) {
+    const chord = above - (excessAbove * (before - above)) / (excessBefore - excessAbove)
+    // A step past the root by less than rounding: one just below it closes the bracket.
+    const next = chord > under && chord < above ? Math.max(under, Math.min(chord, above - smallestStepPsi)) : under + (above - under) / 2
+    const excess = excessLb(next)
+    if (excess <= 0) under = next
+    else {
+      before = above
+      excessBefore = excessAbove
+      above = next
+      excessAbove = excess
+    }
   }
   return under
 }
@@ -52,6 +66,6 @@ export function groupTargetPsi(group: PreparedGroup, line: WeighingLine, limitLb
   })
   const uPsi = pressureUncertaintyPsi(resolutions, line.shares, Math.sqrt(group.levelingVarPsi2))
   const days = Math.max(0, (at - line.calibratedAt) / dayMs)
-  const { wander } = group
+  const { wander } = line
   return targetPressurePsi(line.line, limitLb, confidencePercent, uPsi, wander === null ? undefined : (psi) => wander(psi, days))
 }

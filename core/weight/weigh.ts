@@ -4,7 +4,7 @@ import { mountAt } from '#core/line/calibrate.ts'
 import { gaugePsi } from '#core/line/pressure.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
 import { liftFits } from '#core/weight/lift.ts'
-import { type WanderVariance, type WeighingLine, type WeighingTerms, weighingLines } from '#core/weight/weighing-line.ts'
+import { type WeighingLine, type WeighingTerms, weighingLines } from '#core/weight/weighing-line.ts'
 
 const dayMs = 86_400_000
 
@@ -44,7 +44,6 @@ export type GroupWeighing = WeighedGroup | UnweighedGroup
 export interface PreparedGroup extends Pick<GroupFacts, 'groupId' | 'unit' | 'group' | 'circuits'> {
   readonly sensed: boolean
   readonly lines: readonly WeighingLine[]
-  readonly wander: WanderVariance | null
   readonly levelingVarPsi2: number
   readonly resolutionPsi: number
 }
@@ -57,7 +56,7 @@ export function prepareGroup(history: GroupHistory, terms: WeighingTerms): Prepa
   const { rules, levelingPsi = rules.levelingPsi } = terms
   return {
     groupId: history.groupId, unit: history.unit, group: history.group, circuits: history.circuits, sensed: isSensed(history),
-    lines: weighingLines(history, terms), wander: terms.wander ?? null, levelingVarPsi2: levelingPsi * levelingPsi, resolutionPsi: rules.pressureResolutionPsi,
+    lines: weighingLines(history, terms), levelingVarPsi2: levelingPsi * levelingPsi, resolutionPsi: rules.pressureResolutionPsi,
   }
 }
 
@@ -140,7 +139,7 @@ export function weighGroup(group: PreparedGroup, reading: PressureReading): Grou
   }
   const days = Math.max(0, (reading.takenAt - line.calibratedAt) / dayMs)
   const ownVarLb2 = Math.max(0, line.ownVarA + psi * (psi * line.ownVarB + 2 * line.ownCovAB))
-    + (group.wander === null ? 0 : group.wander(psi, days)) + b * b * varPsi2
+    + (line.wander === null ? 0 : line.wander(psi, days)) + b * b * varPsi2
   const gains = line.shifts.map(({ scaleId, da, db }) => ({ scaleId, lb: da + db * psi }))
   const weight: CorrelatedWeight = { weightLb, ownVarLb2, gains, follows: null }
   return { weighed: true, groupId: group.groupId, source: 'line', weight, weightLb, uLb: Math.sqrt(varianceLb2(weight)), psi, uPsi: Math.sqrt(varPsi2), line }

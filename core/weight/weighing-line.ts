@@ -1,6 +1,6 @@
 import type { GroupHistory, Observation } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { type CalibratedLine, type ScaleLookup, type ScaleShift, calibrateGroup } from '#core/line/calibrate.ts'
+import { type CalibratedLine, type ScaleLookup, type ScaleShift, calibrateGroup, settledAt } from '#core/line/calibrate.ts'
 import type { Line } from '#core/line/line.ts'
 import { circuitShares } from '#core/line/pressure.ts'
 import { type LiftOfPoints, liftOfPoints } from '#core/weight/lift.ts'
@@ -17,7 +17,7 @@ export interface LineEnd {
 
 /** A calibrated line made ready to weigh many readings. Times ms UTC, weights lb, pressures psi gauge. */
 export interface WeighingLine {
-  readonly calibrated: CalibratedLine
+  readonly calibrationId: number
   readonly line: Line
   /** Variances of a and b without the scales' part, which other lines share. */
   readonly ownVarA: number
@@ -32,6 +32,8 @@ export interface WeighingLine {
   /** Places of the circuits that were read in every point, and their shares in the group's pressure. */
   readonly circuits: readonly number[]
   readonly shares: readonly number[]
+  /** How far it may have wandered since its calibration; null where that is not reckoned with. */
+  readonly wander: WanderVariance | null
 }
 
 function circuitsOf(history: GroupHistory, points: readonly Observation[]): number[] {
@@ -40,7 +42,7 @@ function circuitsOf(history: GroupHistory, points: readonly Observation[]): numb
   return everywhere.length > 0 ? everywhere : history.circuits.flatMap((_, i) => (points.some((point) => isRead(point, i)) ? [i] : []))
 }
 
-function weighingLine(history: GroupHistory, calibrated: CalibratedLine, ends: readonly LineEnd[]): WeighingLine {
+function weighingLine(history: GroupHistory, calibrated: CalibratedLine, { ends, wanderOf }: WeighingTerms): WeighingLine {
   const { calibration, line, scaleShifts } = calibrated
   let ownVarA = line.uA * line.uA
   let ownVarB = line.uB * line.uB
@@ -52,12 +54,13 @@ function weighingLine(history: GroupHistory, calibrated: CalibratedLine, ends: r
   }
   const circuits = circuitsOf(history, calibration.points)
   return {
-    calibrated, line, ownVarA, ownVarB, ownCovAB, shifts: scaleShifts,
+    calibrationId: calibration.calibrationId, line, ownVarA, ownVarB, ownCovAB, shifts: scaleShifts,
     calibratedAt: calibration.calibratedAt,
     holdsFrom: Math.min(calibration.calibratedAt, ...calibration.points.map(({ takenAt }) => takenAt)),
-    end: ends.find(({ at }) => at > calibration.calibratedAt) ?? null,
+    end: ends.find(({ at }) => at > settledAt(calibration)) ?? null,
     lift: liftOfPoints(calibration.points.map(({ lift }) => lift)),
     circuits, shares: circuitShares(circuits.map((i) => history.circuits[i]?.airSprings ?? null)),
+    wander: wanderOf?.(calibrated) ?? null,
   }
 }
 
@@ -67,8 +70,8 @@ export interface WeighingTerms {
   readonly scaleOf: ScaleLookup
   /** Breaks of the group's lines in the order of time; all of them, whenever they were. */
   readonly ends: readonly LineEnd[]
-  /** How far lines wander; left out, a line stays where it was calibrated. */
-  readonly wander?: WanderVariance
+  /** How a line wanders; left out, it stays where it was calibrated. */
+  readonly wanderOf?: (line: CalibratedLine) => WanderVariance
   /** Leveling repeatability in psi; left out, the House Rules' one. */
   readonly levelingPsi?: number
 }
@@ -77,9 +80,10 @@ export interface WeighingTerms {
  * All lines of a group that ever held, in the order in which they were calibrated. A calibration that makes no line is left
  * out, so that the one before it goes on. A line holds from its first point to the first break after its calibration.
  */
-export function weighingLines(history: GroupHistory, { rules, scaleOf, ends, levelingPsi = rules.levelingPsi }: WeighingTerms): WeighingLine[] {
+export function weighingLines(history: GroupHistory, terms: WeighingTerms): WeighingLine[] {
+  const { rules, scaleOf, levelingPsi = rules.levelingPsi } = terms
   return history.calibrations.flatMap((calibration) => {
     const calibrated = calibrateGroup(history, calibration, scaleOf, rules, levelingPsi)
-    return calibrated.ok ? [weighingLine(history, calibrated.value, ends)] : []
+    return calibrated.ok ? [weighingLine(history, calibrated.value, terms)] : []
   })
 }

@@ -77,7 +77,7 @@ function makeTruck({ normal, between, psiOf, ticketOf }: ReturnType<typeof chanc
 function planOf({ points, steer }: ReturnType<typeof makeTruck>, rules: HouseRules) {
   const circuits = [{ circuitId: 1, name: 'main', airSprings: 8, springAreaIn2: null, mounts: [mount()] }]
   const prepare = (name: 'drive' | 'trailer', groupId: number) => prepareGroup(
-    driveGroup({ groupId, circuits, group: name, calibrations: [calibration(spring, points[name])] }), terms({ scaleOf, wander: (_, days) => wanderLb2 * days }))
+    driveGroup({ groupId, circuits, group: name, calibrations: [calibration(spring, points[name])] }), terms({ scaleOf, wanderOf: () => (_, days) => wanderLb2 * days }))
   return planCombination({ units, scaleOf, rules, steer: new Map([[1, steer]]), prepared: new Map([[2, prepare('drive', 2)], [3, prepare('trailer', 3)]]) })
 }
 

@@ -44,7 +44,7 @@ describe('target pressure', () => {
   })
 
   it('meets the verdict of a reading taken at it, wander included', () => {
-    const group = prepareGroup(driveGroup(), terms({ wander: (psi, days) => days * (10 + psi) }))
+    const group = prepareGroup(driveGroup(), terms({ wanderOf: () => (psi, days) => days * (10 + psi) }))
     const at = spring + 90 * dayMs
     const [known] = group.lines
     if (!known) throw new Error('the group has no line')

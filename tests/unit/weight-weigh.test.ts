@@ -48,7 +48,7 @@ describe('weighing a group', () => {
   })
 
   it('grows less sure with time by what the line may have wandered, never surer', () => {
-    const group = prepareGroup(driveGroup(), terms({ wander: (psi, days) => days * psi }))
+    const group = prepareGroup(driveGroup(), terms({ wanderOf: () => (psi, days) => days * psi }))
     const still = heavy(weighGroup(prepareGroup(driveGroup(), terms()), reading()))
     const wandered = heavy(weighGroup(group, reading()))
     expect(wandered.uLb ** 2 - still.uLb ** 2).toBeCloseTo(30 * 50, 4)

@@ -1,0 +1,135 @@
+import type { Compilable, Expression, ExpressionBuilder, SqlBool } from 'kysely'
+import { fromStoredInstant } from '#core/fleet/instant.ts'
+import type { LiftState } from '#core/fleet/vocabulary.ts'
+import { type FleetPlaces, inCouplingOrder } from '#core/store/fleet-places.ts'
+import type { Store } from '#core/store/open.ts'
+import type { Schema } from '#core/store/schema.ts'
+import type { CertifiedTicket } from '#core/weight/combination-weights.ts'
+import type { CombinationReading } from '#core/weight/weigh-combination.ts'
+
+/** A reading with the units that it and its ticket speak of, in coupling order. */
+export interface ReadingOfUnits extends CombinationReading {
+  readonly readingId: number
+  readonly name: string
+  readonly ticketId: number | null
+  readonly unitIds: readonly number[]
+}
+
+/** A ticket with the readings that belong to it. Its units, in coupling order, are those of all of them. */
+export interface TicketOfUnits extends CertifiedTicket {
+  readonly ticketId: number
+  readonly weighedAt: number
+  readonly unitIds: readonly number[]
+  readonly readings: readonly ReadingOfUnits[]
+}
+
+export type OnReadings = (eb: ExpressionBuilder<Schema & { r: Schema['reading'] }, 'r'>) => Expression<SqlBool>
+export type OnTickets = (eb: ExpressionBuilder<Schema & { t: Schema['ticket'] }, 't'>) => Expression<SqlBool>
+
+const all = <Row>({ raw }: Store, query: Compilable): Row[] => {
+  const { sql, parameters } = query.compile()
+  return raw.prepare(sql).raw().all(...parameters) as Row[]
+}
+
+interface TicketRows {
+  readonly unitIds: number[]
+  readonly weightsLb: Map<number, number>
+}
+
+function gatherTickets(rows: readonly [ticketId: number, unitId: number, groupId: number | null, weightLb: number | null][]): Map<number, TicketRows> {
+  const tickets = new Map<number, TicketRows>()
+  for (const [ticketId, unitId, groupId, weightLb] of rows) {
+    let ticket = tickets.get(ticketId)
+    if (!ticket) {
+      ticket = { unitIds: [], weightsLb: new Map() }
+      tickets.set(ticketId, ticket)
+    }
+    if (!ticket.unitIds.includes(unitId)) ticket.unitIds.push(unitId)
+    if (groupId !== null && weightLb !== null) ticket.weightsLb.set(groupId, weightLb)
+  }
+  return tickets
+}
+
+type PressureRow = [readingId: number, circuitId: number, psi: number]
+
+/** The pressures of one reading by group, from rows in the order of readings; the units they belong to are added to `unitIds`. */
+function gatherPressures(rows: readonly PressureRow[], from: number, readingId: number, places: FleetPlaces, unitIds: number[]): { pressures: Map<number, (number | null)[]>; next: number } {
+  const pressures = new Map<number, (number | null)[]>()
+  let next = from
+  while (next < rows.length && (rows[next] as PressureRow)[0] < readingId) next += 1
+  for (; next < rows.length && (rows[next] as PressureRow)[0] === readingId; next += 1) {
+    const [, circuitId, psi] = rows[next] as PressureRow
+    const place = places.circuits.get(circuitId)
+    if (place === undefined) continue
+    let group = pressures.get(place.groupId)
+    if (group === undefined) {
+      group = new Array<number | null>(place.circuits).fill(null)
+      pressures.set(place.groupId, group)
+      if (!unitIds.includes(place.unitId)) unitIds.push(place.unitId)
+    }
+    group[place.circuit] = psi
+  }
+  return { pressures, next }
+}
+
+/**
+ * The readings that a condition names, by rising id, in three statements. Where the elevation was not noted it is that of the
+ * ticket's scale, or of the yard of the unit at the head.
+ */
+export function readReadings(store: Store, places: FleetPlaces, which: OnReadings): ReadingOfUnits[] {
+  const { db } = store
+  const readings = all<[number, string, string, number | null, LiftState | null, number | null, number | null]>(store, db.selectFrom('reading as r')
+    .leftJoin('ticket as t', 't.id', 'r.ticket_id').select(['r.id', 'r.name', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id', 't.scale_id']).where(which).orderBy('r.id'))
+  const pressures = all<PressureRow>(store, db.selectFrom('reading as r').innerJoin('reading_pressure as p', 'p.reading_id', 'r.id')
+    .select(['p.reading_id', 'p.circuit_id', 'p.psi']).where(which).orderBy('r.id').orderBy('p.circuit_id'))
+  const tickets = gatherTickets(all(store, db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+    .where('w.ticket_id', 'in', db.selectFrom('reading as r').select('r.ticket_id').where('r.ticket_id', 'is not', null).where(which)).orderBy('w.ticket_id').orderBy('w.id')))
+  let next = 0
+  return readings.map(([readingId, name, takenAt, elevationFt, lift, ticketId, scaleId]) => {
+    const ticket = ticketId === null ? undefined : tickets.get(ticketId)
+    const units = ticket ? [...ticket.unitIds] : []
+    const own = gatherPressures(pressures, next, readingId, places, units)
+    next = own.next
+    const unitIds = inCouplingOrder(units, places)
+    return {
+      readingId, name, ticketId, unitIds, lift, pressures: own.pressures, takenAt: fromStoredInstant(takenAt),
+      elevationFt: elevationFt ?? (scaleId === null ? null : places.scaleFt.get(scaleId)) ?? places.units.get(unitIds[0] as number)?.yardFt ?? null,
+      ticket: ticket === undefined || scaleId === null ? null : { scaleId, weightsLb: ticket.weightsLb },
+    }
+  })
+}
+
+/** The lift state that a ticket was weighed in: as its readings note it, or as the weight of a lift axle tells. */
+function liftOf({ weightsLb }: TicketRows, readings: readonly ReadingOfUnits[], { liftGroups }: FleetPlaces): LiftState | null {
+  const noted = readings.find(({ lift }) => lift !== null)?.lift
+  if (noted !== undefined) return noted
+  const onLift = [...weightsLb].find(([groupId]) => liftGroups.has(groupId))
+  return onLift === undefined ? null : onLift[1] > 0 ? 'lowered' : 'raised'
+}
+
+/** The tickets that a condition names, by rising id, each with its readings. */
+export function readTickets(store: Store, places: FleetPlaces, which: OnTickets): TicketOfUnits[] {
+  const { db } = store
+  const tickets = all<[number, number, string, number | null]>(store, db.selectFrom('ticket as t').select(['t.id', 't.scale_id', 't.weighed_at', 't.gross_lb']).where(which).orderBy('t.id'))
+  const named = db.selectFrom('ticket as t').select('t.id').where(which)
+  const rows = gatherTickets(all(store, db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+    .where('w.ticket_id', 'in', named).orderBy('w.ticket_id').orderBy('w.id')))
+  const readings = Map.groupBy(readReadings(store, places, (eb) => eb('r.ticket_id', 'in', named)), ({ ticketId }) => ticketId)
+  return tickets.map(([ticketId, scaleId, weighedAt, grossLb]) => {
+    const own = rows.get(ticketId) ?? { unitIds: [], weightsLb: new Map<number, number>() }
+    const taken = readings.get(ticketId) ?? []
+    return {
+      ticketId, scaleId, grossLb, readings: taken, weighedAt: fromStoredInstant(weighedAt), weightsLb: own.weightsLb, lift: liftOf(own, taken, places),
+      unitIds: inCouplingOrder([...new Set([...own.unitIds, ...taken.flatMap(({ unitIds }) => unitIds)])], places),
+    }
+  })
+}
+
+/** The ids of a table's rows cut into stretches of about so many rows, from just after `after` on. */
+export function idStretches({ db, raw }: Store, table: 'reading' | 'ticket', rows: number, after = 0): { from: number; to: number }[] {
+  const { sql } = db.selectFrom(table).select(({ fn }) => fn.max('id').as('last')).compile()
+  const [last] = raw.prepare(sql).raw().get() as [number | null]
+  const stretches: { from: number; to: number }[] = []
+  for (let from = after + 1; from <= (last ?? 0); from += rows) stretches.push({ from, to: from + rows - 1 })
+  return stretches
+}
