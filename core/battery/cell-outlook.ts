@@ -13,7 +13,7 @@ export interface CellOutlook extends CellInService {
   readonly asOf: number
   readonly ageDays: number
   readonly state: CellState
-  /** Last moment before which this cell, alive today, dies with no more than the House Rules' risk; today once overdue. */
+  /** Last moment before which this cell, alive today, dies with no more than the House Rules' risk; never later than `latestAge`, never before today. */
   readonly swapByAt: number
   /** When half of such cells have died. */
   readonly predictedEndAt: number
@@ -24,16 +24,20 @@ export interface CellOutlook extends CellInService {
   readonly riskBeforeVisit: number
 }
 
+/** A cell watched from new is swapped with at most so many times the House Rules' share of its kind dead. */
+const latestAge = 1.5
+
 /**
  * What is to be done about a cell in service.
  *
  * The risk is always that of a cell known to be alive today: 1 - S(then)/S(today). For a fresh cell the swap-by date is
  * the age at which House Rules' share of all such cells has died (0.47 η at shape 3 and 10 %). A cell that has
- * grown older gets a later date than it had when fresh, since it has outlived the risk of the days behind it, but less and less
- * time from today: about 0.1 η at age 0.55 η. That date alone would recede with each day survived and never come, so it
- * ends at the predicted life: from then on (`overdue`) the cell is to be swapped today.
- * A cell is `due` when swap-by lies before the next visit: waiting for it would risk more than the House Rules, or outlast
- * the predicted life. Overdue cells are due as well; the stronger word is given.
+ * grown older gets a later date than it had when fresh, since it has outlived the risk of the days behind it. Asked anew each
+ * day, that date alone would recede with each day survived and come only when half have died; so it ends at the age by which
+ * 1.5 times that share of fresh cells has died (0.55 η), and an older cell is to be swapped today. So both
+ * readings of the rule hold: 10 % for a cell alive today, and never more than 15 % for one followed from new.
+ * A cell is `due` when waiting for the next visit would risk more than the House Rules, or outlast the predicted
+ * life; `overdue` once the predicted life has passed. Overdue cells are due as well; the stronger word is given.
  *
  * nextVisitAt: the unit's next planned visit, later than asOf, or null.
  */
@@ -44,9 +48,12 @@ export function cellOutlook(cell: CellInService, outlook: LifeOutlook, rules: Ho
   const overdue = ageDays >= outlook.predictedLifeDays
   const visitAt = nextVisitAt ?? addDays(asOf, rules.visitIntervalDays)
   const riskBeforeVisit = outlook.risk(ageDays, (visitAt - cell.installedAt) / dayMs)
-  const swapByAt = overdue ? asOf : addDays(cell.installedAt, Math.min(outlook.ageAtRisk(ageDays, allowed), outlook.predictedLifeDays))
+  const ageAllowed = outlook.ageAtRisk(ageDays, allowed)
+  const latest = outlook.ageAtRisk(0, Math.min(latestAge * allowed, 0.5))
+  const swapByAt = Math.max(asOf, addDays(cell.installedAt, Math.min(ageAllowed, latest)))
+  const outlasted = addDays(cell.installedAt, Math.min(ageAllowed, outlook.predictedLifeDays)) < visitAt
   return {
     ...cell, asOf, ageDays, predictedEndAt, swapByAt, nextVisitAt: visitAt, visitAssumed: nextVisitAt === null, riskBeforeVisit,
-    state: overdue ? 'overdue' : swapByAt < visitAt ? 'due' : 'fine',
+    state: overdue ? 'overdue' : outlasted ? 'due' : 'fine',
   }
 }

@@ -108,8 +108,8 @@ export const houseRuleDefinitions = {
     source: 'A choice: a shape from fewer than ten deaths is mostly chance',
   },
   lowCellDeathPercent: {
-    label: 'How far a cell swapped because it reported low counts as a death', unit: '%', default: 0, min: 0, max: 100,
-    source: 'A choice: 0 takes a low swap for one that came before its time; raise it where sensors warn only days before they die',
+    label: 'How far a cell swapped because it reported low counts as a death', unit: '%', default: 50, min: 0, max: 100,
+    source: 'A choice: a cell that reports low is near its end. Where most swaps are low, 0 takes them for early ones and lets the risk at the swap grow to 48 %; 50 keeps it at 8 to 14 %',
   },
   visitIntervalDays: {
     label: 'Days until the next visit of a unit without a planned one', unit: 'days', default: 90, min: 1, max: 1000,

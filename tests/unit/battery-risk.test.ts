@@ -65,22 +65,27 @@ describe('what is to be done about a cell', () => {
     expect(on(660)).toMatchObject({ state: 'overdue', swapByAt: 660 * dayMs })
   })
 
-  it('gives an old cell a later date than when it was fresh, but less time, and never later than its predicted life', () => {
+  it('gives an old cell a later date than when it was fresh, but less time, until it stands at 15 % of fresh cells dead, from when on it is today', () => {
+    const latest = outlook.ageAtRisk(0, 0.15) * dayMs
     let before = on(0)
     for (let ageDays = 10; ageDays <= 640; ageDays += 10) {
       const now = on(ageDays)
       expect(now.swapByAt).toBeGreaterThanOrEqual(before.swapByAt)
-      expect(now.swapByAt - now.asOf).toBeLessThan(before.swapByAt - before.asOf)
-      expect(now.swapByAt).toBeLessThanOrEqual(now.predictedEndAt)
+      if (now.asOf >= latest) expect(now.swapByAt).toBe(now.asOf)
+      else {
+        expect(now.swapByAt - now.asOf).toBeLessThan(before.swapByAt - before.asOf)
+        expect(now.swapByAt).toBeLessThanOrEqual(latest)
+      }
       before = now
     }
   })
 
-  it('is due exactly when swap-by lies before the visit', () => {
+  it('is due exactly when the visit would risk too much or come after the predicted life; then swap-by lies before it', () => {
     fc.assert(fc.property(anyLaw, fc.integer({ min: 0, max: 2000 }), fc.integer({ min: 1, max: 400 }), (law, ageDays, visitDays) => {
       const now = cellOutlook(cell, lifeOutlook(law), rules, ageDays * dayMs, (ageDays + visitDays) * dayMs)
-      expect(now.state !== 'fine').toBe(now.state === 'overdue' || now.swapByAt < now.nextVisitAt)
-      if (now.riskBeforeVisit > 0.1 + 1e-6) expect(now.state).not.toBe('fine')
+      if (now.state !== 'fine') expect(now.swapByAt).toBeLessThan(now.nextVisitAt)
+      if (now.riskBeforeVisit > 0.1 + 1e-6 || now.predictedEndAt < now.nextVisitAt) expect(now.state).not.toBe('fine')
+      else if (now.riskBeforeVisit < 0.1 - 1e-6) expect(now.state).toBe('fine')
     }))
   })
 })
@@ -104,6 +109,8 @@ describe('swapping at swap-by, on simulated fleets of four years with scheduled 
           const fleet = simulateFleet({ seed, sensors, shape, conditions, scheduledShare: 0.4, scheduledAt: [0.5, 0.9], days: 1461 })
           const model = fitLifeModel(fleet.lives, fleet.inService, houseRulesPrior(defaultHouseRules))
           let chance = 0
+          let fromNew = 0
+          let old = 0
           for (const each of fleet.inService) {
             const law = model.lawFor(each)
             const truth = conditions.find((condition) => condition.cell === each.cell && condition.reportEveryS === each.reportEveryS)
@@ -111,15 +118,47 @@ describe('swapping at swap-by, on simulated fleets of four years with scheduled 
             const { swapByAt, ageDays } = cellOutlook(each, lifeOutlook(law), defaultHouseRules, fleet.asOf, null)
             const swapAge = (Math.floor(swapByAt / dayMs) * dayMs - each.installedAt) / dayMs
             chance -= Math.expm1(Math.min(0, (ageDays / truth.lifeDays) ** shape - (swapAge / truth.lifeDays) ** shape))
+            fromNew -= Math.expm1(-((swapAge / truth.lifeDays) ** shape))
+            old -= Math.expm1(-((ageDays / truth.lifeDays) ** shape))
             if (swapAge < truth.lifeDays / 3) early += 1
             swaps += 1
           }
           const mean = chance / fleet.inService.length
           expect(mean).toBeGreaterThan(0.01)
           expect(mean).toBeLessThan(0.15)
+          // Counted from new: the age that a cell has already reached is past any rule's help, the rest is within the bounds.
+          const meanFromNew = fromNew / fleet.inService.length
+          expect(meanFromNew).toBeGreaterThan(0.01)
+          expect(meanFromNew - old / fleet.inService.length).toBeLessThan(0.15)
         }
         expect(early / swaps).toBeLessThan(0.01)
       })
     }
+  }
+
+  for (const shape of [2.7, 3, 3.3]) {
+    it(`leaves 1 to 15 % also counted from the installation where scheduled swaps keep the cells young: shape ${shape}`, () => {
+      for (const [from, to] of [[0.3, 0.5], [0.4, 0.6]] as const) {
+        for (let seed = 1; seed <= 4; seed += 1) {
+          const fleet = simulateFleet({ seed, sensors: 300, shape, conditions: common, scheduledShare: 0.97, scheduledAt: [from, to], days: 1461 })
+          const model = fitLifeModel(fleet.lives, fleet.inService, houseRulesPrior(defaultHouseRules))
+          let fromNew = 0
+          let alive = 0
+          for (const each of fleet.inService) {
+            const law = model.lawFor(each)
+            const truth = common.find(({ reportEveryS }) => reportEveryS === each.reportEveryS)
+            if (!law || !truth) throw new Error('every cell in service has a law')
+            const { swapByAt, ageDays } = cellOutlook(each, lifeOutlook(law), defaultHouseRules, fleet.asOf, null)
+            const swapAge = (swapByAt - each.installedAt) / dayMs
+            fromNew -= Math.expm1(-((swapAge / truth.lifeDays) ** shape))
+            alive -= Math.expm1((ageDays / truth.lifeDays) ** shape - (swapAge / truth.lifeDays) ** shape)
+          }
+          for (const mean of [fromNew / fleet.inService.length, alive / fleet.inService.length]) {
+            expect(mean).toBeGreaterThan(0.01)
+            expect(mean).toBeLessThan(0.15)
+          }
+        }
+      }
+    })
   }
 })
