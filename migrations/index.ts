@@ -2,10 +2,12 @@ import type { Migration } from 'kysely/migration'
 import * as ledger from './0001-ledger.ts'
 import * as dismissals from './0002-dismissals.ts'
 import * as weighings from './0003-weighings.ts'
+import * as bench from './0004-bench.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
   '0001-ledger': ledger,
   '0002-dismissals': dismissals,
   '0003-weighings': weighings,
+  '0004-bench': bench,
 }

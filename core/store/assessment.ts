@@ -1,19 +1,27 @@
 import type { Compilable } from 'kysely'
+import { batteryFindings } from '#core/battery/fleet-cells.ts'
 import { assessFleet, type FleetJudgement, judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import { estimatesFromText, estimatesToText, type FleetEstimates } from '#core/findings/evidence/estimates.ts'
-import type { Finding } from '#core/findings/finding.ts'
+import { type Finding, notDismissed } from '#core/findings/finding.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { readFleetCells } from '#core/store/battery-cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { openRecord, readRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 
+/** Findings about the fleet's cells, which have no part in the trust of a line. */
+const cellFindings = (store: Store, rules: HouseRules, asOf: number, dismissed: ReadonlySet<string>): Finding[] =>
+  notDismissed(batteryFindings(readFleetCells(store, rules, asOf), rules), dismissed)
+
 /** Reads the record as known on a day and judges it, group by group as they are asked for; nothing is stored. */
 export async function judgeStore(store: Store, asOf: number): Promise<FleetJudgement> {
   const rules = await readHouseRules(store.db)
   const dismissed = await readDismissalMarks(store.db)
-  return judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
+  const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
+  return { ...judged, others: [...judged.others, ...cellFindings(store, rules, asOf, dismissed)] }
 }
 
 /** The fleet's estimates as the stored assessment learnt them; undefined before the first one. */
@@ -80,7 +88,9 @@ export async function reassessFleet(store: Store, asOf: number): Promise<void> {
   const rules = await readHouseRules(db)
   const dismissed = await readDismissalMarks(db)
   for (let attempt = 1; attempt <= attempts; attempt += 1) {
-    const { revision, source } = raw.transaction(() => ({ revision: readRevision(store), source: openRecord(store, { untilMs: asOf }) }))()
+    const { revision, source, cells } = raw.transaction(() => ({
+      revision: readRevision(store), source: openRecord(store, { untilMs: asOf }), cells: cellFindings(store, rules, asOf, dismissed),
+    }))()
     const { groups, others, estimates } = judgeFleet(source, rules, asOf, { dismissed })
     const standings: ReturnType<typeof standingRow>[] = []
     const findings: ReturnType<typeof findingRow>[] = []
@@ -89,6 +99,7 @@ export async function reassessFleet(store: Store, asOf: number): Promise<void> {
       for (const finding of group.findings) findings.push(findingRow(finding))
     }
     for (const finding of others) findings.push(findingRow(finding))
+    for (const finding of cells) findings.push(findingRow(finding))
     const stored = raw.transaction(() => {
       if (readRevision(store) !== revision && attempt < attempts) return false
       for (const query of [db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('assessment')]) raw.prepare(query.compile().sql).run()
@@ -119,7 +130,8 @@ export async function reassessUnits(store: Store, unitIds: readonly number[]): P
   raw.transaction(() => {
     const { groups, others } = assessFleet(readRecord(store, { untilMs: state.asOf, unitIds: partners }), rules, state.asOf, { known, dismissed })
     const standings = groups.filter(({ history }) => own.has(history.unitId))
-    const findings = [...standings.flatMap((group) => group.findings), ...others.filter(({ unitId }) => unitId !== null && own.has(unitId))]
+    const ofUnits = [...others, ...cellFindings(store, rules, state.asOf, dismissed)].filter(({ unitId }) => unitId !== null && own.has(unitId))
+    const findings = [...standings.flatMap((group) => group.findings), ...ofUnits]
     for (const query of [db.deleteFrom('group_standing').where('unit_id', 'in', unitIds), db.deleteFrom('finding').where('unit_id', 'in', unitIds)]) {
       const { sql, parameters } = query.compile()
       raw.prepare(sql).run(...parameters)

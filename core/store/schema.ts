@@ -88,4 +88,5 @@ export interface Schema {
     id: number; revision: number; last_reading_id: number; last_ticket_id: number; rules: string; leveling_psi: number; wander_psi: number
     steer_scatter_lb: number
   }
+  planned_visit: { id: Generated<number>; unit_id: number; yard_id: number | null; visit_on: string }
 }

@@ -1,0 +1,75 @@
+import { type BatteryFinding, batteryFinding, type SensorSeat } from '#core/battery/battery-findings.ts'
+import { type CellOutlook, cellOutlook } from '#core/battery/cell-outlook.ts'
+import { fitLifeModel, type LifeModel, type StratumLaw } from '#core/battery/life-model.ts'
+import { houseRulesPrior, type LifeCondition } from '#core/battery/life-prior.ts'
+import { type CellHistory, type CellLife, type HistoryIssue, cellLives } from '#core/battery/lives.ts'
+import { type LifeOutlook, lifeOutlook } from '#core/battery/risk.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+
+/** Where a sensor sits, under the names people use. */
+export interface NamedSeat extends SensorSeat {
+  readonly unit: string
+  readonly group: string
+  readonly circuit: string
+  /** null: the unit has no yard. */
+  readonly yardId: number | null
+  readonly retired: boolean
+}
+
+/** What is recorded about one sensor, and where it sits on the day; null: nowhere. */
+export interface SensorRecord extends CellHistory {
+  readonly sensorId: number
+  readonly seat: NamedSeat | null
+}
+
+export interface MountedCell {
+  readonly sensorId: number
+  readonly seat: NamedSeat
+  readonly outlook: CellOutlook
+}
+
+/** The cells of a fleet on one day: what their record says about lives, and where each mounted one stands. */
+export interface FleetCells {
+  readonly asOf: number
+  readonly lives: readonly CellLife[]
+  readonly issues: readonly HistoryIssue[]
+  readonly model: LifeModel
+  readonly mounted: readonly MountedCell[]
+  /** The outlook under a law of the model; each is made once. */
+  readonly outlookOf: (law: StratumLaw) => LifeOutlook
+}
+
+/**
+ * Judges every cell on a day (ms UTC) against the fleet's own lives. alsoFor: conditions that nobody uses yet and that need
+ * a law nevertheless. nextVisitAt: of a unit's next planned visit, later than asOf; null where none is planned.
+ */
+export function assessCells(
+  sensors: readonly SensorRecord[], rules: HouseRules, asOf: number, nextVisitAt: (unitId: number) => number | null, alsoFor: (used: readonly LifeCondition[]) => readonly LifeCondition[] = () => [],
+): FleetCells {
+  const lives: CellLife[] = []
+  const issues: HistoryIssue[] = []
+  const inService: { sensor: SensorRecord; seat: NamedSeat; cell: NonNullable<ReturnType<typeof cellLives>['inService']> }[] = []
+  for (const sensor of sensors) {
+    const own = cellLives(sensor, asOf)
+    for (const life of own.lives) lives.push(life)
+    for (const issue of own.issues) issues.push(issue)
+    if (own.inService && sensor.seat) inService.push({ sensor, seat: sensor.seat, cell: own.inService })
+  }
+  const used = inService.map(({ cell }) => cell)
+  const model = fitLifeModel(lives, [...used, ...alsoFor(used)], houseRulesPrior(rules), rules.lowCellDeathPercent / 100)
+  const outlooks = new Map<StratumLaw, LifeOutlook>()
+  const outlookOf = (law: StratumLaw): LifeOutlook => {
+    const known = outlooks.get(law) ?? lifeOutlook(law)
+    outlooks.set(law, known)
+    return known
+  }
+  const mounted = inService.map(({ sensor: { sensorId }, seat, cell }): MountedCell => ({
+    sensorId, seat, outlook: cellOutlook(cell, outlookOf(model.lawFor(cell) as StratumLaw), rules, asOf, nextVisitAt(seat.unitId)),
+  }))
+  return { asOf, lives, issues, model, mounted, outlookOf }
+}
+
+/** battery-due and battery-overdue of the units in service. */
+export function batteryFindings({ mounted }: FleetCells, rules: HouseRules): BatteryFinding[] {
+  return mounted.flatMap(({ outlook, seat: { unitId, groupId, circuitId, retired } }) => (retired ? [] : (batteryFinding(outlook, { unitId, groupId, circuitId }, rules) ?? [])))
+}

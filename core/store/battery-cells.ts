@@ -1,0 +1,42 @@
+import { type FleetCells, assessCells, type NamedSeat, type SensorRecord } from '#core/battery/fleet-cells.ts'
+import type { LifeCondition } from '#core/battery/life-prior.ts'
+import type { CellChangeFacts, SensorMountFacts } from '#core/battery/lives.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { walk } from '#core/store/bulk.ts'
+import type { Store } from '#core/store/open.ts'
+import { nextVisits } from '#core/store/visits.ts'
+
+type OpenRecord = SensorRecord & { mounts: SensorMountFacts[]; changes: CellChangeFacts[]; seat: NamedSeat | null }
+
+/** Every sensor with its mounts, its cell changes and its seat as known on a day (ms UTC): three walks, whatever the fleet's size. */
+export function readSensorRecords({ db, raw }: Store, asOf: number): SensorRecord[] {
+  const until = toStoredInstant(asOf)
+  const records = new Map<number, OpenRecord>()
+  const sensorQuery = db.selectFrom('sensor').select(['id', 'serial', 'cell', 'report_every_s']).orderBy('serial')
+  for (const [sensorId, serial, cell, reportEveryS] of walk<[number, string, string | null, number | null]>(raw, sensorQuery)) {
+    records.set(sensorId, { sensorId, serial, cell, reportEveryS, mounts: [], changes: [], seat: null })
+  }
+  const mountQuery = db.selectFrom('mount as m').innerJoin('circuit as c', 'c.id', 'm.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .select(['m.sensor_id', 'm.mounted_at', 'm.removed_at', 'c.id', 'c.name', 'g.id', 'g.name', 'u.id', 'u.number', 'u.yard_id', 'u.service_state'])
+    .where('m.mounted_at', '<=', until).orderBy('m.mounted_at').orderBy('m.id')
+  type MountRow = [number, string, string | null, number, string, number, string, number, string, number | null, string]
+  for (const [sensorId, mountedAt, removedAt, circuitId, circuit, groupId, group, unitId, unit, yardId, state] of walk<MountRow>(raw, mountQuery)) {
+    const record = records.get(sensorId) as OpenRecord
+    record.mounts.push({ mountedAt: fromStoredInstant(mountedAt), removedAt: removedAt === null ? null : fromStoredInstant(removedAt) })
+    // Where it sits on two circuits at once, which is an issue, the later mounting counts.
+    if (removedAt === null || removedAt > until) record.seat = { circuitId, circuit, groupId, group, unitId, unit, yardId, retired: state === 'retired' }
+  }
+  const changeQuery = db.selectFrom('battery_change').select(['sensor_id', 'changed_at', 'reason', 'cell']).where('changed_at', '<=', until)
+  for (const [sensorId, changedAt, reason, cell] of walk<[number, string, string | null, string | null]>(raw, changeQuery)) {
+    records.get(sensorId)?.changes.push({ changedAt: fromStoredInstant(changedAt), reason, cell })
+  }
+  return [...records.values()]
+}
+
+/** The cells of the whole fleet as known on a day (ms UTC); about half a second for 25,000 sensors. */
+export function readFleetCells(store: Store, rules: HouseRules, asOf: number, alsoFor?: (used: readonly LifeCondition[]) => readonly LifeCondition[]): FleetCells {
+  const next = nextVisits(store, asOf)
+  return assessCells(readSensorRecords(store, asOf), rules, asOf, (unitId) => next.get(unitId) ?? null, alsoFor)
+}
