@@ -1,4 +1,6 @@
 import { backupCommand } from '#electron/command/backup.ts'
+import { batteriesCommand } from '#electron/command/batteries.ts'
+import { benchPlanCommand } from '#electron/command/bench-plan.ts'
 import { checkCommand } from '#electron/command/check.ts'
 import type { Command } from '#electron/command/command.ts'
 import { exportCommand } from '#electron/command/export.ts'
@@ -6,6 +8,7 @@ import { fitCommand } from '#electron/command/fit.ts'
 import { findingsCommand } from '#electron/command/findings.ts'
 import { importCommand } from '#electron/command/import.ts'
 import { trustCommand } from '#electron/command/trust.ts'
+import { weighCommand } from '#electron/command/weigh.ts'
 
 /** Every command, in the order of the help. */
 export const commands: readonly Command[] = [
@@ -13,6 +16,9 @@ export const commands: readonly Command[] = [
   exportCommand,
   trustCommand,
   findingsCommand,
+  weighCommand,
+  batteriesCommand,
+  benchPlanCommand,
   fitCommand,
   backupCommand,
   checkCommand,

@@ -1,0 +1,116 @@
+import { type BenchPlan, type Capacity, houseRulesCapacity, planBench } from '#core/battery/bench-plan.ts'
+import { type DayNumber, gatherVisits, type PlannedVisit, type WorkItem } from '#core/battery/bench-visits.ts'
+import { cellWork } from '#core/battery/cell-work.ts'
+import type { MountedCell } from '#core/battery/fleet-cells.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+
+const dayMs = 86_400_000
+
+/** Findings that somebody has to look into on the vehicle: a leak, a ride height, a valve, a spring. The others ask for paper or a weighing. */
+const wrenchCodes: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting', 'side-imbalance', 'line-moved', 'slope-implausible', 'line-unlike-family'])
+/** Repairs after which the old line no longer holds. */
+const changesLine: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting'])
+
+/** One thing to do, with what a person needs to know about it. */
+export interface BenchItem extends WorkItem {
+  readonly what: string
+  readonly group: string | null
+  readonly circuit: string | null
+  /** Of a cell's sensor. */
+  readonly serial: string | null
+  readonly cell: string | null
+  /** Of a cell: chance, 0 to 1, that it dies before the unit's next visit. */
+  readonly risk: number | null
+  /** Of a repair. */
+  readonly code: FindingCode | null
+}
+
+/** A sensed group of a unit in service. */
+export interface GroupPlace {
+  readonly groupId: number
+  readonly group: string
+  readonly unitId: number
+  readonly unit: string
+  readonly yardId: number | null
+}
+
+/** When a group's line runs out: YYYY-MM-DD; null where it has none. */
+export interface GroupDue {
+  readonly groupId: number
+  readonly dueOn: string | null
+}
+
+export interface BenchFinding {
+  readonly code: string
+  readonly groupId: number | null
+  readonly circuit: string | null
+  /** ms UTC. */
+  readonly since: number | null
+  readonly message: string
+}
+
+export interface BenchEvidence {
+  readonly cells: readonly MountedCell[]
+  readonly places: ReadonlyMap<number, GroupPlace>
+  readonly dues: readonly GroupDue[]
+  readonly findings: readonly BenchFinding[]
+}
+
+const dayNumber = (ms: number): DayNumber => Math.floor(ms / dayMs)
+
+function cellItems(cells: readonly MountedCell[], rules: HouseRules): BenchItem[] {
+  return cells.filter(({ seat }) => !seat.retired).map(({ seat, outlook }) => ({
+    ...cellWork(outlook, seat, rules), id: `cell ${outlook.serial}`, what: `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}`,
+    group: seat.group, circuit: seat.circuit, serial: outlook.serial, cell: outlook.cell, risk: outlook.riskBeforeVisit, code: null,
+  }))
+}
+
+const none = { circuit: null, serial: null, cell: null, risk: null, code: null } as const
+
+/**
+ * Everything that the record asks the shop to do, due or not yet.
+ *
+ * A cell is due on its swap-by day, a recalibration on the day its line runs out, the first calibration of a group without a
+ * line at once. A finding has no date of its own: it is due House Rules' notice (dueNoticeDays) after it began, or after
+ * `asOf` where that is unknown. A repair that changes the line brings the group's recalibration forward to its own day.
+ */
+export function benchItems({ cells, places, dues, findings }: BenchEvidence, rules: HouseRules, asOf: number): BenchItem[] {
+  const items = cellItems(cells, rules)
+  const repairedOn = new Map<number, DayNumber>()
+  for (const { code, groupId, circuit, since, message } of findings) {
+    const place = groupId === null ? undefined : places.get(groupId)
+    if (!place || !wrenchCodes.has(code)) continue
+    const dueDay = dayNumber(since ?? asOf) + rules.dueNoticeDays
+    if (changesLine.has(code)) repairedOn.set(place.groupId, Math.min(dueDay, repairedOn.get(place.groupId) ?? dueDay))
+    items.push({
+      ...none, ...place, id: `repair ${code} ${place.groupId} ${circuit ?? ''}`, kind: 'repair', dueDay, minutes: rules.repairMinutes, urgency: 0.5,
+      what: message, circuit, code: code as FindingCode,
+    })
+  }
+  for (const { groupId, dueOn } of dues) {
+    const place = places.get(groupId)
+    if (!place) continue
+    const runsOut = dueOn === null ? dayNumber(asOf) : dayNumber(Date.parse(dueOn))
+    items.push({
+      ...none, ...place, id: `recalibration ${groupId}`, kind: 'recalibration', dueDay: Math.min(runsOut, repairedOn.get(groupId) ?? runsOut),
+      minutes: rules.recalibrationMinutes, urgency: 0.5, what: `${dueOn === null ? 'Calibrate' : 'Recalibrate'} ${place.group}`,
+    })
+  }
+  return items
+}
+
+export interface PlannedWork extends BenchPlan {
+  readonly firstDay: DayNumber
+  readonly lastDay: DayNumber
+  readonly capacity: Capacity
+}
+
+/** Plans the work due from the day of `asOf` (ms UTC) through `days` days, planned visits first; see `gatherVisits` and `planBench`. */
+export function planWork(items: readonly BenchItem[], planned: readonly PlannedVisit[], rules: HouseRules, asOf: number, days: number): PlannedWork {
+  const firstDay = dayNumber(asOf)
+  const lastDay = firstDay + days - 1
+  const capacity = houseRulesCapacity(rules)
+  const visits = gatherVisits(items, planned, { firstDay, lastDay, gatherDays: rules.gatherWindowDays })
+  return { ...planBench(visits, capacity, firstDay), firstDay, lastDay, capacity }
+}

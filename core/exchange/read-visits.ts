@@ -1,0 +1,94 @@
+import { csvScanner } from '#core/exchange/csv-records.ts'
+import { ListFull, type ProblemList, problemList } from '#core/exchange/problem-list.ts'
+import { NotUtf8, readUtf8 } from '#core/exchange/utf8-lines.ts'
+import { parseAsOf } from '#core/fleet/instant.ts'
+import type { VisitToPlan } from '#core/store/visits.ts'
+
+/** What units and yards are called, by name. */
+export interface VisitNames {
+  readonly units: ReadonlyMap<string, number>
+  readonly yards: ReadonlyMap<string, number>
+}
+
+const columns = ['unit', 'yard', 'date'] as const
+const header = 'a header with unit, yard, date'
+const acceptedDay = 'a day such as 2026-03-01'
+const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text) && parseAsOf(text) !== undefined
+
+interface VisitReader {
+  take(text: string): void
+  end(): VisitToPlan[]
+}
+
+function visitReader(shownName: string, names: VisitNames, problems: ProblemList): VisitReader {
+  const visits = new Map<string, VisitToPlan>()
+  let positions: number[] | undefined
+  let width = 0
+  const scanner = csvScanner({
+    fault: ({ line, value, accepted }) => problems.add(shownName, line, null, value, accepted, `the row cannot be read; ${accepted} is needed.`),
+    record: (cells, line) => {
+      if (!positions) {
+        width = cells.length
+        const titles = cells.map((cell) => cell.replace('\uFEFF', '').trim().toLowerCase())
+        positions = columns.map((column) => titles.indexOf(column))
+        positions.forEach((position, index) => {
+          // The yard may be left out: a unit comes to its own.
+          if (position < 0 && columns[index] !== 'yard') problems.add(shownName, line, columns[index] ?? null, cells.join(','), header, `the column is missing; ${header} is needed.`)
+        })
+        return
+      }
+      if (cells.every((cell) => cell.trim() === '') || positions[0] === -1 || positions[2] === -1) return
+      if (cells.length !== width) {
+        problems.add(shownName, line, null, `${cells.length} cells`, `${width} cells, as in the header`, `the row has ${cells.length} cells; ${width}, as in the header, are needed.`)
+        return
+      }
+      const [unit = '', yard = '', date = ''] = positions.map((position) => (cells[position] ?? '').trim())
+      const unitId = names.units.get(unit)
+      const yardId = yard === '' ? null : names.yards.get(yard)
+      if (unitId === undefined) problems.add(shownName, line, 'unit', unit, 'the number of a unit in this fleet', `there is no unit ${JSON.stringify(unit)} in this fleet.`)
+      if (yardId === undefined) problems.add(shownName, line, 'yard', yard, 'a yard of this fleet, or nothing for the unit’s own', `there is no yard ${JSON.stringify(yard)} in this fleet.`)
+      if (!isDay(date)) problems.add(shownName, line, 'date', date, acceptedDay, `${JSON.stringify(date)} is not accepted; ${acceptedDay} is.`)
+      if (unitId !== undefined && yardId !== undefined && isDay(date)) visits.set(`${unitId} ${date}`, { unitId, yardId, on: date })
+    },
+  })
+  return {
+    take: scanner.take,
+    end: () => {
+      scanner.end()
+      if (!positions) problems.add(shownName, 1, null, '', header, `the file is empty; ${header} is needed.`)
+      return [...visits.values()]
+    },
+  }
+}
+
+export interface ReadVisits {
+  readonly visits: readonly VisitToPlan[]
+  readonly problems: ProblemList
+}
+
+/** The planned visits of a CSV text with the columns unit, yard, date, and what is wrong with its rows. Of two rows for one unit and day the last counts. */
+export function readVisitsText(text: string, shownName: string, names: VisitNames): ReadVisits {
+  const problems = problemList()
+  try {
+    const reader = visitReader(shownName, names, problems)
+    reader.take(text)
+    return { visits: reader.end(), problems }
+  } catch (error) {
+    if (!(error instanceof ListFull)) throw error
+    return { visits: [], problems }
+  }
+}
+
+/** The same from a file. Errors: the file system's. */
+export async function readVisitsFile(path: string, shownName: string, names: VisitNames): Promise<ReadVisits> {
+  const problems = problemList()
+  try {
+    const reader = visitReader(shownName, names, problems)
+    for await (const { text } of readUtf8(path)) reader.take(text)
+    return { visits: reader.end(), problems }
+  } catch (error) {
+    if (error instanceof NotUtf8) problems.add(shownName, error.line, null, 'bytes that are not UTF-8', 'text in UTF-8', 'the text is not UTF-8; save the file as CSV in UTF-8.')
+    else if (!(error instanceof ListFull)) throw error
+    return { visits: [], problems }
+  }
+}
