@@ -46,5 +46,8 @@ export const bringInFolder = (dbFile: string, folder: string, { assess = true, .
 export const writeOutFolder = (dbFile: string, folder: string): Promise<ExportOutcome> =>
   inThread<ExportOutcome>({ kind: 'write out', dbFile, folder }, {})
 
+/** Brings the stored weights up to the record, in a thread with a connection of its own. Errors: those of `openStore`. */
+export const weighInThread = (dbFile: string): Promise<void> => inThread<void>({ kind: 'weigh', dbFile }, {})
+
 /** Judges the fleet on a day (ms UTC) and stores the outcome, in a thread with a connection of its own. Errors: those of `openStore`. */
 export const assessInThread = (dbFile: string, asOf: number): Promise<void> => inThread<void>({ kind: 'assess', dbFile, asOf }, {})

@@ -35,7 +35,7 @@ function chooseTeachers({ groups, historyOf }: FleetSource): GroupHistory[] {
  * What the record tells about the whole fleet: biases of scales first, then leveling and wander with the biases taken off,
  * then the families of lines fitted with these.
  */
-function learn(source: FleetSource, rules: HouseRules): FleetEstimates {
+export function learnEstimates(source: FleetSource, rules: HouseRules): FleetEstimates {
   const teachers = chooseTeachers(source)
   const livesWith = (estimates: FleetEstimates) =>
     teachers.flatMap((group) => lineLives(group, { rules, scales: source.scales, estimates }).map((life) => ({ life, group })))
@@ -58,7 +58,7 @@ interface Given {
 /** Judges every sensed group of a source on a day, and its tickets and scales. */
 export function judgeFleet(source: FleetSource, rules: HouseRules, asOf: number, { known, dismissed = new Set() }: Given = {}): FleetJudgement {
   const { scales, tickets } = source
-  const estimates = known ?? learn(source, rules)
+  const estimates = known ?? learnEstimates(source, rules)
   const livesOf = (groupId: number) => {
     const history = source.historyOf(groupId)
     return history && lineLives(history, { rules, scales, estimates })

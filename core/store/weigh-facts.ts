@@ -1,10 +1,10 @@
-import { estimatesFromRules } from '#core/findings/evidence/estimates.ts'
+import { learnEstimates } from '#core/findings/assess-fleet.ts'
 import { type GroupHistory, isSensed } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import type { GroupRole, Measure, UnitKind } from '#core/fleet/vocabulary.ts'
-import { readEstimates } from '#core/store/assessment.ts'
+import { readAssessmentState, readEstimates } from '#core/store/assessment.ts'
 import { walk } from '#core/store/bulk.ts'
-import { readEvents, readGroups, readScales } from '#core/store/histories.ts'
+import { openRecord, readEvents, readGroups, readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { learnSteerScatterLb, listSteerFacts } from '#core/store/steer-facts.ts'
@@ -49,10 +49,32 @@ function readHistories(store: Store, unitIds: readonly number[] | undefined): Gr
   return groups.map((group) => ({ ...group, observations: [], calibrations: calibrations.get(group.groupId) ?? [], events: events.get(group.groupId) ?? [] }))
 }
 
-/** What the fleet has learnt about its pressures, as the stored assessment has it; before the first one the House Rules. */
-async function readNoise({ db }: Store, rules: HouseRules): Promise<PressureNoise> {
-  const { leveling, wander } = (await readEstimates(db)) ?? estimatesFromRules(rules)
-  return { levelingPsi: leveling.value, wanderPsi: wander.value }
+/** What is learnt from the whole fleet: about its pressures, and by how much its steer weights scatter, lb. */
+interface FleetFigures extends PressureNoise {
+  readonly steerScatterLb: number
+}
+
+/** So many units tell what the fleet's pressures are like; of a larger fleet an even choice is read. */
+const mostTeachers = 800
+
+function teachersOf(units: readonly UnitToWeigh[]): { readonly unitIds?: readonly number[] } {
+  const step = Math.ceil(units.length / mostTeachers)
+  return step <= 1 ? {} : { unitIds: units.filter((_, i) => i % step === 0).map(({ unitId }) => unitId) }
+}
+
+/** The fleet's figures from the stored assessment where it is of the record as it is now; otherwise learnt from the record. */
+async function learnFigures(store: Store, rules: HouseRules, units: readonly UnitToWeigh[]): Promise<FleetFigures> {
+  const assessed = (await readAssessmentState(store.db))?.current === true ? await readEstimates(store.db) : undefined
+  const { leveling, wander } = assessed ?? learnEstimates(openRecord(store, { untilMs: everything, ...teachersOf(units) }), rules)
+  return { levelingPsi: leveling.value, wanderPsi: wander.value, steerScatterLb: learnSteerScatterLb(store, units, rules) }
+}
+
+/** For some units: the figures behind the stored weights, so that all of these rest on the same; where none are stored, learnt now. */
+async function readFigures(store: Store, rules: HouseRules): Promise<FleetFigures> {
+  const state = await readWeighingState(store.db)
+  return state
+    ? { levelingPsi: state.leveling_psi, wanderPsi: state.wander_psi, steerScatterLb: state.steer_scatter_lb }
+    : learnFigures(store, rules, listUnitsToWeigh(store))
 }
 
 /** Which facts: of the whole fleet, or of some units; without the tare where only limits are asked about. */
@@ -64,21 +86,18 @@ export interface WantedFacts {
 /**
  * Everything that weighing needs. With some units come those that lend them their tare. Takes seconds for a large fleet: run it
  * off the window's thread.
- *
- * The scatter of steer weights is a figure of the whole fleet: for some units it is the one behind the stored weights.
  */
 export async function readWeighFacts(store: Store, { unitIds, tare }: WantedFacts): Promise<WeighFacts> {
   const stated = await readHouseRules(store.db)
   const wanted = unitIds && (tare ? [...new Set([...unitIds, ...listPartners(store, unitIds)])] : unitIds)
   const units = listUnitsToWeigh(store, wanted)
-  const known = unitIds ? (await readWeighingState(store.db))?.steer_scatter_lb : undefined
-  const rules = { ...stated, steerScatterLb: known ?? learnSteerScatterLb(store, unitIds ? listUnitsToWeigh(store) : units, stated) }
+  const { steerScatterLb, ...noise } = unitIds ? await readFigures(store, stated) : await learnFigures(store, stated, units)
+  const rules = { ...stated, steerScatterLb }
   return {
-    units, rules,
+    units, rules, noise,
     histories: readHistories(store, unitIds),
     steer: listSteerFacts(store, unitIds ? units.filter(({ unitId }) => unitIds.includes(unitId)) : units, rules),
     scales: [...readScales(store).values()],
     tickets: tare ? listTareTickets(store, units, rules, unitIds) : [],
-    noise: await readNoise(store, stated),
   }
 }

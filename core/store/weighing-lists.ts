@@ -8,7 +8,7 @@ export type WeighingList =
   | { readonly kind: 'ticket'; readonly which: OnTickets }
 
 /** Large enough for the readings of one combination to meet in one list, small enough to be held. */
-const inStretch = 10_000
+const inStretch = 20_000
 /** SQLite takes some 32,000 values a statement, and a list is asked for in three. */
 const inList = 5000
 

@@ -115,7 +115,8 @@ function noteBasis({ db, raw }: Store, basis: ReadonlyMap<number, string>): void
   }).immediate()
 }
 
-async function forgetWeighings({ db }: Store): Promise<void> {
+/** Forgets the stored weights, as after tickets or readings were completed in place: the next update makes all of them anew. */
+export async function forgetWeighings({ db }: Store): Promise<void> {
   await db.transaction().execute(async (trx) => {
     await trx.deleteFrom('weighing_state').execute()
     await trx.deleteFrom('heavy').execute()
@@ -183,14 +184,14 @@ const mostTouched = 0.3
 
 /**
  * Brings the stored weights up to the record: what has come since they were made, and what a changed unit stood in; everything
- * where the rules, a scale or the fleet's figures are others, or where `everything` says that old readings were completed.
+ * where the rules, a scale or the fleet's figures are others. Tickets and readings changed in place are not seen from here.
  */
-export async function updateWeighings(store: Store, { everything = false } = {}): Promise<void> {
+export async function updateWeighings(store: Store): Promise<void> {
   const state = await readWeighingState(store.db)
-  if (!everything && await areWeighingsCurrent(store)) return
+  if (await areWeighingsCurrent(store)) return
   const extent = await readExtent(store)
   const facts = await readWeighFacts(store, { tare: false })
-  if (!state || everything || restsOnOthers(state, facts)) {
+  if (!state || restsOnOthers(state, facts)) {
     await weighAll(store, facts, extent)
     return
   }

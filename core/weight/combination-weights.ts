@@ -5,7 +5,7 @@ import type { CorrelatedWeight, WeightSum } from '#core/weight/correlated.ts'
 import { exactWeight, sumWeights, varianceLb2 } from '#core/weight/correlated.ts'
 import { type ErrorRows, errorRows, type SharedPart, uncertaintyOfSum } from '#core/weight/error-rows.ts'
 import { cargoOf } from '#core/weight/gross.ts'
-import { type SetLayout, setLayouts } from '#core/weight/set-layout.ts'
+import { type AxleShare, bridgeLayout, type SetLayout } from '#core/weight/set-layout.ts'
 import type { Tare } from '#core/weight/tare.ts'
 import { groupTargetPsi } from '#core/weight/target-pressure.ts'
 import { type Judgement, judgeWeight } from '#core/weight/verdict.ts'
@@ -57,21 +57,39 @@ const isWeighed = (weighing: GroupWeighing): weighing is WeighedGroup => weighin
 /** Stands for an unweighed group among the rows; no sum that it belongs to is made. */
 const nothing = exactWeight(0)
 
-function weighSets(ready: ReadyCombination, weighings: readonly GroupWeighing[], rows: ErrorRows, lift: LiftState | null): BridgeWeights {
-  const sets = setLayouts(ready, ready.plan.bridge(lift).sets)
+/**
+ * Weighs every set from running sums over the axles: a set weighs what stands at its end less what stands at its start, and
+ * so do its errors over each independent source.
+ */
+function weighSets(ready: ReadyCombination, weighings: readonly GroupWeighing[], { width, rows }: ErrorRows, lift: LiftState | null): BridgeWeights {
+  const { axles, sets } = bridgeLayout(ready, ready.plan.bridge(lift))
+  const weightUpTo = [0]
+  const unweighedUpTo = [0]
+  const errorsUpTo = new Float64Array((axles.length + 1) * width)
+  for (let i = 0; i < axles.length; i += 1) {
+    const { place, share } = axles[i] as AxleShare
+    const weighing = weighings[place] as GroupWeighing
+    weightUpTo.push((weightUpTo[i] as number) + (weighing.weighed ? share * weighing.weightLb : 0))
+    unweighedUpTo.push((unweighedUpTo[i] as number) + (weighing.weighed ? 0 : 1))
+    for (let column = 0; column < width; column += 1) {
+      errorsUpTo[(i + 1) * width + column] = (errorsUpTo[i * width + column] as number) + share * (rows[place * width + column] as number)
+    }
+  }
   const weightsLb: number[] = []
   const usLb: number[] = []
-  for (const { parts } of sets) {
-    let weightLb = 0
-    let isComplete = true
-    for (let i = 0; i < parts.length; i += 1) {
-      const { place, share } = parts[i] as SharedPart
-      const weighing = weighings[place] as GroupWeighing
-      if (weighing.weighed) weightLb += share * weighing.weightLb
-      else isComplete = false
+  for (let i = 0; i < sets.length; i += 1) {
+    const { from, to } = sets[i] as SetLayout
+    weightsLb.push((weightUpTo[to] as number) - (weightUpTo[from] as number))
+    if (unweighedUpTo[to] !== unweighedUpTo[from]) {
+      usLb.push(-1)
+      continue
     }
-    weightsLb.push(weightLb)
-    usLb.push(isComplete ? uncertaintyOfSum(rows, parts) : -1)
+    let variance = 0
+    for (let column = 0; column < width; column += 1) {
+      const error = (errorsUpTo[to * width + column] as number) - (errorsUpTo[from * width + column] as number)
+      variance += error * error
+    }
+    usLb.push(Math.sqrt(variance))
   }
   return { sets, weightsLb, usLb }
 }

@@ -94,6 +94,8 @@ export function weigher({ units, histories, steer, scales, tickets, noise, rules
     if (!history) return known
     const group = readyGroup(history, noise, scaleOf, rules)
     readyGroups.set(groupId, group)
+    // Its lines are all that weighing needs of it from now on.
+    historyOf.delete(groupId)
     return group
   }
 

@@ -39,6 +39,8 @@ export interface Weighing {
   grossLb: number | null
   readonly reading: string
   pressures: CircuitPressure[]
+  /** What the groups truly weigh, lb: nobody of the fleet knows. */
+  readonly trueLb: ReadonlyMap<SimGroup, number>
 }
 
 /** The people and things of one simulated fleet that every weighing draws on. */
@@ -99,7 +101,7 @@ export function weigh({ power, trailer, load, at, elevationFt }: Stop, scale: Sc
     scale, ticket: scale === null ? null : takeTicketNumber(scale), at, readAt, elevationFt, lift: load.lift, weights, pressures,
     temperatureF: airTemperatureF(at, elevationFt, random),
     grossLb: scale === null ? null : weights.reduce((sum, { weightLb }) => sum + weightLb, 0),
-    reading: workshop.nextReading(),
+    reading: workshop.nextReading(), trueLb,
   }
 }
 

@@ -16,10 +16,19 @@ export interface CommandInput {
   flag(option: string): boolean
 }
 
-/** What a command came to: the document for `--json`, the same as text, and what else there is to say. */
+/** Text in parts, as strings or in UTF-8, ending with a line break, for what is too large to hold; only what is asked for is made. */
+export class Parts {
+  readonly make: () => AsyncIterable<string | Uint8Array>
+
+  constructor(make: () => AsyncIterable<string | Uint8Array>) {
+    this.make = make
+  }
+}
+
+/** What a command came to: the document for `--json` (or its JSON in parts), the same as text, and what else there is to say. */
 export interface Answer {
   readonly document: unknown
-  readonly text: string
+  readonly text: string | Parts
   /** Sentences for standard error. */
   readonly messages?: readonly string[]
   /** 0 done, 1 what `--fail-on` waits for was found, 2 bad input. */

@@ -6,12 +6,20 @@ export function processStreams(): Streams {
   // Once only: who presses twice means it.
   process.once('SIGINT', () => stop.abort())
   // A reader that has seen enough, such as `head`, is no fault.
+  let left = false
   process.stdout.on('error', (error: NodeJS.ErrnoException) => {
     if (error.code !== 'EPIPE') throw error
+    left = true
   })
   let shown = false
   return {
-    out: (text) => process.stdout.write(text),
+    out: (text) => {
+      if (left) return undefined
+      return new Promise<void>((done) => {
+        process.stdout.write(text, () => done())
+      })
+    },
+    isLeft: () => left,
     error: (text) => process.stderr.write(text),
     terminal: {
       signal: stop.signal,

@@ -1,10 +1,13 @@
 import { type ParseArgsConfig, parseArgs } from 'node:util'
 import { TarelineError } from '#core/fleet/problem.ts'
-import { type Answer, type Command, type CommandInput, type Terminal, UsageError } from '#electron/command/command.ts'
+import { type Answer, type Command, type CommandInput, Parts, type Terminal, UsageError } from '#electron/command/command.ts'
 import { commandHelp, generalHelp } from '#electron/command/help.ts'
 
 export interface Streams {
-  readonly out: (text: string) => void
+  /** What it returns, if anything, is to be waited for before more is written: the reader is slower. */
+  readonly out: (text: string | Uint8Array) => void | Promise<void>
+  /** Whether nobody reads standard output any more. */
+  readonly isLeft?: () => boolean
   readonly error: (text: string) => void
   readonly terminal: Terminal
 }
@@ -66,10 +69,17 @@ function readInput(command: Command, args: readonly string[]): CommandInput {
 
 const asJson = (document: unknown) => `${JSON.stringify(document, null, 2)}\n`
 
-function printAnswer({ document, text, messages = [], exit = 0 }: Answer, json: boolean, { out, error }: Streams): number {
+async function printAnswer({ document, text, messages = [], exit = 0 }: Answer, json: boolean, { out, error, isLeft, terminal }: Streams): Promise<number> {
   for (const message of messages) error(`${message}\n`)
-  if (json) out(asJson(document))
-  else if (text !== '') out(`${text}\n`)
+  const chosen = json ? document : text
+  if (chosen instanceof Parts) {
+    for await (const part of chosen.make()) {
+      if (isLeft?.() === true) break
+      terminal.signal.throwIfAborted()
+      await out(part)
+    }
+  } else if (json) await out(asJson(document))
+  else if (text !== '') await out(`${text}\n`)
   return exit
 }
 
@@ -78,32 +88,32 @@ export async function runCommandLine(commands: readonly Command[], args: readonl
   const { out, error: say, terminal } = streams
   const [name, ...rest] = args
   const json = rest.includes('--json')
-  const fail = (code: string, message: string, exit: number): number => {
+  const fail = async (code: string, message: string, exit: number): Promise<number> => {
     say(`${message}\n`)
-    if (json) out(asJson({ error: { code, message } }))
+    if (json) await out(asJson({ error: { code, message } }))
     return exit
   }
   if (name === undefined || name === '--help' || name === 'help') {
     const text = `${generalHelp(commands)}\n`
     if (name === undefined) say(text)
-    else out(text)
+    else await out(text)
     return name === undefined ? 2 : 0
   }
   const command = commands.find((each) => each.name === name)
-  if (!command) return fail('usage', `There is no command "${name}". Known are ${commands.map((each) => each.name).join(', ')}; --help says more.`, 2)
+  if (!command) return await fail('usage', `There is no command "${name}". Known are ${commands.map((each) => each.name).join(', ')}; --help says more.`, 2)
   try {
     const input = readInput(command, rest)
     if (input.flag('help')) {
-      out(`${commandHelp(command)}\n`)
+      await out(`${commandHelp(command)}\n`)
       return 0
     }
-    return printAnswer(await command.run(input, terminal), json, streams)
+    return await printAnswer(await command.run(input, terminal), json, streams)
   } catch (error) {
     terminal.progress(undefined)
-    if (error instanceof UsageError) return fail('usage', `${error.message}\n\n${commandHelp(command).split('\n')[0]}`, 2)
-    if (error instanceof TarelineError) return fail(error.code, error.message, 2)
-    if (terminal.signal.aborted) return fail('cancelled', 'Cancelled; nothing was stored.', 2)
-    return fail('internal', `Tareline failed unexpectedly: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`, ourFault)
+    if (error instanceof UsageError) return await fail('usage', `${error.message}\n\n${commandHelp(command).split('\n')[0]}`, 2)
+    if (error instanceof TarelineError) return await fail(error.code, error.message, 2)
+    if (terminal.signal.aborted) return await fail('cancelled', 'Cancelled; nothing was stored.', 2)
+    return await fail('internal', `Tareline failed unexpectedly: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`, ourFault)
   } finally {
     terminal.progress(undefined)
   }

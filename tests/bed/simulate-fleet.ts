@@ -5,12 +5,12 @@ import { operate } from '#demo/simulation/operate.ts'
 import { Random } from '#demo/simulation/random.ts'
 import type { Scale } from '#demo/simulation/scale.ts'
 import { sensedGroup, writeUnit, type SimUnit } from '#demo/simulation/unit.ts'
-import { type Noise, ordinaryNoise } from '#demo/simulation/weighing.ts'
+import { type Noise, ordinaryNoise, type Weighing } from '#demo/simulation/weighing.ts'
 import { homes, makeScales } from '#tests/bed/bed-scales.ts'
 import { type FaultKind, faultKinds } from '#tests/bed/fault-kinds.ts'
 import { dealFaults } from '#tests/bed/rig-plan.ts'
 import { passCheck, prepareRig, RigMaker, unitsOf } from '#tests/bed/rig.ts'
-import type { FleetTruth, GroupTruth } from '#tests/bed/truth.ts'
+import type { FleetTruth, GroupTruth, WeighingTruth } from '#tests/bed/truth.ts'
 
 export interface BedSettings {
   readonly folder: string
@@ -28,6 +28,13 @@ export interface BedSettings {
 /** Every kind the same number of times (and the one biased scale). */
 export const everyFault = (count: number): Partial<Record<FaultKind, number>> =>
   Object.fromEntries(faultKinds.map((kind) => [kind, kind === 'biased-scale' ? 1 : count]))
+
+/** What truly stood on the axles, by the names of the record. */
+function trueWeights({ reading, trueLb, pressures }: Weighing): WeighingTruth {
+  const units = new Set(pressures.map(({ unit }) => unit))
+  const groups = [...units].flatMap((unit) => unit.groups.map((group) => ({ unit: unit.number, group: group.model.name, weightLb: trueLb.get(group) as number })))
+  return { reading, groups }
+}
 
 /** Writes one simulated fleet as a fleet folder and answers what is true of it. The same settings give the same files. */
 export function simulateFleet(settings: BedSettings): FleetTruth {
@@ -56,6 +63,7 @@ export function simulateFleet(settings: BedSettings): FleetTruth {
 
   const rigOf = new Map(rigs.map((rig) => [rig.power, rig]))
   const trips = random.fork('trips')
+  const weighings: WeighingTruth[] = []
   let readings = 0
   operate(writer, logbook, {
     from: firstDay, until: lastDay, powers: rigs.map(({ power }) => power), checkEveryDays: [10, 22], readingsPerDay: settings.readingsPerDay ?? 0.05,
@@ -67,6 +75,7 @@ export function simulateFleet(settings: BedSettings): FleetTruth {
     beforeWriting: (weighing) => {
       const rig = rigOf.get(weighing.weights[0]?.unit as SimUnit)
       if (weighing.scale !== null && rig !== undefined) passCheck(rig, weighing, lastDay)
+      weighings.push(trueWeights(weighing))
     },
   }, {
     random: random.fork('weighings'), noise,
@@ -92,5 +101,5 @@ export function simulateFleet(settings: BedSettings): FleetTruth {
       lastCalibratedDaysAgo: rig.plan.lastCalibratedDaysAgo, checks: rig.checks,
     }
   }))
-  return { lastDay: new Date(lastDay).toISOString().slice(0, 10), planted, groups }
+  return { lastDay: new Date(lastDay).toISOString().slice(0, 10), planted, groups, weighings }
 }

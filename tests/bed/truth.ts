@@ -5,6 +5,14 @@ export interface FleetTruth {
   readonly lastDay: string
   readonly planted: readonly PlantedFault[]
   readonly groups: readonly GroupTruth[]
+  /** Of every check weighing and reading on the road; not of calibrations. */
+  readonly weighings: readonly WeighingTruth[]
+}
+
+/** What truly stood on the axles when a reading was taken. */
+export interface WeighingTruth {
+  readonly reading: string
+  readonly groups: readonly { readonly unit: string; readonly group: string; readonly weightLb: number }[]
 }
 
 export interface GroupTruth {

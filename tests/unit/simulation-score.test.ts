@@ -13,7 +13,7 @@ const finding = (code: string, unit: string | null, more: Partial<FindingRow> = 
   unit, group: unit === null ? null : 'drive', circuit: null, scale: null, ticket: null, code, severity: 'warn', since: null, numbers: {}, message: '', ...more,
 })
 const trust = (unit: string, state: TrustRow['trust']): TrustRow => ({ unit, group: 'drive', trust: state, calibrated_at: null, age_days: null, due_on: null, a: null, b: null, u_limit_lb: null })
-const truth = (planted: PlantedFault[], groups: GroupTruth[]): FleetTruth => ({ lastDay: '2026-11-24', planted, groups })
+const truth = (planted: PlantedFault[], groups: GroupTruth[]): FleetTruth => ({ lastDay: '2026-11-24', weighings: [], planted, groups })
 
 describe('the score of a fleet', () => {
   it('finds nothing when nothing is said, and everything when the exact code is', () => {

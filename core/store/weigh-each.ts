@@ -1,0 +1,45 @@
+import { setImmediate } from 'node:timers/promises'
+import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
+import type { Store } from '#core/store/open.ts'
+import { readWeighFacts } from '#core/store/weigh-facts.ts'
+import { idStretches, type ReadingOfUnits, readReadings } from '#core/store/weighing-slices.ts'
+import { type CombinationWeights, weighReading } from '#core/weight/combination-weights.ts'
+import { type ReadyCombination, type Weigher, weigher } from '#core/weight/weigher.ts'
+
+/** A reading of the record, weighed. */
+export interface WeighedReading {
+  readonly reading: ReadingOfUnits
+  readonly ready: ReadyCombination
+  readonly weights: CombinationWeights
+}
+
+const weighOne = (fleet: Weigher, reading: ReadingOfUnits): WeighedReading => {
+  const ready = fleet.ready(reading.unitIds)
+  return { reading, ready, weights: weighReading(ready, reading) }
+}
+
+/** The reading of a name, weighed with its tare; undefined when there is none of that name. */
+export async function weighNamed(store: Store, name: string): Promise<WeighedReading | undefined> {
+  const places = readFleetPlaces(store)
+  const [reading] = readReadings(store, places, (eb) => eb('r.name', '=', name))
+  return reading && weighOne(weigher(await readWeighFacts(store, { unitIds: reading.unitIds, tare: true })), reading)
+}
+
+const inStretch = 5000
+
+/** Places of readings, those of one combination side by side: what they share stays at hand. */
+const byCombination = (readings: readonly ReadingOfUnits[]): number[] =>
+  [...readings.keys()].sort((a, b) => (readings[a]?.unitIds[0] ?? 0) - (readings[b]?.unitIds[0] ?? 0))
+
+/** Weighs every reading of the record in the order of their ids, a stretch at a time, and hands on what `make` makes of each. */
+export async function* weighEach<T>(store: Store, make: (weighed: WeighedReading) => T): AsyncGenerator<readonly T[]> {
+  const places: FleetPlaces = readFleetPlaces(store)
+  const fleet = weigher(await readWeighFacts(store, { tare: true }))
+  for (const { from, to } of idStretches(store, 'reading', inStretch)) {
+    const readings = readReadings(store, places, (eb) => eb.between('r.id', from, to))
+    const made = new Array<T>(readings.length)
+    for (const place of byCombination(readings)) made[place] = make(weighOne(fleet, readings[place] as ReadingOfUnits))
+    yield made
+    await setImmediate()
+  }
+}

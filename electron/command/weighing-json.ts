@@ -1,0 +1,187 @@
+import { toStoredInstant } from '#core/fleet/instant.ts'
+import { type BridgeWeights, cargoAt, type CombinationWeights, type JudgedGroup, targetPsiOf } from '#core/weight/combination-weights.ts'
+import type { SetLayout } from '#core/weight/set-layout.ts'
+import type { SteerCheck } from '#core/weight/steer.ts'
+import { type Judgement, oneSidedFactor, probabilityOver, type Verdict } from '#core/weight/verdict.ts'
+import type { CombinationReading } from '#core/weight/weigh-combination.ts'
+import type { ReadyCombination } from '#core/weight/weigher.ts'
+import type { ByteText } from '#electron/command/byte-text.ts'
+
+/**
+ * The JSON of weighed readings, written piece by piece: a million of them are to be printed, and most of each is the same for
+ * every reading of a combination. Weights to a tenth of a pound, probabilities to a millionth: finer than any is known.
+ */
+
+const json = JSON.stringify
+const bytes = (text: string): Uint8Array => Buffer.from(text)
+const weightPlaces = 1
+const psiPlaces = 2
+const probabilityPlaces = 6
+/** Beyond so many standard uncertainties a probability is 0 or 1 to the millionth. */
+const certain = 5.3
+
+const piece = {
+  weight: bytes('"weight_lb":'), u: bytes(',"u_lb":'), p: bytes(',"p_over":'), limit: bytes(',"limit_lb":'), room: bytes(',"room_left_lb":'),
+  sure: bytes(',"p_over":0,"verdict":"under"}'), psi: bytes(',"psi":'), target: bytes(',"target_psi":'), noWeight: bytes('"weight_lb":null,"u_lb":null'), noVerdict: bytes(',"p_over":null,"verdict":null'),
+  unweighedSet: bytes('null,"u_lb":null,"p_over":null,"verdict":null}'),
+  null: bytes('null'), comma: bytes(','), end: bytes('}'),
+  verdict: { under: bytes(',"verdict":"under"'), 'too close to call': bytes(',"verdict":"too close to call"'), over: bytes(',"verdict":"over"') } as Readonly<Record<Verdict, Uint8Array>>,
+}
+
+function numberOrNull(out: ByteText, value: number | null, places: number): void {
+  if (value === null) out.bytes(piece.null)
+  else out.number(value, places)
+}
+
+function writeWeight(out: ByteText, weightLb: number, uLb: number): void {
+  out.bytes(piece.weight)
+  out.number(weightLb, weightPlaces)
+  out.bytes(piece.u)
+  out.number(uLb, weightPlaces)
+}
+
+function writeJudgement(out: ByteText, limitLb: number, judgement: Judgement | null): void {
+  out.bytes(piece.limit)
+  out.number(limitLb, weightPlaces)
+  if (judgement === null) {
+    out.bytes(piece.noVerdict)
+    return
+  }
+  out.bytes(piece.p)
+  out.number(judgement.pOver, probabilityPlaces)
+  out.bytes(piece.verdict[judgement.verdict])
+}
+
+function steerText({ tickets, slopeTickets, slopeStatics, differenceLb, uDifferenceLb, z, impliedFifthWheelFt, disagree }: SteerCheck): string {
+  return `,"steer_check":${json({
+    tickets, slope_tickets: slopeTickets, slope_statics: slopeStatics, difference_lb: differenceLb, u_difference_lb: uDifferenceLb, z,
+    implied_fifth_wheel_ft: impliedFifthWheelFt, disagree,
+  })}`
+}
+
+/** What stays the same for all readings of a combination: head and end of each group. */
+interface GroupPieces {
+  readonly head: Uint8Array
+  readonly steerCheck: Uint8Array
+}
+const groupPieces = new WeakMap<ReadyCombination, readonly GroupPieces[]>()
+
+function piecesOf(ready: ReadyCombination): readonly GroupPieces[] {
+  const known = groupPieces.get(ready)
+  if (known) return known
+  const unitOf = new Map(ready.units.map(({ unitId, unit }) => [unitId, unit]))
+  const made = ready.plan.groups.map(({ unitId, place: { group, role } }): GroupPieces => {
+    const check = role === 'steer' ? ready.steerChecks.get(unitId) : undefined
+    return { head: bytes(`{"unit":${json(unitOf.get(unitId))},"group":${json(group)},`), steerCheck: bytes(check ? steerText(check) : '') }
+  })
+  groupPieces.set(ready, made)
+  return made
+}
+
+function writeGroup(out: ByteText, ready: ReadyCombination, place: number, group: JudgedGroup, at: number): void {
+  const { weighing, limitLb, judgement } = group
+  const { head, steerCheck } = piecesOf(ready)[place] as GroupPieces
+  out.bytes(head)
+  if (!weighing.weighed) {
+    out.bytes(piece.noWeight)
+    writeJudgement(out, limitLb, null)
+    out.text(`,"reason":${json(weighing.reason)},"message":${json(weighing.message)}}`)
+    return
+  }
+  writeWeight(out, weighing.weightLb, weighing.uLb)
+  writeJudgement(out, limitLb, judgement)
+  out.bytes(piece.room)
+  numberOrNull(out, judgement?.roomLb ?? null, weightPlaces)
+  if (weighing.line !== null) {
+    out.bytes(piece.psi)
+    numberOrNull(out, weighing.psi, psiPlaces)
+    out.bytes(piece.target)
+    numberOrNull(out, targetPsiOf(ready, place, group, at), psiPlaces)
+    out.text(`,"calibrated_at":"${toStoredInstant(weighing.line.calibratedAt)}"`)
+  }
+  if (weighing.source === 'estimate') out.bytes(steerCheck)
+  out.text(`,"source":"${weighing.source}"}`)
+}
+
+const grossPiece = { tare: bytes(',"tare_lb":'), cargo: bytes(',"cargo_lb":'), uCargo: bytes(',"u_cargo_lb":'), weighed: bytes(',"weighed_lb":'), missing: bytes(',"missing":['), end: bytes(']}') }
+
+function writeGross(out: ByteText, ready: ReadyCombination, weights: CombinationWeights, at: number): void {
+  const { limitLb, total, judgement, missing, weighedLb } = weights.gross
+  const { tare, cargo } = cargoAt(ready, weights, at)
+  out.text('{')
+  if (total) writeWeight(out, total.weightLb, total.uLb)
+  else out.bytes(piece.noWeight)
+  writeJudgement(out, limitLb, judgement)
+  out.bytes(grossPiece.tare)
+  numberOrNull(out, tare.ok ? tare.value.weight.weightLb : null, weightPlaces)
+  out.bytes(grossPiece.cargo)
+  numberOrNull(out, cargo?.weightLb ?? null, weightPlaces)
+  out.bytes(grossPiece.uCargo)
+  numberOrNull(out, cargo?.uLb ?? null, weightPlaces)
+  out.bytes(piece.room)
+  numberOrNull(out, judgement?.roomLb ?? null, weightPlaces)
+  out.bytes(grossPiece.weighed)
+  out.number(weighedLb, weightPlaces)
+  out.bytes(grossPiece.missing)
+  for (const [i, { groupId, reason }] of missing.entries()) {
+    if (i > 0) out.bytes(piece.comma)
+    const place = ready.plan.groups.findIndex((group) => group.place.groupId === groupId)
+    out.bytes((piecesOf(ready)[place] as GroupPieces).head)
+    out.text(`"reason":${json(reason)}}`)
+  }
+  out.bytes(grossPiece.end)
+}
+
+/** Heads of bridge sets; the lists of sets are shared by all combinations of one shape. */
+const setHeads = new WeakMap<readonly SetLayout[], readonly Uint8Array[]>()
+
+function setHeadsOf(sets: readonly SetLayout[]): readonly Uint8Array[] {
+  const known = setHeads.get(sets)
+  if (known) return known
+  const made = sets.map(({ firstAxle, lastAxle, axles, lengthFt, limitLb, basis, name }, i) => bytes(
+    `${i > 0 ? ',' : ''}{"first_axle":${firstAxle},"last_axle":${lastAxle},"axles":${axles},"length_ft":${lengthFt},"limit_lb":${limitLb},"basis":${json(basis)},"name":${json(name)},"weight_lb":`))
+  setHeads.set(sets, made)
+  return made
+}
+
+function writeBridge(out: ByteText, { sets, weightsLb, usLb }: BridgeWeights, confidencePercent: number): void {
+  const heads = setHeadsOf(sets)
+  const factor = oneSidedFactor(confidencePercent)
+  for (let i = 0; i < sets.length; i += 1) {
+    const weightLb = weightsLb[i] as number
+    const uLb = usLb[i] as number
+    out.bytes(heads[i] as Uint8Array)
+    if (uLb < 0) {
+      out.bytes(piece.unweighedSet)
+      continue
+    }
+    const { limitLb } = sets[i] as SetLayout
+    const excess = (weightLb - limitLb) / (uLb || 1)
+    out.number(weightLb, weightPlaces)
+    out.bytes(piece.u)
+    out.number(uLb, weightPlaces)
+    // Most sets are far under their limit.
+    if (excess < -certain) out.bytes(piece.sure)
+    else {
+      out.bytes(piece.p)
+      out.number(excess > certain ? 1 : probabilityOver(weightLb, uLb, limitLb), probabilityPlaces)
+      out.bytes(piece.verdict[excess <= -factor ? 'under' : excess >= factor ? 'over' : 'too close to call'])
+      out.bytes(piece.end)
+    }
+  }
+}
+
+/** Writes one reading as the command line's format has it. */
+export function writeWeighing(out: ByteText, name: string, ready: ReadyCombination, { takenAt, lift }: CombinationReading, weights: CombinationWeights): void {
+  out.text(`{"reading":${json(name)},"taken_at":"${toStoredInstant(takenAt)}","lift":${json(lift)},"groups":[`)
+  for (const [place, group] of weights.groups.entries()) {
+    if (place > 0) out.bytes(piece.comma)
+    writeGroup(out, ready, place, group, takenAt)
+  }
+  out.text('],"gross":')
+  writeGross(out, ready, weights, takenAt)
+  out.text(',"bridge":[')
+  writeBridge(out, weights.bridge, ready.plan.rules.verdictConfidencePercent)
+  const { gaps } = ready.plan.bridge(lift).ruler
+  out.text(gaps.length === 0 ? ']}' : `],"bridge_gaps":${json(gaps.map(({ message }) => message))}}`)
+}
