@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import type Database from 'better-sqlite3'
 import { TarelineError } from '#core/fleet/problem.ts'
-import { applicationId, latestStep, openingError, openToLook } from '#core/store/open.ts'
+import { applicationId, firstComplaint, latestStep, openingError, openToLook } from '#core/store/open.ts'
 
 export interface FileCheck {
   readonly file: string
@@ -19,7 +19,7 @@ export interface FileCheck {
 
 function sentence(file: string, step: number, complaints: readonly string[], brokenReferences: number): string {
   if (step > latestStep) return `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version.`
-  if (complaints.length > 0) return `${file} is damaged (${complaints[0]}). Restore the newest copy from its copies folder.`
+  if (complaints.length > 0) return `${file} is damaged (${firstComplaint(complaints[0] ?? '')}). Restore the newest copy from its copies folder.`
   if (brokenReferences > 0) return `${file} holds ${brokenReferences} broken references. Restore the newest copy from its copies folder.`
   if (step < latestStep) return `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; a copy is kept then.`
   return `${file} is sound, at step ${step} of ${latestStep}.`

@@ -49,10 +49,13 @@ function inspect(raw: Database.Database, file: string): number {
   return step
 }
 
+/** SQLite complains over several lines, the first of which only names the database. */
+export const firstComplaint = (text: string): string => text.replace(/^\*\*\*.*\n/, '').split('\n', 1)[0] ?? text
+
 /** Every page read once: seconds for a large file, so it is done once an opening. */
 function checkWhole(raw: Database.Database, file: string): void {
   const complaint = raw.pragma('quick_check(1)', { simple: true })
-  if (complaint !== 'ok') throw new TarelineError('damaged', `${file} is damaged and was left as it is (${String(complaint)}). Restore the newest copy from its copies folder.`)
+  if (complaint !== 'ok') throw new TarelineError('damaged', `${file} is damaged and was left as it is (${firstComplaint(String(complaint))}). Restore the newest copy from its copies folder.`)
 }
 
 /**
@@ -134,7 +137,12 @@ export async function openStore(name: string, options: { readonly mustExist?: bo
       if (step > 0) keepCopy(handle, file, 'before-update')
       await migrate(handle, db)
     }
-    return { file, db, raw: handle, close: () => db.destroy() }
+    const close = async () => {
+      await db.destroy()
+      // Kysely closes only what it has used.
+      handle.close()
+    }
+    return { file, db, raw: handle, close }
   } catch (error) {
     raw?.close()
     throw openingError(error, file)
