@@ -10,8 +10,9 @@ export async function up(db: Kysely<unknown>): Promise<void> {
   const strict = sql`strict`
   const verdict = (column: string) => sql`${sql.ref(column)} in (0, 1, 2)`
 
-  // One row a unit of a weighing. The verdicts are the worst of its own groups, of gross, and of the bridge sets it has axles
-  // in: 0 under, 1 too close to call, 2 over, null where nothing of the kind was weighed.
+  // One row a unit of a weighing, of a combination the one at its head leads. The verdicts are the worst about its groups, gross,
+  // and the bridge sets it has axles in; for the one that leads about everything: 0 under, 1 too close to call, 2 over, null
+  // where nothing of the kind was weighed.
   await db.schema.createTable('weighed_unit')
     .addColumn('weighing', 'integer', (c) => c.notNull())
     .addColumn('unit_id', 'integer', (c) => c.notNull().references('unit.id'))
@@ -53,7 +54,7 @@ export async function up(db: Kysely<unknown>): Promise<void> {
     .addColumn('verdict', 'text', (c) => c.notNull().check(sql`verdict in ('too close to call', 'over')`))
     .modifyEnd(strict).execute()
   await db.schema.createIndex('heavy_by_weighing').on('heavy').column('weighing').execute()
-  await db.schema.createIndex('heavy_by_time').on('heavy').columns(['superseded', 'weighed_at', 'verdict', 'limit_kind']).execute()
+  await db.schema.createIndex('heavy_by_time').on('heavy').columns(['superseded', 'weighed_at', 'verdict', 'limit_kind', 'lead_unit_id', 'weighing']).execute()
   await db.schema.createIndex('heavy_by_unit').on('heavy').columns(['unit_id', 'weighed_at']).execute()
 
   // What the weights of a unit follow from, so that a change finds the units that it touches.

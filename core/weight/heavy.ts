@@ -36,7 +36,10 @@ export interface HeavyWeight {
   readonly verdict: HeavyVerdict
 }
 
-/** The worst verdicts about one unit in one weighing; null where nothing of the kind was weighed. */
+/**
+ * The worst verdicts about one unit in one weighing: about its groups, gross, and the bridge sets that it has axles in; about
+ * everything for the unit at the head. null where nothing of the kind was weighed.
+ */
 export interface UnitVerdicts {
   readonly unitId: number
   readonly leads: boolean
@@ -148,7 +151,7 @@ function judgeBridge(ready: ReadyCombination, { bridge }: CombinationWeights, wo
   }
 }
 
-/** The worst verdicts about each unit of a weighing, in coupling order; units nothing of which was weighed are left out. */
+/** The worst verdicts about each unit of a weighing, in coupling order. */
 export function unitVerdicts({ ready, ticket, readings }: Weighing): UnitVerdicts[] {
   const { units, plan } = ready
   const ofGroups = units.map((): VerdictRank | null => null)
@@ -167,8 +170,8 @@ export function unitVerdicts({ ready, ticket, readings }: Weighing): UnitVerdict
     if (decided && isDecided(decided)) ofGroups[unit] = worse(ofGroups[unit] ?? null, rankOf(decided.judgement))
     else for (const { weights } of readings) ofGroups[unit] = worse(ofGroups[unit] ?? null, rankOf(weights.groups[place]?.judgement ?? null))
   }
-  return units.flatMap(({ unitId }, i): UnitVerdicts[] => {
-    const own = { unitId, leads: i === 0, group: ofGroups[i] ?? null, gross, bridge: ofBridge[i] ?? null }
-    return own.group === null && own.gross === null && own.bridge === null ? [] : [own]
-  })
+  const worstOf = (ranks: readonly (VerdictRank | null)[]): VerdictRank | null => ranks.reduce(worse, null)
+  return units.map(({ unitId }, i): UnitVerdicts => i === 0
+    ? { unitId, leads: true, group: worstOf(ofGroups), gross, bridge: worstOf(ofBridge) }
+    : { unitId, leads: false, group: ofGroups[i] ?? null, gross, bridge: ofBridge[i] ?? null })
 }

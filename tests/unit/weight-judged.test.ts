@@ -165,7 +165,14 @@ describe('what is heavy', () => {
     expect(unitVerdicts(grossOnly).map(({ group, gross }) => [group, gross])).toEqual([[2, 2], [0, 2]])
   })
 
-  it('leaves out units of which nothing was weighed', () => {
-    expect(unitVerdicts(weighing([reading(50, null)])).map(({ unitId }) => unitId)).toEqual([1])
+  it('counts against the unit at the head whatever of the combination is heavy, against another only its own', () => {
+    expect(unitVerdicts(weighing([reading(20, 75)])).map(({ group, gross }) => [group, gross])).toEqual([[2, 0], [2, 0]])
+    expect(unitVerdicts(weighing([reading(75, 20)])).map(({ group, gross }) => [group, gross])).toEqual([[2, 0], [0, 0]])
+  })
+
+  it('has no verdict about a unit of which nothing was weighed', () => {
+    expect(unitVerdicts(weighing([reading(50, null)]))).toEqual([
+      { unitId: 1, leads: true, group: 0, gross: null, bridge: 0 }, { unitId: 2, leads: false, group: null, gross: null, bridge: null },
+    ])
   })
 })
