@@ -39,7 +39,11 @@ export default defineConfig({
             desktop: at('electron/desktop/main.ts'), service: at('electron/desktop/service.ts'), 'folder-worker': at('core/exchange/folder-worker.ts'),
           },
           external: outside,
-          output: { format: 'es', entryFileNames: '[name].js', chunkFileNames: 'parts/[name]-[hash].js' },
+          output: {
+            format: 'es', entryFileNames: '[name].js', chunkFileNames: 'parts/[name]-[hash].js',
+            // pdfmake and what it is made of ask for these, which a module does not have.
+            banner: 'const __dirname = import.meta.dirname, __filename = import.meta.filename;',
+          },
         },
       },
     },

@@ -1,5 +1,9 @@
 import { eventIterator, oc } from '@orpc/contract'
 import { z } from 'zod'
+import {
+  addedVisits, addVisitInput, addVisitsInput, benchCost, benchListInput, benchLives, benchPlan, benchPlanInput, benchText, markSwapped, markSwappedInput,
+  removeVisitInput, unitWork, unitWorkInput,
+} from '#core/api/bench-contract.ts'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
 import { houseRuleNames } from '#core/fleet/house-rules.ts'
 import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/fleet/vocabulary.ts'
@@ -267,5 +271,20 @@ export const contract = {
   folder: {
     bringIn: base.input(importSource).output(eventIterator(importProgress, importOutcome)),
     writeOut: base.input(z.object({ folder: z.string().min(1).max(4096) })).output(z.object({ folder: z.string(), files: z.array(z.object({ file: z.string(), rows: z.number() })) })),
+  },
+  bench: {
+    plan: base.input(benchPlanInput).output(benchPlan),
+    unitWork: base.input(unitWorkInput).output(unitWork),
+    /** All of them or none. */
+    markSwapped: base.input(markSwappedInput).output(markSwapped),
+    addVisit: base.input(addVisitInput).output(z.object({ added: z.boolean() })),
+    /** All rows or none. */
+    addVisits: base.input(addVisitsInput).output(addedVisits),
+    removeVisit: base.input(removeVisitInput).output(z.object({ removed: z.literal(true) })),
+    lives: base.output(benchLives),
+    cost: base.output(benchCost),
+    workListPdf: base.input(benchListInput).output(z.file()),
+    calendar: base.input(benchListInput).output(benchText),
+    csv: base.input(benchListInput).output(benchText),
   },
 }

@@ -1,3 +1,4 @@
+import { benchHandlers } from '#core/api/handlers/bench.ts'
 import { fileHandlers } from '#core/api/handlers/file.ts'
 import { findingHandlers } from '#core/api/handlers/finding.ts'
 import { folderHandlers } from '#core/api/handlers/folder.ts'
@@ -16,4 +17,5 @@ export const router = procedures.router({
   scales: scalesHandlers,
   houseRules: houseRulesHandlers,
   folder: folderHandlers,
+  bench: benchHandlers,
 })

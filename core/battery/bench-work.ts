@@ -4,6 +4,7 @@ import { cellWork } from '#core/battery/cell-work.ts'
 import type { MountedCell } from '#core/battery/fleet-cells.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { dayOf } from '#core/fleet/instant.ts'
 
 const dayMs = 86_400_000
 
@@ -11,6 +12,10 @@ const dayMs = 86_400_000
 const wrenchCodes: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting', 'side-imbalance', 'line-moved', 'slope-implausible', 'line-unlike-family'])
 /** Repairs after which the old line no longer holds. */
 const changesLine: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting'])
+
+/** Of work due on one day: what may move the line comes before the line is taken anew. Cells lie between, by their risk. */
+const repairFirst = 1
+const recalibrationLast = 0
 
 /** One thing to do, with what a person needs to know about it. */
 export interface BenchItem extends WorkItem {
@@ -61,7 +66,7 @@ const dayNumber = (ms: number): DayNumber => Math.floor(ms / dayMs)
 
 function cellItems(cells: readonly MountedCell[], rules: HouseRules): BenchItem[] {
   return cells.filter(({ seat }) => !seat.retired).map(({ seat, outlook }) => ({
-    ...cellWork(outlook, seat, rules), id: `cell ${outlook.serial}`, what: `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}`,
+    ...cellWork(outlook, seat, rules), id: `cell ${outlook.serial} ${dayOf(outlook.installedAt)}`, what: `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}`,
     group: seat.group, circuit: seat.circuit, serial: outlook.serial, cell: outlook.cell, risk: outlook.riskBeforeVisit, code: null,
   }))
 }
@@ -84,7 +89,7 @@ export function benchItems({ cells, places, dues, findings }: BenchEvidence, rul
     const dueDay = dayNumber(since ?? asOf) + rules.dueNoticeDays
     if (changesLine.has(code)) repairedOn.set(place.groupId, Math.min(dueDay, repairedOn.get(place.groupId) ?? dueDay))
     items.push({
-      ...none, ...place, id: `repair ${code} ${place.groupId} ${circuit ?? ''}`, kind: 'repair', dueDay, minutes: rules.repairMinutes, urgency: 0.5,
+      ...none, ...place, id: `repair ${code} ${place.groupId} ${circuit ?? ''} ${since === null ? '' : dayOf(since)}`, kind: 'repair', dueDay, minutes: rules.repairMinutes, urgency: repairFirst,
       what: message, circuit, code: code as FindingCode,
     })
   }
@@ -93,8 +98,8 @@ export function benchItems({ cells, places, dues, findings }: BenchEvidence, rul
     if (!place) continue
     const runsOut = dueOn === null ? dayNumber(asOf) : dayNumber(Date.parse(dueOn))
     items.push({
-      ...none, ...place, id: `recalibration ${groupId}`, kind: 'recalibration', dueDay: Math.min(runsOut, repairedOn.get(groupId) ?? runsOut),
-      minutes: rules.recalibrationMinutes, urgency: 0.5, what: `${dueOn === null ? 'Calibrate' : 'Recalibrate'} ${place.group}`,
+      ...none, ...place, id: `recalibration ${groupId} ${dueOn ?? ''}`, kind: 'recalibration', dueDay: Math.min(runsOut, repairedOn.get(groupId) ?? runsOut),
+      minutes: rules.recalibrationMinutes, urgency: recalibrationLast, what: `${dueOn === null ? 'Calibrate' : 'Recalibrate'} ${place.group}`,
     })
   }
   return items

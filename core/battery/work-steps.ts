@@ -19,7 +19,7 @@ const steps: Record<WorkKind, readonly string[]> = {
     'Record the swap with its date, the cell type and the reason: scheduled, low or dead.',
   ],
   recalibration: [
-    'Weigh the unit empty on a certified scale: air built up, level ground, brakes released while the air settles.',
+    'Weigh the unit empty on a certified scale: air built up, on level ground, the suspension settled.',
     'Note the pressure of every circuit at that moment, and where the lift axles stand.',
     'Weigh it again loaded near the limit, better at one more load between, and note the pressures each time.',
     'Enter the tickets and readings in the Scale House and make the calibration from them.',

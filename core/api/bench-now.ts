@@ -1,0 +1,77 @@
+import { type BenchItem, benchItems, planWork, type PlannedWork } from '#core/battery/bench-work.ts'
+import type { FleetCells } from '#core/battery/fleet-cells.ts'
+import type { LifeCondition } from '#core/battery/life-prior.ts'
+import { dayOf } from '#core/fleet/instant.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { readFleetCells } from '#core/store/battery-cells.ts'
+import { readStoredEvidence } from '#core/store/bench.ts'
+import { readFileState } from '#core/store/file-state.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
+import type { Store } from '#core/store/open.ts'
+import { listPlannedVisits } from '#core/store/visits.ts'
+
+const dayMs = 86_400_000
+/** Conditions for which faster intervals are worked out: the commonest of the fleet. */
+const mostConditions = 12
+/** How much faster: half and a quarter of the interval. */
+const faster = [2, 4] as const
+
+export interface CommonCondition {
+  readonly condition: LifeCondition
+  readonly sensors: number
+  readonly faster: readonly LifeCondition[]
+}
+
+/** The commonest conditions of cells in service, with faster intervals of each. */
+export function commonConditions(used: readonly LifeCondition[]): CommonCondition[] {
+  const counted = new Map<string, { condition: LifeCondition; sensors: number }>()
+  for (const { cell, reportEveryS } of used) {
+    const key = `${cell ?? ''} ${reportEveryS ?? ''}`
+    const known = counted.get(key) ?? { condition: { cell, reportEveryS }, sensors: 0 }
+    known.sensors += 1
+    counted.set(key, known)
+  }
+  return [...counted.values()].sort((p, q) => q.sensors - p.sensors).slice(0, mostConditions).map(({ condition, sensors }) => {
+    const { cell, reportEveryS } = condition
+    return { condition, sensors, faster: reportEveryS === null ? [] : faster.map((times) => ({ cell, reportEveryS: Math.max(1, reportEveryS / times) })) }
+  })
+}
+
+export interface BenchNow {
+  readonly rules: HouseRules
+  readonly cells: FleetCells
+  readonly items: readonly BenchItem[]
+}
+
+const kept = new WeakMap<Store, { readonly mark: string; readonly now: Promise<BenchNow> }>()
+
+async function look(store: Store, asOf: number): Promise<BenchNow> {
+  const rules = await readHouseRules(store.db)
+  const cells = readFleetCells(store, rules, asOf, { alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster) })
+  return { rules, cells, items: benchItems({ ...readStoredEvidence(store), cells: cells.mounted }, rules, asOf) }
+}
+
+/** Where the fleet's cells and the shop's work stand today; looked at once a day and change of the record, since it takes a second for a large fleet. */
+export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
+  const { revision, assessedAt } = await readFileState(store.db)
+  const mark = `${revision} ${assessedAt} ${dayOf(asOf)}`
+  const known = kept.get(store)
+  if (known?.mark === mark) return known.now
+  const now = look(store, asOf)
+  kept.set(store, { mark, now })
+  now.catch(() => kept.delete(store))
+  return now
+}
+
+export interface PlanNow extends BenchNow {
+  readonly plan: PlannedWork
+  readonly planned: Awaited<ReturnType<typeof listPlannedVisits>>
+}
+
+/** Today's plan of so many days; the House Rules' where they are left out. */
+export async function planNow(store: Store, asOf: number, days?: number): Promise<PlanNow> {
+  const now = await benchNow(store, asOf)
+  const planned = await listPlannedVisits(store.db, asOf)
+  const visits = planned.map((row) => ({ unitId: row.unit_id, yardId: row.yard_id, day: Date.parse(row.visit_on) / dayMs }))
+  return { ...now, planned, plan: planWork(now.items, visits, now.rules, asOf, days ?? now.rules.benchHorizonDays) }
+}
