@@ -1,37 +1,22 @@
 import type { Trust } from '#core/findings/finding.ts'
-import type { ReactNode } from 'react'
 import './trust-mark.css'
 
 /** One silhouette a state, told apart without colour: from a whole disc with its line, through a broken one, to an empty broken ring. */
-const shapes: Record<Trust, ReactNode> = {
-  sound: (
-    <>
-      <circle cx="8" cy="8" r="6.5" fill="currentColor" />
-      <path d="M3.6 11.2 12.4 4.8" stroke="var(--t-surface)" strokeWidth="1.8" />
-    </>
-  ),
-  'due soon': (
-    <>
-      <circle cx="8" cy="8" r="5.8" fill="none" stroke="currentColor" strokeWidth="1.5" />
-      <path d="M8 2.2a5.8 5.8 0 0 1 0 11.6Z" fill="currentColor" />
-    </>
-  ),
-  overdue: <path d="M1.8 2.6h12.4L8 14.4Z" fill="currentColor" />,
-  doubtful: (
-    <>
-      <path d="M8 1.2 14.8 8 8 14.8 1.2 8Z" fill="none" stroke="currentColor" strokeWidth="1.6" />
-      <circle cx="8" cy="8" r="2" fill="currentColor" />
-    </>
-  ),
-  upset: <path d="M7 .8a6 6 0 0 0 0 12ZM9 3.2a6 6 0 0 1 0 12Z" fill="currentColor" />,
-  uncalibrated: <circle cx="8" cy="8" r="6" fill="none" stroke="currentColor" strokeWidth="2" strokeDasharray="4.6 3.25" />,
+const outlines: Record<Trust, string> = {
+  sound: 'M8 1.3a6.7 6.7 0 1 0 0 13.4a6.7 6.7 0 0 0 0-13.4ZM3.2 10.6 12.2 4l1 1.4-9 6.6Z',
+  'due soon': 'M8 1.3a6.7 6.7 0 0 1 0 13.4a6.7 6.7 0 0 1 0-13.4ZM8 2.9a5.1 5.1 0 0 0 0 10.2Z',
+  overdue: 'M1.4 2.4h13.2L8 14.8Z',
+  doubtful: 'M8 .6 15.4 8 8 15.4.6 8ZM8 3 3 8l5 5 5-5ZM8 5.8a2.2 2.2 0 1 0 0 4.4a2.2 2.2 0 0 0 0-4.4Z',
+  upset: 'M7 .8a6 6 0 0 0 0 12ZM9 3.2a6 6 0 0 1 0 12Z',
+  uncalibrated:
+    'M9.57 1.18A7 7 0 0 1 14.0 4.39L12.2 5.48A4.9 4.9 0 0 0 9.1 3.23ZM14.97 7.39A7 7 0 0 1 13.28 12.59L11.7 11.21A4.9 4.9 0 0 0 12.88 7.57ZM10.74 14.44A7 7 0 0 1 5.26 14.44L6.09 12.51A4.9 4.9 0 0 0 9.91 12.51ZM2.72 12.59A7 7 0 0 1 1.03 7.39L3.12 7.57A4.9 4.9 0 0 0 4.3 11.21ZM2.0 4.39A7 7 0 0 1 6.43 1.18L6.9 3.23A4.9 4.9 0 0 0 3.8 5.48Z',
 }
 
 /** The shape of a trust state; it never stands without its word. */
 export function TrustShape({ trust }: { trust: Trust }) {
   return (
     <svg className="trust-shape" data-trust={trust} viewBox="0 0 16 16" width="14" height="14" aria-hidden="true">
-      {shapes[trust]}
+      <path d={outlines[trust]} fill="currentColor" fillRule="evenodd" />
     </svg>
   )
 }

@@ -18,7 +18,7 @@ function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   if (!due) return <Unknown word="nothing due" />
   return (
     <span className="roster-due">
-      <span>{due.on ?? 'now'}</span> {due.on && <span>{awayInDays(due.on, asOf)}</span>} <span className="quiet" data-wide={due.on === null || undefined}>{due.why}</span>
+      <span className="roster-date">{due.on ?? 'now'}</span> <span className={due.on === null ? undefined : 'roster-date'}>{due.on && awayInDays(due.on, asOf)}</span> <span className="quiet">{due.why}</span>
     </span>
   )
 }

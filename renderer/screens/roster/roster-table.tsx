@@ -1,5 +1,5 @@
 import { useTable, type Row } from '@tanstack/react-table'
-import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
+import { defaultRangeExtractor, useVirtualizer, type Virtualizer } from '@tanstack/react-virtual'
 import { type KeyboardEvent, memo, useEffect, useEffectEvent, useMemo, useRef } from 'react'
 import type { RosterRow } from '#core/api/contract.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
@@ -22,17 +22,20 @@ interface RosterTableProps {
   onOpen: (unit: string) => void
 }
 
-interface LineProps { row: Row<typeof rosterFeatures, RosterRow>; index: number; top: number; selected: boolean; FlexRender: ReturnType<typeof useRosterTable>['FlexRender'] }
+type RosterLine = Row<typeof rosterFeatures, RosterRow>
+type Cells = ReturnType<typeof useRosterTable>['FlexRender']
 
-/** One unit. It is drawn again only when it moves, changes or is selected, which keeps scrolling smooth. */
-const Line = memo(function Line({ row, index, top, selected, FlexRender }: LineProps) {
+interface LineProps { row: RosterLine; index: number; selected: boolean; FlexRender: Cells }
+
+/** One unit. It is drawn again only when it changes or is selected, which keeps scrolling smooth. */
+const Line = memo(function Line({ row, index, selected, FlexRender }: LineProps) {
   return (
     <tr
       role="row" id={`roster-row-${index}`} className="roster-line" aria-rowindex={index + 2} aria-selected={selected}
-      data-unit={row.original.unit} style={{ transform: `translateY(${top}px)` }}
+      data-unit={row.original.unit} style={{ transform: `translateY(${index * rowHeightPx}px)` }}
     >
       {row.getAllCells().map((cell) => (
-        <td key={cell.id} role="gridcell" className={figureColumns.has(cell.column.id) ? 'figure' : undefined}>
+        <td key={cell.column.id} role="gridcell" className={figureColumns.has(cell.column.id) ? 'figure' : undefined}>
           {cell.column.id === 'unit'
             ? <a href={hrefOf('unit', row.original.unit)} tabIndex={-1}><FlexRender cell={cell} /></a>
             : <FlexRender cell={cell} />}
@@ -75,6 +78,30 @@ function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable
   )
 }
 
+interface BodyProps { lines: readonly RosterLine[]; selected: number; virtual: Virtualizer<HTMLDivElement, Element>; FlexRender: Cells; onOpen: (unit: string) => void }
+
+/** The lines in sight. A line that leaves hands its place in the page to one that comes, as making new ones costs most of a frame. */
+function Body({ lines, selected, virtual, FlexRender, onOpen }: BodyProps) {
+  const items = virtual.getVirtualItems()
+  const places = useRef(0)
+  places.current = Math.max(places.current, items.length)
+  return (
+    // biome-ignore lint/a11y/useKeyWithClickEvents: Enter on the grid does what a click on a line does
+    <tbody
+      role="rowgroup" style={{ height: virtual.getTotalSize() }}
+      onClick={(event) => {
+        const line = event.target instanceof Element ? event.target.closest<HTMLElement>('tr') : null
+        if (line?.dataset['unit'] && !(event.target as Element).closest('a')) onOpen(line.dataset['unit'])
+      }}
+    >
+      {items.map(({ index }) => {
+        const row = lines[index]
+        return row && <Line key={index === selected ? 'selected' : index % places.current} row={row} index={index} selected={index === selected} FlexRender={FlexRender} />
+      })}
+    </tbody>
+  )
+}
+
 /** Every unit as one line; only the lines in sight are in the page. Arrow keys move the selection, Enter opens it. */
 export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: RosterTableProps) {
   const table = useRosterTable(rows, asOf, sort)
@@ -83,7 +110,7 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
   const grid = useArrival<HTMLTableElement>()
   const selected = useMemo(() => (at === null ? -1 : lines.findIndex(({ original }) => original.unit === at)), [lines, at])
   const virtual = useVirtualizer({
-    count: lines.length, getScrollElement: () => frame.current, estimateSize: () => rowHeightPx, overscan: 10,
+    count: lines.length, getScrollElement: () => frame.current, estimateSize: () => rowHeightPx, overscan: 6,
     scrollPaddingStart: rowHeightPx, useFlushSync: false,
     // The selected line stays in the page, so that what the grid points at always exists.
     rangeExtractor: (range) => {
@@ -139,19 +166,7 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
         onKeyDown={(event) => { if (event.target === grid.current) onKeyDown(event) }}
       >
         <Head table={table} sort={sort} onSort={onSort} />
-        {/* biome-ignore lint/a11y/useKeyWithClickEvents: Enter on the grid does what a click on a line does */}
-        <tbody
-          role="rowgroup" style={{ height: virtual.getTotalSize() }}
-          onClick={(event) => {
-            const line = event.target instanceof Element ? event.target.closest<HTMLElement>('tr') : null
-            if (line?.dataset['unit'] && !(event.target as Element).closest('a')) onOpen(line.dataset['unit'])
-          }}
-        >
-          {virtual.getVirtualItems().map(({ index, start }) => {
-            const row = lines[index]
-            return row && <Line key={row.id} row={row} index={index} top={start} selected={index === selected} FlexRender={table.FlexRender} />
-          })}
-        </tbody>
+        <Body lines={lines} selected={selected} virtual={virtual} FlexRender={table.FlexRender} onOpen={onOpen} />
       </table>
     </div>
   )
