@@ -61,8 +61,10 @@ export const benchPlan = z.object({
   visits: z.array(benchVisit),
   /** Bench minutes of each yard that has visits, and how many are taken, for each worked day of the plan. */
   benches: z.array(z.object({ yard: z.string().nullable(), days: z.array(z.object({ day, minutes: z.number(), used: z.number() })) })),
-  /** What cannot be met: visits that are late, and those for which the yard has no bench time (day null). */
-  notMet: z.array(z.object({ unit: z.string(), yard: z.string().nullable(), dueOn: day, day: day.nullable(), message: z.string() })),
+  /** What cannot be met: visits that are late, longest first, and those for which the yard has no bench time (day null). */
+  notMet: z.array(z.object({
+    unit: z.string(), yard: z.string().nullable(), dueOn: day, day: day.nullable(), because: z.enum(['date already past', 'no room before its date', 'no bench time']), message: z.string(),
+  })),
   plannedVisits: z.array(plannedVisit),
   /** Records of cells that contradict each other. */
   contradictions: z.array(contradiction),

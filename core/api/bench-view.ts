@@ -51,8 +51,10 @@ export function viewPlan({ cells, plan, planned }: PlanNow, asOf: number, yards:
     visits: plan.visits.map((visit) => viewVisit(visit, plan.firstDay, yardName)),
     benches: viewBenches(plan, yardName),
     notMet: [
-      ...plan.late.map((visit) => ({ unit: visit.unit, yard: yardName(visit.yardId), dueOn: onDay(visit.dueDay), day: onDay(visit.untilDay), message: lateSentence(visit) as string })),
-      ...plan.unplaced.map(({ unit, yardId, dueDay }) => ({ unit, yard: yardName(yardId), dueOn: onDay(dueDay), day: null, message: `Unit ${unit} is due on ${onDay(dueDay)}, but its yard has no bench time.` })),
+      ...plan.late.flatMap((visit) => (visit.lateBecause === null ? [] : {
+        unit: visit.unit, yard: yardName(visit.yardId), dueOn: onDay(visit.dueDay), day: onDay(visit.untilDay), because: visit.lateBecause, message: lateSentence(visit) as string,
+      })),
+      ...plan.unplaced.map(({ unit, yardId, dueDay }) => ({ unit, yard: yardName(yardId), dueOn: onDay(dueDay), day: null, because: 'no bench time' as const, message: `Unit ${unit} is due on ${onDay(dueDay)}, but its yard has no bench time.` })),
     ],
     plannedVisits: viewPlanned(planned), contradictions: viewIssues(cells.issues),
     assumedCells: cells.mounted.filter(({ outlook }) => outlook.installAssumed).length,

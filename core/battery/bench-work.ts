@@ -13,6 +13,8 @@ const wrenchCodes: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting'
 /** Repairs after which the old line no longer holds. */
 const changesLine: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting'])
 
+/** A group that never had a line waits so long for a planned visit: it has no date to miss, and no weights either until then. */
+const firstCalibrationDays = 7
 /** Of work due on one day: what may move the line comes before the line is taken anew. Cells lie between, by their risk. */
 const repairFirst = 1
 const recalibrationLast = 0
@@ -77,7 +79,7 @@ const none = { circuit: null, serial: null, cell: null, risk: null, code: null }
  * Everything that the record asks the shop to do, due or not yet.
  *
  * A cell is due on its swap-by day, a recalibration on the day its line runs out, the first calibration of a group without a
- * line at once. A finding has no date of its own: it is due House Rules' notice (dueNoticeDays) after it began, or after
+ * line within a week. A finding has no date of its own: it is due House Rules' notice (dueNoticeDays) after it began, or after
  * `asOf` where that is unknown. A repair that changes the line brings the group's recalibration forward to its own day.
  */
 export function benchItems({ cells, places, dues, findings }: BenchEvidence, rules: HouseRules, asOf: number): BenchItem[] {
@@ -96,7 +98,7 @@ export function benchItems({ cells, places, dues, findings }: BenchEvidence, rul
   for (const { groupId, dueOn } of dues) {
     const place = places.get(groupId)
     if (!place) continue
-    const runsOut = dueOn === null ? dayNumber(asOf) : dayNumber(Date.parse(dueOn))
+    const runsOut = dueOn === null ? dayNumber(asOf) + firstCalibrationDays : dayNumber(Date.parse(dueOn))
     items.push({
       ...none, ...place, id: `recalibration ${groupId} ${dueOn ?? ''}`, kind: 'recalibration', dueDay: Math.min(runsOut, repairedOn.get(groupId) ?? runsOut),
       minutes: rules.recalibrationMinutes, urgency: recalibrationLast, what: `${dueOn === null ? 'Calibrate' : 'Recalibrate'} ${place.group}`,

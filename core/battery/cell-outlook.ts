@@ -15,6 +15,8 @@ export interface CellOutlook extends CellInService {
   readonly state: CellState
   /** Last moment before which this cell, alive today, dies with no more than the House Rules' risk; never later than `latestAge`, never before today. */
   readonly swapByAt: number
+  /** The same without regard to today: it may have passed. */
+  readonly dueAt: number
   /** When half of such cells have died. */
   readonly predictedEndAt: number
   readonly nextVisitAt: number
@@ -50,10 +52,10 @@ export function cellOutlook(cell: CellInService, outlook: LifeOutlook, rules: Ho
   const riskBeforeVisit = outlook.risk(ageDays, (visitAt - cell.installedAt) / dayMs)
   const ageAllowed = outlook.ageAtRisk(ageDays, allowed)
   const latest = outlook.ageAtRisk(0, Math.min(latestAge * allowed, 0.5))
-  const swapByAt = Math.max(asOf, addDays(cell.installedAt, Math.min(ageAllowed, latest)))
+  const dueAt = addDays(cell.installedAt, Math.min(ageAllowed, latest))
   const outlasted = addDays(cell.installedAt, Math.min(ageAllowed, outlook.predictedLifeDays)) < visitAt
   return {
-    ...cell, asOf, ageDays, predictedEndAt, swapByAt, nextVisitAt: visitAt, visitAssumed: nextVisitAt === null, riskBeforeVisit,
+    ...cell, asOf, ageDays, predictedEndAt, dueAt, swapByAt: Math.max(asOf, dueAt), nextVisitAt: visitAt, visitAssumed: nextVisitAt === null, riskBeforeVisit,
     state: overdue ? 'overdue' : outlasted ? 'due' : 'fine',
   }
 }

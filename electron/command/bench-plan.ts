@@ -88,8 +88,8 @@ export const benchPlanCommand: Command = {
       unit, yard: yardOf(yardId), due_on: onDay(dueDay), minutes, message: `Unit ${unit} is due on ${onDay(dueDay)}, but its yard has no bench time.`,
     }))
     const notMet = [
-      ...plan.late.map((visit) => ({ unit: visit.unit, yard: yardOf(visit.yardId), due_on: onDay(visit.dueDay), day: onDay(visit.untilDay), message: lateSentence(visit) as string })),
-      ...unplaced.map(({ unit, yard, due_on, message }) => ({ unit, yard, due_on, day: null, message })),
+      ...plan.late.map((visit) => ({ unit: visit.unit, yard: yardOf(visit.yardId), due_on: onDay(visit.dueDay), day: onDay(visit.untilDay), because: visit.lateBecause, message: lateSentence(visit) as string })),
+      ...unplaced.map(({ unit, yard, due_on, message }) => ({ unit, yard, due_on, day: null, because: 'no bench time', message })),
     ]
     const total = visits.reduce((sum, { work }) => sum + work.length, 0)
     return {

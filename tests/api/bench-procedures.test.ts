@@ -1,0 +1,202 @@
+import { createORPCClient, safe } from '@orpc/client'
+import { RPCLink as HttpLink } from '@orpc/client/fetch'
+import { RPCLink as PortLink } from '@orpc/client/message-port'
+import type { ContractRouterClient } from '@orpc/contract'
+import { RPCHandler } from '@orpc/server/message-port'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import type { contract } from '#core/api/contract.ts'
+import { router } from '#core/api/router.ts'
+import type { CellHistory } from '#core/battery/lives.ts'
+import { dayOf } from '#core/fleet/instant.ts'
+import { readAssessmentState } from '#core/store/assessment.ts'
+import { enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
+import { seeded } from '#tests/unit/battery-fleet.ts'
+
+type Client = ContractRouterClient<typeof contract>
+const dayMs = 86_400_000
+const today = dayOf(Date.now())
+const inDays = (days: number) => dayOf(Date.now() + days * dayMs)
+
+/** 80 sensors over the last four years, cells of 600 days: one in three swapped when it reported low, the others when dead; one sensor without a change. */
+function histories(): CellHistory[] {
+  const random = seeded(11)
+  const now = Date.now()
+  return Array.from({ length: 80 }, (_, i) => {
+    const mountedAt = now - (1461 - Math.floor(random() * 90)) * dayMs
+    const changes: CellHistory['changes'][number][] = [{ changedAt: mountedAt, reason: 'new', cell: null }]
+    for (let at = mountedAt; ; ) {
+      const low = random() < 0.33
+      at += Math.round(600 * (-Math.log(1 - random())) ** (1 / 3) * (low ? 0.95 : 1)) * dayMs
+      if (at > now - 2 * dayMs) break
+      changes.push({ changedAt: at, reason: low ? 'low' : 'dead', cell: null })
+    }
+    return { serial: `S${i}`, cell: i % 4 === 0 ? 'CR2477' : 'CR2450', reportEveryS: 300, mounts: [{ mountedAt, removedAt: null }], changes: i === 79 ? [] : changes }
+  })
+}
+
+describe.each(['HTTP', 'a message port'] as const)('the Shop Bench over %s', (way) => {
+  let app: RunningApp
+  let client: Client
+  let close = () => {}
+  beforeAll(async () => {
+    app = await runApp()
+    await app.context.fleet.use(async (store) => insertSimulatedFleet(store, { histories: histories() }))
+    if (way === 'HTTP') client = createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: { cookie: await enter(app) } }))
+    else {
+      const { port1, port2 } = new MessageChannel()
+      new RPCHandler(router).upgrade(port2, { context: app.context })
+      port2.start()
+      client = createORPCClient(new PortLink({ port: port1 }))
+      port1.start()
+      close = () => port1.close()
+    }
+  })
+  afterAll(async () => {
+    close()
+    expect(app.reported).toEqual([])
+    await app[Symbol.asyncDispose]()
+  })
+
+  it('plans today, this week and the next weeks by yard within the benches', async () => {
+    const plan = await client.bench.plan()
+    expect(plan).toMatchObject({ firstDay: today, lastDay: inDays(27), assumedCells: 1, contradictions: [], yards: ['East yard', 'North yard', 'South yard'] })
+    expect(plan.visits.length).toBeGreaterThan(10)
+    for (const { when, day, items, minutes } of plan.visits) {
+      expect(when === 'today').toBe(day === today)
+      expect(minutes).toBe(items.reduce((sum, item) => sum + item.minutes, 0))
+    }
+    for (const { days } of plan.benches) for (const { minutes, used } of days) expect(used).toBeLessThanOrEqual(minutes)
+    const late = plan.visits.flatMap(({ unit, yard, dueOn, untilDay, problem }) => (problem === null ? [] : `${unit} ${yard} ${dueOn} ${untilDay} ${problem}`))
+    expect(late.length).toBeGreaterThan(0)
+    expect(plan.notMet.map(({ unit, yard, dueOn, day, message }) => `${unit} ${yard} ${dueOn} ${day} ${message}`).sort()).toEqual(late.sort())
+    expect(new Set(plan.notMet.map(({ because }) => because))).toContain('date already past')
+    expect((await client.bench.plan({ days: 7 })).lastDay).toBe(inDays(6))
+  })
+
+  it('tells a unit’s work with its steps and cautions', async () => {
+    const [visit] = (await client.bench.plan()).visits
+    const work = await client.bench.unitWork({ unit: visit?.unit as string })
+    expect(work).toMatchObject({ unit: visit?.unit, yard: visit?.yard, retired: false, plannedVisits: [] })
+    expect(work.items.filter(({ visitOn }) => visitOn === visit?.day).map(({ id }) => id).sort()).toEqual(visit?.items.map(({ id }) => id).sort())
+    expect(work.cells).toHaveLength(2)
+    expect(work.steps.cell?.length).toBeGreaterThan(2)
+    expect(work.cautions.join(' ')).toContain('brake air')
+    const { error, isDefined } = await safe(client.bench.unitWork({ unit: 'U-0' }))
+    expect(isDefined && error.data.code).toBe('no-such-unit')
+  })
+
+  it('records many swaps at once: the work and the findings go, and each is taken down', async () => {
+    const before = await client.bench.plan()
+    const due = before.visits.flatMap(({ items }) => items.flatMap(({ serial }) => serial ?? [])).slice(0, 5)
+    const { revision } = await client.file.state()
+    expect(await client.bench.markSwapped({ serials: [...due, due[0] as string], on: inDays(-1), cell: 'CR2477', reason: 'scheduled', by: 'M. Adair' })).toEqual({ swapped: 5 })
+    expect((await client.file.state()).revision).toBe(revision + 1)
+    const after = await client.bench.plan()
+    const left = new Set(after.visits.flatMap(({ items }) => items.flatMap(({ serial }) => serial ?? [])))
+    for (const serial of due) expect(left.has(serial)).toBe(false)
+    await app.context.fleet.use(async ({ db }) => {
+      const log = await db.selectFrom('change_log').selectAll().where('subject', '=', 'battery').orderBy('subject_key').execute()
+      expect(log.map(({ subject_key, action, changed_by }) => [subject_key, action, changed_by])).toEqual(due.toSorted().map((serial) => [serial, 'swapped', 'M. Adair']))
+      expect(JSON.parse(log[0]?.new_value as string)).toEqual({ changed_at: `${inDays(-1)}T12:00:00.000Z`, reason: 'scheduled', cell: 'CR2477' })
+      const found = await db.selectFrom('finding as f').innerJoin('mount as m', 'm.circuit_id', 'f.circuit_id').innerJoin('sensor as s', 's.id', 'm.sensor_id').select('s.serial').where('f.code', 'like', 'battery%').execute()
+      for (const { serial } of found) expect(due).not.toContain(serial)
+      expect(await readAssessmentState(db)).toMatchObject({ current: true })
+    })
+  })
+
+  it('refuses a swap that cannot be, and then records none of them', async () => {
+    const swaps = () => app.context.fleet.use(async ({ db }) => (await db.selectFrom('battery_change').select(({ fn }) => fn.countAll<number>().as('count')).executeTakeFirstOrThrow()).count)
+    const before = await swaps()
+    const refusal = async (part: { serials?: string[]; on?: string }) => {
+      const { error, isDefined } = await safe(client.bench.markSwapped({ serials: ['S20', 'S21'], on: today, cell: null, reason: 'dead', by: 'M. Adair', ...part }))
+      return isDefined ? [error.data.code, error.message] : ['none', String(error)]
+    }
+    expect(await refusal({ serials: ['S20', 'X1'] })).toEqual(['no-such-sensor', 'There is no sensor X1 in this fleet. Nothing was recorded.'])
+    expect((await refusal({ on: inDays(1) }))[0]).toBe('in-the-future')
+    expect((await refusal({ on: '2020-01-01' }))[0]).toBe('not-after-last-change')
+    expect((await refusal({ on: '2026-02-30' }))[0]).toBe('not-accepted')
+    expect((await refusal({ serials: [] }))[0]).toBe('not-accepted')
+    expect(await swaps()).toBe(before)
+  })
+
+  it('plans visits, typed or from a file, uses them first, and takes them back', async () => {
+    const target = (await client.bench.plan()).visits.find(({ items }) => items.some(({ kind }) => kind === 'recalibration'))
+    const unit = target?.unit as string
+    // A bench day: the benches work from Monday to Friday.
+    const on = [3, 4, 5].map(inDays).find((day) => ![0, 6].includes(new Date(day).getUTCDay())) as string
+    expect(await client.bench.addVisit({ unit, yard: 'East yard', on, by: 'P. Quist' })).toEqual({ added: true })
+    expect(await client.bench.addVisit({ unit, yard: 'East yard', on, by: 'P. Quist' })).toEqual({ added: false })
+    const plan = await client.bench.plan()
+    expect(plan.plannedVisits).toMatchObject([{ unit, yard: 'East yard', on }])
+    expect(plan.visits.find((visit) => visit.unit === unit && visit.plannedOn === on)).toMatchObject({ yard: 'East yard', day: on })
+    expect((await client.bench.unitWork({ unit })).cells[0]).toMatchObject({ nextVisitOn: on, visitAssumed: false })
+
+    expect(await client.bench.addVisits({ csv: `unit,date\nU-10001,${inDays(9)}\nU-10002,${inDays(10)}\n`, by: 'P. Quist' })).toEqual({ outcome: 'stored', added: 2 })
+    expect(await client.bench.addVisits({ csv: `unit,yard,date\nU-10003,,${inDays(9)}\nU-1,,soon\n`, by: 'P. Quist' })).toMatchObject({
+      outcome: 'refused', problems: [{ line: 3, column: 'unit' }, { line: 3, column: 'date' }],
+    })
+    const { plannedVisits } = await client.bench.plan()
+    expect(plannedVisits).toHaveLength(3)
+    expect(await client.bench.removeVisit({ id: plannedVisits[0]?.id as number, by: 'P. Quist' })).toEqual({ removed: true })
+    const again = await safe(client.bench.removeVisit({ id: plannedVisits[0]?.id as number, by: 'P. Quist' }))
+    expect(again.isDefined && again.error.data.code).toBe('no-such-visit')
+    expect((await client.bench.plan()).plannedVisits).toHaveLength(2)
+    const past = await safe(client.bench.addVisit({ unit, yard: null, on: inDays(-1), by: 'P. Quist' }))
+    expect(past.isDefined && past.error.data.code).toBe('in-the-past')
+  })
+
+  it('draws the lives by cell and interval, within 0 to 1, with the numbers behind them', async () => {
+    const { strata } = await client.bench.lives()
+    expect(strata.map(({ cell, reportEveryS }) => [cell, reportEveryS]).sort()).toEqual([['CR2450', 300], ['CR2477', 300]])
+    for (const { observed, law, lifeDays, lifeLowDays, lifeHighDays, swapAgeDays, predictedLifeDays, died, low, lives } of strata) {
+      expect(lifeLowDays).toBeLessThan(lifeDays)
+      expect(lifeHighDays).toBeGreaterThan(lifeDays)
+      expect(swapAgeDays).toBeLessThan(predictedLifeDays)
+      expect(died + low).toBeLessThanOrEqual(lives)
+      for (const { days, alive, lower, upper } of [observed, law]) {
+        expect(new Set([days.length, alive.length, lower.length, upper.length]).size).toBe(1)
+        for (let i = 0; i < days.length; i += 1) {
+          if (i > 0) expect(days[i]).toBeGreaterThan(days[i - 1] as number)
+          if (i > 0) expect(alive[i]).toBeLessThanOrEqual(alive[i - 1] as number)
+          for (const share of [lower[i], alive[i], upper[i]]) expect(share ?? 0.5).toBeGreaterThanOrEqual(0)
+          expect(lower[i] ?? 0).toBeLessThanOrEqual((alive[i] as number) + 1e-12)
+          expect(upper[i] ?? 1).toBeGreaterThanOrEqual((alive[i] as number) - 1e-12)
+        }
+      }
+    }
+    // The truth of the simulation is 600 days.
+    expect(strata.find(({ cell }) => cell === 'CR2450')?.lifeLowDays).toBeLessThan(620)
+    expect(strata.find(({ cell }) => cell === 'CR2450')?.lifeHighDays).toBeGreaterThan(560)
+  })
+
+  it('tells what it cost by month, and what a faster interval would cost', async () => {
+    const { months, intervals, riskPercent } = await client.bench.cost()
+    expect(riskPercent).toBe(10)
+    expect(months.map(({ month }) => month)).toEqual([...months.map(({ month }) => month)].sort())
+    const recorded = histories().flatMap(({ changes }) => changes)
+    expect(months.reduce((sum, { deaths }) => sum + deaths, 0)).toBe(recorded.filter(({ reason }) => reason === 'dead').length)
+    for (const { now, faster, sensors } of intervals) {
+      expect(sensors).toBeGreaterThan(0)
+      expect(faster.map(({ reportEveryS }) => reportEveryS)).toEqual([150, 75])
+      for (const each of [now, ...faster]) expect(each.deaths / each.cells).toBeCloseTo(0.1, 3)
+      expect(faster[0]?.cells).toBeGreaterThan(now.cells)
+      expect(faster[1]?.cells).toBeGreaterThan(faster[0]?.cells as number)
+    }
+  })
+
+  it('hands over the work list, the calendar and the CSV of a yard or of all', async () => {
+    const pdf = await client.bench.workListPdf({ when: 'all' })
+    expect(pdf).toBeInstanceOf(Blob)
+    expect([pdf.name, pdf.type]).toEqual([`shop-bench-${today}.pdf`, 'application/pdf'])
+    expect(Buffer.from(await pdf.slice(0, 5).arrayBuffer()).toString()).toBe('%PDF-')
+    const plan = await client.bench.plan()
+    const own = plan.visits.filter(({ yard }) => yard === 'East yard')
+    const calendar = await client.bench.calendar({ yard: 'East yard', when: 'all' })
+    expect(calendar.fileName).toBe(`shop-bench-east-yard-${today}.ics`)
+    expect(calendar.text.match(/BEGIN:VEVENT/g)).toHaveLength(own.length)
+    const csv = await client.bench.csv({ yard: 'East yard', when: 'all' })
+    expect(csv.text.trim().split('\n')).toHaveLength(1 + own.reduce((sum, { items }) => sum + items.length, 0))
+    expect((await client.bench.csv({ yard: null, when: 'today' })).text.trim().split('\n')).toHaveLength(1)
+  })
+})
