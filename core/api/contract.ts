@@ -4,6 +4,8 @@ import {
   addedVisits, addVisitInput, addVisitsInput, benchCost, benchListInput, benchLives, benchPlan, benchPlanInput, benchText, markSwapped, markSwappedInput,
   removeVisitInput, unitWork, unitWorkInput,
 } from '#core/api/bench-contract.ts'
+import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPage, heavySpan, heavySummary } from '#core/api/heavy-contract.ts'
+import { cabCardInput, pickUnits, preview, previewInput, savedReading, saveReadingInput } from '#core/api/weigh-contract.ts'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
 import { houseRuleNames } from '#core/fleet/house-rules.ts'
 import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/fleet/vocabulary.ts'
@@ -271,6 +273,21 @@ export const contract = {
   folder: {
     bringIn: base.input(importSource).output(eventIterator(importProgress, importOutcome)),
     writeOut: base.input(z.object({ folder: z.string().min(1).max(4096) })).output(z.object({ folder: z.string(), files: z.array(z.object({ file: z.string(), rows: z.number() })) })),
+  },
+  weigh: {
+    combinations: base.output(pickUnits),
+    preview: base.input(previewInput).output(preview),
+    save: base.input(saveReadingInput).output(savedReading),
+  },
+  heavy: {
+    list: base.input(heavyListInput).output(heavyPage),
+    summary: base.input(heavySpan).output(heavySummary),
+    note: base.input(heavyNoteInput).output(z.object({ note: z.string().nullable() })),
+    export: base.input(heavyExportInput).output(heavyExport),
+  },
+  cabCard: {
+    /** One PDF, a page a unit. */
+    make: base.input(cabCardInput).output(z.file()),
   },
   bench: {
     plan: base.input(benchPlanInput).output(benchPlan),

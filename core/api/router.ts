@@ -1,11 +1,14 @@
 import { benchHandlers } from '#core/api/handlers/bench.ts'
+import { cabCardHandlers } from '#core/api/handlers/cab-card.ts'
 import { fileHandlers } from '#core/api/handlers/file.ts'
 import { findingHandlers } from '#core/api/handlers/finding.ts'
 import { folderHandlers } from '#core/api/handlers/folder.ts'
+import { heavyHandlers } from '#core/api/handlers/heavy.ts'
 import { houseRulesHandlers } from '#core/api/handlers/house-rules.ts'
 import { rosterHandlers } from '#core/api/handlers/roster.ts'
 import { scalesHandlers } from '#core/api/handlers/scales.ts'
 import { unitHandlers } from '#core/api/handlers/unit.ts'
+import { weighHandlers } from '#core/api/handlers/weigh.ts'
 import { procedures } from '#core/api/procedures.ts'
 
 /** Every procedure with its handler, in the shape of the contract. */
@@ -17,5 +20,8 @@ export const router = procedures.router({
   scales: scalesHandlers,
   houseRules: houseRulesHandlers,
   folder: folderHandlers,
+  weigh: weighHandlers,
+  heavy: heavyHandlers,
+  cabCard: cabCardHandlers,
   bench: benchHandlers,
 })

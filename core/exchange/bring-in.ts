@@ -1,7 +1,8 @@
 import { Worker } from 'node:worker_threads'
 import type { ImportOutcome } from '#core/api/contract.ts'
 import type { ExportOutcome } from '#core/exchange/export-folder.ts'
-import type { FolderMessage, FolderTask } from '#core/exchange/folder-worker.ts'
+import type { FolderTask } from '#core/exchange/folder-task.ts'
+import type { FolderMessage } from '#core/exchange/folder-worker.ts'
 import type { ImportOptions } from '#core/exchange/import-folder.ts'
 import { workerUrl } from '#core/exchange/worker-url.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
@@ -48,6 +49,10 @@ export const writeOutFolder = (dbFile: string, folder: string): Promise<ExportOu
 
 /** Brings the stored weights up to the record, in a thread with a connection of its own. Errors: those of `openStore`. */
 export const weighInThread = (dbFile: string): Promise<void> => inThread<void>({ kind: 'weigh', dbFile }, {})
+
+/** The cab cards of units at a time (ms UTC) as one PDF, made in a thread. Errors: TarelineError `no-such-unit`; those of `openStore`. */
+export const cabCardsInThread = (dbFile: string, units: readonly string[], at: number): Promise<Uint8Array<ArrayBuffer>> =>
+  inThread<Uint8Array<ArrayBuffer>>({ kind: 'cab cards', dbFile, units, at }, {})
 
 /** Judges the fleet on a day (ms UTC) and stores the outcome, in a thread with a connection of its own. Errors: those of `openStore`. */
 export const assessInThread = (dbFile: string, asOf: number): Promise<void> => inThread<void>({ kind: 'assess', dbFile, asOf }, {})

@@ -173,6 +173,15 @@ export async function reweighUnits(store: Store, unitIds: readonly number[]): Pr
   if (state.revision >= extent.revision - 1) await noteState(store, extent)
 }
 
+/** Weighs what has come since, after a reading or ticket was added. As `reweighUnits` for what the caller has counted. */
+export async function weighNew(store: Store): Promise<void> {
+  const state = await readWeighingState(store.db)
+  if (!state) return
+  const extent = await readExtent(store)
+  await weighLists(store, newWeighings(store, state.last_reading_id, state.last_ticket_id), fleetOnDemand(store), readFleetPlaces(store))
+  if (state.revision >= extent.revision - 1) await noteState(store, extent)
+}
+
 /** Whether the stored weights are those of the record as it is now. */
 export async function areWeighingsCurrent({ db }: Store): Promise<boolean> {
   const row = await db.selectFrom(['weighing_state as s', 'ledger as l']).select(['s.revision', 'l.revision as now']).executeTakeFirst()

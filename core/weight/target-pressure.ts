@@ -55,17 +55,24 @@ export function targetPressurePsi(line: Line, limitLb: number, confidencePercent
   return under
 }
 
+/** Standard uncertainty of one look at a group's pressure, psi: the leveling and the resolution of the sensors mounted at a time. */
+export function readingUncertaintyPsi(group: PreparedGroup, line: WeighingLine, at: number): number {
+  const resolutions = line.circuits.map((place) => {
+    const circuit = group.circuits[place]
+    return (circuit && mountAt(circuit, at)?.resolutionPsi) ?? group.resolutionPsi
+  })
+  return pressureUncertaintyPsi(resolutions, line.shares, Math.sqrt(group.levelingVarPsi2))
+}
+
+/** Days from the calibration of a line to a time. */
+export const ageDays = (line: WeighingLine, at: number): number => Math.max(0, (at - line.calibratedAt) / dayMs)
+
 /**
  * The target pressure of a group on one of its lines at a time (ms UTC): with the leveling repeatability and the resolution
  * of the sensors mounted then, and what the line may have wandered by. Units and errors as `targetPressurePsi`.
  */
 export function groupTargetPsi(group: PreparedGroup, line: WeighingLine, limitLb: number, confidencePercent: number, at: number): number | undefined {
-  const resolutions = line.circuits.map((place) => {
-    const circuit = group.circuits[place]
-    return (circuit && mountAt(circuit, at)?.resolutionPsi) ?? group.resolutionPsi
-  })
-  const uPsi = pressureUncertaintyPsi(resolutions, line.shares, Math.sqrt(group.levelingVarPsi2))
-  const days = Math.max(0, (at - line.calibratedAt) / dayMs)
+  const days = ageDays(line, at)
   const { wander } = line
-  return targetPressurePsi(line.line, limitLb, confidencePercent, uPsi, wander === null ? undefined : (psi) => wander(psi, days))
+  return targetPressurePsi(line.line, limitLb, confidencePercent, readingUncertaintyPsi(group, line, at), wander === null ? undefined : (psi) => wander(psi, days))
 }

@@ -29,6 +29,8 @@ export interface WeighingLine {
   readonly holdsFrom: number
   readonly end: LineEnd | null
   readonly lift: LiftOfPoints
+  /** Pressure of its lightest point, psi gauge. */
+  readonly lightestPsi: number
   /** Places of the circuits that were read in every point, and their shares in the group's pressure. */
   readonly circuits: readonly number[]
   readonly shares: readonly number[]
@@ -58,6 +60,7 @@ function weighingLine(history: GroupHistory, calibrated: CalibratedLine, { ends,
     calibratedAt: calibration.calibratedAt,
     holdsFrom: Math.min(calibration.calibratedAt, ...calibration.points.map(({ takenAt }) => takenAt)),
     end: ends.find(({ at }) => at > settledAt(calibration)) ?? null,
+    lightestPsi: Math.min(...calibrated.points.map(({ x }) => x)),
     lift: liftOfPoints(calibration.points.map(({ lift }) => lift)),
     circuits, shares: circuitShares(circuits.map((i) => history.circuits[i]?.airSprings ?? null)),
     wander: wanderOf?.(calibrated) ?? null,

@@ -1,0 +1,96 @@
+import { refusal } from '#core/api/answer-errors.ts'
+import { procedures } from '#core/api/procedures.ts'
+import type { SaveReadingInput, WeighPreview } from '#core/api/weigh-contract.ts'
+import { parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { reassessUnits } from '#core/store/assessment.ts'
+import { readStandings } from '#core/store/cab-cards.ts'
+import { type FleetPlaces, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { listCombinations } from '#core/store/heavy.ts'
+import type { Store } from '#core/store/open.ts'
+import { listLastLed, listPickUnits } from '#core/store/pick-units.ts'
+import { addReading, listNamedCircuits } from '#core/store/save-reading.ts'
+import { findUnit } from '#core/store/unit-sheet.ts'
+import { readWeighFacts } from '#core/store/weigh-facts.ts'
+import { findNotedReading } from '#core/store/weighing-notes.ts'
+import { weighNew } from '#core/store/weighings.ts'
+import { readReadings } from '#core/store/weighing-slices.ts'
+
+async function findUnits({ db }: Store, numbers: readonly string[]): Promise<number[]> {
+  const ids: number[] = []
+  for (const number of new Set(numbers)) {
+    const unit = await findUnit(db, number)
+    if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
+    ids.push(unit.id)
+  }
+  return ids
+}
+
+async function previewOf(store: Store, unitIds: readonly number[], places: FleetPlaces, reading: WeighPreview['reading']): Promise<WeighPreview> {
+  const standings = await readStandings(store.db, unitIds)
+  return {
+    facts: await readWeighFacts(store, { unitIds, tare: true }), unitIds: [...unitIds], elevationFt: places.units.get(unitIds[0] as number)?.yardFt ?? null,
+    trusts: Array.from(standings, ([groupId, { trust, dueOn }]) => ({ groupId, trust, dueOn })), reading,
+  }
+}
+
+async function previewReading(store: Store, name: string): Promise<WeighPreview> {
+  const places = readFleetPlaces(store)
+  const [found] = readReadings(store, places, (eb) => eb('r.name', '=', name))
+  if (!found) throw new TarelineError('no-such-reading', `There is no reading ${name}.`)
+  const { takenAt, elevationFt, lift, pressures, ticket } = found
+  return previewOf(store, found.unitIds, places, {
+    reading: name, takenAt: toStoredInstant(takenAt), elevationFt, lift, note: (await findNotedReading(store.db, name))?.note ?? null,
+    pressures: Array.from(pressures, ([groupId, psi]) => ({ groupId, psi: [...psi] })),
+    ticket: ticket && { scaleId: ticket.scaleId, weights: Array.from(ticket.weightsLb, ([groupId, weightLb]) => ({ groupId, weightLb })) },
+  })
+}
+
+/** A clock may run a little ahead of the one that saves. */
+const aheadMs = 10 * 60_000
+
+async function saveReading(store: Store, input: SaveReadingInput, now: number): Promise<string> {
+  const takenAt = parseInstant(input.takenAt) as number
+  if (takenAt > now + aheadMs) {
+    throw refusal({ code: 'in-the-future', field: 'takenAt', value: input.takenAt, accepted: 'a time up to now', message: `${input.takenAt} lies ahead. A reading is saved with the time at which it was taken.` })
+  }
+  const unitIds = await findUnits(store, input.units)
+  const circuits = await listNamedCircuits(store.db, unitIds)
+  const pressures = new Map<number, number>()
+  for (const { unit, group, circuit, psi } of input.pressures) {
+    const found = circuits.find((each) => each.unit === unit && each.group === group && each.circuit === circuit)
+    const place = `${unit} ${group} ${circuit}`
+    if (!found) throw refusal({ code: 'no-such-circuit', field: 'pressures', value: place, accepted: 'a circuit of one of the units', message: `There is no circuit ${place} on the units of this combination. Nothing was saved.` })
+    if (pressures.has(found.id)) throw refusal({ code: 'twice', field: 'pressures', value: place, accepted: 'one pressure a circuit', message: `The pressure of ${place} is given twice. Nothing was saved.` })
+    pressures.set(found.id, psi)
+  }
+  const name = await store.db.transaction().execute((db) => addReading(db, unitIds[0] as number, {
+    takenAt: toStoredInstant(takenAt), localZone: input.localZone, elevationFt: input.elevationFt, temperatureF: input.temperatureF, lift: input.lift,
+    note: input.note === '' ? null : input.note, pressures: Array.from(pressures, ([circuitId, psi]) => ({ circuitId, psi })),
+  }, input.by, toStoredInstant(now)))
+  await reassessUnits(store, unitIds)
+  await weighNew(store)
+  return name
+}
+
+export const weighHandlers = {
+  combinations: procedures.weigh.combinations.handler(({ context }) => context.fleet.use(async (store) => {
+    const units = await listPickUnits(store.db)
+    const numberOf = new Map(units.map(({ id, number }) => [id, number]))
+    const led = await listLastLed(store.db)
+    const combinations = await listCombinations(store.db, led.flatMap(({ weighing }) => weighing ?? []))
+    return {
+      units: units.map(({ number, kind, yard, groups, sensed }) => ({ unit: number, kind, yard, groups: groups ?? 0, sensed: sensed ?? 0 })),
+      usual: led.flatMap(({ unit_id, weighing, weighed_on }) => {
+        const unit = numberOf.get(unit_id)
+        return unit === undefined || weighing === null ? [] : [{ unit, units: combinations.get(weighing) ?? [unit], on: weighed_on }]
+      }),
+    }
+  })),
+  preview: procedures.weigh.preview.handler(({ input, context }) => context.fleet.use(async (store) => {
+    if ('reading' in input) return previewReading(store, input.reading)
+    const places = readFleetPlaces(store)
+    return previewOf(store, inCouplingOrder(await findUnits(store, input.units), places), places, null)
+  })),
+  save: procedures.weigh.save.handler(({ input, context }) => context.fleet.use(async (store) => ({ reading: await saveReading(store, input, Date.now()) }))),
+}

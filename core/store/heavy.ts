@@ -1,0 +1,101 @@
+import type { ExpressionBuilder, Expression, SqlBool } from 'kysely'
+import type { Reader } from '#core/store/open.ts'
+import type { Schema } from '#core/store/schema.ts'
+import type { HeavySource, HeavyVerdict, LimitKind } from '#core/weight/heavy.ts'
+
+/** Which heavy weights are asked for. from and to: stored instants, both included. */
+export interface HeavyFilter {
+  /** What concerns this unit: its groups, and gross and bridge sets of the combinations that it stood in. */
+  readonly unitId?: number | undefined
+  /** Units at home in this yard lead the combination. */
+  readonly yardId?: number | undefined
+  readonly kinds?: readonly LimitKind[] | undefined
+  readonly verdicts: readonly HeavyVerdict[]
+  readonly sources?: readonly HeavySource[] | undefined
+  /** Onboard weights about which a ticket of the same weighing has decided. */
+  readonly superseded: boolean
+  readonly from?: string | undefined
+  readonly to?: string | undefined
+}
+
+export const heavySorts = ['weighed_at', 'over_lb', 'p_over', 'weight_lb'] as const
+export type HeavySort = (typeof heavySorts)[number]
+
+/** A page of the log. */
+export interface HeavyPage {
+  readonly sort: HeavySort
+  readonly descending: boolean
+  readonly offset: number
+  readonly limit: number
+}
+
+type Tables = Schema & { h: Schema['heavy'] }
+
+function isWanted({ unitId, yardId, kinds, verdicts, sources, superseded, from, to }: HeavyFilter) {
+  return (eb: ExpressionBuilder<Tables, 'h'>): Expression<SqlBool> => {
+    const conditions: Expression<SqlBool>[] = superseded ? [] : [eb('h.superseded', '=', 0)]
+    if (verdicts.length < 2) conditions.push(eb('h.verdict', 'in', verdicts))
+    if (from !== undefined) conditions.push(eb('h.weighed_at', '>=', from))
+    if (to !== undefined) conditions.push(eb('h.weighed_at', '<=', to))
+    if (kinds) conditions.push(eb('h.limit_kind', 'in', kinds))
+    if (sources) conditions.push(eb('h.source', 'in', sources))
+    if (yardId !== undefined) conditions.push(eb('h.lead_unit_id', 'in', eb.selectFrom('unit').select('id').where('yard_id', '=', yardId)))
+    if (unitId !== undefined) {
+      const stoodIn = eb.selectFrom('weighed_unit').select('weighing').where('weighed_unit.unit_id', '=', unitId)
+      conditions.push(eb.or([eb('h.unit_id', '=', unitId), eb.and([eb('h.limit_kind', '!=', 'group'), eb('h.weighing', 'in', stoodIn)])]))
+    }
+    return eb.and(conditions)
+  }
+}
+
+const selectHeavy = (db: Reader, filter: HeavyFilter) => db.selectFrom('heavy as h')
+  .innerJoin('unit as u', 'u.id', 'h.unit_id').innerJoin('unit as l', 'l.id', 'h.lead_unit_id').leftJoin('yard as y', 'y.id', 'l.yard_id')
+  .leftJoin('axle_group as g', 'g.id', 'h.group_id').leftJoin('reading as r', 'r.id', 'h.reading_id')
+  .leftJoin('ticket as t', 't.id', 'h.ticket_id').leftJoin('scale as s', 's.id', 't.scale_id')
+  .select([
+    'h.id', 'h.weighing', 'h.source', 'h.superseded', 'h.weighed_at', 'u.number as unit', 'y.name as yard', 'h.limit_kind', 'g.name as group', 'h.first_axle', 'h.last_axle',
+    'h.length_ft', 'h.more_sets', 'h.weight_lb', 'h.u_lb', 'h.limit_lb', 'h.over_lb', 'h.p_over', 'h.verdict', 'r.name as reading', 't.number as ticket', 's.name as scale',
+  ])
+  // A driver's note stands with the ticket or with the reading; an onboard weight of a ticket shows either.
+  .select(({ fn }) => fn.coalesce('r.note', 't.note').as('note'))
+  .where(isWanted(filter))
+
+/** Heavy weights, a page of them. A tie is told in the order in which they were stored. */
+export function listHeavy(db: Reader, filter: HeavyFilter, { sort, descending, offset, limit }: HeavyPage) {
+  const direction = descending ? 'desc' : 'asc'
+  return selectHeavy(db, filter).orderBy(`h.${sort}`, direction).orderBy('h.id', direction).limit(limit).offset(offset).execute()
+}
+export type HeavyRow = Awaited<ReturnType<typeof listHeavy>>[number]
+
+const inStretch = 5000
+
+/** All of them in the order of time, a stretch at a time, however many. */
+export async function* eachHeavy(db: Reader, filter: HeavyFilter): AsyncGenerator<readonly HeavyRow[]> {
+  let last: HeavyRow | undefined
+  do {
+    const after = last
+    let query = selectHeavy(db, filter).orderBy('h.weighed_at').orderBy('h.id').limit(inStretch)
+    if (after) query = query.where((eb) => eb.or([eb('h.weighed_at', '>', after.weighed_at), eb.and([eb('h.weighed_at', '=', after.weighed_at), eb('h.id', '>', after.id)])]))
+    const rows = await query.execute()
+    yield rows
+    last = rows.length === inStretch ? rows.at(-1) : undefined
+  } while (last)
+}
+
+export async function countHeavy(db: Reader, filter: HeavyFilter): Promise<number> {
+  const { count } = await db.selectFrom('heavy as h').select(({ fn }) => fn.countAll<number>().as('count')).where(isWanted(filter)).executeTakeFirstOrThrow()
+  return count
+}
+
+/** The units of weighings, in coupling order. */
+export async function listCombinations(db: Reader, weighings: readonly number[]): Promise<Map<number, string[]>> {
+  const rows = await db.selectFrom('weighed_unit as w').innerJoin('unit as u', 'u.id', 'w.unit_id').select(['w.weighing', 'u.number'])
+    .where('w.weighing', 'in', weighings).orderBy('w.weighing').orderBy('w.leads', 'desc').orderBy('u.id').execute()
+  const units = new Map<number, string[]>()
+  for (const { weighing, number } of rows) {
+    const own = units.get(weighing)
+    if (own) own.push(number)
+    else units.set(weighing, [number])
+  }
+  return units
+}

@@ -1,0 +1,42 @@
+import type { LiftState } from '#core/fleet/vocabulary.ts'
+import type { Reader, Writer } from '#core/store/open.ts'
+
+/** A reading as typed: pressures by circuit, psi as the sensor shows them. takenAt: stored instant. */
+export interface TypedReading {
+  readonly takenAt: string
+  readonly localZone: string | null
+  readonly elevationFt: number | null
+  readonly temperatureF: number | null
+  readonly lift: LiftState | null
+  readonly note: string | null
+  readonly pressures: readonly { readonly circuitId: number; readonly psi: number }[]
+}
+
+/** The circuits of units under the names people use. */
+export function listNamedCircuits(db: Reader, unitIds: readonly number[]) {
+  return db.selectFrom('circuit as c').innerJoin('axle_group as g', 'g.id', 'c.group_id').innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .select(['c.id', 'c.name as circuit', 'g.name as group', 'u.number as unit']).where('u.id', 'in', unitIds).orderBy('c.id').execute()
+}
+
+/** The first free name of a day: W-20261125-1 and on. */
+async function freeName(db: Reader, takenAt: string): Promise<string> {
+  const head = `W-${takenAt.slice(0, 10).replaceAll('-', '')}-`
+  const rows = await db.selectFrom('reading').select('name').where('name', '>=', head).where('name', '<', `${head}:`).execute()
+  const taken = rows.map(({ name }) => Number(name.slice(head.length))).filter((number) => Number.isInteger(number))
+  return `${head}${Math.max(0, ...taken) + 1}`
+}
+
+/** Adds a reading with its pressures, counts the change and takes it down; answers the reading's name. */
+export async function addReading(db: Writer, unitId: number, { takenAt, localZone, elevationFt, temperatureF, lift, note, pressures }: TypedReading, by: string, at: string): Promise<string> {
+  const name = await freeName(db, takenAt)
+  const { id } = await db.insertInto('reading').values({
+    name, taken_at: takenAt, local_zone: localZone, ticket_id: null, elevation_ft: elevationFt, temperature_f: temperatureF, lift, source: 'weigh now', note,
+  }).returning('id').executeTakeFirstOrThrow()
+  await db.insertInto('reading_pressure').values(pressures.map(({ circuitId, psi }) => ({ reading_id: id, circuit_id: circuitId, psi }))).execute()
+  await db.insertInto('change_log').values({
+    changed_at: at, changed_by: by, unit_id: unitId, subject: 'reading', subject_key: name, action: 'added', old_value: null,
+    new_value: JSON.stringify({ taken_at: takenAt, lift, elevation_ft: elevationFt, temperature_f: temperatureF, note, pressures: pressures.map(({ circuitId, psi }) => ({ circuit_id: circuitId, psi })) }), reason: null,
+  }).execute()
+  await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
+  return name
+}

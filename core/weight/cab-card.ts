@@ -1,0 +1,83 @@
+import type { LiftState } from '#core/fleet/vocabulary.ts'
+import { mountAt } from '#core/line/calibrate.ts'
+import { type PressureTable, pressureTable } from '#core/weight/pressure-table.ts'
+import { estimateSteer } from '#core/weight/steer.ts'
+import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
+import { lineFor, type PreparedGroup } from '#core/weight/weigh.ts'
+import type { ReadyCombination } from '#core/weight/weigher.ts'
+import type { WeighingLine } from '#core/weight/weighing-line.ts'
+
+/** A group's table for one position of the lift axles. */
+export interface CabTable extends PressureTable {
+  /** How the lift axles must stand for it to hold; null where that does not matter. */
+  readonly lift: 'raised' | 'lowered' | null
+  readonly calibratedAt: number
+  /** Circuits whose mean, weighted by their air springs, is the pressure; empty where there is only one. */
+  readonly meanOf: readonly string[]
+  /** Whether a sensor of it shows absolute pressure. */
+  readonly isAbsolute: boolean
+  /** The steer weight estimated at each step, lb, on the table of the drive group it follows. */
+  readonly steer: { readonly group: string; readonly limitLb: number; readonly weightsLb: readonly { readonly weightLb: number; readonly uLb: number }[] } | null
+}
+
+export interface CabGroup {
+  readonly groupId: number
+  readonly group: string
+  readonly axles: number
+  readonly limitLb: number
+  readonly tables: readonly CabTable[]
+  /** Why there is no table; null where there is one. */
+  readonly why: string | null
+}
+
+/** The lift states that lines of a group exist for at a time: one that fits any, or one each. */
+function linesOf(group: PreparedGroup, at: number): { readonly lines: readonly WeighingLine[]; readonly why: string | null } {
+  const found = (['raised', 'lowered'] as const).map((lift) => lineFor(group, { takenAt: at, lift }))
+  const lines = [...new Set(found.filter((line) => !('reason' in line)))] as WeighingLine[]
+  const first = lineFor(group, { takenAt: at, lift: null })
+  return { lines, why: lines.length > 0 ? null : 'reason' in first ? first.message : 'No line of it holds.' }
+}
+
+function steerOf({ plan }: ReadyCombination, unitId: number, driveGroupId: number, lift: LiftState | null, { steps }: PressureTable): CabTable['steer'] {
+  const steer = plan.groups.find((group) => group.unitId === unitId && group.driveGroupId === driveGroupId)
+  const model = steer && plan.steer(unitId, lift)
+  if (!steer || !model?.ok) return null
+  return {
+    group: steer.place.group, limitLb: steer.limitLb,
+    weightsLb: steps.map(({ weightLb, uLb }) => {
+      const drive: CorrelatedWeight = { weightLb, ownVarLb2: uLb * uLb, gains: [], follows: null }
+      const estimate = estimateSteer(model.value, drive)
+      return { weightLb: estimate.weightLb, uLb: Math.sqrt(varianceLb2(estimate)) }
+    }),
+  }
+}
+
+/** Steps of each table by how many tables are to fit on one page. */
+const mostSteps = (tables: number): number => (tables <= 1 ? 36 : tables <= 3 ? 32 : 15)
+
+/** What a driver can read off for every axle group of the units at a time, ms UTC, in the order of the plan. */
+export function cabGroups(ready: ReadyCombination, at: number): CabGroup[] {
+  const { plan } = ready
+  const { verdictConfidencePercent } = plan.rules
+  const lines = plan.groups.map(({ prepared }) => (prepared?.sensed ? linesOf(prepared, at) : { lines: [], why: null }))
+  const steps = mostSteps(lines.reduce((sum, found) => sum + found.lines.length, 0))
+  return plan.groups.map(({ unitId, place, limitLb, prepared, isEstimate, name }, i): CabGroup => {
+    const head = { groupId: place.groupId, group: place.group, axles: place.axles, limitLb }
+    if (prepared === null || !prepared.sensed) {
+      const why = isEstimate ? `${name} has no gauge: it is estimated from the drive group.` : `${name} has no gauge: only a scale gives its weight.`
+      return { ...head, tables: [], why }
+    }
+    const { lines: own, why } = lines[i] as (typeof lines)[number]
+    const tables = own.flatMap((line): CabTable[] => {
+      const table = pressureTable(prepared, line, limitLb, verdictConfidencePercent, at, steps)
+      if (!table) return []
+      const circuits = line.circuits.map((circuit) => prepared.circuits[circuit]).filter((circuit) => circuit !== undefined)
+      const lift = line.lift === 'raised' || line.lift === 'lowered' ? line.lift : null
+      return [{
+        ...table, lift, calibratedAt: line.calibratedAt, meanOf: circuits.length > 1 ? circuits.map(({ name: circuit }) => circuit) : [],
+        isAbsolute: circuits.some((circuit) => mountAt(circuit, at)?.reference === 'absolute'), steer: steerOf(ready, unitId, place.groupId, lift, table),
+      }]
+    })
+    return { ...head, tables, why: tables.length > 0 ? null : (why ?? 'Its line does not rise with the pressure.') }
+  })
+}
