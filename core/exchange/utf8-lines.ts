@@ -1,4 +1,4 @@
-import { open } from 'node:fs/promises'
+import { type FileHandle, open } from 'node:fs/promises'
 
 const blockBytes = 1 << 20
 const lineFeed = 0x0a
@@ -18,6 +18,16 @@ export class NotUtf8 extends Error {
   }
 }
 
+const countLines = (text: string) => text.split('\n').length - 1
+
+/** The line in which the block's first bytes that are not UTF-8 stand: worked out only once there are some. */
+async function faultyLine(file: FileHandle, block: Uint8Array, start: number): Promise<number> {
+  const before = Buffer.alloc(start)
+  await file.read(before, 0, start, 0)
+  const broken = new TextDecoder('utf-8', { ignoreBOM: true }).decode(block)
+  return 1 + countLines(before.toString('latin1')) + countLines(broken.slice(0, broken.indexOf('\ufffd')))
+}
+
 /**
  * Reads a UTF-8 file block by block; a byte order mark at its start is left out. Cutting at line feeds never cuts a
  * character. Errors: NotUtf8 with the line of the first bytes that are not UTF-8; those of the file system.
@@ -25,36 +35,34 @@ export class NotUtf8 extends Error {
 export async function* readUtf8(path: string): AsyncGenerator<TextBlock> {
   const decoder = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true })
   const file = await open(path)
-  let kept = Buffer.alloc(0)
+  let buffer = Buffer.allocUnsafe(2 * blockBytes)
+  /** Bytes at the start of the buffer that belong to a line whose end is not there yet. */
+  let kept = 0
   let bytes = 0
-  let lines = 1
-  let first = true
-  const decode = (block: Buffer): string => {
-    let text: string
+  const decode = async (block: Uint8Array): Promise<string> => {
+    const start = bytes - kept
     try {
-      text = decoder.decode(block)
+      const text = decoder.decode(block)
+      return start === 0 && text.startsWith('\ufeff') ? text.slice(1) : text
     } catch {
-      const broken = new TextDecoder('utf-8', { ignoreBOM: true }).decode(block)
-      throw new NotUtf8(lines + broken.slice(0, broken.indexOf('\ufffd')).split('\n').length - 1)
+      throw new NotUtf8(await faultyLine(file, block, start))
     }
-    if (first && text.startsWith('\ufeff')) text = text.slice(1)
-    first = false
-    for (let i = block.indexOf(lineFeed); i >= 0; i = block.indexOf(lineFeed, i + 1)) lines += 1
-    return text
   }
   try {
     for (;;) {
-      const buffer = Buffer.allocUnsafe(blockBytes)
-      const { bytesRead } = await file.read(buffer, 0, blockBytes)
+      // Files with CR line breaks, or none at all, have no line feed to cut at: all is kept until the end.
+      if (buffer.length - kept < blockBytes) buffer = Buffer.concat([buffer.subarray(0, kept), Buffer.allocUnsafe(buffer.length)])
+      const { bytesRead } = await file.read(buffer, kept, blockBytes, bytes)
       if (bytesRead === 0) break
+      const end = kept + bytesRead
+      const cut = buffer.lastIndexOf(lineFeed, end - 1) + 1
+      const text = cut > 0 ? await decode(buffer.subarray(0, cut)) : ''
       bytes += bytesRead
-      const block = kept.length === 0 ? buffer.subarray(0, bytesRead) : Buffer.concat([kept, buffer.subarray(0, bytesRead)])
-      const cut = block.lastIndexOf(lineFeed) + 1
-      // Files with CR line breaks, or no line break at all, have no line feed to cut at: all is kept until the end.
-      kept = Buffer.from(block.subarray(cut))
-      if (cut > 0) yield { text: decode(block.subarray(0, cut)), bytes }
+      buffer.copyWithin(0, cut, end)
+      kept = end - cut
+      if (cut > 0) yield { text, bytes }
     }
-    if (kept.length > 0) yield { text: decode(kept), bytes }
+    if (kept > 0) yield { text: await decode(buffer.subarray(0, kept)), bytes }
   } finally {
     await file.close()
   }

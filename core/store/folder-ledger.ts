@@ -2,7 +2,7 @@ import { calibrationStage } from '#core/store/calibration-stage.ts'
 import { keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
-import { restReadingIndexes } from '#core/store/rest-indexes.ts'
+import { easeManyReadings } from '#core/store/many-readings.ts'
 
 /** Every named place of the fleet: yards, scales and sensors by name, units with their groups and circuits. */
 export interface StoredPlaces {
@@ -24,6 +24,7 @@ const manyRows = 100_000
  * `rollback`. The connection must do nothing else meanwhile.
  */
 export function openFolderLedger({ raw }: Store) {
+  const cache = raw.pragma('cache_size', { simple: true }) as number
   raw.exec('begin immediate')
   const readings = keptTable(raw, {
     table: 'reading', key: ['name'], columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift'], needed: ['taken_at'],
@@ -37,6 +38,9 @@ export function openFolderLedger({ raw }: Store) {
   const groupPressure = raw.prepare('select 1 from reading_pressure p join circuit c on c.id = p.circuit_id where p.reading_id = ? and c.group_id = ?').pluck()
   const end = (statement: 'commit' | 'rollback', stage: { drop(): void }) => {
     if (raw.inTransaction) raw.exec(statement)
+    // Settings of the connection, which no rollback takes back.
+    raw.pragma('ignore_check_constraints = OFF')
+    raw.pragma(`cache_size = ${cache}`)
     stage.drop()
   }
   const stage = calibrationStage(raw)
@@ -81,7 +85,7 @@ export function openFolderLedger({ raw }: Store) {
     readingHasPressure: (readingId: number, groupId: number) => groupPressure.get(readingId, groupId) !== undefined,
     /** Makes ready for about so many rows of readings; what it returns is to be called after them. */
     expectReadings: (rows: number): (() => void) =>
-      rows > manyRows && rows > readings.nextId ? restReadingIndexes(raw) : () => undefined,
+      rows > manyRows && rows > readings.nextId ? easeManyReadings(raw) : () => undefined,
     /** Counts the change and writes it into the log; `counts` is told as JSON. */
     logImport(at: string, key: string, counts: unknown) {
       raw.exec('update ledger set revision = revision + 1')

@@ -1,27 +1,32 @@
 import type Database from 'better-sqlite3'
 import type { Difference, KeptTable, Stored } from '#core/store/kept-table.ts'
 
-/** A reading with what its rows share: taken_at, ticket_id, elevation_ft, temperature_f, lift. */
-export interface ReadingRecord {
-  readonly name: string
-  readonly values: readonly Stored[]
-  readonly line: number
+/**
+ * Readings and their pressures on the way into the store, as flat lists: objects for a million rows would take longer to
+ * make than the rows to store. A pressure's first value is the place of its reading in the batch.
+ */
+export interface ReadingBatch {
+  /** name, taken_at, ticket_id, elevation_ft, temperature_f, lift of one reading after another. */
+  readonly readings: Stored[]
+  /** Line of each reading's first row. */
+  readonly readingLines: number[]
+  /** Reading's place in the batch, circuit's id, psi of one pressure after another. */
+  readonly pressures: number[]
+  readonly pressureLines: number[]
 }
 
-/** One pressure: `reading` counts within the batch. */
-export interface PressureRow {
-  readonly reading: number
-  readonly circuitId: number
-  readonly psi: number
-  readonly line: number
-}
+export const readingWidth = 6
+export const pressureWidth = 3
+
+export const emptyBatch = (): ReadingBatch => ({ readings: [], readingLines: [], pressures: [], pressureLines: [] })
 
 /** How the rows of a batch fared, and those that contradict what is stored. */
 export interface BatchOutcome {
   readonly added: number
   readonly completed: number
   readonly same: number
-  readonly contradictions: readonly { readonly line: number; readonly differences: readonly Difference[] }[]
+  /** `pressure` is the place of the row in the batch. */
+  readonly contradictions: readonly { readonly pressure: number; readonly differences: readonly Difference[] }[]
 }
 
 /** Rows of one statement: enough to spare most of the calls, few enough for SQLite's statement journal to stay in memory. */
@@ -30,73 +35,61 @@ const rowsPerStatement = 64
 const isDuplicate = (error: unknown) =>
   error instanceof Error && 'code' in error && (error.code === 'SQLITE_CONSTRAINT_UNIQUE' || error.code === 'SQLITE_CONSTRAINT_PRIMARYKEY')
 
+const placeholders = (width: number) => `(?${', ?'.repeat(width - 1)})`
+
 /**
  * Keeps readings and their pressures batch by batch. Where all of a batch is new, as in a first import, it goes in by
  * statements of many rows; a duplicate undoes its statement, and its rows are then kept one by one.
  */
 export function readingBatches(raw: Database.Database, readings: KeptTable<string>) {
-  const placeholders = (count: number) => `(?${', ?'.repeat(count - 1)})`
-  const insertSql = (head: string, width: number) => `${head} values ${Array(rowsPerStatement).fill(placeholders(width)).join(', ')}`
-  const insertReadings = raw.prepare(insertSql('insert into reading (id, name, taken_at, ticket_id, elevation_ft, temperature_f, lift)', 7))
+  const many = (head: string, width: number) => raw.prepare(`${head} values ${Array(rowsPerStatement).fill(placeholders(width)).join(', ')}`)
+  const insertReadings = many('insert into reading (name, taken_at, ticket_id, elevation_ft, temperature_f, lift)', readingWidth)
   const pressureHead = 'insert into reading_pressure (reading_id, circuit_id, psi)'
-  const insertPressures = raw.prepare(insertSql(pressureHead, 3))
-  const insertPressure = raw.prepare(`${pressureHead} values ${placeholders(3)} on conflict do nothing`)
+  const insertPressures = many(pressureHead, pressureWidth)
+  const insertPressure = raw.prepare(`${pressureHead} values ${placeholders(pressureWidth)} on conflict do nothing`)
   const selectPressure = raw.prepare('select psi from reading_pressure where reading_id = ? and circuit_id = ?').pluck()
   const selectPressures = raw.prepare('select circuit_id, psi from reading_pressure where reading_id = ?').raw()
 
-  /** Whether all rows of one statement went in; false when one of them is stored already, and then none did. */
-  const insertedAll = (statement: Database.Statement, parameters: Stored[]): boolean => {
+  /** Id of the last row when all rows of one statement went in; undefined when one of them is stored already, and then none did. */
+  const insertAll = (statement: Database.Statement, parameters: readonly Stored[]): number | undefined => {
     try {
-      statement.run(parameters)
-      return true
+      return Number(statement.run(parameters).lastInsertRowid)
     } catch (error) {
       if (!isDuplicate(error)) throw error
-      return false
+      return undefined
     }
   }
 
   return {
-    keep(records: readonly ReadingRecord[], rows: readonly PressureRow[]): BatchOutcome {
+    keep({ readings: values, readingLines, pressures, pressureLines }: ReadingBatch): BatchOutcome {
       const counts = { added: 0, completed: 0, same: 0 }
-      const contradictions: { line: number; differences: readonly Difference[] }[] = []
+      const contradictions: { pressure: number; differences: readonly Difference[] }[] = []
       const ids: number[] = []
-      /** Lines whose row completed its reading. */
-      const completing = new Set<number>()
-      /** Lines whose row contradicts its reading. */
-      const refused = new Set<number>()
+      /** What became of a reading that was not new, by the line that brought it. */
+      const fates = new Map<number, 'completed' | readonly Difference[]>()
 
-      const keepOne = ({ name, values, line }: ReadingRecord) => {
-        const kept = readings.keep([name], values, line)
+      const keepReading = (index: number) => {
+        const [name = null, ...rest] = values.slice(index * readingWidth, (index + 1) * readingWidth)
+        const line = readingLines[index] as number
+        const kept = readings.keep([name], rest, line)
         if (kept.outcome === 'incomplete') throw new RangeError(`reading ${name} has no time`)
         ids.push(kept.id)
-        if (kept.outcome === 'completed') completing.add(line)
-        if (kept.outcome === 'contradicts') {
-          refused.add(line)
-          contradictions.push({ line, differences: kept.differences })
-        }
+        if (kept.outcome === 'completed') fates.set(line, 'completed')
+        if (kept.outcome === 'contradicts') fates.set(line, kept.differences)
       }
-      for (let at = 0; at < records.length; at += rowsPerStatement) {
-        const part = records.slice(at, at + rowsPerStatement)
-        if (part.length === rowsPerStatement) {
-          const first = readings.nextId
-          const parameters: Stored[] = []
-          for (const [index, { name, values }] of part.entries()) parameters.push(first + index, name, ...values)
-          if (insertedAll(insertReadings, parameters)) {
-            for (const [index, { line }] of part.entries()) {
-              ids.push(first + index)
-              readings.noteLine(first + index, line)
-            }
-            continue
+      for (let at = 0; at < readingLines.length; at += rowsPerStatement) {
+        const end = Math.min(at + rowsPerStatement, readingLines.length)
+        const last = end - at < rowsPerStatement ? undefined : insertAll(insertReadings, values.slice(at * readingWidth, end * readingWidth))
+        for (let index = at; index < end; index += 1) {
+          if (last === undefined) keepReading(index)
+          else {
+            const id = last - (end - 1 - index)
+            ids.push(id)
+            readings.noteLine(id, readingLines[index] as number)
           }
         }
-        part.forEach(keepOne)
       }
 
-      const settle = (line: number, isNew: boolean) => {
-        if (isNew) counts.added += 1
-        else if (completing.has(line)) counts.completed += 1
-        else counts.same += 1
-      }
       const known = { readingId: 0, psi: new Map<number, number>() }
       const storedPsi = (readingId: number, circuitId: number): number | undefined => {
         if (known.readingId !== readingId) {
@@ -105,32 +98,31 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
         }
         return known.psi.get(circuitId)
       }
-      const keepPressure = ({ reading, circuitId, psi, line }: PressureRow) => {
-        if (refused.has(line)) return
-        const readingId = ids[reading] as number
+      const keepPressure = (index: number) => {
+        const fate = fates.get(pressureLines[index] as number)
+        if (fate !== undefined && fate !== 'completed') {
+          contradictions.push({ pressure: index, differences: fate })
+          return
+        }
+        const [readingId = 0, circuitId = 0, psi = 0] = pressures.slice(index * pressureWidth, (index + 1) * pressureWidth)
         // What is stored is looked up first: rows come here because most of them are.
         const before = storedPsi(readingId, circuitId)
         if (before === undefined && insertPressure.run(readingId, circuitId, psi).changes === 1) {
-          settle(line, true)
+          counts.added += 1
           return
         }
         const stored = before ?? (selectPressure.get(readingId, circuitId) as number)
-        if (stored === psi) settle(line, false)
-        else contradictions.push({ line, differences: [{ column: 'psi', stored, line: null }] })
+        if (stored !== psi) contradictions.push({ pressure: index, differences: [{ column: 'psi', stored, line: null }] })
+        else if (fate === 'completed') counts.completed += 1
+        else counts.same += 1
       }
-      for (let at = 0; at < rows.length; at += rowsPerStatement) {
-        const part = rows.slice(at, at + rowsPerStatement)
-        if (part.length === rowsPerStatement) {
-          const parameters: Stored[] = []
-          for (const { reading, circuitId, psi } of part) parameters.push(ids[reading] as number, circuitId, psi)
-          if (insertedAll(insertPressures, parameters)) {
-            for (const { line } of part) settle(line, true)
-            continue
-          }
-        }
-        part.forEach(keepPressure)
+      for (let at = 0; at < pressures.length; at += pressureWidth) pressures[at] = ids[pressures[at] as number] as number
+      for (let at = 0; at < pressureLines.length; at += rowsPerStatement) {
+        const end = Math.min(at + rowsPerStatement, pressureLines.length)
+        const isWhole = end - at === rowsPerStatement && fates.size === 0
+        if (isWhole && insertAll(insertPressures, pressures.slice(at * pressureWidth, end * pressureWidth)) !== undefined) counts.added += rowsPerStatement
+        else for (let index = at; index < end; index += 1) keepPressure(index)
       }
-      contradictions.sort((a, b) => a.line - b.line)
       return { ...counts, contradictions }
     },
   }

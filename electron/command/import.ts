@@ -1,4 +1,5 @@
-import { bringInFolder } from '#core/exchange/bring-in.ts'
+import type { ImportOutcome, ImportProgress } from '#core/api/contract.ts'
+import { doFolderTask } from '#core/exchange/folder-task.ts'
 import { amount, type Answer, type Command, dbOption } from '#electron/command/command.ts'
 
 /** Brings a fleet folder into a fleet file. */
@@ -10,15 +11,12 @@ export const importCommand: Command = {
   run: async (input, terminal): Promise<Answer> => {
     const folder = input.argument(0)
     const file = input.text('db')
-    const outcome = await bringInFolder(file, folder, {
-      signal: terminal.signal,
-      // The next command or window judges the fleet when it is asked to.
-      assess: false,
-      onProgress: ({ stage, rows, rowsPerSecond, share }) => {
-        const percent = share === null ? '' : `${Math.floor(share * 100)} % · `
-        terminal.progress(`${stage} · ${percent}${amount(rows, 'row')} · ${rowsPerSecond.toLocaleString('en-US')} rows/s`)
-      },
-    })
+    const onProgress = ({ stage, rows, rowsPerSecond, share }: ImportProgress) => {
+      const percent = share === null ? '' : `${Math.floor(share * 100)} % · `
+      terminal.progress(`${stage} · ${percent}${amount(rows, 'row')} · ${rowsPerSecond.toLocaleString('en-US')} rows/s`)
+    }
+    // In this thread: nobody waits meanwhile. The next command or window judges the fleet when it is asked to.
+    const outcome = await doFolderTask({ kind: 'bring in', dbFile: file, folder, assess: false }, terminal.signal, onProgress) as ImportOutcome
     terminal.progress(undefined)
     if (outcome.outcome === 'refused') {
       const { problems, more } = outcome

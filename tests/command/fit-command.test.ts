@@ -1,8 +1,11 @@
 import { readFileSync, writeFileSync } from 'node:fs'
 import { join, resolve } from 'node:path'
-import { describe, expect, it } from 'vitest'
+import { describe, expect, it, vi } from 'vitest'
 import { type Run, tareline } from '#tests/command/run-tareline.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'
+
+// Each run is a process of its own, which takes its time on a busy machine.
+vi.setConfig({ testTimeout: 120_000 })
 
 // York et al., Am. J. Phys. 72 (2004) 367, Table II: Pearson's data with York's weights.
 const { data, published, computed } = JSON.parse(readFileSync(resolve(import.meta.dirname, '../reference/york-pearson.json'), 'utf8')) as {

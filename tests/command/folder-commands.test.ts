@@ -1,10 +1,13 @@
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { describe, expect, it } from 'vitest'
+import { describe, expect, it, vi } from 'vitest'
 import { openStore } from '#core/store/open.ts'
 import { tareline } from '#tests/command/run-tareline.ts'
 import { smallFleet, withCell, withFleetFolder, withFolder, writeFiles } from '#tests/exchange/small-fleet.ts'
 import { wholeRecord } from '#tests/exchange/whole-record.ts'
+
+// Each run is a process of its own, which takes its time on a busy machine.
+vi.setConfig({ testTimeout: 120_000 })
 
 const inHome = (work: (paths: { home: string; fleet: string; db: string }) => Promise<void>) =>
   withFleetFolder(smallFleet(), (fleet) => withFolder((home) => work({ home, fleet, db: join(home, 'fleet.tareline') })))

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { restReadingIndexes } from '#core/store/rest-indexes.ts'
+import { easeManyReadings } from '#core/store/many-readings.ts'
 import { smallFleet } from '#tests/exchange/small-fleet.ts'
 import { bringBadly, bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
@@ -43,20 +43,31 @@ describe('readings by the thousand', () => {
       expect(wholeRecord(store)['reading']).toEqual([])
     }))
 
+  it('by the hundred thousand leave a file that is whole, with its checks at work again', () =>
+    withStore(async (store) => {
+      expect((await bringWell(store, file(rows(40_000)))).counts['readings']).toMatchObject({ read: 120_016, added: 120_016 })
+      expect(store.raw.pragma('integrity_check', { simple: true })).toBe('ok')
+      expect(store.raw.pragma('cache_size', { simple: true })).toBe(-65_536)
+      expect(() => store.raw.exec('update reading set temperature_f = 999 where id = 1')).toThrow(/CHECK constraint failed/)
+      // Refused half-way, the checks must come back too.
+      await bringBadly(store, file([...rows(140_000, 'Z'), 'Z,2025-01-01T00:00:00Z,T-101,drive,main,-99,,,,,']))
+      expect(() => store.raw.exec('update reading set temperature_f = 999 where id = 1')).toThrow(/CHECK constraint failed/)
+    }))
+
   it('find their indexes again, whether the import is kept or not', () =>
     withStore(async ({ raw }) => {
       const indexes = () => raw.prepare("select name, sql from sqlite_schema where type = 'index' order by name").all()
       const before = indexes()
       raw.exec('begin')
-      const restore = restReadingIndexes(raw)
+      const restore = easeManyReadings(raw)
       expect(indexes()).toHaveLength(before.length - 3)
       restore()
       raw.exec('commit')
       expect(indexes()).toEqual(before)
       raw.exec('begin')
-      restReadingIndexes(raw)
+      easeManyReadings(raw)
       raw.exec('rollback')
       expect(indexes()).toEqual(before)
-      expect(() => restReadingIndexes(raw)).toThrow(RangeError)
+      expect(() => easeManyReadings(raw)).toThrow(RangeError)
     }))
 })
