@@ -50,12 +50,11 @@ export function cellOutlook(cell: CellInService, outlook: LifeOutlook, rules: Ho
   const overdue = ageDays >= outlook.predictedLifeDays
   const visitAt = nextVisitAt ?? addDays(asOf, rules.visitIntervalDays)
   const riskBeforeVisit = outlook.risk(ageDays, (visitAt - cell.installedAt) / dayMs)
-  const ageAllowed = outlook.ageAtRisk(ageDays, allowed)
-  const latest = outlook.ageAtRisk(0, Math.min(latestAge * allowed, 0.5))
-  const dueAt = addDays(cell.installedAt, Math.min(ageAllowed, latest))
-  const outlasted = addDays(cell.installedAt, Math.min(ageAllowed, outlook.predictedLifeDays)) < visitAt
+  const latest = outlook.freshAgeAtRisk(Math.min(latestAge * allowed, 0.5))
+  const dueAt = addDays(cell.installedAt, ageDays < latest ? Math.min(outlook.ageAtRisk(ageDays, allowed), latest) : latest)
+  const due = riskBeforeVisit > allowed || predictedEndAt < visitAt
   return {
     ...cell, asOf, ageDays, predictedEndAt, dueAt, swapByAt: Math.max(asOf, dueAt), nextVisitAt: visitAt, visitAssumed: nextVisitAt === null, riskBeforeVisit,
-    state: overdue ? 'overdue' : outlasted ? 'due' : 'fine',
+    state: overdue ? 'overdue' : due ? 'due' : 'fine',
   }
 }

@@ -17,6 +17,8 @@ export interface LifeOutlook {
   readonly risk: (fromDays: number, toDays: number) => number
   /** The greatest age before which a cell alive at age `fromDays` dies with no more than this chance (0 to below 1). */
   readonly ageAtRisk: (fromDays: number, risk: number) => number
+  /** The same of a fresh cell; worked out once for each risk. */
+  readonly freshAgeAtRisk: (risk: number) => number
   /** The age by which half of such cells have died. */
   readonly predictedLifeDays: number
 }
@@ -71,5 +73,11 @@ export function lifeOutlook(law: WeibullLaw): LifeOutlook {
       return { value, slope }
     }, Math.max(low, from), high, 1e-6)
   }
-  return { risk, ageAtRisk, predictedLifeDays: ageAtRisk(0, 0.5) }
+  const fresh = new Map<number, number>()
+  const freshAgeAtRisk = (wanted: number): number => {
+    const age = fresh.get(wanted) ?? ageAtRisk(0, wanted)
+    fresh.set(wanted, age)
+    return age
+  }
+  return { risk, ageAtRisk, freshAgeAtRisk, predictedLifeDays: freshAgeAtRisk(0.5) }
 }
