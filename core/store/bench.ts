@@ -1,7 +1,11 @@
 import type { BenchEvidence, BenchFinding, GroupDue, GroupPlace } from '#core/battery/bench-work.ts'
+import { judgeFleet } from '#core/findings/assess-fleet.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { dayOf, fromStoredInstant } from '#core/fleet/instant.ts'
-import { judgeStore, readAssessmentState } from '#core/store/assessment.ts'
+import { readAssessmentState } from '#core/store/assessment.ts'
 import { walk } from '#core/store/bulk.ts'
+import { readDismissalMarks } from '#core/store/dismissals.ts'
+import { openRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 
 /** Everything the bench plan needs beside the cells. */
@@ -27,13 +31,14 @@ export function readStoredEvidence(store: Store): JudgedEvidence {
 }
 
 /** The same as known on a day (ms UTC): from the stored assessment where that is of this day and current, else judged anew. */
-export async function readEvidence(store: Store, asOf: number): Promise<JudgedEvidence> {
+export async function readEvidence(store: Store, rules: HouseRules, asOf: number): Promise<JudgedEvidence> {
   const state = await readAssessmentState(store.db)
   if (state?.current === true && dayOf(state.asOf) === dayOf(asOf)) return readStoredEvidence(store)
   const circuits = new Map((await store.db.selectFrom('circuit').select(['id', 'name']).execute()).map(({ id, name }) => [id, name]))
   const dues: GroupDue[] = []
   const findings: BenchFinding[] = []
-  for (const { history, dueOn, findings: found } of (await judgeStore(store, asOf)).groups) {
+  const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed: await readDismissalMarks(store.db) })
+  for (const { history, dueOn, findings: found } of judged.groups) {
     dues.push({ groupId: history.groupId, dueOn })
     for (const { code, groupId, circuitId, since, message } of found) {
       findings.push({ code, groupId, circuit: circuitId === null ? null : (circuits.get(circuitId) ?? null), since, message })

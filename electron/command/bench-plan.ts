@@ -79,7 +79,7 @@ export const benchPlanCommand: Command = {
     const next = new Map<number, number>()
     for (const { unitId, day } of planned) if (day * dayMs > asOf) next.set(unitId, Math.min(day * dayMs, next.get(unitId) ?? Number.POSITIVE_INFINITY))
     const { mounted, issues } = readFleetCells(store, rules, asOf, { nextVisitAt: (unitId) => next.get(unitId) ?? null })
-    const items = benchItems({ ...await readEvidence(store, asOf), cells: mounted }, rules, asOf)
+    const items = benchItems({ ...await readEvidence(store, rules, asOf), cells: mounted }, rules, asOf)
     const plan = planWork(items, planned, rules, asOf, days)
     const yards = await yardNames(store.db)
     const yardOf = (yardId: number | null) => (yardId === null ? null : (yards.get(yardId) ?? null))

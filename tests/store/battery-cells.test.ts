@@ -123,9 +123,9 @@ describe('findings about cells', () => {
 describe('the evidence for the bench', () => {
   it('is the same judged anew as read from a current assessment', () => withStore(async (store) => {
     insertSimulatedFleet(store, fleet)
-    const judged = await readEvidence(store, asOf)
+    const judged = await readEvidence(store, rules, asOf)
     await reassessFleet(store, asOf)
-    const stored = await readEvidence(store, asOf)
+    const stored = await readEvidence(store, rules, asOf)
     expect(stored.dues).toEqual(judged.dues)
     expect(stored.dues).toHaveLength(60)
     expect(stored.findings.filter(({ code }) => !code.startsWith('battery'))).toEqual(judged.findings)
