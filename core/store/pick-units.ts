@@ -11,11 +11,14 @@ export function listPickUnits(db: Reader) {
     .where('u.service_state', '=', 'in service').orderBy('u.number').execute()
 }
 
-/** The weighing that each unit last led a combination in, by unit. */
+/** The weighing that each unit last led a combination in and its day, by unit; null for one that never did. */
 export function listLastLed(db: Reader) {
-  return db.with('last', (cte) => cte.selectFrom('unit as u').where('u.kind', '!=', 'trailer')
-    .select((eb) => ['u.id as unit_id', eb.selectFrom('weighed_unit as w').whereRef('w.unit_id', '=', 'u.id').where('w.leads', '=', 1)
-      .select('w.weighing').orderBy('w.weighed_on', 'desc').orderBy('w.weighing', 'desc').limit(1).as('weighing')]))
-    .selectFrom('last as l').innerJoin('weighed_unit as w', (join) => join.onRef('w.weighing', '=', 'l.weighing').onRef('w.unit_id', '=', 'l.unit_id'))
-    .select(['l.unit_id', 'l.weighing', 'w.weighed_on']).execute()
+  return db.selectFrom('unit as u').where('u.kind', '!=', 'trailer')
+    .select((eb) => {
+      const led = eb.selectFrom('weighed_unit as w').whereRef('w.unit_id', '=', 'u.id').where('w.leads', '=', 1)
+      return [
+        'u.id as unit_id', led.select('w.weighing').orderBy('w.weighed_on', 'desc').orderBy('w.weighing', 'desc').limit(1).as('weighing'),
+        led.select(({ fn }) => fn.max('w.weighed_on').as('day')).as('weighed_on'),
+      ]
+    }).execute()
 }

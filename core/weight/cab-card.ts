@@ -53,7 +53,7 @@ function steerOf({ plan }: ReadyCombination, unitId: number, driveGroupId: numbe
 }
 
 /** Steps of each table by how many tables are to fit on one page. */
-const mostSteps = (tables: number): number => (tables <= 1 ? 36 : tables <= 3 ? 32 : 15)
+const mostSteps = (tables: number): number => (tables <= 1 ? 36 : tables <= 3 ? 32 : 12)
 
 /** What a driver can read off for every axle group of the units at a time, ms UTC, in the order of the plan. */
 export function cabGroups(ready: ReadyCombination, at: number): CabGroup[] {

@@ -83,7 +83,7 @@ export const weighHandlers = {
       units: units.map(({ number, kind, yard, groups, sensed }) => ({ unit: number, kind, yard, groups: groups ?? 0, sensed: sensed ?? 0 })),
       usual: led.flatMap(({ unit_id, weighing, weighed_on }) => {
         const unit = numberOf.get(unit_id)
-        return unit === undefined || weighing === null ? [] : [{ unit, units: combinations.get(weighing) ?? [unit], on: weighed_on }]
+        return unit === undefined || weighing === null || weighed_on === null ? [] : [{ unit, units: combinations.get(weighing) ?? [unit], on: weighed_on }]
       }),
     }
   })),

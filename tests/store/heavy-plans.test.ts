@@ -1,0 +1,88 @@
+import { describe, expect, it } from 'vitest'
+import { countHeavy, eachHeavy, type HeavyFilter, listCombinations, listHeavy } from '#core/store/heavy.ts'
+import { tallyByUnit } from '#core/store/heavy-summary.ts'
+import type { Store } from '#core/store/open.ts'
+import { listLastLed } from '#core/store/pick-units.ts'
+import { listTareTickets } from '#core/store/tare-tickets.ts'
+import { listUnitsToWeigh, readWeighFacts } from '#core/store/weigh-facts.ts'
+import { newWeighings, weighingsOfUnits } from '#core/store/weighing-lists.ts'
+import { readReadings, readTickets } from '#core/store/weighing-slices.ts'
+import { readFleetPlaces } from '#core/store/fleet-places.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
+import { insertTrips } from '#tests/store/loaded-fleet.ts'
+import { withStore } from '#tests/store/temporary-store.ts'
+
+/** Every statement that the work prepares on the store, with the tables that SQLite reads from end to end for it. */
+async function scansOf(store: Store, work: () => unknown): Promise<{ sql: string; scanned: string[] }[]> {
+  const seen = new Set<string>()
+  const { raw } = store
+  const prepare = raw.prepare.bind(raw)
+  raw.prepare = ((sql: string) => {
+    seen.add(sql)
+    return prepare(sql)
+  }) as typeof raw.prepare
+  try {
+    await work()
+  } finally {
+    raw.prepare = prepare as typeof raw.prepare
+  }
+  return [...seen].filter((sql) => /^(select|with)/.test(sql)).map((sql) => {
+    const names = new Map([...sql.matchAll(/"(\w+)" as "(\w+)"/g)].map(([, table, alias]) => [alias, table]))
+    const plan = raw.prepare(`explain query plan ${sql}`).all(...new Array<null>(sql.split('?').length - 1).fill(null)) as { detail: string }[]
+    return { sql, scanned: plan.flatMap(({ detail }) => { const table = /^SCAN (\w+)/.exec(detail)?.[1]; return table === undefined ? [] : [names.get(table) ?? table] }) }
+  })
+}
+
+const log: HeavyFilter = { verdicts: ['over'], superseded: false }
+const page = { sort: 'weighed_at', descending: true, offset: 100, limit: 50 } as const
+/** Tables that grow with the years; of the Heavy Log's own table a walk along its index of times is the page itself. */
+const big = ['reading', 'reading_pressure', 'ticket', 'ticket_weight', 'calibration', 'calibration_point', 'weighed_unit', 'event', 'mount']
+
+const questions: Record<string, (store: Store) => unknown> = {
+  'a page of the log': ({ db }) => listHeavy(db, log, page),
+  'a page of one unit': ({ db }) => listHeavy(db, { ...log, unitId: 1 }, page),
+  'a page of one yard': ({ db }) => listHeavy(db, { ...log, yardId: 1 }, page),
+  'how many there are': ({ db }) => countHeavy(db, log),
+  'the log as it is exported': async ({ db }) => { for await (const _ of eachHeavy(db, log)); },
+  'the combinations of a page': ({ db }) => listCombinations(db, [2, 3, 4]),
+  'the tally of one unit': ({ db }) => tallyByUnit(db, { kinds: ['group', 'gross', 'bridge'], unitId: 1 }),
+  'the usual combinations': ({ db }) => listLastLed(db),
+  'the facts of one combination': (store) => readWeighFacts(store, { unitIds: [1, 3], tare: false }),
+  'its empty tickets': async (store) => listTareTickets(store, listUnitsToWeigh(store, [1, 3]), await readHouseRules(store.db), [1, 3]),
+  'a reading by its name': (store) => readReadings(store, readFleetPlaces(store), (eb) => eb('r.name', '=', 'R1')),
+  'a ticket by its id': (store) => readTickets(store, readFleetPlaces(store), (eb) => eb('t.id', 'in', [1, 2])),
+  'what a unit stood in': (store) => weighingsOfUnits(store, [1]),
+  'what has come since': (store) => newWeighings(store, 100, 100),
+}
+
+describe('the questions of weighing', () => {
+  it.each(Object.entries(questions))('%s: reads no table whole that grows with the years', (_, ask) => withStore(async (store) => {
+    await insertTrips(store, Array.from({ length: 8 }, (_trip, i) => ({ tractor: i % 2, trailer: 0, drivePsi: 20 + 5 * i, tandemPsi: 20 + 5 * i, day: i, ticket: true, isDriveRead: true })))
+    // The fleet's figures are known, as they are once the fleet has been weighed.
+    await store.db.insertInto('weighing_state').values({ id: 1, revision: 0, last_reading_id: 0, last_ticket_id: 0, rules: '', leveling_psi: 0.4, wander_psi: 0.06, steer_scatter_lb: 60 }).execute()
+    for (const { sql, scanned } of await scansOf(store, () => ask(store))) expect({ sql, scanned: scanned.filter((table) => big.includes(table)) }).toEqual({ sql, scanned: [] })
+  }))
+
+  it('the newest page walks along the index of times and sorts no more than ties', () => withStore(async (store) => {
+    for (const verdicts of [['over'], ['over', 'too close to call']] as const) {
+      const query = await listHeavyPlan(store, { ...log, verdicts })
+      expect(query.some((detail) => detail.includes('heavy_by_time'))).toBe(true)
+      // What follows the index in a tie is all that is put in order.
+      expect(query.filter((detail) => detail.startsWith('USE TEMP B-TREE') && !detail.includes('LAST TERM') && !detail.includes('RIGHT PART'))).toEqual([])
+    }
+  }))
+})
+
+/** The plan of a page as SQLite tells it. */
+async function listHeavyPlan(store: Store, filter: HeavyFilter): Promise<string[]> {
+  const { raw } = store
+  const prepare = raw.prepare.bind(raw)
+  let sql = ''
+  raw.prepare = ((text: string) => {
+    sql = text
+    return prepare(text)
+  }) as typeof raw.prepare
+  await listHeavy(store.db, filter, page)
+  raw.prepare = prepare as typeof raw.prepare
+  return (raw.prepare(`explain query plan ${sql}`).all(...new Array<null>(sql.split('?').length - 1).fill(null)) as { detail: string }[]).map(({ detail }) => detail)
+}
