@@ -1,4 +1,5 @@
-import { writeOutFolder } from '#core/exchange/bring-in.ts'
+import { exportFolder } from '#core/exchange/export-folder.ts'
+import { openStore } from '#core/store/open.ts'
 import { amount, type Command, dbOption } from '#electron/command/command.ts'
 
 /** Writes a fleet file out as a fleet folder. */
@@ -8,7 +9,8 @@ export const exportCommand: Command = {
   arguments: ['FOLDER'],
   options: { db: dbOption },
   run: async (input) => {
-    const outcome = await writeOutFolder(input.text('db'), input.argument(0))
+    const store = await openStore(input.text('db'), { mustExist: true })
+    const outcome = await exportFolder(store, input.argument(0)).finally(() => store.close())
     const width = Math.max(...outcome.files.map(({ file }) => file.length))
     const lines = outcome.files.map(({ file, rows }) => `${file.padEnd(width)}  ${amount(rows, 'row')}`)
     return { document: outcome, text: [...lines, `Written to ${outcome.folder}.`].join('\n') }

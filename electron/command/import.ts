@@ -1,5 +1,5 @@
-import type { ImportOutcome, ImportProgress } from '#core/api/contract.ts'
-import { doFolderTask } from '#core/exchange/folder-task.ts'
+import type { ImportProgress } from '#core/api/contract.ts'
+import { importIntoFile } from '#core/exchange/import-into-file.ts'
 import { amount, type Answer, type Command, dbOption } from '#electron/command/command.ts'
 
 /** Brings a fleet folder into a fleet file. */
@@ -16,7 +16,7 @@ export const importCommand: Command = {
       terminal.progress(`${stage} · ${percent}${amount(rows, 'row')} · ${rowsPerSecond.toLocaleString('en-US')} rows/s`)
     }
     // In this thread: nobody waits meanwhile. The next command or window judges the fleet when it is asked to.
-    const outcome = await doFolderTask({ kind: 'bring in', dbFile: file, folder, assess: false }, terminal.signal, onProgress) as ImportOutcome
+    const outcome = await importIntoFile(file, folder, { signal: terminal.signal, onProgress })
     terminal.progress(undefined)
     if (outcome.outcome === 'refused') {
       const { problems, more } = outcome

@@ -1,6 +1,7 @@
 import { type ParseArgsConfig, parseArgs } from 'node:util'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { type Answer, type Command, type CommandInput, Parts, type Terminal, UsageError } from '#electron/command/command.ts'
+import type { CommandEntry } from '#electron/command/commands.ts'
 import { commandHelp, generalHelp } from '#electron/command/help.ts'
 
 export interface Streams {
@@ -84,7 +85,7 @@ async function printAnswer({ document, text, messages = [], exit = 0 }: Answer, 
 }
 
 /** Runs one command line; answers with the exit code. Standard output carries the answer and nothing else. */
-export async function runCommandLine(commands: readonly Command[], args: readonly string[], streams: Streams): Promise<number> {
+export async function runCommandLine(commands: readonly CommandEntry[], args: readonly string[], streams: Streams): Promise<number> {
   const { out, error: say, terminal } = streams
   const [name, ...rest] = args
   const json = rest.includes('--json')
@@ -94,13 +95,14 @@ export async function runCommandLine(commands: readonly Command[], args: readonl
     return exit
   }
   if (name === undefined || name === '--help' || name === 'help') {
-    const text = `${generalHelp(commands)}\n`
+    const text = `${generalHelp(await Promise.all(commands.map(({ load }) => load())))}\n`
     if (name === undefined) say(text)
     else await out(text)
     return name === undefined ? 2 : 0
   }
-  const command = commands.find((each) => each.name === name)
-  if (!command) return await fail('usage', `There is no command "${name}". Known are ${commands.map((each) => each.name).join(', ')}; --help says more.`, 2)
+  const entry = commands.find((each) => each.name === name)
+  if (!entry) return await fail('usage', `There is no command "${name}". Known are ${commands.map((each) => each.name).join(', ')}; --help says more.`, 2)
+  const command = await entry.load()
   try {
     const input = readInput(command, rest)
     if (input.flag('help')) {

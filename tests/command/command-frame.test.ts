@@ -1,11 +1,13 @@
 import { describe, expect, it } from 'vitest'
 import { TarelineError } from '#core/fleet/problem.ts'
 import type { Command } from '#electron/command/command.ts'
-import { commands } from '#electron/command/commands.ts'
+import { type CommandEntry, commands } from '#electron/command/commands.ts'
 import { runCommandLine } from '#electron/command/run-command.ts'
 import { tareline } from '#tests/command/run-tareline.ts'
 
-async function run(known: readonly Command[], ...args: string[]) {
+const entry = (command: Command): CommandEntry => ({ name: command.name, load: async () => command })
+
+async function run(known: readonly CommandEntry[], ...args: string[]) {
   let out = ''
   let error = ''
   const exit = await runCommandLine(known, args, {
@@ -33,7 +35,11 @@ describe('the command line', () => {
   it('says what there is', async () => {
     const help = await tareline('--help')
     expect(help).toMatchObject({ exit: 0, error: '' })
-    for (const { name, summary } of commands) expect(help.out).toMatch(new RegExp(`^  ${name} +${summary.slice(0, 20)}`, 'm'))
+    for (const { name, load } of commands) {
+      const { summary, name: own } = await load()
+      expect(own).toBe(name)
+      expect(help.out).toMatch(new RegExp(`^  ${name} +${summary.slice(0, 20)}`, 'm'))
+    }
     expect(await tareline()).toMatchObject({ exit: 2, out: '', error: help.out })
     expect(await tareline('wash')).toMatchObject({ exit: 2, out: '', error: expect.stringMatching(/^There is no command "wash"\. Known are import, export, /) })
   })
@@ -45,8 +51,8 @@ describe('the command line', () => {
   })
 
   it('keeps the answer on standard output and messages off it', async () => {
-    expect(await run([echo], 'echo', 'hay', '--times', '2')).toEqual({ exit: 1, out: 'hay\n', error: 'said\n' })
-    const { out, ...rest } = await run([echo], 'echo', 'hay', '--loud', '--times', '-2', '--json')
+    expect(await run([entry(echo)], 'echo', 'hay', '--times', '2')).toEqual({ exit: 1, out: 'hay\n', error: 'said\n' })
+    const { out, ...rest } = await run([entry(echo)], 'echo', 'hay', '--loud', '--times', '-2', '--json')
     expect(rest).toEqual({ exit: 1, error: 'said\n' })
     expect(JSON.parse(out)).toEqual({ word: 'hay', times: -2, loud: true })
   })
@@ -59,13 +65,13 @@ describe('the command line', () => {
     [['echo', 'hay', '--quiet', '--times', '2'], "Unknown option '--quiet'."],
     [['echo', 'hay', '--times'], "Option '--times <value>' argument missing."],
   ])('refuses %j', async (args, sentence) => {
-    expect(await run([echo], ...args)).toEqual({ exit: 2, out: '', error: `${sentence}\n\nUsage: npm run -s tareline -- echo WORD --times N [--loud] [--json]\n` })
+    expect(await run([entry(echo)], ...args)).toEqual({ exit: 2, out: '', error: `${sentence}\n\nUsage: npm run -s tareline -- echo WORD --times N [--loud] [--json]\n` })
   })
 
   it('tells errors that a person can put right, as JSON too, and owns up to the others', async () => {
-    const known = failing(new TarelineError('locked', 'The file is in use.'))
+    const known = entry(failing(new TarelineError('locked', 'The file is in use.')))
     expect(await run([known], 'fail')).toEqual({ exit: 2, out: '', error: 'The file is in use.\n' })
     expect(JSON.parse((await run([known], 'fail', '--json')).out)).toEqual({ error: { code: 'locked', message: 'The file is in use.' } })
-    expect(await run([failing(new RangeError('oops'))], 'fail')).toMatchObject({ exit: 70, out: '', error: expect.stringContaining('Tareline failed unexpectedly: RangeError: oops') })
+    expect(await run([entry(failing(new RangeError('oops')))], 'fail')).toMatchObject({ exit: 70, out: '', error: expect.stringContaining('Tareline failed unexpectedly: RangeError: oops') })
   })
 })
