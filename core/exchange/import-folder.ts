@@ -34,8 +34,8 @@ const takers: { readonly [F in FolderFileName]: TakerOf<F> } = {
 
 /** Rows waiting for a later row of their record; more than a real folder has, so that a bad one cannot fill the memory. */
 const manyWaiting = 50_000
-/** The shortest real row of readings.csv is longer; only the order of size matters. */
-const bytesPerReading = 60
+/** About a row of tickets.csv or readings.csv; only the order of size matters. */
+const bytesPerRow = 65
 
 interface Progress {
   /** Tells how far the reading of a file has come. */
@@ -147,12 +147,12 @@ export async function importFolder(store: Store, folder: string, { signal, onPro
     const files: (RowCounts & { file: string })[] = []
     try {
       for (const [name, filePath, size] of present) {
-        const finish = name === 'readings' ? ledger.expectReadings(size / bytesPerReading) : undefined
+        const finish = name === 'tickets' || name === 'readings' ? ledger.expectRows(name, size / bytesPerRow) : undefined
         const counts = await importFile(name, filePath, job, progress, signal)
         bytesBefore += size
         rowsBefore += counts.read
         if (finish) {
-          progress.stage('Indexing readings')
+          progress.stage(`Indexing ${folderFiles[name].file}`)
           finish()
         }
         files.push({ file: folderFiles[name].file, ...counts })

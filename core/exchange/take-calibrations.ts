@@ -16,7 +16,7 @@ export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
       if (!place?.group || ticketId === undefined || readingId === undefined) return undefined
       const groupId = place.group.id
       let sound = true
-      if (!job.incompleteEvidence && !ledger.ticketHasWeight(ticketId, groupId)) {
+      if (!job.incompleteEvidence && !ledger.ticketHasWeight(ticketId, place.unit.id, groupId)) {
         const accepted = `a ticket with the weight of unit ${row.unit}, group ${row.group}`
         say.say(line, 'ticket', row.ticket, accepted, `ticket ${row.ticket} of ${row.scale} does not carry this group's weight; ${accepted} is needed.`)
         sound = false

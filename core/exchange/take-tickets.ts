@@ -1,5 +1,7 @@
 import { type Complaints, complaints, count, findPlace, type ImportJob, type TakerOf } from '#core/exchange/import-job.ts'
 import { faulty } from '#core/exchange/places.ts'
+import type { FolderRow } from '#core/exchange/folder-files.ts'
+import type { Kept } from '#core/store/kept-table.ts'
 
 /** The name of a ticket in the set of faulty ones. */
 export const ticketKey = (scale: string, ticket: string) => `${scale}\n${ticket}`
@@ -25,6 +27,16 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
     job.faultyTickets.add(ticketKey(scale, ticket))
     job.incompleteEvidence = true
   }
+  /** The row before and its ticket: a ticket's rows mostly follow each other and say the same of it. */
+  let latest: { row: FolderRow<'tickets'>; id: number } | undefined
+  const keepTicket = (row: FolderRow<'tickets'>, scaleId: number, line: number): Kept => {
+    if (latest?.row.ticket === row.ticket && latest.row.scale === row.scale && latest.row.weighed_at === row.weighed_at && latest.row.gross_lb === row.gross_lb) {
+      return { outcome: 'same', id: latest.id }
+    }
+    const kept = job.ledger.tickets.keep([scaleId, row.ticket], [row.weighed_at, row.gross_lb], line)
+    latest = kept.outcome === 'incomplete' || kept.outcome === 'contradicts' ? undefined : { row, id: kept.id }
+    return kept
+  }
   return {
     take: (row, line, lastRound) => {
       let sound = true
@@ -45,7 +57,7 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
         spoil(row.scale, row.ticket)
         return undefined
       }
-      const ticket = job.ledger.tickets.keep([scaleId, row.ticket], [row.weighed_at, row.gross_lb], line)
+      const ticket = keepTicket(row, scaleId, line)
       if (ticket.outcome === 'incomplete') {
         if (!lastRound) return 'later'
         say.missing(line, 'weighed_at')

@@ -2,7 +2,7 @@ import { calibrationStage } from '#core/store/calibration-stage.ts'
 import { keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
-import { easeManyReadings } from '#core/store/many-readings.ts'
+import { easeManyRows } from '#core/store/many-rows.ts'
 
 /** Every named place of the fleet: yards, scales and sensors by name, units with their groups and circuits. */
 export interface StoredPlaces {
@@ -16,8 +16,11 @@ export interface StoredPlaces {
   readonly circuits: readonly [number, string, number][]
 }
 
-/** Above this many rows it pays to make the indexes of readings anew. */
+/** Above this many rows it pays to make indexes anew. */
 const manyRows = 100_000
+
+/** KiB, negative as SQLite wants it: rows that are mostly added need few pages at hand, and the sorter takes as much again. */
+const importCache = -32_768
 
 /**
  * What an import of a fleet folder asks of the store and tells it, inside one write transaction that ends with `commit` or
@@ -26,6 +29,7 @@ const manyRows = 100_000
 export function openFolderLedger({ raw }: Store) {
   const cache = raw.pragma('cache_size', { simple: true }) as number
   raw.exec('begin immediate')
+  raw.pragma(`cache_size = ${importCache}`)
   const readings = keptTable(raw, {
     table: 'reading', key: ['name'], columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift'], needed: ['taken_at'],
   })
@@ -34,8 +38,12 @@ export function openFolderLedger({ raw }: Store) {
     const statement = raw.prepare(sql).pluck()
     return (id: number) => statement.get(id) as string
   }
-  const groupWeight = raw.prepare('select 1 from ticket_weight where ticket_id = ? and group_id = ?').pluck()
-  const groupPressure = raw.prepare('select 1 from reading_pressure p join circuit c on c.id = p.circuit_id where p.reading_id = ? and c.group_id = ?').pluck()
+  const groupWeight = raw.prepare('select 1 from ticket_weight where ticket_id = ? and unit_id = ? and ifnull(group_id, 0) = ?').pluck()
+  const groupPressure = raw.prepare('select 1 from reading_pressure where reading_id = ? and circuit_id in (select id from circuit where group_id = ?) limit 1').pluck()
+  const countRows = {
+    tickets: raw.prepare('select count(*) from ticket_weight').pluck(),
+    readings: raw.prepare('select count(*) from reading_pressure').pluck(),
+  }
   const end = (statement: 'commit' | 'rollback', stage: { drop(): void }) => {
     if (raw.inTransaction) raw.exec(statement)
     // Settings of the connection, which no rollback takes back.
@@ -81,11 +89,11 @@ export function openFolderLedger({ raw }: Store) {
     }),
     yardName: nameOf('select name from yard where id = ?'),
     ticketName: nameOf("select t.number || ' of ' || s.name from ticket t join scale s on s.id = t.scale_id where t.id = ?"),
-    ticketHasWeight: (ticketId: number, groupId: number) => groupWeight.get(ticketId, groupId) !== undefined,
+    ticketHasWeight: (ticketId: number, unitId: number, groupId: number) => groupWeight.get(ticketId, unitId, groupId) !== undefined,
     readingHasPressure: (readingId: number, groupId: number) => groupPressure.get(readingId, groupId) !== undefined,
-    /** Makes ready for about so many rows of readings; what it returns is to be called after them. */
-    expectReadings: (rows: number): (() => void) =>
-      rows > manyRows && rows > readings.nextId ? easeManyReadings(raw) : () => undefined,
+    /** Makes ready for about so many rows of a file; what it returns is to be called after them. */
+    expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) =>
+      rows > manyRows && rows > (countRows[file].get() as number) ? easeManyRows(raw, file) : () => undefined,
     /** Counts the change and writes it into the log; `counts` is told as JSON. */
     logImport(at: string, key: string, counts: unknown) {
       raw.exec('update ledger set revision = revision + 1')

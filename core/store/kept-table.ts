@@ -55,6 +55,8 @@ export function keptTable<K extends string, C extends string>(raw: Database.Data
   const lines: number[] = []
   const neededAt = needed.map((column) => columns.indexOf(column))
   let nextId = firstId
+  /** What is tried first: rows of a folder are mostly all new or all stored. */
+  let seldomNew = false
 
   const noteLine = (id: number, line: number) => {
     lines[id - firstId] = line
@@ -69,14 +71,17 @@ export function keptTable<K extends string, C extends string>(raw: Database.Data
     find: (keyValues) => (select.get(keyValues) as [number] | undefined)?.[0],
     keep: (keyValues, values, line) => {
       const missing = neededAt.find((index) => values[index] === null)
-      if (missing === undefined) {
+      const find = () => select.get(keyValues) as [number, ...Stored[]] | undefined
+      let found = seldomNew ? find() : undefined
+      if (!found && missing === undefined) {
         const id = nextId
-        if (insert.run(id, ...keyValues, ...values).changes === 1) {
+        seldomNew = insert.run(id, ...keyValues, ...values).changes === 0
+        if (!seldomNew) {
           noteLine(id, line)
           return { outcome: 'added', id }
         }
       }
-      const found = select.get(keyValues) as [number, ...Stored[]] | undefined
+      found ??= find()
       if (!found) return { outcome: 'incomplete', column: columns[missing ?? 0] as string }
       const [id, ...stored] = found
       const from = lines[id - firstId] ?? null

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { easeManyReadings } from '#core/store/many-readings.ts'
+import { easeManyRows } from '#core/store/many-rows.ts'
 import { smallFleet } from '#tests/exchange/small-fleet.ts'
 import { bringBadly, bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
@@ -59,15 +59,15 @@ describe('readings by the thousand', () => {
       const indexes = () => raw.prepare("select name, sql from sqlite_schema where type = 'index' order by name").all()
       const before = indexes()
       raw.exec('begin')
-      const restore = easeManyReadings(raw)
+      const restore = easeManyRows(raw, 'readings')
       expect(indexes()).toHaveLength(before.length - 3)
       restore()
       raw.exec('commit')
       expect(indexes()).toEqual(before)
       raw.exec('begin')
-      easeManyReadings(raw)
+      easeManyRows(raw, 'readings')
       raw.exec('rollback')
       expect(indexes()).toEqual(before)
-      expect(() => easeManyReadings(raw)).toThrow(RangeError)
+      expect(() => easeManyRows(raw, 'readings')).toThrow(RangeError)
     }))
 })
