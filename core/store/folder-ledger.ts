@@ -93,7 +93,7 @@ export function openFolderLedger({ raw }: Store) {
     readingHasPressure: (readingId: number, groupId: number) => groupPressure.get(readingId, groupId) !== undefined,
     /** Makes ready for about so many rows of a file; what it returns is to be called after them. */
     expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) =>
-      rows > manyRows && rows > (countRows[file].get() as number) ? easeManyRows(raw, file) : () => undefined,
+      rows > manyRows && rows > 2 * (countRows[file].get() as number) ? easeManyRows(raw, file) : () => undefined,
     /** Counts the change and writes it into the log; `counts` is told as JSON. */
     logImport(at: string, key: string, counts: unknown) {
       raw.exec('update ledger set revision = revision + 1')
