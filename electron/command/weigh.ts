@@ -1,48 +1,23 @@
+import { ByteText } from '#core/exchange/documents/byte-text.ts'
+import { weighedStretches, type WriteWeighed, writeJson } from '#core/exchange/weigh-document.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { openStore } from '#core/store/open.ts'
-import { type WeighedReading, weighEach, weighNamed } from '#core/store/weigh-each.ts'
-import { ByteText } from '#electron/command/byte-text.ts'
+import { type WeighedReading, weighNamed } from '#core/store/weigh-each.ts'
 import { type Command, dbOption, Parts } from '#electron/command/command.ts'
-import { writeWeighing } from '#electron/command/weighing-json.ts'
 import { weighingLine, weighingText } from '#electron/command/weighing-text.ts'
 import { withStore } from '#electron/command/with-store.ts'
 
-type Write = (out: ByteText, weighed: WeighedReading) => void
-const writeJson: Write = (out, { reading, ready, weights }) => writeWeighing(out, reading.name, ready, reading, weights)
-const writeLine: Write = (out, { reading, ready, weights }) => out.text(weighingLine(reading.name, ready, weights))
+const writeLine: WriteWeighed = (out, { reading, ready, weights }) => out.text(weighingLine(reading.name, ready, weights))
 
-/** Every reading of the file in the order of the record, each text but the first after `between`. A part is good until the next one is asked for. */
-async function* eachReading(file: string, write: Write, between: string): AsyncGenerator<Uint8Array> {
+async function* everyReading(file: string, write: WriteWeighed, before: string, between: string, after: string): AsyncGenerator<string | Uint8Array> {
   const store = await openStore(file, { mustExist: true })
-  const made = new ByteText()
-  const ordered = new ByteText()
-  const separator = Buffer.from(between)
-  let isFirst = true
   try {
-    const spans = weighEach(store, (weighed): readonly [from: number, to: number] => {
-      const from = made.length
-      write(made, weighed)
-      return [from, made.length]
-    })
-    for await (const stretch of spans) {
-      ordered.clear()
-      for (const [from, to] of stretch) {
-        if (!isFirst) ordered.bytes(separator)
-        ordered.bytes(made.slice(from, to))
-        isFirst = false
-      }
-      made.clear()
-      yield ordered.slice()
-    }
+    yield before
+    yield* weighedStretches(store, write, between)
+    yield after
   } finally {
     await store.close()
   }
-}
-
-async function* around(before: string, parts: AsyncIterable<Uint8Array>, after: string): AsyncGenerator<string | Uint8Array> {
-  yield before
-  yield* parts
-  yield after
 }
 
 function documentOf(weighed: WeighedReading): unknown {
@@ -62,8 +37,8 @@ export const weighCommand: Command = {
     const name = input.textOr('reading')
     if (name === undefined) {
       return {
-        document: new Parts(() => around('[\n', eachReading(file, writeJson, ',\n'), '\n]\n')),
-        text: new Parts(() => around('', eachReading(file, writeLine, '\n'), '\n')),
+        document: new Parts(() => everyReading(file, writeJson, '[\n', ',\n', '\n]\n')),
+        text: new Parts(() => everyReading(file, writeLine, '', '\n', '\n')),
       }
     }
     return withStore(file, async (store) => {

@@ -71,7 +71,7 @@ export class ByteText {
   }
 
   /** What was written from one place up to another; good until more is written. */
-  slice(from = 0, to = this.#length): Uint8Array {
+  slice(from = 0, to = this.#length): Uint8Array<ArrayBuffer> {
     return this.#bytes.subarray(from, to)
   }
 

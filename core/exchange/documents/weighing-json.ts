@@ -5,7 +5,8 @@ import type { SteerCheck } from '#core/weight/steer.ts'
 import { type Judgement, oneSidedFactor, probabilityOver, type Verdict } from '#core/weight/verdict.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
-import type { ByteText } from '#electron/command/byte-text.ts'
+import type { WeighingLine } from '#core/weight/weighing-line.ts'
+import type { ByteText } from '#core/exchange/documents/byte-text.ts'
 
 /**
  * The JSON of weighed readings, written piece by piece: a million of them are to be printed, and most of each is the same for
@@ -78,6 +79,17 @@ function piecesOf(ready: ReadyCombination): readonly GroupPieces[] {
   return made
 }
 
+const calibratedTexts = new WeakMap<WeighingLine, Uint8Array>()
+
+function calibratedText(line: WeighingLine): Uint8Array {
+  let text = calibratedTexts.get(line)
+  if (text === undefined) {
+    text = bytes(`,"calibrated_at":"${toStoredInstant(line.calibratedAt)}"`)
+    calibratedTexts.set(line, text)
+  }
+  return text
+}
+
 function writeGroup(out: ByteText, ready: ReadyCombination, place: number, group: JudgedGroup, at: number): void {
   const { weighing, limitLb, judgement } = group
   const { head, steerCheck } = piecesOf(ready)[place] as GroupPieces
@@ -97,7 +109,7 @@ function writeGroup(out: ByteText, ready: ReadyCombination, place: number, group
     numberOrNull(out, weighing.psi, psiPlaces)
     out.bytes(piece.target)
     numberOrNull(out, targetPsiOf(ready, place, group, at), psiPlaces)
-    out.text(`,"calibrated_at":"${toStoredInstant(weighing.line.calibratedAt)}"`)
+    out.bytes(calibratedText(weighing.line))
   }
   if (weighing.source === 'estimate') out.bytes(steerCheck)
   out.text(`,"source":"${weighing.source}"}`)
