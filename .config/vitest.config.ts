@@ -7,6 +7,7 @@ export default defineConfig({
   root,
   cacheDir: '.cache/vitest',
   test: {
+    setupFiles: ['tests/fast-check-seed.ts'],
     projects: [
       {
         extends: true,
