@@ -25,6 +25,8 @@ export async function up(db: Kysely<unknown>): Promise<void> {
     .modifyEnd(sql`strict, without rowid`).execute()
   await db.schema.createIndex('weighed_unit_by_unit').on('weighed_unit')
     .columns(['unit_id', 'weighed_on', 'leads', 'group_verdict', 'gross_verdict', 'bridge_verdict']).execute()
+  await db.schema.createIndex('weighed_unit_by_day').on('weighed_unit')
+    .columns(['leads', 'weighed_on', 'unit_id', 'group_verdict', 'gross_verdict', 'bridge_verdict']).execute()
 
   // Every weight that is over a limit or too close to call.
   await db.schema.createTable('heavy')
@@ -54,8 +56,11 @@ export async function up(db: Kysely<unknown>): Promise<void> {
     .addColumn('verdict', 'text', (c) => c.notNull().check(sql`verdict in ('too close to call', 'over')`))
     .modifyEnd(strict).execute()
   await db.schema.createIndex('heavy_by_weighing').on('heavy').column('weighing').execute()
-  await db.schema.createIndex('heavy_by_time').on('heavy').columns(['superseded', 'weighed_at', 'verdict', 'limit_kind', 'lead_unit_id', 'weighing']).execute()
   await db.schema.createIndex('heavy_by_unit').on('heavy').columns(['unit_id', 'weighed_at']).execute()
+  // Pages are walked along the first and counts along the second, neither of which then looks a row up.
+  await db.schema.createIndex('heavy_by_time').on('heavy').columns(['superseded', 'weighed_at', 'verdict', 'limit_kind', 'lead_unit_id']).execute()
+  await db.schema.createIndex('heavy_counted').on('heavy')
+    .columns(['superseded', 'lead_unit_id', 'unit_id', 'limit_kind', 'group_id', 'verdict', 'over_lb', 'weighed_at']).execute()
 
   // What the weights of a unit follow from, so that a change finds the units that it touches.
   await db.schema.createTable('weighed_basis')

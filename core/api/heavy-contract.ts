@@ -61,7 +61,7 @@ export const heavySummary = z.object({
   total: z.object(tally),
   byMonth: z.array(z.object({ month: z.string(), ...tally })),
   byYard: z.array(z.object({ yard: z.string().nullable(), ...tally })),
-  /** Weighings by what was heavy. */
+  /** Heavy weights by what they were of. */
   byLimit: z.array(z.object({ kind: z.enum(limitKinds), role: z.enum(groupRoles).nullable(), over: z.number(), close: z.number(), worstLb: z.number() })),
   /** By unit, those over most often first, at most 500; a tractor or truck stands for its whole combination. */
   byUnit: z.array(unitTally),

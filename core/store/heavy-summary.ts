@@ -45,9 +45,12 @@ const isOneAWeighing = ({ unitId, yardId }: HeavySpan) => (eb: Builder) => eb.an
   ...(yardId === undefined ? [] : [eb('w.unit_id', 'in', eb.selectFrom('unit').select('unit.id').where('unit.yard_id', '=', yardId))]),
 ])
 
+/** By month, YYYY-MM: from the tallies of days, which an index has in their order. */
 export async function tallyByMonth(db: Reader, span: HeavySpan): Promise<(HeavyTally & { readonly month: string })[]> {
-  const month = sql<string>`substr(w.weighed_on, 1, 7)`
-  return db.selectFrom('weighed_unit as w').select(tallies(span.kinds)).select(month.as('month')).where(isCounted(span)).where(isOneAWeighing(span))
+  const byDay = db.selectFrom('weighed_unit as w').select(tallies(span.kinds)).select('w.weighed_on').where(isCounted(span)).where(isOneAWeighing(span)).groupBy('w.weighed_on')
+  const month = sql<string>`substr(d.weighed_on, 1, 7)`
+  return db.with('by_day', () => byDay).selectFrom('by_day as d')
+    .select(({ fn }) => [fn.sum<number>('d.weighings').as('weighings'), fn.sum<number>('d.over').as('over'), fn.sum<number>('d.close').as('close')]).select(month.as('month'))
     .groupBy(month).orderBy('month').execute()
 }
 
@@ -64,6 +67,24 @@ export interface UnitTally extends HeavyTally {
   readonly worstLb: number | null
 }
 
+/** Heavy weights by the combination's head, the unit whose limit it is, and what it is of: the order in which an index has them. */
+const countedHeavy = (db: Reader, { kinds, from, to }: HeavySpan) => db.selectFrom('heavy as h')
+  .select(({ fn }) => ['h.lead_unit_id', 'h.unit_id', 'h.limit_kind', 'h.group_id', 'h.verdict', fn.countAll<number>().as('weights'), fn.max('h.over_lb').as('worst_lb')])
+  .where('h.superseded', '=', 0).where('h.limit_kind', 'in', kinds)
+  .$if(from !== undefined, (query) => query.where('h.weighed_at', '>=', from as string))
+  .$if(to !== undefined, (query) => query.where('h.weighed_at', '<=', `${to}T23:59:59.999Z`))
+  .groupBy(['h.lead_unit_id', 'h.unit_id', 'h.limit_kind', 'h.group_id', 'h.verdict'])
+
+/** The most that each unit was over by, its own or, leading, its combination's. */
+async function worstByUnit(db: Reader, span: HeavySpan): Promise<Map<number, number>> {
+  const rows = await countedHeavy(db, span).where('h.verdict', '=', 'over').execute()
+  const worst = new Map<number, number>()
+  for (const { lead_unit_id, unit_id, worst_lb } of rows) {
+    for (const id of [lead_unit_id, unit_id]) worst.set(id, Math.max(worst_lb, worst.get(id) ?? 0))
+  }
+  return worst
+}
+
 /** Units with their weighings, the unit at the head standing for its whole combination. */
 export async function tallyByUnit(db: Reader, span: HeavySpan): Promise<UnitTally[]> {
   const { unitId, yardId } = span
@@ -72,20 +93,8 @@ export async function tallyByUnit(db: Reader, span: HeavySpan): Promise<UnitTall
   const rows = await db.with('counted', () => counted).selectFrom('counted as c').innerJoin('unit as u', 'u.id', 'c.unit_id').leftJoin('yard as y', 'y.id', 'u.yard_id')
     .select(['c.unit_id', 'c.weighings', 'c.over', 'c.close', 'u.number as unit', 'u.kind', 'y.name as yard'])
     .$if(yardId !== undefined, (query) => query.where('u.yard_id', '=', yardId as number)).orderBy('u.number').execute()
-  const worst = new Map<number, number>()
-  for (const owner of ['h.unit_id', 'h.lead_unit_id'] as const) {
-    for (const { id, lb } of await worstBy(db, owner, span)) worst.set(id, Math.max(lb, worst.get(id) ?? 0))
-  }
+  const worst = await worstByUnit(db, span)
   return rows.map(({ unit_id, ...row }) => ({ ...row, worstLb: worst.get(unit_id) ?? null }))
-}
-
-/** The most that anything was over by, by the unit whose limit it is or that led the combination. */
-function worstBy(db: Reader, owner: 'h.unit_id' | 'h.lead_unit_id', { kinds, from, to }: HeavySpan) {
-  return db.selectFrom('heavy as h').select(({ fn, ref }) => [ref(owner).as('id'), fn.max('h.over_lb').as('lb')])
-    .where('h.superseded', '=', 0).where('h.verdict', '=', 'over').where('h.limit_kind', 'in', kinds)
-    .$if(from !== undefined, (query) => query.where('h.weighed_at', '>=', from as string))
-    .$if(to !== undefined, (query) => query.where('h.weighed_at', '<=', `${to}T23:59:59.999Z`))
-    .groupBy(owner).execute()
 }
 
 export interface LimitTally {
@@ -93,18 +102,16 @@ export interface LimitTally {
   /** Of the group; null for gross and bridge sets. */
   readonly role: GroupRole | null
   readonly verdict: HeavyVerdict
-  readonly weighings: number
+  readonly weights: number
   readonly worstLb: number
 }
 
-/** Weighings that were heavy, by what was: the role of a group, gross, a bridge set. */
-export function tallyByLimit(db: Reader, { kinds, from, to, unitId, yardId }: HeavySpan): Promise<LimitTally[]> {
-  return db.selectFrom('heavy as h').leftJoin('axle_group as g', 'g.id', 'h.group_id')
-    .select(({ fn }) => ['h.limit_kind as kind', 'g.role', 'h.verdict', fn.count<number>('h.weighing').distinct().as('weighings'), fn.max('h.over_lb').as('worstLb')])
-    .where('h.superseded', '=', 0).where('h.limit_kind', 'in', kinds)
-    .$if(from !== undefined, (query) => query.where('h.weighed_at', '>=', from as string))
-    .$if(to !== undefined, (query) => query.where('h.weighed_at', '<=', `${to}T23:59:59.999Z`))
-    .$if(unitId !== undefined, (query) => query.where((eb) => eb.or([eb('h.unit_id', '=', unitId as number), eb('h.lead_unit_id', '=', unitId as number)])))
-    .$if(yardId !== undefined, (query) => query.where('h.lead_unit_id', 'in', (eb) => eb.selectFrom('unit').select('unit.id').where('unit.yard_id', '=', yardId as number)))
-    .groupBy(['h.limit_kind', 'g.role', 'h.verdict']).orderBy('h.limit_kind').orderBy('g.role').execute()
+/** Weights that were heavy, by what they were of: a group of some role, gross, a bridge set. */
+export function tallyByLimit(db: Reader, span: HeavySpan): Promise<LimitTally[]> {
+  const { unitId, yardId } = span
+  return db.with('counted', () => countedHeavy(db, span)).selectFrom('counted as c').leftJoin('axle_group as g', 'g.id', 'c.group_id')
+    .select(({ fn }) => ['c.limit_kind as kind', 'g.role', 'c.verdict', fn.sum<number>('c.weights').as('weights'), fn.max('c.worst_lb').as('worstLb')])
+    .$if(unitId !== undefined, (query) => query.where((eb) => eb.or([eb('c.unit_id', '=', unitId as number), eb('c.lead_unit_id', '=', unitId as number)])))
+    .$if(yardId !== undefined, (query) => query.where('c.lead_unit_id', 'in', (eb) => eb.selectFrom('unit').select('unit.id').where('unit.yard_id', '=', yardId as number)))
+    .groupBy(['c.limit_kind', 'g.role', 'c.verdict']).orderBy('c.limit_kind').orderBy('g.role').execute()
 }

@@ -48,7 +48,12 @@ function isWanted({ unitId, yardId, kinds, verdicts, sources, superseded, from, 
   }
 }
 
-const selectHeavy = (db: Reader, filter: HeavyFilter) => db.selectFrom('heavy as h')
+type Chosen = (query: ReturnType<typeof chooseHeavy>) => ReturnType<typeof chooseHeavy>
+const chooseHeavy = (db: Reader, filter: HeavyFilter) => db.selectFrom('heavy as h').select('h.id').where(isWanted(filter))
+
+/** The rows that are chosen by their ids first, so that names and notes are only looked up for those. */
+const selectHeavy = (db: Reader, filter: HeavyFilter, choose: Chosen) => db.with('chosen', () => choose(chooseHeavy(db, filter)))
+  .selectFrom('chosen as c').innerJoin('heavy as h', 'h.id', 'c.id')
   .innerJoin('unit as u', 'u.id', 'h.unit_id').innerJoin('unit as l', 'l.id', 'h.lead_unit_id').leftJoin('yard as y', 'y.id', 'l.yard_id')
   .leftJoin('axle_group as g', 'g.id', 'h.group_id').leftJoin('reading as r', 'r.id', 'h.reading_id')
   .leftJoin('ticket as t', 't.id', 'h.ticket_id').leftJoin('scale as s', 's.id', 't.scale_id')
@@ -58,12 +63,12 @@ const selectHeavy = (db: Reader, filter: HeavyFilter) => db.selectFrom('heavy as
   ])
   // A driver's note stands with the ticket or with the reading; an onboard weight of a ticket shows either.
   .select(({ fn }) => fn.coalesce('r.note', 't.note').as('note'))
-  .where(isWanted(filter))
 
 /** Heavy weights, a page of them. A tie is told in the order in which they were stored. */
 export function listHeavy(db: Reader, filter: HeavyFilter, { sort, descending, offset, limit }: HeavyPage) {
   const direction = descending ? 'desc' : 'asc'
-  return selectHeavy(db, filter).orderBy(`h.${sort}`, direction).orderBy('h.id', direction).limit(limit).offset(offset).execute()
+  return selectHeavy(db, filter, (query) => query.orderBy(`h.${sort}`, direction).orderBy('h.id', direction).limit(limit).offset(offset))
+    .orderBy(`h.${sort}`, direction).orderBy('h.id', direction).execute()
 }
 export type HeavyRow = Awaited<ReturnType<typeof listHeavy>>[number]
 
@@ -74,9 +79,9 @@ export async function* eachHeavy(db: Reader, filter: HeavyFilter): AsyncGenerato
   let last: HeavyRow | undefined
   do {
     const after = last
-    let query = selectHeavy(db, filter).orderBy('h.weighed_at').orderBy('h.id').limit(inStretch)
-    if (after) query = query.where((eb) => eb.or([eb('h.weighed_at', '>', after.weighed_at), eb.and([eb('h.weighed_at', '=', after.weighed_at), eb('h.id', '>', after.id)])]))
-    const rows = await query.execute()
+    const rows = await selectHeavy(db, filter, (query) => (after
+      ? query.where((eb) => eb.and([eb('h.weighed_at', '>=', after.weighed_at), eb.or([eb('h.weighed_at', '>', after.weighed_at), eb('h.id', '>', after.id)])]))
+      : query).orderBy('h.weighed_at').orderBy('h.id').limit(inStretch)).orderBy('h.weighed_at').orderBy('h.id').execute()
     yield rows
     last = rows.length === inStretch ? rows.at(-1) : undefined
   } while (last)

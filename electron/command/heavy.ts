@@ -96,8 +96,8 @@ const percent = (share: number): string => `${(100 * share).toFixed(1)} %`
 async function summary(store: Store, by: SummaryBy, span: HeavySpan): Promise<Answer> {
   await updateWeighings(store)
   if (by === 'limit') {
-    const rows = (await tallyByLimit(store.db, span)).map(({ kind, role, verdict, weighings, worstLb }) => ({ limit: kind, role, verdict, weighings, worst_lb: worstLb }))
-    return { document: rows, text: rows.map(({ limit, role, verdict, weighings, worst_lb }) => `${limit}${role === null ? '' : ` ${role}`}  ${verdict}  ${weighings} weighings, worst ${lb(worst_lb)}`).join('\n') }
+    const rows = (await tallyByLimit(store.db, span)).map(({ kind, role, verdict, weights, worstLb }) => ({ limit: kind, role, verdict, weights, worst_lb: worstLb }))
+    return { document: rows, text: rows.map(({ limit, role, verdict, weights, worst_lb }) => `${limit}${role === null ? '' : ` ${role}`}  ${verdict}  ${weights} weights, worst by ${lb(worst_lb)}`).join('\n') }
   }
   if (by === 'month') {
     const rows = await tallyByMonth(store.db, span)

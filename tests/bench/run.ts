@@ -7,9 +7,10 @@ import { questions } from '#tests/bench/questions.ts'
 import type { Section } from '#tests/bench/section.ts'
 import { shopBench } from '#tests/bench/shop-bench.ts'
 import { asTable } from '#tests/bench/table.ts'
+import { weighing } from '#tests/bench/weighing.ts'
 
 /** `npm run bench` runs all sections; `npm run bench -- lines import` some. Every figure stands beside a baseline of the same run. */
-const sections: Readonly<Record<string, Section>> = { lines, import: folderImport, questions, bench: shopBench, start: firstRow }
+const sections: Readonly<Record<string, Section>> = { lines, import: folderImport, questions, weighing, bench: shopBench, start: firstRow }
 
 const wanted = process.argv.slice(2)
 const unknown = wanted.filter((name) => !(name in sections))

@@ -150,7 +150,7 @@ describe('heavy', () => {
     ])
     expect(await heavy('--by', 'month', '--from', '2025-04-01', '--to', '2025-05-31')).toEqual([{ weighings: 2, over: 1, close: 1, month: '2025-04' }, { weighings: 2, over: 1, close: 0, month: '2025-05' }])
     expect(await heavy('--by', 'yard')).toEqual([{ weighings: 11, over: 2, close: 1, yard: 'Cinder Gap' }])
-    expect((await heavy('--by', 'limit')).map(({ limit, role, verdict: said, weighings: count }) => [limit, role, said, count])).toEqual([['group', 'drive', 'over', 1], ['group', 'drive', 'too close to call', 1], ['group', 'trailer', 'over', 1]])
+    expect((await heavy('--by', 'limit')).map(({ limit, role, verdict: said, weights: count }) => [limit, role, said, count])).toEqual([['group', 'drive', 'over', 1], ['group', 'drive', 'too close to call', 1], ['group', 'trailer', 'over', 1]])
     const [worst] = await heavy('--by', 'offender')
     expect(worst).toMatchObject({ unit: 'T-101', weighings: 11, over: 2 })
     expect(worst?.['shrunk_rate']).toBeGreaterThan(0.1)

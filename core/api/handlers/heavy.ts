@@ -53,7 +53,7 @@ async function entriesOf({ db }: Store, rows: readonly HeavyRow[]): Promise<Heav
 /** Over and close of one thing side by side. */
 function byLimit(rows: Awaited<ReturnType<typeof tallyByLimit>>): HeavySummary['byLimit'] {
   return [...Map.groupBy(rows, ({ kind, role }) => `${kind} ${role}`).values()].map((own) => {
-    const count = (verdict: string) => own.find((row) => row.verdict === verdict)?.weighings ?? 0
+    const count = (verdict: string) => own.find((row) => row.verdict === verdict)?.weights ?? 0
     const { kind, role } = own[0] as (typeof own)[number]
     return { kind, role, over: count('over'), close: count('too close to call'), worstLb: Math.max(...own.map(({ worstLb }) => worstLb)) }
   })
