@@ -16,8 +16,8 @@ export interface CheckSeries {
   readonly reachLb: number
   readonly stepLb: number
   readonly cusumLimit: number
-  /** Half the height of the chart of sums, standard deviations. */
-  readonly cusumReach: number
+  /** How far the chart of sums reaches to either side, standard deviations. */
+  readonly cusumReach: { readonly more: number; readonly less: number }
   readonly checksToFalseAlarm: number
   /** The check from which the present alarm built up, with the side it lies on. */
   readonly alarm: { readonly from: CheckPoint; readonly side: 'more' | 'less' } | null
@@ -25,6 +25,9 @@ export interface CheckSeries {
 
 /** A slip's miss would squeeze every other one flat: the chart holds this many tolerances beside the checks that are not slips. */
 const mostTolerances = 3
+
+/** Far enough for every sum, and for the words beyond the limit. */
+const reachOf = (sums: readonly number[], limit: number) => Math.ceil(Math.max(1.6 * limit, ...sums.map((sum) => 1.05 * sum)))
 
 /** What the check chart and its table draw from: the checks of the line in use. Undefined when nothing tested it yet. */
 export function checkSeries({ lives, toleranceLb, cusumLimit, checksToFalseAlarm }: Track, asOf: string): CheckSeries | undefined {
@@ -42,7 +45,9 @@ export function checkSeries({ lives, toleranceLb, cusumLimit, checksToFalseAlarm
   return {
     points, from: from - room, to: to + room, cusumLimit, checksToFalseAlarm,
     reachLb: Math.ceil(reachLb / (step / 2)) * (step / 2), stepLb: step,
-    cusumReach: Math.ceil(Math.max(1.25 * cusumLimit, ...points.map(({ check }) => 1.05 * Math.max(check.cusumHigh, check.cusumLow)))),
+    cusumReach: {
+      more: reachOf(points.map(({ check }) => check.cusumHigh), cusumLimit), less: reachOf(points.map(({ check }) => check.cusumLow), cusumLimit),
+    },
     alarm: first && last ? { from: first, side: last.cusumHigh >= last.cusumLow ? 'more' : 'less' } : null,
   }
 }

@@ -16,14 +16,14 @@ export function CusumChart({ series: { points, from, to, cusumLimit, cusumReach 
           <CartesianGrid stroke="var(--t-line)" />
           <XAxis {...axisStyle} dataKey="at" type="number" scale="time" domain={[from, to]} ticks={ticks} tickFormatter={(at: number) => tickLabel(at, ticks)} allowDataOverflow />
           <YAxis
-            {...axisStyle} type="number" domain={[-cusumReach, cusumReach]} ticks={[-cusumLimit, 0, cusumLimit]} tickFormatter={(sum: number) => count(Math.abs(sum))} width={weightAxisPx}
+            {...axisStyle} type="number" domain={[-cusumReach.less, cusumReach.more]} ticks={[-cusumLimit, 0, cusumLimit]} tickFormatter={(sum: number) => count(Math.abs(sum))} width={weightAxisPx}
             label={{ ...labelStyle, value: 'Sum', angle: -90, position: 'insideLeft', textAnchor: 'middle' }}
           />
           <ReferenceLine y={0} stroke="var(--t-ink-2)" />
           {[1, -1].map((side) => (
             <ReferenceLine
               key={side} y={side * cusumLimit} stroke="var(--t-ink)" strokeDasharray="8 3"
-              label={{ value: `limit ${count(cusumLimit)}: ${side > 0 ? 'the scale keeps showing more' : 'the scale keeps showing less'}`, position: side > 0 ? 'insideTopLeft' : 'insideBottomLeft', fill: 'var(--t-ink)', fontSize: 12 }}
+              label={{ value: `limit ${count(cusumLimit)}: ${side > 0 ? 'the scale keeps showing more' : 'the scale keeps showing less'}`, position: side > 0 ? 'insideBottomLeft' : 'insideTopLeft', fill: 'var(--t-ink)', fontSize: 12 }}
             />
           ))}
           <Line dataKey="high" type="linear" stroke="var(--t-accent)" strokeWidth={2} dot={{ r: 2, fill: 'var(--t-accent)' }} activeDot={false} isAnimationActive={false} />
