@@ -1,4 +1,5 @@
 import { refusal } from '#core/api/answer-errors.ts'
+import { freshWeighings } from '#core/api/fresh-weighings.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { SaveReadingInput, WeighPreview } from '#core/api/weigh-contract.ts'
 import { parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
@@ -75,6 +76,7 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
 
 export const weighHandlers = {
   combinations: procedures.weigh.combinations.handler(({ context }) => context.fleet.use(async (store) => {
+    await freshWeighings(store, context.report)
     const units = await listPickUnits(store.db)
     const numberOf = new Map(units.map(({ id, number }) => [id, number]))
     const led = await listLastLed(store.db)
@@ -88,6 +90,8 @@ export const weighHandlers = {
     }
   })),
   preview: procedures.weigh.preview.handler(({ input, context }) => context.fleet.use(async (store) => {
+    // The fleet's figures, which every weight rests on, come with the stored weights.
+    await freshWeighings(store, context.report)
     if ('reading' in input) return previewReading(store, input.reading)
     const places = readFleetPlaces(store)
     return previewOf(store, inCouplingOrder(await findUnits(store, input.units), places), places, null)
