@@ -259,7 +259,7 @@ export const contract = {
   },
   scales: {
     list: base.output(z.object({
-      asOf: instant.nullable(), scales: z.array(scaleRow),
+      asOf: instant, scales: z.array(scaleRow),
       /** Findings about scales that were set aside, newest first. */
       setAside: z.array(dismissed),
       /** Leveling repeatability, psi, and wander, psi per root month: the fleet's own, or the House Rules' (u null). */

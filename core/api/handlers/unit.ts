@@ -1,6 +1,7 @@
 import { TarelineError } from '#core/fleet/problem.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/api/contract.ts'
+import { freshAssessment } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { viewAsFound, viewTrack } from '#core/api/track-view.ts'
 import { pointKey, viewCalibration, viewDismissals, viewStanding } from '#core/api/unit-view.ts'
@@ -94,5 +95,9 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
 }
 
 export const unitHandlers = {
-  sheet: procedures.unit.sheet.handler(({ input, context }) => context.fleet.use((store) => readUnitSheet(store, input.unit, Date.now()))),
+  sheet: procedures.unit.sheet.handler(({ input, context }) => context.fleet.use(async (store) => {
+    const now = Date.now()
+    await freshAssessment(store, now, context.report)
+    return readUnitSheet(store, input.unit, now)
+  })),
 }
