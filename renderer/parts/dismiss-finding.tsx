@@ -1,6 +1,6 @@
 import { Button, Modal, Textarea, TextInput } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
-import { type SubmitEvent, useState } from 'react'
+import { type SubmitEvent, useRef, useState } from 'react'
 import { nameProblem, usePerson } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import './dismiss-finding.css'
@@ -63,15 +63,18 @@ function DismissForm({ message, returnsWith, onDismiss, onDone, onCancel }: Omit
 /** Sets a finding aside with a reason and a name. One of severity stop asks for work and cannot be: it gets no such button. */
 export function DismissFinding({ title, focusAfter, ...form }: DismissFindingProps) {
   const [opened, setOpened] = useState(false)
-  const done = () => {
+  const button = useRef<HTMLButtonElement>(null)
+  // The window would give the focus back to the button, which goes with its finding.
+  const close = (focusOn: HTMLElement | null) => {
     setOpened(false)
-    document.getElementById(focusAfter)?.focus({ preventScroll: true })
+    focusOn?.focus({ preventScroll: true })
   }
+  const cancel = () => close(button.current)
   return (
     <>
-      <button type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>Set aside<span className="unheard"> {title}</span></button>
-      <Modal opened={opened} onClose={() => setOpened(false)} title={`Set aside: ${title}`} size="lg">
-        <DismissForm {...form} onDone={done} onCancel={() => setOpened(false)} />
+      <button ref={button} type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>Set aside<span className="unheard"> {title}</span></button>
+      <Modal opened={opened} onClose={cancel} title={`Set aside: ${title}`} size="lg" returnFocus={false} attributes={{ header: { role: 'presentation' } }}>
+        <DismissForm {...form} onDone={() => close(document.getElementById(focusAfter))} onCancel={cancel} />
       </Modal>
     </>
   )

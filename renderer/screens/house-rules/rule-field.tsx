@@ -1,6 +1,6 @@
 import { Button, TextInput } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
-import { type SubmitEvent, useId, useState } from 'react'
+import { type SubmitEvent, useState } from 'react'
 import type { RuleRow } from '#core/api/contract.ts'
 import { api } from '#renderer/client/api.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
@@ -19,7 +19,6 @@ const spoken = ({ label, unit }: RuleRow, value: number) => `${label}: ${writeVa
 /** The value of one rule, to be changed in place: Enter saves, Esc takes the stored value back. */
 export function RuleField({ rule, person, onNameless, onSaved }: RuleFieldProps) {
   const client = useQueryClient()
-  const problemId = useId()
   const [typed, setTyped] = useState<string | null>(null)
   const [refused, setRefused] = useState<string | null>(null)
   const { name, label, unit, value, default: usual } = rule
@@ -53,7 +52,7 @@ export function RuleField({ rule, person, onNameless, onSaved }: RuleFieldProps)
   return (
     <form className="rule-field" onSubmit={submit} noValidate>
       <TextInput
-        aria-label={`${label}${unit && `, ${unit}`}`} inputMode="decimal" value={typed ?? writeValue(value)} error={refused !== null} aria-describedby={refused === null ? undefined : problemId} disabled={change.isPending} autoComplete="off"
+        aria-label={`${label}${unit && `, ${unit}`}`} inputMode="decimal" value={typed ?? writeValue(value)} error={refused} errorProps={{ role: 'alert' }} disabled={change.isPending} autoComplete="off"
         onChange={(event) => setTyped(event.currentTarget.value)} onKeyDown={(event) => { if (event.key === 'Escape') takeBack() }}
       />
       <span className="rule-unit">{unit}</span>
@@ -62,7 +61,6 @@ export function RuleField({ rule, person, onNameless, onSaved }: RuleFieldProps)
           ? <><Button type="submit" loading={change.isPending}>Save</Button><button type="button" className="link" onClick={takeBack}>Undo</button></>
           : value !== usual && <button type="button" className="link" onClick={() => save(usual)}>Back to default<span className="unheard">: {label}</span></button>}
       </span>
-      {refused !== null && <p id={problemId} className="rule-problem" role="alert">{refused}</p>}
     </form>
   )
 }

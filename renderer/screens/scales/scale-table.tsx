@@ -17,7 +17,7 @@ const Recorded = ({ own, text }: { own: boolean; text: string }) => (own ? text 
 
 function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; reach: number }) {
   const bar = barOf(scale, usual)
-  if (!bar) return <td colSpan={3} className="quiet">Not known: too few of its tickets have a reading and the weight of the group.</td>
+  if (!bar) return <td colSpan={3} className="quiet">Not known yet: it takes three scales, and on each enough tickets that have a reading and the weight of the group.</td>
   const text = biasText(scale)
   return (
     <>

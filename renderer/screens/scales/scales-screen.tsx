@@ -35,14 +35,13 @@ function Scales() {
   return (
     <>
       <p className="scales-words">
-        A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales, so a line that is off shows on all of them, a scale that is off shows in all its units.
-        + means that it shows too much. The bar reaches over ± 2u, the shaded part is the scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
+        A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales, so a line that is off shows on all of them, a scale that is off shows in all its units. It is counted from the middle one of the fleet’s scales; + means that it shows more. The bar reaches over ± 2u, the shaded part is the scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
       </p>
       <div className="scales-frame"><ScaleTable scales={scales} usual={usual} /></div>
       <SetAsideList setAside={setAside} />
       <h3>The fleet’s own figures</h3>
       <FleetFigures leveling={leveling} wander={wander} />
-      {asOf !== null && <p className="quiet">{count(scales.length)} scales, judged {moment(asOf)}.</p>}
+      <p className="quiet">{count(scales.length)} scales, judged {moment(asOf)}.</p>
     </>
   )
 }

@@ -18,6 +18,9 @@ export const findingLabels: Readonly<Record<string, string>> = {
   installed_on: 'cell put in', swap_by: 'swap by', next_visit: 'next visit',
 }
 
+/** Words that stand for a figure, where the command line's are short. */
+export const findingWords: Readonly<Record<string, string>> = { 'cusum_side high': 'the scale shows more', 'cusum_side low': 'the scale shows less' }
+
 /** Weights and pressures that a person wrote down or set: shown as they are, while computed ones are rounded. */
 export const recordedFigures: ReadonlySet<string> = new Set([
   'weight_lb', 'psi', 'typed_lb', 'typed_psi', 'fits_lb', 'sum_lb', 'gross_lb', 'difference_lb', 'limit_lb', 'worst_weight_lb', 'worst_pressure_psi',

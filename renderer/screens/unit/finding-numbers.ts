@@ -1,6 +1,6 @@
 import type { FindingView } from '#core/api/contract.ts'
 import { count, decimal, type Measures, type Quantity, ratio } from '#renderer/parts/format.ts'
-import { figureOfUncertainty, findingLabels, recordedFigures, signedFigures } from './finding-labels.ts'
+import { figureOfUncertainty, findingLabels, findingWords, recordedFigures, signedFigures } from './finding-labels.ts'
 
 interface Labelled { readonly label: string; readonly text: string }
 
@@ -30,6 +30,7 @@ function writing(name: string, { weight, pressure, slope, length }: Measures): W
   if (name.endsWith('_ft')) return quantity(name, length)
   if (name.endsWith('_percent')) return percentage(name)
   if (name.endsWith('_days')) return { figure: count, plusMinus: (u) => `±${nbsp}${decimal(2 * u)}`, unit: 'd' }
+  if (name === 'cusum') return { figure: decimal, plusMinus: plain, unit: '' }
   if (name === 'widened_by') return { figure: (value) => `×${nbsp}${ratio(value)}`, plusMinus: plain, unit: '' }
   return { figure: plain, plusMinus: (u) => `±${nbsp}${plain(2 * u)}`, unit: '' }
 }
@@ -43,7 +44,7 @@ export function findingNumbers(numbers: FindingView['numbers'], measures: Measur
   return Object.entries(numbers).flatMap(([name, value]): Labelled[] => {
     if (value === null || told.has(name)) return []
     const label = labelOf(name)
-    if (typeof value === 'string') return [{ label, text: value }]
+    if (typeof value === 'string') return [{ label, text: findingWords[`${name} ${value}`] ?? value }]
     const { figure, plusMinus, unit } = writing(name, measures)
     const end = unit && `${nbsp}${unit}`
     const u = numbers[uncertainty.get(name) ?? '']

@@ -67,6 +67,12 @@ function forecastUntil(forecast: Track['forecast'], dueAt: number): { at: number
   return [...points.slice(0, later), { at: dueAt, u: Math.sqrt(before.u ** 2 + share * (after.u ** 2 - before.u ** 2)) }]
 }
 
+/** What broke a line when no event says so: a sensor that came onto one of the group's circuits. */
+function sensorMounted({ name, circuits }: Pick<GroupView, 'name' | 'circuits'>, at: number): Event {
+  const found = circuits.flatMap((circuit) => circuit.sensors.map((sensor) => ({ circuit: circuit.name, sensor }))).find(({ sensor }) => Date.parse(sensor.mountedAt) === at)
+  return { group: name, circuit: found?.circuit ?? null, happenedAt: new Date(at).toISOString(), kind: 'sensor swapped', note: found ? `sensor ${found.sensor.serial} mounted` : null }
+}
+
 function byInstant(pairs: readonly [number, Happening][]): Instant[] {
   const found = new Map<number, Happening[]>()
   for (const [at, happening] of pairs) found.set(at, [...(found.get(at) ?? []), happening])
@@ -92,16 +98,18 @@ function weightRange(track: Track, happenings: readonly Happening[]): [number, n
 }
 
 /** What the track's chart and table both draw from. `events` are those of the unit: only the group's own and the whole unit's count. */
-export function trackSeries(track: Track, group: Pick<GroupView, 'name' | 'dueOn'>, events: readonly Event[], asOf: string): TrackSeries {
+export function trackSeries(track: Track, group: Pick<GroupView, 'name' | 'dueOn' | 'circuits'>, events: readonly Event[], asOf: string): TrackSeries {
   const now = Date.parse(asOf)
   const current = track.lives.at(-1)
   const breaks = new Set(track.lives.flatMap(({ brokenAt }) => (brokenAt === null ? [] : [Date.parse(brokenAt)])))
   const first = Date.parse(track.lives[0]?.startedAt ?? asOf)
   const due = group.dueOn === null ? null : { on: group.dueOn, at: Date.parse(`${group.dueOn}T12:00:00Z`) }
   const ahead = current && current.brokenAt === null && due !== null && due.at > now ? forecastUntil(track.forecast, due.at) : []
+  const own = events.filter((event) => event.group === null || event.group === group.name)
+  const unrecorded = [...breaks].filter((at) => !own.some(({ happenedAt }) => Date.parse(happenedAt) === at))
   const pairs: [number, Happening][] = [
     ...track.lives.flatMap(lifeHappenings),
-    ...events.filter((event) => event.group === null || event.group === group.name)
+    ...[...own, ...unrecorded.map((at) => sensorMounted(group, at))]
       .map((event): [number, Happening] => [Date.parse(event.happenedAt), { what: 'event', event, breaks: breaks.has(Date.parse(event.happenedAt)) }])
       .filter(([at]) => at >= first && at <= now),
     ...ahead.map(({ at, u }): [number, Happening] => [at, { what: 'forecast', lineLb: current?.lineLb ?? 0, u }]),
