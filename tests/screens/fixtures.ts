@@ -6,7 +6,7 @@ import { FolderPage } from './pages/folder-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { UnitPage } from './pages/unit-page.ts'
 
-interface Fixtures {
+export interface Fixtures {
   /** The app with the small fleet brought in; one for all tests of a worker. */
   app: App
   /** An app with an empty file of its own. */

@@ -13,6 +13,16 @@ export interface PlannedUnit {
   readonly event?: { readonly kind: EventKind; readonly daysAgo: number }
   /** Added to the third weight of the newest calibration, lb. */
   readonly slipLb?: number
+  /** Weighings with a reading that are no calibration points. */
+  readonly checks?: readonly PlannedCheck[]
+}
+
+export interface PlannedCheck {
+  readonly daysAgo: number
+  readonly psi: number
+  /** What the scale shows beyond the true line, lb. */
+  readonly missLb?: number
+  readonly scale?: string
 }
 
 const dayMs = 86_400_000
@@ -41,8 +51,8 @@ export function writeFleetFolder(folder: string, plan: readonly PlannedUnit[], n
   const add = (file: string, ...values: (string | number)[]) => rows[file]?.push(values.join(','))
   const ago = (days: number, hours = 0) => new Date(Math.floor((now - days * dayMs) / 60_000) * 60_000 + hours * 3_600_000).toISOString()
   for (const yard of new Set(plan.map(({ yard = 'Millrace' }) => yard))) add('yards', yard, 600)
-  add('scales', 'Millrace Yard', 20, 600, 0.2)
-  plan.forEach(({ unit, kind = 'tractor', yard = 'Millrace', make = 'Brennock', calibratedDaysAgo = [], event, slipLb = 0 }, at) => {
+  for (const scale of new Set(['Millrace Yard', ...plan.flatMap(({ checks = [] }) => checks.flatMap((check) => check.scale ?? []))])) add('scales', scale, 20, 600, 0.2)
+  plan.forEach(({ unit, kind = 'tractor', yard = 'Millrace', make = 'Brennock', calibratedDaysAgo = [], event, slipLb = 0, checks = [] }, at) => {
     const group = kind === 'trailer' ? 'tandem' : 'drive'
     const serial = `S-${at + 1}`
     add('units', unit, kind, make, 'R6', 2021, yard, 80000, kind === 'tractor' ? 17.5 : '')
@@ -61,6 +71,11 @@ export function writeFleetFolder(folder: string, plan: readonly PlannedUnit[], n
         add('readings', `R-${ticket}`, ago(days, point - 5), unit, group, 'main', psi, 'Millrace Yard', ticket, 600, 60, 'none')
         add('calibrations', unit, group, ago(days), 'M. Tarn', 'Millrace Yard', ticket, `R-${ticket}`)
       })
+    })
+    checks.forEach(({ daysAgo, psi, missLb = 0, scale = 'Millrace Yard' }, which) => {
+      const ticket = `${at + 1}-C${which + 1}`
+      add('tickets', scale, ticket, ago(daysAgo), unit, group, Math.round((trueLine.a + trueLine.b * psi + missLb) / 20) * 20, '')
+      add('readings', `R-${ticket}`, ago(daysAgo), unit, group, 'main', psi, scale, ticket, 600, 60, 'none')
     })
     if (event) add('events', unit, group, '', ago(event.daysAgo), event.kind, 'Planned for a test')
   })

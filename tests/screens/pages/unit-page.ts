@@ -23,9 +23,9 @@ export class UnitPage {
     return this.page.getByRole('tab', { name: new RegExp(`^${name}`) })
   }
 
-  /** Shows the lines as a chart or as a table. */
-  show(view: 'Chart' | 'Table'): Promise<void> {
-    return this.page.getByText(view, { exact: true }).click()
+  /** Shows the lines, their track or their checks as a chart or as a table. */
+  show(view: 'Chart' | 'Table', of: 'Lines' | 'Track' | 'Checks' = 'Lines'): Promise<void> {
+    return this.page.getByRole('radiogroup', { name: `${of} as` }).getByText(view, { exact: true }).click()
   }
 
   /** What the chart reads out at a whole pressure in psi, reached with the arrow keys from its left end. */

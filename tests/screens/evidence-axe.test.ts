@@ -1,0 +1,50 @@
+import { AxeBuilder } from '@axe-core/playwright'
+import type { Page } from '@playwright/test'
+import { heavyScale } from './evidence-fleet.ts'
+import { expect, test } from './evidence-fixtures.ts'
+
+/** Every rule axe has, best practice included. */
+async function violations(page: Page): Promise<string[]> {
+  const { violations: found } = await new AxeBuilder({ page }).analyze()
+  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
+}
+
+for (const colorScheme of ['light', 'dark'] as const) {
+  test.describe(colorScheme, () => {
+    test.use({ colorScheme })
+
+    test('track and checks as charts and tables, and a finding being set aside', async ({ evidence }) => {
+      const { page } = evidence
+      await evidence.open('T-301')
+      await evidence.readings('track', 2)
+      expect(await violations(page)).toEqual([])
+      await evidence.readings('misses', 1)
+      await evidence.show('Table', 'Track')
+      await evidence.show('Table', 'Checks')
+      expect(await violations(page)).toEqual([])
+      await evidence.setAsideButton('Checks drifting').click()
+      await evidence.confirm()
+      expect(await violations(page)).toEqual([])
+      await evidence.open('T-304')
+      await evidence.track.getByText('valve replaced', { exact: true }).waitFor()
+      expect(await violations(page)).toEqual([])
+    })
+
+    test('scales and House Rules, at rest and refused', async ({ own: { scales, houseRules } }) => {
+      const { page } = scales
+      await scales.open()
+      await scales.row(heavyScale).waitFor()
+      expect(await violations(page)).toEqual([])
+      await houseRules.open()
+      expect(await violations(page)).toEqual([])
+      await houseRules.set('Largest 95 % uncertainty', '25')
+      await houseRules.set('Oldest calibration', '180')
+      await expect(houseRules.name).toBeFocused()
+      expect(await violations(page)).toEqual([])
+      await houseRules.name.fill('M. Tarn')
+      await houseRules.set('Oldest calibration', '180')
+      await page.getByText(/^Saved\./).waitFor()
+      expect(await violations(page)).toEqual([])
+    })
+  })
+}
