@@ -18,8 +18,7 @@ export interface HeavyFilter {
   readonly to?: string | undefined
 }
 
-export const heavySorts = ['weighed_at', 'over_lb', 'p_over', 'weight_lb'] as const
-export type HeavySort = (typeof heavySorts)[number]
+export type HeavySort = 'weighed_at' | 'over_lb' | 'p_over' | 'weight_lb'
 
 /** A page of the log. */
 export interface HeavyPage {

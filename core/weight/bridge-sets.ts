@@ -1,9 +1,7 @@
 import { defaultHouseRules } from '#core/fleet/house-rules.ts'
 import { bridgeLimitLb } from '#core/weight/bridge.ts'
 import type { PlacedAxle, Ruler } from '#core/weight/combination.ts'
-import { type CorrelatedWeight, sumWeights } from '#core/weight/correlated.ts'
 import type { LimitRules } from '#core/weight/group-limit.ts'
-import { probabilityOver } from '#core/weight/verdict.ts'
 
 /** Axles whose centres lie within this many feet count as one axle, and within the second as a tandem (23 CFR 658.5; from memory). */
 const singleAxleFt = 40 / 12
@@ -29,13 +27,6 @@ export interface BridgeSet {
   readonly name: 'outer bridge' | 'inner bridge' | null
   /** How much of each group stands on the set: a half when one axle of its two is among them. */
   readonly shares: readonly { readonly groupId: number; readonly share: number }[]
-}
-
-/** What a set weighs and the probability that it is over its limit; null where a group in it was not weighed. */
-export interface BridgeWeight {
-  readonly weightLb: number
-  readonly uLb: number
-  readonly pOver: number
 }
 
 /** Positions are sums of recorded feet and inches; a hair of rounding must not turn 36 ft into less. */
@@ -102,22 +93,4 @@ export function bridgeSets(ruler: Ruler, rules: LimitRules = defaultHouseRules):
     }
   }
   return sets
-}
-
-/**
- * Weighs a set from the weights of its groups, lb, with their shared errors. The axles of a group are taken to share its
- * weight equally; where one of them runs low or high, a set that splits the group errs by as much.
- * null when a group of the set has no weight.
- */
-export function weighBridgeSet(set: BridgeSet, weights: ReadonlyMap<number, CorrelatedWeight>): BridgeWeight | null {
-  const known: CorrelatedWeight[] = []
-  const shares: number[] = []
-  for (const { groupId, share } of set.shares) {
-    const weight = weights.get(groupId)
-    if (weight === undefined) return null
-    known.push(weight)
-    shares.push(share)
-  }
-  const { weightLb, uLb } = sumWeights(known, shares)
-  return { weightLb, uLb, pOver: probabilityOver(weightLb, uLb, set.limitLb) }
 }

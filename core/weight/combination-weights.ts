@@ -3,8 +3,8 @@ import type { LiftState } from '#core/fleet/vocabulary.ts'
 import { scaleGainUncertainty } from '#core/line/budget.ts'
 import type { CorrelatedWeight, WeightSum } from '#core/weight/correlated.ts'
 import { exactWeight, sumWeights, varianceLb2 } from '#core/weight/correlated.ts'
-import { type ErrorRows, errorRows, type SharedPart, uncertaintyOfSum } from '#core/weight/error-rows.ts'
-import { cargoOf } from '#core/weight/gross.ts'
+import { type ErrorRows, errorRows } from '#core/weight/error-rows.ts'
+import { cargoOf, grossOf } from '#core/weight/gross.ts'
 import { type AxleShare, bridgeLayout, type SetLayout } from '#core/weight/set-layout.ts'
 import type { Tare } from '#core/weight/tare.ts'
 import { groupTargetPsi } from '#core/weight/target-pressure.ts'
@@ -112,21 +112,13 @@ function judgeCombination(ready: ReadyCombination, weighings: readonly GroupWeig
     return { weighing, limitLb, judgement: weighing.weighed ? judgeWeight(weighing.weightLb, weighing.uLb, limitLb, confidence) : null }
   })
   const rows = errorRows(weighings.map((weighing) => (weighing.weighed ? weighing.weight : nothing)))
-  const missing: UnweighedGroup[] = []
-  const parts: SharedPart[] = []
-  let weighedLb = 0
-  for (const [place, weighing] of weighings.entries()) {
-    if (weighing.weighed) {
-      parts.push({ place, share: 1 })
-      weighedLb += weighing.weightLb
-    } else missing.push(weighing)
-  }
-  const sum = missing.length === 0 ? { weightLb: weighedLb, uLb: uncertaintyOfSum(rows, parts) } : null
+  const gross = grossOf(weighings)
+  const sum = gross.complete ? { weightLb: gross.weightLb, uLb: gross.uLb } : null
   const total = printed ? sumWeights([printed]) : sum
   return {
     groups, bridge: weighSets(ready, weighings, rows, lift),
     gross: {
-      limitLb: plan.grossLimitLb, total, missing, weighedLb,
+      limitLb: plan.grossLimitLb, total, missing: gross.complete ? [] : gross.missing, weighedLb: gross.complete ? gross.weightLb : gross.weighed.weightLb,
       judgement: total && judgeWeight(total.weightLb, total.uLb, plan.grossLimitLb, confidence),
     },
   }

@@ -8,10 +8,6 @@ export type Gross =
 
 const isWeighed = (group: GroupWeighing): group is WeighedGroup => group.weighed
 
-/** Weights by group, of those that were weighed. */
-export const weightsByGroup = (groups: readonly GroupWeighing[]): Map<number, CorrelatedWeight> =>
-  new Map(groups.filter(isWeighed).map(({ groupId, weight }) => [groupId, weight]))
-
 /**
  * Gross = Σ group weights with full covariance: an estimated steer weight moves with the drive weight it came from, and
  * groups calibrated on one scale share its gain error. A group without a weight leaves gross incomplete, never smaller.

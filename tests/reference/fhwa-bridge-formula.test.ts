@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest'
-import { bridgeSets, weighBridgeSet } from '#core/weight/bridge-sets.ts'
+import { bridgeSets } from '#core/weight/bridge-sets.ts'
 import { bridgeLimitLb } from '#core/weight/bridge.ts'
 import { placeAxles } from '#core/weight/combination.ts'
 import { exactWeight } from '#core/weight/correlated.ts'
 import fhwa from '#tests/reference/fhwa-bridge-formula.json' with { type: 'json' }
+import { weighBridgeSet } from '#tests/unit/weigh-bridge-set.ts'
 
 const { published, computed, data } = fhwa
 

@@ -1,12 +1,13 @@
 import { describe, expect, it } from 'vitest'
 import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { bridgeSets, weighBridgeSet } from '#core/weight/bridge-sets.ts'
+import { bridgeSets } from '#core/weight/bridge-sets.ts'
 import { covarianceLb2 } from '#core/weight/correlated.ts'
-import { cargoOf, grossOf, weightsByGroup } from '#core/weight/gross.ts'
+import { cargoOf, grossOf } from '#core/weight/gross.ts'
 import { type CombinationReading, type UnitToWeigh, planCombination, weighCombination } from '#core/weight/weigh-combination.ts'
 import { type GroupWeighing, prepareGroup } from '#core/weight/weigh.ts'
 import { type TareTicket, tareBook, tareOf } from '#core/weight/tare.ts'
 import { dayMs, driveGroup, scale, spring, terms } from '#tests/unit/weight-fleet.ts'
+import { weighBridgeSet, weightsByGroup } from '#tests/unit/weigh-bridge-set.ts'
 
 const rules = defaultHouseRules
 const scaleOf = () => scale

@@ -1,16 +1,17 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { bridgeSets, weighBridgeSet } from '#core/weight/bridge-sets.ts'
+import { bridgeSets } from '#core/weight/bridge-sets.ts'
 import { cargoAt, judgedSet, targetPsiOf, weighReading, weighTicket } from '#core/weight/combination-weights.ts'
 import { type CorrelatedWeight, sumWeights } from '#core/weight/correlated.ts'
 import { errorRows, uncertaintyOfSum } from '#core/weight/error-rows.ts'
-import { grossOf, weightsByGroup } from '#core/weight/gross.ts'
+import { grossOf } from '#core/weight/gross.ts'
 import { heavyWeights, unitVerdicts } from '#core/weight/heavy.ts'
 import { judgeWeight } from '#core/weight/verdict.ts'
 import { type CombinationReading, type UnitToWeigh, weighCombination } from '#core/weight/weigh-combination.ts'
 import { type WeighFacts, weigher } from '#core/weight/weigher.ts'
 import { calibration, dayMs, driveGroup, pointsAt, scale, spring } from '#tests/unit/weight-fleet.ts'
+import { weighBridgeSet, weightsByGroup } from '#tests/unit/weigh-bridge-set.ts'
 
 const own = fc.record({ weightLb: fc.integer({ min: 0, max: 40_000 }), ownVarLb2: fc.integer({ min: 0, max: 90_000 }), gains: fc.uniqueArray(fc.record({ scaleId: fc.integer({ min: 1, max: 3 }), lb: fc.integer({ min: -80, max: 80 }) }), { selector: ({ scaleId }) => scaleId, maxLength: 3 }) })
 /** Some weights, a few of which follow an earlier one. */

@@ -1,8 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { bridgeSets, weighBridgeSet } from '#core/weight/bridge-sets.ts'
+import { bridgeSets } from '#core/weight/bridge-sets.ts'
 import { type GroupPlace, type UnitPlace, placeAxles } from '#core/weight/combination.ts'
+import { weighBridgeSet } from '#tests/unit/weigh-bridge-set.ts'
 
 const group = (groupId: number, over: Partial<GroupPlace>): GroupPlace => ({
   groupId, group: `g${groupId}`, role: 'trailer', axles: 2, firstAxleFt: 0, axleSpacingFt: 4, limitLb: null, ...over,
