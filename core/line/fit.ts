@@ -82,8 +82,8 @@ function startingSlope(points: readonly Point[]): number {
   return sxy / sxx
 }
 
-/** One step of York's iteration (York et al. 2004, equations 13b and 14): the slope that follows from slope b. */
-function nextSlope(points: readonly Point[], b: number): number {
+/** The point that every line of slope b fits best through: means of x and y weighted by 1/(uy² + b² ux²), whose sum is sumW. */
+function weightedMeans(points: readonly Point[], b: number): { sumW: number; meanX: number; meanY: number } {
   let sumW = 0
   let sumWX = 0
   let sumWY = 0
@@ -95,6 +95,12 @@ function nextSlope(points: readonly Point[], b: number): number {
   }
   const meanX = sumWX / sumW
   const meanY = sumWY / sumW
+  return { sumW, meanX, meanY }
+}
+
+/** One step of York's iteration (York et al. 2004, equations 13b and 14): the slope that follows from slope b. */
+function nextSlope(points: readonly Point[], b: number): number {
+  const { meanX, meanY } = weightedMeans(points, b)
   let numerator = 0
   let denominator = 0
   for (const { x, y, ux, uy } of points) {
@@ -159,17 +165,7 @@ export function fitLine(given: readonly Point[]): Result<Fit> {
   }
   if (!Number.isFinite(b)) return refuse(unsettled(points))
 
-  let sumW = 0
-  let sumWX = 0
-  let sumWY = 0
-  for (const { x, y, ux, uy } of points) {
-    const w = 1 / (uy * uy + b * b * ux * ux)
-    sumW += w
-    sumWX += w * x
-    sumWY += w * y
-  }
-  const meanX = sumWX / sumW
-  const meanY = sumWY / sumW
+  const { sumW, meanX, meanY } = weightedMeans(points, b)
 
   let chi2 = 0
   let sumWBeta = 0

@@ -1,19 +1,13 @@
-import { createORPCClient, safe } from '@orpc/client'
-import { RPCLink as HttpLink } from '@orpc/client/fetch'
-import { RPCLink as PortLink } from '@orpc/client/message-port'
-import type { ContractRouterClient } from '@orpc/contract'
-import { RPCHandler } from '@orpc/server/message-port'
+import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import type { contract } from '#core/api/contract.ts'
-import { router } from '#core/api/router.ts'
 import type { CellHistory } from '#core/battery/lives.ts'
 import { dayOf } from '#core/fleet/instant.ts'
 import { readAssessmentState } from '#core/store/assessment.ts'
-import { enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
 import { seeded } from '#tests/unit/battery-fleet.ts'
 
-type Client = ContractRouterClient<typeof contract>
 const dayMs = 86_400_000
 const today = dayOf(Date.now())
 const inDays = (days: number) => dayOf(Date.now() + days * dayMs)
@@ -35,22 +29,14 @@ function histories(): CellHistory[] {
   })
 }
 
-describe.each(['HTTP', 'a message port'] as const)('the Shop Bench over %s', (way) => {
+describe.each(ways)('the Shop Bench over %s', (way) => {
   let app: RunningApp
   let client: Client
   let close = () => {}
   beforeAll(async () => {
     app = await runApp()
     await app.context.fleet.use(async (store) => insertSimulatedFleet(store, { histories: histories() }))
-    if (way === 'HTTP') client = createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: { cookie: await enter(app) } }))
-    else {
-      const { port1, port2 } = new MessageChannel()
-      new RPCHandler(router).upgrade(port2, { context: app.context })
-      port2.start()
-      client = createORPCClient(new PortLink({ port: port1 }))
-      port1.start()
-      close = () => port1.close()
-    }
+    ;({ client, close } = await clientOver(way, app))
   })
   afterAll(async () => {
     close()

@@ -1,34 +1,11 @@
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { mkdir, readdir, writeFile } from 'node:fs/promises'
 import { join } from 'node:path'
-import { createORPCClient, safe } from '@orpc/client'
-import { RPCLink as HttpLink } from '@orpc/client/fetch'
-import { RPCLink as PortLink } from '@orpc/client/message-port'
-import type { ContractRouterClient } from '@orpc/contract'
-import { RPCHandler } from '@orpc/server/message-port'
+import { safe } from '@orpc/client'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import type { contract, ImportOutcome } from '#core/api/contract.ts'
-import { router } from '#core/api/router.ts'
-import { enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
-
-type Client = ContractRouterClient<typeof contract>
-
-/** The two ways from a window to the procedures, each real; both end in the same app on the same file. */
-const transports: Record<string, (app: RunningApp) => Promise<{ client: Client; close: () => void }>> = {
-  'a message port': async ({ context }) => {
-    const { port1, port2 } = new MessageChannel()
-    new RPCHandler(router).upgrade(port2, { context })
-    port2.start()
-    const client: Client = createORPCClient(new PortLink({ port: port1 }))
-    port1.start()
-    return { client, close: () => port1.close() }
-  },
-  'HTTP': async (app) => {
-    const cookie = await enter(app)
-    const client: Client = createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: { cookie } }))
-    return { client, close: () => undefined }
-  },
-}
+import type { ImportOutcome } from '#core/api/contract.ts'
+import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 async function readAll(stream: AsyncIterator<unknown, ImportOutcome>): Promise<{ reports: unknown[]; outcome: ImportOutcome }> {
   const reports: unknown[] = []
@@ -51,13 +28,13 @@ async function writeFleet(folder: string, readings: number): Promise<void> {
   await put('readings.csv', ['reading,taken_at,unit,group,circuit,psi', ...lines])
 }
 
-describe.each(Object.entries(transports))('over %s', (_name, connect) => {
+describe.each(ways)('over %s', (way) => {
   let app: RunningApp
   let client: Client
   let close: () => void
   beforeEach(async () => {
     app = await runApp()
-    ;({ client, close } = await connect(app))
+    ;({ client, close } = await clientOver(way, app))
   })
   afterEach(async () => {
     close()

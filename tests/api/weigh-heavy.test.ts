@@ -1,15 +1,9 @@
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { createORPCClient, safe } from '@orpc/client'
-import { RPCLink as HttpLink } from '@orpc/client/fetch'
-import { RPCLink as PortLink } from '@orpc/client/message-port'
-import type { ContractRouterClient } from '@orpc/contract'
-import { RPCHandler } from '@orpc/server/message-port'
+import { safe } from '@orpc/client'
 import { parse } from 'csv-parse/sync'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import type { contract } from '#core/api/contract.ts'
-import { router } from '#core/api/router.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { reassessFleet } from '#core/store/assessment.ts'
 import { areWeighingsCurrent } from '#core/store/weighings.ts'
@@ -17,11 +11,11 @@ import { cargoAt, weighReading } from '#core/weight/combination-weights.ts'
 import { weigher } from '#core/weight/weigher.ts'
 import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
 import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
-import { enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
-type Client = ContractRouterClient<typeof contract>
 
-describe.each(['HTTP', 'a message port'] as const)('over %s', (way) => {
+describe.each(ways)('over %s', (way) => {
   let app: RunningApp
   let client: Client
   let close = () => {}
@@ -31,15 +25,7 @@ describe.each(['HTTP', 'a message port'] as const)('over %s', (way) => {
       expect((await withFleetFolder(heavyFleet(), (folder) => importFolder(store, folder))).outcome).toBe('stored')
       await reassessFleet(store, Date.now())
     })
-    if (way === 'HTTP') client = createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: { cookie: await enter(app) } }))
-    else {
-      const { port1, port2 } = new MessageChannel()
-      new RPCHandler(router).upgrade(port2, { context: app.context })
-      port2.start()
-      client = createORPCClient(new PortLink({ port: port1 }))
-      port1.start()
-      close = () => port1.close()
-    }
+    ;({ client, close } = await clientOver(way, app))
   })
   afterAll(async () => {
     close()

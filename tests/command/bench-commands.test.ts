@@ -2,20 +2,8 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { commands } from '#electron/command/commands.ts'
-import { runCommandLine } from '#electron/command/run-command.ts'
+import { runHere as tareline } from '#tests/command/run-here.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
-
-async function tareline(...args: string[]) {
-  let out = ''
-  let error = ''
-  const exit = await runCommandLine(commands, args, {
-    out: (text) => { out += text },
-    error: (text) => { error += text },
-    terminal: { progress: () => {}, signal: new AbortController().signal },
-  })
-  return { exit, out, error }
-}
 
 describe('batteries and bench-plan', () => {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-bench-'))

@@ -3,21 +3,8 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { findingCodes } from '#core/findings/finding.ts'
-import { commands } from '#electron/command/commands.ts'
-import { runCommandLine } from '#electron/command/run-command.ts'
+import { runHere as tareline } from '#tests/command/run-here.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
-
-/** Runs a command line in this process; the program itself is started in another test. */
-async function tareline(...args: string[]) {
-  let out = ''
-  let error = ''
-  const exit = await runCommandLine(commands, args, {
-    out: (text) => { out += text },
-    error: (text) => { error += text },
-    terminal: { progress: () => {}, signal: new AbortController().signal },
-  })
-  return { exit, out, error }
-}
 
 describe('trust and findings', () => {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-trust-'))

@@ -3,23 +3,10 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { z } from 'zod'
-import { commands } from '#electron/command/commands.ts'
-import { runCommandLine } from '#electron/command/run-command.ts'
+import { runHere as tareline } from '#tests/command/run-here.ts'
 import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
 import { writeFiles } from '#tests/exchange/small-fleet.ts'
 import fhwa from '#tests/reference/fhwa-bridge-formula.json' with { type: 'json' }
-
-/** Runs a command line in this process; the program itself is started in another test. */
-async function tareline(...args: string[]) {
-  let out = ''
-  let error = ''
-  const exit = await runCommandLine(commands, args, {
-    out: (text) => { out += typeof text === 'string' ? text : Buffer.from(text).toString() },
-    error: (text) => { error += text },
-    terminal: { progress: () => {}, signal: new AbortController().signal },
-  })
-  return { exit, out, error }
-}
 
 const verdict = z.enum(['under', 'too close to call', 'over']).nullable()
 const number = z.number().nullable()

@@ -10,28 +10,8 @@ import { readReadings, readTickets } from '#core/store/weighing-slices.ts'
 import { readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { insertTrips } from '#tests/store/loaded-fleet.ts'
+import { scannedTables, statementsOf } from '#tests/store/query-plan.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
-
-/** Every statement that the work prepares on the store, with the tables that SQLite reads from end to end for it. */
-async function scansOf(store: Store, work: () => unknown): Promise<{ sql: string; scanned: string[] }[]> {
-  const seen = new Set<string>()
-  const { raw } = store
-  const prepare = raw.prepare.bind(raw)
-  raw.prepare = ((sql: string) => {
-    seen.add(sql)
-    return prepare(sql)
-  }) as typeof raw.prepare
-  try {
-    await work()
-  } finally {
-    raw.prepare = prepare as typeof raw.prepare
-  }
-  return [...seen].filter((sql) => /^(select|with)/.test(sql)).map((sql) => {
-    const names = new Map([...sql.matchAll(/"(\w+)" as "(\w+)"/g)].map(([, table, alias]) => [alias, table]))
-    const plan = raw.prepare(`explain query plan ${sql}`).all(...new Array<null>(sql.split('?').length - 1).fill(null)) as { detail: string }[]
-    return { sql, scanned: plan.flatMap(({ detail }) => { const table = /^SCAN (\w+)/.exec(detail)?.[1]; return table === undefined ? [] : [names.get(table) ?? table] }) }
-  })
-}
 
 const log: HeavyFilter = { verdicts: ['over'], superseded: false }
 const page = { sort: 'weighed_at', descending: true, offset: 100, limit: 50 } as const
@@ -60,7 +40,9 @@ describe('the questions of weighing', () => {
     await insertTrips(store, Array.from({ length: 8 }, (_trip, i) => ({ tractor: i % 2, trailer: 0, drivePsi: 20 + 5 * i, tandemPsi: 20 + 5 * i, day: i, ticket: true, isDriveRead: true })))
     // The fleet's figures are known, as they are once the fleet has been weighed.
     await store.db.insertInto('weighing_state').values({ id: 1, revision: 0, last_reading_id: 0, last_ticket_id: 0, rules: '', leveling_psi: 0.4, wander_psi: 0.06, steer_scatter_lb: 60 }).execute()
-    for (const { sql, scanned } of await scansOf(store, () => ask(store))) expect({ sql, scanned: scanned.filter((table) => big.includes(table)) }).toEqual({ sql, scanned: [] })
+    for (const sql of await statementsOf(store, () => ask(store))) {
+      expect({ sql, scanned: scannedTables(store, sql).filter((table) => big.includes(table)) }).toEqual({ sql, scanned: [] })
+    }
   }))
 
   it('the newest page walks along the index of times and sorts no more than ties', () => withStore(async (store) => {

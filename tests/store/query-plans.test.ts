@@ -5,38 +5,11 @@ import type { Store } from '#core/store/open.ts'
 import {
   findUnit, listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listUnitFindings,
 } from '#core/store/unit-sheet.ts'
+import { scannedTables, statementsOf } from '#tests/store/query-plan.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
 /** Tables that grow with the years, not with the fleet: no question about one unit may read one of them whole. */
 const big = ['reading', 'reading_pressure', 'ticket', 'ticket_weight', 'calibration', 'calibration_point', 'event', 'finding', 'mount', 'battery_change', 'change_log']
-
-/** Every statement that the work prepares on the store, as SQL. */
-async function statementsOf(store: Store, work: () => unknown): Promise<string[]> {
-  const seen: string[] = []
-  const { raw } = store
-  const prepare = raw.prepare.bind(raw)
-  raw.prepare = ((sql: string) => {
-    seen.push(sql)
-    return prepare(sql)
-  }) as typeof raw.prepare
-  try {
-    await work()
-  } finally {
-    raw.prepare = prepare as typeof raw.prepare
-  }
-  return seen.filter((sql) => sql.startsWith('select') || sql.startsWith('with'))
-}
-
-/** The tables that a statement reads from end to end, under their own names. */
-function scannedTables({ raw }: Store, sql: string): string[] {
-  const names = new Map([...sql.matchAll(/"(\w+)" as "(\w+)"/g)].map(([, table, alias]) => [alias, table]))
-  const unbound = new Array<null>(sql.split('?').length - 1).fill(null)
-  const plan = raw.prepare(`explain query plan ${sql}`).all(...unbound) as { detail: string }[]
-  return plan.flatMap(({ detail }) => {
-    const table = /^SCAN (\w+)/.exec(detail)?.[1]
-    return table === undefined ? [] : [names.get(table) ?? table]
-  })
-}
 
 /** A fleet large enough for the planner's statistics to mean something; written in bulk, values beside the point. */
 function fill({ raw }: Store): void {

@@ -1,0 +1,26 @@
+import { createORPCClient } from '@orpc/client'
+import { RPCLink as HttpLink } from '@orpc/client/fetch'
+import { RPCLink as PortLink } from '@orpc/client/message-port'
+import type { ContractRouterClient } from '@orpc/contract'
+import { RPCHandler } from '@orpc/server/message-port'
+import type { contract } from '#core/api/contract.ts'
+import { router } from '#core/api/router.ts'
+import { enter, type RunningApp } from '#tests/loopback/running-app.ts'
+
+export type Client = ContractRouterClient<typeof contract>
+
+/** The two ways in which a window reaches the procedures. */
+export const ways = ['HTTP', 'a message port'] as const
+
+/** A client of the running app over one of the ways, and how to let go of it. */
+export async function clientOver(way: (typeof ways)[number], app: RunningApp): Promise<{ client: Client; close: () => void }> {
+  if (way === 'HTTP') {
+    return { client: createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: { cookie: await enter(app) } })), close: () => {} }
+  }
+  const { port1, port2 } = new MessageChannel()
+  new RPCHandler(router).upgrade(port2, { context: app.context })
+  port2.start()
+  const client: Client = createORPCClient(new PortLink({ port: port1 }))
+  port1.start()
+  return { client, close: () => port1.close() }
+}

@@ -1,0 +1,28 @@
+import type { Store } from '#core/store/open.ts'
+
+/** Every question that the work prepares on the store, as SQL. */
+export async function statementsOf({ raw }: Store, work: () => unknown): Promise<string[]> {
+  const seen: string[] = []
+  const prepare = raw.prepare.bind(raw)
+  raw.prepare = ((sql: string) => {
+    seen.push(sql)
+    return prepare(sql)
+  }) as typeof raw.prepare
+  try {
+    await work()
+  } finally {
+    raw.prepare = prepare as typeof raw.prepare
+  }
+  return seen.filter((sql) => sql.startsWith('select') || sql.startsWith('with'))
+}
+
+/** The tables that a statement reads from end to end, under their own names. */
+export function scannedTables({ raw }: Store, sql: string): string[] {
+  const names = new Map([...sql.matchAll(/"(\w+)" as "(\w+)"/g)].map(([, table, alias]) => [alias, table]))
+  const unbound = new Array<null>(sql.split('?').length - 1).fill(null)
+  const plan = raw.prepare(`explain query plan ${sql}`).all(...unbound) as { detail: string }[]
+  return plan.flatMap(({ detail }) => {
+    const table = /^SCAN (\w+)/.exec(detail)?.[1]
+    return table === undefined ? [] : [names.get(table) ?? table]
+  })
+}
