@@ -12,6 +12,8 @@ async function violations(page: Page): Promise<string[]> {
 for (const colorScheme of ['light', 'dark'] as const) {
   test.describe(colorScheme, () => {
     test.use({ colorScheme })
+    // The rules go over every cell of long tables: a minute and more on a busy machine.
+    test.setTimeout(240_000)
 
     test('track and checks as charts and tables, and a finding being set aside', async ({ evidence }) => {
       const { page } = evidence

@@ -27,8 +27,7 @@ const pictures: readonly Picture[] = [
     prepare: async (page) => {
       await heading(page, 'Track').waitFor()
       await heading(page, 'Track').evaluate((element) => {
-        // Below the bar that stays at the top.
-        element.style.scrollMarginTop = '64px'
+        element.style.scrollMarginTop = '12px'
         element.scrollIntoView({ block: 'start', behavior: 'instant' })
       })
     },

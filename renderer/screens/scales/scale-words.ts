@@ -13,5 +13,5 @@ export function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
 /** Where a bias stands: a finding names it biased; short of that it may still be surely beyond the scale's own tolerance. */
 export function biasVerdict({ finding }: ScaleRow, { value, u, tolerance }: { value: number; u: number; tolerance: number }): string {
   if (finding !== null) return 'biased'
-  return toleranceVerdict(value, u, tolerance) === 'beyond tolerance' ? 'beyond its tolerance' : 'agrees'
+  return { 'within tolerance': 'agrees', 'beyond tolerance': 'beyond its tolerance', 'too close to call': 'too close to call' }[toleranceVerdict(value, u, tolerance)]
 }

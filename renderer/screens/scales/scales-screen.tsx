@@ -37,7 +37,8 @@ function Scales() {
       <p className="scales-words">
         A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales, so a line that is off shows on all of them, a scale that is off shows in all its units. It is counted from the middle one of the fleet’s scales; + means that it shows more. The bar reaches over ± 2u, the shaded part is the scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
       </p>
-      <div className="scales-frame"><ScaleTable scales={scales} usual={usual} /></div>
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
+      <section className="scales-frame" aria-label="Scales and their bias" tabIndex={0}><ScaleTable scales={scales} usual={usual} /></section>
       <SetAsideList setAside={setAside} />
       <h3>The fleet’s own figures</h3>
       <FleetFigures leveling={leveling} wander={wander} />

@@ -1,4 +1,4 @@
-import { moment, useMeasures } from '#renderer/parts/format.ts'
+import { day, moment, useMeasures } from '#renderer/parts/format.ts'
 import type { Happening, TrackSeries } from './track-series.ts'
 import { happeningWords } from './track-words.ts'
 
@@ -38,7 +38,7 @@ export function TrackTable({ series, name }: { series: TrackSeries; name: string
         <tbody>
           {rows.map(({ at, happening }) => (
             <tr key={`${at} ${happening.what} ${'life' in happening ? happening.life : ''} ${happening.what === 'event' ? happening.event.kind : ''}`}>
-              <th scope="row" className="nowrap">{moment(new Date(at).toISOString())}</th>
+              <th scope="row" className="nowrap">{(happening.what === 'forecast' ? day : moment)(new Date(at).toISOString())}</th>
               <Cells happening={happening} />
             </tr>
           ))}
