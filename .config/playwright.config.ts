@@ -12,12 +12,13 @@ export default defineConfig({
   fullyParallel: false,
   forbidOnly: true,
   reporter: 'list',
-  timeout: 60_000,
+  timeout: 120_000,
+  expect: { timeout: 20_000 },
   use: {
     launchOptions: { executablePath: findChromium(), args: chromiumArguments },
     viewport: { width: 1280, height: 800 },
     locale: 'en-US',
     timezoneId: 'America/Denver',
-    trace: 'retain-on-failure',
+    screenshot: 'only-on-failure',
   },
 })

@@ -1,4 +1,5 @@
 import { Suspense, useEffect, useRef, useState } from 'react'
+import { ImportNote } from '#renderer/app/import-note.tsx'
 import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
 import { useFileState } from '#renderer/app/queries.ts'
@@ -30,6 +31,7 @@ function Bar({ screen, onQuickOpen, onHelp }: { screen: string; onQuickOpen: () 
       </nav>
       <button type="button" className="bar-find" onClick={onQuickOpen}>Go to unit <kbd>Ctrl K</kbd></button>
       <span className="bar-file">
+        <ImportNote screen={screen} />
         {state.isError && <span role="alert">{problemText(state.error)}</span>}
         {state.data && (
           <>

@@ -1,4 +1,4 @@
-import { type CSSVariablesResolver, createTheme } from '@mantine/core'
+import { type ButtonProps, type CSSVariablesResolver, createTheme, type MantineTheme } from '@mantine/core'
 
 /** Every colour of the app. Pairs of ink and ground meet WCAG AA; the trust colours stay apart for colour-blind eyes. */
 const light = {
@@ -11,6 +11,7 @@ const light = {
   '--t-ink-2': '#565b5e',
   '--t-accent': '#0d5a6b',
   '--t-accent-wash': '#dfedf0',
+  '--t-on-accent': '#ffffff',
   '--t-bar': '#0e3039',
   '--t-bar-ink': '#f2f5f4',
   '--t-bar-ink-2': '#b3c6ca',
@@ -33,6 +34,7 @@ const dark: Record<keyof typeof light, string> = {
   '--t-ink-2': '#a5acaf',
   '--t-accent': '#74c7d6',
   '--t-accent-wash': '#1c373e',
+  '--t-on-accent': '#08191e',
   '--t-bar': '#0c2027',
   '--t-bar-ink': '#eef3f3',
   '--t-bar-ink-2': '#a9bcc1',
@@ -57,11 +59,16 @@ export const theme = createTheme({
   },
   cursorType: 'pointer',
   components: {
-    Button: { defaultProps: { size: 'xs' } },
+    Button: {
+      defaultProps: { size: 'xs' },
+      // Mantine works out the ink of a filled button for the light scheme only.
+      vars: (_theme: MantineTheme, { variant }: ButtonProps) => ({ root: variant === undefined || variant === 'filled' ? { '--button-color': 'var(--t-on-accent)' } : {} }),
+    },
     TextInput: { defaultProps: { size: 'xs' } },
     NativeSelect: { defaultProps: { size: 'xs' } },
     SegmentedControl: { defaultProps: { size: 'xs' } },
-    Modal: { defaultProps: { closeButtonProps: { 'aria-label': 'Close' }, transitionProps: { duration: 0 }, overlayProps: { backgroundOpacity: 0.45 } } },
+    // The heading row of a dialog is a header element, which would be a second banner of the page.
+    Modal: { defaultProps: { attributes: { header: { role: 'none' } }, closeButtonProps: { 'aria-label': 'Close' }, transitionProps: { duration: 0 }, overlayProps: { backgroundOpacity: 0.45 } } },
   },
 })
 

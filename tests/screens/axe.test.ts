@@ -14,6 +14,7 @@ async function violations(page: Page): Promise<string[]> {
 for (const colorScheme of ['light', 'dark'] as const) {
   test.describe(colorScheme, () => {
     test.use({ colorScheme })
+    test.setTimeout(180_000)
 
     test('Roster, its empty filter, quick open and help', async ({ roster }) => {
       const { page } = roster
@@ -21,7 +22,7 @@ for (const colorScheme of ['light', 'dark'] as const) {
       await roster.units.focus()
       expect(await violations(page)).toEqual([])
       await page.keyboard.press('/')
-      await page.getByRole('option').first().waitFor()
+      await page.getByRole('listbox', { name: 'Places' }).getByRole('option').first().waitFor()
       expect(await violations(page)).toEqual([])
       await page.keyboard.press('Escape')
       await page.keyboard.press('?')

@@ -3,7 +3,7 @@ import { useEffect, useRef } from 'react'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { type ImportState, useBringIn } from './bring-in.ts'
+import { type ImportState, useBringIn, useImportState } from './bring-in.ts'
 import { FolderChooser } from './folder-chooser.tsx'
 import { ImportReport } from './import-outcome.tsx'
 import { WriteOut } from './write-out.tsx'
@@ -26,7 +26,8 @@ function Running({ state, onCancel }: { state: Extract<ImportState, { phase: 'ru
 
 /** A fleet folder in, with its progress and outcome, and the whole record out. */
 export function FolderScreen() {
-  const { state, bringInFiles, bringInFolder, cancel, reset } = useBringIn()
+  const state = useImportState()
+  const { bringInFiles, bringInFolder, cancel, forget } = useBringIn()
   const section = useRef<HTMLElement>(null)
   const { phase } = state
   useEffect(() => {
@@ -47,7 +48,7 @@ export function FolderScreen() {
         {phase === 'finished' && (
           <>
             <ImportReport source={state.source} outcome={state.outcome} />
-            <Button variant="default" className="folder-again" onClick={reset}>Bring in another folder</Button>
+            <Button variant="default" className="folder-again" onClick={forget}>Bring in another folder</Button>
           </>
         )}
       </section>
