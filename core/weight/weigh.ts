@@ -81,7 +81,9 @@ export function lineFor(group: PreparedGroup, { takenAt, lift }: Pick<PressureRe
   }
   if (other) {
     const taken = other.lift === 'both' ? 'with the lift axle sometimes raised and sometimes lowered' : `with the lift axle ${other.lift}`
-    return unweighed(group, 'other lift state', `its line was calibrated ${taken}, the reading was taken with it ${lift}.`)
+    // How it is done in practice: the air does not tell what a lowered axle takes over.
+    const instead = other.lift === 'raised' ? ' Read the pressures with it raised, then lower it.' : other.lift === 'lowered' ? ' Read the pressures with it lowered.' : ''
+    return unweighed(group, 'other lift state', `its line was calibrated ${taken}, the reading was taken with it ${lift}.${instead}`)
   }
   const first = group.lines[0]
   return unweighed(group, 'no line', first ? `its first calibration is of ${dayOf(first.calibratedAt)}, after this reading.` : 'no calibration of it makes a line.')
