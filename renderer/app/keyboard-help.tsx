@@ -20,7 +20,7 @@ const onTheRoster: Row[] = [
 ]
 const onTheSheet: Row[] = [
   [['←', '→'], 'Another axle group, with the focus on a group’s tab'],
-  [['←', '→'], 'Read the line psi by psi, with the focus on the chart'],
+  [['←', '→'], 'Read the line psi by psi, the track and the checks from weighing to weighing, with the focus on a chart'],
 ]
 
 function Keys({ title, rows }: { title: string; rows: readonly Row[] }) {

@@ -73,7 +73,7 @@ export function DismissFinding({ title, focusAfter, ...form }: DismissFindingPro
   return (
     <>
       <button ref={button} type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>Set aside<span className="unheard"> {title}</span></button>
-      <Modal opened={opened} onClose={cancel} title={`Set aside: ${title}`} size="lg" returnFocus={false} attributes={{ header: { role: 'presentation' } }}>
+      <Modal opened={opened} onClose={cancel} title={`Set aside: ${title}`} size="lg" returnFocus={false}>
         <DismissForm {...form} onDone={() => close(document.getElementById(focusAfter))} onCancel={cancel} />
       </Modal>
     </>

@@ -4,8 +4,11 @@ import { chromium, type Page } from '@playwright/test'
 import { startApp } from './app.ts'
 import buildOnce from './build-once.ts'
 import { chromiumArguments, findChromium } from './chromium.ts'
+import { EvidencePage } from './pages/evidence-page.ts'
 import { FolderPage } from './pages/folder-page.ts'
+import { HouseRulesPage } from './pages/house-rules-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
+import { ScalesPage } from './pages/scales-page.ts'
 import { UnitPage } from './pages/unit-page.ts'
 
 const root = resolve(import.meta.dirname, '../..')
@@ -23,6 +26,18 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
     await unit.open('T-104')
     await unit.chart.waitFor()
   },
+  track: async (page, origin) => {
+    const unit = new EvidencePage(page, origin)
+    await unit.open('T-111')
+    await unit.checks.locator('svg.recharts-surface').first().waitFor()
+    await unit.track.evaluate((part) => part.scrollIntoView({ block: 'start', behavior: 'instant' }))
+  },
+  scales: async (page, origin) => {
+    const scales = new ScalesPage(page, origin)
+    await scales.open()
+    await scales.table.waitFor()
+  },
+  'house-rules': (page, origin) => new HouseRulesPage(page, origin).open(),
   'bring-in': async (page, origin) => {
     const fleet = new FolderPage(page, origin)
     await fleet.open()
