@@ -29,11 +29,11 @@ export const houseRuleDefinitions = {
   },
   ticketRepeatabilityLb: {
     label: 'Repeatability of a ticket weight (fuel, people aboard, position)', unit: 'lb', default: 40, min: 0, max: 1000,
-    source: 'Common practice; the design page, section 5',
+    source: 'Common practice: fuel, people and place on the platform',
   },
   levelingPsi: {
     label: 'Leveling repeatability until the fleet has its own', unit: 'psi', default: 0.4, min: 0.01, max: 10,
-    source: 'The design page, section 5',
+    source: 'Common practice: two looks at one load on level ground',
   },
   pressureResolutionPsi: {
     label: 'Resolution of a sensor whose own is not recorded', unit: 'psi', default: 0.1, min: 0, max: 10,
