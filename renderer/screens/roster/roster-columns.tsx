@@ -1,6 +1,8 @@
 import { createColumnHelper, createSortedRowModel, rowSortingFeature, tableFeatures } from '@tanstack/react-table'
+import type { ReactNode } from 'react'
 import type { RosterRow } from '#core/api/contract.ts'
 import { trustStates } from '#core/findings/finding.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
 import { awayInDays, count, day, daysFrom, type Measures } from '#renderer/parts/format.ts'
 import { TrustMark } from '#renderer/parts/trust-mark.tsx'
 import { findingTitle, unknownText } from '#renderer/parts/words.ts'
@@ -40,49 +42,50 @@ export const columnNotes: Partial<Record<RosterColumn, string>> = {
 }
 export const figureColumns: ReadonlySet<string> = new Set<RosterColumn>(['age', 'uncertainty', 'cell'])
 
-/** The Roster's columns; unknown values go last whichever way a column is sorted. */
+/** The Roster's columns as they are sorted and headed; unknown values go last whichever way a column is sorted. */
 export function rosterColumns(asOf: string, { weight }: Measures) {
   const common = { sortFn: byValue, sortUndefined: 'last' as const }
   return helper.columns([
-    helper.accessor((row) => naturalKey(row.unit), {
-      ...common, id: 'unit', header: 'Unit',
-      cell: ({ row: { original } }) => (
-        <>
-          <span className="roster-unit">{original.unit}</span>
-          <span className="quiet"> {original.kind}{original.retired && ', retired'}</span>
-        </>
-      ),
-    }),
-    helper.accessor(({ trust }) => (trust === null ? undefined : trustRank.get(trust)), {
-      ...common, id: 'trust', header: 'Trust', cell: ({ row: { original } }) => <TrustMark trust={original.trust} />,
-    }),
-    helper.accessor(findingRank, {
-      ...common, id: 'finding', header: 'Worst finding',
-      cell: ({ row: { original: { worstFinding, findingCodes } } }) => {
-        if (worstFinding === null) return <span className="quiet">none</span>
-        const others = findingCodes.length - 1
-        return <>{findingTitle(worstFinding)}{others > 0 && <span className="quiet"> +{others}</span>}</>
-      },
-    }),
-    helper.accessor(({ calibratedAt }) => (calibratedAt === null ? undefined : daysFrom(calibratedAt, asOf)), {
-      ...common, id: 'age', header: 'Calibrated',
-      cell: ({ row: { original: { calibratedAt } } }) =>
-        calibratedAt === null ? <Unknown word="never" /> : <span title={day(calibratedAt)}>{count(daysFrom(calibratedAt, asOf))} d ago</span>,
-    }),
-    helper.accessor(dueKey, { ...common, id: 'due', header: 'Next due', cell: ({ row: { original } }) => <Due row={original} asOf={asOf} /> }),
-    helper.accessor(({ uLimitLb }) => uLimitLb ?? undefined, {
-      ...common, id: 'uncertainty', header: `At limit, ${weight.symbol}`,
-      cell: ({ row: { original: { uLimitLb } } }) => (uLimitLb === null ? <Unknown /> : weight.plusMinusFigure(uLimitLb)),
-    }),
-    helper.accessor(({ cellSince }) => (cellSince === null ? undefined : daysFrom(cellSince, asOf)), {
-      ...common, id: 'cell', header: 'Oldest cell',
-      cell: ({ row: { original: { cellSince } } }) =>
-        cellSince === null ? <Unknown /> : <span title={`In since ${day(cellSince)}`}>{count(daysFrom(cellSince, asOf))} d</span>,
-    }),
-    helper.accessor(({ yard }) => yard ?? undefined, { ...common, id: 'yard', header: 'Yard', cell: ({ row: { original: { yard } } }) => yard ?? <Unknown /> }),
-    helper.accessor(({ make, model }) => [make, model].filter(Boolean).join(' ') || undefined, {
-      ...common, id: 'model', header: 'Make and model',
-      cell: ({ row: { original: { make, model, modelYear } } }) => [make, model, modelYear].filter(Boolean).join(' ') || <Unknown />,
-    }),
+    helper.accessor((row) => naturalKey(row.unit), { ...common, id: 'unit', header: 'Unit' }),
+    helper.accessor(({ trust }) => (trust === null ? undefined : trustRank.get(trust)), { ...common, id: 'trust', header: 'Trust' }),
+    helper.accessor(findingRank, { ...common, id: 'finding', header: 'Worst finding' }),
+    helper.accessor(({ calibratedAt }) => (calibratedAt === null ? undefined : daysFrom(calibratedAt, asOf)), { ...common, id: 'age', header: 'Calibrated' }),
+    helper.accessor(dueKey, { ...common, id: 'due', header: 'Next due' }),
+    helper.accessor(({ uLimitLb }) => uLimitLb ?? undefined, { ...common, id: 'uncertainty', header: `At limit, ${weight.symbol}` }),
+    helper.accessor(({ cellSince }) => (cellSince === null ? undefined : daysFrom(cellSince, asOf)), { ...common, id: 'cell', header: 'Oldest cell' }),
+    helper.accessor(({ yard }) => yard ?? undefined, { ...common, id: 'yard', header: 'Yard' }),
+    helper.accessor(({ make, model }) => [make, model].filter(Boolean).join(' ') || undefined, { ...common, id: 'model', header: 'Make and model' }),
   ])
+}
+
+/** What one cell of a unit's line shows. */
+type DrawCell = (row: RosterRow) => ReactNode
+
+/**
+ * The cells of a line in the order of the columns. They are drawn without the table's own cells: a leap over hundreds of units
+ * would make some 250 of those a frame, which is most of its time.
+ */
+export function rosterCells(asOf: string, { weight }: Measures): readonly (readonly [RosterColumn, DrawCell])[] {
+  return [
+    ['unit', ({ unit, kind, retired }) => (
+      <a href={hrefOf('unit', unit)} tabIndex={-1}>
+        <span className="roster-unit">{unit}</span>
+        <span className="quiet"> {kind}{retired && ', retired'}</span>
+      </a>
+    )],
+    ['trust', ({ trust }) => <TrustMark trust={trust} />],
+    ['finding', ({ worstFinding, findingCodes }) => {
+      if (worstFinding === null) return <span className="quiet">none</span>
+      const others = findingCodes.length - 1
+      return <>{findingTitle(worstFinding)}{others > 0 && <span className="quiet"> +{others}</span>}</>
+    }],
+    ['age', ({ calibratedAt }) =>
+      calibratedAt === null ? <Unknown word="never" /> : <span title={day(calibratedAt)}>{count(daysFrom(calibratedAt, asOf))} d ago</span>],
+    ['due', (row) => <Due row={row} asOf={asOf} />],
+    ['uncertainty', ({ uLimitLb }) => (uLimitLb === null ? <Unknown /> : weight.plusMinusFigure(uLimitLb))],
+    ['cell', ({ cellSince }) =>
+      cellSince === null ? <Unknown /> : <span title={`In since ${day(cellSince)}`}>{count(daysFrom(cellSince, asOf))} d</span>],
+    ['yard', ({ yard }) => yard ?? <Unknown />],
+    ['model', ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Unknown />],
+  ]
 }

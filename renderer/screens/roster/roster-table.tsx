@@ -2,10 +2,9 @@ import { useTable, type Row } from '@tanstack/react-table'
 import { defaultRangeExtractor, useVirtualizer, type Virtualizer } from '@tanstack/react-virtual'
 import { type KeyboardEvent, memo, useEffect, useEffectEvent, useMemo, useRef } from 'react'
 import type { RosterRow } from '#core/api/contract.ts'
-import { hrefOf } from '#renderer/parts/address.ts'
 import { useArrival } from '#renderer/parts/arrival.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
-import { columnNotes, figureColumns, rosterColumns, rosterFeatures } from './roster-columns.tsx'
+import { columnNotes, figureColumns, rosterCells, rosterColumns, rosterFeatures } from './roster-columns.tsx'
 import type { RosterColumn, RosterSort } from './roster-view.ts'
 import './roster-table.css'
 
@@ -23,24 +22,18 @@ interface RosterTableProps {
 }
 
 type RosterLine = Row<typeof rosterFeatures, RosterRow>
-type Cells = ReturnType<typeof useRosterTable>['FlexRender']
+type Cells = ReturnType<typeof rosterCells>
 
-interface LineProps { row: RosterLine; index: number; selected: boolean; FlexRender: Cells }
+interface LineProps { unit: RosterRow; index: number; selected: boolean; cells: Cells }
 
 /** One unit. It is drawn again only when it changes or is selected, which keeps scrolling smooth. */
-const Line = memo(function Line({ row, index, selected, FlexRender }: LineProps) {
+const Line = memo(function Line({ unit, index, selected, cells }: LineProps) {
   return (
     <tr
       role="row" id={`roster-row-${index}`} className="roster-line" aria-rowindex={index + 2} aria-selected={selected}
-      data-unit={row.original.unit} style={{ transform: `translateY(${index * rowHeightPx}px)` }}
+      data-unit={unit.unit} style={{ transform: `translateY(${index * rowHeightPx}px)` }}
     >
-      {row.getAllCells().map((cell) => (
-        <td key={cell.column.id} role="gridcell" className={figureColumns.has(cell.column.id) ? 'figure' : undefined}>
-          {cell.column.id === 'unit'
-            ? <a href={hrefOf('unit', row.original.unit)} tabIndex={-1}><FlexRender cell={cell} /></a>
-            : <FlexRender cell={cell} />}
-        </td>
-      ))}
+      {cells.map(([column, draw]) => <td key={column} role="gridcell" className={figureColumns.has(column) ? 'figure' : undefined}>{draw(unit)}</td>)}
     </tr>
   )
 })
@@ -48,11 +41,12 @@ const Line = memo(function Line({ row, index, selected, FlexRender }: LineProps)
 function useRosterTable(rows: RosterRow[], asOf: string, sort: RosterSort) {
   const measures = useMeasures()
   const columns = useMemo(() => rosterColumns(asOf, measures), [asOf, measures])
+  const cells = useMemo(() => rosterCells(asOf, measures), [asOf, measures])
   const sorting = useMemo(() => [{ id: sort.column, desc: sort.desc }], [sort.column, sort.desc])
-  return useTable({ features: rosterFeatures, columns, data: rows, getRowId: ({ unit }) => unit, state: { sorting } })
+  return { cells, table: useTable({ features: rosterFeatures, columns, data: rows, getRowId: ({ unit }) => unit, state: { sorting } }) }
 }
 
-function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable>; sort: RosterSort; onSort: (sort: RosterSort) => void }) {
+function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable>['table']; sort: RosterSort; onSort: (sort: RosterSort) => void }) {
   return (
     <thead role="rowgroup" className="roster-head">
       {table.getHeaderGroups().map((group) => (
@@ -78,10 +72,10 @@ function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable
   )
 }
 
-interface BodyProps { lines: readonly RosterLine[]; selected: number; virtual: Virtualizer<HTMLDivElement, Element>; FlexRender: Cells; onOpen: (unit: string) => void }
+interface BodyProps { lines: readonly RosterLine[]; selected: number; virtual: Virtualizer<HTMLDivElement, Element>; cells: Cells; onOpen: (unit: string) => void }
 
 /** The lines in sight. A line that leaves hands its place in the page to one that comes, as making new ones costs most of a frame. */
-function Body({ lines, selected, virtual, FlexRender, onOpen }: BodyProps) {
+function Body({ lines, selected, virtual, cells, onOpen }: BodyProps) {
   const items = virtual.getVirtualItems()
   const places = useRef(0)
   places.current = Math.max(places.current, items.length)
@@ -96,7 +90,7 @@ function Body({ lines, selected, virtual, FlexRender, onOpen }: BodyProps) {
     >
       {items.map(({ index }) => {
         const row = lines[index]
-        return row && <Line key={index === selected ? 'selected' : index % places.current} row={row} index={index} selected={index === selected} FlexRender={FlexRender} />
+        return row && <Line key={index === selected ? 'selected' : index % places.current} unit={row.original} index={index} selected={index === selected} cells={cells} />
       })}
     </tbody>
   )
@@ -104,13 +98,13 @@ function Body({ lines, selected, virtual, FlexRender, onOpen }: BodyProps) {
 
 /** Every unit as one line; only the lines in sight are in the page. Arrow keys move the selection, Enter opens it. */
 export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: RosterTableProps) {
-  const table = useRosterTable(rows, asOf, sort)
+  const { table, cells } = useRosterTable(rows, asOf, sort)
   const lines = table.getRowModel().rows
   const frame = useRef<HTMLDivElement>(null)
   const grid = useArrival<HTMLTableElement>()
   const selected = useMemo(() => (at === null ? -1 : lines.findIndex(({ original }) => original.unit === at)), [lines, at])
   const virtual = useVirtualizer({
-    count: lines.length, getScrollElement: () => frame.current, estimateSize: () => rowHeightPx, overscan: 6,
+    count: lines.length, getScrollElement: () => frame.current, estimateSize: () => rowHeightPx, overscan: 3,
     scrollPaddingStart: rowHeightPx, useFlushSync: false,
     // The selected line stays in the page, so that what the grid points at always exists.
     rangeExtractor: (range) => {
@@ -166,7 +160,7 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
         onKeyDown={(event) => { if (event.target === grid.current) onKeyDown(event) }}
       >
         <Head table={table} sort={sort} onSort={onSort} />
-        <Body lines={lines} selected={selected} virtual={virtual} FlexRender={table.FlexRender} onOpen={onOpen} />
+        <Body lines={lines} selected={selected} virtual={virtual} cells={cells} onOpen={onOpen} />
       </table>
     </div>
   )
