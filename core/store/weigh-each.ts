@@ -25,17 +25,18 @@ export async function weighNamed(store: Store, name: string): Promise<WeighedRea
   return reading && weighOne(weigher(await readWeighFacts(store, { unitIds: reading.unitIds, tare: true })), reading)
 }
 
-const inStretch = 5000
+/** Large enough for the readings of one combination to meet in a stretch, small enough to be held. */
+const inStretch = 20_000
 
 /** Places of readings, those of one combination side by side: what they share stays at hand. */
 const byCombination = (readings: readonly ReadingOfUnits[]): number[] =>
   [...readings.keys()].sort((a, b) => (readings[a]?.unitIds[0] ?? 0) - (readings[b]?.unitIds[0] ?? 0))
 
 /** Weighs every reading of the record in the order of their ids, a stretch at a time, and hands on what `make` makes of each. */
-export async function* weighEach<T>(store: Store, make: (weighed: WeighedReading) => T): AsyncGenerator<readonly T[]> {
+export async function* weighEach<T>(store: Store, make: (weighed: WeighedReading) => T, stretch = inStretch): AsyncGenerator<readonly T[]> {
   const places: FleetPlaces = readFleetPlaces(store)
   const fleet = weigher(await readWeighFacts(store, { tare: true }))
-  for (const { from, to } of idStretches(store, 'reading', inStretch)) {
+  for (const { from, to } of idStretches(store, 'reading', stretch)) {
     const readings = readReadings(store, places, (eb) => eb.between('r.id', from, to))
     const made = new Array<T>(readings.length)
     for (const place of byCombination(readings)) made[place] = make(weighOne(fleet, readings[place] as ReadingOfUnits))

@@ -1,6 +1,7 @@
-import type { Compilable, Expression, ExpressionBuilder, SqlBool } from 'kysely'
+import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
 import { fromStoredInstant } from '#core/fleet/instant.ts'
 import type { LiftState } from '#core/fleet/vocabulary.ts'
+import { walk } from '#core/store/bulk.ts'
 import { type FleetPlaces, inCouplingOrder } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
@@ -26,17 +27,13 @@ export interface TicketOfUnits extends CertifiedTicket {
 export type OnReadings = (eb: ExpressionBuilder<Schema & { r: Schema['reading'] }, 'r'>) => Expression<SqlBool>
 export type OnTickets = (eb: ExpressionBuilder<Schema & { t: Schema['ticket'] }, 't'>) => Expression<SqlBool>
 
-const all = <Row>({ raw }: Store, query: Compilable): Row[] => {
-  const { sql, parameters } = query.compile()
-  return raw.prepare(sql).raw().all(...parameters) as Row[]
-}
-
 interface TicketRows {
   readonly unitIds: number[]
   readonly weightsLb: Map<number, number>
 }
 
-function gatherTickets(rows: readonly [ticketId: number, unitId: number, groupId: number | null, weightLb: number | null][]): Map<number, TicketRows> {
+/** The units of tickets in the order of their rows, and their weights by group. */
+function gatherTickets(rows: Iterable<[ticketId: number, unitId: number, groupId: number | null, weightLb: number | null]>): Map<number, TicketRows> {
   const tickets = new Map<number, TicketRows>()
   for (const [ticketId, unitId, groupId, weightLb] of rows) {
     let ticket = tickets.get(ticketId)
@@ -50,17 +47,23 @@ function gatherTickets(rows: readonly [ticketId: number, unitId: number, groupId
   return tickets
 }
 
-type PressureRow = [readingId: number, circuitId: number, psi: number]
+/** A reading while its rows come in: pressures by group, and the units they belong to. */
+interface ReadingDraft {
+  readonly readingId: number
+  readonly unitIds: number[]
+  readonly pressures: Map<number, (number | null)[]>
+}
 
-/** The pressures of one reading by group, from rows in the order of readings; the units they belong to are added to `unitIds`. */
-function gatherPressures(rows: readonly PressureRow[], from: number, readingId: number, places: FleetPlaces, unitIds: number[]): { pressures: Map<number, (number | null)[]>; next: number } {
-  const pressures = new Map<number, (number | null)[]>()
-  let next = from
-  while (next < rows.length && (rows[next] as PressureRow)[0] < readingId) next += 1
-  for (; next < rows.length && (rows[next] as PressureRow)[0] === readingId; next += 1) {
-    const [, circuitId, psi] = rows[next] as PressureRow
+/** Adds pressures to their readings; both in the order of the readings' ids. */
+function addPressures(drafts: readonly ReadingDraft[], rows: Iterable<[readingId: number, circuitId: number, psi: number]>, places: FleetPlaces): void {
+  let next = 0
+  for (const [readingId, circuitId, psi] of rows) {
+    while (next < drafts.length && (drafts[next] as ReadingDraft).readingId < readingId) next += 1
+    const draft = drafts[next]
     const place = places.circuits.get(circuitId)
-    if (place === undefined) continue
+    // A reading or circuit that came between two statements waits for the next look.
+    if (draft?.readingId !== readingId || place === undefined) continue
+    const { pressures, unitIds } = draft
     let group = pressures.get(place.groupId)
     if (group === undefined) {
       group = new Array<number | null>(place.circuits).fill(null)
@@ -69,7 +72,6 @@ function gatherPressures(rows: readonly PressureRow[], from: number, readingId: 
     }
     group[place.circuit] = psi
   }
-  return { pressures, next }
 }
 
 /**
@@ -77,22 +79,21 @@ function gatherPressures(rows: readonly PressureRow[], from: number, readingId: 
  * ticket's scale, or of the yard of the unit at the head.
  */
 export function readReadings(store: Store, places: FleetPlaces, which: OnReadings): ReadingOfUnits[] {
-  const { db } = store
-  const readings = all<[number, string, string, number | null, LiftState | null, number | null, number | null]>(store, db.selectFrom('reading as r')
-    .leftJoin('ticket as t', 't.id', 'r.ticket_id').select(['r.id', 'r.name', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id', 't.scale_id']).where(which).orderBy('r.id'))
-  const pressures = all<PressureRow>(store, db.selectFrom('reading as r').innerJoin('reading_pressure as p', 'p.reading_id', 'r.id')
-    .select(['p.reading_id', 'p.circuit_id', 'p.psi']).where(which).orderBy('r.id').orderBy('p.circuit_id'))
-  const tickets = gatherTickets(all(store, db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+  const { db, raw } = store
+  type Row = [number, string, string, number | null, LiftState | null, number | null, number | null]
+  const rows = [...walk<Row>(raw, db.selectFrom('reading as r').leftJoin('ticket as t', 't.id', 'r.ticket_id')
+    .select(['r.id', 'r.name', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id', 't.scale_id']).where(which).orderBy('r.id'))]
+  const tickets = gatherTickets(walk(raw, db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
     .where('w.ticket_id', 'in', db.selectFrom('reading as r').select('r.ticket_id').where('r.ticket_id', 'is not', null).where(which)).orderBy('w.ticket_id').orderBy('w.id')))
-  let next = 0
-  return readings.map(([readingId, name, takenAt, elevationFt, lift, ticketId, scaleId]) => {
+  const drafts = rows.map(([readingId, , , , , ticketId]): ReadingDraft => ({ readingId, unitIds: [...(tickets.get(ticketId ?? 0)?.unitIds ?? [])], pressures: new Map() }))
+  addPressures(drafts, walk(raw, db.selectFrom('reading as r').innerJoin('reading_pressure as p', 'p.reading_id', 'r.id')
+    .select(['p.reading_id', 'p.circuit_id', 'p.psi']).where(which).orderBy('r.id').orderBy('p.circuit_id')), places)
+  return rows.map(([readingId, name, takenAt, elevationFt, lift, ticketId, scaleId], i) => {
+    const { unitIds: units, pressures } = drafts[i] as ReadingDraft
     const ticket = ticketId === null ? undefined : tickets.get(ticketId)
-    const units = ticket ? [...ticket.unitIds] : []
-    const own = gatherPressures(pressures, next, readingId, places, units)
-    next = own.next
     const unitIds = inCouplingOrder(units, places)
     return {
-      readingId, name, ticketId, unitIds, lift, pressures: own.pressures, takenAt: fromStoredInstant(takenAt),
+      readingId, name, ticketId, unitIds, lift, pressures, takenAt: fromStoredInstant(takenAt),
       elevationFt: elevationFt ?? (scaleId === null ? null : places.scaleFt.get(scaleId)) ?? places.units.get(unitIds[0] as number)?.yardFt ?? null,
       ticket: ticket === undefined || scaleId === null ? null : { scaleId, weightsLb: ticket.weightsLb },
     }
@@ -109,10 +110,10 @@ function liftOf({ weightsLb }: TicketRows, readings: readonly ReadingOfUnits[], 
 
 /** The tickets that a condition names, by rising id, each with its readings. */
 export function readTickets(store: Store, places: FleetPlaces, which: OnTickets): TicketOfUnits[] {
-  const { db } = store
-  const tickets = all<[number, number, string, number | null]>(store, db.selectFrom('ticket as t').select(['t.id', 't.scale_id', 't.weighed_at', 't.gross_lb']).where(which).orderBy('t.id'))
+  const { db, raw } = store
+  const tickets = [...walk<[number, number, string, number | null]>(raw, db.selectFrom('ticket as t').select(['t.id', 't.scale_id', 't.weighed_at', 't.gross_lb']).where(which).orderBy('t.id'))]
   const named = db.selectFrom('ticket as t').select('t.id').where(which)
-  const rows = gatherTickets(all(store, db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+  const rows = gatherTickets(walk(raw, db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
     .where('w.ticket_id', 'in', named).orderBy('w.ticket_id').orderBy('w.id')))
   const readings = Map.groupBy(readReadings(store, places, (eb) => eb('r.ticket_id', 'in', named)), ({ ticketId }) => ticketId)
   return tickets.map(([ticketId, scaleId, weighedAt, grossLb]) => {
