@@ -1,6 +1,6 @@
 import type { CalibrationView, DismissedView, GroupView } from '#core/api/contract.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
-import type { CalibrationFacts, GroupHistory, Observation, ScaleFacts } from '#core/fleet/history.ts'
+import type { GroupHistory, Observation, ScaleFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
 import { calibrateGroup } from '#core/line/calibrate.ts'
@@ -13,17 +13,24 @@ type PointName = Awaited<ReturnType<typeof listPointNames>>[number]
 
 const empty = { line: null, chi2: null, chi2Limit95: null, dof: null, widenedBy: null, points: [] }
 
-/** One calibration as the Unit sheet shows it: its line fitted by the same code that judges it. */
-export function viewCalibration(row: CalibrationRow, history: GroupHistory, currentId: number | null, names: ReadonlyMap<string, PointName>, scales: ReadonlyMap<number, ScaleFacts>, rules: HouseRules): CalibrationView {
+/** Why a calibration has no line on the day; null for a voided one, which says so itself. */
+function whyNoLine(row: CalibrationRow, history: GroupHistory, scales: ReadonlyMap<number, ScaleFacts>, rules: HouseRules): string | null {
+  if (row.voided_at !== null) return null
+  const facts = history.calibrations.find(({ calibrationId }) => calibrationId === row.id)
+  if (!facts) return 'Not yet valid on this day.'
+  const fitted = calibrateGroup(history, facts, (id) => scales.get(id), rules)
+  return fitted.ok ? null : fitted.problem.message
+}
+
+/** One calibration as the Unit sheet shows it: the very line that was judged. */
+export function viewCalibration(row: CalibrationRow, { history, lives, current }: GroupAssessment, names: ReadonlyMap<string, PointName>, scales: ReadonlyMap<number, ScaleFacts>, rules: HouseRules): CalibrationView {
   const head = {
     id: row.id, calibratedAt: row.calibrated_at, calibratedBy: row.calibrated_by, voidedAt: row.voided_at, voidReason: row.void_reason,
-    current: row.id === currentId,
+    current: row.id === current?.calibration.calibrationId,
   }
-  const facts = history.calibrations.find(({ calibrationId }) => calibrationId === row.id)
-  if (!facts) return { ...head, ...empty, problem: row.voided_at === null ? 'Not yet valid on this day.' : null }
-  const fitted = calibrateGroup(history, facts satisfies CalibrationFacts, (id) => scales.get(id), rules)
-  if (!fitted.ok) return { ...head, ...empty, problem: fitted.problem.message }
-  const { line, fit, widenedBy, points } = fitted.value
+  const life = lives.find((each) => each.line.calibration.calibrationId === row.id)
+  if (!life) return { ...head, ...empty, problem: whyNoLine(row, history, scales, rules) }
+  const { line, fit, widenedBy, points } = life.line
   return {
     ...head, problem: null, widenedBy, chi2: fit.chi2, chi2Limit95: fit.chi2Limit95, dof: fit.dof,
     line: { a: line.a, b: line.b, uA: line.uA, uB: line.uB, covAB: line.covAB },

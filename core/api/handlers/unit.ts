@@ -66,7 +66,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
       asFound: assessment ? viewAsFound(assessment) : [],
       calibrations: assessment
         ? calibrations.filter(({ group_id }) => group_id === row.id).map((calibration) =>
-            viewCalibration(calibration, assessment.history, assessment.current?.calibration.calibrationId ?? null, names, source.scales, rules))
+            viewCalibration(calibration, assessment, names, source.scales, rules))
         : [],
       circuits: ownCircuits.map((circuit) => ({
         name: circuit.name, airSprings: circuit.air_springs, springAreaIn2: circuit.spring_area_in2, rideHeightIn: circuit.ride_height_in,
