@@ -1,15 +1,17 @@
 import type { Compilable } from 'kysely'
 import { batteryFindings } from '#core/battery/fleet-cells.ts'
-import { assessFleet, type FleetJudgement, judgeFleet } from '#core/findings/assess-fleet.ts'
+import { type FleetJudgement, judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import { estimatesFromText, estimatesToText, type FleetEstimates } from '#core/findings/evidence/estimates.ts'
 import { type Finding, notDismissed } from '#core/findings/finding.ts'
+import type { FleetSource } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
 import { readFleetCells } from '#core/store/battery-cells.ts'
+import { walk } from '#core/store/bulk.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
-import { openRecord, readRecord } from '#core/store/histories.ts'
+import { openRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 
 /** Findings about the fleet's cells, which have no part in the trust of a line. */
@@ -115,8 +117,7 @@ export async function reassessFleet(store: Store, asOf: number): Promise<void> {
 
 /**
  * Judges some units anew on the day of the stored assessment, with the fleet's estimates of that day, and stores the
- * outcome in place of theirs: what a change of one unit's record needs. Units that share a ticket with them are read too,
- * since a weight typed into the wrong group is told by both, but their own outcome stays.
+ * outcome in place of theirs: what a change of one unit's record needs.
  */
 export async function reassessUnits(store: Store, unitIds: readonly number[]): Promise<void> {
   const { db, raw } = store
@@ -125,11 +126,10 @@ export async function reassessUnits(store: Store, unitIds: readonly number[]): P
   if (!state || !known) return
   const rules = await readHouseRules(db)
   const dismissed = await readDismissalMarks(db)
-  const partners = await listTicketPartners(db, unitIds)
   const own = new Set(unitIds)
   raw.transaction(() => {
-    const { groups, others } = assessFleet(readRecord(store, { untilMs: state.asOf, unitIds: partners }), rules, state.asOf, { known, dismissed })
-    const standings = groups.filter(({ history }) => own.has(history.unitId))
+    const { groups, others } = judgeFleet(openUnits(store, unitIds, state.asOf), rules, state.asOf, { known, dismissed })
+    const standings = [...groups]
     const ofUnits = [...others, ...cellFindings(store, rules, state.asOf, dismissed)].filter(({ unitId }) => unitId !== null && own.has(unitId))
     const findings = [...standings.flatMap((group) => group.findings), ...ofUnits]
     for (const query of [db.deleteFrom('group_standing').where('unit_id', 'in', unitIds), db.deleteFrom('finding').where('unit_id', 'in', unitIds)]) {
@@ -145,11 +145,18 @@ export async function reassessUnits(store: Store, unitIds: readonly number[]): P
   }).immediate()
 }
 
-/** The units given and all that ever stood on a ticket with one of them. */
-export async function listTicketPartners(db: Reader, unitIds: readonly number[]): Promise<number[]> {
-  const rows = await db.selectFrom('ticket_weight as own').innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')
-    .select('other.unit_id').distinct().where('own.unit_id', 'in', unitIds).execute()
-  return [...new Set([...unitIds, ...rows.map(({ unit_id }) => unit_id)])]
+/**
+ * The record of some units, ready to be judged. The histories of units that share a ticket with them can be asked for too,
+ * since a weight typed into the wrong group is told by both; the groups to judge are only those of the units themselves.
+ */
+export function openUnits(store: Store, unitIds: readonly number[], untilMs: number): FleetSource {
+  const { db, raw } = store
+  const own = new Set(unitIds)
+  const partners = db.selectFrom('ticket_weight as own').innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')
+    .select('other.unit_id').distinct().where('own.unit_id', 'in', unitIds)
+  const read = new Set([...unitIds, ...Array.from(walk<[number]>(raw, partners), ([unitId]) => unitId)])
+  const source = openRecord(store, { untilMs, unitIds: [...read] })
+  return { ...source, groups: source.groups.filter(({ unitId }) => own.has(unitId)) }
 }
 
 /** When the stored outcome was made and whether the record has changed since; undefined when there is none. */

@@ -8,9 +8,8 @@ import { pointKey, viewCalibration, viewDismissals, viewStanding } from '#core/a
 import type { FindingCode } from '#core/findings/finding.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
-import { listTicketPartners, readEstimates } from '#core/store/assessment.ts'
+import { openUnits, readEstimates } from '#core/store/assessment.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
-import { openRecord } from '#core/store/histories.ts'
 import type { Store } from '#core/store/open.ts'
 import {
   findUnit, listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listTicketNames, listUnitFindings,
@@ -41,10 +40,8 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   const unit = await findUnit(db, number)
   if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
   const rules = await readHouseRules(db)
-  // Units that share a ticket are read too: a weight typed into the wrong group is told by both.
-  const source = openRecord(store, { untilMs: asOf, unitIds: await listTicketPartners(db, [unit.id]) })
-  const own = { ...source, groups: source.groups.filter(({ unitId }) => unitId === unit.id) }
-  const judged = judgeFleet(own, rules, asOf, { known: await readEstimates(db), dismissed: await readDismissalMarks(db) })
+  const source = openUnits(store, [unit.id], asOf)
+  const judged = judgeFleet(source, rules, asOf, { known: await readEstimates(db), dismissed: await readDismissalMarks(db) })
   const assessed = new Map(Array.from(judged.groups, (group) => [group.history.groupId, group]))
   const circuits = await listCircuits(db, unit.id)
   const sensors = await listMountedSensors(db, unit.id)
