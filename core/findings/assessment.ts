@@ -1,13 +1,14 @@
-import type { CheckTrail, TrailContext } from '#core/findings/evidence/follow-checks.ts'
+import type { CheckTrail } from '#core/findings/evidence/follow-checks.ts'
 import type { FleetEstimates } from '#core/findings/evidence/estimates.ts'
 import type { LineLife } from '#core/findings/evidence/line-life.ts'
+import type { SlipFacts } from '#core/findings/evidence/slips.ts'
 import type { Finding, Trust } from '#core/findings/finding.ts'
 import type { LimitForecast } from '#core/findings/tolerance-findings.ts'
 import type { GroupHistory } from '#core/fleet/history.ts'
 import type { CalibratedLine } from '#core/line/calibrate.ts'
 
 /** What every judgement needs beside the group's own history. */
-export interface AssessmentContext extends TrailContext {
+export interface AssessmentContext extends SlipFacts {
   readonly asOf: number
   readonly estimates: FleetEstimates
   /** Marks of findings that a person has set aside, see `dismissalMark`. */

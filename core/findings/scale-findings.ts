@@ -3,6 +3,7 @@ import { type Finding, findingSeverities } from '#core/findings/finding.ts'
 import { count, day, finePercent, lb } from '#core/findings/words.ts'
 import type { ScaleFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { toleranceOf } from '#core/line/budget.ts'
 
 const certainZ = 3
 const loadLb = 34_000
@@ -12,7 +13,7 @@ export function scaleFindings(scales: ReadonlyMap<number, ScaleFacts>, rules: Ho
   const findings: Finding[] = []
   for (const { scaleId, gain, u, weighings, groups, since } of estimates.scales.values()) {
     const scale = scales.get(scaleId)
-    const tolerance = (scale?.tolerancePercent ?? rules.scaleTolerancePercent) / 100
+    const tolerance = toleranceOf(scale, rules) / 100
     if (Math.abs(gain) <= rules.scaleBiasTolerances * tolerance + certainZ * u) continue
     findings.push({
       code: 'scale-biased', severity: findingSeverities['scale-biased'],

@@ -1,7 +1,7 @@
 import { chiSquaredQuantile } from '#core/line/quantile.ts'
-import type { CheckTrail, TrailContext } from '#core/findings/evidence/follow-checks.ts'
+import type { CheckTrail } from '#core/findings/evidence/follow-checks.ts'
 import type { LineLife } from '#core/findings/evidence/line-life.ts'
-import { type Slip, slipCandidates } from '#core/findings/evidence/slips.ts'
+import { type Slip, type SlipFacts, slipCandidates } from '#core/findings/evidence/slips.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { groupFinding } from '#core/findings/group-finding.ts'
 import { day, psi, ticketLb } from '#core/findings/words.ts'
@@ -58,7 +58,7 @@ function mended(points: readonly Point[], place: number, slip: Slip): Point[] {
  * A slip in one point of a calibration whose points disagree: the change that makes all of them agree again, the best of
  * those found. With three points almost any change mends a line, so there it must have support of its own.
  */
-export function calibrationSlips(history: GroupHistory, { line }: LineLife, context: TrailContext): Finding[] {
+export function calibrationSlips(history: GroupHistory, { line }: LineLife, context: SlipFacts): Finding[] {
   const { fit, points } = line
   if (fit.chi2Limit95 === null || fit.chi2 <= chiSquaredQuantile(context.rules.disagreeConfidence / 100, fit.dof)) return []
   let best: { observation: Observation; slip: Slip; chi2: number } | undefined
@@ -67,13 +67,11 @@ export function calibrationSlips(history: GroupHistory, { line }: LineLife, cont
     if (!rest.ok) continue
     const { a, b, uA, uB, covAB } = rest.value
     const { observation } = point
-    const candidates = slipCandidates(observation, point.x, {
-      history, rules: context.rules, livesOf: context.livesOf,
-      ticket: observation.ticketId === null ? undefined : context.tickets.get(observation.ticketId),
-      divisionLb: (observation.scaleId === null ? undefined : context.scales.get(observation.scaleId)?.divisionLb) ?? context.rules.scaleDivisionLb,
+    const candidates = slipCandidates({
+      history, observation, psi: point.x,
       distance: (weightLb, psiAt) => Math.abs(weightLb - a - b * psiAt)
         / Math.sqrt(point.uy ** 2 + (b * point.ux) ** 2 + Math.max(0, uA * uA + 2 * psiAt * covAB + (psiAt * uB) ** 2)),
-    })
+    }, context)
     for (const { slip, sure } of candidates) {
       if (!sure && points.length < 4) continue
       const refit = fitLine(mended(points, place, slip))

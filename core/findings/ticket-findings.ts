@@ -1,19 +1,18 @@
 import { type Finding, findingSeverities } from '#core/findings/finding.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
+import { ticketSum } from '#core/findings/ticket-sum.ts'
 import { day, ticketLb } from '#core/findings/words.ts'
 import type { TicketFacts } from '#core/fleet/history.ts'
+import { divisionOf } from '#core/line/budget.ts'
 
 /**
- * A ticket whose group weights do not add up to its gross within the scale's divisions: each of the n weights and the
- * gross may be off by one division. With groups missing from the ticket only a sum above gross can be told.
+ * A ticket whose group weights do not add up to its gross within the scale's divisions. With groups missing from the ticket
+ * only a sum above gross can be told.
  */
 export function ticketFindings(ticket: TicketFacts, { rules, scales }: Pick<AssessmentContext, 'rules' | 'scales'>): Finding[] {
-  if (ticket.grossLb === null || ticket.weightsLb.length === 0) return []
-  const division = scales.get(ticket.scaleId)?.divisionLb ?? rules.scaleDivisionLb
-  let sum = 0
-  for (const weight of ticket.weightsLb) sum += weight
-  const difference = sum - ticket.grossLb
-  const allowed = (ticket.weightsLb.length + 1) * division
+  const summed = ticketSum(ticket, divisionOf(scales.get(ticket.scaleId), rules))
+  if (!summed || ticket.grossLb === null) return []
+  const { sumLb: sum, errorLb: difference, allowedLb: allowed } = summed
   if (!(difference > allowed || (ticket.complete && difference < -allowed))) return []
   const direction = difference > 0 ? 'more' : 'less'
   const evidence = `${ticket.grossLb}/${ticket.weightsLb.join('/')}`

@@ -1,3 +1,6 @@
+import type { ScaleFacts } from '#core/fleet/history.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+
 /**
  * Standard uncertainty of one ticket weight as a calibration point, in lb: rounding to the division (rectangular,
  * half-width d/2, so d/√12) and the repeatability of the weighing (fuel, people aboard, position on the platform).
@@ -28,3 +31,9 @@ export function pressureUncertaintyPsi(resolutionsPsi: readonly number[], shares
 
 /** Relative standard uncertainty of a scale's gain, from its tolerance in percent as a rectangular half-width. */
 export const scaleGainUncertainty = (tolerancePercent: number): number => tolerancePercent / 100 / Math.sqrt(3)
+
+/** Division of a scale in lb: its own, or the House Rules' where it is not recorded. */
+export const divisionOf = (scale: ScaleFacts | undefined, rules: HouseRules): number => scale?.divisionLb ?? rules.scaleDivisionLb
+
+/** Tolerance of a scale in percent: its own, or the House Rules' where it is not recorded. */
+export const toleranceOf = (scale: ScaleFacts | undefined, rules: HouseRules): number => scale?.tolerancePercent ?? rules.scaleTolerancePercent

@@ -1,7 +1,7 @@
 import type { CalibrationFacts, CircuitFacts, GroupFacts, MountFacts, Observation, ScaleFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { type Result, ok, refuse } from '#core/fleet/problem.ts'
-import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
 import { fitLine } from '#core/line/fit.ts'
 import type { Fit, Line, Point } from '#core/line/line.ts'
 import { circuitShares, gaugePsi } from '#core/line/pressure.ts'
@@ -146,7 +146,7 @@ export function calibrateGroup(group: Pick<GroupFacts, 'circuits'>, calibration:
         message: 'A point of this calibration lacks the pressure or the ticket weight of the group.',
       })
     }
-    const division = scaleOf(observation.scaleId)?.divisionLb ?? rules.scaleDivisionLb
+    const division = divisionOf(scaleOf(observation.scaleId), rules)
     points.push({
       x: pressure.psi, y: observation.weightLb, ux: Math.hypot(pressure.uResolutionPsi, levelingPsi),
       uy: ticketUncertaintyLb(division, rules.ticketRepeatabilityLb) || 1, observation,
@@ -158,6 +158,6 @@ export function calibrateGroup(group: Pick<GroupFacts, 'circuits'>, calibration:
   const widenedBy = fit.chi2Limit95 !== null && fit.chi2 > fit.chi2Limit95 ? Math.sqrt(fit.chi2 / fit.dof) : 1
   const widened: Line = { a: fit.a, b: fit.b, uA: fit.uA * widenedBy, uB: fit.uB * widenedBy, covAB: fit.covAB * widenedBy * widenedBy }
   const shifts = scaleShifts(fit, points.map((point) => ({ ...point, scaleId: point.observation.scaleId as number })),
-    (id) => scaleGainUncertainty(scaleOf(id)?.tolerancePercent ?? rules.scaleTolerancePercent))
+    (id) => scaleGainUncertainty(toleranceOf(scaleOf(id), rules)))
   return ok({ calibration, points, fit, line: addShifts(widened, shifts), scaleShifts: shifts, widenedBy })
 }

@@ -1,6 +1,6 @@
 import type { Result } from '#core/fleet/problem.ts'
 import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { scaleGainUncertainty } from '#core/line/budget.ts'
+import { divisionOf, scaleGainUncertainty, toleranceOf } from '#core/line/budget.ts'
 import type { CorrelatedWeight, WeightSum } from '#core/weight/correlated.ts'
 import { exactWeight, sumWeights, varianceLb2 } from '#core/weight/correlated.ts'
 import { type ErrorRows, errorRows } from '#core/weight/error-rows.ts'
@@ -147,8 +147,8 @@ export interface CertifiedTicket {
 export function weighTicket(ready: ReadyCombination, { scaleId, lift, weightsLb, grossLb }: CertifiedTicket): CombinationWeights {
   const { scaleOf, rules, groups } = ready.plan
   const scale = scaleOf(scaleId)
-  const division = scale?.divisionLb ?? rules.scaleDivisionLb
-  const gain = scaleGainUncertainty(scale?.tolerancePercent ?? rules.scaleTolerancePercent)
+  const division = divisionOf(scale, rules)
+  const gain = scaleGainUncertainty(toleranceOf(scale, rules))
   const certified = (weightLb: number): CorrelatedWeight =>
     ({ weightLb, ownVarLb2: (division * division) / 12, gains: [{ scaleId, lb: gain * weightLb }], follows: null })
   const weighings = groups.map(({ place: { groupId, role }, name }): GroupWeighing => {

@@ -1,7 +1,7 @@
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { type Result, ok, refuse } from '#core/fleet/problem.ts'
 import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
 import { type ScaleLookup, type ScaleShift, scaleShifts } from '#core/line/calibrate.ts'
 import { fitLine } from '#core/line/fit.ts'
 import type { Line, Point } from '#core/line/line.ts'
@@ -54,7 +54,7 @@ type TicketPoint = Point & { readonly scaleId: number }
 /** Steer against drive weight: x drive, y steer, lb. The steer weight scatters on top of what the ticket is uncertain by. */
 export function steerPoints(tickets: readonly SteerTicket[], scaleOf: ScaleLookup, rules: HouseRules): TicketPoint[] {
   return tickets.map(({ scaleId, steerLb, driveLb }) => {
-    const ticketLb = ticketUncertaintyLb(scaleOf(scaleId)?.divisionLb ?? rules.scaleDivisionLb, rules.ticketRepeatabilityLb)
+    const ticketLb = ticketUncertaintyLb(divisionOf(scaleOf(scaleId), rules), rules.ticketRepeatabilityLb)
     return { x: driveLb, y: steerLb, scaleId, ux: ticketLb, uy: Math.hypot(ticketLb, rules.steerScatterLb) || 1 }
   })
 }
@@ -120,7 +120,7 @@ export function steerModel({ tickets, statics, driveLimitLb }: SteerFacts, lift:
       message: 'The steer weight cannot be estimated: no ticket carries the steer and the drive weight in this lift state.',
     })
   }
-  const gainOf = (scaleId: number) => scaleGainUncertainty(scaleOf(scaleId)?.tolerancePercent ?? rules.scaleTolerancePercent)
+  const gainOf = (scaleId: number) => scaleGainUncertainty(toleranceOf(scaleOf(scaleId), rules))
   const points = steerPoints(fitting, scaleOf, rules)
   const candidates = [fromTickets(points, gainOf, rules), statics === null ? undefined : fromStatics(points, statics, gainOf, rules)]
     .filter((model) => model !== undefined)

@@ -1,6 +1,6 @@
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { type Result, ok, refuse } from '#core/fleet/problem.ts'
-import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
 import type { ScaleLookup } from '#core/line/calibrate.ts'
 import { type CorrelatedWeight, type GainPart, sumWeights } from '#core/weight/correlated.ts'
 
@@ -77,8 +77,8 @@ function tareFromTickets(units: readonly TareUnit[], terms: TareTerms): Tare | u
   if (latest === undefined) return undefined
   const { scaleOf, rules } = terms
   const scale = scaleOf(latest.scaleId)
-  const u = Math.max(ticketUncertaintyLb(scale?.divisionLb ?? rules.scaleDivisionLb, rules.ticketRepeatabilityLb), spreadLb(tickets))
-  const gain = scaleGainUncertainty(scale?.tolerancePercent ?? rules.scaleTolerancePercent)
+  const u = Math.max(ticketUncertaintyLb(divisionOf(scale, rules), rules.ticketRepeatabilityLb), spreadLb(tickets))
+  const gain = scaleGainUncertainty(toleranceOf(scale, rules))
   return {
     weight: { weightLb: latest.grossLb, ownVarLb2: u * u, gains: [{ scaleId: latest.scaleId, lb: gain * latest.grossLb }], follows: null },
     basis: units.length > 1 ? 'combination ticket' : 'sum of units', ticketIds: [latest.ticketId],

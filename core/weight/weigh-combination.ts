@@ -2,7 +2,7 @@ import type { GroupFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { type Result, refuse } from '#core/fleet/problem.ts'
 import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
 import type { ScaleLookup } from '#core/line/calibrate.ts'
 import { type BridgeSet, bridgeSets } from '#core/weight/bridge-sets.ts'
 import { type GroupPlace, type Ruler, type UnitPlace, placeAxles } from '#core/weight/combination.ts'
@@ -112,8 +112,8 @@ function fromTicket({ scaleOf, rules }: CombinationPlan, groupId: number, { tick
   const weightLb = ticket?.weightsLb.get(groupId)
   if (ticket === null || weightLb === undefined) return undefined
   const scale = scaleOf(ticket.scaleId)
-  const u = ticketUncertaintyLb(scale?.divisionLb ?? rules.scaleDivisionLb, rules.ticketRepeatabilityLb)
-  const gain = scaleGainUncertainty(scale?.tolerancePercent ?? rules.scaleTolerancePercent)
+  const u = ticketUncertaintyLb(divisionOf(scale, rules), rules.ticketRepeatabilityLb)
+  const gain = scaleGainUncertainty(toleranceOf(scale, rules))
   return weighed(groupId, 'ticket', { weightLb, ownVarLb2: u * u, gains: [{ scaleId: ticket.scaleId, lb: gain * weightLb }], follows: null })
 }
 

@@ -1,7 +1,6 @@
 import type { Check, LineLife } from '#core/findings/evidence/line-life.ts'
-import { type Slip, type SlipContext, slipCandidates } from '#core/findings/evidence/slips.ts'
-import type { GroupHistory, ScaleFacts, TicketBook } from '#core/fleet/history.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { type Slip, type SlipFacts, slipCandidates } from '#core/findings/evidence/slips.ts'
+import type { GroupHistory } from '#core/fleet/history.ts'
 import type { TwoWeights } from '#core/line/compare.ts'
 import { type CusumSums, cusumStart, cusumStep } from '#core/line/cusum.ts'
 import { standardNormalQuantile } from '#core/line/quantile.ts'
@@ -25,13 +24,6 @@ export interface CheckTrail {
   readonly steps: readonly CheckStep[]
   /** The step where the present alarm began to build up, and its side; null while there is none. */
   readonly alarm: { readonly from: number; readonly side: 'high' | 'low' } | null
-}
-
-export interface TrailContext {
-  readonly rules: HouseRules
-  readonly scales: ReadonlyMap<number, ScaleFacts>
-  readonly tickets: Pick<TicketBook, 'get'>
-  readonly livesOf: SlipContext['livesOf']
 }
 
 /** A single wild weighing adds no more than this to the CUSUM, in standard deviations: two in a row are needed. */
@@ -66,18 +58,16 @@ function isBack(life: LineLife, steps: readonly CheckStep[], { from, side }: Non
 /** Half-width, in standard deviations, of the band that holds a share of a normal variable. */
 export const bandOf = (confidencePercent: number): number => standardNormalQuantile(0.5 + confidencePercent / 200)
 
-function explain(history: GroupHistory, check: Check, state: TwoWeights, life: LineLife, lone: boolean, context: TrailContext): Slip | null {
-  const { observation } = check
-  const ticket = observation.ticketId === null ? undefined : context.tickets.get(observation.ticketId)
+function explain(history: GroupHistory, check: Check, state: TwoWeights, life: LineLife, lone: boolean, context: SlipFacts): Slip | null {
+  const { observation, psi: readPsi } = check
   const shift = (observation.weightLb as number) - check.weightLb
-  const [best] = slipCandidates(observation, check.psi, {
-    history, ticket, rules: context.rules, livesOf: context.livesOf,
-    divisionLb: (observation.scaleId === null ? undefined : context.scales.get(observation.scaleId)?.divisionLb) ?? context.rules.scaleDivisionLb,
+  const [best] = slipCandidates({
+    history, observation, psi: readPsi,
     distance: (weightLb, psi) => {
       const read = readState(state, shareOf(psi, life.emptyPsi, life.limitPsi))
       return Math.abs(weightLb - shift - read.weightLb) / Math.sqrt(read.variance + check.varLb2)
     },
-  })
+  }, context)
   return best && (best.sure || lone) ? best.slip : null
 }
 
@@ -87,7 +77,7 @@ function explain(history: GroupHistory, check: Check, state: TwoWeights, life: L
  * one after agree with the line; otherwise it may be the first sign of a step. An alarm lasts, though the track learns to
  * live with the shift and the CUSUM falls again, until three checks in a row are back at the line; then both begin anew.
  */
-export function followChecks(history: GroupHistory, life: LineLife, context: TrailContext): CheckTrail {
+export function followChecks(history: GroupHistory, life: LineLife, context: SlipFacts): CheckTrail {
   const { rules } = context
   const band = bandOf(rules.missConfidence)
   const steps: CheckStep[] = []

@@ -3,7 +3,7 @@ import type { FleetEstimates } from '#core/findings/evidence/estimates.ts'
 import type { GroupHistory, Observation, ScaleFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
 import { type CalibratedLine, calibrateGroup, pressureReader, type ReadPressure, settledAt } from '#core/line/calibrate.ts'
 import { type TwoWeights, weightsAt } from '#core/line/compare.ts'
 import type { Line } from '#core/line/line.ts'
@@ -83,7 +83,7 @@ function ownLine({ fit, widenedBy }: CalibratedLine): Line {
 /** What the scales' biases move a check by against a line, and how sure that is; both relative to the weight. */
 function scaleShare(line: CalibratedLine, scaleId: number, { scales, rules, estimates }: LifeContext): { shift: number; variance: number } {
   const effect = (id: number) => estimates.scales.get(id)
-    ?? { gain: 0, u: scaleGainUncertainty(scales.get(id)?.tolerancePercent ?? rules.scaleTolerancePercent) }
+    ?? { gain: 0, u: scaleGainUncertainty(toleranceOf(scales.get(id), rules)) }
   const own = effect(scaleId)
   const count = line.points.length
   let lineGain = 0
@@ -106,7 +106,7 @@ function checkMaker(life: Omit<LineLife, 'checks'>, context: LifeContext): (obse
   const scaleOf = (scaleId: number) => {
     const known = scales.get(scaleId)
     if (known) return known
-    const uTicket = ticketUncertaintyLb(context.scales.get(scaleId)?.divisionLb ?? context.rules.scaleDivisionLb, context.rules.ticketRepeatabilityLb)
+    const uTicket = ticketUncertaintyLb(divisionOf(context.scales.get(scaleId), context.rules), context.rules.ticketRepeatabilityLb)
     const fresh = { ...scaleShare(life.line, scaleId, context), ticketVar: uTicket * uTicket }
     scales.set(scaleId, fresh)
     return fresh

@@ -1,6 +1,8 @@
 import type { LineLife } from '#core/findings/evidence/line-life.ts'
-import type { GroupHistory, Observation, TicketFacts } from '#core/fleet/history.ts'
+import { ticketSum } from '#core/findings/ticket-sum.ts'
+import type { GroupHistory, Observation, ScaleFacts, TicketBook, TicketFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { divisionOf } from '#core/line/budget.ts'
 import { groupPressure } from '#core/line/calibrate.ts'
 
 /** A simple mistake of the hand that would explain a miss, with the value that would fit. It is offered, never applied. */
@@ -45,31 +47,29 @@ export function transpositions(weightLb: number, divisionLb: number): number[] {
   return [...values]
 }
 
-/** How far the ticket's weights are from its gross, lb; null when gross is unknown or weights are missing. */
-function sumError(ticket: TicketFacts): number | null {
-  if (ticket.grossLb === null || !ticket.complete) return null
-  return ticket.weightsLb.reduce((sum, weight) => sum + weight, 0) - ticket.grossLb
-}
-
 /** Whether a corrected weight makes the ticket's sum right that was wrong; null when the sum says nothing. */
 export function sumSupports(ticket: TicketFacts | undefined, correctionLb: number, divisionLb: number): boolean | null {
-  if (!ticket) return null
-  const error = sumError(ticket)
-  if (error === null) return null
-  const allowed = (ticket.weightsLb.length + 1) * divisionLb
-  if (Math.abs(error) <= allowed) return null
-  return Math.abs(error + correctionLb) <= allowed
+  const sum = ticket?.complete === true ? ticketSum(ticket, divisionLb) : undefined
+  if (!sum || Math.abs(sum.errorLb) <= sum.allowedLb) return null
+  return Math.abs(sum.errorLb + correctionLb) <= sum.allowedLb
 }
 
-export interface SlipContext {
+/** What looking for slips needs of the whole record. */
+export interface SlipFacts {
   readonly rules: HouseRules
-  readonly divisionLb: number
-  readonly ticket: TicketFacts | undefined
-  readonly history: GroupHistory
-  /** Standardised distance of a weight at a pressure (psi) from what the line reads, at the time of the observation. */
-  readonly distance: (weightLb: number, psi: number) => number
+  readonly scales: ReadonlyMap<number, ScaleFacts>
+  readonly tickets: Pick<TicketBook, 'get'>
   /** The lives of another group's lines, where they are known. */
   readonly livesOf: (groupId: number) => readonly LineLife[] | undefined
+}
+
+/** An observation that misses, and how far other figures in its place would. */
+interface Miss {
+  readonly history: GroupHistory
+  readonly observation: Observation
+  readonly psi: number
+  /** Standardised distance of a weight at a pressure (psi) from what the line reads, at the time of the observation. */
+  readonly distance: (weightLb: number, psi: number) => number
 }
 
 const fits = 2.5
@@ -88,7 +88,7 @@ function fitsOther(lives: readonly LineLife[] | undefined, ticketId: number, wei
   return null
 }
 
-function swapped(observation: Observation, psi: number, { ticket, distance, livesOf, history }: SlipContext): SlipCandidate[] {
+function swapped({ history, observation, psi, distance }: Miss, ticket: TicketFacts | undefined, livesOf: SlipFacts['livesOf']): SlipCandidate[] {
   if (!ticket || observation.weightLb === null) return []
   const candidates: SlipCandidate[] = []
   ticket.groupIds.forEach((otherGroupId, i) => {
@@ -104,7 +104,7 @@ function swapped(observation: Observation, psi: number, { ticket, distance, live
   return candidates
 }
 
-function transposed(observation: Observation, psi: number, { ticket, divisionLb, distance }: SlipContext): SlipCandidate[] {
+function transposed({ observation, psi, distance }: Miss, ticket: TicketFacts | undefined, divisionLb: number): SlipCandidate[] {
   const { weightLb, ticketId } = observation
   if (weightLb === null || ticketId === null) return []
   return transpositions(weightLb, divisionLb).filter((value) => distance(value, psi) <= fits).flatMap((fitsLb) => {
@@ -119,7 +119,7 @@ function converted(observation: Observation, factor: number, place: number | nul
   return { ...observation, psi: observation.psi.map((psi, i) => (psi === null || (place !== null && place !== i) ? psi : psi * factor)) }
 }
 
-function wrongUnit(observation: Observation, { history, rules, distance }: SlipContext): SlipCandidate[] {
+function wrongUnit({ history, observation, distance }: Miss, rules: HouseRules): SlipCandidate[] {
   if (observation.weightLb === null) return []
   const places = history.circuits.length > 1 ? [null, ...history.circuits.keys()] : [null]
   const candidates: SlipCandidate[] = []
@@ -144,8 +144,10 @@ function wrongUnit(observation: Observation, { history, rules, distance }: SlipC
 }
 
 /** The simple slips that would make a missing observation fit, the surest first. */
-export function slipCandidates(observation: Observation, psi: number, context: SlipContext): SlipCandidate[] {
-  const all = [...wrongUnit(observation, context), ...swapped(observation, psi, context), ...transposed(observation, psi, context)]
+export function slipCandidates(miss: Miss, { rules, scales, tickets, livesOf }: SlipFacts): SlipCandidate[] {
+  const { ticketId, scaleId } = miss.observation
+  const ticket = ticketId === null ? undefined : tickets.get(ticketId)
+  const divisionLb = divisionOf(scaleId === null ? undefined : scales.get(scaleId), rules)
+  const all = [...wrongUnit(miss, rules), ...swapped(miss, ticket, livesOf), ...transposed(miss, ticket, divisionLb)]
   return [...all.filter(({ sure }) => sure), ...all.filter(({ sure }) => !sure)]
 }
-
