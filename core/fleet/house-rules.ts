@@ -1,5 +1,3 @@
-import { z } from 'zod'
-
 interface RuleDefinition {
   readonly label: string
   readonly unit: string
@@ -198,13 +196,3 @@ export const houseRuleNames = Object.keys(houseRuleDefinitions) as HouseRuleName
 export const defaultHouseRules: HouseRules = Object.fromEntries(
   houseRuleNames.map((name) => [name, houseRuleDefinitions[name].default]),
 ) as HouseRules
-
-/** A full set of rules, each within its range. */
-export const houseRulesSchema = z.object(
-  Object.fromEntries(
-    houseRuleNames.map((name) => {
-      const { min, max } = houseRuleDefinitions[name]
-      return [name, z.number().min(min).max(max)]
-    }),
-  ) as Record<HouseRuleName, z.ZodNumber>,
-)
