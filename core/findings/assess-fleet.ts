@@ -2,14 +2,15 @@ import { assessGroup } from '#core/findings/assess-group.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
 import { estimatesFromRules, type FleetEstimates } from '#core/findings/evidence/estimates.ts'
 import { familyFigures } from '#core/findings/evidence/family.ts'
-import { fleetNoise } from '#core/findings/evidence/fleet-noise.ts'
-import { type LineLife, lineLives } from '#core/findings/evidence/line-life.ts'
+import { fleetNoise, type NoiseLesson, noiseLessons } from '#core/findings/evidence/fleet-noise.ts'
+import { lineLives } from '#core/findings/evidence/line-life.ts'
 import { scaleEffects } from '#core/findings/evidence/scale-effects.ts'
 import { type Finding, notDismissed } from '#core/findings/finding.ts'
 import { scaleFindings } from '#core/findings/scale-findings.ts'
 import { ticketFindings } from '#core/findings/ticket-findings.ts'
-import { type FleetRecord, type FleetSource, type GroupFacts, type GroupHistory, sourceOf } from '#core/fleet/history.ts'
+import { type FleetRecord, type FleetSource, type GroupFacts, sourceOf } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
+import type { Line } from '#core/line/line.ts'
 
 /** A fleet as judged; the groups of a large one are judged one at a time, as they are asked for. */
 export interface FleetJudgement {
@@ -26,9 +27,15 @@ export interface FleetAssessment extends FleetJudgement {
 /** Groups that teach what the fleet's scales, noise and families are like: all of a small fleet, an even choice of a large one. */
 const mostTeachers = 1500
 
-function chooseTeachers({ groups, historyOf }: FleetSource): GroupHistory[] {
+/** The lines of the groups that teach, each made when it is asked for: only what is learnt from them stays in memory. */
+function* teach({ groups, historyOf, scales }: FleetSource, rules: HouseRules, estimates: FleetEstimates) {
   const step = Math.max(1, Math.ceil(groups.length / mostTeachers))
-  return groups.filter((_, i) => i % step === 0).flatMap(({ groupId }) => historyOf(groupId) ?? [])
+  for (let place = 0; place < groups.length; place += step) {
+    const group = groups[place] as GroupFacts
+    const history = historyOf(group.groupId)
+    if (!history) continue
+    for (const life of lineLives(history, { rules, scales, estimates })) yield { group, groupId: group.groupId, life }
+  }
 }
 
 /**
@@ -36,16 +43,15 @@ function chooseTeachers({ groups, historyOf }: FleetSource): GroupHistory[] {
  * then the families of lines fitted with these.
  */
 export function learnEstimates(source: FleetSource, rules: HouseRules): FleetEstimates {
-  const teachers = chooseTeachers(source)
-  const livesWith = (estimates: FleetEstimates) =>
-    teachers.flatMap((group) => lineLives(group, { rules, scales: source.scales, estimates }).map((life) => ({ life, group })))
   const initial = estimatesFromRules(rules)
-  const first = livesWith(initial)
-  const groupOf = new Map<LineLife, GroupFacts>(first.map(({ life, group }) => [life, group]))
-  const scales = scaleEffects(first.map(({ life }) => life), (life) => groupOf.get(life)?.groupId ?? 0)
-  const second = scales.size === 0 ? first : livesWith({ ...initial, scales })
-  const newest = new Map(second.map(({ life, group }) => [group.groupId, { group, line: life.line.fit }]))
-  return { scales, ...fleetNoise(second.map(({ life }) => life), rules), families: familyFigures([...newest.values()]) }
+  const scales = scaleEffects(teach(source, rules, initial))
+  const newest = new Map<number, { group: GroupFacts; line: Line }>()
+  const lessons: NoiseLesson[] = []
+  for (const { group, groupId, life } of teach(source, rules, { ...initial, scales })) {
+    newest.set(groupId, { group, line: { ...life.line.fit } })
+    lessons.push(...noiseLessons(life))
+  }
+  return { scales, ...fleetNoise(lessons, rules), families: familyFigures([...newest.values()]) }
 }
 
 interface Given {

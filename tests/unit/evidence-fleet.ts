@@ -1,5 +1,5 @@
-import type { LineLife } from '#core/findings/evidence/line-life.ts'
 import { lineLives } from '#core/findings/evidence/line-life.ts'
+import type { GroupLife } from '#core/findings/evidence/scale-effects.ts'
 import { estimatesFromRules, type FleetEstimates } from '#core/findings/evidence/estimates.ts'
 import type { FleetRecord, GroupHistory, Observation, ScaleFacts } from '#core/fleet/history.ts'
 import { defaultHouseRules, type HouseRules } from '#core/fleet/house-rules.ts'
@@ -72,13 +72,7 @@ export function modelFleet({ seed, groups, levelingPsi, wanderPsi, gains, homes,
   return { groups: made, scales, tickets: new Map() }
 }
 
-/** The lives of all groups of a fleet with the id of each one's group. */
-export function livesOf({ groups, scales }: FleetRecord, rules: HouseRules = fleetRules, estimates: FleetEstimates = estimatesFromRules(rules)) {
-  const groupOf = new Map<LineLife, number>()
-  const lives = groups.flatMap((group) => {
-    const own = lineLives(group, { rules, scales, estimates })
-    for (const life of own) groupOf.set(life, group.groupId)
-    return own
-  })
-  return { lives, groupOf: (life: LineLife) => groupOf.get(life) ?? 0 }
+/** The lines of all groups of a fleet, each with the id of its group. */
+export function livesOf({ groups, scales }: FleetRecord, rules: HouseRules = fleetRules, estimates: FleetEstimates = estimatesFromRules(rules)): GroupLife[] {
+  return groups.flatMap((group) => lineLives(group, { rules, scales, estimates }).map((life) => ({ groupId: group.groupId, life })))
 }

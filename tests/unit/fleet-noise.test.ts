@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { estimatesFromRules } from '#core/findings/evidence/estimates.ts'
-import { fleetNoise } from '#core/findings/evidence/fleet-noise.ts'
+import { fleetNoise, noiseLessons } from '#core/findings/evidence/fleet-noise.ts'
 import { scaleEffects } from '#core/findings/evidence/scale-effects.ts'
 import { type FleetTruth, fleetRules, livesOf, modelFleet } from '#tests/unit/evidence-fleet.ts'
 
@@ -9,9 +9,8 @@ const ordinary: FleetTruth = { seed: 'noise', groups: 60, levelingPsi: 0.35, wan
 /** Noise as the fleet's assessment learns it: with the scales' biases taken off first. */
 function learnt(truth: FleetTruth) {
   const fleet = modelFleet(truth)
-  const first = livesOf(fleet)
-  const scales = scaleEffects(first.lives, first.groupOf)
-  return fleetNoise(livesOf(fleet, fleetRules, { ...estimatesFromRules(fleetRules), scales }).lives, fleetRules)
+  const scales = scaleEffects(livesOf(fleet))
+  return fleetNoise(livesOf(fleet, fleetRules, { ...estimatesFromRules(fleetRules), scales }).flatMap(({ life }) => noiseLessons(life)), fleetRules)
 }
 
 const distance = ({ value, u }: { value: number; u: number | null }, truth: number) => Math.abs(value - truth) / (u ?? Number.NaN)

@@ -10,10 +10,7 @@ import { calibratedAt } from '#tests/unit/group-history.ts'
 const gains = [0.0008, -0.0011, 0.0004, -0.0006, 0.0012, -0.0003]
 const ordinary: FleetTruth = { seed: 'scales', groups: 60, levelingPsi: 0.35, wanderPsi: 0.05, gains, homes: 3, months: 12 }
 
-const effectsOf = (fleet: FleetRecord) => {
-  const { lives, groupOf } = livesOf(fleet)
-  return scaleEffects(lives, groupOf)
-}
+const effectsOf = (fleet: FleetRecord) => scaleEffects(livesOf(fleet))
 const judged = (fleet: FleetRecord) => assessFleet(fleet, fleetRules, calibratedAt + 12 * monthMs)
 const accused = (fleet: FleetRecord) => judged(fleet).others.filter(({ code }) => code === 'scale-biased')
 const doubted = (fleet: FleetRecord) => judged(fleet).groups.filter(({ trust }) => trust === 'doubtful').length
@@ -51,9 +48,9 @@ describe('scaleEffects', () => {
   })
 
   it('does not depend on the order of the lines', () => {
-    const { lives, groupOf } = livesOf(modelFleet(ordinary))
-    const there = scaleEffects(lives, groupOf)
-    const back = scaleEffects(lives.toReversed(), groupOf)
+    const lives = livesOf(modelFleet(ordinary))
+    const there = scaleEffects(lives)
+    const back = scaleEffects(lives.toReversed())
     for (const [scaleId, effect] of there) {
       expect(back.get(scaleId)?.gain).toBeCloseTo(effect.gain, 9)
       expect(back.get(scaleId)?.u).toBeCloseTo(effect.u, 9)
@@ -75,7 +72,7 @@ describe('scaleEffects', () => {
   it('answers nothing where no line was tested, or nobody weighed', () => {
     const fleet = modelFleet(ordinary)
     expect(effectsOf({ ...fleet, groups: fleet.groups.map((group) => ({ ...group, observations: [] })) }).size).toBe(0)
-    expect(scaleEffects([], () => 0).size).toBe(0)
+    expect(scaleEffects([]).size).toBe(0)
   })
 
   it('passes over weights of zero', () => {

@@ -2,73 +2,108 @@ import type { FleetEstimates, FleetFigure } from '#core/findings/evidence/estima
 import type { LineLife } from '#core/findings/evidence/line-life.ts'
 import { median } from '#core/findings/evidence/robust.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { innovate, updateState, wanderOn } from '#core/line/track.ts'
+import type { TwoWeights } from '#core/line/compare.ts'
+import { type Innovation, innovate, updateState, type Wander, wanderOn } from '#core/line/track.ts'
 
-const mostLives = 400
-const fewestLives = 12
+const mostLines = 400
+const fewestLines = 12
 const fewestChecks = 150
 const shortestSpanMs = 120 * 86_400_000
 const wildMiss = 5
 const wildSquare = 3
+
+/** What one line teaches about noise, in numbers alone: the line and its history are let go, since those of a large fleet fill the memory. */
+export interface NoiseLesson {
+  readonly b: number
+  readonly levelingPsi: number
+  /** Variance that the declared uncertainties give its first point, lb². */
+  readonly declaredLb2: number
+  /** chi² over its 95 % quantile; 0 where two points leave none. */
+  readonly disagreement: number
+  readonly start: TwoWeights
+  readonly calibratedAt: number
+  readonly wander: Wander
+  readonly checks: {
+    readonly at: readonly number[]
+    readonly share: readonly number[]
+    readonly weightLb: readonly number[]
+    readonly varOtherLb2: readonly number[]
+  }
+}
+
+/** The lesson of a line; none where its checks are too few or span too short a time. */
+export function noiseLessons({ line, start, wander, levelingPsi, checks }: LineLife): NoiseLesson[] {
+  if (checks.length < 4 || (checks.at(-1)?.at as number) - (checks[0]?.at as number) < shortestSpanMs) return []
+  const { b, chi2, chi2Limit95 } = line.fit
+  const [point] = line.points
+  return [{
+    b, levelingPsi, calibratedAt: line.calibration.calibratedAt, start: { ...start }, wander: { ...wander },
+    declaredLb2: point ? point.uy ** 2 + (b * point.ux) ** 2 : 0,
+    disagreement: chi2Limit95 === null ? 0 : chi2 / chi2Limit95,
+    checks: {
+      at: checks.map(({ at }) => at), share: checks.map(({ share }) => share),
+      weightLb: checks.map(({ weightLb }) => weightLb), varOtherLb2: checks.map(({ varOtherLb2 }) => varOtherLb2),
+    },
+  }]
+}
 
 interface Noise {
   readonly levelingPsi: number
   readonly wanderPsi: number
 }
 
-/**
- * Log-likelihood of the checks of one life under a noise: the sum over its innovations of -½ (ln S + miss²/S), the
- * prediction error decomposition of the Kalman filter. -Infinity where a miss is wild: such a life is not noise.
- */
-function logLikelihood(life: LineLife, { levelingPsi, wanderPsi }: Noise): number {
-  const { b } = life.line.fit
-  // The line's own covariance follows the variance of its points, which the leveling repeatability sets.
-  const [point] = life.line.points
-  const declared = point ? point.uy ** 2 + (b * point.ux) ** 2 : 1
-  const factor = point ? (declared + b * b * (levelingPsi ** 2 - life.levelingPsi ** 2)) / declared : 1
-  let state = { ...life.start, varEmpty: life.start.varEmpty * factor, varLimit: life.start.varLimit * factor, cov: life.start.cov * factor }
-  const wander = { psiPerRootMonth: wanderPsi, slopeLbPerPsi: b }
-  let at = life.line.calibration.calibratedAt
-  let sum = 0
-  for (const check of life.checks) {
-    state = wanderOn(state, wander, check.at - at)
-    at = check.at
-    const innovation = innovate(state, check.share, check.weightLb, check.varOtherLb2 + (b * levelingPsi) ** 2)
-    sum -= Math.log(innovation.uMissLb) + (innovation.z * innovation.z) / 2
-    state = updateState(state, check.share, innovation)
+/** Walks a track through the checks of a line: every innovation under a noise, the misses measured against it. */
+function innovations({ b, calibratedAt, checks }: NoiseLesson, start: TwoWeights, wander: Wander, levelingPsi: number, visit: (innovation: Innovation) => void): void {
+  let state = start
+  let from = calibratedAt
+  const levelingLb2 = (b * levelingPsi) ** 2
+  for (let i = 0; i < checks.at.length; i += 1) {
+    const at = checks.at[i] as number
+    const share = checks.share[i] as number
+    state = wanderOn(state, wander, at - from)
+    from = at
+    const innovation = innovate(state, share, checks.weightLb[i] as number, (checks.varOtherLb2[i] as number) + levelingLb2)
+    visit(innovation)
+    state = updateState(state, share, innovation)
   }
+}
+
+/**
+ * Log-likelihood of the checks of one line under a noise: the sum over its innovations of -½ (ln S + miss²/S), the
+ * prediction error decomposition of the Kalman filter.
+ */
+function logLikelihood(lesson: NoiseLesson, { levelingPsi, wanderPsi }: Noise): number {
+  const { b, start, declaredLb2 } = lesson
+  // The line's own covariance follows the variance of its points, which the leveling repeatability sets.
+  const factor = declaredLb2 > 0 ? (declaredLb2 + b * b * (levelingPsi ** 2 - lesson.levelingPsi ** 2)) / declaredLb2 : 1
+  const scaled = { ...start, varEmpty: start.varEmpty * factor, varLimit: start.varLimit * factor, cov: start.cov * factor }
+  let sum = 0
+  innovations(lesson, scaled, { psiPerRootMonth: wanderPsi, slopeLbPerPsi: b }, levelingPsi, ({ uMissLb, z }) => {
+    sum -= Math.log(uMissLb) + (z * z) / 2
+  })
   return sum
 }
 
-/** The standardised misses of a life under the present figures: their mean square, 1 for noise alone, and the largest. */
-function missesOf(life: LineLife): { square: number; largest: number } {
-  let state = life.start
-  let at = life.line.calibration.calibratedAt
+/** The standardised misses of a line under the present figures: their mean square, 1 for noise alone, and the largest. */
+function missesOf(lesson: NoiseLesson): { square: number; largest: number } {
   let squares = 0
   let largest = 0
-  for (const check of life.checks) {
-    state = wanderOn(state, life.wander, check.at - at)
-    at = check.at
-    const innovation = innovate(state, check.share, check.weightLb, check.varLb2)
-    largest = Math.max(largest, Math.abs(innovation.z))
-    squares += innovation.z * innovation.z
-    state = updateState(state, check.share, innovation)
-  }
-  return { square: squares / life.checks.length, largest }
+  innovations(lesson, lesson.start, lesson.wander, lesson.levelingPsi, ({ z }) => {
+    largest = Math.max(largest, Math.abs(z))
+    squares += z * z
+  })
+  return { square: squares / lesson.checks.at.length, largest }
 }
 
 /**
- * The lives that look like noise alone, so that they may teach what the noise is. Measured against the middle one of all,
+ * The lines that look like noise alone, so that they may teach what the noise is. Measured against the middle one of all,
  * not against the House Rules: a fleet that levels worse than they say is noisy, not broken.
  */
-function quietLives(lives: readonly LineLife[]): LineLife[] {
-  const judged = lives.map((life) => ({ life, ...missesOf(life) }))
+function quietOnes(lessons: readonly NoiseLesson[]): NoiseLesson[] {
+  const judged = lessons.map((lesson) => ({ lesson, ...missesOf(lesson) }))
   const usual = Math.max(1, median(judged.map(({ square }) => square)))
-  return judged.flatMap(({ life, square, largest }) => {
-    const { chi2, chi2Limit95 } = life.line.fit
-    const agrees = chi2Limit95 === null || chi2 <= usual * chi2Limit95
-    return agrees && largest <= wildMiss * Math.sqrt(usual) && square < wildSquare * usual ? [life] : []
-  })
+  return judged.flatMap(({ lesson, square, largest }) =>
+    (lesson.disagreement <= usual && largest <= wildMiss * Math.sqrt(usual) && square < wildSquare * usual ? [lesson] : []))
 }
 
 /** Largest value of a one-humped function on an interval by golden sections, to a thousandth of the interval's length. */
@@ -122,17 +157,15 @@ function uncertaintyAt(f: (x: number) => number, x: number, high: number): numbe
  * Bound: at most 400 lines, evenly chosen; three rounds of one-dimensional searches within 0.05 to 5 psi and 0.005 to 1
  * psi per root month. Source: prediction error decomposition, F. C. Schweppe, IEEE Trans. IT-11 (1965) 61 (from memory).
  */
-export function fleetNoise(lives: readonly LineLife[], rules: HouseRules): Pick<FleetEstimates, 'leveling' | 'wander'> {
-  const fit = lives.filter(({ checks }) => checks.length >= 4
-    && (checks.at(-1)?.at as number) - (checks[0]?.at as number) >= shortestSpanMs)
-  const step = Math.max(1, Math.ceil(fit.length / mostLives))
-  const sample = quietLives(fit.filter((_, i) => i % step === 0))
-  const checks = sample.reduce((sum, life) => sum + life.checks.length, 0)
-  if (sample.length < fewestLives || checks < fewestChecks) {
+export function fleetNoise(lessons: readonly NoiseLesson[], rules: HouseRules): Pick<FleetEstimates, 'leveling' | 'wander'> {
+  const step = Math.max(1, Math.ceil(lessons.length / mostLines))
+  const sample = quietOnes(lessons.filter((_, i) => i % step === 0))
+  const checks = sample.reduce((sum, lesson) => sum + lesson.checks.at.length, 0)
+  if (sample.length < fewestLines || checks < fewestChecks) {
     return { leveling: { value: rules.levelingPsi, u: null, checks }, wander: { value: rules.wanderPsi, u: null, checks } }
   }
   const total = (leveling: number, wander: number) =>
-    sample.reduce((sum, life) => sum + logLikelihood(life, { levelingPsi: Math.exp(leveling), wanderPsi: Math.exp(wander) }), 0)
+    sample.reduce((sum, lesson) => sum + logLikelihood(lesson, { levelingPsi: Math.exp(leveling), wanderPsi: Math.exp(wander) }), 0)
   let leveling = Math.log(rules.levelingPsi)
   let wander = Math.log(rules.wanderPsi)
   for (let round = 0; round < 3; round += 1) {
