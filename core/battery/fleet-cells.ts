@@ -1,8 +1,8 @@
 import { type BatteryFinding, batteryFinding, type SensorSeat } from '#core/battery/battery-findings.ts'
 import { type CellOutlook, cellOutlook } from '#core/battery/cell-outlook.ts'
-import { fitLifeModel, type LifeModel, type StratumLaw } from '#core/battery/life-model.ts'
+import { fitLifeModel, type LifeModel, lifeModelOf, type StratumLaw } from '#core/battery/life-model.ts'
 import { houseRulesPrior, type LifeCondition } from '#core/battery/life-prior.ts'
-import { type CellHistory, type CellLife, type HistoryIssue, cellLives } from '#core/battery/lives.ts'
+import { type CellHistory, type CellInService, type CellLife, type HistoryIssue, cellLives } from '#core/battery/lives.ts'
 import { type LifeOutlook, lifeOutlook } from '#core/battery/risk.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 
@@ -39,22 +39,34 @@ export interface FleetCells {
   readonly outlookOf: (law: StratumLaw) => LifeOutlook
 }
 
-/**
- * Judges every cell on a day (ms UTC) against the fleet's own lives. alsoFor: conditions that nobody uses yet and that need
- * a law nevertheless. nextVisitAt: of a unit's next planned visit, later than asOf; null where none is planned.
- */
-export function assessCells(
-  sensors: readonly SensorRecord[], rules: HouseRules, asOf: number, nextVisitAt: (unitId: number) => number | null, alsoFor: (used: readonly LifeCondition[]) => readonly LifeCondition[] = () => [],
-): FleetCells {
+interface CellInSeat {
+  readonly sensorId: number
+  readonly seat: NamedSeat
+  readonly cell: CellInService
+}
+
+/** What the records of sensors come to on a day (ms UTC), before any law of life is known. */
+function gatherCells(sensors: readonly SensorRecord[], asOf: number) {
   const lives: CellLife[] = []
   const issues: HistoryIssue[] = []
-  const inService: { sensor: SensorRecord; seat: NamedSeat; cell: NonNullable<ReturnType<typeof cellLives>['inService']> }[] = []
+  const inService: CellInSeat[] = []
   for (const sensor of sensors) {
     const own = cellLives(sensor, asOf)
     for (const life of own.lives) lives.push(life)
     for (const issue of own.issues) issues.push(issue)
-    if (own.inService && sensor.seat) inService.push({ sensor, seat: sensor.seat, cell: own.inService })
+    if (own.inService && sensor.seat) inService.push({ sensorId: sensor.sensorId, seat: sensor.seat, cell: own.inService })
   }
+  return { lives, issues, inService }
+}
+
+/** Of a unit's next planned visit, later than the day that is asked about; null where none is planned. */
+export type NextVisit = (unitId: number) => number | null
+
+/** Judges every cell on a day (ms UTC) against the fleet's own lives. alsoFor: conditions that nobody uses yet and that need a law nevertheless. */
+export function assessCells(
+  sensors: readonly SensorRecord[], rules: HouseRules, asOf: number, nextVisitAt: NextVisit, alsoFor: (used: readonly LifeCondition[]) => readonly LifeCondition[] = () => [],
+): FleetCells {
+  const { lives, issues, inService } = gatherCells(sensors, asOf)
   const used = inService.map(({ cell }) => cell)
   const model = fitLifeModel(lives, [...used, ...alsoFor(used)], houseRulesPrior(rules), rules.lowCellDeathPercent / 100)
   const outlooks = new Map<StratumLaw, LifeOutlook>()
@@ -63,13 +75,25 @@ export function assessCells(
     outlooks.set(law, known)
     return known
   }
-  const mounted = inService.map(({ sensor: { sensorId }, seat, cell }): MountedCell => ({
+  const mounted = inService.map(({ sensorId, seat, cell }): MountedCell => ({
     sensorId, seat, outlook: cellOutlook(cell, outlookOf(model.lawFor(cell) as StratumLaw), rules, asOf, nextVisitAt(seat.unitId)),
   }))
   return { asOf, lives, issues, model, mounted, outlookOf }
 }
 
+/** The mounted cells of some sensors under laws that the whole fleet taught earlier; undefined where one of them has no law yet. */
+export function cellsUnder(laws: readonly StratumLaw[], sensors: readonly SensorRecord[], rules: HouseRules, asOf: number, nextVisitAt: NextVisit): MountedCell[] | undefined {
+  const { lawFor } = lifeModelOf(laws)
+  const mounted: MountedCell[] = []
+  for (const { sensorId, seat, cell } of gatherCells(sensors, asOf).inService) {
+    const law = lawFor(cell)
+    if (!law) return undefined
+    mounted.push({ sensorId, seat, outlook: cellOutlook(cell, lifeOutlook(law), rules, asOf, nextVisitAt(seat.unitId)) })
+  }
+  return mounted
+}
+
 /** battery-due and battery-overdue of the units in service. */
-export function batteryFindings({ mounted }: FleetCells, rules: HouseRules): BatteryFinding[] {
+export function batteryFindings(mounted: readonly MountedCell[], rules: HouseRules): BatteryFinding[] {
   return mounted.flatMap(({ outlook, seat: { unitId, groupId, circuitId, retired } }) => (retired ? [] : (batteryFinding(outlook, { unitId, groupId, circuitId }, rules) ?? [])))
 }

@@ -26,6 +26,12 @@ const bandsPerOctave = 4
 const bandOf = (reportEveryS: number | null): number | null => (reportEveryS === null ? null : Math.round(Math.log2(reportEveryS) * bandsPerOctave))
 const keyOf = (condition: LifeCondition): string => `${cellKey(condition.cell)}|${bandOf(condition.reportEveryS) ?? ''}`
 
+/** The model that some laws make together; `shape` is that of all of them. */
+export function lifeModelOf(strata: readonly StratumLaw[], shape = strata[0]?.shape ?? Number.NaN): LifeModel {
+  const laws = new Map(strata.map((law) => [keyOf(law), law]))
+  return { shape, strata, lawFor: (condition) => laws.get(keyOf(condition)) }
+}
+
 interface Stratum {
   readonly condition: LifeCondition
   shortestS: number | null
@@ -205,14 +211,12 @@ export function fitLifeModel(lives: readonly CellLife[], alsoFor: readonly LifeC
   const { shape, phi, factor, through, precisionOfShape } = solve(lnShape)
   const varLnShape = 1 / precisionOfShape
   const covarianceAtShape = inverseOf(factor, n)
-  const laws = new Map<string, StratumLaw>()
-  keys.forEach((key, i) => {
-    const { condition, shortestS, meanLn, deaths, lives: count } = strata[i] as Stratum
+  const laws = strata.map(({ condition, shortestS, meanLn, deaths, lives: count }, i): StratumLaw => {
     const lean = through[i] as number
-    laws.set(key, {
+    return {
       cell: condition.cell, reportEveryS: shortestS, lives: count, deaths, lifeDays: Math.exp(meanLn + (phi[i] as number)), shape, varLnShape,
       varLnLife: (covarianceAtShape[i * n + i] as number) + lean * lean * varLnShape, covLnLifeLnShape: -lean * varLnShape,
-    })
+    }
   })
-  return { shape, strata: [...laws.values()], lawFor: (condition) => laws.get(keyOf(condition)) }
+  return lifeModelOf(laws, shape)
 }

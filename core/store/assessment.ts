@@ -1,5 +1,5 @@
 import type { Compilable } from 'kysely'
-import { batteryFindings } from '#core/battery/fleet-cells.ts'
+import { batteryFindings, type MountedCell } from '#core/battery/fleet-cells.ts'
 import { type FleetJudgement, judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import { estimatesFromText, estimatesToText, type FleetEstimates } from '#core/findings/evidence/estimates.ts'
@@ -7,30 +7,32 @@ import { type Finding, notDismissed } from '#core/findings/finding.ts'
 import type { FleetSource } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
-import { readFleetCells } from '#core/store/battery-cells.ts'
+import { readFleetCells, readUnitCells } from '#core/store/battery-cells.ts'
 import { walk } from '#core/store/bulk.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { openRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 
-/** Findings about the fleet's cells, which have no part in the trust of a line. */
-const cellFindings = (store: Store, rules: HouseRules, asOf: number, dismissed: ReadonlySet<string>): Finding[] =>
-  notDismissed(batteryFindings(readFleetCells(store, rules, asOf), rules), dismissed)
+/** Findings about cells, which have no part in the trust of a line. */
+const cellFindings = (cells: readonly MountedCell[], rules: HouseRules, dismissed: ReadonlySet<string>): Finding[] =>
+  notDismissed(batteryFindings(cells, rules), dismissed)
 
 /** Reads the record as known on a day and judges it, group by group as they are asked for; nothing is stored. */
 export async function judgeStore(store: Store, asOf: number): Promise<FleetJudgement> {
   const rules = await readHouseRules(store.db)
   const dismissed = await readDismissalMarks(store.db)
   const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
-  return { ...judged, others: [...judged.others, ...cellFindings(store, rules, asOf, dismissed)] }
+  return { ...judged, others: [...judged.others, ...cellFindings(readFleetCells(store, rules, asOf).mounted, rules, dismissed)] }
 }
 
-/** The fleet's estimates as the stored assessment learnt them; undefined before the first one. */
-export async function readEstimates(db: Reader): Promise<FleetEstimates | undefined> {
+async function readLearnt(db: Reader) {
   const row = await db.selectFrom('assessment').select('estimates').executeTakeFirst()
   return row && estimatesFromText(row.estimates)
 }
+
+/** The fleet's estimates as the stored assessment learnt them; undefined before the first one. */
+export const readEstimates = async (db: Reader): Promise<FleetEstimates | undefined> => (await readLearnt(db))?.estimates
 
 function standingRow({ history, trust, current, dueOn, uLimitLb }: GroupAssessment) {
   return {
@@ -91,7 +93,7 @@ export async function reassessFleet(store: Store, asOf: number): Promise<void> {
   const dismissed = await readDismissalMarks(db)
   for (let attempt = 1; attempt <= attempts; attempt += 1) {
     const { revision, source, cells } = raw.transaction(() => ({
-      revision: readRevision(store), source: openRecord(store, { untilMs: asOf }), cells: cellFindings(store, rules, asOf, dismissed),
+      revision: readRevision(store), source: openRecord(store, { untilMs: asOf }), cells: readFleetCells(store, rules, asOf),
     }))()
     const { groups, others, estimates } = judgeFleet(source, rules, asOf, { dismissed })
     const standings: ReturnType<typeof standingRow>[] = []
@@ -101,14 +103,14 @@ export async function reassessFleet(store: Store, asOf: number): Promise<void> {
       for (const finding of group.findings) findings.push(findingRow(finding))
     }
     for (const finding of others) findings.push(findingRow(finding))
-    for (const finding of cells) findings.push(findingRow(finding))
+    for (const finding of cellFindings(cells.mounted, rules, dismissed)) findings.push(findingRow(finding))
     const stored = raw.transaction(() => {
       if (readRevision(store) !== revision && attempt < attempts) return false
       for (const query of [db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('assessment')]) raw.prepare(query.compile().sql).run()
       insertAll(store, standings, (row) => db.insertInto('group_standing').values(row))
       insertAll(store, findings, (row) => db.insertInto('finding').values(row))
       // Under the revision that was judged: should the record have moved on after all, the outcome shows as not current.
-      insertAll(store, [{ id: 1, as_of: toStoredInstant(asOf), revision, estimates: estimatesToText(estimates) }], (row) => db.insertInto('assessment').values(row))
+      insertAll(store, [{ id: 1, as_of: toStoredInstant(asOf), revision, estimates: estimatesToText(estimates, cells.model.strata) }], (row) => db.insertInto('assessment').values(row))
       return true
     }).immediate()
     if (stored) return
@@ -122,15 +124,16 @@ export async function reassessFleet(store: Store, asOf: number): Promise<void> {
 export async function reassessUnits(store: Store, unitIds: readonly number[]): Promise<void> {
   const { db, raw } = store
   const state = await readAssessmentState(db)
-  const known = await readEstimates(db)
-  if (!state || !known) return
+  const learnt = await readLearnt(db)
+  if (!state || !learnt) return
   const rules = await readHouseRules(db)
   const dismissed = await readDismissalMarks(db)
   const own = new Set(unitIds)
   raw.transaction(() => {
-    const { groups, others } = judgeFleet(openUnits(store, unitIds, state.asOf), rules, state.asOf, { known, dismissed })
+    const { groups, others } = judgeFleet(openUnits(store, unitIds, state.asOf), rules, state.asOf, { known: learnt.estimates, dismissed })
     const standings = [...groups]
-    const ofUnits = [...others, ...cellFindings(store, rules, state.asOf, dismissed)].filter(({ unitId }) => unitId !== null && own.has(unitId))
+    const cells = readUnitCells(store, unitIds, learnt.cellLaws, rules, state.asOf) ?? readFleetCells(store, rules, state.asOf).mounted
+    const ofUnits = [...others, ...cellFindings(cells, rules, dismissed)].filter(({ unitId }) => unitId !== null && own.has(unitId))
     const findings = [...standings.flatMap((group) => group.findings), ...ofUnits]
     for (const query of [db.deleteFrom('group_standing').where('unit_id', 'in', unitIds), db.deleteFrom('finding').where('unit_id', 'in', unitIds)]) {
       const { sql, parameters } = query.compile()

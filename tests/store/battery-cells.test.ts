@@ -74,7 +74,7 @@ describe('findings about cells', () => {
   it('stand among the stored ones and in the judgement, and touch no trust', () => withStore(async (store) => {
     insertSimulatedFleet(store, fleet)
     await reassessFleet(store, asOf)
-    const expected = batteryFindings(readFleetCells(store, rules, asOf), rules)
+    const expected = batteryFindings(readFleetCells(store, rules, asOf).mounted, rules)
     expect(expected.length).toBeGreaterThan(5)
     expect((await storedFindings(store)).map(({ code, unit_id, circuit_id, message }) => [code, unit_id, circuit_id, message])).toEqual(expected.map(({ code, unitId, circuitId, message }) => [code, unitId, circuitId, message]))
     const judged = await judgeStore(store, asOf)
@@ -114,7 +114,7 @@ describe('findings about cells', () => {
   it('are not given for a unit that is retired', () => withStore(async (store) => {
     insertSimulatedFleet(store, { histories: [one({ mounts: [{ mountedAt: asOf - 3000 * dayMs, removedAt: null }] })] })
     store.raw.exec("update unit set service_state = 'retired'")
-    expect(batteryFindings(readFleetCells(store, rules, asOf), rules)).toEqual([])
+    expect(batteryFindings(readFleetCells(store, rules, asOf).mounted, rules)).toEqual([])
     expect(readFleetCells(store, rules, asOf).mounted).toHaveLength(1)
     expect(readStoredEvidence(store).places.size).toBe(0)
   }))

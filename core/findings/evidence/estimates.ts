@@ -1,3 +1,4 @@
+import type { StratumLaw } from '#core/battery/life-model.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 
 /** A figure that the fleet's own history gives, or the House Rules while it is too short. */
@@ -47,15 +48,16 @@ export function estimatesFromRules(rules: HouseRules): FleetEstimates {
   }
 }
 
-/** The estimates as one JSON text, for keeping beside an assessment. */
-export function estimatesToText({ leveling, wander, scales, families }: FleetEstimates): string {
-  return JSON.stringify({ leveling, wander, scales: [...scales], families: [...families] })
+/** What the fleet taught, as one JSON text, for keeping beside an assessment; `cellLaws` are those of its sensor cells. */
+export function estimatesToText({ leveling, wander, scales, families }: FleetEstimates, cellLaws: readonly StratumLaw[]): string {
+  return JSON.stringify({ leveling, wander, scales: [...scales], families: [...families], cellLaws })
 }
 
-/** The estimates back from `estimatesToText`. */
-export function estimatesFromText(text: string): FleetEstimates {
-  const { leveling, wander, scales, families } = JSON.parse(text) as {
-    leveling: FleetFigure; wander: FleetFigure; scales: [number, ScaleEffect][]; families: [string, FamilyFigures][]
+/** What `estimatesToText` kept. */
+export function estimatesFromText(text: string): { estimates: FleetEstimates; cellLaws: readonly StratumLaw[] } {
+  const { leveling, wander, scales, families, cellLaws } = JSON.parse(text) as {
+    leveling: FleetFigure; wander: FleetFigure; scales: [number, ScaleEffect][]; families: [string, FamilyFigures][]; cellLaws?: StratumLaw[]
   }
-  return { leveling, wander, scales: new Map(scales), families: new Map(families) }
+  // A text of an earlier version has no laws of cells: then a unit's cells are judged within the fleet's.
+  return { estimates: { leveling, wander, scales: new Map(scales), families: new Map(families) }, cellLaws: cellLaws ?? [] }
 }
