@@ -1,4 +1,5 @@
 import type { Context, DemoFile } from '#core/api/context.ts'
+import { keepDayCopies } from '#core/api/day-copies.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
 import { report } from '#electron/report.ts'
 import { usualFleetFile } from '#electron/user-folder.ts'
@@ -17,6 +18,7 @@ export interface SessionOptions {
 /** Opens the first file and makes what every procedure may reach. Errors: TarelineError of the file that cannot be opened. */
 export async function openSession({ version, db, startWithDemo, demo, inboxRoot }: SessionOptions): Promise<Context> {
   if (startWithDemo) await demo.prepare()
-  const fleet = await openFleet(startWithDemo ? demo.file : db ?? usualFleetFile())
-  return { version, fleet, demo, inboxes: inboxesIn(inboxRoot), report }
+  const dayCopies = keepDayCopies(report)
+  const fleet = await openFleet(startWithDemo ? demo.file : db ?? usualFleetFile(), { report, onOpen: dayCopies.opened })
+  return { version, fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), report }
 }

@@ -1,8 +1,9 @@
 import { mapEventIterator } from '@orpc/client'
 import { ORPCError, ValidationError } from '@orpc/server'
 import { type Problem, TarelineError } from '#core/fleet/problem.ts'
+import { faultDuringWork } from '#core/store/sqlite-fault.ts'
 
-const fault = 'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.'
+const programFault = 'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.'
 
 /** The typed answer REFUSED with the problem's sentence; a handler throws it. */
 export function refusal({ code, field, value, accepted, message }: Problem): ORPCError<'REFUSED', Omit<Problem, 'message'>> {
@@ -27,7 +28,7 @@ function misfit({ issues, data }: ValidationError): ORPCError<'REFUSED', Omit<Pr
 
 /**
  * What a screen is told about an error: a sentence for what a person can put right, typed as REFUSED; a plain sentence
- * without inner details for everything else, which `report` takes down together with its cause.
+ * for what the disk or another program did, and one without inner details for everything else, both of which `report` takes down together with its cause.
  */
 export function asAnswer(error: unknown, report: (error: unknown) => void): ORPCError<string, unknown> {
   if (error instanceof TarelineError) return refusal({ code: error.code, field: '', value: '', accepted: '', message: error.message })
@@ -36,7 +37,9 @@ export function asAnswer(error: unknown, report: (error: unknown) => void): ORPC
     if (error.code !== 'INTERNAL_SERVER_ERROR') return error
   }
   report(error)
-  return new ORPCError('INTERNAL_SERVER_ERROR', { message: fault })
+  const fault = faultDuringWork(error)
+  if (fault) return refusal({ code: fault.code, field: '', value: '', accepted: '', message: fault.message })
+  return new ORPCError('INTERNAL_SERVER_ERROR', { message: programFault })
 }
 
 const isStream = (output: unknown): output is AsyncIterator<unknown, unknown, void> =>

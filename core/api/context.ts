@@ -1,3 +1,4 @@
+import type { DayCopies } from '#core/api/day-copies.ts'
 import type { OpenFleet } from '#core/api/open-fleet.ts'
 
 /** What a procedure may reach. The window that serves the procedures makes one and hands it to every call. */
@@ -6,6 +7,7 @@ export interface Context {
   readonly version: string
   readonly fleet: OpenFleet
   readonly demo: DemoFile
+  readonly dayCopies: DayCopies
   readonly inboxes: Inboxes
   /** Takes down, with its cause, an error that no person at the screen can put right. */
   readonly report: (error: unknown) => void

@@ -4,6 +4,7 @@ import {
   addedVisits, addVisitInput, addVisitsInput, benchCost, benchListInput, benchLives, benchPlan, benchPlanInput, benchText, markSwapped, markSwappedInput,
   removeVisitInput, unitWork, unitWorkInput,
 } from '#core/api/bench-contract.ts'
+import { copiesList, copyName, copyVerdict, restored, restoreInput } from '#core/api/copies-contract.ts'
 import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPage, heavySpan, heavySummary } from '#core/api/heavy-contract.ts'
 import { cabCardInput, pickUnits, preview, previewInput, savedReading, saveReadingInput } from '#core/api/weigh-contract.ts'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
@@ -218,6 +219,8 @@ const fileState = z.object({
   revision: z.number(),
   /** When the fleet was last judged; a screen asks again when it moves. */
   assessedAt: instant.nullable(),
+  /** Why the day's copy could not be kept; null when it was. */
+  copyFailure: z.string().nullable(),
 })
 export type FileState = z.infer<typeof fileState>
 
@@ -247,6 +250,17 @@ export const contract = {
     state: base.output(fileState),
     open: base.input(z.object({ path: z.string().min(1).max(4096) })).output(fileState),
     openDemo: base.output(fileState),
+  },
+  copies: {
+    list: base.output(copiesList),
+    /** Reads one copy through. */
+    check: base.input(copyName).output(copyVerdict),
+    /** Keeps one more copy of the open file. */
+    keep: base.output(copyName),
+    /** Puts a copy in the place of the fleet file; what lies there is kept under another name. */
+    restore: base.input(restoreInput).output(restored),
+    /** Sets what lies under the name aside and starts an empty fleet file there; only where none can be opened. */
+    startEmpty: base.output(restored),
   },
   roster: {
     list: base.output(z.object({ asOf: instant.nullable(), rows: z.array(rosterRow) })),

@@ -1,5 +1,11 @@
+import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
-import { openStore, type Store } from '#core/store/open.ts'
+import { checkOnce, forgetCheck, noteChecked } from '#core/exchange/checked-files.ts'
+import { checkPagesInThread } from '#core/exchange/copies-in-thread.ts'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { keepCopy, listCopyNames } from '#core/store/copies.ts'
+import { closeUntouched, openStore, openUnchecked, type Store } from '#core/store/open.ts'
+import { faultOf } from '#core/store/sqlite-fault.ts'
 
 /** A store that stays open until it is given back. */
 export interface Lease {
@@ -9,28 +15,63 @@ export interface Lease {
 
 /** The one fleet file the window works on; it can be changed for another while questions are still being answered. */
 export interface OpenFleet {
-  /** Asks the open file, which is not closed before it has answered, though another may be opened meanwhile. */
+  /** The file that is open, or that should be. */
+  file(): string
+  /** Why the file cannot be worked on; then every question is refused with it. Undefined while it can. */
+  trouble(): TarelineError | undefined
+  /**
+   * Asks the open file, which is not closed before it has answered, though another may be opened meanwhile. While the pages
+   * of a large file are still being checked, a question that turns out to write is asked again once they are known to be whole.
+   */
   use<T>(question: (store: Store) => Promise<T>): Promise<T>
   /** The same for work that lasts, as a stream does: the file stays open until `giveBack` is called. */
   lease(): Lease
   /** Opens another file, made where there is none. When it cannot be opened the present one stays and the error is thrown. */
   open(file: string): Promise<void>
+  /** Closes the file, lets `work` change what lies under its name, and opens what is there then, also after an error. */
+  replace<T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T>
   /** Waits until the last question to every file has been answered and all are closed. */
   close(): Promise<void>
 }
 
+export interface FleetOptions {
+  /** Takes down what no person at the screen can put right. */
+  readonly report?: (error: unknown) => void
+  /** Called whenever a file is open and its pages are known to be whole. */
+  readonly onOpen?: (file: string) => void
+}
+
 interface Held {
   readonly store: Store
+  /** Settles once the pages are known to be whole, or not; undefined: they are. */
+  readonly check: Promise<void> | undefined
+  readonly identity: string
   leases: number
   retired: boolean
+  /** It turned out damaged: it must be closed without a last write. */
+  spoilt: boolean
   readonly closed: PromiseWithResolvers<void>
 }
 
-const hold = (store: Store): Held => ({ store, leases: 0, retired: false, closed: Promise.withResolvers<void>() })
+/** The pages of a file up to this size are checked before it is opened, which nobody notices. */
+const smallBytes = 8 * 1024 ** 2
+/** Damage that a copy can be restored in place of. */
+const damages: ReadonlySet<string> = new Set(['damaged', 'not-a-database'])
+const patienceMs = 10_000
+
+/** Names a file on its disk, whatever it is called; empty where there is none. */
+function identityOf(file: string): string {
+  const found = statSync(file, { bigint: true, throwIfNoEntry: false })
+  return found ? `${found.dev} ${found.ino}` : ''
+}
+
+const hold = (store: Store, check?: Promise<void>): Held =>
+  ({ store, check, identity: identityOf(store.file), leases: 0, retired: false, spoilt: false, closed: Promise.withResolvers<void>() })
 
 function closeIfIdle(held: Held): void {
   if (!held.retired || held.leases > 0) return
-  held.store.close().then(held.closed.resolve, held.closed.reject)
+  const closing = held.spoilt ? closeUntouched(held.store) : held.store.close()
+  closing.then(held.closed.resolve, held.closed.reject)
 }
 
 function retire(held: Held): Promise<void> {
@@ -41,18 +82,116 @@ function retire(held: Held): Promise<void> {
   return held.closed.promise
 }
 
-/** Opens the first file. Errors: those of `openStore`. */
-export async function openFleet(file: string): Promise<OpenFleet> {
-  let current = hold(await openStore(file))
-  let switching: Promise<unknown> = Promise.resolve()
+const sizeOf = (file: string): number => statSync(file, { throwIfNoEntry: false })?.size ?? 0
+
+/** An empty name is a new fleet's, unless copies of a fleet, or the log of one, lie beside it: then a file was lost. */
+function refuseLostFile(file: string): void {
+  if (sizeOf(file) > 0) return
+  if (listCopyNames(file).length > 0 || existsSync(`${file}-wal`)) {
+    throw new TarelineError('lost', `${file} is ${existsSync(file) ? 'empty' : 'not there'}, though copies of it are kept: it was removed, renamed or moved. Restore a copy, or put the file back and open it again.`)
+  }
+}
+
+/** Opens a file: a large one for questions at once, while its pages are being checked. Errors: those of `openStore`; `lost`. */
+async function openHeld(name: string): Promise<Held> {
+  const file = resolve(name)
+  refuseLostFile(file)
+  const unchecked = sizeOf(file) > smallBytes ? openUnchecked(file) : undefined
+  if (unchecked) return hold(unchecked, checkOnce(file, checkPagesInThread))
+  const store = await openStore(file)
+  noteChecked(file)
+  return hold(store)
+}
+
+/** A file that cannot be opened, but for which a copy may be restored or another thing be done in the window. */
+const isForTheWindow = (error: unknown, file: string): error is TarelineError =>
+  error instanceof TarelineError && (error.code === 'damaged' || error.code === 'lost' || (error.code === 'not-a-database' && listCopyNames(file).length > 0))
+
+/**
+ * Opens the first file. One that is damaged or lost leaves the fleet closed and in `trouble`, so that the window can offer a
+ * copy. Errors: those of `openStore` otherwise.
+ */
+export async function openFleet(first: string, { report = () => {}, onOpen = () => {} }: FleetOptions = {}): Promise<OpenFleet> {
+  let name = resolve(first)
+  let current: Held | undefined
+  let trouble: TarelineError | undefined
+  let turns: Promise<unknown> = Promise.resolve()
   const closing = new Set<Promise<void>>()
 
-  const lease = (): Lease => {
+  const letGo = (held: Held): Promise<void> => {
+    const closed = retire(held)
+    closing.add(closed)
+    closed.then(() => closing.delete(closed), () => undefined)
+    return closed
+  }
+
+  /** The file can no longer be worked on: it is closed as it is, and what is asked from now on is refused. */
+  const stop = (held: Held, error: TarelineError): void => {
+    if (current !== held) return
+    trouble = error
+    current = undefined
+    held.spoilt = damages.has(error.code)
+    forgetCheck(name)
+    letGo(held).catch(report)
+  }
+
+  /** Takes the place of the present file; a file whose pages are being checked is opened for changes once they are whole. */
+  const place = (held: Held): void => {
+    current = held
+    trouble = undefined
+    name = held.store.file
+    if (!held.check) return onOpen(name)
+    held.check.then(
+      () => inTurn(async () => {
+        if (current !== held) return
+        const open = hold(await openStore(held.store.file, { mustExist: true, checked: true }))
+        current = open
+        letGo(held).catch(report)
+        onOpen(name)
+      }),
+    ).catch((error: unknown) => {
+      if (!(error instanceof TarelineError)) report(error)
+      stop(held, error instanceof TarelineError ? error : new TarelineError('damaged', `${name} could not be checked and is not opened for changes. Start Tareline again.`, { cause: error }))
+    })
+  }
+
+  const inTurn = <T>(work: () => Promise<T>): Promise<T> => {
+    const turn = turns.then(work)
+    turns = turn.catch(() => undefined)
+    return turn
+  }
+
+  /** What another program took away while it was open is still whole in the open connection: it is kept as a copy. */
+  const rescue = async (held: Held): Promise<void> => {
+    if (current !== held) return
+    const lost = `${name} was removed, renamed or replaced by another program while it was open.`
+    stop(held, new TarelineError('lost', `${lost} A copy of all that was saved is being kept. Look again in a moment.`))
+    held.leases += 1
+    try {
+      await keepCopy(held.store.raw, name, 'rescued')
+      trouble = new TarelineError('lost', `${lost} All that was saved is in the newest copy: restore it, or put the file back and open it again.`)
+    } catch (error) {
+      report(error)
+      trouble = new TarelineError('lost', `${lost} Put it back where it was and open it again, or restore a copy.`, { cause: error })
+    } finally {
+      held.leases -= 1
+      closeIfIdle(held)
+    }
+  }
+
+  const refuseIfMoved = async (held: Held): Promise<void> => {
+    if (identityOf(held.store.file) === held.identity || current !== held) return
+    await inTurn(() => rescue(held))
+    if (trouble) throw trouble
+  }
+
+  const take = (): { held: Held; giveBack: () => void } => {
     const held = current
+    if (!held) throw trouble ?? new TarelineError('closed', 'No fleet file is open just now. Try again in a moment.')
     held.leases += 1
     let given = false
     return {
-      store: held.store,
+      held,
       giveBack: () => {
         if (given) return
         given = true
@@ -62,33 +201,106 @@ export async function openFleet(file: string): Promise<OpenFleet> {
     }
   }
 
+  const use = async <T>(question: (store: Store) => Promise<T>): Promise<T> => {
+    // A file that is being replaced is open again in a moment.
+    if (!current && !trouble) await turns
+    const { held, giveBack } = take()
+    try {
+      await refuseIfMoved(held)
+      const answer = await question(held.store)
+      await refuseIfMoved(held)
+      return answer
+    } catch (error) {
+      const fault = faultOf(error)
+      if (held.check && fault === 'read-only') {
+        giveBack()
+        await held.check
+        await turns
+        return await use(question)
+      }
+      if (fault && damages.has(fault)) stop(held, new TarelineError('damaged', `${name} is damaged. It is left as it is. Restore the newest copy that is whole.`, { cause: error }))
+      throw error
+    } finally {
+      giveBack()
+    }
+  }
+
   const change = async (next: string): Promise<void> => {
-    if (resolve(next) === current.store.file) return
-    const opened = hold(await openStore(next))
-    const closed = retire(current)
-    current = opened
-    closing.add(closed)
-    closed.then(() => closing.delete(closed), () => undefined)
+    const file = resolve(next)
+    if (current && file === current.store.file) return
+    const before = current
+    const held = await openHeld(file)
+    if (before) {
+      forgetCheck(before.store.file)
+      letGo(before)
+    }
+    place(held)
+  }
+
+  /** Opens what lies under the name now, or keeps why it cannot be opened for the window. */
+  const reopen = async (): Promise<void> => {
+    try {
+      place(await openHeld(name))
+    } catch (error) {
+      if (!(error instanceof TarelineError)) throw error
+      trouble = error
+    }
+  }
+
+  const replace = async <T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T> => {
+    const held = current
+    const isDamaged = trouble !== undefined && damages.has(trouble.code)
+    const before = trouble
+    if (held) {
+      const until = Date.now() + patienceMs
+      current = undefined
+      while (held.leases > 0) {
+        if (Date.now() > until) {
+          current = held
+          throw new TarelineError('busy', 'The fleet file is still at work, for example on an import. Wait until that is done, then try again.')
+        }
+        await new Promise((again) => { setTimeout(again, 50) })
+      }
+      forgetCheck(name)
+      await letGo(held)
+    }
+    trouble = undefined
+    try {
+      return await work(name, isDamaged)
+    } catch (error) {
+      trouble = before
+      throw error
+    } finally {
+      if (!trouble) await reopen()
+    }
+  }
+
+  try {
+    place(await openHeld(name))
+  } catch (error) {
+    if (!isForTheWindow(error, name)) throw error
+    trouble = error
   }
 
   return {
-    lease,
-    use: async (question) => {
-      const { store, giveBack } = lease()
-      try {
-        return await question(store)
-      } finally {
-        giveBack()
-      }
+    file: () => name,
+    trouble: () => trouble,
+    lease: () => {
+      const { held: { store }, giveBack } = take()
+      return { store, giveBack }
     },
-    open: (next) => {
-      const turn = switching.then(() => change(next))
-      switching = turn.catch(() => undefined)
-      return turn
-    },
+    use,
+    open: (next) => inTurn(() => change(next)),
+    replace: (work) => inTurn(() => replace(work)),
     close: async () => {
-      await switching
-      await Promise.all([...closing, retire(current)])
+      await turns
+      const held = current
+      current = undefined
+      if (held) {
+        forgetCheck(name)
+        letGo(held)
+      }
+      await Promise.all(closing)
     },
   }
 }

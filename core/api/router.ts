@@ -1,5 +1,6 @@
 import { benchHandlers } from '#core/api/handlers/bench.ts'
 import { cabCardHandlers } from '#core/api/handlers/cab-card.ts'
+import { copiesHandlers } from '#core/api/handlers/copies.ts'
 import { fileHandlers } from '#core/api/handlers/file.ts'
 import { findingHandlers } from '#core/api/handlers/finding.ts'
 import { folderHandlers } from '#core/api/handlers/folder.ts'
@@ -14,6 +15,7 @@ import { procedures } from '#core/api/procedures.ts'
 /** Every procedure with its handler, in the shape of the contract. */
 export const router = procedures.router({
   file: fileHandlers,
+  copies: copiesHandlers,
   roster: rosterHandlers,
   unit: unitHandlers,
   finding: findingHandlers,

@@ -1,33 +1,7 @@
-import { Worker } from 'node:worker_threads'
 import type { ImportOutcome } from '#core/api/contract.ts'
 import type { ExportOutcome } from '#core/exchange/export-folder.ts'
-import type { FolderTask } from '#core/exchange/folder-task.ts'
-import type { FolderMessage } from '#core/exchange/folder-worker.ts'
 import type { ImportOptions } from '#core/exchange/import-folder.ts'
-import { workerUrl } from '#core/exchange/worker-url.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
-
-/** Errors lose their class on the way between threads; ours get it back by their code. */
-function revive({ code, error }: Extract<FolderMessage, { kind: 'failed' }>): unknown {
-  if (code === null || !(error instanceof Error)) return error
-  return new TarelineError(code, error.message, { cause: error })
-}
-
-function inThread<T>(task: FolderTask, { signal, onProgress }: ImportOptions): Promise<T> {
-  signal?.throwIfAborted()
-  const worker = new Worker(workerUrl(), { workerData: task })
-  const cancel = () => worker.postMessage('cancel')
-  signal?.addEventListener('abort', cancel, { once: true })
-  return new Promise<T>((resolve, reject) => {
-    worker.on('message', (message: FolderMessage) => {
-      if (message.kind === 'progress') onProgress?.(message.progress)
-      else if (message.kind === 'done') resolve(message.value as T)
-      else reject(signal?.aborted ? signal.reason : revive(message))
-    })
-    worker.on('error', reject)
-    worker.on('exit', (code) => reject(new Error(`the thread that works on the fleet folder ended with code ${code} before it was done`)))
-  }).finally(() => signal?.removeEventListener('abort', cancel))
-}
+import { inThread } from '#core/exchange/in-thread.ts'
 
 export interface BringInOptions extends ImportOptions {
   /** Have the fleet assessed anew afterwards; the default. Without it the first look at the fleet does so. */

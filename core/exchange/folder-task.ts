@@ -1,5 +1,6 @@
 import type { ImportProgress } from '#core/api/contract.ts'
 import { makeCabCards } from '#core/exchange/cab-cards.ts'
+import { type CopyTask, doCopyTask } from '#core/exchange/copy-task.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'
 import { importIntoFile } from '#core/exchange/import-into-file.ts'
 import { reassessFleet } from '#core/store/assessment.ts'
@@ -12,17 +13,20 @@ export type FolderTask =
   | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
   | { readonly kind: 'assess'; readonly dbFile: string; readonly asOf: number }
   | { readonly kind: 'weigh'; readonly dbFile: string }
+  | CopyTask
   | { readonly kind: 'cab cards'; readonly dbFile: string; readonly units: readonly string[]; readonly at: number }
 
+const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>(['check pages', 'keep copy', 'list copies', 'check copy', 'restore copy', 'start empty'])
+const isCopyTask = (task: FolderTask): task is CopyTask => copyTasks.has(task.kind)
+
 /**
- * Does a task on a fleet file through a connection of its own. Errors: those of `openStore`, `importFolder` and `exportFolder`;
+ * Does a task on a fleet file through a connection of its own; `checked`: its pages have been. Errors: those of `openStore`, `importFolder` and `exportFolder`;
  * the signal's reason after a cancel.
  */
-export async function doFolderTask(task: FolderTask, signal: AbortSignal, onProgress: (progress: ImportProgress) => void): Promise<unknown> {
+export async function doFolderTask(task: FolderTask, checked: boolean, signal: AbortSignal, onProgress: (progress: ImportProgress) => void): Promise<unknown> {
   if (task.kind === 'bring in') {
     return await importIntoFile(task.dbFile, task.folder, {
-      signal,
-      onProgress,
+      signal, onProgress, checked,
       afterwards: task.assess ? async (store, { files, seconds }) => {
         const rows = files.reduce((sum, { read }) => sum + read, 0)
         const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
@@ -33,7 +37,8 @@ export async function doFolderTask(task: FolderTask, signal: AbortSignal, onProg
       } : undefined,
     })
   }
-  const store = await openStore(task.dbFile, { mustExist: true })
+  if (isCopyTask(task)) return await doCopyTask(task, checked)
+  const store = await openStore(task.dbFile, { mustExist: true, checked })
   try {
     if (task.kind === 'write out') return await exportFolder(store, task.folder)
     if (task.kind === 'assess') return await reassessFleet(store, task.asOf)

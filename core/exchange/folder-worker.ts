@@ -2,6 +2,7 @@ import { parentPort, workerData } from 'node:worker_threads'
 import type { ImportProgress } from '#core/api/contract.ts'
 import { doFolderTask, type FolderTask } from '#core/exchange/folder-task.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
+import { faultDuringWork } from '#core/store/sqlite-fault.ts'
 
 /** What the thread says; a cancel comes the other way, as the one message `cancel`. */
 export type FolderMessage =
@@ -16,8 +17,11 @@ const cancel = new AbortController()
 port.on('message', () => cancel.abort())
 const say = (message: FolderMessage) => port.postMessage(message)
 try {
-  say({ kind: 'done', value: await doFolderTask(workerData as FolderTask, cancel.signal, (progress) => say({ kind: 'progress', progress })) })
+  const { checked, ...task } = workerData as FolderTask & { readonly checked: boolean }
+  say({ kind: 'done', value: await doFolderTask(task, checked, cancel.signal, (progress) => say({ kind: 'progress', progress })) })
 } catch (error) {
-  say({ kind: 'failed', code: error instanceof TarelineError ? error.code : null, error })
+  // On its way out of the thread an error loses all but its words.
+  const told = error instanceof TarelineError ? error : faultDuringWork(error)
+  say({ kind: 'failed', code: told?.code ?? null, error: told ?? error })
 }
 port.close()

@@ -2,7 +2,9 @@ import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import type Database from 'better-sqlite3'
 import { TarelineError } from '#core/fleet/problem.ts'
-import { applicationId, firstComplaint, latestStep, openingError, openToLook } from '#core/store/open.ts'
+import { applicationId, latestStep } from '#core/store/open.ts'
+import { firstComplaint, openToLook } from '#core/store/open-to-look.ts'
+import { openingError } from '#core/store/sqlite-fault.ts'
 
 export interface FileCheck {
   readonly file: string

@@ -1,10 +1,13 @@
-import { existsSync, mkdirSync, renameSync, statSync } from 'node:fs'
-import { basename, dirname, join, resolve } from 'node:path'
+import { existsSync, statSync } from 'node:fs'
+import { resolve } from 'node:path'
 import Database from 'better-sqlite3'
 import { Kysely, type Transaction, SqliteDialect } from 'kysely'
 import { Migrator } from 'kysely/migration'
 import { TarelineError } from '#core/fleet/problem.ts'
+import { keepCopy } from '#core/store/copies.ts'
+import { firstComplaint, openToLook } from '#core/store/open-to-look.ts'
 import type { Schema } from '#core/store/schema.ts'
+import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { migrations } from '#migrations/index.ts'
 
 export type Reader = Pick<Kysely<Schema>, 'selectFrom' | 'with'>
@@ -23,20 +26,6 @@ export const applicationId = 0x54415245
 /** The schema step that this version of the app writes. */
 export const latestStep = Object.keys(migrations).length
 
-/** Why a file cannot be opened, each with a sentence for the person who chose it. */
-export function openingError(error: unknown, file: string): TarelineError {
-  if (error instanceof TarelineError) return error
-  const code = error instanceof Error && 'code' in error ? String(error.code) : ''
-  const cause = { cause: error }
-  if (code === 'SQLITE_NOTADB') return new TarelineError('not-a-database', `${file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.`, cause)
-  if (code.startsWith('SQLITE_CORRUPT')) return new TarelineError('damaged', `${file} is damaged and was left as it is. Restore the newest copy from its copies folder.`, cause)
-  if (code.startsWith('SQLITE_BUSY') || code.startsWith('SQLITE_LOCKED')) return new TarelineError('locked', `${file} is in use by another program. Close that program, then open the file again.`, cause)
-  if (code.startsWith('SQLITE_READONLY') || code === 'EACCES' || code === 'EROFS') return new TarelineError('read-only', `${file} or its folder cannot be written to. Choose a folder that you may change.`, cause)
-  if (code === 'SQLITE_FULL' || code === 'ENOSPC') return new TarelineError('disk-full', `The disk that holds ${file} is full. Free some space, then open the file again.`, cause)
-  if (code.startsWith('SQLITE_CANTOPEN') || code === 'ENOENT' || code === 'EISDIR' || code === 'ENOTDIR') return new TarelineError('cannot-open', `${file} cannot be opened. Check that the folder exists and that the name is a file.`, cause)
-  return new TarelineError('cannot-open', `${file} cannot be opened: ${error instanceof Error ? error.message : String(error)}.`, cause)
-}
-
 /** Is this ours, and not from a newer version of the app? Returns its step. */
 function inspect(raw: Database.Database, file: string): number {
   const tables = raw.prepare("select count(*) from sqlite_schema where type = 'table'").pluck().get() as number
@@ -49,38 +38,9 @@ function inspect(raw: Database.Database, file: string): number {
   return step
 }
 
-/** SQLite complains over several lines, the first of which only names the database. */
-export const firstComplaint = (text: string): string => text.replace(/^\*\*\*.*\n/, '').split('\n', 1)[0] ?? text
-
-/** Every page read once: seconds for a large file, so it is done once an opening. */
 function checkWhole(raw: Database.Database, file: string): void {
   const complaint = raw.pragma('quick_check(1)', { simple: true })
   if (complaint !== 'ok') throw new TarelineError('damaged', `${file} is damaged and was left as it is (${firstComplaint(String(complaint))}). Restore the newest copy from its copies folder.`)
-}
-
-/**
- * Copies an open database, complete with what is still in its write-ahead log, beside it into the folder
- * `NAME copies`; returns the copy's path. The copy appears under its name only when it is whole.
- */
-export function keepCopy(raw: Database.Database, file: string, label: string): string {
-  const folder = join(dirname(file), `${basename(file)} copies`)
-  mkdirSync(folder, { recursive: true })
-  const stamp = new Date().toISOString().replaceAll(':', '').replace('.', '')
-  const copy = join(folder, `${label}-${stamp}.tareline`)
-  const unfinished = `${copy}.unfinished`
-  raw.prepare('vacuum into ?').run(unfinished)
-  renameSync(unfinished, copy)
-  return copy
-}
-
-/**
- * A connection for a look that changes nothing. It is read-only where a log lies beside the file, which must stay for its
- * owner; else it may write and does not, since only then SQLite takes its own side files away again.
- */
-export function openToLook(file: string): Database.Database {
-  const raw = new Database(file, { readonly: existsSync(`${file}-wal`) || existsSync(`${file}-journal`), fileMustExist: true, timeout: 5000 })
-  raw.pragma('query_only = ON')
-  return raw
 }
 
 /** Runs the missing steps as one transaction: Kysely does not do so on SQLite, and foreign keys must rest meanwhile. */
@@ -103,48 +63,114 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
   }
 }
 
+const isPresent = (file: string): boolean => existsSync(file) && statSync(file).size > 0
+
+/** Looks into a file without changing it, not even its journal. */
+function withLook<T>(file: string, look: (raw: Database.Database) => T): T {
+  const raw = openToLook(file)
+  try {
+    return look(raw)
+  } finally {
+    raw.close()
+  }
+}
+
+/** Reads every page of a fleet file once, which takes seconds for a large one; nothing of it is changed. Errors: those of `openStore`. */
+export function checkPages(name: string): void {
+  const file = resolve(name)
+  try {
+    withLook(file, (raw) => {
+      inspect(raw, file)
+      checkWhole(raw, file)
+    })
+  } catch (error) {
+    throw openingError(error, file)
+  }
+}
+
+/** A store on an open connection. */
+function asStore(file: string, raw: Database.Database): Store {
+  const db = new Kysely<Schema>({ dialect: new SqliteDialect({ database: raw }) })
+  return {
+    file, db, raw,
+    close: async () => {
+      await db.destroy()
+      // Kysely closes only what it has used.
+      raw.close()
+    },
+  }
+}
+
+/**
+ * Opens a fleet file for questions only, its pages not yet checked: whatever is wrong with it, nothing of it is changed, and
+ * what would write fails with SQLITE_READONLY. Undefined where there is no file, or one that must be brought to the newest step first.
+ *
+ * Errors: those of `openStore`.
+ */
+export function openUnchecked(name: string): Store | undefined {
+  const file = resolve(name)
+  if (!isPresent(file)) return undefined
+  let raw: Database.Database | undefined
+  try {
+    raw = openToLook(file)
+    if (inspect(raw, file) === latestStep) return asStore(file, raw)
+    raw.close()
+    return undefined
+  } catch (error) {
+    raw?.close()
+    throw openingError(error, file)
+  }
+}
+
+export interface OpenOptions {
+  readonly mustExist?: boolean
+  /** This program has had every page checked since it opened the file. */
+  readonly checked?: boolean
+}
+
 /**
  * Opens a fleet database, making it where there is none, and brings it to the newest step; a copy of the file is kept
  * before that. A file that is damaged, newer, or not ours is refused and not changed.
  *
  * Errors: TarelineError `not-a-database`, `damaged`, `newer`, `locked`, `read-only`, `disk-full`, `missing`, `cannot-open`.
  */
-export async function openStore(name: string, options: { readonly mustExist?: boolean } = {}): Promise<Store> {
+export async function openStore(name: string, { mustExist = false, checked = false }: OpenOptions = {}): Promise<Store> {
   const file = resolve(name)
-  const present = existsSync(file) && statSync(file).size > 0
-  if (options.mustExist === true && !present) throw new TarelineError('missing', `${file} does not exist. Check the name, or import a fleet folder to make it.`)
+  const present = isPresent(file)
+  if (mustExist && !present) throw new TarelineError('missing', `${file} does not exist. Check the name, or import a fleet folder to make it.`)
+  if (present && !checked) checkPages(file)
   let raw: Database.Database | undefined
   try {
-    if (present) {
-      // A look first, so that a foreign file is never touched, not even its journal.
-      const look = openToLook(file)
-      try {
-        inspect(look, file)
-        checkWhole(look, file)
-      } finally {
-        look.close()
-      }
-    }
     raw = new Database(file, { timeout: 5000 })
     raw.pragma('journal_mode = WAL')
     raw.pragma('synchronous = FULL')
     raw.pragma('foreign_keys = ON')
     raw.pragma('cache_size = -65536')
-    const handle = raw
-    const db = new Kysely<Schema>({ dialect: new SqliteDialect({ database: handle }) })
-    const step = inspect(handle, file)
+    const store = asStore(file, raw)
+    const step = inspect(raw, file)
     if (step < latestStep) {
-      if (step > 0) keepCopy(handle, file, 'before-update')
-      await migrate(handle, db)
+      if (step > 0) await keepCopy(raw, file, 'before-update')
+      await migrate(raw, store.db)
     }
-    const close = async () => {
-      await db.destroy()
-      // Kysely closes only what it has used.
-      handle.close()
-    }
-    return { file, db, raw: handle, close }
+    return store
   } catch (error) {
     raw?.close()
     throw openingError(error, file)
   }
+}
+
+/**
+ * Closes a store whose file turned out damaged: the last to close a file moves what is in its log into it, which must not
+ * happen now, so a connection that may not write is the last.
+ */
+export async function closeUntouched(store: Store): Promise<void> {
+  const last = existsSync(store.file) && existsSync(`${store.file}-wal`) ? new Database(store.file, { readonly: true, fileMustExist: true }) : undefined
+  try {
+    // It must have taken part in the log to count as a user of it.
+    last?.pragma('user_version')
+  } catch (error) {
+    if (faultOf(error) === undefined) throw error
+  }
+  await store.close()
+  last?.close()
 }

@@ -1,5 +1,6 @@
 import { type ParseArgsConfig, parseArgs } from 'node:util'
 import { TarelineError } from '#core/fleet/problem.ts'
+import { faultDuringWork } from '#core/store/sqlite-fault.ts'
 import { type Answer, type Command, type CommandInput, Parts, type Terminal, UsageError } from '#electron/command/command.ts'
 import type { CommandEntry } from '#electron/command/commands.ts'
 import { commandHelp, generalHelp } from '#electron/command/help.ts'
@@ -114,6 +115,8 @@ export async function runCommandLine(commands: readonly CommandEntry[], args: re
     terminal.progress(undefined)
     if (error instanceof UsageError) return await fail('usage', `${error.message}\n\n${commandHelp(command).split('\n')[0]}`, 2)
     if (error instanceof TarelineError) return await fail(error.code, error.message, 2)
+    const fault = faultDuringWork(error)
+    if (fault) return await fail(fault.code, fault.message, 2)
     if (terminal.signal.aborted) return await fail('cancelled', 'Cancelled; nothing was stored.', 2)
     return await fail('internal', `Tareline failed unexpectedly: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`, ourFault)
   } finally {

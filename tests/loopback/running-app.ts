@@ -4,6 +4,7 @@ import { request } from 'node:http'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Context } from '#core/api/context.ts'
+import { keepDayCopies } from '#core/api/day-copies.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
@@ -31,8 +32,9 @@ export async function runApp(): Promise<RunningApp> {
   const inboxRoot = makeInboxRoot()
   const reported: unknown[] = []
   const demo = { file: join(folder, 'demo.tareline'), prepare: async () => { throw new TarelineError('no-demo', 'There is no demo fleet here.') } }
-  const fleet = await openFleet(join(folder, 'fleet.tareline'))
-  const context: Context = { version: '0.0.0', fleet, demo, inboxes: inboxesIn(inboxRoot), report: (error) => reported.push(error) }
+  const dayCopies = keepDayCopies((error) => reported.push(error))
+  const fleet = await openFleet(join(folder, 'fleet.tareline'), { report: (error) => reported.push(error), onOpen: dayCopies.opened })
+  const context: Context = { version: '0.0.0', fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), report: (error) => reported.push(error) }
   const loopback = await serveLoopback(context, { renderer, inboxRoot })
   return {
     folder, inboxRoot, context, loopback, reported,

@@ -3,10 +3,10 @@ import type { FileState } from '#core/api/contract.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { readFileState } from '#core/store/file-state.ts'
 
-const state = ({ fleet, demo, version }: Context): Promise<FileState> =>
-  fleet.use(async (store) => ({ ...await readFileState(store.db), file: store.file, demo: store.file === demo.file, version }))
+const state = ({ fleet, demo, dayCopies, version }: Context): Promise<FileState> =>
+  fleet.use(async (store) => ({ ...await readFileState(store.db), file: store.file, demo: store.file === demo.file, version, copyFailure: dayCopies.failure(store.file) }))
 
-const isOpen = ({ fleet }: Context, file: string): Promise<boolean> => fleet.use(async (store) => store.file === file)
+const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() === undefined && fleet.file() === file
 
 export const fileHandlers = {
   state: procedures.file.state.handler(({ context }) => state(context)),
@@ -16,7 +16,7 @@ export const fileHandlers = {
   }),
   openDemo: procedures.file.openDemo.handler(async ({ context }) => {
     // The file that is open is never made anew under its own feet.
-    if (!await isOpen(context, context.demo.file)) {
+    if (!isOpen(context, context.demo.file)) {
       await context.demo.prepare()
       await context.fleet.open(context.demo.file)
     }

@@ -1,0 +1,73 @@
+import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs'
+import { join } from 'node:path'
+import type Database from 'better-sqlite3'
+import { copiesFolder, copiesToRemove, copyName, type CopyName, type CopyReason, isDayCopyDue, readCopyName } from '#core/store/copy-names.ts'
+import { recordMark } from '#core/store/file-facts.ts'
+import { openToLook } from '#core/store/open-to-look.ts'
+import { faultOf } from '#core/store/sqlite-fault.ts'
+import { sweepUnfinished, writeWholeCopy } from '#core/store/whole-copy.ts'
+
+/** The copies kept of a fleet file, newest first; none where there is no such folder. */
+export function listCopyNames(file: string): CopyName[] {
+  const folder = copiesFolder(file)
+  if (!existsSync(folder)) return []
+  return readdirSync(folder).flatMap((name) => readCopyName(name) ?? []).sort((a, b) => b.sequence - a.sequence || (b.at ?? 0) - (a.at ?? 0))
+}
+
+/** A name for the next copy of a file, in its copies folder, which is made where it is missing. */
+export function nextCopy(file: string, reason: CopyReason, now: number): string {
+  const folder = copiesFolder(file)
+  mkdirSync(folder, { recursive: true })
+  const sequence = 1 + Math.max(0, ...listCopyNames(file).map((copy) => copy.sequence))
+  return join(folder, copyName(sequence, reason, now))
+}
+
+/** Lets those copies go that later ones have made needless, and what was left of copies that never came to an end. */
+function thinCopies(file: string, now: number): void {
+  const folder = copiesFolder(file)
+  for (const name of copiesToRemove(listCopyNames(file))) rmSync(join(folder, name), { force: true })
+  sweepUnfinished(folder, now)
+}
+
+/**
+ * Keeps a copy of an open database, complete with what is still in its write-ahead log, in its copies folder; answers the
+ * copy's path. Older copies go only after it is there. Errors: those of `writeWholeCopy`.
+ */
+export async function keepCopy(raw: Database.Database, file: string, reason: CopyReason, now = Date.now()): Promise<string> {
+  const copy = nextCopy(file, reason, now)
+  await writeWholeCopy(raw, file, copy)
+  thinCopies(file, now)
+  return copy
+}
+
+const isBlank = (raw: Database.Database): boolean => raw.prepare('select revision from ledger').pluck().get() === 0
+
+/** Keeps the day's copy unless there is one, or nothing to copy yet; answers its path or null. Errors: those of `writeWholeCopy`. */
+export async function keepDayCopy(raw: Database.Database, file: string, now = Date.now()): Promise<string | null> {
+  return !isBlank(raw) && isDayCopyDue(listCopyNames(file), now) ? await keepCopy(raw, file, 'day', now) : null
+}
+
+/** The record's mark in a copy; undefined where the copy cannot say. */
+function markOfCopy(copy: string): string | undefined {
+  const raw = openToLook(copy)
+  try {
+    return recordMark(raw)
+  } catch (error) {
+    if (faultOf(error) === undefined) throw error
+    return undefined
+  } finally {
+    raw.close()
+  }
+}
+
+/**
+ * Keeps a copy before an import. A record that holds nothing yet needs none, nor does one whose newest copy has it as it
+ * stands: imports that come to nothing push no older copy out. Errors: those of `writeWholeCopy`.
+ */
+export async function keepCopyBeforeImport(raw: Database.Database, file: string, now = Date.now()): Promise<string | null> {
+  const mark = recordMark(raw)
+  if (isBlank(raw)) return null
+  const [newest] = listCopyNames(file)
+  if (newest && markOfCopy(join(copiesFolder(file), newest.name)) === mark) return null
+  return await keepCopy(raw, file, 'before-import', now)
+}

@@ -1,0 +1,141 @@
+import { existsSync, mkdirSync, readdirSync, renameSync, statSync } from 'node:fs'
+import { basename, dirname, extname, join, resolve } from 'node:path'
+import { setTimeout } from 'node:timers/promises'
+import Database from 'better-sqlite3'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { nextCopy } from '#core/store/copies.ts'
+import { copiesFolder } from '#core/store/copy-names.ts'
+import { applicationId, latestStep } from '#core/store/open.ts'
+import { openToLook } from '#core/store/open-to-look.ts'
+import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
+import { publish, removeDatabase, syncFolder, writeWholeCopy } from '#core/store/whole-copy.ts'
+
+const sideEnds = ['-wal', '-shm', '-journal'] as const
+const patienceMs = 10_000
+const pauseMs = 200
+
+/** `fleet (set aside 2026-11-25T221002).tareline`, beside the file. */
+function setAsideName(file: string, now: number): string {
+  const end = extname(file)
+  const stamp = new Date(now).toISOString().slice(0, 19).replaceAll(':', '')
+  for (let again = 0; ; again += 1) {
+    const path = join(dirname(file), `${basename(file, end)} (set aside ${stamp}${again === 0 ? '' : ` ${again}`})${end}`)
+    if (!existsSync(path)) return path
+  }
+}
+
+/** The file set aside last that came without its log, as when the program was ended between the two. */
+function setAsideWithoutLog(file: string): string | undefined {
+  const end = extname(file)
+  const begin = `${basename(file, end)} (set aside `
+  const names = readdirSync(dirname(file)).filter((name) => name.startsWith(begin) && name.endsWith(`)${end}`)).sort()
+  return names.map((name) => join(dirname(file), name)).filter((path) => sideEnds.every((side) => !existsSync(path + side))).at(-1)
+}
+
+/**
+ * Gives a damaged file, and the log and journal that belong to it, another name beside it; what lies in them is not touched.
+ * The file goes first: without its log it could pass for whole. Answers the new name, or null where nothing was there.
+ */
+function setAside(file: string, now: number): string | null {
+  const main = existsSync(file)
+  const sides = sideEnds.filter((side) => existsSync(file + side))
+  if (!main && sides.length === 0) return null
+  const to = (main ? undefined : setAsideWithoutLog(file)) ?? setAsideName(file, now)
+  if (main) renameSync(file, to)
+  for (const side of sides) renameSync(file + side, to + side)
+  syncFolder(dirname(file))
+  return to
+}
+
+/**
+ * Makes one file of a sound database and its log, which only its sole user can; false where it turns out to be no sound one.
+ * Errors: TarelineError `locked` and those of `openStore`.
+ */
+async function makeOne(file: string): Promise<boolean> {
+  const until = Date.now() + patienceMs
+  for (;;) {
+    const raw = new Database(file, { fileMustExist: true, timeout: 1000 })
+    try {
+      if (raw.pragma('journal_mode = DELETE', { simple: true }) === 'delete') return true
+    } catch (error) {
+      const fault = faultOf(error)
+      if (fault === 'damaged' || fault === 'not-a-database') return false
+      if (fault !== 'locked') throw openingError(error, file)
+      if (Date.now() > until) {
+        throw new TarelineError('locked', `${file} is in use: another window or program has it open, or a task of this one is not done yet. Nothing was changed. Close the others, then restore again.`, { cause: error })
+      }
+    } finally {
+      raw.close()
+    }
+    await setTimeout(pauseMs)
+  }
+}
+
+/** Writes a copy that is ours and whole beside the file, under a name of its own. */
+async function bringBeside(copy: string, file: string, now: number): Promise<string> {
+  if (!existsSync(copy)) throw new TarelineError('no-such-copy', `${copy} is no longer there. Choose another copy.`)
+  const beside = join(dirname(file), `.${process.pid}-${now}.unfinished-restore`)
+  let raw: Database.Database | undefined
+  try {
+    raw = openToLook(copy)
+    if (raw.pragma('application_id', { simple: true }) !== applicationId) throw new TarelineError('not-a-database', `${copy} is not a Tareline database. Choose a copy of a fleet file.`)
+    if ((raw.pragma('user_version', { simple: true }) as number) > latestStep) throw new TarelineError('newer', `${copy} was written by a newer version of Tareline. Install the newer version, then restore it.`)
+    await writeWholeCopy(raw, copy, beside)
+    return beside
+  } catch (error) {
+    const fault = error instanceof TarelineError ? error.code : faultOf(error)
+    if (fault === 'damaged' || fault === 'damaged-copy') throw new TarelineError('copy-damaged', `The copy ${basename(copy)} is damaged itself. Nothing was changed. Choose another copy.`, { cause: error })
+    throw openingError(error, copy)
+  } finally {
+    raw?.close()
+  }
+}
+
+export interface Restored {
+  /** Where what lay under the name before is now; null where nothing did. */
+  readonly keptAs: string | null
+}
+
+export interface RestoreOptions {
+  /** Whether the file that is replaced is known to be damaged: then it is set aside as it is, not even opened. */
+  readonly isDamaged: boolean
+  readonly now?: number
+}
+
+/** Makes room under the name: a sound file becomes the copy `before-restore`, a damaged one is set aside. */
+async function moveAway(file: string, { isDamaged, now = Date.now() }: RestoreOptions): Promise<string | null> {
+  const isEmpty = !existsSync(file) || statSync(file).size === 0
+  if (isDamaged || isEmpty || !await makeOne(file)) return setAside(file, now)
+  const to = nextCopy(file, 'before-restore', now)
+  renameSync(file, to)
+  syncFolder(dirname(to))
+  syncFolder(dirname(file))
+  return to
+}
+
+/**
+ * Puts a copy in the place of a fleet file that nobody has open. The copy is written whole and checked beside it first; what
+ * lay there is kept under another name, never overwritten. Ended at any moment, the old file or the copy lies under the name, or
+ * for an instant nothing, and nothing is lost.
+ *
+ * Errors: TarelineError `no-such-copy`, `copy-damaged`, `not-a-database`, `newer`, `locked`, `disk-full`, `read-only`; then nothing was changed.
+ */
+export async function restoreCopy(name: string, copy: string, options: RestoreOptions): Promise<Restored> {
+  const file = resolve(name)
+  mkdirSync(copiesFolder(file), { recursive: true })
+  const beside = await bringBeside(resolve(copy), file, options.now ?? Date.now())
+  try {
+    const keptAs = await moveAway(file, options)
+    publish(beside, file)
+    return { keptAs }
+  } finally {
+    removeDatabase(beside)
+  }
+}
+
+/** Moves what lies under a name away, so that a new file can be made there. Errors: TarelineError `locked`, `read-only`. */
+export async function clearName(name: string, options: RestoreOptions): Promise<Restored> {
+  const file = resolve(name)
+  mkdirSync(copiesFolder(file), { recursive: true })
+  return { keptAs: await moveAway(file, options) }
+}

@@ -1,0 +1,128 @@
+import { closeSync, existsSync, fsyncSync, linkSync, openSync, readdirSync, renameSync, rmSync, statSync } from 'node:fs'
+import { dirname, join } from 'node:path'
+import Database from 'better-sqlite3'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { faultOf } from '#core/store/sqlite-fault.ts'
+
+export interface WholeCopy {
+  readonly tables: number
+  readonly rows: number
+}
+
+const pagesPerStep = 2000
+const sideFiles = ['', '-wal', '-shm', '-journal'] as const
+const staleMs = 10 * 60_000
+
+/** Removes a database with all that SQLite may have put beside it. */
+export const removeDatabase = (file: string): void => {
+  for (const end of sideFiles) rmSync(file + end, { force: true })
+}
+
+export function countRows(raw: Database.Database): Map<string, number> {
+  const tables = raw.prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name").pluck().all() as string[]
+  return new Map(tables.map((table) => [table, raw.prepare(`select count(*) from "${table}"`).pluck().get() as number]))
+}
+
+function verify(copy: string, expected: ReadonlyMap<string, number>): void {
+  const raw = new Database(copy)
+  try {
+    const complaint = raw.pragma('integrity_check(1)', { simple: true })
+    if (complaint !== 'ok') throw new TarelineError('damaged-copy', `The copy came out damaged (${String(complaint)}) and was removed. Try another disk.`)
+    const found = countRows(raw)
+    for (const [table, rows] of expected) {
+      if (found.get(table) !== rows) throw new TarelineError('damaged-copy', `The copy has ${found.get(table) ?? 0} rows in ${table} where the file has ${rows}, and was removed. Try again.`)
+    }
+  } finally {
+    raw.close()
+  }
+}
+
+function sync(path: string, flags: 'r' | 'r+'): void {
+  const handle = openSync(path, flags)
+  try {
+    fsyncSync(handle)
+  } finally {
+    closeSync(handle)
+  }
+}
+
+/** Has the disk keep what was renamed or made in a folder; Windows keeps it by itself and has no such call. */
+export function syncFolder(folder: string): void {
+  if (process.platform !== 'win32') sync(folder, 'r')
+}
+
+/** Gives an unfinished file its name, never in the place of another; errors EEXIST where there is one. */
+export function publish(unfinished: string, to: string): void {
+  try {
+    linkSync(unfinished, to)
+    rmSync(unfinished)
+  } catch (error) {
+    const code = error instanceof Error && 'code' in error ? String(error.code) : ''
+    // Memory sticks know no second name of a file.
+    if (!['EPERM', 'ENOTSUP', 'EOPNOTSUPP', 'ENOSYS', 'EINVAL'].includes(code)) throw error
+    if (existsSync(to)) throw Object.assign(new Error(`${to} exists`), { code: 'EEXIST' })
+    renameSync(unfinished, to)
+  }
+  syncFolder(dirname(to))
+}
+
+/** A name beside `to` that tells whose unfinished work it is. */
+export const unfinishedName = (to: string): string => join(dirname(to), `.${process.pid}-${Date.now()}.unfinished`)
+
+function isAlive(pid: number): boolean {
+  try {
+    process.kill(pid, 0)
+    return true
+  } catch (error) {
+    return error instanceof Error && 'code' in error && error.code === 'EPERM'
+  }
+}
+
+/** Removes what a program that was ended in the middle of a copy has left in a folder; what may still be written stays. */
+export function sweepUnfinished(folder: string, now: number): void {
+  for (const name of readdirSync(folder)) {
+    const pid = /^\.(\d+)-\d+\.unfinished/.exec(name)?.[1]
+    if (pid === undefined || isAlive(Number(pid))) continue
+    const path = join(folder, name)
+    const { mtimeMs } = statSync(path, { throwIfNoEntry: false }) ?? { mtimeMs: now }
+    if (Math.abs(now - mtimeMs) > staleMs) rmSync(path, { force: true })
+  }
+}
+
+/**
+ * Copies an open database to `to` as it stands at this moment, whatever is written meanwhile. The copy is written whole under
+ * another name, checked (every page, and the rows of every table), kept by the disk, and only then gets its name.
+ *
+ * Errors: TarelineError `file-exists`, `disk-full`, `read-only`, `damaged-copy`, `backup-failed`; then nothing of it is left.
+ */
+export async function writeWholeCopy(raw: Database.Database, file: string, to: string): Promise<WholeCopy> {
+  const unfinished = unfinishedName(to)
+  try {
+    // A read transaction holds the moment: what others write during the copy is not in it.
+    raw.exec('begin')
+    const rows = countRows(raw)
+    await raw.backup(unfinished, { progress: () => pagesPerStep })
+    verify(unfinished, rows)
+    sync(unfinished, 'r+')
+    publish(unfinished, to)
+    return { tables: rows.size, rows: [...rows.values()].reduce((sum, count) => sum + count, 0) }
+  } catch (error) {
+    if (error instanceof TarelineError) throw error
+    if (error instanceof Error && 'code' in error && error.code === 'EEXIST') {
+      throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`, { cause: error })
+    }
+    throw copyError(error, file, to)
+  } finally {
+    if (raw.inTransaction) raw.exec('rollback')
+    removeDatabase(unfinished)
+  }
+}
+
+function copyError(error: unknown, file: string, to: string): TarelineError {
+  const cause = { cause: error }
+  const fault = faultOf(error)
+  if (fault === 'disk-full') return new TarelineError('disk-full', `There is no room for the copy ${to}. Free some space on that disk, then try again.`, cause)
+  if (fault === 'damaged') return new TarelineError('damaged-copy', `${file} is damaged, so that no copy of it could be made.`, cause)
+  if (fault === 'read-only') return new TarelineError('read-only', `The copy ${to} could not be made: its folder cannot be written to. Choose a folder that you may change.`, cause)
+  return new TarelineError('backup-failed', `The copy ${to} could not be made: ${error instanceof Error ? error.message : String(error)}.`, cause)
+}
