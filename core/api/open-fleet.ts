@@ -232,7 +232,7 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
     const held = await openHeld(file)
     if (before) {
       forgetCheck(before.store.file)
-      letGo(before)
+      letGo(before).catch(report)
     }
     place(held)
   }
@@ -298,7 +298,7 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
       current = undefined
       if (held) {
         forgetCheck(name)
-        letGo(held)
+        closing.add(retire(held))
       }
       await Promise.all(closing)
     },

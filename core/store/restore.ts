@@ -11,7 +11,7 @@ import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { publish, removeDatabase, syncFolder, writeWholeCopy } from '#core/store/whole-copy.ts'
 
 const sideEnds = ['-wal', '-shm', '-journal'] as const
-const patienceMs = 10_000
+const usualPatienceMs = 10_000
 const pauseMs = 200
 
 /** `fleet (set aside 2026-11-25T221002).tareline`, beside the file. */
@@ -51,7 +51,7 @@ function setAside(file: string, now: number): string | null {
  * Makes one file of a sound database and its log, which only its sole user can; false where it turns out to be no sound one.
  * Errors: TarelineError `locked` and those of `openStore`.
  */
-async function makeOne(file: string): Promise<boolean> {
+async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<boolean> {
   const until = Date.now() + patienceMs
   for (;;) {
     const raw = new Database(file, { fileMustExist: true, timeout: 1000 })
@@ -100,12 +100,14 @@ export interface RestoreOptions {
   /** Whether the file that is replaced is known to be damaged: then it is set aside as it is, not even opened. */
   readonly isDamaged: boolean
   readonly now?: number
+  /** How long others are waited for who have the file open, ms. */
+  readonly patienceMs?: number
 }
 
 /** Makes room under the name: a sound file becomes the copy `before-restore`, a damaged one is set aside. */
-async function moveAway(file: string, { isDamaged, now = Date.now() }: RestoreOptions): Promise<string | null> {
+async function moveAway(file: string, { isDamaged, now = Date.now(), patienceMs }: RestoreOptions): Promise<string | null> {
   const isEmpty = !existsSync(file) || statSync(file).size === 0
-  if (isDamaged || isEmpty || !await makeOne(file)) return setAside(file, now)
+  if (isDamaged || isEmpty || !await makeOne(file, patienceMs)) return setAside(file, now)
   const to = nextCopy(file, 'before-restore', now)
   renameSync(file, to)
   syncFolder(dirname(to))
