@@ -135,21 +135,24 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
     letGo(held).catch(report)
   }
 
-  /** Takes the place of the present file; a file whose pages are being checked is opened for changes once they are whole. */
+  /** Opens a file for changes, now that its pages are known to be whole. */
+  const openWhole = async (held: Held): Promise<void> => {
+    if (current !== held) return
+    current = hold(await openStore(held.store.file, { mustExist: true, checked: true }))
+    letGo(held).catch(report)
+    onOpen(name)
+  }
+
+  /** Takes the place of the present file; one whose pages are still being checked is opened for changes once they are whole. */
   const place = (held: Held): void => {
     current = held
     trouble = undefined
     name = held.store.file
-    if (!held.check) return onOpen(name)
-    held.check.then(
-      () => inTurn(async () => {
-        if (current !== held) return
-        const open = hold(await openStore(held.store.file, { mustExist: true, checked: true }))
-        current = open
-        letGo(held).catch(report)
-        onOpen(name)
-      }),
-    ).catch((error: unknown) => {
+    if (!held.check) {
+      onOpen(name)
+      return
+    }
+    held.check.then(() => inTurn(() => openWhole(held))).catch((error: unknown) => {
       if (!(error instanceof TarelineError)) report(error)
       stop(held, error instanceof TarelineError ? error : new TarelineError('damaged', `${name} could not be checked and is not opened for changes. Start Tareline again.`, { cause: error }))
     })
