@@ -44,7 +44,7 @@ function setAside(file: string, now: number): string | null {
   if (main) renameSync(file, to)
   for (const side of sides) renameSync(file + side, to + side)
   syncFolder(dirname(file))
-  return to
+  return existsSync(to) ? to : `${to}${sides[0]}`
 }
 
 /**
