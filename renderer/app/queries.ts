@@ -1,3 +1,4 @@
+import { ORPCError } from '@orpc/client'
 import { QueryClient, useQuery, useQueryClient } from '@tanstack/react-query'
 import { useEffect, useRef } from 'react'
 import { api } from '#renderer/client/api.ts'
@@ -13,6 +14,9 @@ export const queryClient = new QueryClient({
 })
 
 const stateOptions = () => api.file.state.queryOptions({ refetchInterval: pollMs, refetchOnWindowFocus: 'always', staleTime: 0 })
+
+/** Whether the app says that no fleet file can be worked on, and why: then its copies are to be shown. */
+export const isFileClosed = ({ error }: { readonly error: unknown }): boolean => error instanceof ORPCError && error.code === 'REFUSED'
 
 /** The open file. When its revision moves, by this window or another, everything else is asked again. */
 export function useFileState() {

@@ -1,4 +1,5 @@
 import type { ComponentType } from 'react'
+import { CopiesScreen } from '#renderer/screens/copies/copies-screen.tsx'
 import { FolderScreen } from '#renderer/screens/folder/folder-screen.tsx'
 import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
@@ -19,4 +20,5 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   'scale-house': { label: 'Scale House', letter: 's', component: ScalesScreen },
   'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
+  copies: { label: 'Copies', letter: null, component: CopiesScreen },
 }

@@ -2,7 +2,7 @@ import { Suspense, useEffect, useRef, useState } from 'react'
 import { ImportNote } from '#renderer/app/import-note.tsx'
 import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
-import { useFileState } from '#renderer/app/queries.ts'
+import { isFileClosed, useFileState } from '#renderer/app/queries.ts'
 import { SchemeSwitch } from '#renderer/app/scheme-switch.tsx'
 import { ScreenBoundary } from '#renderer/app/screen-boundary.tsx'
 import { screens } from '#renderer/app/screens.tsx'
@@ -13,8 +13,14 @@ import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import './shell.css'
 
-function Bar({ screen, onQuickOpen, onHelp }: { screen: string; onQuickOpen: () => void; onHelp: () => void }) {
-  const state = useFileState()
+interface BarProps {
+  readonly screen: string
+  readonly state: ReturnType<typeof useFileState>
+  readonly onQuickOpen: () => void
+  readonly onHelp: () => void
+}
+
+function Bar({ screen, state, onQuickOpen, onHelp }: BarProps) {
   return (
     <header className="bar">
       <span className="bar-name" aria-hidden="true">
@@ -32,10 +38,12 @@ function Bar({ screen, onQuickOpen, onHelp }: { screen: string; onQuickOpen: () 
       <button type="button" className="bar-find" onClick={onQuickOpen}>Go to unit <kbd>Ctrl K</kbd></button>
       <span className="bar-file">
         <ImportNote screen={screen} />
-        {state.isError && <span role="alert">{problemText(state.error)}</span>}
-        {state.data && (
+        {isFileClosed(state) && <a className="bar-note" href={hrefOf('copies')}>No fleet file is open</a>}
+        {state.isError && !isFileClosed(state) && <span role="alert">{problemText(state.error)}</span>}
+        {state.data && !isFileClosed(state) && (
           <>
-            <span className="bar-file-name" title={state.data.file}>{state.data.demo ? 'Demo fleet' : state.data.file.split(/[\\/]/).at(-1)}</span>
+            {state.data.copyFailure !== null && <a className="bar-note" href={hrefOf('copies')}>Today’s copy failed</a>}
+            <a className="bar-file-name" href={hrefOf('copies')} title={`${state.data.file}: its copies`}>{state.data.demo ? 'Demo fleet' : state.data.file.split(/[\\/]/).at(-1)}<span className="unheard">, its copies</span></a>
             <span className="bar-revision">revision {count(state.data.revision)}</span>
           </>
         )}
@@ -48,7 +56,10 @@ function Bar({ screen, onQuickOpen, onHelp }: { screen: string; onQuickOpen: () 
 
 /** The frame around every screen: where one stands, the way elsewhere, and where the focus goes on arrival. */
 export function Shell() {
-  const { screen, subject } = useAddress()
+  const { screen: asked, subject } = useAddress()
+  // While no fleet file is open, every address leads to its copies; the screen asked for is drawn once one is.
+  const state = useFileState()
+  const screen = isFileClosed(state) ? 'copies' : asked
   const [dialog, setDialog] = useState<'quick-open' | 'help' | null>(null)
   const main = useRef<HTMLElement>(null)
   const place = `${screen}/${subject ?? ''}`
@@ -66,7 +77,7 @@ export function Shell() {
   return (
     <div className="shell">
       <button type="button" className="skip" onClick={() => main.current?.focus()}>Skip to the screen</button>
-      <Bar screen={screen} onQuickOpen={() => setDialog('quick-open')} onHelp={() => setDialog('help')} />
+      <Bar screen={screen} state={state} onQuickOpen={() => setDialog('quick-open')} onHelp={() => setDialog('help')} />
       <main ref={main} id="main" className="shell-main" tabIndex={-1}>
         <ScreenBoundary key={place}>
           <Suspense fallback={<output className="shell-wait">Opening…</output>}>

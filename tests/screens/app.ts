@@ -18,7 +18,8 @@ export interface App {
   readonly folder: string
   /** Brings a fleet folder of this computer in, as the screen would. */
   bringIn(folder: string): Promise<void>
-  stop(): Promise<void>
+  /** Ends it and, unless it is kept, removes its folder. */
+  stop(options?: { readonly keep?: boolean }): Promise<void>
 }
 
 function firstAddress(child: ReturnType<typeof spawn>): Promise<string> {
@@ -56,9 +57,8 @@ async function bringIn(origin: string, cookie: App['cookie'], folder: string): P
   }
 }
 
-/** Starts the app on a new file, or on its demo fleet. */
-export async function startApp({ demo = false } = {}): Promise<App> {
-  const folder = mkdtempSync(join(tmpdir(), 'tareline-screens-'))
+/** Starts the app on a new file, on its demo fleet, or on the file of an app that was left in its folder. */
+export async function startApp({ demo = false, folder = mkdtempSync(join(tmpdir(), 'tareline-screens-')) } = {}): Promise<App> {
   const file = demo ? ['--demo'] : ['--db', join(folder, 'fleet.tareline')]
   const child = spawn(process.execPath, ['electron/start.ts', '--no-window', ...file], {
     cwd: root, env: { ...process.env, XDG_DATA_HOME: folder, XDG_CONFIG_HOME: folder }, stdio: ['ignore', 'pipe', 'pipe'],
@@ -69,11 +69,11 @@ export async function startApp({ demo = false } = {}): Promise<App> {
   return {
     origin, cookie, folder,
     bringIn: (from) => bringIn(origin, cookie, from),
-    stop: async () => {
+    stop: async ({ keep = false } = {}) => {
       const ended = new Promise((done) => child.once('exit', done))
       child.kill('SIGTERM')
       await ended
-      rmSync(folder, { recursive: true, force: true })
+      if (!keep) rmSync(folder, { recursive: true, force: true })
     },
   }
 }

@@ -1,5 +1,6 @@
 import { Button, Progress } from '@mantine/core'
 import { useEffect, useRef } from 'react'
+import { hrefOf } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -53,6 +54,10 @@ export function FolderScreen() {
         )}
       </section>
       <WriteOut />
+      <section className="folder-section" aria-labelledby="copies-title">
+        <h2 id="copies-title">Copies</h2>
+        <p>A copy of the whole file is kept every day and before every import. <a href={hrefOf('copies')}>See the copies and restore one</a></p>
+      </section>
     </div>
   )
 }

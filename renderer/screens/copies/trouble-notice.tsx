@@ -1,0 +1,74 @@
+import { Button } from '@mantine/core'
+import { useMutation, useQueryClient } from '@tanstack/react-query'
+import type { CopiesList, CopyRow } from '#core/api/copies-contract.ts'
+import { api } from '#renderer/client/api.ts'
+import { count, moment } from '#renderer/parts/format.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import type { CopyCheck } from './copy-checks.ts'
+import { countText, fileName } from './copy-words.ts'
+
+type Trouble = NonNullable<CopiesList['trouble']>
+
+function titleOf({ code }: Trouble, file: string): string {
+  const name = fileName(file)
+  if (code === 'lost') return `${name} is no longer there`
+  return code === 'damaged' || code === 'not-a-database' ? `${name} is damaged` : `${name} could not be opened`
+}
+
+/** The copy that is offered: the newest that is known to be whole; undefined while that is being found out. */
+function offered(copies: readonly CopyRow[], checkOf: (name: string) => CopyCheck): CopyRow | null | undefined {
+  for (const copy of copies) {
+    const check = checkOf(copy.name)
+    if (check === undefined || check === 'checking') return undefined
+    if (check.sound) return copy
+  }
+  return null
+}
+
+function Offer({ copies, checkOf, onRestore }: { copies: readonly CopyRow[]; checkOf: (name: string) => CopyCheck; onRestore: (copy: CopyRow) => void }) {
+  const copy = offered(copies, checkOf)
+  if (copies.length === 0) return <p>No copy of it is kept here. If one lies on another disk, name it below.</p>
+  if (copy === undefined) return <output>Looking for the newest whole copy among {count(copies.length)}…</output>
+  if (copy === null) return <p>None of its {count(copies.length)} copies is whole. If one lies on another disk, name it below.</p>
+  return (
+    <>
+      <p>
+        <strong>Newest whole copy: {moment(copy.madeAt)}.</strong> {countText(copy.units)} units, {countText(copy.tickets)} tickets, {countText(copy.readings)} readings,{' '}
+        {countText(copy.calibrations)} calibrations; last change {copy.lastChangeAt === null ? 'unknown' : moment(copy.lastChangeAt)}.
+      </p>
+      <div className="notice-actions"><Button size="sm" aria-haspopup="dialog" onClick={() => onRestore(copy)}>Restore this copy…</Button></div>
+    </>
+  )
+}
+
+/** No fleet file is open: why, and the copy that ends the trouble. */
+export function TroubleNotice({ trouble, list, checkOf, onRestore }: { trouble: Trouble; list: CopiesList; checkOf: (name: string) => CopyCheck; onRestore: (copy: CopyRow) => void }) {
+  return (
+    <div className="notice" data-kind="problem" role="alert">
+      <h2 className="notice-title">{titleOf(trouble, list.file)}</h2>
+      <p>{trouble.message}</p>
+      <Offer copies={list.copies} checkOf={checkOf} onRestore={onRestore} />
+    </div>
+  )
+}
+
+/** The other ways on while no fleet file is open. */
+export function OtherWays({ file }: { file: string }) {
+  const client = useQueryClient()
+  const options = { onSuccess: () => client.invalidateQueries() }
+  const again = useMutation(api.file.open.mutationOptions(options))
+  const demo = useMutation(api.file.openDemo.mutationOptions(options))
+  const empty = useMutation(api.copies.startEmpty.mutationOptions(options))
+  const failed = [again, demo, empty].find(({ isError }) => isError)
+  return (
+    <section className="copies-section" aria-labelledby="other-ways-title">
+      <h2 id="other-ways-title">Other ways on</h2>
+      <div className="notice-actions">
+        <Button variant="default" loading={again.isPending} onClick={() => again.mutate({ path: file })}>Open {fileName(file)} again</Button>
+        <Button variant="default" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>Open the demo fleet</Button>
+        <Button variant="default" loading={empty.isPending} onClick={() => empty.mutate(undefined)}>Set it aside and start an empty file</Button>
+      </div>
+      {failed && <ProblemNotice title="That did not work" error={failed.error} />}
+    </section>
+  )
+}

@@ -1,0 +1,107 @@
+import { existsSync, readdirSync, readFileSync, rmSync } from 'node:fs'
+import { join } from 'node:path'
+import { AxeBuilder } from '@axe-core/playwright'
+import type { Page } from '@playwright/test'
+import { overwriteBytes } from '../faults/fleet-files.ts'
+import { startApp } from './app.ts'
+import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
+import { admit, expect, test } from './fixtures.ts'
+import { CopiesPage } from './pages/copies-page.ts'
+import { RosterPage } from './pages/roster-page.ts'
+
+async function violations(page: Page): Promise<string[]> {
+  const { violations: found } = await new AxeBuilder({ page }).analyze()
+  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
+}
+
+/** Both schemes on one page: the state of a broken file is dear to make. */
+async function expectNoViolations(page: Page): Promise<void> {
+  for (const colorScheme of ['dark', 'light'] as const) {
+    await page.emulateMedia({ colorScheme })
+    expect(await violations(page)).toEqual([])
+  }
+}
+
+test('a file broken with a hex editor: the window opens, offers the newest whole copy, and the Roster is back after one confirmed action', async ({ page }) => {
+  const first = await startApp()
+  const file = join(first.folder, 'fleet.tareline')
+  const copies = `${file} copies`
+  await first.bringIn(writeFleetFolder(join(first.folder, 'small'), smallFleet))
+  // The day's copy comes by itself a few seconds after the start; one more is broken below.
+  await expect.poll(() => existsSync(copies) && readdirSync(copies).filter((name) => name.includes('-day-')).length).toBe(1)
+  await admit(page, first)
+  const before = new CopiesPage(page, first.origin)
+  await before.open()
+  await before.keepOne()
+  await expect(before.copy('By hand')).toHaveCount(1)
+  await first.stop({ keep: true })
+  overwriteBytes(file)
+  overwriteBytes(join(copies, readdirSync(copies).find((name) => name.includes('by-hand')) ?? ''))
+  const broken = readFileSync(file)
+
+  const app = await startApp({ folder: first.folder })
+  try {
+    await admit(page, app)
+    // However the person comes in, the screen that helps is what is there.
+    await page.goto(`${app.origin}/#/roster`)
+    const screen = new CopiesPage(page, app.origin)
+    const alert = page.getByRole('alert')
+    await expect(alert.getByRole('heading', { name: 'fleet.tareline is damaged' })).toBeVisible()
+    await expect(alert).toContainText('was left as it is')
+    await expect(alert).toContainText('8 units')
+    await expect(screen.copy('By hand')).toContainText('damaged')
+    await expectNoViolations(page)
+    await alert.getByRole('button', { name: 'Restore this copy…' }).click()
+    await expect(screen.dialog).toContainText('is set aside beside it under another name, byte for byte')
+    await screen.confirm()
+    await expect.poll(() => new RosterPage(page, app.origin).numbers()).toHaveLength(8)
+    const aside = readdirSync(app.folder).find((name) => name.startsWith('fleet (set aside')) ?? ''
+    expect(readFileSync(join(app.folder, aside)).equals(broken)).toBe(true)
+    expect(readdirSync(copies).filter((name) => name.includes('-day-'))).toHaveLength(1)
+
+    // Away altogether while it is open: what was saved is rescued and offered.
+    rmSync(file)
+    await expect(page.getByRole('alert').getByRole('heading', { name: 'fleet.tareline is no longer there' })).toBeVisible()
+    await expect(screen.copy('Rescued')).toContainText('whole')
+    await page.getByRole('alert').getByRole('button', { name: 'Restore this copy…' }).click()
+    await screen.confirm()
+    await expect.poll(() => new RosterPage(page, app.origin).numbers()).toHaveLength(8)
+  } finally {
+    await app.stop()
+  }
+})
+
+test('by keyboard: see what is in each copy, restore one, and go back again', async ({ emptyApp, page }) => {
+  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'small'), smallFleet.slice(0, 3)))
+  const screen = new CopiesPage(page, emptyApp.origin)
+  await page.goto(`${emptyApp.origin}/#/folder`)
+  await page.getByRole('link', { name: 'See the copies and restore one' }).click()
+  await expect(page.getByRole('heading', { name: 'Copies of fleet.tareline', level: 1 })).toBeFocused()
+  await screen.keepOne()
+  await expect(screen.copy('By hand')).toContainText('whole')
+  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'all'), smallFleet))
+  await screen.open()
+  await expect(screen.copy('The open file').getByRole('cell').nth(2)).toHaveText('8')
+  await expect(screen.copy('By hand').getByRole('cell').nth(2)).toHaveText('3')
+
+  await screen.copy('By hand').getByRole('button', { name: /^Restore/ }).focus()
+  await page.keyboard.press('Enter')
+  await expect(screen.dialog.getByRole('row', { name: /^Units 8 3$/ })).toBeVisible()
+  await expectNoViolations(page)
+  await page.keyboard.press('Escape')
+  await expect(screen.copy('By hand').getByRole('button', { name: /^Restore/ })).toBeFocused()
+  await page.keyboard.press('Enter')
+  await expect(screen.dialog.getByRole('button', { name: 'Restore this copy' })).toBeFocused()
+  await page.keyboard.press('Enter')
+  await expect(page.getByRole('heading', { name: 'Restored' })).toBeFocused()
+  await expect(screen.copy('The open file').getByRole('cell').nth(2)).toHaveText('3')
+  await expect(page.getByRole('heading', { name: 'Restored' })).toBeFocused()
+  await expectNoViolations(page)
+  await screen.copy('Before a restore').getByRole('button', { name: /^Restore/ }).click()
+  await screen.confirm()
+  await expect(screen.copy('The open file').getByRole('cell').nth(2)).toHaveText('8')
+
+  await page.getByRole('textbox', { name: 'Copy on this computer' }).fill(join(emptyApp.folder, 'nowhere.tareline'))
+  await page.getByRole('button', { name: 'Restore it' }).click()
+  await expect(page.getByRole('alert')).toContainText('is no longer there')
+})
