@@ -7,6 +7,8 @@ export default defineConfig({
   root,
   cacheDir: '.cache/vitest',
   test: {
+    // Whatever a test starts keeps its log and its usual file away from the person's own.
+    env: { XDG_DATA_HOME: resolve(root, '.cache/test-home') },
     setupFiles: ['tests/fast-check-seed.ts'],
     projects: [
       {
@@ -14,7 +16,7 @@ export default defineConfig({
         test: {
           name: 'node',
           environment: 'node',
-          include: ['tests/{unit,reference,store,lint,api,exchange,command,faults,loopback}/**/*.test.ts'],
+          include: ['tests/{unit,reference,store,lint,api,exchange,command,faults,loopback,packaging}/**/*.test.ts'],
           testTimeout: 30_000,
         },
       },

@@ -1,4 +1,7 @@
-/** Writes an error with its causes to standard error, for whoever looks after the machine; never to a screen. */
-export function report(error: unknown): void {
+import type { Log } from '#core/api/log-event.ts'
+
+/** Takes an error down: with all its words on standard error, for whoever sits at that machine, and without them in the log. */
+export const reportTo = (log: Log) => (error: unknown): void => {
   console.error(new Date().toISOString(), error)
+  log.fault(error)
 }

@@ -4,8 +4,10 @@ import { TarelineError } from '#core/fleet/problem.ts'
 import { hasDisplay } from '#electron/launch/browser.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
 import { runDesktop } from '#electron/launch/desktop-window.ts'
+import { openLog } from '#electron/log/log.ts'
 import { readOptions, usage } from '#electron/options.ts'
-import { report } from '#electron/report.ts'
+import { reportTo } from '#electron/report.ts'
+import { logFolder } from '#electron/user-folder.ts'
 
 const root = resolve(import.meta.dirname, '..')
 const say = (line: string) => console.log(line)
@@ -32,6 +34,6 @@ try {
   await start()
 } catch (error) {
   if (error instanceof TarelineError) console.error(error.message)
-  else report(error)
+  else reportTo(openLog(logFolder()))(error)
   process.exitCode = error instanceof TarelineError ? 2 : 1
 }

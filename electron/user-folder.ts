@@ -9,9 +9,14 @@ function dataHome(): string {
   return process.env['XDG_DATA_HOME'] || join(homedir(), '.local', 'share')
 }
 
+const ownFolder = (): string => join(dataHome(), 'tareline')
+
+/** Where the log lies, whether or not it can be written. */
+export const logFolder = (): string => join(ownFolder(), 'log')
+
 /** The user's own data folder of the app, made where it is missing. */
 export function userFolder(): string {
-  const folder = join(dataHome(), 'tareline')
+  const folder = ownFolder()
   mkdirSync(folder, { recursive: true, mode: 0o700 })
   return folder
 }

@@ -45,8 +45,22 @@ export function asAnswer(error: unknown, report: (error: unknown) => void): ORPC
 const isStream = (output: unknown): output is AsyncIterator<unknown, unknown, void> =>
   typeof output === 'object' && output !== null && Symbol.asyncIterator in output && 'next' in output
 
-/** Applies `answer` to what goes wrong while a stream runs; any other output is returned as it is. */
-export function answerInStream<T>(output: T, answer: (error: unknown) => Promise<unknown>): T {
-  if (!isStream(output)) return output
-  return mapEventIterator(output, { value: async (value) => value, error: answer }) as T
+interface Follow {
+  /** What goes out for an error that comes up while a stream runs. */
+  readonly answer: (error: unknown) => Promise<unknown>
+  /** Told the output once it is whole: a stream's last word, or any other output as it is. */
+  readonly done: (output: unknown) => void
+}
+
+/** Follows an output to its end; one that is no stream is there already. */
+export function followStream<T>(output: T, { answer, done }: Follow): T {
+  if (!isStream(output)) {
+    done(output)
+    return output
+  }
+  const value = async (part: unknown, isLast?: boolean) => {
+    if (isLast === true) done(part)
+    return part
+  }
+  return mapEventIterator(output, { value, error: answer }) as T
 }

@@ -1,4 +1,5 @@
 import type { DayCopies } from '#core/api/day-copies.ts'
+import type { Log } from '#core/api/log-event.ts'
 import type { OpenFleet } from '#core/api/open-fleet.ts'
 
 /** What a procedure may reach. The window that serves the procedures makes one and hands it to every call. */
@@ -11,6 +12,7 @@ export interface Context {
   readonly inboxes: Inboxes
   /** Takes down, with its cause, an error that no person at the screen can put right. */
   readonly report: (error: unknown) => void
+  readonly log: Log
 }
 
 /** The database of the demo fleet. */

@@ -1,5 +1,8 @@
-/** Whether the app was started to run a command and not to open its window: the first word is not an option. */
-export const isCommand = ([first]: readonly string[]): boolean => first !== undefined && !first.startsWith('-')
+/** The fleet file that a system hands over when a person opens one: the last argument that names one. */
+export const fileAmong = (args: readonly string[]): string | undefined => args.findLast((arg) => !arg.startsWith('-') && /\.tareline$/i.test(arg))
+
+/** Whether the app was started to run a command and not to open its window: the first word is neither an option nor a fleet file. */
+export const isCommand = ([first]: readonly string[]): boolean => first !== undefined && !first.startsWith('-') && fileAmong([first]) === undefined
 
 const written = (stream: NodeJS.WriteStream) => new Promise<void>((resolve) => { stream.write('', () => resolve()) })
 

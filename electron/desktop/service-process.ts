@@ -5,13 +5,20 @@ import type { ServiceNews, ServiceOrder, ServiceStart } from '#electron/desktop/
 export interface Service {
   /** Gives a window's port to the service, which answers the procedures on it. */
   readonly give: (port: MessagePortMain) => void
+  /** Has the service open another fleet file, by its full path, in place of the present one. */
+  readonly open: (file: string) => void
   readonly end: () => void
   /** Resolves when the process has ended, for whatever reason. */
   readonly ended: Promise<void>
 }
 
+interface Listener {
+  /** Told the sentence to show when a file given to `open` cannot be opened; the present one stays open. */
+  readonly onNotOpened: (sentence: string) => void
+}
+
 /** Starts the core in its own process and waits until the fleet file is open. Errors: TarelineError `service`, with the sentence to show. */
-export async function startService({ fork }: Pick<typeof utilityProcess, 'fork'>, file: string, start: ServiceStart): Promise<Service> {
+export async function startService({ fork }: Pick<typeof utilityProcess, 'fork'>, file: string, start: ServiceStart, { onNotOpened }: Listener): Promise<Service> {
   const child = fork(file, [JSON.stringify(start)], { serviceName: 'Tareline core', stdio: 'inherit' })
   const order = (what: ServiceOrder, ports: MessagePortMain[] = []) => child.postMessage(what, ports)
   const ended = new Promise<void>((resolve) => { child.once('exit', () => resolve()) })
@@ -19,9 +26,12 @@ export async function startService({ fork }: Pick<typeof utilityProcess, 'fork'>
     child.once('message', resolve)
     void ended.then(() => resolve({ news: 'refused', sentence: 'The part of Tareline that keeps the fleet file did not start.' }))
   })
-  if (news.news === 'refused') {
+  if (news.news !== 'ready') {
     child.kill()
     throw new TarelineError('service', news.sentence)
   }
-  return { give: (port) => order('port', [port]), end: () => order('end'), ended }
+  child.on('message', (later: ServiceNews) => {
+    if (later.news === 'not-opened') onNotOpened(later.sentence)
+  })
+  return { give: (port) => order('port', [port]), open: (path) => order({ open: path }), end: () => order('end'), ended }
 }

@@ -1,23 +1,31 @@
+import { existsSync } from 'node:fs'
+import { basename } from 'node:path'
 import { RPCHandler } from '@orpc/server/message-port'
 import type { Context } from '#core/api/context.ts'
 import { router } from '#core/api/router.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { demoFile } from '#electron/demo-file.ts'
 import type { ServiceNews, ServiceOrder, ServiceStart } from '#electron/desktop/service-messages.ts'
-import { report } from '#electron/report.ts'
+import { openLog } from '#electron/log/log.ts'
+import { startOf } from '#electron/log/start-of.ts'
+import { reportTo } from '#electron/report.ts'
 import { openSession } from '#electron/session.ts'
+import { logFolder } from '#electron/user-folder.ts'
 
 /**
  * The core in a process of its own: SQLite blocks the thread it runs on, and the main process must stay free for the
  * windows. It knows only ports that the main process handed over.
  */
 const main = process.parentPort
+const log = openLog(logFolder())
+const report = reportTo(log)
 const tell = (news: ServiceNews) => main.postMessage(news)
 
 async function open(): Promise<Context | undefined> {
   try {
     const { fleetFolder, ...start } = JSON.parse(process.argv[2] ?? '{}') as ServiceStart
-    return await openSession({ ...start, demo: demoFile(fleetFolder) })
+    log.write(startOf('service', start.version))
+    return await openSession({ ...start, demo: demoFile(fleetFolder), log })
   } catch (error) {
     if (!(error instanceof TarelineError)) report(error)
     tell({ news: 'refused', sentence: error instanceof TarelineError ? error.message : 'Tareline could not start. The details are in the log.' })
@@ -25,14 +33,33 @@ async function open(): Promise<Context | undefined> {
   }
 }
 
+/** Opens a file that a person opened from outside the window; the present one stays where it cannot be opened. */
+async function openAnother({ fleet }: Context, file: string): Promise<void> {
+  try {
+    if (!existsSync(file)) throw new TarelineError('missing', `${file} is no longer there.`)
+    await fleet.open(file)
+    log.write({ what: 'opened', file: basename(file), demo: false })
+  } catch (error) {
+    if (!(error instanceof TarelineError)) report(error)
+    log.write({ what: 'not-opened', file: basename(file), code: error instanceof TarelineError ? error.code : 'fault' })
+    tell({ news: 'not-opened', sentence: error instanceof TarelineError ? error.message : `${file} could not be opened. The details are in the log.` })
+  }
+}
+
+async function end({ fleet }: Context): Promise<void> {
+  await fleet.close().catch(report)
+  log.write({ what: 'end', window: 'service' })
+  process.exit(0)
+}
+
 async function serve(): Promise<void> {
   const context = await open()
   if (!context) return
   const procedures = new RPCHandler(router)
   main.on('message', ({ data, ports: [port] }: { data: ServiceOrder; ports: Electron.MessagePortMain[] }) => {
-    if (data === 'end') {
-      void context.fleet.close().catch(report).finally(() => process.exit(0))
-    } else if (port) {
+    if (data === 'end') void end(context)
+    else if (typeof data === 'object') void openAnother(context, data.open)
+    else if (port) {
       procedures.upgrade(port, { context })
       port.start()
     }
@@ -42,4 +69,5 @@ async function serve(): Promise<void> {
 
 // A malformed message on a port is nobody's awaited call; it is taken down and the service goes on.
 process.on('unhandledRejection', report)
+process.on('uncaughtExceptionMonitor', log.fault)
 void serve()

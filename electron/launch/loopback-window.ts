@@ -2,9 +2,12 @@ import { join } from 'node:path'
 import { demoFile } from '#electron/demo-file.ts'
 import { openAppWindow } from '#electron/launch/browser.ts'
 import { listenForStop } from '#electron/launch/stop.ts'
+import { openLog } from '#electron/log/log.ts'
+import { startOf } from '#electron/log/start-of.ts'
 import { serveLoopback } from '#electron/loopback/serve.ts'
 import type { StartOptions } from '#electron/options.ts'
 import { openSession } from '#electron/session.ts'
+import { logFolder } from '#electron/user-folder.ts'
 import { makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
 
 interface Start {
@@ -18,10 +21,13 @@ interface Start {
 /** Serves the app on this machine and opens it in the installed browser; ends with that window, or with Ctrl-C. */
 export async function startLoopback({ options, root, version, say }: Start): Promise<void> {
   const stopped = listenForStop()
+  const log = openLog(logFolder())
+  log.write(startOf('loopback', version))
+  process.on('uncaughtExceptionMonitor', log.fault)
   const inboxRoot = makeInboxRoot()
   process.once('exit', () => removeInboxRoot(inboxRoot))
   const context = await openSession({
-    version, startWithDemo: options.demo, demo: demoFile(join(root, 'demo-data/fleet')), inboxRoot,
+    version, startWithDemo: options.demo, demo: demoFile(join(root, 'demo-data/fleet')), inboxRoot, log,
     ...(options.db === undefined ? {} : { db: options.db }),
   })
   try {
@@ -39,5 +45,6 @@ export async function startLoopback({ options, root, version, say }: Start): Pro
   } finally {
     await context.fleet.close()
     removeInboxRoot(inboxRoot)
+    log.write({ what: 'end', window: 'loopback' })
   }
 }

@@ -1,11 +1,12 @@
 import { randomBytes, timingSafeEqual } from 'node:crypto'
 import type { IncomingMessage } from 'node:http'
+import type { TurnedAway } from '#core/api/log-event.ts'
 
 export type Passage =
   | { readonly to: 'app' }
   /** The one-time address was used: the browser gets its cookie and goes on to the app. */
   | { readonly to: 'enter'; readonly cookie: string }
-  | { readonly to: 'refused'; readonly status: 401 | 403; readonly sentence: string }
+  | { readonly to: 'refused'; readonly why: TurnedAway; readonly status: 400 | 401 | 403; readonly sentence: string }
 
 const secret = () => randomBytes(32).toString('base64url')
 
@@ -22,7 +23,7 @@ function cookieNamed(name: string, header: string | undefined): string | undefin
   return undefined
 }
 
-const refuse = (status: 401 | 403, sentence: string): Passage => ({ to: 'refused', status, sentence })
+const refuse = (why: TurnedAway, status: 400 | 401 | 403, sentence: string): Passage => ({ to: 'refused', why, status, sentence })
 
 /**
  * Lets only the one browser in that was given the address: a one-time token is changed for a cookie that scripts cannot
@@ -36,20 +37,23 @@ export function makeGate(host: string) {
   const cookieName = `tareline-${randomBytes(6).toString('hex')}`
 
   const check = ({ headers, method, url = '' }: IncomingMessage): Passage => {
-    if (headers.host !== host) return refuse(403, 'This address does not belong to Tareline.')
-    if (headers.origin !== undefined && headers.origin !== origin) return refuse(403, 'Another site may not use Tareline.')
-    const { pathname, searchParams } = new URL(url, origin)
+    if (headers.host !== host) return refuse('host', 403, 'This address does not belong to Tareline.')
+    if (headers.origin !== undefined && headers.origin !== origin) return refuse('origin', 403, 'Another site may not use Tareline.')
+    // A path and nothing else: a whole address, as a proxy is asked for, could name another host than the Host header does.
+    const address = /^\/(?!\/)/.test(url) ? URL.parse(url, origin) : null
+    if (address === null) return refuse('address', 400, 'This address cannot be read.')
+    const { pathname, searchParams } = address
     if (pathname === '/enter') {
       const offered = searchParams.get('token') ?? ''
       if (method !== 'GET' || token === undefined || !same(offered, token)) {
-        return refuse(403, 'This address has been used already or is not complete. Start Tareline again for a new one.')
+        return refuse('token', 403, 'This address has been used already or is not complete. Start Tareline again for a new one.')
       }
       token = undefined
       return { to: 'enter', cookie: `${cookieName}=${pass}; Path=/; HttpOnly; SameSite=Strict` }
     }
     const site = headers['sec-fetch-site']
-    if (site !== undefined && site !== 'same-origin' && site !== 'none') return refuse(403, 'Another site may not use Tareline.')
-    if (!same(cookieNamed(cookieName, headers.cookie) ?? '', pass)) return refuse(401, 'Open Tareline with the address it showed when it started.')
+    if (site !== undefined && site !== 'same-origin' && site !== 'none') return refuse('site', 403, 'Another site may not use Tareline.')
+    if (!same(cookieNamed(cookieName, headers.cookie) ?? '', pass)) return refuse('cookie', 401, 'Open Tareline with the address it showed when it started.')
     return { to: 'app' }
   }
 

@@ -1,16 +1,17 @@
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http'
-import type { AddressInfo } from 'node:net'
+import type { AddressInfo, Socket } from 'node:net'
 import { BodyLimitPlugin, RPCHandler } from '@orpc/server/node'
 import type { Context } from '#core/api/context.ts'
+import type { TurnedAway } from '#core/api/log-event.ts'
 import { router } from '#core/api/router.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { makeGate } from '#electron/loopback/gate.ts'
+import { type LoopbackLimits, usualLimits } from '#electron/loopback/limits.ts'
+import { watchBody } from '#electron/loopback/slow-body.ts'
 import { sendWebResponse, toWebRequest } from '#electron/loopback/web-bridge.ts'
-import { commonHeaders, sentenceAnswer } from '#electron/web/content-policy.ts'
+import { commonHeaders, noContent, sentenceAnswer } from '#electron/web/content-policy.ts'
 import { type WebFolders, webHandler } from '#electron/web/web.ts'
 
-const callBytes = 4 * 1024 ** 2
-const minute = 60_000
 const graceMs = 2000
 
 export interface Loopback {
@@ -42,14 +43,40 @@ function close(server: Server): Promise<void> {
   })
 }
 
-/** Serves the procedures and the screens to one browser on this machine. Errors: TarelineError `port`. */
-export async function serveLoopback(context: Context, folders: WebFolders, wantedPort = 0): Promise<Loopback> {
-  const procedures = new RPCHandler(router, { plugins: [new BodyLimitPlugin({ maxBodySize: callBytes })] })
+/** Statuses with which the procedures and files turn a request away, and what the log calls that. */
+function whyOf(status: number, isCall: boolean): TurnedAway | undefined {
+  if (status === 400) return 'not-a-call'
+  if (status === 404) return isCall ? 'unknown-procedure' : 'unknown-page'
+  if (status === 405) return 'method'
+  return status === 413 || status === 429 ? 'too-large' : undefined
+}
+
+/** What Node's own reading of a request found wrong with it, and the status that tells the caller. */
+function misreadOf(code: string): { why: TurnedAway; status: number; words: string } | undefined {
+  if (code === 'ERR_HTTP_REQUEST_TIMEOUT') return { why: 'too-slow', status: 408, words: 'Request Timeout' }
+  if (code === 'HPE_HEADER_OVERFLOW') return { why: 'headers-too-large', status: 431, words: 'Request Header Fields Too Large' }
+  return code.startsWith('HPE_') ? { why: 'malformed', status: 400, words: 'Bad Request' } : undefined
+}
+
+/** Serves the procedures and the screens to one browser on this machine; whoever is turned away is logged. Errors: TarelineError `port`. */
+export async function serveLoopback(context: Context, folders: WebFolders, wantedPort = 0, limits: LoopbackLimits = usualLimits): Promise<Loopback> {
+  const procedures = new RPCHandler(router, { plugins: [new BodyLimitPlugin({ maxBodySize: limits.callBytes })] })
   const web = webHandler(folders, context.report)
+  const { log } = context
+  const turnedAway = (why: TurnedAway, status?: number) => log.write({ what: 'turned-away', why, ...(status === undefined ? {} : { status }) })
   let answer: (request: IncomingMessage, response: ServerResponse) => Promise<void> = async (_, response) => { response.destroy() }
 
-  const server = createServer({ maxHeaderSize: 16 * 1024, headersTimeout: 10_000, requestTimeout: 10 * minute, keepAliveTimeout: 5000, connectionsCheckingInterval: 5000 })
-  server.maxConnections = 64
+  const server = createServer({
+    maxHeaderSize: limits.headerBytes, headersTimeout: limits.headersMs, requestTimeout: limits.requestMs, keepAliveTimeout: 5000, connectionsCheckingInterval: limits.lookMs,
+  })
+  server.maxConnections = limits.connections
+  server.on('drop', () => turnedAway('too-many-connections'))
+  server.on('clientError', (error: NodeJS.ErrnoException, socket: Socket) => {
+    const misread = misreadOf(error.code ?? '')
+    if (misread) turnedAway(misread.why, misread.status)
+    if (misread && socket.writable) socket.end(`HTTP/1.1 ${misread.status} ${misread.words}\r\nConnection: close\r\n\r\n`)
+    else socket.destroy()
+  })
   server.on('request', (request, response) => {
     answer(request, response).catch((error: unknown) => {
       if (!request.destroyed && !response.destroyed) context.report(error)
@@ -63,6 +90,7 @@ export async function serveLoopback(context: Context, folders: WebFolders, wante
   answer = async (request, response) => {
     const passage = gate.check(request)
     if (passage.to === 'refused') {
+      turnedAway(passage.why, passage.status)
       // What a refused caller still sends is not worth reading.
       response.setHeader('connection', 'close')
       return await sendWebResponse(sentenceAnswer(passage.status, passage.sentence), response)
@@ -71,9 +99,20 @@ export async function serveLoopback(context: Context, folders: WebFolders, wante
       response.writeHead(303, { ...commonHeaders, location: '/', 'set-cookie': passage.cookie, 'cache-control': 'no-store' }).end()
       return
     }
-    if (request.url?.startsWith('/rpc/')) {
+    const isCall = request.url?.startsWith('/rpc/') === true
+    watchBody(request, limits, () => {
+      turnedAway('too-slow', 408)
+      if (response.headersSent) request.destroy()
+      else response.writeHead(408, { ...commonHeaders, connection: 'close' }).end()
+    })
+    response.once('finish', () => {
+      const why = whyOf(response.statusCode, isCall)
+      if (why) turnedAway(why, response.statusCode)
+    })
+    if (isCall) {
       for (const [name, value] of Object.entries(commonHeaders)) response.setHeader(name, value)
       response.setHeader('cache-control', 'no-store')
+      response.setHeader('content-security-policy', noContent)
       const { matched } = await procedures.handle(request, response, { prefix: '/rpc', context })
       if (!matched) await sendWebResponse(sentenceAnswer(404, 'There is no such procedure.'), response)
       return

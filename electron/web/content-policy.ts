@@ -13,6 +13,9 @@ export function withPolicy(page: string): { page: string; policy: string } {
   return { page: page.replaceAll(mark, nonce), policy }
 }
 
+/** The policy of an answer that is no page: opened as one, it could load and run nothing. */
+export const noContent = "default-src 'none'; frame-ancestors 'none'; sandbox"
+
 /** Headers every answer carries, over either window. */
 export const commonHeaders = {
   'x-content-type-options': 'nosniff',
@@ -25,6 +28,6 @@ export const commonHeaders = {
 
 /** A plain sentence as an answer: for what is refused before a procedure or file is reached. */
 export function sentenceAnswer(status: number, sentence: string): Response {
-  const headers = { ...commonHeaders, 'content-type': 'text/plain; charset=utf-8', 'cache-control': 'no-store', 'content-security-policy': "default-src 'none'" }
+  const headers = { ...commonHeaders, 'content-type': 'text/plain; charset=utf-8', 'cache-control': 'no-store', 'content-security-policy': noContent }
   return new Response(`${sentence}\n`, { status, headers })
 }

@@ -1,6 +1,6 @@
 import { readFile, realpath } from 'node:fs/promises'
 import { extname, join, sep } from 'node:path'
-import { commonHeaders, sentenceAnswer, withPolicy } from '#electron/web/content-policy.ts'
+import { commonHeaders, noContent, sentenceAnswer, withPolicy } from '#electron/web/content-policy.ts'
 
 const contentTypes: Readonly<Record<string, string>> = {
   '.html': 'text/html; charset=utf-8', '.js': 'text/javascript; charset=utf-8', '.css': 'text/css; charset=utf-8', '.json': 'application/json',
@@ -42,7 +42,7 @@ async function answerFile(folder: string, path: string, head: boolean): Promise<
   const bytes = await readFile(file)
   const headers = {
     ...commonHeaders, 'content-type': contentType, 'content-length': String(bytes.byteLength), 'cache-control': cacheFor(path),
-    'content-security-policy': "default-src 'none'",
+    'content-security-policy': noContent,
   }
   return new Response(head ? null : bytes, { headers })
 }

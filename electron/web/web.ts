@@ -9,6 +9,9 @@ export interface WebFolders {
   readonly inboxRoot: string
 }
 
+/** Whoever asked has hung up, as a window does that is closed while it sends; no fault of the app. */
+const hasLeft = (error: unknown) => error instanceof Error && 'code' in error && ['ABORT_ERR', 'ERR_STREAM_PREMATURE_CLOSE', 'ECONNRESET'].includes(String(error.code))
+
 /** Answers what a window asks for beside the procedures; the same function serves the loopback window and Electron's own scheme. */
 export function webHandler({ renderer, inboxRoot }: WebFolders, report: (error: unknown) => void): (request: Request) => Promise<Response> {
   return async (request) => {
@@ -18,6 +21,7 @@ export function webHandler({ renderer, inboxRoot }: WebFolders, report: (error: 
       for (const [name, value] of Object.entries(commonHeaders)) answer.headers.set(name, value)
       return answer
     } catch (error) {
+      if (hasLeft(error)) return sentenceAnswer(400, 'The request ended before it was whole.')
       report(error)
       return sentenceAnswer(500, 'Tareline could not answer this. The details are in the log.')
     }

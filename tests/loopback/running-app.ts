@@ -5,8 +5,11 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Context } from '#core/api/context.ts'
 import { keepDayCopies } from '#core/api/day-copies.ts'
+import type { Log, LogEvent } from '#core/api/log-event.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
+import { faultFacts } from '#electron/log/fault-facts.ts'
+import { type LoopbackLimits, usualLimits } from '#electron/loopback/limits.ts'
 import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
 import { inboxesIn, makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
 
@@ -19,10 +22,11 @@ export interface RunningApp extends AsyncDisposable {
   readonly origin: string
   /** What the app reported as its own faults. */
   readonly reported: unknown[]
+  readonly logged: LogEvent[]
 }
 
 /** The real server on a real file in a folder of its own; the screens are a small page with an asset. */
-export async function runApp(): Promise<RunningApp> {
+export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits } = {}): Promise<RunningApp> {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-test-'))
   const renderer = join(folder, 'renderer')
   await mkdir(join(renderer, 'assets'), { recursive: true })
@@ -32,12 +36,15 @@ export async function runApp(): Promise<RunningApp> {
   const inboxRoot = makeInboxRoot()
   const reported: unknown[] = []
   const demo = { file: join(folder, 'demo.tareline'), prepare: async () => { throw new TarelineError('no-demo', 'There is no demo fleet here.') } }
-  const dayCopies = keepDayCopies((error) => reported.push(error))
-  const fleet = await openFleet(join(folder, 'fleet.tareline'), { report: (error) => reported.push(error), onOpen: dayCopies.opened })
-  const context: Context = { version: '0.0.0', fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), report: (error) => reported.push(error) }
-  const loopback = await serveLoopback(context, { renderer, inboxRoot })
+  const logged: LogEvent[] = []
+  const log: Log = { folder: join(folder, 'log'), write: (event) => { logged.push(event) }, fault: (error) => { logged.push({ what: 'fault', ...faultFacts(error) }) } }
+  const report = (error: unknown) => { reported.push(error) }
+  const dayCopies = keepDayCopies(report)
+  const fleet = await openFleet(join(folder, 'fleet.tareline'), { report, onOpen: dayCopies.opened })
+  const context: Context = { version: '0.0.0', fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), log, report }
+  const loopback = await serveLoopback(context, { renderer, inboxRoot }, 0, limits)
   return {
-    folder, inboxRoot, context, loopback, reported,
+    folder, inboxRoot, context, loopback, reported, logged,
     origin: new URL(loopback.address).origin,
     [Symbol.asyncDispose]: async () => {
       await loopback.close()

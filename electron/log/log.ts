@@ -1,0 +1,72 @@
+import { appendFileSync, existsSync, mkdirSync, readFileSync, renameSync, rmSync, statSync } from 'node:fs'
+import { join } from 'node:path'
+import type { Log, LogEvent } from '#core/api/log-event.ts'
+import { faultFacts } from '#electron/log/fault-facts.ts'
+
+/** The newest file first; the oldest is dropped when a new one is begun. */
+const files = ['tareline.log', 'tareline.1.log', 'tareline.2.log'] as const
+const usualBytes = 512 * 1024
+
+function turnOver(folder: string): void {
+  rmSync(join(folder, files[2]), { force: true })
+  for (let at = files.length - 2; at >= 0; at -= 1) {
+    const from = join(folder, files[at] ?? '')
+    if (existsSync(from)) renameSync(from, join(folder, files[at + 1] ?? ''))
+  }
+}
+
+/** The same event may come this often in a minute; what comes beyond that is counted and told with the next line of it. */
+const mostInMinute = 5
+const minuteMs = 60_000
+const mostKinds = 500
+
+/** How many the same were left out before this one; undefined: leave this one out too. Nobody can wash the log out by asking for nonsense. */
+function hush(): (event: LogEvent) => number | undefined {
+  const seen = new Map<string, { since: number; count: number }>()
+  return (event) => {
+    const kind = JSON.stringify({ ...event, ms: 0, rows: 0 })
+    const now = Date.now()
+    const entry = seen.get(kind)
+    if (entry && now - entry.since < minuteMs) {
+      entry.count += 1
+      return entry.count > mostInMinute ? undefined : 0
+    }
+    if (seen.size >= mostKinds) seen.clear()
+    seen.set(kind, { since: now, count: 1 })
+    return Math.max(0, (entry?.count ?? 0) - mostInMinute)
+  }
+}
+
+const lineOf = (event: LogEvent, again: number): string => `${JSON.stringify({ at: new Date().toISOString(), ...event, ...(again > 0 ? { again } : {}) })}\n`
+
+/**
+ * A log of three files of at most `bytes` each, one JSON object a line. Each line is appended by itself and at once, so that
+ * a crash keeps all that came before it and the main process and the service can write to the same file. A log that cannot
+ * be written, as on a full disk, never stops the app: what it should have held goes to standard error.
+ */
+export function openLog(folder: string, bytes = usualBytes): Log {
+  const newest = join(folder, files[0])
+  const leftOut = hush()
+  const write = (event: LogEvent) => {
+    const again = leftOut(event)
+    if (again === undefined) return
+    const line = lineOf(event, again)
+    try {
+      mkdirSync(folder, { recursive: true, mode: 0o700 })
+      const size = statSync(newest, { throwIfNoEntry: false })?.size ?? 0
+      if (size > 0 && size + line.length > bytes) turnOver(folder)
+      appendFileSync(newest, line, { mode: 0o600 })
+    } catch (error) {
+      console.error('the log cannot be written:', error instanceof Error ? error.message : error, line.trimEnd())
+    }
+  }
+  return { folder, write, fault: (error) => write({ what: 'fault', ...faultFacts(error) }) }
+}
+
+/** Everything the log holds, its files by name; one that is not there is left out. */
+export function readLog(folder: string): { name: string; bytes: Buffer }[] {
+  return files.flatMap((name) => {
+    const path = join(folder, name)
+    return existsSync(path) ? [{ name, bytes: readFileSync(path) }] : []
+  })
+}
