@@ -25,7 +25,7 @@ export async function openSession({ version, db, startWithDemo, demo, inboxRoot,
   try {
     if (startWithDemo) await demo.prepare()
     const report = reportTo(log)
-    const dayCopies = keepDayCopies(report)
+    const dayCopies = keepDayCopies(report, (copy) => log.write({ what: 'copied', file: basename(copy) }))
     const fleet = await openFleet(file, { report, onOpen: dayCopies.opened })
     const trouble = fleet.trouble()
     log.write(trouble ? { what: 'not-opened', file: basename(file), code: trouble.code } : { what: 'opened', file: basename(file), demo: startWithDemo })

@@ -6,6 +6,7 @@ import {
 } from '#core/api/bench-contract.ts'
 import { copiesList, copyName, copyVerdict, restored, restoreInput } from '#core/api/copies-contract.ts'
 import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPage, heavySpan, heavySummary } from '#core/api/heavy-contract.ts'
+import { typedPath } from '#core/api/typed-path.ts'
 import { cabCardInput, pickUnits, preview, previewInput, savedReading, saveReadingInput } from '#core/api/weigh-contract.ts'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
 import { houseRuleNames } from '#core/fleet/house-rules.ts'
@@ -207,7 +208,7 @@ export type ImportOutcome = z.infer<typeof importOutcome>
 /** Files picked in the window land in an inbox of the app (see the window's request handler); a path names a folder here. */
 const importSource = z.union([
   z.object({ inbox: z.string().regex(/^[a-z0-9-]{8,64}$/) }),
-  z.object({ folder: z.string().min(1).max(4096) }),
+  z.object({ folder: typedPath }),
 ])
 
 const fileState = z.object({
@@ -248,7 +249,7 @@ const person = z.string().trim().min(1).max(200)
 export const contract = {
   file: {
     state: base.output(fileState),
-    open: base.input(z.object({ path: z.string().min(1).max(4096) })).output(fileState),
+    open: base.input(z.object({ path: typedPath })).output(fileState),
     openDemo: base.output(fileState),
   },
   copies: {
@@ -286,7 +287,7 @@ export const contract = {
   },
   folder: {
     bringIn: base.input(importSource).output(eventIterator(importProgress, importOutcome)),
-    writeOut: base.input(z.object({ folder: z.string().min(1).max(4096) })).output(z.object({ folder: z.string(), files: z.array(z.object({ file: z.string(), rows: z.number() })) })),
+    writeOut: base.input(z.object({ folder: typedPath })).output(z.object({ folder: z.string(), files: z.array(z.object({ file: z.string(), rows: z.number() })) })),
   },
   weigh: {
     combinations: base.output(pickUnits),

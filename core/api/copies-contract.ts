@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { typedPath } from '#core/api/typed-path.ts'
 
 const instant = z.string()
 const known = z.number().nullable()
@@ -38,7 +39,7 @@ export const copyName = z.object({ name: z.string().min(1).max(200) })
 export const copyVerdict = z.object({ sound: z.boolean(), message: z.string() })
 export type CopyVerdict = z.infer<typeof copyVerdict>
 
-export const restoreInput = z.union([copyName, z.object({ path: z.string().trim().min(1).max(4096) })])
+export const restoreInput = z.union([copyName, z.object({ path: typedPath })])
 export const restored = z.object({
   file: z.string(),
   /** Where what was under the name before is now; null where nothing was. */

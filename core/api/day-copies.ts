@@ -16,8 +16,8 @@ export interface DayCopies {
 const firstMs = 3000
 const againMs = 15 * 60_000
 
-/** Keeps the day's copies of whichever file is open, in a thread; a copy that fails is told, and tried again. */
-export function keepDayCopies(report: (error: unknown) => void): DayCopies {
+/** Keeps the day's copies of whichever file is open, in a thread; a copy that fails is told, and tried again; `onKept` is told of each that is kept. */
+export function keepDayCopies(report: (error: unknown) => void, onKept: (copy: string) => void = () => {}): DayCopies {
   let file: string | undefined
   let timer: NodeJS.Timeout | undefined
   const failures = new Map<string, string>()
@@ -29,7 +29,10 @@ export function keepDayCopies(report: (error: unknown) => void): DayCopies {
   const look = () => {
     const of = file
     if (of === undefined) return
-    keepCopyInThread(of, 'day').then(() => failures.delete(of), (error: unknown) => note(of, error)).finally(() => wait(againMs))
+    keepCopyInThread(of, 'day').then((copy) => {
+      failures.delete(of)
+      if (copy !== null) onKept(copy)
+    }, (error: unknown) => note(of, error)).finally(() => wait(againMs))
   }
   const wait = (ms: number) => {
     clearTimeout(timer)

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { typedPath } from '#core/api/typed-path.ts'
 import { parseAsOf } from '#core/fleet/instant.ts'
 import { groupRoles, unitKinds } from '#core/fleet/vocabulary.ts'
 import { heavySources, heavyVerdicts, limitKinds } from '#core/weight/heavy.ts'
@@ -85,6 +86,6 @@ export const heavyNoteInput = z.object({
 export const heavyExportInput = heavyFilter.extend({
   format: z.enum(['csv', 'spreadsheet']),
   /** A folder of this computer to write to; without it the file is the answer. */
-  folder: z.string().min(1).max(4096).optional(),
+  folder: typedPath.optional(),
 })
 export const heavyExport = z.object({ rows: z.number(), path: z.string().nullable(), file: z.file().nullable() })

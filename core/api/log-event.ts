@@ -24,6 +24,7 @@ export type LogEvent =
   | { readonly what: 'start'; readonly window: 'desktop' | 'service' | 'loopback'; readonly version: string; readonly node: string; readonly electron?: string; readonly system: string }
   | { readonly what: 'end'; readonly window: 'desktop' | 'service' | 'loopback' }
   | { readonly what: 'opened'; readonly file: string; readonly demo: boolean }
+  | { readonly what: 'copied'; readonly file: string }
   | { readonly what: 'not-opened'; readonly file: string; readonly code: string }
   | {
       readonly what: 'call'; readonly procedure: string; readonly outcome: 'done' | 'refused' | 'failed' | 'cancelled'

@@ -5,7 +5,7 @@ import { checkPagesInThread } from '#core/exchange/copies-in-thread.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
 import { closeUntouched, openStore, openUnchecked, type Store } from '#core/store/open.ts'
-import { faultOf } from '#core/store/sqlite-fault.ts'
+import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 
 /** A store that stays open until it is given back. */
 export interface Lease {
@@ -95,7 +95,11 @@ function refuseLostFile(file: string): void {
 /** Opens a file: a large one for questions at once, while its pages are being checked. Errors: those of `openStore`; `lost`. */
 async function openHeld(name: string): Promise<Held> {
   const file = resolve(name)
-  refuseLostFile(file)
+  try {
+    refuseLostFile(file)
+  } catch (error) {
+    throw openingError(error, file)
+  }
   const unchecked = sizeOf(file) > smallBytes ? openUnchecked(file) : undefined
   if (unchecked) return hold(unchecked, checkOnce(file, checkPagesInThread))
   const store = await openStore(file)

@@ -7,7 +7,7 @@ const beginnings: readonly (readonly [string, Fault])[] = [
   ['SQLITE_NOTADB', 'not-a-database'], ['SQLITE_CORRUPT', 'damaged'], ['SQLITE_BUSY', 'locked'], ['SQLITE_LOCKED', 'locked'], ['EBUSY', 'locked'],
   ['SQLITE_READONLY', 'read-only'], ['SQLITE_PERM', 'read-only'], ['EACCES', 'read-only'], ['EPERM', 'read-only'], ['EROFS', 'read-only'],
   ['SQLITE_FULL', 'disk-full'], ['ENOSPC', 'disk-full'], ['EDQUOT', 'disk-full'], ['SQLITE_IOERR', 'disk-error'], ['EIO', 'disk-error'],
-  ['SQLITE_CANTOPEN', 'cannot-open'], ['ENOENT', 'cannot-open'], ['EISDIR', 'cannot-open'], ['ENOTDIR', 'cannot-open'],
+  ['SQLITE_CANTOPEN', 'cannot-open'], ['ENOENT', 'cannot-open'], ['EISDIR', 'cannot-open'], ['ENOTDIR', 'cannot-open'], ['ENAMETOOLONG', 'cannot-open'], ['ELOOP', 'cannot-open'],
 ]
 
 /** What the disk or another program did, if that is what an error tells of; undefined for anything else. */

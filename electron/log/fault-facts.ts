@@ -10,7 +10,8 @@ function frame(line: string): string | undefined {
   if (!found) return undefined
   const [, calledAs = '', place = '', row, column] = found
   const called = /^[\w$.<>[\] #]{1,80}$/.test(calledAs) ? `${calledAs} ` : ''
-  return `${called}${place.split(/[\\/]/).at(-1)}:${row}:${column}`
+  const base = place.split(/[\\/]/).at(-1) ?? ''
+  return /^[\w.:@-]{1,80}$/.test(base) ? `${called}${base}:${row}:${column}` : undefined
 }
 
 const textOf = (error: object, key: string): string | undefined => {
@@ -31,8 +32,10 @@ export function faultFacts(error: unknown, depth = 0): FaultFacts {
   const syscall = textOf(error, 'syscall')
   const path = textOf(error, 'path')
   const name = /^\w{1,60}$/.test(error.name) ? error.name : 'Error'
-  // The words before the first frame are the message, which may say anything.
-  const frames = (error.stack ?? '').split('\n').flatMap((line) => frame(line) ?? []).slice(0, mostFrames)
+  const stack = error.stack ?? ''
+  // The message, which may say anything and look like anything, stands before the first frame.
+  const told = stack.indexOf(error.message)
+  const frames = stack.slice(told < 0 ? 0 : told + error.message.length).split('\n').flatMap((line) => frame(line) ?? []).slice(0, mostFrames)
   return {
     name,
     ...(code === undefined ? {} : { code }),

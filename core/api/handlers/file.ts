@@ -1,5 +1,6 @@
 import type { Context } from '#core/api/context.ts'
 import type { FileState } from '#core/api/contract.ts'
+import { pathHere } from '#core/api/path-here.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { readFileState } from '#core/store/file-state.ts'
 
@@ -11,7 +12,7 @@ const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() ==
 export const fileHandlers = {
   state: procedures.file.state.handler(({ context }) => state(context)),
   open: procedures.file.open.handler(async ({ input, context }) => {
-    await context.fleet.open(input.path)
+    await context.fleet.open(pathHere(input.path))
     return state(context)
   }),
   openDemo: procedures.file.openDemo.handler(async ({ context }) => {

@@ -1,5 +1,6 @@
 import type { Context } from '#core/api/context.ts'
 import type { ImportOutcome, ImportProgress } from '#core/api/contract.ts'
+import { pathHere } from '#core/api/path-here.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { progressStream } from '#core/api/progress-stream.ts'
 import { bringInFolder, writeOutFolder } from '#core/exchange/bring-in.ts'
@@ -8,7 +9,7 @@ type Source = { inbox: string } | { folder: string }
 
 /** Brings a folder in and forgets the files that were sent for it, whatever came of it. */
 async function* bringIn(source: Source, { fleet, inboxes }: Context, signal?: AbortSignal): AsyncGenerator<ImportProgress, ImportOutcome, void> {
-  const folder = 'inbox' in source ? await inboxes.folderOf(source.inbox) : source.folder
+  const folder = 'inbox' in source ? await inboxes.folderOf(source.inbox) : pathHere(source.folder)
   const { store, giveBack } = fleet.lease()
   try {
     return yield* progressStream<ImportProgress, ImportOutcome>(
@@ -22,5 +23,5 @@ async function* bringIn(source: Source, { fleet, inboxes }: Context, signal?: Ab
 
 export const folderHandlers = {
   bringIn: procedures.folder.bringIn.handler(({ input, context, signal }) => bringIn(input, context, signal)),
-  writeOut: procedures.folder.writeOut.handler(({ input, context }) => context.fleet.use((store) => writeOutFolder(store.file, input.folder))),
+  writeOut: procedures.folder.writeOut.handler(({ input, context }) => context.fleet.use((store) => writeOutFolder(store.file, pathHere(input.folder)))),
 }

@@ -1,7 +1,8 @@
 import { writeFile } from 'node:fs/promises'
-import { join, resolve } from 'node:path'
+import { join } from 'node:path'
 import { freshWeighings } from '#core/api/fresh-weighings.ts'
 import type { HeavyEntry, HeavyFilterInput, HeavySpanInput, HeavySummary } from '#core/api/heavy-contract.ts'
+import { pathHere } from '#core/api/path-here.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { heavyCsv, heavySpreadsheet, mostSpreadsheetRows } from '#core/exchange/documents/heavy-export.ts'
 import { dayOf, toStoredInstant } from '#core/fleet/instant.ts'
@@ -101,7 +102,7 @@ async function exportHeavy(store: Store, filter: HeavyFilter, format: 'csv' | 's
 
 /** Writes the file into a folder under its name; one of that name is not replaced. */
 async function writeInto(folder: string, file: File): Promise<string> {
-  const path = join(resolve(folder), file.name)
+  const path = join(pathHere(folder), file.name)
   try {
     await writeFile(path, new Uint8Array(await file.arrayBuffer()), { flag: 'wx' })
   } catch (error) {
