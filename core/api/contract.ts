@@ -6,6 +6,7 @@ import {
 } from '#core/api/bench-contract.ts'
 import { copiesList, copyName, copyVerdict, restored, restoreInput } from '#core/api/copies-contract.ts'
 import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPage, heavySpan, heavySummary } from '#core/api/heavy-contract.ts'
+import { deskName, deskText, logExport, logFilter, logListInput, logPage } from '#core/api/log-contract.ts'
 import { typedPath } from '#core/api/typed-path.ts'
 import { cabCardInput, pickUnits, preview, previewInput, savedReading, saveReadingInput } from '#core/api/weigh-contract.ts'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
@@ -19,6 +20,14 @@ const base = oc.errors({
     data: z.object({ code: z.string(), field: z.string(), value: z.string(), accepted: z.string() }),
   },
 })
+
+const storedValue = z.union([z.string(), z.number(), z.null()])
+/** A field as the person saw it, as it is stored by now, and as typed; columns and units as stored. */
+const fieldConflict = z.object({ field: z.string(), was: storedValue, stored: storedValue, typed: storedValue })
+export type FieldConflictView = z.infer<typeof fieldConflict>
+
+/** For procedures that change what people type: another window may have changed the same fields meanwhile; then nothing is stored. */
+const editing = base.errors({ CONFLICT: { status: 409, data: z.object({ fields: z.array(fieldConflict) }) } })
 
 const severity = z.enum(['stop', 'warn', 'note'])
 const trust = z.enum(trustStates)
@@ -269,6 +278,17 @@ export const contract = {
   unit: {
     sheet: base.input(z.object({ unit: z.string().min(1).max(200) })).output(unitSheet),
   },
+  log: {
+    list: base.input(logListInput).output(logPage),
+    export: base.input(logFilter).output(logExport),
+    /** Who has made changes, the latest first. */
+    people: base.output(z.array(z.string())),
+  },
+  /** Typed and not yet saved, so that neither a closed window nor a crash loses it. */
+  desk: {
+    read: base.input(z.object({ name: deskName })).output(z.object({ text: z.string().nullable() })),
+    leave: base.input(z.object({ name: deskName, text: deskText.nullable() })).output(z.object({ left: z.boolean() })),
+  },
   finding: {
     dismiss: base.input(z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: person })).output(z.object({ dismissed: z.literal(true) })),
   },
@@ -283,7 +303,8 @@ export const contract = {
   },
   houseRules: {
     list: base.output(z.array(ruleRow)),
-    change: base.input(z.object({ name: z.enum(houseRuleNames), value: z.number(), by: person })).output(z.array(ruleRow)),
+    /** was: the value that the person saw. */
+    change: editing.input(z.object({ name: z.enum(houseRuleNames), was: z.number(), value: z.number(), by: person })).output(z.array(ruleRow)),
   },
   folder: {
     bringIn: base.input(importSource).output(eventIterator(importProgress, importOutcome)),

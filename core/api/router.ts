@@ -1,11 +1,13 @@
 import { benchHandlers } from '#core/api/handlers/bench.ts'
 import { cabCardHandlers } from '#core/api/handlers/cab-card.ts'
 import { copiesHandlers } from '#core/api/handlers/copies.ts'
+import { deskHandlers } from '#core/api/handlers/desk.ts'
 import { fileHandlers } from '#core/api/handlers/file.ts'
 import { findingHandlers } from '#core/api/handlers/finding.ts'
 import { folderHandlers } from '#core/api/handlers/folder.ts'
 import { heavyHandlers } from '#core/api/handlers/heavy.ts'
 import { houseRulesHandlers } from '#core/api/handlers/house-rules.ts'
+import { logHandlers } from '#core/api/handlers/log.ts'
 import { rosterHandlers } from '#core/api/handlers/roster.ts'
 import { scalesHandlers } from '#core/api/handlers/scales.ts'
 import { unitHandlers } from '#core/api/handlers/unit.ts'
@@ -19,6 +21,8 @@ export const router = procedures.router({
   roster: rosterHandlers,
   unit: unitHandlers,
   finding: findingHandlers,
+  log: logHandlers,
+  desk: deskHandlers,
   scales: scalesHandlers,
   houseRules: houseRulesHandlers,
   folder: folderHandlers,

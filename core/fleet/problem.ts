@@ -1,3 +1,5 @@
+import type { FieldConflict, Hand } from '#core/fleet/change.ts'
+
 /** Something a person can put right: which field, which value, what is accepted, in one sentence. */
 export interface Problem {
   readonly code: string
@@ -23,5 +25,17 @@ export class TarelineError extends Error {
     super(message, options)
     this.name = 'TarelineError'
     this.code = code
+  }
+}
+
+/** An edit of what another window has changed meanwhile; nothing of it was stored. */
+export class ConflictError extends TarelineError {
+  readonly conflicts: readonly FieldConflict[]
+
+  /** record: how people name it; other: who changed it last and when, where the log tells. */
+  constructor(record: string, conflicts: readonly FieldConflict[], other: Hand | undefined) {
+    super('conflict', `${record} was changed meanwhile${other ? ` by ${other.by}` : ''}, so nothing of this was saved. Both values are shown: keep one of them, then save again.`)
+    this.name = 'ConflictError'
+    this.conflicts = conflicts
   }
 }

@@ -1,4 +1,6 @@
+import type { Change } from '#core/fleet/change.ts'
 import type { BatteryReason } from '#core/fleet/vocabulary.ts'
+import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 
 /** A sensor as its swap needs it: where it sits now and its newest change. */
@@ -36,12 +38,13 @@ export interface Swap {
 
 /** Records the swap of each sensor's cell, each taken down. */
 export async function recordSwaps(db: Writer, { sensors, changedAt, reason, cell }: Swap, by: string, at: string): Promise<void> {
+  const changes: Change[] = []
   for (const { id, serial, unitId, lastChangedAt } of sensors) {
-    await db.insertInto('battery_change').values({ sensor_id: id, changed_at: changedAt, reason, cell }).execute()
-    await db.insertInto('change_log').values({
-      changed_at: at, changed_by: by, unit_id: unitId, subject: 'battery', subject_key: serial, action: 'swapped',
-      old_value: lastChangedAt === null ? null : JSON.stringify({ changed_at: lastChangedAt }), new_value: JSON.stringify({ changed_at: changedAt, reason, cell }), reason: null,
-    }).execute()
+    const { id: recordId } = await db.insertInto('battery_change').values({ sensor_id: id, changed_at: changedAt, reason, cell }).returning('id').executeTakeFirstOrThrow()
+    changes.push({
+      unitId, subject: 'battery', key: serial, action: 'swapped', recordId,
+      ...(lastChangedAt === null ? {} : { old: { changed_at: lastChangedAt } }), new: { changed_at: changedAt, reason, cell },
+    })
   }
-  await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
+  await recordChanges(db, { by, at }, changes)
 }

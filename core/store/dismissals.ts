@@ -1,4 +1,5 @@
 import { dismissalMark } from '#core/findings/finding.ts'
+import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 
 export interface Dismissal {
@@ -19,11 +20,7 @@ export async function readDismissalMarks(db: Reader): Promise<Set<string>> {
 /** Sets a finding aside on its present evidence, with the reason in the change log. */
 export async function dismissFinding(db: Writer, unitId: number | null, message: string, { findingKey, evidence, reason, by, at }: Dismissal): Promise<void> {
   await db.insertInto('dismissal').values({ finding_key: findingKey, evidence, reason, dismissed_by: by, dismissed_at: at }).execute()
-  await db.insertInto('change_log').values({
-    changed_at: at, changed_by: by, unit_id: unitId, subject: 'finding', subject_key: findingKey, action: 'dismissed',
-    old_value: JSON.stringify({ message }), new_value: null, reason,
-  }).execute()
-  await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
+  await recordChanges(db, { by, at }, [{ unitId, subject: 'finding', key: findingKey, action: 'dismissed', old: { message }, reason }])
 }
 
 /** A stored finding by id, or undefined once an assessment has replaced it. */

@@ -1,3 +1,4 @@
+import { recordChangeNow } from '#core/store/change-log.ts'
 import { calibrationStage } from '#core/store/calibration-stage.ts'
 import { keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
@@ -26,7 +27,8 @@ const importCache = -32_768
  * What an import of a fleet folder asks of the store and tells it, inside one write transaction that ends with `commit` or
  * `rollback`. The connection must do nothing else meanwhile.
  */
-export function openFolderLedger({ raw }: Store) {
+export function openFolderLedger(store: Store) {
+  const { raw } = store
   const cache = raw.pragma('cache_size', { simple: true }) as number
   raw.exec('begin immediate')
   raw.pragma(`cache_size = ${importCache}`)
@@ -94,11 +96,9 @@ export function openFolderLedger({ raw }: Store) {
     /** Makes ready for about so many rows of a file; what it returns is to be called after them. */
     expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) =>
       rows > manyRows && rows > 2 * (countRows[file].get() as number) ? easeManyRows(raw, file) : () => undefined,
-    /** Counts the change and writes it into the log; `counts` is told as JSON. */
+    /** Counts the import as one change and takes it down, with what it counted. */
     logImport(at: string, key: string, counts: unknown) {
-      raw.exec('update ledger set revision = revision + 1')
-      raw.prepare("insert into change_log (changed_at, changed_by, subject, subject_key, action, new_value) values (?, 'import', 'fleet folder', ?, 'imported', ?)")
-        .run(at, key, JSON.stringify(counts))
+      recordChangeNow(store, { by: 'import', at }, { unitId: null, subject: 'fleet folder', key, action: 'imported', new: counts })
     },
     commit: () => end('commit', stage),
     rollback: () => end('rollback', stage),

@@ -1,4 +1,6 @@
-import { defaultHouseRules, houseRuleNames, type HouseRuleName, type HouseRules } from '#core/fleet/house-rules.ts'
+import { defaultHouseRules, houseRuleDefinitions, houseRuleNames, type HouseRuleName, type HouseRules } from '#core/fleet/house-rules.ts'
+import { ConflictError } from '#core/fleet/problem.ts'
+import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 
 const known = new Set<string>(houseRuleNames)
@@ -10,14 +12,17 @@ export async function readHouseRules(db: Reader): Promise<HouseRules> {
   return { ...defaultHouseRules, ...Object.fromEntries(own) }
 }
 
-/** Sets one rule and takes the change down. */
-export async function changeHouseRule(db: Writer, name: HouseRuleName, value: number, by: string, at: string): Promise<void> {
+/**
+ * Sets one rule and takes the change down. was: the value that the person saw. Errors: ConflictError where another value is
+ * stored by now.
+ */
+export async function changeHouseRule(db: Writer, { name, was, value }: { readonly name: HouseRuleName; readonly was: number; readonly value: number }, by: string, at: string): Promise<void> {
   const old = (await readHouseRules(db))[name]
   if (old === value) return
+  if (old !== was) {
+    const last = await db.selectFrom('change_log').select(['changed_by', 'changed_at']).where('subject', '=', 'house rule').where('subject_key', '=', name).orderBy('id', 'desc').executeTakeFirst()
+    throw new ConflictError(houseRuleDefinitions[name].label, [{ field: name, was, stored: old, typed: value }], last && { by: last.changed_by, at: last.changed_at })
+  }
   await db.insertInto('house_rule').values({ name, value }).onConflict((conflict) => conflict.column('name').doUpdateSet({ value })).execute()
-  await db.insertInto('change_log').values({
-    changed_at: at, changed_by: by, unit_id: null, subject: 'house rule', subject_key: name, action: 'changed',
-    old_value: JSON.stringify(old), new_value: JSON.stringify(value), reason: null,
-  }).execute()
-  await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
+  await recordChanges(db, { by, at }, [{ unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value }])
 }

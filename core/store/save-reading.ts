@@ -1,4 +1,5 @@
 import type { LiftState } from '#core/fleet/vocabulary.ts'
+import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 
 /** A reading as typed: pressures by circuit, psi as the sensor shows them. takenAt: stored instant. */
@@ -33,10 +34,9 @@ export async function addReading(db: Writer, unitId: number, { takenAt, localZon
     name, taken_at: takenAt, local_zone: localZone, ticket_id: null, elevation_ft: elevationFt, temperature_f: temperatureF, lift, source: 'weigh now', note,
   }).returning('id').executeTakeFirstOrThrow()
   await db.insertInto('reading_pressure').values(pressures.map(({ circuitId, psi }) => ({ reading_id: id, circuit_id: circuitId, psi }))).execute()
-  await db.insertInto('change_log').values({
-    changed_at: at, changed_by: by, unit_id: unitId, subject: 'reading', subject_key: name, action: 'added', old_value: null,
-    new_value: JSON.stringify({ taken_at: takenAt, lift, elevation_ft: elevationFt, temperature_f: temperatureF, note, pressures: pressures.map(({ circuitId, psi }) => ({ circuit_id: circuitId, psi })) }), reason: null,
-  }).execute()
-  await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
+  await recordChanges(db, { by, at }, [{
+    unitId, subject: 'reading', key: name, action: 'added', recordId: id,
+    new: { taken_at: takenAt, lift, elevation_ft: elevationFt, temperature_f: temperatureF, note, pressures: pressures.map(({ circuitId, psi }) => ({ circuit_id: circuitId, psi })) },
+  }])
   return name
 }

@@ -56,7 +56,8 @@ export interface Schema {
   house_rule: { name: string; value: number }
   change_log: {
     id: Generated<number>; changed_at: string; changed_by: string; unit_id: number | null; subject: string; subject_key: string
-    action: string; old_value: string | null; new_value: string | null; reason: string | null
+    action: string; old_value: string | null; new_value: string | null; reason: string | null; revision: number | null
+    record_id: number | null; undoes: number | null
   }
   ledger: { id: number; revision: number }
   assessment: { id: number; as_of: string; revision: number; estimates: string }
@@ -88,5 +89,6 @@ export interface Schema {
     id: number; revision: number; last_reading_id: number; last_ticket_id: number; rules: string; leveling_psi: number; wander_psi: number
     steer_scatter_lb: number
   }
+  desk: { name: string; text: string; left_at: string }
   planned_visit: { id: Generated<number>; unit_id: number; yard_id: number | null; visit_on: string }
 }

@@ -1,5 +1,7 @@
+import type { Change } from '#core/fleet/change.ts'
 import { dayOf } from '#core/fleet/instant.ts'
 import { walk } from '#core/store/bulk.ts'
+import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Store, Writer } from '#core/store/open.ts'
 
 /** The next planned visit of each unit after the day of `asOf` (ms UTC), as its midnight UTC: on a visit's own day the one after it counts. */
@@ -23,38 +25,37 @@ export interface VisitToPlan {
   readonly on: string
 }
 
-const logged = (visitOn: string, yardId: number | null) => JSON.stringify({ visit_on: visitOn, yard_id: yardId })
+const logged = (visitOn: string, yardId: number | null) => ({ visit_on: visitOn, yard_id: yardId })
 
 /**
  * Plans visits, each taken down. One that a unit already has on that day is not added again, but its yard is changed where
  * another is given. Returns how many are new or changed.
  */
 export async function addPlannedVisits(db: Writer, visits: readonly VisitToPlan[], by: string, at: string): Promise<number> {
-  let changed = 0
+  const changes: Change[] = []
   for (const { unitId, yardId, on } of visits) {
     const known = await db.selectFrom('planned_visit').selectAll().where('unit_id', '=', unitId).where('visit_on', '=', on).executeTakeFirst()
     if (known && known.yard_id === yardId) continue
-    if (known) await db.updateTable('planned_visit').set({ yard_id: yardId }).where('id', '=', known.id).execute()
-    else await db.insertInto('planned_visit').values({ unit_id: unitId, yard_id: yardId, visit_on: on }).execute()
-    await db.insertInto('change_log').values({
-      changed_at: at, changed_by: by, unit_id: unitId, subject: 'planned visit', subject_key: on, action: known ? 'changed' : 'added',
-      old_value: known ? logged(on, known.yard_id) : null, new_value: logged(on, yardId), reason: null,
-    }).execute()
-    changed += 1
+    const place = { unitId, subject: 'planned visit', key: on, new: logged(on, yardId) } as const
+    if (known) {
+      await db.updateTable('planned_visit').set({ yard_id: yardId }).where('id', '=', known.id).execute()
+      changes.push({ ...place, action: 'changed', recordId: known.id, old: logged(on, known.yard_id) })
+    } else {
+      const { id } = await db.insertInto('planned_visit').values({ unit_id: unitId, yard_id: yardId, visit_on: on }).returning('id').executeTakeFirstOrThrow()
+      changes.push({ ...place, action: 'added', recordId: id })
+    }
   }
-  if (changed > 0) await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
-  return changed
+  await recordChanges(db, { by, at }, changes)
+  return changes.length
 }
 
 /** Takes a planned visit back; returns its unit, or undefined where there is no such visit any more. */
 export async function removePlannedVisit(db: Writer, id: number, by: string, at: string): Promise<number | undefined> {
   const known = await db.deleteFrom('planned_visit').where('id', '=', id).returningAll().executeTakeFirst()
   if (!known) return undefined
-  await db.insertInto('change_log').values({
-    changed_at: at, changed_by: by, unit_id: known.unit_id, subject: 'planned visit', subject_key: known.visit_on, action: 'removed',
-    old_value: logged(known.visit_on, known.yard_id), new_value: null, reason: null,
-  }).execute()
-  await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
+  await recordChanges(db, { by, at }, [
+    { unitId: known.unit_id, subject: 'planned visit', key: known.visit_on, action: 'removed', recordId: id, old: logged(known.visit_on, known.yard_id) },
+  ])
   return known.unit_id
 }
 

@@ -1,4 +1,4 @@
-import { countHarmlessChange } from '#core/store/harmless-change.ts'
+import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 
 /** What a driver's note stands with. */
@@ -25,8 +25,5 @@ export async function findNotedTicket(db: Reader, scale: string, number: string)
 export async function writeNote(db: Writer, { table, id, name, note: old }: NotedRecord, note: string | null, by: string, at: string): Promise<void> {
   if (note === old) return
   await db.updateTable(table).set({ note }).where('id', '=', id).execute()
-  await db.insertInto('change_log').values({
-    changed_at: at, changed_by: by, unit_id: null, subject: table, subject_key: name, action: 'noted', old_value: JSON.stringify(old), new_value: JSON.stringify(note), reason: null,
-  }).execute()
-  await countHarmlessChange(db)
+  await recordChanges(db, { by, at }, [{ unitId: null, subject: table, key: name, action: 'noted', recordId: id, old: { note: old }, new: { note } }], { harmless: true })
 }

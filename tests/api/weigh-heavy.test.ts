@@ -79,9 +79,9 @@ describe.each(ways)('over %s', (way) => {
       return store.db.selectFrom('change_log').select(['changed_by', 'subject', 'subject_key', 'old_value', 'new_value']).where('action', '=', 'noted').orderBy('id').execute()
     })
     expect(log).toEqual([
-      { changed_by: 'Ada', subject: 'reading', subject_key: 'R-10', old_value: 'null', new_value: '"Logs were wet"' },
-      { changed_by: 'Ada', subject: 'ticket', subject_key: '30600 of Salt Bend Yard', old_value: 'null', new_value: '"Shifted on the way"' },
-      { changed_by: 'Ada', subject: 'reading', subject_key: 'R-10', old_value: '"Logs were wet"', new_value: 'null' },
+      { changed_by: 'Ada', subject: 'reading', subject_key: 'R-10', old_value: '{"note":null}', new_value: '{"note":"Logs were wet"}' },
+      { changed_by: 'Ada', subject: 'ticket', subject_key: '30600 of Salt Bend Yard', old_value: '{"note":null}', new_value: '{"note":"Shifted on the way"}' },
+      { changed_by: 'Ada', subject: 'reading', subject_key: 'R-10', old_value: '{"note":"Logs were wet"}', new_value: '{"note":null}' },
     ])
     const refused = await safe(client.heavy.note({ record: { reading: 'R-99' }, note: 'x', by: 'Ada' }))
     expect(refused.isDefined && refused.error.data.code).toBe('no-such-record')

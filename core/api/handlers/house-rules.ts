@@ -18,7 +18,7 @@ export const houseRulesHandlers = {
       throw new TarelineError('out-of-range', `${label}: ${input.value} ${unit} is not accepted; ${min} to ${max} ${unit} is.`)
     }
     const now = Date.now()
-    await store.db.transaction().execute((db) => changeHouseRule(db, input.name, input.value, input.by, toStoredInstant(now)))
+    await store.db.transaction().execute((db) => changeHouseRule(db, input, input.by, toStoredInstant(now)))
     await assessInThread(store.file, now)
     return view(await readHouseRules(store.db))
   })),

@@ -1,0 +1,42 @@
+import type { LogFilterInput } from '#core/api/log-contract.ts'
+import { viewChange } from '#core/api/log-view.ts'
+import { procedures } from '#core/api/procedures.ts'
+import { logCsv } from '#core/exchange/documents/log-csv.ts'
+import { dayOf, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-list.ts'
+import type { Store } from '#core/store/open.ts'
+import { findUnit } from '#core/store/unit-sheet.ts'
+
+const mostPeople = 12
+
+const storedInstant = (typed: string | undefined): string | undefined => (typed === undefined ? undefined : toStoredInstant(parseInstant(typed) as number))
+
+async function filterOf({ db }: Store, { unit, subject, text, from, to }: LogFilterInput): Promise<ChangeFilter> {
+  const found = unit === undefined ? undefined : await findUnit(db, unit)
+  if (unit !== undefined && !found) throw new TarelineError('no-such-unit', `There is no unit ${unit}. Look for it on the Roster.`)
+  return { unitId: found?.id, subject, text, from: storedInstant(from), to: storedInstant(to) }
+}
+
+export const logHandlers = {
+  list: procedures.log.list.handler(({ input: { after, limit = 100, ...input }, context }) => context.fleet.use(async (store) => {
+    const filter = await filterOf(store, input)
+    // One more than asked for tells whether there is another page.
+    const rows = await listChanges(store.db, filter, { after, limit: limit + 1 })
+    const page = rows.slice(0, limit)
+    return { total: await countChanges(store.db, filter), next: rows.length > limit ? page.at(-1)?.id ?? null : null, rows: page.map(viewChange) }
+  })),
+  export: procedures.log.export.handler(({ input, context }) => context.fleet.use(async (store) => {
+    let rows = 0
+    async function* stretches(filter: ChangeFilter) {
+      for await (const stretch of eachChange(store.db, filter)) {
+        rows += stretch.length
+        yield stretch.map(viewChange)
+      }
+    }
+    const parts: string[] = []
+    for await (const part of logCsv(stretches(await filterOf(store, input)))) parts.push(part)
+    return { rows, file: new File(parts, `change-log-${dayOf(Date.now())}.csv`, { type: 'text/csv' }) }
+  })),
+  people: procedures.log.people.handler(({ context }) => context.fleet.use(({ db }) => listPeople(db, mostPeople))),
+}

@@ -1,0 +1,25 @@
+import type { LogEntry } from '#core/api/log-contract.ts'
+import type { StoredValue } from '#core/fleet/change.ts'
+import type { LoggedChange } from '#core/store/change-list.ts'
+
+/** A value as one cell: what is made of parts stays as JSON. */
+const asCell = (value: unknown): StoredValue =>
+  value === undefined || value === null ? null : typeof value === 'string' || typeof value === 'number' ? value : JSON.stringify(value)
+
+const isParts = (value: unknown): value is Record<string, unknown> => typeof value === 'object' && value !== null && !Array.isArray(value)
+
+/** The values of a change side by side; a value without parts has the name ''. */
+export function fieldsOf(oldText: string | null, newText: string | null): LogEntry['fields'] {
+  const [old, now] = [oldText, newText].map((text): unknown => (text === null ? undefined : JSON.parse(text)))
+  if (old === undefined && now === undefined) return []
+  if (!isParts(old ?? now) && !isParts(now)) return [{ name: '', old: asCell(old), new: asCell(now) }]
+  const [before, after] = [old, now].map((value) => (isParts(value) ? value : {})) as [Record<string, unknown>, Record<string, unknown>]
+  return [...new Set([...Object.keys(before), ...Object.keys(after)])]
+    .map((name) => ({ name, old: asCell(before[name]), new: asCell(after[name]) }))
+    .filter((field) => field.old !== field.new)
+}
+
+export function viewChange(row: LoggedChange): LogEntry {
+  const { id, changed_at, changed_by, unit, subject, subject_key, action, old_value, new_value, reason, revision, undoes } = row
+  return { id, at: changed_at, by: changed_by, unit, subject, key: subject_key, action, fields: fieldsOf(old_value, new_value), reason, revision, undoes }
+}
