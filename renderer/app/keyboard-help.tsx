@@ -9,6 +9,7 @@ const everywhere: Row[] = [
   [['Ctrl', 'K'], 'Go to a unit or a screen'],
   [['/'], 'The same, with one key'],
   ...Object.values(screens).flatMap(({ label, letter }): Row[] => (letter ? [[['g', letter], `Open ${label}`]] : [])),
+  [['p'], 'Say who is at the counter'],
   [['?'], 'This help'],
   [['Esc'], 'Close a window, empty a search field'],
 ]
@@ -46,7 +47,7 @@ export function KeyboardHelp({ opened, onClose }: { opened: boolean; onClose: ()
       <Keys title="Everywhere" rows={everywhere} />
       <Keys title="On the Roster" rows={onTheRoster} />
       <Keys title="On a Unit sheet" rows={onTheSheet} />
-      <Switch checked={singleKeys} onChange={(event) => setSingleKeys(event.currentTarget.checked)} label="Keys that work alone (/, ?, g)" size="xs" />
+      <Switch checked={singleKeys} onChange={(event) => setSingleKeys(event.currentTarget.checked)} label="Keys that work alone (/, ?, p, g)" size="xs" />
     </Modal>
   )
 }

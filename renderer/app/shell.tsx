@@ -1,6 +1,7 @@
-import { Suspense, useEffect, useRef, useState } from 'react'
+import { type ReactNode, Suspense, useEffect, useRef, useState } from 'react'
 import { ImportNote } from '#renderer/app/import-note.tsx'
 import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
+import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
 import { isFileClosed, useFileState } from '#renderer/app/queries.ts'
 import { SchemeSwitch } from '#renderer/app/scheme-switch.tsx'
@@ -18,9 +19,10 @@ interface BarProps {
   readonly state: ReturnType<typeof useFileState>
   readonly onQuickOpen: () => void
   readonly onHelp: () => void
+  readonly person: ReactNode
 }
 
-function Bar({ screen, state, onQuickOpen, onHelp }: BarProps) {
+function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
   return (
     <header className="bar">
       <span className="bar-name" aria-hidden="true">
@@ -48,6 +50,7 @@ function Bar({ screen, state, onQuickOpen, onHelp }: BarProps) {
           </>
         )}
       </span>
+      {person}
       <SchemeSwitch />
       <button type="button" className="bar-tool" onClick={onHelp} aria-label="Keyboard help">?</button>
     </header>
@@ -60,12 +63,12 @@ export function Shell() {
   // While no fleet file is open, every address leads to its copies; the screen asked for is drawn once one is.
   const state = useFileState()
   const screen = isFileClosed(state) ? 'copies' : asked
-  const [dialog, setDialog] = useState<'quick-open' | 'help' | null>(null)
+  const [dialog, setDialog] = useState<'quick-open' | 'help' | 'person' | null>(null)
   const main = useRef<HTMLElement>(null)
   const place = `${screen}/${subject ?? ''}`
   const arrivedFrom = useRef(place)
   const definition = screens[screen]
-  useShortcuts({ quickOpen: () => setDialog('quick-open'), help: () => setDialog('help') })
+  useShortcuts({ quickOpen: () => setDialog('quick-open'), help: () => setDialog('help'), person: () => setDialog('person') })
 
   useEffect(() => {
     if (arrivedFrom.current === place) return
@@ -77,7 +80,10 @@ export function Shell() {
   return (
     <div className="shell">
       <button type="button" className="skip" onClick={() => main.current?.focus()}>Skip to the screen</button>
-      <Bar screen={screen} state={state} onQuickOpen={() => setDialog('quick-open')} onHelp={() => setDialog('help')} />
+      <Bar
+        screen={screen} state={state} onQuickOpen={() => setDialog('quick-open')} onHelp={() => setDialog('help')}
+        person={<PersonChip opened={dialog === 'person'} onOpen={() => setDialog('person')} onClose={() => setDialog(null)} />}
+      />
       <main ref={main} id="main" className="shell-main" tabIndex={-1}>
         <ScreenBoundary key={place}>
           <Suspense fallback={<output className="shell-wait">Opening…</output>}>

@@ -9,10 +9,10 @@ export const useSingleKeys = () => useLocalStorage({ key: 'tareline-single-keys'
 const typing = (target: EventTarget | null) =>
   target instanceof HTMLElement && (target.isContentEditable || target.matches('input, textarea, select'))
 
-interface Actions { quickOpen(): void; help(): void }
+interface Actions { quickOpen(): void; help(): void; person(): void }
 
 /** The keys that work on every screen. */
-export function useShortcuts({ quickOpen, help }: Actions): void {
+export function useShortcuts({ quickOpen, help, person }: Actions): void {
   const [singleKeys] = useSingleKeys()
   const afterG = useRef(false)
   const onKey = useEffectEvent((event: KeyboardEvent) => {
@@ -28,6 +28,7 @@ export function useShortcuts({ quickOpen, help }: Actions): void {
     if (name) go(name === 'roster' ? lastRosterHref() : hrefOf(name))
     else if (event.key === '/') quickOpen()
     else if (event.key === '?') help()
+    else if (event.key === 'p') person()
     else {
       afterG.current = event.key === 'g'
       return

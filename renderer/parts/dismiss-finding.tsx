@@ -1,7 +1,7 @@
-import { Button, Modal, Textarea, TextInput } from '@mantine/core'
+import { Button, Modal, Textarea } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
-import { type SubmitEvent, useRef, useState } from 'react'
-import { nameProblem, usePerson } from '#renderer/parts/person.ts'
+import { useRef, useState } from 'react'
+import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import './dismiss-finding.css'
 
@@ -24,7 +24,6 @@ interface DismissFindingProps {
 
 function DismissForm({ message, returnsWith, onDismiss, onDone, onCancel }: Omit<DismissFindingProps, 'title' | 'focusAfter'> & { onDone: () => void; onCancel: () => void }) {
   const client = useQueryClient()
-  const [person, setPerson] = usePerson()
   const [reason, setReason] = useState('')
   const [asked, setAsked] = useState(false)
   const dismiss = useMutation({
@@ -34,23 +33,24 @@ function DismissForm({ message, returnsWith, onDismiss, onDone, onCancel }: Omit
       return client.invalidateQueries()
     },
   })
-  const problems = { reason: reasonProblem(reason), by: nameProblem(person) }
-  const submit = (event: SubmitEvent<HTMLFormElement>) => {
-    event.preventDefault()
+  const problem = reasonProblem(reason)
+  const submit = async (form: HTMLFormElement) => {
     setAsked(true)
-    const wrong = problems.reason !== null ? 'reason' : problems.by !== null ? 'by' : null
-    if (wrong === null) dismiss.mutate({ reason: reason.trim(), by: person.trim() })
-    else (event.currentTarget.elements.namedItem(wrong) as HTMLElement | null)?.focus()
+    if (problem !== null) {
+      (form.elements.namedItem('reason') as HTMLElement | null)?.focus()
+      return
+    }
+    const by = await personNow()
+    if (by !== null) dismiss.mutate({ reason: reason.trim(), by })
   }
   return (
-    <form className="dismiss" onSubmit={submit} noValidate>
+    <form className="dismiss" onSubmit={(event) => { event.preventDefault(); void submit(event.currentTarget) }} noValidate>
       <p>{message}</p>
-      <p className="quiet">It stays away until new evidence arrives: {returnsWith}. The reason and the name are kept in the change log.</p>
+      <p className="quiet">It stays away until new evidence arrives: {returnsWith}. The reason and your name are kept in the change log.</p>
       <Textarea
-        name="reason" label="Reason" size="xs" autosize minRows={2} maxRows={8} data-autofocus value={reason} error={asked && problems.reason}
+        name="reason" label="Reason" size="xs" autosize minRows={2} maxRows={8} data-autofocus value={reason} error={asked && problem}
         onChange={(event) => setReason(event.currentTarget.value)}
       />
-      <TextInput name="by" label="Your name" autoComplete="name" value={person} error={asked && problems.by} onChange={(event) => setPerson(event.currentTarget.value)} />
       {dismiss.isError && <ProblemNotice title="The finding was not set aside" error={dismiss.error} />}
       <div className="dismiss-actions">
         <Button type="submit" loading={dismiss.isPending}>Set aside</Button>

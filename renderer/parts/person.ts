@@ -1,7 +1,9 @@
-import { useLocalStorage } from '@mantine/hooks'
+import { readLocalStorageValue, useLocalStorage } from '@mantine/hooks'
+
+const key = 'tareline-person'
 
 /** The name of whoever works at this computer, for the change log; remembered here, as nobody signs in. */
-export const usePerson = () => useLocalStorage({ key: 'tareline-person', defaultValue: '', getInitialValueInEffect: false })
+export const usePerson = () => useLocalStorage({ key, defaultValue: '', getInitialValueInEffect: false })
 
 /** The longest name that is kept. */
 const mostLetters = 200
@@ -10,4 +12,22 @@ const mostLetters = 200
 export function nameProblem(name: string): string | null {
   if (name.trim() === '') return 'Your name is empty; the change log keeps who did it.'
   return name.trim().length > mostLetters ? `Your name has ${name.trim().length} letters; ${mostLetters} at most are kept.` : null
+}
+
+type Asker = () => Promise<string | null>
+let asker: Asker | null = null
+
+/** The frame answers for the name: `ask` shows its dialog and tells what was chosen there, or null. Returns how to stop. */
+export function answerForPerson(ask: Asker): () => void {
+  asker = ask
+  return () => { if (asker === ask) asker = null }
+}
+
+/**
+ * The name to save a change under. It is asked for where none is kept yet; null when the person would not say, and then
+ * nothing is to be saved. Every form calls it when it saves, and has no field of its own for a name.
+ */
+export async function personNow(): Promise<string | null> {
+  const kept = readLocalStorageValue({ key, defaultValue: '' })
+  return nameProblem(kept) === null ? kept.trim() : asker === null ? null : await asker()
 }

@@ -1,6 +1,7 @@
 import { join } from 'node:path'
 import { evidenceFleet } from './evidence-fleet.ts'
 import { expect, plannedAt, test } from './evidence-fixtures.ts'
+import { sayName } from './pages/person-dialog.ts'
 import { writeFleetFolder } from './fleet-folder.ts'
 
 const plain = (text: string) => text.replace(/\s+/g, ' ')
@@ -82,9 +83,7 @@ test('sets a finding aside with a reason and a name, and the fleet’s trust fol
   await expect(reason).toHaveAccessibleDescription('The reason is empty; say why this finding needs no work.')
   await evidence.fill('Scale was being repaired')
   await evidence.confirm()
-  await expect(evidence.dialog.getByRole('textbox', { name: 'Your name' })).toHaveAccessibleDescription('Your name is empty; the change log keeps who did it.')
-  await evidence.fill('Scale was being repaired', 'M. Tarn')
-  await evidence.confirm()
+  await sayName(page, 'M. Tarn')
   await expect(evidence.dialog).toHaveCount(0)
   await expect(evidence.finding('Checks drifting')).toHaveCount(0)
   await expect(page.getByRole('heading', { name: 'Findings' })).toBeFocused()
@@ -96,7 +95,7 @@ test('sets a finding aside with a reason and a name, and the fleet’s trust fol
   await expect(evidence.finding('Checks drifting')).toHaveCount(0)
   await evidence.open('T-302')
   await evidence.setAsideButton('Digits transposed').click()
-  await expect(evidence.dialog.getByRole('textbox', { name: 'Your name' })).toHaveValue('M. Tarn')
+  await expect(page.getByRole('button', { name: 'At the counter: M. Tarn' })).toBeAttached()
   await page.keyboard.press('Escape')
   await expect(evidence.finding('Digits transposed')).toBeVisible()
 })
@@ -104,8 +103,9 @@ test('sets a finding aside with a reason and a name, and the fleet’s trust fol
 test('brings a finding back when new evidence arrives, and keeps who set it aside', async ({ own: { evidence }, ownApp }) => {
   await evidence.open('T-301')
   await evidence.setAsideButton('Checks drifting').click()
-  await evidence.fill('Known, the shop has it on its list', 'M. Tarn')
+  await evidence.fill('Known, the shop has it on its list')
   await evidence.confirm()
+  await sayName(evidence.page, 'M. Tarn')
   await expect(evidence.finding('Checks drifting')).toHaveCount(0)
   const withOneMore = evidenceFleet.map((planned) => (planned.unit === 'T-301' ? { ...planned, checks: [...planned.checks ?? [], { daysAgo: 2, psi: 50, missLb: -900 }] } : planned))
   await ownApp.bringIn(writeFleetFolder(join(ownApp.folder, 'one-more'), withOneMore, plannedAt))

@@ -1,5 +1,6 @@
 import { heavyScale } from './evidence-fleet.ts'
 import { expect, test } from './evidence-fixtures.ts'
+import { sayName } from './pages/person-dialog.ts'
 
 test('tells of each scale how it weighs against the fleet', async ({ scales }) => {
   await scales.open()
@@ -34,8 +35,9 @@ test('says where leveling and wander come from', async ({ scales }) => {
 test('sets a biased scale aside and lists it', async ({ own: { scales, evidence } }) => {
   await scales.open()
   await evidence.setAsideButton(`Scale biased, ${heavyScale}`).click()
-  await evidence.fill('Certified last week', 'R. Holt')
+  await evidence.fill('Certified last week')
   await evidence.confirm()
+  await sayName(scales.page, 'R. Holt')
   await expect(scales.row(heavyScale)).toContainText('beyond its tolerance')
   await expect(scales.page.getByRole('heading', { name: 'Scales', level: 2 })).toBeFocused()
   await expect(await evidence.setAside()).toContainText([/too much.*R\. Holt: Certified last week/s])

@@ -1,12 +1,11 @@
 import { Button, Checkbox, TextInput } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
-import { useRef, useState } from 'react'
+import { useState } from 'react'
 import type { RuleRow } from '#core/api/contract.ts'
 import { api } from '#renderer/client/api.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
-import { nameProblem, usePerson } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { findRules, rulesBySection } from './rule-sections.ts'
 import { RuleTable } from './rule-table.tsx'
@@ -15,21 +14,13 @@ import './house-rules-screen.css'
 
 function Rules({ rules }: { rules: readonly RuleRow[] }) {
   const { params } = useAddress()
-  const [person, setPerson] = usePerson()
-  const [nameAsked, setNameAsked] = useState(false)
   const [saved, setSaved] = useState('')
-  const nameField = useRef<HTMLInputElement>(null)
-  const wrongName = nameProblem(person)
   const ownOnly = params.get('own') === 'yes'
   const own = rules.filter(({ value, default: usual }) => value !== usual)
   const sections = rulesBySection(findRules(ownOnly ? own : rules, params.get('text') ?? ''))
   return (
     <>
       <div className="rules-tools">
-        <TextInput
-          ref={nameField} label="Your name, for the change log" autoComplete="name" value={person} error={nameAsked && wrongName}
-          onChange={(event) => setPerson(event.currentTarget.value)}
-        />
         <TextInput
           type="search" label="Find a rule" value={params.get('text') ?? ''} onChange={(event) => changeParams({ text: event.currentTarget.value }, { replace: true })}
           onKeyDown={(event) => { if (event.key === 'Escape') changeParams({ text: null }, { replace: true }) }}
@@ -46,10 +37,7 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
           )
         : (
             <div className="rules-frame">
-              <RuleTable
-                sections={sections} person={wrongName === null ? person.trim() : null} onSaved={setSaved}
-                onNameless={() => { setNameAsked(true); nameField.current?.focus() }}
-              />
+              <RuleTable sections={sections} onSaved={setSaved} />
             </div>
           )}
     </>

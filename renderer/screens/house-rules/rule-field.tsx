@@ -3,21 +3,19 @@ import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import type { RuleRow } from '#core/api/contract.ts'
 import { api } from '#renderer/client/api.ts'
+import { personNow } from '#renderer/parts/person.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { readValue, writeValue } from './rule-value.ts'
 
 interface RuleFieldProps {
   rule: RuleRow
-  /** Who changes it; null when no usable name is given, which `onNameless` then asks for. */
-  person: string | null
-  onNameless: () => void
   onSaved: (said: string) => void
 }
 
 const spoken = ({ label, unit }: RuleRow, value: number) => `${label}: ${writeValue(value)}${unit && ` ${unit}`}`
 
 /** The value of one rule, to be changed in place: Enter saves, Esc takes the stored value back. */
-export function RuleField({ rule, person, onNameless, onSaved }: RuleFieldProps) {
+export function RuleField({ rule, onSaved }: RuleFieldProps) {
   const client = useQueryClient()
   const [typed, setTyped] = useState<string | null>(null)
   const [refused, setRefused] = useState<string | null>(null)
@@ -33,9 +31,9 @@ export function RuleField({ rule, person, onNameless, onSaved }: RuleFieldProps)
     },
     onError: (error) => setRefused(problemText(error)),
   }))
-  const save = (next: number) => {
-    if (person === null) onNameless()
-    else change.mutate({ name, value: next, by: person })
+  const save = async (next: number) => {
+    const by = await personNow()
+    if (by !== null) change.mutate({ name, was: value, value: next, by })
   }
   const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
@@ -43,7 +41,7 @@ export function RuleField({ rule, person, onNameless, onSaved }: RuleFieldProps)
     const read = readValue(typed, rule)
     setRefused(read.ok ? null : read.message)
     if (read.ok && read.value === value) setTyped(null)
-    else if (read.ok) save(read.value)
+    else if (read.ok) void save(read.value)
   }
   const takeBack = () => {
     setTyped(null)
@@ -59,7 +57,7 @@ export function RuleField({ rule, person, onNameless, onSaved }: RuleFieldProps)
       <span className="rule-actions">
         {typed !== null || change.isPending
           ? <><Button type="submit" loading={change.isPending}>Save</Button><button type="button" className="link" onClick={takeBack}>Undo</button></>
-          : value !== usual && <button type="button" className="link" onClick={() => save(usual)}>Back to default<span className="unheard">: {label}</span></button>}
+          : value !== usual && <button type="button" className="link" onClick={() => void save(usual)}>Back to default<span className="unheard">: {label}</span></button>}
       </span>
     </form>
   )

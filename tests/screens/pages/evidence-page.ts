@@ -51,9 +51,8 @@ export class EvidencePage extends UnitPage {
     return this.page.getByRole('button', { name: `Set aside ${title}` })
   }
 
-  async fill(reason: string, name?: string): Promise<void> {
+  async fill(reason: string): Promise<void> {
     await this.dialog.getByRole('textbox', { name: 'Reason' }).fill(reason)
-    if (name !== undefined) await this.dialog.getByRole('textbox', { name: 'Your name' }).fill(name)
   }
 
   confirm(): Promise<void> {

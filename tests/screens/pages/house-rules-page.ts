@@ -4,18 +4,16 @@ import type { Locator, Page } from '@playwright/test'
 export class HouseRulesPage {
   readonly page: Page
   readonly origin: string
-  readonly name: Locator
 
   constructor(page: Page, origin: string) {
     this.page = page
     this.origin = origin
-    this.name = page.getByRole('textbox', { name: /^Your name/ })
   }
 
   async open(query = ''): Promise<void> {
     await this.page.goto(`${this.origin}/#/house-rules${query}`)
     await this.page.getByRole('heading', { name: 'House Rules', level: 1 }).waitFor()
-    await this.name.waitFor()
+    await this.page.getByRole('searchbox', { name: 'Find a rule' }).waitFor()
   }
 
   row(label: string): Locator {
