@@ -5,6 +5,7 @@ import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-scre
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 import { ScalesScreen } from '#renderer/screens/scales/scales-screen.tsx'
 import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
+import { WeighScreen } from '#renderer/screens/weigh/weigh-screen.tsx'
 
 export interface ScreenDefinition {
   readonly label: string
@@ -17,6 +18,7 @@ export interface ScreenDefinition {
 export const screens: Readonly<Record<string, ScreenDefinition>> = {
   roster: { label: 'Roster', letter: 'r', component: RosterScreen },
   unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
+  weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen },
   'scale-house': { label: 'Scale House', letter: 's', component: ScalesScreen },
   'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },

@@ -1,9 +1,12 @@
 import { expect, test } from '@playwright/test'
 import { naturalKey } from '#renderer/screens/roster/filter-rows.ts'
+import { feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { awayInDays } from '#renderer/parts/format.ts'
 import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
+import { ranges } from '#core/fleet/range.ts'
+import { typedPressure } from '#renderer/parts/typed-quantity.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/problem-report.ts'
-import { placeGroup, rulerSpan, spreadLabels } from '#renderer/screens/unit/ruler-layout.ts'
+import { placeGroup, spreadLabels } from '#renderer/screens/unit/ruler-layout.ts'
 
 test('an address survives the round trip, whatever a unit is called', () => {
   for (const unit of ['T-104', 'a/b?c#d', 'Größe 7 %', '../x']) {
@@ -36,7 +39,17 @@ test('the ruler shows what is known and says what is not', () => {
   const group = { id: 1, name: 'drive', role: 'drive', axles: 2, firstAxleFt: 17, axleSpacingFt: null } as Parameters<typeof placeGroup>[0]
   expect(placeGroup(group)).toMatchObject({ axlesFt: [17], unknown: 'spacing unknown, first axle shown' })
   expect(placeGroup({ ...group, firstAxleFt: null })).toMatchObject({ axlesFt: [], unknown: 'position unknown' })
-  expect(rulerSpan([placeGroup({ ...group, axleSpacingFt: 4.3 })], [])).toMatchObject({ fromFt: -2, toFt: 25 })
+  expect(feetSpan(placeGroup({ ...group, axleSpacingFt: 4.3 }).axlesFt)).toMatchObject({ fromFt: -2, toFt: 25 })
+})
+
+test('a pressure is read in the unit that is typed with it', () => {
+  const psi = (text: string) => typedPressure(text, ranges.psi)
+  for (const [text, value] of [['82', 82], [' 82.5 psi', 82.5], ['82,5', 82.5], ['+.5', 0.5], ['-3', -3], ['\u22123 PSI', -3], ['1 bar', 14.5037738], ['100kPa', 14.5037738]] as const) {
+    const typed = psi(text)
+    expect(typed.kind === 'value' && typed.value).toBeCloseTo(value, 6)
+  }
+  expect(psi('  ')).toEqual({ kind: 'empty' })
+  for (const text of ['5o', '1.2.3', '40 mm', '9000', '-16', 'psi', '4 __proto__']) expect(psi(text).kind).toBe('problem')
 })
 
 test('a problem report quotes what CSV must quote (RFC 4180)', () => {

@@ -2,6 +2,7 @@ import type { LineLife } from '#core/findings/evidence/line-life.ts'
 import { ticketSum } from '#core/findings/ticket-sum.ts'
 import type { GroupHistory, Observation, ScaleFacts, TicketBook, TicketFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { psiPerBar, psiPerKPa } from '#core/fleet/unit-of-measure.ts'
 import { divisionOf } from '#core/line/budget.ts'
 import { groupPressure } from '#core/line/calibrate.ts'
 
@@ -27,8 +28,6 @@ export interface SlipCandidate {
   readonly sure: boolean
 }
 
-const psiPerKPa = 1 / 6.894757293168361
-const psiPerBar = 100 * psiPerKPa
 
 /**
  * Every weight that becomes `weightLb` when two neighbouring digits change places, and that the scale could print: whole

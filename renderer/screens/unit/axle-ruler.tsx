@@ -1,11 +1,12 @@
 import { useElementSize } from '@mantine/hooks'
 import type { KeyboardEvent } from 'react'
 import type { GroupView, UnitSheetView } from '#core/api/contract.ts'
+import { FeetScale, feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { TrustMark } from '#renderer/parts/trust-mark.tsx'
 import { trustMeanings } from '#renderer/parts/words.ts'
 import { axleWord, roleWord } from './group-words.ts'
-import { datumOf, type PlacedGroup, placeGroup, rulerSpan, spreadLabels } from './ruler-layout.ts'
+import { datumOf, type PlacedGroup, placeGroup, spreadLabels } from './ruler-layout.ts'
 import './axle-ruler.css'
 
 const roadPx = 30
@@ -18,20 +19,6 @@ interface AxleRulerProps {
   groups: readonly GroupView[]
   chosen: GroupView | undefined
   onChoose: (group: GroupView) => void
-}
-
-function Scale({ span, x, unit }: { span: ReturnType<typeof rulerSpan>; x: (ft: number) => number; unit: UnitSheetView['unit'] }) {
-  const { length } = useMeasures()
-  const feet = Array.from({ length: span.toFt - span.fromFt + 1 }, (_, i) => span.fromFt + i)
-  return (
-    <>
-      <path d={`M${x(span.fromFt)} ${roadPx}H${x(span.toFt)}`} stroke="var(--t-line-strong)" />
-      {feet.map((ft) => <path key={ft} d={`M${x(ft)} ${roadPx}v${ft % span.stepFt === 0 ? -9 : -4}`} stroke="var(--t-line-strong)" />)}
-      {feet.filter((ft) => ft % span.stepFt === 0).map((ft) => (
-        <text key={ft} x={x(ft)} y={14} textAnchor="middle" className="ruler-number">{ft === 0 ? datumOf(unit.kind) : `${length.shown(ft)} ${length.symbol}`}</text>
-      ))}
-    </>
-  )
 }
 
 function FifthWheel({ x }: { x: number }) {
@@ -70,7 +57,7 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
   const known = placed.filter(({ axlesFt }) => axlesFt.length > 0).sort((a, b) => (a.axlesFt[0] ?? 0) - (b.axlesFt[0] ?? 0))
   const lost = placed.filter(({ axlesFt }) => axlesFt.length === 0)
   const inOrder = [...known, ...lost]
-  const span = rulerSpan(known, unit.fifthWheelFt === null ? [] : [unit.fifthWheelFt])
+  const span = feetSpan([...known.flatMap(({ axlesFt }) => axlesFt), ...(unit.fifthWheelFt === null ? [] : [unit.fifthWheelFt])])
   const roadWidth = width - lost.length * (tabPx + 8)
   const x = (ft: number) => 12 + ((ft - span.fromFt) / (span.toFt - span.fromFt)) * (roadWidth - 24)
   const centreOf = ({ axlesFt }: PlacedGroup) => (x(axlesFt[0] ?? 0) + x(axlesFt.at(-1) ?? 0)) / 2
@@ -93,7 +80,7 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
       {width > 0 && (
         <>
           <svg className="ruler-drawing" width={width} height={rulerPx} role="img" aria-label={positionsInWords(unit, placed, length.text)}>
-            {known.length > 0 && <Scale span={span} x={x} unit={unit} />}
+            {known.length > 0 && <FeetScale span={span} x={x} y={roadPx} zero={datumOf(unit.kind)} />}
             {known.map((group, i) => (
               <GroupBar key={group.group.id} placed={group} x={x} chosen={group.group === chosen} labelCentre={(lefts[i] ?? 0) + tabWidth / 2} />
             ))}

@@ -16,16 +16,6 @@ export function placeGroup(group: GroupView): PlacedGroup {
   return { group, axlesFt: Array.from({ length: axles }, (_, axle) => firstAxleFt + axle * (axleSpacingFt ?? 0)), unknown: null }
 }
 
-export interface RulerSpan { readonly fromFt: number; readonly toFt: number; readonly stepFt: number }
-
-/** The stretch of road the ruler shows: the datum and everything known, with room at both ends, from whole foot to whole foot. */
-export function rulerSpan(groups: readonly PlacedGroup[], marksFt: readonly number[]): RulerSpan {
-  const known = [0, ...marksFt, ...groups.flatMap(({ axlesFt }) => axlesFt)]
-  const fromFt = Math.floor(Math.min(...known)) - 2
-  const toFt = Math.ceil(Math.max(...known)) + 3
-  return { fromFt, toFt, stepFt: toFt - fromFt > 60 ? 10 : 5 }
-}
-
 /** Left edges of labels of one width, each as near its centre as its neighbours and the frame allow, in order. */
 export function spreadLabels(centres: readonly number[], labelWidth: number, room: number, gap = 8): number[] {
   const lefts: number[] = []

@@ -1,0 +1,38 @@
+import { describeRange, type Range } from '#core/fleet/range.ts'
+import { ftPerM, psiPerBar, psiPerKPa } from '#core/fleet/unit-of-measure.ts'
+
+/** Units that may be typed behind a number, each with what one of it is in the stored unit. */
+const pressureUnits = { psi: 1, kPa: psiPerKPa, bar: psiPerBar } as const
+const lengthUnits = { ft: 1, m: ftPerM } as const
+
+/** A typed quantity in its stored unit; empty: nothing was typed. */
+export type Typed = { readonly kind: 'empty' } | { readonly kind: 'value'; readonly value: number } | { readonly kind: 'problem'; readonly message: string }
+
+const shape = /^([-+\u2212]?)(\d+(?:[.,]\d+)?|[.,]\d+)\s*([a-z]*)$/i
+
+function typedQuantity(text: string, units: Readonly<Record<string, number>>, range: Range): Typed {
+  const typed = text.trim()
+  if (typed === '') return { kind: 'empty' }
+  const match = shape.exec(typed)
+  const unit = (match?.[3] || range.unit).toLowerCase()
+  const factor = Object.entries(units).find(([name]) => name.toLowerCase() === unit)?.[1]
+  if (!match || factor === undefined) {
+    return { kind: 'problem', message: `\u201c${typed}\u201d is not accepted; a number is, in ${range.unit} or with its unit (${Object.keys(units).join(', ')}).` }
+  }
+  const value = (match[1] === '-' || match[1] === '\u2212' ? -1 : 1) * Number((match[2] as string).replace(',', '.')) * factor
+  if (value < range.min || value > range.max) return { kind: 'problem', message: `\u201c${typed}\u201d is not accepted; ${describeRange(range)} is.` }
+  return { kind: 'value', value }
+}
+
+/** A pressure as typed, psi: `82`, `82.5 psi`, `5,6 bar`, `560 kPa`. */
+export const typedPressure = (text: string, range: Range): Typed => typedQuantity(text, pressureUnits, range)
+
+/** A length as typed, ft: `4400`, `1340 m`. */
+export const typedLength = (text: string, range: Range): Typed => typedQuantity(text, lengthUnits, range)
+
+/** A number in the range's own unit and no other. */
+export const typedNumber = (text: string, range: Range): Typed => typedQuantity(text, { [range.unit]: 1 }, range)
+
+/** The value, or null where nothing usable stands. */
+export const typedValue = (typed: Typed): number | null => (typed.kind === 'value' ? typed.value : null)
+export const typedProblem = (typed: Typed): string | null => (typed.kind === 'problem' ? typed.message : null)

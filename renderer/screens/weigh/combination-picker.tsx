@@ -1,0 +1,41 @@
+import { MultiSelect, Select } from '@mantine/core'
+import type { KeyboardEvent } from 'react'
+import type { PickUnits } from '#core/api/weigh-contract.ts'
+import type { WeighDraft } from './weigh-draft.ts'
+
+const mostTrailers = 3
+const mostShown = 60
+
+interface CombinationPickerProps {
+  units: PickUnits
+  draft: WeighDraft
+  onPick: (change: Pick<WeighDraft, 'lead' | 'trailers'>) => void
+}
+
+/** The units on the scale: choosing a tractor brings the trailers it was last weighed with. */
+export function CombinationPicker({ units: { units, usual }, draft, onPick }: CombinationPickerProps) {
+  const leads = units.filter(({ kind }) => kind !== 'trailer')
+  const trailers = units.filter(({ kind }) => kind === 'trailer')
+  const option = ({ unit, yard }: PickUnits['units'][number]) => ({ value: unit, label: yard === null ? unit : `${unit}, ${yard}` })
+  const pickLead = (lead: string | null) => {
+    const last = usual.find(({ unit }) => unit === lead)?.units.filter((unit) => unit !== lead)
+    onPick({ lead, trailers: last ?? (draft.lead === null ? draft.trailers : []) })
+  }
+  // A whole number typed quickly counts before the list has marked it.
+  const pickTyped = ({ key, currentTarget }: KeyboardEvent<HTMLInputElement>) => {
+    const typed = leads.find(({ unit }) => unit.toLowerCase() === currentTarget.value.trim().toLowerCase())
+    if (key === 'Enter' && typed) pickLead(typed.unit)
+  }
+  return (
+    <div className="weigh-units">
+      <Select
+        size="xs" label="Tractor or truck" placeholder="Type a unit number" searchable clearable limit={mostShown} nothingFoundMessage="No such unit"
+        data={leads.map(option)} value={draft.lead} onChange={pickLead} onKeyDown={pickTyped} selectFirstOptionOnChange clearButtonProps={{ 'aria-label': 'No tractor' }}
+      />
+      <MultiSelect
+        size="xs" label="Trailers, front to back" placeholder={draft.trailers.length === 0 ? 'None' : ''} searchable limit={mostShown} maxValues={mostTrailers} nothingFoundMessage="No such trailer"
+        data={trailers.map(option)} value={[...draft.trailers]} onChange={(chosen) => onPick({ lead: draft.lead, trailers: chosen })} selectFirstOptionOnChange
+      />
+    </div>
+  )
+}

@@ -1,0 +1,107 @@
+import { Button, NativeSelect, TextInput } from '@mantine/core'
+import { keepPreviousData, useQuery } from '@tanstack/react-query'
+import { useEffect, useEffectEvent, useMemo, useState } from 'react'
+import type { PickUnits, WeighPreview } from '#core/api/weigh-contract.ts'
+import { weighReading } from '#core/weight/combination-weights.ts'
+import { weigher } from '#core/weight/weigher.ts'
+import { api } from '#renderer/client/api.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { useMeasures } from '#renderer/parts/format.ts'
+import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { typedProblem } from '#renderer/parts/typed-quantity.ts'
+import { BridgeView } from './bridge-view.tsx'
+import { CombinationPicker } from './combination-picker.tsx'
+import { PressureFields } from './pressure-fields.tsx'
+import { SaveReading } from './save-reading.tsx'
+import { readDraft, type TypedReading } from './typed-reading.ts'
+import { emptyDraft, unitsOf, useWeighDraft, type WeighDraft } from './weigh-draft.ts'
+import { WeightTable } from './weight-table.tsx'
+import '#renderer/parts/sheet-table.css'
+import './weigh-screen.css'
+
+const liftWords = [{ value: '', label: 'not recorded' }, { value: 'none', label: 'none on the units' }, { value: 'raised', label: 'raised' }, { value: 'lowered', label: 'lowered' }]
+
+function Conditions({ draft, typed, yardFt, onChange }: { draft: WeighDraft; typed: TypedReading | null; yardFt: number | null; onChange: (change: Partial<WeighDraft>) => void }) {
+  const { length } = useMeasures()
+  const yard = yardFt === null ? 'needed for absolute sensors' : `yard: ${length.text(yardFt)}`
+  return (
+    <div className="weigh-conditions">
+      <NativeSelect label="Lift axles" data={liftWords} value={draft.lift} onChange={(event) => onChange({ lift: event.currentTarget.value })} />
+      <TextInput
+        label={`Elevation, ${length.symbol}`} placeholder={typed?.needsElevation ? yard : 'not needed here'} inputMode="decimal" value={draft.elevation} error={typed && typedProblem(typed.elevation)} errorProps={{ role: 'alert' }}
+        onChange={(event) => onChange({ elevation: event.currentTarget.value })}
+      />
+      <TextInput label="Taken at" description="empty: now" type="datetime-local" value={draft.takenAt} onChange={(event) => onChange({ takenAt: event.currentTarget.value })} />
+      <TextInput
+        label="Temperature, °F" description="if known" inputMode="decimal" value={draft.temperature} error={typed && typedProblem(typed.temperature)} errorProps={{ role: 'alert' }}
+        onChange={(event) => onChange({ temperature: event.currentTarget.value })}
+      />
+      <TextInput className="weigh-note" label="Note" value={draft.note} maxLength={2000} onChange={(event) => onChange({ note: event.currentTarget.value })} />
+    </div>
+  )
+}
+
+/** What the typed pressures come to; worked out here in the window, by the code that weighs the record. */
+function Outcome({ preview, typed }: { preview: WeighPreview; typed: TypedReading }) {
+  const ready = useMemo(() => weigher(preview.facts).ready(preview.unitIds), [preview])
+  const weights = weighReading(ready, typed.reading)
+  return (
+    <>
+      <WeightTable ready={ready} weights={weights} trusts={preview.trusts} takenAt={typed.takenAt} />
+      <BridgeView ready={ready} weights={weights} lift={typed.lift} />
+    </>
+  )
+}
+
+/** Pick the units, type the pressures, and see at once what it weighs, how sure that is and how much more can go on. */
+export function WeighScreen({ subject }: { subject: string | null }) {
+  const [draft, setDraft] = useWeighDraft()
+  const [saved, setSaved] = useState<string | null>(null)
+  const picks = useQuery(api.weigh.combinations.queryOptions())
+  const units = unitsOf(draft)
+  const preview = useQuery(api.weigh.preview.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }))
+  const change = (part: Partial<WeighDraft>) => {
+    setSaved(null)
+    setDraft((now) => ({ ...now, ...part }))
+  }
+  const shown = units.length > 0 && preview.data && !preview.isPlaceholderData ? preview.data : null
+  const typed = useMemo(() => (shown ? readDraft(draft, shown, preview.dataUpdatedAt) : null), [draft, shown, preview.dataUpdatedAt])
+
+  // A link that names a unit begins with it, unless it is on the scale already.
+  const begin = useEffectEvent((number: string, { units: all, usual }: PickUnits) => {
+    const unit = all.find((each) => each.unit === number)
+    if (!unit || units.includes(number)) return
+    const together = usual.find((each) => each.unit === number)?.units ?? [number]
+    setDraft({ ...emptyDraft, lead: unit.kind === 'trailer' ? null : number, trailers: unit.kind === 'trailer' ? [number] : together.filter((each) => each !== number) })
+  })
+  useEffect(() => {
+    if (subject !== null && picks.data) begin(subject, picks.data)
+  }, [subject, picks.data])
+
+  return (
+    <div className="weigh">
+      <title>Weigh now · Tareline</title>
+      <div className="weigh-typing">
+        <ScreenTitle>Weigh now</ScreenTitle>
+        {picks.isError && <ProblemNotice title="The units could not be read" error={picks.error}><Button onClick={() => picks.refetch()}>Try again</Button></ProblemNotice>}
+        {picks.isPending && <output>Reading the units…</output>}
+        {picks.data && <CombinationPicker units={picks.data} draft={draft} onPick={change} />}
+        {typed && <PressureFields circuits={typed.circuits} pressures={draft.pressures} onType={(key, text) => change({ pressures: { ...draft.pressures, [key]: text } })} />}
+        {typed && typed.circuits.length === 0 && <p className="weigh-missing">No group of these units has a circuit on record, so no pressure can weigh them.</p>}
+        {shown && <Conditions draft={draft} typed={typed} yardFt={shown.elevationFt} onChange={change} />}
+        {typed && typed.circuits.length > 0 && <SaveReading units={units} draft={draft} typed={typed} onSaved={(reading) => { change({ pressures: {}, takenAt: '', note: '' }); setSaved(reading) }} />}
+        <output className="weigh-saved">{saved !== null && <>Saved as reading {saved}. Over a limit, it stands in the <a href={hrefOf('heavy')}>Heavy Log</a>.</>}</output>
+        {units.length > 0 && <Button variant="default" onClick={() => { setSaved(null); setDraft(emptyDraft) }}>Start afresh</Button>}
+      </div>
+      <div className="weigh-outcome">
+        {units.length === 0 && <p className="weigh-none">Choose the units that stand together. Their weights appear here while you type the pressures.</p>}
+        {preview.isLoading && units.length > 0 && <output>Reading their lines…</output>}
+        {preview.isError && <ProblemNotice title="This combination cannot be weighed" error={preview.error}><Button variant="default" onClick={() => setDraft(emptyDraft)}>Start afresh</Button></ProblemNotice>}
+        {shown && typed && <Outcome preview={shown} typed={typed} />}
+        <NotForTrade />
+      </div>
+    </div>
+  )
+}

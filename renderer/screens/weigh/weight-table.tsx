@@ -1,0 +1,153 @@
+import { cargoAt, type CombinationWeights, type JudgedGroup, targetPsiOf } from '#core/weight/combination-weights.ts'
+import type { Judgement } from '#core/weight/verdict.ts'
+import type { GroupWeighing } from '#core/weight/weigh.ts'
+import type { ReadyCombination } from '#core/weight/weigher.ts'
+import type { WeighPreview } from '#core/api/weigh-contract.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
+import { TrustMark } from '#renderer/parts/trust-mark.tsx'
+import { VerdictMark } from '#renderer/parts/verdict-mark.tsx'
+import { chance, sourceWords } from './weight-words.ts'
+
+interface WeightTableProps {
+  ready: ReadyCombination
+  weights: CombinationWeights
+  trusts: WeighPreview['trusts']
+  takenAt: number
+}
+
+/** Verdict, chance and room, the same for a group, the gross weight and a bridge set. */
+export function JudgementCells({ judgement }: { judgement: Judgement }) {
+  const { weight } = useMeasures()
+  const { verdict, pOver, roomLb } = judgement
+  return (
+    <>
+      <td className="nowrap"><VerdictMark verdict={verdict} /></td>
+      <td className="figure">{chance(pOver)}</td>
+      <td className="figure">{roomLb >= 0 ? weight.estimate(roomLb) : <span>{weight.estimate(-roomLb)} <span className="quiet">too many</span></span>}</td>
+    </>
+  )
+}
+
+/** Why a group has no weight; that its pressure is still to be typed is nothing to be alarmed about. */
+function Unweighed({ weighing }: { weighing: GroupWeighing }) {
+  if (weighing.weighed) return <td colSpan={7} />
+  const waits = weighing.reason === 'no pressure' || weighing.reason === 'no estimate'
+  return <td colSpan={7} className={waits ? 'quiet' : 'weigh-missing'}>{weighing.message}</td>
+}
+
+function GroupRow({ props: { ready, trusts, takenAt }, group, place }: { props: WeightTableProps; group: JudgedGroup; place: number }) {
+  const { weight, pressure } = useMeasures()
+  const plan = ready.plan.groups[place] as ReadyCombination['plan']['groups'][number]
+  const trust = trusts.find(({ groupId }) => groupId === plan.place.groupId)?.trust
+  const unit = ready.units.find(({ unitId }) => unitId === plan.unitId)
+  const { weighing, judgement, limitLb } = group
+  const target = targetPsiOf(ready, place, group, takenAt)
+  return (
+    <tr>
+      <th scope="row">
+        <a href={hrefOf('unit', unit?.unit ?? null, { group: plan.place.group })}>{plan.name}</a>
+        {trust !== undefined && trust !== 'sound' && <span className="weigh-trust"><TrustMark trust={trust} /></span>}
+      </th>
+      {weighing.weighed && judgement
+        ? (
+            <>
+              <td className="figure">{weight.estimateFigure(weighing.weightLb)}</td>
+              <td className="figure">{weighing.source === 'raised' ? '' : weight.plusMinusFigure(weighing.uLb)}</td>
+              <td className="figure">{weight.figure(limitLb)}</td>
+              {weighing.source === 'raised' ? <td colSpan={3} className="quiet">{sourceWords.raised}</td> : <JudgementCells judgement={judgement} />}
+              <td className="figure">{target === null ? <span className="quiet">{weighing.source === 'line' ? '' : sourceWords[weighing.source]}</span> : pressure.text(target)}</td>
+            </>
+          )
+        : <Unweighed weighing={weighing} />}
+    </tr>
+  )
+}
+
+function GrossRow({ weights: { gross, groups } }: { weights: CombinationWeights }) {
+  const { weight } = useMeasures()
+  const { total, judgement, missing, weighedLb, limitLb } = gross
+  return (
+    <tr className="weigh-gross">
+      <th scope="row">Gross</th>
+      {total && judgement
+        ? (
+            <>
+              <td className="figure">{weight.estimateFigure(total.weightLb)}</td>
+              <td className="figure">{weight.plusMinusFigure(total.uLb)}</td>
+              <td className="figure">{weight.figure(limitLb)}</td>
+              <JudgementCells judgement={judgement} />
+              <td />
+            </>
+          )
+        : (
+            <td colSpan={7} className="quiet">
+              {missing.length === groups.length
+                ? `Not known: no group has a weight yet. The limit is ${weight.text(limitLb)}.`
+                : `Not known: ${missing.length === 1 ? 'one group has' : `${missing.length} groups have`} no weight. The others come to ${weight.estimate(weighedLb)} of ${weight.text(limitLb)}.`}
+            </td>
+          )}
+    </tr>
+  )
+}
+
+function Cargo({ props: { ready, weights, takenAt } }: { props: WeightTableProps }) {
+  const { weight } = useMeasures()
+  const { tare, cargo } = cargoAt(ready, weights, takenAt)
+  if (!tare.ok) return <p className="quiet">Cargo: {tare.problem.message}</p>
+  const basis = tare.value.basis === 'combination ticket' ? 'its latest empty ticket' : 'the sum of the units\u2019 own tares'
+  return (
+    <p>
+      Tare <strong>{weight.estimate(tare.value.weight.weightLb)}</strong> <span className="quiet">({basis})</span>
+      {cargo && <>, cargo <strong>{weight.estimate(cargo.weightLb)}</strong> {weight.plusMinus(cargo.uLb)}</>}
+    </p>
+  )
+}
+
+function SteerChecks({ ready }: { ready: ReadyCombination }) {
+  const { weight, length } = useMeasures()
+  return ready.units.flatMap(({ unitId, unit }) => {
+    const check = ready.steerChecks.get(unitId)
+    if (!check) return []
+    return [
+      <p key={unitId} className={check.disagree ? 'weigh-missing' : 'quiet'}>
+        {check.disagree
+          ? `${unit}: the steer estimate and the fifth wheel disagree. From empty to full, ${check.tickets} tickets and the fifth wheel\u2019s place differ by ${weight.estimate(Math.abs(check.differenceLb))} ${weight.plusMinus(check.uDifferenceLb)} on the steer axle; the tickets would put the fifth wheel ${length.text(check.impliedFifthWheelFt)} behind the front axle. Check its position, the axle positions and the tickets.`
+          : `${unit}: the steer estimate follows ${check.tickets} tickets and agrees with the fifth wheel\u2019s place.`}
+      </p>,
+    ]
+  })
+}
+
+/** Every group and the gross weight: how heavy, how sure, against what, and how much more. */
+export function WeightTable(props: WeightTableProps) {
+  const { weight } = useMeasures()
+  const { ready, weights } = props
+  const confidence = ready.plan.rules.verdictConfidencePercent
+  return (
+    <section className="weigh-part" aria-labelledby="weigh-weights">
+      <h2 id="weigh-weights">Weights</h2>
+      <table className="sheet-table weigh-table">
+        <thead>
+          <tr>
+            <th scope="col">Group</th>
+            <th scope="col" className="figure">Weight, {weight.symbol}</th>
+            <th scope="col" className="figure">95 %</th>
+            <th scope="col" className="figure">Limit, {weight.symbol}</th>
+            <th scope="col">Verdict</th>
+            <th scope="col" className="figure">Chance over</th>
+            <th scope="col" className="figure" title={`So much can still go on and leave it under its limit at ${confidence} % confidence`}>Room left</th>
+            <th scope="col" className="figure" title="Highest gauge pressure at which the group is still under its limit">Load to</th>
+          </tr>
+        </thead>
+        <tbody>
+          {weights.groups.map((group, place) => <GroupRow key={group.weighing.groupId} props={props} group={group} place={place} />)}
+          <GrossRow weights={weights} />
+        </tbody>
+      </table>
+      <Cargo props={props} />
+      <SteerChecks ready={ready} />
+      <p className="quiet">Verdicts, room and pressures hold at {confidence} % confidence (House Rules).</p>
+    </section>
+  )
+}

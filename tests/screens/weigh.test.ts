@@ -1,0 +1,101 @@
+import { AxeBuilder } from '@axe-core/playwright'
+import type { Page } from '@playwright/test'
+import { type App, startApp } from './app.ts'
+import { admit, expect, test as base } from './fixtures.ts'
+import { UnitPage } from './pages/unit-page.ts'
+import { WeighPage } from './pages/weigh-page.ts'
+
+const test = base.extend<{ weigh: WeighPage }, { demoApp: App }>({
+  // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
+  demoApp: [async ({}, use) => {
+    const app = await startApp({ demo: true })
+    await use(app)
+    await app.stop()
+  }, { scope: 'worker', timeout: 120_000 }],
+  weigh: async ({ page, demoApp }, use) => {
+    await admit(page, demoApp)
+    await use(new WeighPage(page, demoApp.origin))
+  },
+})
+
+async function violations(page: Page): Promise<string[]> {
+  const { violations: found } = await new AxeBuilder({ page }).analyze()
+  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
+}
+
+test('by keyboard alone: to the screen, a tractor, its pressures, weights at once, saved, on the Unit sheet', async ({ weigh, page }) => {
+  await page.goto(`${weigh.origin}/`)
+  await page.getByRole('grid', { name: 'Units' }).waitFor()
+  await page.keyboard.press('g')
+  await page.keyboard.press('w')
+  await expect(page.getByRole('heading', { name: 'Weigh now' })).toBeFocused()
+  await page.keyboard.press('Tab')
+  await page.keyboard.type('T-109')
+  await page.getByRole('option', { name: /^T-109/ }).waitFor()
+  await page.keyboard.press('Enter')
+  // The trailer that it was last weighed with comes along.
+  await expect(weigh.pressure('F-308 spread front')).toBeVisible()
+  await expect(weigh.weight('Gross')).toContainText('no group has a weight yet')
+  while (!(await weigh.pressure('T-109 drive left').evaluate((field) => field === document.activeElement))) await page.keyboard.press('Tab')
+  for (const psi of ['55', '3.8 bar', '380 kPa', '55,2']) {
+    await page.keyboard.type(psi)
+    await page.keyboard.press('Tab')
+  }
+  for (const group of ['T-109 steer', 'T-109 drive', 'F-308 spread', 'Gross']) await expect(weigh.weight(group)).toContainText(/under|over|too close to call/)
+  await expect(weigh.weight('T-109 steer')).toContainText('estimated from the drive group')
+  await expect(weigh.weight('T-109 drive')).toContainText(/±\s\d+/)
+  // Five axles have ten sets of two and more.
+  await expect(weigh.sets()).toHaveCount(10)
+  await page.getByRole('textbox', { name: 'Note' }).focus()
+  await page.keyboard.type('Before the hill')
+  await page.keyboard.press('Tab')
+  await page.keyboard.type('Ada')
+  await page.keyboard.press('Enter')
+  const saved = page.getByText(/^Saved as reading W-\d{8}-1/)
+  await expect(saved).toBeVisible()
+  await expect(weigh.pressure('T-109 drive left')).toHaveValue('')
+  const name = /W-\d{8}-1/.exec((await saved.textContent()) ?? '')?.[0] as string
+  const unit = new UnitPage(page, weigh.origin)
+  await unit.open('T-109')
+  await expect(page.getByRole('region', { name: 'Newest readings' })).toContainText(name)
+  // 380 kPa are 55.1 psi.
+  await unit.open('F-308')
+  await expect(page.getByRole('region', { name: 'Newest readings' })).toContainText('55.1')
+})
+
+test('says at the field what is not accepted, saves nothing then, and keeps what was typed when the window closes', async ({ weigh, page, context }) => {
+  await weigh.open('T-109')
+  await weigh.pressure('T-109 drive left').fill('5o')
+  await expect(page.getByRole('alert')).toContainText('“5o” is not accepted; a number is, in psi or with its unit')
+  await weigh.pressure('T-109 drive left').fill('9000')
+  await expect(page.getByRole('alert')).toContainText('to 2,000 psi is.')
+  await page.getByRole('textbox', { name: 'Your name' }).fill('Ada')
+  await page.getByRole('button', { name: 'Save as a reading' }).click()
+  await expect(page.getByText('nothing is saved until it is.')).toBeVisible()
+  await page.close()
+  const again = new WeighPage(await context.newPage(), weigh.origin)
+  await again.open()
+  await expect(again.pressure('T-109 drive left')).toHaveValue('9000')
+  await expect(again.pressure('F-308 spread rear')).toHaveValue('')
+})
+
+test('says how a lift axle is weighed in practice, and that work has broken a line', async ({ weigh, page }) => {
+  await weigh.open('T-104')
+  await weigh.pressure('T-104 drive main').fill('50')
+  await expect(weigh.weight('T-104 drive')).toContainText(/leveling valve was replaced, after its calibration/)
+  await page.getByRole('button', { name: 'Start afresh' }).click()
+  await weigh.open('K-01')
+  await weigh.pressure('K-01').first().fill('50')
+  await page.getByRole('combobox', { name: 'Lift axles' }).selectOption('lowered')
+  await expect(weigh.weight('K-01 drive')).toContainText('Read the pressures with it raised, then lower it.')
+})
+
+for (const colorScheme of ['light', 'dark'] as const) {
+  test(`axe finds nothing, ${colorScheme}`, async ({ weigh, page }) => {
+    await page.emulateMedia({ colorScheme })
+    await weigh.open('T-109')
+    for (const [circuit, psi] of [['T-109 drive left', '90'], ['T-109 drive right', '90'], ['F-308 spread front', 'x'], ['F-308 spread rear', '40']] as const) await weigh.pressure(circuit).fill(psi)
+    await weigh.weight('T-109 drive').getByText('over', { exact: true }).waitFor()
+    expect(await violations(page)).toEqual([])
+  })
+}
