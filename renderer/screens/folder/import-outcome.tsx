@@ -2,7 +2,8 @@ import { Button, CopyButton } from '@mantine/core'
 import type { ImportOutcome, RowProblemView } from '#core/api/contract.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count, decimal } from '#renderer/parts/format.ts'
-import { problemsAsCsv, problemsAsText, saveText } from './problem-report.ts'
+import { saveFile } from '#renderer/parts/save-file.ts'
+import { problemsAsCsv, problemsAsText } from './problem-report.ts'
 
 type Stored = Extract<ImportOutcome, { outcome: 'stored' }>
 type Refused = Extract<ImportOutcome, { outcome: 'refused' }>
@@ -68,7 +69,7 @@ function RefusedReport({ source, outcome: { problems, more } }: { source: string
           <CopyButton value={problemsAsText(problems)}>
             {({ copied, copy }) => <Button variant="default" onClick={copy}>{copied ? 'Copied' : 'Copy as text'}</Button>}
           </CopyButton>
-          <Button variant="default" onClick={() => saveText('import-problems.csv', 'text/csv', problemsAsCsv(problems))}>Save as CSV</Button>
+          <Button variant="default" onClick={() => saveFile(new File([problemsAsCsv(problems)], 'import-problems.csv', { type: 'text/csv' }))}>Save as CSV</Button>
         </div>
       </div>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}

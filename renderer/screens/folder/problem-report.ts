@@ -10,13 +10,3 @@ export const problemsAsCsv = (problems: readonly RowProblemView[]): string =>
 
 /** An import's problems as lines to paste into a message. */
 export const problemsAsText = (problems: readonly RowProblemView[]): string => problems.map(({ message }) => message).join('\n')
-
-/** Hands a text to the browser as a file to save. */
-export function saveText(name: string, type: string, text: string): void {
-  const address = URL.createObjectURL(new Blob([text], { type }))
-  const link = document.createElement('a')
-  link.href = address
-  link.download = name
-  link.click()
-  URL.revokeObjectURL(address)
-}

@@ -1,10 +1,11 @@
 import { lazy, useMemo } from 'react'
+import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, day, decimal } from '#renderer/parts/format.ts'
-import { ChartOrTable } from './chart-or-table.tsx'
 import { CheckKey } from './check-key.tsx'
 import { type CheckSeries, checkSeries } from './check-series.ts'
 import { CheckTable } from './check-table.tsx'
 import type { Track } from './track-series.ts'
+import './evidence.css'
 
 const CheckChart = lazy(() => import('./check-chart.tsx'))
 

@@ -1,7 +1,7 @@
 import { useMemo } from 'react'
 import { CartesianGrid, ComposedChart, Line, ReferenceLine, ResponsiveContainer, Tooltip, XAxis, YAxis } from 'recharts'
+import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-style.ts'
 import { count } from '#renderer/parts/format.ts'
-import { axisStyle, labelStyle, plotMargin, weightAxisPx } from './chart-axis.ts'
 import type { CheckSeries } from './check-series.ts'
 import { tickLabel, timeTicks } from './time-axis.ts'
 

@@ -1,7 +1,7 @@
 import { useMemo } from 'react'
 import { CartesianGrid, ComposedChart, ErrorBar, ReferenceLine, ResponsiveContainer, Scatter, Tooltip, XAxis, YAxis } from 'recharts'
+import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-style.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
-import { axisStyle, labelStyle, plotMargin, weightAxisPx } from './chart-axis.ts'
 import { CheckReading } from './check-reading.tsx'
 import type { CheckSeries } from './check-series.ts'
 import { type EvidenceMark, MarkAt } from './evidence-marks.tsx'

@@ -1,7 +1,7 @@
 import { useMemo } from 'react'
 import { Area, CartesianGrid, ComposedChart, Line, ReferenceArea, ReferenceLine, ResponsiveContainer, Tooltip, XAxis, YAxis } from 'recharts'
+import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-style.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
-import { axisStyle, labelStyle, plotMargin, weightAxisPx } from './chart-axis.ts'
 import { type EvidenceMark, MarkAt } from './evidence-marks.tsx'
 import { multiples, niceStep } from './nice-step.ts'
 import { tickLabel, timeTicks } from './time-axis.ts'

@@ -1,10 +1,11 @@
 import { lazy, useMemo } from 'react'
 import type { GroupView, UnitSheetView } from '#core/api/contract.ts'
+import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, day, useMeasures } from '#renderer/parts/format.ts'
-import { ChartOrTable } from './chart-or-table.tsx'
 import { TrackKey } from './track-key.tsx'
 import { type Track, trackSeries } from './track-series.ts'
 import { TrackTable } from './track-table.tsx'
+import './evidence.css'
 
 const TrackChart = lazy(() => import('./track-chart.tsx'))
 

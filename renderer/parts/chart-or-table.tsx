@@ -1,7 +1,7 @@
 import { SegmentedControl } from '@mantine/core'
 import { type ReactNode, Suspense } from 'react'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
-import './evidence.css'
+import './chart-or-table.css'
 
 interface ChartOrTableProps {
   /** Name of the choice in the address. */
@@ -19,10 +19,10 @@ export function ChartOrTable({ param, label, chart, table }: ChartOrTableProps) 
   return (
     <>
       <SegmentedControl
-        className="evidence-switch" aria-label={label} value={view} onChange={(value) => changeParams({ [param]: value === 'table' ? value : null }, { replace: true })}
+        className="chart-switch" aria-label={label} value={view} onChange={(value) => changeParams({ [param]: value === 'table' ? value : null }, { replace: true })}
         data={[{ value: 'chart', label: 'Chart' }, { value: 'table', label: 'Table' }]} transitionDuration={0}
       />
-      {view === 'chart' ? <Suspense fallback={<output className="evidence-wait">Drawing…</output>}>{chart}</Suspense> : table}
+      {view === 'chart' ? <Suspense fallback={<output className="chart-drawing">Drawing…</output>}>{chart}</Suspense> : table}
     </>
   )
 }
