@@ -10,10 +10,17 @@ export function refusal({ code, field, value, accepted, message }: Problem): ORP
   return new ORPCError('REFUSED', { status: 422, message, data: { code, field, value, accepted } })
 }
 
+/** A value as a sentence can show it; the parts that JSON has no word for are said in JavaScript's. */
+function shown(value: unknown): string {
+  if (value === undefined) return 'nothing'
+  const text = JSON.stringify(value, (_key, part: unknown) => (typeof part === 'bigint' || Number.isNaN(part) ? String(part) : part))
+  return (text ?? typeof value).slice(0, 80)
+}
+
 function valueAt(data: unknown, path: readonly PropertyKey[]): string {
   let found: unknown = data
   for (const key of path) found = typeof found === 'object' && found !== null ? Reflect.get(found, key) : undefined
-  return found === undefined ? 'nothing' : JSON.stringify(found).slice(0, 80)
+  return shown(found)
 }
 
 /** A call whose input does not fit its schema: names the first field that does not, its value and what is accepted. */

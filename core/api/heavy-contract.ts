@@ -7,7 +7,7 @@ import { heavySources, heavyVerdicts, limitKinds } from '#core/weight/heavy.ts'
 /** What the Heavy Log asks and is told; times UTC, days YYYY-MM-DD, weights lb, chances and rates 0 to 1. */
 const name = z.string().min(1).max(200)
 const person = z.string().trim().min(1).max(200)
-const day = z.string().refine((text) => /^\d{4}-\d{2}-\d{2}$/.test(text) && parseAsOf(text) !== undefined, 'A day such as 2026-03-01 is accepted')
+const day = z.string().max(10, 'A day such as 2026-03-01 is accepted').refine((text) => /^\d{4}-\d{2}-\d{2}$/.test(text) && parseAsOf(text) !== undefined, 'A day such as 2026-03-01 is accepted')
 
 /** In the order in which columns can be sorted by. */
 export const heavySortNames = ['weighedAt', 'overLb', 'pOver', 'weightLb'] as const
@@ -15,7 +15,7 @@ export const heavySortNames = ['weighedAt', 'overLb', 'pOver', 'weightLb'] as co
 export const heavySpan = z.object({
   unit: name.optional(),
   yard: name.optional(),
-  kinds: z.array(z.enum(limitKinds)).min(1).optional(),
+  kinds: z.array(z.enum(limitKinds)).min(1).max(limitKinds.length).optional(),
   /** Days, both included. */
   from: day.optional(), to: day.optional(),
 })
@@ -23,8 +23,8 @@ export type HeavySpanInput = z.infer<typeof heavySpan>
 
 export const heavyFilter = heavySpan.extend({
   /** Both where left out. */
-  verdicts: z.array(z.enum(heavyVerdicts)).min(1).optional(),
-  sources: z.array(z.enum(heavySources)).min(1).optional(),
+  verdicts: z.array(z.enum(heavyVerdicts)).min(1).max(heavyVerdicts.length).optional(),
+  sources: z.array(z.enum(heavySources)).min(1).max(heavySources.length).optional(),
   /** Also onboard weights about which a ticket of the same weighing has decided. */
   superseded: z.boolean().optional(),
 })

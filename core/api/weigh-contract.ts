@@ -10,7 +10,7 @@ const instant = z.string()
 const name = z.string().min(1).max(200)
 const person = z.string().trim().min(1).max(200)
 const within = ({ min, max, unit }: Range) => z.number().min(min, `${describeRange({ min, max, unit })} is accepted`).max(max, `${describeRange({ min, max, unit })} is accepted`)
-const typedInstant = z.string().refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
+const typedInstant = z.string().max(40, 'A date and time with its offset is accepted').refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
 
 export const pickUnits = z.object({
   units: z.array(z.object({ unit: z.string(), kind: z.enum(unitKinds), yard: z.string().nullable(), groups: z.number(), sensed: z.number() })),
