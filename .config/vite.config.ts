@@ -3,6 +3,7 @@ import { builtinModules } from 'node:module'
 import { resolve } from 'node:path'
 import react from '@vitejs/plugin-react'
 import { defineConfig } from 'vite'
+import { shippedPackages } from './shipped-packages.ts'
 
 const root = resolve(import.meta.dirname, '..')
 const at = (path: string) => resolve(root, path)
@@ -18,7 +19,7 @@ export default defineConfig({
   cacheDir: at('.cache/vite'),
   publicDir: false,
   clearScreen: false,
-  plugins: [react()],
+  plugins: [react(), shippedPackages()],
   html: { cspNonce: '__NONCE__' },
   builder: {},
   environments: {

@@ -13,8 +13,14 @@ export function refusal({ code, field, value, accepted, message }: Problem): ORP
 /** A value as a sentence can show it; the parts that JSON has no word for are said in JavaScript's. */
 function shown(value: unknown): string {
   if (value === undefined) return 'nothing'
-  const text = JSON.stringify(value, (_key, part: unknown) => (typeof part === 'bigint' || Number.isNaN(part) ? String(part) : part))
-  return (text ?? typeof value).slice(0, 80)
+  try {
+    const text = JSON.stringify(value, (_key, part: unknown) => (typeof part === 'bigint' || Number.isNaN(part) ? String(part) : part))
+    return (text ?? typeof value).slice(0, 80)
+  } catch (error) {
+    // Thousands of lists in each other are deeper than JSON goes.
+    if (error instanceof RangeError) return 'a value nested too deeply'
+    throw error
+  }
 }
 
 function valueAt(data: unknown, path: readonly PropertyKey[]): string {

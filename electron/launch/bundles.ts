@@ -1,10 +1,10 @@
 import { readdir, stat } from 'node:fs/promises'
 import { join } from 'node:path'
 
-const sources = ['core', 'electron', 'renderer', 'migrations', 'package.json', 'package-lock.json', '.config/vite.config.ts']
+const sources = ['core', 'electron', 'renderer', 'migrations', 'package.json', 'package-lock.json', '.config/vite.config.ts', '.config/shipped-packages.ts']
 
 /** One file of each bundle; a build writes them anew. */
-const products = ['dist/renderer/index.html', 'dist/main/desktop.js', 'dist/preload/preload.cjs']
+const products = ['dist/renderer/index.html', 'dist/main/desktop.js', 'dist/preload/preload.cjs', 'dist/packages.json']
 
 const changedAt = (path: string) => stat(path).then(({ mtimeMs }) => mtimeMs, () => 0)
 

@@ -1,4 +1,4 @@
-import { type InputShape } from '#tests/api/procedure-list.ts'
+import type { InputShape } from '#tests/api/procedure-list.ts'
 
 /** A small generator of its own, so that a case can be made again from its seed alone (Mulberry32, a public-domain recipe, from memory). */
 export function drawsFrom(seed: number) {
@@ -56,7 +56,7 @@ export function hostile(draws: Draws, place: Place): unknown {
     () => pick<unknown>([[], {}, [[]], [null], [undefined], Array.from({ length: 2000 }, (_, at) => at), ['__proto__'], [{}]]),
     () => pick([deep(50, 'list'), deep(500, 'object'), deep(3000, 'list')]),
     () => JSON.parse('{"__proto__":{"polluted":1}}') as unknown,
-    () => pick<unknown>([{ constructor: { prototype: { polluted: 1 } } }, { toString: 1 }, { valueOf: null }, { then: 1 }, { length: 1e9 }, { toJSON: 'x' }, { hasOwnProperty: 1 }]),
+    () => pick<unknown>([{ constructor: { prototype: { polluted: 1 } } }, { toString: 1 }, { valueOf: null }, Object.fromEntries([['then', 1]]), { length: 1e9 }, { toJSON: 'x' }, { hasOwnProperty: 1 }]),
     () => new File([pick(texts)], pick(['../../x.csv', 'a\0b', 'NUL', 'x'.repeat(300), '=1.csv'])),
     () => 'y'.repeat(1_000_000),
   ])()

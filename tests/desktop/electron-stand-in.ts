@@ -27,7 +27,7 @@ export const asked = {
 }
 
 /** What a test decides before it loads the app. */
-export const given = { appPath: '' }
+export const given = { appPath: '', /** Whether a forked process runs the file it is given, as a packed app's does; else the service's source. */ runForked: false }
 
 let ready = false
 const readyGate = Promise.withResolvers<void>()
@@ -113,9 +113,9 @@ export const session: { defaultSession: Pick<Session, 'setPermissionRequestHandl
 
 class StandInProcess extends EventEmitter {
   readonly #thread: Worker
-  constructor(args: readonly string[]) {
+  constructor(file: string, args: readonly string[]) {
     super()
-    this.#thread = new Worker(new URL('./utility-thread.ts', import.meta.url), { argv: [...args] })
+    this.#thread = new Worker(new URL('./utility-thread.ts', import.meta.url), { argv: given.runForked ? [...args, file] : [...args] })
     asked.threads.push(this.#thread)
     this.#thread.on('message', (message: unknown) => this.emit('message', message))
     this.#thread.on('error', (error: Error) => this.emit('error', error))
@@ -135,6 +135,6 @@ export const utilityProcess = {
   fork(file: string, args: readonly string[]): UtilityProcess {
     onlyWhenReady('utilityProcess.fork')
     forked.push(file)
-    return new StandInProcess(args) as unknown as UtilityProcess
+    return new StandInProcess(file, args) as unknown as UtilityProcess
   },
 }
