@@ -31,7 +31,7 @@ const deep = (levels: number, kind: 'list' | 'object'): unknown => {
 }
 
 const texts = [
-  '', ' ', '\0', 'a\0b', '\u202egnp', '\ud800', '\udfff\ud800', '💀'.repeat(50), 'é'.normalize('NFD'), '\r\n', "'; drop table unit; --", '" or 1=1 --', '%', '_', '%s%n%x', '${7*7}', '{{7*7}}',
+  '', ' ', '\0', 'a\0b', '\u202egnp', '\ud800', '\udfff\ud800', '💀'.repeat(50), 'é'.normalize('NFD'), '\r\n', "'; drop table unit; --", '" or 1=1 --', '%', '_', '%s%n%x', '$' + '{7*7}', '{{7*7}}',
   '<script>alert(1)</script>', '<img src=x onerror=alert(1)>', '=1+1', '@SUM(A1)', '+cmd|\'/C calc\'!A0', '-2+3', '\t=1', '__proto__', 'constructor', 'prototype', 'toString', 'hasOwnProperty',
   'null', 'undefined', 'NaN', 'true', '[object Object]', '1e999', '-0', '0x10', '1_000', '٣', '2025-02-30', '0000-00-00', '9999-12-31', '+275760-09-13', '2025-01-01T00:00:00Z', '2025-13-01T99:99:99+99:99',
   'https://example.com/', 'javascript:alert(1)', 'Mars/Olympus', 'America/Denver', 'x'.repeat(201), 'x'.repeat(4097), 'x'.repeat(100_000),
