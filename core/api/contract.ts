@@ -249,8 +249,23 @@ const fleetFigure = z.object({ value: z.number(), u: z.number().nullable(), chec
 
 const ruleRow = z.object({
   name: z.enum(houseRuleNames), label: z.string(), unit: z.string(), value: z.number(), default: z.number(), min: z.number(), max: z.number(), source: z.string(),
+  /** Of a rule that is chosen: the words of the values 0, 1 and on. */
+  choices: z.array(z.string()).readonly().nullable(),
+  /** It says only how things are shown. */
+  shownOnly: z.boolean(),
 })
 export type RuleRow = z.infer<typeof ruleRow>
+
+/** What a rule's change would do to the fleet as it stands: nothing is stored. */
+const ruleEffect = z.object({
+  /** Groups that are judged. */
+  groups: z.number(),
+  /** How many groups would go from one trust to another, the most first. */
+  moves: z.array(z.object({ from: trust, to: trust, groups: z.number() })),
+  /** Findings whose number would change. */
+  findings: z.array(z.object({ code: z.enum(findingCodes), before: z.number(), after: z.number() })),
+})
+export type RuleEffect = z.infer<typeof ruleEffect>
 
 const person = z.string().trim().min(1).max(200)
 
@@ -303,6 +318,8 @@ export const contract = {
   },
   houseRules: {
     list: base.output(z.array(ruleRow)),
+    /** Judges the fleet as if a rule had another value. */
+    tryOut: base.input(z.object({ name: z.enum(houseRuleNames), value: z.number() })).output(ruleEffect),
     /** was: the value that the person saw. */
     change: editing.input(z.object({ name: z.enum(houseRuleNames), was: z.number(), value: z.number(), by: person })).output(z.array(ruleRow)),
   },

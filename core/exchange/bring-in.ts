@@ -2,6 +2,8 @@ import type { ImportOutcome } from '#core/api/contract.ts'
 import type { ExportOutcome } from '#core/exchange/export-folder.ts'
 import type { ImportOptions } from '#core/exchange/import-folder.ts'
 import { inThread } from '#core/exchange/in-thread.ts'
+import type { RuleEffect } from '#core/findings/rule-effect.ts'
+import type { HouseRuleName } from '#core/fleet/house-rules.ts'
 
 export interface BringInOptions extends ImportOptions {
   /** Have the fleet assessed anew afterwards; the default. Without it the first look at the fleet does so. */
@@ -30,3 +32,10 @@ export const cabCardsInThread = (dbFile: string, units: readonly string[], at: n
 
 /** Judges the fleet on a day (ms UTC) and stores the outcome, in a thread with a connection of its own. Errors: those of `openStore`. */
 export const assessInThread = (dbFile: string, asOf: number): Promise<void> => inThread<void>({ kind: 'assess', dbFile, asOf }, {})
+
+/**
+ * What a rule's change would do to the fleet on a day (ms UTC), judged in a thread without storing anything. Errors: those of
+ * `openStore`; the signal's reason after a cancel.
+ */
+export const tryRuleInThread = (dbFile: string, rule: { readonly name: HouseRuleName; readonly value: number }, asOf: number, signal: AbortSignal | undefined): Promise<RuleEffect> =>
+  inThread<RuleEffect>({ kind: 'try rule', dbFile, ...rule, asOf }, signal ? { signal } : {})

@@ -3,8 +3,10 @@ import { makeCabCards } from '#core/exchange/cab-cards.ts'
 import { type CopyTask, doCopyTask } from '#core/exchange/copy-task.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'
 import { importIntoFile } from '#core/exchange/import-into-file.ts'
+import type { HouseRuleName } from '#core/fleet/house-rules.ts'
 import { reassessFleet } from '#core/store/assessment.ts'
 import { openStore } from '#core/store/open.ts'
+import { tryRule } from '#core/store/try-rule.ts'
 import { updateWeighings } from '#core/store/weighings.ts'
 
 /** What is to be done with a fleet file, in a thread of its own or where nobody waits meanwhile. */
@@ -13,6 +15,7 @@ export type FolderTask =
   | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
   | { readonly kind: 'assess'; readonly dbFile: string; readonly asOf: number }
   | { readonly kind: 'weigh'; readonly dbFile: string }
+  | { readonly kind: 'try rule'; readonly dbFile: string; readonly name: HouseRuleName; readonly value: number; readonly asOf: number }
   | CopyTask
   | { readonly kind: 'cab cards'; readonly dbFile: string; readonly units: readonly string[]; readonly at: number }
 
@@ -42,6 +45,7 @@ export async function doFolderTask(task: FolderTask, checked: boolean, signal: A
   try {
     if (task.kind === 'write out') return await exportFolder(store, task.folder)
     if (task.kind === 'assess') return await reassessFleet(store, task.asOf)
+    if (task.kind === 'try rule') return await tryRule(store, task.name, task.value, task.asOf, signal)
     if (task.kind === 'weigh') return await updateWeighings(store)
     return await makeCabCards(store, task.units, task.at)
   } finally {

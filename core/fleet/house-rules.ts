@@ -1,4 +1,6 @@
-interface RuleDefinition {
+import { measureSystems } from '#core/fleet/measures.ts'
+
+export interface RuleDefinition {
   readonly label: string
   readonly unit: string
   readonly default: number
@@ -6,6 +8,10 @@ interface RuleDefinition {
   readonly max: number
   /** Where the default comes from: a published source, or plainly common trade practice. */
   readonly source: string
+  /** For a rule that is chosen, not measured: the words of the values 0, 1 and on. */
+  readonly choices?: readonly string[]
+  /** Says only how things are shown: no judgement and no weight follows from it. */
+  readonly shownOnly?: true
 }
 
 /**
@@ -13,6 +19,10 @@ interface RuleDefinition {
  * rest is what the House Rules screen says about it.
  */
 export const houseRuleDefinitions = {
+  measures: {
+    label: 'Measures in which weights, pressures and lengths are shown and typed', unit: '', default: 0, min: 0, max: measureSystems.length - 1,
+    source: 'A choice: the record keeps lb, psi and ft whatever is shown', choices: measureSystems, shownOnly: true,
+  },
   maximumAgeDays: {
     label: 'Oldest calibration that still counts', unit: 'days', default: 365, min: 1, max: 3650,
     source: 'Common practice: onboard scales are recalibrated yearly',

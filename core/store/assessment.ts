@@ -18,9 +18,9 @@ import type { Reader, Store } from '#core/store/open.ts'
 const cellFindings = (cells: readonly MountedCell[], rules: HouseRules, dismissed: ReadonlySet<string>): Finding[] =>
   notDismissed(batteryFindings(cells, rules), dismissed)
 
-/** Reads the record as known on a day and judges it, group by group as they are asked for; nothing is stored. */
-export async function judgeStore(store: Store, asOf: number): Promise<FleetJudgement> {
-  const rules = await readHouseRules(store.db)
+/** Reads the record as known on a day and judges it by the House Rules, or by others, group by group as they are asked for; nothing is stored. */
+export async function judgeStore(store: Store, asOf: number, others?: HouseRules): Promise<FleetJudgement> {
+  const rules = others ?? await readHouseRules(store.db)
   const dismissed = await readDismissalMarks(store.db)
   const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
   return { ...judged, others: [...judged.others, ...cellFindings(readFleetCells(store, rules, asOf).mounted, rules, dismissed)] }

@@ -1,4 +1,4 @@
-import { defaultHouseRules, houseRuleDefinitions, houseRuleNames, type HouseRuleName, type HouseRules } from '#core/fleet/house-rules.ts'
+import { defaultHouseRules, houseRuleDefinitions, houseRuleNames, type HouseRuleName, type HouseRules, type RuleDefinition } from '#core/fleet/house-rules.ts'
 import { ConflictError } from '#core/fleet/problem.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
@@ -24,5 +24,6 @@ export async function changeHouseRule(db: Writer, { name, was, value }: { readon
     throw new ConflictError(houseRuleDefinitions[name].label, [{ field: name, was, stored: old, typed: value }], last && { by: last.changed_by, at: last.changed_at })
   }
   await db.insertInto('house_rule').values({ name, value }).onConflict((conflict) => conflict.column('name').doUpdateSet({ value })).execute()
-  await recordChanges(db, { by, at }, [{ unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value }])
+  const definition: RuleDefinition = houseRuleDefinitions[name]
+  await recordChanges(db, { by, at }, [{ unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value }], { harmless: definition.shownOnly === true })
 }

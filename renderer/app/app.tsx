@@ -1,6 +1,7 @@
 import { MantineProvider } from '@mantine/core'
 import { QueryClientProvider } from '@tanstack/react-query'
 import { StrictMode } from 'react'
+import { HouseMeasures } from '#renderer/app/measures.tsx'
 import { queryClient } from '#renderer/app/queries.ts'
 import { Shell } from '#renderer/app/shell.tsx'
 import { cssVariables, theme } from '#renderer/app/theme.ts'
@@ -10,7 +11,7 @@ export function App({ nonce }: { nonce: string }) {
     <StrictMode>
       <MantineProvider theme={theme} cssVariablesResolver={cssVariables} defaultColorScheme="auto" getStyleNonce={() => nonce}>
         <QueryClientProvider client={queryClient}>
-          <Shell />
+          <HouseMeasures><Shell /></HouseMeasures>
         </QueryClientProvider>
       </MantineProvider>
     </StrictMode>

@@ -1,16 +1,10 @@
-import { createContext, use } from 'react'
+import { createContext, createElement, type ReactNode, use } from 'react'
+import { acceptedMeasure, type Measure, type MeasuredKind, type MeasureSet, measureSystems, measuresOfRule, readMeasure, toShown, typedText } from '#core/fleet/measures.ts'
+import type { Result } from '#core/fleet/problem.ts'
+import type { Range } from '#core/fleet/range.ts'
 
 const nbsp = '\u00a0'
 const minus = '\u2212'
-
-interface QuantityDefinition {
-  readonly symbol: string
-  /** Shown value = stored value × factor. */
-  readonly factor: number
-  readonly digits: number
-  /** Smallest step that an estimate of this quantity is shown in, in shown units. */
-  readonly honestStep: number
-}
 
 /** How one quantity is written: stored values in (lb, psi, ft), text for a person out. */
 export interface Quantity {
@@ -32,6 +26,12 @@ export interface Quantity {
   signed(shown: number): string
   /** A value in shown units, for the axes of a chart. */
   shown(value: number): number
+  /** A recorded value as the text of a field. */
+  typed(value: number): string
+  /** What was typed into a field, in stored units; or the sentence for the field. */
+  read(text: string, range: Range): Result<number>
+  /** What a field accepts, as a phrase. */
+  accepted(range: Range): string
 }
 
 function numberText(digits: number): (value: number) => string {
@@ -41,45 +41,43 @@ function numberText(digits: number): (value: number) => string {
 
 const withSign = (value: number, write: (value: number) => string) => `${value > 0 ? '+' : ''}${write(value)}`
 
-function quantity({ symbol, factor, digits, honestStep }: QuantityDefinition): Quantity {
+function quantity(measure: Measure): Quantity {
+  const { symbol, factor, digits, honestStep } = measure
   const write = numberText(digits)
-  const honest = (value: number) => write(Math.round((value * factor) / honestStep) * honestStep)
-  const plusMinusFigure = (u: number) => `±${nbsp}${honest(Math.max(2 * u, honestStep / factor))}`
+  const shown = (value: number) => toShown(value, measure)
+  const rounded = (value: number) => Math.round(value / honestStep) * honestStep
+  const honest = (value: number) => write(rounded(shown(value)))
+  const plusMinusFigure = (u: number) => `±${nbsp}${write(rounded(Math.max(2 * u * factor, honestStep)))}`
   return {
     symbol,
-    figure: (value) => write(value * factor),
-    text: (value) => `${write(value * factor)}${nbsp}${symbol}`,
+    figure: (value) => write(shown(value)),
+    text: (value) => `${write(shown(value))}${nbsp}${symbol}`,
     estimateFigure: honest,
     estimate: (value) => `${honest(value)}${nbsp}${symbol}`,
     plusMinusFigure,
     plusMinus: (u) => `${plusMinusFigure(u)}${nbsp}${symbol}`,
-    difference: (value) => withSign(Math.round((value * factor) / honestStep) * honestStep, write),
-    signed: (shown) => withSign(shown, write),
-    shown: (value) => value * factor,
+    difference: (value) => withSign(rounded(value * factor), write),
+    signed: (at) => withSign(at, write),
+    shown,
+    typed: (value) => typedText(value, measure),
+    read: (text, range) => readMeasure(text, range, measure),
+    accepted: (range) => acceptedMeasure(range, measure),
   }
 }
 
-/** The measures a fleet reads; every screen writes its numbers through the one in use. */
-export interface Measures {
-  readonly weight: Quantity
-  readonly pressure: Quantity
-  readonly slope: Quantity
-  readonly length: Quantity
-  readonly height: Quantity
-  readonly area: Quantity
-}
+/** The measures a fleet reads; every screen writes and reads its numbers through the one in use. */
+export type Measures = Readonly<Record<MeasuredKind, Quantity>>
 
-const pounds: Measures = {
-  weight: quantity({ symbol: 'lb', factor: 1, digits: 0, honestStep: 10 }),
-  pressure: quantity({ symbol: 'psi', factor: 1, digits: 1, honestStep: 0.1 }),
-  slope: quantity({ symbol: 'lb/psi', factor: 1, digits: 1, honestStep: 0.1 }),
-  length: quantity({ symbol: 'ft', factor: 1, digits: 1, honestStep: 0.1 }),
-  height: quantity({ symbol: 'in', factor: 1, digits: 1, honestStep: 0.1 }),
-  area: quantity({ symbol: 'in²', factor: 1, digits: 1, honestStep: 0.1 }),
-}
+const writers = (set: MeasureSet): Measures => Object.fromEntries(Object.entries(set).map(([kind, measure]) => [kind, quantity(measure)])) as unknown as Measures
 
-const MeasuresContext = createContext(pounds)
+const made = measureSystems.map((_, value) => writers(measuresOfRule(value)))
+/** The measures of a value of the House Rules' choice: the same object each time, so that what draws with them rests. */
+export const measuresFor = (rule: number): Measures => made[rule] ?? (made[0] as Measures)
+
+const MeasuresContext = createContext(measuresFor(0))
 export const useMeasures = (): Measures => use(MeasuresContext)
+/** Puts the measures of a value of the House Rules' choice in use below it. */
+export const MeasuresInUse = ({ rule, children }: { rule: number; children: ReactNode }) => createElement(MeasuresContext, { value: measuresFor(rule) }, children)
 
 export const count = numberText(0)
 export const decimal = numberText(1)

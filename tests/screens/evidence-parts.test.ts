@@ -2,7 +2,8 @@ import { expect, test } from '@playwright/test'
 import type { RuleRow } from '#core/api/contract.ts'
 import { houseRuleDefinitions, houseRuleNames } from '#core/fleet/house-rules.ts'
 import { toleranceVerdict } from '#renderer/parts/tolerance-verdict.ts'
-import { readValue, writeValue } from '#renderer/screens/house-rules/rule-value.ts'
+import { measuresFor } from '#renderer/parts/format.ts'
+import { ruleWriter } from '#renderer/screens/house-rules/rule-value.ts'
 import { rulesBySection } from '#renderer/screens/house-rules/rule-sections.ts'
 import { checkSeries } from '#renderer/screens/unit/check-series.ts'
 import { multiples, niceStep } from '#renderer/screens/unit/nice-step.ts'
@@ -96,22 +97,36 @@ test('a figure is within its tolerance or beyond it only when its whole interval
   expect(toleranceVerdict(900, 200, 1000)).toBe('too close to call')
 })
 
-const rules = houseRuleNames.map((name): RuleRow => ({ ...houseRuleDefinitions[name], name, value: houseRuleDefinitions[name].default }))
+const rules = houseRuleNames.map((name): RuleRow => ({ choices: null, shownOnly: false, ...houseRuleDefinitions[name], name, value: houseRuleDefinitions[name].default }))
 
 test('every rule stands under one heading', () => {
   const placed = rulesBySection(rules).flatMap((section) => section.rules.map(({ name }) => name))
   expect([...placed].sort()).toEqual([...houseRuleNames].sort())
 })
 
-test('every default reads back as it is written', () => {
-  for (const rule of rules) expect(readValue(writeValue(rule.default), rule)).toEqual({ ok: true, value: rule.default })
+test('every default reads back as it is written, in its own measures', () => {
+  for (const rule of rules) {
+    const { read, write } = ruleWriter(rule, measuresFor(0))
+    expect(read(write(rule.default))).toEqual({ ok: true, value: rule.default })
+  }
+})
+
+test('a rule in lb or psi is written and read in the measures in use', () => {
+  const tandem = rules.find(({ name }) => name === 'tandemLimitLb') as RuleRow
+  const { unit, write, read, accepted } = ruleWriter(tandem, measuresFor(1))
+  expect([unit, write(34_000), accepted]).toEqual(['kg', '15,422', '453.6 to 90,718\u00a0kg'])
+  const typed = read('15,400')
+  expect(typed.ok && [Math.round(typed.value), write(typed.value)]).toEqual([33_951, '15,400'])
+  expect(read('95000')).toEqual({ ok: false, message: '95,000\u00a0kg is out of range; 453.6 to 90,718\u00a0kg is accepted.' })
+  const wander = ruleWriter(rules.find(({ name }) => name === 'wanderPsi') as RuleRow, measuresFor(2))
+  expect([wander.unit, wander.write(0.06)]).toEqual(['bar per root month', '0.004137'])
 })
 
 test('a value is read with commas between thousands, and nothing else is guessed', () => {
   const [rule] = rules
   if (!rule) throw new Error('there is no rule')
-  const wide = { ...rule, min: -10, max: 100_000 }
-  expect(readValue(' 34,000 ', wide)).toEqual({ ok: true, value: 34_000 })
-  expect(readValue('-.5', wide)).toEqual({ ok: true, value: -0.5 })
-  for (const typed of ['3,4', '1e3', '0x10', '-', '.', 'NaN', '12 lb']) expect(readValue(typed, wide).ok, typed).toBe(false)
+  const { read } = ruleWriter({ ...rule, choices: null, unit: '', min: -10, max: 100_000 }, measuresFor(0))
+  expect(read(' 34,000 ')).toEqual({ ok: true, value: 34_000 })
+  expect(read('-.5')).toEqual({ ok: true, value: -0.5 })
+  for (const typed of ['3,4', '1e3', '0x10', '-', '.', 'NaN', '12 lb']) expect(read(typed).ok, typed).toBe(false)
 })

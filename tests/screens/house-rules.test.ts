@@ -64,3 +64,59 @@ test('finds rules by words, and says when there are none', async ({ own: { house
   await page.getByRole('checkbox', { name: 'Changed rules only (0)' }).check()
   await expect(page.getByText('Every rule stands at its default.')).toBeVisible()
 })
+
+test('says what a change would do before it is saved, and stores nothing of it', async ({ own: { houseRules, roster } }) => {
+  const { page } = houseRules
+  await houseRules.open()
+  await houseRules.field(age).fill('180')
+  await expect(houseRules.row(age)).toContainText(/\d+ groups? would become overdue \(.*from/)
+  await expect(houseRules.row(age)).toContainText(/Findings: .*age over limit 0 → \d/)
+  await houseRules.field(age).fill('364')
+  await expect(houseRules.row(age)).toContainText('No trust would change')
+  await houseRules.field(age).fill('180')
+  await roster.open('?finding=age-over-limit')
+  await expect(page.getByText('No unit matches these filters.')).toBeVisible()
+
+  // What was typed is still there, in this window and in one that is opened later.
+  await houseRules.open()
+  await expect(houseRules.field(age)).toHaveValue('180')
+  await expect(page.getByText('Kept for you:')).toBeVisible()
+  await page.evaluate(() => localStorage.clear())
+  await page.reload()
+  await expect(houseRules.field(age)).toHaveValue('180')
+  await page.getByRole('button', { name: 'Give it up' }).click()
+  await expect(houseRules.field(age)).toHaveValue('365')
+})
+
+test('keeps one of two values when another window saved meanwhile', async ({ own: { houseRules }, ownApp }) => {
+  const { page } = houseRules
+  await houseRules.open()
+  await houseRules.set(age, '300')
+  await sayName(page, 'M. Tarn')
+  await expect(page.getByText(`Saved. ${age}: 300 days.`)).toBeVisible()
+  await houseRules.field(age).fill('200')
+  await expect(houseRules.row(age)).toContainText('would become')
+  const answer = await page.request.post(`${ownApp.origin}/rpc/houseRules/change`, { data: { json: { name: 'maximumAgeDays', was: 300, value: 250, by: 'R. Roe' } }, headers: { origin: ownApp.origin } })
+  expect(answer.status()).toBe(200)
+  await houseRules.field(age).press('Enter')
+  await expect(houseRules.row(age).getByRole('alert')).toContainText(/It was 300\sdays when you began and is 250\sdays by now; you typed 200\./)
+  await houseRules.row(age).getByRole('button', { name: 'Keep 200' }).click()
+  await houseRules.field(age).press('Enter')
+  await expect(page.getByText(`Saved. ${age}: 200 days.`)).toBeVisible()
+})
+
+test('shows and reads everything in the measures that are chosen', async ({ own: { houseRules, evidence } }) => {
+  const { page } = houseRules
+  const tandem = 'Limit of a tandem whose own is not recorded'
+  await houseRules.open()
+  await page.getByRole('combobox', { name: /^Measures in which/ }).selectOption('kg, bar, m')
+  await expect(houseRules.row('Measures in which')).toContainText('the record and every judgement stay')
+  await houseRules.row('Measures in which').getByRole('button', { name: 'Save' }).click()
+  await sayName(page, 'M. Tarn')
+  await expect(houseRules.field(tandem)).toHaveValue('15,422')
+  await houseRules.set(tandem, '15,400')
+  await expect(page.getByText(/Saved\. Limit of a tandem.*15,400\skg/)).toBeVisible()
+  await evidence.open('T-301')
+  await expect(page.getByText(/limit 15,422\skg/).first()).toBeVisible()
+  await expect(page.getByText(/load to \d\.\d\d\sbar/).first()).toBeVisible()
+})

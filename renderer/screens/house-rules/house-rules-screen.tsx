@@ -5,8 +5,11 @@ import type { RuleRow } from '#core/api/contract.ts'
 import { api } from '#renderer/client/api.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { DraftNote } from '#renderer/parts/draft-note.tsx'
+import { useDraft } from '#renderer/parts/draft.ts'
 import { count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import type { TypedRule } from './rule-field.tsx'
 import { findRules, rulesBySection } from './rule-sections.ts'
 import { RuleTable } from './rule-table.tsx'
 import '#renderer/parts/sheet-table.css'
@@ -17,6 +20,13 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
   const [saved, setSaved] = useState('')
   const ownOnly = params.get('own') === 'yes'
   const own = rules.filter(({ value, default: usual }) => value !== usual)
+  const draft = useDraft<Readonly<Record<string, TypedRule>>>('house rules', {})
+  const type = (name: string, typed: TypedRule | null) => {
+    const { [name]: _, ...others } = draft.value
+    const next = typed === null ? others : { ...others, [name]: typed }
+    if (Object.keys(next).length === 0) draft.clear()
+    else draft.set(next)
+  }
   const sections = rulesBySection(findRules(ownOnly ? own : rules, params.get('text') ?? ''))
   return (
     <>
@@ -28,6 +38,7 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
         <Checkbox size="xs" label={`Changed rules only (${count(own.length)})`} checked={ownOnly} onChange={(event) => changeParams({ own: event.currentTarget.checked ? 'yes' : null })} />
         <output className="rules-saved">{saved}</output>
       </div>
+      <DraftNote draft={draft} />
       {sections.length === 0
         ? (
             <div className="rules-none">
@@ -37,7 +48,7 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
           )
         : (
             <div className="rules-frame">
-              <RuleTable sections={sections} onSaved={setSaved} />
+              <RuleTable sections={sections} typed={draft.value} onType={type} onSaved={setSaved} />
             </div>
           )}
     </>
@@ -51,7 +62,7 @@ export function HouseRulesScreen() {
     <div className="rules">
       <title>House Rules · Tareline</title>
       <ScreenTitle>House Rules</ScreenTitle>
-      <p className="rules-words">What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your name. Enter saves a value, Esc takes it back.</p>
+      <p className="rules-words">What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your name. While you type, the fleet is judged as if the value were saved. Enter saves a value, Esc takes it back.</p>
       {list.isPending && <output>Reading the rules…</output>}
       {list.isError && (
         <ProblemNotice title="The House Rules could not be read" error={list.error}>

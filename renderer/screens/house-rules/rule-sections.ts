@@ -5,6 +5,7 @@ interface Section { readonly title: string; readonly names: readonly HouseRuleNa
 
 /** The order in which people look for the rules; what is in no section comes last, under its own heading. */
 const sections: readonly Section[] = [
+  { title: 'What the screens show', names: ['measures'] },
   { title: 'How long a calibration counts', names: ['maximumAgeDays', 'dueNoticeDays', 'tolerancePercent', 'wanderPsi', 'levelingPsi'] },
   { title: 'What a good calibration needs', names: ['shortSpanPercent', 'topLoadPercent', 'disagreeConfidence', 'slopeRatioLow', 'slopeRatioHigh', 'familyDistance'] },
   { title: 'When evidence speaks against a line', names: ['missConfidence', 'cusumSlack', 'cusumLimit', 'movedConfidence', 'sideImbalancePercent', 'sideImbalancePsi'] },

@@ -1,0 +1,116 @@
+import { type Problem, refuse, ok, type Result } from '#core/fleet/problem.ts'
+import type { Range } from '#core/fleet/range.ts'
+import { parseTypedNumber } from '#core/fleet/typed-number.ts'
+
+/** How one quantity is shown and typed: shown = stored × factor + offset. */
+export interface Measure {
+  readonly symbol: string
+  readonly factor: number
+  readonly offset: number
+  /** Decimal places in which people write it. */
+  readonly digits: number
+  /** Smallest step that an estimate of this quantity is shown in, in shown units. */
+  readonly honestStep: number
+}
+
+/** Quantities by what they are of; stored in lb, psi, lb/psi, ft, in, in², ft and °F. */
+export type MeasuredKind = 'weight' | 'pressure' | 'slope' | 'length' | 'height' | 'area' | 'elevation' | 'temperature'
+export type MeasureSet = Readonly<Record<MeasuredKind, Measure>>
+
+// Exact by definition: the international pound, foot and inch, and standard gravity. Source: NIST SP 811 (2008), appendix B.
+const kgPerLb = 0.45359237
+const mPerFt = 0.3048
+const cmPerIn = 2.54
+const kPaPerPsi = (kgPerLb * 9.80665) / (0.0254 * 0.0254) / 1000
+
+const measure = (symbol: string, factor: number, digits: number, honestStep: number, offset = 0): Measure => ({ symbol, factor, offset, digits, honestStep })
+
+const pounds: MeasureSet = {
+  weight: measure('lb', 1, 0, 10),
+  pressure: measure('psi', 1, 1, 0.1),
+  slope: measure('lb/psi', 1, 1, 0.1),
+  length: measure('ft', 1, 1, 0.1),
+  height: measure('in', 1, 1, 0.1),
+  area: measure('in²', 1, 1, 0.1),
+  elevation: measure('ft', 1, 0, 10),
+  temperature: measure('°F', 1, 0, 1),
+}
+
+const kilograms = {
+  weight: measure('kg', kgPerLb, 0, 5),
+  length: measure('m', mPerFt, 2, 0.01),
+  height: measure('cm', cmPerIn, 1, 0.1),
+  area: measure('cm²', cmPerIn * cmPerIn, 0, 1),
+  elevation: measure('m', mPerFt, 0, 5),
+  temperature: measure('°C', 5 / 9, 0, 1, -160 / 9),
+}
+
+/** The measures a fleet can read, in the order of the House Rules' choices. */
+export const measureSystems = ['lb, psi, ft', 'kg, kPa, m', 'kg, bar, m'] as const
+export type MeasureSystem = (typeof measureSystems)[number]
+
+export const measureSets: Readonly<Record<MeasureSystem, MeasureSet>> = {
+  'lb, psi, ft': pounds,
+  'kg, kPa, m': { ...kilograms, pressure: measure('kPa', kPaPerPsi, 0, 1), slope: measure('kg/kPa', kgPerLb / kPaPerPsi, 2, 0.01) },
+  'kg, bar, m': { ...kilograms, pressure: measure('bar', kPaPerPsi / 100, 2, 0.01), slope: measure('kg/bar', (100 * kgPerLb) / kPaPerPsi, 0, 1) },
+}
+
+/** The measures of the House Rules' value. */
+export const measuresOfRule = (value: number): MeasureSet => measureSets[measureSystems[value] ?? measureSystems[0]]
+
+export const toShown = (stored: number, { factor, offset }: Measure): number => stored * factor + offset
+export const toStored = (shown: number, { factor, offset }: Measure): number => (factor === 1 && offset === 0 ? shown : (shown - offset) / factor + 0)
+
+/** What is typed to this many places in other measures than the stored ones comes back digit for digit; in those, any number does. */
+const typedPlaces = 3
+/** The smallest values are told to so many places at most. */
+const mostPlaces = 6
+
+/**
+ * A stored value as the text of a field: the shortest that reads back as the same stored value, so that what was typed stands
+ * there again digit for digit. A value that no such text gives, since it was stored in other measures, is rounded to what
+ * people write; a form keeps the stored value while nobody changes that text.
+ */
+export function typedText(stored: number, { digits, ...measure }: Measure): string {
+  const m = { digits, ...measure }
+  const shown = toShown(stored, m)
+  for (let places = 0; places <= typedPlaces; places += 1) {
+    const text = shown.toFixed(places)
+    // A bound may have been moved by the last digit of a double, see `readMeasure`.
+    if (Math.abs(toStored(Number(text), m) - stored) <= 1e-12 * Math.abs(stored)) return text
+  }
+  if (m.factor === 1) return String(stored)
+  return String(Number(shown.toFixed(placesFor(shown, m))) + 0)
+}
+
+/** As many places as people write, and more for a small value, so that four digits of it can be told. */
+const placesFor = (shown: number, { digits }: Measure): number =>
+  Math.min(mostPlaces, Math.max(digits, shown === 0 ? 0 : 3 - Math.floor(Math.log10(Math.abs(shown)))))
+
+/** A bound as it is told: rounded inwards, so that it is accepted. */
+function boundText(bound: number, m: Measure, inwards: (value: number) => number): string {
+  const shown = toShown(bound, m)
+  const unit = 10 ** placesFor(shown, m)
+  const told = m.factor === 1 ? bound : inwards(Number((shown * unit).toPrecision(12))) / unit
+  return (told + 0).toLocaleString('en-US', { maximumFractionDigits: mostPlaces })
+}
+
+const boundsText = ({ min, max }: Range, m: Measure): string => `${boundText(min, m, Math.ceil)} to ${boundText(max, m, Math.floor)}\u00a0${m.symbol}`
+
+/** What a field of this quantity accepts, as a phrase. */
+export const acceptedMeasure = (range: Range, m: Measure): string => boundsText(range, m)
+
+/** Reads what was typed in shown units into the stored one. The problem's sentence has no field: it stands at its own. */
+export function readMeasure(text: string, range: Range, m: Measure): Result<number> {
+  const accepted = boundsText(range, m)
+  const problem = (code: string, what: string): Result<never> => refuse<Problem>({ code, field: '', value: text, accepted, message: `${what}; ${accepted} is accepted.` })
+  if (text.trim() === '') return problem('empty', 'The value is empty')
+  const shown = parseTypedNumber(text)
+  if (shown === undefined) return problem('not-a-number', `“${text.trim()}” is not a number`)
+  const stored = toStored(shown, m)
+  // A bound typed in other measures may miss the stored one by the last digit of a double.
+  const near = Math.abs(toShown(range.max - range.min, { ...m, offset: 0 })) * 1e-12
+  const kept = Math.abs(stored - range.min) <= near ? range.min : Math.abs(stored - range.max) <= near ? range.max : stored
+  if (kept < range.min || kept > range.max) return problem('out-of-range', `${shown.toLocaleString('en-US', { maximumFractionDigits: 6 })}\u00a0${m.symbol} is out of range`)
+  return ok(kept)
+}
