@@ -48,6 +48,8 @@ const heavyEntry = z.object({
   set: z.object({ firstAxle: z.number(), lastAxle: z.number(), lengthFt: z.number(), more: z.number() }).nullable(),
   weightLb: z.number(), uLb: z.number(), limitLb: z.number(), overLb: z.number(), pOver: z.number(), verdict: z.enum(heavyVerdicts),
   reading: z.string().nullable(), ticket: z.string().nullable(), scale: z.string().nullable(), note: z.string().nullable(),
+  /** The record that the note stands with, or would: of a reading that belongs to a ticket, the one that has a note. */
+  noteOn: z.enum(['reading', 'ticket']),
 })
 export type HeavyEntry = z.infer<typeof heavyEntry>
 

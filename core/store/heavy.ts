@@ -59,6 +59,7 @@ const selectHeavy = (db: Reader, filter: HeavyFilter, choose: Chosen) => db.with
   .select([
     'h.id', 'h.weighing', 'h.source', 'h.superseded', 'h.weighed_at', 'u.number as unit', 'y.name as yard', 'h.limit_kind', 'g.name as group', 'h.first_axle', 'h.last_axle',
     'h.length_ft', 'h.more_sets', 'h.weight_lb', 'h.u_lb', 'h.limit_lb', 'h.over_lb', 'h.p_over', 'h.verdict', 'r.name as reading', 't.number as ticket', 's.name as scale',
+    'r.note as reading_note',
   ])
   // A driver's note stands with the ticket or with the reading; an onboard weight of a ticket shows either.
   .select(({ fn }) => fn.coalesce('r.note', 't.note').as('note'))

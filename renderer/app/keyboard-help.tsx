@@ -24,6 +24,12 @@ const onTheSheet: Row[] = [
   [['←', '→'], 'Read the line psi by psi, the track and the checks from weighing to weighing, with the focus on a chart'],
 ]
 
+const onTheHeavyLog: Row[] = [
+  [['↑', '↓'], 'Choose the weight above or below'],
+  [['Enter'], 'Write the driver’s note of the chosen weight'],
+  [['Ctrl', 'Enter'], 'Save the note and go back to the list'],
+]
+
 function Keys({ title, rows }: { title: string; rows: readonly Row[] }) {
   return (
     <section>
@@ -47,6 +53,7 @@ export function KeyboardHelp({ opened, onClose }: { opened: boolean; onClose: ()
       <Keys title="Everywhere" rows={everywhere} />
       <Keys title="On the Roster" rows={onTheRoster} />
       <Keys title="On a Unit sheet" rows={onTheSheet} />
+      <Keys title="On the Heavy Log" rows={onTheHeavyLog} />
       <Switch checked={singleKeys} onChange={(event) => setSingleKeys(event.currentTarget.checked)} label="Keys that work alone (/, ?, p, g)" size="xs" />
     </Modal>
   )

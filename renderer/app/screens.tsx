@@ -1,6 +1,7 @@
 import type { ComponentType } from 'react'
 import { CopiesScreen } from '#renderer/screens/copies/copies-screen.tsx'
 import { FolderScreen } from '#renderer/screens/folder/folder-screen.tsx'
+import { HeavyScreen } from '#renderer/screens/heavy/heavy-screen.tsx'
 import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 import { ScalesScreen } from '#renderer/screens/scales/scales-screen.tsx'
@@ -20,6 +21,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
   weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen },
   'scale-house': { label: 'Scale House', letter: 's', component: ScalesScreen },
+  heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen },
   'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
   copies: { label: 'Copies', letter: null, component: CopiesScreen },

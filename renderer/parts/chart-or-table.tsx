@@ -2,6 +2,7 @@ import { SegmentedControl } from '@mantine/core'
 import { type ReactNode, Suspense } from 'react'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import './chart-or-table.css'
+import './chart.css'
 
 interface ChartOrTableProps {
   /** Name of the choice in the address. */

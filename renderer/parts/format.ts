@@ -83,6 +83,17 @@ export const count = numberText(0)
 export const decimal = numberText(1)
 export const ratio = numberText(2)
 
+/** A share or rate, 0 to 1, in percent with one digit. */
+export const share = (part: number): string => (part > 0 && part < 0.0005 ? `under 0.1${nbsp}%` : `${decimal(100 * part)}${nbsp}%`)
+
+/** A chance as a whole percentage that never says certain where it is not. */
+export function chance(p: number): string {
+  const percent = 100 * p
+  if (percent < 1) return `under 1${nbsp}%`
+  if (percent > 99) return `over 99${nbsp}%`
+  return `${count(percent)}${nbsp}%`
+}
+
 const pad = (value: number) => String(value).padStart(2, '0')
 const zoneName = new Intl.DateTimeFormat('en-US', { timeZoneName: 'short' })
 

@@ -39,10 +39,11 @@ describe.each(ways)('over %s', (way) => {
       ['30600', 'group', 'tandem', 'over', 'ticket'], ['R-11', 'group', 'drive', 'too close to call', 'onboard'], ['R-10', 'group', 'drive', 'over', 'onboard'],
     ])
     const [byTicket, , byReading] = rows
-    expect(byTicket).toMatchObject({ unit: 'V-201', units: ['T-101', 'V-201'], yard: 'Cinder Gap', scale: 'Salt Bend Yard', weightLb: 34_700, limitLb: 34_000, overLb: 700, superseded: false, set: null, note: null })
+    expect(byTicket).toMatchObject({ unit: 'V-201', units: ['T-101', 'V-201'], yard: 'Cinder Gap', scale: 'Salt Bend Yard', weightLb: 34_700, limitLb: 34_000, overLb: 700, superseded: false, set: null, note: null, noteOn: 'ticket' })
     // 0.2 % of 34,700 lb as a rectangular half-width and a division of 20 lb.
     expect(byTicket?.uLb).toBeCloseTo(Math.hypot(69.4 / Math.sqrt(3), 20 / Math.sqrt(12)), 6)
     expect(byReading?.pOver).toBeGreaterThan(0.99)
+    expect(byReading?.noteOn).toBe('reading')
   })
 
   it('a page takes filters, an order and a place to start from', async () => {

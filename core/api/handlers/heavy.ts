@@ -43,6 +43,7 @@ function entryOf(row: HeavyRow, units: readonly string[]): HeavyEntry {
     kind: row.limit_kind, group: row.group, set: firstAxle === null || lastAxle === null || lengthFt === null ? null : { firstAxle, lastAxle, lengthFt, more: more ?? 0 },
     weightLb: row.weight_lb, uLb: row.u_lb, limitLb: row.limit_lb, overLb: row.over_lb, pOver: row.p_over, verdict: row.verdict,
     reading: row.reading, ticket: row.ticket, scale: row.scale, note: row.note,
+    noteOn: row.reading !== null && (row.reading_note !== null || row.ticket === null) ? 'reading' : 'ticket',
   }
 }
 

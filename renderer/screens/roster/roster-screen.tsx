@@ -5,6 +5,7 @@ import { useDeferredValue, useMemo, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { count, moment } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import type { RosterRow } from '#core/api/contract.ts'
@@ -38,6 +39,8 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
   const filters = useDeferredValue(view)
   const searchable = useMemo(() => makeSearchable([...rows].sort((a, b) => (naturalKey(a.unit) < naturalKey(b.unit) ? -1 : 1))), [rows])
   const filtered = useMemo(() => filterRows(searchable, filters), [searchable, filters])
+  // A unit without a gauge has nothing to read off.
+  const sensed = useMemo(() => filtered.rows.flatMap(({ unit, trust }) => (trust === null ? [] : [unit])), [filtered])
   // The selection moves at once; the address follows when the keys rest, as browsers limit how often it may change.
   const [selected, setSelected] = useState(view.at)
   const keepSelected = useDebouncedCallback((unit: string) => changeParams({ at: unit }, { replace: true }), { delay: 200, flushOnUnmount: false })
@@ -51,6 +54,7 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
         <div className="roster-title">
           <h1 tabIndex={-1}>Roster</h1>
           <output className="quiet">{count(filtered.rows.length)} of {count(rows.length)} units, as of {moment(asOf)}</output>
+          <CabCards units={sensed} label="Cab cards" />
         </div>
         <TrustStrip counts={filtered.counts} notSensed={filtered.notSensed} chosen={view.trust} onChange={(chosen) => changeParams({ trust: [...chosen].join(',') })} />
         <RosterFilters view={view} rows={rows} />

@@ -3,6 +3,7 @@ import { DifferenceChart } from './difference-chart.tsx'
 import { LineKey } from './line-key.tsx'
 import type { LineSeries } from './line-series.ts'
 import { WeightChart } from './weight-chart.tsx'
+import '#renderer/parts/chart.css'
 import './line-chart.css'
 
 /** The group's calibration lines: weight over pressure, and below it how far apart the lines are. */

@@ -6,6 +6,7 @@ import { trustStates } from '#core/findings/finding.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SetAsideList } from '#renderer/parts/set-aside-list.tsx'
@@ -78,7 +79,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
           <span>{description}{unit.retired && ', retired'}</span>
           <PartLinks parts={[['findings', `Findings ${count(findings.length)}`], ['groups', 'Axle groups'], ['events', `Events ${count(events.length)}`], ['readings', 'Readings']]} />
         </div>
-        <Facts unit={unit} />
+        <div className="unit-line"><Facts unit={unit} /><CabCards units={[unit.number]} label="Cab card" /></div>
       </header>
       <Part id="findings" title="Findings"><FindingList findings={findings} onChooseGroup={choose} /><SetAsideList setAside={setAside} /></Part>
       <Part id="groups" title="Axle groups">

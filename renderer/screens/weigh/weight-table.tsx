@@ -4,10 +4,10 @@ import type { GroupWeighing } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 import type { WeighPreview } from '#core/api/weigh-contract.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { useMeasures } from '#renderer/parts/format.ts'
+import { chance, useMeasures } from '#renderer/parts/format.ts'
 import { TrustMark } from '#renderer/parts/trust-mark.tsx'
 import { VerdictMark } from '#renderer/parts/verdict-mark.tsx'
-import { chance, sourceWords } from './weight-words.ts'
+import { sourceWords } from './weight-words.ts'
 
 interface WeightTableProps {
   ready: ReadyCombination

@@ -1,0 +1,143 @@
+import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
+import { type KeyboardEvent, useEffect, useMemo, useRef, useState } from 'react'
+import type { HeavyEntry } from '#core/api/heavy-contract.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { HeavyEntryPanel } from './heavy-entry.tsx'
+import { heavyColumns } from './heavy-lines.tsx'
+import { type Rows, useRows } from './heavy-pages.ts'
+import type { HeavySort, HeavyView } from './heavy-view.ts'
+import { entryKey } from './heavy-words.ts'
+
+const rowHeightPx = 30
+
+interface HeavyLogProps {
+  view: HeavyView
+  total: number
+  first: readonly HeavyEntry[]
+  onSort: (sort: HeavySort) => void
+}
+
+type Columns = ReturnType<typeof heavyColumns>
+
+function Head({ columns, sort, onSort }: { columns: Columns; sort: HeavySort; onSort: (sort: HeavySort) => void }) {
+  return (
+    <thead role="rowgroup" className="heavy-head">
+      <tr role="row" aria-rowindex={1}>
+        {columns.map(({ id, header, sort: column, figure }) => {
+          const sorted = sort.column === column
+          return (
+            <th key={id} role="columnheader" scope="col" className={figure ? 'figure' : undefined} aria-sort={column === undefined ? undefined : sorted ? (sort.descending ? 'descending' : 'ascending') : 'none'}>
+              {column === undefined
+                ? <span>{header}</span>
+                : <button type="button" onClick={() => onSort({ column, descending: !sorted || !sort.descending })}>{header}{sorted && <span className="heavy-sort" aria-hidden="true">{sort.descending ? '▼' : '▲'}</span>}</button>}
+            </th>
+          )
+        })}
+      </tr>
+    </thead>
+  )
+}
+
+interface LineProps { entry: HeavyEntry | undefined; index: number; selected: boolean; columns: Columns }
+
+/** One weight; a row whose page is still on its way says so. */
+function Line({ entry, index, selected, columns }: LineProps) {
+  return (
+    <tr role="row" id={`heavy-row-${index}`} className="heavy-line" data-index={index} aria-rowindex={index + 2} aria-selected={selected} style={{ transform: `translateY(${index * rowHeightPx}px)` }}>
+      {entry
+        ? columns.map(({ id, figure, draw }) => <td key={id} role="gridcell" className={figure ? 'figure' : undefined}>{draw(entry)}</td>)
+        : <td role="gridcell" className="quiet">Reading…</td>}
+    </tr>
+  )
+}
+
+interface Choice { readonly index: number; readonly entry: HeavyEntry | null }
+
+/**
+ * Where the chosen weight stands. Rows move when weights are made anew: what was chosen stays chosen, so that a note never ends
+ * up with another weighing than the one it was begun for.
+ */
+function placeOf(choice: Choice, { rowAt, loaded }: Rows): Choice {
+  const here = rowAt(choice.index)
+  if (choice.entry === null) return { index: choice.index, entry: here ?? null }
+  const key = entryKey(choice.entry)
+  if (here === undefined || entryKey(here) === key) return { index: choice.index, entry: here ?? choice.entry }
+  const [index, entry] = loaded.find(([, row]) => entryKey(row) === key) ?? [-1, choice.entry]
+  return { index, entry }
+}
+
+/** Every weight over a limit or too close to call, one line each, and the chosen one in full beside the list. */
+export function HeavyLog({ view, total, first, onSort }: HeavyLogProps) {
+  const measures = useMeasures()
+  const columns = useMemo(() => heavyColumns(measures), [measures])
+  const frame = useRef<HTMLDivElement>(null)
+  const grid = useRef<HTMLTableElement>(null)
+  const note = useRef<HTMLTextAreaElement>(null)
+  const [choice, setChoice] = useState<Choice>({ index: 0, entry: null })
+  const virtual = useVirtualizer({
+    count: total, getScrollElement: () => frame.current, estimateSize: () => rowHeightPx, overscan: 6, scrollPaddingStart: rowHeightPx, useFlushSync: false,
+    // The chosen line stays in the page, so that what the grid points at always exists.
+    rangeExtractor: (range) => [...new Set([...defaultRangeExtractor(range), ...(choice.index < total ? [choice.index] : [])])].sort((a, b) => a - b),
+  })
+  const items = virtual.getVirtualItems()
+  const rows = useRows(view, first, [choice.index, ...items.map(({ index }) => index)])
+  const chosen = placeOf(choice, rows)
+  if (choice.entry === null && chosen.entry !== null) setChoice(chosen)
+
+  // Another question is another list: it starts at its top.
+  const question = JSON.stringify(view)
+  const [asked, setAsked] = useState(question)
+  if (asked !== question) {
+    setAsked(question)
+    setChoice({ index: 0, entry: null })
+  }
+  useEffect(() => {
+    if (question) frame.current?.scrollTo({ top: 0 })
+  }, [question])
+
+  const moveTo = (wanted: number) => {
+    const index = Math.min(Math.max(wanted, 0), total - 1)
+    virtual.scrollToIndex(index)
+    setChoice({ index, entry: rows.rowAt(index) ?? null })
+  }
+  const onKeyDown = (event: KeyboardEvent) => {
+    if (event.target !== grid.current || event.ctrlKey || event.altKey || event.metaKey) return
+    const page = Math.max(1, Math.floor(((frame.current?.clientHeight ?? 0) - rowHeightPx) / rowHeightPx) - 1)
+    const targets: Record<string, number> = {
+      ArrowDown: chosen.index + 1, ArrowUp: chosen.index - 1, PageDown: chosen.index + page, PageUp: chosen.index - page, Home: 0, End: total - 1,
+    }
+    const target = targets[event.key]
+    if (target !== undefined) moveTo(target)
+    else if (event.key === 'Enter') note.current?.focus()
+    else return
+    event.preventDefault()
+  }
+  return (
+    <div className="heavy-log">
+      <div ref={frame} className="heavy-frame">
+        {/* The layout is a CSS grid, which takes a table's own roles away in some readers: they are written out. */}
+        <table
+          ref={grid} role="grid" aria-label="Heavy weights" className="heavy-table" tabIndex={0} aria-rowcount={total + 1}
+          aria-activedescendant={chosen.index < 0 ? undefined : `heavy-row-${chosen.index}`} onKeyDown={onKeyDown}
+        >
+          <Head columns={columns} sort={view.sort} onSort={onSort} />
+          {/* biome-ignore lint/a11y/useKeyWithClickEvents: the arrow keys on the grid do what a click on a line does */}
+          <tbody
+            role="rowgroup" style={{ height: virtual.getTotalSize() }}
+            onClick={(event) => {
+              const index = event.target instanceof Element ? event.target.closest<HTMLElement>('tr')?.dataset['index'] : undefined
+              if (index !== undefined) moveTo(Number(index))
+            }}
+          >
+            {items.map(({ index }) => <Line key={index} entry={rows.rowAt(index)} index={index} selected={index === chosen.index} columns={columns} />)}
+          </tbody>
+        </table>
+      </div>
+      <aside className="heavy-side" aria-label="The chosen weight">
+        {rows.error !== undefined && <ProblemNotice title="Some rows could not be read" error={rows.error} />}
+        {chosen.entry && <HeavyEntryPanel entry={chosen.entry} noteField={note} onLeaveNote={() => grid.current?.focus({ preventScroll: true })} />}
+      </aside>
+    </div>
+  )
+}

@@ -1,0 +1,139 @@
+import { Button, Checkbox, NativeSelect, SegmentedControl } from '@mantine/core'
+import { keepPreviousData, useQuery } from '@tanstack/react-query'
+import { useMemo } from 'react'
+import { heavySources, heavyVerdicts } from '#core/weight/heavy.ts'
+import { api } from '#renderer/client/api.ts'
+import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { count, share } from '#renderer/parts/format.ts'
+import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { sentenceCase } from '#renderer/parts/words.ts'
+import { CountView } from './count-view.tsx'
+import { rateOf } from './heavy-counts.ts'
+import { HeavyExport } from './heavy-export.tsx'
+import { HeavyFilters } from './heavy-filters.tsx'
+import { HeavyLog } from './heavy-log.tsx'
+import { untilCurrent, useFirstPage } from './heavy-pages.ts'
+import { type HeavyView, isNarrowed, noSpan, readHeavyView, sortParams, spanInput } from './heavy-view.ts'
+import { plural } from './heavy-words.ts'
+import { OffenderView } from './offender-view.tsx'
+import '#renderer/parts/sheet-table.css'
+import './heavy-screen.css'
+
+const parts = [{ value: 'log', label: 'Log' }, { value: 'offenders', label: 'Offenders' }, { value: 'counts', label: 'Months, yards, limits' }]
+const sourceChoices = { ticket: 'Scale tickets', onboard: 'Onboard weights' }
+
+function useSummary(view: HeavyView) {
+  return useQuery({ ...api.heavy.summary.queryOptions({ input: spanInput(view), ...untilCurrent }), placeholderData: keepPreviousData })
+}
+
+/** The first weighing of a record takes as long as its size; later ones only what has changed. */
+function Weighing() {
+  return (
+    <div className="heavy-wait" role="status">
+      <progress aria-label="Weighing the record" />
+      <p>Weighing every ticket and reading of the record. It is done once; from then on only what has changed is weighed anew.</p>
+    </div>
+  )
+}
+
+function Failed({ error, onAgain }: { error: unknown; onAgain: () => void }) {
+  return (
+    <div className="heavy-wait">
+      <ProblemNotice title="The heavy weights could not be read" error={error}>
+        <Button variant="default" onClick={onAgain}>Try again</Button>
+        <Button variant="default" onClick={() => changeParams(noSpan)}>Clear filters</Button>
+      </ProblemNotice>
+    </div>
+  )
+}
+
+function NothingHeavy({ view }: { view: HeavyView }) {
+  const isFiltered = isNarrowed(view) || view.verdict !== null || view.source !== null
+  return (
+    <div className="heavy-wait">
+      <p>{isFiltered ? 'Nothing here was over a limit or too close to call.' : 'No ticket and no reading of the record is over a limit or too close to call.'}</p>
+      {isFiltered && <Button variant="default" onClick={() => changeParams({ ...noSpan, verdict: null, source: null })}>Show everything</Button>}
+    </div>
+  )
+}
+
+function LogTools({ view, total }: { view: HeavyView; total: number | undefined }) {
+  return (
+    <div className="heavy-tools">
+      <NativeSelect
+        aria-label="Verdict" value={view.verdict ?? ''} data={[{ value: '', label: 'Over or too close to call' }, ...heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` }))]}
+        onChange={(event) => changeParams({ verdict: event.currentTarget.value })}
+      />
+      <NativeSelect
+        aria-label="Weighed by" value={view.source ?? ''} data={[{ value: '', label: 'Tickets and onboard' }, ...heavySources.map((source) => ({ value: source, label: sourceChoices[source] }))]}
+        onChange={(event) => changeParams({ source: event.currentTarget.value })}
+      />
+      <Checkbox size="xs" label="Onboard too where a ticket decided" checked={view.decided} onChange={(event) => changeParams({ decided: event.currentTarget.checked ? 'yes' : null })} />
+      <output className="quiet">{total !== undefined && `${count(total)} ${plural(total, 'weight')}`}</output>
+      <HeavyExport view={view} />
+    </div>
+  )
+}
+
+function LogPart({ view }: { view: HeavyView }) {
+  const page = useFirstPage(view)
+  return (
+    <>
+      <LogTools view={view} total={page.data?.total} />
+      {page.isPending && <Weighing />}
+      {page.isError && <Failed error={page.error} onAgain={() => void page.refetch()} />}
+      {page.data && !page.isError && (page.data.total === 0
+        ? <NothingHeavy view={view} />
+        : <HeavyLog view={view} total={page.data.total} first={page.data.rows} onSort={(sort) => changeParams(sortParams(sort))} />)}
+    </>
+  )
+}
+
+function SummaryPart({ view }: { view: HeavyView }) {
+  const summary = useSummary(view)
+  if (summary.isPending) return <Weighing />
+  if (summary.isError) return <Failed error={summary.error} onAgain={() => void summary.refetch()} />
+  return (
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
+    <section className="heavy-summary" aria-label={view.part === 'offenders' ? 'Offenders' : 'Months, yards, limits'} tabIndex={0}>
+      {view.part === 'offenders' ? <OffenderView summary={summary.data} /> : <CountView summary={summary.data} />}
+      <NotForTrade />
+    </section>
+  )
+}
+
+function Totals({ view }: { view: HeavyView }) {
+  const { data } = useSummary(view)
+  if (!data) return null
+  const { total } = data
+  return (
+    <output className="heavy-totals">
+      <span><strong>{count(total.weighings)}</strong> {plural(total.weighings, 'weighing')}</span>
+      <span><strong>{count(total.over)}</strong> over a limit <span className="quiet">({share(rateOf(total.over, total))})</span></span>
+      <span><strong>{count(total.close)}</strong> too close to call</span>
+      {!data.current && <span className="heavy-stale"><progress aria-label="Weighing what has changed" /> From before the last change; what it touched is being weighed anew.</span>}
+    </output>
+  )
+}
+
+/** Which weighings were over a limit, by how much and how surely, and who, when and where it was. */
+export function HeavyScreen() {
+  const { params } = useAddress()
+  const view = useMemo(() => readHeavyView(params), [params])
+  return (
+    <div className="heavy">
+      <title>Heavy Log · Tareline</title>
+      <div className="heavy-top">
+        <div className="heavy-title">
+          <ScreenTitle>Heavy Log</ScreenTitle>
+          <Totals view={view} />
+          <SegmentedControl aria-label="Show" value={view.part} data={parts} transitionDuration={0} onChange={(part) => changeParams({ part: part === 'log' ? null : part })} />
+        </div>
+        <HeavyFilters view={view} />
+      </div>
+      {view.part === 'log' ? <LogPart view={view} /> : <SummaryPart view={view} />}
+    </div>
+  )
+}
