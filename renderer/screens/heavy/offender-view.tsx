@@ -58,7 +58,7 @@ function ByUnit({ units, all }: { units: HeavySummary['byUnit']; all: number }) 
   return (
     <section className="heavy-part" aria-labelledby="by-unit-title">
       <h2 id="by-unit-title">By unit, as counted</h2>
-      <p className="heavy-words">Those over most often come first. A trailer counts its tractor’s weighings too, its worst is that of its own axles{all > units.length && `, ${count(units.length)} of ${count(all)}`}.</p>
+      <p className="heavy-words">Those over most often come first. A trailer counts where its combination was over on gross, too; its worst is that of its own axles{all > units.length && `, ${count(units.length)} of ${count(all)}`}.</p>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
       <section className="heavy-scroll" aria-label="Counts by unit" tabIndex={0}>
         <table className="sheet-table">
