@@ -6,6 +6,7 @@ import buildOnce from './build-once.ts'
 import { chromiumArguments, findChromium } from './chromium.ts'
 import { EvidencePage } from './pages/evidence-page.ts'
 import { FolderPage } from './pages/folder-page.ts'
+import { HeavyPage } from './pages/heavy-page.ts'
 import { HouseRulesPage } from './pages/house-rules-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { ScalesPage } from './pages/scales-page.ts'
@@ -36,6 +37,15 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
     const scales = new ScalesPage(page, origin)
     await scales.open()
     await scales.table.waitFor()
+  },
+  'heavy-log': async (page, origin) => {
+    const heavy = new HeavyPage(page, origin)
+    await heavy.open('?sort=overLb')
+    await heavy.side.getByRole('img').waitFor()
+  },
+  offenders: async (page, origin) => {
+    await new HeavyPage(page, origin).open('?part=offenders')
+    await page.locator('[data-plot="offenders"] svg.recharts-surface').waitFor()
   },
   'house-rules': (page, origin) => new HouseRulesPage(page, origin).open(),
   'bring-in': async (page, origin) => {

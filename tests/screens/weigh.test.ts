@@ -1,27 +1,6 @@
-import { AxeBuilder } from '@axe-core/playwright'
-import type { Page } from '@playwright/test'
-import { type App, startApp } from './app.ts'
-import { admit, expect, test as base } from './fixtures.ts'
+import { expect, test, violations } from './demo-fixtures.ts'
 import { UnitPage } from './pages/unit-page.ts'
 import { WeighPage } from './pages/weigh-page.ts'
-
-const test = base.extend<{ weigh: WeighPage }, { demoApp: App }>({
-  // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
-  demoApp: [async ({}, use) => {
-    const app = await startApp({ demo: true })
-    await use(app)
-    await app.stop()
-  }, { scope: 'worker', timeout: 120_000 }],
-  weigh: async ({ page, demoApp }, use) => {
-    await admit(page, demoApp)
-    await use(new WeighPage(page, demoApp.origin))
-  },
-})
-
-async function violations(page: Page): Promise<string[]> {
-  const { violations: found } = await new AxeBuilder({ page }).analyze()
-  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
-}
 
 test('by keyboard alone: to the screen, a tractor, its pressures, weights at once, saved, on the Unit sheet', async ({ weigh, page }) => {
   await page.goto(`${weigh.origin}/`)

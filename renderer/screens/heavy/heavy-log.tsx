@@ -15,6 +15,8 @@ interface HeavyLogProps {
   view: HeavyView
   total: number
   first: readonly HeavyEntry[]
+  /** Whether the rows answer an earlier question, until those of this one are there. */
+  earlier: boolean
   onSort: (sort: HeavySort) => void
 }
 
@@ -68,7 +70,7 @@ function placeOf(choice: Choice, { rowAt, loaded }: Rows): Choice {
 }
 
 /** Every weight over a limit or too close to call, one line each, and the chosen one in full beside the list. */
-export function HeavyLog({ view, total, first, onSort }: HeavyLogProps) {
+export function HeavyLog({ view, total, first, earlier, onSort }: HeavyLogProps) {
   const measures = useMeasures()
   const columns = useMemo(() => heavyColumns(measures), [measures])
   const frame = useRef<HTMLDivElement>(null)
@@ -83,15 +85,13 @@ export function HeavyLog({ view, total, first, onSort }: HeavyLogProps) {
   const items = virtual.getVirtualItems()
   const rows = useRows(view, first, [choice.index, ...items.map(({ index }) => index)])
   const chosen = placeOf(choice, rows)
-  if (choice.entry === null && chosen.entry !== null) setChoice(chosen)
-
   // Another question is another list: it starts at its top.
   const question = JSON.stringify(view)
   const [asked, setAsked] = useState(question)
   if (asked !== question) {
     setAsked(question)
     setChoice({ index: 0, entry: null })
-  }
+  } else if (choice.entry === null && chosen.entry !== null && !earlier) setChoice(chosen)
   useEffect(() => {
     if (question) frame.current?.scrollTo({ top: 0 })
   }, [question])

@@ -86,7 +86,7 @@ function LogPart({ view }: { view: HeavyView }) {
       {page.isError && <Failed error={page.error} onAgain={() => void page.refetch()} />}
       {page.data && !page.isError && (page.data.total === 0
         ? <NothingHeavy view={view} />
-        : <HeavyLog view={view} total={page.data.total} first={page.data.rows} onSort={(sort) => changeParams(sortParams(sort))} />)}
+        : <HeavyLog view={view} total={page.data.total} first={page.data.rows} earlier={page.isPlaceholderData} onSort={(sort) => changeParams(sortParams(sort))} />)}
     </>
   )
 }

@@ -54,10 +54,9 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
         <div className="roster-title">
           <h1 tabIndex={-1}>Roster</h1>
           <output className="quiet">{count(filtered.rows.length)} of {count(rows.length)} units, as of {moment(asOf)}</output>
-          <CabCards units={sensed} label="Cab cards" />
         </div>
         <TrustStrip counts={filtered.counts} notSensed={filtered.notSensed} chosen={view.trust} onChange={(chosen) => changeParams({ trust: [...chosen].join(',') })} />
-        <RosterFilters view={view} rows={rows} />
+        <div className="roster-tools"><RosterFilters view={view} rows={rows} /><CabCards units={sensed} label="Cab cards" /></div>
       </div>
       {filtered.rows.length > 0
         ? (

@@ -1,0 +1,31 @@
+import { AxeBuilder } from '@axe-core/playwright'
+import type { Page } from '@playwright/test'
+import { type App, startApp } from './app.ts'
+import { admit, test as base } from './fixtures.ts'
+import { HeavyPage } from './pages/heavy-page.ts'
+import { WeighPage } from './pages/weigh-page.ts'
+
+/** Screens on the demo fleet; one app for all tests of a worker, which add to its record and count on nothing that others add. */
+export const test = base.extend<{ weigh: WeighPage; heavy: HeavyPage }, { demoApp: App }>({
+  // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
+  demoApp: [async ({}, use) => {
+    const app = await startApp({ demo: true })
+    await use(app)
+    await app.stop()
+  }, { scope: 'worker', timeout: 120_000 }],
+  weigh: async ({ page, demoApp }, use) => {
+    await admit(page, demoApp)
+    await use(new WeighPage(page, demoApp.origin))
+  },
+  heavy: async ({ page, demoApp }, use) => {
+    await admit(page, demoApp)
+    await use(new HeavyPage(page, demoApp.origin))
+  },
+})
+
+/** Every rule axe has, best practice included. */
+export async function violations(page: Page): Promise<string[]> {
+  const { violations: found } = await new AxeBuilder({ page }).analyze()
+  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
+}
+export { expect } from '@playwright/test'
