@@ -1,5 +1,6 @@
 import { eventIterator, oc } from '@orpc/contract'
 import { z } from 'zod'
+import { aboutFacts, supportBundleInput } from '#core/api/about-contract.ts'
 import {
   addedVisits, addVisitInput, addVisitsInput, benchCost, benchListInput, benchLives, benchPlan, benchPlanInput, benchText, markSwapped, markSwappedInput,
   removeVisitInput, unitWork, unitWorkInput,
@@ -271,6 +272,11 @@ const person = z.string().trim().min(1).max(200)
 
 /** The typed procedures: everything a screen can ask, pure data in and out, the same over both windows. */
 export const contract = {
+  about: {
+    facts: base.output(aboutFacts),
+    /** A ZIP file for whoever helps; without the fleet's data unless asked for. */
+    supportBundle: base.input(supportBundleInput).output(z.file()),
+  },
   file: {
     state: base.output(fileState),
     open: base.input(z.object({ path: typedPath })).output(fileState),

@@ -39,4 +39,6 @@ export interface Log {
   write(event: LogEvent): void
   /** Takes down a fault of the program with its causes. */
   fault(error: unknown): void
+  /** All that it holds, the newest file first. */
+  read(): { readonly name: string; readonly bytes: Uint8Array }[]
 }

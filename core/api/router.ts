@@ -1,3 +1,4 @@
+import { aboutHandlers } from '#core/api/handlers/about.ts'
 import { benchHandlers } from '#core/api/handlers/bench.ts'
 import { cabCardHandlers } from '#core/api/handlers/cab-card.ts'
 import { copiesHandlers } from '#core/api/handlers/copies.ts'
@@ -16,6 +17,7 @@ import { procedures } from '#core/api/procedures.ts'
 
 /** Every procedure with its handler, in the shape of the contract. */
 export const router = procedures.router({
+  about: aboutHandlers,
   file: fileHandlers,
   copies: copiesHandlers,
   roster: rosterHandlers,

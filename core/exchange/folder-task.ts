@@ -5,6 +5,7 @@ import { exportFolder } from '#core/exchange/export-folder.ts'
 import { importIntoFile } from '#core/exchange/import-into-file.ts'
 import type { HouseRuleName } from '#core/fleet/house-rules.ts'
 import { reassessFleet } from '#core/store/assessment.ts'
+import { makeSupportBundle, type SupportTask } from '#core/exchange/support-bundle.ts'
 import { openStore } from '#core/store/open.ts'
 import { tryRule } from '#core/store/try-rule.ts'
 import { updateWeighings } from '#core/store/weighings.ts'
@@ -17,6 +18,7 @@ export type FolderTask =
   | { readonly kind: 'weigh'; readonly dbFile: string }
   | { readonly kind: 'try rule'; readonly dbFile: string; readonly name: HouseRuleName; readonly value: number; readonly asOf: number }
   | CopyTask
+  | SupportTask
   | { readonly kind: 'cab cards'; readonly dbFile: string; readonly units: readonly string[]; readonly at: number }
 
 const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>(['check pages', 'keep copy', 'list copies', 'check copy', 'restore copy', 'start empty'])
@@ -41,6 +43,7 @@ export async function doFolderTask(task: FolderTask, checked: boolean, signal: A
     })
   }
   if (isCopyTask(task)) return await doCopyTask(task, checked)
+  if (task.kind === 'support bundle') return await makeSupportBundle(task, Date.now())
   const store = await openStore(task.dbFile, { mustExist: true, checked })
   try {
     if (task.kind === 'write out') return await exportFolder(store, task.folder)

@@ -13,7 +13,7 @@ function revive({ code, error }: Extract<FolderMessage, { kind: 'failed' }>): un
 }
 
 /** Tasks that do not open the fleet file itself as a store: its copies can be seen to whatever state it is in. */
-const besideTheFile: ReadonlySet<FolderTask['kind']> = new Set<FolderTask['kind']>(['check pages', 'list copies', 'check copy', 'restore copy', 'start empty'])
+const besideTheFile: ReadonlySet<FolderTask['kind']> = new Set<FolderTask['kind']>(['check pages', 'list copies', 'check copy', 'restore copy', 'start empty', 'support bundle'])
 
 /**
  * Does a task on a fleet file in a thread with a connection of its own. A task waits for the check of the file's pages that is

@@ -23,6 +23,16 @@ export interface Store {
 
 /** "TARE" in ASCII: marks the file as ours in the SQLite header (PRAGMA application_id). */
 export const applicationId = 0x54415245
+/** Version of SQLite that this copy of the app carries. */
+export function sqliteVersion(): string {
+  const raw = new Database(':memory:')
+  try {
+    return raw.prepare('select sqlite_version()').pluck().get() as string
+  } finally {
+    raw.close()
+  }
+}
+
 /** The schema step that this version of the app writes. */
 export const latestStep = Object.keys(migrations).length
 

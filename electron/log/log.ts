@@ -39,6 +39,14 @@ function hush(): (event: LogEvent) => number | undefined {
 
 const lineOf = (event: LogEvent, again: number): string => `${JSON.stringify({ at: new Date().toISOString(), ...event, ...(again > 0 ? { again } : {}) })}\n`
 
+/** Everything the log holds, its files by name; one that is not there is left out. */
+function readLog(folder: string): { name: string; bytes: Buffer }[] {
+  return files.flatMap((name) => {
+    const path = join(folder, name)
+    return existsSync(path) ? [{ name, bytes: readFileSync(path) }] : []
+  })
+}
+
 /**
  * A log of three files of at most `bytes` each, one JSON object a line. Each line is appended by itself and at once, so that
  * a crash keeps all that came before it and the main process and the service can write to the same file. A log that cannot
@@ -60,13 +68,5 @@ export function openLog(folder: string, bytes = usualBytes): Log {
       console.error('the log cannot be written:', error instanceof Error ? error.message : error, line.trimEnd())
     }
   }
-  return { folder, write, fault: (error) => write({ what: 'fault', ...faultFacts(error) }) }
-}
-
-/** Everything the log holds, its files by name; one that is not there is left out. */
-export function readLog(folder: string): { name: string; bytes: Buffer }[] {
-  return files.flatMap((name) => {
-    const path = join(folder, name)
-    return existsSync(path) ? [{ name, bytes: readFileSync(path) }] : []
-  })
+  return { folder, write, fault: (error) => write({ what: 'fault', ...faultFacts(error) }), read: () => readLog(folder) }
 }

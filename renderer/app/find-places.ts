@@ -13,7 +13,7 @@ export interface Place {
 const mostPlaces = 10
 
 const screenPlaces: Place[] = Object.entries(screens).flatMap(([name, { label, letter }]) =>
-  letter || name === 'copies' ? [{ name: label, about: 'Screen', href: hrefOf(name) }] : [])
+  letter || name === 'copies' || name === 'about' ? [{ name: label, about: 'Screen', href: hrefOf(name) }] : [])
 
 function unitPlace({ unit, kind, make, model, yard, trust }: RosterRow): Place {
   return { name: unit, about: [kind, make, model, yard].filter(Boolean).join(' · '), href: hrefOf('unit', unit), trust }

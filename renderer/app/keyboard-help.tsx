@@ -1,6 +1,7 @@
 import { Modal, Switch } from '@mantine/core'
 import { screens } from '#renderer/app/screens.tsx'
 import { useSingleKeys } from '#renderer/app/shortcuts.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
 import './keyboard-help.css'
 
 type Row = readonly [keys: readonly string[], what: string]
@@ -55,6 +56,7 @@ export function KeyboardHelp({ opened, onClose }: { opened: boolean; onClose: ()
       <Keys title="On a Unit sheet" rows={onTheSheet} />
       <Keys title="On the Heavy Log" rows={onTheHeavyLog} />
       <Switch checked={singleKeys} onChange={(event) => setSingleKeys(event.currentTarget.checked)} label="Keys that work alone (/, ?, p, g)" size="xs" />
+      <p><a href={hrefOf('about')} onClick={onClose}>About Tareline</a>: versions, where the files lie, licences, and a bundle for whoever helps.</p>
     </Modal>
   )
 }

@@ -1,4 +1,5 @@
 import type { ComponentType } from 'react'
+import { AboutScreen } from '#renderer/screens/about/about-screen.tsx'
 import { CopiesScreen } from '#renderer/screens/copies/copies-screen.tsx'
 import { FolderScreen } from '#renderer/screens/folder/folder-screen.tsx'
 import { HeavyScreen } from '#renderer/screens/heavy/heavy-screen.tsx'
@@ -24,5 +25,6 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen },
   'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
+  about: { label: 'About', letter: null, component: AboutScreen },
   copies: { label: 'Copies', letter: null, component: CopiesScreen },
 }

@@ -60,9 +60,9 @@ function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
 /** The frame around every screen: where one stands, the way elsewhere, and where the focus goes on arrival. */
 export function Shell() {
   const { screen: asked, subject } = useAddress()
-  // While no fleet file is open, every address leads to its copies; the screen asked for is drawn once one is.
+  // While no fleet file is open, every address but what helps leads to its copies; the screen asked for is drawn once one is.
   const state = useFileState()
-  const screen = isFileClosed(state) ? 'copies' : asked
+  const screen = isFileClosed(state) && asked !== 'about' ? 'copies' : asked
   const [dialog, setDialog] = useState<'quick-open' | 'help' | 'person' | null>(null)
   const main = useRef<HTMLElement>(null)
   const place = `${screen}/${subject ?? ''}`

@@ -7,7 +7,7 @@ import { afterEach, beforeEach, expect, it, vi } from 'vitest'
 import type { LogEvent } from '#core/api/log-event.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { faultFacts } from '#electron/log/fault-facts.ts'
-import { openLog, readLog } from '#electron/log/log.ts'
+import { openLog } from '#electron/log/log.ts'
 
 let folder: string
 beforeEach(() => { folder = mkdtempSync(join(tmpdir(), 'tareline-log-')) })
@@ -24,7 +24,7 @@ it('writes one object a line, at once, and reads it back', () => {
   const log = openLog(join(folder, 'log'))
   log.write(call(1))
   log.write({ what: 'turned-away', why: 'host', status: 403 })
-  const [file] = readLog(log.folder)
+  const [file] = log.read()
   expect(file?.name).toBe('tareline.log')
   expect(lines(String(file?.bytes))).toEqual([{ at: expect.stringMatching(/^\d{4}-.*Z$/), ...call(1) }, { at: expect.any(String), what: 'turned-away', why: 'host', status: 403 }])
 })
@@ -35,7 +35,7 @@ it('keeps three files, none larger than its size, the newest events in the first
   expect(readdirSync(folder).toSorted()).toEqual(['tareline.1.log', 'tareline.2.log', 'tareline.log'])
   for (const name of readdirSync(folder)) expect(statSync(join(folder, name)).size).toBeLessThanOrEqual(2000)
   expect(lines(readFileSync(join(folder, 'tareline.log'), 'utf8')).at(-1)).toMatchObject({ procedure: 'file.open199' })
-  const all = readLog(folder).toReversed().flatMap(({ bytes }) => lines(String(bytes))).map((event) => ('ms' in event ? event.ms : -1))
+  const all = log.read().toReversed().flatMap(({ bytes }) => lines(String(bytes))).map((event) => ('ms' in event ? event.ms : -1))
   expect(all).toEqual(all.toSorted((a, b) => a - b))
 })
 
@@ -57,7 +57,7 @@ it('never stops the app where it cannot be written, and tells standard error ins
   const log = openLog(join(folder, 'taken'))
   log.write(call(1))
   expect(said).toHaveBeenCalledOnce()
-  expect(readLog(log.folder)).toEqual([])
+  expect(log.read()).toEqual([])
 })
 
 it('keeps of an error its kind and place, and no word that a person typed', async () => {

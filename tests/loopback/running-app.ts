@@ -37,7 +37,7 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
   const reported: unknown[] = []
   const demo = { file: join(folder, 'demo.tareline'), prepare: async () => { throw new TarelineError('no-demo', 'There is no demo fleet here.') } }
   const logged: LogEvent[] = []
-  const log: Log = { folder: join(folder, 'log'), write: (event) => { logged.push(event) }, fault: (error) => { logged.push({ what: 'fault', ...faultFacts(error) }) } }
+  const log: Log = { folder: join(folder, 'log'), write: (event) => { logged.push(event) }, fault: (error) => { logged.push({ what: 'fault', ...faultFacts(error) }) }, read: () => [] }
   const report = (error: unknown) => { reported.push(error) }
   const dayCopies = keepDayCopies(report)
   const fleet = await openFleet(join(folder, 'fleet.tareline'), { report, onOpen: dayCopies.opened })
