@@ -6,6 +6,7 @@ import { HeavyScreen } from '#renderer/screens/heavy/heavy-screen.tsx'
 import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 import { ScalesScreen } from '#renderer/screens/scales/scales-screen.tsx'
+import { ShopScreen } from '#renderer/screens/shop/shop-screen.tsx'
 import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
 import { WeighScreen } from '#renderer/screens/weigh/weigh-screen.tsx'
 
@@ -23,6 +24,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen },
   'scale-house': { label: 'Scale House', letter: 's', component: ScalesScreen },
   heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen },
+  shop: { label: 'Shop Bench', letter: 'b', component: ShopScreen },
   'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
   about: { label: 'About', letter: null, component: AboutScreen },

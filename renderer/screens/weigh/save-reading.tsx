@@ -1,8 +1,8 @@
-import { Button, TextInput } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
-import { type SubmitEvent, useRef, useState } from 'react'
+import { type SubmitEvent, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
-import { nameProblem, usePerson } from '#renderer/parts/person.ts'
+import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { typedProblem, typedValue } from '#renderer/parts/typed-quantity.ts'
 import type { TypedReading } from './typed-reading.ts'
@@ -18,33 +18,30 @@ interface SaveReadingProps {
 /** Keeps what was typed as a reading of the record. */
 export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) {
   const client = useQueryClient()
-  const [person, setPerson] = usePerson()
   const [asked, setAsked] = useState(false)
-  const nameField = useRef<HTMLInputElement>(null)
   const save = useMutation(api.weigh.save.mutationOptions({
     onSuccess: ({ reading }) => {
       onSaved(reading)
       return client.invalidateQueries()
     },
   }))
-  const wrongName = nameProblem(person)
   const wrong = [...typed.circuits.map((circuit) => circuit.typed), typed.elevation, typed.temperature].some((each) => typedProblem(each) !== null)
   const pressures = typed.circuits.flatMap(({ unit, group, circuit, typed: psi }) => (psi.kind === 'value' ? [{ unit, group, circuit, psi: psi.value }] : []))
   const refused = wrong ? 'A field above is not accepted; nothing is saved until it is.' : pressures.length === 0 ? 'Type at least one pressure to save a reading.' : null
-  const submit = (event: SubmitEvent<HTMLFormElement>) => {
+  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
-    if (wrongName !== null) nameField.current?.focus()
-    else if (refused === null) {
+    if (refused !== null) return
+    const by = await personNow()
+    if (by !== null) {
       save.mutate({
         units: [...units], takenAt: new Date(draft.takenAt === '' ? Date.now() : typed.takenAt).toISOString(), localZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-        elevationFt: typedValue(typed.elevation), temperatureF: typedValue(typed.temperature), lift: typed.lift, note: draft.note.trim() || null, pressures, by: person.trim(),
+        elevationFt: typedValue(typed.elevation), temperatureF: typedValue(typed.temperature), lift: typed.lift, note: draft.note.trim() || null, pressures, by,
       })
     }
   }
   return (
     <form className="weigh-save" onSubmit={submit} noValidate>
-      <TextInput ref={nameField} label="Your name" autoComplete="name" value={person} error={asked && wrongName} onChange={(event) => setPerson(event.currentTarget.value)} />
       <Button type="submit" loading={save.isPending}>Save as a reading</Button>
       {asked && refused !== null && <p role="alert" className="weigh-missing">{refused}</p>}
       {save.isError && <ProblemNotice title="The reading was not saved" error={save.error} />}

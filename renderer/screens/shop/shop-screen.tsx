@@ -1,0 +1,38 @@
+import { Button, SegmentedControl } from '@mantine/core'
+import { useQuery } from '@tanstack/react-query'
+import { api } from '#renderer/client/api.ts'
+import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { count } from '#renderer/parts/format.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { CostPart } from './cost-part.tsx'
+import { LivesPart } from './lives-part.tsx'
+import { cellsOf, partLabels, shopParts } from './shop-view.ts'
+import { VisitsPart } from './visits-part.tsx'
+import { WorkPart } from './work-part.tsx'
+import '#renderer/parts/sheet-table.css'
+import './shop-screen.css'
+
+/** The shop's list: what work, on which unit, at which yard, by when; the visits it waits for; how long cells last and what they cost. */
+export function ShopScreen() {
+  const { params } = useAddress()
+  const part = shopParts.find((each) => each === params.get('part')) ?? 'work'
+  const plan = useQuery(api.bench.plan.queryOptions({ input: undefined }))
+  const today = plan.data?.visits.filter(({ when }) => when === 'today') ?? []
+  return (
+    <div className="shop">
+      <title>Shop Bench · Tareline</title>
+      <header className="shop-head">
+        <ScreenTitle>Shop Bench</ScreenTitle>
+        {plan.data && <output className="quiet">{count(today.length)} {today.length === 1 ? 'visit' : 'visits'} today with {count(today.flatMap(cellsOf).length)} cells; planned {plan.data.firstDay} to {plan.data.lastDay}</output>}
+        <SegmentedControl className="shop-parts" aria-label="Part of the Shop Bench" value={part} data={shopParts.map((value) => ({ value, label: partLabels[value] }))} onChange={(next) => changeParams({ part: next === 'work' ? null : next })} transitionDuration={0} />
+      </header>
+      {plan.isPending && <output>Planning the bench…</output>}
+      {plan.isError && <ProblemNotice title="The bench could not be planned" error={plan.error}><Button variant="default" onClick={() => plan.refetch()}>Try again</Button></ProblemNotice>}
+      {plan.data && part === 'work' && <WorkPart plan={plan.data} />}
+      {plan.data && part === 'visits' && <VisitsPart plan={plan.data} />}
+      {part === 'lives' && <LivesPart />}
+      {part === 'cost' && <CostPart />}
+    </div>
+  )
+}
