@@ -4,6 +4,7 @@ import { checkOnce, forgetCheck, noteChecked } from '#core/exchange/checked-file
 import { checkPagesInThread } from '#core/exchange/copies-in-thread.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
+import { foldLog } from '#core/store/fold-log.ts'
 import { closeUntouched, openStore, openUnchecked, type Store } from '#core/store/open.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 
@@ -225,6 +226,7 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
         await turns
         return await use(question)
       }
+      if (fault === 'disk-full') foldLog(held.store.raw)
       if (fault && damages.has(fault)) stop(held, new TarelineError('damaged', `${name} is damaged. It is left as it is. Restore the newest copy that is whole.`, { cause: error }))
       throw error
     } finally {

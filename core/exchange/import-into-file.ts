@@ -3,6 +3,7 @@ import type { ImportOutcome } from '#core/api/contract.ts'
 import { folderFiles } from '#core/exchange/folder-files.ts'
 import { importFolder, type ImportOptions } from '#core/exchange/import-folder.ts'
 import { keepCopyBeforeImport } from '#core/store/copies.ts'
+import { foldLog } from '#core/store/fold-log.ts'
 import { openStore, type Store } from '#core/store/open.ts'
 
 type StoredOutcome = Extract<ImportOutcome, { outcome: 'stored' }>
@@ -38,6 +39,7 @@ export async function importIntoFile(dbFile: string, folder: string, { afterward
     }
     return outcome
   } finally {
+    if (!stored) foldLog(store.raw)
     await store.close()
     // It would only be taken for a fleet without units.
     if (isNew && !stored) rmSync(dbFile, { force: true })

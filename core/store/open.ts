@@ -1,12 +1,13 @@
 import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
 import Database from 'better-sqlite3'
-import { Kysely, type Transaction, SqliteDialect } from 'kysely'
+import { Kysely, type Transaction } from 'kysely'
 import { Migrator } from 'kysely/migration'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { keepCopy } from '#core/store/copies.ts'
 import { firstComplaint, openToLook } from '#core/store/open-to-look.ts'
 import type { Schema } from '#core/store/schema.ts'
+import { OpenDatabaseDialect } from '#core/store/sqlite-dialect.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { migrations } from '#migrations/index.ts'
 
@@ -66,7 +67,7 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
     raw.pragma(`user_version = ${latestStep}`)
     raw.exec('commit')
   } catch (error) {
-    raw.exec('rollback')
+    if (raw.inTransaction) raw.exec('rollback')
     throw error
   } finally {
     raw.pragma('foreign_keys = ON')
@@ -100,7 +101,7 @@ export function checkPages(name: string): void {
 
 /** A store on an open connection. */
 function asStore(file: string, raw: Database.Database): Store {
-  const db = new Kysely<Schema>({ dialect: new SqliteDialect({ database: raw }) })
+  const db = new Kysely<Schema>({ dialect: new OpenDatabaseDialect(raw) })
   return {
     file, db, raw,
     close: async () => {

@@ -6,7 +6,9 @@ type Fault = 'not-a-database' | 'damaged' | 'locked' | 'read-only' | 'disk-full'
 const beginnings: readonly (readonly [string, Fault])[] = [
   ['SQLITE_NOTADB', 'not-a-database'], ['SQLITE_CORRUPT', 'damaged'], ['SQLITE_BUSY', 'locked'], ['SQLITE_LOCKED', 'locked'], ['EBUSY', 'locked'],
   ['SQLITE_READONLY', 'read-only'], ['SQLITE_PERM', 'read-only'], ['EACCES', 'read-only'], ['EPERM', 'read-only'], ['EROFS', 'read-only'],
-  ['SQLITE_FULL', 'disk-full'], ['ENOSPC', 'disk-full'], ['EDQUOT', 'disk-full'], ['SQLITE_IOERR', 'disk-error'], ['EIO', 'disk-error'],
+  ['SQLITE_FULL', 'disk-full'], ['ENOSPC', 'disk-full'], ['EDQUOT', 'disk-full'],
+  // The index of the log could not be made longer.
+  ['SQLITE_IOERR_SHMSIZE', 'disk-full'], ['SQLITE_IOERR', 'disk-error'], ['EIO', 'disk-error'],
   ['SQLITE_CANTOPEN', 'cannot-open'], ['ENOENT', 'cannot-open'], ['EISDIR', 'cannot-open'], ['ENOTDIR', 'cannot-open'], ['ENAMETOOLONG', 'cannot-open'], ['ELOOP', 'cannot-open'],
 ]
 

@@ -1,0 +1,275 @@
+import { existsSync, mkdirSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { setTimeout } from 'node:timers/promises'
+import type Database from 'better-sqlite3'
+import { checkFile } from '#core/store/check-file.ts'
+import { listCopyNames } from '#core/store/copies.ts'
+import { copiesFolder } from '#core/store/copy-names.ts'
+import { latestStep } from '#core/store/open.ts'
+import { openToLook } from '#core/store/open-to-look.ts'
+import type { Client } from '#tests/api/windows.ts'
+import { writeOldFile } from '#tests/faults/old-file.ts'
+
+/** One fleet file that lives through all kills, and what was acknowledged to its person. */
+export interface World {
+  readonly home: string
+  readonly file: string
+  /** Counts trials, for names that were never used before. */
+  trial: number
+  readonly readings: Set<string>
+  readonly imports: Map<string, number>
+  readonly swaps: Set<string>
+  readonly copies: Set<string>
+  ruleDays: number
+}
+
+/** Something a person does that may be cut off at any moment. */
+export interface Scenario {
+  readonly name: string
+  /** How long it goes on, at first; the moments of the kills follow what it really takes, ms. */
+  readonly lastsMs: number
+  /** Whether the kill may come while the app starts; `begun` then tells from when on. */
+  readonly duringStart?: boolean
+  readonly begun?: (world: World) => Promise<void>
+  readonly prepare?: (world: World) => Promise<void> | void
+  /** Does it until it is done or cut off; acknowledged work is noted in the world at once. */
+  readonly act: (world: World, client: Client) => Promise<void>
+  /** What is wrong afterwards, beyond what every kill is checked for. */
+  readonly complaints: (world: World) => string[]
+}
+
+export function look<T>(file: string, ask: (raw: Database.Database) => T): T {
+  const raw = openToLook(file)
+  try {
+    return ask(raw)
+  } finally {
+    raw.close()
+  }
+}
+
+const countOf = (file: string, sql: string, ...values: unknown[]): number => look(file, (raw) => raw.prepare(sql).pluck().get(...values) as number)
+
+const unitsEach = 40
+const readingsEach = 25
+const at = (minutes: number) => new Date(Date.UTC(2026, 0, 5) + minutes * 60_000).toISOString()
+
+/** The fleet that is there from the start: one truck with two circuits, weighed now and then. */
+export function writeFirstFolder(folder: string): void {
+  mkdirSync(folder, { recursive: true })
+  const files: Record<string, string[]> = {
+    'units.csv': ['unit,kind', 'T-1,truck'],
+    'axle_groups.csv': ['unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by', 'T-1,drive,drive,2,17,4.3,34000,circuit', 'T-1,second,drive,1,26,,20000,circuit'],
+    'circuits.csv': ['unit,group,circuit,air_springs', 'T-1,drive,main,4', 'T-1,second,main,2'],
+  }
+  for (const [name, lines] of Object.entries(files)) writeFileSync(join(folder, name), `${lines.join('\n')}\n`)
+}
+
+/** A fleet folder of units that no other folder names: 1,000 readings, so that an import has a middle. */
+function writeImportFolder(folder: string, mark: string): void {
+  const units = Array.from({ length: unitsEach }, (_, index) => `${mark}-${index}`)
+  const files: Record<string, string[]> = {
+    'units.csv': ['unit,kind', ...units.map((unit) => `${unit},tractor`)],
+    'axle_groups.csv': ['unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by', ...units.map((unit) => `${unit},drive,drive,2,17,4.3,34000,circuit`)],
+    'circuits.csv': ['unit,group,circuit,air_springs', ...units.map((unit) => `${unit},drive,main,4`)],
+    'sensors.csv': ['serial,reference,cell', ...units.map((unit) => `S-${unit},gauge,CR2477`)],
+    'mounts.csv': ['serial,unit,group,circuit,mounted_at', ...units.map((unit) => `S-${unit},${unit},drive,main,${at(0)}`)],
+    'readings.csv': ['reading,taken_at,unit,group,circuit,psi', ...units.flatMap((unit, row) =>
+      Array.from({ length: readingsEach }, (_, index) => `R-${unit}-${index},${at(60 + row * readingsEach + index)},${unit},drive,main,${(20 + index).toFixed(1)}`))],
+  }
+  mkdirSync(folder, { recursive: true })
+  for (const [name, lines] of Object.entries(files)) writeFileSync(join(folder, name), `${lines.join('\n')}\n`)
+}
+
+export async function bringIn(client: Client, folder: string): Promise<void> {
+  const steps = await client.folder.bringIn({ folder })
+  for (;;) {
+    const step = await steps.next()
+    if (!step.done) continue
+    if (step.value.outcome === 'refused') throw new Error(step.value.problems[0]?.message)
+    return
+  }
+}
+
+const markOf = ({ trial }: World) => `K${trial}`
+
+const importing: Scenario = {
+  name: 'import', lastsMs: 500,
+  prepare: (world) => writeImportFolder(join(world.home, markOf(world)), markOf(world)),
+  act: async (world, client) => {
+    await bringIn(client, join(world.home, markOf(world)))
+    world.imports.set(markOf(world), unitsEach)
+  },
+  complaints: (world) => {
+    const units = countOf(world.file, "select count(*) from unit where number glob ? || '-*'", markOf(world))
+    const readings = countOf(world.file, "select count(*) from reading where name glob 'R-' || ? || '-*'", markOf(world))
+    const whole = units === unitsEach && readings === unitsEach * readingsEach
+    return whole || (units === 0 && readings === 0) ? [] : [`half an import: ${units} units, ${readings} readings`]
+  },
+}
+
+/** Two circuits in one reading, so that half of one could be seen. */
+const saving: Scenario = {
+  name: 'save a reading', lastsMs: 700,
+  act: async (world, client) => {
+    for (let index = 0; ; index += 1) {
+      const pressures = ['drive', 'second'].map((group) => ({ unit: 'T-1', group, circuit: 'main', psi: 20 + (index % 60) }))
+      const { reading } = await client.weigh.save({
+        units: ['T-1'], takenAt: new Date(Date.now() - 60_000).toISOString(), localZone: null, elevationFt: null, temperatureF: null, lift: null, note: `${world.trial}`, pressures, by: 'M. Tarn',
+      })
+      world.readings.add(reading)
+    }
+  },
+  complaints: ({ file }) => {
+    const halves = countOf(file, "select count(*) from reading r where source = 'weigh now' and (select count(*) from reading_pressure p where p.reading_id = r.id) != 2")
+    const unlogged = countOf(file, "select count(*) from reading where source = 'weigh now' and name not in (select subject_key from change_log where subject = 'reading')")
+    return [...(halves > 0 ? [`${halves} half readings`] : []), ...(unlogged > 0 ? [`${unlogged} readings without their line in the change log`] : [])]
+  },
+}
+
+const swapsEach = 4
+const batchesOf = (mark: string): string[][] =>
+  Array.from({ length: unitsEach / swapsEach }, (_, batch) => Array.from({ length: swapsEach }, (_each, index) => `S-${mark}-${batch * swapsEach + index}`))
+
+const swapping: Scenario = {
+  name: 'mark batteries swapped', lastsMs: 700,
+  act: async (world, client) => {
+    for (const serials of [...world.imports.keys()].flatMap(batchesOf)) {
+      if (world.swaps.has(serials[0] as string)) continue
+      await client.bench.markSwapped({ serials, on: '2026-02-02', cell: null, reason: 'scheduled', by: 'M. Tarn' }).catch((error: unknown) => {
+        // It was recorded by an earlier trial that was killed before it could say so.
+        if (!(error instanceof Error && /would come before that/.test(error.message))) throw error
+      })
+      for (const serial of serials) world.swaps.add(serial)
+    }
+  },
+  complaints: ({ file, imports }) => {
+    const changed = look(file, (raw) => new Set(raw.prepare('select s.serial from battery_change b join sensor s on s.id = b.sensor_id').pluck().all() as string[]))
+    return [...imports.keys()].flatMap((mark) => batchesOf(mark).flatMap((serials) => {
+      const done = serials.filter((serial) => changed.has(serial)).length
+      return done === 0 || done === serials.length ? [] : [`half a batch of swaps: ${done} of ${serials.length} from ${serials[0]}`]
+    }))
+  },
+}
+
+const changingRules: Scenario = {
+  name: 'change a House Rule', lastsMs: 500,
+  act: async (world, client) => {
+    for (;;) {
+      const next = 100 + (world.ruleDays - 99) % 200
+      await client.houseRules.change({ name: 'maximumAgeDays', value: next, by: 'M. Tarn' })
+      world.ruleDays = next
+    }
+  },
+  complaints: (world) => {
+    const stored = countOf(world.file, "select coalesce((select value from house_rule where name = 'maximumAgeDays'), 100)")
+    const next = 100 + (world.ruleDays - 99) % 200
+    if (stored !== world.ruleDays && stored !== next) return [`the rule is ${stored}; ${world.ruleDays} was acknowledged`]
+    world.ruleDays = stored
+    return []
+  },
+}
+
+const copying: Scenario = {
+  name: 'keep a copy', lastsMs: 600,
+  act: async (world, client) => {
+    for (;;) {
+      const { name } = await client.copies.keep()
+      world.copies.add(name)
+    }
+  },
+  complaints: ({ file }) => {
+    const there = listCopyNames(file).map(({ name }) => name)
+    return there.flatMap((name) => {
+      const { sound, message } = checkFile(join(copiesFolder(file), name))
+      return sound ? [] : [message]
+    })
+  },
+}
+
+const restoring: Scenario = {
+  name: 'restore a copy', lastsMs: 700,
+  prepare: (world) => {
+    rmSync(copiesFolder(world.file), { recursive: true, force: true })
+    world.copies.clear()
+  },
+  act: async (world, client) => {
+    const { name } = await client.copies.keep()
+    world.copies.add(name)
+    for (;;) await client.copies.restore({ name })
+  },
+  complaints: (world) => {
+    const { file, home } = world
+    if (!existsSync(file)) {
+      // Between two names: what lay there is the newest copy, and the app offers it. Here it is put back by hand.
+      const [newest] = listCopyNames(file)
+      if (newest?.reason !== 'before-restore') return ['the file is missing and no copy of it was kept']
+      const kept = join(copiesFolder(file), newest.name)
+      if (!checkFile(kept).sound) return ['the file is missing and its copy is damaged']
+      renameSync(kept, file)
+    }
+    const asides = readdirSync(home).filter((name) => name.includes('set aside'))
+    return asides.length > 0 ? [`a sound file was set aside: ${asides.join(', ')}`] : []
+  },
+}
+
+const present = ({ file }: World) => `${file}.present`
+
+const startingOld: Scenario = {
+  name: 'start on a file of an old version', lastsMs: 900, duringStart: true,
+  prepare: async (world) => {
+    rmSync(copiesFolder(world.file), { recursive: true, force: true })
+    world.copies.clear()
+    renameSync(world.file, present(world))
+    for (const end of ['-wal', '-shm']) if (existsSync(world.file + end)) renameSync(world.file + end, present(world) + end)
+    await writeOldFile(present(world), world.file)
+  },
+  act: async (_, client) => { await client.file.state() },
+  complaints: (world) => {
+    const { file } = world
+    const step = look(file, (raw) => raw.pragma('user_version', { simple: true }) as number)
+    const rows = (of: string) => look(of, (raw) => ['unit', 'reading', 'reading_pressure', 'battery_change', 'change_log', 'house_rule'].map((table) => raw.prepare(`select count(*) from ${table}`).pluck().get()).join(' '))
+    const [is, was] = [rows(file), rows(present(world))]
+    const copy = listCopyNames(file).find(({ reason }) => reason === 'before-update')
+    for (const end of ['', '-wal', '-shm']) rmSync(present(world) + end, { force: true })
+    return [
+      ...(step === 1 || step === latestStep ? [] : [`the file is at step ${step}, which no version leaves`]),
+      ...(is === was ? [] : [`rows were ${was} and are ${is}`]),
+      ...(step === latestStep && !copy ? ['the file was updated without a copy'] : []),
+      ...(copy && !checkFile(join(copiesFolder(file), copy.name)).sound ? ['the copy before the update is damaged'] : []),
+    ]
+  },
+}
+
+/** The same, killed from the first sign of the update on, which is over in a few milliseconds. */
+const updating: Scenario = {
+  ...startingOld,
+  name: 'update an old file', lastsMs: 60,
+  begun: async ({ file }) => {
+    while (!existsSync(copiesFolder(file))) await setTimeout(1)
+  },
+}
+
+/** Every kind of moment at which the main process is killed. */
+export const scenarios: readonly Scenario[] = [importing, saving, copying, restoring, updating, swapping, startingOld, changingRules]
+
+/** What must hold after any kill: the file whole, nothing acknowledged gone, no copy half made under a copy's name. */
+export function complaintsAfterKill(world: World): string[] {
+  const { file } = world
+  if (!existsSync(file)) return ['the fleet file is missing']
+  const { sound, message } = checkFile(file)
+  const held = look(file, (raw) => {
+    const readings = new Set(raw.prepare("select name from reading where source = 'weigh now'").pluck().all() as string[])
+    const units = raw.prepare("select count(*) from unit where number glob ? || '-*'").pluck()
+    const swapped = new Set(raw.prepare('select s.serial from battery_change b join sensor s on s.id = b.sensor_id').pluck().all() as string[])
+    return [
+      ...[...world.readings].filter((name) => !readings.has(name)).map((name) => `saved reading ${name} is gone`),
+      ...[...world.imports].filter(([mark, count]) => units.get(mark) !== count).map(([mark]) => `import ${mark} is gone`),
+      ...[...world.swaps].filter((serial) => !swapped.has(serial)).map((serial) => `swap of ${serial} is gone`),
+    ]
+  })
+  const copies = new Set(listCopyNames(file).map(({ name }) => name))
+  // Of copies kept by hand the last ten stay.
+  const lost = [...world.copies].slice(-10).filter((name) => !copies.has(name))
+  return [...(sound ? [] : [message]), ...held, ...lost.map((name) => `copy ${name} is gone`)]
+}
+
