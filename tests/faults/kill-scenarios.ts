@@ -156,12 +156,12 @@ const changingRules: Scenario = {
   act: async (world, client) => {
     for (;;) {
       const next = 100 + (world.ruleDays - 99) % 200
-      await client.houseRules.change({ name: 'maximumAgeDays', value: next, by: 'M. Tarn' })
+      await client.houseRules.change({ name: 'maximumAgeDays', was: world.ruleDays, value: next, by: 'M. Tarn' })
       world.ruleDays = next
     }
   },
   complaints: (world) => {
-    const stored = countOf(world.file, "select coalesce((select value from house_rule where name = 'maximumAgeDays'), 100)")
+    const stored = countOf(world.file, "select coalesce((select value from house_rule where name = 'maximumAgeDays'), 365)")
     const next = 100 + (world.ruleDays - 99) % 200
     if (stored !== world.ruleDays && stored !== next) return [`the rule is ${stored}; ${world.ruleDays} was acknowledged`]
     world.ruleDays = stored
