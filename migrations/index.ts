@@ -4,6 +4,7 @@ import * as dismissals from './0002-dismissals.ts'
 import * as weighings from './0003-weighings.ts'
 import * as bench from './0004-bench.ts'
 import * as changes from './0005-changes.ts'
+import * as undo from './0006-undo.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -12,4 +13,5 @@ export const migrations: Record<string, Migration> = {
   '0003-weighings': weighings,
   '0004-bench': bench,
   '0005-changes': changes,
+  '0006-undo': undo,
 }

@@ -1,6 +1,6 @@
 import { mapEventIterator } from '@orpc/client'
 import { ORPCError, ValidationError } from '@orpc/server'
-import { ConflictError, type Problem, TarelineError } from '#core/fleet/problem.ts'
+import { ConflictError, FieldError, type Problem, TarelineError } from '#core/fleet/problem.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'
 
 const programFault = 'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.'
@@ -45,6 +45,7 @@ function misfit({ issues, data }: ValidationError): ORPCError<'REFUSED', Omit<Pr
  */
 export function asAnswer(error: unknown, report: (error: unknown) => void): ORPCError<string, unknown> {
   if (error instanceof ConflictError) return new ORPCError('CONFLICT', { status: 409, message: error.message, data: { fields: error.conflicts } })
+  if (error instanceof FieldError) return refusal({ code: error.code, field: error.field, value: '', accepted: '', message: error.message })
   if (error instanceof TarelineError) return refusal({ code: error.code, field: '', value: '', accepted: '', message: error.message })
   if (error instanceof ORPCError) {
     if (error.code === 'BAD_REQUEST' && error.cause instanceof ValidationError) return misfit(error.cause)

@@ -6,8 +6,9 @@ import {
   removeVisitInput, unitWork, unitWorkInput,
 } from '#core/api/bench-contract.ts'
 import { copiesList, copyName, copyVerdict, restored, restoreInput } from '#core/api/copies-contract.ts'
+import { copyUnitInput, countOnInput, fleetBasics, mountInput, retireInput, savedRecord, saveRecordInput, sensorListInput, sensorPage, unitRecord } from '#core/api/fleet-contract.ts'
 import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPage, heavySpan, heavySummary } from '#core/api/heavy-contract.ts'
-import { deskName, deskText, logExport, logFilter, logListInput, logPage } from '#core/api/log-contract.ts'
+import { deskName, deskText, logExport, logFilter, logLast, logListInput, logPage, logUndoInput } from '#core/api/log-contract.ts'
 import { typedPath } from '#core/api/typed-path.ts'
 import { cabCardInput, pickUnits, preview, previewInput, savedReading, saveReadingInput } from '#core/api/weigh-contract.ts'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
@@ -302,8 +303,26 @@ export const contract = {
   log: {
     list: base.input(logListInput).output(logPage),
     export: base.input(logFilter).output(logExport),
+    /** The last save that can be undone, or why it cannot. */
+    last: base.output(logLast),
+    /** Takes a save back, as a save of its own. */
+    undo: base.input(logUndoInput).output(z.object({ undone: z.literal(true) })),
     /** Who has made changes, the latest first. */
     people: base.output(z.array(z.string())),
+  },
+  /** The record of the fleet itself, typed by hand. */
+  fleet: {
+    basics: base.output(fleetBasics),
+    sensors: base.input(sensorListInput).output(sensorPage),
+    unit: base.input(z.object({ unit: z.string().min(1).max(200) })).output(unitRecord),
+    save: editing.input(saveRecordInput).output(savedRecord),
+    /** Puts a sensor on a circuit, and takes off whatever that moves. */
+    mount: editing.input(mountInput).output(z.object({ id: z.number() })),
+    nextNumbers: base.input(countOnInput).output(z.array(z.string())),
+    copyUnit: base.input(copyUnitInput).output(z.object({ added: z.array(z.string()) })),
+    retire: editing.input(retireInput).output(z.object({ retired: z.boolean() })),
+    /** The installation of a unit's sensors, to be filled in at the bay. */
+    baySheet: base.input(z.object({ unit: z.string().min(1).max(200) })).output(z.file()),
   },
   /** Typed and not yet saved, so that neither a closed window nor a crash loses it. */
   desk: {

@@ -4,7 +4,7 @@ import { parseInstant } from '#core/fleet/instant.ts'
 
 /** What the change log asks and is told; times UTC. */
 const name = z.string().min(1).max(200)
-const instant = z.string().refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
+const instant = z.string().max(100).refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
 const stored = z.union([z.string(), z.number(), z.null()])
 
 export const logFilter = z.object({
@@ -45,6 +45,11 @@ export const logPage = z.object({ total: z.number(), next: z.number().nullable()
 export type LogPage = z.infer<typeof logPage>
 
 export const logExport = z.object({ rows: z.number(), file: z.file() })
+
+/** The last save: its first changes, how many more, and why it cannot be undone, as a sentence. */
+export const logLast = z.object({ revision: z.number(), at: z.string(), by: z.string(), entries: z.array(logEntry), more: z.number(), problem: z.string().nullable() }).nullable()
+export type LogLast = z.infer<typeof logLast>
+export const logUndoInput = z.object({ revision: z.number().int(), by: z.string().trim().min(1).max(200) })
 
 /** A few hundred kilobytes hold the longest form; what is longer is no draft. */
 export const deskText = z.string().max(1_000_000)

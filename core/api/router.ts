@@ -5,6 +5,7 @@ import { copiesHandlers } from '#core/api/handlers/copies.ts'
 import { deskHandlers } from '#core/api/handlers/desk.ts'
 import { fileHandlers } from '#core/api/handlers/file.ts'
 import { findingHandlers } from '#core/api/handlers/finding.ts'
+import { fleetHandlers } from '#core/api/handlers/fleet.ts'
 import { folderHandlers } from '#core/api/handlers/folder.ts'
 import { heavyHandlers } from '#core/api/handlers/heavy.ts'
 import { houseRulesHandlers } from '#core/api/handlers/house-rules.ts'
@@ -23,6 +24,7 @@ export const router = procedures.router({
   roster: rosterHandlers,
   unit: unitHandlers,
   finding: findingHandlers,
+  fleet: fleetHandlers,
   log: logHandlers,
   desk: deskHandlers,
   scales: scalesHandlers,

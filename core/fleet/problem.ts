@@ -28,6 +28,17 @@ export class TarelineError extends Error {
   }
 }
 
+/** What a person typed into a field of a form and has to put right. */
+export class FieldError extends TarelineError {
+  readonly field: string
+
+  constructor(code: string, field: string, message: string, options?: ErrorOptions) {
+    super(code, message, options)
+    this.name = 'FieldError'
+    this.field = field
+  }
+}
+
 /** An edit of what another window has changed meanwhile; nothing of it was stored. */
 export class ConflictError extends TarelineError {
   readonly conflicts: readonly FieldConflict[]

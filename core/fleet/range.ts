@@ -22,6 +22,7 @@ export const ranges = {
   airSprings: { min: 1, max: 24, unit: 'air springs' },
   springAreaIn2: { min: 1, max: 400, unit: 'in²' },
   rideHeightIn: { min: 0, max: 60, unit: 'in' },
+  lineLengthIn: { min: 0, max: 2000, unit: 'in' },
   rangePsi: { min: 1, max: 1000, unit: 'psi' },
   resolutionPsi: { min: 0, max: 50, unit: 'psi' },
   accuracyPsi: { min: 0, max: 100, unit: 'psi' },

@@ -22,6 +22,10 @@ export type LiftState = (typeof liftStates)[number]
 export const batteryReasons = ['new', 'scheduled', 'low', 'dead'] as const
 export type BatteryReason = (typeof batteryReasons)[number]
 
+/** Whether a tapped line held its pressure after a sensor was put on. */
+export const leakChecks = ['tight', 'leaking', 'not done'] as const
+export type LeakCheck = (typeof leakChecks)[number]
+
 export const eventKinds = [
   'valve replaced',
   'height set',

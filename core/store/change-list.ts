@@ -1,6 +1,7 @@
 import { sql } from 'kysely'
 import type { ChangeSubject } from '#core/fleet/change.ts'
 import type { Reader } from '#core/store/open.ts'
+import { containsWord, wordsOf } from '#core/store/search-text.ts'
 
 /** Which changes: all of them where nothing is said. */
 export interface ChangeFilter {
@@ -13,8 +14,7 @@ export interface ChangeFilter {
   readonly to?: string | undefined
 }
 
-/** As SQLite's `lower` does it, which knows A to Z. */
-const lower = (text: string) => text.replaceAll(/[A-Z]+/g, (capitals) => capitals.toLowerCase())
+const searched = sql<string>`concat_ws(char(10), u.number, c.changed_by, c.subject, c.subject_key, c.action, c.old_value, c.new_value, c.reason)`
 
 function selectChanges(db: Reader, { unitId, subject, text = '', from, to }: ChangeFilter) {
   let query = db.selectFrom('change_log as c').leftJoin('unit as u', 'u.id', 'c.unit_id')
@@ -22,10 +22,7 @@ function selectChanges(db: Reader, { unitId, subject, text = '', from, to }: Cha
   if (subject !== undefined) query = query.where('c.subject', '=', subject)
   if (from !== undefined) query = query.where('c.changed_at', '>=', from)
   if (to !== undefined) query = query.where('c.changed_at', '<=', to)
-  for (const word of text.split(/\s+/).filter(Boolean)) {
-    const searched = sql<string>`lower(concat_ws(char(10), u.number, c.changed_by, c.subject, c.subject_key, c.action, c.old_value, c.new_value, c.reason))`
-    query = query.where(sql<number>`instr(${searched}, ${lower(word)})`, '>', 0)
-  }
+  for (const word of wordsOf(text)) query = query.where(containsWord(searched, word))
   return query
 }
 

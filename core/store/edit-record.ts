@@ -46,7 +46,11 @@ export async function lastHand(db: Reader, subject: ChangeSubject, recordId: num
 
 /** Adds a record; answers its id and the change to be taken down with `recordChanges`. */
 export async function addRecord(db: Writer, { subject, key, unitId }: RecordPlace, values: StoredValues, reason: string | null = null): Promise<{ id: number; change: Change }> {
-  const { id } = await db.insertInto(tableOf(subject)).values(values as never).returning('id').executeTakeFirstOrThrow()
+  // An id that the log knows is never given again: what was undone would be taken for the new record's past.
+  const { used } = await db.selectFrom('change_log').select(({ fn }) => fn.max('record_id').as('used')).where('subject', '=', subject).executeTakeFirstOrThrow()
+  const { last } = await db.selectFrom(tableOf(subject)).select(({ fn }) => fn.max('id').as('last')).executeTakeFirstOrThrow()
+  const id = Math.max(used ?? 0, last ?? 0) + 1
+  await db.insertInto(tableOf(subject)).values({ ...values, id } as never).execute()
   return { id, change: { unitId, subject, key, action: 'added', recordId: id, new: values, reason } }
 }
 

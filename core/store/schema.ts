@@ -1,6 +1,6 @@
 import type { Generated } from 'kysely'
 import type {
-  BatteryReason, EventKind, GroupRole, LiftState, Measure, PressureReference, ServiceState, UnitKind,
+  BatteryReason, EventKind, GroupRole, LeakCheck, LiftState, Measure, PressureReference, ServiceState, UnitKind,
 } from '#core/fleet/vocabulary.ts'
 import type { Severity, Trust } from '#core/findings/finding.ts'
 import type { HeavySource, HeavyVerdict, LimitKind, VerdictRank } from '#core/weight/heavy.ts'
@@ -28,7 +28,7 @@ export interface Schema {
   mount: {
     id: Generated<number>; sensor_id: number; circuit_id: number; mounted_at: string; removed_at: string | null
     teed_in_at: string | null; mounted_where: string | null; line_length_in: number | null
-    leak_check: 'tight' | 'leaking' | 'not done' | null; gauge_psi: number | null; gauge_sensor_psi: number | null
+    leak_check: LeakCheck | null; gauge_psi: number | null; gauge_sensor_psi: number | null; local_zone: string | null
   }
   battery_change: { id: Generated<number>; sensor_id: number; changed_at: string; reason: BatteryReason | null; cell: string | null }
   scale: { id: Generated<number>; name: string; division_lb: number | null; elevation_ft: number | null; tolerance_percent: number | null }
@@ -51,7 +51,7 @@ export interface Schema {
   calibration_point: { calibration_id: number; ticket_id: number; reading_id: number }
   event: {
     id: Generated<number>; unit_id: number; group_id: number | null; circuit_id: number | null; happened_at: string; kind: EventKind
-    note: string | null
+    note: string | null; local_zone: string | null
   }
   house_rule: { name: string; value: number }
   change_log: {

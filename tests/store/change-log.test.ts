@@ -8,7 +8,7 @@ import { countChanges, eachChange, listChanges, listPeople } from '#core/store/c
 import { leaveOnDesk, readDesk } from '#core/store/desk.ts'
 import { addRecord, editRecord, findRecord } from '#core/store/edit-record.ts'
 import { changeHouseRule, readHouseRules } from '#core/store/house-rules.ts'
-import type { Store } from '#core/store/open.ts'
+import { openStore, type Store } from '#core/store/open.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
 const hand = { by: 'M. Tarn', at: '2026-03-01T12:00:00.000Z' }
@@ -138,4 +138,21 @@ it('what lies on the desk is replaced, taken away, and no change of the record',
   expect(await readDesk(store.db, 'unit T-1')).toBe('two')
   await leaveOnDesk(store, 'unit T-1', null, hand.at)
   expect([await readDesk(store.db, 'unit T-1'), await revisionOf(store)]).toEqual([null, 0])
+}))
+
+it('a save waits its turn when a thread has written between its reading and its writing', () => withStore(async (store) => {
+  const other = await openStore(store.file)
+  try {
+    const id = await withYard(store, 600)
+    const late = store.db.transaction().execute(async (db) => {
+      await findRecord(db, 'yard', id)
+      // The other connection finds the right to write taken, instead of taking the ground from under this save.
+      other.raw.pragma('busy_timeout = 0')
+      expect(() => other.raw.exec("insert into desk (name, text, left_at) values ('a', 'b', 'c')")).toThrow('locked')
+      return recordChanges(db, hand, await editRecord(db, { ...yard('Millrace'), id, was: { elevation_ft: 600 }, now: { elevation_ft: 650 } }))
+    })
+    expect(await late).toBe(2)
+  } finally {
+    await other.close()
+  }
 }))

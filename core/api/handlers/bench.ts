@@ -6,9 +6,9 @@ import { viewCost, viewLives } from '#core/api/bench-lives.ts'
 import { benchNow, planNow } from '#core/api/bench-now.ts'
 import { viewPlan, viewUnitWork } from '#core/api/bench-view.ts'
 import { freshAssessment } from '#core/api/freshen.ts'
+import { judgeAgain } from '#core/api/judge-again.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { cautions, stepsOf } from '#core/battery/work-steps.ts'
-import { assessInThread } from '#core/exchange/bring-in.ts'
 import { benchCalendar } from '#core/exchange/documents/bench-calendar.ts'
 import { benchCsv } from '#core/exchange/documents/bench-csv.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
@@ -16,23 +16,11 @@ import { workListDefinition } from '#core/exchange/documents/work-list.ts'
 import { readVisitsText } from '#core/exchange/read-visits.ts'
 import { dayOf, toStoredInstant } from '#core/fleet/instant.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
-import { readAssessmentState, reassessUnits } from '#core/store/assessment.ts'
 import { findSwapSensors, recordSwaps } from '#core/store/battery-swaps.ts'
 import { yardNames } from '#core/store/bench.ts'
 import type { Store } from '#core/store/open.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
 import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
-
-/** More units than this are judged with the whole fleet, in a thread. */
-const fewUnits = 100
-
-/** Judges the units that a change touched; the whole fleet where they are many, or the stored judgement is from before the change. */
-async function judgeAgain(store: Store, unitIds: readonly number[], changedAt: number, now: number): Promise<void> {
-  const state = await readAssessmentState(store.db)
-  if (state === undefined) return
-  if (unitIds.length > fewUnits || state.asOf < changedAt) await assessInThread(store.file, now)
-  else if (unitIds.length > 0) await reassessUnits(store, unitIds)
-}
 
 /** A day is taken for its noon UTC, which is that same day in all of America and Europe; today's for now at the latest. */
 const momentOf = (day: string, now: number): number => Math.min(Date.parse(`${day}T12:00:00Z`), now)

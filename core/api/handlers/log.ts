@@ -1,4 +1,5 @@
 import type { LogFilterInput } from '#core/api/log-contract.ts'
+import { judgeAgain } from '#core/api/judge-again.ts'
 import { viewChange } from '#core/api/log-view.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { logCsv } from '#core/exchange/documents/log-csv.ts'
@@ -6,9 +7,12 @@ import { dayOf, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-list.ts'
 import type { Store } from '#core/store/open.ts'
+import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
 
 const mostPeople = 12
+/** Changes of a step that are told one by one. */
+const shownOfStep = 6
 
 const storedInstant = (typed: string | undefined): string | undefined => (typed === undefined ? undefined : toStoredInstant(parseInstant(typed) as number))
 
@@ -37,6 +41,19 @@ export const logHandlers = {
     const parts: string[] = []
     for await (const part of logCsv(stretches(await filterOf(store, input)))) parts.push(part)
     return { rows, file: new File(parts, `change-log-${dayOf(Date.now())}.csv`, { type: 'text/csv' }) }
+  })),
+  last: procedures.log.last.handler(({ context }) => context.fleet.use(async ({ db }) => {
+    const step = await lastStep(db)
+    if (!step) return null
+    const { revision, at, by, changes } = step
+    const entries = changes.slice(0, shownOfStep).map((change) => viewChange({ ...change, unit: null }))
+    return { revision, at, by, entries, more: changes.length - entries.length, problem: undoProblem(step) }
+  })),
+  undo: procedures.log.undo.handler(({ input: { revision, by }, context }) => context.fleet.use(async (store) => {
+    const now = Date.now()
+    const { unitIds } = await store.db.transaction().execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
+    await judgeAgain(store, unitIds, 0, now)
+    return { undone: true as const }
   })),
   people: procedures.log.people.handler(({ context }) => context.fleet.use(({ db }) => listPeople(db, mostPeople))),
 }

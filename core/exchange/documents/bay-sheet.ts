@@ -1,0 +1,66 @@
+import type { Content, TableCell, TDocumentDefinitions } from 'pdfmake/interfaces.js'
+import { cautions } from '#core/battery/work-steps.ts'
+
+/** One circuit as the bay needs it: the sensor that sits there, if one does, and what of its installation is known. */
+export interface BayCircuit {
+  readonly group: string
+  readonly circuit: string
+  readonly serial: string | null
+  /** Reference, range and cell of the sensor. */
+  readonly about: string
+  /** Label and known value; null is left blank to be written in. */
+  readonly facts: readonly (readonly [label: string, value: string | null])[]
+}
+
+export interface BaySheet {
+  readonly unit: string
+  readonly about: string
+  /** YYYY-MM-DD. */
+  readonly asOf: string
+  readonly file: string
+  readonly circuits: readonly BayCircuit[]
+}
+
+const ink = '#1a1f24'
+const quiet = '#4d5761'
+const rule = '#9aa4ad'
+
+/** A blank is a line to write on, wide enough for a hand. */
+const factCell = ([label, value]: BayCircuit['facts'][number]): TableCell => ({
+  stack: [{ text: label, color: quiet, fontSize: 8 }, { text: value ?? ' ', margin: [0, 3, 0, 1], bold: value !== null }],
+})
+
+function block({ group, circuit, serial, about, facts }: BayCircuit): Content {
+  const cells = facts.map(factCell)
+  const rows: TableCell[][] = []
+  for (let i = 0; i < cells.length; i += 3) rows.push(Array.from({ length: 3 }, (_, k) => cells[i + k] ?? ''))
+  return {
+    unbreakable: true,
+    stack: [
+      { columns: [{ text: `${group}, ${circuit}`, style: 'heading' }, { text: serial === null ? 'Sensor: ______________________' : `Sensor ${serial}`, bold: true, alignment: 'right' }] },
+      { text: about || ' ', color: quiet, fontSize: 8 },
+      {
+        table: { widths: ['*', '*', '*'], body: rows },
+        layout: { hLineWidth: () => 0.5, vLineWidth: () => 0.5, hLineColor: () => rule, vLineColor: () => rule, paddingTop: () => 3, paddingBottom: () => 3 }, margin: [0, 3, 0, 12],
+      },
+    ],
+  }
+}
+
+/** A unit's sensors with their installation record, to be checked and filled in at the bay. Values are known text; blanks are for the pen. */
+export function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TDocumentDefinitions {
+  return {
+    info: { title: `Bay sheet of unit ${unit}, ${asOf}`, creator: 'Tareline', producer: 'Tareline' },
+    pageSize: 'LETTER', pageMargins: [40, 36, 40, 44],
+    defaultStyle: { font: 'Roboto', fontSize: 10, color: ink, lineHeight: 1.1 },
+    styles: { title: { fontSize: 20, bold: true }, heading: { fontSize: 12, bold: true }, small: { fontSize: 8, color: quiet } },
+    footer: (page, pages) => ({ columns: [{ text: `${file} · printed ${asOf}`, style: 'small' }, { text: pages > 1 ? `${page} of ${pages}` : '', style: 'small', alignment: 'right' }], margin: [40, 12, 40, 0] }),
+    content: [
+      { columns: [{ text: `Unit ${unit}`, style: 'title', width: 'auto' }, { text: 'Bay sheet: sensors and their installation', alignment: 'right', color: quiet, margin: [0, 6, 0, 0] }] },
+      { text: about, color: quiet, margin: [0, 0, 0, 6] },
+      { table: { widths: ['*'], body: [[{ stack: [{ text: 'Cautions', bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }], fontSize: 9 }]] }, margin: [0, 0, 0, 12] },
+      ...(circuits.length === 0 ? [{ text: 'No circuit of this unit is recorded.' } as Content] : circuits.map(block)),
+      { text: 'Done by ______________________________     Date ____________________     Entered by ____________________', margin: [0, 10, 0, 0] },
+    ],
+  }
+}

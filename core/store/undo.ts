@@ -1,0 +1,142 @@
+import type { Change, Hand, StoredValues } from '#core/fleet/change.ts'
+import { houseRuleNames, type HouseRuleName } from '#core/fleet/house-rules.ts'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { recordChanges } from '#core/store/change-log.ts'
+import { findRecord, lastHand, type RecordSubject, recordTables } from '#core/store/edit-record.ts'
+import type { Reader, Writer } from '#core/store/open.ts'
+import type { Schema } from '#core/store/schema.ts'
+
+type LogRow = { id: number } & Omit<Schema['change_log'], 'id'>
+
+/** One save: the changes that it made, oldest first. */
+export interface Step {
+  readonly revision: number
+  readonly at: string
+  readonly by: string
+  readonly changes: readonly LogRow[]
+}
+
+/** Rows that go with a record when it is taken away: its own parts, and derived ones, which are made anew. */
+const goesWith: Readonly<Record<string, readonly (readonly [table: keyof Schema, column: string])[]>> = {
+  unit: [['finding', 'unit_id'], ['group_standing', 'unit_id'], ['heavy', 'unit_id'], ['heavy', 'lead_unit_id'], ['weighed_unit', 'unit_id'], ['weighed_basis', 'unit_id']],
+  axle_group: [['finding', 'group_id'], ['group_standing', 'group_id'], ['heavy', 'group_id']],
+  circuit: [['finding', 'circuit_id']],
+  scale: [['finding', 'scale_id']],
+  ticket: [['finding', 'ticket_id'], ['heavy', 'ticket_id'], ['ticket_attachment', 'ticket_id'], ['ticket_weight', 'ticket_id']],
+  reading: [['heavy', 'reading_id'], ['reading_pressure', 'reading_id']],
+}
+
+const hasTable = (subject: string): subject is RecordSubject => subject in recordTables
+const parse = (text: string | null): unknown => (text === null ? undefined : JSON.parse(text))
+const isValues = (value: unknown): value is StoredValues => typeof value === 'object' && value !== null && !Array.isArray(value)
+
+/** Parts of a record that are told under its columns but stand in tables of their own. */
+const onlyColumns = (values: StoredValues): StoredValues => Object.fromEntries(Object.entries(values).filter(([, value]) => typeof value !== 'object' || value === null))
+
+const refused = (key: string, why: string) => new TarelineError('cannot-undo', `${key}: ${why} Nothing was undone.`)
+
+async function readStep(db: Reader, revision: number): Promise<Step | undefined> {
+  const changes = await db.selectFrom('change_log').selectAll().where('revision', '=', revision).orderBy('id').execute()
+  const [first] = changes
+  return first && { revision, at: first.changed_at, by: first.changed_by, changes }
+}
+
+/** The last save that is not undone yet and is no undoing itself; undefined where there is none. */
+export async function lastStep(db: Reader): Promise<Step | undefined> {
+  const row = await db.selectFrom('change_log as c').select('c.revision').where('c.revision', 'is not', null).where('c.undoes', 'is', null)
+    .where(({ not, exists, selectFrom }) => not(exists(selectFrom('change_log as u').select('u.id').whereRef('u.undoes', '=', 'c.revision'))))
+    .orderBy('c.revision', 'desc').executeTakeFirst()
+  return row?.revision == null ? undefined : readStep(db, row.revision)
+}
+
+/** Why a save cannot be undone whatever stands in the record, as a sentence; null where it can be tried. */
+export function undoProblem({ changes }: Step): string | null {
+  for (const { subject, action } of changes) {
+    if (subject === 'fleet folder') return 'A fleet folder that was brought in is not undone: restore the copy that was kept before it.'
+    if (subject === 'finding') return 'A finding that was set aside comes back by itself with new evidence; it is not undone.'
+    if (subject === 'calibration' && action === 'voided') return 'A calibration that was voided stays so: enter it anew.'
+    if (subject !== 'house rule' && !hasTable(subject)) return `What was done to the ${subject} cannot be undone by this version.`
+  }
+  return null
+}
+
+/** The stored columns still stand as this change left them. */
+async function untouchedSince(db: Writer, { subject, subject_key: key, record_id: id, revision }: LogRow, left: StoredValues): Promise<StoredValues> {
+  if (!hasTable(subject) || id === null) throw refused(key, 'the log does not tell which record it was.')
+  const stored = await findRecord(db, subject, id)
+  if (!stored) throw refused(key, 'it is no longer there.')
+  if (Object.entries(left).some(([column, value]) => (stored[column] ?? null) !== value)) {
+    const other = await lastHand(db, subject, id)
+    throw refused(key, `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${other.at.slice(0, 10)}` : ''}. Undo or change that first.`)
+  }
+  return stored
+}
+
+async function takeAway(db: Writer, row: LogRow, left: StoredValues): Promise<void> {
+  await untouchedSince(db, row, left)
+  const table = recordTables[row.subject as RecordSubject]
+  try {
+    for (const [other, column] of goesWith[table] ?? []) await db.deleteFrom(other as 'finding').where(column as 'unit_id', '=', row.record_id).execute()
+    await db.deleteFrom(table as 'yard').where('id', '=', row.record_id as number).execute()
+  } catch (error) {
+    const code = error instanceof Error && 'code' in error ? error.code : ''
+    if (code !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error
+    throw new TarelineError('cannot-undo', `${row.subject_key}: other records rest on it by now, such as readings, tickets or calibrations. Nothing was undone.`, { cause: error })
+  }
+}
+
+async function setBack(db: Writer, row: LogRow, old: StoredValues, now: StoredValues): Promise<void> {
+  await untouchedSince(db, row, now)
+  await db.updateTable(recordTables[row.subject as RecordSubject] as 'yard').set(old as never).where('id', '=', row.record_id as number).execute()
+}
+
+async function setRuleBack(db: Writer, { subject_key: name, old_value, new_value }: LogRow): Promise<void> {
+  const stored = await db.selectFrom('house_rule').select('value').where('name', '=', name).executeTakeFirst()
+  if (!houseRuleNames.includes(name as HouseRuleName) || stored?.value !== parse(new_value)) throw refused(name, 'the rule was changed again since. Undo or change that first.')
+  await db.updateTable('house_rule').set({ value: parse(old_value) as number }).where('name', '=', name).execute()
+}
+
+/** A calibration is never deleted: its undoing is a voiding. */
+async function voidAgain(db: Writer, { record_id: id, subject_key: key }: LogRow, { by, at }: Hand): Promise<void> {
+  const result = await db.updateTable('calibration').set({ voided_at: at, voided_by: by, void_reason: 'Its entry was undone' }).where('id', '=', id).where('voided_at', 'is', null).executeTakeFirst()
+  if (result.numUpdatedRows === 0n) throw refused(key, 'it is voided already.')
+}
+
+/** Takes one change back; answers how the log tells it, or none where the record has to keep it. */
+async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): Promise<Change[]> {
+  const [old, now] = [parse(row.old_value), parse(row.new_value)]
+  const told = {
+    unitId: row.unit_id, subject: row.subject as Change['subject'], key: row.subject_key, ...(row.record_id === null ? {} : { recordId: row.record_id }),
+    ...(now === undefined ? {} : { old: now }), ...(old === undefined ? {} : { new: old }),
+  }
+  if (row.subject === 'house rule') await setRuleBack(db, row)
+  else if (row.subject === 'calibration') {
+    await voidAgain(db, row, hand)
+    return [{ ...told, action: 'voided', new: { void_reason: 'Its entry was undone' } }]
+  } else if (!isValues(now)) await db.insertInto(recordTables[row.subject as RecordSubject] as 'yard').values({ id: row.record_id, unit_id: row.unit_id, ...(old as object) } as never).execute()
+  else if (old === undefined || row.subject === 'battery') {
+    // The points of a voided calibration rest on its tickets and readings, which therefore stay.
+    if (keeps && (row.subject === 'ticket' || row.subject === 'reading')) return []
+    await takeAway(db, row, onlyColumns(now))
+  } else await setBack(db, row, old as StoredValues, now)
+  return [{ ...told, action: 'undone' }]
+}
+
+/**
+ * Takes back what one save did, newest change first, and records that as a save of its own. Answers the units it touched.
+ *
+ * Errors: TarelineError `cannot-undo` where something later rests on it, or `gone`; then nothing is undone.
+ */
+export async function undoStep(db: Writer, revision: number, hand: Hand): Promise<{ unitIds: number[] }> {
+  const step = await readStep(db, revision)
+  if (!step) throw new TarelineError('gone', 'The log knows no such step. Nothing was undone.')
+  const undone = await db.selectFrom('change_log').select('changed_by').where('undoes', '=', revision).executeTakeFirst()
+  if (undone) throw new TarelineError('cannot-undo', `${undone.changed_by} has undone this already.`)
+  const problem = undoProblem(step)
+  if (problem !== null) throw new TarelineError('cannot-undo', problem)
+  const keeps = step.changes.some(({ subject, action }) => subject === 'calibration' && action === 'added')
+  const changes: Change[] = []
+  for (const row of step.changes.toReversed()) changes.push(...await undoChange(db, row, hand, keeps))
+  await recordChanges(db, hand, changes, { undoes: revision })
+  return { unitIds: [...new Set(step.changes.flatMap(({ unit_id }) => unit_id ?? []))] }
+}
