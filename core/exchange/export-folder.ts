@@ -2,6 +2,7 @@ import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readdirSync, rea
 import { basename, dirname, join, resolve } from 'node:path'
 import { csvRow } from '#core/exchange/csv-text.ts'
 import { columnsOf, folderFileNames, folderFiles, type FolderFileName } from '#core/exchange/folder-files.ts'
+import { beginsAsFormula } from '#core/fleet/formula-text.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { type FolderReader, openFolderReader } from '#core/store/folder-rows.ts'
 import type { Store } from '#core/store/open.ts'
@@ -9,19 +10,23 @@ import type { Store } from '#core/store/open.ts'
 export interface ExportOutcome {
   readonly folder: string
   readonly files: { readonly file: string; readonly rows: number }[]
+  /** Texts that begin as a spreadsheet's formula does: kept as they are, since the folder must bring in what was written out. */
+  readonly formulaTexts: number
 }
 
 const blockCharacters = 1 << 20
 
-/** Writes one file with its header and all its rows; returns how many rows. */
-function writeFile(reader: FolderReader, name: FolderFileName, path: string): number {
+/** Writes one file with its header and all its rows; returns how many rows, and how many of their texts look like formulas. */
+function writeFile(reader: FolderReader, name: FolderFileName, path: string): { rows: number; formulaTexts: number } {
   const columns = columnsOf(name)
   const file = openSync(path, 'wx')
   try {
     let rows = 0
+    let formulaTexts = 0
     let text = csvRow(columns.map(([column]) => column))
     for (const values of reader.rows(name)) {
       rows += 1
+      for (const value of values) if (typeof value === 'string' && beginsAsFormula(value)) formulaTexts += 1
       text += csvRow(values.map((value, index) => (value === null ? '' : (columns[index]?.[1].type.write(value) ?? ''))))
       if (text.length < blockCharacters) continue
       writeFileSync(file, text)
@@ -29,7 +34,7 @@ function writeFile(reader: FolderReader, name: FolderFileName, path: string): nu
     }
     writeFileSync(file, text)
     fsyncSync(file)
-    return rows
+    return { rows, formulaTexts }
   } finally {
     closeSync(file)
   }
@@ -65,7 +70,7 @@ export async function exportFolder(store: Store, name: string): Promise<ExportOu
   try {
     rmSync(unfinished, { recursive: true, force: true })
     mkdirSync(unfinished, { recursive: true })
-    const files = folderFileNames.map((file) => ({ file: folderFiles[file].file, rows: writeFile(reader, file, join(unfinished, folderFiles[file].file)) }))
+    const written = folderFileNames.map((file) => ({ file: folderFiles[file].file, ...writeFile(reader, file, join(unfinished, folderFiles[file].file)) }))
     if (present) renameSync(folder, replaced)
     try {
       renameSync(unfinished, folder)
@@ -74,7 +79,9 @@ export async function exportFolder(store: Store, name: string): Promise<ExportOu
       throw error
     }
     rmSync(replaced, { recursive: true, force: true })
-    return { folder: wanted, files }
+    return {
+      folder: wanted, files: written.map(({ file, rows }) => ({ file, rows })), formulaTexts: written.reduce((sum, each) => sum + each.formulaTexts, 0),
+    }
   } catch (error) {
     rmSync(unfinished, { recursive: true, force: true })
     if (!(error instanceof Error && 'syscall' in error)) throw error

@@ -13,6 +13,8 @@ export const exportCommand: Command = {
     const outcome = await exportFolder(store, input.argument(0)).finally(() => store.close())
     const width = Math.max(...outcome.files.map(({ file }) => file.length))
     const lines = outcome.files.map(({ file, rows }) => `${file.padEnd(width)}  ${amount(rows, 'row')}`)
-    return { document: outcome, text: [...lines, `Written to ${outcome.folder}.`].join('\n') }
+    const { folder, files, formulaTexts } = outcome
+    const messages = formulaTexts === 0 ? [] : [`${amount(formulaTexts, 'text')} begin${formulaTexts === 1 ? 's' : ''} as a formula does and stay${formulaTexts === 1 ? 's' : ''} as recorded: in a spreadsheet, import the columns as text.`]
+    return { document: { folder, files, formula_texts: formulaTexts }, text: [...lines, `Written to ${folder}.`].join('\n'), messages }
   },
 }

@@ -25,13 +25,13 @@ interface BarProps {
 function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
   return (
     <header className="bar">
-      <span className="bar-name" aria-hidden="true">
+      <a className="bar-name" href={hrefOf('about')} aria-label="About Tareline" title="About Tareline">
         <svg viewBox="0 0 20 16" width="20" height="16" aria-hidden="true">
           <path d="M1.5 0v14.5H20" fill="none" stroke="var(--t-bar-line)" strokeWidth="1.6" />
           <path d="M3.5 12.2 19 2" fill="none" stroke="currentColor" strokeWidth="2.2" />
         </svg>
         Tareline
-      </span>
+      </a>
       <nav className="bar-nav" aria-label="Screens">
         {Object.entries(screens).map(([name, { label, letter }]) => letter && (
           <a key={name} href={name === 'roster' ? lastRosterHref() : hrefOf(name)} aria-current={name === screen ? 'page' : undefined}>{label}</a>

@@ -1,5 +1,6 @@
 import { type SheetVisit, seatOf } from '#core/exchange/documents/bench-sheet.ts'
-import { asText, csvRow } from '#core/exchange/csv-text.ts'
+import { csvRow } from '#core/exchange/csv-text.ts'
+import { asText } from '#core/fleet/formula-text.ts'
 
 const columns = ['yard', 'day', 'until_day', 'unit', 'planned_visit', 'kind', 'place', 'serial', 'cell', 'what', 'due_on', 'days_late', 'minutes'] as const
 

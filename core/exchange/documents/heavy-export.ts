@@ -1,5 +1,6 @@
 import writeXlsxFile from 'write-excel-file/node'
-import { asText, csvRow } from '#core/exchange/csv-text.ts'
+import { csvRow } from '#core/exchange/csv-text.ts'
+import { asText } from '#core/fleet/formula-text.ts'
 
 /** One row of the Heavy Log as it leaves the app. */
 export interface HeavyExportRow {

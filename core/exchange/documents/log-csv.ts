@@ -1,4 +1,5 @@
-import { asText, csvRow } from '#core/exchange/csv-text.ts'
+import { csvRow } from '#core/exchange/csv-text.ts'
+import { asText } from '#core/fleet/formula-text.ts'
 
 /** One value of one change as it leaves the app. */
 export interface LogCsvRow {

@@ -1,8 +1,12 @@
 import type { RowProblemView } from '#core/api/contract.ts'
+import { asText } from '#core/fleet/formula-text.ts'
 
 const columns = ['file', 'line', 'column', 'value', 'accepted', 'message'] as const
-/** A field of a CSV file (RFC 4180): quoted where it must be. */
-const field = (text: string) => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text)
+/** A field of a CSV file (RFC 4180): quoted where it must be, and never a formula, as values come from whoever made the folder. */
+function field(typed: string): string {
+  const text = asText(typed)
+  return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text
+}
 
 /** An import's problems as a CSV file, one line each. */
 export const problemsAsCsv = (problems: readonly RowProblemView[]): string =>

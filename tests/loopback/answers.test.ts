@@ -1,0 +1,64 @@
+import { mkdirSync } from 'node:fs'
+import { join } from 'node:path'
+import { afterAll, beforeAll, expect, it } from 'vitest'
+import { clientOver } from '#tests/api/windows.ts'
+import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { type Answer, ask, enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+
+let app: RunningApp
+let cookie: string
+
+beforeAll(async () => {
+  app = await runApp()
+  cookie = await enter(app)
+  const folder = join(app.folder, 'small')
+  mkdirSync(folder)
+  writeFiles(folder, smallFleet())
+  const { client, close } = await clientOver('a message port', app)
+  const steps = await client.folder.bringIn({ folder })
+  for (let step = await steps.next(); !step.done;) step = await steps.next()
+  close()
+})
+afterAll(async () => await app[Symbol.asyncDispose]())
+
+const call = (procedure: string, json: unknown): Promise<Answer> =>
+  ask(app.origin, `/rpc/${procedure}`, { method: 'POST', headers: { cookie, 'content-type': 'application/json' }, body: JSON.stringify({ json }) })
+
+it.each([
+  ['cabCard/make', { units: ['T-101'] }, 'application/pdf', /^%PDF-/],
+  ['bench/workListPdf', {}, 'application/pdf', /^%PDF-/],
+  ['about/supportBundle', { withFleet: false }, 'application/zip', /^PK/],
+])('the file that %s makes goes out with its own type and name, in an answer that no browser takes for a page', async (procedure, input, type, start) => {
+  const { status, headers, text } = await call(procedure, input)
+  expect([status, headers['x-content-type-options'], headers['content-security-policy']]).toEqual([200, 'nosniff', "default-src 'none'; frame-ancestors 'none'; sandbox"])
+  expect(String(headers['content-type'])).toMatch(/^multipart\/form-data/)
+  // The part that holds the file: its head, an empty line, its bytes.
+  const [, head = '', body = ''] = /(Content-Disposition: [^\r]*filename=[\s\S]*?)\r\n\r\n([\s\S]*)/i.exec(text) ?? []
+  expect(head).toMatch(new RegExp(`content-type: ${type}$`, 'im'))
+  expect(body).toMatch(start)
+})
+
+it('a file inside a larger answer keeps its type, and none is served as a page', async () => {
+  const { status, headers, text } = await call('heavy/export', { format: 'csv' })
+  expect([status, headers['x-content-type-options']]).toEqual([200, 'nosniff'])
+  expect(String(headers['content-type'])).toMatch(/^multipart\/form-data/)
+  expect(text).toMatch(/content-type: text\/csv/i)
+})
+
+it('every answer, good or bad, carries a policy without inline scripts, and is neither framed, sniffed nor kept', async () => {
+  const answers: [string, Answer][] = [
+    ['page', await ask(app.origin, '/', { headers: { cookie } })], ['index', await ask(app.origin, '/index.html', { headers: { cookie } })],
+    ['asset', await ask(app.origin, '/assets/app-1.js', { headers: { cookie } })], ['missing', await ask(app.origin, '/nothing', { headers: { cookie } })],
+    ['method', await ask(app.origin, '/', { method: 'PUT', headers: { cookie } })], ['no cookie', await ask(app.origin, '/')], ['host', await ask(app.origin, '/', { headers: { host: 'example.com' } })],
+    ['call', await call('file/state', undefined)], ['refused call', await call('unit/sheet', { unit: '' })], ['no procedure', await call('no/such', {})], ['inbox', await ask(app.origin, '/inbox/x', { headers: { cookie } })],
+  ]
+  for (const [name, { headers }] of answers) {
+    const policy = String(headers['content-security-policy'])
+    expect([name, policy]).toEqual([name, expect.stringMatching(/^default-src 'none'/)])
+    expect([name, policy]).toEqual([name, expect.not.stringMatching(/unsafe|\*|https?:/)])
+    expect([name, headers['x-content-type-options'], headers['x-frame-options'], headers['referrer-policy']]).toEqual([name, 'nosniff', 'DENY', 'no-referrer'])
+    expect([name, headers['access-control-allow-origin']]).toEqual([name, undefined])
+    expect([name, headers['content-type'] ?? 'none']).not.toEqual([name, 'none'])
+    if (name !== 'asset') expect([name, headers['cache-control']]).toEqual([name, 'no-store'])
+  }
+})
