@@ -44,4 +44,6 @@ export const restored = z.object({
   file: z.string(),
   /** Where what was under the name before is now; null where nothing was. */
   keptAs: z.string().nullable(),
+  /** Attachments that the restored record names and that are nowhere to be found. */
+  missingAttachments: z.number(),
 })

@@ -3,6 +3,7 @@ import { join } from 'node:path'
 import type { CopyFacts, CopyVerdict } from '#core/api/copies-contract.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
+import { attachmentsFolder, copiedAttachmentsFolder } from '#core/store/attachments.ts'
 import { checkFile } from '#core/store/check-file.ts'
 import { keepCopy, keepDayCopy, listCopyNames } from '#core/store/copies.ts'
 import { copiesFolder, readCopyName } from '#core/store/copy-names.ts'
@@ -53,9 +54,9 @@ const listCopies = (dbFile: string) => listCopyNames(dbFile).map(({ name, reason
   return { name, reason, madeAt: toStoredInstant(at ?? statSync(path).mtimeMs), ...factsOf(path) }
 })
 
-function checkCopy(path: string): CopyVerdict {
+function checkCopy(dbFile: string, name: string): CopyVerdict {
   try {
-    const { sound, message } = checkFile(path)
+    const { sound, message } = checkFile(pathOf(dbFile, name), [copiedAttachmentsFolder(dbFile), attachmentsFolder(dbFile)])
     return { sound, message }
   } catch (error) {
     if (error instanceof TarelineError) return { sound: false, message: error.message }
@@ -85,7 +86,7 @@ export async function doCopyTask(task: CopyTask, checked: boolean): Promise<unkn
   if (task.kind === 'check pages') return checkPages(dbFile)
   if (task.kind === 'keep copy') return await keep(dbFile, task.reason, checked)
   if (task.kind === 'list copies') return listCopies(dbFile)
-  if (task.kind === 'check copy') return checkCopy(pathOf(dbFile, task.name))
+  if (task.kind === 'check copy') return checkCopy(dbFile, task.name)
   if (task.kind === 'start empty') return await startEmpty(dbFile, task)
   return await restoreCopy(dbFile, 'name' in task.from ? pathOf(dbFile, task.from.name) : task.from.path, task)
 }

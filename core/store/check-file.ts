@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import type Database from 'better-sqlite3'
 import { TarelineError } from '#core/fleet/problem.ts'
+import { attachmentsFolder, missingAttachments } from '#core/store/attachments.ts'
 import { applicationId, latestStep } from '#core/store/open.ts'
 import { firstComplaint, openToLook } from '#core/store/open-to-look.ts'
 import { openingError } from '#core/store/sqlite-fault.ts'
@@ -15,23 +16,26 @@ export interface FileCheck {
   /** What SQLite's integrity check complains of; empty when nothing. */
   readonly complaints: readonly string[]
   readonly brokenReferences: number
+  /** Attachments that the record names and that are missing or damaged, by SHA-256. */
+  readonly missingAttachments: readonly string[]
   /** The outcome in a sentence. */
   readonly message: string
 }
 
-function sentence(file: string, step: number, complaints: readonly string[], brokenReferences: number): string {
+function sentence(file: string, step: number, complaints: readonly string[], brokenReferences: number, missing: number): string {
   if (step > latestStep) return `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version.`
   if (complaints.length > 0) return `${file} is damaged (${firstComplaint(complaints[0] ?? '')}). Restore the newest copy from its copies folder.`
   if (brokenReferences > 0) return `${file} holds ${brokenReferences} broken references. Restore the newest copy from its copies folder.`
+  if (missing > 0) return `${file} is whole, but ${missing} ${missing === 1 ? 'attachment' : 'attachments'} that it names ${missing === 1 ? 'is' : 'are'} missing or damaged. Restore the newest copy, which puts them back, or put back the folder ${attachmentsFolder(file)}.`
   if (step < latestStep) return `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; a copy is kept then.`
   return `${file} is sound, at step ${step} of ${latestStep}.`
 }
 
 /**
- * Looks a whole fleet file over, nothing of it is changed. Errors: TarelineError `missing`,
+ * Looks a whole fleet file over, with its attachments in any of some folders; nothing of it is changed. Errors: TarelineError `missing`,
  * `not-a-database`, `damaged` where it is too damaged to be looked over, `cannot-open`, `locked`.
  */
-export function checkFile(name: string): FileCheck {
+export function checkFile(name: string, attachmentFolders: readonly string[] = [attachmentsFolder(resolve(name))]): FileCheck {
   const file = resolve(name)
   if (!existsSync(file)) throw new TarelineError('missing', `${file} does not exist. Check the name.`)
   let raw: Database.Database | undefined
@@ -44,8 +48,9 @@ export function checkFile(name: string): FileCheck {
     const step = raw.pragma('user_version', { simple: true }) as number
     const complaints = (raw.pragma('integrity_check(20)') as { integrity_check: string }[]).map((row) => row.integrity_check).filter((text) => text !== 'ok')
     const brokenReferences = complaints.length > 0 ? 0 : (raw.pragma('foreign_key_check') as unknown[]).length
-    const sound = step <= latestStep && complaints.length === 0 && brokenReferences === 0
-    return { file, sound, step, latestStep, complaints, brokenReferences, message: sentence(file, step, complaints, brokenReferences) }
+    const missing = complaints.length > 0 || step > latestStep ? [] : missingAttachments(raw, attachmentFolders)
+    const sound = missing.length === 0 && step <= latestStep && complaints.length === 0 && brokenReferences === 0
+    return { file, sound, step, latestStep, complaints, brokenReferences, missingAttachments: missing, message: sentence(file, step, complaints, brokenReferences, missing.length) }
   } catch (error) {
     throw openingError(error, file)
   } finally {

@@ -2,8 +2,9 @@ import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import type Database from 'better-sqlite3'
 import { copiesFolder, copiesToRemove, copyName, type CopyName, type CopyReason, isDayCopyDue, readCopyName } from '#core/store/copy-names.ts'
+import { attachmentsFolder, copiedAttachmentsFolder, copyAttachments } from '#core/store/attachments.ts'
 import { recordMark } from '#core/store/file-facts.ts'
-import { openToLook } from '#core/store/open-to-look.ts'
+import { withLook } from '#core/store/open-to-look.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { sweepUnfinished, writeWholeCopy } from '#core/store/whole-copy.ts'
 
@@ -30,12 +31,13 @@ function thinCopies(file: string, now: number): void {
 }
 
 /**
- * Keeps a copy of an open database, complete with what is still in its write-ahead log, in its copies folder; answers the
- * copy's path. Older copies go only after it is there. Errors: those of `writeWholeCopy`.
+ * Keeps a copy of an open database, complete with what is still in its write-ahead log and with the attachments it names,
+ * in its copies folder; answers the copy's path. Older copies go only after it is there. Errors: those of `writeWholeCopy`.
  */
 export async function keepCopy(raw: Database.Database, file: string, reason: CopyReason, now = Date.now()): Promise<string> {
   const copy = nextCopy(file, reason, now)
   await writeWholeCopy(raw, file, copy)
+  withLook(copy, (copied) => copyAttachments(copied, [attachmentsFolder(file)], copiedAttachmentsFolder(file)))
   thinCopies(file, now)
   return copy
 }
@@ -49,14 +51,11 @@ export async function keepDayCopy(raw: Database.Database, file: string, now = Da
 
 /** The record's mark in a copy; undefined where the copy cannot say. */
 function markOfCopy(copy: string): string | undefined {
-  const raw = openToLook(copy)
   try {
-    return recordMark(raw)
+    return withLook(copy, recordMark)
   } catch (error) {
     if (faultOf(error) === undefined) throw error
     return undefined
-  } finally {
-    raw.close()
   }
 }
 

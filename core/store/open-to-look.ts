@@ -11,5 +11,15 @@ export function openToLook(file: string): Database.Database {
   return raw
 }
 
+/** Looks into a file without changing it, not even its journal. */
+export function withLook<T>(file: string, look: (raw: Database.Database) => T): T {
+  const raw = openToLook(file)
+  try {
+    return look(raw)
+  } finally {
+    raw.close()
+  }
+}
+
 /** SQLite complains over several lines, the first of which only names the database. */
 export const firstComplaint = (text: string): string => text.replace(/^\*\*\*.*\n/, '').split('\n', 1)[0] ?? text

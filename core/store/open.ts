@@ -5,7 +5,7 @@ import { Kysely, type Transaction } from 'kysely'
 import { Migrator } from 'kysely/migration'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { keepCopy } from '#core/store/copies.ts'
-import { firstComplaint, openToLook } from '#core/store/open-to-look.ts'
+import { firstComplaint, openToLook, withLook } from '#core/store/open-to-look.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { OpenDatabaseDialect } from '#core/store/sqlite-dialect.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
@@ -75,16 +75,6 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
 }
 
 const isPresent = (file: string): boolean => existsSync(file) && statSync(file).size > 0
-
-/** Looks into a file without changing it, not even its journal. */
-function withLook<T>(file: string, look: (raw: Database.Database) => T): T {
-  const raw = openToLook(file)
-  try {
-    return look(raw)
-  } finally {
-    raw.close()
-  }
-}
 
 /** Reads every page of a fleet file once, which takes seconds for a large one; nothing of it is changed. Errors: those of `openStore`. */
 export function checkPages(name: string): void {

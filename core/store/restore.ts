@@ -3,10 +3,11 @@ import { basename, dirname, extname, join, resolve } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import Database from 'better-sqlite3'
 import { TarelineError } from '#core/fleet/problem.ts'
+import { attachmentsFolder, copiedAttachmentsFolder, copyAttachments } from '#core/store/attachments.ts'
 import { nextCopy } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { applicationId, latestStep } from '#core/store/open.ts'
-import { openToLook } from '#core/store/open-to-look.ts'
+import { openToLook, withLook } from '#core/store/open-to-look.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { publish, removeDatabase, syncFolder, writeWholeCopy } from '#core/store/whole-copy.ts'
 
@@ -94,6 +95,8 @@ async function bringBeside(copy: string, file: string, now: number): Promise<str
 export interface Restored {
   /** Where what lay under the name before is now; null where nothing did. */
   readonly keptAs: string | null
+  /** How many attachments the restored record names that are neither beside it nor among the copies. */
+  readonly missingAttachments: number
 }
 
 export interface RestoreOptions {
@@ -116,7 +119,7 @@ async function moveAway(file: string, { isDamaged, now = Date.now(), patienceMs 
 }
 
 /**
- * Puts a copy in the place of a fleet file that nobody has open. The copy is written whole and checked beside it first; what
+ * Puts a copy in the place of a fleet file that nobody has open, and back those of its attachments that are gone. The copy is written whole and checked beside it first; what
  * lay there is kept under another name, never overwritten. Ended at any moment, the old file or the copy lies under the name, or
  * for an instant nothing, and nothing is lost.
  *
@@ -129,7 +132,8 @@ export async function restoreCopy(name: string, copy: string, options: RestoreOp
   try {
     const keptAs = await moveAway(file, options)
     publish(beside, file)
-    return { keptAs }
+    const missing = withLook(file, (raw) => copyAttachments(raw, [copiedAttachmentsFolder(file), attachmentsFolder(resolve(copy))], attachmentsFolder(file), 'bytes'))
+    return { keptAs, missingAttachments: missing.length }
   } finally {
     removeDatabase(beside)
   }
@@ -139,5 +143,5 @@ export async function restoreCopy(name: string, copy: string, options: RestoreOp
 export async function clearName(name: string, options: RestoreOptions): Promise<Restored> {
   const file = resolve(name)
   mkdirSync(copiesFolder(file), { recursive: true })
-  return { keptAs: await moveAway(file, options) }
+  return { keptAs: await moveAway(file, options), missingAttachments: 0 }
 }

@@ -46,6 +46,9 @@ function sync(path: string, flags: 'r' | 'r+'): void {
   }
 }
 
+/** Has the disk keep a file's bytes. */
+export const syncFile = (file: string): void => sync(file, 'r+')
+
 /** Has the disk keep what was renamed or made in a folder; Windows keeps it by itself and has no such call. */
 export function syncFolder(folder: string): void {
   if (process.platform !== 'win32') sync(folder, 'r')
@@ -103,7 +106,7 @@ export async function writeWholeCopy(raw: Database.Database, file: string, to: s
     const rows = countRows(raw)
     await raw.backup(unfinished, { progress: () => pagesPerStep })
     verify(unfinished, rows)
-    sync(unfinished, 'r+')
+    syncFile(unfinished)
     publish(unfinished, to)
     return { tables: rows.size, rows: [...rows.values()].reduce((sum, count) => sum + count, 0) }
   } catch (error) {

@@ -5,6 +5,7 @@ import type { CopiesList, CopyRow } from '#core/api/copies-contract.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useCopyChecks } from './copy-checks.ts'
 import { CopyTable } from './copy-table.tsx'
@@ -33,13 +34,14 @@ function Keeping({ folder, failure }: { folder: string; failure: string | null }
   )
 }
 
-function DoneNotice({ done: { copy, keptAs } }: { done: Done }) {
+function DoneNotice({ file, done: { copy, keptAs, missingAttachments } }: { file: string; done: Done }) {
   const title = useRef<HTMLHeadingElement>(null)
   useEffect(() => title.current?.focus(), [])
   return (
     <div className="notice" data-kind="done" role="status">
       <h2 className="notice-title" tabIndex={-1} ref={title}>Restored</h2>
       <p>The copy {copy} is now the fleet file.{keptAs !== null && <> What was there before is kept as <span className="copies-folder">{fileName(keptAs)}</span>.</>}</p>
+      {missingAttachments > 0 && <p>{count(missingAttachments)} {missingAttachments === 1 ? 'attachment' : 'attachments'} that it names {missingAttachments === 1 ? 'is' : 'are'} nowhere to be found: put the folder “{fileName(file)} files” back if you have it elsewhere.</p>}
       <div className="notice-actions"><Button component="a" href={hrefOf('roster')}>Open the Roster</Button></div>
     </div>
   )
@@ -65,7 +67,7 @@ function Copies({ list }: { list: CopiesList }) {
   return (
     <>
       {list.trouble && <TroubleNotice trouble={list.trouble} list={list} checkOf={check} onRestore={ask} />}
-      {done && !list.trouble && <DoneNotice done={done} />}
+      {done && !list.trouble && <DoneNotice file={list.file} done={done} />}
       {!list.trouble && <Keeping folder={list.folder} failure={list.failure} />}
       {list.copies.length > 0 && <CopyTable list={list} checkOf={check} onCheck={askCheck} onRestore={ask} />}
       {list.copies.length === 0 && !list.trouble && <p>No copy yet: the first is made a few seconds after a fleet with something in it is opened.</p>}

@@ -16,14 +16,18 @@ export const countText = (known: number | null): string => (known === null ? 'un
 const timeText = (known: string | null, { units }: CopyFacts): string => (known !== null ? moment(known) : units === null ? 'unknown' : 'none')
 
 /** What is told of a file in a row or beside another, each with its heading. */
-export const factColumns: readonly { readonly label: string; readonly isFigure: boolean; readonly text: (facts: CopyFacts) => string }[] = [
+const factColumns: readonly { readonly label: string; readonly isFigure: boolean; readonly text: (facts: CopyFacts) => string }[] = [
   { label: 'Units', isFigure: true, text: ({ units }) => countText(units) },
   { label: 'Tickets', isFigure: true, text: ({ tickets }) => countText(tickets) },
   { label: 'Readings', isFigure: true, text: ({ readings }) => countText(readings) },
   { label: 'Calibrations', isFigure: true, text: ({ calibrations }) => countText(calibrations) },
+  { label: 'Attachments', isFigure: true, text: ({ attachments }) => countText(attachments) },
   { label: 'Newest weighing', isFigure: false, text: (facts) => timeText(facts.newestWeighingAt, facts) },
   { label: 'Last change', isFigure: false, text: (facts) => timeText(facts.lastChangeAt, facts) },
   { label: 'Size', isFigure: true, text: ({ bytes }) => sizeText(bytes) },
 ]
+
+/** The columns that say something about some files: attachments only where there are any. */
+export const columnsFor = (files: readonly CopyFacts[]) => factColumns.filter(({ label }) => label !== 'Attachments' || files.some(({ attachments }) => (attachments ?? 0) > 0))
 
 export const fileName = (path: string): string => path.split(/[\\/]/).at(-1) ?? path

@@ -4,11 +4,12 @@ import type { CopiesList, CopyRow } from '#core/api/copies-contract.ts'
 import { api } from '#renderer/client/api.ts'
 import { moment } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { factColumns, fileName, reasonWords } from './copy-words.ts'
+import { columnsFor, fileName, reasonWords } from './copy-words.ts'
 
 export interface Done {
   readonly copy: string
   readonly keptAs: string | null
+  readonly missingAttachments: number
 }
 
 /** What becomes of what is there now, as a sentence. */
@@ -21,8 +22,8 @@ function fateOf({ file, trouble }: CopiesList): string {
 function RestoreForm({ list, copy, onDone, onCancel }: { list: CopiesList; copy: CopyRow; onDone: (done: Done) => void; onCancel: () => void }) {
   const client = useQueryClient()
   const restore = useMutation(api.copies.restore.mutationOptions({
-    onSuccess: ({ keptAs }) => {
-      onDone({ copy: moment(copy.madeAt), keptAs })
+    onSuccess: ({ keptAs, missingAttachments }) => {
+      onDone({ copy: moment(copy.madeAt), keptAs, missingAttachments })
       return client.invalidateQueries()
     },
   }))
@@ -33,7 +34,7 @@ function RestoreForm({ list, copy, onDone, onCancel }: { list: CopiesList; copy:
         <caption className="unheard">What is in the copy{now && ', beside the open file'}</caption>
         <thead><tr><th scope="col">Record</th>{now && <th scope="col" className="figure">Now</th>}<th scope="col" className="figure">In this copy</th></tr></thead>
         <tbody>
-          {factColumns.map(({ label, text }) => {
+          {columnsFor([copy]).map(({ label, text }) => {
             const [is, will] = [now && text(now), text(copy)]
             return <tr key={label} data-differs={is !== null && is !== will}><th scope="row">{label}</th>{now && <td className="figure">{is}</td>}<td className="figure">{will}</td></tr>
           })}

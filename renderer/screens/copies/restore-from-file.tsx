@@ -11,8 +11,8 @@ export function RestoreFromFile({ onDone }: { onDone: (done: Done) => void }) {
   const client = useQueryClient()
   const [path, setPath] = useState('')
   const restore = useMutation(api.copies.restore.mutationOptions({
-    onSuccess: ({ keptAs }) => {
-      onDone({ copy: fileName(path), keptAs })
+    onSuccess: ({ keptAs, missingAttachments }) => {
+      onDone({ copy: fileName(path), keptAs, missingAttachments })
       setPath('')
       return client.invalidateQueries()
     },

@@ -1,0 +1,72 @@
+import { existsSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { expect, it } from 'vitest'
+import { attachmentPath, attachmentsFolder, copiedAttachmentsFolder, keepAttachment } from '#core/store/attachments.ts'
+import { backupStore } from '#core/store/backup.ts'
+import { checkFile } from '#core/store/check-file.ts'
+import { keepCopy } from '#core/store/copies.ts'
+import { openStore } from '#core/store/open.ts'
+import { restoreCopy } from '#core/store/restore.ts'
+import { withFolder } from '#tests/exchange/small-fleet.ts'
+import { makeFleetFile } from '#tests/faults/fleet-files.ts'
+
+const photos = ['a ticket, photographed', 'another ticket'].map((text) => Buffer.from(text))
+
+/** A fleet file with two attachments. */
+async function withPhotos(folder: string) {
+  const file = await makeFleetFile(folder)
+  const store = await openStore(file)
+  const hashes = photos.map((bytes) => keepAttachment(file, bytes))
+  for (const [index, sha256] of hashes.entries()) {
+    store.raw.prepare("insert into attachment (sha256, media_type, size_bytes, file_name) values (?, 'image/jpeg', ?, 'ticket.jpg')").run(sha256, photos[index]?.byteLength)
+  }
+  return { file, store, hashes }
+}
+
+it('the SHA-256 of an attachment is its name, whoever keeps it twice', () =>
+  withFolder((folder) => {
+    const file = join(folder, 'fleet.tareline')
+    // FIPS 180-2, the example "abc".
+    expect(keepAttachment(file, Buffer.from('abc'))).toBe('ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad')
+    keepAttachment(file, Buffer.from('abc'))
+    expect(readdirSync(join(attachmentsFolder(file), 'ba'))).toHaveLength(1)
+  }))
+
+it('check tells of attachments that are missing or damaged', () =>
+  withFolder(async (folder) => {
+    const { file, store, hashes: [first = '', second = ''] } = await withPhotos(folder)
+    await store.close()
+    expect(checkFile(file)).toMatchObject({ sound: true, missingAttachments: [] })
+    writeFileSync(attachmentPath(attachmentsFolder(file), first), 'a ticket, PHOTOGRAPHED')
+    rmSync(attachmentPath(attachmentsFolder(file), second))
+    expect(checkFile(file)).toMatchObject({ sound: false, missingAttachments: [first, second].sort(), message: expect.stringMatching(/2 attachments that it names are missing or damaged/) })
+  }))
+
+it('a backup has its own, and says which it could not have', () =>
+  withFolder(async (folder) => {
+    const { file, store, hashes: [first = '', second = ''] } = await withPhotos(folder)
+    const to = join(folder, 'stick.tareline')
+    expect((await backupStore(store, to)).missing).toEqual([])
+    expect(checkFile(to)).toMatchObject({ sound: true })
+    expect(readFileSync(attachmentPath(attachmentsFolder(to), first)).equals(photos[0] as Buffer)).toBe(true)
+    rmSync(attachmentPath(attachmentsFolder(file), second))
+    expect((await backupStore(store, join(folder, 'second.tareline'))).missing).toEqual([second])
+    await store.close()
+  }))
+
+it('copies share one set of them, and a restore puts back those that are gone', () =>
+  withFolder(async (folder) => {
+    const { file, store, hashes: [first = '', second = ''] } = await withPhotos(folder)
+    const copy = await keepCopy(store.raw, file, 'day')
+    await keepCopy(store.raw, file, 'by-hand')
+    await store.close()
+    expect(existsSync(attachmentPath(copiedAttachmentsFolder(file), first))).toBe(true)
+    rmSync(attachmentPath(attachmentsFolder(file), first))
+    writeFileSync(attachmentPath(attachmentsFolder(file), second), 'Another ticket')
+    expect((await restoreCopy(file, copy, { isDamaged: false })).missingAttachments).toBe(0)
+    expect(checkFile(file)).toMatchObject({ sound: true })
+    // Gone from both places it cannot come back, and that is told.
+    rmSync(attachmentsFolder(file), { recursive: true })
+    rmSync(attachmentPath(copiedAttachmentsFolder(file), second))
+    expect((await restoreCopy(file, copy, { isDamaged: false })).missingAttachments).toBe(1)
+  }))
