@@ -1,6 +1,6 @@
 import { ORPCError } from '@orpc/client'
 import { QueryClient, useQuery, useQueryClient } from '@tanstack/react-query'
-import { useEffect, useRef } from 'react'
+import { useEffect, useLayoutEffect, useRef, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
 
 const pollMs = 4000
@@ -15,14 +15,20 @@ export const queryClient = new QueryClient({
 
 const stateOptions = () => api.file.state.queryOptions({ refetchInterval: pollMs, refetchOnWindowFocus: 'always', staleTime: 0 })
 
-/** Whether the app says that no fleet file can be worked on, and why: then its copies are to be shown. */
-export const isFileClosed = ({ error }: { readonly error: unknown }): boolean => error instanceof ORPCError && error.code === 'REFUSED'
-
-/** The open file. When its revision moves, by this window or another, everything else is asked again. */
+/**
+ * The open file. When its revision moves, by this window or another, everything else is asked again. `isClosed`: the app says
+ * that no fleet file can be worked on, so that its copies are to be shown.
+ */
 export function useFileState() {
   const client = useQueryClient()
   const state = useQuery(stateOptions())
   const seen = useRef<string>(undefined)
+  // An error is forgotten while the question is asked again: what was said last holds until there is another answer.
+  const [isClosed, setClosed] = useState(false)
+  const { status, error } = state
+  useLayoutEffect(() => {
+    if (status !== 'pending') setClosed(status === 'error' && error instanceof ORPCError && error.code === 'REFUSED')
+  }, [status, error])
   const now = state.data && `${state.data.file} ${state.data.revision} ${state.data.assessedAt}`
   useEffect(() => {
     if (now === undefined) return
@@ -31,5 +37,5 @@ export function useFileState() {
     }
     seen.current = now
   }, [now, client])
-  return state
+  return { data: state.data, error, isError: state.isError, isClosed }
 }

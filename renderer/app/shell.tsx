@@ -3,7 +3,7 @@ import { ImportNote } from '#renderer/app/import-note.tsx'
 import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
-import { isFileClosed, useFileState } from '#renderer/app/queries.ts'
+import { useFileState } from '#renderer/app/queries.ts'
 import { SchemeSwitch } from '#renderer/app/scheme-switch.tsx'
 import { ScreenBoundary } from '#renderer/app/screen-boundary.tsx'
 import { screens } from '#renderer/app/screens.tsx'
@@ -40,9 +40,9 @@ function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
       <button type="button" className="bar-find" onClick={onQuickOpen}>Go to unit <kbd>Ctrl K</kbd></button>
       <span className="bar-file">
         <ImportNote screen={screen} />
-        {isFileClosed(state) && <a className="bar-note" href={hrefOf('copies')}>No fleet file is open</a>}
-        {state.isError && !isFileClosed(state) && <span role="alert">{problemText(state.error)}</span>}
-        {state.data && !isFileClosed(state) && (
+        {state.isClosed && <a className="bar-note" href={hrefOf('copies')}>No fleet file is open</a>}
+        {state.isError && !state.isClosed && <span role="alert">{problemText(state.error)}</span>}
+        {state.data && !state.isClosed && (
           <>
             {state.data.copyFailure !== null && <a className="bar-note" href={hrefOf('copies')}>Today’s copy failed</a>}
             <a className="bar-file-name" href={hrefOf('copies')} title={`${state.data.file}: its copies`}>{state.data.demo ? 'Demo fleet' : state.data.file.split(/[\\/]/).at(-1)}<span className="unheard">, its copies</span></a>
@@ -62,7 +62,7 @@ export function Shell() {
   const { screen: asked, subject } = useAddress()
   // While no fleet file is open, every address but what helps leads to its copies; the screen asked for is drawn once one is.
   const state = useFileState()
-  const screen = isFileClosed(state) && asked !== 'about' ? 'copies' : asked
+  const screen = state.isClosed && asked !== 'about' ? 'copies' : asked
   const [dialog, setDialog] = useState<'quick-open' | 'help' | 'person' | null>(null)
   const main = useRef<HTMLElement>(null)
   const place = `${screen}/${subject ?? ''}`

@@ -53,6 +53,10 @@ test('a file broken with a hex editor: the window opens, offers the newest whole
     await expectNoViolations(page)
     await alert.getByRole('button', { name: 'Restore this copy…' }).click()
     await expect(screen.dialog).toContainText('is set aside beside it under another name, byte for byte')
+    // The window asks again every few seconds whether a file is open; the screen must not move under the person's hands.
+    await page.waitForResponse(/\/rpc\/file\/state/)
+    await page.waitForResponse(/\/rpc\/file\/state/)
+    await expect(screen.dialog).toBeVisible()
     await screen.confirm()
     await expect.poll(() => new RosterPage(page, app.origin).numbers()).toHaveLength(8)
     const aside = readdirSync(app.folder).find((name) => name.startsWith('fleet (set aside')) ?? ''
