@@ -360,7 +360,7 @@ export const contract = {
   heavy: {
     list: base.input(heavyListInput).output(heavyPage),
     summary: base.input(heavySpan).output(heavySummary),
-    note: base.input(heavyNoteInput).output(z.object({ note: z.string().nullable() })),
+    note: editing.input(heavyNoteInput).output(z.object({ note: z.string().nullable() })),
     export: base.input(heavyExportInput).output(heavyExport),
   },
   cabCard: {

@@ -80,6 +80,8 @@ export type HeavySummary = z.infer<typeof heavySummary>
 
 export const heavyNoteInput = z.object({
   record: z.union([z.object({ reading: name }), z.object({ scale: name, ticket: name })]),
+  /** The note that the person saw when they began. */
+  was: z.string().nullable(),
   /** Empty takes the note away. */
   note: z.string().trim().max(2000),
   by: person,

@@ -1,4 +1,6 @@
+import type { Hand } from '#core/fleet/change.ts'
 import { recordChanges } from '#core/store/change-log.ts'
+import { editRecord } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 
 /** What a driver's note stands with. */
@@ -21,9 +23,11 @@ export async function findNotedTicket(db: Reader, scale: string, number: string)
   return row && { table: 'ticket', id: row.id, name: `${row.number} of ${scale}`, note: row.note }
 }
 
-/** Writes a driver's note, or takes it away (null), and takes the change down with what stood there before. */
-export async function writeNote(db: Writer, { table, id, name, note: old }: NotedRecord, note: string | null, by: string, at: string): Promise<void> {
-  if (note === old) return
-  await db.updateTable(table).set({ note }).where('id', '=', id).execute()
-  await recordChanges(db, { by, at }, [{ unitId: null, subject: table, key: name, action: 'noted', recordId: id, old: { note: old }, new: { note } }], { harmless: true })
+/**
+ * Writes a driver's note, or takes it away (null), and takes the change down with what stood there before. was: the note that
+ * the person saw. Errors: ConflictError where another one is stored by now; TarelineError `gone`.
+ */
+export async function writeNote(db: Writer, { table, id, name }: NotedRecord, { was, note }: { readonly was: string | null; readonly note: string | null }, hand: Hand): Promise<void> {
+  const changes = await editRecord(db, { subject: table, key: name, unitId: null, id, was: { note: was }, now: { note }, action: 'noted' })
+  await recordChanges(db, hand, changes, { harmless: true })
 }

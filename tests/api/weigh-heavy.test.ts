@@ -71,10 +71,12 @@ describe.each(ways)('over %s', (way) => {
   })
 
   it('a driver\'s note stands with its reading, is in the change log, and makes nothing stale', async () => {
-    expect(await client.heavy.note({ record: { reading: 'R-10' }, note: '  Logs were wet  ', by: 'Ada' })).toEqual({ note: 'Logs were wet' })
+    expect(await client.heavy.note({ record: { reading: 'R-10' }, was: null, note: '  Logs were wet  ', by: 'Ada' })).toEqual({ note: 'Logs were wet' })
     expect((await client.heavy.list({})).rows.find(({ reading }) => reading === 'R-10')?.note).toBe('Logs were wet')
-    expect(await client.heavy.note({ record: { scale: 'Salt Bend Yard', ticket: '30600' }, note: 'Shifted on the way', by: 'Ada' })).toEqual({ note: 'Shifted on the way' })
-    expect(await client.heavy.note({ record: { reading: 'R-10' }, note: '', by: 'Ada' })).toEqual({ note: null })
+    expect(await client.heavy.note({ record: { scale: 'Salt Bend Yard', ticket: '30600' }, was: null, note: 'Shifted on the way', by: 'Ada' })).toEqual({ note: 'Shifted on the way' })
+    const late = await safe(client.heavy.note({ record: { reading: 'R-10' }, was: null, note: 'Logs were dry', by: 'Bo' }))
+    expect(late.isDefined && late.error.data).toEqual({ fields: [{ field: 'note', was: null, stored: 'Logs were wet', typed: 'Logs were dry' }] })
+    expect(await client.heavy.note({ record: { reading: 'R-10' }, was: 'Logs were wet', note: '', by: 'Ada' })).toEqual({ note: null })
     const log = await app.context.fleet.use(async (store) => {
       expect(await areWeighingsCurrent(store)).toBe(true)
       return store.db.selectFrom('change_log').select(['changed_by', 'subject', 'subject_key', 'old_value', 'new_value']).where('action', '=', 'noted').orderBy('id').execute()
@@ -84,8 +86,8 @@ describe.each(ways)('over %s', (way) => {
       { changed_by: 'Ada', subject: 'ticket', subject_key: '30600 of Salt Bend Yard', old_value: '{"note":null}', new_value: '{"note":"Shifted on the way"}' },
       { changed_by: 'Ada', subject: 'reading', subject_key: 'R-10', old_value: '{"note":"Logs were wet"}', new_value: '{"note":null}' },
     ])
-    const refused = await safe(client.heavy.note({ record: { reading: 'R-99' }, note: 'x', by: 'Ada' }))
-    expect(refused.isDefined && refused.error.data.code).toBe('no-such-record')
+    const refused = await safe(client.heavy.note({ record: { reading: 'R-99' }, was: null, note: 'x', by: 'Ada' }))
+    expect(refused.isDefined && refused.error.data).toMatchObject({ code: 'no-such-record' })
   })
 
   it('exports as CSV and as a spreadsheet, as a file or into a folder, and replaces nothing there', async () => {

@@ -56,6 +56,23 @@ test('a note that was begun is kept with its own weighing, also when the window 
   await expect(again.note).toHaveValue('')
 })
 
+test('shows a note that another window saved meanwhile, and overwrites it only when told to', async ({ heavy, context }) => {
+  await context.addInitScript(() => localStorage.setItem('tareline-person', '"Ada"'))
+  await heavy.open('?limit=bridge')
+  await heavy.lines().nth(2).click()
+  await heavy.note.fill('Mine')
+  const other = new HeavyPage(await context.newPage(), heavy.origin)
+  await other.open('?limit=bridge')
+  await other.lines().nth(2).click()
+  await other.note.fill('Theirs')
+  await other.side.getByRole('button', { name: 'Save note' }).click()
+  await expect(other.chosen()).toContainText('Theirs')
+  await expect(heavy.side.getByRole('alert')).toContainText('Meanwhile this was saved: “Theirs”')
+  await heavy.side.getByRole('button', { name: 'Keep mine instead' }).click()
+  await heavy.side.getByRole('button', { name: 'Save note' }).click()
+  await expect(heavy.chosen()).toContainText('Mine')
+})
+
 test('tells which limit, by how much, how surely and by what', async ({ heavy }) => {
   await heavy.open('?limit=bridge&verdict=over')
   await expect(heavy.lines()).toHaveCount(1)

@@ -126,11 +126,11 @@ export const heavyHandlers = {
     const current = await freshWeighings(store, context.report)
     return { current, ...await summarize(store, input) }
   })),
-  note: procedures.heavy.note.handler(({ input: { record, note, by }, context }) => context.fleet.use((store) => store.db.transaction().execute(async (db) => {
+  note: procedures.heavy.note.handler(({ input: { record, was, note, by }, context }) => context.fleet.use((store) => store.db.transaction().execute(async (db) => {
     const found = 'reading' in record ? await findNotedReading(db, record.reading) : await findNotedTicket(db, record.scale, record.ticket)
     if (!found) throw new TarelineError('no-such-record', 'reading' in record ? `There is no reading ${record.reading}.` : `There is no ticket ${record.ticket} of ${record.scale}.`)
     const written = note === '' ? null : note
-    await writeNote(db, found, written, by, toStoredInstant(Date.now()))
+    await writeNote(db, found, { was, note: written }, { by, at: toStoredInstant(Date.now()) })
     return { note: written }
   }))),
   export: procedures.heavy.export.handler(({ input: { format, folder, ...filter }, context }) => context.fleet.use(async (store) => {
