@@ -20,7 +20,7 @@ test('10,000 units: scrolls, sorts and finds; the longest frame is printed', asy
   await expect(roster.units).toHaveAttribute('aria-rowcount', String(units + 1))
 
   const frames = await page.evaluate(async () => {
-    const frame = document.querySelector('.roster-frame') as HTMLElement
+    const frame = document.querySelector('.line-frame') as HTMLElement
     const gaps: number[] = []
     await new Promise<void>((done) => {
       let last = performance.now()

@@ -2,6 +2,7 @@ import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
 import { type KeyboardEvent, useEffect, useMemo, useRef, useState } from 'react'
 import type { HeavyEntry } from '#core/api/heavy-contract.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
+import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { HeavyEntryPanel } from './heavy-entry.tsx'
 import { heavyColumns } from './heavy-lines.tsx'
@@ -24,7 +25,7 @@ type Columns = ReturnType<typeof heavyColumns>
 
 function Head({ columns, sort, onSort }: { columns: Columns; sort: HeavySort; onSort: (sort: HeavySort) => void }) {
   return (
-    <thead role="rowgroup" className="heavy-head">
+    <thead role="rowgroup" className="line-head">
       <tr role="row" aria-rowindex={1}>
         {columns.map(({ id, header, sort: column, figure }) => {
           const sorted = sort.column === column
@@ -32,7 +33,7 @@ function Head({ columns, sort, onSort }: { columns: Columns; sort: HeavySort; on
             <th key={id} role="columnheader" scope="col" className={figure ? 'figure' : undefined} aria-sort={column === undefined ? undefined : sorted ? (sort.descending ? 'descending' : 'ascending') : 'none'}>
               {column === undefined
                 ? <span>{header}</span>
-                : <button type="button" onClick={() => onSort({ column, descending: !sorted || !sort.descending })}>{header}{sorted && <span className="heavy-sort" aria-hidden="true">{sort.descending ? '▼' : '▲'}</span>}</button>}
+                : <button type="button" onClick={() => onSort({ column, descending: !sorted || !sort.descending })}>{header}{sorted && <span className="line-sort" aria-hidden="true">{sort.descending ? '▼' : '▲'}</span>}</button>}
             </th>
           )
         })}
@@ -46,7 +47,7 @@ interface LineProps { entry: HeavyEntry | undefined; index: number; selected: bo
 /** One weight; a row whose page is still on its way says so. */
 function Line({ entry, index, selected, columns }: LineProps) {
   return (
-    <tr role="row" id={`heavy-row-${index}`} className="heavy-line" data-index={index} aria-rowindex={index + 2} aria-selected={selected} style={{ transform: `translateY(${index * rowHeightPx}px)` }}>
+    <tr role="row" id={`heavy-row-${index}`} className="line" data-index={index} aria-rowindex={index + 2} aria-selected={selected} style={{ transform: `translateY(${index * rowHeightPx}px)` }}>
       {entry
         ? columns.map(({ id, figure, draw }) => <td key={id} role="gridcell" className={figure ? 'figure' : undefined}>{draw(entry)}</td>)
         : <td role="gridcell" className="quiet">Reading…</td>}
@@ -96,18 +97,13 @@ export function HeavyLog({ view, total, first, earlier, onSort }: HeavyLogProps)
     if (question) frame.current?.scrollTo({ top: 0 })
   }, [question])
 
-  const moveTo = (wanted: number) => {
-    const index = Math.min(Math.max(wanted, 0), total - 1)
+  const moveTo = (index: number) => {
     virtual.scrollToIndex(index)
     setChoice({ index, entry: rows.rowAt(index) ?? null })
   }
   const onKeyDown = (event: KeyboardEvent) => {
     if (event.target !== grid.current || event.ctrlKey || event.altKey || event.metaKey) return
-    const page = Math.max(1, Math.floor(((frame.current?.clientHeight ?? 0) - rowHeightPx) / rowHeightPx) - 1)
-    const targets: Record<string, number> = {
-      ArrowDown: chosen.index + 1, ArrowUp: chosen.index - 1, PageDown: chosen.index + page, PageUp: chosen.index - page, Home: 0, End: total - 1,
-    }
-    const target = targets[event.key]
+    const target = lineAfter(event.key, { at: chosen.index, lines: total, inSight: linesInSight(frame.current, rowHeightPx) })
     if (target !== undefined) moveTo(target)
     else if (event.key === 'Enter') note.current?.focus()
     else return
@@ -115,10 +111,10 @@ export function HeavyLog({ view, total, first, earlier, onSort }: HeavyLogProps)
   }
   return (
     <div className="heavy-log">
-      <div ref={frame} className="heavy-frame">
+      <div ref={frame} className="line-frame">
         {/* The layout is a CSS grid, which takes a table's own roles away in some readers: they are written out. */}
         <table
-          ref={grid} role="grid" aria-label="Heavy weights" className="heavy-table" tabIndex={0} aria-rowcount={total + 1}
+          ref={grid} role="grid" aria-label="Heavy weights" className="line-grid heavy-table" tabIndex={0} aria-rowcount={total + 1}
           aria-activedescendant={chosen.index < 0 ? undefined : `heavy-row-${chosen.index}`} onKeyDown={onKeyDown}
         >
           <Head columns={columns} sort={view.sort} onSort={onSort} />

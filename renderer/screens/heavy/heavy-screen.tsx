@@ -18,6 +18,7 @@ import { untilCurrent, useFirstPage } from './heavy-pages.ts'
 import { type HeavyView, isNarrowed, noSpan, readHeavyView, sortParams, spanInput } from './heavy-view.ts'
 import { plural } from './heavy-words.ts'
 import { OffenderView } from './offender-view.tsx'
+import '#renderer/parts/line-grid.css'
 import '#renderer/parts/sheet-table.css'
 import './heavy-screen.css'
 

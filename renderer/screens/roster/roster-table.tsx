@@ -4,8 +4,10 @@ import { type KeyboardEvent, memo, useEffect, useEffectEvent, useMemo, useRef } 
 import type { RosterRow } from '#core/api/contract.ts'
 import { useArrival } from '#renderer/parts/arrival.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
+import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
 import { columnNotes, figureColumns, rosterCells, rosterColumns, rosterFeatures } from './roster-columns.tsx'
 import type { RosterColumn, RosterSort } from './roster-view.ts'
+import '#renderer/parts/line-grid.css'
 import './roster-table.css'
 
 const rowHeightPx = 30
@@ -30,7 +32,7 @@ interface LineProps { unit: RosterRow; index: number; selected: boolean; cells: 
 const Line = memo(function Line({ unit, index, selected, cells }: LineProps) {
   return (
     <tr
-      role="row" id={`roster-row-${index}`} className="roster-line" aria-rowindex={index + 2} aria-selected={selected}
+      role="row" id={`roster-row-${index}`} className="line" aria-rowindex={index + 2} aria-selected={selected}
       data-unit={unit.unit} style={{ transform: `translateY(${index * rowHeightPx}px)` }}
     >
       {cells.map(([column, draw]) => <td key={column} role="gridcell" className={figureColumns.has(column) ? 'figure' : undefined}>{draw(unit)}</td>)}
@@ -48,7 +50,7 @@ function useRosterTable(rows: RosterRow[], asOf: string, sort: RosterSort) {
 
 function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable>['table']; sort: RosterSort; onSort: (sort: RosterSort) => void }) {
   return (
-    <thead role="rowgroup" className="roster-head">
+    <thead role="rowgroup" className="line-head">
       {table.getHeaderGroups().map((group) => (
         <tr key={group.id} role="row" aria-rowindex={1}>
           {group.headers.map((header) => {
@@ -61,7 +63,7 @@ function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable
               >
                 <button type="button" title={columnNotes[column]} onClick={() => onSort({ column, desc: sorted && !sort.desc })}>
                   <table.FlexRender header={header} />
-                  {sorted && <span className="roster-sort" aria-hidden="true">{sort.desc ? '▼' : '▲'}</span>}
+                  {sorted && <span className="line-sort" aria-hidden="true">{sort.desc ? '▼' : '▲'}</span>}
                 </button>
               </th>
             )
@@ -114,18 +116,14 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
   })
 
   const moveTo = (index: number) => {
-    const line = lines[Math.min(Math.max(index, 0), lines.length - 1)]
+    const line = lines[index]
     if (!line) return
-    virtual.scrollToIndex(Math.min(Math.max(index, 0), lines.length - 1))
+    virtual.scrollToIndex(index)
     onSelect(line.original.unit)
   }
   const onKeyDown = (event: Pick<KeyboardEvent, 'key' | 'preventDefault' | 'ctrlKey' | 'altKey' | 'metaKey'>) => {
     if (event.ctrlKey || event.altKey || event.metaKey) return
-    const page = Math.max(1, Math.floor(((frame.current?.clientHeight ?? 0) - rowHeightPx) / rowHeightPx) - 1)
-    const targets: Record<string, number> = {
-      ArrowDown: selected + 1, ArrowUp: selected < 0 ? 0 : selected - 1, PageDown: Math.max(selected, 0) + page, PageUp: selected - page, Home: 0, End: lines.length - 1,
-    }
-    const target = targets[event.key]
+    const target = lineAfter(event.key, { at: selected, lines: lines.length, inSight: linesInSight(frame.current, rowHeightPx) })
     const open = lines[selected]
     if (target !== undefined) moveTo(target)
     else if (event.key === 'Enter' && open) onOpen(open.original.unit)
@@ -152,10 +150,10 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
   }, [])
 
   return (
-    <div ref={frame} className="roster-frame">
+    <div ref={frame} className="line-frame">
       {/* The layout is a CSS grid, which takes a table's own roles away in some readers: they are written out. */}
       <table
-        ref={grid} role="grid" aria-label="Units" className="roster-table" data-arrival tabIndex={0}
+        ref={grid} role="grid" aria-label="Units" className="line-grid roster-table" data-arrival tabIndex={0}
         aria-rowcount={lines.length + 1} aria-activedescendant={selected < 0 ? undefined : `roster-row-${selected}`}
         onKeyDown={(event) => { if (event.target === grid.current) onKeyDown(event) }}
       >
