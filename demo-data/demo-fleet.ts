@@ -15,7 +15,7 @@ export const demoYards: readonly DemoYard[] = [
 ]
 
 /** The fuel stop's scale reads heavy by this much; every other scale is within its tolerance. */
-export const biasedScale = { name: 'Mile 88 Fuel Stop', gain: 0.0085 }
+const biasedScale = { name: 'Mile 88 Fuel Stop', gain: 0.0085 }
 export const grossOnlyScale = 'Dry Fork Grain'
 
 export function makeDemoScales(noise: Noise, random: Random): Scale[] {

@@ -12,7 +12,7 @@ const person = z.string().trim().min(1).max(200)
 const typedDay = z.string().max(10, 'A day such as 2026-03-01 is accepted').refine((text) => /^\d{4}-\d{2}-\d{2}$/.test(text) && parseAsOf(text) !== undefined, 'A day such as 2026-03-01 is accepted')
 
 /** When a visit starts: today, in the rest of this week (through Sunday), or later. */
-export const visitTimes = ['today', 'this week', 'later'] as const
+const visitTimes = ['today', 'this week', 'later'] as const
 export type VisitTime = (typeof visitTimes)[number]
 
 const benchItem = z.object({

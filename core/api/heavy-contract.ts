@@ -21,7 +21,7 @@ export const heavySpan = z.object({
 })
 export type HeavySpanInput = z.infer<typeof heavySpan>
 
-export const heavyFilter = heavySpan.extend({
+const heavyFilter = heavySpan.extend({
   /** Both where left out. */
   verdicts: z.array(z.enum(heavyVerdicts)).min(1).max(heavyVerdicts.length).optional(),
   sources: z.array(z.enum(heavySources)).min(1).max(heavySources.length).optional(),

@@ -11,7 +11,7 @@ import { cabGroups } from '#core/weight/cab-card.ts'
 import { weigher } from '#core/weight/weigher.ts'
 
 /** The cards of units as they are at a time (ms UTC), by unit number. Errors: TarelineError `no-such-unit`. */
-export async function readCabCards(store: Store, numbers: readonly string[], at: number): Promise<{ cards: CabCard[]; confidencePercent: number }> {
+async function readCabCards(store: Store, numbers: readonly string[], at: number): Promise<{ cards: CabCard[]; confidencePercent: number }> {
   const units = await listCardUnits(store.db, numbers)
   const missing = numbers.find((number) => !units.some((unit) => unit.number === number))
   if (missing !== undefined) throw new TarelineError('no-such-unit', `There is no unit ${missing}. Look for it on the Roster.`)

@@ -3,7 +3,7 @@ import type { RowProblemView } from '#core/api/contract.ts'
 /** Thrown by a full list: nothing more need be read. */
 export class ListFull extends Error {}
 
-export const problemLimit = 200
+const problemLimit = 200
 
 export interface ProblemList {
   readonly problems: readonly RowProblemView[]

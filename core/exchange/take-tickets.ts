@@ -4,7 +4,7 @@ import type { FolderRow } from '#core/exchange/folder-files.ts'
 import type { Kept } from '#core/store/kept-table.ts'
 
 /** The name of a ticket in the set of faulty ones. */
-export const ticketKey = (scale: string, ticket: string) => `${scale}\n${ticket}`
+const ticketKey = (scale: string, ticket: string) => `${scale}\n${ticket}`
 
 /** Finds the ticket that a row names; undefined when it is not there, which is told, or is named by a faulty row, which was told. */
 export function findTicket(

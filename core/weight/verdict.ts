@@ -1,6 +1,6 @@
 import { standardNormalCdf, standardNormalQuantile } from '#core/line/quantile.ts'
 
-export const verdicts = ['under', 'too close to call', 'over'] as const
+const verdicts = ['under', 'too close to call', 'over'] as const
 export type Verdict = (typeof verdicts)[number]
 
 /** A weight judged against a limit. Probabilities 0 to 1, weights lb. */

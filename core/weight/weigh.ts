@@ -9,7 +9,7 @@ import { type WeighingLine, type WeighingTerms, weighingLines } from '#core/weig
 const dayMs = 86_400_000
 
 /** Why a group has no weight, for a program; the message says it to a person. */
-export const unweighedReasons = [
+const unweighedReasons = [
   'not measured', 'no line', 'other lift state', 'upset', 'no pressure', 'elevation unknown', 'below nothing', 'no estimate',
 ] as const
 export type UnweighedReason = (typeof unweighedReasons)[number]

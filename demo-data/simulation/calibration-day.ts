@@ -6,7 +6,7 @@ import type { SimUnit } from './unit.ts'
 import { weigh, writeWeighing, type Weighing, type Workshop } from './weighing.ts'
 
 /** Shares of the full cargo at which a calibration weighs. */
-export const calibrationLoads = {
+const calibrationLoads = {
   two: [0, 1],
   three: [0, 0.5, 1],
   four: [0, 0.35, 0.7, 1],

@@ -16,7 +16,7 @@ export async function sendFiles(files: readonly File[], options: { signal?: Abor
 }
 
 /** Deletes the files of an inbox that will not be brought in. */
-export async function forgetFiles(inbox: string): Promise<void> {
+async function forgetFiles(inbox: string): Promise<void> {
   // The app empties its inboxes when it ends, so a failure here loses nothing.
   await fetch(`/inbox/${inbox}`, { method: 'DELETE' }).catch(() => undefined)
 }

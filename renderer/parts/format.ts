@@ -98,7 +98,7 @@ const pad = (value: number) => String(value).padStart(2, '0')
 const zoneName = new Intl.DateTimeFormat('en-US', { timeZoneName: 'short' })
 
 /** The abbreviation of this computer's zone at a time, such as CST. */
-export const zoneOf = (at: Date): string => zoneName.formatToParts(at).find(({ type }) => type === 'timeZoneName')?.value ?? 'local'
+const zoneOf = (at: Date): string => zoneName.formatToParts(at).find(({ type }) => type === 'timeZoneName')?.value ?? 'local'
 
 /** The local calendar day of a stored time, YYYY-MM-DD. */
 export function day(instant: string): string {

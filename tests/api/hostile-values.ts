@@ -45,7 +45,7 @@ const paths = ({ inside, outside }: Place) => [
 ]
 
 /** Values that no procedure is made for. */
-export function hostile(draws: Draws, place: Place): unknown {
+function hostile(draws: Draws, place: Place): unknown {
   const { pick } = draws
   return pick<() => unknown>([
     () => pick(texts), () => pick(texts), () => pick(paths(place)), () => pick(paths(place)), () => pick(place.known),

@@ -2,7 +2,7 @@ import { type CellHistory, type CellInService, type CellLife, cellLives } from '
 
 const dayMs = 86_400_000
 /** The first day of the simulated fleets. */
-export const start = Date.UTC(2022, 0, 3)
+const start = Date.UTC(2022, 0, 3)
 
 /** Seeded uniform numbers in 0 to 1 (mulberry32, a public-domain generator). */
 export function seeded(seed: number): () => number {

@@ -7,7 +7,7 @@ export interface ZipEntry {
 }
 
 /** Sizes in the format have 32 bits; larger ones need an extension that old readers lack. */
-export const mostZipBytes = 2 ** 32 - 2 ** 20
+const mostZipBytes = 2 ** 32 - 2 ** 20
 
 /** MS-DOS date and time, two seconds fine, in UTC so that the same content makes the same file. */
 function dosTime(at: number): { date: number; time: number } {

@@ -56,7 +56,7 @@ function isBack(life: LineLife, steps: readonly CheckStep[], { from, side }: Non
 }
 
 /** Half-width, in standard deviations, of the band that holds a share of a normal variable. */
-export const bandOf = (confidencePercent: number): number => standardNormalQuantile(0.5 + confidencePercent / 200)
+const bandOf = (confidencePercent: number): number => standardNormalQuantile(0.5 + confidencePercent / 200)
 
 function explain(history: GroupHistory, check: Check, state: TwoWeights, life: LineLife, lone: boolean, context: SlipFacts): Slip | null {
   const { observation, psi: readPsi } = check

@@ -12,7 +12,7 @@ export interface PickedFolder {
 }
 
 /** Sorts what was picked: the fleet folder's own files, directly in the folder, and the rest by name. */
-export function sortPicked(picked: readonly { file: File; path: string }[]): PickedFolder {
+function sortPicked(picked: readonly { file: File; path: string }[]): PickedFolder {
   const name = picked[0]?.path.split('/')[0] ?? ''
   const top = picked.filter(({ path }) => path.split('/').length === 2)
   const byName = new Map(top.map(({ file }) => [file.name, file]))

@@ -1,7 +1,7 @@
 import { type FindingCode, findingCodes, type Trust, trustStates } from '#core/findings/finding.ts'
 import { type UnitKind, unitKinds } from '#core/fleet/vocabulary.ts'
 
-export const sortableColumns = ['unit', 'trust', 'finding', 'age', 'due', 'uncertainty', 'cell', 'yard', 'model'] as const
+const sortableColumns = ['unit', 'trust', 'finding', 'age', 'due', 'uncertainty', 'cell', 'yard', 'model'] as const
 export type RosterColumn = (typeof sortableColumns)[number]
 export interface RosterSort { readonly column: RosterColumn; readonly desc: boolean }
 
