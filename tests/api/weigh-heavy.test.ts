@@ -53,6 +53,8 @@ describe.each(ways)('over %s', (way) => {
     expect((await client.heavy.list({ yard: 'Larch Hollow' })).total).toBe(0)
     expect((await client.heavy.list({ from: '2025-04-02', to: '2025-04-02' })).rows.map(({ reading }) => reading)).toEqual(['R-11'])
     expect((await client.heavy.list({ sort: 'overLb', descending: true, limit: 1, offset: 1 })).rows.map(({ ticket }) => ticket)).toEqual(['30600'])
+    const whole = (await client.heavy.list({})).rows.map(({ id }) => id)
+    for (const offset of [0, 1, 2, 3, 4]) expect((await client.heavy.list({ offset, limit: 2 })).rows.map(({ id }) => id)).toEqual(whole.slice(offset, offset + 2))
     const refused = await safe(client.heavy.list({ unit: 'T-9' }))
     expect(refused.isDefined && [refused.error.data.code, refused.error.message]).toEqual(['no-such-unit', 'There is no unit T-9. Look for it on the Roster.'])
   })

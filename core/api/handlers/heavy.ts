@@ -7,7 +7,7 @@ import { procedures } from '#core/api/procedures.ts'
 import { heavyCsv, heavySpreadsheet, mostSpreadsheetRows } from '#core/exchange/documents/heavy-export.ts'
 import { dayOf, toStoredInstant } from '#core/fleet/instant.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
-import { countHeavy, eachHeavy, type HeavyFilter, type HeavyRow, type HeavySort, listCombinations, listHeavy } from '#core/store/heavy.ts'
+import { countHeavy, eachHeavy, type HeavyFilter, type HeavyPage, type HeavyRow, type HeavySort, listCombinations, listHeavy } from '#core/store/heavy.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
 import type { Store } from '#core/store/open.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
@@ -81,6 +81,15 @@ async function summarize(store: Store, input: HeavySpanInput): Promise<Omit<Heav
   }
 }
 
+/** A page of a log of a known length. SQLite walks past every row before it, so the second half is asked for from behind. */
+async function listFromNearerEnd({ db }: Store, filter: HeavyFilter, page: HeavyPage, total: number): Promise<HeavyRow[]> {
+  const { descending, offset, limit } = page
+  if (offset <= total / 2) return listHeavy(db, filter, page)
+  const behind = total - offset - limit
+  const rows = await listHeavy(db, filter, { ...page, descending: !descending, offset: Math.max(0, behind), limit: Math.max(0, Math.min(limit, total - offset)) })
+  return rows.reverse()
+}
+
 async function exportHeavy(store: Store, filter: HeavyFilter, format: 'csv' | 'spreadsheet'): Promise<{ rows: number; file: File }> {
   const rows = await countHeavy(store.db, filter)
   const name = `heavy-log-${dayOf(Date.now())}`
@@ -119,8 +128,9 @@ export const heavyHandlers = {
     const current = await freshWeighings(store, context.report)
     const filter = await filterOf(store, input)
     const { sort = 'weighedAt', descending = true, offset = 0, limit = 100 } = input
-    const rows = await listHeavy(store.db, filter, { sort: sorts[sort] as HeavySort, descending, offset, limit })
-    return { current, total: await countHeavy(store.db, filter), rows: await entriesOf(store, rows) }
+    const total = await countHeavy(store.db, filter)
+    const rows = await listFromNearerEnd(store, filter, { sort: sorts[sort] as HeavySort, descending, offset, limit }, total)
+    return { current, total, rows: await entriesOf(store, rows) }
   })),
   summary: procedures.heavy.summary.handler(({ input, context }) => context.fleet.use(async (store) => {
     const current = await freshWeighings(store, context.report)

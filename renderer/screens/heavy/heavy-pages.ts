@@ -14,8 +14,11 @@ const listOptions = (view: HeavyView, page: number) => api.heavy.list.queryOptio
   input: { ...filterInput(view), sort: view.sort.column, descending: view.sort.descending, offset: page * pageRows, limit: pageRows }, ...untilCurrent,
 })
 
+/** Farther down than 2²⁴ px a browser places lines at every second pixel only. */
+export const mostLines = 500_000
+
 /** The first page of the log, which tells how long it is. */
-export const useFirstPage = (view: HeavyView) => useQuery({ ...listOptions(view, 0), placeholderData: keepPreviousData })
+export const useFirstPage = (view: HeavyView, enabled = true) => useQuery({ ...listOptions(view, 0), enabled, placeholderData: keepPreviousData })
 
 export interface Rows {
   readonly rowAt: (index: number) => HeavyEntry | undefined

@@ -14,7 +14,7 @@ import { rateOf } from './heavy-counts.ts'
 import { HeavyExport } from './heavy-export.tsx'
 import { HeavyFilters } from './heavy-filters.tsx'
 import { HeavyLog } from './heavy-log.tsx'
-import { untilCurrent, useFirstPage } from './heavy-pages.ts'
+import { mostLines, untilCurrent, useFirstPage } from './heavy-pages.ts'
 import { type HeavyView, isNarrowed, noSpan, readHeavyView, sortParams, spanInput } from './heavy-view.ts'
 import { plural } from './heavy-words.ts'
 import { OffenderView } from './offender-view.tsx'
@@ -25,8 +25,8 @@ import './heavy-screen.css'
 const parts = [{ value: 'log', label: 'Log' }, { value: 'offenders', label: 'Offenders' }, { value: 'counts', label: 'Months, yards, limits' }]
 const sourceChoices = { ticket: 'Scale tickets', onboard: 'Onboard weights' }
 
-function useSummary(view: HeavyView) {
-  return useQuery({ ...api.heavy.summary.queryOptions({ input: spanInput(view), ...untilCurrent }), placeholderData: keepPreviousData })
+function useSummary(view: HeavyView, enabled = true) {
+  return useQuery({ ...api.heavy.summary.queryOptions({ input: spanInput(view), ...untilCurrent, enabled }), placeholderData: keepPreviousData })
 }
 
 /** The first weighing of a record takes as long as its size; later ones only what has changed. */
@@ -72,7 +72,7 @@ function LogTools({ view, total }: { view: HeavyView; total: number | undefined 
         onChange={(event) => changeParams({ source: event.currentTarget.value })}
       />
       <Checkbox size="xs" label="Onboard too where a ticket decided" checked={view.decided} onChange={(event) => changeParams({ decided: event.currentTarget.checked ? 'yes' : null })} />
-      <output className="quiet">{total !== undefined && `${count(total)} ${plural(total, 'weight')}`}</output>
+      <output className="quiet">{total !== undefined && `${count(total)} ${plural(total, 'weight')}${total > mostLines ? `, the first ${count(mostLines)} of them below` : ''}`}</output>
       <HeavyExport view={view} />
     </div>
   )
@@ -87,7 +87,7 @@ function LogPart({ view }: { view: HeavyView }) {
       {page.isError && <Failed error={page.error} onAgain={() => void page.refetch()} />}
       {page.data && !page.isError && (page.data.total === 0
         ? <NothingHeavy view={view} />
-        : <HeavyLog view={view} total={page.data.total} first={page.data.rows} earlier={page.isPlaceholderData} onSort={(sort) => changeParams(sortParams(sort))} />)}
+        : <HeavyLog view={view} total={Math.min(page.data.total, mostLines)} first={page.data.rows} earlier={page.isPlaceholderData} onSort={(sort) => changeParams(sortParams(sort))} />)}
     </>
   )
 }
@@ -106,7 +106,10 @@ function SummaryPart({ view }: { view: HeavyView }) {
 }
 
 function Totals({ view }: { view: HeavyView }) {
-  const { data } = useSummary(view)
+  // Counting a million weighings takes longer than a page of them: whoever looks at the log gets the page first.
+  const isLog = view.part === 'log'
+  const page = useFirstPage(view, isLog)
+  const { data } = useSummary(view, !isLog || (page.isFetched && !page.isPlaceholderData))
   if (!data) return null
   const { total } = data
   return (
