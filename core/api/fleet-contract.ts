@@ -65,6 +65,8 @@ export const saveRecordInput = z.object({
   localZone: zone,
   /** When the vehicle was worked on, if the change tells of work that breaks the line; null: the record was wrong before. */
   workedAt: instant.nullable(),
+  /** A new unit starts with the axle groups that most of its kind have. */
+  usualGroups: z.boolean().optional(),
   by: person,
 })
 export type SaveRecordInput = z.input<typeof saveRecordInput>

@@ -1,6 +1,7 @@
 import type { Change, StoredValue, StoredValues } from '#core/fleet/change.ts'
 import { FieldError, TarelineError } from '#core/fleet/problem.ts'
 import { fieldsOf, nameColumns, type TypedSubject } from '#core/fleet/record-fields.ts'
+import type { UsualGroup } from '#core/fleet/usual-groups.ts'
 import type { EventKind } from '#core/fleet/vocabulary.ts'
 import { addRecord, editRecord, findRecord, type RecordPlace } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
@@ -174,29 +175,34 @@ export async function mountSensor(db: Writer, { serial, circuitId, values, local
   return { id, changes, units: [place, ...left].flatMap(({ unitId }) => unitId ?? []) }
 }
 
+/** Adds axle groups with their circuits to a unit; answers the changes. */
+export async function addGroups(db: Writer, unitAt: FleetPlace, groups: readonly UsualGroup[]): Promise<Change[]> {
+  const changes: Change[] = []
+  for (const { group, circuits } of groups) {
+    const added = await addFleetRecord(db, 'axle group', unitAt, group)
+    changes.push(added.change)
+    const groupAt: FleetPlace = { ...unitAt, groupId: added.id, name: `${unitAt.name} ${String(group['name'])}` }
+    for (const circuit of circuits) changes.push((await addFleetRecord(db, 'circuit', groupAt, circuit)).change)
+  }
+  return changes
+}
+
 /** Adds units of other numbers after the pattern of one: its groups and circuits, without its VIN, plate, sensors and evidence. */
 export async function copyUnit(db: Writer, unitId: number, numbers: readonly string[]): Promise<{ units: number[]; changes: Change[] }> {
   const pattern = await findRecord(db, 'unit', unitId)
   if (!pattern) throw gone('unit')
   const groups = await db.selectFrom('axle_group').selectAll().where('unit_id', '=', unitId).orderBy('id').execute()
   const circuits = await db.selectFrom('circuit as c').innerJoin('axle_group as g', 'g.id', 'c.group_id').selectAll('c').where('g.unit_id', '=', unitId).orderBy('c.id').execute()
+  const copies = groups.map(({ id: groupId, unit_id: _, ...group }): UsualGroup => ({
+    group, circuits: circuits.filter(({ group_id }) => group_id === groupId).map(({ id: __, group_id: ___, ...circuit }) => circuit),
+  }))
   const { id: _, ...shared } = pattern
   const changes: Change[] = []
   const units: number[] = []
   for (const number of numbers) {
     const unit = await addFleetRecord(db, 'unit', noPlace, { ...shared, number, vin: null, plate: null, service_state: 'in service' })
-    changes.push(unit.change)
+    changes.push(unit.change, ...await addGroups(db, { ...noPlace, unitId: unit.id, name: number }, copies))
     units.push(unit.id)
-    const unitAt: FleetPlace = { ...noPlace, unitId: unit.id, name: number }
-    for (const { id: groupId, unit_id: __, ...group } of groups) {
-      const added = await addFleetRecord(db, 'axle group', unitAt, group)
-      changes.push(added.change)
-      const groupAt: FleetPlace = { ...unitAt, groupId: added.id, name: `${number} ${group.name}` }
-      for (const { id: ___, group_id, ...circuit } of circuits) {
-        if (group_id === groupId) changes.push((await addFleetRecord(db, 'circuit', groupAt, circuit)).change)
-      }
-    }
   }
   return { units, changes }
 }
-

@@ -1,9 +1,12 @@
 import type { ComponentType } from 'react'
 import { AboutScreen } from '#renderer/screens/about/about-screen.tsx'
 import { CopiesScreen } from '#renderer/screens/copies/copies-screen.tsx'
+import { FleetScreen } from '#renderer/screens/fleet/fleet-screen.tsx'
+import { RecordScreen } from '#renderer/screens/fleet/record-screen.tsx'
 import { FolderScreen } from '#renderer/screens/folder/folder-screen.tsx'
 import { HeavyScreen } from '#renderer/screens/heavy/heavy-screen.tsx'
 import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
+import { LogScreen } from '#renderer/screens/log/log-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 import { ScalesScreen } from '#renderer/screens/scales/scales-screen.tsx'
 import { ShopScreen } from '#renderer/screens/shop/shop-screen.tsx'
@@ -26,6 +29,9 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen },
   shop: { label: 'Shop Bench', letter: 'b', component: ShopScreen },
   'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
+  fleet: { label: 'Fleet', letter: 'e', component: FleetScreen },
+  record: { label: 'Record', letter: null, component: RecordScreen },
+  log: { label: 'Change log', letter: 'l', component: LogScreen },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
   about: { label: 'About', letter: null, component: AboutScreen },
   copies: { label: 'Copies', letter: null, component: CopiesScreen },

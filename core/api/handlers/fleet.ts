@@ -9,10 +9,11 @@ import { dayOf, fromStoredInstant, toStoredInstant } from '#core/fleet/instant.t
 import { lineBreakingWork } from '#core/fleet/line-break.ts'
 import { FieldError, TarelineError } from '#core/fleet/problem.ts'
 import { fieldsOf, recordProblems, type TypedSubject } from '#core/fleet/record-fields.ts'
-import type { EventKind } from '#core/fleet/vocabulary.ts'
+import { usualGroups } from '#core/fleet/usual-groups.ts'
+import type { EventKind, UnitKind } from '#core/fleet/vocabulary.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { countSensors, listGroupRecords, listMountRecords, listSensors, listUnits, listYards, typedValues, unitNumbers } from '#core/store/fleet-lists.ts'
-import { addEvent, addFleetRecord, circuitPlace, copyUnit, editFleetRecord, type FleetPlace, groupPlace, mountSensor, noPlace, unitPlace } from '#core/store/fleet-records.ts'
+import { addEvent, addFleetRecord, addGroups, circuitPlace, copyUnit, editFleetRecord, type FleetPlace, groupPlace, mountSensor, noPlace, unitPlace } from '#core/store/fleet-records.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { listScales } from '#core/store/scales.ts'
 import { findUnit, listCircuits } from '#core/store/unit-sheet.ts'
@@ -60,7 +61,8 @@ async function saveRecord(store: Store, input: SaveInput, now: number): Promise<
       const needs = tiedTo[subject]
       if (needs !== undefined && place[needs] === null) throw new TarelineError('no-place', `A new ${subject} needs the unit or group that it belongs to. Nothing was saved.`)
       const added = await addFleetRecord(db, subject, place, values, subject === 'event' ? { local_zone: localZone } : {})
-      await recordChanges(db, hand, [added.change])
+      const usual = subject === 'unit' && input.usualGroups === true ? await addGroups(db, { ...noPlace, unitId: added.id, name: String(values['number']) }, usualGroups[values['kind'] as UnitKind]) : []
+      await recordChanges(db, hand, [added.change, ...usual])
       return { id: added.id, event: null, units: [place.unitId ?? (subject === 'unit' ? added.id : null)] }
     }
     const { changes, place } = await editFleetRecord(db, { subject, id, was, values, reason })

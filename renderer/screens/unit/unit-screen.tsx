@@ -4,7 +4,7 @@ import type { ReactNode } from 'react'
 import type { GroupView, UnitSheetView } from '#core/api/contract.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { api } from '#renderer/client/api.ts'
-import { changeParams, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
+import { changeParams, hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
@@ -77,6 +77,8 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
           <ScreenTitle>{unit.number}</ScreenTitle>
           <span className="unit-trust"><TrustMark trust={worst} /></span>
           <span>{description}{unit.retired && ', retired'}</span>
+          <a href={hrefOf('record', unit.number)}>Edit the record</a>
+          <a href={hrefOf('log', null, { unit: unit.number })}>Change log</a>
           <PartLinks parts={[['findings', `Findings ${count(findings.length)}`], ['groups', 'Axle groups'], ['events', `Events ${count(events.length)}`], ['readings', 'Readings']]} />
         </div>
         <div className="unit-line"><Facts unit={unit} /><CabCards units={[unit.number]} label="Cab card" /></div>

@@ -1,0 +1,221 @@
+import { AxeBuilder } from '@axe-core/playwright'
+import type { Page } from '@playwright/test'
+import { type App, startApp } from './app.ts'
+import { admit, expect, test as base } from './fixtures.ts'
+import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
+import { FleetPage } from './pages/fleet-page.ts'
+import { sayName } from './pages/person-dialog.ts'
+import { join } from 'node:path'
+
+const test = base.extend<{ ownApp: App; fleet: FleetPage; empty: FleetPage }>({
+  ownApp: async ({ page }, use) => {
+    const app = await startApp()
+    await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
+    await admit(page, app)
+    await use(app)
+    await app.stop()
+  },
+  fleet: async ({ page, ownApp }, use) => {
+    await use(new FleetPage(page, ownApp.origin))
+  },
+  empty: async ({ page, emptyApp }, use) => {
+    await use(new FleetPage(page, emptyApp.origin))
+  },
+})
+
+async function violations(page: Page): Promise<string[]> {
+  const { violations: found } = await new AxeBuilder({ page }).analyze()
+  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
+}
+
+/** Types at the keyboard alone: each part is typed, each key in braces is pressed. */
+async function type(page: Page, ...parts: string[]): Promise<void> {
+  for (const part of parts) {
+    const key = /^\{(.+)\}$/.exec(part)?.[1]
+    if (key) await page.keyboard.press(key)
+    else await page.keyboard.type(part)
+  }
+}
+
+test('from an empty file, by keyboard alone: a unit with its groups, its sensor, work on it, and all of it in the log', async ({ empty }) => {
+  const { page } = empty
+  await empty.openFleet()
+  await empty.button('Add unit').focus()
+  await type(page, '{Enter}')
+  const form = empty.dialog('Add a unit')
+  await expect(form.getByRole('textbox', { name: 'Number' })).toBeFocused()
+  await type(page, 'T-1', '{Tab}', '{Tab}', '1zz ab9cd-5sp000101')
+  await expect(form.getByText('The VIN’s tenth character stands for model year 2025 (or 1995)')).toBeVisible()
+  await form.getByRole('button', { name: 'Take 2025' }).press('Enter')
+  await expect(form.getByRole('textbox', { name: 'Model year' })).toHaveValue('2025')
+  await form.getByRole('textbox', { name: 'Gross limit, lb' }).fill('2000000')
+  await type(page, '{Enter}')
+  await expect(form.getByRole('textbox', { name: 'Gross limit, lb' })).toBeFocused()
+  await expect(form.getByRole('textbox', { name: 'Gross limit, lb' })).toHaveAccessibleDescription(/2,000,000\slb is out of range; 1 to 1,000,000\slb is accepted\./)
+  await page.keyboard.press('ControlOrMeta+a')
+  await type(page, '80,000', '{Enter}')
+  await sayName(page, 'M. Tarn')
+  await expect(page.getByRole('heading', { name: 'T-1, record' })).toBeVisible()
+  await expect(page.getByRole('heading', { name: 'drive', level: 3 })).toBeVisible()
+  await expect(page.getByText('1ZZAB9CD5SP000101')).toBeVisible()
+
+  await empty.button('Mount sensor on drive main').press('Enter')
+  const mount = empty.dialog('Mount a sensor on T-1 drive main')
+  await expect(mount.getByRole('complementary', { name: 'Before working on the vehicle' })).toContainText('Never tee into brake air.')
+  await expect(mount.getByRole('combobox', { name: 'Sensor’s serial' })).toBeFocused()
+  await type(page, 'PA-7')
+  await expect(mount.getByRole('combobox', { name: /Not in the record yet/ })).toBeVisible()
+  await mount.getByRole('textbox', { name: /Cross-check: the gauge showed/ }).fill('60')
+  await mount.getByRole('textbox', { name: /and the sensor/ }).fill('74.7')
+  await expect(mount.getByText(/gauge and sensor lie 14\.7\spsi apart/)).toBeVisible()
+  await type(page, '{Enter}')
+  await expect(page.getByText('Saved.')).toBeVisible()
+  await expect(page.getByRole('listitem').filter({ hasText: 'PA-7' })).toContainText('until now')
+
+  await empty.openLog()
+  await expect(empty.changes).toHaveCount(6)
+  await expect(empty.changes.first()).toContainText(/M\. Tarn.*T-1.*Mount PA-7 on T-1 drive main.*added/s)
+  await page.getByRole('searchbox', { name: 'Find' }).fill('1zzab9')
+  await expect(empty.changes).toHaveCount(1)
+})
+
+test('says what a change does to the line before it is saved, records the work, and undoes both', async ({ fleet }) => {
+  const { page } = fleet
+  await fleet.openRecord('T-101')
+  await fleet.button('Edit circuit drive main').click()
+  const form = fleet.dialog('Edit circuit T-101 drive main')
+  const height = form.getByRole('textbox', { name: 'Ride height, in' })
+  await height.fill('9.25')
+  const question = form.getByRole('group', { name: 'Was the vehicle worked on?' })
+  await expect(question).toContainText('saving records height set on T-101 drive main, and its line no longer holds')
+  await question.getByRole('textbox', { name: 'Why, for the change log' }).fill('New height rod')
+
+  // Neither the dialog nor the window loses what is typed.
+  await page.keyboard.press('Escape')
+  await page.reload()
+  await fleet.button('Edit circuit drive main').click()
+  await expect(form.getByText('Kept for you:')).toBeVisible()
+  await expect(height).toHaveValue('9.25')
+  await form.getByRole('button', { name: 'Save' }).click()
+  await sayName(page, 'M. Tarn')
+  await expect(page.getByText('Saved.')).toBeVisible()
+  await page.getByRole('link', { name: 'Unit sheet' }).click()
+  await expect(page.getByRole('region', { name: 'Events' })).toContainText('height set')
+  await expect(page.getByRole('heading', { name: 'Event since calibration' })).toBeVisible()
+
+  await page.getByRole('link', { name: 'Change log' }).first().click()
+  await expect(fleet.changes.nth(1)).toContainText(/Ride height: 8\.5\sin → 9\.25\sin.*Why: New height rod/s)
+  await fleet.button('Undo last…').click()
+  const undo = fleet.dialog('Undo the last save')
+  await expect(undo).toContainText(/Circuit T-101 drive main changed: Ride height 8\.5\sin → 9\.25\sin/)
+  await undo.getByRole('button', { name: 'Undo this' }).click()
+  await expect(page.getByText('Undone.')).toBeVisible()
+  await expect(fleet.changes.first()).toContainText('undone')
+  await fleet.open('unit/T-101', 'T-101')
+  await expect(page.getByRole('region', { name: 'Events' })).toContainText('No event recorded.')
+})
+
+test('two windows on one file: the second sees the first’s change, and a conflict shows both values', async ({ fleet, ownApp, context }) => {
+  const { page } = fleet
+  const second = new FleetPage(await context.newPage(), ownApp.origin)
+  await fleet.openRecord('V-201')
+  await second.openRecord('V-201')
+  const edit = async (window: FleetPage, make: string) => {
+    await window.button('Edit unit').click()
+    await window.dialog('Edit V-201').getByRole('textbox', { name: 'Make' }).fill(make)
+  }
+  await edit(second, 'Talvane')
+  await edit(fleet, 'Oxbow')
+  await fleet.dialog('Edit V-201').getByRole('button', { name: 'Save' }).click()
+  await sayName(page, 'M. Tarn')
+  await expect(page.getByText('Saved.')).toBeVisible()
+  const late = second.dialog('Edit V-201')
+  await late.getByRole('button', { name: 'Save' }).click()
+  await expect(late.getByRole('alert')).toContainText('V-201 was changed meanwhile by M. Tarn')
+  await expect(late.getByRole('row', { name: /^Make/ })).toContainText(/Quillmarch.*Oxbow.*Talvane/s)
+  await late.getByRole('button', { name: 'Keep mine for Make' }).click()
+  await late.getByRole('button', { name: 'Save' }).click()
+  await expect(second.page.getByText('Saved.')).toBeVisible()
+  await expect(page.getByRole('definition').filter({ hasText: 'Talvane' })).toBeVisible({ timeout: 15_000 })
+  await second.page.close()
+})
+
+test('a unit is copied for the next ones, retired and brought back; work is recorded by hand; a bay sheet is printed', async ({ fleet }) => {
+  const { page } = fleet
+  await fleet.openRecord('V-202')
+  await fleet.button('Copy…').click()
+  const copy = fleet.dialog('Copy V-202')
+  await copy.getByRole('textbox', { name: 'How many' }).fill('3')
+  await expect(copy.getByRole('textbox', { name: /Their numbers/ })).toHaveValue('V-203\nV-204\nV-205')
+  await copy.getByRole('button', { name: 'Add 3 units' }).click()
+  await sayName(page, 'M. Tarn')
+  await expect(page.getByText('Added V-203, V-204, V-205.')).toBeVisible()
+
+  await fleet.button('Record work').click()
+  const work = fleet.dialog('Record work on V-202')
+  await work.getByRole('combobox', { name: 'What was done' }).selectOption('valve replaced')
+  await work.getByRole('combobox', { name: 'Where' }).selectOption('tandem, circuit main')
+  await expect(work.getByText('After this work the line of tandem no longer holds until it is calibrated again.')).toBeVisible()
+  await work.getByRole('button', { name: 'Record event' }).click()
+  await expect(page.getByText('Saved.')).toBeVisible()
+
+  const download = page.waitForEvent('download')
+  await fleet.button('Bay sheet, PDF').click()
+  expect((await download).suggestedFilename()).toMatch(/^bay-sheet-v-202-.*\.pdf$/)
+
+  await fleet.button('Retire…').click()
+  await fleet.dialog('V-202').getByRole('button', { name: 'Retire' }).click()
+  await expect(page.getByText('V-202 is retired.')).toBeVisible()
+  await fleet.openFleet()
+  await page.getByRole('region', { name: 'Retired units' }).getByRole('link', { name: 'V-202' }).click()
+  await fleet.button('Bring back…').click()
+  await fleet.dialog('V-202').getByRole('button', { name: 'Bring back' }).click()
+  await expect(page.getByText('V-202 is back in service.')).toBeVisible()
+})
+
+test('a dead core loses nothing that was typed', async ({ page }) => {
+  const app = await startApp()
+  await admit(page, app)
+  const fleet = new FleetPage(page, app.origin)
+  await fleet.openFleet()
+  await fleet.button('Add yard').click()
+  const form = fleet.dialog('Add a yard')
+  await form.getByRole('textbox', { name: 'Name' }).fill('Brine Flat')
+  await form.getByRole('button', { name: 'Add yard' }).click()
+  await app.stop()
+  await sayName(page, 'M. Tarn')
+  await expect(form.getByRole('alert')).toContainText('The app’s core does not answer.')
+  await form.getByRole('textbox', { name: /^Elevation/ }).fill('4400')
+  await expect(form.getByRole('textbox', { name: 'Name' })).toHaveValue('Brine Flat')
+  const kept = await page.evaluate(() => Object.entries(localStorage).find(([key]) => key.endsWith('yard new'))?.[1])
+  expect(kept).toContain('4400')
+})
+
+for (const colorScheme of ['light', 'dark'] as const) {
+  test(`is clean for axe in ${colorScheme}`, async ({ fleet, page }) => {
+    test.setTimeout(180_000)
+    await page.emulateMedia({ colorScheme })
+    await fleet.openFleet()
+    await page.getByRole('table', { name: 'Sensors' }).waitFor()
+    expect(await violations(page)).toEqual([])
+    await fleet.button('Add unit').click()
+    await fleet.dialog('Add a unit').getByRole('button', { name: 'Add unit' }).click()
+    expect(await violations(page)).toEqual([])
+    await fleet.openRecord('T-101')
+    expect(await violations(page)).toEqual([])
+    await fleet.button('Edit circuit drive main').click()
+    await fleet.dialog(/Edit circuit/).getByRole('textbox', { name: 'Ride height, in' }).fill('9')
+    expect(await violations(page)).toEqual([])
+    await page.keyboard.press('Escape')
+    await fleet.button('Mount sensor on drive main').click()
+    await fleet.dialog(/Mount a sensor/).getByRole('combobox', { name: 'Sensor’s serial' }).fill('S-2')
+    await fleet.dialog(/Mount a sensor/).getByText(/Sensor swapped/).waitFor()
+    expect(await violations(page)).toEqual([])
+    await fleet.openLog()
+    await fleet.changes.first().waitFor()
+    expect(await violations(page)).toEqual([])
+    await fleet.button('Undo last…').click()
+    await expect(fleet.dialog('Undo the last save')).toContainText('Cannot be undone.')
+    expect(await violations(page)).toEqual([])
+  })
+}
