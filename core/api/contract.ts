@@ -11,6 +11,7 @@ import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPag
 import { deskName, deskText, logExport, logFilter, logLast, logListInput, logPage, logUndoInput } from '#core/api/log-contract.ts'
 import { typedPath } from '#core/api/typed-path.ts'
 import { cabCardInput, pickUnits, preview, previewInput, savedReading, saveReadingInput } from '#core/api/weigh-contract.ts'
+import { prepared, prepareInput, savedWeighIn, saveWeighInInput, voidInput } from '#core/api/weigh-in-contract.ts'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
 import { houseRuleNames } from '#core/fleet/house-rules.ts'
 import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/fleet/vocabulary.ts'
@@ -356,6 +357,12 @@ export const contract = {
     combinations: base.output(pickUnits),
     preview: base.input(previewInput).output(preview),
     save: base.input(saveReadingInput).output(savedReading),
+  },
+  weighIn: {
+    prepare: base.input(prepareInput).output(prepared),
+    /** Tickets, readings and calibrations of one visit: all of them or none. */
+    save: base.input(saveWeighInInput).output(savedWeighIn),
+    voidCalibration: base.input(voidInput).output(z.object({ voided: z.literal(true) })),
   },
   heavy: {
     list: base.input(heavyListInput).output(heavyPage),

@@ -13,6 +13,7 @@ import { logHandlers } from '#core/api/handlers/log.ts'
 import { rosterHandlers } from '#core/api/handlers/roster.ts'
 import { scalesHandlers } from '#core/api/handlers/scales.ts'
 import { unitHandlers } from '#core/api/handlers/unit.ts'
+import { weighInHandlers } from '#core/api/handlers/weigh-in.ts'
 import { weighHandlers } from '#core/api/handlers/weigh.ts'
 import { procedures } from '#core/api/procedures.ts'
 
@@ -31,6 +32,7 @@ export const router = procedures.router({
   houseRules: houseRulesHandlers,
   folder: folderHandlers,
   weigh: weighHandlers,
+  weighIn: weighInHandlers,
   heavy: heavyHandlers,
   cabCard: cabCardHandlers,
   bench: benchHandlers,

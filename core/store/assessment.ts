@@ -26,9 +26,12 @@ export async function judgeStore(store: Store, asOf: number, others?: HouseRules
   return { ...judged, others: [...judged.others, ...cellFindings(readFleetCells(store, rules, asOf).mounted, rules, dismissed)] }
 }
 
+/** What the stored assessment learnt from the whole fleet, as `estimatesToText` wrote it; undefined before the first one. */
+export const readLearntText = async (db: Reader): Promise<string | undefined> => (await db.selectFrom('assessment').select('estimates').executeTakeFirst())?.estimates
+
 async function readLearnt(db: Reader) {
-  const row = await db.selectFrom('assessment').select('estimates').executeTakeFirst()
-  return row && estimatesFromText(row.estimates)
+  const text = await readLearntText(db)
+  return text === undefined ? undefined : estimatesFromText(text)
 }
 
 /** The fleet's estimates as the stored assessment learnt them; undefined before the first one. */

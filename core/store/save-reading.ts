@@ -20,7 +20,7 @@ export function listNamedCircuits(db: Reader, unitIds: readonly number[]) {
 }
 
 /** The first free name of a day: W-20261125-1 and on. */
-async function freeName(db: Reader, takenAt: string): Promise<string> {
+export async function freeReadingName(db: Reader, takenAt: string): Promise<string> {
   const head = `W-${takenAt.slice(0, 10).replaceAll('-', '')}-`
   const rows = await db.selectFrom('reading').select('name').where('name', '>=', head).where('name', '<', `${head}:`).execute()
   const taken = rows.map(({ name }) => Number(name.slice(head.length))).filter((number) => Number.isInteger(number))
@@ -29,7 +29,7 @@ async function freeName(db: Reader, takenAt: string): Promise<string> {
 
 /** Adds a reading with its pressures, counts the change and takes it down; answers the reading's name. */
 export async function addReading(db: Writer, unitId: number, { takenAt, localZone, elevationFt, temperatureF, lift, note, pressures }: TypedReading, by: string, at: string): Promise<string> {
-  const name = await freeName(db, takenAt)
+  const name = await freeReadingName(db, takenAt)
   const { id } = await db.insertInto('reading').values({
     name, taken_at: takenAt, local_zone: localZone, ticket_id: null, elevation_ft: elevationFt, temperature_f: temperatureF, lift, source: 'weigh now', note,
   }).returning('id').executeTakeFirstOrThrow()

@@ -74,3 +74,9 @@ export function listUnitFindings(db: Reader, unitId: number) {
     .where('f.unit_id', '=', unitId)
     .orderBy((eb) => eb.case().when('f.severity', '=', 'stop').then(0).when('f.severity', '=', 'warn').then(1).else(2).end()).orderBy('f.id').execute()
 }
+
+/** The axle groups of units, front to back, under the names people use. */
+export function listUnitGroups(db: Reader, unitIds: readonly number[]) {
+  return db.selectFrom('axle_group as g').innerJoin('unit as u', 'u.id', 'g.unit_id').select(['g.id', 'g.unit_id', 'g.name as group', 'u.number as unit', 'u.kind'])
+    .where('g.unit_id', 'in', unitIds).orderBy('g.unit_id').orderBy('g.first_axle_ft').orderBy('g.id').execute()
+}

@@ -1,4 +1,5 @@
 import { refusal } from '#core/api/answer-errors.ts'
+import { findUnits } from '#core/api/find-units.ts'
 import { freshWeighings } from '#core/api/fresh-weighings.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { SaveReadingInput, WeighPreview } from '#core/api/weigh-contract.ts'
@@ -11,21 +12,10 @@ import { listCombinations } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
 import { listLastLed, listPickUnits } from '#core/store/pick-units.ts'
 import { addReading, listNamedCircuits } from '#core/store/save-reading.ts'
-import { findUnit } from '#core/store/unit-sheet.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { findNotedReading } from '#core/store/weighing-notes.ts'
 import { weighNew } from '#core/store/weighings.ts'
 import { readReadings } from '#core/store/weighing-slices.ts'
-
-async function findUnits({ db }: Store, numbers: readonly string[]): Promise<number[]> {
-  const ids: number[] = []
-  for (const number of new Set(numbers)) {
-    const unit = await findUnit(db, number)
-    if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
-    ids.push(unit.id)
-  }
-  return ids
-}
 
 async function previewOf(store: Store, unitIds: readonly number[], places: FleetPlaces, reading: WeighPreview['reading']): Promise<WeighPreview> {
   const standings = await readStandings(store.db, unitIds)

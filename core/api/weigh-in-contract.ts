@@ -1,0 +1,48 @@
+import { z } from 'zod'
+import type { GroupHistory, ScaleFacts } from '#core/fleet/history.ts'
+import { parseInstant } from '#core/fleet/instant.ts'
+import type { HouseRules } from '#core/fleet/house-rules.ts'
+import { describeRange, type Range, ranges } from '#core/fleet/range.ts'
+import { liftStates, unitKinds } from '#core/fleet/vocabulary.ts'
+
+/** What the Weigh-in asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
+const name = z.string().trim().min(1).max(200)
+const within = ({ min, max, unit }: Range) => z.number().min(min, `${describeRange({ min, max, unit })} is accepted`).max(max, `${describeRange({ min, max, unit })} is accepted`)
+const typedInstant = z.string().max(40).refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
+const units = z.array(name).min(1).max(8)
+
+export const prepareInput = z.object({ units })
+
+/** The facts of `judgeWeighIn`, and the groups to type a weight for, in coupling order. */
+export const prepared = z.object({
+  histories: z.custom<readonly GroupHistory[]>(Array.isArray),
+  scales: z.custom<readonly ScaleFacts[]>(Array.isArray),
+  rules: z.custom<HouseRules>((value) => typeof value === 'object' && value !== null),
+  /** As `estimatesToText` writes them; null before the fleet was ever judged. */
+  estimates: z.string().nullable(),
+  units: z.array(z.object({ unit: z.string(), kind: z.enum(unitKinds), groups: z.array(z.object({ groupId: z.number(), group: z.string(), sensed: z.boolean() })) })),
+})
+export type PreparedWeighIn = z.infer<typeof prepared>
+
+const weighInTicket = z.object({
+  ticket: name,
+  weighedAt: typedInstant,
+  grossLb: within(ranges.grossLb).nullable(),
+  weights: z.array(z.object({ unit: name, group: name, weightLb: within(ranges.weightLb) })).max(60),
+  reading: z.object({
+    elevationFt: within(ranges.elevationFt).nullable(), temperatureF: within(ranges.temperatureF).nullable(), lift: z.enum(liftStates).nullable(),
+    pressures: z.array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi) })).min(1, 'At least one pressure is needed').max(100),
+  }).nullable(),
+})
+
+export const saveWeighInInput = z.object({
+  units, scale: name, localZone: z.string().max(100).nullable(),
+  tickets: z.array(weighInTicket).min(1, 'At least one ticket is needed').max(20),
+  /** The groups whose tickets and readings become a calibration. */
+  calibrate: z.array(z.object({ unit: name, group: name })).max(60),
+  by: name,
+})
+export type SaveWeighInInput = z.infer<typeof saveWeighInInput>
+export const savedWeighIn = z.object({ readings: z.array(z.string().nullable()), calibrations: z.number() })
+
+export const voidInput = z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: name })
