@@ -11,6 +11,7 @@ import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 import { ScalesScreen } from '#renderer/screens/scales/scales-screen.tsx'
 import { ShopScreen } from '#renderer/screens/shop/shop-screen.tsx'
 import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
+import { WeighInScreen } from '#renderer/screens/weigh-in/weigh-in-screen.tsx'
 import { WeighScreen } from '#renderer/screens/weigh/weigh-screen.tsx'
 
 export interface ScreenDefinition {
@@ -25,6 +26,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   roster: { label: 'Roster', letter: 'r', component: RosterScreen },
   unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
   weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen },
+  'weigh-in': { label: 'Weigh-in', letter: 'i', component: WeighInScreen },
   'scale-house': { label: 'Scale House', letter: 's', component: ScalesScreen },
   heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen },
   shop: { label: 'Shop Bench', letter: 'b', component: ShopScreen },

@@ -1,8 +1,9 @@
 import { describeRange, type Range } from '#core/fleet/range.ts'
-import { ftPerM, psiPerBar, psiPerKPa } from '#core/fleet/unit-of-measure.ts'
+import { ftPerM, lbPerKg, psiPerBar, psiPerKPa } from '#core/fleet/unit-of-measure.ts'
 
 /** Units that may be typed behind a number, each with what one of it is in the stored unit. */
 const pressureUnits = { psi: 1, kPa: psiPerKPa, bar: psiPerBar } as const
+const weightUnits = { lb: 1, kg: lbPerKg } as const
 const lengthUnits = { ft: 1, m: ftPerM } as const
 
 /** A typed quantity in its stored unit; empty: nothing was typed. */
@@ -26,6 +27,9 @@ function typedQuantity(text: string, units: Readonly<Record<string, number>>, ra
 
 /** A pressure as typed, psi: `82`, `82.5 psi`, `5,6 bar`, `560 kPa`. */
 export const typedPressure = (text: string, range: Range): Typed => typedQuantity(text, pressureUnits, range)
+
+/** A weight as typed, lb: `33,940` with or without its comma, `15400 kg`. */
+export const typedWeight = (text: string, range: Range): Typed => typedQuantity(text.replace(/(\d),(?=\d{3}(\D|$))/g, '$1'), weightUnits, range)
 
 /** A length as typed, ft: `4400`, `1340 m`. */
 export const typedLength = (text: string, range: Range): Typed => typedQuantity(text, lengthUnits, range)

@@ -4,10 +4,11 @@ import { type App, startApp } from './app.ts'
 import { admit, test as base } from './fixtures.ts'
 import { HeavyPage } from './pages/heavy-page.ts'
 import { ShopPage } from './pages/shop-page.ts'
+import { WeighInPage } from './pages/weigh-in-page.ts'
 import { WeighPage } from './pages/weigh-page.ts'
 
 /** Screens on the demo fleet; one app for all tests of a worker, which add to its record and count on nothing that others add. */
-export const test = base.extend<{ weigh: WeighPage; heavy: HeavyPage; shop: ShopPage }, { demoApp: App }>({
+export const test = base.extend<{ weigh: WeighPage; heavy: HeavyPage; shop: ShopPage; weighIn: WeighInPage }, { demoApp: App }>({
   // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
   demoApp: [async ({}, use) => {
     const app = await startApp({ demo: true })
@@ -22,6 +23,11 @@ export const test = base.extend<{ weigh: WeighPage; heavy: HeavyPage; shop: Shop
     await admit(page, demoApp)
     await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Adair')))
     await use(new ShopPage(page, demoApp.origin))
+  },
+  weighIn: async ({ page, demoApp }, use) => {
+    await admit(page, demoApp)
+    await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Adair')))
+    await use(new WeighInPage(page, demoApp.origin))
   },
   heavy: async ({ page, demoApp }, use) => {
     await admit(page, demoApp)

@@ -1,6 +1,7 @@
 import type { CalibrationView } from '#core/api/contract.ts'
 import { day, moment, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/words.ts'
+import { VoidCalibration } from './void-calibration.tsx'
 
 function stateOf({ voidedAt, voidReason, current, line, problem }: CalibrationView): string {
   if (voidedAt !== null) return `void since ${day(voidedAt)}${voidReason ? `: ${voidReason}` : ''}`
@@ -26,7 +27,7 @@ export function CalibrationList({ calibrations }: { calibrations: readonly Calib
       <thead>
         <tr>
           <th scope="col">Calibrated</th><th scope="col">By</th><th scope="col">State</th><th scope="col" className="figure">Points</th>
-          <th scope="col" className="figure">At 0, {weight.symbol}</th><th scope="col" className="figure">Slope, {slope.symbol}</th><th scope="col">χ² of its 95 % bound</th>
+          <th scope="col" className="figure">At 0, {weight.symbol}</th><th scope="col" className="figure">Slope, {slope.symbol}</th><th scope="col">χ² of its 95 % bound</th><th scope="col"><span className="unheard">Void</span></th>
         </tr>
       </thead>
       <tbody>
@@ -41,6 +42,7 @@ export function CalibrationList({ calibrations }: { calibrations: readonly Calib
               <td className="figure">{line ? <>{weight.figure(Math.round(line.a / 10) * 10)} {weight.plusMinusFigure(line.uA)}</> : unknownText}</td>
               <td className="figure">{line ? <>{slope.figure(line.b)} {slope.plusMinusFigure(line.uB)}</> : unknownText}</td>
               <td className="nowrap"><Agreement calibration={calibration} /></td>
+              <td>{voidedAt === null && <VoidCalibration id={id} name={moment(calibratedAt)} />}</td>
             </tr>
           )
         })}

@@ -1,10 +1,8 @@
 import { useLocalStorage } from '@mantine/hooks'
+import type { Combination } from '#renderer/parts/combination-picker.tsx'
 
 /** What is being typed on Weigh now. It outlives the window, so that a reading half typed is still there tomorrow. */
-export interface WeighDraft {
-  /** The tractor or truck, if there is one. */
-  readonly lead: string | null
-  readonly trailers: readonly string[]
+export interface WeighDraft extends Combination {
   /** As the lists of words have it; empty: not recorded. */
   readonly lift: string
   readonly elevation: string
@@ -19,7 +17,5 @@ export interface WeighDraft {
 export const emptyDraft: WeighDraft = { lead: null, trailers: [], lift: '', elevation: '', takenAt: '', temperature: '', note: '', pressures: {} }
 
 export const useWeighDraft = () => useLocalStorage<WeighDraft>({ key: 'tareline-weigh-now', defaultValue: emptyDraft, getInitialValueInEffect: false })
-
-export const unitsOf = ({ lead, trailers }: WeighDraft): string[] => (lead === null ? [...trailers] : [lead, ...trailers])
 
 export const circuitKey = (unit: string, group: string, circuit: string): string => `${unit}/${group}/${circuit}`

@@ -1,15 +1,24 @@
 import { MultiSelect, Select } from '@mantine/core'
 import type { KeyboardEvent } from 'react'
 import type { PickUnits } from '#core/api/weigh-contract.ts'
-import type { WeighDraft } from './weigh-draft.ts'
+import './combination-picker.css'
 
 const mostTrailers = 3
 const mostShown = 60
 
+/** The units that stand together. */
+export interface Combination {
+  /** The tractor or truck, if there is one. */
+  readonly lead: string | null
+  readonly trailers: readonly string[]
+}
+
+export const unitsOf = ({ lead, trailers }: Combination): string[] => (lead === null ? [...trailers] : [lead, ...trailers])
+
 interface CombinationPickerProps {
   units: PickUnits
-  draft: WeighDraft
-  onPick: (change: Pick<WeighDraft, 'lead' | 'trailers'>) => void
+  draft: Combination
+  onPick: (change: Combination) => void
 }
 
 /** The units on the scale: choosing a tractor brings the trailers it was last weighed with. */
@@ -27,7 +36,7 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
     if (key === 'Enter' && typed) pickLead(typed.unit)
   }
   return (
-    <div className="weigh-units">
+    <div className="combination-picker">
       <Select
         size="xs" label="Tractor or truck" placeholder="Type a unit number" searchable clearable limit={mostShown} nothingFoundMessage="No such unit"
         data={leads.map(option)} value={draft.lead} onChange={pickLead} onKeyDown={pickTyped} selectFirstOptionOnChange clearButtonProps={{ 'aria-label': 'No tractor' }}

@@ -1,0 +1,117 @@
+import type { PreparedWeighIn, SaveWeighInInput } from '#core/api/weigh-in-contract.ts'
+import type { WeighInRow } from '#core/findings/weigh-in.ts'
+import type { GroupHistory } from '#core/fleet/history.ts'
+import { ranges } from '#core/fleet/range.ts'
+import { type LiftState, liftStates } from '#core/fleet/vocabulary.ts'
+import type { Combination } from '#renderer/parts/combination-picker.tsx'
+import { type Typed, typedPressure, typedValue, typedWeight } from '#renderer/parts/typed-quantity.ts'
+
+/** One row as typed: a ticket and the pressures of the same moment. */
+export interface RowDraft {
+  readonly ticket: string
+  /** Local date and time as the field gives it. */
+  readonly at: string
+  readonly gross: string
+  readonly lift: string
+  /** By group id. */
+  readonly weights: Readonly<Record<string, string>>
+  /** By circuit id. */
+  readonly psi: Readonly<Record<string, string>>
+}
+
+/** A visit to the scale as typed. */
+export interface VisitDraft extends Combination {
+  readonly scale: string
+  readonly rows: readonly RowDraft[]
+  /** Groups by id whose rows are to stay check weighings though they would make a line. */
+  readonly checksOnly: readonly number[]
+}
+
+const pad = (value: number) => String(value).padStart(2, '0')
+/** This computer's local time as a date-and-time field takes it. */
+export const localTime = (at: Date): string => `${at.getFullYear()}-${pad(at.getMonth() + 1)}-${pad(at.getDate())}T${pad(at.getHours())}:${pad(at.getMinutes())}`
+
+export const emptyRow: RowDraft = { ticket: '', at: '', gross: '', lift: '', weights: {}, psi: {} }
+export const emptyVisit: VisitDraft = { lead: null, trailers: [], scale: '', rows: [emptyRow, emptyRow, emptyRow], checksOnly: [] }
+
+const isFilled = (text: string | undefined) => (text ?? '').trim() !== ''
+/** Whether anything of a row was typed; one that is still empty counts for nothing. */
+export const isTyped = ({ ticket, gross, weights, psi }: RowDraft): boolean =>
+  [ticket, gross, ...Object.values(weights), ...Object.values(psi)].some(isFilled)
+
+/** A row read: its fields with what is wrong with them, and the row for judging once its time is known. */
+export interface ReadRow {
+  readonly draft: RowDraft
+  readonly typed: boolean
+  readonly gross: Typed
+  readonly weights: ReadonlyMap<number, Typed>
+  readonly psi: ReadonlyMap<number, Typed>
+  readonly at: number | null
+  readonly row: WeighInRow | null
+}
+
+const liftOf = (text: string): LiftState | null => liftStates.find((state) => state === text) ?? null
+
+/** Reads the typed rows against the units that they are about. */
+export function readRows({ rows, scale }: VisitDraft, { units, histories, scales }: PreparedWeighIn): ReadRow[] {
+  const chosen = scales.find(({ name }) => name === scale)
+  const groupIds = units.flatMap(({ groups }) => groups.map(({ groupId }) => groupId))
+  return rows.map((draft): ReadRow => {
+    const weights = new Map(groupIds.map((groupId) => [groupId, typedWeight(draft.weights[groupId] ?? '', ranges.weightLb)]))
+    const psi = new Map(histories.flatMap(({ circuits }) => circuits.map(({ circuitId }) => [circuitId, typedPressure(draft.psi[circuitId] ?? '', ranges.psi)] as const)))
+    const gross = typedWeight(draft.gross, ranges.grossLb)
+    const time = draft.at === '' ? Number.NaN : new Date(draft.at).getTime()
+    const typed = isTyped(draft)
+    const row: WeighInRow | null = !typed || Number.isNaN(time) || !chosen ? null : {
+      ticket: draft.ticket.trim(), weighedAt: time, scaleId: chosen.scaleId, grossLb: typedValue(gross), elevationFt: chosen.elevationFt, lift: liftOf(draft.lift),
+      weightsLb: new Map([...weights].flatMap(([groupId, weight]) => (weight.kind === 'value' ? [[groupId, weight.value] as const] : []))),
+      psi: new Map(histories.map(({ groupId, circuits }) => [groupId, circuits.map(({ circuitId }) => typedValue(psi.get(circuitId) as Typed))])),
+    }
+    return { draft, typed, gross, weights, psi, at: Number.isNaN(time) ? null : time, row }
+  })
+}
+
+/** The groups that have two rows or more with weight and pressure, and that nobody keeps as checks. */
+export function toCalibrate(histories: readonly GroupHistory[], rows: readonly ReadRow[], { checksOnly }: VisitDraft): number[] {
+  return histories.flatMap(({ groupId }) => {
+    const points = rows.filter(({ row }) => row?.weightsLb.has(groupId) && (row.psi.get(groupId) ?? []).some((psi) => psi !== null))
+    return points.length >= 2 && !checksOnly.includes(groupId) ? [groupId] : []
+  })
+}
+
+/** What keeps a visit from being saved, as a sentence; null when nothing does. */
+export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): string | null {
+  const typed = rows.filter((row) => row.typed)
+  if (draft.scale === '') return 'Choose the scale that the tickets come from.'
+  if (typed.length === 0) return 'Type at least one ticket or one row of pressures.'
+  for (const [i, row] of rows.entries()) {
+    if (!row.typed) continue
+    if ([row.gross, ...row.weights.values(), ...row.psi.values()].some(({ kind }) => kind === 'problem')) return `Row ${i + 1} has a value that is not accepted; its field says which is.`
+    if (row.draft.ticket.trim() === '') return `Row ${i + 1} has no ticket number.`
+    if (row.at === null) return `Row ${i + 1} has no date and time.`
+    if (row.row && row.row.weightsLb.size === 0 && row.row.grossLb === null) return `Row ${i + 1} has no weight: a ticket carries a gross weight or the weight of a group.`
+  }
+  return null
+}
+
+/** The visit as it is saved. */
+export function asInput(draft: VisitDraft, rows: readonly ReadRow[], { units, histories }: PreparedWeighIn, calibrate: readonly number[], by: string): SaveWeighInInput {
+  const names = new Map(units.flatMap(({ unit, groups }) => groups.map(({ groupId, group }) => [groupId, { unit, group }] as const)))
+  const nameOf = (groupId: number) => names.get(groupId) as { unit: string; group: string }
+  return {
+    units: units.map(({ unit }) => unit), scale: draft.scale, localZone: Intl.DateTimeFormat().resolvedOptions().timeZone, by,
+    calibrate: calibrate.map(nameOf),
+    tickets: rows.flatMap(({ row }) => {
+      if (!row) return []
+      const pressures = histories.flatMap(({ groupId, circuits }) => circuits.flatMap(({ name }, place) => {
+        const psi = row.psi.get(groupId)?.[place] ?? null
+        return psi === null ? [] : [{ ...nameOf(groupId), circuit: name, psi }]
+      }))
+      return [{
+        ticket: row.ticket, weighedAt: new Date(row.weighedAt).toISOString(), grossLb: row.grossLb,
+        weights: Array.from(row.weightsLb, ([groupId, weightLb]) => ({ ...nameOf(groupId), weightLb })),
+        reading: pressures.length === 0 ? null : { elevationFt: null, temperatureF: null, lift: row.lift, pressures },
+      }]
+    }),
+  }
+}

@@ -1,0 +1,67 @@
+import { NativeSelect, TextInput } from '@mantine/core'
+import type { PreparedWeighIn } from '#core/api/weigh-in-contract.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { typedProblem, type Typed } from '#renderer/parts/typed-quantity.ts'
+import type { ReadRow, RowDraft } from './visit-draft.ts'
+
+interface VisitRowsProps {
+  prepared: PreparedWeighIn
+  rows: readonly ReadRow[]
+  /** About each row's ticket. */
+  findings: readonly (readonly Finding[])[]
+  onChange: (row: number, change: Partial<RowDraft>) => void
+}
+
+const lifts = [{ value: '', label: 'not noted' }, { value: 'none', label: 'none' }, { value: 'raised', label: 'raised' }, { value: 'lowered', label: 'lowered' }]
+
+function Field({ label, value, typed, onType }: { label: string; value: string; typed: Typed; onType: (text: string) => void }) {
+  return (
+    <TextInput
+      size="xs" aria-label={label} inputMode="decimal" autoComplete="off" value={value} error={typedProblem(typed)} errorProps={{ role: 'alert' }}
+      onChange={(event) => onType(event.currentTarget.value)}
+    />
+  )
+}
+
+/** The rows to type, in the order in which ticket and gauges are read: number, time, weights, gross, pressures. */
+export function VisitRows({ prepared: { units, histories }, rows, findings, onChange }: VisitRowsProps) {
+  const groups = units.flatMap(({ unit, groups: own }) => own.map((group) => ({ ...group, unit })))
+  const circuits = units.flatMap(({ groups: own }) => own.flatMap(({ groupId }) => histories.filter((history) => history.groupId === groupId)))
+    .flatMap(({ unit, group, circuits: all }) => all.map(({ circuitId, name }) => ({ circuitId, name, unit, group })))
+  const lift = groups.some(({ group }) => /lift|tag|pusher/i.test(group)) || histories.some(({ role }) => role === 'lift')
+  const columns = 4 + groups.length + circuits.length + (lift ? 1 : 0)
+  return (
+    <div className="visit-rows">
+      <table className="sheet-table">
+        <thead>
+          <tr>
+            <th scope="col">Row</th><th scope="col">Ticket</th><th scope="col">Weighed at</th>
+            {groups.map(({ groupId, unit, group }) => <th key={groupId} scope="col">{unit} {group}<br /><span className="quiet">lb</span></th>)}
+            <th scope="col">Gross<br /><span className="quiet">lb</span></th>
+            {circuits.map(({ circuitId, unit, group, name }) => <th key={circuitId} scope="col">{unit} {group} {name}<br /><span className="quiet">psi</span></th>)}
+            {lift && <th scope="col">Lift axles</th>}
+          </tr>
+        </thead>
+        {rows.map(({ draft, gross, weights, psi }, i) => (
+          // biome-ignore lint/suspicious/noArrayIndexKey: rows are known by their place and never move
+          <tbody key={i}>
+            <tr>
+              <th scope="row">{i + 1}</th>
+              <td><TextInput size="xs" aria-label={`Ticket number, row ${i + 1}`} autoComplete="off" value={draft.ticket} onChange={(event) => onChange(i, { ticket: event.currentTarget.value })} /></td>
+              <td><TextInput size="xs" type="datetime-local" aria-label={`Weighed at, row ${i + 1}`} value={draft.at} onChange={(event) => onChange(i, { at: event.currentTarget.value })} /></td>
+              {groups.map(({ groupId, unit, group }) => (
+                <td key={groupId}><Field label={`${unit} ${group} weight, row ${i + 1}`} value={draft.weights[groupId] ?? ''} typed={weights.get(groupId) as Typed} onType={(text) => onChange(i, { weights: { ...draft.weights, [groupId]: text } })} /></td>
+              ))}
+              <td><Field label={`Gross, row ${i + 1}`} value={draft.gross} typed={gross} onType={(text) => onChange(i, { gross: text })} /></td>
+              {circuits.map(({ circuitId, unit, group, name }) => (
+                <td key={circuitId}><Field label={`${unit} ${group} ${name} pressure, row ${i + 1}`} value={draft.psi[circuitId] ?? ''} typed={psi.get(circuitId) as Typed} onType={(text) => onChange(i, { psi: { ...draft.psi, [circuitId]: text } })} /></td>
+              ))}
+              {lift && <td><NativeSelect size="xs" aria-label={`Lift axles, row ${i + 1}`} data={lifts} value={draft.lift} onChange={(event) => onChange(i, { lift: event.currentTarget.value })} /></td>}
+            </tr>
+            {(findings[i] ?? []).map(({ message }) => <tr key={message}><td colSpan={columns} className="visit-problem">{message}</td></tr>)}
+          </tbody>
+        ))}
+      </table>
+    </div>
+  )
+}

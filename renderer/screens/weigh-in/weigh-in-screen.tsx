@@ -1,0 +1,128 @@
+import { Button, NativeSelect } from '@mantine/core'
+import { keepPreviousData, useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { type SubmitEvent, useMemo, useState } from 'react'
+import type { PreparedWeighIn } from '#core/api/weigh-in-contract.ts'
+import { estimatesFromRules, estimatesFromText } from '#core/findings/evidence/estimates.ts'
+import { judgeWeighIn, type WeighInFacts } from '#core/findings/weigh-in.ts'
+import { api } from '#renderer/client/api.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
+import { DraftNote } from '#renderer/parts/draft-note.tsx'
+import { type Draft, useDraft } from '#renderer/parts/draft.ts'
+import { count } from '#renderer/parts/format.ts'
+import { personNow } from '#renderer/parts/person.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { GroupOutcomeView } from './group-outcome.tsx'
+import { asInput, emptyRow, emptyVisit, localTime, readRows, type RowDraft, toCalibrate, type VisitDraft, visitProblem } from './visit-draft.ts'
+import { VisitRows } from './visit-rows.tsx'
+import '#renderer/parts/sheet-table.css'
+import './weigh-in-screen.css'
+
+function factsOf({ histories, scales, rules, estimates, units }: PreparedWeighIn): WeighInFacts {
+  return {
+    histories, rules, scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
+    estimates: estimates === null ? estimatesFromRules(rules) : estimatesFromText(estimates).estimates,
+    groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
+  }
+}
+
+interface VisitProps {
+  prepared: PreparedWeighIn
+  preparedAt: number
+  draft: Draft<VisitDraft>
+  onSaved: (said: string) => void
+}
+
+/** The rows, what they make of each group while they are typed, and the one step that keeps it all. */
+function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
+  const client = useQueryClient()
+  const [asked, setAsked] = useState(false)
+  const visit = draft.value
+  const facts = useMemo(() => factsOf(prepared), [prepared])
+  const rows = useMemo(() => readRows(visit, prepared), [visit, prepared])
+  const able = toCalibrate(prepared.histories, rows, { ...visit, checksOnly: [] })
+  const calibrate = toCalibrate(prepared.histories, rows, visit)
+  const typed = rows.flatMap(({ row }, place) => (row ? [{ row, place }] : []))
+  const asOf = Math.max(preparedAt, ...typed.map(({ row }) => row.weighedAt))
+  const outcome = judgeWeighIn(facts, typed.map(({ row }) => row), new Set(calibrate), asOf)
+  const findings = rows.map((_, place) => outcome.tickets[typed.findIndex((each) => each.place === place)] ?? [])
+  const problem = visitProblem(visit, rows)
+  const save = useMutation(api.weighIn.save.mutationOptions({
+    onSuccess: ({ calibrations }, { tickets }) => {
+      draft.clear()
+      onSaved(`Saved: ${tickets.length === 1 ? '1 ticket' : `${count(tickets.length)} tickets`}${calibrations === 0 ? '' : `, ${calibrations === 1 ? '1 calibration' : `${count(calibrations)} calibrations`}`}.`)
+      return client.invalidateQueries()
+    },
+  }))
+  const change = (place: number, part: Partial<RowDraft>) => draft.set({
+    ...visit,
+    rows: visit.rows.map((row, i) => {
+      if (i !== place) return row
+      // The first key in a row takes down the time, which is mostly now; it can be changed.
+      const at = row.at === '' && part.at === undefined ? localTime(new Date()) : row.at
+      return { ...row, at, ...part }
+    }),
+  })
+  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
+    event.preventDefault()
+    setAsked(true)
+    if (problem !== null) return
+    const by = await personNow()
+    if (by !== null) save.mutate(asInput(visit, rows, prepared, calibrate, by))
+  }
+  return (
+    <form onSubmit={submit} noValidate>
+      <VisitRows prepared={prepared} rows={rows} findings={findings} onChange={change} />
+      <div className="visit-actions">
+        <Button type="submit" loading={save.isPending}>{calibrate.length === 0 ? 'Save the tickets' : `Save with ${calibrate.length === 1 ? '1 calibration' : `${calibrate.length} calibrations`}`}</Button>
+        <Button variant="default" onClick={() => draft.set({ ...visit, rows: [...visit.rows, emptyRow] })}>Add a row</Button>
+        {asked && problem !== null && <p role="alert" className="visit-problem">{problem}</p>}
+      </div>
+      {save.isError && <ProblemNotice title="The visit was not saved" error={save.error} />}
+      <div className="visit-groups">
+        {outcome.groups.map((group) => (
+          <GroupOutcomeView
+            key={group.history.groupId} outcome={group} rowNumbers={typed.map(({ place }) => place + 1)} calibrates={able.includes(group.history.groupId) ? calibrate.includes(group.history.groupId) : null}
+            onCalibrate={(on) => draft.set({ ...visit, checksOnly: on ? visit.checksOnly.filter((id) => id !== group.history.groupId) : [...visit.checksOnly, group.history.groupId] })}
+          />
+        ))}
+      </div>
+    </form>
+  )
+}
+
+/** The visit to the scale: units, scale, then ticket by ticket with the pressures; lines are made of all groups at once. */
+export function WeighInScreen() {
+  const draft = useDraft<VisitDraft>('weigh-in', emptyVisit)
+  const [saved, setSaved] = useState<{ said: string; units: readonly string[] } | null>(null)
+  const picks = useQuery(api.weigh.combinations.queryOptions())
+  const scales = useQuery(api.scales.list.queryOptions())
+  const units = unitsOf(draft.value)
+  const prepared = useQuery(api.weighIn.prepare.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }))
+  const ready = units.length > 0 && prepared.data && !prepared.isPlaceholderData ? prepared.data : null
+  return (
+    <div className="visit">
+      <title>Weigh-in · Scale House · Tareline</title>
+      <ScreenTitle>Weigh-in</ScreenTitle>
+      <p className="quiet visit-words">One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the scale, brakes released. A number may carry its unit, such as 5.6 bar or 15400 kg.</p>
+      <DraftNote draft={draft} />
+      {picks.isError && <ProblemNotice title="The units could not be read" error={picks.error}><Button onClick={() => picks.refetch()}>Try again</Button></ProblemNotice>}
+      {scales.isError && <ProblemNotice title="The scales could not be read" error={scales.error}><Button onClick={() => scales.refetch()}>Try again</Button></ProblemNotice>}
+      {picks.data && scales.data && (
+        <div className="visit-head">
+          <CombinationPicker units={picks.data} draft={draft.value} onPick={(change) => { setSaved(null); draft.set({ ...draft.value, ...change }) }} />
+          <NativeSelect
+            label="Scale" value={draft.value.scale} onChange={(event) => draft.set({ ...draft.value, scale: event.currentTarget.value })}
+            data={[{ value: '', label: 'choose…' }, ...scales.data.scales.map(({ scale }) => ({ value: scale, label: scale }))]}
+          />
+        </div>
+      )}
+      <output className="visit-saved">{saved !== null && <>{saved.said} See {saved.units.map((unit, i) => <span key={unit}>{i > 0 && ' and '}<a href={hrefOf('unit', unit)}>{unit}</a></span>)}.</>}</output>
+      {prepared.isError && <ProblemNotice title="These units cannot be weighed in" error={prepared.error}><Button variant="default" onClick={draft.clear}>Start afresh</Button></ProblemNotice>}
+      {units.length === 0 && <p className="quiet">Choose the units that stand on the scale.</p>}
+      {prepared.isLoading && units.length > 0 && <output>Reading their record…</output>}
+      {ready && <Visit prepared={ready} preparedAt={prepared.dataUpdatedAt} draft={draft} onSaved={(said) => setSaved({ said, units })} />}
+    </div>
+  )
+}
