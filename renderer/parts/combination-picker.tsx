@@ -38,7 +38,7 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
   return (
     <div className="combination-picker">
       <Select
-        size="xs" label="Tractor or truck" placeholder="Type a unit number" searchable clearable limit={mostShown} nothingFoundMessage="No such unit"
+        size="xs" label="Tractor or truck" placeholder="Type a unit number" searchable clearable allowDeselect={false} limit={mostShown} nothingFoundMessage="No such unit"
         data={leads.map(option)} value={draft.lead} onChange={pickLead} onKeyDown={pickTyped} selectFirstOptionOnChange clearButtonProps={{ 'aria-label': 'No tractor' }}
       />
       <MultiSelect

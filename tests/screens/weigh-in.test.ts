@@ -80,6 +80,5 @@ for (const colorScheme of ['light', 'dark'] as const) {
     }
     await weighIn.group('T-111 drive').getByRole('img').waitFor()
     expect(await violations(page)).toEqual([])
-    await page.screenshot({ path: `.cache/weigh-in-${colorScheme}.png` })
   })
 }
