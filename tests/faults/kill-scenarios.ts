@@ -19,6 +19,7 @@ export interface World {
   readonly readings: Set<string>
   readonly imports: Map<string, number>
   readonly swaps: Set<string>
+  readonly unitCopies: Set<string>
   readonly copies: Set<string>
   ruleDays: number
 }
@@ -151,6 +152,21 @@ const swapping: Scenario = {
   },
 }
 
+const unitsCopied = 10
+const copyingUnits: Scenario = {
+  name: 'copy units by hand', lastsMs: 600,
+  act: async (world, client) => {
+    for (let batch = 0; ; batch += 1) {
+      const mark = `C${world.trial}b${batch}`
+      await client.fleet.copyUnit({ unit: 'T-1', numbers: Array.from({ length: unitsCopied }, (_, index) => `${mark}-${index}`), by: 'M. Tarn' })
+      world.unitCopies.add(mark)
+    }
+  },
+  complaints: ({ file, trial }) => look(file, (raw) =>
+    (raw.prepare("select count(*) as units, (select count(*) from axle_group g where g.unit_id in (select id from unit where substr(number, 1, instr(number, '-')) = substr(u.number, 1, instr(u.number, '-')))) as groups from unit u where number glob 'C' || ? || 'b*' group by substr(number, 1, instr(number, '-'))").all(trial) as { units: number; groups: number }[])
+      .flatMap(({ units, groups }) => (units === unitsCopied && groups === 2 * unitsCopied ? [] : [`half a copy of units: ${units} of ${unitsCopied}, ${groups} groups`]))),
+}
+
 const changingRules: Scenario = {
   name: 'change a House Rule', lastsMs: 500,
   act: async (world, client) => {
@@ -250,7 +266,7 @@ const updating: Scenario = {
 }
 
 /** Every kind of moment at which the main process is killed. */
-export const scenarios: readonly Scenario[] = [importing, saving, copying, restoring, updating, swapping, startingOld, changingRules]
+export const scenarios: readonly Scenario[] = [importing, saving, copying, restoring, updating, swapping, startingOld, changingRules, copyingUnits]
 
 /** What must hold after any kill: the file whole, nothing acknowledged gone, no copy half made under a copy's name. */
 export function complaintsAfterKill(world: World): string[] {
@@ -264,6 +280,7 @@ export function complaintsAfterKill(world: World): string[] {
     return [
       ...[...world.readings].filter((name) => !readings.has(name)).map((name) => `saved reading ${name} is gone`),
       ...[...world.imports].filter(([mark, count]) => units.get(mark) !== count).map(([mark]) => `import ${mark} is gone`),
+      ...[...world.unitCopies].filter((mark) => units.get(mark) !== unitsCopied).map((mark) => `copied units ${mark} are gone`),
       ...[...world.swaps].filter((serial) => !swapped.has(serial)).map((serial) => `swap of ${serial} is gone`),
     ]
   })

@@ -29,7 +29,7 @@ beforeAll(async () => {
   await ensureBundles(resolve(import.meta.dirname, '../..'), () => undefined)
   const home = mkdtempSync(join(tmpdir(), 'tareline-kills-'))
   const file = join(home, 'fleet.tareline')
-  world = { home, file, trial: 0, readings: new Set(), imports: new Map(), swaps: new Set(), copies: new Set(), ruleDays: 365 }
+  world = { home, file, trial: 0, readings: new Set(), imports: new Map(), swaps: new Set(), unitCopies: new Set(), copies: new Set(), ruleDays: 365 }
   writeFirstFolder(join(home, 'first'))
   expect((await importIntoFile(file, join(home, 'first'))).outcome).toBe('stored')
 }, 120_000)
