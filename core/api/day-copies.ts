@@ -10,14 +10,15 @@ export interface DayCopies {
   failure(file: string): string | null
   /** One more copy, now. Errors: those of `keepCopy`. */
   keepNow(file: string): Promise<string>
+  /** No more copies are looked for. */
+  end(): void
 }
 
 /** After the start, which has enough to do; then often enough to notice a new day. */
-const firstMs = 3000
-const againMs = 15 * 60_000
+const usualWaits = { firstMs: 3000, againMs: 15 * 60_000 }
 
 /** Keeps the day's copies of whichever file is open, in a thread; a copy that fails is told, and tried again; `onKept` is told of each that is kept. */
-export function keepDayCopies(report: (error: unknown) => void, onKept: (copy: string) => void = () => {}): DayCopies {
+export function keepDayCopies(report: (error: unknown) => void, onKept: (copy: string) => void = () => {}, { firstMs, againMs } = usualWaits): DayCopies {
   let file: string | undefined
   let timer: NodeJS.Timeout | undefined
   const failures = new Map<string, string>()
@@ -36,7 +37,7 @@ export function keepDayCopies(report: (error: unknown) => void, onKept: (copy: s
   }
   const wait = (ms: number) => {
     clearTimeout(timer)
-    timer = setTimeout(look, ms).unref()
+    if (file !== undefined) timer = setTimeout(look, ms).unref()
   }
 
   return {
@@ -49,6 +50,10 @@ export function keepDayCopies(report: (error: unknown) => void, onKept: (copy: s
       const copy = await keepCopyInThread(of, 'by-hand')
       failures.delete(resolve(of))
       return copy as string
+    },
+    end: () => {
+      file = undefined
+      clearTimeout(timer)
     },
   }
 }

@@ -60,10 +60,11 @@ const smallBytes = 8 * 1024 ** 2
 const damages: ReadonlySet<string> = new Set(['damaged', 'not-a-database'])
 const patienceMs = 10_000
 
-/** Names a file on its disk, whatever it is called; empty where there is none. */
+/** Names a file on its disk, whatever it is called; empty where there is none. Windows lets nobody replace an open file. */
 function identityOf(file: string): string {
   const found = statSync(file, { bigint: true, throwIfNoEntry: false })
-  return found ? `${found.dev} ${found.ino}` : ''
+  if (!found) return ''
+  return process.platform === 'win32' ? 'there' : `${found.dev} ${found.ino}`
 }
 
 const hold = (store: Store, check?: Promise<void>): Held =>

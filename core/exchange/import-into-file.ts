@@ -29,7 +29,9 @@ export async function importIntoFile(dbFile: string, folder: string, { afterward
   const store = await openStore(dbFile, { checked })
   let stored = false
   try {
+    if (!isNew) options.onProgress?.({ stage: 'Keeping a copy of what is there', rows: 0, rowsPerSecond: 0, share: null })
     await keepCopyBeforeImport(store.raw, store.file)
+    options.signal?.throwIfAborted()
     const outcome = await importFolder(store, folder, options)
     stored = outcome.outcome === 'stored'
     if (outcome.outcome === 'stored') {

@@ -3,8 +3,8 @@ import { resolve } from 'node:path'
 import type Database from 'better-sqlite3'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { attachmentsFolder, missingAttachments } from '#core/store/attachments.ts'
-import { applicationId, latestStep } from '#core/store/open.ts'
-import { firstComplaint, openToLook } from '#core/store/open-to-look.ts'
+import { latestStep } from '#core/store/open.ts'
+import { applicationId, firstComplaint, openToLook } from '#core/store/open-to-look.ts'
 import { openingError } from '#core/store/sqlite-fault.ts'
 
 export interface FileCheck {

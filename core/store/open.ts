@@ -5,7 +5,7 @@ import { Kysely, type Transaction } from 'kysely'
 import { Migrator } from 'kysely/migration'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { keepCopy } from '#core/store/copies.ts'
-import { firstComplaint, openToLook, withLook } from '#core/store/open-to-look.ts'
+import { applicationId, firstComplaint, openToLook, withLook } from '#core/store/open-to-look.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { OpenDatabaseDialect } from '#core/store/sqlite-dialect.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
@@ -22,8 +22,6 @@ export interface Store {
   close(): Promise<void>
 }
 
-/** "TARE" in ASCII: marks the file as ours in the SQLite header (PRAGMA application_id). */
-export const applicationId = 0x54415245
 /** Version of SQLite that this copy of the app carries. */
 export function sqliteVersion(): string {
   const raw = new Database(':memory:')
