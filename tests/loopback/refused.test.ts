@@ -90,11 +90,8 @@ describe('turned away and logged', () => {
       `2130706433:${port}`, `127.1:${port}`, `0x7f.1:${port}`, `user@127.0.0.1:${port}`, `127.0.0.1:${port}@example.com`, `127.0.0.1:0${port}`, '',
     ]
     for (const host of hosts) await expectRefused(host, mine({ host }), 403, 'host')
-    await expectRefused('two hosts', mine({ headers: ['Host: example.com'] }), 400, 'malformed').catch(async () => {
-      // Node keeps the first Host header where it does not refuse both; it is ours, so nothing is gained by the second.
-      failed -= 1
-      expect((await talk(mine({ headers: ['Host: example.com'] }))).status).toBe(200)
-    })
+    // Of two Host headers Node keeps the first: a foreign one is refused as ever, and after our own a second gains nothing.
+    await expectRefused('two hosts, theirs first', mine({ host: 'example.com', headers: [`Host: ${own}`] }), 403, 'host')
   })
 
   it('other origins', async () => {
@@ -137,13 +134,10 @@ describe('turned away and logged', () => {
   })
 
   it('addresses that are no path, as a proxy is asked for', async () => {
-    for (const target of [`http://${own}/rpc/file/state`, 'http://example.com/', '//example.com/rpc/file/state', '*', 'rpc/file/state', 'http://[', '//[/']) {
-      await expectRefused(target, mine({ target }), 400, 'address').catch(async (error: unknown) => {
-        // What Node's own parser does not take as an address at all never reaches the gate.
-        failed -= 1
-        await expectRefused(target, mine({ target }), 400, 'malformed').catch(() => { throw error })
-      })
+    for (const target of [`http://${own}/rpc/file/state`, 'http://example.com/', '//example.com/rpc/file/state', '*', '//[/', 'http://[']) {
+      await expectRefused(target, mine({ target }), 400, 'address')
     }
+    await expectRefused('a path without its slash', mine({ target: 'rpc/file/state' }), 400, 'malformed')
   })
 
   it('procedures, pages and methods that are not there', async () => {
