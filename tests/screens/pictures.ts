@@ -10,7 +10,10 @@ import { HeavyPage } from './pages/heavy-page.ts'
 import { HouseRulesPage } from './pages/house-rules-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { ScalesPage } from './pages/scales-page.ts'
+import { ShopPage } from './pages/shop-page.ts'
 import { UnitPage } from './pages/unit-page.ts'
+import { WeighInPage } from './pages/weigh-in-page.ts'
+import { WeighPage } from './pages/weigh-page.ts'
 
 const root = resolve(import.meta.dirname, '../..')
 const folder = join(root, 'demo-data/screens')
@@ -46,6 +49,34 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
   offenders: async (page, origin) => {
     await new HeavyPage(page, origin).open('?part=offenders')
     await page.locator('[data-plot="offenders"] svg.recharts-surface').waitFor()
+  },
+  'weigh-now': async (page, origin) => {
+    const weigh = new WeighPage(page, origin)
+    await weigh.open('T-109')
+    for (const [circuit, psi] of [['T-109 drive left', '71.4'], ['T-109 drive right', '70.7'], ['F-308 spread front', '84'], ['F-308 spread rear', '84.5']] as const) await weigh.pressure(circuit).fill(psi)
+    await weigh.weight('Gross').locator('.verdict-mark').waitFor()
+  },
+  'weigh-in': async (page, origin) => {
+    const visit = new WeighInPage(page, origin)
+    await visit.open()
+    await visit.pick('T-109', 'Cinder Gap Yard')
+    for (const [i, psi] of [18, 45, 68].entries()) {
+      const [steerLb, driveLb, spreadLb] = [11_000 + 15 * psi, 4700 + 392 * psi, 3140 + 420 * psi].map((lb) => Math.round(lb / 20) * 20) as [number, number, number]
+      await visit.field('Ticket number', i + 1).fill(String(11_402 + i))
+      for (const [name, lb] of [['T-109 steer weight', steerLb], ['T-109 drive weight', driveLb], ['F-308 spread weight', spreadLb], ['Gross', steerLb + driveLb + spreadLb]] as const) await visit.field(name, i + 1).fill(String(lb))
+      // The trailer's sensors read absolute pressure, 11.7 psi more at this scale.
+      for (const [name, own] of [['T-109 drive left', psi], ['T-109 drive right', psi + 0.4], ['F-308 spread front', psi + 11.7], ['F-308 spread rear', psi + 11.6]] as const) await visit.field(`${name} pressure`, i + 1).fill(own.toFixed(1))
+    }
+    await visit.group('T-109 drive').getByRole('img').waitFor()
+  },
+  'shop-bench': async (page, origin) => {
+    const shop = new ShopPage(page, origin)
+    await shop.open('?when=all&unit=T-111')
+    await shop.work('T-111').getByText('Never tee into brake air.').waitFor()
+  },
+  'cell-lives': async (page, origin) => {
+    await new ShopPage(page, origin).open('?part=lives')
+    await page.locator('[data-plot="life"] svg').first().waitFor()
   },
   'house-rules': (page, origin) => new HouseRulesPage(page, origin).open(),
   'bring-in': async (page, origin) => {

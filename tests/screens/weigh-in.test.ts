@@ -28,7 +28,7 @@ test('three loads by keyboard: lines while typing, all saved in one step, found 
   }
   const drive = weighIn.group('T-109 drive')
   await expect(drive).toContainText('the points agree')
-  await expect(drive).toContainText(/As found, ticket less line in use: row 1/)
+  await expect(drive).toContainText(/As found, ticket less line in use: row 1:/)
   await expect(drive.getByRole('img', { name: /^Line of 3 points/ })).toBeVisible()
   await weighIn.save.focus()
   await page.keyboard.press('Enter')

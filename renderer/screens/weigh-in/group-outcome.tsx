@@ -45,7 +45,7 @@ export function GroupOutcomeView({ outcome, rowNumbers, calibrates, onCalibrate 
       <LiveLine outcome={outcome} />
       <Fit outcome={outcome} />
       {asFound.length > 0 && (
-        <p>As found, ticket less line in use: {asFound.map(({ row, missLb, uLb }) => `row ${rowNumbers[row]} ${weight.difference(missLb)} ${weight.plusMinus(uLb)}`).join('; ')}</p>
+        <p>As found, ticket less line in use: {asFound.map(({ row, missLb, uLb }) => `row ${rowNumbers[row]}: ${weight.difference(missLb)} ${weight.plusMinus(uLb)}`).join('; ')}</p>
       )}
       {after.findings.length > 0 && (
         <ul className="visit-findings" aria-label={`What would be found of ${history.unit} ${history.group}`}>
