@@ -16,10 +16,13 @@ export function fieldsOf(oldText: string | null, newText: string | null): LogEnt
   const [before, after] = [old, now].map((value) => (isParts(value) ? value : {})) as [Record<string, unknown>, Record<string, unknown>]
   return [...new Set([...Object.keys(before), ...Object.keys(after)])]
     .map((name) => ({ name, old: asCell(before[name]), new: asCell(after[name]) }))
-    .filter((field) => field.old !== field.new)
+    // Ids of rows tell a person nothing: the key and the unit say where a record belongs. A yard's is changed by hand.
+    .filter(({ name, old: from, new: to }) => from !== to && (name === 'yard_id' || !name.endsWith('_id')))
 }
 
-export function viewChange(row: LoggedChange): LogEntry {
+/** `yards`: names by id, for changes that tell of one. */
+export function viewChange(row: LoggedChange, yards: ReadonlyMap<number, string> = new Map()): LogEntry {
   const { id, changed_at, changed_by, unit, subject, subject_key, action, old_value, new_value, reason, revision, undoes } = row
-  return { id, at: changed_at, by: changed_by, unit, subject, key: subject_key, action, fields: fieldsOf(old_value, new_value), reason, revision, undoes }
+  const named = (value: StoredValue): StoredValue => (typeof value === 'number' ? yards.get(value) ?? `yard ${value}` : value)
+  return { id, at: changed_at, by: changed_by, unit, subject, key: subject_key, action, fields: fieldsOf(old_value, new_value).map((field) => (field.name === 'yard_id' ? { name: 'yard', old: named(field.old), new: named(field.new) } : field)), reason, revision, undoes }
 }

@@ -17,7 +17,22 @@ export function columnLabel(subject: string, column: string): string {
   if (column === '') return ''
   const fields: RecordFields = isTyped(subject) ? fieldsOf(subject) : {}
   const [ending = ''] = endingOf(column) ?? []
-  return fields[column]?.label ?? sentenceCase(column.slice(0, column.length - (ending.startsWith('_') ? ending.length : 0)).replaceAll('_', ' ')).replace(/ id$/, '')
+  const bare = ending.startsWith('_') ? column.slice(0, -ending.length) : column.replace(/_(ft|f)$/, '')
+  return fields[column]?.label ?? sentenceCase(bare.replaceAll('_', ' '))
+}
+
+/** A list of parts as words: `yards.csv read 2 added 2; units.csv read 8 …`; anything else as it is. */
+function partsText(text: string): string {
+  if (!text.startsWith('[{')) return text
+  let parts: Record<string, unknown>[]
+  try {
+    parts = JSON.parse(text) as Record<string, unknown>[]
+  } catch {
+    // A person's own words that only look like parts.
+    return text
+  }
+  return parts.map((part) => Object.entries(part).filter(([name, value]) => !name.endsWith('_id') && value !== 0 && value !== null)
+    .map(([name, value]) => (typeof value === 'number' ? `${name.replaceAll('_', ' ')} ${value.toLocaleString('en-US')}` : String(value))).join(', ')).join('; ')
 }
 
 /** A stored value as the log shows it, in the measures in use. */
@@ -25,7 +40,7 @@ export function valueText(column: string, value: StoredValue, measures: Measures
   if (value === null) return unknownText
   if (isInstant(value)) return moment(value)
   const kind = typeof value === 'number' ? endingOf(column)?.[1] : undefined
-  return kind === undefined ? String(value) : `${measures[kind].typed(Number(value))}\u00a0${measures[kind].symbol}`
+  return kind === undefined ? partsText(String(value)) : `${measures[kind].typed(Number(value))}\u00a0${measures[kind].symbol}`
 }
 
 /** What the log calls a changed record: a House Rule by its label. */

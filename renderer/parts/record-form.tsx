@@ -75,7 +75,7 @@ interface FieldProps {
 function Field({ column, field, text, problem, focus, yards = [], measures, onText, onLeave }: FieldProps) {
   const unit = fieldUnit(field, measures)
   const shared = {
-    name: column, label: `${field.label}${unit && `, ${unit}`}`, description: field.hint, required: field.needed === true, withAsterisk: field.needed === true, error: problem, value: text, onBlur: onLeave,
+    name: column, label: `${field.label}${unit && `, ${unit}`}`, description: field.hint, required: field.needed === true, withAsterisk: field.needed === true, error: problem, value: text, onBlur: onLeave, inputWrapperOrder: ['label' as const, 'input' as const, 'description' as const, 'error' as const],
     ...(focus ? { 'data-autofocus': true } : {}),
   }
   if (field.type === 'word' || field.type === 'yard') {

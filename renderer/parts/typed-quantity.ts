@@ -11,31 +11,31 @@ export type Typed = { readonly kind: 'empty' } | { readonly kind: 'value'; reado
 
 const shape = /^([-+\u2212]?)(\d+(?:[.,]\d+)?|[.,]\d+)\s*([a-z]*)$/i
 
-function typedQuantity(text: string, units: Readonly<Record<string, number>>, range: Range): Typed {
+function typedQuantity(text: string, units: Readonly<Record<string, number>>, range: Range, inUse: string): Typed {
   const typed = text.trim()
   if (typed === '') return { kind: 'empty' }
   const match = shape.exec(typed)
-  const unit = (match?.[3] || range.unit).toLowerCase()
+  const unit = (match?.[3] || inUse).toLowerCase()
   const factor = Object.entries(units).find(([name]) => name.toLowerCase() === unit)?.[1]
   if (!match || factor === undefined) {
-    return { kind: 'problem', message: `\u201c${typed}\u201d is not accepted; a number is, in ${range.unit} or with its unit (${Object.keys(units).join(', ')}).` }
+    return { kind: 'problem', message: `\u201c${typed}\u201d is not accepted; a number is, in ${inUse} or with its unit (${Object.keys(units).join(', ')}).` }
   }
   const value = (match[1] === '-' || match[1] === '\u2212' ? -1 : 1) * Number((match[2] as string).replace(',', '.')) * factor
   if (value < range.min || value > range.max) return { kind: 'problem', message: `\u201c${typed}\u201d is not accepted; ${describeRange(range)} is.` }
   return { kind: 'value', value }
 }
 
-/** A pressure as typed, psi: `82`, `82.5 psi`, `5,6 bar`, `560 kPa`. */
-export const typedPressure = (text: string, range: Range): Typed => typedQuantity(text, pressureUnits, range)
+/** A pressure as typed, psi: `82.5 psi`, `5,6 bar`, `560 kPa`; without a unit in the one in use. */
+export const typedPressure = (text: string, range: Range, inUse: string = range.unit): Typed => typedQuantity(text, pressureUnits, range, inUse)
 
-/** A weight as typed, lb: `33,940` with or without its comma, `15400 kg`. */
-export const typedWeight = (text: string, range: Range): Typed => typedQuantity(text.replace(/(\d),(?=\d{3}(\D|$))/g, '$1'), weightUnits, range)
+/** A weight as typed, lb: `33,940` with or without its comma, `15400 kg`; without a unit in the one in use. */
+export const typedWeight = (text: string, range: Range, inUse: string = range.unit): Typed => typedQuantity(text.replace(/(\d),(?=\d{3}(\D|$))/g, '$1'), weightUnits, range, inUse)
 
-/** A length as typed, ft: `4400`, `1340 m`. */
-export const typedLength = (text: string, range: Range): Typed => typedQuantity(text, lengthUnits, range)
+/** A length as typed, ft: `4400 ft`, `1340 m`; without a unit in the one in use. */
+export const typedLength = (text: string, range: Range, inUse: string = range.unit): Typed => typedQuantity(text, lengthUnits, range, inUse)
 
 /** A number in the range's own unit and no other. */
-export const typedNumber = (text: string, range: Range): Typed => typedQuantity(text, { [range.unit]: 1 }, range)
+export const typedNumber = (text: string, range: Range): Typed => typedQuantity(text, { [range.unit]: 1 }, range, range.unit)
 
 /** The value, or null where nothing usable stands. */
 export const typedValue = (typed: Typed): number | null => (typed.kind === 'value' ? typed.value : null)

@@ -4,6 +4,8 @@ import { feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { awayInDays } from '#renderer/parts/format.ts'
 import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
 import { ranges } from '#core/fleet/range.ts'
+import { columnLabel, recordLabel, valueText } from '#renderer/parts/change-words.ts'
+import { measuresFor } from '#renderer/parts/format.ts'
 import { typedPressure } from '#renderer/parts/typed-quantity.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/problem-report.ts'
 import { placeGroup, spreadLabels } from '#renderer/screens/unit/ruler-layout.ts'
@@ -43,11 +45,12 @@ test('the ruler shows what is known and says what is not', () => {
 })
 
 test('a pressure is read in the unit that is typed with it', () => {
-  const psi = (text: string) => typedPressure(text, ranges.psi)
+  const psi = (text: string) => typedPressure(text, ranges.psi, 'psi')
   for (const [text, value] of [['82', 82], [' 82.5 psi', 82.5], ['82,5', 82.5], ['+.5', 0.5], ['-3', -3], ['\u22123 PSI', -3], ['1 bar', 14.5037738], ['100kPa', 14.5037738]] as const) {
     const typed = psi(text)
     expect(typed.kind === 'value' && typed.value).toBeCloseTo(value, 6)
   }
+  expect(typedPressure('5.6', ranges.psi, 'bar')).toEqual(typedPressure('5.6 bar', ranges.psi, 'psi'))
   expect(psi('  ')).toEqual({ kind: 'empty' })
   for (const text of ['5o', '1.2.3', '40 mm', '9000', '-16', 'psi', '4 __proto__']) expect(psi(text).kind).toBe('problem')
 })
@@ -55,4 +58,13 @@ test('a pressure is read in the unit that is typed with it', () => {
 test('a problem report quotes what CSV must quote (RFC 4180)', () => {
   const csv = problemsAsCsv([{ file: 'units.csv', line: 3, column: 'kind', value: 'a,"b"', accepted: 'tractor', message: 'no' }])
   expect(csv).toBe('file,line,column,value,accepted,message\r\nunits.csv,3,kind,"a,""b""",tractor,no\r\n')
+})
+
+test('the log tells a change in the words of the forms and the measures in use', () => {
+  expect([columnLabel('circuit', 'ride_height_in'), columnLabel('reading', 'elevation_ft'), columnLabel('ticket', 'gross_lb'), columnLabel('house rule', '')]).toEqual(['Ride height', 'Elevation', 'Gross', ''])
+  expect(valueText('ride_height_in', 9.25, measuresFor(0))).toBe('9.25\u00a0in')
+  expect(valueText('limit_lb', 34_000, measuresFor(1))).toBe('15422\u00a0kg')
+  expect(valueText('', '[{"file":"yards.csv","read":2,"same":0},{"circuit_id":3,"psi":60.5}]', measuresFor(0))).toBe('yards.csv, read 2; psi 60.5')
+  expect([valueText('note', '[{ not parts', measuresFor(0)), valueText('plate', null, measuresFor(0))]).toEqual(['[{ not parts', '–'])
+  expect(recordLabel('house rule', 'maximumAgeDays')).toBe('Oldest calibration that still counts')
 })

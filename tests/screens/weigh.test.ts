@@ -8,6 +8,8 @@ test('by keyboard alone: to the screen, a tractor, its pressures, weights at onc
   await page.keyboard.press('g')
   await page.keyboard.press('w')
   await expect(page.getByRole('heading', { name: 'Weigh now' })).toBeFocused()
+  // Nothing can be picked before the units have been read.
+  await page.getByText('Tractor or truck').waitFor()
   await page.keyboard.press('Tab')
   await page.keyboard.type('T-109')
   await page.getByRole('option', { name: /^T-109/ }).waitFor()

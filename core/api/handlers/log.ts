@@ -6,6 +6,7 @@ import { logCsv } from '#core/exchange/documents/log-csv.ts'
 import { dayOf, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-list.ts'
+import { listYards } from '#core/store/fleet-lists.ts'
 import type { Store } from '#core/store/open.ts'
 import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
@@ -22,31 +23,36 @@ async function filterOf({ db }: Store, { unit, subject, text, from, to }: LogFil
   return { unitId: found?.id, subject, text, from: storedInstant(from), to: storedInstant(to) }
 }
 
+const namesOfYards = async ({ db }: Store): Promise<Map<number, string>> => new Map((await listYards(db)).map(({ id, name }) => [id, name]))
+
 export const logHandlers = {
   list: procedures.log.list.handler(({ input: { after, limit = 100, ...input }, context }) => context.fleet.use(async (store) => {
     const filter = await filterOf(store, input)
+    const yards = await namesOfYards(store)
     // One more than asked for tells whether there is another page.
     const rows = await listChanges(store.db, filter, { after, limit: limit + 1 })
     const page = rows.slice(0, limit)
-    return { total: await countChanges(store.db, filter), next: rows.length > limit ? page.at(-1)?.id ?? null : null, rows: page.map(viewChange) }
+    return { total: await countChanges(store.db, filter), next: rows.length > limit ? page.at(-1)?.id ?? null : null, rows: page.map((row) => viewChange(row, yards)) }
   })),
   export: procedures.log.export.handler(({ input, context }) => context.fleet.use(async (store) => {
     let rows = 0
+    const yards = await namesOfYards(store)
     async function* stretches(filter: ChangeFilter) {
       for await (const stretch of eachChange(store.db, filter)) {
         rows += stretch.length
-        yield stretch.map(viewChange)
+        yield stretch.map((row) => viewChange(row, yards))
       }
     }
     const parts: string[] = []
     for await (const part of logCsv(stretches(await filterOf(store, input)))) parts.push(part)
     return { rows, file: new File(parts, `change-log-${dayOf(Date.now())}.csv`, { type: 'text/csv' }) }
   })),
-  last: procedures.log.last.handler(({ context }) => context.fleet.use(async ({ db }) => {
-    const step = await lastStep(db)
+  last: procedures.log.last.handler(({ context }) => context.fleet.use(async (store) => {
+    const step = await lastStep(store.db)
     if (!step) return null
     const { revision, at, by, changes } = step
-    const entries = changes.slice(0, shownOfStep).map((change) => viewChange({ ...change, unit: null }))
+    const yards = await namesOfYards(store)
+    const entries = changes.slice(0, shownOfStep).map((change) => viewChange({ ...change, unit: null }, yards))
     return { revision, at, by, entries, more: changes.length - entries.length, problem: undoProblem(step) }
   })),
   undo: procedures.log.undo.handler(({ input: { revision, by }, context }) => context.fleet.use(async (store) => {

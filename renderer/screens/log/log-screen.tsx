@@ -37,7 +37,7 @@ function Row({ entry }: { entry: LogEntry }) {
   return (
     <tr>
       <td className="nowrap">{moment(at)}</td>
-      <td>{by}</td>
+      <td className="nowrap">{by}</td>
       <td className="nowrap">{unit === null ? '' : <a href={hrefOf('unit', unit)}>{unit}</a>}</td>
       <th scope="row">{sentenceCase(subject)} <span className="log-key">{recordLabel(subject, key)}</span></th>
       <td className="nowrap">{action}{undoes !== null && <span className="quiet"> (takes revision {count(undoes)} back)</span>}</td>

@@ -1,4 +1,5 @@
 import { TextInput } from '@mantine/core'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { typedProblem } from '#renderer/parts/typed-quantity.ts'
 import type { AskedCircuit } from './typed-reading.ts'
 
@@ -8,11 +9,12 @@ interface PressureFieldsProps {
   onType: (key: string, text: string) => void
 }
 
-/** One field a circuit, in the order of the axles; psi unless another unit is typed with the number. */
+/** One field a circuit, in the order of the axles; in the unit in use unless another is typed with the number. */
 export function PressureFields({ circuits, pressures, onType }: PressureFieldsProps) {
+  const { pressure } = useMeasures()
   return (
     <fieldset className="weigh-pressures">
-      <legend>Pressures, psi <span className="quiet">(or type the unit: 5.6 bar, 560 kPa)</span></legend>
+      <legend>Pressures, {pressure.symbol} <span className="quiet">(or type the unit: 82 psi, 5.6 bar, 560 kPa)</span></legend>
       {circuits.map(({ key, unit, group, circuit, serial, absolute, typed }) => (
         <div key={key} className="weigh-pressure">
           <label htmlFor={`psi-${key}`}>{unit} {group} <span className="quiet">{circuit}</span></label>

@@ -33,8 +33,8 @@ export interface TypedReading {
 
 const liftOf = (text: string): LiftState | null => liftStates.find((state) => state === text) ?? null
 
-/** Reads the draft against the combination that it is about; `now` stands where no time was typed, ms UTC. */
-export function readDraft(draft: WeighDraft, { facts, unitIds, elevationFt }: WeighPreview, now: number): TypedReading {
+/** Reads the draft against the combination that it is about; `now` stands where no time was typed, ms UTC. Numbers without a unit are in those of `inUse`. */
+export function readDraft(draft: WeighDraft, { facts, unitIds, elevationFt }: WeighPreview, now: number, inUse: { readonly pressure: string; readonly length: string }): TypedReading {
   const typedAt = draft.takenAt === '' ? now : new Date(draft.takenAt).getTime()
   const takenAt = Number.isNaN(typedAt) ? now : typedAt
   // As one walks along the units, front to back.
@@ -44,12 +44,12 @@ export function readDraft(draft: WeighDraft, { facts, unitIds, elevationFt }: We
     const mount = mountAt(circuit, takenAt)
     return {
       key, unit: history.unit, group: history.group, groupId: history.groupId, circuit: circuit.name, serial: mount?.serial ?? null,
-      absolute: mount?.reference === 'absolute', typed: typedPressure(draft.pressures[key] ?? '', ranges.psi),
+      absolute: mount?.reference === 'absolute', typed: typedPressure(draft.pressures[key] ?? '', ranges.psi, inUse.pressure),
     }
   }))
   const pressures = new Map<number, (number | null)[]>()
   for (const { groupId, typed } of circuits) pressures.set(groupId, [...(pressures.get(groupId) ?? []), typedValue(typed)])
-  const elevation = typedLength(draft.elevation, ranges.elevationFt)
+  const elevation = typedLength(draft.elevation, ranges.elevationFt, inUse.length)
   const lift = liftOf(draft.lift)
   return {
     circuits, elevation, takenAt, lift, temperature: typedNumber(draft.temperature, ranges.temperatureF), needsElevation: circuits.some(({ absolute }) => absolute),

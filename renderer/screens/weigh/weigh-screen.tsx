@@ -67,7 +67,8 @@ export function WeighScreen({ subject }: { subject: string | null }) {
     setDraft((now) => ({ ...now, ...part }))
   }
   const shown = units.length > 0 && preview.data && !preview.isPlaceholderData ? preview.data : null
-  const typed = useMemo(() => (shown ? readDraft(draft, shown, preview.dataUpdatedAt) : null), [draft, shown, preview.dataUpdatedAt])
+  const { pressure, length } = useMeasures()
+  const typed = useMemo(() => (shown ? readDraft(draft, shown, preview.dataUpdatedAt, { pressure: pressure.symbol, length: length.symbol }) : null), [draft, shown, preview.dataUpdatedAt, pressure.symbol, length.symbol])
 
   // A link that names a unit begins with it, unless it is on the scale already.
   const begin = useEffectEvent((number: string, { units: all, usual }: PickUnits) => {
