@@ -10,8 +10,6 @@ export default defineConfig({
     // Whatever a test starts keeps its log and its usual file away from the person's own.
     env: { XDG_DATA_HOME: resolve(root, '.cache/test-home') },
     setupFiles: ['tests/fast-check-seed.ts'],
-    // V8 may lose a page of machine code of a worker thread on processors with protection keys, and ends the process ("jit_page.has_value()").
-    execArgv: ['--no-memory-protection-keys'],
     projects: [
       {
         extends: true,

@@ -28,7 +28,7 @@ export type CopySource = { readonly name: string } | { readonly path: string }
 const nothing: Omit<CopyFacts, 'bytes'> = { units: null, tickets: null, readings: null, calibrations: null, attachments: null, lastChangeAt: null, newestWeighingAt: null }
 
 /** What a file holds, as far as it can say. */
-export function factsOf(file: string): CopyFacts {
+function factsOf(file: string): CopyFacts {
   const bytes = statSync(file).size
   try {
     const raw = openToLook(file)

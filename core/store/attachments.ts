@@ -21,7 +21,7 @@ interface Attachment {
 }
 
 /** The attachments that a database names. */
-export const listAttachments = (raw: Database.Database): Attachment[] =>
+const listAttachments = (raw: Database.Database): Attachment[] =>
   raw.prepare('select sha256, size_bytes as bytes from attachment order by sha256').all() as Attachment[]
 
 export const attachmentPath = (folder: string, sha256: string): string => join(folder, sha256.slice(0, 2), sha256)

@@ -20,6 +20,9 @@ export interface World {
   readonly imports: Map<string, number>
   readonly swaps: Set<string>
   readonly unitCopies: Set<string>
+  /** Marks of visits to the scale, and ids of voided calibrations. */
+  readonly visits: Set<string>
+  readonly voids: Set<number>
   readonly copies: Set<string>
   ruleDays: number
 }
@@ -61,6 +64,7 @@ export function writeFirstFolder(folder: string): void {
     'units.csv': ['unit,kind', 'T-1,truck'],
     'axle_groups.csv': ['unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by', 'T-1,drive,drive,2,17,4.3,34000,circuit', 'T-1,second,drive,1,26,,20000,circuit'],
     'circuits.csv': ['unit,group,circuit,air_springs', 'T-1,drive,main,4', 'T-1,second,main,2'],
+    'scales.csv': ['scale,division_lb', 'Millrace Yard,20'],
   }
   for (const [name, lines] of Object.entries(files)) writeFileSync(join(folder, name), `${lines.join('\n')}\n`)
 }
@@ -167,6 +171,55 @@ const copyingUnits: Scenario = {
       .flatMap(({ units, groups }) => (units === unitsCopied && groups === 2 * unitsCopied ? [] : [`half a copy of units: ${units} of ${unitsCopied}, ${groups} groups`]))),
 }
 
+const loadsPsi = [20, 45, 70]
+
+/** Three loads on the scale with a calibration of the drive axles, at a minute of its own. */
+async function weighIn(world: World, client: Client, visit: number): Promise<void> {
+  const mark = `V${world.trial}.${visit}`
+  const minute = (index: number) => new Date(Date.now() - 300 * 86_400_000 + (world.trial * 1000 + visit * 10 + index) * 60_000).toISOString()
+  await client.weighIn.save({
+    units: ['T-1'], scale: 'Millrace Yard', localZone: null, calibrate: [{ unit: 'T-1', group: 'drive' }], by: 'M. Tarn',
+    tickets: loadsPsi.map((psi, index) => ({
+      ticket: `${mark}-${index}`, weighedAt: minute(index), grossLb: null, weights: [{ unit: 'T-1', group: 'drive', weightLb: 2000 + 400 * psi }],
+      reading: { elevationFt: null, temperatureF: null, lift: null, pressures: [{ unit: 'T-1', group: 'drive', circuit: 'main', psi }] },
+    })),
+  })
+  world.visits.add(mark)
+}
+
+/** A visit is there whole: its tickets, each with its weight and its reading, and one calibration through all of them. */
+const visitComplaints = ({ file }: World): string[] => look(file, (raw) => {
+  const halves = raw.prepare(`select substr(t.number, 1, instr(t.number, '-') - 1) as mark, count(distinct t.id) as tickets, count(distinct w.id) as weights,
+    count(distinct r.id) as readings, count(distinct p.ticket_id) as points, count(distinct p.calibration_id) as calibrations
+    from ticket t left join ticket_weight w on w.ticket_id = t.id left join reading r on r.ticket_id = t.id left join calibration_point p on p.ticket_id = t.id
+    where t.number glob 'V*' group by mark having tickets != 3 or weights != 3 or readings != 3 or points != 3 or calibrations != 1`).all()
+  const voids = raw.prepare(`select count(*) from calibration c where (voided_at is null) != (void_reason is null) or (voided_at is not null
+    and not exists (select 1 from change_log l where l.subject = 'calibration' and l.action = 'voided'))`).pluck().get() as number
+  return [...halves.map((half) => `half a visit: ${JSON.stringify(half)}`), ...(voids > 0 ? [`${voids} half voids`] : [])]
+})
+
+const weighingIn: Scenario = {
+  name: 'weigh in', lastsMs: 700,
+  act: async (world, client) => {
+    for (let visit = 0; ; visit += 1) await weighIn(world, client, visit)
+  },
+  complaints: visitComplaints,
+}
+
+const voiding: Scenario = {
+  name: 'void a calibration', lastsMs: 900,
+  act: async (world, client) => {
+    for (let visit = 0; ; visit += 1) {
+      await weighIn(world, client, visit)
+      const { groups } = await client.unit.sheet({ unit: 'T-1' })
+      const id = groups.find(({ name }) => name === 'drive')?.calibrations.find(({ current }) => current)?.id as number
+      await client.weighIn.voidCalibration({ id, reason: 'The brakes were set', by: 'M. Tarn' })
+      world.voids.add(id)
+    }
+  },
+  complaints: visitComplaints,
+}
+
 const changingRules: Scenario = {
   name: 'change a House Rule', lastsMs: 500,
   act: async (world, client) => {
@@ -266,7 +319,7 @@ const updating: Scenario = {
 }
 
 /** Every kind of moment at which the main process is killed. */
-export const scenarios: readonly Scenario[] = [importing, saving, copying, restoring, updating, swapping, startingOld, changingRules, copyingUnits]
+export const scenarios: readonly Scenario[] = [importing, saving, weighingIn, copying, voiding, restoring, updating, swapping, startingOld, changingRules, copyingUnits]
 
 /** What must hold after any kill: the file whole, nothing acknowledged gone, no copy half made under a copy's name. */
 export function complaintsAfterKill(world: World): string[] {
@@ -276,11 +329,15 @@ export function complaintsAfterKill(world: World): string[] {
   const held = look(file, (raw) => {
     const readings = new Set(raw.prepare("select name from reading where source = 'weigh now'").pluck().all() as string[])
     const units = raw.prepare("select count(*) from unit where number glob ? || '-*'").pluck()
+    const tickets = raw.prepare("select count(*) from ticket where number glob ? || '-*'").pluck()
+    const voided = raw.prepare('select count(*) from calibration where id = ? and voided_at is not null').pluck()
     const swapped = new Set(raw.prepare('select s.serial from battery_change b join sensor s on s.id = b.sensor_id').pluck().all() as string[])
     return [
       ...[...world.readings].filter((name) => !readings.has(name)).map((name) => `saved reading ${name} is gone`),
       ...[...world.imports].filter(([mark, count]) => units.get(mark) !== count).map(([mark]) => `import ${mark} is gone`),
       ...[...world.unitCopies].filter((mark) => units.get(mark) !== unitsCopied).map((mark) => `copied units ${mark} are gone`),
+      ...[...world.visits].filter((mark) => tickets.get(mark) !== 3).map((mark) => `visit ${mark} is gone`),
+      ...[...world.voids].filter((id) => voided.get(id) !== 1).map((id) => `the void of calibration ${id} is gone`),
       ...[...world.swaps].filter((serial) => !swapped.has(serial)).map((serial) => `swap of ${serial} is gone`),
     ]
   })

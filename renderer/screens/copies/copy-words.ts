@@ -10,7 +10,7 @@ export const reasonWords: Readonly<Record<CopyRow['reason'], string>> = {
 const nbsp = '\u00a0'
 
 /** A size as people compare them: KB up to a megabyte, then MB. */
-export const sizeText = (bytes: number): string => (bytes < 1e6 ? `${count(Math.max(1, bytes / 1e3))}${nbsp}KB` : `${decimal(bytes / 1e6)}${nbsp}MB`)
+const sizeText = (bytes: number): string => (bytes < 1e6 ? `${count(Math.max(1, bytes / 1e3))}${nbsp}KB` : `${decimal(bytes / 1e6)}${nbsp}MB`)
 
 export const countText = (known: number | null): string => (known === null ? 'unknown' : count(known))
 const timeText = (known: string | null, { units }: CopyFacts): string => (known !== null ? moment(known) : units === null ? 'unknown' : 'none')
