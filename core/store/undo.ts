@@ -65,7 +65,8 @@ async function untouchedSince(db: Writer, { subject, subject_key: key, record_id
   if (!hasTable(subject) || id === null) throw refused(key, 'the log does not tell which record it was.')
   const stored = await findRecord(db, subject, id)
   if (!stored) throw refused(key, 'it is no longer there.')
-  if (Object.entries(left).some(([column, value]) => (stored[column] ?? null) !== value)) {
+  // What the log tells beside the columns, such as the number of a reading's ticket, is not compared.
+  if (Object.entries(left).some(([column, value]) => column in stored && stored[column] !== value)) {
     const other = await lastHand(db, subject, id)
     throw refused(key, `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${other.at.slice(0, 10)}` : ''}. Undo or change that first.`)
   }
@@ -78,6 +79,8 @@ async function takeAway(db: Writer, row: LogRow, left: StoredValues): Promise<vo
   try {
     for (const [other, column] of goesWith[table] ?? []) await db.deleteFrom(other as 'finding').where(column as 'unit_id', '=', row.record_id).execute()
     await db.deleteFrom(table as 'yard').where('id', '=', row.record_id as number).execute()
+    // The stored weights count what is new by its id, which may be given again: they are made anew.
+    if (table === 'ticket' || table === 'reading') await db.deleteFrom('weighing_state').execute()
   } catch (error) {
     const code = error instanceof Error && 'code' in error ? error.code : ''
     if (code !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error

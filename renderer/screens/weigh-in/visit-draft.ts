@@ -52,14 +52,14 @@ export interface ReadRow {
 
 const liftOf = (text: string): LiftState | null => liftStates.find((state) => state === text) ?? null
 
-/** Reads the typed rows against the units that they are about. */
-export function readRows({ rows, scale }: VisitDraft, { units, histories, scales }: PreparedWeighIn): ReadRow[] {
+/** Reads the typed rows against the units that they are about. Numbers without a unit are in those of `inUse`. */
+export function readRows({ rows, scale }: VisitDraft, { units, histories, scales }: PreparedWeighIn, inUse: { readonly weight: string; readonly pressure: string }): ReadRow[] {
   const chosen = scales.find(({ name }) => name === scale)
   const groupIds = units.flatMap(({ groups }) => groups.map(({ groupId }) => groupId))
   return rows.map((draft): ReadRow => {
-    const weights = new Map(groupIds.map((groupId) => [groupId, typedWeight(draft.weights[groupId] ?? '', ranges.weightLb)]))
-    const psi = new Map(histories.flatMap(({ circuits }) => circuits.map(({ circuitId }) => [circuitId, typedPressure(draft.psi[circuitId] ?? '', ranges.psi)] as const)))
-    const gross = typedWeight(draft.gross, ranges.grossLb)
+    const weights = new Map(groupIds.map((groupId) => [groupId, typedWeight(draft.weights[groupId] ?? '', ranges.weightLb, inUse.weight)]))
+    const psi = new Map(histories.flatMap(({ circuits }) => circuits.map(({ circuitId }) => [circuitId, typedPressure(draft.psi[circuitId] ?? '', ranges.psi, inUse.pressure)] as const)))
+    const gross = typedWeight(draft.gross, ranges.grossLb, inUse.weight)
     const time = draft.at === '' ? Number.NaN : new Date(draft.at).getTime()
     const typed = isTyped(draft)
     const row: WeighInRow | null = !typed || Number.isNaN(time) || !chosen ? null : {

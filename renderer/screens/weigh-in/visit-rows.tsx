@@ -1,6 +1,7 @@
 import { NativeSelect, TextInput } from '@mantine/core'
 import type { PreparedWeighIn } from '#core/api/weigh-in-contract.ts'
 import type { Finding } from '#core/findings/finding.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { typedProblem, type Typed } from '#renderer/parts/typed-quantity.ts'
 import type { ReadRow, RowDraft } from './visit-draft.ts'
 
@@ -25,6 +26,7 @@ function Field({ label, value, typed, onType }: { label: string; value: string; 
 
 /** The rows to type, in the order in which ticket and gauges are read: number, time, weights, gross, pressures. */
 export function VisitRows({ prepared: { units, histories }, rows, findings, onChange }: VisitRowsProps) {
+  const { weight, pressure } = useMeasures()
   const groups = units.flatMap(({ unit, groups: own }) => own.map((group) => ({ ...group, unit })))
   const circuits = units.flatMap(({ groups: own }) => own.flatMap(({ groupId }) => histories.filter((history) => history.groupId === groupId)))
     .flatMap(({ unit, group, circuits: all }) => all.map(({ circuitId, name }) => ({ circuitId, name, unit, group })))
@@ -36,9 +38,9 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
         <thead>
           <tr>
             <th scope="col">Row</th><th scope="col">Ticket</th><th scope="col">Weighed at</th>
-            {groups.map(({ groupId, unit, group }) => <th key={groupId} scope="col">{unit} {group}<br /><span className="quiet">lb</span></th>)}
-            <th scope="col">Gross<br /><span className="quiet">lb</span></th>
-            {circuits.map(({ circuitId, unit, group, name }) => <th key={circuitId} scope="col">{unit} {group} {name}<br /><span className="quiet">psi</span></th>)}
+            {groups.map(({ groupId, unit, group }) => <th key={groupId} scope="col">{unit} {group}<br /><span className="quiet">{weight.symbol}</span></th>)}
+            <th scope="col">Gross<br /><span className="quiet">{weight.symbol}</span></th>
+            {circuits.map(({ circuitId, unit, group, name }) => <th key={circuitId} scope="col">{unit} {group} {name}<br /><span className="quiet">{pressure.symbol}</span></th>)}
             {lift && <th scope="col">Lift axles</th>}
           </tr>
         </thead>

@@ -10,7 +10,7 @@ import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { DraftNote } from '#renderer/parts/draft-note.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
-import { count } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
@@ -40,7 +40,8 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
   const [asked, setAsked] = useState(false)
   const visit = draft.value
   const facts = useMemo(() => factsOf(prepared), [prepared])
-  const rows = useMemo(() => readRows(visit, prepared), [visit, prepared])
+  const { weight, pressure } = useMeasures()
+  const rows = useMemo(() => readRows(visit, prepared, { weight: weight.symbol, pressure: pressure.symbol }), [visit, prepared, weight.symbol, pressure.symbol])
   const able = toCalibrate(prepared.histories, rows, { ...visit, checksOnly: [] })
   const calibrate = toCalibrate(prepared.histories, rows, visit)
   const typed = rows.flatMap(({ row }, place) => (row ? [{ row, place }] : []))

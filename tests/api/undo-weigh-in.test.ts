@@ -1,0 +1,57 @@
+import { afterAll, beforeAll, expect, it } from 'vitest'
+import { importFolder } from '#core/exchange/import-folder.ts'
+import { reassessFleet } from '#core/store/assessment.ts'
+import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
+import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
+import { type Client, clientOver } from '#tests/api/windows.ts'
+import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+
+let app: RunningApp
+let client: Client
+let close: () => void
+beforeAll(async () => {
+  app = await runApp()
+  await app.context.fleet.use(async (store) => {
+    expect((await withFleetFolder(heavyFleet(), (folder) => importFolder(store, folder))).outcome).toBe('stored')
+    await reassessFleet(store, Date.now())
+  })
+  ;({ client, close } = await clientOver('a message port', app))
+})
+afterAll(async () => {
+  close()
+  expect(app.reported).toEqual([])
+  await app[Symbol.asyncDispose]()
+})
+
+const at = (hour: number) => new Date(Date.now() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
+const ticket = (number: string, psi: number, hour: number) => ({
+  ticket: number, weighedAt: at(hour), grossLb: null, weights: [{ unit: 'T-101', group: 'drive', weightLb: 2000 + 400 * psi }],
+  reading: { elevationFt: null, temperatureF: null, lift: 'none' as const, pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi }] },
+})
+const visit = { units: ['T-101'], scale: 'Salt Bend Yard', localZone: 'America/Denver', by: 'Ada' }
+const undo = async () => client.log.undo({ revision: (await client.log.last())?.revision ?? 0, by: 'Ada' })
+const counts = () => app.context.fleet.use(async ({ raw }) => ['ticket', 'reading', 'reading_pressure', 'ticket_weight'].map((table) => raw.prepare(`select count(*) from ${table}`).pluck().get()))
+const overDrive = async () => (await client.heavy.list({ unit: 'T-101', kinds: ['group'] })).rows.map(({ ticket: of }) => of)
+
+it('takes a check weighing back whole, and the stored weights with it', async () => {
+  const before = [await counts(), await overDrive()]
+  await client.weighIn.save({ ...visit, tickets: [ticket('90001', 95, 0)], calibrate: [] })
+  await expect.poll(overDrive, { timeout: 20_000 }).toContain('90001')
+  await undo()
+  expect(await counts()).toEqual(before[0])
+  await expect.poll(overDrive, { timeout: 20_000 }).toEqual(before[1])
+  // The next ticket may be given the same row: it is weighed all the same.
+  await client.weighIn.save({ ...visit, tickets: [ticket('90002', 96, 1)], calibrate: [] })
+  await expect.poll(overDrive, { timeout: 20_000 }).toContain('90002')
+  await undo()
+})
+
+it('voids the calibration of a visit that is undone, and keeps the tickets that it rests on', async () => {
+  await client.weighIn.save({ ...visit, tickets: [20, 45, 70].map((psi, i) => ticket(`9100${i}`, psi, i)), calibrate: [{ unit: 'T-101', group: 'drive' }] })
+  const before = await counts()
+  await undo()
+  expect(await counts()).toEqual(before)
+  const drive = (await client.unit.sheet({ unit: 'T-101' })).groups.find(({ name }) => name === 'drive')
+  expect(drive?.calibrations[0]).toMatchObject({ voidReason: 'Its entry was undone', current: false })
+  expect((await client.log.list({ limit: 1 })).rows[0]).toMatchObject({ subject: 'calibration', action: 'voided', undoes: expect.any(Number) })
+})
