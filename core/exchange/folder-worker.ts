@@ -1,27 +1,40 @@
-import { parentPort, workerData } from 'node:worker_threads'
+import { getHeapStatistics } from 'node:v8'
+import { parentPort } from 'node:worker_threads'
 import type { ImportProgress } from '#core/api/contract.ts'
 import { doFolderTask, type FolderTask } from '#core/exchange/folder-task.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'
 
-/** What the thread says; a cancel comes the other way, as the one message `cancel`. */
+/** What the thread says; with the end of a task, how much memory it holds, bytes. */
 export type FolderMessage =
   | { readonly kind: 'progress'; readonly progress: ImportProgress }
-  | { readonly kind: 'done'; readonly value: unknown }
-  | { readonly kind: 'failed'; readonly code: string | null; readonly error: unknown }
+  | { readonly kind: 'done'; readonly value: unknown; readonly heapBytes: number }
+  | { readonly kind: 'failed'; readonly code: string | null; readonly error: unknown; readonly heapBytes: number }
+
+/** What the thread is told: a task, one after the other; to cancel the one under way; to end. */
+export type FolderOrder = { readonly task: FolderTask; readonly checked: boolean } | 'cancel' | 'end'
 
 // A thread of its own, so that the app answers meanwhile.
 const port = parentPort
 if (!port) throw new Error('folder-worker.ts is started as a worker thread')
-const cancel = new AbortController()
-port.on('message', () => cancel.abort())
 const say = (message: FolderMessage) => port.postMessage(message)
-try {
-  const { checked, ...task } = workerData as FolderTask & { readonly checked: boolean }
-  say({ kind: 'done', value: await doFolderTask(task, checked, cancel.signal, (progress) => say({ kind: 'progress', progress })) })
-} catch (error) {
-  // On its way out of the thread an error loses all but its words.
-  const told = error instanceof TarelineError ? error : faultDuringWork(error)
-  say({ kind: 'failed', code: told?.code ?? null, error: told ?? error })
+const heapBytes = () => getHeapStatistics().used_heap_size
+let cancel = new AbortController()
+
+async function run({ task, checked }: Exclude<FolderOrder, string>): Promise<void> {
+  cancel = new AbortController()
+  try {
+    const value = await doFolderTask(task, checked, cancel.signal, (progress) => say({ kind: 'progress', progress }))
+    say({ kind: 'done', value, heapBytes: heapBytes() })
+  } catch (error) {
+    // On its way out of the thread an error loses all but its words.
+    const told = error instanceof TarelineError ? error : faultDuringWork(error)
+    say({ kind: 'failed', code: told?.code ?? null, error: told ?? error, heapBytes: heapBytes() })
+  }
 }
-port.close()
+
+port.on('message', (order: FolderOrder) => {
+  if (order === 'cancel') cancel.abort()
+  else if (order === 'end') port.close()
+  else void run(order)
+})

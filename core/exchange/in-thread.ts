@@ -1,9 +1,8 @@
-import { Worker } from 'node:worker_threads'
 import { whenChecked } from '#core/exchange/checked-files.ts'
 import type { FolderTask } from '#core/exchange/folder-task.ts'
-import type { FolderMessage } from '#core/exchange/folder-worker.ts'
+import type { FolderMessage, FolderOrder } from '#core/exchange/folder-worker.ts'
 import type { ImportOptions } from '#core/exchange/import-folder.ts'
-import { workerUrl } from '#core/exchange/worker-url.ts'
+import { giveThreadBack, takeThread } from '#core/exchange/threads.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 
 /** Errors lose their class on the way between threads; ours get it back by their code. */
@@ -22,16 +21,31 @@ const besideTheFile: ReadonlySet<FolderTask['kind']> = new Set<FolderTask['kind'
 export async function inThread<T>(task: FolderTask, { signal, onProgress }: ImportOptions = {}): Promise<T> {
   const checked = besideTheFile.has(task.kind) ? false : await whenChecked(task.dbFile)
   signal?.throwIfAborted()
-  const worker = new Worker(workerUrl(), { workerData: { ...task, checked } })
-  const cancel = () => worker.postMessage('cancel')
+  const worker = takeThread()
+  const order = (what: FolderOrder) => worker.postMessage(what)
+  const cancel = () => order('cancel')
   signal?.addEventListener('abort', cancel, { once: true })
-  return await new Promise<T>((resolve, reject) => {
-    worker.on('message', (message: FolderMessage) => {
-      if (message.kind === 'progress') onProgress?.(message.progress)
-      else if (message.kind === 'done') resolve(message.value as T)
-      else reject(signal?.aborted ? signal.reason : revive(message))
-    })
-    worker.on('error', reject)
-    worker.on('exit', (code) => reject(new Error(`the thread that works on the fleet file ended with code ${code} before it was done`)))
-  }).finally(() => signal?.removeEventListener('abort', cancel))
+  const { promise, resolve, reject } = Promise.withResolvers<T>()
+  const listen = (message: FolderMessage) => {
+    if (message.kind === 'progress') {
+      onProgress?.(message.progress)
+      return
+    }
+    leave()
+    giveThreadBack(worker, message.heapBytes)
+    if (message.kind === 'done') resolve(message.value as T)
+    else reject(signal?.aborted ? signal.reason : revive(message))
+  }
+  const fail = (error: unknown) => {
+    leave()
+    reject(error)
+  }
+  const failAtExit = (code: number) => fail(new Error(`the thread that works on the fleet file ended with code ${code} before it was done`))
+  const leave = () => {
+    signal?.removeEventListener('abort', cancel)
+    worker.off('message', listen).off('error', fail).off('exit', failAtExit)
+  }
+  worker.on('message', listen).on('error', fail).on('exit', failAtExit)
+  order({ task, checked })
+  return await promise
 }

@@ -1,0 +1,41 @@
+import { join } from 'node:path'
+import { expect, it } from 'vitest'
+import { bringInFolder } from '#core/exchange/bring-in.ts'
+import { listCopiesInThread } from '#core/exchange/copies-in-thread.ts'
+import { giveThreadBack, takeThread } from '#core/exchange/threads.ts'
+import { smallFleet, withFleetFolder, withFolder } from '#tests/exchange/small-fleet.ts'
+
+const ended = (worker: ReturnType<typeof takeThread>) => new Promise<void>((done) => { worker.once('exit', () => done()) })
+
+it('a thread that has done its task does the next, and one that holds much memory is ended', async () => {
+  const first = takeThread()
+  giveThreadBack(first, 1000)
+  expect(takeThread()).toBe(first)
+  const end = ended(first)
+  giveThreadBack(first, 1024 ** 3)
+  await end
+  const second = takeThread()
+  expect(second).not.toBe(first)
+  giveThreadBack(second, 1000)
+})
+
+it('at most two wait; the others end', async () => {
+  const threads = [takeThread(), takeThread(), takeThread()]
+  const end = ended(threads[2] as (typeof threads)[number])
+  for (const thread of threads) giveThreadBack(thread, 0)
+  await end
+  expect(new Set([takeThread(), takeThread()])).toEqual(new Set(threads.slice(0, 2)))
+  for (const thread of threads.slice(0, 2)) giveThreadBack(thread, 0)
+})
+
+it('a task that was cancelled leaves its thread fit for the next one', () =>
+  withFolder((folder) => withFleetFolder(smallFleet(), async (fleet) => {
+    const file = join(folder, 'fleet.tareline')
+    for (let turn = 0; turn < 5; turn += 1) {
+      const stop = new AbortController()
+      const bringing = bringInFolder(file, fleet, { signal: stop.signal, onProgress: () => stop.abort(new Error('enough')) })
+      await expect(bringing).rejects.toThrow('enough')
+      expect(await listCopiesInThread(file)).toEqual([])
+    }
+    expect((await bringInFolder(file, fleet)).outcome).toBe('stored')
+  })))
