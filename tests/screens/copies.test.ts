@@ -76,14 +76,16 @@ test('a file broken with a hex editor: the window opens, offers the newest whole
 })
 
 test('by keyboard: see what is in each copy, restore one, and go back again', async ({ emptyApp, page }) => {
-  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'small'), smallFleet.slice(0, 3)))
+  // One moment for both folders: a minute that passes between them would make the same tickets contradict each other.
+  const plannedAt = Date.now()
+  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'small'), smallFleet.slice(0, 3), plannedAt))
   const screen = new CopiesPage(page, emptyApp.origin)
   await page.goto(`${emptyApp.origin}/#/folder`)
   await page.getByRole('link', { name: 'See the copies and restore one' }).click()
   await expect(page.getByRole('heading', { name: 'Copies of fleet.tareline', level: 1 })).toBeFocused()
   await screen.keepOne()
   await expect(screen.copy('By hand')).toContainText('whole')
-  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'all'), smallFleet))
+  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'all'), smallFleet, plannedAt))
   await screen.open()
   await expect(screen.copy('The open file').getByRole('cell').nth(2)).toHaveText('8')
   await expect(screen.copy('By hand').getByRole('cell').nth(2)).toHaveText('3')

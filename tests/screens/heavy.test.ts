@@ -67,6 +67,8 @@ test('shows a note that another window saved meanwhile, and overwrites it only w
   await other.note.fill('Theirs')
   await other.side.getByRole('button', { name: 'Save note' }).click()
   await expect(other.chosen()).toContainText('Theirs')
+  // A window in the background does not ask for changes; one that is looked at again does.
+  await heavy.page.bringToFront()
   await expect(heavy.side.getByRole('alert')).toContainText('Meanwhile this was saved: “Theirs”')
   await heavy.side.getByRole('button', { name: 'Keep mine instead' }).click()
   await heavy.side.getByRole('button', { name: 'Save note' }).click()
