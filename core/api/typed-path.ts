@@ -13,12 +13,15 @@ function systemOf(path: string): System | undefined {
   return /^[a-z]:[\\/]/i.test(path) || /^\\\\[^\\/?.][^\\/]*\\[^\\/]/.test(path) ? 'windows' : undefined
 }
 
+/** Full paths as an example shows them. */
+export const examplePaths = { windows: 'C:\\Fleet\\fleet.tareline', other: '/srv/fleet/fleet.tareline' } as const
+
 /** What stands against a path that a person gave, as the end of the sentence "… is not accepted."; undefined: nothing. */
 export function pathComplaint(path: string): string | undefined {
   // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
   if (/[\u0000-\u001f\u007f]/.test(path)) return 'A path without control characters is accepted'
   const system = systemOf(path)
-  if (!system) return 'A full path is accepted, such as C:\\Fleet\\fleet.tareline or /home/shop/fleet.tareline'
+  if (!system) return `A full path is accepted, such as ${examplePaths.windows} or ${examplePaths.other}`
   const names = path.split(system === 'windows' ? /[\\/]/ : '/')
   if (names.includes('..')) return 'A full path without .. is accepted'
   if (names.some((name) => utf8.encode(name).length > longestName)) return `A path whose names have at most ${longestName} bytes each is accepted`

@@ -63,7 +63,7 @@ it('never stops the app where it cannot be written, and tells standard error ins
 it('keeps of an error its kind and place, and no word that a person typed', async () => {
   const secret = 'T-104 of Kim Doe, plate 7ABC123'
   const inner = await open(join(folder, secret, 'x.csv')).catch((error: Error) => error)
-  const error = new TarelineError('no-such-unit', `There is no unit ${secret}.\n    at ${secret} (/home/kim/${secret}.ts:1:2)`, { cause: inner })
+  const error = new TarelineError('no-such-unit', `There is no unit ${secret}.\n    at ${secret} (/srv/kim/${secret}.ts:1:2)`, { cause: inner })
   const facts = faultFacts(error)
   expect(facts).toMatchObject({ name: 'TarelineError', code: 'no-such-unit', cause: { code: 'ENOENT', syscall: 'open', file: 'x.csv' } })
   expect(facts.at.some((frame) => /log\.test\.ts:\d+:\d+$/.test(frame))).toBe(true)
