@@ -1,20 +1,13 @@
 import { afterAll, beforeAll, expect, it } from 'vitest'
-import { importFolder } from '#core/exchange/import-folder.ts'
-import { reassessFleet } from '#core/store/assessment.ts'
-import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
-import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
+import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
-import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import type { RunningApp } from '#tests/loopback/running-app.ts'
 
 let app: RunningApp
 let client: Client
 let close: () => void
 beforeAll(async () => {
-  app = await runApp()
-  await app.context.fleet.use(async (store) => {
-    expect((await withFleetFolder(heavyFleet(), (folder) => importFolder(store, folder))).outcome).toBe('stored')
-    await reassessFleet(store, Date.now())
-  })
+  app = await runHeavyApp()
   ;({ client, close } = await clientOver('a message port', app))
 })
 afterAll(async () => {

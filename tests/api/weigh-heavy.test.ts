@@ -4,15 +4,12 @@ import { join } from 'node:path'
 import { safe } from '@orpc/client'
 import { parse } from 'csv-parse/sync'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { importFolder } from '#core/exchange/import-folder.ts'
-import { reassessFleet } from '#core/store/assessment.ts'
 import { areWeighingsCurrent } from '#core/store/weighings.ts'
 import { cargoAt, weighReading } from '#core/weight/combination-weights.ts'
 import { weigher } from '#core/weight/weigher.ts'
-import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
-import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
+import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
-import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import type { RunningApp } from '#tests/loopback/running-app.ts'
 
 
 describe.each(ways)('over %s', (way) => {
@@ -20,11 +17,7 @@ describe.each(ways)('over %s', (way) => {
   let client: Client
   let close = () => {}
   beforeAll(async () => {
-    app = await runApp()
-    await app.context.fleet.use(async (store) => {
-      expect((await withFleetFolder(heavyFleet(), (folder) => importFolder(store, folder))).outcome).toBe('stored')
-      await reassessFleet(store, Date.now())
-    })
+    app = await runHeavyApp()
     ;({ client, close } = await clientOver(way, app))
   })
   afterAll(async () => {

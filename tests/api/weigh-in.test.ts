@@ -1,13 +1,10 @@
 import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { importFolder } from '#core/exchange/import-folder.ts'
 import { estimatesFromText } from '#core/findings/evidence/estimates.ts'
 import { judgeWeighIn, type WeighInRow } from '#core/findings/weigh-in.ts'
-import { reassessFleet } from '#core/store/assessment.ts'
-import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
-import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
+import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
-import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import type { RunningApp } from '#tests/loopback/running-app.ts'
 
 const at = (hour: number) => new Date(Date.now() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
 
@@ -30,11 +27,7 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
   let client: Client
   let close = () => {}
   beforeAll(async () => {
-    app = await runApp()
-    await app.context.fleet.use(async (store) => {
-      expect((await withFleetFolder(heavyFleet(), (folder) => importFolder(store, folder))).outcome).toBe('stored')
-      await reassessFleet(store, Date.now())
-    })
+    app = await runHeavyApp()
     ;({ client, close } = await clientOver(way, app))
   })
   afterAll(async () => {

@@ -1,11 +1,11 @@
 import { execFileSync } from 'node:child_process'
 import { existsSync, readFileSync } from 'node:fs'
 import { join, resolve } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Download } from '@playwright/test'
 import Database from 'better-sqlite3'
 import { admit, expect, test } from './fixtures.ts'
 import { AboutPage } from './pages/about-page.ts'
+import { violations } from './violations.ts'
 
 const { version } = JSON.parse(readFileSync(resolve(import.meta.dirname, '../../package.json'), 'utf8')) as { version: string }
 
@@ -60,8 +60,7 @@ test('About tells what runs and where its files lie, finds a licence, and saves 
 
   for (const colorScheme of ['dark', 'light'] as const) {
     await page.emulateMedia({ colorScheme })
-    const { violations } = await new AxeBuilder({ page }).analyze()
-    expect(violations.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target.join(' ')}`))).toEqual([])
+    expect(await violations(page)).toEqual([])
     const pictures = process.env['TARELINE_PICTURES']
     if (pictures) await page.screenshot({ path: join(pictures, `about-${colorScheme}.png`) })
   }

@@ -1,15 +1,8 @@
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
-import type { Page } from '@playwright/test'
 import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { expect, test } from './fixtures.ts'
-
-/** Every rule axe has, best practice included. */
-async function violations(page: Page): Promise<string[]> {
-  const { violations: found } = await new AxeBuilder({ page }).analyze()
-  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
-}
+import { violations } from './violations.ts'
 
 for (const colorScheme of ['light', 'dark'] as const) {
   test.describe(colorScheme, () => {

@@ -1,6 +1,5 @@
 import { existsSync, readdirSync, readFileSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
 import { overwriteBytes } from '../faults/fleet-files.ts'
 import { startApp } from './app.ts'
@@ -8,11 +7,7 @@ import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { admit, expect, test } from './fixtures.ts'
 import { CopiesPage } from './pages/copies-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
-
-async function violations(page: Page): Promise<string[]> {
-  const { violations: found } = await new AxeBuilder({ page }).analyze()
-  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
-}
+import { violations } from './violations.ts'
 
 /** Both schemes on one page: the state of a broken file is dear to make. */
 async function expectNoViolations(page: Page): Promise<void> {

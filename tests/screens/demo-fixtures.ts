@@ -1,5 +1,3 @@
-import { AxeBuilder } from '@axe-core/playwright'
-import type { Page } from '@playwright/test'
 import { type App, startApp } from './app.ts'
 import { admit, test as base } from './fixtures.ts'
 import { HeavyPage } from './pages/heavy-page.ts'
@@ -35,9 +33,4 @@ export const test = base.extend<{ weigh: WeighPage; heavy: HeavyPage; shop: Shop
   },
 })
 
-/** Every rule axe has, best practice included. */
-export async function violations(page: Page): Promise<string[]> {
-  const { violations: found } = await new AxeBuilder({ page }).analyze()
-  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
-}
 export { expect } from '@playwright/test'

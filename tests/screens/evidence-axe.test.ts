@@ -1,14 +1,7 @@
-import { AxeBuilder } from '@axe-core/playwright'
-import type { Page } from '@playwright/test'
 import { heavyScale } from './evidence-fleet.ts'
 import { expect, test } from './evidence-fixtures.ts'
 import { personDialog, sayName } from './pages/person-dialog.ts'
-
-/** Every rule axe has, best practice included. */
-async function violations(page: Page): Promise<string[]> {
-  const { violations: found } = await new AxeBuilder({ page }).analyze()
-  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
-}
+import { violations } from './violations.ts'
 
 for (const colorScheme of ['light', 'dark'] as const) {
   test.describe(colorScheme, () => {

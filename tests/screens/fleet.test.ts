@@ -1,4 +1,3 @@
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
 import { type App, startApp } from './app.ts'
 import { admit, expect, test as base } from './fixtures.ts'
@@ -6,6 +5,7 @@ import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { FleetPage } from './pages/fleet-page.ts'
 import { sayName } from './pages/person-dialog.ts'
 import { join } from 'node:path'
+import { violations } from './violations.ts'
 
 const test = base.extend<{ ownApp: App; fleet: FleetPage; empty: FleetPage }>({
   ownApp: async ({ page }, use) => {
@@ -22,11 +22,6 @@ const test = base.extend<{ ownApp: App; fleet: FleetPage; empty: FleetPage }>({
     await use(new FleetPage(page, emptyApp.origin))
   },
 })
-
-async function violations(page: Page): Promise<string[]> {
-  const { violations: found } = await new AxeBuilder({ page }).analyze()
-  return found.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id}: ${target.join(' ')}: ${failureSummary}`))
-}
 
 /** Types at the keyboard alone: each part is typed, each key in braces is pressed. */
 async function type(page: Page, ...parts: string[]): Promise<void> {

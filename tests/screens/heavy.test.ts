@@ -1,7 +1,8 @@
 import { readFileSync } from 'node:fs'
-import { expect, test, violations } from './demo-fixtures.ts'
+import { expect, test } from './demo-fixtures.ts'
 import { HeavyPage } from './pages/heavy-page.ts'
 import { sayName } from './pages/person-dialog.ts'
+import { violations } from './violations.ts'
 
 const pounds = (text: string) => Number(text.split(' ')[0]?.replace(/,/g, '').replace('−', '-'))
 

@@ -1,7 +1,8 @@
 import { readFileSync } from 'node:fs'
 import type { Download } from '@playwright/test'
 import { parse } from 'csv-parse/sync'
-import { expect, test, violations } from './demo-fixtures.ts'
+import { expect, test } from './demo-fixtures.ts'
+import { violations } from './violations.ts'
 
 const textOf = async (download: Download) => readFileSync(await download.path(), 'latin1')
 

@@ -1,5 +1,6 @@
-import { expect, test, violations } from './demo-fixtures.ts'
+import { expect, test } from './demo-fixtures.ts'
 import { UnitPage } from './pages/unit-page.ts'
+import { violations } from './violations.ts'
 
 const loads = [[18, 11_000], [45, 11_600], [68, 12_000]] as const
 /** What the scale shows at a pressure, on lines of this test's own. */

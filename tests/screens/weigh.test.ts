@@ -1,6 +1,7 @@
-import { expect, test, violations } from './demo-fixtures.ts'
+import { expect, test } from './demo-fixtures.ts'
 import { UnitPage } from './pages/unit-page.ts'
 import { WeighPage } from './pages/weigh-page.ts'
+import { violations } from './violations.ts'
 
 test('by keyboard alone: to the screen, a tractor, its pressures, weights at once, saved, on the Unit sheet', async ({ weigh, page }) => {
   await page.goto(`${weigh.origin}/`)
