@@ -4,12 +4,11 @@ import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import type { StoredValue } from '#core/fleet/change.ts'
 import { dayOf } from '#core/fleet/instant.ts'
 import { type Measure, type MeasureSet, measuresOfRule, typedText } from '#core/fleet/measures.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { fieldsOf, type RecordField } from '#core/fleet/record-fields.ts'
 import { listGroupRecords, listMountRecords } from '#core/store/fleet-lists.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
-import { findUnit, listCircuits } from '#core/store/unit-sheet.ts'
+import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
 
 const withSymbol = (value: number, measure: Measure): string => `${typedText(value, measure)} ${measure.symbol}`
 
@@ -22,8 +21,7 @@ function textOf(field: RecordField, value: StoredValue, set: MeasureSet): string
 /** The bay sheet of a unit as PDF. Errors: TarelineError `no-such-unit`. */
 export async function makeBaySheet(store: Store, number: string, at: number): Promise<Uint8Array<ArrayBuffer>> {
   const { db } = store
-  const unit = await findUnit(db, number)
-  if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
+  const unit = await unitByNumber(db, number)
   const set = measuresOfRule((await readHouseRules(db)).measures)
   const mounts = (await listMountRecords(db, unit.id)).filter(({ removed_at }) => removed_at === null)
   const circuits = await listCircuits(db, unit.id)

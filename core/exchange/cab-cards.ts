@@ -2,19 +2,19 @@ import { basename } from 'node:path'
 import { type CabCard, cabCardDefinition } from '#core/exchange/documents/cab-card.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { dayOf } from '#core/fleet/instant.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { atmosphericPsi } from '#core/line/atmosphere.ts'
 import { listCardUnits, readStandings } from '#core/store/cab-cards.ts'
 import type { Store } from '#core/store/open.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { cabGroups } from '#core/weight/cab-card.ts'
 import { weigher } from '#core/weight/weigher.ts'
+import { noSuchUnit } from '#core/store/unit-sheet.ts'
 
 /** The cards of units as they are at a time (ms UTC), by unit number. Errors: TarelineError `no-such-unit`. */
 async function readCabCards(store: Store, numbers: readonly string[], at: number): Promise<{ cards: CabCard[]; confidencePercent: number }> {
   const units = await listCardUnits(store.db, numbers)
   const missing = numbers.find((number) => !units.some((unit) => unit.number === number))
-  if (missing !== undefined) throw new TarelineError('no-such-unit', `There is no unit ${missing}. Look for it on the Roster.`)
+  if (missing !== undefined) throw noSuchUnit(missing)
   const unitIds = units.map(({ id }) => id)
   const facts = await readWeighFacts(store, { unitIds, tare: false })
   const standings = await readStandings(store.db, unitIds)

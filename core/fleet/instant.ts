@@ -35,6 +35,12 @@ export function parseInstant(text: string): number | undefined {
   return Date.UTC(year, month - 1, day, hour, minute, second, ms) - offsetMinutes * 60_000
 }
 
+/** A clock may run so far ahead of the one that saves, ms. */
+export const clockSlackMs = 10 * 60_000
+
+/** Whether a time that was typed as past lies ahead, by more than two clocks differ; both ms UTC. */
+export const liesAhead = (at: number, now: number): boolean => at > now + clockSlackMs
+
 /** The stored form of a time: UTC with milliseconds, so that text order is time order. */
 export const toStoredInstant = (ms: number): string => new Date(ms).toISOString()
 

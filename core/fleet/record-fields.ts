@@ -1,5 +1,5 @@
 import type { ChangeSubject, StoredValue, StoredValues } from '#core/fleet/change.ts'
-import { acceptedInstant, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { acceptedInstant, liesAhead, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
 import type { MeasuredKind } from '#core/fleet/measures.ts'
 import { describeRange, type Range, ranges } from '#core/fleet/range.ts'
 import { eventKinds, groupRoles, leakChecks, measures, pressureReferences, unitKinds } from '#core/fleet/vocabulary.ts'
@@ -137,9 +137,6 @@ export interface ValueProblem {
   readonly message: string
 }
 
-/** A clock may run a little ahead of the one that saves. */
-const aheadMs = 10 * 60_000
-
 /** What is wrong with values that belong together, one sentence a field. `now`: ms UTC; `whole`: fields that are left out are empty, as of a new record. */
 export function recordProblems(subject: TypedSubject, values: StoredValues, now: number, whole = true): ValueProblem[] {
   const problems: ValueProblem[] = []
@@ -147,7 +144,7 @@ export function recordProblems(subject: TypedSubject, values: StoredValues, now:
     const value = values[field] ?? null
     const message = field in values || (whole && description.needed) ? valueProblem(description, value) : null
     if (message !== null) problems.push({ field, message })
-    else if (description.type === 'moment' && value !== null && Date.parse(String(value)) > now + aheadMs) {
+    else if (description.type === 'moment' && value !== null && liesAhead(Date.parse(String(value)), now)) {
       problems.push({ field, message: `${description.label} lies ahead; a time up to now is accepted.` })
     }
   }

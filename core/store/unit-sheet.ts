@@ -1,8 +1,19 @@
+import { TarelineError } from '#core/fleet/problem.ts'
 import type { Reader } from '#core/store/open.ts'
 
 /** The unit of a number with its yard, or undefined. */
 export function findUnit(db: Reader, number: string) {
   return db.selectFrom('unit as u').leftJoin('yard as y', 'y.id', 'u.yard_id').selectAll('u').select('y.name as yard').where('u.number', '=', number).executeTakeFirst()
+}
+
+/** The refusal of a unit number that the fleet does not have. */
+export const noSuchUnit = (number: string) => new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
+
+/** The same as `findUnit`. Errors: TarelineError `no-such-unit`. */
+export async function unitByNumber(db: Reader, number: string) {
+  const unit = await findUnit(db, number)
+  if (!unit) throw noSuchUnit(number)
+  return unit
 }
 
 /** A unit's axle groups from front to back. */

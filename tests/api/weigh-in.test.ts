@@ -47,6 +47,7 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
     ['a scale that is not there', { scale: 'Nowhere' }, 'no-such-scale'],
     ['a group that is not there', { calibrate: [{ unit: 'T-101', group: 'tag' }] }, 'no-such-group'],
     ['one load only', { tickets: loads.slice(0, 1) }, 'too-few-points'],
+    ['a circuit twice', { tickets: loads.map((load) => ({ ...load, reading: { ...load.reading, pressures: [...load.reading.pressures, load.reading.pressures[0]] } })) as never }, 'twice'],
     ['a time ahead', { tickets: [{ ...loads[0], weighedAt: '2199-01-01T00:00:00Z' }] as never, calibrate: [] }, 'in-the-future'],
     ['pressures that make no line', { tickets: loads.slice(0, 2).map((load) => ({ ...load, reading: { ...load.reading, pressures: load.reading.pressures.map((each) => ({ ...each, psi: 40 })) } })) }, 'identical-x'],
   ])('refuses %s, and keeps nothing of it', async (_, part, code) => {

@@ -19,7 +19,7 @@ import { TarelineError } from '#core/fleet/problem.ts'
 import { findSwapSensors, recordSwaps } from '#core/store/battery-swaps.ts'
 import { yardNames } from '#core/store/bench.ts'
 import type { Store } from '#core/store/open.ts'
-import { findUnit } from '#core/store/unit-sheet.ts'
+import { noSuchUnit, unitByNumber } from '#core/store/unit-sheet.ts'
 import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
 
 /** A day is taken for its noon UTC, which is that same day in all of America and Europe; today's for now at the latest. */
@@ -72,8 +72,7 @@ export const benchHandlers = {
     return viewPlan(await planNow(store, now, input?.days), now, await yardNames(store.db))
   })),
   unitWork: procedures.bench.unitWork.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const unit = await findUnit(store.db, input.unit)
-    if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${input.unit}. Look for it on the Roster.`)
+    const unit = await unitByNumber(store.db, input.unit)
     return {
       unit: unit.number, yard: unit.yard, retired: unit.service_state === 'retired', ...viewUnitWork(await planNow(store, Date.now()), unit.id),
       steps: { cell: [...stepsOf('cell')], recalibration: [...stepsOf('recalibration')], repair: [...stepsOf('repair')] }, cautions: [...cautions],
@@ -85,7 +84,7 @@ export const benchHandlers = {
     const { units, yards } = await visitNames(store.db)
     const unitId = units.get(unit)
     const yardId = yard === null ? null : yards.get(yard)
-    if (unitId === undefined) throw new TarelineError('no-such-unit', `There is no unit ${unit}. Look for it on the Roster.`)
+    if (unitId === undefined) throw noSuchUnit(unit)
     if (yardId === undefined) throw refusal({ code: 'no-such-yard', field: 'yard', value: yard ?? '', accepted: 'a yard of this fleet, or none for the unit’s own', message: `There is no yard ${yard} in this fleet.` })
     if (on < dayOf(now)) throw refusal({ code: 'in-the-past', field: 'on', value: on, accepted: `a day from ${dayOf(now)} on`, message: `${on} has passed. A visit is planned for a day from ${dayOf(now)} on.` })
     const changed = await store.db.transaction().execute((db) => addPlannedVisits(db, [{ unitId, yardId, on }], by, toStoredInstant(now)))

@@ -5,7 +5,7 @@ import { procedures } from '#core/api/procedures.ts'
 import { makeBaySheet } from '#core/exchange/bay-sheets.ts'
 import type { Hand, StoredValues } from '#core/fleet/change.ts'
 import { countOn } from '#core/fleet/count-on.ts'
-import { dayOf, fromStoredInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { dayOf, fromStoredInstant, liesAhead, toStoredInstant } from '#core/fleet/instant.ts'
 import { lineBreakingWork } from '#core/fleet/line-break.ts'
 import { FieldError, TarelineError } from '#core/fleet/problem.ts'
 import { fieldsOf, recordProblems, type TypedSubject } from '#core/fleet/record-fields.ts'
@@ -16,7 +16,7 @@ import { countSensors, listGroupRecords, listMountRecords, listSensors, listUnit
 import { addEvent, addFleetRecord, addGroups, circuitPlace, copyUnit, editFleetRecord, type FleetPlace, groupPlace, mountSensor, noPlace, unitPlace } from '#core/store/fleet-records.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { listScales } from '#core/store/scales.ts'
-import { findUnit, listCircuits } from '#core/store/unit-sheet.ts'
+import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
 
 type SaveInput = z.infer<typeof saveRecordInput>
 
@@ -24,12 +24,6 @@ type SaveInput = z.infer<typeof saveRecordInput>
 const onlyWords: Partial<Record<TypedSubject, ReadonlySet<string>>> = {
   unit: new Set(['vin', 'plate', 'plate_region', 'make', 'model', 'model_year']),
   mount: new Set(['teed_in_at', 'mounted_where', 'line_length_in', 'leak_check', 'gauge_psi', 'gauge_sensor_psi']),
-}
-
-async function unitByNumber(db: Reader, number: string) {
-  const unit = await findUnit(db, number)
-  if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
-  return unit
 }
 
 /** Refuses values that the subject's fields do not accept; the window has checked the same before. */
@@ -54,7 +48,7 @@ async function saveRecord(store: Store, input: SaveInput, now: number): Promise<
   const hand: Hand = { by, at: toStoredInstant(now) }
   if (subject === 'mount' && id === null) throw new TarelineError('use-mount', 'A sensor is put on a circuit with its installation record, not by itself.')
   checkValues(subject, id === null ? values : { ...was, ...values }, now, id === null)
-  if (workedAt !== null && fromStoredInstant(workedAt) > now + 600_000) throw new FieldError('in-the-future', 'workedAt', 'The work lies ahead; a time up to now is accepted.')
+  if (workedAt !== null && liesAhead(fromStoredInstant(workedAt), now)) throw new FieldError('in-the-future', 'workedAt', 'The work lies ahead; a time up to now is accepted.')
   const saved = await store.db.transaction().execute(async (db) => {
     if (id === null) {
       const place = await placeFor(db, input)

@@ -10,7 +10,7 @@ import { TarelineError } from '#core/fleet/problem.ts'
 import { countHeavy, eachHeavy, type HeavyFilter, type HeavyPage, type HeavyRow, type HeavySort, listCombinations, listHeavy } from '#core/store/heavy.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
 import type { Store } from '#core/store/open.ts'
-import { findUnit } from '#core/store/unit-sheet.ts'
+import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { findNotedReading, findNotedTicket, writeNote } from '#core/store/weighing-notes.ts'
 import { findYard } from '#core/store/yards.ts'
 import { heavyVerdicts, limitKinds } from '#core/weight/heavy.ts'
@@ -21,8 +21,7 @@ const mostUnits = 500
 const mostOffenders = 200
 
 async function placesOf({ db }: Store, { unit, yard }: HeavySpanInput): Promise<{ unitId?: number; yardId?: number }> {
-  const foundUnit = unit === undefined ? undefined : await findUnit(db, unit)
-  if (unit !== undefined && !foundUnit) throw new TarelineError('no-such-unit', `There is no unit ${unit}. Look for it on the Roster.`)
+  const foundUnit = unit === undefined ? undefined : await unitByNumber(db, unit)
   const foundYard = yard === undefined ? undefined : await findYard(db, yard)
   if (yard !== undefined && !foundYard) throw new TarelineError('no-such-yard', `There is no yard ${yard} in this fleet.`)
   return { ...(foundUnit ? { unitId: foundUnit.id } : {}), ...(foundYard ? { yardId: foundYard.id } : {}) }

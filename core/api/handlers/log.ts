@@ -4,12 +4,11 @@ import { viewChange } from '#core/api/log-view.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { logCsv } from '#core/exchange/documents/log-csv.ts'
 import { dayOf, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-list.ts'
 import { listYards } from '#core/store/fleet-lists.ts'
 import type { Store } from '#core/store/open.ts'
 import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
-import { findUnit } from '#core/store/unit-sheet.ts'
+import { unitByNumber } from '#core/store/unit-sheet.ts'
 
 const mostPeople = 12
 /** Changes of a step that are told one by one. */
@@ -18,8 +17,7 @@ const shownOfStep = 6
 const storedInstant = (typed: string | undefined): string | undefined => (typed === undefined ? undefined : toStoredInstant(parseInstant(typed) as number))
 
 async function filterOf({ db }: Store, { unit, subject, text, from, to }: LogFilterInput): Promise<ChangeFilter> {
-  const found = unit === undefined ? undefined : await findUnit(db, unit)
-  if (unit !== undefined && !found) throw new TarelineError('no-such-unit', `There is no unit ${unit}. Look for it on the Roster.`)
+  const found = unit === undefined ? undefined : await unitByNumber(db, unit)
   return { unitId: found?.id, subject, text, from: storedInstant(from), to: storedInstant(to) }
 }
 

@@ -1,4 +1,3 @@
-import { TarelineError } from '#core/fleet/problem.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/api/contract.ts'
 import { freshAssessment } from '#core/api/freshen.ts'
@@ -12,7 +11,7 @@ import { openUnits, readEstimates } from '#core/store/assessment.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import {
-  findUnit, listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listTicketNames, listUnitFindings,
+  listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listTicketNames, listUnitFindings, unitByNumber,
 } from '#core/store/unit-sheet.ts'
 import { groupLimitLb } from '#core/weight/group-limit.ts'
 
@@ -37,8 +36,7 @@ function viewReadings(rows: Awaited<ReturnType<typeof listNewestReadings>>): Uni
 /** Everything the Unit sheet shows of one unit, as known at `asOf` (ms). Refused when there is no such unit. */
 export async function readUnitSheet(store: Store, number: string, asOf: number): Promise<UnitSheetView> {
   const { db } = store
-  const unit = await findUnit(db, number)
-  if (!unit) throw new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
+  const unit = await unitByNumber(db, number)
   const rules = await readHouseRules(db)
   const source = openUnits(store, [unit.id], asOf)
   const judged = judgeFleet(source, rules, asOf, { known: await readEstimates(db), dismissed: await readDismissalMarks(db) })

@@ -3,10 +3,11 @@ import { freshAssessment } from '#core/api/freshen.ts'
 import { findUnits } from '#core/api/find-units.ts'
 import { judgeAgain } from '#core/api/judge-again.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { pressuresByCircuit } from '#core/api/typed-pressures.ts'
 import type { SaveWeighInInput } from '#core/api/weigh-in-contract.ts'
 import { isSensed } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { clockSlackMs, liesAhead, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { calibrateGroup } from '#core/line/calibrate.ts'
 import { openUnits, readLearntText } from '#core/store/assessment.ts'
@@ -18,9 +19,6 @@ import { listNamedCircuits } from '#core/store/save-reading.ts'
 import { type CalibrationRecord, calibratedThen, findCalibration, saveWeighIn, takenTicketNumbers, type TicketRecord, voidCalibration, type WeighInRecord } from '#core/store/save-weigh-in.ts'
 import { listUnitGroups } from '#core/store/unit-sheet.ts'
 import { weighNew } from '#core/store/weighings.ts'
-
-/** A clock may run a little ahead of the one that saves. */
-const aheadMs = 10 * 60_000
 
 const refuseField = (code: string, field: string, value: string, accepted: string, message: string) => refusal({ code, field, value, accepted, message: `${message} Nothing was saved.` })
 
@@ -41,18 +39,13 @@ async function recordOf(store: Store, { units, scale, localZone, tickets, calibr
     return found
   }
   const circuits = await listNamedCircuits(db, unitIds)
-  const circuitOf = (unit: string, group: string, circuit: string) => {
-    const found = circuits.find((each) => each.unit === unit && each.group === group && each.circuit === circuit)
-    if (!found) throw refuseField('no-such-circuit', 'pressures', `${unit} ${group} ${circuit}`, 'a circuit of one of the units', `There is no circuit ${unit} ${group} ${circuit} on these units.`)
-    return found.id
-  }
   const records = tickets.map(({ ticket, weighedAt, grossLb, weights, reading }): TicketRecord => {
     const at = parseInstant(weighedAt) as number
-    if (at > now + aheadMs) throw refuseField('in-the-future', 'weighedAt', weighedAt, 'a time up to now', `Ticket ${ticket}: ${weighedAt} lies ahead.`)
+    if (liesAhead(at, now)) throw refuseField('in-the-future', 'weighedAt', weighedAt, 'a time up to now', `Ticket ${ticket}: ${weighedAt} lies ahead.`)
     return {
       number: ticket, weighedAt: toStoredInstant(at), localZone, grossLb,
       weights: weights.map(({ unit, group, weightLb }) => ({ unitId: groupOf(unit, group).unit_id, groupId: groupOf(unit, group).id, weightLb })),
-      reading: reading && { ...reading, pressures: reading.pressures.map(({ unit, group, circuit, psi }) => ({ circuitId: circuitOf(unit, group, circuit), psi })) },
+      reading: reading && { ...reading, pressures: Array.from(pressuresByCircuit(circuits, reading.pressures), ([circuitId, psi]) => ({ circuitId, psi })) },
     }
   })
   const ofGroup = new Map(circuits.map(({ id, unit, group }) => [id, `${unit} ${group}`]))
@@ -73,7 +66,7 @@ async function recordOf(store: Store, { units, scale, localZone, tickets, calibr
 /** A calibration that makes no line is refused before it is kept, by the very rules that would use it. */
 function refuseWithoutLine(store: Store, { unitIds, calibrations }: WeighInRecord, rules: HouseRules, now: number): void {
   if (calibrations.length === 0) return
-  const source = openUnits(store, unitIds, now + aheadMs)
+  const source = openUnits(store, unitIds, now + clockSlackMs)
   for (const { groupId, name, calibratedAt } of calibrations) {
     const history = source.historyOf(groupId)
     const calibration = history?.calibrations.find((each) => toStoredInstant(each.calibratedAt) === calibratedAt)

@@ -2,8 +2,9 @@ import { refusal } from '#core/api/answer-errors.ts'
 import { findUnits } from '#core/api/find-units.ts'
 import { freshWeighings } from '#core/api/fresh-weighings.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { pressuresByCircuit } from '#core/api/typed-pressures.ts'
 import type { SaveReadingInput, WeighPreview } from '#core/api/weigh-contract.ts'
-import { parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
+import { liesAhead, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { reassessUnits } from '#core/store/assessment.ts'
 import { readStandings } from '#core/store/cab-cards.ts'
@@ -37,24 +38,13 @@ async function previewReading(store: Store, name: string): Promise<WeighPreview>
   })
 }
 
-/** A clock may run a little ahead of the one that saves. */
-const aheadMs = 10 * 60_000
-
 async function saveReading(store: Store, input: SaveReadingInput, now: number): Promise<string> {
   const takenAt = parseInstant(input.takenAt) as number
-  if (takenAt > now + aheadMs) {
+  if (liesAhead(takenAt, now)) {
     throw refusal({ code: 'in-the-future', field: 'takenAt', value: input.takenAt, accepted: 'a time up to now', message: `${input.takenAt} lies ahead. A reading is saved with the time at which it was taken.` })
   }
   const unitIds = await findUnits(store, input.units)
-  const circuits = await listNamedCircuits(store.db, unitIds)
-  const pressures = new Map<number, number>()
-  for (const { unit, group, circuit, psi } of input.pressures) {
-    const found = circuits.find((each) => each.unit === unit && each.group === group && each.circuit === circuit)
-    const place = `${unit} ${group} ${circuit}`
-    if (!found) throw refusal({ code: 'no-such-circuit', field: 'pressures', value: place, accepted: 'a circuit of one of the units', message: `There is no circuit ${place} on the units of this combination. Nothing was saved.` })
-    if (pressures.has(found.id)) throw refusal({ code: 'twice', field: 'pressures', value: place, accepted: 'one pressure a circuit', message: `The pressure of ${place} is given twice. Nothing was saved.` })
-    pressures.set(found.id, psi)
-  }
+  const pressures = pressuresByCircuit(await listNamedCircuits(store.db, unitIds), input.pressures)
   const name = await store.db.transaction().execute((db) => addReading(db, unitIds[0] as number, {
     takenAt: toStoredInstant(takenAt), localZone: input.localZone, elevationFt: input.elevationFt, temperatureF: input.temperatureF, lift: input.lift,
     note: input.note === '' ? null : input.note, pressures: Array.from(pressures, ([circuitId, psi]) => ({ circuitId, psi })),

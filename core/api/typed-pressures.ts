@@ -1,0 +1,25 @@
+import { refusal } from '#core/api/answer-errors.ts'
+import type { listNamedCircuits } from '#core/store/save-reading.ts'
+
+type NamedCircuits = Awaited<ReturnType<typeof listNamedCircuits>>
+
+/** A pressure under the names that people use. */
+export interface NamedPressure {
+  readonly unit: string
+  readonly group: string
+  readonly circuit: string
+  readonly psi: number
+}
+
+/** The pressures of one moment by the ids of their circuits. Refused where a circuit is not among those of the units, or is given twice. */
+export function pressuresByCircuit(circuits: NamedCircuits, typed: readonly NamedPressure[]): Map<number, number> {
+  const pressures = new Map<number, number>()
+  for (const { unit, group, circuit, psi } of typed) {
+    const found = circuits.find((each) => each.unit === unit && each.group === group && each.circuit === circuit)
+    const place = `${unit} ${group} ${circuit}`
+    if (!found) throw refusal({ code: 'no-such-circuit', field: 'pressures', value: place, accepted: 'a circuit of one of the units', message: `There is no circuit ${place} on the units of this combination. Nothing was saved.` })
+    if (pressures.has(found.id)) throw refusal({ code: 'twice', field: 'pressures', value: place, accepted: 'one pressure a circuit', message: `The pressure of ${place} is given twice. Nothing was saved.` })
+    pressures.set(found.id, psi)
+  }
+  return pressures
+}
