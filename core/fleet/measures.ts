@@ -1,6 +1,7 @@
 import { type Problem, refuse, ok, type Result } from '#core/fleet/problem.ts'
 import type { Range } from '#core/fleet/range.ts'
 import { parseTypedNumber } from '#core/fleet/typed-number.ts'
+import { barPerPsi, cmPerIn, kgPerLb, kPaPerPsi, mPerFt } from '#core/fleet/unit-of-measure.ts'
 
 /** How one quantity is shown and typed: shown = stored × factor + offset. */
 export interface Measure {
@@ -16,12 +17,6 @@ export interface Measure {
 /** Quantities by what they are of; stored in lb, psi, lb/psi, ft, in, in², ft and °F. */
 export type MeasuredKind = 'weight' | 'pressure' | 'slope' | 'length' | 'height' | 'area' | 'elevation' | 'temperature'
 export type MeasureSet = Readonly<Record<MeasuredKind, Measure>>
-
-// Exact by definition: the international pound, foot and inch, and standard gravity. Source: NIST SP 811 (2008), appendix B.
-const kgPerLb = 0.45359237
-const mPerFt = 0.3048
-const cmPerIn = 2.54
-const kPaPerPsi = (kgPerLb * 9.80665) / (0.0254 * 0.0254) / 1000
 
 const measure = (symbol: string, factor: number, digits: number, honestStep: number, offset = 0): Measure => ({ symbol, factor, offset, digits, honestStep })
 
@@ -52,7 +47,7 @@ export type MeasureSystem = (typeof measureSystems)[number]
 export const measureSets: Readonly<Record<MeasureSystem, MeasureSet>> = {
   'lb, psi, ft': pounds,
   'kg, kPa, m': { ...kilograms, pressure: measure('kPa', kPaPerPsi, 0, 1), slope: measure('kg/kPa', kgPerLb / kPaPerPsi, 2, 0.01) },
-  'kg, bar, m': { ...kilograms, pressure: measure('bar', kPaPerPsi / 100, 2, 0.01), slope: measure('kg/bar', (100 * kgPerLb) / kPaPerPsi, 0, 1) },
+  'kg, bar, m': { ...kilograms, pressure: measure('bar', barPerPsi, 2, 0.01), slope: measure('kg/bar', (100 * kgPerLb) / kPaPerPsi, 0, 1) },
 }
 
 /** The measures of the House Rules' value. */

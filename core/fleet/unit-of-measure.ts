@@ -1,8 +1,9 @@
 /**
- * Factors from other units into the stored ones (lb, psi, ft). Exact by definition: 1 lb = 0.453 592 37 kg and 1 ft = 0.3048 m
- * (international yard and pound agreement, 1959), with standard gravity 9.806 65 m/s² for the pound-force in a psi.
+ * What the stored units (lb, psi, ft, in) are in others. Exact by definition: the international pound, foot and inch, and standard
+ * gravity 9.806 65 m/s² for the pound-force in a psi. Source: NIST SP 811 (2008), appendix B.
  */
-export const psiPerKPa = 1000 / ((0.453_592_37 * 9.806_65) / 0.0254 ** 2)
-export const psiPerBar = 100 * psiPerKPa
-export const lbPerKg = 1 / 0.453_592_37
-export const ftPerM = 1 / 0.3048
+export const kgPerLb = 0.45359237
+export const mPerFt = 0.3048
+export const cmPerIn = 2.54
+export const kPaPerPsi = (kgPerLb * 9.80665) / (0.0254 * 0.0254) / 1000
+export const barPerPsi = kPaPerPsi / 100

@@ -1,10 +1,10 @@
 import { describeRange, type Range } from '#core/fleet/range.ts'
-import { ftPerM, lbPerKg, psiPerBar, psiPerKPa } from '#core/fleet/unit-of-measure.ts'
+import { barPerPsi, kgPerLb, kPaPerPsi, mPerFt } from '#core/fleet/unit-of-measure.ts'
 
 /** Units that may be typed behind a number, each with what one of it is in the stored unit. */
-const pressureUnits = { psi: 1, kPa: psiPerKPa, bar: psiPerBar } as const
-const weightUnits = { lb: 1, kg: lbPerKg } as const
-const lengthUnits = { ft: 1, m: ftPerM } as const
+const pressureUnits = { psi: 1, kPa: 1 / kPaPerPsi, bar: 1 / barPerPsi } as const
+const weightUnits = { lb: 1, kg: 1 / kgPerLb } as const
+const lengthUnits = { ft: 1, m: 1 / mPerFt } as const
 
 /** A typed quantity in its stored unit; empty: nothing was typed. */
 export type Typed = { readonly kind: 'empty' } | { readonly kind: 'value'; readonly value: number } | { readonly kind: 'problem'; readonly message: string }

@@ -2,7 +2,7 @@ import type { LineLife } from '#core/findings/evidence/line-life.ts'
 import { ticketSum } from '#core/findings/ticket-sum.ts'
 import type { GroupHistory, Observation, ScaleFacts, TicketBook, TicketFacts } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { psiPerBar, psiPerKPa } from '#core/fleet/unit-of-measure.ts'
+import { barPerPsi, kPaPerPsi } from '#core/fleet/unit-of-measure.ts'
 import { divisionOf } from '#core/line/budget.ts'
 import { groupPressure } from '#core/line/calibrate.ts'
 
@@ -122,7 +122,7 @@ function wrongUnit({ history, observation, distance }: Miss, rules: HouseRules):
   if (observation.weightLb === null) return []
   const places = history.circuits.length > 1 ? [null, ...history.circuits.keys()] : [null]
   const candidates: SlipCandidate[] = []
-  for (const [unit, factor] of [['kPa', psiPerKPa], ['bar', psiPerBar]] as const) {
+  for (const [unit, factor] of [['kPa', 1 / kPaPerPsi], ['bar', 1 / barPerPsi]] as const) {
     for (const place of places) {
       const typed = observation.psi.filter((psi, i) => psi !== null && (place === null || place === i)) as number[]
       if (typed.length === 0) continue
