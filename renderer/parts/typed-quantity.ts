@@ -11,10 +11,13 @@ export type Typed = { readonly kind: 'empty' } | { readonly kind: 'value'; reado
 
 const shape = /^([-+\u2212]?)(\d+(?:[.,]\d+)?|[.,]\d+)\s*([a-z]*)$/i
 
+/** A comma before exactly three digits parts thousands, as in all forms; any other is a decimal one. */
+const thousands = /(\d),(?=\d{3}(?!\d))/g
+
 function typedQuantity(text: string, units: Readonly<Record<string, number>>, range: Range, inUse: string): Typed {
   const typed = text.trim()
   if (typed === '') return { kind: 'empty' }
-  const match = shape.exec(typed)
+  const match = shape.exec(typed.replace(thousands, '$1'))
   const unit = (match?.[3] || inUse).toLowerCase()
   const factor = Object.entries(units).find(([name]) => name.toLowerCase() === unit)?.[1]
   if (!match || factor === undefined) {
@@ -28,8 +31,8 @@ function typedQuantity(text: string, units: Readonly<Record<string, number>>, ra
 /** A pressure as typed, psi: `82.5 psi`, `5,6 bar`, `560 kPa`; without a unit in the one in use. */
 export const typedPressure = (text: string, range: Range, inUse: string = range.unit): Typed => typedQuantity(text, pressureUnits, range, inUse)
 
-/** A weight as typed, lb: `33,940` with or without its comma, `15400 kg`; without a unit in the one in use. */
-export const typedWeight = (text: string, range: Range, inUse: string = range.unit): Typed => typedQuantity(text.replace(/(\d),(?=\d{3}(\D|$))/g, '$1'), weightUnits, range, inUse)
+/** A weight as typed, lb: `33,940`, `15400 kg`; without a unit in the one in use. */
+export const typedWeight = (text: string, range: Range, inUse: string = range.unit): Typed => typedQuantity(text, weightUnits, range, inUse)
 
 /** A length as typed, ft: `4400 ft`, `1340 m`; without a unit in the one in use. */
 export const typedLength = (text: string, range: Range, inUse: string = range.unit): Typed => typedQuantity(text, lengthUnits, range, inUse)

@@ -6,7 +6,7 @@ import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
 import { ranges } from '#core/fleet/range.ts'
 import { columnLabel, recordLabel, valueText } from '#renderer/parts/change-words.ts'
 import { measuresFor } from '#renderer/parts/format.ts'
-import { typedPressure } from '#renderer/parts/typed-quantity.ts'
+import { typedLength, typedNumber, typedPressure, typedWeight } from '#renderer/parts/typed-quantity.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/problem-report.ts'
 import { placeGroup, spreadLabels } from '#renderer/screens/unit/ruler-layout.ts'
 
@@ -53,6 +53,17 @@ test('a pressure is read in the unit that is typed with it', () => {
   expect(typedPressure('5.6', ranges.psi, 'bar')).toEqual(typedPressure('5.6 bar', ranges.psi, 'psi'))
   expect(psi('  ')).toEqual({ kind: 'empty' })
   for (const text of ['5o', '1.2.3', '40 mm', '9000', '-16', 'psi', '4 __proto__']) expect(psi(text).kind).toBe('problem')
+})
+
+test('a comma before three digits parts thousands in every quantity, any other comma is a decimal one', () => {
+  const value = (typed: ReturnType<typeof typedPressure>) => (typed.kind === 'value' ? typed.value : typed)
+  expect(value(typedLength('4,400', ranges.elevationFt))).toBe(4400)
+  expect(value(typedWeight('33,940', ranges.weightLb))).toBe(33_940)
+  expect(value(typedPressure('1,500', ranges.psi))).toBe(1500)
+  expect(value(typedWeight('1,033,940', ranges.grossLb))).toMatchObject({ kind: 'problem' })
+  expect(value(typedPressure('82,5', ranges.psi))).toBe(82.5)
+  expect(value(typedNumber('68,25', ranges.temperatureF))).toBe(68.25)
+  expect(typedPressure('1,2,3', ranges.psi).kind).toBe('problem')
 })
 
 test('a problem report quotes what CSV must quote (RFC 4180)', () => {
