@@ -7,7 +7,7 @@ import type { HistoryIssue } from '#core/battery/lives.ts'
 import { dayOf, toStoredInstant } from '#core/fleet/instant.ts'
 
 const dayMs = 86_400_000
-export const onDay = (day: number): string => dayOf(day * dayMs)
+const onDay = (day: number): string => dayOf(day * dayMs)
 
 type YardName = (yardId: number | null) => string | null
 
@@ -15,10 +15,10 @@ type YardName = (yardId: number | null) => string | null
 const sundayOf = (day: number): number => day + 6 - ((((day + 3) % 7) + 7) % 7)
 const timeOf = (day: number, today: number): VisitTime => (day === today ? 'today' : day <= sundayOf(today) ? 'this week' : 'later')
 
-export const viewItem = ({ id, kind, what, group, circuit, serial, cell, risk, code, dueDay, minutes }: BenchItem): BenchItemView =>
+const viewItem = ({ id, kind, what, group, circuit, serial, cell, risk, code, dueDay, minutes }: BenchItem): BenchItemView =>
   ({ id, kind, what, group, circuit, serial, cell, risk, code, dueOn: onDay(dueDay), minutes })
 
-export function viewVisit(visit: BenchVisit, today: number, yardName: YardName): BenchVisitView {
+function viewVisit(visit: BenchVisit, today: number, yardName: YardName): BenchVisitView {
   const { yardId, unit, day, untilDay, dueDay, minutes, plannedDay, missedPlannedDay, lateDays, items } = visit
   return {
     yard: yardName(yardId), unit, when: timeOf(day, today), day: onDay(day), untilDay: onDay(untilDay), dueOn: onDay(dueDay), minutes,

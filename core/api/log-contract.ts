@@ -42,13 +42,11 @@ export type LogEntry = z.infer<typeof logEntry>
 
 /** total: of all pages. next: what to ask `after` for the next page; null on the last. */
 export const logPage = z.object({ total: z.number(), next: z.number().nullable(), rows: z.array(logEntry) })
-export type LogPage = z.infer<typeof logPage>
 
 export const logExport = z.object({ rows: z.number(), file: z.file() })
 
 /** The last save: its first changes, how many more, and why it cannot be undone, as a sentence. */
 export const logLast = z.object({ revision: z.number(), at: z.string(), by: z.string(), entries: z.array(logEntry), more: z.number(), problem: z.string().nullable() }).nullable()
-export type LogLast = z.infer<typeof logLast>
 export const logUndoInput = z.object({ revision: z.number().int(), by: z.string().trim().min(1).max(200) })
 
 /** A few hundred kilobytes hold the longest form; what is longer is no draft. */

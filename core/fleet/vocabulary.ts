@@ -18,6 +18,8 @@ export type PressureReference = (typeof pressureReferences)[number]
 /** Where the lift axles of a combination stood: off the road, on it, or there are none. */
 export const liftStates = ['raised', 'lowered', 'none'] as const
 export type LiftState = (typeof liftStates)[number]
+/** The state that a word names; null for any other text. */
+export const liftStateOf = (text: string): LiftState | null => liftStates.find((state) => state === text) ?? null
 
 export const batteryReasons = ['new', 'scheduled', 'low', 'dead'] as const
 export type BatteryReason = (typeof batteryReasons)[number]

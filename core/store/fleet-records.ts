@@ -120,7 +120,7 @@ export async function addEvent(db: Writer, place: FleetPlace, kind: EventKind, a
 }
 
 /** Whether a line of the group, or of the circuit's, could be broken: one that is valid. */
-export async function hasLine(db: Reader, { groupId }: FleetPlace): Promise<boolean> {
+async function hasLine(db: Reader, { groupId }: FleetPlace): Promise<boolean> {
   if (groupId === null) return false
   return await db.selectFrom('calibration').select('id').where('group_id', '=', groupId).where('voided_at', 'is', null).executeTakeFirst() !== undefined
 }

@@ -4,6 +4,7 @@ import { type KeyboardEvent, useEffect, useEffectEvent, useRef, useState } from 
 import { api } from '#renderer/client/api.ts'
 import { leaveOnDesk, readFromDesk } from '#renderer/parts/desk.ts'
 import { answerForPerson, nameProblem, usePerson } from '#renderer/parts/person.ts'
+import './dialog-field.css'
 import './person-chip.css'
 
 /** Under which the name lies on the desk, for a browser that forgets. */
@@ -47,7 +48,7 @@ function NameForm({ person, onPick }: { person: string; onPick: (name: string) =
   return (
     <>
       <input
-        className="person-field" type="text" role="combobox" aria-label="Your name" placeholder="Your name" autoComplete="off" spellCheck={false} data-autofocus
+        className="dialog-field" type="text" role="combobox" aria-label="Your name" placeholder="Your name" autoComplete="off" spellCheck={false} data-autofocus
         aria-expanded={names.length > 0} aria-controls="person-list" aria-autocomplete="list" aria-activedescendant={chosen >= 0 ? `person-${chosen}` : undefined}
         aria-invalid={problem !== null} aria-describedby="person-problem" value={text}
         onChange={(event) => { setText(event.currentTarget.value); setChosen(-1); setProblem(null) }} onKeyDown={onKeyDown}

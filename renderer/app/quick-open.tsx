@@ -6,6 +6,7 @@ import { api } from '#renderer/client/api.ts'
 import { go } from '#renderer/parts/address.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { TrustMark } from '#renderer/parts/trust-mark.tsx'
+import './dialog-field.css'
 import './quick-open.css'
 
 function PlaceList({ places, chosen, onOpen }: { places: readonly Place[]; chosen: number; onOpen: (place: Place) => void }) {
@@ -44,7 +45,7 @@ function Finder({ onClose }: { onClose: () => void }) {
   return (
     <>
       <input
-        className="quick-field" type="text" role="combobox" aria-label="Unit number, make, yard or screen" placeholder="Unit number, make, yard or screen"
+        className="dialog-field" type="text" role="combobox" aria-label="Unit number, make, yard or screen" placeholder="Unit number, make, yard or screen"
         aria-expanded="true" aria-controls="quick-open-list" aria-autocomplete="list" aria-activedescendant={places.length > 0 ? `quick-open-${chosen}` : undefined}
         autoComplete="off" spellCheck={false} data-autofocus value={text}
         onChange={(event) => { setText(event.currentTarget.value); setChosen(0) }} onKeyDown={onKeyDown}

@@ -94,7 +94,8 @@ export function chance(p: number): string {
   return `${count(percent)}${nbsp}%`
 }
 
-const pad = (value: number) => String(value).padStart(2, '0')
+/** Two digits. */
+export const pad = (value: number) => String(value).padStart(2, '0')
 const zoneName = new Intl.DateTimeFormat('en-US', { timeZoneName: 'short' })
 
 /** The abbreviation of this computer's zone at a time, such as CST. */

@@ -1,14 +1,12 @@
 import type { StoredValue, StoredValues } from '#core/fleet/change.ts'
 import { acceptedBy, type RecordField } from '#core/fleet/record-fields.ts'
 import { parseTypedNumber } from '#core/fleet/typed-number.ts'
-import type { Measures } from '#renderer/parts/format.ts'
-
-const pad = (value: number) => String(value).padStart(2, '0')
+import { day, type Measures, pad } from '#renderer/parts/format.ts'
 
 /** A stored time as the text of a field for a local date and time. */
 export function localText(instant: string): string {
   const at = new Date(instant)
-  return `${at.getFullYear()}-${pad(at.getMonth() + 1)}-${pad(at.getDate())}T${pad(at.getHours())}:${pad(at.getMinutes())}`
+  return `${day(instant)}T${pad(at.getHours())}:${pad(at.getMinutes())}`
 }
 
 /** IANA name of this computer's zone, to be kept beside a time that was typed in it. */
@@ -30,7 +28,7 @@ export function fieldUnit(field: RecordField, measures: Measures): string {
 }
 
 /** Reads the text of a field into its stored value, or the sentence for it. */
-export function readField(field: RecordField, text: string, measures: Measures): FieldRead {
+function readField(field: RecordField, text: string, measures: Measures): FieldRead {
   const typed = text.trim()
   const refuse = (message: string): FieldRead => ({ ok: false, message })
   if (typed === '') return field.needed ? refuse(`${field.label} is empty; ${acceptedBy(field)} is needed.`) : { ok: true, value: null }

@@ -2,8 +2,9 @@ import type { PreparedWeighIn, SaveWeighInInput } from '#core/api/weigh-in-contr
 import type { WeighInRow } from '#core/findings/weigh-in.ts'
 import type { GroupHistory } from '#core/fleet/history.ts'
 import { ranges } from '#core/fleet/range.ts'
-import { type LiftState, liftStates } from '#core/fleet/vocabulary.ts'
+import { liftStateOf } from '#core/fleet/vocabulary.ts'
 import type { Combination } from '#renderer/parts/combination-picker.tsx'
+import { localZone } from '#renderer/parts/record-text.ts'
 import { type Typed, typedPressure, typedValue, typedWeight } from '#renderer/parts/typed-quantity.ts'
 
 /** One row as typed: a ticket and the pressures of the same moment. */
@@ -27,16 +28,12 @@ export interface VisitDraft extends Combination {
   readonly checksOnly: readonly number[]
 }
 
-const pad = (value: number) => String(value).padStart(2, '0')
-/** This computer's local time as a date-and-time field takes it. */
-export const localTime = (at: Date): string => `${at.getFullYear()}-${pad(at.getMonth() + 1)}-${pad(at.getDate())}T${pad(at.getHours())}:${pad(at.getMinutes())}`
-
 export const emptyRow: RowDraft = { ticket: '', at: '', gross: '', lift: '', weights: {}, psi: {} }
 export const emptyVisit: VisitDraft = { lead: null, trailers: [], scale: '', rows: [emptyRow, emptyRow, emptyRow], checksOnly: [] }
 
 const isFilled = (text: string | undefined) => (text ?? '').trim() !== ''
 /** Whether anything of a row was typed; one that is still empty counts for nothing. */
-export const isTyped = ({ ticket, gross, weights, psi }: RowDraft): boolean =>
+const isTyped = ({ ticket, gross, weights, psi }: RowDraft): boolean =>
   [ticket, gross, ...Object.values(weights), ...Object.values(psi)].some(isFilled)
 
 /** A row read: its fields with what is wrong with them, and the row for judging once its time is known. */
@@ -50,8 +47,6 @@ export interface ReadRow {
   readonly row: WeighInRow | null
 }
 
-const liftOf = (text: string): LiftState | null => liftStates.find((state) => state === text) ?? null
-
 /** Reads the typed rows against the units that they are about. Numbers without a unit are in those of `inUse`. */
 export function readRows({ rows, scale }: VisitDraft, { units, histories, scales }: PreparedWeighIn, inUse: { readonly weight: string; readonly pressure: string }): ReadRow[] {
   const chosen = scales.find(({ name }) => name === scale)
@@ -63,7 +58,7 @@ export function readRows({ rows, scale }: VisitDraft, { units, histories, scales
     const time = draft.at === '' ? Number.NaN : new Date(draft.at).getTime()
     const typed = isTyped(draft)
     const row: WeighInRow | null = !typed || Number.isNaN(time) || !chosen ? null : {
-      ticket: draft.ticket.trim(), weighedAt: time, scaleId: chosen.scaleId, grossLb: typedValue(gross), elevationFt: chosen.elevationFt, lift: liftOf(draft.lift),
+      ticket: draft.ticket.trim(), weighedAt: time, scaleId: chosen.scaleId, grossLb: typedValue(gross), elevationFt: chosen.elevationFt, lift: liftStateOf(draft.lift),
       weightsLb: new Map([...weights].flatMap(([groupId, weight]) => (weight.kind === 'value' ? [[groupId, weight.value] as const] : []))),
       psi: new Map(histories.map(({ groupId, circuits }) => [groupId, circuits.map(({ circuitId }) => typedValue(psi.get(circuitId) as Typed))])),
     }
@@ -99,7 +94,7 @@ export function asInput(draft: VisitDraft, rows: readonly ReadRow[], { units, hi
   const names = new Map(units.flatMap(({ unit, groups }) => groups.map(({ groupId, group }) => [groupId, { unit, group }] as const)))
   const nameOf = (groupId: number) => names.get(groupId) as { unit: string; group: string }
   return {
-    units: units.map(({ unit }) => unit), scale: draft.scale, localZone: Intl.DateTimeFormat().resolvedOptions().timeZone, by,
+    units: units.map(({ unit }) => unit), scale: draft.scale, localZone: localZone(), by,
     calibrate: calibrate.map(nameOf),
     tickets: rows.flatMap(({ row }) => {
       if (!row) return []

@@ -13,8 +13,9 @@ import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { localText } from '#renderer/parts/record-text.ts'
 import { GroupOutcomeView } from './group-outcome.tsx'
-import { asInput, emptyRow, emptyVisit, localTime, readRows, type RowDraft, toCalibrate, type VisitDraft, visitProblem } from './visit-draft.ts'
+import { asInput, emptyRow, emptyVisit, readRows, type RowDraft, toCalibrate, type VisitDraft, visitProblem } from './visit-draft.ts'
 import { VisitRows } from './visit-rows.tsx'
 import '#renderer/parts/sheet-table.css'
 import './weigh-in-screen.css'
@@ -61,7 +62,7 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
     rows: visit.rows.map((row, i) => {
       if (i !== place) return row
       // The first key in a row takes down the time, which is mostly now; it can be changed.
-      const at = row.at === '' && part.at === undefined ? localTime(new Date()) : row.at
+      const at = row.at === '' && part.at === undefined ? localText(new Date().toISOString()) : row.at
       return { ...row, at, ...part }
     }),
   })

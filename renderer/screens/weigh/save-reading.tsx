@@ -4,6 +4,7 @@ import { type SubmitEvent, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { localZone } from '#renderer/parts/record-text.ts'
 import { typedProblem, typedValue } from '#renderer/parts/typed-quantity.ts'
 import type { TypedReading } from './typed-reading.ts'
 import type { WeighDraft } from './weigh-draft.ts'
@@ -35,7 +36,7 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
     const by = await personNow()
     if (by !== null) {
       save.mutate({
-        units: [...units], takenAt: new Date(draft.takenAt === '' ? Date.now() : typed.takenAt).toISOString(), localZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+        units: [...units], takenAt: new Date(draft.takenAt === '' ? Date.now() : typed.takenAt).toISOString(), localZone: localZone(),
         elevationFt: typedValue(typed.elevation), temperatureF: typedValue(typed.temperature), lift: typed.lift, note: draft.note.trim() || null, pressures, by,
       })
     }

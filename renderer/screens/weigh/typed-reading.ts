@@ -1,6 +1,6 @@
 import type { WeighPreview } from '#core/api/weigh-contract.ts'
 import { ranges } from '#core/fleet/range.ts'
-import { type LiftState, liftStates } from '#core/fleet/vocabulary.ts'
+import { type LiftState, liftStateOf } from '#core/fleet/vocabulary.ts'
 import { mountAt } from '#core/line/calibrate.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
 import { type Typed, typedLength, typedNumber, typedPressure, typedValue } from '#renderer/parts/typed-quantity.ts'
@@ -31,8 +31,6 @@ export interface TypedReading {
   readonly reading: CombinationReading
 }
 
-const liftOf = (text: string): LiftState | null => liftStates.find((state) => state === text) ?? null
-
 /** Reads the draft against the combination that it is about; `now` stands where no time was typed, ms UTC. Numbers without a unit are in those of `inUse`. */
 export function readDraft(draft: WeighDraft, { facts, unitIds, elevationFt }: WeighPreview, now: number, inUse: { readonly pressure: string; readonly length: string }): TypedReading {
   const typedAt = draft.takenAt === '' ? now : new Date(draft.takenAt).getTime()
@@ -50,7 +48,7 @@ export function readDraft(draft: WeighDraft, { facts, unitIds, elevationFt }: We
   const pressures = new Map<number, (number | null)[]>()
   for (const { groupId, typed } of circuits) pressures.set(groupId, [...(pressures.get(groupId) ?? []), typedValue(typed)])
   const elevation = typedLength(draft.elevation, ranges.elevationFt, inUse.length)
-  const lift = liftOf(draft.lift)
+  const lift = liftStateOf(draft.lift)
   return {
     circuits, elevation, takenAt, lift, temperature: typedNumber(draft.temperature, ranges.temperatureF), needsElevation: circuits.some(({ absolute }) => absolute),
     reading: { takenAt, elevationFt: elevation.kind === 'empty' ? elevationFt : typedValue(elevation), lift, pressures, ticket: null },
