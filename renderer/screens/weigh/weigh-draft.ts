@@ -1,4 +1,3 @@
-import { useLocalStorage } from '@mantine/hooks'
 import type { Combination } from '#renderer/parts/combination-picker.tsx'
 
 /** What is being typed on Weigh now. It outlives the window, so that a reading half typed is still there tomorrow. */
@@ -15,7 +14,5 @@ export interface WeighDraft extends Combination {
 }
 
 export const emptyDraft: WeighDraft = { lead: null, trailers: [], lift: '', elevation: '', takenAt: '', temperature: '', note: '', pressures: {} }
-
-export const useWeighDraft = () => useLocalStorage<WeighDraft>({ key: 'tareline-weigh-now', defaultValue: emptyDraft, getInitialValueInEffect: false })
 
 export const circuitKey = (unit: string, group: string, circuit: string): string => `${unit}/${group}/${circuit}`

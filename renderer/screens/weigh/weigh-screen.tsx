@@ -8,6 +8,8 @@ import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
+import { DraftNote } from '#renderer/parts/draft-note.tsx'
+import { useDraft } from '#renderer/parts/draft.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -16,7 +18,7 @@ import { BridgeView } from './bridge-view.tsx'
 import { PressureFields } from './pressure-fields.tsx'
 import { SaveReading } from './save-reading.tsx'
 import { readDraft, type TypedReading } from './typed-reading.ts'
-import { emptyDraft, useWeighDraft, type WeighDraft } from './weigh-draft.ts'
+import { emptyDraft, type WeighDraft } from './weigh-draft.ts'
 import { WeightTable } from './weight-table.tsx'
 import '#renderer/parts/sheet-table.css'
 import './weigh-screen.css'
@@ -57,14 +59,15 @@ function Outcome({ preview, typed }: { preview: WeighPreview; typed: TypedReadin
 
 /** Pick the units, type the pressures, and see at once what it weighs, how sure that is and how much more can go on. */
 export function WeighScreen({ subject }: { subject: string | null }) {
-  const [draft, setDraft] = useWeighDraft()
+  const kept = useDraft<WeighDraft>('weigh-now', emptyDraft)
+  const draft = kept.value
   const [saved, setSaved] = useState<string | null>(null)
   const picks = useQuery(api.weigh.combinations.queryOptions())
   const units = unitsOf(draft)
   const preview = useQuery(api.weigh.preview.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }))
   const change = (part: Partial<WeighDraft>) => {
     setSaved(null)
-    setDraft((now) => ({ ...now, ...part }))
+    kept.set({ ...draft, ...part })
   }
   const shown = units.length > 0 && preview.data && !preview.isPlaceholderData ? preview.data : null
   const { pressure, length } = useMeasures()
@@ -75,7 +78,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
     const unit = all.find((each) => each.unit === number)
     if (!unit || units.includes(number)) return
     const together = usual.find((each) => each.unit === number)?.units ?? [number]
-    setDraft({ ...emptyDraft, lead: unit.kind === 'trailer' ? null : number, trailers: unit.kind === 'trailer' ? [number] : together.filter((each) => each !== number) })
+    kept.set({ ...emptyDraft, lead: unit.kind === 'trailer' ? null : number, trailers: unit.kind === 'trailer' ? [number] : together.filter((each) => each !== number) })
   })
   useEffect(() => {
     if (subject !== null && picks.data) begin(subject, picks.data)
@@ -86,6 +89,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
       <title>Weigh now · Tareline</title>
       <div className="weigh-typing">
         <ScreenTitle>Weigh now</ScreenTitle>
+        <DraftNote draft={kept} />
         {picks.isError && <ProblemNotice title="The units could not be read" error={picks.error}><Button onClick={() => picks.refetch()}>Try again</Button></ProblemNotice>}
         {picks.isPending && <output>Reading the units…</output>}
         {picks.data && <CombinationPicker units={picks.data} draft={draft} onPick={change} />}
@@ -94,12 +98,12 @@ export function WeighScreen({ subject }: { subject: string | null }) {
         {shown && <Conditions draft={draft} typed={typed} yardFt={shown.elevationFt} onChange={change} />}
         {typed && typed.circuits.length > 0 && <SaveReading units={units} draft={draft} typed={typed} onSaved={(reading) => { change({ pressures: {}, takenAt: '', note: '' }); setSaved(reading) }} />}
         <output className="weigh-saved">{saved !== null && <>Saved as reading {saved}. Over a limit, it stands in the <a href={hrefOf('heavy')}>Heavy Log</a>.</>}</output>
-        {units.length > 0 && <Button variant="default" onClick={() => { setSaved(null); setDraft(emptyDraft) }}>Start afresh</Button>}
+        {units.length > 0 && <Button variant="default" onClick={() => { setSaved(null); kept.clear() }}>Start afresh</Button>}
       </div>
       <div className="weigh-outcome">
         {units.length === 0 && <p className="weigh-none">Choose the units that stand together. Their weights appear here while you type the pressures.</p>}
         {preview.isLoading && units.length > 0 && <output>Reading their lines…</output>}
-        {preview.isError && <ProblemNotice title="This combination cannot be weighed" error={preview.error}><Button variant="default" onClick={() => setDraft(emptyDraft)}>Start afresh</Button></ProblemNotice>}
+        {preview.isError && <ProblemNotice title="This combination cannot be weighed" error={preview.error}><Button variant="default" onClick={kept.clear}>Start afresh</Button></ProblemNotice>}
         {shown && typed && <Outcome preview={shown} typed={typed} />}
         <NotForTrade />
       </div>
