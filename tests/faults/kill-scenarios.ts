@@ -341,9 +341,9 @@ export function complaintsAfterKill(world: World): string[] {
       ...[...world.swaps].filter((serial) => !swapped.has(serial)).map((serial) => `swap of ${serial} is gone`),
     ]
   })
-  const copies = new Set(listCopyNames(file).map(({ name }) => name))
-  // Of copies kept by hand the last ten stay.
-  const lost = [...world.copies].slice(-10).filter((name) => !copies.has(name))
+  const byHand = listCopyNames(file).flatMap(({ name, reason }) => (reason === 'by-hand' ? [name] : []))
+  // A copy kept by hand goes only for ten newer ones, the last of which may have been kept without a word before the kill. Names sort as they were made.
+  const lost = [...world.copies].filter((name) => !byHand.includes(name) && byHand.filter((other) => other > name).length < 10)
   return [...(sound ? [] : [message]), ...held, ...lost.map((name) => `copy ${name} is gone`)]
 }
 
