@@ -7,6 +7,8 @@ import { RPCLink } from '@orpc/client/fetch'
 import type { ContractRouterClient } from '@orpc/contract'
 import type { contract } from '#core/api/contract.ts'
 
+type Client = ContractRouterClient<typeof contract>
+
 const root = resolve(import.meta.dirname, '../..')
 const startMs = 60_000
 
@@ -16,6 +18,8 @@ export interface App {
   /** The cookie that the one-time address was changed for. */
   readonly cookie: { name: string; value: string }
   readonly folder: string
+  /** Its procedures, as the screens call them. */
+  readonly client: Client
   /** Brings a fleet folder of this computer in, as the screen would. */
   bringIn(folder: string): Promise<void>
   /** Ends it and, unless it is kept, removes its folder. */
@@ -45,9 +49,10 @@ async function enter(address: string): Promise<App['cookie']> {
   return { name, value }
 }
 
-async function bringIn(origin: string, cookie: App['cookie'], folder: string): Promise<void> {
-  const link = new RPCLink({ url: `${origin}/rpc`, headers: { cookie: `${cookie.name}=${cookie.value}` } })
-  const client: ContractRouterClient<typeof contract> = createORPCClient(link)
+const clientOf = (origin: string, cookie: App['cookie']): Client =>
+  createORPCClient(new RPCLink({ url: `${origin}/rpc`, headers: { cookie: `${cookie.name}=${cookie.value}` } }))
+
+async function bringIn(client: Client, folder: string): Promise<void> {
   const steps = await client.folder.bringIn({ folder })
   for (;;) {
     const step = await steps.next()
@@ -66,9 +71,10 @@ export async function startApp({ demo = false, folder = mkdtempSync(join(tmpdir(
   const address = await firstAddress(child)
   const { origin } = new URL(address)
   const cookie = await enter(address)
+  const client = clientOf(origin, cookie)
   return {
-    origin, cookie, folder,
-    bringIn: (from) => bringIn(origin, cookie, from),
+    origin, cookie, folder, client,
+    bringIn: (from) => bringIn(client, from),
     stop: async ({ keep = false } = {}) => {
       const ended = new Promise((done) => child.once('exit', done))
       child.kill('SIGTERM')

@@ -1,9 +1,19 @@
+import type { Page } from '@playwright/test'
 import { type App, startApp } from './app.ts'
 import { admit, test as base } from './fixtures.ts'
 import { HeavyPage } from './pages/heavy-page.ts'
 import { ShopPage } from './pages/shop-page.ts'
 import { WeighInPage } from './pages/weigh-in-page.ts'
 import { WeighPage } from './pages/weigh-page.ts'
+
+/** What tests leave on the desk of the open file. */
+const left = ['person', 'weigh-now', 'weigh-in'] as const
+
+/** Lets a page in as a newcomer's: no name and nothing typed lies on the desk from an earlier test. */
+async function admitNewcomer(page: Page, app: App): Promise<void> {
+  for (const name of left) await app.client.desk.leave({ name, text: null })
+  await admit(page, app)
+}
 
 /** Screens on the demo fleet; one app for all tests of a worker, which add to its record and count on nothing that others add. */
 export const test = base.extend<{ weigh: WeighPage; heavy: HeavyPage; shop: ShopPage; weighIn: WeighInPage }, { demoApp: App }>({
@@ -14,21 +24,21 @@ export const test = base.extend<{ weigh: WeighPage; heavy: HeavyPage; shop: Shop
     await app.stop()
   }, { scope: 'worker', timeout: 120_000 }],
   weigh: async ({ page, demoApp }, use) => {
-    await admit(page, demoApp)
+    await admitNewcomer(page, demoApp)
     await use(new WeighPage(page, demoApp.origin))
   },
   shop: async ({ page, demoApp }, use) => {
-    await admit(page, demoApp)
+    await admitNewcomer(page, demoApp)
     await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Adair')))
     await use(new ShopPage(page, demoApp.origin))
   },
   weighIn: async ({ page, demoApp }, use) => {
-    await admit(page, demoApp)
+    await admitNewcomer(page, demoApp)
     await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Adair')))
     await use(new WeighInPage(page, demoApp.origin))
   },
   heavy: async ({ page, demoApp }, use) => {
-    await admit(page, demoApp)
+    await admitNewcomer(page, demoApp)
     await use(new HeavyPage(page, demoApp.origin))
   },
 })

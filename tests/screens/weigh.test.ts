@@ -39,6 +39,7 @@ test('by keyboard alone: to the screen, a tractor, its pressures, weights at onc
   const saved = page.getByText(/^Saved as reading W-\d{8}-1/)
   await expect(saved).toBeVisible()
   await expect(weigh.pressure('T-109 drive left')).toHaveValue('')
+  await expect(page.getByText('Type at least one pressure')).toBeHidden()
   const name = /W-\d{8}-1/.exec((await saved.textContent()) ?? '')?.[0] as string
   const unit = new UnitPage(page, weigh.origin)
   await unit.open('T-109')

@@ -22,6 +22,7 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
   const [asked, setAsked] = useState(false)
   const save = useMutation(api.weigh.save.mutationOptions({
     onSuccess: ({ reading }) => {
+      setAsked(false)
       onSaved(reading)
       return client.invalidateQueries()
     },
