@@ -6,6 +6,7 @@ import {
   removeVisitInput, unitWork, unitWorkInput,
 } from '#core/api/bench-contract.ts'
 import { copiesList, copyName, copyVerdict, restored, restoreInput } from '#core/api/copies-contract.ts'
+import { calibrationPage, corrected, correctInput, evidenceListInput, evidenceSheet, readingPage, sheetInput, ticketPage } from '#core/api/evidence-contract.ts'
 import { copyUnitInput, countOnInput, fleetBasics, mountInput, retireInput, savedRecord, saveRecordInput, sensorListInput, sensorPage, unitRecord } from '#core/api/fleet-contract.ts'
 import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPage, heavySpan, heavySummary } from '#core/api/heavy-contract.ts'
 import { deskName, deskText, logExport, logFilter, logLast, logListInput, logPage, logUndoInput } from '#core/api/log-contract.ts'
@@ -363,6 +364,15 @@ export const contract = {
     /** Tickets, readings and calibrations of one visit: all of them or none. */
     save: base.input(saveWeighInInput).output(savedWeighIn),
     voidCalibration: base.input(voidInput).output(z.object({ voided: z.literal(true) })),
+  },
+  /** Tickets, readings and calibrations, newest first, and what may be corrected in them. */
+  evidence: {
+    tickets: base.input(evidenceListInput).output(ticketPage),
+    readings: base.input(evidenceListInput).output(readingPage),
+    calibrations: base.input(evidenceListInput).output(calibrationPage),
+    sheet: base.input(sheetInput).output(evidenceSheet),
+    /** Refits every line that rests on it, and tells; or only tells what would follow. */
+    correct: editing.input(correctInput).output(corrected),
   },
   heavy: {
     list: base.input(heavyListInput).output(heavyPage),

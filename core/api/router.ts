@@ -3,6 +3,7 @@ import { benchHandlers } from '#core/api/handlers/bench.ts'
 import { cabCardHandlers } from '#core/api/handlers/cab-card.ts'
 import { copiesHandlers } from '#core/api/handlers/copies.ts'
 import { deskHandlers } from '#core/api/handlers/desk.ts'
+import { evidenceHandlers } from '#core/api/handlers/evidence.ts'
 import { fileHandlers } from '#core/api/handlers/file.ts'
 import { findingHandlers } from '#core/api/handlers/finding.ts'
 import { fleetHandlers } from '#core/api/handlers/fleet.ts'
@@ -33,6 +34,7 @@ export const router = procedures.router({
   folder: folderHandlers,
   weigh: weighHandlers,
   weighIn: weighInHandlers,
+  evidence: evidenceHandlers,
   heavy: heavyHandlers,
   cabCard: cabCardHandlers,
   bench: benchHandlers,

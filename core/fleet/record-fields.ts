@@ -19,7 +19,7 @@ export type RecordField = FieldType & {
 export type RecordFields = Readonly<Record<string, RecordField>>
 
 const line = (label: string, more: { readonly needed?: true; readonly hint?: string } = {}): RecordField => ({ type: 'line', label, ...more })
-const measured = (label: string, range: Range, measure: MeasuredKind, hint?: string): RecordField => ({ type: 'number', label, range, measure, ...(hint ? { hint } : {}) })
+export const measuredField = (label: string, range: Range, measure: MeasuredKind, hint?: string): RecordField => ({ type: 'number', label, range, measure, ...(hint ? { hint } : {}) })
 const word = (label: string, words: readonly string[], more: { readonly needed?: true; readonly hint?: string } = {}): RecordField => ({ type: 'word', label, words, ...more })
 
 /**
@@ -27,7 +27,7 @@ const word = (label: string, words: readonly string[], more: { readonly needed?:
  * checks while typing, what the core checks before it stores, and what the log calls a column.
  */
 export const recordFields = {
-  yard: { name: line('Name', { needed: true }), elevation_ft: measured('Elevation', ranges.elevationFt, 'elevation', 'Absolute sensors need it') },
+  yard: { name: line('Name', { needed: true }), elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation', 'Absolute sensors need it') },
   unit: {
     number: line('Number', { needed: true }),
     kind: word('Kind', unitKinds, { needed: true }),
@@ -35,30 +35,30 @@ export const recordFields = {
     model_year: { type: 'whole', label: 'Model year', range: ranges.modelYear },
     make: line('Make'), model: line('Model'), plate: line('Plate'), plate_region: line('Plate’s state or province'),
     yard_id: { type: 'yard', label: 'Yard' },
-    gross_limit_lb: measured('Gross limit', ranges.grossLimitLb, 'weight'),
-    fifth_wheel_ft: measured('Fifth wheel behind the front axle', ranges.fifthWheelFt, 'length'),
+    gross_limit_lb: measuredField('Gross limit', ranges.grossLimitLb, 'weight'),
+    fifth_wheel_ft: measuredField('Fifth wheel behind the front axle', ranges.fifthWheelFt, 'length'),
   },
   'axle group': {
     name: line('Name', { needed: true, hint: 'Such as drive' }),
     role: word('Role', groupRoles, { needed: true }),
     axles: { type: 'whole', label: 'Axles', range: ranges.axles, needed: true },
     measured_by: word('Measured by', measures, { hint: 'circuit: by its own air pressure' }),
-    limit_lb: measured('Limit', ranges.groupLimitLb, 'weight', 'Empty: the House Rules’'),
-    first_axle_ft: measured('First axle', ranges.firstAxleFt, 'length', 'Behind the front axle; on a trailer behind the kingpin'),
-    axle_spacing_ft: measured('Axle spacing', ranges.axleSpacingFt, 'length'),
+    limit_lb: measuredField('Limit', ranges.groupLimitLb, 'weight', 'Empty: the House Rules’'),
+    first_axle_ft: measuredField('First axle', ranges.firstAxleFt, 'length', 'Behind the front axle; on a trailer behind the kingpin'),
+    axle_spacing_ft: measuredField('Axle spacing', ranges.axleSpacingFt, 'length'),
   },
   circuit: {
     name: line('Name', { needed: true, hint: 'Such as main, left, right' }),
     air_springs: { type: 'whole', label: 'Air springs', range: ranges.airSprings },
-    spring_area_in2: measured('Effective area of a spring', ranges.springAreaIn2, 'area'),
-    ride_height_in: measured('Ride height', ranges.rideHeightIn, 'height'),
+    spring_area_in2: measuredField('Effective area of a spring', ranges.springAreaIn2, 'area'),
+    ride_height_in: measuredField('Ride height', ranges.rideHeightIn, 'height'),
   },
   sensor: {
     serial: line('Serial', { needed: true }),
     reference: word('Shows', pressureReferences, { needed: true, hint: 'gauge: zero in the open air' }),
-    range_psi: measured('Range', ranges.rangePsi, 'pressure'),
-    resolution_psi: measured('Resolution', ranges.resolutionPsi, 'pressure'),
-    accuracy_psi: measured('Accuracy, ±', ranges.accuracyPsi, 'pressure'),
+    range_psi: measuredField('Range', ranges.rangePsi, 'pressure'),
+    resolution_psi: measuredField('Resolution', ranges.resolutionPsi, 'pressure'),
+    accuracy_psi: measuredField('Accuracy, ±', ranges.accuracyPsi, 'pressure'),
     cell: line('Cell', { hint: 'Such as CR2450' }),
     report_every_s: { type: 'number', label: 'Reports every', range: ranges.reportEveryS },
   },
@@ -67,16 +67,16 @@ export const recordFields = {
     removed_at: { type: 'moment', label: 'Removed at' },
     teed_in_at: line('Teed in at', { hint: 'Where the line is tapped; never brake air' }),
     mounted_where: line('Sits where'),
-    line_length_in: measured('Length of the air line', ranges.lineLengthIn, 'height'),
+    line_length_in: measuredField('Length of the air line', ranges.lineLengthIn, 'height'),
     leak_check: word('Leak check', leakChecks),
-    gauge_psi: measured('Cross-check: the gauge showed', ranges.psi, 'pressure'),
-    gauge_sensor_psi: measured('… and the sensor', ranges.psi, 'pressure'),
+    gauge_psi: measuredField('Cross-check: the gauge showed', ranges.psi, 'pressure'),
+    gauge_sensor_psi: measuredField('… and the sensor', ranges.psi, 'pressure'),
   },
   scale: {
     name: line('Name', { needed: true }),
-    division_lb: measured('Division', ranges.divisionLb, 'weight', 'Empty: the House Rules’'),
+    division_lb: measuredField('Division', ranges.divisionLb, 'weight', 'Empty: the House Rules’'),
     tolerance_percent: { type: 'number', label: 'Tolerance, ±', range: ranges.tolerancePercent },
-    elevation_ft: measured('Elevation', ranges.elevationFt, 'elevation'),
+    elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation'),
   },
   event: {
     kind: word('What was done', eventKinds, { needed: true }),
@@ -137,10 +137,10 @@ export interface ValueProblem {
   readonly message: string
 }
 
-/** What is wrong with values that belong together, one sentence a field. `now`: ms UTC; `whole`: fields that are left out are empty, as of a new record. */
-export function recordProblems(subject: TypedSubject, values: StoredValues, now: number, whole = true): ValueProblem[] {
+/** What is wrong with the values of a form, one sentence a field. `now`: ms UTC; `whole`: fields that are left out are empty, as of a new record. */
+export function fieldProblems(fields: RecordFields, values: StoredValues, now: number, whole = true): ValueProblem[] {
   const problems: ValueProblem[] = []
-  for (const [field, description] of Object.entries(fieldsOf(subject))) {
+  for (const [field, description] of Object.entries(fields)) {
     const value = values[field] ?? null
     const message = field in values || (whole && description.needed) ? valueProblem(description, value) : null
     if (message !== null) problems.push({ field, message })
@@ -148,6 +148,12 @@ export function recordProblems(subject: TypedSubject, values: StoredValues, now:
       problems.push({ field, message: `${description.label} lies ahead; a time up to now is accepted.` })
     }
   }
+  return problems
+}
+
+/** The same for a record of a subject, whose values must fit each other too. */
+export function recordProblems(subject: TypedSubject, values: StoredValues, now: number, whole = true): ValueProblem[] {
+  const problems = fieldProblems(fieldsOf(subject), values, now, whole)
   const { mounted_at: mountedAt, removed_at: removedAt } = values
   if (subject === 'mount' && typeof mountedAt === 'string' && typeof removedAt === 'string' && removedAt < mountedAt) {
     problems.push({ field: 'removed_at', message: 'The sensor was removed before it was mounted; a time not before that is accepted.' })

@@ -54,6 +54,14 @@ export async function addRecord(db: Writer, { subject, key, unitId }: RecordPlac
   return { id, change: { unitId, subject, key, action: 'added', recordId: id, new: values, reason } }
 }
 
+/** The columns that the person changed and that another window has changed to something else meanwhile. */
+export function conflictsOf({ was, now }: { readonly was: StoredValues; readonly now: StoredValues }, stored: StoredValues): FieldConflict[] {
+  return Object.keys(now).flatMap((column): FieldConflict[] => {
+    const [seen, typed, present] = [was[column] ?? null, now[column] ?? null, stored[column] ?? null]
+    return typed === seen || present === seen || present === typed ? [] : [{ field: column, was: seen, stored: present, typed }]
+  })
+}
+
 /**
  * Changes those columns of a record that the person changed; answers the change to be taken down with `recordChanges`, or
  * none where nothing differs. What another window changed in the same column meanwhile is never overwritten.
@@ -64,10 +72,7 @@ export async function editRecord(db: Writer, { subject, key, unitId, id, was, no
   const stored = await findRecord(db, subject, id)
   if (!stored) throw new TarelineError('gone', `${key} is no longer there: another window took it away meanwhile. Nothing was saved.`)
   const touched = Object.keys(now).filter((column) => now[column] !== was[column])
-  const conflicts = touched.flatMap((column): FieldConflict[] => {
-    const [seen, typed, present] = [was[column] ?? null, now[column] ?? null, stored[column] ?? null]
-    return present === seen || present === typed ? [] : [{ field: column, was: seen, stored: present, typed }]
-  })
+  const conflicts = conflictsOf({ was, now }, stored)
   if (conflicts.length > 0) throw new ConflictError(key, conflicts, await lastHand(db, subject, id))
   const changed = touched.filter((column) => (now[column] ?? null) !== (stored[column] ?? null))
   if (changed.length === 0) return []

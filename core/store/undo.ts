@@ -1,7 +1,8 @@
 import type { Change, Hand, StoredValues } from '#core/fleet/change.ts'
 import { houseRuleNames, type HouseRuleName } from '#core/fleet/house-rules.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { ConflictError, TarelineError } from '#core/fleet/problem.ts'
 import { recordChanges } from '#core/store/change-log.ts'
+import { correctedAction, correctEvidence } from '#core/store/correct-evidence.ts'
 import { findRecord, lastHand, type RecordSubject, recordTables } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
@@ -105,6 +106,20 @@ async function voidAgain(db: Writer, { record_id: id, subject_key: key }: LogRow
   if (result.numUpdatedRows === 0n) throw refused(key, 'it is voided already.')
 }
 
+/** A correction is undone by correcting back. */
+async function uncorrect(db: Writer, { subject, record_id: id, subject_key: key, old_value, new_value }: LogRow, told: Omit<Change, 'action'>): Promise<Change[]> {
+  if (id === null || (subject !== 'ticket' && subject !== 'reading')) throw refused(key, 'the log does not tell which record it was.')
+  try {
+    await correctEvidence(db, { kind: subject, id, was: parse(new_value) as StoredValues, now: parse(old_value) as StoredValues, reason: null })
+  } catch (error) {
+    if (error instanceof ConflictError) throw new TarelineError('cannot-undo', `${key}: it was changed again since. Undo or change that first. Nothing was undone.`, { cause: error })
+    throw error
+  }
+  // The stored weights see what is new, not what was set back in place: they are made anew.
+  await db.deleteFrom('weighing_state').execute()
+  return [{ ...told, action: 'undone' }]
+}
+
 /** Takes one change back; answers how the log tells it, or none where the record has to keep it. */
 async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): Promise<Change[]> {
   const [old, now] = [parse(row.old_value), parse(row.new_value)]
@@ -113,6 +128,7 @@ async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): 
     ...(now === undefined ? {} : { old: now }), ...(old === undefined ? {} : { new: old }),
   }
   if (row.subject === 'house rule') await setRuleBack(db, row)
+  else if (row.action === correctedAction) return uncorrect(db, row, told)
   else if (row.subject === 'calibration') {
     await voidAgain(db, row, hand)
     return [{ ...told, action: 'voided', new: { void_reason: 'Its entry was undone' } }]

@@ -8,7 +8,8 @@ import { HeavyScreen } from '#renderer/screens/heavy/heavy-screen.tsx'
 import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
 import { LogScreen } from '#renderer/screens/log/log-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
-import { ScalesScreen } from '#renderer/screens/scales/scales-screen.tsx'
+import { ReadingScreen, TicketScreen } from '#renderer/screens/evidence/evidence-screen.tsx'
+import { ScaleHouseScreen } from '#renderer/screens/scale-house/scale-house-screen.tsx'
 import { ShopScreen } from '#renderer/screens/shop/shop-screen.tsx'
 import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
 import { WeighInScreen } from '#renderer/screens/weigh-in/weigh-in-screen.tsx'
@@ -27,7 +28,9 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
   weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen },
   'weigh-in': { label: 'Weigh-in', letter: 'i', component: WeighInScreen },
-  'scale-house': { label: 'Scale House', letter: 's', component: ScalesScreen },
+  'scale-house': { label: 'Scale House', letter: 's', component: ScaleHouseScreen },
+  ticket: { label: 'Ticket', letter: null, component: TicketScreen },
+  reading: { label: 'Reading', letter: null, component: ReadingScreen },
   heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen },
   shop: { label: 'Shop Bench', letter: 'b', component: ShopScreen },
   'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },

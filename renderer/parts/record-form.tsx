@@ -4,7 +4,7 @@ import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { type ReactNode, useRef, useState } from 'react'
 import type { FieldConflictView } from '#core/api/contract.ts'
 import type { StoredValues } from '#core/fleet/change.ts'
-import { fieldsOf, type RecordField, type TypedSubject } from '#core/fleet/record-fields.ts'
+import type { RecordField, RecordFields } from '#core/fleet/record-fields.ts'
 import { ConflictNotice } from '#renderer/parts/conflict-notice.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { DraftNote } from '#renderer/parts/draft-note.tsx'
@@ -39,7 +39,7 @@ export interface FormExtra {
 }
 
 interface RecordFormProps {
-  readonly subject: TypedSubject
+  readonly fields: RecordFields
   /** Tells this form and its record apart from all others. */
   readonly draftName: string
   /** The record as stored; what a new one starts with. */
@@ -104,10 +104,10 @@ const refusedField = (error: unknown): { field: string; message: string } | null
  * The fields of a record. Each says what is wrong where it is typed; what is typed outlives the dialog, the window and a refused
  * save; and what another window changed meanwhile is shown beside it.
  */
-export function RecordForm({ subject, draftName, start, isNew, without = [], yards, startTexts = {}, check, before, after, saveLabel, onSave, onDone, onCancel }: RecordFormProps) {
+export function RecordForm({ fields: all, draftName, start, isNew, without = [], yards, startTexts = {}, check, before, after, saveLabel, onSave, onDone, onCancel }: RecordFormProps) {
   const client = useQueryClient()
   const measures = useMeasures()
-  const fields = Object.fromEntries(Object.entries(fieldsOf(subject)).filter(([column]) => !without.includes(column)))
+  const fields = Object.fromEntries(Object.entries(all).filter(([column]) => !without.includes(column)))
   const textsOf = (values: StoredValues) => ({ ...startTexts, ...Object.fromEntries(Object.entries(fields).map(([column, field]) => [column, fieldText(field, values[column] ?? null, measures)])) })
   const draft = useDraft<TypedRecord>(draftName, { was: start, texts: textsOf(start) })
   const [left, setLeft] = useState<ReadonlySet<string>>(new Set())

@@ -1,5 +1,6 @@
 import { NativeSelect } from '@mantine/core'
 import type { UnitRecord } from '#core/api/fleet-contract.ts'
+import { fieldsOf } from '#core/fleet/record-fields.ts'
 import { type EventKind, lineBreakingEvents } from '#core/fleet/vocabulary.ts'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
 import { saveRecord } from './save-record.ts'
@@ -35,7 +36,7 @@ export function EventForm({ record, onDone, onCancel }: { record: UnitRecord; on
   const placeOf = (texts: Readonly<Record<string, string>>) => places.find(({ value }) => value === texts['$place'])
   return (
     <RecordForm
-      subject="event" draftName={`event new ${record.unit.id}`} start={{ happened_at: new Date().toISOString() }} isNew startTexts={{ $place: 'unit' }} saveLabel="Record event"
+      fields={fieldsOf('event')} draftName={`event new ${record.unit.id}`} start={{ happened_at: new Date().toISOString() }} isNew startTexts={{ $place: 'unit' }} saveLabel="Record event"
       after={({ values, texts, setText }) => (
         <>
           <NativeSelect name="$place" label="Where" data={places.map(({ value, label }) => ({ value, label }))} value={texts['$place'] ?? 'unit'} onChange={(event) => setText('$place', event.currentTarget.value)} />

@@ -122,7 +122,7 @@ function Lists({ basics }: { basics: FleetBasics }) {
         {open?.subject === 'unit' && <UnitForm id={null} start={{ kind: 'tractor' }} yards={yards} onCancel={close} onSaved={(number) => { close(); go(hrefOf('record', number)) }} />}
         {listed && (
           <RecordForm
-            subject={listed.subject} draftName={`${listed.subject} ${listed.record?.id ?? 'new'}`} start={listed.record?.values ?? (listed.subject === 'sensor' ? { reference: 'gauge' } : {})} isNew={listed.record === null} saveLabel={listed.record ? 'Save' : `Add ${listed.subject}`}
+            fields={fieldsOf(listed.subject)} draftName={`${listed.subject} ${listed.record?.id ?? 'new'}`} start={listed.record?.values ?? (listed.subject === 'sensor' ? { reference: 'gauge' } : {})} isNew={listed.record === null} saveLabel={listed.record ? 'Save' : `Add ${listed.subject}`}
             onSave={(saved) => saveRecord(listed.subject, listed.record?.id ?? null, saved)} onCancel={close} onDone={() => { close(); setSaid('Saved.') }}
           />
         )}

@@ -2,6 +2,7 @@ import { NativeSelect, TextInput } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { useQuery } from '@tanstack/react-query'
 import type { CircuitRecord } from '#core/api/fleet-contract.ts'
+import { fieldsOf } from '#core/fleet/record-fields.ts'
 import { pressureReferences, type PressureReference } from '#core/fleet/vocabulary.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
@@ -75,7 +76,7 @@ interface MountFormProps {
 export function MountForm({ circuit, place, lines, onDone, onCancel }: MountFormProps) {
   return (
     <RecordForm
-      subject="mount" draftName={`mount new ${circuit.id}`} start={{ mounted_at: new Date().toISOString() }} isNew without={['removed_at']} startTexts={{ serial: '', $reference: 'gauge' }} saveLabel="Mount sensor"
+      fields={fieldsOf('mount')} draftName={`mount new ${circuit.id}`} start={{ mounted_at: new Date().toISOString() }} isNew without={['removed_at']} startTexts={{ serial: '', $reference: 'gauge' }} saveLabel="Mount sensor"
       check={({ texts }) => ((texts['serial'] ?? '').trim() === '' ? { serial: 'The serial is empty; it stands on the sensor’s housing.' } : {})}
       before={(extra) => <><Cautions /><SerialField extra={extra} circuit={circuit} place={place} lines={lines} /></>}
       after={(extra) => <GaugeNote {...extra} />}
@@ -91,7 +92,7 @@ export function MountForm({ circuit, place, lines, onDone, onCancel }: MountForm
 export function InstallationForm({ mount, onDone, onCancel }: { mount: CircuitRecord['mounts'][number]; onDone: () => void; onCancel: () => void }) {
   return (
     <RecordForm
-      subject="mount" draftName={`mount ${mount.id}`} start={mount.values} isNew={false} saveLabel="Save" after={(extra) => <><GaugeNote {...extra} /><Cautions /></>}
+      fields={fieldsOf('mount')} draftName={`mount ${mount.id}`} start={mount.values} isNew={false} saveLabel="Save" after={(extra) => <><GaugeNote {...extra} /><Cautions /></>}
       onSave={(record) => saveRecord('mount', mount.id, record)} onDone={onDone} onCancel={onCancel}
     />
   )

@@ -2,6 +2,7 @@ import { Button } from '@mantine/core'
 import { useMutation, useQuery } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { CircuitRecord, GroupRecord, MountRecord, UnitRecord } from '#core/api/fleet-contract.ts'
+import { fieldsOf } from '#core/fleet/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { go, hrefOf, lastRosterHref } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
@@ -104,25 +105,25 @@ function OpenForm({ open, record, onDone, onCancel }: { open: Open; record: Unit
     case 'retire': return <RetireForm unit={number} retired={unit.retired} onCancel={onCancel} onDone={() => onDone(unit.retired ? `${number} is back in service.` : `${number} is retired.`)} />
     case 'event': return <EventForm record={record} {...shared} />
     case 'group': return (
-      <RecordForm subject="axle group" draftName={`group new ${unit.id}`} start={{}} isNew saveLabel="Add axle group" onSave={(saved) => saveRecord('axle group', null, saved, { parent: { unitId: unit.id } })} {...shared} />
+      <RecordForm fields={fieldsOf('axle group')} draftName={`group new ${unit.id}`} start={{}} isNew saveLabel="Add axle group" onSave={(saved) => saveRecord('axle group', null, saved, { parent: { unitId: unit.id } })} {...shared} />
     )
     case 'circuit': return (
       <RecordForm
-        subject="circuit" draftName={`circuit new ${open.group.id}`} start={open.group.circuits.length === 0 ? { name: 'main' } : {}} isNew saveLabel="Add circuit"
+        fields={fieldsOf('circuit')} draftName={`circuit new ${open.group.id}`} start={open.group.circuits.length === 0 ? { name: 'main' } : {}} isNew saveLabel="Add circuit"
         after={() => (open.group.lines > 0 ? <p className="record-note" role="status">The line of {nameOf(open.group)} was taken without this circuit: a reading will need its pressure too, so calibrate again.</p> : null)}
         onSave={(saved) => saveRecord('circuit', null, saved, { parent: { groupId: open.group.id } })} {...shared}
       />
     )
     case 'edit group': return (
       <RecordForm
-        subject="axle group" draftName={`group ${open.group.id}`} start={open.group.values} isNew={false} startTexts={workTexts()} saveLabel="Save" check={(typed) => workProblems('axle group', typed)}
+        fields={fieldsOf('axle group')} draftName={`group ${open.group.id}`} start={open.group.values} isNew={false} startTexts={workTexts()} saveLabel="Save" check={(typed) => workProblems('axle group', typed)}
         after={(extra) => <WorkNote subject="axle group" place={`${number} ${nameOf(open.group)}`} lines={open.group.lines} extra={extra} />}
         onSave={(saved) => saveRecord('axle group', open.group.id, saved, workAnswer('axle group', saved))} {...shared}
       />
     )
     case 'edit circuit': return (
       <RecordForm
-        subject="circuit" draftName={`circuit ${open.circuit.id}`} start={open.circuit.values} isNew={false} startTexts={workTexts()} saveLabel="Save" check={(typed) => workProblems('circuit', typed)}
+        fields={fieldsOf('circuit')} draftName={`circuit ${open.circuit.id}`} start={open.circuit.values} isNew={false} startTexts={workTexts()} saveLabel="Save" check={(typed) => workProblems('circuit', typed)}
         after={(extra) => <WorkNote subject="circuit" place={`${number} ${nameOf(open.group)} ${nameOf(open.circuit)}`} lines={open.group.lines} extra={extra} />}
         onSave={(saved) => saveRecord('circuit', open.circuit.id, saved, workAnswer('circuit', saved))} {...shared}
       />

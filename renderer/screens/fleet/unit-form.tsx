@@ -1,6 +1,7 @@
 import { Checkbox } from '@mantine/core'
 import type { StoredValues } from '#core/fleet/change.ts'
 import { usualGroups } from '#core/fleet/usual-groups.ts'
+import { fieldsOf } from '#core/fleet/record-fields.ts'
 import type { UnitKind } from '#core/fleet/vocabulary.ts'
 import { readVin, tidyVin } from '#core/fleet/vin.ts'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
@@ -36,7 +37,7 @@ export function UnitForm({ id, start, yards, onSaved, onCancel }: UnitFormProps)
   let number = String(start['number'] ?? '')
   return (
     <RecordForm
-      subject="unit" draftName={isNew ? 'unit new' : `unit ${id}`} start={start} isNew={isNew} yards={yards} startTexts={isNew ? { $usual: 'yes' } : {}} saveLabel={isNew ? 'Add unit' : 'Save'}
+      fields={fieldsOf('unit')} draftName={isNew ? 'unit new' : `unit ${id}`} start={start} isNew={isNew} yards={yards} startTexts={isNew ? { $usual: 'yes' } : {}} saveLabel={isNew ? 'Add unit' : 'Save'}
       after={(extra) => (
         <>
           <VinNote {...extra} />

@@ -1,7 +1,7 @@
 import type { CalibrationView } from '#core/api/contract.ts'
 import { day, moment, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/words.ts'
-import { VoidCalibration } from './void-calibration.tsx'
+import { VoidCalibration } from '#renderer/parts/void-calibration.tsx'
 
 function stateOf({ voidedAt, voidReason, current, line, problem }: CalibrationView): string {
   if (voidedAt !== null) return `void since ${day(voidedAt)}${voidReason ? `: ${voidReason}` : ''}`

@@ -78,7 +78,7 @@ export function toCalibrate(histories: readonly GroupHistory[], rows: readonly R
 export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): string | null {
   const typed = rows.filter((row) => row.typed)
   if (draft.scale === '') return 'Choose the scale that the tickets come from.'
-  if (typed.length === 0) return 'Type at least one ticket or one row of pressures.'
+  if (typed.length === 0) return 'Type at least one ticket. A reading without a ticket is typed at Weigh now.'
   for (const [i, row] of rows.entries()) {
     if (!row.typed) continue
     if ([row.gross, ...row.weights.values(), ...row.psi.values()].some(({ kind }) => kind === 'problem')) return `Row ${i + 1} has a value that is not accepted; its field says which is.`

@@ -2,15 +2,12 @@ import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { houseRuleDefinitions } from '#core/fleet/house-rules.ts'
 import { api } from '#renderer/client/api.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count, moment } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SetAsideList } from '#renderer/parts/set-aside-list.tsx'
 import { FleetFigures } from './fleet-figures.tsx'
 import { ScaleTable, type UsualScale } from './scale-table.tsx'
-import '#renderer/parts/sheet-table.css'
-import './scales-screen.css'
 
 /** The House Rules' scale; their defaults until the fleet's own have been read. */
 function useUsualScale(): UsualScale {
@@ -19,7 +16,8 @@ function useUsualScale(): UsualScale {
   return { divisionLb: ruleValue('scaleDivisionLb'), tolerancePercent: ruleValue('scaleTolerancePercent'), biasTolerances: ruleValue('scaleBiasTolerances') }
 }
 
-function Scales() {
+/** The scales that tickets come from, and how far each can be believed. */
+export function ScalesPart() {
   const list = useQuery(api.scales.list.queryOptions())
   const usual = useUsualScale()
   if (list.isPending) return <output>Reading the scales…</output>
@@ -44,19 +42,5 @@ function Scales() {
       <FleetFigures leveling={leveling} wander={wander} />
       <p className="quiet">{count(scales.length)} scales, judged {moment(asOf)}.</p>
     </>
-  )
-}
-
-/** Scale House: the scales that tickets come from, and how far each can be believed. */
-export function ScalesScreen() {
-  return (
-    <div className="scales">
-      <title>Scales · Scale House · Tareline</title>
-      <ScreenTitle>Scale House</ScreenTitle>
-      <section aria-labelledby="scales-title">
-        <h2 id="scales-title" tabIndex={-1}>Scales</h2>
-        <Scales />
-      </section>
-    </div>
   )
 }

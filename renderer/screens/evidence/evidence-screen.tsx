@@ -1,0 +1,124 @@
+import { Button } from '@mantine/core'
+import { useQuery } from '@tanstack/react-query'
+import { useState } from 'react'
+import type { Corrected, EvidenceView } from '#core/api/evidence-contract.ts'
+import { evidenceFields, type EvidenceKind, partColumn } from '#core/fleet/evidence-fields.ts'
+import { api } from '#renderer/client/api.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { moment, useMeasures } from '#renderer/parts/format.ts'
+import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { fieldUnit } from '#renderer/parts/record-text.ts'
+import { SeverityMark } from '#renderer/parts/severity-mark.tsx'
+import { unknownText } from '#renderer/parts/words.ts'
+import { valueText } from '#renderer/parts/change-words.ts'
+import { CorrectDialog } from './correct-form.tsx'
+import { LineChanges } from './line-changes.tsx'
+import '#renderer/parts/sheet-table.css'
+import './evidence-screen.css'
+
+/** The values of a ticket or reading: its own facts, then its weights or pressures. */
+function Values({ evidence: { kind, places, scales, values } }: { evidence: EvidenceView }) {
+  const measures = useMeasures()
+  const column = partColumn[kind]
+  const fields = evidenceFields(kind, places, scales)
+  const own = Object.entries(fields).filter(([name]) => !places.some((place) => column(place) === name))
+  const { weight, pressure } = measures
+  const quantity = kind === 'ticket' ? weight : pressure
+  const sum = places.reduce((total, place) => total + Number(values[column(place)] ?? 0), 0)
+  const isWhole = kind === 'ticket' && places.every((place) => values[column(place)] !== null)
+  return (
+    <>
+      <dl className="evidence-facts">
+        {own.map(([name, field]) => <div key={name}><dt>{field.label}</dt><dd>{valueText(name, values[name] ?? null, measures)}{field.type === 'number' && !field.measure && fieldUnit(field, measures)}</dd></div>)}
+      </dl>
+      <table className="sheet-table">
+        <caption className="unheard">{kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}</caption>
+        <thead><tr><th scope="col">{kind === 'ticket' ? 'Group' : 'Circuit'}</th><th scope="col" className="figure">{kind === 'ticket' ? 'Weight' : 'Pressure'}, {quantity.symbol}</th></tr></thead>
+        <tbody>
+          {places.map((place) => <tr key={place}><th scope="row">{place}</th><td className="figure">{values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))}</td></tr>)}
+          {isWhole && <tr><th scope="row">Sum of the groups</th><td className="figure"><strong>{weight.figure(sum)}</strong></td></tr>}
+        </tbody>
+      </table>
+    </>
+  )
+}
+
+function Lines({ lines }: { lines: EvidenceView['lines'] }) {
+  if (lines.length === 0) return <p className="sheet-none">No line rests on it.</p>
+  return <ul className="evidence-lines">{lines.map(({ id, unit, group, calibratedAt, voided }) => <li key={id}><a href={hrefOf('unit', unit, { group })}>{unit} {group}</a>, calibrated {moment(calibratedAt)}{voided && ', voided'}</li>)}</ul>
+}
+
+type Told = { readonly key: string; readonly outcome: Corrected } | null
+
+function Piece({ evidence, title, onTold }: { evidence: EvidenceView; title: string; onTold: (told: Told) => void }) {
+  const [opened, setOpened] = useState(false)
+  const heading = `${evidence.kind}-${evidence.id}`
+  return (
+    <section className="evidence-piece" aria-labelledby={heading}>
+      <div className="evidence-head">
+        <h2 id={heading}>{title}</h2>
+        <Button variant="default" onClick={() => { onTold(null); setOpened(true) }}>Correct…<span className="unheard"> {evidence.kind} {evidence.key}</span></Button>
+      </div>
+      <Values evidence={evidence} />
+      <h3>Lines</h3>
+      <Lines lines={evidence.lines} />
+      <CorrectDialog evidence={evidence} opened={opened} onClose={() => setOpened(false)} onDone={(outcome) => onTold({ key: `${evidence.kind} ${evidence.key}`, outcome })} />
+    </section>
+  )
+}
+
+function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
+  const sheet = useQuery(api.evidence.sheet.queryOptions({ input: { kind, id } }))
+  const [told, setTold] = useState<Told>(null)
+  if (sheet.isError) return <ProblemNotice title={`This ${kind} could not be opened`} error={sheet.error}><Button component="a" href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</Button></ProblemNotice>
+  if (!sheet.data) return <output>Reading the record…</output>
+  const { readings, findings, ticketId, ...evidence } = sheet.data
+  return (
+    <>
+      <title>{`${evidence.key} · ${kind === 'ticket' ? 'Ticket' : 'Reading'} · Tareline`}</title>
+      <div className="evidence-head">
+        <ScreenTitle>{kind === 'ticket' ? 'Ticket' : 'Reading'} {evidence.key}</ScreenTitle>
+        {evidence.units.map((unit) => <a key={unit} href={hrefOf('unit', unit)}>{unit}</a>)}
+        {ticketId !== null && <a href={hrefOf('ticket', String(ticketId))}>Its ticket</a>}
+        <a href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</a>
+        <a href={hrefOf('log', null, { text: evidence.key })}>Change log</a>
+      </div>
+      {told && (
+        <div className="notice" data-kind="done" role="status">
+          <h2 className="notice-title">Corrected {told.key}</h2>
+          <LineChanges outcome={told.outcome} tense="did" />
+        </div>
+      )}
+      {findings.length > 0 && <ul className="evidence-findings" aria-label="Found about this ticket">{findings.map(({ code, severity, message }) => <li key={`${code} ${message}`}><SeverityMark severity={severity} /> {message}</li>)}</ul>}
+      <div className="evidence-pieces">
+        <Piece evidence={evidence} title={kind === 'ticket' ? 'As printed' : 'As read'} onTold={setTold} />
+        {readings.map((reading) => <Piece key={reading.id} evidence={reading} title={`Reading ${reading.key}`} onTold={setTold} />)}
+      </div>
+      {kind === 'ticket' && readings.length === 0 && <p className="quiet">No reading was taken with this ticket.</p>}
+      <p className="quiet">A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself is never edited: void it and enter it anew.</p>
+      <NotForTrade />
+    </>
+  )
+}
+
+function EvidenceScreen({ kind, subject }: { kind: EvidenceKind; subject: string | null }) {
+  const id = Number(subject)
+  const isId = Number.isInteger(id) && id > 0
+  return (
+    <div className="evidence">
+      {isId ? <Sheet key={id} kind={kind} id={id} /> : (
+        <>
+          <ScreenTitle>{kind === 'ticket' ? 'Ticket' : 'Reading'}</ScreenTitle>
+          <p>The address names no {kind}. <a href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</a></p>
+        </>
+      )}
+    </div>
+  )
+}
+
+/** A scale ticket, whole, with the readings of its moment and the lines that rest on it. */
+export const TicketScreen = ({ subject }: { subject: string | null }) => <EvidenceScreen kind="ticket" subject={subject} />
+/** A reading, whole, and the lines that rest on it. */
+export const ReadingScreen = ({ subject }: { subject: string | null }) => <EvidenceScreen kind="reading" subject={subject} />

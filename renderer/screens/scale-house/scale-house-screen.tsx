@@ -1,0 +1,40 @@
+import { Button } from '@mantine/core'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { CalibrationsPart } from './calibrations-part.tsx'
+import { ReadingsPart } from './readings-part.tsx'
+import { ScalesPart } from './scales-part.tsx'
+import { TicketsPart } from './tickets-part.tsx'
+import '#renderer/parts/sheet-table.css'
+import './scale-house-screen.css'
+
+const parts = {
+  scales: { label: 'Scales', component: ScalesPart },
+  tickets: { label: 'Tickets', component: TicketsPart },
+  readings: { label: 'Readings', component: ReadingsPart },
+  calibrations: { label: 'Calibrations', component: CalibrationsPart },
+} as const
+
+const isPart = (name: string | null): name is keyof typeof parts => name !== null && Object.hasOwn(parts, name)
+
+/** Scale House: the evidence behind every line, and how far the scales that it comes from can be believed. */
+export function ScaleHouseScreen({ subject }: { subject: string | null }) {
+  const name = isPart(subject) ? subject : 'scales'
+  const { label, component: Part } = parts[name]
+  return (
+    <div className="scales">
+      <title>{`${label} · Scale House · Tareline`}</title>
+      <div className="scale-house-head">
+        <ScreenTitle>Scale House</ScreenTitle>
+        <nav className="scale-house-parts" aria-label="Parts of the Scale House">
+          {Object.entries(parts).map(([part, each]) => <a key={part} href={hrefOf('scale-house', part)} aria-current={part === name ? 'page' : undefined}>{each.label}</a>)}
+        </nav>
+        <Button component="a" href={hrefOf('weigh-in')} variant="default">Enter tickets at the Weigh-in</Button>
+      </div>
+      <section aria-labelledby="part-title">
+        <h2 id="part-title" tabIndex={-1}>{label}</h2>
+        <Part />
+      </section>
+    </div>
+  )
+}
