@@ -50,6 +50,8 @@ function Lines({ lines }: { lines: EvidenceView['lines'] }) {
   return <ul className="evidence-lines">{lines.map(({ id, unit, group, calibratedAt, voided }) => <li key={id}><a href={hrefOf('unit', unit, { group })}>{unit} {group}</a>, calibrated {moment(calibratedAt)}{voided && ', voided'}</li>)}</ul>
 }
 
+const titles = { ticket: 'Ticket', reading: 'Reading' } as const satisfies Record<EvidenceKind, string>
+
 type Told = { readonly key: string; readonly outcome: Corrected } | null
 
 function Piece({ evidence, title, onTold }: { evidence: EvidenceView; title: string; onTold: (told: Told) => void }) {
@@ -72,14 +74,20 @@ function Piece({ evidence, title, onTold }: { evidence: EvidenceView; title: str
 function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
   const sheet = useQuery(api.evidence.sheet.queryOptions({ input: { kind, id } }))
   const [told, setTold] = useState<Told>(null)
-  if (sheet.isError) return <ProblemNotice title={`This ${kind} could not be opened`} error={sheet.error}><Button component="a" href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</Button></ProblemNotice>
-  if (!sheet.data) return <output>Reading the record…</output>
+  if (!sheet.data) {
+    return (
+      <>
+        <ScreenTitle>{titles[kind]}</ScreenTitle>
+        {sheet.isError ? <ProblemNotice title={`This ${kind} could not be opened`} error={sheet.error}><Button component="a" href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</Button></ProblemNotice> : <output>Reading the record…</output>}
+      </>
+    )
+  }
   const { readings, findings, ticketId, ...evidence } = sheet.data
   return (
     <>
-      <title>{`${evidence.key} · ${kind === 'ticket' ? 'Ticket' : 'Reading'} · Tareline`}</title>
+      <title>{`${evidence.key} · ${titles[kind]} · Tareline`}</title>
       <div className="evidence-head">
-        <ScreenTitle>{kind === 'ticket' ? 'Ticket' : 'Reading'} {evidence.key}</ScreenTitle>
+        <ScreenTitle>{titles[kind]} {evidence.key}</ScreenTitle>
         {evidence.units.map((unit) => <a key={unit} href={hrefOf('unit', unit)}>{unit}</a>)}
         {ticketId !== null && <a href={hrefOf('ticket', String(ticketId))}>Its ticket</a>}
         <a href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</a>
@@ -110,7 +118,7 @@ function EvidenceScreen({ kind, subject }: { kind: EvidenceKind; subject: string
     <div className="evidence">
       {isId ? <Sheet key={id} kind={kind} id={id} /> : (
         <>
-          <ScreenTitle>{kind === 'ticket' ? 'Ticket' : 'Reading'}</ScreenTitle>
+          <ScreenTitle>{titles[kind]}</ScreenTitle>
           <p>The address names no {kind}. <a href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</a></p>
         </>
       )}
