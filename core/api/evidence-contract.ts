@@ -39,8 +39,6 @@ export const calibrationPage = z.object({
   })),
   next,
 })
-export type TicketRow = z.infer<typeof ticketPage>['rows'][number]
-export type ReadingRow = z.infer<typeof readingPage>['rows'][number]
 export type CalibrationRow = z.infer<typeof calibrationPage>['rows'][number]
 
 const place = z.object({ kind: z.enum(evidenceKinds), id })
@@ -67,7 +65,7 @@ export const correctInput = place.extend({
 })
 
 const line = z.object({ a: z.number(), b: z.number(), chi2: z.number(), chi2Limit95: z.number().nullable() })
-/** What a correction does to the lines that rest on it. */
+/** The lines that a correction changes. */
 export const corrected = z.object({
   changed: z.boolean(),
   lines: z.array(z.object({

@@ -21,7 +21,7 @@ export function listTickets(db: Reader, { text = '', unitId, after, limit }: Pag
     ])
   for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`t.number || ' ' || s.name`, word))
   if (unitId !== undefined) query = query.where('t.id', 'in', (eb) => eb.selectFrom('ticket_weight').select('ticket_id').where('unit_id', '=', unitId))
-  if (after) query = query.where(({ eb, and, or }) => or([eb('t.weighed_at', '<', after.at), and([eb('t.weighed_at', '=', after.at), eb('t.id', '<', after.id)])]))
+  if (after) query = query.where('t.weighed_at', '<=', after.at).where(({ eb, or }) => or([eb('t.weighed_at', '<', after.at), eb('t.id', '<', after.id)]))
   return query.orderBy('t.weighed_at', 'desc').orderBy('t.id', 'desc').limit(limit).execute()
 }
 
@@ -38,7 +38,7 @@ export function listReadings(db: Reader, { text = '', unitId, after, limit }: Pa
   if (unitId !== undefined) {
     query = query.where('r.id', 'in', (eb) => eb.selectFrom('reading_pressure as p').innerJoin('circuit as c', 'c.id', 'p.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id').select('p.reading_id').where('g.unit_id', '=', unitId))
   }
-  if (after) query = query.where(({ eb, and, or }) => or([eb('r.taken_at', '<', after.at), and([eb('r.taken_at', '=', after.at), eb('r.id', '<', after.id)])]))
+  if (after) query = query.where('r.taken_at', '<=', after.at).where(({ eb, or }) => or([eb('r.taken_at', '<', after.at), eb('r.id', '<', after.id)]))
   return query.orderBy('r.taken_at', 'desc').orderBy('r.id', 'desc').limit(limit).execute()
 }
 
@@ -58,7 +58,7 @@ export function listAllCalibrations(db: Reader, { text = '', unitId, after, limi
     ])
   for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`concat_ws(' ', u.number, g.name, k.calibrated_by)`, word))
   if (unitId !== undefined) query = query.where('g.unit_id', '=', unitId)
-  if (after) query = query.where(({ eb, and, or }) => or([eb('k.calibrated_at', '<', after.at), and([eb('k.calibrated_at', '=', after.at), eb('k.id', '<', after.id)])]))
+  if (after) query = query.where('k.calibrated_at', '<=', after.at).where(({ eb, or }) => or([eb('k.calibrated_at', '<', after.at), eb('k.id', '<', after.id)]))
   return query.orderBy('k.calibrated_at', 'desc').orderBy('k.id', 'desc').limit(limit).execute()
 }
 

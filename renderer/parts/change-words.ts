@@ -21,18 +21,18 @@ export function columnLabel(subject: string, column: string): string {
   return fields[column]?.label ?? sentenceCase(bare.replaceAll('_', ' '))
 }
 
-/** A list of parts as words: `yards.csv read 2 added 2; units.csv read 8 …`; anything else as it is. */
+/** A list of names or of parts as words: `yards.csv read 2 added 2; units.csv read 8 …`; anything else as it is. */
 function partsText(text: string): string {
-  if (!text.startsWith('[{')) return text
-  let parts: Record<string, unknown>[]
+  if (!text.startsWith('[{') && !text.startsWith('["')) return text
+  let parts: (Record<string, unknown> | string)[]
   try {
-    parts = JSON.parse(text) as Record<string, unknown>[]
+    parts = JSON.parse(text) as typeof parts
   } catch {
     // A person's own words that only look like parts.
     return text
   }
-  return parts.map((part) => Object.entries(part).filter(([name, value]) => !name.endsWith('_id') && value !== 0 && value !== null)
-    .map(([name, value]) => (typeof value === 'number' ? `${name.replaceAll('_', ' ')} ${value.toLocaleString('en-US')}` : String(value))).join(', ')).join('; ')
+  return parts.map((part) => (typeof part === 'string' ? part : Object.entries(part).filter(([name, value]) => !name.endsWith('_id') && value !== 0 && value !== null)
+    .map(([name, value]) => (typeof value === 'number' ? `${name.replaceAll('_', ' ')} ${value.toLocaleString('en-US')}` : String(value))).join(', '))).join('; ')
 }
 
 /** A stored value as the log shows it, in the measures in use. */

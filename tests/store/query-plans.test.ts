@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest'
+import { listUses, readEvidence } from '#core/store/evidence.ts'
+import { listReadings, listTickets } from '#core/store/evidence-lists.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { listRoster } from '#core/store/roster.ts'
 import type { Store } from '#core/store/open.ts'
@@ -42,6 +44,10 @@ const questions: Record<string, (store: Store) => unknown> = {
   'its events': ({ db }) => listEvents(db, 7),
   'its newest readings': ({ db }) => listNewestReadings(db, 7, 50),
   'its findings': ({ db }) => listUnitFindings(db, 7),
+  'a ticket and what rests on it': async ({ db }) => [await readEvidence(db, 'ticket', 7).catch(() => null), await listUses(db, 'ticket', 7)],
+  'a reading and what rests on it': async ({ db }) => [await readEvidence(db, 'reading', 7).catch(() => null), await listUses(db, 'reading', 7)],
+  'its tickets': ({ db }) => listTickets(db, { unitId: 7, limit: 100 }),
+  'its readings': ({ db }) => listReadings(db, { unitId: 7, limit: 100 }),
   'its history': (store) => readRecord(store, { untilMs: Date.UTC(2030, 0, 1), unitIds: [7] }),
   'the histories of a combination': (store) => readRecord(store, { untilMs: Date.UTC(2030, 0, 1), unitIds: [7, 8, 9] }),
 }

@@ -67,9 +67,9 @@ function linesOn(store: Store, { kind, id, unitIds }: Evidence, rules: HouseRule
 
 const view = ({ fit: { a, b, chi2, chi2Limit95 } }: CalibratedLine) => ({ a, b, chi2, chi2Limit95 })
 
-/** The lines before and after; refused where what is typed would leave a calibration without a line. */
+/** The lines that come out otherwise, before and after; refused where what is typed would leave a calibration without a line. */
 function compareLines(before: ReadonlyMap<number, LineOfEvidence>, after: ReadonlyMap<number, LineOfEvidence>): Corrected['lines'] {
-  return Array.from(after, ([calibrationId, { unit, group, calibratedAt, limitLb, fitted }]) => {
+  return Array.from(after).flatMap(([calibrationId, { unit, group, calibratedAt, limitLb, fitted }]) => {
     if (!fitted.ok) {
       const { code, accepted, message } = fitted.problem
       throw refusal({ code, field: '', value: `${unit} ${group}`, accepted, message: `${unit} ${group}: with this its calibration of ${toStoredInstant(calibratedAt).slice(0, 10)} makes no line. ${message} Nothing was saved.` })
@@ -77,10 +77,11 @@ function compareLines(before: ReadonlyMap<number, LineOfEvidence>, after: Readon
     const known = before.get(calibrationId)?.fitted
     const old = known?.ok ? known.value.fit : null
     const now = fitted.value.fit
-    return {
+    if (old && old.a === now.a && old.b === now.b && old.chi2 === now.chi2) return []
+    return [{
       unit, group, calibratedAt: toStoredInstant(calibratedAt), limitLb, before: known?.ok ? view(known.value) : null, after: view(fitted.value),
       atLimitLb: old && now.a + (now.b * (limitLb - old.a)) / old.b - limitLb,
-    }
+    }]
   })
 }
 

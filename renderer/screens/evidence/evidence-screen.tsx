@@ -2,21 +2,27 @@ import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { Corrected, EvidenceView } from '#core/api/evidence-contract.ts'
+import type { StoredValue } from '#core/fleet/change.ts'
 import { evidenceFields, type EvidenceKind, partColumn } from '#core/fleet/evidence-fields.ts'
+import type { RecordField } from '#core/fleet/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
-import { moment, useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, moment, useMeasures } from '#renderer/parts/format.ts'
 import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { fieldUnit } from '#renderer/parts/record-text.ts'
 import { SeverityMark } from '#renderer/parts/severity-mark.tsx'
 import { unknownText } from '#renderer/parts/words.ts'
-import { valueText } from '#renderer/parts/change-words.ts'
 import { CorrectDialog } from './correct-form.tsx'
 import { LineChanges } from './line-changes.tsx'
 import '#renderer/parts/sheet-table.css'
 import './evidence-screen.css'
+
+function factText(field: RecordField, value: StoredValue, measures: Measures): string {
+  if (value === null) return unknownText
+  if (field.type === 'moment') return moment(String(value))
+  return field.type === 'number' && field.measure ? measures[field.measure].text(Number(value)) : String(value)
+}
 
 /** The values of a ticket or reading: its own facts, then its weights or pressures. */
 function Values({ evidence: { kind, places, scales, values } }: { evidence: EvidenceView }) {
@@ -31,7 +37,7 @@ function Values({ evidence: { kind, places, scales, values } }: { evidence: Evid
   return (
     <>
       <dl className="evidence-facts">
-        {own.map(([name, field]) => <div key={name}><dt>{field.label}</dt><dd>{valueText(name, values[name] ?? null, measures)}{field.type === 'number' && !field.measure && fieldUnit(field, measures)}</dd></div>)}
+        {own.map(([name, field]) => <div key={name}><dt>{field.label}</dt><dd>{factText(field, values[name] ?? null, measures)}</dd></div>)}
       </dl>
       <table className="sheet-table">
         <caption className="unheard">{kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}</caption>
@@ -115,7 +121,7 @@ function EvidenceScreen({ kind, subject }: { kind: EvidenceKind; subject: string
   const id = Number(subject)
   const isId = Number.isInteger(id) && id > 0
   return (
-    <div className="evidence">
+    <div className="evidence-sheet">
       {isId ? <Sheet key={id} kind={kind} id={id} /> : (
         <>
           <ScreenTitle>{titles[kind]}</ScreenTitle>

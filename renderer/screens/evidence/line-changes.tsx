@@ -7,7 +7,7 @@ const agreement = (chi2: number, limit: number | null): string => (limit === nul
 export function LineChanges({ outcome: { changed, lines }, tense }: { outcome: Corrected; tense: 'would' | 'did' }) {
   const { weight, slope } = useMeasures()
   if (!changed) return <p className="quiet">This is what is stored already.</p>
-  if (lines.length === 0) return <p>No line rests on it. Weights and checks that use it {tense === 'would' ? 'will follow' : 'have followed'}.</p>
+  if (lines.length === 0) return <p>No line changes. Weights and checks that use it {tense === 'would' ? 'will follow' : 'have followed'}.</p>
   const text = ({ a, b }: Corrected['lines'][number]['after']) => <>{weight.estimate(a)} + {slope.text(b)}</>
   return (
     <table className="sheet-table">

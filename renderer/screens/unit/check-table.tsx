@@ -1,4 +1,5 @@
 import { decimal, moment, useMeasures } from '#renderer/parts/format.ts'
+import { TicketLink } from '#renderer/parts/ticket-link.tsx'
 import { markWords } from './evidence-marks.tsx'
 import type { CheckSeries } from './check-series.ts'
 import { slipWord } from './track-words.ts'
@@ -21,7 +22,7 @@ export function CheckTable({ series, name }: { series: CheckSeries; name: string
           {[...series.points].reverse().map(({ kind, check }) => (
             <tr key={`${check.at} ${check.ticket}`}>
               <th scope="row" className="nowrap">{moment(check.at)}</th>
-              <td>{check.ticket}<span className="quiet">, {check.scale}</span></td>
+              <td><TicketLink number={check.ticket} scale={check.scale} /></td>
               <td>{markWords[kind]}{check.slip && `: ${slipWord(check.slip)}`}</td>
               <td className="figure">{pressure.figure(check.psi)}</td>
               <td className="figure">{weight.figure(check.weightLb)}</td>

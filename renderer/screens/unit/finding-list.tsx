@@ -5,6 +5,7 @@ import { Cautions } from '#renderer/parts/cautions.tsx'
 import { DismissFinding } from '#renderer/parts/dismiss-finding.tsx'
 import { day, useMeasures } from '#renderer/parts/format.ts'
 import { SeverityMark } from '#renderer/parts/severity-mark.tsx'
+import { TicketLink } from '#renderer/parts/ticket-link.tsx'
 import { findingTitle } from '#renderer/parts/words.ts'
 import { findingNumbers } from './finding-numbers.ts'
 import './finding-list.css'
@@ -16,11 +17,12 @@ const paperWork: ReadonlySet<FindingCode> = new Set([
 ])
 
 function Where({ finding: { group, circuit, scale, ticket }, onChooseGroup }: { finding: FindingView; onChooseGroup: (name: string) => void }) {
-  const rest = [circuit && `circuit ${circuit}`, scale, ticket && `ticket ${ticket}`].filter(Boolean).join(', ')
+  const rest = [circuit && `circuit ${circuit}`, ticket ? null : scale].filter(Boolean).join(', ')
   return (
     <span className="finding-where">
       {group !== null && <button type="button" className="link" onClick={() => onChooseGroup(group)}>{group}</button>}
       {group !== null && rest && ', '}{rest}
+      {ticket !== null && <>{(group !== null || rest) && ', '}ticket <TicketLink number={ticket} scale={scale} /></>}
     </span>
   )
 }

@@ -1,5 +1,7 @@
 import type { UnitSheetView } from '#core/api/contract.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
 import { moment, useMeasures } from '#renderer/parts/format.ts'
+import { TicketLink } from '#renderer/parts/ticket-link.tsx'
 import { unknownText } from '#renderer/parts/words.ts'
 
 /** Work done on the unit, newest first. */
@@ -42,8 +44,8 @@ export function ReadingList({ readings }: { readings: UnitSheetView['readings'] 
         {readings.map(({ reading, takenAt, ticket, scale, lift, pressures }) => (
           <tr key={reading}>
             <th scope="row" className="nowrap">{moment(takenAt)}</th>
-            <td>{reading}</td>
-            <td>{ticket === null ? <span className="quiet">none</span> : <>{ticket}<span className="quiet">, {scale}</span></>}</td>
+            <td><a href={hrefOf('scale-house', 'readings', { text: reading })}>{reading}</a></td>
+            <td>{ticket === null ? <span className="quiet">none</span> : <TicketLink number={ticket} scale={scale} />}</td>
             <td>{lift ?? unknownText}</td>
             {columns.map((column) => {
               const found = pressures.find(({ group, circuit }) => group === column.group && circuit === column.circuit)

@@ -1,5 +1,6 @@
 import type { GroupView } from '#core/api/contract.ts'
 import { moment, useMeasures } from '#renderer/parts/format.ts'
+import { TicketLink } from '#renderer/parts/ticket-link.tsx'
 import { lineName, type LineSeries, residual, sampleEvery } from './line-series.ts'
 
 /** The chart's numbers as two tables: the lines every five psi, and the tickets of the line in force. */
@@ -39,7 +40,7 @@ export function LineTable({ group, series }: { group: GroupView; series: LineSer
           <tbody>
             {line.points.map((point) => (
               <tr key={`${point.scale} ${point.ticket}`}>
-                <th scope="row">{point.ticket}<span className="quiet">, {point.scale}</span></th>
+                <th scope="row"><TicketLink number={point.ticket} scale={point.scale} /></th>
                 <td className="nowrap">{moment(point.weighedAt)}</td>
                 <td className="figure">{pressure.figure(point.psi)} {pressure.plusMinusFigure(point.uPsi)}</td>
                 <td className="figure">{weight.figure(point.weightLb)} {weight.plusMinusFigure(point.uLb)}</td>
