@@ -76,6 +76,7 @@ test('the log tells a change in the words of the forms and the measures in use',
   expect(valueText('ride_height_in', 9.25, measuresFor(0))).toBe('9.25\u00a0in')
   expect(valueText('limit_lb', 34_000, measuresFor(1))).toBe('15422\u00a0kg')
   expect(valueText('', '[{"file":"yards.csv","read":2,"same":0},{"circuit_id":3,"psi":60.5}]', measuresFor(0))).toBe('yards.csv, read 2; psi 60.5')
+  expect(valueText('tickets', '["30600","30601"]', measuresFor(0))).toBe('30600; 30601')
   expect([valueText('note', '[{ not parts', measuresFor(0)), valueText('plate', null, measuresFor(0))]).toEqual(['[{ not parts', '–'])
   expect(recordLabel('house rule', 'maximumAgeDays')).toBe('Oldest calibration that still counts')
 })
