@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto'
 import { copyFileSync, existsSync, mkdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { basename, dirname, join } from 'node:path'
 import type Database from 'better-sqlite3'
+import { TarelineError } from '#core/fleet/problem.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { syncFile, syncFolder, unfinishedName } from '#core/store/whole-copy.ts'
 
@@ -26,7 +27,7 @@ const listAttachments = (raw: Database.Database): Attachment[] =>
 
 export const attachmentPath = (folder: string, sha256: string): string => join(folder, sha256.slice(0, 2), sha256)
 
-const hashOf = (bytes: Uint8Array): string => createHash('sha256').update(bytes).digest('hex')
+export const hashOf = (bytes: Uint8Array): string => createHash('sha256').update(bytes).digest('hex')
 
 /** Puts a file in place whole or not at all. */
 function place(path: string, write: (unfinished: string) => void): void {
@@ -42,19 +43,37 @@ function place(path: string, write: (unfinished: string) => void): void {
   }
 }
 
-/** Keeps bytes as an attachment of a fleet file; answers its SHA-256, by which a row names it from then on. */
-export function keepAttachment(file: string, bytes: Uint8Array): string {
-  const sha256 = hashOf(bytes)
-  const path = attachmentPath(attachmentsFolder(file), sha256)
-  if (statSync(path, { throwIfNoEntry: false })?.size !== bytes.byteLength) place(path, (unfinished) => writeFileSync(unfinished, bytes))
-  return sha256
-}
 
 /** Whether an attachment lies in a folder; by its size, or by every byte. */
 function isThere(folder: string, { sha256, bytes }: Attachment, how: 'size' | 'bytes'): boolean {
   const path = attachmentPath(folder, sha256)
   if (statSync(path, { throwIfNoEntry: false })?.size !== bytes) return false
   return how === 'size' || hashOf(readFileSync(path)) === sha256
+}
+
+/**
+ * Keeps bytes as an attachment of a fleet file; one that is missing or damaged is thereby mended. Answers its SHA-256, by
+ * which a row names it from then on.
+ */
+export function keepAttachment(file: string, bytes: Uint8Array): string {
+  const sha256 = hashOf(bytes)
+  const folder = attachmentsFolder(file)
+  if (!isThere(folder, { sha256, bytes: bytes.byteLength }, 'bytes')) place(attachmentPath(folder, sha256), (unfinished) => writeFileSync(unfinished, bytes))
+  return sha256
+}
+
+/** The bytes of an attachment that a row names. Errors: TarelineError `attachment-missing`, `attachment-damaged`. */
+export function readAttachment(file: string, { sha256, name }: { readonly sha256: string; readonly name: string }): Buffer<ArrayBuffer> {
+  const path = attachmentPath(attachmentsFolder(file), sha256)
+  const mend = 'Restore the newest copy, which puts it back, or add the file again.'
+  let bytes: Buffer<ArrayBuffer>
+  try {
+    bytes = readFileSync(path)
+  } catch (error) {
+    throw new TarelineError('attachment-missing', `${name} cannot be read from the folder “${basename(file)} files” beside the fleet file. ${mend}`, { cause: error })
+  }
+  if (hashOf(bytes) !== sha256) throw new TarelineError('attachment-damaged', `${name} is damaged: its bytes are no longer those that were added. ${mend}`)
+  return bytes
 }
 
 /** The attachments that a database names and none of the folders holds byte for byte. */

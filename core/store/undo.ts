@@ -6,6 +6,7 @@ import { correctedAction, correctEvidence } from '#core/store/correct-evidence.t
 import { findRecord, lastHand, type RecordSubject, recordTables } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
+import { attached, hashIn, link, takenOff, unlink } from '#core/store/ticket-attachments.ts'
 
 type LogRow = { id: number } & Omit<Schema['change_log'], 'id'>
 
@@ -23,7 +24,7 @@ const goesWith: Readonly<Record<string, readonly (readonly [table: keyof Schema,
   axle_group: [['finding', 'group_id'], ['group_standing', 'group_id'], ['heavy', 'group_id']],
   circuit: [['finding', 'circuit_id']],
   scale: [['finding', 'scale_id']],
-  ticket: [['finding', 'ticket_id'], ['heavy', 'ticket_id'], ['ticket_attachment', 'ticket_id'], ['ticket_weight', 'ticket_id']],
+  ticket: [['finding', 'ticket_id'], ['heavy', 'ticket_id'], ['ticket_weight', 'ticket_id']],
   reading: [['heavy', 'reading_id'], ['reading_pressure', 'reading_id']],
 }
 
@@ -120,6 +121,17 @@ async function uncorrect(db: Writer, { subject, record_id: id, subject_key: key,
   return [{ ...told, action: 'undone' }]
 }
 
+/** What was attached comes off, and what was taken off comes back: its file is always kept. */
+async function turnAttachment(db: Writer, { action, subject_key: key, record_id: id, old_value, new_value }: LogRow): Promise<void> {
+  const sha256 = hashIn(new_value ?? old_value)
+  if (id === null || sha256 === undefined) throw refused(key, 'the log does not tell which attachment it was.')
+  if (action === attached && !await unlink(db, id, sha256)) throw refused(key, 'the attachment was taken off since.')
+  if (action === takenOff) {
+    if (!await findRecord(db, 'ticket', id)) throw refused(key, 'the ticket is no longer there.')
+    if (!await link(db, id, sha256)) throw refused(key, 'the attachment was added again since.')
+  }
+}
+
 /** Takes one change back; answers how the log tells it, or none where the record has to keep it. */
 async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): Promise<Change[]> {
   const [old, now] = [parse(row.old_value), parse(row.new_value)]
@@ -129,6 +141,7 @@ async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): 
   }
   if (row.subject === 'house rule') await setRuleBack(db, row)
   else if (row.action === correctedAction) return uncorrect(db, row, told)
+  else if (row.action === attached || row.action === takenOff) await turnAttachment(db, row)
   else if (row.subject === 'calibration') {
     await voidAgain(db, row, hand)
     return [{ ...told, action: 'voided', new: { void_reason: 'Its entry was undone' } }]
