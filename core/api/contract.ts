@@ -1,6 +1,7 @@
 import { eventIterator, oc } from '@orpc/contract'
 import { z } from 'zod'
 import { aboutFacts, supportBundleInput } from '#core/api/about-contract.ts'
+import { addAttachmentInput, addedAttachment, attachmentInput, attachmentList, attachmentListInput, takeOffInput } from '#core/api/attachment-contract.ts'
 import {
   addedVisits, addVisitInput, addVisitsInput, benchCost, benchListInput, benchLives, benchPlan, benchPlanInput, benchText, markSwapped, markSwappedInput,
   removeVisitInput, unitWork, unitWorkInput,
@@ -379,6 +380,15 @@ export const contract = {
     summary: base.input(heavySpan).output(heavySummary),
     note: editing.input(heavyNoteInput).output(z.object({ note: z.string().nullable() })),
     export: base.input(heavyExportInput).output(heavyExport),
+  },
+  /** Scans and photos kept with a ticket. */
+  attachment: {
+    list: base.input(attachmentListInput).output(attachmentList),
+    add: base.input(addAttachmentInput).output(addedAttachment),
+    /** Of the type that its bytes have, and checked against its hash. */
+    read: base.input(attachmentInput).output(z.file()),
+    /** The file itself is kept, since copies name it. */
+    takeOff: base.input(takeOffInput).output(z.object({ name: z.string() })),
   },
   cabCard: {
     /** One PDF, a page a unit. */

@@ -1,4 +1,5 @@
 import { aboutHandlers } from '#core/api/handlers/about.ts'
+import { attachmentHandlers } from '#core/api/handlers/attachment.ts'
 import { benchHandlers } from '#core/api/handlers/bench.ts'
 import { cabCardHandlers } from '#core/api/handlers/cab-card.ts'
 import { copiesHandlers } from '#core/api/handlers/copies.ts'
@@ -36,6 +37,7 @@ export const router = procedures.router({
   weighIn: weighInHandlers,
   evidence: evidenceHandlers,
   heavy: heavyHandlers,
+  attachment: attachmentHandlers,
   cabCard: cabCardHandlers,
   bench: benchHandlers,
 })

@@ -2,6 +2,8 @@
 export interface LoopbackLimits {
   /** Body of one call; picked files have their own, see the inboxes. */
   readonly callBytes: number
+  /** Body of a call that carries a picked file, with what its form adds. */
+  readonly uploadBytes: number
   readonly headerBytes: number
   /** For the head of a request. */
   readonly headersMs: number
@@ -16,5 +18,5 @@ export interface LoopbackLimits {
 }
 
 export const usualLimits: LoopbackLimits = {
-  callBytes: 4 * 1024 ** 2, headerBytes: 16 * 1024, headersMs: 10_000, bodyMs: 10_000, bodyBytes: 1024, requestMs: 600_000, connections: 64, lookMs: 5000,
+  callBytes: 4 * 1024 ** 2, uploadBytes: 21 * 1024 ** 2, headerBytes: 16 * 1024, headersMs: 10_000, bodyMs: 10_000, bodyBytes: 1024, requestMs: 600_000, connections: 64, lookMs: 5000,
 }

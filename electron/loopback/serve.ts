@@ -14,6 +14,9 @@ import { type WebFolders, webHandler } from '#electron/web/web.ts'
 
 const graceMs = 2000
 
+/** The procedures that take a picked file, and with it a longer body than the others. */
+const uploadPaths: ReadonlySet<string> = new Set(['/rpc/attachment/add'])
+
 export interface Loopback {
   /** The one-time address that opens the app. */
   readonly address: string
@@ -58,9 +61,27 @@ function misreadOf(code: string): { why: TurnedAway; status: number; words: stri
   return code.startsWith('HPE_') ? { why: 'malformed', status: 400, words: 'Bad Request' } : undefined
 }
 
+/**
+ * Lets uploads in one after another, since the body of one lies in memory as a whole before its procedure sees it. A turn
+ * ends with its answer, also where that was given for it, as to one that came too slowly: its body is never whole.
+ */
+function oneAtATime() {
+  let last: Promise<unknown> = Promise.resolve()
+  return <T>(response: ServerResponse, work: () => Promise<T>): Promise<T> => {
+    const before = last
+    const turn = before.then(work)
+    const answered = new Promise<void>((end) => { response.once('close', end) })
+    last = before.then(() => Promise.race([turn.catch(() => undefined), answered]))
+    return turn
+  }
+}
+
 /** Serves the procedures and the screens to one browser on this machine; whoever is turned away is logged. Errors: TarelineError `port`. */
 export async function serveLoopback(context: Context, folders: WebFolders, wantedPort = 0, limits: LoopbackLimits = usualLimits): Promise<Loopback> {
-  const procedures = new RPCHandler(router, { plugins: [new BodyLimitPlugin({ maxBodySize: limits.callBytes })] })
+  const handlerUpTo = (maxBodySize: number) => new RPCHandler(router, { plugins: [new BodyLimitPlugin({ maxBodySize })] })
+  const calls = handlerUpTo(limits.callBytes)
+  const uploads = handlerUpTo(limits.uploadBytes)
+  const inTurn = oneAtATime()
   const web = webHandler(folders, context.report)
   const { log } = context
   const turnedAway = (why: TurnedAway, status?: number) => log.write({ what: 'turned-away', why, ...(status === undefined ? {} : { status }) })
@@ -113,7 +134,8 @@ export async function serveLoopback(context: Context, folders: WebFolders, wante
       for (const [name, value] of Object.entries(commonHeaders)) response.setHeader(name, value)
       response.setHeader('cache-control', 'no-store')
       response.setHeader('content-security-policy', noContent)
-      const { matched } = await procedures.handle(request, response, { prefix: '/rpc', context })
+      const handle = (procedures: typeof calls) => procedures.handle(request, response, { prefix: '/rpc', context })
+      const { matched } = await (uploadPaths.has(request.url ?? '') ? inTurn(response, () => handle(uploads)) : handle(calls))
       if (!matched) await sendWebResponse(sentenceAnswer(404, 'There is no such procedure.'), response)
       return
     }

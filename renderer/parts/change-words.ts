@@ -15,6 +15,7 @@ const endingOf = (column: string) => endings.find(([ending]) => column.endsWith(
 /** What the log calls a changed column. */
 export function columnLabel(subject: string, column: string): string {
   if (column === '') return ''
+  if (column === 'sha256') return 'SHA-256'
   const fields: RecordFields = isTyped(subject) ? fieldsOf(subject) : {}
   const [ending = ''] = endingOf(column) ?? []
   const bare = ending.startsWith('_') ? column.slice(0, -ending.length) : column.replace(/_(ft|f)$/, '')

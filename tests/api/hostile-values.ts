@@ -1,4 +1,5 @@
 import type { InputShape } from '#tests/api/procedure-list.ts'
+import { samples } from '#tests/store/attachment-samples.ts'
 
 /** A small generator of its own, so that a case can be made again from its seed alone (Mulberry32, a public-domain recipe, from memory). */
 export function drawsFrom(seed: number) {
@@ -76,11 +77,17 @@ export function fitting(shape: InputShape, draws: Draws, place: Place): unknown 
   if (shape.type === 'array') return Array.from({ length: Math.max(shape.minItems ?? 0, 1 + below(3)) }, () => fitting(shape.items ?? {}, draws, place))
   if (shape.type === 'integer' || shape.type === 'number') {
     const [low, high] = [Math.max(shape.minimum ?? -1000, -1e6), Math.min(shape.maximum ?? 1000, 1e6)]
+    // Ids of the record are small.
+    if (shape.type === 'integer' && shape.minimum === 1 && chance(0.5)) return 1 + below(4)
     const value = low + draws.next() * (high - low)
     return shape.type === 'integer' ? Math.round(value) : value
   }
   if (shape.type === 'boolean') return chance(0.5)
   if (shape.type === 'null') return null
+  if (shape.contentEncoding === 'binary') {
+    const [name, type, bytes] = pick(samples)
+    return new File([bytes.subarray(0, chance(0.5) ? bytes.byteLength : below(bytes.byteLength))], chance(0.5) ? name : pick(texts), { type: chance(0.5) ? type : 'text/html' })
+  }
   if (shape.type === 'string') return shape.maxLength === 10 ? pick(['2025-03-03', '2026-11-25', '2031-01-01']) : pick([...place.known, `${place.inside}/made-${below(3)}`, '2025-03-03T12:00:00Z'])
   return pick(place.known)
 }

@@ -3,6 +3,7 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, expect, it } from 'vitest'
 import { clientOver } from '#tests/api/windows.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { samples } from '#tests/store/attachment-samples.ts'
 import { type Answer, ask, enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 let app: RunningApp
@@ -27,6 +28,7 @@ const call = (procedure: string, json: unknown): Promise<Answer> =>
 it.each([
   ['cabCard/make', { units: ['T-101'] }, 'application/pdf', /^%PDF-/],
   ['bench/workListPdf', {}, 'application/pdf', /^%PDF-/],
+  ['fleet/baySheet', { unit: 'T-101' }, 'application/pdf', /^%PDF-/],
   ['about/supportBundle', { withFleet: false }, 'application/zip', /^PK/],
 ])('the file that %s makes goes out with its own type and name, in an answer that no browser takes for a page', async (procedure, input, type, start) => {
   const { status, headers, text } = await call(procedure, input)
@@ -36,6 +38,20 @@ it.each([
   const [, head = '', body = ''] = /(Content-Disposition: [^\r]*filename=[\s\S]*?)\r\n\r\n([\s\S]*)/i.exec(text) ?? []
   expect(head).toMatch(new RegExp(`content-type: ${type}$`, 'im'))
   expect(body).toMatch(start)
+})
+
+it.each(samples)('an attachment such as %s goes out as %s under a safe name, byte for byte, in an answer that no browser takes for a page', async (name, type, bytes) => {
+  const { client, close } = await clientOver('a message port', app)
+  const { sha256 } = await client.attachment.add({ ticketId: 1, file: new File([bytes], `..\\"${name}`, { type: 'text/html' }), by: 'Ada' })
+  close()
+  const answer = await fetch(`${app.origin}/rpc/attachment/read`, { method: 'POST', headers: { cookie, 'content-type': 'application/json' }, body: JSON.stringify({ json: { ticketId: 1, sha256 } }) })
+  const { headers } = answer
+  expect([answer.status, headers.get('x-content-type-options'), headers.get('content-security-policy'), headers.get('cache-control')]).toEqual([200, 'nosniff', "default-src 'none'; frame-ancestors 'none'; sandbox", 'no-store'])
+  const raw = Buffer.from(await answer.clone().arrayBuffer()).toString('latin1')
+  expect(raw).toMatch(new RegExp(`Content-Disposition: form-data; name="0"; filename="%22${name}"\\r\\nContent-Type: ${type}\\r\\n`, 'i'))
+  const part = (await answer.formData()).get('0')
+  expect(part).toBeInstanceOf(File)
+  expect([(part as File).type, Buffer.from(await (part as File).arrayBuffer()).equals(bytes)]).toEqual([type, true])
 })
 
 it('a file inside a larger answer keeps its type, and none is served as a page', async () => {

@@ -7,7 +7,7 @@ import { keepTally } from '#tests/faults/tally.ts'
 import { ask, enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 /** The usual limits on a clock that a test can wait for. */
-const quick = { ...usualLimits, callBytes: 64 * 1024, headersMs: 400, bodyMs: 300, bodyBytes: 64, lookMs: 100, connections: 12 }
+const quick = { ...usualLimits, callBytes: 64 * 1024, uploadBytes: 160 * 1024, headersMs: 400, bodyMs: 300, bodyBytes: 64, lookMs: 100, connections: 12 }
 
 let app: RunningApp
 let cookie: string
@@ -158,6 +158,24 @@ describe('turned away and logged', () => {
     await expectRefused('sent', mine({ target: '/rpc/file/open', headers: [json], body: `{"json":{"path":"${large}"}}` }), 413, 'too-large')
     const chunked = `${large.length.toString(16)}\r\n${large}\r\n0\r\n\r\n`
     await expectRefused('in chunks', mine({ target: '/rpc/file/open', headers: [json, 'Transfer-Encoding: chunked'], body: chunked }), 413, 'too-large')
+  })
+
+  it('uploads that are too large, too slow, or sent to another procedure; those within their own bound are taken', async () => {
+    const form = (bytes: number) => `--x\r\nContent-Disposition: form-data; name="data"\r\n\r\n{"json":{"ticketId":1,"by":"Ada","file":{}},"meta":[],"maps":[["file"]]}\r\n--x\r\nContent-Disposition: form-data; name="0"; filename="ticket.jpg"\r\nContent-Type: image/jpeg\r\n\r\n${'a'.repeat(bytes)}\r\n--x--\r\n`
+    const headers = ['Content-Type: multipart/form-data; boundary=x']
+    const add = '/rpc/attachment/add'
+    await expectRefused('said', mine({ target: add, headers: [...headers, 'Content-Length: 999999999999'], body: '--x' }), 413, 'too-large')
+    await expectRefused('sent', mine({ target: add, headers, body: form(quick.uploadBytes) }), 413, 'too-large')
+    const chunked = `${form(quick.uploadBytes).length.toString(16)}\r\n${form(quick.uploadBytes)}\r\n0\r\n\r\n`
+    await expectRefused('in chunks', mine({ target: add, headers: [...headers, 'Transfer-Encoding: chunked'], body: chunked }), 413, 'too-large')
+    for (const target of ['/rpc/file/open', '/rpc/attachment/read', '/rpc/attachment/list', `${add}/`]) {
+      await expectRefused(target, mine({ target, headers, body: form(quick.callBytes) }), 413, 'too-large')
+    }
+    await expectRefused('an upload that drips', mine({ target: add, headers: [...headers, 'Content-Length: 100000'], body: '--x\r\n' }), 408, 'too-slow', { bit: 'a', everyMs: 40 })
+    const [long, short] = await Promise.all([talk(mine({ target: add, headers, body: form(quick.callBytes + 1000) })), talk(mine({ target: add, headers, body: form(1000) }))])
+    count += 2
+    // There is no such ticket; the body was read all the same.
+    expect([long.status, short.status, /no-such-ticket/.test(long.text)]).toEqual([422, 422, true])
   })
 
   it('bodies that are no call', async () => {
