@@ -23,6 +23,8 @@ export interface World {
   /** Marks of visits to the scale, and ids of voided calibrations. */
   readonly visits: Set<string>
   readonly voids: Set<number>
+  /** Reasons of corrected tickets. */
+  readonly corrections: Set<string>
   readonly copies: Set<string>
   ruleDays: number
 }
@@ -220,6 +222,27 @@ const voiding: Scenario = {
   complaints: visitComplaints,
 }
 
+/** Weight and gross of one ticket are corrected together and to the same, so that half of it could be seen. */
+const correcting: Scenario = {
+  name: 'correct a ticket', lastsMs: 800,
+  act: async (world, client) => {
+    await weighIn(world, client, 0)
+    const id = (await client.evidence.tickets({ text: `V${world.trial}.0-2` })).rows[0]?.id as number
+    for (let index = 0; ; index += 1) {
+      const { 'T-1 drive_lb': weight = null, gross_lb: gross = null } = (await client.evidence.sheet({ kind: 'ticket', id })).values
+      const [lb, reason] = [29_000 + 20 * (index % 50), `C${world.trial}.${index}`]
+      await client.evidence.correct({ kind: 'ticket', id, was: { 'T-1 drive_lb': weight, gross_lb: gross }, now: { 'T-1 drive_lb': lb, gross_lb: lb }, reason, by: 'M. Tarn', tryOut: false })
+      world.corrections.add(reason)
+    }
+  },
+  complaints: (world) => {
+    const halves = look(world.file, (raw) => raw.prepare(`select t.number, t.gross_lb, w.weight_lb, json_extract(l.new_value, '$.gross_lb') as told from ticket t join ticket_weight w on w.ticket_id = t.id
+      left join change_log l on l.id = (select max(id) from change_log where subject = 'ticket' and action = 'corrected' and subject_key = t.number || ' of Millrace Yard')
+      where t.number glob 'V*' and (t.gross_lb is not null or l.id is not null) and (w.weight_lb is not t.gross_lb or told is not t.gross_lb)`).all())
+    return [...visitComplaints(world), ...halves.map((half) => `half a correction: ${JSON.stringify(half)}`)]
+  },
+}
+
 const changingRules: Scenario = {
   name: 'change a House Rule', lastsMs: 500,
   act: async (world, client) => {
@@ -319,7 +342,7 @@ const updating: Scenario = {
 }
 
 /** Every kind of moment at which the main process is killed. */
-export const scenarios: readonly Scenario[] = [importing, saving, weighingIn, copying, voiding, restoring, updating, swapping, startingOld, changingRules, copyingUnits]
+export const scenarios: readonly Scenario[] = [importing, saving, weighingIn, copying, voiding, restoring, updating, swapping, startingOld, changingRules, copyingUnits, correcting]
 
 /** What must hold after any kill: the file whole, nothing acknowledged gone, no copy half made under a copy's name. */
 export function complaintsAfterKill(world: World): string[] {
@@ -332,12 +355,14 @@ export function complaintsAfterKill(world: World): string[] {
     const tickets = raw.prepare("select count(*) from ticket where number glob ? || '-*'").pluck()
     const voided = raw.prepare('select count(*) from calibration where id = ? and voided_at is not null').pluck()
     const swapped = new Set(raw.prepare('select s.serial from battery_change b join sensor s on s.id = b.sensor_id').pluck().all() as string[])
+    const corrected = new Set(raw.prepare("select reason from change_log where action = 'corrected'").pluck().all() as string[])
     return [
       ...[...world.readings].filter((name) => !readings.has(name)).map((name) => `saved reading ${name} is gone`),
       ...[...world.imports].filter(([mark, count]) => units.get(mark) !== count).map(([mark]) => `import ${mark} is gone`),
       ...[...world.unitCopies].filter((mark) => units.get(mark) !== unitsCopied).map((mark) => `copied units ${mark} are gone`),
       ...[...world.visits].filter((mark) => tickets.get(mark) !== 3).map((mark) => `visit ${mark} is gone`),
       ...[...world.voids].filter((id) => voided.get(id) !== 1).map((id) => `the void of calibration ${id} is gone`),
+      ...[...world.corrections].filter((reason) => !corrected.has(reason)).map((reason) => `correction ${reason} is gone`),
       ...[...world.swaps].filter((serial) => !swapped.has(serial)).map((serial) => `swap of ${serial} is gone`),
     ]
   })

@@ -29,7 +29,7 @@ beforeAll(async () => {
   await ensureBundles(resolve(import.meta.dirname, '../..'), () => undefined)
   const home = mkdtempSync(join(tmpdir(), 'tareline-kills-'))
   const file = join(home, 'fleet.tareline')
-  world = { home, file, trial: 0, readings: new Set(), imports: new Map(), swaps: new Set(), unitCopies: new Set(), visits: new Set(), voids: new Set(), copies: new Set(), ruleDays: 365 }
+  world = { home, file, trial: 0, readings: new Set(), imports: new Map(), swaps: new Set(), unitCopies: new Set(), visits: new Set(), voids: new Set(), corrections: new Set(), copies: new Set(), ruleDays: 365 }
   writeFirstFolder(join(home, 'first'))
   expect((await importIntoFile(file, join(home, 'first'))).outcome).toBe('stored')
 }, 120_000)
@@ -38,7 +38,7 @@ afterAll(() => {
   const sum = (counts: ReadonlyMap<string, number>) => [...counts.values()].reduce((all, count) => all + count, 0)
   keepTally('kills', {
     title: 'Main process killed (kill -9) at a random moment',
-    counts: { 'kills survived': sum(survived), ...Object.fromEntries([...survived].map(([name, count]) => [`  ${name}`, count])), 'of them in the middle of the work': sum(inTheMiddle), 'saves acknowledged, all there': world.readings.size + world.swaps.size + world.imports.size + world.unitCopies.size + world.visits.size + world.voids.size },
+    counts: { 'kills survived': sum(survived), ...Object.fromEntries([...survived].map(([name, count]) => [`  ${name}`, count])), 'of them in the middle of the work': sum(inTheMiddle), 'saves acknowledged, all there': world.readings.size + world.swaps.size + world.imports.size + world.unitCopies.size + world.visits.size + world.voids.size + world.corrections.size },
     failed: complaints.length,
   })
   rmSync(world.home, { recursive: true, force: true })

@@ -5,6 +5,7 @@ import { startApp } from './app.ts'
 import buildOnce from './build-once.ts'
 import { chromiumArguments, findChromium } from './chromium.ts'
 import { EvidencePage } from './pages/evidence-page.ts'
+import { EvidenceSheet } from './pages/evidence-sheet.ts'
 import { FolderPage } from './pages/folder-page.ts'
 import { HeavyPage } from './pages/heavy-page.ts'
 import { HouseRulesPage } from './pages/house-rules-page.ts'
@@ -40,6 +41,13 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
     const scales = new ScalesPage(page, origin)
     await scales.open()
     await scales.table.waitFor()
+  },
+  'ticket-correction': async (page, origin) => {
+    const sheet = new EvidenceSheet(page, origin)
+    await sheet.openTicket('V-202', '11098')
+    await sheet.correct('ticket 11098')
+    await sheet.field('V-202 tandem, lb').fill('32100')
+    await sheet.dialog.getByRole('table', { name: /would be refitted/ }).waitFor()
   },
   'heavy-log': async (page, origin) => {
     const heavy = new HeavyPage(page, origin)

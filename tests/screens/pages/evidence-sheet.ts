@@ -23,7 +23,7 @@ export class EvidenceSheet {
   async openTicket(unit: string, number: string): Promise<void> {
     const table = await this.list('Tickets', `?unit=${unit}`)
     await table.getByRole('link', { name: number, exact: true }).click()
-    await this.page.getByRole('heading', { name: `Ticket ${number}`, level: 1 }).waitFor()
+    await this.page.getByRole('heading', { name: `Ticket ${number} of`, level: 1 }).waitFor()
   }
 
   async correct(what: string): Promise<void> {
