@@ -47,7 +47,7 @@ function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScal
           <td colSpan={9}>
             <SeverityMark severity="warn" /> {finding.message} <span className="quiet">Next: </span>{finding.nextStep}{' '}
             <DismissFinding
-              title={`Scale biased, ${name}`} message={finding.message} focusAfter="scales-title" returnsWith="another weighing on it"
+              title={`Scale biased, ${name}`} message={finding.message} focusAfter="part-title" returnsWith="another weighing on it"
               onDismiss={(dismissal) => client.finding.dismiss({ id: finding.id, ...dismissal })}
             />
           </td>
