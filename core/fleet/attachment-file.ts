@@ -1,4 +1,4 @@
-import { ok, refuse, type Result } from '#core/fleet/problem.ts'
+import { ok, type Problem, refuse, type Result } from '#core/fleet/problem.ts'
 
 /** What is kept with a ticket: a scan or a photo of it. */
 export const attachmentTypes = ['image/jpeg', 'image/png', 'application/pdf'] as const
@@ -9,7 +9,7 @@ export const mostAttachmentBytes = 20 * 1024 ** 2
 /** Letters of a name that is shown. */
 const mostLetters = 200
 
-export const acceptedAttachment = 'a JPEG or PNG picture or a PDF of 1 byte to 20 MB'
+const acceptedAttachment = 'a JPEG or PNG picture or a PDF of 1 byte to 20 MB'
 
 /** How the name of a file of a type ends; the first is the one that is given. */
 const endings: Readonly<Record<AttachmentType, readonly [string, ...string[]]>> = { 'image/jpeg': ['.jpg', '.jpeg', '.jpe', '.jfif'], 'image/png': ['.png'], 'application/pdf': ['.pdf'] }
@@ -93,16 +93,23 @@ export interface CheckedAttachment {
   readonly warning: string | null
 }
 
+const problem = (code: string, value: string, message: string): Problem => ({ code, field: 'file', value, accepted: acceptedAttachment, message: `${message}; ${acceptedAttachment} is accepted.` })
+
+/** What is wrong with the size of a file, before any of it is read; undefined: nothing. Codes `too-large`, `empty`. */
+export function sizeProblem(name: string, bytes: number): Problem | undefined {
+  if (bytes === 0) return problem('empty', 'no bytes', `${name} is empty`)
+  return bytes > mostAttachmentBytes ? problem('too-large', sizeText(bytes), `${name} has ${sizeText(bytes)}`) : undefined
+}
+
 /**
  * What a file is by its bytes, whatever its name or its sender say. name: as the person knows it. Problems: `too-large`,
  * `empty`, `wrong-kind`.
  */
 export function checkAttachment(name: string, bytes: Uint8Array): Result<CheckedAttachment> {
-  const problem = (code: string, value: string, message: string) => refuse({ code, field: 'file', value, accepted: acceptedAttachment, message })
-  if (bytes.byteLength === 0) return problem('empty', 'no bytes', `${name} is empty; ${acceptedAttachment} is accepted.`)
-  if (bytes.byteLength > mostAttachmentBytes) return problem('too-large', sizeText(bytes.byteLength), `${name} has ${sizeText(bytes.byteLength)}; ${acceptedAttachment} is accepted.`)
+  const unfit = sizeProblem(name, bytes.byteLength)
+  if (unfit) return refuse(unfit)
   const found = signatures.find(({ begins }) => begins(bytes))
-  if (!found) return problem('wrong-kind', whatItIs(bytes), `${name} is ${whatItIs(bytes)}; ${acceptedAttachment} is accepted.`)
+  if (!found) return refuse(problem('wrong-kind', whatItIs(bytes), `${name} is ${whatItIs(bytes)}`))
   return ok({ type: found.type, warning: found.ends(bytes) ? null : `${name} is ${found.words} without its end: it may have been cut off on its way. Open it to see whether all of it is there.` })
 }
 

@@ -1,6 +1,6 @@
 import { refusal } from '#core/api/answer-errors.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { acceptedAttachment, checkAttachment, keptName, mostAttachmentBytes, plainName, sizeText } from '#core/fleet/attachment-file.ts'
+import { checkAttachment, keptName, plainName, sizeProblem } from '#core/fleet/attachment-file.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { keepAttachment, readAttachment } from '#core/store/attachments.ts'
@@ -10,9 +10,8 @@ import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#c
 /** Keeps a file, then names it: a row is written only once its file is in place. */
 async function add(store: Store, ticketId: number, file: File, by: string) {
   const given = plainName(file.name)
-  if (file.size > mostAttachmentBytes) {
-    throw refusal({ code: 'too-large', field: 'file', value: sizeText(file.size), accepted: acceptedAttachment, message: `${given} has ${sizeText(file.size)}; ${acceptedAttachment} is accepted.` })
-  }
+  const unfit = sizeProblem(given, file.size)
+  if (unfit) throw refusal(unfit)
   const ticket = await findTicket(store.db, ticketId)
   const bytes = new Uint8Array(await file.arrayBuffer())
   const checked = checkAttachment(given, bytes)

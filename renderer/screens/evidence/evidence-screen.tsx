@@ -8,6 +8,7 @@ import type { RecordField } from '#core/fleet/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { Attachments } from '#renderer/parts/attachments.tsx'
 import { type Measures, moment, useMeasures } from '#renderer/parts/format.ts'
 import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -110,6 +111,7 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
         <Piece evidence={evidence} title={kind === 'ticket' ? 'As printed' : 'As read'} onTold={setTold} />
         {readings.map((reading) => <Piece key={reading.id} evidence={reading} title={`Reading ${reading.key}`} onTold={setTold} />)}
       </div>
+      {kind === 'ticket' && <Attachments ticketId={id} name={evidence.key} />}
       {kind === 'ticket' && readings.length === 0 && <p className="quiet">No reading was taken with this ticket.</p>}
       <p className="quiet">A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself is never edited: void it and enter it anew.</p>
       <NotForTrade />
