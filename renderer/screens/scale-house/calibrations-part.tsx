@@ -1,11 +1,11 @@
-import { keepPreviousData, useInfiniteQuery } from '@tanstack/react-query'
-import type { CalibrationRow, EvidenceListInput } from '#core/api/evidence-contract.ts'
+import { useInfiniteQuery } from '@tanstack/react-query'
+import type { CalibrationRow } from '#core/api/evidence-contract.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/words.ts'
 import { VoidCalibration } from '#renderer/parts/void-calibration.tsx'
-import { EvidenceList, useListFilter } from './evidence-list.tsx'
+import { type After, EvidenceList, pageAfterPage, useListFilter } from './evidence-list.tsx'
 
 function Standing({ voided, line }: Pick<CalibrationRow, 'voided' | 'line'>) {
   const { weight, slope } = useMeasures()
@@ -17,9 +17,7 @@ function Standing({ voided, line }: Pick<CalibrationRow, 'voided' | 'line'>) {
 /** Every calibration, voided ones among them: they are never edited. */
 export function CalibrationsPart() {
   const filter = useListFilter()
-  const list = useInfiniteQuery(api.evidence.calibrations.infiniteOptions({
-    input: (after: EvidenceListInput['after']) => ({ ...filter, after }), initialPageParam: undefined as EvidenceListInput['after'], getNextPageParam: ({ next }) => next ?? undefined, placeholderData: keepPreviousData,
-  }))
+  const list = useInfiniteQuery(api.evidence.calibrations.infiniteOptions({ input: (after: After) => ({ ...filter, after }), ...pageAfterPage }))
   return (
     <EvidenceList
       list={list} searched="Unit, group or person" none="No calibration yet. Weigh a unit at two loads or more at the Weigh-in." caption="Calibrations, newest first"

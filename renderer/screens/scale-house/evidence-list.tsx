@@ -1,5 +1,6 @@
 import { Button, TextInput } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
+import { keepPreviousData } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import type { EvidenceListInput } from '#core/api/evidence-contract.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
@@ -14,6 +15,14 @@ export function useListFilter(): Filter {
   const [text] = useDebouncedValue(params.get('text')?.trim() ?? '', 200)
   const [unit] = useDebouncedValue(params.get('unit')?.trim() ?? '', 300)
   return { ...(text === '' ? {} : { text }), ...(unit === '' ? {} : { unit }) }
+}
+
+/** The last row of the page before. */
+export type After = EvidenceListInput['after']
+
+/** How a list goes on from page to page, and what it shows meanwhile. */
+export const pageAfterPage = {
+  initialPageParam: undefined as After, getNextPageParam: ({ next }: { readonly next: NonNullable<After> | null }) => next ?? undefined, placeholderData: keepPreviousData,
 }
 
 interface Pages<Row> {

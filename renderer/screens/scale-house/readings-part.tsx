@@ -1,18 +1,15 @@
-import { keepPreviousData, useInfiniteQuery } from '@tanstack/react-query'
-import type { EvidenceListInput } from '#core/api/evidence-contract.ts'
+import { useInfiniteQuery } from '@tanstack/react-query'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { moment, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/words.ts'
-import { EvidenceList, Places, useListFilter } from './evidence-list.tsx'
+import { type After, EvidenceList, pageAfterPage, Places, useListFilter } from './evidence-list.tsx'
 
 /** Every reading of the record, with a ticket or without. */
 export function ReadingsPart() {
   const { pressure } = useMeasures()
   const filter = useListFilter()
-  const list = useInfiniteQuery(api.evidence.readings.infiniteOptions({
-    input: (after: EvidenceListInput['after']) => ({ ...filter, after }), initialPageParam: undefined as EvidenceListInput['after'], getNextPageParam: ({ next }) => next ?? undefined, placeholderData: keepPreviousData,
-  }))
+  const list = useInfiniteQuery(api.evidence.readings.infiniteOptions({ input: (after: After) => ({ ...filter, after }), ...pageAfterPage }))
   return (
     <EvidenceList
       list={list} searched="Name of the reading" none="No reading yet. Type one at Weigh now or the Weigh-in, or bring in a fleet folder." caption="Readings, newest first"

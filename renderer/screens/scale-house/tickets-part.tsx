@@ -1,18 +1,15 @@
-import { keepPreviousData, useInfiniteQuery } from '@tanstack/react-query'
-import type { EvidenceListInput } from '#core/api/evidence-contract.ts'
+import { useInfiniteQuery } from '@tanstack/react-query'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/words.ts'
-import { EvidenceList, Places, useListFilter } from './evidence-list.tsx'
+import { type After, EvidenceList, pageAfterPage, Places, useListFilter } from './evidence-list.tsx'
 
 /** Every ticket of the record. */
 export function TicketsPart() {
   const { weight } = useMeasures()
   const filter = useListFilter()
-  const list = useInfiniteQuery(api.evidence.tickets.infiniteOptions({
-    input: (after: EvidenceListInput['after']) => ({ ...filter, after }), initialPageParam: undefined as EvidenceListInput['after'], getNextPageParam: ({ next }) => next ?? undefined, placeholderData: keepPreviousData,
-  }))
+  const list = useInfiniteQuery(api.evidence.tickets.infiniteOptions({ input: (after: After) => ({ ...filter, after }), ...pageAfterPage }))
   return (
     <EvidenceList
       list={list} searched="Number or scale" none="No ticket yet. Enter the first at the Weigh-in, or bring in a fleet folder." caption="Tickets, newest first"
