@@ -13,8 +13,8 @@ export function TicketsPart() {
   return (
     <EvidenceList
       list={list} searched="Number or scale" none="No ticket yet. Enter the first at the Weigh-in, or bring in a fleet folder." caption="Tickets, newest first"
-      head={<><th scope="col">Weighed</th><th scope="col">Ticket</th><th scope="col">Scale</th><th scope="col">Weights</th><th scope="col" className="figure">Gross</th><th scope="col" className="figure">Readings</th><th scope="col" className="figure">Lines</th></>}
-      row={({ id, number, scale, weighedAt, grossLb, units, weights, readings, lines }) => (
+      head={<><th scope="col">Weighed</th><th scope="col">Ticket</th><th scope="col">Scale</th><th scope="col">Weights</th><th scope="col" className="figure">Gross</th><th scope="col" className="figure">Readings</th><th scope="col" className="figure">Lines</th><th scope="col" className="figure">Scans</th></>}
+      row={({ id, number, scale, weighedAt, grossLb, units, weights, readings, lines, attachments }) => (
         <tr key={id}>
           <td className="nowrap">{moment(weighedAt)}</td>
           <th scope="row"><a href={hrefOf('ticket', String(id))}>{number}</a></th>
@@ -23,6 +23,7 @@ export function TicketsPart() {
           <td className="figure">{grossLb === null ? unknownText : weight.text(grossLb)}</td>
           <td className="figure">{count(readings)}</td>
           <td className="figure">{count(lines)}</td>
+          <td className="figure">{count(attachments)}</td>
         </tr>
       )}
     />
