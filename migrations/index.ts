@@ -5,6 +5,7 @@ import * as weighings from './0003-weighings.ts'
 import * as bench from './0004-bench.ts'
 import * as changes from './0005-changes.ts'
 import * as undo from './0006-undo.ts'
+import * as mappings from './0007-mappings.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -14,4 +15,5 @@ export const migrations: Record<string, Migration> = {
   '0004-bench': bench,
   '0005-changes': changes,
   '0006-undo': undo,
+  '0007-mappings': mappings,
 }

@@ -6,7 +6,7 @@ import type { Schema } from '#core/store/schema.ts'
 /** The table that holds the records of a subject, a row each with an `id`. */
 export const recordTables = {
   yard: 'yard', unit: 'unit', 'axle group': 'axle_group', circuit: 'circuit', sensor: 'sensor', mount: 'mount', battery: 'battery_change', event: 'event', scale: 'scale',
-  ticket: 'ticket', reading: 'reading', calibration: 'calibration', 'planned visit': 'planned_visit',
+  ticket: 'ticket', reading: 'reading', calibration: 'calibration', 'planned visit': 'planned_visit', mapping: 'mapping',
 } as const satisfies Partial<Record<ChangeSubject, keyof Schema>>
 export type RecordSubject = keyof typeof recordTables
 

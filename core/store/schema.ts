@@ -54,6 +54,7 @@ export interface Schema {
     note: string | null; local_zone: string | null
   }
   house_rule: { name: string; value: number }
+  mapping: { id: Generated<number>; name: string; settings: string }
   change_log: {
     id: Generated<number>; changed_at: string; changed_by: string; unit_id: number | null; subject: string; subject_key: string
     action: string; old_value: string | null; new_value: string | null; reason: string | null; revision: number | null

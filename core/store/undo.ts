@@ -55,6 +55,7 @@ export async function lastStep(db: Reader): Promise<Step | undefined> {
 export function undoProblem({ changes }: Step): string | null {
   for (const { subject, action } of changes) {
     if (subject === 'fleet folder') return 'A fleet folder that was brought in is not undone: restore the copy that was kept before it.'
+    if (subject === 'foreign CSV') return 'A foreign CSV file that was brought in is not undone: restore the copy that was kept before it.'
     if (subject === 'finding') return 'A finding that was set aside comes back by itself with new evidence; it is not undone.'
     if (subject === 'calibration' && action === 'voided') return 'A calibration that was voided stays so: enter it anew.'
     if (subject !== 'house rule' && !hasTable(subject)) return `What was done to the ${subject} cannot be undone by this version.`
@@ -145,7 +146,7 @@ async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): 
   else if (row.subject === 'calibration') {
     await voidAgain(db, row, hand)
     return [{ ...told, action: 'voided', new: { void_reason: 'Its entry was undone' } }]
-  } else if (!isValues(now)) await db.insertInto(recordTables[row.subject as RecordSubject] as 'yard').values({ id: row.record_id, unit_id: row.unit_id, ...(old as object) } as never).execute()
+  } else if (!isValues(now)) await db.insertInto(recordTables[row.subject as RecordSubject] as 'yard').values({ id: row.record_id, ...(row.unit_id === null ? {} : { unit_id: row.unit_id }), ...(old as object) } as never).execute()
   else if (old === undefined || row.subject === 'battery') {
     // The points of a voided calibration rest on its tickets and readings, which therefore stay.
     if (keeps && (row.subject === 'ticket' || row.subject === 'reading')) return []

@@ -1,0 +1,152 @@
+import { z } from 'zod'
+
+/** How a CSV file from elsewhere, a scale operator's or a sensor app's, is to be read: what a person sets on the screen and saves by name. */
+
+export const foreignKinds = ['tickets', 'readings'] as const
+export type ForeignKind = (typeof foreignKinds)[number]
+
+export const delimiters = { comma: ',', semicolon: ';', tab: '\t', bar: '|' } as const
+export type Delimiter = keyof typeof delimiters
+export const encodings = ['utf-8', 'utf-16', 'windows-1252'] as const
+export type Encoding = (typeof encodings)[number]
+export const dateOrders = ['year first', 'day first', 'month first'] as const
+export type DateOrder = (typeof dateOrders)[number]
+export const decimalSigns = ['point', 'comma'] as const
+export const thousandsSigns = ['none', 'comma', 'point', 'space', 'apostrophe'] as const
+export const foreignUnits = {
+  weight: ['lb', 'kg', 't'], pressure: ['psi', 'kPa', 'bar'], elevation: ['ft', 'm'], temperature: ['°F', '°C'],
+} as const
+export type ForeignQuantity = keyof typeof foreignUnits
+
+/** `long`: a row for each weight or pressure; `wide`: a row for each ticket or reading, a column for each weight or pressure. */
+export const layouts = ['long', 'wide'] as const
+/** What tells whose pressure it is: unit, group and circuit, or the sensor's serial and where it was mounted at that time. */
+export const pressurePlaces = ['circuit', 'serial'] as const
+
+const text = z.string().max(200)
+const column = z.object({ column: z.string().min(1).max(200) })
+/** A column of the file by its name, or one value for all rows. */
+const source = z.union([column, z.object({ fixed: z.string().trim().min(1).max(200) })])
+export type ForeignSource = z.infer<typeof source>
+
+const fields = z.object({
+  scale: source, ticket: source, reading: source, date: source, time: source, unit: source, group: source, circuit: source, serial: source,
+  value: column, gross: source, elevation: source, temperature: source, lift: source,
+}).partial()
+export type ForeignField = keyof z.infer<typeof fields>
+
+/** A column of weights or pressures in a wide file, and whose they are. */
+const valueColumn = z.object({ column: z.string().min(1).max(200), unit: source.optional(), group: source.optional(), circuit: source.optional(), serial: source.optional() })
+export type ValueColumn = z.infer<typeof valueColumn>
+
+/** Built once: each takes a moment to make. */
+const knownZones = new Map<string, boolean>()
+export function isZone(name: string): boolean {
+  const known = knownZones.get(name)
+  if (known !== undefined) return known
+  let found = /^[A-Za-z][\w+\-/]{0,99}$/.test(name)
+  try {
+    if (found) new Intl.DateTimeFormat('en-US', { timeZone: name })
+  } catch {
+    found = false
+  }
+  if (knownZones.size < 1000) knownZones.set(name, found)
+  return found
+}
+
+export const foreignMapping = z.object({
+  kind: z.enum(foreignKinds),
+  delimiter: z.enum(['comma', 'semicolon', 'tab', 'bar']),
+  encoding: z.enum(encodings),
+  /** Lines before the header. */
+  skipLines: z.number().int().min(0).max(100),
+  dateOrder: z.enum(dateOrders),
+  /** IANA name of the zone in which local times are written; an offset in the cell comes before it. */
+  zone: z.string().max(100).refine(isZone, 'The IANA name of a time zone is accepted, such as America/Denver'),
+  decimal: z.enum(decimalSigns),
+  thousands: z.enum(thousandsSigns),
+  weight: z.enum(foreignUnits.weight),
+  pressure: z.enum(foreignUnits.pressure),
+  elevation: z.enum(foreignUnits.elevation),
+  temperature: z.enum(foreignUnits.temperature),
+  layout: z.enum(layouts),
+  place: z.enum(pressurePlaces),
+  fields,
+  /** Of a wide file. */
+  values: z.array(valueColumn).max(40),
+})
+export type ForeignMapping = z.infer<typeof foreignMapping>
+
+export const mappingName = text.trim().min(1)
+
+interface FieldNeed {
+  readonly field: ForeignField
+  readonly label: string
+  readonly need: 'always' | 'optional'
+  readonly hint?: string
+}
+
+const need = (field: ForeignField, label: string, kind: FieldNeed['need'] = 'always', hint?: string): FieldNeed => ({ field, label, need: kind, ...(hint ? { hint } : {}) })
+
+const placeFields = ({ kind, place }: Pick<ForeignMapping, 'kind' | 'place'>): readonly FieldNeed[] => {
+  if (kind === 'tickets') return [need('unit', 'Unit'), need('group', 'Axle group', 'always', 'its name, or its role')]
+  return place === 'serial' ? [need('serial', 'Sensor serial')] : [need('unit', 'Unit'), need('group', 'Axle group', 'always', 'its name, or its role'), need('circuit', 'Circuit')]
+}
+
+/** The fields that a mapping fills for a whole row, in the order of the screen. */
+export function rowFields(mapping: Pick<ForeignMapping, 'kind' | 'place' | 'layout'>): readonly FieldNeed[] {
+  const perRow = mapping.layout === 'long' ? placeFields(mapping) : []
+  if (mapping.kind === 'tickets') {
+    return [
+      need('scale', 'Scale'), need('ticket', 'Ticket number'), need('date', 'Date', 'always', 'or date and time in one'), need('time', 'Time', 'optional', 'where it has a column of its own'), ...perRow,
+      ...(mapping.layout === 'long' ? [need('value', 'Weight')] : []), need('gross', 'Gross', 'optional'),
+    ]
+  }
+  return [
+    need('date', 'Date', 'always', 'or date and time in one'), need('time', 'Time', 'optional', 'where it has a column of its own'), ...perRow, ...(mapping.layout === 'long' ? [need('value', 'Pressure')] : []),
+    need('reading', 'Reading’s name', 'optional', 'none: made of unit and time'), need('scale', 'Scale', 'optional'), need('ticket', 'Ticket number', 'optional'),
+    need('elevation', 'Elevation', 'optional'), need('temperature', 'Temperature', 'optional'), need('lift', 'Lift axles', 'optional', 'raised, lowered or none'),
+  ]
+}
+
+/** What tells whose a column of a wide file is. */
+export const valueFields = placeFields
+
+/** Every column of the file that a mapping reads, each once. */
+export function columnsRead(mapping: ForeignMapping): string[] {
+  const { fields: chosen, values, layout } = mapping
+  const inUse = rowFields(mapping).flatMap(({ field }) => chosen[field] ?? [])
+  const perValue = layout === 'wide' ? values.flatMap((value) => [{ column: value.column }, ...placeFields(mapping).flatMap(({ field }) => value[field as 'unit'] ?? [])]) : []
+  return [...new Set([...inUse, ...perValue].flatMap((each) => ('column' in each ? each.column : [])))]
+}
+
+/** What a mapping still lacks to read a file with these columns, each as a sentence; none: it can be brought in. */
+export function mappingGaps(mapping: ForeignMapping, columns: readonly string[]): string[] {
+  const known = new Set(columns)
+  const missing = rowFields(mapping).flatMap(({ field, label, need: kind }) => (kind === 'always' && mapping.fields[field] === undefined ? [`${label}: choose its column, or one value for all rows.`] : []))
+  const what = mapping.kind === 'tickets' ? 'weight' : 'pressure'
+  const values = mapping.layout === 'long' ? [] : mapping.values.length === 0 ? [`Choose at least one column that holds a ${what}.`] : mapping.values.flatMap((value) =>
+    placeFields(mapping).flatMap(({ field, label }) => (value[field as 'unit'] === undefined ? [`${label} of the column “${value.column}”: choose its column, or one value for all rows.`] : [])))
+  const lost = columnsRead(mapping).flatMap((name) => (known.has(name) ? [] : [`The file has no column “${name}”.`]))
+  return [...missing, ...values, ...lost]
+}
+
+/** The column of a file of rows to mend that says what is wrong; it is passed over when the file is brought back. */
+export const mendColumn = 'What is wrong (Tareline)'
+
+/**
+ * The columns of a header by the names they are chosen under: trimmed, one without a name by its place, and one whose name is
+ * taken with its place behind it. The column of a file to mend has none.
+ */
+export function columnNames(header: readonly string[]): (string | null)[] {
+  const taken = new Set<string>()
+  return header.map((cell, at) => {
+    const title = cell.trim().slice(0, 180)
+    if (title === mendColumn) return null
+    let name = title === '' ? `column ${at + 1}` : title
+    if (taken.has(name)) name = `${name} (column ${at + 1})`
+    while (taken.has(name)) name = `${name}′`
+    taken.add(name)
+    return name
+  })
+}
