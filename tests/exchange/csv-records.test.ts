@@ -10,13 +10,13 @@ interface Scanned {
 }
 
 /** Scans a text fed in pieces of the given sizes, over and over. */
-function scan(text: string, pieces: readonly number[] = [text.length + 1]): Scanned {
+function scan(text: string, pieces: readonly number[] = [text.length + 1], delimiter = ','): Scanned {
   const records: Scanned['records'] = []
   const faults: Scanned['faults'] = []
   const scanner = csvScanner({
     record: (cells, line) => records.push({ line, cells }),
     fault: ({ line, value }) => faults.push({ line, value }),
-  })
+  }, delimiter)
   for (let at = 0, turn = 0; at < text.length; turn += 1) {
     const size = Math.max(1, pieces[turn % pieces.length] ?? 1)
     scanner.take(text.slice(at, at + size))
@@ -66,6 +66,14 @@ describe('the CSV scanner', () => {
       const same = JSON.stringify(given) === JSON.stringify(expected) && JSON.stringify(cells(text, pieces)) === JSON.stringify(expected)
       if (!same) throw new Error(`${JSON.stringify(text)}\n${JSON.stringify(given)}\n${JSON.stringify(expected)}\n${JSON.stringify(cells(text, pieces))}`)
     }), { numRuns: 2000 })
+  })
+
+  it.each([';', '\t', '|'])('splits at %j as csv-parse does, and at no comma', (delimiter) => {
+    fc.assert(fc.property(table, fc.array(fc.integer({ min: 1, max: 9 }), { minLength: 1, maxLength: 4 }), (rows, pieces) => {
+      const text = rows.map((row) => `${row.map((each) => `"${each.replaceAll('"', '""')}"`).join(delimiter)}\n`).join('')
+      const expected = parse(text, { relax_column_count: true, skip_empty_lines: true, record_delimiter: '\n', delimiter }) as string[][]
+      expect(scan(text, pieces, delimiter).records.map((record) => record.cells)).toEqual(expected)
+    }), { numRuns: 300 })
   })
 
   it('gives back what was written', () => {
