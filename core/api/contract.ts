@@ -9,6 +9,7 @@ import {
 import { copiesList, copyName, copyVerdict, restored, restoreInput } from '#core/api/copies-contract.ts'
 import { calibrationPage, corrected, correctInput, evidenceListInput, evidenceSheet, readingPage, sheetInput, ticketPage } from '#core/api/evidence-contract.ts'
 import { copyUnitInput, countOnInput, fleetBasics, mountInput, retireInput, savedRecord, saveRecordInput, sensorListInput, sensorPage, unitRecord } from '#core/api/fleet-contract.ts'
+import { bringInForeignInput, foreignOutcome, foreignPreview, foreignPreviewInput, removeMappingInput, savedMapping, saveMappingInput } from '#core/api/foreign-contract.ts'
 import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPage, heavySpan, heavySummary } from '#core/api/heavy-contract.ts'
 import { deskName, deskText, logExport, logFilter, logLast, logListInput, logPage, logUndoInput } from '#core/api/log-contract.ts'
 import { typedPath } from '#core/api/typed-path.ts'
@@ -354,6 +355,15 @@ export const contract = {
   folder: {
     bringIn: base.input(importSource).output(eventIterator(importProgress, importOutcome)),
     writeOut: base.input(z.object({ folder: typedPath })).output(z.object({ folder: z.string(), files: z.array(z.object({ file: z.string(), rows: z.number() })), formulaTexts: z.number() })),
+  },
+  /** CSV files from scale operators and sensor apps, read by a mapping. */
+  foreign: {
+    /** The first rows as they would be stored; nothing is. */
+    preview: base.input(foreignPreviewInput).output(foreignPreview),
+    bringIn: base.input(bringInForeignInput).output(eventIterator(importProgress, foreignOutcome)),
+    mappings: base.output(z.array(savedMapping)),
+    saveMapping: base.input(saveMappingInput).output(savedMapping),
+    removeMapping: base.input(removeMappingInput).output(z.object({ removed: z.literal(true) })),
   },
   weigh: {
     combinations: base.output(pickUnits),

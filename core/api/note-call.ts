@@ -3,9 +3,9 @@ import { ORPCError } from '@orpc/server'
 import type { Context } from '#core/api/context.ts'
 
 /** Groups of procedures that open, read or write whole files: their calls have a line in the log though all went well. */
-const noted: ReadonlySet<string> = new Set(['file', 'folder', 'copies', 'about'])
+const noted: ReadonlySet<string> = new Set(['file', 'folder', 'foreign', 'copies', 'about'])
 /** Asked all the time, and only looking. */
-const onlyLooking: ReadonlySet<string> = new Set(['file.state', 'copies.list', 'about.facts'])
+const onlyLooking: ReadonlySet<string> = new Set(['file.state', 'copies.list', 'about.facts', 'foreign.preview', 'foreign.mappings', 'foreign.saveMapping', 'foreign.removeMapping'])
 
 /** Takes a call down when it has ended: how, how long it took and on which file, never what was asked or answered. */
 export interface CallNote {

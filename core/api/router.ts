@@ -9,6 +9,7 @@ import { fileHandlers } from '#core/api/handlers/file.ts'
 import { findingHandlers } from '#core/api/handlers/finding.ts'
 import { fleetHandlers } from '#core/api/handlers/fleet.ts'
 import { folderHandlers } from '#core/api/handlers/folder.ts'
+import { foreignHandlers } from '#core/api/handlers/foreign.ts'
 import { heavyHandlers } from '#core/api/handlers/heavy.ts'
 import { houseRulesHandlers } from '#core/api/handlers/house-rules.ts'
 import { logHandlers } from '#core/api/handlers/log.ts'
@@ -33,6 +34,7 @@ export const router = procedures.router({
   scales: scalesHandlers,
   houseRules: houseRulesHandlers,
   folder: folderHandlers,
+  foreign: foreignHandlers,
   weigh: weighHandlers,
   weighIn: weighInHandlers,
   evidence: evidenceHandlers,

@@ -1,6 +1,8 @@
 import type { ImportOutcome } from '#core/api/contract.ts'
+import type { ForeignOutcome } from '#core/api/foreign-contract.ts'
 import type { ExportOutcome } from '#core/exchange/export-folder.ts'
-import type { ImportOptions } from '#core/exchange/import-folder.ts'
+import type { ForeignFile } from '#core/exchange/import-foreign.ts'
+import type { ImportOptions } from '#core/exchange/import-records.ts'
 import { inThread } from '#core/exchange/in-thread.ts'
 import type { RuleEffect } from '#core/findings/rule-effect.ts'
 import type { HouseRuleName } from '#core/fleet/house-rules.ts'
@@ -18,6 +20,10 @@ export interface BringInOptions extends ImportOptions {
  */
 export const bringInFolder = (dbFile: string, folder: string, { assess = true, ...options }: BringInOptions = {}): Promise<ImportOutcome> =>
   inThread<ImportOutcome>({ kind: 'bring in', dbFile, folder, assess }, options)
+
+/** Brings a foreign file in, likewise. Errors: TarelineError `no-file`, `too-large`, `too-many`, `locked` and those of `openStore`; the signal's reason after a cancel. */
+export const bringInForeign = (dbFile: string, file: ForeignFile, options: ImportOptions): Promise<ForeignOutcome> =>
+  inThread<ForeignOutcome>({ kind: 'bring in foreign', dbFile, file }, options)
 
 /** Writes a fleet file out as a fleet folder, in a thread with a connection of its own. Errors: those of `exportFolder` and `openStore`. */
 export const writeOutFolder = (dbFile: string, folder: string): Promise<ExportOutcome> =>

@@ -2,7 +2,8 @@ import type { ImportProgress } from '#core/api/contract.ts'
 import { makeCabCards } from '#core/exchange/cab-cards.ts'
 import { type CopyTask, doCopyTask } from '#core/exchange/copy-task.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'
-import { importIntoFile } from '#core/exchange/import-into-file.ts'
+import { type FileImportOptions, importForeignIntoFile, importIntoFile } from '#core/exchange/import-into-file.ts'
+import type { ForeignFile } from '#core/exchange/import-foreign.ts'
 import type { HouseRuleName } from '#core/fleet/house-rules.ts'
 import { reassessFleet } from '#core/store/assessment.ts'
 import { makeSupportBundle, type SupportTask } from '#core/exchange/support-bundle.ts'
@@ -13,6 +14,7 @@ import { updateWeighings } from '#core/store/weighings.ts'
 /** What is to be done with a fleet file, in a thread of its own or where nobody waits meanwhile. */
 export type FolderTask =
   | { readonly kind: 'bring in'; readonly dbFile: string; readonly folder: string; readonly assess: boolean }
+  | { readonly kind: 'bring in foreign'; readonly dbFile: string; readonly file: ForeignFile }
   | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
   | { readonly kind: 'assess'; readonly dbFile: string; readonly asOf: number }
   | { readonly kind: 'weigh'; readonly dbFile: string }
@@ -24,24 +26,25 @@ export type FolderTask =
 const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>(['check pages', 'keep copy', 'list copies', 'check copy', 'restore copy', 'start empty'])
 const isCopyTask = (task: FolderTask): task is CopyTask => copyTasks.has(task.kind)
 
+/** What follows an import that brought something new. */
+const assessing = (onProgress: (progress: ImportProgress) => void): FileImportOptions['afterwards'] => async (store, { files, seconds }) => {
+  const rows = files.reduce((sum, { read }) => sum + read, 0)
+  const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
+  onProgress({ stage: 'Assessing the fleet', rows, rowsPerSecond, share: null })
+  await reassessFleet(store, Date.now())
+  onProgress({ stage: 'Weighing the record', rows, rowsPerSecond, share: null })
+  await updateWeighings(store)
+}
+
 /**
  * Does a task on a fleet file through a connection of its own; `checked`: its pages have been. Errors: those of `openStore`, `importFolder` and `exportFolder`;
  * the signal's reason after a cancel.
  */
 export async function doFolderTask(task: FolderTask, checked: boolean, signal: AbortSignal, onProgress: (progress: ImportProgress) => void): Promise<unknown> {
   if (task.kind === 'bring in') {
-    return await importIntoFile(task.dbFile, task.folder, {
-      signal, onProgress, checked,
-      afterwards: task.assess ? async (store, { files, seconds }) => {
-        const rows = files.reduce((sum, { read }) => sum + read, 0)
-        const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
-        onProgress({ stage: 'Assessing the fleet', rows, rowsPerSecond, share: null })
-        await reassessFleet(store, Date.now())
-        onProgress({ stage: 'Weighing the record', rows, rowsPerSecond, share: null })
-        await updateWeighings(store)
-      } : undefined,
-    })
+    return await importIntoFile(task.dbFile, task.folder, { signal, onProgress, checked, afterwards: task.assess ? assessing(onProgress) : undefined })
   }
+  if (task.kind === 'bring in foreign') return await importForeignIntoFile(task.dbFile, task.file, { signal, onProgress, checked, afterwards: assessing(onProgress) })
   if (isCopyTask(task)) return await doCopyTask(task, checked)
   if (task.kind === 'support bundle') return await makeSupportBundle(task, Date.now())
   const store = await openStore(task.dbFile, { mustExist: true, checked })

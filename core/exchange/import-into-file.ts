@@ -1,7 +1,10 @@
 import { existsSync, rmSync } from 'node:fs'
 import type { ImportOutcome } from '#core/api/contract.ts'
+import type { ForeignOutcome } from '#core/api/foreign-contract.ts'
 import { folderFiles } from '#core/exchange/folder-files.ts'
-import { importFolder, type ImportOptions } from '#core/exchange/import-folder.ts'
+import { importFolder } from '#core/exchange/import-folder.ts'
+import { type ForeignFile, importForeign } from '#core/exchange/import-foreign.ts'
+import type { ImportOptions } from '#core/exchange/import-records.ts'
 import { keepCopyBeforeImport } from '#core/store/copies.ts'
 import { foldLog } from '#core/store/fold-log.ts'
 import { openStore, type Store } from '#core/store/open.ts'
@@ -19,12 +22,7 @@ export interface FileImportOptions extends ImportOptions {
 const completesWeighings = ({ files }: { readonly files: readonly { readonly file: string; readonly completed: number }[] }): boolean =>
   files.some(({ file, completed }) => completed > 0 && (file === folderFiles.tickets.file || file === folderFiles.readings.file))
 
-/**
- * Brings a fleet folder into a fleet file, made where there is none, through a connection of its own and in this thread; a
- * copy of what it held is kept before. A file made for an import that came to nothing is removed again. Errors: those of
- * `openStore`, `keepCopyBeforeImport` and `importFolder`.
- */
-export async function importIntoFile(dbFile: string, folder: string, { afterwards, checked = false, ...options }: FileImportOptions = {}): Promise<ImportOutcome> {
+async function intoFile<O extends ImportOutcome>(dbFile: string, bring: (store: Store, options: ImportOptions) => Promise<O>, { afterwards, checked = false, ...options }: FileImportOptions): Promise<O> {
   const isNew = !existsSync(dbFile)
   const store = await openStore(dbFile, { checked })
   let stored = false
@@ -32,7 +30,7 @@ export async function importIntoFile(dbFile: string, folder: string, { afterward
     if (!isNew) options.onProgress?.({ stage: 'Keeping a copy of what is there', rows: 0, rowsPerSecond: 0, share: null })
     await keepCopyBeforeImport(store.raw, store.file)
     options.signal?.throwIfAborted()
-    const outcome = await importFolder(store, folder, options)
+    const outcome = await bring(store, options)
     stored = outcome.outcome === 'stored'
     if (outcome.outcome === 'stored') {
       // Loaded only where it is needed: the command line starts without it.
@@ -47,3 +45,15 @@ export async function importIntoFile(dbFile: string, folder: string, { afterward
     if (isNew && !stored) rmSync(dbFile, { force: true })
   }
 }
+
+/**
+ * Brings a fleet folder into a fleet file, made where there is none, through a connection of its own and in this thread; a
+ * copy of what it held is kept before. A file made for an import that came to nothing is removed again. Errors: those of
+ * `openStore`, `keepCopyBeforeImport` and `importFolder`.
+ */
+export const importIntoFile = (dbFile: string, folder: string, options: FileImportOptions = {}): Promise<ImportOutcome> =>
+  intoFile(dbFile, (store, own) => importFolder(store, folder, own), options)
+
+/** The same for a foreign file. Errors: those of `openStore`, `keepCopyBeforeImport` and `importForeign`. */
+export const importForeignIntoFile = (dbFile: string, file: ForeignFile, options: FileImportOptions = {}): Promise<ForeignOutcome> =>
+  intoFile<ForeignOutcome>(dbFile, (store, own) => importForeign(store, file, own), options)

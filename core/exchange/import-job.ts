@@ -21,6 +21,8 @@ export interface ImportJob {
   readonly places: Places
   readonly problems: ProblemList
   readonly note: (text: string) => void
+  /** The line that a sentence names for a record. */
+  readonly lineOf: (line: number) => number
   /** Tickets and readings that a faulty row names, so that what refers to them is not faulty too. */
   readonly faultyTickets: Set<string>
   readonly faultyReadings: Set<string>
@@ -60,7 +62,7 @@ export interface Complaints {
   ): void
 }
 
-export function complaints({ problems }: ImportJob, name: FolderFileName): Complaints {
+export function complaints({ problems, lineOf }: ImportJob, name: FolderFileName): Complaints {
   const { file } = folderFiles[name]
   const types = new Map<string, CellType>(columnsOf(name).map(([column, { type }]) => [column, type]))
   /** A value as the folder writes it. */
@@ -78,7 +80,7 @@ export function complaints({ problems }: ImportJob, name: FolderFileName): Compl
         const column = columnOf[difference.column] ?? difference.column
         const given = write(column, row[column] ?? null)
         const known = shown(difference) ?? write(column, difference.stored)
-        const source = difference.line === null ? 'is recorded already' : `is said in line ${difference.line}`
+        const source = difference.line === null ? 'is recorded already' : `is said in line ${lineOf(difference.line)}`
         problems.add(file, line, column, given, `${known}, which ${source}, or an empty cell`, `${show(given)} contradicts ${show(known)}, which ${source}.`)
       }
     },

@@ -1,7 +1,7 @@
 import { whenChecked } from '#core/exchange/checked-files.ts'
 import type { FolderTask } from '#core/exchange/folder-task.ts'
 import type { FolderMessage, FolderOrder } from '#core/exchange/folder-worker.ts'
-import type { ImportOptions } from '#core/exchange/import-folder.ts'
+import type { ImportOptions } from '#core/exchange/import-records.ts'
 import { giveThreadBack, takeThread } from '#core/exchange/threads.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 

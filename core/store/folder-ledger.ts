@@ -1,3 +1,4 @@
+import type { ChangeSubject } from '#core/fleet/change.ts'
 import { recordChangeNow } from '#core/store/change-log.ts'
 import { calibrationStage } from '#core/store/calibration-stage.ts'
 import { keptTable } from '#core/store/kept-table.ts'
@@ -97,8 +98,8 @@ export function openFolderLedger(store: Store) {
     expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) =>
       rows > manyRows && rows > 2 * (countRows[file].get() as number) ? easeManyRows(raw, file) : () => undefined,
     /** Counts the import as one change and takes it down, with what it counted. */
-    logImport(at: string, key: string, counts: unknown) {
-      recordChangeNow(store, { by: 'import', at }, { unitId: null, subject: 'fleet folder', key, action: 'imported', new: counts })
+    logImport(at: string, { subject, key }: { readonly subject: ChangeSubject; readonly key: string }, counts: unknown) {
+      recordChangeNow(store, { by: 'import', at }, { unitId: null, subject, key, action: 'imported', new: counts })
     },
     commit: () => end('commit', stage),
     rollback: () => end('rollback', stage),

@@ -6,11 +6,12 @@ import { Readable, Transform } from 'node:stream'
 import { pipeline } from 'node:stream/promises'
 import type { Inboxes } from '#core/api/context.ts'
 import { folderFiles } from '#core/exchange/folder-files.ts'
+import { foreignFile } from '#core/exchange/foreign-text.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { sentenceAnswer } from '#electron/web/content-policy.ts'
 
 const inboxName = /^[a-z0-9-]{8,64}$/
-const fleetFiles: ReadonlySet<string> = new Set(Object.values(folderFiles).map(({ file }) => file))
+const fleetFiles: ReadonlySet<string> = new Set([...Object.values(folderFiles).map(({ file }) => file), foreignFile])
 
 const gigabyte = 1024 ** 3
 const mostInboxes = 16
@@ -78,7 +79,7 @@ async function store(root: string, inbox: string, file: string, request: Request
 }
 
 /**
- * Takes files picked in the window: `PUT /inbox/INBOX/FILE` stores one file of a fleet folder, `DELETE /inbox/INBOX`
+ * Takes files picked in the window: `PUT /inbox/INBOX/FILE` stores one file of a fleet folder, or a foreign one under its one name, `DELETE /inbox/INBOX`
  * forgets them. The files of one inbox have at most `limitBytes` together.
  */
 export async function serveInbox(root: string, request: Request, limitBytes = 2 * gigabyte): Promise<Response> {

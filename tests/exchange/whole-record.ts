@@ -1,6 +1,7 @@
 import { basename } from 'node:path'
 import type { ImportOutcome } from '#core/api/contract.ts'
-import { importFolder, type ImportOptions } from '#core/exchange/import-folder.ts'
+import { importFolder } from '#core/exchange/import-folder.ts'
+import type { ImportOptions } from '#core/exchange/import-records.ts'
 import type { Store } from '#core/store/open.ts'
 import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
 

@@ -1,0 +1,51 @@
+import { basename, join } from 'node:path'
+import type { Context } from '#core/api/context.ts'
+import type { ImportProgress } from '#core/api/contract.ts'
+import type { ForeignFileSource, ForeignOutcome } from '#core/api/foreign-contract.ts'
+import { pathHere } from '#core/api/path-here.ts'
+import { procedures } from '#core/api/procedures.ts'
+import { progressStream } from '#core/api/progress-stream.ts'
+import { bringInForeign } from '#core/exchange/bring-in.ts'
+import { foreignFile } from '#core/exchange/foreign-text.ts'
+import { previewForeign } from '#core/exchange/preview-foreign.ts'
+import type { ForeignMapping } from '#core/fleet/foreign-mapping.ts'
+import { toStoredInstant } from '#core/fleet/instant.ts'
+import { readForeignFacts } from '#core/store/foreign-facts.ts'
+import { listMappings, removeMapping, saveMapping } from '#core/store/mappings.ts'
+
+async function pathOf(source: ForeignFileSource, { inboxes }: Context): Promise<string> {
+  return 'inbox' in source ? join(await inboxes.folderOf(source.inbox), foreignFile) : pathHere(source.path)
+}
+
+/** A picked file stays in its inbox while it is refused: it may be brought in again under other settings. */
+async function* bringIn(source: ForeignFileSource, mapping: ForeignMapping, goodRows: boolean, context: Context, signal?: AbortSignal): AsyncGenerator<ImportProgress, ForeignOutcome, void> {
+  const path = await pathOf(source, context)
+  const { store, giveBack } = context.fleet.lease()
+  try {
+    const outcome = yield* progressStream<ImportProgress, ForeignOutcome>(
+      (stop, onProgress) => bringInForeign(store.file, { path, name: 'inbox' in source ? source.name : basename(path), mapping, goodRows }, { signal: stop, onProgress }), signal,
+    )
+    if (outcome.outcome === 'stored' && 'inbox' in source) await context.inboxes.remove(source.inbox)
+    return outcome
+  } finally {
+    giveBack()
+  }
+}
+
+const now = (by: string) => ({ by, at: toStoredInstant(Date.now()) })
+
+export const foreignHandlers = {
+  preview: procedures.foreign.preview.handler(async ({ input: { source, mapping, zone }, context }) => {
+    const path = await pathOf(source, context)
+    return await context.fleet.use(async ({ db }) => previewForeign({ path, mapping, zone, saved: await listMappings(db), facts: await readForeignFacts(db) }))
+  }),
+  bringIn: procedures.foreign.bringIn.handler(({ input: { source, mapping, goodRows }, context, signal }) => bringIn(source, mapping, goodRows, context, signal)),
+  mappings: procedures.foreign.mappings.handler(({ context }) => context.fleet.use(({ db }) => listMappings(db))),
+  saveMapping: procedures.foreign.saveMapping.handler(({ input: { id, name, mapping, by }, context }) => context.fleet.use(async (store) => ({
+    id: await store.db.transaction().execute((db) => saveMapping(db, { id, name, mapping }, now(by))), name, mapping,
+  }))),
+  removeMapping: procedures.foreign.removeMapping.handler(({ input: { id, by }, context }) => context.fleet.use(async (store) => {
+    await store.db.transaction().execute((db) => removeMapping(db, id, now(by)))
+    return { removed: true as const }
+  })),
+}

@@ -1,0 +1,168 @@
+import { setImmediate } from 'node:timers/promises'
+import type { ImportOutcome, ImportProgress } from '#core/api/contract.ts'
+import type { CsvFault, RecordTaker } from '#core/exchange/csv-records.ts'
+import { type FolderFileName, folderFiles, type FolderRow } from '#core/exchange/folder-files.ts'
+import { type ImportJob, noRows, type RowCounts, type TakerOf } from '#core/exchange/import-job.ts'
+import { placesOf } from '#core/exchange/places.ts'
+import { ListFull, type ProblemList } from '#core/exchange/problem-list.ts'
+import { type RowReader, rowReader } from '#core/exchange/row-reader.ts'
+import { takeCalibrations } from '#core/exchange/take-calibrations.ts'
+import { takeAxleGroups, takeCircuits, takeScales, takeUnits, takeYards } from '#core/exchange/take-fleet.ts'
+import { takeReadings } from '#core/exchange/take-readings.ts'
+import { takeBatteryChanges, takeEvents, takeMounts, takeSensors } from '#core/exchange/take-sensors.ts'
+import { takeTickets } from '#core/exchange/take-tickets.ts'
+import type { ChangeSubject } from '#core/fleet/change.ts'
+import { toStoredInstant } from '#core/fleet/instant.ts'
+import { openFolderLedger } from '#core/store/folder-ledger.ts'
+import type { Store } from '#core/store/open.ts'
+
+export interface ImportOptions {
+  /** Cancels the import; nothing of it is left then, and the promise is rejected with the signal's reason. */
+  readonly signal?: AbortSignal | undefined
+  readonly onProgress?: ((progress: ImportProgress) => void) | undefined
+}
+
+/** Where the records of one file of a fleet folder come from. */
+export interface RecordSource {
+  readonly name: FolderFileName
+  /** Bytes that will be read. */
+  readonly size: number
+  /**
+   * Hands over the header, then every record with its line, and waits for `pause` between blocks with the bytes read so far.
+   * Answers false when the text broke off unreadably, which it has told; then what was handed over last may be half.
+   */
+  read(taker: RecordTaker, pause: (bytes: number) => Promise<void>): Promise<boolean>
+}
+
+export interface RecordImport {
+  /** In the order of the fleet folder's files: what a file refers to comes before it. */
+  readonly sources: readonly RecordSource[]
+  readonly problems: ProblemList
+  /** What may be told beside an outcome that was stored; the import adds to it. */
+  readonly notes: string[]
+  /** The line that a sentence names for a record; the same where left out. */
+  readonly lineOf?: (line: number) => number
+  /** What the change log calls it. */
+  readonly logged: { readonly subject: ChangeSubject; readonly key: string }
+}
+
+const takers: { readonly [F in FolderFileName]: TakerOf<F> } = {
+  yards: takeYards, units: takeUnits, axleGroups: takeAxleGroups, circuits: takeCircuits, sensors: takeSensors, mounts: takeMounts,
+  batteryChanges: takeBatteryChanges, scales: takeScales, tickets: takeTickets, readings: takeReadings, calibrations: takeCalibrations,
+  events: takeEvents,
+}
+
+/** Rows waiting for a later row of their record; more than a real folder has, so that a bad one cannot fill the memory. */
+const manyWaiting = 50_000
+/** About a row of tickets.csv or readings.csv; only the order of size matters. */
+const bytesPerRow = 65
+
+interface Progress {
+  /** Tells how far the reading of a file has come. */
+  at(file: string, bytes: number, rows: number): void
+  stage(name: string): void
+}
+
+/** Reads one file into the store, as far as it can be kept; what cannot is in the job's problems. */
+async function importFile<F extends FolderFileName>(
+  name: F, source: RecordSource, job: ImportJob, progress: Progress, signal: AbortSignal | undefined,
+): Promise<RowCounts> {
+  const { file } = folderFiles[name]
+  const { problems, note } = job
+  const counts = noRows()
+  const taker = takers[name](job, counts)
+  const waiting: { row: FolderRow<F>; line: number }[] = []
+  let reader: RowReader<F> | undefined
+  let header = false
+
+  const takeRow = (row: FolderRow<F>, line: number) => {
+    if (taker.take(row, line, waiting.length >= manyWaiting) === 'later') waiting.push({ row, line })
+  }
+  const fault = ({ line, value, accepted }: CsvFault) => problems.add(file, line, null, value, accepted, `the row cannot be read; ${accepted} is needed.`)
+  const record = (cells: string[], line: number) => {
+    if (!header) {
+      header = true
+      reader = rowReader(name, cells, line, problems, note)
+      return
+    }
+    if (!reader) return
+    if (taker.quick?.(cells, line, reader)) {
+      counts.read += 1
+      return
+    }
+    const read = reader.read(cells, line)
+    if (!read) return
+    counts.read += 1
+    if (read.sound) takeRow(read.row, line)
+    else taker.spoil?.(read.row)
+  }
+  const pause = async (bytes: number) => {
+    progress.at(file, bytes, counts.read)
+    // Lets a cancel be heard and the progress be sent before the next block.
+    await setImmediate()
+    signal?.throwIfAborted()
+  }
+  if (!await source.read({ record, fault }, pause)) return counts
+  if (!header) problems.add(file, 1, null, '', 'a header row', 'the file is empty; a header row is needed, even where no rows follow.')
+  for (const { row, line } of waiting) taker.take(row, line, true)
+  taker.end?.()
+  return counts
+}
+
+/**
+ * Brings records into the store: all of them, or, when any has a problem, none. One transaction on this store's connection,
+ * which must do nothing else meanwhile. Errors: TarelineError `locked`; the signal's reason after a cancel.
+ */
+export async function importRecords(store: Store, { sources, problems, notes, lineOf = (line) => line, logged }: RecordImport, { signal, onProgress }: ImportOptions = {}): Promise<ImportOutcome> {
+  const started = performance.now()
+  const total = sources.reduce((sum, { size }) => sum + size, 0)
+  let bytesBefore = 0
+  let rowsBefore = 0
+  const tell = (stage: string, rows: number, share: number | null) =>
+    onProgress?.({ stage, rows, rowsPerSecond: Math.round(rows / Math.max(0.001, (performance.now() - started) / 1000)), share })
+  const progress: Progress = {
+    at: (file, bytes, rows) => tell(`Reading ${file}`, rowsBefore + rows, total === 0 ? null : Math.min(1, (bytesBefore + bytes) / total)),
+    stage: (stage) => tell(stage, rowsBefore, null),
+  }
+
+  const ledger = openFolderLedger(store)
+  try {
+    const job: ImportJob = {
+      ledger, places: placesOf(ledger.readPlaces()), problems, note: (text) => notes.push(text), lineOf, faultyTickets: new Set(),
+      faultyReadings: new Set(), incompleteEvidence: false,
+    }
+    const files: (RowCounts & { file: string })[] = []
+    try {
+      for (const source of sources) {
+        const { name, size } = source
+        const finish = name === 'tickets' || name === 'readings' ? ledger.expectRows(name, size / bytesPerRow) : undefined
+        const counts = await importFile(name, source, job, progress, signal)
+        bytesBefore += size
+        rowsBefore += counts.read
+        if (finish) {
+          progress.stage(`Indexing ${folderFiles[name].file}`)
+          finish()
+        }
+        files.push({ file: folderFiles[name].file, ...counts })
+      }
+    } catch (error) {
+      if (!(error instanceof ListFull)) throw error
+    }
+    if (problems.problems.length > 0) {
+      ledger.rollback()
+      return { outcome: 'refused', problems: [...problems.problems], more: problems.more }
+    }
+    signal?.throwIfAborted()
+    progress.stage('Storing')
+    if (files.some(({ added, completed }) => added + completed > 0)) {
+      ledger.logImport(toStoredInstant(Date.now()), logged, files)
+      ledger.commit()
+    } else {
+      ledger.rollback()
+    }
+    return { outcome: 'stored', files, notes, seconds: (performance.now() - started) / 1000 }
+  } catch (error) {
+    ledger.rollback()
+    throw error
+  }
+}
