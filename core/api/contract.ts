@@ -354,7 +354,7 @@ export const contract = {
   },
   folder: {
     bringIn: base.input(importSource).output(eventIterator(importProgress, importOutcome)),
-    writeOut: base.input(z.object({ folder: typedPath })).output(z.object({ folder: z.string(), files: z.array(z.object({ file: z.string(), rows: z.number() })), formulaTexts: z.number() })),
+    writeOut: base.input(z.object({ folder: typedPath })).output(z.object({ folder: z.string(), files: z.array(z.object({ file: z.string(), rows: z.number() })), formulaTexts: z.number(), leftOut: z.array(z.string()) })),
   },
   /** CSV files from scale operators and sensor apps, read by a mapping. */
   foreign: {

@@ -1,7 +1,8 @@
 import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readdirSync, realpathSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { basename, dirname, join, resolve } from 'node:path'
 import { csvRow } from '#core/exchange/csv-text.ts'
-import { columnsOf, folderFileNames, folderFiles, type FolderFileName } from '#core/exchange/folder-files.ts'
+import { strangeAttachment, writeAttachments } from '#core/exchange/export-attachments.ts'
+import { allFolderFiles, attachmentsFolderName, columnsOf, folderFileNames, folderFiles } from '#core/exchange/folder-files.ts'
 import { beginsAsFormula } from '#core/fleet/formula-text.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { type FolderReader, openFolderReader } from '#core/store/folder-rows.ts'
@@ -12,12 +13,14 @@ export interface ExportOutcome {
   readonly files: { readonly file: string; readonly rows: number }[]
   /** Texts that begin as a spreadsheet's formula does: kept as they are, since the folder must bring in what was written out. */
   readonly formulaTexts: number
+  /** A sentence for each attachment that is missing or damaged and so could not be written. */
+  readonly leftOut: string[]
 }
 
 const blockCharacters = 1 << 20
 
 /** Writes one file with its header and all its rows; returns how many rows, and how many of their texts look like formulas. */
-function writeFile(reader: FolderReader, name: FolderFileName, path: string): { rows: number; formulaTexts: number } {
+function writeFile(reader: FolderReader, name: keyof typeof folderFiles, path: string): { rows: number; formulaTexts: number } {
   const columns = columnsOf(name)
   const file = openSync(path, 'wx')
   try {
@@ -44,15 +47,15 @@ function writeFile(reader: FolderReader, name: FolderFileName, path: string): { 
 function refuseForeign(folder: string): void {
   if (!existsSync(folder)) return
   if (!statSync(folder).isDirectory()) throw new TarelineError('not-a-folder', `${folder} is a file. Name a folder to write the fleet into.`)
-  const own = new Set<string>(Object.values(folderFiles).map(({ file }) => file))
-  const stranger = readdirSync(folder).find((file) => !own.has(file))
+  const own = new Set<string>([...Object.values(allFolderFiles).map(({ file }) => file), attachmentsFolderName])
+  const stranger = readdirSync(folder).find((file) => !own.has(file)) ?? strangeAttachment(folder)
   if (stranger !== undefined) {
     throw new TarelineError('folder-in-use', `${folder} holds ${stranger}, which is not a file of a fleet folder. Name an empty or new folder.`)
   }
 }
 
 /**
- * Writes the record as a fleet folder: all twelve files, in the column order of their description and in an order that
+ * Writes the record as a fleet folder: all twelve files, and the attachments of tickets where there are some, in the column order of their description and in an order that
  * depends on nothing but the record. The files are written beside the folder and take its place when they are whole; a
  * folder that was there is replaced only when it holds nothing but files of a fleet folder. Voided calibrations are left out.
  *
@@ -71,6 +74,7 @@ export async function exportFolder(store: Store, name: string): Promise<ExportOu
     rmSync(unfinished, { recursive: true, force: true })
     mkdirSync(unfinished, { recursive: true })
     const written = folderFileNames.map((file) => ({ file: folderFiles[file].file, ...writeFile(reader, file, join(unfinished, folderFiles[file].file)) }))
+    const attachments = writeAttachments(reader, store.file, unfinished)
     if (present) renameSync(folder, replaced)
     try {
       renameSync(unfinished, folder)
@@ -80,7 +84,9 @@ export async function exportFolder(store: Store, name: string): Promise<ExportOu
     }
     rmSync(replaced, { recursive: true, force: true })
     return {
-      folder: wanted, files: written.map(({ file, rows }) => ({ file, rows })), formulaTexts: written.reduce((sum, each) => sum + each.formulaTexts, 0),
+      folder: wanted,
+      files: [...written.map(({ file, rows }) => ({ file, rows })), ...(attachments.rows > 0 ? [{ file: allFolderFiles.attachments.file, rows: attachments.rows }] : [])],
+      leftOut: attachments.leftOut, formulaTexts: written.reduce((sum, each) => sum + each.formulaTexts, attachments.formulaTexts),
     }
   } catch (error) {
     rmSync(unfinished, { recursive: true, force: true })

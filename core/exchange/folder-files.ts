@@ -1,4 +1,5 @@
-import { always, type Cell, type Column, instant, line, once, optional, prose, quantity, wholeNumber, word } from '#core/exchange/column.ts'
+import { always, type Cell, type CellType, type Column, instant, line, once, optional, prose, quantity, wholeNumber, word } from '#core/exchange/column.ts'
+import { isAttachmentFile } from '#core/fleet/attachment-file.ts'
 import { ranges } from '#core/fleet/range.ts'
 import { batteryReasons, eventKinds, groupRoles, liftStates, measures, pressureReferences, unitKinds } from '#core/fleet/vocabulary.ts'
 
@@ -95,10 +96,33 @@ export const folderFiles = {
   },
 } as const satisfies Record<string, { readonly file: string; readonly columns: Columns }>
 
-export type FolderFileName = keyof typeof folderFiles
-export type FolderRow<F extends FolderFileName> = RowOf<(typeof folderFiles)[F]['columns']>
+/** The folder within a fleet folder that holds the scans and photos of tickets. */
+export const attachmentsFolderName = 'attachments'
 
-export const folderFileNames = Object.keys(folderFiles) as FolderFileName[]
+/** A file of that folder by its path within the fleet folder: never a way out of it. */
+const attachmentPath: CellType<string> = {
+  accepted: `a path such as ${attachmentsFolderName}/ticket 7.jpg, with the ending .jpg, .png or .pdf`,
+  parse: (text) => (text.startsWith(`${attachmentsFolderName}/`) && isAttachmentFile(text.slice(attachmentsFolderName.length + 1)) ? text : undefined),
+  write: String,
+}
+
+const sha256: CellType<string> = { accepted: 'a SHA-256 in 64 hexadecimal digits', parse: (text) => (/^[0-9a-f]{64}$/i.test(text) ? text.toLowerCase() : undefined), write: String }
+
+/** A thirteenth file that a folder has only where tickets have attachments: it comes last, and so after the tickets that it names. */
+export const allFolderFiles = {
+  ...folderFiles,
+  attachments: {
+    file: 'attachments.csv',
+    columns: { scale: always(line), ticket: always(line), file: always(attachmentPath), sha256: optional(sha256), name: optional(line) },
+  },
+} as const satisfies Record<string, { readonly file: string; readonly columns: Columns }>
+
+export type FolderFileName = keyof typeof allFolderFiles
+export type FolderRow<F extends FolderFileName> = RowOf<(typeof allFolderFiles)[F]['columns']>
+
+/** The twelve. */
+export const folderFileNames = Object.keys(folderFiles) as (keyof typeof folderFiles)[]
+export const allFolderFileNames = Object.keys(allFolderFiles) as FolderFileName[]
 
 /** The columns of a file as an ordered list. */
-export const columnsOf = (name: FolderFileName): [string, Column<Cell>][] => Object.entries(folderFiles[name].columns) as [string, Column<Cell>][]
+export const columnsOf = (name: FolderFileName): [string, Column<Cell>][] => Object.entries(allFolderFiles[name].columns) as [string, Column<Cell>][]

@@ -3,7 +3,7 @@ import { readdir } from 'node:fs/promises'
 import { basename, join, resolve } from 'node:path'
 import type { ImportOutcome } from '#core/api/contract.ts'
 import { csvScanner } from '#core/exchange/csv-records.ts'
-import { type FolderFileName, folderFileNames, folderFiles } from '#core/exchange/folder-files.ts'
+import { allFolderFileNames, allFolderFiles, attachmentsFolderName, type FolderFileName } from '#core/exchange/folder-files.ts'
 import { type ImportOptions, importRecords, type RecordSource } from '#core/exchange/import-records.ts'
 import { type ProblemList, problemList } from '#core/exchange/problem-list.ts'
 import { NotUtf8, readUtf8 } from '#core/exchange/utf8-lines.ts'
@@ -23,7 +23,7 @@ const fileSource = (name: FolderFileName, path: string, size: number, problems: 
       }
     } catch (error) {
       if (!(error instanceof NotUtf8)) throw error
-      problems.add(folderFiles[name].file, error.line, null, 'bytes that are not UTF-8', 'text in UTF-8', 'the text is not UTF-8; save the file as CSV in UTF-8.')
+      problems.add(allFolderFiles[name].file, error.line, null, 'bytes that are not UTF-8', 'text in UTF-8', 'the text is not UTF-8; save the file as CSV in UTF-8.')
       return false
     }
     scanner.end()
@@ -31,21 +31,24 @@ const fileSource = (name: FolderFileName, path: string, size: number, problems: 
   },
 })
 
-/** The twelve files as they lie in a folder, with their sizes; and notes about those that look like one and are not. */
+/** The files as they lie in a folder, with their sizes; and notes about those that look like one and are not. */
 async function listFiles(folder: string): Promise<{ present: [FolderFileName, string, number][]; notes: string[] }> {
   if (!existsSync(folder) || !statSync(folder).isDirectory()) {
     throw new TarelineError('no-folder', `${folder} is not a folder. Name the folder that holds the fleet's CSV files.`)
   }
-  const present = folderFileNames.flatMap((name): [FolderFileName, string, number][] => {
-    const path = join(folder, folderFiles[name].file)
+  const present = allFolderFileNames.flatMap((name): [FolderFileName, string, number][] => {
+    const path = join(folder, allFolderFiles[name].file)
     return existsSync(path) && statSync(path).isFile() ? [[name, path, statSync(path).size]] : []
   })
-  const known = new Set<string>(Object.values(folderFiles).map(({ file }) => file))
+  const known = new Set<string>(Object.values(allFolderFiles).map(({ file }) => file))
   const strangers = (await readdir(folder)).filter((file) => /\.csv$/i.test(file) && !known.has(file)).sort()
   if (present.length === 0) {
     throw new TarelineError('no-folder', `${folder} holds none of the files of a fleet folder (${[...known].join(', ')}).`)
   }
-  return { present, notes: strangers.map((file) => `${file} is not a file of a fleet folder and was passed over.`) }
+  const notes = strangers.map((file) => `${file} is not a file of a fleet folder and was passed over.`)
+  const { file: list } = allFolderFiles.attachments
+  if (existsSync(join(folder, attachmentsFolderName)) && !existsSync(join(folder, list))) notes.push(`The folder ${attachmentsFolderName} was passed over: there is no ${list} that says which tickets its files belong to.`)
+  return { present, notes }
 }
 
 /**
@@ -60,5 +63,5 @@ export async function importFolder(store: Store, folder: string, options: Import
   const { present, notes } = await listFiles(path)
   const problems = problemList()
   const sources = present.map(([name, filePath, size]) => fileSource(name, filePath, size, problems))
-  return await importRecords(store, { sources, problems, notes, logged: { subject: 'fleet folder', key: basename(path) } }, options)
+  return await importRecords(store, { sources, problems, notes, folder: path, logged: { subject: 'fleet folder', key: basename(path) } }, options)
 }

@@ -1,5 +1,5 @@
 import type { CellType } from '#core/exchange/column.ts'
-import { columnsOf, type FolderFileName, folderFiles, type FolderRow } from '#core/exchange/folder-files.ts'
+import { allFolderFiles, columnsOf, type FolderFileName, folderFiles, type FolderRow } from '#core/exchange/folder-files.ts'
 import { faulty, type GroupPlace, type Places, type UnitPlace } from '#core/exchange/places.ts'
 import type { ProblemList } from '#core/exchange/problem-list.ts'
 import type { RowReader } from '#core/exchange/row-reader.ts'
@@ -15,7 +15,13 @@ export interface RowCounts {
 
 export const noRows = (): RowCounts => ({ read: 0, added: 0, completed: 0, same: 0 })
 
-/** Everything that the takers of the twelve files share during one import. */
+export interface PendingAttachment {
+  readonly ticketId: number
+  readonly row: FolderRow<'attachments'>
+  readonly line: number
+}
+
+/** Everything that the takers of the files share during one import. */
 export interface ImportJob {
   readonly ledger: FolderLedger
   readonly places: Places
@@ -26,6 +32,8 @@ export interface ImportJob {
   /** Tickets and readings that a faulty row names, so that what refers to them is not faulty too. */
   readonly faultyTickets: Set<string>
   readonly faultyReadings: Set<string>
+  /** Attachments whose row is sound: their files are read once all rows have been. */
+  readonly attachments: PendingAttachment[]
   /** Whether some rows of tickets or readings could not be kept, so that points cannot be held against them. */
   incompleteEvidence: boolean
 }
@@ -63,7 +71,7 @@ export interface Complaints {
 }
 
 export function complaints({ problems, lineOf }: ImportJob, name: FolderFileName): Complaints {
-  const { file } = folderFiles[name]
+  const { file } = allFolderFiles[name]
   const types = new Map<string, CellType>(columnsOf(name).map(([column, { type }]) => [column, type]))
   /** A value as the folder writes it. */
   const write = (column: string, value: Stored) => (value === null || value === '' ? '' : (types.get(column)?.write(value) ?? String(value)))

@@ -1,11 +1,12 @@
 import { setImmediate } from 'node:timers/promises'
 import type { ImportOutcome, ImportProgress } from '#core/api/contract.ts'
 import type { CsvFault, RecordTaker } from '#core/exchange/csv-records.ts'
-import { type FolderFileName, folderFiles, type FolderRow } from '#core/exchange/folder-files.ts'
+import { allFolderFiles, type FolderFileName, type FolderRow } from '#core/exchange/folder-files.ts'
 import { type ImportJob, noRows, type RowCounts, type TakerOf } from '#core/exchange/import-job.ts'
 import { placesOf } from '#core/exchange/places.ts'
 import { ListFull, type ProblemList } from '#core/exchange/problem-list.ts'
 import { type RowReader, rowReader } from '#core/exchange/row-reader.ts'
+import { bringAttachments, takeAttachments } from '#core/exchange/take-attachments.ts'
 import { takeCalibrations } from '#core/exchange/take-calibrations.ts'
 import { takeAxleGroups, takeCircuits, takeScales, takeUnits, takeYards } from '#core/exchange/take-fleet.ts'
 import { takeReadings } from '#core/exchange/take-readings.ts'
@@ -42,6 +43,8 @@ export interface RecordImport {
   readonly notes: string[]
   /** The line that a sentence names for a record; the same where left out. */
   readonly lineOf?: (line: number) => number
+  /** Where the files lie that rows of attachments name. */
+  readonly folder?: string
   /** What the change log calls it. */
   readonly logged: { readonly subject: ChangeSubject; readonly key: string }
 }
@@ -49,7 +52,7 @@ export interface RecordImport {
 const takers: { readonly [F in FolderFileName]: TakerOf<F> } = {
   yards: takeYards, units: takeUnits, axleGroups: takeAxleGroups, circuits: takeCircuits, sensors: takeSensors, mounts: takeMounts,
   batteryChanges: takeBatteryChanges, scales: takeScales, tickets: takeTickets, readings: takeReadings, calibrations: takeCalibrations,
-  events: takeEvents,
+  events: takeEvents, attachments: takeAttachments,
 }
 
 /** Rows waiting for a later row of their record; more than a real folder has, so that a bad one cannot fill the memory. */
@@ -67,7 +70,7 @@ interface Progress {
 async function importFile<F extends FolderFileName>(
   name: F, source: RecordSource, job: ImportJob, progress: Progress, signal: AbortSignal | undefined,
 ): Promise<RowCounts> {
-  const { file } = folderFiles[name]
+  const { file } = allFolderFiles[name]
   const { problems, note } = job
   const counts = noRows()
   const taker = takers[name](job, counts)
@@ -113,7 +116,7 @@ async function importFile<F extends FolderFileName>(
  * Brings records into the store: all of them, or, when any has a problem, none. One transaction on this store's connection,
  * which must do nothing else meanwhile. Errors: TarelineError `locked`; the signal's reason after a cancel.
  */
-export async function importRecords(store: Store, { sources, problems, notes, lineOf = (line) => line, logged }: RecordImport, { signal, onProgress }: ImportOptions = {}): Promise<ImportOutcome> {
+export async function importRecords(store: Store, { sources, problems, notes, lineOf = (line) => line, folder, logged }: RecordImport, { signal, onProgress }: ImportOptions = {}): Promise<ImportOutcome> {
   const started = performance.now()
   const total = sources.reduce((sum, { size }) => sum + size, 0)
   let bytesBefore = 0
@@ -129,7 +132,7 @@ export async function importRecords(store: Store, { sources, problems, notes, li
   try {
     const job: ImportJob = {
       ledger, places: placesOf(ledger.readPlaces()), problems, note: (text) => notes.push(text), lineOf, faultyTickets: new Set(),
-      faultyReadings: new Set(), incompleteEvidence: false,
+      faultyReadings: new Set(), attachments: [], incompleteEvidence: false,
     }
     const files: (RowCounts & { file: string })[] = []
     try {
@@ -140,10 +143,11 @@ export async function importRecords(store: Store, { sources, problems, notes, li
         bytesBefore += size
         rowsBefore += counts.read
         if (finish) {
-          progress.stage(`Indexing ${folderFiles[name].file}`)
+          progress.stage(`Indexing ${allFolderFiles[name].file}`)
           finish()
         }
-        files.push({ file: folderFiles[name].file, ...counts })
+        if (name === 'attachments' && folder !== undefined) await bringAttachments(job, counts, { folder, dbFile: store.file, onStep: progress.stage, signal })
+        files.push({ file: allFolderFiles[name].file, ...counts })
       }
     } catch (error) {
       if (!(error instanceof ListFull)) throw error

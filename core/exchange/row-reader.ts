@@ -1,5 +1,5 @@
 import type { Cell } from '#core/exchange/column.ts'
-import { columnsOf, type FolderFileName, folderFiles, type FolderRow } from '#core/exchange/folder-files.ts'
+import { allFolderFiles, columnsOf, type FolderFileName, type FolderRow } from '#core/exchange/folder-files.ts'
 import type { ProblemList } from '#core/exchange/problem-list.ts'
 
 /** Reads the cells of one file's records by its header. */
@@ -24,7 +24,7 @@ const quote = (text: string) => JSON.stringify(text.length > 80 ? `${text.slice(
 export function rowReader<F extends FolderFileName>(
   name: F, header: readonly string[], line: number, problems: ProblemList, note: (text: string) => void,
 ): RowReader<F> | undefined {
-  const { file } = folderFiles[name]
+  const { file } = allFolderFiles[name]
   const columns = columnsOf(name)
   const where = new Map<string, number>()
   let usable = true

@@ -87,6 +87,17 @@ export function sizeText(bytes: number): string {
   return bytes < 1024 ** 2 ? `${Math.ceil(bytes / 1024)} kB` : `${(Math.ceil((bytes / 1024 ** 2) * 10) / 10).toFixed(1)} MB`
 }
 
+// biome-ignore lint/suspicious/noControlCharactersInRegex: those are what must not be in a name
+const plainFile = /^[^./\\:*?"<>|\u0000-\u001f\u007f][^/\\:*?"<>|\u0000-\u001f\u007f]*$/
+/** Names that Windows takes for devices, whatever follows the dot. */
+const device = /^(con|prn|aux|nul|com\d|lpt\d)\s*(\.|$)/i
+
+/** Whether a file of a fleet folder's `attachments` may be called so: one plain name on every system, with the ending of one of the types. */
+export function isAttachmentFile(name: string): boolean {
+  const ending = Object.values(endings).flat().find((each) => name.toLowerCase().endsWith(each))
+  return ending !== undefined && name.length > ending.length && name.length <= mostLetters && name.isWellFormed() && plainFile.test(name) && !device.test(name)
+}
+
 export interface CheckedAttachment {
   readonly type: AttachmentType
   /** That it may have been cut off, as a sentence; it is kept all the same. */

@@ -5,6 +5,7 @@ import { keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
 import { easeManyRows } from '#core/store/many-rows.ts'
+import type { AttachmentRecord } from '#core/store/ticket-attachments.ts'
 
 /** Every named place of the fleet: yards, scales and sensors by name, units with their groups and circuits. */
 export interface StoredPlaces {
@@ -43,6 +44,11 @@ export function openFolderLedger(store: Store) {
   }
   const groupWeight = raw.prepare('select 1 from ticket_weight where ticket_id = ? and unit_id = ? and ifnull(group_id, 0) = ?').pluck()
   const groupPressure = raw.prepare('select 1 from reading_pressure where reading_id = ? and circuit_id in (select id from circuit where group_id = ?) limit 1').pluck()
+  const attachment = {
+    add: raw.prepare('insert into attachment (sha256, media_type, size_bytes, file_name) values (?, ?, ?, ?) on conflict do nothing'),
+    link: raw.prepare('insert into ticket_attachment (ticket_id, sha256) values (?, ?) on conflict do nothing'),
+    name: raw.prepare('select file_name from attachment where sha256 = ?').pluck(),
+  }
   const countRows = {
     tickets: raw.prepare('select count(*) from ticket_weight').pluck(),
     readings: raw.prepare('select count(*) from reading_pressure').pluck(),
@@ -94,6 +100,11 @@ export function openFolderLedger(store: Store) {
     ticketName: nameOf("select t.number || ' of ' || s.name from ticket t join scale s on s.id = t.scale_id where t.id = ?"),
     ticketHasWeight: (ticketId: number, unitId: number, groupId: number) => groupWeight.get(ticketId, unitId, groupId) !== undefined,
     readingHasPressure: (readingId: number, groupId: number) => groupPressure.get(readingId, groupId) !== undefined,
+    /** Ties a file that lies in place to a ticket; answers whether that is new, and the name that it is kept under. */
+    attach: (ticketId: number, { sha256, type, bytes, name }: AttachmentRecord): { isNew: boolean; name: string } => {
+      attachment.add.run(sha256, type, bytes, name)
+      return { isNew: attachment.link.run(ticketId, sha256).changes === 1, name: attachment.name.get(sha256) as string }
+    },
     /** Makes ready for about so many rows of a file; what it returns is to be called after them. */
     expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) =>
       rows > manyRows && rows > 2 * (countRows[file].get() as number) ? easeManyRows(raw, file) : () => undefined,

@@ -35,6 +35,9 @@ const questions = {
   events: `select u.number, g.name, c.name, e.happened_at, e.kind, e.note
     from event e join unit u on u.id = e.unit_id left join axle_group g on g.id = e.group_id left join circuit c on c.id = e.circuit_id
     order by e.happened_at, u.number, g.name, c.name, e.kind`,
+  attachments: `select s.name, t.number, a.sha256, a.media_type, a.file_name
+    from ticket_attachment l join attachment a on a.sha256 = l.sha256 join ticket t on t.id = l.ticket_id join scale s on s.id = t.scale_id
+    order by t.weighed_at, s.name, t.number, a.sha256`,
 } as const
 
 export interface FolderReader {

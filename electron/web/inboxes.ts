@@ -5,13 +5,14 @@ import { join } from 'node:path'
 import { Readable, Transform } from 'node:stream'
 import { pipeline } from 'node:stream/promises'
 import type { Inboxes } from '#core/api/context.ts'
-import { folderFiles } from '#core/exchange/folder-files.ts'
+import { allFolderFiles, attachmentsFolderName } from '#core/exchange/folder-files.ts'
 import { foreignFile } from '#core/exchange/foreign-text.ts'
+import { isAttachmentFile, mostAttachmentBytes, sizeText } from '#core/fleet/attachment-file.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { sentenceAnswer } from '#electron/web/content-policy.ts'
 
 const inboxName = /^[a-z0-9-]{8,64}$/
-const fleetFiles: ReadonlySet<string> = new Set([...Object.values(folderFiles).map(({ file }) => file), foreignFile])
+const fleetFiles: ReadonlySet<string> = new Set([...Object.values(allFolderFiles).map(({ file }) => file), foreignFile])
 
 const gigabyte = 1024 ** 3
 const mostInboxes = 16
@@ -53,23 +54,33 @@ function bounded(limit: number): Transform {
 }
 
 async function bytesIn(folder: string): Promise<number> {
-  const sizes = await Promise.all((await readdir(folder)).map(async (file) => (await stat(join(folder, file))).size))
+  const entries = (await readdir(folder, { withFileTypes: true, recursive: true })).filter((entry) => entry.isFile())
+  const sizes = await Promise.all(entries.map(async ({ parentPath, name }) => (await stat(join(parentPath, name))).size))
   return sizes.reduce((sum, size) => sum + size, 0)
 }
 
+/** Bytes of the inboxes by their folders: counted once, since a folder may have thousands of attachments. */
+const taken = new Map<string, number>()
+
 async function store(root: string, inbox: string, file: string, request: Request, limitBytes: number): Promise<Response> {
-  const tooLarge = () => sentenceAnswer(413, `${file} is too large: the files of one import may have ${(limitBytes / gigabyte).toFixed(1)} GB together.`)
+  const isAttachment = file.startsWith(`${attachmentsFolderName}/`)
+  const tooLarge = () => sentenceAnswer(413, isAttachment && mostAttachmentBytes < limitBytes
+    ? `${file} is too large: an attachment may have ${sizeText(mostAttachmentBytes)}, and the files of one import ${(limitBytes / gigabyte).toFixed(1)} GB together.`
+    : `${file} is too large: the files of one import may have ${(limitBytes / gigabyte).toFixed(1)} GB together.`)
   const folder = join(root, inbox)
   const others = await readdir(root)
   if (!others.includes(inbox) && others.length >= mostInboxes) return sentenceAnswer(429, 'Too many imports are waiting. Finish or close one, then choose the folder again.')
-  await mkdir(folder, { recursive: true, mode: 0o700 })
-  const left = limitBytes - await bytesIn(folder)
+  await mkdir(isAttachment ? join(folder, attachmentsFolderName) : folder, { recursive: true, mode: 0o700 })
+  const before = others.includes(inbox) ? taken.get(folder) ?? await bytesIn(folder) : 0
+  const left = Math.min(limitBytes - before, isAttachment ? mostAttachmentBytes : limitBytes)
   if (Number(request.headers.get('content-length') ?? 0) > left) return tooLarge()
   const unfinished = join(folder, `${file}.unfinished`)
   try {
     const body = request.body ? Readable.fromWeb(request.body as import('node:stream/web').ReadableStream) : Readable.from([])
     await pipeline(body, bounded(left), createWriteStream(unfinished, { mode: 0o600 }))
+    const { size } = await stat(unfinished)
     await rename(unfinished, join(folder, file))
+    taken.set(folder, (taken.get(folder) ?? before) + size)
   } catch (error) {
     await rm(unfinished, { force: true })
     if (error instanceof TooLarge) return tooLarge()
@@ -78,18 +89,33 @@ async function store(root: string, inbox: string, file: string, request: Request
   return new Response(null, { status: 204 })
 }
 
+/** An attachment's path within its inbox, from the last part of an address; undefined where that is no name of one. */
+function attachmentPath(part: string): string | undefined {
+  try {
+    const name = decodeURIComponent(part)
+    return isAttachmentFile(name) ? `${attachmentsFolderName}/${name}` : undefined
+  } catch (error) {
+    if (error instanceof URIError) return undefined
+    throw error
+  }
+}
+
 /**
- * Takes files picked in the window: `PUT /inbox/INBOX/FILE` stores one file of a fleet folder, or a foreign one under its one name, `DELETE /inbox/INBOX`
- * forgets them. The files of one inbox have at most `limitBytes` together.
+ * Takes files picked in the window: `PUT /inbox/INBOX/FILE` stores one file of a fleet folder, or a foreign one under its
+ * one name, `PUT /inbox/INBOX/attachments/FILE` one attachment, `DELETE /inbox/INBOX` forgets them. The files of one inbox
+ * have at most `limitBytes` together.
  */
 export async function serveInbox(root: string, request: Request, limitBytes = 2 * gigabyte): Promise<Response> {
-  const [, , inbox = '', file, ...rest] = new URL(request.url).pathname.split('/')
-  if (!inboxName.test(inbox) || rest.length > 0) return sentenceAnswer(404, 'There is no such inbox.')
+  const [, , inbox = '', ...parts] = new URL(request.url).pathname.split('/')
+  const [file] = parts
+  if (!inboxName.test(inbox) || parts.length > (file === attachmentsFolderName ? 2 : 1)) return sentenceAnswer(404, 'There is no such inbox.')
   if (request.method === 'DELETE' && file === undefined) {
     await inboxesIn(root).remove(inbox)
+    taken.delete(join(root, inbox))
     return new Response(null, { status: 204 })
   }
   if (request.method !== 'PUT' || file === undefined) return sentenceAnswer(405, 'An inbox only takes files.')
-  if (!fleetFiles.has(file)) return sentenceAnswer(404, `${file.slice(0, 60)} is not a file of a fleet folder.`)
-  return await store(root, inbox, file, request, limitBytes)
+  const path = parts.length === 2 ? attachmentPath(parts[1] ?? '') : fleetFiles.has(file) ? file : undefined
+  if (path === undefined) return sentenceAnswer(404, `${parts.join('/').slice(0, 60)} is not a file of a fleet folder.`)
+  return await store(root, inbox, path, request, limitBytes)
 }

@@ -1,12 +1,18 @@
+/** A file with its path within the picked folder. */
+export interface PlacedFile {
+  readonly file: File
+  readonly path: string
+}
+
 /** Sends picked files of a fleet folder to an inbox of the app; returns the inbox's name for `folder.bringIn`. */
-export async function sendFiles(files: readonly File[], options: { signal?: AbortSignal; onSent?: (file: string, sent: number) => void } = {}): Promise<string> {
+export async function sendFiles(files: readonly PlacedFile[], options: { signal?: AbortSignal; onSent?: (file: string, sent: number) => void } = {}): Promise<string> {
   const inbox = crypto.randomUUID()
   const { signal, onSent } = options
   try {
-    for (const [at, file] of files.entries()) {
-      const answer = await fetch(`/inbox/${inbox}/${encodeURIComponent(file.name)}`, { method: 'PUT', body: file, ...(signal ? { signal } : {}) })
+    for (const [at, { file, path }] of files.entries()) {
+      const answer = await fetch(`/inbox/${inbox}/${path.split('/').map(encodeURIComponent).join('/')}`, { method: 'PUT', body: file, ...(signal ? { signal } : {}) })
       if (!answer.ok) throw new Error((await answer.text()).trim())
-      onSent?.(file.name, at + 1)
+      onSent?.(path, at + 1)
     }
     return inbox
   } catch (error) {

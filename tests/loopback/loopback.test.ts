@@ -184,6 +184,20 @@ describe('an inbox', () => {
     expect(readdirSync(app.inboxRoot)).toEqual([])
   })
 
+  it('takes attachments into a folder of their own, by plain names, each of 20 MB at most', async () => {
+    const bytes = Buffer.from([0xff, 0xd8, 0xff, 0])
+    for (const name of ['attachments.csv', 'attachments/ticket%207.jpg', 'attachments/Gr%C3%B6%C3%9Fe.PDF']) expect([name, (await put(`/inbox/scan-inbox/${name}`, bytes)).status]).toEqual([name, 204])
+    const folder = await app.context.inboxes.folderOf('scan-inbox')
+    expect(readdirSync(folder, { recursive: true }).sort()).toEqual(['attachments', 'attachments.csv', 'attachments/Größe.PDF', 'attachments/ticket 7.jpg'])
+    const names = ['attachments', 'attachments/', 'attachments/.jpg', 'attachments/x.exe', 'attachments/..%2fx.jpg', 'attachments/%2e%2e%2fx.jpg', 'attachments/a%5cb.jpg', 'attachments/a%00.jpg', 'attachments/%E0%A4.jpg', 'attachments/CON.jpg', 'attachments/a/b.jpg', 'x/a.jpg', 'attachments/a:b.jpg', `attachments/${'a'.repeat(200)}.jpg`]
+    for (const name of names) expect([name, (await put(`/inbox/scan-inbox/${name}`, bytes)).status]).toEqual([name, 404])
+    const large = await put('/inbox/scan-inbox/attachments/large.jpg', Buffer.alloc(20_971_521))
+    expect([large.status, large.text]).toEqual([413, expect.stringContaining('an attachment may have 20.0 MB')])
+    expect(readdirSync(folder, { recursive: true })).toHaveLength(4)
+    await app.context.inboxes.remove('scan-inbox')
+    expect(readdirSync(app.inboxRoot)).toEqual([])
+  })
+
   it('turns away what says or turns out to be too large, and keeps nothing of it', async () => {
     const { serveInbox } = await import('#electron/web/inboxes.ts')
     const stream = (bytes: number) => new Request('http://127.0.0.1/inbox/large-inbox/units.csv', {

@@ -1,5 +1,6 @@
-import { readFileSync, writeFileSync } from 'node:fs'
+import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
+import { jpegPhoto, pdfScan } from '#tests/store/attachment-samples.ts'
 import { largeFleet, smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { expect, test } from './fixtures.ts'
 import { RosterPage } from './pages/roster-page.ts'
@@ -28,6 +29,26 @@ test('brings in a picked folder; the second time nothing is new', async ({ folde
   expect(await folder.rows('units.csv')).toEqual(['8', '0', '0', '8'])
   await page.getByRole('link', { name: 'Open the Roster' }).click()
   await expect.poll(() => new RosterPage(page, emptyApp.origin).numbers()).toHaveLength(8)
+})
+
+test('brings in and writes out the scans and photos of tickets with the folder', async ({ folder, emptyApp, page }) => {
+  const fleet = writeFleetFolder(join(emptyApp.folder, 'scans'), smallFleet)
+  mkdirSync(join(fleet, 'attachments'))
+  writeFileSync(join(fleet, 'attachments/ticket 6-13.jpg'), jpegPhoto)
+  writeFileSync(join(fleet, 'attachments/back.pdf'), pdfScan)
+  writeFileSync(join(fleet, 'attachments/Thumbs.db'), 'left by another program')
+  writeFileSync(join(fleet, 'attachments.csv'), 'scale,ticket,file\nMillrace Yard,6-13,attachments/ticket 6-13.jpg\nMillrace Yard,6-13,attachments/back.pdf\n')
+  await folder.open()
+  await folder.pick(fleet)
+  await expect(folder.outcome('Brought in')).toBeFocused()
+  expect(await folder.rows('attachments.csv')).toEqual(['2', '2', '0', '0'])
+  const out = join(emptyApp.folder, 'written')
+  await folder.writeOut(out)
+  await expect(page.getByRole('status').filter({ hasText: 'Written to' })).toContainText('attachments.csv 2')
+  expect(readdirSync(join(out, 'attachments'))).toHaveLength(2)
+  await folder.again()
+  await folder.pick(out)
+  await expect(folder.outcome('Nothing new')).toBeVisible()
 })
 
 test('refuses a bad folder row by row and stores nothing of it', async ({ folder, emptyApp, page }) => {

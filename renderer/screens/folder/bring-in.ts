@@ -2,7 +2,7 @@ import { useQueryClient } from '@tanstack/react-query'
 import { useSyncExternalStore } from 'react'
 import type { ImportOutcome, ImportProgress } from '#core/api/contract.ts'
 import { client } from '#renderer/client/api.ts'
-import { sendFiles } from '#renderer/client/inbox.ts'
+import { type PlacedFile, sendFiles } from '#renderer/client/inbox.ts'
 
 export type ImportState =
   | { readonly phase: 'idle' }
@@ -68,7 +68,7 @@ export function useBringIn() {
     await queries.invalidateQueries()
   }
   return {
-    bringInFiles: (name: string, files: readonly File[]) => start(name, 'Sending the files', async (signal, onProgress) => ({
+    bringInFiles: (name: string, files: readonly PlacedFile[]) => start(name, 'Sending the files', async (signal, onProgress) => ({
       inbox: await sendFiles(files, { signal, onSent: (file, sent) => onProgress({ ...atStart(`Sent ${file}`), share: (sendingShare * sent) / files.length }) }),
     })),
     bringInFolder: (folder: string) => start(folder, 'Opening the folder', async () => ({ folder })),

@@ -58,7 +58,7 @@ export function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
       {picked && picked.others.length > 0 && <p className="quiet">Left aside: {picked.others.join(', ')}</p>}
       <details className="chooser-files">
         <summary>What a fleet folder holds</summary>
-        <p>Up to twelve CSV files, each with a header row: {fleetFolderFiles.join(', ')}. A file may be missing. Bringing the same folder in twice changes nothing. An import is all or nothing.</p>
+        <p>Up to twelve CSV files, each with a header row: {fleetFolderFiles.join(', ')}. A file may be missing. A thirteenth, attachments.csv, and the folder attachments beside it bring the scans and photos of tickets. Bringing the same folder in twice changes nothing. An import is all or nothing.</p>
       </details>
     </div>
   )

@@ -1,25 +1,36 @@
+import { isAttachmentFile } from '#core/fleet/attachment-file.ts'
+import type { PlacedFile } from '#renderer/client/inbox.ts'
+
 /** The files of a fleet folder, in the order in which they build on each other. */
 export const fleetFolderFiles = [
   'yards.csv', 'units.csv', 'axle_groups.csv', 'circuits.csv', 'sensors.csv', 'mounts.csv', 'battery_changes.csv', 'scales.csv', 'tickets.csv',
   'readings.csv', 'calibrations.csv', 'events.csv',
 ] as const
 
+/** Which tickets have scans and photos, and the folder that holds those. */
+const attachmentsList = 'attachments.csv'
+const attachmentsFolder = 'attachments'
+
 export interface PickedFolder {
   readonly name: string
-  readonly files: File[]
+  readonly files: PlacedFile[]
   /** Names of files in the folder that are no part of a fleet folder. */
   readonly others: string[]
 }
 
-/** Sorts what was picked: the fleet folder's own files, directly in the folder, and the rest by name. */
+/** Sorts what was picked: the fleet folder's own files, directly in the folder, its attachments where it lists some, and the rest by name. */
 function sortPicked(picked: readonly { file: File; path: string }[]): PickedFolder {
   const name = picked[0]?.path.split('/')[0] ?? ''
   const top = picked.filter(({ path }) => path.split('/').length === 2)
   const byName = new Map(top.map(({ file }) => [file.name, file]))
-  const known = new Set<string>(fleetFolderFiles)
+  const all = [...fleetFolderFiles, attachmentsList]
+  const known = new Set<string>(all)
+  const attachments = byName.has(attachmentsList)
+    ? picked.flatMap(({ file, path }) => (path.split('/').length === 3 && path.split('/')[1] === attachmentsFolder && isAttachmentFile(file.name) ? [{ file, path: `${attachmentsFolder}/${file.name}` }] : []))
+    : []
   return {
     name,
-    files: fleetFolderFiles.flatMap((file) => byName.get(file) ?? []),
+    files: [...all.flatMap((path) => { const file = byName.get(path); return file ? [{ file, path }] : [] }), ...attachments],
     others: top.flatMap(({ file }) => (known.has(file.name) || file.name.startsWith('.') ? [] : [file.name])),
   }
 }
@@ -28,14 +39,17 @@ export const fromInput = (list: FileList): PickedFolder => sortPicked([...list].
 
 const fileOf = (entry: FileSystemFileEntry) => new Promise<File>((resolve, reject) => entry.file(resolve, reject))
 
-async function filesIn(folder: FileSystemDirectoryEntry): Promise<FileSystemFileEntry[]> {
+const isFile = (entry: FileSystemEntry): entry is FileSystemFileEntry => entry.isFile
+const isAttachments = (entry: FileSystemEntry): entry is FileSystemDirectoryEntry => entry.isDirectory && entry.name === attachmentsFolder
+
+async function entriesIn(folder: FileSystemDirectoryEntry): Promise<FileSystemEntry[]> {
   const reader = folder.createReader()
-  const files: FileSystemFileEntry[] = []
+  const entries: FileSystemEntry[] = []
   // A reader hands out its entries in portions and ends with an empty one.
   for (;;) {
     const portion = await new Promise<FileSystemEntry[]>((resolve, reject) => reader.readEntries(resolve, reject))
-    if (portion.length === 0) return files
-    files.push(...portion.filter((entry): entry is FileSystemFileEntry => entry.isFile))
+    if (portion.length === 0) return entries
+    entries.push(...portion)
   }
 }
 
@@ -43,7 +57,8 @@ async function filesIn(folder: FileSystemDirectoryEntry): Promise<FileSystemFile
 export async function fromDrop(items: DataTransferItemList): Promise<PickedFolder | undefined> {
   const folder = [...items].map((item) => item.webkitGetAsEntry()).find((entry): entry is FileSystemDirectoryEntry => entry?.isDirectory === true)
   if (!folder) return undefined
-  const entries = await filesIn(folder)
-  const picked = await Promise.all(entries.map(async (entry) => ({ file: await fileOf(entry), path: `${folder.name}/${entry.name}` })))
-  return sortPicked(picked)
+  const entries = await entriesIn(folder)
+  const attachments = entries.find(isAttachments)
+  const pick = (from: readonly FileSystemEntry[], path: string) => Promise.all(from.filter(isFile).map(async (entry) => ({ file: await fileOf(entry), path: `${path}/${entry.name}` })))
+  return sortPicked([...await pick(entries, folder.name), ...attachments ? await pick(await entriesIn(attachments), `${folder.name}/${attachmentsFolder}`) : []])
 }

@@ -22,6 +22,7 @@ export function WriteOut() {
         <div className="notice" data-kind="done" role="status">
           <h3 className="notice-title">Written to {writing.data.folder}</h3>
           <p>{writing.data.files.map(({ file, rows }) => `${file} ${count(rows)}`).join(' · ')} rows</p>
+          {writing.data.leftOut.length > 0 && <ul className="folder-notes">{writing.data.leftOut.map((sentence) => <li key={sentence}>{sentence}</li>)}</ul>}
           {writing.data.formulaTexts > 0 && (
             <p>{count(writing.data.formulaTexts)} {writing.data.formulaTexts === 1 ? 'text begins' : 'texts begin'} as a formula does (=, +, - or @) and {writing.data.formulaTexts === 1 ? 'is' : 'are'} written as recorded, so that the folder can be brought in again. In a spreadsheet, import the columns as text instead of opening the file.</p>
           )}
