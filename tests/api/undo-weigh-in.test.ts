@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, expect, it } from 'vitest'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
+import { jpegPhoto } from '#tests/store/attachment-samples.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 
 let app: RunningApp
@@ -37,6 +38,18 @@ it('takes a check weighing back whole, and the stored weights with it', async ()
   await client.weighIn.save({ ...visit, tickets: [ticket('90002', 96, 1)], calibrate: [] })
   await expect.poll(overDrive, { timeout: 20_000 }).toContain('90002')
   await undo()
+})
+
+it('does not take a ticket back under a scan of it: that comes off first', async () => {
+  await client.weighIn.save({ ...visit, tickets: [ticket('90003', 60, 2)], calibrate: [] })
+  const entry = (await client.log.last())?.revision ?? 0
+  const ticketId = await app.context.fleet.use(async ({ raw }) => raw.prepare("select id from ticket where number = '90003'").pluck().get() as number)
+  await client.attachment.add({ ticketId, file: new File([jpegPhoto], 'scan.jpg'), by: 'Ada' })
+  await expect(client.log.undo({ revision: entry, by: 'Ada' })).rejects.toMatchObject({ data: { code: 'cannot-undo' } })
+  expect(await client.attachment.list({ ticketId })).toHaveLength(1)
+  await undo()
+  await client.log.undo({ revision: entry, by: 'Ada' })
+  expect(await app.context.fleet.use(async ({ raw }) => raw.prepare("select count(*) from ticket where number = '90003'").pluck().get())).toBe(0)
 })
 
 it('voids the calibration of a visit that is undone, and keeps the tickets that it rests on', async () => {

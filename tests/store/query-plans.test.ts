@@ -4,6 +4,7 @@ import { listReadings, listTickets } from '#core/store/evidence-lists.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { listRoster } from '#core/store/roster.ts'
 import type { Store } from '#core/store/open.ts'
+import { listAttachments } from '#core/store/ticket-attachments.ts'
 import {
   findUnit, listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listUnitFindings,
 } from '#core/store/unit-sheet.ts'
@@ -11,7 +12,7 @@ import { scannedTables, statementsOf } from '#tests/store/query-plan.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
 /** Tables that grow with the years, not with the fleet: no question about one unit may read one of them whole. */
-const big = ['reading', 'reading_pressure', 'ticket', 'ticket_weight', 'calibration', 'calibration_point', 'event', 'finding', 'mount', 'battery_change', 'change_log']
+const big = ['reading', 'reading_pressure', 'ticket', 'ticket_weight', 'calibration', 'calibration_point', 'event', 'finding', 'mount', 'battery_change', 'change_log', 'attachment', 'ticket_attachment']
 
 /** A fleet large enough for the planner's statistics to mean something; written in bulk, values beside the point. */
 function fill({ raw }: Store): void {
@@ -35,6 +36,7 @@ function fill({ raw }: Store): void {
 }
 
 const questions: Record<string, (store: Store) => unknown> = {
+  'the attachments of a ticket': ({ db }) => listAttachments(db, 7),
   'the unit itself': ({ db }) => findUnit(db, 'U-7'),
   'its groups': ({ db }) => listGroups(db, 7),
   'its circuits': ({ db }) => listCircuits(db, 7),
