@@ -8,7 +8,7 @@ import { forgetTallies, readTallies } from '#tests/faults/tally.ts'
  * and a call of `keepTally` where it ends; it asks `isNightly` (nightly.ts) how long it should run. Names of suites as
  * arguments run only those.
  */
-const suites = ['tests/faults', 'tests/loopback/refused.test.ts', 'tests/api/fuzz-procedures.test.ts']
+const suites = ['tests/faults', 'tests/loopback/refused.test.ts', 'tests/api/fuzz-procedures.test.ts', 'tests/exchange/foreign-fuzz.test.ts']
 
 const root = resolve(import.meta.dirname, '../..')
 
