@@ -30,7 +30,7 @@ export function inboxesIn(root: string): Inboxes {
   return {
     folderOf: async (inbox) => {
       const folder = join(root, inbox)
-      if (!inboxName.test(inbox) || !await isThere(folder)) throw new TarelineError('no-inbox', 'The picked files are no longer here. Choose the fleet folder again.')
+      if (!inboxName.test(inbox) || !await isThere(folder)) throw new TarelineError('no-inbox', 'The picked files are no longer here. Choose them again.')
       return folder
     },
     remove: async (inbox) => {

@@ -4,6 +4,7 @@ import { CopiesScreen } from '#renderer/screens/copies/copies-screen.tsx'
 import { FleetScreen } from '#renderer/screens/fleet/fleet-screen.tsx'
 import { RecordScreen } from '#renderer/screens/fleet/record-screen.tsx'
 import { FolderScreen } from '#renderer/screens/folder/folder-screen.tsx'
+import { ForeignScreen } from '#renderer/screens/foreign/foreign-screen.tsx'
 import { HeavyScreen } from '#renderer/screens/heavy/heavy-screen.tsx'
 import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
 import { LogScreen } from '#renderer/screens/log/log-screen.tsx'
@@ -38,6 +39,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   record: { label: 'Record', letter: null, component: RecordScreen },
   log: { label: 'Change log', letter: 'l', component: LogScreen },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
+  foreign: { label: 'Bring in a CSV file', letter: null, component: ForeignScreen },
   about: { label: 'About', letter: null, component: AboutScreen },
   copies: { label: 'Copies', letter: null, component: CopiesScreen },
 }

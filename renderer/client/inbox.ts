@@ -4,7 +4,7 @@ export interface PlacedFile {
   readonly path: string
 }
 
-/** Sends picked files of a fleet folder to an inbox of the app; returns the inbox's name for `folder.bringIn`. */
+/** Sends picked files, of a fleet folder or one foreign one, to an inbox of the app; returns the inbox's name for the procedures. */
 export async function sendFiles(files: readonly PlacedFile[], options: { signal?: AbortSignal; onSent?: (file: string, sent: number) => void } = {}): Promise<string> {
   const inbox = crypto.randomUUID()
   const { signal, onSent } = options
@@ -22,7 +22,7 @@ export async function sendFiles(files: readonly PlacedFile[], options: { signal?
 }
 
 /** Deletes the files of an inbox that will not be brought in. */
-async function forgetFiles(inbox: string): Promise<void> {
+export async function forgetFiles(inbox: string): Promise<void> {
   // The app empties its inboxes when it ends, so a failure here loses nothing.
   await fetch(`/inbox/${inbox}`, { method: 'DELETE' }).catch(() => undefined)
 }

@@ -96,7 +96,7 @@ describe.each(ways)('over %s', (way) => {
     expect(await readdir(app.inboxRoot)).toEqual([])
     const { error, isDefined } = await safe(readAll(await client.folder.bringIn({ inbox: 'sent-files' })))
     expect(isDefined).toBe(true)
-    expect(error?.message).toBe('The picked files are no longer here. Choose the fleet folder again.')
+    expect(error?.message).toBe('The picked files are no longer here. Choose them again.')
   })
 
   it('an import that is refused names the rows and stores nothing', async () => {

@@ -169,7 +169,7 @@ describe('an inbox', () => {
     expect(readdirSync(folder)).toEqual(['yards.csv'])
     expect((await ask(app.origin, '/inbox/first-inbox', { method: 'DELETE', headers: { cookie } })).status).toBe(204)
     expect(existsSync(folder)).toBe(false)
-    await expect(app.context.inboxes.folderOf('first-inbox')).rejects.toThrow('Choose the fleet folder again')
+    await expect(app.context.inboxes.folderOf('first-inbox')).rejects.toThrow('Choose them again')
   })
 
   it('takes only the files of a fleet folder, by their plain names', async () => {

@@ -1,29 +1,15 @@
-import { Button, Progress } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useEffect, useRef } from 'react'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/arrival.tsx'
-import { count } from '#renderer/parts/format.ts'
+import { ImportRunning } from '#renderer/parts/import-progress.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { type ImportState, useBringIn, useImportState } from './bring-in.ts'
+import { useBringIn, useImportState } from './bring-in.ts'
 import { FolderChooser } from './folder-chooser.tsx'
 import { ImportReport } from './import-outcome.tsx'
 import { WriteOut } from './write-out.tsx'
 import '#renderer/parts/sheet-table.css'
 import './folder-screen.css'
-
-function Running({ state, onCancel }: { state: Extract<ImportState, { phase: 'running' }>; onCancel: () => void }) {
-  const { source, progress: { stage, rows, rowsPerSecond, share } } = state
-  return (
-    <div className="folder-running">
-      <div className="folder-running-head">
-        <strong>{source}</strong>
-        <Button variant="default" onClick={onCancel}>Cancel</Button>
-      </div>
-      <Progress value={share === null ? 100 : share * 100} animated={share === null} striped={share === null} aria-label={`Bringing in ${source}`} />
-      <output>{stage}{rows > 0 && `: ${count(rows)} rows, ${count(rowsPerSecond)} rows/s`}</output>
-    </div>
-  )
-}
 
 /** A fleet folder in, with its progress and outcome, and the whole record out. */
 export function FolderScreen() {
@@ -43,7 +29,7 @@ export function FolderScreen() {
         {(phase === 'idle' || phase === 'cancelled' || phase === 'failed') && (
           <FolderChooser onFiles={({ name, files }) => void bringInFiles(name, files)} onPath={(path) => void bringInFolder(path)} />
         )}
-        {phase === 'running' && <Running state={state} onCancel={cancel} />}
+        {phase === 'running' && <ImportRunning source={state.source} progress={state.progress} onCancel={cancel} />}
         {phase === 'cancelled' && <div className="notice" role="status"><h3 className="notice-title">Cancelled</h3><p>Nothing of {state.source} was stored.</p></div>}
         {phase === 'failed' && <ProblemNotice title={`${state.source} was not brought in`} error={state.error} />}
         {phase === 'finished' && (
@@ -52,6 +38,10 @@ export function FolderScreen() {
             <Button variant="default" className="folder-again" onClick={forget}>Bring in another folder</Button>
           </>
         )}
+      </section>
+      <section className="folder-section" aria-labelledby="foreign-title">
+        <h2 id="foreign-title">Other CSV files</h2>
+        <p>Tickets from a scale operator and readings from a sensor app come in any CSV file: say once which column is what, and keep that under a name. <a href={hrefOf('foreign')}>Bring in a CSV file</a></p>
       </section>
       <WriteOut />
       <section className="folder-section" aria-labelledby="copies-title">

@@ -1,0 +1,125 @@
+import { Button } from '@mantine/core'
+import { useDebouncedValue } from '@mantine/hooks'
+import { keepPreviousData, useQuery } from '@tanstack/react-query'
+import { useEffect, useRef } from 'react'
+import type { ForeignFileSource, ForeignPreview } from '#core/api/foreign-contract.ts'
+import { api } from '#renderer/client/api.ts'
+import { forgetFiles } from '#renderer/client/inbox.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { type Draft, useDraft } from '#renderer/parts/draft.ts'
+import { DraftNote } from '#renderer/parts/draft-note.tsx'
+import { count } from '#renderer/parts/format.ts'
+import { ImportRunning } from '#renderer/parts/import-progress.tsx'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { localZone } from '#renderer/parts/record-text.ts'
+import { useBringInForeign, useForeignState } from './bring-in-foreign.ts'
+import { FileChooser } from './file-chooser.tsx'
+import { FilePreview, StoredPreview } from './file-preview.tsx'
+import { ForeignReport } from './foreign-outcome.tsx'
+import { type ForeignDraft, nothingChosen, sendable, sourceName } from './mapping-draft.ts'
+import { MappingForm } from './mapping-form.tsx'
+import { SavedMappings } from './saved-mappings.tsx'
+import '#renderer/parts/sheet-table.css'
+import './foreign-screen.css'
+
+const pauseMs = 150
+
+function Preview({ preview }: { preview: ForeignPreview }) {
+  const { rows, gaps, faults, isWhole } = preview
+  const bad = rows.filter(({ problems }) => problems.length > 0).length
+  return (
+    <>
+      {gaps.length > 0 && (
+        <div className="notice" role="status">
+          <h2 className="notice-title">Still to be set</h2>
+          <ul className="foreign-gaps">{gaps.map((gap) => <li key={gap}>{gap}</li>)}</ul>
+        </div>
+      )}
+      {faults.map(({ line, message }) => <p key={line} className="foreign-wrong">✕ Line {count(line)}: {message}</p>)}
+      <h2>The file</h2>
+      <p className="quiet">{isWhole ? `All ${count(rows.length)} rows` : `The first ${count(rows.length)} rows`}{bad > 0 && `, ${count(bad)} of them with something wrong`}. Every row is read when the file is brought in.</p>
+      {rows.length > 0 && <FilePreview preview={preview} />}
+      <h2>As they would be stored</h2>
+      <StoredPreview preview={preview} />
+    </>
+  )
+}
+
+/** A chosen file: its mapping at the left, its rows at the right, and what comes of bringing it in. */
+function ChosenFile({ source, draft, onAnother }: { source: ForeignFileSource; draft: Draft<ForeignDraft>; onAnother: () => void }) {
+  const { mapping: set, savedId } = draft.value
+  const [asked] = useDebouncedValue(set, pauseMs)
+  const look = useQuery(api.foreign.preview.queryOptions({ input: { source, mapping: asked && sendable(asked), zone: localZone() }, placeholderData: keepPreviousData }))
+  const saved = useQuery(api.foreign.mappings.queryOptions()).data
+  const state = useForeignState()
+  const { bringIn, cancel, forget } = useBringInForeign()
+  const right = useRef<HTMLDivElement>(null)
+  const { phase } = state
+  useEffect(() => {
+    if (phase === 'finished') right.current?.querySelector<HTMLElement>('#foreign-result')?.focus()
+  }, [phase])
+  const preview = look.data
+  const mapping = set ?? preview?.mapping
+  const name = sourceName(source)
+  const columns = (preview?.columns ?? []).filter((column) => column !== null)
+  const chosenId = set === null ? (saved?.find(({ name: each }) => each === preview?.taken)?.id ?? null) : savedId
+  const start = (goodRows: boolean) => {
+    if (mapping) void bringIn(name, { source, mapping: sendable(mapping), goodRows })
+  }
+  const isOver = state.phase === 'finished' && state.outcome.outcome === 'stored'
+  return (
+    <div className="foreign-work">
+      <div className="foreign-side">
+        <div className="foreign-file"><strong>{name}</strong> <Button variant="default" disabled={phase === 'running'} onClick={onAnother}>Choose another file</Button></div>
+        {mapping && !isOver && (
+          <>
+            <SavedMappings
+              mapping={sendable(mapping)} savedId={chosenId} fits={preview?.fits ?? []}
+              onChoose={(chosen) => { forget(); draft.set({ source, mapping: chosen?.mapping ?? null, savedId: chosen?.id ?? null }) }}
+            />
+            <MappingForm mapping={mapping} columns={columns} onChange={(next) => { if (phase !== 'running') forget(); draft.set({ source, mapping: next, savedId: chosenId }) }} />
+          </>
+        )}
+      </div>
+      <div className="foreign-main" ref={right}>
+        {phase === 'running' && <ImportRunning source={state.source} progress={state.progress} onCancel={cancel} />}
+        {phase === 'cancelled' && <div className="notice" role="status"><h2 className="notice-title">Cancelled</h2><p>Nothing of {state.source} was stored.</p></div>}
+        {phase === 'failed' && <ProblemNotice title={`${state.source} was not brought in`} error={state.error} />}
+        {phase === 'finished' && <ForeignReport source={state.source} outcome={state.outcome} onGoodRows={() => start(true)} onAnother={onAnother} />}
+        {phase !== 'running' && !isOver && (
+          <>
+            <div className="foreign-start">
+              <Button size="sm" disabled={!preview || preview.gaps.length > 0} onClick={() => start(false)}>Bring in {name}</Button>
+              <span className="quiet">All of it or nothing; a copy of the fleet file is kept before.</span>
+            </div>
+            {look.isPending && <output>Reading the first rows…</output>}
+            {look.isError && <ProblemNotice title="The file could not be read" error={look.error} />}
+            {preview && !look.isError && <Preview preview={preview} />}
+          </>
+        )}
+      </div>
+    </div>
+  )
+}
+
+/** Tickets and readings from any CSV file: which column is what, seen on the first rows, saved by name, brought in. */
+export function ForeignScreen() {
+  const draft = useDraft<ForeignDraft>('foreign csv', nothingChosen)
+  const { forget } = useBringInForeign()
+  const { source } = draft.value
+  const another = () => {
+    if (source !== null && 'inbox' in source) void forgetFiles(source.inbox)
+    forget()
+    draft.clear()
+  }
+  return (
+    <div className="foreign">
+      <title>Bring in a CSV file · Tareline</title>
+      <ScreenTitle>Bring in a CSV file</ScreenTitle>
+      <p className="foreign-words">Tickets from a scale operator, or pressures from a sensor app. The units, groups, circuits, scales and sensors that the file names must be in the record already; <a href={hrefOf('folder')}>a fleet folder</a> brings those.</p>
+      <DraftNote draft={draft} />
+      {source === null ? <FileChooser onSource={(chosen) => draft.set({ ...nothingChosen, source: chosen })} /> : <ChosenFile source={source} draft={draft} onAnother={another} />}
+    </div>
+  )
+}

@@ -1,0 +1,74 @@
+import { Button, NativeSelect, TextInput } from '@mantine/core'
+import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { useState } from 'react'
+import type { SavedMapping } from '#core/api/foreign-contract.ts'
+import type { ForeignMapping } from '#core/fleet/foreign-mapping.ts'
+import { api, client } from '#renderer/client/api.ts'
+import { personNow } from '#renderer/parts/person.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+
+interface SavedMappingsProps {
+  readonly mapping: ForeignMapping
+  /** The saved mapping that is worked on. */
+  readonly savedId: number | null
+  /** Names of those that fit the file. */
+  readonly fits: readonly string[]
+  /** null: guess anew. */
+  readonly onChoose: (saved: SavedMapping | null) => void
+}
+
+/** Saved mappings: chosen, saved, renamed and removed by name. */
+export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMappingsProps) {
+  const list = useQuery(api.foreign.mappings.queryOptions())
+  const queries = useQueryClient()
+  const saved = list.data?.find(({ id }) => id === savedId)
+  const [typed, setTyped] = useState<{ id: number | null; name: string } | null>(null)
+  const name = typed !== null && typed.id === savedId ? typed.name : saved?.name ?? ''
+  const [said, setSaid] = useState('')
+  const after = async (words: string, chosen: SavedMapping | null) => {
+    setSaid(words)
+    setTyped(null)
+    await queries.invalidateQueries({ queryKey: api.foreign.mappings.key() })
+    onChoose(chosen)
+  }
+  const save = useMutation({
+    mutationFn: async (id: number | null) => {
+      const by = await personNow()
+      if (by === null) return
+      const kept = await client.foreign.saveMapping({ id, name: name.trim(), mapping, by })
+      await after(`Saved as ${kept.name}.`, kept)
+    },
+  })
+  const remove = useMutation({
+    mutationFn: async ({ id, name: removed }: SavedMapping) => {
+      const by = await personNow()
+      if (by === null) return
+      await client.foreign.removeMapping({ id, by })
+      await after(`${removed} is removed. The change log can undo that.`, null)
+    },
+  })
+  const failed = save.error ?? remove.error
+  const label = ({ name: each }: SavedMapping) => (fits.includes(each) ? `${each} (fits this file)` : each)
+  return (
+    <section className="foreign-saved" aria-label="Saved mappings">
+      <NativeSelect
+        label="Mapping" value={saved === undefined ? '' : String(saved.id)} data={[{ value: '', label: 'guessed from the file' }, ...(list.data ?? []).map((each) => ({ value: String(each.id), label: label(each) }))]}
+        onChange={(event) => onChoose(list.data?.find(({ id }) => String(id) === event.currentTarget.value) ?? null)}
+      />
+      <TextInput label="Name" placeholder="Such as Bridge tickets" maxLength={200} value={name} onChange={(event) => setTyped({ id: savedId, name: event.currentTarget.value })} />
+      <div className="foreign-saved-actions">
+        {saved
+          ? (
+              <>
+                <Button variant="default" loading={save.isPending} disabled={name.trim() === '' || (name.trim() === saved.name && JSON.stringify(saved.mapping) === JSON.stringify(mapping))} onClick={() => save.mutate(saved.id)}>Save changes</Button>
+                <Button variant="default" disabled={name.trim() === '' || name.trim() === saved.name} onClick={() => save.mutate(null)}>Save as another</Button>
+                <Button variant="default" loading={remove.isPending} onClick={() => remove.mutate(saved)}>Remove</Button>
+              </>
+            )
+          : <Button variant="default" loading={save.isPending} disabled={name.trim() === ''} onClick={() => save.mutate(null)}>Save mapping</Button>}
+        <output className="quiet">{said}</output>
+      </div>
+      {failed && <ProblemNotice title="The mapping was not saved" error={failed} />}
+    </section>
+  )
+}
