@@ -18,6 +18,7 @@ export interface ImportRun<O> {
   /** Runs one import to its end; one at a time. stage: what is told before its first step. */
   run(source: string, stage: string, start: StartSteps<O>): Promise<void>
   cancel(): void
+  /** Forgets the last outcome; an import that runs goes on. */
   forget(): void
 }
 
@@ -62,6 +63,8 @@ export function importRun<O>(): ImportRun<O> {
       }
     },
     cancel: () => running?.abort(),
-    forget: () => change({ phase: 'idle' }),
+    forget: () => {
+      if (state.phase !== 'running') change({ phase: 'idle' })
+    },
   }
 }

@@ -38,7 +38,7 @@ function Preview({ preview }: { preview: ForeignPreview }) {
       )}
       {faults.map(({ line, message }) => <p key={line} className="foreign-wrong">✕ Line {count(line)}: {message}</p>)}
       <h2>The file</h2>
-      <p className="quiet">{isWhole ? `All ${count(rows.length)} rows` : `The first ${count(rows.length)} rows`}{bad > 0 && `, ${count(bad)} of them with something wrong`}. Every row is read when the file is brought in.</p>
+      <p className="quiet">{isWhole ? 'All' : 'The first'} {count(rows.length)} {rows.length === 1 ? 'row' : 'rows'}{bad > 0 && `, ${count(bad)} of them with something wrong`}. Every row is read when the file is brought in.</p>
       {rows.length > 0 && <FilePreview preview={preview} />}
       <h2>As they would be stored</h2>
       <StoredPreview preview={preview} />
@@ -71,14 +71,14 @@ function ChosenFile({ source, draft, onAnother }: { source: ForeignFileSource; d
   return (
     <div className="foreign-work">
       <div className="foreign-side">
-        <div className="foreign-file"><strong>{name}</strong> <Button variant="default" disabled={phase === 'running'} onClick={onAnother}>Choose another file</Button></div>
+        <div className="foreign-file"><strong>{name}</strong>{!isOver && <Button variant="default" disabled={phase === 'running'} onClick={onAnother}>Choose another file</Button>}</div>
         {mapping && !isOver && (
           <>
             <SavedMappings
               mapping={sendable(mapping)} savedId={chosenId} fits={preview?.fits ?? []}
               onChoose={(chosen) => { forget(); draft.set({ source, mapping: chosen?.mapping ?? null, savedId: chosen?.id ?? null }) }}
             />
-            <MappingForm mapping={mapping} columns={columns} onChange={(next) => { if (phase !== 'running') forget(); draft.set({ source, mapping: next, savedId: chosenId }) }} />
+            <MappingForm mapping={mapping} columns={columns} onChange={(next) => { forget(); draft.set({ source, mapping: next, savedId: chosenId }) }} />
           </>
         )}
       </div>

@@ -26,10 +26,10 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
   const name = typed !== null && typed.id === savedId ? typed.name : saved?.name ?? ''
   const [said, setSaid] = useState('')
   const after = async (words: string, chosen: SavedMapping | null) => {
-    setSaid(words)
-    setTyped(null)
     await queries.invalidateQueries({ queryKey: api.foreign.mappings.key() })
     onChoose(chosen)
+    setTyped(null)
+    setSaid(words)
   }
   const save = useMutation({
     mutationFn: async (id: number | null) => {

@@ -30,7 +30,7 @@ export class ForeignPage {
   }
 
   setting(label: string): Locator {
-    return this.mapping.getByLabel(label, { exact: true })
+    return this.mapping.getByRole('combobox', { name: label, exact: true })
   }
 
   /** A row of the file as it is shown. */
