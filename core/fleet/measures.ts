@@ -50,6 +50,10 @@ export const measureSets: Readonly<Record<MeasureSystem, MeasureSet>> = {
   'kg, bar, m': { ...kilograms, pressure: measure('bar', barPerPsi, 2, 0.01), slope: measure('kg/bar', (100 * kgPerLb) / kPaPerPsi, 0, 1) },
 }
 
+/** Every measure of a quantity, in use or not, each once. */
+export const measuresOf = (kind: MeasuredKind): readonly Measure[] =>
+  [...new Map(Object.values(measureSets).map((set) => [set[kind].symbol, set[kind]])).values()]
+
 /** The measures of the House Rules' value. */
 export const measuresOfRule = (value: number): MeasureSet => measureSets[measureSystems[value] ?? measureSystems[0]]
 
@@ -95,13 +99,23 @@ const boundsText = ({ min, max }: Range, m: Measure): string => `${boundText(min
 /** What a field of this quantity accepts, as a phrase. */
 export const acceptedMeasure = (range: Range, m: Measure): string => boundsText(range, m)
 
-/** Reads what was typed in shown units into the stored one. The problem's sentence has no field: it stands at its own. */
-export function readMeasure(text: string, range: Range, m: Measure): Result<number> {
-  const accepted = boundsText(range, m)
+/** `psi, kPa or bar` */
+const symbolsText = (measures: readonly Measure[]): string => [...new Set(measures.map(({ symbol }) => symbol))].join(', ').replace(/, (?=[^,]*$)/, ' or ')
+const plainUnit = (unit: string) => unit.replace('°', '').toLowerCase()
+
+/**
+ * Reads what was typed into the stored unit: a number in the measure in use, or one with the unit of any of `others` behind it,
+ * such as `5.6 bar`. The problem's sentence has no field: it stands at its own.
+ */
+export function readMeasure(text: string, range: Range, inUse: Measure, others: readonly Measure[] = []): Result<number> {
+  const accepted = boundsText(range, inUse)
   const problem = (code: string, what: string): Result<never> => refuse<Problem>({ code, field: '', value: text, accepted, message: `${what}; ${accepted} is accepted.` })
-  if (text.trim() === '') return problem('empty', 'The value is empty')
-  const shown = parseTypedNumber(text)
-  if (shown === undefined) return problem('not-a-number', `“${text.trim()}” is not a number`)
+  const typed = text.trim()
+  if (typed === '') return problem('empty', 'The value is empty')
+  const [, number = '', unit = ''] = /^(.*?)\s*([a-z°/²]*)$/is.exec(typed) ?? []
+  const m = unit === '' ? inUse : [inUse, ...others].find(({ symbol }) => plainUnit(symbol) === plainUnit(unit))
+  const shown = parseTypedNumber(number)
+  if (m === undefined || shown === undefined) return problem('not-a-number', `“${typed}” is not a number in ${symbolsText([inUse, ...others])}`)
   const stored = toStored(shown, m)
   // A bound typed in other measures may miss the stored one by the last digit of a double.
   const near = Math.abs(toShown(range.max - range.min, { ...m, offset: 0 })) * 1e-12

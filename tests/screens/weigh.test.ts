@@ -52,7 +52,7 @@ test('by keyboard alone: to the screen, a tractor, its pressures, weights at onc
 test('says at the field what is not accepted, saves nothing then, and keeps what was typed when the window closes', async ({ weigh, page, context }) => {
   await weigh.open('T-109')
   await weigh.pressure('T-109 drive left').fill('5o')
-  await expect(page.getByRole('alert')).toContainText('“5o” is not accepted; a number is, in psi or with its unit')
+  await expect(page.getByRole('alert')).toContainText('“5o” is not a number in psi, kPa or bar')
   await weigh.pressure('T-109 drive left').fill('9000')
   await expect(page.getByRole('alert')).toContainText('to 2,000 psi is.')
   await page.getByRole('button', { name: 'Save as a reading' }).click()

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { acceptedMeasure, type Measure, type MeasuredKind, measureSets, measureSystems, measuresOfRule, readMeasure, toShown, toStored, typedText } from '#core/fleet/measures.ts'
+import { acceptedMeasure, type Measure, type MeasuredKind, measureSets, measuresOf, measureSystems, measuresOfRule, readMeasure, toShown, toStored, typedText } from '#core/fleet/measures.ts'
 import { ranges, type Range } from '#core/fleet/range.ts'
 import { parseTypedNumber } from '#core/fleet/typed-number.ts'
 
@@ -58,8 +58,24 @@ describe('measures', () => {
   it('say at the field what is wrong, in the measures in use', () => {
     const { weight } = measuresOfRule(1)
     expect(readMeasure('', ranges.weightLb, weight)).toMatchObject({ problem: { message: 'The value is empty; 0 to 181,436\u00a0kg is accepted.' } })
-    expect(readMeasure('12 t', ranges.weightLb, weight)).toMatchObject({ problem: { message: '“12 t” is not a number; 0 to 181,436\u00a0kg is accepted.' } })
+    expect(readMeasure('12 t', ranges.weightLb, weight)).toMatchObject({ problem: { message: '“12 t” is not a number in kg; 0 to 181,436\u00a0kg is accepted.' } })
     expect(readMeasure('200000', ranges.weightLb, weight)).toMatchObject({ problem: { message: '200,000\u00a0kg is out of range; 0 to 181,436\u00a0kg is accepted.' } })
+  })
+
+  it('are read with the unit of any of them behind the number', () => {
+    const { pressure, temperature, slope, weight } = measuresOfRule(0)
+    const psi = (text: string, inUse = pressure) => readMeasure(text, ranges.psi, inUse, measuresOf('pressure'))
+    for (const [text, value] of [['82', 82], [' 82.5 psi', 82.5], ['82,5', 82.5], ['+.5', 0.5], ['-3', -3], ['\u22123 PSI', -3], ['1 bar', 14.5037738], ['5,6bar', 81.2211332], ['100kPa', 14.5037738]] as const) {
+      expect(readValue(psi(text)), text).toBeCloseTo(value, 6)
+    }
+    expect(psi('5.6', measuresOfRule(2).pressure)).toEqual(psi('5.6 bar'))
+    for (const text of ['5o', '1.2.3', '1,2,3', '40 mm', '9000', '-16', 'psi', '4 __proto__', '4 lb', '4 4 psi']) expect(psi(text).ok, text).toBe(false)
+    expect(psi('5o')).toMatchObject({ problem: { message: '“5o” is not a number in psi, kPa or bar; -15 to 2,000\u00a0psi is accepted.' } })
+    expect(psi('9000 bar')).toMatchObject({ problem: { message: '9,000\u00a0bar is out of range; -15 to 2,000\u00a0psi is accepted.' } })
+    for (const text of ['20 °C', '20C', '20 c', '68']) expect(readValue(readMeasure(text, ranges.temperatureF, temperature, measuresOf('temperature'))), text).toBeCloseTo(68, 9)
+    expect(readValue(readMeasure('15,400 kg', ranges.weightLb, weight, measuresOf('weight')))).toBeCloseTo(33_951.188, 3)
+    expect(readValue(readMeasure('100 kg/bar', { min: 0, max: 1e4, unit: 'lb/psi' }, slope, measuresOf('slope')))).toBeCloseTo(15.2004, 3)
+    expect(measuresOf('pressure').map(({ symbol }) => symbol)).toEqual(['psi', 'kPa', 'bar'])
   })
 
   it('tell a value that was stored in other measures in the digits people write, and small ones in more', () => {
@@ -69,8 +85,8 @@ describe('measures', () => {
 })
 
 describe('a typed number', () => {
-  it('is read with commas between thousands or none, and nothing else is guessed', () => {
-    expect([' 34,000 ', '-.5', '+7.', '\u22123', '0', '-0'].map(parseTypedNumber)).toEqual([34_000, -0.5, 7, -3, 0, 0])
-    expect(['3,4', '1e3', '0x10', '-', '.', 'NaN', '12 lb', '', '1,0000', '--1'].map(parseTypedNumber)).toEqual(Array.from({ length: 10 }, () => undefined))
+  it('has commas before three digits for thousands, one before one or two digits for the decimal sign, and nothing else is guessed', () => {
+    expect([' 34,000 ', '1,033,940', '-.5', '+7.', '\u22123', '0', '-0', '82,5', '-,25', '1082,50'].map(parseTypedNumber)).toEqual([34_000, 1_033_940, -0.5, 7, -3, 0, 0, 82.5, -0.25, 1082.5])
+    expect(['1,2,3', '1e3', '0x10', '-', '.', 'NaN', '12 lb', '', '1,0000', '--1'].map(parseTypedNumber)).toEqual(Array.from({ length: 10 }, () => undefined))
   })
 })

@@ -4,8 +4,9 @@ import type { GroupHistory } from '#core/fleet/history.ts'
 import { ranges } from '#core/fleet/range.ts'
 import { liftStateOf } from '#core/fleet/vocabulary.ts'
 import type { Combination } from '#renderer/parts/combination-picker.tsx'
+import type { Measures } from '#renderer/parts/format.ts'
 import { localZone } from '#renderer/parts/record-text.ts'
-import { type Typed, typedPressure, typedValue, typedWeight } from '#renderer/parts/typed-quantity.ts'
+import { type Typed, typedQuantity, typedValue } from '#renderer/parts/typed-quantity.ts'
 
 /** One row as typed: a ticket and the pressures of the same moment. */
 export interface RowDraft {
@@ -47,19 +48,19 @@ export interface ReadRow {
   readonly row: WeighInRow | null
 }
 
-/** Reads the typed rows against the units that they are about. Numbers without a unit are in those of `inUse`. */
-export function readRows({ rows, scale }: VisitDraft, { units, histories, scales }: PreparedWeighIn, inUse: { readonly weight: string; readonly pressure: string }): ReadRow[] {
+/** Reads the typed rows against the units that they are about. Numbers without a unit are in the measures in use. */
+export function readRows({ rows, scale }: VisitDraft, { units, histories, scales }: PreparedWeighIn, { weight, pressure }: Measures): ReadRow[] {
   const chosen = scales.find(({ name }) => name === scale)
   const groupIds = units.flatMap(({ groups }) => groups.map(({ groupId }) => groupId))
   return rows.map((draft): ReadRow => {
-    const weights = new Map(groupIds.map((groupId) => [groupId, typedWeight(draft.weights[groupId] ?? '', ranges.weightLb, inUse.weight)]))
-    const psi = new Map(histories.flatMap(({ circuits }) => circuits.map(({ circuitId }) => [circuitId, typedPressure(draft.psi[circuitId] ?? '', ranges.psi, inUse.pressure)] as const)))
-    const gross = typedWeight(draft.gross, ranges.grossLb, inUse.weight)
+    const weights = new Map(groupIds.map((groupId) => [groupId, typedQuantity(draft.weights[groupId] ?? '', ranges.weightLb, weight)]))
+    const psi = new Map(histories.flatMap(({ circuits }) => circuits.map(({ circuitId }) => [circuitId, typedQuantity(draft.psi[circuitId] ?? '', ranges.psi, pressure)] as const)))
+    const gross = typedQuantity(draft.gross, ranges.grossLb, weight)
     const time = draft.at === '' ? Number.NaN : new Date(draft.at).getTime()
     const typed = isTyped(draft)
     const row: WeighInRow | null = !typed || Number.isNaN(time) || !chosen ? null : {
       ticket: draft.ticket.trim(), weighedAt: time, scaleId: chosen.scaleId, grossLb: typedValue(gross), elevationFt: chosen.elevationFt, lift: liftStateOf(draft.lift),
-      weightsLb: new Map([...weights].flatMap(([groupId, weight]) => (weight.kind === 'value' ? [[groupId, weight.value] as const] : []))),
+      weightsLb: new Map([...weights].flatMap(([groupId, each]) => (each.kind === 'value' ? [[groupId, each.value] as const] : []))),
       psi: new Map(histories.map(({ groupId, circuits }) => [groupId, circuits.map(({ circuitId }) => typedValue(psi.get(circuitId) as Typed))])),
     }
     return { draft, typed, gross, weights, psi, at: Number.isNaN(time) ? null : time, row }

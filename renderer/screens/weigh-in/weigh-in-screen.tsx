@@ -41,8 +41,8 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
   const [asked, setAsked] = useState(false)
   const visit = draft.value
   const facts = useMemo(() => factsOf(prepared), [prepared])
-  const { weight, pressure } = useMeasures()
-  const rows = useMemo(() => readRows(visit, prepared, { weight: weight.symbol, pressure: pressure.symbol }), [visit, prepared, weight.symbol, pressure.symbol])
+  const measures = useMeasures()
+  const rows = useMemo(() => readRows(visit, prepared, measures), [visit, prepared, measures])
   const able = toCalibrate(prepared.histories, rows, { ...visit, checksOnly: [] })
   const calibrate = toCalibrate(prepared.histories, rows, visit)
   const typed = rows.flatMap(({ row }, place) => (row ? [{ row, place }] : []))

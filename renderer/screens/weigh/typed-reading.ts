@@ -3,7 +3,8 @@ import { ranges } from '#core/fleet/range.ts'
 import { type LiftState, liftStateOf } from '#core/fleet/vocabulary.ts'
 import { mountAt } from '#core/line/calibrate.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
-import { type Typed, typedLength, typedNumber, typedPressure, typedValue } from '#renderer/parts/typed-quantity.ts'
+import type { Measures } from '#renderer/parts/format.ts'
+import { type Typed, typedQuantity, typedValue } from '#renderer/parts/typed-quantity.ts'
 import { circuitKey, type WeighDraft } from './weigh-draft.ts'
 
 /** A circuit whose pressure is asked for. */
@@ -31,8 +32,8 @@ export interface TypedReading {
   readonly reading: CombinationReading
 }
 
-/** Reads the draft against the combination that it is about; `now` stands where no time was typed, ms UTC. Numbers without a unit are in those of `inUse`. */
-export function readDraft(draft: WeighDraft, { facts, unitIds, elevationFt }: WeighPreview, now: number, inUse: { readonly pressure: string; readonly length: string }): TypedReading {
+/** Reads the draft against the combination that it is about; `now` stands where no time was typed, ms UTC. Numbers without a unit are in the measures in use. */
+export function readDraft(draft: WeighDraft, { facts, unitIds, elevationFt }: WeighPreview, now: number, measures: Measures): TypedReading {
   const typedAt = draft.takenAt === '' ? now : new Date(draft.takenAt).getTime()
   const takenAt = Number.isNaN(typedAt) ? now : typedAt
   // As one walks along the units, front to back.
@@ -42,15 +43,15 @@ export function readDraft(draft: WeighDraft, { facts, unitIds, elevationFt }: We
     const mount = mountAt(circuit, takenAt)
     return {
       key, unit: history.unit, group: history.group, groupId: history.groupId, circuit: circuit.name, serial: mount?.serial ?? null,
-      absolute: mount?.reference === 'absolute', typed: typedPressure(draft.pressures[key] ?? '', ranges.psi, inUse.pressure),
+      absolute: mount?.reference === 'absolute', typed: typedQuantity(draft.pressures[key] ?? '', ranges.psi, measures.pressure),
     }
   }))
   const pressures = new Map<number, (number | null)[]>()
   for (const { groupId, typed } of circuits) pressures.set(groupId, [...(pressures.get(groupId) ?? []), typedValue(typed)])
-  const elevation = typedLength(draft.elevation, ranges.elevationFt, inUse.length)
+  const elevation = typedQuantity(draft.elevation, ranges.elevationFt, measures.elevation)
   const lift = liftStateOf(draft.lift)
   return {
-    circuits, elevation, takenAt, lift, temperature: typedNumber(draft.temperature, ranges.temperatureF), needsElevation: circuits.some(({ absolute }) => absolute),
+    circuits, elevation, takenAt, lift, temperature: typedQuantity(draft.temperature, ranges.temperatureF, measures.temperature), needsElevation: circuits.some(({ absolute }) => absolute),
     reading: { takenAt, elevationFt: elevation.kind === 'empty' ? elevationFt : typedValue(elevation), lift, pressures, ticket: null },
   }
 }

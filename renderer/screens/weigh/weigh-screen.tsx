@@ -26,18 +26,18 @@ import './weigh-screen.css'
 const liftWords = [{ value: '', label: 'not recorded' }, { value: 'none', label: 'none on the units' }, { value: 'raised', label: 'raised' }, { value: 'lowered', label: 'lowered' }]
 
 function Conditions({ draft, typed, yardFt, onChange }: { draft: WeighDraft; typed: TypedReading | null; yardFt: number | null; onChange: (change: Partial<WeighDraft>) => void }) {
-  const { length } = useMeasures()
-  const yard = yardFt === null ? 'needed for absolute sensors' : `yard: ${length.text(yardFt)}`
+  const { elevation, temperature } = useMeasures()
+  const yard = yardFt === null ? 'needed for absolute sensors' : `yard: ${elevation.text(yardFt)}`
   return (
     <div className="weigh-conditions">
       <NativeSelect label="Lift axles" data={liftWords} value={draft.lift} onChange={(event) => onChange({ lift: event.currentTarget.value })} />
       <TextInput
-        label={`Elevation, ${length.symbol}`} placeholder={typed?.needsElevation ? yard : 'not needed here'} inputMode="decimal" value={draft.elevation} error={typed && typedProblem(typed.elevation)} errorProps={{ role: 'alert' }}
+        label={`Elevation, ${elevation.symbol}`} placeholder={typed?.needsElevation ? yard : 'not needed here'} inputMode="decimal" value={draft.elevation} error={typed && typedProblem(typed.elevation)} errorProps={{ role: 'alert' }}
         onChange={(event) => onChange({ elevation: event.currentTarget.value })}
       />
       <TextInput label="Taken at" description="empty: now" type="datetime-local" value={draft.takenAt} onChange={(event) => onChange({ takenAt: event.currentTarget.value })} />
       <TextInput
-        label="Temperature, °F" description="if known" inputMode="decimal" value={draft.temperature} error={typed && typedProblem(typed.temperature)} errorProps={{ role: 'alert' }}
+        label={`Temperature, ${temperature.symbol}`} description="if known" inputMode="decimal" value={draft.temperature} error={typed && typedProblem(typed.temperature)} errorProps={{ role: 'alert' }}
         onChange={(event) => onChange({ temperature: event.currentTarget.value })}
       />
       <TextInput className="weigh-note" label="Note" value={draft.note} maxLength={2000} onChange={(event) => onChange({ note: event.currentTarget.value })} />
@@ -70,8 +70,8 @@ export function WeighScreen({ subject }: { subject: string | null }) {
     kept.set({ ...draft, ...part })
   }
   const shown = units.length > 0 && preview.data && !preview.isPlaceholderData ? preview.data : null
-  const { pressure, length } = useMeasures()
-  const typed = useMemo(() => (shown ? readDraft(draft, shown, preview.dataUpdatedAt, { pressure: pressure.symbol, length: length.symbol }) : null), [draft, shown, preview.dataUpdatedAt, pressure.symbol, length.symbol])
+  const measures = useMeasures()
+  const typed = useMemo(() => (shown ? readDraft(draft, shown, preview.dataUpdatedAt, measures) : null), [draft, shown, preview.dataUpdatedAt, measures])
 
   // A link that names a unit begins with it, unless it is on the scale already.
   const begin = useEffectEvent((number: string, { units: all, usual }: PickUnits) => {
