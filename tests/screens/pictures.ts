@@ -7,6 +7,7 @@ import { chromiumArguments, findChromium } from './chromium.ts'
 import { EvidencePage } from './pages/evidence-page.ts'
 import { EvidenceSheet } from './pages/evidence-sheet.ts'
 import { FolderPage } from './pages/folder-page.ts'
+import { ForeignPage } from './pages/foreign-page.ts'
 import { HeavyPage } from './pages/heavy-page.ts'
 import { HouseRulesPage } from './pages/house-rules-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
@@ -18,6 +19,13 @@ import { WeighPage } from './pages/weigh-page.ts'
 
 const root = resolve(import.meta.dirname, '../..')
 const folder = join(root, 'demo-data/screens')
+
+/** What a scale operator might send: kilograms with a decimal comma, days first, one weight unreadable. */
+const weighbridge = [
+  'Wiegeschein;Datum;Uhrzeit;Waage;Zugmaschine;Anhänger;Antriebsachse (kg);Anhängerachse (kg)',
+  '20417;17.11.2026;06:42;Cinder Gap Yard;T-109;F-308;13.150,5;11.870,0', '20418;17.11.2026;07:05;Cinder Gap Yard;T-104;V-202;12.480,0;schwer',
+  '20419;17.11.2026;07:31;Cinder Gap Yard;T-111;;8.020,5;', '20420;18.11.2026;05:58;Cinder Gap Yard;T-109;F-308;14.210,0;13.400,5', '',
+].join('\r\n')
 
 /** Each picture of the README: its name, and the way to what it shows. */
 const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = {
@@ -87,6 +95,12 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
     await page.locator('[data-plot="life"] svg').first().waitFor()
   },
   'house-rules': (page, origin) => new HouseRulesPage(page, origin).open(),
+  foreign: async (page, origin) => {
+    const foreign = new ForeignPage(page, origin)
+    await foreign.open()
+    await page.getByLabel('CSV file', { exact: true }).setInputFiles({ name: 'weighbridge.csv', mimeType: 'text/csv', buffer: Buffer.from(weighbridge, 'latin1') })
+    await foreign.storedRows().first().waitFor()
+  },
   'bring-in': async (page, origin) => {
     const fleet = new FolderPage(page, origin)
     await fleet.open()
