@@ -36,11 +36,11 @@ test('by keyboard alone: to the screen, a tractor, its pressures, weights at onc
   await page.getByRole('dialog').waitFor()
   await page.keyboard.type('Ada')
   await page.keyboard.press('Enter')
-  const saved = page.getByText(/^Saved as reading W-\d{8}-1/)
+  const saved = page.getByText(/^Saved as reading W-\d{8}-\d+/)
   await expect(saved).toBeVisible()
   await expect(weigh.pressure('T-109 drive left')).toHaveValue('')
   await expect(page.getByText('Type at least one pressure')).toBeHidden()
-  const name = /W-\d{8}-1/.exec((await saved.textContent()) ?? '')?.[0] as string
+  const name = /W-\d{8}-\d+/.exec((await saved.textContent()) ?? '')?.[0] as string
   const unit = new UnitPage(page, weigh.origin)
   await unit.open('T-109')
   await expect(page.getByRole('region', { name: 'Newest readings' })).toContainText(name)
@@ -54,7 +54,7 @@ test('says at the field what is not accepted, saves nothing then, and keeps what
   await weigh.pressure('T-109 drive left').fill('5o')
   await expect(page.getByRole('alert')).toContainText('“5o” is not a number in psi, kPa or bar')
   await weigh.pressure('T-109 drive left').fill('9000')
-  await expect(page.getByRole('alert')).toContainText('to 2,000 psi is.')
+  await expect(page.getByRole('alert')).toContainText('to 2,000 psi is accepted.')
   await page.getByRole('button', { name: 'Save as a reading' }).click()
   await expect(page.getByText('nothing is saved until it is.')).toBeVisible()
   await page.close()
