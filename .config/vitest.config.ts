@@ -7,8 +7,9 @@ export default defineConfig({
   root,
   cacheDir: '.cache/vitest',
   test: {
-    // Whatever a test starts keeps its log and its usual file away from the person's own.
-    env: { XDG_DATA_HOME: resolve(root, '.cache/test-home') },
+    // Whatever a test starts keeps its log and its usual file away from the person's own, and compiles the program once.
+    env: { XDG_DATA_HOME: resolve(root, '.cache/test-home'), NODE_COMPILE_CACHE: resolve(root, '.cache/compiled') },
+    maxWorkers: '100%',
     setupFiles: ['tests/fast-check-seed.ts'],
     // On processors with protection keys V8 has ended the program where threads were started and ended many times
     // ("Check failed: jit_page.has_value()"); it does without them on every other processor.

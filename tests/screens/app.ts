@@ -66,7 +66,7 @@ async function bringIn(client: Client, folder: string): Promise<void> {
 export async function startApp({ demo = false, folder = mkdtempSync(join(tmpdir(), 'tareline-screens-')) } = {}): Promise<App> {
   const file = demo ? ['--demo'] : ['--db', join(folder, 'fleet.tareline')]
   const child = spawn(process.execPath, ['electron/start.ts', '--no-window', ...file], {
-    cwd: root, env: { ...process.env, XDG_DATA_HOME: folder, XDG_CONFIG_HOME: folder }, stdio: ['ignore', 'pipe', 'pipe'],
+    cwd: root, env: { ...process.env, XDG_DATA_HOME: folder, XDG_CONFIG_HOME: folder, NODE_COMPILE_CACHE: join(root, '.cache/compiled') }, stdio: ['ignore', 'pipe', 'pipe'],
   })
   const address = await firstAddress(child)
   const { origin } = new URL(address)
