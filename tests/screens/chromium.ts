@@ -6,9 +6,9 @@ export const chromiumArguments = [
   '--no-sandbox', '--disable-quic', '--disable-background-networking', '--disable-component-update', '--disable-sync', '--no-first-run',
 ]
 
-/** The installed Chromium; the environment variable CHROMIUM names another one. */
+/** The installed Chromium; the environment variable TARELINE_CHROMIUM names another one. */
 export function findChromium(): string {
-  const named = process.env['CHROMIUM']
+  const named = process.env['TARELINE_CHROMIUM']
   if (named) return named
   for (const folder of (process.env['PATH'] ?? '').split(delimiter)) {
     for (const name of ['chromium', 'chromium-browser', 'google-chrome']) {
@@ -16,5 +16,5 @@ export function findChromium(): string {
       if (existsSync(path)) return path
     }
   }
-  throw new Error('No Chromium found: install one, or name it in the environment variable CHROMIUM.')
+  throw new Error('No Chromium found: install one, or name it in the environment variable TARELINE_CHROMIUM.')
 }

@@ -55,7 +55,7 @@ test('says what a row lacks and what does not add up, and keeps what was typed w
   await expect(page.getByText('Row 1 has no ticket number.')).toBeVisible()
   await weighIn.field('Ticket number', 1).fill('HAND-X')
   await weighIn.field('T-110 drive weight', 1).fill('3394O')
-  await expect(page.getByText('“3394O” is not accepted')).toBeVisible()
+  await expect(page.getByText('“3394O” is not a number in lb or kg')).toBeVisible()
   await weighIn.field('T-110 drive weight', 1).fill('90000')
   await expect(page.getByText(/add up to 90,000 lb, 20,000 lb more than its gross/)).toBeVisible()
   await page.waitForTimeout(500)
