@@ -26,7 +26,6 @@ const storedRow = z.object({
 export type StoredRowView = z.infer<typeof storedRow>
 
 const previewRow = z.object({ line: z.number(), cells: z.array(z.string()), problems: z.array(cellProblem), stored: z.array(storedRow) })
-export type PreviewRow = z.infer<typeof previewRow>
 
 export const foreignPreview = z.object({
   mapping: foreignMapping,

@@ -19,9 +19,9 @@ export const foreignUnits = {
 export type ForeignQuantity = keyof typeof foreignUnits
 
 /** `long`: a row for each weight or pressure; `wide`: a row for each ticket or reading, a column for each weight or pressure. */
-export const layouts = ['long', 'wide'] as const
+const layouts = ['long', 'wide'] as const
 /** What tells whose pressure it is: unit, group and circuit, or the sensor's serial and where it was mounted at that time. */
-export const pressurePlaces = ['circuit', 'serial'] as const
+const pressurePlaces = ['circuit', 'serial'] as const
 
 const text = z.string().max(200)
 const column = z.object({ column: z.string().min(1).max(200) })

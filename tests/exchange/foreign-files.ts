@@ -47,7 +47,7 @@ export const look = (store: Store, content: string | Uint8Array, mapping: Foreig
   return previewForeign({ path, mapping, zone, saved: [], facts: await readForeignFacts(store.db) })
 })
 
-export const bringForeign = (store: Store, content: string | Uint8Array, mapping: ForeignMapping, goodRows = false): Promise<ForeignOutcome> => withFolder(async (folder) => {
+const bringForeign = (store: Store, content: string | Uint8Array, mapping: ForeignMapping, goodRows = false): Promise<ForeignOutcome> => withFolder(async (folder) => {
   const path = join(folder, 'other.csv')
   writeFileSync(path, content)
   return importForeign(store, { path, name: 'other.csv', mapping, goodRows })
