@@ -24,25 +24,34 @@ export const prepared = z.object({
 })
 export type PreparedWeighIn = z.infer<typeof prepared>
 
+/** The pressures of one moment. */
+const noted = z.object({
+  elevationFt: within(ranges.elevationFt).nullable(), temperatureF: within(ranges.temperatureF).nullable(), lift: z.enum(liftStates).nullable(),
+  pressures: z.array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi) })).min(1, 'At least one pressure is needed').max(100),
+})
+
 const weighInTicket = z.object({
   ticket: name,
   weighedAt: typedInstant,
   grossLb: within(ranges.grossLb).nullable(),
   weights: z.array(z.object({ unit: name, group: name, weightLb: within(ranges.weightLb) })).max(60),
-  reading: z.object({
-    elevationFt: within(ranges.elevationFt).nullable(), temperatureF: within(ranges.temperatureF).nullable(), lift: z.enum(liftStates).nullable(),
-    pressures: z.array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi) })).min(1, 'At least one pressure is needed').max(100),
-  }).nullable(),
+  reading: noted.nullable(),
 })
 
 export const saveWeighInInput = z.object({
-  units, scale: name, localZone: z.string().max(100).nullable(),
-  tickets: z.array(weighInTicket).min(1, 'At least one ticket is needed').max(20),
+  units,
+  /** null where nothing was weighed. */
+  scale: name.nullable(),
+  localZone: z.string().max(100).nullable(),
+  tickets: z.array(weighInTicket).max(20),
+  /** Without a ticket. */
+  readings: z.array(noted.extend({ takenAt: typedInstant })).max(20).default([]),
   /** The groups whose tickets and readings become a calibration. */
   calibrate: z.array(z.object({ unit: name, group: name })).max(60),
   by: name,
-})
+}).refine(({ tickets, readings }) => tickets.length + readings.length > 0, { path: ['tickets'], message: 'At least one ticket or reading is needed' })
 export type SaveWeighInInput = z.infer<typeof saveWeighInInput>
-export const savedWeighIn = z.object({ readings: z.array(z.string().nullable()), calibrations: z.number() })
+/** The names of the tickets' readings, and of those without a ticket. */
+export const savedWeighIn = z.object({ readings: z.array(z.string().nullable()), alone: z.array(z.string()), calibrations: z.number() })
 
 export const voidInput = z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: name })

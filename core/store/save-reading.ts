@@ -1,5 +1,5 @@
+import type { Change } from '#core/fleet/change.ts'
 import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 
 /** A reading as typed: pressures by circuit, psi as the sensor shows them. takenAt: stored instant. */
@@ -20,23 +20,29 @@ export function listNamedCircuits(db: Reader, unitIds: readonly number[]) {
 }
 
 /** The first free name of a day: W-20261125-1 and on. */
-export async function freeReadingName(db: Reader, takenAt: string): Promise<string> {
+async function freeReadingName(db: Reader, takenAt: string): Promise<string> {
   const head = `W-${takenAt.slice(0, 10).replaceAll('-', '')}-`
   const rows = await db.selectFrom('reading').select('name').where('name', '>=', head).where('name', '<', `${head}:`).execute()
   const taken = rows.map(({ name }) => Number(name.slice(head.length))).filter((number) => Number.isInteger(number))
   return `${head}${Math.max(0, ...taken) + 1}`
 }
 
-/** Adds a reading with its pressures, counts the change and takes it down; answers the reading's name. */
-export async function addReading(db: Writer, unitId: number, { takenAt, localZone, elevationFt, temperatureF, lift, note, pressures }: TypedReading, by: string, at: string): Promise<string> {
+/** Where a reading comes from, and the ticket that was weighed at the same moment. */
+export interface ReadingOrigin {
+  readonly source: 'weigh now' | 'weigh-in'
+  readonly ticket: { readonly id: number; readonly number: string } | null
+}
+
+/** Adds a reading with its pressures; answers its name and the change, which is the caller's to take down. */
+export async function addReading(db: Writer, unitId: number | null, { takenAt, localZone, elevationFt, temperatureF, lift, note, pressures }: TypedReading, { source, ticket }: ReadingOrigin): Promise<{ id: number; name: string; change: Change }> {
   const name = await freeReadingName(db, takenAt)
   const { id } = await db.insertInto('reading').values({
-    name, taken_at: takenAt, local_zone: localZone, ticket_id: null, elevation_ft: elevationFt, temperature_f: temperatureF, lift, source: 'weigh now', note,
+    name, taken_at: takenAt, local_zone: localZone, ticket_id: ticket?.id ?? null, elevation_ft: elevationFt, temperature_f: temperatureF, lift, source, note,
   }).returning('id').executeTakeFirstOrThrow()
   await db.insertInto('reading_pressure').values(pressures.map(({ circuitId, psi }) => ({ reading_id: id, circuit_id: circuitId, psi }))).execute()
-  await recordChanges(db, { by, at }, [{
+  const change: Change = {
     unitId, subject: 'reading', key: name, action: 'added', recordId: id,
-    new: { taken_at: takenAt, lift, elevation_ft: elevationFt, temperature_f: temperatureF, note, pressures: pressures.map(({ circuitId, psi }) => ({ circuit_id: circuitId, psi })) },
-  }])
-  return name
+    new: { taken_at: takenAt, ...(ticket && { ticket: ticket.number }), lift, elevation_ft: elevationFt, temperature_f: temperatureF, note, pressures: pressures.map(({ circuitId, psi }) => ({ circuit_id: circuitId, psi })) },
+  }
+  return { id, name, change }
 }

@@ -1,22 +1,16 @@
 import type { Change, Hand } from '#core/fleet/change.ts'
-import type { LiftState } from '#core/fleet/vocabulary.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
-import { freeReadingName } from '#core/store/save-reading.ts'
+import { addReading, type TypedReading } from '#core/store/save-reading.ts'
 
-/** A ticket with, where pressures were noted at the same moment, its reading. Times stored instants; weights lb, pressures psi. */
+/** A ticket with, where pressures were noted at the same moment, its reading. Times stored instants; weights lb. */
 export interface TicketRecord {
   readonly number: string
   readonly weighedAt: string
   readonly localZone: string | null
   readonly grossLb: number | null
   readonly weights: readonly { readonly unitId: number; readonly groupId: number; readonly weightLb: number }[]
-  readonly reading: {
-    readonly elevationFt: number | null
-    readonly temperatureF: number | null
-    readonly lift: LiftState | null
-    readonly pressures: readonly { readonly circuitId: number; readonly psi: number }[]
-  } | null
+  readonly reading: TypedReading | null
 }
 
 export interface CalibrationRecord {
@@ -30,12 +24,21 @@ export interface CalibrationRecord {
 }
 
 export interface WeighInRecord {
-  readonly scaleId: number
-  readonly scale: string
+  /** null for a visit without a ticket. */
+  readonly scale: { readonly id: number; readonly name: string } | null
   /** In coupling order; the first leads. */
   readonly unitIds: readonly number[]
   readonly tickets: readonly TicketRecord[]
+  /** Without a ticket. */
+  readonly readings: readonly TypedReading[]
   readonly calibrations: readonly CalibrationRecord[]
+}
+
+export interface SavedWeighIn {
+  /** The name of each ticket's reading; null where it has none. */
+  readonly readings: (string | null)[]
+  /** The names of the readings without a ticket. */
+  readonly alone: string[]
 }
 
 /** Numbers among some that the scale already has a ticket of. */
@@ -54,7 +57,7 @@ export async function calibratedThen(db: Reader, calibrations: readonly Calibrat
   return names
 }
 
-async function addTicket(db: Writer, { scaleId, unitIds }: WeighInRecord, ticket: TicketRecord): Promise<number> {
+async function addTicket(db: Writer, scaleId: number, unitIds: readonly number[], ticket: TicketRecord): Promise<number> {
   const { id } = await db.insertInto('ticket').values({
     scale_id: scaleId, number: ticket.number, weighed_at: ticket.weighedAt, local_zone: ticket.localZone, gross_lb: ticket.grossLb, note: null,
   }).returning('id').executeTakeFirstOrThrow()
@@ -67,42 +70,36 @@ async function addTicket(db: Writer, { scaleId, unitIds }: WeighInRecord, ticket
   return id
 }
 
-async function addTicketReading(db: Writer, ticketId: number, { weighedAt, localZone, reading }: TicketRecord): Promise<{ id: number; name: string } | null> {
-  if (reading === null) return null
-  const name = await freeReadingName(db, weighedAt)
-  const { id } = await db.insertInto('reading').values({
-    name, taken_at: weighedAt, local_zone: localZone, ticket_id: ticketId, elevation_ft: reading.elevationFt, temperature_f: reading.temperatureF, lift: reading.lift, source: 'weigh-in', note: null,
-  }).returning('id').executeTakeFirstOrThrow()
-  await db.insertInto('reading_pressure').values(reading.pressures.map(({ circuitId, psi }) => ({ reading_id: id, circuit_id: circuitId, psi }))).execute()
-  return { id, name }
-}
-
-/** Stores a visit to the scale as one change: its tickets, their readings, and the calibrations made of them. Answers the readings' names, null where a ticket has none. */
-export async function saveWeighIn(db: Writer, record: WeighInRecord, hand: Hand): Promise<(string | null)[]> {
-  const unitId = record.unitIds[0] ?? null
+/** Stores a visit to the scale as one change: its tickets with their readings, readings alone, and the calibrations made of them. */
+export async function saveWeighIn(db: Writer, { scale, unitIds, tickets, readings, calibrations }: WeighInRecord, hand: Hand): Promise<SavedWeighIn> {
+  const unitId = unitIds[0] ?? null
   const changes: Change[] = []
-  const stored: { ticketId: number; reading: { id: number; name: string } | null }[] = []
-  for (const ticket of record.tickets) {
-    const ticketId = await addTicket(db, record, ticket)
-    const reading = await addTicketReading(db, ticketId, ticket)
-    stored.push({ ticketId, reading })
-    const { weighedAt, grossLb, weights } = ticket
-    changes.push({ unitId, subject: 'ticket', key: `${ticket.number} of ${record.scale}`, action: 'added', recordId: ticketId, new: { weighed_at: weighedAt, gross_lb: grossLb, weights: weights.map(({ groupId, weightLb }) => ({ group_id: groupId, weight_lb: weightLb })) } })
-    if (reading && ticket.reading) {
-      changes.push({ unitId, subject: 'reading', key: reading.name, action: 'added', recordId: reading.id, new: { taken_at: weighedAt, ticket: ticket.number, lift: ticket.reading.lift, elevation_ft: ticket.reading.elevationFt, pressures: ticket.reading.pressures.map(({ circuitId, psi }) => ({ circuit_id: circuitId, psi })) } })
-    }
+  const keep = async (reading: TypedReading, ticket: { readonly id: number; readonly number: string } | null) => {
+    const { id, name, change } = await addReading(db, unitId, reading, { source: 'weigh-in', ticket })
+    changes.push(change)
+    return { id, name }
   }
-  for (const { unitId: owner, groupId, name, calibratedAt, points } of record.calibrations) {
+  const stored: { ticketId: number; reading: { id: number; name: string } | null }[] = []
+  for (const ticket of tickets) {
+    if (scale === null) throw new RangeError(`ticket ${ticket.number} is of no scale`)
+    const { number, weighedAt, grossLb, weights, reading } = ticket
+    const ticketId = await addTicket(db, scale.id, unitIds, ticket)
+    changes.push({ unitId, subject: 'ticket', key: `${number} of ${scale.name}`, action: 'added', recordId: ticketId, new: { weighed_at: weighedAt, gross_lb: grossLb, weights: weights.map(({ groupId, weightLb }) => ({ group_id: groupId, weight_lb: weightLb })) } })
+    stored.push({ ticketId, reading: reading && await keep(reading, { id: ticketId, number }) })
+  }
+  const alone: string[] = []
+  for (const reading of readings) alone.push((await keep(reading, null)).name)
+  for (const { unitId: owner, groupId, name, calibratedAt, points } of calibrations) {
     const { id } = await db.insertInto('calibration').values({ group_id: groupId, calibrated_at: calibratedAt, calibrated_by: hand.by, voided_at: null, voided_by: null, void_reason: null }).returning('id').executeTakeFirstOrThrow()
     await db.insertInto('calibration_point').values(points.map((place) => {
       const point = stored[place]
       if (!point?.reading) throw new RangeError(`point ${place} of a calibration has no reading`)
       return { calibration_id: id, ticket_id: point.ticketId, reading_id: point.reading.id }
     })).execute()
-    changes.push({ unitId: owner, subject: 'calibration', key: `${name} of ${calibratedAt}`, action: 'added', recordId: id, new: { calibrated_at: calibratedAt, tickets: points.map((place) => record.tickets[place]?.number ?? '') } })
+    changes.push({ unitId: owner, subject: 'calibration', key: `${name} of ${calibratedAt}`, action: 'added', recordId: id, new: { calibrated_at: calibratedAt, tickets: points.map((place) => tickets[place]?.number ?? '') } })
   }
   await recordChanges(db, hand, changes)
-  return stored.map(({ reading }) => reading?.name ?? null)
+  return { readings: stored.map(({ reading }) => reading?.name ?? null), alone }
 }
 
 /** A calibration under the names people use; undefined when there is none. */

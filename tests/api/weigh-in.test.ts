@@ -48,6 +48,10 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
     ['a group that is not there', { calibrate: [{ unit: 'T-101', group: 'tag' }] }, 'no-such-group'],
     ['one load only', { tickets: loads.slice(0, 1) }, 'too-few-points'],
     ['a circuit twice', { tickets: loads.map((load) => ({ ...load, reading: { ...load.reading, pressures: [...load.reading.pressures, load.reading.pressures[0]] } })) as never }, 'twice'],
+    ['a weight twice', { tickets: loads.map((load) => ({ ...load, weights: [...load.weights, load.weights[1]] })) as never }, 'twice'],
+    ['a calibration twice', { calibrate: [...visit.calibrate, visit.calibrate[0]] as never }, 'twice'],
+    ['tickets without a scale', { scale: null }, 'no-scale'],
+    ['a reading ahead', { readings: [{ ...loads[0]?.reading, takenAt: '2199-01-01T00:00:00Z' }] as never }, 'in-the-future'],
     ['a time ahead', { tickets: [{ ...loads[0], weighedAt: '2199-01-01T00:00:00Z' }] as never, calibrate: [] }, 'in-the-future'],
     ['pressures that make no line', { tickets: loads.slice(0, 2).map((load) => ({ ...load, reading: { ...load.reading, pressures: load.reading.pressures.map((each) => ({ ...each, psi: 40 })) } })) }, 'identical-x'],
   ])('refuses %s, and keeps nothing of it', async (_, part, code) => {
@@ -95,5 +99,20 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
     expect(log.map(({ subject, action }) => `${subject} ${action}`)).toEqual(['calibration voided', 'calibration added', 'calibration added', 'reading added', 'ticket added', 'reading added', 'ticket added', 'reading added', 'ticket added'])
     // Voided, its time is free again.
     expect((await client.weighIn.save({ ...visit, tickets: loads.map((load) => ({ ...load, ticket: `${load.ticket}b` })), calibrate: [{ unit: 'T-101', group: 'drive' }] })).calibrations).toBe(1)
+  })
+
+  it('keeps pressures without a ticket as a reading, with tickets or by themselves, in one step', async () => {
+    const alone = { elevationFt: 2640, temperatureF: null, lift: null, pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 33 }] }
+    const none = await safe(client.weighIn.save({ ...visit, scale: null, tickets: [], calibrate: [] }))
+    expect(none.isDefined && [none.error.data.code, none.error.message]).toEqual(['not-accepted', expect.stringContaining('At least one ticket or reading is needed')])
+    const saved = await client.weighIn.save({ ...visit, scale: null, tickets: [], readings: [{ ...alone, takenAt: at(5) }], calibrate: [] })
+    expect(saved).toEqual({ readings: [], alone: [expect.stringMatching(/^W-\d{8}-\d+$/)], calibrations: 0 })
+    const both = await client.weighIn.save({ ...visit, tickets: [{ ...loads[0], ticket: '90010', weighedAt: at(6) } as never], readings: [{ ...alone, takenAt: at(7) }], calibrate: [] })
+    expect([both.readings.length, both.alone.length]).toEqual([1, 1])
+    const { reading } = await client.weigh.preview({ reading: both.alone[0] as string })
+    expect(reading).toMatchObject({ elevationFt: 2640, ticket: null })
+    // One step: undone as one.
+    const revision = await app.context.fleet.use(({ db }) => db.selectFrom('change_log').select(['revision', ({ fn }) => fn.countAll<number>().as('n')]).groupBy('revision').orderBy('revision', 'desc').executeTakeFirstOrThrow())
+    expect(revision.n).toBe(3)
   })
 })

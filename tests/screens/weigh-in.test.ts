@@ -68,6 +68,24 @@ test('says what a row lacks and what does not add up, and keeps what was typed w
   await expect(again.getByText('Choose the units that stand on the scale.')).toBeVisible()
 })
 
+test('keeps a row of pressures alone as a reading, without a scale', async ({ weighIn, page }) => {
+  await weighIn.open()
+  await weighIn.tractor.click()
+  await weighIn.tractor.fill('T-109')
+  await weighIn.tractor.press('Enter')
+  await weighIn.field('T-109 drive left pressure', 1).fill('3.8 bar')
+  await weighIn.field('T-109 drive right pressure', 1).fill('55')
+  await expect(page.getByText('Row 1 is a reading alone: no ticket, no weight.')).toBeVisible()
+  await expect(weighIn.save).toHaveText('Save the reading')
+  await weighIn.field('Gross', 1).fill('60000')
+  await expect(page.getByText('Row 1 is a reading alone: no ticket, no weight.')).toBeHidden()
+  await weighIn.save.click()
+  await expect(page.getByText('Choose the scale that the tickets come from.')).toBeVisible()
+  await weighIn.field('Gross', 1).fill('')
+  await weighIn.save.click()
+  await expect(page.getByText('Saved: 1 reading without a ticket.')).toBeVisible()
+})
+
 for (const colorScheme of ['light', 'dark'] as const) {
   test(`axe finds nothing, ${colorScheme}`, async ({ weighIn, page }) => {
     await page.emulateMedia({ colorScheme })

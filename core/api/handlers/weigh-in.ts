@@ -15,23 +15,31 @@ import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
-import { listNamedCircuits } from '#core/store/save-reading.ts'
+import { listNamedCircuits, type TypedReading } from '#core/store/save-reading.ts'
 import { type CalibrationRecord, calibratedThen, findCalibration, saveWeighIn, takenTicketNumbers, type TicketRecord, voidCalibration, type WeighInRecord } from '#core/store/save-weigh-in.ts'
 import { listUnitGroups } from '#core/store/unit-sheet.ts'
 import { weighNew } from '#core/store/weighings.ts'
 
 const refuseField = (code: string, field: string, value: string, accepted: string, message: string) => refusal({ code, field, value, accepted, message: `${message} Nothing was saved.` })
 
+/** The first that stands before itself. */
+const firstTwice = (names: readonly string[]): string | undefined => names.find((each, i) => names.indexOf(each) !== i)
+
+async function scaleOf(store: Store, scale: string | null, numbers: readonly string[]): Promise<WeighInRecord['scale']> {
+  if (scale === null && numbers.length > 0) throw refuseField('no-scale', 'scale', '', 'a scale of this fleet', 'Tickets need their scale.')
+  if (scale === null) return null
+  const id = [...readScales(store).values()].find(({ name }) => name === scale)?.scaleId
+  if (id === undefined) throw refuseField('no-such-scale', 'scale', scale, 'a scale of this fleet', `There is no scale ${scale} in this fleet.`)
+  const taken = firstTwice(numbers) ?? (await takenTicketNumbers(store.db, id, numbers))[0]
+  if (taken !== undefined) throw refuseField('exists', 'ticket', taken, 'a number that this scale has no ticket of', `${scale} already has a ticket ${taken}.`)
+  return { id, name: scale }
+}
+
 /** Resolves the names that were typed; refused where one is not there, is given twice, or lies ahead. */
-async function recordOf(store: Store, { units, scale, localZone, tickets, calibrate }: SaveWeighInInput, now: number): Promise<WeighInRecord> {
+async function recordOf(store: Store, { units, scale: scaleName, localZone, tickets, readings, calibrate }: SaveWeighInInput, now: number): Promise<WeighInRecord> {
   const { db } = store
-  const places = readFleetPlaces(store)
-  const unitIds = inCouplingOrder(await findUnits(store, units), places)
-  const scaleId = [...readScales(store).values()].find(({ name }) => name === scale)?.scaleId
-  if (scaleId === undefined) throw refuseField('no-such-scale', 'scale', scale, 'a scale of this fleet', `There is no scale ${scale} in this fleet.`)
-  const numbers = tickets.map(({ ticket }) => ticket)
-  const twice = numbers.find((number, i) => numbers.indexOf(number) !== i) ?? (await takenTicketNumbers(db, scaleId, numbers))[0]
-  if (twice !== undefined) throw refuseField('exists', 'ticket', twice, 'a number that this scale has no ticket of', `${scale} already has a ticket ${twice}.`)
+  const unitIds = inCouplingOrder(await findUnits(store, units), readFleetPlaces(store))
+  const scale = await scaleOf(store, scaleName, tickets.map(({ ticket }) => ticket))
   const groups = await listUnitGroups(db, unitIds)
   const groupOf = (unit: string, group: string) => {
     const found = groups.find((each) => each.unit === unit && each.group === group)
@@ -39,16 +47,27 @@ async function recordOf(store: Store, { units, scale, localZone, tickets, calibr
     return found
   }
   const circuits = await listNamedCircuits(db, unitIds)
+  const instantOf = (field: string, what: string, text: string): string => {
+    const at = parseInstant(text) as number
+    if (liesAhead(at, now)) throw refuseField('in-the-future', field, text, 'a time up to now', `${what}: ${text} lies ahead.`)
+    return toStoredInstant(at)
+  }
+  type Noted = NonNullable<SaveWeighInInput['tickets'][number]['reading']>
+  const readingOf = ({ elevationFt, temperatureF, lift, pressures }: Noted, takenAt: string): TypedReading =>
+    ({ takenAt, localZone, elevationFt, temperatureF, lift, note: null, pressures: Array.from(pressuresByCircuit(circuits, pressures), ([circuitId, psi]) => ({ circuitId, psi })) })
   const records = tickets.map(({ ticket, weighedAt, grossLb, weights, reading }): TicketRecord => {
-    const at = parseInstant(weighedAt) as number
-    if (liesAhead(at, now)) throw refuseField('in-the-future', 'weighedAt', weighedAt, 'a time up to now', `Ticket ${ticket}: ${weighedAt} lies ahead.`)
+    const at = instantOf('weighedAt', `Ticket ${ticket}`, weighedAt)
+    const twice = firstTwice(weights.map(({ unit, group }) => `${unit} ${group}`))
+    if (twice !== undefined) throw refuseField('twice', 'weights', twice, 'one weight a group', `Ticket ${ticket}: the weight of ${twice} is given twice.`)
     return {
-      number: ticket, weighedAt: toStoredInstant(at), localZone, grossLb,
+      number: ticket, weighedAt: at, localZone, grossLb,
       weights: weights.map(({ unit, group, weightLb }) => ({ unitId: groupOf(unit, group).unit_id, groupId: groupOf(unit, group).id, weightLb })),
-      reading: reading && { ...reading, pressures: Array.from(pressuresByCircuit(circuits, reading.pressures), ([circuitId, psi]) => ({ circuitId, psi })) },
+      reading: reading && readingOf(reading, at),
     }
   })
   const ofGroup = new Map(circuits.map(({ id, unit, group }) => [id, `${unit} ${group}`]))
+  const calibratedTwice = firstTwice(calibrate.map(({ unit, group }) => `${unit} ${group}`))
+  if (calibratedTwice !== undefined) throw refuseField('twice', 'calibrate', calibratedTwice, 'each group once', `${calibratedTwice} is to be calibrated twice.`)
   const calibrations = calibrate.map(({ unit, group }): CalibrationRecord => {
     const { id, unit_id } = groupOf(unit, group)
     const key = `${unit} ${group}`
@@ -60,7 +79,7 @@ async function recordOf(store: Store, { units, scale, localZone, tickets, calibr
   })
   const [standing] = await calibratedThen(db, calibrations)
   if (standing !== undefined) throw refuseField('exists', 'calibrate', standing, 'a time without a valid calibration', `${standing} already has a valid calibration of that very time; void it first.`)
-  return { scaleId, scale, unitIds, tickets: records, calibrations }
+  return { scale, unitIds, tickets: records, readings: readings.map((reading) => readingOf(reading, instantOf('takenAt', 'Reading', reading.takenAt))), calibrations }
 }
 
 /** A calibration that makes no line is refused before it is kept, by the very rules that would use it. */
@@ -98,15 +117,15 @@ export const weighInHandlers = {
     const now = Date.now()
     const record = await recordOf(store, input, now)
     const rules = await readHouseRules(store.db)
-    const readings = await store.db.transaction().execute(async (db) => {
+    const saved = await store.db.transaction().execute(async (db) => {
       const names = await saveWeighIn(db, record, { by: input.by, at: toStoredInstant(now) })
       // Within the transaction, so that what is refused leaves nothing.
       refuseWithoutLine(store, record, rules, now)
       return names
     })
-    await judgeAgain(store, record.unitIds, Math.max(...record.tickets.map(({ weighedAt }) => Date.parse(weighedAt))), now)
+    await judgeAgain(store, record.unitIds, Math.max(0, ...record.tickets.map(({ weighedAt }) => Date.parse(weighedAt))), now)
     await weighNew(store)
-    return { readings, calibrations: record.calibrations.length }
+    return { ...saved, calibrations: record.calibrations.length }
   })),
   voidCalibration: procedures.weighIn.voidCalibration.handler(({ input, context }) => context.fleet.use(async (store) => {
     const now = Date.now()

@@ -8,6 +8,7 @@ import { liesAhead, parseInstant, toStoredInstant } from '#core/fleet/instant.ts
 import { TarelineError } from '#core/fleet/problem.ts'
 import { reassessUnits } from '#core/store/assessment.ts'
 import { readStandings } from '#core/store/cab-cards.ts'
+import { recordChanges } from '#core/store/change-log.ts'
 import { type FleetPlaces, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { listCombinations } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
@@ -45,10 +46,14 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
   }
   const unitIds = await findUnits(store, input.units)
   const pressures = pressuresByCircuit(await listNamedCircuits(store.db, unitIds), input.pressures)
-  const name = await store.db.transaction().execute((db) => addReading(db, unitIds[0] as number, {
-    takenAt: toStoredInstant(takenAt), localZone: input.localZone, elevationFt: input.elevationFt, temperatureF: input.temperatureF, lift: input.lift,
-    note: input.note === '' ? null : input.note, pressures: Array.from(pressures, ([circuitId, psi]) => ({ circuitId, psi })),
-  }, input.by, toStoredInstant(now)))
+  const name = await store.db.transaction().execute(async (db) => {
+    const added = await addReading(db, unitIds[0] as number, {
+      takenAt: toStoredInstant(takenAt), localZone: input.localZone, elevationFt: input.elevationFt, temperatureF: input.temperatureF, lift: input.lift,
+      note: input.note === '' ? null : input.note, pressures: Array.from(pressures, ([circuitId, psi]) => ({ circuitId, psi })),
+    }, { source: 'weigh now', ticket: null })
+    await recordChanges(db, { by: input.by, at: toStoredInstant(now) }, [added.change])
+    return added.name
+  })
   await reassessUnits(store, unitIds)
   await weighNew(store)
   return name

@@ -4,7 +4,7 @@ import type { GroupHistory } from '#core/fleet/history.ts'
 import { ranges } from '#core/fleet/range.ts'
 import { liftStateOf } from '#core/fleet/vocabulary.ts'
 import type { Combination } from '#renderer/parts/combination-picker.tsx'
-import type { Measures } from '#renderer/parts/format.ts'
+import { count, type Measures } from '#renderer/parts/format.ts'
 import { localZone } from '#renderer/parts/record-text.ts'
 import { type Typed, typedQuantity, typedValue } from '#renderer/parts/typed-quantity.ts'
 
@@ -36,11 +36,14 @@ const isFilled = (text: string | undefined) => (text ?? '').trim() !== ''
 /** Whether anything of a row was typed; one that is still empty counts for nothing. */
 const isTyped = ({ ticket, gross, weights, psi }: RowDraft): boolean =>
   [ticket, gross, ...Object.values(weights), ...Object.values(psi)].some(isFilled)
+/** Whether of a row that something was typed of only pressures were. */
+const isAlone = ({ ticket, gross, weights }: RowDraft): boolean => ![ticket, gross, ...Object.values(weights)].some(isFilled)
 
-/** A row read: its fields with what is wrong with them, and the row for judging once its time is known. */
+/** A row read: its fields with what is wrong with them, and the row for judging once its time is known and it has a ticket. */
 export interface ReadRow {
   readonly draft: RowDraft
-  readonly typed: boolean
+  /** `reading`: pressures without a ticket. */
+  readonly typed: 'ticket' | 'reading' | null
   readonly gross: Typed
   readonly weights: ReadonlyMap<number, Typed>
   readonly psi: ReadonlyMap<number, Typed>
@@ -57,8 +60,8 @@ export function readRows({ rows, scale }: VisitDraft, { units, histories, scales
     const psi = new Map(histories.flatMap(({ circuits }) => circuits.map(({ circuitId }) => [circuitId, typedQuantity(draft.psi[circuitId] ?? '', ranges.psi, pressure)] as const)))
     const gross = typedQuantity(draft.gross, ranges.grossLb, weight)
     const time = draft.at === '' ? Number.NaN : new Date(draft.at).getTime()
-    const typed = isTyped(draft)
-    const row: WeighInRow | null = !typed || Number.isNaN(time) || !chosen ? null : {
+    const typed = !isTyped(draft) ? null : isAlone(draft) ? 'reading' : 'ticket'
+    const row: WeighInRow | null = typed !== 'ticket' || Number.isNaN(time) || !chosen ? null : {
       ticket: draft.ticket.trim(), weighedAt: time, scaleId: chosen.scaleId, grossLb: typedValue(gross), elevationFt: chosen.elevationFt, lift: liftStateOf(draft.lift),
       weightsLb: new Map([...weights].flatMap(([groupId, each]) => (each.kind === 'value' ? [[groupId, each.value] as const] : []))),
       psi: new Map(histories.map(({ groupId, circuits }) => [groupId, circuits.map(({ circuitId }) => typedValue(psi.get(circuitId) as Typed))])),
@@ -77,13 +80,12 @@ export function toCalibrate(histories: readonly GroupHistory[], rows: readonly R
 
 /** What keeps a visit from being saved, as a sentence; null when nothing does. */
 export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): string | null {
-  const typed = rows.filter((row) => row.typed)
-  if (draft.scale === '') return 'Choose the scale that the tickets come from.'
-  if (typed.length === 0) return 'Type at least one ticket. A reading without a ticket is typed at Weigh now.'
+  if (rows.every(({ typed }) => typed === null)) return 'Type at least one ticket, or the pressures of a reading.'
+  if (draft.scale === '' && rows.some(({ typed }) => typed === 'ticket')) return 'Choose the scale that the tickets come from.'
   for (const [i, row] of rows.entries()) {
-    if (!row.typed) continue
+    if (row.typed === null) continue
     if ([row.gross, ...row.weights.values(), ...row.psi.values()].some(({ kind }) => kind === 'problem')) return `Row ${i + 1} has a value that is not accepted; its field says which is.`
-    if (row.draft.ticket.trim() === '') return `Row ${i + 1} has no ticket number.`
+    if (row.typed === 'ticket' && row.draft.ticket.trim() === '') return `Row ${i + 1} has no ticket number.`
     if (row.at === null) return `Row ${i + 1} has no date and time.`
     if (row.row && row.row.weightsLb.size === 0 && row.row.grossLb === null) return `Row ${i + 1} has no weight: a ticket carries a gross weight or the weight of a group.`
   }
@@ -91,23 +93,47 @@ export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): strin
 }
 
 /** The visit as it is saved. */
-export function asInput(draft: VisitDraft, rows: readonly ReadRow[], { units, histories }: PreparedWeighIn, calibrate: readonly number[], by: string): SaveWeighInInput {
+export function asInput(draft: VisitDraft, rows: readonly ReadRow[], { units, histories, scales }: PreparedWeighIn, calibrate: readonly number[], by: string): SaveWeighInInput {
   const names = new Map(units.flatMap(({ unit, groups }) => groups.map(({ groupId, group }) => [groupId, { unit, group }] as const)))
   const nameOf = (groupId: number) => names.get(groupId) as { unit: string; group: string }
+  const scale = scales.find(({ name }) => name === draft.scale)
+  const pressuresOf = ({ psi }: ReadRow) => histories.flatMap(({ groupId, circuits }) => circuits.flatMap(({ circuitId, name }) => {
+    const value = typedValue(psi.get(circuitId) as Typed)
+    return value === null ? [] : [{ ...nameOf(groupId), circuit: name, psi: value }]
+  }))
   return {
-    units: units.map(({ unit }) => unit), scale: draft.scale, localZone: localZone(), by,
+    units: units.map(({ unit }) => unit), scale: scale?.name ?? null, localZone: localZone(), by,
     calibrate: calibrate.map(nameOf),
-    tickets: rows.flatMap(({ row }) => {
+    tickets: rows.flatMap((read) => {
+      const { row, draft: { lift } } = read
       if (!row) return []
-      const pressures = histories.flatMap(({ groupId, circuits }) => circuits.flatMap(({ name }, place) => {
-        const psi = row.psi.get(groupId)?.[place] ?? null
-        return psi === null ? [] : [{ ...nameOf(groupId), circuit: name, psi }]
-      }))
+      const pressures = pressuresOf(read)
       return [{
         ticket: row.ticket, weighedAt: new Date(row.weighedAt).toISOString(), grossLb: row.grossLb,
         weights: Array.from(row.weightsLb, ([groupId, weightLb]) => ({ ...nameOf(groupId), weightLb })),
-        reading: pressures.length === 0 ? null : { elevationFt: null, temperatureF: null, lift: row.lift, pressures },
+        reading: pressures.length === 0 ? null : { elevationFt: null, temperatureF: null, lift: liftStateOf(lift), pressures },
       }]
     }),
+    // A ticket tells where it was; a reading alone takes that down from the scale that is chosen.
+    readings: rows.flatMap((read) => (read.typed !== 'reading' || read.at === null ? [] : [{
+      takenAt: new Date(read.at).toISOString(), elevationFt: scale?.elevationFt ?? null, temperatureF: null, lift: liftStateOf(read.draft.lift), pressures: pressuresOf(read),
+    }])),
   }
+}
+
+const counted = (number: number, one: string): string => `${count(number)} ${one}${number === 1 ? '' : 's'}`
+
+/** What the button says that it saves. */
+export function saveWords(rows: readonly ReadRow[], calibrations: number): string {
+  const tickets = rows.filter(({ typed }) => typed === 'ticket').length
+  const readings = rows.filter(({ typed }) => typed === 'reading').length
+  if (calibrations > 0) return `Save with ${counted(calibrations, 'calibration')}`
+  if (readings > 0) return tickets > 0 ? 'Save tickets and readings' : `Save the ${readings === 1 ? 'reading' : 'readings'}`
+  return 'Save the tickets'
+}
+
+/** What was saved: `Saved: 3 tickets, 1 reading without a ticket, 2 calibrations.` */
+export function savedWords({ tickets, readings = [] }: { readonly tickets: readonly unknown[]; readonly readings?: readonly unknown[] | undefined }, calibrations: number): string {
+  const parts = [tickets.length > 0 && counted(tickets.length, 'ticket'), readings.length > 0 && `${counted(readings.length, 'reading')} without a ticket`, calibrations > 0 && counted(calibrations, 'calibration')]
+  return `Saved: ${parts.filter(Boolean).join(', ')}.`
 }

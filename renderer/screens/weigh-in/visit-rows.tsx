@@ -44,7 +44,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
             {lift && <th scope="col">Lift axles</th>}
           </tr>
         </thead>
-        {rows.map(({ draft, gross, weights, psi }, i) => (
+        {rows.map(({ draft, typed, gross, weights, psi }, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: rows are known by their place and never move
           <tbody key={i}>
             <tr>
@@ -60,6 +60,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
               ))}
               {lift && <td><NativeSelect size="xs" aria-label={`Lift axles, row ${i + 1}`} data={lifts} value={draft.lift} onChange={(event) => onChange(i, { lift: event.currentTarget.value })} /></td>}
             </tr>
+            {typed === 'reading' && <tr><td colSpan={columns} className="quiet">Row {i + 1} is a reading alone: no ticket, no weight.</td></tr>}
             {(findings[i] ?? []).map(({ message }) => <tr key={message}><td colSpan={columns} className="visit-problem">{message}</td></tr>)}
           </tbody>
         ))}

@@ -10,12 +10,12 @@ import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { DraftNote } from '#renderer/parts/draft-note.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { localText } from '#renderer/parts/record-text.ts'
 import { GroupOutcomeView } from './group-outcome.tsx'
-import { asInput, emptyRow, emptyVisit, readRows, type RowDraft, toCalibrate, type VisitDraft, visitProblem } from './visit-draft.ts'
+import { asInput, emptyRow, emptyVisit, readRows, type RowDraft, savedWords, saveWords, toCalibrate, type VisitDraft, visitProblem } from './visit-draft.ts'
 import { VisitRows } from './visit-rows.tsx'
 import '#renderer/parts/sheet-table.css'
 import './weigh-in-screen.css'
@@ -51,9 +51,9 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
   const findings = rows.map((_, place) => outcome.tickets[typed.findIndex((each) => each.place === place)] ?? [])
   const problem = visitProblem(visit, rows)
   const save = useMutation(api.weighIn.save.mutationOptions({
-    onSuccess: ({ calibrations }, { tickets }) => {
+    onSuccess: ({ calibrations }, input) => {
       draft.clear()
-      onSaved(`Saved: ${tickets.length === 1 ? '1 ticket' : `${count(tickets.length)} tickets`}${calibrations === 0 ? '' : `, ${calibrations === 1 ? '1 calibration' : `${count(calibrations)} calibrations`}`}.`)
+      onSaved(savedWords(input, calibrations))
       return client.invalidateQueries()
     },
   }))
@@ -77,7 +77,7 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
     <form onSubmit={submit} noValidate>
       <VisitRows prepared={prepared} rows={rows} findings={findings} onChange={change} />
       <div className="visit-actions">
-        <Button type="submit" loading={save.isPending}>{calibrate.length === 0 ? 'Save the tickets' : `Save with ${calibrate.length === 1 ? '1 calibration' : `${calibrate.length} calibrations`}`}</Button>
+        <Button type="submit" loading={save.isPending}>{saveWords(rows, calibrate.length)}</Button>
         <Button variant="default" onClick={() => draft.set({ ...visit, rows: [...visit.rows, emptyRow] })}>Add a row</Button>
         {asked && problem !== null && <p role="alert" className="visit-problem">{problem}</p>}
       </div>
@@ -107,7 +107,7 @@ export function WeighInScreen() {
     <div className="visit">
       <title>Weigh-in · Scale House · Tareline</title>
       <ScreenTitle>Weigh-in</ScreenTitle>
-      <p className="quiet visit-words">One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the scale, brakes released. A number may carry its unit, such as 5.6 bar or 15400 kg.</p>
+      <p className="quiet visit-words">One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the scale, brakes released; a row of pressures alone is kept as a reading. A number may carry its unit, such as 5.6 bar or 15400 kg.</p>
       <DraftNote draft={draft} />
       {picks.isError && <ProblemNotice title="The units could not be read" error={picks.error}><Button onClick={() => picks.refetch()}>Try again</Button></ProblemNotice>}
       {scales.isError && <ProblemNotice title="The scales could not be read" error={scales.error}><Button onClick={() => scales.refetch()}>Try again</Button></ProblemNotice>}

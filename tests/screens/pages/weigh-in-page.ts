@@ -13,7 +13,7 @@ export class WeighInPage {
     this.origin = origin
     this.tractor = page.getByRole('combobox', { name: 'Tractor or truck' })
     this.scale = page.getByRole('combobox', { name: 'Scale' })
-    this.save = page.getByRole('button', { name: /^Save (the tickets|with)/ })
+    this.save = page.getByRole('button', { name: /^Save (the|with|tickets)/ })
   }
 
   async open(): Promise<void> {
