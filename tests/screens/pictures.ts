@@ -125,6 +125,8 @@ async function draw(): Promise<void> {
         await page.evaluate(() => document.fonts.ready)
         await page.screenshot({ path: join(folder, `${name}-${colorScheme}.png`) })
         await page.close()
+        // What is chosen and not brought in stays on the desk: the other scheme begins without it.
+        await app.client.desk.leave({ name: 'foreign csv', text: null })
         console.log(`${name}-${colorScheme}.png`)
       }
       await context.close()

@@ -2,6 +2,9 @@ import type { ForeignPreview } from '#core/api/foreign-contract.ts'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { columnUses } from './mapping-draft.ts'
 
+/** A cell of so many characters stands on one line; longer ones may break. */
+const shortCell = 24
+
 /** The first rows as the file has them: each column with what it fills, and what is wrong at its very cell. */
 export function FilePreview({ preview: { mapping, columns, rows } }: { preview: ForeignPreview }) {
   const uses = columnUses(mapping)
@@ -26,10 +29,11 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
             <tr key={line}>
               <th scope="row" className="figure">{count(line)}</th>
               {columns.map((column, at) => {
+                const text = cells[at] ?? ''
                 const wrong = problems.filter((problem) => problem.column !== null && problem.column === column)
                 return (
                   // biome-ignore lint/suspicious/noArrayIndexKey: a cell is told by its place
-                  <td key={at} data-wrong={wrong.length > 0 || undefined}>{cells[at] ?? ''}{wrong.map(({ message }) => <span key={message} className="foreign-wrong">✕ {message}</span>)}</td>
+                  <td key={at} data-wrong={wrong.length > 0 || undefined}><span className={text.length <= shortCell ? 'nowrap' : undefined}>{text}</span>{wrong.map(({ message }) => <span key={message} className="foreign-wrong">✕ {message}</span>)}</td>
                 )
               })}
               {hasRowProblems && <td>{problems.filter(({ column }) => column === null || !columns.includes(column)).map(({ message }) => <span key={message} className="foreign-wrong">✕ {message}</span>)}</td>}

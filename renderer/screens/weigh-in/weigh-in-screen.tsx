@@ -107,7 +107,7 @@ export function WeighInScreen() {
     <div className="visit">
       <title>Weigh-in · Scale House · Tareline</title>
       <ScreenTitle>Weigh-in</ScreenTitle>
-      <p className="quiet visit-words">One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the scale, brakes released; a row of pressures alone is kept as a reading. A number may carry its unit, such as 5.6 bar or 15400 kg.</p>
+      <p className="quiet visit-words">One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the scale, brakes released; a row of pressures alone is kept as a reading. Numbers may carry a unit: 5.6 bar, 15400 kg.</p>
       <DraftNote draft={draft} />
       {picks.isError && <ProblemNotice title="The units could not be read" error={picks.error}><Button onClick={() => picks.refetch()}>Try again</Button></ProblemNotice>}
       {scales.isError && <ProblemNotice title="The scales could not be read" error={scales.error}><Button onClick={() => scales.refetch()}>Try again</Button></ProblemNotice>}
