@@ -77,9 +77,9 @@ class RowParts {
   /** A number in stored units, as the folder writes it; '' for an empty cell. */
   number(found: Found, quantity: ForeignQuantity, type: CellType, mapping: ForeignMapping): string | undefined {
     if (found.text === '') return ''
-    const accepted = acceptedNumber(mapping)
+    const accepted = acceptedNumber(mapping, mapping[quantity])
     const value = readForeignNumber(found.text, quantity, mapping)
-    if (value === undefined) return this.refuse(found, `${accepted}, in ${mapping[quantity]}`, `${shown(found.text)} is not accepted; ${accepted}, in ${mapping[quantity]}, is.`)
+    if (value === undefined) return this.refuse(found, accepted, `${shown(found.text)} is not accepted; ${accepted} is.`)
     const cell = plainDecimal(value)
     return type.parse(cell) === undefined ? this.refuse(found, type.accepted, `${shown(found.text)} is ${Number(value.toPrecision(7))} in stored units; ${type.accepted} is accepted.`) : cell
   }

@@ -52,10 +52,10 @@ export function readForeignNumber(text: string, quantity: ForeignQuantity, mappi
 }
 
 /** A number in words, for an error sentence. */
-export function acceptedNumber({ decimal, thousands }: NumberSigns): string {
+export function acceptedNumber({ decimal, thousands }: NumberSigns, unit: string): string {
   const point = decimal === 'point' ? '.' : ','
   const sign = { none: '', comma: ',', point: '.', space: ' ', apostrophe: '’' }[thousands]
-  return `a number such as 12${sign}340${point}5`
+  return `a number in ${unit} such as 12${sign}340${point}5`
 }
 
 const months = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec']

@@ -43,7 +43,6 @@ function place(path: string, write: (unfinished: string) => void): void {
   }
 }
 
-
 /** Whether an attachment lies in a folder; by its size, or by every byte. */
 function isThere(folder: string, { sha256, bytes }: Attachment, how: 'size' | 'bytes'): boolean {
   const path = attachmentPath(folder, sha256)

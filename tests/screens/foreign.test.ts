@@ -72,6 +72,10 @@ test('a German weighbridge file: looked into, mapping saved, good rows in, the r
   await foreign.bringIn('waage-to-mend.csv')
   await expect(foreign.outcome('Nothing new')).toBeVisible()
   await expect(page.getByText('2 there already')).toBeVisible()
+  // Nothing of it is left to be found again.
+  await page.reload()
+  await foreign.drop('gauges.csv', 'serial,time,psi\nS-1,2025-03-21 14:30,52\n')
+  await expect(foreign.storedRows().first()).toContainText('52.0 psi')
   await page.goto(`${emptyApp.origin}/#/log`)
   await expect(page.getByText('waage-to-mend.csv')).toBeVisible()
 })

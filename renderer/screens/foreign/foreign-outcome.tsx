@@ -7,13 +7,18 @@ import { saveRest } from './rest-file.ts'
 type Stored = Extract<ForeignOutcome, { outcome: 'stored' }>
 type Refused = Extract<ForeignOutcome, { outcome: 'refused' }>
 
-function StoredReport({ source, outcome: { files, rows, rest }, onAnother }: { source: string; outcome: Stored; onAnother: () => void }) {
+const takeFocus = (title: HTMLElement | null) => title?.focus()
+/** The heading of what came of a file takes the focus once it is there, so that it is heard. */
+const ResultTitle = ({ children }: { children: string }) => <h2 className="notice-title" tabIndex={-1} ref={takeFocus}>{children}</h2>
+
+/** What was brought in, and what was left out. */
+export function StoredReport({ source, outcome: { files, rows, rest }, onAnother }: { source: string; outcome: Stored; onAnother: () => void }) {
   const { file = '', added = 0, completed = 0, same = 0 } = files[0] ?? {}
-  const [one, values, part] = file === 'tickets.csv' ? ['Tickets', 'weights', 'tickets'] : ['Readings', 'pressures', 'readings']
+  const [one, value, part] = file === 'tickets.csv' ? ['Tickets', 'weight', 'tickets'] : ['Readings', 'pressure', 'readings']
   return (
     <div className="notice" data-kind="done">
-      <h2 className="notice-title" id="foreign-result" tabIndex={-1}>{added + completed === 0 ? 'Nothing new' : 'Brought in'}</h2>
-      <p>{count(rows)} {rows === 1 ? 'row' : 'rows'} of {source}: {count(added)} {values} added, {count(completed)} completed, {count(same)} there already.</p>
+      <ResultTitle>{added + completed === 0 ? 'Nothing new' : 'Brought in'}</ResultTitle>
+      <p>{count(rows)} {rows === 1 ? 'row' : 'rows'} of {source}: {count(added)} {added === 1 ? value : `${value}s`} added, {count(completed)} completed, {count(same)} there already.</p>
       {rest !== null && <p>{count(rest.rows)} {rest.rows === 1 ? 'row was' : 'rows were'} left out and saved as a CSV file that says of each what is wrong. Mend it and bring it in with the same mapping.</p>}
       <div className="notice-actions">
         {rest !== null && <Button variant="default" onClick={() => saveRest(source, rest)}>Save the rows to mend again</Button>}
@@ -24,11 +29,12 @@ function StoredReport({ source, outcome: { files, rows, rest }, onAnother }: { s
   )
 }
 
-function RefusedReport({ source, outcome: { problems, more, canTakeGood }, onGoodRows }: { source: string; outcome: Refused; onGoodRows: () => void }) {
+/** Why nothing was brought in, line by line. */
+export function RefusedReport({ source, outcome: { problems, more, canTakeGood }, onGoodRows }: { source: string; outcome: Refused; onGoodRows: () => void }) {
   return (
     <div className="foreign-refused">
       <div className="notice" data-kind="problem">
-        <h2 className="notice-title" id="foreign-result" tabIndex={-1}>Not brought in</h2>
+        <ResultTitle>Not brought in</ResultTitle>
         <p>{source} has {more ? `more than ${count(problems.length)}` : count(problems.length)} {problems.length === 1 ? 'problem' : 'problems'}, so nothing of it was stored.</p>
         {canTakeGood && (
           <>
@@ -52,16 +58,4 @@ function RefusedReport({ source, outcome: { problems, more, canTakeGood }, onGoo
       {more && <p className="quiet">There are more; these are the first {count(problems.length)}.</p>}
     </div>
   )
-}
-
-interface ReportProps {
-  readonly source: string
-  readonly outcome: ForeignOutcome
-  readonly onGoodRows: () => void
-  readonly onAnother: () => void
-}
-
-/** What came of a foreign file: its counts, or its problems by line. */
-export function ForeignReport({ source, outcome, onGoodRows, onAnother }: ReportProps) {
-  return outcome.outcome === 'stored' ? <StoredReport source={source} outcome={outcome} onAnother={onAnother} /> : <RefusedReport source={source} outcome={outcome} onGoodRows={onGoodRows} />
 }

@@ -1,7 +1,7 @@
 import { Button } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
-import { useEffect, useRef } from 'react'
+import { useEffect, useEffectEvent } from 'react'
 import type { ForeignFileSource, ForeignPreview } from '#core/api/foreign-contract.ts'
 import { api } from '#renderer/client/api.ts'
 import { forgetFiles } from '#renderer/client/inbox.ts'
@@ -16,7 +16,7 @@ import { localZone } from '#renderer/parts/record-text.ts'
 import { useBringInForeign, useForeignState } from './bring-in-foreign.ts'
 import { FileChooser } from './file-chooser.tsx'
 import { FilePreview, StoredPreview } from './file-preview.tsx'
-import { ForeignReport } from './foreign-outcome.tsx'
+import { RefusedReport, StoredReport } from './foreign-outcome.tsx'
 import { type ForeignDraft, nothingChosen, sendable, sourceName } from './mapping-draft.ts'
 import { MappingForm } from './mapping-form.tsx'
 import { SavedMappings } from './saved-mappings.tsx'
@@ -54,11 +54,7 @@ function ChosenFile({ source, draft, onAnother }: { source: ForeignFileSource; d
   const saved = useQuery(api.foreign.mappings.queryOptions()).data
   const state = useForeignState()
   const { bringIn, cancel, forget } = useBringInForeign()
-  const right = useRef<HTMLDivElement>(null)
   const { phase } = state
-  useEffect(() => {
-    if (phase === 'finished') right.current?.querySelector<HTMLElement>('#foreign-result')?.focus()
-  }, [phase])
   const preview = look.data
   const mapping = set ?? preview?.mapping
   const name = sourceName(source)
@@ -67,12 +63,11 @@ function ChosenFile({ source, draft, onAnother }: { source: ForeignFileSource; d
   const start = (goodRows: boolean) => {
     if (mapping) void bringIn(name, { source, mapping: sendable(mapping), goodRows })
   }
-  const isOver = state.phase === 'finished' && state.outcome.outcome === 'stored'
   return (
     <div className="foreign-work">
       <div className="foreign-side">
-        <div className="foreign-file"><strong>{name}</strong>{!isOver && <Button variant="default" disabled={phase === 'running'} onClick={onAnother}>Choose another file</Button>}</div>
-        {mapping && !isOver && (
+        <div className="foreign-file"><strong>{name}</strong><Button variant="default" disabled={phase === 'running'} onClick={onAnother}>Choose another file</Button></div>
+        {mapping && (
           <>
             <SavedMappings
               mapping={sendable(mapping)} savedId={chosenId} fits={preview?.fits ?? []}
@@ -82,12 +77,12 @@ function ChosenFile({ source, draft, onAnother }: { source: ForeignFileSource; d
           </>
         )}
       </div>
-      <div className="foreign-main" ref={right}>
+      <div className="foreign-main">
         {phase === 'running' && <ImportRunning source={state.source} progress={state.progress} onCancel={cancel} />}
         {phase === 'cancelled' && <div className="notice" role="status"><h2 className="notice-title">Cancelled</h2><p>Nothing of {state.source} was stored.</p></div>}
         {phase === 'failed' && <ProblemNotice title={`${state.source} was not brought in`} error={state.error} />}
-        {phase === 'finished' && <ForeignReport source={state.source} outcome={state.outcome} onGoodRows={() => start(true)} onAnother={onAnother} />}
-        {phase !== 'running' && !isOver && (
+        {phase === 'finished' && state.outcome.outcome === 'refused' && <RefusedReport source={state.source} outcome={state.outcome} onGoodRows={() => start(true)} />}
+        {phase !== 'running' && (
           <>
             <div className="foreign-start">
               <Button size="sm" disabled={!preview || preview.gaps.length > 0} onClick={() => start(false)}>Bring in {name}</Button>
@@ -108,10 +103,20 @@ export function ForeignScreen() {
   const draft = useDraft<ForeignDraft>('foreign csv', nothingChosen)
   const { forget } = useBringInForeign()
   const { source } = draft.value
-  const another = () => {
+  const state = useForeignState()
+  const stored = state.phase === 'finished' && state.outcome.outcome === 'stored' ? { source: state.source, outcome: state.outcome } : null
+  const isStored = stored !== null
+  const putAway = () => {
     if (source !== null && 'inbox' in source) void forgetFiles(source.inbox)
-    forget()
     draft.clear()
+  }
+  const onStored = useEffectEvent(putAway)
+  useEffect(() => {
+    if (isStored) onStored()
+  }, [isStored])
+  const another = () => {
+    putAway()
+    forget()
   }
   return (
     <div className="foreign">
@@ -119,7 +124,8 @@ export function ForeignScreen() {
       <ScreenTitle>Bring in a CSV file</ScreenTitle>
       <p className="foreign-words">Tickets from a scale operator, or pressures from a sensor app. The units, groups, circuits, scales and sensors that the file names must be in the record already; <a href={hrefOf('folder')}>a fleet folder</a> brings those.</p>
       <DraftNote draft={draft} />
-      {source === null ? <FileChooser onSource={(chosen) => draft.set({ ...nothingChosen, source: chosen })} /> : <ChosenFile source={source} draft={draft} onAnother={another} />}
+      {stored !== null && <StoredReport source={stored.source} outcome={stored.outcome} onAnother={another} />}
+      {stored === null && (source === null ? <FileChooser onSource={(chosen) => draft.set({ ...nothingChosen, source: chosen })} /> : <ChosenFile source={source} draft={draft} onAnother={another} />)}
     </div>
   )
 }

@@ -24,6 +24,16 @@ export class ForeignPage {
     return this.page.getByLabel('CSV file', { exact: true }).setInputFiles(file)
   }
 
+  /** Drops a file where the chooser says that one may be dropped. */
+  async drop(name: string, text: string): Promise<void> {
+    const dataTransfer = await this.page.evaluateHandle(([fileName, content]) => {
+      const files = new DataTransfer()
+      files.items.add(new File([content], fileName, { type: 'text/csv' }))
+      return files
+    }, [name, text] as const)
+    await this.page.getByText('or drop one here').dispatchEvent('drop', { dataTransfer })
+  }
+
   async type(path: string): Promise<void> {
     await this.page.getByRole('textbox', { name: 'Or a file on this computer' }).fill(path)
     await this.page.getByRole('button', { name: 'Look into it' }).click()
