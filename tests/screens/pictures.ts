@@ -125,8 +125,8 @@ async function draw(): Promise<void> {
         await page.evaluate(() => document.fonts.ready)
         await page.screenshot({ path: join(folder, `${name}-${colorScheme}.png`) })
         await page.close()
-        // What is chosen and not brought in stays on the desk: the other scheme begins without it.
-        await app.client.desk.leave({ name: 'foreign csv', text: null })
+        // What is typed and not saved stays on the desk: the other scheme begins without it.
+        for (const draft of ['weigh-now', 'weigh-in', 'foreign csv']) await app.client.desk.leave({ name: draft, text: null })
         console.log(`${name}-${colorScheme}.png`)
       }
       await context.close()
