@@ -3,7 +3,6 @@ import { dirname, resolve } from 'node:path'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { attachmentsFolder, copiedAttachmentsFolder, copyAttachments } from '#core/store/attachments.ts'
 import type { Store } from '#core/store/open.ts'
-import { withLook } from '#core/store/open-to-look.ts'
 import { writeWholeCopy, type WholeCopy } from '#core/store/whole-copy.ts'
 
 export interface Backup extends WholeCopy {
@@ -22,7 +21,9 @@ export async function backupStore({ raw, file }: Store, name: string): Promise<B
   const to = resolve(name)
   if (existsSync(to)) throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`)
   if (!existsSync(dirname(to))) throw new TarelineError('no-folder', `${dirname(to)} does not exist. Name a folder that does.`)
-  const copy = await writeWholeCopy(raw, file, to)
-  const missing = withLook(to, (copied) => copyAttachments(copied, [attachmentsFolder(file), copiedAttachmentsFolder(file)], attachmentsFolder(to)))
+  let missing: string[] = []
+  const copy = await writeWholeCopy(raw, file, to, (copied) => {
+    missing = copyAttachments(copied, [attachmentsFolder(file), copiedAttachmentsFolder(file)], attachmentsFolder(to))
+  })
   return { file: to, ...copy, missing }
 }

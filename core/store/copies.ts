@@ -36,8 +36,7 @@ function thinCopies(file: string, now: number): void {
  */
 export async function keepCopy(raw: Database.Database, file: string, reason: CopyReason, now = Date.now()): Promise<string> {
   const copy = nextCopy(file, reason, now)
-  await writeWholeCopy(raw, file, copy)
-  withLook(copy, (copied) => copyAttachments(copied, [attachmentsFolder(file)], copiedAttachmentsFolder(file)))
+  await writeWholeCopy(raw, file, copy, (copied) => copyAttachments(copied, [attachmentsFolder(file)], copiedAttachmentsFolder(file)))
   thinCopies(file, now)
   return copy
 }

@@ -72,8 +72,13 @@ async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<bool
   }
 }
 
-/** Writes a copy that is ours and whole beside the file, under a name of its own. */
-async function bringBeside(copy: string, file: string, now: number): Promise<string> {
+interface Beside {
+  readonly path: string
+  readonly missingAttachments: number
+}
+
+/** Writes a copy that is ours and whole beside the file, under a name of its own, and puts back those of its attachments that are gone. */
+async function bringBeside(copy: string, file: string, now: number): Promise<Beside> {
   if (!existsSync(copy)) throw new TarelineError('no-such-copy', `${copy} is no longer there. Choose another copy.`)
   const beside = join(dirname(file), `.${process.pid}-${now}.unfinished-restore`)
   let raw: Database.Database | undefined
@@ -81,8 +86,11 @@ async function bringBeside(copy: string, file: string, now: number): Promise<str
     raw = openToLook(copy)
     if (raw.pragma('application_id', { simple: true }) !== applicationId) throw new TarelineError('not-a-database', `${copy} is not a Tareline database. Choose a copy of a fleet file.`)
     if ((raw.pragma('user_version', { simple: true }) as number) > latestStep) throw new TarelineError('newer', `${copy} was written by a newer version of Tareline. Install the newer version, then restore it.`)
-    await writeWholeCopy(raw, copy, beside)
-    return beside
+    let missingAttachments = 0
+    await writeWholeCopy(raw, copy, beside, (copied) => {
+      missingAttachments = copyAttachments(copied, [copiedAttachmentsFolder(file), attachmentsFolder(copy)], attachmentsFolder(file), 'bytes').length
+    })
+    return { path: beside, missingAttachments }
   } catch (error) {
     const fault = error instanceof TarelineError ? error.code : faultOf(error)
     if (fault === 'damaged' || fault === 'damaged-copy') throw new TarelineError('copy-damaged', `The copy ${basename(copy)} is damaged itself. Nothing was changed. Choose another copy.`, { cause: error })
@@ -107,11 +115,24 @@ export interface RestoreOptions {
   readonly patienceMs?: number
 }
 
+/** Puts the attachments of a file that is to become a copy among those of the copies. A file of another program, or a newer version, is left as it is. */
+function keepItsAttachments(file: string): void {
+  try {
+    withLook(file, (raw) => {
+      const isOurs = raw.pragma('application_id', { simple: true }) === applicationId && (raw.pragma('user_version', { simple: true }) as number) <= latestStep
+      if (isOurs) copyAttachments(raw, [attachmentsFolder(file)], copiedAttachmentsFolder(file))
+    })
+  } catch (error) {
+    throw openingError(error, file)
+  }
+}
+
 /** Makes room under the name: a sound file becomes the copy `before-restore`, a damaged one is set aside. */
 async function moveAway(file: string, { isDamaged, now = Date.now(), patienceMs }: RestoreOptions): Promise<string | null> {
   const isEmpty = !existsSync(file) || statSync(file).size === 0
   if (isDamaged || isEmpty || !await makeOne(file, patienceMs)) return setAside(file, now)
   const to = nextCopy(file, 'before-restore', now)
+  keepItsAttachments(file)
   renameSync(file, to)
   syncFolder(dirname(to))
   syncFolder(dirname(file))
@@ -119,23 +140,22 @@ async function moveAway(file: string, { isDamaged, now = Date.now(), patienceMs 
 }
 
 /**
- * Puts a copy in the place of a fleet file that nobody has open, and back those of its attachments that are gone. The copy is written whole and checked beside it first; what
- * lay there is kept under another name, never overwritten. Ended at any moment, the old file or the copy lies under the name, or
- * for an instant nothing, and nothing is lost.
+ * Puts a copy in the place of a fleet file that nobody has open. The copy is written whole and checked beside it first, and
+ * those of its attachments that are gone are put back; what lay there is kept under another name, never overwritten. Ended at
+ * any moment, the old file or the copy lies under the name, or for an instant nothing, and nothing is lost.
  *
  * Errors: TarelineError `no-such-copy`, `copy-damaged`, `not-a-database`, `newer`, `locked`, `disk-full`, `read-only`; then nothing was changed.
  */
 export async function restoreCopy(name: string, copy: string, options: RestoreOptions): Promise<Restored> {
   const file = resolve(name)
   mkdirSync(copiesFolder(file), { recursive: true })
-  const beside = await bringBeside(resolve(copy), file, options.now ?? Date.now())
+  const { path, missingAttachments } = await bringBeside(resolve(copy), file, options.now ?? Date.now())
   try {
     const keptAs = await moveAway(file, options)
-    publish(beside, file)
-    const missing = withLook(file, (raw) => copyAttachments(raw, [copiedAttachmentsFolder(file), attachmentsFolder(resolve(copy))], attachmentsFolder(file), 'bytes'))
-    return { keptAs, missingAttachments: missing.length }
+    publish(path, file)
+    return { keptAs, missingAttachments }
   } finally {
-    removeDatabase(beside)
+    removeDatabase(path)
   }
 }
 

@@ -23,7 +23,7 @@ export function countRows(raw: Database.Database): Map<string, number> {
   return new Map(tables.map((table) => [table, raw.prepare(`select count(*) from "${table}"`).pluck().get() as number]))
 }
 
-function verify(copy: string, expected: ReadonlyMap<string, number>): void {
+function verify(copy: string, expected: ReadonlyMap<string, number>, complete: (copied: Database.Database) => void): void {
   const raw = new Database(copy)
   try {
     const complaint = raw.pragma('integrity_check(1)', { simple: true })
@@ -32,6 +32,7 @@ function verify(copy: string, expected: ReadonlyMap<string, number>): void {
     for (const [table, rows] of expected) {
       if (found.get(table) !== rows) throw new TarelineError('damaged-copy', `The copy has ${found.get(table) ?? 0} rows in ${table} where the file has ${rows}, and was removed. Try again.`)
     }
+    complete(raw)
   } finally {
     raw.close()
   }
@@ -94,18 +95,19 @@ export function sweepUnfinished(folder: string, now: number): void {
 
 /**
  * Copies an open database to `to` as it stands at this moment, whatever is written meanwhile. The copy is written whole under
- * another name, checked (every page, and the rows of every table), kept by the disk, and only then gets its name.
+ * another name, checked (every page, and the rows of every table), kept by the disk, and only then gets its name. complete: puts
+ * what the copy names beside it, attachments, so that no copy has its name without them.
  *
  * Errors: TarelineError `file-exists`, `disk-full`, `read-only`, `damaged-copy`, `backup-failed`; then nothing of it is left.
  */
-export async function writeWholeCopy(raw: Database.Database, file: string, to: string): Promise<WholeCopy> {
+export async function writeWholeCopy(raw: Database.Database, file: string, to: string, complete: (copied: Database.Database) => void = () => undefined): Promise<WholeCopy> {
   const unfinished = unfinishedName(to)
   try {
     // A read transaction holds the moment: what others write during the copy is not in it.
     raw.exec('begin')
     const rows = countRows(raw)
     await raw.backup(unfinished, { progress: () => pagesPerStep })
-    verify(unfinished, rows)
+    verify(unfinished, rows, complete)
     syncFile(unfinished)
     publish(unfinished, to)
     return { tables: rows.size, rows: [...rows.values()].reduce((sum, count) => sum + count, 0) }

@@ -2,6 +2,7 @@ import { existsSync, mkdirSync, readdirSync, renameSync, rmSync, writeFileSync }
 import { join } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import type Database from 'better-sqlite3'
+import { copiedAttachmentsFolder } from '#core/store/attachments.ts'
 import { checkFile } from '#core/store/check-file.ts'
 import { listCopyNames } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
@@ -25,6 +26,10 @@ export interface World {
   readonly voids: Set<number>
   /** Reasons of corrected tickets. */
   readonly corrections: Set<string>
+  /** SHA-256 of attached scans. */
+  readonly scans: Set<string>
+  /** Marks of foreign CSV files. */
+  readonly foreign: Set<string>
   readonly copies: Set<string>
   ruleDays: number
 }
@@ -52,6 +57,9 @@ export function look<T>(file: string, ask: (raw: Database.Database) => T): T {
     raw.close()
   }
 }
+
+/** A copy, with the attachments that the copies share. */
+const checkCopy = (file: string, name: string) => checkFile(join(copiesFolder(file), name), [copiedAttachmentsFolder(file)])
 
 const countOf = (file: string, sql: string, ...values: unknown[]): number => look(file, (raw) => raw.prepare(sql).pluck().get(...values) as number)
 
@@ -87,8 +95,10 @@ function writeImportFolder(folder: string, mark: string): void {
   for (const [name, lines] of Object.entries(files)) writeFileSync(join(folder, name), `${lines.join('\n')}\n`)
 }
 
-export async function bringIn(client: Client, folder: string): Promise<void> {
-  const steps = await client.folder.bringIn({ folder })
+type ImportEnd = { readonly outcome: 'stored' } | { readonly outcome: 'refused'; readonly problems: readonly { readonly message: string }[] }
+
+/** Follows an import to its end. Errors: what it was refused for. */
+async function follow(steps: AsyncIterator<unknown, ImportEnd>): Promise<void> {
   for (;;) {
     const step = await steps.next()
     if (!step.done) continue
@@ -96,6 +106,8 @@ export async function bringIn(client: Client, folder: string): Promise<void> {
     return
   }
 }
+
+export const bringIn = async (client: Client, folder: string): Promise<void> => follow(await client.folder.bringIn({ folder }))
 
 const markOf = ({ trial }: World) => `K${trial}`
 
@@ -111,6 +123,26 @@ const importing: Scenario = {
     const readings = countOf(world.file, "select count(*) from reading where name glob 'R-' || ? || '-*'", markOf(world))
     const whole = units === unitsEach && readings === unitsEach * readingsEach
     return whole || (units === 0 && readings === 0) ? [] : [`half an import: ${units} units, ${readings} readings`]
+  },
+}
+
+const foreignRows = 400
+const foreignPath = (world: World) => join(world.home, `${markOf(world)}.csv`)
+
+/** A sensor app's file of 400 pressures. */
+const importingForeign: Scenario = {
+  name: 'import a foreign CSV', lastsMs: 400,
+  prepare: (world) => writeFileSync(foreignPath(world), ['Record id;Time;Unit;Axle group;Circuit;kPa', ...Array.from({ length: foreignRows }, (_, row) =>
+    `${markOf(world)}-${row};${at(-500_000 + world.trial * foreignRows + row)};T-1;drive;main;${200 + (row % 200)},5`)].join('\n')),
+  act: async (world, client) => {
+    const source = { path: foreignPath(world) }
+    const { mapping } = await client.foreign.preview({ source, mapping: null, zone: 'UTC' })
+    await follow(await client.foreign.bringIn({ source, mapping, goodRows: false }))
+    world.foreign.add(markOf(world))
+  },
+  complaints: (world) => {
+    const readings = countOf(world.file, "select count(*) from reading where name glob ? || '-*'", markOf(world))
+    return readings === 0 || readings === foreignRows ? [] : [`half a foreign file: ${readings} of ${foreignRows} rows`]
   },
 }
 
@@ -243,6 +275,26 @@ const correcting: Scenario = {
   },
 }
 
+const scanBytes = 400_000
+
+/** Scans of 400 kB, so that a kill may come while one is written. */
+const attaching: Scenario = {
+  name: 'attach a scan', lastsMs: 700,
+  act: async (world, client) => {
+    await weighIn(world, client, 0)
+    const ticketId = (await client.evidence.tickets({ text: `V${world.trial}.0-2` })).rows[0]?.id as number
+    for (let index = 0; ; index += 1) {
+      const name = `scan ${world.trial}.${index}.pdf`
+      const { sha256 } = await client.attachment.add({ ticketId, file: new File([`%PDF-1.4\n%${name}\n`.padEnd(scanBytes, '%'), '\n%%EOF\n'], name), by: 'M. Tarn' })
+      world.scans.add(sha256)
+    }
+  },
+  complaints: (world) => {
+    const unlogged = countOf(world.file, "select count(*) from ticket_attachment where sha256 not in (select json_extract(new_value, '$.sha256') from change_log where action = 'attached')")
+    return [...visitComplaints(world), ...(unlogged > 0 ? [`${unlogged} scans without their line in the change log`] : [])]
+  },
+}
+
 const changingRules: Scenario = {
   name: 'change a House Rule', lastsMs: 500,
   act: async (world, client) => {
@@ -272,7 +324,7 @@ const copying: Scenario = {
   complaints: ({ file }) => {
     const there = listCopyNames(file).map(({ name }) => name)
     return there.flatMap((name) => {
-      const { sound, message } = checkFile(join(copiesFolder(file), name))
+      const { sound, message } = checkCopy(file, name)
       return sound ? [] : [message]
     })
   },
@@ -295,9 +347,8 @@ const restoring: Scenario = {
       // Between two names: what lay there is the newest copy, and the app offers it. Here it is put back by hand.
       const [newest] = listCopyNames(file)
       if (newest?.reason !== 'before-restore') return ['the file is missing and no copy of it was kept']
-      const kept = join(copiesFolder(file), newest.name)
-      if (!checkFile(kept).sound) return ['the file is missing and its copy is damaged']
-      renameSync(kept, file)
+      if (!checkCopy(file, newest.name).sound) return ['the file is missing and its copy is damaged']
+      renameSync(join(copiesFolder(file), newest.name), file)
     }
     const asides = readdirSync(home).filter((name) => name.includes('set aside'))
     return asides.length > 0 ? [`a sound file was set aside: ${asides.join(', ')}`] : []
@@ -327,7 +378,7 @@ const startingOld: Scenario = {
       ...(step === 1 || step === latestStep ? [] : [`the file is at step ${step}, which no version leaves`]),
       ...(is === was ? [] : [`rows were ${was} and are ${is}`]),
       ...(step === latestStep && !copy ? ['the file was updated without a copy'] : []),
-      ...(copy && !checkFile(join(copiesFolder(file), copy.name)).sound ? ['the copy before the update is damaged'] : []),
+      ...(copy && !checkCopy(file, copy.name).sound ? ['the copy before the update is damaged'] : []),
     ]
   },
 }
@@ -342,7 +393,7 @@ const updating: Scenario = {
 }
 
 /** Every kind of moment at which the main process is killed. */
-export const scenarios: readonly Scenario[] = [importing, saving, weighingIn, copying, voiding, restoring, updating, swapping, startingOld, changingRules, copyingUnits, correcting]
+export const scenarios: readonly Scenario[] = [importing, saving, weighingIn, copying, voiding, restoring, updating, swapping, startingOld, changingRules, copyingUnits, correcting, importingForeign, attaching]
 
 /** What must hold after any kill: the file whole, nothing acknowledged gone, no copy half made under a copy's name. */
 export function complaintsAfterKill(world: World): string[] {
@@ -355,6 +406,8 @@ export function complaintsAfterKill(world: World): string[] {
     const tickets = raw.prepare("select count(*) from ticket where number glob ? || '-*'").pluck()
     const voided = raw.prepare('select count(*) from calibration where id = ? and voided_at is not null').pluck()
     const swapped = new Set(raw.prepare('select s.serial from battery_change b join sensor s on s.id = b.sensor_id').pluck().all() as string[])
+    const scans = new Set(raw.prepare('select sha256 from ticket_attachment').pluck().all() as string[])
+    const foreign = raw.prepare("select count(*) from reading where name glob ? || '-*'").pluck()
     const corrected = new Set(raw.prepare("select reason from change_log where action = 'corrected'").pluck().all() as string[])
     return [
       ...[...world.readings].filter((name) => !readings.has(name)).map((name) => `saved reading ${name} is gone`),
@@ -363,6 +416,8 @@ export function complaintsAfterKill(world: World): string[] {
       ...[...world.visits].filter((mark) => tickets.get(mark) !== 3).map((mark) => `visit ${mark} is gone`),
       ...[...world.voids].filter((id) => voided.get(id) !== 1).map((id) => `the void of calibration ${id} is gone`),
       ...[...world.corrections].filter((reason) => !corrected.has(reason)).map((reason) => `correction ${reason} is gone`),
+      ...[...world.scans].filter((sha256) => !scans.has(sha256)).map((sha256) => `scan ${sha256} is gone`),
+      ...[...world.foreign].filter((mark) => foreign.get(mark) !== foreignRows).map((mark) => `foreign file ${mark} is gone`),
       ...[...world.swaps].filter((serial) => !swapped.has(serial)).map((serial) => `swap of ${serial} is gone`),
     ]
   })

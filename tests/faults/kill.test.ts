@@ -1,10 +1,11 @@
-import { copyFileSync, existsSync, mkdtempSync, rmSync } from 'node:fs'
+import { copyFileSync, cpSync, existsSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import Database from 'better-sqlite3'
 import { afterAll, beforeAll, expect, it } from 'vitest'
 import { importIntoFile } from '#core/exchange/import-into-file.ts'
+import { attachmentsFolder } from '#core/store/attachments.ts'
 import { checkFile } from '#core/store/check-file.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
@@ -29,7 +30,7 @@ beforeAll(async () => {
   await ensureBundles(resolve(import.meta.dirname, '../..'), () => undefined)
   const home = mkdtempSync(join(tmpdir(), 'tareline-kills-'))
   const file = join(home, 'fleet.tareline')
-  world = { home, file, trial: 0, readings: new Set(), imports: new Map(), swaps: new Set(), unitCopies: new Set(), visits: new Set(), voids: new Set(), corrections: new Set(), copies: new Set(), ruleDays: 365 }
+  world = { home, file, trial: 0, readings: new Set(), imports: new Map(), swaps: new Set(), unitCopies: new Set(), visits: new Set(), voids: new Set(), corrections: new Set(), scans: new Set(), foreign: new Set(), copies: new Set(), ruleDays: 365 }
   writeFirstFolder(join(home, 'first'))
   expect((await importIntoFile(file, join(home, 'first'))).outcome).toBe('stored')
 }, 120_000)
@@ -38,7 +39,7 @@ afterAll(() => {
   const sum = (counts: ReadonlyMap<string, number>) => [...counts.values()].reduce((all, count) => all + count, 0)
   keepTally('kills', {
     title: 'Main process killed (kill -9) at a random moment',
-    counts: { 'kills survived': sum(survived), ...Object.fromEntries([...survived].map(([name, count]) => [`  ${name}`, count])), 'of them in the middle of the work': sum(inTheMiddle), 'saves acknowledged, all there': world.readings.size + world.swaps.size + world.imports.size + world.unitCopies.size + world.visits.size + world.voids.size + world.corrections.size },
+    counts: { 'kills survived': sum(survived), ...Object.fromEntries([...survived].map(([name, count]) => [`  ${name}`, count])), 'of them in the middle of the work': sum(inTheMiddle), 'saves acknowledged, all there': world.readings.size + world.swaps.size + world.imports.size + world.unitCopies.size + world.visits.size + world.voids.size + world.corrections.size + world.scans.size + world.foreign.size },
     failed: complaints.length,
   })
   rmSync(world.home, { recursive: true, force: true })
@@ -86,6 +87,7 @@ it('what is looked for afterwards is found when it is there', () => {
   const spoilt: World = { ...world, file: join(world.home, 'spoilt.tareline'), imports: new Map([...world.imports, ['K0', 40]]), readings: new Set([...world.readings, 'W-20260101-9999']) }
   // The last kill may have left part of the record in the log.
   for (const end of ['', '-wal']) if (existsSync(world.file + end)) copyFileSync(world.file + end, spoilt.file + end)
+  cpSync(attachmentsFolder(world.file), attachmentsFolder(spoilt.file), { recursive: true })
   const raw = new Database(spoilt.file)
   raw.exec("delete from reading_pressure where reading_id in (select id from reading where source = 'weigh now' limit 1)")
   raw.exec("insert into unit (number, kind, service_state) values ('K9999-1', 'truck', 'in service')")

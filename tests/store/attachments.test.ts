@@ -1,9 +1,11 @@
-import { existsSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { expect, it } from 'vitest'
 import { attachmentPath, attachmentsFolder, copiedAttachmentsFolder, keepAttachment } from '#core/store/attachments.ts'
 import { backupStore } from '#core/store/backup.ts'
 import { checkFile } from '#core/store/check-file.ts'
+import { TarelineError } from '#core/fleet/problem.ts'
+import { copiesFolder } from '#core/store/copy-names.ts'
 import { keepCopy } from '#core/store/copies.ts'
 import { openStore } from '#core/store/open.ts'
 import { restoreCopy } from '#core/store/restore.ts'
@@ -69,4 +71,25 @@ it('copies share one set of them, and a restore puts back those that are gone', 
     rmSync(attachmentsFolder(file), { recursive: true })
     rmSync(attachmentPath(copiedAttachmentsFolder(file), second))
     expect((await restoreCopy(file, copy, { isDamaged: false })).missingAttachments).toBe(1)
+  }))
+
+it('no copy has its name without them: one whose attachments cannot be kept is none', () =>
+  withFolder(async (folder) => {
+    const { file, store, hashes: [first = ''] } = await withPhotos(folder)
+    mkdirSync(copiesFolder(file), { recursive: true })
+    writeFileSync(copiedAttachmentsFolder(file), 'in the way')
+    await expect(keepCopy(store.raw, file, 'day')).rejects.toBeInstanceOf(TarelineError)
+    expect(readdirSync(copiesFolder(file))).toEqual(['files'])
+    writeFileSync(attachmentsFolder(join(folder, 'stick.tareline')), 'in the way')
+    await expect(backupStore(store, join(folder, 'stick.tareline'))).rejects.toBeInstanceOf(TarelineError)
+    expect(existsSync(join(folder, 'stick.tareline'))).toBe(false)
+
+    // What a restore moves away is a copy like any other.
+    rmSync(copiedAttachmentsFolder(file))
+    const elsewhere = await keepCopy(store.raw, file, 'by-hand')
+    rmSync(copiedAttachmentsFolder(file), { recursive: true })
+    await store.close()
+    const { keptAs } = await restoreCopy(file, elsewhere, { isDamaged: false })
+    expect(checkFile(keptAs as string, [copiedAttachmentsFolder(file)])).toMatchObject({ sound: true })
+    expect(existsSync(attachmentPath(copiedAttachmentsFolder(file), first))).toBe(true)
   }))
