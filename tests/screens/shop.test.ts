@@ -85,18 +85,15 @@ test('plans a visit, uses it, brings visits from a file or says what is wrong wi
   await expect(page.getByRole('button', { name: /^Remove the visit of V-201/ })).toBeHidden()
 })
 
-for (const colorScheme of ['light', 'dark'] as const) {
-  test(`axe finds nothing, ${colorScheme}`, async ({ shop, page }) => {
-    await page.emulateMedia({ colorScheme })
-    await shop.open('?when=today&yard=Cinder+Gap&unit=T-111')
-    await shop.work('T-111').getByText('Never tee into brake air.').waitFor()
-    await page.locator('.shop-unmet summary').first().click()
-    expect(await violations(page)).toEqual([])
-    await shop.open('?part=lives')
-    await page.locator('[data-plot="life"] svg').first().waitFor()
-    expect(await violations(page)).toEqual([])
-    await shop.open('?part=cost')
-    await page.locator('[data-plot="cost"] svg').first().waitFor()
-    expect(await violations(page)).toEqual([])
-  })
-}
+test('axe finds nothing', async ({ shop, page }) => {
+  await shop.open('?when=today&yard=Cinder+Gap&unit=T-111')
+  await shop.work('T-111').getByText('Never tee into brake air.').waitFor()
+  await page.locator('.shop-unmet summary').first().click()
+  expect(await violations(page)).toEqual([])
+  await shop.open('?part=lives')
+  await page.locator('[data-plot="life"] svg').first().waitFor()
+  expect(await violations(page)).toEqual([])
+  await shop.open('?part=cost')
+  await page.locator('[data-plot="cost"] svg').first().waitFor()
+  expect(await violations(page)).toEqual([])
+})
