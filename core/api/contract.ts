@@ -10,6 +10,7 @@ import { copiesList, copyName, copyVerdict, restored, restoreInput } from '#core
 import { calibrationPage, corrected, correctInput, evidenceListInput, evidenceSheet, readingPage, sheetInput, ticketPage } from '#core/api/evidence-contract.ts'
 import { copyUnitInput, countOnInput, fleetBasics, mountInput, retireInput, savedRecord, saveRecordInput, sensorListInput, sensorPage, unitRecord } from '#core/api/fleet-contract.ts'
 import { bringInForeignInput, foreignOutcome, foreignPreview, foreignPreviewInput, removeMappingInput, savedMapping, saveMappingInput } from '#core/api/foreign-contract.ts'
+import { importOutcome, importProgress } from '#core/api/import-contract.ts'
 import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPage, heavySpan, heavySummary } from '#core/api/heavy-contract.ts'
 import { deskName, deskText, logExport, logFilter, logLast, logListInput, logPage, logUndoInput } from '#core/api/log-contract.ts'
 import { typedPath } from '#core/api/typed-path.ts'
@@ -202,23 +203,6 @@ const unitSheet = z.object({
   })),
 })
 export type UnitSheetView = z.infer<typeof unitSheet>
-
-const rowCounts = z.object({ file: z.string(), read: z.number(), added: z.number(), completed: z.number(), same: z.number() })
-
-const rowProblem = z.object({
-  file: z.string(), line: z.number().nullable(), column: z.string().nullable(), value: z.string(), accepted: z.string(), message: z.string(),
-})
-export type RowProblemView = z.infer<typeof rowProblem>
-
-const importProgress = z.object({ stage: z.string(), rows: z.number(), rowsPerSecond: z.number(), share: z.number().min(0).max(1).nullable() })
-
-export type ImportProgress = z.infer<typeof importProgress>
-
-const importOutcome = z.discriminatedUnion('outcome', [
-  z.object({ outcome: z.literal('stored'), files: z.array(rowCounts), notes: z.array(z.string()), seconds: z.number() }),
-  z.object({ outcome: z.literal('refused'), problems: z.array(rowProblem), more: z.boolean() }),
-])
-export type ImportOutcome = z.infer<typeof importOutcome>
 
 /** Files picked in the window land in an inbox of the app (see the window's request handler); a path names a folder here. */
 const importSource = z.union([

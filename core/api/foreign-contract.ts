@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { rowCounts, rowProblem } from '#core/api/import-contract.ts'
 import { typedPath } from '#core/api/typed-path.ts'
 import { encodings, foreignMapping, isZone, mappingName } from '#core/fleet/foreign-mapping.ts'
 
@@ -45,19 +46,16 @@ export const foreignPreview = z.object({
 })
 export type ForeignPreview = z.infer<typeof foreignPreview>
 
-const counts = z.object({ file: z.string(), read: z.number(), added: z.number(), completed: z.number(), same: z.number() })
-const problem = z.object({ file: z.string(), line: z.number().nullable(), column: z.string().nullable(), value: z.string(), accepted: z.string(), message: z.string() })
-
 export const foreignOutcome = z.discriminatedUnion('outcome', [
   z.object({
-    outcome: z.literal('stored'), files: z.array(counts), notes: z.array(z.string()), seconds: z.number(),
+    outcome: z.literal('stored'), files: z.array(rowCounts), notes: z.array(z.string()), seconds: z.number(),
     /** Rows of the foreign file that were brought in. */
     rows: z.number(),
     /** Rows that were left out, as a CSV text that the same mapping reads. */
     rest: z.object({ rows: z.number(), text: z.string(), encoding: z.enum(encodings) }).nullable(),
   }),
   z.object({
-    outcome: z.literal('refused'), problems: z.array(problem), more: z.boolean(),
+    outcome: z.literal('refused'), problems: z.array(rowProblem), more: z.boolean(),
     /** Whether the good rows may be brought in without the others. */
     canTakeGood: z.boolean(),
   }),
@@ -69,6 +67,6 @@ const id = z.number().int().min(1)
 export const savedMapping = z.object({ id: z.number(), name: z.string(), mapping: foreignMapping })
 export type SavedMapping = z.infer<typeof savedMapping>
 
-/** id: null adds one; was: the name and settings that the person saw. */
+/** id: null adds one. */
 export const saveMappingInput = z.object({ id: id.nullable(), name: mappingName, mapping: foreignMapping, by: person })
 export const removeMappingInput = z.object({ id, by: person })

@@ -12,7 +12,7 @@ export interface NamedPressure {
 }
 
 /** The pressures of one moment by the ids of their circuits. Refused where a circuit is not among those of the units, or is given twice. */
-export function pressuresByCircuit(circuits: NamedCircuits, typed: readonly NamedPressure[]): Map<number, number> {
+export function pressuresByCircuit(circuits: NamedCircuits, typed: readonly NamedPressure[]): { circuitId: number; psi: number }[] {
   const pressures = new Map<number, number>()
   for (const { unit, group, circuit, psi } of typed) {
     const found = circuits.find((each) => each.unit === unit && each.group === group && each.circuit === circuit)
@@ -21,5 +21,5 @@ export function pressuresByCircuit(circuits: NamedCircuits, typed: readonly Name
     if (pressures.has(found.id)) throw refusal({ code: 'twice', field: 'pressures', value: place, accepted: 'one pressure a circuit', message: `The pressure of ${place} is given twice. Nothing was saved.` })
     pressures.set(found.id, psi)
   }
-  return pressures
+  return Array.from(pressures, ([circuitId, psi]) => ({ circuitId, psi }))
 }

@@ -1,7 +1,8 @@
 import { z } from 'zod'
+import { within } from '#core/api/within.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { parseInstant } from '#core/fleet/instant.ts'
-import { describeRange, ranges, type Range } from '#core/fleet/range.ts'
+import { ranges } from '#core/fleet/range.ts'
 import { liftStates, unitKinds } from '#core/fleet/vocabulary.ts'
 import type { WeighFacts } from '#core/weight/weigher.ts'
 
@@ -9,7 +10,6 @@ import type { WeighFacts } from '#core/weight/weigher.ts'
 const instant = z.string()
 const name = z.string().min(1).max(200)
 const person = z.string().trim().min(1).max(200)
-const within = ({ min, max, unit }: Range) => z.number().min(min, `${describeRange({ min, max, unit })} is accepted`).max(max, `${describeRange({ min, max, unit })} is accepted`)
 const typedInstant = z.string().max(40, 'A date and time with its offset is accepted').refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
 
 export const pickUnits = z.object({

@@ -1,13 +1,13 @@
 import { z } from 'zod'
+import { within } from '#core/api/within.ts'
 import type { GroupHistory, ScaleFacts } from '#core/fleet/history.ts'
 import { parseInstant } from '#core/fleet/instant.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { describeRange, type Range, ranges } from '#core/fleet/range.ts'
+import { ranges } from '#core/fleet/range.ts'
 import { liftStates, unitKinds } from '#core/fleet/vocabulary.ts'
 
 /** What the Weigh-in asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
 const name = z.string().trim().min(1).max(200)
-const within = ({ min, max, unit }: Range) => z.number().min(min, `${describeRange({ min, max, unit })} is accepted`).max(max, `${describeRange({ min, max, unit })} is accepted`)
 const typedInstant = z.string().max(40).refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
 const units = z.array(name).min(1).max(8)
 

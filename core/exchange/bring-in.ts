@@ -1,4 +1,4 @@
-import type { ImportOutcome } from '#core/api/contract.ts'
+import type { ImportOutcome } from '#core/api/import-contract.ts'
 import type { ForeignOutcome } from '#core/api/foreign-contract.ts'
 import type { ExportOutcome } from '#core/exchange/export-folder.ts'
 import type { ForeignFile } from '#core/exchange/import-foreign.ts'

@@ -1,5 +1,5 @@
 import { always, type Cell, type CellType, type Column, instant, line, once, optional, prose, quantity, wholeNumber, word } from '#core/exchange/column.ts'
-import { isAttachmentFile } from '#core/fleet/attachment-file.ts'
+import { attachmentsFolderName, isAttachmentFile } from '#core/fleet/attachment-file.ts'
 import { ranges } from '#core/fleet/range.ts'
 import { batteryReasons, eventKinds, groupRoles, liftStates, measures, pressureReferences, unitKinds } from '#core/fleet/vocabulary.ts'
 
@@ -95,9 +95,6 @@ export const folderFiles = {
     },
   },
 } as const satisfies Record<string, { readonly file: string; readonly columns: Columns }>
-
-/** The folder within a fleet folder that holds the scans and photos of tickets. */
-export const attachmentsFolderName = 'attachments'
 
 /** A file of that folder by its path within the fleet folder: never a way out of it. */
 const attachmentPath: CellType<string> = {

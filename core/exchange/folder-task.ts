@@ -1,4 +1,4 @@
-import type { ImportProgress } from '#core/api/contract.ts'
+import type { ImportProgress } from '#core/api/import-contract.ts'
 import { makeCabCards } from '#core/exchange/cab-cards.ts'
 import { type CopyTask, doCopyTask } from '#core/exchange/copy-task.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'

@@ -1,6 +1,6 @@
 import { getHeapStatistics } from 'node:v8'
 import { parentPort } from 'node:worker_threads'
-import type { ImportProgress } from '#core/api/contract.ts'
+import type { ImportProgress } from '#core/api/import-contract.ts'
 import { doFolderTask, type FolderTask } from '#core/exchange/folder-task.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'

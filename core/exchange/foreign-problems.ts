@@ -1,4 +1,4 @@
-import type { RowProblemView } from '#core/api/contract.ts'
+import type { RowProblemView } from '#core/api/import-contract.ts'
 import type { CsvFault } from '#core/exchange/csv-records.ts'
 import type { CellProblem, Origin } from '#core/exchange/foreign-rows.ts'
 import { ListFull, type ProblemList } from '#core/exchange/problem-list.ts'

@@ -5,9 +5,6 @@ import { delimiters, type Encoding, type ForeignMapping, mendColumn } from '#cor
 import { readMendCell } from '#core/fleet/mend-cells.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 
-/** The name of a picked foreign file in its inbox, whatever it is called elsewhere. */
-export const foreignFile = 'foreign.csv'
-
 /** A larger file is no scale operator's, and would fill the memory if it had no line breaks. */
 const mostBytes = 256 * 1024 ** 2
 const blockBytes = 1 << 20

@@ -1,5 +1,5 @@
 import { existsSync, rmSync } from 'node:fs'
-import type { ImportOutcome } from '#core/api/contract.ts'
+import type { ImportOutcome } from '#core/api/import-contract.ts'
 import type { ForeignOutcome } from '#core/api/foreign-contract.ts'
 import { folderFiles } from '#core/exchange/folder-files.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'

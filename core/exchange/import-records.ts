@@ -1,5 +1,5 @@
 import { setImmediate } from 'node:timers/promises'
-import type { ImportOutcome, ImportProgress } from '#core/api/contract.ts'
+import type { ImportOutcome, ImportProgress } from '#core/api/import-contract.ts'
 import type { CsvFault, RecordTaker } from '#core/exchange/csv-records.ts'
 import { allFolderFiles, type FolderFileName, type FolderRow } from '#core/exchange/folder-files.ts'
 import { type ImportJob, noRows, type RowCounts, type TakerOf } from '#core/exchange/import-job.ts'

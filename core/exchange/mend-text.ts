@@ -1,3 +1,4 @@
+import { csvCell } from '#core/exchange/csv-text.ts'
 import { delimiters, type ForeignMapping, mendColumn } from '#core/fleet/foreign-mapping.ts'
 import { mendCell } from '#core/fleet/mend-cells.ts'
 
@@ -17,17 +18,13 @@ export interface MendText {
 /** What is wrong stands first, since a row may have too many cells. */
 export function mendText({ delimiter, skipLines }: Pick<ForeignMapping, 'delimiter' | 'skipLines'>): MendText {
   const sign = delimiters[delimiter]
-  const cell = (text: string) => {
-    const safe = mendCell(text)
-    return safe.includes(sign) || /["\r\n]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe
-  }
   const parts: string[] = Array.from({ length: skipLines }, () => 'line left out\r\n')
   let size = 0
   let rows = 0
   /** Where the file that was read has this column already. */
   let old = -1
   const write = (first: string, cells: readonly string[]) => {
-    const line = `${[first, ...(old < 0 ? cells : cells.toSpliced(old, 1))].map(cell).join(sign)}\r\n`
+    const line = `${[first, ...(old < 0 ? cells : cells.toSpliced(old, 1))].map((cell) => csvCell(mendCell(cell), sign)).join(sign)}\r\n`
     size += line.length
     parts.push(line)
   }

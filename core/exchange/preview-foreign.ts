@@ -53,12 +53,18 @@ interface Record {
   readonly line: number
 }
 
-/** The header and the first rows. */
-function recordsOf(sample: Sample, settings: Pick<ForeignMapping, 'delimiter' | 'encoding' | 'skipLines'>): { records: Record[]; faults: CsvFault[] } {
+const pieceCharacters = 4096
+
+/** The header and the first rows; once there are as many records as asked for, the rest of the sample is not looked at. */
+function recordsOf(sample: Sample, settings: Pick<ForeignMapping, 'delimiter' | 'encoding' | 'skipLines'>, enough = Number.POSITIVE_INFINITY): { records: Record[]; faults: CsvFault[] } {
   const records: Record[] = []
   const faults: CsvFault[] = []
   const scanner = foreignScanner(settings, { record: (cells, line) => records.push({ cells, line }), fault: (fault) => faults.push(fault) })
-  scanner.take(textOf(sample, settings.encoding))
+  const text = textOf(sample, settings.encoding)
+  for (let at = 0; at < text.length; at += pieceCharacters) {
+    if (records.length >= enough) return { records, faults }
+    scanner.take(text.slice(at, at + pieceCharacters))
+  }
   // In a longer file a quote that is still open may close behind the sample.
   if (sample.isWhole) scanner.end()
   return { records, faults }
@@ -67,13 +73,13 @@ function recordsOf(sample: Sample, settings: Pick<ForeignMapping, 'delimiter' | 
 function guess(sample: Sample, zone: string): ForeignMapping {
   const encoding = guessEncoding(sample)
   const shape = guessShape(textOf(sample, encoding).split(/\r\n|\r|\n/).slice(0, guessLines))
-  const { records } = recordsOf(sample, { encoding, ...shape })
+  const { records } = recordsOf(sample, { encoding, ...shape }, guessLines)
   return guessMapping({ records: records.slice(0, guessLines).map(({ cells }) => cells), encoding, zone, ...shape })
 }
 
 /** Whether a file has every column that a saved mapping reads. */
 function fitsMapping(sample: Sample, mapping: ForeignMapping): boolean {
-  const [header] = recordsOf(sample, mapping).records
+  const [header] = recordsOf(sample, mapping, 1).records
   if (!header) return false
   const names = new Set(columnNames(header.cells))
   return columnsRead(mapping).every((column) => names.has(column))

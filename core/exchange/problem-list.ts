@@ -1,4 +1,4 @@
-import type { RowProblemView } from '#core/api/contract.ts'
+import type { RowProblemView } from '#core/api/import-contract.ts'
 
 /** Thrown by a full list: nothing more need be read. */
 export class ListFull extends Error {}

@@ -4,6 +4,9 @@ import { ok, type Problem, refuse, type Result } from '#core/fleet/problem.ts'
 export const attachmentTypes = ['image/jpeg', 'image/png', 'application/pdf'] as const
 export type AttachmentType = (typeof attachmentTypes)[number]
 
+/** The folder within a fleet folder that holds them. */
+export const attachmentsFolderName = 'attachments'
+
 /** Bytes of one attachment: 1 to 20 MB. */
 export const mostAttachmentBytes = 20 * 1024 ** 2
 /** Letters of a name that is shown. */

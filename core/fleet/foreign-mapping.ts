@@ -2,6 +2,9 @@ import { z } from 'zod'
 
 /** How a CSV file from elsewhere, a scale operator's or a sensor app's, is to be read: what a person sets on the screen and saves by name. */
 
+/** The one name of a picked file in its inbox: what it is called elsewhere may be no name for a file here. */
+export const foreignFile = 'foreign.csv'
+
 export const foreignKinds = ['tickets', 'readings'] as const
 export type ForeignKind = (typeof foreignKinds)[number]
 

@@ -91,3 +91,6 @@ export function copyAttachments(raw: Database.Database, from: readonly string[],
     return source === undefined
   }).map(({ sha256 }) => sha256)
 }
+
+/** Puts the attachments that a fleet file, or a copy of it, names among those that its copies share. Answers those that cannot be had. */
+export const shareWithCopies = (raw: Database.Database, file: string): string[] => copyAttachments(raw, [attachmentsFolder(file)], copiedAttachmentsFolder(file))

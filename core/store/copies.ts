@@ -2,7 +2,7 @@ import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import type Database from 'better-sqlite3'
 import { copiesFolder, copiesToRemove, copyName, type CopyName, type CopyReason, isDayCopyDue, readCopyName } from '#core/store/copy-names.ts'
-import { attachmentsFolder, copiedAttachmentsFolder, copyAttachments } from '#core/store/attachments.ts'
+import { shareWithCopies } from '#core/store/attachments.ts'
 import { recordMark } from '#core/store/file-facts.ts'
 import { withLook } from '#core/store/open-to-look.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
@@ -36,7 +36,7 @@ function thinCopies(file: string, now: number): void {
  */
 export async function keepCopy(raw: Database.Database, file: string, reason: CopyReason, now = Date.now()): Promise<string> {
   const copy = nextCopy(file, reason, now)
-  await writeWholeCopy(raw, file, copy, (copied) => copyAttachments(copied, [attachmentsFolder(file)], copiedAttachmentsFolder(file)))
+  await writeWholeCopy(raw, file, copy, (copied) => shareWithCopies(copied, file))
   thinCopies(file, now)
   return copy
 }

@@ -3,7 +3,7 @@ import { basename, dirname, extname, join, resolve } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import Database from 'better-sqlite3'
 import { TarelineError } from '#core/fleet/problem.ts'
-import { attachmentsFolder, copiedAttachmentsFolder, copyAttachments } from '#core/store/attachments.ts'
+import { attachmentsFolder, copiedAttachmentsFolder, copyAttachments, shareWithCopies } from '#core/store/attachments.ts'
 import { nextCopy } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { latestStep } from '#core/store/open.ts'
@@ -120,7 +120,7 @@ function keepItsAttachments(file: string): void {
   try {
     withLook(file, (raw) => {
       const isOurs = raw.pragma('application_id', { simple: true }) === applicationId && (raw.pragma('user_version', { simple: true }) as number) <= latestStep
-      if (isOurs) copyAttachments(raw, [attachmentsFolder(file)], copiedAttachmentsFolder(file))
+      if (isOurs) shareWithCopies(raw, file)
     })
   } catch (error) {
     throw openingError(error, file)

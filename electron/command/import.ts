@@ -1,4 +1,4 @@
-import type { ImportProgress } from '#core/api/contract.ts'
+import type { ImportProgress } from '#core/api/import-contract.ts'
 import { importIntoFile } from '#core/exchange/import-into-file.ts'
 import { amount, type Answer, type Command, dbOption } from '#electron/command/command.ts'
 

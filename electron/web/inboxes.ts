@@ -5,9 +5,9 @@ import { join } from 'node:path'
 import { Readable, Transform } from 'node:stream'
 import { pipeline } from 'node:stream/promises'
 import type { Inboxes } from '#core/api/context.ts'
-import { allFolderFiles, attachmentsFolderName } from '#core/exchange/folder-files.ts'
-import { foreignFile } from '#core/exchange/foreign-text.ts'
-import { isAttachmentFile, mostAttachmentBytes, sizeText } from '#core/fleet/attachment-file.ts'
+import { allFolderFiles } from '#core/exchange/folder-files.ts'
+import { attachmentsFolderName, isAttachmentFile, mostAttachmentBytes, sizeText } from '#core/fleet/attachment-file.ts'
+import { foreignFile } from '#core/fleet/foreign-mapping.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { sentenceAnswer } from '#electron/web/content-policy.ts'
 
@@ -16,6 +16,9 @@ const fleetFiles: ReadonlySet<string> = new Set([...Object.values(allFolderFiles
 
 const gigabyte = 1024 ** 3
 const mostInboxes = 16
+
+/** Bytes of the inboxes by their folders: counted once, since a folder may have thousands of attachments. */
+const taken = new Map<string, number>()
 
 /** Makes the folder that holds all inboxes of this run; only this user may read it. */
 export const makeInboxRoot = (): string => mkdtempSync(join(tmpdir(), 'tareline-inbox-'))
@@ -34,7 +37,9 @@ export function inboxesIn(root: string): Inboxes {
       return folder
     },
     remove: async (inbox) => {
-      if (inboxName.test(inbox)) await rm(join(root, inbox), { recursive: true, force: true })
+      if (!inboxName.test(inbox)) return
+      await rm(join(root, inbox), { recursive: true, force: true })
+      taken.delete(join(root, inbox))
     },
   }
 }
@@ -58,9 +63,6 @@ async function bytesIn(folder: string): Promise<number> {
   const sizes = await Promise.all(entries.map(async ({ parentPath, name }) => (await stat(join(parentPath, name))).size))
   return sizes.reduce((sum, size) => sum + size, 0)
 }
-
-/** Bytes of the inboxes by their folders: counted once, since a folder may have thousands of attachments. */
-const taken = new Map<string, number>()
 
 async function store(root: string, inbox: string, file: string, request: Request, limitBytes: number): Promise<Response> {
   const isAttachment = file.startsWith(`${attachmentsFolderName}/`)
@@ -111,7 +113,6 @@ export async function serveInbox(root: string, request: Request, limitBytes = 2 
   if (!inboxName.test(inbox) || parts.length > (file === attachmentsFolderName ? 2 : 1)) return sentenceAnswer(404, 'There is no such inbox.')
   if (request.method === 'DELETE' && file === undefined) {
     await inboxesIn(root).remove(inbox)
-    taken.delete(join(root, inbox))
     return new Response(null, { status: 204 })
   }
   if (request.method !== 'PUT' || file === undefined) return sentenceAnswer(405, 'An inbox only takes files.')

@@ -2,7 +2,7 @@ import { useQueryClient } from '@tanstack/react-query'
 import { useEffect, useEffectEvent, useRef, useState } from 'react'
 import { plainName, sizeProblem } from '#core/fleet/attachment-file.ts'
 import { client } from '#renderer/client/api.ts'
-import { pad } from '#renderer/parts/format.ts'
+import { day, pad } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 
@@ -56,7 +56,7 @@ export function useAdding(ticketId: number) {
 /** A clipboard calls every picture `image.png`: the moment tells them apart. */
 function pastedName(name: string, now: Date): string {
   if (name !== 'image.png') return name
-  return `pasted ${now.getFullYear()}-${pad(now.getMonth() + 1)}-${pad(now.getDate())} ${pad(now.getHours())}.${pad(now.getMinutes())}.${pad(now.getSeconds())}.png`
+  return `pasted ${day(now.toISOString())} ${pad(now.getHours())}.${pad(now.getMinutes())}.${pad(now.getSeconds())}.png`
 }
 
 const isTyping = (target: EventTarget | null) => target instanceof Element && target.closest('input, textarea, [contenteditable], [role="dialog"]') !== null

@@ -1,5 +1,5 @@
 import { Button, Progress } from '@mantine/core'
-import type { ImportProgress } from '#core/api/contract.ts'
+import type { ImportProgress } from '#core/api/import-contract.ts'
 import { count } from '#renderer/parts/format.ts'
 import './import-progress.css'
 

@@ -1,5 +1,5 @@
 import { useSyncExternalStore } from 'react'
-import type { ImportProgress } from '#core/api/contract.ts'
+import type { ImportProgress } from '#core/api/import-contract.ts'
 
 export type ImportState<O> =
   | { readonly phase: 'idle' }

@@ -75,6 +75,7 @@ test('keeps a row of pressures alone as a reading, without a scale', async ({ we
   await weighIn.tractor.press('Enter')
   await weighIn.field('T-109 drive left pressure', 1).fill('3.8 bar')
   await weighIn.field('T-109 drive right pressure', 1).fill('55')
+  for (const circuit of ['front', 'rear']) await weighIn.field(`F-308 spread ${circuit} pressure`, 1).fill('70')
   await expect(page.getByText('Row 1 is a reading alone: no ticket, no weight.')).toBeVisible()
   await expect(weighIn.save).toHaveText('Save the reading')
   await weighIn.field('Gross', 1).fill('60000')

@@ -1,5 +1,5 @@
 import type { Context } from '#core/api/context.ts'
-import type { ImportOutcome, ImportProgress } from '#core/api/contract.ts'
+import type { ImportOutcome, ImportProgress } from '#core/api/import-contract.ts'
 import { pathHere } from '#core/api/path-here.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { progressStream } from '#core/api/progress-stream.ts'

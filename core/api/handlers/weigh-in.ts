@@ -54,7 +54,7 @@ async function recordOf(store: Store, { units, scale: scaleName, localZone, tick
   }
   type Noted = NonNullable<SaveWeighInInput['tickets'][number]['reading']>
   const readingOf = ({ elevationFt, temperatureF, lift, pressures }: Noted, takenAt: string): TypedReading =>
-    ({ takenAt, localZone, elevationFt, temperatureF, lift, note: null, pressures: Array.from(pressuresByCircuit(circuits, pressures), ([circuitId, psi]) => ({ circuitId, psi })) })
+    ({ takenAt, localZone, elevationFt, temperatureF, lift, note: null, pressures: pressuresByCircuit(circuits, pressures) })
   const records = tickets.map(({ ticket, weighedAt, grossLb, weights, reading }): TicketRecord => {
     const at = instantOf('weighedAt', `Ticket ${ticket}`, weighedAt)
     const twice = firstTwice(weights.map(({ unit, group }) => `${unit} ${group}`))

@@ -49,7 +49,7 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
   const name = await store.db.transaction().execute(async (db) => {
     const added = await addReading(db, unitIds[0] as number, {
       takenAt: toStoredInstant(takenAt), localZone: input.localZone, elevationFt: input.elevationFt, temperatureF: input.temperatureF, lift: input.lift,
-      note: input.note === '' ? null : input.note, pressures: Array.from(pressures, ([circuitId, psi]) => ({ circuitId, psi })),
+      note: input.note === '' ? null : input.note, pressures,
     }, { source: 'weigh now', ticket: null })
     await recordChanges(db, { by: input.by, at: toStoredInstant(now) }, [added.change])
     return added.name

@@ -1,5 +1,5 @@
 import { useQueryClient } from '@tanstack/react-query'
-import type { ImportOutcome } from '#core/api/contract.ts'
+import type { ImportOutcome } from '#core/api/import-contract.ts'
 import { client } from '#renderer/client/api.ts'
 import { type PlacedFile, sendFiles } from '#renderer/client/inbox.ts'
 import { atStart, importRun } from '#renderer/parts/import-run.ts'

@@ -1,7 +1,8 @@
 import { Button, CopyButton } from '@mantine/core'
-import type { ImportOutcome, RowProblemView } from '#core/api/contract.ts'
+import type { ImportOutcome } from '#core/api/import-contract.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count, decimal } from '#renderer/parts/format.ts'
+import { ProblemTable } from '#renderer/parts/problem-table.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { problemsAsCsv, problemsAsText } from './problem-report.ts'
 
@@ -43,19 +44,6 @@ function StoredReport({ source, outcome }: { source: string; outcome: Stored }) 
   )
 }
 
-function ProblemRow({ problem: { file, line, column, value, accepted, message } }: { problem: RowProblemView }) {
-  return (
-    <tr>
-      <th scope="row">{file}</th>
-      <td className="figure">{line === null ? '' : count(line)}</td>
-      <td>{column ?? ''}</td>
-      <td className="folder-value">{value}</td>
-      <td>{accepted}</td>
-      <td>{message}</td>
-    </tr>
-  )
-}
-
 function RefusedReport({ source, outcome: { problems, more } }: { source: string; outcome: Refused }) {
   return (
     <section className="folder-result" aria-labelledby="result-title">
@@ -72,17 +60,7 @@ function RefusedReport({ source, outcome: { problems, more } }: { source: string
           <Button variant="default" onClick={() => saveFile(new File([problemsAsCsv(problems)], 'import-problems.csv', { type: 'text/csv' }))}>Save as CSV</Button>
         </div>
       </div>
-      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
-      <section className="folder-problems" aria-label="Problems, row by row" tabIndex={0}>
-        <table className="sheet-table">
-          <caption className="unheard">Problems, row by row</caption>
-          <thead>
-            <tr><th scope="col">File</th><th scope="col" className="figure">Line</th><th scope="col">Column</th><th scope="col">Value</th><th scope="col">Accepted</th><th scope="col">What is wrong</th></tr>
-          </thead>
-          <tbody>{problems.map((problem) => <ProblemRow key={`${problem.file} ${problem.line} ${problem.column} ${problem.message}`} problem={problem} />)}</tbody>
-        </table>
-      </section>
-      {more && <p className="quiet">There are more problems; these are the first {count(problems.length)}.</p>}
+      <ProblemTable label="Problems, row by row" problems={problems} more={more} files />
     </section>
   )
 }

@@ -1,4 +1,4 @@
-import { isAttachmentFile } from '#core/fleet/attachment-file.ts'
+import { attachmentsFolderName, isAttachmentFile } from '#core/fleet/attachment-file.ts'
 import type { PlacedFile } from '#renderer/client/inbox.ts'
 
 /** The files of a fleet folder, in the order in which they build on each other. */
@@ -7,9 +7,8 @@ export const fleetFolderFiles = [
   'readings.csv', 'calibrations.csv', 'events.csv',
 ] as const
 
-/** Which tickets have scans and photos, and the folder that holds those. */
+/** Which tickets have scans and photos. */
 const attachmentsList = 'attachments.csv'
-const attachmentsFolder = 'attachments'
 
 export interface PickedFolder {
   readonly name: string
@@ -26,7 +25,7 @@ function sortPicked(picked: readonly { file: File; path: string }[]): PickedFold
   const all = [...fleetFolderFiles, attachmentsList]
   const known = new Set<string>(all)
   const attachments = byName.has(attachmentsList)
-    ? picked.flatMap(({ file, path }) => (path.split('/').length === 3 && path.split('/')[1] === attachmentsFolder && isAttachmentFile(file.name) ? [{ file, path: `${attachmentsFolder}/${file.name}` }] : []))
+    ? picked.flatMap(({ file, path }) => (path.split('/').length === 3 && path.split('/')[1] === attachmentsFolderName && isAttachmentFile(file.name) ? [{ file, path: `${attachmentsFolderName}/${file.name}` }] : []))
     : []
   return {
     name,
@@ -40,7 +39,7 @@ export const fromInput = (list: FileList): PickedFolder => sortPicked([...list].
 const fileOf = (entry: FileSystemFileEntry) => new Promise<File>((resolve, reject) => entry.file(resolve, reject))
 
 const isFile = (entry: FileSystemEntry): entry is FileSystemFileEntry => entry.isFile
-const isAttachments = (entry: FileSystemEntry): entry is FileSystemDirectoryEntry => entry.isDirectory && entry.name === attachmentsFolder
+const isAttachments = (entry: FileSystemEntry): entry is FileSystemDirectoryEntry => entry.isDirectory && entry.name === attachmentsFolderName
 
 async function entriesIn(folder: FileSystemDirectoryEntry): Promise<FileSystemEntry[]> {
   const reader = folder.createReader()
@@ -60,5 +59,5 @@ export async function fromDrop(items: DataTransferItemList): Promise<PickedFolde
   const entries = await entriesIn(folder)
   const attachments = entries.find(isAttachments)
   const pick = (from: readonly FileSystemEntry[], path: string) => Promise.all(from.filter(isFile).map(async (entry) => ({ file: await fileOf(entry), path: `${path}/${entry.name}` })))
-  return sortPicked([...await pick(entries, folder.name), ...attachments ? await pick(await entriesIn(attachments), `${folder.name}/${attachmentsFolder}`) : []])
+  return sortPicked([...await pick(entries, folder.name), ...attachments ? await pick(await entriesIn(attachments), `${folder.name}/${attachmentsFolderName}`) : []])
 }

@@ -1,4 +1,4 @@
-import type { RowProblemView } from '#core/api/contract.ts'
+import type { RowProblemView } from '#core/api/import-contract.ts'
 import { asText } from '#core/fleet/formula-text.ts'
 
 const columns = ['file', 'line', 'column', 'value', 'accepted', 'message'] as const

@@ -1,16 +1,14 @@
 import { useMutation } from '@tanstack/react-query'
 import type { ForeignFileSource } from '#core/api/foreign-contract.ts'
+import { foreignFile } from '#core/fleet/foreign-mapping.ts'
 import { sendFiles } from '#renderer/client/inbox.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SourceChooser } from '#renderer/parts/source-chooser.tsx'
 
-/** Its one name in the inbox: what a file is called elsewhere may be no name for a file here. */
-const nameInInbox = 'foreign.csv'
-
 /** Names the CSV file that is to be looked into. */
 export function FileChooser({ onSource }: { onSource: (source: ForeignFileSource) => void }) {
   const sending = useMutation({
-    mutationFn: async (file: File) => ({ inbox: await sendFiles([{ file, path: nameInInbox }]), name: file.name.slice(0, 255) }),
+    mutationFn: async (file: File) => ({ inbox: await sendFiles([{ file, path: foreignFile }]), name: file.name.slice(0, 255) }),
     onSuccess: onSource,
   })
   const take = ([file]: FileList) => {

@@ -2,6 +2,7 @@ import { Button } from '@mantine/core'
 import type { ForeignOutcome } from '#core/api/foreign-contract.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
+import { ProblemTable } from '#renderer/parts/problem-table.tsx'
 import { saveRest } from './rest-file.ts'
 
 type Stored = Extract<ForeignOutcome, { outcome: 'stored' }>
@@ -43,19 +44,7 @@ export function RefusedReport({ source, outcome: { problems, more, canTakeGood }
           </>
         )}
       </div>
-      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
-      <section className="foreign-frame" aria-label="Problems, line by line" tabIndex={0}>
-        <table className="sheet-table">
-          <caption className="unheard">Problems, line by line</caption>
-          <thead><tr><th scope="col" className="figure">Line</th><th scope="col">Column</th><th scope="col">Value</th><th scope="col">Accepted</th><th scope="col">What is wrong</th></tr></thead>
-          <tbody>
-            {problems.map(({ line, column, value, accepted, message }) => (
-              <tr key={`${line} ${column} ${message}`}><th scope="row" className="figure">{line === null ? '' : count(line)}</th><td>{column ?? ''}</td><td className="foreign-cell">{value}</td><td>{accepted}</td><td>{message}</td></tr>
-            ))}
-          </tbody>
-        </table>
-      </section>
-      {more && <p className="quiet">There are more; these are the first {count(problems.length)}.</p>}
+      <ProblemTable label="Problems, line by line" problems={problems} more={more} />
     </div>
   )
 }

@@ -106,16 +106,14 @@ export function ForeignScreen() {
   const state = useForeignState()
   const stored = state.phase === 'finished' && state.outcome.outcome === 'stored' ? { source: state.source, outcome: state.outcome } : null
   const isStored = stored !== null
-  const putAway = () => {
-    if (source !== null && 'inbox' in source) void forgetFiles(source.inbox)
-    draft.clear()
-  }
-  const onStored = useEffectEvent(putAway)
+  // The core has forgotten the picked file by then.
+  const onStored = useEffectEvent(draft.clear)
   useEffect(() => {
     if (isStored) onStored()
   }, [isStored])
   const another = () => {
-    putAway()
+    if (source !== null && 'inbox' in source) void forgetFiles(source.inbox)
+    draft.clear()
     forget()
   }
   return (

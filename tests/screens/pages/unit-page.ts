@@ -17,6 +17,8 @@ export class UnitPage {
   async open(unit: string, query = ''): Promise<void> {
     await this.page.goto(`${this.origin}/#/unit/${encodeURIComponent(unit)}${query}`)
     await this.page.getByRole('heading', { name: unit, level: 1 }).waitFor()
+    // Letters that change their width move what is below them: a click in that moment has its press on one thing and its end on another.
+    await this.page.evaluate(() => document.fonts.ready)
   }
 
   group(name: string): Locator {
