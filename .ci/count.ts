@@ -1,6 +1,9 @@
 import { readFileSync } from 'node:fs'
 
-/** Reads the JSON report of Vitest or Playwright and prints `PASSED FAILED SKIPPED`; skipped tests are named on standard error. */
+/**
+ * Reads the JSON report of Vitest or Playwright and prints `PASSED FAILED SKIPPED`; skipped tests are named on standard
+ * error.
+ */
 
 interface Counts {
   passed: number
@@ -21,7 +24,10 @@ interface PlaywrightSuite {
   readonly suites?: readonly PlaywrightSuite[]
   readonly specs?: readonly {
     readonly title: string
-    readonly tests: readonly { readonly status: string; readonly annotations: readonly { readonly type: string; readonly description?: string }[] }[]
+    readonly tests: readonly {
+      readonly status: string
+      readonly annotations: readonly { readonly type: string; readonly description?: string }[]
+    }[]
   }[]
 }
 
@@ -33,7 +39,9 @@ interface PlaywrightReport {
 function countVitest({ testResults }: VitestReport): Counts {
   const tests = testResults.flatMap(({ assertionResults }) => assertionResults)
   // A file that could not be loaded, or whose hooks failed, has failed though none of its tests has.
-  const brokenFiles = testResults.filter(({ status, assertionResults }) => status === 'failed' && assertionResults.every((test) => test.status !== 'failed'))
+  const brokenFiles = testResults.filter(
+    ({ status, assertionResults }) => status === 'failed' && assertionResults.every((test) => test.status !== 'failed'),
+  )
   return {
     passed: tests.filter(({ status }) => status === 'passed').length,
     failed: tests.filter(({ status }) => status === 'failed').length + brokenFiles.length,
@@ -47,7 +55,10 @@ function countPlaywright({ suites, errors }: PlaywrightReport): Counts {
     for (const { title, tests } of specs) {
       for (const { status, annotations } of tests) {
         if (status === 'expected') counts.passed += 1
-        else if (status === 'skipped') counts.skipped.push(`${title}: ${annotations.find(({ type }) => type === 'skip')?.description ?? 'no reason given'}`)
+        else if (status === 'skipped')
+          counts.skipped.push(
+            `${title}: ${annotations.find(({ type }) => type === 'skip')?.description ?? 'no reason given'}`,
+          )
         // A test that passes only when it is repeated has failed.
         else counts.failed += 1
       }

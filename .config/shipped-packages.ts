@@ -17,12 +17,16 @@ const root = resolve(import.meta.dirname, '..')
 /** Not in a bundle, but in the packaged app. */
 const besideBundles = ['better-sqlite3', 'electron']
 
-const noticeIn = (folder: string): string => readdirSync(folder)
-  .filter((file) => /^(?:licen[cs]e|copying|notice|ofl)(?:[.-].*)?$/i.test(file) && !/\.(?:js|ts|json)$/i.test(file)).toSorted()
-  .map((file) => readFileSync(join(folder, file), 'utf8').trim()).join('\n\n')
+const noticeIn = (folder: string): string =>
+  readdirSync(folder)
+    .filter((file) => /^(?:licen[cs]e|copying|notice|ofl)(?:[.-].*)?$/i.test(file) && !/\.(?:js|ts|json)$/i.test(file))
+    .toSorted()
+    .map((file) => readFileSync(join(folder, file), 'utf8').trim())
+    .join('\n\n')
 
 /** Of a package whose description names no licence, but which comes with the text of one. */
-const licenseByText = (folder: string): string => (/^Permission is hereby granted, free of charge/m.test(noticeIn(folder)) ? 'MIT' : 'unknown')
+const licenseByText = (folder: string): string =>
+  /^Permission is hereby granted, free of charge/m.test(noticeIn(folder)) ? 'MIT' : 'unknown'
 
 /** The package that a bundled file belongs to; the folder that first says its name and version. */
 function packageOf(file: string): Found | undefined {
@@ -32,7 +36,8 @@ function packageOf(file: string): Found | undefined {
     const description = join(folder, 'package.json')
     if (!existsSync(description)) continue
     const { name, version, license } = JSON.parse(readFileSync(description, 'utf8')) as Partial<ShippedPackage>
-    if (name && version) return { name, version, license: typeof license === 'string' ? license : licenseByText(folder), folder }
+    if (name && version)
+      return { name, version, license: typeof license === 'string' ? license : licenseByText(folder), folder }
   }
   return undefined
 }
@@ -40,7 +45,9 @@ function packageOf(file: string): Found | undefined {
 /** One text of all licences; packages that share a text to the letter stand above it together. */
 function notices(found: readonly Found[]): string {
   const groups = Map.groupBy(found, (each) => noticeIn(each.folder) || `Licence: ${each.license}`)
-  return [...groups].map(([text, group]) => `${group.map(({ name, version }) => `${name} ${version}`).join('\n')}\n\n${text}\n`).join(`\n${'-'.repeat(80)}\n\n`)
+  return [...groups]
+    .map(([text, group]) => `${group.map(({ name, version }) => `${name} ${version}`).join('\n')}\n\n${text}\n`)
+    .join(`\n${'-'.repeat(80)}\n\n`)
 }
 
 /**
@@ -59,11 +66,19 @@ export function shippedPackages(): Plugin {
     buildApp: {
       order: 'post',
       handler: async (builder) => {
-        for (const environment of Object.values(builder.environments)) if (!environment.isBuilt) await builder.build(environment)
+        for (const environment of Object.values(builder.environments))
+          if (!environment.isBuilt) await builder.build(environment)
         for (const name of besideBundles) remember(packageOf(join(root, 'node_modules', name, 'package.json')))
         const found = [...known.values()].toSorted((a, b) => a.name.localeCompare(b.name, 'en'))
         mkdirSync(join(root, 'dist/renderer'), { recursive: true })
-        writeFileSync(join(root, 'dist/packages.json'), `${JSON.stringify(found.map(({ name, version, license }) => ({ name, version, license })), null, 2)}\n`)
+        writeFileSync(
+          join(root, 'dist/packages.json'),
+          `${JSON.stringify(
+            found.map(({ name, version, license }) => ({ name, version, license })),
+            null,
+            2,
+          )}\n`,
+        )
         writeFileSync(join(root, 'dist/renderer/notices.txt'), notices(found))
       },
     },

@@ -8,7 +8,9 @@ import { shippedPackages } from './shipped-packages.ts'
 const root = resolve(import.meta.dirname, '..')
 const at = (path: string) => resolve(root, path)
 const nodeModules = [...builtinModules, ...builtinModules.map((name) => `node:${name}`)]
-const { dependencies } = JSON.parse(readFileSync(at('package.json'), 'utf8')) as { dependencies: Record<string, string> }
+const { dependencies } = JSON.parse(readFileSync(at('package.json'), 'utf8')) as {
+  dependencies: Record<string, string>
+}
 
 /** What Electron or Node load themselves; everything else is in the bundle. */
 const outside = [...nodeModules, /^electron($|\/)/, ...Object.keys(dependencies)]
@@ -25,7 +27,13 @@ export default defineConfig({
   environments: {
     client: {
       // Data URLs are kept out of scripts and styles, so that fonts are files with a lasting address.
-      build: { outDir: at('dist/renderer'), emptyOutDir: true, assetsInlineLimit: 0, sourcemap: false, chunkSizeWarningLimit: 1200 },
+      build: {
+        outDir: at('dist/renderer'),
+        emptyOutDir: true,
+        assetsInlineLimit: 0,
+        sourcemap: false,
+        chunkSizeWarningLimit: 1200,
+      },
     },
     main: {
       consumer: 'server',
@@ -37,11 +45,15 @@ export default defineConfig({
         minify: false,
         rolldownOptions: {
           input: {
-            desktop: at('electron/desktop/main.ts'), service: at('electron/desktop/service.ts'), 'folder-worker': at('core/exchange/folder-worker.ts'),
+            desktop: at('electron/desktop/main.ts'),
+            service: at('electron/desktop/service.ts'),
+            'folder-worker': at('core/exchange/folder-worker.ts'),
           },
           external: outside,
           output: {
-            format: 'es', entryFileNames: '[name].js', chunkFileNames: 'parts/[name]-[hash].js',
+            format: 'es',
+            entryFileNames: '[name].js',
+            chunkFileNames: 'parts/[name]-[hash].js',
             // pdfmake and what it is made of ask for these, which a module does not have.
             banner: 'const __dirname = import.meta.dirname, __filename = import.meta.filename;',
           },

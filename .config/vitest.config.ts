@@ -7,7 +7,8 @@ export default defineConfig({
   root,
   cacheDir: '.cache/vitest',
   test: {
-    // Whatever a test starts keeps its log and its usual file away from the person's own, and compiles the program once.
+    // Whatever a test starts keeps its log and its usual file away from the person's own, and compiles the program
+    // once.
     env: { XDG_DATA_HOME: resolve(root, '.cache/test-home'), NODE_COMPILE_CACHE: resolve(root, '.cache/compiled') },
     maxWorkers: '100%',
     setupFiles: ['tests/fast-check-seed.ts'],
@@ -26,7 +27,12 @@ export default defineConfig({
       },
       {
         extends: true,
-        resolve: { alias: { 'electron/main': resolve(root, 'tests/desktop/electron-stand-in.ts'), 'electron/common': resolve(root, 'tests/desktop/electron-stand-in.ts') } },
+        resolve: {
+          alias: {
+            'electron/main': resolve(root, 'tests/desktop/electron-stand-in.ts'),
+            'electron/common': resolve(root, 'tests/desktop/electron-stand-in.ts'),
+          },
+        },
         test: { name: 'desktop', environment: 'node', include: ['tests/desktop/**/*.test.ts'], testTimeout: 30_000 },
       },
     ],

@@ -6,7 +6,13 @@ import { makeUnit, type SimUnit } from './simulation/unit.ts'
 import type { Noise } from './simulation/weighing.ts'
 
 /** The invented company Tamsin Fork Freight: yards, scales and units. */
-export interface DemoYard { readonly name: string; readonly elevationFt: number; readonly tractors: number; readonly trailers: number; readonly trucks: number }
+export interface DemoYard {
+  readonly name: string
+  readonly elevationFt: number
+  readonly tractors: number
+  readonly trailers: number
+  readonly trucks: number
+}
 
 export const demoYards: readonly DemoYard[] = [
   { name: 'Cinder Gap', elevationFt: 6_210, tractors: 16, trailers: 18, trucks: 2 },
@@ -20,8 +26,13 @@ export const grossOnlyScale = 'Dry Fork Grain'
 
 export function makeDemoScales(noise: Noise, random: Random): Scale[] {
   const scale = (name: string, elevationFt: number, firstTicket: number, gain?: number): Scale => ({
-    name, elevationFt, divisionLb: noise.divisionLb, tolerancePercent: noise.scaleTolerancePercent,
-    gain: gain ?? gainWithin(noise.scaleTolerancePercent, random), grossOnly: name === grossOnlyScale, nextTicket: firstTicket,
+    name,
+    elevationFt,
+    divisionLb: noise.divisionLb,
+    tolerancePercent: noise.scaleTolerancePercent,
+    gain: gain ?? gainWithin(noise.scaleTolerancePercent, random),
+    grossOnly: name === grossOnlyScale,
+    nextTicket: firstTicket,
   })
   return [
     ...demoYards.map(({ name, elevationFt }, i) => scale(`${name} Yard`, elevationFt, 10_000 * (i + 1) + 417)),
@@ -32,9 +43,17 @@ export function makeDemoScales(noise: Noise, random: Random): Scale[] {
 }
 
 /** Trailers by kind: number prefix, model and how many of 45. */
-const trailerMix = [['V-2', 28], ['F-3', 9], ['H-4', 8]] as const
+const trailerMix = [
+  ['V-2', 28],
+  ['F-3', 9],
+  ['H-4', 8],
+] as const
 
-export interface DemoFleet { readonly tractors: SimUnit[]; readonly trailers: SimUnit[]; readonly trucks: SimUnit[] }
+export interface DemoFleet {
+  readonly tractors: SimUnit[]
+  readonly trailers: SimUnit[]
+  readonly trucks: SimUnit[]
+}
 
 /** Number `at` of a mix that is spread evenly, so that every yard gets some of each kind. */
 const spread = (at: number, stride: number, count: number): number => (at * stride) % count
@@ -43,7 +62,12 @@ function yardNames(count: (yard: DemoYard) => number): string[] {
   return demoYards.flatMap((yard) => Array.from({ length: count(yard) }, () => yard.name))
 }
 
-export function makeDemoUnits(noise: Noise, startedAt: number, random: Random, absoluteUnits: ReadonlySet<string>): DemoFleet {
+export function makeDemoUnits(
+  noise: Noise,
+  startedAt: number,
+  random: Random,
+  absoluteUnits: ReadonlySet<string>,
+): DemoFleet {
   let serial = 0
   let sensors = 1_040
   const make = (number: string, model: VehicleModel, yard: string): SimUnit => {
@@ -59,12 +83,18 @@ export function makeDemoUnits(noise: Noise, startedAt: number, random: Random, a
   const tractors = tractorYards.map((yard, i) => make(`T-${101 + i}`, tractorModels[i % 3] as VehicleModel, yard))
 
   const kinds = trailerMix.flatMap(([prefix, count], kind) =>
-    Array.from({ length: count }, (_, i) => ({ number: `${prefix}${String(i + 1).padStart(2, '0')}`, model: trailerModels[kind] as VehicleModel })))
+    Array.from({ length: count }, (_, i) => ({
+      number: `${prefix}${String(i + 1).padStart(2, '0')}`,
+      model: trailerModels[kind] as VehicleModel,
+    })),
+  )
   const trailerYards = yardNames(({ trailers }) => trailers)
   const trailers = trailerYards.map((yard, i) => {
     const { number, model } = kinds[spread(i, 8, kinds.length)] as (typeof kinds)[number]
     return make(number, model, yard)
   })
-  const trucks = yardNames(({ trucks: count }) => count).map((yard, i) => make(`K-0${i + 1}`, truckModels[0] as VehicleModel, yard))
+  const trucks = yardNames(({ trucks: count }) => count).map((yard, i) =>
+    make(`K-0${i + 1}`, truckModels[0] as VehicleModel, yard),
+  )
   return { tractors, trailers, trucks }
 }

@@ -10,15 +10,34 @@ import { sensedGroup, type SimUnit } from './simulation/unit.ts'
 import type { Weighing } from './simulation/weighing.ts'
 
 /**
- * What is wrong in the demo fleet and when, in days before the last day. `demo-data/README.md` tells the same to users: keep
- * them together.
+ * What is wrong in the demo fleet and when, in days before the last day. `demo-data/README.md` tells the same to users:
+ * keep them together.
  */
 
 /** How many days ago a unit was last calibrated, where the story needs it; null: never. */
 export const lastCalibratedDaysAgo: Readonly<Record<string, number | null>> = {
-  'T-104': 190, 'T-108': 130, 'T-111': 215, 'T-114': 149, 'T-117': 120, 'T-119': 160, 'T-123': 402, 'T-126': 100, 'T-128': 344,
-  'T-130': 88, 'T-133': 170, 'T-136': 205, 'K-02': 180, 'V-209': 230, 'V-215': 145, 'V-218': 165, 'V-221': 199, 'V-228': null,
-  'F-303': 140, 'F-306': 349, 'H-402': 175, 'H-405': 391,
+  'T-104': 190,
+  'T-108': 130,
+  'T-111': 215,
+  'T-114': 149,
+  'T-117': 120,
+  'T-119': 160,
+  'T-123': 402,
+  'T-126': 100,
+  'T-128': 344,
+  'T-130': 88,
+  'T-133': 170,
+  'T-136': 205,
+  'K-02': 180,
+  'V-209': 230,
+  'V-215': 145,
+  'V-218': 165,
+  'V-221': 199,
+  'V-228': null,
+  'F-303': 140,
+  'F-306': 349,
+  'H-402': 175,
+  'H-405': 391,
 }
 
 export const lastLoads: Readonly<Record<string, CalibrationLoads>> = { 'T-130': 'two', 'F-303': 'short' }
@@ -26,11 +45,19 @@ export const lastLoads: Readonly<Record<string, CalibrationLoads>> = { 'T-130': 
 /** V-228 got its sensor this many days ago and was never calibrated. */
 export const fittedDaysAgo: Readonly<Record<string, number>> = { 'V-228': 118 }
 
-/** Units with absolute sensors; the others of V-218's yard have none, so that its missing elevations trouble nobody else. */
+/**
+ * Units with absolute sensors; the others of V-218's yard have none, so that its missing elevations trouble nobody
+ * else.
+ */
 export const absoluteUnits: ReadonlySet<string> = new Set(['V-218', 'T-103', 'T-113', 'T-139', 'F-308'])
 
 /** Units that habitually load heavy. */
-export const heavyUnits: Readonly<Record<string, number>> = { 'T-105': 1.1, 'T-121': 1.07, 'T-134': 1.06, 'K-03': 1.035 }
+export const heavyUnits: Readonly<Record<string, number>> = {
+  'T-105': 1.1,
+  'T-121': 1.07,
+  'T-134': 1.06,
+  'K-03': 1.035,
+}
 
 interface Setting {
   readonly lastDay: number
@@ -43,24 +70,56 @@ interface Setting {
 export function demoHappenings({ lastDay, unit, logbook, random }: Setting): { at: number; act: () => void }[] {
   const ago = (days: number, hour = 17) => lastDay - days * dayMs + (hour + 7) * hourMs
   const suspension = (number: string): Suspension => sensedGroup(unit(number)).suspension as Suspension
-  const happen = (days: number, act: (at: number) => void, hour?: number) => ({ at: ago(days, hour), act: () => { act(ago(days, hour)) } })
-  const work = (number: string, days: number, kind: Parameters<Logbook['event']>[4], note: string, act: (at: number) => void = () => undefined) =>
+  const happen = (days: number, act: (at: number) => void, hour?: number) => ({
+    at: ago(days, hour),
+    act: () => {
+      act(ago(days, hour))
+    },
+  })
+  const work = (
+    number: string,
+    days: number,
+    kind: Parameters<Logbook['event']>[4],
+    note: string,
+    act: (at: number) => void = () => undefined,
+  ) =>
     happen(days, (at) => {
       act(at)
       const repaired = unit(number)
-      logbook.event(repaired, kind === 'body work' || kind === 'other' ? null : sensedGroup(repaired), null, at, kind, note)
+      logbook.event(
+        repaired,
+        kind === 'body work' || kind === 'other' ? null : sensedGroup(repaired),
+        null,
+        at,
+        kind,
+        note,
+      )
     })
   return [
-    work('T-104', 47, 'valve replaced', 'Leveling valve leaked down overnight, new one fitted', () => { suspension('T-104').slopeLbPerPsi *= 0.955 }),
-    happen(132, (at) => { (sensedGroup(unit('T-111')).sensors[0] as Sensor).drift = { from: at, psiPerMonth: 0.65 } }),
-    happen(86, () => { suspension('V-209').slopeLbPerPsi *= 1.085 }),
-    happen(74, () => { suspension('T-136').circuitExcess = [0.12, -0.12] }),
-    happen(265, () => { suspension('T-126').slopeLbPerPsi *= 0.93 }),
+    work('T-104', 47, 'valve replaced', 'Leveling valve leaked down overnight, new one fitted', () => {
+      suspension('T-104').slopeLbPerPsi *= 0.955
+    }),
+    happen(132, (at) => {
+      ;(sensedGroup(unit('T-111')).sensors[0] as Sensor).drift = { from: at, psiPerMonth: 0.65 }
+    }),
+    happen(86, () => {
+      suspension('V-209').slopeLbPerPsi *= 1.085
+    }),
+    happen(74, () => {
+      suspension('T-136').circuitExcess = [0.12, -0.12]
+    }),
+    happen(265, () => {
+      suspension('T-126').slopeLbPerPsi *= 0.93
+    }),
     work('T-114', 150, 'sensor swapped', 'Old sensor stopped reporting', (at) => {
       const group = sensedGroup(unit('T-114'))
-      group.sensors.forEach((_, i) => { logbook.swap(unit('T-114'), group, i, makeSensor(2_210 + i, 0, random), at, true) })
+      group.sensors.forEach((_, i) => {
+        logbook.swap(unit('T-114'), group, i, makeSensor(2_210 + i, 0, random), at, true)
+      })
     }),
-    work('V-221', 200, 'spring replaced', 'Right rear air spring chafed through, both rear springs replaced', () => { suspension('V-221').slopeLbPerPsi *= 1.04 }),
+    work('V-221', 200, 'spring replaced', 'Right rear air spring chafed through, both rear springs replaced', () => {
+      suspension('V-221').slopeLbPerPsi *= 1.04
+    }),
     work('T-107', 305, 'air line repaired', 'Chafed line behind the crossmember'),
     work('V-212', 288, 'body work', 'Door frame straightened'),
     work('F-302', 240, 'other', 'Load straps and winches replaced'),
@@ -84,14 +143,25 @@ export function settleCells({ lastDay, unit, logbook }: Setting): void {
 export function demoSlips({ lastDay, unit, random }: Setting): (weighing: Weighing) => void {
   const from = (days: number) => lastDay - days * dayMs
   const pending = [
-    { unit: unit('T-117'), from: from(38), left: 1, slip: (w: Weighing) => transposeDigits(w, sensedGroup(unit('T-117')), 1_500, random) },
+    {
+      unit: unit('T-117'),
+      from: from(38),
+      left: 1,
+      slip: (w: Weighing) => transposeDigits(w, sensedGroup(unit('T-117')), 1_500, random),
+    },
     { unit: unit('T-108'), from: from(55), left: 2, slip: (w: Weighing) => swapWithTrailer(w, unit('T-108')) },
-    { unit: unit('V-215'), from: from(30), left: 1, slip: (w: Weighing) => readInKilopascals(w, sensedGroup(unit('V-215'))) },
+    {
+      unit: unit('V-215'),
+      from: from(30),
+      left: 1,
+      slip: (w: Weighing) => readInKilopascals(w, sensedGroup(unit('V-215'))),
+    },
     { unit: unit('T-133'), from: from(45), left: 1, slip: (w: Weighing) => mistypeGross(w, -1_000) },
   ]
   const unlocated = unit('V-218')
   return (weighing) => {
-    if (weighing.readAt >= from(55) && weighing.pressures.some((pressure) => pressure.unit === unlocated)) weighing.elevationFt = null
+    if (weighing.readAt >= from(55) && weighing.pressures.some((pressure) => pressure.unit === unlocated))
+      weighing.elevationFt = null
     if (weighing.scale === null || weighing.scale.grossOnly) return
     for (const slip of pending) {
       const there = weighing.pressures.some((pressure) => pressure.unit === slip.unit)
@@ -105,8 +175,11 @@ function swapWithTrailer(weighing: Weighing, power: SimUnit): boolean {
   return other !== undefined && swapGroups(weighing, sensedGroup(power), other.group, 2_000)
 }
 
-/** K-02 carries its loads with the pusher axle on the road since some weeks ago, although it was calibrated with it up. */
+/**
+ * K-02 carries its loads with the pusher axle on the road since some weeks ago, although it was calibrated with it up.
+ */
 export function settleDemoLoad({ lastDay, unit }: Setting): (power: SimUnit, at: number, load: Load) => Load {
   const lowered = unit('K-02')
-  return (power, at, load) => (power === lowered && load.cargoLb > 12_000 && at >= lastDay - 58 * dayMs ? { ...load, lift: 'lowered' } : load)
+  return (power, at, load) =>
+    power === lowered && load.cargoLb > 12_000 && at >= lastDay - 58 * dayMs ? { ...load, lift: 'lowered' } : load
 }

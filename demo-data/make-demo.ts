@@ -2,7 +2,15 @@ import { join } from 'node:path'
 import { parseArgs } from 'node:util'
 import { planCalibrations, type Rig } from './demo-calibrations.ts'
 import { demoYards, grossOnlyScale, makeDemoScales, makeDemoUnits } from './demo-fleet.ts'
-import { absoluteUnits, demoHappenings, demoSlips, fittedDaysAgo, heavyUnits, settleCells, settleDemoLoad } from './demo-troubles.ts'
+import {
+  absoluteUnits,
+  demoHappenings,
+  demoSlips,
+  fittedDaysAgo,
+  heavyUnits,
+  settleCells,
+  settleDemoLoad,
+} from './demo-troubles.ts'
 import { atLocal, dayFromText, dayMs } from './simulation/clock.ts'
 import { FolderWriter } from './simulation/folder-writer.ts'
 import { Logbook } from './simulation/logbook.ts'
@@ -12,7 +20,9 @@ import type { Scale } from './simulation/scale.ts'
 import { writeUnit, type SimUnit } from './simulation/unit.ts'
 import { ordinaryNoise } from './simulation/weighing.ts'
 
-/** Two years of Tamsin Fork Freight ending on `until`, written as a fleet folder. The same date gives the same files. */
+/**
+ * Two years of Tamsin Fork Freight ending on `until`, written as a fleet folder. The same date gives the same files.
+ */
 export function makeDemo(folder: string, until = '2026-11-24'): ReturnType<FolderWriter['close']> {
   const random = new Random('Tamsin Fork Freight 1998')
   const lastDay = dayFromText(until)
@@ -40,9 +50,16 @@ export function makeDemo(folder: string, until = '2026-11-24'): ReturnType<Folde
   const logbook = new Logbook(lastDay, 0.3, random.fork('cells'))
   const setting = { lastDay, unit, logbook, random: random.fork('troubles') }
   for (const one of units) {
-    const visits = calibrations.filter(({ calibrated }) => calibrated.includes(one)).map(({ day }) => day).toSorted((a, b) => a - b)
+    const visits = calibrations
+      .filter(({ calibrated }) => calibrated.includes(one))
+      .map(({ day }) => day)
+      .toSorted((a, b) => a - b)
     const fittedOn = visits[0] ?? lastDay - (fittedDaysAgo[one.number] ?? 0) * dayMs
-    logbook.fit(one, atLocal(fittedOn, 6), visits.map((day) => atLocal(day, 6)))
+    logbook.fit(
+      one,
+      atLocal(fittedOn, 6),
+      visits.map((day) => atLocal(day, 6)),
+    )
   }
   settleCells(setting)
 
@@ -50,37 +67,69 @@ export function makeDemo(folder: string, until = '2026-11-24'): ReturnType<Folde
   for (const { name, elevationFt } of demoYards) writer.row('yards', { yard: name, elevation_ft: elevationFt })
   for (const one of units) writeUnit(writer, one)
   for (const { name, divisionLb, elevationFt, tolerancePercent } of scales) {
-    writer.row('scales', { scale: name, division_lb: divisionLb, elevation_ft: elevationFt, tolerance_percent: tolerancePercent })
+    writer.row('scales', {
+      scale: name,
+      division_lb: divisionLb,
+      elevation_ft: elevationFt,
+      tolerance_percent: tolerancePercent,
+    })
   }
 
   const trips = random.fork('trips')
   const lastSeen = new Map<SimUnit, number>()
   let readings = 0
-  operate(writer, logbook, {
-    from: firstDay, until: lastDay, powers: [...tractors, ...trucks], checkEveryDays: [10, 22], readingsPerDay: 0.28, calibrations,
-    happenings: demoHappenings(setting),
-    chooseTrailer: (power, day, busy) => {
-      if (power.model.kind === 'truck') return null
-      const free = trailers.filter((trailer) => trailer.yard === power.yard && trailer.fittedAt !== null && trailer.fittedAt < day && !busy.has(trailer))
-      const longest = free.toSorted((a, b) => (lastSeen.get(a) ?? 0) - (lastSeen.get(b) ?? 0))
-      const chosen = longest[Math.min(longest.length - 1, trips.whole(0, 3))]
-      if (chosen !== undefined) lastSeen.set(chosen, day)
-      return chosen
+  operate(
+    writer,
+    logbook,
+    {
+      from: firstDay,
+      until: lastDay,
+      powers: [...tractors, ...trucks],
+      checkEveryDays: [10, 22],
+      readingsPerDay: 0.28,
+      calibrations,
+      happenings: demoHappenings(setting),
+      chooseTrailer: (power, day, busy) => {
+        if (power.model.kind === 'truck') return null
+        const free = trailers.filter(
+          (trailer) =>
+            trailer.yard === power.yard && trailer.fittedAt !== null && trailer.fittedAt < day && !busy.has(trailer),
+        )
+        const longest = free.toSorted((a, b) => (lastSeen.get(a) ?? 0) - (lastSeen.get(b) ?? 0))
+        const chosen = longest[Math.min(longest.length - 1, trips.whole(0, 3))]
+        if (chosen !== undefined) lastSeen.set(chosen, day)
+        return chosen
+      },
+      chooseScale: (power) =>
+        trips.weighted(
+          scales.map(
+            (scale) =>
+              [
+                scale,
+                scale.name === `${power.yard} Yard`
+                  ? 8
+                  : scale.name === grossOnlyScale
+                    ? 1
+                    : scale.name.endsWith(' Yard')
+                      ? 2
+                      : 3,
+              ] as const,
+          ),
+        ),
+      heaviness: (power) => heavyUnits[power.number] ?? 1,
+      roadElevationFt: () => Math.round(trips.between(2_200, 7_400) / 10) * 10,
+      beforeWriting: demoSlips(setting),
+      settleLoad: settleDemoLoad(setting),
     },
-    chooseScale: (power) => trips.weighted(scales.map((scale) => [
-      scale, scale.name === `${power.yard} Yard` ? 8 : scale.name === grossOnlyScale ? 1 : scale.name.endsWith(' Yard') ? 2 : 3,
-    ] as const)),
-    heaviness: (power) => heavyUnits[power.number] ?? 1,
-    roadElevationFt: () => Math.round(trips.between(2_200, 7_400) / 10) * 10,
-    beforeWriting: demoSlips(setting),
-    settleLoad: settleDemoLoad(setting),
-  }, {
-    random: random.fork('weighings'), noise: ordinaryNoise,
-    nextReading: () => {
-      readings += 1
-      return `R-${String(readings).padStart(6, '0')}`
+    {
+      random: random.fork('weighings'),
+      noise: ordinaryNoise,
+      nextReading: () => {
+        readings += 1
+        return `R-${String(readings).padStart(6, '0')}`
+      },
     },
-  })
+  )
   logbook.write(writer)
   return writer.close()
 }

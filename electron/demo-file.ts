@@ -26,7 +26,8 @@ async function make(file: string, fleetFolder: string): Promise<void> {
   await removeDatabase(unfinished)
   try {
     const outcome = await bringInFolder(unfinished, fleetFolder, {})
-    if (outcome.outcome === 'refused') throw new Error(`the demo fleet was refused: ${JSON.stringify(outcome.problems.slice(0, 3))}`)
+    if (outcome.outcome === 'refused')
+      throw new Error(`the demo fleet was refused: ${JSON.stringify(outcome.problems.slice(0, 3))}`)
     await removeDatabase(file)
     await rename(unfinished, file)
   } finally {
@@ -41,7 +42,8 @@ export function demoFile(fleetFolder: string, home = userFolder()): DemoFile {
   let preparing: Promise<void> | undefined
 
   const prepare = async () => {
-    if (!existsSync(fleetFolder)) throw new TarelineError('no-demo', 'The demo fleet is not part of this copy of Tareline.')
+    if (!existsSync(fleetFolder))
+      throw new TarelineError('no-demo', 'The demo fleet is not part of this copy of Tareline.')
     const wanted = await fingerprint(fleetFolder)
     const made = existsSync(file) ? await readFile(mark, 'utf8').catch(() => '') : ''
     if (made === wanted) return
@@ -50,5 +52,11 @@ export function demoFile(fleetFolder: string, home = userFolder()): DemoFile {
   }
 
   // Two windows that ask at the same time wait for the same file.
-  return { file, prepare: () => (preparing ??= prepare().finally(() => { preparing = undefined })) }
+  return {
+    file,
+    prepare: () =>
+      (preparing ??= prepare().finally(() => {
+        preparing = undefined
+      })),
+  }
 }

@@ -25,7 +25,8 @@ export const usage = `Usage: npm start -- [options]
 function readPort(text: string | undefined): number {
   if (text === undefined) return 0
   const port = Number(text)
-  if (!/^\d+$/.test(text) || port < 1 || port > 65535) throw new TarelineError('usage', `--port is "${text}"; a whole number from 1 to 65535 is accepted.`)
+  if (!/^\d+$/.test(text) || port < 1 || port > 65535)
+    throw new TarelineError('usage', `--port is "${text}"; a whole number from 1 to 65535 is accepted.`)
   return port
 }
 
@@ -36,18 +37,31 @@ export function readOptions(args: readonly string[]): StartOptions {
       args: [...args],
       allowNegative: true,
       options: {
-        db: { type: 'string' }, demo: { type: 'boolean', default: false }, loopback: { type: 'boolean', default: false },
-        window: { type: 'boolean', default: true }, port: { type: 'string' }, help: { type: 'boolean', short: 'h', default: false },
+        db: { type: 'string' },
+        demo: { type: 'boolean', default: false },
+        loopback: { type: 'boolean', default: false },
+        window: { type: 'boolean', default: true },
+        port: { type: 'string' },
+        help: { type: 'boolean', short: 'h', default: false },
       },
     })
     if (values.db === '') throw new TarelineError('usage', '--db names no file; the path of a fleet file is accepted.')
-    if (values.demo && values.db !== undefined) throw new TarelineError('usage', '--demo and --db each name a fleet file; give one of them.')
+    if (values.demo && values.db !== undefined)
+      throw new TarelineError('usage', '--demo and --db each name a fleet file; give one of them.')
     return {
-      demo: values.demo, loopback: values.loopback, window: values.window, port: readPort(values.port), help: values.help,
+      demo: values.demo,
+      loopback: values.loopback,
+      window: values.window,
+      port: readPort(values.port),
+      help: values.help,
       ...(values.db === undefined ? {} : { db: values.db }),
     }
   } catch (error) {
     if (error instanceof TarelineError) throw error
-    throw new TarelineError('usage', `${error instanceof Error ? error.message.split('. ')[0] : String(error)}. Run with --help to see what is accepted.`, { cause: error })
+    throw new TarelineError(
+      'usage',
+      `${error instanceof Error ? error.message.split('. ')[0] : String(error)}. Run with --help to see what is accepted.`,
+      { cause: error },
+    )
   }
 }

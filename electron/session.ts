@@ -19,16 +19,30 @@ export interface SessionOptions {
   readonly log: Log
 }
 
-/** Opens the first file and makes what every procedure may reach. Errors: TarelineError of the file that cannot be opened. */
-export async function openSession({ version, db, startWithDemo, demo, inboxRoot, log }: SessionOptions): Promise<Context> {
-  const file = startWithDemo ? demo.file : db ?? usualFleetFile()
+/**
+ * Opens the first file and makes what every procedure may reach. Errors: TarelineError of the file that cannot be
+ * opened.
+ */
+export async function openSession({
+  version,
+  db,
+  startWithDemo,
+  demo,
+  inboxRoot,
+  log,
+}: SessionOptions): Promise<Context> {
+  const file = startWithDemo ? demo.file : (db ?? usualFleetFile())
   try {
     if (startWithDemo) await demo.prepare()
     const report = reportTo(log)
     const dayCopies = keepDayCopies(report, (copy) => log.write({ what: 'copied', file: basename(copy) }))
     const fleet = await openFleet(file, { report, onOpen: dayCopies.opened })
     const trouble = fleet.trouble()
-    log.write(trouble ? { what: 'not-opened', file: basename(file), code: trouble.code } : { what: 'opened', file: basename(file), demo: startWithDemo })
+    log.write(
+      trouble
+        ? { what: 'not-opened', file: basename(file), code: trouble.code }
+        : { what: 'opened', file: basename(file), demo: startWithDemo },
+    )
     return { version, fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), log, report }
   } catch (error) {
     log.write({ what: 'not-opened', file: basename(file), code: error instanceof TarelineError ? error.code : 'fault' })

@@ -1,13 +1,20 @@
 import { type Kysely, sql } from 'kysely'
 
 /**
- * The log outlives what it tells of, so that an addition can be undone: its unit is no longer a reference. And the zone in
- * which a person typed a local time, as tickets and readings have it; null where a file told the time.
+ * The log outlives what it tells of, so that an addition can be undone: its unit is no longer a reference. And the zone
+ * in which a person typed a local time, as tickets and readings have it; null where a file told the time.
  */
 export async function up(db: Kysely<unknown>): Promise<void> {
-  await db.schema.createTable('change_log_kept')
+  await db.schema
+    .createTable('change_log_kept')
     .addColumn('id', 'integer', (c) => c.primaryKey())
-    .addColumn('changed_at', 'text', (c) => c.notNull().check(sql`changed_at glob '[12][0-9][0-9][0-9]-[01][0-9]-[0-3][0-9]T[0-2][0-9]:[0-5][0-9]:[0-5][0-9].[0-9][0-9][0-9]Z'`))
+    .addColumn('changed_at', 'text', (c) =>
+      c
+        .notNull()
+        .check(
+          sql`changed_at glob '[12][0-9][0-9][0-9]-[01][0-9]-[0-3][0-9]T[0-2][0-9]:[0-5][0-9]:[0-5][0-9].[0-9][0-9][0-9]Z'`,
+        ),
+    )
     .addColumn('changed_by', 'text', (c) => c.notNull())
     .addColumn('unit_id', 'integer')
     .addColumn('subject', 'text', (c) => c.notNull())
@@ -19,8 +26,11 @@ export async function up(db: Kysely<unknown>): Promise<void> {
     .addColumn('revision', 'integer')
     .addColumn('record_id', 'integer')
     .addColumn('undoes', 'integer')
-    .modifyEnd(sql`strict`).execute()
-  const columns = sql.raw('id, changed_at, changed_by, unit_id, subject, subject_key, action, old_value, new_value, reason, revision, record_id, undoes')
+    .modifyEnd(sql`strict`)
+    .execute()
+  const columns = sql.raw(
+    'id, changed_at, changed_by, unit_id, subject, subject_key, action, old_value, new_value, reason, revision, record_id, undoes',
+  )
   await sql`insert into change_log_kept (${columns}) select ${columns} from change_log`.execute(db)
   // Dropping the table takes its indexes and triggers with it.
   await sql`drop table change_log`.execute(db)

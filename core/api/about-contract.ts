@@ -7,9 +7,11 @@ export const aboutFacts = z.object({
   version: text,
   /** Step of the database that this version writes. */
   step: z.number(),
-  sqlite: text, node: text,
+  sqlite: text,
+  node: text,
   /** null in the browser's window. */
-  electron: text.nullable(), chromium: text.nullable(),
+  electron: text.nullable(),
+  chromium: text.nullable(),
   system: text,
   file: text,
   logFolder: text,

@@ -3,10 +3,17 @@ import { ORPCError, ValidationError } from '@orpc/server'
 import { ConflictError, FieldError, type Problem, TarelineError } from '#core/fleet/problem.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'
 
-const programFault = 'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.'
+const programFault =
+  'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.'
 
 /** The typed answer REFUSED with the problem's sentence; a handler throws it. */
-export function refusal({ code, field, value, accepted, message }: Problem): ORPCError<'REFUSED', Omit<Problem, 'message'>> {
+export function refusal({
+  code,
+  field,
+  value,
+  accepted,
+  message,
+}: Problem): ORPCError<'REFUSED', Omit<Problem, 'message'>> {
   return new ORPCError('REFUSED', { status: 422, message, data: { code, field, value, accepted } })
 }
 
@@ -14,7 +21,9 @@ export function refusal({ code, field, value, accepted, message }: Problem): ORP
 function shown(value: unknown): string {
   if (value === undefined) return 'nothing'
   try {
-    const text = JSON.stringify(value, (_key, part: unknown) => (typeof part === 'bigint' || Number.isNaN(part) ? String(part) : part))
+    const text = JSON.stringify(value, (_key, part: unknown) =>
+      typeof part === 'bigint' || Number.isNaN(part) ? String(part) : part,
+    )
     return (text ?? typeof value).slice(0, 80)
   } catch (error) {
     // Thousands of lists in each other are deeper than JSON goes.
@@ -36,17 +45,27 @@ function misfit({ issues, data }: ValidationError): ORPCError<'REFUSED', Omit<Pr
   const field = path.map(String).join('.') || 'input'
   const value = valueAt(data, path)
   const accepted = issue?.message ?? 'another value'
-  return refusal({ code: 'not-accepted', field, value, accepted, message: `${field} is ${value}, which is not accepted. ${accepted}.` })
+  return refusal({
+    code: 'not-accepted',
+    field,
+    value,
+    accepted,
+    message: `${field} is ${value}, which is not accepted. ${accepted}.`,
+  })
 }
 
 /**
  * What a screen is told about an error: a sentence for what a person can put right, typed as REFUSED; a plain sentence
- * for what the disk or another program did, and one without inner details for everything else, both of which `report` takes down together with its cause.
+ * for what the disk or another program did, and one without inner details for everything else, both of which `report`
+ * takes down together with its cause.
  */
 export function asAnswer(error: unknown, report: (error: unknown) => void): ORPCError<string, unknown> {
-  if (error instanceof ConflictError) return new ORPCError('CONFLICT', { status: 409, message: error.message, data: { fields: error.conflicts } })
-  if (error instanceof FieldError) return refusal({ code: error.code, field: error.field, value: '', accepted: '', message: error.message })
-  if (error instanceof TarelineError) return refusal({ code: error.code, field: '', value: '', accepted: '', message: error.message })
+  if (error instanceof ConflictError)
+    return new ORPCError('CONFLICT', { status: 409, message: error.message, data: { fields: error.conflicts } })
+  if (error instanceof FieldError)
+    return refusal({ code: error.code, field: error.field, value: '', accepted: '', message: error.message })
+  if (error instanceof TarelineError)
+    return refusal({ code: error.code, field: '', value: '', accepted: '', message: error.message })
   if (error instanceof ORPCError) {
     if (error.code === 'BAD_REQUEST' && error.cause instanceof ValidationError) return misfit(error.cause)
     if (error.code !== 'INTERNAL_SERVER_ERROR') return error

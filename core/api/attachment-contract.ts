@@ -13,13 +13,25 @@ export const addAttachmentInput = z.object({ ticketId, file: z.file(), by: perso
 export const takeOffInput = z.object({ ticketId, sha256, reason: z.string().trim().min(1).max(2000), by: person })
 
 const attachment = z.object({
-  sha256: z.string(), name: z.string(), type: z.enum(attachmentTypes), bytes: z.number(),
+  sha256: z.string(),
+  name: z.string(),
+  type: z.enum(attachmentTypes),
+  bytes: z.number(),
   /** null: it came with a fleet folder. */
-  addedAt: z.string().nullable(), addedBy: z.string().nullable(),
+  addedAt: z.string().nullable(),
+  addedBy: z.string().nullable(),
 })
 export type AttachmentView = z.infer<typeof attachment>
 
 export const attachmentList = z.array(attachment)
 
-/** added: false where the ticket has that very file already, under the name told. warning: that it may have been cut off, as a sentence. */
-export const addedAttachment = z.object({ added: z.boolean(), sha256: z.string(), name: z.string(), warning: z.string().nullable() })
+/**
+ * added: false where the ticket has that very file already, under the name told. warning: that it may have been cut
+ * off, as a sentence.
+ */
+export const addedAttachment = z.object({
+  added: z.boolean(),
+  sha256: z.string(),
+  name: z.string(),
+  warning: z.string().nullable(),
+})

@@ -22,8 +22,14 @@ function viewObserved(lives: readonly CellLife[], confidence: number) {
   const { steps, medianDays, deaths } = survivalCurve(lives, confidence)
   const shown = thinned(steps)
   return {
-    medianDays, died: deaths,
-    observed: { days: [0, ...shown.map(({ days }) => days)], alive: [1, ...shown.map(({ survival }) => survival)], lower: [1, ...shown.map(({ lower }) => lower)], upper: [1, ...shown.map(({ upper }) => upper)] },
+    medianDays,
+    died: deaths,
+    observed: {
+      days: [0, ...shown.map(({ days }) => days)],
+      alive: [1, ...shown.map(({ survival }) => survival)],
+      lower: [1, ...shown.map(({ lower }) => lower)],
+      upper: [1, ...shown.map(({ upper }) => upper)],
+    },
   }
 }
 
@@ -31,10 +37,18 @@ function viewLaw(law: StratumLaw, confidence: number) {
   const last = weibullQuantileDays(law, 0.995)
   const days = Array.from({ length: lawPoints }, (_, i) => (last * i) / (lawPoints - 1))
   const at = days.map((day) => weibullSurvival(law, day, confidence))
-  return { days, alive: at.map(({ survival }) => survival), lower: at.map(({ lower }) => lower), upper: at.map(({ upper }) => upper) }
+  return {
+    days,
+    alive: at.map(({ survival }) => survival),
+    lower: at.map(({ lower }) => lower),
+    upper: at.map(({ upper }) => upper),
+  }
 }
 
-/** Life curves by cell and interval: what was observed, the law with its band, and the figures in words. Conditions that nobody ever used are left out. */
+/**
+ * Life curves by cell and interval: what was observed, the law with its band, and the figures in words. Conditions that
+ * nobody ever used are left out.
+ */
 export function viewLives({ cells: { asOf, lives, mounted, model, outlookOf }, rules }: BenchNow): BenchLivesView {
   const confidence = 0.95
   const livesOf = new Map<StratumLaw, CellLife[]>()
@@ -49,29 +63,50 @@ export function viewLives({ cells: { asOf, lives, mounted, model, outlookOf }, r
     const law = model.lawFor(outlook) as StratumLaw
     sensors.set(law, (sensors.get(law) ?? 0) + 1)
   }
-  const strata = model.strata.filter((law) => livesOf.has(law) || sensors.has(law)).map((law) => {
-    const own = livesOf.get(law) ?? []
-    const half = 1.959963984540054 * Math.sqrt(law.varLnLife)
-    const outlook = outlookOf(law)
-    return {
-      cell: law.cell, reportEveryS: law.reportEveryS, sensors: sensors.get(law) ?? 0, lives: own.length, low: own.filter(({ endedBy }) => endedBy === 'low').length,
-      lifeDays: law.lifeDays, lifeLowDays: law.lifeDays * Math.exp(-half), lifeHighDays: law.lifeDays * Math.exp(half), shape: law.shape,
-      swapAgeDays: outlook.ageAtRisk(0, rules.batteryRiskPercent / 100), predictedLifeDays: outlook.predictedLifeDays,
-      ...viewObserved(own, confidence), law: viewLaw(law, confidence),
-    }
-  })
-  return { asOf: toStoredInstant(asOf), confidence, strata: strata.sort((p, q) => q.sensors - p.sensors || q.lives - p.lives) }
+  const strata = model.strata
+    .filter((law) => livesOf.has(law) || sensors.has(law))
+    .map((law) => {
+      const own = livesOf.get(law) ?? []
+      const half = 1.959963984540054 * Math.sqrt(law.varLnLife)
+      const outlook = outlookOf(law)
+      return {
+        cell: law.cell,
+        reportEveryS: law.reportEveryS,
+        sensors: sensors.get(law) ?? 0,
+        lives: own.length,
+        low: own.filter(({ endedBy }) => endedBy === 'low').length,
+        lifeDays: law.lifeDays,
+        lifeLowDays: law.lifeDays * Math.exp(-half),
+        lifeHighDays: law.lifeDays * Math.exp(half),
+        shape: law.shape,
+        swapAgeDays: outlook.ageAtRisk(0, rules.batteryRiskPercent / 100),
+        predictedLifeDays: outlook.predictedLifeDays,
+        ...viewObserved(own, confidence),
+        law: viewLaw(law, confidence),
+      }
+    })
+  return {
+    asOf: toStoredInstant(asOf),
+    confidence,
+    strata: strata.sort((p, q) => q.sensors - p.sensors || q.lives - p.lives),
+  }
 }
 
 /** What swapping cost by month, and what one sensor would take a year at faster intervals. */
 export function viewCost({ cells: { asOf, lives, mounted, model, outlookOf }, rules }: BenchNow): BenchCostView {
   const yearlyAt = (condition: LifeCondition) => ({
-    reportEveryS: condition.reportEveryS, ...yearlyCost(outlookOf(model.lawFor(condition) as StratumLaw), rules.batteryRiskPercent / 100),
+    reportEveryS: condition.reportEveryS,
+    ...yearlyCost(outlookOf(model.lawFor(condition) as StratumLaw), rules.batteryRiskPercent / 100),
   })
   return {
-    asOf: toStoredInstant(asOf), months: swapsByMonth(lives, model, rules), riskPercent: rules.batteryRiskPercent,
+    asOf: toStoredInstant(asOf),
+    months: swapsByMonth(lives, model, rules),
+    riskPercent: rules.batteryRiskPercent,
     intervals: commonConditions(mounted.map(({ outlook }) => outlook)).map(({ condition, sensors, faster }) => ({
-      cell: condition.cell, sensors, now: yearlyAt(condition), faster: faster.map(yearlyAt),
+      cell: condition.cell,
+      sensors,
+      now: yearlyAt(condition),
+      faster: faster.map(yearlyAt),
     })),
   }
 }

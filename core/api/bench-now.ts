@@ -31,10 +31,20 @@ export function commonConditions(used: readonly LifeCondition[]): CommonConditio
     known.sensors += 1
     counted.set(key, known)
   }
-  return [...counted.values()].sort((p, q) => q.sensors - p.sensors).slice(0, mostConditions).map(({ condition, sensors }) => {
-    const { cell, reportEveryS } = condition
-    return { condition, sensors, faster: reportEveryS === null ? [] : faster.map((times) => ({ cell, reportEveryS: Math.max(1, reportEveryS / times) })) }
-  })
+  return [...counted.values()]
+    .sort((p, q) => q.sensors - p.sensors)
+    .slice(0, mostConditions)
+    .map(({ condition, sensors }) => {
+      const { cell, reportEveryS } = condition
+      return {
+        condition,
+        sensors,
+        faster:
+          reportEveryS === null
+            ? []
+            : faster.map((times) => ({ cell, reportEveryS: Math.max(1, reportEveryS / times) })),
+      }
+    })
 }
 
 export interface BenchNow {
@@ -47,11 +57,16 @@ const kept = new WeakMap<Store, { readonly mark: string; readonly now: Promise<B
 
 async function look(store: Store, asOf: number): Promise<BenchNow> {
   const rules = await readHouseRules(store.db)
-  const cells = readFleetCells(store, rules, asOf, { alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster) })
+  const cells = readFleetCells(store, rules, asOf, {
+    alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster),
+  })
   return { rules, cells, items: benchItems({ ...readStoredEvidence(store), cells: cells.mounted }, rules, asOf) }
 }
 
-/** Where the fleet's cells and the shop's work stand today; looked at once a day and change of the record, since it takes a second for a large fleet. */
+/**
+ * Where the fleet's cells and the shop's work stand today; looked at once a day and change of the record, since it
+ * takes a second for a large fleet.
+ */
 export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
   const { revision, assessedAt } = await readFileState(store.db)
   const mark = `${revision} ${assessedAt} ${dayOf(asOf)}`
@@ -72,6 +87,10 @@ export interface PlanNow extends BenchNow {
 export async function planNow(store: Store, asOf: number, days?: number): Promise<PlanNow> {
   const now = await benchNow(store, asOf)
   const planned = await listPlannedVisits(store.db, asOf)
-  const visits = planned.map((row) => ({ unitId: row.unit_id, yardId: row.yard_id, day: Date.parse(row.visit_on) / dayMs }))
+  const visits = planned.map((row) => ({
+    unitId: row.unit_id,
+    yardId: row.yard_id,
+    day: Date.parse(row.visit_on) / dayMs,
+  }))
   return { ...now, planned, plan: planWork(now.items, visits, now.rules, asOf, days ?? now.rules.benchHorizonDays) }
 }

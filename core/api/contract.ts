@@ -1,20 +1,91 @@
 import { eventIterator, oc } from '@orpc/contract'
 import { z } from 'zod'
 import { aboutFacts, supportBundleInput } from '#core/api/about-contract.ts'
-import { addAttachmentInput, addedAttachment, attachmentInput, attachmentList, attachmentListInput, takeOffInput } from '#core/api/attachment-contract.ts'
 import {
-  addedVisits, addVisitInput, addVisitsInput, benchCost, benchListInput, benchLives, benchPlan, benchPlanInput, benchText, markSwapped, markSwappedInput,
-  removeVisitInput, unitWork, unitWorkInput,
+  addAttachmentInput,
+  addedAttachment,
+  attachmentInput,
+  attachmentList,
+  attachmentListInput,
+  takeOffInput,
+} from '#core/api/attachment-contract.ts'
+import {
+  addedVisits,
+  addVisitInput,
+  addVisitsInput,
+  benchCost,
+  benchListInput,
+  benchLives,
+  benchPlan,
+  benchPlanInput,
+  benchText,
+  markSwapped,
+  markSwappedInput,
+  removeVisitInput,
+  unitWork,
+  unitWorkInput,
 } from '#core/api/bench-contract.ts'
 import { copiesList, copyName, copyVerdict, restored, restoreInput } from '#core/api/copies-contract.ts'
-import { calibrationPage, corrected, correctInput, evidenceListInput, evidenceSheet, readingPage, sheetInput, ticketPage } from '#core/api/evidence-contract.ts'
-import { copyUnitInput, countOnInput, fleetBasics, mountInput, retireInput, savedRecord, saveRecordInput, sensorListInput, sensorPage, unitRecord } from '#core/api/fleet-contract.ts'
-import { bringInForeignInput, foreignOutcome, foreignPreview, foreignPreviewInput, removeMappingInput, savedMapping, saveMappingInput } from '#core/api/foreign-contract.ts'
+import {
+  calibrationPage,
+  corrected,
+  correctInput,
+  evidenceListInput,
+  evidenceSheet,
+  readingPage,
+  sheetInput,
+  ticketPage,
+} from '#core/api/evidence-contract.ts'
+import {
+  copyUnitInput,
+  countOnInput,
+  fleetBasics,
+  mountInput,
+  retireInput,
+  savedRecord,
+  saveRecordInput,
+  sensorListInput,
+  sensorPage,
+  unitRecord,
+} from '#core/api/fleet-contract.ts'
+import {
+  bringInForeignInput,
+  foreignOutcome,
+  foreignPreview,
+  foreignPreviewInput,
+  removeMappingInput,
+  savedMapping,
+  saveMappingInput,
+} from '#core/api/foreign-contract.ts'
 import { importOutcome, importProgress } from '#core/api/import-contract.ts'
-import { heavyExport, heavyExportInput, heavyListInput, heavyNoteInput, heavyPage, heavySpan, heavySummary } from '#core/api/heavy-contract.ts'
-import { deskName, deskText, logExport, logFilter, logLast, logListInput, logPage, logUndoInput } from '#core/api/log-contract.ts'
+import {
+  heavyExport,
+  heavyExportInput,
+  heavyListInput,
+  heavyNoteInput,
+  heavyPage,
+  heavySpan,
+  heavySummary,
+} from '#core/api/heavy-contract.ts'
+import {
+  deskName,
+  deskText,
+  logExport,
+  logFilter,
+  logLast,
+  logListInput,
+  logPage,
+  logUndoInput,
+} from '#core/api/log-contract.ts'
 import { typedPath } from '#core/api/typed-path.ts'
-import { cabCardInput, pickUnits, preview, previewInput, savedReading, saveReadingInput } from '#core/api/weigh-contract.ts'
+import {
+  cabCardInput,
+  pickUnits,
+  preview,
+  previewInput,
+  savedReading,
+  saveReadingInput,
+} from '#core/api/weigh-contract.ts'
 import { prepared, prepareInput, savedWeighIn, saveWeighInInput, voidInput } from '#core/api/weigh-in-contract.ts'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
 import { houseRuleNames } from '#core/fleet/house-rules.ts'
@@ -33,7 +104,10 @@ const storedValue = z.union([z.string(), z.number(), z.null()])
 const fieldConflict = z.object({ field: z.string(), was: storedValue, stored: storedValue, typed: storedValue })
 export type FieldConflictView = z.infer<typeof fieldConflict>
 
-/** For procedures that change what people type: another window may have changed the same fields meanwhile; then nothing is stored. */
+/**
+ * For procedures that change what people type: another window may have changed the same fields meanwhile; then nothing
+ * is stored.
+ */
 const editing = base.errors({ CONFLICT: { status: 409, data: z.object({ fields: z.array(fieldConflict) }) } })
 
 const severity = z.enum(['stop', 'warn', 'note'])
@@ -87,8 +161,14 @@ export type RosterRow = z.infer<typeof rosterRow>
 const line = z.object({ a: z.number(), b: z.number(), uA: z.number(), uB: z.number(), covAB: z.number() })
 
 const linePoint = z.object({
-  ticket: z.string(), scale: z.string(), reading: z.string(), weighedAt: instant,
-  psi: z.number(), uPsi: z.number(), weightLb: z.number(), uLb: z.number(),
+  ticket: z.string(),
+  scale: z.string(),
+  reading: z.string(),
+  weighedAt: instant,
+  psi: z.number(),
+  uPsi: z.number(),
+  weightLb: z.number(),
+  uLb: z.number(),
 })
 
 const calibration = z.object({
@@ -111,32 +191,48 @@ export type CalibrationView = z.infer<typeof calibration>
 
 /** One check weighing of a line: its miss against the track, and the CUSUM after it. */
 const check = z.object({
-  at: instant, ticket: z.string(), scale: z.string(), psi: z.number(), weightLb: z.number(),
-  missLb: z.number(), uMissLb: z.number(), z: z.number(), missed: z.boolean(),
+  at: instant,
+  ticket: z.string(),
+  scale: z.string(),
+  psi: z.number(),
+  weightLb: z.number(),
+  missLb: z.number(),
+  uMissLb: z.number(),
+  z: z.number(),
+  missed: z.boolean(),
   /** The slip that explains the miss, if one does. */
   slip: z.enum(['digits-transposed', 'groups-swapped', 'wrong-pressure-unit']).nullable(),
   /** The check moved along the line to the fixed pressure of the track, lb. */
   atFixedLb: z.number(),
-  cusumHigh: z.number(), cusumLow: z.number(),
+  cusumHigh: z.number(),
+  cusumLow: z.number(),
 })
 
-/** The track of a group: the weight that its circuit stands for at one fixed pressure, as the evidence tells it over time. */
+/**
+ * The track of a group: the weight that its circuit stands for at one fixed pressure, as the evidence tells it over
+ * time.
+ */
 const track = z.object({
   fixedPsi: z.number(),
   toleranceLb: z.number(),
   cusumLimit: z.number(),
   /** Checks, on average, from one false alarm of the CUSUM to the next. */
   checksToFalseAlarm: z.number(),
-  lives: z.array(z.object({
-    calibrationId: z.number(), startedAt: instant, endedAt: instant.nullable(), brokenAt: instant.nullable(),
-    /** What the line itself reads at the fixed pressure, lb. */
-    lineLb: z.number(),
-    /** The track with its standard uncertainty, oldest first. */
-    states: z.array(z.object({ at: instant, weightLb: z.number(), u: z.number() })),
-    checks: z.array(check),
-    /** Place of the check from which the present alarm built up; null while there is none. */
-    alarmFrom: z.number().nullable(),
-  })),
+  lives: z.array(
+    z.object({
+      calibrationId: z.number(),
+      startedAt: instant,
+      endedAt: instant.nullable(),
+      brokenAt: instant.nullable(),
+      /** What the line itself reads at the fixed pressure, lb. */
+      lineLb: z.number(),
+      /** The track with its standard uncertainty, oldest first. */
+      states: z.array(z.object({ at: instant, weightLb: z.number(), u: z.number() })),
+      checks: z.array(check),
+      /** Place of the check from which the present alarm built up; null while there is none. */
+      alarmFrom: z.number().nullable(),
+    }),
+  ),
   /** Standard uncertainty at the limit over the coming days, lb. */
   forecast: z.array(z.object({ at: instant, u: z.number() })),
   allowedULb: z.number(),
@@ -145,13 +241,26 @@ export type TrackView = z.infer<typeof track>
 
 /** How far a calibration lies from the line before it: the as-found error of the recalibration. */
 const asFound = z.object({
-  calibrationId: z.number(), beforeId: z.number(), atEmptyLb: z.number(), uEmptyLb: z.number(), atLimitLb: z.number(), uLimitLb: z.number(), chi2: z.number(),
+  calibrationId: z.number(),
+  beforeId: z.number(),
+  atEmptyLb: z.number(),
+  uEmptyLb: z.number(),
+  atLimitLb: z.number(),
+  uLimitLb: z.number(),
+  chi2: z.number(),
 })
 
 const sensor = z.object({
-  serial: z.string(), reference: z.enum(['gauge', 'absolute']), mountedAt: instant, removedAt: instant.nullable(),
-  cell: z.string().nullable(), cellSince: instant.nullable(), reportEveryS: z.number().nullable(),
-  rangePsi: z.number().nullable(), resolutionPsi: z.number().nullable(), accuracyPsi: z.number().nullable(),
+  serial: z.string(),
+  reference: z.enum(['gauge', 'absolute']),
+  mountedAt: instant,
+  removedAt: instant.nullable(),
+  cell: z.string().nullable(),
+  cellSince: instant.nullable(),
+  reportEveryS: z.number().nullable(),
+  rangePsi: z.number().nullable(),
+  resolutionPsi: z.number().nullable(),
+  accuracyPsi: z.number().nullable(),
 })
 
 const group = z.object({
@@ -175,36 +284,65 @@ const group = z.object({
   track: track.nullable(),
   asFound: z.array(asFound),
   calibrations: z.array(calibration),
-  circuits: z.array(z.object({
-    name: z.string(), airSprings: z.number().nullable(), springAreaIn2: z.number().nullable(), rideHeightIn: z.number().nullable(),
-    sensors: z.array(sensor),
-  })),
+  circuits: z.array(
+    z.object({
+      name: z.string(),
+      airSprings: z.number().nullable(),
+      springAreaIn2: z.number().nullable(),
+      rideHeightIn: z.number().nullable(),
+      sensors: z.array(sensor),
+    }),
+  ),
 })
 export type GroupView = z.infer<typeof group>
 
 const unitSheet = z.object({
   asOf: instant,
   unit: z.object({
-    number: z.string(), kind: z.enum(unitKinds), vin: z.string().nullable(), plate: z.string().nullable(), plateRegion: z.string().nullable(),
-    make: z.string().nullable(), model: z.string().nullable(), modelYear: z.number().nullable(), yard: z.string().nullable(),
-    grossLimitLb: z.number().nullable(), fifthWheelFt: z.number().nullable(), retired: z.boolean(),
+    number: z.string(),
+    kind: z.enum(unitKinds),
+    vin: z.string().nullable(),
+    plate: z.string().nullable(),
+    plateRegion: z.string().nullable(),
+    make: z.string().nullable(),
+    model: z.string().nullable(),
+    modelYear: z.number().nullable(),
+    yard: z.string().nullable(),
+    grossLimitLb: z.number().nullable(),
+    fifthWheelFt: z.number().nullable(),
+    retired: z.boolean(),
   }),
   groups: z.array(group),
   findings: z.array(finding),
   /** Findings that were set aside, newest first, whether or not the same evidence still stands. */
   setAside: z.array(dismissed),
-  events: z.array(z.object({
-    group: z.string().nullable(), circuit: z.string().nullable(), happenedAt: instant, kind: z.enum(eventKinds), note: z.string().nullable(),
-  })),
+  events: z.array(
+    z.object({
+      group: z.string().nullable(),
+      circuit: z.string().nullable(),
+      happenedAt: instant,
+      kind: z.enum(eventKinds),
+      note: z.string().nullable(),
+    }),
+  ),
   /** The newest readings of the unit, newest first, at most 50. */
-  readings: z.array(z.object({
-    reading: z.string(), takenAt: instant, ticket: z.string().nullable(), scale: z.string().nullable(), lift: z.enum(liftStates).nullable(),
-    pressures: z.array(z.object({ group: z.string(), circuit: z.string(), psi: z.number() })),
-  })),
+  readings: z.array(
+    z.object({
+      reading: z.string(),
+      takenAt: instant,
+      ticket: z.string().nullable(),
+      scale: z.string().nullable(),
+      lift: z.enum(liftStates).nullable(),
+      pressures: z.array(z.object({ group: z.string(), circuit: z.string(), psi: z.number() })),
+    }),
+  ),
 })
 export type UnitSheetView = z.infer<typeof unitSheet>
 
-/** Files picked in the window land in an inbox of the app (see the window's request handler); a path names a folder here. */
+/**
+ * Files picked in the window land in an inbox of the app (see the window's request handler); a path names a folder
+ * here.
+ */
 const importSource = z.union([
   z.object({ inbox: z.string().regex(/^[a-z0-9-]{8,64}$/) }),
   z.object({ folder: typedPath }),
@@ -225,11 +363,17 @@ const fileState = z.object({
 export type FileState = z.infer<typeof fileState>
 
 const scaleRow = z.object({
-  scale: z.string(), divisionLb: z.number().nullable(), tolerancePercent: z.number().nullable(), elevationFt: z.number().nullable(),
+  scale: z.string(),
+  divisionLb: z.number().nullable(),
+  tolerancePercent: z.number().nullable(),
+  elevationFt: z.number().nullable(),
   tickets: z.number(),
   /** Bias against the fleet, %; null while too little is known. */
-  biasPercent: z.number().nullable(), uPercent: z.number().nullable(),
-  weighings: z.number(), groups: z.number(), since: instant.nullable(),
+  biasPercent: z.number().nullable(),
+  uPercent: z.number().nullable(),
+  weighings: z.number(),
+  groups: z.number(),
+  since: instant.nullable(),
   /** The finding that names it biased, if one does. */
   finding: z.object({ id: z.number(), message: z.string(), nextStep: z.string() }).nullable(),
 })
@@ -238,7 +382,14 @@ export type ScaleRow = z.infer<typeof scaleRow>
 const fleetFigure = z.object({ value: z.number(), u: z.number().nullable(), checks: z.number() })
 
 const ruleRow = z.object({
-  name: z.enum(houseRuleNames), label: z.string(), unit: z.string(), value: z.number(), default: z.number(), min: z.number(), max: z.number(), source: z.string(),
+  name: z.enum(houseRuleNames),
+  label: z.string(),
+  unit: z.string(),
+  value: z.number(),
+  default: z.number(),
+  min: z.number(),
+  max: z.number(),
+  source: z.string(),
   /** Of a rule that is chosen: the words of the values 0, 1 and on. */
   choices: z.array(z.string()).readonly().nullable(),
   /** It says only how things are shown. */
@@ -318,27 +469,44 @@ export const contract = {
     leave: base.input(z.object({ name: deskName, text: deskText.nullable() })).output(z.object({ left: z.boolean() })),
   },
   finding: {
-    dismiss: base.input(z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: person })).output(z.object({ dismissed: z.literal(true) })),
+    dismiss: base
+      .input(z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: person }))
+      .output(z.object({ dismissed: z.literal(true) })),
   },
   scales: {
-    list: base.output(z.object({
-      asOf: instant, scales: z.array(scaleRow),
-      /** Findings about scales that were set aside, newest first. */
-      setAside: z.array(dismissed),
-      /** Leveling repeatability, psi, and wander, psi per root month: the fleet's own, or the House Rules' (u null). */
-      leveling: fleetFigure, wander: fleetFigure,
-    })),
+    list: base.output(
+      z.object({
+        asOf: instant,
+        scales: z.array(scaleRow),
+        /** Findings about scales that were set aside, newest first. */
+        setAside: z.array(dismissed),
+        /**
+         * Leveling repeatability, psi, and wander, psi per root month: the fleet's own, or the House Rules' (u null).
+         */
+        leveling: fleetFigure,
+        wander: fleetFigure,
+      }),
+    ),
   },
   houseRules: {
     list: base.output(z.array(ruleRow)),
     /** Judges the fleet as if a rule had another value. */
     tryOut: base.input(z.object({ name: z.enum(houseRuleNames), value: z.number() })).output(ruleEffect),
     /** was: the value that the person saw. */
-    change: editing.input(z.object({ name: z.enum(houseRuleNames), was: z.number(), value: z.number(), by: person })).output(z.array(ruleRow)),
+    change: editing
+      .input(z.object({ name: z.enum(houseRuleNames), was: z.number(), value: z.number(), by: person }))
+      .output(z.array(ruleRow)),
   },
   folder: {
     bringIn: base.input(importSource).output(eventIterator(importProgress, importOutcome)),
-    writeOut: base.input(z.object({ folder: typedPath })).output(z.object({ folder: z.string(), files: z.array(z.object({ file: z.string(), rows: z.number() })), formulaTexts: z.number(), leftOut: z.array(z.string()) })),
+    writeOut: base.input(z.object({ folder: typedPath })).output(
+      z.object({
+        folder: z.string(),
+        files: z.array(z.object({ file: z.string(), rows: z.number() })),
+        formulaTexts: z.number(),
+        leftOut: z.array(z.string()),
+      }),
+    ),
   },
   /** CSV files from scale operators and sensor apps, read by a mapping. */
   foreign: {

@@ -6,8 +6,14 @@ const known = z.number().nullable()
 
 /** What a copy, or the file itself, holds; null: it cannot say. */
 export const copyFacts = z.object({
-  bytes: z.number(), units: known, tickets: known, readings: known, calibrations: known, attachments: known,
-  lastChangeAt: instant.nullable(), newestWeighingAt: instant.nullable(),
+  bytes: z.number(),
+  units: known,
+  tickets: known,
+  readings: known,
+  calibrations: known,
+  attachments: known,
+  lastChangeAt: instant.nullable(),
+  newestWeighingAt: instant.nullable(),
 })
 export type CopyFacts = z.infer<typeof copyFacts>
 

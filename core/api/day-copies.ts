@@ -17,23 +17,38 @@ export interface DayCopies {
 /** After the start, which has enough to do; then often enough to notice a new day. */
 const usualWaits = { firstMs: 3000, againMs: 15 * 60_000 }
 
-/** Keeps the day's copies of whichever file is open, in a thread; a copy that fails is told, and tried again; `onKept` is told of each that is kept. */
-export function keepDayCopies(report: (error: unknown) => void, onKept: (copy: string) => void = () => {}, { firstMs, againMs } = usualWaits): DayCopies {
+/**
+ * Keeps the day's copies of whichever file is open, in a thread; a copy that fails is told, and tried again; `onKept`
+ * is told of each that is kept.
+ */
+export function keepDayCopies(
+  report: (error: unknown) => void,
+  onKept: (copy: string) => void = () => {},
+  { firstMs, againMs } = usualWaits,
+): DayCopies {
   let file: string | undefined
   let timer: NodeJS.Timeout | undefined
   const failures = new Map<string, string>()
 
   const note = (of: string, error: unknown) => {
     report(error)
-    failures.set(of, error instanceof TarelineError ? error.message : 'The day’s copy could not be kept. The details are in the log.')
+    failures.set(
+      of,
+      error instanceof TarelineError ? error.message : 'The day’s copy could not be kept. The details are in the log.',
+    )
   }
   const look = () => {
     const of = file
     if (of === undefined) return
-    keepCopyInThread(of, 'day').then((copy) => {
-      failures.delete(of)
-      if (copy !== null) onKept(copy)
-    }, (error: unknown) => note(of, error)).finally(() => wait(againMs))
+    keepCopyInThread(of, 'day')
+      .then(
+        (copy) => {
+          failures.delete(of)
+          if (copy !== null) onKept(copy)
+        },
+        (error: unknown) => note(of, error),
+      )
+      .finally(() => wait(againMs))
   }
   const wait = (ms: number) => {
     clearTimeout(timer)

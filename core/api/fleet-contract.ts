@@ -11,10 +11,16 @@ const id = z.number().int()
 const zone = z.string().max(100).nullable()
 const stored = z.union([z.string().max(10_000), z.number(), z.null()])
 /** A time is stored in one form only, whatever offset it came with. */
-const instant = z.string().max(100).refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted').transform((text) => toStoredInstant(parseInstant(text) as number))
+const instant = z
+  .string()
+  .max(100)
+  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
+  .transform((text) => toStoredInstant(parseInstant(text) as number))
 
 /** Values by stored column: which ones a subject has, and what they accept, stands in core/fleet/record-fields.ts. */
-const values = z.record(z.string().max(60), stored).refine((record) => Object.keys(record).length <= 40, 'At most 40 fields are accepted')
+const values = z
+  .record(z.string().max(60), stored)
+  .refine((record) => Object.keys(record).length <= 40, 'At most 40 fields are accepted')
 const shown = z.custom<StoredValues>((value) => typeof value === 'object' && value !== null)
 
 const record = z.object({ id, values: shown })
@@ -27,7 +33,11 @@ const group = record.extend({
   lines: z.number(),
   circuits: z.array(circuit),
 })
-export const unitRecord = z.object({ unit: record.extend({ retired: z.boolean() }), groups: z.array(group), yards: z.array(z.object({ id, name: z.string() })) })
+export const unitRecord = z.object({
+  unit: record.extend({ retired: z.boolean() }),
+  groups: z.array(group),
+  yards: z.array(z.object({ id, name: z.string() })),
+})
 export type UnitRecord = z.infer<typeof unitRecord>
 export type GroupRecord = z.infer<typeof group>
 export type CircuitRecord = z.infer<typeof circuit>
@@ -41,15 +51,27 @@ export const fleetBasics = z.object({
 })
 export type FleetBasics = z.infer<typeof fleetBasics>
 
-export const sensorListInput = z.object({ text: z.string().max(200).optional(), after: z.string().max(200).optional(), limit: z.number().int().min(1).max(200).optional() })
+export const sensorListInput = z.object({
+  text: z.string().max(200).optional(),
+  after: z.string().max(200).optional(),
+  limit: z.number().int().min(1).max(200).optional(),
+})
 export const sensorPage = z.object({
-  rows: z.array(record.extend({ seat: z.object({ unit: z.string(), group: z.string(), circuit: z.string(), circuitId: id, since: z.string() }).nullable() })),
+  rows: z.array(
+    record.extend({
+      seat: z
+        .object({ unit: z.string(), group: z.string(), circuit: z.string(), circuitId: id, since: z.string() })
+        .nullable(),
+    }),
+  ),
   /** What to ask `after` for the next page; null on the last. */
   next: z.string().nullable(),
 })
 export type SensorRow = z.infer<typeof sensorPage>['rows'][number]
 
-/** Where a new record belongs: to a unit, to a group of it, or to a circuit; none for yards, units, sensors and scales. */
+/**
+ * Where a new record belongs: to a unit, to a group of it, or to a circuit; none for yards, units, sensors and scales.
+ */
 const parent = z.object({ unitId: id.optional(), groupId: id.optional(), circuitId: id.optional() })
 
 export const saveRecordInput = z.object({
@@ -63,7 +85,10 @@ export const saveRecordInput = z.object({
   reason: z.string().trim().max(2000).nullable(),
   /** Zone in which its times were typed. */
   localZone: zone,
-  /** When the vehicle was worked on, if the change tells of work that breaks the line; null: the record was wrong before. */
+  /**
+   * When the vehicle was worked on, if the change tells of work that breaks the line; null: the record was wrong
+   * before.
+   */
   workedAt: instant.nullable(),
   /** A new unit starts with the axle groups that most of its kind have. */
   usualGroups: z.boolean().optional(),
@@ -74,12 +99,24 @@ export type SaveRecordInput = z.input<typeof saveRecordInput>
 export const savedRecord = z.object({ id, event: z.enum(eventKinds).nullable() })
 
 export const mountInput = z.object({
-  serial: name, circuitId: id, values, localZone: zone,
+  serial: name,
+  circuitId: id,
+  values,
+  localZone: zone,
   /** Of a sensor that the fleet does not have yet. */
   newReference: z.enum(pressureReferences).nullable(),
   by: person,
 })
 
-export const copyUnitInput = z.object({ unit: name, numbers: z.array(name).min(1).max(50, 'At most 50 units are copied at once'), by: person })
+export const copyUnitInput = z.object({
+  unit: name,
+  numbers: z.array(name).min(1).max(50, 'At most 50 units are copied at once'),
+  by: person,
+})
 export const countOnInput = z.object({ unit: name, count: z.number().int().min(1).max(50) })
-export const retireInput = z.object({ unit: name, retired: z.boolean(), reason: z.string().trim().max(2000).nullable(), by: person })
+export const retireInput = z.object({
+  unit: name,
+  retired: z.boolean(),
+  reason: z.string().trim().max(2000).nullable(),
+  by: person,
+})

@@ -8,7 +8,10 @@ import { encodings, foreignMapping, isZone, mappingName } from '#core/fleet/fore
 /** How the log and the sentences call a picked file. */
 const fileName = z.string().trim().min(1).max(255)
 /** A file picked in the window lies in an inbox of the app; a path names one on this computer. */
-const foreignSource = z.union([z.object({ inbox: z.string().regex(/^[a-z0-9-]{8,64}$/), name: fileName }), z.object({ path: typedPath })])
+const foreignSource = z.union([
+  z.object({ inbox: z.string().regex(/^[a-z0-9-]{8,64}$/), name: fileName }),
+  z.object({ path: typedPath }),
+])
 export type ForeignFileSource = z.infer<typeof foreignSource>
 
 const zone = z.string().max(100).refine(isZone, 'The IANA name of a time zone is accepted, such as America/Denver')
@@ -17,16 +20,37 @@ const zone = z.string().max(100).refine(isZone, 'The IANA name of a time zone is
 export const foreignPreviewInput = z.object({ source: foreignSource, mapping: foreignMapping.nullable(), zone })
 export const bringInForeignInput = z.object({ source: foreignSource, mapping: foreignMapping, goodRows: z.boolean() })
 
-const cellProblem = z.object({ column: z.string().nullable(), value: z.string(), accepted: z.string(), message: z.string() })
+const cellProblem = z.object({
+  column: z.string().nullable(),
+  value: z.string(),
+  accepted: z.string(),
+  message: z.string(),
+})
 
 /** A row as it would be stored: a weight of a ticket, or a pressure of a reading. */
 const storedRow = z.object({
-  scale: z.string(), ticket: z.string(), reading: z.string(), at: z.string(), unit: z.string(), group: z.string(), circuit: z.string(),
-  weightLb: z.number().nullable(), grossLb: z.number().nullable(), psi: z.number().nullable(), elevationFt: z.number().nullable(), temperatureF: z.number().nullable(), lift: z.string(),
+  scale: z.string(),
+  ticket: z.string(),
+  reading: z.string(),
+  at: z.string(),
+  unit: z.string(),
+  group: z.string(),
+  circuit: z.string(),
+  weightLb: z.number().nullable(),
+  grossLb: z.number().nullable(),
+  psi: z.number().nullable(),
+  elevationFt: z.number().nullable(),
+  temperatureF: z.number().nullable(),
+  lift: z.string(),
 })
 export type StoredRowView = z.infer<typeof storedRow>
 
-const previewRow = z.object({ line: z.number(), cells: z.array(z.string()), problems: z.array(cellProblem), stored: z.array(storedRow) })
+const previewRow = z.object({
+  line: z.number(),
+  cells: z.array(z.string()),
+  problems: z.array(cellProblem),
+  stored: z.array(storedRow),
+})
 
 export const foreignPreview = z.object({
   mapping: foreignMapping,
@@ -48,14 +72,19 @@ export type ForeignPreview = z.infer<typeof foreignPreview>
 
 export const foreignOutcome = z.discriminatedUnion('outcome', [
   z.object({
-    outcome: z.literal('stored'), files: z.array(rowCounts), notes: z.array(z.string()), seconds: z.number(),
+    outcome: z.literal('stored'),
+    files: z.array(rowCounts),
+    notes: z.array(z.string()),
+    seconds: z.number(),
     /** Rows of the foreign file that were brought in. */
     rows: z.number(),
     /** Rows that were left out, as a CSV text that the same mapping reads. */
     rest: z.object({ rows: z.number(), text: z.string(), encoding: z.enum(encodings) }).nullable(),
   }),
   z.object({
-    outcome: z.literal('refused'), problems: z.array(rowProblem), more: z.boolean(),
+    outcome: z.literal('refused'),
+    problems: z.array(rowProblem),
+    more: z.boolean(),
     /** Whether the good rows may be brought in without the others. */
     canTakeGood: z.boolean(),
   }),

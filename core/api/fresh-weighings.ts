@@ -15,8 +15,8 @@ function weighOnce(file: string): Promise<void> {
 }
 
 /**
- * Whether the stored weights are those of the record. Where it has changed since they are made anew in a thread meanwhile, and
- * the screens ask again; only a record that was never weighed is waited for.
+ * Whether the stored weights are those of the record. Where it has changed since they are made anew in a thread
+ * meanwhile, and the screens ask again; only a record that was never weighed is waited for.
  */
 export async function freshWeighings(store: Store, report: (error: unknown) => void): Promise<boolean> {
   if (await areWeighingsCurrent(store)) return true

@@ -15,10 +15,14 @@ function assessOnce(file: string, asOf: number): Promise<void> {
 }
 
 /**
- * When the stored assessment is of (ms UTC). One of an earlier day, or of a record that has changed since, is made anew in a
- * thread meanwhile, and the screens ask again once it is there; only a file that was never judged is waited for.
+ * When the stored assessment is of (ms UTC). One of an earlier day, or of a record that has changed since, is made anew
+ * in a thread meanwhile, and the screens ask again once it is there; only a file that was never judged is waited for.
  */
-export async function freshAssessment({ db, file }: Store, now: number, report: (error: unknown) => void): Promise<number> {
+export async function freshAssessment(
+  { db, file }: Store,
+  now: number,
+  report: (error: unknown) => void,
+): Promise<number> {
   const state = await readAssessmentState(db)
   if (state?.current === true && dayOf(state.asOf) === dayOf(now)) return state.asOf
   const assessing = assessOnce(file, now)

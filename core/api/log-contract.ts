@@ -4,7 +4,10 @@ import { parseInstant } from '#core/fleet/instant.ts'
 
 /** What the change log asks and is told; times UTC. */
 const name = z.string().min(1).max(200)
-const instant = z.string().max(100).refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
+const instant = z
+  .string()
+  .max(100)
+  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
 const stored = z.union([z.string(), z.number(), z.null()])
 
 export const logFilter = z.object({
@@ -13,7 +16,8 @@ export const logFilter = z.object({
   /** Every word must occur in who, what, old, new or why. */
   text: z.string().max(200).optional(),
   /** Both included. */
-  from: instant.optional(), to: instant.optional(),
+  from: instant.optional(),
+  to: instant.optional(),
 })
 export type LogFilterInput = z.infer<typeof logFilter>
 
@@ -24,13 +28,19 @@ export const logListInput = logFilter.extend({
 })
 
 const logEntry = z.object({
-  id: z.number(), at: z.string(), by: z.string(), unit: z.string().nullable(),
+  id: z.number(),
+  at: z.string(),
+  by: z.string(),
+  unit: z.string().nullable(),
   /** Of the closed list, or a word of a later version. */
   subject: z.string(),
   /** How people name the record. */
   key: z.string(),
   action: z.string(),
-  /** The values that differ, by column as stored (weights lb, pressures psi, lengths ft or as named); a lone value has the name ''. */
+  /**
+   * The values that differ, by column as stored (weights lb, pressures psi, lengths ft or as named); a lone value has
+   * the name ''.
+   */
   fields: z.array(z.object({ name: z.string(), old: stored, new: stored })),
   reason: z.string().nullable(),
   /** The save that it was part of; null from before saves were told apart. */
@@ -46,7 +56,16 @@ export const logPage = z.object({ total: z.number(), next: z.number().nullable()
 export const logExport = z.object({ rows: z.number(), file: z.file() })
 
 /** The last save: its first changes, how many more, and why it cannot be undone, as a sentence. */
-export const logLast = z.object({ revision: z.number(), at: z.string(), by: z.string(), entries: z.array(logEntry), more: z.number(), problem: z.string().nullable() }).nullable()
+export const logLast = z
+  .object({
+    revision: z.number(),
+    at: z.string(),
+    by: z.string(),
+    entries: z.array(logEntry),
+    more: z.number(),
+    problem: z.string().nullable(),
+  })
+  .nullable()
 export const logUndoInput = z.object({ revision: z.number().int(), by: z.string().trim().min(1).max(200) })
 
 /** A few hundred kilobytes hold the longest form; what is longer is no draft. */

@@ -21,15 +21,21 @@ export interface OpenFleet {
   /** Why the file cannot be worked on; then every question is refused with it. Undefined while it can. */
   trouble(): TarelineError | undefined
   /**
-   * Asks the open file, which is not closed before it has answered, though another may be opened meanwhile. While the pages
-   * of a large file are still being checked, a question that turns out to write is asked again once they are known to be whole.
+   * Asks the open file, which is not closed before it has answered, though another may be opened meanwhile. While the
+   * pages of a large file are still being checked, a question that turns out to write is asked again once they are
+   * known to be whole.
    */
   use<T>(question: (store: Store) => Promise<T>): Promise<T>
   /** The same for work that lasts, as a stream does: the file stays open until `giveBack` is called. */
   lease(): Lease
-  /** Opens another file, made where there is none. When it cannot be opened the present one stays and the error is thrown. */
+  /**
+   * Opens another file, made where there is none. When it cannot be opened the present one stays and the error is
+   * thrown.
+   */
   open(file: string): Promise<void>
-  /** Closes the file, lets `work` change what lies under its name, and opens what is there then, also after an error. */
+  /**
+   * Closes the file, lets `work` change what lies under its name, and opens what is there then, also after an error.
+   */
   replace<T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T>
   /** Waits until the last question to every file has been answered and all are closed. */
   close(): Promise<void>
@@ -60,15 +66,24 @@ const smallBytes = 8 * 1024 ** 2
 const damages: ReadonlySet<string> = new Set(['damaged', 'not-a-database'])
 const patienceMs = 10_000
 
-/** Names a file on its disk, whatever it is called; empty where there is none. Windows lets nobody replace an open file. */
+/**
+ * Names a file on its disk, whatever it is called; empty where there is none. Windows lets nobody replace an open file.
+ */
 function identityOf(file: string): string {
   const found = statSync(file, { bigint: true, throwIfNoEntry: false })
   if (!found) return ''
   return process.platform === 'win32' ? 'there' : `${found.dev} ${found.ino}`
 }
 
-const hold = (store: Store, check?: Promise<void>): Held =>
-  ({ store, check, identity: identityOf(store.file), leases: 0, retired: false, spoilt: false, closed: Promise.withResolvers<void>() })
+const hold = (store: Store, check?: Promise<void>): Held => ({
+  store,
+  check,
+  identity: identityOf(store.file),
+  leases: 0,
+  retired: false,
+  spoilt: false,
+  closed: Promise.withResolvers<void>(),
+})
 
 function closeIfIdle(held: Held): void {
   if (!held.retired || held.leases > 0) return
@@ -90,11 +105,17 @@ const sizeOf = (file: string): number => statSync(file, { throwIfNoEntry: false 
 function refuseLostFile(file: string): void {
   if (sizeOf(file) > 0) return
   if (listCopyNames(file).length > 0 || existsSync(`${file}-wal`)) {
-    throw new TarelineError('lost', `${file} is ${existsSync(file) ? 'empty' : 'not there'}, though copies of it are kept: it was removed, renamed or moved. Restore a copy, or put the file back and open it again.`)
+    throw new TarelineError(
+      'lost',
+      `${file} is ${existsSync(file) ? 'empty' : 'not there'}, though copies of it are kept: it was removed, renamed or moved. Restore a copy, or put the file back and open it again.`,
+    )
   }
 }
 
-/** Opens a file: a large one for questions at once, while its pages are being checked. Errors: those of `openStore`; `lost`. */
+/**
+ * Opens a file: a large one for questions at once, while its pages are being checked. Errors: those of `openStore`;
+ * `lost`.
+ */
 async function openHeld(name: string): Promise<Held> {
   const file = resolve(name)
   try {
@@ -111,13 +132,19 @@ async function openHeld(name: string): Promise<Held> {
 
 /** A file that cannot be opened, but for which a copy may be restored or another thing be done in the window. */
 const isForTheWindow = (error: unknown, file: string): error is TarelineError =>
-  error instanceof TarelineError && (error.code === 'damaged' || error.code === 'lost' || (error.code === 'not-a-database' && listCopyNames(file).length > 0))
+  error instanceof TarelineError &&
+  (error.code === 'damaged' ||
+    error.code === 'lost' ||
+    (error.code === 'not-a-database' && listCopyNames(file).length > 0))
 
 /**
- * Opens the first file. One that is damaged or lost leaves the fleet closed and in `trouble`, so that the window can offer a
- * copy. Errors: those of `openStore` otherwise.
+ * Opens the first file. One that is damaged or lost leaves the fleet closed and in `trouble`, so that the window can
+ * offer a copy. Errors: those of `openStore` otherwise.
  */
-export async function openFleet(first: string, { report = () => {}, onOpen = () => {} }: FleetOptions = {}): Promise<OpenFleet> {
+export async function openFleet(
+  first: string,
+  { report = () => {}, onOpen = () => {} }: FleetOptions = {},
+): Promise<OpenFleet> {
   let name = resolve(first)
   let current: Held | undefined
   let trouble: TarelineError | undefined
@@ -127,7 +154,10 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
   const letGo = (held: Held): Promise<void> => {
     const closed = retire(held)
     closing.add(closed)
-    closed.then(() => closing.delete(closed), () => undefined)
+    closed.then(
+      () => closing.delete(closed),
+      () => undefined,
+    )
     return closed
   }
 
@@ -149,7 +179,10 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
     onOpen(name)
   }
 
-  /** Takes the place of the present file; one whose pages are still being checked is opened for changes once they are whole. */
+  /**
+   * Takes the place of the present file; one whose pages are still being checked is opened for changes once they are
+   * whole.
+   */
   const place = (held: Held): void => {
     current = held
     trouble = undefined
@@ -158,10 +191,21 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
       onOpen(name)
       return
     }
-    held.check.then(() => inTurn(() => openWhole(held))).catch((error: unknown) => {
-      if (!(error instanceof TarelineError)) report(error)
-      stop(held, error instanceof TarelineError ? error : new TarelineError('damaged', `${name} could not be checked and is not opened for changes. Start Tareline again.`, { cause: error }))
-    })
+    held.check
+      .then(() => inTurn(() => openWhole(held)))
+      .catch((error: unknown) => {
+        if (!(error instanceof TarelineError)) report(error)
+        stop(
+          held,
+          error instanceof TarelineError
+            ? error
+            : new TarelineError(
+                'damaged',
+                `${name} could not be checked and is not opened for changes. Start Tareline again.`,
+                { cause: error },
+              ),
+        )
+      })
   }
 
   const inTurn = <T>(work: () => Promise<T>): Promise<T> => {
@@ -178,10 +222,15 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
     held.leases += 1
     try {
       await keepCopy(held.store.raw, name, 'rescued')
-      trouble = new TarelineError('lost', `${lost} All that was saved is in the newest copy: restore it, or put the file back and open it again.`)
+      trouble = new TarelineError(
+        'lost',
+        `${lost} All that was saved is in the newest copy: restore it, or put the file back and open it again.`,
+      )
     } catch (error) {
       report(error)
-      trouble = new TarelineError('lost', `${lost} Put it back where it was and open it again, or restore a copy.`, { cause: error })
+      trouble = new TarelineError('lost', `${lost} Put it back where it was and open it again, or restore a copy.`, {
+        cause: error,
+      })
     } finally {
       held.leases -= 1
       closeIfIdle(held)
@@ -228,7 +277,15 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
         return await use(question)
       }
       if (fault === 'disk-full') foldLog(held.store.raw)
-      if (fault && damages.has(fault)) stop(held, new TarelineError('damaged', `${name} is damaged. It is left as it is. Restore the newest copy that is whole.`, { cause: error }))
+      if (fault && damages.has(fault))
+        stop(
+          held,
+          new TarelineError(
+            'damaged',
+            `${name} is damaged. It is left as it is. Restore the newest copy that is whole.`,
+            { cause: error },
+          ),
+        )
       throw error
     } finally {
       giveBack()
@@ -267,9 +324,14 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
       while (held.leases > 0) {
         if (Date.now() > until) {
           current = held
-          throw new TarelineError('busy', 'The fleet file is still at work, for example on an import. Wait until that is done, then try again.')
+          throw new TarelineError(
+            'busy',
+            'The fleet file is still at work, for example on an import. Wait until that is done, then try again.',
+          )
         }
-        await new Promise((again) => { setTimeout(again, 50) })
+        await new Promise((again) => {
+          setTimeout(again, 50)
+        })
       }
       forgetCheck(name)
       await letGo(held)
@@ -296,7 +358,10 @@ export async function openFleet(first: string, { report = () => {}, onOpen = () 
     file: () => name,
     trouble: () => trouble,
     lease: () => {
-      const { held: { store }, giveBack } = take()
+      const {
+        held: { store },
+        giveBack,
+      } = take()
       return { store, giveBack }
     },
     use,

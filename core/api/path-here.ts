@@ -5,5 +5,8 @@ import { TarelineError } from '#core/fleet/problem.ts'
 /** A full path of another system's kind would be taken as a name within whatever folder the app was started in. */
 export function pathHere(path: string): string {
   if (isAbsolute(path)) return path
-  throw new TarelineError('not-a-path', `${path} is not a full path on this computer. A full path is accepted, such as ${examplePaths[process.platform === 'win32' ? 'windows' : 'other']}.`)
+  throw new TarelineError(
+    'not-a-path',
+    `${path} is not a full path on this computer. A full path is accepted, such as ${examplePaths[process.platform === 'win32' ? 'windows' : 'other']}.`,
+  )
 }

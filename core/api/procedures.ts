@@ -4,18 +4,23 @@ import type { Context } from '#core/api/context.ts'
 import { contract } from '#core/api/contract.ts'
 import { noteCall } from '#core/api/note-call.ts'
 
-/** The contract's procedures, to be given their handlers; whatever a handler throws reaches the screen as a sentence, and the log as a code. */
-export const procedures = implement(contract).$context<Context>().use(async ({ next, context, signal, path }) => {
-  const note = noteCall(path, context, signal)
-  const answer = async (error: unknown) => {
-    const told = signal?.aborted === true ? error : asAnswer(error, context.report)
-    note.failed(told)
-    return told
-  }
-  try {
-    const result = await next()
-    return { ...result, output: followStream(result.output, { answer, done: note.done }) }
-  } catch (error) {
-    throw await answer(error)
-  }
-})
+/**
+ * The contract's procedures, to be given their handlers; whatever a handler throws reaches the screen as a sentence,
+ * and the log as a code.
+ */
+export const procedures = implement(contract)
+  .$context<Context>()
+  .use(async ({ next, context, signal, path }) => {
+    const note = noteCall(path, context, signal)
+    const answer = async (error: unknown) => {
+      const told = signal?.aborted === true ? error : asAnswer(error, context.report)
+      note.failed(told)
+      return told
+    }
+    try {
+      const result = await next()
+      return { ...result, output: followStream(result.output, { answer, done: note.done }) }
+    } catch (error) {
+      throw await answer(error)
+    }
+  })

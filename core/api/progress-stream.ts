@@ -1,9 +1,10 @@
 /**
- * Long work as a stream: what it reports while it runs, then its result. Only the newest report waits to be fetched, so a
- * slow reader never holds the work up. Work is told to stop by its signal when `outer` aborts or the reader leaves.
+ * Long work as a stream: what it reports while it runs, then its result. Only the newest report waits to be fetched, so
+ * a slow reader never holds the work up. Work is told to stop by its signal when `outer` aborts or the reader leaves.
  */
 export async function* progressStream<P, R>(
-  work: (signal: AbortSignal, onProgress: (progress: P) => void) => Promise<R>, outer?: AbortSignal,
+  work: (signal: AbortSignal, onProgress: (progress: P) => void) => Promise<R>,
+  outer?: AbortSignal,
 ): AsyncGenerator<P, R, void> {
   const leave = new AbortController()
   const signal = outer ? AbortSignal.any([outer, leave.signal]) : leave.signal
@@ -14,10 +15,15 @@ export async function* progressStream<P, R>(
     newest = { progress }
     wake.resolve()
   })
-  const settled = result.then(() => undefined, () => undefined).then(() => {
-    finished = true
-    wake.resolve()
-  })
+  const settled = result
+    .then(
+      () => undefined,
+      () => undefined,
+    )
+    .then(() => {
+      finished = true
+      wake.resolve()
+    })
   try {
     while (!finished) {
       await wake.promise

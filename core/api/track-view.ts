@@ -16,7 +16,12 @@ export interface TicketName {
 
 const forecastSteps = 12
 
-function viewLife({ life, steps, alarm }: CheckTrail, fixedPsi: number, asOf: number, names: ReadonlyMap<number, TicketName>): TrackView['lives'][number] {
+function viewLife(
+  { life, steps, alarm }: CheckTrail,
+  fixedPsi: number,
+  asOf: number,
+  names: ReadonlyMap<number, TicketName>,
+): TrackView['lives'][number] {
   const share = shareOf(fixedPsi, life.emptyPsi, life.limitPsi)
   const at = (ms: number, state: LineLife['start']) => {
     const { weightLb, variance } = readState(state, share)
@@ -39,11 +44,19 @@ function viewLife({ life, steps, alarm }: CheckTrail, fixedPsi: number, asOf: nu
     checks: steps.map(({ check, innovation, cusum, missed, slip, state }) => {
       const name = check.observation.ticketId === null ? undefined : names.get(check.observation.ticketId)
       return {
-        at: toStoredInstant(check.at), ticket: name?.number ?? '', scale: name?.scale ?? '', psi: check.psi,
+        at: toStoredInstant(check.at),
+        ticket: name?.number ?? '',
+        scale: name?.scale ?? '',
+        psi: check.psi,
         weightLb: check.observation.weightLb as number,
-        missLb: innovation.missLb, uMissLb: innovation.uMissLb, z: innovation.z, missed, slip: slip?.code ?? null,
+        missLb: innovation.missLb,
+        uMissLb: innovation.uMissLb,
+        z: innovation.z,
+        missed,
+        slip: slip?.code ?? null,
         atFixedLb: readState(state, share).weightLb + check.weightLb - readState(state, check.share).weightLb,
-        cusumHigh: cusum.high, cusumLow: cusum.low,
+        cusumHigh: cusum.high,
+        cusumLow: cusum.low,
       }
     }),
     alarmFrom: alarm?.from ?? null,
@@ -51,11 +64,19 @@ function viewLife({ life, steps, alarm }: CheckTrail, fixedPsi: number, asOf: nu
 }
 
 /** The track of a group at its limit pressure today; null without a line. */
-export function viewTrack({ trails, forecast, limitLb }: GroupAssessment, asOf: number, rules: HouseRules, names: ReadonlyMap<number, TicketName>): TrackView | null {
+export function viewTrack(
+  { trails, forecast, limitLb }: GroupAssessment,
+  asOf: number,
+  rules: HouseRules,
+  names: ReadonlyMap<number, TicketName>,
+): TrackView | null {
   const current = trails.at(-1)
   if (!current || !forecast) return null
   const fixedPsi = current.life.limitPsi
-  const horizon = Math.min(Number.isFinite(forecast.daysLeft) ? forecast.daysLeft * 1.2 : rules.maximumAgeDays, rules.maximumAgeDays)
+  const horizon = Math.min(
+    Number.isFinite(forecast.daysLeft) ? forecast.daysLeft * 1.2 : rules.maximumAgeDays,
+    rules.maximumAgeDays,
+  )
   return {
     fixedPsi,
     toleranceLb: (rules.tolerancePercent / 100) * limitLb,
@@ -64,7 +85,10 @@ export function viewTrack({ trails, forecast, limitLb }: GroupAssessment, asOf: 
     lives: trails.map((trail) => viewLife(trail, fixedPsi, asOf, names)),
     forecast: Array.from({ length: forecastSteps + 1 }, (_, i) => {
       const days = (horizon * i) / forecastSteps
-      return { at: toStoredInstant(addDays(asOf, days)), u: Math.sqrt(forecast.uNowLb ** 2 + forecast.growthLb2PerDay * days) }
+      return {
+        at: toStoredInstant(addDays(asOf, days)),
+        u: Math.sqrt(forecast.uNowLb ** 2 + forecast.growthLb2PerDay * days),
+      }
     }),
     allowedULb: forecast.allowedLb,
   }
@@ -72,9 +96,17 @@ export function viewTrack({ trails, forecast, limitLb }: GroupAssessment, asOf: 
 
 /** As-found error of every recalibration that no recorded work came before, newest first. */
 export function viewAsFound({ lives }: GroupAssessment): GroupView['asFound'] {
-  return lives.flatMap((later, i) => {
-    const earlier = lives.slice(0, i).findLast(({ lift }) => liftsAgree(lift, later.lift))
-    if (!earlier || earlier.brokenAt !== null) return []
-    return [{ calibrationId: later.line.calibration.calibrationId, beforeId: earlier.line.calibration.calibrationId, ...compareLives(earlier, later) }]
-  }).reverse()
+  return lives
+    .flatMap((later, i) => {
+      const earlier = lives.slice(0, i).findLast(({ lift }) => liftsAgree(lift, later.lift))
+      if (!earlier || earlier.brokenAt !== null) return []
+      return [
+        {
+          calibrationId: later.line.calibration.calibrationId,
+          beforeId: earlier.line.calibration.calibrationId,
+          ...compareLives(earlier, later),
+        },
+      ]
+    })
+    .reverse()
 }

@@ -16,7 +16,9 @@ function systemOf(path: string): System | undefined {
 /** Full paths as an example shows them. */
 export const examplePaths = { windows: 'C:\\Fleet\\fleet.tareline', other: '/srv/fleet/fleet.tareline' } as const
 
-/** What stands against a path that a person gave, as the end of the sentence "… is not accepted."; undefined: nothing. */
+/**
+ * What stands against a path that a person gave, as the end of the sentence "… is not accepted."; undefined: nothing.
+ */
 export function pathComplaint(path: string): string | undefined {
   // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
   if (/[\u0000-\u001f\u007f]/.test(path)) return 'A path without control characters is accepted'
@@ -24,15 +26,23 @@ export function pathComplaint(path: string): string | undefined {
   if (!system) return `A full path is accepted, such as ${examplePaths.windows} or ${examplePaths.other}`
   const names = path.split(system === 'windows' ? /[\\/]/ : '/')
   if (names.includes('..')) return 'A full path without .. is accepted'
-  if (names.some((name) => utf8.encode(name).length > longestName)) return `A path whose names have at most ${longestName} bytes each is accepted`
-  if (system === 'windows' && names.some((name) => windowsDevice.test(name.trim()))) return 'A path that names no device of Windows is accepted'
+  if (names.some((name) => utf8.encode(name).length > longestName))
+    return `A path whose names have at most ${longestName} bytes each is accepted`
+  if (system === 'windows' && names.some((name) => windowsDevice.test(name.trim())))
+    return 'A path that names no device of Windows is accepted'
   if (system === 'windows' && path.slice(2).includes(':')) return 'A path with a colon only after its drive is accepted'
-  if (system === 'other' && /^\/+(?:dev|proc|sys)(?:\/|$)/.test(path)) return 'A path that names no device of the system is accepted'
+  if (system === 'other' && /^\/+(?:dev|proc|sys)(?:\/|$)/.test(path))
+    return 'A path that names no device of the system is accepted'
   return undefined
 }
 
 /** A file or folder of this computer, by its full path, as a person names it in a window. */
-export const typedPath = z.string().trim().min(1).max(4096).superRefine((path, context) => {
-  const complaint = pathComplaint(path)
-  if (complaint !== undefined) context.addIssue({ code: 'custom', message: complaint })
-})
+export const typedPath = z
+  .string()
+  .trim()
+  .min(1)
+  .max(4096)
+  .superRefine((path, context) => {
+    const complaint = pathComplaint(path)
+    if (complaint !== undefined) context.addIssue({ code: 'custom', message: complaint })
+  })

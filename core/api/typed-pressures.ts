@@ -11,14 +11,34 @@ export interface NamedPressure {
   readonly psi: number
 }
 
-/** The pressures of one moment by the ids of their circuits. Refused where a circuit is not among those of the units, or is given twice. */
-export function pressuresByCircuit(circuits: NamedCircuits, typed: readonly NamedPressure[]): { circuitId: number; psi: number }[] {
+/**
+ * The pressures of one moment by the ids of their circuits. Refused where a circuit is not among those of the units, or
+ * is given twice.
+ */
+export function pressuresByCircuit(
+  circuits: NamedCircuits,
+  typed: readonly NamedPressure[],
+): { circuitId: number; psi: number }[] {
   const pressures = new Map<number, number>()
   for (const { unit, group, circuit, psi } of typed) {
     const found = circuits.find((each) => each.unit === unit && each.group === group && each.circuit === circuit)
     const place = `${unit} ${group} ${circuit}`
-    if (!found) throw refusal({ code: 'no-such-circuit', field: 'pressures', value: place, accepted: 'a circuit of one of the units', message: `There is no circuit ${place} on the units of this combination. Nothing was saved.` })
-    if (pressures.has(found.id)) throw refusal({ code: 'twice', field: 'pressures', value: place, accepted: 'one pressure a circuit', message: `The pressure of ${place} is given twice. Nothing was saved.` })
+    if (!found)
+      throw refusal({
+        code: 'no-such-circuit',
+        field: 'pressures',
+        value: place,
+        accepted: 'a circuit of one of the units',
+        message: `There is no circuit ${place} on the units of this combination. Nothing was saved.`,
+      })
+    if (pressures.has(found.id))
+      throw refusal({
+        code: 'twice',
+        field: 'pressures',
+        value: place,
+        accepted: 'one pressure a circuit',
+        message: `The pressure of ${place} is given twice. Nothing was saved.`,
+      })
     pressures.set(found.id, psi)
   }
   return Array.from(pressures, ([circuitId, psi]) => ({ circuitId, psi }))

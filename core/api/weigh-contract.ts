@@ -10,10 +10,21 @@ import type { WeighFacts } from '#core/weight/weigher.ts'
 const instant = z.string()
 const name = z.string().min(1).max(200)
 const person = z.string().trim().min(1).max(200)
-const typedInstant = z.string().max(40, 'A date and time with its offset is accepted').refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
+const typedInstant = z
+  .string()
+  .max(40, 'A date and time with its offset is accepted')
+  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
 
 export const pickUnits = z.object({
-  units: z.array(z.object({ unit: z.string(), kind: z.enum(unitKinds), yard: z.string().nullable(), groups: z.number(), sensed: z.number() })),
+  units: z.array(
+    z.object({
+      unit: z.string(),
+      kind: z.enum(unitKinds),
+      yard: z.string().nullable(),
+      groups: z.number(),
+      sensed: z.number(),
+    }),
+  ),
   /** The combination that each tractor or truck was last weighed in, itself first. */
   usual: z.array(z.object({ unit: z.string(), units: z.array(z.string()), on: z.string() })),
 })
@@ -23,14 +34,21 @@ export type PickUnits = z.infer<typeof pickUnits>
 export const previewInput = z.union([z.object({ units: z.array(name).min(1).max(8) }), z.object({ reading: name })])
 
 const storedReading = z.object({
-  reading: z.string(), takenAt: instant, elevationFt: z.number().nullable(), lift: z.enum(liftStates).nullable(), note: z.string().nullable(),
+  reading: z.string(),
+  takenAt: instant,
+  elevationFt: z.number().nullable(),
+  lift: z.enum(liftStates).nullable(),
+  note: z.string().nullable(),
   pressures: z.array(z.object({ groupId: z.number(), psi: z.array(z.number().nullable()) })),
-  ticket: z.object({ scaleId: z.number(), weights: z.array(z.object({ groupId: z.number(), weightLb: z.number() })) }).nullable(),
+  ticket: z
+    .object({ scaleId: z.number(), weights: z.array(z.object({ groupId: z.number(), weightLb: z.number() })) })
+    .nullable(),
 })
 
 /**
- * Everything to weigh a combination with in the window while typing: `weigher(facts).ready(unitIds)`, then `weighReading`,
- * `cargoAt`, `targetPsiOf` and `judgedSet` of core/weight. Circuits and their sensors stand in the histories.
+ * Everything to weigh a combination with in the window while typing: `weigher(facts).ready(unitIds)`, then
+ * `weighReading`, `cargoAt`, `targetPsiOf` and `judgedSet` of core/weight. Circuits and their sensors stand in the
+ * histories.
  */
 export const preview = z.object({
   facts: z.custom<WeighFacts>((value) => typeof value === 'object' && value !== null),
@@ -52,7 +70,10 @@ export const saveReadingInput = z.object({
   temperatureF: within(ranges.temperatureF).nullable(),
   lift: z.enum(liftStates).nullable(),
   note: z.string().trim().max(2000).nullable(),
-  pressures: z.array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi) })).min(1, 'At least one pressure is needed').max(100),
+  pressures: z
+    .array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi) }))
+    .min(1, 'At least one pressure is needed')
+    .max(100),
   by: person,
 })
 export type SaveReadingInput = z.infer<typeof saveReadingInput>

@@ -35,7 +35,9 @@ export interface BenchPlan {
   readonly unplaced: readonly Visit[]
 }
 
-/** The House Rules' bench time: the same in every yard, on the first `benchDaysPerWeek` days of each week from Monday. */
+/**
+ * The House Rules' bench time: the same in every yard, on the first `benchDaysPerWeek` days of each week from Monday.
+ */
 export function houseRulesCapacity(rules: HouseRules): Capacity {
   // Day 0, 1970-01-01, was a Thursday.
   return (_, day) => ((((day + 3) % 7) + 7) % 7 < rules.benchDaysPerWeek ? rules.benchMinutesPerDay : 0)
@@ -43,11 +45,22 @@ export function houseRulesCapacity(rules: HouseRules): Capacity {
 
 const byDue = (p: Visit, q: Visit) => p.dueDay - q.dueDay || q.urgency - p.urgency || p.unitId - q.unitId
 
-function place(visit: Visit, parts: BenchVisit['parts'], firstDay: DayNumber, missedPlannedDay: DayNumber | null): BenchVisit {
+function place(
+  visit: Visit,
+  parts: BenchVisit['parts'],
+  firstDay: DayNumber,
+  missedPlannedDay: DayNumber | null,
+): BenchVisit {
   const untilDay = parts.at(-1)?.day as number
   const lateDays = Math.max(0, untilDay - visit.dueDay)
   return {
-    ...visit, plannedDay: missedPlannedDay === null ? visit.plannedDay : null, day: parts[0]?.day as number, untilDay, parts, lateDays, missedPlannedDay,
+    ...visit,
+    plannedDay: missedPlannedDay === null ? visit.plannedDay : null,
+    day: parts[0]?.day as number,
+    untilDay,
+    parts,
+    lateDays,
+    missedPlannedDay,
     lateBecause: lateDays === 0 ? null : visit.dueDay < firstDay ? 'date already past' : 'no room before its date',
   }
 }
@@ -79,8 +92,16 @@ class Bench {
 
 type Parts = { day: number; minutes: number }[]
 
-/** Each visit whole on the first day with room for it; undefined when one that could be in time is not, or none has room. */
-function placeWhole(visits: readonly Visit[], late: ReadonlySet<number>, bench: Bench, firstDay: DayNumber): Parts[] | undefined {
+/**
+ * Each visit whole on the first day with room for it; undefined when one that could be in time is not, or none has
+ * room.
+ */
+function placeWhole(
+  visits: readonly Visit[],
+  late: ReadonlySet<number>,
+  bench: Bench,
+  firstDay: DayNumber,
+): Parts[] | undefined {
   const least = visits.reduce((fewest, { minutes }) => Math.min(fewest, minutes), Number.POSITIVE_INFINITY)
   const placed: Parts[] = []
   let open = 0
@@ -96,7 +117,10 @@ function placeWhole(visits: readonly Visit[], late: ReadonlySet<number>, bench: 
   return placed
 }
 
-/** One visit after the other through the days' minutes; what a day cannot finish goes on the next. Empty parts: no room at all. */
+/**
+ * One visit after the other through the days' minutes; what a day cannot finish goes on the next. Empty parts: no room
+ * at all.
+ */
 function placeInTurn(visits: readonly Visit[], bench: Bench, firstDay: DayNumber): Parts[] {
   let ahead = 0
   return visits.map(({ minutes }) => {
@@ -113,12 +137,18 @@ function placeInTurn(visits: readonly Visit[], bench: Bench, firstDay: DayNumber
   })
 }
 
-function planYard(visits: readonly Visit[], minutesOn: (ahead: number) => number, firstDay: DayNumber): { placed: BenchVisit[]; unplaced: Visit[] } {
+function planYard(
+  visits: readonly Visit[],
+  minutesOn: (ahead: number) => number,
+  firstDay: DayNumber,
+): { placed: BenchVisit[]; unplaced: Visit[] } {
   const bench = new Bench(minutesOn)
   const placed: BenchVisit[] = []
   const unplaced: Visit[] = []
   const bumped = new Map<Visit, DayNumber>()
-  const planned = visits.filter(({ plannedDay }) => plannedDay !== null).sort((p, q) => (p.plannedDay as number) - (q.plannedDay as number) || byDue(p, q))
+  const planned = visits
+    .filter(({ plannedDay }) => plannedDay !== null)
+    .sort((p, q) => (p.plannedDay as number) - (q.plannedDay as number) || byDue(p, q))
   for (const visit of planned) {
     const day = visit.plannedDay as number
     if (visit.minutes <= bench.left(day - firstDay)) {
@@ -152,12 +182,11 @@ function planYard(visits: readonly Visit[], minutesOn: (ahead: number) => number
  * Places visits on days, yard by yard, within the yards' bench minutes.
  *
  * The model: a yard's bench does one visit after another; all work can start on the first day; a visit that a day's
- * minutes cannot finish goes on the next working day (the unit stays overnight). Visits that use a planned visit have that day
- * first, by due date, as far as its minutes go; the others, and those for which it was full, share what is left.
- * Under this model the plan meets every date if any plan does, and otherwise misses as few as possible
- * (`fewestLate`). Where whole visits on whole days reach the same, nobody stays overnight.
- * A visit that is late anyway is done as soon as no other is made late by it; a date that had passed before the first
- * day is late in any plan.
+ * minutes cannot finish goes on the next working day (the unit stays overnight). Visits that use a planned visit have
+ * that day first, by due date, as far as its minutes go; the others, and those for which it was full, share what is
+ * left. Under this model the plan meets every date if any plan does, and otherwise misses as few as possible
+ * (`fewestLate`). Where whole visits on whole days reach the same, nobody stays overnight. A visit that is late anyway
+ * is done as soon as no other is made late by it; a date that had passed before the first day is late in any plan.
  *
  * Units: minutes and day numbers. Order of the input does not matter. Errors: none; a yard without bench time within
  * ten years leaves its visits `unplaced`.
@@ -171,12 +200,18 @@ export function planBench(visits: readonly Visit[], capacity: Capacity, firstDay
   }
   const placed: BenchVisit[] = []
   const unplaced: Visit[] = []
-  for (const [yardId, work] of [...byYard].sort(([p], [q]) => (p ?? Number.POSITIVE_INFINITY) - (q ?? Number.POSITIVE_INFINITY))) {
+  for (const [yardId, work] of [...byYard].sort(
+    ([p], [q]) => (p ?? Number.POSITIVE_INFINITY) - (q ?? Number.POSITIVE_INFINITY),
+  )) {
     const yard = planYard(work, (ahead) => capacity(yardId, firstDay + ahead), firstDay)
     placed.push(...yard.placed.sort((p, q) => p.day - q.day || p.untilDay - q.untilDay || byDue(p, q)))
     unplaced.push(...yard.unplaced)
   }
-  return { visits: placed, late: placed.filter(({ lateDays }) => lateDays > 0).sort((p, q) => q.lateDays - p.lateDays || byDue(p, q)), unplaced }
+  return {
+    visits: placed,
+    late: placed.filter(({ lateDays }) => lateDays > 0).sort((p, q) => q.lateDays - p.lateDays || byDue(p, q)),
+    unplaced,
+  }
 }
 
 /** What the plan cannot meet, in one sentence; undefined for a visit in time. */

@@ -55,18 +55,29 @@ export interface PlanWindow {
 /** Work whose day has already passed waits so long for a planned visit before the unit is called in. */
 const patienceDays = 7
 
-const earliestFirst = (p: WorkItem, q: WorkItem) => p.dueDay - q.dueDay || q.urgency - p.urgency || (p.id < q.id ? -1 : p.id > q.id ? 1 : 0)
+const earliestFirst = (p: WorkItem, q: WorkItem) =>
+  p.dueDay - q.dueDay || q.urgency - p.urgency || (p.id < q.id ? -1 : p.id > q.id ? 1 : 0)
 
 function visitOf(items: readonly WorkItem[], planned: PlannedVisit | null): Visit {
   const first = items[0] as WorkItem
   return {
-    unitId: first.unitId, unit: first.unit, yardId: planned?.yardId ?? first.yardId, dueDay: first.dueDay, items, plannedDay: planned?.day ?? null,
-    minutes: items.reduce((sum, { minutes }) => sum + minutes, 0), urgency: items.reduce((most, { urgency }) => Math.max(most, urgency), 0),
+    unitId: first.unitId,
+    unit: first.unit,
+    yardId: planned?.yardId ?? first.yardId,
+    dueDay: first.dueDay,
+    items,
+    plannedDay: planned?.day ?? null,
+    minutes: items.reduce((sum, { minutes }) => sum + minutes, 0),
+    urgency: items.reduce((most, { urgency }) => Math.max(most, urgency), 0),
   }
 }
 
 /** The first planned visit at which the item is nearly due, else the last one before its due day. */
-function plannedFor(item: WorkItem, visits: readonly PlannedVisit[], { firstDay, lastDay, gatherDays }: PlanWindow): PlannedVisit | undefined {
+function plannedFor(
+  item: WorkItem,
+  visits: readonly PlannedVisit[],
+  { firstDay, lastDay, gatherDays }: PlanWindow,
+): PlannedVisit | undefined {
   const inTime = visits.filter(({ day }) => day <= (item.dueDay < firstDay ? firstDay + patienceDays : item.dueDay))
   const near = inTime.find(({ day }) => item.dueDay <= day + gatherDays)
   return near ?? (item.dueDay <= lastDay ? inTime.at(-1) : undefined)
@@ -99,14 +110,18 @@ function visitsOfUnit(items: readonly WorkItem[], planned: readonly PlannedVisit
  * Gathers work into visits, one unit at a time, so that one visit does all that is due or nearly due.
  *
  * An item goes to the unit's first planned visit from which it is due within `gatherDays`; where there is none, to the
- * last planned visit before its due day. What no planned visit serves in time is gathered into visits for which the unit
- * is called in: the earliest due item and everything due within `gatherDays` after it. Work due after
- * `lastDay` is done only where a visit takes it along; the rest is left for a later plan. Work already past its day
- * waits for a planned visit within a week.
+ * last planned visit before its due day. What no planned visit serves in time is gathered into visits for which the
+ * unit is called in: the earliest due item and everything due within `gatherDays` after it. Work due after `lastDay` is
+ * done only where a visit takes it along; the rest is left for a later plan. Work already past its day waits for a
+ * planned visit within a week.
  *
  * Order of the input does not matter. Errors: none.
  */
-export function gatherVisits(items: readonly WorkItem[], planned: readonly PlannedVisit[], window: PlanWindow): Visit[] {
+export function gatherVisits(
+  items: readonly WorkItem[],
+  planned: readonly PlannedVisit[],
+  window: PlanWindow,
+): Visit[] {
   const byUnit = new Map<number, WorkItem[]>()
   for (const item of items) {
     if (item.dueDay > window.lastDay + window.gatherDays) continue
@@ -120,5 +135,7 @@ export function gatherVisits(items: readonly WorkItem[], planned: readonly Plann
     if (known) known.push(visit)
     else plannedByUnit.set(visit.unitId, [visit])
   }
-  return [...byUnit].sort(([p], [q]) => p - q).flatMap(([unitId, work]) => visitsOfUnit(work, plannedByUnit.get(unitId) ?? [], window))
+  return [...byUnit]
+    .sort(([p], [q]) => p - q)
+    .flatMap(([unitId, work]) => visitsOfUnit(work, plannedByUnit.get(unitId) ?? [], window))
 }

@@ -8,14 +8,28 @@ import { dayOf } from '#core/fleet/instant.ts'
 
 const dayMs = 86_400_000
 
-/** Findings that somebody has to look into on the vehicle: a leak, a ride height, a valve, a spring. The others ask for paper or a weighing. */
-const wrenchCodes: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting', 'side-imbalance', 'line-moved', 'slope-implausible', 'line-unlike-family'])
+/**
+ * Findings that somebody has to look into on the vehicle: a leak, a ride height, a valve, a spring. The others ask for
+ * paper or a weighing.
+ */
+const wrenchCodes: ReadonlySet<string> = new Set<FindingCode>([
+  'checks-drifting',
+  'side-imbalance',
+  'line-moved',
+  'slope-implausible',
+  'line-unlike-family',
+])
 /** Repairs after which the old line no longer holds. */
 const changesLine: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting'])
 
-/** A group that never had a line waits so long for a planned visit: it has no date to miss, and no weights either until then. */
+/**
+ * A group that never had a line waits so long for a planned visit: it has no date to miss, and no weights either until
+ * then.
+ */
 const firstCalibrationDays = 7
-/** Of work due on one day: what may move the line comes before the line is taken anew. Cells lie between, by their risk. */
+/**
+ * Of work due on one day: what may move the line comes before the line is taken anew. Cells lie between, by their risk.
+ */
 const repairFirst = 1
 const recalibrationLast = 0
 
@@ -67,10 +81,19 @@ export interface BenchEvidence {
 const dayNumber = (ms: number): DayNumber => Math.floor(ms / dayMs)
 
 function cellItems(cells: readonly MountedCell[], rules: HouseRules): BenchItem[] {
-  return cells.filter(({ seat }) => !seat.retired).map(({ seat, outlook }) => ({
-    ...cellWork(outlook, seat, rules), id: `cell ${outlook.serial} ${dayOf(outlook.installedAt)}`, what: `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}`,
-    group: seat.group, circuit: seat.circuit, serial: outlook.serial, cell: outlook.cell, risk: outlook.riskBeforeVisit, code: null,
-  }))
+  return cells
+    .filter(({ seat }) => !seat.retired)
+    .map(({ seat, outlook }) => ({
+      ...cellWork(outlook, seat, rules),
+      id: `cell ${outlook.serial} ${dayOf(outlook.installedAt)}`,
+      what: `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}`,
+      group: seat.group,
+      circuit: seat.circuit,
+      serial: outlook.serial,
+      cell: outlook.cell,
+      risk: outlook.riskBeforeVisit,
+      code: null,
+    }))
 }
 
 const none = { circuit: null, serial: null, cell: null, risk: null, code: null } as const
@@ -78,11 +101,16 @@ const none = { circuit: null, serial: null, cell: null, risk: null, code: null }
 /**
  * Everything that the record asks the shop to do, due or not yet.
  *
- * A cell is due on its swap-by day, a recalibration on the day its line runs out, the first calibration of a group without a
- * line within a week. A finding has no date of its own: it is due House Rules' notice (dueNoticeDays) after it began, or after
- * `asOf` where that is unknown. A repair that changes the line brings the group's recalibration forward to its own day.
+ * A cell is due on its swap-by day, a recalibration on the day its line runs out, the first calibration of a group
+ * without a line within a week. A finding has no date of its own: it is due House Rules' notice (dueNoticeDays) after
+ * it began, or after `asOf` where that is unknown. A repair that changes the line brings the group's recalibration
+ * forward to its own day.
  */
-export function benchItems({ cells, places, dues, findings }: BenchEvidence, rules: HouseRules, asOf: number): BenchItem[] {
+export function benchItems(
+  { cells, places, dues, findings }: BenchEvidence,
+  rules: HouseRules,
+  asOf: number,
+): BenchItem[] {
   const items = cellItems(cells, rules)
   const repairedOn = new Map<number, DayNumber>()
   for (const { code, groupId, circuit, since, message } of findings) {
@@ -91,8 +119,16 @@ export function benchItems({ cells, places, dues, findings }: BenchEvidence, rul
     const dueDay = dayNumber(since ?? asOf) + rules.dueNoticeDays
     if (changesLine.has(code)) repairedOn.set(place.groupId, Math.min(dueDay, repairedOn.get(place.groupId) ?? dueDay))
     items.push({
-      ...none, ...place, id: `repair ${code} ${place.groupId} ${circuit ?? ''} ${since === null ? '' : dayOf(since)}`, kind: 'repair', dueDay, minutes: rules.repairMinutes, urgency: repairFirst,
-      what: message, circuit, code: code as FindingCode,
+      ...none,
+      ...place,
+      id: `repair ${code} ${place.groupId} ${circuit ?? ''} ${since === null ? '' : dayOf(since)}`,
+      kind: 'repair',
+      dueDay,
+      minutes: rules.repairMinutes,
+      urgency: repairFirst,
+      what: message,
+      circuit,
+      code: code as FindingCode,
     })
   }
   for (const { groupId, dueOn } of dues) {
@@ -100,8 +136,14 @@ export function benchItems({ cells, places, dues, findings }: BenchEvidence, rul
     if (!place) continue
     const runsOut = dueOn === null ? dayNumber(asOf) + firstCalibrationDays : dayNumber(Date.parse(dueOn))
     items.push({
-      ...none, ...place, id: `recalibration ${groupId} ${dueOn ?? ''}`, kind: 'recalibration', dueDay: Math.min(runsOut, repairedOn.get(groupId) ?? runsOut),
-      minutes: rules.recalibrationMinutes, urgency: recalibrationLast, what: `${dueOn === null ? 'Calibrate' : 'Recalibrate'} ${place.group}`,
+      ...none,
+      ...place,
+      id: `recalibration ${groupId} ${dueOn ?? ''}`,
+      kind: 'recalibration',
+      dueDay: Math.min(runsOut, repairedOn.get(groupId) ?? runsOut),
+      minutes: rules.recalibrationMinutes,
+      urgency: recalibrationLast,
+      what: `${dueOn === null ? 'Calibrate' : 'Recalibrate'} ${place.group}`,
     })
   }
   return items
@@ -113,8 +155,17 @@ export interface PlannedWork extends BenchPlan {
   readonly capacity: Capacity
 }
 
-/** Plans the work due from the day of `asOf` (ms UTC) through `days` days, planned visits first; see `gatherVisits` and `planBench`. */
-export function planWork(items: readonly BenchItem[], planned: readonly PlannedVisit[], rules: HouseRules, asOf: number, days: number): PlannedWork {
+/**
+ * Plans the work due from the day of `asOf` (ms UTC) through `days` days, planned visits first; see `gatherVisits` and
+ * `planBench`.
+ */
+export function planWork(
+  items: readonly BenchItem[],
+  planned: readonly PlannedVisit[],
+  rules: HouseRules,
+  asOf: number,
+  days: number,
+): PlannedWork {
   const firstDay = dayNumber(asOf)
   const lastDay = firstDay + days - 1
   const capacity = houseRulesCapacity(rules)

@@ -12,9 +12,19 @@ export interface SensorPlace {
 }
 
 /**
- * The swap of one cell as work for the bench. Due on the day of swap-by, for an old cell on the day on which it should have
- * been, so that the oldest come first and the plan says how late they are. Its urgency is the risk before the next visit.
+ * The swap of one cell as work for the bench. Due on the day of swap-by, for an old cell on the day on which it should
+ * have been, so that the oldest come first and the plan says how late they are. Its urgency is the risk before the next
+ * visit.
  */
 export function cellWork(outlook: CellOutlook, { unitId, unit, yardId }: SensorPlace, rules: HouseRules): WorkItem {
-  return { id: outlook.serial, kind: 'cell', unitId, unit, yardId, dueDay: Math.floor(outlook.dueAt / dayMs), minutes: rules.cellMinutes, urgency: outlook.riskBeforeVisit }
+  return {
+    id: outlook.serial,
+    kind: 'cell',
+    unitId,
+    unit,
+    yardId,
+    dueDay: Math.floor(outlook.dueAt / dayMs),
+    minutes: rules.cellMinutes,
+    urgency: outlook.riskBeforeVisit,
+  }
 }

@@ -2,7 +2,13 @@ import { type BatteryFinding, batteryFinding, type SensorSeat } from '#core/batt
 import { type CellOutlook, cellOutlook } from '#core/battery/cell-outlook.ts'
 import { fitLifeModel, type LifeModel, lifeModelOf, type StratumLaw } from '#core/battery/life-model.ts'
 import { houseRulesPrior, type LifeCondition } from '#core/battery/life-prior.ts'
-import { type CellHistory, type CellInService, type CellLife, type HistoryIssue, cellLives } from '#core/battery/lives.ts'
+import {
+  type CellHistory,
+  type CellInService,
+  type CellLife,
+  type HistoryIssue,
+  cellLives,
+} from '#core/battery/lives.ts'
 import { type LifeOutlook, lifeOutlook } from '#core/battery/risk.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 
@@ -54,7 +60,8 @@ function gatherCells(sensors: readonly SensorRecord[], asOf: number) {
     const own = cellLives(sensor, asOf)
     for (const life of own.lives) lives.push(life)
     for (const issue of own.issues) issues.push(issue)
-    if (own.inService && sensor.seat) inService.push({ sensorId: sensor.sensorId, seat: sensor.seat, cell: own.inService })
+    if (own.inService && sensor.seat)
+      inService.push({ sensorId: sensor.sensorId, seat: sensor.seat, cell: own.inService })
   }
   return { lives, issues, inService }
 }
@@ -62,38 +69,69 @@ function gatherCells(sensors: readonly SensorRecord[], asOf: number) {
 /** Of a unit's next planned visit, later than the day that is asked about; null where none is planned. */
 export type NextVisit = (unitId: number) => number | null
 
-/** Judges every cell on a day (ms UTC) against the fleet's own lives. alsoFor: conditions that nobody uses yet and that need a law nevertheless. */
+/**
+ * Judges every cell on a day (ms UTC) against the fleet's own lives. alsoFor: conditions that nobody uses yet and that
+ * need a law nevertheless.
+ */
 export function assessCells(
-  sensors: readonly SensorRecord[], rules: HouseRules, asOf: number, nextVisitAt: NextVisit, alsoFor: (used: readonly LifeCondition[]) => readonly LifeCondition[] = () => [],
+  sensors: readonly SensorRecord[],
+  rules: HouseRules,
+  asOf: number,
+  nextVisitAt: NextVisit,
+  alsoFor: (used: readonly LifeCondition[]) => readonly LifeCondition[] = () => [],
 ): FleetCells {
   const { lives, issues, inService } = gatherCells(sensors, asOf)
   const used = inService.map(({ cell }) => cell)
-  const model = fitLifeModel(lives, [...used, ...alsoFor(used)], houseRulesPrior(rules), rules.lowCellDeathPercent / 100)
+  const model = fitLifeModel(
+    lives,
+    [...used, ...alsoFor(used)],
+    houseRulesPrior(rules),
+    rules.lowCellDeathPercent / 100,
+  )
   const outlooks = new Map<StratumLaw, LifeOutlook>()
   const outlookOf = (law: StratumLaw): LifeOutlook => {
     const known = outlooks.get(law) ?? lifeOutlook(law)
     outlooks.set(law, known)
     return known
   }
-  const mounted = inService.map(({ sensorId, seat, cell }): MountedCell => ({
-    sensorId, seat, outlook: cellOutlook(cell, outlookOf(model.lawFor(cell) as StratumLaw), rules, asOf, nextVisitAt(seat.unitId)),
-  }))
+  const mounted = inService.map(
+    ({ sensorId, seat, cell }): MountedCell => ({
+      sensorId,
+      seat,
+      outlook: cellOutlook(cell, outlookOf(model.lawFor(cell) as StratumLaw), rules, asOf, nextVisitAt(seat.unitId)),
+    }),
+  )
   return { asOf, lives, issues, model, mounted, outlookOf }
 }
 
-/** The mounted cells of some sensors under laws that the whole fleet taught earlier; undefined where one of them has no law yet. */
-export function cellsUnder(laws: readonly StratumLaw[], sensors: readonly SensorRecord[], rules: HouseRules, asOf: number, nextVisitAt: NextVisit): MountedCell[] | undefined {
+/**
+ * The mounted cells of some sensors under laws that the whole fleet taught earlier; undefined where one of them has no
+ * law yet.
+ */
+export function cellsUnder(
+  laws: readonly StratumLaw[],
+  sensors: readonly SensorRecord[],
+  rules: HouseRules,
+  asOf: number,
+  nextVisitAt: NextVisit,
+): MountedCell[] | undefined {
   const { lawFor } = lifeModelOf(laws)
   const mounted: MountedCell[] = []
   for (const { sensorId, seat, cell } of gatherCells(sensors, asOf).inService) {
     const law = lawFor(cell)
     if (!law) return undefined
-    mounted.push({ sensorId, seat, outlook: cellOutlook(cell, lifeOutlook(law), rules, asOf, nextVisitAt(seat.unitId)) })
+    mounted.push({
+      sensorId,
+      seat,
+      outlook: cellOutlook(cell, lifeOutlook(law), rules, asOf, nextVisitAt(seat.unitId)),
+    })
   }
   return mounted
 }
 
 /** battery-due and battery-overdue of the units in service. */
 export function batteryFindings(mounted: readonly MountedCell[], rules: HouseRules): BatteryFinding[] {
-  return mounted.flatMap(({ outlook, seat: { unitId, groupId, circuitId, retired } }) => (retired ? [] : (batteryFinding(outlook, { unitId, groupId, circuitId }, rules) ?? [])))
+  return mounted.flatMap(({ outlook, seat: { unitId, groupId, circuitId, retired } }) =>
+    retired ? [] : (batteryFinding(outlook, { unitId, groupId, circuitId }, rules) ?? []),
+  )
 }

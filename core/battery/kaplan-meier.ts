@@ -61,7 +61,15 @@ export function survivalCurve(lives: readonly Watched[], confidence = 0.95): Sur
       steps.push({ days, atRisk, deaths, survival, se: null, lower: null, upper: null })
     } else {
       const spread = Math.exp((z * Math.sqrt(greenwood)) / -Math.log(survival))
-      steps.push({ days, atRisk, deaths, survival, se: survival * Math.sqrt(greenwood), lower: survival ** spread, upper: survival ** (1 / spread) })
+      steps.push({
+        days,
+        atRisk,
+        deaths,
+        survival,
+        se: survival * Math.sqrt(greenwood),
+        lower: survival ** spread,
+        upper: survival ** (1 / spread),
+      })
     }
   }
   return { lives: lives.length, deaths: allDeaths, steps, medianDays }

@@ -5,8 +5,8 @@ import { risingRoot } from '#core/battery/root.ts'
 import type { WeibullLaw } from '#core/battery/weibull.ts'
 
 /**
- * One cell type at one reporting interval (the shortest recorded of its band): its law of life after the record has been
- * weighed against the House Rules.
+ * One cell type at one reporting interval (the shortest recorded of its band): its law of life after the record has
+ * been weighed against the House Rules.
  */
 export interface StratumLaw extends WeibullLaw, LifeCondition {
   readonly lives: number
@@ -21,9 +21,12 @@ export interface LifeModel {
   readonly lawFor: (condition: LifeCondition) => StratumLaw | undefined
 }
 
-/** Intervals within a fifth of each other share a stratum, so that a fleet of odd settings does not get a law for each. */
+/**
+ * Intervals within a fifth of each other share a stratum, so that a fleet of odd settings does not get a law for each.
+ */
 const bandsPerOctave = 4
-const bandOf = (reportEveryS: number | null): number | null => (reportEveryS === null ? null : Math.round(Math.log2(reportEveryS) * bandsPerOctave))
+const bandOf = (reportEveryS: number | null): number | null =>
+  reportEveryS === null ? null : Math.round(Math.log2(reportEveryS) * bandsPerOctave)
 const keyOf = (condition: LifeCondition): string => `${cellKey(condition.cell)}|${bandOf(condition.reportEveryS) ?? ''}`
 
 /** The model that some laws make together; `shape` is that of all of them. */
@@ -53,7 +56,12 @@ interface Powers {
 
 const shapeRange = { min: 0.3, max: 40 }
 
-function gather(lives: readonly CellLife[], alsoFor: readonly LifeCondition[], prior: LifePrior, lowShare: number): Map<string, Stratum> {
+function gather(
+  lives: readonly CellLife[],
+  alsoFor: readonly LifeCondition[],
+  prior: LifePrior,
+  lowShare: number,
+): Map<string, Stratum> {
   const strata = new Map<string, Stratum>()
   const keys = new Map<string, Map<number | null, string>>()
   const at = (condition: LifeCondition): Stratum => {
@@ -67,11 +75,23 @@ function gather(lives: readonly CellLife[], alsoFor: readonly LifeCondition[], p
     if (stratum === undefined) {
       const band = bandOf(condition.reportEveryS)
       // The band's middle, not the first life's own interval, so that the order of the lives does not matter.
-      const middle = { cell: cellKey(condition.cell) || null, reportEveryS: band === null ? null : 2 ** (band / bandsPerOctave) }
-      stratum = { condition: middle, shortestS: condition.reportEveryS, meanLn: prior.meanLnLife(middle), lives: 0, deaths: 0, logSum: 0, logs: [] }
+      const middle = {
+        cell: cellKey(condition.cell) || null,
+        reportEveryS: band === null ? null : 2 ** (band / bandsPerOctave),
+      }
+      stratum = {
+        condition: middle,
+        shortestS: condition.reportEveryS,
+        meanLn: prior.meanLnLife(middle),
+        lives: 0,
+        deaths: 0,
+        logSum: 0,
+        logs: [],
+      }
       strata.set(key, stratum)
     }
-    if (condition.reportEveryS !== null && condition.reportEveryS < (stratum.shortestS ?? 0)) stratum.shortestS = condition.reportEveryS
+    if (condition.reportEveryS !== null && condition.reportEveryS < (stratum.shortestS ?? 0))
+      stratum.shortestS = condition.reportEveryS
     return stratum
   }
   for (const life of lives) {
@@ -105,7 +125,13 @@ function powersOf(logs: readonly number[], shape: number): Powers {
  * problem, by Newton with halved steps, until no departure moves by more than 1e-10 (at most 100 steps).
  * Returns with them the Cholesky factor of the precision there.
  */
-function departures(strata: readonly Stratum[], powers: readonly Powers[], priorPrecision: Matrix, shape: number, start: Float64Array): { phi: Float64Array; factor: Matrix } {
+function departures(
+  strata: readonly Stratum[],
+  powers: readonly Powers[],
+  priorPrecision: Matrix,
+  shape: number,
+  start: Float64Array,
+): { phi: Float64Array; factor: Matrix } {
   const n = strata.length
   let phi = start
   const objective = (at: Float64Array) => {
@@ -157,9 +183,15 @@ function departures(strata: readonly Stratum[], powers: readonly Powers[], prior
  * lives: days more than 0. alsoFor: further conditions that need a law, such as those of cells put in today.
  * lowShare: 0 to 1, how far a low swap counts as a death (House Rules, lowCellDeathPercent / 100).
  * Errors: none for these inputs; contradictory histories are `cellLives`' matter.
- * Source: penalised likelihood and Laplace's approximation as in Gelman et al., Bayesian Data Analysis, ch. 4 and 13 (from memory).
+ * Source: penalised likelihood and Laplace's approximation as in Gelman et al., Bayesian Data Analysis, ch. 4 and 13
+ * (from memory).
  */
-export function fitLifeModel(lives: readonly CellLife[], alsoFor: readonly LifeCondition[], prior: LifePrior, lowShare = 0): LifeModel {
+export function fitLifeModel(
+  lives: readonly CellLife[],
+  alsoFor: readonly LifeCondition[],
+  prior: LifePrior,
+  lowShare = 0,
+): LifeModel {
   const byKey = gather(lives, alsoFor, prior, lowShare)
   // In the order of their keys, so that the order of the lives leaves no trace.
   const keys = [...byKey.keys()].sort()
@@ -200,13 +232,22 @@ export function fitLifeModel(lives: readonly CellLife[], alsoFor: readonly LifeC
     })
     const through = solveWith(factor, n, cross)
     // At the maximum this is positive; on the way there the prior's own curvature keeps the step finite.
-    const precisionOfShape = Math.max(bend - cross.reduce((sum, c, i) => sum + c * (through[i] as number), 0), priorPrecisionShape)
+    const precisionOfShape = Math.max(
+      bend - cross.reduce((sum, c, i) => sum + c * (through[i] as number), 0),
+      priorPrecisionShape,
+    )
     return { shape, phi, factor, slope, through, precisionOfShape }
   }
-  const lnShape = risingRoot((k) => {
-    const { slope, precisionOfShape } = solve(k)
-    return { value: -slope, slope: precisionOfShape }
-  }, Math.log(shapeRange.min), Math.log(shapeRange.max), 1e-9, prior.meanLnShape)
+  const lnShape = risingRoot(
+    (k) => {
+      const { slope, precisionOfShape } = solve(k)
+      return { value: -slope, slope: precisionOfShape }
+    },
+    Math.log(shapeRange.min),
+    Math.log(shapeRange.max),
+    1e-9,
+    prior.meanLnShape,
+  )
 
   const { shape, phi, factor, through, precisionOfShape } = solve(lnShape)
   const varLnShape = 1 / precisionOfShape
@@ -214,8 +255,15 @@ export function fitLifeModel(lives: readonly CellLife[], alsoFor: readonly LifeC
   const laws = strata.map(({ condition, shortestS, meanLn, deaths, lives: count }, i): StratumLaw => {
     const lean = through[i] as number
     return {
-      cell: condition.cell, reportEveryS: shortestS, lives: count, deaths, lifeDays: Math.exp(meanLn + (phi[i] as number)), shape, varLnShape,
-      varLnLife: (covarianceAtShape[i * n + i] as number) + lean * lean * varLnShape, covLnLifeLnShape: -lean * varLnShape,
+      cell: condition.cell,
+      reportEveryS: shortestS,
+      lives: count,
+      deaths,
+      lifeDays: Math.exp(meanLn + (phi[i] as number)),
+      shape,
+      varLnShape,
+      varLnLife: (covarianceAtShape[i * n + i] as number) + lean * lean * varLnShape,
+      covLnLifeLnShape: -lean * varLnShape,
     }
   })
   return lifeModelOf(laws, shape)

@@ -3,7 +3,10 @@ import type { HouseRules } from '#core/fleet/house-rules.ts'
 /** The cell for which House Rules state a life; others start in proportion to their volume. */
 const referenceCell = 'CR2450'
 
-/** Widest that a fleet's lives stray from what House Rules expect, as standard deviations of ln η. Choices, stated here once. */
+/**
+ * Widest that a fleet's lives stray from what House Rules expect, as standard deviations of ln η. Choices, stated here
+ * once.
+ */
 const spread = {
   /** Of one cell type against its volume: makers and chemistries differ by a third. */
   cell: 0.3,
@@ -61,17 +64,22 @@ export function coinCellVolume(cell: string | null): number | undefined {
  * let a rare interval, or one never seen, take its life from the common ones; its own departure lets it go its own way
  * once it has deaths of its own. All of it fades as deaths come in, since the record's weight grows with their number.
  *
- * Source of the sampling variances: Bain and Engelhardt, Statistical Analysis of Reliability and Life-Testing Models (from memory).
+ * Source of the sampling variances: Bain and Engelhardt, Statistical Analysis of Reliability and Life-Testing Models
+ * (from memory).
  */
 export function houseRulesPrior(rules: HouseRules): LifePrior {
   const referenceVolume = coinCellVolume(referenceCell) as number
   const varFleet = 1 / (rules.batteryShape * rules.batteryShape * rules.batteryLifePriorDeaths)
-  const distance = ({ reportEveryS }: LifeCondition) => (reportEveryS === null ? 0 : Math.log(reportEveryS / rules.batteryIntervalS))
+  const distance = ({ reportEveryS }: LifeCondition) =>
+    reportEveryS === null ? 0 : Math.log(reportEveryS / rules.batteryIntervalS)
   const same = (one: LifeCondition, other: LifeCondition) => cellKey(one.cell) === cellKey(other.cell)
-  const sameCondition = (one: LifeCondition, other: LifeCondition) => same(one, other) && one.reportEveryS === other.reportEveryS
+  const sameCondition = (one: LifeCondition, other: LifeCondition) =>
+    same(one, other) && one.reportEveryS === other.reportEveryS
   return {
     meanLnLife: (condition) =>
-      Math.log(rules.batteryLifeDays) + Math.log((coinCellVolume(condition.cell) ?? referenceVolume) / referenceVolume) + expectedSlope * distance(condition),
+      Math.log(rules.batteryLifeDays) +
+      Math.log((coinCellVolume(condition.cell) ?? referenceVolume) / referenceVolume) +
+      expectedSlope * distance(condition),
     covariance: (one, other) => {
       let sum = varFleet + spread.slope ** 2 * distance(one) * distance(other)
       if (same(one, other)) sum += spread.cell ** 2 + (coinCellVolume(one.cell) === undefined ? spread.unknown ** 2 : 0)

@@ -31,7 +31,10 @@ export interface CellHistory {
 /** How a cell's time in a sensor ended, or that it has not. */
 export type LifeEnd = BatteryReason | 'unknown' | 'removed' | 'in service'
 
-/** One cell's time in one sensor. Only `endedBy` dead is a death; everything else is a life cut short by watching (censored). */
+/**
+ * One cell's time in one sensor. Only `endedBy` dead is a death; everything else is a life cut short by watching
+ * (censored).
+ */
 export interface CellLife {
   readonly serial: string
   readonly cell: string | null
@@ -58,7 +61,12 @@ export interface CellInService {
 }
 
 export type HistoryIssueCode =
-  | 'two-cells-at-once' | 'changed-before-mounted' | 'same-time-twice' | 'unknown-reason' | 'mounts-overlap' | 'removed-before-mounted'
+  | 'two-cells-at-once'
+  | 'changed-before-mounted'
+  | 'same-time-twice'
+  | 'unknown-reason'
+  | 'mounts-overlap'
+  | 'removed-before-mounted'
 
 /** Records of a sensor that contradict each other; the lives are still derived, as the message says. */
 export interface HistoryIssue {
@@ -76,13 +84,21 @@ export interface SensorLives {
   readonly issues: readonly HistoryIssue[]
 }
 
-const isReason = (reason: string | null): reason is BatteryReason => (batteryReasons as readonly (string | null)[]).includes(reason)
+const isReason = (reason: string | null): reason is BatteryReason =>
+  (batteryReasons as readonly (string | null)[]).includes(reason)
 
-/** Of two changes at one time the one that says more counts, whatever their order: a death first, then a known reason, then a named cell. */
+/**
+ * Of two changes at one time the one that says more counts, whatever their order: a death first, then a known reason,
+ * then a named cell.
+ */
 const telling = ['dead', 'low', 'scheduled', 'new']
 function moreTelling(one: CellChangeFacts, other: CellChangeFacts): number {
   const rank = ({ reason }: CellChangeFacts) => (isReason(reason) ? telling.indexOf(reason) : telling.length)
-  return rank(one) - rank(other) || (one.cell === null ? 1 : 0) - (other.cell === null ? 1 : 0) || (one.cell ?? '').localeCompare(other.cell ?? '')
+  return (
+    rank(one) - rank(other) ||
+    (one.cell === null ? 1 : 0) - (other.cell === null ? 1 : 0) ||
+    (one.cell ?? '').localeCompare(other.cell ?? '')
+  )
 }
 
 /**
@@ -101,37 +117,70 @@ function moreTelling(one: CellChangeFacts, other: CellChangeFacts): number {
 export function cellLives(history: CellHistory, asOf: number): SensorLives {
   const { serial, reportEveryS } = history
   const issues: HistoryIssue[] = []
-  const report = (code: HistoryIssueCode, at: number, message: string) => issues.push({ code, serial, at, message: `Sensor ${serial}: ${message}` })
+  const report = (code: HistoryIssueCode, at: number, message: string) =>
+    issues.push({ code, serial, at, message: `Sensor ${serial}: ${message}` })
 
   const mounts = history.mounts.filter(({ mountedAt }) => mountedAt <= asOf).sort((p, q) => p.mountedAt - q.mountedAt)
   let heldUntil = Number.NEGATIVE_INFINITY
   for (const { mountedAt, removedAt } of mounts) {
-    if (mountedAt < heldUntil) report('mounts-overlap', mountedAt, `mounted on ${dayOf(mountedAt)} while it was still mounted elsewhere.`)
-    if (removedAt !== null && removedAt < mountedAt) report('removed-before-mounted', mountedAt, `removed on ${dayOf(removedAt)}, before it was mounted on ${dayOf(mountedAt)}.`)
+    if (mountedAt < heldUntil)
+      report('mounts-overlap', mountedAt, `mounted on ${dayOf(mountedAt)} while it was still mounted elsewhere.`)
+    if (removedAt !== null && removedAt < mountedAt)
+      report(
+        'removed-before-mounted',
+        mountedAt,
+        `removed on ${dayOf(removedAt)}, before it was mounted on ${dayOf(mountedAt)}.`,
+      )
     heldUntil = Math.max(heldUntil, removedAt ?? Number.POSITIVE_INFINITY)
   }
   const firstMount = mounts[0]?.mountedAt
 
   const changes: CellChangeFacts[] = []
-  for (const change of history.changes.filter(({ changedAt }) => changedAt <= asOf).sort((p, q) => p.changedAt - q.changedAt || moreTelling(p, q))) {
+  for (const change of history.changes
+    .filter(({ changedAt }) => changedAt <= asOf)
+    .sort((p, q) => p.changedAt - q.changedAt || moreTelling(p, q))) {
     const { changedAt, reason } = change
     if (changes.at(-1)?.changedAt === changedAt) {
-      report('same-time-twice', changedAt, `two cell changes are recorded at the same time on ${dayOf(changedAt)}; one of them counts.`)
+      report(
+        'same-time-twice',
+        changedAt,
+        `two cell changes are recorded at the same time on ${dayOf(changedAt)}; one of them counts.`,
+      )
       continue
     }
-    if (!isReason(reason)) report('unknown-reason', changedAt, `the cell change on ${dayOf(changedAt)} has ${reason === null ? 'no reason' : `the unknown reason “${reason}”`}; whether the old cell was dead is unknown.`)
+    if (!isReason(reason))
+      report(
+        'unknown-reason',
+        changedAt,
+        `the cell change on ${dayOf(changedAt)} has ${reason === null ? 'no reason' : `the unknown reason “${reason}”`}; whether the old cell was dead is unknown.`,
+      )
     if (firstMount === undefined || changedAt < firstMount - dayMs) {
-      report('changed-before-mounted', changedAt, `a cell change is recorded on ${dayOf(changedAt)}, ${firstMount === undefined ? 'but the sensor was never mounted' : `before the sensor was first mounted on ${dayOf(firstMount)}`}.`)
+      report(
+        'changed-before-mounted',
+        changedAt,
+        `a cell change is recorded on ${dayOf(changedAt)}, ${firstMount === undefined ? 'but the sensor was never mounted' : `before the sensor was first mounted on ${dayOf(firstMount)}`}.`,
+      )
     }
     if (reason === 'new' && changes.length > 0) {
-      report('two-cells-at-once', changedAt, `a first cell is recorded on ${dayOf(changedAt)} although another was already in; the older one counts as taken out that day, not as dead.`)
+      report(
+        'two-cells-at-once',
+        changedAt,
+        `a first cell is recorded on ${dayOf(changedAt)} although another was already in; the older one counts as taken out that day, not as dead.`,
+      )
     }
     changes.push(change)
   }
 
-  const starts: { at: number; cell: string | null; assumed: boolean }[] = changes.map(({ changedAt, cell }) => ({ at: changedAt, cell: cell ?? history.cell, assumed: false }))
+  const starts: { at: number; cell: string | null; assumed: boolean }[] = changes.map(({ changedAt, cell }) => ({
+    at: changedAt,
+    cell: cell ?? history.cell,
+    assumed: false,
+  }))
   const firstChange = changes[0]
-  if (firstMount !== undefined && (firstChange === undefined || (firstChange.reason !== 'new' && firstChange.changedAt > firstMount))) {
+  if (
+    firstMount !== undefined &&
+    (firstChange === undefined || (firstChange.reason !== 'new' && firstChange.changedAt > firstMount))
+  ) {
     starts.unshift({ at: firstMount, cell: history.cell, assumed: true })
   }
 
@@ -143,14 +192,25 @@ export function cellLives(history: CellHistory, asOf: number): SensorLives {
     // Every start but an assumed first one is a change, so the change that ends this life is found from the back.
     const ending = next === undefined ? undefined : changes[changes.length - (starts.length - 1 - i)]
     const endedAt = next?.at ?? (mounted ? asOf : Math.max(at, Math.min(heldUntil, asOf)))
-    const endedBy: LifeEnd = ending === undefined ? (mounted ? 'in service' : 'removed') : isReason(ending.reason) ? ending.reason : 'unknown'
+    const endedBy: LifeEnd =
+      ending === undefined ? (mounted ? 'in service' : 'removed') : isReason(ending.reason) ? ending.reason : 'unknown'
     if (endedAt <= at) continue
     lives.push({
-      serial, cell, reportEveryS, installedAt: at, installAssumed: assumed, endedAt, days: (endedAt - at) / dayMs,
-      died: endedBy === 'dead', endedBy,
+      serial,
+      cell,
+      reportEveryS,
+      installedAt: at,
+      installAssumed: assumed,
+      endedAt,
+      days: (endedAt - at) / dayMs,
+      died: endedBy === 'dead',
+      endedBy,
     })
   }
   const last = starts.at(-1)
-  const inService = mounted && last !== undefined ? { serial, cell: last.cell, reportEveryS, installedAt: last.at, installAssumed: last.assumed } : null
+  const inService =
+    mounted && last !== undefined
+      ? { serial, cell: last.cell, reportEveryS, installedAt: last.at, installAssumed: last.assumed }
+      : null
   return { lives, inService, issues }
 }

@@ -14,7 +14,10 @@ class Longest {
   }
 
   #above(p: number, q: number): boolean {
-    return (this.#jobs[p] as Job).minutes - (this.#jobs[q] as Job).minutes > 0 || ((this.#jobs[p] as Job).minutes === (this.#jobs[q] as Job).minutes && p > q)
+    return (
+      (this.#jobs[p] as Job).minutes - (this.#jobs[q] as Job).minutes > 0 ||
+      ((this.#jobs[p] as Job).minutes === (this.#jobs[q] as Job).minutes && p > q)
+    )
   }
 
   push(job: number): void {
@@ -55,9 +58,10 @@ class Longest {
  * The order in which one bench does its jobs (numbers into `jobs`, which come by rising deadline) so that as few as
  * possible are late: none, whenever any order gets all done in time.
  *
- * Jobs on time: by deadline, dropping the longest whenever one would be late (Moore's algorithm with Hodgson's rule: the
- * least number of late jobs on one machine, all available from the start). With nothing to drop this is earliest due date first
- * (Jackson's rule), which meets all deadlines if any order does. The late ones are put in, by deadline, as early as the others' slack allows.
+ * Jobs on time: by deadline, dropping the longest whenever one would be late (Moore's algorithm with Hodgson's rule:
+ * the least number of late jobs on one machine, all available from the start). With nothing to drop this is earliest
+ * due date first (Jackson's rule), which meets all deadlines if any order does. The late ones are put in, by deadline,
+ * as early as the others' slack allows.
  *
  * minutes more than 0, deadlines in the same bench minutes, below 0 or 0: cannot be met. O(n log n).
  * Source: Moore, Management Science 15 (1968) 102; Jackson (1955), as in Pinedo, Scheduling (from memory).

@@ -9,7 +9,13 @@ export interface ValueAndSlope {
  * would leave what is left of the bracket, so it always settles. Stops when a step is below `precision` (absolute) or
  * after 200 steps. A function above zero at `low` answers `low`, one below zero at `high` answers `high`.
  */
-export function risingRoot(at: (x: number) => ValueAndSlope, low: number, high: number, precision: number, start = (low + high) / 2): number {
+export function risingRoot(
+  at: (x: number) => ValueAndSlope,
+  low: number,
+  high: number,
+  precision: number,
+  start = (low + high) / 2,
+): number {
   if (at(low).value >= 0) return low
   if (at(high).value <= 0) return high
   let below = low

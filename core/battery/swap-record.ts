@@ -17,8 +17,9 @@ export interface SwapMonth {
 }
 
 /**
- * Swaps made, deaths suffered and deaths avoided by month, oldest first; months without either are left out. A cell swapped
- * alive at age a would have died before the next visit with chance 1 - S(a + v)/S(a), v the House Rules' visit interval.
+ * Swaps made, deaths suffered and deaths avoided by month, oldest first; months without either are left out. A cell
+ * swapped alive at age a would have died before the next visit with chance 1 - S(a + v)/S(a), v the House Rules' visit
+ * interval.
  */
 export function swapsByMonth(lives: readonly CellLife[], model: LifeModel, rules: HouseRules): SwapMonth[] {
   const outlooks = new Map<StratumLaw, LifeOutlook>()

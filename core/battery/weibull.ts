@@ -29,22 +29,29 @@ const shapeRange = { min: 0.05, max: 200 }
  * then η = (Σ t^β / deaths)^(1/β). Covariance: inverse of the observed information of (ln η, ln β).
  *
  * Units: days (any unit serves). Lives must be more than 0 and finite.
- * Errors (as values): no-deaths, bad-life, shape-unbounded (all died at one time and none was watched longer: no finite shape).
- * Source: NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3; Lawless, Statistical Models and Methods for Lifetime
- * Data (from memory) for the observed information.
+ * Errors (as values): no-deaths, bad-life, shape-unbounded (all died at one time and none was watched longer: no finite
+ * shape).
+ * Source: NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3; Lawless, Statistical Models and Methods for
+ * Lifetime Data (from memory) for the observed information.
  */
 export function fitWeibull(lives: readonly Watched[]): Result<WeibullFit> {
   const bad = lives.find(({ days }) => !(days > 0 && Number.isFinite(days)))
   if (bad) {
     return refuse({
-      code: 'bad-life', field: 'days', value: String(bad.days), accepted: 'more than 0',
+      code: 'bad-life',
+      field: 'days',
+      value: String(bad.days),
+      accepted: 'more than 0',
       message: `A life of ${bad.days} days cannot be used; more than 0 is accepted.`,
     })
   }
   const deaths = lives.reduce((count, { died }) => count + (died ? 1 : 0), 0)
   if (deaths === 0) {
     return refuse({
-      code: 'no-deaths', field: 'lives', value: `${lives.length} lives`, accepted: 'at least one death',
+      code: 'no-deaths',
+      field: 'lives',
+      value: `${lives.length} lives`,
+      accepted: 'at least one death',
       message: 'No cell died among these: the record alone says nothing about how long they last.',
     })
   }
@@ -64,16 +71,25 @@ export function fitWeibull(lives: readonly Watched[]): Result<WeibullFit> {
     }
     return { s0, s1, s2 }
   }
-  const lnShape = risingRoot((k) => {
-    const shape = Math.exp(k)
-    const { s0, s1, s2 } = powers(shape)
-    const mean = s1 / s0
-    return { value: mean - 1 / shape - logSumOfDeaths / deaths, slope: shape * (s2 / s0 - mean * mean) + 1 / shape }
-  }, Math.log(shapeRange.min), Math.log(shapeRange.max), 1e-12, 0)
+  const lnShape = risingRoot(
+    (k) => {
+      const shape = Math.exp(k)
+      const { s0, s1, s2 } = powers(shape)
+      const mean = s1 / s0
+      return { value: mean - 1 / shape - logSumOfDeaths / deaths, slope: shape * (s2 / s0 - mean * mean) + 1 / shape }
+    },
+    Math.log(shapeRange.min),
+    Math.log(shapeRange.max),
+    1e-12,
+    0,
+  )
   const shape = Math.exp(lnShape)
   if (shape >= shapeRange.max * (1 - 1e-9) || shape <= shapeRange.min * (1 + 1e-9)) {
     return refuse({
-      code: 'shape-unbounded', field: 'lives', value: `${lives.length} lives`, accepted: `a shape within ${shapeRange.min} to ${shapeRange.max}`,
+      code: 'shape-unbounded',
+      field: 'lives',
+      value: `${lives.length} lives`,
+      accepted: `a shape within ${shapeRange.min} to ${shapeRange.max}`,
       message: 'These lives are too alike, or too odd, for a law of life: more deaths at different ages are needed.',
     })
   }
@@ -89,18 +105,31 @@ export function fitWeibull(lives: readonly Watched[]): Result<WeibullFit> {
   const infoShape = sumZE + sumZZE - sumZOfDeaths
   const determinant = infoLife * infoShape - infoBoth * infoBoth
   return ok({
-    lifeDays: longest * Math.exp(lnScale), shape, lives: lives.length, deaths,
-    varLnLife: infoShape / determinant, varLnShape: infoLife / determinant, covLnLifeLnShape: -infoBoth / determinant,
+    lifeDays: longest * Math.exp(lnScale),
+    shape,
+    lives: lives.length,
+    deaths,
+    varLnLife: infoShape / determinant,
+    varLnShape: infoLife / determinant,
+    covLnLifeLnShape: -infoBoth / determinant,
     logLikelihood: deaths * (lnShape - Math.log(longest)) + sumZOfDeaths - logSumOfDeaths - deaths,
   })
 }
 
-/** Share alive at an age in days (0 or more) with its two-sided band by the delta method on ln(-ln S), which stays within 0 to 1. */
-export function weibullSurvival(law: WeibullLaw, days: number, confidence = 0.95): { survival: number; lower: number; upper: number } {
+/**
+ * Share alive at an age in days (0 or more) with its two-sided band by the delta method on ln(-ln S), which stays
+ * within 0 to 1.
+ */
+export function weibullSurvival(
+  law: WeibullLaw,
+  days: number,
+  confidence = 0.95,
+): { survival: number; lower: number; upper: number } {
   if (days <= 0) return { survival: 1, lower: 1, upper: 1 }
   const distance = Math.log(days / law.lifeDays)
   const z = law.shape * distance
-  const variance = law.shape * law.shape * (law.varLnLife + distance * distance * law.varLnShape - 2 * distance * law.covLnLifeLnShape)
+  const variance =
+    law.shape * law.shape * (law.varLnLife + distance * distance * law.varLnShape - 2 * distance * law.covLnLifeLnShape)
   const half = standardNormalQuantile((1 + confidence) / 2) * Math.sqrt(Math.max(0, variance))
   const survivalAt = (at: number) => Math.exp(-Math.exp(at))
   return { survival: survivalAt(z), lower: survivalAt(z + half), upper: survivalAt(z - half) }

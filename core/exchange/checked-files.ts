@@ -6,7 +6,9 @@ import { resolve } from 'node:path'
  */
 const checks = new Map<string, Promise<void>>()
 
-/** Has a file checked, or joins the check under way. Errors: those of `check`; a file that failed may be checked again. */
+/**
+ * Has a file checked, or joins the check under way. Errors: those of `check`; a file that failed may be checked again.
+ */
 export function checkOnce(name: string, check: (file: string) => Promise<void>): Promise<void> {
   const file = resolve(name)
   const known = checks.get(file)
@@ -18,10 +20,14 @@ export function checkOnce(name: string, check: (file: string) => Promise<void>):
 }
 
 /** Notes that a file was found whole as it was opened. */
-export const noteChecked = (name: string): void => { checks.set(resolve(name), Promise.resolve()) }
+export const noteChecked = (name: string): void => {
+  checks.set(resolve(name), Promise.resolve())
+}
 
 /** Forgets a file that is closed here: others may change it from now on. */
-export const forgetCheck = (name: string): void => { checks.delete(resolve(name)) }
+export const forgetCheck = (name: string): void => {
+  checks.delete(resolve(name))
+}
 
 /** Waits for the check of a file that is under way; whether it has been found whole. Errors: those of the check. */
 export async function whenChecked(name: string): Promise<boolean> {

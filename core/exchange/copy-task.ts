@@ -25,7 +25,15 @@ export type CopyTask =
 /** A copy of the file's own, by name, or any file on this computer. */
 export type CopySource = { readonly name: string } | { readonly path: string }
 
-const nothing: Omit<CopyFacts, 'bytes'> = { units: null, tickets: null, readings: null, calibrations: null, attachments: null, lastChangeAt: null, newestWeighingAt: null }
+const nothing: Omit<CopyFacts, 'bytes'> = {
+  units: null,
+  tickets: null,
+  readings: null,
+  calibrations: null,
+  attachments: null,
+  lastChangeAt: null,
+  newestWeighingAt: null,
+}
 
 /** What a file holds, as far as it can say. */
 function factsOf(file: string): CopyFacts {
@@ -45,18 +53,23 @@ function factsOf(file: string): CopyFacts {
 
 /** The path of a copy by its name; a name that could lead elsewhere is none. */
 function pathOf(dbFile: string, name: string): string {
-  if (readCopyName(name) === undefined || /[\\/]/.test(name)) throw new TarelineError('no-such-copy', `There is no copy ${name}. Choose one of the list.`)
+  if (readCopyName(name) === undefined || /[\\/]/.test(name))
+    throw new TarelineError('no-such-copy', `There is no copy ${name}. Choose one of the list.`)
   return join(copiesFolder(dbFile), name)
 }
 
-const listCopies = (dbFile: string) => listCopyNames(dbFile).map(({ name, reason, at }) => {
-  const path = join(copiesFolder(dbFile), name)
-  return { name, reason, madeAt: toStoredInstant(at ?? statSync(path).mtimeMs), ...factsOf(path) }
-})
+const listCopies = (dbFile: string) =>
+  listCopyNames(dbFile).map(({ name, reason, at }) => {
+    const path = join(copiesFolder(dbFile), name)
+    return { name, reason, madeAt: toStoredInstant(at ?? statSync(path).mtimeMs), ...factsOf(path) }
+  })
 
 function checkCopy(dbFile: string, name: string): CopyVerdict {
   try {
-    const { sound, message } = checkFile(pathOf(dbFile, name), [copiedAttachmentsFolder(dbFile), attachmentsFolder(dbFile)])
+    const { sound, message } = checkFile(pathOf(dbFile, name), [
+      copiedAttachmentsFolder(dbFile),
+      attachmentsFolder(dbFile),
+    ])
     return { sound, message }
   } catch (error) {
     if (error instanceof TarelineError) return { sound: false, message: error.message }

@@ -24,11 +24,12 @@ const longestRecord = 1_000_000
 const firstLine = (text: string) => text.split(/[\r\n]/, 1)[0] ?? ''
 
 /**
- * Splits CSV text into records as RFC 4180 has it: commas (or another delimiter of one character), cells quoted where they hold a comma, quote or line break, a quote
- * written twice inside quotes. Line breaks are CR LF, LF or CR, told by the first one. Empty lines are passed over.
+ * Splits CSV text into records as RFC 4180 has it: commas (or another delimiter of one character), cells quoted where
+ * they hold a comma, quote or line break, a quote written twice inside quotes. Line breaks are CR LF, LF or CR, told by
+ * the first one. Empty lines are passed over.
  *
- * A record without a quote is its text split at the commas, which is what makes a million of them quick; csv-parse gives the
- * same cells (a test holds the two together) and takes more than twice as long.
+ * A record without a quote is its text split at the commas, which is what makes a million of them quick; csv-parse
+ * gives the same cells (a test holds the two together) and takes more than twice as long.
  */
 export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): CsvScanner {
   let rest = ''
@@ -74,7 +75,11 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
           if (close < 0) {
             if (last || text.length - start > longestRecord) {
               lost = true
-              fault({ line: first, value: firstLine(text.slice(at, at + 40)), accepted: 'a closing quote at the end of a quoted cell' })
+              fault({
+                line: first,
+                value: firstLine(text.slice(at, at + 40)),
+                accepted: 'a closing quote at the end of a quoted cell',
+              })
               return text.length
             }
             line = first
@@ -111,7 +116,8 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
         at += 1
         continue
       }
-      if (text[at] === '\r' && lineBreak === '\n' && (text[at + 1] === '\n' || (last && at + 1 === text.length))) at += 1
+      if (text[at] === '\r' && lineBreak === '\n' && (text[at + 1] === '\n' || (last && at + 1 === text.length)))
+        at += 1
       else if (text[at] === '\r' && lineBreak === '\n' && at + 1 === text.length) {
         line = first
         return -1
@@ -121,7 +127,10 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
         line += 1
         return Math.min(at + 1, text.length)
       }
-      return refuse(firstLine(text.slice(at, at + 40)), `${delimiter === ',' ? 'a comma' : 'the delimiter'} or the end of the line after a closing quote`)
+      return refuse(
+        firstLine(text.slice(at, at + 40)),
+        `${delimiter === ',' ? 'a comma' : 'the delimiter'} or the end of the line after a closing quote`,
+      )
     }
   }
 

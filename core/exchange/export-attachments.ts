@@ -30,16 +30,22 @@ function writeSynced(path: string, content: string | Uint8Array): void {
 }
 
 /**
- * Writes the attachments of the tickets and the list of them; nothing where there are none. Each file lies there once, by its
- * hash, however many tickets have it. One that is missing or damaged is left out with its rows, and told by a sentence, so
- * that the folder can be brought in.
+ * Writes the attachments of the tickets and the list of them; nothing where there are none. Each file lies there once,
+ * by its hash, however many tickets have it. One that is missing or damaged is left out with its rows, and told by a
+ * sentence, so that the folder can be brought in.
  */
-export function writeAttachments(reader: FolderReader, dbFile: string, folder: string): { rows: number; leftOut: string[]; formulaTexts: number } {
+export function writeAttachments(
+  reader: FolderReader,
+  dbFile: string,
+  folder: string,
+): { rows: number; leftOut: string[]; formulaTexts: number } {
   let formulaTexts = 0
   const leftOut = new Map<string, string>()
   const written = new Set<string>()
   const rows: string[] = []
-  for (const [scale, ticket, sha256, type, name] of reader.rows('attachments') as IterableIterator<[string, string, string, AttachmentType, string]>) {
+  for (const [scale, ticket, sha256, type, name] of reader.rows('attachments') as IterableIterator<
+    [string, string, string, AttachmentType, string]
+  >) {
     const file = `${attachmentsFolderName}/${sha256}${endingOf(type)}`
     if (!written.has(sha256) && !leftOut.has(sha256)) {
       try {
@@ -56,6 +62,10 @@ export function writeAttachments(reader: FolderReader, dbFile: string, folder: s
     rows.push(csvRow([scale, ticket, file, sha256, name]))
     formulaTexts += [scale, ticket, name].filter(beginsAsFormula).length
   }
-  if (rows.length > 0) writeSynced(join(folder, allFolderFiles.attachments.file), csvRow(columnsOf('attachments').map(([column]) => column)) + rows.join(''))
+  if (rows.length > 0)
+    writeSynced(
+      join(folder, allFolderFiles.attachments.file),
+      csvRow(columnsOf('attachments').map(([column]) => column)) + rows.join(''),
+    )
   return { rows: rows.length, leftOut: [...leftOut.values()], formulaTexts }
 }

@@ -1,4 +1,16 @@
-import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readdirSync, realpathSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import {
+  closeSync,
+  existsSync,
+  fsyncSync,
+  mkdirSync,
+  openSync,
+  readdirSync,
+  realpathSync,
+  renameSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs'
 import { basename, dirname, join, resolve } from 'node:path'
 import { csvRow } from '#core/exchange/csv-text.ts'
 import { strangeAttachment, writeAttachments } from '#core/exchange/export-attachments.ts'
@@ -12,7 +24,10 @@ import type { Store } from '#core/store/open.ts'
 export interface ExportOutcome {
   readonly folder: string
   readonly files: { readonly file: string; readonly rows: number }[]
-  /** Texts that begin as a spreadsheet's formula does: kept as they are, since the folder must bring in what was written out. */
+  /**
+   * Texts that begin as a spreadsheet's formula does: kept as they are, since the folder must bring in what was written
+   * out.
+   */
   readonly formulaTexts: number
   /** A sentence for each attachment that is missing or damaged and so could not be written. */
   readonly leftOut: string[]
@@ -20,8 +35,15 @@ export interface ExportOutcome {
 
 const blockCharacters = 1 << 20
 
-/** Writes one file with its header and all its rows; returns how many rows, and how many of their texts look like formulas. */
-function writeFile(reader: FolderReader, name: keyof typeof folderFiles, path: string): { rows: number; formulaTexts: number } {
+/**
+ * Writes one file with its header and all its rows; returns how many rows, and how many of their texts look like
+ * formulas.
+ */
+function writeFile(
+  reader: FolderReader,
+  name: keyof typeof folderFiles,
+  path: string,
+): { rows: number; formulaTexts: number } {
   const columns = columnsOf(name)
   const file = openSync(path, 'wx')
   try {
@@ -31,7 +53,9 @@ function writeFile(reader: FolderReader, name: keyof typeof folderFiles, path: s
     for (const values of reader.rows(name)) {
       rows += 1
       for (const value of values) if (typeof value === 'string' && beginsAsFormula(value)) formulaTexts += 1
-      text += csvRow(values.map((value, index) => (value === null ? '' : (columns[index]?.[1].type.write(value) ?? ''))))
+      text += csvRow(
+        values.map((value, index) => (value === null ? '' : (columns[index]?.[1].type.write(value) ?? ''))),
+      )
       if (text.length < blockCharacters) continue
       writeFileSync(file, text)
       text = ''
@@ -47,18 +71,23 @@ function writeFile(reader: FolderReader, name: keyof typeof folderFiles, path: s
 /** A folder may be replaced only by another of its kind: whatever else lies in it is somebody's. */
 function refuseForeign(folder: string): void {
   if (!existsSync(folder)) return
-  if (!statSync(folder).isDirectory()) throw new TarelineError('not-a-folder', `${folder} is a file. Name a folder to write the fleet into.`)
+  if (!statSync(folder).isDirectory())
+    throw new TarelineError('not-a-folder', `${folder} is a file. Name a folder to write the fleet into.`)
   const own = new Set<string>([...Object.values(allFolderFiles).map(({ file }) => file), attachmentsFolderName])
   const stranger = readdirSync(folder).find((file) => !own.has(file)) ?? strangeAttachment(folder)
   if (stranger !== undefined) {
-    throw new TarelineError('folder-in-use', `${folder} holds ${stranger}, which is not a file of a fleet folder. Name an empty or new folder.`)
+    throw new TarelineError(
+      'folder-in-use',
+      `${folder} holds ${stranger}, which is not a file of a fleet folder. Name an empty or new folder.`,
+    )
   }
 }
 
 /**
- * Writes the record as a fleet folder: all twelve files, and the attachments of tickets where there are some, in the column order of their description and in an order that
- * depends on nothing but the record. The files are written beside the folder and take its place when they are whole; a
- * folder that was there is replaced only when it holds nothing but files of a fleet folder. Voided calibrations are left out.
+ * Writes the record as a fleet folder: all twelve files, and the attachments of tickets where there are some, in the
+ * column order of their description and in an order that depends on nothing but the record. The files are written
+ * beside the folder and take its place when they are whole; a folder that was there is replaced only when it holds
+ * nothing but files of a fleet folder. Voided calibrations are left out.
  *
  * Blocks its thread: `writeOutFolder` does the same beside the running app. Errors: TarelineError `not-a-folder`,
  * `folder-in-use`, `cannot-write`.
@@ -74,7 +103,10 @@ export async function exportFolder(store: Store, name: string): Promise<ExportOu
   try {
     rmSync(unfinished, { recursive: true, force: true })
     mkdirSync(unfinished, { recursive: true })
-    const written = folderFileNames.map((file) => ({ file: folderFiles[file].file, ...writeFile(reader, file, join(unfinished, folderFiles[file].file)) }))
+    const written = folderFileNames.map((file) => ({
+      file: folderFiles[file].file,
+      ...writeFile(reader, file, join(unfinished, folderFiles[file].file)),
+    }))
     const attachments = writeAttachments(reader, store.file, unfinished)
     if (present) renameSync(folder, replaced)
     try {
@@ -86,13 +118,21 @@ export async function exportFolder(store: Store, name: string): Promise<ExportOu
     rmSync(replaced, { recursive: true, force: true })
     return {
       folder: wanted,
-      files: [...written.map(({ file, rows }) => ({ file, rows })), ...(attachments.rows > 0 ? [{ file: allFolderFiles.attachments.file, rows: attachments.rows }] : [])],
-      leftOut: attachments.leftOut, formulaTexts: written.reduce((sum, each) => sum + each.formulaTexts, attachments.formulaTexts),
+      files: [
+        ...written.map(({ file, rows }) => ({ file, rows })),
+        ...(attachments.rows > 0 ? [{ file: allFolderFiles.attachments.file, rows: attachments.rows }] : []),
+      ],
+      leftOut: attachments.leftOut,
+      formulaTexts: written.reduce((sum, each) => sum + each.formulaTexts, attachments.formulaTexts),
     }
   } catch (error) {
     rmSync(unfinished, { recursive: true, force: true })
     if (!(error instanceof Error && 'syscall' in error)) throw error
-    throw new TarelineError('cannot-write', `${wanted} cannot be written: ${error.message}. Check that the disk has room and that you may write there.`, { cause: error })
+    throw new TarelineError(
+      'cannot-write',
+      `${wanted} cannot be written: ${error.message}. Check that the disk has room and that you may write there.`,
+      { cause: error },
+    )
   } finally {
     reader.close()
   }

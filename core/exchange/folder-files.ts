@@ -1,7 +1,28 @@
-import { always, type Cell, type CellType, type Column, instant, line, once, optional, prose, quantity, wholeNumber, word } from '#core/exchange/column.ts'
+import {
+  always,
+  type Cell,
+  type CellType,
+  type Column,
+  instant,
+  line,
+  once,
+  optional,
+  prose,
+  quantity,
+  wholeNumber,
+  word,
+} from '#core/exchange/column.ts'
 import { attachmentsFolderName, isAttachmentFile } from '#core/fleet/attachment-file.ts'
 import { ranges } from '#core/fleet/range.ts'
-import { batteryReasons, eventKinds, groupRoles, liftStates, measures, pressureReferences, unitKinds } from '#core/fleet/vocabulary.ts'
+import {
+  batteryReasons,
+  eventKinds,
+  groupRoles,
+  liftStates,
+  measures,
+  pressureReferences,
+  unitKinds,
+} from '#core/fleet/vocabulary.ts'
 
 export type Columns = Readonly<Record<string, Column>>
 
@@ -11,87 +32,141 @@ export type RowOf<C extends Columns> = {
 }
 
 /**
- * The twelve files of a fleet folder with their columns in the order in which they are written; the one description that
- * import and export share. The order of the files is that of import: what a file refers to comes before it.
+ * The twelve files of a fleet folder with their columns in the order in which they are written; the one description
+ * that import and export share. The order of the files is that of import: what a file refers to comes before it.
  */
 export const folderFiles = {
   yards: { file: 'yards.csv', columns: { yard: always(line), elevation_ft: optional(quantity(ranges.elevationFt)) } },
   units: {
     file: 'units.csv',
     columns: {
-      unit: always(line), kind: once(word(unitKinds)), vin: optional(line), plate: optional(line), plate_region: optional(line),
-      make: optional(line), model: optional(line), model_year: optional(wholeNumber(ranges.modelYear)), yard: optional(line),
-      gross_limit_lb: optional(quantity(ranges.grossLimitLb)), fifth_wheel_ft: optional(quantity(ranges.fifthWheelFt)),
+      unit: always(line),
+      kind: once(word(unitKinds)),
+      vin: optional(line),
+      plate: optional(line),
+      plate_region: optional(line),
+      make: optional(line),
+      model: optional(line),
+      model_year: optional(wholeNumber(ranges.modelYear)),
+      yard: optional(line),
+      gross_limit_lb: optional(quantity(ranges.grossLimitLb)),
+      fifth_wheel_ft: optional(quantity(ranges.fifthWheelFt)),
     },
   },
   axleGroups: {
     file: 'axle_groups.csv',
     columns: {
-      unit: always(line), group: always(line), role: once(word(groupRoles)), axles: once(wholeNumber(ranges.axles)),
-      first_axle_ft: optional(quantity(ranges.firstAxleFt)), axle_spacing_ft: optional(quantity(ranges.axleSpacingFt)),
-      limit_lb: optional(quantity(ranges.groupLimitLb)), measured_by: optional(word(measures)),
+      unit: always(line),
+      group: always(line),
+      role: once(word(groupRoles)),
+      axles: once(wholeNumber(ranges.axles)),
+      first_axle_ft: optional(quantity(ranges.firstAxleFt)),
+      axle_spacing_ft: optional(quantity(ranges.axleSpacingFt)),
+      limit_lb: optional(quantity(ranges.groupLimitLb)),
+      measured_by: optional(word(measures)),
     },
   },
   circuits: {
     file: 'circuits.csv',
     columns: {
-      unit: always(line), group: always(line), circuit: always(line), air_springs: optional(wholeNumber(ranges.airSprings)),
-      spring_area_in2: optional(quantity(ranges.springAreaIn2)), ride_height_in: optional(quantity(ranges.rideHeightIn)),
+      unit: always(line),
+      group: always(line),
+      circuit: always(line),
+      air_springs: optional(wholeNumber(ranges.airSprings)),
+      spring_area_in2: optional(quantity(ranges.springAreaIn2)),
+      ride_height_in: optional(quantity(ranges.rideHeightIn)),
     },
   },
   sensors: {
     file: 'sensors.csv',
     columns: {
-      serial: always(line), reference: once(word(pressureReferences)), range_psi: optional(quantity(ranges.rangePsi)),
-      resolution_psi: optional(quantity(ranges.resolutionPsi)), accuracy_psi: optional(quantity(ranges.accuracyPsi)),
-      cell: optional(line), report_every_s: optional(quantity(ranges.reportEveryS)),
+      serial: always(line),
+      reference: once(word(pressureReferences)),
+      range_psi: optional(quantity(ranges.rangePsi)),
+      resolution_psi: optional(quantity(ranges.resolutionPsi)),
+      accuracy_psi: optional(quantity(ranges.accuracyPsi)),
+      cell: optional(line),
+      report_every_s: optional(quantity(ranges.reportEveryS)),
     },
   },
   mounts: {
     file: 'mounts.csv',
     columns: {
-      serial: always(line), unit: always(line), group: always(line), circuit: always(line), mounted_at: always(instant),
+      serial: always(line),
+      unit: always(line),
+      group: always(line),
+      circuit: always(line),
+      mounted_at: always(instant),
       removed_at: optional(instant),
     },
   },
   batteryChanges: {
     file: 'battery_changes.csv',
-    columns: { serial: always(line), changed_at: always(instant), reason: optional(word(batteryReasons)), cell: optional(line) },
+    columns: {
+      serial: always(line),
+      changed_at: always(instant),
+      reason: optional(word(batteryReasons)),
+      cell: optional(line),
+    },
   },
   scales: {
     file: 'scales.csv',
     columns: {
-      scale: always(line), division_lb: optional(quantity(ranges.divisionLb)), elevation_ft: optional(quantity(ranges.elevationFt)),
+      scale: always(line),
+      division_lb: optional(quantity(ranges.divisionLb)),
+      elevation_ft: optional(quantity(ranges.elevationFt)),
       tolerance_percent: optional(quantity(ranges.tolerancePercent)),
     },
   },
   tickets: {
     file: 'tickets.csv',
     columns: {
-      scale: always(line), ticket: always(line), weighed_at: once(instant), unit: always(line), group: optional(line),
-      weight_lb: optional(quantity(ranges.weightLb)), gross_lb: optional(quantity(ranges.grossLb)),
+      scale: always(line),
+      ticket: always(line),
+      weighed_at: once(instant),
+      unit: always(line),
+      group: optional(line),
+      weight_lb: optional(quantity(ranges.weightLb)),
+      gross_lb: optional(quantity(ranges.grossLb)),
     },
   },
   readings: {
     file: 'readings.csv',
     columns: {
-      reading: always(line), taken_at: once(instant), unit: always(line), group: always(line), circuit: always(line),
-      psi: always(quantity(ranges.psi)), scale: optional(line), ticket: optional(line), elevation_ft: optional(quantity(ranges.elevationFt)),
-      temperature_f: optional(quantity(ranges.temperatureF)), lift: optional(word(liftStates)),
+      reading: always(line),
+      taken_at: once(instant),
+      unit: always(line),
+      group: always(line),
+      circuit: always(line),
+      psi: always(quantity(ranges.psi)),
+      scale: optional(line),
+      ticket: optional(line),
+      elevation_ft: optional(quantity(ranges.elevationFt)),
+      temperature_f: optional(quantity(ranges.temperatureF)),
+      lift: optional(word(liftStates)),
     },
   },
   calibrations: {
     file: 'calibrations.csv',
     columns: {
-      unit: always(line), group: always(line), calibrated_at: always(instant), by: optional(line), scale: always(line),
-      ticket: always(line), reading: always(line),
+      unit: always(line),
+      group: always(line),
+      calibrated_at: always(instant),
+      by: optional(line),
+      scale: always(line),
+      ticket: always(line),
+      reading: always(line),
     },
   },
   events: {
     file: 'events.csv',
     columns: {
-      unit: always(line), group: optional(line), circuit: optional(line), happened_at: always(instant),
-      event: always(word(eventKinds)), note: optional(prose),
+      unit: always(line),
+      group: optional(line),
+      circuit: optional(line),
+      happened_at: always(instant),
+      event: always(word(eventKinds)),
+      note: optional(prose),
     },
   },
 } as const satisfies Record<string, { readonly file: string; readonly columns: Columns }>
@@ -99,18 +174,34 @@ export const folderFiles = {
 /** A file of that folder by its path within the fleet folder: never a way out of it. */
 const attachmentPath: CellType<string> = {
   accepted: `a path such as ${attachmentsFolderName}/ticket 7.jpg, with the ending .jpg, .png or .pdf`,
-  parse: (text) => (text.startsWith(`${attachmentsFolderName}/`) && isAttachmentFile(text.slice(attachmentsFolderName.length + 1)) ? text : undefined),
+  parse: (text) =>
+    text.startsWith(`${attachmentsFolderName}/`) && isAttachmentFile(text.slice(attachmentsFolderName.length + 1))
+      ? text
+      : undefined,
   write: String,
 }
 
-const sha256: CellType<string> = { accepted: 'a SHA-256 in 64 hexadecimal digits', parse: (text) => (/^[0-9a-f]{64}$/i.test(text) ? text.toLowerCase() : undefined), write: String }
+const sha256: CellType<string> = {
+  accepted: 'a SHA-256 in 64 hexadecimal digits',
+  parse: (text) => (/^[0-9a-f]{64}$/i.test(text) ? text.toLowerCase() : undefined),
+  write: String,
+}
 
-/** A thirteenth file that a folder has only where tickets have attachments: it comes last, and so after the tickets that it names. */
+/**
+ * A thirteenth file that a folder has only where tickets have attachments: it comes last, and so after the tickets that
+ * it names.
+ */
 export const allFolderFiles = {
   ...folderFiles,
   attachments: {
     file: 'attachments.csv',
-    columns: { scale: always(line), ticket: always(line), file: always(attachmentPath), sha256: optional(sha256), name: optional(line) },
+    columns: {
+      scale: always(line),
+      ticket: always(line),
+      file: always(attachmentPath),
+      sha256: optional(sha256),
+      name: optional(line),
+    },
   },
 } as const satisfies Record<string, { readonly file: string; readonly columns: Columns }>
 
@@ -122,4 +213,5 @@ export const folderFileNames = Object.keys(folderFiles) as (keyof typeof folderF
 export const allFolderFileNames = Object.keys(allFolderFiles) as FolderFileName[]
 
 /** The columns of a file as an ordered list. */
-export const columnsOf = (name: FolderFileName): [string, Column<Cell>][] => Object.entries(allFolderFiles[name].columns) as [string, Column<Cell>][]
+export const columnsOf = (name: FolderFileName): [string, Column<Cell>][] =>
+  Object.entries(allFolderFiles[name].columns) as [string, Column<Cell>][]

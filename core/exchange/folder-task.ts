@@ -18,33 +18,64 @@ export type FolderTask =
   | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
   | { readonly kind: 'assess'; readonly dbFile: string; readonly asOf: number }
   | { readonly kind: 'weigh'; readonly dbFile: string }
-  | { readonly kind: 'try rule'; readonly dbFile: string; readonly name: HouseRuleName; readonly value: number; readonly asOf: number }
+  | {
+      readonly kind: 'try rule'
+      readonly dbFile: string
+      readonly name: HouseRuleName
+      readonly value: number
+      readonly asOf: number
+    }
   | CopyTask
   | SupportTask
   | { readonly kind: 'cab cards'; readonly dbFile: string; readonly units: readonly string[]; readonly at: number }
 
-const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>(['check pages', 'keep copy', 'list copies', 'check copy', 'restore copy', 'start empty'])
+const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>([
+  'check pages',
+  'keep copy',
+  'list copies',
+  'check copy',
+  'restore copy',
+  'start empty',
+])
 const isCopyTask = (task: FolderTask): task is CopyTask => copyTasks.has(task.kind)
 
 /** What follows an import that brought something new. */
-const assessing = (onProgress: (progress: ImportProgress) => void): FileImportOptions['afterwards'] => async (store, { files, seconds }) => {
-  const rows = files.reduce((sum, { read }) => sum + read, 0)
-  const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
-  onProgress({ stage: 'Assessing the fleet', rows, rowsPerSecond, share: null })
-  await reassessFleet(store, Date.now())
-  onProgress({ stage: 'Weighing the record', rows, rowsPerSecond, share: null })
-  await updateWeighings(store)
-}
+const assessing =
+  (onProgress: (progress: ImportProgress) => void): FileImportOptions['afterwards'] =>
+  async (store, { files, seconds }) => {
+    const rows = files.reduce((sum, { read }) => sum + read, 0)
+    const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
+    onProgress({ stage: 'Assessing the fleet', rows, rowsPerSecond, share: null })
+    await reassessFleet(store, Date.now())
+    onProgress({ stage: 'Weighing the record', rows, rowsPerSecond, share: null })
+    await updateWeighings(store)
+  }
 
 /**
- * Does a task on a fleet file through a connection of its own; `checked`: its pages have been. Errors: those of `openStore`, `importFolder` and `exportFolder`;
- * the signal's reason after a cancel.
+ * Does a task on a fleet file through a connection of its own; `checked`: its pages have been. Errors: those of
+ * `openStore`, `importFolder` and `exportFolder`; the signal's reason after a cancel.
  */
-export async function doFolderTask(task: FolderTask, checked: boolean, signal: AbortSignal, onProgress: (progress: ImportProgress) => void): Promise<unknown> {
+export async function doFolderTask(
+  task: FolderTask,
+  checked: boolean,
+  signal: AbortSignal,
+  onProgress: (progress: ImportProgress) => void,
+): Promise<unknown> {
   if (task.kind === 'bring in') {
-    return await importIntoFile(task.dbFile, task.folder, { signal, onProgress, checked, afterwards: task.assess ? assessing(onProgress) : undefined })
+    return await importIntoFile(task.dbFile, task.folder, {
+      signal,
+      onProgress,
+      checked,
+      afterwards: task.assess ? assessing(onProgress) : undefined,
+    })
   }
-  if (task.kind === 'bring in foreign') return await importForeignIntoFile(task.dbFile, task.file, { signal, onProgress, checked, afterwards: assessing(onProgress) })
+  if (task.kind === 'bring in foreign')
+    return await importForeignIntoFile(task.dbFile, task.file, {
+      signal,
+      onProgress,
+      checked,
+      afterwards: assessing(onProgress),
+    })
   if (isCopyTask(task)) return await doCopyTask(task, checked)
   if (task.kind === 'support bundle') return await makeSupportBundle(task, Date.now())
   const store = await openStore(task.dbFile, { mustExist: true, checked })

@@ -5,13 +5,25 @@ import { ListFull, type ProblemList } from '#core/exchange/problem-list.ts'
 
 const shorten = (text: string) => (text.length > 80 ? `${text.slice(0, 79)}…` : text)
 /** What a column of the folder's file counts in. */
-const unitOf = (column: string): string => (column.endsWith('_lb') ? ' lb' : column === 'psi' ? ' psi' : column.endsWith('_ft') ? ' ft' : column.endsWith('_f') ? ' °F' : '')
+const unitOf = (column: string): string =>
+  column.endsWith('_lb')
+    ? ' lb'
+    : column === 'psi'
+      ? ' psi'
+      : column.endsWith('_ft')
+        ? ' ft'
+        : column.endsWith('_f')
+          ? ' °F'
+          : ''
 /** The import speaks of a folder's files, of which a foreign file has none. */
-const plainWords = (text: string) => text.replace(/, neither in \w+\.csv nor stored/, ' stored').replace(/ of \w+\.csv or of the store/, ' that is stored')
+const plainWords = (text: string) =>
+  text.replace(/, neither in \w+\.csv nor stored/, ' stored').replace(/ of \w+\.csv or of the store/, ' that is stored')
 
 /** What is wrong with a foreign file, told by its own lines and columns. */
 export interface ForeignProblems extends ProblemList {
-  /** Takes a row of the fleet folder's file down, as it is handed to the import; answers what stands for its line there. */
+  /**
+   * Takes a row of the fleet folder's file down, as it is handed to the import; answers what stands for its line there.
+   */
   noteRow(line: number, origin: number): number
   lineOf(row: number): number
   /** Counts a row of the foreign file. */
@@ -39,7 +51,14 @@ export function foreignProblems(file: string, origins: () => readonly Origin[], 
       more = true
       throw new ListFull()
     }
-    problems.push({ file, line, column, value: shorten(value), accepted, message: `${file} line ${line}${column === null ? '' : `, ${column}`}: ${message}` })
+    problems.push({
+      file,
+      line,
+      column,
+      value: shorten(value),
+      accepted,
+      message: `${file} line ${line}${column === null ? '' : `, ${column}`}: ${message}`,
+    })
   }
   return {
     problems,
@@ -53,7 +72,9 @@ export function foreignProblems(file: string, origins: () => readonly Origin[], 
     get rows() {
       return rows
     },
-    countRow: () => { rows += 1 },
+    countRow: () => {
+      rows += 1
+    },
     noteRow: (line, from) => {
       origin.push(from)
       return lines.push(line)
@@ -66,7 +87,12 @@ export function foreignProblems(file: string, origins: () => readonly Origin[], 
     add: (_, row, column, value, accepted, message) => {
       const unit = column === null ? '' : unitOf(column)
       const foreign = column === null ? null : (origins()[origin[(row ?? 0) - 1] ?? 0]?.[column] ?? null)
-      refuse(lineOf(row ?? 0), { column: foreign, value: value === '' ? '' : `${value}${unit}`, accepted: plainWords(accepted), message: `${plainWords(message)}${unit && ` (${unit.trim()})`}` })
+      refuse(lineOf(row ?? 0), {
+        column: foreign,
+        value: value === '' ? '' : `${value}${unit}`,
+        accepted: plainWords(accepted),
+        message: `${plainWords(message)}${unit && ` (${unit.trim()})`}`,
+      })
     },
   }
 }

@@ -2,7 +2,13 @@ import { type CellType, line as nameType, plainDecimal } from '#core/exchange/co
 import { columnsOf, folderFiles } from '#core/exchange/folder-files.ts'
 import { acceptedNumber, acceptedTime, readForeignNumber, readForeignTime } from '#core/fleet/foreign-cells.ts'
 import { circuitNamed, type ForeignFacts, groupNamed, mountAt } from '#core/fleet/foreign-facts.ts'
-import { columnNames, type ForeignMapping, type ForeignQuantity, type ForeignSource, type ValueColumn } from '#core/fleet/foreign-mapping.ts'
+import {
+  columnNames,
+  type ForeignMapping,
+  type ForeignQuantity,
+  type ForeignSource,
+  type ValueColumn,
+} from '#core/fleet/foreign-mapping.ts'
 import { toStoredInstant } from '#core/fleet/instant.ts'
 
 /** What is wrong with a cell of a foreign row, or with the whole row (column null). */
@@ -71,7 +77,10 @@ class RowParts {
   /** A name that must be there. */
   name(found: Found, what: string): string | undefined {
     if (found.text === '') return this.refuse(found, what, `the cell is empty; ${what} is needed.`)
-    return nameType.parse(found.text) ?? this.refuse(found, nameType.accepted, `${shown(found.text)} is not accepted; ${nameType.accepted} is.`)
+    return (
+      nameType.parse(found.text) ??
+      this.refuse(found, nameType.accepted, `${shown(found.text)} is not accepted; ${nameType.accepted} is.`)
+    )
   }
 
   /** A number in stored units, as the folder writes it; '' for an empty cell. */
@@ -79,9 +88,16 @@ class RowParts {
     if (found.text === '') return ''
     const accepted = acceptedNumber(mapping, mapping[quantity])
     const value = readForeignNumber(found.text, quantity, mapping)
-    if (value === undefined) return this.refuse(found, accepted, `${shown(found.text)} is not accepted; ${accepted} is.`)
+    if (value === undefined)
+      return this.refuse(found, accepted, `${shown(found.text)} is not accepted; ${accepted} is.`)
     const cell = plainDecimal(value)
-    return type.parse(cell) === undefined ? this.refuse(found, type.accepted, `${shown(found.text)} is ${Number(value.toPrecision(7))} in stored units; ${type.accepted} is accepted.`) : cell
+    return type.parse(cell) === undefined
+      ? this.refuse(
+          found,
+          type.accepted,
+          `${shown(found.text)} is ${Number(value.toPrecision(7))} in stored units; ${type.accepted} is accepted.`,
+        )
+      : cell
   }
 
   time(date: Found, time: Found, mapping: ForeignMapping): number | undefined {
@@ -89,7 +105,13 @@ class RowParts {
     const ms = readForeignTime(date.text, time.text, mapping)
     if (ms !== undefined) return ms
     const text = [date.text, time.text].filter(Boolean).join(' ')
-    return this.refuse({ ...date, text }, accepted, text === '' ? `the cell is empty; ${accepted} is needed.` : `${shown(text)} is not accepted; ${accepted}, that exists in ${mapping.zone}, is.`)
+    return this.refuse(
+      { ...date, text },
+      accepted,
+      text === ''
+        ? `the cell is empty; ${accepted} is needed.`
+        : `${shown(text)} is not accepted; ${accepted}, that exists in ${mapping.zone}, is.`,
+    )
   }
 }
 
@@ -102,7 +124,8 @@ interface FoundPlace {
 
 type PlaceSources = { readonly [K in 'unit' | 'group' | 'circuit' | 'serial']?: ForeignSource | undefined }
 
-const originColumn = (source: ForeignSource | undefined): string | null => (source !== undefined && 'column' in source ? source.column : null)
+const originColumn = (source: ForeignSource | undefined): string | null =>
+  source !== undefined && 'column' in source ? source.column : null
 
 /** A mapping at work on the rows under a header. The mapping fills what `mappingGaps` asks for. */
 export function translator(mapping: ForeignMapping, title: readonly string[], facts: ForeignFacts): Translator {
@@ -113,16 +136,48 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
   const where = new Map(columns.flatMap((name, at): [string, number][] => (name === null ? [] : [[name, at]])))
   const header = columnsOf(kind).map(([column]) => column)
   const { weight_lb: weightColumn, gross_lb: grossColumn } = folderFiles.tickets.columns
-  const { psi: psiColumn, elevation_ft: elevationColumn, temperature_f: temperatureColumn, lift: liftColumn } = folderFiles.readings.columns
+  const {
+    psi: psiColumn,
+    elevation_ft: elevationColumn,
+    temperature_f: temperatureColumn,
+    lift: liftColumn,
+  } = folderFiles.readings.columns
   const row = (values: Readonly<Record<string, string | undefined>>) => header.map((column) => values[column] ?? '')
   /** In a long file the one place of the row, in a wide one that of each column. */
-  const places: readonly (PlaceSources & { readonly value: string | undefined })[] = layout === 'long'
-    ? [{ unit: fields.unit, group: fields.group, circuit: fields.circuit, serial: fields.serial, value: fields.value?.column }]
-    : mapping.values.map(({ column, ...rest }: ValueColumn) => ({ ...rest, value: column }))
+  const places: readonly (PlaceSources & { readonly value: string | undefined })[] =
+    layout === 'long'
+      ? [
+          {
+            unit: fields.unit,
+            group: fields.group,
+            circuit: fields.circuit,
+            serial: fields.serial,
+            value: fields.value?.column,
+          },
+        ]
+      : mapping.values.map(({ column, ...rest }: ValueColumn) => ({ ...rest, value: column }))
   const timeColumn = originColumn(fields.date)
-  const shared = { scale: originColumn(fields.scale), ticket: originColumn(fields.ticket), weighed_at: timeColumn, taken_at: timeColumn, reading: originColumn(fields.reading), gross_lb: originColumn(fields.gross), elevation_ft: originColumn(fields.elevation), temperature_f: originColumn(fields.temperature), lift: originColumn(fields.lift) }
-  const origins = places.map(({ unit, group, circuit, serial, value }): Origin =>
-    ({ ...shared, unit: originColumn(unit ?? serial), group: originColumn(group ?? serial), circuit: originColumn(circuit ?? serial), weight_lb: value ?? null, psi: value ?? null }))
+  const shared = {
+    scale: originColumn(fields.scale),
+    ticket: originColumn(fields.ticket),
+    weighed_at: timeColumn,
+    taken_at: timeColumn,
+    reading: originColumn(fields.reading),
+    gross_lb: originColumn(fields.gross),
+    elevation_ft: originColumn(fields.elevation),
+    temperature_f: originColumn(fields.temperature),
+    lift: originColumn(fields.lift),
+  }
+  const origins = places.map(
+    ({ unit, group, circuit, serial, value }): Origin => ({
+      ...shared,
+      unit: originColumn(unit ?? serial),
+      group: originColumn(group ?? serial),
+      circuit: originColumn(circuit ?? serial),
+      weight_lb: value ?? null,
+      psi: value ?? null,
+    }),
+  )
 
   const findUnit = (parts: RowParts, source: ForeignSource | undefined): string | undefined => {
     const found = parts.find(source)
@@ -134,18 +189,44 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     const found = parts.find(source)
     const text = parts.name(found, 'an axle group of the unit')
     if (text === undefined) return undefined
-    return groupNamed(facts.units.get(unit) ?? [], text) ?? parts.refuse(found, `an axle group of unit ${unit}`, `unit ${unit} has no axle group ${shown(text)}, and not just one of such a role.`)
+    return (
+      groupNamed(facts.units.get(unit) ?? [], text) ??
+      parts.refuse(
+        found,
+        `an axle group of unit ${unit}`,
+        `unit ${unit} has no axle group ${shown(text)}, and not just one of such a role.`,
+      )
+    )
   }
-  const bySerial = (parts: RowParts, source: ForeignSource | undefined, at: number | undefined): FoundPlace | undefined => {
+  const bySerial = (
+    parts: RowParts,
+    source: ForeignSource | undefined,
+    at: number | undefined,
+  ): FoundPlace | undefined => {
     const found = parts.find(source)
     const serial = parts.name(found, 'the serial of a sensor of this fleet')
     if (serial === undefined) return undefined
     const mounts = facts.mounts.get(serial)
-    if (!mounts) return parts.refuse(found, 'the serial of a sensor of this fleet', `there is no sensor ${shown(serial)} in this fleet.`)
+    if (!mounts)
+      return parts.refuse(
+        found,
+        'the serial of a sensor of this fleet',
+        `there is no sensor ${shown(serial)} in this fleet.`,
+      )
     if (at === undefined) return undefined
-    return mountAt(mounts, at) ?? parts.refuse(found, 'a sensor that was mounted at that time', `sensor ${serial} was on no circuit at ${toStoredInstant(at)}.`)
+    return (
+      mountAt(mounts, at) ??
+      parts.refuse(
+        found,
+        'a sensor that was mounted at that time',
+        `sensor ${serial} was on no circuit at ${toStoredInstant(at)}.`,
+      )
+    )
   }
-  const byCircuit = (parts: RowParts, { unit: unitSource, group: groupSource, circuit: circuitSource }: PlaceSources): FoundPlace | undefined => {
+  const byCircuit = (
+    parts: RowParts,
+    { unit: unitSource, group: groupSource, circuit: circuitSource }: PlaceSources,
+  ): FoundPlace | undefined => {
     const unit = findUnit(parts, unitSource)
     if (unit === undefined) return undefined
     const group = findGroup(parts, unit, groupSource)
@@ -155,7 +236,11 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     if (text === undefined) return { unit }
     const circuit = circuitNamed(group, text)
     if (circuit !== undefined) return { unit, group: group.name, circuit }
-    parts.refuse(found, `a circuit of unit ${unit}, group ${group.name}`, `unit ${unit}, group ${group.name} has no circuit ${shown(text)}.`)
+    parts.refuse(
+      found,
+      `a circuit of unit ${unit}, group ${group.name}`,
+      `unit ${unit}, group ${group.name} has no circuit ${shown(text)}.`,
+    )
     return { unit }
   }
   const findScale = (parts: RowParts, found: Found): string | undefined => {
@@ -177,8 +262,10 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       const found = parts.find(value === undefined ? undefined : { column: value })
       if (found.text === '') {
         const named = parts.find(unitSource)
-        // A long row has no other place to say what was weighed; in a wide one a unit without a weight was on the scale all the same.
-        const unit = layout === 'long' || (named.column !== null && named.text !== '') ? findUnit(parts, unitSource) : undefined
+        // A long row has no other place to say what was weighed; in a wide one a unit without a weight was on the scale
+        // all the same.
+        const unit =
+          layout === 'long' || (named.column !== null && named.text !== '') ? findUnit(parts, unitSource) : undefined
         if (unit !== undefined && !onlyNamed.has(unit)) onlyNamed.set(unit, origin)
         continue
       }
@@ -191,9 +278,14 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     }
     if (rows.length === 0 && parts.problems.length === 0 && (gross === '' || onlyNamed.size === 0)) {
       const accepted = 'a weight of an axle group, or the gross of the unit'
-      parts.refuse({ text: '', column: places[0]?.value ?? null }, accepted, `the row has no weight; ${accepted} is needed.`)
+      parts.refuse(
+        { text: '', column: places[0]?.value ?? null },
+        accepted,
+        `the row has no weight; ${accepted} is needed.`,
+      )
     }
-    for (const [unit, origin] of onlyNamed) if (!weighed.has(unit)) rows.push({ cells: row({ ...common, unit }), origin })
+    for (const [unit, origin] of onlyNamed)
+      if (!weighed.has(unit)) rows.push({ cells: row({ ...common, unit }), origin })
     return { key: scale === undefined || ticket === undefined ? null : `${scale}\n${ticket}`, rows }
   }
 
@@ -208,7 +300,15 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     const elevation = parts.number(parts.find(fields.elevation), 'elevation', elevationColumn.type, mapping)
     const temperature = parts.number(parts.find(fields.temperature), 'temperature', temperatureColumn.type, mapping)
     const liftCell = parts.find(fields.lift)
-    const lift = liftCell.text === '' ? '' : liftColumn.type.parse(liftCell.text) ?? parts.refuse(liftCell, liftColumn.type.accepted, `${shown(liftCell.text)} is not accepted; ${liftColumn.type.accepted} is.`)
+    const lift =
+      liftCell.text === ''
+        ? ''
+        : (liftColumn.type.parse(liftCell.text) ??
+          parts.refuse(
+            liftCell,
+            liftColumn.type.accepted,
+            `${shown(liftCell.text)} is not accepted; ${liftColumn.type.accepted} is.`,
+          ))
     const takenAt = ms === undefined ? '' : toStoredInstant(ms)
     const own = fields.reading === undefined ? undefined : parts.name(named, 'the name of the reading')
     const rows: TranslatedRow[] = []
@@ -217,18 +317,49 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       const found = parts.find(place.value === undefined ? undefined : { column: place.value })
       if (found.text === '' && layout === 'wide') continue
       const at = mapping.place === 'serial' ? bySerial(parts, place.serial, ms) : byCircuit(parts, place)
-      const psi = found.text === '' ? parts.refuse(found, `a pressure in ${mapping.pressure}`, `the cell is empty; a pressure in ${mapping.pressure} is needed.`) : parts.number(found, 'pressure', psiColumn.type, mapping)
+      const psi =
+        found.text === ''
+          ? parts.refuse(
+              found,
+              `a pressure in ${mapping.pressure}`,
+              `the cell is empty; a pressure in ${mapping.pressure} is needed.`,
+            )
+          : parts.number(found, 'pressure', psiColumn.type, mapping)
       if (at === undefined || ms === undefined) continue
       // Made of what the row says, so that the same row comes out the same when the file is brought in again.
       made ??= `${at.unit} ${takenAt.replace('.000Z', 'Z')}`
-      rows.push({ cells: row({ reading: own ?? made, taken_at: takenAt, unit: at.unit, group: at.group, circuit: at.circuit, psi, scale, ticket, elevation_ft: elevation, temperature_f: temperature, lift }), origin })
+      rows.push({
+        cells: row({
+          reading: own ?? made,
+          taken_at: takenAt,
+          unit: at.unit,
+          group: at.group,
+          circuit: at.circuit,
+          psi,
+          scale,
+          ticket,
+          elevation_ft: elevation,
+          temperature_f: temperature,
+          lift,
+        }),
+        origin,
+      })
     }
     if (rows.length === 0 && parts.problems.length === 0) {
       const accepted = 'at least one pressure'
-      parts.refuse({ text: '', column: places[0]?.value ?? null }, accepted, `the row has no pressure; ${accepted} is needed.`)
+      parts.refuse(
+        { text: '', column: places[0]?.value ?? null },
+        accepted,
+        `the row has no pressure; ${accepted} is needed.`,
+      )
     }
     const name = own ?? made
-    if (name !== null && nameType.parse(name) === undefined) parts.refuse({ text: name, column: null }, nameType.accepted, `the name made for the reading, ${shown(name)}, is not accepted; ${nameType.accepted} is.`)
+    if (name !== null && nameType.parse(name) === undefined)
+      parts.refuse(
+        { text: name, column: null },
+        nameType.accepted,
+        `the name made for the reading, ${shown(name)}, is not accepted; ${nameType.accepted} is.`,
+      )
     return { key: name, rows }
   }
 
@@ -242,7 +373,18 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       const parts = new RowParts(cells, where)
       if (surplus || cells.length < least) {
         const accepted = `${columns.length} cells, as in the header`
-        return { key: null, rows: [], problems: [{ column: null, value: `${cells.length} cells`, accepted, message: `the row has ${cells.length} cells; ${accepted}, are needed.` }] }
+        return {
+          key: null,
+          rows: [],
+          problems: [
+            {
+              column: null,
+              value: `${cells.length} cells`,
+              accepted,
+              message: `the row has ${cells.length} cells; ${accepted}, are needed.`,
+            },
+          ],
+        }
       }
       const { key, rows } = kind === 'tickets' ? ticketRows(parts) : readingRows(parts)
       return { key, rows: parts.problems.length > 0 ? [] : rows, problems: parts.problems }

@@ -12,8 +12,13 @@ const blockBytes = 1 << 20
 /** The size of a file that may be read, bytes. Errors: TarelineError `no-file`, `too-large`. */
 export async function foreignSize(path: string): Promise<number> {
   const facts = await stat(path).catch(() => undefined)
-  if (!facts?.isFile()) throw new TarelineError('no-file', `${path} is not a file on this computer. Name the CSV file with its full path.`)
-  if (facts.size > mostBytes) throw new TarelineError('too-large', `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and bring them in one after another.`)
+  if (!facts?.isFile())
+    throw new TarelineError('no-file', `${path} is not a file on this computer. Name the CSV file with its full path.`)
+  if (facts.size > mostBytes)
+    throw new TarelineError(
+      'too-large',
+      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and bring them in one after another.`,
+    )
   return facts.size
 }
 
@@ -84,16 +89,25 @@ function withoutLines(count: number): (text: string, last: boolean) => string {
 
 type TextSettings = Pick<ForeignMapping, 'delimiter' | 'encoding' | 'skipLines'>
 
-/** Takes the records of a text that comes in blocks; lines are those of the file. A file of rows to mend reads as what it was made of. */
-export function foreignScanner({ delimiter, skipLines }: Omit<TextSettings, 'encoding'>, { record, fault }: RecordTaker) {
+/**
+ * Takes the records of a text that comes in blocks; lines are those of the file. A file of rows to mend reads as what
+ * it was made of.
+ */
+export function foreignScanner(
+  { delimiter, skipLines }: Omit<TextSettings, 'encoding'>,
+  { record, fault }: RecordTaker,
+) {
   let mends: boolean | undefined
-  const scanner = csvScanner({
-    record: (cells, line) => {
-      mends ??= cells.some((cell) => cell.trim() === mendColumn)
-      record(mends ? cells.map(readMendCell) : cells, line + skipLines)
+  const scanner = csvScanner(
+    {
+      record: (cells, line) => {
+        mends ??= cells.some((cell) => cell.trim() === mendColumn)
+        record(mends ? cells.map(readMendCell) : cells, line + skipLines)
+      },
+      fault: ({ line, ...rest }) => fault({ line: line + skipLines, ...rest }),
     },
-    fault: ({ line, ...rest }) => fault({ line: line + skipLines, ...rest }),
-  }, delimiters[delimiter])
+    delimiters[delimiter],
+  )
   const skip = withoutLines(skipLines)
   return {
     take: (text: string) => scanner.take(skip(text, false)),
@@ -104,13 +118,22 @@ export function foreignScanner({ delimiter, skipLines }: Omit<TextSettings, 'enc
   }
 }
 
-const encodingNames: Readonly<Record<Encoding, string>> = { 'utf-8': 'UTF-8', 'utf-16': 'UTF-16', 'windows-1252': 'Windows-1252' }
+const encodingNames: Readonly<Record<Encoding, string>> = {
+  'utf-8': 'UTF-8',
+  'utf-16': 'UTF-16',
+  'windows-1252': 'Windows-1252',
+}
 
 /**
- * Reads a foreign file block by block. Bytes that are no text of the encoding are told as a fault, and nothing behind them is
- * read: the answer is false then. Errors: those of `foreignSize` and of the file system.
+ * Reads a foreign file block by block. Bytes that are no text of the encoding are told as a fault, and nothing behind
+ * them is read: the answer is false then. Errors: those of `foreignSize` and of the file system.
  */
-export async function readForeign(path: string, settings: TextSettings, taker: RecordTaker, pause: (bytes: number) => Promise<void>): Promise<boolean> {
+export async function readForeign(
+  path: string,
+  settings: TextSettings,
+  taker: RecordTaker,
+  pause: (bytes: number) => Promise<void>,
+): Promise<boolean> {
   await foreignSize(path)
   const { encoding } = settings
   const scanner = foreignScanner(settings, taker)

@@ -24,7 +24,14 @@ const fileSource = (name: FolderFileName, path: string, size: number, problems: 
       }
     } catch (error) {
       if (!(error instanceof NotUtf8)) throw error
-      problems.add(allFolderFiles[name].file, error.line, null, 'bytes that are not UTF-8', 'text in UTF-8', 'the text is not UTF-8; save the file as CSV in UTF-8.')
+      problems.add(
+        allFolderFiles[name].file,
+        error.line,
+        null,
+        'bytes that are not UTF-8',
+        'text in UTF-8',
+        'the text is not UTF-8; save the file as CSV in UTF-8.',
+      )
       return false
     }
     scanner.end()
@@ -44,19 +51,26 @@ async function listFiles(folder: string): Promise<{ present: [FolderFileName, st
   const known = new Set<string>(Object.values(allFolderFiles).map(({ file }) => file))
   const strangers = (await readdir(folder)).filter((file) => /\.csv$/i.test(file) && !known.has(file)).sort()
   if (present.length === 0) {
-    throw new TarelineError('no-folder', `${folder} holds none of the files of a fleet folder (${[...known].join(', ')}).`)
+    throw new TarelineError(
+      'no-folder',
+      `${folder} holds none of the files of a fleet folder (${[...known].join(', ')}).`,
+    )
   }
   const notes = strangers.map((file) => `${file} is not a file of a fleet folder and was passed over.`)
   const { file: list } = allFolderFiles.attachments
-  if (existsSync(join(folder, attachmentsFolderName)) && !existsSync(join(folder, list))) notes.push(`The folder ${attachmentsFolderName} was passed over: there is no ${list} that says which tickets its files belong to.`)
+  if (existsSync(join(folder, attachmentsFolderName)) && !existsSync(join(folder, list)))
+    notes.push(
+      `The folder ${attachmentsFolderName} was passed over: there is no ${list} that says which tickets its files belong to.`,
+    )
   return { present, notes }
 }
 
 /**
- * Brings a fleet folder into the store: all of it, or, when any row has a problem, nothing. One transaction on this store's
- * connection, which must do nothing else meanwhile: `bringInFolder` does the same beside the running app.
+ * Brings a fleet folder into the store: all of it, or, when any row has a problem, nothing. One transaction on this
+ * store's connection, which must do nothing else meanwhile: `bringInFolder` does the same beside the running app.
  *
- * Errors: TarelineError `no-folder`, `locked`; the signal's reason after a cancel. Faults of the files are in the outcome.
+ * Errors: TarelineError `no-folder`, `locked`; the signal's reason after a cancel. Faults of the files are in the
+ * outcome.
  */
 export async function importFolder(store: Store, folder: string, options: ImportOptions = {}): Promise<ImportOutcome> {
   options.signal?.throwIfAborted()
@@ -64,5 +78,9 @@ export async function importFolder(store: Store, folder: string, options: Import
   const { present, notes } = await listFiles(path)
   const problems = problemList()
   const sources = present.map(([name, filePath, size]) => fileSource(name, filePath, size, problems))
-  return await importRecords(store, { sources, problems, notes, folder: path, logged: { subject: 'fleet folder', key: basename(path) } }, options)
+  return await importRecords(
+    store,
+    { sources, problems, notes, folder: path, logged: { subject: 'fleet folder', key: basename(path) } },
+    options,
+  )
 }

@@ -24,7 +24,10 @@ export interface ForeignFile {
 /** What a row of the file comes to. */
 type EachRow = (row: Translated, line: number, cells: readonly string[]) => void
 
-/** Rows that are left out, by line, and the tickets and readings that they leave out with them, each with its first line. */
+/**
+ * Rows that are left out, by line, and the tickets and readings that they leave out with them, each with its first
+ * line.
+ */
 interface LeftOut {
   readonly lines: Map<number, string[]>
   readonly keys: Map<string, number>
@@ -36,31 +39,59 @@ const mostRounds = 8
 const shownProblems = 200
 
 /** Reads the file and translates every row. Answers false where the text broke off. */
-async function walkRows({ path, mapping }: ForeignFile, facts: ForeignFacts, problems: ForeignProblems, onHeader: (into: Translator, cells: readonly string[]) => void, each: EachRow, pause: (bytes: number) => Promise<void>): Promise<boolean> {
+async function walkRows(
+  { path, mapping }: ForeignFile,
+  facts: ForeignFacts,
+  problems: ForeignProblems,
+  onHeader: (into: Translator, cells: readonly string[]) => void,
+  each: EachRow,
+  pause: (bytes: number) => Promise<void>,
+): Promise<boolean> {
   let header = false
   let into: Translator | undefined
-  const whole = await readForeign(path, mapping, {
-    fault: problems.fault,
-    record: (cells, line) => {
-      if (header) {
-        const row = into?.translate(cells)
-        if (row) each(row, line, cells)
-        return
-      }
-      header = true
-      const gaps = mappingGaps(mapping, columnNames(cells).flatMap((name) => name ?? []))
-      for (const gap of gaps) problems.fault({ line, value: cells.join(' '), accepted: `a header that the mapping fits. ${gap.replace(/\.$/, '')}` })
-      if (gaps.length > 0) return
-      into = translator(mapping, cells, facts)
-      onHeader(into, cells)
+  const whole = await readForeign(
+    path,
+    mapping,
+    {
+      fault: problems.fault,
+      record: (cells, line) => {
+        if (header) {
+          const row = into?.translate(cells)
+          if (row) each(row, line, cells)
+          return
+        }
+        header = true
+        const gaps = mappingGaps(
+          mapping,
+          columnNames(cells).flatMap((name) => name ?? []),
+        )
+        for (const gap of gaps)
+          problems.fault({
+            line,
+            value: cells.join(' '),
+            accepted: `a header that the mapping fits. ${gap.replace(/\.$/, '')}`,
+          })
+        if (gaps.length > 0) return
+        into = translator(mapping, cells, facts)
+        onHeader(into, cells)
+      },
     },
-  }, pause)
+    pause,
+  )
   if (!header && whole) problems.fault({ line: mapping.skipLines + 1, value: '', accepted: 'a header row' })
   return whole
 }
 
 /** The rows of the file as the import takes them, but for those that are left out, which go to `rest`. */
-function sourceOf(file: ForeignFile, size: number, facts: ForeignFacts, problems: ForeignProblems, onHeader: (into: Translator) => void, leftOut: LeftOut, rest: MendText): RecordSource {
+function sourceOf(
+  file: ForeignFile,
+  size: number,
+  facts: ForeignFacts,
+  problems: ForeignProblems,
+  onHeader: (into: Translator) => void,
+  leftOut: LeftOut,
+  rest: MendText,
+): RecordSource {
   const { kind } = file.mapping
   return {
     name: kind,
@@ -68,33 +99,53 @@ function sourceOf(file: ForeignFile, size: number, facts: ForeignFacts, problems
     read: async (taker, pause) => {
       // The header of a file that has none that fits is not to be told again.
       taker.record(Object.keys(folderFiles[kind].columns), 0)
-      return await walkRows(file, facts, problems, (into, cells) => {
-        onHeader(into)
-        rest.header(cells)
-      }, ({ key, rows, problems: found }, line, cells) => {
-        const wrong = leftOut.lines.get(line)
-        const first = key === null ? undefined : leftOut.keys.get(key)
-        if (wrong !== undefined || first !== undefined) {
-          if (rest.isFull) throw new TarelineError('too-many', `${file.name} has more rows to mend than can be mended by hand, so nothing of it was stored. Look at the mapping, or mend the file itself.`)
-          rest.row(cells, wrong?.join(' ') ?? `Left out with line ${first} of the same ${kind === 'tickets' ? 'ticket' : 'reading'}.`)
-          return
-        }
-        problems.countRow()
-        for (const problem of found) problems.refuse(line, problem)
-        for (const row of rows) taker.record(row.cells, problems.noteRow(line, row.origin))
-      }, pause)
+      return await walkRows(
+        file,
+        facts,
+        problems,
+        (into, cells) => {
+          onHeader(into)
+          rest.header(cells)
+        },
+        ({ key, rows, problems: found }, line, cells) => {
+          const wrong = leftOut.lines.get(line)
+          const first = key === null ? undefined : leftOut.keys.get(key)
+          if (wrong !== undefined || first !== undefined) {
+            if (rest.isFull)
+              throw new TarelineError(
+                'too-many',
+                `${file.name} has more rows to mend than can be mended by hand, so nothing of it was stored. Look at the mapping, or mend the file itself.`,
+              )
+            rest.row(
+              cells,
+              wrong?.join(' ') ??
+                `Left out with line ${first} of the same ${kind === 'tickets' ? 'ticket' : 'reading'}.`,
+            )
+            return
+          }
+          problems.countRow()
+          for (const problem of found) problems.refuse(line, problem)
+          for (const row of rows) taker.record(row.cells, problems.noteRow(line, row.origin))
+        },
+        pause,
+      )
     },
   }
 }
 
 /**
- * Brings a foreign file into the store: all of it, or, when any row has a problem, nothing; with `goodRows` the tickets and
- * readings that are good, and the rows of the others as a text to mend. One transaction either way. This store's connection
- * must do nothing else meanwhile.
+ * Brings a foreign file into the store: all of it, or, when any row has a problem, nothing; with `goodRows` the tickets
+ * and readings that are good, and the rows of the others as a text to mend. One transaction either way. This store's
+ * connection must do nothing else meanwhile.
  *
- * Errors: TarelineError `no-file`, `too-large`, `locked`; the signal's reason after a cancel. Faults of the file are in the outcome.
+ * Errors: TarelineError `no-file`, `too-large`, `locked`; the signal's reason after a cancel. Faults of the file are in
+ * the outcome.
  */
-export async function importForeign(store: Store, file: ForeignFile, options: ImportOptions = {}): Promise<ForeignOutcome> {
+export async function importForeign(
+  store: Store,
+  file: ForeignFile,
+  options: ImportOptions = {},
+): Promise<ForeignOutcome> {
   const { signal } = options
   signal?.throwIfAborted()
   const { name, mapping, goodRows } = file
@@ -110,13 +161,42 @@ export async function importForeign(store: Store, file: ForeignFile, options: Im
     let into: Translator | undefined
     const problems = foreignProblems(name, () => into?.origins ?? [], goodRows ? mostLeftOut : shownProblems)
     const rest = mendText(mapping)
-    const source = sourceOf(file, size, facts, problems, (made) => { into = made }, leftOut, rest)
-    const outcome = await importRecords(store, { sources: [source], problems, notes: [], lineOf: problems.lineOf, logged: { subject: 'foreign CSV', key: name } }, options)
+    const source = sourceOf(
+      file,
+      size,
+      facts,
+      problems,
+      (made) => {
+        into = made
+      },
+      leftOut,
+      rest,
+    )
+    const outcome = await importRecords(
+      store,
+      {
+        sources: [source],
+        problems,
+        notes: [],
+        lineOf: problems.lineOf,
+        logged: { subject: 'foreign CSV', key: name },
+      },
+      options,
+    )
     if (outcome.outcome === 'stored') {
       if (refused && problems.rows === 0) return refused
-      return { ...outcome, rows: problems.rows, rest: rest.rows === 0 ? null : { rows: rest.rows, text: rest.text(), encoding: mapping.encoding } }
+      return {
+        ...outcome,
+        rows: problems.rows,
+        rest: rest.rows === 0 ? null : { rows: rest.rows, text: rest.text(), encoding: mapping.encoding },
+      }
     }
-    refused = { ...outcome, problems: outcome.problems.slice(0, shownProblems), more: outcome.more || outcome.problems.length > shownProblems, canTakeGood: !goodRows && !problems.isTextAtFault }
+    refused = {
+      ...outcome,
+      problems: outcome.problems.slice(0, shownProblems),
+      more: outcome.more || outcome.problems.length > shownProblems,
+      canTakeGood: !goodRows && !problems.isTextAtFault,
+    }
     if (!goodRows || problems.isTextAtFault || outcome.more || round === mostRounds) return refused
     for (const { line, message } of outcome.problems) {
       if (line === null) continue
@@ -126,8 +206,15 @@ export async function importForeign(store: Store, file: ForeignFile, options: Im
       leftOut.lines.set(line, said)
     }
     if (leftOut.lines.size > mostLeftOut) return refused
-    await walkRows(file, facts, foreignProblems(name, () => [], mostLeftOut), () => undefined, ({ key }, line) => {
-      if (key !== null && leftOut.lines.has(line) && !leftOut.keys.has(key)) leftOut.keys.set(key, line)
-    }, pause)
+    await walkRows(
+      file,
+      facts,
+      foreignProblems(name, () => [], mostLeftOut),
+      () => undefined,
+      ({ key }, line) => {
+        if (key !== null && leftOut.lines.has(line) && !leftOut.keys.has(key)) leftOut.keys.set(key, line)
+      },
+      pause,
+    )
   }
 }

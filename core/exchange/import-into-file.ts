@@ -18,16 +18,29 @@ export interface FileImportOptions extends ImportOptions {
   readonly checked?: boolean
 }
 
-/** Whether rows of tickets or readings that were stored before have been completed: then their weights may be others. */
-const completesWeighings = ({ files }: { readonly files: readonly { readonly file: string; readonly completed: number }[] }): boolean =>
-  files.some(({ file, completed }) => completed > 0 && (file === folderFiles.tickets.file || file === folderFiles.readings.file))
+/**
+ * Whether rows of tickets or readings that were stored before have been completed: then their weights may be others.
+ */
+const completesWeighings = ({
+  files,
+}: {
+  readonly files: readonly { readonly file: string; readonly completed: number }[]
+}): boolean =>
+  files.some(
+    ({ file, completed }) => completed > 0 && (file === folderFiles.tickets.file || file === folderFiles.readings.file),
+  )
 
-async function intoFile<O extends ImportOutcome>(dbFile: string, bring: (store: Store, options: ImportOptions) => Promise<O>, { afterwards, checked = false, ...options }: FileImportOptions): Promise<O> {
+async function intoFile<O extends ImportOutcome>(
+  dbFile: string,
+  bring: (store: Store, options: ImportOptions) => Promise<O>,
+  { afterwards, checked = false, ...options }: FileImportOptions,
+): Promise<O> {
   const isNew = !existsSync(dbFile)
   const store = await openStore(dbFile, { checked })
   let stored = false
   try {
-    if (!isNew) options.onProgress?.({ stage: 'Keeping a copy of what is there', rows: 0, rowsPerSecond: 0, share: null })
+    if (!isNew)
+      options.onProgress?.({ stage: 'Keeping a copy of what is there', rows: 0, rowsPerSecond: 0, share: null })
     await keepCopyBeforeImport(store.raw, store.file)
     options.signal?.throwIfAborted()
     const outcome = await bring(store, options)
@@ -47,13 +60,19 @@ async function intoFile<O extends ImportOutcome>(dbFile: string, bring: (store: 
 }
 
 /**
- * Brings a fleet folder into a fleet file, made where there is none, through a connection of its own and in this thread; a
- * copy of what it held is kept before. A file made for an import that came to nothing is removed again. Errors: those of
- * `openStore`, `keepCopyBeforeImport` and `importFolder`.
+ * Brings a fleet folder into a fleet file, made where there is none, through a connection of its own and in this
+ * thread; a copy of what it held is kept before. A file made for an import that came to nothing is removed again.
+ * Errors: those of `openStore`, `keepCopyBeforeImport` and `importFolder`.
  */
-export const importIntoFile = (dbFile: string, folder: string, options: FileImportOptions = {}): Promise<ImportOutcome> =>
-  intoFile(dbFile, (store, own) => importFolder(store, folder, own), options)
+export const importIntoFile = (
+  dbFile: string,
+  folder: string,
+  options: FileImportOptions = {},
+): Promise<ImportOutcome> => intoFile(dbFile, (store, own) => importFolder(store, folder, own), options)
 
 /** The same for a foreign file. Errors: those of `openStore`, `keepCopyBeforeImport` and `importForeign`. */
-export const importForeignIntoFile = (dbFile: string, file: ForeignFile, options: FileImportOptions = {}): Promise<ForeignOutcome> =>
-  intoFile<ForeignOutcome>(dbFile, (store, own) => importForeign(store, file, own), options)
+export const importForeignIntoFile = (
+  dbFile: string,
+  file: ForeignFile,
+  options: FileImportOptions = {},
+): Promise<ForeignOutcome> => intoFile<ForeignOutcome>(dbFile, (store, own) => importForeign(store, file, own), options)

@@ -1,5 +1,11 @@
 import type { CellType } from '#core/exchange/column.ts'
-import { allFolderFiles, columnsOf, type FolderFileName, folderFiles, type FolderRow } from '#core/exchange/folder-files.ts'
+import {
+  allFolderFiles,
+  columnsOf,
+  type FolderFileName,
+  folderFiles,
+  type FolderRow,
+} from '#core/exchange/folder-files.ts'
 import { faulty, type GroupPlace, type Places, type UnitPlace } from '#core/exchange/places.ts'
 import type { ProblemList } from '#core/exchange/problem-list.ts'
 import type { RowReader } from '#core/exchange/row-reader.ts'
@@ -65,7 +71,10 @@ export interface Complaints {
    * `shown` says a stored value in the folder's words where the store has a number for it.
    */
   contradicts(
-    line: number, row: Readonly<Record<string, Stored>>, differences: readonly Difference[], columnOf?: Readonly<Record<string, string>>,
+    line: number,
+    row: Readonly<Record<string, Stored>>,
+    differences: readonly Difference[],
+    columnOf?: Readonly<Record<string, string>>,
     shown?: (difference: Difference) => string | undefined,
   ): void
 }
@@ -74,14 +83,30 @@ export function complaints({ problems, lineOf }: ImportJob, name: FolderFileName
   const { file } = allFolderFiles[name]
   const types = new Map<string, CellType>(columnsOf(name).map(([column, { type }]) => [column, type]))
   /** A value as the folder writes it. */
-  const write = (column: string, value: Stored) => (value === null || value === '' ? '' : (types.get(column)?.write(value) ?? String(value)))
+  const write = (column: string, value: Stored) =>
+    value === null || value === '' ? '' : (types.get(column)?.write(value) ?? String(value))
   return {
-    say: (line, column, value, accepted, message) => problems.add(file, line, column, write(column, value), accepted, message),
+    say: (line, column, value, accepted, message) =>
+      problems.add(file, line, column, write(column, value), accepted, message),
     unknown: (line, column, value, what, listedIn) =>
-      problems.add(file, line, column, String(value), `a ${what} of ${listedIn} or of the store`, `there is no ${what} ${show(value)}, neither in ${listedIn} nor stored.`),
+      problems.add(
+        file,
+        line,
+        column,
+        String(value),
+        `a ${what} of ${listedIn} or of the store`,
+        `there is no ${what} ${show(value)}, neither in ${listedIn} nor stored.`,
+      ),
     missing: (line, column) => {
       const accepted = types.get(column)?.accepted ?? 'a value'
-      problems.add(file, line, column, '', accepted, `the cell is empty and nothing is stored yet; ${accepted} is needed.`)
+      problems.add(
+        file,
+        line,
+        column,
+        '',
+        accepted,
+        `the cell is empty and nothing is stored yet; ${accepted} is needed.`,
+      )
     },
     contradicts: (line, row, differences, columnOf = {}, shown = () => undefined) => {
       for (const difference of differences) {
@@ -89,7 +114,14 @@ export function complaints({ problems, lineOf }: ImportJob, name: FolderFileName
         const given = write(column, row[column] ?? null)
         const known = shown(difference) ?? write(column, difference.stored)
         const source = difference.line === null ? 'is recorded already' : `is said in line ${lineOf(difference.line)}`
-        problems.add(file, line, column, given, `${known}, which ${source}, or an empty cell`, `${show(given)} contradicts ${show(known)}, which ${source}.`)
+        problems.add(
+          file,
+          line,
+          column,
+          given,
+          `${known}, which ${source}, or an empty cell`,
+          `${show(given)} contradicts ${show(known)}, which ${source}.`,
+        )
       }
     },
   }
@@ -115,8 +147,8 @@ interface FoundPlace {
 }
 
 /**
- * Finds the unit, group and circuit that a row names, as far as it names them. Undefined when one is not there, which is
- * told, or is named by a faulty row, which was told.
+ * Finds the unit, group and circuit that a row names, as far as it names them. Undefined when one is not there, which
+ * is told, or is named by a faulty row, which was told.
  */
 export function findPlace({ places }: ImportJob, say: Complaints, row: PlaceRow, line: number): FoundPlace | undefined {
   const unit = places.units.get(row.unit)
@@ -135,7 +167,13 @@ export function findPlace({ places }: ImportJob, say: Complaints, row: PlaceRow,
   if (row.circuit === undefined || row.circuit === null) return { unit, group, circuitId: undefined }
   const circuitId = group.circuits.get(row.circuit)
   if (circuitId === undefined) {
-    say.unknown(line, 'circuit', row.circuit, `circuit of unit ${row.unit}, group ${row.group} named`, folderFiles.circuits.file)
+    say.unknown(
+      line,
+      'circuit',
+      row.circuit,
+      `circuit of unit ${row.unit}, group ${row.group} named`,
+      folderFiles.circuits.file,
+    )
     return undefined
   }
   return circuitId === faulty ? undefined : { unit, group, circuitId }

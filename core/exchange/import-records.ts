@@ -29,8 +29,9 @@ export interface RecordSource {
   /** Bytes that will be read. */
   readonly size: number
   /**
-   * Hands over the header, then every record with its line, and waits for `pause` between blocks with the bytes read so far.
-   * Answers false when the text broke off unreadably, which it has told; then what was handed over last may be half.
+   * Hands over the header, then every record with its line, and waits for `pause` between blocks with the bytes read so
+   * far. Answers false when the text broke off unreadably, which it has told; then what was handed over last may be
+   * half.
    */
   read(taker: RecordTaker, pause: (bytes: number) => Promise<void>): Promise<boolean>
 }
@@ -50,12 +51,24 @@ export interface RecordImport {
 }
 
 const takers: { readonly [F in FolderFileName]: TakerOf<F> } = {
-  yards: takeYards, units: takeUnits, axleGroups: takeAxleGroups, circuits: takeCircuits, sensors: takeSensors, mounts: takeMounts,
-  batteryChanges: takeBatteryChanges, scales: takeScales, tickets: takeTickets, readings: takeReadings, calibrations: takeCalibrations,
-  events: takeEvents, attachments: takeAttachments,
+  yards: takeYards,
+  units: takeUnits,
+  axleGroups: takeAxleGroups,
+  circuits: takeCircuits,
+  sensors: takeSensors,
+  mounts: takeMounts,
+  batteryChanges: takeBatteryChanges,
+  scales: takeScales,
+  tickets: takeTickets,
+  readings: takeReadings,
+  calibrations: takeCalibrations,
+  events: takeEvents,
+  attachments: takeAttachments,
 }
 
-/** Rows waiting for a later row of their record; more than a real folder has, so that a bad one cannot fill the memory. */
+/**
+ * Rows waiting for a later row of their record; more than a real folder has, so that a bad one cannot fill the memory.
+ */
 const manyWaiting = 50_000
 /** About a row of tickets.csv or readings.csv; only the order of size matters. */
 const bytesPerRow = 65
@@ -68,7 +81,11 @@ interface Progress {
 
 /** Reads one file into the store, as far as it can be kept; what cannot is in the job's problems. */
 async function importFile<F extends FolderFileName>(
-  name: F, source: RecordSource, job: ImportJob, progress: Progress, signal: AbortSignal | undefined,
+  name: F,
+  source: RecordSource,
+  job: ImportJob,
+  progress: Progress,
+  signal: AbortSignal | undefined,
 ): Promise<RowCounts> {
   const { file } = allFolderFiles[name]
   const { problems, note } = job
@@ -81,7 +98,8 @@ async function importFile<F extends FolderFileName>(
   const takeRow = (row: FolderRow<F>, line: number) => {
     if (taker.take(row, line, waiting.length >= manyWaiting) === 'later') waiting.push({ row, line })
   }
-  const fault = ({ line, value, accepted }: CsvFault) => problems.add(file, line, null, value, accepted, `the row cannot be read; ${accepted} is needed.`)
+  const fault = ({ line, value, accepted }: CsvFault) =>
+    problems.add(file, line, null, value, accepted, `the row cannot be read; ${accepted} is needed.`)
   const record = (cells: string[], line: number) => {
     if (!header) {
       header = true
@@ -105,40 +123,66 @@ async function importFile<F extends FolderFileName>(
     await setImmediate()
     signal?.throwIfAborted()
   }
-  if (!await source.read({ record, fault }, pause)) return counts
-  if (!header) problems.add(file, 1, null, '', 'a header row', 'the file is empty; a header row is needed, even where no rows follow.')
+  if (!(await source.read({ record, fault }, pause))) return counts
+  if (!header)
+    problems.add(
+      file,
+      1,
+      null,
+      '',
+      'a header row',
+      'the file is empty; a header row is needed, even where no rows follow.',
+    )
   for (const { row, line } of waiting) taker.take(row, line, true)
   taker.end?.()
   return counts
 }
 
 /**
- * Brings records into the store: all of them, or, when any has a problem, none. One transaction on this store's connection,
- * which must do nothing else meanwhile. Errors: TarelineError `locked`; the signal's reason after a cancel.
+ * Brings records into the store: all of them, or, when any has a problem, none. One transaction on this store's
+ * connection, which must do nothing else meanwhile. Errors: TarelineError `locked`; the signal's reason after a cancel.
  */
-export async function importRecords(store: Store, { sources, problems, notes, lineOf = (line) => line, folder, logged }: RecordImport, { signal, onProgress }: ImportOptions = {}): Promise<ImportOutcome> {
+export async function importRecords(
+  store: Store,
+  { sources, problems, notes, lineOf = (line) => line, folder, logged }: RecordImport,
+  { signal, onProgress }: ImportOptions = {},
+): Promise<ImportOutcome> {
   const started = performance.now()
   const total = sources.reduce((sum, { size }) => sum + size, 0)
   let bytesBefore = 0
   let rowsBefore = 0
   const tell = (stage: string, rows: number, share: number | null) =>
-    onProgress?.({ stage, rows, rowsPerSecond: Math.round(rows / Math.max(0.001, (performance.now() - started) / 1000)), share })
+    onProgress?.({
+      stage,
+      rows,
+      rowsPerSecond: Math.round(rows / Math.max(0.001, (performance.now() - started) / 1000)),
+      share,
+    })
   const progress: Progress = {
-    at: (file, bytes, rows) => tell(`Reading ${file}`, rowsBefore + rows, total === 0 ? null : Math.min(1, (bytesBefore + bytes) / total)),
+    at: (file, bytes, rows) =>
+      tell(`Reading ${file}`, rowsBefore + rows, total === 0 ? null : Math.min(1, (bytesBefore + bytes) / total)),
     stage: (stage) => tell(stage, rowsBefore, null),
   }
 
   const ledger = openFolderLedger(store)
   try {
     const job: ImportJob = {
-      ledger, places: placesOf(ledger.readPlaces()), problems, note: (text) => notes.push(text), lineOf, faultyTickets: new Set(),
-      faultyReadings: new Set(), attachments: [], incompleteEvidence: false,
+      ledger,
+      places: placesOf(ledger.readPlaces()),
+      problems,
+      note: (text) => notes.push(text),
+      lineOf,
+      faultyTickets: new Set(),
+      faultyReadings: new Set(),
+      attachments: [],
+      incompleteEvidence: false,
     }
     const files: (RowCounts & { file: string })[] = []
     try {
       for (const source of sources) {
         const { name, size } = source
-        const finish = name === 'tickets' || name === 'readings' ? ledger.expectRows(name, size / bytesPerRow) : undefined
+        const finish =
+          name === 'tickets' || name === 'readings' ? ledger.expectRows(name, size / bytesPerRow) : undefined
         const counts = await importFile(name, source, job, progress, signal)
         bytesBefore += size
         rowsBefore += counts.read
@@ -146,7 +190,8 @@ export async function importRecords(store: Store, { sources, problems, notes, li
           progress.stage(`Indexing ${allFolderFiles[name].file}`)
           finish()
         }
-        if (name === 'attachments' && folder !== undefined) await bringAttachments(job, counts, { folder, dbFile: store.file, onStep: progress.stage, signal })
+        if (name === 'attachments' && folder !== undefined)
+          await bringAttachments(job, counts, { folder, dbFile: store.file, onStep: progress.stage, signal })
         files.push({ file: allFolderFiles[name].file, ...counts })
       }
     } catch (error) {

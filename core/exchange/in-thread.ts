@@ -12,11 +12,19 @@ function revive({ code, error }: Extract<FolderMessage, { kind: 'failed' }>): un
 }
 
 /** Tasks that do not open the fleet file itself as a store: its copies can be seen to whatever state it is in. */
-const besideTheFile: ReadonlySet<FolderTask['kind']> = new Set<FolderTask['kind']>(['check pages', 'list copies', 'check copy', 'restore copy', 'start empty', 'support bundle'])
+const besideTheFile: ReadonlySet<FolderTask['kind']> = new Set<FolderTask['kind']>([
+  'check pages',
+  'list copies',
+  'check copy',
+  'restore copy',
+  'start empty',
+  'support bundle',
+])
 
 /**
- * Does a task on a fleet file in a thread with a connection of its own. A task waits for the check of the file's pages that is
- * under way in this program, and then needs none of its own. Errors: those of `doFolderTask`; the signal's reason after a cancel.
+ * Does a task on a fleet file in a thread with a connection of its own. A task waits for the check of the file's pages
+ * that is under way in this program, and then needs none of its own. Errors: those of `doFolderTask`; the signal's
+ * reason after a cancel.
  */
 export async function inThread<T>(task: FolderTask, { signal, onProgress }: ImportOptions = {}): Promise<T> {
   const checked = besideTheFile.has(task.kind) ? false : await whenChecked(task.dbFile)
@@ -40,7 +48,8 @@ export async function inThread<T>(task: FolderTask, { signal, onProgress }: Impo
     leave()
     reject(error)
   }
-  const failAtExit = (code: number) => fail(new Error(`the thread that works on the fleet file ended with code ${code} before it was done`))
+  const failAtExit = (code: number) =>
+    fail(new Error(`the thread that works on the fleet file ended with code ${code} before it was done`))
   const leave = () => {
     signal?.removeEventListener('abort', cancel)
     worker.off('message', listen).off('error', fail).off('exit', failAtExit)

@@ -1,6 +1,8 @@
 import type { StoredPlaces } from '#core/store/folder-ledger.ts'
 
-/** Stands for the id of something that a faulty row names: known by name, so that what refers to it is not faulty too. */
+/**
+ * Stands for the id of something that a faulty row names: known by name, so that what refers to it is not faulty too.
+ */
 export const faulty = 0
 
 export interface GroupPlace {

@@ -5,7 +5,13 @@ import { translator } from '#core/exchange/foreign-rows.ts'
 import { foreignScanner, foreignSize } from '#core/exchange/foreign-text.ts'
 import type { ForeignFacts } from '#core/fleet/foreign-facts.ts'
 import { guessMapping, guessShape } from '#core/fleet/foreign-guess.ts'
-import { columnNames, columnsRead, type Encoding, type ForeignMapping, mappingGaps } from '#core/fleet/foreign-mapping.ts'
+import {
+  columnNames,
+  columnsRead,
+  type Encoding,
+  type ForeignMapping,
+  mappingGaps,
+} from '#core/fleet/foreign-mapping.ts'
 
 /** As much of a file as is looked at before it is brought in. */
 const sampleBytes = 128 * 1024
@@ -55,11 +61,20 @@ interface Record {
 
 const pieceCharacters = 4096
 
-/** The header and the first rows; once there are as many records as asked for, the rest of the sample is not looked at. */
-function recordsOf(sample: Sample, settings: Pick<ForeignMapping, 'delimiter' | 'encoding' | 'skipLines'>, enough = Number.POSITIVE_INFINITY): { records: Record[]; faults: CsvFault[] } {
+/**
+ * The header and the first rows; once there are as many records as asked for, the rest of the sample is not looked at.
+ */
+function recordsOf(
+  sample: Sample,
+  settings: Pick<ForeignMapping, 'delimiter' | 'encoding' | 'skipLines'>,
+  enough = Number.POSITIVE_INFINITY,
+): { records: Record[]; faults: CsvFault[] } {
   const records: Record[] = []
   const faults: CsvFault[] = []
-  const scanner = foreignScanner(settings, { record: (cells, line) => records.push({ cells, line }), fault: (fault) => faults.push(fault) })
+  const scanner = foreignScanner(settings, {
+    record: (cells, line) => records.push({ cells, line }),
+    fault: (fault) => faults.push(fault),
+  })
   const text = textOf(sample, settings.encoding)
   for (let at = 0; at < text.length; at += pieceCharacters) {
     if (records.length >= enough) return { records, faults }
@@ -72,7 +87,11 @@ function recordsOf(sample: Sample, settings: Pick<ForeignMapping, 'delimiter' | 
 
 function guess(sample: Sample, zone: string): ForeignMapping {
   const encoding = guessEncoding(sample)
-  const shape = guessShape(textOf(sample, encoding).split(/\r\n|\r|\n/).slice(0, guessLines))
+  const shape = guessShape(
+    textOf(sample, encoding)
+      .split(/\r\n|\r|\n/)
+      .slice(0, guessLines),
+  )
   const { records } = recordsOf(sample, { encoding, ...shape }, guessLines)
   return guessMapping({ records: records.slice(0, guessLines).map(({ cells }) => cells), encoding, zone, ...shape })
 }
@@ -91,8 +110,19 @@ const numberOf = (text: string): number | null => (text === '' ? null : Number(t
 function storedView(header: readonly string[], cells: readonly string[]): StoredRowView {
   const cell = (name: string) => cells[header.indexOf(name)] ?? ''
   return {
-    scale: cell('scale'), ticket: cell('ticket'), reading: cell('reading'), at: cell('weighed_at') || cell('taken_at'), unit: cell('unit'), group: cell('group'), circuit: cell('circuit'),
-    weightLb: numberOf(cell('weight_lb')), grossLb: numberOf(cell('gross_lb')), psi: numberOf(cell('psi')), elevationFt: numberOf(cell('elevation_ft')), temperatureF: numberOf(cell('temperature_f')), lift: cell('lift'),
+    scale: cell('scale'),
+    ticket: cell('ticket'),
+    reading: cell('reading'),
+    at: cell('weighed_at') || cell('taken_at'),
+    unit: cell('unit'),
+    group: cell('group'),
+    circuit: cell('circuit'),
+    weightLb: numberOf(cell('weight_lb')),
+    grossLb: numberOf(cell('gross_lb')),
+    psi: numberOf(cell('psi')),
+    elevationFt: numberOf(cell('elevation_ft')),
+    temperatureF: numberOf(cell('temperature_f')),
+    lift: cell('lift'),
   }
 }
 
@@ -106,21 +136,48 @@ interface PreviewAsked {
 }
 
 /** The first rows of a foreign file as a mapping reads them. Errors: TarelineError `no-file`, `too-large`. */
-export async function previewForeign({ path, mapping: given, zone, saved, facts }: PreviewAsked): Promise<ForeignPreview> {
+export async function previewForeign({
+  path,
+  mapping: given,
+  zone,
+  saved,
+  facts,
+}: PreviewAsked): Promise<ForeignPreview> {
   const sample = await readSample(path)
   const fits = saved.filter(({ mapping }) => fitsMapping(sample, mapping))
   const taken = given === null ? fits[0] : undefined
   const mapping = given ?? taken?.mapping ?? guess(sample, zone)
-  const { records: [header, ...rows], faults } = recordsOf(sample, mapping)
+  const {
+    records: [header, ...rows],
+    faults,
+  } = recordsOf(sample, mapping)
   const columns = columnNames(header?.cells ?? [])
-  const gaps = header === undefined ? ['The file has no header row under these settings.'] : mappingGaps(mapping, columns.flatMap((name) => name ?? []))
+  const gaps =
+    header === undefined
+      ? ['The file has no header row under these settings.']
+      : mappingGaps(
+          mapping,
+          columns.flatMap((name) => name ?? []),
+        )
   const into = header === undefined || gaps.length > 0 ? undefined : translator(mapping, header.cells, facts)
   return {
-    mapping, taken: taken?.name ?? null, fits: fits.map(({ name }) => name), columns, gaps, isWhole: sample.isWhole && rows.length <= shownRows,
-    faults: faults.slice(0, shownRows).map(({ line, accepted }) => ({ line, message: `The row cannot be read; ${accepted} is needed.` })),
+    mapping,
+    taken: taken?.name ?? null,
+    fits: fits.map(({ name }) => name),
+    columns,
+    gaps,
+    isWhole: sample.isWhole && rows.length <= shownRows,
+    faults: faults
+      .slice(0, shownRows)
+      .map(({ line, accepted }) => ({ line, message: `The row cannot be read; ${accepted} is needed.` })),
     rows: rows.slice(0, shownRows).map(({ cells, line }) => {
       const row = into?.translate(cells)
-      return { line, cells: cells.slice(0, 200).map((cell) => cell.slice(0, longestCell)), problems: [...row?.problems ?? []], stored: (row?.rows ?? []).map((each) => storedView(into?.header ?? [], each.cells)) }
+      return {
+        line,
+        cells: cells.slice(0, 200).map((cell) => cell.slice(0, longestCell)),
+        problems: [...(row?.problems ?? [])],
+        stored: (row?.rows ?? []).map((each) => storedView(into?.header ?? [], each.cells)),
+      }
     }),
   }
 }

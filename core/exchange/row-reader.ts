@@ -18,11 +18,15 @@ export interface RowReader<F extends FolderFileName> {
 const quote = (text: string) => JSON.stringify(text.length > 80 ? `${text.slice(0, 79)}…` : text)
 
 /**
- * Makes sense of a header row. Columns that are not known are told to `note` and passed over; a column that is needed and
- * not there, or there twice, is a problem, and the file cannot be read (undefined).
+ * Makes sense of a header row. Columns that are not known are told to `note` and passed over; a column that is needed
+ * and not there, or there twice, is a problem, and the file cannot be read (undefined).
  */
 export function rowReader<F extends FolderFileName>(
-  name: F, header: readonly string[], line: number, problems: ProblemList, note: (text: string) => void,
+  name: F,
+  header: readonly string[],
+  line: number,
+  problems: ProblemList,
+  note: (text: string) => void,
 ): RowReader<F> | undefined {
   const { file } = allFolderFiles[name]
   const columns = columnsOf(name)
@@ -32,12 +36,20 @@ export function rowReader<F extends FolderFileName>(
     const title = cell.trim().toLowerCase()
     if (title === '') return
     if (where.has(title)) {
-      problems.add(file, line, title, cell, 'each column once', `the column stands in the header twice; keep one of the two.`)
+      problems.add(
+        file,
+        line,
+        title,
+        cell,
+        'each column once',
+        `the column stands in the header twice; keep one of the two.`,
+      )
       usable = false
       return
     }
     where.set(title, position)
-    if (!columns.some(([column]) => column === title)) note(`${file}: the column ${quote(cell)} is not known and was passed over.`)
+    if (!columns.some(([column]) => column === title))
+      note(`${file}: the column ${quote(cell)} is not known and was passed over.`)
   })
   for (const [column, { need }] of columns) {
     if (need === 'optional' || where.has(column)) continue
@@ -56,7 +68,14 @@ export function rowReader<F extends FolderFileName>(
       if (cells[0]?.trim() === '' && cells.every((cell) => cell.trim() === '')) return undefined
       if (cells.length !== width) {
         const accepted = `${width} cells, as in the header`
-        problems.add(file, at, null, `${cells.length} cells`, accepted, `the row has ${cells.length} cells; ${accepted}, are needed.`)
+        problems.add(
+          file,
+          at,
+          null,
+          `${cells.length} cells`,
+          accepted,
+          `the row has ${cells.length} cells; ${accepted}, are needed.`,
+        )
       }
       let sound = cells.length === width
       const row: Record<string, Cell | null> = {}
@@ -73,7 +92,8 @@ export function rowReader<F extends FolderFileName>(
         const value = type.parse(text)
         if (value === undefined) {
           // In a ragged row the cells may stand under wrong headings: its length is the one thing to put right.
-          if (cells.length === width) problems.add(file, at, column, text, type.accepted, `${quote(text)} is not accepted; ${type.accepted} is.`)
+          if (cells.length === width)
+            problems.add(file, at, column, text, type.accepted, `${quote(text)} is not accepted; ${type.accepted} is.`)
           sound = false
           return
         }

@@ -1,7 +1,14 @@
 import { lstatSync, readFileSync, realpathSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import { setImmediate } from 'node:timers/promises'
-import { type Complaints, complaints, type ImportJob, type PendingAttachment, type RowCounts, type TakerOf } from '#core/exchange/import-job.ts'
+import {
+  type Complaints,
+  complaints,
+  type ImportJob,
+  type PendingAttachment,
+  type RowCounts,
+  type TakerOf,
+} from '#core/exchange/import-job.ts'
 import { findTicket } from '#core/exchange/take-tickets.ts'
 import { attachmentsFolderName, checkAttachment, keptName, sizeProblem } from '#core/fleet/attachment-file.ts'
 import type { Problem } from '#core/fleet/problem.ts'
@@ -30,16 +37,25 @@ interface Bringing {
   readonly signal: AbortSignal | undefined
 }
 
-/** The path of a plain file of the folder; undefined where there is none. Links are not followed: they could lead out of it. */
+/**
+ * The path of a plain file of the folder; undefined where there is none. Links are not followed: they could lead out of
+ * it.
+ */
 function plainFile(folder: string, file: string): { path: string; bytes: number } | undefined {
   const path = join(folder, attachmentsFolderName, basename(file))
   const facts = lstatSync(path, { throwIfNoEntry: false })
-  const isInside = facts?.isFile() === true && realpathSync(path) === join(realpathSync(folder), attachmentsFolderName, basename(file))
+  const isInside =
+    facts?.isFile() === true && realpathSync(path) === join(realpathSync(folder), attachmentsFolderName, basename(file))
   return isInside ? { path, bytes: facts.size } : undefined
 }
 
 /** What a row names, read and checked; undefined after what is wrong with it was told. */
-function readNamed(job: ImportJob, say: Complaints, { row, line }: PendingAttachment, folder: string): AttachmentRecord | undefined {
+function readNamed(
+  job: ImportJob,
+  say: Complaints,
+  { row, line }: PendingAttachment,
+  folder: string,
+): AttachmentRecord | undefined {
   const { file, sha256: given, name } = row
   const found = plainFile(folder, file)
   if (!found) {
@@ -61,7 +77,13 @@ function readNamed(job: ImportJob, say: Complaints, { row, line }: PendingAttach
   }
   const sha256 = hashOf(bytes)
   if (given !== null && given !== sha256) {
-    say.say(line, 'sha256', given, `${sha256}, which is that of the file, or an empty cell`, `${file} is damaged or another file: its SHA-256 is ${sha256}.`)
+    say.say(
+      line,
+      'sha256',
+      given,
+      `${sha256}, which is that of the file, or an empty cell`,
+      `${file} is damaged or another file: its SHA-256 is ${sha256}.`,
+    )
     return undefined
   }
   const { type, warning } = checked.value
@@ -70,10 +92,14 @@ function readNamed(job: ImportJob, say: Complaints, { row, line }: PendingAttach
 }
 
 /**
- * Reads the files that the rows name, one at a time, and, when nothing at all is wrong with the folder, keeps them beside
- * the fleet file and ties them to their tickets. A file that is kept already keeps its name.
+ * Reads the files that the rows name, one at a time, and, when nothing at all is wrong with the folder, keeps them
+ * beside the fleet file and ties them to their tickets. A file that is kept already keeps its name.
  */
-export async function bringAttachments(job: ImportJob, counts: RowCounts, { folder, dbFile, onStep, signal }: Bringing): Promise<void> {
+export async function bringAttachments(
+  job: ImportJob,
+  counts: RowCounts,
+  { folder, dbFile, onStep, signal }: Bringing,
+): Promise<void> {
   const { attachments, ledger, problems, note } = job
   const say = complaints(job, 'attachments')
   const step = async (words: string, at: number) => {
@@ -92,13 +118,21 @@ export async function bringAttachments(job: ImportJob, counts: RowCounts, { fold
     const pending = attachments[at]
     if (!record || !pending) continue
     await step('Keeping', at)
-    const { row: { file }, line, ticketId } = pending
+    const {
+      row: { file },
+      line,
+      ticketId,
+    } = pending
     if (keepAttachment(dbFile, readFileSync(join(folder, attachmentsFolderName, basename(file)))) !== record.sha256) {
-      throw new TarelineError('changed', `${file} was changed while the folder was being brought in. Nothing was stored; bring the folder in again.`)
+      throw new TarelineError(
+        'changed',
+        `${file} was changed while the folder was being brought in. Nothing was stored; bring the folder in again.`,
+      )
     }
     const { isNew, name } = ledger.attach(ticketId, record)
     if (isNew) counts.added += 1
     else counts.same += 1
-    if (name !== record.name) note(`attachments.csv line ${line}: this very file is kept already as ${name}, and keeps that name.`)
+    if (name !== record.name)
+      note(`attachments.csv line ${line}: this very file is kept already as ${name}, and keeps that name.`)
   }
 }

@@ -37,7 +37,19 @@ export const takeUnits: TakerOf<'units'> = (job, counts) => {
       }
       const kept = job.ledger.units.keep(
         [row.unit],
-        [row.kind, row.vin, row.plate, row.plate_region, row.make, row.model, row.model_year, yardId, row.gross_limit_lb, row.fifth_wheel_ft], line,
+        [
+          row.kind,
+          row.vin,
+          row.plate,
+          row.plate_region,
+          row.make,
+          row.model,
+          row.model_year,
+          yardId,
+          row.gross_limit_lb,
+          row.fifth_wheel_ft,
+        ],
+        line,
       )
       if (kept.outcome === 'incomplete') {
         if (!lastRound) return 'later'
@@ -47,7 +59,9 @@ export const takeUnits: TakerOf<'units'> = (job, counts) => {
       }
       if (units.get(row.unit)?.id !== kept.id) units.set(row.unit, { id: kept.id, groups: new Map() })
       if (kept.outcome === 'contradicts') {
-        say.contradicts(line, row, kept.differences, { yard_id: 'yard' }, ({ column, stored }) => (column === 'yard_id' ? job.ledger.yardName(Number(stored)) : undefined))
+        say.contradicts(line, row, kept.differences, { yard_id: 'yard' }, ({ column, stored }) =>
+          column === 'yard_id' ? job.ledger.yardName(Number(stored)) : undefined,
+        )
       } else count(counts, kept)
       return undefined
     },
@@ -69,7 +83,9 @@ export const takeAxleGroups: TakerOf<'axleGroups'> = (job, counts) => {
         return undefined
       }
       const kept = job.ledger.axleGroups.keep(
-        [place.unit.id, row.group], [row.role, row.axles, row.first_axle_ft, row.axle_spacing_ft, row.limit_lb, row.measured_by], line,
+        [place.unit.id, row.group],
+        [row.role, row.axles, row.first_axle_ft, row.axle_spacing_ft, row.limit_lb, row.measured_by],
+        line,
       )
       if (kept.outcome === 'incomplete') {
         if (!lastRound) return 'later'
@@ -77,7 +93,8 @@ export const takeAxleGroups: TakerOf<'axleGroups'> = (job, counts) => {
         spoil(row.unit, row.group)
         return undefined
       }
-      if (place.unit.groups.get(row.group)?.id !== kept.id) place.unit.groups.set(row.group, { id: kept.id, circuits: new Map() })
+      if (place.unit.groups.get(row.group)?.id !== kept.id)
+        place.unit.groups.set(row.group, { id: kept.id, circuits: new Map() })
       if (kept.outcome === 'contradicts') say.contradicts(line, row, kept.differences)
       else count(counts, kept)
       return undefined
@@ -99,7 +116,11 @@ export const takeCircuits: TakerOf<'circuits'> = (job, counts) => {
         spoil(row.unit, row.group, row.circuit)
         return undefined
       }
-      const kept = job.ledger.circuits.keep([place.group.id, row.circuit], [row.air_springs, row.spring_area_in2, row.ride_height_in], line)
+      const kept = job.ledger.circuits.keep(
+        [place.group.id, row.circuit],
+        [row.air_springs, row.spring_area_in2, row.ride_height_in],
+        line,
+      )
       if (kept.outcome === 'incomplete') return undefined
       place.group.circuits.set(row.circuit, kept.id)
       if (kept.outcome === 'contradicts') say.contradicts(line, row, kept.differences)

@@ -15,11 +15,12 @@ const manyFaulty = 100_000
 const { reading: name, taken_at, psi, elevation_ft, temperature_f, lift } = folderFiles.readings.columns
 
 /** The value of an optional cell: null when it is empty, undefined when it is not accepted. */
-const optionalCell = <T>(text: string, parse: (text: string) => T | undefined): T | null | undefined => (text === '' ? null : parse(text))
+const optionalCell = <T>(text: string, parse: (text: string) => T | undefined): T | null | undefined =>
+  text === '' ? null : parse(text)
 
 /**
- * Taker of readings, the one file that may have a million rows: rows are gathered and kept in batches, and a plain row is
- * read on a short way. Whatever is not plain goes through the reader like the rows of every other file.
+ * Taker of readings, the one file that may have a million rows: rows are gathered and kept in batches, and a plain row
+ * is read on a short way. Whatever is not plain goes through the reader like the rows of every other file.
  */
 export const takeReadings: TakerOf<'readings'> = (job, counts) => {
   const say = complaints(job, 'readings')
@@ -42,13 +43,23 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
     counts.same += same
     for (const { pressure, differences } of contradictions) {
       const first = (readingOf[pressure] as number) * readingWidth
-      const [, takenAt = null, ticketId = null, elevationFt = null, temperatureF = null, liftState = null] = kept.readings.slice(first, first + readingWidth)
+      const [, takenAt = null, ticketId = null, elevationFt = null, temperatureF = null, liftState = null] =
+        kept.readings.slice(first, first + readingWidth)
       const said = {
-        taken_at: takenAt, elevation_ft: elevationFt, temperature_f: temperatureF, lift: liftState,
-        psi: kept.pressures[pressure * pressureWidth + 2] as number, ticket: typeof ticketId === 'number' ? ledger.ticketName(ticketId) : null,
+        taken_at: takenAt,
+        elevation_ft: elevationFt,
+        temperature_f: temperatureF,
+        lift: liftState,
+        psi: kept.pressures[pressure * pressureWidth + 2] as number,
+        ticket: typeof ticketId === 'number' ? ledger.ticketName(ticketId) : null,
       }
-      say.contradicts(kept.pressureLines[pressure] as number, said, differences, { ticket_id: 'ticket' }, ({ column, stored }) =>
-        (column === 'ticket_id' ? ledger.ticketName(Number(stored)) : undefined))
+      say.contradicts(
+        kept.pressureLines[pressure] as number,
+        said,
+        differences,
+        { ticket_id: 'ticket' },
+        ({ column, stored }) => (column === 'ticket_id' ? ledger.ticketName(Number(stored)) : undefined),
+      )
     }
   }
 
@@ -72,22 +83,43 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
   const ticketOf = (scale: string, ticket: string): number | undefined => {
     if (latestTicket?.ticket !== ticket || latestTicket.scale !== scale) {
       const scaleId = scales.get(scale)
-      latestTicket = { scale, ticket, id: scaleId === undefined || scaleId === faulty ? undefined : ledger.tickets.find([scaleId, ticket]) }
+      latestTicket = {
+        scale,
+        ticket,
+        id: scaleId === undefined || scaleId === faulty ? undefined : ledger.tickets.find([scaleId, ticket]),
+      }
     }
     return latestTicket.id
   }
 
   /** Reads plain rows by where the header has its columns. */
   const shortWay = ({ positions, width }: RowReader<'readings'>) => {
-    const [nameAt = -1, timeAt = -1, unitAt = -1, groupAt = -1, circuitAt = -1, psiAt = -1, scaleAt = -1, ticketAt = -1, elevationAt = -1, temperatureAt = -1, liftAt = -1] = positions
-    const sharedAt = [nameAt, timeAt, scaleAt, ticketAt, elevationAt, temperatureAt, liftAt].filter((position) => position >= 0)
+    const [
+      nameAt = -1,
+      timeAt = -1,
+      unitAt = -1,
+      groupAt = -1,
+      circuitAt = -1,
+      psiAt = -1,
+      scaleAt = -1,
+      ticketAt = -1,
+      elevationAt = -1,
+      temperatureAt = -1,
+      liftAt = -1,
+    ] = positions
+    const sharedAt = [nameAt, timeAt, scaleAt, ticketAt, elevationAt, temperatureAt, liftAt].filter(
+      (position) => position >= 0,
+    )
     const belongsTo = (cells: readonly string[], reading: readonly string[]): boolean => {
       for (const position of sharedAt) if (cells[position] !== reading[position]) return false
       return true
     }
     return (cells: readonly string[], line: number): boolean => {
       if (cells.length !== width) return false
-      const circuitId = units.get(cells[unitAt] ?? '')?.groups.get(cells[groupAt] ?? '')?.circuits.get(cells[circuitAt] ?? '')
+      const circuitId = units
+        .get(cells[unitAt] ?? '')
+        ?.groups.get(cells[groupAt] ?? '')
+        ?.circuits.get(cells[circuitAt] ?? '')
       const pressure = psi.type.parse(cells[psiAt] ?? '')
       if (pressure === undefined || circuitId === undefined || circuitId === faulty) return false
       if (latest === undefined || batch.pressureLines.length >= rowsPerReading || !belongsTo(cells, latest)) {
@@ -99,8 +131,15 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
         const elevationFt = optionalCell(cells[elevationAt] ?? '', elevation_ft.type.parse)
         const temperatureF = optionalCell(cells[temperatureAt] ?? '', temperature_f.type.parse)
         const liftState = optionalCell(cells[liftAt] ?? '', lift.type.parse)
-        if (text === '' || text.trim() !== text || name.type.parse(text) === undefined || takenAt === undefined) return false
-        if (ticketId === undefined || elevationFt === undefined || temperatureF === undefined || liftState === undefined) return false
+        if (text === '' || text.trim() !== text || name.type.parse(text) === undefined || takenAt === undefined)
+          return false
+        if (
+          ticketId === undefined ||
+          elevationFt === undefined ||
+          temperatureF === undefined ||
+          liftState === undefined
+        )
+          return false
         startReading(line, [text, takenAt, ticketId, elevationFt, temperatureF, liftState])
         latest = cells
       }
@@ -121,10 +160,22 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
       const place = findPlace(job, say, row, line)
       let ticketId: number | null | undefined = null
       if (row.scale === null && row.ticket !== null) {
-        say.say(line, 'scale', '', 'the scale of the ticket', 'the ticket has no scale; the scale of the ticket is needed.')
+        say.say(
+          line,
+          'scale',
+          '',
+          'the scale of the ticket',
+          'the ticket has no scale; the scale of the ticket is needed.',
+        )
         sound = false
       } else if (row.scale !== null && row.ticket === null) {
-        say.say(line, 'ticket', '', 'the number of the ticket, or no scale', 'the scale has no ticket; the number of the ticket is needed, or no scale.')
+        say.say(
+          line,
+          'ticket',
+          '',
+          'the number of the ticket, or no scale',
+          'the scale has no ticket; the number of the ticket is needed, or no scale.',
+        )
         sound = false
       } else if (row.scale !== null && row.ticket !== null) ticketId = findTicket(job, say, row.scale, row.ticket, line)
       if (!sound || place?.circuitId === undefined || ticketId === undefined) {

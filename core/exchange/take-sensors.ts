@@ -1,4 +1,11 @@
-import { type Complaints, complaints, count, findPlace, type ImportJob, type TakerOf } from '#core/exchange/import-job.ts'
+import {
+  type Complaints,
+  complaints,
+  count,
+  findPlace,
+  type ImportJob,
+  type TakerOf,
+} from '#core/exchange/import-job.ts'
 import { faulty } from '#core/exchange/places.ts'
 
 /** Takers of the files about sensors: the sensors, where they sat, their cells; and of the events of the fleet. */
@@ -12,7 +19,9 @@ export const takeSensors: TakerOf<'sensors'> = (job, counts) => {
   return {
     take: (row, line, lastRound) => {
       const kept = job.ledger.sensors.keep(
-        [row.serial], [row.reference, row.range_psi, row.resolution_psi, row.accuracy_psi, row.cell, row.report_every_s], line,
+        [row.serial],
+        [row.reference, row.range_psi, row.resolution_psi, row.accuracy_psi, row.cell, row.report_every_s],
+        line,
       )
       if (kept.outcome === 'incomplete') {
         if (!lastRound) return 'later'
@@ -29,9 +38,7 @@ export const takeSensors: TakerOf<'sensors'> = (job, counts) => {
   }
 }
 
-function findSensor(
-  { places }: ImportJob, say: Complaints, serial: string, line: number,
-): number | undefined {
+function findSensor({ places }: ImportJob, say: Complaints, serial: string, line: number): number | undefined {
   const id = places.sensors.get(serial)
   if (id === undefined) say.unknown(line, 'serial', serial, 'sensor', 'sensors.csv')
   return id === faulty ? undefined : id
@@ -45,7 +52,13 @@ export const takeMounts: TakerOf<'mounts'> = (job, counts) => {
       const place = findPlace(job, say, row, line)
       if (row.removed_at !== null && row.removed_at < row.mounted_at) {
         const accepted = 'a time not before mounted_at, or an empty cell while the sensor is still there'
-        say.say(line, 'removed_at', row.removed_at, accepted, `the sensor was removed before it was mounted; ${accepted}, is accepted.`)
+        say.say(
+          line,
+          'removed_at',
+          row.removed_at,
+          accepted,
+          `the sensor was removed before it was mounted; ${accepted}, is accepted.`,
+        )
         return undefined
       }
       if (sensorId === undefined || place?.circuitId === undefined) return undefined
@@ -82,7 +95,11 @@ export const takeEvents: TakerOf<'events'> = (job, counts) => {
       }
       const place = findPlace(job, say, row, line)
       if (!place) return undefined
-      const kept = job.ledger.events.keep([place.unit.id, place.group?.id ?? null, place.circuitId ?? null, row.happened_at, row.event], [row.note], line)
+      const kept = job.ledger.events.keep(
+        [place.unit.id, place.group?.id ?? null, place.circuitId ?? null, row.happened_at, row.event],
+        [row.note],
+        line,
+      )
       if (kept.outcome === 'contradicts') say.contradicts(line, row, kept.differences)
       else count(counts, kept)
       return undefined

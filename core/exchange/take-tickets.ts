@@ -1,4 +1,11 @@
-import { type Complaints, complaints, count, findPlace, type ImportJob, type TakerOf } from '#core/exchange/import-job.ts'
+import {
+  type Complaints,
+  complaints,
+  count,
+  findPlace,
+  type ImportJob,
+  type TakerOf,
+} from '#core/exchange/import-job.ts'
 import { faulty } from '#core/exchange/places.ts'
 import type { FolderRow } from '#core/exchange/folder-files.ts'
 import type { Kept } from '#core/store/kept-table.ts'
@@ -6,9 +13,16 @@ import type { Kept } from '#core/store/kept-table.ts'
 /** The name of a ticket in the set of faulty ones. */
 const ticketKey = (scale: string, ticket: string) => `${scale}\n${ticket}`
 
-/** Finds the ticket that a row names; undefined when it is not there, which is told, or is named by a faulty row, which was told. */
+/**
+ * Finds the ticket that a row names; undefined when it is not there, which is told, or is named by a faulty row, which
+ * was told.
+ */
 export function findTicket(
-  job: ImportJob, say: Complaints, scale: string, ticket: string, line: number,
+  job: ImportJob,
+  say: Complaints,
+  scale: string,
+  ticket: string,
+  line: number,
 ): number | undefined {
   const scaleId = job.places.scales.get(scale)
   if (scaleId === undefined) {
@@ -17,7 +31,8 @@ export function findTicket(
   }
   if (scaleId === faulty) return undefined
   const id = job.ledger.tickets.find([scaleId, ticket])
-  if (id === undefined && !job.faultyTickets.has(ticketKey(scale, ticket))) say.unknown(line, 'ticket', ticket, `ticket of ${scale} with the number`, 'tickets.csv')
+  if (id === undefined && !job.faultyTickets.has(ticketKey(scale, ticket)))
+    say.unknown(line, 'ticket', ticket, `ticket of ${scale} with the number`, 'tickets.csv')
   return id
 }
 
@@ -30,7 +45,12 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
   /** The row before and its ticket: a ticket's rows mostly follow each other and say the same of it. */
   let latest: { row: FolderRow<'tickets'>; id: number } | undefined
   const keepTicket = (row: FolderRow<'tickets'>, scaleId: number, line: number): Kept => {
-    if (latest?.row.ticket === row.ticket && latest.row.scale === row.scale && latest.row.weighed_at === row.weighed_at && latest.row.gross_lb === row.gross_lb) {
+    if (
+      latest?.row.ticket === row.ticket &&
+      latest.row.scale === row.scale &&
+      latest.row.weighed_at === row.weighed_at &&
+      latest.row.gross_lb === row.gross_lb
+    ) {
       return { outcome: 'same', id: latest.id }
     }
     const kept = job.ledger.tickets.keep([scaleId, row.ticket], [row.weighed_at, row.gross_lb], line)
@@ -64,7 +84,11 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
         spoil(row.scale, row.ticket)
         return undefined
       }
-      const weight = job.ledger.ticketWeights.keep([ticket.id, place.unit.id, place.group?.id ?? null], [row.weight_lb], line)
+      const weight = job.ledger.ticketWeights.keep(
+        [ticket.id, place.unit.id, place.group?.id ?? null],
+        [row.weight_lb],
+        line,
+      )
       if (ticket.outcome === 'contradicts') say.contradicts(line, row, ticket.differences)
       if (weight.outcome === 'contradicts') say.contradicts(line, row, weight.differences)
       if (ticket.outcome !== 'contradicts' && weight.outcome !== 'contradicts') count(counts, ticket, weight)

@@ -2,8 +2,8 @@ import { Worker } from 'node:worker_threads'
 import { workerUrl } from '#core/exchange/worker-url.ts'
 
 /**
- * Threads that wait for their next task: starting one takes a quarter of a second, and V8 has been seen to end a program
- * ("jit_page.has_value()") in which thousands were started and ended.
+ * Threads that wait for their next task: starting one takes a quarter of a second, and V8 has been seen to end a
+ * program ("jit_page.has_value()") in which thousands were started and ended.
  */
 const idle = new Map<Worker, NodeJS.Timeout>()
 const mostIdle = 2

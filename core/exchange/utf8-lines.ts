@@ -51,7 +51,8 @@ export async function* readUtf8(path: string): AsyncGenerator<TextBlock> {
   try {
     for (;;) {
       // Files with CR line breaks, or none at all, have no line feed to cut at: all is kept until the end.
-      if (buffer.length - kept < blockBytes) buffer = Buffer.concat([buffer.subarray(0, kept), Buffer.allocUnsafe(buffer.length)])
+      if (buffer.length - kept < blockBytes)
+        buffer = Buffer.concat([buffer.subarray(0, kept), Buffer.allocUnsafe(buffer.length)])
       const { bytesRead } = await file.read(buffer, kept, blockBytes, bytes)
       if (bytesRead === 0) break
       const end = kept + bytesRead

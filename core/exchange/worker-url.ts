@@ -8,6 +8,7 @@ export function workerUrl(): URL {
   if (import.meta.url.endsWith('.ts')) return new URL('./folder-worker.ts', import.meta.url)
   const places = ['./folder-worker.js', '../folder-worker.js'].map((path) => new URL(path, import.meta.url))
   const found = places.find((place) => existsSync(place))
-  if (!found) throw new Error(`folder-worker.js is missing from this copy of the app (looked for ${places.join(' and ')})`)
+  if (!found)
+    throw new Error(`folder-worker.js is missing from this copy of the app (looked for ${places.join(' and ')})`)
   return found
 }

@@ -24,10 +24,15 @@ export interface FleetAssessment extends FleetJudgement {
   readonly groups: readonly GroupAssessment[]
 }
 
-/** Groups that teach what the fleet's scales, noise and families are like: all of a small fleet, an even choice of a large one. */
+/**
+ * Groups that teach what the fleet's scales, noise and families are like: all of a small fleet, an even choice of a
+ * large one.
+ */
 const mostTeachers = 1500
 
-/** The lines of the groups that teach, each made when it is asked for: only what is learnt from them stays in memory. */
+/**
+ * The lines of the groups that teach, each made when it is asked for: only what is learnt from them stays in memory.
+ */
 function* teach({ groups, historyOf, scales }: FleetSource, rules: HouseRules, estimates: FleetEstimates) {
   const step = Math.max(1, Math.ceil(groups.length / mostTeachers))
   for (let place = 0; place < groups.length; place += step) {
@@ -39,8 +44,8 @@ function* teach({ groups, historyOf, scales }: FleetSource, rules: HouseRules, e
 }
 
 /**
- * What the record tells about the whole fleet: biases of scales first, then leveling and wander with the biases taken off,
- * then the families of lines fitted with these.
+ * What the record tells about the whole fleet: biases of scales first, then leveling and wander with the biases taken
+ * off, then the families of lines fitted with these.
  */
 export function learnEstimates(source: FleetSource, rules: HouseRules): FleetEstimates {
   const initial = estimatesFromRules(rules)
@@ -62,7 +67,12 @@ interface Given {
 }
 
 /** Judges every sensed group of a source on a day, and its tickets and scales. */
-export function judgeFleet(source: FleetSource, rules: HouseRules, asOf: number, { known, dismissed = new Set() }: Given = {}): FleetJudgement {
+export function judgeFleet(
+  source: FleetSource,
+  rules: HouseRules,
+  asOf: number,
+  { known, dismissed = new Set() }: Given = {},
+): FleetJudgement {
   const { scales, tickets } = source
   const estimates = known ?? learnEstimates(source, rules)
   const livesOf = (groupId: number) => {

@@ -20,7 +20,10 @@ import { addDays, dayOf, daysBetween } from '#core/fleet/instant.ts'
 import { calibrateGroup } from '#core/line/calibrate.ts'
 import { groupLimitLb } from '#core/weight/group-limit.ts'
 
-/** The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling it. */
+/**
+ * The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling
+ * it.
+ */
 const trustOf: Partial<Record<FindingCode, Trust>> = {
   'no-calibration': 'uncalibrated',
   'event-since-calibration': 'upset',
@@ -37,30 +40,46 @@ const trustOf: Partial<Record<FindingCode, Trust>> = {
 const worstFirst: readonly Trust[] = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon']
 
 function trustFrom(findings: readonly Finding[]): Trust {
-  const told = new Set(findings.map(({ code, severity }) => {
-    // A note is milder than its code: an answered miss leaves trust alone, a tolerance to be passed makes it due soon.
-    if (severity === 'note') return code === 'age-near-limit' || code === 'uncertainty-over-tolerance' ? 'due soon' : undefined
-    return trustOf[code]
-  }))
+  const told = new Set(
+    findings.map(({ code, severity }) => {
+      // A note is milder than its code: an answered miss leaves trust alone, a tolerance to be passed makes it due
+      // soon.
+      if (severity === 'note')
+        return code === 'age-near-limit' || code === 'uncertainty-over-tolerance' ? 'due soon' : undefined
+      return trustOf[code]
+    }),
+  )
   return worstFirst.find((trust) => told.has(trust)) ?? 'sound'
 }
 
 function noCalibration(history: GroupHistory, { scales, rules }: AssessmentContext): Finding {
   const newest = history.calibrations.at(-1)
   const refused = newest && calibrateGroup(history, newest, (id) => scales.get(id), rules)
-  const message = refused === undefined || refused.ok
-    ? 'This group has a sensor but no calibration: its pressures cannot be turned into weights.'
-    : `None of its calibrations makes a line: ${refused.problem.message}`
+  const message =
+    refused === undefined || refused.ok
+      ? 'This group has a sensor but no calibration: its pressures cannot be turned into weights.'
+      : `None of its calibrations makes a line: ${refused.problem.message}`
   return groupFinding(history, 'no-calibration', {
-    since: history.circuits.flatMap(({ mounts }) => mounts.map(({ mountedAt }) => mountedAt)).sort((a, b) => a - b)[0] ?? null,
+    since:
+      history.circuits.flatMap(({ mounts }) => mounts.map(({ mountedAt }) => mountedAt)).sort((a, b) => a - b)[0] ??
+      null,
     numbers: { calibrations: history.calibrations.length },
     message,
     nextStep: 'Weigh the unit empty and loaded, note the pressures each time, and calibrate.',
   })
 }
 
-/** Findings about the line in use; of a group with a line for each state of its lift axle, the checks test every one. */
-function currentFindings(history: GroupHistory, trails: readonly CheckTrail[], trail: CheckTrail, forecast: LimitForecast, limitLb: number, context: AssessmentContext): Finding[] {
+/**
+ * Findings about the line in use; of a group with a line for each state of its lift axle, the checks test every one.
+ */
+function currentFindings(
+  history: GroupHistory,
+  trails: readonly CheckTrail[],
+  trail: CheckTrail,
+  forecast: LimitForecast,
+  limitLb: number,
+  context: AssessmentContext,
+): Finding[] {
   const { life } = trail
   const lives = trails.map((each) => each.life)
   const inUse = trails.filter((each) => each.life.endedAt === Number.POSITIVE_INFINITY)
@@ -86,37 +105,72 @@ function evidenceOf({ observations, calibrations, events }: GroupHistory): strin
 }
 
 /** Gives each finding its evidence and sets aside what a person has set aside on that same evidence. */
-function sortOut(history: GroupHistory, found: readonly Finding[], { dismissed }: AssessmentContext): Pick<GroupAssessment, 'findings' | 'aside'> {
+function sortOut(
+  history: GroupHistory,
+  found: readonly Finding[],
+  { dismissed }: AssessmentContext,
+): Pick<GroupAssessment, 'findings' | 'aside'> {
   const evidence = evidenceOf(history)
-  // A finding that grew worse on the same evidence is another one: a notice set aside does not silence what it announced.
+  // A finding that grew worse on the same evidence is another one: a notice set aside does not silence what it
+  // announced.
   const all = found.map((finding) => ({ ...finding, evidence: `${evidence} ${finding.severity}` }))
   const findings = dismissed.size === 0 ? all : notDismissed(all, dismissed)
   return { findings, aside: all.filter((finding) => !findings.includes(finding)) }
 }
 
 /** Judges one sensed group on a day: its lines, what tested them, and what that says. */
-export function assessGroup(history: GroupHistory, lives: readonly LineLife[], context: AssessmentContext): GroupAssessment {
+export function assessGroup(
+  history: GroupHistory,
+  lives: readonly LineLife[],
+  context: AssessmentContext,
+): GroupAssessment {
   const limitLb = groupLimitLb(history, context.rules)
   const trails = lives.map((life) => followChecks(history, life, context))
   const sides = sideFindings(history, context.rules)
-  const slips = trails.flatMap((trail) => [...calibrationSlips(history, trail.life, context), ...checkSlips(history, trail)])
+  const slips = trails.flatMap((trail) => [
+    ...calibrationSlips(history, trail.life, context),
+    ...checkSlips(history, trail),
+  ])
   const trail = trails.at(-1)
   if (!trail) {
     return {
-      history, trust: 'uncalibrated', current: null, limitLb, ageDays: null, dueOn: null, uLimitLb: null, forecast: null, lives, trails,
+      history,
+      trust: 'uncalibrated',
+      current: null,
+      limitLb,
+      ageDays: null,
+      dueOn: null,
+      uLimitLb: null,
+      forecast: null,
+      lives,
+      trails,
       ...sortOut(history, [noCalibration(history, context), ...sides], context),
     }
   }
   const { calibratedAt } = trail.life.line.calibration
-  const forecast = forecastLimit(limitUncertainty(trail, context.asOf), limitGrowth(trail.life), limitLb, context.rules.tolerancePercent)
-  const sorted = sortOut(history, [...currentFindings(history, trails, trail, forecast, limitLb, context), ...slips, ...sides], context)
+  const forecast = forecastLimit(
+    limitUncertainty(trail, context.asOf),
+    limitGrowth(trail.life),
+    limitLb,
+    context.rules.tolerancePercent,
+  )
+  const sorted = sortOut(
+    history,
+    [...currentFindings(history, trails, trail, forecast, limitLb, context), ...slips, ...sides],
+    context,
+  )
   const endsAt = Math.min(
     trail.life.brokenAt ?? Number.POSITIVE_INFINITY,
     addDays(calibratedAt, context.rules.maximumAgeDays),
     Number.isFinite(forecast.daysLeft) ? addDays(context.asOf, forecast.daysLeft) : Number.POSITIVE_INFINITY,
   )
   return {
-    history, current: trail.life.line, limitLb, lives, trails, forecast,
+    history,
+    current: trail.life.line,
+    limitLb,
+    lives,
+    trails,
+    forecast,
     ...sorted,
     trust: trustFrom(sorted.findings),
     ageDays: daysBetween(calibratedAt, context.asOf),

@@ -25,12 +25,18 @@ const spoken: Partial<Record<EventKind, string>> = {
 export function lineBreaks(history: GroupHistory, after: number): LineBreak[] {
   const breaks: LineBreak[] = []
   for (const { happenedAt, kind, circuitId } of history.events) {
-    if (happenedAt > after && lineBreakingEvents.has(kind)) breaks.push({ at: happenedAt, circuitId, kind, what: spoken[kind] ?? kind })
+    if (happenedAt > after && lineBreakingEvents.has(kind))
+      breaks.push({ at: happenedAt, circuitId, kind, what: spoken[kind] ?? kind })
   }
   for (const circuit of history.circuits) {
     for (const mount of circuit.mounts) {
       if (mount.mountedAt <= after) continue
-      breaks.push({ at: mount.mountedAt, circuitId: circuit.circuitId, kind: 'sensor swapped', what: `sensor ${mount.serial} was mounted` })
+      breaks.push({
+        at: mount.mountedAt,
+        circuitId: circuit.circuitId,
+        kind: 'sensor swapped',
+        what: `sensor ${mount.serial} was mounted`,
+      })
     }
   }
   return breaks.sort((a, b) => a.at - b.at)
@@ -43,13 +49,18 @@ export function breakFindings(history: GroupHistory, calibration: CalibrationFac
   const first = breaks[0]
   if (!first) return []
   const more = breaks.length > 1 ? ` (and ${breaks.length - 1} more since)` : ''
-  const name = history.circuits.length > 1 ? history.circuits.find(({ circuitId }) => circuitId === first.circuitId)?.name : undefined
+  const name =
+    history.circuits.length > 1
+      ? history.circuits.find(({ circuitId }) => circuitId === first.circuitId)?.name
+      : undefined
   const place = name === undefined ? '' : ` on circuit ${name}`
-  return [groupFinding(history, 'event-since-calibration', {
-    since: first.at,
-    circuitId: first.circuitId,
-    numbers: { event: first.kind, events: breaks.length, calibrated_on: day(calibratedAt) },
-    message: `On ${day(first.at)} ${first.what}${place}${more}, after the calibration of ${day(calibratedAt)}: the line no longer describes the group.`,
-    nextStep: 'Weigh empty and loaded with readings, and calibrate again before trusting its weights.',
-  })]
+  return [
+    groupFinding(history, 'event-since-calibration', {
+      since: first.at,
+      circuitId: first.circuitId,
+      numbers: { event: first.kind, events: breaks.length, calibrated_on: day(calibratedAt) },
+      message: `On ${day(first.at)} ${first.what}${place}${more}, after the calibration of ${day(calibratedAt)}: the line no longer describes the group.`,
+      nextStep: 'Weigh empty and loaded with readings, and calibrate again before trusting its weights.',
+    }),
+  ]
 }

@@ -14,7 +14,8 @@ const answeredZ = 2
 const mean = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length
 
 /** How a sentence names the line: by its lift state where it has one, since the group may have a line for each. */
-const lineName = ({ lift }: LineLife): string => (lift === 'raised' || lift === 'lowered' ? `the line with the lift axle ${lift}` : 'this line')
+const lineName = ({ lift }: LineLife): string =>
+  lift === 'raised' || lift === 'lowered' ? `the line with the lift axle ${lift}` : 'this line'
 
 /** Slope of misses over time by least squares, lb a month; 0 for fewer than four. */
 function trend(steps: readonly CheckStep[], misses: readonly number[]): number {
@@ -23,7 +24,9 @@ function trend(steps: readonly CheckStep[], misses: readonly number[]): number {
   const middle = mean(times)
   const level = mean(misses)
   const spread = times.reduce((sum, time) => sum + (time - middle) ** 2, 0)
-  return spread === 0 ? 0 : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] as number) - level), 0) / spread
+  return spread === 0
+    ? 0
+    : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] as number) - level), 0) / spread
 }
 
 function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Finding[] {
@@ -36,15 +39,22 @@ function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Findin
   const side = recent > 0 ? 'more' : 'less'
   const pressure = -recent / life.line.fit.b
   const monthly = trend(run, misses)
-  return [groupFinding(group, 'checks-drifting', {
-    since: first.check.at,
-    numbers: {
-      checks: run.length, recent_miss_lb: recent, recent_miss_psi: pressure, trend_lb_per_month: monthly,
-      cusum: Math.max(...run.map(({ cusum }) => cusum[alarm.side])), cusum_side: alarm.side,
-    },
-    message: `Since ${day(first.check.at)} the scale has shown ${lb(Math.abs(recent))} ${side} than ${lineName(life)} reads (mean of the last ${count(Math.min(3, run.length), 'check')}): the line no longer holds.`,
-    nextStep: 'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
-  })]
+  return [
+    groupFinding(group, 'checks-drifting', {
+      since: first.check.at,
+      numbers: {
+        checks: run.length,
+        recent_miss_lb: recent,
+        recent_miss_psi: pressure,
+        trend_lb_per_month: monthly,
+        cusum: Math.max(...run.map(({ cusum }) => cusum[alarm.side])),
+        cusum_side: alarm.side,
+      },
+      message: `Since ${day(first.check.at)} the scale has shown ${lb(Math.abs(recent))} ${side} than ${lineName(life)} reads (mean of the last ${count(Math.min(3, run.length), 'check')}): the line no longer holds.`,
+      nextStep:
+        'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
+    }),
+  ]
 }
 
 function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { missConfidence }: HouseRules): Finding {
@@ -55,11 +65,20 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { mi
     since: check.at,
     ticketId: check.observation.ticketId,
     scaleId: check.observation.scaleId,
-    numbers: { miss_lb: innovation.missLb, u_miss_lb: innovation.uMissLb, z: innovation.z, psi: check.psi, weight_lb: check.observation.weightLb, confidence_percent: missConfidence },
+    numbers: {
+      miss_lb: innovation.missLb,
+      u_miss_lb: innovation.uMissLb,
+      z: innovation.z,
+      psi: check.psi,
+      weight_lb: check.observation.weightLb,
+      confidence_percent: missConfidence,
+    },
     message: answered
       ? `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; later checks agree with the line.`
       : `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; chance alone would do that in less than ${percent(Math.ceil(100 - missConfidence))} of checks.`,
-    nextStep: answered ? 'Compare that ticket and its pressure with the paper.' : 'Compare the ticket and the pressure with the paper, then weigh once more to see whether it stays.',
+    nextStep: answered
+      ? 'Compare that ticket and its pressure with the paper.'
+      : 'Compare the ticket and the pressure with the paper, then weigh once more to see whether it stays.',
   })
 }
 

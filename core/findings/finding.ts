@@ -55,13 +55,22 @@ export interface Finding {
 }
 
 /** What a finding is about, as one text: the same trouble on the same thing has the same key on every day. */
-export function findingKey({ code, unitId, groupId, circuitId, scaleId, ticketId }: Omit<Finding, 'severity' | 'since' | 'numbers' | 'message' | 'nextStep' | 'evidence'>): string {
+export function findingKey({
+  code,
+  unitId,
+  groupId,
+  circuitId,
+  scaleId,
+  ticketId,
+}: Omit<Finding, 'severity' | 'since' | 'numbers' | 'message' | 'nextStep' | 'evidence'>): string {
   return [code, unitId, groupId, circuitId, scaleId, ticketId].map((part) => part ?? '').join('|')
 }
 
 /** The findings that nobody has set aside. Those of severity stop cannot be: work is needed, not an opinion. */
 export function notDismissed(findings: readonly Finding[], dismissed: ReadonlySet<string>): Finding[] {
-  return findings.filter((finding) => finding.severity === 'stop' || !dismissed.has(dismissalMark(findingKey(finding), finding.evidence)))
+  return findings.filter(
+    (finding) => finding.severity === 'stop' || !dismissed.has(dismissalMark(findingKey(finding), finding.evidence)),
+  )
 }
 
 /** A finding together with the evidence it was set aside on. */

@@ -21,18 +21,32 @@ function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, ru
   const hardware = hardwareSlope(group)
   const ratio = hardware === null ? null : fit.b / hardware
   if (fit.b > 0 && (ratio === null || (ratio >= rules.slopeRatioLow && ratio <= rules.slopeRatioHigh))) return []
-  const why = ratio === null || fit.b <= 0
-    ? `The line of ${day(calibration.calibratedAt)} falls as pressure rises (${Math.round(fit.b)} lb per psi)`
-    : `The line of ${day(calibration.calibratedAt)} gains ${Math.round(fit.b)} lb per psi, ${times(ratio)} what its air springs can carry per psi`
-  return [groupFinding(group, 'slope-implausible', {
-    since: calibration.calibratedAt,
-    numbers: { slope_lb_per_psi: fit.b, hardware_lb_per_psi: hardware, ratio, low: rules.slopeRatioLow, high: rules.slopeRatioHigh },
-    message: `${why}.`,
-    nextStep: 'Check the tickets and the pressure unit of this calibration, and the air springs on record.',
-  })]
+  const why =
+    ratio === null || fit.b <= 0
+      ? `The line of ${day(calibration.calibratedAt)} falls as pressure rises (${Math.round(fit.b)} lb per psi)`
+      : `The line of ${day(calibration.calibratedAt)} gains ${Math.round(fit.b)} lb per psi, ${times(ratio)} what its air springs can carry per psi`
+  return [
+    groupFinding(group, 'slope-implausible', {
+      since: calibration.calibratedAt,
+      numbers: {
+        slope_lb_per_psi: fit.b,
+        hardware_lb_per_psi: hardware,
+        ratio,
+        low: rules.slopeRatioLow,
+        high: rules.slopeRatioHigh,
+      },
+      message: `${why}.`,
+      nextStep: 'Check the tickets and the pressure unit of this calibration, and the air springs on record.',
+    }),
+  ]
 }
 
-function unlikeFamily(group: GroupFacts, { fit, calibration }: CalibratedLine, rules: HouseRules, families: FleetEstimates['families']): Finding[] {
+function unlikeFamily(
+  group: GroupFacts,
+  { fit, calibration }: CalibratedLine,
+  rules: HouseRules,
+  families: FleetEstimates['families'],
+): Finding[] {
   const family = families.get(familyKey(group) ?? '')
   if (!family) return []
   const slope = (fit.b - family.slope.median) / Math.hypot(family.slope.spread, fit.uB)
@@ -42,18 +56,31 @@ function unlikeFamily(group: GroupFacts, { fit, calibration }: CalibratedLine, r
   const bySlope = worst === slope
   const own = bySlope ? `${Math.round(fit.b)} lb per psi` : lb(fit.a)
   const usual = bySlope ? `${Math.round(family.slope.median)} lb per psi` : lb(family.intercept.median)
-  return [groupFinding(group, 'line-unlike-family', {
-    since: calibration.calibratedAt,
-    numbers: {
-      slope_lb_per_psi: fit.b, family_slope_lb_per_psi: family.slope.median, slope_z: slope,
-      intercept_lb: fit.a, family_intercept_lb: family.intercept.median, intercept_z: intercept, family_lines: family.lines,
-    },
-    message: `The line of ${day(calibration.calibratedAt)} ${bySlope ? 'rises by' : 'starts at'} ${own}; ${count(family.lines, 'group')} with the same springs lie around ${usual}.`,
-    nextStep: 'Check the tickets and pressures of this calibration, and whether its air springs are the ones on record.',
-  })]
+  return [
+    groupFinding(group, 'line-unlike-family', {
+      since: calibration.calibratedAt,
+      numbers: {
+        slope_lb_per_psi: fit.b,
+        family_slope_lb_per_psi: family.slope.median,
+        slope_z: slope,
+        intercept_lb: fit.a,
+        family_intercept_lb: family.intercept.median,
+        intercept_z: intercept,
+        family_lines: family.lines,
+      },
+      message: `The line of ${day(calibration.calibratedAt)} ${bySlope ? 'rises by' : 'starts at'} ${own}; ${count(family.lines, 'group')} with the same springs lie around ${usual}.`,
+      nextStep:
+        'Check the tickets and pressures of this calibration, and whether its air springs are the ones on record.',
+    }),
+  ]
 }
 
 /** A line against what its air springs allow, and against the lines of groups with the same hardware. */
-export function hardwareFindings(group: GroupFacts, line: CalibratedLine, rules: HouseRules, { families }: FleetEstimates): Finding[] {
+export function hardwareFindings(
+  group: GroupFacts,
+  line: CalibratedLine,
+  rules: HouseRules,
+  { families }: FleetEstimates,
+): Finding[] {
   return [...implausible(group, line, rules), ...unlikeFamily(group, line, rules, families)]
 }

@@ -25,12 +25,14 @@ export function worstPoint({ points, fit }: CalibratedLine): { place: number; re
 
 function twoPointLine(group: GroupFacts, line: CalibratedLine): Finding[] {
   if (line.points.length > 2) return []
-  return [groupFinding(group, 'two-point-line', {
-    since: line.calibration.calibratedAt,
-    numbers: { points: line.points.length },
-    message: `The line of ${day(line.calibration.calibratedAt)} has two points only: it fits them exactly and cannot show a slip.`,
-    nextStep: 'Next time weigh at three or more loads.',
-  })]
+  return [
+    groupFinding(group, 'two-point-line', {
+      since: line.calibration.calibratedAt,
+      numbers: { points: line.points.length },
+      message: `The line of ${day(line.calibration.calibratedAt)} has two points only: it fits them exactly and cannot show a slip.`,
+      nextStep: 'Next time weigh at three or more loads.',
+    }),
+  ]
 }
 
 function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { rules }: AssessmentContext): Finding[] {
@@ -43,12 +45,20 @@ function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { r
   const why = smallSpan
     ? `The calibration weights lie only ${ticketLb(span)} apart; ${percent(rules.shortSpanPercent)} of the ${ticketLb(limitLb)} limit is asked for`
     : `The heaviest calibration weight is ${ticketLb(top)}, far below the ${ticketLb(limitLb)} limit`
-  return [groupFinding(group, 'short-span', {
-    since: line.calibration.calibratedAt,
-    numbers: { span_lb: span, heaviest_lb: top, limit_lb: limitLb, span_asked_percent: rules.shortSpanPercent, top_asked_percent: rules.topLoadPercent },
-    message: `${why}, so weights near the limit are a guess beyond the points.`,
-    nextStep: 'Weigh once loaded near the limit and once empty, and calibrate with both.',
-  })]
+  return [
+    groupFinding(group, 'short-span', {
+      since: line.calibration.calibratedAt,
+      numbers: {
+        span_lb: span,
+        heaviest_lb: top,
+        limit_lb: limitLb,
+        span_asked_percent: rules.shortSpanPercent,
+        top_asked_percent: rules.topLoadPercent,
+      },
+      message: `${why}, so weights near the limit are a guess beyond the points.`,
+      nextStep: 'Weigh once loaded near the limit and once empty, and calibrate with both.',
+    }),
+  ]
 }
 
 function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: AssessmentContext): Finding[] {
@@ -59,20 +69,37 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: Asse
   const { place, residualLb } = worstPoint(line)
   const point = points[place] as (typeof points)[number]
   const side = residualLb > 0 ? 'above' : 'below'
-  return [groupFinding(group, 'points-disagree', {
-    since: line.calibration.calibratedAt,
-    ticketId: point.observation.ticketId,
-    scaleId: point.observation.scaleId,
-    numbers: {
-      chi2: fit.chi2, chi2_limit: bound, chi2_95: fit.chi2Limit95, dof: fit.dof, widened_by: line.widenedBy,
-      worst_residual_lb: residualLb, worst_weight_lb: point.y, worst_pressure_psi: point.x,
-    },
-    message: `The ${count(points.length, 'point')} of the line of ${day(line.calibration.calibratedAt)} do not lie on one line: ${ticketLb(point.y)} at ${psi(point.x)} is ${lb(Math.abs(residualLb))} ${side} it.`,
-    nextStep: 'Compare that ticket and its pressure with the paper; if both are right, weigh and calibrate again.',
-  })]
+  return [
+    groupFinding(group, 'points-disagree', {
+      since: line.calibration.calibratedAt,
+      ticketId: point.observation.ticketId,
+      scaleId: point.observation.scaleId,
+      numbers: {
+        chi2: fit.chi2,
+        chi2_limit: bound,
+        chi2_95: fit.chi2Limit95,
+        dof: fit.dof,
+        widened_by: line.widenedBy,
+        worst_residual_lb: residualLb,
+        worst_weight_lb: point.y,
+        worst_pressure_psi: point.x,
+      },
+      message: `The ${count(points.length, 'point')} of the line of ${day(line.calibration.calibratedAt)} do not lie on one line: ${ticketLb(point.y)} at ${psi(point.x)} is ${lb(Math.abs(residualLb))} ${side} it.`,
+      nextStep: 'Compare that ticket and its pressure with the paper; if both are right, weigh and calibrate again.',
+    }),
+  ]
 }
 
 /** What a line says about itself: too few points, too short a span, points that do not agree. */
-export function lineFindings(group: GroupFacts, line: CalibratedLine, limitLb: number, context: AssessmentContext): Finding[] {
-  return [...pointsDisagree(group, line, context), ...shortSpan(group, line, limitLb, context), ...twoPointLine(group, line)]
+export function lineFindings(
+  group: GroupFacts,
+  line: CalibratedLine,
+  limitLb: number,
+  context: AssessmentContext,
+): Finding[] {
+  return [
+    ...pointsDisagree(group, line, context),
+    ...shortSpan(group, line, limitLb, context),
+    ...twoPointLine(group, line),
+  ]
 }

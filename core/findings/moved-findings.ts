@@ -19,7 +19,11 @@ export function compareLives(earlier: LineLife, later: LineLife): LineDifference
     const gain = 1 - life.scaleGain
     return weightsAt({ ...line, a: fit.a * gain, b: fit.b * gain }, earlier.emptyPsi, earlier.limitPsi)
   }
-  return compareLines(widened(earlier), widened(later), wanderCovariance(earlier.wander, later.line.calibration.calibratedAt - earlier.line.calibration.calibratedAt))
+  return compareLines(
+    widened(earlier),
+    widened(later),
+    wanderCovariance(earlier.wander, later.line.calibration.calibratedAt - earlier.line.calibration.calibratedAt),
+  )
 }
 
 /** The line in use against the one before it, unless recorded work between them explains a move. */
@@ -29,16 +33,24 @@ export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineL
   if (difference.chi2 <= chiSquaredQuantile(rules.movedConfidence / 100, 2)) return []
   const after = day(later.line.calibration.calibratedAt)
   const before = day(earlier.line.calibration.calibratedAt)
-  const atLimit = Math.abs(difference.atLimitLb / difference.uLimitLb) >= Math.abs(difference.atEmptyLb / difference.uEmptyLb)
+  const atLimit =
+    Math.abs(difference.atLimitLb / difference.uLimitLb) >= Math.abs(difference.atEmptyLb / difference.uEmptyLb)
   const shift = atLimit ? difference.atLimitLb : difference.atEmptyLb
   const u = atLimit ? difference.uLimitLb : difference.uEmptyLb
-  return [groupFinding(group, 'line-moved', {
-    since: earlier.line.calibration.calibratedAt,
-    numbers: {
-      at_empty_lb: difference.atEmptyLb, u_empty_lb: difference.uEmptyLb, at_limit_lb: difference.atLimitLb, u_limit_lb: difference.uLimitLb,
-      chi2: difference.chi2, calibrated_on: after, before_on: before,
-    },
-    message: `The calibration of ${after} reads ${lb(Math.abs(shift))} ${shift > 0 ? 'more' : 'less'} ${atLimit ? 'near the limit' : 'near empty'} than that of ${before}, ${Math.abs(shift / u).toFixed(1)} times what chance explains, and no work is on record between them.`,
-    nextStep: 'Ask the shop what was done between the two; record it, or look at valve, ride height and sensor.',
-  })]
+  return [
+    groupFinding(group, 'line-moved', {
+      since: earlier.line.calibration.calibratedAt,
+      numbers: {
+        at_empty_lb: difference.atEmptyLb,
+        u_empty_lb: difference.uEmptyLb,
+        at_limit_lb: difference.atLimitLb,
+        u_limit_lb: difference.uLimitLb,
+        chi2: difference.chi2,
+        calibrated_on: after,
+        before_on: before,
+      },
+      message: `The calibration of ${after} reads ${lb(Math.abs(shift))} ${shift > 0 ? 'more' : 'less'} ${atLimit ? 'near the limit' : 'near empty'} than that of ${before}, ${Math.abs(shift / u).toFixed(1)} times what chance explains, and no work is on record between them.`,
+      nextStep: 'Ask the shop what was done between the two; record it, or look at valve, ride height and sensor.',
+    }),
+  ]
 }

@@ -16,7 +16,10 @@ export interface RuleEffect {
   readonly findings: { readonly code: FindingCode; readonly before: number; readonly after: number }[]
 }
 
-export function countFindings(findings: Iterable<Pick<Finding, 'code'>>, counts = new Map<FindingCode, number>()): Map<FindingCode, number> {
+export function countFindings(
+  findings: Iterable<Pick<Finding, 'code'>>,
+  counts = new Map<FindingCode, number>(),
+): Map<FindingCode, number> {
   for (const { code } of findings) counts.set(code, (counts.get(code) ?? 0) + 1)
   return counts
 }
@@ -33,6 +36,8 @@ export function compareJudgements(before: JudgementTally, after: JudgementTally)
   return {
     groups: after.trusts.size,
     moves: [...moves.values()].sort((a, b) => b.groups - a.groups),
-    findings: findingCodes.map((code) => ({ code, before: before.findings.get(code) ?? 0, after: after.findings.get(code) ?? 0 })).filter((row) => row.before !== row.after),
+    findings: findingCodes
+      .map((code) => ({ code, before: before.findings.get(code) ?? 0, after: after.findings.get(code) ?? 0 }))
+      .filter((row) => row.before !== row.after),
   }
 }

@@ -16,13 +16,16 @@ interface Look {
   readonly mean: number
 }
 
-const isPair = ({ circuits }: GroupHistory) => circuits.length === 2 && !circuits.some(({ name }) => frontAndRear.test(name))
+const isPair = ({ circuits }: GroupHistory) =>
+  circuits.length === 2 && !circuits.some(({ name }) => frontAndRear.test(name))
 
 /** The two sides at one reading, gauge psi; undefined unless both were read. */
 function lookAt({ circuits }: GroupHistory, observation: Observation): Look | undefined {
   const one = circuitGaugePsi(circuits[0] as CircuitFacts, observation, 0)
   const two = circuitGaugePsi(circuits[1] as CircuitFacts, observation, 1)
-  return one === null || two === null ? undefined : { at: observation.takenAt, difference: one - two, mean: (one + two) / 2 }
+  return one === null || two === null
+    ? undefined
+    : { at: observation.takenAt, difference: one - two, mean: (one + two) / 2 }
 }
 
 /** Readings of both sides from the newest back, for as long as `goOn` says so. */
@@ -38,8 +41,8 @@ function looksBack(history: GroupHistory, goOn: (looks: readonly Look[], look: L
 }
 
 /**
- * Left and right pressures that have differed beyond the House Rules over the last five readings (their median). Circuits
- * named by axle are not sides.
+ * Left and right pressures that have differed beyond the House Rules over the last five readings (their median).
+ * Circuits named by axle are not sides.
  */
 export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[] {
   if (!isPair(history)) return []
@@ -54,11 +57,14 @@ export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[
   const run = looksBack(history, (looks, look) => looks.length === 0 || look.difference * sign > boundAt(look.mean))
   const [one, two] = history.circuits.map(({ name }) => name)
   const since = (run.at(-1) as Look).at
-  return [groupFinding(history, 'side-imbalance', {
-    since,
-    circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,
-    numbers: { difference_psi: Math.abs(difference), mean_psi: mean, allowed_psi: bound, readings: last.length },
-    message: `Since ${day(since)} circuit ${difference > 0 ? one : two} has stood ${psi(Math.abs(difference))} above ${difference > 0 ? two : one}; ${psi(bound)} is allowed.`,
-    nextStep: 'Look for a leveling valve or link out of setting, a leaking spring or a load off centre; compare both sensors with a gauge.',
-  })]
+  return [
+    groupFinding(history, 'side-imbalance', {
+      since,
+      circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,
+      numbers: { difference_psi: Math.abs(difference), mean_psi: mean, allowed_psi: bound, readings: last.length },
+      message: `Since ${day(since)} circuit ${difference > 0 ? one : two} has stood ${psi(Math.abs(difference))} above ${difference > 0 ? two : one}; ${psi(bound)} is allowed.`,
+      nextStep:
+        'Look for a leveling valve or link out of setting, a leaking spring or a load off centre; compare both sensors with a gauge.',
+    }),
+  ]
 }

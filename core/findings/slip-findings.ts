@@ -17,9 +17,12 @@ function slipFinding(history: GroupHistory, observation: Observation, slip: Slip
   if (slip.code === 'wrong-pressure-unit') {
     const { unit, circuitId, typedPsi, fitsPsi } = slip
     const several = circuitId === null && history.circuits.length > 1
-    const typed = several ? `The pressures of ${when}, ${psi(typedPsi)} in the mean, look` : `The pressure ${psi(typedPsi)} of ${when} looks`
+    const typed = several
+      ? `The pressures of ${when}, ${psi(typedPsi)} in the mean, look`
+      : `The pressure ${psi(typedPsi)} of ${when} looks`
     return groupFinding(history, slip.code, {
-      ...base, circuitId,
+      ...base,
+      circuitId,
       numbers: { typed_psi: typedPsi, fits_psi: fitsPsi, unit },
       message: `${typed} like ${unit} typed as psi: ${psi(fitsPsi)} would fit the line.`,
       nextStep: `Look at the gauge's unit; if it showed ${unit}, ${several ? `enter the pressures again in psi (${inPsi[unit]})` : `correct the reading to ${psi(fitsPsi)}`}.`,
@@ -55,23 +58,30 @@ function mended(points: readonly Point[], place: number, slip: Slip): Point[] {
 }
 
 /**
- * A slip in one point of a calibration whose points disagree: the change that makes all of them agree again, the best of
- * those found. With three points almost any change mends a line, so there it must have support of its own.
+ * A slip in one point of a calibration whose points disagree: the change that makes all of them agree again, the best
+ * of those found. With three points almost any change mends a line, so there it must have support of its own.
  */
 export function calibrationSlips(history: GroupHistory, { line }: LineLife, context: SlipFacts): Finding[] {
   const { fit, points } = line
-  if (fit.chi2Limit95 === null || fit.chi2 <= chiSquaredQuantile(context.rules.disagreeConfidence / 100, fit.dof)) return []
+  if (fit.chi2Limit95 === null || fit.chi2 <= chiSquaredQuantile(context.rules.disagreeConfidence / 100, fit.dof))
+    return []
   let best: { observation: Observation; slip: Slip; chi2: number } | undefined
   for (const [place, point] of points.entries()) {
     const rest = fitLine(points.filter((_, i) => i !== place))
     if (!rest.ok) continue
     const { a, b, uA, uB, covAB } = rest.value
     const { observation } = point
-    const candidates = slipCandidates({
-      history, observation, psi: point.x,
-      distance: (weightLb, psiAt) => Math.abs(weightLb - a - b * psiAt)
-        / Math.sqrt(point.uy ** 2 + (b * point.ux) ** 2 + Math.max(0, uA * uA + 2 * psiAt * covAB + (psiAt * uB) ** 2)),
-    }, context)
+    const candidates = slipCandidates(
+      {
+        history,
+        observation,
+        psi: point.x,
+        distance: (weightLb, psiAt) =>
+          Math.abs(weightLb - a - b * psiAt) /
+          Math.sqrt(point.uy ** 2 + (b * point.ux) ** 2 + Math.max(0, uA * uA + 2 * psiAt * covAB + (psiAt * uB) ** 2)),
+      },
+      context,
+    )
     for (const { slip, sure } of candidates) {
       if (!sure && points.length < 4) continue
       const refit = fitLine(mended(points, place, slip))

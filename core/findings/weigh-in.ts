@@ -10,7 +10,10 @@ import type { LiftState } from '#core/fleet/vocabulary.ts'
 import { type CalibratedLine, calibrateGroup, groupPressure } from '#core/line/calibrate.ts'
 import { predictWeight } from '#core/line/predict.ts'
 
-/** One row of a visit to the scale: a ticket with the pressures of the same moment. Times ms UTC, weights lb, pressures as the sensors show them, psi. */
+/**
+ * One row of a visit to the scale: a ticket with the pressures of the same moment. Times ms UTC, weights lb, pressures
+ * as the sensors show them, psi.
+ */
 export interface WeighInRow {
   readonly ticket: string
   readonly weighedAt: number
@@ -24,7 +27,10 @@ export interface WeighInRow {
   readonly psi: ReadonlyMap<number, readonly (number | null)[]>
 }
 
-/** What judging a visit needs of the record: the histories of the units that stand on the scale, and what the fleet has taught. */
+/**
+ * What judging a visit needs of the record: the histories of the units that stand on the scale, and what the fleet has
+ * taught.
+ */
 export interface WeighInFacts {
   readonly histories: readonly GroupHistory[]
   readonly scales: ReadonlyMap<number, ScaleFacts>
@@ -64,15 +70,27 @@ export interface WeighInOutcome {
 /** Ids below zero stand for records that are not stored yet. */
 const placeholder = (row: number): number => -1 - row
 
-function observationsOf({ groupId }: GroupHistory, rows: readonly WeighInRow[]): (Observation & { readonly row: number })[] {
+function observationsOf(
+  { groupId }: GroupHistory,
+  rows: readonly WeighInRow[],
+): (Observation & { readonly row: number })[] {
   return rows.flatMap((row, i) => {
     const psi = row.psi.get(groupId) ?? []
     if (psi.every((each) => each === null)) return []
     const weightLb = row.weightsLb.get(groupId) ?? null
-    return [{
-      row: i, readingId: placeholder(i), takenAt: row.weighedAt, elevationFt: row.elevationFt, lift: row.lift, psi, weightLb,
-      ticketId: weightLb === null ? null : placeholder(i), scaleId: weightLb === null ? null : row.scaleId,
-    }]
+    return [
+      {
+        row: i,
+        readingId: placeholder(i),
+        takenAt: row.weighedAt,
+        elevationFt: row.elevationFt,
+        lift: row.lift,
+        psi,
+        weightLb,
+        ticketId: weightLb === null ? null : placeholder(i),
+        scaleId: weightLb === null ? null : row.scaleId,
+      },
+    ]
   })
 }
 
@@ -80,12 +98,22 @@ function observationsOf({ groupId }: GroupHistory, rows: readonly WeighInRow[]):
 function calibrationOf(observations: readonly Observation[]): CalibrationFacts | undefined {
   const points = observations.filter(({ weightLb }) => weightLb !== null)
   if (points.length < 2) return undefined
-  return { calibrationId: placeholder(0), calibratedAt: Math.max(...points.map(({ takenAt }) => takenAt)), calibratedBy: null, points }
+  return {
+    calibrationId: placeholder(0),
+    calibratedAt: Math.max(...points.map(({ takenAt }) => takenAt)),
+    calibratedBy: null,
+    points,
+  }
 }
 
 const byTime = (a: Observation, b: Observation) => a.takenAt - b.takenAt || a.readingId - b.readingId
 
-function asFoundOf({ current }: GroupAssessment, history: GroupHistory, observations: ReturnType<typeof observationsOf>, rules: HouseRules): AsFoundError[] {
+function asFoundOf(
+  { current }: GroupAssessment,
+  history: GroupHistory,
+  observations: ReturnType<typeof observationsOf>,
+  rules: HouseRules,
+): AsFoundError[] {
   if (!current) return []
   return observations.flatMap((observation) => {
     const pressure = groupPressure(history, observation, rules)
@@ -96,27 +124,53 @@ function asFoundOf({ current }: GroupAssessment, history: GroupHistory, observat
 }
 
 /**
- * Judges a visit to the scale before it is saved, by the code that judges the record: each group's line from its own points,
- * what speaks against it, how it will stand, and how far the line before was off. calibrate: the groups whose rows become a
- * calibration; the rows of the others are check weighings. asOf: ms UTC, not before the rows.
+ * Judges a visit to the scale before it is saved, by the code that judges the record: each group's line from its own
+ * points, what speaks against it, how it will stand, and how far the line before was off. calibrate: the groups whose
+ * rows become a calibration; the rows of the others are check weighings. asOf: ms UTC, not before the rows.
  */
-export function judgeWeighIn({ histories, scales, rules, estimates, groups }: WeighInFacts, rows: readonly WeighInRow[], calibrate: ReadonlySet<number>, asOf: number): WeighInOutcome {
+export function judgeWeighIn(
+  { histories, scales, rules, estimates, groups }: WeighInFacts,
+  rows: readonly WeighInRow[],
+  calibrate: ReadonlySet<number>,
+  asOf: number,
+): WeighInOutcome {
   const unitIds = [...new Set(histories.map(({ unitId }) => unitId))]
-  const tickets = rows.map((row, i): TicketFacts => ({
-    ticketId: placeholder(i), number: row.ticket, scaleId: row.scaleId, weighedAt: row.weighedAt, grossLb: row.grossLb, unitIds,
-    groupIds: [...row.weightsLb.keys()], weightsLb: [...row.weightsLb.values()], complete: row.weightsLb.size === groups,
-  }))
+  const tickets = rows.map(
+    (row, i): TicketFacts => ({
+      ticketId: placeholder(i),
+      number: row.ticket,
+      scaleId: row.scaleId,
+      weighedAt: row.weighedAt,
+      grossLb: row.grossLb,
+      unitIds,
+      groupIds: [...row.weightsLb.keys()],
+      weightsLb: [...row.weightsLb.values()],
+      complete: row.weightsLb.size === groups,
+    }),
+  )
   const book = new Map(tickets.map((ticket) => [ticket.ticketId, ticket]))
   const own = new Map(histories.map((history) => [history.groupId, observationsOf(history, rows)]))
   const judge = (history: GroupHistory, livesOf: AssessmentContext['livesOf']): GroupAssessment =>
-    assessGroup(history, lineLives(history, { rules, scales, estimates }), { rules, asOf, estimates, dismissed: new Set(), scales, tickets: book, livesOf })
+    assessGroup(history, lineLives(history, { rules, scales, estimates }), {
+      rules,
+      asOf,
+      estimates,
+      dismissed: new Set(),
+      scales,
+      tickets: book,
+      livesOf,
+    })
   const judged = histories.map((history): GroupOutcome => {
     const observations = own.get(history.groupId) ?? []
     const calibration = calibrate.has(history.groupId) ? calibrationOf(observations) : undefined
-    const fitted = calibration && calibrateGroup(history, calibration, (id) => scales.get(id), rules, estimates.leveling.value)
+    const fitted =
+      calibration && calibrateGroup(history, calibration, (id) => scales.get(id), rules, estimates.leveling.value)
     const after: GroupHistory = {
-      ...history, observations: [...history.observations, ...observations].sort(byTime),
-      calibrations: fitted?.ok ? [...history.calibrations, calibration as CalibrationFacts].sort((a, b) => a.calibratedAt - b.calibratedAt) : history.calibrations,
+      ...history,
+      observations: [...history.observations, ...observations].sort(byTime),
+      calibrations: fitted?.ok
+        ? [...history.calibrations, calibration as CalibrationFacts].sort((a, b) => a.calibratedAt - b.calibratedAt)
+        : history.calibrations,
     }
     const livesOf: AssessmentContext['livesOf'] = (groupId) => {
       const other = histories.find((each) => each.groupId === groupId)
@@ -124,8 +178,12 @@ export function judgeWeighIn({ histories, scales, rules, estimates, groups }: We
     }
     const before = judge(history, livesOf)
     return {
-      history, before, after: judge(after, livesOf), line: fitted?.ok ? fitted.value : null,
-      problem: fitted === undefined || fitted.ok ? null : fitted.problem.message, asFound: asFoundOf(before, history, observations, rules),
+      history,
+      before,
+      after: judge(after, livesOf),
+      line: fitted?.ok ? fitted.value : null,
+      problem: fitted === undefined || fitted.ok ? null : fitted.problem.message,
+      asFound: asFoundOf(before, history, observations, rules),
     }
   })
   return { groups: judged, tickets: tickets.map((ticket) => ticketFindings(ticket, { rules, scales })) }

@@ -2,8 +2,16 @@ import { dayOf } from '#core/fleet/instant.ts'
 
 /** How sentences write quantities: number, then unit, with no more digits than the figure bears. */
 const whole = new Intl.NumberFormat('en-US', { maximumFractionDigits: 0, signDisplay: 'negative' })
-const tenth = new Intl.NumberFormat('en-US', { minimumFractionDigits: 1, maximumFractionDigits: 1, signDisplay: 'negative' })
-const hundredth = new Intl.NumberFormat('en-US', { minimumFractionDigits: 2, maximumFractionDigits: 2, signDisplay: 'negative' })
+const tenth = new Intl.NumberFormat('en-US', {
+  minimumFractionDigits: 1,
+  maximumFractionDigits: 1,
+  signDisplay: 'negative',
+})
+const hundredth = new Intl.NumberFormat('en-US', {
+  minimumFractionDigits: 2,
+  maximumFractionDigits: 2,
+  signDisplay: 'negative',
+})
 
 /** A weight to the nearest 10 lb: no onboard weight is known closer. */
 export const lb = (value: number): string => `${whole.format(Math.round(value / 10) * 10)} lb`
@@ -16,4 +24,5 @@ export const percent = (value: number): string => `${whole.format(value)} %`
 export const finePercent = (value: number): string => `${hundredth.format(value)} %`
 export const times = (value: number): string => `${hundredth.format(value)} times`
 export const day = (ms: number): string => dayOf(ms)
-export const count = (value: number, one: string, many = `${one}s`): string => `${whole.format(value)} ${value === 1 ? one : many}`
+export const count = (value: number, one: string, many = `${one}s`): string =>
+  `${whole.format(value)} ${value === 1 ? one : many}`

@@ -1,7 +1,23 @@
 /** What a change in the log is about, in the order in which people are offered the words. */
 export const changeSubjects = [
-  'unit', 'axle group', 'circuit', 'sensor', 'mount', 'battery', 'event', 'calibration', 'ticket', 'reading', 'scale', 'yard', 'planned visit', 'finding', 'house rule',
-  'fleet folder', 'foreign CSV', 'mapping',
+  'unit',
+  'axle group',
+  'circuit',
+  'sensor',
+  'mount',
+  'battery',
+  'event',
+  'calibration',
+  'ticket',
+  'reading',
+  'scale',
+  'yard',
+  'planned visit',
+  'finding',
+  'house rule',
+  'fleet folder',
+  'foreign CSV',
+  'mapping',
 ] as const
 export type ChangeSubject = (typeof changeSubjects)[number]
 

@@ -1,6 +1,6 @@
 /**
- * The next free numbers after one, counting on its last digits and keeping their width: T-098 is followed by T-099, then T-100.
- * A number without digits gets them behind a hyphen. At most `count`; those that are taken are passed over.
+ * The next free numbers after one, counting on its last digits and keeping their width: T-098 is followed by T-099,
+ * then T-100. A number without digits gets them behind a hyphen. At most `count`; those that are taken are passed over.
  */
 export function countOn(number: string, count: number, taken: ReadonlySet<string>): string[] {
   const match = /^(.*?)(\d+)(\D*)$/.exec(number)

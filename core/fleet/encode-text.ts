@@ -1,8 +1,13 @@
 import type { Encoding } from '#core/fleet/foreign-mapping.ts'
 
-/** Windows-1252 where it is not Latin-1: the characters of the bytes 0x80 to 0x9f, a space where there is none. Source: the WHATWG encoding standard, index windows-1252 (from memory). */
+/**
+ * Windows-1252 where it is not Latin-1: the characters of the bytes 0x80 to 0x9f, a space where there is none. Source:
+ * the WHATWG encoding standard, index windows-1252 (from memory).
+ */
 const high = '€ ‚ƒ„…†‡ˆ‰Š‹Œ Ž  ‘’“”•–—˜™š›œ žŸ'
-const highBytes = new Map([...high].flatMap((sign, at): [string, number][] => (sign === ' ' ? [] : [[sign, 0x80 + at]])))
+const highBytes = new Map(
+  [...high].flatMap((sign, at): [string, number][] => (sign === ' ' ? [] : [[sign, 0x80 + at]])),
+)
 
 function singleBytes(text: string): number[] {
   return Array.from(text, (sign) => {
@@ -17,7 +22,10 @@ export function encodeText(text: string, encoding: Encoding): Uint8Array<ArrayBu
   if (encoding === 'utf-8') return `\ufeff${text}`
   if (encoding === 'windows-1252') return Uint8Array.from(singleBytes(text))
   const bytes = new Uint8Array(2 * text.length + 2)
-  for (const [at, unit] of [0xfeff, ...Array.from({ length: text.length }, (_, index) => text.charCodeAt(index))].entries()) {
+  for (const [at, unit] of [
+    0xfeff,
+    ...Array.from({ length: text.length }, (_, index) => text.charCodeAt(index)),
+  ].entries()) {
     bytes[2 * at] = unit & 0xff
     bytes[2 * at + 1] = unit >> 8
   }

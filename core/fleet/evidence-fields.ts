@@ -6,12 +6,18 @@ import { liftStates } from '#core/fleet/vocabulary.ts'
 export const evidenceKinds = ['ticket', 'reading'] as const
 export type EvidenceKind = (typeof evidenceKinds)[number]
 
-/** The column of a group's weight on a ticket, of a circuit's pressure in a reading: `T-101 drive_lb`, `T-101 drive main_psi`. */
-export const partColumn = { ticket: (place: string) => `${place}_lb`, reading: (place: string) => `${place}_psi` } as const satisfies Record<EvidenceKind, (place: string) => string>
+/**
+ * The column of a group's weight on a ticket, of a circuit's pressure in a reading: `T-101 drive_lb`, `T-101 drive
+ * main_psi`.
+ */
+export const partColumn = {
+  ticket: (place: string) => `${place}_lb`,
+  reading: (place: string) => `${place}_psi`,
+} as const satisfies Record<EvidenceKind, (place: string) => string>
 
 /**
- * The fields of a ticket or reading as one form: its own columns, then a field for each group or circuit, by the place that
- * people call it. `scales`: the names to choose from.
+ * The fields of a ticket or reading as one form: its own columns, then a field for each group or circuit, by the place
+ * that people call it. `scales`: the names to choose from.
  */
 export function evidenceFields(kind: EvidenceKind, places: readonly string[], scales: readonly string[]): RecordFields {
   if (kind === 'ticket') {
@@ -20,7 +26,9 @@ export function evidenceFields(kind: EvidenceKind, places: readonly string[], sc
       number: { type: 'line', label: 'Ticket number', needed: true },
       weighed_at: { type: 'moment', label: 'Weighed at', needed: true },
       gross_lb: measuredField('Gross', ranges.grossLb, 'weight'),
-      ...Object.fromEntries(places.map((place) => [partColumn.ticket(place), measuredField(place, ranges.weightLb, 'weight')])),
+      ...Object.fromEntries(
+        places.map((place) => [partColumn.ticket(place), measuredField(place, ranges.weightLb, 'weight')]),
+      ),
       note: { type: 'prose', label: 'Note' },
     }
   }
@@ -29,7 +37,9 @@ export function evidenceFields(kind: EvidenceKind, places: readonly string[], sc
     lift: { type: 'word', label: 'Lift axles', words: liftStates },
     elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation'),
     temperature_f: measuredField('Temperature', ranges.temperatureF, 'temperature'),
-    ...Object.fromEntries(places.map((place) => [partColumn.reading(place), measuredField(place, ranges.psi, 'pressure')])),
+    ...Object.fromEntries(
+      places.map((place) => [partColumn.reading(place), measuredField(place, ranges.psi, 'pressure')]),
+    ),
     note: { type: 'prose', label: 'Note' },
   }
 }

@@ -10,7 +10,24 @@ const toStored: Readonly<Record<ForeignQuantity, Readonly<Record<string, (value:
 }
 
 /** Other ways in which the units are written, in small letters. */
-const unitWords: Readonly<Record<string, string>> = { lb: 'lb', lbs: 'lb', kg: 'kg', kgs: 'kg', t: 't', to: 't', psi: 'psi', psig: 'psi', kpa: 'kPa', bar: 'bar', ft: 'ft', m: 'm', '°f': '°F', f: '°F', '°c': '°C', c: '°C' }
+const unitWords: Readonly<Record<string, string>> = {
+  lb: 'lb',
+  lbs: 'lb',
+  kg: 'kg',
+  kgs: 'kg',
+  t: 't',
+  to: 't',
+  psi: 'psi',
+  psig: 'psi',
+  kpa: 'kPa',
+  bar: 'bar',
+  ft: 'ft',
+  m: 'm',
+  '°f': '°F',
+  f: '°F',
+  '°c': '°C',
+  c: '°C',
+}
 
 /** The unit of a quantity that a word names; undefined where it names none. */
 export function unitNamed(quantity: ForeignQuantity, word: string): string | undefined {
@@ -30,16 +47,23 @@ function numberPattern({ decimal, thousands }: NumberSigns): RegExp {
   const point = decimal === 'point' ? '\\.' : ','
   const group = between[thousands]
   const whole = group === null ? '\\d+' : `(?:\\d{1,3}(?:${group}\\d{3})+|\\d+)`
-  const pattern = new RegExp(`^([+\\-\\u2212]?)(${whole})?(?:${point}(\\d*))?(?:${spaces}*(\\p{L}{1,4}|°[a-zA-Z]))?$`, 'u')
+  const pattern = new RegExp(
+    `^([+\\-\\u2212]?)(${whole})?(?:${point}(\\d*))?(?:${spaces}*(\\p{L}{1,4}|°[a-zA-Z]))?$`,
+    'u',
+  )
   patterns.set(key, pattern)
   return pattern
 }
 
 /**
- * The stored value of a number as the file writes it; a unit behind it comes before the mapping's. Undefined where the text is
- * not a number in these signs, or names a unit that the quantity does not have.
+ * The stored value of a number as the file writes it; a unit behind it comes before the mapping's. Undefined where the
+ * text is not a number in these signs, or names a unit that the quantity does not have.
  */
-export function readForeignNumber(text: string, quantity: ForeignQuantity, mapping: NumberSigns & Readonly<Record<ForeignQuantity, string>>): number | undefined {
+export function readForeignNumber(
+  text: string,
+  quantity: ForeignQuantity,
+  mapping: NumberSigns & Readonly<Record<ForeignQuantity, string>>,
+): number | undefined {
   const match = numberPattern(mapping).exec(text.trim())
   if (!match || text.length > 60) return undefined
   const [, sign = '', whole = '', fraction = '', word] = match
@@ -61,7 +85,8 @@ export function acceptedNumber({ decimal, thousands }: NumberSigns, unit: string
 const months = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec']
 const datePattern = /^(\d{1,4}|\p{L}{3,9})\s*[./\-\s]\s*(\d{1,2}|\p{L}{3,9})\.?\s*[./\-,\s]\s*(\d{1,4})(?=$|[T,\s])/u
 const packedDate = /^(\d{4})(\d{2})(\d{2})(?=$|[T,\s])/
-const timePattern = /^(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,](\d{1,9}))?)?\s*([ap]\.?m\.?)?\s*(Z|UTC|GMT|[+-]\d{2}(?::?\d{2})?)?$/i
+const timePattern =
+  /^(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,](\d{1,9}))?)?\s*([ap]\.?m\.?)?\s*(Z|UTC|GMT|[+-]\d{2}(?::?\d{2})?)?$/i
 
 /** A date and time as written: the wall clock as if it were UTC, and the offset where the text has one, minutes. */
 interface WallTime {
@@ -74,7 +99,10 @@ const monthOf = (text: string): number | undefined => {
   return /^\d+$/.test(text) ? Number(text) : at < 0 ? undefined : at + 1
 }
 
-function dayParts(text: string, order: DateOrder): { year: number; month: number; day: number; length: number } | undefined {
+function dayParts(
+  text: string,
+  order: DateOrder,
+): { year: number; month: number; day: number; length: number } | undefined {
   const packed = order === 'year first' ? packedDate.exec(text) : null
   const match = packed ?? datePattern.exec(text)
   if (!match) return undefined
@@ -102,8 +130,17 @@ function readWallTime(date: string, time: string, order: DateOrder): WallTime | 
   if (half !== undefined && (Number(h) < 1 || Number(h) > 12)) return undefined
   const hour = half === undefined ? Number(h) : (Number(h) % 12) + (/^p/i.test(half) ? 12 : 0)
   const { year, month, day: date1 } = day
-  if (year < 1900 || year > 2199 || month < 1 || month > 12 || hour > 23 || Number(m) > 59 || Number(s) > 59) return undefined
-  const wallMs = Date.UTC(year, month - 1, date1, hour, Number(m), Number(s), Math.floor(Number(`0.${fraction}0`) * 1000))
+  if (year < 1900 || year > 2199 || month < 1 || month > 12 || hour > 23 || Number(m) > 59 || Number(s) > 59)
+    return undefined
+  const wallMs = Date.UTC(
+    year,
+    month - 1,
+    date1,
+    hour,
+    Number(m),
+    Number(s),
+    Math.floor(Number(`0.${fraction}0`) * 1000),
+  )
   if (date1 < 1 || new Date(wallMs).getUTCDate() !== date1) return undefined
   if (zone === undefined) return { wallMs, offsetMinutes: null }
   if (/^[a-z]/i.test(zone)) return { wallMs, offsetMinutes: 0 }
@@ -114,9 +151,21 @@ function readWallTime(date: string, time: string, order: DateOrder): WallTime | 
 
 const quarterMs = 15 * 60_000
 
-/** Offsets of a zone by quarter of an hour: every change of a clock falls on one, and asking for each time takes too long. */
+/**
+ * Offsets of a zone by quarter of an hour: every change of a clock falls on one, and asking for each time takes too
+ * long.
+ */
 function offsetsOf(zone: string): (ms: number) => number {
-  const format = new Intl.DateTimeFormat('en-US', { timeZone: zone, hourCycle: 'h23', year: 'numeric', month: 'numeric', day: 'numeric', hour: 'numeric', minute: 'numeric', second: 'numeric' })
+  const format = new Intl.DateTimeFormat('en-US', {
+    timeZone: zone,
+    hourCycle: 'h23',
+    year: 'numeric',
+    month: 'numeric',
+    day: 'numeric',
+    hour: 'numeric',
+    minute: 'numeric',
+    second: 'numeric',
+  })
   const known = new Map<number, number>()
   return (ms) => {
     const quarter = Math.floor(ms / quarterMs)
@@ -124,7 +173,9 @@ function offsetsOf(zone: string): (ms: number) => number {
     if (found !== undefined) return found
     const at = quarter * quarterMs
     const part = Object.fromEntries(format.formatToParts(at).map(({ type, value }) => [type, Number(value)]))
-    const offset = Date.UTC(part['year'] ?? 0, (part['month'] ?? 1) - 1, part['day'], part['hour'], part['minute'], part['second']) - at
+    const offset =
+      Date.UTC(part['year'] ?? 0, (part['month'] ?? 1) - 1, part['day'], part['hour'], part['minute'], part['second']) -
+      at
     if (known.size > 100_000) known.clear()
     known.set(quarter, offset)
     return offset
@@ -133,17 +184,26 @@ function offsetsOf(zone: string): (ms: number) => number {
 
 const zones = new Map<string, (ms: number) => number>()
 
-/** The time of a wall clock in a zone, ms UTC. An hour that the clocks show twice is its first; one that they leave out is undefined. */
+/**
+ * The time of a wall clock in a zone, ms UTC. An hour that the clocks show twice is its first; one that they leave out
+ * is undefined.
+ */
 function zonedTime(wallMs: number, zone: string): number | undefined {
   const offset = zones.get(zone) ?? offsetsOf(zone)
   zones.set(zone, offset)
   const dayMs = 86_400_000
-  const candidates = [...new Set([offset(wallMs - dayMs), offset(wallMs + dayMs)])].map((each) => wallMs - each).filter((ms) => ms + offset(ms) === wallMs)
+  const candidates = [...new Set([offset(wallMs - dayMs), offset(wallMs + dayMs)])]
+    .map((each) => wallMs - each)
+    .filter((ms) => ms + offset(ms) === wallMs)
   return candidates.length === 0 ? undefined : Math.min(...candidates)
 }
 
 /** The time of a date and a time as the file writes them, ms UTC; undefined where they are none. */
-export function readForeignTime(date: string, time: string, { dateOrder, zone }: Pick<ForeignMapping, 'dateOrder' | 'zone'>): number | undefined {
+export function readForeignTime(
+  date: string,
+  time: string,
+  { dateOrder, zone }: Pick<ForeignMapping, 'dateOrder' | 'zone'>,
+): number | undefined {
   const wall = readWallTime(date, time, dateOrder)
   if (!wall) return undefined
   return wall.offsetMinutes === null ? zonedTime(wall.wallMs, zone) : wall.wallMs - wall.offsetMinutes * 60_000

@@ -30,9 +30,12 @@ function only<T>(list: readonly T[], fits: (each: T) => boolean): T | undefined 
 
 /** The group that a text names: by its name, in capitals or not, or by its role where the unit has one such group. */
 export const groupNamed = (groups: readonly GroupFacts[], text: string): GroupFacts | undefined =>
-  groups.find(({ name }) => name === text) ?? only(groups, ({ name }) => name.toLowerCase() === text.toLowerCase()) ?? only(groups, ({ role }) => role === text.toLowerCase())
+  groups.find(({ name }) => name === text) ??
+  only(groups, ({ name }) => name.toLowerCase() === text.toLowerCase()) ??
+  only(groups, ({ role }) => role === text.toLowerCase())
 
 export const circuitNamed = ({ circuits }: GroupFacts, text: string): string | undefined =>
   circuits.find((name) => name === text) ?? only(circuits, (name) => name.toLowerCase() === text.toLowerCase())
 
-export const mountAt = (mounts: readonly MountFacts[], at: number): MountFacts | undefined => mounts.find(({ fromMs, untilMs }) => fromMs <= at && at < untilMs)
+export const mountAt = (mounts: readonly MountFacts[], at: number): MountFacts | undefined =>
+  mounts.find(({ fromMs, untilMs }) => fromMs <= at && at < untilMs)

@@ -1,5 +1,26 @@
-import { columnNames, type Delimiter, delimiters, type DateOrder, type Encoding, foreignUnits, type ForeignField, type ForeignKind, type ForeignMapping, type ForeignQuantity, type ForeignSource, type ValueColumn } from '#core/fleet/foreign-mapping.ts'
-import { fieldWords, groupWords, plainTitle, tractorWords, trailerWords, unitInTitle, valueWords } from '#core/fleet/foreign-words.ts'
+import {
+  columnNames,
+  type Delimiter,
+  delimiters,
+  type DateOrder,
+  type Encoding,
+  foreignUnits,
+  type ForeignField,
+  type ForeignKind,
+  type ForeignMapping,
+  type ForeignQuantity,
+  type ForeignSource,
+  type ValueColumn,
+} from '#core/fleet/foreign-mapping.ts'
+import {
+  fieldWords,
+  groupWords,
+  plainTitle,
+  tractorWords,
+  trailerWords,
+  unitInTitle,
+  valueWords,
+} from '#core/fleet/foreign-words.ts'
 
 /** Splits the first lines roughly; quotes only keep delimiters together here. */
 const cellsOf = (line: string, sign: string): number => line.replaceAll(/"[^"]*"/g, '').split(sign).length
@@ -16,10 +37,16 @@ export function guessShape(lines: readonly string[]): { delimiter: Delimiter; sk
     const counts = lines.map((line) => cellsOf(line, delimiters[delimiter]))
     const width = usual(counts.filter((count) => count > 1))
     const skipLines = counts.findIndex((count, at) => count === width && lines[at]?.trim() !== '')
-    return { delimiter, skipLines, score: width < 2 ? 0 : counts.filter((count) => count === width).length + width / 100 }
+    return {
+      delimiter,
+      skipLines,
+      score: width < 2 ? 0 : counts.filter((count) => count === width).length + width / 100,
+    }
   })
   const best = shapes.reduce((one, other) => (other.score > one.score ? other : one))
-  return best.score === 0 ? { delimiter: 'comma', skipLines: 0 } : { delimiter: best.delimiter, skipLines: Math.min(100, Math.max(0, best.skipLines)) }
+  return best.score === 0
+    ? { delimiter: 'comma', skipLines: 0 }
+    : { delimiter: best.delimiter, skipLines: Math.min(100, Math.max(0, best.skipLines)) }
 }
 
 interface Table {
@@ -35,9 +62,22 @@ const isClock = (text: string): boolean => /^\d{1,2}:\d{2}/.test(text)
 
 function guessSigns(numbers: readonly string[], delimiter: Delimiter): Pick<ForeignMapping, 'decimal' | 'thousands'> {
   const all = (pattern: RegExp) => numbers.some((text) => pattern.test(text))
-  const decimal = all(/\..*,/) || (all(/,(?!\d{3}(?:\D|$))\d/) && !all(/,.*\./)) || (delimiter !== 'comma' && !all(/\.(?!\d{3}(?:\D|$))\d/) && all(/[.,]\d{3}(?:\D|$)/)) ? 'comma' : 'point'
+  const decimal =
+    all(/\..*,/) ||
+    (all(/,(?!\d{3}(?:\D|$))\d/) && !all(/,.*\./)) ||
+    (delimiter !== 'comma' && !all(/\.(?!\d{3}(?:\D|$))\d/) && all(/[.,]\d{3}(?:\D|$)/))
+      ? 'comma'
+      : 'point'
   const group = decimal === 'comma' ? /\.\d{3}/ : /,\d{3}/
-  const thousands = all(group) ? (decimal === 'comma' ? 'point' : 'comma') : all(/\d[ \u00a0\u202f]\d{3}/) ? 'space' : all(/\d['’]\d{3}/) ? 'apostrophe' : 'none'
+  const thousands = all(group)
+    ? decimal === 'comma'
+      ? 'point'
+      : 'comma'
+    : all(/\d[ \u00a0\u202f]\d{3}/)
+      ? 'space'
+      : all(/\d['’]\d{3}/)
+        ? 'apostrophe'
+        : 'none'
   return { decimal, thousands }
 }
 
@@ -66,7 +106,9 @@ function matchFields(table: Table, taken: Set<string>): Omit<ForeignMapping['fie
     taken.add(name)
   }
   if (found.date === undefined) {
-    const at = table.cells.findIndex((cells, index) => cells.length > 0 && cells.every(isDate) && !taken.has(table.names[index] ?? ''))
+    const at = table.cells.findIndex(
+      (cells, index) => cells.length > 0 && cells.every(isDate) && !taken.has(table.names[index] ?? ''),
+    )
     const name = table.names[at]
     if (name !== undefined) found.date = column(name)
   }
@@ -79,7 +121,12 @@ function groupColumns({ names, titles, cells }: Table): { name: string; title: s
     const title = titles[at] ?? ''
     const role = groupWords.find(([words]) => words.test(title))?.[1]
     const numbers = (cells[at] ?? []).filter(isNumber).length
-    return role !== undefined && numbers > 0 && numbers * 2 > (cells[at] ?? []).length && !/\b(no|number|nr|nummer|unit|id)\b/.test(title) ? [{ name, title, role }] : []
+    return role !== undefined &&
+      numbers > 0 &&
+      numbers * 2 > (cells[at] ?? []).length &&
+      !/\b(no|number|nr|nummer|unit|id)\b/.test(title)
+      ? [{ name, title, role }]
+      : []
   })
 }
 
@@ -92,7 +139,13 @@ interface Guessed {
 }
 
 /** Guesses all of a mapping from the first records of a file, its header first. Every part of it can be changed. */
-export function guessMapping({ records: [header = [], ...rows], delimiter, encoding, skipLines, zone }: Guessed): ForeignMapping {
+export function guessMapping({
+  records: [header = [], ...rows],
+  delimiter,
+  encoding,
+  skipLines,
+  zone,
+}: Guessed): ForeignMapping {
   const named = columnNames(header).flatMap((name, at) => (name === null ? [] : [{ name, at }]))
   const table: Table = {
     names: named.map(({ name }) => name),
@@ -100,23 +153,40 @@ export function guessMapping({ records: [header = [], ...rows], delimiter, encod
     cells: named.map(({ at }) => rows.flatMap((cells) => cells[at]?.trim() || [])),
   }
   const numbers = table.cells.flat().filter((text) => isNumber(text) && !isDate(text))
-  const hits = (words: RegExp) => named.filter(({ name }) => words.test(plainTitle(name)) || words.test(name.toLowerCase())).length
-  const isWeight = hits(valueWords.weight) + hits(/\b(ticket|gross|brutto|kg|lbs?)\b/) >= hits(valueWords.pressure) + hits(/\b(sensor|serial|circuit)\b/)
+  const hits = (words: RegExp) =>
+    named.filter(({ name }) => words.test(plainTitle(name)) || words.test(name.toLowerCase())).length
+  const isWeight =
+    hits(valueWords.weight) + hits(/\b(ticket|gross|brutto|kg|lbs?)\b/) >=
+    hits(valueWords.pressure) + hits(/\b(sensor|serial|circuit)\b/)
   const kind: ForeignKind = isWeight ? 'tickets' : 'readings'
   const signs = guessSigns(numbers, delimiter)
   const wide = groupColumns(table)
   const layout = wide.length > 1 ? 'wide' : 'long'
   const taken = new Set(layout === 'wide' ? wide.map(({ name }) => name) : [])
   // The value before the rest, so that no other field takes its column: "axle weight" is a weight.
-  const valueAt = layout === 'wide' ? -1 : table.titles.findIndex((title, at) => (valueWords[isWeight ? 'weight' : 'pressure'].test(title) || unitInTitle(isWeight ? 'weight' : 'pressure', table.names[at] ?? '') !== undefined) && !/\b(gross|brutto|brut|bruto|total|gesamt\w*)\b/.test(title))
+  const valueAt =
+    layout === 'wide'
+      ? -1
+      : table.titles.findIndex(
+          (title, at) =>
+            (valueWords[isWeight ? 'weight' : 'pressure'].test(title) ||
+              unitInTitle(isWeight ? 'weight' : 'pressure', table.names[at] ?? '') !== undefined) &&
+            !/\b(gross|brutto|brut|bruto|total|gesamt\w*)\b/.test(title),
+        )
   const valueName = table.names[valueAt]
   if (valueName !== undefined) taken.add(valueName)
   const fields = matchFields(table, taken)
-  const titleOf = (words: RegExp) => table.names.find((name, at) => words.test(table.titles[at] ?? '') && !wide.some((each) => each.name === name))
+  const titleOf = (words: RegExp) =>
+    table.names.find((name, at) => words.test(table.titles[at] ?? '') && !wide.some((each) => each.name === name))
   const [tractor, trailer] = [titleOf(tractorWords), titleOf(trailerWords)]
   const values = wide.map(({ name, role }): ValueColumn => {
     const unit = role === 'trailer' ? trailer : tractor
-    return { column: name, ...(unit === undefined ? {} : { unit: column(unit) }), group: { fixed: role }, ...(isWeight ? {} : { circuit: { fixed: 'main' } }) }
+    return {
+      column: name,
+      ...(unit === undefined ? {} : { unit: column(unit) }),
+      group: { fixed: role },
+      ...(isWeight ? {} : { circuit: { fixed: 'main' } }),
+    }
   })
   const unitOf = <Q extends ForeignQuantity>(quantity: Q): (typeof foreignUnits)[Q][number] => {
     const named = table.names.flatMap((name) => unitInTitle(quantity, name) ?? [])[0]
@@ -124,9 +194,19 @@ export function guessMapping({ records: [header = [], ...rows], delimiter, encod
     return units.find((unit) => unit === named) ?? (units[0] as (typeof foreignUnits)[Q][number])
   }
   return {
-    kind, delimiter, encoding, skipLines, zone, ...signs, layout, values,
+    kind,
+    delimiter,
+    encoding,
+    skipLines,
+    zone,
+    ...signs,
+    layout,
+    values,
     dateOrder: guessOrder(table.cells.flat().filter(isDate), signs.decimal === 'comma'),
-    weight: unitOf('weight'), pressure: unitOf('pressure'), elevation: unitOf('elevation'), temperature: unitOf('temperature'),
+    weight: unitOf('weight'),
+    pressure: unitOf('pressure'),
+    elevation: unitOf('elevation'),
+    temperature: unitOf('temperature'),
     place: fields.serial !== undefined && !isWeight ? 'serial' : 'circuit',
     fields: { ...fields, ...(valueName === undefined ? {} : { value: { column: valueName } }) },
   }

@@ -1,6 +1,9 @@
 import { z } from 'zod'
 
-/** How a CSV file from elsewhere, a scale operator's or a sensor app's, is to be read: what a person sets on the screen and saves by name. */
+/**
+ * How a CSV file from elsewhere, a scale operator's or a sensor app's, is to be read: what a person sets on the screen
+ * and saves by name.
+ */
 
 /** The one name of a picked file in its inbox: what it is called elsewhere may be no name for a file here. */
 export const foreignFile = 'foreign.csv'
@@ -17,13 +20,22 @@ export type DateOrder = (typeof dateOrders)[number]
 export const decimalSigns = ['point', 'comma'] as const
 export const thousandsSigns = ['none', 'comma', 'point', 'space', 'apostrophe'] as const
 export const foreignUnits = {
-  weight: ['lb', 'kg', 't'], pressure: ['psi', 'kPa', 'bar'], elevation: ['ft', 'm'], temperature: ['°F', '°C'],
+  weight: ['lb', 'kg', 't'],
+  pressure: ['psi', 'kPa', 'bar'],
+  elevation: ['ft', 'm'],
+  temperature: ['°F', '°C'],
 } as const
 export type ForeignQuantity = keyof typeof foreignUnits
 
-/** `long`: a row for each weight or pressure; `wide`: a row for each ticket or reading, a column for each weight or pressure. */
+/**
+ * `long`: a row for each weight or pressure; `wide`: a row for each ticket or reading, a column for each weight or
+ * pressure.
+ */
 const layouts = ['long', 'wide'] as const
-/** What tells whose pressure it is: unit, group and circuit, or the sensor's serial and where it was mounted at that time. */
+/**
+ * What tells whose pressure it is: unit, group and circuit, or the sensor's serial and where it was mounted at that
+ * time.
+ */
 const pressurePlaces = ['circuit', 'serial'] as const
 
 const text = z.string().max(200)
@@ -32,14 +44,34 @@ const column = z.object({ column: z.string().min(1).max(200) })
 const source = z.union([column, z.object({ fixed: z.string().trim().min(1).max(200) })])
 export type ForeignSource = z.infer<typeof source>
 
-const fields = z.object({
-  scale: source, ticket: source, reading: source, date: source, time: source, unit: source, group: source, circuit: source, serial: source,
-  value: column, gross: source, elevation: source, temperature: source, lift: source,
-}).partial()
+const fields = z
+  .object({
+    scale: source,
+    ticket: source,
+    reading: source,
+    date: source,
+    time: source,
+    unit: source,
+    group: source,
+    circuit: source,
+    serial: source,
+    value: column,
+    gross: source,
+    elevation: source,
+    temperature: source,
+    lift: source,
+  })
+  .partial()
 export type ForeignField = keyof z.infer<typeof fields>
 
 /** A column of weights or pressures in a wide file, and whose they are. */
-const valueColumn = z.object({ column: z.string().min(1).max(200), unit: source.optional(), group: source.optional(), circuit: source.optional(), serial: source.optional() })
+const valueColumn = z.object({
+  column: z.string().min(1).max(200),
+  unit: source.optional(),
+  group: source.optional(),
+  circuit: source.optional(),
+  serial: source.optional(),
+})
 export type ValueColumn = z.infer<typeof valueColumn>
 
 /** Built once: each takes a moment to make. */
@@ -89,11 +121,18 @@ interface FieldNeed {
   readonly hint?: string
 }
 
-const need = (field: ForeignField, label: string, kind: FieldNeed['need'] = 'always', hint?: string): FieldNeed => ({ field, label, need: kind, ...(hint ? { hint } : {}) })
+const need = (field: ForeignField, label: string, kind: FieldNeed['need'] = 'always', hint?: string): FieldNeed => ({
+  field,
+  label,
+  need: kind,
+  ...(hint ? { hint } : {}),
+})
 
 const placeFields = ({ kind, place }: Pick<ForeignMapping, 'kind' | 'place'>): readonly FieldNeed[] => {
   if (kind === 'tickets') return [need('unit', 'Unit'), need('group', 'Axle group', 'always', 'its name, or its role')]
-  return place === 'serial' ? [need('serial', 'Sensor serial')] : [need('unit', 'Unit'), need('group', 'Axle group', 'always', 'its name, or its role'), need('circuit', 'Circuit')]
+  return place === 'serial'
+    ? [need('serial', 'Sensor serial')]
+    : [need('unit', 'Unit'), need('group', 'Axle group', 'always', 'its name, or its role'), need('circuit', 'Circuit')]
 }
 
 /** The fields that a mapping fills for a whole row, in the order of the screen. */
@@ -101,14 +140,26 @@ export function rowFields(mapping: Pick<ForeignMapping, 'kind' | 'place' | 'layo
   const perRow = mapping.layout === 'long' ? placeFields(mapping) : []
   if (mapping.kind === 'tickets') {
     return [
-      need('scale', 'Scale'), need('ticket', 'Ticket number'), need('date', 'Date', 'always', 'or date and time in one'), need('time', 'Time', 'optional', 'where it has a column of its own'), ...perRow,
-      ...(mapping.layout === 'long' ? [need('value', 'Weight')] : []), need('gross', 'Gross', 'optional'),
+      need('scale', 'Scale'),
+      need('ticket', 'Ticket number'),
+      need('date', 'Date', 'always', 'or date and time in one'),
+      need('time', 'Time', 'optional', 'where it has a column of its own'),
+      ...perRow,
+      ...(mapping.layout === 'long' ? [need('value', 'Weight')] : []),
+      need('gross', 'Gross', 'optional'),
     ]
   }
   return [
-    need('date', 'Date', 'always', 'or date and time in one'), need('time', 'Time', 'optional', 'where it has a column of its own'), ...perRow, ...(mapping.layout === 'long' ? [need('value', 'Pressure')] : []),
-    need('reading', 'Reading’s name', 'optional', 'none: made of unit and time'), need('scale', 'Scale', 'optional'), need('ticket', 'Ticket number', 'optional'),
-    need('elevation', 'Elevation', 'optional'), need('temperature', 'Temperature', 'optional'), need('lift', 'Lift axles', 'optional', 'raised, lowered or none'),
+    need('date', 'Date', 'always', 'or date and time in one'),
+    need('time', 'Time', 'optional', 'where it has a column of its own'),
+    ...perRow,
+    ...(mapping.layout === 'long' ? [need('value', 'Pressure')] : []),
+    need('reading', 'Reading’s name', 'optional', 'none: made of unit and time'),
+    need('scale', 'Scale', 'optional'),
+    need('ticket', 'Ticket number', 'optional'),
+    need('elevation', 'Elevation', 'optional'),
+    need('temperature', 'Temperature', 'optional'),
+    need('lift', 'Lift axles', 'optional', 'raised, lowered or none'),
   ]
 }
 
@@ -119,17 +170,37 @@ export const valueFields = placeFields
 export function columnsRead(mapping: ForeignMapping): string[] {
   const { fields: chosen, values, layout } = mapping
   const inUse = rowFields(mapping).flatMap(({ field }) => chosen[field] ?? [])
-  const perValue = layout === 'wide' ? values.flatMap((value) => [{ column: value.column }, ...placeFields(mapping).flatMap(({ field }) => value[field as 'unit'] ?? [])]) : []
+  const perValue =
+    layout === 'wide'
+      ? values.flatMap((value) => [
+          { column: value.column },
+          ...placeFields(mapping).flatMap(({ field }) => value[field as 'unit'] ?? []),
+        ])
+      : []
   return [...new Set([...inUse, ...perValue].flatMap((each) => ('column' in each ? each.column : [])))]
 }
 
 /** What a mapping still lacks to read a file with these columns, each as a sentence; none: it can be brought in. */
 export function mappingGaps(mapping: ForeignMapping, columns: readonly string[]): string[] {
   const known = new Set(columns)
-  const missing = rowFields(mapping).flatMap(({ field, label, need: kind }) => (kind === 'always' && mapping.fields[field] === undefined ? [`${label}: choose its column, or one value for all rows.`] : []))
+  const missing = rowFields(mapping).flatMap(({ field, label, need: kind }) =>
+    kind === 'always' && mapping.fields[field] === undefined
+      ? [`${label}: choose its column, or one value for all rows.`]
+      : [],
+  )
   const what = mapping.kind === 'tickets' ? 'weight' : 'pressure'
-  const values = mapping.layout === 'long' ? [] : mapping.values.length === 0 ? [`Choose at least one column that holds a ${what}.`] : mapping.values.flatMap((value) =>
-    placeFields(mapping).flatMap(({ field, label }) => (value[field as 'unit'] === undefined ? [`${label} of the column “${value.column}”: choose its column, or one value for all rows.`] : [])))
+  const values =
+    mapping.layout === 'long'
+      ? []
+      : mapping.values.length === 0
+        ? [`Choose at least one column that holds a ${what}.`]
+        : mapping.values.flatMap((value) =>
+            placeFields(mapping).flatMap(({ field, label }) =>
+              value[field as 'unit'] === undefined
+                ? [`${label} of the column “${value.column}”: choose its column, or one value for all rows.`]
+                : [],
+            ),
+          )
   const lost = columnsRead(mapping).flatMap((name) => (known.has(name) ? [] : [`The file has no column “${name}”.`]))
   return [...missing, ...values, ...lost]
 }
@@ -138,8 +209,8 @@ export function mappingGaps(mapping: ForeignMapping, columns: readonly string[])
 export const mendColumn = 'What is wrong (Tareline)'
 
 /**
- * The columns of a header by the names they are chosen under: trimmed, one without a name by its place, and one whose name is
- * taken with its place behind it. The column of a file to mend has none.
+ * The columns of a header by the names they are chosen under: trimmed, one without a name by its place, and one whose
+ * name is taken with its place behind it. The column of a file to mend has none.
  */
 export function columnNames(header: readonly string[]): (string | null)[] {
   const taken = new Set<string>()

@@ -110,8 +110,8 @@ export interface FleetRecord {
 }
 
 /**
- * A record that makes the history of a group when it is asked for and keeps none: what a large fleet is judged from, one
- * group at a time. `groups` are the sensed ones.
+ * A record that makes the history of a group when it is asked for and keeps none: what a large fleet is judged from,
+ * one group at a time. `groups` are the sensed ones.
  */
 export interface FleetSource extends Omit<FleetRecord, 'groups'> {
   readonly groups: readonly GroupFacts[]

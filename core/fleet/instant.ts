@@ -4,7 +4,8 @@ const daysInMonth = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 const dayMs = 86_400_000
 
 /** What a time field accepts, in words for an error sentence. */
-export const acceptedInstant = 'a date and time with its offset, such as 2026-03-01T14:30:00-06:00 or 2026-03-01T20:30:00Z'
+export const acceptedInstant =
+  'a date and time with its offset, such as 2026-03-01T14:30:00-06:00 or 2026-03-01T20:30:00Z'
 
 /**
  * Milliseconds since 1970-01-01T00:00:00Z of an ISO 8601 date and time that carries its offset or Z, or
@@ -20,7 +21,7 @@ export function parseInstant(text: string): number | undefined {
   const minute = Number(match[5])
   const second = match[6] === undefined ? 0 : Number(match[6])
   if (year < 1900 || year > 2199 || month < 1 || month > 12) return undefined
-  const leap = month === 2 && (year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0)) ? 1 : 0
+  const leap = month === 2 && year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0) ? 1 : 0
   if (day < 1 || day > (daysInMonth[month - 1] ?? 0) + leap) return undefined
   if (hour > 23 || minute > 59 || second > 59) return undefined
   const ms = match[7] === undefined ? 0 : Math.round(Number(`0.${match[7]}`) * 1000)

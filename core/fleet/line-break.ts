@@ -9,11 +9,13 @@ const workBehind: Partial<Record<TypedSubject, Readonly<Record<string, EventKind
 }
 
 /**
- * The work on the vehicle that a change of its record tells of, which breaks the line; null where none does. Filling in what
- * was unknown tells of none. When several columns change, the springs come before the height, which is set after them.
+ * The work on the vehicle that a change of its record tells of, which breaks the line; null where none does. Filling in
+ * what was unknown tells of none. When several columns change, the springs come before the height, which is set after
+ * them.
  */
 export function lineBreakingWork(subject: TypedSubject, was: StoredValues, now: StoredValues): EventKind | null {
   const kinds = Object.entries(workBehind[subject] ?? {}).flatMap(([column, kind]) =>
-    (was[column] ?? null) !== null && column in now && was[column] !== now[column] ? [kind] : [])
+    (was[column] ?? null) !== null && column in now && was[column] !== now[column] ? [kind] : [],
+  )
   return kinds.find((kind) => kind === 'spring replaced') ?? kinds[0] ?? null
 }

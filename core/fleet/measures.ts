@@ -18,7 +18,13 @@ export interface Measure {
 export type MeasuredKind = 'weight' | 'pressure' | 'slope' | 'length' | 'height' | 'area' | 'elevation' | 'temperature'
 export type MeasureSet = Readonly<Record<MeasuredKind, Measure>>
 
-const measure = (symbol: string, factor: number, digits: number, honestStep: number, offset = 0): Measure => ({ symbol, factor, offset, digits, honestStep })
+const measure = (symbol: string, factor: number, digits: number, honestStep: number, offset = 0): Measure => ({
+  symbol,
+  factor,
+  offset,
+  digits,
+  honestStep,
+})
 
 const pounds: MeasureSet = {
   weight: measure('lb', 1, 0, 10),
@@ -46,29 +52,42 @@ export type MeasureSystem = (typeof measureSystems)[number]
 
 export const measureSets: Readonly<Record<MeasureSystem, MeasureSet>> = {
   'lb, psi, ft': pounds,
-  'kg, kPa, m': { ...kilograms, pressure: measure('kPa', kPaPerPsi, 0, 1), slope: measure('kg/kPa', kgPerLb / kPaPerPsi, 2, 0.01) },
-  'kg, bar, m': { ...kilograms, pressure: measure('bar', barPerPsi, 2, 0.01), slope: measure('kg/bar', (100 * kgPerLb) / kPaPerPsi, 0, 1) },
+  'kg, kPa, m': {
+    ...kilograms,
+    pressure: measure('kPa', kPaPerPsi, 0, 1),
+    slope: measure('kg/kPa', kgPerLb / kPaPerPsi, 2, 0.01),
+  },
+  'kg, bar, m': {
+    ...kilograms,
+    pressure: measure('bar', barPerPsi, 2, 0.01),
+    slope: measure('kg/bar', (100 * kgPerLb) / kPaPerPsi, 0, 1),
+  },
 }
 
 /** Every measure of a quantity, in use or not, each once. */
-export const measuresOf = (kind: MeasuredKind): readonly Measure[] =>
-  [...new Map(Object.values(measureSets).map((set) => [set[kind].symbol, set[kind]])).values()]
+export const measuresOf = (kind: MeasuredKind): readonly Measure[] => [
+  ...new Map(Object.values(measureSets).map((set) => [set[kind].symbol, set[kind]])).values(),
+]
 
 /** The measures of the House Rules' value. */
 export const measuresOfRule = (value: number): MeasureSet => measureSets[measureSystems[value] ?? measureSystems[0]]
 
 export const toShown = (stored: number, { factor, offset }: Measure): number => stored * factor + offset
-export const toStored = (shown: number, { factor, offset }: Measure): number => (factor === 1 && offset === 0 ? shown : (shown - offset) / factor + 0)
+export const toStored = (shown: number, { factor, offset }: Measure): number =>
+  factor === 1 && offset === 0 ? shown : (shown - offset) / factor + 0
 
-/** What is typed to this many places in other measures than the stored ones comes back digit for digit; in those, any number does. */
+/**
+ * What is typed to this many places in other measures than the stored ones comes back digit for digit; in those, any
+ * number does.
+ */
 const typedPlaces = 3
 /** The smallest values are told to so many places at most. */
 const mostPlaces = 6
 
 /**
- * A stored value as the text of a field: the shortest that reads back as the same stored value, so that what was typed stands
- * there again digit for digit. A value that no such text gives, since it was stored in other measures, is rounded to what
- * people write; a form keeps the stored value while nobody changes that text.
+ * A stored value as the text of a field: the shortest that reads back as the same stored value, so that what was typed
+ * stands there again digit for digit. A value that no such text gives, since it was stored in other measures, is
+ * rounded to what people write; a form keeps the stored value while nobody changes that text.
  */
 export function typedText(stored: number, { digits, ...measure }: Measure): string {
   const m = { digits, ...measure }
@@ -94,32 +113,46 @@ function boundText(bound: number, m: Measure, inwards: (value: number) => number
   return (told + 0).toLocaleString('en-US', { maximumFractionDigits: mostPlaces })
 }
 
-const boundsText = ({ min, max }: Range, m: Measure): string => `${boundText(min, m, Math.ceil)} to ${boundText(max, m, Math.floor)}\u00a0${m.symbol}`
+const boundsText = ({ min, max }: Range, m: Measure): string =>
+  `${boundText(min, m, Math.ceil)} to ${boundText(max, m, Math.floor)}\u00a0${m.symbol}`
 
 /** What a field of this quantity accepts, as a phrase. */
 export const acceptedMeasure = (range: Range, m: Measure): string => boundsText(range, m)
 
 /** `psi, kPa or bar` */
-const symbolsText = (measures: readonly Measure[]): string => [...new Set(measures.map(({ symbol }) => symbol))].join(', ').replace(/, (?=[^,]*$)/, ' or ')
+const symbolsText = (measures: readonly Measure[]): string =>
+  [...new Set(measures.map(({ symbol }) => symbol))].join(', ').replace(/, (?=[^,]*$)/, ' or ')
 const plainUnit = (unit: string) => unit.replace('°', '').toLowerCase()
 
 /**
- * Reads what was typed into the stored unit: a number in the measure in use, or one with the unit of any of `others` behind it,
- * such as `5.6 bar`. The problem's sentence has no field: it stands at its own.
+ * Reads what was typed into the stored unit: a number in the measure in use, or one with the unit of any of `others`
+ * behind it, such as `5.6 bar`. The problem's sentence has no field: it stands at its own.
  */
-export function readMeasure(text: string, range: Range, inUse: Measure, others: readonly Measure[] = []): Result<number> {
+export function readMeasure(
+  text: string,
+  range: Range,
+  inUse: Measure,
+  others: readonly Measure[] = [],
+): Result<number> {
   const accepted = boundsText(range, inUse)
-  const problem = (code: string, what: string): Result<never> => refuse<Problem>({ code, field: '', value: text, accepted, message: `${what}; ${accepted} is accepted.` })
+  const problem = (code: string, what: string): Result<never> =>
+    refuse<Problem>({ code, field: '', value: text, accepted, message: `${what}; ${accepted} is accepted.` })
   const typed = text.trim()
   if (typed === '') return problem('empty', 'The value is empty')
   const [, number = '', unit = ''] = /^(.*?)\s*([a-z°/²]*)$/is.exec(typed) ?? []
   const m = unit === '' ? inUse : [inUse, ...others].find(({ symbol }) => plainUnit(symbol) === plainUnit(unit))
   const shown = parseTypedNumber(number)
-  if (m === undefined || shown === undefined) return problem('not-a-number', `“${typed}” is not a number in ${symbolsText([inUse, ...others])}`)
+  if (m === undefined || shown === undefined)
+    return problem('not-a-number', `“${typed}” is not a number in ${symbolsText([inUse, ...others])}`)
   const stored = toStored(shown, m)
   // A bound typed in other measures may miss the stored one by the last digit of a double.
   const near = Math.abs(toShown(range.max - range.min, { ...m, offset: 0 })) * 1e-12
-  const kept = Math.abs(stored - range.min) <= near ? range.min : Math.abs(stored - range.max) <= near ? range.max : stored
-  if (kept < range.min || kept > range.max) return problem('out-of-range', `${shown.toLocaleString('en-US', { maximumFractionDigits: 6 })}\u00a0${m.symbol} is out of range`)
+  const kept =
+    Math.abs(stored - range.min) <= near ? range.min : Math.abs(stored - range.max) <= near ? range.max : stored
+  if (kept < range.min || kept > range.max)
+    return problem(
+      'out-of-range',
+      `${shown.toLocaleString('en-US', { maximumFractionDigits: 6 })}\u00a0${m.symbol} is out of range`,
+    )
   return ok(kept)
 }

@@ -45,7 +45,10 @@ export class ConflictError extends TarelineError {
 
   /** record: how people name it; other: who changed it last and when, where the log tells. */
   constructor(record: string, conflicts: readonly FieldConflict[], other: Hand | undefined) {
-    super('conflict', `${record} was changed meanwhile${other ? ` by ${other.by}` : ''}, so nothing of this was saved. Both values are shown: keep one of them, then save again.`)
+    super(
+      'conflict',
+      `${record} was changed meanwhile${other ? ` by ${other.by}` : ''}, so nothing of this was saved. Both values are shown: keep one of them, then save again.`,
+    )
     this.name = 'ConflictError'
     this.conflicts = conflicts
   }

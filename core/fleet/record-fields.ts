@@ -18,22 +18,42 @@ export type RecordField = FieldType & {
 }
 export type RecordFields = Readonly<Record<string, RecordField>>
 
-const line = (label: string, more: { readonly needed?: true; readonly hint?: string } = {}): RecordField => ({ type: 'line', label, ...more })
-export const measuredField = (label: string, range: Range, measure: MeasuredKind, hint?: string): RecordField => ({ type: 'number', label, range, measure, ...(hint ? { hint } : {}) })
-const word = (label: string, words: readonly string[], more: { readonly needed?: true; readonly hint?: string } = {}): RecordField => ({ type: 'word', label, words, ...more })
+const line = (label: string, more: { readonly needed?: true; readonly hint?: string } = {}): RecordField => ({
+  type: 'line',
+  label,
+  ...more,
+})
+export const measuredField = (label: string, range: Range, measure: MeasuredKind, hint?: string): RecordField => ({
+  type: 'number',
+  label,
+  range,
+  measure,
+  ...(hint ? { hint } : {}),
+})
+const word = (
+  label: string,
+  words: readonly string[],
+  more: { readonly needed?: true; readonly hint?: string } = {},
+): RecordField => ({ type: 'word', label, words, ...more })
 
 /**
- * Every field that people type, by subject and stored column, in the order of the forms: what a form shows, what the window
- * checks while typing, what the core checks before it stores, and what the log calls a column.
+ * Every field that people type, by subject and stored column, in the order of the forms: what a form shows, what the
+ * window checks while typing, what the core checks before it stores, and what the log calls a column.
  */
 export const recordFields = {
-  yard: { name: line('Name', { needed: true }), elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation', 'Absolute sensors need it') },
+  yard: {
+    name: line('Name', { needed: true }),
+    elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation', 'Absolute sensors need it'),
+  },
   unit: {
     number: line('Number', { needed: true }),
     kind: word('Kind', unitKinds, { needed: true }),
     vin: line('VIN'),
     model_year: { type: 'whole', label: 'Model year', range: ranges.modelYear },
-    make: line('Make'), model: line('Model'), plate: line('Plate'), plate_region: line('Plate’s state or province'),
+    make: line('Make'),
+    model: line('Model'),
+    plate: line('Plate'),
+    plate_region: line('Plate’s state or province'),
     yard_id: { type: 'yard', label: 'Yard' },
     gross_limit_lb: measuredField('Gross limit', ranges.grossLimitLb, 'weight'),
     fifth_wheel_ft: measuredField('Fifth wheel behind the front axle', ranges.fifthWheelFt, 'length'),
@@ -44,7 +64,12 @@ export const recordFields = {
     axles: { type: 'whole', label: 'Axles', range: ranges.axles, needed: true },
     measured_by: word('Measured by', measures, { hint: 'circuit: by its own air pressure' }),
     limit_lb: measuredField('Limit', ranges.groupLimitLb, 'weight', 'Empty: the House Rules’'),
-    first_axle_ft: measuredField('First axle', ranges.firstAxleFt, 'length', 'Behind the front axle; on a trailer behind the kingpin'),
+    first_axle_ft: measuredField(
+      'First axle',
+      ranges.firstAxleFt,
+      'length',
+      'Behind the front axle; on a trailer behind the kingpin',
+    ),
     axle_spacing_ft: measuredField('Axle spacing', ranges.axleSpacingFt, 'length'),
   },
   circuit: {
@@ -92,7 +117,14 @@ export const fieldsOf = (subject: TypedSubject): RecordFields => recordFields[su
 
 /** The column that names a record of a subject among its kin. */
 export const nameColumns = {
-  yard: 'name', unit: 'number', 'axle group': 'name', circuit: 'name', sensor: 'serial', mount: 'mounted_at', scale: 'name', event: 'happened_at',
+  yard: 'name',
+  unit: 'number',
+  'axle group': 'name',
+  circuit: 'name',
+  sensor: 'serial',
+  mount: 'mounted_at',
+  scale: 'name',
+  event: 'happened_at',
 } as const satisfies Record<TypedSubject, string>
 
 const mostInLine = 200
@@ -109,12 +141,19 @@ export function acceptedBy(field: RecordField): string {
   if (field.type === 'whole') return `a whole number from ${describeRange(field.range)}`
   if (field.type === 'moment') return acceptedInstant
   if (field.type === 'yard') return 'a yard of this fleet'
-  return field.type === 'line' ? `up to ${mostInLine} characters on one line` : `up to ${mostInProse.toLocaleString('en-US')} characters`
+  return field.type === 'line'
+    ? `up to ${mostInLine} characters on one line`
+    : `up to ${mostInProse.toLocaleString('en-US')} characters`
 }
 
 function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): boolean {
   if (field.type === 'number' || field.type === 'whole') {
-    return typeof value === 'number' && value >= field.range.min && value <= field.range.max && (field.type === 'number' || Number.isInteger(value))
+    return (
+      typeof value === 'number' &&
+      value >= field.range.min &&
+      value <= field.range.max &&
+      (field.type === 'number' || Number.isInteger(value))
+    )
   }
   if (field.type === 'yard') return typeof value === 'number' && Number.isInteger(value)
   if (typeof value !== 'string' || value.trim() !== value || value === '') return false
@@ -123,13 +162,17 @@ function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): bool
     const ms = parseInstant(value)
     return ms !== undefined && toStoredInstant(ms) === value
   }
-  return field.type === 'line' ? value.length <= mostInLine && !control.test(value) : value.length <= mostInProse && !controlInProse.test(value)
+  return field.type === 'line'
+    ? value.length <= mostInLine && !control.test(value)
+    : value.length <= mostInProse && !controlInProse.test(value)
 }
 
 /** What is wrong with a stored value for a field, as a sentence; null when it will do. */
 export function valueProblem(field: RecordField, value: StoredValue): string | null {
   if (value === null) return field.needed ? `${field.label} is empty; ${acceptedBy(field)} is needed.` : null
-  return isAccepted(field, value) ? null : `${field.label}: “${String(value).slice(0, 80)}” is not accepted; ${acceptedBy(field)} is.`
+  return isAccepted(field, value)
+    ? null
+    : `${field.label}: “${String(value).slice(0, 80)}” is not accepted; ${acceptedBy(field)} is.`
 }
 
 export interface ValueProblem {
@@ -137,7 +180,10 @@ export interface ValueProblem {
   readonly message: string
 }
 
-/** What is wrong with the values of a form, one sentence a field. `now`: ms UTC; `whole`: fields that are left out are empty, as of a new record. */
+/**
+ * What is wrong with the values of a form, one sentence a field. `now`: ms UTC; `whole`: fields that are left out are
+ * empty, as of a new record.
+ */
 export function fieldProblems(fields: RecordFields, values: StoredValues, now: number, whole = true): ValueProblem[] {
   const problems: ValueProblem[] = []
   for (const [field, description] of Object.entries(fields)) {
@@ -156,7 +202,10 @@ export function recordProblems(subject: TypedSubject, values: StoredValues, now:
   const problems = fieldProblems(fieldsOf(subject), values, now, whole)
   const { mounted_at: mountedAt, removed_at: removedAt } = values
   if (subject === 'mount' && typeof mountedAt === 'string' && typeof removedAt === 'string' && removedAt < mountedAt) {
-    problems.push({ field: 'removed_at', message: 'The sensor was removed before it was mounted; a time not before that is accepted.' })
+    problems.push({
+      field: 'removed_at',
+      message: 'The sensor was removed before it was mounted; a time not before that is accepted.',
+    })
   }
   return problems
 }

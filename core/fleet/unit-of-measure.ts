@@ -1,6 +1,6 @@
 /**
- * What the stored units (lb, psi, ft, in) are in others. Exact by definition: the international pound, foot and inch, and standard
- * gravity 9.806 65 m/s² for the pound-force in a psi. Source: NIST SP 811 (2008), appendix B.
+ * What the stored units (lb, psi, ft, in) are in others. Exact by definition: the international pound, foot and inch,
+ * and standard gravity 9.806 65 m/s² for the pound-force in a psi. Source: NIST SP 811 (2008), appendix B.
  */
 export const kgPerLb = 0.45359237
 export const mPerFt = 0.3048

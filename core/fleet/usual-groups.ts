@@ -7,10 +7,19 @@ export interface UsualGroup {
   readonly circuits: readonly StoredValues[]
 }
 
-const steer: UsualGroup = { group: { name: 'steer', role: 'steer', axles: 1, first_axle_ft: 0, measured_by: 'estimate' }, circuits: [] }
-const tandem = (name: string, role: 'drive' | 'trailer'): UsualGroup => ({ group: { name, role, axles: 2, measured_by: 'circuit' }, circuits: [{ name: 'main' }] })
+const steer: UsualGroup = {
+  group: { name: 'steer', role: 'steer', axles: 1, first_axle_ft: 0, measured_by: 'estimate' },
+  circuits: [],
+}
+const tandem = (name: string, role: 'drive' | 'trailer'): UsualGroup => ({
+  group: { name, role, axles: 2, measured_by: 'circuit' },
+  circuits: [{ name: 'main' }],
+})
 
-/** What a new unit starts from, to be corrected where it is otherwise. Common trade practice: one circuit for a tandem on air, a steer axle on steel. */
+/**
+ * What a new unit starts from, to be corrected where it is otherwise. Common trade practice: one circuit for a tandem
+ * on air, a steer axle on steel.
+ */
 export const usualGroups: Readonly<Record<UnitKind, readonly UsualGroup[]>> = {
   tractor: [steer, tandem('drive', 'drive')],
   truck: [steer, tandem('drive', 'drive')],

@@ -1,6 +1,9 @@
 /** What a vehicle identification number says about itself. */
 export interface VinReading {
-  /** Why it is not a number as 49 CFR 565 makes them, as a sentence; null when it is. A warning: older and foreign numbers exist. */
+  /**
+   * Why it is not a number as 49 CFR 565 makes them, as a sentence; null when it is. A warning: older and foreign
+   * numbers exist.
+   */
   readonly problem: string | null
   /** Model years that its tenth character can stand for, the likeliest first; none where it tells nothing. */
   readonly modelYears: readonly number[]
@@ -8,26 +11,53 @@ export interface VinReading {
 
 // 49 CFR 565.15(c), table III: letters count as the digits 1 to 9, without I, O and Q.
 const letterValues: Readonly<Record<string, number>> = {
-  A: 1, B: 2, C: 3, D: 4, E: 5, F: 6, G: 7, H: 8, J: 1, K: 2, L: 3, M: 4, N: 5, P: 7, R: 9, S: 2, T: 3, U: 4, V: 5, W: 6, X: 7, Y: 8, Z: 9,
+  A: 1,
+  B: 2,
+  C: 3,
+  D: 4,
+  E: 5,
+  F: 6,
+  G: 7,
+  H: 8,
+  J: 1,
+  K: 2,
+  L: 3,
+  M: 4,
+  N: 5,
+  P: 7,
+  R: 9,
+  S: 2,
+  T: 3,
+  U: 4,
+  V: 5,
+  W: 6,
+  X: 7,
+  Y: 8,
+  Z: 9,
 }
 // Table IV: the weight of each position; the ninth holds the check digit itself.
 const weights = [8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2] as const
 const length = weights.length
 const checkPosition = 8
 
-/** 49 CFR 565.15(d), table VII: the codes of thirty model years from 1980 on, then over again; I, O, Q, U, Z and 0 are never used. */
+/**
+ * 49 CFR 565.15(d), table VII: the codes of thirty model years from 1980 on, then over again; I, O, Q, U, Z and 0 are
+ * never used.
+ */
 const yearCodes = 'ABCDEFGHJKLMNPRSTVWXY123456789'
 const firstYear = 1980
 const yearPosition = 9
 
-const characterValue = (character: string): number | undefined => (/^\d$/.test(character) ? Number(character) : letterValues[character])
+const characterValue = (character: string): number | undefined =>
+  /^\d$/.test(character) ? Number(character) : letterValues[character]
 
 /** A number as it is kept: capitals, without spaces and hyphens. */
 export const tidyVin = (typed: string): string => typed.toUpperCase().replaceAll(/[\s-]/g, '')
 
 /**
- * The check digit that a number of 17 characters ought to have: the remainder of the weighted sum divided by 11, X for 10.
- * Undefined where a character is not allowed or their number is another. Source: 49 CFR 565.15(c) (ISO 3779 leaves it open).
+ * The check digit that a number of 17 characters ought to have: the remainder of the weighted sum divided by 11, X for
+ * 10. Undefined where a character is not allowed or their number is another. Source: 49 CFR 565.15(c) (ISO 3779 leaves
+ * it open).
  */
 export function vinCheckDigit(vin: string): string | undefined {
   if (vin.length !== length) return undefined
@@ -56,11 +86,19 @@ export function readVin(typed: string, thisYear: number): VinReading {
   const vin = tidyVin(typed)
   if (vin === '') return { problem: null, modelYears: [] }
   const bad = [...vin].find((character) => characterValue(character) === undefined)
-  if (bad !== undefined) return { problem: `“${bad}” does not stand in a VIN: digits and the letters A to Z without I, O and Q do.`, modelYears: [] }
-  if (vin.length !== length) return { problem: `This VIN has ${vin.length} characters; those made since 1981 have ${length}.`, modelYears: [] }
+  if (bad !== undefined)
+    return {
+      problem: `“${bad}” does not stand in a VIN: digits and the letters A to Z without I, O and Q do.`,
+      modelYears: [],
+    }
+  if (vin.length !== length)
+    return { problem: `This VIN has ${vin.length} characters; those made since 1981 have ${length}.`, modelYears: [] }
   const expected = vinCheckDigit(vin)
   const years = modelYears(vin, thisYear)
   return vin[checkPosition] === expected
     ? { problem: null, modelYears: years }
-    : { problem: `The check digit (9th character) is ${vin[checkPosition]} and by 49 CFR 565 would be ${expected}: a character may be mistyped. Older and foreign numbers have none.`, modelYears: years }
+    : {
+        problem: `The check digit (9th character) is ${vin[checkPosition]} and by 49 CFR 565 would be ${expected}: a character may be mistyped. Older and foreign numbers have none.`,
+        modelYears: years,
+      }
 }

@@ -10,11 +10,13 @@ const exponent = (9.80665 * 0.0289644) / (8.31432 * lapseKPerM)
  * Atmospheric pressure in psi at an elevation in ft: p = p0 (1 - L h / T0)^(g0 M / (R L)).
  *
  * Range: -1,500 to 36,000 ft, the standard's lowest layer; taking a map elevation for the geopotential one errs by less
- * than 0.006 psi up to 15,000 ft. Weather moves the true value by about ± 0.3 psi. Errors: RangeError outside the range.
+ * than 0.006 psi up to 15,000 ft. Weather moves the true value by about ± 0.3 psi. Errors: RangeError outside the
+ * range.
  * Source: U.S. Standard Atmosphere 1976 (NOAA-S/T 76-1562), layer 0 to 11 km.
  */
 export function atmosphericPsi(elevationFt: number): number {
-  if (!(elevationFt >= -1500 && elevationFt <= 36_000)) throw new RangeError(`elevation ${elevationFt} ft is outside -1,500 to 36,000 ft`)
+  if (!(elevationFt >= -1500 && elevationFt <= 36_000))
+    throw new RangeError(`elevation ${elevationFt} ft is outside -1,500 to 36,000 ft`)
   const ratio = 1 - (lapseKPerM * elevationFt * metresPerFoot) / seaLevelK
   return (seaLevelPa * ratio ** exponent) / pascalsPerPsi
 }

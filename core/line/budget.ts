@@ -17,10 +17,14 @@ export function ticketUncertaintyLb(divisionLb: number, repeatabilityLb: number)
  * circuits, weighted as the circuits are) and the leveling repeatability, which the circuits of one group share since
  * one valve or its twin levels them.
  *
- * A sensor's constant offset and gain error are not noise: the line absorbs them while the same sensor stays. Its stated
- * accuracy therefore does not enter.
+ * A sensor's constant offset and gain error are not noise: the line absorbs them while the same sensor stays. Its
+ * stated accuracy therefore does not enter.
  */
-export function pressureUncertaintyPsi(resolutionsPsi: readonly number[], shares: readonly number[], levelingPsi: number): number {
+export function pressureUncertaintyPsi(
+  resolutionsPsi: readonly number[],
+  shares: readonly number[],
+  levelingPsi: number,
+): number {
   let variance = levelingPsi * levelingPsi
   for (let i = 0; i < resolutionsPsi.length; i += 1) {
     const part = ((resolutionsPsi[i] as number) * (shares[i] as number)) / Math.sqrt(12)
@@ -33,7 +37,9 @@ export function pressureUncertaintyPsi(resolutionsPsi: readonly number[], shares
 export const scaleGainUncertainty = (tolerancePercent: number): number => tolerancePercent / 100 / Math.sqrt(3)
 
 /** Division of a scale in lb: its own, or the House Rules' where it is not recorded. */
-export const divisionOf = (scale: ScaleFacts | undefined, rules: HouseRules): number => scale?.divisionLb ?? rules.scaleDivisionLb
+export const divisionOf = (scale: ScaleFacts | undefined, rules: HouseRules): number =>
+  scale?.divisionLb ?? rules.scaleDivisionLb
 
 /** Tolerance of a scale in percent: its own, or the House Rules' where it is not recorded. */
-export const toleranceOf = (scale: ScaleFacts | undefined, rules: HouseRules): number => scale?.tolerancePercent ?? rules.scaleTolerancePercent
+export const toleranceOf = (scale: ScaleFacts | undefined, rules: HouseRules): number =>
+  scale?.tolerancePercent ?? rules.scaleTolerancePercent

@@ -1,4 +1,11 @@
-import type { CalibrationFacts, CircuitFacts, GroupFacts, MountFacts, Observation, ScaleFacts } from '#core/fleet/history.ts'
+import type {
+  CalibrationFacts,
+  CircuitFacts,
+  GroupFacts,
+  MountFacts,
+  Observation,
+  ScaleFacts,
+} from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { type Result, ok, refuse } from '#core/fleet/problem.ts'
 import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
@@ -29,8 +36,8 @@ export interface CalibratedLine {
 export type ScaleLookup = (scaleId: number) => ScaleFacts | undefined
 
 /**
- * From when on work breaks the line of a calibration, ms: its own time, or its first weighing where it is dated before, as
- * when only the day was entered.
+ * From when on work breaks the line of a calibration, ms: its own time, or its first weighing where it is dated before,
+ * as when only the day was entered.
  */
 export const settledAt = ({ calibratedAt, points }: CalibrationFacts): number =>
   points.length === 0 ? calibratedAt : Math.max(calibratedAt, Math.min(...points.map(({ takenAt }) => takenAt)))
@@ -61,7 +68,10 @@ export interface ReadPressure {
  * A reader of one group's pressures: what is the same for all its observations is worked out once. The mean is weighted
  * by the air springs of the circuits that were read; undefined when none was.
  */
-export function pressureReader({ circuits }: Pick<GroupFacts, 'circuits'>, rules: HouseRules): (observation: Observation) => ReadPressure | undefined {
+export function pressureReader(
+  { circuits }: Pick<GroupFacts, 'circuits'>,
+  rules: HouseRules,
+): (observation: Observation) => ReadPressure | undefined {
   const allShares = circuitShares(circuits.map(({ airSprings }) => airSprings))
   const sharesOf = (observation: Observation): readonly number[] => {
     const read = circuits.map((_, place) => (observation.psi[place] ?? null) !== null)
@@ -88,13 +98,23 @@ export function pressureReader({ circuits }: Pick<GroupFacts, 'circuits'>, rules
   }
 }
 
-/** The group's gauge pressure at one observation with its standard uncertainty, psi; undefined when no circuit was read. */
-export function groupPressure(group: Pick<GroupFacts, 'circuits'>, observation: Observation, rules: HouseRules, levelingPsi = rules.levelingPsi): { psi: number; uPsi: number } | undefined {
+/**
+ * The group's gauge pressure at one observation with its standard uncertainty, psi; undefined when no circuit was read.
+ */
+export function groupPressure(
+  group: Pick<GroupFacts, 'circuits'>,
+  observation: Observation,
+  rules: HouseRules,
+  levelingPsi = rules.levelingPsi,
+): { psi: number; uPsi: number } | undefined {
   const read = pressureReader(group, rules)(observation)
   return read && { psi: read.psi, uPsi: Math.hypot(read.uResolutionPsi, levelingPsi) }
 }
 
-/** What one standard uncertainty of a scale's gain does to a line fitted on its tickets: a moves by da lb, b by db lb/psi. */
+/**
+ * What one standard uncertainty of a scale's gain does to a line fitted on its tickets: a moves by da lb, b by db
+ * lb/psi.
+ */
 export interface ScaleShift {
   readonly scaleId: number
   readonly da: number
@@ -104,9 +124,14 @@ export interface ScaleShift {
 /**
  * The shifts of a fitted line by the gain errors of the scales behind its points. A gain error g moves all weights of
  * its scale together by g · y, and the coefficients by g · Σ (∂(a,b)/∂y) y over those points, to first order
- * C [W, W x]ᵀ with C the fit's covariance (as declared, not widened) and W the points' weights. Scales err independently.
+ * C [W, W x]ᵀ with C the fit's covariance (as declared, not widened) and W the points' weights. Scales err
+ * independently.
  */
-export function scaleShifts(fit: Line, points: readonly (Point & { readonly scaleId: number })[], gainOf: (scaleId: number) => number): ScaleShift[] {
+export function scaleShifts(
+  fit: Line,
+  points: readonly (Point & { readonly scaleId: number })[],
+  gainOf: (scaleId: number) => number,
+): ScaleShift[] {
   const shifts = new Map<number, { da: number; db: number }>()
   for (const { x, y, ux, uy, scaleId } of points) {
     const w = 1 / (uy * uy + fit.b * fit.b * ux * ux)
@@ -115,7 +140,11 @@ export function scaleShifts(fit: Line, points: readonly (Point & { readonly scal
     shift.db += w * y * (fit.covAB + fit.uB * fit.uB * x)
     shifts.set(scaleId, shift)
   }
-  return Array.from(shifts, ([scaleId, { da, db }]) => ({ scaleId, da: da * gainOf(scaleId), db: db * gainOf(scaleId) }))
+  return Array.from(shifts, ([scaleId, { da, db }]) => ({
+    scaleId,
+    da: da * gainOf(scaleId),
+    db: db * gainOf(scaleId),
+  }))
 }
 
 /** The line with the scales' own errors added to its covariance. */
@@ -135,29 +164,50 @@ function addShifts(line: Line, shifts: readonly ScaleShift[]): Line {
  * Fits the line of one calibration of a group from its tickets and readings, with the uncertainty budget of the House
  * Rules. Refused (as a value) when a point has no pressure or weight, or when `fitLine` refuses the points.
  */
-export function calibrateGroup(group: Pick<GroupFacts, 'circuits'>, calibration: CalibrationFacts, scaleOf: ScaleLookup, rules: HouseRules, levelingPsi = rules.levelingPsi): Result<CalibratedLine> {
+export function calibrateGroup(
+  group: Pick<GroupFacts, 'circuits'>,
+  calibration: CalibrationFacts,
+  scaleOf: ScaleLookup,
+  rules: HouseRules,
+  levelingPsi = rules.levelingPsi,
+): Result<CalibratedLine> {
   const points: CalibrationPoint[] = []
   const readPressure = pressureReader(group, rules)
   for (const observation of calibration.points) {
     const pressure = readPressure(observation)
     if (pressure === undefined || observation.weightLb === null || observation.scaleId === null) {
       return refuse({
-        code: 'point-incomplete', field: 'reading', value: String(observation.readingId), accepted: 'a reading of the group with its ticket weight',
+        code: 'point-incomplete',
+        field: 'reading',
+        value: String(observation.readingId),
+        accepted: 'a reading of the group with its ticket weight',
         message: 'A point of this calibration lacks the pressure or the ticket weight of the group.',
       })
     }
     const division = divisionOf(scaleOf(observation.scaleId), rules)
     points.push({
-      x: pressure.psi, y: observation.weightLb, ux: Math.hypot(pressure.uResolutionPsi, levelingPsi),
-      uy: ticketUncertaintyLb(division, rules.ticketRepeatabilityLb) || 1, observation,
+      x: pressure.psi,
+      y: observation.weightLb,
+      ux: Math.hypot(pressure.uResolutionPsi, levelingPsi),
+      uy: ticketUncertaintyLb(division, rules.ticketRepeatabilityLb) || 1,
+      observation,
     })
   }
   const fitted = fitLine(points)
   if (!fitted.ok) return fitted
   const fit = fitted.value
   const widenedBy = fit.chi2Limit95 !== null && fit.chi2 > fit.chi2Limit95 ? Math.sqrt(fit.chi2 / fit.dof) : 1
-  const widened: Line = { a: fit.a, b: fit.b, uA: fit.uA * widenedBy, uB: fit.uB * widenedBy, covAB: fit.covAB * widenedBy * widenedBy }
-  const shifts = scaleShifts(fit, points.map((point) => ({ ...point, scaleId: point.observation.scaleId as number })),
-    (id) => scaleGainUncertainty(toleranceOf(scaleOf(id), rules)))
+  const widened: Line = {
+    a: fit.a,
+    b: fit.b,
+    uA: fit.uA * widenedBy,
+    uB: fit.uB * widenedBy,
+    covAB: fit.covAB * widenedBy * widenedBy,
+  }
+  const shifts = scaleShifts(
+    fit,
+    points.map((point) => ({ ...point, scaleId: point.observation.scaleId as number })),
+    (id) => scaleGainUncertainty(toleranceOf(scaleOf(id), rules)),
+  )
   return ok({ calibration, points, fit, line: addShifts(widened, shifts), scaleShifts: shifts, widenedBy })
 }

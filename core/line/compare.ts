@@ -39,13 +39,19 @@ export interface LineDifference {
  * Units: lb, lb². Joint test: dᵀ S⁻¹ d with S the sum of both covariances, the usual test of two independent normal
  * vectors. chi2 is 0 only when both differences are.
  */
-export function compareLines(earlier: TwoWeights, later: TwoWeights, extra = { varEmpty: 0, varLimit: 0, cov: 0 }): LineDifference {
+export function compareLines(
+  earlier: TwoWeights,
+  later: TwoWeights,
+  extra = { varEmpty: 0, varLimit: 0, cov: 0 },
+): LineDifference {
   const atEmptyLb = later.atEmpty - earlier.atEmpty
   const atLimitLb = later.atLimit - earlier.atLimit
   const varEmpty = earlier.varEmpty + later.varEmpty + extra.varEmpty
   const varLimit = earlier.varLimit + later.varLimit + extra.varLimit
   const cov = earlier.cov + later.cov + extra.cov
   const determinant = Math.max(varEmpty * varLimit - cov * cov, 1e-9 * varEmpty * varLimit)
-  const chi2 = (atEmptyLb * atEmptyLb * varLimit - 2 * atEmptyLb * atLimitLb * cov + atLimitLb * atLimitLb * varEmpty) / determinant
+  const chi2 =
+    (atEmptyLb * atEmptyLb * varLimit - 2 * atEmptyLb * atLimitLb * cov + atLimitLb * atLimitLb * varEmpty) /
+    determinant
   return { atEmptyLb, uEmptyLb: Math.sqrt(varEmpty), atLimitLb, uLimitLb: Math.sqrt(varLimit), chi2 }
 }

@@ -9,7 +9,10 @@ const acceleratedSteps = 40
 function inspect(points: readonly Point[]): Problem | undefined {
   if (points.length < 2) {
     return {
-      code: 'too-few-points', field: 'points', value: String(points.length), accepted: 'two or more points',
+      code: 'too-few-points',
+      field: 'points',
+      value: String(points.length),
+      accepted: 'two or more points',
       message: `A line needs two or more points; ${points.length} given.`,
     }
   }
@@ -19,20 +22,29 @@ function inspect(points: readonly Point[]): Problem | undefined {
       const value = point[field]
       if (!Number.isFinite(value)) {
         return {
-          code: 'not-finite', field, value: String(value), accepted: 'a finite number',
+          code: 'not-finite',
+          field,
+          value: String(value),
+          accepted: 'a finite number',
           message: `Point ${i + 1}: ${field} is ${value}; a finite number is needed.`,
         }
       }
     }
     if (point.ux < 0) {
       return {
-        code: 'non-positive-uncertainty', field: 'ux', value: String(point.ux), accepted: 'zero (x exact) or more',
+        code: 'non-positive-uncertainty',
+        field: 'ux',
+        value: String(point.ux),
+        accepted: 'zero (x exact) or more',
         message: `Point ${i + 1}: the uncertainty ux is ${point.ux}; zero (x exact) or more is accepted.`,
       }
     }
     if (point.uy <= 0) {
       return {
-        code: 'non-positive-uncertainty', field: 'uy', value: String(point.uy), accepted: 'more than zero',
+        code: 'non-positive-uncertainty',
+        field: 'uy',
+        value: String(point.uy),
+        accepted: 'more than zero',
         message: `Point ${i + 1}: the uncertainty uy is ${point.uy}; more than zero is accepted.`,
       }
     }
@@ -40,13 +52,19 @@ function inspect(points: readonly Point[]): Problem | undefined {
   const first = points[0] as Point
   if (points.every(({ x }) => x === first.x)) {
     return {
-      code: 'identical-x', field: 'x', value: String(first.x), accepted: 'at least two different values of x',
+      code: 'identical-x',
+      field: 'x',
+      value: String(first.x),
+      accepted: 'at least two different values of x',
       message: `All points have the same x (pressure) ${first.x}; at least two different ones are needed.`,
     }
   }
   if (points.every(({ y }) => y === first.y)) {
     return {
-      code: 'identical-y', field: 'y', value: String(first.y), accepted: 'at least two different values of y',
+      code: 'identical-y',
+      field: 'y',
+      value: String(first.y),
+      accepted: 'at least two different values of y',
       message: `All points have the same y (weight) ${first.y}; at least two different ones are needed.`,
     }
   }
@@ -54,7 +72,10 @@ function inspect(points: readonly Point[]): Problem | undefined {
 }
 
 const unsettled = (points: readonly Point[]): Problem => ({
-  code: 'no-convergence', field: 'points', value: `${points.length} points`, accepted: 'points that follow a line',
+  code: 'no-convergence',
+  field: 'points',
+  value: `${points.length} points`,
+  accepted: 'points that follow a line',
   message: 'No single line fits these points: the fit did not settle. Check the points for slips.',
 })
 
@@ -82,7 +103,10 @@ function startingSlope(points: readonly Point[]): number {
   return sxy / sxx
 }
 
-/** The point that every line of slope b fits best through: means of x and y weighted by 1/(uy² + b² ux²), whose sum is sumW. */
+/**
+ * The point that every line of slope b fits best through: means of x and y weighted by 1/(uy² + b² ux²), whose sum is
+ * sumW.
+ */
 function weightedMeans(points: readonly Point[], b: number): { sumW: number; meanX: number; meanY: number } {
   let sumW = 0
   let sumWX = 0
@@ -131,7 +155,11 @@ function solveSlope(points: readonly Point[]): number {
     const twice = nextSlope(points, once)
     const bend = twice - 2 * once + b
     const next = bend === 0 ? twice : b - (once - b) ** 2 / bend
-    if (Math.abs(next - b) <= 8 * relativeStep * Math.abs(next) || Math.abs(once - b) <= 8 * relativeStep * Math.abs(once)) return next
+    if (
+      Math.abs(next - b) <= 8 * relativeStep * Math.abs(next) ||
+      Math.abs(once - b) <= 8 * relativeStep * Math.abs(once)
+    )
+      return next
     b = next
   }
   // The last bit may flicker for ever; what no longer changes the eleventh digit has settled for our purpose.
@@ -159,7 +187,10 @@ export function fitLine(given: readonly Point[]): Result<Fit> {
   const b = solveSlope(points)
   if (b === 0) {
     return refuse({
-      code: 'no-slope', field: 'points', value: `${points.length} points`, accepted: 'points whose y changes with x',
+      code: 'no-slope',
+      field: 'points',
+      value: `${points.length} points`,
+      accepted: 'points whose y changes with x',
       message: 'The line through these points is level: y does not change with x. Check the points for slips.',
     })
   }

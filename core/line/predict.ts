@@ -11,7 +11,8 @@ function requireFinite(value: number, name: string): void {
 }
 
 function requireUncertainty(u: number, name: string): void {
-  if (!(u >= 0 && u < Number.POSITIVE_INFINITY)) throw new RangeError(`${name} ${u} is not a finite number of zero or more`)
+  if (!(u >= 0 && u < Number.POSITIVE_INFINITY))
+    throw new RangeError(`${name} ${u} is not a finite number of zero or more`)
 }
 
 /** u²(a) + x² u²(b) + 2 x cov(a,b), cut at zero: the terms nearly cancel and rounding may leave a hair below it. */

@@ -16,7 +16,10 @@ export interface Wander {
 const endsCorrelation = 0.5
 
 /** Covariance that wandering for `ms` adds to the two weights, lb². */
-export function wanderCovariance({ psiPerRootMonth, slopeLbPerPsi }: Wander, ms: number): { varEmpty: number; varLimit: number; cov: number } {
+export function wanderCovariance(
+  { psiPerRootMonth, slopeLbPerPsi }: Wander,
+  ms: number,
+): { varEmpty: number; varLimit: number; cov: number } {
   const variance = (slopeLbPerPsi * psiPerRootMonth) ** 2 * (Math.max(0, ms) / monthMs)
   return { varEmpty: variance, varLimit: variance, cov: endsCorrelation * variance }
 }
@@ -24,7 +27,12 @@ export function wanderCovariance({ psiPerRootMonth, slopeLbPerPsi }: Wander, ms:
 /** Lets a line wander for `ms`: the weights stay, their covariance grows. */
 export function wanderOn(state: TwoWeights, wander: Wander, ms: number): TwoWeights {
   const grown = wanderCovariance(wander, ms)
-  return { ...state, varEmpty: state.varEmpty + grown.varEmpty, varLimit: state.varLimit + grown.varLimit, cov: state.cov + grown.cov }
+  return {
+    ...state,
+    varEmpty: state.varEmpty + grown.varEmpty,
+    varLimit: state.varLimit + grown.varLimit,
+    cov: state.cov + grown.cov,
+  }
 }
 
 /** What one check weighing says against the state before it. */
@@ -38,7 +46,8 @@ export interface Innovation {
 }
 
 /** Where a pressure lies between the two reference pressures: 0 at empty, 1 at limit, beyond as it comes. */
-export const shareOf = (psi: number, emptyPsi: number, limitPsi: number): number => (psi - emptyPsi) / (limitPsi - emptyPsi)
+export const shareOf = (psi: number, emptyPsi: number, limitPsi: number): number =>
+  (psi - emptyPsi) / (limitPsi - emptyPsi)
 
 /** Weight and variance that a state reads at a share between empty and limit. */
 export function readState(state: TwoWeights, share: number): { weightLb: number; variance: number } {

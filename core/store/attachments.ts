@@ -7,9 +7,9 @@ import { copiesFolder } from '#core/store/copy-names.ts'
 import { syncFile, syncFolder, unfinishedName } from '#core/store/whole-copy.ts'
 
 /**
- * Attachments lie as files beside the fleet file, each named by the SHA-256 of its bytes: `NAME files/ab/abcd…`. A file is
- * never changed and never removed, so that every copy of the database finds those it names; a row is written only once its
- * file is there.
+ * Attachments lie as files beside the fleet file, each named by the SHA-256 of its bytes: `NAME files/ab/abcd…`. A file
+ * is never changed and never removed, so that every copy of the database finds those it names; a row is written only
+ * once its file is there.
  */
 export const attachmentsFolder = (file: string): string => join(dirname(file), `${basename(file)} files`)
 
@@ -51,46 +51,75 @@ function isThere(folder: string, { sha256, bytes }: Attachment, how: 'size' | 'b
 }
 
 /**
- * Keeps bytes as an attachment of a fleet file; one that is missing or damaged is thereby mended. Answers its SHA-256, by
- * which a row names it from then on.
+ * Keeps bytes as an attachment of a fleet file; one that is missing or damaged is thereby mended. Answers its SHA-256,
+ * by which a row names it from then on.
  */
 export function keepAttachment(file: string, bytes: Uint8Array): string {
   const sha256 = hashOf(bytes)
   const folder = attachmentsFolder(file)
-  if (!isThere(folder, { sha256, bytes: bytes.byteLength }, 'bytes')) place(attachmentPath(folder, sha256), (unfinished) => writeFileSync(unfinished, bytes))
+  if (!isThere(folder, { sha256, bytes: bytes.byteLength }, 'bytes'))
+    place(attachmentPath(folder, sha256), (unfinished) => writeFileSync(unfinished, bytes))
   return sha256
 }
 
 /** The bytes of an attachment that a row names. Errors: TarelineError `attachment-missing`, `attachment-damaged`. */
-export function readAttachment(file: string, { sha256, name }: { readonly sha256: string; readonly name: string }): Buffer<ArrayBuffer> {
+export function readAttachment(
+  file: string,
+  { sha256, name }: { readonly sha256: string; readonly name: string },
+): Buffer<ArrayBuffer> {
   const path = attachmentPath(attachmentsFolder(file), sha256)
   const mend = 'Restore the newest copy, which puts it back, or add the file again.'
   let bytes: Buffer<ArrayBuffer>
   try {
     bytes = readFileSync(path)
   } catch (error) {
-    throw new TarelineError('attachment-missing', `${name} cannot be read from the folder “${basename(file)} files” beside the fleet file. ${mend}`, { cause: error })
+    throw new TarelineError(
+      'attachment-missing',
+      `${name} cannot be read from the folder “${basename(file)} files” beside the fleet file. ${mend}`,
+      { cause: error },
+    )
   }
-  if (hashOf(bytes) !== sha256) throw new TarelineError('attachment-damaged', `${name} is damaged: its bytes are no longer those that were added. ${mend}`)
+  if (hashOf(bytes) !== sha256)
+    throw new TarelineError(
+      'attachment-damaged',
+      `${name} is damaged: its bytes are no longer those that were added. ${mend}`,
+    )
   return bytes
 }
 
 /** The attachments that a database names and none of the folders holds byte for byte. */
 export const missingAttachments = (raw: Database.Database, folders: readonly string[]): string[] =>
-  listAttachments(raw).filter((attachment) => !folders.some((folder) => isThere(folder, attachment, 'bytes'))).map(({ sha256 }) => sha256)
+  listAttachments(raw)
+    .filter((attachment) => !folders.some((folder) => isThere(folder, attachment, 'bytes')))
+    .map(({ sha256 }) => sha256)
 
 /**
- * Copies the attachments that a database names into a folder, from the first of others that holds them byte for byte; those
- * only that are not there, which is told by their size, or by every byte as well. Answers those that cannot be had.
+ * Copies the attachments that a database names into a folder, from the first of others that holds them byte for byte;
+ * those only that are not there, which is told by their size, or by every byte as well. Answers those that cannot be
+ * had.
  */
-export function copyAttachments(raw: Database.Database, from: readonly string[], to: string, how: 'size' | 'bytes' = 'size'): string[] {
-  return listAttachments(raw).filter((attachment) => {
-    if (isThere(to, attachment, how)) return false
-    const source = from.find((folder) => existsSync(folder) && isThere(folder, attachment, 'bytes'))
-    if (source) place(attachmentPath(to, attachment.sha256), (unfinished) => copyFileSync(attachmentPath(source, attachment.sha256), unfinished))
-    return source === undefined
-  }).map(({ sha256 }) => sha256)
+export function copyAttachments(
+  raw: Database.Database,
+  from: readonly string[],
+  to: string,
+  how: 'size' | 'bytes' = 'size',
+): string[] {
+  return listAttachments(raw)
+    .filter((attachment) => {
+      if (isThere(to, attachment, how)) return false
+      const source = from.find((folder) => existsSync(folder) && isThere(folder, attachment, 'bytes'))
+      if (source)
+        place(attachmentPath(to, attachment.sha256), (unfinished) =>
+          copyFileSync(attachmentPath(source, attachment.sha256), unfinished),
+        )
+      return source === undefined
+    })
+    .map(({ sha256 }) => sha256)
 }
 
-/** Puts the attachments that a fleet file, or a copy of it, names among those that its copies share. Answers those that cannot be had. */
-export const shareWithCopies = (raw: Database.Database, file: string): string[] => copyAttachments(raw, [attachmentsFolder(file)], copiedAttachmentsFolder(file))
+/**
+ * Puts the attachments that a fleet file, or a copy of it, names among those that its copies share. Answers those that
+ * cannot be had.
+ */
+export const shareWithCopies = (raw: Database.Database, file: string): string[] =>
+  copyAttachments(raw, [attachmentsFolder(file)], copiedAttachmentsFolder(file))

@@ -19,8 +19,10 @@ export interface Backup extends WholeCopy {
  */
 export async function backupStore({ raw, file }: Store, name: string): Promise<Backup> {
   const to = resolve(name)
-  if (existsSync(to)) throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`)
-  if (!existsSync(dirname(to))) throw new TarelineError('no-folder', `${dirname(to)} does not exist. Name a folder that does.`)
+  if (existsSync(to))
+    throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`)
+  if (!existsSync(dirname(to)))
+    throw new TarelineError('no-folder', `${dirname(to)} does not exist. Name a folder that does.`)
   let missing: string[] = []
   const copy = await writeWholeCopy(raw, file, to, (copied) => {
     missing = copyAttachments(copied, [attachmentsFolder(file), copiedAttachmentsFolder(file)], attachmentsFolder(to))

@@ -13,35 +13,71 @@ export type JudgedEvidence = Omit<BenchEvidence, 'cells'>
 
 /** The groups of units in service, by id. */
 function readPlaces({ db, raw }: Store): Map<number, GroupPlace> {
-  const query = db.selectFrom('axle_group as g').innerJoin('unit as u', 'u.id', 'g.unit_id')
-    .select(['g.id', 'g.name', 'u.id', 'u.number', 'u.yard_id']).where('u.service_state', '=', 'in service')
+  const query = db
+    .selectFrom('axle_group as g')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .select(['g.id', 'g.name', 'u.id', 'u.number', 'u.yard_id'])
+    .where('u.service_state', '=', 'in service')
   type Row = [number, string, number, string, number | null]
-  return new Map(Array.from(walk<Row>(raw, query), ([groupId, group, unitId, unit, yardId]) => [groupId, { groupId, group, unitId, unit, yardId }]))
+  return new Map(
+    Array.from(walk<Row>(raw, query), ([groupId, group, unitId, unit, yardId]) => [
+      groupId,
+      { groupId, group, unitId, unit, yardId },
+    ]),
+  )
 }
 
 /** What the stored assessment says about lines that run out and findings. */
 export function readStoredEvidence(store: Store): JudgedEvidence {
   const { db, raw } = store
-  const dues: GroupDue[] = Array.from(walk<[number, string | null]>(raw, db.selectFrom('group_standing').select(['group_id', 'due_on'])), ([groupId, dueOn]) => ({ groupId, dueOn }))
-  const query = db.selectFrom('finding as f').leftJoin('circuit as c', 'c.id', 'f.circuit_id').select(['f.code', 'f.group_id', 'c.name', 'f.since', 'f.message'])
-    .where('f.group_id', 'is not', null).orderBy('f.id')
-  const findings: BenchFinding[] = Array.from(walk<[string, number, string | null, string | null, string]>(raw, query), ([code, groupId, circuit, since, message]) =>
-    ({ code, groupId, circuit, since: since === null ? null : fromStoredInstant(since), message }))
+  const dues: GroupDue[] = Array.from(
+    walk<[number, string | null]>(raw, db.selectFrom('group_standing').select(['group_id', 'due_on'])),
+    ([groupId, dueOn]) => ({ groupId, dueOn }),
+  )
+  const query = db
+    .selectFrom('finding as f')
+    .leftJoin('circuit as c', 'c.id', 'f.circuit_id')
+    .select(['f.code', 'f.group_id', 'c.name', 'f.since', 'f.message'])
+    .where('f.group_id', 'is not', null)
+    .orderBy('f.id')
+  const findings: BenchFinding[] = Array.from(
+    walk<[string, number, string | null, string | null, string]>(raw, query),
+    ([code, groupId, circuit, since, message]) => ({
+      code,
+      groupId,
+      circuit,
+      since: since === null ? null : fromStoredInstant(since),
+      message,
+    }),
+  )
   return { places: readPlaces(store), dues, findings }
 }
 
-/** The same as known on a day (ms UTC): from the stored assessment where that is of this day and current, else judged anew. */
+/**
+ * The same as known on a day (ms UTC): from the stored assessment where that is of this day and current, else judged
+ * anew.
+ */
 export async function readEvidence(store: Store, rules: HouseRules, asOf: number): Promise<JudgedEvidence> {
   const state = await readAssessmentState(store.db)
   if (state?.current === true && dayOf(state.asOf) === dayOf(asOf)) return readStoredEvidence(store)
-  const circuits = new Map((await store.db.selectFrom('circuit').select(['id', 'name']).execute()).map(({ id, name }) => [id, name]))
+  const circuits = new Map(
+    (await store.db.selectFrom('circuit').select(['id', 'name']).execute()).map(({ id, name }) => [id, name]),
+  )
   const dues: GroupDue[] = []
   const findings: BenchFinding[] = []
-  const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed: await readDismissalMarks(store.db) })
+  const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, {
+    dismissed: await readDismissalMarks(store.db),
+  })
   for (const { history, dueOn, findings: found } of judged.groups) {
     dues.push({ groupId: history.groupId, dueOn })
     for (const { code, groupId, circuitId, since, message } of found) {
-      findings.push({ code, groupId, circuit: circuitId === null ? null : (circuits.get(circuitId) ?? null), since, message })
+      findings.push({
+        code,
+        groupId,
+        circuit: circuitId === null ? null : (circuits.get(circuitId) ?? null),
+        since,
+        message,
+      })
     }
   }
   return { places: readPlaces(store), dues, findings }

@@ -7,5 +7,8 @@ import type { Compilable } from 'kysely'
  */
 export function walk<Row extends readonly unknown[]>(raw: Database.Database, query: Compilable): IterableIterator<Row> {
   const { sql, parameters } = query.compile()
-  return raw.prepare(sql).raw().iterate(...parameters) as IterableIterator<Row>
+  return raw
+    .prepare(sql)
+    .raw()
+    .iterate(...parameters) as IterableIterator<Row>
 }

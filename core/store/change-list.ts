@@ -27,14 +27,25 @@ function selectChanges(db: Reader, { unitId, subject, text = '', from, to }: Cha
 }
 
 /** Changes, newest first, at most `limit`, of those older than the change of id `after`. */
-export function listChanges(db: Reader, filter: ChangeFilter, { after, limit }: { readonly after?: number | undefined; readonly limit: number }) {
+export function listChanges(
+  db: Reader,
+  filter: ChangeFilter,
+  { after, limit }: { readonly after?: number | undefined; readonly limit: number },
+) {
   const query = selectChanges(db, filter)
-  return (after === undefined ? query : query.where('c.id', '<', after)).selectAll('c').select('u.number as unit').orderBy('c.id', 'desc').limit(limit).execute()
+  return (after === undefined ? query : query.where('c.id', '<', after))
+    .selectAll('c')
+    .select('u.number as unit')
+    .orderBy('c.id', 'desc')
+    .limit(limit)
+    .execute()
 }
 export type LoggedChange = Awaited<ReturnType<typeof listChanges>>[number]
 
 export async function countChanges(db: Reader, filter: ChangeFilter): Promise<number> {
-  const { changes } = await selectChanges(db, filter).select(({ fn }) => fn.countAll<number>().as('changes')).executeTakeFirstOrThrow()
+  const { changes } = await selectChanges(db, filter)
+    .select(({ fn }) => fn.countAll<number>().as('changes'))
+    .executeTakeFirstOrThrow()
   return changes
 }
 
@@ -53,7 +64,13 @@ export async function* eachChange(db: Reader, filter: ChangeFilter): AsyncGenera
 
 /** The names under which changes were made, the latest first, at most `limit`. */
 export async function listPeople(db: Reader, limit: number): Promise<string[]> {
-  const rows = await db.selectFrom('change_log').select('changed_by').where('changed_by', '<>', 'import')
-    .groupBy('changed_by').orderBy(({ fn }) => fn.max('id'), 'desc').limit(limit).execute()
+  const rows = await db
+    .selectFrom('change_log')
+    .select('changed_by')
+    .where('changed_by', '<>', 'import')
+    .groupBy('changed_by')
+    .orderBy(({ fn }) => fn.max('id'), 'desc')
+    .limit(limit)
+    .execute()
   return rows.map(({ changed_by }) => changed_by)
 }

@@ -22,20 +22,35 @@ export interface FileCheck {
   readonly message: string
 }
 
-function sentence(file: string, step: number, complaints: readonly string[], brokenReferences: number, missing: number): string {
-  if (step > latestStep) return `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version.`
-  if (complaints.length > 0) return `${file} is damaged (${firstComplaint(complaints[0] ?? '')}). Restore the newest copy from its copies folder.`
-  if (brokenReferences > 0) return `${file} holds ${brokenReferences} broken references. Restore the newest copy from its copies folder.`
-  if (missing > 0) return `${file} is whole, but ${missing} ${missing === 1 ? 'attachment' : 'attachments'} that it names ${missing === 1 ? 'is' : 'are'} missing or damaged. Restore the newest copy, which puts them back, or put back the folder ${attachmentsFolder(file)}.`
-  if (step < latestStep) return `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; a copy is kept then.`
+function sentence(
+  file: string,
+  step: number,
+  complaints: readonly string[],
+  brokenReferences: number,
+  missing: number,
+): string {
+  if (step > latestStep)
+    return `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version.`
+  if (complaints.length > 0)
+    return `${file} is damaged (${firstComplaint(complaints[0] ?? '')}). Restore the newest copy from its copies folder.`
+  if (brokenReferences > 0)
+    return `${file} holds ${brokenReferences} broken references. Restore the newest copy from its copies folder.`
+  if (missing > 0)
+    return `${file} is whole, but ${missing} ${missing === 1 ? 'attachment' : 'attachments'} that it names ${missing === 1 ? 'is' : 'are'} missing or damaged. Restore the newest copy, which puts them back, or put back the folder ${attachmentsFolder(file)}.`
+  if (step < latestStep)
+    return `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; a copy is kept then.`
   return `${file} is sound, at step ${step} of ${latestStep}.`
 }
 
 /**
- * Looks a whole fleet file over, with its attachments in any of some folders; nothing of it is changed. Errors: TarelineError `missing`,
- * `not-a-database`, `damaged` where it is too damaged to be looked over, `cannot-open`, `locked`.
+ * Looks a whole fleet file over, with its attachments in any of some folders; nothing of it is changed. Errors:
+ * TarelineError `missing`, `not-a-database`, `damaged` where it is too damaged to be looked over, `cannot-open`,
+ * `locked`.
  */
-export function checkFile(name: string, attachmentFolders: readonly string[] = [attachmentsFolder(resolve(name))]): FileCheck {
+export function checkFile(
+  name: string,
+  attachmentFolders: readonly string[] = [attachmentsFolder(resolve(name))],
+): FileCheck {
   const file = resolve(name)
   if (!existsSync(file)) throw new TarelineError('missing', `${file} does not exist. Check the name.`)
   let raw: Database.Database | undefined
@@ -46,11 +61,22 @@ export function checkFile(name: string, attachmentFolders: readonly string[] = [
       throw new TarelineError('not-a-database', `${file} is not a Tareline database. Choose the file of a fleet.`)
     }
     const step = raw.pragma('user_version', { simple: true }) as number
-    const complaints = (raw.pragma('integrity_check(20)') as { integrity_check: string }[]).map((row) => row.integrity_check).filter((text) => text !== 'ok')
+    const complaints = (raw.pragma('integrity_check(20)') as { integrity_check: string }[])
+      .map((row) => row.integrity_check)
+      .filter((text) => text !== 'ok')
     const brokenReferences = complaints.length > 0 ? 0 : (raw.pragma('foreign_key_check') as unknown[]).length
     const missing = complaints.length > 0 || step > latestStep ? [] : missingAttachments(raw, attachmentFolders)
     const sound = missing.length === 0 && step <= latestStep && complaints.length === 0 && brokenReferences === 0
-    return { file, sound, step, latestStep, complaints, brokenReferences, missingAttachments: missing, message: sentence(file, step, complaints, brokenReferences, missing.length) }
+    return {
+      file,
+      sound,
+      step,
+      latestStep,
+      complaints,
+      brokenReferences,
+      missingAttachments: missing,
+      message: sentence(file, step, complaints, brokenReferences, missing.length),
+    }
   } catch (error) {
     throw openingError(error, file)
   } finally {

@@ -1,7 +1,15 @@
 import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import type Database from 'better-sqlite3'
-import { copiesFolder, copiesToRemove, copyName, type CopyName, type CopyReason, isDayCopyDue, readCopyName } from '#core/store/copy-names.ts'
+import {
+  copiesFolder,
+  copiesToRemove,
+  copyName,
+  type CopyName,
+  type CopyReason,
+  isDayCopyDue,
+  readCopyName,
+} from '#core/store/copy-names.ts'
 import { shareWithCopies } from '#core/store/attachments.ts'
 import { recordMark } from '#core/store/file-facts.ts'
 import { withLook } from '#core/store/open-to-look.ts'
@@ -12,7 +20,9 @@ import { sweepUnfinished, writeWholeCopy } from '#core/store/whole-copy.ts'
 export function listCopyNames(file: string): CopyName[] {
   const folder = copiesFolder(file)
   if (!existsSync(folder)) return []
-  return readdirSync(folder).flatMap((name) => readCopyName(name) ?? []).sort((a, b) => b.sequence - a.sequence || (b.at ?? 0) - (a.at ?? 0))
+  return readdirSync(folder)
+    .flatMap((name) => readCopyName(name) ?? [])
+    .sort((a, b) => b.sequence - a.sequence || (b.at ?? 0) - (a.at ?? 0))
 }
 
 /** A name for the next copy of a file, in its copies folder, which is made where it is missing. */
@@ -31,10 +41,16 @@ function thinCopies(file: string, now: number): void {
 }
 
 /**
- * Keeps a copy of an open database, complete with what is still in its write-ahead log and with the attachments it names,
- * in its copies folder; answers the copy's path. Older copies go only after it is there. Errors: those of `writeWholeCopy`.
+ * Keeps a copy of an open database, complete with what is still in its write-ahead log and with the attachments it
+ * names, in its copies folder; answers the copy's path. Older copies go only after it is there. Errors: those of
+ * `writeWholeCopy`.
  */
-export async function keepCopy(raw: Database.Database, file: string, reason: CopyReason, now = Date.now()): Promise<string> {
+export async function keepCopy(
+  raw: Database.Database,
+  file: string,
+  reason: CopyReason,
+  now = Date.now(),
+): Promise<string> {
   const copy = nextCopy(file, reason, now)
   await writeWholeCopy(raw, file, copy, (copied) => shareWithCopies(copied, file))
   thinCopies(file, now)
@@ -43,7 +59,10 @@ export async function keepCopy(raw: Database.Database, file: string, reason: Cop
 
 const isBlank = (raw: Database.Database): boolean => raw.prepare('select revision from ledger').pluck().get() === 0
 
-/** Keeps the day's copy unless there is one, or nothing to copy yet; answers its path or null. Errors: those of `writeWholeCopy`. */
+/**
+ * Keeps the day's copy unless there is one, or nothing to copy yet; answers its path or null. Errors: those of
+ * `writeWholeCopy`.
+ */
 export async function keepDayCopy(raw: Database.Database, file: string, now = Date.now()): Promise<string | null> {
   return !isBlank(raw) && isDayCopyDue(listCopyNames(file), now) ? await keepCopy(raw, file, 'day', now) : null
 }
@@ -59,10 +78,14 @@ function markOfCopy(copy: string): string | undefined {
 }
 
 /**
- * Keeps a copy before an import. A record that holds nothing yet needs none, nor does one whose newest copy has it as it
- * stands: imports that come to nothing push no older copy out. Errors: those of `writeWholeCopy`.
+ * Keeps a copy before an import. A record that holds nothing yet needs none, nor does one whose newest copy has it as
+ * it stands: imports that come to nothing push no older copy out. Errors: those of `writeWholeCopy`.
  */
-export async function keepCopyBeforeImport(raw: Database.Database, file: string, now = Date.now()): Promise<string | null> {
+export async function keepCopyBeforeImport(
+  raw: Database.Database,
+  file: string,
+  now = Date.now(),
+): Promise<string | null> {
   const mark = recordMark(raw)
   if (isBlank(raw)) return null
   const [newest] = listCopyNames(file)

@@ -1,7 +1,15 @@
 import { basename, dirname, join } from 'node:path'
 
 /** Why a copy was kept. `other`: a file that somebody else put into the folder. */
-export const copyReasons = ['day', 'before-import', 'before-update', 'before-restore', 'by-hand', 'rescued', 'other'] as const
+export const copyReasons = [
+  'day',
+  'before-import',
+  'before-update',
+  'before-restore',
+  'by-hand',
+  'rescued',
+  'other',
+] as const
 export type CopyReason = (typeof copyReasons)[number]
 
 /** A copy as its name tells of it. */
@@ -29,7 +37,8 @@ export function readCopyName(name: string): CopyName | undefined {
   const [, sequence, reason, day, hours, minutes, seconds, ms] = pattern.exec(name) ?? []
   const known = copyReasons.find((each) => each === reason)
   const at = Date.parse(`${day}${hours}:${minutes}:${seconds}.${ms}Z`)
-  if (sequence === undefined || known === undefined || Number.isNaN(at)) return { name, sequence: 0, reason: 'other', at: null }
+  if (sequence === undefined || known === undefined || Number.isNaN(at))
+    return { name, sequence: 0, reason: 'other', at: null }
   return { name, sequence: Number(sequence), reason: known, at }
 }
 
@@ -44,9 +53,9 @@ export function localDay(at: number): string {
 }
 
 /**
- * The copies that may go: a day's copy once those of 14 further days have followed it, or another of the very same day; any
- * other once ten of its reason have. What followed what is told by the sequence and not by the clock, so that a clock set
- * back, or far ahead, takes no copy away.
+ * The copies that may go: a day's copy once those of 14 further days have followed it, or another of the very same day;
+ * any other once ten of its reason have. What followed what is told by the sequence and not by the clock, so that a
+ * clock set back, or far ahead, takes no copy away.
  */
 export function copiesToRemove(copies: readonly CopyName[]): string[] {
   const newestFirst = [...copies].sort((a, b) => b.sequence - a.sequence || (b.at ?? 0) - (a.at ?? 0))

@@ -18,9 +18,19 @@ export async function readDismissalMarks(db: Reader): Promise<Set<string>> {
 }
 
 /** Sets a finding aside on its present evidence, with the reason in the change log. */
-export async function dismissFinding(db: Writer, unitId: number | null, message: string, { findingKey, evidence, reason, by, at }: Dismissal): Promise<void> {
-  await db.insertInto('dismissal').values({ finding_key: findingKey, evidence, reason, dismissed_by: by, dismissed_at: at }).execute()
-  await recordChanges(db, { by, at }, [{ unitId, subject: 'finding', key: findingKey, action: 'dismissed', old: { message }, reason }])
+export async function dismissFinding(
+  db: Writer,
+  unitId: number | null,
+  message: string,
+  { findingKey, evidence, reason, by, at }: Dismissal,
+): Promise<void> {
+  await db
+    .insertInto('dismissal')
+    .values({ finding_key: findingKey, evidence, reason, dismissed_by: by, dismissed_at: at })
+    .execute()
+  await recordChanges(db, { by, at }, [
+    { unitId, subject: 'finding', key: findingKey, action: 'dismissed', old: { message }, reason },
+  ])
 }
 
 /** A stored finding by id, or undefined once an assessment has replaced it. */
@@ -30,6 +40,11 @@ export function findStoredFinding(db: Reader, id: number) {
 
 /** The dismissals of findings about a unit, or of those about no unit (null), newest first. */
 export function listDismissals(db: Reader, unitId: number | null) {
-  return db.selectFrom('change_log').select(['changed_at', 'changed_by', 'subject_key', 'old_value', 'reason'])
-    .where('unit_id', 'is', unitId).where('subject', '=', 'finding').orderBy('changed_at', 'desc').execute()
+  return db
+    .selectFrom('change_log')
+    .select(['changed_at', 'changed_by', 'subject_key', 'old_value', 'reason'])
+    .where('unit_id', 'is', unitId)
+    .where('subject', '=', 'finding')
+    .orderBy('changed_at', 'desc')
+    .execute()
 }

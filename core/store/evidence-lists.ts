@@ -10,57 +10,142 @@ export interface PageAsked {
   readonly limit: number
 }
 
-/** Tickets with how many readings, calibrations and attachments go with each; `text` is looked for in number and scale. */
+/**
+ * Tickets with how many readings, calibrations and attachments go with each; `text` is looked for in number and scale.
+ */
 export function listTickets(db: Reader, { text = '', unitId, after, limit }: PageAsked) {
-  let query = db.selectFrom('ticket as t').innerJoin('scale as s', 's.id', 't.scale_id')
+  let query = db
+    .selectFrom('ticket as t')
+    .innerJoin('scale as s', 's.id', 't.scale_id')
     .select((eb) => [
-      't.id', 't.number', 's.name as scale', 't.weighed_at', 't.gross_lb',
-      eb.selectFrom('reading as r').select(({ fn }) => fn.countAll<number>().as('n')).whereRef('r.ticket_id', '=', 't.id').as('readings'),
-      eb.selectFrom('calibration_point as p').innerJoin('calibration as k', 'k.id', 'p.calibration_id').select(({ fn }) => fn.count<number>('k.id').distinct().as('n')).whereRef('p.ticket_id', '=', 't.id').where('k.voided_at', 'is', null).as('lines'),
-      eb.selectFrom('ticket_attachment as a').select(({ fn }) => fn.countAll<number>().as('n')).whereRef('a.ticket_id', '=', 't.id').as('attachments'),
+      't.id',
+      't.number',
+      's.name as scale',
+      't.weighed_at',
+      't.gross_lb',
+      eb
+        .selectFrom('reading as r')
+        .select(({ fn }) => fn.countAll<number>().as('n'))
+        .whereRef('r.ticket_id', '=', 't.id')
+        .as('readings'),
+      eb
+        .selectFrom('calibration_point as p')
+        .innerJoin('calibration as k', 'k.id', 'p.calibration_id')
+        .select(({ fn }) => fn.count<number>('k.id').distinct().as('n'))
+        .whereRef('p.ticket_id', '=', 't.id')
+        .where('k.voided_at', 'is', null)
+        .as('lines'),
+      eb
+        .selectFrom('ticket_attachment as a')
+        .select(({ fn }) => fn.countAll<number>().as('n'))
+        .whereRef('a.ticket_id', '=', 't.id')
+        .as('attachments'),
     ])
   for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`t.number || ' ' || s.name`, word))
-  if (unitId !== undefined) query = query.where('t.id', 'in', (eb) => eb.selectFrom('ticket_weight').select('ticket_id').where('unit_id', '=', unitId))
-  if (after) query = query.where('t.weighed_at', '<=', after.at).where(({ eb, or }) => or([eb('t.weighed_at', '<', after.at), eb('t.id', '<', after.id)]))
+  if (unitId !== undefined)
+    query = query.where('t.id', 'in', (eb) =>
+      eb.selectFrom('ticket_weight').select('ticket_id').where('unit_id', '=', unitId),
+    )
+  if (after)
+    query = query
+      .where('t.weighed_at', '<=', after.at)
+      .where(({ eb, or }) => or([eb('t.weighed_at', '<', after.at), eb('t.id', '<', after.id)]))
   return query.orderBy('t.weighed_at', 'desc').orderBy('t.id', 'desc').limit(limit).execute()
 }
 
 /** The units and weights of tickets. */
 export function listWeightsOf(db: Reader, ticketIds: readonly number[]) {
-  return db.selectFrom('ticket_weight as w').innerJoin('unit as u', 'u.id', 'w.unit_id').leftJoin('axle_group as g', 'g.id', 'w.group_id')
-    .select(['w.ticket_id', 'u.number as unit', 'g.name as group', 'w.weight_lb']).where('w.ticket_id', 'in', ticketIds).orderBy('w.id').execute()
+  return db
+    .selectFrom('ticket_weight as w')
+    .innerJoin('unit as u', 'u.id', 'w.unit_id')
+    .leftJoin('axle_group as g', 'g.id', 'w.group_id')
+    .select(['w.ticket_id', 'u.number as unit', 'g.name as group', 'w.weight_lb'])
+    .where('w.ticket_id', 'in', ticketIds)
+    .orderBy('w.id')
+    .execute()
 }
 
 /** Readings, those of tickets among them; `text` is looked for in the reading's name. */
 export function listReadings(db: Reader, { text = '', unitId, after, limit }: PageAsked) {
-  let query = db.selectFrom('reading as r').leftJoin('ticket as t', 't.id', 'r.ticket_id').select(['r.id', 'r.name', 'r.taken_at', 'r.lift', 'r.ticket_id', 't.number as ticket'])
+  let query = db
+    .selectFrom('reading as r')
+    .leftJoin('ticket as t', 't.id', 'r.ticket_id')
+    .select(['r.id', 'r.name', 'r.taken_at', 'r.lift', 'r.ticket_id', 't.number as ticket'])
   for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`r.name`, word))
   if (unitId !== undefined) {
-    query = query.where('r.id', 'in', (eb) => eb.selectFrom('reading_pressure as p').innerJoin('circuit as c', 'c.id', 'p.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id').select('p.reading_id').where('g.unit_id', '=', unitId))
+    query = query.where('r.id', 'in', (eb) =>
+      eb
+        .selectFrom('reading_pressure as p')
+        .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
+        .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+        .select('p.reading_id')
+        .where('g.unit_id', '=', unitId),
+    )
   }
-  if (after) query = query.where('r.taken_at', '<=', after.at).where(({ eb, or }) => or([eb('r.taken_at', '<', after.at), eb('r.id', '<', after.id)]))
+  if (after)
+    query = query
+      .where('r.taken_at', '<=', after.at)
+      .where(({ eb, or }) => or([eb('r.taken_at', '<', after.at), eb('r.id', '<', after.id)]))
   return query.orderBy('r.taken_at', 'desc').orderBy('r.id', 'desc').limit(limit).execute()
 }
 
 /** The pressures of readings. */
 export function listPressuresOf(db: Reader, readingIds: readonly number[]) {
-  return db.selectFrom('reading_pressure as p').innerJoin('circuit as c', 'c.id', 'p.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id').innerJoin('unit as u', 'u.id', 'g.unit_id')
-    .select(['p.reading_id', 'u.number as unit', 'g.name as group', 'c.name as circuit', 'p.psi']).where('p.reading_id', 'in', readingIds).orderBy('p.reading_id').orderBy('p.circuit_id').execute()
+  return db
+    .selectFrom('reading_pressure as p')
+    .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .select(['p.reading_id', 'u.number as unit', 'g.name as group', 'c.name as circuit', 'p.psi'])
+    .where('p.reading_id', 'in', readingIds)
+    .orderBy('p.reading_id')
+    .orderBy('p.circuit_id')
+    .execute()
 }
 
-/** Calibrations, voided ones among them, with the line where one is in use; `text` is looked for in unit, group and name. */
+/**
+ * Calibrations, voided ones among them, with the line where one is in use; `text` is looked for in unit, group and
+ * name.
+ */
 export function listAllCalibrations(db: Reader, { text = '', unitId, after, limit }: PageAsked) {
-  let query = db.selectFrom('calibration as k').innerJoin('axle_group as g', 'g.id', 'k.group_id').innerJoin('unit as u', 'u.id', 'g.unit_id')
+  let query = db
+    .selectFrom('calibration as k')
+    .innerJoin('axle_group as g', 'g.id', 'k.group_id')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
     .leftJoin('group_standing as l', 'l.calibration_id', 'k.id')
     .select((eb) => [
-      'k.id', 'u.number as unit', 'g.name as group', 'k.calibrated_at', 'k.calibrated_by', 'k.voided_at', 'k.voided_by', 'k.void_reason', 'l.a', 'l.b', 'l.u_limit_lb',
-      eb.selectFrom('calibration_point as p').select(({ fn }) => fn.countAll<number>().as('n')).whereRef('p.calibration_id', '=', 'k.id').as('points'),
+      'k.id',
+      'u.number as unit',
+      'g.name as group',
+      'k.calibrated_at',
+      'k.calibrated_by',
+      'k.voided_at',
+      'k.voided_by',
+      'k.void_reason',
+      'l.a',
+      'l.b',
+      'l.u_limit_lb',
+      eb
+        .selectFrom('calibration_point as p')
+        .select(({ fn }) => fn.countAll<number>().as('n'))
+        .whereRef('p.calibration_id', '=', 'k.id')
+        .as('points'),
     ])
-  for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`concat_ws(' ', u.number, g.name, k.calibrated_by)`, word))
+  for (const word of wordsOf(text))
+    query = query.where(containsWord(sql<string>`concat_ws(' ', u.number, g.name, k.calibrated_by)`, word))
   if (unitId !== undefined) query = query.where('g.unit_id', '=', unitId)
-  if (after) query = query.where('k.calibrated_at', '<=', after.at).where(({ eb, or }) => or([eb('k.calibrated_at', '<', after.at), eb('k.id', '<', after.id)]))
+  if (after)
+    query = query
+      .where('k.calibrated_at', '<=', after.at)
+      .where(({ eb, or }) => or([eb('k.calibrated_at', '<', after.at), eb('k.id', '<', after.id)]))
   return query.orderBy('k.calibrated_at', 'desc').orderBy('k.id', 'desc').limit(limit).execute()
 }
 
 /** The stored findings about a ticket. */
-export const listTicketFindings = (db: Reader, ticketId: number) => db.selectFrom('finding').select(['code', 'severity', 'message']).where('ticket_id', '=', ticketId).orderBy('id').execute()
+export const listTicketFindings = (db: Reader, ticketId: number) =>
+  db
+    .selectFrom('finding')
+    .select(['code', 'severity', 'message'])
+    .where('ticket_id', '=', ticketId)
+    .orderBy('id')
+    .execute()

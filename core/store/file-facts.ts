@@ -30,13 +30,29 @@ export function readFileFacts(raw: Database.Database, file: string): FileFacts {
   const count = (sql: string) => ask<number>(raw, `select count(*) from ${sql}`)
   return {
     bytes: statSync(file).size + (statSync(`${file}-wal`, { throwIfNoEntry: false })?.size ?? 0),
-    units: count('unit'), tickets: count('ticket'), readings: count('reading'), calibrations: count('calibration where voided_at is null'), attachments: count('attachment'),
+    units: count('unit'),
+    tickets: count('ticket'),
+    readings: count('reading'),
+    calibrations: count('calibration where voided_at is null'),
+    attachments: count('attachment'),
     lastChangeAt: ask<string>(raw, 'select max(changed_at) from change_log'),
-    newestWeighingAt: ask<string>(raw, 'select max(at) from (select max(taken_at) as at from reading union all select max(weighed_at) from ticket)'),
+    newestWeighingAt: ask<string>(
+      raw,
+      'select max(at) from (select max(taken_at) as at from reading union all select max(weighed_at) from ticket)',
+    ),
   }
 }
 
-/** Names the state of the record: another text after any change that was taken down, also after one that a restore has undone. */
+/**
+ * Names the state of the record: another text after any change that was taken down, also after one that a restore has
+ * undone.
+ */
 export function recordMark(raw: Database.Database): string {
-  return JSON.stringify(raw.prepare('select revision, (select count(*) from change_log) as changes, (select max(changed_at) from change_log) as at from ledger').get() ?? null)
+  return JSON.stringify(
+    raw
+      .prepare(
+        'select revision, (select count(*) from change_log) as changes, (select max(changed_at) from change_log) as at from ledger',
+      )
+      .get() ?? null,
+  )
 }

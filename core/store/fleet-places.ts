@@ -21,17 +21,31 @@ export interface FleetPlaces {
 /** The circuits of a group are counted in the order of their ids, as the histories have them. */
 export function readFleetPlaces({ db, raw }: Store): FleetPlaces {
   const sizes = new Map<number, number>()
-  const circuitQuery = db.selectFrom('circuit as c').innerJoin('axle_group as g', 'g.id', 'c.group_id').select(['c.id', 'c.group_id', 'g.unit_id']).orderBy('c.id')
+  const circuitQuery = db
+    .selectFrom('circuit as c')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .select(['c.id', 'c.group_id', 'g.unit_id'])
+    .orderBy('c.id')
   const counted = Array.from(walk<[number, number, number]>(raw, circuitQuery), ([circuitId, groupId, unitId]) => {
     const circuit = sizes.get(groupId) ?? 0
     sizes.set(groupId, circuit + 1)
     return { circuitId, groupId, unitId, circuit }
   })
-  const unitQuery = db.selectFrom('unit as u').leftJoin('yard as y', 'y.id', 'u.yard_id').select(['u.id', 'u.kind', 'y.elevation_ft'])
+  const unitQuery = db
+    .selectFrom('unit as u')
+    .leftJoin('yard as y', 'y.id', 'u.yard_id')
+    .select(['u.id', 'u.kind', 'y.elevation_ft'])
   const liftQuery = db.selectFrom('axle_group').select('id').where('role', '=', 'lift')
   return {
-    circuits: new Map(counted.map(({ circuitId, ...place }) => [circuitId, { ...place, circuits: sizes.get(place.groupId) as number }])),
-    units: new Map(Array.from(walk<[number, UnitKind, number | null]>(raw, unitQuery), ([unitId, kind, yardFt]) => [unitId, { kind, yardFt }])),
+    circuits: new Map(
+      counted.map(({ circuitId, ...place }) => [circuitId, { ...place, circuits: sizes.get(place.groupId) as number }]),
+    ),
+    units: new Map(
+      Array.from(walk<[number, UnitKind, number | null]>(raw, unitQuery), ([unitId, kind, yardFt]) => [
+        unitId,
+        { kind, yardFt },
+      ]),
+    ),
     scaleFt: new Map(walk<[number, number | null]>(raw, db.selectFrom('scale').select(['id', 'elevation_ft']))),
     liftGroups: new Set(Array.from(walk<[number]>(raw, liftQuery), ([groupId]) => groupId)),
   }

@@ -17,7 +17,8 @@ export interface FleetPlace {
 
 export const noPlace: FleetPlace = { unitId: null, groupId: null, circuitId: null, name: '' }
 
-const gone = (what: string) => new TarelineError('gone', `The ${what} is no longer there: another window took it away meanwhile. Nothing was saved.`)
+const gone = (what: string) =>
+  new TarelineError('gone', `The ${what} is no longer there: another window took it away meanwhile. Nothing was saved.`)
 
 export async function unitPlace(db: Reader, unitId: number): Promise<FleetPlace> {
   const unit = await db.selectFrom('unit').select('number').where('id', '=', unitId).executeTakeFirst()
@@ -26,16 +27,31 @@ export async function unitPlace(db: Reader, unitId: number): Promise<FleetPlace>
 }
 
 export async function groupPlace(db: Reader, groupId: number): Promise<FleetPlace> {
-  const group = await db.selectFrom('axle_group as g').innerJoin('unit as u', 'u.id', 'g.unit_id').select(['u.id', 'u.number', 'g.name']).where('g.id', '=', groupId).executeTakeFirst()
+  const group = await db
+    .selectFrom('axle_group as g')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .select(['u.id', 'u.number', 'g.name'])
+    .where('g.id', '=', groupId)
+    .executeTakeFirst()
   if (!group) throw gone('axle group')
   return { unitId: group.id, groupId, circuitId: null, name: `${group.number} ${group.name}` }
 }
 
 export async function circuitPlace(db: Reader, circuitId: number): Promise<FleetPlace> {
-  const circuit = await db.selectFrom('circuit as c').innerJoin('axle_group as g', 'g.id', 'c.group_id').innerJoin('unit as u', 'u.id', 'g.unit_id')
-    .select(['u.id as unit', 'u.number', 'g.id as group', 'g.name as group_name', 'c.name']).where('c.id', '=', circuitId).executeTakeFirst()
+  const circuit = await db
+    .selectFrom('circuit as c')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .select(['u.id as unit', 'u.number', 'g.id as group', 'g.name as group_name', 'c.name'])
+    .where('c.id', '=', circuitId)
+    .executeTakeFirst()
   if (!circuit) throw gone('circuit')
-  return { unitId: circuit.unit, groupId: circuit.group, circuitId, name: `${circuit.number} ${circuit.group_name} ${circuit.name}` }
+  return {
+    unitId: circuit.unit,
+    groupId: circuit.group,
+    circuitId,
+    name: `${circuit.number} ${circuit.group_name} ${circuit.name}`,
+  }
 }
 
 /** The place to which a stored record belongs, itself included. */
@@ -56,7 +72,11 @@ async function keyOf(db: Reader, subject: TypedSubject, place: FleetPlace, value
   const own = String(values[nameColumns[subject]] ?? '')
   if (subject === 'event') return `${String(values['kind'] ?? '')}, ${place.name}`
   if (subject !== 'mount') return [subject === 'unit' ? '' : place.name, own].filter(Boolean).join(' ')
-  const sensor = await db.selectFrom('sensor').select('serial').where('id', '=', Number(values['sensor_id'])).executeTakeFirst()
+  const sensor = await db
+    .selectFrom('sensor')
+    .select('serial')
+    .where('id', '=', Number(values['sensor_id']))
+    .executeTakeFirst()
   return `${sensor?.serial ?? 'sensor'} on ${place.name}`
 }
 
@@ -69,7 +89,12 @@ function tieOf(subject: TypedSubject, { unitId, groupId, circuitId }: FleetPlace
 }
 
 /** A name that is taken becomes a sentence at its field. */
-async function sayTaken<T>(subject: TypedSubject, place: FleetPlace, values: StoredValues, work: () => Promise<T>): Promise<T> {
+async function sayTaken<T>(
+  subject: TypedSubject,
+  place: FleetPlace,
+  values: StoredValues,
+  work: () => Promise<T>,
+): Promise<T> {
   try {
     return await work()
   } catch (error) {
@@ -78,12 +103,23 @@ async function sayTaken<T>(subject: TypedSubject, place: FleetPlace, values: Sto
     const field = nameColumns[subject]
     const label = fieldsOf(subject)[field]?.label ?? field
     const where = place.name === '' || subject === 'unit' ? '' : ` on ${place.name}`
-    throw new FieldError('taken', field, `${label}: there is a record ${String(values[field] ?? '')}${where} already; another one is accepted.`, { cause: error })
+    throw new FieldError(
+      'taken',
+      field,
+      `${label}: there is a record ${String(values[field] ?? '')}${where} already; another one is accepted.`,
+      { cause: error },
+    )
   }
 }
 
 /** Adds a record of a subject at a place, with columns that no form shows. */
-export async function addFleetRecord(db: Writer, subject: TypedSubject, place: FleetPlace, values: StoredValues, more: StoredValues = {}): Promise<{ id: number; change: Change }> {
+export async function addFleetRecord(
+  db: Writer,
+  subject: TypedSubject,
+  place: FleetPlace,
+  values: StoredValues,
+  more: StoredValues = {},
+): Promise<{ id: number; change: Change }> {
   const all = { ...tieOf(subject, place), ...more, ...values }
   const key = await keyOf(db, subject, place, all)
   return sayTaken(subject, place, values, async () => {
@@ -103,18 +139,40 @@ export interface FleetEdit {
 }
 
 /** Changes a record; answers its changes, and where it belongs. Errors: those of `editRecord`; FieldError `taken`. */
-export async function editFleetRecord(db: Writer, { subject, id, was, values, ...told }: FleetEdit): Promise<{ changes: Change[]; place: FleetPlace }> {
+export async function editFleetRecord(
+  db: Writer,
+  { subject, id, was, values, ...told }: FleetEdit,
+): Promise<{ changes: Change[]; place: FleetPlace }> {
   const place = await placeOfRecord(db, subject, id)
   const stored = await findRecord(db, subject, id)
-  const key = subject === 'event' || subject === 'mount' ? await keyOf(db, subject, place, stored ?? {}) : place.name || String(stored?.[nameColumns[subject]] ?? '')
-  const changes = await sayTaken(subject, place, values, () => editRecord(db, { subject, id, key, unitId: place.unitId, was, now: values, ...told }))
+  const key =
+    subject === 'event' || subject === 'mount'
+      ? await keyOf(db, subject, place, stored ?? {})
+      : place.name || String(stored?.[nameColumns[subject]] ?? '')
+  const changes = await sayTaken(subject, place, values, () =>
+    editRecord(db, { subject, id, key, unitId: place.unitId, was, now: values, ...told }),
+  )
   return { changes, place }
 }
 
 /** Records an event at a place, unless the very same one stands there already. */
-export async function addEvent(db: Writer, place: FleetPlace, kind: EventKind, at: string, localZone: string | null, note: StoredValue): Promise<Change[]> {
-  const known = await db.selectFrom('event').select('id').where('unit_id', '=', place.unitId).where('group_id', 'is', place.groupId).where('circuit_id', 'is', place.circuitId)
-    .where('happened_at', '=', at).where('kind', '=', kind).executeTakeFirst()
+export async function addEvent(
+  db: Writer,
+  place: FleetPlace,
+  kind: EventKind,
+  at: string,
+  localZone: string | null,
+  note: StoredValue,
+): Promise<Change[]> {
+  const known = await db
+    .selectFrom('event')
+    .select('id')
+    .where('unit_id', '=', place.unitId)
+    .where('group_id', 'is', place.groupId)
+    .where('circuit_id', 'is', place.circuitId)
+    .where('happened_at', '=', at)
+    .where('kind', '=', kind)
+    .executeTakeFirst()
   if (known) return []
   return [(await addFleetRecord(db, 'event', place, { kind, happened_at: at, note }, { local_zone: localZone })).change]
 }
@@ -122,7 +180,14 @@ export async function addEvent(db: Writer, place: FleetPlace, kind: EventKind, a
 /** Whether a line of the group, or of the circuit's, could be broken: one that is valid. */
 async function hasLine(db: Reader, { groupId }: FleetPlace): Promise<boolean> {
   if (groupId === null) return false
-  return await db.selectFrom('calibration').select('id').where('group_id', '=', groupId).where('voided_at', 'is', null).executeTakeFirst() !== undefined
+  return (
+    (await db
+      .selectFrom('calibration')
+      .select('id')
+      .where('group_id', '=', groupId)
+      .where('voided_at', 'is', null)
+      .executeTakeFirst()) !== undefined
+  )
 }
 
 export interface Mounting {
@@ -136,42 +201,79 @@ export interface Mounting {
 }
 
 /**
- * Puts a sensor on a circuit: takes it off where it sat, and off this circuit whichever sat there. On every circuit that had a
- * line or a sensor before, the swap is recorded as the event that it is. Answers the mount's id and the changes.
+ * Puts a sensor on a circuit: takes it off where it sat, and off this circuit whichever sat there. On every circuit
+ * that had a line or a sensor before, the swap is recorded as the event that it is. Answers the mount's id and the
+ * changes.
  *
  * Errors: FieldError on `serial` or `mounted_at`; TarelineError `gone`.
  */
-export async function mountSensor(db: Writer, { serial, circuitId, values, localZone, newReference }: Mounting): Promise<{ id: number; changes: Change[]; units: number[] }> {
+export async function mountSensor(
+  db: Writer,
+  { serial, circuitId, values, localZone, newReference }: Mounting,
+): Promise<{ id: number; changes: Change[]; units: number[] }> {
   const place = await circuitPlace(db, circuitId)
   const at = String(values['mounted_at'])
   const changes: Change[] = []
   let sensor = await db.selectFrom('sensor').select('id').where('serial', '=', serial).executeTakeFirst()
   if (!sensor) {
-    if (newReference === null) throw new FieldError('no-such-sensor', 'serial', `There is no sensor ${serial} in this fleet. Say whether it shows gauge or absolute pressure, and it is added.`)
+    if (newReference === null)
+      throw new FieldError(
+        'no-such-sensor',
+        'serial',
+        `There is no sensor ${serial} in this fleet. Say whether it shows gauge or absolute pressure, and it is added.`,
+      )
     const added = await addFleetRecord(db, 'sensor', noPlace, { serial, reference: newReference })
     changes.push(added.change)
     sensor = { id: added.id }
   }
   const sensorId = sensor.id
-  const open = await db.selectFrom('mount as m').innerJoin('sensor as s', 's.id', 'm.sensor_id').select(['m.id', 'm.circuit_id', 'm.sensor_id', 'm.mounted_at', 's.serial'])
-    .where('m.removed_at', 'is', null).where(({ or, eb }) => or([eb('m.sensor_id', '=', sensorId), eb('m.circuit_id', '=', circuitId)])).execute()
+  const open = await db
+    .selectFrom('mount as m')
+    .innerJoin('sensor as s', 's.id', 'm.sensor_id')
+    .select(['m.id', 'm.circuit_id', 'm.sensor_id', 'm.mounted_at', 's.serial'])
+    .where('m.removed_at', 'is', null)
+    .where(({ or, eb }) => or([eb('m.sensor_id', '=', sensorId), eb('m.circuit_id', '=', circuitId)]))
+    .execute()
   if (open.some((mount) => mount.sensor_id === sensorId && mount.circuit_id === circuitId)) {
-    throw new FieldError('already-there', 'serial', `Sensor ${serial} sits on ${place.name} already. Correct its installation record there, or name another sensor.`)
+    throw new FieldError(
+      'already-there',
+      'serial',
+      `Sensor ${serial} sits on ${place.name} already. Correct its installation record there, or name another sensor.`,
+    )
   }
   const late = open.find((mount) => mount.mounted_at >= at)
-  if (late) throw new FieldError('before-last-mount', 'mounted_at', `Sensor ${late.serial} was mounted later than that (${late.mounted_at.slice(0, 10)}) and still sits there; a time after it is accepted.`)
+  if (late)
+    throw new FieldError(
+      'before-last-mount',
+      'mounted_at',
+      `Sensor ${late.serial} was mounted later than that (${late.mounted_at.slice(0, 10)}) and still sits there; a time after it is accepted.`,
+    )
   const left: FleetPlace[] = []
   for (const mount of open) {
-    const closed = await editFleetRecord(db, { subject: 'mount', id: mount.id, was: { removed_at: null }, values: { removed_at: at }, action: 'removed' })
+    const closed = await editFleetRecord(db, {
+      subject: 'mount',
+      id: mount.id,
+      was: { removed_at: null },
+      values: { removed_at: at },
+      action: 'removed',
+    })
     changes.push(...closed.changes)
     if (mount.circuit_id !== circuitId) left.push(closed.place)
   }
-  const hadSensor = open.some((mount) => mount.circuit_id === circuitId)
-    || await db.selectFrom('mount').select('id').where('circuit_id', '=', circuitId).executeTakeFirst() !== undefined
-  const { id, change } = await addFleetRecord(db, 'mount', place, values, { sensor_id: sensorId, local_zone: localZone })
+  const hadSensor =
+    open.some((mount) => mount.circuit_id === circuitId) ||
+    (await db.selectFrom('mount').select('id').where('circuit_id', '=', circuitId).executeTakeFirst()) !== undefined
+  const { id, change } = await addFleetRecord(db, 'mount', place, values, {
+    sensor_id: sensorId,
+    local_zone: localZone,
+  })
   changes.push(change)
-  if (hadSensor || await hasLine(db, place)) changes.push(...await addEvent(db, place, 'sensor swapped', at, localZone, `Sensor ${serial} mounted.`))
-  for (const old of left) changes.push(...await addEvent(db, old, 'sensor swapped', at, localZone, `Sensor ${serial} moved to ${place.name}.`))
+  if (hadSensor || (await hasLine(db, place)))
+    changes.push(...(await addEvent(db, place, 'sensor swapped', at, localZone, `Sensor ${serial} mounted.`)))
+  for (const old of left)
+    changes.push(
+      ...(await addEvent(db, old, 'sensor swapped', at, localZone, `Sensor ${serial} moved to ${place.name}.`)),
+    )
   return { id, changes, units: [place, ...left].flatMap(({ unitId }) => unitId ?? []) }
 }
 
@@ -187,21 +289,45 @@ export async function addGroups(db: Writer, unitAt: FleetPlace, groups: readonly
   return changes
 }
 
-/** Adds units of other numbers after the pattern of one: its groups and circuits, without its VIN, plate, sensors and evidence. */
-export async function copyUnit(db: Writer, unitId: number, numbers: readonly string[]): Promise<{ units: number[]; changes: Change[] }> {
+/**
+ * Adds units of other numbers after the pattern of one: its groups and circuits, without its VIN, plate, sensors and
+ * evidence.
+ */
+export async function copyUnit(
+  db: Writer,
+  unitId: number,
+  numbers: readonly string[],
+): Promise<{ units: number[]; changes: Change[] }> {
   const pattern = await findRecord(db, 'unit', unitId)
   if (!pattern) throw gone('unit')
   const groups = await db.selectFrom('axle_group').selectAll().where('unit_id', '=', unitId).orderBy('id').execute()
-  const circuits = await db.selectFrom('circuit as c').innerJoin('axle_group as g', 'g.id', 'c.group_id').selectAll('c').where('g.unit_id', '=', unitId).orderBy('c.id').execute()
-  const copies = groups.map(({ id: groupId, unit_id: _, ...group }): UsualGroup => ({
-    group, circuits: circuits.filter(({ group_id }) => group_id === groupId).map(({ id: __, group_id: ___, ...circuit }) => circuit),
-  }))
+  const circuits = await db
+    .selectFrom('circuit as c')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .selectAll('c')
+    .where('g.unit_id', '=', unitId)
+    .orderBy('c.id')
+    .execute()
+  const copies = groups.map(
+    ({ id: groupId, unit_id: _, ...group }): UsualGroup => ({
+      group,
+      circuits: circuits
+        .filter(({ group_id }) => group_id === groupId)
+        .map(({ id: __, group_id: ___, ...circuit }) => circuit),
+    }),
+  )
   const { id: _, ...shared } = pattern
   const changes: Change[] = []
   const units: number[] = []
   for (const number of numbers) {
-    const unit = await addFleetRecord(db, 'unit', noPlace, { ...shared, number, vin: null, plate: null, service_state: 'in service' })
-    changes.push(unit.change, ...await addGroups(db, { ...noPlace, unitId: unit.id, name: number }, copies))
+    const unit = await addFleetRecord(db, 'unit', noPlace, {
+      ...shared,
+      number,
+      vin: null,
+      plate: null,
+      service_state: 'in service',
+    })
+    changes.push(unit.change, ...(await addGroups(db, { ...noPlace, unitId: unit.id, name: number }, copies)))
     units.push(unit.id)
   }
   return { units, changes }

@@ -22,12 +22,15 @@ export interface StoredPlaces {
 /** Above this many rows it pays to make indexes anew. */
 const manyRows = 100_000
 
-/** KiB, negative as SQLite wants it: rows that are mostly added need few pages at hand, and the sorter takes as much again. */
+/**
+ * KiB, negative as SQLite wants it: rows that are mostly added need few pages at hand, and the sorter takes as much
+ * again.
+ */
 const importCache = -32_768
 
 /**
- * What an import of a fleet folder asks of the store and tells it, inside one write transaction that ends with `commit` or
- * `rollback`. The connection must do nothing else meanwhile.
+ * What an import of a fleet folder asks of the store and tells it, inside one write transaction that ends with `commit`
+ * or `rollback`. The connection must do nothing else meanwhile.
  */
 export function openFolderLedger(store: Store) {
   const { raw } = store
@@ -35,17 +38,28 @@ export function openFolderLedger(store: Store) {
   raw.exec('begin immediate')
   raw.pragma(`cache_size = ${importCache}`)
   const readings = keptTable(raw, {
-    table: 'reading', key: ['name'], columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift'], needed: ['taken_at'],
+    table: 'reading',
+    key: ['name'],
+    columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift'],
+    needed: ['taken_at'],
   })
   const all = <T>(sql: string) => raw.prepare(sql).raw().all() as T[]
   const nameOf = (sql: string) => {
     const statement = raw.prepare(sql).pluck()
     return (id: number) => statement.get(id) as string
   }
-  const groupWeight = raw.prepare('select 1 from ticket_weight where ticket_id = ? and unit_id = ? and ifnull(group_id, 0) = ?').pluck()
-  const groupPressure = raw.prepare('select 1 from reading_pressure where reading_id = ? and circuit_id in (select id from circuit where group_id = ?) limit 1').pluck()
+  const groupWeight = raw
+    .prepare('select 1 from ticket_weight where ticket_id = ? and unit_id = ? and ifnull(group_id, 0) = ?')
+    .pluck()
+  const groupPressure = raw
+    .prepare(
+      'select 1 from reading_pressure where reading_id = ? and circuit_id in (select id from circuit where group_id = ?) limit 1',
+    )
+    .pluck()
   const attachment = {
-    add: raw.prepare('insert into attachment (sha256, media_type, size_bytes, file_name) values (?, ?, ?, ?) on conflict do nothing'),
+    add: raw.prepare(
+      'insert into attachment (sha256, media_type, size_bytes, file_name) values (?, ?, ?, ?) on conflict do nothing',
+    ),
     link: raw.prepare('insert into ticket_attachment (ticket_id, sha256) values (?, ?) on conflict do nothing'),
     name: raw.prepare('select file_name from attachment where sha256 = ?').pluck(),
   }
@@ -73,32 +87,77 @@ export function openFolderLedger(store: Store) {
     }),
     yards: keptTable(raw, { table: 'yard', key: ['name'], columns: ['elevation_ft'] }),
     units: keptTable(raw, {
-      table: 'unit', key: ['number'], needed: ['kind'],
-      columns: ['kind', 'vin', 'plate', 'plate_region', 'make', 'model', 'model_year', 'yard_id', 'gross_limit_lb', 'fifth_wheel_ft'],
+      table: 'unit',
+      key: ['number'],
+      needed: ['kind'],
+      columns: [
+        'kind',
+        'vin',
+        'plate',
+        'plate_region',
+        'make',
+        'model',
+        'model_year',
+        'yard_id',
+        'gross_limit_lb',
+        'fifth_wheel_ft',
+      ],
     }),
     axleGroups: keptTable(raw, {
-      table: 'axle_group', key: ['unit_id', 'name'], needed: ['role', 'axles'],
+      table: 'axle_group',
+      key: ['unit_id', 'name'],
+      needed: ['role', 'axles'],
       columns: ['role', 'axles', 'first_axle_ft', 'axle_spacing_ft', 'limit_lb', 'measured_by'],
     }),
-    circuits: keptTable(raw, { table: 'circuit', key: ['group_id', 'name'], columns: ['air_springs', 'spring_area_in2', 'ride_height_in'] }),
+    circuits: keptTable(raw, {
+      table: 'circuit',
+      key: ['group_id', 'name'],
+      columns: ['air_springs', 'spring_area_in2', 'ride_height_in'],
+    }),
     sensors: keptTable(raw, {
-      table: 'sensor', key: ['serial'], needed: ['reference'],
+      table: 'sensor',
+      key: ['serial'],
+      needed: ['reference'],
       columns: ['reference', 'range_psi', 'resolution_psi', 'accuracy_psi', 'cell', 'report_every_s'],
     }),
     mounts: keptTable(raw, { table: 'mount', key: ['sensor_id', 'circuit_id', 'mounted_at'], columns: ['removed_at'] }),
-    batteryChanges: keptTable(raw, { table: 'battery_change', key: ['sensor_id', 'changed_at'], columns: ['reason', 'cell'] }),
-    scales: keptTable(raw, { table: 'scale', key: ['name'], columns: ['division_lb', 'elevation_ft', 'tolerance_percent'] }),
-    tickets: keptTable(raw, { table: 'ticket', key: ['scale_id', 'number'], needed: ['weighed_at'], columns: ['weighed_at', 'gross_lb'] }),
-    ticketWeights: keptTable(raw, { table: 'ticket_weight', key: ['ticket_id', 'unit_id', 'group_id'], nullable: ['group_id'], columns: ['weight_lb'] }),
+    batteryChanges: keptTable(raw, {
+      table: 'battery_change',
+      key: ['sensor_id', 'changed_at'],
+      columns: ['reason', 'cell'],
+    }),
+    scales: keptTable(raw, {
+      table: 'scale',
+      key: ['name'],
+      columns: ['division_lb', 'elevation_ft', 'tolerance_percent'],
+    }),
+    tickets: keptTable(raw, {
+      table: 'ticket',
+      key: ['scale_id', 'number'],
+      needed: ['weighed_at'],
+      columns: ['weighed_at', 'gross_lb'],
+    }),
+    ticketWeights: keptTable(raw, {
+      table: 'ticket_weight',
+      key: ['ticket_id', 'unit_id', 'group_id'],
+      nullable: ['group_id'],
+      columns: ['weight_lb'],
+    }),
     readings,
     readingBatches: readingBatches(raw, readings),
     calibrationStage: stage,
     events: keptTable(raw, {
-      table: 'event', key: ['unit_id', 'group_id', 'circuit_id', 'happened_at', 'kind'], nullable: ['group_id', 'circuit_id'], columns: ['note'],
+      table: 'event',
+      key: ['unit_id', 'group_id', 'circuit_id', 'happened_at', 'kind'],
+      nullable: ['group_id', 'circuit_id'],
+      columns: ['note'],
     }),
     yardName: nameOf('select name from yard where id = ?'),
-    ticketName: nameOf("select t.number || ' of ' || s.name from ticket t join scale s on s.id = t.scale_id where t.id = ?"),
-    ticketHasWeight: (ticketId: number, unitId: number, groupId: number) => groupWeight.get(ticketId, unitId, groupId) !== undefined,
+    ticketName: nameOf(
+      "select t.number || ' of ' || s.name from ticket t join scale s on s.id = t.scale_id where t.id = ?",
+    ),
+    ticketHasWeight: (ticketId: number, unitId: number, groupId: number) =>
+      groupWeight.get(ticketId, unitId, groupId) !== undefined,
     readingHasPressure: (readingId: number, groupId: number) => groupPressure.get(readingId, groupId) !== undefined,
     /** Ties a file that lies in place to a ticket; answers whether that is new, and the name that it is kept under. */
     attach: (ticketId: number, { sha256, type, bytes, name }: AttachmentRecord): { isNew: boolean; name: string } => {
@@ -109,7 +168,11 @@ export function openFolderLedger(store: Store) {
     expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) =>
       rows > manyRows && rows > 2 * (countRows[file].get() as number) ? easeManyRows(raw, file) : () => undefined,
     /** Counts the import as one change and takes it down, with what it counted. */
-    logImport(at: string, { subject, key }: { readonly subject: ChangeSubject; readonly key: string }, counts: unknown) {
+    logImport(
+      at: string,
+      { subject, key }: { readonly subject: ChangeSubject; readonly key: string },
+      counts: unknown,
+    ) {
       recordChangeNow(store, { by: 'import', at }, { unitId: null, subject, key, action: 'imported', new: counts })
     },
     commit: () => end('commit', stage),

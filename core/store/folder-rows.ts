@@ -4,8 +4,8 @@ import type { Store } from '#core/store/open.ts'
 export type FolderValues = readonly (string | number | null)[]
 
 /**
- * The questions whose answers are the rows of a fleet folder's files, in an order that depends on nothing but the record:
- * by name where a file lists things, by time where it tells what happened. Voided calibrations are left out.
+ * The questions whose answers are the rows of a fleet folder's files, in an order that depends on nothing but the
+ * record: by name where a file lists things, by time where it tells what happened. Voided calibrations are left out.
  */
 const questions = {
   yards: 'select name, elevation_ft from yard order by name',
@@ -15,7 +15,8 @@ const questions = {
     from axle_group g join unit u on u.id = g.unit_id order by u.number, g.name`,
   circuits: `select u.number, g.name, c.name, c.air_springs, c.spring_area_in2, c.ride_height_in
     from circuit c join axle_group g on g.id = c.group_id join unit u on u.id = g.unit_id order by u.number, g.name, c.name`,
-  sensors: 'select serial, reference, range_psi, resolution_psi, accuracy_psi, cell, report_every_s from sensor order by serial',
+  sensors:
+    'select serial, reference, range_psi, resolution_psi, accuracy_psi, cell, report_every_s from sensor order by serial',
   mounts: `select s.serial, u.number, g.name, c.name, m.mounted_at, m.removed_at
     from mount m join sensor s on s.id = m.sensor_id join circuit c on c.id = m.circuit_id join axle_group g on g.id = c.group_id join unit u on u.id = g.unit_id
     order by s.serial, m.mounted_at, u.number, g.name, c.name`,
@@ -45,7 +46,10 @@ export interface FolderReader {
   close(): void
 }
 
-/** Reads the record as it stands now, whatever is written meanwhile; `close` ends that. The connection does nothing else in between. */
+/**
+ * Reads the record as it stands now, whatever is written meanwhile; `close` ends that. The connection does nothing else
+ * in between.
+ */
 export function openFolderReader({ raw }: Store): FolderReader {
   raw.exec('begin')
   return {

@@ -38,37 +38,75 @@ function isWanted({ unitId, yardId, kinds, verdicts, sources, superseded, from, 
     if (to !== undefined) conditions.push(eb('h.weighed_at', '<=', to))
     if (kinds) conditions.push(eb('h.limit_kind', 'in', kinds))
     if (sources) conditions.push(eb('h.source', 'in', sources))
-    if (yardId !== undefined) conditions.push(eb('h.lead_unit_id', 'in', eb.selectFrom('unit').select('id').where('yard_id', '=', yardId)))
+    if (yardId !== undefined)
+      conditions.push(eb('h.lead_unit_id', 'in', eb.selectFrom('unit').select('id').where('yard_id', '=', yardId)))
     if (unitId !== undefined) {
       const stoodIn = eb.selectFrom('weighed_unit').select('weighing').where('weighed_unit.unit_id', '=', unitId)
-      conditions.push(eb.or([eb('h.unit_id', '=', unitId), eb.and([eb('h.limit_kind', '!=', 'group'), eb('h.weighing', 'in', stoodIn)])]))
+      conditions.push(
+        eb.or([
+          eb('h.unit_id', '=', unitId),
+          eb.and([eb('h.limit_kind', '!=', 'group'), eb('h.weighing', 'in', stoodIn)]),
+        ]),
+      )
     }
     return eb.and(conditions)
   }
 }
 
 type Chosen = (query: ReturnType<typeof chooseHeavy>) => ReturnType<typeof chooseHeavy>
-const chooseHeavy = (db: Reader, filter: HeavyFilter) => db.selectFrom('heavy as h').select('h.id').where(isWanted(filter))
+const chooseHeavy = (db: Reader, filter: HeavyFilter) =>
+  db.selectFrom('heavy as h').select('h.id').where(isWanted(filter))
 
 /** The rows that are chosen by their ids first, so that names and notes are only looked up for those. */
-const selectHeavy = (db: Reader, filter: HeavyFilter, choose: Chosen) => db.with('chosen', () => choose(chooseHeavy(db, filter)))
-  .selectFrom('chosen as c').innerJoin('heavy as h', 'h.id', 'c.id')
-  .innerJoin('unit as u', 'u.id', 'h.unit_id').innerJoin('unit as l', 'l.id', 'h.lead_unit_id').leftJoin('yard as y', 'y.id', 'l.yard_id')
-  .leftJoin('axle_group as g', 'g.id', 'h.group_id').leftJoin('reading as r', 'r.id', 'h.reading_id')
-  .leftJoin('ticket as t', 't.id', 'h.ticket_id').leftJoin('scale as s', 's.id', 't.scale_id')
-  .select([
-    'h.id', 'h.weighing', 'h.source', 'h.superseded', 'h.weighed_at', 'u.number as unit', 'y.name as yard', 'h.limit_kind', 'g.name as group', 'h.first_axle', 'h.last_axle',
-    'h.length_ft', 'h.more_sets', 'h.weight_lb', 'h.u_lb', 'h.limit_lb', 'h.over_lb', 'h.p_over', 'h.verdict', 'r.name as reading', 't.number as ticket', 's.name as scale',
-    'r.note as reading_note',
-  ])
-  // A driver's note stands with the ticket or with the reading; an onboard weight of a ticket shows either.
-  .select(({ fn }) => fn.coalesce('r.note', 't.note').as('note'))
+const selectHeavy = (db: Reader, filter: HeavyFilter, choose: Chosen) =>
+  db
+    .with('chosen', () => choose(chooseHeavy(db, filter)))
+    .selectFrom('chosen as c')
+    .innerJoin('heavy as h', 'h.id', 'c.id')
+    .innerJoin('unit as u', 'u.id', 'h.unit_id')
+    .innerJoin('unit as l', 'l.id', 'h.lead_unit_id')
+    .leftJoin('yard as y', 'y.id', 'l.yard_id')
+    .leftJoin('axle_group as g', 'g.id', 'h.group_id')
+    .leftJoin('reading as r', 'r.id', 'h.reading_id')
+    .leftJoin('ticket as t', 't.id', 'h.ticket_id')
+    .leftJoin('scale as s', 's.id', 't.scale_id')
+    .select([
+      'h.id',
+      'h.weighing',
+      'h.source',
+      'h.superseded',
+      'h.weighed_at',
+      'u.number as unit',
+      'y.name as yard',
+      'h.limit_kind',
+      'g.name as group',
+      'h.first_axle',
+      'h.last_axle',
+      'h.length_ft',
+      'h.more_sets',
+      'h.weight_lb',
+      'h.u_lb',
+      'h.limit_lb',
+      'h.over_lb',
+      'h.p_over',
+      'h.verdict',
+      'r.name as reading',
+      't.number as ticket',
+      's.name as scale',
+      'r.note as reading_note',
+    ])
+    // A driver's note stands with the ticket or with the reading; an onboard weight of a ticket shows either.
+    .select(({ fn }) => fn.coalesce('r.note', 't.note').as('note'))
 
 /** Heavy weights, a page of them. A tie is told in the order in which they were stored. */
 export function listHeavy(db: Reader, filter: HeavyFilter, { sort, descending, offset, limit }: HeavyPage) {
   const direction = descending ? 'desc' : 'asc'
-  return selectHeavy(db, filter, (query) => query.orderBy(`h.${sort}`, direction).orderBy('h.id', direction).limit(limit).offset(offset))
-    .orderBy(`h.${sort}`, direction).orderBy('h.id', direction).execute()
+  return selectHeavy(db, filter, (query) =>
+    query.orderBy(`h.${sort}`, direction).orderBy('h.id', direction).limit(limit).offset(offset),
+  )
+    .orderBy(`h.${sort}`, direction)
+    .orderBy('h.id', direction)
+    .execute()
 }
 export type HeavyRow = Awaited<ReturnType<typeof listHeavy>>[number]
 
@@ -79,23 +117,48 @@ export async function* eachHeavy(db: Reader, filter: HeavyFilter): AsyncGenerato
   let last: HeavyRow | undefined
   do {
     const after = last
-    const rows = await selectHeavy(db, filter, (query) => (after
-      ? query.where((eb) => eb.and([eb('h.weighed_at', '>=', after.weighed_at), eb.or([eb('h.weighed_at', '>', after.weighed_at), eb('h.id', '>', after.id)])]))
-      : query).orderBy('h.weighed_at').orderBy('h.id').limit(inStretch)).orderBy('h.weighed_at').orderBy('h.id').execute()
+    const rows = await selectHeavy(db, filter, (query) =>
+      (after
+        ? query.where((eb) =>
+            eb.and([
+              eb('h.weighed_at', '>=', after.weighed_at),
+              eb.or([eb('h.weighed_at', '>', after.weighed_at), eb('h.id', '>', after.id)]),
+            ]),
+          )
+        : query
+      )
+        .orderBy('h.weighed_at')
+        .orderBy('h.id')
+        .limit(inStretch),
+    )
+      .orderBy('h.weighed_at')
+      .orderBy('h.id')
+      .execute()
     yield rows
     last = rows.length === inStretch ? rows.at(-1) : undefined
   } while (last)
 }
 
 export async function countHeavy(db: Reader, filter: HeavyFilter): Promise<number> {
-  const { count } = await db.selectFrom('heavy as h').select(({ fn }) => fn.countAll<number>().as('count')).where(isWanted(filter)).executeTakeFirstOrThrow()
+  const { count } = await db
+    .selectFrom('heavy as h')
+    .select(({ fn }) => fn.countAll<number>().as('count'))
+    .where(isWanted(filter))
+    .executeTakeFirstOrThrow()
   return count
 }
 
 /** The units of weighings, in coupling order. */
 export async function listCombinations(db: Reader, weighings: readonly number[]): Promise<Map<number, string[]>> {
-  const rows = await db.selectFrom('weighed_unit as w').innerJoin('unit as u', 'u.id', 'w.unit_id').select(['w.weighing', 'u.number'])
-    .where('w.weighing', 'in', weighings).orderBy('w.weighing').orderBy('w.leads', 'desc').orderBy('u.id').execute()
+  const rows = await db
+    .selectFrom('weighed_unit as w')
+    .innerJoin('unit as u', 'u.id', 'w.unit_id')
+    .select(['w.weighing', 'u.number'])
+    .where('w.weighing', 'in', weighings)
+    .orderBy('w.weighing')
+    .orderBy('w.leads', 'desc')
+    .orderBy('u.id')
+    .execute()
   const units = new Map<number, string[]>()
   for (const { weighing, number } of rows) {
     const own = units.get(weighing)

@@ -1,6 +1,16 @@
 import { sql } from 'kysely'
 import type {
-  CalibrationFacts, CircuitFacts, EventFacts, FleetRecord, FleetSource, GroupFacts, GroupHistory, MountFacts, Observation, ScaleFacts, TicketBook,
+  CalibrationFacts,
+  CircuitFacts,
+  EventFacts,
+  FleetRecord,
+  FleetSource,
+  GroupFacts,
+  GroupHistory,
+  MountFacts,
+  Observation,
+  ScaleFacts,
+  TicketBook,
   TicketFacts,
 } from '#core/fleet/history.ts'
 import { isSensed } from '#core/fleet/history.ts'
@@ -26,22 +36,44 @@ function listOf<K, V>(map: Map<K, V[]>, key: K): V[] {
 export function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupFacts[] {
   const until = toStoredInstant(untilMs)
   const mounts = new Map<number, MountFacts[]>()
-  let mountQuery = db.selectFrom('mount as m').innerJoin('sensor as s', 's.id', 'm.sensor_id')
-    .innerJoin('circuit as c', 'c.id', 'm.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id')
-    .select(['m.circuit_id', 's.serial', 's.reference', 's.resolution_psi', 's.accuracy_psi', 'm.mounted_at', 'm.removed_at'])
-    .where('m.mounted_at', '<=', until).orderBy('m.mounted_at')
+  let mountQuery = db
+    .selectFrom('mount as m')
+    .innerJoin('sensor as s', 's.id', 'm.sensor_id')
+    .innerJoin('circuit as c', 'c.id', 'm.circuit_id')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .select([
+      'm.circuit_id',
+      's.serial',
+      's.reference',
+      's.resolution_psi',
+      's.accuracy_psi',
+      'm.mounted_at',
+      'm.removed_at',
+    ])
+    .where('m.mounted_at', '<=', until)
+    .orderBy('m.mounted_at')
   if (unitIds) mountQuery = mountQuery.where('g.unit_id', 'in', unitIds)
   type MountRow = [number, string, PressureReference, number | null, number | null, string, string | null]
-  for (const [circuitId, serial, reference, resolutionPsi, accuracyPsi, mountedAt, removedAt] of walk<MountRow>(raw, mountQuery)) {
+  for (const [circuitId, serial, reference, resolutionPsi, accuracyPsi, mountedAt, removedAt] of walk<MountRow>(
+    raw,
+    mountQuery,
+  )) {
     listOf(mounts, circuitId).push({
-      serial, reference, resolutionPsi, accuracyPsi, mountedAt: fromStoredInstant(mountedAt),
+      serial,
+      reference,
+      resolutionPsi,
+      accuracyPsi,
+      mountedAt: fromStoredInstant(mountedAt),
       removedAt: removedAt === null ? null : fromStoredInstant(removedAt),
     })
   }
 
   const circuits = new Map<number, CircuitFacts[]>()
-  let circuitQuery = db.selectFrom('circuit as c').innerJoin('axle_group as g', 'g.id', 'c.group_id')
-    .select(['c.group_id', 'c.id', 'c.name', 'c.air_springs', 'c.spring_area_in2']).orderBy('c.id')
+  let circuitQuery = db
+    .selectFrom('circuit as c')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .select(['c.group_id', 'c.id', 'c.name', 'c.air_springs', 'c.spring_area_in2'])
+    .orderBy('c.id')
   if (unitIds) circuitQuery = circuitQuery.where('g.unit_id', 'in', unitIds)
   type CircuitRow = [number, number, string, number | null, number | null]
   for (const [groupId, circuitId, name, airSprings, springAreaIn2] of walk<CircuitRow>(raw, circuitQuery)) {
@@ -49,14 +81,60 @@ export function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): Gr
   }
 
   const groups: GroupFacts[] = []
-  let groupQuery = db.selectFrom('axle_group as g').innerJoin('unit as u', 'u.id', 'g.unit_id')
-    .select(['g.id', 'g.unit_id', 'u.number', 'u.kind', 'g.name', 'g.role', 'g.axles', 'g.axle_spacing_ft', 'g.limit_lb', 'g.measured_by'])
-    .orderBy('u.number').orderBy('g.first_axle_ft').orderBy('g.id')
+  let groupQuery = db
+    .selectFrom('axle_group as g')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .select([
+      'g.id',
+      'g.unit_id',
+      'u.number',
+      'u.kind',
+      'g.name',
+      'g.role',
+      'g.axles',
+      'g.axle_spacing_ft',
+      'g.limit_lb',
+      'g.measured_by',
+    ])
+    .orderBy('u.number')
+    .orderBy('g.first_axle_ft')
+    .orderBy('g.id')
   if (unitIds) groupQuery = groupQuery.where('g.unit_id', 'in', unitIds)
-  type GroupRow = [number, number, string, UnitKind, string, GroupRole, number, number | null, number | null, Measure | null]
-  for (const [groupId, unitId, unit, unitKind, group, role, axles, axleSpacingFt, limitLb, measuredBy] of walk<GroupRow>(raw, groupQuery)) {
+  type GroupRow = [
+    number,
+    number,
+    string,
+    UnitKind,
+    string,
+    GroupRole,
+    number,
+    number | null,
+    number | null,
+    Measure | null,
+  ]
+  for (const [
+    groupId,
+    unitId,
+    unit,
+    unitKind,
+    group,
+    role,
+    axles,
+    axleSpacingFt,
+    limitLb,
+    measuredBy,
+  ] of walk<GroupRow>(raw, groupQuery)) {
     groups.push({
-      groupId, unitId, unit, unitKind, group, role, axles, axleSpacingFt, limitLb, measuredBy,
+      groupId,
+      unitId,
+      unit,
+      unitKind,
+      group,
+      role,
+      axles,
+      axleSpacingFt,
+      limitLb,
+      measuredBy,
       circuits: circuits.get(groupId) ?? [],
     })
   }
@@ -74,24 +152,40 @@ export function readScales({ db, raw }: Store): Map<number, ScaleFacts> {
 }
 
 /**
- * How many axle groups each unit has: what a ticket of it must carry to be complete. A tractor or truck whose steer axle
- * is not on record is left out, since its weights cannot be summed.
+ * How many axle groups each unit has: what a ticket of it must carry to be complete. A tractor or truck whose steer
+ * axle is not on record is left out, since its weights cannot be summed.
  */
 function readGroupCounts({ db, raw }: Store, { unitIds }: Extent): Map<number, number> {
-  let query = db.selectFrom('axle_group as g').innerJoin('unit as u', 'u.id', 'g.unit_id').groupBy('g.unit_id')
+  let query = db
+    .selectFrom('axle_group as g')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .groupBy('g.unit_id')
     .select(({ fn }) => ['g.unit_id', fn.countAll<number>().as('groups')])
     .having(({ or, eb }) => or([eb('u.kind', '=', 'trailer'), eb(sql<number>`sum(g.role = 'steer')`, '>', 0)]))
   if (unitIds) {
-    query = query.where('g.unit_id', 'in', db.selectFrom('ticket_weight as others').innerJoin('ticket_weight as own', 'own.ticket_id', 'others.ticket_id')
-      .select('others.unit_id').where('own.unit_id', 'in', unitIds))
+    query = query.where(
+      'g.unit_id',
+      'in',
+      db
+        .selectFrom('ticket_weight as others')
+        .innerJoin('ticket_weight as own', 'own.ticket_id', 'others.ticket_id')
+        .select('others.unit_id')
+        .where('own.unit_id', 'in', unitIds),
+    )
   }
   return new Map(walk<[number, number]>(raw, query))
 }
 
-/** Columns of numbers hold NaN for what is not known: a list of numbers alone takes a third of the memory of one with nulls. */
+/**
+ * Columns of numbers hold NaN for what is not known: a list of numbers alone takes a third of the memory of one with
+ * nulls.
+ */
 const knownOrNull = (value: number): number | null => (Number.isNaN(value) ? null : value)
 
-/** Places of items grouped by a key of 0 to size - 1: those of key k are order[start[k]] to order[start[k + 1] - 1], in order. */
+/**
+ * Places of items grouped by a key of 0 to size - 1: those of key k are order[start[k]] to order[start[k + 1] - 1], in
+ * order.
+ */
 interface Grouping {
   readonly start: Int32Array
   readonly order: Int32Array
@@ -126,7 +220,10 @@ function placeOf(ids: readonly number[], id: number): number {
   return -1
 }
 
-/** Tickets as columns, by rising id; their weights apart, each with the place of its ticket and of its sensed group (or -1). */
+/**
+ * Tickets as columns, by rising id; their weights apart, each with the place of its ticket and of its sensed group (or
+ * -1).
+ */
 function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, number>) {
   const { db, raw } = store
   const { untilMs, unitIds } = extent
@@ -135,9 +232,17 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
   const scaleId: number[] = []
   const weighedAt: number[] = []
   const grossLb: number[] = []
-  let ticketQuery = db.selectFrom('ticket as t').select(['t.id', 't.number', 't.scale_id', 't.weighed_at', 't.gross_lb'])
-    .where('t.weighed_at', '<=', toStoredInstant(untilMs)).orderBy('t.id')
-  if (unitIds) ticketQuery = ticketQuery.where('t.id', 'in', db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds))
+  let ticketQuery = db
+    .selectFrom('ticket as t')
+    .select(['t.id', 't.number', 't.scale_id', 't.weighed_at', 't.gross_lb'])
+    .where('t.weighed_at', '<=', toStoredInstant(untilMs))
+    .orderBy('t.id')
+  if (unitIds)
+    ticketQuery = ticketQuery.where(
+      't.id',
+      'in',
+      db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds),
+    )
   type TicketRow = [number, string, number, string, number | null]
   for (const row of walk<TicketRow>(raw, ticketQuery)) {
     id.push(row[0])
@@ -146,10 +251,23 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
     weighedAt.push(fromStoredInstant(row[3]))
     grossLb.push(row[4] ?? Number.NaN)
   }
-  const weight = { ticket: [] as number[], unitId: [] as number[], groupId: [] as number[], group: [] as number[], lb: [] as number[] }
-  let weightQuery = db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb']).orderBy('w.id')
+  const weight = {
+    ticket: [] as number[],
+    unitId: [] as number[],
+    groupId: [] as number[],
+    group: [] as number[],
+    lb: [] as number[],
+  }
+  let weightQuery = db
+    .selectFrom('ticket_weight as w')
+    .select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+    .orderBy('w.id')
   if (unitIds) {
-    weightQuery = weightQuery.where('w.ticket_id', 'in', db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds))
+    weightQuery = weightQuery.where(
+      'w.ticket_id',
+      'in',
+      db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds),
+    )
   }
   type WeightRow = [number, number, number | null, number | null]
   for (const [ticketId, unitId, groupId, lb] of walk<WeightRow>(raw, weightQuery)) {
@@ -161,7 +279,16 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
     weight.group.push(groupId === null ? -1 : (sensed.get(groupId) ?? -1))
     weight.lb.push(lb ?? Number.NaN)
   }
-  return { id, number, scaleId, weighedAt, grossLb, weight, ofTicket: groupBy(weight.ticket, id.length), ofGroup: groupBy(weight.group, sensed.size) }
+  return {
+    id,
+    number,
+    scaleId,
+    weighedAt,
+    grossLb,
+    weight,
+    ofTicket: groupBy(weight.ticket, id.length),
+    ofGroup: groupBy(weight.group, sensed.size),
+  }
 }
 type TicketColumns = ReturnType<typeof readTickets>
 
@@ -183,9 +310,15 @@ function ticketBook(columns: TicketColumns, groupCounts: ReadonlyMap<number, num
     let expected = 0
     for (const unitId of unitIds) expected += groupCounts.get(unitId) ?? Number.NaN
     return {
-      ticketId: id[place] as number, number: columns.number[place] as string, scaleId: columns.scaleId[place] as number,
-      weighedAt: columns.weighedAt[place] as number, grossLb: knownOrNull(columns.grossLb[place] as number),
-      unitIds, groupIds, weightsLb, complete: expected === groupIds.length,
+      ticketId: id[place] as number,
+      number: columns.number[place] as string,
+      scaleId: columns.scaleId[place] as number,
+      weighedAt: columns.weighedAt[place] as number,
+      grossLb: knownOrNull(columns.grossLb[place] as number),
+      unitIds,
+      groupIds,
+      weightsLb,
+      complete: expected === groupIds.length,
     }
   }
   return {
@@ -207,11 +340,22 @@ function readReadings({ db, raw }: Store, { untilMs, unitIds }: Extent, tickets:
   const elevationFt: number[] = []
   const lift: (LiftState | null)[] = []
   const ticket: number[] = []
-  let query = db.selectFrom('reading as r').select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id'])
-    .where('r.taken_at', '<=', toStoredInstant(untilMs)).orderBy('r.id')
+  let query = db
+    .selectFrom('reading as r')
+    .select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id'])
+    .where('r.taken_at', '<=', toStoredInstant(untilMs))
+    .orderBy('r.id')
   if (unitIds) {
-    query = query.where('r.id', 'in', db.selectFrom('reading_pressure as p').innerJoin('circuit as c', 'c.id', 'p.circuit_id')
-      .innerJoin('axle_group as g', 'g.id', 'c.group_id').select('p.reading_id').where('g.unit_id', 'in', unitIds))
+    query = query.where(
+      'r.id',
+      'in',
+      db
+        .selectFrom('reading_pressure as p')
+        .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
+        .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+        .select('p.reading_id')
+        .where('g.unit_id', 'in', unitIds),
+    )
   }
   type ReadingRow = [number, string, number | null, LiftState | null, number | null]
   for (const row of walk<ReadingRow>(raw, query)) {
@@ -225,7 +369,12 @@ function readReadings({ db, raw }: Store, { untilMs, unitIds }: Extent, tickets:
 }
 
 /** Pressures as columns, each with the place of its reading, of its group, and of its circuit within the group. */
-function readPressures({ db, raw }: Store, { unitIds }: Extent, readingIds: readonly number[], groups: readonly GroupFacts[]) {
+function readPressures(
+  { db, raw }: Store,
+  { unitIds }: Extent,
+  readingIds: readonly number[],
+  groups: readonly GroupFacts[],
+) {
   const places = new Map<number, { group: number; circuit: number }>()
   for (const [group, { circuits }] of groups.entries()) {
     for (const [circuit, { circuitId }] of circuits.entries()) places.set(circuitId, { group, circuit })
@@ -235,9 +384,15 @@ function readPressures({ db, raw }: Store, { unitIds }: Extent, readingIds: read
   const circuit: number[] = []
   const psi: number[] = []
   // In the order of the table, so that the readings are met in their own order and the search starts where it ended.
-  let query = db.selectFrom('reading_pressure as p').select(['p.reading_id', 'p.circuit_id', 'p.psi']).orderBy('p.reading_id')
+  let query = db
+    .selectFrom('reading_pressure as p')
+    .select(['p.reading_id', 'p.circuit_id', 'p.psi'])
+    .orderBy('p.reading_id')
   if (unitIds) {
-    query = query.innerJoin('circuit as c', 'c.id', 'p.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id').where('g.unit_id', 'in', unitIds)
+    query = query
+      .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
+      .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+      .where('g.unit_id', 'in', unitIds)
   }
   let next = 0
   for (const row of walk<[number, number, number]>(raw, query)) {
@@ -260,10 +415,17 @@ function readCalibrations({ db, raw }: Store, { untilMs, unitIds }: Extent, sens
   const by: (string | null)[] = []
   const ticketId: number[] = []
   const readingId: number[] = []
-  let query = db.selectFrom('calibration as k').innerJoin('calibration_point as p', 'p.calibration_id', 'k.id')
+  let query = db
+    .selectFrom('calibration as k')
+    .innerJoin('calibration_point as p', 'p.calibration_id', 'k.id')
     .select(['k.id', 'k.group_id', 'k.calibrated_at', 'k.calibrated_by', 'p.ticket_id', 'p.reading_id'])
-    .where('k.voided_at', 'is', null).where('k.calibrated_at', '<=', toStoredInstant(untilMs))
-    .orderBy('k.group_id').orderBy('k.calibrated_at').orderBy('k.id').orderBy('p.ticket_id').orderBy('p.reading_id')
+    .where('k.voided_at', 'is', null)
+    .where('k.calibrated_at', '<=', toStoredInstant(untilMs))
+    .orderBy('k.group_id')
+    .orderBy('k.calibrated_at')
+    .orderBy('k.id')
+    .orderBy('p.ticket_id')
+    .orderBy('p.reading_id')
   if (unitIds) query = query.innerJoin('axle_group as g', 'g.id', 'k.group_id').where('g.unit_id', 'in', unitIds)
   type PointRow = [number, number, string, string | null, number, number]
   for (const row of walk<PointRow>(raw, query)) {
@@ -277,17 +439,26 @@ function readCalibrations({ db, raw }: Store, { untilMs, unitIds }: Extent, sens
   return { id, at, by, ticketId, readingId, ofGroup: groupBy(group, sensed.size) }
 }
 
-export function readEvents({ db, raw }: Store, { untilMs, unitIds }: Extent, groups: readonly GroupFacts[]): Map<number, EventFacts[]> {
+export function readEvents(
+  { db, raw }: Store,
+  { untilMs, unitIds }: Extent,
+  groups: readonly GroupFacts[],
+): Map<number, EventFacts[]> {
   const ofUnit = new Map<number, number[]>()
   for (const { unitId, groupId } of groups) listOf(ofUnit, unitId).push(groupId)
   const events = new Map<number, EventFacts[]>()
-  let query = db.selectFrom('event as e').select(['e.unit_id', 'e.group_id', 'e.circuit_id', 'e.happened_at', 'e.kind', 'e.note'])
-    .where('e.happened_at', '<=', toStoredInstant(untilMs)).orderBy('e.happened_at').orderBy('e.id')
+  let query = db
+    .selectFrom('event as e')
+    .select(['e.unit_id', 'e.group_id', 'e.circuit_id', 'e.happened_at', 'e.kind', 'e.note'])
+    .where('e.happened_at', '<=', toStoredInstant(untilMs))
+    .orderBy('e.happened_at')
+    .orderBy('e.id')
   if (unitIds) query = query.where('e.unit_id', 'in', unitIds)
   type EventRow = [number, number | null, number | null, string, EventKind, string | null]
   for (const [unitId, onGroup, circuitId, happenedAt, kind, note] of walk<EventRow>(raw, query)) {
     for (const groupId of ofUnit.get(unitId) ?? []) {
-      if (onGroup === null || onGroup === groupId) listOf(events, groupId).push({ happenedAt: fromStoredInstant(happenedAt), kind, circuitId, note })
+      if (onGroup === null || onGroup === groupId)
+        listOf(events, groupId).push({ happenedAt: fromStoredInstant(happenedAt), kind, circuitId, note })
     }
   }
   return events
@@ -299,8 +470,8 @@ function byTime(a: Observation, b: Observation): number {
 
 /**
  * The record of the sensed groups as the assessment reads it: a handful of queries into columns, whatever the fleet's
- * size, from which each group's history is made when it is asked for. Takes a second or two for a million pressures: run
- * it off the window's thread.
+ * size, from which each group's history is made when it is asked for. Takes a second or two for a million pressures:
+ * run it off the window's thread.
  */
 export function openRecord(store: Store, extent: Extent): FleetSource {
   const groups = readGroups(store, extent).filter(isSensed)
@@ -337,7 +508,9 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
           readingId: readings.id[reading] as number,
           takenAt: readings.takenAt[reading] as number,
           // A reading on a scale stands where the scale stands.
-          elevationFt: knownOrNull(readings.elevationFt[reading] as number) ?? (ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null)),
+          elevationFt:
+            knownOrNull(readings.elevationFt[reading] as number) ??
+            (ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null)),
           lift: readings.lift[reading] as LiftState | null,
           psi,
           ticketId: weightLb === null ? null : (tickets.id[ticket] as number),
@@ -348,12 +521,17 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
       psi[pressures.circuit[item] as number] = pressures.psi[item] as number
     }
     for (let i = 1; i < observations.length; i += 1) {
-      if (byTime(observations[i - 1] as Observation, observations[i] as Observation) > 0) return observations.sort(byTime)
+      if (byTime(observations[i - 1] as Observation, observations[i] as Observation) > 0)
+        return observations.sort(byTime)
     }
     return observations
   }
 
-  const calibrationsOf = (place: number, observations: readonly Observation[], weights: ReadonlyMap<number, number>): CalibrationFacts[] => {
+  const calibrationsOf = (
+    place: number,
+    observations: readonly Observation[],
+    weights: ReadonlyMap<number, number>,
+  ): CalibrationFacts[] => {
     const from = calibrations.ofGroup.start[place] as number
     const to = calibrations.ofGroup.start[place + 1] as number
     if (from === to) return []
@@ -364,23 +542,32 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
       const item = calibrations.ofGroup.order[i] as number
       let current = made.at(-1) as Made
       if (current?.calibrationId !== calibrations.id[item]) {
-        current = { calibrationId: calibrations.id[item] as number, calibratedAt: calibrations.at[item] as number, calibratedBy: calibrations.by[item] as string | null, points: [] }
+        current = {
+          calibrationId: calibrations.id[item] as number,
+          calibratedAt: calibrations.at[item] as number,
+          calibratedBy: calibrations.by[item] as string | null,
+          points: [],
+        }
         made.push(current)
       }
       const observation = byReading.get(calibrations.readingId[item] as number)
       if (!observation) continue
       const ticketId = calibrations.ticketId[item] as number
       const ticket = placeOf(tickets.id, ticketId)
-      // A ticket that did not weigh this group stays, without a weight: the calibration is refused for it, not bent by losing a point.
+      // A ticket that did not weigh this group stays, without a weight: the calibration is refused for it, not bent by
+      // losing a point.
       const weightLb = weights.get(ticket) ?? null
       const scaleId = weightLb === null ? null : (tickets.scaleId[ticket] as number)
-      current.points.push(observation.ticketId === ticketId ? observation : { ...observation, ticketId, scaleId, weightLb })
+      current.points.push(
+        observation.ticketId === ticketId ? observation : { ...observation, ticketId, scaleId, weightLb },
+      )
     }
     return made
   }
 
   return {
-    groups, scales,
+    groups,
+    scales,
     tickets: ticketBook(tickets, readGroupCounts(store, extent)),
     historyOf: (groupId) => {
       const place = sensed.get(groupId)
@@ -388,7 +575,12 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
       const group = groups[place] as GroupFacts
       const weights = weightsOf(place)
       const observations = observationsOf(place, group.circuits.length, weights)
-      return { ...group, observations, calibrations: calibrationsOf(place, observations, weights), events: events.get(groupId) ?? [] }
+      return {
+        ...group,
+        observations,
+        calibrations: calibrationsOf(place, observations, weights),
+        events: events.get(groupId) ?? [],
+      }
     },
   }
 }
@@ -398,5 +590,9 @@ export function readRecord(store: Store, extent: Extent): FleetRecord {
   const { groups, scales, tickets, historyOf } = openRecord(store, extent)
   const histories: GroupHistory[] = []
   for (const { groupId } of groups) histories.push(historyOf(groupId) as GroupHistory)
-  return { groups: histories, scales, tickets: new Map(Array.from(tickets.values(), (ticket) => [ticket.ticketId, ticket])) }
+  return {
+    groups: histories,
+    scales,
+    tickets: new Map(Array.from(tickets.values(), (ticket) => [ticket.ticketId, ticket])),
+  }
 }

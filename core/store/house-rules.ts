@@ -1,4 +1,11 @@
-import { defaultHouseRules, houseRuleDefinitions, houseRuleNames, type HouseRuleName, type HouseRules, type RuleDefinition } from '#core/fleet/house-rules.ts'
+import {
+  defaultHouseRules,
+  houseRuleDefinitions,
+  houseRuleNames,
+  type HouseRuleName,
+  type HouseRules,
+  type RuleDefinition,
+} from '#core/fleet/house-rules.ts'
 import { ConflictError } from '#core/fleet/problem.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
@@ -13,17 +20,41 @@ export async function readHouseRules(db: Reader): Promise<HouseRules> {
 }
 
 /**
- * Sets one rule and takes the change down. was: the value that the person saw. Errors: ConflictError where another value is
- * stored by now.
+ * Sets one rule and takes the change down. was: the value that the person saw. Errors: ConflictError where another
+ * value is stored by now.
  */
-export async function changeHouseRule(db: Writer, { name, was, value }: { readonly name: HouseRuleName; readonly was: number; readonly value: number }, by: string, at: string): Promise<void> {
+export async function changeHouseRule(
+  db: Writer,
+  { name, was, value }: { readonly name: HouseRuleName; readonly was: number; readonly value: number },
+  by: string,
+  at: string,
+): Promise<void> {
   const old = (await readHouseRules(db))[name]
   if (old === value) return
   if (old !== was) {
-    const last = await db.selectFrom('change_log').select(['changed_by', 'changed_at']).where('subject', '=', 'house rule').where('subject_key', '=', name).orderBy('id', 'desc').executeTakeFirst()
-    throw new ConflictError(houseRuleDefinitions[name].label, [{ field: name, was, stored: old, typed: value }], last && { by: last.changed_by, at: last.changed_at })
+    const last = await db
+      .selectFrom('change_log')
+      .select(['changed_by', 'changed_at'])
+      .where('subject', '=', 'house rule')
+      .where('subject_key', '=', name)
+      .orderBy('id', 'desc')
+      .executeTakeFirst()
+    throw new ConflictError(
+      houseRuleDefinitions[name].label,
+      [{ field: name, was, stored: old, typed: value }],
+      last && { by: last.changed_by, at: last.changed_at },
+    )
   }
-  await db.insertInto('house_rule').values({ name, value }).onConflict((conflict) => conflict.column('name').doUpdateSet({ value })).execute()
+  await db
+    .insertInto('house_rule')
+    .values({ name, value })
+    .onConflict((conflict) => conflict.column('name').doUpdateSet({ value }))
+    .execute()
   const definition: RuleDefinition = houseRuleDefinitions[name]
-  await recordChanges(db, { by, at }, [{ unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value }], { harmless: definition.shownOnly === true })
+  await recordChanges(
+    db,
+    { by, at },
+    [{ unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value }],
+    { harmless: definition.shownOnly === true },
+  )
 }

@@ -18,8 +18,8 @@ export interface Difference {
 
 export interface KeptTable<C extends string> {
   /**
-   * Keeps a row under its key: adds it; or fills in what is stored as unknown; or finds it the same. A value of null says
-   * nothing and so contradicts nothing. Keys and values in the order in which the columns were named.
+   * Keeps a row under its key: adds it; or fills in what is stored as unknown; or finds it the same. A value of null
+   * says nothing and so contradicts nothing. Keys and values in the order in which the columns were named.
    */
   keep(key: readonly Stored[], values: readonly Stored[], line: number): Kept
   /** The id stored under a key. */
@@ -41,16 +41,27 @@ interface Shape<K extends string, C extends string> {
 }
 
 /**
- * Rows of one table, each kept by its key through prepared statements: a fleet folder brings up to a million of them. The
- * table has an `id` and a unique index over the key.
+ * Rows of one table, each kept by its key through prepared statements: a fleet folder brings up to a million of them.
+ * The table has an `id` and a unique index over the key.
  */
-export function keptTable<K extends string, C extends string>(raw: Database.Database, shape: Shape<K, C>): KeptTable<C> {
+export function keptTable<K extends string, C extends string>(
+  raw: Database.Database,
+  shape: Shape<K, C>,
+): KeptTable<C> {
   const { table, key, columns, nullable = [], needed = [] } = shape
   const all = [...key, ...columns]
-  const insert = raw.prepare(`insert into ${table} (id, ${all.join(', ')}) values (?${', ?'.repeat(all.length)}) on conflict do nothing`)
-  const match = key.map((column) => (nullable.includes(column) ? `ifnull(${column}, 0) = ifnull(?, 0)` : `${column} = ?`)).join(' and ')
+  const insert = raw.prepare(
+    `insert into ${table} (id, ${all.join(', ')}) values (?${', ?'.repeat(all.length)}) on conflict do nothing`,
+  )
+  const match = key
+    .map((column) => (nullable.includes(column) ? `ifnull(${column}, 0) = ifnull(?, 0)` : `${column} = ?`))
+    .join(' and ')
   const select = raw.prepare(`select ${['id', ...columns].join(', ')} from ${table} where ${match}`).raw()
-  const complete = columns.length > 0 && raw.prepare(`update ${table} set ${columns.map((column) => `${column} = ifnull(${column}, ?)`).join(', ')} where id = ?`)
+  const complete =
+    columns.length > 0 &&
+    raw.prepare(
+      `update ${table} set ${columns.map((column) => `${column} = ifnull(${column}, ?)`).join(', ')} where id = ?`,
+    )
   const firstId = raw.prepare(`select ifnull(max(id), 0) + 1 from ${table}`).pluck().get() as number
   const lines: number[] = []
   const neededAt = needed.map((column) => columns.indexOf(column))
@@ -91,7 +102,8 @@ export function keptTable<K extends string, C extends string>(raw: Database.Data
         return value === null || known === null || value === known ? [] : [{ column, stored: known, line: from }]
       })
       if (differences.length > 0) return { outcome: 'contradicts', id, differences }
-      if (!complete || !values.some((value, index) => value !== null && stored[index] === null)) return { outcome: 'same', id }
+      if (!complete || !values.some((value, index) => value !== null && stored[index] === null))
+        return { outcome: 'same', id }
       complete.run(...values, id)
       return { outcome: 'completed', id }
     },

@@ -8,9 +8,9 @@ const indexes = {
 
 /**
  * Makes ready for a mass of rows, inside a transaction, so that a crash leaves all as it was; what it returns is to be
- * called after them. Indexes are dropped and made anew at the end: sorting a million keys once is quicker than finding the
- * place of each. The tables' checks rest meanwhile, since the import has held every value to the same ranges already (a test
- * holds the two together); they take a fifth of the time.
+ * called after them. Indexes are dropped and made anew at the end: sorting a million keys once is quicker than finding
+ * the place of each. The tables' checks rest meanwhile, since the import has held every value to the same ranges
+ * already (a test holds the two together); they take a fifth of the time.
  */
 export function easeManyRows(raw: Database.Database, file: keyof typeof indexes): () => void {
   if (!raw.inTransaction) throw new RangeError('indexes may only rest inside a transaction')

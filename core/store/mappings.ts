@@ -23,12 +23,21 @@ export async function listMappings(db: Reader): Promise<NamedMapping[]> {
 const place = (key: string) => ({ subject: 'mapping', key, unitId: null }) as const
 
 /**
- * Saves a mapping under a name: a new one (id null), or in place of what it was. Errors: FieldError `taken` where another
- * has the name; TarelineError `gone`.
+ * Saves a mapping under a name: a new one (id null), or in place of what it was. Errors: FieldError `taken` where
+ * another has the name; TarelineError `gone`.
  */
-export async function saveMapping(db: Writer, { id, name, mapping }: Omit<NamedMapping, 'id'> & { readonly id: number | null }, hand: Hand): Promise<number> {
+export async function saveMapping(
+  db: Writer,
+  { id, name, mapping }: Omit<NamedMapping, 'id'> & { readonly id: number | null },
+  hand: Hand,
+): Promise<number> {
   const other = await db.selectFrom('mapping').select('id').where('name', '=', name).executeTakeFirst()
-  if (other && other.id !== id) throw new FieldError('taken', 'name', `There is a mapping named ${name} already. Another name is accepted, or choose that mapping and change it.`)
+  if (other && other.id !== id)
+    throw new FieldError(
+      'taken',
+      'name',
+      `There is a mapping named ${name} already. Another name is accepted, or choose that mapping and change it.`,
+    )
   const values = { name, settings: JSON.stringify(mapping) }
   if (id === null) {
     const { id: added, change } = await addRecord(db, place(name), values)
@@ -36,9 +45,15 @@ export async function saveMapping(db: Writer, { id, name, mapping }: Omit<NamedM
     return added
   }
   const stored = await findRecord(db, 'mapping', id)
-  if (!stored) throw new TarelineError('gone', `The mapping ${name} is no longer there: another window removed it. Save it as a new one.`)
+  if (!stored)
+    throw new TarelineError(
+      'gone',
+      `The mapping ${name} is no longer there: another window removed it. Save it as a new one.`,
+    )
   const was = { name: stored['name'] ?? null, settings: stored['settings'] ?? null }
-  await recordChanges(db, hand, await editRecord(db, { ...place(String(was.name)), id, was, now: values }), { harmless: true })
+  await recordChanges(db, hand, await editRecord(db, { ...place(String(was.name)), id, was, now: values }), {
+    harmless: true,
+  })
   return id
 }
 
@@ -47,5 +62,7 @@ export async function removeMapping(db: Writer, id: number, hand: Hand): Promise
   const gone = await db.deleteFrom('mapping').where('id', '=', id).returningAll().executeTakeFirst()
   if (!gone) throw new TarelineError('gone', 'The mapping is no longer there: another window removed it.')
   const { name, settings } = gone
-  await recordChanges(db, hand, [{ ...place(name), action: 'removed', recordId: id, old: { name, settings } }], { harmless: true })
+  await recordChanges(db, hand, [{ ...place(name), action: 'removed', recordId: id, old: { name, settings } }], {
+    harmless: true,
+  })
 }

@@ -20,7 +20,10 @@ export interface NamedFinding {
 const distinct = (ids: readonly (number | null)[]): number[] => [...new Set(ids.filter((id) => id !== null))]
 
 /** SQLite takes some 32,000 values a statement: names of more are asked for in slices. */
-async function named(ids: readonly number[], ask: (slice: number[]) => Promise<readonly { id: number; name: string }[]>): Promise<Map<number, string>> {
+async function named(
+  ids: readonly number[],
+  ask: (slice: number[]) => Promise<readonly { id: number; name: string }[]>,
+): Promise<Map<number, string>> {
   const names = new Map<number, string>()
   for (let start = 0; start < ids.length; start += 20_000) {
     for (const { id, name } of await ask(ids.slice(start, start + 20_000))) names.set(id, name)
@@ -30,11 +33,21 @@ async function named(ids: readonly number[], ask: (slice: number[]) => Promise<r
 
 /** Puts names to the ids of findings: five questions, however many findings. */
 export async function nameFindings(db: Reader, findings: readonly Finding[]): Promise<NamedFinding[]> {
-  const units = await named(distinct(findings.map((f) => f.unitId)), (ids) => db.selectFrom('unit').select(['id', 'number as name']).where('id', 'in', ids).execute())
-  const groups = await named(distinct(findings.map((f) => f.groupId)), (ids) => db.selectFrom('axle_group').select(['id', 'name']).where('id', 'in', ids).execute())
-  const circuits = await named(distinct(findings.map((f) => f.circuitId)), (ids) => db.selectFrom('circuit').select(['id', 'name']).where('id', 'in', ids).execute())
-  const scales = await named(distinct(findings.map((f) => f.scaleId)), (ids) => db.selectFrom('scale').select(['id', 'name']).where('id', 'in', ids).execute())
-  const tickets = await named(distinct(findings.map((f) => f.ticketId)), (ids) => db.selectFrom('ticket').select(['id', 'number as name']).where('id', 'in', ids).execute())
+  const units = await named(distinct(findings.map((f) => f.unitId)), (ids) =>
+    db.selectFrom('unit').select(['id', 'number as name']).where('id', 'in', ids).execute(),
+  )
+  const groups = await named(distinct(findings.map((f) => f.groupId)), (ids) =>
+    db.selectFrom('axle_group').select(['id', 'name']).where('id', 'in', ids).execute(),
+  )
+  const circuits = await named(distinct(findings.map((f) => f.circuitId)), (ids) =>
+    db.selectFrom('circuit').select(['id', 'name']).where('id', 'in', ids).execute(),
+  )
+  const scales = await named(distinct(findings.map((f) => f.scaleId)), (ids) =>
+    db.selectFrom('scale').select(['id', 'name']).where('id', 'in', ids).execute(),
+  )
+  const tickets = await named(distinct(findings.map((f) => f.ticketId)), (ids) =>
+    db.selectFrom('ticket').select(['id', 'number as name']).where('id', 'in', ids).execute(),
+  )
   const nameOf = (names: Map<number, string>, id: number | null) => (id === null ? null : (names.get(id) ?? null))
   return findings.map((finding) => ({
     unit: nameOf(units, finding.unitId),

@@ -5,7 +5,10 @@ import { TarelineError } from '#core/fleet/problem.ts'
 /** "TARE" in ASCII: marks the file as ours in the SQLite header (PRAGMA application_id). */
 export const applicationId = 0x54415245
 
-/** The mark as it lies in the file's head, without SQLite: bytes 68 to 71, the most significant first (SQLite's file format). */
+/**
+ * The mark as it lies in the file's head, without SQLite: bytes 68 to 71, the most significant first (SQLite's file
+ * format).
+ */
 function isMarkedAsOurs(file: string): boolean {
   const mark = Buffer.alloc(4)
   const handle = openSync(file, 'r')
@@ -17,8 +20,8 @@ function isMarkedAsOurs(file: string): boolean {
 }
 
 /**
- * Whether a change was cut off whose journal SQLite must play back before the file can be read, which changes it. A journal
- * whose program still runs, or that was let go, is none of these.
+ * Whether a change was cut off whose journal SQLite must play back before the file can be read, which changes it. A
+ * journal whose program still runs, or that was let go, is none of these.
  */
 function isCutOff(raw: Database.Database): boolean {
   try {
@@ -31,9 +34,10 @@ function isCutOff(raw: Database.Database): boolean {
 }
 
 /**
- * A connection for a look that changes nothing. It is read-only where a log or a journal lies beside the file, which must
- * stay for its owner; else it may write and does not, since only then SQLite takes its own side files away again. Of a file of
- * our own that was cut off in the middle of a change the journal is played back, without which nobody could read it.
+ * A connection for a look that changes nothing. It is read-only where a log or a journal lies beside the file, which
+ * must stay for its owner; else it may write and does not, since only then SQLite takes its own side files away again.
+ * Of a file of our own that was cut off in the middle of a change the journal is played back, without which nobody
+ * could read it.
  */
 export function openToLook(file: string): Database.Database {
   const open = (readonly: boolean) => new Database(file, { readonly, fileMustExist: true, timeout: 5000 })
@@ -41,7 +45,11 @@ export function openToLook(file: string): Database.Database {
   let raw = open(hasJournal || existsSync(`${file}-wal`))
   try {
     if (hasJournal && isCutOff(raw)) {
-      if (!isMarkedAsOurs(file)) throw new TarelineError('not-a-database', `${file} is a database of another program. Choose the file of a fleet, or a new name to start one.`)
+      if (!isMarkedAsOurs(file))
+        throw new TarelineError(
+          'not-a-database',
+          `${file} is a database of another program. Choose the file of a fleet, or a new name to start one.`,
+        )
       raw.close()
       raw = open(false)
     }

@@ -40,16 +40,27 @@ function inspect(raw: Database.Database, file: string): number {
   const tables = raw.prepare("select count(*) from sqlite_schema where type = 'table'").pluck().get() as number
   if (tables === 0) return 0
   if (raw.pragma('application_id', { simple: true }) !== applicationId) {
-    throw new TarelineError('not-a-database', `${file} is a database of another program. Choose the file of a fleet, or a new name to start one.`)
+    throw new TarelineError(
+      'not-a-database',
+      `${file} is a database of another program. Choose the file of a fleet, or a new name to start one.`,
+    )
   }
   const step = raw.pragma('user_version', { simple: true }) as number
-  if (step > latestStep) throw new TarelineError('newer', `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version; the file was not changed.`)
+  if (step > latestStep)
+    throw new TarelineError(
+      'newer',
+      `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version; the file was not changed.`,
+    )
   return step
 }
 
 function checkWhole(raw: Database.Database, file: string): void {
   const complaint = raw.pragma('quick_check(1)', { simple: true })
-  if (complaint !== 'ok') throw new TarelineError('damaged', `${file} is damaged and was left as it is (${firstComplaint(String(complaint))}). Restore the newest copy from its copies folder.`)
+  if (complaint !== 'ok')
+    throw new TarelineError(
+      'damaged',
+      `${file} is damaged and was left as it is (${firstComplaint(String(complaint))}). Restore the newest copy from its copies folder.`,
+    )
 }
 
 /** Runs the missing steps as one transaction: Kysely does not do so on SQLite, and foreign keys must rest meanwhile. */
@@ -60,7 +71,11 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
     const { error } = await new Migrator({ db, provider: { getMigrations: async () => migrations } }).migrateToLatest()
     if (error) throw error
     const broken = raw.pragma('foreign_key_check') as unknown[]
-    if (broken.length > 0) throw new TarelineError('migration-failed', `The update of the database left ${broken.length} broken references and was undone.`)
+    if (broken.length > 0)
+      throw new TarelineError(
+        'migration-failed',
+        `The update of the database left ${broken.length} broken references and was undone.`,
+      )
     raw.pragma(`application_id = ${applicationId}`)
     raw.pragma(`user_version = ${latestStep}`)
     raw.exec('commit')
@@ -74,7 +89,10 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
 
 const isPresent = (file: string): boolean => existsSync(file) && statSync(file).size > 0
 
-/** Reads every page of a fleet file once, which takes seconds for a large one; nothing of it is changed. Errors: those of `openStore`. */
+/**
+ * Reads every page of a fleet file once, which takes seconds for a large one; nothing of it is changed. Errors: those
+ * of `openStore`.
+ */
 export function checkPages(name: string): void {
   const file = resolve(name)
   try {
@@ -91,7 +109,9 @@ export function checkPages(name: string): void {
 function asStore(file: string, raw: Database.Database): Store {
   const db = new Kysely<Schema>({ dialect: new OpenDatabaseDialect(raw) })
   return {
-    file, db, raw,
+    file,
+    db,
+    raw,
     close: async () => {
       await db.destroy()
       // Kysely closes only what it has used.
@@ -101,8 +121,9 @@ function asStore(file: string, raw: Database.Database): Store {
 }
 
 /**
- * Opens a fleet file for questions only, its pages not yet checked: whatever is wrong with it, nothing of it is changed, and
- * what would write fails with SQLITE_READONLY. Undefined where there is no file, or one that must be brought to the newest step first.
+ * Opens a fleet file for questions only, its pages not yet checked: whatever is wrong with it, nothing of it is
+ * changed, and what would write fails with SQLITE_READONLY. Undefined where there is no file, or one that must be
+ * brought to the newest step first.
  *
  * Errors: those of `openStore`.
  */
@@ -131,12 +152,17 @@ export interface OpenOptions {
  * Opens a fleet database, making it where there is none, and brings it to the newest step; a copy of the file is kept
  * before that. A file that is damaged, newer, or not ours is refused and not changed.
  *
- * Errors: TarelineError `not-a-database`, `damaged`, `newer`, `locked`, `read-only`, `disk-full`, `missing`, `cannot-open`.
+ * Errors: TarelineError `not-a-database`, `damaged`, `newer`, `locked`, `read-only`, `disk-full`, `missing`,
+ * `cannot-open`.
  */
-export async function openStore(name: string, { mustExist = false, checked = false }: OpenOptions = {}): Promise<Store> {
+export async function openStore(
+  name: string,
+  { mustExist = false, checked = false }: OpenOptions = {},
+): Promise<Store> {
   const file = resolve(name)
   const present = isPresent(file)
-  if (mustExist && !present) throw new TarelineError('missing', `${file} does not exist. Check the name, or import a fleet folder to make it.`)
+  if (mustExist && !present)
+    throw new TarelineError('missing', `${file} does not exist. Check the name, or import a fleet folder to make it.`)
   if (present && !checked) checkPages(file)
   let raw: Database.Database | undefined
   try {
@@ -159,11 +185,14 @@ export async function openStore(name: string, { mustExist = false, checked = fal
 }
 
 /**
- * Closes a store whose file turned out damaged: the last to close a file moves what is in its log into it, which must not
- * happen now, so a connection that may not write is the last.
+ * Closes a store whose file turned out damaged: the last to close a file moves what is in its log into it, which must
+ * not happen now, so a connection that may not write is the last.
  */
 export async function closeUntouched(store: Store): Promise<void> {
-  const last = existsSync(store.file) && existsSync(`${store.file}-wal`) ? new Database(store.file, { readonly: true, fileMustExist: true }) : undefined
+  const last =
+    existsSync(store.file) && existsSync(`${store.file}-wal`)
+      ? new Database(store.file, { readonly: true, fileMustExist: true })
+      : undefined
   try {
     // It must have taken part in the log to count as a user of it.
     last?.pragma('user_version')

@@ -2,8 +2,8 @@ import type Database from 'better-sqlite3'
 import type { Difference, KeptTable, Stored } from '#core/store/kept-table.ts'
 
 /**
- * Readings and their pressures on the way into the store, as flat lists: objects for a million rows would take longer to
- * make than the rows to store. A pressure's first value is the place of its reading in the batch.
+ * Readings and their pressures on the way into the store, as flat lists: objects for a million rows would take longer
+ * to make than the rows to store. A pressure's first value is the place of its reading in the batch.
  */
 export interface ReadingBatch {
   /** name, taken_at, ticket_id, elevation_ft, temperature_f, lift of one reading after another. */
@@ -29,11 +29,16 @@ export interface BatchOutcome {
   readonly contradictions: readonly { readonly pressure: number; readonly differences: readonly Difference[] }[]
 }
 
-/** Rows of one statement: enough to spare most of the calls, few enough for SQLite's statement journal to stay in memory. */
+/**
+ * Rows of one statement: enough to spare most of the calls, few enough for SQLite's statement journal to stay in
+ * memory.
+ */
 const rowsPerStatement = 64
 
 const isDuplicate = (error: unknown) =>
-  error instanceof Error && 'code' in error && (error.code === 'SQLITE_CONSTRAINT_UNIQUE' || error.code === 'SQLITE_CONSTRAINT_PRIMARYKEY')
+  error instanceof Error &&
+  'code' in error &&
+  (error.code === 'SQLITE_CONSTRAINT_UNIQUE' || error.code === 'SQLITE_CONSTRAINT_PRIMARYKEY')
 
 const placeholders = (width: number) => `(?${', ?'.repeat(width - 1)})`
 
@@ -42,15 +47,22 @@ const placeholders = (width: number) => `(?${', ?'.repeat(width - 1)})`
  * statements of many rows; a duplicate undoes its statement, and its rows are then kept one by one.
  */
 export function readingBatches(raw: Database.Database, readings: KeptTable<string>) {
-  const many = (head: string, width: number) => raw.prepare(`${head} values ${Array(rowsPerStatement).fill(placeholders(width)).join(', ')}`)
-  const insertReadings = many('insert into reading (name, taken_at, ticket_id, elevation_ft, temperature_f, lift)', readingWidth)
+  const many = (head: string, width: number) =>
+    raw.prepare(`${head} values ${Array(rowsPerStatement).fill(placeholders(width)).join(', ')}`)
+  const insertReadings = many(
+    'insert into reading (name, taken_at, ticket_id, elevation_ft, temperature_f, lift)',
+    readingWidth,
+  )
   const pressureHead = 'insert into reading_pressure (reading_id, circuit_id, psi)'
   const insertPressures = many(pressureHead, pressureWidth)
   const insertPressure = raw.prepare(`${pressureHead} values ${placeholders(pressureWidth)} on conflict do nothing`)
   const selectPressure = raw.prepare('select psi from reading_pressure where reading_id = ? and circuit_id = ?').pluck()
   const selectPressures = raw.prepare('select circuit_id, psi from reading_pressure where reading_id = ?').raw()
 
-  /** Id of the last row when all rows of one statement went in; undefined when one of them is stored already, and then none did. */
+  /**
+   * Id of the last row when all rows of one statement went in; undefined when one of them is stored already, and then
+   * none did.
+   */
   const insertAll = (statement: Database.Statement, parameters: readonly Stored[]): number | undefined => {
     try {
       return Number(statement.run(parameters).lastInsertRowid)
@@ -79,7 +91,10 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
       }
       for (let at = 0; at < readingLines.length; at += rowsPerStatement) {
         const end = Math.min(at + rowsPerStatement, readingLines.length)
-        const last = end - at < rowsPerStatement ? undefined : insertAll(insertReadings, values.slice(at * readingWidth, end * readingWidth))
+        const last =
+          end - at < rowsPerStatement
+            ? undefined
+            : insertAll(insertReadings, values.slice(at * readingWidth, end * readingWidth))
         for (let index = at; index < end; index += 1) {
           if (last === undefined) keepReading(index)
           else {
@@ -104,7 +119,10 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
           contradictions.push({ pressure: index, differences: fate })
           return
         }
-        const [readingId = 0, circuitId = 0, psi = 0] = pressures.slice(index * pressureWidth, (index + 1) * pressureWidth)
+        const [readingId = 0, circuitId = 0, psi = 0] = pressures.slice(
+          index * pressureWidth,
+          (index + 1) * pressureWidth,
+        )
         // What is stored is looked up first: rows come here because most of them are.
         const before = storedPsi(readingId, circuitId)
         if (before === undefined && insertPressure.run(readingId, circuitId, psi).changes === 1) {
@@ -112,15 +130,21 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
           return
         }
         const stored = before ?? (selectPressure.get(readingId, circuitId) as number)
-        if (stored !== psi) contradictions.push({ pressure: index, differences: [{ column: 'psi', stored, line: null }] })
+        if (stored !== psi)
+          contradictions.push({ pressure: index, differences: [{ column: 'psi', stored, line: null }] })
         else if (fate === 'completed') counts.completed += 1
         else counts.same += 1
       }
-      for (let at = 0; at < pressures.length; at += pressureWidth) pressures[at] = ids[pressures[at] as number] as number
+      for (let at = 0; at < pressures.length; at += pressureWidth)
+        pressures[at] = ids[pressures[at] as number] as number
       for (let at = 0; at < pressureLines.length; at += rowsPerStatement) {
         const end = Math.min(at + rowsPerStatement, pressureLines.length)
         const isWhole = end - at === rowsPerStatement && fates.size === 0
-        if (isWhole && insertAll(insertPressures, pressures.slice(at * pressureWidth, end * pressureWidth)) !== undefined) counts.added += rowsPerStatement
+        if (
+          isWhole &&
+          insertAll(insertPressures, pressures.slice(at * pressureWidth, end * pressureWidth)) !== undefined
+        )
+          counts.added += rowsPerStatement
         else for (let index = at; index < end; index += 1) keepPressure(index)
       }
       return { ...counts, contradictions }

@@ -3,7 +3,12 @@ import { basename, dirname, extname, join, resolve } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import Database from 'better-sqlite3'
 import { TarelineError } from '#core/fleet/problem.ts'
-import { attachmentsFolder, copiedAttachmentsFolder, copyAttachments, shareWithCopies } from '#core/store/attachments.ts'
+import {
+  attachmentsFolder,
+  copiedAttachmentsFolder,
+  copyAttachments,
+  shareWithCopies,
+} from '#core/store/attachments.ts'
 import { nextCopy } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { latestStep } from '#core/store/open.ts'
@@ -20,7 +25,10 @@ function setAsideName(file: string, now: number): string {
   const end = extname(file)
   const stamp = new Date(now).toISOString().slice(0, 19).replaceAll(':', '')
   for (let again = 0; ; again += 1) {
-    const path = join(dirname(file), `${basename(file, end)} (set aside ${stamp}${again === 0 ? '' : ` ${again}`})${end}`)
+    const path = join(
+      dirname(file),
+      `${basename(file, end)} (set aside ${stamp}${again === 0 ? '' : ` ${again}`})${end}`,
+    )
     if (!existsSync(path)) return path
   }
 }
@@ -29,13 +37,19 @@ function setAsideName(file: string, now: number): string {
 function setAsideWithoutLog(file: string): string | undefined {
   const end = extname(file)
   const begin = `${basename(file, end)} (set aside `
-  const names = readdirSync(dirname(file)).filter((name) => name.startsWith(begin) && name.endsWith(`)${end}`)).sort()
-  return names.map((name) => join(dirname(file), name)).filter((path) => sideEnds.every((side) => !existsSync(path + side))).at(-1)
+  const names = readdirSync(dirname(file))
+    .filter((name) => name.startsWith(begin) && name.endsWith(`)${end}`))
+    .sort()
+  return names
+    .map((name) => join(dirname(file), name))
+    .filter((path) => sideEnds.every((side) => !existsSync(path + side)))
+    .at(-1)
 }
 
 /**
- * Gives a damaged file, and the log and journal that belong to it, another name beside it; what lies in them is not touched.
- * The file goes first: without its log it could pass for whole. Answers the new name, or null where nothing was there.
+ * Gives a damaged file, and the log and journal that belong to it, another name beside it; what lies in them is not
+ * touched. The file goes first: without its log it could pass for whole. Answers the new name, or null where nothing
+ * was there.
  */
 function setAside(file: string, now: number): string | null {
   const main = existsSync(file)
@@ -49,7 +63,8 @@ function setAside(file: string, now: number): string | null {
 }
 
 /**
- * Makes one file of a sound database and its log, which only its sole user can; false where it turns out to be no sound one.
+ * Makes one file of a sound database and its log, which only its sole user can; false where it turns out to be no sound
+ * one.
  * Errors: TarelineError `locked` and those of `openStore`.
  */
 async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<boolean> {
@@ -63,7 +78,11 @@ async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<bool
       if (fault === 'damaged' || fault === 'not-a-database') return false
       if (fault !== 'locked') throw openingError(error, file)
       if (Date.now() > until) {
-        throw new TarelineError('locked', `${file} is in use: another window or program has it open, or a task of this one is not done yet. Nothing was changed. Close the others, then restore again.`, { cause: error })
+        throw new TarelineError(
+          'locked',
+          `${file} is in use: another window or program has it open, or a task of this one is not done yet. Nothing was changed. Close the others, then restore again.`,
+          { cause: error },
+        )
       }
     } finally {
       raw.close()
@@ -77,23 +96,41 @@ interface Beside {
   readonly missingAttachments: number
 }
 
-/** Writes a copy that is ours and whole beside the file, under a name of its own, and puts back those of its attachments that are gone. */
+/**
+ * Writes a copy that is ours and whole beside the file, under a name of its own, and puts back those of its attachments
+ * that are gone.
+ */
 async function bringBeside(copy: string, file: string, now: number): Promise<Beside> {
   if (!existsSync(copy)) throw new TarelineError('no-such-copy', `${copy} is no longer there. Choose another copy.`)
   const beside = join(dirname(file), `.${process.pid}-${now}.unfinished-restore`)
   let raw: Database.Database | undefined
   try {
     raw = openToLook(copy)
-    if (raw.pragma('application_id', { simple: true }) !== applicationId) throw new TarelineError('not-a-database', `${copy} is not a Tareline database. Choose a copy of a fleet file.`)
-    if ((raw.pragma('user_version', { simple: true }) as number) > latestStep) throw new TarelineError('newer', `${copy} was written by a newer version of Tareline. Install the newer version, then restore it.`)
+    if (raw.pragma('application_id', { simple: true }) !== applicationId)
+      throw new TarelineError('not-a-database', `${copy} is not a Tareline database. Choose a copy of a fleet file.`)
+    if ((raw.pragma('user_version', { simple: true }) as number) > latestStep)
+      throw new TarelineError(
+        'newer',
+        `${copy} was written by a newer version of Tareline. Install the newer version, then restore it.`,
+      )
     let missingAttachments = 0
     await writeWholeCopy(raw, copy, beside, (copied) => {
-      missingAttachments = copyAttachments(copied, [copiedAttachmentsFolder(file), attachmentsFolder(copy)], attachmentsFolder(file), 'bytes').length
+      missingAttachments = copyAttachments(
+        copied,
+        [copiedAttachmentsFolder(file), attachmentsFolder(copy)],
+        attachmentsFolder(file),
+        'bytes',
+      ).length
     })
     return { path: beside, missingAttachments }
   } catch (error) {
     const fault = error instanceof TarelineError ? error.code : faultOf(error)
-    if (fault === 'damaged' || fault === 'damaged-copy') throw new TarelineError('copy-damaged', `The copy ${basename(copy)} is damaged itself. Nothing was changed. Choose another copy.`, { cause: error })
+    if (fault === 'damaged' || fault === 'damaged-copy')
+      throw new TarelineError(
+        'copy-damaged',
+        `The copy ${basename(copy)} is damaged itself. Nothing was changed. Choose another copy.`,
+        { cause: error },
+      )
     throw openingError(error, copy)
   } finally {
     raw?.close()
@@ -115,11 +152,16 @@ export interface RestoreOptions {
   readonly patienceMs?: number
 }
 
-/** Puts the attachments of a file that is to become a copy among those of the copies. A file of another program, or a newer version, is left as it is. */
+/**
+ * Puts the attachments of a file that is to become a copy among those of the copies. A file of another program, or a
+ * newer version, is left as it is.
+ */
 function keepItsAttachments(file: string): void {
   try {
     withLook(file, (raw) => {
-      const isOurs = raw.pragma('application_id', { simple: true }) === applicationId && (raw.pragma('user_version', { simple: true }) as number) <= latestStep
+      const isOurs =
+        raw.pragma('application_id', { simple: true }) === applicationId &&
+        (raw.pragma('user_version', { simple: true }) as number) <= latestStep
       if (isOurs) shareWithCopies(raw, file)
     })
   } catch (error) {
@@ -128,9 +170,12 @@ function keepItsAttachments(file: string): void {
 }
 
 /** Makes room under the name: a sound file becomes the copy `before-restore`, a damaged one is set aside. */
-async function moveAway(file: string, { isDamaged, now = Date.now(), patienceMs }: RestoreOptions): Promise<string | null> {
+async function moveAway(
+  file: string,
+  { isDamaged, now = Date.now(), patienceMs }: RestoreOptions,
+): Promise<string | null> {
   const isEmpty = !existsSync(file) || statSync(file).size === 0
-  if (isDamaged || isEmpty || !await makeOne(file, patienceMs)) return setAside(file, now)
+  if (isDamaged || isEmpty || !(await makeOne(file, patienceMs))) return setAside(file, now)
   const to = nextCopy(file, 'before-restore', now)
   keepItsAttachments(file)
   renameSync(file, to)
@@ -140,11 +185,13 @@ async function moveAway(file: string, { isDamaged, now = Date.now(), patienceMs 
 }
 
 /**
- * Puts a copy in the place of a fleet file that nobody has open. The copy is written whole and checked beside it first, and
- * those of its attachments that are gone are put back; what lay there is kept under another name, never overwritten. Ended at
- * any moment, the old file or the copy lies under the name, or for an instant nothing, and nothing is lost.
+ * Puts a copy in the place of a fleet file that nobody has open. The copy is written whole and checked beside it first,
+ * and those of its attachments that are gone are put back; what lay there is kept under another name, never
+ * overwritten. Ended at any moment, the old file or the copy lies under the name, or for an instant nothing, and
+ * nothing is lost.
  *
- * Errors: TarelineError `no-such-copy`, `copy-damaged`, `not-a-database`, `newer`, `locked`, `disk-full`, `read-only`; then nothing was changed.
+ * Errors: TarelineError `no-such-copy`, `copy-damaged`, `not-a-database`, `newer`, `locked`, `disk-full`, `read-only`;
+ * then nothing was changed.
  */
 export async function restoreCopy(name: string, copy: string, options: RestoreOptions): Promise<Restored> {
   const file = resolve(name)
@@ -159,7 +206,9 @@ export async function restoreCopy(name: string, copy: string, options: RestoreOp
   }
 }
 
-/** Moves what lies under a name away, so that a new file can be made there. Errors: TarelineError `locked`, `read-only`. */
+/**
+ * Moves what lies under a name away, so that a new file can be made there. Errors: TarelineError `locked`, `read-only`.
+ */
 export async function clearName(name: string, options: RestoreOptions): Promise<Restored> {
   const file = resolve(name)
   mkdirSync(copiesFolder(file), { recursive: true })

@@ -38,23 +38,41 @@ function standingsByUnit({ db, raw }: Store): Map<number, UnitStanding> {
 
 function codesByUnit({ db, raw }: Store): Map<number, { code: FindingCode; severity: Severity }[]> {
   const units = new Map<number, { code: FindingCode; severity: Severity }[]>()
-  const query = db.selectFrom('finding').select(['unit_id', 'code', 'severity']).where('unit_id', 'is not', null).groupBy(['unit_id', 'code', 'severity'])
+  const query = db
+    .selectFrom('finding')
+    .select(['unit_id', 'code', 'severity'])
+    .where('unit_id', 'is not', null)
+    .groupBy(['unit_id', 'code', 'severity'])
   for (const [unitId, code, severity] of walk<[number, FindingCode, Severity]>(raw, query)) {
     const codes = units.get(unitId)
     if (codes) codes.push({ code, severity })
     else units.set(unitId, [{ code, severity }])
   }
   for (const codes of units.values()) {
-    codes.sort((a, b) => severityRank[a.severity] - severityRank[b.severity] || (codeRank.get(a.code) ?? 0) - (codeRank.get(b.code) ?? 0))
+    codes.sort(
+      (a, b) =>
+        severityRank[a.severity] - severityRank[b.severity] ||
+        (codeRank.get(a.code) ?? 0) - (codeRank.get(b.code) ?? 0),
+    )
   }
   return units
 }
 
 /** When the oldest cell among a unit's mounted sensors was put in. */
 function oldestCells({ db, raw }: Store): Map<number, string> {
-  const query = db.selectFrom('mount as m').innerJoin('circuit as c', 'c.id', 'm.circuit_id').innerJoin('axle_group as g', 'g.id', 'c.group_id')
+  const query = db
+    .selectFrom('mount as m')
+    .innerJoin('circuit as c', 'c.id', 'm.circuit_id')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
     .where('m.removed_at', 'is', null)
-    .select((eb) => ['g.unit_id', eb.selectFrom('battery_change as b').whereRef('b.sensor_id', '=', 'm.sensor_id').select(({ fn }) => fn.max('b.changed_at').as('since')).as('since')])
+    .select((eb) => [
+      'g.unit_id',
+      eb
+        .selectFrom('battery_change as b')
+        .whereRef('b.sensor_id', '=', 'm.sensor_id')
+        .select(({ fn }) => fn.max('b.changed_at').as('since'))
+        .as('since'),
+    ])
   const oldest = new Map<number, string>()
   for (const [unitId, since] of walk<[number, string | null]>(raw, query)) {
     const known = oldest.get(unitId)
@@ -63,20 +81,31 @@ function oldestCells({ db, raw }: Store): Map<number, string> {
   return oldest
 }
 
-/** Every unit with the standing of its groups, by unit number: four walks over the stored assessment, whatever the fleet's size. */
+/**
+ * Every unit with the standing of its groups, by unit number: four walks over the stored assessment, whatever the
+ * fleet's size.
+ */
 export function listRoster(store: Store) {
   const standings = standingsByUnit(store)
   const codes = codesByUnit(store)
   const cells = oldestCells(store)
-  const query = store.db.selectFrom('unit as u').leftJoin('yard as y', 'y.id', 'u.yard_id')
-    .select(['u.id', 'u.number', 'u.kind', 'u.make', 'u.model', 'u.model_year', 'y.name', 'u.service_state']).orderBy('u.number')
+  const query = store.db
+    .selectFrom('unit as u')
+    .leftJoin('yard as y', 'y.id', 'u.yard_id')
+    .select(['u.id', 'u.number', 'u.kind', 'u.make', 'u.model', 'u.model_year', 'y.name', 'u.service_state'])
+    .orderBy('u.number')
   type Row = [number, string, UnitKind, string | null, string | null, number | null, string | null, string]
   const rows = []
   for (const [id, unit, kind, make, model, modelYear, yard, serviceState] of walk<Row>(store.raw, query)) {
     const standing = standings.get(id)
     const found = codes.get(id) ?? []
     rows.push({
-      unit, kind, make, model, modelYear, yard,
+      unit,
+      kind,
+      make,
+      model,
+      modelYear,
+      yard,
       retired: serviceState === 'retired',
       trust: standing?.trust ?? null,
       groups: standing?.groups ?? 0,

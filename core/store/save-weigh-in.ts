@@ -44,34 +44,78 @@ export interface SavedWeighIn {
 /** Numbers among some that the scale already has a ticket of. */
 export async function takenTicketNumbers(db: Reader, scaleId: number, numbers: readonly string[]): Promise<string[]> {
   if (numbers.length === 0) return []
-  return (await db.selectFrom('ticket').select('number').where('scale_id', '=', scaleId).where('number', 'in', numbers).execute()).map(({ number }) => number)
+  return (
+    await db
+      .selectFrom('ticket')
+      .select('number')
+      .where('scale_id', '=', scaleId)
+      .where('number', 'in', numbers)
+      .execute()
+  ).map(({ number }) => number)
 }
 
 /** Groups that already have a valid calibration of the very time. */
 export async function calibratedThen(db: Reader, calibrations: readonly CalibrationRecord[]): Promise<string[]> {
   const names: string[] = []
   for (const { groupId, calibratedAt, name } of calibrations) {
-    const found = await db.selectFrom('calibration').select('id').where('group_id', '=', groupId).where('calibrated_at', '=', calibratedAt).where('voided_at', 'is', null).executeTakeFirst()
+    const found = await db
+      .selectFrom('calibration')
+      .select('id')
+      .where('group_id', '=', groupId)
+      .where('calibrated_at', '=', calibratedAt)
+      .where('voided_at', 'is', null)
+      .executeTakeFirst()
     if (found) names.push(name)
   }
   return names
 }
 
-async function addTicket(db: Writer, scaleId: number, unitIds: readonly number[], ticket: TicketRecord): Promise<number> {
-  const { id } = await db.insertInto('ticket').values({
-    scale_id: scaleId, number: ticket.number, weighed_at: ticket.weighedAt, local_zone: ticket.localZone, gross_lb: ticket.grossLb, note: null,
-  }).returning('id').executeTakeFirstOrThrow()
+async function addTicket(
+  db: Writer,
+  scaleId: number,
+  unitIds: readonly number[],
+  ticket: TicketRecord,
+): Promise<number> {
+  const { id } = await db
+    .insertInto('ticket')
+    .values({
+      scale_id: scaleId,
+      number: ticket.number,
+      weighed_at: ticket.weighedAt,
+      local_zone: ticket.localZone,
+      gross_lb: ticket.grossLb,
+      note: null,
+    })
+    .returning('id')
+    .executeTakeFirstOrThrow()
   const weighed = new Set(ticket.weights.map(({ unitId }) => unitId))
-  await db.insertInto('ticket_weight').values([
-    ...ticket.weights.map(({ unitId, groupId, weightLb }) => ({ ticket_id: id, unit_id: unitId, group_id: groupId, weight_lb: weightLb })),
-    // A unit that stood on the scale without a weight of its own is named all the same.
-    ...unitIds.filter((unitId) => !weighed.has(unitId)).map((unitId) => ({ ticket_id: id, unit_id: unitId, group_id: null, weight_lb: null })),
-  ]).execute()
+  await db
+    .insertInto('ticket_weight')
+    .values([
+      ...ticket.weights.map(({ unitId, groupId, weightLb }) => ({
+        ticket_id: id,
+        unit_id: unitId,
+        group_id: groupId,
+        weight_lb: weightLb,
+      })),
+      // A unit that stood on the scale without a weight of its own is named all the same.
+      ...unitIds
+        .filter((unitId) => !weighed.has(unitId))
+        .map((unitId) => ({ ticket_id: id, unit_id: unitId, group_id: null, weight_lb: null })),
+    ])
+    .execute()
   return id
 }
 
-/** Stores a visit to the scale as one change: its tickets with their readings, readings alone, and the calibrations made of them. */
-export async function saveWeighIn(db: Writer, { scale, unitIds, tickets, readings, calibrations }: WeighInRecord, hand: Hand): Promise<SavedWeighIn> {
+/**
+ * Stores a visit to the scale as one change: its tickets with their readings, readings alone, and the calibrations made
+ * of them.
+ */
+export async function saveWeighIn(
+  db: Writer,
+  { scale, unitIds, tickets, readings, calibrations }: WeighInRecord,
+  hand: Hand,
+): Promise<SavedWeighIn> {
   const unitId = unitIds[0] ?? null
   const changes: Change[] = []
   const keep = async (reading: TypedReading, ticket: { readonly id: number; readonly number: string } | null) => {
@@ -84,19 +128,53 @@ export async function saveWeighIn(db: Writer, { scale, unitIds, tickets, reading
     if (scale === null) throw new RangeError(`ticket ${ticket.number} is of no scale`)
     const { number, weighedAt, grossLb, weights, reading } = ticket
     const ticketId = await addTicket(db, scale.id, unitIds, ticket)
-    changes.push({ unitId, subject: 'ticket', key: `${number} of ${scale.name}`, action: 'added', recordId: ticketId, new: { weighed_at: weighedAt, gross_lb: grossLb, weights: weights.map(({ groupId, weightLb }) => ({ group_id: groupId, weight_lb: weightLb })) } })
-    stored.push({ ticketId, reading: reading && await keep(reading, { id: ticketId, number }) })
+    changes.push({
+      unitId,
+      subject: 'ticket',
+      key: `${number} of ${scale.name}`,
+      action: 'added',
+      recordId: ticketId,
+      new: {
+        weighed_at: weighedAt,
+        gross_lb: grossLb,
+        weights: weights.map(({ groupId, weightLb }) => ({ group_id: groupId, weight_lb: weightLb })),
+      },
+    })
+    stored.push({ ticketId, reading: reading && (await keep(reading, { id: ticketId, number })) })
   }
   const alone: string[] = []
   for (const reading of readings) alone.push((await keep(reading, null)).name)
   for (const { unitId: owner, groupId, name, calibratedAt, points } of calibrations) {
-    const { id } = await db.insertInto('calibration').values({ group_id: groupId, calibrated_at: calibratedAt, calibrated_by: hand.by, voided_at: null, voided_by: null, void_reason: null }).returning('id').executeTakeFirstOrThrow()
-    await db.insertInto('calibration_point').values(points.map((place) => {
-      const point = stored[place]
-      if (!point?.reading) throw new RangeError(`point ${place} of a calibration has no reading`)
-      return { calibration_id: id, ticket_id: point.ticketId, reading_id: point.reading.id }
-    })).execute()
-    changes.push({ unitId: owner, subject: 'calibration', key: `${name} of ${calibratedAt}`, action: 'added', recordId: id, new: { calibrated_at: calibratedAt, tickets: points.map((place) => tickets[place]?.number ?? '') } })
+    const { id } = await db
+      .insertInto('calibration')
+      .values({
+        group_id: groupId,
+        calibrated_at: calibratedAt,
+        calibrated_by: hand.by,
+        voided_at: null,
+        voided_by: null,
+        void_reason: null,
+      })
+      .returning('id')
+      .executeTakeFirstOrThrow()
+    await db
+      .insertInto('calibration_point')
+      .values(
+        points.map((place) => {
+          const point = stored[place]
+          if (!point?.reading) throw new RangeError(`point ${place} of a calibration has no reading`)
+          return { calibration_id: id, ticket_id: point.ticketId, reading_id: point.reading.id }
+        }),
+      )
+      .execute()
+    changes.push({
+      unitId: owner,
+      subject: 'calibration',
+      key: `${name} of ${calibratedAt}`,
+      action: 'added',
+      recordId: id,
+      new: { calibrated_at: calibratedAt, tickets: points.map((place) => tickets[place]?.number ?? '') },
+    })
   }
   await recordChanges(db, hand, changes)
   return { readings: stored.map(({ reading }) => reading?.name ?? null), alone }
@@ -104,12 +182,45 @@ export async function saveWeighIn(db: Writer, { scale, unitIds, tickets, reading
 
 /** A calibration under the names people use; undefined when there is none. */
 export function findCalibration(db: Reader, id: number) {
-  return db.selectFrom('calibration as k').innerJoin('axle_group as g', 'g.id', 'k.group_id').innerJoin('unit as u', 'u.id', 'g.unit_id')
-    .select(['k.id', 'k.calibrated_at', 'k.voided_at', 'k.voided_by', 'g.name as group', 'u.number as unit', 'u.id as unit_id']).where('k.id', '=', id).executeTakeFirst()
+  return db
+    .selectFrom('calibration as k')
+    .innerJoin('axle_group as g', 'g.id', 'k.group_id')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .select([
+      'k.id',
+      'k.calibrated_at',
+      'k.voided_at',
+      'k.voided_by',
+      'g.name as group',
+      'u.number as unit',
+      'u.id as unit_id',
+    ])
+    .where('k.id', '=', id)
+    .executeTakeFirst()
 }
 
 /** Voids a calibration, which is never edited and stays with its reason. */
-export async function voidCalibration(db: Writer, { id, unit_id, unit, group, calibrated_at }: NonNullable<Awaited<ReturnType<typeof findCalibration>>>, reason: string, hand: Hand): Promise<void> {
-  await db.updateTable('calibration').set({ voided_at: hand.at, voided_by: hand.by, void_reason: reason }).where('id', '=', id).execute()
-  await recordChanges(db, hand, [{ unitId: unit_id, subject: 'calibration', key: `${unit} ${group} of ${calibrated_at}`, action: 'voided', recordId: id, old: { voided: false }, new: { voided: true }, reason }])
+export async function voidCalibration(
+  db: Writer,
+  { id, unit_id, unit, group, calibrated_at }: NonNullable<Awaited<ReturnType<typeof findCalibration>>>,
+  reason: string,
+  hand: Hand,
+): Promise<void> {
+  await db
+    .updateTable('calibration')
+    .set({ voided_at: hand.at, voided_by: hand.by, void_reason: reason })
+    .where('id', '=', id)
+    .execute()
+  await recordChanges(db, hand, [
+    {
+      unitId: unit_id,
+      subject: 'calibration',
+      key: `${unit} ${group} of ${calibrated_at}`,
+      action: 'voided',
+      recordId: id,
+      old: { voided: false },
+      new: { voided: true },
+      reason,
+    },
+  ])
 }

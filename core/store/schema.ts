@@ -1,6 +1,14 @@
 import type { Generated } from 'kysely'
 import type {
-  BatteryReason, EventKind, GroupRole, LeakCheck, LiftState, Measure, PressureReference, ServiceState, UnitKind,
+  BatteryReason,
+  EventKind,
+  GroupRole,
+  LeakCheck,
+  LiftState,
+  Measure,
+  PressureReference,
+  ServiceState,
+  UnitKind,
 } from '#core/fleet/vocabulary.ts'
 import type { Severity, Trust } from '#core/findings/finding.ts'
 import type { HeavySource, HeavyVerdict, LimitKind, VerdictRank } from '#core/weight/heavy.ts'
@@ -9,85 +17,225 @@ import type { HeavySource, HeavyVerdict, LimitKind, VerdictRank } from '#core/we
 export interface Schema {
   yard: { id: Generated<number>; name: string; elevation_ft: number | null }
   unit: {
-    id: Generated<number>; number: string; kind: UnitKind; vin: string | null; plate: string | null; plate_region: string | null
-    make: string | null; model: string | null; model_year: number | null; yard_id: number | null; gross_limit_lb: number | null
-    fifth_wheel_ft: number | null; service_state: Generated<ServiceState>
+    id: Generated<number>
+    number: string
+    kind: UnitKind
+    vin: string | null
+    plate: string | null
+    plate_region: string | null
+    make: string | null
+    model: string | null
+    model_year: number | null
+    yard_id: number | null
+    gross_limit_lb: number | null
+    fifth_wheel_ft: number | null
+    service_state: Generated<ServiceState>
   }
   axle_group: {
-    id: Generated<number>; unit_id: number; name: string; role: GroupRole; axles: number; first_axle_ft: number | null
-    axle_spacing_ft: number | null; limit_lb: number | null; measured_by: Measure | null
+    id: Generated<number>
+    unit_id: number
+    name: string
+    role: GroupRole
+    axles: number
+    first_axle_ft: number | null
+    axle_spacing_ft: number | null
+    limit_lb: number | null
+    measured_by: Measure | null
   }
   circuit: {
-    id: Generated<number>; group_id: number; name: string; air_springs: number | null; spring_area_in2: number | null
+    id: Generated<number>
+    group_id: number
+    name: string
+    air_springs: number | null
+    spring_area_in2: number | null
     ride_height_in: number | null
   }
   sensor: {
-    id: Generated<number>; serial: string; reference: PressureReference; range_psi: number | null; resolution_psi: number | null
-    accuracy_psi: number | null; cell: string | null; report_every_s: number | null
+    id: Generated<number>
+    serial: string
+    reference: PressureReference
+    range_psi: number | null
+    resolution_psi: number | null
+    accuracy_psi: number | null
+    cell: string | null
+    report_every_s: number | null
   }
   mount: {
-    id: Generated<number>; sensor_id: number; circuit_id: number; mounted_at: string; removed_at: string | null
-    teed_in_at: string | null; mounted_where: string | null; line_length_in: number | null
-    leak_check: LeakCheck | null; gauge_psi: number | null; gauge_sensor_psi: number | null; local_zone: string | null
+    id: Generated<number>
+    sensor_id: number
+    circuit_id: number
+    mounted_at: string
+    removed_at: string | null
+    teed_in_at: string | null
+    mounted_where: string | null
+    line_length_in: number | null
+    leak_check: LeakCheck | null
+    gauge_psi: number | null
+    gauge_sensor_psi: number | null
+    local_zone: string | null
   }
-  battery_change: { id: Generated<number>; sensor_id: number; changed_at: string; reason: BatteryReason | null; cell: string | null }
-  scale: { id: Generated<number>; name: string; division_lb: number | null; elevation_ft: number | null; tolerance_percent: number | null }
+  battery_change: {
+    id: Generated<number>
+    sensor_id: number
+    changed_at: string
+    reason: BatteryReason | null
+    cell: string | null
+  }
+  scale: {
+    id: Generated<number>
+    name: string
+    division_lb: number | null
+    elevation_ft: number | null
+    tolerance_percent: number | null
+  }
   ticket: {
-    id: Generated<number>; scale_id: number; number: string; weighed_at: string; local_zone: string | null; gross_lb: number | null
+    id: Generated<number>
+    scale_id: number
+    number: string
+    weighed_at: string
+    local_zone: string | null
+    gross_lb: number | null
     note: string | null
   }
-  ticket_weight: { id: Generated<number>; ticket_id: number; unit_id: number; group_id: number | null; weight_lb: number | null }
+  ticket_weight: {
+    id: Generated<number>
+    ticket_id: number
+    unit_id: number
+    group_id: number | null
+    weight_lb: number | null
+  }
   reading: {
-    id: Generated<number>; name: string; taken_at: string; local_zone: string | null; ticket_id: number | null
-    elevation_ft: number | null; temperature_f: number | null; lift: LiftState | null; source: string | null; note: string | null
+    id: Generated<number>
+    name: string
+    taken_at: string
+    local_zone: string | null
+    ticket_id: number | null
+    elevation_ft: number | null
+    temperature_f: number | null
+    lift: LiftState | null
+    source: string | null
+    note: string | null
   }
   reading_pressure: { reading_id: number; circuit_id: number; psi: number }
   attachment: { sha256: string; media_type: string; size_bytes: number; file_name: string }
   ticket_attachment: { ticket_id: number; sha256: string }
   calibration: {
-    id: Generated<number>; group_id: number; calibrated_at: string; calibrated_by: string | null; voided_at: string | null
-    voided_by: string | null; void_reason: string | null
+    id: Generated<number>
+    group_id: number
+    calibrated_at: string
+    calibrated_by: string | null
+    voided_at: string | null
+    voided_by: string | null
+    void_reason: string | null
   }
   calibration_point: { calibration_id: number; ticket_id: number; reading_id: number }
   event: {
-    id: Generated<number>; unit_id: number; group_id: number | null; circuit_id: number | null; happened_at: string; kind: EventKind
-    note: string | null; local_zone: string | null
+    id: Generated<number>
+    unit_id: number
+    group_id: number | null
+    circuit_id: number | null
+    happened_at: string
+    kind: EventKind
+    note: string | null
+    local_zone: string | null
   }
   house_rule: { name: string; value: number }
   mapping: { id: Generated<number>; name: string; settings: string }
   change_log: {
-    id: Generated<number>; changed_at: string; changed_by: string; unit_id: number | null; subject: string; subject_key: string
-    action: string; old_value: string | null; new_value: string | null; reason: string | null; revision: number | null
-    record_id: number | null; undoes: number | null
+    id: Generated<number>
+    changed_at: string
+    changed_by: string
+    unit_id: number | null
+    subject: string
+    subject_key: string
+    action: string
+    old_value: string | null
+    new_value: string | null
+    reason: string | null
+    revision: number | null
+    record_id: number | null
+    undoes: number | null
   }
   ledger: { id: number; revision: number }
   assessment: { id: number; as_of: string; revision: number; estimates: string }
   group_standing: {
-    group_id: number; unit_id: number; trust: Trust; calibration_id: number | null; calibrated_at: string | null
-    due_on: string | null; a: number | null; b: number | null; u_a: number | null; u_b: number | null; cov_ab: number | null
+    group_id: number
+    unit_id: number
+    trust: Trust
+    calibration_id: number | null
+    calibrated_at: string | null
+    due_on: string | null
+    a: number | null
+    b: number | null
+    u_a: number | null
+    u_b: number | null
+    cov_ab: number | null
     u_limit_lb: number | null
   }
   finding: {
-    id: Generated<number>; unit_id: number | null; group_id: number | null; circuit_id: number | null; scale_id: number | null
-    ticket_id: number | null; code: string; severity: Severity; since: string | null; numbers: string; message: string; next_step: string
+    id: Generated<number>
+    unit_id: number | null
+    group_id: number | null
+    circuit_id: number | null
+    scale_id: number | null
+    ticket_id: number | null
+    code: string
+    severity: Severity
+    since: string | null
+    numbers: string
+    message: string
+    next_step: string
     evidence: Generated<string>
   }
   dismissal: {
-    id: Generated<number>; finding_key: string; evidence: string; reason: string; dismissed_by: string; dismissed_at: string
+    id: Generated<number>
+    finding_key: string
+    evidence: string
+    reason: string
+    dismissed_by: string
+    dismissed_at: string
   }
   weighed_unit: {
-    weighing: number; unit_id: number; weighed_on: string; leads: 0 | 1; group_verdict: VerdictRank | null; gross_verdict: VerdictRank | null
+    weighing: number
+    unit_id: number
+    weighed_on: string
+    leads: 0 | 1
+    group_verdict: VerdictRank | null
+    gross_verdict: VerdictRank | null
     bridge_verdict: VerdictRank | null
   }
   heavy: {
-    id: Generated<number>; weighing: number; source: HeavySource; superseded: 0 | 1; reading_id: number | null; ticket_id: number | null
-    weighed_at: string; unit_id: number; lead_unit_id: number; limit_kind: LimitKind; group_id: number | null; first_axle: number | null
-    last_axle: number | null; length_ft: number | null; more_sets: number | null; weight_lb: number; u_lb: number; limit_lb: number
-    over_lb: number; p_over: number; verdict: HeavyVerdict
+    id: Generated<number>
+    weighing: number
+    source: HeavySource
+    superseded: 0 | 1
+    reading_id: number | null
+    ticket_id: number | null
+    weighed_at: string
+    unit_id: number
+    lead_unit_id: number
+    limit_kind: LimitKind
+    group_id: number | null
+    first_axle: number | null
+    last_axle: number | null
+    length_ft: number | null
+    more_sets: number | null
+    weight_lb: number
+    u_lb: number
+    limit_lb: number
+    over_lb: number
+    p_over: number
+    verdict: HeavyVerdict
   }
   weighed_basis: { unit_id: number; basis: string }
   weighing_state: {
-    id: number; revision: number; last_reading_id: number; last_ticket_id: number; rules: string; leveling_psi: number; wander_psi: number
+    id: number
+    revision: number
+    last_reading_id: number
+    last_ticket_id: number
+    rules: string
+    leveling_psi: number
+    wander_psi: number
     steer_scatter_lb: number
   }
   desk: { name: string; text: string; left_at: string }

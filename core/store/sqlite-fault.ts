@@ -4,12 +4,29 @@ type Fault = 'not-a-database' | 'damaged' | 'locked' | 'read-only' | 'disk-full'
 
 /** SQLite's and the system's codes, each by how it begins; the first that fits counts. */
 const beginnings: readonly (readonly [string, Fault])[] = [
-  ['SQLITE_NOTADB', 'not-a-database'], ['SQLITE_CORRUPT', 'damaged'], ['SQLITE_BUSY', 'locked'], ['SQLITE_LOCKED', 'locked'], ['EBUSY', 'locked'],
-  ['SQLITE_READONLY', 'read-only'], ['SQLITE_PERM', 'read-only'], ['EACCES', 'read-only'], ['EPERM', 'read-only'], ['EROFS', 'read-only'],
-  ['SQLITE_FULL', 'disk-full'], ['ENOSPC', 'disk-full'], ['EDQUOT', 'disk-full'],
+  ['SQLITE_NOTADB', 'not-a-database'],
+  ['SQLITE_CORRUPT', 'damaged'],
+  ['SQLITE_BUSY', 'locked'],
+  ['SQLITE_LOCKED', 'locked'],
+  ['EBUSY', 'locked'],
+  ['SQLITE_READONLY', 'read-only'],
+  ['SQLITE_PERM', 'read-only'],
+  ['EACCES', 'read-only'],
+  ['EPERM', 'read-only'],
+  ['EROFS', 'read-only'],
+  ['SQLITE_FULL', 'disk-full'],
+  ['ENOSPC', 'disk-full'],
+  ['EDQUOT', 'disk-full'],
   // The index of the log could not be made longer.
-  ['SQLITE_IOERR_SHMSIZE', 'disk-full'], ['SQLITE_IOERR', 'disk-error'], ['EIO', 'disk-error'],
-  ['SQLITE_CANTOPEN', 'cannot-open'], ['ENOENT', 'cannot-open'], ['EISDIR', 'cannot-open'], ['ENOTDIR', 'cannot-open'], ['ENAMETOOLONG', 'cannot-open'], ['ELOOP', 'cannot-open'],
+  ['SQLITE_IOERR_SHMSIZE', 'disk-full'],
+  ['SQLITE_IOERR', 'disk-error'],
+  ['EIO', 'disk-error'],
+  ['SQLITE_CANTOPEN', 'cannot-open'],
+  ['ENOENT', 'cannot-open'],
+  ['EISDIR', 'cannot-open'],
+  ['ENOTDIR', 'cannot-open'],
+  ['ENAMETOOLONG', 'cannot-open'],
+  ['ELOOP', 'cannot-open'],
 ]
 
 /** What the disk or another program did, if that is what an error tells of; undefined for anything else. */
@@ -19,23 +36,31 @@ export function faultOf(error: unknown): Fault | undefined {
 }
 
 const atOpening: Readonly<Record<Fault, (file: string) => string>> = {
-  'not-a-database': (file) => `${file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.`,
+  'not-a-database': (file) =>
+    `${file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.`,
   damaged: (file) => `${file} is damaged and was left as it is. Restore the newest copy from its copies folder.`,
   locked: (file) => `${file} is in use by another program. Close that program, then open the file again.`,
   'read-only': (file) => `${file} or its folder cannot be written to. Choose a folder that you may change.`,
   'disk-full': (file) => `The disk that holds ${file} is full. Free some space, then open the file again.`,
-  'disk-error': (file) => `The disk that holds ${file} does not answer as it should. Check its cable or connection, then open the file again.`,
+  'disk-error': (file) =>
+    `The disk that holds ${file} does not answer as it should. Check its cable or connection, then open the file again.`,
   'cannot-open': (file) => `${file} cannot be opened. Check that the folder exists and that the name is a file.`,
 }
 
 const duringWork: Readonly<Record<Fault, string>> = {
-  'not-a-database': 'The fleet file is damaged. Nothing more is written to it: restore the newest copy on the Copies screen.',
+  'not-a-database':
+    'The fleet file is damaged. Nothing more is written to it: restore the newest copy on the Copies screen.',
   damaged: 'The fleet file is damaged. Nothing more is written to it: restore the newest copy on the Copies screen.',
-  locked: 'Another program is using the fleet file and does not let go of it. Nothing of this step was saved. Close that program, or wait until it is done, then try again.',
-  'read-only': 'The fleet file or its folder cannot be written to. Nothing of this step was saved. Give yourself the right to change the folder, then try again.',
-  'disk-full': 'The disk that holds the fleet file is full. Nothing of this step was saved. Free some space, then try again.',
-  'disk-error': 'The disk that holds the fleet file does not answer as it should. Nothing of this step was saved. Check its cable or connection, then start Tareline again.',
-  'cannot-open': 'The fleet file or its folder is no longer there. Nothing of this step was saved. Connect the disk again or put the folder back, then try again.',
+  locked:
+    'Another program is using the fleet file and does not let go of it. Nothing of this step was saved. Close that program, or wait until it is done, then try again.',
+  'read-only':
+    'The fleet file or its folder cannot be written to. Nothing of this step was saved. Give yourself the right to change the folder, then try again.',
+  'disk-full':
+    'The disk that holds the fleet file is full. Nothing of this step was saved. Free some space, then try again.',
+  'disk-error':
+    'The disk that holds the fleet file does not answer as it should. Nothing of this step was saved. Check its cable or connection, then start Tareline again.',
+  'cannot-open':
+    'The fleet file or its folder is no longer there. Nothing of this step was saved. Connect the disk again or put the folder back, then try again.',
 }
 
 /** Why a file cannot be opened, each with a sentence for the person who chose it. */
@@ -43,15 +68,24 @@ export function openingError(error: unknown, file: string): TarelineError {
   if (error instanceof TarelineError) return error
   const fault = faultOf(error)
   if (fault) return new TarelineError(fault, atOpening[fault](file), { cause: error })
-  return new TarelineError('cannot-open', `${file} cannot be opened: ${error instanceof Error ? error.message : String(error)}.`, { cause: error })
+  return new TarelineError(
+    'cannot-open',
+    `${file} cannot be opened: ${error instanceof Error ? error.message : String(error)}.`,
+    { cause: error },
+  )
 }
 
-/** The sentence for what the disk or another program did to a step under way; undefined where the fault is the program's. */
+/**
+ * The sentence for what the disk or another program did to a step under way; undefined where the fault is the
+ * program's.
+ */
 export function faultDuringWork(error: unknown): TarelineError | undefined {
   const fault = faultOf(error)
-  // A name that a procedure was given and that is not there is its own to explain; only SQLite speaks of the fleet file.
+  // A name that a procedure was given and that is not there is its own to explain; only SQLite speaks of the fleet
+  // file.
   if (!fault || (fault === 'cannot-open' && faultIsOfTheSystem(error))) return undefined
   return new TarelineError(fault, duringWork[fault], { cause: error })
 }
 
-const faultIsOfTheSystem = (error: unknown): boolean => error instanceof Error && 'code' in error && !String(error.code).startsWith('SQLITE_')
+const faultIsOfTheSystem = (error: unknown): boolean =>
+  error instanceof Error && 'code' in error && !String(error.code).startsWith('SQLITE_')

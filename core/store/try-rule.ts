@@ -26,15 +26,28 @@ async function tallyUnder(store: Store, rules: HouseRules, asOf: number, signal:
 /** The stored outcome, which spares a judgement. */
 async function storedTally({ db }: Store): Promise<JudgementTally> {
   const standings = await db.selectFrom('group_standing').select(['group_id', 'trust']).execute()
-  const findings = await db.selectFrom('finding').select(['code', ({ fn }) => fn.countAll<number>().as('findings')]).groupBy('code').execute()
-  return { trusts: new Map(standings.map(({ group_id, trust }) => [group_id, trust])), findings: new Map(findings.map(({ code, findings: number }) => [code as FindingCode, number])) }
+  const findings = await db
+    .selectFrom('finding')
+    .select(['code', ({ fn }) => fn.countAll<number>().as('findings')])
+    .groupBy('code')
+    .execute()
+  return {
+    trusts: new Map(standings.map(({ group_id, trust }) => [group_id, trust])),
+    findings: new Map(findings.map(({ code, findings: number }) => [code as FindingCode, number])),
+  }
 }
 
 /**
- * What a rule's change would do: the fleet is judged on a day (ms UTC) as if the rule had another value, and nothing is stored.
- * Takes seconds for a large fleet: for a thread. Errors: the signal's reason.
+ * What a rule's change would do: the fleet is judged on a day (ms UTC) as if the rule had another value, and nothing is
+ * stored. Takes seconds for a large fleet: for a thread. Errors: the signal's reason.
  */
-export async function tryRule(store: Store, name: HouseRuleName, value: number, asOf: number, signal: AbortSignal): Promise<RuleEffect> {
+export async function tryRule(
+  store: Store,
+  name: HouseRuleName,
+  value: number,
+  asOf: number,
+  signal: AbortSignal,
+): Promise<RuleEffect> {
   const rules = await readHouseRules(store.db)
   const state = await readAssessmentState(store.db)
   // The stored outcome is compared on its own day, so that what differs is the rule's doing alone.

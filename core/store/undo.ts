@@ -20,20 +20,40 @@ export interface Step {
 
 /** Rows that go with a record when it is taken away: its own parts, and derived ones, which are made anew. */
 const goesWith: Readonly<Record<string, readonly (readonly [table: keyof Schema, column: string])[]>> = {
-  unit: [['finding', 'unit_id'], ['group_standing', 'unit_id'], ['heavy', 'unit_id'], ['heavy', 'lead_unit_id'], ['weighed_unit', 'unit_id'], ['weighed_basis', 'unit_id']],
-  axle_group: [['finding', 'group_id'], ['group_standing', 'group_id'], ['heavy', 'group_id']],
+  unit: [
+    ['finding', 'unit_id'],
+    ['group_standing', 'unit_id'],
+    ['heavy', 'unit_id'],
+    ['heavy', 'lead_unit_id'],
+    ['weighed_unit', 'unit_id'],
+    ['weighed_basis', 'unit_id'],
+  ],
+  axle_group: [
+    ['finding', 'group_id'],
+    ['group_standing', 'group_id'],
+    ['heavy', 'group_id'],
+  ],
   circuit: [['finding', 'circuit_id']],
   scale: [['finding', 'scale_id']],
-  ticket: [['finding', 'ticket_id'], ['heavy', 'ticket_id'], ['ticket_weight', 'ticket_id']],
-  reading: [['heavy', 'reading_id'], ['reading_pressure', 'reading_id']],
+  ticket: [
+    ['finding', 'ticket_id'],
+    ['heavy', 'ticket_id'],
+    ['ticket_weight', 'ticket_id'],
+  ],
+  reading: [
+    ['heavy', 'reading_id'],
+    ['reading_pressure', 'reading_id'],
+  ],
 }
 
 const hasTable = (subject: string): subject is RecordSubject => subject in recordTables
 const parse = (text: string | null): unknown => (text === null ? undefined : JSON.parse(text))
-const isValues = (value: unknown): value is StoredValues => typeof value === 'object' && value !== null && !Array.isArray(value)
+const isValues = (value: unknown): value is StoredValues =>
+  typeof value === 'object' && value !== null && !Array.isArray(value)
 
 /** Parts of a record that are told under its columns but stand in tables of their own. */
-const onlyColumns = (values: StoredValues): StoredValues => Object.fromEntries(Object.entries(values).filter(([, value]) => typeof value !== 'object' || value === null))
+const onlyColumns = (values: StoredValues): StoredValues =>
+  Object.fromEntries(Object.entries(values).filter(([, value]) => typeof value !== 'object' || value === null))
 
 const refused = (key: string, why: string) => new TarelineError('cannot-undo', `${key}: ${why} Nothing was undone.`)
 
@@ -45,33 +65,52 @@ async function readStep(db: Reader, revision: number): Promise<Step | undefined>
 
 /** The last save that is not undone yet and is no undoing itself; undefined where there is none. */
 export async function lastStep(db: Reader): Promise<Step | undefined> {
-  const row = await db.selectFrom('change_log as c').select('c.revision').where('c.revision', 'is not', null).where('c.undoes', 'is', null)
-    .where(({ not, exists, selectFrom }) => not(exists(selectFrom('change_log as u').select('u.id').whereRef('u.undoes', '=', 'c.revision'))))
-    .orderBy('c.revision', 'desc').executeTakeFirst()
+  const row = await db
+    .selectFrom('change_log as c')
+    .select('c.revision')
+    .where('c.revision', 'is not', null)
+    .where('c.undoes', 'is', null)
+    .where(({ not, exists, selectFrom }) =>
+      not(exists(selectFrom('change_log as u').select('u.id').whereRef('u.undoes', '=', 'c.revision'))),
+    )
+    .orderBy('c.revision', 'desc')
+    .executeTakeFirst()
   return row?.revision == null ? undefined : readStep(db, row.revision)
 }
 
 /** Why a save cannot be undone whatever stands in the record, as a sentence; null where it can be tried. */
 export function undoProblem({ changes }: Step): string | null {
   for (const { subject, action } of changes) {
-    if (subject === 'fleet folder') return 'A fleet folder that was brought in is not undone: restore the copy that was kept before it.'
-    if (subject === 'foreign CSV') return 'A foreign CSV file that was brought in is not undone: restore the copy that was kept before it.'
-    if (subject === 'finding') return 'A finding that was set aside comes back by itself with new evidence; it is not undone.'
-    if (subject === 'calibration' && action === 'voided') return 'A calibration that was voided stays so: enter it anew.'
-    if (subject !== 'house rule' && !hasTable(subject)) return `What was done to the ${subject} cannot be undone by this version.`
+    if (subject === 'fleet folder')
+      return 'A fleet folder that was brought in is not undone: restore the copy that was kept before it.'
+    if (subject === 'foreign CSV')
+      return 'A foreign CSV file that was brought in is not undone: restore the copy that was kept before it.'
+    if (subject === 'finding')
+      return 'A finding that was set aside comes back by itself with new evidence; it is not undone.'
+    if (subject === 'calibration' && action === 'voided')
+      return 'A calibration that was voided stays so: enter it anew.'
+    if (subject !== 'house rule' && !hasTable(subject))
+      return `What was done to the ${subject} cannot be undone by this version.`
   }
   return null
 }
 
 /** The stored columns still stand as this change left them. */
-async function untouchedSince(db: Writer, { subject, subject_key: key, record_id: id, revision }: LogRow, left: StoredValues): Promise<StoredValues> {
+async function untouchedSince(
+  db: Writer,
+  { subject, subject_key: key, record_id: id, revision }: LogRow,
+  left: StoredValues,
+): Promise<StoredValues> {
   if (!hasTable(subject) || id === null) throw refused(key, 'the log does not tell which record it was.')
   const stored = await findRecord(db, subject, id)
   if (!stored) throw refused(key, 'it is no longer there.')
   // What the log tells beside the columns, such as the number of a reading's ticket, is not compared.
   if (Object.entries(left).some(([column, value]) => column in stored && stored[column] !== value)) {
     const other = await lastHand(db, subject, id)
-    throw refused(key, `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${other.at.slice(0, 10)}` : ''}. Undo or change that first.`)
+    throw refused(
+      key,
+      `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${other.at.slice(0, 10)}` : ''}. Undo or change that first.`,
+    )
   }
   return stored
 }
@@ -80,41 +119,82 @@ async function takeAway(db: Writer, row: LogRow, left: StoredValues): Promise<vo
   await untouchedSince(db, row, left)
   const table = recordTables[row.subject as RecordSubject]
   try {
-    for (const [other, column] of goesWith[table] ?? []) await db.deleteFrom(other as 'finding').where(column as 'unit_id', '=', row.record_id).execute()
-    await db.deleteFrom(table as 'yard').where('id', '=', row.record_id as number).execute()
+    for (const [other, column] of goesWith[table] ?? [])
+      await db
+        .deleteFrom(other as 'finding')
+        .where(column as 'unit_id', '=', row.record_id)
+        .execute()
+    await db
+      .deleteFrom(table as 'yard')
+      .where('id', '=', row.record_id as number)
+      .execute()
     // The stored weights count what is new by its id, which may be given again: they are made anew.
     if (table === 'ticket' || table === 'reading') await db.deleteFrom('weighing_state').execute()
   } catch (error) {
     const code = error instanceof Error && 'code' in error ? error.code : ''
     if (code !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error
-    throw new TarelineError('cannot-undo', `${row.subject_key}: other records rest on it by now, such as readings, tickets or calibrations. Nothing was undone.`, { cause: error })
+    throw new TarelineError(
+      'cannot-undo',
+      `${row.subject_key}: other records rest on it by now, such as readings, tickets or calibrations. Nothing was undone.`,
+      { cause: error },
+    )
   }
 }
 
 async function setBack(db: Writer, row: LogRow, old: StoredValues, now: StoredValues): Promise<void> {
   await untouchedSince(db, row, now)
-  await db.updateTable(recordTables[row.subject as RecordSubject] as 'yard').set(old as never).where('id', '=', row.record_id as number).execute()
+  await db
+    .updateTable(recordTables[row.subject as RecordSubject] as 'yard')
+    .set(old as never)
+    .where('id', '=', row.record_id as number)
+    .execute()
 }
 
 async function setRuleBack(db: Writer, { subject_key: name, old_value, new_value }: LogRow): Promise<void> {
   const stored = await db.selectFrom('house_rule').select('value').where('name', '=', name).executeTakeFirst()
-  if (!houseRuleNames.includes(name as HouseRuleName) || stored?.value !== parse(new_value)) throw refused(name, 'the rule was changed again since. Undo or change that first.')
-  await db.updateTable('house_rule').set({ value: parse(old_value) as number }).where('name', '=', name).execute()
+  if (!houseRuleNames.includes(name as HouseRuleName) || stored?.value !== parse(new_value))
+    throw refused(name, 'the rule was changed again since. Undo or change that first.')
+  await db
+    .updateTable('house_rule')
+    .set({ value: parse(old_value) as number })
+    .where('name', '=', name)
+    .execute()
 }
 
 /** A calibration is never deleted: its undoing is a voiding. */
 async function voidAgain(db: Writer, { record_id: id, subject_key: key }: LogRow, { by, at }: Hand): Promise<void> {
-  const result = await db.updateTable('calibration').set({ voided_at: at, voided_by: by, void_reason: 'Its entry was undone' }).where('id', '=', id).where('voided_at', 'is', null).executeTakeFirst()
+  const result = await db
+    .updateTable('calibration')
+    .set({ voided_at: at, voided_by: by, void_reason: 'Its entry was undone' })
+    .where('id', '=', id)
+    .where('voided_at', 'is', null)
+    .executeTakeFirst()
   if (result.numUpdatedRows === 0n) throw refused(key, 'it is voided already.')
 }
 
 /** A correction is undone by correcting back. */
-async function uncorrect(db: Writer, { subject, record_id: id, subject_key: key, old_value, new_value }: LogRow, told: Omit<Change, 'action'>): Promise<Change[]> {
-  if (id === null || (subject !== 'ticket' && subject !== 'reading')) throw refused(key, 'the log does not tell which record it was.')
+async function uncorrect(
+  db: Writer,
+  { subject, record_id: id, subject_key: key, old_value, new_value }: LogRow,
+  told: Omit<Change, 'action'>,
+): Promise<Change[]> {
+  if (id === null || (subject !== 'ticket' && subject !== 'reading'))
+    throw refused(key, 'the log does not tell which record it was.')
   try {
-    await correctEvidence(db, { kind: subject, id, was: parse(new_value) as StoredValues, now: parse(old_value) as StoredValues, reason: null })
+    await correctEvidence(db, {
+      kind: subject,
+      id,
+      was: parse(new_value) as StoredValues,
+      now: parse(old_value) as StoredValues,
+      reason: null,
+    })
   } catch (error) {
-    if (error instanceof ConflictError) throw new TarelineError('cannot-undo', `${key}: it was changed again since. Undo or change that first. Nothing was undone.`, { cause: error })
+    if (error instanceof ConflictError)
+      throw new TarelineError(
+        'cannot-undo',
+        `${key}: it was changed again since. Undo or change that first. Nothing was undone.`,
+        { cause: error },
+      )
     throw error
   }
   // The stored weights see what is new, not what was set back in place: they are made anew.
@@ -123,13 +203,16 @@ async function uncorrect(db: Writer, { subject, record_id: id, subject_key: key,
 }
 
 /** What was attached comes off, and what was taken off comes back: its file is always kept. */
-async function turnAttachment(db: Writer, { action, subject_key: key, record_id: id, old_value, new_value }: LogRow): Promise<void> {
+async function turnAttachment(
+  db: Writer,
+  { action, subject_key: key, record_id: id, old_value, new_value }: LogRow,
+): Promise<void> {
   const sha256 = hashIn(new_value ?? old_value)
   if (id === null || sha256 === undefined) throw refused(key, 'the log does not tell which attachment it was.')
-  if (action === attached && !await unlink(db, id, sha256)) throw refused(key, 'the attachment was taken off since.')
+  if (action === attached && !(await unlink(db, id, sha256))) throw refused(key, 'the attachment was taken off since.')
   if (action === takenOff) {
-    if (!await findRecord(db, 'ticket', id)) throw refused(key, 'the ticket is no longer there.')
-    if (!await link(db, id, sha256)) throw refused(key, 'the attachment was added again since.')
+    if (!(await findRecord(db, 'ticket', id))) throw refused(key, 'the ticket is no longer there.')
+    if (!(await link(db, id, sha256))) throw refused(key, 'the attachment was added again since.')
   }
 }
 
@@ -137,8 +220,12 @@ async function turnAttachment(db: Writer, { action, subject_key: key, record_id:
 async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): Promise<Change[]> {
   const [old, now] = [parse(row.old_value), parse(row.new_value)]
   const told = {
-    unitId: row.unit_id, subject: row.subject as Change['subject'], key: row.subject_key, ...(row.record_id === null ? {} : { recordId: row.record_id }),
-    ...(now === undefined ? {} : { old: now }), ...(old === undefined ? {} : { new: old }),
+    unitId: row.unit_id,
+    subject: row.subject as Change['subject'],
+    key: row.subject_key,
+    ...(row.record_id === null ? {} : { recordId: row.record_id }),
+    ...(now === undefined ? {} : { old: now }),
+    ...(old === undefined ? {} : { new: old }),
   }
   if (row.subject === 'house rule') await setRuleBack(db, row)
   else if (row.action === correctedAction) return uncorrect(db, row, told)
@@ -146,7 +233,15 @@ async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): 
   else if (row.subject === 'calibration') {
     await voidAgain(db, row, hand)
     return [{ ...told, action: 'voided', new: { void_reason: 'Its entry was undone' } }]
-  } else if (!isValues(now)) await db.insertInto(recordTables[row.subject as RecordSubject] as 'yard').values({ id: row.record_id, ...(row.unit_id === null ? {} : { unit_id: row.unit_id }), ...(old as object) } as never).execute()
+  } else if (!isValues(now))
+    await db
+      .insertInto(recordTables[row.subject as RecordSubject] as 'yard')
+      .values({
+        id: row.record_id,
+        ...(row.unit_id === null ? {} : { unit_id: row.unit_id }),
+        ...(old as object),
+      } as never)
+      .execute()
   else if (old === undefined || row.subject === 'battery') {
     // The points of a voided calibration rest on its tickets and readings, which therefore stay.
     if (keeps && (row.subject === 'ticket' || row.subject === 'reading')) return []
@@ -156,20 +251,25 @@ async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): 
 }
 
 /**
- * Takes back what one save did, newest change first, and records that as a save of its own. Answers the units it touched.
+ * Takes back what one save did, newest change first, and records that as a save of its own. Answers the units it
+ * touched.
  *
  * Errors: TarelineError `cannot-undo` where something later rests on it, or `gone`; then nothing is undone.
  */
 export async function undoStep(db: Writer, revision: number, hand: Hand): Promise<{ unitIds: number[] }> {
   const step = await readStep(db, revision)
   if (!step) throw new TarelineError('gone', 'The log knows no such step. Nothing was undone.')
-  const undone = await db.selectFrom('change_log').select('changed_by').where('undoes', '=', revision).executeTakeFirst()
+  const undone = await db
+    .selectFrom('change_log')
+    .select('changed_by')
+    .where('undoes', '=', revision)
+    .executeTakeFirst()
   if (undone) throw new TarelineError('cannot-undo', `${undone.changed_by} has undone this already.`)
   const problem = undoProblem(step)
   if (problem !== null) throw new TarelineError('cannot-undo', problem)
   const keeps = step.changes.some(({ subject, action }) => subject === 'calibration' && action === 'added')
   const changes: Change[] = []
-  for (const row of step.changes.toReversed()) changes.push(...await undoChange(db, row, hand, keeps))
+  for (const row of step.changes.toReversed()) changes.push(...(await undoChange(db, row, hand, keeps)))
   await recordChanges(db, hand, changes, { undoes: revision })
   return { unitIds: [...new Set(step.changes.flatMap(({ unit_id }) => unit_id ?? []))] }
 }

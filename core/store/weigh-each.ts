@@ -32,8 +32,15 @@ const inStretch = 20_000
 const byCombination = (readings: readonly ReadingOfUnits[]): number[] =>
   [...readings.keys()].sort((a, b) => (readings[a]?.unitIds[0] ?? 0) - (readings[b]?.unitIds[0] ?? 0))
 
-/** Weighs every reading of the record in the order of their ids, a stretch at a time, and hands on what `make` makes of each. */
-export async function* weighEach<T>(store: Store, make: (weighed: WeighedReading) => T, stretch = inStretch): AsyncGenerator<readonly T[]> {
+/**
+ * Weighs every reading of the record in the order of their ids, a stretch at a time, and hands on what `make` makes of
+ * each.
+ */
+export async function* weighEach<T>(
+  store: Store,
+  make: (weighed: WeighedReading) => T,
+  stretch = inStretch,
+): AsyncGenerator<readonly T[]> {
   const places: FleetPlaces = readFleetPlaces(store)
   const fleet = weigher(await readWeighFacts(store, { tare: true }))
   for (const { from, to } of idStretches(store, 'reading', stretch)) {

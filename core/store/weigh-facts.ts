@@ -22,21 +22,66 @@ type UnitDraft = UnitToWeigh & { readonly groups: UnitToWeigh['groups'][number][
 
 /** Units with their axle groups where they stand, front to back. */
 export function listUnitsToWeigh({ db, raw }: Store, unitIds?: readonly number[]): UnitToWeigh[] {
-  let query = db.selectFrom('unit as u').leftJoin('axle_group as g', 'g.unit_id', 'u.id')
+  let query = db
+    .selectFrom('unit as u')
+    .leftJoin('axle_group as g', 'g.unit_id', 'u.id')
     .select([
-      'u.id', 'u.number', 'u.kind', 'u.gross_limit_lb', 'u.fifth_wheel_ft',
-      'g.id as group_id', 'g.name', 'g.role', 'g.axles', 'g.axle_spacing_ft', 'g.limit_lb', 'g.first_axle_ft', 'g.measured_by',
-    ]).orderBy('u.id').orderBy('g.first_axle_ft').orderBy('g.id')
+      'u.id',
+      'u.number',
+      'u.kind',
+      'u.gross_limit_lb',
+      'u.fifth_wheel_ft',
+      'g.id as group_id',
+      'g.name',
+      'g.role',
+      'g.axles',
+      'g.axle_spacing_ft',
+      'g.limit_lb',
+      'g.first_axle_ft',
+      'g.measured_by',
+    ])
+    .orderBy('u.id')
+    .orderBy('g.first_axle_ft')
+    .orderBy('g.id')
   if (unitIds) query = query.where('u.id', 'in', unitIds)
-  type Row = [number, string, UnitKind, number | null, number | null, number | null, string, GroupRole, number, number | null, number | null, number | null, Measure | null]
+  type Row = [
+    number,
+    string,
+    UnitKind,
+    number | null,
+    number | null,
+    number | null,
+    string,
+    GroupRole,
+    number,
+    number | null,
+    number | null,
+    number | null,
+    Measure | null,
+  ]
   const units: UnitDraft[] = []
-  for (const [unitId, unit, kind, grossLimitLb, fifthWheelFt, groupId, group, role, axles, axleSpacingFt, limitLb, firstAxleFt, measuredBy] of walk<Row>(raw, query)) {
+  for (const [
+    unitId,
+    unit,
+    kind,
+    grossLimitLb,
+    fifthWheelFt,
+    groupId,
+    group,
+    role,
+    axles,
+    axleSpacingFt,
+    limitLb,
+    firstAxleFt,
+    measuredBy,
+  ] of walk<Row>(raw, query)) {
     let current = units.at(-1)
     if (current?.unitId !== unitId) {
       current = { unitId, unit, kind, grossLimitLb, fifthWheelFt, groups: [] }
       units.push(current)
     }
-    if (groupId !== null) current.groups.push({ groupId, group, role, axles, axleSpacingFt, limitLb, firstAxleFt, measuredBy })
+    if (groupId !== null)
+      current.groups.push({ groupId, group, role, axles, axleSpacingFt, limitLb, firstAxleFt, measuredBy })
   }
   return units
 }
@@ -46,7 +91,12 @@ function readHistories(store: Store, unitIds: readonly number[] | undefined): Gr
   const groups = readGroups(store, extent).filter(isSensed)
   const calibrations = readPointCalibrations(store, groups, unitIds)
   const events = readEvents(store, extent, groups)
-  return groups.map((group) => ({ ...group, observations: [], calibrations: calibrations.get(group.groupId) ?? [], events: events.get(group.groupId) ?? [] }))
+  return groups.map((group) => ({
+    ...group,
+    observations: [],
+    calibrations: calibrations.get(group.groupId) ?? [],
+    events: events.get(group.groupId) ?? [],
+  }))
 }
 
 /** What is learnt from the whole fleet: about its pressures, and by how much its steer weights scatter, lb. */
@@ -62,14 +112,25 @@ function teachersOf(units: readonly UnitToWeigh[]): { readonly unitIds?: readonl
   return step <= 1 ? {} : { unitIds: units.filter((_, i) => i % step === 0).map(({ unitId }) => unitId) }
 }
 
-/** The fleet's figures from the stored assessment where it is of the record as it is now; otherwise learnt from the record. */
+/**
+ * The fleet's figures from the stored assessment where it is of the record as it is now; otherwise learnt from the
+ * record.
+ */
 async function learnFigures(store: Store, rules: HouseRules, units: readonly UnitToWeigh[]): Promise<FleetFigures> {
   const assessed = (await readAssessmentState(store.db))?.current === true ? await readEstimates(store.db) : undefined
-  const { leveling, wander } = assessed ?? learnEstimates(openRecord(store, { untilMs: everything, ...teachersOf(units) }), rules)
-  return { levelingPsi: leveling.value, wanderPsi: wander.value, steerScatterLb: learnSteerScatterLb(store, units, rules) }
+  const { leveling, wander } =
+    assessed ?? learnEstimates(openRecord(store, { untilMs: everything, ...teachersOf(units) }), rules)
+  return {
+    levelingPsi: leveling.value,
+    wanderPsi: wander.value,
+    steerScatterLb: learnSteerScatterLb(store, units, rules),
+  }
 }
 
-/** For some units: the figures behind the stored weights, so that all of these rest on the same; where none are stored, learnt now. */
+/**
+ * For some units: the figures behind the stored weights, so that all of these rest on the same; where none are stored,
+ * learnt now.
+ */
 async function readFigures(store: Store, rules: HouseRules): Promise<FleetFigures> {
   const state = await readWeighingState(store.db)
   return state
@@ -84,17 +145,21 @@ export interface WantedFacts {
 }
 
 /**
- * Everything that weighing needs. With some units come those that lend them their tare. Takes seconds for a large fleet: run it
- * off the window's thread.
+ * Everything that weighing needs. With some units come those that lend them their tare. Takes seconds for a large
+ * fleet: run it off the window's thread.
  */
 export async function readWeighFacts(store: Store, { unitIds, tare }: WantedFacts): Promise<WeighFacts> {
   const stated = await readHouseRules(store.db)
   const wanted = unitIds && (tare ? [...new Set([...unitIds, ...listPartners(store, unitIds)])] : unitIds)
   const units = listUnitsToWeigh(store, wanted)
-  const { steerScatterLb, ...noise } = unitIds ? await readFigures(store, stated) : await learnFigures(store, stated, units)
+  const { steerScatterLb, ...noise } = unitIds
+    ? await readFigures(store, stated)
+    : await learnFigures(store, stated, units)
   const rules = { ...stated, steerScatterLb }
   return {
-    units, rules, noise,
+    units,
+    rules,
+    noise,
     histories: readHistories(store, unitIds),
     steer: listSteerFacts(store, unitIds ? units.filter(({ unitId }) => unitIds.includes(unitId)) : units, rules),
     scales: [...readScales(store).values()],

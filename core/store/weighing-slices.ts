@@ -33,7 +33,9 @@ interface TicketRows {
 }
 
 /** The units of tickets in the order of their rows, and their weights by group. */
-function gatherTickets(rows: Iterable<[ticketId: number, unitId: number, groupId: number | null, weightLb: number | null]>): Map<number, TicketRows> {
+function gatherTickets(
+  rows: Iterable<[ticketId: number, unitId: number, groupId: number | null, weightLb: number | null]>,
+): Map<number, TicketRows> {
   const tickets = new Map<number, TicketRows>()
   for (const [ticketId, unitId, groupId, weightLb] of rows) {
     let ticket = tickets.get(ticketId)
@@ -55,7 +57,11 @@ interface ReadingDraft {
 }
 
 /** Adds pressures to their readings; both in the order of the readings' ids. */
-function addPressures(drafts: readonly ReadingDraft[], rows: Iterable<[readingId: number, circuitId: number, psi: number]>, places: FleetPlaces): void {
+function addPressures(
+  drafts: readonly ReadingDraft[],
+  rows: Iterable<[readingId: number, circuitId: number, psi: number]>,
+  places: FleetPlaces,
+): void {
   let next = 0
   for (const [readingId, circuitId, psi] of rows) {
     while (next < drafts.length && (drafts[next] as ReadingDraft).readingId < readingId) next += 1
@@ -75,33 +81,87 @@ function addPressures(drafts: readonly ReadingDraft[], rows: Iterable<[readingId
 }
 
 /**
- * The readings that a condition names, by rising id, in three statements. Where the elevation was not noted it is that of the
- * ticket's scale, or of the yard of the unit at the head.
+ * The readings that a condition names, by rising id, in three statements. Where the elevation was not noted it is that
+ * of the ticket's scale, or of the yard of the unit at the head.
  */
 export function readReadings(store: Store, places: FleetPlaces, which: OnReadings): ReadingOfUnits[] {
   const { db, raw } = store
   type Row = [number, string, string, number | null, LiftState | null, number | null, number | null]
-  const rows = [...walk<Row>(raw, db.selectFrom('reading as r').leftJoin('ticket as t', 't.id', 'r.ticket_id')
-    .select(['r.id', 'r.name', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id', 't.scale_id']).where(which).orderBy('r.id'))]
-  const tickets = gatherTickets(walk(raw, db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
-    .where('w.ticket_id', 'in', db.selectFrom('reading as r').select('r.ticket_id').where('r.ticket_id', 'is not', null).where(which)).orderBy('w.ticket_id').orderBy('w.id')))
-  const drafts = rows.map(([readingId, , , , , ticketId]): ReadingDraft => ({ readingId, unitIds: [...(tickets.get(ticketId ?? 0)?.unitIds ?? [])], pressures: new Map() }))
-  addPressures(drafts, walk(raw, db.selectFrom('reading as r').innerJoin('reading_pressure as p', 'p.reading_id', 'r.id')
-    .select(['p.reading_id', 'p.circuit_id', 'p.psi']).where(which).orderBy('r.id').orderBy('p.circuit_id')), places)
+  const rows = [
+    ...walk<Row>(
+      raw,
+      db
+        .selectFrom('reading as r')
+        .leftJoin('ticket as t', 't.id', 'r.ticket_id')
+        .select(['r.id', 'r.name', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id', 't.scale_id'])
+        .where(which)
+        .orderBy('r.id'),
+    ),
+  ]
+  const tickets = gatherTickets(
+    walk(
+      raw,
+      db
+        .selectFrom('ticket_weight as w')
+        .select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+        .where(
+          'w.ticket_id',
+          'in',
+          db.selectFrom('reading as r').select('r.ticket_id').where('r.ticket_id', 'is not', null).where(which),
+        )
+        .orderBy('w.ticket_id')
+        .orderBy('w.id'),
+    ),
+  )
+  const drafts = rows.map(
+    ([readingId, , , , , ticketId]): ReadingDraft => ({
+      readingId,
+      unitIds: [...(tickets.get(ticketId ?? 0)?.unitIds ?? [])],
+      pressures: new Map(),
+    }),
+  )
+  addPressures(
+    drafts,
+    walk(
+      raw,
+      db
+        .selectFrom('reading as r')
+        .innerJoin('reading_pressure as p', 'p.reading_id', 'r.id')
+        .select(['p.reading_id', 'p.circuit_id', 'p.psi'])
+        .where(which)
+        .orderBy('r.id')
+        .orderBy('p.circuit_id'),
+    ),
+    places,
+  )
   return rows.map(([readingId, name, takenAt, elevationFt, lift, ticketId, scaleId], i) => {
     const { unitIds: units, pressures } = drafts[i] as ReadingDraft
     const ticket = ticketId === null ? undefined : tickets.get(ticketId)
     const unitIds = inCouplingOrder(units, places)
     return {
-      readingId, name, ticketId, unitIds, lift, pressures, takenAt: fromStoredInstant(takenAt),
-      elevationFt: elevationFt ?? (scaleId === null ? null : places.scaleFt.get(scaleId)) ?? places.units.get(unitIds[0] as number)?.yardFt ?? null,
+      readingId,
+      name,
+      ticketId,
+      unitIds,
+      lift,
+      pressures,
+      takenAt: fromStoredInstant(takenAt),
+      elevationFt:
+        elevationFt ??
+        (scaleId === null ? null : places.scaleFt.get(scaleId)) ??
+        places.units.get(unitIds[0] as number)?.yardFt ??
+        null,
       ticket: ticket === undefined || scaleId === null ? null : { scaleId, weightsLb: ticket.weightsLb },
     }
   })
 }
 
 /** The lift state that a ticket was weighed in: as its readings note it, or as the weight of a lift axle tells. */
-function liftOf({ weightsLb }: TicketRows, readings: readonly ReadingOfUnits[], { liftGroups }: FleetPlaces): LiftState | null {
+function liftOf(
+  { weightsLb }: TicketRows,
+  readings: readonly ReadingOfUnits[],
+  { liftGroups }: FleetPlaces,
+): LiftState | null {
   const noted = readings.find(({ lift }) => lift !== null)?.lift
   if (noted !== undefined) return noted
   const onLift = [...weightsLb].find(([groupId]) => liftGroups.has(groupId))
@@ -111,24 +171,59 @@ function liftOf({ weightsLb }: TicketRows, readings: readonly ReadingOfUnits[], 
 /** The tickets that a condition names, by rising id, each with its readings. */
 export function readTickets(store: Store, places: FleetPlaces, which: OnTickets): TicketOfUnits[] {
   const { db, raw } = store
-  const tickets = [...walk<[number, number, string, number | null]>(raw, db.selectFrom('ticket as t').select(['t.id', 't.scale_id', 't.weighed_at', 't.gross_lb']).where(which).orderBy('t.id'))]
+  const tickets = [
+    ...walk<[number, number, string, number | null]>(
+      raw,
+      db
+        .selectFrom('ticket as t')
+        .select(['t.id', 't.scale_id', 't.weighed_at', 't.gross_lb'])
+        .where(which)
+        .orderBy('t.id'),
+    ),
+  ]
   const named = db.selectFrom('ticket as t').select('t.id').where(which)
-  const rows = gatherTickets(walk(raw, db.selectFrom('ticket_weight as w').select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
-    .where('w.ticket_id', 'in', named).orderBy('w.ticket_id').orderBy('w.id')))
-  const readings = Map.groupBy(readReadings(store, places, (eb) => eb('r.ticket_id', 'in', named)), ({ ticketId }) => ticketId)
+  const rows = gatherTickets(
+    walk(
+      raw,
+      db
+        .selectFrom('ticket_weight as w')
+        .select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+        .where('w.ticket_id', 'in', named)
+        .orderBy('w.ticket_id')
+        .orderBy('w.id'),
+    ),
+  )
+  const readings = Map.groupBy(
+    readReadings(store, places, (eb) => eb('r.ticket_id', 'in', named)),
+    ({ ticketId }) => ticketId,
+  )
   return tickets.map(([ticketId, scaleId, weighedAt, grossLb]) => {
     const own = rows.get(ticketId) ?? { unitIds: [], weightsLb: new Map<number, number>() }
     const taken = readings.get(ticketId) ?? []
     return {
-      ticketId, scaleId, grossLb, readings: taken, weighedAt: fromStoredInstant(weighedAt), weightsLb: own.weightsLb, lift: liftOf(own, taken, places),
+      ticketId,
+      scaleId,
+      grossLb,
+      readings: taken,
+      weighedAt: fromStoredInstant(weighedAt),
+      weightsLb: own.weightsLb,
+      lift: liftOf(own, taken, places),
       unitIds: inCouplingOrder([...new Set([...own.unitIds, ...taken.flatMap(({ unitIds }) => unitIds)])], places),
     }
   })
 }
 
 /** The ids of a table's rows cut into stretches of about so many rows, from just after `after` on. */
-export function idStretches({ db, raw }: Store, table: 'reading' | 'ticket', rows: number, after = 0): { from: number; to: number }[] {
-  const { sql } = db.selectFrom(table).select(({ fn }) => fn.max('id').as('last')).compile()
+export function idStretches(
+  { db, raw }: Store,
+  table: 'reading' | 'ticket',
+  rows: number,
+  after = 0,
+): { from: number; to: number }[] {
+  const { sql } = db
+    .selectFrom(table)
+    .select(({ fn }) => fn.max('id').as('last'))
+    .compile()
   const [last] = raw.prepare(sql).raw().get() as [number | null]
   const stretches: { from: number; to: number }[] = []
   for (let from = after + 1; from <= (last ?? 0); from += rows) stretches.push({ from, to: from + rows - 1 })

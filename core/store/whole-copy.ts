@@ -1,4 +1,14 @@
-import { closeSync, existsSync, fsyncSync, linkSync, openSync, readdirSync, renameSync, rmSync, statSync } from 'node:fs'
+import {
+  closeSync,
+  existsSync,
+  fsyncSync,
+  linkSync,
+  openSync,
+  readdirSync,
+  renameSync,
+  rmSync,
+  statSync,
+} from 'node:fs'
 import { dirname, join } from 'node:path'
 import Database from 'better-sqlite3'
 import { TarelineError } from '#core/fleet/problem.ts'
@@ -19,18 +29,33 @@ export const removeDatabase = (file: string): void => {
 }
 
 export function countRows(raw: Database.Database): Map<string, number> {
-  const tables = raw.prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name").pluck().all() as string[]
+  const tables = raw
+    .prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name")
+    .pluck()
+    .all() as string[]
   return new Map(tables.map((table) => [table, raw.prepare(`select count(*) from "${table}"`).pluck().get() as number]))
 }
 
-function verify(copy: string, expected: ReadonlyMap<string, number>, complete: (copied: Database.Database) => void): void {
+function verify(
+  copy: string,
+  expected: ReadonlyMap<string, number>,
+  complete: (copied: Database.Database) => void,
+): void {
   const raw = new Database(copy)
   try {
     const complaint = raw.pragma('integrity_check(1)', { simple: true })
-    if (complaint !== 'ok') throw new TarelineError('damaged-copy', `The copy came out damaged (${String(complaint)}) and was removed. Try another disk.`)
+    if (complaint !== 'ok')
+      throw new TarelineError(
+        'damaged-copy',
+        `The copy came out damaged (${String(complaint)}) and was removed. Try another disk.`,
+      )
     const found = countRows(raw)
     for (const [table, rows] of expected) {
-      if (found.get(table) !== rows) throw new TarelineError('damaged-copy', `The copy has ${found.get(table) ?? 0} rows in ${table} where the file has ${rows}, and was removed. Try again.`)
+      if (found.get(table) !== rows)
+        throw new TarelineError(
+          'damaged-copy',
+          `The copy has ${found.get(table) ?? 0} rows in ${table} where the file has ${rows}, and was removed. Try again.`,
+        )
     }
     complete(raw)
   } finally {
@@ -82,7 +107,9 @@ function isAlive(pid: number): boolean {
   }
 }
 
-/** Removes what a program that was ended in the middle of a copy has left in a folder; what may still be written stays. */
+/**
+ * Removes what a program that was ended in the middle of a copy has left in a folder; what may still be written stays.
+ */
 export function sweepUnfinished(folder: string, now: number): void {
   for (const name of readdirSync(folder)) {
     const pid = /^\.(\d+)-\d+\.unfinished/.exec(name)?.[1]
@@ -94,13 +121,19 @@ export function sweepUnfinished(folder: string, now: number): void {
 }
 
 /**
- * Copies an open database to `to` as it stands at this moment, whatever is written meanwhile. The copy is written whole under
- * another name, checked (every page, and the rows of every table), kept by the disk, and only then gets its name. complete: puts
- * what the copy names beside it, attachments, so that no copy has its name without them.
+ * Copies an open database to `to` as it stands at this moment, whatever is written meanwhile. The copy is written whole
+ * under another name, checked (every page, and the rows of every table), kept by the disk, and only then gets its name.
+ * complete: puts what the copy names beside it, attachments, so that no copy has its name without them.
  *
- * Errors: TarelineError `file-exists`, `disk-full`, `read-only`, `damaged-copy`, `backup-failed`; then nothing of it is left.
+ * Errors: TarelineError `file-exists`, `disk-full`, `read-only`, `damaged-copy`, `backup-failed`; then nothing of it is
+ * left.
  */
-export async function writeWholeCopy(raw: Database.Database, file: string, to: string, complete: (copied: Database.Database) => void = () => undefined): Promise<WholeCopy> {
+export async function writeWholeCopy(
+  raw: Database.Database,
+  file: string,
+  to: string,
+  complete: (copied: Database.Database) => void = () => undefined,
+): Promise<WholeCopy> {
   const unfinished = unfinishedName(to)
   try {
     // A read transaction holds the moment: what others write during the copy is not in it.
@@ -114,7 +147,9 @@ export async function writeWholeCopy(raw: Database.Database, file: string, to: s
   } catch (error) {
     if (error instanceof TarelineError) throw error
     if (error instanceof Error && 'code' in error && error.code === 'EEXIST') {
-      throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`, { cause: error })
+      throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`, {
+        cause: error,
+      })
     }
     throw copyError(error, file, to)
   } finally {
@@ -126,8 +161,23 @@ export async function writeWholeCopy(raw: Database.Database, file: string, to: s
 function copyError(error: unknown, file: string, to: string): TarelineError {
   const cause = { cause: error }
   const fault = faultOf(error)
-  if (fault === 'disk-full') return new TarelineError('disk-full', `There is no room for the copy ${to}. Free some space on that disk, then try again.`, cause)
-  if (fault === 'damaged') return new TarelineError('damaged-copy', `${file} is damaged, so that no copy of it could be made.`, cause)
-  if (fault === 'read-only') return new TarelineError('read-only', `The copy ${to} could not be made: its folder cannot be written to. Choose a folder that you may change.`, cause)
-  return new TarelineError('backup-failed', `The copy ${to} could not be made: ${error instanceof Error ? error.message : String(error)}.`, cause)
+  if (fault === 'disk-full')
+    return new TarelineError(
+      'disk-full',
+      `There is no room for the copy ${to}. Free some space on that disk, then try again.`,
+      cause,
+    )
+  if (fault === 'damaged')
+    return new TarelineError('damaged-copy', `${file} is damaged, so that no copy of it could be made.`, cause)
+  if (fault === 'read-only')
+    return new TarelineError(
+      'read-only',
+      `The copy ${to} could not be made: its folder cannot be written to. Choose a folder that you may change.`,
+      cause,
+    )
+  return new TarelineError(
+    'backup-failed',
+    `The copy ${to} could not be made: ${error instanceof Error ? error.message : String(error)}.`,
+    cause,
+  )
 }

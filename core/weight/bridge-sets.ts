@@ -3,7 +3,10 @@ import { bridgeLimitLb } from '#core/weight/bridge.ts'
 import type { PlacedAxle, Ruler } from '#core/weight/combination.ts'
 import type { LimitRules } from '#core/weight/group-limit.ts'
 
-/** Axles whose centres lie within this many feet count as one axle, and within the second as a tandem (23 CFR 658.5; from memory). */
+/**
+ * Axles whose centres lie within this many feet count as one axle, and within the second as a tandem (23 CFR 658.5;
+ * from memory).
+ */
 const singleAxleFt = 40 / 12
 const tandemFt = 96 / 12
 const twoTandemsFt = 36
@@ -30,7 +33,8 @@ export interface BridgeSet {
 }
 
 /** Positions are sums of recorded feet and inches; a hair of rounding must not turn 36 ft into less. */
-const distanceFt = (front: PlacedAxle, back: PlacedAxle): number => Math.round((back.positionFt - front.positionFt) * 1e6) / 1e6
+const distanceFt = (front: PlacedAxle, back: PlacedAxle): number =>
+  Math.round((back.positionFt - front.positionFt) * 1e6) / 1e6
 
 /** Two tandems in a row: axles 1-2 and 3-4 each within a tandem's length. */
 function isTwoTandems(axles: readonly PlacedAxle[]): boolean {
@@ -39,7 +43,11 @@ function isTwoTandems(axles: readonly PlacedAxle[]): boolean {
   return distanceFt(first, second) <= tandemFt && distanceFt(third, fourth) <= tandemFt
 }
 
-function limitOf(axles: readonly PlacedAxle[], lengthFt: number, rules: LimitRules): { limitLb: number; basis: BridgeBasis } {
+function limitOf(
+  axles: readonly PlacedAxle[],
+  lengthFt: number,
+  rules: LimitRules,
+): { limitLb: number; basis: BridgeBasis } {
   const count = axles.length
   let limitLb = bridgeLimitLb(count, lengthFt, rules.singleAxleLimitLb)
   let basis: BridgeBasis = limitLb === rules.singleAxleLimitLb * count ? 'axle cap' : 'bridge formula'
@@ -63,11 +71,13 @@ function sharesOf(axles: readonly PlacedAxle[], perGroup: ReadonlyMap<number, nu
 }
 
 /**
- * Every set of two or more consecutive axles of a combination, n(n-1)/2 where all axles are placed, with its limit in lb:
+ * Every set of two or more consecutive axles of a combination, n(n-1)/2 where all axles are placed, with its limit in
+ * lb:
  *   the bridge formula (see `bridgeLimitLb`); 34,000 within 8 ft; two consecutive tandems 36 ft or more apart 34,000 each;
  *   never more than 20,000 an axle nor than the gross limit. House Rules replace the 20,000, 34,000 and 80,000.
  *
- * Sets that would cross a gap of the ruler are left out; the ruler names the gap. A reckoner: the authority's table decides.
+ * Sets that would cross a gap of the ruler are left out; the ruler names the gap. A reckoner: the authority's table
+ * decides.
  * Units: ft, lb. Errors: RangeError of `bridgeLimitLb` (more than 50 axles, longer than 500 ft).
  * Source: 23 U.S.C. 127(a)(2); 23 CFR 658.5 and 658.17 for axle and tandem (from memory).
  */
@@ -86,8 +96,15 @@ export function bridgeSets(ruler: Ruler, rules: LimitRules = defaultHouseRules):
         const lengthFt = distanceFt(front, back)
         const bridge = first === 0 ? 'outer bridge' : first === 1 ? 'inner bridge' : null
         sets.push({
-          firstAxle: first + 1, lastAxle: last + 1, firstGroupId: front.groupId, lastGroupId: back.groupId, axles: set.length, lengthFt,
-          ...limitOf(set, lengthFt, rules), name: isNamed && last === axles.length - 1 ? bridge : null, shares: sharesOf(set, perGroup),
+          firstAxle: first + 1,
+          lastAxle: last + 1,
+          firstGroupId: front.groupId,
+          lastGroupId: back.groupId,
+          axles: set.length,
+          lengthFt,
+          ...limitOf(set, lengthFt, rules),
+          name: isNamed && last === axles.length - 1 ? bridge : null,
+          shares: sharesOf(set, perGroup),
         })
       }
     }

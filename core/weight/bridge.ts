@@ -12,14 +12,17 @@ function formulaLb(axles: number, wholeFt: number): number {
 /**
  * Weight in lb that a set of consecutive axles may carry under the federal bridge formula,
  *   W = 500 (L N / (N - 1) + 12 N + 36), to the nearest 500 lb, an exact tie down;
- * 34,000 up to 8 ft, the formula at 8 ft for more than 8 and less than 9 ft, never more than 20,000 an axle (`axleCapLb`).
- * The two tandems' exception and the gross cap belong to the combination, not to one set: see `bridgeSets`.
+ * 34,000 up to 8 ft, the formula at 8 ft for more than 8 and less than 9 ft, never more than 20,000 an axle
+ * (`axleCapLb`). The two tandems' exception and the gross cap belong to the combination, not to one set: see
+ * `bridgeSets`.
  *
- * Units: length in ft between the outer axles, taken to the nearest foot, one half up. Range: 1 to 50 axles, 0 to 500 ft.
+ * Units: length in ft between the outer axles, taken to the nearest foot, one half up. Range: 1 to 50 axles, 0 to 500
+ * ft.
  * Errors: RangeError outside the range. Source: 23 U.S.C. 127(a)(2); ties are read up by some states.
  */
 export function bridgeLimitLb(axles: number, lengthFt: number, axleCapLb = singleAxleLb): number {
-  if (!Number.isInteger(axles) || axles < 1 || axles > 50) throw new RangeError(`${axles} axles is not a whole number of 1 to 50`)
+  if (!Number.isInteger(axles) || axles < 1 || axles > 50)
+    throw new RangeError(`${axles} axles is not a whole number of 1 to 50`)
   if (!(lengthFt >= 0 && lengthFt <= 500)) throw new RangeError(`length ${lengthFt} ft is outside 0 to 500 ft`)
   if (axles === 1) return axleCapLb
   if (lengthFt <= tandemLengthFt) return tandemLb

@@ -17,7 +17,11 @@ export interface CabTable extends PressureTable {
   /** Whether a sensor of it shows absolute pressure. */
   readonly isAbsolute: boolean
   /** The steer weight estimated at each step, lb, on the table of the drive group it follows. */
-  readonly steer: { readonly group: string; readonly limitLb: number; readonly weightsLb: readonly { readonly weightLb: number; readonly uLb: number }[] } | null
+  readonly steer: {
+    readonly group: string
+    readonly limitLb: number
+    readonly weightsLb: readonly { readonly weightLb: number; readonly uLb: number }[]
+  } | null
 }
 
 export interface CabGroup {
@@ -31,19 +35,29 @@ export interface CabGroup {
 }
 
 /** The lift states that lines of a group exist for at a time: one that fits any, or one each. */
-function linesOf(group: PreparedGroup, at: number): { readonly lines: readonly WeighingLine[]; readonly why: string | null } {
+function linesOf(
+  group: PreparedGroup,
+  at: number,
+): { readonly lines: readonly WeighingLine[]; readonly why: string | null } {
   const found = (['raised', 'lowered'] as const).map((lift) => lineFor(group, { takenAt: at, lift }))
   const lines = [...new Set(found.filter((line) => !('reason' in line)))] as WeighingLine[]
   const first = lineFor(group, { takenAt: at, lift: null })
   return { lines, why: lines.length > 0 ? null : 'reason' in first ? first.message : 'No line of it holds.' }
 }
 
-function steerOf({ plan }: ReadyCombination, unitId: number, driveGroupId: number, lift: LiftState | null, { steps }: PressureTable): CabTable['steer'] {
+function steerOf(
+  { plan }: ReadyCombination,
+  unitId: number,
+  driveGroupId: number,
+  lift: LiftState | null,
+  { steps }: PressureTable,
+): CabTable['steer'] {
   const steer = plan.groups.find((group) => group.unitId === unitId && group.driveGroupId === driveGroupId)
   const model = steer && plan.steer(unitId, lift)
   if (!steer || !model?.ok) return null
   return {
-    group: steer.place.group, limitLb: steer.limitLb,
+    group: steer.place.group,
+    limitLb: steer.limitLb,
     weightsLb: steps.map(({ weightLb, uLb }) => {
       const drive: CorrelatedWeight = { weightLb, ownVarLb2: uLb * uLb, gains: [], follows: null }
       const estimate = estimateSteer(model.value, drive)
@@ -64,19 +78,29 @@ export function cabGroups(ready: ReadyCombination, at: number): CabGroup[] {
   return plan.groups.map(({ unitId, place, limitLb, prepared, isEstimate, name }, i): CabGroup => {
     const head = { groupId: place.groupId, group: place.group, axles: place.axles, limitLb }
     if (prepared === null || !prepared.sensed) {
-      const why = isEstimate ? `${name} has no gauge: it is estimated from the drive group.` : `${name} has no gauge: only a scale gives its weight.`
+      const why = isEstimate
+        ? `${name} has no gauge: it is estimated from the drive group.`
+        : `${name} has no gauge: only a scale gives its weight.`
       return { ...head, tables: [], why }
     }
     const { lines: own, why } = lines[i] as (typeof lines)[number]
     const tables = own.flatMap((line): CabTable[] => {
       const table = pressureTable(prepared, line, limitLb, verdictConfidencePercent, at, steps)
       if (!table) return []
-      const circuits = line.circuits.map((circuit) => prepared.circuits[circuit]).filter((circuit) => circuit !== undefined)
+      const circuits = line.circuits
+        .map((circuit) => prepared.circuits[circuit])
+        .filter((circuit) => circuit !== undefined)
       const lift = line.lift === 'raised' || line.lift === 'lowered' ? line.lift : null
-      return [{
-        ...table, lift, calibratedAt: line.calibratedAt, meanOf: circuits.length > 1 ? circuits.map(({ name: circuit }) => circuit) : [],
-        isAbsolute: circuits.some((circuit) => mountAt(circuit, at)?.reference === 'absolute'), steer: steerOf(ready, unitId, place.groupId, lift, table),
-      }]
+      return [
+        {
+          ...table,
+          lift,
+          calibratedAt: line.calibratedAt,
+          meanOf: circuits.length > 1 ? circuits.map(({ name: circuit }) => circuit) : [],
+          isAbsolute: circuits.some((circuit) => mountAt(circuit, at)?.reference === 'absolute'),
+          steer: steerOf(ready, unitId, place.groupId, lift, table),
+        },
+      ]
     })
     return { ...head, tables, why: tables.length > 0 ? null : (why ?? 'Its line does not rise with the pressure.') }
   })

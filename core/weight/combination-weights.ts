@@ -30,8 +30,9 @@ export interface JudgedGross {
 }
 
 /**
- * What the bridge sets weigh, by their places in `sets`; an uncertainty below zero stands for a set that has a group without a
- * weight. Two lists of numbers, since a combination of eight axles has 28 sets: `judgedSet` makes a record of one.
+ * What the bridge sets weigh, by their places in `sets`; an uncertainty below zero stands for a set that has a group
+ * without a weight. Two lists of numbers, since a combination of eight axles has 28 sets: `judgedSet` makes a record of
+ * one.
  */
 export interface BridgeWeights {
   readonly sets: readonly SetLayout[]
@@ -58,10 +59,15 @@ const isWeighed = (weighing: GroupWeighing): weighing is WeighedGroup => weighin
 const nothing = exactWeight(0)
 
 /**
- * Weighs every set from running sums over the axles: a set weighs what stands at its end less what stands at its start, and
- * so do its errors over each independent source.
+ * Weighs every set from running sums over the axles: a set weighs what stands at its end less what stands at its start,
+ * and so do its errors over each independent source.
  */
-function weighSets(ready: ReadyCombination, weighings: readonly GroupWeighing[], { width, rows }: ErrorRows, lift: LiftState | null): BridgeWeights {
+function weighSets(
+  ready: ReadyCombination,
+  weighings: readonly GroupWeighing[],
+  { width, rows }: ErrorRows,
+  lift: LiftState | null,
+): BridgeWeights {
   const { axles, sets } = bridgeLayout(ready, ready.plan.bridge(lift))
   const weightUpTo = [0]
   const unweighedUpTo = [0]
@@ -72,7 +78,8 @@ function weighSets(ready: ReadyCombination, weighings: readonly GroupWeighing[],
     weightUpTo.push((weightUpTo[i] as number) + (weighing.weighed ? share * weighing.weightLb : 0))
     unweighedUpTo.push((unweighedUpTo[i] as number) + (weighing.weighed ? 0 : 1))
     for (let column = 0; column < width; column += 1) {
-      errorsUpTo[(i + 1) * width + column] = (errorsUpTo[i * width + column] as number) + share * (rows[place * width + column] as number)
+      errorsUpTo[(i + 1) * width + column] =
+        (errorsUpTo[i * width + column] as number) + share * (rows[place * width + column] as number)
     }
   }
   const weightsLb: number[] = []
@@ -95,7 +102,11 @@ function weighSets(ready: ReadyCombination, weighings: readonly GroupWeighing[],
 }
 
 /** One bridge set of a weighed combination, judged at a confidence in percent. */
-export function judgedSet({ sets, weightsLb, usLb }: BridgeWeights, place: number, confidencePercent: number): JudgedSet {
+export function judgedSet(
+  { sets, weightsLb, usLb }: BridgeWeights,
+  place: number,
+  confidencePercent: number,
+): JudgedSet {
   const set = sets[place] as SetLayout
   const weightLb = weightsLb[place] as number
   const uLb = usLb[place] as number
@@ -103,28 +114,46 @@ export function judgedSet({ sets, weightsLb, usLb }: BridgeWeights, place: numbe
   return { set, sum: { weightLb, uLb }, judgement: judgeWeight(weightLb, uLb, set.limitLb, confidencePercent) }
 }
 
-/** Judges weights of a combination's groups, in the order of the plan; `printed` is a gross weight that a ticket says itself. */
-function judgeCombination(ready: ReadyCombination, weighings: readonly GroupWeighing[], lift: LiftState | null, printed: CorrelatedWeight | null): CombinationWeights {
+/**
+ * Judges weights of a combination's groups, in the order of the plan; `printed` is a gross weight that a ticket says
+ * itself.
+ */
+function judgeCombination(
+  ready: ReadyCombination,
+  weighings: readonly GroupWeighing[],
+  lift: LiftState | null,
+  printed: CorrelatedWeight | null,
+): CombinationWeights {
   const { plan } = ready
   const confidence = plan.rules.verdictConfidencePercent
   const groups = plan.groups.map(({ limitLb }, i): JudgedGroup => {
     const weighing = weighings[i] as GroupWeighing
-    return { weighing, limitLb, judgement: weighing.weighed ? judgeWeight(weighing.weightLb, weighing.uLb, limitLb, confidence) : null }
+    return {
+      weighing,
+      limitLb,
+      judgement: weighing.weighed ? judgeWeight(weighing.weightLb, weighing.uLb, limitLb, confidence) : null,
+    }
   })
   const rows = errorRows(weighings.map((weighing) => (weighing.weighed ? weighing.weight : nothing)))
   const gross = grossOf(weighings)
   const sum = gross.complete ? { weightLb: gross.weightLb, uLb: gross.uLb } : null
   const total = printed ? sumWeights([printed]) : sum
   return {
-    groups, bridge: weighSets(ready, weighings, rows, lift),
+    groups,
+    bridge: weighSets(ready, weighings, rows, lift),
     gross: {
-      limitLb: plan.grossLimitLb, total, missing: gross.complete ? [] : gross.missing, weighedLb: gross.complete ? gross.weightLb : gross.weighed.weightLb,
+      limitLb: plan.grossLimitLb,
+      total,
+      missing: gross.complete ? [] : gross.missing,
+      weighedLb: gross.complete ? gross.weightLb : gross.weighed.weightLb,
       judgement: total && judgeWeight(total.weightLb, total.uLb, plan.grossLimitLb, confidence),
     },
   }
 }
 
-/** Weighs a combination from one reading and judges every group, the gross weight and every set of consecutive axles. */
+/**
+ * Weighs a combination from one reading and judges every group, the gross weight and every set of consecutive axles.
+ */
 export function weighReading(ready: ReadyCombination, reading: CombinationReading): CombinationWeights {
   return judgeCombination(ready, weighCombination(ready.plan, reading), reading.lift, null)
 }
@@ -138,40 +167,76 @@ export interface CertifiedTicket {
 }
 
 /**
- * Judges the weights of a ticket from a certified scale as the scale stands behind them: within its tolerance, taken as a
- * rectangular half-width common to all weights of the scale, and its division,
+ * Judges the weights of a ticket from a certified scale as the scale stands behind them: within its tolerance, taken as
+ * a rectangular half-width common to all weights of the scale, and its division,
  *   u² = (t W/√3)² + d²/12.
  * What fuel and people would change by the next weighing does not count: the ticket speaks of that moment.
  * Units: lb, k = 1. Source: JCGM 100:2008 (GUM) 4.3.7; that a certified scale decides is the law's rule.
  */
-export function weighTicket(ready: ReadyCombination, { scaleId, lift, weightsLb, grossLb }: CertifiedTicket): CombinationWeights {
+export function weighTicket(
+  ready: ReadyCombination,
+  { scaleId, lift, weightsLb, grossLb }: CertifiedTicket,
+): CombinationWeights {
   const { scaleOf, rules, groups } = ready.plan
   const scale = scaleOf(scaleId)
   const division = divisionOf(scale, rules)
   const gain = scaleGainUncertainty(toleranceOf(scale, rules))
-  const certified = (weightLb: number): CorrelatedWeight =>
-    ({ weightLb, ownVarLb2: (division * division) / 12, gains: [{ scaleId, lb: gain * weightLb }], follows: null })
+  const certified = (weightLb: number): CorrelatedWeight => ({
+    weightLb,
+    ownVarLb2: (division * division) / 12,
+    gains: [{ scaleId, lb: gain * weightLb }],
+    follows: null,
+  })
   const weighings = groups.map(({ place: { groupId, role }, name }): GroupWeighing => {
     const weightLb = weightsLb.get(groupId)
     if (weightLb === undefined && !(role === 'lift' && lift === 'raised')) {
-      return { weighed: false, groupId, reason: 'not measured', message: `${name} was not weighed: the ticket does not carry its weight.` }
+      return {
+        weighed: false,
+        groupId,
+        reason: 'not measured',
+        message: `${name} was not weighed: the ticket does not carry its weight.`,
+      }
     }
     const weight = weightLb === undefined ? exactWeight(0) : certified(weightLb)
-    return { weighed: true, groupId, source: 'ticket', weight, weightLb: weight.weightLb, uLb: Math.sqrt(varianceLb2(weight)), psi: null, uPsi: null, line: null }
+    return {
+      weighed: true,
+      groupId,
+      source: 'ticket',
+      weight,
+      weightLb: weight.weightLb,
+      uLb: Math.sqrt(varianceLb2(weight)),
+      psi: null,
+      uPsi: null,
+      line: null,
+    }
   })
   return judgeCombination(ready, weighings, lift, grossLb === null ? null : certified(grossLb))
 }
 
 /** The tare of the combination at a time and the cargo that its weights leave above it, or why either is not known. */
-export function cargoAt(ready: ReadyCombination, { groups }: CombinationWeights, at: number): { readonly tare: Result<Tare>; readonly cargo: WeightSum | null } {
+export function cargoAt(
+  ready: ReadyCombination,
+  { groups }: CombinationWeights,
+  at: number,
+): { readonly tare: Result<Tare>; readonly cargo: WeightSum | null } {
   const tare = ready.tareAt(at)
   const weighings = groups.map(({ weighing }) => weighing)
-  return { tare, cargo: tare.ok && weighings.every(isWeighed) ? cargoOf(weighings, tare.value.weight) ?? null : null }
+  return { tare, cargo: tare.ok && weighings.every(isWeighed) ? (cargoOf(weighings, tare.value.weight) ?? null) : null }
 }
 
-/** The highest gauge pressure at which a group is still surely under its limit on the line that weighed it, psi; null without one. */
-export function targetPsiOf(ready: ReadyCombination, place: number, { weighing, limitLb }: JudgedGroup, at: number): number | null {
+/**
+ * The highest gauge pressure at which a group is still surely under its limit on the line that weighed it, psi; null
+ * without one.
+ */
+export function targetPsiOf(
+  ready: ReadyCombination,
+  place: number,
+  { weighing, limitLb }: JudgedGroup,
+  at: number,
+): number | null {
   const prepared = ready.plan.groups[place]?.prepared
   const line = weighing.weighed ? weighing.line : null
-  return (prepared && line && groupTargetPsi(prepared, line, limitLb, ready.plan.rules.verdictConfidencePercent, at)) ?? null
+  return (
+    (prepared && line && groupTargetPsi(prepared, line, limitLb, ready.plan.rules.verdictConfidencePercent, at)) ?? null
+  )
 }

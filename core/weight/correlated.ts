@@ -1,8 +1,9 @@
 /**
- * A weight whose error has parts that other weights share: the gain of the scales it goes back to, and, for an estimate,
- * the weight it was estimated from.
+ * A weight whose error has parts that other weights share: the gain of the scales it goes back to, and, for an
+ * estimate, the weight it was estimated from.
  *
- * The weight errs by   own error + Σ gains (lb at one standard uncertainty of each scale) + slope · (error of `follows`).
+ * The weight errs by   own error + Σ gains (lb at one standard uncertainty of each scale) + slope · (error of
+ * `follows`).
  * Units: lb, lb²; k = 1.
  */
 export interface CorrelatedWeight {
@@ -22,7 +23,12 @@ export interface GainPart {
 }
 
 /** A weight known without error, such as that of a lift axle off the road. */
-export const exactWeight = (weightLb: number): CorrelatedWeight => ({ weightLb, ownVarLb2: 0, gains: [], follows: null })
+export const exactWeight = (weightLb: number): CorrelatedWeight => ({
+  weightLb,
+  ownVarLb2: 0,
+  gains: [],
+  follows: null,
+})
 
 /** Σ shareᵢ · weightᵢ with its standard uncertainty. */
 export interface WeightSum {
@@ -30,7 +36,9 @@ export interface WeightSum {
   readonly uLb: number
 }
 
-/** The independent sources of a sum's error. Lists of a handful, searched from the front: bulk weighing makes millions. */
+/**
+ * The independent sources of a sum's error. Lists of a handful, searched from the front: bulk weighing makes millions.
+ */
 interface Sources {
   readonly own: CorrelatedWeight[]
   readonly shares: number[]
@@ -57,7 +65,8 @@ function collect(sources: Sources, weight: CorrelatedWeight, share: number): voi
 
 function sourcesOf(weights: readonly CorrelatedWeight[], shares?: readonly number[]): Sources {
   const sources: Sources = { own: [], shares: [], scaleIds: [], gainsLb: [] }
-  for (let i = 0; i < weights.length; i += 1) collect(sources, weights[i] as CorrelatedWeight, shares === undefined ? 1 : (shares[i] as number))
+  for (let i = 0; i < weights.length; i += 1)
+    collect(sources, weights[i] as CorrelatedWeight, shares === undefined ? 1 : (shares[i] as number))
   return sources
 }
 
@@ -70,12 +79,15 @@ function sourcesOf(weights: readonly CorrelatedWeight[], shares?: readonly numbe
  * Source: JCGM 100:2008 (GUM) 5.2.2, equation (13), and F.1.2.3 on correlation through common sources.
  */
 export function sumWeights(weights: readonly CorrelatedWeight[], shares?: readonly number[]): WeightSum {
-  if (shares !== undefined && shares.length !== weights.length) throw new RangeError(`${weights.length} weights with ${shares.length} shares`)
+  if (shares !== undefined && shares.length !== weights.length)
+    throw new RangeError(`${weights.length} weights with ${shares.length} shares`)
   let weightLb = 0
-  for (let i = 0; i < weights.length; i += 1) weightLb += (shares === undefined ? 1 : (shares[i] as number)) * (weights[i] as CorrelatedWeight).weightLb
+  for (let i = 0; i < weights.length; i += 1)
+    weightLb += (shares === undefined ? 1 : (shares[i] as number)) * (weights[i] as CorrelatedWeight).weightLb
   const sources = sourcesOf(weights, shares)
   let variance = 0
-  for (let i = 0; i < sources.own.length; i += 1) variance += (sources.shares[i] as number) ** 2 * (sources.own[i] as CorrelatedWeight).ownVarLb2
+  for (let i = 0; i < sources.own.length; i += 1)
+    variance += (sources.shares[i] as number) ** 2 * (sources.own[i] as CorrelatedWeight).ownVarLb2
   for (const lb of sources.gainsLb) variance += lb * lb
   return { weightLb, uLb: Math.sqrt(variance) }
 }
@@ -98,6 +110,7 @@ export function covarianceLb2(one: CorrelatedWeight, other: CorrelatedWeight): n
   for (const [i, weight] of a.own.entries()) {
     covariance += (a.shares[i] as number) * (b.shares[b.own.indexOf(weight)] ?? 0) * weight.ownVarLb2
   }
-  for (const [i, scaleId] of a.scaleIds.entries()) covariance += (a.gainsLb[i] as number) * (b.gainsLb[b.scaleIds.indexOf(scaleId)] ?? 0)
+  for (const [i, scaleId] of a.scaleIds.entries())
+    covariance += (a.gainsLb[i] as number) * (b.gainsLb[b.scaleIds.indexOf(scaleId)] ?? 0)
   return covariance
 }

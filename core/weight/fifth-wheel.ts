@@ -10,7 +10,10 @@ export interface FifthWheelStatics {
   readonly fifthWheelFt: number
   /** From the front axle to the middle of the drive group. */
   readonly wheelbaseFt: number
-  /** Share of the kingpin load that comes on the steer axle; below zero with the fifth wheel behind the drive group's middle. */
+  /**
+   * Share of the kingpin load that comes on the steer axle; below zero with the fifth wheel behind the drive group's
+   * middle.
+   */
   readonly steerShare: number
   /** Pounds on the steer axle per pound on the drive group. */
   readonly slope: number
@@ -18,8 +21,8 @@ export interface FifthWheelStatics {
 }
 
 /**
- * Moment balance of the kingpin load about the drive group, with the fifth wheel a distance f and the middle of the drive
- * group a distance c behind the front axle:
+ * Moment balance of the kingpin load about the drive group, with the fifth wheel a distance f and the middle of the
+ * drive group a distance c behind the front axle:
  *   share on the steer axle = (c - f)/c,   steer per drive = (c - f)/f,   u² = (u(c)/f)² + (c u(f)/f²)².
  *
  * Units: ft, lb/lb. Holds for one drive group on level ground; a pusher or tag axle changes it.
@@ -28,14 +31,18 @@ export interface FifthWheelStatics {
 export function fifthWheelStatics(fifthWheelFt: number, wheelbaseFt: number): Result<FifthWheelStatics> {
   if (!(fifthWheelFt > 0 && wheelbaseFt > 0 && Number.isFinite(fifthWheelFt + wheelbaseFt))) {
     return refuse({
-      code: 'not-positive', field: 'fifth_wheel_ft', value: `${fifthWheelFt} ft with the drive group at ${wheelbaseFt} ft`, accepted: 'distances above zero behind the front axle',
+      code: 'not-positive',
+      field: 'fifth_wheel_ft',
+      value: `${fifthWheelFt} ft with the drive group at ${wheelbaseFt} ft`,
+      accepted: 'distances above zero behind the front axle',
       message: `A fifth wheel ${fifthWheelFt} ft and a drive group ${wheelbaseFt} ft behind the front axle: both must be above zero.`,
     })
   }
   const uF = fifthWheelHalfWidthFt / Math.sqrt(3)
   const uC = axleHalfWidthFt / Math.sqrt(3)
   return ok({
-    fifthWheelFt, wheelbaseFt,
+    fifthWheelFt,
+    wheelbaseFt,
     steerShare: (wheelbaseFt - fifthWheelFt) / wheelbaseFt,
     slope: (wheelbaseFt - fifthWheelFt) / fifthWheelFt,
     uSlope: Math.hypot(uC / fifthWheelFt, (wheelbaseFt * uF) / (fifthWheelFt * fifthWheelFt)),

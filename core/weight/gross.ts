@@ -21,7 +21,9 @@ export function grossOf(groups: readonly GroupWeighing[]): Gross {
     else missing.push(group)
   }
   const { weightLb, uLb } = sumWeights(weights)
-  return missing.length === 0 ? { complete: true, weightLb, uLb } : { complete: false, missing, weighed: { weightLb, uLb } }
+  return missing.length === 0
+    ? { complete: true, weightLb, uLb }
+    : { complete: false, missing, weighed: { weightLb, uLb } }
 }
 
 /**

@@ -10,9 +10,9 @@ const longestFt = 500
 export type LimitRules = Pick<HouseRules, 'singleAxleLimitLb' | 'tandemLimitLb' | 'grossLimitLb'>
 
 /**
- * The weight limit of an axle group in lb: the recorded one, otherwise the House Rules' one for its axles (by default the
- * federal 20,000 single and 34,000 tandem), the bridge formula for three and more (23 U.S.C. 127(a)(2)). A reckoner: the
- * authority's table decides.
+ * The weight limit of an axle group in lb: the recorded one, otherwise the House Rules' one for its axles (by default
+ * the federal 20,000 single and 34,000 tandem), the bridge formula for three and more (23 U.S.C. 127(a)(2)). A
+ * reckoner: the authority's table decides.
  */
 export function groupLimitLb(
   group: { readonly limitLb: number | null; readonly axles: number; readonly axleSpacingFt: number | null },
@@ -25,4 +25,5 @@ export function groupLimitLb(
 }
 
 /** Gross limit of a combination in lb: the one recorded on its tractor or truck, otherwise the House Rules' one. */
-export const combinationLimitLb = (recordedLb: number | null, rules: LimitRules = defaultHouseRules): number => recordedLb ?? rules.grossLimitLb
+export const combinationLimitLb = (recordedLb: number | null, rules: LimitRules = defaultHouseRules): number =>
+  recordedLb ?? rules.grossLimitLb

@@ -28,7 +28,12 @@ export interface HeavyWeight {
   readonly kind: LimitKind
   readonly groupId: number | null
   /** Of kind bridge: the worst set of the weighing, and how many more sets are as bad. */
-  readonly set: { readonly firstAxle: number; readonly lastAxle: number; readonly lengthFt: number; readonly more: number } | null
+  readonly set: {
+    readonly firstAxle: number
+    readonly lastAxle: number
+    readonly lengthFt: number
+    readonly more: number
+  } | null
   readonly weightLb: number
   readonly uLb: number
   readonly limitLb: number
@@ -37,8 +42,8 @@ export interface HeavyWeight {
 }
 
 /**
- * The worst verdicts about one unit in one weighing: about its groups, gross, and the bridge sets that it has axles in; about
- * everything for the unit at the head. null where nothing of the kind was weighed.
+ * The worst verdicts about one unit in one weighing: about its groups, gross, and the bridge sets that it has axles in;
+ * about everything for the unit at the head. null where nothing of the kind was weighed.
  */
 export interface UnitVerdicts {
   readonly unitId: number
@@ -48,7 +53,10 @@ export interface UnitVerdicts {
   readonly bridge: VerdictRank | null
 }
 
-/** One look at a combination: a ticket, a reading, or a ticket with the readings that belong to it; all of the same units. */
+/**
+ * One look at a combination: a ticket, a reading, or a ticket with the readings that belong to it; all of the same
+ * units.
+ */
 export interface Weighing {
   readonly ready: ReadyCombination
   readonly ticket: CombinationWeights | null
@@ -59,8 +67,14 @@ const heavyVerdictOf = ({ verdict }: Judgement): HeavyVerdict | null => (verdict
 
 type Base = Pick<HeavyWeight, 'source' | 'readingId'>
 
-/** The worst bridge set that is over or too close, by how far it is over in its own uncertainty, and how many share its verdict. */
-function worstSet(ready: ReadyCombination, { bridge }: CombinationWeights): { worst: JudgedSet; more: number } | undefined {
+/**
+ * The worst bridge set that is over or too close, by how far it is over in its own uncertainty, and how many share its
+ * verdict.
+ */
+function worstSet(
+  ready: ReadyCombination,
+  { bridge }: CombinationWeights,
+): { worst: JudgedSet; more: number } | undefined {
   const confidence = ready.plan.rules.verdictConfidencePercent
   const factor = oneSidedFactor(confidence)
   let place = -1
@@ -85,15 +99,29 @@ function worstSet(ready: ReadyCombination, { bridge }: CombinationWeights): { wo
 }
 
 /** The weights of one source that are over or too close, with what the ticket has decided already. */
-function heavyOf(ready: ReadyCombination, weights: CombinationWeights, base: Base, ticket: CombinationWeights | null): HeavyWeight[] {
+function heavyOf(
+  ready: ReadyCombination,
+  weights: CombinationWeights,
+  base: Base,
+  ticket: CombinationWeights | null,
+): HeavyWeight[] {
   const found: HeavyWeight[] = []
   const lead = ready.units[0]?.unitId
   for (const [place, { weighing, limitLb, judgement }] of weights.groups.entries()) {
     const verdict = judgement && heavyVerdictOf(judgement)
     if (!verdict || !weighing.weighed) continue
     found.push({
-      ...base, kind: 'group', unitId: ready.plan.groups[place]?.unitId as number, groupId: weighing.groupId, set: null, superseded: isDecided(ticket?.groups[place]),
-      weightLb: weighing.weightLb, uLb: weighing.uLb, limitLb, pOver: judgement.pOver, verdict,
+      ...base,
+      kind: 'group',
+      unitId: ready.plan.groups[place]?.unitId as number,
+      groupId: weighing.groupId,
+      set: null,
+      superseded: isDecided(ticket?.groups[place]),
+      weightLb: weighing.weightLb,
+      uLb: weighing.uLb,
+      limitLb,
+      pOver: judgement.pOver,
+      verdict,
     })
   }
   if (lead === undefined) return found
@@ -101,32 +129,58 @@ function heavyOf(ready: ReadyCombination, weights: CombinationWeights, base: Bas
   const grossVerdict = judgement && heavyVerdictOf(judgement)
   if (grossVerdict && total) {
     found.push({
-      ...base, kind: 'gross', unitId: lead, groupId: null, set: null, superseded: isDecided(ticket?.gross),
-      weightLb: total.weightLb, uLb: total.uLb, limitLb, pOver: judgement.pOver, verdict: grossVerdict,
+      ...base,
+      kind: 'gross',
+      unitId: lead,
+      groupId: null,
+      set: null,
+      superseded: isDecided(ticket?.gross),
+      weightLb: total.weightLb,
+      uLb: total.uLb,
+      limitLb,
+      pOver: judgement.pOver,
+      verdict: grossVerdict,
     })
   }
   const sets = worstSet(ready, weights)
   const setVerdict = sets?.worst.judgement && heavyVerdictOf(sets.worst.judgement)
   if (sets?.worst.sum && sets.worst.judgement && setVerdict) {
-    const { worst: { set, sum, judgement: { pOver } }, more } = sets
+    const {
+      worst: {
+        set,
+        sum,
+        judgement: { pOver },
+      },
+      more,
+    } = sets
     found.push({
-      ...base, kind: 'bridge', unitId: lead, groupId: null, superseded: decidesBridge(ticket), weightLb: sum.weightLb, uLb: sum.uLb, limitLb: set.limitLb, pOver,
-      verdict: setVerdict, set: { firstAxle: set.firstAxle, lastAxle: set.lastAxle, lengthFt: set.lengthFt, more },
+      ...base,
+      kind: 'bridge',
+      unitId: lead,
+      groupId: null,
+      superseded: decidesBridge(ticket),
+      weightLb: sum.weightLb,
+      uLb: sum.uLb,
+      limitLb: set.limitLb,
+      pOver,
+      verdict: setVerdict,
+      set: { firstAxle: set.firstAxle, lastAxle: set.lastAxle, lengthFt: set.lengthFt, more },
     })
   }
   return found
 }
 
-const isDecided = (judged: { readonly judgement: Judgement | null } | undefined): boolean => judged !== undefined && judged.judgement !== null
+const isDecided = (judged: { readonly judgement: Judgement | null } | undefined): boolean =>
+  judged !== undefined && judged.judgement !== null
 
 /** A ticket decides about bridge sets when it carries the weight of every group. */
 const decidesBridge = (ticket: CombinationWeights | null): boolean =>
   ticket !== null && ticket.bridge.sets.length > 0 && ticket.bridge.usLb.every((uLb) => uLb >= 0)
 
 /**
- * Every weight of a weighing that is over a limit or too close to call: each group, gross, and the worst bridge set that is
- * a limit of its own (overlapping sets are over together). What both the ticket and a reading weighed is told twice, and the
- * onboard weight is marked: the certified scale decides.
+ * Every weight of a weighing that is over a limit or too close to call: each group, gross, and the worst bridge set
+ * that is a limit of its own (overlapping sets are over together). What both the ticket and a reading weighed is told
+ * twice, and the onboard weight is marked: the certified scale decides.
  */
 export function heavyWeights({ ready, ticket, readings }: Weighing): HeavyWeight[] {
   return [
@@ -135,8 +189,10 @@ export function heavyWeights({ ready, ticket, readings }: Weighing): HeavyWeight
   ]
 }
 
-const worse = (a: VerdictRank | null, b: VerdictRank | null): VerdictRank | null => (a === null || (b !== null && b > a) ? b : a)
-const rankOf = (judgement: Judgement | null): VerdictRank | null => (judgement === null ? null : ranks[judgement.verdict])
+const worse = (a: VerdictRank | null, b: VerdictRank | null): VerdictRank | null =>
+  a === null || (b !== null && b > a) ? b : a
+const rankOf = (judgement: Judgement | null): VerdictRank | null =>
+  judgement === null ? null : ranks[judgement.verdict]
 
 /** Raises the bridge verdicts of the units by what one source says of their sets. */
 function judgeBridge(ready: ReadyCombination, { bridge }: CombinationWeights, worstOf: (VerdictRank | null)[]): void {
@@ -168,10 +224,15 @@ export function unitVerdicts({ ready, ticket, readings }: Weighing): UnitVerdict
     if (units[unit]?.unitId !== unitId) unit = units.findIndex((own) => own.unitId === unitId)
     const decided = ticket?.groups[place]
     if (decided && isDecided(decided)) ofGroups[unit] = worse(ofGroups[unit] ?? null, rankOf(decided.judgement))
-    else for (const { weights } of readings) ofGroups[unit] = worse(ofGroups[unit] ?? null, rankOf(weights.groups[place]?.judgement ?? null))
+    else
+      for (const { weights } of readings)
+        ofGroups[unit] = worse(ofGroups[unit] ?? null, rankOf(weights.groups[place]?.judgement ?? null))
   }
   const worstOf = (ranks: readonly (VerdictRank | null)[]): VerdictRank | null => ranks.reduce(worse, null)
-  return units.map(({ unitId }, i): UnitVerdicts => i === 0
-    ? { unitId, leads: true, group: worstOf(ofGroups), gross, bridge: worstOf(ofBridge) }
-    : { unitId, leads: false, group: ofGroups[i] ?? null, gross, bridge: ofBridge[i] ?? null })
+  return units.map(
+    ({ unitId }, i): UnitVerdicts =>
+      i === 0
+        ? { unitId, leads: true, group: worstOf(ofGroups), gross, bridge: worstOf(ofBridge) }
+        : { unitId, leads: false, group: ofGroups[i] ?? null, gross, bridge: ofBridge[i] ?? null },
+  )
 }

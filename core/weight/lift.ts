@@ -11,7 +11,10 @@ export function liftOfPoints(lifts: readonly (LiftState | null)[]): LiftOfPoints
   return stated.values().next().value ?? null
 }
 
-/** Whether a line taken in one lift state holds in another: raised and lowered exclude each other, unknown and none fit either. */
+/**
+ * Whether a line taken in one lift state holds in another: raised and lowered exclude each other, unknown and none fit
+ * either.
+ */
 export function liftFits(points: LiftOfPoints, lift: LiftState | null): boolean {
   return points === null || !isStated(lift) || points === lift
 }

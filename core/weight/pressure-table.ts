@@ -29,18 +29,26 @@ const niceSteps = [1, 2, 5, 10, 20] as const
 const pastLimit = 1.12
 
 /**
- * The table of a line from the pressure of its lightest calibration weight (or a little below) to one tenth past its limit, in
- * the smallest of 1, 2, 5, 10 or 20 psi that needs at most `mostSteps` steps.
+ * The table of a line from the pressure of its lightest calibration weight (or a little below) to one tenth past its
+ * limit, in the smallest of 1, 2, 5, 10 or 20 psi that needs at most `mostSteps` steps.
  *
- * Uncertainty as in `weighGroup`, k = 1; the pressure is the mean of the line's circuits by their air springs. Units: psi gauge,
- * lb; at ms UTC. Range: slope above zero; undefined otherwise.
+ * Uncertainty as in `weighGroup`, k = 1; the pressure is the mean of the line's circuits by their air springs. Units:
+ * psi gauge, lb; at ms UTC. Range: slope above zero; undefined otherwise.
  */
-export function pressureTable(group: PreparedGroup, line: WeighingLine, limitLb: number, confidencePercent: number, at: number, mostSteps: number): PressureTable | undefined {
+export function pressureTable(
+  group: PreparedGroup,
+  line: WeighingLine,
+  limitLb: number,
+  confidencePercent: number,
+  at: number,
+  mostSteps: number,
+): PressureTable | undefined {
   const { a, b } = line.line
   if (!(b > 0)) return undefined
   const days = ageDays(line, at)
   const uPsi = readingUncertaintyPsi(group, line, at)
-  const uAt = (psi: number): number => Math.sqrt(predictWeight(line.line, psi, uPsi).u ** 2 + (line.wander?.(psi, days) ?? 0))
+  const uAt = (psi: number): number =>
+    Math.sqrt(predictWeight(line.line, psi, uPsi).u ** 2 + (line.wander?.(psi, days) ?? 0))
   const last = (pastLimit * limitLb - a) / b
   const first = Math.max(0, -a / b, Math.min(line.lightestPsi, last))
   const fits = (step: number) => Math.floor(last / step) - Math.floor(first / step) + 1 <= mostSteps
@@ -50,7 +58,14 @@ export function pressureTable(group: PreparedGroup, line: WeighingLine, limitLb:
     const psi = place * stepPsi
     const weightLb = a + b * psi
     const uLb = uAt(psi)
-    if (weightLb >= 0) steps.push({ psi, weightLb, uLb, verdict: judgeWeight(weightLb, uLb, limitLb, confidencePercent).verdict })
+    if (weightLb >= 0)
+      steps.push({ psi, weightLb, uLb, verdict: judgeWeight(weightLb, uLb, limitLb, confidencePercent).verdict })
   }
-  return { stepPsi, steps, limitLb, targetPsi: groupTargetPsi(group, line, limitLb, confidencePercent, at) ?? null, uLimitLb: uAt((limitLb - a) / b) }
+  return {
+    stepPsi,
+    steps,
+    limitLb,
+    targetPsi: groupTargetPsi(group, line, limitLb, confidencePercent, at) ?? null,
+    uLimitLb: uAt((limitLb - a) / b),
+  }
 }

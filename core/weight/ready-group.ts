@@ -17,19 +17,30 @@ export interface PressureNoise {
 }
 
 /**
- * What a line may have wandered by, lb²: the track's random walk of the weights at the empty and the limit pressure, read at
- * a pressure as the track reads it (`wanderCovariance`, `readState`).
+ * What a line may have wandered by, lb²: the track's random walk of the weights at the empty and the limit pressure,
+ * read at a pressure as the track reads it (`wanderCovariance`, `readState`).
  */
 function wanderOf(line: CalibratedLine, limitLb: number, wanderPsi: number): WanderVariance {
   const wander = { psiPerRootMonth: wanderPsi, slopeLbPerPsi: line.fit.b }
   const { emptyPsi, limitPsi } = referencePressures(line, limitLb)
-  return (psi, days) => readState({ atEmpty: 0, atLimit: 0, ...wanderCovariance(wander, days * dayMs) }, shareOf(psi, emptyPsi, limitPsi)).variance
+  return (psi, days) =>
+    readState({ atEmpty: 0, atLimit: 0, ...wanderCovariance(wander, days * dayMs) }, shareOf(psi, emptyPsi, limitPsi))
+      .variance
 }
 
 /** Readies a group to weigh with everything its history holds: its lines, what ended them, the fleet's noise. */
-export function readyGroup(history: GroupHistory, { levelingPsi, wanderPsi }: PressureNoise, scaleOf: ScaleLookup, rules: HouseRules): PreparedGroup {
+export function readyGroup(
+  history: GroupHistory,
+  { levelingPsi, wanderPsi }: PressureNoise,
+  scaleOf: ScaleLookup,
+  rules: HouseRules,
+): PreparedGroup {
   const limitLb = groupLimitLb(history, rules)
   return prepareGroup(history, {
-    rules, scaleOf, levelingPsi, ends: lineBreaks(history, Number.NEGATIVE_INFINITY), wanderOf: (line) => wanderOf(line, limitLb, wanderPsi),
+    rules,
+    scaleOf,
+    levelingPsi,
+    ends: lineBreaks(history, Number.NEGATIVE_INFINITY),
+    wanderOf: (line) => wanderOf(line, limitLb, wanderPsi),
   })
 }

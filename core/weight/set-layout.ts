@@ -9,7 +9,8 @@ export interface AxleShare {
 }
 
 /** A bridge set of a combination of some shape. */
-export interface SetLayout extends Pick<BridgeSet, 'firstAxle' | 'lastAxle' | 'axles' | 'lengthFt' | 'limitLb' | 'basis' | 'name'> {
+export interface SetLayout
+  extends Pick<BridgeSet, 'firstAxle' | 'lastAxle' | 'axles' | 'lengthFt' | 'limitLb' | 'basis' | 'name'> {
   /** Its axles among those of the layout: from one place up to, not with, another. */
   readonly from: number
   readonly to: number
@@ -26,7 +27,10 @@ export interface BridgeLayout {
 }
 
 const layouts = new WeakMap<readonly BridgeSet[], BridgeLayout>()
-/** A fleet has thousands of combinations and a few dozen shapes of them: one layout a shape stays at hand in the processor's cache. */
+/**
+ * A fleet has thousands of combinations and a few dozen shapes of them: one layout a shape stays at hand in the
+ * processor's cache.
+ */
 const shapes = new Map<string, BridgeLayout>()
 const mostShapes = 1000
 
@@ -34,28 +38,54 @@ function layOut({ units, plan: { groups } }: ReadyCombination, ruler: Ruler, set
   const placeOf = new Map(groups.map(({ place }, i) => [place.groupId, i]))
   const unitPlace = new Map(units.map(({ unitId }, i) => [unitId, i]))
   // The axles of a group that are placed share its weight: a stretch holds all of them or none.
-  const axles = ruler.stretches.flatMap((stretch) => stretch.axles.map(({ groupId }): AxleShare =>
-    ({ place: placeOf.get(groupId) as number, share: 1 / stretch.axles.filter((axle) => axle.groupId === groupId).length })))
+  const axles = ruler.stretches.flatMap((stretch) =>
+    stretch.axles.map(
+      ({ groupId }): AxleShare => ({
+        place: placeOf.get(groupId) as number,
+        share: 1 / stretch.axles.filter((axle) => axle.groupId === groupId).length,
+      }),
+    ),
+  )
   // The sets come stretch by stretch, n (n - 1)/2 of each.
   const starts: number[] = []
   let start = 0
-  for (const { axles: { length } } of ruler.stretches) {
+  for (const {
+    axles: { length },
+  } of ruler.stretches) {
     for (let i = 0; i < (length * (length - 1)) / 2; i += 1) starts.push(start)
     start += length
   }
   return {
     axles,
-    sets: sets.map(({ shares, firstAxle, lastAxle, axles: count, lengthFt, limitLb, basis, name }, i): SetLayout => ({
-      firstAxle, lastAxle, axles: count, lengthFt, limitLb, basis, name,
-      from: (starts[i] as number) + firstAxle - 1, to: (starts[i] as number) + lastAxle,
-      units: [...new Set(shares.map(({ groupId }) => unitPlace.get(groups[placeOf.get(groupId) as number]?.unitId as number) as number))],
-      isOwnLimit: shares.length > 1 && basis !== 'gross limit',
-    })),
+    sets: sets.map(
+      ({ shares, firstAxle, lastAxle, axles: count, lengthFt, limitLb, basis, name }, i): SetLayout => ({
+        firstAxle,
+        lastAxle,
+        axles: count,
+        lengthFt,
+        limitLb,
+        basis,
+        name,
+        from: (starts[i] as number) + firstAxle - 1,
+        to: (starts[i] as number) + lastAxle,
+        units: [
+          ...new Set(
+            shares.map(
+              ({ groupId }) => unitPlace.get(groups[placeOf.get(groupId) as number]?.unitId as number) as number,
+            ),
+          ),
+        ],
+        isOwnLimit: shares.length > 1 && basis !== 'gross limit',
+      }),
+    ),
   }
 }
 
 /** The layout of a combination's bridge sets, worked out once a list of sets. */
-export function bridgeLayout(ready: ReadyCombination, { ruler, sets }: { readonly ruler: Ruler; readonly sets: readonly BridgeSet[] }): BridgeLayout {
+export function bridgeLayout(
+  ready: ReadyCombination,
+  { ruler, sets }: { readonly ruler: Ruler; readonly sets: readonly BridgeSet[] },
+): BridgeLayout {
   const known = layouts.get(sets)
   if (known) return known
   const made = layOut(ready, ruler, sets)

@@ -9,7 +9,9 @@ import { type SteerFacts, steerPoints } from '#core/weight/steer.ts'
 const priorTickets = 4
 const mostLb = 2000
 const halvings = 20
-/** A tractor counts at most this quantile of its chi², so that one mistyped ticket does not make the whole fleet unsure. */
+/**
+ * A tractor counts at most this quantile of its chi², so that one mistyped ticket does not make the whole fleet unsure.
+ */
 const capQuantile = 0.997
 
 /**
@@ -19,10 +21,14 @@ const capQuantile = 0.997
  * found by halving to 0.002 lb between 0 and 2,000; 0 where the tickets agree better than their own uncertainty.
  *
  * Only tractors with three and more tickets tell. Give the result to `steerModel` in place of the House Rules' scatter.
- * Source: the moment estimator of Paule and Mandel, J. Res. NBS 87 (1982) 377 (from memory), with a prior and a cap of this
- * project's own; tested by simulation.
+ * Source: the moment estimator of Paule and Mandel, J. Res. NBS 87 (1982) 377 (from memory), with a prior and a cap of
+ * this project's own; tested by simulation.
  */
-export function fleetSteerScatterLb(fleet: readonly Pick<SteerFacts, 'tickets'>[], scaleOf: ScaleLookup, rules: HouseRules): number {
+export function fleetSteerScatterLb(
+  fleet: readonly Pick<SteerFacts, 'tickets'>[],
+  scaleOf: ScaleLookup,
+  rules: HouseRules,
+): number {
   const telling = fleet.filter(({ tickets }) => tickets.length > 2)
   const ticketVar = ticketUncertaintyLb(rules.scaleDivisionLb, rules.ticketRepeatabilityLb) ** 2
   const ruleVar = ticketVar + rules.steerScatterLb ** 2

@@ -20,7 +20,9 @@ const disagreeing = 3
 /** An empty drive group as a share of its limit: where an estimate must still serve. */
 const emptyShare = 0.25
 
-/** Steer and drive weights of one tractor from one ticket, lb. lift: of the reading that belongs to the ticket, if any. */
+/**
+ * Steer and drive weights of one tractor from one ticket, lb. lift: of the reading that belongs to the ticket, if any.
+ */
 export interface SteerTicket {
   readonly weighedAt: number
   readonly scaleId: number
@@ -51,7 +53,10 @@ export interface SteerFacts {
 
 type TicketPoint = Point & { readonly scaleId: number }
 
-/** Steer against drive weight: x drive, y steer, lb. The steer weight scatters on top of what the ticket is uncertain by. */
+/**
+ * Steer against drive weight: x drive, y steer, lb. The steer weight scatters on top of what the ticket is uncertain
+ * by.
+ */
 export function steerPoints(tickets: readonly SteerTicket[], scaleOf: ScaleLookup, rules: HouseRules): TicketPoint[] {
   return tickets.map(({ scaleId, steerLb, driveLb }) => {
     const ticketLb = ticketUncertaintyLb(divisionOf(scaleOf(scaleId), rules), rules.ticketRepeatabilityLb)
@@ -59,22 +64,38 @@ export function steerPoints(tickets: readonly SteerTicket[], scaleOf: ScaleLooku
   })
 }
 
-function fromTickets(points: readonly TicketPoint[], gainOf: (scaleId: number) => number, rules: HouseRules): SteerModel | undefined {
+function fromTickets(
+  points: readonly TicketPoint[],
+  gainOf: (scaleId: number) => number,
+  rules: HouseRules,
+): SteerModel | undefined {
   const fitted = fitLine(points)
   if (!fitted.ok) return undefined
   const fit = fitted.value
   const widening = (priorTickets + fit.chi2) / (priorTickets + fit.dof)
   const k = Math.sqrt(widening)
   // A gain error moves both coordinates, so a point leaves the line by what it moves steer beyond b · drive.
-  const shifts = scaleShifts(fit, points.map((point) => ({ ...point, y: point.y - fit.b * point.x })), gainOf)
+  const shifts = scaleShifts(
+    fit,
+    points.map((point) => ({ ...point, y: point.y - fit.b * point.x })),
+    gainOf,
+  )
   return {
-    basis: 'tickets', tickets: points.length, shifts, scatterLb: k * rules.steerScatterLb,
+    basis: 'tickets',
+    tickets: points.length,
+    shifts,
+    scatterLb: k * rules.steerScatterLb,
     line: { a: fit.a, b: fit.b, uA: k * fit.uA, uB: k * fit.uB, covAB: widening * fit.covAB },
   }
 }
 
 /** The slope from the fifth wheel's position, the height from the tickets' means. */
-function fromStatics(points: readonly TicketPoint[], { slope, uSlope }: FifthWheelStatics, gainOf: (scaleId: number) => number, rules: HouseRules): SteerModel {
+function fromStatics(
+  points: readonly TicketPoint[],
+  { slope, uSlope }: FifthWheelStatics,
+  gainOf: (scaleId: number) => number,
+  rules: HouseRules,
+): SteerModel {
   const n = points.length
   let meanDrive = 0
   let a = 0
@@ -88,7 +109,9 @@ function fromStatics(points: readonly TicketPoint[], { slope, uSlope }: FifthWhe
   }
   const varB = uSlope * uSlope
   return {
-    basis: 'fifth wheel', tickets: n, scatterLb: rules.steerScatterLb,
+    basis: 'fifth wheel',
+    tickets: n,
+    scatterLb: rules.steerScatterLb,
     line: { a, b: slope, uA: Math.sqrt(varMean + meanDrive * meanDrive * varB), uB: uSlope, covAB: -meanDrive * varB },
     shifts: Array.from(gains, ([scaleId, lb]) => ({ scaleId, da: lb * gainOf(scaleId), db: 0 })),
   }
@@ -96,33 +119,51 @@ function fromStatics(points: readonly TicketPoint[], { slope, uSlope }: FifthWhe
 
 /** The model's largest standard uncertainty between an empty and a full drive group, lb. */
 function worstLb({ line, scatterLb }: SteerModel, driveLimitLb: number): number {
-  return Math.hypot(scatterLb, Math.max(predictWeight(line, emptyShare * driveLimitLb).u, predictWeight(line, driveLimitLb).u))
+  return Math.hypot(
+    scatterLb,
+    Math.max(predictWeight(line, emptyShare * driveLimitLb).u, predictWeight(line, driveLimitLb).u),
+  )
 }
 
 /**
- * How a tractor's steer weight follows from its drive weight, for readings in one lift state, from tickets that carry both.
+ * How a tractor's steer weight follows from its drive weight, for readings in one lift state, from tickets that carry
+ * both.
  *
  * Two candidates; the one that is surer between an empty and a full drive group is taken:
- * - tickets: the line through steer against drive weight, both uncertain (`fitLine`; ticket rounding and repeatability on
+ * - tickets: the line through steer against drive weight, both uncertain (`fitLine`; ticket rounding and repeatability
+ * on
  *   both, scatter on steer). Its covariance and the scatter's variance are scaled by (4 + chi²)/(4 + dof): the scatter
  *   given in the rules (best the fleet's own, `fleetSteerScatterLb`) counts as four tickets against the tractor's own.
  * - fifth wheel: the slope by statics, the height from the mean of the tickets, one empty ticket being enough.
  *
- * Units: lb. Errors (as values): no-ticket (none carries both weights in a fitting lift state), tickets-disagree (they follow
- * no line), no-position (too few or too similar tickets, and no fifth-wheel or drive position to make up for it).
+ * Units: lb. Errors (as values): no-ticket (none carries both weights in a fitting lift state), tickets-disagree (they
+ * follow no line), no-position (too few or too similar tickets, and no fifth-wheel or drive position to make up for
+ * it).
  * Source: as `fitLine`; the pooled scatter is this project's own, a weighted mean of prior and observed variance.
  */
-export function steerModel({ tickets, statics, driveLimitLb }: SteerFacts, lift: LiftState | null, scaleOf: ScaleLookup, rules: HouseRules): Result<SteerModel> {
+export function steerModel(
+  { tickets, statics, driveLimitLb }: SteerFacts,
+  lift: LiftState | null,
+  scaleOf: ScaleLookup,
+  rules: HouseRules,
+): Result<SteerModel> {
   const fitting = tickets.filter((ticket) => liftFits(liftOfPoints([ticket.lift]), lift))
   if (fitting.length === 0) {
     return refuse({
-      code: 'no-ticket', field: 'ticket', value: String(tickets.length), accepted: 'a ticket with steer and drive weights in this lift state',
-      message: 'The steer weight cannot be estimated: no ticket carries the steer and the drive weight in this lift state.',
+      code: 'no-ticket',
+      field: 'ticket',
+      value: String(tickets.length),
+      accepted: 'a ticket with steer and drive weights in this lift state',
+      message:
+        'The steer weight cannot be estimated: no ticket carries the steer and the drive weight in this lift state.',
     })
   }
   const gainOf = (scaleId: number) => scaleGainUncertainty(toleranceOf(scaleOf(scaleId), rules))
   const points = steerPoints(fitting, scaleOf, rules)
-  const candidates = [fromTickets(points, gainOf, rules), statics === null ? undefined : fromStatics(points, statics, gainOf, rules)]
+  const candidates = [
+    fromTickets(points, gainOf, rules),
+    statics === null ? undefined : fromStatics(points, statics, gainOf, rules),
+  ]
     .filter((model) => model !== undefined)
     .map((model) => ({ model, u: worstLb(model, driveLimitLb) }))
     .sort((a, b) => a.u - b.u)
@@ -130,17 +171,26 @@ export function steerModel({ tickets, statics, driveLimitLb }: SteerFacts, lift:
   if (best && best.u <= uselessLb) return ok(best.model)
   if (candidates.some(({ model }) => model.scatterLb > disagreeing * rules.steerScatterLb)) {
     return refuse({
-      code: 'tickets-disagree', field: 'ticket', value: `${fitting.length} tickets`, accepted: 'tickets whose steer and drive weights follow one line',
-      message: 'The steer weight cannot be estimated: its tickets disagree about how steer follows drive. Check them for slips.',
+      code: 'tickets-disagree',
+      field: 'ticket',
+      value: `${fitting.length} tickets`,
+      accepted: 'tickets whose steer and drive weights follow one line',
+      message:
+        'The steer weight cannot be estimated: its tickets disagree about how steer follows drive. Check them for slips.',
     })
   }
   return refuse({
-    code: 'no-position', field: 'fifth_wheel_ft', value: `${fitting.length} tickets`, accepted: 'tickets empty and loaded, or the positions of fifth wheel and drive group',
-    message: 'The steer weight cannot be estimated: weigh the tractor empty and loaded with steer and drive weights, or record the positions of its fifth wheel and drive group.',
+    code: 'no-position',
+    field: 'fifth_wheel_ft',
+    value: `${fitting.length} tickets`,
+    accepted: 'tickets empty and loaded, or the positions of fifth wheel and drive group',
+    message:
+      'The steer weight cannot be estimated: weigh the tractor empty and loaded with steer and drive weights, or record the positions of its fifth wheel and drive group.',
   })
 }
 
-const gainsAt = (shifts: readonly ScaleShift[], driveLb: number): GainPart[] => shifts.map(({ scaleId, da, db }) => ({ scaleId, lb: da + db * driveLb }))
+const gainsAt = (shifts: readonly ScaleShift[], driveLb: number): GainPart[] =>
+  shifts.map(({ scaleId, da, db }) => ({ scaleId, lb: da + db * driveLb }))
 
 /**
  * The steer weight that goes with a drive weight D:
@@ -151,7 +201,9 @@ const gainsAt = (shifts: readonly ScaleShift[], driveLb: number): GainPart[] => 
 export function estimateSteer({ line, scatterLb, shifts }: SteerModel, drive: CorrelatedWeight): CorrelatedWeight {
   const { value, u } = predictWeight(line, drive.weightLb)
   return {
-    weightLb: value, ownVarLb2: u * u + scatterLb * scatterLb, gains: gainsAt(shifts, drive.weightLb),
+    weightLb: value,
+    ownVarLb2: u * u + scatterLb * scatterLb,
+    gains: gainsAt(shifts, drive.weightLb),
     follows: { weight: drive, slope: line.b },
   }
 }
@@ -173,11 +225,16 @@ export interface SteerCheck {
 
 /**
  * Holds the tickets' line against fifth-wheel statics: z = (b - r)/√(u²(b) + u²(r)); they disagree beyond the two-sided
- * `disagreeConfidence` of the House Rules. Disagreement means a moved or mistyped fifth wheel, mistyped axle positions, or
- * tickets with groups swapped. undefined when the tickets make no line of their own.
+ * `disagreeConfidence` of the House Rules. Disagreement means a moved or mistyped fifth wheel, mistyped axle positions,
+ * or tickets with groups swapped. undefined when the tickets make no line of their own.
  * Units: lb, ft. Source: as `fifthWheelStatics` and `fitLine`.
  */
-export function compareWithStatics({ tickets, driveLimitLb }: SteerFacts, statics: FifthWheelStatics, scaleOf: ScaleLookup, rules: HouseRules): SteerCheck | undefined {
+export function compareWithStatics(
+  { tickets, driveLimitLb }: SteerFacts,
+  statics: FifthWheelStatics,
+  scaleOf: ScaleLookup,
+  rules: HouseRules,
+): SteerCheck | undefined {
   const model = fromTickets(steerPoints(tickets, scaleOf, rules), () => 0, rules)
   if (model === undefined) return undefined
   const { b, uB } = model.line
@@ -186,8 +243,13 @@ export function compareWithStatics({ tickets, driveLimitLb }: SteerFacts, static
   const rangeLb = (1 - emptyShare) * driveLimitLb
   const factor = standardNormalQuantile(0.5 + rules.disagreeConfidence / 200)
   return {
-    tickets: model.tickets, slopeTickets: b, slopeStatics: statics.slope,
-    differenceLb: difference * rangeLb, uDifferenceLb: uDifference * rangeLb, z: difference / uDifference,
-    impliedFifthWheelFt: statics.wheelbaseFt / (1 + b), disagree: Math.abs(difference) > factor * uDifference,
+    tickets: model.tickets,
+    slopeTickets: b,
+    slopeStatics: statics.slope,
+    differenceLb: difference * rangeLb,
+    uDifferenceLb: uDifference * rangeLb,
+    z: difference / uDifference,
+    impliedFifthWheelFt: statics.wheelbaseFt / (1 + b),
+    disagree: Math.abs(difference) > factor * uDifference,
   }
 }

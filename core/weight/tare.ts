@@ -4,7 +4,10 @@ import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } fr
 import type { ScaleLookup } from '#core/line/calibrate.ts'
 import { type CorrelatedWeight, type GainPart, sumWeights } from '#core/weight/correlated.ts'
 
-/** Empty tickets of the same units lie within this share of the lightest: fuel, people, dunnage. Common sense, not published. */
+/**
+ * Empty tickets of the same units lie within this share of the lightest: fuel, people, dunnage. Common sense, not
+ * published.
+ */
 const emptyBand = 0.04
 
 /** What a ticket says about the whole of its units. grossLb: as printed, or the sum of all their groups. */
@@ -59,9 +62,13 @@ export interface TareTerms {
 function emptyTickets(units: readonly TareUnit[], { book, rules, grossLimitLb, until }: TareTerms): TareTicket[] {
   const all = (book.get(keyOf(units.map(({ unitId }) => unitId))) ?? []).filter(({ weighedAt }) => weighedAt <= until)
   const isBobtail = units.length === 1 && units[0]?.kind === 'tractor'
-  const light = isBobtail ? all : all.filter(({ grossLb }) => grossLb <= (rules.emptyTicketPercent / 100) * grossLimitLb)
+  const light = isBobtail
+    ? all
+    : all.filter(({ grossLb }) => grossLb <= (rules.emptyTicketPercent / 100) * grossLimitLb)
   const lightestLb = Math.min(...light.map(({ grossLb }) => grossLb))
-  return light.filter(({ grossLb }) => isBobtail || grossLb <= lightestLb * (1 + emptyBand)).sort((a, b) => a.weighedAt - b.weighedAt)
+  return light
+    .filter(({ grossLb }) => isBobtail || grossLb <= lightestLb * (1 + emptyBand))
+    .sort((a, b) => a.weighedAt - b.weighedAt)
 }
 
 /** Scatter of the empty tickets among each other, lb; zero below three. */
@@ -80,8 +87,14 @@ function tareFromTickets(units: readonly TareUnit[], terms: TareTerms): Tare | u
   const u = Math.max(ticketUncertaintyLb(divisionOf(scale, rules), rules.ticketRepeatabilityLb), spreadLb(tickets))
   const gain = scaleGainUncertainty(toleranceOf(scale, rules))
   return {
-    weight: { weightLb: latest.grossLb, ownVarLb2: u * u, gains: [{ scaleId: latest.scaleId, lb: gain * latest.grossLb }], follows: null },
-    basis: units.length > 1 ? 'combination ticket' : 'sum of units', ticketIds: [latest.ticketId],
+    weight: {
+      weightLb: latest.grossLb,
+      ownVarLb2: u * u,
+      gains: [{ scaleId: latest.scaleId, lb: gain * latest.grossLb }],
+      follows: null,
+    },
+    basis: units.length > 1 ? 'combination ticket' : 'sum of units',
+    ticketIds: [latest.ticketId],
   }
 }
 
@@ -93,10 +106,18 @@ function mergeWeights(weights: readonly CorrelatedWeight[], shares: readonly num
     ownVarLb2 += (shares[i] as number) ** 2 * own
     for (const { scaleId, lb } of parts) gains.set(scaleId, (gains.get(scaleId) ?? 0) + (shares[i] as number) * lb)
   }
-  return { weightLb: sumWeights(weights, shares).weightLb, ownVarLb2, gains: Array.from(gains, ([scaleId, lb]): GainPart => ({ scaleId, lb })), follows: null }
+  return {
+    weightLb: sumWeights(weights, shares).weightLb,
+    ownVarLb2,
+    gains: Array.from(gains, ([scaleId, lb]): GainPart => ({ scaleId, lb })),
+    follows: null,
+  }
 }
 
-/** A unit's own tare: from a ticket of it alone, otherwise an empty ticket of it with one other unit, less that unit's own. */
+/**
+ * A unit's own tare: from a ticket of it alone, otherwise an empty ticket of it with one other unit, less that unit's
+ * own.
+ */
 function unitTare(unit: TareUnit, others: readonly TareUnit[], terms: TareTerms): Tare | undefined {
   const alone = tareFromTickets([unit], terms)
   if (alone) return alone
@@ -104,19 +125,24 @@ function unitTare(unit: TareUnit, others: readonly TareUnit[], terms: TareTerms)
     const pair = tareFromTickets([other, unit], terms)
     const rest = tareFromTickets([other], terms)
     if (pair && rest) {
-      return { weight: mergeWeights([pair.weight, rest.weight], [1, -1]), basis: 'sum of units', ticketIds: [...pair.ticketIds, ...rest.ticketIds] }
+      return {
+        weight: mergeWeights([pair.weight, rest.weight], [1, -1]),
+        basis: 'sum of units',
+        ticketIds: [...pair.ticketIds, ...rest.ticketIds],
+      }
     }
   }
   return undefined
 }
 
 /**
- * The tare of a combination: its latest empty ticket; where it has none, the sum of its units' own, each from a ticket of
- * the unit alone or as the difference of an empty pair (with one of `others`) and the partner's own.
+ * The tare of a combination: its latest empty ticket; where it has none, the sum of its units' own, each from a ticket
+ * of the unit alone or as the difference of an empty pair (with one of `others`) and the partner's own.
  *
- * No ticket says that it is empty. It counts as empty when it weighs at most `emptyTicketPercent` of the gross limit and
- * within 4 % of the lightest ticket of the same units; a tractor alone is always empty. Uncertainty: the ticket's, or the
- * scatter of three and more empty tickets where that is larger (fuel and people differ from day to day), and the scale's.
+ * No ticket says that it is empty. It counts as empty when it weighs at most `emptyTicketPercent` of the gross limit
+ * and within 4 % of the lightest ticket of the same units; a tractor alone is always empty. Uncertainty: the ticket's,
+ * or the scatter of three and more empty tickets where that is larger (fuel and people differ from day to day), and the
+ * scale's.
  *
  * Units: lb, k = 1. Errors (as values): no-tare, naming the units without one.
  */
@@ -127,13 +153,20 @@ export function tareOf(units: readonly TareUnit[], terms: TareTerms, others: rea
   const missing = units.filter((_, i) => own[i] === undefined).map(({ unit }) => unit)
   if (missing.length > 0) {
     return refuse({
-      code: 'no-tare', field: 'ticket', value: missing.join(', '), accepted: 'an empty ticket of the combination, or one of each unit',
+      code: 'no-tare',
+      field: 'ticket',
+      value: missing.join(', '),
+      accepted: 'an empty ticket of the combination, or one of each unit',
       message: `Cargo is unknown: no empty ticket of ${units.map(({ unit }) => unit).join(' with ')}, nor of ${missing.join(' and ')} alone.`,
     })
   }
   const tares = own as Tare[]
   return ok({
-    weight: mergeWeights(tares.map(({ weight }) => weight), tares.map(() => 1)),
-    basis: 'sum of units', ticketIds: tares.flatMap(({ ticketIds }) => ticketIds),
+    weight: mergeWeights(
+      tares.map(({ weight }) => weight),
+      tares.map(() => 1),
+    ),
+    basis: 'sum of units',
+    ticketIds: tares.flatMap(({ ticketIds }) => ticketIds),
   })
 }

@@ -16,16 +16,22 @@ const smallestStepPsi = 1e-9
 /**
  * The highest gauge pressure at which the group is still `under` its limit at the confidence: the root of
  *   a + b p + k u(p) = limit,   u²(p) = u²(a) + p² u²(b) + 2 p cov(a,b) + b² u²(reading) + wander(p),   k = Φ⁻¹(c).
- * The left side is convex in p (a line plus a hyperbola), so there is one root or none, and a chord through two points above
- * it meets zero above it too: from the pressure at the limit the chords fall onto the root, by halving where rounding stops
- * them. Precision: 2e-9 psi, on the side that is under.
+ * The left side is convex in p (a line plus a hyperbola), so there is one root or none, and a chord through two points
+ * above it meets zero above it too: from the pressure at the limit the chords fall onto the root, by halving where
+ * rounding stops them. Precision: 2e-9 psi, on the side that is under.
  *
  * Units: psi gauge, lb, lb². Range: slope above zero, limit above zero, uPsi ≥ 0.
  * Errors: undefined where even the lightest load is not surely under (the line is too uncertain to load by) or the
  * slope is not positive; RangeError outside the ranges of `predictWeight` and `oneSidedFactor`.
  * Source: JCGM 106:2012, 8.3 for the guard band; JCGM 100:2008 5.2.2 for u(p).
  */
-export function targetPressurePsi(line: Line, limitLb: number, confidencePercent: number, uPsi: number, wanderLb2: (psi: number) => number = () => 0): number | undefined {
+export function targetPressurePsi(
+  line: Line,
+  limitLb: number,
+  confidencePercent: number,
+  uPsi: number,
+  wanderLb2: (psi: number) => number = () => 0,
+): number | undefined {
   if (!(line.b > 0)) return undefined
   const k = oneSidedFactor(confidencePercent)
   const excessLb = (psi: number): number => {
@@ -42,7 +48,10 @@ export function targetPressurePsi(line: Line, limitLb: number, confidencePercent
   for (let step = 0; step < mostSteps && above - under > 2 * smallestStepPsi; step += 1) {
     const chord = above - (excessAbove * (before - above)) / (excessBefore - excessAbove)
     // A step past the root by less than rounding: one just below it closes the bracket.
-    const next = chord > under && chord < above ? Math.max(under, Math.min(chord, above - smallestStepPsi)) : under + (above - under) / 2
+    const next =
+      chord > under && chord < above
+        ? Math.max(under, Math.min(chord, above - smallestStepPsi))
+        : under + (above - under) / 2
     const excess = excessLb(next)
     if (excess <= 0) under = next
     else {
@@ -55,7 +64,10 @@ export function targetPressurePsi(line: Line, limitLb: number, confidencePercent
   return under
 }
 
-/** Standard uncertainty of one look at a group's pressure, psi: the leveling and the resolution of the sensors mounted at a time. */
+/**
+ * Standard uncertainty of one look at a group's pressure, psi: the leveling and the resolution of the sensors mounted
+ * at a time.
+ */
 export function readingUncertaintyPsi(group: PreparedGroup, line: WeighingLine, at: number): number {
   const resolutions = line.circuits.map((place) => {
     const circuit = group.circuits[place]
@@ -68,11 +80,24 @@ export function readingUncertaintyPsi(group: PreparedGroup, line: WeighingLine, 
 export const ageDays = (line: WeighingLine, at: number): number => Math.max(0, (at - line.calibratedAt) / dayMs)
 
 /**
- * The target pressure of a group on one of its lines at a time (ms UTC): with the leveling repeatability and the resolution
- * of the sensors mounted then, and what the line may have wandered by. Units and errors as `targetPressurePsi`.
+ * The target pressure of a group on one of its lines at a time (ms UTC): with the leveling repeatability and the
+ * resolution of the sensors mounted then, and what the line may have wandered by. Units and errors as
+ * `targetPressurePsi`.
  */
-export function groupTargetPsi(group: PreparedGroup, line: WeighingLine, limitLb: number, confidencePercent: number, at: number): number | undefined {
+export function groupTargetPsi(
+  group: PreparedGroup,
+  line: WeighingLine,
+  limitLb: number,
+  confidencePercent: number,
+  at: number,
+): number | undefined {
   const days = ageDays(line, at)
   const { wander } = line
-  return targetPressurePsi(line.line, limitLb, confidencePercent, readingUncertaintyPsi(group, line, at), wander === null ? undefined : (psi) => wander(psi, days))
+  return targetPressurePsi(
+    line.line,
+    limitLb,
+    confidencePercent,
+    readingUncertaintyPsi(group, line, at),
+    wander === null ? undefined : (psi) => wander(psi, days),
+  )
 }

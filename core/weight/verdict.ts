@@ -15,13 +15,15 @@ export interface Judgement {
 const multipliers = new Map<number, number>()
 
 /**
- * Coverage factor of a one-sided statement, Φ⁻¹(confidence), such as 1.6449 at 95 %. Confidence in percent, 50 to below 100.
+ * Coverage factor of a one-sided statement, Φ⁻¹(confidence), such as 1.6449 at 95 %. Confidence in percent, 50 to below
+ * 100.
  * Errors: RangeError outside. A fleet asks for the same one again and again, so it is kept.
  */
 export function oneSidedFactor(confidencePercent: number): number {
   let factor = multipliers.get(confidencePercent)
   if (factor === undefined) {
-    if (!(confidencePercent >= 50 && confidencePercent < 100)) throw new RangeError(`confidence ${confidencePercent} % is outside 50 to below 100`)
+    if (!(confidencePercent >= 50 && confidencePercent < 100))
+      throw new RangeError(`confidence ${confidencePercent} % is outside 50 to below 100`)
     factor = standardNormalQuantile(confidencePercent / 100)
     multipliers.set(confidencePercent, factor)
   }
@@ -35,7 +37,9 @@ export function oneSidedFactor(confidencePercent: number): number {
  */
 export function probabilityOver(weightLb: number, uLb: number, limitLb: number): number {
   if (!(Number.isFinite(weightLb) && Number.isFinite(limitLb) && uLb >= 0 && uLb < Number.POSITIVE_INFINITY)) {
-    throw new RangeError(`weight ${weightLb} ± ${uLb} lb against ${limitLb} lb is not finite or has a negative uncertainty`)
+    throw new RangeError(
+      `weight ${weightLb} ± ${uLb} lb against ${limitLb} lb is not finite or has a negative uncertainty`,
+    )
   }
   if (uLb === 0) return weightLb > limitLb ? 1 : 0
   return standardNormalCdf((weightLb - limitLb) / uLb)

@@ -9,7 +9,13 @@ import { type GroupPlace, type Ruler, type UnitPlace, placeAxles } from '#core/w
 import { type CorrelatedWeight, exactWeight, varianceLb2 } from '#core/weight/correlated.ts'
 import { combinationLimitLb, groupLimitLb } from '#core/weight/group-limit.ts'
 import { type SteerFacts, type SteerModel, estimateSteer, steerModel } from '#core/weight/steer.ts'
-import { type GroupWeighing, type PreparedGroup, type WeighedGroup, type WeightSource, weighGroup } from '#core/weight/weigh.ts'
+import {
+  type GroupWeighing,
+  type PreparedGroup,
+  type WeighedGroup,
+  type WeightSource,
+  weighGroup,
+} from '#core/weight/weigh.ts'
 
 /** A unit of a combination with how each group's weight is come by. */
 export interface UnitToWeigh extends UnitPlace {
@@ -46,7 +52,9 @@ interface PlannedGroup {
   readonly isEstimate: boolean
 }
 
-/** A combination made ready once for all its readings; what depends on the lift state is worked out at its first use. */
+/**
+ * A combination made ready once for all its readings; what depends on the lift state is worked out at its first use.
+ */
 export interface CombinationPlan {
   /** Unit by unit, in coupling order. */
   readonly groups: readonly PlannedGroup[]
@@ -57,7 +65,9 @@ export interface CombinationPlan {
   readonly rules: HouseRules
 }
 
-function remember<T>(work: (unitId: number, lift: LiftState | null) => T): (unitId: number, lift: LiftState | null) => T {
+function remember<T>(
+  work: (unitId: number, lift: LiftState | null) => T,
+): (unitId: number, lift: LiftState | null) => T {
   const known = new Map<string, T>()
   return (unitId, lift) => {
     const key = `${unitId} ${lift}`
@@ -76,12 +86,20 @@ function plannedGroup(unit: UnitToWeigh, place: PlannedGroup['place'], { prepare
   const own = prepared.get(place.groupId) ?? null
   const isEstimate = own === null && place.role === 'steer' && place.measuredBy !== 'ticket'
   return {
-    unitId: unit.unitId, name: `${unit.unit} ${place.group}`, place, limitLb: groupLimitLb(place, rules), prepared: own, isEstimate,
+    unitId: unit.unitId,
+    name: `${unit.unit} ${place.group}`,
+    place,
+    limitLb: groupLimitLb(place, rules),
+    prepared: own,
+    isEstimate,
     driveGroupId: isEstimate && drive !== undefined && prepared.has(drive.groupId) ? drive.groupId : null,
   }
 }
 
-/** Readies a combination: limits, ruler and bridge sets, the steer model of its tractor or truck. Units in coupling order. */
+/**
+ * Readies a combination: limits, ruler and bridge sets, the steer model of its tractor or truck. Units in coupling
+ * order.
+ */
 export function planCombination(facts: PlanFacts): CombinationPlan {
   const { units, scaleOf, rules } = facts
   const grossLimitLb = combinationLimitLb(units.find(({ kind }) => kind !== 'trailer')?.grossLimitLb ?? null, rules)
@@ -91,45 +109,88 @@ export function planCombination(facts: PlanFacts): CombinationPlan {
     return { ruler, sets: bridgeSets(ruler, { ...rules, grossLimitLb }) }
   })
   return {
-    groups, grossLimitLb, scaleOf, rules,
+    groups,
+    grossLimitLb,
+    scaleOf,
+    rules,
     bridge: (lift) => bridge(0, lift),
     steer: remember((unitId, lift) => {
       const steer = facts.steer.get(unitId)
-      return steer ? steerModel(steer, lift, scaleOf, rules) : refuse({
-        code: 'no-ticket', field: 'ticket', value: '0', accepted: 'a ticket with steer and drive weights',
-        message: 'The steer weight cannot be estimated: no ticket carries the steer and the drive weight.',
-      })
+      return steer
+        ? steerModel(steer, lift, scaleOf, rules)
+        : refuse({
+            code: 'no-ticket',
+            field: 'ticket',
+            value: '0',
+            accepted: 'a ticket with steer and drive weights',
+            message: 'The steer weight cannot be estimated: no ticket carries the steer and the drive weight.',
+          })
     }),
   }
 }
 
 function weighed(groupId: number, source: WeightSource, weight: CorrelatedWeight): WeighedGroup {
-  return { weighed: true, groupId, source, weight, weightLb: weight.weightLb, uLb: Math.sqrt(varianceLb2(weight)), psi: null, uPsi: null, line: null }
+  return {
+    weighed: true,
+    groupId,
+    source,
+    weight,
+    weightLb: weight.weightLb,
+    uLb: Math.sqrt(varianceLb2(weight)),
+    psi: null,
+    uPsi: null,
+    line: null,
+  }
 }
 
 /** A weight from the reading's own ticket, for a group that nothing else weighs. */
-function fromTicket({ scaleOf, rules }: CombinationPlan, groupId: number, { ticket }: CombinationReading): WeighedGroup | undefined {
+function fromTicket(
+  { scaleOf, rules }: CombinationPlan,
+  groupId: number,
+  { ticket }: CombinationReading,
+): WeighedGroup | undefined {
   const weightLb = ticket?.weightsLb.get(groupId)
   if (ticket === null || weightLb === undefined) return undefined
   const scale = scaleOf(ticket.scaleId)
   const u = ticketUncertaintyLb(divisionOf(scale, rules), rules.ticketRepeatabilityLb)
   const gain = scaleGainUncertainty(toleranceOf(scale, rules))
-  return weighed(groupId, 'ticket', { weightLb, ownVarLb2: u * u, gains: [{ scaleId: ticket.scaleId, lb: gain * weightLb }], follows: null })
+  return weighed(groupId, 'ticket', {
+    weightLb,
+    ownVarLb2: u * u,
+    gains: [{ scaleId: ticket.scaleId, lb: gain * weightLb }],
+    follows: null,
+  })
 }
 
 const noPressures: readonly (number | null)[] = []
 
-function weighSensed(group: PlannedGroup, prepared: PreparedGroup, { takenAt, elevationFt, lift, pressures }: CombinationReading): GroupWeighing {
+function weighSensed(
+  group: PlannedGroup,
+  prepared: PreparedGroup,
+  { takenAt, elevationFt, lift, pressures }: CombinationReading,
+): GroupWeighing {
   return weighGroup(prepared, { takenAt, elevationFt, lift, psi: pressures.get(group.place.groupId) ?? noPressures })
 }
 
-function estimated(plan: CombinationPlan, group: PlannedGroup, drive: GroupWeighing | undefined, lift: LiftState | null): GroupWeighing {
+function estimated(
+  plan: CombinationPlan,
+  group: PlannedGroup,
+  drive: GroupWeighing | undefined,
+  lift: LiftState | null,
+): GroupWeighing {
   const { groupId } = group.place
-  const without = (why: string): GroupWeighing => ({ weighed: false, groupId, reason: 'no estimate', message: `${group.name} was not weighed: ${why}` })
+  const without = (why: string): GroupWeighing => ({
+    weighed: false,
+    groupId,
+    reason: 'no estimate',
+    message: `${group.name} was not weighed: ${why}`,
+  })
   if (drive === undefined) return without('its estimate needs one drive group with a circuit.')
   if (!drive.weighed) return without('the drive group, which its estimate follows, was not weighed.')
   const model = plan.steer(group.unitId, lift)
-  return model.ok ? weighed(groupId, 'estimate', estimateSteer(model.value, drive.weight)) : without(model.problem.message)
+  return model.ok
+    ? weighed(groupId, 'estimate', estimateSteer(model.value, drive.weight))
+    : without(model.problem.message)
 }
 
 function unmeasured({ place, name }: PlannedGroup): GroupWeighing {
@@ -144,14 +205,17 @@ function unmeasured({ place, name }: PlannedGroup): GroupWeighing {
  * - what remains takes the weight of the reading's own ticket, or says why it has none.
  */
 export function weighCombination(plan: CombinationPlan, reading: CombinationReading): GroupWeighing[] {
-  const sensed = plan.groups.map((group) => (group.prepared === null ? undefined : weighSensed(group, group.prepared, reading)))
+  const sensed = plan.groups.map((group) =>
+    group.prepared === null ? undefined : weighSensed(group, group.prepared, reading),
+  )
   return plan.groups.map((group, i) => {
     const { groupId, role } = group.place
     if (role === 'lift' && reading.lift === 'raised') return weighed(groupId, 'raised', exactWeight(0))
     const own = sensed[i]
     if (own) return own
-    const drive = group.driveGroupId === null ? undefined : sensed.find((weighing) => weighing?.groupId === group.driveGroupId)
+    const drive =
+      group.driveGroupId === null ? undefined : sensed.find((weighing) => weighing?.groupId === group.driveGroupId)
     const result = group.isEstimate ? estimated(plan, group, drive, reading.lift) : unmeasured(group)
-    return result.weighed ? result : fromTicket(plan, groupId, reading) ?? result
+    return result.weighed ? result : (fromTicket(plan, groupId, reading) ?? result)
   })
 }

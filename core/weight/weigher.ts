@@ -39,22 +39,35 @@ export interface Weigher {
   ready(unitIds: readonly number[]): ReadyCombination
 }
 
-/** A fleet of changing pairs has many combinations; beyond these the oldest are forgotten and made anew when asked for. */
+/**
+ * A fleet of changing pairs has many combinations; beyond these the oldest are forgotten and made anew when asked for.
+ */
 const mostCombinations = 8000
 
-/** Every unit that stood on a two-unit ticket with another: through them a unit without an empty ticket of its own gets its tare. */
-function partnersByUnit(tickets: readonly TareTicket[], unitOf: (unitId: number) => TareUnit | undefined): Map<number, TareUnit[]> {
+/**
+ * Every unit that stood on a two-unit ticket with another: through them a unit without an empty ticket of its own gets
+ * its tare.
+ */
+function partnersByUnit(
+  tickets: readonly TareTicket[],
+  unitOf: (unitId: number) => TareUnit | undefined,
+): Map<number, TareUnit[]> {
   const partners = new Map<number, Set<number>>()
   for (const { unitIds } of tickets) {
     const [one, other] = unitIds
     if (unitIds.length !== 2 || one === undefined || other === undefined) continue
-    for (const [own, its] of [[one, other], [other, one]] as const) {
+    for (const [own, its] of [
+      [one, other],
+      [other, one],
+    ] as const) {
       const known = partners.get(own)
       if (known) known.add(its)
       else partners.set(own, new Set([its]))
     }
   }
-  return new Map(Array.from(partners, ([unitId, others]) => [unitId, [...others].map(unitOf).filter((unit) => unit !== undefined)]))
+  return new Map(
+    Array.from(partners, ([unitId, others]) => [unitId, [...others].map(unitOf).filter((unit) => unit !== undefined)]),
+  )
 }
 
 /** The first place in a sorted list whose time is later. */
@@ -99,7 +112,10 @@ export function weigher({ units, histories, steer, scales, tickets, noise, rules
     return group
   }
 
-  /** The tare only changes when one of the tickets behind it is weighed, so each stretch between them is worked out once. */
+  /**
+   * The tare only changes when one of the tickets behind it is weighed, so each stretch between them is worked out
+   * once.
+   */
   const tareOver = (own: readonly UnitToWeigh[], grossLimitLb: number): ReadyCombination['tareAt'] => {
     const others = [...new Set(own.flatMap(({ unitId }) => partners.get(unitId) ?? []))]
     const times = [...own, ...others].flatMap(({ unitId }) => ticketTimes.get(unitId) ?? []).sort((a, b) => a - b)

@@ -1,6 +1,12 @@
 import type { GroupHistory, Observation } from '#core/fleet/history.ts'
 import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { type CalibratedLine, type ScaleLookup, type ScaleShift, calibrateGroup, settledAt } from '#core/line/calibrate.ts'
+import {
+  type CalibratedLine,
+  type ScaleLookup,
+  type ScaleShift,
+  calibrateGroup,
+  settledAt,
+} from '#core/line/calibrate.ts'
 import type { Line } from '#core/line/line.ts'
 import { circuitShares } from '#core/line/pressure.ts'
 import { type LiftOfPoints, liftOfPoints } from '#core/weight/lift.ts'
@@ -41,10 +47,16 @@ export interface WeighingLine {
 function circuitsOf(history: GroupHistory, points: readonly Observation[]): number[] {
   const isRead = (point: Observation, i: number) => point.psi[i] !== null && point.psi[i] !== undefined
   const everywhere = history.circuits.flatMap((_, i) => (points.every((point) => isRead(point, i)) ? [i] : []))
-  return everywhere.length > 0 ? everywhere : history.circuits.flatMap((_, i) => (points.some((point) => isRead(point, i)) ? [i] : []))
+  return everywhere.length > 0
+    ? everywhere
+    : history.circuits.flatMap((_, i) => (points.some((point) => isRead(point, i)) ? [i] : []))
 }
 
-function weighingLine(history: GroupHistory, calibrated: CalibratedLine, { ends, wanderOf }: WeighingTerms): WeighingLine {
+function weighingLine(
+  history: GroupHistory,
+  calibrated: CalibratedLine,
+  { ends, wanderOf }: WeighingTerms,
+): WeighingLine {
   const { calibration, line, scaleShifts } = calibrated
   let ownVarA = line.uA * line.uA
   let ownVarB = line.uB * line.uB
@@ -56,13 +68,19 @@ function weighingLine(history: GroupHistory, calibrated: CalibratedLine, { ends,
   }
   const circuits = circuitsOf(history, calibration.points)
   return {
-    calibrationId: calibration.calibrationId, line, ownVarA, ownVarB, ownCovAB, shifts: scaleShifts,
+    calibrationId: calibration.calibrationId,
+    line,
+    ownVarA,
+    ownVarB,
+    ownCovAB,
+    shifts: scaleShifts,
     calibratedAt: calibration.calibratedAt,
     holdsFrom: Math.min(calibration.calibratedAt, ...calibration.points.map(({ takenAt }) => takenAt)),
     end: ends.find(({ at }) => at > settledAt(calibration)) ?? null,
     lightestPsi: Math.min(...calibrated.points.map(({ x }) => x)),
     lift: liftOfPoints(calibration.points.map(({ lift }) => lift)),
-    circuits, shares: circuitShares(circuits.map((i) => history.circuits[i]?.airSprings ?? null)),
+    circuits,
+    shares: circuitShares(circuits.map((i) => history.circuits[i]?.airSprings ?? null)),
     wander: wanderOf?.(calibrated) ?? null,
   }
 }
@@ -80,8 +98,9 @@ export interface WeighingTerms {
 }
 
 /**
- * All lines of a group that ever held, in the order in which they were calibrated. A calibration that makes no line is left
- * out, so that the one before it goes on. A line holds from its first point to the first break after its calibration.
+ * All lines of a group that ever held, in the order in which they were calibrated. A calibration that makes no line is
+ * left out, so that the one before it goes on. A line holds from its first point to the first break after its
+ * calibration.
  */
 export function weighingLines(history: GroupHistory, terms: WeighingTerms): WeighingLine[] {
   const { rules, scaleOf, levelingPsi = rules.levelingPsi } = terms

@@ -46,7 +46,13 @@ export function calibrateOn(folder: FolderWriter, work: CalibrationDay, workshop
       if (suspension === null) continue
       for (const { ticket, reading } of weighings) {
         folder.row('calibrations', {
-          unit: unit.number, group: model.name, calibrated_at: calibratedAt, by: work.by, scale: scale.name, ticket, reading,
+          unit: unit.number,
+          group: model.name,
+          calibrated_at: calibratedAt,
+          by: work.by,
+          scale: scale.name,
+          ticket,
+          reading,
         })
       }
     }

@@ -12,7 +12,9 @@ function nthSunday(year: number, month: number, n: number): number {
 
 const summers = new Map<number, { from: number; until: number }>()
 
-/** Summer time of the zone seven hours behind UTC: second Sunday of March to first Sunday of November (15 U.S.C. 260a). */
+/**
+ * Summer time of the zone seven hours behind UTC: second Sunday of March to first Sunday of November (15 U.S.C. 260a).
+ */
 function summerOf(year: number): { from: number; until: number } {
   let summer = summers.get(year)
   if (summer === undefined) {
@@ -28,7 +30,9 @@ function hoursBehind(ms: number): 6 | 7 {
   return ms >= from && ms < until ? 6 : 7
 }
 
-/** The moment at which local clocks show `hour` (may be a fraction) on a day, given as its UTC midnight; whole minutes. */
+/**
+ * The moment at which local clocks show `hour` (may be a fraction) on a day, given as its UTC midnight; whole minutes.
+ */
 export function atLocal(day: number, hour: number): number {
   const clock = day + Math.round(hour * 60) * minuteMs
   return clock + hoursBehind(clock + 7 * hourMs) * hourMs

@@ -4,7 +4,19 @@ import { join } from 'node:path'
 /** The twelve files of a fleet folder with their columns. */
 export const folderColumns = {
   yards: ['yard', 'elevation_ft'],
-  units: ['unit', 'kind', 'vin', 'plate', 'plate_region', 'make', 'model', 'model_year', 'yard', 'gross_limit_lb', 'fifth_wheel_ft'],
+  units: [
+    'unit',
+    'kind',
+    'vin',
+    'plate',
+    'plate_region',
+    'make',
+    'model',
+    'model_year',
+    'yard',
+    'gross_limit_lb',
+    'fifth_wheel_ft',
+  ],
   axle_groups: ['unit', 'group', 'role', 'axles', 'first_axle_ft', 'axle_spacing_ft', 'limit_lb', 'measured_by'],
   circuits: ['unit', 'group', 'circuit', 'air_springs', 'spring_area_in2', 'ride_height_in'],
   sensors: ['serial', 'reference', 'range_psi', 'resolution_psi', 'accuracy_psi', 'cell', 'report_every_s'],
@@ -12,13 +24,27 @@ export const folderColumns = {
   battery_changes: ['serial', 'changed_at', 'reason', 'cell'],
   scales: ['scale', 'division_lb', 'elevation_ft', 'tolerance_percent'],
   tickets: ['scale', 'ticket', 'weighed_at', 'unit', 'group', 'weight_lb', 'gross_lb'],
-  readings: ['reading', 'taken_at', 'unit', 'group', 'circuit', 'psi', 'scale', 'ticket', 'elevation_ft', 'temperature_f', 'lift'],
+  readings: [
+    'reading',
+    'taken_at',
+    'unit',
+    'group',
+    'circuit',
+    'psi',
+    'scale',
+    'ticket',
+    'elevation_ft',
+    'temperature_f',
+    'lift',
+  ],
   calibrations: ['unit', 'group', 'calibrated_at', 'by', 'scale', 'ticket', 'reading'],
   events: ['unit', 'group', 'circuit', 'happened_at', 'event', 'note'],
 } as const
 
 export type FolderFile = keyof typeof folderColumns
-export type FolderRow<F extends FolderFile> = { readonly [C in (typeof folderColumns)[F][number]]: string | number | null }
+export type FolderRow<F extends FolderFile> = {
+  readonly [C in (typeof folderColumns)[F][number]]: string | number | null
+}
 
 export const folderFiles = Object.keys(folderColumns) as FolderFile[]
 

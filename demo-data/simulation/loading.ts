@@ -12,7 +12,8 @@ export interface Load {
   readonly lift: LiftState
 }
 
-const groupCentreFt = ({ model }: SimGroup): number => model.firstAxleFt + ((model.axleSpacingFt ?? 0) * (model.axles - 1)) / 2
+const groupCentreFt = ({ model }: SimGroup): number =>
+  model.firstAxleFt + ((model.axleSpacingFt ?? 0) * (model.axles - 1)) / 2
 
 /** Fuel sits behind the cab: this share of it on the front axle. */
 const fuelOnSteer = 0.45
@@ -20,8 +21,17 @@ const fuelOnSteer = 0.45
 const pusherTakesLb = 9_000
 const pusherFromDrive = 0.74
 
-/** A kingpin or body load at `positionFt` behind the front axle, split between front axle and drive group by a moment balance. */
-function place(groups: Map<SimGroup, number>, steer: SimGroup, drive: SimGroup, loadLb: number, positionFt: number): void {
+/**
+ * A kingpin or body load at `positionFt` behind the front axle, split between front axle and drive group by a moment
+ * balance.
+ */
+function place(
+  groups: Map<SimGroup, number>,
+  steer: SimGroup,
+  drive: SimGroup,
+  loadLb: number,
+  positionFt: number,
+): void {
   const onDrive = (loadLb * positionFt) / groupCentreFt(drive)
   groups.set(drive, (groups.get(drive) as number) + onDrive)
   groups.set(steer, (groups.get(steer) as number) + loadLb - onDrive)
@@ -64,13 +74,23 @@ export function groupWeightsLb(power: SimUnit, trailer: SimUnit | null, load: Lo
 const carrier = (power: SimUnit, trailer: SimUnit | null): SimUnit | undefined =>
   trailer ?? (power.model.kind === 'truck' ? power : undefined)
 
-const liftless = (power: SimUnit): LiftState => (power.groups.some(({ model }) => model.role === 'lift') ? 'raised' : 'none')
+const liftless = (power: SimUnit): LiftState =>
+  power.groups.some(({ model }) => model.role === 'lift') ? 'raised' : 'none'
 
 /** A day's load: empty, part or full; `heaviness` over 1 makes full loads heavier. */
 export function dailyLoad(power: SimUnit, trailer: SimUnit | null, heaviness: number, random: Random): Load {
   const full = carrier(power, trailer)?.model
-  const fill = random.weighted([['empty', 22], ['part', 30], ['full', 48]] as const)
-  const share = fill === 'empty' ? 0 : fill === 'part' ? random.between(0.25, 0.8) : Math.min(1.06, 0.955 + random.clippedNormal(0.035, 0.1))
+  const fill = random.weighted([
+    ['empty', 22],
+    ['part', 30],
+    ['full', 48],
+  ] as const)
+  const share =
+    fill === 'empty'
+      ? 0
+      : fill === 'part'
+        ? random.between(0.25, 0.8)
+        : Math.min(1.06, 0.955 + random.clippedNormal(0.035, 0.1))
   return {
     cargoLb: (full?.fullCargoLb ?? 0) * share * (fill === 'full' ? heaviness : 1),
     centre: (full?.cargoCentre ?? 0.5) + random.clippedNormal(0.018, 0.045),
@@ -80,11 +100,18 @@ export function dailyLoad(power: SimUnit, trailer: SimUnit | null, heaviness: nu
 }
 
 /** A load chosen for a calibration: a share of the full cargo, placed with care. */
-export function calibrationLoad(power: SimUnit, trailer: SimUnit | null, share: number, fuelLb: number, random: Random): Load {
+export function calibrationLoad(
+  power: SimUnit,
+  trailer: SimUnit | null,
+  share: number,
+  fuelLb: number,
+  random: Random,
+): Load {
   const full = carrier(power, trailer)?.model
   return {
     cargoLb: (full?.fullCargoLb ?? 0) * share * (1 + random.clippedNormal(0.01, 0.02)),
     centre: (full?.cargoCentre ?? 0.5) + random.clippedNormal(0.006, 0.012),
-    fuelLb, lift: liftless(power),
+    fuelLb,
+    lift: liftless(power),
   }
 }

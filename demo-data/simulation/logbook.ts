@@ -20,7 +20,14 @@ interface Mount {
 /** Sensors, their cells and the work done on units: what is written once the simulated time has passed. */
 export class Logbook {
   readonly #mounts: Mount[] = []
-  readonly #events: { unit: SimUnit; group: SimGroup | null; circuit: string | null; at: number; kind: EventKind; note: string | null }[] = []
+  readonly #events: {
+    unit: SimUnit
+    group: SimGroup | null
+    circuit: string | null
+    at: number
+    kind: EventKind
+    note: string | null
+  }[] = []
   readonly #until: number
   readonly #dieOnRoad: number
   readonly #random: Random
@@ -51,7 +58,9 @@ export class Logbook {
     const old = group.sensors[index] as Sensor
     group.sensors[index] = recorded ? sensor : { ...sensor, serial: old.serial }
     if (!recorded) return
-    const mount = this.#mounts.find((candidate) => candidate.sensor.serial === old.serial && candidate.removedAt === null)
+    const mount = this.#mounts.find(
+      (candidate) => candidate.sensor.serial === old.serial && candidate.removedAt === null,
+    )
     if (mount === undefined) throw new RangeError(`sensor ${old.serial} is not mounted`)
     mount.removedAt = at
     mount.changes = mount.changes.filter((change) => change.at < at)
@@ -69,10 +78,19 @@ export class Logbook {
 
   /** Whether a group cannot be read because a cell is dead. */
   isSilent(group: SimGroup, at: number): boolean {
-    return this.#mounts.some((mount) => mount.group === group && mount.silent.some(({ from, until }) => at >= from && at < until))
+    return this.#mounts.some(
+      (mount) => mount.group === group && mount.silent.some(({ from, until }) => at >= from && at < until),
+    )
   }
 
-  event(unit: SimUnit, group: SimGroup | null, circuit: string | null, at: number, kind: EventKind, note: string | null): void {
+  event(
+    unit: SimUnit,
+    group: SimGroup | null,
+    circuit: string | null,
+    at: number,
+    kind: EventKind,
+    note: string | null,
+  ): void {
     this.#events.push({ unit, group, circuit, at, kind, note })
   }
 
@@ -80,7 +98,11 @@ export class Logbook {
     for (const { sensor, unit, group, circuit, mountedAt, removedAt, changes } of this.#mounts) {
       writeSensor(folder, sensor)
       folder.row('mounts', {
-        serial: sensor.serial, unit: unit.number, group: group.model.name, circuit, mounted_at: stamp(mountedAt),
+        serial: sensor.serial,
+        unit: unit.number,
+        group: group.model.name,
+        circuit,
+        mounted_at: stamp(mountedAt),
         removed_at: removedAt === null ? null : stamp(removedAt),
       })
       for (const { at, reason } of changes) {
@@ -88,7 +110,14 @@ export class Logbook {
       }
     }
     for (const { unit, group, circuit, at, kind, note } of this.#events.toSorted((a, b) => a.at - b.at)) {
-      folder.row('events', { unit: unit.number, group: group?.model.name ?? null, circuit, happened_at: stamp(at), event: kind, note })
+      folder.row('events', {
+        unit: unit.number,
+        group: group?.model.name ?? null,
+        circuit,
+        happened_at: stamp(at),
+        event: kind,
+        note,
+      })
     }
   }
 }

@@ -57,7 +57,12 @@ export function operate(folder: FolderWriter, logbook: Logbook, plan: OperatingP
   for (let day = plan.from; day <= plan.until; day += dayMs) {
     const today = calibrations.get(day) ?? []
     const busy = new Set(today.flatMap(({ power, trailer }) => (trailer === null ? [power] : [power, trailer])))
-    const agenda = today.map((work) => ({ at: atLocal(day, 6.5), run: () => { calibrateOn(folder, work, workshop) } }))
+    const agenda = today.map((work) => ({
+      at: atLocal(day, 6.5),
+      run: () => {
+        calibrateOn(folder, work, workshop)
+      },
+    }))
     for (const power of plan.powers) {
       if (busy.has(power)) {
         nextCheck.set(power, day + random.whole(...plan.checkEveryDays) * dayMs)
@@ -70,7 +75,12 @@ export function operate(folder: FolderWriter, logbook: Logbook, plan: OperatingP
       if (trailer === undefined) continue
       const scale = due ? plan.chooseScale(power) : null
       const at = atLocal(day, random.between(6, 19))
-      agenda.push({ at, run: () => { stop(power, trailer, at, scale) } })
+      agenda.push({
+        at,
+        run: () => {
+          stop(power, trailer, at, scale)
+        },
+      })
       if (due) nextCheck.set(power, day + random.whole(...plan.checkEveryDays) * dayMs)
     }
     for (const { at, run } of agenda.toSorted((a, b) => a.at - b.at)) {

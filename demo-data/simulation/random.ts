@@ -10,8 +10,9 @@ function hash(text: string): number {
 }
 
 /**
- * A seeded stream of random numbers (the small fast counting generator sfc32, 128 bits of state). Streams forked by label
- * are independent of how much was drawn elsewhere, so that a change in one part of a simulation leaves the rest as it was.
+ * A seeded stream of random numbers (the small fast counting generator sfc32, 128 bits of state). Streams forked by
+ * label are independent of how much was drawn elsewhere, so that a change in one part of a simulation leaves the rest
+ * as it was.
  */
 export class Random {
   readonly #seed: string
@@ -39,7 +40,7 @@ export class Random {
     this.#counter = (this.#counter + 1) | 0
     this.#a = this.#b ^ (this.#b >>> 9)
     this.#b = (this.#c + (this.#c << 3)) | 0
-    this.#c = ((this.#c << 21) | (this.#c >>> 11)) + sum | 0
+    this.#c = (((this.#c << 21) | (this.#c >>> 11)) + sum) | 0
     return (sum >>> 0) * unit32
   }
 

@@ -18,7 +18,9 @@ export function printedLb(scale: Scale, weightLb: number): number {
   return Math.round((weightLb * (1 + scale.gain)) / scale.divisionLb) * scale.divisionLb
 }
 
-/** A gain error within the tolerance, every value alike: what a tolerance says of a scale when nothing else is known. */
+/**
+ * A gain error within the tolerance, every value alike: what a tolerance says of a scale when nothing else is known.
+ */
 export function gainWithin(tolerancePercent: number, random: Random): number {
   return random.between(-tolerancePercent, tolerancePercent) / 100
 }

@@ -45,12 +45,18 @@ export function makeSensor(number: number, absoluteShare: number, random: Random
   }
 }
 
-/** Standard deviation of the weather's part of the atmospheric pressure in psi (about ± 0.3 psi at most); common knowledge. */
+/**
+ * Standard deviation of the weather's part of the atmospheric pressure in psi (about ± 0.3 psi at most); common
+ * knowledge.
+ */
 const weatherPsi = 0.1
 
 /** What the sensor shows in psi for a true gauge pressure, rounded to its resolution. */
 export function sensedPsi(sensor: Sensor, gaugePsi: number, at: number, elevationFt: number, random: Random): number {
-  const drifted = sensor.drift !== null && at > sensor.drift.from ? ((at - sensor.drift.from) / monthMs) * sensor.drift.psiPerMonth : 0
+  const drifted =
+    sensor.drift !== null && at > sensor.drift.from
+      ? ((at - sensor.drift.from) / monthMs) * sensor.drift.psiPerMonth
+      : 0
   const air = sensor.reference === 'absolute' ? atmosphericPsi(elevationFt) + random.normal(weatherPsi) : 0
   const shown = gaugePsi * (1 + sensor.gain) + sensor.offsetPsi + drifted + air
   const steps = Math.round(shown / sensor.resolutionPsi)

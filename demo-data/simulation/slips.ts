@@ -4,7 +4,9 @@ import type { TicketWeight, Weighing } from './weighing.ts'
 
 const kilopascalsPerPsi = 6.894757293168361
 
-/** Every weight that two neighbouring digits changed over make of this one, with a difference of `atLeastLb` or more. */
+/**
+ * Every weight that two neighbouring digits changed over make of this one, with a difference of `atLeastLb` or more.
+ */
 export function transpositions(weightLb: number, atLeastLb: number): number[] {
   const digits = String(weightLb)
   const found: number[] = []
@@ -15,9 +17,12 @@ export function transpositions(weightLb: number, atLeastLb: number): number[] {
   return found
 }
 
-const weightOf = (weighing: Weighing, group: SimGroup): TicketWeight | undefined => weighing.weights.find((weight) => weight.group === group)
+const weightOf = (weighing: Weighing, group: SimGroup): TicketWeight | undefined =>
+  weighing.weights.find((weight) => weight.group === group)
 
-/** Changes over two digits of a group's weight on the ticket; the printed gross stays. False when no such slip shows. */
+/**
+ * Changes over two digits of a group's weight on the ticket; the printed gross stays. False when no such slip shows.
+ */
 export function transposeDigits(weighing: Weighing, group: SimGroup, atLeastLb: number, random: Random): boolean {
   const weight = weightOf(weighing, group)
   const typed = weight === undefined ? [] : transpositions(weight.weightLb, atLeastLb)
@@ -30,7 +35,8 @@ export function transposeDigits(weighing: Weighing, group: SimGroup, atLeastLb: 
 export function swapGroups(weighing: Weighing, one: SimGroup, other: SimGroup, atLeastLb: number): boolean {
   const first = weightOf(weighing, one)
   const second = weightOf(weighing, other)
-  if (first === undefined || second === undefined || Math.abs(first.weightLb - second.weightLb) < atLeastLb) return false
+  if (first === undefined || second === undefined || Math.abs(first.weightLb - second.weightLb) < atLeastLb)
+    return false
   const held = first.weightLb
   first.weightLb = second.weightLb
   second.weightLb = held

@@ -2,11 +2,11 @@ import { monthMs } from './clock.ts'
 import type { Random } from './random.ts'
 
 /**
- * The air suspension of one axle group. A leveling valve holds ride height, so the spring force, and with it the pressure,
- * follows the load in a straight line:
+ * The air suspension of one axle group. A leveling valve holds ride height, so the spring force, and with it the
+ * pressure, follows the load in a straight line:
  *   weight = unsprung + linkage · Σ(springs · area) · pressure
- * Units: lb, in², psi. `linkage` is axle load over spring force (a spring behind the axle of a trailing arm carries less than
- * the axle). The whole line wanders slowly as rubber ages and linkages settle, in psi, as a random walk.
+ * Units: lb, in², psi. `linkage` is axle load over spring force (a spring behind the axle of a trailing arm carries
+ * less than the axle). The whole line wanders slowly as rubber ages and linkages settle, in psi, as a random walk.
  */
 export interface Suspension {
   unsprungLb: number
@@ -37,10 +37,15 @@ export function meanPressurePsi(suspension: Suspension, weightLb: number): numbe
 }
 
 /**
- * Circuit pressures of one stop: the valve's dead band scatters the mean by `levelingPsi`, and with two circuits the valves
- * also differ from each other by up to about half of that, which leaves the mean alone.
+ * Circuit pressures of one stop: the valve's dead band scatters the mean by `levelingPsi`, and with two circuits the
+ * valves also differ from each other by up to about half of that, which leaves the mean alone.
  */
-export function circuitPressuresPsi(suspension: Suspension, weightLb: number, levelingPsi: number, random: Random): number[] {
+export function circuitPressuresPsi(
+  suspension: Suspension,
+  weightLb: number,
+  levelingPsi: number,
+  random: Random,
+): number[] {
   const mean = Math.max(0, meanPressurePsi(suspension, weightLb) + random.normal(levelingPsi))
   const excess = suspension.circuitExcess
   const split = excess.length === 2 ? random.normal(levelingPsi / 2) : 0

@@ -37,14 +37,25 @@ export function sensedGroup(unit: SimUnit): SimGroup {
 }
 
 /** Units of one model differ: unsprung weight by 3 %, linkage by 1 %, tare by 1.5 %, circuits by 1 % of their mean. */
-function makeGroup(model: GroupModel, wanderRate: number, startedAt: number, sensors: Sensor[], random: Random): SimGroup {
+function makeGroup(
+  model: GroupModel,
+  wanderRate: number,
+  startedAt: number,
+  sensors: Sensor[],
+  random: Random,
+): SimGroup {
   const excess = model.circuits.length === 2 ? random.clippedNormal(0.01, 0.025) : 0
-  const suspension: Suspension | null = model.circuits.length === 0 ? null : {
-    unsprungLb: model.unsprungLb * (1 + random.clippedNormal(0.03, 0.08)),
-    slopeLbPerPsi: slopeOf(model.circuits, model.linkage * (1 + random.clippedNormal(0.01, 0.025))),
-    circuitExcess: model.circuits.length === 2 ? [excess, -excess] : model.circuits.map(() => 0),
-    wanderPsi: 0, wanderedAt: startedAt, wanderRate,
-  }
+  const suspension: Suspension | null =
+    model.circuits.length === 0
+      ? null
+      : {
+          unsprungLb: model.unsprungLb * (1 + random.clippedNormal(0.03, 0.08)),
+          slopeLbPerPsi: slopeOf(model.circuits, model.linkage * (1 + random.clippedNormal(0.01, 0.025))),
+          circuitExcess: model.circuits.length === 2 ? [excess, -excess] : model.circuits.map(() => 0),
+          wanderPsi: 0,
+          wanderedAt: startedAt,
+          wanderRate,
+        }
   return { model, tareLb: model.tareLb * (1 + random.clippedNormal(0.015, 0.04)), suspension, sensors }
 }
 
@@ -58,13 +69,21 @@ export interface UnitOrder {
   readonly nextSensor: () => Sensor
 }
 
-export function makeUnit({ number, model, yard, serial, wanderRate, startedAt, nextSensor }: UnitOrder, random: Random): SimUnit {
+export function makeUnit(
+  { number, model, yard, serial, wanderRate, startedAt, nextSensor }: UnitOrder,
+  random: Random,
+): SimUnit {
   const year = random.whole(...model.years)
   return {
-    number, model, yard, year,
+    number,
+    model,
+    yard,
+    year,
     vin: fictitiousVin(model.vinModel, year, serial),
     plate: `ZT-${String(40_000 + serial * 7).padStart(5, '0')}`,
-    groups: model.groups.map((group) => makeGroup(group, wanderRate, startedAt, group.circuits.map(nextSensor), random)),
+    groups: model.groups.map((group) =>
+      makeGroup(group, wanderRate, startedAt, group.circuits.map(nextSensor), random),
+    ),
     kingpinTareLb: model.kingpinTareLb * (1 + random.clippedNormal(0.02, 0.05)),
     fittedAt: null,
   }
@@ -74,18 +93,37 @@ export function makeUnit({ number, model, yard, serial, wanderRate, startedAt, n
 export function writeUnit(folder: FolderWriter, unit: SimUnit): void {
   const { model } = unit
   folder.row('units', {
-    unit: unit.number, kind: model.kind, vin: unit.vin, plate: unit.plate, plate_region: 'ZZ', make: model.make, model: model.model,
-    model_year: unit.year, yard: unit.yard, gross_limit_lb: model.grossLimitLb, fifth_wheel_ft: model.fifthWheelFt,
+    unit: unit.number,
+    kind: model.kind,
+    vin: unit.vin,
+    plate: unit.plate,
+    plate_region: 'ZZ',
+    make: model.make,
+    model: model.model,
+    model_year: unit.year,
+    yard: unit.yard,
+    gross_limit_lb: model.grossLimitLb,
+    fifth_wheel_ft: model.fifthWheelFt,
   })
   for (const { model: group } of unit.groups) {
     folder.row('axle_groups', {
-      unit: unit.number, group: group.name, role: group.role, axles: group.axles, first_axle_ft: group.firstAxleFt,
-      axle_spacing_ft: group.axleSpacingFt, limit_lb: group.limitLb, measured_by: group.measuredBy,
+      unit: unit.number,
+      group: group.name,
+      role: group.role,
+      axles: group.axles,
+      first_axle_ft: group.firstAxleFt,
+      axle_spacing_ft: group.axleSpacingFt,
+      limit_lb: group.limitLb,
+      measured_by: group.measuredBy,
     })
     for (const circuit of group.circuits) {
       folder.row('circuits', {
-        unit: unit.number, group: group.name, circuit: circuit.name, air_springs: circuit.airSprings,
-        spring_area_in2: circuit.springAreaIn2, ride_height_in: circuit.rideHeightIn,
+        unit: unit.number,
+        group: group.name,
+        circuit: circuit.name,
+        air_springs: circuit.airSprings,
+        spring_area_in2: circuit.springAreaIn2,
+        ride_height_in: circuit.rideHeightIn,
       })
     }
   }
@@ -93,7 +131,12 @@ export function writeUnit(folder: FolderWriter, unit: SimUnit): void {
 
 export function writeSensor(folder: FolderWriter, sensor: Sensor): void {
   folder.row('sensors', {
-    serial: sensor.serial, reference: sensor.reference, range_psi: sensor.rangePsi, resolution_psi: sensor.resolutionPsi,
-    accuracy_psi: sensor.accuracyPsi, cell: sensor.cell, report_every_s: sensor.reportEveryS,
+    serial: sensor.serial,
+    reference: sensor.reference,
+    range_psi: sensor.rangePsi,
+    resolution_psi: sensor.resolutionPsi,
+    accuracy_psi: sensor.accuracyPsi,
+    cell: sensor.cell,
+    report_every_s: sensor.reportEveryS,
   })
 }

@@ -21,12 +21,30 @@ export interface Noise {
   readonly repeatabilityLb: number
 }
 
-export const ordinaryNoise: Noise = { levelingPsi: 0.35, scaleTolerancePercent: 0.2, divisionLb: 20, wanderPsi: 0.05, repeatabilityLb: 30 }
+export const ordinaryNoise: Noise = {
+  levelingPsi: 0.35,
+  scaleTolerancePercent: 0.2,
+  divisionLb: 20,
+  wanderPsi: 0.05,
+  repeatabilityLb: 30,
+}
 
-export interface TicketWeight { readonly unit: SimUnit; readonly group: SimGroup; weightLb: number }
-export interface CircuitPressure { readonly unit: SimUnit; readonly group: SimGroup; readonly circuit: string; psi: number }
+export interface TicketWeight {
+  readonly unit: SimUnit
+  readonly group: SimGroup
+  weightLb: number
+}
+export interface CircuitPressure {
+  readonly unit: SimUnit
+  readonly group: SimGroup
+  readonly circuit: string
+  psi: number
+}
 
-/** A ticket with its reading, or a reading alone (scale null), as it goes into the record. A slip changes it before that. */
+/**
+ * A ticket with its reading, or a reading alone (scale null), as it goes into the record. A slip changes it before
+ * that.
+ */
 export interface Weighing {
   readonly scale: Scale | null
   readonly ticket: string | null
@@ -56,14 +74,26 @@ function airTemperatureF(at: number, elevationFt: number, random: Random): numbe
   return Math.round(62 - 26 * season - elevationFt * 0.003 + random.normal(8))
 }
 
-/** The slope that a lowered lift axle adds to the other axles' lines: the frame pitches and the springs stand differently. */
+/**
+ * The slope that a lowered lift axle adds to the other axles' lines: the frame pitches and the springs stand
+ * differently.
+ */
 const loweredSlope = 0.98
 
-function pressuresOf(unit: SimUnit, group: SimGroup, weightLb: number, at: number, elevationFt: number, lift: LiftState, { random, noise }: Workshop): CircuitPressure[] {
+function pressuresOf(
+  unit: SimUnit,
+  group: SimGroup,
+  weightLb: number,
+  at: number,
+  elevationFt: number,
+  lift: LiftState,
+  { random, noise }: Workshop,
+): CircuitPressure[] {
   const { suspension, sensors, model } = group
   if (suspension === null || unit.fittedAt === null || at < unit.fittedAt) return []
   wanderTo(suspension, at, random)
-  const stood = lift === 'lowered' ? { ...suspension, slopeLbPerPsi: suspension.slopeLbPerPsi * loweredSlope } : suspension
+  const stood =
+    lift === 'lowered' ? { ...suspension, slopeLbPerPsi: suspension.slopeLbPerPsi * loweredSlope } : suspension
   const gauge = circuitPressuresPsi(stood, weightLb, noise.levelingPsi, random)
   return model.circuits.map(({ name }, i) => {
     const sensor = sensors[i]
@@ -80,8 +110,14 @@ export interface Stop {
   readonly elevationFt: number
 }
 
-/** Weighs a combination on a scale and reads its sensors a few minutes later; on the road without a scale, only reads. */
-export function weigh({ power, trailer, load, at, elevationFt }: Stop, scale: Scale | null, workshop: Workshop): Weighing {
+/**
+ * Weighs a combination on a scale and reads its sensors a few minutes later; on the road without a scale, only reads.
+ */
+export function weigh(
+  { power, trailer, load, at, elevationFt }: Stop,
+  scale: Scale | null,
+  workshop: Workshop,
+): Weighing {
   const { random, noise } = workshop
   const units = trailer === null ? [power] : [power, trailer]
   const trueLb = groupWeightsLb(power, trailer, load)
@@ -94,18 +130,32 @@ export function weigh({ power, trailer, load, at, elevationFt }: Stop, scale: Sc
       pressures.push(...pressuresOf(unit, group, weightLb, readAt, elevationFt, load.lift, workshop))
       if (scale === null) continue
       const stands = weightLb > 0
-      weights.push({ unit, group, weightLb: stands ? printedLb(scale, weightLb + random.normal(noise.repeatabilityLb)) : 0 })
+      weights.push({
+        unit,
+        group,
+        weightLb: stands ? printedLb(scale, weightLb + random.normal(noise.repeatabilityLb)) : 0,
+      })
     }
   }
   return {
-    scale, ticket: scale === null ? null : takeTicketNumber(scale), at, readAt, elevationFt, lift: load.lift, weights, pressures,
+    scale,
+    ticket: scale === null ? null : takeTicketNumber(scale),
+    at,
+    readAt,
+    elevationFt,
+    lift: load.lift,
+    weights,
+    pressures,
     temperatureF: airTemperatureF(at, elevationFt, random),
     grossLb: scale === null ? null : weights.reduce((sum, { weightLb }) => sum + weightLb, 0),
-    reading: workshop.nextReading(), trueLb,
+    reading: workshop.nextReading(),
+    trueLb,
   }
 }
 
-/** The weighing's rows in tickets and readings. A scale that prints gross only leaves groups and their weights empty. */
+/**
+ * The weighing's rows in tickets and readings. A scale that prints gross only leaves groups and their weights empty.
+ */
 export function writeWeighing(folder: FolderWriter, weighing: Weighing): void {
   const { scale, ticket } = weighing
   if (scale !== null) {
@@ -123,8 +173,17 @@ export function writeWeighing(folder: FolderWriter, weighing: Weighing): void {
   const taken = stamp(weighing.readAt)
   for (const { unit, group, circuit, psi } of weighing.pressures) {
     folder.row('readings', {
-      reading: weighing.reading, taken_at: taken, unit: unit.number, group: group.model.name, circuit, psi, scale: scale?.name ?? null, ticket,
-      elevation_ft: weighing.elevationFt, temperature_f: weighing.temperatureF, lift: weighing.lift,
+      reading: weighing.reading,
+      taken_at: taken,
+      unit: unit.number,
+      group: group.model.name,
+      circuit,
+      psi,
+      scale: scale?.name ?? null,
+      ticket,
+      elevation_ft: weighing.elevationFt,
+      temperature_f: weighing.temperatureF,
+      lift: weighing.lift,
     })
   }
 }

@@ -12,8 +12,17 @@ export const backupCommand: Command = {
     const store = await openStore(input.text('db'), { mustExist: true })
     try {
       const { missing, ...backup } = await backupStore(store, input.text('to'))
-      const messages = missing.length === 0 ? [] : [`${amount(missing.length, 'attachment')} of the record ${missing.length === 1 ? 'is' : 'are'} missing or damaged and could not be copied; check says which.`]
-      return { document: { ...backup, missing_attachments: missing }, messages, text: `Copied to ${backup.file} and checked: ${amount(backup.rows, 'row')} in ${amount(backup.tables, 'table')}.` }
+      const messages =
+        missing.length === 0
+          ? []
+          : [
+              `${amount(missing.length, 'attachment')} of the record ${missing.length === 1 ? 'is' : 'are'} missing or damaged and could not be copied; check says which.`,
+            ]
+      return {
+        document: { ...backup, missing_attachments: missing },
+        messages,
+        text: `Copied to ${backup.file} and checked: ${amount(backup.rows, 'row')} in ${amount(backup.tables, 'table')}.`,
+      }
     } finally {
       await store.close()
     }

@@ -19,26 +19,48 @@ const reckoner = 'A reckoner: the table of the authority decides.'
 function oneSet(input: CommandInput): Answer {
   const axles = input.numberOr('axles')
   const feet = input.numberOr('feet')
-  if (axles === undefined || feet === undefined) throw new UsageError('--axles and --feet are needed together, or --db with --units or --reading.')
-  if (!Number.isInteger(axles) || axles < 1 || axles > 50) throw new UsageError(`--axles is ${axles}; a whole number of 1 to 50 is accepted.`)
-  if (!(feet >= 0 && feet <= 500)) throw new UsageError(`--feet is ${feet}; 0 to 500 ft between the outer axles are accepted.`)
+  if (axles === undefined || feet === undefined)
+    throw new UsageError('--axles and --feet are needed together, or --db with --units or --reading.')
+  if (!Number.isInteger(axles) || axles < 1 || axles > 50)
+    throw new UsageError(`--axles is ${axles}; a whole number of 1 to 50 is accepted.`)
+  if (!(feet >= 0 && feet <= 500))
+    throw new UsageError(`--feet is ${feet}; 0 to 500 ft between the outer axles are accepted.`)
   const limitLb = bridgeLimitLb(axles, feet)
-  return { document: { limit_lb: limitLb }, text: `${axles} axles over ${feet} ft may carry ${pounds(limitLb)}. ${reckoner}` }
+  return {
+    document: { limit_lb: limitLb },
+    text: `${axles} axles over ${feet} ft may carry ${pounds(limitLb)}. ${reckoner}`,
+  }
 }
 
 const rowOf = ({ set, sum, judgement }: JudgedSet) => ({
-  first_axle: set.firstAxle, last_axle: set.lastAxle, axles: set.axles, length_ft: set.lengthFt, limit_lb: set.limitLb, basis: set.basis, name: set.name,
-  weight_lb: sum?.weightLb ?? null, u_lb: sum?.uLb ?? null, p_over: judgement?.pOver ?? null, verdict: judgement?.verdict ?? null,
+  first_axle: set.firstAxle,
+  last_axle: set.lastAxle,
+  axles: set.axles,
+  length_ft: set.lengthFt,
+  limit_lb: set.limitLb,
+  basis: set.basis,
+  name: set.name,
+  weight_lb: sum?.weightLb ?? null,
+  u_lb: sum?.uLb ?? null,
+  p_over: judgement?.pOver ?? null,
+  verdict: judgement?.verdict ?? null,
 })
 
-function lineOf({ set: { firstAxle, lastAxle, axles, lengthFt, limitLb, basis, name }, sum, judgement }: JudgedSet): string {
-  const weight = sum && judgement ? `  weighs ${pounds(sum.weightLb)} ± ${pounds(1.959964 * sum.uLb)}: ${judgement.verdict}` : ''
+function lineOf({
+  set: { firstAxle, lastAxle, axles, lengthFt, limitLb, basis, name },
+  sum,
+  judgement,
+}: JudgedSet): string {
+  const weight =
+    sum && judgement ? `  weighs ${pounds(sum.weightLb)} ± ${pounds(1.959964 * sum.uLb)}: ${judgement.verdict}` : ''
   const set = `axles ${firstAxle} to ${lastAxle} (${axles} over ${lengthFt} ft${name === null ? '' : `, ${name}`})`
   return `${set.padEnd(48)}  ${pounds(limitLb).padStart(10)}  ${basis}${weight}`
 }
 
 const answerOf = (sets: readonly JudgedSet[], gaps: readonly string[]): Answer => ({
-  document: sets.map(rowOf), text: sets.length === 0 ? '' : [...sets.map(lineOf), reckoner].join('\n'), messages: gaps,
+  document: sets.map(rowOf),
+  text: sets.length === 0 ? '' : [...sets.map(lineOf), reckoner].join('\n'),
+  messages: gaps,
 })
 
 function readLift(input: CommandInput) {
@@ -58,22 +80,37 @@ async function setsOfUnits(store: Store, numbers: readonly string[], input: Comm
     unitIds.push(unit.id)
   }
   const lift = readLift(input)
-  const ready = weigher(await readWeighFacts(store, { unitIds, tare: false })).ready(inCouplingOrder(unitIds, readFleetPlaces(store)))
+  const ready = weigher(await readWeighFacts(store, { unitIds, tare: false })).ready(
+    inCouplingOrder(unitIds, readFleetPlaces(store)),
+  )
   const bridge = ready.plan.bridge(lift)
-  return answerOf(bridgeLayout(ready, bridge).sets.map((set) => ({ set, sum: null, judgement: null })), bridge.ruler.gaps.map(({ message }) => message))
+  return answerOf(
+    bridgeLayout(ready, bridge).sets.map((set) => ({ set, sum: null, judgement: null })),
+    bridge.ruler.gaps.map(({ message }) => message),
+  )
 }
 
-/** The sets of the combination that a reading weighed, with their weights; it must be of the units, where these are named. */
+/**
+ * The sets of the combination that a reading weighed, with their weights; it must be of the units, where these are
+ * named.
+ */
 async function setsOfReading(store: Store, name: string, numbers: readonly string[] | undefined): Promise<Answer> {
   const weighed = await weighNamed(store, name)
   if (!weighed) throw new TarelineError('no-such-reading', `There is no reading ${name} in this file.`)
-  const { ready, weights: { bridge }, reading } = weighed
+  const {
+    ready,
+    weights: { bridge },
+    reading,
+  } = weighed
   const stood = ready.units.map(({ unit }) => unit)
   if (numbers && (numbers.length !== stood.length || !numbers.every((number) => stood.includes(number)))) {
     throw new UsageError(`Reading ${name} is of ${stood.join(' with ')}, not of ${numbers.join(' with ')}.`)
   }
   const { verdictConfidencePercent } = ready.plan.rules
-  return answerOf(bridge.sets.map((_, place) => judgedSet(bridge, place, verdictConfidencePercent)), ready.plan.bridge(reading.lift).ruler.gaps.map(({ message }) => message))
+  return answerOf(
+    bridge.sets.map((_, place) => judgedSet(bridge, place, verdictConfidencePercent)),
+    ready.plan.bridge(reading.lift).ruler.gaps.map(({ message }) => message),
+  )
 }
 
 /** The federal bridge formula: of some axles, or over a combination of the fleet. */
@@ -91,12 +128,20 @@ export const bridgeCommand: Command = {
   },
   run: async (input) => {
     const file = input.textOr('db')
-    const numbers = input.textOr('units')?.split(',').map((number) => number.trim()).filter((number) => number !== '')
+    const numbers = input
+      .textOr('units')
+      ?.split(',')
+      .map((number) => number.trim())
+      .filter((number) => number !== '')
     const reading = input.textOr('reading')
     if (file === undefined) return oneSet(input)
-    if (input.textOr('axles') !== undefined || input.textOr('feet') !== undefined) throw new UsageError('--axles and --feet are of one set alone; --db is not accepted with them.')
+    if (input.textOr('axles') !== undefined || input.textOr('feet') !== undefined)
+      throw new UsageError('--axles and --feet are of one set alone; --db is not accepted with them.')
     if (reading !== undefined) return withStore(file, (store) => setsOfReading(store, reading, numbers))
-    if (numbers === undefined || numbers.length === 0) throw new UsageError('--units or --reading is missing: the units of the combination, or a reading of it, are needed.')
+    if (numbers === undefined || numbers.length === 0)
+      throw new UsageError(
+        '--units or --reading is missing: the units of the combination, or a reading of it, are needed.',
+      )
     return withStore(file, (store) => setsOfUnits(store, numbers, input))
   },
 }

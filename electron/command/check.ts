@@ -8,9 +8,20 @@ export const checkCommand: Command = {
   arguments: [],
   options: { db: dbOption },
   run: async (input) => {
-    const { file, sound, step, latestStep, complaints, brokenReferences, missingAttachments, message } = checkFile(input.text('db'))
+    const { file, sound, step, latestStep, complaints, brokenReferences, missingAttachments, message } = checkFile(
+      input.text('db'),
+    )
     return {
-      document: { file, sound, step, latest_step: latestStep, complaints, broken_references: brokenReferences, missing_attachments: missingAttachments, message },
+      document: {
+        file,
+        sound,
+        step,
+        latest_step: latestStep,
+        complaints,
+        broken_references: brokenReferences,
+        missing_attachments: missingAttachments,
+        message,
+      },
       text: sound ? message : '',
       messages: sound ? [] : [message, ...complaints.slice(1), ...missingAttachments],
       exit: sound ? 0 : 2,

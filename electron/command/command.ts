@@ -16,7 +16,10 @@ export interface CommandInput {
   flag(option: string): boolean
 }
 
-/** Text in parts, as strings or in UTF-8, ending with a line break, for what is too large to hold; only what is asked for is made. */
+/**
+ * Text in parts, as strings or in UTF-8, ending with a line break, for what is too large to hold; only what is asked
+ * for is made.
+ */
 export class Parts {
   readonly make: () => AsyncIterable<string | Uint8Array>
 
@@ -25,7 +28,10 @@ export class Parts {
   }
 }
 
-/** What a command came to: the document for `--json` (or its JSON in parts), the same as text, and what else there is to say. */
+/**
+ * What a command came to: the document for `--json` (or its JSON in parts), the same as text, and what else there is to
+ * say.
+ */
 export interface Answer {
   readonly document: unknown
   readonly text: string | Parts
@@ -52,10 +58,16 @@ export interface Command {
 }
 
 /** The option that nearly every command has. */
-export const dbOption = { type: 'string', value: 'FILE', about: 'the fleet file', required: true } as const satisfies OptionShape
+export const dbOption = {
+  type: 'string',
+  value: 'FILE',
+  about: 'the fleet file',
+  required: true,
+} as const satisfies OptionShape
 
 /** The command line itself was wrong: which part, and what is accepted. */
 export class UsageError extends Error {}
 
 /** `1,234 rows`, `1 row`. */
-export const amount = (count: number, one: string, many = `${one}s`): string => `${count.toLocaleString('en-US')} ${count === 1 ? one : many}`
+export const amount = (count: number, one: string, many = `${one}s`): string =>
+  `${count.toLocaleString('en-US')} ${count === 1 ? one : many}`

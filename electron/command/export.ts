@@ -14,7 +14,17 @@ export const exportCommand: Command = {
     const width = Math.max(...outcome.files.map(({ file }) => file.length))
     const lines = outcome.files.map(({ file, rows }) => `${file.padEnd(width)}  ${amount(rows, 'row')}`)
     const { folder, files, formulaTexts, leftOut } = outcome
-    const messages = formulaTexts === 0 ? leftOut : [...leftOut, `${amount(formulaTexts, 'text')} begin${formulaTexts === 1 ? 's' : ''} as a formula does and stay${formulaTexts === 1 ? 's' : ''} as recorded: in a spreadsheet, import the columns as text.`]
-    return { document: { folder, files, formula_texts: formulaTexts, left_out: leftOut }, text: [...lines, `Written to ${folder}.`].join('\n'), messages }
+    const messages =
+      formulaTexts === 0
+        ? leftOut
+        : [
+            ...leftOut,
+            `${amount(formulaTexts, 'text')} begin${formulaTexts === 1 ? 's' : ''} as a formula does and stay${formulaTexts === 1 ? 's' : ''} as recorded: in a spreadsheet, import the columns as text.`,
+          ]
+    return {
+      document: { folder, files, formula_texts: formulaTexts, left_out: leftOut },
+      text: [...lines, `Written to ${folder}.`].join('\n'),
+      messages,
+    }
   },
 }

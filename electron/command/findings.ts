@@ -14,8 +14,21 @@ function readFailOn(input: CommandInput): Severity | undefined {
   return severity
 }
 
-function findingText({ unit, group, circuit, scale, ticket, code, severity, since, message, next_step }: NamedFinding): string {
-  const about = [unit, group, circuit].filter((name) => name !== null).join(' ') || (scale === null ? `ticket ${ticket}` : `scale ${scale}`)
+function findingText({
+  unit,
+  group,
+  circuit,
+  scale,
+  ticket,
+  code,
+  severity,
+  since,
+  message,
+  next_step,
+}: NamedFinding): string {
+  const about =
+    [unit, group, circuit].filter((name) => name !== null).join(' ') ||
+    (scale === null ? `ticket ${ticket}` : `scale ${scale}`)
   return `${severity.toUpperCase().padEnd(4)}  ${about}  ${code}${since === null ? '' : `  since ${since.slice(0, 10)}`}\n      ${message}\n      ${next_step}`
 }
 
@@ -28,24 +41,33 @@ export const findingsCommand: Command = {
     db: dbOption,
     'as-of': asOfOption,
     unit: { type: 'string', value: 'UNIT', about: 'only what is about this unit' },
-    'fail-on': { type: 'string', value: 'SEVERITY', about: 'exit with 1 where a finding is as bad as this: stop, warn or note' },
+    'fail-on': {
+      type: 'string',
+      value: 'SEVERITY',
+      about: 'exit with 1 where a finding is as bad as this: stop, warn or note',
+    },
   },
-  run: (input) => withStore(input.text('db'), async (store) => {
-    const failOn = readFailOn(input)
-    const number = input.textOr('unit')
-    const unit = number === undefined ? undefined : await findUnit(store.db, number)
-    if (number !== undefined && !unit) throw new UsageError(`There is no unit ${number} in this file.`)
-    const { groups, others } = await judgeStore(store, readAsOf(input))
-    const found: Finding[] = []
-    for (const group of groups) found.push(...group.findings)
-    found.push(...others)
-    const asked = unit ? found.filter(({ unitId }) => unitId === unit.id) : found
-    const named = await nameFindings(store.db, asked)
-    const failed = failOn !== undefined && asked.some(({ severity }) => severities.indexOf(severity) <= severities.indexOf(failOn))
-    return {
-      document: named,
-      text: named.length === 0 ? 'Nothing was found.' : [...named.map(findingText), amount(named.length, 'finding')].join('\n'),
-      exit: failed ? 1 : 0,
-    }
-  }),
+  run: (input) =>
+    withStore(input.text('db'), async (store) => {
+      const failOn = readFailOn(input)
+      const number = input.textOr('unit')
+      const unit = number === undefined ? undefined : await findUnit(store.db, number)
+      if (number !== undefined && !unit) throw new UsageError(`There is no unit ${number} in this file.`)
+      const { groups, others } = await judgeStore(store, readAsOf(input))
+      const found: Finding[] = []
+      for (const group of groups) found.push(...group.findings)
+      found.push(...others)
+      const asked = unit ? found.filter(({ unitId }) => unitId === unit.id) : found
+      const named = await nameFindings(store.db, asked)
+      const failed =
+        failOn !== undefined && asked.some(({ severity }) => severities.indexOf(severity) <= severities.indexOf(failOn))
+      return {
+        document: named,
+        text:
+          named.length === 0
+            ? 'Nothing was found.'
+            : [...named.map(findingText), amount(named.length, 'finding')].join('\n'),
+        exit: failed ? 1 : 0,
+      }
+    }),
 }

@@ -20,15 +20,23 @@ export const fitCommand: Command = {
   run: async (input) => {
     const at = input.numberOr('at')
     const invert = input.numberOr('invert')
-    if (at !== undefined && invert !== undefined) throw new UsageError('Both --at and --invert are given; one of them is accepted.')
+    if (at !== undefined && invert !== undefined)
+      throw new UsageError('Both --at and --invert are given; one of them is accepted.')
     const path = input.argument(0)
-    if (!existsSync(path) || !statSync(path).isFile()) throw new TarelineError('missing', `${path} is not a file. Name a CSV file with the columns x, y, ux, uy.`)
+    if (!existsSync(path) || !statSync(path).isFile())
+      throw new TarelineError('missing', `${path} is not a file. Name a CSV file with the columns x, y, ux, uy.`)
     const { points, problems } = await readPoints(path, basename(path))
     if (problems.problems.length > 0) {
-      return { document: { problems: problems.problems }, text: '', messages: problems.problems.map(({ message }) => message), exit: 2 }
+      return {
+        document: { problems: problems.problems },
+        text: '',
+        messages: problems.problems.map(({ message }) => message),
+        exit: 2,
+      }
     }
     const fitted = fitLine(points)
-    if (!fitted.ok) return { document: { problems: [fitted.problem] }, text: '', messages: [fitted.problem.message], exit: 2 }
+    if (!fitted.ok)
+      return { document: { problems: [fitted.problem] }, text: '', messages: [fitted.problem.message], exit: 2 }
     const fit = fitted.value
     let estimate: Estimate | undefined
     if (at !== undefined) estimate = predictWeight(fit, at)
@@ -40,10 +48,20 @@ export const fitCommand: Command = {
         ? 'two points: the line goes through both and cannot check itself'
         : `chi-squared ${digits(fit.chi2, 6)} with ${fit.dof} degrees of freedom; 95 % quantile ${digits(fit.chi2Limit95, 6)}`,
     ]
-    if (estimate) lines.push(`${at !== undefined ? `y at x = ${at}` : `x at y = ${invert}`}: ${digits(estimate.value)}, standard uncertainty ${digits(estimate.u, 6)}`)
+    if (estimate)
+      lines.push(
+        `${at !== undefined ? `y at x = ${at}` : `x at y = ${invert}`}: ${digits(estimate.value)}, standard uncertainty ${digits(estimate.u, 6)}`,
+      )
     return {
       document: {
-        a: fit.a, b: fit.b, u_a: fit.uA, u_b: fit.uB, cov_ab: fit.covAB, chi2: fit.chi2, dof: fit.dof, chi2_95: fit.chi2Limit95,
+        a: fit.a,
+        b: fit.b,
+        u_a: fit.uA,
+        u_b: fit.uB,
+        cov_ab: fit.covAB,
+        chi2: fit.chi2,
+        dof: fit.dof,
+        chi2_95: fit.chi2Limit95,
         ...(estimate ? { value: estimate.value, u: estimate.u } : {}),
       },
       text: lines.join('\n'),

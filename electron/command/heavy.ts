@@ -17,7 +17,8 @@ function readEnd(input: CommandInput, option: 'from' | 'to'): string | undefined
   const text = input.textOr(option)
   if (text === undefined) return undefined
   const end = parseAsOf(text)
-  if (end === undefined) throw new UsageError(`--${option} is "${text}"; a day such as 2026-03-01, or a time with its offset, is needed.`)
+  if (end === undefined)
+    throw new UsageError(`--${option} is "${text}"; a day such as 2026-03-01, or a time with its offset, is needed.`)
   return toStoredInstant(option === 'from' && text.length === 10 ? end - 86_400_000 + 1 : end)
 }
 
@@ -39,24 +40,61 @@ async function readUnit(store: Store, input: CommandInput): Promise<number | und
 /** One heavy weight as the document has it. */
 function entryOf(row: HeavyRow, units: readonly string[]) {
   return {
-    reading: row.reading, scale: row.scale, ticket: row.ticket, source: row.source, weighed_at: row.weighed_at, unit: row.unit, units, yard: row.yard, limit: row.limit_kind,
-    group: row.group, first_axle: row.first_axle, last_axle: row.last_axle, length_ft: row.length_ft, more_sets: row.more_sets,
-    weight_lb: row.weight_lb, u_lb: row.u_lb, limit_lb: row.limit_lb, over_lb: row.over_lb, p_over: row.p_over, verdict: row.verdict,
+    reading: row.reading,
+    scale: row.scale,
+    ticket: row.ticket,
+    source: row.source,
+    weighed_at: row.weighed_at,
+    unit: row.unit,
+    units,
+    yard: row.yard,
+    limit: row.limit_kind,
+    group: row.group,
+    first_axle: row.first_axle,
+    last_axle: row.last_axle,
+    length_ft: row.length_ft,
+    more_sets: row.more_sets,
+    weight_lb: row.weight_lb,
+    u_lb: row.u_lb,
+    limit_lb: row.limit_lb,
+    over_lb: row.over_lb,
+    p_over: row.p_over,
+    verdict: row.verdict,
     // The ticket of the same weighing decides.
-    superseded: row.superseded === 1, note: row.note,
+    superseded: row.superseded === 1,
+    note: row.note,
   }
 }
 type Entry = ReturnType<typeof entryOf>
 
 const lb = (value: number): string => `${(Math.round(value / 10) * 10).toLocaleString('en-US')} lb`
-const what = ({ limit, group, first_axle, last_axle }: Entry): string => (limit === 'group' ? `${group}` : limit === 'gross' ? 'gross' : `bridge, axles ${first_axle} to ${last_axle}`)
+const what = ({ limit, group, first_axle, last_axle }: Entry): string =>
+  limit === 'group' ? `${group}` : limit === 'gross' ? 'gross' : `bridge, axles ${first_axle} to ${last_axle}`
 
 function lineOf(entry: Entry): string {
-  const { weighed_at, units, unit, source, reading, scale, ticket, weight_lb, u_lb, limit_lb, over_lb, p_over, verdict, superseded, note } = entry
+  const {
+    weighed_at,
+    units,
+    unit,
+    source,
+    reading,
+    scale,
+    ticket,
+    weight_lb,
+    u_lb,
+    limit_lb,
+    over_lb,
+    p_over,
+    verdict,
+    superseded,
+    note,
+  } = entry
   const from = source === 'ticket' ? `ticket ${ticket} of ${scale}` : `reading ${reading}`
   const sure = verdict === 'over' ? `over by ${lb(over_lb)}` : `too close to call (${Math.round(100 * p_over)} % over)`
-  return `${weighed_at.slice(0, 16).replace('T', ' ')}  ${units.join(' + ') || unit}  ${unit} ${what(entry)}: ${lb(weight_lb)} ± ${lb(1.959964 * u_lb)} of ${lb(limit_lb)}, ${sure}, ${from}`
-    + `${superseded ? ' (the ticket decides)' : ''}${note === null ? '' : `  "${note}"`}`
+  return (
+    `${weighed_at.slice(0, 16).replace('T', ' ')}  ${units.join(' + ') || unit}  ${unit} ${what(entry)}: ${lb(weight_lb)} ± ${lb(1.959964 * u_lb)} of ${lb(limit_lb)}, ${sure}, ${from}` +
+    `${superseded ? ' (the ticket decides)' : ''}${note === null ? '' : `  "${note}"`}`
+  )
 }
 
 async function* entries(file: string, filterOf: (store: Store) => Promise<HeavyFilter>): AsyncGenerator<Entry[]> {
@@ -96,33 +134,89 @@ const percent = (share: number): string => `${(100 * share).toFixed(1)} %`
 async function summary(store: Store, by: SummaryBy, span: HeavySpan): Promise<Answer> {
   await updateWeighings(store)
   if (by === 'limit') {
-    const rows = (await tallyByLimit(store.db, span)).map(({ kind, role, verdict, weights, worstLb }) => ({ limit: kind, role, verdict, weights, worst_lb: worstLb }))
-    return { document: rows, text: rows.map(({ limit, role, verdict, weights, worst_lb }) => `${limit}${role === null ? '' : ` ${role}`}  ${verdict}  ${weights} weights, worst by ${lb(worst_lb)}`).join('\n') }
+    const rows = (await tallyByLimit(store.db, span)).map(({ kind, role, verdict, weights, worstLb }) => ({
+      limit: kind,
+      role,
+      verdict,
+      weights,
+      worst_lb: worstLb,
+    }))
+    return {
+      document: rows,
+      text: rows
+        .map(
+          ({ limit, role, verdict, weights, worst_lb }) =>
+            `${limit}${role === null ? '' : ` ${role}`}  ${verdict}  ${weights} weights, worst by ${lb(worst_lb)}`,
+        )
+        .join('\n'),
+    }
   }
   if (by === 'month') {
     const rows = await tallyByMonth(store.db, span)
-    return { document: rows, text: rows.map(({ month, weighings, over, close }) => `${month}  ${over} over, ${close} too close to call, of ${weighings} weighings`).join('\n') }
+    return {
+      document: rows,
+      text: rows
+        .map(
+          ({ month, weighings, over, close }) =>
+            `${month}  ${over} over, ${close} too close to call, of ${weighings} weighings`,
+        )
+        .join('\n'),
+    }
   }
   if (by === 'yard') {
     const rows = await tallyByYard(store.db, span)
-    return { document: rows, text: rows.map(({ yard, weighings, over, close }) => `${yard ?? 'no yard'}  ${over} over, ${close} too close to call, of ${weighings} weighings`).join('\n') }
+    return {
+      document: rows,
+      text: rows
+        .map(
+          ({ yard, weighings, over, close }) =>
+            `${yard ?? 'no yard'}  ${over} over, ${close} too close to call, of ${weighings} weighings`,
+        )
+        .join('\n'),
+    }
   }
   const units = await tallyByUnit(store.db, span)
   if (by === 'unit') {
     const rows = units.map(({ worstLb, ...row }) => ({ ...row, worst_lb: worstLb }))
-    return { document: rows, text: rows.map(({ unit, weighings, over, close, worst_lb }) => `${unit}  ${over} over, ${close} too close to call, of ${weighings} weighings${worst_lb === null ? '' : `, worst ${lb(worst_lb)}`}`).join('\n') }
+    return {
+      document: rows,
+      text: rows
+        .map(
+          ({ unit, weighings, over, close, worst_lb }) =>
+            `${unit}  ${over} over, ${close} too close to call, of ${weighings} weighings${worst_lb === null ? '' : `, worst ${lb(worst_lb)}`}`,
+        )
+        .join('\n'),
+    }
   }
   const powers = units.filter(({ kind }) => kind !== 'trailer')
   const ranked = worstOffenders(powers.map((tally) => ({ id: tally, heavy: tally.over, weighings: tally.weighings })))
-  const rows = ranked.map(({ id: { unit, kind, yard, worstLb }, heavy, weighings, rate, shrunkRate, uShrunkRate }) =>
-    ({ unit, kind, yard, weighings, over: heavy, rate, shrunk_rate: shrunkRate, u_shrunk_rate: uShrunkRate, worst_lb: worstLb }))
-  return { document: rows, text: rows.map(({ unit, weighings, over, rate, shrunk_rate }) => `${unit}  ${percent(shrunk_rate)} (counted ${percent(rate)}: ${over} of ${weighings})`).join('\n') }
+  const rows = ranked.map(({ id: { unit, kind, yard, worstLb }, heavy, weighings, rate, shrunkRate, uShrunkRate }) => ({
+    unit,
+    kind,
+    yard,
+    weighings,
+    over: heavy,
+    rate,
+    shrunk_rate: shrunkRate,
+    u_shrunk_rate: uShrunkRate,
+    worst_lb: worstLb,
+  }))
+  return {
+    document: rows,
+    text: rows
+      .map(
+        ({ unit, weighings, over, rate, shrunk_rate }) =>
+          `${unit}  ${percent(shrunk_rate)} (counted ${percent(rate)}: ${over} of ${weighings})`,
+      )
+      .join('\n'),
+  }
 }
 
 /** Lists what weighed heavy. */
 export const heavyCommand: Command = {
   name: 'heavy',
-  summary: 'List every reading or ticket over a limit: which, by how much, how sure; or count them by unit, month, yard or limit.',
+  summary:
+    'List every reading or ticket over a limit: which, by how much, how sure; or count them by unit, month, yard or limit.',
   arguments: [],
   options: {
     db: dbOption,
@@ -130,7 +224,12 @@ export const heavyCommand: Command = {
     to: { type: 'string', value: 'DATE', about: 'the last day' },
     unit: { type: 'string', value: 'UNIT', about: 'only what concerns this unit' },
     close: { type: 'boolean', about: 'also what is too close to call' },
-    by: { type: 'string', value: 'WHAT', about: 'count weighings instead, by unit, month, yard or limit; offender ranks trucks and tractors, small samples drawn to the fleet' },
+    by: {
+      type: 'string',
+      value: 'WHAT',
+      about:
+        'count weighings instead, by unit, month, yard or limit; offender ranks trucks and tractors, small samples drawn to the fleet',
+    },
   },
   run: async (input) => {
     const file = input.text('db')
@@ -138,11 +237,20 @@ export const heavyCommand: Command = {
     const by = readBy(input)
     if (by) {
       const day = (instant: string | undefined) => instant && dayOf(Date.parse(instant))
-      return withStore(file, async (store) => summary(store, by, { kinds: limitKinds, from: day(from), to: day(to), unitId: await readUnit(store, input) }))
+      return withStore(file, async (store) =>
+        summary(store, by, { kinds: limitKinds, from: day(from), to: day(to), unitId: await readUnit(store, input) }),
+      )
     }
     const filterOf = async (store: Store): Promise<HeavyFilter> => ({
-      from, to, unitId: await readUnit(store, input), verdicts: input.flag('close') ? ['over', 'too close to call'] : ['over'], superseded: true,
+      from,
+      to,
+      unitId: await readUnit(store, input),
+      verdicts: input.flag('close') ? ['over', 'too close to call'] : ['over'],
+      superseded: true,
     })
-    return { document: new Parts(() => asJson(entries(file, filterOf))), text: new Parts(() => asLines(entries(file, filterOf))) }
+    return {
+      document: new Parts(() => asJson(entries(file, filterOf))),
+      text: new Parts(() => asLines(entries(file, filterOf))),
+    }
   },
 }

@@ -27,10 +27,19 @@ export function generalHelp(commands: readonly Command[]): string {
 
 export function commandHelp(command: Command): string {
   const options = [
-    ...Object.entries(command.options).map(([name, { value, about }]): [string, string] => [`--${name}${value === undefined ? '' : ` ${value}`}`, about]),
+    ...Object.entries(command.options).map(([name, { value, about }]): [string, string] => [
+      `--${name}${value === undefined ? '' : ` ${value}`}`,
+      about,
+    ]),
     ['--json', 'print one JSON document'] as [string, string],
     ['--help', 'print this'] as [string, string],
   ]
   const width = Math.max(...options.map(([option]) => option.length))
-  return [`Usage: ${program} ${usageOf(command)}`, '', command.summary, '', ...options.map(([option, about]) => `  ${option.padEnd(width)}  ${about}`)].join('\n')
+  return [
+    `Usage: ${program} ${usageOf(command)}`,
+    '',
+    command.summary,
+    '',
+    ...options.map(([option, about]) => `  ${option.padEnd(width)}  ${about}`),
+  ].join('\n')
 }

@@ -22,19 +22,29 @@ export const importCommand: Command = {
       const { problems, more } = outcome
       const many = more ? `The first ${problems.length} problems are listed` : amount(problems.length, 'problem')
       return {
-        document: outcome, text: '', exit: 2,
-        messages: [...problems.map(({ message }) => message), `Nothing was stored. ${many}${more ? '; there are more.' : '.'}`],
+        document: outcome,
+        text: '',
+        exit: 2,
+        messages: [
+          ...problems.map(({ message }) => message),
+          `Nothing was stored. ${many}${more ? '; there are more.' : '.'}`,
+        ],
       }
     }
     const { files, notes, seconds } = outcome
     const width = Math.max(...files.map(({ file: name }) => name.length))
     const rows = files.reduce((sum, { read }) => sum + read, 0)
-    const lines = files.map(({ file: name, read, added, completed, same }) =>
-      `${name.padEnd(width)}  ${amount(read, 'row')}: ${added.toLocaleString('en-US')} added, ${completed.toLocaleString('en-US')} completed, ${same.toLocaleString('en-US')} the same`)
+    const lines = files.map(
+      ({ file: name, read, added, completed, same }) =>
+        `${name.padEnd(width)}  ${amount(read, 'row')}: ${added.toLocaleString('en-US')} added, ${completed.toLocaleString('en-US')} completed, ${same.toLocaleString('en-US')} the same`,
+    )
     const changed = files.some(({ added, completed }) => added + completed > 0)
     return {
       document: outcome,
-      text: [...lines, `${amount(rows, 'row')} in ${seconds.toFixed(1)} s. ${changed ? 'Stored.' : 'Nothing was new.'}`].join('\n'),
+      text: [
+        ...lines,
+        `${amount(rows, 'row')} in ${seconds.toFixed(1)} s. ${changed ? 'Stored.' : 'Nothing was new.'}`,
+      ].join('\n'),
       messages: notes,
     }
   },

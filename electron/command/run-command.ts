@@ -1,7 +1,14 @@
 import { type ParseArgsConfig, parseArgs } from 'node:util'
 import { TarelineError } from '#core/fleet/problem.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'
-import { type Answer, type Command, type CommandInput, Parts, type Terminal, UsageError } from '#electron/command/command.ts'
+import {
+  type Answer,
+  type Command,
+  type CommandInput,
+  Parts,
+  type Terminal,
+  UsageError,
+} from '#electron/command/command.ts'
 import type { CommandEntry } from '#electron/command/commands.ts'
 import { commandHelp, generalHelp } from '#electron/command/help.ts'
 
@@ -49,7 +56,8 @@ function readInput(command: Command, args: readonly string[]): CommandInput {
     textOr,
     text: (option) => {
       const value = textOr(option)
-      if (value === undefined || value === '') throw new UsageError(`--${option} is missing: ${command.options[option]?.about ?? 'a value'} is needed.`)
+      if (value === undefined || value === '')
+        throw new UsageError(`--${option} is missing: ${command.options[option]?.about ?? 'a value'} is needed.`)
       return value
     },
     numberOr: (option) => {
@@ -64,14 +72,19 @@ function readInput(command: Command, args: readonly string[]): CommandInput {
   if (input.flag('help')) return input
   const names = command.arguments
   if (positionals.length < names.length) throw new UsageError(`${names[positionals.length]} is missing.`)
-  if (positionals.length > names.length) throw new UsageError(`"${positionals[names.length]}" is one argument too many.`)
+  if (positionals.length > names.length)
+    throw new UsageError(`"${positionals[names.length]}" is one argument too many.`)
   for (const [name, { required }] of Object.entries(command.options)) if (required === true) input.text(name)
   return input
 }
 
 const asJson = (document: unknown) => `${JSON.stringify(document, null, 2)}\n`
 
-async function printAnswer({ document, text, messages = [], exit = 0 }: Answer, json: boolean, { out, error, isLeft, terminal }: Streams): Promise<number> {
+async function printAnswer(
+  { document, text, messages = [], exit = 0 }: Answer,
+  json: boolean,
+  { out, error, isLeft, terminal }: Streams,
+): Promise<number> {
   for (const message of messages) error(`${message}\n`)
   const chosen = json ? document : text
   if (chosen instanceof Parts) {
@@ -86,7 +99,11 @@ async function printAnswer({ document, text, messages = [], exit = 0 }: Answer, 
 }
 
 /** Runs one command line; answers with the exit code. Standard output carries the answer and nothing else. */
-export async function runCommandLine(commands: readonly CommandEntry[], args: readonly string[], streams: Streams): Promise<number> {
+export async function runCommandLine(
+  commands: readonly CommandEntry[],
+  args: readonly string[],
+  streams: Streams,
+): Promise<number> {
   const { out, error: say, terminal } = streams
   const [name, ...rest] = args
   const json = rest.includes('--json')
@@ -102,7 +119,12 @@ export async function runCommandLine(commands: readonly CommandEntry[], args: re
     return name === undefined ? 2 : 0
   }
   const entry = commands.find((each) => each.name === name)
-  if (!entry) return await fail('usage', `There is no command "${name}". Known are ${commands.map((each) => each.name).join(', ')}; --help says more.`, 2)
+  if (!entry)
+    return await fail(
+      'usage',
+      `There is no command "${name}". Known are ${commands.map((each) => each.name).join(', ')}; --help says more.`,
+      2,
+    )
   const command = await entry.load()
   try {
     const input = readInput(command, rest)
@@ -113,12 +135,17 @@ export async function runCommandLine(commands: readonly CommandEntry[], args: re
     return await printAnswer(await command.run(input, terminal), json, streams)
   } catch (error) {
     terminal.progress(undefined)
-    if (error instanceof UsageError) return await fail('usage', `${error.message}\n\n${commandHelp(command).split('\n')[0]}`, 2)
+    if (error instanceof UsageError)
+      return await fail('usage', `${error.message}\n\n${commandHelp(command).split('\n')[0]}`, 2)
     if (error instanceof TarelineError) return await fail(error.code, error.message, 2)
     const fault = faultDuringWork(error)
     if (fault) return await fail(fault.code, fault.message, 2)
     if (terminal.signal.aborted) return await fail('cancelled', 'Cancelled; nothing was stored.', 2)
-    return await fail('internal', `Tareline failed unexpectedly: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`, ourFault)
+    return await fail(
+      'internal',
+      `Tareline failed unexpectedly: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`,
+      ourFault,
+    )
   } finally {
     terminal.progress(undefined)
   }

@@ -7,9 +7,16 @@ import { type Command, dbOption, Parts } from '#electron/command/command.ts'
 import { weighingLine, weighingText } from '#electron/command/weighing-text.ts'
 import { withStore } from '#electron/command/with-store.ts'
 
-const writeLine: WriteWeighed = (out, { reading, ready, weights }) => out.text(weighingLine(reading.name, ready, weights))
+const writeLine: WriteWeighed = (out, { reading, ready, weights }) =>
+  out.text(weighingLine(reading.name, ready, weights))
 
-async function* everyReading(file: string, write: WriteWeighed, before: string, between: string, after: string): AsyncGenerator<string | Uint8Array> {
+async function* everyReading(
+  file: string,
+  write: WriteWeighed,
+  before: string,
+  between: string,
+  after: string,
+): AsyncGenerator<string | Uint8Array> {
   const store = await openStore(file, { mustExist: true })
   try {
     yield before
@@ -31,7 +38,10 @@ export const weighCommand: Command = {
   name: 'weigh',
   summary: 'Say what readings weigh: groups, gross, cargo and bridge sets, how sure, and how much more can go on.',
   arguments: [],
-  options: { db: dbOption, reading: { type: 'string', value: 'R', about: 'only this reading; every reading where it is left out' } },
+  options: {
+    db: dbOption,
+    reading: { type: 'string', value: 'R', about: 'only this reading; every reading where it is left out' },
+  },
   run: async (input) => {
     const file = input.text('db')
     const name = input.textOr('reading')

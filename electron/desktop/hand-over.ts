@@ -1,8 +1,15 @@
 import type { IpcMain, MessagePortMain } from 'electron/main'
 import { isAppAddress } from '#electron/desktop/scheme.ts'
 
-/** Gives the app's own top frame one port to the procedures; any other frame gets nothing, as messages on a port carry no sender. */
-export function handOver(ipc: Pick<IpcMain, 'on'>, give: (port: MessagePortMain) => void, onStranger: () => void): void {
+/**
+ * Gives the app's own top frame one port to the procedures; any other frame gets nothing, as messages on a port carry
+ * no sender.
+ */
+export function handOver(
+  ipc: Pick<IpcMain, 'on'>,
+  give: (port: MessagePortMain) => void,
+  onStranger: () => void,
+): void {
   ipc.on('tareline:port', ({ senderFrame: frame, ports }) => {
     const [port] = ports
     if (!port) return

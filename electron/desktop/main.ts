@@ -67,9 +67,17 @@ async function start(): Promise<void> {
   app.once('quit', () => removeInboxRoot(inboxRoot))
   const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }
   log.write(startOf('desktop', version))
-  const service = await startService(utilityProcess, built('main/service.js'), {
-    version, fleetFolder: join(root, 'demo-data/fleet'), inboxRoot, ...options,
-  }, { onNotOpened: (sentence) => dialog.showErrorBox('Tareline', sentence) })
+  const service = await startService(
+    utilityProcess,
+    built('main/service.js'),
+    {
+      version,
+      fleetFolder: join(root, 'demo-data/fleet'),
+      inboxRoot,
+      ...options,
+    },
+    { onNotOpened: (sentence) => dialog.showErrorBox('Tareline', sentence) },
+  )
   running = service
   if (handedOver !== undefined && handedOver !== options.db) service.open(handedOver)
   let ending = false
@@ -79,13 +87,18 @@ async function start(): Promise<void> {
     service.end()
   })
   void service.ended.then(() => {
-    if (!ending) giveUp('The part of Tareline that keeps the fleet file has stopped. What was saved is kept: start Tareline again.')
+    if (!ending)
+      giveUp(
+        'The part of Tareline that keeps the fleet file has stopped. What was saved is kept: start Tareline again.',
+      )
   })
   denyPermissions(session.defaultSession)
   serveScheme(protocol, webHandler({ renderer: built('renderer'), inboxRoot }, report))
   handOver(ipcMain, service.give, () => log.write({ what: 'turned-away', why: 'origin' }))
   app.on('web-contents-created', (_event, contents) => guard(contents, shell, report))
-  app.on('render-process-gone', (_event, _contents, { reason }) => log.write({ what: 'fault', name: 'RenderProcessGone', code: reason, at: [] }))
+  app.on('render-process-gone', (_event, _contents, { reason }) =>
+    log.write({ what: 'fault', name: 'RenderProcessGone', code: reason, at: [] }),
+  )
   Menu.setApplicationMenu(Menu.buildFromTemplate(menuTemplate(process.platform)))
   openWindow()
 }
@@ -96,7 +109,8 @@ function fail(error: unknown): void {
 }
 
 process.on('uncaughtExceptionMonitor', log.fault)
-// These must come before Electron is ready, and nothing here may wait for it: `ready` comes only after this file has run.
+// These must come before Electron is ready, and nothing here may wait for it: `ready` comes only after this file has
+// run.
 protocol.registerSchemesAsPrivileged([schemePrivileges])
 app.enableSandbox()
 app.on('window-all-closed', () => app.quit())
@@ -107,10 +121,13 @@ app.on('open-file', (event, file) => {
 })
 if (isCommand(args)) {
   // A command runs beside an open window, as two programs may read one file.
-  runCommand(args).then((code) => app.exit(code), (error: unknown) => {
-    report(error)
-    app.exit(70)
-  })
+  runCommand(args).then(
+    (code) => app.exit(code),
+    (error: unknown) => {
+      report(error)
+      app.exit(70)
+    },
+  )
 } else if (app.requestSingleInstanceLock()) {
   start().catch(fail)
 } else {

@@ -17,14 +17,26 @@ interface Listener {
   readonly onNotOpened: (sentence: string) => void
 }
 
-/** Starts the core in its own process and waits until the fleet file is open. Errors: TarelineError `service`, with the sentence to show. */
-export async function startService({ fork }: Pick<typeof utilityProcess, 'fork'>, file: string, start: ServiceStart, { onNotOpened }: Listener): Promise<Service> {
+/**
+ * Starts the core in its own process and waits until the fleet file is open. Errors: TarelineError `service`, with the
+ * sentence to show.
+ */
+export async function startService(
+  { fork }: Pick<typeof utilityProcess, 'fork'>,
+  file: string,
+  start: ServiceStart,
+  { onNotOpened }: Listener,
+): Promise<Service> {
   const child = fork(file, [JSON.stringify(start)], { serviceName: 'Tareline core', stdio: 'inherit' })
   const order = (what: ServiceOrder, ports: MessagePortMain[] = []) => child.postMessage(what, ports)
-  const ended = new Promise<void>((resolve) => { child.once('exit', () => resolve()) })
+  const ended = new Promise<void>((resolve) => {
+    child.once('exit', () => resolve())
+  })
   const news = await new Promise<ServiceNews>((resolve) => {
     child.once('message', resolve)
-    void ended.then(() => resolve({ news: 'refused', sentence: 'The part of Tareline that keeps the fleet file did not start.' }))
+    void ended.then(() =>
+      resolve({ news: 'refused', sentence: 'The part of Tareline that keeps the fleet file did not start.' }),
+    )
   })
   if (news.news !== 'ready') {
     child.kill()
@@ -33,5 +45,10 @@ export async function startService({ fork }: Pick<typeof utilityProcess, 'fork'>
   child.on('message', (later: ServiceNews) => {
     if (later.news === 'not-opened') onNotOpened(later.sentence)
   })
-  return { give: (port) => order('port', [port]), open: (path) => order({ open: path }), end: () => order('end'), ended }
+  return {
+    give: (port) => order('port', [port]),
+    open: (path) => order({ open: path }),
+    end: () => order('end'),
+    ended,
+  }
 }

@@ -28,7 +28,11 @@ async function open(): Promise<Context | undefined> {
     return await openSession({ ...start, demo: demoFile(fleetFolder), log })
   } catch (error) {
     if (!(error instanceof TarelineError)) report(error)
-    tell({ news: 'refused', sentence: error instanceof TarelineError ? error.message : 'Tareline could not start. The details are in the log.' })
+    tell({
+      news: 'refused',
+      sentence:
+        error instanceof TarelineError ? error.message : 'Tareline could not start. The details are in the log.',
+    })
     return undefined
   }
 }
@@ -42,7 +46,11 @@ async function openAnother({ fleet }: Context, file: string): Promise<void> {
   } catch (error) {
     if (!(error instanceof TarelineError)) report(error)
     log.write({ what: 'not-opened', file: basename(file), code: error instanceof TarelineError ? error.code : 'fault' })
-    tell({ news: 'not-opened', sentence: error instanceof TarelineError ? error.message : `${file} could not be opened. The details are in the log.` })
+    tell({
+      news: 'not-opened',
+      sentence:
+        error instanceof TarelineError ? error.message : `${file} could not be opened. The details are in the log.`,
+    })
   }
 }
 

@@ -27,15 +27,25 @@ export const windowOptions = {
   },
 } as const satisfies BrowserWindowConstructorOptions
 
-/** No page of the app needs a camera, a place, a notification or the like; what is only asked about is refused as well. */
-export function denyPermissions(session: Pick<Session, 'setPermissionRequestHandler' | 'setPermissionCheckHandler' | 'setDevicePermissionHandler'>): void {
+/**
+ * No page of the app needs a camera, a place, a notification or the like; what is only asked about is refused as well.
+ */
+export function denyPermissions(
+  session: Pick<Session, 'setPermissionRequestHandler' | 'setPermissionCheckHandler' | 'setDevicePermissionHandler'>,
+): void {
   session.setPermissionRequestHandler((_contents, _permission, decide) => decide(false))
   session.setPermissionCheckHandler(() => false)
   session.setDevicePermissionHandler(() => false)
 }
 
-/** Keeps a page on the app's own address: no other page, frame, window or embedded view; known links go to the browser. */
-export function guard(contents: Pick<WebContents, 'on' | 'setWindowOpenHandler'>, shell: Pick<Shell, 'openExternal'>, report: (error: unknown) => void): void {
+/**
+ * Keeps a page on the app's own address: no other page, frame, window or embedded view; known links go to the browser.
+ */
+export function guard(
+  contents: Pick<WebContents, 'on' | 'setWindowOpenHandler'>,
+  shell: Pick<Shell, 'openExternal'>,
+  report: (error: unknown) => void,
+): void {
   const stay = (event: { preventDefault(): void; url: string }) => {
     if (!isAppAddress(event.url)) event.preventDefault()
   }

@@ -3,15 +3,18 @@ import { join } from 'node:path'
 import { chromium } from 'playwright-core'
 
 /**
- * Draws the packaged app's icons from their SVG sources beside this file: `node electron/icon/draw-icons.ts`. Run it after a
- * source has changed; what it writes is kept with the sources, so that packaging needs no browser.
+ * Draws the packaged app's icons from their SVG sources beside this file: `node electron/icon/draw-icons.ts`. Run it
+ * after a source has changed; what it writes is kept with the sources, so that packaging needs no browser.
  */
 const here = import.meta.dirname
 const sizes = [16, 24, 32, 48, 64, 128, 256, 512, 1024] as const
 type Drawings = ReadonlyMap<number, Buffer>
 
 async function draw(svg: string): Promise<Drawings> {
-  const browser = await chromium.launch({ executablePath: process.env['TARELINE_CHROMIUM'] ?? '/usr/bin/chromium', args: ['--no-sandbox'] })
+  const browser = await chromium.launch({
+    executablePath: process.env['TARELINE_CHROMIUM'] ?? '/usr/bin/chromium',
+    args: ['--no-sandbox'],
+  })
   try {
     const page = await browser.newPage()
     const drawn = new Map<number, Buffer>()
@@ -55,7 +58,16 @@ function ico(drawings: Drawings): Buffer {
 
 /** macOS's container: four letters that say the size, the length, then a PNG file as it is. */
 function icns(drawings: Drawings): Buffer {
-  const kinds: [string, number][] = [['ic11', 32], ['ic12', 64], ['ic07', 128], ['ic13', 256], ['ic08', 256], ['ic14', 512], ['ic09', 512], ['ic10', 1024]]
+  const kinds: [string, number][] = [
+    ['ic11', 32],
+    ['ic12', 64],
+    ['ic07', 128],
+    ['ic13', 256],
+    ['ic08', 256],
+    ['ic14', 512],
+    ['ic09', 512],
+    ['ic10', 1024],
+  ]
   const part = (kind: string, content: Buffer) => {
     const head = Buffer.alloc(8)
     head.write(kind, 'ascii')

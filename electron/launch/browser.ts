@@ -31,21 +31,33 @@ const isProgram = (file: string): boolean => {
 const here: Place = { platform: process.platform, env: process.env, isProgram }
 
 const linuxPrograms: readonly (readonly [string, string])[] = [
-  ['Chromium', 'chromium'], ['Chromium', 'chromium-browser'], ['Chrome', 'google-chrome-stable'], ['Chrome', 'google-chrome'],
-  ['Edge', 'microsoft-edge-stable'], ['Edge', 'microsoft-edge'], ['Firefox', 'firefox'], ['Firefox', 'firefox-esr'],
+  ['Chromium', 'chromium'],
+  ['Chromium', 'chromium-browser'],
+  ['Chrome', 'google-chrome-stable'],
+  ['Chrome', 'google-chrome'],
+  ['Edge', 'microsoft-edge-stable'],
+  ['Edge', 'microsoft-edge'],
+  ['Firefox', 'firefox'],
+  ['Firefox', 'firefox-esr'],
 ]
 const macPrograms: readonly (readonly [string, string])[] = [
-  ['Chrome', 'Google Chrome.app/Contents/MacOS/Google Chrome'], ['Edge', 'Microsoft Edge.app/Contents/MacOS/Microsoft Edge'],
-  ['Chromium', 'Chromium.app/Contents/MacOS/Chromium'], ['Firefox', 'Firefox.app/Contents/MacOS/firefox'],
+  ['Chrome', 'Google Chrome.app/Contents/MacOS/Google Chrome'],
+  ['Edge', 'Microsoft Edge.app/Contents/MacOS/Microsoft Edge'],
+  ['Chromium', 'Chromium.app/Contents/MacOS/Chromium'],
+  ['Firefox', 'Firefox.app/Contents/MacOS/firefox'],
 ]
 const windowsPrograms: readonly (readonly [string, string])[] = [
-  ['Edge', 'Microsoft\\Edge\\Application\\msedge.exe'], ['Chrome', 'Google\\Chrome\\Application\\chrome.exe'],
-  ['Chromium', 'Chromium\\Application\\chrome.exe'], ['Firefox', 'Mozilla Firefox\\firefox.exe'],
+  ['Edge', 'Microsoft\\Edge\\Application\\msedge.exe'],
+  ['Chrome', 'Google\\Chrome\\Application\\chrome.exe'],
+  ['Chromium', 'Chromium\\Application\\chrome.exe'],
+  ['Firefox', 'Mozilla Firefox\\firefox.exe'],
 ]
 
 function placesToLook({ platform, env }: Place): { name: string; file: string }[] {
   if (platform === 'win32') {
-    const folders = [env['ProgramFiles'], env['ProgramFiles(x86)'], env['LOCALAPPDATA']].filter((folder) => folder !== undefined)
+    const folders = [env['ProgramFiles'], env['ProgramFiles(x86)'], env['LOCALAPPDATA']].filter(
+      (folder) => folder !== undefined,
+    )
     return windowsPrograms.flatMap(([name, file]) => folders.map((folder) => ({ name, file: `${folder}\\${file}` })))
   }
   if (platform === 'darwin') {
@@ -56,7 +68,9 @@ function placesToLook({ platform, env }: Place): { name: string; file: string }[
   return linuxPrograms.flatMap(([name, file]) => folders.map((folder) => ({ name, file: join(folder, file) })))
 }
 
-/** The first installed browser that can be a window of the app; Chromium's family first, as it can hide its address bar. */
+/**
+ * The first installed browser that can be a window of the app; Chromium's family first, as it can hide its address bar.
+ */
 export function findBrowser(place: Place = here): Browser | undefined {
   const found = placesToLook(place).find(({ file }) => place.isProgram(file))
   return found && { ...found, family: found.name === 'Firefox' ? 'firefox' : 'chromium' }
@@ -74,21 +88,33 @@ function makeProfile(file: string): string {
 
 /** The arguments that open `address` as a window of its own, apart from the person's usual browsing. */
 export function windowArguments(browser: Browser, address: string, profile: string, asRoot: boolean): string[] {
-  if (browser.family === 'firefox') return ['--new-instance', '--no-remote', '--profile', profile, '--new-window', address]
+  if (browser.family === 'firefox')
+    return ['--new-instance', '--no-remote', '--profile', profile, '--new-window', address]
   return [
-    `--app=${address}`, `--user-data-dir=${profile}`, '--no-first-run', '--no-default-browser-check', '--window-size=1440,900',
-    '--disable-sync', '--disable-background-networking', '--disable-component-update', '--disable-quic',
+    `--app=${address}`,
+    `--user-data-dir=${profile}`,
+    '--no-first-run',
+    '--no-default-browser-check',
+    '--window-size=1440,900',
+    '--disable-sync',
+    '--disable-background-networking',
+    '--disable-component-update',
+    '--disable-quic',
     // Chromium's sandbox refuses to run for root; every other user keeps it.
     ...(asRoot ? ['--no-sandbox', '--test-type'] : []),
   ]
 }
 
-const ended = (child: ChildProcess): Promise<void> => new Promise((resolve) => { child.once('exit', () => resolve()) })
+const ended = (child: ChildProcess): Promise<void> =>
+  new Promise((resolve) => {
+    child.once('exit', () => resolve())
+  })
 
-const started = (child: ChildProcess): Promise<boolean> => new Promise((resolve) => {
-  child.once('spawn', () => resolve(true))
-  child.once('error', () => resolve(false))
-})
+const started = (child: ChildProcess): Promise<boolean> =>
+  new Promise((resolve) => {
+    child.once('spawn', () => resolve(true))
+    child.once('error', () => resolve(false))
+  })
 
 /** Opens the app in the installed browser, or says in a line why there is no window. */
 export async function openAppWindow(address: string): Promise<AppWindow> {
@@ -98,9 +124,11 @@ export async function openAppWindow(address: string): Promise<AppWindow> {
   const profile = makeProfile(browser.file)
   const forget = () => rmSync(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 })
   process.once('exit', forget)
-  const child = spawn(browser.file, windowArguments(browser, address, profile, process.getuid?.() === 0), { stdio: 'ignore' })
+  const child = spawn(browser.file, windowArguments(browser, address, profile, process.getuid?.() === 0), {
+    stdio: 'ignore',
+  })
   const closed = ended(child)
-  if (!await started(child)) return { opened: false, why: `No window: ${browser.file} did not start.` }
+  if (!(await started(child))) return { opened: false, why: `No window: ${browser.file} did not start.` }
   return {
     opened: true,
     browser: browser.name,

@@ -1,23 +1,36 @@
 import { readdir, stat } from 'node:fs/promises'
 import { join } from 'node:path'
 
-const sources = ['core', 'electron', 'renderer', 'migrations', 'package.json', 'package-lock.json', '.config/vite.config.ts', '.config/shipped-packages.ts']
+const sources = [
+  'core',
+  'electron',
+  'renderer',
+  'migrations',
+  'package.json',
+  'package-lock.json',
+  '.config/vite.config.ts',
+  '.config/shipped-packages.ts',
+]
 
 /** One file of each bundle; a build writes them anew. */
 const products = ['dist/renderer/index.html', 'dist/main/desktop.js', 'dist/preload/preload.cjs', 'dist/packages.json']
 
-const changedAt = (path: string) => stat(path).then(({ mtimeMs }) => mtimeMs, () => 0)
+const changedAt = (path: string) =>
+  stat(path).then(
+    ({ mtimeMs }) => mtimeMs,
+    () => 0,
+  )
 
 async function newestChange(path: string): Promise<number> {
   const facts = await stat(path)
   if (!facts.isDirectory()) return facts.mtimeMs
   const inside = await readdir(path)
   // The folder's own time tells of files that were taken away.
-  return Math.max(facts.mtimeMs, ...await Promise.all(inside.map((name) => newestChange(join(path, name)))))
+  return Math.max(facts.mtimeMs, ...(await Promise.all(inside.map((name) => newestChange(join(path, name))))))
 }
 
 async function isCurrent(root: string): Promise<boolean> {
-  const built = Math.min(...await Promise.all(products.map((product) => changedAt(join(root, product)))))
+  const built = Math.min(...(await Promise.all(products.map((product) => changedAt(join(root, product))))))
   if (built === 0) return false
   const changes = await Promise.all(sources.map((source) => newestChange(join(root, source))))
   return Math.max(...changes) < built

@@ -15,8 +15,13 @@ function desktopArguments(options: StartOptions): string[] {
 }
 
 /** Runs the app in Electron until its window is closed; or says why it cannot. */
-export async function runDesktop(root: string, options: StartOptions, say: (line: string) => void): Promise<DesktopRun> {
-  if (process.platform === 'linux' && process.getuid?.() === 0) return { ran: false, why: 'Electron keeps its sandbox on, and that does not run for root' }
+export async function runDesktop(
+  root: string,
+  options: StartOptions,
+  say: (line: string) => void,
+): Promise<DesktopRun> {
+  if (process.platform === 'linux' && process.getuid?.() === 0)
+    return { ran: false, why: 'Electron keeps its sandbox on, and that does not run for root' }
   const electron = await findElectron(root, say)
   if (!electron.found) return { ran: false, why: electron.why }
   const startedAt = Date.now()

@@ -3,7 +3,9 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, 
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 
-export type ElectronProgram = { readonly found: true; readonly file: string } | { readonly found: false; readonly why: string }
+export type ElectronProgram =
+  | { readonly found: true; readonly file: string }
+  | { readonly found: false; readonly why: string }
 
 const stallMs = 20_000
 const wholeMs = 10 * 60_000
@@ -29,10 +31,13 @@ function bytesUnder(folder: string): number {
 async function download(folder: string): Promise<{ done: true } | { done: false; stalled: boolean; why: string }> {
   const temporary = mkdtempSync(join(tmpdir(), 'tareline-electron-'))
   const child = spawn(process.execPath, [join(folder, 'install.js')], {
-    env: { ...process.env, TMPDIR: temporary, TMP: temporary, TEMP: temporary }, stdio: ['ignore', 'ignore', 'pipe'],
+    env: { ...process.env, TMPDIR: temporary, TMP: temporary, TEMP: temporary },
+    stdio: ['ignore', 'ignore', 'pipe'],
   })
   let words = ''
-  child.stderr.setEncoding('utf8').on('data', (text: string) => { words = (words + text).slice(0, 2000) })
+  child.stderr.setEncoding('utf8').on('data', (text: string) => {
+    words = (words + text).slice(0, 2000)
+  })
   let stalled = false
   const startedAt = Date.now()
   let grewAt = startedAt
@@ -49,7 +54,13 @@ async function download(folder: string): Promise<{ done: true } | { done: false;
       child.once('close', resolve)
     })
     if (code === 0) return { done: true }
-    return { done: false, stalled, why: stalled ? `nothing arrived for ${stallMs / 1000} s` : words.split('\n')[0]?.trim() || `its installer ended with ${code}` }
+    return {
+      done: false,
+      stalled,
+      why: stalled
+        ? `nothing arrived for ${stallMs / 1000} s`
+        : words.split('\n')[0]?.trim() || `its installer ended with ${code}`,
+    }
   } finally {
     clearInterval(watch)
     rmSync(temporary, { recursive: true, force: true })
@@ -64,7 +75,8 @@ export async function findElectron(root: string, say: (line: string) => void): P
   if (!existsSync(join(folder, 'install.js'))) return { found: false, why: 'Electron is not installed' }
   const mark = join(root, '.cache/electron-stalled')
   const stalledAt = statSync(mark, { throwIfNoEntry: false })?.mtimeMs ?? 0
-  if (Date.now() - stalledAt < rememberMs) return { found: false, why: 'Electron could not be downloaded at the last try (npx install-electron tries again)' }
+  if (Date.now() - stalledAt < rememberMs)
+    return { found: false, why: 'Electron could not be downloaded at the last try (npx install-electron tries again)' }
   say('Downloading Electron for the desktop window, once…')
   const outcome = await download(folder)
   const now = installed(folder)
@@ -73,5 +85,8 @@ export async function findElectron(root: string, say: (line: string) => void): P
     mkdirSync(join(root, '.cache'), { recursive: true })
     writeFileSync(mark, '')
   }
-  return { found: false, why: `Electron could not be downloaded (${outcome.done ? 'its program is missing' : outcome.why})` }
+  return {
+    found: false,
+    why: `Electron could not be downloaded (${outcome.done ? 'its program is missing' : outcome.why})`,
+  }
 }

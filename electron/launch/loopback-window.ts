@@ -27,7 +27,11 @@ export async function startLoopback({ options, root, version, say }: Start): Pro
   const inboxRoot = makeInboxRoot()
   process.once('exit', () => removeInboxRoot(inboxRoot))
   const context = await openSession({
-    version, startWithDemo: options.demo, demo: demoFile(join(root, 'demo-data/fleet')), inboxRoot, log,
+    version,
+    startWithDemo: options.demo,
+    demo: demoFile(join(root, 'demo-data/fleet')),
+    inboxRoot,
+    log,
     ...(options.db === undefined ? {} : { db: options.db }),
   })
   try {
@@ -35,7 +39,8 @@ export async function startLoopback({ options, root, version, say }: Start): Pro
     try {
       const window = options.window ? await openAppWindow(loopback.address) : undefined
       if (window?.opened === false) say(window.why)
-      if (window?.opened === true) say(`Tareline is open in ${window.browser}. Close its window or press Ctrl-C to end.`)
+      if (window?.opened === true)
+        say(`Tareline is open in ${window.browser}. Close its window or press Ctrl-C to end.`)
       else say(`Tareline is at ${loopback.address}\nThis address opens once, on this machine. Press Ctrl-C to end.`)
       await (window?.opened === true ? Promise.race([stopped, window.closed]) : stopped)
       if (window?.opened === true) await window.close()

@@ -11,7 +11,9 @@ function watchNpm(stop: () => void): void {
   }, 500).unref()
 }
 
-/** From now on, the first Ctrl-C or other wish to end only resolves the promise; a second one ends the program at once. */
+/**
+ * From now on, the first Ctrl-C or other wish to end only resolves the promise; a second one ends the program at once.
+ */
 export function listenForStop(): Promise<void> {
   return new Promise((resolve) => {
     const stop = () => {

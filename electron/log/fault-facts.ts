@@ -4,7 +4,9 @@ import type { FaultFacts } from '#core/api/log-event.ts'
 const mostFrames = 12
 const mostCauses = 4
 
-/** `    at take (file:///app/core/x.ts:3:7)` as `take x.ts:3:7`: which line of the program, and not on whose machine. */
+/**
+ * `    at take (file:///app/core/x.ts:3:7)` as `take x.ts:3:7`: which line of the program, and not on whose machine.
+ */
 function frame(line: string): string | undefined {
   const found = /^\s+at (?:async )?(?:(\S.*?) \()?(.+):(\d+):(\d+)\)?$/.exec(line)
   if (!found) return undefined
@@ -35,13 +37,19 @@ export function faultFacts(error: unknown, depth = 0): FaultFacts {
   const stack = error.stack ?? ''
   // The message, which may say anything and look like anything, stands before the first frame.
   const told = stack.indexOf(error.message)
-  const frames = stack.slice(told < 0 ? 0 : told + error.message.length).split('\n').flatMap((line) => frame(line) ?? []).slice(0, mostFrames)
+  const frames = stack
+    .slice(told < 0 ? 0 : told + error.message.length)
+    .split('\n')
+    .flatMap((line) => frame(line) ?? [])
+    .slice(0, mostFrames)
   return {
     name,
     ...(code === undefined ? {} : { code }),
     ...(syscall === undefined || !/^\w{1,40}$/.test(syscall) ? {} : { syscall }),
     ...(path === undefined ? {} : { file: basename(path) }),
-    ...(code?.startsWith('SQLITE_') === true && error.name === 'SqliteError' ? { message: error.message.slice(0, 300) } : {}),
+    ...(code?.startsWith('SQLITE_') === true && error.name === 'SqliteError'
+      ? { message: error.message.slice(0, 300) }
+      : {}),
     at: frames,
     ...(error.cause === undefined || depth >= mostCauses ? {} : { cause: faultFacts(error.cause, depth + 1) }),
   }

@@ -15,12 +15,17 @@ function turnOver(folder: string): void {
   }
 }
 
-/** The same event may come this often in a minute; what comes beyond that is counted and told with the next line of it. */
+/**
+ * The same event may come this often in a minute; what comes beyond that is counted and told with the next line of it.
+ */
 const mostInMinute = 5
 const minuteMs = 60_000
 const mostKinds = 500
 
-/** How many the same were left out before this one; undefined: leave this one out too. Nobody can wash the log out by asking for nonsense. */
+/**
+ * How many the same were left out before this one; undefined: leave this one out too. Nobody can wash the log out by
+ * asking for nonsense.
+ */
 function hush(): (event: LogEvent) => number | undefined {
   const seen = new Map<string, { since: number; count: number }>()
   return (event) => {
@@ -37,7 +42,8 @@ function hush(): (event: LogEvent) => number | undefined {
   }
 }
 
-const lineOf = (event: LogEvent, again: number): string => `${JSON.stringify({ at: new Date().toISOString(), ...event, ...(again > 0 ? { again } : {}) })}\n`
+const lineOf = (event: LogEvent, again: number): string =>
+  `${JSON.stringify({ at: new Date().toISOString(), ...event, ...(again > 0 ? { again } : {}) })}\n`
 
 /** Everything the log holds, its files by name; one that is not there is left out. */
 function readLog(folder: string): { name: string; bytes: Buffer }[] {
@@ -48,9 +54,9 @@ function readLog(folder: string): { name: string; bytes: Buffer }[] {
 }
 
 /**
- * A log of three files of at most `bytes` each, one JSON object a line. Each line is appended by itself and at once, so that
- * a crash keeps all that came before it and the main process and the service can write to the same file. A log that cannot
- * be written, as on a full disk, never stops the app: what it should have held goes to standard error.
+ * A log of three files of at most `bytes` each, one JSON object a line. Each line is appended by itself and at once, so
+ * that a crash keeps all that came before it and the main process and the service can write to the same file. A log
+ * that cannot be written, as on a full disk, never stops the app: what it should have held goes to standard error.
  */
 export function openLog(folder: string, bytes = usualBytes): Log {
   const newest = join(folder, files[0])
@@ -68,5 +74,10 @@ export function openLog(folder: string, bytes = usualBytes): Log {
       console.error('the log cannot be written:', error instanceof Error ? error.message : error, line.trimEnd())
     }
   }
-  return { folder, write, fault: (error) => write({ what: 'fault', ...faultFacts(error) }), read: () => readLog(folder) }
+  return {
+    folder,
+    write,
+    fault: (error) => write({ what: 'fault', ...faultFacts(error) }),
+    read: () => readLog(folder),
+  }
 }

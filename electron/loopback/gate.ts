@@ -23,7 +23,12 @@ function cookieNamed(name: string, header: string | undefined): string | undefin
   return undefined
 }
 
-const refuse = (why: TurnedAway, status: 400 | 401 | 403, sentence: string): Passage => ({ to: 'refused', why, status, sentence })
+const refuse = (why: TurnedAway, status: 400 | 401 | 403, sentence: string): Passage => ({
+  to: 'refused',
+  why,
+  status,
+  sentence,
+})
 
 /**
  * Lets only the one browser in that was given the address: a one-time token is changed for a cookie that scripts cannot
@@ -38,22 +43,30 @@ export function makeGate(host: string) {
 
   const check = ({ headers, method, url = '' }: IncomingMessage): Passage => {
     if (headers.host !== host) return refuse('host', 403, 'This address does not belong to Tareline.')
-    if (headers.origin !== undefined && headers.origin !== origin) return refuse('origin', 403, 'Another site may not use Tareline.')
-    // A path and nothing else: a whole address, as a proxy is asked for, could name another host than the Host header does.
+    if (headers.origin !== undefined && headers.origin !== origin)
+      return refuse('origin', 403, 'Another site may not use Tareline.')
+    // A path and nothing else: a whole address, as a proxy is asked for, could name another host than the Host header
+    // does.
     const address = /^\/(?!\/)/.test(url) ? URL.parse(url, origin) : null
     if (address === null) return refuse('address', 400, 'This address cannot be read.')
     const { pathname, searchParams } = address
     if (pathname === '/enter') {
       const offered = searchParams.get('token') ?? ''
       if (method !== 'GET' || token === undefined || !same(offered, token)) {
-        return refuse('token', 403, 'This address has been used already or is not complete. Start Tareline again for a new one.')
+        return refuse(
+          'token',
+          403,
+          'This address has been used already or is not complete. Start Tareline again for a new one.',
+        )
       }
       token = undefined
       return { to: 'enter', cookie: `${cookieName}=${pass}; Path=/; HttpOnly; SameSite=Strict` }
     }
     const site = headers['sec-fetch-site']
-    if (site !== undefined && site !== 'same-origin' && site !== 'none') return refuse('site', 403, 'Another site may not use Tareline.')
-    if (!same(cookieNamed(cookieName, headers.cookie) ?? '', pass)) return refuse('cookie', 401, 'Open Tareline with the address it showed when it started.')
+    if (site !== undefined && site !== 'same-origin' && site !== 'none')
+      return refuse('site', 403, 'Another site may not use Tareline.')
+    if (!same(cookieNamed(cookieName, headers.cookie) ?? '', pass))
+      return refuse('cookie', 401, 'Open Tareline with the address it showed when it started.')
     return { to: 'app' }
   }
 

@@ -18,5 +18,13 @@ export interface LoopbackLimits {
 }
 
 export const usualLimits: LoopbackLimits = {
-  callBytes: 4 * 1024 ** 2, uploadBytes: 21 * 1024 ** 2, headerBytes: 16 * 1024, headersMs: 10_000, bodyMs: 10_000, bodyBytes: 1024, requestMs: 600_000, connections: 64, lookMs: 5000,
+  callBytes: 4 * 1024 ** 2,
+  uploadBytes: 21 * 1024 ** 2,
+  headerBytes: 16 * 1024,
+  headersMs: 10_000,
+  bodyMs: 10_000,
+  bodyBytes: 1024,
+  requestMs: 600_000,
+  connections: 64,
+  lookMs: 5000,
 }

@@ -29,7 +29,15 @@ function listen(server: Server, port: number): Promise<number> {
   return new Promise((resolve, reject) => {
     server.once('error', (error: NodeJS.ErrnoException) => {
       const taken = error.code === 'EADDRINUSE' || error.code === 'EACCES'
-      reject(taken ? new TarelineError('port', `Port ${port} is taken or not allowed. Choose another one with --port, or none for any free one.`, { cause: error }) : error)
+      reject(
+        taken
+          ? new TarelineError(
+              'port',
+              `Port ${port} is taken or not allowed. Choose another one with --port, or none for any free one.`,
+              { cause: error },
+            )
+          : error,
+      )
     })
     server.listen({ port, host: '127.0.0.1', exclusive: true }, () => resolve((server.address() as AddressInfo).port))
   })
@@ -57,45 +65,65 @@ function whyOf(status: number, isCall: boolean): TurnedAway | undefined {
 /** What Node's own reading of a request found wrong with it, and the status that tells the caller. */
 function misreadOf(code: string): { why: TurnedAway; status: number; words: string } | undefined {
   if (code === 'ERR_HTTP_REQUEST_TIMEOUT') return { why: 'too-slow', status: 408, words: 'Request Timeout' }
-  if (code === 'HPE_HEADER_OVERFLOW') return { why: 'headers-too-large', status: 431, words: 'Request Header Fields Too Large' }
+  if (code === 'HPE_HEADER_OVERFLOW')
+    return { why: 'headers-too-large', status: 431, words: 'Request Header Fields Too Large' }
   return code.startsWith('HPE_') ? { why: 'malformed', status: 400, words: 'Bad Request' } : undefined
 }
 
 /**
- * Lets uploads in one after another, since the body of one lies in memory as a whole before its procedure sees it. A turn
- * ends with its answer, also where that was given for it, as to one that came too slowly: its body is never whole.
+ * Lets uploads in one after another, since the body of one lies in memory as a whole before its procedure sees it. A
+ * turn ends with its answer, also where that was given for it, as to one that came too slowly: its body is never whole.
  */
 function oneAtATime() {
   let last: Promise<unknown> = Promise.resolve()
   return <T>(response: ServerResponse, work: () => Promise<T>): Promise<T> => {
     const before = last
     const turn = before.then(work)
-    const answered = new Promise<void>((end) => { response.once('close', end) })
+    const answered = new Promise<void>((end) => {
+      response.once('close', end)
+    })
     last = before.then(() => Promise.race([turn.catch(() => undefined), answered]))
     return turn
   }
 }
 
-/** Serves the procedures and the screens to one browser on this machine; whoever is turned away is logged. Errors: TarelineError `port`. */
-export async function serveLoopback(context: Context, folders: WebFolders, wantedPort = 0, limits: LoopbackLimits = usualLimits): Promise<Loopback> {
-  const handlerUpTo = (maxBodySize: number) => new RPCHandler(router, { plugins: [new BodyLimitPlugin({ maxBodySize })] })
+/**
+ * Serves the procedures and the screens to one browser on this machine; whoever is turned away is logged. Errors:
+ * TarelineError `port`.
+ */
+export async function serveLoopback(
+  context: Context,
+  folders: WebFolders,
+  wantedPort = 0,
+  limits: LoopbackLimits = usualLimits,
+): Promise<Loopback> {
+  const handlerUpTo = (maxBodySize: number) =>
+    new RPCHandler(router, { plugins: [new BodyLimitPlugin({ maxBodySize })] })
   const calls = handlerUpTo(limits.callBytes)
   const uploads = handlerUpTo(limits.uploadBytes)
   const inTurn = oneAtATime()
   const web = webHandler(folders, context.report)
   const { log } = context
-  const turnedAway = (why: TurnedAway, status?: number) => log.write({ what: 'turned-away', why, ...(status === undefined ? {} : { status }) })
-  let answer: (request: IncomingMessage, response: ServerResponse) => Promise<void> = async (_, response) => { response.destroy() }
+  const turnedAway = (why: TurnedAway, status?: number) =>
+    log.write({ what: 'turned-away', why, ...(status === undefined ? {} : { status }) })
+  let answer: (request: IncomingMessage, response: ServerResponse) => Promise<void> = async (_, response) => {
+    response.destroy()
+  }
 
   const server = createServer({
-    maxHeaderSize: limits.headerBytes, headersTimeout: limits.headersMs, requestTimeout: limits.requestMs, keepAliveTimeout: 5000, connectionsCheckingInterval: limits.lookMs,
+    maxHeaderSize: limits.headerBytes,
+    headersTimeout: limits.headersMs,
+    requestTimeout: limits.requestMs,
+    keepAliveTimeout: 5000,
+    connectionsCheckingInterval: limits.lookMs,
   })
   server.maxConnections = limits.connections
   server.on('drop', () => turnedAway('too-many-connections'))
   server.on('clientError', (error: NodeJS.ErrnoException, socket: Socket) => {
     const misread = misreadOf(error.code ?? '')
     if (misread) turnedAway(misread.why, misread.status)
-    if (misread && socket.writable) socket.end(`HTTP/1.1 ${misread.status} ${misread.words}\r\nConnection: close\r\n\r\n`)
+    if (misread && socket.writable)
+      socket.end(`HTTP/1.1 ${misread.status} ${misread.words}\r\nConnection: close\r\n\r\n`)
     else socket.destroy()
   })
   server.on('request', (request, response) => {
@@ -117,7 +145,9 @@ export async function serveLoopback(context: Context, folders: WebFolders, wante
       return await sendWebResponse(sentenceAnswer(passage.status, passage.sentence), response)
     }
     if (passage.to === 'enter') {
-      response.writeHead(303, { ...commonHeaders, location: '/', 'set-cookie': passage.cookie, 'cache-control': 'no-store' }).end()
+      response
+        .writeHead(303, { ...commonHeaders, location: '/', 'set-cookie': passage.cookie, 'cache-control': 'no-store' })
+        .end()
       return
     }
     const isCall = request.url?.startsWith('/rpc/') === true
@@ -135,7 +165,9 @@ export async function serveLoopback(context: Context, folders: WebFolders, wante
       response.setHeader('cache-control', 'no-store')
       response.setHeader('content-security-policy', noContent)
       const handle = (procedures: typeof calls) => procedures.handle(request, response, { prefix: '/rpc', context })
-      const { matched } = await (uploadPaths.has(request.url ?? '') ? inTurn(response, () => handle(uploads)) : handle(calls))
+      const { matched } = await (uploadPaths.has(request.url ?? '')
+        ? inTurn(response, () => handle(uploads))
+        : handle(calls))
       if (!matched) await sendWebResponse(sentenceAnswer(404, 'There is no such procedure.'), response)
       return
     }

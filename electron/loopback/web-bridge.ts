@@ -12,7 +12,12 @@ export function toWebRequest(incoming: IncomingMessage, host: string): Request {
   const method = incoming.method ?? 'GET'
   const url = new URL(incoming.url ?? '/', `http://${host}`)
   if (method === 'GET' || method === 'HEAD') return new Request(url, { method, headers })
-  return new Request(url, { method, headers, body: Readable.toWeb(incoming) as globalThis.ReadableStream<Uint8Array>, duplex: 'half' })
+  return new Request(url, {
+    method,
+    headers,
+    body: Readable.toWeb(incoming) as globalThis.ReadableStream<Uint8Array>,
+    duplex: 'half',
+  })
 }
 
 /** Sends the web's answer; a client that goes away ends the body's stream. */

@@ -7,10 +7,19 @@ const mark = '__NONCE__'
 export function withPolicy(page: string): { page: string; policy: string } {
   const nonce = randomBytes(18).toString('base64url')
   const policy = [
-    // blob: is for pictures of tickets, which the page makes of bytes that it was given by a procedure; no other page can make
-    // one for it. Scripts, styles, frames and workers stay without.
-    "default-src 'none'", `script-src 'self' 'nonce-${nonce}'`, `style-src 'self' 'nonce-${nonce}'`, "img-src 'self' data: blob:", "font-src 'self'",
-    "connect-src 'self'", "worker-src 'self'", "base-uri 'none'", "form-action 'none'", "frame-ancestors 'none'", "object-src 'none'",
+    // blob: is for pictures of tickets, which the page makes of bytes that it was given by a procedure; no other page
+    // can make one for it. Scripts, styles, frames and workers stay without.
+    "default-src 'none'",
+    `script-src 'self' 'nonce-${nonce}'`,
+    `style-src 'self' 'nonce-${nonce}'`,
+    "img-src 'self' data: blob:",
+    "font-src 'self'",
+    "connect-src 'self'",
+    "worker-src 'self'",
+    "base-uri 'none'",
+    "form-action 'none'",
+    "frame-ancestors 'none'",
+    "object-src 'none'",
   ].join('; ')
   return { page: page.replaceAll(mark, nonce), policy }
 }
@@ -30,6 +39,11 @@ export const commonHeaders = {
 
 /** A plain sentence as an answer: for what is refused before a procedure or file is reached. */
 export function sentenceAnswer(status: number, sentence: string): Response {
-  const headers = { ...commonHeaders, 'content-type': 'text/plain; charset=utf-8', 'cache-control': 'no-store', 'content-security-policy': noContent }
+  const headers = {
+    ...commonHeaders,
+    'content-type': 'text/plain; charset=utf-8',
+    'cache-control': 'no-store',
+    'content-security-policy': noContent,
+  }
   return new Response(`${sentence}\n`, { status, headers })
 }

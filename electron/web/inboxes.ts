@@ -26,14 +26,19 @@ export const makeInboxRoot = (): string => mkdtempSync(join(tmpdir(), 'tareline-
 /** Deletes all inboxes; safe to call more than once and while the process ends. */
 export const removeInboxRoot = (root: string): void => rmSync(root, { recursive: true, force: true })
 
-const isThere = (path: string) => stat(path).then(() => true, () => false)
+const isThere = (path: string) =>
+  stat(path).then(
+    () => true,
+    () => false,
+  )
 
 /** The inboxes under `root`, as the procedures see them. */
 export function inboxesIn(root: string): Inboxes {
   return {
     folderOf: async (inbox) => {
       const folder = join(root, inbox)
-      if (!inboxName.test(inbox) || !await isThere(folder)) throw new TarelineError('no-inbox', 'The picked files are no longer here. Choose them again.')
+      if (!inboxName.test(inbox) || !(await isThere(folder)))
+        throw new TarelineError('no-inbox', 'The picked files are no longer here. Choose them again.')
       return folder
     },
     remove: async (inbox) => {
@@ -60,25 +65,40 @@ function bounded(limit: number): Transform {
 
 async function bytesIn(folder: string): Promise<number> {
   const entries = (await readdir(folder, { withFileTypes: true, recursive: true })).filter((entry) => entry.isFile())
-  const sizes = await Promise.all(entries.map(async ({ parentPath, name }) => (await stat(join(parentPath, name))).size))
+  const sizes = await Promise.all(
+    entries.map(async ({ parentPath, name }) => (await stat(join(parentPath, name))).size),
+  )
   return sizes.reduce((sum, size) => sum + size, 0)
 }
 
-async function store(root: string, inbox: string, file: string, request: Request, limitBytes: number): Promise<Response> {
+async function store(
+  root: string,
+  inbox: string,
+  file: string,
+  request: Request,
+  limitBytes: number,
+): Promise<Response> {
   const isAttachment = file.startsWith(`${attachmentsFolderName}/`)
-  const tooLarge = () => sentenceAnswer(413, isAttachment && mostAttachmentBytes < limitBytes
-    ? `${file} is too large: an attachment may have ${sizeText(mostAttachmentBytes)}, and the files of one import ${(limitBytes / gigabyte).toFixed(1)} GB together.`
-    : `${file} is too large: the files of one import may have ${(limitBytes / gigabyte).toFixed(1)} GB together.`)
+  const tooLarge = () =>
+    sentenceAnswer(
+      413,
+      isAttachment && mostAttachmentBytes < limitBytes
+        ? `${file} is too large: an attachment may have ${sizeText(mostAttachmentBytes)}, and the files of one import ${(limitBytes / gigabyte).toFixed(1)} GB together.`
+        : `${file} is too large: the files of one import may have ${(limitBytes / gigabyte).toFixed(1)} GB together.`,
+    )
   const folder = join(root, inbox)
   const others = await readdir(root)
-  if (!others.includes(inbox) && others.length >= mostInboxes) return sentenceAnswer(429, 'Too many imports are waiting. Finish or close one, then choose the folder again.')
+  if (!others.includes(inbox) && others.length >= mostInboxes)
+    return sentenceAnswer(429, 'Too many imports are waiting. Finish or close one, then choose the folder again.')
   await mkdir(isAttachment ? join(folder, attachmentsFolderName) : folder, { recursive: true, mode: 0o700 })
-  const before = others.includes(inbox) ? taken.get(folder) ?? await bytesIn(folder) : 0
+  const before = others.includes(inbox) ? (taken.get(folder) ?? (await bytesIn(folder))) : 0
   const left = Math.min(limitBytes - before, isAttachment ? mostAttachmentBytes : limitBytes)
   if (Number(request.headers.get('content-length') ?? 0) > left) return tooLarge()
   const unfinished = join(folder, `${file}.unfinished`)
   try {
-    const body = request.body ? Readable.fromWeb(request.body as import('node:stream/web').ReadableStream) : Readable.from([])
+    const body = request.body
+      ? Readable.fromWeb(request.body as import('node:stream/web').ReadableStream)
+      : Readable.from([])
     await pipeline(body, bounded(left), createWriteStream(unfinished, { mode: 0o600 }))
     const { size } = await stat(unfinished)
     await rename(unfinished, join(folder, file))
@@ -103,14 +123,15 @@ function attachmentPath(part: string): string | undefined {
 }
 
 /**
- * Takes files picked in the window: `PUT /inbox/INBOX/FILE` stores one file of a fleet folder, or a foreign one under its
- * one name, `PUT /inbox/INBOX/attachments/FILE` one attachment, `DELETE /inbox/INBOX` forgets them. The files of one inbox
- * have at most `limitBytes` together.
+ * Takes files picked in the window: `PUT /inbox/INBOX/FILE` stores one file of a fleet folder, or a foreign one under
+ * its one name, `PUT /inbox/INBOX/attachments/FILE` one attachment, `DELETE /inbox/INBOX` forgets them. The files of
+ * one inbox have at most `limitBytes` together.
  */
 export async function serveInbox(root: string, request: Request, limitBytes = 2 * gigabyte): Promise<Response> {
   const [, , inbox = '', ...parts] = new URL(request.url).pathname.split('/')
   const [file] = parts
-  if (!inboxName.test(inbox) || parts.length > (file === attachmentsFolderName ? 2 : 1)) return sentenceAnswer(404, 'There is no such inbox.')
+  if (!inboxName.test(inbox) || parts.length > (file === attachmentsFolderName ? 2 : 1))
+    return sentenceAnswer(404, 'There is no such inbox.')
   if (request.method === 'DELETE' && file === undefined) {
     await inboxesIn(root).remove(inbox)
     return new Response(null, { status: 204 })

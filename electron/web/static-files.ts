@@ -3,9 +3,18 @@ import { extname, join, sep } from 'node:path'
 import { commonHeaders, noContent, sentenceAnswer, withPolicy } from '#electron/web/content-policy.ts'
 
 const contentTypes: Readonly<Record<string, string>> = {
-  '.html': 'text/html; charset=utf-8', '.js': 'text/javascript; charset=utf-8', '.css': 'text/css; charset=utf-8', '.json': 'application/json',
-  '.svg': 'image/svg+xml', '.png': 'image/png', '.ico': 'image/x-icon', '.woff2': 'font/woff2', '.ttf': 'font/ttf', '.wasm': 'application/wasm',
-  '.webmanifest': 'application/manifest+json', '.txt': 'text/plain; charset=utf-8',
+  '.html': 'text/html; charset=utf-8',
+  '.js': 'text/javascript; charset=utf-8',
+  '.css': 'text/css; charset=utf-8',
+  '.json': 'application/json',
+  '.svg': 'image/svg+xml',
+  '.png': 'image/png',
+  '.ico': 'image/x-icon',
+  '.woff2': 'font/woff2',
+  '.ttf': 'font/ttf',
+  '.wasm': 'application/wasm',
+  '.webmanifest': 'application/manifest+json',
+  '.txt': 'text/plain; charset=utf-8',
 }
 
 /** The build gives a file under assets/ a new name whenever its content changes. */
@@ -13,9 +22,14 @@ const cacheFor = (path: string) => (path.startsWith('/assets/') ? 'private, max-
 
 const notFound = () => sentenceAnswer(404, 'There is no such page.')
 
-const isMissing = (error: unknown) => error instanceof Error && 'code' in error && ['ENOENT', 'ENOTDIR', 'EISDIR', 'ENAMETOOLONG', 'EACCES'].includes(String(error.code))
+const isMissing = (error: unknown) =>
+  error instanceof Error &&
+  'code' in error &&
+  ['ENOENT', 'ENOTDIR', 'EISDIR', 'ENAMETOOLONG', 'EACCES'].includes(String(error.code))
 
-/** The path a request may name inside the folder: decoded once, without dots, backslashes, drives or control characters. */
+/**
+ * The path a request may name inside the folder: decoded once, without dots, backslashes, drives or control characters.
+ */
 function plainPath(pathname: string): string | undefined {
   let path: string
   try {
@@ -29,7 +43,12 @@ function plainPath(pathname: string): string | undefined {
 
 async function answerPage(folder: string, head: boolean): Promise<Response> {
   const { page, policy } = withPolicy(await readFile(join(folder, 'index.html'), 'utf8'))
-  const headers = { ...commonHeaders, 'content-type': 'text/html; charset=utf-8', 'cache-control': 'no-store', 'content-security-policy': policy }
+  const headers = {
+    ...commonHeaders,
+    'content-type': 'text/html; charset=utf-8',
+    'cache-control': 'no-store',
+    'content-security-policy': policy,
+  }
   return new Response(head ? null : page, { headers })
 }
 
@@ -41,13 +60,19 @@ async function answerFile(folder: string, path: string, head: boolean): Promise<
   if (!file.startsWith(root + sep) || !contentType) return notFound()
   const bytes = await readFile(file)
   const headers = {
-    ...commonHeaders, 'content-type': contentType, 'content-length': String(bytes.byteLength), 'cache-control': cacheFor(path),
+    ...commonHeaders,
+    'content-type': contentType,
+    'content-length': String(bytes.byteLength),
+    'cache-control': cacheFor(path),
     'content-security-policy': noContent,
   }
   return new Response(head ? null : bytes, { headers })
 }
 
-/** Serves the built screens from `folder` and nothing outside it. Screens are told apart after the `#`, so there is one page. */
+/**
+ * Serves the built screens from `folder` and nothing outside it. Screens are told apart after the `#`, so there is one
+ * page.
+ */
 export async function serveStatic(folder: string, request: Request): Promise<Response> {
   const head = request.method === 'HEAD'
   if (!head && request.method !== 'GET') return sentenceAnswer(405, 'This address can only be read.')

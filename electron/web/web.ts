@@ -10,14 +10,25 @@ export interface WebFolders {
 }
 
 /** Whoever asked has hung up, as a window does that is closed while it sends; no fault of the app. */
-const hasLeft = (error: unknown) => error instanceof Error && 'code' in error && ['ABORT_ERR', 'ERR_STREAM_PREMATURE_CLOSE', 'ECONNRESET'].includes(String(error.code))
+const hasLeft = (error: unknown) =>
+  error instanceof Error &&
+  'code' in error &&
+  ['ABORT_ERR', 'ERR_STREAM_PREMATURE_CLOSE', 'ECONNRESET'].includes(String(error.code))
 
-/** Answers what a window asks for beside the procedures; the same function serves the loopback window and Electron's own scheme. */
-export function webHandler({ renderer, inboxRoot }: WebFolders, report: (error: unknown) => void): (request: Request) => Promise<Response> {
+/**
+ * Answers what a window asks for beside the procedures; the same function serves the loopback window and Electron's own
+ * scheme.
+ */
+export function webHandler(
+  { renderer, inboxRoot }: WebFolders,
+  report: (error: unknown) => void,
+): (request: Request) => Promise<Response> {
   return async (request) => {
     try {
       const { pathname } = new URL(request.url)
-      const answer = pathname.startsWith('/inbox/') ? await serveInbox(inboxRoot, request) : await serveStatic(renderer, request)
+      const answer = pathname.startsWith('/inbox/')
+        ? await serveInbox(inboxRoot, request)
+        : await serveStatic(renderer, request)
       for (const [name, value] of Object.entries(commonHeaders)) answer.headers.set(name, value)
       return answer
     } catch (error) {

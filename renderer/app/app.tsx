@@ -9,9 +9,16 @@ import { cssVariables, theme } from '#renderer/app/theme.ts'
 export function App({ nonce }: { nonce: string }) {
   return (
     <StrictMode>
-      <MantineProvider theme={theme} cssVariablesResolver={cssVariables} defaultColorScheme="auto" getStyleNonce={() => nonce}>
+      <MantineProvider
+        theme={theme}
+        cssVariablesResolver={cssVariables}
+        defaultColorScheme="auto"
+        getStyleNonce={() => nonce}
+      >
         <QueryClientProvider client={queryClient}>
-          <HouseMeasures><Shell /></HouseMeasures>
+          <HouseMeasures>
+            <Shell />
+          </HouseMeasures>
         </QueryClientProvider>
       </MantineProvider>
     </StrictMode>

@@ -13,13 +13,17 @@ export interface Place {
 const mostPlaces = 10
 
 const screenPlaces: Place[] = Object.entries(screens).flatMap(([name, { label, letter }]) =>
-  letter || name === 'copies' || name === 'about' ? [{ name: label, about: 'Screen', href: hrefOf(name) }] : [])
+  letter || name === 'copies' || name === 'about' ? [{ name: label, about: 'Screen', href: hrefOf(name) }] : [],
+)
 
 function unitPlace({ unit, kind, make, model, yard, trust }: RosterRow): Place {
   return { name: unit, about: [kind, make, model, yard].filter(Boolean).join(' · '), href: hrefOf('unit', unit), trust }
 }
 
-/** How well a unit answers the text: 0 its number, 1 begins with it, 2 contains it, 3 in its facts; undefined not at all. */
+/**
+ * How well a unit answers the text: 0 its number, 1 begins with it, 2 contains it, 3 in its facts; undefined not at
+ * all.
+ */
 function rank(row: RosterRow, text: string): number | undefined {
   const number = row.unit.toLowerCase()
   if (number === text) return 0

@@ -9,5 +9,10 @@ export function ImportNote({ screen }: { screen: string }) {
   const [state, at] = foreign.phase === 'running' ? [foreign, 'foreign'] : [folder, 'folder']
   if (state.phase !== 'running' || screen === at) return null
   const { share } = state.progress
-  return <a className="bar-note" href={hrefOf(at)}>Bringing in {state.source}{share !== null && ` ${Math.floor(share * 100)} %`}</a>
+  return (
+    <a className="bar-note" href={hrefOf(at)}>
+      Bringing in {state.source}
+      {share !== null && ` ${Math.floor(share * 100)} %`}
+    </a>
+  )
 }

@@ -22,7 +22,10 @@ const onTheRoster: Row[] = [
 ]
 const onTheSheet: Row[] = [
   [['←', '→'], 'Another axle group, with the focus on a group’s tab'],
-  [['←', '→'], 'Read the line psi by psi, the track and the checks from weighing to weighing, with the focus on a chart'],
+  [
+    ['←', '→'],
+    'Read the line psi by psi, the track and the checks from weighing to weighing, with the focus on a chart',
+  ],
 ]
 
 const onTheHeavyLog: Row[] = [
@@ -38,7 +41,11 @@ function Keys({ title, rows }: { title: string; rows: readonly Row[] }) {
       <dl className="keys">
         {rows.map(([keys, what]) => (
           <div key={what}>
-            <dt>{keys.map((key) => <kbd key={key}>{key}</kbd>)}</dt>
+            <dt>
+              {keys.map((key) => (
+                <kbd key={key}>{key}</kbd>
+              ))}
+            </dt>
             <dd>{what}</dd>
           </div>
         ))}
@@ -55,8 +62,18 @@ export function KeyboardHelp({ opened, onClose }: { opened: boolean; onClose: ()
       <Keys title="On the Roster" rows={onTheRoster} />
       <Keys title="On a Unit sheet" rows={onTheSheet} />
       <Keys title="On the Heavy Log" rows={onTheHeavyLog} />
-      <Switch checked={singleKeys} onChange={(event) => setSingleKeys(event.currentTarget.checked)} label="Keys that work alone (/, ?, p, g)" size="xs" />
-      <p><a href={hrefOf('about')} onClick={onClose}>About Tareline</a>: versions, where the files lie, licences, and a bundle for whoever helps.</p>
+      <Switch
+        checked={singleKeys}
+        onChange={(event) => setSingleKeys(event.currentTarget.checked)}
+        label="Keys that work alone (/, ?, p, g)"
+        size="xs"
+      />
+      <p>
+        <a href={hrefOf('about')} onClick={onClose}>
+          About Tareline
+        </a>
+        : versions, where the files lie, licences, and a bundle for whoever helps.
+      </p>
     </Modal>
   )
 }

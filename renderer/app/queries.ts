@@ -13,11 +13,12 @@ export const queryClient = new QueryClient({
   },
 })
 
-const stateOptions = () => api.file.state.queryOptions({ refetchInterval: pollMs, refetchOnWindowFocus: 'always', staleTime: 0 })
+const stateOptions = () =>
+  api.file.state.queryOptions({ refetchInterval: pollMs, refetchOnWindowFocus: 'always', staleTime: 0 })
 
 /**
- * The open file. When its revision moves, by this window or another, everything else is asked again. `isClosed`: the app says
- * that no fleet file can be worked on, so that its copies are to be shown.
+ * The open file. When its revision moves, by this window or another, everything else is asked again. `isClosed`: the
+ * app says that no fleet file can be worked on, so that its copies are to be shown.
  */
 export function useFileState() {
   const client = useQueryClient()
@@ -33,7 +34,9 @@ export function useFileState() {
   useEffect(() => {
     if (now === undefined) return
     if (seen.current !== undefined && seen.current !== now) {
-      void client.invalidateQueries({ predicate: ({ queryKey: [path] }) => !(Array.isArray(path) && path[0] === 'file') })
+      void client.invalidateQueries({
+        predicate: ({ queryKey: [path] }) => !(Array.isArray(path) && path[0] === 'file'),
+      })
     }
     seen.current = now
   }, [now, client])

@@ -9,13 +9,29 @@ import { TrustMark } from '#renderer/parts/trust-mark.tsx'
 import './dialog-field.css'
 import './quick-open.css'
 
-function PlaceList({ places, chosen, onOpen }: { places: readonly Place[]; chosen: number; onOpen: (place: Place) => void }) {
+function PlaceList({
+  places,
+  chosen,
+  onOpen,
+}: {
+  places: readonly Place[]
+  chosen: number
+  onOpen: (place: Place) => void
+}) {
   return (
     <div role="listbox" id="quick-open-list" aria-label="Places" className="quick-list">
       {places.map((place, index) => (
         // The field above keeps the focus and moves the choice, as a combobox does.
         // biome-ignore lint/a11y/useKeyWithClickEvents: Enter in the field does what a click does
-        <div key={place.href} id={`quick-open-${index}`} role="option" tabIndex={-1} aria-selected={index === chosen} className="quick-place" onClick={() => onOpen(place)}>
+        <div
+          key={place.href}
+          id={`quick-open-${index}`}
+          role="option"
+          tabIndex={-1}
+          aria-selected={index === chosen}
+          className="quick-place"
+          onClick={() => onOpen(place)}
+        >
           <span className="quick-name">{place.name}</span>
           <span className="quiet">{place.about}</span>
           {place.trust !== undefined && <TrustMark trust={place.trust} />}
@@ -45,14 +61,34 @@ function Finder({ onClose }: { onClose: () => void }) {
   return (
     <>
       <input
-        className="dialog-field" type="text" role="combobox" aria-label="Unit number, make, yard or screen" placeholder="Unit number, make, yard or screen"
-        aria-expanded="true" aria-controls="quick-open-list" aria-autocomplete="list" aria-activedescendant={places.length > 0 ? `quick-open-${chosen}` : undefined}
-        autoComplete="off" spellCheck={false} data-autofocus value={text}
-        onChange={(event) => { setText(event.currentTarget.value); setChosen(0) }} onKeyDown={onKeyDown}
+        className="dialog-field"
+        type="text"
+        role="combobox"
+        aria-label="Unit number, make, yard or screen"
+        placeholder="Unit number, make, yard or screen"
+        aria-expanded="true"
+        aria-controls="quick-open-list"
+        aria-autocomplete="list"
+        aria-activedescendant={places.length > 0 ? `quick-open-${chosen}` : undefined}
+        autoComplete="off"
+        spellCheck={false}
+        data-autofocus
+        value={text}
+        onChange={(event) => {
+          setText(event.currentTarget.value)
+          setChosen(0)
+        }}
+        onKeyDown={onKeyDown}
       />
       <PlaceList places={places} chosen={chosen} onOpen={open} />
       <output className="quick-foot">
-        {roster.isError ? problemText(roster.error) : roster.isPending ? 'Reading the units…' : places.length === 0 ? 'No unit and no screen matches.' : ''}
+        {roster.isError
+          ? problemText(roster.error)
+          : roster.isPending
+            ? 'Reading the units…'
+            : places.length === 0
+              ? 'No unit and no screen matches.'
+              : ''}
       </output>
     </>
   )

@@ -7,7 +7,12 @@ const words: Record<MantineColorScheme, string> = { auto: 'system', light: 'ligh
 export function SchemeSwitch() {
   const { colorScheme, setColorScheme } = useMantineColorScheme()
   return (
-    <button type="button" className="bar-tool" onClick={() => setColorScheme(next[colorScheme])} title={`Change to ${words[next[colorScheme]]}`}>
+    <button
+      type="button"
+      className="bar-tool"
+      onClick={() => setColorScheme(next[colorScheme])}
+      title={`Change to ${words[next[colorScheme]]}`}
+    >
       Colours: {words[colorScheme]}
     </button>
   )

@@ -33,26 +33,50 @@ function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
         Tareline
       </a>
       <nav className="bar-nav" aria-label="Screens">
-        {Object.entries(screens).map(([name, { label, letter }]) => letter && (
-          <a key={name} href={name === 'roster' ? lastRosterHref() : hrefOf(name)} aria-current={name === screen ? 'page' : undefined}>{label}</a>
-        ))}
+        {Object.entries(screens).map(
+          ([name, { label, letter }]) =>
+            letter && (
+              <a
+                key={name}
+                href={name === 'roster' ? lastRosterHref() : hrefOf(name)}
+                aria-current={name === screen ? 'page' : undefined}
+              >
+                {label}
+              </a>
+            ),
+        )}
       </nav>
-      <button type="button" className="bar-find" onClick={onQuickOpen}>Go to unit <kbd>Ctrl K</kbd></button>
+      <button type="button" className="bar-find" onClick={onQuickOpen}>
+        Go to unit <kbd>Ctrl K</kbd>
+      </button>
       <span className="bar-file">
         <ImportNote screen={screen} />
-        {state.isClosed && <a className="bar-note" href={hrefOf('copies')}>No fleet file is open</a>}
+        {state.isClosed && (
+          <a className="bar-note" href={hrefOf('copies')}>
+            No fleet file is open
+          </a>
+        )}
         {state.isError && !state.isClosed && <span role="alert">{problemText(state.error)}</span>}
         {state.data && !state.isClosed && (
           <>
-            {state.data.copyFailure !== null && <a className="bar-note" href={hrefOf('copies')}>Today’s copy failed</a>}
-            <a className="bar-file-name" href={hrefOf('copies')} title={`${state.data.file}: its copies`}>{state.data.demo ? 'Demo fleet' : state.data.file.split(/[\\/]/).at(-1)}<span className="unheard">, its copies</span></a>
+            {state.data.copyFailure !== null && (
+              <a className="bar-note" href={hrefOf('copies')}>
+                Today’s copy failed
+              </a>
+            )}
+            <a className="bar-file-name" href={hrefOf('copies')} title={`${state.data.file}: its copies`}>
+              {state.data.demo ? 'Demo fleet' : state.data.file.split(/[\\/]/).at(-1)}
+              <span className="unheard">, its copies</span>
+            </a>
             <span className="bar-revision">revision {count(state.data.revision)}</span>
           </>
         )}
       </span>
       {person}
       <SchemeSwitch />
-      <button type="button" className="bar-tool" onClick={onHelp} aria-label="Keyboard help">?</button>
+      <button type="button" className="bar-tool" onClick={onHelp} aria-label="Keyboard help">
+        ?
+      </button>
     </header>
   )
 }
@@ -60,7 +84,8 @@ function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
 /** The frame around every screen: where one stands, the way elsewhere, and where the focus goes on arrival. */
 export function Shell() {
   const { screen: asked, subject } = useAddress()
-  // While no fleet file is open, every address but what helps leads to its copies; the screen asked for is drawn once one is.
+  // While no fleet file is open, every address but what helps leads to its copies; the screen asked for is drawn once
+  // one is.
   const state = useFileState()
   const screen = state.isClosed && asked !== 'about' ? 'copies' : asked
   const [dialog, setDialog] = useState<'quick-open' | 'help' | 'person' | null>(null)
@@ -68,7 +93,11 @@ export function Shell() {
   const place = `${screen}/${subject ?? ''}`
   const arrivedFrom = useRef(place)
   const definition = screens[screen]
-  useShortcuts({ quickOpen: () => setDialog('quick-open'), help: () => setDialog('help'), person: () => setDialog('person') })
+  useShortcuts({
+    quickOpen: () => setDialog('quick-open'),
+    help: () => setDialog('help'),
+    person: () => setDialog('person'),
+  })
 
   useEffect(() => {
     if (arrivedFrom.current === place) return
@@ -79,10 +108,17 @@ export function Shell() {
 
   return (
     <div className="shell">
-      <button type="button" className="skip" onClick={() => main.current?.focus()}>Skip to the screen</button>
+      <button type="button" className="skip" onClick={() => main.current?.focus()}>
+        Skip to the screen
+      </button>
       <Bar
-        screen={screen} state={state} onQuickOpen={() => setDialog('quick-open')} onHelp={() => setDialog('help')}
-        person={<PersonChip opened={dialog === 'person'} onOpen={() => setDialog('person')} onClose={() => setDialog(null)} />}
+        screen={screen}
+        state={state}
+        onQuickOpen={() => setDialog('quick-open')}
+        onHelp={() => setDialog('help')}
+        person={
+          <PersonChip opened={dialog === 'person'} onOpen={() => setDialog('person')} onClose={() => setDialog(null)} />
+        }
       />
       <main ref={main} id="main" className="shell-main" tabIndex={-1}>
         <ScreenBoundary key={place}>
@@ -102,7 +138,9 @@ function NoSuchScreen() {
     <div className="shell-wait">
       <title>No such screen · Tareline</title>
       <ScreenTitle>No such screen</ScreenTitle>
-      <p>The address names a screen that does not exist. <a href={hrefOf('roster')}>Open the Roster</a></p>
+      <p>
+        The address names a screen that does not exist. <a href={hrefOf('roster')}>Open the Roster</a>
+      </p>
     </div>
   )
 }

@@ -1,6 +1,8 @@
 import { type ButtonProps, type CSSVariablesResolver, createTheme, type MantineTheme } from '@mantine/core'
 
-/** Every colour of the app. Pairs of ink and ground meet WCAG AA; the trust colours stay apart for colour-blind eyes. */
+/**
+ * Every colour of the app. Pairs of ink and ground meet WCAG AA; the trust colours stay apart for colour-blind eyes.
+ */
 const light = {
   '--t-paper': '#f7f7f3',
   '--t-surface': '#ffffff',
@@ -55,20 +57,40 @@ export const theme = createTheme({
   primaryShade: { light: 7, dark: 3 },
   autoContrast: true,
   colors: {
-    petrol: ['#e9f4f6', '#cfe6ea', '#a3d0d8', '#74c7d6', '#479fb0', '#2a8396', '#1a6d80', '#0d5a6b', '#0a4856', '#073742'],
+    petrol: [
+      '#e9f4f6',
+      '#cfe6ea',
+      '#a3d0d8',
+      '#74c7d6',
+      '#479fb0',
+      '#2a8396',
+      '#1a6d80',
+      '#0d5a6b',
+      '#0a4856',
+      '#073742',
+    ],
   },
   cursorType: 'pointer',
   components: {
     Button: {
       defaultProps: { size: 'xs' },
       // Mantine works out the ink of a filled button for the light scheme only.
-      vars: (_theme: MantineTheme, { variant }: ButtonProps) => ({ root: variant === undefined || variant === 'filled' ? { '--button-color': 'var(--t-on-accent)' } : {} }),
+      vars: (_theme: MantineTheme, { variant }: ButtonProps) => ({
+        root: variant === undefined || variant === 'filled' ? { '--button-color': 'var(--t-on-accent)' } : {},
+      }),
     },
     TextInput: { defaultProps: { size: 'xs' } },
     NativeSelect: { defaultProps: { size: 'xs' } },
     SegmentedControl: { defaultProps: { size: 'xs' } },
     // The heading row of a dialog is a header element, which would be a second banner of the page.
-    Modal: { defaultProps: { attributes: { header: { role: 'none' } }, closeButtonProps: { 'aria-label': 'Close' }, transitionProps: { duration: 0 }, overlayProps: { backgroundOpacity: 0.45 } } },
+    Modal: {
+      defaultProps: {
+        attributes: { header: { role: 'none' } },
+        closeButtonProps: { 'aria-label': 'Close' },
+        transitionProps: { duration: 0 },
+        overlayProps: { backgroundOpacity: 0.45 },
+      },
+    },
   },
 })
 

@@ -4,13 +4,23 @@ export interface PlacedFile {
   readonly path: string
 }
 
-/** Sends picked files, of a fleet folder or one foreign one, to an inbox of the app; returns the inbox's name for the procedures. */
-export async function sendFiles(files: readonly PlacedFile[], options: { signal?: AbortSignal; onSent?: (file: string, sent: number) => void } = {}): Promise<string> {
+/**
+ * Sends picked files, of a fleet folder or one foreign one, to an inbox of the app; returns the inbox's name for the
+ * procedures.
+ */
+export async function sendFiles(
+  files: readonly PlacedFile[],
+  options: { signal?: AbortSignal; onSent?: (file: string, sent: number) => void } = {},
+): Promise<string> {
   const inbox = crypto.randomUUID()
   const { signal, onSent } = options
   try {
     for (const [at, { file, path }] of files.entries()) {
-      const answer = await fetch(`/inbox/${inbox}/${path.split('/').map(encodeURIComponent).join('/')}`, { method: 'PUT', body: file, ...(signal ? { signal } : {}) })
+      const answer = await fetch(`/inbox/${inbox}/${path.split('/').map(encodeURIComponent).join('/')}`, {
+        method: 'PUT',
+        body: file,
+        ...(signal ? { signal } : {}),
+      })
       if (!answer.ok) throw new Error((await answer.text()).trim())
       onSent?.(path, at + 1)
     }

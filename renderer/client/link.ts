@@ -12,7 +12,9 @@ let overPort: ClientLink<ClientContext> | undefined
 function portLink(): ClientLink<ClientContext> {
   if (overPort) return overPort
   const { port1, port2 } = new MessageChannel()
-  port1.addEventListener('close', () => { overPort = undefined })
+  port1.addEventListener('close', () => {
+    overPort = undefined
+  })
   window.postMessage('tareline:port', location.origin, [port2])
   overPort = new PortLink({ port: port1 })
   port1.start()

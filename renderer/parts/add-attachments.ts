@@ -22,8 +22,14 @@ async function send(ticketId: number, file: File, by: string): Promise<Outcome> 
   if (unfit) return { kind: 'problem', text: `Not added: ${unfit.message}` }
   try {
     const { added, name: kept, warning } = await client.attachment.add({ ticketId, file, by })
-    if (!added) return { kind: 'same', text: kept === name ? `${name} is attached already.` : `${name} is attached already, as ${kept}.` }
-    return warning === null ? { kind: 'added', text: `Added ${kept}.` } : { kind: 'warning', text: `Added, but ${warning}` }
+    if (!added)
+      return {
+        kind: 'same',
+        text: kept === name ? `${name} is attached already.` : `${name} is attached already, as ${kept}.`,
+      }
+    return warning === null
+      ? { kind: 'added', text: `Added ${kept}.` }
+      : { kind: 'warning', text: `Added, but ${warning}` }
   } catch (error) {
     const why = problemText(error)
     return { kind: 'problem', text: why.startsWith(name) ? `Not added: ${why}` : `${name} was not added. ${why}` }
@@ -59,7 +65,8 @@ function pastedName(name: string, now: Date): string {
   return `pasted ${day(now.toISOString())} ${pad(now.getHours())}.${pad(now.getMinutes())}.${pad(now.getSeconds())}.png`
 }
 
-const isTyping = (target: EventTarget | null) => target instanceof Element && target.closest('input, textarea, [contenteditable], [role="dialog"]') !== null
+const isTyping = (target: EventTarget | null) =>
+  target instanceof Element && target.closest('input, textarea, [contenteditable], [role="dialog"]') !== null
 
 /**
  * Takes files that are dropped anywhere on the page, which would otherwise show the file in its place, or pasted where
@@ -72,22 +79,41 @@ export function usePageFiles(take: (files: readonly File[]) => void): boolean {
     const listening = new AbortController()
     const { signal } = listening
     const hasFiles = ({ dataTransfer }: DragEvent) => dataTransfer?.types.includes('Files') === true
-    document.addEventListener('dragover', (event) => {
-      if (!hasFiles(event)) return
-      event.preventDefault()
-      setOver(true)
-    }, { signal })
-    document.addEventListener('dragleave', ({ relatedTarget }) => { if (relatedTarget === null) setOver(false) }, { signal })
-    document.addEventListener('drop', (event) => {
-      if (!hasFiles(event)) return
-      event.preventDefault()
-      setOver(false)
-      takeNow([...event.dataTransfer?.files ?? []])
-    }, { signal })
-    document.addEventListener('paste', ({ target, clipboardData }) => {
-      const files = [...clipboardData?.files ?? []]
-      if (files.length > 0 && !isTyping(target)) takeNow(files.map((file) => new File([file], pastedName(file.name, new Date()), { type: file.type })))
-    }, { signal })
+    document.addEventListener(
+      'dragover',
+      (event) => {
+        if (!hasFiles(event)) return
+        event.preventDefault()
+        setOver(true)
+      },
+      { signal },
+    )
+    document.addEventListener(
+      'dragleave',
+      ({ relatedTarget }) => {
+        if (relatedTarget === null) setOver(false)
+      },
+      { signal },
+    )
+    document.addEventListener(
+      'drop',
+      (event) => {
+        if (!hasFiles(event)) return
+        event.preventDefault()
+        setOver(false)
+        takeNow([...(event.dataTransfer?.files ?? [])])
+      },
+      { signal },
+    )
+    document.addEventListener(
+      'paste',
+      ({ target, clipboardData }) => {
+        const files = [...(clipboardData?.files ?? [])]
+        if (files.length > 0 && !isTyping(target))
+          takeNow(files.map((file) => new File([file], pastedName(file.name, new Date()), { type: file.type })))
+      },
+      { signal },
+    )
     return () => listening.abort()
   }, [])
   return isOver

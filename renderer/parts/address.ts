@@ -42,7 +42,11 @@ function decode(text: string): string {
 export function parseAddress(hash: string): Address {
   const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?', 2)
   const [screen = '', ...rest] = path.split('/')
-  return { screen: screen || 'roster', subject: rest.length > 0 ? decode(rest.join('/')) : null, params: new URLSearchParams(query) }
+  return {
+    screen: screen || 'roster',
+    subject: rest.length > 0 ? decode(rest.join('/')) : null,
+    params: new URLSearchParams(query),
+  }
 }
 
 /** The link to a screen; parameters that are null or empty are left out. */

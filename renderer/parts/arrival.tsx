@@ -9,7 +9,8 @@ export function useArrival<T extends HTMLElement>() {
   const ref = useRef<T>(null)
   useEffect(() => {
     const { activeElement } = document
-    if (hasMoved() && (activeElement === document.body || activeElement?.id === 'main')) ref.current?.focus({ preventScroll: true })
+    if (hasMoved() && (activeElement === document.body || activeElement?.id === 'main'))
+      ref.current?.focus({ preventScroll: true })
   }, [])
   return ref
 }
@@ -17,5 +18,9 @@ export function useArrival<T extends HTMLElement>() {
 /** The heading of a screen, read out on arrival. */
 export function ScreenTitle({ children }: { children: ReactNode }) {
   const ref = useArrival<HTMLHeadingElement>()
-  return <h1 ref={ref} tabIndex={-1} data-arrival>{children}</h1>
+  return (
+    <h1 ref={ref} tabIndex={-1} data-arrival>
+      {children}
+    </h1>
+  )
 }

@@ -15,7 +15,10 @@ function inTurn<T>(work: () => Promise<T>): Promise<T> {
   return turn
 }
 
-/** A picture in small; the whole of it is read and let go of. Errors: those of the procedure; a picture that is none inside. */
+/**
+ * A picture in small; the whole of it is read and let go of. Errors: those of the procedure; a picture that is none
+ * inside.
+ */
 async function makeThumbnail(file: Blob): Promise<Blob> {
   const whole = await createImageBitmap(file)
   const scale = Math.min(1, sidePx / Math.max(whole.width, whole.height))
@@ -24,19 +27,33 @@ async function makeThumbnail(file: Blob): Promise<Blob> {
   canvas.height = Math.max(1, Math.round(whole.height * scale))
   canvas.getContext('2d')?.drawImage(whole, 0, 0, canvas.width, canvas.height)
   whole.close()
-  return new Promise((made, failed) => { canvas.toBlob((blob) => (blob ? made(blob) : failed(new Error('The picture could not be drawn.')))) })
+  return new Promise((made, failed) => {
+    canvas.toBlob((blob) => (blob ? made(blob) : failed(new Error('The picture could not be drawn.'))))
+  })
 }
 
 /** An attachment in small: its picture, or the mark of a page. Its name stands beside it. */
-export function AttachmentThumbnail({ ticketId, attachment: { sha256, type } }: { ticketId: number; attachment: AttachmentView }) {
+export function AttachmentThumbnail({
+  ticketId,
+  attachment: { sha256, type },
+}: {
+  ticketId: number
+  attachment: AttachmentView
+}) {
   const isPicture = type !== 'application/pdf'
   const thumbnail = useQuery({
-    queryKey: ['attachment thumbnail', ticketId, sha256], enabled: isPicture, staleTime: 'static',
+    queryKey: ['attachment thumbnail', ticketId, sha256],
+    enabled: isPicture,
+    staleTime: 'static',
     // Bytes under a hash never change.
     queryFn: () => inTurn(async () => makeThumbnail(await client.attachment.read({ ticketId, sha256 }))),
   })
   const url = useObjectUrl(thumbnail.data)
   if (url !== undefined) return <img className="attachment-thumbnail" src={url} alt="" />
   const mark = !isPicture ? 'PDF' : thumbnail.isError ? 'No picture' : ''
-  return <span className="attachment-thumbnail attachment-page" aria-hidden="true">{mark}</span>
+  return (
+    <span className="attachment-thumbnail attachment-page" aria-hidden="true">
+      {mark}
+    </span>
+  )
 }

@@ -30,18 +30,39 @@ function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
     <li className="attachment">
       <AttachmentThumbnail ticketId={ticketId} attachment={attachment} />
       <div className="attachment-words">
-        <button type="button" className="link attachment-name" aria-haspopup={type === 'application/pdf' ? undefined : 'dialog'} disabled={isOpening} onClick={onOpen}>
-          <span className="unheard">{type === 'application/pdf' ? 'Save ' : 'Open '}</span>{name}
+        <button
+          type="button"
+          className="link attachment-name"
+          aria-haspopup={type === 'application/pdf' ? undefined : 'dialog'}
+          disabled={isOpening}
+          onClick={onOpen}
+        >
+          <span className="unheard">{type === 'application/pdf' ? 'Save ' : 'Open '}</span>
+          {name}
         </button>
-        <span className="quiet">{typeWords[type]}, {sizeText(bytes)}</span>
-        <span className="quiet">{addedBy !== null && addedAt !== null ? `${addedBy}, ${moment(addedAt)}` : 'From a fleet folder'}</span>
+        <span className="quiet">
+          {typeWords[type]}, {sizeText(bytes)}
+        </span>
+        <span className="quiet">
+          {addedBy !== null && addedAt !== null ? `${addedBy}, ${moment(addedAt)}` : 'From a fleet folder'}
+        </span>
       </div>
-      <button type="button" className="link" aria-haspopup="dialog" onClick={({ currentTarget }) => onTakeOff(currentTarget)}>Take off<span className="unheard"> {name}</span></button>
+      <button
+        type="button"
+        className="link"
+        aria-haspopup="dialog"
+        onClick={({ currentTarget }) => onTakeOff(currentTarget)}
+      >
+        Take off<span className="unheard"> {name}</span>
+      </button>
     </li>
   )
 }
 
-/** The scans and photos kept with a ticket: seen, opened, added by choosing, dropping or pasting, and taken off with a reason. name: how people name the ticket. */
+/**
+ * The scans and photos kept with a ticket: seen, opened, added by choosing, dropping or pasting, and taken off with a
+ * reason. name: how people name the ticket.
+ */
 export function Attachments({ ticketId, name }: { ticketId: number; name: string }) {
   const list = useQuery(api.attachment.list.queryOptions({ input: { ticketId } }))
   const { add, told, waiting } = useAdding(ticketId)
@@ -65,20 +86,42 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
   return (
     <section className="attachments" data-over={isOver || undefined} aria-labelledby={titleId}>
       <div className="attachments-head">
-        <h2 id={titleId} ref={title} tabIndex={-1}>Attachments</h2>
-        <Button variant="default" onClick={() => input.current?.click()}>Add a scan or photo…</Button>
+        <h2 id={titleId} ref={title} tabIndex={-1}>
+          Attachments
+        </h2>
+        <Button variant="default" onClick={() => input.current?.click()}>
+          Add a scan or photo…
+        </Button>
         <span className="quiet">or drop one on this page, or paste a picture. JPEG, PNG or PDF, up to 20 MB each.</span>
         <input
-          ref={input} type="file" className="unheard" tabIndex={-1} multiple accept={attachmentTypes.join(',')} aria-label={`Scan or photo of ticket ${name}`}
+          ref={input}
+          type="file"
+          className="unheard"
+          tabIndex={-1}
+          multiple
+          accept={attachmentTypes.join(',')}
+          aria-label={`Scan or photo of ticket ${name}`}
           onChange={({ currentTarget }) => {
-            void add([...currentTarget.files ?? []])
+            void add([...(currentTarget.files ?? [])])
             currentTarget.value = ''
           }}
         />
       </div>
       <div role="status">
-        {waiting > 0 && <p>Adding {count(waiting)} {waiting === 1 ? 'file' : 'files'}…</p>}
-        {told.length > 0 && <ul className="attachments-told" aria-label="What was added">{told.map(({ place, kind, text }) => <li key={place} data-kind={kind}><span aria-hidden="true">{toldMarks[kind]}</span> {text}</li>)}</ul>}
+        {waiting > 0 && (
+          <p>
+            Adding {count(waiting)} {waiting === 1 ? 'file' : 'files'}…
+          </p>
+        )}
+        {told.length > 0 && (
+          <ul className="attachments-told" aria-label="What was added">
+            {told.map(({ place, kind, text }) => (
+              <li key={place} data-kind={kind}>
+                <span aria-hidden="true">{toldMarks[kind]}</span> {text}
+              </li>
+            ))}
+          </ul>
+        )}
         {saving.data && <p className="quiet">Saved {saving.data.name}. Open it from where downloads go.</p>}
       </div>
       {saving.isError && <ProblemNotice title="The file cannot be opened" error={saving.error} />}
@@ -87,12 +130,27 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
       {list.data && list.data.length > 0 && (
         <ul className="attachment-list" aria-label={`Attachments of ticket ${name}`}>
           {list.data.map((attachment) => (
-            <Row key={attachment.sha256} ticketId={ticketId} attachment={attachment} isOpening={saving.isPending && saving.variables.sha256 === attachment.sha256} onOpen={() => open(attachment)} onTakeOff={(button) => { asked.current = button; setLeaving(attachment) }} />
+            <Row
+              key={attachment.sha256}
+              ticketId={ticketId}
+              attachment={attachment}
+              isOpening={saving.isPending && saving.variables.sha256 === attachment.sha256}
+              onOpen={() => open(attachment)}
+              onTakeOff={(button) => {
+                asked.current = button
+                setLeaving(attachment)
+              }}
+            />
           ))}
         </ul>
       )}
       <AttachmentDialog ticketId={ticketId} ticket={name} attachment={shown} onClose={() => setShown(null)} />
-      <TakeOffDialog ticketId={ticketId} attachment={leaving} onCancel={() => endLeaving(asked.current)} onDone={() => endLeaving(title.current)} />
+      <TakeOffDialog
+        ticketId={ticketId}
+        attachment={leaving}
+        onCancel={() => endLeaving(asked.current)}
+        onDone={() => endLeaving(title.current)}
+      />
     </section>
   )
 }

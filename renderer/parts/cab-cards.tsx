@@ -17,9 +17,18 @@ export function CabCards({ units, label }: { units: readonly string[]; label: st
     <div className="cab-cards">
       {making.isError && <span role="alert">{problemText(making.error)}</span>}
       <output className="quiet">
-        {isTooMany ? `Cab cards go into one file for up to ${count(mostCards)} units: narrow the filters.` : making.data && `Saved ${making.data.name}. Open it to print.`}
+        {isTooMany
+          ? `Cab cards go into one file for up to ${count(mostCards)} units: narrow the filters.`
+          : making.data && `Saved ${making.data.name}. Open it to print.`}
       </output>
-      <Button variant="default" loading={making.isPending} disabled={isTooMany || units.length === 0} onClick={() => making.mutate({ units: [...units] })}>{label}</Button>
+      <Button
+        variant="default"
+        loading={making.isPending}
+        disabled={isTooMany || units.length === 0}
+        onClick={() => making.mutate({ units: [...units] })}
+      >
+        {label}
+      </Button>
     </div>
   )
 }

@@ -4,7 +4,9 @@ import './cautions.css'
 export function Cautions() {
   return (
     <aside className="cautions" aria-labelledby="cautions-title">
-      <h3 id="cautions-title" className="cautions-title">Before working on the vehicle</h3>
+      <h3 id="cautions-title" className="cautions-title">
+        Before working on the vehicle
+      </h3>
       <ul>
         <li>Park on level ground, set the brakes and chock the wheels.</li>
         <li>Exhaust the suspension air before opening a line.</li>

@@ -5,10 +5,19 @@ import { type Measures, moment } from '#renderer/parts/format.ts'
 import { sentenceCase, unknownText } from '#renderer/parts/words.ts'
 
 const isTyped = (subject: string): subject is TypedSubject => (typedSubjects as readonly string[]).includes(subject)
-const isInstant = (value: StoredValue): value is string => typeof value === 'string' && /^\d{4}-\d\d-\d\dT[\d:.]+Z$/.test(value)
+const isInstant = (value: StoredValue): value is string =>
+  typeof value === 'string' && /^\d{4}-\d\d-\d\dT[\d:.]+Z$/.test(value)
 
 /** Columns by how they end, for what is no field of a form. */
-const endings: readonly (readonly [ending: string, kind: keyof Measures])[] = [['_lb', 'weight'], ['_psi', 'pressure'], ['elevation_ft', 'elevation'], ['_ft', 'length'], ['_in2', 'area'], ['_in', 'height'], ['temperature_f', 'temperature']]
+const endings: readonly (readonly [ending: string, kind: keyof Measures])[] = [
+  ['_lb', 'weight'],
+  ['_psi', 'pressure'],
+  ['elevation_ft', 'elevation'],
+  ['_ft', 'length'],
+  ['_in2', 'area'],
+  ['_in', 'height'],
+  ['temperature_f', 'temperature'],
+]
 
 const endingOf = (column: string) => endings.find(([ending]) => column.endsWith(ending))
 
@@ -32,8 +41,20 @@ function partsText(text: string): string {
     // A person's own words that only look like parts.
     return text
   }
-  return parts.map((part) => (typeof part === 'string' ? part : Object.entries(part).filter(([name, value]) => !name.endsWith('_id') && value !== 0 && value !== null)
-    .map(([name, value]) => (typeof value === 'number' ? `${name.replaceAll('_', ' ')} ${value.toLocaleString('en-US')}` : String(value))).join(', '))).join('; ')
+  return parts
+    .map((part) =>
+      typeof part === 'string'
+        ? part
+        : Object.entries(part)
+            .filter(([name, value]) => !name.endsWith('_id') && value !== 0 && value !== null)
+            .map(([name, value]) =>
+              typeof value === 'number'
+                ? `${name.replaceAll('_', ' ')} ${value.toLocaleString('en-US')}`
+                : String(value),
+            )
+            .join(', '),
+    )
+    .join('; ')
 }
 
 /** A stored value as the log shows it, in the measures in use. */
@@ -41,8 +62,11 @@ export function valueText(column: string, value: StoredValue, measures: Measures
   if (value === null) return unknownText
   if (isInstant(value)) return moment(value)
   const kind = typeof value === 'number' ? endingOf(column)?.[1] : undefined
-  return kind === undefined ? partsText(String(value)) : `${measures[kind].typed(Number(value))}\u00a0${measures[kind].symbol}`
+  return kind === undefined
+    ? partsText(String(value))
+    : `${measures[kind].typed(Number(value))}\u00a0${measures[kind].symbol}`
 }
 
 /** What the log calls a changed record: a House Rule by its label. */
-export const recordLabel = (subject: string, key: string): string => (subject === 'house rule' && key in houseRuleDefinitions ? houseRuleDefinitions[key as HouseRuleName].label : key)
+export const recordLabel = (subject: string, key: string): string =>
+  subject === 'house rule' && key in houseRuleDefinitions ? houseRuleDefinitions[key as HouseRuleName].label : key

@@ -20,10 +20,21 @@ export function ChartOrTable({ param, label, chart, table }: ChartOrTableProps) 
   return (
     <>
       <SegmentedControl
-        className="chart-switch" aria-label={label} value={view} onChange={(value) => changeParams({ [param]: value === 'table' ? value : null }, { replace: true })}
-        data={[{ value: 'chart', label: 'Chart' }, { value: 'table', label: 'Table' }]} transitionDuration={0}
+        className="chart-switch"
+        aria-label={label}
+        value={view}
+        onChange={(value) => changeParams({ [param]: value === 'table' ? value : null }, { replace: true })}
+        data={[
+          { value: 'chart', label: 'Chart' },
+          { value: 'table', label: 'Table' },
+        ]}
+        transitionDuration={0}
       />
-      {view === 'chart' ? <Suspense fallback={<output className="chart-drawing">Drawing…</output>}>{chart}</Suspense> : table}
+      {view === 'chart' ? (
+        <Suspense fallback={<output className="chart-drawing">Drawing…</output>}>{chart}</Suspense>
+      ) : (
+        table
+      )}
     </>
   )
 }

@@ -13,7 +13,8 @@ export interface Combination {
   readonly trailers: readonly string[]
 }
 
-export const unitsOf = ({ lead, trailers }: Combination): string[] => (lead === null ? [...trailers] : [lead, ...trailers])
+export const unitsOf = ({ lead, trailers }: Combination): string[] =>
+  lead === null ? [...trailers] : [lead, ...trailers]
 
 interface CombinationPickerProps {
   units: PickUnits
@@ -25,7 +26,10 @@ interface CombinationPickerProps {
 export function CombinationPicker({ units: { units, usual }, draft, onPick }: CombinationPickerProps) {
   const leads = units.filter(({ kind }) => kind !== 'trailer')
   const trailers = units.filter(({ kind }) => kind === 'trailer')
-  const option = ({ unit, yard }: PickUnits['units'][number]) => ({ value: unit, label: yard === null ? unit : `${unit}, ${yard}` })
+  const option = ({ unit, yard }: PickUnits['units'][number]) => ({
+    value: unit,
+    label: yard === null ? unit : `${unit}, ${yard}`,
+  })
   const pickLead = (lead: string | null) => {
     const last = usual.find(({ unit }) => unit === lead)?.units.filter((unit) => unit !== lead)
     onPick({ lead, trailers: last ?? (draft.lead === null ? draft.trailers : []) })
@@ -38,12 +42,33 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
   return (
     <div className="combination-picker">
       <Select
-        size="xs" label="Tractor or truck" placeholder="Type a unit number" searchable clearable allowDeselect={false} limit={mostShown} nothingFoundMessage="No such unit"
-        data={leads.map(option)} value={draft.lead} onChange={pickLead} onKeyDown={pickTyped} selectFirstOptionOnChange clearButtonProps={{ 'aria-label': 'No tractor' }}
+        size="xs"
+        label="Tractor or truck"
+        placeholder="Type a unit number"
+        searchable
+        clearable
+        allowDeselect={false}
+        limit={mostShown}
+        nothingFoundMessage="No such unit"
+        data={leads.map(option)}
+        value={draft.lead}
+        onChange={pickLead}
+        onKeyDown={pickTyped}
+        selectFirstOptionOnChange
+        clearButtonProps={{ 'aria-label': 'No tractor' }}
       />
       <MultiSelect
-        size="xs" label="Trailers, front to back" placeholder={draft.trailers.length === 0 ? 'None' : ''} searchable limit={mostShown} maxValues={mostTrailers} nothingFoundMessage="No such trailer"
-        data={trailers.map(option)} value={[...draft.trailers]} onChange={(chosen) => onPick({ lead: draft.lead, trailers: chosen })} selectFirstOptionOnChange
+        size="xs"
+        label="Trailers, front to back"
+        placeholder={draft.trailers.length === 0 ? 'None' : ''}
+        searchable
+        limit={mostShown}
+        maxValues={mostTrailers}
+        nothingFoundMessage="No such trailer"
+        data={trailers.map(option)}
+        value={[...draft.trailers]}
+        onChange={(chosen) => onPick({ lead: draft.lead, trailers: chosen })}
+        selectFirstOptionOnChange
       />
     </div>
   )

@@ -4,8 +4,8 @@ const waiting = new Map<string, string | null>()
 const sending = new Set<string>()
 
 /**
- * Leaves what was typed on the desk of the open file, so that it outlives the window; null takes it away. One at a time under
- * a name, so that an older text never arrives after a newer one.
+ * Leaves what was typed on the desk of the open file, so that it outlives the window; null takes it away. One at a time
+ * under a name, so that an older text never arrives after a newer one.
  */
 export async function leaveOnDesk(name: string, text: string | null): Promise<void> {
   waiting.set(name, text)
@@ -25,4 +25,8 @@ export async function leaveOnDesk(name: string, text: string | null): Promise<vo
 }
 
 /** What lies on the desk under a name; null also while the core does not answer, which the screen itself tells. */
-export const readFromDesk = (name: string): Promise<string | null> => client.desk.read({ name }).then(({ text }) => text, () => null)
+export const readFromDesk = (name: string): Promise<string | null> =>
+  client.desk.read({ name }).then(
+    ({ text }) => text,
+    () => null,
+  )

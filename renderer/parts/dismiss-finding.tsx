@@ -9,7 +9,9 @@ const mostLetters = 2000
 
 function reasonProblem(reason: string): string | null {
   if (reason.trim() === '') return 'The reason is empty; say why this finding needs no work.'
-  return reason.trim().length > mostLetters ? `The reason has ${reason.trim().length} letters; ${mostLetters} at most are kept.` : null
+  return reason.trim().length > mostLetters
+    ? `The reason has ${reason.trim().length} letters; ${mostLetters} at most are kept.`
+    : null
 }
 
 interface DismissFindingProps {
@@ -22,7 +24,13 @@ interface DismissFindingProps {
   readonly onDismiss: (dismissal: { reason: string; by: string }) => Promise<unknown>
 }
 
-function DismissForm({ message, returnsWith, onDismiss, onDone, onCancel }: Omit<DismissFindingProps, 'title' | 'focusAfter'> & { onDone: () => void; onCancel: () => void }) {
+function DismissForm({
+  message,
+  returnsWith,
+  onDismiss,
+  onDone,
+  onCancel,
+}: Omit<DismissFindingProps, 'title' | 'focusAfter'> & { onDone: () => void; onCancel: () => void }) {
   const client = useQueryClient()
   const [reason, setReason] = useState('')
   const [asked, setAsked] = useState(false)
@@ -37,30 +45,54 @@ function DismissForm({ message, returnsWith, onDismiss, onDone, onCancel }: Omit
   const submit = async (form: HTMLFormElement) => {
     setAsked(true)
     if (problem !== null) {
-      (form.elements.namedItem('reason') as HTMLElement | null)?.focus()
+      ;(form.elements.namedItem('reason') as HTMLElement | null)?.focus()
       return
     }
     const by = await personNow()
     if (by !== null) dismiss.mutate({ reason: reason.trim(), by })
   }
   return (
-    <form className="dismiss" onSubmit={(event) => { event.preventDefault(); void submit(event.currentTarget) }} noValidate>
+    <form
+      className="dismiss"
+      onSubmit={(event) => {
+        event.preventDefault()
+        void submit(event.currentTarget)
+      }}
+      noValidate
+    >
       <p>{message}</p>
-      <p className="quiet">It stays away until new evidence arrives: {returnsWith}. The reason and your name are kept in the change log.</p>
+      <p className="quiet">
+        It stays away until new evidence arrives: {returnsWith}. The reason and your name are kept in the change log.
+      </p>
       <Textarea
-        name="reason" label="Reason" size="xs" autosize minRows={2} maxRows={8} data-autofocus value={reason} error={asked && problem}
+        name="reason"
+        label="Reason"
+        size="xs"
+        autosize
+        minRows={2}
+        maxRows={8}
+        data-autofocus
+        value={reason}
+        error={asked && problem}
         onChange={(event) => setReason(event.currentTarget.value)}
       />
       {dismiss.isError && <ProblemNotice title="The finding was not set aside" error={dismiss.error} />}
       <div className="dismiss-actions">
-        <Button type="submit" loading={dismiss.isPending}>Set aside</Button>
-        <Button variant="default" onClick={onCancel}>Cancel</Button>
+        <Button type="submit" loading={dismiss.isPending}>
+          Set aside
+        </Button>
+        <Button variant="default" onClick={onCancel}>
+          Cancel
+        </Button>
       </div>
     </form>
   )
 }
 
-/** Sets a finding aside with a reason and a name. One of severity stop asks for work and cannot be: it gets no such button. */
+/**
+ * Sets a finding aside with a reason and a name. One of severity stop asks for work and cannot be: it gets no such
+ * button.
+ */
 export function DismissFinding({ title, focusAfter, ...form }: DismissFindingProps) {
   const [opened, setOpened] = useState(false)
   const button = useRef<HTMLButtonElement>(null)
@@ -72,7 +104,9 @@ export function DismissFinding({ title, focusAfter, ...form }: DismissFindingPro
   const cancel = () => close(button.current)
   return (
     <>
-      <button ref={button} type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>Set aside<span className="unheard"> {title}</span></button>
+      <button ref={button} type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>
+        Set aside<span className="unheard"> {title}</span>
+      </button>
       <Modal opened={opened} onClose={cancel} title={`Set aside: ${title}`} size="lg" returnFocus={false}>
         <DismissForm {...form} onDone={() => close(document.getElementById(focusAfter))} onCancel={cancel} />
       </Modal>

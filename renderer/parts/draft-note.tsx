@@ -6,7 +6,10 @@ export function DraftNote({ draft }: { draft: Pick<Draft<unknown>, 'restored' | 
   if (!draft.restored) return null
   return (
     <p className="draft-note">
-      <strong>Kept for you:</strong> this was typed before and not saved. <button type="button" className="link" onClick={draft.clear}>Give it up</button>
+      <strong>Kept for you:</strong> this was typed before and not saved.{' '}
+      <button type="button" className="link" onClick={draft.clear}>
+        Give it up
+      </button>
     </p>
   )
 }

@@ -42,9 +42,10 @@ function keepHere(place: string, text: string | null): void {
 }
 
 /**
- * Keeps what is typed into a form until it is saved: in this browser at once, which outlives a core that has died, and on the
- * desk of the open file, which outlives the window. `name` tells the form and its subject apart from all others of the fleet.
- * A form that edits a record keeps in its values what the person saw of it too, so that a conflict is still noticed.
+ * Keeps what is typed into a form until it is saved: in this browser at once, which outlives a core that has died, and
+ * on the desk of the open file, which outlives the window. `name` tells the form and its subject apart from all others
+ * of the fleet. A form that edits a record keeps in its values what the person saw of it too, so that a conflict is
+ * still noticed.
  */
 export function useDraft<T>(name: string, initial: T): Draft<T> {
   const file = useQuery(api.file.state.queryOptions({ select: (state) => state.file })).data
@@ -60,7 +61,9 @@ export function useDraft<T>(name: string, initial: T): Draft<T> {
     const here = parse<T>(localStorage.getItem(place))
     if (here !== null) restore(here)
     else void readFromDesk(name).then((text) => restore(parse<T>(text)))
-    return () => { left = true }
+    return () => {
+      left = true
+    }
   }, [place, name])
 
   const own = kept !== null && kept.place === place ? kept : null

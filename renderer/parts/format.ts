@@ -1,5 +1,16 @@
 import { createContext, createElement, type ReactNode, use } from 'react'
-import { acceptedMeasure, type Measure, type MeasuredKind, type MeasureSet, measuresOf, measureSystems, measuresOfRule, readMeasure, toShown, typedText } from '#core/fleet/measures.ts'
+import {
+  acceptedMeasure,
+  type Measure,
+  type MeasuredKind,
+  type MeasureSet,
+  measuresOf,
+  measureSystems,
+  measuresOfRule,
+  readMeasure,
+  toShown,
+  typedText,
+} from '#core/fleet/measures.ts'
 import type { Result } from '#core/fleet/problem.ts'
 import type { Range } from '#core/fleet/range.ts'
 
@@ -68,23 +79,30 @@ function quantity(measure: Measure, others: readonly Measure[]): Quantity {
 /** The measures a fleet reads; every screen writes and reads its numbers through the one in use. */
 export type Measures = Readonly<Record<MeasuredKind, Quantity>>
 
-const writers = (set: MeasureSet): Measures => Object.fromEntries((Object.keys(set) as MeasuredKind[]).map((kind) => [kind, quantity(set[kind], measuresOf(kind))])) as unknown as Measures
+const writers = (set: MeasureSet): Measures =>
+  Object.fromEntries(
+    (Object.keys(set) as MeasuredKind[]).map((kind) => [kind, quantity(set[kind], measuresOf(kind))]),
+  ) as unknown as Measures
 
 const made = measureSystems.map((_, value) => writers(measuresOfRule(value)))
-/** The measures of a value of the House Rules' choice: the same object each time, so that what draws with them rests. */
+/**
+ * The measures of a value of the House Rules' choice: the same object each time, so that what draws with them rests.
+ */
 export const measuresFor = (rule: number): Measures => made[rule] ?? (made[0] as Measures)
 
 const MeasuresContext = createContext(measuresFor(0))
 export const useMeasures = (): Measures => use(MeasuresContext)
 /** Puts the measures of a value of the House Rules' choice in use below it. */
-export const MeasuresInUse = ({ rule, children }: { rule: number; children: ReactNode }) => createElement(MeasuresContext, { value: measuresFor(rule) }, children)
+export const MeasuresInUse = ({ rule, children }: { rule: number; children: ReactNode }) =>
+  createElement(MeasuresContext, { value: measuresFor(rule) }, children)
 
 export const count = numberText(0)
 export const decimal = numberText(1)
 export const ratio = numberText(2)
 
 /** A share or rate, 0 to 1, in percent with one digit. */
-export const share = (part: number): string => (part > 0 && part < 0.0005 ? `under 0.1${nbsp}%` : `${decimal(100 * part)}${nbsp}%`)
+export const share = (part: number): string =>
+  part > 0 && part < 0.0005 ? `under 0.1${nbsp}%` : `${decimal(100 * part)}${nbsp}%`
 
 /** A chance as a whole percentage that never says certain where it is not. */
 export function chance(p: number): string {
@@ -99,7 +117,8 @@ export const pad = (value: number) => String(value).padStart(2, '0')
 const zoneName = new Intl.DateTimeFormat('en-US', { timeZoneName: 'short' })
 
 /** The abbreviation of this computer's zone at a time, such as CST. */
-const zoneOf = (at: Date): string => zoneName.formatToParts(at).find(({ type }) => type === 'timeZoneName')?.value ?? 'local'
+const zoneOf = (at: Date): string =>
+  zoneName.formatToParts(at).find(({ type }) => type === 'timeZoneName')?.value ?? 'local'
 
 /** The local calendar day of a stored time, YYYY-MM-DD. */
 export function day(instant: string): string {
@@ -116,7 +135,8 @@ export function moment(instant: string): string {
 const dayMs = 86_400_000
 
 /** Whole days from one stored time to a later one. */
-export const daysFrom = (instant: string, asOf: string): number => Math.floor((Date.parse(asOf) - Date.parse(instant)) / dayMs)
+export const daysFrom = (instant: string, asOf: string): number =>
+  Math.floor((Date.parse(asOf) - Date.parse(instant)) / dayMs)
 
 /** Days as a phrase around the day asked about: `in 12 d`, `today`, `3 d ago`. */
 export function awayInDays(dueOn: string, asOf: string): string {

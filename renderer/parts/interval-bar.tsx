@@ -15,7 +15,10 @@ interface IntervalBarProps {
   label: string
 }
 
-/** The value at either end of bars that stand under one another: they hold every value with its uncertainty, and twice the tolerance at most. */
+/**
+ * The value at either end of bars that stand under one another: they hold every value with its uncertainty, and twice
+ * the tolerance at most.
+ */
 export function sharedReach(bars: readonly { value: number; u: number; tolerance: number }[]): number {
   return 1.08 * Math.max(...bars.map(({ value, u, tolerance }) => Math.max(Math.abs(value) + 2 * u, 1.25 * tolerance)))
 }
@@ -26,11 +29,21 @@ export function IntervalBar({ value, u, tolerance, reach, label }: IntervalBarPr
   const [left, right, low, high] = [x(-tolerance), x(tolerance), x(value - 2 * u), x(value + 2 * u)]
   const middle = heightPx / 2
   return (
-    <svg className="interval-bar" viewBox={`0 0 ${widthPx} ${heightPx}`} width={widthPx} height={heightPx} role="img" aria-label={label}>
+    <svg
+      className="interval-bar"
+      viewBox={`0 0 ${widthPx} ${heightPx}`}
+      width={widthPx}
+      height={heightPx}
+      role="img"
+      aria-label={label}
+    >
       <rect x={left} y={2} width={right - left} height={heightPx - 4} className="interval-tolerance" />
       <path d={`M${left} 1V${heightPx - 1}M${right} 1V${heightPx - 1}`} className="interval-edge" />
       <path d={`M${x(0)} 1V${heightPx - 1}`} className="interval-zero" />
-      <path d={`M${low} ${middle}H${high}M${low} ${middle - 4}v8M${high} ${middle - 4}v8`} className="interval-whisker" />
+      <path
+        d={`M${low} ${middle}H${high}M${low} ${middle - 4}v8M${high} ${middle - 4}v8`}
+        className="interval-whisker"
+      />
       <circle cx={x(value)} cy={middle} r={3.4} className="interval-value" />
     </svg>
   )

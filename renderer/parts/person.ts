@@ -11,16 +11,22 @@ const mostLetters = 200
 /** What is wrong with a name, as a sentence; null when it will do. */
 export function nameProblem(name: string): string | null {
   if (name.trim() === '') return 'Your name is empty; the change log keeps who did it.'
-  return name.trim().length > mostLetters ? `Your name has ${name.trim().length} letters; ${mostLetters} at most are kept.` : null
+  return name.trim().length > mostLetters
+    ? `Your name has ${name.trim().length} letters; ${mostLetters} at most are kept.`
+    : null
 }
 
 type Asker = () => Promise<string | null>
 let asker: Asker | null = null
 
-/** The frame answers for the name: `ask` shows its dialog and tells what was chosen there, or null. Returns how to stop. */
+/**
+ * The frame answers for the name: `ask` shows its dialog and tells what was chosen there, or null. Returns how to stop.
+ */
 export function answerForPerson(ask: Asker): () => void {
   asker = ask
-  return () => { if (asker === ask) asker = null }
+  return () => {
+    if (asker === ask) asker = null
+  }
 }
 
 /**

@@ -21,14 +21,32 @@ export function ProblemTable({ label, problems, more, files = false }: ProblemTa
         <table className="sheet-table">
           <caption className="unheard">{label}</caption>
           <thead>
-            <tr>{files && <th scope="col">File</th>}<th scope="col" className="figure">Line</th><th scope="col">Column</th><th scope="col">Value</th><th scope="col">Accepted</th><th scope="col">What is wrong</th></tr>
+            <tr>
+              {files && <th scope="col">File</th>}
+              <th scope="col" className="figure">
+                Line
+              </th>
+              <th scope="col">Column</th>
+              <th scope="col">Value</th>
+              <th scope="col">Accepted</th>
+              <th scope="col">What is wrong</th>
+            </tr>
           </thead>
           <tbody>
             {problems.map(({ file, line, column, value, accepted, message }) => (
               <tr key={`${file} ${line} ${column} ${message}`}>
                 {files && <th scope="row">{file}</th>}
-                {files ? <td className="figure">{line === null ? '' : count(line)}</td> : <th scope="row" className="figure">{line === null ? '' : count(line)}</th>}
-                <td>{column ?? ''}</td><td className="problem-value">{value}</td><td>{accepted}</td><td>{message}</td>
+                {files ? (
+                  <td className="figure">{line === null ? '' : count(line)}</td>
+                ) : (
+                  <th scope="row" className="figure">
+                    {line === null ? '' : count(line)}
+                  </th>
+                )}
+                <td>{column ?? ''}</td>
+                <td className="problem-value">{value}</td>
+                <td>{accepted}</td>
+                <td>{message}</td>
               </tr>
             ))}
           </tbody>

@@ -20,7 +20,10 @@ interface TypedRecord {
   readonly texts: Readonly<Record<string, string>>
 }
 
-/** What a form saves: values that differ from what the person saw, and texts of fields that are no columns of the record. */
+/**
+ * What a form saves: values that differ from what the person saw, and texts of fields that are no columns of the
+ * record.
+ */
 export interface RecordToSave {
   readonly was: StoredValues
   readonly values: StoredValues
@@ -75,23 +78,55 @@ interface FieldProps {
 function Field({ column, field, text, problem, focus, yards = [], measures, onText, onLeave }: FieldProps) {
   const unit = fieldUnit(field, measures)
   const shared = {
-    name: column, label: `${field.label}${unit && `, ${unit}`}`, description: field.hint, required: field.needed === true, withAsterisk: field.needed === true, error: problem, value: text, onBlur: onLeave, inputWrapperOrder: ['label' as const, 'input' as const, 'description' as const, 'error' as const],
+    name: column,
+    label: `${field.label}${unit && `, ${unit}`}`,
+    description: field.hint,
+    required: field.needed === true,
+    withAsterisk: field.needed === true,
+    error: problem,
+    value: text,
+    onBlur: onLeave,
+    inputWrapperOrder: ['label' as const, 'input' as const, 'description' as const, 'error' as const],
     ...(focus ? { 'data-autofocus': true } : {}),
   }
   if (field.type === 'word' || field.type === 'yard') {
-    const choices = field.type === 'word' ? field.words.map((word) => ({ value: word, label: word })) : yards.map(({ id, name }) => ({ value: String(id), label: name }))
-    return <NativeSelect {...shared} data={[{ value: '', label: field.needed ? 'Choose' : 'unknown' }, ...choices]} onChange={(event) => onText(event.currentTarget.value)} />
+    const choices =
+      field.type === 'word'
+        ? field.words.map((word) => ({ value: word, label: word }))
+        : yards.map(({ id, name }) => ({ value: String(id), label: name }))
+    return (
+      <NativeSelect
+        {...shared}
+        data={[{ value: '', label: field.needed ? 'Choose' : 'unknown' }, ...choices]}
+        onChange={(event) => onText(event.currentTarget.value)}
+      />
+    )
   }
-  if (field.type === 'prose') return <Textarea {...shared} size="xs" autosize minRows={2} maxRows={8} onChange={(event) => onText(event.currentTarget.value)} />
+  if (field.type === 'prose')
+    return (
+      <Textarea
+        {...shared}
+        size="xs"
+        autosize
+        minRows={2}
+        maxRows={8}
+        onChange={(event) => onText(event.currentTarget.value)}
+      />
+    )
   return (
     <TextInput
-      {...shared} autoComplete="off" spellCheck={false} {...(field.type === 'moment' ? { type: 'datetime-local' } : {})} {...(field.type === 'number' || field.type === 'whole' ? { inputMode: 'decimal' as const } : {})}
+      {...shared}
+      autoComplete="off"
+      spellCheck={false}
+      {...(field.type === 'moment' ? { type: 'datetime-local' } : {})}
+      {...(field.type === 'number' || field.type === 'whole' ? { inputMode: 'decimal' as const } : {})}
       onChange={(event) => onText(event.currentTarget.value)}
     />
   )
 }
 
-const isConflict = (error: unknown): error is ORPCError<'CONFLICT', { fields: FieldConflictView[] }> => error instanceof ORPCError && error.code === 'CONFLICT'
+const isConflict = (error: unknown): error is ORPCError<'CONFLICT', { fields: FieldConflictView[] }> =>
+  error instanceof ORPCError && error.code === 'CONFLICT'
 
 /** The field that the core refused, if the form has it. */
 const refusedField = (error: unknown): { field: string; message: string } | null => {
@@ -101,14 +136,34 @@ const refusedField = (error: unknown): { field: string; message: string } | null
 }
 
 /**
- * The fields of a record. Each says what is wrong where it is typed; what is typed outlives the dialog, the window and a refused
- * save; and what another window changed meanwhile is shown beside it.
+ * The fields of a record. Each says what is wrong where it is typed; what is typed outlives the dialog, the window and
+ * a refused save; and what another window changed meanwhile is shown beside it.
  */
-export function RecordForm({ fields: all, draftName, start, isNew, without = [], yards, startTexts = {}, check, before, after, saveLabel, onSave, onDone, onCancel }: RecordFormProps) {
+export function RecordForm({
+  fields: all,
+  draftName,
+  start,
+  isNew,
+  without = [],
+  yards,
+  startTexts = {},
+  check,
+  before,
+  after,
+  saveLabel,
+  onSave,
+  onDone,
+  onCancel,
+}: RecordFormProps) {
   const client = useQueryClient()
   const measures = useMeasures()
   const fields = Object.fromEntries(Object.entries(all).filter(([column]) => !without.includes(column)))
-  const textsOf = (values: StoredValues) => ({ ...startTexts, ...Object.fromEntries(Object.entries(fields).map(([column, field]) => [column, fieldText(field, values[column] ?? null, measures)])) })
+  const textsOf = (values: StoredValues) => ({
+    ...startTexts,
+    ...Object.fromEntries(
+      Object.entries(fields).map(([column, field]) => [column, fieldText(field, values[column] ?? null, measures)]),
+    ),
+  })
   const draft = useDraft<TypedRecord>(draftName, { was: start, texts: textsOf(start) })
   const [left, setLeft] = useState<ReadonlySet<string>>(new Set())
   const [asked, setAsked] = useState(false)
@@ -120,7 +175,9 @@ export function RecordForm({ fields: all, draftName, start, isNew, without = [],
 
   const save = useMutation({
     mutationFn: (by: string) => {
-      const changed = Object.fromEntries(Object.entries(values).filter(([column, value]) => value !== (seen[column] ?? null)))
+      const changed = Object.fromEntries(
+        Object.entries(values).filter(([column, value]) => value !== (seen[column] ?? null)),
+      )
       return onSave({ was: seen, values: changed, texts, by })
     },
     onSuccess: async () => {
@@ -134,7 +191,8 @@ export function RecordForm({ fields: all, draftName, start, isNew, without = [],
     },
   })
   const refused = refusedField(save.error)
-  const shown = (name: string): string | null => (refused?.field === name ? refused.message : asked || left.has(name) ? problems[name] ?? null : null)
+  const shown = (name: string): string | null =>
+    refused?.field === name ? refused.message : asked || left.has(name) ? (problems[name] ?? null) : null
   const setText = (name: string, text: string) => {
     if (refused?.field === name) save.reset()
     draft.set({ was, texts: { ...texts, [name]: text } })
@@ -143,50 +201,125 @@ export function RecordForm({ fields: all, draftName, start, isNew, without = [],
     setAsked(true)
     const [wrong] = Object.keys(problems)
     if (wrong !== undefined) {
-      (form.current?.elements.namedItem(wrong) as HTMLElement | null)?.focus()
+      ;(form.current?.elements.namedItem(wrong) as HTMLElement | null)?.focus()
       return
     }
     const by = await personNow()
     if (by !== null) save.mutate(by)
   }
-  const extra: FormExtra = { was: seen, values, texts, problems: Object.fromEntries(Object.keys(problems).flatMap((name) => (shown(name) === null ? [] : [[name, shown(name) as string]]))), setText }
+  const extra: FormExtra = {
+    was: seen,
+    values,
+    texts,
+    problems: Object.fromEntries(
+      Object.keys(problems).flatMap((name) => (shown(name) === null ? [] : [[name, shown(name) as string]])),
+    ),
+    setText,
+  }
   const settle = ({ field, stored }: FieldConflictView, text: string | undefined) => {
     draft.set({ was: { ...was, [field]: stored }, texts: text === undefined ? texts : { ...texts, [field]: text } })
     if (isConflict(save.error) && save.error.data.fields.length === 1) save.reset()
   }
-  const conflicts = isConflict(save.error) ? save.error.data.fields.filter(({ field, stored }) => (was[field] ?? null) !== stored) : []
+  const conflicts = isConflict(save.error)
+    ? save.error.data.fields.filter(({ field, stored }) => (was[field] ?? null) !== stored)
+    : []
   const firstColumn = Object.keys(fields)[0]
   return (
-    <form ref={form} className="record-form" noValidate onSubmit={(event) => { event.preventDefault(); void submit() }}>
+    <form
+      ref={form}
+      className="record-form"
+      noValidate
+      onSubmit={(event) => {
+        event.preventDefault()
+        void submit()
+      }}
+    >
       <DraftNote draft={draft} />
       {before?.(extra)}
       <div className="record-fields">
         {Object.entries(fields).map(([column, field]) => (
           <Field
-            key={column} column={column} field={field} text={texts[column] ?? ''} problem={shown(column)} focus={column === firstColumn && before === undefined} yards={yards} measures={measures}
-            onText={(text) => setText(column, text)} onLeave={() => { if ((texts[column] ?? '') !== '') setLeft((now) => new Set([...now, column])) }}
+            key={column}
+            column={column}
+            field={field}
+            text={texts[column] ?? ''}
+            problem={shown(column)}
+            focus={column === firstColumn && before === undefined}
+            yards={yards}
+            measures={measures}
+            onText={(text) => setText(column, text)}
+            onLeave={() => {
+              if ((texts[column] ?? '') !== '') setLeft((now) => new Set([...now, column]))
+            }}
           />
         ))}
       </div>
       {after?.(extra)}
       {isConflict(save.error) && conflicts.length > 0 && (
         <ConflictNotice
-          message={save.error.message} conflicts={conflicts} labelOf={(field) => fields[field]?.label ?? field}
+          message={save.error.message}
+          conflicts={conflicts}
+          labelOf={(field) => fields[field]?.label ?? field}
           textOf={(field, value) => (fields[field] ? fieldText(fields[field], value, measures) : String(value))}
-          onKeep={(conflict) => settle(conflict, undefined)} onTake={(conflict) => settle(conflict, fields[conflict.field] ? fieldText(fields[conflict.field] as RecordField, conflict.stored, measures) : undefined)}
+          onKeep={(conflict) => settle(conflict, undefined)}
+          onTake={(conflict) =>
+            settle(
+              conflict,
+              fields[conflict.field]
+                ? fieldText(fields[conflict.field] as RecordField, conflict.stored, measures)
+                : undefined,
+            )
+          }
         />
       )}
-      {save.isError && !isConflict(save.error) && (refused === null || !(refused.field in texts)) && <ProblemNotice title="Nothing was saved" error={save.error} />}
+      {save.isError && !isConflict(save.error) && (refused === null || !(refused.field in texts)) && (
+        <ProblemNotice title="Nothing was saved" error={save.error} />
+      )}
       <div className="record-actions">
-        <Button type="submit" loading={save.isPending}>{saveLabel}</Button>
-        <Button variant="default" onClick={onCancel}>Close</Button>
-        {draft.typed && <span className="quiet">Not saved yet; it stays here until you save it or <button type="button" className="link" onClick={() => { draft.clear(); setAsked(false); setLeft(new Set()); save.reset() }}>give it up</button>.</span>}
+        <Button type="submit" loading={save.isPending}>
+          {saveLabel}
+        </Button>
+        <Button variant="default" onClick={onCancel}>
+          Close
+        </Button>
+        {draft.typed && (
+          <span className="quiet">
+            Not saved yet; it stays here until you save it or{' '}
+            <button
+              type="button"
+              className="link"
+              onClick={() => {
+                draft.clear()
+                setAsked(false)
+                setLeft(new Set())
+                save.reset()
+              }}
+            >
+              give it up
+            </button>
+            .
+          </span>
+        )}
       </div>
     </form>
   )
 }
 
 /** A form in a dialog. */
-export function RecordDialog({ title, opened, onClose, children }: { title: string; opened: boolean; onClose: () => void; children: ReactNode }) {
-  return <Modal opened={opened} onClose={onClose} title={title} size={720} yOffset="6vh">{opened && children}</Modal>
+export function RecordDialog({
+  title,
+  opened,
+  onClose,
+  children,
+}: {
+  title: string
+  opened: boolean
+  onClose: () => void
+  children: ReactNode
+}) {
+  return (
+    <Modal opened={opened} onClose={onClose} title={title} size={720} yOffset="6vh">
+      {opened && children}
+    </Modal>
+  )
 }

@@ -12,7 +12,9 @@ export function SetAsideList({ setAside }: { setAside: readonly DismissedView[] 
         {setAside.map(({ at, by, message, reason }) => (
           <li key={`${at} ${message}`}>
             <p>{message}</p>
-            <p className="quiet">{moment(at)}, {by}: {reason}</p>
+            <p className="quiet">
+              {moment(at)}, {by}: {reason}
+            </p>
           </li>
         ))}
       </ol>

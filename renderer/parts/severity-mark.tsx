@@ -12,7 +12,9 @@ const shapes: Record<Severity, ReactNode> = {
 export function SeverityMark({ severity }: { severity: Severity }) {
   return (
     <span className="severity-mark" data-severity={severity}>
-      <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true">{shapes[severity]}</svg>
+      <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true">
+        {shapes[severity]}
+      </svg>
       {severity}
     </span>
   )

@@ -17,26 +17,55 @@ interface SourceChooserProps {
 }
 
 /** Three ways to name what is brought in: choose it, drop it, or type where it is. */
-export function SourceChooser({ choose, input: { label, folder = false, accept }, typed, busy = false, onFiles, onDrop, onPath, children }: SourceChooserProps) {
+export function SourceChooser({
+  choose,
+  input: { label, folder = false, accept },
+  typed,
+  busy = false,
+  onFiles,
+  onDrop,
+  onPath,
+  children,
+}: SourceChooserProps) {
   const input = useRef<HTMLInputElement>(null)
   // React knows the attribute that makes a file field choose folders, its types do not.
-  const setInput = useCallback((element: HTMLInputElement | null) => {
-    if (element) element.webkitdirectory = folder
-    input.current = element
-  }, [folder])
+  const setInput = useCallback(
+    (element: HTMLInputElement | null) => {
+      if (element) element.webkitdirectory = folder
+      input.current = element
+    },
+    [folder],
+  )
   const [path, setPath] = useState('')
   const [over, setOver] = useState(false)
   return (
     <div className="chooser">
       {/* biome-ignore lint/a11y/noStaticElementInteractions: dropping is a shortcut for the button inside */}
       <div
-        className="chooser-drop" data-over={over || undefined} onDragOver={(event) => { event.preventDefault(); setOver(true) }} onDragLeave={() => setOver(false)}
-        onDrop={(event) => { event.preventDefault(); setOver(false); onDrop(event.dataTransfer) }}
+        className="chooser-drop"
+        data-over={over || undefined}
+        onDragOver={(event) => {
+          event.preventDefault()
+          setOver(true)
+        }}
+        onDragLeave={() => setOver(false)}
+        onDrop={(event) => {
+          event.preventDefault()
+          setOver(false)
+          onDrop(event.dataTransfer)
+        }}
       >
-        <Button size="sm" loading={busy} onClick={() => input.current?.click()}>{choose}</Button>
+        <Button size="sm" loading={busy} onClick={() => input.current?.click()}>
+          {choose}
+        </Button>
         <span className="quiet">or drop one here</span>
         <input
-          ref={setInput} type="file" accept={accept} className="unheard" tabIndex={-1} aria-label={label}
+          ref={setInput}
+          type="file"
+          accept={accept}
+          className="unheard"
+          tabIndex={-1}
+          aria-label={label}
           onChange={(event) => {
             const { files } = event.currentTarget
             if (files && files.length > 0) onFiles(files)
@@ -44,9 +73,22 @@ export function SourceChooser({ choose, input: { label, folder = false, accept }
           }}
         />
       </div>
-      <form className="chooser-path" onSubmit={(event) => { event.preventDefault(); if (path.trim()) onPath(path.trim()) }}>
-        <TextInput label={typed.label} placeholder={`Full path, such as ${typed.example}`} value={path} onChange={(event) => setPath(event.currentTarget.value)} />
-        <Button type="submit" variant="default" disabled={!path.trim()}>{typed.action}</Button>
+      <form
+        className="chooser-path"
+        onSubmit={(event) => {
+          event.preventDefault()
+          if (path.trim()) onPath(path.trim())
+        }}
+      >
+        <TextInput
+          label={typed.label}
+          placeholder={`Full path, such as ${typed.example}`}
+          value={path}
+          onChange={(event) => setPath(event.currentTarget.value)}
+        />
+        <Button type="submit" variant="default" disabled={!path.trim()}>
+          {typed.action}
+        </Button>
       </form>
       {children}
     </div>

@@ -1,7 +1,10 @@
 import type { Trust } from '#core/findings/finding.ts'
 import './trust-mark.css'
 
-/** One silhouette a state, told apart without colour: from a whole disc with its line, through a broken one, to an empty broken ring. */
+/**
+ * One silhouette a state, told apart without colour: from a whole disc with its line, through a broken one, to an empty
+ * broken ring.
+ */
 const outlines: Record<Trust, string> = {
   sound: 'M8 1.3a6.7 6.7 0 1 0 0 13.4a6.7 6.7 0 0 0 0-13.4ZM3.2 10.6 12.2 4l1 1.4-9 6.6Z',
   'due soon': 'M8 1.3a6.7 6.7 0 0 1 0 13.4a6.7 6.7 0 0 1 0-13.4ZM8 2.9a5.1 5.1 0 0 0 0 10.2Z',

@@ -2,9 +2,15 @@ import type { Range } from '#core/fleet/range.ts'
 import type { Quantity } from '#renderer/parts/format.ts'
 
 /** A typed quantity in its stored unit; empty: nothing was typed. */
-export type Typed = { readonly kind: 'empty' } | { readonly kind: 'value'; readonly value: number } | { readonly kind: 'problem'; readonly message: string }
+export type Typed =
+  | { readonly kind: 'empty' }
+  | { readonly kind: 'value'; readonly value: number }
+  | { readonly kind: 'problem'; readonly message: string }
 
-/** A quantity as typed where nothing may stand as well: `82.5 psi`, `5,6 bar`, `33,940`; without a unit in the one in use. */
+/**
+ * A quantity as typed where nothing may stand as well: `82.5 psi`, `5,6 bar`, `33,940`; without a unit in the one in
+ * use.
+ */
 export function typedQuantity(text: string, range: Range, quantity: Quantity): Typed {
   if (text.trim() === '') return { kind: 'empty' }
   const read = quantity.read(text, range)

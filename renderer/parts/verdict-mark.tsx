@@ -13,7 +13,12 @@ export function VerdictMark({ verdict }: { verdict: Verdict }) {
   return (
     <span className="verdict-mark" data-verdict={verdict}>
       <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true">
-        <path d={shapes[verdict]} fill={verdict === 'over' ? 'currentColor' : 'none'} stroke="currentColor" strokeWidth="1.8" />
+        <path
+          d={shapes[verdict]}
+          fill={verdict === 'over' ? 'currentColor' : 'none'}
+          stroke="currentColor"
+          strokeWidth="1.8"
+        />
       </svg>
       {verdict}
     </span>

@@ -5,18 +5,21 @@ import { api } from '#renderer/client/api.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 
-const reasonProblem = (reason: string): string | null => (reason.trim() === '' ? 'The reason is empty; say what is wrong with this calibration.' : null)
+const reasonProblem = (reason: string): string | null =>
+  reason.trim() === '' ? 'The reason is empty; say what is wrong with this calibration.' : null
 
 function Form({ id, onClose }: { id: number; onClose: () => void }) {
   const client = useQueryClient()
   const [reason, setReason] = useState('')
   const [asked, setAsked] = useState(false)
-  const voiding = useMutation(api.weighIn.voidCalibration.mutationOptions({
-    onSuccess: () => {
-      onClose()
-      return client.invalidateQueries()
-    },
-  }))
+  const voiding = useMutation(
+    api.weighIn.voidCalibration.mutationOptions({
+      onSuccess: () => {
+        onClose()
+        return client.invalidateQueries()
+      },
+    }),
+  )
   const submit = async (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
@@ -26,12 +29,30 @@ function Form({ id, onClose }: { id: number; onClose: () => void }) {
   }
   return (
     <form className="dismiss" onSubmit={submit} noValidate>
-      <p>A calibration is never edited. Voided, it stays in the list with its reason, its line is used no more, and the one before takes over; enter it anew at the Weigh-in.</p>
-      <Textarea label="Reason" size="xs" autosize minRows={2} maxRows={6} maxLength={2000} data-autofocus value={reason} error={asked && reasonProblem(reason)} onChange={(event) => setReason(event.currentTarget.value)} />
+      <p>
+        A calibration is never edited. Voided, it stays in the list with its reason, its line is used no more, and the
+        one before takes over; enter it anew at the Weigh-in.
+      </p>
+      <Textarea
+        label="Reason"
+        size="xs"
+        autosize
+        minRows={2}
+        maxRows={6}
+        maxLength={2000}
+        data-autofocus
+        value={reason}
+        error={asked && reasonProblem(reason)}
+        onChange={(event) => setReason(event.currentTarget.value)}
+      />
       {voiding.isError && <ProblemNotice title="The calibration was not voided" error={voiding.error} />}
       <div className="dismiss-actions">
-        <Button type="submit" loading={voiding.isPending}>Void the calibration</Button>
-        <Button variant="default" onClick={onClose}>Cancel</Button>
+        <Button type="submit" loading={voiding.isPending}>
+          Void the calibration
+        </Button>
+        <Button variant="default" onClick={onClose}>
+          Cancel
+        </Button>
       </div>
     </form>
   )
@@ -42,7 +63,9 @@ export function VoidCalibration({ id, name }: { id: number; name: string }) {
   const [opened, setOpened] = useState(false)
   return (
     <>
-      <button type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>Void<span className="unheard"> the calibration of {name}</span></button>
+      <button type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>
+        Void<span className="unheard"> the calibration of {name}</span>
+      </button>
       <Modal opened={opened} onClose={() => setOpened(false)} title={`Void the calibration of ${name}`} size="md">
         {opened && <Form id={id} onClose={() => setOpened(false)} />}
       </Modal>

@@ -18,7 +18,9 @@ describe.each(ways)('attachments over %s', (way) => {
   beforeAll(async () => {
     app = await runHeavyApp()
     ;({ client, close } = await clientOver(way, app))
-    ;[ticketId = 0, otherId = 0] = await app.context.fleet.use(async ({ raw }) => raw.prepare('select id from ticket order by id limit 2').pluck().all() as number[])
+    ;[ticketId = 0, otherId = 0] = await app.context.fleet.use(
+      async ({ raw }) => raw.prepare('select id from ticket order by id limit 2').pluck().all() as number[],
+    )
   })
   afterAll(async () => {
     close()
@@ -27,21 +29,35 @@ describe.each(ways)('attachments over %s', (way) => {
   })
   const folder = () => attachmentsFolder(app.context.fleet.file())
   const names = async (id = ticketId) => (await client.attachment.list({ ticketId: id })).map(({ name }) => name)
-  const add = (bytes: Uint8Array<ArrayBuffer>, name: string, type = 'text/html', id = ticketId) => client.attachment.add({ ticketId: id, file: new File([bytes], name, { type }), by: 'Ada' })
+  const add = (bytes: Uint8Array<ArrayBuffer>, name: string, type = 'text/html', id = ticketId) =>
+    client.attachment.add({ ticketId: id, file: new File([bytes], name, { type }), by: 'Ada' })
 
-  it.each(samples)('%s is added under any type, told by its bytes, and comes back whole as %s', async (name, type, bytes) => {
-    const { sha256, ...told } = await add(bytes, name)
-    expect(told).toEqual({ added: true, name, warning: null })
-    expect((await client.attachment.list({ ticketId })).find((each) => each.sha256 === sha256)).toMatchObject({ name, type, bytes: bytes.byteLength, addedBy: 'Ada', addedAt: expect.stringMatching(/Z$/) })
-    const file = await client.attachment.read({ ticketId, sha256 })
-    expect([file.name, file.type, new Uint8Array(await file.arrayBuffer())]).toEqual([name, type, bytes])
-    expect(readFileSync(attachmentPath(folder(), sha256)).equals(bytes)).toBe(true)
-  })
+  it.each(samples)(
+    '%s is added under any type, told by its bytes, and comes back whole as %s',
+    async (name, type, bytes) => {
+      const { sha256, ...told } = await add(bytes, name)
+      expect(told).toEqual({ added: true, name, warning: null })
+      expect((await client.attachment.list({ ticketId })).find((each) => each.sha256 === sha256)).toMatchObject({
+        name,
+        type,
+        bytes: bytes.byteLength,
+        addedBy: 'Ada',
+        addedAt: expect.stringMatching(/Z$/),
+      })
+      const file = await client.attachment.read({ ticketId, sha256 })
+      expect([file.name, file.type, new Uint8Array(await file.arrayBuffer())]).toEqual([name, type, bytes])
+      expect(readFileSync(attachmentPath(folder(), sha256)).equals(bytes)).toBe(true)
+    },
+  )
 
   it('the same file again is told and not doubled; a cut-off one is kept with a warning', async () => {
     expect(await add(jpegPhoto, 'again.jpg')).toMatchObject({ added: false, name: 'photo.jpg' })
     const short = await add(jpegPhoto.slice(0, 600), '../../cut off\u0000.jpg')
-    expect(short).toMatchObject({ added: true, name: 'cut off.jpg', warning: expect.stringMatching(/^cut off.* is a JPEG picture without its end/) })
+    expect(short).toMatchObject({
+      added: true,
+      name: 'cut off.jpg',
+      warning: expect.stringMatching(/^cut off.* is a JPEG picture without its end/),
+    })
     await client.attachment.takeOff({ ticketId, sha256: short.sha256, reason: 'cut off', by: 'Ada' })
   })
 
@@ -51,12 +67,23 @@ describe.each(ways)('attachments over %s', (way) => {
     const file = await client.attachment.read({ ticketId: otherId, sha256 })
     expect([file.size, Buffer.compare(new Uint8Array(await file.arrayBuffer()), large)]).toEqual([20_971_520, 0])
     const { error, isDefined } = await safe(add(photoOf(20_971_521), 'larger.jpg', 'image/jpeg', otherId))
-    expect(isDefined && error.data).toEqual({ code: 'too-large', field: 'file', value: '20.1 MB', accepted: 'a JPEG or PNG picture or a PDF of 1 byte to 20 MB' })
+    expect(isDefined && error.data).toEqual({
+      code: 'too-large',
+      field: 'file',
+      value: '20.1 MB',
+      accepted: 'a JPEG or PNG picture or a PDF of 1 byte to 20 MB',
+    })
     expect(await names(otherId)).toEqual(['large.jpg'])
   })
 
   it.each([
-    ['a web page that says it is a picture', Buffer.from('<html><script>alert(1)</script></html>'), 'wrong-kind', /is a web page; a JPEG or PNG picture or a PDF/], ['nothing', Buffer.alloc(0), 'empty', /ticket\.jpg is empty/],
+    [
+      'a web page that says it is a picture',
+      Buffer.from('<html><script>alert(1)</script></html>'),
+      'wrong-kind',
+      /is a web page; a JPEG or PNG picture or a PDF/,
+    ],
+    ['nothing', Buffer.alloc(0), 'empty', /ticket\.jpg is empty/],
   ] as const)('%s is refused with a sentence, and nothing is kept', async (_, bytes, code, sentence) => {
     const before = await names()
     const { error, isDefined } = await safe(add(Uint8Array.from(bytes), 'C:\\x\\ticket.jpg', 'image/jpeg'))
@@ -68,9 +95,15 @@ describe.each(ways)('attachments over %s', (way) => {
   it('what is not of the ticket is neither read nor taken off, whatever lies in the folder', async () => {
     const [{ sha256 } = { sha256: '' }] = await client.attachment.list({ ticketId })
     for (const [input, code] of [
-      [{ ticketId: otherId, sha256 }, 'no-such-attachment'], [{ ticketId, sha256: 'a'.repeat(64) }, 'no-such-attachment'], [{ ticketId, sha256: `../${'a'.repeat(61)}` }, 'not-accepted'], [{ ticketId, sha256: sha256.toUpperCase() }, 'not-accepted'],
+      [{ ticketId: otherId, sha256 }, 'no-such-attachment'],
+      [{ ticketId, sha256: 'a'.repeat(64) }, 'no-such-attachment'],
+      [{ ticketId, sha256: `../${'a'.repeat(61)}` }, 'not-accepted'],
+      [{ ticketId, sha256: sha256.toUpperCase() }, 'not-accepted'],
     ] as const) {
-      for (const call of [client.attachment.read(input), client.attachment.takeOff({ ...input, reason: 'x', by: 'Ada' })]) {
+      for (const call of [
+        client.attachment.read(input),
+        client.attachment.takeOff({ ...input, reason: 'x', by: 'Ada' }),
+      ]) {
         const { error, isDefined } = await safe(call)
         expect([input, isDefined && error.data.code]).toEqual([input, code])
       }
@@ -81,10 +114,26 @@ describe.each(ways)('attachments over %s', (way) => {
 
   it('taken off with a reason, undone from the log, and told there', async () => {
     const [{ sha256, name } = { sha256: '', name: '' }] = await client.attachment.list({ ticketId })
-    expect(await client.attachment.takeOff({ ticketId, sha256, reason: 'of another truck', by: 'Ben' })).toEqual({ name })
+    expect(await client.attachment.takeOff({ ticketId, sha256, reason: 'of another truck', by: 'Ben' })).toEqual({
+      name,
+    })
     expect(await names()).not.toContain(name)
     const last = await client.log.last()
-    expect(last).toMatchObject({ problem: null, by: 'Ben', entries: [{ subject: 'ticket', action: 'attachment taken off', reason: 'of another truck', fields: [{ name: 'attachment', old: name, new: null }, { name: 'sha256', old: sha256, new: null }] }] })
+    expect(last).toMatchObject({
+      problem: null,
+      by: 'Ben',
+      entries: [
+        {
+          subject: 'ticket',
+          action: 'attachment taken off',
+          reason: 'of another truck',
+          fields: [
+            { name: 'attachment', old: name, new: null },
+            { name: 'sha256', old: sha256, new: null },
+          ],
+        },
+      ],
+    })
     await client.log.undo({ revision: last?.revision ?? 0, by: 'Ben' })
     expect(await names()).toContain(name)
     expect((await client.log.list({ subject: 'ticket', text: 'photo' })).total).toBeGreaterThan(0)
@@ -95,13 +144,19 @@ describe.each(ways)('attachments over %s', (way) => {
     const [first, second] = found as [(typeof found)[number], (typeof found)[number]]
     writeFileSync(attachmentPath(folder(), first.sha256), 'not what it was')
     rmSync(attachmentPath(folder(), second.sha256))
-    for (const [{ sha256, name }, code] of [[first, 'attachment-damaged'], [second, 'attachment-missing']] as const) {
+    for (const [{ sha256, name }, code] of [
+      [first, 'attachment-damaged'],
+      [second, 'attachment-missing'],
+    ] as const) {
       const { error, isDefined } = await safe(client.attachment.read({ ticketId, sha256 }))
       expect([isDefined && error.data.code, error?.message]).toEqual([code, expect.stringContaining(name)])
       expect(error?.message).not.toContain(app.folder)
     }
     const { exit, error } = await runHere('check', '--db', join(app.folder, 'fleet.tareline'))
-    expect([exit, error.split('\n').filter((line) => /^[0-9a-f]{64}$/.test(line))]).toEqual([2, [first.sha256, second.sha256].sort()])
+    expect([exit, error.split('\n').filter((line) => /^[0-9a-f]{64}$/.test(line))]).toEqual([
+      2,
+      [first.sha256, second.sha256].sort(),
+    ])
     expect(error).toContain('2 attachments that it names are missing or damaged')
   })
 })

@@ -12,7 +12,10 @@ const dayMs = 86_400_000
 const today = dayOf(Date.now())
 const inDays = (days: number) => dayOf(Date.now() + days * dayMs)
 
-/** 80 sensors over the last four years, cells of 600 days: one in three swapped when it reported low, the others when dead; one sensor without a change. */
+/**
+ * 80 sensors over the last four years, cells of 600 days: one in three swapped when it reported low, the others when
+ * dead; one sensor without a change.
+ */
 function histories(): CellHistory[] {
   const random = seeded(11)
   const now = Date.now()
@@ -25,7 +28,13 @@ function histories(): CellHistory[] {
       if (at > now - 2 * dayMs) break
       changes.push({ changedAt: at, reason: low ? 'low' : 'dead', cell: null })
     }
-    return { serial: `S${i}`, cell: i % 4 === 0 ? 'CR2477' : 'CR2450', reportEveryS: 300, mounts: [{ mountedAt, removedAt: null }], changes: i === 79 ? [] : changes }
+    return {
+      serial: `S${i}`,
+      cell: i % 4 === 0 ? 'CR2477' : 'CR2450',
+      reportEveryS: 300,
+      mounts: [{ mountedAt, removedAt: null }],
+      changes: i === 79 ? [] : changes,
+    }
   })
 }
 
@@ -46,16 +55,26 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
 
   it('plans today, this week and the next weeks by yard within the benches', async () => {
     const plan = await client.bench.plan()
-    expect(plan).toMatchObject({ firstDay: today, lastDay: inDays(27), assumedCells: 1, contradictions: [], yards: ['East yard', 'North yard', 'South yard'] })
+    expect(plan).toMatchObject({
+      firstDay: today,
+      lastDay: inDays(27),
+      assumedCells: 1,
+      contradictions: [],
+      yards: ['East yard', 'North yard', 'South yard'],
+    })
     expect(plan.visits.length).toBeGreaterThan(10)
     for (const { when, day, items, minutes } of plan.visits) {
       expect(when === 'today').toBe(day === today)
       expect(minutes).toBe(items.reduce((sum, item) => sum + item.minutes, 0))
     }
     for (const { days } of plan.benches) for (const { minutes, used } of days) expect(used).toBeLessThanOrEqual(minutes)
-    const late = plan.visits.flatMap(({ unit, yard, dueOn, untilDay, problem }) => (problem === null ? [] : `${unit} ${yard} ${dueOn} ${untilDay} ${problem}`))
+    const late = plan.visits.flatMap(({ unit, yard, dueOn, untilDay, problem }) =>
+      problem === null ? [] : `${unit} ${yard} ${dueOn} ${untilDay} ${problem}`,
+    )
     expect(late.length).toBeGreaterThan(0)
-    expect(plan.notMet.map(({ unit, yard, dueOn, day, message }) => `${unit} ${yard} ${dueOn} ${day} ${message}`).sort()).toEqual(late.sort())
+    expect(
+      plan.notMet.map(({ unit, yard, dueOn, day, message }) => `${unit} ${yard} ${dueOn} ${day} ${message}`).sort(),
+    ).toEqual(late.sort())
     expect(new Set(plan.notMet.map(({ because }) => because))).toContain('date already past')
     expect((await client.bench.plan({ days: 7 })).lastDay).toBe(inDays(6))
   })
@@ -64,7 +83,12 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
     const [visit] = (await client.bench.plan()).visits
     const work = await client.bench.unitWork({ unit: visit?.unit as string })
     expect(work).toMatchObject({ unit: visit?.unit, yard: visit?.yard, retired: false, plannedVisits: [] })
-    expect(work.items.filter(({ visitOn }) => visitOn === visit?.day).map(({ id }) => id).sort()).toEqual(visit?.items.map(({ id }) => id).sort())
+    expect(
+      work.items
+        .filter(({ visitOn }) => visitOn === visit?.day)
+        .map(({ id }) => id)
+        .sort(),
+    ).toEqual(visit?.items.map(({ id }) => id).sort())
     expect(work.cells).toHaveLength(2)
     expect(work.steps.cell?.length).toBeGreaterThan(2)
     expect(work.cautions.join(' ')).toContain('brake air')
@@ -76,29 +100,75 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
     const before = await client.bench.plan()
     const due = before.visits.flatMap(({ items }) => items.flatMap(({ serial }) => serial ?? [])).slice(0, 5)
     const { revision } = await client.file.state()
-    expect(await client.bench.markSwapped({ serials: [...due, due[0] as string], on: inDays(-1), cell: 'CR2477', reason: 'scheduled', by: 'M. Adair' })).toEqual({ swapped: 5 })
+    expect(
+      await client.bench.markSwapped({
+        serials: [...due, due[0] as string],
+        on: inDays(-1),
+        cell: 'CR2477',
+        reason: 'scheduled',
+        by: 'M. Adair',
+      }),
+    ).toEqual({ swapped: 5 })
     expect((await client.file.state()).revision).toBe(revision + 1)
     const after = await client.bench.plan()
     const left = new Set(after.visits.flatMap(({ items }) => items.flatMap(({ serial }) => serial ?? [])))
     for (const serial of due) expect(left.has(serial)).toBe(false)
     await app.context.fleet.use(async ({ db }) => {
-      const log = await db.selectFrom('change_log').selectAll().where('subject', '=', 'battery').orderBy('subject_key').execute()
-      expect(log.map(({ subject_key, action, changed_by }) => [subject_key, action, changed_by])).toEqual(due.toSorted().map((serial) => [serial, 'swapped', 'M. Adair']))
-      expect(JSON.parse(log[0]?.new_value as string)).toEqual({ changed_at: `${inDays(-1)}T12:00:00.000Z`, reason: 'scheduled', cell: 'CR2477' })
-      const found = await db.selectFrom('finding as f').innerJoin('mount as m', 'm.circuit_id', 'f.circuit_id').innerJoin('sensor as s', 's.id', 'm.sensor_id').select('s.serial').where('f.code', 'like', 'battery%').execute()
+      const log = await db
+        .selectFrom('change_log')
+        .selectAll()
+        .where('subject', '=', 'battery')
+        .orderBy('subject_key')
+        .execute()
+      expect(log.map(({ subject_key, action, changed_by }) => [subject_key, action, changed_by])).toEqual(
+        due.toSorted().map((serial) => [serial, 'swapped', 'M. Adair']),
+      )
+      expect(JSON.parse(log[0]?.new_value as string)).toEqual({
+        changed_at: `${inDays(-1)}T12:00:00.000Z`,
+        reason: 'scheduled',
+        cell: 'CR2477',
+      })
+      const found = await db
+        .selectFrom('finding as f')
+        .innerJoin('mount as m', 'm.circuit_id', 'f.circuit_id')
+        .innerJoin('sensor as s', 's.id', 'm.sensor_id')
+        .select('s.serial')
+        .where('f.code', 'like', 'battery%')
+        .execute()
       for (const { serial } of found) expect(due).not.toContain(serial)
       expect(await readAssessmentState(db)).toMatchObject({ current: true })
     })
   })
 
   it('refuses a swap that cannot be, and then records none of them', async () => {
-    const swaps = () => app.context.fleet.use(async ({ db }) => (await db.selectFrom('battery_change').select(({ fn }) => fn.countAll<number>().as('count')).executeTakeFirstOrThrow()).count)
+    const swaps = () =>
+      app.context.fleet.use(
+        async ({ db }) =>
+          (
+            await db
+              .selectFrom('battery_change')
+              .select(({ fn }) => fn.countAll<number>().as('count'))
+              .executeTakeFirstOrThrow()
+          ).count,
+      )
     const before = await swaps()
     const refusal = async (part: { serials?: string[]; on?: string }) => {
-      const { error, isDefined } = await safe(client.bench.markSwapped({ serials: ['S20', 'S21'], on: today, cell: null, reason: 'dead', by: 'M. Adair', ...part }))
+      const { error, isDefined } = await safe(
+        client.bench.markSwapped({
+          serials: ['S20', 'S21'],
+          on: today,
+          cell: null,
+          reason: 'dead',
+          by: 'M. Adair',
+          ...part,
+        }),
+      )
       return isDefined ? [error.data.code, error.message] : ['none', String(error)]
     }
-    expect(await refusal({ serials: ['S20', 'X1'] })).toEqual(['no-such-sensor', 'There is no sensor X1 in this fleet. Nothing was recorded.'])
+    expect(await refusal({ serials: ['S20', 'X1'] })).toEqual([
+      'no-such-sensor',
+      'There is no sensor X1 in this fleet. Nothing was recorded.',
+    ])
     expect((await refusal({ on: inDays(1) }))[0]).toBe('in-the-future')
     expect((await refusal({ on: '2020-01-01' }))[0]).toBe('not-after-last-change')
     expect((await refusal({ on: '2026-02-30' }))[0]).toBe('not-accepted')
@@ -107,7 +177,9 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
   })
 
   it('plans visits, typed or from a file, uses them first, and takes them back', async () => {
-    const target = (await client.bench.plan()).visits.find(({ items }) => items.some(({ kind }) => kind === 'recalibration'))
+    const target = (await client.bench.plan()).visits.find(({ items }) =>
+      items.some(({ kind }) => kind === 'recalibration'),
+    )
     const unit = target?.unit as string
     // A bench day: the benches work from Monday to Friday.
     const on = [3, 4, 5].map(inDays).find((day) => ![0, 6].includes(new Date(day).getUTCDay())) as string
@@ -115,16 +187,29 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
     expect(await client.bench.addVisit({ unit, yard: 'East yard', on, by: 'P. Quist' })).toEqual({ added: false })
     const plan = await client.bench.plan()
     expect(plan.plannedVisits).toMatchObject([{ unit, yard: 'East yard', on }])
-    expect(plan.visits.find((visit) => visit.unit === unit && visit.plannedOn === on)).toMatchObject({ yard: 'East yard', day: on })
+    expect(plan.visits.find((visit) => visit.unit === unit && visit.plannedOn === on)).toMatchObject({
+      yard: 'East yard',
+      day: on,
+    })
     expect((await client.bench.unitWork({ unit })).cells[0]).toMatchObject({ nextVisitOn: on, visitAssumed: false })
 
-    expect(await client.bench.addVisits({ csv: `unit,date\nU-10001,${inDays(9)}\nU-10002,${inDays(10)}\n`, by: 'P. Quist' })).toEqual({ outcome: 'stored', added: 2 })
-    expect(await client.bench.addVisits({ csv: `unit,yard,date\nU-10003,,${inDays(9)}\nU-1,,soon\n`, by: 'P. Quist' })).toMatchObject({
-      outcome: 'refused', problems: [{ line: 3, column: 'unit' }, { line: 3, column: 'date' }],
+    expect(
+      await client.bench.addVisits({ csv: `unit,date\nU-10001,${inDays(9)}\nU-10002,${inDays(10)}\n`, by: 'P. Quist' }),
+    ).toEqual({ outcome: 'stored', added: 2 })
+    expect(
+      await client.bench.addVisits({ csv: `unit,yard,date\nU-10003,,${inDays(9)}\nU-1,,soon\n`, by: 'P. Quist' }),
+    ).toMatchObject({
+      outcome: 'refused',
+      problems: [
+        { line: 3, column: 'unit' },
+        { line: 3, column: 'date' },
+      ],
     })
     const { plannedVisits } = await client.bench.plan()
     expect(plannedVisits).toHaveLength(3)
-    expect(await client.bench.removeVisit({ id: plannedVisits[0]?.id as number, by: 'P. Quist' })).toEqual({ removed: true })
+    expect(await client.bench.removeVisit({ id: plannedVisits[0]?.id as number, by: 'P. Quist' })).toEqual({
+      removed: true,
+    })
     const again = await safe(client.bench.removeVisit({ id: plannedVisits[0]?.id as number, by: 'P. Quist' }))
     expect(again.isDefined && again.error.data.code).toBe('no-such-visit')
     expect((await client.bench.plan()).plannedVisits).toHaveLength(2)
@@ -134,8 +219,22 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
 
   it('draws the lives by cell and interval, within 0 to 1, with the numbers behind them', async () => {
     const { strata } = await client.bench.lives()
-    expect(strata.map(({ cell, reportEveryS }) => [cell, reportEveryS]).sort()).toEqual([['CR2450', 300], ['CR2477', 300]])
-    for (const { observed, law, lifeDays, lifeLowDays, lifeHighDays, swapAgeDays, predictedLifeDays, died, low, lives } of strata) {
+    expect(strata.map(({ cell, reportEveryS }) => [cell, reportEveryS]).sort()).toEqual([
+      ['CR2450', 300],
+      ['CR2477', 300],
+    ])
+    for (const {
+      observed,
+      law,
+      lifeDays,
+      lifeLowDays,
+      lifeHighDays,
+      swapAgeDays,
+      predictedLifeDays,
+      died,
+      low,
+      lives,
+    } of strata) {
       expect(lifeLowDays).toBeLessThan(lifeDays)
       expect(lifeHighDays).toBeGreaterThan(lifeDays)
       expect(swapAgeDays).toBeLessThan(predictedLifeDays)
@@ -161,7 +260,9 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
     expect(riskPercent).toBe(10)
     expect(months.map(({ month }) => month)).toEqual([...months.map(({ month }) => month)].sort())
     const recorded = histories().flatMap(({ changes }) => changes)
-    expect(months.reduce((sum, { deaths }) => sum + deaths, 0)).toBe(recorded.filter(({ reason }) => reason === 'dead').length)
+    expect(months.reduce((sum, { deaths }) => sum + deaths, 0)).toBe(
+      recorded.filter(({ reason }) => reason === 'dead').length,
+    )
     for (const { now, faster, sensors } of intervals) {
       expect(sensors).toBeGreaterThan(0)
       expect(faster.map(({ reportEveryS }) => reportEveryS)).toEqual([150, 75])

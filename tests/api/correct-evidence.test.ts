@@ -10,8 +10,16 @@ const psi = [20, 45, 70]
 /** drive = 2,000 + 400 psi, but the third ticket was typed 3,600 lb too light. */
 const typedLb = [10_000, 20_000, 26_400]
 const tickets = psi.map((pressure, i) => ({
-  ticket: `8000${i}`, weighedAt: at(i), grossLb: null, weights: [{ unit: 'T-101', group: 'drive', weightLb: typedLb[i] as number }],
-  reading: { elevationFt: null, temperatureF: null, lift: 'none' as const, pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: pressure }] },
+  ticket: `8000${i}`,
+  weighedAt: at(i),
+  grossLb: null,
+  weights: [{ unit: 'T-101', group: 'drive', weightLb: typedLb[i] as number }],
+  reading: {
+    elevationFt: null,
+    temperatureF: null,
+    lift: 'none' as const,
+    pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: pressure }],
+  },
 }))
 const column = 'T-101 drive_lb'
 
@@ -24,9 +32,28 @@ describe.each(ways)('a correction over %s', (way) => {
   beforeAll(async () => {
     app = await runHeavyApp()
     ;({ client, close } = await clientOver(way, app))
-    await client.weighIn.save({ units: ['T-101'], scale: 'Salt Bend Yard', localZone: null, tickets, calibrate: [{ unit: 'T-101', group: 'drive' }], by: 'Ada' })
+    await client.weighIn.save({
+      units: ['T-101'],
+      scale: 'Salt Bend Yard',
+      localZone: null,
+      tickets,
+      calibrate: [{ unit: 'T-101', group: 'drive' }],
+      by: 'Ada',
+    })
     const taken = at(4)
-    checked = (await client.weigh.save({ units: ['T-101'], takenAt: taken, localZone: null, elevationFt: null, temperatureF: null, lift: 'none', note: null, by: 'Ada', pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 82 }] } as never)).reading
+    checked = (
+      await client.weigh.save({
+        units: ['T-101'],
+        takenAt: taken,
+        localZone: null,
+        elevationFt: null,
+        temperatureF: null,
+        lift: 'none',
+        note: null,
+        by: 'Ada',
+        pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 82 }],
+      } as never)
+    ).reading
     await app.context.fleet.use((store) => updateWeighings(store))
   })
   afterAll(async () => {
@@ -44,15 +71,33 @@ describe.each(ways)('a correction over %s', (way) => {
     const drive = (await client.unit.sheet({ unit: 'T-101' })).groups.find(({ name }) => name === 'drive')
     return { drive, current: drive?.calibrations.find(({ current }) => current) }
   }
-  const driveLb = async () => (await app.context.fleet.use(({ db }) => db.selectFrom('heavy as h').innerJoin('reading as r', 'r.id', 'h.reading_id').select('h.weight_lb').where('r.name', '=', checked).where('h.limit_kind', '=', 'group').execute())).map(({ weight_lb: lb }) => Math.round(lb))
-  const right = async () => ({ kind: 'ticket' as const, id: (await ticketRow('80002')).id, was: { [column]: 26_400 }, now: { [column]: 30_000 }, reason: 'A digit was misread', by: 'Ben' })
+  const driveLb = async () =>
+    (
+      await app.context.fleet.use(({ db }) =>
+        db
+          .selectFrom('heavy as h')
+          .innerJoin('reading as r', 'r.id', 'h.reading_id')
+          .select('h.weight_lb')
+          .where('r.name', '=', checked)
+          .where('h.limit_kind', '=', 'group')
+          .execute(),
+      )
+    ).map(({ weight_lb: lb }) => Math.round(lb))
+  const right = async () => ({
+    kind: 'ticket' as const,
+    id: (await ticketRow('80002')).id,
+    was: { [column]: 26_400 },
+    now: { [column]: 30_000 },
+    reason: 'A digit was misread',
+    by: 'Ben',
+  })
 
   it('tells what would follow and stores nothing of it; then line, findings, weights and log follow', async () => {
     const before = await line()
     expect(before.current?.line?.b).not.toBeCloseTo(400, 1)
     const mistyped = await driveLb()
     expect(mistyped.every((lb) => lb < 32_000)).toBe(true)
-    const tried = await client.evidence.correct({ ...await right(), reason: '', tryOut: true })
+    const tried = await client.evidence.correct({ ...(await right()), reason: '', tryOut: true })
     expect(tried.lines).toHaveLength(1)
     expect(tried.lines[0]).toMatchObject({ unit: 'T-101', group: 'drive', limitLb: 34_000 })
     expect(tried.lines[0]?.after.b).toBeCloseTo(400, 8)
@@ -60,7 +105,7 @@ describe.each(ways)('a correction over %s', (way) => {
     expect((await ticketRow('80002')).weights).toEqual([{ place: 'T-101 drive', value: 26_400 }])
     expect(await driveLb()).toEqual(mistyped)
 
-    const done = await client.evidence.correct({ ...await right(), tryOut: false })
+    const done = await client.evidence.correct({ ...(await right()), tryOut: false })
     expect(done).toEqual({ ...tried, changed: true })
     const after = await line()
     expect([after.current?.line?.a, after.current?.line?.b].map((value) => Math.round(value ?? 0))).toEqual([2000, 400])
@@ -69,7 +114,14 @@ describe.each(ways)('a correction over %s', (way) => {
     // 82 psi on the mended line is over the limit of 34,000 lb; on the mistyped one it was not.
     expect(await driveLb()).toEqual([34_800])
     const entry = (await client.log.list({ subject: 'ticket' })).rows[0]
-    expect(entry).toMatchObject({ action: 'corrected', by: 'Ben', unit: 'T-101', key: '80002 of Salt Bend Yard', reason: 'A digit was misread', fields: [{ name: column, old: 26_400, new: 30_000 }] })
+    expect(entry).toMatchObject({
+      action: 'corrected',
+      by: 'Ben',
+      unit: 'T-101',
+      key: '80002 of Salt Bend Yard',
+      reason: 'A digit was misread',
+      fields: [{ name: column, old: 26_400, new: 30_000 }],
+    })
   })
 
   it('is undone like any other save, and the line goes back', async () => {
@@ -77,7 +129,7 @@ describe.each(ways)('a correction over %s', (way) => {
     expect(last?.problem).toBeNull()
     await client.log.undo({ revision: last?.revision ?? 0, by: 'Ben' })
     expect((await line()).current?.line?.b).not.toBeCloseTo(400, 1)
-    await client.evidence.correct({ ...await right(), tryOut: false })
+    await client.evidence.correct({ ...(await right()), tryOut: false })
     expect((await line()).current?.line?.b).toBeCloseTo(400, 8)
   })
 
@@ -91,8 +143,13 @@ describe.each(ways)('a correction over %s', (way) => {
     ['taking away what a line rests on', { was: { [column]: 30_000 }, now: { [column]: null } }, 'in-use', column],
   ])('refuses %s, at its field', async (_, part, code, field) => {
     const before = await client.evidence.sheet({ kind: 'ticket', id: (await ticketRow('80002')).id })
-    const { error, isDefined } = await safe(client.evidence.correct({ ...await right(), ...part, tryOut: false } as never))
-    if (code === 'CONFLICT') expect(isDefined && error.code === 'CONFLICT' && error.data.fields).toEqual([{ field: column, was: 26_400, stored: 30_000, typed: 31_000 }])
+    const { error, isDefined } = await safe(
+      client.evidence.correct({ ...(await right()), ...part, tryOut: false } as never),
+    )
+    if (code === 'CONFLICT')
+      expect(isDefined && error.code === 'CONFLICT' && error.data.fields).toEqual([
+        { field: column, was: 26_400, stored: 30_000, typed: 31_000 },
+      ])
     else expect(isDefined && error.code === 'REFUSED' && [error.data.code, error.data.field]).toEqual([code, field])
     expect(await client.evidence.sheet({ kind: 'ticket', id: before.id })).toEqual(before)
   })
@@ -102,12 +159,27 @@ describe.each(ways)('a correction over %s', (way) => {
     const reading = readings[0]
     if (!reading) throw new Error('the ticket has no reading')
     const how = { kind: 'reading' as const, id: reading.id, reason: 'Gauge misread', by: 'Ben', tryOut: false }
-    const moved = await client.evidence.correct({ ...how, was: { 'T-101 drive main_psi': 70, lift: 'none' }, now: { 'T-101 drive main_psi': 69, lift: null } })
+    const moved = await client.evidence.correct({
+      ...how,
+      was: { 'T-101 drive main_psi': 70, lift: 'none' },
+      now: { 'T-101 drive main_psi': 69, lift: null },
+    })
     expect(moved.lines[0]?.after.b).toBeGreaterThan(405)
-    expect((await client.evidence.sheet({ kind: 'reading', id: reading.id })).values).toMatchObject({ lift: null, 'T-101 drive main_psi': 69 })
+    expect((await client.evidence.sheet({ kind: 'reading', id: reading.id })).values).toMatchObject({
+      lift: null,
+      'T-101 drive main_psi': 69,
+    })
     const first = (await client.evidence.sheet({ kind: 'ticket', id: (await ticketRow('80000')).id })).readings[0]
-    for (const id of [first?.id ?? 0]) await client.evidence.correct({ ...how, id, was: { 'T-101 drive main_psi': 20 }, now: { 'T-101 drive main_psi': 21 } })
-    const none = await safe(client.evidence.correct({ ...how, was: { 'T-101 drive main_psi': 69 }, now: { 'T-101 drive main_psi': null } }))
+    for (const id of [first?.id ?? 0])
+      await client.evidence.correct({
+        ...how,
+        id,
+        was: { 'T-101 drive main_psi': 20 },
+        now: { 'T-101 drive main_psi': 21 },
+      })
+    const none = await safe(
+      client.evidence.correct({ ...how, was: { 'T-101 drive main_psi': 69 }, now: { 'T-101 drive main_psi': null } }),
+    )
     expect(none.isDefined && none.error.code === 'REFUSED' && none.error.data.code).toBe('in-use')
   })
 
@@ -117,7 +189,10 @@ describe.each(ways)('a correction over %s', (way) => {
     await client.evidence.correct({ ...how, was: { 'T-101 steer_lb': null }, now: { 'T-101 steer_lb': 11_980 } })
     expect((await ticketRow('80002')).weights.map(({ place }) => place).sort()).toEqual(['T-101 drive', 'T-101 steer'])
     await client.evidence.correct({ ...how, was: { 'T-101 steer_lb': 11_980 }, now: { 'T-101 steer_lb': null } })
-    expect(await ticketRow('80002')).toMatchObject({ units: ['T-101'], weights: [{ place: 'T-101 drive', value: 30_000 }] })
+    expect(await ticketRow('80002')).toMatchObject({
+      units: ['T-101'],
+      weights: [{ place: 'T-101 drive', value: 30_000 }],
+    })
   })
 
   it('lists page by page, newest first, and finds by number, unit and name', async () => {
@@ -126,9 +201,20 @@ describe.each(ways)('a correction over %s', (way) => {
     const two = await client.evidence.tickets({ limit: 2, after: one.next as NonNullable<typeof one.next> })
     const ids = [...one.rows, ...two.rows].map(({ id }) => id)
     expect(new Set(ids).size).toBe(4)
-    expect((await client.evidence.readings({ unit: 'T-101', limit: 5 })).rows.every(({ pressures }) => pressures.some(({ place }) => place.startsWith('T-101 ')))).toBe(true)
+    expect(
+      (await client.evidence.readings({ unit: 'T-101', limit: 5 })).rows.every(({ pressures }) =>
+        pressures.some(({ place }) => place.startsWith('T-101 ')),
+      ),
+    ).toBe(true)
     const calibrations = await client.evidence.calibrations({ unit: 'T-101' })
-    expect(calibrations.rows[0]).toMatchObject({ unit: 'T-101', group: 'drive', by: 'Ada', points: 3, voided: null, line: { a: expect.any(Number), b: expect.any(Number) } })
+    expect(calibrations.rows[0]).toMatchObject({
+      unit: 'T-101',
+      group: 'drive',
+      by: 'Ada',
+      points: 3,
+      voided: null,
+      line: { a: expect.any(Number), b: expect.any(Number) },
+    })
     expect((await safe(client.evidence.tickets({ unit: 'X-0' }))).error).toBeTruthy()
   })
 })

@@ -1,4 +1,13 @@
-import { existsSync, mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import {
+  existsSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest'
@@ -13,9 +22,13 @@ import { makeFleetFile, overwriteBytes, soundness } from '#tests/faults/fleet-fi
 let folder: string
 let fleet: OpenFleet | undefined
 const reported: unknown[] = []
-const report = (error: unknown) => { reported.push(error) }
+const report = (error: unknown) => {
+  reported.push(error)
+}
 
-beforeEach(() => { folder = mkdtempSync(join(tmpdir(), 'tareline-damaged-')) })
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'tareline-damaged-'))
+})
 afterEach(async () => {
   await fleet?.close()
   fleet = undefined
@@ -23,7 +36,8 @@ afterEach(async () => {
 })
 
 const units = (of: OpenFleet) => of.use(async ({ db }) => (await readFileState(db)).units)
-const change = (of: OpenFleet, plate: string) => of.use(async ({ raw }) => raw.prepare('update unit set plate = ?').run(plate).changes)
+const change = (of: OpenFleet, plate: string) =>
+  of.use(async ({ raw }) => raw.prepare('update unit set plate = ?').run(plate).changes)
 const platesOf = async (file: string) => {
   const store = await openStore(file, { mustExist: true })
   const plates = store.raw.prepare('select distinct plate from unit').pluck().all()
@@ -47,22 +61,27 @@ describe('a fleet file that is damaged or lost', () => {
     ['cut off', (file: string) => writeFileSync(file, readFileSync(file).subarray(0, 20_000)), 'damaged'],
     ['emptied', (file: string) => writeFileSync(file, ''), 'lost'],
     ['removed', (file: string) => rmSync(file), 'lost'],
-  ])('%s: every question is refused with a sentence, a copy brings it back, and what was there is kept', async (_, spoil, code) => {
-    const file = await withCopy()
-    spoil(file)
-    const spoilt = existsSync(file) ? readFileSync(file) : undefined
-    fleet = await openFleet(file, { report })
-    expect(fleet.trouble()).toMatchObject({ code })
-    await expect(units(fleet)).rejects.toMatchObject({ code, message: expect.stringContaining(file) })
-    expect(existsSync(file) ? readFileSync(file) : undefined).toEqual(spoilt)
-    const [copy] = listCopyNames(file)
-    const { keptAs } = await fleet.replace((name, isDamaged) => restoreInThread(name, { name: copy?.name ?? '' }, { isDamaged }))
-    expect([fleet.trouble(), await units(fleet)]).toEqual([undefined, 8])
-    if (spoilt) expect(readFileSync(keptAs as string).equals(spoilt)).toBe(true)
-    else expect(keptAs).toBeNull()
-    expect(await change(fleet, 'after')).toBe(8)
-    expect(reported).toEqual([])
-  })
+  ])(
+    '%s: every question is refused with a sentence, a copy brings it back, and what was there is kept',
+    async (_, spoil, code) => {
+      const file = await withCopy()
+      spoil(file)
+      const spoilt = existsSync(file) ? readFileSync(file) : undefined
+      fleet = await openFleet(file, { report })
+      expect(fleet.trouble()).toMatchObject({ code })
+      await expect(units(fleet)).rejects.toMatchObject({ code, message: expect.stringContaining(file) })
+      expect(existsSync(file) ? readFileSync(file) : undefined).toEqual(spoilt)
+      const [copy] = listCopyNames(file)
+      const { keptAs } = await fleet.replace((name, isDamaged) =>
+        restoreInThread(name, { name: copy?.name ?? '' }, { isDamaged }),
+      )
+      expect([fleet.trouble(), await units(fleet)]).toEqual([undefined, 8])
+      if (spoilt) expect(readFileSync(keptAs as string).equals(spoilt)).toBe(true)
+      else expect(keptAs).toBeNull()
+      expect(await change(fleet, 'after')).toBe(8)
+      expect(reported).toEqual([])
+    },
+  )
 
   it('stays in trouble when the copy is damaged too, and another one ends it', async () => {
     const file = await withCopy()
@@ -92,17 +111,28 @@ describe('a file that another program takes away while it is open', () => {
   it.each([
     ['removed', (file: string) => rmSync(file)],
     ['renamed', (file: string) => renameSync(file, `${file}.moved`)],
-    ['replaced', (file: string) => { rmSync(file); writeFileSync(file, 'another file') }],
+    [
+      'replaced',
+      (file: string) => {
+        rmSync(file)
+        writeFileSync(file, 'another file')
+      },
+    ],
   ])('%s: no save is acknowledged that is not kept, and the rescued copy has them all', async (_, takeAway) => {
     const file = await makeFleetFile(folder)
     fleet = await openFleet(file, { report })
     await change(fleet, 'saved before')
     takeAway(file)
-    await expect(change(fleet, 'not saved')).rejects.toMatchObject({ code: 'lost', message: expect.stringContaining('newest copy') })
+    await expect(change(fleet, 'not saved')).rejects.toMatchObject({
+      code: 'lost',
+      message: expect.stringContaining('newest copy'),
+    })
     const [rescued] = listCopyNames(file)
     expect(rescued?.reason).toBe('rescued')
     expect(await platesOf(join(copiesFolder(file), rescued?.name ?? ''))).toEqual(['saved before'])
-    const { keptAs } = await fleet.replace((name, isDamaged) => restoreInThread(name, { name: rescued?.name ?? '' }, { isDamaged }))
+    const { keptAs } = await fleet.replace((name, isDamaged) =>
+      restoreInThread(name, { name: rescued?.name ?? '' }, { isDamaged }),
+    )
     expect([await units(fleet), keptAs === null || existsSync(keptAs)]).toEqual([8, true])
     await fleet.close()
     expect(soundness(file)).toContain('is sound')
@@ -134,7 +164,10 @@ describe('a large file', () => {
     expect(await fleet.use(async ({ raw }) => raw.pragma('query_only', { simple: true }))).toBe(1)
     const before = readFileSync(file)
     const changes = change(fleet, 'waited')
-    expect([readFileSync(file).equals(before), statSync(`${file}-wal`, { throwIfNoEntry: false })?.size ?? 0]).toEqual([true, 0])
+    expect([readFileSync(file).equals(before), statSync(`${file}-wal`, { throwIfNoEntry: false })?.size ?? 0]).toEqual([
+      true,
+      0,
+    ])
     expect(await changes).toBe(5000)
     expect(opened).toEqual([file])
     await fleet.close()
@@ -158,7 +191,10 @@ describe('a large file', () => {
     const waiting = change(fleet, 'must not be written')
     await expect(waiting).rejects.toMatchObject({ code: 'damaged' })
     await vi.waitUntil(() => fleet?.trouble() !== undefined)
-    expect(fleet.trouble()).toMatchObject({ code: 'damaged', message: expect.stringContaining('is damaged and was left as it is') })
+    expect(fleet.trouble()).toMatchObject({
+      code: 'damaged',
+      message: expect.stringContaining('is damaged and was left as it is'),
+    })
     await fleet.close()
     expect(readFileSync(file).equals(before)).toBe(true)
     expect(readFileSync(`${file}-wal`).equals(log)).toBe(true)

@@ -1,4 +1,13 @@
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, symlinkSync, writeFileSync } from 'node:fs'
+import {
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  symlinkSync,
+  writeFileSync,
+} from 'node:fs'
 import { homedir, tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { ORPCError } from '@orpc/client'
@@ -30,10 +39,14 @@ let cases = 0
 let failed = 0
 
 /** Every file below a folder with its bytes' length and text, as one text. */
-const treeOf = (folder: string): string => readdirSync(folder, { recursive: true, encoding: 'utf8' }).toSorted().map((name) => {
-  const facts = statSync(join(folder, name))
-  return `${name} ${facts.isFile() ? readFileSync(join(folder, name), 'utf8') : 'folder'}`
-}).join('\n')
+const treeOf = (folder: string): string =>
+  readdirSync(folder, { recursive: true, encoding: 'utf8' })
+    .toSorted()
+    .map((name) => {
+      const facts = statSync(join(folder, name))
+      return `${name} ${facts.isFile() ? readFileSync(join(folder, name), 'utf8') : 'folder'}`
+    })
+    .join('\n')
 
 const hereNow = () => readdirSync(process.cwd()).toSorted().join(' ')
 
@@ -44,7 +57,11 @@ beforeAll(async () => {
   process.env['TMPDIR'] = join(sandbox, 'temporary')
   app = await runApp()
   cookie = await enter(app)
-  place = { inside: app.folder, outside: join(sandbox, 'outside'), known: ['T-101', 'V-201', 'drive', 'tandem', 'main', 'left', 'Cinder Gap', '30417', 'kim', 'R-1'] }
+  place = {
+    inside: app.folder,
+    outside: join(sandbox, 'outside'),
+    known: ['T-101', 'V-201', 'drive', 'tandem', 'main', 'left', 'Cinder Gap', '30417', 'kim', 'R-1'],
+  }
   writeFileSync(join(app.folder, 'letter.tareline'), 'Dear shop, this is a letter and not a database.')
   symlinkSync(join(app.folder, 'nowhere'), join(app.folder, 'link'))
   const { client, close } = await clientOver('a message port', app)
@@ -52,9 +69,11 @@ beforeAll(async () => {
   mkdirSync(fleet)
   writeFiles(fleet, smallFleet())
   const steps = await client.folder.bringIn({ folder: fleet })
-  for (let step = await steps.next(); !step.done;) step = await steps.next()
+  for (let step = await steps.next(); !step.done; ) step = await steps.next()
   close()
-  ticketsBefore = await app.context.fleet.use(async ({ raw }) => raw.prepare('select count(*) from ticket').pluck().get() as number)
+  ticketsBefore = await app.context.fleet.use(
+    async ({ raw }) => raw.prepare('select count(*) from ticket').pluck().get() as number,
+  )
   outsideBefore = treeOf(place.outside)
   hereBefore = hereNow()
 })
@@ -70,12 +89,26 @@ const withoutDigits = (text: string): string => text.replaceAll(/\d+/g, '#')
 
 /** What an answer may never show: where in the program or on the machine something went wrong. */
 function leaksOf(text: string, said: string): string[] {
-  const leaks = [/\n\s+at .+:\d+/, /node_modules/, /\.ts:\d+/, /\bSqliteError\b|SQLITE_[A-Z]+/, /Cannot read propert|is not a function|is not iterable/].flatMap((pattern) => pattern.exec(text)?.[0] ?? [])
+  const leaks = [
+    /\n\s+at .+:\d+/,
+    /node_modules/,
+    /\.ts:\d+/,
+    /\bSqliteError\b|SQLITE_[A-Z]+/,
+    /Cannot read propert|is not a function|is not iterable/,
+  ].flatMap((pattern) => pattern.exec(text)?.[0] ?? [])
   for (const [path] of text.matchAll(/(?<![\w.:/\\])\/(?:[^\s"'\\,;:()]+\/)+[^\s"'\\,;:()]*/g)) {
     const bare = path.replace(/[.…]+$/, '')
     const own = bare.startsWith(app.folder)
     // A procedure may count on from a name that it was given.
-    if (!own && !withoutDigits(said).includes(withoutDigits(bare)) && (bare.startsWith(repository) || bare.startsWith(homedir()) || bare.startsWith(sandbox) || bare.startsWith('/tmp/'))) leaks.push(path)
+    if (
+      !own &&
+      !withoutDigits(said).includes(withoutDigits(bare)) &&
+      (bare.startsWith(repository) ||
+        bare.startsWith(homedir()) ||
+        bare.startsWith(sandbox) ||
+        bare.startsWith('/tmp/'))
+    )
+      leaks.push(path)
   }
   return leaks
 }
@@ -89,11 +122,18 @@ const saidText = (input: unknown): string => {
 }
 
 /** Calls a procedure and sees its answer through to the end; an error's words are the answer too. */
-async function answerOf(client: Client, { path }: ListedProcedure, input: unknown): Promise<{ text: string; isFault: boolean; isUntyped: boolean }> {
+async function answerOf(
+  client: Client,
+  { path }: ListedProcedure,
+  input: unknown,
+): Promise<{ text: string; isFault: boolean; isUntyped: boolean }> {
   let call: unknown = client
   for (const name of path) call = Reflect.get(call as object, name)
   try {
-    let output: unknown = await (call as (input: unknown, options: { signal: AbortSignal }) => Promise<unknown>)(input, { signal: AbortSignal.timeout(60_000) })
+    let output: unknown = await (call as (input: unknown, options: { signal: AbortSignal }) => Promise<unknown>)(
+      input,
+      { signal: AbortSignal.timeout(60_000) },
+    )
     if (typeof output === 'object' && output !== null && Symbol.asyncIterator in output) {
       const stream = output as unknown as AsyncIterator<unknown>
       let step = await stream.next()
@@ -102,8 +142,15 @@ async function answerOf(client: Client, { path }: ListedProcedure, input: unknow
     }
     return { text: saidText(output), isFault: false, isUntyped: false }
   } catch (error) {
-    const told = error instanceof ORPCError ? saidText({ ...error.toJSON(), message: error.message }) : `${error instanceof Error ? error.message : String(error)}`
-    return { text: told, isFault: error instanceof ORPCError && error.code === 'INTERNAL_SERVER_ERROR', isUntyped: !(error instanceof ORPCError) }
+    const told =
+      error instanceof ORPCError
+        ? saidText({ ...error.toJSON(), message: error.message })
+        : `${error instanceof Error ? error.message : String(error)}`
+    return {
+      text: told,
+      isFault: error instanceof ORPCError && error.code === 'INTERNAL_SERVER_ERROR',
+      isUntyped: !(error instanceof ORPCError),
+    }
   }
 }
 
@@ -144,18 +191,37 @@ it.each(ways)('no input over %s crashes a procedure, leaks where it runs, or wri
 
 it('bodies that lie about themselves are refused: types at places that are not there, or that are everybody’s', async () => {
   const kinds = [0, 1, 2, 3, 4, 5, 6, 7, 8, 'x', -1, null, '__proto__']
-  const routes = [[], ['__proto__', 'polluted'], ['constructor', 'prototype', 'polluted'], ['path'], ['path', 0], ['toString'], ['path', '__proto__'], [-1], [1e9]]
+  const routes = [
+    [],
+    ['__proto__', 'polluted'],
+    ['constructor', 'prototype', 'polluted'],
+    ['path'],
+    ['path', 0],
+    ['toString'],
+    ['path', '__proto__'],
+    [-1],
+    [1e9],
+  ]
   for (const kind of kinds) {
     for (const route of routes) {
       const body = JSON.stringify({ json: { path: '..', list: [1] }, meta: [[kind, ...route]] })
       cases += 1
-      const answer = await ask(app.origin, '/rpc/file/open', { method: 'POST', headers: { cookie, 'content-type': 'application/json' }, body })
+      const answer = await ask(app.origin, '/rpc/file/open', {
+        method: 'POST',
+        headers: { cookie, 'content-type': 'application/json' },
+        body,
+      })
       expect([body, [400, 422].includes(answer.status)]).toEqual([body, true])
       expect([body, leaksOf(answer.text, body)]).toEqual([body, []])
     }
   }
-  const form = '--x\r\nContent-Disposition: form-data; name="data"\r\n\r\n{"json":{"path":null},"meta":[],"maps":[["__proto__","polluted"],["path"]]}\r\n--x\r\nContent-Disposition: form-data; name="0"; filename="../../x"\r\n\r\nabc\r\n--x--\r\n'
-  const answer = await ask(app.origin, '/rpc/file/open', { method: 'POST', headers: { cookie, 'content-type': 'multipart/form-data; boundary=x' }, body: form })
+  const form =
+    '--x\r\nContent-Disposition: form-data; name="data"\r\n\r\n{"json":{"path":null},"meta":[],"maps":[["__proto__","polluted"],["path"]]}\r\n--x\r\nContent-Disposition: form-data; name="0"; filename="../../x"\r\n\r\nabc\r\n--x--\r\n'
+  const answer = await ask(app.origin, '/rpc/file/open', {
+    method: 'POST',
+    headers: { cookie, 'content-type': 'multipart/form-data; boundary=x' },
+    body: form,
+  })
   expect([400, 422]).toContain(answer.status)
   await expectWhole('raw bodies')
 })
@@ -168,13 +234,31 @@ it('messages on a port that are no calls, or lie about themselves, leave the nex
   const others = process.listeners('unhandledRejection')
   process.removeAllListeners('unhandledRejection').on('unhandledRejection', note)
   const messages = [
-    null, undefined, 7, '', '{', 'x'.repeat(1_000_000), [], {}, new Uint8Array(10), { i: '1', t: 1, p: { u: '/file/state' } }, { __proto__: null, i: 1 }, JSON.stringify({ i: '__proto__', t: 1, p: { u: 'orpc:/__proto__/constructor', b: {} } }),
-    JSON.stringify({ i: '9', p: { u: '/file/open', b: { json: { path: '..' }, meta: [[1, '__proto__', 'polluted']] } } }), JSON.stringify({ i: '9', t: 4, p: {} }), JSON.stringify({ i: '9', t: 3 }),
+    null,
+    undefined,
+    7,
+    '',
+    '{',
+    'x'.repeat(1_000_000),
+    [],
+    {},
+    new Uint8Array(10),
+    { i: '1', t: 1, p: { u: '/file/state' } },
+    { __proto__: null, i: 1 },
+    JSON.stringify({ i: '__proto__', t: 1, p: { u: 'orpc:/__proto__/constructor', b: {} } }),
+    JSON.stringify({
+      i: '9',
+      p: { u: '/file/open', b: { json: { path: '..' }, meta: [[1, '__proto__', 'polluted']] } },
+    }),
+    JSON.stringify({ i: '9', t: 4, p: {} }),
+    JSON.stringify({ i: '9', t: 3 }),
   ]
   for (const message of messages) port?.postMessage(message)
   await client.file.open({ path: join(app.folder, 'fleet.tareline') })
   expect((await client.file.state()).units).toBeGreaterThanOrEqual(2)
-  await new Promise((later) => { setTimeout(later, 50) })
+  await new Promise((later) => {
+    setTimeout(later, 50)
+  })
   process.removeAllListeners('unhandledRejection')
   for (const other of others) process.on('unhandledRejection', other)
   cases += messages.length
@@ -184,7 +268,9 @@ it('messages on a port that are no calls, or lie about themselves, leave the nex
 
 it('after all of it the fleet file is whole and holds what it held', async () => {
   await app.context.fleet.open(join(app.folder, 'fleet.tareline'))
-  expect(await app.context.fleet.use(async ({ raw }) => raw.pragma('integrity_check'))).toEqual([{ integrity_check: 'ok' }])
+  expect(await app.context.fleet.use(async ({ raw }) => raw.pragma('integrity_check'))).toEqual([
+    { integrity_check: 'ok' },
+  ])
   const raw = new Database(join(app.folder, 'fleet.tareline'), { readonly: true })
   expect(raw.pragma('foreign_key_check')).toEqual([])
   // Input that was only a little off may have added to the record; what was there has to be there still.

@@ -8,11 +8,19 @@ function unbounded(shape: InputShape, at: string): string[] {
     ...(shape.items ? unbounded(shape.items, `${at}[]`) : []),
     ...(shape.prefixItems ?? []).flatMap((part, index) => unbounded(part, `${at}[${index}]`)),
     ...(typeof shape.additionalProperties === 'object' ? unbounded(shape.additionalProperties, `${at}{}`) : []),
-    ...[...shape.anyOf ?? [], ...shape.oneOf ?? [], ...shape.allOf ?? []].flatMap((part) => unbounded(part, at)),
+    ...[...(shape.anyOf ?? []), ...(shape.oneOf ?? []), ...(shape.allOf ?? [])].flatMap((part) => unbounded(part, at)),
   ]
   const isChoice = shape.enum !== undefined || shape.const !== undefined
-  if (shape.type === 'string' && !isChoice && shape.maxLength === undefined && shape.pattern === undefined && shape.contentEncoding === undefined) inside.push(`${at}: a text without a longest length`)
-  if (shape.type === 'array' && shape.items !== undefined && shape.maxItems === undefined) inside.push(`${at}: a list without a greatest length`)
+  if (
+    shape.type === 'string' &&
+    !isChoice &&
+    shape.maxLength === undefined &&
+    shape.pattern === undefined &&
+    shape.contentEncoding === undefined
+  )
+    inside.push(`${at}: a text without a longest length`)
+  if (shape.type === 'array' && shape.items !== undefined && shape.maxItems === undefined)
+    inside.push(`${at}: a list without a greatest length`)
   return inside
 }
 

@@ -6,7 +6,9 @@ import { openFleet } from '#core/api/open-fleet.ts'
 import { readFileState } from '#core/store/file-state.ts'
 
 let folder: string
-beforeEach(() => { folder = mkdtempSync(join(tmpdir(), 'tareline-open-')) })
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'tareline-open-'))
+})
 afterEach(() => rmSync(folder, { recursive: true, force: true }))
 
 const at = (name: string) => join(folder, name)
@@ -28,8 +30,12 @@ it('is closed only when the last question has been answered', async () => {
   const { store, giveBack } = fleet.lease()
   await fleet.open(at('b.tareline'))
   let closed = false
-  const close = fleet.close().then(() => { closed = true })
-  await new Promise((resolve) => { setTimeout(resolve, 20) })
+  const close = fleet.close().then(() => {
+    closed = true
+  })
+  await new Promise((resolve) => {
+    setTimeout(resolve, 20)
+  })
   expect([closed, store.raw.open]).toEqual([false, true])
   giveBack()
   await close
@@ -40,7 +46,11 @@ it('keeps the present file when the next one cannot be opened', async () => {
   const fleet = await openFleet(at('a.tareline'))
   writeFileSync(at('letter.tareline'), 'Dear shop, this is a letter and not a database.')
   await expect(fleet.open(at('letter.tareline'))).rejects.toMatchObject({ code: 'not-a-database' })
-  expect(await fleet.use(async ({ file, db }) => ({ file, ...await readFileState(db) }))).toMatchObject({ file: at('a.tareline'), units: 0, revision: 0 })
+  expect(await fleet.use(async ({ file, db }) => ({ file, ...(await readFileState(db)) }))).toMatchObject({
+    file: at('a.tareline'),
+    units: 0,
+    revision: 0,
+  })
   await fleet.open(at('b.tareline'))
   expect(await fleet.use(async ({ file }) => file)).toBe(at('b.tareline'))
   await fleet.close()

@@ -44,4 +44,5 @@ export interface InputShape {
   readonly contentEncoding?: string
 }
 
-export const shapeOf = (schema: z.ZodType): InputShape => z.toJSONSchema(schema, { io: 'input', unrepresentable: 'any', reused: 'inline' }) as InputShape
+export const shapeOf = (schema: z.ZodType): InputShape =>
+  z.toJSONSchema(schema, { io: 'input', unrepresentable: 'any', reused: 'inline' }) as InputShape

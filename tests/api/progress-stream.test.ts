@@ -1,7 +1,10 @@
 import { expect, it } from 'vitest'
 import { progressStream } from '#core/api/progress-stream.ts'
 
-const pause = (ms: number) => new Promise<void>((resolve) => { setTimeout(resolve, ms) })
+const pause = (ms: number) =>
+  new Promise<void>((resolve) => {
+    setTimeout(resolve, ms)
+  })
 
 async function readAll<P, R>(stream: AsyncGenerator<P, R, void>): Promise<{ reports: P[]; result: R }> {
   const reports: P[] = []
@@ -34,14 +37,22 @@ it('keeps only the newest report for a slow reader', async () => {
 
 it('gives a result that came without any report, and the work’s own error', async () => {
   expect(await readAll(progressStream(async () => 7))).toEqual({ reports: [], result: 7 })
-  await expect(readAll(progressStream(async () => { throw new RangeError('as thrown') }))).rejects.toThrow('as thrown')
+  await expect(
+    readAll(
+      progressStream(async () => {
+        throw new RangeError('as thrown')
+      }),
+    ),
+  ).rejects.toThrow('as thrown')
 })
 
 it('stops the work when the reader leaves, and waits until it has stopped', async () => {
   let stopped = false
   const stream = progressStream<number, void>(async (signal, onProgress) => {
     onProgress(1)
-    await new Promise<void>((resolve) => { signal.addEventListener('abort', () => resolve()) })
+    await new Promise<void>((resolve) => {
+      signal.addEventListener('abort', () => resolve())
+    })
     await pause(10)
     stopped = true
   })
@@ -54,7 +65,9 @@ it('stops the work when the call is cancelled', async () => {
   const control = new AbortController()
   const stream = progressStream<number, string>(async (signal, onProgress) => {
     onProgress(1)
-    await new Promise<void>((resolve) => { signal.addEventListener('abort', () => resolve()) })
+    await new Promise<void>((resolve) => {
+      signal.addEventListener('abort', () => resolve())
+    })
     return 'stopped'
   }, control.signal)
   await stream.next()

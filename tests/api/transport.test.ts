@@ -7,7 +7,9 @@ import type { ImportOutcome } from '#core/api/import-contract.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
-async function readAll(stream: AsyncIterator<unknown, ImportOutcome>): Promise<{ reports: unknown[]; outcome: ImportOutcome }> {
+async function readAll(
+  stream: AsyncIterator<unknown, ImportOutcome>,
+): Promise<{ reports: unknown[]; outcome: ImportOutcome }> {
   const reports: unknown[] = []
   for (;;) {
     const step = await stream.next()
@@ -24,7 +26,10 @@ async function writeFleet(folder: string, readings: number): Promise<void> {
   await put('axle_groups.csv', ['unit,group,role,axles,measured_by', 'T-1,drive,drive,2,circuit'])
   await put('circuits.csv', ['unit,group,circuit,air_springs', 'T-1,drive,main,4'])
   const start = Date.UTC(2025, 0, 1)
-  const lines = Array.from({ length: readings }, (_, at) => `R-${at},${new Date(start + at * 60_000).toISOString()},T-1,drive,main,${40 + (at % 20)}`)
+  const lines = Array.from(
+    { length: readings },
+    (_, at) => `R-${at},${new Date(start + at * 60_000).toISOString()},T-1,drive,main,${40 + (at % 20)}`,
+  )
   await put('readings.csv', ['reading,taken_at,unit,group,circuit,psi', ...lines])
 }
 
@@ -42,7 +47,13 @@ describe.each(ways)('over %s', (way) => {
   })
 
   it('a call is answered, and a file can be changed for another', async () => {
-    expect(await client.file.state()).toMatchObject({ file: join(app.folder, 'fleet.tareline'), demo: false, units: 0, version: '0.0.0', revision: 0 })
+    expect(await client.file.state()).toMatchObject({
+      file: join(app.folder, 'fleet.tareline'),
+      demo: false,
+      units: 0,
+      version: '0.0.0',
+      revision: 0,
+    })
     const other = join(app.folder, 'other.tareline')
     expect(await client.file.open({ path: other })).toMatchObject({ file: other })
     expect(await client.file.state()).toMatchObject({ file: other })
@@ -51,7 +62,11 @@ describe.each(ways)('over %s', (way) => {
 
   it('what a person can put right comes as a typed error with its sentence', async () => {
     const { error, isDefined } = await safe(client.unit.sheet({ unit: 'T-9' }))
-    expect(isDefined && [error.code, error.data.code, error.message]).toEqual(['REFUSED', 'no-such-unit', 'There is no unit T-9. Look for it on the Roster.'])
+    expect(isDefined && [error.code, error.data.code, error.message]).toEqual([
+      'REFUSED',
+      'no-such-unit',
+      'There is no unit T-9. Look for it on the Roster.',
+    ])
     writeFileSync(join(app.folder, 'letter.tareline'), 'Dear shop, this is a letter and not a database.')
     const opened = await safe(client.file.open({ path: join(app.folder, 'letter.tareline') }))
     expect(opened.isDefined && opened.error.data.code).toBe('not-a-database')
@@ -82,7 +97,11 @@ describe.each(ways)('over %s', (way) => {
     const { reports, outcome } = await readAll(await client.folder.bringIn({ folder }))
     expect(outcome).toMatchObject({ outcome: 'stored' })
     expect(reports.length).toBeGreaterThan(0)
-    expect(reports.at(-1)).toMatchObject({ stage: expect.any(String), rows: expect.any(Number), rowsPerSecond: expect.any(Number) })
+    expect(reports.at(-1)).toMatchObject({
+      stage: expect.any(String),
+      rows: expect.any(Number),
+      rowsPerSecond: expect.any(Number),
+    })
     const state = await client.file.state()
     expect([state.units, state.revision]).toEqual([1, 1])
     expect((await client.unit.sheet({ unit: 'T-1' })).readings).toHaveLength(50)
@@ -104,7 +123,10 @@ describe.each(ways)('over %s', (way) => {
     mkdirSync(folder)
     writeFileSync(join(folder, 'units.csv'), 'unit,kind\r\nT-1,boat\r\n')
     const { outcome } = await readAll(await client.folder.bringIn({ folder }))
-    expect(outcome).toMatchObject({ outcome: 'refused', problems: [{ file: 'units.csv', line: 2, column: 'kind', value: 'boat' }] })
+    expect(outcome).toMatchObject({
+      outcome: 'refused',
+      problems: [{ file: 'units.csv', line: 2, column: 'kind', value: 'boat' }],
+    })
     expect(await client.file.state()).toMatchObject({ units: 0, revision: 0 })
   })
 

@@ -19,13 +19,27 @@ afterAll(async () => {
 
 const at = (hour: number) => new Date(Date.now() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
 const ticket = (number: string, psi: number, hour: number) => ({
-  ticket: number, weighedAt: at(hour), grossLb: null, weights: [{ unit: 'T-101', group: 'drive', weightLb: 2000 + 400 * psi }],
-  reading: { elevationFt: null, temperatureF: null, lift: 'none' as const, pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi }] },
+  ticket: number,
+  weighedAt: at(hour),
+  grossLb: null,
+  weights: [{ unit: 'T-101', group: 'drive', weightLb: 2000 + 400 * psi }],
+  reading: {
+    elevationFt: null,
+    temperatureF: null,
+    lift: 'none' as const,
+    pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi }],
+  },
 })
 const visit = { units: ['T-101'], scale: 'Salt Bend Yard', localZone: 'America/Denver', by: 'Ada' }
 const undo = async () => client.log.undo({ revision: (await client.log.last())?.revision ?? 0, by: 'Ada' })
-const counts = () => app.context.fleet.use(async ({ raw }) => ['ticket', 'reading', 'reading_pressure', 'ticket_weight'].map((table) => raw.prepare(`select count(*) from ${table}`).pluck().get()))
-const overDrive = async () => (await client.heavy.list({ unit: 'T-101', kinds: ['group'] })).rows.map(({ ticket: of }) => of)
+const counts = () =>
+  app.context.fleet.use(async ({ raw }) =>
+    ['ticket', 'reading', 'reading_pressure', 'ticket_weight'].map((table) =>
+      raw.prepare(`select count(*) from ${table}`).pluck().get(),
+    ),
+  )
+const overDrive = async () =>
+  (await client.heavy.list({ unit: 'T-101', kinds: ['group'] })).rows.map(({ ticket: of }) => of)
 
 it('takes a check weighing back whole, and the stored weights with it', async () => {
   const before = [await counts(), await overDrive()]
@@ -43,21 +57,35 @@ it('takes a check weighing back whole, and the stored weights with it', async ()
 it('does not take a ticket back under a scan of it: that comes off first', async () => {
   await client.weighIn.save({ ...visit, tickets: [ticket('90003', 60, 2)], calibrate: [] })
   const entry = (await client.log.last())?.revision ?? 0
-  const ticketId = await app.context.fleet.use(async ({ raw }) => raw.prepare("select id from ticket where number = '90003'").pluck().get() as number)
+  const ticketId = await app.context.fleet.use(
+    async ({ raw }) => raw.prepare("select id from ticket where number = '90003'").pluck().get() as number,
+  )
   await client.attachment.add({ ticketId, file: new File([jpegPhoto], 'scan.jpg'), by: 'Ada' })
   await expect(client.log.undo({ revision: entry, by: 'Ada' })).rejects.toMatchObject({ data: { code: 'cannot-undo' } })
   expect(await client.attachment.list({ ticketId })).toHaveLength(1)
   await undo()
   await client.log.undo({ revision: entry, by: 'Ada' })
-  expect(await app.context.fleet.use(async ({ raw }) => raw.prepare("select count(*) from ticket where number = '90003'").pluck().get())).toBe(0)
+  expect(
+    await app.context.fleet.use(async ({ raw }) =>
+      raw.prepare("select count(*) from ticket where number = '90003'").pluck().get(),
+    ),
+  ).toBe(0)
 })
 
 it('voids the calibration of a visit that is undone, and keeps the tickets that it rests on', async () => {
-  await client.weighIn.save({ ...visit, tickets: [20, 45, 70].map((psi, i) => ticket(`9100${i}`, psi, i)), calibrate: [{ unit: 'T-101', group: 'drive' }] })
+  await client.weighIn.save({
+    ...visit,
+    tickets: [20, 45, 70].map((psi, i) => ticket(`9100${i}`, psi, i)),
+    calibrate: [{ unit: 'T-101', group: 'drive' }],
+  })
   const before = await counts()
   await undo()
   expect(await counts()).toEqual(before)
   const drive = (await client.unit.sheet({ unit: 'T-101' })).groups.find(({ name }) => name === 'drive')
   expect(drive?.calibrations[0]).toMatchObject({ voidReason: 'Its entry was undone', current: false })
-  expect((await client.log.list({ limit: 1 })).rows[0]).toMatchObject({ subject: 'calibration', action: 'voided', undoes: expect.any(Number) })
+  expect((await client.log.list({ limit: 1 })).rows[0]).toMatchObject({
+    subject: 'calibration',
+    action: 'voided',
+    undoes: expect.any(Number),
+  })
 })

@@ -14,7 +14,13 @@ describe('the Unit sheet of a fleet that has learnt its own leveling', () => {
   let asOf: number
 
   beforeAll(async () => {
-    const { lastDay } = simulateFleet({ folder: join(folder, 'fleet'), seed: 'sheet', units: 40, months: 18, faults: {} })
+    const { lastDay } = simulateFleet({
+      folder: join(folder, 'fleet'),
+      seed: 'sheet',
+      units: 40,
+      months: 18,
+      faults: {},
+    })
     asOf = Date.parse(`${lastDay}T23:59:59.999Z`)
     store = await openStore(join(folder, 'fleet.tareline'))
     expect((await importFolder(store, join(folder, 'fleet'))).outcome).toBe('stored')
@@ -27,13 +33,26 @@ describe('the Unit sheet of a fleet that has learnt its own leveling', () => {
 
   it('shows the very line that was judged and stored, uncertainties and all', async () => {
     expect((await readEstimates(store.db))?.leveling.u).not.toBeNull()
-    const standings = await store.db.selectFrom('group_standing as s').innerJoin('unit as u', 'u.id', 's.unit_id').selectAll('s').select('u.number').orderBy('s.group_id').limit(6).execute()
+    const standings = await store.db
+      .selectFrom('group_standing as s')
+      .innerJoin('unit as u', 'u.id', 's.unit_id')
+      .selectAll('s')
+      .select('u.number')
+      .orderBy('s.group_id')
+      .limit(6)
+      .execute()
     expect(standings.length).toBe(6)
     for (const standing of standings) {
       const { groups } = await readUnitSheet(store, standing.number, asOf)
       const shown = groups.find(({ id }) => id === standing.group_id)?.calibrations.find(({ current }) => current)
       expect(shown?.id).toBe(standing.calibration_id)
-      expect(shown?.line).toEqual({ a: standing.a, b: standing.b, uA: standing.u_a, uB: standing.u_b, covAB: standing.cov_ab })
+      expect(shown?.line).toEqual({
+        a: standing.a,
+        b: standing.b,
+        uA: standing.u_a,
+        uB: standing.u_b,
+        covAB: standing.cov_ab,
+      })
     }
   })
 })

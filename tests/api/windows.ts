@@ -12,11 +12,21 @@ export type Client = ContractRouterClient<typeof contract>
 /** The two ways in which a window reaches the procedures. */
 export const ways = ['HTTP', 'a message port'] as const
 
-/** A client of the running app over one of the ways, and how to let go of it; a cookie, where the one-time address has been used. */
-export async function clientOver(way: (typeof ways)[number], app: RunningApp, known?: string): Promise<{ client: Client; close: () => void; port?: MessagePort }> {
+/**
+ * A client of the running app over one of the ways, and how to let go of it; a cookie, where the one-time address has
+ * been used.
+ */
+export async function clientOver(
+  way: (typeof ways)[number],
+  app: RunningApp,
+  known?: string,
+): Promise<{ client: Client; close: () => void; port?: MessagePort }> {
   if (way === 'HTTP') {
-    const cookie = known ?? await enter(app)
-    return { client: createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: { cookie } })), close: () => {} }
+    const cookie = known ?? (await enter(app))
+    return {
+      client: createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: { cookie } })),
+      close: () => {},
+    }
   }
   const { port1, port2 } = new MessageChannel()
   new RPCHandler(router).upgrade(port2, { context: app.context })

@@ -12,7 +12,10 @@ export interface DelayScore {
 }
 
 /** One look at the record, as of a moment (ms UTC, the last one known). */
-export interface Look { readonly asOf: number; readonly findings: readonly FindingRow[] }
+export interface Look {
+  readonly asOf: number
+  readonly findings: readonly FindingRow[]
+}
 
 /**
  * How many check weighings pass from a fault's start until the first look that names it. Looks are in order of time and
@@ -26,8 +29,14 @@ export function scoreDelay(truth: FleetTruth, looks: readonly Look[]): DelayScor
   for (const fault of faults) {
     const start = Date.parse(fault.startedAt)
     const checks = truth.groups.find(({ unit, group }) => unit === fault.unit && group === fault.group)?.checks ?? []
-    const first = looks.find(({ findings }) => findings.some((finding) =>
-      finding.unit === fault.unit && finding.group === fault.group && fittingCodes[fault.kind].fitting.includes(finding.code)))
+    const first = looks.find(({ findings }) =>
+      findings.some(
+        (finding) =>
+          finding.unit === fault.unit &&
+          finding.group === fault.group &&
+          fittingCodes[fault.kind].fitting.includes(finding.code),
+      ),
+    )
     const passed = first === undefined ? 0 : checks.filter((at) => at > start && at <= first.asOf).length
     if (first === undefined) never += 1
     else if (passed === 0) early += 1

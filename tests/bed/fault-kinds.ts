@@ -22,7 +22,10 @@ interface Naming {
   readonly fitting: readonly string[]
 }
 
-const naming = (exact: readonly string[], alsoFitting: readonly string[] = []): Naming => ({ exact, fitting: [...exact, ...alsoFitting] })
+const naming = (exact: readonly string[], alsoFitting: readonly string[] = []): Naming => ({
+  exact,
+  fitting: [...exact, ...alsoFitting],
+})
 const lineWentWrong = naming(['checks-drifting', 'check-missed'])
 
 /** Which finding codes name a kind. */

@@ -9,7 +9,10 @@ import { openStore } from '#core/store/open.ts'
 import { type FindingRow, findingRows, type TrustRow, trustRows } from '#tests/bed/reports.ts'
 
 /** What the product says of a fleet on a day, YYYY-MM-DD. */
-export interface Judgement { readonly findings: readonly FindingRow[]; readonly trust: readonly TrustRow[] }
+export interface Judgement {
+  readonly findings: readonly FindingRow[]
+  readonly trust: readonly TrustRow[]
+}
 export interface Judge {
   on(day: string): Promise<Judgement>
   close(): Promise<void>
@@ -17,7 +20,11 @@ export interface Judge {
 
 const commandLine = resolve(import.meta.dirname, '../../electron/tareline.ts')
 const tareline = (...words: string[]): string =>
-  execFileSync(process.execPath, [commandLine, ...words], { encoding: 'utf8', maxBuffer: 1 << 30, stdio: ['ignore', 'pipe', 'inherit'] })
+  execFileSync(process.execPath, [commandLine, ...words], {
+    encoding: 'utf8',
+    maxBuffer: 1 << 30,
+    stdio: ['ignore', 'pipe', 'inherit'],
+  })
 
 /** Brings the folder into a file beside it and asks through the command line, as a stranger would. */
 export async function judgeByCommand(folder: string): Promise<Judge> {
@@ -49,19 +56,35 @@ export async function judgeHere(folder: string): Promise<Judge> {
         const ticket = finding.ticketId === null ? undefined : tickets.get(finding.ticketId)
         const scaleId = finding.scaleId ?? ticket?.scaleId
         return {
-          unit: unit ?? unitOf.get(finding.unitId ?? -1) ?? null, group, circuit: null, ticket: ticket?.number ?? null,
-          scale: scaleId === undefined ? null : (scales.get(scaleId)?.name ?? null), code: finding.code, severity: finding.severity,
-          since: finding.since === null ? null : toStoredInstant(finding.since), numbers: finding.numbers, message: finding.message,
+          unit: unit ?? unitOf.get(finding.unitId ?? -1) ?? null,
+          group,
+          circuit: null,
+          ticket: ticket?.number ?? null,
+          scale: scaleId === undefined ? null : (scales.get(scaleId)?.name ?? null),
+          code: finding.code,
+          severity: finding.severity,
+          since: finding.since === null ? null : toStoredInstant(finding.since),
+          numbers: finding.numbers,
+          message: finding.message,
         }
       }
       return {
         findings: [
-          ...groups.flatMap(({ history, findings }) => findings.map((finding) => row(finding, history.unit, history.group))),
+          ...groups.flatMap(({ history, findings }) =>
+            findings.map((finding) => row(finding, history.unit, history.group)),
+          ),
           ...others.map((finding) => row(finding, null, null)),
         ],
         trust: groups.map(({ history, trust, current, ageDays, dueOn, uLimitLb }) => ({
-          unit: history.unit, group: history.group, trust, calibrated_at: current === null ? null : toStoredInstant(current.calibration.calibratedAt),
-          age_days: ageDays, due_on: dueOn, a: current?.line.a ?? null, b: current?.line.b ?? null, u_limit_lb: uLimitLb,
+          unit: history.unit,
+          group: history.group,
+          trust,
+          calibrated_at: current === null ? null : toStoredInstant(current.calibration.calibratedAt),
+          age_days: ageDays,
+          due_on: dueOn,
+          a: current?.line.a ?? null,
+          b: current?.line.b ?? null,
+          u_limit_lb: uLimitLb,
         })),
       }
     },

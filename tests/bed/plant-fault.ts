@@ -26,28 +26,63 @@ export interface ReadyFault {
   readonly planted: (weighing: Weighing | null) => PlantedFault[]
 }
 
-const signed = ([low, high]: readonly [number, number], random: Random): number => random.between(low, high) * random.sign()
+const signed = ([low, high]: readonly [number, number], random: Random): number =>
+  random.between(low, high) * random.sign()
 const digits = (value: number, places: number): string => value.toFixed(places)
 
-const record = (kind: FaultKind, unit: SimUnit, group: SimGroup, at: number, what: string, weighing: Weighing | null = null): PlantedFault => ({
-  kind, unit: unit.number, group: group.model.name, scale: weighing?.scale?.name ?? null, ticket: weighing?.ticket ?? null,
-  startedAt: new Date(weighing?.at ?? at).toISOString(), what,
+const record = (
+  kind: FaultKind,
+  unit: SimUnit,
+  group: SimGroup,
+  at: number,
+  what: string,
+  weighing: Weighing | null = null,
+): PlantedFault => ({
+  kind,
+  unit: unit.number,
+  group: group.model.name,
+  scale: weighing?.scale?.name ?? null,
+  ticket: weighing?.ticket ?? null,
+  startedAt: new Date(weighing?.at ?? at).toISOString(),
+  what,
 })
 
-/** What different work does to a line, recorded or not: another ride height or spring changes its slope, another sensor its offset. */
-function work(site: FaultSite, unit: SimUnit, group: SimGroup, recorded: boolean): { kind: EventKind; act: () => void } {
+/**
+ * What different work does to a line, recorded or not: another ride height or spring changes its slope, another sensor
+ * its offset.
+ */
+function work(
+  site: FaultSite,
+  unit: SimUnit,
+  group: SimGroup,
+  recorded: boolean,
+): { kind: EventKind; act: () => void } {
   const { random, at, logbook, nextSensorNumber } = site
   const suspension = group.suspension as Suspension
   const kind = random.pick(['valve replaced', 'height set', 'spring replaced', 'sensor swapped'] as const)
   if (kind !== 'sensor swapped') {
     const share = signed(faultSizes.slopeShare, random)
-    return { kind, act: () => { suspension.slopeLbPerPsi *= 1 + share } }
+    return {
+      kind,
+      act: () => {
+        suspension.slopeLbPerPsi *= 1 + share
+      },
+    }
   }
   const offset = signed(faultSizes.offsetPsi, random)
   const index = random.whole(0, group.sensors.length - 1)
   const old = group.sensors[index] as Sensor
-  const fresh = { ...makeSensor(nextSensorNumber(), old.reference === 'absolute' ? 1 : 0, random), offsetPsi: old.offsetPsi + offset, gain: old.gain }
-  return { kind, act: () => { logbook.swap(unit, group, index, fresh, at, recorded) } }
+  const fresh = {
+    ...makeSensor(nextSensorNumber(), old.reference === 'absolute' ? 1 : 0, random),
+    offsetPsi: old.offsetPsi + offset,
+    gain: old.gain,
+  }
+  return {
+    kind,
+    act: () => {
+      logbook.swap(unit, group, index, fresh, at, recorded)
+    },
+  }
 }
 
 /** Makes one fault ready on one rig. Faults of a vehicle hit the tractor or the trailer, either alike. */
@@ -58,9 +93,13 @@ export function readyFault(kind: FaultKind, site: FaultSite): ReadyFault {
   const suspension = group.suspension as Suspension
   const one = (what: string) => (weighing: Weighing | null) => [record(kind, unit, group, at, what, weighing)]
   const both = (what: string) => (weighing: Weighing | null) =>
-    (trailer === null ? [power] : [power, trailer]).map((each) => record(kind, each, sensedGroup(each), at, what, weighing))
+    (trailer === null ? [power] : [power, trailer]).map((each) =>
+      record(kind, each, sensedGroup(each), at, what, weighing),
+    )
   const shift = (psi: number) => ({
-    act: () => { (random.pick(group.sensors)).offsetPsi += psi },
+    act: () => {
+      random.pick(group.sensors).offsetPsi += psi
+    },
     planted: one(`one sensor reads ${digits(psi, 1)} psi off`),
   })
   switch (kind) {
@@ -69,28 +108,48 @@ export function readyFault(kind: FaultKind, site: FaultSite): ReadyFault {
     case 'offset-1000-lb': {
       const psi = (faultSizes.offsetWorthLb / suspension.slopeLbPerPsi) * random.sign()
       return {
-        act: () => { for (const sensor of group.sensors) sensor.offsetPsi += psi },
+        act: () => {
+          for (const sensor of group.sensors) sensor.offsetPsi += psi
+        },
         planted: one(`all sensors read ${digits(psi, 1)} psi off`),
       }
     }
     case 'slope-change': {
       const share = signed(faultSizes.slopeShare, random)
-      return { act: () => { suspension.slopeLbPerPsi *= 1 + share }, planted: one(`slope ${digits(share * 100, 1)} % other`) }
+      return {
+        act: () => {
+          suspension.slopeLbPerPsi *= 1 + share
+        },
+        planted: one(`slope ${digits(share * 100, 1)} % other`),
+      }
     }
     case 'sensor-drift': {
       const psiPerMonth = signed(faultSizes.driftPsiPerMonth, random)
       return {
-        act: () => { for (const sensor of group.sensors) sensor.drift = { from: at, psiPerMonth } },
+        act: () => {
+          for (const sensor of group.sensors) sensor.drift = { from: at, psiPerMonth }
+        },
         planted: one(`drifts ${digits(psiPerMonth, 2)} psi a month`),
       }
     }
     case 'side-imbalance': {
       const share = signed(faultSizes.sideShare, random)
-      return { act: () => { suspension.circuitExcess = [share, -share] }, planted: one(`left ${digits(share * 200, 0)} % over right`) }
+      return {
+        act: () => {
+          suspension.circuitExcess = [share, -share]
+        },
+        planted: one(`left ${digits(share * 200, 0)} % over right`),
+      }
     }
     case 'work-recorded': {
       const { kind: event, act } = work(site, unit, group, true)
-      return { act: () => { act(); logbook.event(unit, group, null, at, event, null) }, planted: one(`${event}, recorded ${stamp(at)}`) }
+      return {
+        act: () => {
+          act()
+          logbook.event(unit, group, null, at, event, null)
+        },
+        planted: one(`${event}, recorded ${stamp(at)}`),
+      }
     }
     case 'work-unrecorded': {
       const { kind: event, act } = work(site, unit, group, false)
@@ -112,8 +171,12 @@ export function readyFault(kind: FaultKind, site: FaultSite): ReadyFault {
       }
     }
     case 'groups-swapped': {
-      const other = trailer === null ? power.groups.find(({ model }) => model.role === 'steer') as SimGroup : sensedGroup(trailer)
-      return { slip: (weighing) => swapGroups(weighing, sensedGroup(power), other, faultSizes.swappedAtLeastLb), planted: both('groups in each other’s place') }
+      const other =
+        trailer === null ? (power.groups.find(({ model }) => model.role === 'steer') as SimGroup) : sensedGroup(trailer)
+      return {
+        slip: (weighing) => swapGroups(weighing, sensedGroup(power), other, faultSizes.swappedAtLeastLb),
+        planted: both('groups in each other’s place'),
+      }
     }
     case 'kpa-as-psi':
       return { slip: (weighing) => readInKilopascals(weighing, group), planted: one('pressure noted in kPa') }

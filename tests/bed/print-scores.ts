@@ -1,7 +1,8 @@
 import { flaggedWithin, type DelayScore } from '#tests/bed/delay.ts'
 import type { BedScore } from '#tests/bed/score.ts'
 
-const percent = (part: number, whole: number): string => (whole === 0 ? 'n/a' : `${((100 * part) / whole).toFixed(1)} %`)
+const percent = (part: number, whole: number): string =>
+  whole === 0 ? 'n/a' : `${((100 * part) / whole).toFixed(1)} %`
 
 /** Alarms on clean groups, soundness and scales. */
 export function cleanLines(score: BedScore): string[] {
@@ -13,8 +14,13 @@ export function cleanLines(score: BedScore): string[] {
   ]
 }
 
-export const missedLines = (score: BedScore): string[] => score.kinds.flatMap(({ kind, missed }) =>
-  missed.map(({ unit, group, scale, startedAt, what }) => `  ${kind}: ${unit ?? scale ?? ''} ${group ?? ''} since ${startedAt.slice(0, 10)}: ${what}`))
+export const missedLines = (score: BedScore): string[] =>
+  score.kinds.flatMap(({ kind, missed }) =>
+    missed.map(
+      ({ unit, group, scale, startedAt, what }) =>
+        `  ${kind}: ${unit ?? scale ?? ''} ${group ?? ''} since ${startedAt.slice(0, 10)}: ${what}`,
+    ),
+  )
 
 export const alarmLines = (score: BedScore): string[] =>
   score.alarms.map(({ unit, group, code, message }) => `  ${unit ?? ''} ${group ?? ''} ${code}: ${message}`)
@@ -22,7 +28,9 @@ export const alarmLines = (score: BedScore): string[] =>
 /** The table of kinds and what `cleanLines` tells, as plain lines of text. */
 export function scoreLines(score: BedScore): string[] {
   const planted = score.kinds.reduce((sum, kind) => sum + kind.planted, 0)
-  const lines = [`${'planted'.padEnd(20)}${'number'.padStart(7)}${'exact'.padStart(9)}${'fitting'.padStart(9)}${'since, days'.padStart(13)}`]
+  const lines = [
+    `${'planted'.padEnd(20)}${'number'.padStart(7)}${'exact'.padStart(9)}${'fitting'.padStart(9)}${'since, days'.padStart(13)}`,
+  ]
   for (const kind of score.kinds) {
     const since = kind.medianSinceDays === null ? '' : String(Math.round(kind.medianSinceDays) + 0)
     lines.push(
@@ -31,7 +39,9 @@ export function scoreLines(score: BedScore): string[] {
   }
   const exact = score.kinds.reduce((sum, kind) => sum + kind.exact, 0)
   const fitting = score.kinds.reduce((sum, kind) => sum + kind.fitting, 0)
-  lines.push(`${'all'.padEnd(20)}${String(planted).padStart(7)}${percent(exact, planted).padStart(9)}${percent(fitting, planted).padStart(9)}   wanted: 95 % or more fitting`)
+  lines.push(
+    `${'all'.padEnd(20)}${String(planted).padStart(7)}${percent(exact, planted).padStart(9)}${percent(fitting, planted).padStart(9)}   wanted: 95 % or more fitting`,
+  )
   return [...lines, ...cleanLines(score)]
 }
 

@@ -1,29 +1,33 @@
 import { z } from 'zod'
 
 /** What the command line prints with `--json`: the parts of `findings` and `trust` that the score needs. */
-export const findingRows = z.array(z.object({
-  unit: z.string().nullable(),
-  group: z.string().nullable(),
-  circuit: z.string().nullable(),
-  scale: z.string().nullable(),
-  ticket: z.string().nullable(),
-  code: z.string(),
-  severity: z.enum(['stop', 'warn', 'note']),
-  since: z.string().nullable(),
-  numbers: z.record(z.string(), z.unknown()),
-  message: z.string(),
-}))
+export const findingRows = z.array(
+  z.object({
+    unit: z.string().nullable(),
+    group: z.string().nullable(),
+    circuit: z.string().nullable(),
+    scale: z.string().nullable(),
+    ticket: z.string().nullable(),
+    code: z.string(),
+    severity: z.enum(['stop', 'warn', 'note']),
+    since: z.string().nullable(),
+    numbers: z.record(z.string(), z.unknown()),
+    message: z.string(),
+  }),
+)
 export type FindingRow = z.infer<typeof findingRows>[number]
 
-export const trustRows = z.array(z.object({
-  unit: z.string(),
-  group: z.string(),
-  trust: z.enum(['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound']),
-  calibrated_at: z.string().nullable(),
-  age_days: z.number().nullable(),
-  due_on: z.string().nullable(),
-  a: z.number().nullable(),
-  b: z.number().nullable(),
-  u_limit_lb: z.number().nullable(),
-}))
+export const trustRows = z.array(
+  z.object({
+    unit: z.string(),
+    group: z.string(),
+    trust: z.enum(['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound']),
+    calibrated_at: z.string().nullable(),
+    age_days: z.number().nullable(),
+    due_on: z.string().nullable(),
+    a: z.number().nullable(),
+    b: z.number().nullable(),
+    u_limit_lb: z.number().nullable(),
+  }),
+)
 export type TrustRow = z.infer<typeof trustRows>[number]

@@ -3,7 +3,10 @@ import { dayMs } from '#demo/simulation/clock.ts'
 import type { Random } from '#demo/simulation/random.ts'
 import type { FaultKind } from '#tests/bed/fault-kinds.ts'
 
-/** When a rig (a tractor with its trailer, or a truck) was last calibrated, and when its fault begins, in days before the last day. */
+/**
+ * When a rig (a tractor with its trailer, or a truck) was last calibrated, and when its fault begins, in days before
+ * the last day.
+ */
 export interface RigPlan {
   readonly kind: FaultKind | null
   readonly lastCalibratedDaysAgo: number
@@ -11,13 +14,21 @@ export interface RigPlan {
   readonly loads: CalibrationLoads
 }
 
-const usualLoads = (random: Random): CalibrationLoads => random.weighted([['three', 3], ['four', 4], ['five', 2]] as const)
+const usualLoads = (random: Random): CalibrationLoads =>
+  random.weighted([
+    ['three', 3],
+    ['four', 4],
+    ['five', 2],
+  ] as const)
 
 /** A fault begins after the last calibration, which would absorb it, and early enough for the evidence to come in. */
 export function planRig(kind: FaultKind | null, random: Random): RigPlan {
   const loads = usualLoads(random)
   const plan = (age: number, faultDaysAgo: number, shape: CalibrationLoads = loads): RigPlan => ({
-    kind, lastCalibratedDaysAgo: age, faultDaysAgo, loads: shape,
+    kind,
+    lastCalibratedDaysAgo: age,
+    faultDaysAgo,
+    loads: shape,
   })
   switch (kind) {
     case null:
@@ -56,9 +67,17 @@ export function planRig(kind: FaultKind | null, random: Random): RigPlan {
 }
 
 /** Which fault each rig gets: the ordered ones spread at random over the rigs, none to a truck. */
-export function dealFaults(rigs: number, trucks: number, faults: Partial<Readonly<Record<FaultKind, number>>>, random: Random): (FaultKind | null)[] {
-  const ordered = Object.entries(faults).flatMap(([kind, count]) => (kind === 'biased-scale' ? [] : Array.from({ length: count }, () => kind as FaultKind)))
-  if (ordered.length > rigs - trucks) throw new RangeError(`${ordered.length} faults need as many rigs; there are ${rigs - trucks}`)
+export function dealFaults(
+  rigs: number,
+  trucks: number,
+  faults: Partial<Readonly<Record<FaultKind, number>>>,
+  random: Random,
+): (FaultKind | null)[] {
+  const ordered = Object.entries(faults).flatMap(([kind, count]) =>
+    kind === 'biased-scale' ? [] : Array.from({ length: count }, () => kind as FaultKind),
+  )
+  if (ordered.length > rigs - trucks)
+    throw new RangeError(`${ordered.length} faults need as many rigs; there are ${rigs - trucks}`)
   const dealt = random.shuffled([...ordered, ...Array.from({ length: rigs - trucks - ordered.length }, () => null)])
   return [...dealt, ...Array.from({ length: trucks }, () => null)]
 }

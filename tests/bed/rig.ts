@@ -55,24 +55,58 @@ export class RigMaker {
 
   #unit(prefix: string, models: readonly VehicleModel[], yard: string, random: Random): SimUnit {
     this.#serial += 1
-    return makeUnit({
-      number: `${prefix}${String(this.#serial).padStart(4, '0')}`, model: random.pick(models), yard, serial: this.#serial,
-      wanderRate: this.#wanderRate, startedAt: this.#startedAt, nextSensor: () => makeSensor(this.nextSensorNumber(), this.#absoluteShare, random),
-    }, random)
+    return makeUnit(
+      {
+        number: `${prefix}${String(this.#serial).padStart(4, '0')}`,
+        model: random.pick(models),
+        yard,
+        serial: this.#serial,
+        wanderRate: this.#wanderRate,
+        startedAt: this.#startedAt,
+        nextSensor: () => makeSensor(this.nextSensorNumber(), this.#absoluteShare, random),
+      },
+      random,
+    )
   }
 }
 
 /** Calibrations of a rig, its sensors' fitting, and its fault made ready: at its time, or waiting for a ticket. */
-export function prepareRig(rig: Rig, scale: Scale, days: { first: number; last: number }, logbook: Logbook, nextSensorNumber: () => number, random: Random) {
+export function prepareRig(
+  rig: Rig,
+  scale: Scale,
+  days: { first: number; last: number },
+  logbook: Logbook,
+  nextSensorNumber: () => number,
+  random: Random,
+) {
   const dates = calibrationDays(days.first, days.last - rig.plan.lastCalibratedDaysAgo * dayMs, random)
-  const calibrations = dates.map((day, i): CalibrationDay => ({
-    day, power: rig.power, trailer: rig.trailer, calibrated: unitsOf(rig), scale, by: 'Shop',
-    loads: i === dates.length - 1 ? rig.plan.loads : random.pick(['three', 'four', 'five'] as const),
-  }))
-  for (const unit of unitsOf(rig)) logbook.fit(unit, atLocal(dates[0] as number, 6), dates.map((day) => atLocal(day, 6)))
+  const calibrations = dates.map(
+    (day, i): CalibrationDay => ({
+      day,
+      power: rig.power,
+      trailer: rig.trailer,
+      calibrated: unitsOf(rig),
+      scale,
+      by: 'Shop',
+      loads: i === dates.length - 1 ? rig.plan.loads : random.pick(['three', 'four', 'five'] as const),
+    }),
+  )
+  for (const unit of unitsOf(rig))
+    logbook.fit(
+      unit,
+      atLocal(dates[0] as number, 6),
+      dates.map((day) => atLocal(day, 6)),
+    )
   if (rig.plan.kind === null) return { calibrations, happenings: [] }
   const at = atLocal(days.last - rig.plan.faultDaysAgo * dayMs, 20)
-  rig.ready = readyFault(rig.plan.kind, { power: rig.power, trailer: rig.trailer, at, logbook, random, nextSensorNumber })
+  rig.ready = readyFault(rig.plan.kind, {
+    power: rig.power,
+    trailer: rig.trailer,
+    at,
+    logbook,
+    random,
+    nextSensorNumber,
+  })
   if (rig.ready.slip === undefined) rig.planted = rig.ready.planted(null)
   return { calibrations, happenings: rig.ready.act === undefined ? [] : [{ at, act: rig.ready.act }] }
 }
@@ -80,6 +114,7 @@ export function prepareRig(rig: Rig, scale: Scale, days: { first: number; last: 
 /** Notes a check weighing and lets a waiting slip happen on it. */
 export function passCheck(rig: Rig, weighing: Weighing, lastDay: number): void {
   rig.checks.push(weighing.at)
-  if (rig.ready?.slip === undefined || rig.planted.length > 0 || weighing.at < lastDay - rig.plan.faultDaysAgo * dayMs) return
+  if (rig.ready?.slip === undefined || rig.planted.length > 0 || weighing.at < lastDay - rig.plan.faultDaysAgo * dayMs)
+    return
   if (rig.ready.slip(weighing)) rig.planted = rig.ready.planted(weighing)
 }

@@ -14,7 +14,11 @@ type Settings = Omit<BedSettings, 'folder'>
 type Summon = (folder: string) => Promise<Judge>
 
 /** Simulates a fleet, lets the product look at it, and hands on what is true. */
-async function withFleet<T>(settings: Settings, summon: Summon, use: (judge: Judge, truth: FleetTruth) => Promise<T>): Promise<T> {
+async function withFleet<T>(
+  settings: Settings,
+  summon: Summon,
+  use: (judge: Judge, truth: FleetTruth) => Promise<T>,
+): Promise<T> {
   const home = mkdtempSync(join(tmpdir(), 'tareline-bed-'))
   try {
     const folder = join(home, 'fleet')
@@ -33,25 +37,33 @@ async function withFleet<T>(settings: Settings, summon: Summon, use: (judge: Jud
 async function scoreFleets(fleets: readonly Settings[], summon: Summon): Promise<BedScore> {
   const scores: BedScore[] = []
   for (const settings of fleets) {
-    scores.push(await withFleet(settings, summon, async (judge, truth) => {
-      const { findings, trust } = await judge.on(truth.lastDay)
-      return scoreFindings(truth, findings, trust)
-    }))
+    scores.push(
+      await withFleet(settings, summon, async (judge, truth) => {
+        const { findings, trust } = await judge.on(truth.lastDay)
+        return scoreFindings(truth, findings, trust)
+      }),
+    )
   }
   return addScores(scores)
 }
 
-/** Offsets worth 1,000 lb that begin about twelve weeks before the end, looked at every third day since shortly before. */
+/**
+ * Offsets worth 1,000 lb that begin about twelve weeks before the end, looked at every third day since shortly before.
+ */
 function measureDelay(seed: string, summon: Summon): Promise<DelayScore> {
-  return withFleet({ seed, units: 320, months: 18, faults: { 'offset-1000-lb': 130 } }, summon, async (judge, truth) => {
-    const last = Date.parse(`${truth.lastDay}T23:59:59.999Z`)
-    const looks: Look[] = []
-    for (let daysAgo = 87; daysAgo >= 0; daysAgo -= 3) {
-      const asOf = last - daysAgo * dayMs
-      looks.push({ asOf, findings: (await judge.on(new Date(asOf).toISOString().slice(0, 10))).findings })
-    }
-    return scoreDelay(truth, looks)
-  })
+  return withFleet(
+    { seed, units: 320, months: 18, faults: { 'offset-1000-lb': 130 } },
+    summon,
+    async (judge, truth) => {
+      const last = Date.parse(`${truth.lastDay}T23:59:59.999Z`)
+      const looks: Look[] = []
+      for (let daysAgo = 87; daysAgo >= 0; daysAgo -= 3) {
+        const asOf = last - daysAgo * dayMs
+        looks.push({ asOf, findings: (await judge.on(new Date(asOf).toISOString().slice(0, 10))).findings })
+      }
+      return scoreDelay(truth, looks)
+    },
+  )
 }
 
 export interface BedOptions {
@@ -62,24 +74,54 @@ export interface BedOptions {
   readonly verbose?: boolean
 }
 
-/** Runs the test bed over some seeds: fleets with every fault, clean fleets, and the delay. Answers the lines to print. */
-export async function runTestBed({ seeds, summon = judgeByCommand, delay = true, verbose = false }: BedOptions): Promise<string[]> {
-  const faulty = await scoreFleets(seeds.map((seed) => ({ seed: `faults ${seed}`, units: 600, months: 24, faults: everyFault(16) })), summon)
-  const clean = await scoreFleets(seeds.map((seed) => ({ seed: `clean ${seed}`, units: 400, months: 24, faults: {} })), summon)
+/**
+ * Runs the test bed over some seeds: fleets with every fault, clean fleets, and the delay. Answers the lines to print.
+ */
+export async function runTestBed({
+  seeds,
+  summon = judgeByCommand,
+  delay = true,
+  verbose = false,
+}: BedOptions): Promise<string[]> {
+  const faulty = await scoreFleets(
+    seeds.map((seed) => ({ seed: `faults ${seed}`, units: 600, months: 24, faults: everyFault(16) })),
+    summon,
+  )
+  const clean = await scoreFleets(
+    seeds.map((seed) => ({ seed: `clean ${seed}`, units: 400, months: 24, faults: {} })),
+    summon,
+  )
   const lines = ['Fleets with planted faults', ...scoreLines(faulty), '', 'Clean fleets', ...cleanLines(clean)]
   if (delay) lines.push('', 'Delay', ...delayLines(await measureDelay(`delay ${seeds[0] ?? ''}`, summon)))
-  if (verbose) lines.push('', 'Missed', ...missedLines(faulty), '', 'Alarms on clean groups', ...alarmLines(faulty), ...alarmLines(clean))
+  if (verbose)
+    lines.push(
+      '',
+      'Missed',
+      ...missedLines(faulty),
+      '',
+      'Alarms on clean groups',
+      ...alarmLines(faulty),
+      ...alarmLines(clean),
+    )
   return lines
 }
 
 if (import.meta.main) {
   const { values } = parseArgs({
     options: {
-      seeds: { type: 'string', default: '3' }, first: { type: 'string', default: '1' }, verbose: { type: 'boolean', default: false },
-      here: { type: 'boolean', default: false }, 'no-delay': { type: 'boolean', default: false },
+      seeds: { type: 'string', default: '3' },
+      first: { type: 'string', default: '1' },
+      verbose: { type: 'boolean', default: false },
+      here: { type: 'boolean', default: false },
+      'no-delay': { type: 'boolean', default: false },
     },
   })
   const seeds = Array.from({ length: Number(values.seeds) }, (_, i) => String(Number(values.first) + i))
-  const lines = await runTestBed({ seeds, verbose: values.verbose, delay: !values['no-delay'], summon: values.here ? judgeHere : judgeByCommand })
+  const lines = await runTestBed({
+    seeds,
+    verbose: values.verbose,
+    delay: !values['no-delay'],
+    summon: values.here ? judgeHere : judgeByCommand,
+  })
   for (const line of lines) console.log(line)
 }

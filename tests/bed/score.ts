@@ -50,22 +50,35 @@ function median(values: readonly number[]): number | null {
 
 function scoreKind(kind: FaultKind, faults: readonly PlantedFault[], findings: readonly FindingRow[]): KindScore {
   const { exact, fitting } = fittingCodes[kind]
-  const naming = (fault: PlantedFault, codes: readonly string[]) => findings.filter((finding) => codes.includes(finding.code) && isAbout(finding, fault))
+  const naming = (fault: PlantedFault, codes: readonly string[]) =>
+    findings.filter((finding) => codes.includes(finding.code) && isAbout(finding, fault))
   const named = faults.map((fault) => ({ fault, exact: naming(fault, exact), fitting: naming(fault, fitting) }))
   return {
-    kind, planted: faults.length,
+    kind,
+    planted: faults.length,
     exact: named.filter((each) => each.exact.length > 0).length,
     fitting: named.filter((each) => each.fitting.length > 0).length,
-    medianSinceDays: median(named.flatMap(({ fault, fitting: found }) =>
-      found.flatMap(({ since }) => (since === null ? [] : [(Date.parse(since) - Date.parse(fault.startedAt)) / dayMs])).slice(0, 1))),
+    medianSinceDays: median(
+      named.flatMap(({ fault, fitting: found }) =>
+        found
+          .flatMap(({ since }) => (since === null ? [] : [(Date.parse(since) - Date.parse(fault.startedAt)) / dayMs]))
+          .slice(0, 1),
+      ),
+    ),
     missed: named.filter((each) => each.fitting.length === 0).map(({ fault }) => fault),
   }
 }
 
-/** Findings of stop or warn that a clean group has to bear. Cells and biased scales are no matter of the group's line. */
+/**
+ * Findings of stop or warn that a clean group has to bear. Cells and biased scales are no matter of the group's line.
+ */
 function alarmsOn(truth: FleetTruth, findings: readonly FindingRow[]): Map<GroupTruth, FindingRow[]> {
-  const slippedTickets = new Set(truth.planted.filter(({ ticket }) => ticket !== null).map(({ scale, ticket }) => ticketKey(scale, ticket)))
-  const clean = new Map(truth.groups.filter((group) => group.clean).map((group) => [groupKey(group.unit, group.group), group]))
+  const slippedTickets = new Set(
+    truth.planted.filter(({ ticket }) => ticket !== null).map(({ scale, ticket }) => ticketKey(scale, ticket)),
+  )
+  const clean = new Map(
+    truth.groups.filter((group) => group.clean).map((group) => [groupKey(group.unit, group.group), group]),
+  )
   const byUnit = Map.groupBy(clean.values(), ({ unit }) => unit)
   const alarms = new Map<GroupTruth, FindingRow[]>()
   for (const finding of findings) {
@@ -79,17 +92,25 @@ function alarmsOn(truth: FleetTruth, findings: readonly FindingRow[]): Map<Group
 }
 
 /** Scores what `findings --json` and `trust --json` say of a simulated fleet against what is true of it. */
-export function scoreFindings(truth: FleetTruth, findings: readonly FindingRow[], trust: readonly TrustRow[]): BedScore {
+export function scoreFindings(
+  truth: FleetTruth,
+  findings: readonly FindingRow[],
+  trust: readonly TrustRow[],
+): BedScore {
   const alarms = alarmsOn(truth, findings)
   const alarmsByCode = new Map<string, number>()
-  for (const found of alarms.values()) for (const code of new Set(found.map((finding) => finding.code))) alarmsByCode.set(code, (alarmsByCode.get(code) ?? 0) + 1)
+  for (const found of alarms.values())
+    for (const code of new Set(found.map((finding) => finding.code)))
+      alarmsByCode.set(code, (alarmsByCode.get(code) ?? 0) + 1)
   const trustOf = new Map(trust.map((row) => [groupKey(row.unit, row.group), row.trust]))
   const clean = truth.groups.filter((group) => group.clean)
   const recent = clean.filter(({ lastCalibratedDaysAgo }) => lastCalibratedDaysAgo <= recentDays)
   const biased = new Set(truth.planted.filter(({ kind }) => kind === 'biased-scale').map(({ scale }) => scale))
   const accused = new Set(findings.filter(({ code }) => code === 'scale-biased').map(({ scale }) => scale))
   return {
-    kinds: [...Map.groupBy(truth.planted, ({ kind }) => kind)].map(([kind, faults]) => scoreKind(kind, faults, findings)),
+    kinds: [...Map.groupBy(truth.planted, ({ kind }) => kind)].map(([kind, faults]) =>
+      scoreKind(kind, faults, findings),
+    ),
     cleanGroups: clean.length,
     alarmedGroups: alarms.size,
     alarms: [...alarms.values()].flat(),
@@ -106,20 +127,35 @@ export function scoreFindings(truth: FleetTruth, findings: readonly FindingRow[]
 export function addScores(scores: readonly BedScore[]): BedScore {
   const sum = (pick: (score: BedScore) => number) => scores.reduce((total, score) => total + pick(score), 0)
   const alarmsByCode = new Map<string, number>()
-  for (const score of scores) for (const [code, count] of score.alarmsByCode) alarmsByCode.set(code, (alarmsByCode.get(code) ?? 0) + count)
-  const kinds = [...Map.groupBy(scores.flatMap((score) => score.kinds), ({ kind }) => kind)].map(([kind, parts]): KindScore => ({
-    kind,
-    planted: parts.reduce((total, part) => total + part.planted, 0),
-    exact: parts.reduce((total, part) => total + part.exact, 0),
-    fitting: parts.reduce((total, part) => total + part.fitting, 0),
-    medianSinceDays: median(parts.flatMap(({ medianSinceDays }) => (medianSinceDays === null ? [] : [medianSinceDays]))),
-    missed: parts.flatMap(({ missed }) => missed),
-  }))
+  for (const score of scores)
+    for (const [code, count] of score.alarmsByCode) alarmsByCode.set(code, (alarmsByCode.get(code) ?? 0) + count)
+  const kinds = [
+    ...Map.groupBy(
+      scores.flatMap((score) => score.kinds),
+      ({ kind }) => kind,
+    ),
+  ].map(
+    ([kind, parts]): KindScore => ({
+      kind,
+      planted: parts.reduce((total, part) => total + part.planted, 0),
+      exact: parts.reduce((total, part) => total + part.exact, 0),
+      fitting: parts.reduce((total, part) => total + part.fitting, 0),
+      medianSinceDays: median(
+        parts.flatMap(({ medianSinceDays }) => (medianSinceDays === null ? [] : [medianSinceDays])),
+      ),
+      missed: parts.flatMap(({ missed }) => missed),
+    }),
+  )
   return {
-    kinds, alarmsByCode, alarms: scores.flatMap(({ alarms }) => alarms),
-    cleanGroups: sum((score) => score.cleanGroups), alarmedGroups: sum((score) => score.alarmedGroups),
-    recentGroups: sum((score) => score.recentGroups), recentSound: sum((score) => score.recentSound),
-    biasedScales: sum((score) => score.biasedScales), biasedNamed: sum((score) => score.biasedNamed),
+    kinds,
+    alarmsByCode,
+    alarms: scores.flatMap(({ alarms }) => alarms),
+    cleanGroups: sum((score) => score.cleanGroups),
+    alarmedGroups: sum((score) => score.alarmedGroups),
+    recentGroups: sum((score) => score.recentGroups),
+    recentSound: sum((score) => score.recentSound),
+    biasedScales: sum((score) => score.biasedScales),
+    biasedNamed: sum((score) => score.biasedNamed),
     scalesWronglyNamed: sum((score) => score.scalesWronglyNamed),
   }
 }

@@ -32,11 +32,15 @@ export const everyFault = (count: number): Partial<Record<FaultKind, number>> =>
 /** What truly stood on the axles, by the names of the record. */
 function trueWeights({ reading, trueLb, pressures }: Weighing): WeighingTruth {
   const units = new Set(pressures.map(({ unit }) => unit))
-  const groups = [...units].flatMap((unit) => unit.groups.map((group) => ({ unit: unit.number, group: group.model.name, weightLb: trueLb.get(group) as number })))
+  const groups = [...units].flatMap((unit) =>
+    unit.groups.map((group) => ({ unit: unit.number, group: group.model.name, weightLb: trueLb.get(group) as number })),
+  )
   return { reading, groups }
 }
 
-/** Writes one simulated fleet as a fleet folder and answers what is true of it. The same settings give the same files. */
+/**
+ * Writes one simulated fleet as a fleet folder and answers what is true of it. The same settings give the same files.
+ */
 export function simulateFleet(settings: BedSettings): FleetTruth {
   const random = new Random(`bed/${settings.seed}`)
   const noise = { ...ordinaryNoise, ...settings.noise }
@@ -49,57 +53,92 @@ export function simulateFleet(settings: BedSettings): FleetTruth {
   const trucks = Math.round(settings.units * 0.06)
   const pairs = Math.floor((settings.units - trucks) / 2)
   const maker = new RigMaker(firstDay, noise.wanderPsi, settings.absoluteShare ?? 0.1)
-  const rigs = dealFaults(pairs + trucks, trucks, settings.faults, random.fork('deal')).map((kind, i) => maker.rig(kind, i >= pairs, random.fork(`rig ${i}`)))
+  const rigs = dealFaults(pairs + trucks, trucks, settings.faults, random.fork('deal')).map((kind, i) =>
+    maker.rig(kind, i >= pairs, random.fork(`rig ${i}`)),
+  )
   const prepared = rigs.map((rig, i) => {
     const scale = scales.find(({ name }) => name === rig.power.yard) as Scale
-    return prepareRig(rig, scale, { first: firstDay, last: lastDay }, logbook, maker.nextSensorNumber, random.fork(`life ${i}`))
+    return prepareRig(
+      rig,
+      scale,
+      { first: firstDay, last: lastDay },
+      logbook,
+      maker.nextSensorNumber,
+      random.fork(`life ${i}`),
+    )
   })
 
   for (const [yard, elevationFt] of homes) writer.row('yards', { yard, elevation_ft: elevationFt })
   for (const rig of rigs) for (const unit of unitsOf(rig)) writeUnit(writer, unit)
   for (const { name, divisionLb, elevationFt, tolerancePercent } of scales) {
-    writer.row('scales', { scale: name, division_lb: divisionLb, elevation_ft: elevationFt, tolerance_percent: tolerancePercent })
+    writer.row('scales', {
+      scale: name,
+      division_lb: divisionLb,
+      elevation_ft: elevationFt,
+      tolerance_percent: tolerancePercent,
+    })
   }
 
   const rigOf = new Map(rigs.map((rig) => [rig.power, rig]))
   const trips = random.fork('trips')
   const weighings: WeighingTruth[] = []
   let readings = 0
-  operate(writer, logbook, {
-    from: firstDay, until: lastDay, powers: rigs.map(({ power }) => power), checkEveryDays: [10, 22], readingsPerDay: settings.readingsPerDay ?? 0.05,
-    calibrations: prepared.flatMap(({ calibrations }) => calibrations), happenings: prepared.flatMap(({ happenings }) => happenings),
-    chooseTrailer: (power) => rigOf.get(power)?.trailer ?? null,
-    chooseScale: ({ yard }) => trips.weighted(scales.map((scale) => [scale, scale.name === yard ? 3 : 1] as const)),
-    heaviness: () => 1,
-    roadElevationFt: () => Math.round(trips.between(700, 6_000) / 10) * 10,
-    beforeWriting: (weighing) => {
-      const rig = rigOf.get(weighing.weights[0]?.unit as SimUnit)
-      if (weighing.scale !== null && rig !== undefined) passCheck(rig, weighing, lastDay)
-      weighings.push(trueWeights(weighing))
+  operate(
+    writer,
+    logbook,
+    {
+      from: firstDay,
+      until: lastDay,
+      powers: rigs.map(({ power }) => power),
+      checkEveryDays: [10, 22],
+      readingsPerDay: settings.readingsPerDay ?? 0.05,
+      calibrations: prepared.flatMap(({ calibrations }) => calibrations),
+      happenings: prepared.flatMap(({ happenings }) => happenings),
+      chooseTrailer: (power) => rigOf.get(power)?.trailer ?? null,
+      chooseScale: ({ yard }) => trips.weighted(scales.map((scale) => [scale, scale.name === yard ? 3 : 1] as const)),
+      heaviness: () => 1,
+      roadElevationFt: () => Math.round(trips.between(700, 6_000) / 10) * 10,
+      beforeWriting: (weighing) => {
+        const rig = rigOf.get(weighing.weights[0]?.unit as SimUnit)
+        if (weighing.scale !== null && rig !== undefined) passCheck(rig, weighing, lastDay)
+        weighings.push(trueWeights(weighing))
+      },
     },
-  }, {
-    random: random.fork('weighings'), noise,
-    nextReading: () => {
-      readings += 1
-      return `R${readings}`
+    {
+      random: random.fork('weighings'),
+      noise,
+      nextReading: () => {
+        readings += 1
+        return `R${readings}`
+      },
     },
-  })
+  )
   logbook.write(writer)
   writer.close()
 
   const planted = rigs.flatMap((rig) => rig.planted)
   if (biased !== null) {
     planted.push({
-      kind: 'biased-scale', unit: null, group: null, scale: biased.name, ticket: null, startedAt: new Date(firstDay).toISOString(),
+      kind: 'biased-scale',
+      unit: null,
+      group: null,
+      scale: biased.name,
+      ticket: null,
+      startedAt: new Date(firstDay).toISOString(),
       what: `weighs ${(biased.gain * 100).toFixed(2)} % off`,
     })
   }
-  const groups = rigs.flatMap((rig) => unitsOf(rig).map((unit): GroupTruth => {
-    const group = sensedGroup(unit).model.name
-    return {
-      unit: unit.number, group, clean: !rig.planted.some((fault) => fault.unit === unit.number),
-      lastCalibratedDaysAgo: rig.plan.lastCalibratedDaysAgo, checks: rig.checks,
-    }
-  }))
+  const groups = rigs.flatMap((rig) =>
+    unitsOf(rig).map((unit): GroupTruth => {
+      const group = sensedGroup(unit).model.name
+      return {
+        unit: unit.number,
+        group,
+        clean: !rig.planted.some((fault) => fault.unit === unit.number),
+        lastCalibratedDaysAgo: rig.plan.lastCalibratedDaysAgo,
+        checks: rig.checks,
+      }
+    }),
+  )
   return { lastDay: new Date(lastDay).toISOString().slice(0, 10), planted, groups, weighings }
 }

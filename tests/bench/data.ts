@@ -15,7 +15,9 @@ const cache = join(root, '.cache/bench')
 function mark(...folders: readonly string[]): string {
   const hash = createHash('sha256')
   for (const folder of folders) {
-    for (const name of readdirSync(join(root, folder)).filter((file) => file.endsWith('.ts')).sort()) {
+    for (const name of readdirSync(join(root, folder))
+      .filter((file) => file.endsWith('.ts'))
+      .sort()) {
       if (folder === 'tests/bench' && !name.startsWith('large-')) continue
       hash.update(readFileSync(join(root, folder, name)))
     }
@@ -38,10 +40,11 @@ async function kept(name: string, make: (unfinished: string) => unknown): Promis
 }
 
 /** The large fleet as a fleet folder: 10,000 units, 25,000 sensed groups, 1,000,000 rows of readings. */
-export const largeFolder = (): Promise<string> => kept(`fleet-${fleetMark()}`, (folder) => {
-  console.log(`Writing a fleet of ${units} units with ${readingRows} rows of readings…`)
-  writeLargeFleet(folder, { units, readingRows })
-})
+export const largeFolder = (): Promise<string> =>
+  kept(`fleet-${fleetMark()}`, (folder) => {
+    console.log(`Writing a fleet of ${units} units with ${readingRows} rows of readings…`)
+    writeLargeFleet(folder, { units, readingRows })
+  })
 
 /** Some files of the large fleet as a folder of their own. */
 export async function partOfLargeFolder(name: string, wanted: (file: string) => boolean): Promise<string> {
@@ -66,7 +69,8 @@ export function scratchDatabase(name: string): { file: string; remove(): void } 
   mkdirSync(cache, { recursive: true })
   const file = join(cache, `scratch-${name}.tareline`)
   const remove = () => {
-    for (const ending of ['', '-wal', '-shm', '-journal', ' copies']) rmSync(`${file}${ending}`, { recursive: true, force: true })
+    for (const ending of ['', '-wal', '-shm', '-journal', ' copies'])
+      rmSync(`${file}${ending}`, { recursive: true, force: true })
   }
   remove()
   return { file, remove }

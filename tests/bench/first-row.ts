@@ -30,13 +30,19 @@ async function launch(file: string, browser: Awaited<ReturnType<typeof chromium.
   const peak = withPeakMemory()
   const started = performance.now()
   const since = () => performance.now() - started
-  const app = spawn(process.execPath, [...peak.args, 'electron/start.ts', '--no-window', '--db', file], { cwd: root, env: { ...process.env, ...peak.env }, stdio: ['ignore', 'pipe', 'pipe'] })
+  const app = spawn(process.execPath, [...peak.args, 'electron/start.ts', '--no-window', '--db', file], {
+    cwd: root,
+    env: { ...process.env, ...peak.env },
+    stdio: ['ignore', 'pipe', 'pipe'],
+  })
   const ended = new Promise<void>((done) => app.once('close', () => done()))
   try {
     const address = await new Promise<string>((found, fail) => {
       let text = ''
       let complaints = ''
-      app.stderr.on('data', (part: Buffer) => { complaints += part.toString() })
+      app.stderr.on('data', (part: Buffer) => {
+        complaints += part.toString()
+      })
       app.stdout.on('data', (part: Buffer) => {
         text += part.toString()
         const match = /http:\/\/127\.0\.0\.1:\d+\/\S*/.exec(text)
@@ -45,10 +51,12 @@ async function launch(file: string, browser: Awaited<ReturnType<typeof chromium.
       app.once('close', () => fail(new Error(`the app ended before it served anything:\n${text}${complaints}`)))
     })
     const served = since()
-    const roster = page.waitForResponse((response) => /\/rpc\/roster\/list/.test(response.url()), { timeout: patienceMs }).then(async (response) => {
-      await response.finished()
-      return since()
-    })
+    const roster = page
+      .waitForResponse((response) => /\/rpc\/roster\/list/.test(response.url()), { timeout: patienceMs })
+      .then(async (response) => {
+        await response.finished()
+        return since()
+      })
     await page.goto(address, { timeout: patienceMs, waitUntil: 'commit' })
     const answered = await roster
     await page.locator('[role=row][aria-rowindex="2"]').waitFor({ timeout: patienceMs })
@@ -67,12 +75,20 @@ async function launch(file: string, browser: Awaited<ReturnType<typeof chromium.
 }
 
 export const firstRow: Section = {
-  title: 'Start: from `npm start -- --no-window` to the first row of the Roster in Chromium; 10,000 units, the screens already built, the browser already running',
+  title:
+    'Start: from `npm start -- --no-window` to the first row of the Roster in Chromium; 10,000 units, the screens already built, the browser already running',
   against: 'Node starting and ending with nothing to do',
   measure: async () => {
     const file = await largeDatabase()
     const executablePath = await pathOf(browserProgram())
-    const args = ['--disable-quic', '--disable-background-networking', '--disable-component-update', '--disable-sync', '--no-first-run', ...(process.getuid?.() === 0 ? ['--no-sandbox'] : [])]
+    const args = [
+      '--disable-quic',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+      '--no-first-run',
+      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
+    ]
     const browser = await chromium.launch({ executablePath, args })
     try {
       const node = (await runProgram(process.execPath, ['-e', '0'])).ms
@@ -82,12 +98,20 @@ export const firstRow: Section = {
       for (let i = 0; i < launches; i += 1) launched.push(await launch(file, browser))
       await forgetAssessment(file)
       const firstOfDay = await launch(file, browser)
-      const row = (what: string, ms: number) => ({ what, measured: seconds(ms), baseline: seconds(node), ratio: `${times(ms / node)} as long` })
+      const row = (what: string, ms: number) => ({
+        what,
+        measured: seconds(ms),
+        baseline: seconds(node),
+        ratio: `${times(ms / node)} as long`,
+      })
       return [
         row('address served', median(launched.map(({ served }) => served))),
         row('first Roster answer in the browser', median(launched.map(({ answered }) => answered))),
         row('first row on screen', median(launched.map((each) => each.firstRow))),
-        { what: '  peak memory of the app', measured: megabytes(Math.max(...launched.map(({ peakBytes }) => peakBytes))) },
+        {
+          what: '  peak memory of the app',
+          measured: megabytes(Math.max(...launched.map(({ peakBytes }) => peakBytes))),
+        },
         row('first row, first opening of the day (fleet judged anew)', firstOfDay.firstRow),
         { what: '  peak memory of the app', measured: megabytes(firstOfDay.peakBytes) },
       ]

@@ -20,7 +20,12 @@ export interface LargeFleetSettings {
   readonly troubledShare?: number
 }
 
-const yards = [['Alder Flat', 1_200], ['Bracken', 3_000], ['Copper Sill', 5_100], ['Drover', 700]] as const
+const yards = [
+  ['Alder Flat', 1_200],
+  ['Bracken', 3_000],
+  ['Copper Sill', 5_100],
+  ['Drover', 700],
+] as const
 const troublePsi = 3
 const utc = (ms: number): string => `${new Date(ms).toISOString().slice(0, 19)}Z`
 
@@ -30,23 +35,49 @@ function writeRig(writer: FolderWriter, rig: LargeRig, index: number, lastDay: n
   for (const unit of [rig.tractor, rig.trailer]) {
     const isTractor = unit === rig.tractor
     writer.row('units', {
-      unit, kind: isTractor ? 'tractor' : 'trailer', vin: fictitiousVin(isTractor ? 'T' : 'V', 2014 + (index % 12), index + 1),
-      plate: `ZB-${isTractor ? 1 : 2}${String(index + 1).padStart(5, '0')}`, plate_region: 'ZZ', make: isTractor ? 'Brennock' : 'Quillmarch',
-      model: isTractor ? 'R8' : 'Twin', model_year: 2014 + (index % 12), yard, gross_limit_lb: isTractor ? 140_000 : null, fifth_wheel_ft: isTractor ? 17.4 : null,
+      unit,
+      kind: isTractor ? 'tractor' : 'trailer',
+      vin: fictitiousVin(isTractor ? 'T' : 'V', 2014 + (index % 12), index + 1),
+      plate: `ZB-${isTractor ? 1 : 2}${String(index + 1).padStart(5, '0')}`,
+      plate_region: 'ZZ',
+      make: isTractor ? 'Brennock' : 'Quillmarch',
+      model: isTractor ? 'R8' : 'Twin',
+      model_year: 2014 + (index % 12),
+      yard,
+      gross_limit_lb: isTractor ? 140_000 : null,
+      fifth_wheel_ft: isTractor ? 17.4 : null,
     })
   }
   for (const { unit, model, sensors } of rig.groups) {
     writer.row('axle_groups', {
-      unit, group: model.name, role: model.role, axles: model.axles, first_axle_ft: model.firstAxleFt, axle_spacing_ft: model.axles > 1 ? 4.3 : null,
-      limit_lb: model.limitLb, measured_by: 'circuit',
+      unit,
+      group: model.name,
+      role: model.role,
+      axles: model.axles,
+      first_axle_ft: model.firstAxleFt,
+      axle_spacing_ft: model.axles > 1 ? 4.3 : null,
+      limit_lb: model.limitLb,
+      measured_by: 'circuit',
     })
     model.circuits.forEach((circuit, i) => {
       const sensor = sensors[i] as (typeof sensors)[number]
       writer.row('circuits', {
-        unit, group: model.name, circuit: circuit.name, air_springs: circuit.airSprings, spring_area_in2: circuit.springAreaIn2, ride_height_in: 10,
+        unit,
+        group: model.name,
+        circuit: circuit.name,
+        air_springs: circuit.airSprings,
+        spring_area_in2: circuit.springAreaIn2,
+        ride_height_in: 10,
       })
       writeSensor(writer, sensor)
-      writer.row('mounts', { serial: sensor.serial, unit, group: model.name, circuit: circuit.name, mounted_at: fitted, removed_at: null })
+      writer.row('mounts', {
+        serial: sensor.serial,
+        unit,
+        group: model.name,
+        circuit: circuit.name,
+        mounted_at: fitted,
+        removed_at: null,
+      })
       writer.row('battery_changes', { serial: sensor.serial, changed_at: fitted, reason: 'new', cell: sensor.cell })
     })
   }
@@ -55,10 +86,21 @@ function writeRig(writer: FolderWriter, rig: LargeRig, index: number, lastDay: n
 const trueLb = ({ model }: LargeGroup, load: number, random: Random): number =>
   model.emptyLb + (model.fullLb - model.emptyLb) * load * (1 + random.clippedNormal(0.02, 0.05))
 
-interface Point { readonly scale: string; readonly ticket: string; readonly reading: string }
+interface Point {
+  readonly scale: string
+  readonly ticket: string
+  readonly reading: string
+}
 
 /** Writes one stop's ticket and reading; answers the calibration point that they make. */
-function writeStop(writer: FolderWriter, rig: LargeRig, stop: LargeStop, scale: Scale, reading: string, random: Random): Point {
+function writeStop(
+  writer: FolderWriter,
+  rig: LargeRig,
+  stop: LargeStop,
+  scale: Scale,
+  reading: string,
+  random: Random,
+): Point {
   const load = stop.calibration?.load ?? (random.chance(0.2) ? 0 : random.between(0.3, 1.02))
   const weights = rig.groups.map((group) => trueLb(group, load, random))
   const ticket = stop.ticket ? takeTicketNumber(scale) : null
@@ -68,7 +110,15 @@ function writeStop(writer: FolderWriter, rig: LargeRig, stop: LargeStop, scale: 
     const grossLb = printed.reduce((sum, weight) => sum + weight, 0)
     const weighedAt = utc(stop.at)
     rig.groups.forEach(({ unit, model }, i) => {
-      writer.row('tickets', { scale: name, ticket, weighed_at: weighedAt, unit, group: model.name, weight_lb: printed[i] as number, gross_lb: grossLb })
+      writer.row('tickets', {
+        scale: name,
+        ticket,
+        weighed_at: weighedAt,
+        unit,
+        group: model.name,
+        weight_lb: printed[i] as number,
+        gross_lb: grossLb,
+      })
     })
   }
   const readAt = stop.at + 3 * minuteMs
@@ -83,8 +133,17 @@ function writeStop(writer: FolderWriter, rig: LargeRig, stop: LargeStop, scale: 
       const sensor = sensors[k] as (typeof sensors)[number]
       const psi = sensedPsi(sensor, (gauge[k] as number) + off, readAt, scale.elevationFt, random)
       writer.row('readings', {
-        reading, taken_at: takenAt, unit, group: model.name, circuit: circuit.name, psi, scale: name, ticket, elevation_ft: scale.elevationFt,
-        temperature_f: temperatureF, lift,
+        reading,
+        taken_at: takenAt,
+        unit,
+        group: model.name,
+        circuit: circuit.name,
+        psi,
+        scale: name,
+        ticket,
+        elevation_ft: scale.elevationFt,
+        temperature_f: temperatureF,
+        lift,
       })
     })
   })
@@ -94,7 +153,8 @@ function writeStop(writer: FolderWriter, rig: LargeRig, stop: LargeStop, scale: 
 function writeCalibration(writer: FolderWriter, rig: LargeRig, at: number, points: readonly Point[]): void {
   const calibratedAt = utc(at + 10 * minuteMs)
   for (const { unit, model } of rig.groups) {
-    for (const point of points) writer.row('calibrations', { unit, group: model.name, calibrated_at: calibratedAt, by: 'Shop', ...point })
+    for (const point of points)
+      writer.row('calibrations', { unit, group: model.name, calibrated_at: calibratedAt, by: 'Shop', ...point })
   }
 }
 
@@ -110,25 +170,46 @@ function stopsOfRigs(rigs: number, readingRows: number): number[] {
 }
 
 /**
- * Writes a fleet folder for the bench: three years of calibrations, check weighings and readings of `units` units with two and a
- * half sensed groups each, about `readingRows` rows of readings (short by less than one reading), in rounds over the whole fleet. Answers the rows of each file.
+ * Writes a fleet folder for the bench: three years of calibrations, check weighings and readings of `units` units with
+ * two and a half sensed groups each, about `readingRows` rows of readings (short by less than one reading), in rounds
+ * over the whole fleet. Answers the rows of each file.
  */
-export function writeLargeFleet(folder: string, { units, readingRows, seed = 'large', until = '2026-11-24', troubledShare = 0.02 }: LargeFleetSettings): Record<FolderFile, number> {
+export function writeLargeFleet(
+  folder: string,
+  { units, readingRows, seed = 'large', until = '2026-11-24', troubledShare = 0.02 }: LargeFleetSettings,
+): Record<FolderFile, number> {
   const random = new Random(seed)
   const lastDay = dayFromText(until)
   const writer = new FolderWriter(folder)
-  const scales = [...yards.map(([name, elevationFt]) => ({ name: `${name} Yard`, elevationFt })), { name: 'Highway 9', elevationFt: 2_400 }, { name: 'Stone Gate', elevationFt: 4_000 }]
-    .map(({ name, elevationFt }): Scale => ({
-      name, elevationFt, divisionLb: ordinaryNoise.divisionLb, tolerancePercent: ordinaryNoise.scaleTolerancePercent,
-      gain: gainWithin(ordinaryNoise.scaleTolerancePercent, random), grossOnly: false, nextTicket: 1,
-    }))
+  const scales = [
+    ...yards.map(([name, elevationFt]) => ({ name: `${name} Yard`, elevationFt })),
+    { name: 'Highway 9', elevationFt: 2_400 },
+    { name: 'Stone Gate', elevationFt: 4_000 },
+  ].map(
+    ({ name, elevationFt }): Scale => ({
+      name,
+      elevationFt,
+      divisionLb: ordinaryNoise.divisionLb,
+      tolerancePercent: ordinaryNoise.scaleTolerancePercent,
+      gain: gainWithin(ordinaryNoise.scaleTolerancePercent, random),
+      grossOnly: false,
+      nextTicket: 1,
+    }),
+  )
   for (const [yard, elevationFt] of yards) writer.row('yards', { yard, elevation_ft: elevationFt })
   for (const { name, divisionLb, elevationFt, tolerancePercent } of scales) {
-    writer.row('scales', { scale: name, division_lb: divisionLb, elevation_ft: elevationFt, tolerance_percent: tolerancePercent })
+    writer.row('scales', {
+      scale: name,
+      division_lb: divisionLb,
+      elevation_ft: elevationFt,
+      tolerance_percent: tolerancePercent,
+    })
   }
   const stops = stopsOfRigs(units / 2, readingRows)
   const rigs = stops.map((count, i) => makeLargeRig(i, count, lastDay - dayMs, troubledShare, random))
-  rigs.forEach((rig, i) => { writeRig(writer, rig, i, lastDay) })
+  rigs.forEach((rig, i) => {
+    writeRig(writer, rig, i, lastDay)
+  })
 
   const open = new Map<LargeRig, Point[]>()
   let readings = 0
@@ -153,15 +234,23 @@ export function writeLargeFleet(folder: string, { units, readingRows, seed = 'la
 
 if (import.meta.main) {
   const { values } = parseArgs({
-    options: { to: { type: 'string' }, units: { type: 'string', default: '10000' }, rows: { type: 'string', default: '1000000' } },
+    options: {
+      to: { type: 'string' },
+      units: { type: 'string', default: '10000' },
+      rows: { type: 'string', default: '1000000' },
+    },
   })
   if (values.to === undefined) {
-    console.error('Say where the fleet goes: node tests/bench/large-fleet.ts --to FOLDER [--units 10000] [--rows 1000000]')
+    console.error(
+      'Say where the fleet goes: node tests/bench/large-fleet.ts --to FOLDER [--units 10000] [--rows 1000000]',
+    )
     process.exitCode = 2
   } else {
     const started = performance.now()
     const counts = writeLargeFleet(values.to, { units: Number(values.units), readingRows: Number(values.rows) })
     for (const [file, rows] of Object.entries(counts)) console.log(`${file}.csv  ${rows} rows`)
-    console.log(`${((performance.now() - started) / 1000).toFixed(1)} s, at most ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MB of memory`)
+    console.log(
+      `${((performance.now() - started) / 1000).toFixed(1)} s, at most ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MB of memory`,
+    )
   }
 }

@@ -12,7 +12,12 @@ const rounds = 25
 function makePoints(random: Random): Point[] {
   const a = random.between(2000, 6000)
   const b = random.between(300, 800)
-  return [14, 26, 37, 49, 61].map((psi) => ({ x: psi + random.normal(0.4), y: a + b * psi + random.normal(41), ux: random.between(0.3, 0.6), uy: random.between(35, 60) }))
+  return [14, 26, 37, 49, 61].map((psi) => ({
+    x: psi + random.normal(0.4),
+    y: a + b * psi + random.normal(41),
+    ux: random.between(0.3, 0.6),
+    uy: random.between(35, 60),
+  }))
 }
 
 /** Microseconds a fit: the median over rounds, each through all problems. */
@@ -31,7 +36,8 @@ function microseconds(work: (i: number) => number): number {
 
 export const lines: Section = {
   title: 'Lines fitted: five points, uncertain in both coordinates, with covariance and chi-squared; one thread',
-  against: 'simple-statistics linearRegression: slope and intercept of the same five points by ordinary least squares, no uncertainties',
+  against:
+    'simple-statistics linearRegression: slope and intercept of the same five points by ordinary least squares, no uncertainties',
   measure: async () => {
     const random = new Random('bench lines')
     const points = Array.from({ length: problems }, () => makePoints(random))
@@ -42,7 +48,13 @@ export const lines: Section = {
       return fitted.ok ? fitted.value.b : Number.NaN
     })
     return [
-      { what: 'time of a fit', measured: `${ours.toFixed(3)} µs`, baseline: `${plain.toFixed(3)} µs`, ratio: `${times(ours / plain)} as long`, asked: 'under 20 µs' },
+      {
+        what: 'time of a fit',
+        measured: `${ours.toFixed(3)} µs`,
+        baseline: `${plain.toFixed(3)} µs`,
+        ratio: `${times(ours / plain)} as long`,
+        asked: 'under 20 µs',
+      },
       { what: 'fits a second', measured: whole(1e6 / ours), baseline: whole(1e6 / plain) },
     ]
   },

@@ -18,7 +18,11 @@ interface Finished {
 }
 
 /** Runs a program to its end and times it from spawn to exit. Throws with what it said when it fails. */
-export async function runProgram(program: string, args: readonly string[], { input = '', env = {} }: { input?: string; env?: Record<string, string> } = {}): Promise<Finished> {
+export async function runProgram(
+  program: string,
+  args: readonly string[],
+  { input = '', env = {} }: { input?: string; env?: Record<string, string> } = {},
+): Promise<Finished> {
   const started = performance.now()
   const child = spawn(program, args, { cwd: root, env: { ...process.env, ...env }, stdio: ['pipe', 'pipe', 'pipe'] })
   const output: Buffer[] = []
@@ -31,7 +35,10 @@ export async function runProgram(program: string, args: readonly string[], { inp
     child.once('close', done)
   })
   const ms = performance.now() - started
-  if (code !== 0) throw new Error(`${program} ${args.join(' ')} ended with ${code}:\n${Buffer.concat(complaints).toString().slice(-2000)}`)
+  if (code !== 0)
+    throw new Error(
+      `${program} ${args.join(' ')} ended with ${code}:\n${Buffer.concat(complaints).toString().slice(-2000)}`,
+    )
   return { ms, output: Buffer.concat(output).toString() }
 }
 
@@ -53,6 +60,8 @@ export function withPeakMemory(): { args: string[]; env: Record<string, string>;
 /** Runs the app's command line as a person would, with its wall time and peak memory. */
 export async function runTareline(...args: readonly string[]): Promise<Run> {
   const peak = withPeakMemory()
-  const { ms, output } = await runProgram(process.execPath, [...peak.args, 'electron/tareline.ts', ...args], { env: peak.env })
+  const { ms, output } = await runProgram(process.execPath, [...peak.args, 'electron/tareline.ts', ...args], {
+    env: peak.env,
+  })
   return { ms, output, peakBytes: peak.read() }
 }

@@ -13,7 +13,8 @@ import { runProgram, runTareline } from '#tests/bench/program.ts'
 import type { Section } from '#tests/bench/section.ts'
 
 /** The least that judging a fleet can cost: every pressure read once with its reading and circuit. */
-const everyPressure = 'select count(*), sum(p.psi), max(r.taken_at) from reading_pressure p join reading r on r.id = p.reading_id join circuit c on c.id = p.circuit_id;'
+const everyPressure =
+  'select count(*), sum(p.psi), max(r.taken_at) from reading_pressure p join reading r on r.id = p.reading_id join circuit c on c.id = p.circuit_id;'
 
 /** Judges every group, as it is judged in a process that has just started; how many findings there are. */
 function judgeAll(source: FleetSource, rules: HouseRules, day: number): number {
@@ -25,7 +26,8 @@ function judgeAll(source: FleetSource, rules: HouseRules, day: number): number {
 
 export const questions: Section = {
   title: 'Questions to 10,000 units, 25,000 sensed groups, 1,000,000 rows of readings',
-  against: 'trust, judging: the sqlite3 program reading every pressure once with its reading; Roster: the units and the stored standings read as they lie',
+  against:
+    'trust, judging: the sqlite3 program reading every pressure once with its reading; Roster: the units and the stored standings read as they lie',
   measure: async () => {
     const file = await largeDatabase()
     const floor = (await runProgram('sqlite3', ['-readonly', file], { input: everyPressure })).ms
@@ -46,21 +48,60 @@ export const questions: Section = {
       const stored = performance.now() - storing
       const roster = await medianMs(9, () => listRoster(store))
       const bareRows = await medianMs(9, () => [
-        store.raw.prepare('select u.*, y.name as yard from unit u left join yard y on y.id = u.yard_id order by u.number').all(),
+        store.raw
+          .prepare('select u.*, y.name as yard from unit u left join yard y on y.id = u.yard_id order by u.number')
+          .all(),
         store.raw.prepare('select * from group_standing').all(),
       ])
-      const { id } = await store.db.selectFrom('unit').select('id').orderBy('number').offset(5000).limit(1).executeTakeFirstOrThrow()
+      const { id } = await store.db
+        .selectFrom('unit')
+        .select('id')
+        .orderBy('number')
+        .offset(5000)
+        .limit(1)
+        .executeTakeFirstOrThrow()
       const one = await medianMs(9, () => readRecord(store, { untilMs: day, unitIds: [id] }))
       const anew = await medianMs(9, () => reassessUnits(store, [id]))
       return [
-        { what: `trust, command line, ${whole(listed)} groups`, measured: seconds(trust.ms), baseline: seconds(floor), ratio: `${times(trust.ms / floor)} as long` },
+        {
+          what: `trust, command line, ${whole(listed)} groups`,
+          measured: seconds(trust.ms),
+          baseline: seconds(floor),
+          ratio: `${times(trust.ms / floor)} as long`,
+        },
         { what: '  peak memory', measured: megabytes(trust.peakBytes) },
-        { what: 'the whole record read into columns', measured: seconds(read), baseline: seconds(floor), ratio: `${times(read / floor)} as long` },
-        { what: `25,000 groups judged for the first time, ${whole(found)} findings`, measured: seconds(judged), baseline: seconds(floor), ratio: `${times(judged / floor)} as long`, asked: 'under 3 s' },
-        { what: 'whole fleet read, judged and stored', measured: seconds(stored), baseline: seconds(floor), ratio: `${times(stored / floor)} as long` },
+        {
+          what: 'the whole record read into columns',
+          measured: seconds(read),
+          baseline: seconds(floor),
+          ratio: `${times(read / floor)} as long`,
+        },
+        {
+          what: `25,000 groups judged for the first time, ${whole(found)} findings`,
+          measured: seconds(judged),
+          baseline: seconds(floor),
+          ratio: `${times(judged / floor)} as long`,
+          asked: 'under 3 s',
+        },
+        {
+          what: 'whole fleet read, judged and stored',
+          measured: seconds(stored),
+          baseline: seconds(floor),
+          ratio: `${times(stored / floor)} as long`,
+        },
         { what: 'the record of one unit read', measured: milliseconds(one) },
-        { what: 'that unit read, judged and stored after a change', measured: milliseconds(anew), asked: 'under 5 ms a group' },
-        { what: `Roster's query, ${whole(listRoster(store).length)} units`, measured: milliseconds(roster), baseline: milliseconds(bareRows), ratio: `${times(roster / bareRows)} as long`, asked: 'under 200 ms' },
+        {
+          what: 'that unit read, judged and stored after a change',
+          measured: milliseconds(anew),
+          asked: 'under 5 ms a group',
+        },
+        {
+          what: `Roster's query, ${whole(listRoster(store).length)} units`,
+          measured: milliseconds(roster),
+          baseline: milliseconds(bareRows),
+          ratio: `${times(roster / bareRows)} as long`,
+          asked: 'under 200 ms',
+        },
       ]
     } finally {
       await store.close()

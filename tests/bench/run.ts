@@ -9,8 +9,18 @@ import { shopBench } from '#tests/bench/shop-bench.ts'
 import { asTable } from '#tests/bench/table.ts'
 import { weighing } from '#tests/bench/weighing.ts'
 
-/** `npm run bench` runs all sections; `npm run bench -- lines import` some. Every figure stands beside a baseline of the same run. */
-const sections: Readonly<Record<string, Section>> = { lines, import: folderImport, questions, weighing, bench: shopBench, start: firstRow }
+/**
+ * `npm run bench` runs all sections; `npm run bench -- lines import` some. Every figure stands beside a baseline of the
+ * same run.
+ */
+const sections: Readonly<Record<string, Section>> = {
+  lines,
+  import: folderImport,
+  questions,
+  weighing,
+  bench: shopBench,
+  start: firstRow,
+}
 
 const wanted = process.argv.slice(2)
 const unknown = wanted.filter((name) => !(name in sections))
@@ -19,7 +29,9 @@ if (unknown.length > 0) {
   process.exit(2)
 }
 
-console.log(`Node ${process.version}, ${cpus().length} x ${cpus()[0]?.model ?? 'unknown processor'}, ${megabytes(totalmem())} of memory\n`)
+console.log(
+  `Node ${process.version}, ${cpus().length} x ${cpus()[0]?.model ?? 'unknown processor'}, ${megabytes(totalmem())} of memory\n`,
+)
 for (const [name, { title, against, measure }] of Object.entries(sections)) {
   if (wanted.length > 0 && !wanted.includes(name)) continue
   try {

@@ -14,7 +14,8 @@ import { runProgram, withPeakMemory } from '#tests/bench/program.ts'
 import type { Measurement, Section } from '#tests/bench/section.ts'
 
 /** The least that weighing a fleet can cost: every pressure read once with its reading and circuit. */
-const everyPressure = 'select count(*), sum(p.psi), max(r.taken_at) from reading_pressure p join reading r on r.id = p.reading_id join circuit c on c.id = p.circuit_id;'
+const everyPressure =
+  'select count(*), sum(p.psi), max(r.taken_at) from reading_pressure p join reading r on r.id = p.reading_id join circuit c on c.id = p.circuit_id;'
 
 async function timed(work: () => unknown): Promise<number> {
   const started = performance.now()
@@ -25,7 +26,21 @@ async function timed(work: () => unknown): Promise<number> {
 /** The command line with its answer thrown away: it is larger than a string can be. */
 async function weighAtCommand(file: string): Promise<{ ms: number; peakBytes: number }> {
   const peak = withPeakMemory()
-  const { ms } = await runProgram('sh', ['-c', 'exec "$0" "$@" > /dev/null', process.execPath, ...peak.args, 'electron/tareline.ts', 'weigh', '--db', file, '--json'], { env: peak.env })
+  const { ms } = await runProgram(
+    'sh',
+    [
+      '-c',
+      'exec "$0" "$@" > /dev/null',
+      process.execPath,
+      ...peak.args,
+      'electron/tareline.ts',
+      'weigh',
+      '--db',
+      file,
+      '--json',
+    ],
+    { env: peak.env },
+  )
   return { ms, peakBytes: peak.read() }
 }
 
@@ -45,16 +60,33 @@ async function measureWeighing(): Promise<Measurement[]> {
   try {
     await reassessFleet(store, parseAsOf(asOf) as number)
     let readings = 0
-    const bulk = await timed(async () => { readings = await weighInBulk(store) })
+    const bulk = await timed(async () => {
+      readings = await weighInBulk(store)
+    })
     const all = await timed(() => reweighAll(store))
-    const { unit_id } = await store.db.selectFrom('weighed_unit').select('unit_id').where('weighing', '>', readings).limit(1).executeTakeFirstOrThrow()
-    const stood = (await store.db.selectFrom('weighed_unit').select('weighing').where('unit_id', '=', unit_id).execute()).length
+    const { unit_id } = await store.db
+      .selectFrom('weighed_unit')
+      .select('unit_id')
+      .where('weighing', '>', readings)
+      .limit(1)
+      .executeTakeFirstOrThrow()
+    const stood = (
+      await store.db.selectFrom('weighed_unit').select('weighing').where('unit_id', '=', unit_id).execute()
+    ).length
     const one = await medianMs(5, () => reweighUnits(store, [unit_id]))
     const command = await weighAtCommand(file)
     return [
-      { what: `${whole(readingRows)} rows of readings weighed in bulk: ${whole(readings)} readings, gross and bridge sets too`, measured: seconds(bulk), ...against(bulk), asked: 'under 10 s' },
+      {
+        what: `${whole(readingRows)} rows of readings weighed in bulk: ${whole(readings)} readings, gross and bridge sets too`,
+        measured: seconds(bulk),
+        ...against(bulk),
+        asked: 'under 10 s',
+      },
       { what: 'the same with every ticket, and what is heavy stored', measured: seconds(all), ...against(all) },
-      { what: `a changed calibration: the ${whole(stood)} weighings of its unit weighed anew`, measured: milliseconds(one) },
+      {
+        what: `a changed calibration: the ${whole(stood)} weighings of its unit weighed anew`,
+        measured: milliseconds(one),
+      },
       { what: 'weigh --json, command line, 6 kB a reading', measured: seconds(command.ms), ...against(command.ms) },
       { what: '  peak memory', measured: megabytes(command.peakBytes) },
     ]
@@ -72,13 +104,23 @@ async function measureLog(): Promise<Measurement[]> {
     const { db } = store
     const log: HeavyFilter = { verdicts: ['over'], superseded: false }
     /** A page as the screen asks for it: rows, their combinations, how many there are. */
-    const page = (filter: HeavyFilter, offset = 0, sort: 'weighed_at' | 'over_lb' = 'weighed_at') => medianMs(5, async () => {
-      const rows = await listHeavy(db, filter, { sort, descending: true, offset, limit: 100 })
-      await listCombinations(db, rows.map(({ weighing }) => weighing))
-      await countHeavy(db, filter)
+    const page = (filter: HeavyFilter, offset = 0, sort: 'weighed_at' | 'over_lb' = 'weighed_at') =>
+      medianMs(5, async () => {
+        const rows = await listHeavy(db, filter, { sort, descending: true, offset, limit: 100 })
+        await listCombinations(
+          db,
+          rows.map(({ weighing }) => weighing),
+        )
+        await countHeavy(db, filter)
+      })
+    const floor = await medianMs(5, () =>
+      store.raw.prepare('select count(*) from heavy not indexed where p_over > 0').get(),
+    )
+    const against = (ms: number) => ({
+      baseline: milliseconds(floor),
+      ratio: `${times(ms / floor)} as long`,
+      asked: 'under 300 ms',
     })
-    const floor = await medianMs(5, () => store.raw.prepare('select count(*) from heavy not indexed where p_over > 0').get())
-    const against = (ms: number) => ({ baseline: milliseconds(floor), ratio: `${times(ms / floor)} as long`, asked: 'under 300 ms' })
     const newest = await page(log)
     const both = await page({ ...log, verdicts: ['over', 'too close to call'] })
     const deep = await page(log, 300_000)
@@ -92,13 +134,22 @@ async function measureLog(): Promise<Measurement[]> {
       await tallyByLimit(db, span)
     })
     return [
-      { what: `Heavy Log of ${whole(heavyWeighings)} weighings: newest page`, measured: milliseconds(newest), ...against(newest) },
+      {
+        what: `Heavy Log of ${whole(heavyWeighings)} weighings: newest page`,
+        measured: milliseconds(newest),
+        ...against(newest),
+      },
       { what: '  with what is too close to call', measured: milliseconds(both), ...against(both) },
       { what: '  page 3,000', measured: milliseconds(deep), ...against(deep) },
       { what: '  worst first', measured: milliseconds(sorted), ...against(sorted) },
       { what: '  of one unit', measured: milliseconds(unit), ...against(unit) },
       { what: '  of one yard', measured: milliseconds(yard), ...against(yard) },
-      { what: '  counted by month, unit and limit', measured: milliseconds(summary), baseline: milliseconds(floor), ratio: `${times(summary / floor)} as long` },
+      {
+        what: '  counted by month, unit and limit',
+        measured: milliseconds(summary),
+        baseline: milliseconds(floor),
+        ratio: `${times(summary / floor)} as long`,
+      },
     ]
   } finally {
     await store.close()
@@ -108,6 +159,7 @@ async function measureLog(): Promise<Measurement[]> {
 
 export const weighing: Section = {
   title: 'Weights of 10,000 units, 1,000,000 rows of readings; a Heavy Log of a million weighings',
-  against: 'weighing: the sqlite3 program reading every pressure once with its reading; the log: every heavy row looked at once',
-  measure: async () => [...await measureWeighing(), ...await measureLog()],
+  against:
+    'weighing: the sqlite3 program reading every pressure once with its reading; the log: every heavy row looked at once',
+  measure: async () => [...(await measureWeighing()), ...(await measureLog())],
 }

@@ -12,7 +12,10 @@ describe('batteries and bench-plan', () => {
 
   beforeAll(async () => {
     const files = smallFleet()
-    writeFiles(join(folder, 'fleet'), { ...files, 'battery_changes.csv': `${files['battery_changes.csv']}PA-01044,2025-09-01T12:00:00Z,new,\n` })
+    writeFiles(join(folder, 'fleet'), {
+      ...files,
+      'battery_changes.csv': `${files['battery_changes.csv']}PA-01044,2025-09-01T12:00:00Z,new,\n`,
+    })
     expect((await tareline('import', join(folder, 'fleet'), '--db', db)).exit).toBe(0)
   })
   afterAll(() => rmSync(folder, { recursive: true, force: true }))
@@ -21,11 +24,39 @@ describe('batteries and bench-plan', () => {
     const { exit, out, error } = await tareline('batteries', '--db', db, '--as-of', '2025-10-01', '--json')
     expect(exit).toBe(0)
     const rows = JSON.parse(out) as Record<string, unknown>[]
-    for (const row of rows) expect(Object.keys(row).slice(0, 7)).toEqual(['serial', 'unit', 'group', 'circuit', 'installed_on', 'swap_by', 'risk'])
+    for (const row of rows)
+      expect(Object.keys(row).slice(0, 7)).toEqual([
+        'serial',
+        'unit',
+        'group',
+        'circuit',
+        'installed_on',
+        'swap_by',
+        'risk',
+      ])
     // PA-01045 was taken off its circuit in September.
     expect(rows.map(({ serial }) => serial).sort()).toEqual(['PA-01044', 'PB-01053'])
-    expect(rows).toContainEqual(expect.objectContaining({ serial: 'PA-01044', unit: 'T-101', group: 'drive', circuit: 'main', installed_on: '2025-09-01', installed_assumed: false, cell: 'CR2477' }))
-    expect(rows).toContainEqual(expect.objectContaining({ serial: 'PB-01053', unit: 'V-201', circuit: 'right', installed_on: '2025-01-08', installed_assumed: true, contradictions: [] }))
+    expect(rows).toContainEqual(
+      expect.objectContaining({
+        serial: 'PA-01044',
+        unit: 'T-101',
+        group: 'drive',
+        circuit: 'main',
+        installed_on: '2025-09-01',
+        installed_assumed: false,
+        cell: 'CR2477',
+      }),
+    )
+    expect(rows).toContainEqual(
+      expect.objectContaining({
+        serial: 'PB-01053',
+        unit: 'V-201',
+        circuit: 'right',
+        installed_on: '2025-01-08',
+        installed_assumed: true,
+        contradictions: [],
+      }),
+    )
     for (const { risk, swap_by } of rows) {
       expect(risk).toBeGreaterThan(0)
       expect(risk).toBeLessThan(1)
@@ -40,7 +71,11 @@ describe('batteries and bench-plan', () => {
 
   it('batteries knows nothing later than the day asked about', async () => {
     const rows = JSON.parse((await tareline('batteries', '--db', db, '--as-of', '2025-02-01', '--json')).out)
-    expect(rows.map(({ serial, installed_on }: Record<string, string>) => [serial, installed_on]).sort()).toEqual([['PA-01044', '2025-01-08'], ['PA-01045', '2025-01-08'], ['PB-01053', '2025-01-08']])
+    expect(rows.map(({ serial, installed_on }: Record<string, string>) => [serial, installed_on]).sort()).toEqual([
+      ['PA-01044', '2025-01-08'],
+      ['PA-01045', '2025-01-08'],
+      ['PB-01053', '2025-01-08'],
+    ])
     expect(JSON.parse((await tareline('batteries', '--db', db, '--as-of', '2024-12-31', '--json')).out)).toEqual([])
   })
 
@@ -48,13 +83,32 @@ describe('batteries and bench-plan', () => {
     writeFileSync(visits, 'date,yard,unit\n2026-03-02,,V-201\n2026-02-20,Cinder Gap,T-101\n')
     const plain = JSON.parse((await tareline('bench-plan', '--db', db, '--as-of', '2026-02-16', '--json')).out)
     expect(plain).toMatchObject({ as_of: '2026-02-16', first_day: '2026-02-16', last_day: '2026-03-15', days: 28 })
-    const { exit, out } = await tareline('bench-plan', '--db', db, '--as-of', '2026-02-16', '--visits', visits, '--json')
+    const { exit, out } = await tareline(
+      'bench-plan',
+      '--db',
+      db,
+      '--as-of',
+      '2026-02-16',
+      '--visits',
+      visits,
+      '--json',
+    )
     expect(exit).toBe(0)
     const plan = JSON.parse(out)
-    expect(plan.visits).toContainEqual(expect.objectContaining({
-      yard: 'Cinder Gap', unit: 'T-101', day: '2026-02-20', until_day: '2026-02-20', planned_visit: '2026-02-20', late_days: 0, problem: null,
-      work: expect.arrayContaining([expect.objectContaining({ kind: 'recalibration', group: 'drive', due_on: '2026-03-04', minutes: 45 })]),
-    }))
+    expect(plan.visits).toContainEqual(
+      expect.objectContaining({
+        yard: 'Cinder Gap',
+        unit: 'T-101',
+        day: '2026-02-20',
+        until_day: '2026-02-20',
+        planned_visit: '2026-02-20',
+        late_days: 0,
+        problem: null,
+        work: expect.arrayContaining([
+          expect.objectContaining({ kind: 'recalibration', group: 'drive', due_on: '2026-03-04', minutes: 45 }),
+        ]),
+      }),
+    )
     for (const { work, minutes } of plan.visits) {
       expect(minutes).toBe(work.reduce((sum: number, item: { minutes: number }) => sum + item.minutes, 0))
     }
@@ -65,10 +119,22 @@ describe('batteries and bench-plan', () => {
   })
 
   it('bench-plan says what cannot be met', async () => {
-    const plan = JSON.parse((await tareline('bench-plan', '--db', db, '--as-of', '2026-06-01', '--days', '1', '--json')).out)
+    const plan = JSON.parse(
+      (await tareline('bench-plan', '--db', db, '--as-of', '2026-06-01', '--days', '1', '--json')).out,
+    )
     expect(plan.last_day).toBe('2026-06-01')
-    expect(plan.not_met).toContainEqual(expect.objectContaining({ unit: 'T-101', due_on: '2026-03-04', day: '2026-06-01', because: 'date already past', message: 'Unit T-101 was due on 2026-03-04; the first room on the bench is 2026-06-01.' }))
-    expect((await tareline('bench-plan', '--db', db, '--as-of', '2026-06-01')).out).toMatch(/Cannot be met:\n(?: {2}Unit .*\n)* {2}Unit T-101 was due on 2026-03-04/)
+    expect(plan.not_met).toContainEqual(
+      expect.objectContaining({
+        unit: 'T-101',
+        due_on: '2026-03-04',
+        day: '2026-06-01',
+        because: 'date already past',
+        message: 'Unit T-101 was due on 2026-03-04; the first room on the bench is 2026-06-01.',
+      }),
+    )
+    expect((await tareline('bench-plan', '--db', db, '--as-of', '2026-06-01')).out).toMatch(
+      /Cannot be met:\n(?: {2}Unit .*\n)* {2}Unit T-101 was due on 2026-03-04/,
+    )
   })
 
   it('what is wrong with a file of visits is named with line and column', async () => {
@@ -83,14 +149,30 @@ describe('batteries and bench-plan', () => {
     ])
     expect(JSON.parse(out).problems).toHaveLength(4)
     expect((await tareline('bench-plan', '--db', db, '--days', '0')).exit).toBe(2)
-    expect((await tareline('bench-plan', '--db', db, '--visits', join(folder, 'none.csv'))).error).toContain('none.csv is not a file')
+    expect((await tareline('bench-plan', '--db', db, '--visits', join(folder, 'none.csv'))).error).toContain(
+      'none.csv is not a file',
+    )
   })
 
   it('findings say when a cell is due, without a word on trust', async () => {
-    const late = JSON.parse((await tareline('findings', '--db', db, '--as-of', '2028-06-01', '--json')).out) as Record<string, string>[]
+    const late = JSON.parse((await tareline('findings', '--db', db, '--as-of', '2028-06-01', '--json')).out) as Record<
+      string,
+      string
+    >[]
     const cells = late.filter(({ code }) => code?.startsWith('battery'))
-    expect(cells).toContainEqual(expect.objectContaining({ code: 'battery-due', severity: 'note', unit: 'V-201', group: 'tandem', circuit: 'right' }))
-    const early = JSON.parse((await tareline('findings', '--db', db, '--as-of', '2025-02-01', '--json')).out) as Record<string, string>[]
+    expect(cells).toContainEqual(
+      expect.objectContaining({
+        code: 'battery-due',
+        severity: 'note',
+        unit: 'V-201',
+        group: 'tandem',
+        circuit: 'right',
+      }),
+    )
+    const early = JSON.parse((await tareline('findings', '--db', db, '--as-of', '2025-02-01', '--json')).out) as Record<
+      string,
+      string
+    >[]
     expect(early.filter(({ code }) => code?.startsWith('battery'))).toEqual([])
   })
 })

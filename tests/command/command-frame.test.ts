@@ -23,13 +23,27 @@ async function run(known: readonly CommandEntry[], ...args: string[]) {
 }
 
 const echo: Command = {
-  name: 'echo', summary: 'Say it again.', arguments: ['WORD'],
-  options: { times: { type: 'string', value: 'N', about: 'how often', required: true }, loud: { type: 'boolean', about: 'louder' } },
+  name: 'echo',
+  summary: 'Say it again.',
+  arguments: ['WORD'],
+  options: {
+    times: { type: 'string', value: 'N', about: 'how often', required: true },
+    loud: { type: 'boolean', about: 'louder' },
+  },
   run: async (input) => ({
-    document: { word: input.argument(0), times: input.numberOr('times'), loud: input.flag('loud') }, text: input.argument(0), messages: ['said'], exit: 1,
+    document: { word: input.argument(0), times: input.numberOr('times'), loud: input.flag('loud') },
+    text: input.argument(0),
+    messages: ['said'],
+    exit: 1,
   }),
 }
-const failing = (error: unknown): Command => ({ ...echo, name: 'fail', arguments: [], options: {}, run: () => Promise.reject(error) })
+const failing = (error: unknown): Command => ({
+  ...echo,
+  name: 'fail',
+  arguments: [],
+  options: {},
+  run: () => Promise.reject(error),
+})
 
 describe('the command line', () => {
   it('says what there is', async () => {
@@ -41,7 +55,11 @@ describe('the command line', () => {
       expect(help.out).toMatch(new RegExp(`^  ${name} +${summary.slice(0, 20)}`, 'm'))
     }
     expect(await tareline()).toMatchObject({ exit: 2, out: '', error: help.out })
-    expect(await tareline('wash')).toMatchObject({ exit: 2, out: '', error: expect.stringMatching(/^There is no command "wash"\. Known are import, export, /) })
+    expect(await tareline('wash')).toMatchObject({
+      exit: 2,
+      out: '',
+      error: expect.stringMatching(/^There is no command "wash"\. Known are import, export, /),
+    })
   })
 
   it.each(commands.map(({ name }) => name))('explains %s', async (name) => {
@@ -65,13 +83,23 @@ describe('the command line', () => {
     [['echo', 'hay', '--quiet', '--times', '2'], "Unknown option '--quiet'."],
     [['echo', 'hay', '--times'], "Option '--times <value>' argument missing."],
   ])('refuses %j', async (args, sentence) => {
-    expect(await run([entry(echo)], ...args)).toEqual({ exit: 2, out: '', error: `${sentence}\n\nUsage: npm run -s tareline -- echo WORD --times N [--loud] [--json]\n` })
+    expect(await run([entry(echo)], ...args)).toEqual({
+      exit: 2,
+      out: '',
+      error: `${sentence}\n\nUsage: npm run -s tareline -- echo WORD --times N [--loud] [--json]\n`,
+    })
   })
 
   it('tells errors that a person can put right, as JSON too, and owns up to the others', async () => {
     const known = entry(failing(new TarelineError('locked', 'The file is in use.')))
     expect(await run([known], 'fail')).toEqual({ exit: 2, out: '', error: 'The file is in use.\n' })
-    expect(JSON.parse((await run([known], 'fail', '--json')).out)).toEqual({ error: { code: 'locked', message: 'The file is in use.' } })
-    expect(await run([entry(failing(new RangeError('oops')))], 'fail')).toMatchObject({ exit: 70, out: '', error: expect.stringContaining('Tareline failed unexpectedly: RangeError: oops') })
+    expect(JSON.parse((await run([known], 'fail', '--json')).out)).toEqual({
+      error: { code: 'locked', message: 'The file is in use.' },
+    })
+    expect(await run([entry(failing(new RangeError('oops')))], 'fail')).toMatchObject({
+      exit: 70,
+      out: '',
+      error: expect.stringContaining('Tareline failed unexpectedly: RangeError: oops'),
+    })
   })
 })

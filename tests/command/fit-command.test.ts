@@ -8,12 +8,19 @@ import { withFolder } from '#tests/exchange/small-fleet.ts'
 vi.setConfig({ testTimeout: 120_000 })
 
 // York et al., Am. J. Phys. 72 (2004) 367, Table II: Pearson's data with York's weights.
-const { data, published, computed } = JSON.parse(readFileSync(resolve(import.meta.dirname, '../reference/york-pearson.json'), 'utf8')) as {
+const { data, published, computed } = JSON.parse(
+  readFileSync(resolve(import.meta.dirname, '../reference/york-pearson.json'), 'utf8'),
+) as {
   data: { x: number[]; y: number[]; weight_x: number[]; weight_y: number[] }
   published: { a: number; b: number }
   computed: { a: number; b: number; u_a: number; u_b: number; cov_ab: number; chi2: number; dof: number }
 }
-const pearson = ['x,y,ux,uy', ...data.x.map((x, i) => [x, data.y[i], 1 / Math.sqrt(data.weight_x[i] ?? 1), 1 / Math.sqrt(data.weight_y[i] ?? 1)].join(','))].join('\n')
+const pearson = [
+  'x,y,ux,uy',
+  ...data.x.map((x, i) =>
+    [x, data.y[i], 1 / Math.sqrt(data.weight_x[i] ?? 1), 1 / Math.sqrt(data.weight_y[i] ?? 1)].join(','),
+  ),
+].join('\n')
 
 const fitPoints = (text: string, ...args: string[]): Promise<Run> =>
   withFolder((folder) => {
@@ -30,7 +37,8 @@ describe('tareline fit', () => {
     expect(Object.keys(line)).toEqual(['a', 'b', 'u_a', 'u_b', 'cov_ab', 'chi2', 'dof', 'chi2_95'])
     expect(line['a']).toBeCloseTo(published.a, 6)
     expect(line['b']).toBeCloseTo(published.b, 7)
-    for (const key of ['u_a', 'u_b', 'cov_ab', 'chi2'] as const) expect((line[key] ?? 0) / computed[key]).toBeCloseTo(1, 9)
+    for (const key of ['u_a', 'u_b', 'cov_ab', 'chi2'] as const)
+      expect((line[key] ?? 0) / computed[key]).toBeCloseTo(1, 9)
     expect(line['dof']).toBe(8)
     expect(line['chi2_95']).toBeCloseTo(15.507, 3)
   })
@@ -45,7 +53,12 @@ describe('tareline fit', () => {
   })
 
   it('gives no quantile for two points', async () => {
-    expect((await fitPoints('x,y,ux,uy\n10,11000,0.4,40\n60,31000,0.4,40\n', '--json')).json()).toMatchObject({ b: 400, dof: 0, chi2: 0, chi2_95: null })
+    expect((await fitPoints('x,y,ux,uy\n10,11000,0.4,40\n60,31000,0.4,40\n', '--json')).json()).toMatchObject({
+      b: 400,
+      dof: 0,
+      chi2: 0,
+      chi2_95: null,
+    })
   })
 
   it.each([
@@ -63,8 +76,18 @@ describe('tareline fit', () => {
   })
 
   it('refuses a wrong command line', async () => {
-    expect(await fitPoints(pearson, '--at', '1', '--invert', '2')).toMatchObject({ exit: 2, out: '', error: expect.stringContaining('one of them') })
-    expect(await fitPoints(pearson, '--at', 'noon')).toMatchObject({ exit: 2, error: expect.stringContaining('--at is "noon"; a number is needed.') })
-    expect(await tareline('fit', 'nowhere.csv')).toMatchObject({ exit: 2, error: expect.stringContaining('is not a file') })
+    expect(await fitPoints(pearson, '--at', '1', '--invert', '2')).toMatchObject({
+      exit: 2,
+      out: '',
+      error: expect.stringContaining('one of them'),
+    })
+    expect(await fitPoints(pearson, '--at', 'noon')).toMatchObject({
+      exit: 2,
+      error: expect.stringContaining('--at is "noon"; a number is needed.'),
+    })
+    expect(await tareline('fit', 'nowhere.csv')).toMatchObject({
+      exit: 2,
+      error: expect.stringContaining('is not a file'),
+    })
   })
 })

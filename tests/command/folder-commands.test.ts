@@ -10,7 +10,9 @@ import { wholeRecord } from '#tests/exchange/whole-record.ts'
 vi.setConfig({ testTimeout: 120_000 })
 
 const inHome = (work: (paths: { home: string; fleet: string; db: string }) => Promise<void>) =>
-  withFleetFolder(smallFleet(), (fleet) => withFolder((home) => work({ home, fleet, db: join(home, 'fleet.tareline') })))
+  withFleetFolder(smallFleet(), (fleet) =>
+    withFolder((home) => work({ home, fleet, db: join(home, 'fleet.tareline') })),
+  )
 
 describe('tareline import and export', () => {
   it('make a file from a folder and a folder from a file, in text and as JSON', () =>
@@ -22,7 +24,10 @@ describe('tareline import and export', () => {
 
       const second = await tareline('import', fleet, '--db', db, '--json')
       expect(second.exit).toBe(0)
-      expect(second.json()).toMatchObject({ outcome: 'stored', files: expect.arrayContaining([{ file: 'readings.csv', read: 16, added: 0, completed: 0, same: 16 }]) })
+      expect(second.json()).toMatchObject({
+        outcome: 'stored',
+        files: expect.arrayContaining([{ file: 'readings.csv', read: 16, added: 0, completed: 0, same: 16 }]),
+      })
 
       const out = await tareline('export', join(home, 'out'), '--db', db, '--json')
       expect(out.exit).toBe(0)
@@ -37,7 +42,9 @@ describe('tareline import and export', () => {
       writeFiles(fleet, withCell(smallFleet(), 'tickets.csv', 5, 'weight_lb', '-10860'))
       const fresh = await tareline('import', fleet, '--db', db)
       expect(fresh).toMatchObject({ exit: 2, out: '' })
-      expect(fresh.error).toMatch(/^tickets\.csv line 5, weight_lb: "-10860" is not accepted; a plain number from 0 to 400,000 lb is\.$/m)
+      expect(fresh.error).toMatch(
+        /^tickets\.csv line 5, weight_lb: "-10860" is not accepted; a plain number from 0 to 400,000 lb is\.$/m,
+      )
       expect(fresh.error).toMatch(/^Nothing was stored\. 1 problem\.$/m)
       expect(existsSync(db)).toBe(false)
 
@@ -55,7 +62,11 @@ describe('tareline import and export', () => {
       writeFiles(join(home, 'bad'), withCell(smallFleet(), 'tickets.csv', 17, 'gross_lb', '-1'))
       const refused = await tareline('import', join(home, 'bad'), '--db', db, '--json')
       expect(refused.exit).toBe(2)
-      expect(refused.json()).toMatchObject({ outcome: 'refused', more: false, problems: [{ file: 'tickets.csv', line: 17, column: 'gross_lb', value: '-1' }] })
+      expect(refused.json()).toMatchObject({
+        outcome: 'refused',
+        more: false,
+        problems: [{ file: 'tickets.csv', line: 17, column: 'gross_lb', value: '-1' }],
+      })
       expect(await record()).toEqual(before)
     }))
 })
@@ -105,7 +116,11 @@ describe('tareline check', () => {
       store.raw.pragma('foreign_keys = OFF')
       store.raw.exec('update axle_group set unit_id = 99 where id = 1')
       await store.close()
-      expect(await tareline('check', '--db', db)).toMatchObject({ exit: 2, out: '', error: expect.stringContaining('1 broken reference') })
+      expect(await tareline('check', '--db', db)).toMatchObject({
+        exit: 2,
+        out: '',
+        error: expect.stringContaining('1 broken reference'),
+      })
 
       const bytes = readFileSync(db)
       bytes.fill(0xa5, 4096 * 6, 4096 * 9)
@@ -116,7 +131,13 @@ describe('tareline check', () => {
       expect(() => damaged.json()).not.toThrow()
 
       writeFileSync(join(home, 'text'), 'unit,kind\n'.repeat(200))
-      expect(await tareline('check', '--db', join(home, 'text'))).toMatchObject({ exit: 2, error: expect.stringContaining('not a Tareline database') })
-      expect(await tareline('check', '--db', join(home, 'none'))).toMatchObject({ exit: 2, error: expect.stringContaining('does not exist') })
+      expect(await tareline('check', '--db', join(home, 'text'))).toMatchObject({
+        exit: 2,
+        error: expect.stringContaining('not a Tareline database'),
+      })
+      expect(await tareline('check', '--db', join(home, 'none'))).toMatchObject({
+        exit: 2,
+        error: expect.stringContaining('does not exist'),
+      })
     }))
 })

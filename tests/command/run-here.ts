@@ -6,8 +6,12 @@ export async function runHere(...args: string[]): Promise<{ exit: number; out: s
   let out = ''
   let error = ''
   const exit = await runCommandLine(commands, args, {
-    out: (text) => { out += typeof text === 'string' ? text : Buffer.from(text).toString() },
-    error: (text) => { error += text },
+    out: (text) => {
+      out += typeof text === 'string' ? text : Buffer.from(text).toString()
+    },
+    error: (text) => {
+      error += text
+    },
     terminal: { progress: () => {}, signal: new AbortController().signal },
   })
   return { exit, out, error }

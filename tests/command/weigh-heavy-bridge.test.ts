@@ -12,27 +12,76 @@ const verdict = z.enum(['under', 'too close to call', 'over']).nullable()
 const number = z.number().nullable()
 
 /** The format of design section 9, with what was added to it; nothing else. */
-const weighings = z.array(z.strictObject({
-  reading: z.string(), taken_at: z.string(), lift: z.string().nullable(),
-  groups: z.array(z.strictObject({
-    unit: z.string(), group: z.string(), weight_lb: number, u_lb: number, limit_lb: z.number(), p_over: number, verdict,
-    source: z.enum(['line', 'estimate', 'ticket', 'raised']).optional(), room_left_lb: z.number().optional(), psi: z.number().optional(), target_psi: number.optional(), calibrated_at: z.string().optional(),
-    reason: z.string().optional(), message: z.string().optional(),
-    steer_check: z.strictObject({ tickets: z.number(), slope_tickets: z.number(), slope_statics: z.number(), difference_lb: z.number(), u_difference_lb: z.number(), z: z.number(), implied_fifth_wheel_ft: z.number(), disagree: z.boolean() }).optional(),
-  })),
-  gross: z.strictObject({
-    weight_lb: number, u_lb: number, limit_lb: z.number(), p_over: number, verdict, tare_lb: number, cargo_lb: number, u_cargo_lb: number, room_left_lb: number, weighed_lb: z.number(),
-    missing: z.array(z.strictObject({ unit: z.string(), group: z.string(), reason: z.string() })),
+const weighings = z.array(
+  z.strictObject({
+    reading: z.string(),
+    taken_at: z.string(),
+    lift: z.string().nullable(),
+    groups: z.array(
+      z.strictObject({
+        unit: z.string(),
+        group: z.string(),
+        weight_lb: number,
+        u_lb: number,
+        limit_lb: z.number(),
+        p_over: number,
+        verdict,
+        source: z.enum(['line', 'estimate', 'ticket', 'raised']).optional(),
+        room_left_lb: z.number().optional(),
+        psi: z.number().optional(),
+        target_psi: number.optional(),
+        calibrated_at: z.string().optional(),
+        reason: z.string().optional(),
+        message: z.string().optional(),
+        steer_check: z
+          .strictObject({
+            tickets: z.number(),
+            slope_tickets: z.number(),
+            slope_statics: z.number(),
+            difference_lb: z.number(),
+            u_difference_lb: z.number(),
+            z: z.number(),
+            implied_fifth_wheel_ft: z.number(),
+            disagree: z.boolean(),
+          })
+          .optional(),
+      }),
+    ),
+    gross: z.strictObject({
+      weight_lb: number,
+      u_lb: number,
+      limit_lb: z.number(),
+      p_over: number,
+      verdict,
+      tare_lb: number,
+      cargo_lb: number,
+      u_cargo_lb: number,
+      room_left_lb: number,
+      weighed_lb: z.number(),
+      missing: z.array(z.strictObject({ unit: z.string(), group: z.string(), reason: z.string() })),
+    }),
+    bridge: z.array(
+      z.strictObject({
+        first_axle: z.number(),
+        last_axle: z.number(),
+        axles: z.number(),
+        length_ft: z.number(),
+        limit_lb: z.number(),
+        basis: z.string(),
+        name: z.string().nullable(),
+        weight_lb: number,
+        u_lb: number,
+        p_over: number,
+        verdict,
+      }),
+    ),
+    bridge_gaps: z.array(z.string()).optional(),
   }),
-  bridge: z.array(z.strictObject({
-    first_axle: z.number(), last_axle: z.number(), axles: z.number(), length_ft: z.number(), limit_lb: z.number(), basis: z.string(), name: z.string().nullable(),
-    weight_lb: number, u_lb: number, p_over: number, verdict,
-  })),
-  bridge_gaps: z.array(z.string()).optional(),
-}))
+)
 
 /** Whether the formula lands exactly between two steps of 500 lb: there the tables of authorities differ. */
-const isTie = (axles: number, feet: number): boolean => (2 * (feet * axles + (12 * axles + 36) * (axles - 1))) % (2 * (axles - 1)) === axles - 1
+const isTie = (axles: number, feet: number): boolean =>
+  (2 * (feet * axles + (12 * axles + 36) * (axles - 1))) % (2 * (axles - 1)) === axles - 1
 
 const folder = mkdtempSync(join(tmpdir(), 'tareline-weigh-'))
 const db = join(folder, 'fleet.tareline')
@@ -47,9 +96,21 @@ describe('weigh', () => {
 
   it('prints every reading as one document in the format, every group of its combination among them', async () => {
     const all = await weighAll()
-    expect(all.map(({ reading }) => reading)).toEqual(['R-1', 'R-2', 'R-3', 'R-4', 'R-5', 'R-6', 'R-10', 'R-11', 'R-12'])
+    expect(all.map(({ reading }) => reading)).toEqual([
+      'R-1',
+      'R-2',
+      'R-3',
+      'R-4',
+      'R-5',
+      'R-6',
+      'R-10',
+      'R-11',
+      'R-12',
+    ])
     for (const { reading, groups, bridge } of all) {
-      expect(groups.map(({ unit, group }) => `${unit} ${group}`)).toEqual(reading === 'R-6' ? ['T-101 steer', 'T-101 drive'] : ['T-101 steer', 'T-101 drive', 'V-201 tandem'])
+      expect(groups.map(({ unit, group }) => `${unit} ${group}`)).toEqual(
+        reading === 'R-6' ? ['T-101 steer', 'T-101 drive'] : ['T-101 steer', 'T-101 drive', 'V-201 tandem'],
+      )
       expect(bridge).toHaveLength(reading === 'R-6' ? 3 : 10)
     }
   })
@@ -63,7 +124,10 @@ describe('weigh', () => {
     expect(drive?.weight_lb).toBeGreaterThan(34_800)
     expect(drive?.room_left_lb).toBeLessThan(-800)
     expect(drive?.target_psi).toBeLessThan(67)
-    expect(heavy.gross.weight_lb).toBeCloseTo((steer?.weight_lb ?? 0) + (drive?.weight_lb ?? 0) + (tandem?.weight_lb ?? 0), 0)
+    expect(heavy.gross.weight_lb).toBeCloseTo(
+      (steer?.weight_lb ?? 0) + (drive?.weight_lb ?? 0) + (tandem?.weight_lb ?? 0),
+      0,
+    )
     expect(heavy.gross.cargo_lb).toBeCloseTo((heavy.gross.weight_lb ?? 0) - (heavy.gross.tare_lb ?? 0), 0)
     // The empty ticket of the combination: 10,120 + 12,080 + 9,340 lb.
     expect(heavy.gross.tare_lb).toBe(31_540)
@@ -75,7 +139,11 @@ describe('weigh', () => {
     const early = (await weighAll()).find(({ reading }) => reading === 'R-6')
     expect(early?.groups[1]?.verdict).toBe('under')
     const { exit, out } = await tareline('weigh', '--db', db, '--reading', 'R-6')
-    expect([exit, out.includes('T-101 steer'), out.includes('Onboard weights are not legal for trade')]).toEqual([0, true, true])
+    expect([exit, out.includes('T-101 steer'), out.includes('Onboard weights are not legal for trade')]).toEqual([
+      0,
+      true,
+      true,
+    ])
   })
 
   it('weighs one reading as it does among all', async () => {
@@ -104,27 +172,70 @@ describe('weigh', () => {
 })
 
 describe('heavy', () => {
-  const heavy = async (...args: string[]) => JSON.parse((await tareline('heavy', '--db', db, '--json', ...args)).out) as Record<string, unknown>[]
-  const named = (entries: Record<string, unknown>[]) => entries.map(({ reading, ticket, verdict: said }) => [reading ?? ticket, said])
+  const heavy = async (...args: string[]) =>
+    JSON.parse((await tareline('heavy', '--db', db, '--json', ...args)).out) as Record<string, unknown>[]
+  const named = (entries: Record<string, unknown>[]) =>
+    entries.map(({ reading, ticket, verdict: said }) => [reading ?? ticket, said])
 
   it('lists what was over, in the order of time; with --close also what is too close to call', async () => {
-    expect(named(await heavy())).toEqual([['R-10', 'over'], ['30600', 'over']])
-    expect(named(await heavy('--close'))).toEqual([['R-10', 'over'], ['R-11', 'too close to call'], ['30600', 'over']])
-    expect(Object.keys((await heavy())[0] ?? {})).toEqual([
-      'reading', 'scale', 'ticket', 'source', 'weighed_at', 'unit', 'units', 'yard', 'limit', 'group', 'first_axle', 'last_axle', 'length_ft', 'more_sets',
-      'weight_lb', 'u_lb', 'limit_lb', 'over_lb', 'p_over', 'verdict', 'superseded', 'note',
+    expect(named(await heavy())).toEqual([
+      ['R-10', 'over'],
+      ['30600', 'over'],
     ])
-    expect((await heavy())[1]).toMatchObject({ scale: 'Salt Bend Yard', source: 'ticket', unit: 'V-201', units: ['T-101', 'V-201'], limit: 'group', group: 'tandem', weight_lb: 34_700, over_lb: 700, superseded: false })
+    expect(named(await heavy('--close'))).toEqual([
+      ['R-10', 'over'],
+      ['R-11', 'too close to call'],
+      ['30600', 'over'],
+    ])
+    expect(Object.keys((await heavy())[0] ?? {})).toEqual([
+      'reading',
+      'scale',
+      'ticket',
+      'source',
+      'weighed_at',
+      'unit',
+      'units',
+      'yard',
+      'limit',
+      'group',
+      'first_axle',
+      'last_axle',
+      'length_ft',
+      'more_sets',
+      'weight_lb',
+      'u_lb',
+      'limit_lb',
+      'over_lb',
+      'p_over',
+      'verdict',
+      'superseded',
+      'note',
+    ])
+    expect((await heavy())[1]).toMatchObject({
+      scale: 'Salt Bend Yard',
+      source: 'ticket',
+      unit: 'V-201',
+      units: ['T-101', 'V-201'],
+      limit: 'group',
+      group: 'tandem',
+      weight_lb: 34_700,
+      over_lb: 700,
+      superseded: false,
+    })
   })
 
   it('takes days, both included, and a unit', async () => {
-    expect(named(await heavy('--close', '--from', '2025-04-02', '--to', '2025-04-02'))).toEqual([['R-11', 'too close to call']])
+    expect(named(await heavy('--close', '--from', '2025-04-02', '--to', '2025-04-02'))).toEqual([
+      ['R-11', 'too close to call'],
+    ])
     expect(named(await heavy('--unit', 'V-201'))).toEqual([['30600', 'over']])
     expect(named(await heavy('--to', '2025-04-01T14:59:59Z'))).toEqual([])
   })
 
   it.each([
-    [['--from', 'spring'], '--from is "spring"'], [['--by', 'colour'], '--by is "colour"'], [['--unit', 'T-9'], 'There is no unit T-9'],
+    [['--from', 'spring'], '--from is "spring"'],
+    [['--by', 'colour'], '--by is "colour"'],
+    [['--unit', 'T-9'], 'There is no unit T-9'],
   ])('refuses %j with a sentence', async (args, sentence) => {
     const { exit, error } = await tareline('heavy', '--db', db, ...args)
     expect([exit, error.includes(sentence)]).toEqual([2, true])
@@ -132,12 +243,34 @@ describe('heavy', () => {
 
   it('counts by unit, month, yard and limit, and ranks', async () => {
     expect(await heavy('--by', 'unit')).toEqual([
-      { weighings: 11, over: 2, close: 1, unit: 'T-101', kind: 'tractor', yard: 'Cinder Gap', worst_lb: expect.any(Number) },
+      {
+        weighings: 11,
+        over: 2,
+        close: 1,
+        unit: 'T-101',
+        kind: 'tractor',
+        yard: 'Cinder Gap',
+        worst_lb: expect.any(Number),
+      },
       { weighings: 9, over: 1, close: 0, unit: 'V-201', kind: 'trailer', yard: 'Larch Hollow', worst_lb: 700 },
     ])
-    expect(await heavy('--by', 'month', '--from', '2025-04-01', '--to', '2025-05-31')).toEqual([{ weighings: 2, over: 1, close: 1, month: '2025-04' }, { weighings: 2, over: 1, close: 0, month: '2025-05' }])
+    expect(await heavy('--by', 'month', '--from', '2025-04-01', '--to', '2025-05-31')).toEqual([
+      { weighings: 2, over: 1, close: 1, month: '2025-04' },
+      { weighings: 2, over: 1, close: 0, month: '2025-05' },
+    ])
     expect(await heavy('--by', 'yard')).toEqual([{ weighings: 11, over: 2, close: 1, yard: 'Cinder Gap' }])
-    expect((await heavy('--by', 'limit')).map(({ limit, role, verdict: said, weights: count }) => [limit, role, said, count])).toEqual([['group', 'drive', 'over', 1], ['group', 'drive', 'too close to call', 1], ['group', 'trailer', 'over', 1]])
+    expect(
+      (await heavy('--by', 'limit')).map(({ limit, role, verdict: said, weights: count }) => [
+        limit,
+        role,
+        said,
+        count,
+      ]),
+    ).toEqual([
+      ['group', 'drive', 'over', 1],
+      ['group', 'drive', 'too close to call', 1],
+      ['group', 'trailer', 'over', 1],
+    ])
     const [worst] = await heavy('--by', 'offender')
     expect(worst).toMatchObject({ unit: 'T-101', weighings: 11, over: 2 })
     expect(worst?.['shrunk_rate']).toBeGreaterThan(0.1)
@@ -163,21 +296,56 @@ describe('bridge', () => {
     const { exit, out } = await tareline('bridge', '--db', db, '--units', 'V-201,T-101', '--json')
     const sets = JSON.parse(out) as Record<string, unknown>[]
     expect([exit, sets.length]).toEqual([0, 10])
-    expect(sets.map(({ first_axle, last_axle }) => [first_axle, last_axle])).toEqual([[1, 2], [1, 3], [1, 4], [1, 5], [2, 3], [2, 4], [2, 5], [3, 4], [3, 5], [4, 5]])
-    // Drive axles at 16.8 and 21.1 ft, the trailer's at 17.4 + 40.5 and 4.1 ft behind: 45.2 ft between the outer four, 45 ft in the table.
-    expect(sets[6]).toEqual({ first_axle: 2, last_axle: 5, axles: 4, length_ft: 45.2, limit_lb: 72_000, basis: 'bridge formula', name: 'inner bridge', weight_lb: null, u_lb: null, p_over: null, verdict: null })
+    expect(sets.map(({ first_axle, last_axle }) => [first_axle, last_axle])).toEqual([
+      [1, 2],
+      [1, 3],
+      [1, 4],
+      [1, 5],
+      [2, 3],
+      [2, 4],
+      [2, 5],
+      [3, 4],
+      [3, 5],
+      [4, 5],
+    ])
+    // Drive axles at 16.8 and 21.1 ft, the trailer's at 17.4 + 40.5 and 4.1 ft behind: 45.2 ft between the outer four,
+    // 45 ft in the table.
+    expect(sets[6]).toEqual({
+      first_axle: 2,
+      last_axle: 5,
+      axles: 4,
+      length_ft: 45.2,
+      limit_lb: 72_000,
+      basis: 'bridge formula',
+      name: 'inner bridge',
+      weight_lb: null,
+      u_lb: null,
+      p_over: null,
+      verdict: null,
+    })
   })
 
   it('adds the weights of a reading', async () => {
-    const sets = JSON.parse((await tareline('bridge', '--db', db, '--units', 'T-101,V-201', '--reading', 'R-10', '--json')).out) as Record<string, unknown>[]
-    expect(sets.find(({ first_axle, last_axle }) => first_axle === 2 && last_axle === 3)).toMatchObject({ limit_lb: 34_000, basis: 'tandem', verdict: 'over' })
+    const sets = JSON.parse(
+      (await tareline('bridge', '--db', db, '--units', 'T-101,V-201', '--reading', 'R-10', '--json')).out,
+    ) as Record<string, unknown>[]
+    expect(sets.find(({ first_axle, last_axle }) => first_axle === 2 && last_axle === 3)).toMatchObject({
+      limit_lb: 34_000,
+      basis: 'tandem',
+      verdict: 'over',
+    })
     expect(sets.every(({ weight_lb }) => typeof weight_lb === 'number')).toBe(true)
   })
 
   it.each([
-    [['--axles', '2.5', '--feet', '10'], '--axles is 2.5'], [['--axles', '5'], '--axles and --feet are needed together'], [['--axles', '5', '--feet', '900'], '--feet is 900'],
-    [['--db', db], '--units or --reading is missing'], [['--db', db, '--units', 'T-9'], 'There is no unit T-9'], [['--db', db, '--units', 'T-101', '--reading', 'R-10'], 'Reading R-10 is of T-101 with V-201'],
-    [['--db', db, '--units', 'T-101', '--lift', 'up'], '--lift is "up"'], [['--db', db, '--units', 'T-101', '--axles', '3'], '--db is not accepted with them'],
+    [['--axles', '2.5', '--feet', '10'], '--axles is 2.5'],
+    [['--axles', '5'], '--axles and --feet are needed together'],
+    [['--axles', '5', '--feet', '900'], '--feet is 900'],
+    [['--db', db], '--units or --reading is missing'],
+    [['--db', db, '--units', 'T-9'], 'There is no unit T-9'],
+    [['--db', db, '--units', 'T-101', '--reading', 'R-10'], 'Reading R-10 is of T-101 with V-201'],
+    [['--db', db, '--units', 'T-101', '--lift', 'up'], '--lift is "up"'],
+    [['--db', db, '--units', 'T-101', '--axles', '3'], '--db is not accepted with them'],
   ])('refuses %j with a sentence', async (args, sentence) => {
     const { exit, error } = await tareline('bridge', ...args)
     expect([exit, error.includes(sentence)]).toEqual([2, true])

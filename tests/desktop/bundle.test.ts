@@ -17,10 +17,22 @@ beforeAll(async () => await ensureBundles(root, () => undefined), 120_000)
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
 
 it('the built service brings a folder in with its own thread, as the packaged app does', async () => {
-  const start = { version: '1.0.0', db: join(folder, 'fleet.tareline'), startWithDemo: false, fleetFolder: join(root, 'demo-data/fleet'), inboxRoot: folder }
-  const thread = new Worker(new URL('./utility-thread.ts', import.meta.url), { argv: [JSON.stringify(start), join(root, 'dist/main/service.js')] })
-  const ended = new Promise((done) => { thread.once('exit', done) })
-  const news = await new Promise((done, fail) => { thread.once('message', done).once('error', fail) })
+  const start = {
+    version: '1.0.0',
+    db: join(folder, 'fleet.tareline'),
+    startWithDemo: false,
+    fleetFolder: join(root, 'demo-data/fleet'),
+    inboxRoot: folder,
+  }
+  const thread = new Worker(new URL('./utility-thread.ts', import.meta.url), {
+    argv: [JSON.stringify(start), join(root, 'dist/main/service.js')],
+  })
+  const ended = new Promise((done) => {
+    thread.once('exit', done)
+  })
+  const news = await new Promise((done, fail) => {
+    thread.once('message', done).once('error', fail)
+  })
   expect(news).toEqual({ news: 'ready' })
   const { port1, port2 } = new MessageChannel()
   thread.postMessage({ data: 'port', ports: [port2] }, [port2 as unknown as import('node:worker_threads').MessagePort])

@@ -1,6 +1,8 @@
 import { afterEach, expect, it, vi } from 'vitest'
 
-afterEach(() => { vi.restoreAllMocks() })
+afterEach(() => {
+  vi.restoreAllMocks()
+})
 
 async function run(...args: string[]) {
   vi.resetModules()
@@ -17,7 +19,12 @@ async function run(...args: string[]) {
   await import('#electron/desktop/main.ts')
   await vi.waitUntil(() => standIn.asked.exitCodes.length > 0, { timeout: 10_000 })
   vi.restoreAllMocks()
-  return { ...said, codes: standIn.asked.exitCodes, windows: standIn.asked.windows.length, threads: standIn.asked.threads.length }
+  return {
+    ...said,
+    codes: standIn.asked.exitCodes,
+    windows: standIn.asked.windows.length,
+    threads: standIn.asked.threads.length,
+  }
 }
 
 it('the packaged app runs a command without a window, before Electron is ready', async () => {
@@ -28,7 +35,11 @@ it('the packaged app runs a command without a window, before Electron is ready',
 
 it('the packaged app ends with the command’s code and keeps standard output for its answer', async () => {
   const missing = await run('trust', '--db', 'nowhere.tareline', '--json')
-  expect(missing).toMatchObject({ codes: [2], windows: 0, error: expect.stringContaining('nowhere.tareline does not exist') })
+  expect(missing).toMatchObject({
+    codes: [2],
+    windows: 0,
+    error: expect.stringContaining('nowhere.tareline does not exist'),
+  })
   expect(JSON.parse(missing.out)).toMatchObject({ error: { code: 'missing' } })
   expect((await run('tarelines')).codes).toEqual([2])
 })

@@ -13,7 +13,12 @@ import { makeFleetFile, overwriteBytes } from '#tests/faults/fleet-files.ts'
 const folder = mkdtempSync(join(tmpdir(), 'tareline-desktop-damaged-'))
 
 afterAll(async () => {
-  const ended = asked.threads.map((thread) => new Promise((resolve) => { thread.once('exit', resolve) }))
+  const ended = asked.threads.map(
+    (thread) =>
+      new Promise((resolve) => {
+        thread.once('exit', resolve)
+      }),
+  )
   app.quit()
   await Promise.all(ended)
   rmSync(folder, { recursive: true, force: true })

@@ -6,7 +6,15 @@ import { RPCLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import type { contract } from '#core/api/contract.ts'
-import { app, asked, becomeReady, type BrowserWindow, forked, given, ipcMain } from '#tests/desktop/electron-stand-in.ts'
+import {
+  app,
+  asked,
+  becomeReady,
+  type BrowserWindow,
+  forked,
+  given,
+  ipcMain,
+} from '#tests/desktop/electron-stand-in.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'tareline-desktop-'))
 const inboxesBefore = inboxRoots()
@@ -18,7 +26,10 @@ function inboxRoots() {
 
 beforeAll(async () => {
   mkdirSync(join(folder, 'dist/renderer'), { recursive: true })
-  writeFileSync(join(folder, 'dist/renderer/index.html'), '<!doctype html><script nonce="__NONCE__" src="/a.js"></script>')
+  writeFileSync(
+    join(folder, 'dist/renderer/index.html'),
+    '<!doctype html><script nonce="__NONCE__" src="/a.js"></script>',
+  )
   writeFileSync(join(folder, 'package.json'), '{ "version": "9.8.7" }')
   given.appPath = folder
   process.argv = ['electron', '.', '--db', join(folder, 'fleet.tareline')]
@@ -28,7 +39,12 @@ beforeAll(async () => {
 })
 
 afterAll(async () => {
-  const ended = asked.threads.map((thread) => new Promise((resolve) => { thread.once('exit', resolve) }))
+  const ended = asked.threads.map(
+    (thread) =>
+      new Promise((resolve) => {
+        thread.once('exit', resolve)
+      }),
+  )
   app.quit()
   await Promise.all(ended)
   rmSync(folder, { recursive: true, force: true })
@@ -45,7 +61,8 @@ function clientOver(port: MessagePort): ContractRouterClient<typeof contract> {
   return client
 }
 
-const handOver = (port: MessagePort, senderFrame: { url: string; parent: unknown } | null) => ipcMain.emit('tareline:port', { senderFrame, ports: [port] })
+const handOver = (port: MessagePort, senderFrame: { url: string; parent: unknown } | null) =>
+  ipcMain.emit('tareline:port', { senderFrame, ports: [port] })
 
 describe('the window', () => {
   it('is opened once, on the app’s own address, and shown when it is ready', () => {
@@ -56,27 +73,48 @@ describe('the window', () => {
 
   it('gives its page no reach beyond the web’s own', () => {
     expect(window.options.webPreferences).toMatchObject({
-      contextIsolation: true, sandbox: true, nodeIntegration: false, nodeIntegrationInWorker: false, nodeIntegrationInSubFrames: false,
-      webSecurity: true, allowRunningInsecureContent: false, experimentalFeatures: false, webviewTag: false,
+      contextIsolation: true,
+      sandbox: true,
+      nodeIntegration: false,
+      nodeIntegrationInWorker: false,
+      nodeIntegrationInSubFrames: false,
+      webSecurity: true,
+      allowRunningInsecureContent: false,
+      experimentalFeatures: false,
+      webviewTag: false,
     })
     expect(window.options.webPreferences?.preload).toBe(join(folder, 'dist/preload/preload.cjs'))
     expect(asked.beforeReady).toEqual(['registerSchemesAsPrivileged', 'enableSandbox'])
   })
 
-  it.each(['will-navigate', 'will-redirect', 'will-frame-navigate'])('stays on the app: %s elsewhere is prevented', (name) => {
-    const tries = [
-      'https://example.com/', 'https://example.com/?next=tareline://app/', 'https://tareline/', 'http://127.0.0.1/', 'file:///etc/passwd', 'javascript:alert(1)',
-      'data:text/html,x', 'tareline://other/', 'tareline://app.example.com/', 'tareline://user@app/', 'tareline:app', 'about:blank', '',
-    ]
-    for (const url of tries) {
-      const preventDefault = vi.fn()
-      window.webContents.emit(name, { url, preventDefault })
-      expect(preventDefault, url).toHaveBeenCalledOnce()
-    }
-    const stays = vi.fn()
-    window.webContents.emit(name, { url: 'tareline://app/#/unit/T-104', preventDefault: stays })
-    expect(stays).not.toHaveBeenCalled()
-  })
+  it.each(['will-navigate', 'will-redirect', 'will-frame-navigate'])(
+    'stays on the app: %s elsewhere is prevented',
+    (name) => {
+      const tries = [
+        'https://example.com/',
+        'https://example.com/?next=tareline://app/',
+        'https://tareline/',
+        'http://127.0.0.1/',
+        'file:///etc/passwd',
+        'javascript:alert(1)',
+        'data:text/html,x',
+        'tareline://other/',
+        'tareline://app.example.com/',
+        'tareline://user@app/',
+        'tareline:app',
+        'about:blank',
+        '',
+      ]
+      for (const url of tries) {
+        const preventDefault = vi.fn()
+        window.webContents.emit(name, { url, preventDefault })
+        expect(preventDefault, url).toHaveBeenCalledOnce()
+      }
+      const stays = vi.fn()
+      window.webContents.emit(name, { url: 'tareline://app/#/unit/T-104', preventDefault: stays })
+      expect(stays).not.toHaveBeenCalled()
+    },
+  )
 
   it('never holds another page', () => {
     const preventDefault = vi.fn()
@@ -87,8 +125,18 @@ describe('the window', () => {
   it('opens no window, and only known https links in the browser', () => {
     const open = (url: string) => window.webContents.openHandler?.({ url } as Electron.HandlerDetails)
     const unknown = [
-      'https://example.com/', 'http://www.ecfr.gov/', 'https://www.ecfr.gov.example.com/', 'https://example.com/www.ecfr.gov', 'https://www.ecfr.gov@example.com/',
-      'https://someone@www.ecfr.gov/', 'https://www.ecfr.gov:8443/', 'file:///etc/passwd', 'javascript:alert(1)', 'tareline://app/', 'mailto:a@example.com', 'nonsense',
+      'https://example.com/',
+      'http://www.ecfr.gov/',
+      'https://www.ecfr.gov.example.com/',
+      'https://example.com/www.ecfr.gov',
+      'https://www.ecfr.gov@example.com/',
+      'https://someone@www.ecfr.gov/',
+      'https://www.ecfr.gov:8443/',
+      'file:///etc/passwd',
+      'javascript:alert(1)',
+      'tareline://app/',
+      'mailto:a@example.com',
+      'nonsense',
     ]
     for (const url of unknown) expect(open(url), url).toEqual({ action: 'deny' })
     expect(asked.opened).toEqual([])
@@ -98,7 +146,14 @@ describe('the window', () => {
 
   it('is granted no permission, asked or only looked up', () => {
     const { request, check, device } = asked.permissions
-    for (const permission of ['media', 'geolocation', 'notifications', 'clipboard-read', 'openExternal', 'fileSystem'] as const) {
+    for (const permission of [
+      'media',
+      'geolocation',
+      'notifications',
+      'clipboard-read',
+      'openExternal',
+      'fileSystem',
+    ] as const) {
       const decide = vi.fn()
       request?.({} as Electron.WebContents, permission, decide, {} as Electron.PermissionRequest)
       expect(decide).toHaveBeenCalledExactlyOnceWith(false)
@@ -109,10 +164,16 @@ describe('the window', () => {
 })
 
 describe('the app’s own scheme', () => {
-  const answer = async (address: string, init?: RequestInit) => await asked.handlers.get('tareline')?.(new Request(address, init) as GlobalRequest)
+  const answer = async (address: string, init?: RequestInit) =>
+    await asked.handlers.get('tareline')?.(new Request(address, init) as GlobalRequest)
 
   it('is a secure standard origin that takes no part in other sites', () => {
-    expect(asked.schemes).toEqual([{ scheme: 'tareline', privileges: expect.objectContaining({ standard: true, secure: true, bypassCSP: false, corsEnabled: false }) }])
+    expect(asked.schemes).toEqual([
+      {
+        scheme: 'tareline',
+        privileges: expect.objectContaining({ standard: true, secure: true, bypassCSP: false, corsEnabled: false }),
+      },
+    ])
   })
 
   it('serves the screens under the strict policy', async () => {
@@ -140,7 +201,13 @@ describe('the port to the procedures', () => {
     const { port1, port2 } = ports()
     handOver(port2, { url: 'tareline://app/#/roster', parent: null })
     const client = clientOver(port1)
-    expect(await client.file.state()).toMatchObject({ file: join(folder, 'fleet.tareline'), demo: false, units: 0, version: '9.8.7', revision: 0 })
+    expect(await client.file.state()).toMatchObject({
+      file: join(folder, 'fleet.tareline'),
+      demo: false,
+      units: 0,
+      version: '9.8.7',
+      revision: 0,
+    })
     const { error, isDefined } = await safe(client.unit.sheet({ unit: 'T-1' }))
     expect(isDefined && error.code).toBe('REFUSED')
     expect(existsSync(join(folder, 'fleet.tareline'))).toBe(true)
@@ -150,12 +217,17 @@ describe('the port to the procedures', () => {
 
   it('is taken from nobody else, and closed', async () => {
     const strangers = [
-      { url: 'https://example.com/?x=tareline://app/', parent: null }, { url: 'tareline://other/', parent: null }, { url: 'about:blank', parent: null },
-      { url: 'tareline://app/', parent: { url: 'tareline://app/' } }, null,
+      { url: 'https://example.com/?x=tareline://app/', parent: null },
+      { url: 'tareline://other/', parent: null },
+      { url: 'about:blank', parent: null },
+      { url: 'tareline://app/', parent: { url: 'tareline://app/' } },
+      null,
     ]
     for (const frame of strangers) {
       const { port1, port2 } = ports()
-      const closed = new Promise((resolve) => { port1.addEventListener('close', resolve) })
+      const closed = new Promise((resolve) => {
+        port1.addEventListener('close', resolve)
+      })
       handOver(port2, frame)
       await closed
     }

@@ -1,7 +1,15 @@
 import { EventEmitter } from 'node:events'
 import { Worker } from 'node:worker_threads'
 import type {
-  App, BrowserWindowConstructorOptions, CustomScheme, IpcMain, MenuItemConstructorOptions, Protocol, Session, Shell, UtilityProcess,
+  App,
+  BrowserWindowConstructorOptions,
+  CustomScheme,
+  IpcMain,
+  MenuItemConstructorOptions,
+  Protocol,
+  Session,
+  Shell,
+  UtilityProcess,
 } from 'electron'
 
 /**
@@ -27,7 +35,10 @@ export const asked = {
 }
 
 /** What a test decides before it loads the app. */
-export const given = { appPath: '', /** Whether a forked process runs the file it is given, as a packed app's does; else the service's source. */ runForked: false }
+export const given = {
+  appPath: '',
+  /** Whether a forked process runs the file it is given, as a packed app's does; else the service's source. */ runForked: false,
+}
 
 let ready = false
 const readyGate = Promise.withResolvers<void>()
@@ -81,15 +92,24 @@ export class BrowserWindow extends EventEmitter {
     this.loaded.push(address)
     this.emit('ready-to-show')
   }
-  show() { this.shown = true }
+  show() {
+    this.shown = true
+  }
   isMinimized = () => false
   restore = () => undefined
   focus = () => undefined
 }
 
-export const dialog = { showErrorBox: (title: string, content: string) => void asked.errorBoxes.push(`${title}: ${content}`) }
+export const dialog = {
+  showErrorBox: (title: string, content: string) => void asked.errorBoxes.push(`${title}: ${content}`),
+}
 export const ipcMain = new EventEmitter() as unknown as IpcMain
-export const Menu = { buildFromTemplate: (template: MenuItemConstructorOptions[]) => template, setApplicationMenu: (menu: MenuItemConstructorOptions[]) => { asked.menu = menu } }
+export const Menu = {
+  buildFromTemplate: (template: MenuItemConstructorOptions[]) => template,
+  setApplicationMenu: (menu: MenuItemConstructorOptions[]) => {
+    asked.menu = menu
+  },
+}
 export const shell: Pick<Shell, 'openExternal'> = { openExternal: async (address) => void asked.opened.push(address) }
 
 export const protocol: Pick<Protocol, 'registerSchemesAsPrivileged' | 'handle'> = {
@@ -103,11 +123,22 @@ export const protocol: Pick<Protocol, 'registerSchemesAsPrivileged' | 'handle'> 
   },
 }
 
-export const session: { defaultSession: Pick<Session, 'setPermissionRequestHandler' | 'setPermissionCheckHandler' | 'setDevicePermissionHandler'> } = {
+export const session: {
+  defaultSession: Pick<
+    Session,
+    'setPermissionRequestHandler' | 'setPermissionCheckHandler' | 'setDevicePermissionHandler'
+  >
+} = {
   defaultSession: {
-    setPermissionRequestHandler: (handler) => { asked.permissions.request = handler },
-    setPermissionCheckHandler: (handler) => { asked.permissions.check = handler },
-    setDevicePermissionHandler: (handler) => { asked.permissions.device = handler },
+    setPermissionRequestHandler: (handler) => {
+      asked.permissions.request = handler
+    },
+    setPermissionCheckHandler: (handler) => {
+      asked.permissions.check = handler
+    },
+    setDevicePermissionHandler: (handler) => {
+      asked.permissions.device = handler
+    },
   },
 }
 
@@ -115,7 +146,9 @@ class StandInProcess extends EventEmitter {
   readonly #thread: Worker
   constructor(file: string, args: readonly string[]) {
     super()
-    this.#thread = new Worker(new URL('./utility-thread.ts', import.meta.url), { argv: given.runForked ? [...args, file] : [...args] })
+    this.#thread = new Worker(new URL('./utility-thread.ts', import.meta.url), {
+      argv: given.runForked ? [...args, file] : [...args],
+    })
     asked.threads.push(this.#thread)
     this.#thread.on('message', (message: unknown) => this.emit('message', message))
     this.#thread.on('error', (error: Error) => this.emit('error', error))

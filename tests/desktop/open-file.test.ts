@@ -39,7 +39,12 @@ beforeAll(async () => {
 })
 afterAll(async () => {
   port.close()
-  const ended = asked.threads.map((thread) => new Promise((resolve) => { thread.once('exit', resolve) }))
+  const ended = asked.threads.map(
+    (thread) =>
+      new Promise((resolve) => {
+        thread.once('exit', resolve)
+      }),
+  )
   app.quit()
   await Promise.all(ended)
   if (home === undefined) delete process.env['XDG_DATA_HOME']
@@ -73,11 +78,16 @@ it('says why a file cannot be opened, and keeps the one that is', async () => {
 
 it('has all of that in its log, by base names', () => {
   const text = readFileSync(join(folder, 'home/tareline/log/tareline.log'), 'utf8')
-  const events = text.trim().split('\n').map((line) => JSON.parse(line) as Record<string, unknown>)
+  const events = text
+    .trim()
+    .split('\n')
+    .map((line) => JSON.parse(line) as Record<string, unknown>)
   expect(events).toContainEqual(expect.objectContaining({ what: 'start', window: 'desktop', version: '9.8.7' }))
   expect(events).toContainEqual(expect.objectContaining({ what: 'start', window: 'service' }))
   expect(events).toContainEqual(expect.objectContaining({ what: 'opened', file: 'second.tareline' }))
-  expect(events).toContainEqual(expect.objectContaining({ what: 'not-opened', file: 'letter.tareline', code: 'not-a-database' }))
+  expect(events).toContainEqual(
+    expect.objectContaining({ what: 'not-opened', file: 'letter.tareline', code: 'not-a-database' }),
+  )
   expect(events).toContainEqual(expect.objectContaining({ what: 'not-opened', file: 'gone.tareline', code: 'missing' }))
   expect(text).not.toContain(folder)
 })

@@ -20,7 +20,9 @@ it('says in a sentence why a file cannot be opened, opens no window, and leaves 
   await import('#electron/desktop/main.ts')
   becomeReady()
   await vi.waitUntil(() => asked.errorBoxes.length > 0, { timeout: 10_000 })
-  expect(asked.errorBoxes).toEqual([`Tareline: ${file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.`])
+  expect(asked.errorBoxes).toEqual([
+    `Tareline: ${file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.`,
+  ])
   expect(asked.exitCodes).toEqual([2])
   expect(asked.windows).toEqual([])
   expect(readFileSync(file, 'utf8')).toMatch(/^Dear shop/)

@@ -8,7 +8,9 @@ class ParentPort extends EventEmitter {
   }
 }
 const port = new ParentPort()
-parentPort?.on('message', ({ data, ports }: { data: unknown; ports: MessagePort[] }) => port.emit('message', { data, ports }))
+parentPort?.on('message', ({ data, ports }: { data: unknown; ports: MessagePort[] }) =>
+  port.emit('message', { data, ports }),
+)
 Object.defineProperty(process, 'parentPort', { value: port })
 const [, , , built] = process.argv
 await import(built ?? '#electron/desktop/service.ts')

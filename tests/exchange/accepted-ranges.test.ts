@@ -32,26 +32,47 @@ const numbers: readonly (readonly [file: string, line: number, column: string, r
 ]
 
 const withAll = (value: (range: Range) => number) =>
-  numbers.reduce((files, [file, line, column, range]) => withCell(files, file, line, column, String(value(range))), smallFleet())
+  numbers.reduce(
+    (files, [file, line, column, range]) => withCell(files, file, line, column, String(value(range))),
+    smallFleet(),
+  )
 
 describe('what a folder may say and what the tables accept', () => {
-  it.each([['least', ({ min }: Range) => min], ['most', ({ max }: Range) => max]])('are the same at the %s', (_, value) =>
+  it.each([
+    ['least', ({ min }: Range) => min],
+    ['most', ({ max }: Range) => max],
+  ])('are the same at the %s', (_, value) =>
     withStore(async (store) => {
       await bringWell(store, withAll(value))
       expect(store.raw.pragma('integrity_check', { simple: true })).toBe('ok')
-    }))
+    }),
+  )
 
-  it.each([['below', ({ min }: Range) => min - 1], ['above', ({ max }: Range) => max + 1]])('end there: one more %s is refused in every column', (_, value) =>
+  it.each([
+    ['below', ({ min }: Range) => min - 1],
+    ['above', ({ max }: Range) => max + 1],
+  ])('end there: one more %s is refused in every column', (_, value) =>
     withStore(async (store) => {
       const { problems } = await bringBadly(store, withAll(value))
-      expect(problems.map(({ file, line, column }) => `${file} ${line} ${column}`).sort()).toEqual(numbers.map(([file, line, column]) => `${file} ${line} ${column}`).sort())
-    }))
+      expect(problems.map(({ file, line, column }) => `${file} ${line} ${column}`).sort()).toEqual(
+        numbers.map(([file, line, column]) => `${file} ${line} ${column}`).sort(),
+      )
+    }),
+  )
 
   it('are the same for the earliest and the latest time, in any zone', () =>
     withStore(async (store) => {
-      const files = withCell(withCell(smallFleet(), 'readings.csv', 17, 'taken_at', '1900-01-01T00:00:00+14:00'), 'events.csv', 2, 'happened_at', '2199-12-31T23:59:59.999-14:00')
+      const files = withCell(
+        withCell(smallFleet(), 'readings.csv', 17, 'taken_at', '1900-01-01T00:00:00+14:00'),
+        'events.csv',
+        2,
+        'happened_at',
+        '2199-12-31T23:59:59.999-14:00',
+      )
       await bringWell(store, files)
-      expect(store.raw.prepare("select taken_at from reading where name = 'R-6'").pluck().get()).toBe('1899-12-31T10:00:00.000Z')
+      expect(store.raw.prepare("select taken_at from reading where name = 'R-6'").pluck().get()).toBe(
+        '1899-12-31T10:00:00.000Z',
+      )
       expect(store.raw.prepare('select max(happened_at) from event').pluck().get()).toBe('2200-01-01T13:59:59.999Z')
     }))
 })

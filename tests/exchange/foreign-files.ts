@@ -10,7 +10,10 @@ import { withFolder } from '#tests/exchange/small-fleet.ts'
 
 export const lines = (...text: string[]) => `${text.join('\r\n')}\r\n`
 
-/** What a German weighbridge program writes: semicolons, decimal comma, day first, kilograms, umlauts in Windows-1252; a row a ticket. */
+/**
+ * What a German weighbridge program writes: semicolons, decimal comma, day first, kilograms, umlauts in Windows-1252; a
+ * row a ticket.
+ */
 export const bridgeTickets = lines(
   'Fuhrpark Steinfurt, Wiegeprotokoll',
   'Wiegeschein;Datum;Uhrzeit;Waage;Zugmaschine;Anhänger;Lenkachse (kg);Antriebsachse (kg);Anhängerachse (kg);Bruttogewicht (kg)',
@@ -39,29 +42,55 @@ export const longTickets = lines(
 export const latin = (text: string) => Buffer.from(text, 'latin1')
 
 /** The mapping that is guessed for a file. */
-export const guessed = async (store: Store, content: string | Uint8Array, zone = 'America/Denver'): Promise<ForeignMapping> => (await look(store, content, null, zone)).mapping
+export const guessed = async (
+  store: Store,
+  content: string | Uint8Array,
+  zone = 'America/Denver',
+): Promise<ForeignMapping> => (await look(store, content, null, zone)).mapping
 
-export const look = (store: Store, content: string | Uint8Array, mapping: ForeignMapping | null = null, zone = 'America/Denver') => withFolder(async (folder) => {
-  const path = join(folder, 'other.csv')
-  writeFileSync(path, content)
-  return previewForeign({ path, mapping, zone, saved: [], facts: await readForeignFacts(store.db) })
-})
+export const look = (
+  store: Store,
+  content: string | Uint8Array,
+  mapping: ForeignMapping | null = null,
+  zone = 'America/Denver',
+) =>
+  withFolder(async (folder) => {
+    const path = join(folder, 'other.csv')
+    writeFileSync(path, content)
+    return previewForeign({ path, mapping, zone, saved: [], facts: await readForeignFacts(store.db) })
+  })
 
-const bringForeign = (store: Store, content: string | Uint8Array, mapping: ForeignMapping, goodRows = false): Promise<ForeignOutcome> => withFolder(async (folder) => {
-  const path = join(folder, 'other.csv')
-  writeFileSync(path, content)
-  return importForeign(store, { path, name: 'other.csv', mapping, goodRows })
-})
+const bringForeign = (
+  store: Store,
+  content: string | Uint8Array,
+  mapping: ForeignMapping,
+  goodRows = false,
+): Promise<ForeignOutcome> =>
+  withFolder(async (folder) => {
+    const path = join(folder, 'other.csv')
+    writeFileSync(path, content)
+    return importForeign(store, { path, name: 'other.csv', mapping, goodRows })
+  })
 
 /** Brings a file in that must be accepted. */
-export async function bringForeignWell(store: Store, content: string | Uint8Array, mapping: ForeignMapping, goodRows = false) {
+export async function bringForeignWell(
+  store: Store,
+  content: string | Uint8Array,
+  mapping: ForeignMapping,
+  goodRows = false,
+) {
   const outcome = await bringForeign(store, content, mapping, goodRows)
   if (outcome.outcome === 'refused') throw new Error(outcome.problems.map(({ message }) => message).join('\n'))
   return outcome
 }
 
 /** Brings a file in that must be refused. */
-export async function bringForeignBadly(store: Store, content: string | Uint8Array, mapping: ForeignMapping, goodRows = false) {
+export async function bringForeignBadly(
+  store: Store,
+  content: string | Uint8Array,
+  mapping: ForeignMapping,
+  goodRows = false,
+) {
   const outcome = await bringForeign(store, content, mapping, goodRows)
   if (outcome.outcome === 'stored') throw new Error('the file was taken')
   return outcome

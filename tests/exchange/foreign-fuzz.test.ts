@@ -13,7 +13,13 @@ import { readForeignFacts } from '#core/store/foreign-facts.ts'
 import { openStore, type Store } from '#core/store/open.ts'
 import { drawsFrom } from '#tests/api/hostile-values.ts'
 import { guessed } from '#tests/exchange/foreign-files.ts'
-import { mutated, mutatedMapping, type ValidFile, validFiles, wideReadingsMapping } from '#tests/exchange/foreign-mutations.ts'
+import {
+  mutated,
+  mutatedMapping,
+  type ValidFile,
+  validFiles,
+  wideReadingsMapping,
+} from '#tests/exchange/foreign-mutations.ts'
 import { smallFleet } from '#tests/exchange/small-fleet.ts'
 import { bringWell } from '#tests/exchange/whole-record.ts'
 import { isNightly } from '#tests/faults/nightly.ts'
@@ -25,7 +31,14 @@ const seed = Number(process.env['TARELINE_SEED'] ?? 20_261_126)
 /** A fleet file takes so many cases; then a fresh one, so that the record stays small. */
 const perStore = 250
 
-const count = { 'mutated files': 0, 'stored whole': 0, 'stored in part, with the rest to mend': 0, 'brought in again: nothing new': 0, 'refused with a line for each problem': 0, 'refused in a sentence': 0 }
+const count = {
+  'mutated files': 0,
+  'stored whole': 0,
+  'stored in part, with the rest to mend': 0,
+  'brought in again: nothing new': 0,
+  'refused with a line for each problem': 0,
+  'refused in a sentence': 0,
+}
 let failed = 0
 let home: string
 let template: string
@@ -60,10 +73,12 @@ beforeAll(async () => {
   template = join(home, 'template.tareline')
   const first = await openStore(template)
   await bringWell(first, smallFleet())
-  valid = await Promise.all(validFiles.map(async (file) => {
-    const mapping = await guessed(first, file.bytes)
-    return { file, mapping: file.name === 'wide readings' ? wideReadingsMapping(mapping) : mapping }
-  }))
+  valid = await Promise.all(
+    validFiles.map(async (file) => {
+      const mapping = await guessed(first, file.bytes)
+      return { file, mapping: file.name === 'wide readings' ? wideReadingsMapping(mapping) : mapping }
+    }),
+  )
   await first.close()
   store = await open()
 })
@@ -76,8 +91,13 @@ afterAll(async () => {
 
 /** Every row of every table, as one text. */
 function recordOf({ raw }: Store): string {
-  const tables = raw.prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name").pluck().all() as string[]
-  return tables.map((table) => JSON.stringify(raw.prepare(`select * from "${table}" order by 1, 2`).raw().all())).join('\n')
+  const tables = raw
+    .prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name")
+    .pluck()
+    .all() as string[]
+  return tables
+    .map((table) => JSON.stringify(raw.prepare(`select * from "${table}" order by 1, 2`).raw().all()))
+    .join('\n')
 }
 
 /** An outcome, or the sentence that it was refused in; anything else that is thrown is a fault. */
@@ -100,11 +120,18 @@ async function oneCase(number: number): Promise<void> {
   writeFileSync(path, bytes)
   const facts = await readForeignFacts(store.db)
   // What is guessed for any file at all is a mapping.
-  const preview = await previewForeign({ path, mapping: draws.chance(0.3) ? null : given, zone: 'America/Denver', saved: [{ name: 'Right', mapping: right }], facts })
+  const preview = await previewForeign({
+    path,
+    mapping: draws.chance(0.3) ? null : given,
+    zone: 'America/Denver',
+    saved: [{ name: 'Right', mapping: right }],
+    facts,
+  })
   expect(foreignMapping.safeParse(preview.mapping).success, what).toBe(true)
   const mapping = draws.chance(0.2) ? preview.mapping : given
   const goodRows = draws.chance(0.4)
-  const bring = (source = path) => outcomeOf(importForeign(store, { path: source, name: 'other.csv', mapping, goodRows }))
+  const bring = (source = path) =>
+    outcomeOf(importForeign(store, { path: source, name: 'other.csv', mapping, goodRows }))
   const before = recordOf(store)
   const outcome = await bring()
   count['mutated files'] += 1
@@ -115,7 +142,14 @@ async function oneCase(number: number): Promise<void> {
       count['refused in a sentence'] += 1
       return
     }
-    const textLines = Math.max(1, bytes.toString('latin1').split(/\r\n|\r|\n/).length, bytes.toString('utf16le').split(/\r\n|\r|\n/).length) + mapping.skipLines + 1
+    const textLines =
+      Math.max(
+        1,
+        bytes.toString('latin1').split(/\r\n|\r|\n/).length,
+        bytes.toString('utf16le').split(/\r\n|\r|\n/).length,
+      ) +
+      mapping.skipLines +
+      1
     expect(outcome.problems.length, what).toBeGreaterThan(0)
     for (const { line, message } of outcome.problems) {
       expect(line !== null && line >= 1 && line <= textLines, `${what}: ${line} ${message}`).toBe(true)
@@ -134,31 +168,42 @@ async function oneCase(number: number): Promise<void> {
     const after = recordOf(store)
     writeFileSync(path, encodeText(outcome.rest.text, outcome.rest.encoding))
     const again = await outcomeOf(importForeign(store, { path, name: 'other.csv', mapping, goodRows: false }))
-    expect(again instanceof TarelineError || (again.outcome === 'refused' && again.problems.every(({ line }) => line !== null)), `${what}: ${JSON.stringify(again)}\n${outcome.rest.text.slice(0, 2000)}`).toBe(true)
+    expect(
+      again instanceof TarelineError ||
+        (again.outcome === 'refused' && again.problems.every(({ line }) => line !== null)),
+      `${what}: ${JSON.stringify(again)}\n${outcome.rest.text.slice(0, 2000)}`,
+    ).toBe(true)
     expect(recordOf(store) === after, what).toBe(true)
     writeFileSync(path, bytes)
   }
   const now = recordOf(store)
   const second = await bring()
-  expect(second instanceof TarelineError ? second.message : second, what).toMatchObject({ outcome: 'stored', rows: outcome.rows })
+  expect(second instanceof TarelineError ? second.message : second, what).toMatchObject({
+    outcome: 'stored',
+    rows: outcome.rows,
+  })
   expect(recordOf(store) === now, `${what}: brought in twice`).toBe(true)
   count['brought in again: nothing new'] += 1
 }
 
-it(`${cases} mutated files: never a crash, never a half import, every refusal with its line`, async () => {
-  for (let number = 0; number < cases; number += 1) {
-    try {
-      await oneCase(number)
-    } catch (error) {
-      failed += 1
-      throw error
+it(
+  `${cases} mutated files: never a crash, never a half import, every refusal with its line`,
+  async () => {
+    for (let number = 0; number < cases; number += 1) {
+      try {
+        await oneCase(number)
+      } catch (error) {
+        failed += 1
+        throw error
+      }
+      if (number % perStore === perStore - 1) {
+        await close()
+        store = await open()
+      }
     }
-    if (number % perStore === perStore - 1) {
-      await close()
-      store = await open()
-    }
-  }
-  expect(count['stored whole']).toBeGreaterThan(cases / 50)
-  expect(count['stored in part, with the rest to mend']).toBeGreaterThan(cases / 100)
-  expect(count['refused with a line for each problem']).toBeGreaterThan(cases / 10)
-}, 60_000 + cases * 60)
+    expect(count['stored whole']).toBeGreaterThan(cases / 50)
+    expect(count['stored in part, with the rest to mend']).toBeGreaterThan(cases / 100)
+    expect(count['refused with a line for each problem']).toBeGreaterThan(cases / 10)
+  },
+  60_000 + cases * 60,
+)

@@ -8,7 +8,14 @@ export interface ValidFile {
   readonly bytes: Buffer
 }
 
-const wideReadings = ['Record id|Date|Time|T-101 drive bar|V-201 left bar|V-201 right bar|Elevation m', 'W-1|2025-03-21|14:30|2.47|2.1|2.2|805', 'W-2|2025-03-21|15:00|2.5|2.2|2.2|805', 'W-3|2025-03-22|15:00|2.5||2.2|'].join('\n').concat('\n')
+const wideReadings = [
+  'Record id|Date|Time|T-101 drive bar|V-201 left bar|V-201 right bar|Elevation m',
+  'W-1|2025-03-21|14:30|2.47|2.1|2.2|805',
+  'W-2|2025-03-21|15:00|2.5|2.2|2.2|805',
+  'W-3|2025-03-22|15:00|2.5||2.2|',
+]
+  .join('\n')
+  .concat('\n')
 
 export const validFiles: readonly ValidFile[] = [
   { name: 'bridge tickets in Windows-1252', bytes: latin(bridgeTickets) },
@@ -21,14 +28,79 @@ export const validFiles: readonly ValidFile[] = [
 
 /** The mapping of the wide readings, whose places no title tells. */
 export const wideReadingsMapping = (guess: ForeignMapping): ForeignMapping => ({
-  ...guess, kind: 'readings', layout: 'wide', place: 'circuit', pressure: 'bar', elevation: 'm', fields: { reading: { column: 'Record id' }, date: { column: 'Date' }, time: { column: 'Time' }, elevation: { column: 'Elevation m' } },
-  values: [['T-101 drive bar', 'T-101', 'drive', 'main'], ['V-201 left bar', 'V-201', 'tandem', 'left'], ['V-201 right bar', 'V-201', 'tandem', 'right']]
-    .map(([column = '', unit = '', group = '', circuit = '']) => ({ column, unit: { fixed: unit }, group: { fixed: group }, circuit: { fixed: circuit } })),
+  ...guess,
+  kind: 'readings',
+  layout: 'wide',
+  place: 'circuit',
+  pressure: 'bar',
+  elevation: 'm',
+  fields: {
+    reading: { column: 'Record id' },
+    date: { column: 'Date' },
+    time: { column: 'Time' },
+    elevation: { column: 'Elevation m' },
+  },
+  values: [
+    ['T-101 drive bar', 'T-101', 'drive', 'main'],
+    ['V-201 left bar', 'V-201', 'tandem', 'left'],
+    ['V-201 right bar', 'V-201', 'tandem', 'right'],
+  ].map(([column = '', unit = '', group = '', circuit = '']) => ({
+    column,
+    unit: { fixed: unit },
+    group: { fixed: group },
+    circuit: { fixed: circuit },
+  })),
 })
 
 const strangeCells = [
-  '', ' ', '"', '""', "'", '=1+1', "'=1", '\0', 'a\0b', '\u202e', '\ud800', '💀', 'x'.repeat(300), '9'.repeat(400), '-1', '1e9', 'NaN', '1,2,3', '1.2.3', '99999999999', '0', '-0', '+5', '٣', '12 stones', '5000 t', '31.02.2025',
-  '2025-02-30', '00:00', '24:00', '99.99.9999', '2025-03-09 02:30', '2025-03-21T20:30:00+99:99', '9999-12-31 23:59', '1900-01-01 00:00', 'T-999', 'V-201', 'T-101', 'tandem', 'trailer', 'nowhere', '__proto__', 'constructor', 'toString', '\t', ';', '|', ',',
+  '',
+  ' ',
+  '"',
+  '""',
+  "'",
+  '=1+1',
+  "'=1",
+  '\0',
+  'a\0b',
+  '\u202e',
+  '\ud800',
+  '💀',
+  'x'.repeat(300),
+  '9'.repeat(400),
+  '-1',
+  '1e9',
+  'NaN',
+  '1,2,3',
+  '1.2.3',
+  '99999999999',
+  '0',
+  '-0',
+  '+5',
+  '٣',
+  '12 stones',
+  '5000 t',
+  '31.02.2025',
+  '2025-02-30',
+  '00:00',
+  '24:00',
+  '99.99.9999',
+  '2025-03-09 02:30',
+  '2025-03-21T20:30:00+99:99',
+  '9999-12-31 23:59',
+  '1900-01-01 00:00',
+  'T-999',
+  'V-201',
+  'T-101',
+  'tandem',
+  'trailer',
+  'nowhere',
+  '__proto__',
+  'constructor',
+  'toString',
+  '\t',
+  ';',
+  '|',
+  ',',
 ]
 
 type Mutation = (bytes: Buffer, draws: Draws) => Buffer
@@ -50,7 +122,10 @@ const mutations: Readonly<Record<string, Mutation>> = {
   },
   'delimiters changed': (bytes, { pick, chance }) => {
     const sign = pick([',', ';', '\t', '|'])
-    return Buffer.from(asText(bytes).replaceAll(/[;,\t|]/g, (old) => (chance(0.3) ? sign : old)), 'latin1')
+    return Buffer.from(
+      asText(bytes).replaceAll(/[;,\t|]/g, (old) => (chance(0.3) ? sign : old)),
+      'latin1',
+    )
   },
   'quote opened': (bytes, { below }) => {
     const at = below(bytes.length + 1)
@@ -58,7 +133,15 @@ const mutations: Readonly<Record<string, Mutation>> = {
   },
   'encodings mixed': (bytes, { below, pick }) => {
     const at = below(bytes.length + 1)
-    const strange = pick([Buffer.from('Größe', 'latin1'), Buffer.from('Größe 💀'), Buffer.from('Größe', 'utf16le'), Buffer.from([0xff, 0xfe]), Buffer.from([0xef, 0xbb, 0xbf]), Buffer.from([0xc3]), Buffer.from([0xed, 0xa0, 0x80])])
+    const strange = pick([
+      Buffer.from('Größe', 'latin1'),
+      Buffer.from('Größe 💀'),
+      Buffer.from('Größe', 'utf16le'),
+      Buffer.from([0xff, 0xfe]),
+      Buffer.from([0xef, 0xbb, 0xbf]),
+      Buffer.from([0xc3]),
+      Buffer.from([0xed, 0xa0, 0x80]),
+    ])
     return Buffer.concat([bytes.subarray(0, at), strange, bytes.subarray(at)])
   },
   'cut off': (bytes, { below }) => bytes.subarray(0, below(bytes.length + 1)),
@@ -79,7 +162,11 @@ const mutations: Readonly<Record<string, Mutation>> = {
   },
   'huge cell': (bytes, { below, pick }) => {
     const at = below(bytes.length + 1)
-    return Buffer.concat([bytes.subarray(0, at), Buffer.from(pick(['9', 'x', ' ', '"', '-', '.']).repeat(1000 + below(20_000))), bytes.subarray(at)])
+    return Buffer.concat([
+      bytes.subarray(0, at),
+      Buffer.from(pick(['9', 'x', ' ', '"', '-', '.']).repeat(1000 + below(20_000))),
+      bytes.subarray(at),
+    ])
   },
   NULs: (bytes, { below }) => {
     const at = below(bytes.length + 1)
@@ -91,7 +178,9 @@ const mutations: Readonly<Record<string, Mutation>> = {
     const line = lines[at] ?? ''
     const sign = splitAt.exec(line)?.[0] ?? ','
     const cells = line.split(sign)
-    return joined(lines.with(at, cells.with(below(cells.length), Buffer.from(pick(strangeCells)).toString('latin1')).join(sign)))
+    return joined(
+      lines.with(at, cells.with(below(cells.length), Buffer.from(pick(strangeCells)).toString('latin1')).join(sign)),
+    )
   },
   'digit changed': (bytes, { below }) => {
     const places = [...asText(bytes).matchAll(/\d/g)].map(({ index }) => index)
@@ -106,7 +195,8 @@ const mutations: Readonly<Record<string, Mutation>> = {
     const at = below(8)
     return joined(lines.map((line) => line.split(sign).toSpliced(at, 1).join(sign)))
   },
-  'line breaks changed': (bytes, { pick }) => Buffer.from(asText(bytes).replaceAll(/\r?\n/g, pick(['\r', '\n', '\r\n', '\n\n', '\n\r', ''])), 'latin1'),
+  'line breaks changed': (bytes, { pick }) =>
+    Buffer.from(asText(bytes).replaceAll(/\r?\n/g, pick(['\r', '\n', '\r\n', '\n\n', '\n\r', ''])), 'latin1'),
   emptied: () => Buffer.alloc(0),
 }
 
@@ -128,7 +218,11 @@ export function mutatedMapping(mapping: ForeignMapping, { pick, chance, below }:
     () => ({ ...mapping, encoding: pick(['utf-8', 'utf-16', 'windows-1252'] as const) }),
     () => ({ ...mapping, skipLines: below(5) }),
     () => ({ ...mapping, dateOrder: pick(orders) }),
-    () => ({ ...mapping, decimal: pick(['point', 'comma'] as const), thousands: pick(['none', 'comma', 'point', 'space', 'apostrophe'] as const) }),
+    () => ({
+      ...mapping,
+      decimal: pick(['point', 'comma'] as const),
+      thousands: pick(['none', 'comma', 'point', 'space', 'apostrophe'] as const),
+    }),
     () => ({ ...mapping, weight: pick(foreignUnits.weight), pressure: pick(foreignUnits.pressure) }),
     () => ({ ...mapping, zone: pick(['UTC', 'Asia/Kathmandu', 'America/Denver', 'Pacific/Apia']) }),
     () => ({ ...mapping, kind: mapping.kind === 'tickets' ? 'readings' : 'tickets' }),
@@ -138,6 +232,15 @@ export function mutatedMapping(mapping: ForeignMapping, { pick, chance, below }:
       const { [pick(fields)]: _, ...others } = mapping.fields
       return { ...mapping, fields: others }
     },
-    () => ({ ...mapping, fields: { ...mapping.fields, [pick(['scale', 'ticket', 'date', 'unit', 'group', 'reading', 'gross', 'lift'] as const)]: pick([{ fixed: pick(strangeCells.filter((cell) => cell.trim() !== '')).slice(0, 200) }, { column: pick(['Ticket', 'Datum', 'serial', 'column 2', '__proto__']) }]) } }),
+    () => ({
+      ...mapping,
+      fields: {
+        ...mapping.fields,
+        [pick(['scale', 'ticket', 'date', 'unit', 'group', 'reading', 'gross', 'lift'] as const)]: pick([
+          { fixed: pick(strangeCells.filter((cell) => cell.trim() !== '')).slice(0, 200) },
+          { column: pick(['Ticket', 'Datum', 'serial', 'column 2', '__proto__']) },
+        ]),
+      },
+    }),
   ])()
 }

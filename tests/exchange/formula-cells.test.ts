@@ -13,8 +13,23 @@ import { openStore } from '#core/store/open.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/problem-report.ts'
 import { smallFleet, withCell, writeFiles } from '#tests/exchange/small-fleet.ts'
 
-/** Beginnings that spreadsheet programs take for formulas (OWASP, CSV injection; from memory), and what surrounds them. */
-const hostile = ['=1+1', "=HYPERLINK(\"http://example.com\")", '+1', '-1+2', '@SUM(A1)', '\t=1', '\r=1', '\n=1', '  =1', '\uff1d1', '\u00a0@x', "+cmd|' /C calc'!A0"]
+/**
+ * Beginnings that spreadsheet programs take for formulas (OWASP, CSV injection; from memory), and what surrounds them.
+ */
+const hostile = [
+  '=1+1',
+  '=HYPERLINK("http://example.com")',
+  '+1',
+  '-1+2',
+  '@SUM(A1)',
+  '\t=1',
+  '\r=1',
+  '\n=1',
+  '  =1',
+  '\uff1d1',
+  '\u00a0@x',
+  "+cmd|' /C calc'!A0",
+]
 
 async function inFolder<T>(work: (folder: string) => Promise<T>): Promise<T> {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-formula-'))
@@ -26,23 +41,66 @@ async function inFolder<T>(work: (folder: string) => Promise<T>): Promise<T> {
 }
 
 const row = (text: string): HeavyExportRow => ({
-  weighedAt: '2025-03-03T12:00:00Z', units: [text, 'V-201'], unit: text, yard: text, kind: 'group', group: text, set: null, weightLb: 34_500, uLb: 200, limitLb: 34_000, overLb: -12,
-  pOver: 0.9, verdict: 'over', source: 'reading', superseded: false, reading: text, ticket: text, scale: text, note: text,
+  weighedAt: '2025-03-03T12:00:00Z',
+  units: [text, 'V-201'],
+  unit: text,
+  yard: text,
+  kind: 'group',
+  group: text,
+  set: null,
+  weightLb: 34_500,
+  uLb: 200,
+  limitLb: 34_000,
+  overLb: -12,
+  pOver: 0.9,
+  verdict: 'over',
+  source: 'reading',
+  superseded: false,
+  reading: text,
+  ticket: text,
+  scale: text,
+  note: text,
 })
 
 it('a text that begins as a formula does is made one, and any other stays as it is', () => {
-  for (const text of hostile) expect([text, beginsAsFormula(asText(text)), asText(text).slice(1)]).toEqual([text, false, text])
-  fc.assert(fc.property(fc.string(), (text) => { expect(beginsAsFormula(asText(text))).toBe(false) }))
-  fc.assert(fc.property(fc.string().filter((text) => !beginsAsFormula(text)), (text) => { expect(asText(text)).toBe(text) }))
+  for (const text of hostile)
+    expect([text, beginsAsFormula(asText(text)), asText(text).slice(1)]).toEqual([text, false, text])
+  fc.assert(
+    fc.property(fc.string(), (text) => {
+      expect(beginsAsFormula(asText(text))).toBe(false)
+    }),
+  )
+  fc.assert(
+    fc.property(
+      fc.string().filter((text) => !beginsAsFormula(text)),
+      (text) => {
+        expect(asText(text)).toBe(text)
+      },
+    ),
+  )
 })
 
 it('no cell of the Heavy Log’s CSV file, nor of the list of an import’s problems, is a formula; numbers stay numbers', async () => {
   for (const text of hostile) {
     let csv = ''
-    for await (const part of heavyCsv((async function* () { yield [row(text)] })())) csv += part
+    for await (const part of heavyCsv(
+      (async function* () {
+        yield [row(text)]
+      })(),
+    ))
+      csv += part
     expect(csv).toContain(csvRow([asText(text)]).trimEnd())
     expect(csv).toContain(',-12,')
-    const problems = problemsAsCsv([{ file: 'units.csv', line: 2, column: 'unit', value: text, accepted: 'a name', message: `${text} is not accepted` }])
+    const problems = problemsAsCsv([
+      {
+        file: 'units.csv',
+        line: 2,
+        column: 'unit',
+        value: text,
+        accepted: 'a name',
+        message: `${text} is not accepted`,
+      },
+    ])
     for (const line of [csv, problems]) expect(line).not.toContain(`,${text}`)
   }
 })
@@ -54,7 +112,9 @@ it('the Heavy Log’s spreadsheet holds texts and numbers, and no formula', asyn
     const sheet = readFileSync(join(folder, 'xl/worksheets/sheet1.xml'), 'utf8')
     expect(sheet).not.toMatch(/<f[ >]/)
     expect(sheet).toContain('<v>-12</v>')
-    expect(execFileSync('unzip', ['-l', join(folder, 'x.xlsx')], { encoding: 'utf8' })).not.toMatch(/externalLink|vbaProject|connections/)
+    expect(execFileSync('unzip', ['-l', join(folder, 'x.xlsx')], { encoding: 'utf8' })).not.toMatch(
+      /externalLink|vbaProject|connections/,
+    )
   })
 })
 
@@ -70,6 +130,9 @@ it('the fleet folder keeps such a text as it is, says how many there are, and br
     const again = await openStore(join(folder, 'b.tareline'), { mustExist: true })
     const second = await exportFolder(again, join(folder, 'out-again')).finally(() => again.close())
     expect(second.formulaTexts).toBe(1)
-    for (const { file } of first.files) expect(readFileSync(join(folder, 'out-again', file), 'utf8')).toBe(readFileSync(join(folder, 'out', file), 'utf8'))
+    for (const { file } of first.files)
+      expect(readFileSync(join(folder, 'out-again', file), 'utf8')).toBe(
+        readFileSync(join(folder, 'out', file), 'utf8'),
+      )
   })
 })

@@ -7,37 +7,82 @@ import { withStore } from '#tests/store/temporary-store.ts'
 const header = 'reading,taken_at,unit,group,circuit,psi,scale,ticket,elevation_ft,temperature_f,lift'
 
 /** Readings of tractor and trailer, three rows each, some on a ticket. */
-const rows = (readings: number, prefix = 'M'): string[] => Array.from({ length: readings }, (_, index) => {
-  const at = new Date(Date.UTC(2025, 7, 1) + index * 60_000).toISOString().replace('.000', '')
-  const ticket = index % 7 === 0 ? 'Salt Bend Yard,30417' : ','
-  return ['T-101,drive,main', 'V-201,tandem,left', 'V-201,tandem,right'].map((place, side) =>
-    `${prefix}${index},${at},${place},${(20 + ((index * 7 + side * 3) % 500) / 10).toFixed(1)},${ticket},,${index % 90},none`)
-}).flat()
+const rows = (readings: number, prefix = 'M'): string[] =>
+  Array.from({ length: readings }, (_, index) => {
+    const at = new Date(Date.UTC(2025, 7, 1) + index * 60_000).toISOString().replace('.000', '')
+    const ticket = index % 7 === 0 ? 'Salt Bend Yard,30417' : ','
+    return ['T-101,drive,main', 'V-201,tandem,left', 'V-201,tandem,right'].map(
+      (place, side) =>
+        `${prefix}${index},${at},${place},${(20 + ((index * 7 + side * 3) % 500) / 10).toFixed(1)},${ticket},,${index % 90},none`,
+    )
+  }).flat()
 
-const file = (lines: readonly string[]) => ({ ...smallFleet(), 'readings.csv': `${smallFleet()['readings.csv'] ?? ''}${lines.join('\n')}\n` })
+const file = (lines: readonly string[]) => ({
+  ...smallFleet(),
+  'readings.csv': `${smallFleet()['readings.csv'] ?? ''}${lines.join('\n')}\n`,
+})
 
 describe('readings by the thousand', () => {
   it('come in as they are written, the second time as the same, and some new ones among them', () =>
     withStore(async (store) => {
       const lines = rows(2500)
-      expect((await bringWell(store, file(lines))).counts['readings']).toEqual({ read: 7516, added: 7516, completed: 0, same: 0 })
-      expect(store.raw.prepare('select count(*), count(ticket_id), count(distinct taken_at) from reading').raw().get()).toEqual([2506, 363, 2506])
-      expect(store.raw.prepare("select p.psi, r.temperature_f from reading r join reading_pressure p on p.reading_id = r.id where r.name = 'M1234' order by p.circuit_id").raw().all())
-        .toEqual([[33.8, 64], [34.1, 64], [34.4, 64]])
+      expect((await bringWell(store, file(lines))).counts['readings']).toEqual({
+        read: 7516,
+        added: 7516,
+        completed: 0,
+        same: 0,
+      })
+      expect(
+        store.raw.prepare('select count(*), count(ticket_id), count(distinct taken_at) from reading').raw().get(),
+      ).toEqual([2506, 363, 2506])
+      expect(
+        store.raw
+          .prepare(
+            "select p.psi, r.temperature_f from reading r join reading_pressure p on p.reading_id = r.id where r.name = 'M1234' order by p.circuit_id",
+          )
+          .raw()
+          .all(),
+      ).toEqual([
+        [33.8, 64],
+        [34.1, 64],
+        [34.4, 64],
+      ])
       const before = wholeRecord(store)
-      expect((await bringWell(store, file(lines))).counts['readings']).toEqual({ read: 7516, added: 0, completed: 0, same: 7516 })
+      expect((await bringWell(store, file(lines))).counts['readings']).toEqual({
+        read: 7516,
+        added: 0,
+        completed: 0,
+        same: 7516,
+      })
       expect(wholeRecord(store)).toEqual(before)
       const mixed = [...lines.slice(3000, 3600), ...rows(300, 'N'), ...lines.slice(0, 90)]
-      expect((await bringWell(store, file(mixed))).counts['readings']).toEqual({ read: 1606, added: 900, completed: 0, same: 706 })
+      expect((await bringWell(store, file(mixed))).counts['readings']).toEqual({
+        read: 1606,
+        added: 900,
+        completed: 0,
+        same: 706,
+      })
     }))
 
   it('are refused together when one of them contradicts another far away', () =>
     withStore(async (store) => {
       const lines = rows(2500)
-      lines.push((lines[100] ?? '').replace(/,none$/, ',raised'), (lines[200] ?? '').replace(/(V-201,tandem,right),[\d.]+/, '$1,199'))
-      const { problems } = await bringBadly(store, { 'readings.csv': `${header}\n${lines.join('\n')}\n`, ...Object.fromEntries(Object.entries(smallFleet()).filter(([name]) => !/readings|calibrations/.test(name))) })
+      lines.push(
+        (lines[100] ?? '').replace(/,none$/, ',raised'),
+        (lines[200] ?? '').replace(/(V-201,tandem,right),[\d.]+/, '$1,199'),
+      )
+      const { problems } = await bringBadly(store, {
+        'readings.csv': `${header}\n${lines.join('\n')}\n`,
+        ...Object.fromEntries(Object.entries(smallFleet()).filter(([name]) => !/readings|calibrations/.test(name))),
+      })
       expect(problems).toMatchObject([
-        { file: 'readings.csv', line: 7502, column: 'lift', value: 'raised', accepted: 'none, which is said in line 101, or an empty cell' },
+        {
+          file: 'readings.csv',
+          line: 7502,
+          column: 'lift',
+          value: 'raised',
+          accepted: 'none, which is said in line 101, or an empty cell',
+        },
         { file: 'readings.csv', line: 7503, column: 'psi', value: '199' },
       ])
       expect(wholeRecord(store)['reading']).toEqual([])
@@ -45,13 +90,20 @@ describe('readings by the thousand', () => {
 
   it('by the hundred thousand leave a file that is whole, with its checks at work again', () =>
     withStore(async (store) => {
-      expect((await bringWell(store, file(rows(40_000)))).counts['readings']).toMatchObject({ read: 120_016, added: 120_016 })
+      expect((await bringWell(store, file(rows(40_000)))).counts['readings']).toMatchObject({
+        read: 120_016,
+        added: 120_016,
+      })
       expect(store.raw.pragma('integrity_check', { simple: true })).toBe('ok')
       expect(store.raw.pragma('cache_size', { simple: true })).toBe(-65_536)
-      expect(() => store.raw.exec('update reading set temperature_f = 999 where id = 1')).toThrow(/CHECK constraint failed/)
+      expect(() => store.raw.exec('update reading set temperature_f = 999 where id = 1')).toThrow(
+        /CHECK constraint failed/,
+      )
       // Refused half-way, the checks must come back too.
       await bringBadly(store, file([...rows(140_000, 'Z'), 'Z,2025-01-01T00:00:00Z,T-101,drive,main,-99,,,,,']))
-      expect(() => store.raw.exec('update reading set temperature_f = 999 where id = 1')).toThrow(/CHECK constraint failed/)
+      expect(() => store.raw.exec('update reading set temperature_f = 999 where id = 1')).toThrow(
+        /CHECK constraint failed/,
+      )
     }))
 
   it('find their indexes again, whether the import is kept or not', () =>

@@ -12,131 +12,273 @@ import { smallFleet, withFleetFolder, withFolder } from '#tests/exchange/small-f
 import { bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
-const readFolder = (folder: string): Record<string, string> => Object.fromEntries(readdirSync(folder).sort().map((file) => [file, readFileSync(join(folder, file), 'utf8')]))
+const readFolder = (folder: string): Record<string, string> =>
+  Object.fromEntries(
+    readdirSync(folder)
+      .sort()
+      .map((file) => [file, readFileSync(join(folder, file), 'utf8')]),
+  )
 
 /** Brings files in, writes them out, brings that into a new file and writes it out again. */
 const roundTrip = (files: Readonly<Record<string, string>>) =>
-  withFolder((home) => withStore(async (first) => {
-    const { counts } = await bringWell(first, files)
-    const written = await exportFolder(first, join(home, 'first'))
-    return withStore(async (second) => {
-      const outcome = await importFolder(second, join(home, 'first'))
-      if (outcome.outcome === 'refused') throw new Error(outcome.problems.map(({ message }) => message).join('\n'))
-      await exportFolder(second, join(home, 'second'))
-      const again = await importFolder(first, join(home, 'second'))
-      return { counts, written, outcome, again, texts: [readFolder(join(home, 'first')), readFolder(join(home, 'second'))], records: [wholeRecord(first), wholeRecord(second)] }
-    })
-  }))
+  withFolder((home) =>
+    withStore(async (first) => {
+      const { counts } = await bringWell(first, files)
+      const written = await exportFolder(first, join(home, 'first'))
+      return withStore(async (second) => {
+        const outcome = await importFolder(second, join(home, 'first'))
+        if (outcome.outcome === 'refused') throw new Error(outcome.problems.map(({ message }) => message).join('\n'))
+        await exportFolder(second, join(home, 'second'))
+        const again = await importFolder(first, join(home, 'second'))
+        return {
+          counts,
+          written,
+          outcome,
+          again,
+          texts: [readFolder(join(home, 'first')), readFolder(join(home, 'second'))],
+          records: [wholeRecord(first), wholeRecord(second)],
+        }
+      })
+    }),
+  )
 
 describe('an export', () => {
   it('holds the rows that were brought in, each file in the order of its columns', () =>
-    withFolder((home) => withStore(async (store) => {
-      await bringWell(store, smallFleet())
-      const { files } = await exportFolder(store, join(home, 'out'))
-      expect(files.map(({ file, rows }) => [file, rows])).toEqual(
-        Object.values(folderFiles).map(({ file }) => [file, (smallFleet()[file] ?? '').trimEnd().split('\n').length - 1]),
-      )
-      const out = readFolder(join(home, 'out'))
-      for (const { file, columns } of Object.values(folderFiles)) expect(out[file]?.split('\n')[0]).toBe(Object.keys(columns).join(','))
-      expect(out['units.csv']).toBe(smallFleet()['units.csv'])
-      expect(out['mounts.csv']?.split('\n')[2]).toBe('PA-01045,V-201,tandem,left,2025-01-08T13:30:00Z,2025-09-01T14:00:00Z')
-      expect(out['readings.csv']?.trimEnd().split('\n').at(-1)).toBe('R-6,2025-07-02T09:15:00.250Z,T-101,drive,main,41.7,,,,,')
-      expect(out['tickets.csv']).toContain('\nSalt Bend Yard,30500,2025-07-01T12:00:00Z,T-101,,,18740\n')
-    })))
+    withFolder((home) =>
+      withStore(async (store) => {
+        await bringWell(store, smallFleet())
+        const { files } = await exportFolder(store, join(home, 'out'))
+        expect(files.map(({ file, rows }) => [file, rows])).toEqual(
+          Object.values(folderFiles).map(({ file }) => [
+            file,
+            (smallFleet()[file] ?? '').trimEnd().split('\n').length - 1,
+          ]),
+        )
+        const out = readFolder(join(home, 'out'))
+        for (const { file, columns } of Object.values(folderFiles))
+          expect(out[file]?.split('\n')[0]).toBe(Object.keys(columns).join(','))
+        expect(out['units.csv']).toBe(smallFleet()['units.csv'])
+        expect(out['mounts.csv']?.split('\n')[2]).toBe(
+          'PA-01045,V-201,tandem,left,2025-01-08T13:30:00Z,2025-09-01T14:00:00Z',
+        )
+        expect(out['readings.csv']?.trimEnd().split('\n').at(-1)).toBe(
+          'R-6,2025-07-02T09:15:00.250Z,T-101,drive,main,41.7,,,,,',
+        )
+        expect(out['tickets.csv']).toContain('\nSalt Bend Yard,30500,2025-07-01T12:00:00Z,T-101,,,18740\n')
+      }),
+    ))
 
   it('leaves voided calibrations out', () =>
-    withFolder((home) => withStore(async (store) => {
-      await bringWell(store, smallFleet())
-      store.raw.exec("update calibration set voided_at = '2025-10-01T00:00:00.000Z', void_reason = 'wrong ticket' where id = 1")
-      expect((await exportFolder(store, join(home, 'out'))).files.find(({ file }) => file === 'calibrations.csv')).toEqual({ file: 'calibrations.csv', rows: 4 })
-    })))
+    withFolder((home) =>
+      withStore(async (store) => {
+        await bringWell(store, smallFleet())
+        store.raw.exec(
+          "update calibration set voided_at = '2025-10-01T00:00:00.000Z', void_reason = 'wrong ticket' where id = 1",
+        )
+        expect(
+          (await exportFolder(store, join(home, 'out'))).files.find(({ file }) => file === 'calibrations.csv'),
+        ).toEqual({ file: 'calibrations.csv', rows: 4 })
+      }),
+    ))
 
   it('takes the place of another one, and of nothing else', () =>
-    withFolder((home) => withStore(async (store) => {
-      await bringWell(store, smallFleet())
-      const folder = join(home, 'a', 'b')
-      await exportFolder(store, folder)
-      writeFileSync(join(folder, 'yards.csv'), 'old')
-      await exportFolder(store, folder)
-      expect(readFileSync(join(folder, 'yards.csv'), 'utf8')).toContain('Cinder Gap')
-      writeFileSync(join(folder, 'diary.txt'), 'mine')
-      await expect(exportFolder(store, folder)).rejects.toMatchObject({ code: 'folder-in-use', message: expect.stringContaining('diary.txt') })
-      await expect(exportFolder(store, join(folder, 'diary.txt'))).rejects.toMatchObject({ code: 'not-a-folder' })
-      await expect(exportFolder(store, join(folder, 'diary.txt', 'x'))).rejects.toMatchObject({ code: 'cannot-write' })
-      mkdirSync(join(home, 'empty'))
-      await exportFolder(store, join(home, 'empty'))
-      expect(readdirSync(home).sort()).toEqual(['a', 'empty'])
-      expect(readdirSync(join(home, 'a'))).toEqual(['b'])
-      expect(store.raw.inTransaction).toBe(false)
-    })))
+    withFolder((home) =>
+      withStore(async (store) => {
+        await bringWell(store, smallFleet())
+        const folder = join(home, 'a', 'b')
+        await exportFolder(store, folder)
+        writeFileSync(join(folder, 'yards.csv'), 'old')
+        await exportFolder(store, folder)
+        expect(readFileSync(join(folder, 'yards.csv'), 'utf8')).toContain('Cinder Gap')
+        writeFileSync(join(folder, 'diary.txt'), 'mine')
+        await expect(exportFolder(store, folder)).rejects.toMatchObject({
+          code: 'folder-in-use',
+          message: expect.stringContaining('diary.txt'),
+        })
+        await expect(exportFolder(store, join(folder, 'diary.txt'))).rejects.toMatchObject({ code: 'not-a-folder' })
+        await expect(exportFolder(store, join(folder, 'diary.txt', 'x'))).rejects.toMatchObject({
+          code: 'cannot-write',
+        })
+        mkdirSync(join(home, 'empty'))
+        await exportFolder(store, join(home, 'empty'))
+        expect(readdirSync(home).sort()).toEqual(['a', 'empty'])
+        expect(readdirSync(join(home, 'a'))).toEqual(['b'])
+        expect(store.raw.inTransaction).toBe(false)
+      }),
+    ))
 })
 
 describe('export and import', () => {
   it('give the same record, table by table', async () => {
-    const { counts, written, records: [first, second], texts: [one, two] } = await roundTrip(smallFleet())
+    const {
+      counts,
+      written,
+      records: [first, second],
+      texts: [one, two],
+    } = await roundTrip(smallFleet())
     expect(two).toEqual(one)
     for (const { file, rows } of written.files) expect(rows).toBe(counts[file.replace('.csv', '')]?.read)
     for (const [table, rows] of Object.entries(first ?? {})) expect(second?.[table], table).toHaveLength(rows.length)
 
-    // The ids follow the order of the rows, and an export's order is its own: from the second time on they are the same too.
-    const { records: [third, fourth] } = await roundTrip(one ?? {})
-    expect(third).toEqual({ ...second, change_log: third?.['change_log'], kysely_migration: third?.['kysely_migration'] })
-    expect(fourth).toEqual({ ...third, change_log: fourth?.['change_log'], kysely_migration: fourth?.['kysely_migration'] })
+    // The ids follow the order of the rows, and an export's order is its own: from the second time on they are the same
+    // too.
+    const {
+      records: [third, fourth],
+    } = await roundTrip(one ?? {})
+    expect(third).toEqual({
+      ...second,
+      change_log: third?.['change_log'],
+      kysely_migration: third?.['kysely_migration'],
+    })
+    expect(fourth).toEqual({
+      ...third,
+      change_log: fourth?.['change_log'],
+      kysely_migration: fourth?.['kysely_migration'],
+    })
   })
 
   it('give the same record for any fleet', async () => {
-    const name = fc.string({ unit: fc.constantFrom('a', 'B', '7', '-', ',', '"', "'", ' ', 'é', '車', '='), minLength: 1, maxLength: 8 }).map((text) => `n${text.trim()}`)
-    const prose = fc.string({ unit: fc.constantFrom('a', ',', '"', '\n', '\r', ' ', '😀'), maxLength: 9 }).map((text) => text.trim())
-    const number = (min: number, max: number) => fc.oneof(fc.double({ min, max, noNaN: true }), fc.integer({ min: Math.ceil(min), max: Math.floor(max) })).map((value) => plainDecimal(value + 0))
-    const maybe = (text: fc.Arbitrary<string>) => fc.oneof({ weight: 2, arbitrary: text }, { weight: 1, arbitrary: fc.constant('') })
-    const time = fc.integer({ min: Date.UTC(1990, 0, 1), max: Date.UTC(2030, 0, 1) }).map((ms) => new Date(ms).toISOString())
+    const name = fc
+      .string({
+        unit: fc.constantFrom('a', 'B', '7', '-', ',', '"', "'", ' ', 'é', '車', '='),
+        minLength: 1,
+        maxLength: 8,
+      })
+      .map((text) => `n${text.trim()}`)
+    const prose = fc
+      .string({ unit: fc.constantFrom('a', ',', '"', '\n', '\r', ' ', '😀'), maxLength: 9 })
+      .map((text) => text.trim())
+    const number = (min: number, max: number) =>
+      fc
+        .oneof(fc.double({ min, max, noNaN: true }), fc.integer({ min: Math.ceil(min), max: Math.floor(max) }))
+        .map((value) => plainDecimal(value + 0))
+    const maybe = (text: fc.Arbitrary<string>) =>
+      fc.oneof({ weight: 2, arbitrary: text }, { weight: 1, arbitrary: fc.constant('') })
+    const time = fc
+      .integer({ min: Date.UTC(1990, 0, 1), max: Date.UTC(2030, 0, 1) })
+      .map((ms) => new Date(ms).toISOString())
     const fleet = fc.record({
       units: fc.uniqueArray(name, { minLength: 1, maxLength: 3 }),
-      spare: fc.array(fc.tuple(maybe(number(-1500, 20_000)), maybe(number(1, 1_000_000)), maybe(name)), { minLength: 3, maxLength: 3 }),
-      tickets: fc.uniqueArray(fc.record({ number: name, at: time, gross: maybe(number(0, 1_000_000)), weight: number(0, 400_000) }), { selector: ({ number: key }) => key, maxLength: 4 }),
+      spare: fc.array(fc.tuple(maybe(number(-1500, 20_000)), maybe(number(1, 1_000_000)), maybe(name)), {
+        minLength: 3,
+        maxLength: 3,
+      }),
+      tickets: fc.uniqueArray(
+        fc.record({ number: name, at: time, gross: maybe(number(0, 1_000_000)), weight: number(0, 400_000) }),
+        { selector: ({ number: key }) => key, maxLength: 4 },
+      ),
       readings: fc.uniqueArray(
-        fc.record({ reading: name, at: time, psi: fc.array(number(-15, 2000), { minLength: 3, maxLength: 3 }), lift: maybe(fc.constantFrom(...liftStates)), temperature: maybe(number(-100, 200)) }),
+        fc.record({
+          reading: name,
+          at: time,
+          psi: fc.array(number(-15, 2000), { minLength: 3, maxLength: 3 }),
+          lift: maybe(fc.constantFrom(...liftStates)),
+          temperature: maybe(number(-100, 200)),
+        }),
         { selector: ({ reading }) => reading, minLength: 1, maxLength: 5 },
       ),
-      events: fc.uniqueArray(fc.tuple(time, fc.constantFrom(...eventKinds), prose), { selector: ([at, kind]) => at + kind, maxLength: 4 }),
-      batteries: fc.uniqueArray(fc.tuple(time, maybe(fc.constantFrom(...batteryReasons))), { selector: ([at]) => at, maxLength: 3 }),
+      events: fc.uniqueArray(fc.tuple(time, fc.constantFrom(...eventKinds), prose), {
+        selector: ([at, kind]) => at + kind,
+        maxLength: 4,
+      }),
+      batteries: fc.uniqueArray(fc.tuple(time, maybe(fc.constantFrom(...batteryReasons))), {
+        selector: ([at]) => at,
+        maxLength: 3,
+      }),
     })
-    await fc.assert(fc.asyncProperty(fleet, async ({ units, spare, tickets, readings, events, batteries }) => {
-      const [scale = ''] = units
-      const table = (header: string, rows: string[][]) => `${header}\n${rows.map(csvRow).join('')}`
-      const files = {
-        'yards.csv': table('yard,elevation_ft', units.map((unit, index) => [unit, spare[index]?.[0] ?? ''])),
-        'units.csv': table('unit,kind,yard,gross_limit_lb,make', units.map((unit, index) => [unit, 'truck', unit, spare[index]?.[1] ?? '', spare[index]?.[2] ?? ''])),
-        'axle_groups.csv': table('unit,group,role,axles', units.map((unit) => [unit, unit, 'drive', '2'])),
-        'circuits.csv': table('unit,group,circuit', units.map((unit) => [unit, unit, 'main'])),
-        'sensors.csv': table('serial,reference', [[scale, 'gauge']]),
-        'battery_changes.csv': table('serial,changed_at,reason', batteries.map(([at, reason]) => [scale, at, reason])),
-        'scales.csv': table('scale', [[scale]]),
-        'tickets.csv': table('scale,ticket,weighed_at,unit,group,weight_lb,gross_lb', tickets.flatMap(({ number: key, at, gross, weight }) => units.map((unit) => [scale, key, at, unit, unit, weight, gross]))),
-        'readings.csv': table('reading,taken_at,unit,group,circuit,psi,scale,ticket,temperature_f,lift', readings.flatMap(({ reading, at, psi, lift, temperature }, index) =>
-          units.map((unit, place) => [reading, at, unit, unit, 'main', psi[place] ?? '0', ...(tickets[index] ? [scale, tickets[index].number] : ['', '']), temperature, lift]))),
-        'calibrations.csv': table('unit,group,calibrated_at,scale,ticket,reading', tickets.flatMap(({ number: key }, index) =>
-          (readings[index] ? [[scale, scale, '2026-01-01T00:00:00Z', scale, key, readings[index].reading]] : []))),
-        'events.csv': table('unit,happened_at,event,note', events.map(([at, kind, note]) => [scale, at, kind, note])),
-      }
-      const { texts: [one, two], again, outcome, counts, written } = await roundTrip(files)
-      expect(two).toEqual(one)
-      expect(again).toMatchObject({ outcome: 'stored' })
-      if (again.outcome === 'stored') for (const { read, same } of again.files) expect(same).toBe(read)
-      if (outcome.outcome === 'stored') for (const { read, added } of outcome.files) expect(added).toBe(read)
-      for (const { file, rows } of written.files) expect(rows).toBe(counts[file.replace('.csv', '')]?.read ?? 0)
-    }), { numRuns: 15 })
+    await fc.assert(
+      fc.asyncProperty(fleet, async ({ units, spare, tickets, readings, events, batteries }) => {
+        const [scale = ''] = units
+        const table = (header: string, rows: string[][]) => `${header}\n${rows.map(csvRow).join('')}`
+        const files = {
+          'yards.csv': table(
+            'yard,elevation_ft',
+            units.map((unit, index) => [unit, spare[index]?.[0] ?? '']),
+          ),
+          'units.csv': table(
+            'unit,kind,yard,gross_limit_lb,make',
+            units.map((unit, index) => [unit, 'truck', unit, spare[index]?.[1] ?? '', spare[index]?.[2] ?? '']),
+          ),
+          'axle_groups.csv': table(
+            'unit,group,role,axles',
+            units.map((unit) => [unit, unit, 'drive', '2']),
+          ),
+          'circuits.csv': table(
+            'unit,group,circuit',
+            units.map((unit) => [unit, unit, 'main']),
+          ),
+          'sensors.csv': table('serial,reference', [[scale, 'gauge']]),
+          'battery_changes.csv': table(
+            'serial,changed_at,reason',
+            batteries.map(([at, reason]) => [scale, at, reason]),
+          ),
+          'scales.csv': table('scale', [[scale]]),
+          'tickets.csv': table(
+            'scale,ticket,weighed_at,unit,group,weight_lb,gross_lb',
+            tickets.flatMap(({ number: key, at, gross, weight }) =>
+              units.map((unit) => [scale, key, at, unit, unit, weight, gross]),
+            ),
+          ),
+          'readings.csv': table(
+            'reading,taken_at,unit,group,circuit,psi,scale,ticket,temperature_f,lift',
+            readings.flatMap(({ reading, at, psi, lift, temperature }, index) =>
+              units.map((unit, place) => [
+                reading,
+                at,
+                unit,
+                unit,
+                'main',
+                psi[place] ?? '0',
+                ...(tickets[index] ? [scale, tickets[index].number] : ['', '']),
+                temperature,
+                lift,
+              ]),
+            ),
+          ),
+          'calibrations.csv': table(
+            'unit,group,calibrated_at,scale,ticket,reading',
+            tickets.flatMap(({ number: key }, index) =>
+              readings[index] ? [[scale, scale, '2026-01-01T00:00:00Z', scale, key, readings[index].reading]] : [],
+            ),
+          ),
+          'events.csv': table(
+            'unit,happened_at,event,note',
+            events.map(([at, kind, note]) => [scale, at, kind, note]),
+          ),
+        }
+        const {
+          texts: [one, two],
+          again,
+          outcome,
+          counts,
+          written,
+        } = await roundTrip(files)
+        expect(two).toEqual(one)
+        expect(again).toMatchObject({ outcome: 'stored' })
+        if (again.outcome === 'stored') for (const { read, same } of again.files) expect(same).toBe(read)
+        if (outcome.outcome === 'stored') for (const { read, added } of outcome.files) expect(added).toBe(read)
+        for (const { file, rows } of written.files) expect(rows).toBe(counts[file.replace('.csv', '')]?.read ?? 0)
+      }),
+      { numRuns: 15 },
+    )
   })
 
   it('write a number in the shortest way that reads back as the same one, without an exponent', () => {
-    fc.assert(fc.property(fc.double({ noNaN: true, noDefaultInfinity: true }), (value) => {
-      const text = plainDecimal(value)
-      expect(text).toMatch(/^-?\d+(\.\d+)?$/)
-      expect(Number(text) === value).toBe(true)
-    }))
-    expect([1e-7, -1.5e-9, 1e21, 1.25e22, 0.1, 34_000].map(plainDecimal)).toEqual(
-      ['0.0000001', '-0.0000000015', '1000000000000000000000', '12500000000000000000000', '0.1', '34000'],
+    fc.assert(
+      fc.property(fc.double({ noNaN: true, noDefaultInfinity: true }), (value) => {
+        const text = plainDecimal(value)
+        expect(text).toMatch(/^-?\d+(\.\d+)?$/)
+        expect(Number(text) === value).toBe(true)
+      }),
     )
+    expect([1e-7, -1.5e-9, 1e21, 1.25e22, 0.1, 34_000].map(plainDecimal)).toEqual([
+      '0.0000001',
+      '-0.0000000015',
+      '1000000000000000000000',
+      '12500000000000000000000',
+      '0.1',
+      '34000',
+    ])
   })
 
   it('write a time in UTC, with milliseconds only where there are some', () => {
@@ -148,28 +290,43 @@ describe('export and import', () => {
     expect(there('2026-03-01T14:30:00Z')).toEqual(['2026-03-01T14:30:00.000Z', '2026-03-01T14:30:00Z'])
     expect(there('2026-03-01T14:30:00.5Z')).toEqual(['2026-03-01T14:30:00.500Z', '2026-03-01T14:30:00.500Z'])
     expect(there('2024-02-29T00:00:00Z')?.[1]).toBe('2024-02-29T00:00:00Z')
-    expect([there('2026-02-30T00:00:00Z'), there('2026-04-31T00:00:00Z'), there('2026-01-01T24:00:00Z')]).toEqual([undefined, undefined, undefined])
+    expect([there('2026-02-30T00:00:00Z'), there('2026-04-31T00:00:00Z'), there('2026-01-01T24:00:00Z')]).toEqual([
+      undefined,
+      undefined,
+      undefined,
+    ])
   })
 })
 
 describe('a folder worked on in a thread', () => {
   it('comes in and goes out beside the open file, and a cancelled or refused import makes no file', async () => {
     const { bringInFolder, writeOutFolder } = await import('#core/exchange/bring-in.ts')
-    await withFleetFolder(smallFleet(), (folder) => withFolder(async (home) => {
-      const db = join(home, 'fleet.tareline')
-      const stages = new Set<string>()
-      expect(await bringInFolder(db, folder, { onProgress: ({ stage }) => stages.add(stage) })).toMatchObject({ outcome: 'stored' })
-      expect([...stages]).toEqual(expect.arrayContaining(['Reading readings.csv', 'Storing', 'Assessing the fleet']))
-      expect(await writeOutFolder(db, join(home, 'out'))).toMatchObject({ files: expect.arrayContaining([{ file: 'tickets.csv', rows: 16 }]) })
+    await withFleetFolder(smallFleet(), (folder) =>
+      withFolder(async (home) => {
+        const db = join(home, 'fleet.tareline')
+        const stages = new Set<string>()
+        expect(await bringInFolder(db, folder, { onProgress: ({ stage }) => stages.add(stage) })).toMatchObject({
+          outcome: 'stored',
+        })
+        expect([...stages]).toEqual(expect.arrayContaining(['Reading readings.csv', 'Storing', 'Assessing the fleet']))
+        expect(await writeOutFolder(db, join(home, 'out'))).toMatchObject({
+          files: expect.arrayContaining([{ file: 'tickets.csv', rows: 16 }]),
+        })
 
-      const other = join(home, 'other.tareline')
-      const stop = new AbortController()
-      await expect(bringInFolder(other, folder, { signal: stop.signal, onProgress: () => stop.abort() })).rejects.toMatchObject({ name: 'AbortError' })
-      await expect(bringInFolder(other, join(home, 'none'))).rejects.toMatchObject({ name: 'TarelineError', code: 'no-folder' })
-      writeFileSync(join(folder, 'yards.csv'), 'yard\n')
-      expect(await bringInFolder(other, folder)).toMatchObject({ outcome: 'refused' })
-      expect(existsSync(other)).toBe(false)
-      await expect(writeOutFolder(other, join(home, 'out'))).rejects.toMatchObject({ code: 'missing' })
-    }))
+        const other = join(home, 'other.tareline')
+        const stop = new AbortController()
+        await expect(
+          bringInFolder(other, folder, { signal: stop.signal, onProgress: () => stop.abort() }),
+        ).rejects.toMatchObject({ name: 'AbortError' })
+        await expect(bringInFolder(other, join(home, 'none'))).rejects.toMatchObject({
+          name: 'TarelineError',
+          code: 'no-folder',
+        })
+        writeFileSync(join(folder, 'yards.csv'), 'yard\n')
+        expect(await bringInFolder(other, folder)).toMatchObject({ outcome: 'refused' })
+        expect(existsSync(other)).toBe(false)
+        await expect(writeOutFolder(other, join(home, 'out'))).rejects.toMatchObject({ code: 'missing' })
+      }),
+    )
   })
 })

@@ -17,8 +17,9 @@ const loads = [
 ] as const
 
 /**
- * A small fleet in which every file says something: a tractor with an estimated steer axle and one drive circuit, a trailer
- * with a left and a right one, four loads on a platform scale, a calibration of each sensed group, a check weighing later.
+ * A small fleet in which every file says something: a tractor with an estimated steer axle and one drive circuit, a
+ * trailer with a left and a right one, four loads on a platform scale, a calibration of each sensed group, a check
+ * weighing later.
  */
 export function smallFleet(): Record<string, string> {
   return {
@@ -52,26 +53,50 @@ export function smallFleet(): Record<string, string> {
       'PA-01045,V-201,tandem,left,2025-01-08T06:30:00-07:00,2025-09-01T08:00:00-06:00',
       'PB-01053,V-201,tandem,right,2025-01-08T06:45:00-07:00,',
     ),
-    'battery_changes.csv': text('serial,changed_at,reason,cell', 'PA-01044,2025-01-08T06:00:00-07:00,new,CR2477', 'PA-01044,2025-07-14T12:28:00-06:00,low,'),
+    'battery_changes.csv': text(
+      'serial,changed_at,reason,cell',
+      'PA-01044,2025-01-08T06:00:00-07:00,new,CR2477',
+      'PA-01044,2025-07-14T12:28:00-06:00,low,',
+    ),
     'scales.csv': text('scale,division_lb,elevation_ft,tolerance_percent', 'Salt Bend Yard,20,2640,0.2'),
     'tickets.csv': text(
       'scale,ticket,weighed_at,unit,group,weight_lb,gross_lb',
-      ...loads.flatMap(([ticket, day, steer, drive, tandem]) => [
-        ['T-101,steer', steer], ['T-101,drive', drive], ['V-201,tandem', tandem],
-      ].map(([place, weight]) => `Salt Bend Yard,${ticket},${day}T07:${ticket.slice(3)}:00-07:00,${place},${weight},${steer + drive + tandem}`)),
+      ...loads.flatMap(([ticket, day, steer, drive, tandem]) =>
+        [
+          ['T-101,steer', steer],
+          ['T-101,drive', drive],
+          ['V-201,tandem', tandem],
+        ].map(
+          ([place, weight]) =>
+            `Salt Bend Yard,${ticket},${day}T07:${ticket.slice(3)}:00-07:00,${place},${weight},${steer + drive + tandem}`,
+        ),
+      ),
       'Salt Bend Yard,30500,2025-07-01T12:00:00Z,T-101,,,18740',
     ),
     'readings.csv': text(
       'reading,taken_at,unit,group,circuit,psi,scale,ticket,elevation_ft,temperature_f,lift',
-      ...loads.flatMap(([ticket, day, , , , drive, left, right], index) => [
-        ['T-101,drive,main', drive], ['V-201,tandem,left', left], ['V-201,tandem,right', right],
-      ].map(([place, psi]) => `R-${index + 1},${day}T07:${ticket.slice(3)}:30-07:00,${place},${psi},Salt Bend Yard,${ticket},2640,46,none`)),
+      ...loads.flatMap(([ticket, day, , , , drive, left, right], index) =>
+        [
+          ['T-101,drive,main', drive],
+          ['V-201,tandem,left', left],
+          ['V-201,tandem,right', right],
+        ].map(
+          ([place, psi]) =>
+            `R-${index + 1},${day}T07:${ticket.slice(3)}:30-07:00,${place},${psi},Salt Bend Yard,${ticket},2640,46,none`,
+        ),
+      ),
       'R-6,2025-07-02T09:15:00.250Z,T-101,drive,main,41.7,,,,,',
     ),
     'calibrations.csv': text(
       'unit,group,calibrated_at,by,scale,ticket,reading',
       ...['T-101,drive', 'V-201,tandem'].flatMap((group) =>
-        loads.slice(0, 4).map(([ticket], index) => `${group},2025-03-04T12:00:00-07:00,J. Winterbourn,Salt Bend Yard,${ticket},R-${index + 1}`)),
+        loads
+          .slice(0, 4)
+          .map(
+            ([ticket], index) =>
+              `${group},2025-03-04T12:00:00-07:00,J. Winterbourn,Salt Bend Yard,${ticket},R-${index + 1}`,
+          ),
+      ),
     ),
     'events.csv': text(
       'unit,group,circuit,happened_at,event,note',
@@ -82,7 +107,13 @@ export function smallFleet(): Record<string, string> {
 }
 
 /** The files with one cell written anew; lines count from 1, the header. Only for rows without quoted cells. */
-export function withCell(files: FleetFiles, file: string, line: number, column: string, value: string): Record<string, string> {
+export function withCell(
+  files: FleetFiles,
+  file: string,
+  line: number,
+  column: string,
+  value: string,
+): Record<string, string> {
   const lines = (files[file] ?? '').split('\n')
   const position = (lines[0] ?? '').split(',').indexOf(column)
   const cells = (lines[line - 1] ?? '').split(',')
@@ -93,7 +124,10 @@ export function withCell(files: FleetFiles, file: string, line: number, column: 
 }
 
 /** The files with rows added at the end of one. */
-export const withRows = (files: FleetFiles, file: string, ...rows: string[]): Record<string, string> => ({ ...files, [file]: `${files[file] ?? ''}${text(...rows)}` })
+export const withRows = (files: FleetFiles, file: string, ...rows: string[]): Record<string, string> => ({
+  ...files,
+  [file]: `${files[file] ?? ''}${text(...rows)}`,
+})
 
 export function writeFiles(folder: string, files: Readonly<Record<string, string | Uint8Array>>): void {
   mkdirSync(folder, { recursive: true })
@@ -111,7 +145,10 @@ export async function withFolder<T>(work: (folder: string) => Promise<T> | T): P
 }
 
 /** Writes the files as a fleet folder, hands its path over and removes it again. */
-export const withFleetFolder = <T>(files: Readonly<Record<string, string | Uint8Array>>, work: (folder: string) => Promise<T> | T): Promise<T> =>
+export const withFleetFolder = <T>(
+  files: Readonly<Record<string, string | Uint8Array>>,
+  work: (folder: string) => Promise<T> | T,
+): Promise<T> =>
   withFolder((folder) => {
     writeFiles(folder, files)
     return work(folder)

@@ -7,18 +7,27 @@ import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
 
 /** Every row of every table of the record, as the file holds them. */
 export function wholeRecord({ raw }: Store): Record<string, unknown[]> {
-  const tables = raw.prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name").pluck().all() as string[]
+  const tables = raw
+    .prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name")
+    .pluck()
+    .all() as string[]
   return Object.fromEntries(tables.map((table) => [table, raw.prepare(`select * from "${table}" order by 1, 2`).all()]))
 }
 
-export const bring = (store: Store, files: Readonly<Record<string, string | Uint8Array>>, options?: ImportOptions): Promise<ImportOutcome> =>
-  withFleetFolder(files, (folder) => importFolder(store, folder, options))
+export const bring = (
+  store: Store,
+  files: Readonly<Record<string, string | Uint8Array>>,
+  options?: ImportOptions,
+): Promise<ImportOutcome> => withFleetFolder(files, (folder) => importFolder(store, folder, options))
 
 /** Brings files in that must be accepted; answers with the counts by file. */
 export async function bringWell(store: Store, files: Readonly<Record<string, string | Uint8Array>>) {
   const outcome = await bring(store, files)
   if (outcome.outcome === 'refused') throw new Error(outcome.problems.map(({ message }) => message).join('\n'))
-  return { notes: outcome.notes, counts: Object.fromEntries(outcome.files.map(({ file, ...counts }) => [basename(file, '.csv'), counts])) }
+  return {
+    notes: outcome.notes,
+    counts: Object.fromEntries(outcome.files.map(({ file, ...counts }) => [basename(file, '.csv'), counts])),
+  }
 }
 
 /** Brings files in that must be refused; answers with the problems. */

@@ -1,4 +1,14 @@
-import { chmodSync, chownSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import {
+  chmodSync,
+  chownSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { safe } from '@orpc/client'
@@ -26,7 +36,9 @@ vi.setConfig({ testTimeout: 120_000 })
 const met: Record<string, number> = {}
 let failed = 0
 /** Counts a fault that was met with a sentence and did no harm. */
-const count = (fault: string) => { met[fault] = (met[fault] ?? 0) + 1 }
+const count = (fault: string) => {
+  met[fault] = (met[fault] ?? 0) + 1
+}
 
 let home: string
 let file: string
@@ -45,7 +57,13 @@ afterEach(async ({ task }) => {
   running = undefined
   rmSync(home, { recursive: true, force: true })
 })
-afterAll(() => keepTally('disk', { title: 'Faults of disk, folder, lock and clock met with a sentence and no harm', counts: met, failed }))
+afterAll(() =>
+  keepTally('disk', {
+    title: 'Faults of disk, folder, lock and clock met with a sentence and no harm',
+    counts: met,
+    failed,
+  }),
+)
 
 async function start(of: string, options?: Parameters<typeof startMain>[2]): Promise<Client> {
   running = startMain(of, home, options)
@@ -53,17 +71,29 @@ async function start(of: string, options?: Parameters<typeof startMain>[2]): Pro
 }
 
 const reading = (psi = 30) => ({
-  units: ['T-1'], takenAt: new Date(Date.now() - 60_000).toISOString(), localZone: null, elevationFt: null, temperatureF: null, lift: null, note: '', by: 'M. Tarn',
+  units: ['T-1'],
+  takenAt: new Date(Date.now() - 60_000).toISOString(),
+  localZone: null,
+  elevationFt: null,
+  temperatureF: null,
+  lift: null,
+  note: '',
+  by: 'M. Tarn',
   pressures: [{ unit: 'T-1', group: 'drive', circuit: 'main', psi }],
 })
 
 /** The step is refused with a code and a sentence, and not as a fault of the program. */
 async function refused(step: Promise<unknown>, code: string, sentence: RegExp): Promise<void> {
   const [error, , isDefined] = await safe(step)
-  expect({ isDefined, code: (error as { data?: { code?: string } } | null)?.data?.code, message: error?.message }).toEqual({ isDefined: true, code, message: expect.stringMatching(sentence) })
+  expect({
+    isDefined,
+    code: (error as { data?: { code?: string } } | null)?.data?.code,
+    message: error?.message,
+  }).toEqual({ isDefined: true, code, message: expect.stringMatching(sentence) })
 }
 
-const namesOf = (of: string) => look(of, (raw) => raw.prepare("select name from reading where source = 'weigh now'").pluck().all())
+const namesOf = (of: string) =>
+  look(of, (raw) => raw.prepare("select name from reading where source = 'weigh now'").pluck().all())
 
 describe('a full disk', () => {
   it('refuses import, save, copy, restore and update with a sentence; nothing is lost, and all goes on once there is room', async (context) => {
@@ -76,15 +106,24 @@ describe('a full disk', () => {
     const saved: string[] = [(await client.weigh.save(reading())).reading]
     const { name } = await client.copies.keep()
 
-    await refused(bringIn(client, writeFleetFolder(join(home, 'large'), largeFleet(4000))), 'disk-full', /is full|no room/)
+    await refused(
+      bringIn(client, writeFleetFolder(join(home, 'large'), largeFleet(4000))),
+      'disk-full',
+      /is full|no room/,
+    )
     count('disk full: import')
     expect(look(own, (raw) => raw.prepare('select count(*) from unit').pluck().get())).toBe(1)
 
     disk.leave(40_000)
     const full = async () => {
-      for (let index = 0; index < 500; index += 1) saved.push((await client.weigh.save(reading(20 + (index % 60)))).reading)
+      for (let index = 0; index < 500; index += 1)
+        saved.push((await client.weigh.save(reading(20 + (index % 60)))).reading)
     }
-    await refused(full(), 'disk-full', /disk that holds the fleet file is full.*Nothing of this step was saved\. Free some space/)
+    await refused(
+      full(),
+      'disk-full',
+      /disk that holds the fleet file is full.*Nothing of this step was saved\. Free some space/,
+    )
     count('disk full: save')
     await refused(client.copies.keep(), 'disk-full', /no room for the copy/)
     count('disk full: copy')
@@ -144,24 +183,27 @@ describe('a folder that may not be written', () => {
     count('read-only folder: opening')
   })
 
-  it.skipIf(process.platform === 'win32')('that may no longer be written while the file is open: a copy is refused with a sentence, what was saved stays', async () => {
-    mkdirSync(join(home, 'temporary'))
-    mkdirSync(join(home, 'data'))
-    const folder = join(home, 'own')
-    mkdirSync(folder)
-    const own = join(folder, 'fleet.tareline')
-    writeFileSync(own, readFileSync(file))
-    chmodSync(home, 0o755)
-    giveAway(join(home, 'temporary'), join(home, 'data'), folder, own)
-    const client = await start(own, uid === undefined ? {} : { uid })
-    const saved = await client.weigh.save(reading())
-    chmodSync(folder, 0o555)
-    await refused(client.copies.keep(), 'read-only', /cannot be written to/)
-    chmodSync(folder, 0o755)
-    await running?.kill()
-    expect(namesOf(own)).toEqual([saved.reading])
-    count('read-only folder: copy')
-  })
+  it.skipIf(process.platform === 'win32')(
+    'that may no longer be written while the file is open: a copy is refused with a sentence, what was saved stays',
+    async () => {
+      mkdirSync(join(home, 'temporary'))
+      mkdirSync(join(home, 'data'))
+      const folder = join(home, 'own')
+      mkdirSync(folder)
+      const own = join(folder, 'fleet.tareline')
+      writeFileSync(own, readFileSync(file))
+      chmodSync(home, 0o755)
+      giveAway(join(home, 'temporary'), join(home, 'data'), folder, own)
+      const client = await start(own, uid === undefined ? {} : { uid })
+      const saved = await client.weigh.save(reading())
+      chmodSync(folder, 0o555)
+      await refused(client.copies.keep(), 'read-only', /cannot be written to/)
+      chmodSync(folder, 0o755)
+      await running?.kill()
+      expect(namesOf(own)).toEqual([saved.reading])
+      count('read-only folder: copy')
+    },
+  )
 })
 
 describe('another program', () => {
@@ -170,7 +212,11 @@ describe('another program', () => {
     const saved = await client.weigh.save(reading())
     const other = new Database(file)
     other.exec('begin immediate')
-    await refused(client.weigh.save(reading()), 'locked', /Another program is using the fleet file.*Nothing of this step was saved/)
+    await refused(
+      client.weigh.save(reading()),
+      'locked',
+      /Another program is using the fleet file.*Nothing of this step was saved/,
+    )
     await refused(bringIn(client, join(home, 'first')), 'locked', /Another program is using|is in use/)
     other.exec('rollback')
     other.close()
@@ -198,7 +244,11 @@ describe('another program', () => {
     const client = await start(file)
     const saved = await client.weigh.save(reading())
     rmSync(file)
-    await refused(client.weigh.save(reading()), 'lost', /removed, renamed or replaced.*All that was saved is in the newest copy/)
+    await refused(
+      client.weigh.save(reading()),
+      'lost',
+      /removed, renamed or replaced.*All that was saved is in the newest copy/,
+    )
     const { trouble, copies } = await client.copies.list()
     expect([trouble?.code, copies[0]?.reason]).toEqual(['lost', 'rescued'])
     await client.copies.restore({ name: copies[0]?.name ?? '' })
@@ -210,19 +260,30 @@ describe('another program', () => {
 })
 
 describe('a clock', () => {
-  it.each([['set back by ten years', -3650], ['ahead by ten years', 3650]])('%s: the day’s copy is kept, and no earlier copy goes', async (_, days) => {
+  it.each([
+    ['set back by ten years', -3650],
+    ['ahead by ten years', 3650],
+  ])('%s: the day’s copy is kept, and no earlier copy goes', async (_, days) => {
     const store = new Database(file)
     store.close()
     mkdirSync(copiesFolder(file))
-    const earlier = Array.from({ length: 14 }, (_each, index) => `${String(index + 1).padStart(6, '0')}-day-${new Date(Date.UTC(2026, 0, index + 1, 18)).toISOString().replaceAll(/[:.]/g, '')}.tareline`)
+    const earlier = Array.from(
+      { length: 14 },
+      (_each, index) =>
+        `${String(index + 1).padStart(6, '0')}-day-${new Date(Date.UTC(2026, 0, index + 1, 18)).toISOString().replaceAll(/[:.]/g, '')}.tareline`,
+    )
     for (const name of earlier) writeFileSync(join(copiesFolder(file), name), readFileSync(file))
     const shift = String(days * dayMs)
-    const client = await start(file, { env: { NODE_OPTIONS: `--import=${join(root, 'tests/faults/other-clock.ts')}`, TARELINE_CLOCK_MS: shift } })
+    const client = await start(file, {
+      env: { NODE_OPTIONS: `--import=${join(root, 'tests/faults/other-clock.ts')}`, TARELINE_CLOCK_MS: shift },
+    })
     await client.weigh.save({ ...reading(), takenAt: '2010-01-05T12:00:00.000Z' })
     await vi.waitUntil(() => listCopyNames(file)[0]?.sequence === 15, { timeout: 30_000, interval: 50 })
     // The oldest has been followed by 14 further days, as with a right clock; the newest is of the clock's day.
     await vi.waitUntil(() => listCopyNames(file).length === 14, { timeout: 10_000, interval: 50 })
-    expect(listCopyNames(file).map(({ sequence }) => sequence)).toEqual([15, 14, 13, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2])
+    expect(listCopyNames(file).map(({ sequence }) => sequence)).toEqual([
+      15, 14, 13, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2,
+    ])
     const newest = listCopyNames(file)[0]
     expect(Math.abs((newest?.at ?? 0) - (Date.now() + Number(shift)))).toBeLessThan(dayMs)
     expect(soundness(join(copiesFolder(file), newest?.name ?? ''))).toContain('is sound')

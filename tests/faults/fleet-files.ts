@@ -30,7 +30,11 @@ export function overwriteBytes(file: string, { from = 0.4, to = 0.6 } = {}): voi
 
 /** Every file of a folder with its bytes, by name. */
 export const bytesOf = (folder: string): Record<string, string> =>
-  Object.fromEntries(readdirSync(folder, { withFileTypes: true }).filter((entry) => entry.isFile()).map(({ name }) => [name, readFileSync(join(folder, name)).toString('base64')]))
+  Object.fromEntries(
+    readdirSync(folder, { withFileTypes: true })
+      .filter((entry) => entry.isFile())
+      .map(({ name }) => [name, readFileSync(join(folder, name)).toString('base64')]),
+  )
 
 /** The file is whole: every page, every reference, and the records count as they should. */
 export function soundness(file: string): string {

@@ -59,9 +59,18 @@ export function look<T>(file: string, ask: (raw: Database.Database) => T): T {
 }
 
 /** A copy, with the attachments that the copies share. */
-const checkCopy = (file: string, name: string) => checkFile(join(copiesFolder(file), name), [copiedAttachmentsFolder(file)])
+const checkCopy = (file: string, name: string) =>
+  checkFile(join(copiesFolder(file), name), [copiedAttachmentsFolder(file)])
 
-const countOf = (file: string, sql: string, ...values: unknown[]): number => look(file, (raw) => raw.prepare(sql).pluck().get(...values) as number)
+const countOf = (file: string, sql: string, ...values: unknown[]): number =>
+  look(
+    file,
+    (raw) =>
+      raw
+        .prepare(sql)
+        .pluck()
+        .get(...values) as number,
+  )
 
 const unitsEach = 40
 const readingsEach = 25
@@ -72,7 +81,11 @@ export function writeFirstFolder(folder: string): void {
   mkdirSync(folder, { recursive: true })
   const files: Record<string, string[]> = {
     'units.csv': ['unit,kind', 'T-1,truck'],
-    'axle_groups.csv': ['unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by', 'T-1,drive,drive,2,17,4.3,34000,circuit', 'T-1,second,drive,1,26,,20000,circuit'],
+    'axle_groups.csv': [
+      'unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by',
+      'T-1,drive,drive,2,17,4.3,34000,circuit',
+      'T-1,second,drive,1,26,,20000,circuit',
+    ],
     'circuits.csv': ['unit,group,circuit,air_springs', 'T-1,drive,main,4', 'T-1,second,main,2'],
     'scales.csv': ['scale,division_lb', 'Millrace Yard,20'],
   }
@@ -84,18 +97,34 @@ function writeImportFolder(folder: string, mark: string): void {
   const units = Array.from({ length: unitsEach }, (_, index) => `${mark}-${index}`)
   const files: Record<string, string[]> = {
     'units.csv': ['unit,kind', ...units.map((unit) => `${unit},tractor`)],
-    'axle_groups.csv': ['unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by', ...units.map((unit) => `${unit},drive,drive,2,17,4.3,34000,circuit`)],
+    'axle_groups.csv': [
+      'unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by',
+      ...units.map((unit) => `${unit},drive,drive,2,17,4.3,34000,circuit`),
+    ],
     'circuits.csv': ['unit,group,circuit,air_springs', ...units.map((unit) => `${unit},drive,main,4`)],
     'sensors.csv': ['serial,reference,cell', ...units.map((unit) => `S-${unit},gauge,CR2477`)],
-    'mounts.csv': ['serial,unit,group,circuit,mounted_at', ...units.map((unit) => `S-${unit},${unit},drive,main,${at(0)}`)],
-    'readings.csv': ['reading,taken_at,unit,group,circuit,psi', ...units.flatMap((unit, row) =>
-      Array.from({ length: readingsEach }, (_, index) => `R-${unit}-${index},${at(60 + row * readingsEach + index)},${unit},drive,main,${(20 + index).toFixed(1)}`))],
+    'mounts.csv': [
+      'serial,unit,group,circuit,mounted_at',
+      ...units.map((unit) => `S-${unit},${unit},drive,main,${at(0)}`),
+    ],
+    'readings.csv': [
+      'reading,taken_at,unit,group,circuit,psi',
+      ...units.flatMap((unit, row) =>
+        Array.from(
+          { length: readingsEach },
+          (_, index) =>
+            `R-${unit}-${index},${at(60 + row * readingsEach + index)},${unit},drive,main,${(20 + index).toFixed(1)}`,
+        ),
+      ),
+    ],
   }
   mkdirSync(folder, { recursive: true })
   for (const [name, lines] of Object.entries(files)) writeFileSync(join(folder, name), `${lines.join('\n')}\n`)
 }
 
-type ImportEnd = { readonly outcome: 'stored' } | { readonly outcome: 'refused'; readonly problems: readonly { readonly message: string }[] }
+type ImportEnd =
+  | { readonly outcome: 'stored' }
+  | { readonly outcome: 'refused'; readonly problems: readonly { readonly message: string }[] }
 
 /** Follows an import to its end. Errors: what it was refused for. */
 async function follow(steps: AsyncIterator<unknown, ImportEnd>): Promise<void> {
@@ -107,12 +136,14 @@ async function follow(steps: AsyncIterator<unknown, ImportEnd>): Promise<void> {
   }
 }
 
-export const bringIn = async (client: Client, folder: string): Promise<void> => follow(await client.folder.bringIn({ folder }))
+export const bringIn = async (client: Client, folder: string): Promise<void> =>
+  follow(await client.folder.bringIn({ folder }))
 
 const markOf = ({ trial }: World) => `K${trial}`
 
 const importing: Scenario = {
-  name: 'import', lastsMs: 500,
+  name: 'import',
+  lastsMs: 500,
   prepare: (world) => writeImportFolder(join(world.home, markOf(world)), markOf(world)),
   act: async (world, client) => {
     await bringIn(client, join(world.home, markOf(world)))
@@ -120,7 +151,11 @@ const importing: Scenario = {
   },
   complaints: (world) => {
     const units = countOf(world.file, "select count(*) from unit where number glob ? || '-*'", markOf(world))
-    const readings = countOf(world.file, "select count(*) from reading where name glob 'R-' || ? || '-*'", markOf(world))
+    const readings = countOf(
+      world.file,
+      "select count(*) from reading where name glob 'R-' || ? || '-*'",
+      markOf(world),
+    )
     const whole = units === unitsEach && readings === unitsEach * readingsEach
     return whole || (units === 0 && readings === 0) ? [] : [`half an import: ${units} units, ${readings} readings`]
   },
@@ -131,9 +166,20 @@ const foreignPath = (world: World) => join(world.home, `${markOf(world)}.csv`)
 
 /** A sensor app's file of 400 pressures. */
 const importingForeign: Scenario = {
-  name: 'import a foreign CSV', lastsMs: 400,
-  prepare: (world) => writeFileSync(foreignPath(world), ['Record id;Time;Unit;Axle group;Circuit;kPa', ...Array.from({ length: foreignRows }, (_, row) =>
-    `${markOf(world)}-${row};${at(-500_000 + world.trial * foreignRows + row)};T-1;drive;main;${200 + (row % 200)},5`)].join('\n')),
+  name: 'import a foreign CSV',
+  lastsMs: 400,
+  prepare: (world) =>
+    writeFileSync(
+      foreignPath(world),
+      [
+        'Record id;Time;Unit;Axle group;Circuit;kPa',
+        ...Array.from(
+          { length: foreignRows },
+          (_, row) =>
+            `${markOf(world)}-${row};${at(-500_000 + world.trial * foreignRows + row)};T-1;drive;main;${200 + (row % 200)},5`,
+        ),
+      ].join('\n'),
+    ),
   act: async (world, client) => {
     const source = { path: foreignPath(world) }
     const { mapping } = await client.foreign.preview({ source, mapping: null, zone: 'UTC' })
@@ -148,61 +194,118 @@ const importingForeign: Scenario = {
 
 /** Two circuits in one reading, so that half of one could be seen. */
 const saving: Scenario = {
-  name: 'save a reading', lastsMs: 700,
+  name: 'save a reading',
+  lastsMs: 700,
   act: async (world, client) => {
     for (let index = 0; ; index += 1) {
-      const pressures = ['drive', 'second'].map((group) => ({ unit: 'T-1', group, circuit: 'main', psi: 20 + (index % 60) }))
+      const pressures = ['drive', 'second'].map((group) => ({
+        unit: 'T-1',
+        group,
+        circuit: 'main',
+        psi: 20 + (index % 60),
+      }))
       const { reading } = await client.weigh.save({
-        units: ['T-1'], takenAt: new Date(Date.now() - 60_000).toISOString(), localZone: null, elevationFt: null, temperatureF: null, lift: null, note: `${world.trial}`, pressures, by: 'M. Tarn',
+        units: ['T-1'],
+        takenAt: new Date(Date.now() - 60_000).toISOString(),
+        localZone: null,
+        elevationFt: null,
+        temperatureF: null,
+        lift: null,
+        note: `${world.trial}`,
+        pressures,
+        by: 'M. Tarn',
       })
       world.readings.add(reading)
     }
   },
   complaints: ({ file }) => {
-    const halves = countOf(file, "select count(*) from reading r where source = 'weigh now' and (select count(*) from reading_pressure p where p.reading_id = r.id) != 2")
-    const unlogged = countOf(file, "select count(*) from reading where source = 'weigh now' and name not in (select subject_key from change_log where subject = 'reading')")
-    return [...(halves > 0 ? [`${halves} half readings`] : []), ...(unlogged > 0 ? [`${unlogged} readings without their line in the change log`] : [])]
+    const halves = countOf(
+      file,
+      "select count(*) from reading r where source = 'weigh now' and (select count(*) from reading_pressure p where p.reading_id = r.id) != 2",
+    )
+    const unlogged = countOf(
+      file,
+      "select count(*) from reading where source = 'weigh now' and name not in (select subject_key from change_log where subject = 'reading')",
+    )
+    return [
+      ...(halves > 0 ? [`${halves} half readings`] : []),
+      ...(unlogged > 0 ? [`${unlogged} readings without their line in the change log`] : []),
+    ]
   },
 }
 
 const swapsEach = 4
 const batchesOf = (mark: string): string[][] =>
-  Array.from({ length: unitsEach / swapsEach }, (_, batch) => Array.from({ length: swapsEach }, (_each, index) => `S-${mark}-${batch * swapsEach + index}`))
+  Array.from({ length: unitsEach / swapsEach }, (_, batch) =>
+    Array.from({ length: swapsEach }, (_each, index) => `S-${mark}-${batch * swapsEach + index}`),
+  )
 
 const swapping: Scenario = {
-  name: 'mark batteries swapped', lastsMs: 700,
+  name: 'mark batteries swapped',
+  lastsMs: 700,
   act: async (world, client) => {
     for (const serials of [...world.imports.keys()].flatMap(batchesOf)) {
       if (world.swaps.has(serials[0] as string)) continue
-      await client.bench.markSwapped({ serials, on: '2026-02-02', cell: null, reason: 'scheduled', by: 'M. Tarn' }).catch((error: unknown) => {
-        // It was recorded by an earlier trial that was killed before it could say so.
-        if (!(error instanceof Error && /would come before that/.test(error.message))) throw error
-      })
+      await client.bench
+        .markSwapped({ serials, on: '2026-02-02', cell: null, reason: 'scheduled', by: 'M. Tarn' })
+        .catch((error: unknown) => {
+          // It was recorded by an earlier trial that was killed before it could say so.
+          if (!(error instanceof Error && /would come before that/.test(error.message))) throw error
+        })
       for (const serial of serials) world.swaps.add(serial)
     }
   },
   complaints: ({ file, imports }) => {
-    const changed = look(file, (raw) => new Set(raw.prepare('select s.serial from battery_change b join sensor s on s.id = b.sensor_id').pluck().all() as string[]))
-    return [...imports.keys()].flatMap((mark) => batchesOf(mark).flatMap((serials) => {
-      const done = serials.filter((serial) => changed.has(serial)).length
-      return done === 0 || done === serials.length ? [] : [`half a batch of swaps: ${done} of ${serials.length} from ${serials[0]}`]
-    }))
+    const changed = look(
+      file,
+      (raw) =>
+        new Set(
+          raw
+            .prepare('select s.serial from battery_change b join sensor s on s.id = b.sensor_id')
+            .pluck()
+            .all() as string[],
+        ),
+    )
+    return [...imports.keys()].flatMap((mark) =>
+      batchesOf(mark).flatMap((serials) => {
+        const done = serials.filter((serial) => changed.has(serial)).length
+        return done === 0 || done === serials.length
+          ? []
+          : [`half a batch of swaps: ${done} of ${serials.length} from ${serials[0]}`]
+      }),
+    )
   },
 }
 
 const unitsCopied = 10
 const copyingUnits: Scenario = {
-  name: 'copy units by hand', lastsMs: 600,
+  name: 'copy units by hand',
+  lastsMs: 600,
   act: async (world, client) => {
     for (let batch = 0; ; batch += 1) {
       const mark = `C${world.trial}b${batch}`
-      await client.fleet.copyUnit({ unit: 'T-1', numbers: Array.from({ length: unitsCopied }, (_, index) => `${mark}-${index}`), by: 'M. Tarn' })
+      await client.fleet.copyUnit({
+        unit: 'T-1',
+        numbers: Array.from({ length: unitsCopied }, (_, index) => `${mark}-${index}`),
+        by: 'M. Tarn',
+      })
       world.unitCopies.add(mark)
     }
   },
-  complaints: ({ file, trial }) => look(file, (raw) =>
-    (raw.prepare("select count(*) as units, (select count(*) from axle_group g where g.unit_id in (select id from unit where substr(number, 1, instr(number, '-')) = substr(u.number, 1, instr(u.number, '-')))) as groups from unit u where number glob 'C' || ? || 'b*' group by substr(number, 1, instr(number, '-'))").all(trial) as { units: number; groups: number }[])
-      .flatMap(({ units, groups }) => (units === unitsCopied && groups === 2 * unitsCopied ? [] : [`half a copy of units: ${units} of ${unitsCopied}, ${groups} groups`]))),
+  complaints: ({ file, trial }) =>
+    look(file, (raw) =>
+      (
+        raw
+          .prepare(
+            "select count(*) as units, (select count(*) from axle_group g where g.unit_id in (select id from unit where substr(number, 1, instr(number, '-')) = substr(u.number, 1, instr(u.number, '-')))) as groups from unit u where number glob 'C' || ? || 'b*' group by substr(number, 1, instr(number, '-'))",
+          )
+          .all(trial) as { units: number; groups: number }[]
+      ).flatMap(({ units, groups }) =>
+        units === unitsCopied && groups === 2 * unitsCopied
+          ? []
+          : [`half a copy of units: ${units} of ${unitsCopied}, ${groups} groups`],
+      ),
+    ),
 }
 
 const loadsPsi = [20, 45, 70]
@@ -210,30 +313,55 @@ const loadsPsi = [20, 45, 70]
 /** Three loads on the scale with a calibration of the drive axles, at a minute of its own. */
 async function weighIn(world: World, client: Client, visit: number): Promise<void> {
   const mark = `V${world.trial}.${visit}`
-  const minute = (index: number) => new Date(Date.now() - 300 * 86_400_000 + (world.trial * 1000 + visit * 10 + index) * 60_000).toISOString()
+  const minute = (index: number) =>
+    new Date(Date.now() - 300 * 86_400_000 + (world.trial * 1000 + visit * 10 + index) * 60_000).toISOString()
   await client.weighIn.save({
-    units: ['T-1'], scale: 'Millrace Yard', localZone: null, calibrate: [{ unit: 'T-1', group: 'drive' }], by: 'M. Tarn',
+    units: ['T-1'],
+    scale: 'Millrace Yard',
+    localZone: null,
+    calibrate: [{ unit: 'T-1', group: 'drive' }],
+    by: 'M. Tarn',
     tickets: loadsPsi.map((psi, index) => ({
-      ticket: `${mark}-${index}`, weighedAt: minute(index), grossLb: null, weights: [{ unit: 'T-1', group: 'drive', weightLb: 2000 + 400 * psi }],
-      reading: { elevationFt: null, temperatureF: null, lift: null, pressures: [{ unit: 'T-1', group: 'drive', circuit: 'main', psi }] },
+      ticket: `${mark}-${index}`,
+      weighedAt: minute(index),
+      grossLb: null,
+      weights: [{ unit: 'T-1', group: 'drive', weightLb: 2000 + 400 * psi }],
+      reading: {
+        elevationFt: null,
+        temperatureF: null,
+        lift: null,
+        pressures: [{ unit: 'T-1', group: 'drive', circuit: 'main', psi }],
+      },
     })),
   })
   world.visits.add(mark)
 }
 
-/** A visit is there whole: its tickets, each with its weight and its reading, and one calibration through all of them. */
-const visitComplaints = ({ file }: World): string[] => look(file, (raw) => {
-  const halves = raw.prepare(`select substr(t.number, 1, instr(t.number, '-') - 1) as mark, count(distinct t.id) as tickets, count(distinct w.id) as weights,
+/**
+ * A visit is there whole: its tickets, each with its weight and its reading, and one calibration through all of them.
+ */
+const visitComplaints = ({ file }: World): string[] =>
+  look(file, (raw) => {
+    const halves = raw
+      .prepare(`select substr(t.number, 1, instr(t.number, '-') - 1) as mark, count(distinct t.id) as tickets, count(distinct w.id) as weights,
     count(distinct r.id) as readings, count(distinct p.ticket_id) as points, count(distinct p.calibration_id) as calibrations
     from ticket t left join ticket_weight w on w.ticket_id = t.id left join reading r on r.ticket_id = t.id left join calibration_point p on p.ticket_id = t.id
-    where t.number glob 'V*' group by mark having tickets != 3 or weights != 3 or readings != 3 or points != 3 or calibrations != 1`).all()
-  const voids = raw.prepare(`select count(*) from calibration c where (voided_at is null) != (void_reason is null) or (voided_at is not null
-    and not exists (select 1 from change_log l where l.subject = 'calibration' and l.action = 'voided'))`).pluck().get() as number
-  return [...halves.map((half) => `half a visit: ${JSON.stringify(half)}`), ...(voids > 0 ? [`${voids} half voids`] : [])]
-})
+    where t.number glob 'V*' group by mark having tickets != 3 or weights != 3 or readings != 3 or points != 3 or calibrations != 1`)
+      .all()
+    const voids = raw
+      .prepare(`select count(*) from calibration c where (voided_at is null) != (void_reason is null) or (voided_at is not null
+    and not exists (select 1 from change_log l where l.subject = 'calibration' and l.action = 'voided'))`)
+      .pluck()
+      .get() as number
+    return [
+      ...halves.map((half) => `half a visit: ${JSON.stringify(half)}`),
+      ...(voids > 0 ? [`${voids} half voids`] : []),
+    ]
+  })
 
 const weighingIn: Scenario = {
-  name: 'weigh in', lastsMs: 700,
+  name: 'weigh in',
+  lastsMs: 700,
   act: async (world, client) => {
     for (let visit = 0; ; visit += 1) await weighIn(world, client, visit)
   },
@@ -241,7 +369,8 @@ const weighingIn: Scenario = {
 }
 
 const voiding: Scenario = {
-  name: 'void a calibration', lastsMs: 900,
+  name: 'void a calibration',
+  lastsMs: 900,
   act: async (world, client) => {
     for (let visit = 0; ; visit += 1) {
       await weighIn(world, client, visit)
@@ -256,21 +385,36 @@ const voiding: Scenario = {
 
 /** Weight and gross of one ticket are corrected together and to the same, so that half of it could be seen. */
 const correcting: Scenario = {
-  name: 'correct a ticket', lastsMs: 800,
+  name: 'correct a ticket',
+  lastsMs: 800,
   act: async (world, client) => {
     await weighIn(world, client, 0)
     const id = (await client.evidence.tickets({ text: `V${world.trial}.0-2` })).rows[0]?.id as number
     for (let index = 0; ; index += 1) {
-      const { 'T-1 drive_lb': weight = null, gross_lb: gross = null } = (await client.evidence.sheet({ kind: 'ticket', id })).values
+      const { 'T-1 drive_lb': weight = null, gross_lb: gross = null } = (
+        await client.evidence.sheet({ kind: 'ticket', id })
+      ).values
       const [lb, reason] = [29_000 + 20 * (index % 50), `C${world.trial}.${index}`]
-      await client.evidence.correct({ kind: 'ticket', id, was: { 'T-1 drive_lb': weight, gross_lb: gross }, now: { 'T-1 drive_lb': lb, gross_lb: lb }, reason, by: 'M. Tarn', tryOut: false })
+      await client.evidence.correct({
+        kind: 'ticket',
+        id,
+        was: { 'T-1 drive_lb': weight, gross_lb: gross },
+        now: { 'T-1 drive_lb': lb, gross_lb: lb },
+        reason,
+        by: 'M. Tarn',
+        tryOut: false,
+      })
       world.corrections.add(reason)
     }
   },
   complaints: (world) => {
-    const halves = look(world.file, (raw) => raw.prepare(`select t.number, t.gross_lb, w.weight_lb, json_extract(l.new_value, '$.gross_lb') as told from ticket t join ticket_weight w on w.ticket_id = t.id
+    const halves = look(world.file, (raw) =>
+      raw
+        .prepare(`select t.number, t.gross_lb, w.weight_lb, json_extract(l.new_value, '$.gross_lb') as told from ticket t join ticket_weight w on w.ticket_id = t.id
       left join change_log l on l.id = (select max(id) from change_log where subject = 'ticket' and action = 'corrected' and subject_key = t.number || ' of Millrace Yard')
-      where t.number glob 'V*' and (t.gross_lb is not null or l.id is not null) and (w.weight_lb is not t.gross_lb or told is not t.gross_lb)`).all())
+      where t.number glob 'V*' and (t.gross_lb is not null or l.id is not null) and (w.weight_lb is not t.gross_lb or told is not t.gross_lb)`)
+        .all(),
+    )
     return [...visitComplaints(world), ...halves.map((half) => `half a correction: ${JSON.stringify(half)}`)]
   },
 }
@@ -279,42 +423,59 @@ const scanBytes = 400_000
 
 /** Scans of 400 kB, so that a kill may come while one is written. */
 const attaching: Scenario = {
-  name: 'attach a scan', lastsMs: 700,
+  name: 'attach a scan',
+  lastsMs: 700,
   act: async (world, client) => {
     await weighIn(world, client, 0)
     const ticketId = (await client.evidence.tickets({ text: `V${world.trial}.0-2` })).rows[0]?.id as number
     for (let index = 0; ; index += 1) {
       const name = `scan ${world.trial}.${index}.pdf`
-      const { sha256 } = await client.attachment.add({ ticketId, file: new File([`%PDF-1.4\n%${name}\n`.padEnd(scanBytes, '%'), '\n%%EOF\n'], name), by: 'M. Tarn' })
+      const { sha256 } = await client.attachment.add({
+        ticketId,
+        file: new File([`%PDF-1.4\n%${name}\n`.padEnd(scanBytes, '%'), '\n%%EOF\n'], name),
+        by: 'M. Tarn',
+      })
       world.scans.add(sha256)
     }
   },
   complaints: (world) => {
-    const unlogged = countOf(world.file, "select count(*) from ticket_attachment where sha256 not in (select json_extract(new_value, '$.sha256') from change_log where action = 'attached')")
-    return [...visitComplaints(world), ...(unlogged > 0 ? [`${unlogged} scans without their line in the change log`] : [])]
+    const unlogged = countOf(
+      world.file,
+      "select count(*) from ticket_attachment where sha256 not in (select json_extract(new_value, '$.sha256') from change_log where action = 'attached')",
+    )
+    return [
+      ...visitComplaints(world),
+      ...(unlogged > 0 ? [`${unlogged} scans without their line in the change log`] : []),
+    ]
   },
 }
 
 const changingRules: Scenario = {
-  name: 'change a House Rule', lastsMs: 500,
+  name: 'change a House Rule',
+  lastsMs: 500,
   act: async (world, client) => {
     for (;;) {
-      const next = 100 + (world.ruleDays - 99) % 200
+      const next = 100 + ((world.ruleDays - 99) % 200)
       await client.houseRules.change({ name: 'maximumAgeDays', was: world.ruleDays, value: next, by: 'M. Tarn' })
       world.ruleDays = next
     }
   },
   complaints: (world) => {
-    const stored = countOf(world.file, "select coalesce((select value from house_rule where name = 'maximumAgeDays'), 365)")
-    const next = 100 + (world.ruleDays - 99) % 200
-    if (stored !== world.ruleDays && stored !== next) return [`the rule is ${stored}; ${world.ruleDays} was acknowledged`]
+    const stored = countOf(
+      world.file,
+      "select coalesce((select value from house_rule where name = 'maximumAgeDays'), 365)",
+    )
+    const next = 100 + ((world.ruleDays - 99) % 200)
+    if (stored !== world.ruleDays && stored !== next)
+      return [`the rule is ${stored}; ${world.ruleDays} was acknowledged`]
     world.ruleDays = stored
     return []
   },
 }
 
 const copying: Scenario = {
-  name: 'keep a copy', lastsMs: 600,
+  name: 'keep a copy',
+  lastsMs: 600,
   act: async (world, client) => {
     for (;;) {
       const { name } = await client.copies.keep()
@@ -331,7 +492,8 @@ const copying: Scenario = {
 }
 
 const restoring: Scenario = {
-  name: 'restore a copy', lastsMs: 700,
+  name: 'restore a copy',
+  lastsMs: 700,
   prepare: (world) => {
     rmSync(copiesFolder(world.file), { recursive: true, force: true })
     world.copies.clear()
@@ -358,19 +520,29 @@ const restoring: Scenario = {
 const present = ({ file }: World) => `${file}.present`
 
 const startingOld: Scenario = {
-  name: 'start on a file of an old version', lastsMs: 900, duringStart: true,
+  name: 'start on a file of an old version',
+  lastsMs: 900,
+  duringStart: true,
   prepare: async (world) => {
     rmSync(copiesFolder(world.file), { recursive: true, force: true })
     world.copies.clear()
     renameSync(world.file, present(world))
-    for (const end of ['-wal', '-shm']) if (existsSync(world.file + end)) renameSync(world.file + end, present(world) + end)
+    for (const end of ['-wal', '-shm'])
+      if (existsSync(world.file + end)) renameSync(world.file + end, present(world) + end)
     await writeOldFile(present(world), world.file)
   },
-  act: async (_, client) => { await client.file.state() },
+  act: async (_, client) => {
+    await client.file.state()
+  },
   complaints: (world) => {
     const { file } = world
     const step = look(file, (raw) => raw.pragma('user_version', { simple: true }) as number)
-    const rows = (of: string) => look(of, (raw) => ['unit', 'reading', 'reading_pressure', 'battery_change', 'change_log', 'house_rule'].map((table) => raw.prepare(`select count(*) from ${table}`).pluck().get()).join(' '))
+    const rows = (of: string) =>
+      look(of, (raw) =>
+        ['unit', 'reading', 'reading_pressure', 'battery_change', 'change_log', 'house_rule']
+          .map((table) => raw.prepare(`select count(*) from ${table}`).pluck().get())
+          .join(' '),
+      )
     const [is, was] = [rows(file), rows(present(world))]
     const copy = listCopyNames(file).find(({ reason }) => reason === 'before-update')
     for (const end of ['', '-wal', '-shm']) rmSync(present(world) + end, { force: true })
@@ -386,14 +558,30 @@ const startingOld: Scenario = {
 /** The same, killed from the first sign of the update on, which is over in a few milliseconds. */
 const updating: Scenario = {
   ...startingOld,
-  name: 'update an old file', lastsMs: 60,
+  name: 'update an old file',
+  lastsMs: 60,
   begun: async ({ file }) => {
     while (!existsSync(copiesFolder(file))) await setTimeout(1)
   },
 }
 
 /** Every kind of moment at which the main process is killed. */
-export const scenarios: readonly Scenario[] = [importing, saving, weighingIn, copying, voiding, restoring, updating, swapping, startingOld, changingRules, copyingUnits, correcting, importingForeign, attaching]
+export const scenarios: readonly Scenario[] = [
+  importing,
+  saving,
+  weighingIn,
+  copying,
+  voiding,
+  restoring,
+  updating,
+  swapping,
+  startingOld,
+  changingRules,
+  copyingUnits,
+  correcting,
+  importingForeign,
+  attaching,
+]
 
 /** What must hold after any kill: the file whole, nothing acknowledged gone, no copy half made under a copy's name. */
 export function complaintsAfterKill(world: World): string[] {
@@ -401,29 +589,48 @@ export function complaintsAfterKill(world: World): string[] {
   if (!existsSync(file)) return ['the fleet file is missing']
   const { sound, message } = checkFile(file)
   const held = look(file, (raw) => {
-    const readings = new Set(raw.prepare("select name from reading where source = 'weigh now'").pluck().all() as string[])
+    const readings = new Set(
+      raw.prepare("select name from reading where source = 'weigh now'").pluck().all() as string[],
+    )
     const units = raw.prepare("select count(*) from unit where number glob ? || '-*'").pluck()
     const tickets = raw.prepare("select count(*) from ticket where number glob ? || '-*'").pluck()
     const voided = raw.prepare('select count(*) from calibration where id = ? and voided_at is not null').pluck()
-    const swapped = new Set(raw.prepare('select s.serial from battery_change b join sensor s on s.id = b.sensor_id').pluck().all() as string[])
+    const swapped = new Set(
+      raw
+        .prepare('select s.serial from battery_change b join sensor s on s.id = b.sensor_id')
+        .pluck()
+        .all() as string[],
+    )
     const scans = new Set(raw.prepare('select sha256 from ticket_attachment').pluck().all() as string[])
     const foreign = raw.prepare("select count(*) from reading where name glob ? || '-*'").pluck()
-    const corrected = new Set(raw.prepare("select reason from change_log where action = 'corrected'").pluck().all() as string[])
+    const corrected = new Set(
+      raw.prepare("select reason from change_log where action = 'corrected'").pluck().all() as string[],
+    )
     return [
       ...[...world.readings].filter((name) => !readings.has(name)).map((name) => `saved reading ${name} is gone`),
-      ...[...world.imports].filter(([mark, count]) => units.get(mark) !== count).map(([mark]) => `import ${mark} is gone`),
-      ...[...world.unitCopies].filter((mark) => units.get(mark) !== unitsCopied).map((mark) => `copied units ${mark} are gone`),
+      ...[...world.imports]
+        .filter(([mark, count]) => units.get(mark) !== count)
+        .map(([mark]) => `import ${mark} is gone`),
+      ...[...world.unitCopies]
+        .filter((mark) => units.get(mark) !== unitsCopied)
+        .map((mark) => `copied units ${mark} are gone`),
       ...[...world.visits].filter((mark) => tickets.get(mark) !== 3).map((mark) => `visit ${mark} is gone`),
       ...[...world.voids].filter((id) => voided.get(id) !== 1).map((id) => `the void of calibration ${id} is gone`),
-      ...[...world.corrections].filter((reason) => !corrected.has(reason)).map((reason) => `correction ${reason} is gone`),
+      ...[...world.corrections]
+        .filter((reason) => !corrected.has(reason))
+        .map((reason) => `correction ${reason} is gone`),
       ...[...world.scans].filter((sha256) => !scans.has(sha256)).map((sha256) => `scan ${sha256} is gone`),
-      ...[...world.foreign].filter((mark) => foreign.get(mark) !== foreignRows).map((mark) => `foreign file ${mark} is gone`),
+      ...[...world.foreign]
+        .filter((mark) => foreign.get(mark) !== foreignRows)
+        .map((mark) => `foreign file ${mark} is gone`),
       ...[...world.swaps].filter((serial) => !swapped.has(serial)).map((serial) => `swap of ${serial} is gone`),
     ]
   })
   const byHand = listCopyNames(file).flatMap(({ name, reason }) => (reason === 'by-hand' ? [name] : []))
-  // A copy kept by hand goes only for ten newer ones, the last of which may have been kept without a word before the kill. Names sort as they were made.
-  const lost = [...world.copies].filter((name) => !byHand.includes(name) && byHand.filter((other) => other > name).length < 10)
+  // A copy kept by hand goes only for ten newer ones, the last of which may have been kept without a word before the
+  // kill. Names sort as they were made.
+  const lost = [...world.copies].filter(
+    (name) => !byHand.includes(name) && byHand.filter((other) => other > name).length < 10,
+  )
   return [...(sound ? [] : [message]), ...held, ...lost.map((name) => `copy ${name} is gone`)]
 }
-

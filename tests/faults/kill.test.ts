@@ -10,14 +10,20 @@ import { checkFile } from '#core/store/check-file.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
 import { overwriteBytes } from '#tests/faults/fleet-files.ts'
-import { complaintsAfterKill, type Scenario, scenarios, type World, writeFirstFolder } from '#tests/faults/kill-scenarios.ts'
+import {
+  complaintsAfterKill,
+  type Scenario,
+  scenarios,
+  type World,
+  writeFirstFolder,
+} from '#tests/faults/kill-scenarios.ts'
 import { startMain } from '#tests/faults/main-process.ts'
 import { kills } from '#tests/faults/nightly.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 
 /**
- * The app's real main process is killed (`kill -9`) at random moments of what people do, TARELINE_KILLS times; then the file
- * on the disk is looked over, and the next start must work on with it. TARELINE_SEED names other moments.
+ * The app's real main process is killed (`kill -9`) at random moments of what people do, TARELINE_KILLS times; then the
+ * file on the disk is looked over, and the next start must work on with it. TARELINE_SEED names other moments.
  */
 const random = new Random(`kills ${process.env['TARELINE_SEED'] ?? ''}`)
 const lasts = new Map<Scenario, number>()
@@ -30,7 +36,22 @@ beforeAll(async () => {
   await ensureBundles(resolve(import.meta.dirname, '../..'), () => undefined)
   const home = mkdtempSync(join(tmpdir(), 'tareline-kills-'))
   const file = join(home, 'fleet.tareline')
-  world = { home, file, trial: 0, readings: new Set(), imports: new Map(), swaps: new Set(), unitCopies: new Set(), visits: new Set(), voids: new Set(), corrections: new Set(), scans: new Set(), foreign: new Set(), copies: new Set(), ruleDays: 365 }
+  world = {
+    home,
+    file,
+    trial: 0,
+    readings: new Set(),
+    imports: new Map(),
+    swaps: new Set(),
+    unitCopies: new Set(),
+    visits: new Set(),
+    voids: new Set(),
+    corrections: new Set(),
+    scans: new Set(),
+    foreign: new Set(),
+    copies: new Set(),
+    ruleDays: 365,
+  }
   writeFirstFolder(join(home, 'first'))
   expect((await importIntoFile(file, join(home, 'first'))).outcome).toBe('stored')
 }, 120_000)
@@ -39,7 +60,21 @@ afterAll(() => {
   const sum = (counts: ReadonlyMap<string, number>) => [...counts.values()].reduce((all, count) => all + count, 0)
   keepTally('kills', {
     title: 'Main process killed (kill -9) at a random moment',
-    counts: { 'kills survived': sum(survived), ...Object.fromEntries([...survived].map(([name, count]) => [`  ${name}`, count])), 'of them in the middle of the work': sum(inTheMiddle), 'saves acknowledged, all there': world.readings.size + world.swaps.size + world.imports.size + world.unitCopies.size + world.visits.size + world.voids.size + world.corrections.size + world.scans.size + world.foreign.size },
+    counts: {
+      'kills survived': sum(survived),
+      ...Object.fromEntries([...survived].map(([name, count]) => [`  ${name}`, count])),
+      'of them in the middle of the work': sum(inTheMiddle),
+      'saves acknowledged, all there':
+        world.readings.size +
+        world.swaps.size +
+        world.imports.size +
+        world.unitCopies.size +
+        world.visits.size +
+        world.voids.size +
+        world.corrections.size +
+        world.scans.size +
+        world.foreign.size,
+    },
     failed: complaints.length,
   })
   rmSync(world.home, { recursive: true, force: true })
@@ -62,14 +97,20 @@ async function trial(scenario: Scenario): Promise<void> {
       // What goes on for a known while from its beginning needs no measuring.
       if (!scenario.begun) lasts.set(scenario, performance.now() - started)
     },
-    (error: unknown) => { if (!main.child.killed) failures.push(error) },
+    (error: unknown) => {
+      if (!main.child.killed) failures.push(error)
+    },
   )
   await Promise.race([scenario.begun?.(world), main.ended])
   await setTimeout(random.next() * 1.1 * (lasts.get(scenario) ?? scenario.lastsMs))
   if (!done) count(inTheMiddle, scenario.name)
   await main.kill()
   await act
-  const wrong = [...failures.map((error) => `it failed before it was killed: ${String(error)}`), ...scenario.complaints(world), ...complaintsAfterKill(world)]
+  const wrong = [
+    ...failures.map((error) => `it failed before it was killed: ${String(error)}`),
+    ...scenario.complaints(world),
+    ...complaintsAfterKill(world),
+  ]
   if (wrong.length > 0) {
     complaints.push(`trial ${world.trial}, ${scenario.name}: ${wrong.join('; ')}`)
     return
@@ -77,22 +118,34 @@ async function trial(scenario: Scenario): Promise<void> {
   count(survived, scenario.name)
 }
 
-it(`nothing acknowledged is lost and nothing is half done after ${kills} kills`, async () => {
-  // Each kind in turn, so that even few kills meet all of them.
-  for (let index = 0; index < kills; index += 1) await trial(scenarios[index % scenarios.length] as Scenario)
-  expect(complaints).toEqual([])
-}, 60_000 + kills * 6000)
+it(
+  `nothing acknowledged is lost and nothing is half done after ${kills} kills`,
+  async () => {
+    // Each kind in turn, so that even few kills meet all of them.
+    for (let index = 0; index < kills; index += 1) await trial(scenarios[index % scenarios.length] as Scenario)
+    expect(complaints).toEqual([])
+  },
+  60_000 + kills * 6000,
+)
 
 it('what is looked for afterwards is found when it is there', () => {
-  const spoilt: World = { ...world, file: join(world.home, 'spoilt.tareline'), imports: new Map([...world.imports, ['K0', 40]]), readings: new Set([...world.readings, 'W-20260101-9999']) }
+  const spoilt: World = {
+    ...world,
+    file: join(world.home, 'spoilt.tareline'),
+    imports: new Map([...world.imports, ['K0', 40]]),
+    readings: new Set([...world.readings, 'W-20260101-9999']),
+  }
   // The last kill may have left part of the record in the log.
   for (const end of ['', '-wal']) if (existsSync(world.file + end)) copyFileSync(world.file + end, spoilt.file + end)
   cpSync(attachmentsFolder(world.file), attachmentsFolder(spoilt.file), { recursive: true })
   const raw = new Database(spoilt.file)
-  raw.exec("delete from reading_pressure where reading_id in (select id from reading where source = 'weigh now' limit 1)")
+  raw.exec(
+    "delete from reading_pressure where reading_id in (select id from reading where source = 'weigh now' limit 1)",
+  )
   raw.exec("insert into unit (number, kind, service_state) values ('K9999-1', 'truck', 'in service')")
   raw.close()
-  const complaintsOf = (name: string, trial = 9999) => scenarios.find((scenario) => scenario.name === name)?.complaints({ ...spoilt, trial })
+  const complaintsOf = (name: string, trial = 9999) =>
+    scenarios.find((scenario) => scenario.name === name)?.complaints({ ...spoilt, trial })
   expect(complaintsAfterKill(spoilt)).toEqual(['saved reading W-20260101-9999 is gone', 'import K0 is gone'])
   expect(complaintsOf('save a reading')).toEqual(['1 half readings'])
   expect(complaintsOf('import')).toEqual(['half an import: 1 units, 0 readings'])

@@ -30,16 +30,29 @@ async function enter(address: string): Promise<Client> {
   return createORPCClient(new RPCLink({ url: `${new URL(address).origin}/rpc`, headers: { cookie } }))
 }
 
-/** Starts the app's real main process on a fleet file, without a window; its own data and temporary files go into `home`. */
+/**
+ * Starts the app's real main process on a fleet file, without a window; its own data and temporary files go into
+ * `home`.
+ */
 export function startMain(file: string, home: string, { env = {}, uid }: StartOptions = {}): MainProcess {
   const temporary = join(home, 'temporary')
   mkdirSync(temporary, { recursive: true })
   const child = spawn(process.execPath, [join(root, 'electron/start.ts'), '--no-window', '--db', file], {
-    cwd: root, env: { PATH: process.env['PATH'], TMPDIR: temporary, XDG_DATA_HOME: join(home, 'data'), XDG_STATE_HOME: join(home, 'data'), ...env }, stdio: ['ignore', 'pipe', 'pipe'],
+    cwd: root,
+    env: {
+      PATH: process.env['PATH'],
+      TMPDIR: temporary,
+      XDG_DATA_HOME: join(home, 'data'),
+      XDG_STATE_HOME: join(home, 'data'),
+      ...env,
+    },
+    stdio: ['ignore', 'pipe', 'pipe'],
     ...(uid === undefined ? {} : { uid, gid: uid }),
   })
   let words = ''
-  const ended = new Promise<void>((done) => { child.once('close', () => done()) })
+  const ended = new Promise<void>((done) => {
+    child.once('close', () => done())
+  })
   const ready = new Promise<string>((found, failed) => {
     const take = (text: string) => {
       words += text
@@ -53,7 +66,9 @@ export function startMain(file: string, home: string, { env = {}, uid }: StartOp
   // A process that is killed before it is ready is what some want.
   ready.catch(() => undefined)
   return {
-    child, ready, ended,
+    child,
+    ready,
+    ended,
     kill: async () => {
       child.kill('SIGKILL')
       await ended

@@ -11,9 +11,9 @@ import { isNightly } from '#tests/faults/nightly.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 
 /**
- * What a power cut leaves of the write-ahead log: as many of its bytes as had reached the disk, whole or with rubbish or zeros
- * where the rest was to come. SQLite's file format (its section on the WAL) says that a frame counts only with the checksums of
- * all frames before it, and only up to the last commit.
+ * What a power cut leaves of the write-ahead log: as many of its bytes as had reached the disk, whole or with rubbish
+ * or zeros where the rest was to come. SQLite's file format (its section on the WAL) says that a frame counts only with
+ * the checksums of all frames before it, and only up to the last commit.
  */
 const cuts = isNightly ? 2000 : 120
 const changes = 60
@@ -35,9 +35,19 @@ beforeAll(async () => {
   for (let index = 1; index <= changes; index += 1) {
     // One save touches several tables: half of it must never be seen.
     await store.db.transaction().execute(async (db) => {
-      await db.insertInto('yard').values({ name: `Yard ${index}`, elevation_ft: index }).execute()
-      await db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
-      await db.insertInto('house_rule').values({ name: 'saves', value: index }).onConflict((conflict) => conflict.column('name').doUpdateSet({ value: index })).execute()
+      await db
+        .insertInto('yard')
+        .values({ name: `Yard ${index}`, elevation_ft: index })
+        .execute()
+      await db
+        .updateTable('ledger')
+        .set(({ eb }) => ({ revision: eb('revision', '+', 1) }))
+        .execute()
+      await db
+        .insertInto('house_rule')
+        .values({ name: 'saves', value: index })
+        .onConflict((conflict) => conflict.column('name').doUpdateSet({ value: index }))
+        .execute()
     })
     lengths.push(readFileSync(`${file}-wal`).byteLength)
   }
@@ -55,7 +65,9 @@ function rest(length: number): Buffer {
   const kind = random.next()
   if (kind < 0.4) return Buffer.alloc(0)
   count['with rubbish after the cut'] += 1
-  return Buffer.from(Array.from({ length: Math.min(length, 9000) }, () => (kind < 0.7 ? 0 : Math.floor(random.next() * 256))))
+  return Buffer.from(
+    Array.from({ length: Math.min(length, 9000) }, () => (kind < 0.7 ? 0 : Math.floor(random.next() * 256))),
+  )
 }
 
 it(`after each of ${cuts} cuts the file opens with every save up to some moment, and no half one`, async () => {
@@ -65,13 +77,22 @@ it(`after each of ${cuts} cuts the file opens with every save up to some moment,
     writeFileSync(file, main)
     writeFileSync(`${file}-wal`, Buffer.concat([log.subarray(0, at), rest(log.byteLength - at)]))
     const store = await openStore(file)
-    const [yards, revisions, saves] = ['select count(*) from yard where name like \'Yard %\'', 'select revision - 1 from ledger', "select coalesce((select value from house_rule where name = 'saves'), 0)"]
-      .map((sql) => store.raw.prepare(sql).pluck().get() as number)
+    const [yards, revisions, saves] = [
+      "select count(*) from yard where name like 'Yard %'",
+      'select revision - 1 from ledger',
+      "select coalesce((select value from house_rule where name = 'saves'), 0)",
+    ].map((sql) => store.raw.prepare(sql).pluck().get() as number)
     await store.close()
     const whole = lengths.filter((length) => length <= at).length
     const isWell = yards === whole && revisions === whole && saves === whole && checkFile(file).sound
     if (!isWell) failed += 1
-    expect({ at, yards, revisions, saves, sound: checkFile(file).sound }).toEqual({ at, yards: whole, revisions: whole, saves: whole, sound: true })
+    expect({ at, yards, revisions, saves, sound: checkFile(file).sound }).toEqual({
+      at,
+      yards: whole,
+      revisions: whole,
+      saves: whole,
+      sound: true,
+    })
     count.cuts += 1
     if (whole > 0 && whole < changes) count['saves kept in part of the log'] += 1
     for (const end of ['', '-wal', '-shm']) rmSync(file + end, { force: true })

@@ -14,17 +14,22 @@ export function smallDisk(folder: string, megabytes: number): SmallDisk | string
   if (process.platform !== 'linux') return 'a small disk is mounted on Linux only'
   if (process.getuid?.() !== 0) return 'mounting a small disk needs root'
   mkdirSync(folder, { recursive: true })
-  const { status, stderr } = spawnSync('mount', ['-t', 'tmpfs', '-o', `size=${megabytes}m`, 'tmpfs', folder], { encoding: 'utf8' })
+  const { status, stderr } = spawnSync('mount', ['-t', 'tmpfs', '-o', `size=${megabytes}m`, 'tmpfs', folder], {
+    encoding: 'utf8',
+  })
   if (status !== 0) return `a small disk cannot be mounted here: ${(stderr ?? '').trim() || 'mount is missing'}`
   const filler = join(folder, 'filler')
   const free = () => rmSync(filler, { force: true })
   return {
-    folder, free,
+    folder,
+    free,
     leave: (bytes) => {
       free()
       const { bavail, bsize } = statfsSync(folder)
       writeFileSync(filler, Buffer.alloc(Math.max(0, bavail * bsize - bytes)))
     },
-    [Symbol.dispose]: () => { spawnSync('umount', ['-l', folder]) },
+    [Symbol.dispose]: () => {
+      spawnSync('umount', ['-l', folder])
+    },
   }
 }

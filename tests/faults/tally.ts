@@ -3,7 +3,10 @@ import { join, resolve } from 'node:path'
 
 const folder = resolve(import.meta.dirname, '../../.cache/faults')
 
-/** What a suite of faults counted: each row's words and number; `failed` are those after which something was lost, left half or unclear. */
+/**
+ * What a suite of faults counted: each row's words and number; `failed` are those after which something was lost, left
+ * half or unclear.
+ */
 export interface Tally {
   readonly title: string
   readonly counts: Readonly<Record<string, number>>
@@ -22,5 +25,8 @@ export function forgetTallies(): void {
 
 export function readTallies(): Tally[] {
   mkdirSync(folder, { recursive: true })
-  return readdirSync(folder).filter((name) => name.endsWith('.json')).sort().map((name) => JSON.parse(readFileSync(join(folder, name), 'utf8')) as Tally)
+  return readdirSync(folder)
+    .filter((name) => name.endsWith('.json'))
+    .sort()
+    .map((name) => JSON.parse(readFileSync(join(folder, name), 'utf8')) as Tally)
 }

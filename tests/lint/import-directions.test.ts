@@ -16,26 +16,32 @@ const frozen = "A migration never changes with today's code"
 
 /** File in which the import stands, what it imports, and the sentence that refuses it. */
 const refused: readonly (readonly [file: string, source: string, because: string])[] = [
-  ...['fleet', 'line', 'weight', 'battery', 'findings', 'store', 'exchange', 'api'].flatMap((folder) => [
-    [`core/${folder}/a.ts`, '#electron/start.ts', noWindow],
-    [`core/${folder}/b.ts`, '#renderer/main.tsx', noWindow],
-    [`core/${folder}/c.ts`, '../../renderer/main.tsx', noWindow],
-    [`core/${folder}/d.ts`, 'react', noWindow],
-    [`core/${folder}/e.ts`, 'react-dom/client', noWindow],
-    [`core/${folder}/f.ts`, 'electron/main', noWindow],
-    [`core/${folder}/g.ts`, '@mantine/core', noWindow],
-    [`core/${folder}/h.ts`, 'recharts', noWindow],
-  ] as const),
-  ...['fleet', 'line', 'weight', 'battery', 'findings'].flatMap((folder) => [
-    [`core/${folder}/i.ts`, '#core/store/open.ts', noStore],
-    [`core/${folder}/j.ts`, '../store/open.ts', noStore],
-    [`core/${folder}/k.ts`, '#core/exchange/csv.ts', noStore],
-    [`core/${folder}/l.ts`, '#core/api/router.ts', noStore],
-    [`core/${folder}/m.ts`, 'kysely', noStore],
-    [`core/${folder}/n.ts`, 'better-sqlite3', noStore],
-    [`core/${folder}/o.ts`, 'node:fs', noNode],
-    [`core/${folder}/p.ts`, 'node:fs/promises', noNode],
-  ] as const),
+  ...['fleet', 'line', 'weight', 'battery', 'findings', 'store', 'exchange', 'api'].flatMap(
+    (folder) =>
+      [
+        [`core/${folder}/a.ts`, '#electron/start.ts', noWindow],
+        [`core/${folder}/b.ts`, '#renderer/main.tsx', noWindow],
+        [`core/${folder}/c.ts`, '../../renderer/main.tsx', noWindow],
+        [`core/${folder}/d.ts`, 'react', noWindow],
+        [`core/${folder}/e.ts`, 'react-dom/client', noWindow],
+        [`core/${folder}/f.ts`, 'electron/main', noWindow],
+        [`core/${folder}/g.ts`, '@mantine/core', noWindow],
+        [`core/${folder}/h.ts`, 'recharts', noWindow],
+      ] as const,
+  ),
+  ...['fleet', 'line', 'weight', 'battery', 'findings'].flatMap(
+    (folder) =>
+      [
+        [`core/${folder}/i.ts`, '#core/store/open.ts', noStore],
+        [`core/${folder}/j.ts`, '../store/open.ts', noStore],
+        [`core/${folder}/k.ts`, '#core/exchange/csv.ts', noStore],
+        [`core/${folder}/l.ts`, '#core/api/router.ts', noStore],
+        [`core/${folder}/m.ts`, 'kysely', noStore],
+        [`core/${folder}/n.ts`, 'better-sqlite3', noStore],
+        [`core/${folder}/o.ts`, 'node:fs', noNode],
+        [`core/${folder}/p.ts`, 'node:fs/promises', noNode],
+      ] as const,
+  ),
   ['core/findings/evidence/a.ts', '#core/store/open.ts', noStore],
   ['core/exchange/i.ts', 'kysely', noSql],
   ['core/exchange/j.ts', 'better-sqlite3', noSql],
@@ -91,7 +97,14 @@ describe('the import directions that lint enforces', () => {
       writeFileSync(join(folder, file), `import * as something from '${source}'\n\nexport const used = something\n`)
     }
     // Biome exits with 1 because it finds something to refuse; the report is on standard output either way.
-    const report = await new Promise<string>((answer) => execFile(biome, ['lint', '--reporter=json', '--max-diagnostics=none', '.'], { cwd: folder, maxBuffer: 16 << 20 }, (_, stdout) => answer(stdout)))
+    const report = await new Promise<string>((answer) =>
+      execFile(
+        biome,
+        ['lint', '--reporter=json', '--max-diagnostics=none', '.'],
+        { cwd: folder, maxBuffer: 16 << 20 },
+        (_, stdout) => answer(stdout),
+      ),
+    )
     const { diagnostics } = JSON.parse(report) as { diagnostics: Complaint[] }
     for (const { message, category, location } of diagnostics) {
       if (!/noRestrictedImports|noNodejsModules/.test(category)) continue

@@ -1,22 +1,36 @@
 import { expect, it } from 'vitest'
 import { findBrowser, hasDisplay, windowArguments } from '#electron/launch/browser.ts'
 
-const place = (platform: NodeJS.Platform, env: NodeJS.ProcessEnv, programs: string[]) => ({ platform, env, isProgram: (file: string) => programs.includes(file) })
+const place = (platform: NodeJS.Platform, env: NodeJS.ProcessEnv, programs: string[]) => ({
+  platform,
+  env,
+  isProgram: (file: string) => programs.includes(file),
+})
 
 it('finds an installed browser on Linux, Chromium’s family first', () => {
   const env = { PATH: '/usr/local/bin:/usr/bin' }
-  expect(findBrowser(place('linux', env, ['/usr/bin/firefox', '/usr/bin/google-chrome']))).toEqual({ name: 'Chrome', file: '/usr/bin/google-chrome', family: 'chromium' })
-  expect(findBrowser(place('linux', env, ['/usr/bin/chromium', '/usr/local/bin/chromium']))?.file).toBe('/usr/local/bin/chromium')
+  expect(findBrowser(place('linux', env, ['/usr/bin/firefox', '/usr/bin/google-chrome']))).toEqual({
+    name: 'Chrome',
+    file: '/usr/bin/google-chrome',
+    family: 'chromium',
+  })
+  expect(findBrowser(place('linux', env, ['/usr/bin/chromium', '/usr/local/bin/chromium']))?.file).toBe(
+    '/usr/local/bin/chromium',
+  )
   expect(findBrowser(place('linux', env, ['/usr/bin/firefox-esr']))?.family).toBe('firefox')
   expect(findBrowser(place('linux', {}, []))).toBeUndefined()
 })
 
 it('finds an installed browser on Windows and macOS', () => {
-  const windows = { 'ProgramFiles': 'C:\\Program Files', 'ProgramFiles(x86)': 'C:\\Program Files (x86)' }
+  const windows = { ProgramFiles: 'C:\\Program Files', 'ProgramFiles(x86)': 'C:\\Program Files (x86)' }
   const edge = 'C:\\Program Files (x86)\\Microsoft\\Edge\\Application\\msedge.exe'
   expect(findBrowser(place('win32', windows, [edge]))).toEqual({ name: 'Edge', file: edge, family: 'chromium' })
   const firefox = '/Users/kim/Applications/Firefox.app/Contents/MacOS/firefox'
-  expect(findBrowser(place('darwin', { HOME: '/Users/kim' }, [firefox]))).toEqual({ name: 'Firefox', file: firefox, family: 'firefox' })
+  expect(findBrowser(place('darwin', { HOME: '/Users/kim' }, [firefox]))).toEqual({
+    name: 'Firefox',
+    file: firefox,
+    family: 'firefox',
+  })
 })
 
 it('knows whether a session can show a window', () => {

@@ -10,15 +10,27 @@ import { faultFacts } from '#electron/log/fault-facts.ts'
 import { openLog } from '#electron/log/log.ts'
 
 let folder: string
-beforeEach(() => { folder = mkdtempSync(join(tmpdir(), 'tareline-log-')) })
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'tareline-log-'))
+})
 afterEach(() => {
   vi.restoreAllMocks()
   vi.useRealTimers()
   rmSync(folder, { recursive: true, force: true })
 })
 
-const lines = (text: string) => text.trim().split('\n').map((line) => JSON.parse(line) as LogEvent & { at: string; again?: number })
-const call = (at: number): LogEvent => ({ what: 'call', procedure: `file.open${at}`, outcome: 'done', file: 'fleet.tareline', ms: at })
+const lines = (text: string) =>
+  text
+    .trim()
+    .split('\n')
+    .map((line) => JSON.parse(line) as LogEvent & { at: string; again?: number })
+const call = (at: number): LogEvent => ({
+  what: 'call',
+  procedure: `file.open${at}`,
+  outcome: 'done',
+  file: 'fleet.tareline',
+  ms: at,
+})
 
 it('writes one object a line, at once, and reads it back', () => {
   const log = openLog(join(folder, 'log'))
@@ -26,7 +38,10 @@ it('writes one object a line, at once, and reads it back', () => {
   log.write({ what: 'turned-away', why: 'host', status: 403 })
   const [file] = log.read()
   expect(file?.name).toBe('tareline.log')
-  expect(lines(String(file?.bytes))).toEqual([{ at: expect.stringMatching(/^\d{4}-.*Z$/), ...call(1) }, { at: expect.any(String), what: 'turned-away', why: 'host', status: 403 }])
+  expect(lines(String(file?.bytes))).toEqual([
+    { at: expect.stringMatching(/^\d{4}-.*Z$/), ...call(1) },
+    { at: expect.any(String), what: 'turned-away', why: 'host', status: 403 },
+  ])
 })
 
 it('keeps three files, none larger than its size, the newest events in the first', () => {
@@ -35,7 +50,11 @@ it('keeps three files, none larger than its size, the newest events in the first
   expect(readdirSync(folder).toSorted()).toEqual(['tareline.1.log', 'tareline.2.log', 'tareline.log'])
   for (const name of readdirSync(folder)) expect(statSync(join(folder, name)).size).toBeLessThanOrEqual(2000)
   expect(lines(readFileSync(join(folder, 'tareline.log'), 'utf8')).at(-1)).toMatchObject({ procedure: 'file.open199' })
-  const all = log.read().toReversed().flatMap(({ bytes }) => lines(String(bytes))).map((event) => ('ms' in event ? event.ms : -1))
+  const all = log
+    .read()
+    .toReversed()
+    .flatMap(({ bytes }) => lines(String(bytes)))
+    .map((event) => ('ms' in event ? event.ms : -1))
   expect(all).toEqual(all.toSorted((a, b) => a - b))
 })
 
@@ -63,9 +82,17 @@ it('never stops the app where it cannot be written, and tells standard error ins
 it('keeps of an error its kind and place, and no word that a person typed', async () => {
   const secret = 'T-104 of Kim Doe, plate 7ABC123'
   const inner = await open(join(folder, secret, 'x.csv')).catch((error: Error) => error)
-  const error = new TarelineError('no-such-unit', `There is no unit ${secret}.\n    at ${secret} (/srv/kim/${secret}.ts:1:2)`, { cause: inner })
+  const error = new TarelineError(
+    'no-such-unit',
+    `There is no unit ${secret}.\n    at ${secret} (/srv/kim/${secret}.ts:1:2)`,
+    { cause: inner },
+  )
   const facts = faultFacts(error)
-  expect(facts).toMatchObject({ name: 'TarelineError', code: 'no-such-unit', cause: { code: 'ENOENT', syscall: 'open', file: 'x.csv' } })
+  expect(facts).toMatchObject({
+    name: 'TarelineError',
+    code: 'no-such-unit',
+    cause: { code: 'ENOENT', syscall: 'open', file: 'x.csv' },
+  })
   expect(facts.at.some((frame) => /log\.test\.ts:\d+:\d+$/.test(frame))).toBe(true)
   const text = JSON.stringify(facts)
   expect(text).not.toContain('Kim')
@@ -86,5 +113,9 @@ it('keeps SQLite’s words, which name tables and columns and never values', () 
     facts = faultFacts(error)
   }
   raw.close()
-  expect(facts).toMatchObject({ name: 'SqliteError', code: 'SQLITE_CONSTRAINT_UNIQUE', message: 'UNIQUE constraint failed: unit.number' })
+  expect(facts).toMatchObject({
+    name: 'SqliteError',
+    code: 'SQLITE_CONSTRAINT_UNIQUE',
+    message: 'UNIQUE constraint failed: unit.number',
+  })
 })

@@ -20,7 +20,9 @@ describe('the one-time address', () => {
     const answer = await ask(fresh.origin, pathname + search)
     expect(answer.status).toBe(303)
     expect(answer.headers['location']).toBe('/')
-    expect(String(answer.headers['set-cookie'])).toMatch(/^tareline-[0-9a-f]{12}=[\w-]{43}; Path=\/; HttpOnly; SameSite=Strict$/)
+    expect(String(answer.headers['set-cookie'])).toMatch(
+      /^tareline-[0-9a-f]{12}=[\w-]{43}; Path=\/; HttpOnly; SameSite=Strict$/,
+    )
   })
 
   it('is refused when it is used again, though the cookie is there', async () => {
@@ -59,7 +61,15 @@ describe('who is answered', () => {
 
   it('refuses every other host name, as a rebound name would send it', async () => {
     const { port } = app.loopback
-    for (const host of [`localhost:${port}`, 'example.com', `example.com:${port}`, '127.0.0.1', `127.0.0.1:${port + 1}`, `127.0.0.1:${port}.example.com`, `[::1]:${port}`]) {
+    for (const host of [
+      `localhost:${port}`,
+      'example.com',
+      `example.com:${port}`,
+      '127.0.0.1',
+      `127.0.0.1:${port + 1}`,
+      `127.0.0.1:${port}.example.com`,
+      `[::1]:${port}`,
+    ]) {
       const answer = await ask(app.origin, '/', { headers: { host, cookie } })
       expect([host, answer.status]).toEqual([host, 403])
     }
@@ -67,19 +77,35 @@ describe('who is answered', () => {
 
   it('refuses every other origin, and a post that another site started', async () => {
     const { port } = app.loopback
-    for (const origin of ['null', 'https://example.com', `http://localhost:${port}`, `https://127.0.0.1:${port}`, `http://127.0.0.1:${port}0`, '']) {
+    for (const origin of [
+      'null',
+      'https://example.com',
+      `http://localhost:${port}`,
+      `https://127.0.0.1:${port}`,
+      `http://127.0.0.1:${port}0`,
+      '',
+    ]) {
       const answer = await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { origin, cookie } })
       expect([origin, answer.status]).toEqual([origin, 403])
     }
     for (const site of ['cross-site', 'same-site']) {
-      expect((await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { 'sec-fetch-site': site, cookie } })).status).toBe(403)
+      expect(
+        (await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { 'sec-fetch-site': site, cookie } }))
+          .status,
+      ).toBe(403)
     }
-    const own = await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { origin: app.origin, 'sec-fetch-site': 'same-origin', cookie } })
+    const own = await ask(app.origin, '/rpc/file/state', {
+      method: 'POST',
+      headers: { origin: app.origin, 'sec-fetch-site': 'same-origin', cookie },
+    })
     expect(own.status).toBe(200)
   })
 
   it('does not tell another site what it may do', async () => {
-    const answer = await ask(app.origin, '/rpc/file/state', { method: 'OPTIONS', headers: { origin: 'https://example.com', 'access-control-request-method': 'POST' } })
+    const answer = await ask(app.origin, '/rpc/file/state', {
+      method: 'OPTIONS',
+      headers: { origin: 'https://example.com', 'access-control-request-method': 'POST' },
+    })
     expect(answer.status).toBe(403)
     expect(answer.headers['access-control-allow-origin']).toBeUndefined()
   })
@@ -87,10 +113,12 @@ describe('who is answered', () => {
   it('listens on this machine only', async () => {
     const refused = await new Promise<boolean>((resolve) => {
       const socket = connect({ host: '::1', port: app.loopback.port })
-      socket.on('error', () => resolve(true)).on('connect', () => {
-        socket.destroy()
-        resolve(false)
-      })
+      socket
+        .on('error', () => resolve(true))
+        .on('connect', () => {
+          socket.destroy()
+          resolve(false)
+        })
     })
     expect(refused).toBe(true)
   })
@@ -98,8 +126,15 @@ describe('who is answered', () => {
   it('answers a malformed request with an error and goes on', async () => {
     const text = await new Promise<string>((resolve) => {
       let got = ''
-      const socket = connect({ host: '127.0.0.1', port: app.loopback.port }, () => socket.write('GET / HTTP/1.1\r\nHost 127\r\n\r\n'))
-      socket.on('data', (part) => { got += part }).on('close', () => resolve(got)).on('error', () => resolve(got))
+      const socket = connect({ host: '127.0.0.1', port: app.loopback.port }, () =>
+        socket.write('GET / HTTP/1.1\r\nHost 127\r\n\r\n'),
+      )
+      socket
+        .on('data', (part) => {
+          got += part
+        })
+        .on('close', () => resolve(got))
+        .on('error', () => resolve(got))
     })
     expect(text).toMatch(/^HTTP\/1\.1 400/)
     expect((await ask(app.origin, '/', { headers: { cookie } })).status).toBe(200)
@@ -138,9 +173,26 @@ describe('the screens', () => {
   it('are all that is served: no way leads out of their folder', async () => {
     symlinkSync(join(app.folder, 'secret.txt'), join(app.folder, 'renderer/assets/link.txt'))
     const tries = [
-      '/../secret.txt', '/assets/../../secret.txt', '/..%2fsecret.txt', '/%2e%2e/secret.txt', '/%2e%2e%2fsecret.txt', '/assets/..%5c..%5csecret.txt',
-      '/assets/%2e%2e/%2e%2e/secret.txt', '/assets/....//....//secret.txt', '//etc/passwd', '/etc/passwd', '/%00', '/assets/app-1.js%00.txt', '/%ff%fe',
-      '/assets/link.txt', '/assets', '/assets/', '/file:///etc/passwd', `/${'a'.repeat(5000)}`, '/%252e%252e/secret.txt', '/C:/Windows/win.ini',
+      '/../secret.txt',
+      '/assets/../../secret.txt',
+      '/..%2fsecret.txt',
+      '/%2e%2e/secret.txt',
+      '/%2e%2e%2fsecret.txt',
+      '/assets/..%5c..%5csecret.txt',
+      '/assets/%2e%2e/%2e%2e/secret.txt',
+      '/assets/....//....//secret.txt',
+      '//etc/passwd',
+      '/etc/passwd',
+      '/%00',
+      '/assets/app-1.js%00.txt',
+      '/%ff%fe',
+      '/assets/link.txt',
+      '/assets',
+      '/assets/',
+      '/file:///etc/passwd',
+      `/${'a'.repeat(5000)}`,
+      '/%252e%252e/secret.txt',
+      '/C:/Windows/win.ini',
     ]
     for (const path of tries) {
       const { status, text } = await ask(app.origin, path, { headers: { cookie } })
@@ -153,7 +205,8 @@ describe('the screens', () => {
   })
 
   it('can only be read', async () => {
-    for (const method of ['POST', 'PUT', 'DELETE', 'PATCH']) expect((await ask(app.origin, '/', { method, headers: { cookie } })).status).toBe(405)
+    for (const method of ['POST', 'PUT', 'DELETE', 'PATCH'])
+      expect((await ask(app.origin, '/', { method, headers: { cookie } })).status).toBe(405)
   })
 })
 
@@ -173,7 +226,15 @@ describe('an inbox', () => {
   })
 
   it('takes only the files of a fleet folder, by their plain names', async () => {
-    for (const name of ['secret.txt', 'units.CSV', 'units.csv.exe', '..%2funits.csv', '%2e%2e', 'units.csv/units.csv', '']) {
+    for (const name of [
+      'secret.txt',
+      'units.CSV',
+      'units.csv.exe',
+      '..%2funits.csv',
+      '%2e%2e',
+      'units.csv/units.csv',
+      '',
+    ]) {
       expect([name, (await put(`/inbox/other-inbox/${name}`, 'x')).status]).toEqual([name, 404])
     }
     for (const inbox of ['..', 'short', 'UPPER-CASE', `${'a'.repeat(65)}`, '%2e%2e%2f%2e%2e']) {
@@ -186,11 +247,33 @@ describe('an inbox', () => {
 
   it('takes attachments into a folder of their own, by plain names, each of 20 MB at most', async () => {
     const bytes = Buffer.from([0xff, 0xd8, 0xff, 0])
-    for (const name of ['attachments.csv', 'attachments/ticket%207.jpg', 'attachments/Gr%C3%B6%C3%9Fe.PDF']) expect([name, (await put(`/inbox/scan-inbox/${name}`, bytes)).status]).toEqual([name, 204])
+    for (const name of ['attachments.csv', 'attachments/ticket%207.jpg', 'attachments/Gr%C3%B6%C3%9Fe.PDF'])
+      expect([name, (await put(`/inbox/scan-inbox/${name}`, bytes)).status]).toEqual([name, 204])
     const folder = await app.context.inboxes.folderOf('scan-inbox')
-    expect(readdirSync(folder, { recursive: true }).sort()).toEqual(['attachments', 'attachments.csv', 'attachments/Größe.PDF', 'attachments/ticket 7.jpg'])
-    const names = ['attachments', 'attachments/', 'attachments/.jpg', 'attachments/x.exe', 'attachments/..%2fx.jpg', 'attachments/%2e%2e%2fx.jpg', 'attachments/a%5cb.jpg', 'attachments/a%00.jpg', 'attachments/%E0%A4.jpg', 'attachments/CON.jpg', 'attachments/a/b.jpg', 'x/a.jpg', 'attachments/a:b.jpg', `attachments/${'a'.repeat(200)}.jpg`]
-    for (const name of names) expect([name, (await put(`/inbox/scan-inbox/${name}`, bytes)).status]).toEqual([name, 404])
+    expect(readdirSync(folder, { recursive: true }).sort()).toEqual([
+      'attachments',
+      'attachments.csv',
+      'attachments/Größe.PDF',
+      'attachments/ticket 7.jpg',
+    ])
+    const names = [
+      'attachments',
+      'attachments/',
+      'attachments/.jpg',
+      'attachments/x.exe',
+      'attachments/..%2fx.jpg',
+      'attachments/%2e%2e%2fx.jpg',
+      'attachments/a%5cb.jpg',
+      'attachments/a%00.jpg',
+      'attachments/%E0%A4.jpg',
+      'attachments/CON.jpg',
+      'attachments/a/b.jpg',
+      'x/a.jpg',
+      'attachments/a:b.jpg',
+      `attachments/${'a'.repeat(200)}.jpg`,
+    ]
+    for (const name of names)
+      expect([name, (await put(`/inbox/scan-inbox/${name}`, bytes)).status]).toEqual([name, 404])
     const large = await put('/inbox/scan-inbox/attachments/large.jpg', Buffer.alloc(20_971_521))
     expect([large.status, large.text]).toEqual([413, expect.stringContaining('an attachment may have 20.0 MB')])
     expect(readdirSync(folder, { recursive: true })).toHaveLength(4)
@@ -200,15 +283,17 @@ describe('an inbox', () => {
 
   it('turns away what says or turns out to be too large, and keeps nothing of it', async () => {
     const { serveInbox } = await import('#electron/web/inboxes.ts')
-    const stream = (bytes: number) => new Request('http://127.0.0.1/inbox/large-inbox/units.csv', {
-      method: 'PUT', ...{ duplex: 'half' },
-      body: new ReadableStream({
-        start(control) {
-          for (let at = 0; at < bytes; at += 1000) control.enqueue(new Uint8Array(1000))
-          control.close()
-        },
-      }),
-    })
+    const stream = (bytes: number) =>
+      new Request('http://127.0.0.1/inbox/large-inbox/units.csv', {
+        method: 'PUT',
+        ...{ duplex: 'half' },
+        body: new ReadableStream({
+          start(control) {
+            for (let at = 0; at < bytes; at += 1000) control.enqueue(new Uint8Array(1000))
+            control.close()
+          },
+        }),
+      })
     expect((await serveInbox(app.inboxRoot, stream(5000), 5000)).status).toBe(204)
     await app.context.inboxes.remove('large-inbox')
     expect((await serveInbox(app.inboxRoot, stream(6000), 5000)).status).toBe(413)
@@ -220,8 +305,11 @@ describe('an inbox', () => {
 describe('a call', () => {
   it('with too large a body is refused before it is read to its end', async () => {
     const body = Buffer.alloc(5 * 1024 ** 2, 'a')
-    const answer = await ask(app.origin, '/rpc/file/open', { method: 'POST', headers: { cookie, 'content-type': 'application/json' }, body })
-      .catch((error: NodeJS.ErrnoException) => error)
+    const answer = await ask(app.origin, '/rpc/file/open', {
+      method: 'POST',
+      headers: { cookie, 'content-type': 'application/json' },
+      body,
+    }).catch((error: NodeJS.ErrnoException) => error)
     // The server may close the connection while the client still writes; a later call must be answered as before.
     if (answer instanceof Error) expect(['ECONNRESET', 'EPIPE']).toContain('code' in answer ? answer.code : '')
     else expect(answer.status).toBe(413)
@@ -230,8 +318,14 @@ describe('a call', () => {
 
   it('of a procedure that is not there, or with a body that is no call, is answered as an error', async () => {
     expect((await ask(app.origin, '/rpc/file/format', { method: 'POST', headers: { cookie } })).status).toBe(404)
-    expect((await ask(app.origin, '/rpc/__proto__/constructor', { method: 'POST', headers: { cookie } })).status).toBe(404)
-    const broken = await ask(app.origin, '/rpc/file/open', { method: 'POST', headers: { cookie, 'content-type': 'application/json' }, body: '{"json":' })
+    expect((await ask(app.origin, '/rpc/__proto__/constructor', { method: 'POST', headers: { cookie } })).status).toBe(
+      404,
+    )
+    const broken = await ask(app.origin, '/rpc/file/open', {
+      method: 'POST',
+      headers: { cookie, 'content-type': 'application/json' },
+      body: '{"json":',
+    })
     expect(broken.status).toBe(400)
   })
 

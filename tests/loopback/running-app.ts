@@ -30,21 +30,45 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
   const folder = mkdtempSync(join(tmpdir(), 'tareline-test-'))
   const renderer = join(folder, 'renderer')
   await mkdir(join(renderer, 'assets'), { recursive: true })
-  writeFileSync(join(renderer, 'index.html'), '<!doctype html><script type="module" nonce="__NONCE__" src="/assets/app-1.js"></script>')
+  writeFileSync(
+    join(renderer, 'index.html'),
+    '<!doctype html><script type="module" nonce="__NONCE__" src="/assets/app-1.js"></script>',
+  )
   writeFileSync(join(renderer, 'assets/app-1.js'), 'document.title = "Tareline"')
   writeFileSync(join(folder, 'secret.txt'), 'not for the window')
   const inboxRoot = makeInboxRoot()
   const reported: unknown[] = []
-  const demo = { file: join(folder, 'demo.tareline'), prepare: async () => { throw new TarelineError('no-demo', 'There is no demo fleet here.') } }
+  const demo = {
+    file: join(folder, 'demo.tareline'),
+    prepare: async () => {
+      throw new TarelineError('no-demo', 'There is no demo fleet here.')
+    },
+  }
   const logged: LogEvent[] = []
-  const log: Log = { folder: join(folder, 'log'), write: (event) => { logged.push(event) }, fault: (error) => { logged.push({ what: 'fault', ...faultFacts(error) }) }, read: () => [] }
-  const report = (error: unknown) => { reported.push(error) }
+  const log: Log = {
+    folder: join(folder, 'log'),
+    write: (event) => {
+      logged.push(event)
+    },
+    fault: (error) => {
+      logged.push({ what: 'fault', ...faultFacts(error) })
+    },
+    read: () => [],
+  }
+  const report = (error: unknown) => {
+    reported.push(error)
+  }
   const dayCopies = keepDayCopies(report)
   const fleet = await openFleet(join(folder, 'fleet.tareline'), { report, onOpen: dayCopies.opened })
   const context: Context = { version: '0.0.0', fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), log, report }
   const loopback = await serveLoopback(context, { renderer, inboxRoot }, 0, limits)
   return {
-    folder, inboxRoot, context, loopback, reported, logged,
+    folder,
+    inboxRoot,
+    context,
+    loopback,
+    reported,
+    logged,
     origin: new URL(loopback.address).origin,
     [Symbol.asyncDispose]: async () => {
       await loopback.close()
@@ -74,7 +98,9 @@ export function ask(origin: string, path: string, { method = 'GET', headers = {}
     const sent = request({ hostname, port, path, method, headers, agent: false }, (response) => {
       let text = ''
       response.setEncoding('utf8')
-      response.on('data', (part: string) => { text += part })
+      response.on('data', (part: string) => {
+        text += part
+      })
       response.on('end', () => resolve({ status: response.statusCode ?? 0, headers: response.headers, text }))
     })
     sent.on('error', reject)

@@ -26,19 +26,30 @@ afterEach(() => {
 /** `npm start` as a person types it, in a session without a display. */
 function start(...args: string[]) {
   const child = spawn(process.execPath, [join(root, 'electron/start.ts'), ...args], {
-    cwd: folder, env: { PATH: process.env['PATH'], TMPDIR: join(folder, 'temporary'), XDG_DATA_HOME: join(folder, 'data') }, stdio: ['ignore', 'pipe', 'pipe'],
+    cwd: folder,
+    env: { PATH: process.env['PATH'], TMPDIR: join(folder, 'temporary'), XDG_DATA_HOME: join(folder, 'data') },
+    stdio: ['ignore', 'pipe', 'pipe'],
   })
   running = child
   let words = ''
-  const take = (text: string) => { words += text }
+  const take = (text: string) => {
+    words += text
+  }
   child.stdout.setEncoding('utf8').on('data', take)
   child.stderr.setEncoding('utf8').on('data', take)
-  const ended = new Promise<{ code: number | null; words: string }>((done) => { child.once('close', (code) => done({ code, words })) })
+  const ended = new Promise<{ code: number | null; words: string }>((done) => {
+    child.once('close', (code) => done({ code, words }))
+  })
   const address = async () => {
     for (;;) {
       const found = /http:\/\/\S+/.exec(words)?.[0]
       if (found) return found
-      await Promise.race([ended, new Promise((again) => { setTimeout(again, 20) })])
+      await Promise.race([
+        ended,
+        new Promise((again) => {
+          setTimeout(again, 20)
+        }),
+      ])
       if (child.exitCode !== null) throw new Error(words)
     }
   }
@@ -46,23 +57,31 @@ function start(...args: string[]) {
 }
 
 describe('npm start', () => {
-  it.each(['SIGINT', 'SIGTERM'] as const)('prints the address where there is no display, serves it, and ends in good order at %s', async (signal) => {
-    const { child, ended, address } = start('--db', 'shop.tareline')
-    const { origin, pathname, search } = new URL(await address())
-    const entered = await ask(origin, pathname + search)
-    const cookie = String(entered.headers['set-cookie']).split(';')[0] ?? ''
-    const state = await ask(origin, '/rpc/file/state', { method: 'POST', headers: { cookie } })
-    expect(JSON.parse(state.text)).toMatchObject({ json: { file: join(folder, 'shop.tareline'), units: 0, demo: false } })
-    expect((await ask(origin, '/inbox/start-inbox/yards.csv', { method: 'PUT', headers: { cookie }, body: 'yard\n' })).status).toBe(204)
-    expect(readdirSync(join(folder, 'temporary'))).toHaveLength(1)
-    child.kill(signal)
-    const { code, words } = await ended
-    expect(code).toBe(0)
-    expect(words).toContain('No window: this session has no display.')
-    // Nothing of the run is left: no picked files, no journal beside the closed file.
-    expect(readdirSync(join(folder, 'temporary'))).toEqual([])
-    expect(readdirSync(folder).filter((name) => name.startsWith('shop'))).toEqual(['shop.tareline'])
-  })
+  it.each(['SIGINT', 'SIGTERM'] as const)(
+    'prints the address where there is no display, serves it, and ends in good order at %s',
+    async (signal) => {
+      const { child, ended, address } = start('--db', 'shop.tareline')
+      const { origin, pathname, search } = new URL(await address())
+      const entered = await ask(origin, pathname + search)
+      const cookie = String(entered.headers['set-cookie']).split(';')[0] ?? ''
+      const state = await ask(origin, '/rpc/file/state', { method: 'POST', headers: { cookie } })
+      expect(JSON.parse(state.text)).toMatchObject({
+        json: { file: join(folder, 'shop.tareline'), units: 0, demo: false },
+      })
+      expect(
+        (await ask(origin, '/inbox/start-inbox/yards.csv', { method: 'PUT', headers: { cookie }, body: 'yard\n' }))
+          .status,
+      ).toBe(204)
+      expect(readdirSync(join(folder, 'temporary'))).toHaveLength(1)
+      child.kill(signal)
+      const { code, words } = await ended
+      expect(code).toBe(0)
+      expect(words).toContain('No window: this session has no display.')
+      // Nothing of the run is left: no picked files, no journal beside the closed file.
+      expect(readdirSync(join(folder, 'temporary'))).toEqual([])
+      expect(readdirSync(folder).filter((name) => name.startsWith('shop'))).toEqual(['shop.tareline'])
+    },
+  )
 
   it('keeps the usual file in the user’s own data folder', async () => {
     const { child, ended, address } = start('--no-window')
@@ -82,17 +101,23 @@ describe('npm start', () => {
 
   it('says that a port is taken', async () => {
     const other = createServer()
-    await new Promise<void>((done) => { other.listen(0, '127.0.0.1', done) })
+    await new Promise<void>((done) => {
+      other.listen(0, '127.0.0.1', done)
+    })
     const { port } = other.address() as { port: number }
     const { code, words } = await start('--no-window', '--port', String(port), '--db', 'a.tareline').ended
     other.close()
-    expect([code, words]).toEqual([2, `Port ${port} is taken or not allowed. Choose another one with --port, or none for any free one.\n`])
+    expect([code, words]).toEqual([
+      2,
+      `Port ${port} is taken or not allowed. Choose another one with --port, or none for any free one.\n`,
+    ])
   })
 
   it('shows what it accepts', async () => {
     const { code, words } = await start('--help').ended
     expect(code).toBe(0)
-    for (const option of ['--db', '--demo', '--loopback', '--port', '--no-window', '--help']) expect(words).toContain(option)
+    for (const option of ['--db', '--demo', '--loopback', '--port', '--no-window', '--help'])
+      expect(words).toContain(option)
   })
 })
 
@@ -100,7 +125,12 @@ describe('its options', () => {
   it('are read as given', () => {
     expect(readOptions([])).toEqual({ demo: false, loopback: false, window: true, port: 0, help: false })
     expect(readOptions(['--db', 'a.tareline', '--loopback', '--no-window', '--port=8080'])).toEqual({
-      db: 'a.tareline', demo: false, loopback: true, window: false, port: 8080, help: false,
+      db: 'a.tareline',
+      demo: false,
+      loopback: true,
+      window: false,
+      port: 8080,
+      help: false,
     })
   })
 

@@ -10,11 +10,19 @@ const fuseMark = 'dL7pKGdnNz796PbbjQWNKmHXBZaB9tsX'
 
 export const root = resolve(import.meta.dirname, '../..')
 
-/** Stands in for Electron's program where it cannot be downloaded: a file with nine fuses in it, all off, as Electron's has them. */
+/**
+ * Stands in for Electron's program where it cannot be downloaded: a file with nine fuses in it, all off, as Electron's
+ * has them.
+ */
 function writeStandIn(folder: string, executable: string): void {
   mkdirSync(join(folder, 'resources'), { recursive: true })
   mkdirSync(join(folder, 'locales'))
-  const wire = Buffer.concat([Buffer.from(`a program that stands in for Electron's ${fuseMark}`), Buffer.from([1, 9]), Buffer.from('0'.repeat(9)), Buffer.from(' its end')])
+  const wire = Buffer.concat([
+    Buffer.from(`a program that stands in for Electron's ${fuseMark}`),
+    Buffer.from([1, 9]),
+    Buffer.from('0'.repeat(9)),
+    Buffer.from(' its end'),
+  ])
   writeFileSync(join(folder, executable), wire)
   chmodSync(join(folder, executable), 0o755)
   writeFileSync(join(folder, 'version'), '45.4.1')
@@ -36,7 +44,8 @@ export async function packageApp(into: string): Promise<Packaged> {
   writeStandIn(standIn, 'electron')
   const output = join(into, 'release')
   await build({
-    targets: Platform.LINUX.createTarget('dir'), projectDir: root,
+    targets: Platform.LINUX.createTarget('dir'),
+    projectDir: root,
     config: { ...config, electronDist: standIn, directories: { ...config.directories, output } },
   })
   const folder = join(output, 'linux-unpacked')

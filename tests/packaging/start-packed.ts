@@ -6,7 +6,10 @@ import type { ContractRouterClient } from '@orpc/contract'
 import type { contract } from '#core/api/contract.ts'
 import { app, asked, becomeReady, given, ipcMain } from '#tests/desktop/electron-stand-in.ts'
 
-/** Starts the packed app on a fleet file as a system does when one is opened, asks it something, and prints what it said. */
+/**
+ * Starts the packed app on a fleet file as a system does when one is opened, asks it something, and prints what it
+ * said.
+ */
 const packed = process.env['TARELINE_PACKED'] ?? ''
 const [, , file = ''] = process.argv
 
@@ -15,7 +18,9 @@ async function until<T>(found: () => T | undefined): Promise<T> {
     const value = found()
     if (value !== undefined) return value
     if (asked.errorBoxes.length > 0) throw new Error(asked.errorBoxes.join('\n'))
-    await new Promise((again) => { setTimeout(again, 20) })
+    await new Promise((again) => {
+      setTimeout(again, 20)
+    })
   }
 }
 
@@ -38,11 +43,27 @@ copyFileSync(file, other)
 app.emit('second-instance', {}, ['tareline', 'other.tareline'], dirname(file))
 let now = await client.file.state()
 for (let turn = 0; turn < 200 && now.file !== other; turn += 1) {
-  await new Promise((again) => { setTimeout(again, 25) })
+  await new Promise((again) => {
+    setTimeout(again, 25)
+  })
   now = await client.file.state()
 }
-console.log(JSON.stringify({ loaded: window.loaded[0], page: page?.status, file: state.file, units: state.units, rows: rows.length, other: now.file }))
+console.log(
+  JSON.stringify({
+    loaded: window.loaded[0],
+    page: page?.status,
+    file: state.file,
+    units: state.units,
+    rows: rows.length,
+    other: now.file,
+  }),
+)
 port1.close()
-const ended = asked.threads.map((thread) => new Promise((done) => { thread.once('exit', done) }))
+const ended = asked.threads.map(
+  (thread) =>
+    new Promise((done) => {
+      thread.once('exit', done)
+    }),
+)
 app.quit()
 await Promise.all(ended)

@@ -6,7 +6,8 @@ import { defaultHouseRules } from '#core/fleet/house-rules.ts'
 import statics from '#tests/reference/axle-statics.json' with { type: 'json' }
 import { relativeError } from '#tests/reference/closeness.ts'
 
-const { wheelbase_in, fifth_wheel_ahead_of_drive_centre_in, unladen_steer_lb, unladen_drive_lb } = statics.data.fifth_wheel
+const { wheelbase_in, fifth_wheel_ahead_of_drive_centre_in, unladen_steer_lb, unladen_drive_lb } =
+  statics.data.fifth_wheel
 const { steer_share_of_kingpin, steer_lb, drive_lb } = statics.computed
 
 function example() {
@@ -21,7 +22,12 @@ it('shares the kingpin load between steer and drive as the moment balance does (
 
 it('estimates the steer weight of the example from one empty ticket and the fifth wheel (1e-9 relative)', () => {
   const ticket = { weighedAt: 0, scaleId: 1, steerLb: unladen_steer_lb, driveLb: unladen_drive_lb, lift: null }
-  const model = steerModel({ tickets: [ticket], statics: example(), driveLimitLb: 40_000 }, null, () => undefined, defaultHouseRules)
+  const model = steerModel(
+    { tickets: [ticket], statics: example(), driveLimitLb: 40_000 },
+    null,
+    () => undefined,
+    defaultHouseRules,
+  )
   if (!model.ok) throw new Error(model.problem.message)
   expect(model.value.basis).toBe('fifth wheel')
   expect(relativeError(estimateSteer(model.value, exactWeight(drive_lb)).weightLb, steer_lb)).toBeLessThan(1e-9)

@@ -30,11 +30,17 @@ describe('conformity by JCGM 106:2012', () => {
     expect(verdictAt(published.guarded_rejection.threshold_rounded_up - 1)).toBe('too close to call')
   })
 
-  it.each(Object.entries(computed.one_sided_multipliers))('has the one-sided factor at %s (recomputed, 1e-10)', (p, factor) => {
-    expect(Math.abs(oneSidedFactor(100 * Number(p)) - factor)).toBeLessThan(1e-10)
-  })
+  it.each(Object.entries(computed.one_sided_multipliers))(
+    'has the one-sided factor at %s (recomputed, 1e-10)',
+    (p, factor) => {
+      expect(Math.abs(oneSidedFactor(100 * Number(p)) - factor)).toBeLessThan(1e-10)
+    },
+  )
 
-  it.each(computed.truck_examples)('gives a truck of $weight lb ± $u against $limit lb its probability (recomputed, 1e-10)', ({ weight, u, limit, p_over }) => {
-    expect(Math.abs(probabilityOver(weight, u, limit) - p_over)).toBeLessThan(1e-10)
-  })
+  it.each(computed.truck_examples)(
+    'gives a truck of $weight lb ± $u against $limit lb its probability (recomputed, 1e-10)',
+    ({ weight, u, limit, p_over }) => {
+      expect(Math.abs(probabilityOver(weight, u, limit) - p_over)).toBeLessThan(1e-10)
+    },
+  )
 })

@@ -56,10 +56,13 @@ const runLengths = [
 ]
 
 describe('average run length of the two-sided tabular CUSUM, k = 0.5 (textbook values, from memory)', () => {
-  it.each(runLengths)('h = $limit, shift $shift: $checks, within 2 %, the quality of the approximation', ({ limit, shift, checks }) => {
-    expect(relativeError(averageRunLength(shift, 0.5, limit), checks)).toBeLessThan(0.02)
-    expect(averageRunLength(-shift, 0.5, limit)).toBeCloseTo(averageRunLength(shift, 0.5, limit), 9)
-  })
+  it.each(runLengths)(
+    'h = $limit, shift $shift: $checks, within 2 %, the quality of the approximation',
+    ({ limit, shift, checks }) => {
+      expect(relativeError(averageRunLength(shift, 0.5, limit), checks)).toBeLessThan(0.02)
+      expect(averageRunLength(-shift, 0.5, limit)).toBeCloseTo(averageRunLength(shift, 0.5, limit), 9)
+    },
+  )
 })
 
 describe('NIST/SEMATECH e-Handbook 2.3.7, control of a linear calibration with check values low, middle and high', () => {
@@ -96,7 +99,9 @@ describe('NIST/SEMATECH e-Handbook 2.3.7, control of a linear calibration with c
     expect(relativeError(zeta, full.zeta)).toBeLessThan(1e-12)
     const t = tQuantile(1 - zeta, printed.df)
     expect(relativeError(t, full.t_star)).toBeLessThan(1e-9)
-    expect(relativeError(pressureAtWeight(line, 5, printed.residual_sd).u * t, full.limit_plus_minus)).toBeLessThan(1e-9)
+    expect(relativeError(pressureAtWeight(line, 5, printed.residual_sd).u * t, full.limit_plus_minus)).toBeLessThan(
+      1e-9,
+    )
   })
 
   it('finds the fourth day out of control, all three values, and no other', () => {

@@ -8,7 +8,10 @@ import { weighBridgeSet } from '#tests/unit/weigh-bridge-set.ts'
 
 const { published, computed, data } = fhwa
 
-/** The formula in whole numbers, 23 U.S.C. 127(a)(2): twice the number of 500-lb steps times (N - 1), and whether it ties. */
+/**
+ * The formula in whole numbers, 23 U.S.C. 127(a)(2): twice the number of 500-lb steps times (N - 1), and whether it
+ * ties.
+ */
 function formula(axles: number, feet: number) {
   const gaps = axles - 1
   const numerator = feet * axles + (12 * axles + 36) * gaps
@@ -24,7 +27,8 @@ describe('the federal bridge formula (23 U.S.C. 127; FHWA-HOP-19-028)', () => {
 
   it('equals the California Vehicle Code 35551 rows of 2, 3 and 4 axles', () => {
     for (const [feet, row] of Object.entries(published.california_35551_rows_2_3_4_axles)) {
-      for (const [i, limitLb] of row.entries()) expect(bridgeLimitLb(i + 2, Number(feet)), `${feet} ft, ${i + 2} axles`).toBe(limitLb)
+      for (const [i, limitLb] of row.entries())
+        expect(bridgeLimitLb(i + 2, Number(feet)), `${feet} ft, ${i + 2} axles`).toBe(limitLb)
     }
   })
 
@@ -44,7 +48,9 @@ describe('the federal bridge formula (23 U.S.C. 127; FHWA-HOP-19-028)', () => {
   it('equals the formula in whole numbers at every foot from 9 to 150 for 2 to 13 axles, capped at 20,000 an axle; a tie goes down', () => {
     for (let axles = 2; axles <= 13; axles += 1) {
       for (let feet = 9; feet <= 150; feet += 1) {
-        expect(bridgeLimitLb(axles, feet), `${feet} ft, ${axles} axles`).toBe(Math.min(formula(axles, feet).nearestLb, 20_000 * axles))
+        expect(bridgeLimitLb(axles, feet), `${feet} ft, ${axles} axles`).toBe(
+          Math.min(formula(axles, feet).nearestLb, 20_000 * axles),
+        )
       }
     }
     expect(formula(3, 9)).toEqual({ isTie: true, nearestLb: 42_500 })
@@ -61,28 +67,59 @@ describe('the federal bridge formula (23 U.S.C. 127; FHWA-HOP-19-028)', () => {
   })
 
   it('refuses what is no set of axles', () => {
-    for (const [axles, feet] of [[0, 10], [2.5, 10], [51, 10], [3, -1], [3, 501], [3, Number.NaN]] as const) {
+    for (const [axles, feet] of [
+      [0, 10],
+      [2.5, 10],
+      [51, 10],
+      [3, -1],
+      [3, 501],
+      [3, Number.NaN],
+    ] as const) {
       expect(() => bridgeLimitLb(axles, feet)).toThrow(RangeError)
     }
   })
 })
 
-/** Tractor and trailer from five axle positions: steer, drive tandem, trailer tandem; the kingpin over the drive's middle. */
+/**
+ * Tractor and trailer from five axle positions: steer, drive tandem, trailer tandem; the kingpin over the drive's
+ * middle.
+ */
 function fiveAxles(positionsFt: readonly number[], weightsLb: readonly number[]) {
   const [, p2, p3, p4, p5] = positionsFt as [number, number, number, number, number]
   const kingpinFt = (p2 + p3) / 2
   const place = { group: 'G', limitLb: null }
-  const ruler = placeAxles([
-    { unitId: 1, unit: 'T-1', kind: 'tractor', grossLimitLb: null, fifthWheelFt: kingpinFt, groups: [
-      { ...place, groupId: 1, role: 'steer', axles: 1, firstAxleFt: 0, axleSpacingFt: null },
-      { ...place, groupId: 2, role: 'drive', axles: 2, firstAxleFt: p2, axleSpacingFt: p3 - p2 },
-    ] },
-    { unitId: 2, unit: 'R-1', kind: 'trailer', grossLimitLb: null, fifthWheelFt: null, groups: [
-      { ...place, groupId: 3, role: 'trailer', axles: 2, firstAxleFt: p4 - kingpinFt, axleSpacingFt: p5 - p4 },
-    ] },
-  ], 'none')
+  const ruler = placeAxles(
+    [
+      {
+        unitId: 1,
+        unit: 'T-1',
+        kind: 'tractor',
+        grossLimitLb: null,
+        fifthWheelFt: kingpinFt,
+        groups: [
+          { ...place, groupId: 1, role: 'steer', axles: 1, firstAxleFt: 0, axleSpacingFt: null },
+          { ...place, groupId: 2, role: 'drive', axles: 2, firstAxleFt: p2, axleSpacingFt: p3 - p2 },
+        ],
+      },
+      {
+        unitId: 2,
+        unit: 'R-1',
+        kind: 'trailer',
+        grossLimitLb: null,
+        fifthWheelFt: null,
+        groups: [
+          { ...place, groupId: 3, role: 'trailer', axles: 2, firstAxleFt: p4 - kingpinFt, axleSpacingFt: p5 - p4 },
+        ],
+      },
+    ],
+    'none',
+  )
   const [w1, w2, w3, w4, w5] = weightsLb as [number, number, number, number, number]
-  const weights = new Map([[1, exactWeight(w1)], [2, exactWeight(w2 + w3)], [3, exactWeight(w4 + w5)]])
+  const weights = new Map([
+    [1, exactWeight(w1)],
+    [2, exactWeight(w2 + w3)],
+    [3, exactWeight(w4 + w5)],
+  ])
   return bridgeSets(ruler).map((set) => ({ ...set, weighed: weighBridgeSet(set, weights) }))
 }
 
@@ -104,13 +141,32 @@ describe('five axles (worked example of FHWA-HOP-19-028)', () => {
     const { axle_positions_ft, axle_weights_lb } = published.legal_van
     const sets = fiveAxles(axle_positions_ft, axle_weights_lb)
     expect(sets.every(({ weighed }) => weighed?.pOver === 0)).toBe(true)
-    expect(sets.find(({ name }) => name === 'inner bridge')).toMatchObject({ firstAxle: 2, lastAxle: 5, limitLb: 68_500, basis: 'bridge formula' })
-    expect(sets.find(({ name }) => name === 'outer bridge')).toMatchObject({ firstAxle: 1, lastAxle: 5, limitLb: 80_000, basis: 'gross limit' })
+    expect(sets.find(({ name }) => name === 'inner bridge')).toMatchObject({
+      firstAxle: 2,
+      lastAxle: 5,
+      limitLb: 68_500,
+      basis: 'bridge formula',
+    })
+    expect(sets.find(({ name }) => name === 'outer bridge')).toMatchObject({
+      firstAxle: 1,
+      lastAxle: 5,
+      limitLb: 80_000,
+      basis: 'gross limit',
+    })
   })
 
-  it.each([[35.9, 66_000, 'bridge formula'], [36, 68_000, 'two tandems'], [37, 68_000, 'two tandems'], [38, 68_000, 'two tandems'], [39, 68_000, 'bridge formula'], [40, 68_500, 'bridge formula']])(
-    'allows two tandems %f ft apart %i lb by the %s (23 U.S.C. 127(a)(2))', (feet, limitLb, basis) => {
-      const sets = fiveAxles([0, 16, 20, 16 + (feet as number) - 4, 16 + (feet as number)], [12_000, 17_000, 17_000, 17_000, 17_000])
-      expect(sets.find(({ name }) => name === 'inner bridge')).toMatchObject({ limitLb, basis })
-    })
+  it.each([
+    [35.9, 66_000, 'bridge formula'],
+    [36, 68_000, 'two tandems'],
+    [37, 68_000, 'two tandems'],
+    [38, 68_000, 'two tandems'],
+    [39, 68_000, 'bridge formula'],
+    [40, 68_500, 'bridge formula'],
+  ])('allows two tandems %f ft apart %i lb by the %s (23 U.S.C. 127(a)(2))', (feet, limitLb, basis) => {
+    const sets = fiveAxles(
+      [0, 16, 20, 16 + (feet as number) - 4, 16 + (feet as number)],
+      [12_000, 17_000, 17_000, 17_000, 17_000],
+    )
+    expect(sets.find(({ name }) => name === 'inner bridge')).toMatchObject({ limitLb, basis })
+  })
 })

@@ -7,12 +7,15 @@ import { halfUnit, relativeError } from '#tests/reference/closeness.ts'
 const { data, published, computed } = gum
 
 function fitWith(uy: number) {
-  const fitted = fitLine(data.t_reading_degC.map((t, i) => ({ x: t - data.t0_degC, y: data.correction_b_degC[i] as number, ux: 0, uy })))
+  const fitted = fitLine(
+    data.t_reading_degC.map((t, i) => ({ x: t - data.t0_degC, y: data.correction_b_degC[i] as number, ux: 0, uy })),
+  )
   if (!fitted.ok) throw new Error(fitted.problem.message)
   return fitted.value
 }
 
-// The example takes the uncertainty of a point from the residuals: fitted once with 1 to find them, then with what was found.
+// The example takes the uncertainty of a point from the residuals: fitted once with 1 to find them, then with what was
+// found.
 const plain = fitWith(1)
 const s = Math.sqrt(plain.chi2 / plain.dof)
 const fit = fitWith(s)

@@ -13,11 +13,13 @@ describe('chi-squared quantiles (NIST/SEMATECH e-Handbook 1.3.6.7.4; half a unit
   })
 
   it('agrees with the closed form -2 ln(1 - p) at two degrees of freedom', () => {
-    for (const p of [0.01, 0.5, 0.95, 0.997, 0.99999]) expect(relativeError(chiSquaredQuantile(p, 2), -2 * Math.log1p(-p))).toBeLessThan(1e-13)
+    for (const p of [0.01, 0.5, 0.95, 0.997, 0.99999])
+      expect(relativeError(chiSquaredQuantile(p, 2), -2 * Math.log1p(-p))).toBeLessThan(1e-13)
   })
 
   it('is the square of the normal quantile at one degree of freedom', () => {
-    for (const p of [0.5, 0.9, 0.95, 0.997]) expect(relativeError(chiSquaredQuantile(p, 1), standardNormalQuantile((1 + p) / 2) ** 2)).toBeLessThan(1e-12)
+    for (const p of [0.5, 0.9, 0.95, 0.997])
+      expect(relativeError(chiSquaredQuantile(p, 1), standardNormalQuantile((1 + p) / 2) ** 2)).toBeLessThan(1e-12)
   })
 
   it('gives the same answer when asked again', () => {

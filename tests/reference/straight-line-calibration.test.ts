@@ -47,13 +47,16 @@ describe('ISO/TS 28037:2010, weighted least squares (clause 6 example)', () => {
     expect(relativeError(u, computed.prediction_from_wls_equal.u_x)).toBeLessThan(1e-9)
   })
 
-  it.each(['forward_from_wls_equal', 'forward_from_wls_equal_2'] as const)('evaluates y at an uncertain x (11.2; %s)', (name) => {
-    const { value, u } = predictWeight(fit, data[name].x, data[name].u_x)
-    expect(Math.abs(value - published[name].y)).toBeLessThan(halfUnit(3))
-    expect(Math.abs(u - published[name].u_y)).toBeLessThan(halfUnit(3))
-    expect(relativeError(value, computed[name].value)).toBeLessThan(1e-9)
-    expect(relativeError(u, computed[name].u)).toBeLessThan(1e-9)
-  })
+  it.each(['forward_from_wls_equal', 'forward_from_wls_equal_2'] as const)(
+    'evaluates y at an uncertain x (11.2; %s)',
+    (name) => {
+      const { value, u } = predictWeight(fit, data[name].x, data[name].u_x)
+      expect(Math.abs(value - published[name].y)).toBeLessThan(halfUnit(3))
+      expect(Math.abs(u - published[name].u_y)).toBeLessThan(halfUnit(3))
+      expect(relativeError(value, computed[name].value)).toBeLessThan(1e-9)
+      expect(relativeError(u, computed[name].u)).toBeLessThan(1e-9)
+    },
+  )
 })
 
 describe('ISO/TS 28037:2010, generalised distance regression (clause 7 example)', () => {

@@ -5,7 +5,8 @@ import { fitWeibull, weibullSurvival } from '#core/battery/weibull.ts'
 import { halfUnit, relativeError } from '#tests/reference/closeness.ts'
 import survival from '#tests/reference/survival.json' with { type: 'json' }
 
-const watched = (times: readonly number[], events: readonly number[]) => times.map((days, i) => ({ days, died: events[i] === 1 }))
+const watched = (times: readonly number[], events: readonly number[]) =>
+  times.map((days, i) => ({ days, died: events[i] === 1 }))
 const sixMp = watched(survival.data.six_mp.time_weeks, survival.data.six_mp.event)
 const placebo = watched(survival.data.placebo.time_weeks, survival.data.placebo.event)
 const nist = watched(survival.data.nist_weibull.time_h, survival.data.nist_weibull.event)
@@ -21,7 +22,10 @@ describe('product-limit curve', () => {
     expect(survivalCurve(placebo).medianDays).toBe(survival.published.placebo.median_weeks)
   })
 
-  for (const [name, lives, table] of [['6-MP', sixMp, survival.computed.six_mp_table], ['placebo', placebo, survival.computed.placebo_table]] as const) {
+  for (const [name, lives, table] of [
+    ['6-MP', sixMp, survival.computed.six_mp_table],
+    ['placebo', placebo, survival.computed.placebo_table],
+  ] as const) {
     it(`agrees with R survival 3.5.3 on ${name}: numbers at risk, survival and Greenwood's error (1e-9)`, () => {
       const { steps } = survivalCurve(lives)
       expect(steps).toHaveLength(table.length)
@@ -56,14 +60,20 @@ describe('Weibull law by maximum likelihood', () => {
   })
 
   it('agrees with R survival 3.5.3: both fits (1e-6) and the covariance (1e-5)', () => {
-    for (const [lives, wanted] of [[nist, survival.computed.nist_weibull], [sixMp, survival.computed.six_mp_weibull_mle]] as const) {
+    for (const [lives, wanted] of [
+      [nist, survival.computed.nist_weibull],
+      [sixMp, survival.computed.six_mp_weibull_mle],
+    ] as const) {
       const fit = fitWeibull(lives)
       if (!fit.ok) throw new Error(fit.problem.message)
       expect(relativeError(fit.value.lifeDays, wanted.scale_eta)).toBeLessThan(1e-6)
       expect(relativeError(fit.value.shape, wanted.shape_beta)).toBeLessThan(1e-6)
       expect(relativeError(fit.value.logLikelihood, wanted.loglik)).toBeLessThan(1e-6)
       if (!('cov_of_(ln eta, ln(1/beta))' in wanted)) continue
-      const [[varLnLife, covWithScale], [, varLnShape]] = wanted['cov_of_(ln eta, ln(1/beta))'] as [[number, number], [number, number]]
+      const [[varLnLife, covWithScale], [, varLnShape]] = wanted['cov_of_(ln eta, ln(1/beta))'] as [
+        [number, number],
+        [number, number],
+      ]
       expect(relativeError(fit.value.varLnLife, varLnLife)).toBeLessThan(1e-5)
       expect(relativeError(fit.value.varLnShape, varLnShape)).toBeLessThan(1e-5)
       expect(relativeError(fit.value.covLnLifeLnShape, -covWithScale)).toBeLessThan(1e-5)

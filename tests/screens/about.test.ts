@@ -7,7 +7,9 @@ import { admit, expect, test } from './fixtures.ts'
 import { AboutPage } from './pages/about-page.ts'
 import { violations } from './violations.ts'
 
-const { version } = JSON.parse(readFileSync(resolve(import.meta.dirname, '../../package.json'), 'utf8')) as { version: string }
+const { version } = JSON.parse(readFileSync(resolve(import.meta.dirname, '../../package.json'), 'utf8')) as {
+  version: string
+}
 
 /** Unpacks with a reader that is not ours; returns the folder. */
 async function unpacked(download: Download, into: string): Promise<string> {
@@ -18,7 +20,10 @@ async function unpacked(download: Download, into: string): Promise<string> {
   return folder
 }
 
-test('About tells what runs and where its files lie, finds a licence, and saves a bundle with the fleet only when that is ticked', async ({ page, app }, info) => {
+test('About tells what runs and where its files lie, finds a licence, and saves a bundle with the fleet only when that is ticked', async ({
+  page,
+  app,
+}, info) => {
   await admit(page, app)
   const about = new AboutPage(page, app.origin)
   // The way there from any screen, by keyboard alone.
@@ -36,14 +41,23 @@ test('About tells what runs and where its files lie, finds a licence, and saves 
   await page.getByLabel('Find a package or licence').fill('better-sqlite')
   await expect(about.packages).toHaveCount(2)
   await page.getByRole('button', { name: 'Show the texts' }).click()
-  await expect(page.getByRole('region', { name: 'Texts of the licences' })).toContainText('Permission is hereby granted')
+  await expect(page.getByRole('region', { name: 'Texts of the licences' })).toContainText(
+    'Permission is hereby granted',
+  )
 
   const lean = await unpacked(await about.saveBundle(), info.outputPath())
   await expect(page.getByRole('status').filter({ hasText: 'Saved as' })).toContainText('without fleet data')
   expect(existsSync(join(lean, 'fleet.tareline'))).toBe(false)
-  const facts = JSON.parse(readFileSync(join(lean, 'about.json'), 'utf8')) as { version: string; fleet: { file: string; whole: boolean; rows: Record<string, number> } }
+  const facts = JSON.parse(readFileSync(join(lean, 'about.json'), 'utf8')) as {
+    version: string
+    fleet: { file: string; whole: boolean; rows: Record<string, number> }
+  }
   expect(facts).toMatchObject({ version, fleet: { file: 'fleet.tareline', whole: true, rows: { unit: 8 } } })
-  const all = execFileSync('cat', [join(lean, 'about.json'), join(lean, 'README.txt'), join(lean, 'log/tareline.log')], { encoding: 'utf8' })
+  const all = execFileSync(
+    'cat',
+    [join(lean, 'about.json'), join(lean, 'README.txt'), join(lean, 'log/tareline.log')],
+    { encoding: 'utf8' },
+  )
   expect(all).toContain('"what":"start"')
   expect(all).toContain('"procedure":"folder.bringIn","outcome":"done"')
   // Nothing of the fleet, and no folder of this computer.

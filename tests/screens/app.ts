@@ -29,7 +29,10 @@ export interface App {
 function firstAddress(child: ReturnType<typeof spawn>): Promise<string> {
   return new Promise((found, failed) => {
     let said = ''
-    const timer = setTimeout(() => failed(new Error(`The app gave no address within ${startMs / 1000} s: ${said}`)), startMs)
+    const timer = setTimeout(
+      () => failed(new Error(`The app gave no address within ${startMs / 1000} s: ${said}`)),
+      startMs,
+    )
     const listen = (part: Buffer) => {
       said += part.toString()
       const address = /http:\/\/127\.0\.0\.1:\d+\/\S*/.exec(said)?.[0]
@@ -63,17 +66,30 @@ async function bringIn(client: Client, folder: string): Promise<void> {
 }
 
 /** Starts the app on a new file, on its demo fleet, or on the file of an app that was left in its folder. */
-export async function startApp({ demo = false, folder = mkdtempSync(join(tmpdir(), 'tareline-screens-')) } = {}): Promise<App> {
+export async function startApp({
+  demo = false,
+  folder = mkdtempSync(join(tmpdir(), 'tareline-screens-')),
+} = {}): Promise<App> {
   const file = demo ? ['--demo'] : ['--db', join(folder, 'fleet.tareline')]
   const child = spawn(process.execPath, ['electron/start.ts', '--no-window', ...file], {
-    cwd: root, env: { ...process.env, XDG_DATA_HOME: folder, XDG_CONFIG_HOME: folder, NODE_COMPILE_CACHE: join(root, '.cache/compiled') }, stdio: ['ignore', 'pipe', 'pipe'],
+    cwd: root,
+    env: {
+      ...process.env,
+      XDG_DATA_HOME: folder,
+      XDG_CONFIG_HOME: folder,
+      NODE_COMPILE_CACHE: join(root, '.cache/compiled'),
+    },
+    stdio: ['ignore', 'pipe', 'pipe'],
   })
   const address = await firstAddress(child)
   const { origin } = new URL(address)
   const cookie = await enter(address)
   const client = clientOf(origin, cookie)
   return {
-    origin, cookie, folder, client,
+    origin,
+    cookie,
+    folder,
+    client,
     bringIn: (from) => bringIn(client, from),
     stop: async ({ keep = false } = {}) => {
       const ended = new Promise((done) => child.once('exit', done))

@@ -8,7 +8,11 @@ import { expect, test } from './fixtures.ts'
 import { EvidenceSheet } from './pages/evidence-sheet.ts'
 import { violations } from './violations.ts'
 
-const picked = (name: string, bytes: Uint8Array, mimeType = 'application/octet-stream') => ({ name, mimeType, buffer: Buffer.from(bytes) })
+const picked = (name: string, bytes: Uint8Array, mimeType = 'application/octet-stream') => ({
+  name,
+  mimeType,
+  buffer: Buffer.from(bytes),
+})
 const list = (page: Page) => page.getByRole('list', { name: /^Attachments of ticket/ })
 const row = (page: Page, name: string) => list(page).getByRole('listitem').filter({ hasText: name })
 const told = (page: Page) => page.getByRole('list', { name: 'What was added' }).getByRole('listitem')
@@ -17,33 +21,54 @@ const told = (page: Page) => page.getByRole('list', { name: 'What was added' }).
 const widthOf = (picture: Locator) => picture.evaluate((image) => (image as HTMLImageElement).naturalWidth)
 
 async function tabTo(page: Page, element: Locator): Promise<void> {
-  for (let step = 0; step < 80 && !(await element.evaluate((each) => each === document.activeElement)); step += 1) await page.keyboard.press('Tab')
+  for (let step = 0; step < 80 && !(await element.evaluate((each) => each === document.activeElement)); step += 1)
+    await page.keyboard.press('Tab')
   await expect(element).toBeFocused()
 }
 
 /** Hands files to the page as the clipboard or a dragging hand does. */
 const hand = (page: Page, how: 'paste' | 'drop', name: string, type: string, bytes: Uint8Array) =>
-  page.evaluate(([way, fileName, fileType, numbers]) => {
-    const files = new DataTransfer()
-    files.items.add(new File([Uint8Array.from(numbers)], fileName, { type: fileType }))
-    const on = { bubbles: true, cancelable: true }
-    if (way === 'drop') document.body.dispatchEvent(new DragEvent('dragover', { ...on, dataTransfer: files }))
-    document.body.dispatchEvent(way === 'paste' ? new ClipboardEvent('paste', { ...on, clipboardData: files }) : new DragEvent('drop', { ...on, dataTransfer: files }))
-  }, [how, name, type, [...bytes]] as const)
+  page.evaluate(
+    ([way, fileName, fileType, numbers]) => {
+      const files = new DataTransfer()
+      files.items.add(new File([Uint8Array.from(numbers)], fileName, { type: fileType }))
+      const on = { bubbles: true, cancelable: true }
+      if (way === 'drop') document.body.dispatchEvent(new DragEvent('dragover', { ...on, dataTransfer: files }))
+      document.body.dispatchEvent(
+        way === 'paste'
+          ? new ClipboardEvent('paste', { ...on, clipboardData: files })
+          : new DragEvent('drop', { ...on, dataTransfer: files }),
+      )
+    },
+    [how, name, type, [...bytes]] as const,
+  )
 
-test('scans and photos of a ticket are added, seen, saved and taken off, by keyboard, paste and drop', async ({ emptyApp: app, page }) => {
+test('scans and photos of a ticket are added, seen, saved and taken off, by keyboard, paste and drop', async ({
+  emptyApp: app,
+  page,
+}) => {
   await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
   await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Adair')))
   const complaints: string[] = []
-  page.on('console', (message) => { if (/content security policy/i.test(message.text())) complaints.push(message.text()) })
+  page.on('console', (message) => {
+    if (/content security policy/i.test(message.text())) complaints.push(message.text())
+  })
   await new EvidenceSheet(page, app.origin).openTicket('V-201', '6-13')
   await expect(page.getByText('No scan or photo is kept with this ticket yet.')).toBeVisible()
 
   const add = page.getByRole('button', { name: 'Add a scan or photo…' })
   await tabTo(page, add)
   const [chooser] = await Promise.all([page.waitForEvent('filechooser'), page.keyboard.press('Enter')])
-  await chooser.setFiles([picked('photo.jpg', jpegPhoto), picked('scan.pdf', pdfScan), picked('letter.jpg', Buffer.from('Dear driver,'))])
-  await expect(told(page)).toHaveText([/Added photo\.jpg\./, /Added scan\.pdf\./, /Not added: letter\.jpg is text; a JPEG or PNG picture or a PDF of 1 byte to 20 MB is accepted\./])
+  await chooser.setFiles([
+    picked('photo.jpg', jpegPhoto),
+    picked('scan.pdf', pdfScan),
+    picked('letter.jpg', Buffer.from('Dear driver,')),
+  ])
+  await expect(told(page)).toHaveText([
+    /Added photo\.jpg\./,
+    /Added scan\.pdf\./,
+    /Not added: letter\.jpg is text; a JPEG or PNG picture or a PDF of 1 byte to 20 MB is accepted\./,
+  ])
   await expect(row(page, 'photo.jpg')).toContainText('JPEG, 2 kB')
   await expect(row(page, 'photo.jpg')).toContainText('M. Adair')
   await expect.poll(() => widthOf(row(page, 'photo.jpg').locator('img'))).toBe(96)
@@ -66,7 +91,10 @@ test('scans and photos of a ticket are added, seen, saved and taken off, by keyb
   await expect(dialog).toHaveCount(0)
   await expect(row(page, 'photo.jpg').getByRole('button', { name: 'Open photo.jpg' })).toBeFocused()
 
-  const [saved] = await Promise.all([page.waitForEvent('download'), row(page, 'scan.pdf').getByRole('button', { name: 'Save scan.pdf' }).press('Enter')])
+  const [saved] = await Promise.all([
+    page.waitForEvent('download'),
+    row(page, 'scan.pdf').getByRole('button', { name: 'Save scan.pdf' }).press('Enter'),
+  ])
   expect([saved.suggestedFilename(), readFileSync(await saved.path()).equals(pdfScan)]).toEqual(['scan.pdf', true])
 
   await row(page, 'scan.pdf').getByRole('button', { name: 'Take off scan.pdf' }).press('Enter')
@@ -80,12 +108,20 @@ test('scans and photos of a ticket are added, seen, saved and taken off, by keyb
   await page.keyboard.press('Enter')
   await expect(list(page).getByRole('listitem')).toHaveCount(2)
   await expect(page.getByRole('heading', { name: 'Attachments' })).toBeFocused()
-  expect((await app.client.log.list({ text: 'another truck' })).rows[0]).toMatchObject({ subject: 'ticket', action: 'attachment taken off', by: 'M. Adair' })
+  expect((await app.client.log.list({ text: 'another truck' })).rows[0]).toMatchObject({
+    subject: 'ticket',
+    action: 'attachment taken off',
+    by: 'M. Adair',
+  })
   expect(complaints).toEqual([])
   expect(await violations(page)).toEqual([])
 
-  const [{ sha256 } = { sha256: '' }] = (await app.client.attachment.list({ ticketId: Number(new URL(page.url()).hash.split('/').at(-1)) })).filter(({ name }) => name === 'photo.jpg')
+  const [{ sha256 } = { sha256: '' }] = (
+    await app.client.attachment.list({ ticketId: Number(new URL(page.url()).hash.split('/').at(-1)) })
+  ).filter(({ name }) => name === 'photo.jpg')
   rmSync(attachmentPath(attachmentsFolder(join(app.folder, 'fleet.tareline')), sha256))
   await row(page, 'photo.jpg').getByRole('button', { name: 'Open photo.jpg' }).click()
-  await expect(page.getByRole('dialog').getByRole('alert')).toContainText(/photo\.jpg cannot be read from the folder “fleet\.tareline files” beside the fleet file\. Restore the newest copy/)
+  await expect(page.getByRole('dialog').getByRole('alert')).toContainText(
+    /photo\.jpg cannot be read from the folder “fleet\.tareline files” beside the fleet file\. Restore the newest copy/,
+  )
 })

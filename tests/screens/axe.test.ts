@@ -40,7 +40,11 @@ test('Unit sheet with chart, table, figures, no line and no unit', async ({ unit
   expect(await violations(page)).toEqual([])
 })
 
-test('Fleet folder: at rest, stored, refused, failed, written; and a file without units', async ({ folder, emptyApp, page }) => {
+test('Fleet folder: at rest, stored, refused, failed, written; and a file without units', async ({
+  folder,
+  emptyApp,
+  page,
+}) => {
   await page.goto(`${emptyApp.origin}/`)
   await page.getByRole('heading', { name: 'No units yet' }).waitFor()
   expect(await violations(page)).toEqual([])
@@ -63,6 +67,8 @@ test('Fleet folder: at rest, stored, refused, failed, written; and a file withou
 })
 
 test('the check itself sees a fault that only one scheme has', async ({ page }) => {
-  await page.setContent('<html lang="en"><title>Faint</title><style>@media (prefers-color-scheme: dark) { p { color: #888; background: #777 } }</style><main><h1>Faint</h1><p>faint</p></main></html>')
+  await page.setContent(
+    '<html lang="en"><title>Faint</title><style>@media (prefers-color-scheme: dark) { p { color: #888; background: #777 } }</style><main><h1>Faint</h1><p>faint</p></main></html>',
+  )
   expect(await violations(page)).toEqual([expect.stringMatching(/^dark, color-contrast: p: /)])
 })

@@ -6,8 +6,8 @@ import { UnitPage } from './pages/unit-page.ts'
 import { WeighInPage } from './pages/weigh-in-page.ts'
 
 /**
- * Counts what a person does. Seconds of the keystroke-level model (Card, Moran & Newell 1980), values from memory: 0.2 a
- * key of a practised typist, 1.1 to point, 1.35 to think before a new field or command.
+ * Counts what a person does. Seconds of the keystroke-level model (Card, Moran & Newell 1980), values from memory: 0.2
+ * a key of a practised typist, 1.1 to point, 1.35 to think before a new field or command.
  */
 class Typist {
   readonly page: Page
@@ -62,12 +62,20 @@ const test = base.extend<{ typist: Typist }>({
   },
 })
 
-const loads = [{ steerLb: 11_000, drivePsi: 18, tandemPsi: 12 }, { steerLb: 11_600, drivePsi: 45, tandemPsi: 38 }, { steerLb: 12_000, drivePsi: 68, tandemPsi: 64 }]
+const loads = [
+  { steerLb: 11_000, drivePsi: 18, tandemPsi: 12 },
+  { steerLb: 11_600, drivePsi: 45, tandemPsi: 38 },
+  { steerLb: 12_000, drivePsi: 68, tandemPsi: 64 },
+]
 /** What the scale shows at a pressure, on lines of this test's own. */
 const driveLb = (psi: number) => 4700 + 392 * psi
 const tandemLb = (psi: number) => 4000 + 440 * psi
 
-test('from an empty file by hand: two units, three loads, a line, a cab card, a void, and all of it in the log, in under five minutes', async ({ emptyApp, page, typist }) => {
+test('from an empty file by hand: two units, three loads, a line, a cab card, a void, and all of it in the log, in under five minutes', async ({
+  emptyApp,
+  page,
+  typist,
+}) => {
   test.setTimeout(90_000)
   const fleet = new FleetPage(page, emptyApp.origin)
   await fleet.openFleet()
@@ -125,7 +133,14 @@ test('from an empty file by hand: two units, three loads, a line, a cab card, a 
     const row = page.locator('.visit-rows tbody').nth(i)
     await typist.click(weighIn.field('Ticket number', i + 1))
     await typist.type(`800${i + 1}`)
-    const figures = [steerLb, driveLb(drivePsi), tandemLb(tandemPsi), steerLb + driveLb(drivePsi) + tandemLb(tandemPsi), drivePsi, tandemPsi]
+    const figures = [
+      steerLb,
+      driveLb(drivePsi),
+      tandemLb(tandemPsi),
+      steerLb + driveLb(drivePsi) + tandemLb(tandemPsi),
+      drivePsi,
+      tandemPsi,
+    ]
     const fields = row.locator('input[inputmode="decimal"]')
     await expect(fields).toHaveCount(figures.length)
     // The time stands there already: one click passes its parts, then Tab leads on.
@@ -144,7 +159,10 @@ test('from an empty file by hand: two units, three loads, a line, a cab card, a 
   await typist.click(page.getByRole('link', { name: 'T-1', exact: true }))
   const unit = new UnitPage(page, emptyApp.origin)
   await expect(unit.page.getByRole('heading', { name: 'T-1', level: 1 })).toBeVisible()
-  const [card] = await Promise.all([page.waitForEvent('download'), typist.click(page.getByRole('button', { name: 'Cab card', exact: true }))])
+  const [card] = await Promise.all([
+    page.waitForEvent('download'),
+    typist.click(page.getByRole('button', { name: 'Cab card', exact: true })),
+  ])
   expect(card.suggestedFilename()).toMatch(/^cab-card-t-1-.*\.pdf$/)
   const calibrations = page.getByRole('table', { name: 'Calibrations, newest first' })
   await expect(calibrations.locator('tbody tr').first()).toContainText('in force')
@@ -156,10 +174,21 @@ test('from an empty file by hand: two units, three loads, a line, a cab card, a 
 
   await goTo('Change log')
   await expect(fleet.changes.first()).toContainText(/M\. Tarn.*T-1.*T-1 drive.*voided.*Wrong trailer/s)
-  for (const part of ['Mount PA-1 on T-1 drive main', 'Mount PA-2 on V-1 tandem main', '8001 of Brine Flat', '8002 of Brine Flat', '8003 of Brine Flat']) {
+  for (const part of [
+    'Mount PA-1 on T-1 drive main',
+    'Mount PA-2 on V-1 tandem main',
+    '8001 of Brine Flat',
+    '8002 of Brine Flat',
+    '8003 of Brine Flat',
+  ]) {
     await expect(fleet.changes.filter({ hasText: part }).first()).toContainText(/M\. Tarn.*added/s)
   }
-  for (const [what, name] of [['Unit', 'T-1'], ['Unit', 'V-1'], ['Scale', 'Brine Flat'], ['Calibration', 'V-1 tandem']] as const) {
+  for (const [what, name] of [
+    ['Unit', 'T-1'],
+    ['Unit', 'V-1'],
+    ['Scale', 'Brine Flat'],
+    ['Calibration', 'V-1 tandem'],
+  ] as const) {
     await expect(fleet.changes.filter({ hasText: new RegExp(`${what} ${name}`) }).first()).toContainText('added')
   }
 

@@ -3,7 +3,12 @@ import { delimiter, join } from 'node:path'
 
 /** What keeps a test's browser to itself: no calls home, and a sandbox only where the user is not root. */
 export const chromiumArguments = [
-  '--no-sandbox', '--disable-quic', '--disable-background-networking', '--disable-component-update', '--disable-sync', '--no-first-run',
+  '--no-sandbox',
+  '--disable-quic',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+  '--no-first-run',
 ]
 
 /** The installed Chromium; the environment variable TARELINE_CHROMIUM names another one. */

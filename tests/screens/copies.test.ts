@@ -8,13 +8,17 @@ import { CopiesPage } from './pages/copies-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { violations } from './violations.ts'
 
-test('a file broken with a hex editor: the window opens, offers the newest whole copy, and the Roster is back after one confirmed action', async ({ page }) => {
+test('a file broken with a hex editor: the window opens, offers the newest whole copy, and the Roster is back after one confirmed action', async ({
+  page,
+}) => {
   const first = await startApp()
   const file = join(first.folder, 'fleet.tareline')
   const copies = `${file} copies`
   await first.bringIn(writeFleetFolder(join(first.folder, 'small'), smallFleet))
   // The day's copy comes by itself a few seconds after the start; one more is broken below.
-  await expect.poll(() => existsSync(copies) && readdirSync(copies).filter((name) => name.includes('-day-')).length).toBe(1)
+  await expect
+    .poll(() => existsSync(copies) && readdirSync(copies).filter((name) => name.includes('-day-')).length)
+    .toBe(1)
   await admit(page, first)
   const before = new CopiesPage(page, first.origin)
   await before.open()
@@ -39,7 +43,8 @@ test('a file broken with a hex editor: the window opens, offers the newest whole
     expect(await violations(page)).toEqual([])
     await alert.getByRole('button', { name: 'Restore this copy…' }).click()
     await expect(screen.dialog).toContainText('is set aside beside it under another name, byte for byte')
-    // The window asks again every few seconds whether a file is open; the screen must not move under the person's hands.
+    // The window asks again every few seconds whether a file is open; the screen must not move under the person's
+    // hands.
     await page.waitForResponse(/\/rpc\/file\/state/)
     await page.waitForResponse(/\/rpc\/file\/state/)
     await expect(screen.dialog).toBeVisible()
@@ -51,7 +56,9 @@ test('a file broken with a hex editor: the window opens, offers the newest whole
 
     // Away altogether while it is open: what was saved is rescued and offered.
     rmSync(file)
-    await expect(page.getByRole('alert').getByRole('heading', { name: 'fleet.tareline is no longer there' })).toBeVisible()
+    await expect(
+      page.getByRole('alert').getByRole('heading', { name: 'fleet.tareline is no longer there' }),
+    ).toBeVisible()
     await expect(screen.copy('Rescued')).toContainText('whole')
     await page.getByRole('alert').getByRole('button', { name: 'Restore this copy…' }).click()
     await screen.confirm()
@@ -76,7 +83,10 @@ test('by keyboard: see what is in each copy, restore one, and go back again', as
   await expect(screen.copy('The open file').getByRole('cell').nth(2)).toHaveText('8')
   await expect(screen.copy('By hand').getByRole('cell').nth(2)).toHaveText('3')
 
-  await screen.copy('By hand').getByRole('button', { name: /^Restore/ }).focus()
+  await screen
+    .copy('By hand')
+    .getByRole('button', { name: /^Restore/ })
+    .focus()
   await page.keyboard.press('Enter')
   await expect(screen.dialog.getByRole('row', { name: /^Units 8 3$/ })).toBeVisible()
   expect(await violations(page)).toEqual([])
@@ -89,7 +99,10 @@ test('by keyboard: see what is in each copy, restore one, and go back again', as
   await expect(screen.copy('The open file').getByRole('cell').nth(2)).toHaveText('3')
   await expect(page.getByRole('heading', { name: 'Restored' })).toBeFocused()
   expect(await violations(page)).toEqual([])
-  await screen.copy('Before a restore').getByRole('button', { name: /^Restore/ }).click()
+  await screen
+    .copy('Before a restore')
+    .getByRole('button', { name: /^Restore/ })
+    .click()
   await screen.confirm()
   await expect(screen.copy('The open file').getByRole('cell').nth(2)).toHaveText('8')
 

@@ -15,14 +15,23 @@ async function admitNewcomer(page: Page, app: App): Promise<void> {
   await admit(page, app)
 }
 
-/** Screens on the demo fleet; one app for all tests of a worker, which add to its record and count on nothing that others add. */
-export const test = base.extend<{ weigh: WeighPage; heavy: HeavyPage; shop: ShopPage; weighIn: WeighInPage }, { demoApp: App }>({
-  // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
-  demoApp: [async ({}, use) => {
-    const app = await startApp({ demo: true })
-    await use(app)
-    await app.stop()
-  }, { scope: 'worker', timeout: 120_000 }],
+/**
+ * Screens on the demo fleet; one app for all tests of a worker, which add to its record and count on nothing that
+ * others add.
+ */
+export const test = base.extend<
+  { weigh: WeighPage; heavy: HeavyPage; shop: ShopPage; weighIn: WeighInPage },
+  { demoApp: App }
+>({
+  demoApp: [
+    // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
+    async ({}, use) => {
+      const app = await startApp({ demo: true })
+      await use(app)
+      await app.stop()
+    },
+    { scope: 'worker', timeout: 120_000 },
+  ],
   weigh: async ({ page, demoApp }, use) => {
     await admitNewcomer(page, demoApp)
     await use(new WeighPage(page, demoApp.origin))

@@ -29,12 +29,15 @@ async function startWithEvidence(): Promise<App> {
 }
 
 export const test = base.extend<Omit<Fixtures, 'evidenceApp'>, Pick<Fixtures, 'evidenceApp'>>({
-  // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
-  evidenceApp: [async ({}, use) => {
-    const app = await startWithEvidence()
-    await use(app)
-    await app.stop()
-  }, { scope: 'worker', timeout: 120_000 }],
+  evidenceApp: [
+    // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
+    async ({}, use) => {
+      const app = await startWithEvidence()
+      await use(app)
+      await app.stop()
+    },
+    { scope: 'worker', timeout: 120_000 },
+  ],
   ownApp: async ({ page }, use) => {
     const app = await startWithEvidence()
     await admit(page, app)
@@ -51,7 +54,10 @@ export const test = base.extend<Omit<Fixtures, 'evidenceApp'>, Pick<Fixtures, 'e
   },
   own: async ({ page, ownApp: { origin } }, use) => {
     await use({
-      evidence: new EvidencePage(page, origin), scales: new ScalesPage(page, origin), houseRules: new HouseRulesPage(page, origin), roster: new RosterPage(page, origin),
+      evidence: new EvidencePage(page, origin),
+      scales: new ScalesPage(page, origin),
+      houseRules: new HouseRulesPage(page, origin),
+      roster: new RosterPage(page, origin),
     })
   },
 })

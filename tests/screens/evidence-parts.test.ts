@@ -12,35 +12,75 @@ import { type Track, trackSeries } from '#renderer/screens/unit/track-series.ts'
 
 const day = (date: string) => `${date}T12:00:00.000Z`
 const check = (date: string, missLb: number, rest: Partial<Track['lives'][number]['checks'][number]> = {}) => ({
-  at: day(date), ticket: '1', scale: 'Yard', psi: 50, weightLb: 26_000, missLb, uMissLb: 150, z: missLb / 150, missed: false, slip: null,
-  atFixedLb: 34_000 + missLb, cusumHigh: 0, cusumLow: 0, ...rest,
+  at: day(date),
+  ticket: '1',
+  scale: 'Yard',
+  psi: 50,
+  weightLb: 26_000,
+  missLb,
+  uMissLb: 150,
+  z: missLb / 150,
+  missed: false,
+  slip: null,
+  atFixedLb: 34_000 + missLb,
+  cusumHigh: 0,
+  cusumLow: 0,
+  ...rest,
 })
 const state = (date: string, weightLb = 34_000, u = 150) => ({ at: day(date), weightLb, u })
 
 /** A line of 1 January, checked twice, as seen on 1 March; its uncertainty reaches the tolerance in the summer. */
 const track: Track = {
-  fixedPsi: 66, toleranceLb: 1000, cusumLimit: 8, checksToFalseAlarm: 9556, allowedULb: 510,
-  lives: [{
-    calibrationId: 1, startedAt: day('2026-01-01'), endedAt: null, brokenAt: null, lineLb: 34_000, alarmFrom: null,
-    states: [state('2026-01-01'), state('2026-01-20'), state('2026-02-10'), state('2026-03-01')],
-    checks: [check('2026-01-20', 100), check('2026-02-10', -18_000, { slip: 'digits-transposed', missed: true })],
-  }],
-  forecast: [{ at: day('2026-03-01'), u: 300 }, { at: day('2026-07-01'), u: 500 }, { at: day('2026-11-01'), u: 640 }],
+  fixedPsi: 66,
+  toleranceLb: 1000,
+  cusumLimit: 8,
+  checksToFalseAlarm: 9556,
+  allowedULb: 510,
+  lives: [
+    {
+      calibrationId: 1,
+      startedAt: day('2026-01-01'),
+      endedAt: null,
+      brokenAt: null,
+      lineLb: 34_000,
+      alarmFrom: null,
+      states: [state('2026-01-01'), state('2026-01-20'), state('2026-02-10'), state('2026-03-01')],
+      checks: [check('2026-01-20', 100), check('2026-02-10', -18_000, { slip: 'digits-transposed', missed: true })],
+    },
+  ],
+  forecast: [
+    { at: day('2026-03-01'), u: 300 },
+    { at: day('2026-07-01'), u: 500 },
+    { at: day('2026-11-01'), u: 640 },
+  ],
 }
 const group = { name: 'drive', dueOn: '2026-08-01', circuits: [] }
-const event = (date: string, over: object = {}) => ({ group: 'drive', circuit: null, happenedAt: day(date), kind: 'body work' as const, note: null, ...over })
+const event = (date: string, over: object = {}) => ({
+  group: 'drive',
+  circuit: null,
+  happenedAt: day(date),
+  kind: 'body work' as const,
+  note: null,
+  ...over,
+})
 
 test('the forecast ends on the due date, its variance growing in a straight line', () => {
   const { instants, due } = trackSeries(track, group, [], day('2026-03-01'))
   const last = instants.at(-1)
   expect(last?.at).toBe(due?.at)
-  const share = (Date.parse(day('2026-08-01')) - Date.parse(day('2026-07-01'))) / (Date.parse(day('2026-11-01')) - Date.parse(day('2026-07-01')))
-  expect(last?.happenings).toEqual([{ what: 'forecast', lineLb: 34_000, u: Math.sqrt(500 ** 2 + share * (640 ** 2 - 500 ** 2)) }])
+  const share =
+    (Date.parse(day('2026-08-01')) - Date.parse(day('2026-07-01'))) /
+    (Date.parse(day('2026-11-01')) - Date.parse(day('2026-07-01')))
+  expect(last?.happenings).toEqual([
+    { what: 'forecast', lineLb: 34_000, u: Math.sqrt(500 ** 2 + share * (640 ** 2 - 500 ** 2)) },
+  ])
 })
 
 test('a slip neither counts as missed nor stretches the chart', () => {
   const { instants, lowLb, highLb } = trackSeries(track, group, [], day('2026-03-01'))
-  const kinds = instants.flatMap(({ happenings }) => happenings.flatMap((happening) => (happening.what === 'check' ? [happening.kind] : [])))
+  const kinds = instants.flatMap(({ happenings }) =>
+    happenings.flatMap((happening) => (happening.what === 'check' ? [happening.kind] : [])),
+  )
   expect(kinds).toEqual(['check', 'slip'])
   expect(lowLb).toBeGreaterThan(32_000)
   expect(highLb).toBeLessThan(36_000)
@@ -48,8 +88,15 @@ test('a slip neither counts as missed nor stretches the chart', () => {
 })
 
 test('only the group’s own events and the whole unit’s are shown, since the first line', () => {
-  const events = [event('2025-12-01'), event('2026-02-01'), event('2026-02-02', { group: null }), event('2026-02-03', { group: 'steer' })]
-  const shown = trackSeries(track, group, events, day('2026-03-01')).instants.flatMap(({ happenings }) => happenings.flatMap((happening) => (happening.what === 'event' ? [happening.event.happenedAt] : [])))
+  const events = [
+    event('2025-12-01'),
+    event('2026-02-01'),
+    event('2026-02-02', { group: null }),
+    event('2026-02-03', { group: 'steer' }),
+  ]
+  const shown = trackSeries(track, group, events, day('2026-03-01')).instants.flatMap(({ happenings }) =>
+    happenings.flatMap((happening) => (happening.what === 'event' ? [happening.event.happenedAt] : [])),
+  )
   expect(shown).toEqual([day('2026-02-01'), day('2026-02-02')])
 })
 
@@ -59,20 +106,37 @@ test('a broken line has no forecast, and a sensor that came without an event is 
   const brokenAt = day('2026-02-20')
   const broken = { ...track, lives: [{ ...life, brokenAt, states: [...life.states.slice(0, 3), state('2026-02-20')] }] }
   const sensor = {
-    serial: 'S-2', reference: 'gauge' as const, mountedAt: brokenAt, removedAt: null, cell: null, cellSince: null, reportEveryS: null, rangePsi: null, resolutionPsi: null, accuracyPsi: null,
+    serial: 'S-2',
+    reference: 'gauge' as const,
+    mountedAt: brokenAt,
+    removedAt: null,
+    cell: null,
+    cellSince: null,
+    reportEveryS: null,
+    rangePsi: null,
+    resolutionPsi: null,
+    accuracyPsi: null,
   }
   const circuits = [{ name: 'main', airSprings: null, springAreaIn2: null, rideHeightIn: null, sensors: [sensor] }]
   const { instants } = trackSeries(broken, { ...group, circuits }, [], day('2026-03-01'))
   expect(instants.at(-1)?.happenings).toEqual([
     expect.objectContaining({ what: 'end', why: 'broken' }),
-    expect.objectContaining({ what: 'event', breaks: true, event: expect.objectContaining({ kind: 'sensor swapped', note: 'sensor S-2 mounted' }) }),
+    expect.objectContaining({
+      what: 'event',
+      breaks: true,
+      event: expect.objectContaining({ kind: 'sensor swapped', note: 'sensor S-2 mounted' }),
+    }),
   ])
 })
 
 test('an alarm names its first check and its side', () => {
   const [life] = track.lives
   if (!life) throw new Error('the track has no life')
-  const checks = [check('2026-01-20', 100), check('2026-02-01', -600, { cusumLow: 4 }), check('2026-02-15', -700, { cusumLow: 9, missed: true })]
+  const checks = [
+    check('2026-01-20', 100),
+    check('2026-02-01', -600, { cusumLow: 4 }),
+    check('2026-02-15', -700, { cusumLow: 9, missed: true }),
+  ]
   const series = checkSeries({ ...track, lives: [{ ...life, checks, alarmFrom: 1 }] }, day('2026-03-01'))
   expect(series?.points.map(({ kind }) => kind)).toEqual(['check', 'alarm', 'missed'])
   expect(series?.alarm?.from.check.at).toBe(day('2026-02-01'))
@@ -97,7 +161,15 @@ test('a figure is within its tolerance or beyond it only when its whole interval
   expect(toleranceVerdict(900, 200, 1000)).toBe('too close to call')
 })
 
-const rules = houseRuleNames.map((name): RuleRow => ({ choices: null, shownOnly: false, ...houseRuleDefinitions[name], name, value: houseRuleDefinitions[name].default }))
+const rules = houseRuleNames.map(
+  (name): RuleRow => ({
+    choices: null,
+    shownOnly: false,
+    ...houseRuleDefinitions[name],
+    name,
+    value: houseRuleDefinitions[name].default,
+  }),
+)
 
 test('every rule stands under one heading', () => {
   const placed = rulesBySection(rules).flatMap((section) => section.rules.map(({ name }) => name))
@@ -117,7 +189,10 @@ test('a rule in lb or psi is written and read in the measures in use', () => {
   expect([unit, write(34_000), accepted]).toEqual(['kg', '15,422', '453.6 to 90,718\u00a0kg'])
   const typed = read('15,400')
   expect(typed.ok && [Math.round(typed.value), write(typed.value)]).toEqual([33_951, '15,400'])
-  expect(read('95000')).toEqual({ ok: false, message: '95,000\u00a0kg is out of range; 453.6 to 90,718\u00a0kg is accepted.' })
+  expect(read('95000')).toEqual({
+    ok: false,
+    message: '95,000\u00a0kg is out of range; 453.6 to 90,718\u00a0kg is accepted.',
+  })
   const wander = ruleWriter(rules.find(({ name }) => name === 'wanderPsi') as RuleRow, measuresFor(2))
   expect([wander.unit, wander.write(0.06)]).toEqual(['bar per root month', '0.004137'])
 })

@@ -22,7 +22,9 @@ test('reads the same numbers from the track’s chart and from its table', async
 test('says in plain words where a line stands that drifts, and since when', async ({ evidence }) => {
   await evidence.open('T-301')
   await expect(evidence.checks).toContainText(/Since \d{4}-\d{2}-\d{2} the scale keeps showing less than expected/)
-  await expect(evidence.checks).toContainText('A line that holds passes the limit by chance about once in 9,600 checks.')
+  await expect(evidence.checks).toContainText(
+    'A line that holds passes the limit by chance about once in 9,600 checks.',
+  )
   await expect(evidence.track).toContainText(/The checks since \d{4}-\d{2}-\d{2} lie to one side of it/)
   const rows = await evidence.rows('Checks')
   const last = rows[0]?.split(' | ') ?? []
@@ -41,12 +43,22 @@ test('says in plain words where a line stands that drifts, and since when', asyn
 test('marks checks, calibrations, work and slips by shape and word', async ({ evidence }) => {
   await evidence.open('T-301')
   const key = evidence.track.locator('figcaption')
-  for (const word of ['calibration', 'check weighing', 'recorded event', 'tolerance', 'what the line reads', 'forecast of the line, 95 %']) await expect(key.getByText(word, { exact: true })).toBeVisible()
+  for (const word of [
+    'calibration',
+    'check weighing',
+    'recorded event',
+    'tolerance',
+    'what the line reads',
+    'forecast of the line, 95 %',
+  ])
+    await expect(key.getByText(word, { exact: true })).toBeVisible()
   await expect(evidence.track.getByText(/^due \d{4}-\d{2}-\d{2}$/)).toBeVisible()
   await evidence.open('T-302')
   await expect(key.getByText('check with a slip', { exact: true })).toBeVisible()
   await expect(key.getByText('check that missed', { exact: true })).toHaveCount(0)
-  expect(await evidence.rows('Track')).toContainEqual(expect.stringMatching(/check with a slip: digits transposed.*13,000/))
+  expect(await evidence.rows('Track')).toContainEqual(
+    expect.stringMatching(/check with a slip: digits transposed.*13,000/),
+  )
   await expect(evidence.finding('Digits transposed')).toContainText('31,000 lb')
 })
 
@@ -72,7 +84,9 @@ test('says what is missing where nothing tested the line yet', async ({ evidence
   await expect(evidence.track).toContainText('no check weighing has tested it yet')
 })
 
-test('sets a finding aside with a reason and a name, and the fleet’s trust follows', async ({ own: { evidence, roster } }) => {
+test('sets a finding aside with a reason and a name, and the fleet’s trust follows', async ({
+  own: { evidence, roster },
+}) => {
   const { page } = evidence
   await evidence.open('T-301')
   await evidence.setAsideButton('Checks drifting').click()
@@ -86,7 +100,9 @@ test('sets a finding aside with a reason and a name, and the fleet’s trust fol
   await expect(evidence.dialog).toHaveCount(0)
   await expect(evidence.finding('Checks drifting')).toHaveCount(0)
   await expect(page.getByRole('heading', { name: 'Findings' })).toBeFocused()
-  await expect(await evidence.setAside()).toContainText([/Since .* less than this line reads.*M\. Tarn: Scale was being repaired/s])
+  await expect(await evidence.setAside()).toContainText([
+    /Since .* less than this line reads.*M\. Tarn: Scale was being repaired/s,
+  ])
   await roster.open('?finding=checks-drifting')
   await expect(page.getByText('No unit matches these filters.')).toBeVisible()
   // Kept in the file, and the name for the next time.
@@ -99,14 +115,21 @@ test('sets a finding aside with a reason and a name, and the fleet’s trust fol
   await expect(evidence.finding('Digits transposed')).toBeVisible()
 })
 
-test('brings a finding back when new evidence arrives, and keeps who set it aside', async ({ own: { evidence }, ownApp }) => {
+test('brings a finding back when new evidence arrives, and keeps who set it aside', async ({
+  own: { evidence },
+  ownApp,
+}) => {
   await evidence.open('T-301')
   await evidence.setAsideButton('Checks drifting').click()
   await evidence.fill('Known, the shop has it on its list')
   await evidence.confirm()
   await sayName(evidence.page, 'M. Tarn')
   await expect(evidence.finding('Checks drifting')).toHaveCount(0)
-  const withOneMore = evidenceFleet.map((planned) => (planned.unit === 'T-301' ? { ...planned, checks: [...planned.checks ?? [], { daysAgo: 2, psi: 50, missLb: -900 }] } : planned))
+  const withOneMore = evidenceFleet.map((planned) =>
+    planned.unit === 'T-301'
+      ? { ...planned, checks: [...(planned.checks ?? []), { daysAgo: 2, psi: 50, missLb: -900 }] }
+      : planned,
+  )
   await ownApp.bringIn(writeFleetFolder(join(ownApp.folder, 'one-more'), withOneMore, plannedAt))
   await expect(evidence.finding('Checks drifting')).toBeVisible()
   await expect(await evidence.setAside()).toHaveCount(1)
@@ -118,10 +141,19 @@ test('offers no way to set aside what asks for work', async ({ evidence }) => {
   await expect(evidence.setAsideButton('Event since calibration')).toHaveCount(0)
 })
 
-test('filters the Roster by every finding that is there, under readable names', async ({ evidenceApp, page, evidence }) => {
+test('filters the Roster by every finding that is there, under readable names', async ({
+  evidenceApp,
+  page,
+  evidence,
+}) => {
   await page.goto(`${evidenceApp.origin}/#/roster`)
   const choice = page.getByRole('combobox', { name: 'Finding' })
-  await expect(choice.getByRole('option')).toContainText(['With or without findings', 'Event since calibration', 'Digits transposed', 'Checks drifting'])
+  await expect(choice.getByRole('option')).toContainText([
+    'With or without findings',
+    'Event since calibration',
+    'Digits transposed',
+    'Checks drifting',
+  ])
   await choice.selectOption({ label: 'Checks drifting' })
   await expect(page.getByRole('grid', { name: 'Units' }).locator('[data-unit]')).toHaveCount(1)
   await page.getByRole('grid', { name: 'Units' }).locator('[data-unit="T-301"]').dblclick()

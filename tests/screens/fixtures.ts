@@ -22,16 +22,19 @@ export async function admit(page: Page, { origin, cookie }: App): Promise<void> 
 }
 
 export const test = base.extend<Omit<Fixtures, 'app'>, Pick<Fixtures, 'app'>>({
-  // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
-  app: [async ({}, use) => {
-    const app = await startApp()
-    try {
-      await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
-      await use(app)
-    } finally {
-      await app.stop()
-    }
-  }, { scope: 'worker' }],
+  app: [
+    // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
+    async ({}, use) => {
+      const app = await startApp()
+      try {
+        await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
+        await use(app)
+      } finally {
+        await app.stop()
+      }
+    },
+    { scope: 'worker' },
+  ],
   emptyApp: async ({ page }, use) => {
     const app = await startApp()
     await admit(page, app)

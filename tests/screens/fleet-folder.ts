@@ -47,40 +47,94 @@ const header: Record<string, string> = {
 
 /** Writes a fleet folder of invented units, each with one sensed group whose readings lie on the true line. */
 export function writeFleetFolder(folder: string, plan: readonly PlannedUnit[], now = Date.now()): string {
-  const rows: Record<string, string[]> = Object.fromEntries(Object.entries(header).map(([file, names]) => [file, [names]]))
+  const rows: Record<string, string[]> = Object.fromEntries(
+    Object.entries(header).map(([file, names]) => [file, [names]]),
+  )
   const add = (file: string, ...values: (string | number)[]) => rows[file]?.push(values.join(','))
-  const ago = (days: number, hours = 0) => new Date(Math.floor((now - days * dayMs) / 60_000) * 60_000 + hours * 3_600_000).toISOString()
+  const ago = (days: number, hours = 0) =>
+    new Date(Math.floor((now - days * dayMs) / 60_000) * 60_000 + hours * 3_600_000).toISOString()
   for (const yard of new Set(plan.map(({ yard = 'Millrace' }) => yard))) add('yards', yard, 600)
-  for (const scale of new Set(['Millrace Yard', ...plan.flatMap(({ checks = [] }) => checks.flatMap((check) => check.scale ?? []))])) add('scales', scale, 20, 600, 0.2)
-  plan.forEach(({ unit, kind = 'tractor', yard = 'Millrace', make = 'Brennock', calibratedDaysAgo = [], event, slipLb = 0, checks = [] }, at) => {
-    const group = kind === 'trailer' ? 'tandem' : 'drive'
-    const serial = `S-${at + 1}`
-    add('units', unit, kind, make, 'R6', 2021, yard, 80000, kind === 'tractor' ? 17.5 : '')
-    if (kind !== 'trailer') add('axle_groups', unit, 'steer', 'steer', 1, 0, '', 12000, 'estimate')
-    add('axle_groups', unit, group, kind === 'trailer' ? 'trailer' : 'drive', 2, kind === 'trailer' ? 36 : 17, 4.3, 34000, 'circuit')
-    add('circuits', unit, group, 'main', 4, 81, 8.5)
-    add('sensors', serial, 'gauge', 150, 0.1, 1, 'CR2477', 300)
-    add('mounts', serial, unit, group, 'main', ago(900), '')
-    add('battery_changes', serial, ago(200), 'scheduled', 'CR2477')
-    calibratedDaysAgo.forEach((days, which) => {
-      pressuresPsi.forEach((psi, point) => {
-        const ticket = `${at + 1}-${which + 1}${point + 1}`
-        const slip = which === calibratedDaysAgo.length - 1 && point === 2 ? slipLb : 0
-        const weight = Math.round((trueLine.a + trueLine.b * psi + slip) / 20) * 20
-        add('tickets', 'Millrace Yard', ticket, ago(days, point - 5), unit, group, weight, '')
-        add('readings', `R-${ticket}`, ago(days, point - 5), unit, group, 'main', psi, 'Millrace Yard', ticket, 600, 60, 'none')
-        add('calibrations', unit, group, ago(days), 'M. Tarn', 'Millrace Yard', ticket, `R-${ticket}`)
+  for (const scale of new Set([
+    'Millrace Yard',
+    ...plan.flatMap(({ checks = [] }) => checks.flatMap((check) => check.scale ?? [])),
+  ]))
+    add('scales', scale, 20, 600, 0.2)
+  plan.forEach(
+    (
+      {
+        unit,
+        kind = 'tractor',
+        yard = 'Millrace',
+        make = 'Brennock',
+        calibratedDaysAgo = [],
+        event,
+        slipLb = 0,
+        checks = [],
+      },
+      at,
+    ) => {
+      const group = kind === 'trailer' ? 'tandem' : 'drive'
+      const serial = `S-${at + 1}`
+      add('units', unit, kind, make, 'R6', 2021, yard, 80000, kind === 'tractor' ? 17.5 : '')
+      if (kind !== 'trailer') add('axle_groups', unit, 'steer', 'steer', 1, 0, '', 12000, 'estimate')
+      add(
+        'axle_groups',
+        unit,
+        group,
+        kind === 'trailer' ? 'trailer' : 'drive',
+        2,
+        kind === 'trailer' ? 36 : 17,
+        4.3,
+        34000,
+        'circuit',
+      )
+      add('circuits', unit, group, 'main', 4, 81, 8.5)
+      add('sensors', serial, 'gauge', 150, 0.1, 1, 'CR2477', 300)
+      add('mounts', serial, unit, group, 'main', ago(900), '')
+      add('battery_changes', serial, ago(200), 'scheduled', 'CR2477')
+      calibratedDaysAgo.forEach((days, which) => {
+        pressuresPsi.forEach((psi, point) => {
+          const ticket = `${at + 1}-${which + 1}${point + 1}`
+          const slip = which === calibratedDaysAgo.length - 1 && point === 2 ? slipLb : 0
+          const weight = Math.round((trueLine.a + trueLine.b * psi + slip) / 20) * 20
+          add('tickets', 'Millrace Yard', ticket, ago(days, point - 5), unit, group, weight, '')
+          add(
+            'readings',
+            `R-${ticket}`,
+            ago(days, point - 5),
+            unit,
+            group,
+            'main',
+            psi,
+            'Millrace Yard',
+            ticket,
+            600,
+            60,
+            'none',
+          )
+          add('calibrations', unit, group, ago(days), 'M. Tarn', 'Millrace Yard', ticket, `R-${ticket}`)
+        })
       })
-    })
-    checks.forEach(({ daysAgo, psi, missLb = 0, scale = 'Millrace Yard' }, which) => {
-      const ticket = `${at + 1}-C${which + 1}`
-      add('tickets', scale, ticket, ago(daysAgo), unit, group, Math.round((trueLine.a + trueLine.b * psi + missLb) / 20) * 20, '')
-      add('readings', `R-${ticket}`, ago(daysAgo), unit, group, 'main', psi, scale, ticket, 600, 60, 'none')
-    })
-    if (event) add('events', unit, group, '', ago(event.daysAgo), event.kind, 'Planned for a test')
-  })
+      checks.forEach(({ daysAgo, psi, missLb = 0, scale = 'Millrace Yard' }, which) => {
+        const ticket = `${at + 1}-C${which + 1}`
+        add(
+          'tickets',
+          scale,
+          ticket,
+          ago(daysAgo),
+          unit,
+          group,
+          Math.round((trueLine.a + trueLine.b * psi + missLb) / 20) * 20,
+          '',
+        )
+        add('readings', `R-${ticket}`, ago(daysAgo), unit, group, 'main', psi, scale, ticket, 600, 60, 'none')
+      })
+      if (event) add('events', unit, group, '', ago(event.daysAgo), event.kind, 'Planned for a test')
+    },
+  )
   mkdirSync(folder, { recursive: true })
-  for (const [file, lines] of Object.entries(rows)) writeFileSync(join(folder, `${file}.csv`), `${lines.join('\r\n')}\r\n`)
+  for (const [file, lines] of Object.entries(rows))
+    writeFileSync(join(folder, `${file}.csv`), `${lines.join('\r\n')}\r\n`)
   return folder
 }
 
@@ -97,10 +151,11 @@ export const smallFleet: readonly PlannedUnit[] = [
 ]
 
 /** As many units as asked for, mixed in trust, kind and yard. */
-export const largeFleet = (units: number): PlannedUnit[] => Array.from({ length: units }, (_, i) => ({
-  unit: `${i % 3 === 0 ? 'V' : 'T'}-${10_000 + i}`,
-  kind: i % 3 === 0 ? 'trailer' : 'tractor',
-  yard: ['Millrace', 'Fernside', 'Coldwater'][i % 7 % 3] ?? 'Millrace',
-  calibratedDaysAgo: i % 41 === 0 ? [] : [30 + ((i * 37) % 390)],
-  ...(i % 53 === 0 ? { event: { kind: 'height set' as const, daysAgo: 5 } } : {}),
-}))
+export const largeFleet = (units: number): PlannedUnit[] =>
+  Array.from({ length: units }, (_, i) => ({
+    unit: `${i % 3 === 0 ? 'V' : 'T'}-${10_000 + i}`,
+    kind: i % 3 === 0 ? 'trailer' : 'tractor',
+    yard: ['Millrace', 'Fernside', 'Coldwater'][(i % 7) % 3] ?? 'Millrace',
+    calibratedDaysAgo: i % 41 === 0 ? [] : [30 + ((i * 37) % 390)],
+    ...(i % 53 === 0 ? { event: { kind: 'height set' as const, daysAgo: 5 } } : {}),
+  }))

@@ -32,7 +32,9 @@ async function type(page: Page, ...parts: string[]): Promise<void> {
   }
 }
 
-test('from an empty file, by keyboard alone: a unit with its groups, its sensor, work on it, and all of it in the log', async ({ empty }) => {
+test('from an empty file, by keyboard alone: a unit with its groups, its sensor, work on it, and all of it in the log', async ({
+  empty,
+}) => {
   const { page } = empty
   await empty.openFleet()
   await empty.button('Add unit').focus()
@@ -46,7 +48,9 @@ test('from an empty file, by keyboard alone: a unit with its groups, its sensor,
   await form.getByRole('textbox', { name: 'Gross limit, lb' }).fill('2000000')
   await type(page, '{Enter}')
   await expect(form.getByRole('textbox', { name: 'Gross limit, lb' })).toBeFocused()
-  await expect(form.getByRole('textbox', { name: 'Gross limit, lb' })).toHaveAccessibleDescription(/2,000,000\slb is out of range; 1 to 1,000,000\slb is accepted\./)
+  await expect(form.getByRole('textbox', { name: 'Gross limit, lb' })).toHaveAccessibleDescription(
+    /2,000,000\slb is out of range; 1 to 1,000,000\slb is accepted\./,
+  )
   await page.keyboard.press('ControlOrMeta+a')
   await type(page, '80,000', '{Enter}')
   await sayName(page, 'M. Tarn')
@@ -56,7 +60,9 @@ test('from an empty file, by keyboard alone: a unit with its groups, its sensor,
 
   await empty.button('Mount sensor on drive main').press('Enter')
   const mount = empty.dialog('Mount a sensor on T-1 drive main')
-  await expect(mount.getByRole('complementary', { name: 'Before working on the vehicle' })).toContainText('Never tee into brake air.')
+  await expect(mount.getByRole('complementary', { name: 'Before working on the vehicle' })).toContainText(
+    'Never tee into brake air.',
+  )
   await expect(mount.getByRole('combobox', { name: 'Sensor’s serial' })).toBeFocused()
   await type(page, 'PA-7')
   await expect(mount.getByRole('combobox', { name: /Not in the record yet/ })).toBeVisible()
@@ -110,7 +116,11 @@ test('says what a change does to the line before it is saved, records the work, 
   await expect(page.getByRole('region', { name: 'Events' })).toContainText('No event recorded.')
 })
 
-test('two windows on one file: the second sees the first’s change, and a conflict shows both values', async ({ fleet, ownApp, context }) => {
+test('two windows on one file: the second sees the first’s change, and a conflict shows both values', async ({
+  fleet,
+  ownApp,
+  context,
+}) => {
   const { page } = fleet
   const second = new FleetPage(await context.newPage(), ownApp.origin)
   await fleet.openRecord('V-201')
@@ -135,7 +145,9 @@ test('two windows on one file: the second sees the first’s change, and a confl
   await second.page.close()
 })
 
-test('a unit is copied for the next ones, retired and brought back; work is recorded by hand; a bay sheet is printed', async ({ fleet }) => {
+test('a unit is copied for the next ones, retired and brought back; work is recorded by hand; a bay sheet is printed', async ({
+  fleet,
+}) => {
   const { page } = fleet
   await fleet.openRecord('V-202')
   await fleet.button('Copy…').click()
@@ -150,7 +162,9 @@ test('a unit is copied for the next ones, retired and brought back; work is reco
   const work = fleet.dialog('Record work on V-202')
   await work.getByRole('combobox', { name: 'What was done' }).selectOption('valve replaced')
   await work.getByRole('combobox', { name: 'Where' }).selectOption('tandem, circuit main')
-  await expect(work.getByText('After this work the line of tandem no longer holds until it is calibrated again.')).toBeVisible()
+  await expect(
+    work.getByText('After this work the line of tandem no longer holds until it is calibrated again.'),
+  ).toBeVisible()
   await work.getByRole('button', { name: 'Record event' }).click()
   await expect(page.getByText('Saved.')).toBeVisible()
 
@@ -197,12 +211,21 @@ test('is clean for axe', async ({ fleet, page }) => {
   await fleet.openRecord('T-101')
   expect(await violations(page)).toEqual([])
   await fleet.button('Edit circuit drive main').click()
-  await fleet.dialog(/Edit circuit/).getByRole('textbox', { name: 'Ride height, in' }).fill('9')
+  await fleet
+    .dialog(/Edit circuit/)
+    .getByRole('textbox', { name: 'Ride height, in' })
+    .fill('9')
   expect(await violations(page)).toEqual([])
   await page.keyboard.press('Escape')
   await fleet.button('Mount sensor on drive main').click()
-  await fleet.dialog(/Mount a sensor/).getByRole('combobox', { name: 'Sensor’s serial' }).fill('S-2')
-  await fleet.dialog(/Mount a sensor/).getByText(/Sensor swapped/).waitFor()
+  await fleet
+    .dialog(/Mount a sensor/)
+    .getByRole('combobox', { name: 'Sensor’s serial' })
+    .fill('S-2')
+  await fleet
+    .dialog(/Mount a sensor/)
+    .getByText(/Sensor swapped/)
+    .waitFor()
   expect(await violations(page)).toEqual([])
   await fleet.openLog()
   await fleet.changes.first().waitFor()

@@ -16,14 +16,21 @@ test('an empty file leads to a folder or the demo fleet', async ({ emptyApp, pag
   await expect(page.getByRole('banner')).toContainText('Demo fleet')
 })
 
-test('brings in a picked folder with scans of its tickets; the second time nothing is new', async ({ folder, emptyApp, page }) => {
+test('brings in a picked folder with scans of its tickets; the second time nothing is new', async ({
+  folder,
+  emptyApp,
+  page,
+}) => {
   const fleet = writeFleetFolder(join(emptyApp.folder, 'picked'), smallFleet)
   writeFileSync(join(fleet, 'notes.txt'), 'not a part of it')
   mkdirSync(join(fleet, 'attachments'))
   writeFileSync(join(fleet, 'attachments/ticket 6-13.jpg'), jpegPhoto)
   writeFileSync(join(fleet, 'attachments/back.pdf'), pdfScan)
   writeFileSync(join(fleet, 'attachments/Thumbs.db'), 'left by another program')
-  writeFileSync(join(fleet, 'attachments.csv'), 'scale,ticket,file\nMillrace Yard,6-13,attachments/ticket 6-13.jpg\nMillrace Yard,6-13,attachments/back.pdf\n')
+  writeFileSync(
+    join(fleet, 'attachments.csv'),
+    'scale,ticket,file\nMillrace Yard,6-13,attachments/ticket 6-13.jpg\nMillrace Yard,6-13,attachments/back.pdf\n',
+  )
   await folder.open()
   await folder.pick(fleet)
   await expect(folder.outcome('Brought in')).toBeFocused()
@@ -49,7 +56,10 @@ test('refuses a bad folder row by row and stores nothing of it', async ({ folder
   await expect(row).toContainText('units.csv')
   await expect(row).toContainText('kind')
   await expect(row.getByRole('cell').first()).toHaveText('3')
-  const [download] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Save as CSV' }).click()])
+  const [download] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: 'Save as CSV' }).click(),
+  ])
   expect(readFileSync(await download.path(), 'utf8')).toContain('units.csv,3,kind,lorry')
   await page.goto(`${emptyApp.origin}/#/roster`)
   await expect(page.getByRole('heading', { name: 'No units yet' })).toBeVisible()

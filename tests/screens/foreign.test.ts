@@ -13,9 +13,20 @@ const test = base.extend<{ foreign: ForeignPage }>({
   },
 })
 
-const tickets = ['Wiegeschein;Datum;Uhrzeit;Waage;Zugmaschine;Anhänger;Antriebsachse (kg);Anhängerachse (kg)', 'B-1;21.03.2025;14:30;Millrace Yard;T-101;V-201;10.120,5;9.870,0', 'B-2;22.03.2025;07:05;Millrace Yard;T-102;V-202;schwer;9.100,0', 'B-3;22.03.2025;08:05;Millrace Yard;T-103;;6.020,0;'].join('\r\n').concat('\r\n')
+const tickets = [
+  'Wiegeschein;Datum;Uhrzeit;Waage;Zugmaschine;Anhänger;Antriebsachse (kg);Anhängerachse (kg)',
+  'B-1;21.03.2025;14:30;Millrace Yard;T-101;V-201;10.120,5;9.870,0',
+  'B-2;22.03.2025;07:05;Millrace Yard;T-102;V-202;schwer;9.100,0',
+  'B-3;22.03.2025;08:05;Millrace Yard;T-103;;6.020,0;',
+]
+  .join('\r\n')
+  .concat('\r\n')
 
-test('a German weighbridge file: looked into, mapping saved, good rows in, the rest mended and brought back', async ({ foreign, emptyApp, page }) => {
+test('a German weighbridge file: looked into, mapping saved, good rows in, the rest mended and brought back', async ({
+  foreign,
+  emptyApp,
+  page,
+}) => {
   const file = join(emptyApp.folder, 'waage.csv')
   writeFileSync(file, Buffer.from(tickets, 'latin1'))
   await page.goto(`${emptyApp.origin}/#/scale-house`)
@@ -50,7 +61,10 @@ test('a German weighbridge file: looked into, mapping saved, good rows in, the r
   await expect(foreign.outcome('Not brought in')).toBeFocused()
   await expect(foreign.problems()).toHaveCount(1)
   await expect(foreign.problems().first()).toContainText('Antriebsachse (kg)')
-  const [download] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Bring in the good rows and save the others' }).click()])
+  const [download] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: 'Bring in the good rows and save the others' }).click(),
+  ])
   await expect(foreign.outcome('Brought in')).toBeFocused()
   await expect(page.getByText('2 rows of waage.csv: 3 weights added')).toBeVisible()
   expect(download.suggestedFilename()).toBe('waage-to-mend.csv')
@@ -80,7 +94,11 @@ test('a German weighbridge file: looked into, mapping saved, good rows in, the r
   await expect(page.getByText('waage-to-mend.csv')).toBeVisible()
 })
 
-test('by keyboard alone: a path typed, a column chosen, brought in; the mapping renamed and removed', async ({ foreign, emptyApp, page }) => {
+test('by keyboard alone: a path typed, a column chosen, brought in; the mapping renamed and removed', async ({
+  foreign,
+  emptyApp,
+  page,
+}) => {
   const file = join(emptyApp.folder, 'sensors.txt')
   writeFileSync(file, 'when\tserial\tpressure kPa\n2025-03-21T20:30:00Z\tS-1\t358.5\n')
   await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Tarn')))
@@ -112,10 +130,14 @@ test('by keyboard alone: a path typed, a column chosen, brought in; the mapping 
   await expect(foreign.storedRows().first()).toContainText('52.0 psi')
   await bringIn.press('Enter')
   await expect(foreign.outcome('Brought in')).toBeFocused()
-  expect((await emptyApp.client.foreign.mappings())).toEqual([])
+  expect(await emptyApp.client.foreign.mappings()).toEqual([])
 })
 
-test('nothing that axe finds: at rest, looked into, a file that is not there, refused, stored', async ({ foreign, emptyApp, page }) => {
+test('nothing that axe finds: at rest, looked into, a file that is not there, refused, stored', async ({
+  foreign,
+  emptyApp,
+  page,
+}) => {
   await foreign.open()
   expect(await violations(page)).toEqual([])
   await foreign.type(join(emptyApp.folder, 'nowhere.csv'))

@@ -6,7 +6,10 @@ import { violations } from './violations.ts'
 
 const pounds = (text: string) => Number(text.split(' ')[0]?.replace(/,/g, '').replace('−', '-'))
 
-test('by keyboard alone: to the log, down its lines, a driver’s note with a name, back to the line', async ({ heavy, page }) => {
+test('by keyboard alone: to the log, down its lines, a driver’s note with a name, back to the line', async ({
+  heavy,
+  page,
+}) => {
   await page.goto(`${heavy.origin}/`)
   await page.getByRole('grid', { name: 'Units' }).waitFor()
   await page.keyboard.press('g')
@@ -39,7 +42,11 @@ test('by keyboard alone: to the log, down its lines, a driver’s note with a na
   await expect(heavy.grid).toBeFocused()
 })
 
-test('a note that was begun is kept with its own weighing, also when the window closes', async ({ heavy, page, context }) => {
+test('a note that was begun is kept with its own weighing, also when the window closes', async ({
+  heavy,
+  page,
+  context,
+}) => {
   await heavy.open('?limit=bridge')
   await heavy.lines().nth(1).click()
   const when = await heavy.when()
@@ -57,7 +64,10 @@ test('a note that was begun is kept with its own weighing, also when the window 
   await expect(again.note).toHaveValue('')
 })
 
-test('shows a note that another window saved meanwhile, and overwrites it only when told to', async ({ heavy, context }) => {
+test('shows a note that another window saved meanwhile, and overwrites it only when told to', async ({
+  heavy,
+  context,
+}) => {
   await context.addInitScript(() => localStorage.setItem('tareline-person', '"Ada"'))
   await heavy.open('?limit=bridge')
   await heavy.lines().nth(2).click()
@@ -121,16 +131,21 @@ test('narrows by unit, yard, limit, days, verdict and source; Back undoes it', a
   await expect.poll(() => heavy.total()).toBe(all)
 })
 
-test('walks a long list in either order with few lines in the page, and adds what tickets decided when asked', async ({ heavy, page }) => {
+test('walks a long list in either order with few lines in the page, and adds what tickets decided when asked', async ({
+  heavy,
+  page,
+}) => {
   await heavy.open()
   await heavy.lines().first().waitFor()
   const all = await heavy.total()
   await heavy.grid.getByRole('button', { name: 'Over by' }).click()
   await expect(heavy.grid.getByRole('columnheader', { name: 'Over by' })).toHaveAttribute('aria-sort', 'descending')
-  await expect.poll(async () => {
-    const over = (await heavy.column('Over by')).map(pounds)
-    return over.length > 10 && over.every((value, i) => i === 0 || value <= (over[i - 1] as number))
-  }).toBe(true)
+  await expect
+    .poll(async () => {
+      const over = (await heavy.column('Over by')).map(pounds)
+      return over.length > 10 && over.every((value, i) => i === 0 || value <= (over[i - 1] as number))
+    })
+    .toBe(true)
   await heavy.grid.focus()
   await page.keyboard.press('End')
   await expect(heavy.chosen()).toHaveAttribute('aria-rowindex', String(all + 1))
@@ -146,19 +161,23 @@ test('walks a long list in either order with few lines in the page, and adds wha
 test('ranks by rates drawn to the fleet, says so, and leads to a unit’s own log', async ({ heavy, page }) => {
   await heavy.open()
   await heavy.show('Offenders')
-  await expect(page.getByText(/Each rate is drawn towards the fleet’s \d\.\d\s% as if \d+ weighings at that rate stood beside the unit’s own/)).toBeVisible()
+  await expect(
+    page.getByText(
+      /Each rate is drawn towards the fleet’s \d\.\d\s% as if \d+ weighings at that rate stood beside the unit’s own/,
+    ),
+  ).toBeVisible()
   const chart = page.locator('[data-plot="offenders"] svg.recharts-surface')
   await chart.focus()
   await page.keyboard.press('ArrowRight')
-  const reading = (await page.locator('.chart-reading').textContent() ?? '').replace(/\s+/g, ' ')
-  const read = await page.locator('.chart-reading strong').textContent() ?? ''
+  const reading = ((await page.locator('.chart-reading').textContent()) ?? '').replace(/\s+/g, ' ')
+  const read = (await page.locator('.chart-reading strong').textContent()) ?? ''
   await page.getByRole('radiogroup', { name: 'Worst offenders as' }).getByText('Table').click()
   const rows = heavy.table('Worst offenders, worst first').locator('tbody tr')
   const drawn = (await rows.locator('strong').allInnerTexts()).map((text) => Number.parseFloat(text))
   expect(drawn.every((rate, i) => i === 0 || rate <= (drawn[i - 1] as number))).toBe(true)
   const row = rows.filter({ has: page.getByRole('rowheader', { name: read, exact: true }) })
-  expect(reading).toContain((await row.locator('td').nth(5).textContent() ?? 'nothing').replace(/\s+/g, ' '))
-  const unit = await rows.first().getByRole('link').textContent() ?? ''
+  expect(reading).toContain(((await row.locator('td').nth(5).textContent()) ?? 'nothing').replace(/\s+/g, ' '))
+  const unit = (await rows.first().getByRole('link').textContent()) ?? ''
   await rows.first().getByRole('link').click()
   await expect(heavy.lines().first()).toContainText(unit)
   await expect(page.getByRole('combobox', { name: 'Unit', exact: true })).toHaveValue(unit)
@@ -166,7 +185,11 @@ test('ranks by rates drawn to the fleet, says so, and leads to a unit’s own lo
 
 test('counts months, yards and limits, which add up to the same weighings', async ({ heavy, page }) => {
   await heavy.open('?part=counts&months=table')
-  const sum = async (table: string) => (await heavy.table(table).locator('tbody tr td:nth-of-type(2)').allInnerTexts()).reduce((total, text) => total + Number(text.replace(/,/g, '')), 0)
+  const sum = async (table: string) =>
+    (await heavy.table(table).locator('tbody tr td:nth-of-type(2)').allInnerTexts()).reduce(
+      (total, text) => total + Number(text.replace(/,/g, '')),
+      0,
+    )
   await heavy.table('By month, newest first').waitFor()
   const over = await sum('By month, newest first')
   expect(over).toBeGreaterThan(0)
@@ -184,15 +207,27 @@ test('saves what is shown as CSV and as a spreadsheet', async ({ heavy, page }) 
   await heavy.open('?limit=bridge')
   await heavy.lines().first().waitFor()
   const total = await heavy.total()
-  const [csv] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Save as CSV' }).click()])
+  const [csv] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: 'Save as CSV' }).click(),
+  ])
   expect(csv.suggestedFilename()).toMatch(/^heavy-log-\d{4}-\d\d-\d\d\.csv$/)
-  const lines = readFileSync(await csv.path(), 'utf8').trimEnd().split(/\r?\n/)
+  const lines = readFileSync(await csv.path(), 'utf8')
+    .trimEnd()
+    .split(/\r?\n/)
   expect(lines.length).toBe(total + 1)
   expect(lines.slice(1).every((line) => line.includes(',bridge,'))).toBe(true)
   await expect(page.getByText(`${csv.suggestedFilename()}, ${total} rows`)).toBeVisible()
-  const [sheet] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: 'Save as spreadsheet' }).click()])
+  const [sheet] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: 'Save as spreadsheet' }).click(),
+  ])
   // A spreadsheet is a ZIP archive.
-  expect(readFileSync(await sheet.path()).subarray(0, 2).toString()).toBe('PK')
+  expect(
+    readFileSync(await sheet.path())
+      .subarray(0, 2)
+      .toString(),
+  ).toBe('PK')
 })
 
 test('says that weights are being made anew, and asks again until they are', async ({ heavy, page }) => {
@@ -200,7 +235,10 @@ test('says that weights are being made anew, and asks again until they are', asy
   await page.route('**/rpc/heavy/summary', async (route) => {
     asked += 1
     const answer = await route.fetch()
-    await route.fulfill({ response: answer, body: asked < 3 ? (await answer.text()).replace('"current":true', '"current":false') : await answer.text() })
+    await route.fulfill({
+      response: answer,
+      body: asked < 3 ? (await answer.text()).replace('"current":true', '"current":false') : await answer.text(),
+    })
   })
   await heavy.open()
   await expect(page.getByRole('progressbar', { name: 'Weighing what has changed' })).toBeVisible()

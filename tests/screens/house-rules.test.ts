@@ -7,9 +7,18 @@ const age = 'Oldest calibration that still counts'
 test('lists every rule with its value, default, range and source', async ({ own: { houseRules } }) => {
   await houseRules.open()
   const labels = await houseRules.labels()
-  expect([...labels].sort()).toEqual(Object.values(houseRuleDefinitions).map(({ label }) => label).sort())
+  expect([...labels].sort()).toEqual(
+    Object.values(houseRuleDefinitions)
+      .map(({ label }) => label)
+      .sort(),
+  )
   await expect(houseRules.field(age)).toHaveValue('365')
-  await expect(houseRules.row(age).getByRole('cell')).toContainText(['days', '365', '1 to 3,650 days', 'Common practice'])
+  await expect(houseRules.row(age).getByRole('cell')).toContainText([
+    'days',
+    '365',
+    '1 to 3,650 days',
+    'Common practice',
+  ])
 })
 
 test('refuses a value at its field, in a sentence', async ({ own: { houseRules } }) => {
@@ -28,7 +37,9 @@ test('refuses a value at its field, in a sentence', async ({ own: { houseRules }
   await expect(houseRules.problem(age)).toHaveCount(0)
 })
 
-test('asks for a name, saves, marks the change, judges the fleet by it, and goes back', async ({ own: { houseRules, roster } }) => {
+test('asks for a name, saves, marks the change, judges the fleet by it, and goes back', async ({
+  own: { houseRules, roster },
+}) => {
   const { page } = houseRules
   await houseRules.open()
   await houseRules.set(age, '180')
@@ -46,7 +57,10 @@ test('asks for a name, saves, marks the change, judges the fleet by it, and goes
   await houseRules.open()
   await page.reload()
   await expect(houseRules.field(age)).toHaveValue('180')
-  await houseRules.row(age).getByRole('button', { name: /^Back to default/ }).click()
+  await houseRules
+    .row(age)
+    .getByRole('button', { name: /^Back to default/ })
+    .click()
   await expect(houseRules.field(age)).toHaveValue('365')
   await expect(houseRules.row(age).getByRole('rowheader')).toHaveText(age)
   await roster.open('?finding=age-over-limit')
@@ -65,7 +79,9 @@ test('finds rules by words, and says when there are none', async ({ own: { house
   await expect(page.getByText('Every rule stands at its default.')).toBeVisible()
 })
 
-test('says what a change would do before it is saved, and stores nothing of it', async ({ own: { houseRules, roster } }) => {
+test('says what a change would do before it is saved, and stores nothing of it', async ({
+  own: { houseRules, roster },
+}) => {
   const { page } = houseRules
   await houseRules.open()
   await houseRules.field(age).fill('180')
@@ -96,10 +112,15 @@ test('keeps one of two values when another window saved meanwhile', async ({ own
   await expect(page.getByText(`Saved. ${age}: 300 days.`)).toBeVisible()
   await houseRules.field(age).fill('200')
   await expect(houseRules.row(age)).toContainText('would become')
-  const answer = await page.request.post(`${ownApp.origin}/rpc/houseRules/change`, { data: { json: { name: 'maximumAgeDays', was: 300, value: 250, by: 'R. Roe' } }, headers: { origin: ownApp.origin } })
+  const answer = await page.request.post(`${ownApp.origin}/rpc/houseRules/change`, {
+    data: { json: { name: 'maximumAgeDays', was: 300, value: 250, by: 'R. Roe' } },
+    headers: { origin: ownApp.origin },
+  })
   expect(answer.status()).toBe(200)
   await houseRules.field(age).press('Enter')
-  await expect(houseRules.row(age).getByRole('alert')).toContainText(/It was 300\sdays when you began and is 250\sdays by now; you typed 200\./)
+  await expect(houseRules.row(age).getByRole('alert')).toContainText(
+    /It was 300\sdays when you began and is 250\sdays by now; you typed 200\./,
+  )
   await houseRules.row(age).getByRole('button', { name: 'Keep 200' }).click()
   await houseRules.field(age).press('Enter')
   await expect(page.getByText(`Saved. ${age}: 200 days.`)).toBeVisible()

@@ -38,7 +38,9 @@ test('labels of the ruler never overlap and stay in the frame', () => {
 })
 
 test('the ruler shows what is known and says what is not', () => {
-  const group = { id: 1, name: 'drive', role: 'drive', axles: 2, firstAxleFt: 17, axleSpacingFt: null } as Parameters<typeof placeGroup>[0]
+  const group = { id: 1, name: 'drive', role: 'drive', axles: 2, firstAxleFt: 17, axleSpacingFt: null } as Parameters<
+    typeof placeGroup
+  >[0]
   expect(placeGroup(group)).toMatchObject({ axlesFt: [17], unknown: 'spacing unknown, first axle shown' })
   expect(placeGroup({ ...group, firstAxleFt: null })).toMatchObject({ axlesFt: [], unknown: 'position unknown' })
   expect(feetSpan(placeGroup({ ...group, axleSpacingFt: 4.3 }).axlesFt)).toMatchObject({ fromFt: -2, toFt: 25 })
@@ -53,16 +55,28 @@ test('a quantity is read where it may stand empty, in any of its units', () => {
 })
 
 test('a problem report quotes what CSV must quote (RFC 4180)', () => {
-  const csv = problemsAsCsv([{ file: 'units.csv', line: 3, column: 'kind', value: 'a,"b"', accepted: 'tractor', message: 'no' }])
+  const csv = problemsAsCsv([
+    { file: 'units.csv', line: 3, column: 'kind', value: 'a,"b"', accepted: 'tractor', message: 'no' },
+  ])
   expect(csv).toBe('file,line,column,value,accepted,message\r\nunits.csv,3,kind,"a,""b""",tractor,no\r\n')
 })
 
 test('the log tells a change in the words of the forms and the measures in use', () => {
-  expect([columnLabel('circuit', 'ride_height_in'), columnLabel('reading', 'elevation_ft'), columnLabel('ticket', 'gross_lb'), columnLabel('house rule', '')]).toEqual(['Ride height', 'Elevation', 'Gross', ''])
+  expect([
+    columnLabel('circuit', 'ride_height_in'),
+    columnLabel('reading', 'elevation_ft'),
+    columnLabel('ticket', 'gross_lb'),
+    columnLabel('house rule', ''),
+  ]).toEqual(['Ride height', 'Elevation', 'Gross', ''])
   expect(valueText('ride_height_in', 9.25, measuresFor(0))).toBe('9.25\u00a0in')
   expect(valueText('limit_lb', 34_000, measuresFor(1))).toBe('15422\u00a0kg')
-  expect(valueText('', '[{"file":"yards.csv","read":2,"same":0},{"circuit_id":3,"psi":60.5}]', measuresFor(0))).toBe('yards.csv, read 2; psi 60.5')
+  expect(valueText('', '[{"file":"yards.csv","read":2,"same":0},{"circuit_id":3,"psi":60.5}]', measuresFor(0))).toBe(
+    'yards.csv, read 2; psi 60.5',
+  )
   expect(valueText('tickets', '["30600","30601"]', measuresFor(0))).toBe('30600; 30601')
-  expect([valueText('note', '[{ not parts', measuresFor(0)), valueText('plate', null, measuresFor(0))]).toEqual(['[{ not parts', '–'])
+  expect([valueText('note', '[{ not parts', measuresFor(0)), valueText('plate', null, measuresFor(0))]).toEqual([
+    '[{ not parts',
+    '–',
+  ])
   expect(recordLabel('house rule', 'maximumAgeDays')).toBe('Oldest calibration that still counts')
 })

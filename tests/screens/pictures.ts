@@ -23,8 +23,11 @@ const folder = join(root, 'demo-data/screens')
 /** What a scale operator might send: kilograms with a decimal comma, days first, one weight unreadable. */
 const weighbridge = [
   'Wiegeschein;Datum;Uhrzeit;Waage;Zugmaschine;Anhänger;Antriebsachse (kg);Anhängerachse (kg)',
-  '20417;17.11.2026;06:42;Cinder Gap Yard;T-109;F-308;13.150,5;11.870,0', '20418;17.11.2026;07:05;Cinder Gap Yard;T-104;V-202;12.480,0;schwer',
-  '20419;17.11.2026;07:31;Cinder Gap Yard;T-111;;8.020,5;', '20420;18.11.2026;05:58;Cinder Gap Yard;T-109;F-308;14.210,0;13.400,5', '',
+  '20417;17.11.2026;06:42;Cinder Gap Yard;T-109;F-308;13.150,5;11.870,0',
+  '20418;17.11.2026;07:05;Cinder Gap Yard;T-104;V-202;12.480,0;schwer',
+  '20419;17.11.2026;07:31;Cinder Gap Yard;T-111;;8.020,5;',
+  '20420;18.11.2026;05:58;Cinder Gap Yard;T-109;F-308;14.210,0;13.400,5',
+  '',
 ].join('\r\n')
 
 /** Each picture of the README: its name, and the way to what it shows. */
@@ -69,7 +72,13 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
   'weigh-now': async (page, origin) => {
     const weigh = new WeighPage(page, origin)
     await weigh.open('T-109')
-    for (const [circuit, psi] of [['T-109 drive left', '71.4'], ['T-109 drive right', '70.7'], ['F-308 spread front', '84'], ['F-308 spread rear', '84.5']] as const) await weigh.pressure(circuit).fill(psi)
+    for (const [circuit, psi] of [
+      ['T-109 drive left', '71.4'],
+      ['T-109 drive right', '70.7'],
+      ['F-308 spread front', '84'],
+      ['F-308 spread rear', '84.5'],
+    ] as const)
+      await weigh.pressure(circuit).fill(psi)
     await weigh.weight('Gross').locator('.verdict-mark').waitFor()
   },
   'weigh-in': async (page, origin) => {
@@ -77,11 +86,25 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
     await visit.open()
     await visit.pick('T-109', 'Cinder Gap Yard')
     for (const [i, psi] of [18, 45, 68].entries()) {
-      const [steerLb, driveLb, spreadLb] = [11_000 + 15 * psi, 4700 + 392 * psi, 3140 + 420 * psi].map((lb) => Math.round(lb / 20) * 20) as [number, number, number]
+      const [steerLb, driveLb, spreadLb] = [11_000 + 15 * psi, 4700 + 392 * psi, 3140 + 420 * psi].map(
+        (lb) => Math.round(lb / 20) * 20,
+      ) as [number, number, number]
       await visit.field('Ticket number', i + 1).fill(String(11_402 + i))
-      for (const [name, lb] of [['T-109 steer weight', steerLb], ['T-109 drive weight', driveLb], ['F-308 spread weight', spreadLb], ['Gross', steerLb + driveLb + spreadLb]] as const) await visit.field(name, i + 1).fill(String(lb))
+      for (const [name, lb] of [
+        ['T-109 steer weight', steerLb],
+        ['T-109 drive weight', driveLb],
+        ['F-308 spread weight', spreadLb],
+        ['Gross', steerLb + driveLb + spreadLb],
+      ] as const)
+        await visit.field(name, i + 1).fill(String(lb))
       // The trailer's sensors read absolute pressure, 11.7 psi more at this scale.
-      for (const [name, own] of [['T-109 drive left', psi], ['T-109 drive right', psi + 0.4], ['F-308 spread front', psi + 11.7], ['F-308 spread rear', psi + 11.6]] as const) await visit.field(`${name} pressure`, i + 1).fill(own.toFixed(1))
+      for (const [name, own] of [
+        ['T-109 drive left', psi],
+        ['T-109 drive right', psi + 0.4],
+        ['F-308 spread front', psi + 11.7],
+        ['F-308 spread rear', psi + 11.6],
+      ] as const)
+        await visit.field(`${name} pressure`, i + 1).fill(own.toFixed(1))
     }
     await visit.group('T-109 drive').getByRole('img').waitFor()
   },
@@ -98,7 +121,9 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
   foreign: async (page, origin) => {
     const foreign = new ForeignPage(page, origin)
     await foreign.open()
-    await page.getByLabel('CSV file', { exact: true }).setInputFiles({ name: 'weighbridge.csv', mimeType: 'text/csv', buffer: Buffer.from(weighbridge, 'latin1') })
+    await page
+      .getByLabel('CSV file', { exact: true })
+      .setInputFiles({ name: 'weighbridge.csv', mimeType: 'text/csv', buffer: Buffer.from(weighbridge, 'latin1') })
     await foreign.storedRows().first().waitFor()
   },
   'bring-in': async (page, origin) => {
@@ -117,7 +142,12 @@ async function draw(): Promise<void> {
   const browser = await chromium.launch({ executablePath: findChromium(), args: chromiumArguments })
   try {
     for (const colorScheme of ['light', 'dark'] as const) {
-      const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, colorScheme, locale: 'en-US', timezoneId: 'America/Denver' })
+      const context = await browser.newContext({
+        viewport: { width: 1280, height: 800 },
+        colorScheme,
+        locale: 'en-US',
+        timezoneId: 'America/Denver',
+      })
       await context.addCookies([{ ...app.cookie, url: app.origin }])
       for (const [name, show] of Object.entries(pictures)) {
         const page = await context.newPage()
@@ -126,7 +156,8 @@ async function draw(): Promise<void> {
         await page.screenshot({ path: join(folder, `${name}-${colorScheme}.png`) })
         await page.close()
         // What is typed and not saved stays on the desk: the other scheme begins without it.
-        for (const draft of ['weigh-now', 'weigh-in', 'foreign csv']) await app.client.desk.leave({ name: draft, text: null })
+        for (const draft of ['weigh-now', 'weigh-in', 'foreign csv'])
+          await app.client.desk.leave({ name: draft, text: null })
         console.log(`${name}-${colorScheme}.png`)
       }
       await context.close()

@@ -3,7 +3,14 @@ import { expect, test } from './fixtures.ts'
 test('lists every unit, worst trust first, each with its word', async ({ roster }) => {
   await roster.open()
   expect(await roster.numbers()).toEqual(['T-105', 'T-104', 'V-201', 'T-103', 'T-102', 'T-101', 'V-202', 'V-1000'])
-  for (const [unit, trust] of Object.entries({ 'T-105': 'uncalibrated', 'T-104': 'upset', 'V-201': 'doubtful', 'T-103': 'overdue', 'T-102': 'due soon', 'T-101': 'sound' })) {
+  for (const [unit, trust] of Object.entries({
+    'T-105': 'uncalibrated',
+    'T-104': 'upset',
+    'V-201': 'doubtful',
+    'T-103': 'overdue',
+    'T-102': 'due soon',
+    'T-101': 'sound',
+  })) {
     await expect(roster.line(unit).getByRole('gridcell', { name: trust })).toBeVisible()
   }
   await expect(roster.line('T-104')).toContainText('Event since calibration')

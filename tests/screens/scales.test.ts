@@ -4,22 +4,26 @@ import { sayName } from './pages/person-dialog.ts'
 
 test('tells of each scale how it weighs against the fleet', async ({ scales }) => {
   await scales.open()
-  await expect(scales.page.getByRole('navigation', { name: 'Screens' }).getByRole('link', { name: 'Scale House' })).toHaveAttribute('aria-current', 'page')
+  await expect(
+    scales.page.getByRole('navigation', { name: 'Screens' }).getByRole('link', { name: 'Scale House' }),
+  ).toHaveAttribute('aria-current', 'page')
   const heavy = scales.row(heavyScale)
   await expect(heavy).toContainText('600 ft')
   await expect(heavy).toContainText(/\+\d\.\d\d ±\s\d\.\d\d\s%/)
   await expect(heavy).toContainText('biased')
   await expect(scales.bias(heavyScale)).toHaveAccessibleName(/^Bias \+\d\.\d\d ±\s\d\.\d\d\s%, tolerance ± 0\.20 %$/)
-  await expect(scales.table).toContainText(new RegExp(`Scale ${heavyScale} shows \\d\\.\\d\\d % too much .* weighings? of \\d+ groups? since`))
+  await expect(scales.table).toContainText(
+    new RegExp(`Scale ${heavyScale} shows \\d\\.\\d\\d % too much .* weighings? of \\d+ groups? since`),
+  )
   await expect(scales.table).toContainText('calibrate on another scale until it is settled')
   await expect(scales.page.getByText(/A scale’s bias is what the tickets weighed on it have in common/)).toBeVisible()
 })
 
 test('shows the scale’s true bias within what it claims', async ({ scales }) => {
   await scales.open()
-  const text = await scales.bias(heavyScale).getAttribute('aria-label') ?? ''
+  const text = (await scales.bias(heavyScale).getAttribute('aria-label')) ?? ''
   const [bias = 0, spread = 0] = [...text.matchAll(/[\d.]+/g)].map(([figure]) => Number(figure))
-  const other = (await scales.bias('Millrace Yard').getAttribute('aria-label') ?? '').replace('−', '-')
+  const other = ((await scales.bias('Millrace Yard').getAttribute('aria-label')) ?? '').replace('−', '-')
   const yard = Number(/-?[\d.]+/.exec(other)?.[0])
   // Planned 1.5 % apart; a bias is told against the fleet, so only the difference of two scales is known.
   expect(Math.abs(bias - yard - 1.5)).toBeLessThan(2 * spread)
@@ -29,7 +33,9 @@ test('says where leveling and wander come from', async ({ scales }) => {
   await scales.open()
   const figures = scales.page.getByRole('definition')
   await expect(figures.first()).toContainText(/0\.\d\d.*psi/)
-  await expect(figures.first()).toContainText(/House Rules, until the fleet’s own history is long enough|from \d+ check weighings of the fleet/)
+  await expect(figures.first()).toContainText(
+    /House Rules, until the fleet’s own history is long enough|from \d+ check weighings of the fleet/,
+  )
 })
 
 test('sets a biased scale aside and lists it', async ({ own: { scales, evidence } }) => {

@@ -5,7 +5,9 @@ test('jumps to a unit with Ctrl+K and a few letters', async ({ roster }) => {
   await roster.open()
   await page.keyboard.press('Control+k')
   await page.getByRole('combobox', { name: /Unit number/ }).fill('v-2')
-  await expect(page.getByRole('listbox', { name: 'Places' }).getByRole('option', { selected: true })).toContainText('V-201')
+  await expect(page.getByRole('listbox', { name: 'Places' }).getByRole('option', { selected: true })).toContainText(
+    'V-201',
+  )
   await page.keyboard.press('ArrowDown')
   await page.keyboard.press('Enter')
   await expect(page.getByRole('heading', { name: 'V-202', level: 1 })).toBeFocused()

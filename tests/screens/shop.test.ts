@@ -6,20 +6,25 @@ import { violations } from './violations.ts'
 
 const textOf = async (download: Download) => readFileSync(await download.path(), 'latin1')
 
-test('by keyboard alone: to the bench, a unit\u2019s work, its cell marked swapped, and the work is gone', async ({ shop, page }) => {
+test('by keyboard alone: to the bench, a unit\u2019s work, its cell marked swapped, and the work is gone', async ({
+  shop,
+  page,
+}) => {
   await page.goto(`${shop.origin}/`)
   await page.getByRole('grid', { name: 'Units' }).waitFor()
   await page.keyboard.press('g')
   await page.keyboard.press('b')
   await expect(page.getByRole('heading', { name: 'Shop Bench' })).toBeFocused()
   const unit = page.getByRole('button', { name: 'T-107', exact: true })
-  for (let step = 0; step < 60 && !(await unit.evaluate((button) => button === document.activeElement)); step += 1) await page.keyboard.press('Tab')
+  for (let step = 0; step < 60 && !(await unit.evaluate((button) => button === document.activeElement)); step += 1)
+    await page.keyboard.press('Tab')
   await page.keyboard.press('Enter')
   const work = shop.work('T-107')
   await expect(work.getByText('Never tee into brake air.')).toBeVisible()
   await expect(work.getByText(/^Swap the CR\d+ cell of sensor/)).toBeVisible()
   const mark = work.getByRole('button', { name: 'Mark its cell swapped' })
-  for (let step = 0; step < 120 && !(await mark.evaluate((button) => button === document.activeElement)); step += 1) await page.keyboard.press('Tab')
+  for (let step = 0; step < 120 && !(await mark.evaluate((button) => button === document.activeElement)); step += 1)
+    await page.keyboard.press('Tab')
   await page.keyboard.press('Enter')
   await expect(page.getByLabel('Swapped on')).toBeFocused()
   await page.keyboard.press('Enter')
@@ -41,7 +46,10 @@ test('marks many cells in one go, and says in a sentence why it cannot', async (
   await dialog.getByRole('button', { name: 'Mark swapped' }).click()
   await expect(dialog.getByRole('alert')).toContainText('A day such as')
   await dialog.getByRole('button', { name: 'Cancel' }).click()
-  const first = shop.visits().filter({ has: page.getByRole('checkbox') }).first()
+  const first = shop
+    .visits()
+    .filter({ has: page.getByRole('checkbox') })
+    .first()
   await page.getByRole('checkbox', { name: 'Cells of every visit shown' }).uncheck()
   await first.getByRole('checkbox').check()
   await shop.mark.click()
@@ -54,7 +62,10 @@ test('marks many cells in one go, and says in a sentence why it cannot', async (
 test('hands over the work list, the calendar and the CSV of what is shown', async ({ shop, page }) => {
   await shop.open('?when=all&yard=Cinder+Gap')
   const save = async (name: string) => {
-    const [download] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name, exact: true }).click()])
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      page.getByRole('button', { name, exact: true }).click(),
+    ])
     return download
   }
   const list = await save('Work list (PDF)')
@@ -67,7 +78,10 @@ test('hands over the work list, the calendar and the CSV of what is shown', asyn
   expect(new Set(rows.map(({ unit }) => unit)).size).toBe(await shop.visits().count())
 })
 
-test('plans a visit, uses it, brings visits from a file or says what is wrong with it, and takes one back', async ({ shop, page }) => {
+test('plans a visit, uses it, brings visits from a file or says what is wrong with it, and takes one back', async ({
+  shop,
+  page,
+}) => {
   await shop.open('?when=all&unit=T-104')
   const day = new Date(Date.now() + 5 * 86_400_000)
   while ([0, 6].includes(day.getUTCDay())) day.setUTCDate(day.getUTCDate() + 1)
@@ -76,7 +90,10 @@ test('plans a visit, uses it, brings visits from a file or says what is wrong wi
   await shop.work('T-104').getByRole('button', { name: 'Plan visit' }).click()
   await expect(shop.work('T-104').getByText(on, { exact: true })).toBeVisible()
   await page.getByText('Planned visits', { exact: true }).click()
-  const file = (text: string) => page.getByLabel('CSV file of visits').setInputFiles({ name: 'visits.csv', mimeType: 'text/csv', buffer: Buffer.from(text) })
+  const file = (text: string) =>
+    page
+      .getByLabel('CSV file of visits')
+      .setInputFiles({ name: 'visits.csv', mimeType: 'text/csv', buffer: Buffer.from(text) })
   await file('unit,date\nX-1,2026-99-99\n')
   await expect(page.getByRole('alert')).toContainText('nothing of the file was stored')
   await file(`unit,date\nV-201,${on}\n`)

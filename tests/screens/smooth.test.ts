@@ -12,7 +12,9 @@ test('10,000 units: scrolls, sorts and finds; the longest frame is printed', asy
   const opened = performance.now()
   await roster.open()
   await roster.units.waitFor({ timeout: 120_000 })
-  console.log(`first rows of ${units} units after ${Math.round(performance.now() - opened)} ms, the fleet's first judgement included`)
+  console.log(
+    `first rows of ${units} units after ${Math.round(performance.now() - opened)} ms, the fleet's first judgement included`,
+  )
   await page.reload()
   const again = performance.now()
   await roster.units.waitFor()
@@ -39,7 +41,9 @@ test('10,000 units: scrolls, sorts and finds; the longest frame is printed', asy
     return { scrolled: gaps.slice(1, 150), leapt: gaps.slice(150) }
   })
   const tell = (how: string, gaps: readonly number[]) =>
-    console.log(`${how} through ${units} units: longest frame ${Math.max(...gaps).toFixed(1)} ms, ${gaps.filter((gap) => gap > 50).length} of ${gaps.length} over 50 ms`)
+    console.log(
+      `${how} through ${units} units: longest frame ${Math.max(...gaps).toFixed(1)} ms, ${gaps.filter((gap) => gap > 50).length} of ${gaps.length} over 50 ms`,
+    )
   tell('scrolling, 3 rows a frame,', frames.scrolled)
   tell('leaping, 63 rows a frame,', frames.leapt)
   // Whatever was passed on the way, the rows in sight are drawn.

@@ -5,8 +5,12 @@ test('shows what speaks against the unit, what to do, and the cautions', async (
   await expect(unit.findings.getByRole('heading', { name: 'Event since calibration' })).toBeVisible()
   await expect(unit.findings).toContainText('stop')
   await expect(unit.findings).toContainText('Next:')
-  await expect(unit.findings.getByRole('complementary', { name: 'Before working on the vehicle' })).toContainText('Never tee into brake air.')
-  await expect(unit.page.getByText('Onboard weights are not legal for trade; a certified scale and the local authority decide.')).toBeVisible()
+  await expect(unit.findings.getByRole('complementary', { name: 'Before working on the vehicle' })).toContainText(
+    'Never tee into brake air.',
+  )
+  await expect(
+    unit.page.getByText('Onboard weights are not legal for trade; a certified scale and the local authority decide.'),
+  ).toBeVisible()
   await expect(unit.page.getByRole('region', { name: 'Events' })).toContainText('valve replaced')
 })
 
@@ -18,7 +22,11 @@ test('spares the cautions where nothing leads to a wrench', async ({ unit }) => 
 
 test('measures the axles behind the front axle of a tractor and behind the kingpin of a trailer', async ({ unit }) => {
   await unit.open('T-101')
-  await expect(unit.page.getByRole('img', { name: /behind the front axle: steer 0\.0\sft; drive 17\.0\sft and 21\.3\sft; fifth wheel 17\.5\sft/ })).toBeVisible()
+  await expect(
+    unit.page.getByRole('img', {
+      name: /behind the front axle: steer 0\.0\sft; drive 17\.0\sft and 21\.3\sft; fifth wheel 17\.5\sft/,
+    }),
+  ).toBeVisible()
   await unit.open('V-202')
   await expect(unit.page.getByRole('img', { name: /behind the kingpin: tandem 36\.0\sft and 40\.3\sft/ })).toBeVisible()
 })

@@ -2,17 +2,35 @@ import { expect, test } from './demo-fixtures.ts'
 import { UnitPage } from './pages/unit-page.ts'
 import { violations } from './violations.ts'
 
-const loads = [[18, 11_000], [45, 11_600], [68, 12_000]] as const
+const loads = [
+  [18, 11_000],
+  [45, 11_600],
+  [68, 12_000],
+] as const
 /** What the scale shows at a pressure, on lines of this test's own. */
 const driveLb = (psi: number) => 4700 + 392 * psi
 const spreadLb = (psi: number) => 3100 + 420 * psi
 
-test('three loads by keyboard: lines while typing, all saved in one step, found on the Unit sheet, voided with a reason', async ({ weighIn, page }) => {
+test('three loads by keyboard: lines while typing, all saved in one step, found on the Unit sheet, voided with a reason', async ({
+  weighIn,
+  page,
+}) => {
   await weighIn.open()
   await weighIn.pick('T-109', 'Cinder Gap Yard')
   await weighIn.field('Ticket number', 1).focus()
   for (const [i, [psi, steerLb]] of loads.entries()) {
-    const row = [`HAND-${i}`, null, steerLb, driveLb(psi), spreadLb(psi), steerLb + driveLb(psi) + spreadLb(psi), psi, psi, psi, psi]
+    const row = [
+      `HAND-${i}`,
+      null,
+      steerLb,
+      driveLb(psi),
+      spreadLb(psi),
+      steerLb + driveLb(psi) + spreadLb(psi),
+      psi,
+      psi,
+      psi,
+      psi,
+    ]
     for (const value of row) {
       if (value === null) {
         // The time stands there already; Tab goes through the parts of the field.
@@ -23,7 +41,14 @@ test('three loads by keyboard: lines while typing, all saved in one step, found 
       await page.keyboard.type(String(value))
       await page.keyboard.press('Tab')
     }
-    await weighIn.field('Weighed at', i + 1).fill(new Date(Date.now() - (5 - i) * 3_600_000).toLocaleString('sv-SE', { timeZone: 'America/Denver' }).slice(0, 16).replace(' ', 'T'))
+    await weighIn
+      .field('Weighed at', i + 1)
+      .fill(
+        new Date(Date.now() - (5 - i) * 3_600_000)
+          .toLocaleString('sv-SE', { timeZone: 'America/Denver' })
+          .slice(0, 16)
+          .replace(' ', 'T'),
+      )
     if (i === 1) await expect(weighIn.group('T-109 drive')).toContainText('Two points: the line cannot check itself.')
     if (i < 2) await weighIn.field('Ticket number', i + 2).focus()
   }
@@ -47,7 +72,11 @@ test('three loads by keyboard: lines while typing, all saved in one step, found 
   await expect(calibrations.locator('tbody tr').first()).toContainText('void since')
 })
 
-test('says what a row lacks and what does not add up, and keeps what was typed when the window closes', async ({ weighIn, page, context }) => {
+test('says what a row lacks and what does not add up, and keeps what was typed when the window closes', async ({
+  weighIn,
+  page,
+  context,
+}) => {
   await weighIn.open()
   await weighIn.pick('T-110', 'Cinder Gap Yard')
   await weighIn.field('Gross', 1).fill('70000')
@@ -94,7 +123,10 @@ test('axe finds nothing', async ({ weighIn, page }) => {
     await weighIn.field('Ticket number', i + 1).fill(`A-${i}`)
     await weighIn.field('T-111 drive weight', i + 1).fill(String(driveLb(psi) + (i === 1 ? 3000 : 0)))
     await weighIn.field('Gross', i + 1).fill('20000')
-    await page.getByLabel(new RegExp(`^T-111 drive .* pressure, row ${i + 1}$`)).first().fill(String(psi))
+    await page
+      .getByLabel(new RegExp(`^T-111 drive .* pressure, row ${i + 1}$`))
+      .first()
+      .fill(String(psi))
   }
   await weighIn.group('T-111 drive').getByRole('img').waitFor()
   expect(await violations(page)).toEqual([])

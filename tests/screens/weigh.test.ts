@@ -3,7 +3,10 @@ import { UnitPage } from './pages/unit-page.ts'
 import { WeighPage } from './pages/weigh-page.ts'
 import { violations } from './violations.ts'
 
-test('by keyboard alone: to the screen, a tractor, its pressures, weights at once, saved, on the Unit sheet', async ({ weigh, page }) => {
+test('by keyboard alone: to the screen, a tractor, its pressures, weights at once, saved, on the Unit sheet', async ({
+  weigh,
+  page,
+}) => {
   await page.goto(`${weigh.origin}/`)
   await page.getByRole('grid', { name: 'Units' }).waitFor()
   await page.keyboard.press('g')
@@ -18,12 +21,14 @@ test('by keyboard alone: to the screen, a tractor, its pressures, weights at onc
   // The trailer that it was last weighed with comes along.
   await expect(weigh.pressure('F-308 spread front')).toBeVisible()
   await expect(weigh.weight('Gross')).toContainText('no group has a weight yet')
-  while (!(await weigh.pressure('T-109 drive left').evaluate((field) => field === document.activeElement))) await page.keyboard.press('Tab')
+  while (!(await weigh.pressure('T-109 drive left').evaluate((field) => field === document.activeElement)))
+    await page.keyboard.press('Tab')
   for (const psi of ['55', '3.8 bar', '380 kPa', '55,2']) {
     await page.keyboard.type(psi)
     await page.keyboard.press('Tab')
   }
-  for (const group of ['T-109 steer', 'T-109 drive', 'F-308 spread', 'Gross']) await expect(weigh.weight(group)).toContainText(/under|over|too close to call/)
+  for (const group of ['T-109 steer', 'T-109 drive', 'F-308 spread', 'Gross'])
+    await expect(weigh.weight(group)).toContainText(/under|over|too close to call/)
   await expect(weigh.weight('T-109 steer')).toContainText('estimated from the drive group')
   await expect(weigh.weight('T-109 drive')).toContainText(/±\s\d+/)
   // Five axles have ten sets of two and more.
@@ -49,7 +54,11 @@ test('by keyboard alone: to the screen, a tractor, its pressures, weights at onc
   await expect(page.getByRole('region', { name: 'Newest readings' })).toContainText('55.1')
 })
 
-test('says at the field what is not accepted, saves nothing then, and keeps what was typed when the window closes', async ({ weigh, page, context }) => {
+test('says at the field what is not accepted, saves nothing then, and keeps what was typed when the window closes', async ({
+  weigh,
+  page,
+  context,
+}) => {
   await weigh.open('T-109')
   await weigh.pressure('T-109 drive left').fill('5o')
   await expect(page.getByRole('alert')).toContainText('“5o” is not a number in psi, kPa or bar')
@@ -77,7 +86,13 @@ test('says how a lift axle is weighed in practice, and that work has broken a li
 
 test('axe finds nothing', async ({ weigh, page }) => {
   await weigh.open('T-109')
-  for (const [circuit, psi] of [['T-109 drive left', '90'], ['T-109 drive right', '90'], ['F-308 spread front', 'x'], ['F-308 spread rear', '40']] as const) await weigh.pressure(circuit).fill(psi)
+  for (const [circuit, psi] of [
+    ['T-109 drive left', '90'],
+    ['T-109 drive right', '90'],
+    ['F-308 spread front', 'x'],
+    ['F-308 spread rear', '40'],
+  ] as const)
+    await weigh.pressure(circuit).fill(psi)
   await weigh.weight('T-109 drive').getByText('over', { exact: true }).waitFor()
   expect(await violations(page)).toEqual([])
 })

@@ -9,61 +9,119 @@ const asOf = Date.UTC(2025, 11, 1)
 
 describe('reassessFleet', () => {
   it('stores what judgeStore answers, and nothing of the time before', async () => {
-    await fc.assert(fc.asyncProperty(fleets, (plan) => withStore(async (store) => {
-      await insertFleet(store, plan)
-      await reassessFleet(store, asOf - 400 * 86_400_000)
-      await reassessFleet(store, asOf)
-      const { groups: judged, others } = await judgeStore(store, asOf)
-      const asked = { groups: [...judged], others }
+    await fc.assert(
+      fc.asyncProperty(fleets, (plan) =>
+        withStore(async (store) => {
+          await insertFleet(store, plan)
+          await reassessFleet(store, asOf - 400 * 86_400_000)
+          await reassessFleet(store, asOf)
+          const { groups: judged, others } = await judgeStore(store, asOf)
+          const asked = { groups: [...judged], others }
 
-      const standings = await store.db.selectFrom('group_standing').selectAll().orderBy('group_id').execute()
-      expect(standings).toEqual([...asked.groups].sort((a, b) => a.history.groupId - b.history.groupId).map(({ history, trust, current, dueOn, uLimitLb }) => ({
-        group_id: history.groupId, unit_id: history.unitId, trust, calibration_id: current?.calibration.calibrationId ?? null,
-        calibrated_at: current ? toStoredInstant(current.calibration.calibratedAt) : null, due_on: dueOn,
-        a: current?.line.a ?? null, b: current?.line.b ?? null, u_a: current?.line.uA ?? null, u_b: current?.line.uB ?? null, cov_ab: current?.line.covAB ?? null,
-        u_limit_lb: uLimitLb,
-      })))
+          const standings = await store.db.selectFrom('group_standing').selectAll().orderBy('group_id').execute()
+          expect(standings).toEqual(
+            [...asked.groups]
+              .sort((a, b) => a.history.groupId - b.history.groupId)
+              .map(({ history, trust, current, dueOn, uLimitLb }) => ({
+                group_id: history.groupId,
+                unit_id: history.unitId,
+                trust,
+                calibration_id: current?.calibration.calibrationId ?? null,
+                calibrated_at: current ? toStoredInstant(current.calibration.calibratedAt) : null,
+                due_on: dueOn,
+                a: current?.line.a ?? null,
+                b: current?.line.b ?? null,
+                u_a: current?.line.uA ?? null,
+                u_b: current?.line.uB ?? null,
+                cov_ab: current?.line.covAB ?? null,
+                u_limit_lb: uLimitLb,
+              })),
+          )
 
-      const rows = await store.db.selectFrom('finding').selectAll().orderBy('id').execute()
-      const findings = [...asked.groups.flatMap(({ findings }) => findings), ...asked.others]
-      expect(rows.map(({ id: _, numbers, ...row }) => ({ ...row, numbers: JSON.parse(numbers) }))).toEqual(findings.map((finding) => ({
-        unit_id: finding.unitId, group_id: finding.groupId, circuit_id: finding.circuitId, scale_id: finding.scaleId, ticket_id: finding.ticketId,
-        code: finding.code, evidence: finding.evidence, severity: finding.severity, since: finding.since === null ? null : toStoredInstant(finding.since),
-        numbers: JSON.parse(JSON.stringify(finding.numbers)), message: finding.message, next_step: finding.nextStep,
-      })))
-    })), { numRuns: 25 })
+          const rows = await store.db.selectFrom('finding').selectAll().orderBy('id').execute()
+          const findings = [...asked.groups.flatMap(({ findings }) => findings), ...asked.others]
+          expect(rows.map(({ id: _, numbers, ...row }) => ({ ...row, numbers: JSON.parse(numbers) }))).toEqual(
+            findings.map((finding) => ({
+              unit_id: finding.unitId,
+              group_id: finding.groupId,
+              circuit_id: finding.circuitId,
+              scale_id: finding.scaleId,
+              ticket_id: finding.ticketId,
+              code: finding.code,
+              evidence: finding.evidence,
+              severity: finding.severity,
+              since: finding.since === null ? null : toStoredInstant(finding.since),
+              numbers: JSON.parse(JSON.stringify(finding.numbers)),
+              message: finding.message,
+              next_step: finding.nextStep,
+            })),
+          )
+        }),
+      ),
+      { numRuns: 25 },
+    )
   })
 
-  it('does not change the record, and says when it was made', () => withStore(async (store) => {
-    expect(await readAssessmentState(store.db)).toBeUndefined()
-    await reassessFleet(store, asOf)
-    expect(await readAssessmentState(store.db)).toEqual({ asOf, current: true })
-    await store.db.updateTable('ledger').set({ revision: 1 }).execute()
-    expect(await readAssessmentState(store.db)).toEqual({ asOf, current: false })
-    await reassessFleet(store, asOf)
-    expect(await readAssessmentState(store.db)).toEqual({ asOf, current: true })
-  }))
+  it('does not change the record, and says when it was made', () =>
+    withStore(async (store) => {
+      expect(await readAssessmentState(store.db)).toBeUndefined()
+      await reassessFleet(store, asOf)
+      expect(await readAssessmentState(store.db)).toEqual({ asOf, current: true })
+      await store.db.updateTable('ledger').set({ revision: 1 }).execute()
+      expect(await readAssessmentState(store.db)).toEqual({ asOf, current: false })
+      await reassessFleet(store, asOf)
+      expect(await readAssessmentState(store.db)).toEqual({ asOf, current: true })
+    }))
 
-  it('takes the House Rules of the fleet; a rule of another version stays unread', () => withStore(async (store) => {
-    await store.db.insertInto('house_rule').values([{ name: 'maximumAgeDays', value: 30 }, { name: 'ruleOfTheFuture', value: 1 }]).execute()
-    const drive = { role: 'drive' as const, axles: 2, firstAxleFt: 18, measuredBy: null, circuits: [{ airSprings: 4, mounts: [Date.UTC(2024, 0, 1)] }] }
-    const at = Date.UTC(2025, 9, 1)
-    await insertFleet(store, {
-      units: [{ kind: 'tractor', groups: [drive] }], scales: [{ divisionLb: 20, tolerance: 0.2 }],
-      tickets: [{ scale: 0, at, grossLb: null, groups: [0], missing: false }, { scale: 0, at, grossLb: null, groups: [0], missing: false }],
-      readings: [20, 60].map((psi, i) => ({ at, ticket: i, lift: null, circuits: [{ circuit: 0, psi }] })),
-      calibrations: [{ group: 0, at, voided: false, points: [[0, 0], [1, 1]] }], events: [],
-    })
-    // Both tickets carry the same weight: one of them is put right so that the points make a line.
-    await store.db.updateTable('ticket_weight').set({ weight_lb: 33_000 }).where('ticket_id', '=', 2).execute()
-    const [group] = (await judgeStore(store, asOf)).groups
-    expect(group).toMatchObject({ trust: 'overdue', dueOn: '2025-10-31', ageDays: 61 })
-  }))
+  it('takes the House Rules of the fleet; a rule of another version stays unread', () =>
+    withStore(async (store) => {
+      await store.db
+        .insertInto('house_rule')
+        .values([
+          { name: 'maximumAgeDays', value: 30 },
+          { name: 'ruleOfTheFuture', value: 1 },
+        ])
+        .execute()
+      const drive = {
+        role: 'drive' as const,
+        axles: 2,
+        firstAxleFt: 18,
+        measuredBy: null,
+        circuits: [{ airSprings: 4, mounts: [Date.UTC(2024, 0, 1)] }],
+      }
+      const at = Date.UTC(2025, 9, 1)
+      await insertFleet(store, {
+        units: [{ kind: 'tractor', groups: [drive] }],
+        scales: [{ divisionLb: 20, tolerance: 0.2 }],
+        tickets: [
+          { scale: 0, at, grossLb: null, groups: [0], missing: false },
+          { scale: 0, at, grossLb: null, groups: [0], missing: false },
+        ],
+        readings: [20, 60].map((psi, i) => ({ at, ticket: i, lift: null, circuits: [{ circuit: 0, psi }] })),
+        calibrations: [
+          {
+            group: 0,
+            at,
+            voided: false,
+            points: [
+              [0, 0],
+              [1, 1],
+            ],
+          },
+        ],
+        events: [],
+      })
+      // Both tickets carry the same weight: one of them is put right so that the points make a line.
+      await store.db.updateTable('ticket_weight').set({ weight_lb: 33_000 }).where('ticket_id', '=', 2).execute()
+      const [group] = (await judgeStore(store, asOf)).groups
+      expect(group).toMatchObject({ trust: 'overdue', dueOn: '2025-10-31', ageDays: 61 })
+    }))
 
-  it('leaves the old outcome when the record cannot be read', () => withStore(async (store) => {
-    await reassessFleet(store, asOf)
-    store.raw.exec('alter table event rename to event_gone')
-    await expect(reassessFleet(store, asOf + 1)).rejects.toThrow(/no such table: event/)
-    expect(await readAssessmentState(store.db)).toEqual({ asOf, current: true })
-  }))
+  it('leaves the old outcome when the record cannot be read', () =>
+    withStore(async (store) => {
+      await reassessFleet(store, asOf)
+      store.raw.exec('alter table event rename to event_gone')
+      await expect(reassessFleet(store, asOf + 1)).rejects.toThrow(/no such table: event/)
+      expect(await readAssessmentState(store.db)).toEqual({ asOf, current: true })
+    }))
 })

@@ -1,5 +1,9 @@
-/** Small files that are what they say: an invented ticket drawn by a browser as JPEG and PNG, and a PDF of one empty page. */
-const fromBase64 = (lines: readonly string[]): Uint8Array<ArrayBuffer> => Uint8Array.from(Buffer.from(lines.join(''), 'base64'))
+/**
+ * Small files that are what they say: an invented ticket drawn by a browser as JPEG and PNG, and a PDF of one empty
+ * page.
+ */
+const fromBase64 = (lines: readonly string[]): Uint8Array<ArrayBuffer> =>
+  Uint8Array.from(Buffer.from(lines.join(''), 'base64'))
 
 export const jpegPhoto = fromBase64([
   '/9j/4AAQSkZJRgABAQAAAQABAAD/4gHYSUNDX1BST0ZJTEUAAQEAAAHIAAAAAAQwAABtbnRyUkdCIFhZWiAH4AABAAEAAAAAAABhY3NwAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAQAA9tYAAQAAAADTLQAAAAAAAAAAAAAAAAAAAAAA',
@@ -30,7 +34,11 @@ export const pngPicture = fromBase64([
 ])
 
 function writePdf(): Uint8Array<ArrayBuffer> {
-  const objects = ['<< /Type /Catalog /Pages 2 0 R >>', '<< /Type /Pages /Kids [3 0 R] /Count 1 >>', '<< /Type /Page /Parent 2 0 R /MediaBox [0 0 612 792] >>']
+  const objects = [
+    '<< /Type /Catalog /Pages 2 0 R >>',
+    '<< /Type /Pages /Kids [3 0 R] /Count 1 >>',
+    '<< /Type /Page /Parent 2 0 R /MediaBox [0 0 612 792] >>',
+  ]
   let text = '%PDF-1.4\n'
   const places = objects.map((object, index) => {
     const at = text.length
@@ -45,7 +53,9 @@ export const pdfScan = writePdf()
 
 /** Each with the name of a file, its type, and the bytes. */
 export const samples = [
-  ['photo.jpg', 'image/jpeg', jpegPhoto], ['picture.png', 'image/png', pngPicture], ['scan.pdf', 'application/pdf', pdfScan],
+  ['photo.jpg', 'image/jpeg', jpegPhoto],
+  ['picture.png', 'image/png', pngPicture],
+  ['scan.pdf', 'application/pdf', pdfScan],
 ] as const
 
 /** A JPEG of exactly so many bytes: zeros follow its end mark, as some cameras append their own. */

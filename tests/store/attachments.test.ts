@@ -20,7 +20,11 @@ async function withPhotos(folder: string) {
   const store = await openStore(file)
   const hashes = photos.map((bytes) => keepAttachment(file, bytes))
   for (const [index, sha256] of hashes.entries()) {
-    store.raw.prepare("insert into attachment (sha256, media_type, size_bytes, file_name) values (?, 'image/jpeg', ?, 'ticket.jpg')").run(sha256, photos[index]?.byteLength)
+    store.raw
+      .prepare(
+        "insert into attachment (sha256, media_type, size_bytes, file_name) values (?, 'image/jpeg', ?, 'ticket.jpg')",
+      )
+      .run(sha256, photos[index]?.byteLength)
   }
   return { file, store, hashes }
 }
@@ -29,24 +33,38 @@ it('the SHA-256 of an attachment is its name, whoever keeps it twice', () =>
   withFolder((folder) => {
     const file = join(folder, 'fleet.tareline')
     // FIPS 180-2, the example "abc".
-    expect(keepAttachment(file, Buffer.from('abc'))).toBe('ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad')
+    expect(keepAttachment(file, Buffer.from('abc'))).toBe(
+      'ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad',
+    )
     keepAttachment(file, Buffer.from('abc'))
     expect(readdirSync(join(attachmentsFolder(file), 'ba'))).toHaveLength(1)
   }))
 
 it('check tells of attachments that are missing or damaged', () =>
   withFolder(async (folder) => {
-    const { file, store, hashes: [first = '', second = ''] } = await withPhotos(folder)
+    const {
+      file,
+      store,
+      hashes: [first = '', second = ''],
+    } = await withPhotos(folder)
     await store.close()
     expect(checkFile(file)).toMatchObject({ sound: true, missingAttachments: [] })
     writeFileSync(attachmentPath(attachmentsFolder(file), first), 'a ticket, PHOTOGRAPHED')
     rmSync(attachmentPath(attachmentsFolder(file), second))
-    expect(checkFile(file)).toMatchObject({ sound: false, missingAttachments: [first, second].sort(), message: expect.stringMatching(/2 attachments that it names are missing or damaged/) })
+    expect(checkFile(file)).toMatchObject({
+      sound: false,
+      missingAttachments: [first, second].sort(),
+      message: expect.stringMatching(/2 attachments that it names are missing or damaged/),
+    })
   }))
 
 it('a backup has its own, and says which it could not have', () =>
   withFolder(async (folder) => {
-    const { file, store, hashes: [first = '', second = ''] } = await withPhotos(folder)
+    const {
+      file,
+      store,
+      hashes: [first = '', second = ''],
+    } = await withPhotos(folder)
     const to = join(folder, 'stick.tareline')
     expect((await backupStore(store, to)).missing).toEqual([])
     expect(checkFile(to)).toMatchObject({ sound: true })
@@ -58,7 +76,11 @@ it('a backup has its own, and says which it could not have', () =>
 
 it('copies share one set of them, and a restore puts back those that are gone', () =>
   withFolder(async (folder) => {
-    const { file, store, hashes: [first = '', second = ''] } = await withPhotos(folder)
+    const {
+      file,
+      store,
+      hashes: [first = '', second = ''],
+    } = await withPhotos(folder)
     const copy = await keepCopy(store.raw, file, 'day')
     await keepCopy(store.raw, file, 'by-hand')
     await store.close()
@@ -75,7 +97,11 @@ it('copies share one set of them, and a restore puts back those that are gone', 
 
 it('no copy has its name without them: one whose attachments cannot be kept is none', () =>
   withFolder(async (folder) => {
-    const { file, store, hashes: [first = ''] } = await withPhotos(folder)
+    const {
+      file,
+      store,
+      hashes: [first = ''],
+    } = await withPhotos(folder)
     mkdirSync(copiesFolder(file), { recursive: true })
     writeFileSync(copiedAttachmentsFolder(file), 'in the way')
     await expect(keepCopy(store.raw, file, 'day')).rejects.toBeInstanceOf(TarelineError)

@@ -11,7 +11,10 @@ const asOf = Date.UTC(2026, 0, 5)
 const shape = 3
 const trueLife: Record<string, number> = { 'CR2450 60': 380, 'CR2450 300': 640, 'CR2477 300': 960, 'CR2477 600': 1300 }
 
-/** Four years of cells that die, are swapped when they report low shortly before, or on schedule, in the shares asked for. */
+/**
+ * Four years of cells that die, are swapped when they report low shortly before, or on schedule, in the shares asked
+ * for.
+ */
 function fourYears(seed: number, lowShare: number, scheduledShare: number): CellHistory[] {
   const random = seeded(seed)
   const conditions = Object.keys(trueLife)
@@ -34,7 +37,12 @@ function fourYears(seed: number, lowShare: number, scheduledShare: number): Cell
 }
 
 describe('swap-by on fleets of four years, as stored and read', () => {
-  for (const [name, low, scheduled] of [['no low swaps', 0, 0.4], ['half low', 0.5, 0.2], ['nearly all low', 0.85, 0.15], ['scheduled only', 0, 1]] as const) {
+  for (const [name, low, scheduled] of [
+    ['no low swaps', 0, 0.4],
+    ['half low', 0.5, 0.2],
+    ['nearly all low', 0.85, 0.15],
+    ['scheduled only', 0, 1],
+  ] as const) {
     it(`leaves a cell alive today a mean chance of death of 1 to 15 %, and spares the first third of its life: ${name}`, async () => {
       for (const seed of [1, 2, 3]) {
         await withStore((store) => {
@@ -42,7 +50,9 @@ describe('swap-by on fleets of four years, as stored and read', () => {
           const { mounted } = readFleetCells(store, defaultHouseRules, asOf)
           let chance = 0
           let early = 0
-          for (const { outlook: { cell, reportEveryS, ageDays, swapByAt, installedAt } } of mounted) {
+          for (const {
+            outlook: { cell, reportEveryS, ageDays, swapByAt, installedAt },
+          } of mounted) {
             const eta = trueLife[`${cell} ${reportEveryS}`] as number
             const swapAge = (swapByAt - installedAt) / dayMs
             chance -= Math.expm1((ageDays / eta) ** shape - (swapAge / eta) ** shape)
@@ -57,9 +67,13 @@ describe('swap-by on fleets of four years, as stored and read', () => {
     })
   }
 
-  it('does not ask what low swaps mean where there are none', () => withStore((store) => {
-    insertSimulatedFleet(store, { histories: fourYears(4, 0, 0.4) })
-    const at = (lowCellDeathPercent: number) => readFleetCells(store, { ...defaultHouseRules, lowCellDeathPercent }, asOf).mounted.map(({ outlook }) => outlook.swapByAt)
-    expect(at(50)).toEqual(at(0))
-  }))
+  it('does not ask what low swaps mean where there are none', () =>
+    withStore((store) => {
+      insertSimulatedFleet(store, { histories: fourYears(4, 0, 0.4) })
+      const at = (lowCellDeathPercent: number) =>
+        readFleetCells(store, { ...defaultHouseRules, lowCellDeathPercent }, asOf).mounted.map(
+          ({ outlook }) => outlook.swapByAt,
+        )
+      expect(at(50)).toEqual(at(0))
+    }))
 })

@@ -4,7 +4,15 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { checkFile } from '#core/store/check-file.ts'
 import { keepCopy, keepCopyBeforeImport, keepDayCopy, listCopyNames } from '#core/store/copies.ts'
-import { copiesFolder, copiesToRemove, copyName, type CopyName, isDayCopyDue, localDay, readCopyName } from '#core/store/copy-names.ts'
+import {
+  copiesFolder,
+  copiesToRemove,
+  copyName,
+  type CopyName,
+  isDayCopyDue,
+  localDay,
+  readCopyName,
+} from '#core/store/copy-names.ts'
 import { closeUntouched, openStore, openUnchecked } from '#core/store/open.ts'
 import { restoreCopy } from '#core/store/restore.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'
@@ -14,12 +22,21 @@ import { bytesOf, makeFleetFile, overwriteBytes } from '#tests/faults/fleet-file
 const dayMs = 86_400_000
 const noon = Date.UTC(2026, 10, 25, 18)
 
-const named = (sequence: number, reason: CopyName['reason'], at: number): CopyName => ({ name: copyName(sequence, reason, at), sequence, reason, at })
+const named = (sequence: number, reason: CopyName['reason'], at: number): CopyName => ({
+  name: copyName(sequence, reason, at),
+  sequence,
+  reason,
+  at,
+})
 
 describe('the names of copies', () => {
   it('tell their place, reason and time, and any other file is let be', () => {
-    expect(copyName(12, 'before-import', Date.UTC(2026, 10, 25, 22, 10, 2, 123))).toBe('000012-before-import-2026-11-25T221002123Z.tareline')
-    expect(readCopyName('000012-before-import-2026-11-25T221002123Z.tareline')).toEqual(named(12, 'before-import', Date.UTC(2026, 10, 25, 22, 10, 2, 123)))
+    expect(copyName(12, 'before-import', Date.UTC(2026, 10, 25, 22, 10, 2, 123))).toBe(
+      '000012-before-import-2026-11-25T221002123Z.tareline',
+    )
+    expect(readCopyName('000012-before-import-2026-11-25T221002123Z.tareline')).toEqual(
+      named(12, 'before-import', Date.UTC(2026, 10, 25, 22, 10, 2, 123)),
+    )
     expect(readCopyName('from the office.tareline')).toMatchObject({ sequence: 0, reason: 'other', at: null })
     expect(readCopyName('.12-1764000000000.unfinished')).toBeUndefined()
     expect(readCopyName('notes.txt')).toBeUndefined()
@@ -27,7 +44,10 @@ describe('the names of copies', () => {
 })
 
 describe('which copies go', () => {
-  /** Makes the day's copies as the app does, on days by a clock that may say anything; answers the copies and when each was truly made. */
+  /**
+   * Makes the day's copies as the app does, on days by a clock that may say anything; answers the copies and when each
+   * was truly made.
+   */
   const run = (clock: readonly number[]) => {
     let copies: CopyName[] = []
     const madeOn = new Map<string, number>()
@@ -42,21 +62,29 @@ describe('which copies go', () => {
   }
 
   it('the last 14 days stay while the clock is right', () => {
-    expect(run(Array.from({ length: 40 }, (_, day) => noon + day * dayMs))).toEqual(Array.from({ length: 14 }, (_, index) => 26 + index))
+    expect(run(Array.from({ length: 40 }, (_, day) => noon + day * dayMs))).toEqual(
+      Array.from({ length: 14 }, (_, index) => 26 + index),
+    )
   })
 
   it('a clock set back or far ahead takes none of the last 14 copies that were made', () => {
-    fc.assert(fc.property(fc.array(fc.integer({ min: 0, max: 20_000 }), { minLength: 15, maxLength: 40 }), (days) => {
-      const clock = days.map((day) => noon + day * dayMs)
-      // What would be there if none ever went: each run of copies of the same day counts once.
-      const everyDay = clock.map((at) => localDay(at))
-      const runs = everyDay.flatMap((day, index) => (everyDay[index + 1] === day ? [] : [index]))
-      expect(run(clock).length).toBe(Math.min(14, runs.length))
-    }))
+    fc.assert(
+      fc.property(fc.array(fc.integer({ min: 0, max: 20_000 }), { minLength: 15, maxLength: 40 }), (days) => {
+        const clock = days.map((day) => noon + day * dayMs)
+        // What would be there if none ever went: each run of copies of the same day counts once.
+        const everyDay = clock.map((at) => localDay(at))
+        const runs = everyDay.flatMap((day, index) => (everyDay[index + 1] === day ? [] : [index]))
+        expect(run(clock).length).toBe(Math.min(14, runs.length))
+      }),
+    )
   })
 
   it('set back for one day, the clock leaves the copies of the days before', () => {
-    const clock = [...Array.from({ length: 20 }, (_, day) => noon + day * dayMs), noon - 9000 * dayMs, noon + 20 * dayMs]
+    const clock = [
+      ...Array.from({ length: 20 }, (_, day) => noon + day * dayMs),
+      noon - 9000 * dayMs,
+      noon + 20 * dayMs,
+    ]
     expect(run(clock)).toEqual([8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21])
   })
 
@@ -67,7 +95,10 @@ describe('which copies go', () => {
 
   it('of imports, updates and restores the last ten stay, and what others put there', () => {
     const imports = Array.from({ length: 13 }, (_, index) => named(index + 1, 'before-import', noon + index))
-    const others: CopyName[] = [named(20, 'before-update', noon), { name: 'mine.tareline', sequence: 0, reason: 'other', at: null }]
+    const others: CopyName[] = [
+      named(20, 'before-update', noon),
+      { name: 'mine.tareline', sequence: 0, reason: 'other', at: null },
+    ]
     expect(copiesToRemove([...imports, ...others])).toEqual([3, 2, 1].map((sequence) => imports[sequence - 1]?.name))
   })
 })
@@ -85,7 +116,10 @@ describe('a kept copy', () => {
       expect(wholeRecord(copied)).toEqual(wholeRecord(store))
       await copied.close()
       await store.close()
-      expect(readdirSync(copiesFolder(file))).toEqual(['000001-day-2026-11-25T180000000Z.tareline', '000002-day-2026-11-26T180000000Z.tareline'])
+      expect(readdirSync(copiesFolder(file))).toEqual([
+        '000001-day-2026-11-25T180000000Z.tareline',
+        '000002-day-2026-11-26T180000000Z.tareline',
+      ])
     }))
 
   it('is not made of a file that holds nothing yet', () =>
@@ -100,14 +134,18 @@ describe('a kept copy', () => {
   it('is made before an import, once for the same record, and again after a restore led elsewhere', () =>
     withFolder(async (folder) => {
       const file = await makeFleetFile(folder)
-      const change = (plate: string) => `update unit set plate = '${plate}'; update ledger set revision = revision + 1; insert into change_log (changed_at, changed_by, subject, subject_key, action) values ('2026-11-25T18:00:00.000Z', 'M. Tarn', 'unit', '${plate}', 'changed')`
+      const change = (plate: string) =>
+        `update unit set plate = '${plate}'; update ledger set revision = revision + 1; insert into change_log (changed_at, changed_by, subject, subject_key, action) values ('2026-11-25T18:00:00.000Z', 'M. Tarn', 'unit', '${plate}', 'changed')`
       const store = await openStore(file)
       expect(await keepCopyBeforeImport(store.raw, file)).not.toBeNull()
       expect(await keepCopyBeforeImport(store.raw, file)).toBeNull()
       store.raw.exec(change('A'))
       expect(await keepCopyBeforeImport(store.raw, file)).not.toBeNull()
       await store.close()
-      expect(listCopyNames(file).map(({ sequence, reason }) => [sequence, reason])).toEqual([[2, 'before-import'], [1, 'before-import']])
+      expect(listCopyNames(file).map(({ sequence, reason }) => [sequence, reason])).toEqual([
+        [2, 'before-import'],
+        [1, 'before-import'],
+      ])
     }))
 
   it('sweeps away what an ended program left unfinished, and nothing that may still be written', () =>
@@ -116,12 +154,21 @@ describe('a kept copy', () => {
       mkdirSync(copiesFolder(file))
       const at = (name: string) => join(copiesFolder(file), name)
       // No process has this number: it is above what Linux, macOS and Windows give out.
-      for (const name of ['.4194999-1.unfinished', '.4194999-1.unfinished-journal', '.4194999-2.unfinished', `.${process.pid}-3.unfinished`]) writeFileSync(at(name), 'half')
-      for (const name of ['.4194999-1.unfinished', '.4194999-1.unfinished-journal', `.${process.pid}-3.unfinished`]) utimesSync(at(name), 1, 1)
+      for (const name of [
+        '.4194999-1.unfinished',
+        '.4194999-1.unfinished-journal',
+        '.4194999-2.unfinished',
+        `.${process.pid}-3.unfinished`,
+      ])
+        writeFileSync(at(name), 'half')
+      for (const name of ['.4194999-1.unfinished', '.4194999-1.unfinished-journal', `.${process.pid}-3.unfinished`])
+        utimesSync(at(name), 1, 1)
       const store = await openStore(file)
       await keepCopy(store.raw, file, 'by-hand')
       await store.close()
-      expect(readdirSync(copiesFolder(file)).filter((name) => name.startsWith('.'))).toEqual(['.4194999-2.unfinished', `.${process.pid}-3.unfinished`].sort())
+      expect(readdirSync(copiesFolder(file)).filter((name) => name.startsWith('.'))).toEqual(
+        ['.4194999-2.unfinished', `.${process.pid}-3.unfinished`].sort(),
+      )
     }))
 })
 
@@ -156,7 +203,11 @@ describe('restoring', () => {
       expect(listCopyNames(file).map(({ reason }) => reason)).toEqual(['before-restore', 'day'])
       await restoreCopy(file, keptAs as string, { isDamaged: false })
       expect(await recordOf(file)).toEqual(later)
-      expect(readdirSync(folder).sort()).toEqual(['fleet.tareline', 'fleet.tareline copies', 'folder of fleet.tareline'])
+      expect(readdirSync(folder).sort()).toEqual([
+        'fleet.tareline',
+        'fleet.tareline copies',
+        'folder of fleet.tareline',
+      ])
     }))
 
   it('sets a damaged file aside byte for byte, with its log', () =>
@@ -192,15 +243,27 @@ describe('restoring', () => {
       const spoilt = join(copiesFolder(file), copyName(2, 'day', noon))
       writeFileSync(spoilt, readFileSync(copy))
       overwriteBytes(spoilt, { from: 0.3, to: 0.9 })
-      await expect(restoreCopy(file, spoilt, { isDamaged: false })).rejects.toMatchObject({ code: 'copy-damaged', message: expect.stringContaining('is damaged itself') })
+      await expect(restoreCopy(file, spoilt, { isDamaged: false })).rejects.toMatchObject({
+        code: 'copy-damaged',
+        message: expect.stringContaining('is damaged itself'),
+      })
       writeFileSync(join(folder, 'letter'), 'Dear shop')
-      await expect(restoreCopy(file, join(folder, 'letter'), { isDamaged: false })).rejects.toMatchObject({ code: 'not-a-database' })
-      await expect(restoreCopy(file, join(folder, 'none'), { isDamaged: false })).rejects.toMatchObject({ code: 'no-such-copy' })
+      await expect(restoreCopy(file, join(folder, 'letter'), { isDamaged: false })).rejects.toMatchObject({
+        code: 'not-a-database',
+      })
+      await expect(restoreCopy(file, join(folder, 'none'), { isDamaged: false })).rejects.toMatchObject({
+        code: 'no-such-copy',
+      })
       expect({ ...before, letter: bytesOf(folder)['letter'] }).toEqual(bytesOf(folder))
       const other = await openStore(file)
       other.raw.exec("update unit set plate = 'by another window'")
-      await expect(restoreCopy(file, copy, { isDamaged: false, patienceMs: 300 })).rejects.toMatchObject({ code: 'locked', message: expect.stringContaining('is in use') })
-      expect(wholeRecord(other)['unit']).toEqual(expect.arrayContaining([expect.objectContaining({ plate: 'by another window' })]))
+      await expect(restoreCopy(file, copy, { isDamaged: false, patienceMs: 300 })).rejects.toMatchObject({
+        code: 'locked',
+        message: expect.stringContaining('is in use'),
+      })
+      expect(wholeRecord(other)['unit']).toEqual(
+        expect.arrayContaining([expect.objectContaining({ plate: 'by another window' })]),
+      )
       await other.close()
       expect(checkFile(file).sound).toBe(true)
       expect(readdirSync(folder).filter((name) => name.startsWith('.'))).toEqual([])
@@ -217,7 +280,9 @@ describe('a file whose pages are not checked yet', () => {
       const unchecked = openUnchecked(file)
       if (!unchecked) throw new Error('it is of the newest step')
       expect(unchecked.raw.prepare('select min(plate) from unit').pluck().get()).toBe('in the log only')
-      expect(() => unchecked.raw.exec("update unit set plate = 'changed'")).toThrow(expect.objectContaining({ code: expect.stringMatching(/^SQLITE_READONLY/) }))
+      expect(() => unchecked.raw.exec("update unit set plate = 'changed'")).toThrow(
+        expect.objectContaining({ code: expect.stringMatching(/^SQLITE_READONLY/) }),
+      )
       const before = bytesOf(folder)
       await unchecked.close()
       expect(bytesOf(folder)['fleet.tareline']).toBe(before['fleet.tareline'])

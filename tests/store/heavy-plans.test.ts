@@ -16,19 +16,32 @@ import { withStore } from '#tests/store/temporary-store.ts'
 const log: HeavyFilter = { verdicts: ['over'], superseded: false }
 const page = { sort: 'weighed_at', descending: true, offset: 100, limit: 50 } as const
 /** Tables that grow with the years; of the Heavy Log's own table a walk along its index of times is the page itself. */
-const big = ['reading', 'reading_pressure', 'ticket', 'ticket_weight', 'calibration', 'calibration_point', 'weighed_unit', 'event', 'mount']
+const big = [
+  'reading',
+  'reading_pressure',
+  'ticket',
+  'ticket_weight',
+  'calibration',
+  'calibration_point',
+  'weighed_unit',
+  'event',
+  'mount',
+]
 
 const questions: Record<string, (store: Store) => unknown> = {
   'a page of the log': ({ db }) => listHeavy(db, log, page),
   'a page of one unit': ({ db }) => listHeavy(db, { ...log, unitId: 1 }, page),
   'a page of one yard': ({ db }) => listHeavy(db, { ...log, yardId: 1 }, page),
   'how many there are': ({ db }) => countHeavy(db, log),
-  'the log as it is exported': async ({ db }) => { for await (const _ of eachHeavy(db, log)); },
+  'the log as it is exported': async ({ db }) => {
+    for await (const _ of eachHeavy(db, log));
+  },
   'the combinations of a page': ({ db }) => listCombinations(db, [2, 3, 4]),
   'the tally of one unit': ({ db }) => tallyByUnit(db, { kinds: ['group', 'gross', 'bridge'], unitId: 1 }),
   'the usual combinations': ({ db }) => listLastLed(db),
   'the facts of one combination': (store) => readWeighFacts(store, { unitIds: [1, 3], tare: false }),
-  'its empty tickets': async (store) => listTareTickets(store, listUnitsToWeigh(store, [1, 3]), await readHouseRules(store.db), [1, 3]),
+  'its empty tickets': async (store) =>
+    listTareTickets(store, listUnitsToWeigh(store, [1, 3]), await readHouseRules(store.db), [1, 3]),
   'a reading by its name': (store) => readReadings(store, readFleetPlaces(store), (eb) => eb('r.name', '=', 'R1')),
   'a ticket by its id': (store) => readTickets(store, readFleetPlaces(store), (eb) => eb('t.id', 'in', [1, 2])),
   'what a unit stood in': (store) => weighingsOfUnits(store, [1]),
@@ -36,23 +49,57 @@ const questions: Record<string, (store: Store) => unknown> = {
 }
 
 describe('the questions of weighing', () => {
-  it.each(Object.entries(questions))('%s: reads no table whole that grows with the years', (_, ask) => withStore(async (store) => {
-    await insertTrips(store, Array.from({ length: 8 }, (_trip, i) => ({ tractor: i % 2, trailer: 0, drivePsi: 20 + 5 * i, tandemPsi: 20 + 5 * i, day: i, ticket: true, isDriveRead: true })))
-    // The fleet's figures are known, as they are once the fleet has been weighed.
-    await store.db.insertInto('weighing_state').values({ id: 1, revision: 0, last_reading_id: 0, last_ticket_id: 0, rules: '', leveling_psi: 0.4, wander_psi: 0.06, steer_scatter_lb: 60 }).execute()
-    for (const sql of await statementsOf(store, () => ask(store))) {
-      expect({ sql, scanned: scannedTables(store, sql).filter((table) => big.includes(table)) }).toEqual({ sql, scanned: [] })
-    }
-  }))
+  it.each(Object.entries(questions))('%s: reads no table whole that grows with the years', (_, ask) =>
+    withStore(async (store) => {
+      await insertTrips(
+        store,
+        Array.from({ length: 8 }, (_trip, i) => ({
+          tractor: i % 2,
+          trailer: 0,
+          drivePsi: 20 + 5 * i,
+          tandemPsi: 20 + 5 * i,
+          day: i,
+          ticket: true,
+          isDriveRead: true,
+        })),
+      )
+      // The fleet's figures are known, as they are once the fleet has been weighed.
+      await store.db
+        .insertInto('weighing_state')
+        .values({
+          id: 1,
+          revision: 0,
+          last_reading_id: 0,
+          last_ticket_id: 0,
+          rules: '',
+          leveling_psi: 0.4,
+          wander_psi: 0.06,
+          steer_scatter_lb: 60,
+        })
+        .execute()
+      for (const sql of await statementsOf(store, () => ask(store))) {
+        expect({ sql, scanned: scannedTables(store, sql).filter((table) => big.includes(table)) }).toEqual({
+          sql,
+          scanned: [],
+        })
+      }
+    }),
+  )
 
-  it('the newest page walks along the index of times and sorts no more than ties', () => withStore(async (store) => {
-    for (const verdicts of [['over'], ['over', 'too close to call']] as const) {
-      const query = await listHeavyPlan(store, { ...log, verdicts })
-      expect(query.some((detail) => detail.includes('heavy_by_time'))).toBe(true)
-      // Besides what follows the index in a tie, only the rows of the page itself are put in order once more.
-      expect(query.filter((detail) => detail.startsWith('USE TEMP B-TREE') && !detail.includes('LAST TERM') && !detail.includes('RIGHT PART'))).toEqual(['USE TEMP B-TREE FOR ORDER BY'])
-    }
-  }))
+  it('the newest page walks along the index of times and sorts no more than ties', () =>
+    withStore(async (store) => {
+      for (const verdicts of [['over'], ['over', 'too close to call']] as const) {
+        const query = await listHeavyPlan(store, { ...log, verdicts })
+        expect(query.some((detail) => detail.includes('heavy_by_time'))).toBe(true)
+        // Besides what follows the index in a tie, only the rows of the page itself are put in order once more.
+        expect(
+          query.filter(
+            (detail) =>
+              detail.startsWith('USE TEMP B-TREE') && !detail.includes('LAST TERM') && !detail.includes('RIGHT PART'),
+          ),
+        ).toEqual(['USE TEMP B-TREE FOR ORDER BY'])
+      }
+    }))
 })
 
 /** The plan of a page as SQLite tells it. */
@@ -66,5 +113,9 @@ async function listHeavyPlan(store: Store, filter: HeavyFilter): Promise<string[
   }) as typeof raw.prepare
   await listHeavy(store.db, filter, page)
   raw.prepare = prepare as typeof raw.prepare
-  return (raw.prepare(`explain query plan ${sql}`).all(...new Array<null>(sql.split('?').length - 1).fill(null)) as { detail: string }[]).map(({ detail }) => detail)
+  return (
+    raw.prepare(`explain query plan ${sql}`).all(...new Array<null>(sql.split('?').length - 1).fill(null)) as {
+      detail: string
+    }[]
+  ).map(({ detail }) => detail)
 }

@@ -28,7 +28,14 @@ it('a file that was cut off with its journal beside it opens as it was before', 
     cutOff(whole, file, "update reading set note = 'half of this'; update unit set plate = 'half of this'")
     expect(readFileSync(file, 'latin1')).toContain('half of this')
     const store = await openStore(file)
-    expect(store.raw.prepare("select (select count(*) from reading where note is not null) + (select count(*) from unit where plate is not null)").pluck().get()).toBe(0)
+    expect(
+      store.raw
+        .prepare(
+          'select (select count(*) from reading where note is not null) + (select count(*) from unit where plate is not null)',
+        )
+        .pluck()
+        .get(),
+    ).toBe(0)
     await store.close()
     expect(existsSync(`${file}-journal`)).toBe(false)
   }))
@@ -38,7 +45,9 @@ it('the journal of another program’s database is left alone', () =>
     const song = join(folder, 'song.db')
     const raw = new Database(song)
     raw.exec('create table song (title text)')
-    raw.exec("insert into song select hex(randomblob(400)) from (with recursive n(i) as (select 1 union all select i + 1 from n where i < 500) select i from n)")
+    raw.exec(
+      'insert into song select hex(randomblob(400)) from (with recursive n(i) as (select 1 union all select i + 1 from n where i < 500) select i from n)',
+    )
     raw.close()
     const file = join(folder, 'cut.db')
     cutOff(song, file, "update song set title = 'half of this' || title")

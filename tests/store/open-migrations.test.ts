@@ -7,16 +7,32 @@ import { withStore } from '#tests/store/temporary-store.ts'
 
 describe('the schema steps', () => {
   it('are all in the list, in their order', () => {
-    const files = readdirSync(resolve(import.meta.dirname, '../../migrations')).filter((file) => /^\d{4}-.*\.ts$/.test(file)).sort()
+    const files = readdirSync(resolve(import.meta.dirname, '../../migrations'))
+      .filter((file) => /^\d{4}-.*\.ts$/.test(file))
+      .sort()
     expect(Object.keys(migrations)).toEqual(files.map((file) => file.replace('.ts', '')))
-    expect(Object.keys(migrations).map((name) => Number(name.slice(0, 4)))).toEqual(Array.from({ length: latestStep }, (_, index) => index + 1))
+    expect(Object.keys(migrations).map((name) => Number(name.slice(0, 4)))).toEqual(
+      Array.from({ length: latestStep }, (_, index) => index + 1),
+    )
   })
 
   it('make the schema that was reviewed', () =>
     withStore(async ({ raw }) => {
-      const schema = raw.prepare("select type, name, tbl_name, sql from sqlite_schema where name not like 'sqlite_%' order by tbl_name, type desc, name").raw().all() as string[][]
-      await expect(`${schema.map(([, , , sql = '']) => `${sql.replaceAll(/\s+/g, ' ')};`).join('\n')}\n`).toMatchFileSnapshot('schema.sql')
-      const loose = raw.prepare("select name from pragma_table_list where type = 'table' and strict = 0 and schema = 'main' and name not like 'sqlite_%' and name not like 'kysely_%'").pluck().all()
+      const schema = raw
+        .prepare(
+          "select type, name, tbl_name, sql from sqlite_schema where name not like 'sqlite_%' order by tbl_name, type desc, name",
+        )
+        .raw()
+        .all() as string[][]
+      await expect(
+        `${schema.map(([, , , sql = '']) => `${sql.replaceAll(/\s+/g, ' ')};`).join('\n')}\n`,
+      ).toMatchFileSnapshot('schema.sql')
+      const loose = raw
+        .prepare(
+          "select name from pragma_table_list where type = 'table' and strict = 0 and schema = 'main' and name not like 'sqlite_%' and name not like 'kysely_%'",
+        )
+        .pluck()
+        .all()
       expect(loose).toEqual([])
     }))
 })

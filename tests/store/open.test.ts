@@ -20,7 +20,11 @@ async function makeFleet(folder: string): Promise<string> {
 async function refused(file: string, code: string, sentence: RegExp) {
   const before = readFileSync(file)
   const beside = readdirSync(join(file, '..'))
-  await expect(openStore(file)).rejects.toMatchObject({ name: 'TarelineError', code, message: expect.stringMatching(sentence) })
+  await expect(openStore(file)).rejects.toMatchObject({
+    name: 'TarelineError',
+    code,
+    message: expect.stringMatching(sentence),
+  })
   expect(readFileSync(file).equals(before)).toBe(true)
   expect(readdirSync(join(file, '..'))).toEqual(beside)
 }
@@ -62,7 +66,8 @@ describe('a fleet file', () => {
       raw.exec('create table song (title text)')
       raw.close()
       await refused(file, 'not-a-database', /database of another program/)
-    }))
+    }),
+  )
 
   it('is refused when it comes from a newer version', () =>
     withFolder(async (folder) => {
@@ -82,12 +87,16 @@ describe('a fleet file', () => {
       const file = await makeFleet(folder)
       writeFileSync(file, damage(readFileSync(file)))
       await refused(file, 'damaged', /is damaged and was left as it is.*copies folder/)
-    }))
+    }),
+  )
 
   it('is refused when it is a folder', () =>
     withFolder(async (folder) => {
       mkdirSync(join(folder, 'fleet'))
-      await expect(openStore(join(folder, 'fleet'))).rejects.toMatchObject({ code: 'cannot-open', message: expect.stringMatching(/cannot be opened/) })
+      await expect(openStore(join(folder, 'fleet'))).rejects.toMatchObject({
+        code: 'cannot-open',
+        message: expect.stringMatching(/cannot be opened/),
+      })
       expect(readdirSync(join(folder, 'fleet'))).toEqual([])
     }))
 
@@ -102,5 +111,6 @@ describe('a fleet file', () => {
       } finally {
         chmodSync(folder, 0o755)
       }
-    }))
+    }),
+  )
 })

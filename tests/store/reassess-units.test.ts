@@ -14,7 +14,10 @@ import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
-/** What is stored about some units, or with their ids left out about the whole fleet, in a fixed order and without row ids. */
+/**
+ * What is stored about some units, or with their ids left out about the whole fleet, in a fixed order and without row
+ * ids.
+ */
 async function outcome({ db }: Store, unitIds?: readonly number[]) {
   let standings = db.selectFrom('group_standing').selectAll().orderBy('group_id')
   let findings = db.selectFrom('finding').selectAll().orderBy('id')
@@ -49,7 +52,14 @@ let asOf: number
 let units: number[]
 
 beforeAll(async () => {
-  const truth = simulateFleet({ folder: join(home, 'fleet'), seed: 'reassess', units: 60, months: 20, faults: everyFault(2), readingsPerDay: 0.02 })
+  const truth = simulateFleet({
+    folder: join(home, 'fleet'),
+    seed: 'reassess',
+    units: 60,
+    months: 20,
+    faults: everyFault(2),
+    readingsPerDay: 0.02,
+  })
   asOf = parseAsOf(truth.lastDay) as number
   store = await openStore(join(home, 'fleet.tareline'))
   store.raw.pragma('synchronous = OFF')
@@ -68,15 +78,20 @@ describe('reassessUnits on a simulated fleet with faults of every kind', () => {
   it('has something to say: findings of many codes, and good and bad states of trust', async () => {
     const { standings, findings } = await outcome(store)
     expect(new Set(findings.map(({ code }) => code)).size).toBeGreaterThanOrEqual(10)
-    expect(standings.map(({ trust }) => trust)).toEqual(expect.arrayContaining(['upset', 'doubtful', 'overdue', 'sound']))
+    expect(standings.map(({ trust }) => trust)).toEqual(
+      expect.arrayContaining(['upset', 'doubtful', 'overdue', 'sound']),
+    )
   })
 
   it('stores for any units what the judgement of the fleet stored, and touches no other row', async () => {
     const whole = await outcome(store)
-    await fc.assert(fc.asyncProperty(fc.subarray(units, { minLength: 1, maxLength: 6 }), async (some) => {
-      await reassessUnits(store, some)
-      expect(await outcome(store)).toEqual(whole)
-    }), { numRuns: 15 })
+    await fc.assert(
+      fc.asyncProperty(fc.subarray(units, { minLength: 1, maxLength: 6 }), async (some) => {
+        await reassessUnits(store, some)
+        expect(await outcome(store)).toEqual(whole)
+      }),
+      { numRuns: 15 },
+    )
   })
 
   it('judges a changed unit as the fleet is judged, with the figures that the fleet had taught', async () => {
@@ -85,21 +100,43 @@ describe('reassessUnits on a simulated fleet with faults of every kind', () => {
     const rules = await readHouseRules(db)
     const before = await outcome(store)
     const unit = before.standings.find(({ trust }) => trust === 'sound')?.unit_id as number
-    await db.insertInto('event').values({ unit_id: unit, group_id: null, circuit_id: null, happened_at: '2026-11-20T12:00:00.000Z', kind: 'height set', note: null }).execute()
+    await db
+      .insertInto('event')
+      .values({
+        unit_id: unit,
+        group_id: null,
+        circuit_id: null,
+        happened_at: '2026-11-20T12:00:00.000Z',
+        kind: 'height set',
+        note: null,
+      })
+      .execute()
     try {
       await reassessUnits(store, [unit])
       const { groups } = assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf, { known })
       const expected = groups.filter(({ history }) => history.unitId === unit)
       const { standings, findings } = await outcome(store, [unit])
-      expect(standings.map(({ group_id, trust, u_limit_lb, due_on }) => [group_id, trust, u_limit_lb, due_on]))
-        .toEqual(expected.map(({ history, trust, uLimitLb, dueOn }) => [history.groupId, trust, uLimitLb, dueOn]))
+      expect(standings.map(({ group_id, trust, u_limit_lb, due_on }) => [group_id, trust, u_limit_lb, due_on])).toEqual(
+        expected.map(({ history, trust, uLimitLb, dueOn }) => [history.groupId, trust, uLimitLb, dueOn]),
+      )
       expect(standings.map(({ trust }) => trust)).toEqual(['upset'])
-      expect(findings.filter(({ group_id }) => group_id !== null).map(({ message }) => message).toSorted())
-        .toEqual(expected.flatMap((group) => group.findings.map(({ message }) => message)).toSorted())
+      expect(
+        findings
+          .filter(({ group_id }) => group_id !== null)
+          .map(({ message }) => message)
+          .toSorted(),
+      ).toEqual(expected.flatMap((group) => group.findings.map(({ message }) => message)).toSorted())
       const rest = units.filter((each) => each !== unit)
-      expect(await outcome(store, rest)).toEqual({ standings: before.standings.filter(({ unit_id }) => unit_id !== unit), findings: before.findings.filter(({ unit_id }) => unit_id !== null && unit_id !== unit) })
+      expect(await outcome(store, rest)).toEqual({
+        standings: before.standings.filter(({ unit_id }) => unit_id !== unit),
+        findings: before.findings.filter(({ unit_id }) => unit_id !== null && unit_id !== unit),
+      })
     } finally {
-      await db.deleteFrom('event').where('unit_id', '=', unit).where('happened_at', '=', '2026-11-20T12:00:00.000Z').execute()
+      await db
+        .deleteFrom('event')
+        .where('unit_id', '=', unit)
+        .where('happened_at', '=', '2026-11-20T12:00:00.000Z')
+        .execute()
       await reassessUnits(store, [unit])
     }
     expect(await outcome(store)).toEqual(before)
@@ -114,7 +151,11 @@ describe('reassessUnits on a simulated fleet with faults of every kind', () => {
 
   it('shows as current only where it answered the one change there was', async () => {
     const { db } = store
-    const raise = (by: number) => db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', by) })).execute()
+    const raise = (by: number) =>
+      db
+        .updateTable('ledger')
+        .set(({ eb }) => ({ revision: eb('revision', '+', by) }))
+        .execute()
     await raise(1)
     expect(await readAssessmentState(db)).toEqual({ asOf, current: false })
     await reassessUnits(store, units.slice(0, 1))
@@ -129,23 +170,29 @@ describe('reassessUnits on a simulated fleet with faults of every kind', () => {
 
 describe('reassessUnits', () => {
   it('agrees with the judgement of the fleet on fleets of any shape', async () => {
-    await fc.assert(fc.asyncProperty(fleets, (plan) => withStore(async (small) => {
-      const ids = await insertFleet(small, plan)
-      await reassessFleet(small, Date.UTC(2025, 11, 1))
-      const whole = await outcome(small)
-      for (const id of ids) await reassessUnits(small, [id])
-      expect(await outcome(small)).toEqual(whole)
-      await reassessUnits(small, ids)
-      expect(await outcome(small)).toEqual(whole)
-    })), { numRuns: 10 })
+    await fc.assert(
+      fc.asyncProperty(fleets, (plan) =>
+        withStore(async (small) => {
+          const ids = await insertFleet(small, plan)
+          await reassessFleet(small, Date.UTC(2025, 11, 1))
+          const whole = await outcome(small)
+          for (const id of ids) await reassessUnits(small, [id])
+          expect(await outcome(small)).toEqual(whole)
+          await reassessUnits(small, ids)
+          expect(await outcome(small)).toEqual(whole)
+        }),
+      ),
+      { numRuns: 10 },
+    )
   })
 
-  it('does nothing before the fleet was judged, nor for no units', () => withStore(async (small) => {
-    await reassessUnits(small, [1])
-    expect(await outcome(small)).toEqual({ standings: [], findings: [] })
-    await reassessFleet(small, asOf)
-    await reassessUnits(small, [])
-    await reassessUnits(small, [999])
-    expect(await outcome(small)).toEqual({ standings: [], findings: [] })
-  }))
+  it('does nothing before the fleet was judged, nor for no units', () =>
+    withStore(async (small) => {
+      await reassessUnits(small, [1])
+      expect(await outcome(small)).toEqual({ standings: [], findings: [] })
+      await reassessFleet(small, asOf)
+      await reassessUnits(small, [])
+      await reassessUnits(small, [999])
+      expect(await outcome(small)).toEqual({ standings: [], findings: [] })
+    }))
 })

@@ -53,11 +53,22 @@ class Score {
   }
 }
 
-/** Brings a simulated fleet in and weighs its readings as the command line does; the noise of the fleet is unknown to it. */
+/**
+ * Brings a simulated fleet in and weighs its readings as the command line does; the noise of the fleet is unknown to
+ * it.
+ */
 async function scoreFleet(score: Score, seed: string, noise: Partial<Noise>): Promise<void> {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-weights-'))
   try {
-    const truth = simulateFleet({ folder: join(folder, 'fleet'), seed, units: 36, months: 12, faults: {}, noise, readingsPerDay: 0.15 })
+    const truth = simulateFleet({
+      folder: join(folder, 'fleet'),
+      seed,
+      units: 36,
+      months: 12,
+      faults: {},
+      noise,
+      readingsPerDay: 0.15,
+    })
     const truthOf = new Map(truth.weighings.map((weighing) => [weighing.reading, weighing]))
     const store = await openStore(join(folder, 'fleet.tareline'))
     try {
@@ -92,11 +103,14 @@ describe.each([
     return (100 * within) / of
   }
 
-  it.each(['groups', 'gross', 'line drive', 'line trailer'])('hold the true weight in 92 to 98.5 percent of the 95 % intervals of %s', (what) => {
-    expect(score.held.get(what)?.of).toBeGreaterThan(1500)
-    expect(percent(what)).toBeGreaterThanOrEqual(92)
-    expect(percent(what)).toBeLessThanOrEqual(98.5)
-  })
+  it.each(['groups', 'gross', 'line drive', 'line trailer'])(
+    'hold the true weight in 92 to 98.5 percent of the 95 % intervals of %s',
+    (what) => {
+      expect(score.held.get(what)?.of).toBeGreaterThan(1500)
+      expect(percent(what)).toBeGreaterThanOrEqual(92)
+      expect(percent(what)).toBeLessThanOrEqual(98.5)
+    },
+  )
 
   it('hold the true steer weight as often, estimated from the drive group', () => {
     expect(score.held.get('estimate steer')?.of).toBeGreaterThan(1000)

@@ -22,35 +22,53 @@ function insertPair({ raw }: Store): void {
 }
 
 describe('readings as combinations', () => {
-  it('stand where it was noted, else where the ticket\'s scale stands, else at the yard of the unit at the head', () => withStore((store) => {
-    insertPair(store)
-    const readings = readReadings(store, readFleetPlaces(store), (eb) => eb('r.id', '>', 0))
-    expect(readings.map(({ name, elevationFt }) => [name, elevationFt])).toEqual([['noted', 900], ['at the scale', 2640], ['at the yard', 5000], ['alone', null], ['of C', 5000]])
-  }))
+  it("stand where it was noted, else where the ticket's scale stands, else at the yard of the unit at the head", () =>
+    withStore((store) => {
+      insertPair(store)
+      const readings = readReadings(store, readFleetPlaces(store), (eb) => eb('r.id', '>', 0))
+      expect(readings.map(({ name, elevationFt }) => [name, elevationFt])).toEqual([
+        ['noted', 900],
+        ['at the scale', 2640],
+        ['at the yard', 5000],
+        ['alone', null],
+        ['of C', 5000],
+      ])
+    }))
 
-  it('are of the units of the ticket and of the pressures, what drives first, then trailers as the ticket names them or as they are stored', () => withStore((store) => {
-    insertPair(store)
-    const places = readFleetPlaces(store)
-    const readings = readReadings(store, places, (eb) => eb.between('r.id', 1, 5))
-    expect(readings.map(({ unitIds }) => unitIds)).toEqual([[3, 2], [3, 2], [3, 1], [2], [3, 1]])
-    expect(inCouplingOrder([2, 1, 3], places)).toEqual([3, 2, 1])
-  }))
+  it('are of the units of the ticket and of the pressures, what drives first, then trailers as the ticket names them or as they are stored', () =>
+    withStore((store) => {
+      insertPair(store)
+      const places = readFleetPlaces(store)
+      const readings = readReadings(store, places, (eb) => eb.between('r.id', 1, 5))
+      expect(readings.map(({ unitIds }) => unitIds)).toEqual([[3, 2], [3, 2], [3, 1], [2], [3, 1]])
+      expect(inCouplingOrder([2, 1, 3], places)).toEqual([3, 2, 1])
+    }))
 
-  it('hold each group\'s pressures in the order of its circuits, with a gap where one was not read', () => withStore((store) => {
-    insertPair(store)
-    const [yard, , c] = readReadings(store, readFleetPlaces(store), (eb) => eb('r.id', '>', 2))
-    expect([...(yard?.pressures ?? [])]).toEqual([[1, [40, null]], [3, [52]]])
-    expect([...(c?.pressures ?? [])]).toEqual([[1, [null, 41]], [3, [53]]])
-    expect([c?.ticket?.scaleId, [...(c?.ticket?.weightsLb ?? [])]]).toEqual([2, [[3, 21_000]]])
-  }))
+  it("hold each group's pressures in the order of its circuits, with a gap where one was not read", () =>
+    withStore((store) => {
+      insertPair(store)
+      const [yard, , c] = readReadings(store, readFleetPlaces(store), (eb) => eb('r.id', '>', 2))
+      expect([...(yard?.pressures ?? [])]).toEqual([
+        [1, [40, null]],
+        [3, [52]],
+      ])
+      expect([...(c?.pressures ?? [])]).toEqual([
+        [1, [null, 41]],
+        [3, [53]],
+      ])
+      expect([c?.ticket?.scaleId, [...(c?.ticket?.weightsLb ?? [])]]).toEqual([2, [[3, 21_000]]])
+    }))
 })
 
 describe('tickets with their readings', () => {
-  it('take the lift state that a reading notes, else what the weight on the lift axle tells', () => withStore((store) => {
-    insertPair(store)
-    const tickets = readTickets(store, readFleetPlaces(store), (eb) => eb('t.id', '>', 0))
-    expect(tickets.map(({ lift, unitIds, readings }) => [lift, unitIds, readings.map(({ name }) => name)])).toEqual([
-      ['raised', [3, 2], ['noted', 'at the scale']], ['lowered', [3], []], ['raised', [3, 1], ['of C']],
-    ])
-  }))
+  it('take the lift state that a reading notes, else what the weight on the lift axle tells', () =>
+    withStore((store) => {
+      insertPair(store)
+      const tickets = readTickets(store, readFleetPlaces(store), (eb) => eb('t.id', '>', 0))
+      expect(tickets.map(({ lift, unitIds, readings }) => [lift, unitIds, readings.map(({ name }) => name)])).toEqual([
+        ['raised', [3, 2], ['noted', 'at the scale']],
+        ['lowered', [3], []],
+        ['raised', [3, 1], ['of C']],
+      ])
+    }))
 })

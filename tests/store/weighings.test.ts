@@ -14,20 +14,46 @@ async function storedWeights({ db }: Store) {
   const heavy = await db.selectFrom('heavy').selectAll().execute()
   return {
     heavy: heavy.map(({ id: _, ...row }) => JSON.stringify(row)).sort(),
-    units: (await db.selectFrom('weighed_unit').selectAll().orderBy('weighing').orderBy('unit_id').execute()),
+    units: await db.selectFrom('weighed_unit').selectAll().orderBy('weighing').orderBy('unit_id').execute(),
     basis: await db.selectFrom('weighed_basis').selectAll().orderBy('unit_id').execute(),
   }
 }
 
-const countChange = ({ db }: Store) => db.updateTable('ledger').set(({ eb }) => ({ revision: eb('revision', '+', 1) })).execute()
+const countChange = ({ db }: Store) =>
+  db
+    .updateTable('ledger')
+    .set(({ eb }) => ({ revision: eb('revision', '+', 1) }))
+    .execute()
 
 const changes: Record<string, (store: Store, unitId: number) => Promise<unknown>> = {
-  'an event': ({ db }, unitId) => db.insertInto('event').values({ unit_id: unitId, group_id: null, circuit_id: null, happened_at: '2024-06-01T06:00:00.000Z', kind: 'height set', note: null }).execute(),
-  'a limit': ({ db }, unitId) => db.updateTable('axle_group').set({ limit_lb: 9000 }).where('unit_id', '=', unitId).execute(),
-  'a voided calibration': ({ db }, unitId) => db.updateTable('calibration').set({ voided_at: '2025-01-01T00:00:00.000Z', void_reason: 'mistyped' })
-    .where('group_id', 'in', (eb) => eb.selectFrom('axle_group').select('id').where('unit_id', '=', unitId)).execute(),
+  'an event': ({ db }, unitId) =>
+    db
+      .insertInto('event')
+      .values({
+        unit_id: unitId,
+        group_id: null,
+        circuit_id: null,
+        happened_at: '2024-06-01T06:00:00.000Z',
+        kind: 'height set',
+        note: null,
+      })
+      .execute(),
+  'a limit': ({ db }, unitId) =>
+    db.updateTable('axle_group').set({ limit_lb: 9000 }).where('unit_id', '=', unitId).execute(),
+  'a voided calibration': ({ db }, unitId) =>
+    db
+      .updateTable('calibration')
+      .set({ voided_at: '2025-01-01T00:00:00.000Z', void_reason: 'mistyped' })
+      .where('group_id', 'in', (eb) => eb.selectFrom('axle_group').select('id').where('unit_id', '=', unitId))
+      .execute(),
   // Of trailers: a tractor's steer weights also tell what the whole fleet's scatter by, which moves everything.
-  'a ticket weight': ({ db }, unitId) => db.updateTable('ticket_weight').set({ weight_lb: 39_990 }).where('unit_id', '=', Math.max(3, unitId)).where('ticket_id', '<', 4).execute(),
+  'a ticket weight': ({ db }, unitId) =>
+    db
+      .updateTable('ticket_weight')
+      .set({ weight_lb: 39_990 })
+      .where('unit_id', '=', Math.max(3, unitId))
+      .where('ticket_id', '<', 4)
+      .execute(),
 }
 
 describe('stored weights', () => {
@@ -37,126 +63,228 @@ describe('stored weights', () => {
       await withStore(async (store) => {
         await insertTrips(store, list)
         await reweighAll(store)
-        for (const { source, limit_kind, verdict } of await store.db.selectFrom('heavy').select(['source', 'limit_kind', 'verdict']).execute()) seen.add(`${source} ${limit_kind} ${verdict}`)
+        for (const { source, limit_kind, verdict } of await store.db
+          .selectFrom('heavy')
+          .select(['source', 'limit_kind', 'verdict'])
+          .execute())
+          seen.add(`${source} ${limit_kind} ${verdict}`)
       })
     }
-    const all = ['ticket', 'onboard'].flatMap((source) => ['group', 'gross', 'bridge'].flatMap((kind) => ['over', 'too close to call'].map((verdict) => `${source} ${kind} ${verdict}`)))
+    const all = ['ticket', 'onboard'].flatMap((source) =>
+      ['group', 'gross', 'bridge'].flatMap((kind) =>
+        ['over', 'too close to call'].map((verdict) => `${source} ${kind} ${verdict}`),
+      ),
+    )
     // Pressures in whole psi make no weight within a ticket's own 68 lb of a group's limit.
     expect(all.filter((each) => !seen.has(each) && each !== 'ticket group too close to call')).toEqual([])
   })
 
-  it.each(Object.entries(changes))('are the same after %s of one unit as if all had been weighed anew', async (_, change) => {
-    await fc.assert(fc.asyncProperty(trips, fc.integer({ min: 1, max: 4 }), (list, unitId) => withStore(async (store) => {
-      await insertTrips(store, list)
-      await reweighAll(store)
-      await change(store, unitId)
-      await countChange(store)
-      await reweighUnits(store, [...new Set([unitId, Math.max(3, unitId)])])
-      expect(await areWeighingsCurrent(store)).toBe(true)
-      const changed = await storedWeights(store)
-      await reweighAll(store)
-      expect(changed).toEqual(await storedWeights(store))
-    })), { numRuns: 20, endOnFailure: true })
-  })
+  it.each(Object.entries(changes))(
+    'are the same after %s of one unit as if all had been weighed anew',
+    async (_, change) => {
+      await fc.assert(
+        fc.asyncProperty(trips, fc.integer({ min: 1, max: 4 }), (list, unitId) =>
+          withStore(async (store) => {
+            await insertTrips(store, list)
+            await reweighAll(store)
+            await change(store, unitId)
+            await countChange(store)
+            await reweighUnits(store, [...new Set([unitId, Math.max(3, unitId)])])
+            expect(await areWeighingsCurrent(store)).toBe(true)
+            const changed = await storedWeights(store)
+            await reweighAll(store)
+            expect(changed).toEqual(await storedWeights(store))
+          }),
+        ),
+        { numRuns: 20, endOnFailure: true },
+      )
+    },
+  )
 
   // A ticket or reading changed in place is told to `reweighUnits` by whoever changes it.
-  it.each(Object.entries(changes).filter(([name]) => name !== 'a ticket weight'))('find by themselves what %s touched', async (_, change) => {
-    await fc.assert(fc.asyncProperty(trips, fc.integer({ min: 1, max: 4 }), (list, unitId) => withStore(async (store) => {
-      await insertTrips(store, list)
-      await reweighAll(store)
-      await change(store, unitId)
-      await countChange(store)
-      expect(await areWeighingsCurrent(store)).toBe(false)
-      await updateWeighings(store)
-      expect(await areWeighingsCurrent(store)).toBe(true)
-      const updated = await storedWeights(store)
-      await reweighAll(store)
-      expect(updated).toEqual(await storedWeights(store))
-    })), { numRuns: 20 })
-  })
+  it.each(Object.entries(changes).filter(([name]) => name !== 'a ticket weight'))(
+    'find by themselves what %s touched',
+    async (_, change) => {
+      await fc.assert(
+        fc.asyncProperty(trips, fc.integer({ min: 1, max: 4 }), (list, unitId) =>
+          withStore(async (store) => {
+            await insertTrips(store, list)
+            await reweighAll(store)
+            await change(store, unitId)
+            await countChange(store)
+            expect(await areWeighingsCurrent(store)).toBe(false)
+            await updateWeighings(store)
+            expect(await areWeighingsCurrent(store)).toBe(true)
+            const updated = await storedWeights(store)
+            await reweighAll(store)
+            expect(updated).toEqual(await storedWeights(store))
+          }),
+        ),
+        { numRuns: 20 },
+      )
+    },
+  )
 
   it('take in what has come since, also a reading of an older ticket', async () => {
-    await fc.assert(fc.asyncProperty(trips, fc.array(fc.record({ ticket: fc.option(fc.nat(9), { nil: null }), circuit: fc.integer({ min: 1, max: 4 }), psi: fc.integer({ min: 20, max: 90 }) }), { minLength: 1, maxLength: 4 }), (list, later) => withStore(async (store) => {
-      await insertTrips(store, list)
-      await reweighAll(store)
-      const tickets = await store.db.selectFrom('ticket').select('id').execute()
-      for (const [i, { ticket, circuit, psi }] of later.entries()) {
-        const ticketId = ticket === null ? null : (tickets[ticket]?.id ?? null)
-        const { id } = await store.db.insertInto('reading').values({ name: `later ${i}`, taken_at: '2025-12-01T06:00:00.000Z', local_zone: null, ticket_id: ticketId, elevation_ft: null, temperature_f: null, lift: null, source: null, note: null }).returning('id').executeTakeFirstOrThrow()
-        await store.db.insertInto('reading_pressure').values({ reading_id: id, circuit_id: circuit, psi }).execute()
-      }
-      await countChange(store)
-      await updateWeighings(store)
-      const updated = await storedWeights(store)
-      await reweighAll(store)
-      expect(updated).toEqual(await storedWeights(store))
-    })), { numRuns: 20 })
+    await fc.assert(
+      fc.asyncProperty(
+        trips,
+        fc.array(
+          fc.record({
+            ticket: fc.option(fc.nat(9), { nil: null }),
+            circuit: fc.integer({ min: 1, max: 4 }),
+            psi: fc.integer({ min: 20, max: 90 }),
+          }),
+          { minLength: 1, maxLength: 4 },
+        ),
+        (list, later) =>
+          withStore(async (store) => {
+            await insertTrips(store, list)
+            await reweighAll(store)
+            const tickets = await store.db.selectFrom('ticket').select('id').execute()
+            for (const [i, { ticket, circuit, psi }] of later.entries()) {
+              const ticketId = ticket === null ? null : (tickets[ticket]?.id ?? null)
+              const { id } = await store.db
+                .insertInto('reading')
+                .values({
+                  name: `later ${i}`,
+                  taken_at: '2025-12-01T06:00:00.000Z',
+                  local_zone: null,
+                  ticket_id: ticketId,
+                  elevation_ft: null,
+                  temperature_f: null,
+                  lift: null,
+                  source: null,
+                  note: null,
+                })
+                .returning('id')
+                .executeTakeFirstOrThrow()
+              await store.db
+                .insertInto('reading_pressure')
+                .values({ reading_id: id, circuit_id: circuit, psi })
+                .execute()
+            }
+            await countChange(store)
+            await updateWeighings(store)
+            const updated = await storedWeights(store)
+            await reweighAll(store)
+            expect(updated).toEqual(await storedWeights(store))
+          }),
+      ),
+      { numRuns: 20 },
+    )
   })
 
   it('do not change the record of any fleet, however odd', async () => {
-    await fc.assert(fc.asyncProperty(fleets, (plan) => withStore(async (store) => {
-      await insertFleet(store, plan)
-      await reweighAll(store)
-      const once = await storedWeights(store)
-      await reweighAll(store)
-      expect(await storedWeights(store)).toEqual(once)
-      expect((await store.db.selectFrom('ledger').selectAll().executeTakeFirstOrThrow()).revision).toBe(0)
-    })), { numRuns: 30 })
+    await fc.assert(
+      fc.asyncProperty(fleets, (plan) =>
+        withStore(async (store) => {
+          await insertFleet(store, plan)
+          await reweighAll(store)
+          const once = await storedWeights(store)
+          await reweighAll(store)
+          expect(await storedWeights(store)).toEqual(once)
+          expect((await store.db.selectFrom('ledger').selectAll().executeTakeFirstOrThrow()).revision).toBe(0)
+        }),
+      ),
+      { numRuns: 30 },
+    )
   })
 
-  it('are all made anew when a House Rule behind them changes, and left alone by one that is not', () => withStore(async (store) => {
-    const at = Date.UTC(2025, 9, 1)
-    await insertFleet(store, {
-      units: [{ kind: 'truck', groups: [{ role: 'drive', axles: 2, firstAxleFt: 18, measuredBy: 'ticket', circuits: [] }] }], scales: [{ divisionLb: 20, tolerance: 0.2 }],
-      tickets: [{ scale: 0, at, grossLb: null, groups: [0], missing: false }], readings: [], calibrations: [], events: [],
-    })
-    await updateWeighings(store)
-    expect((await storedWeights(store)).heavy).toEqual([])
-    const setRule = async (name: string, value: number) => {
-      await store.db.insertInto('house_rule').values({ name, value }).execute()
-      await countChange(store)
+  it('are all made anew when a House Rule behind them changes, and left alone by one that is not', () =>
+    withStore(async (store) => {
+      const at = Date.UTC(2025, 9, 1)
+      await insertFleet(store, {
+        units: [
+          { kind: 'truck', groups: [{ role: 'drive', axles: 2, firstAxleFt: 18, measuredBy: 'ticket', circuits: [] }] },
+        ],
+        scales: [{ divisionLb: 20, tolerance: 0.2 }],
+        tickets: [{ scale: 0, at, grossLb: null, groups: [0], missing: false }],
+        readings: [],
+        calibrations: [],
+        events: [],
+      })
       await updateWeighings(store)
-    }
-    await setRule('cellMinutes', 30)
-    expect(await store.db.selectFrom('weighed_unit').selectAll().execute()).toHaveLength(1)
-    await setRule('tandemLimitLb', 9000)
-    expect(await store.db.selectFrom('heavy').select(['limit_kind', 'weight_lb', 'limit_lb', 'verdict', 'source']).execute())
-      .toEqual([{ limit_kind: 'group', weight_lb: 9010, limit_lb: 9000, verdict: 'too close to call', source: 'ticket' }])
-  }))
+      expect((await storedWeights(store)).heavy).toEqual([])
+      const setRule = async (name: string, value: number) => {
+        await store.db.insertInto('house_rule').values({ name, value }).execute()
+        await countChange(store)
+        await updateWeighings(store)
+      }
+      await setRule('cellMinutes', 30)
+      expect(await store.db.selectFrom('weighed_unit').selectAll().execute()).toHaveLength(1)
+      await setRule('tandemLimitLb', 9000)
+      expect(
+        await store.db
+          .selectFrom('heavy')
+          .select(['limit_kind', 'weight_lb', 'limit_lb', 'verdict', 'source'])
+          .execute(),
+      ).toEqual([
+        { limit_kind: 'group', weight_lb: 9010, limit_lb: 9000, verdict: 'too close to call', source: 'ticket' },
+      ])
+    }))
 
-  it('are not counted as current by a change that came before one nobody weighed', () => withStore(async (store) => {
-    await insertFleet(store, { units: [{ kind: 'truck', groups: [] }], scales: [{ divisionLb: 20, tolerance: 0.2 }], tickets: [], readings: [], calibrations: [], events: [] })
-    await reweighAll(store)
-    await countChange(store)
-    await countChange(store)
-    await reweighUnits(store, [1])
-    expect(await areWeighingsCurrent(store)).toBe(false)
-  }))
+  it('are not counted as current by a change that came before one nobody weighed', () =>
+    withStore(async (store) => {
+      await insertFleet(store, {
+        units: [{ kind: 'truck', groups: [] }],
+        scales: [{ divisionLb: 20, tolerance: 0.2 }],
+        tickets: [],
+        readings: [],
+        calibrations: [],
+        events: [],
+      })
+      await reweighAll(store)
+      await countChange(store)
+      await countChange(store)
+      await reweighUnits(store, [1])
+      expect(await areWeighingsCurrent(store)).toBe(false)
+    }))
 })
 
 describe('the facts of weighing', () => {
   it('hold the calibrations as the assessment reads them', async () => {
-    await fc.assert(fc.asyncProperty(fleets, (plan) => withStore(async (store) => {
-      await insertFleet(store, plan)
-      await reassessFleet(store, Date.UTC(2026, 0, 1))
-      const { histories } = await readWeighFacts(store, { tare: true })
-      const { groups } = readRecord(store, { untilMs: Date.UTC(2200, 0, 1) })
-      expect(histories).toEqual(groups.map((group) => ({ ...group, observations: [] })))
-    })), { numRuns: 40 })
+    await fc.assert(
+      fc.asyncProperty(fleets, (plan) =>
+        withStore(async (store) => {
+          await insertFleet(store, plan)
+          await reassessFleet(store, Date.UTC(2026, 0, 1))
+          const { histories } = await readWeighFacts(store, { tare: true })
+          const { groups } = readRecord(store, { untilMs: Date.UTC(2200, 0, 1) })
+          expect(histories).toEqual(groups.map((group) => ({ ...group, observations: [] })))
+        }),
+      ),
+      { numRuns: 40 },
+    )
   })
 
   it('of a few units are those of the whole fleet', async () => {
-    await fc.assert(fc.asyncProperty(fleets, fc.nat(20), (plan, pick) => withStore(async (store) => {
-      const units = await insertFleet(store, plan)
-      const unitId = units[pick % units.length] as number
-      const whole = await readWeighFacts(store, { tare: true })
-      const own = await readWeighFacts(store, { unitIds: [unitId], tare: true })
-      expect(own.histories).toEqual(whole.histories.filter((history) => history.unitId === unitId))
-      expect(own.steer).toEqual(whole.steer.filter((facts) => facts.unitId === unitId))
-      expect(own.units.filter((unit) => unit.unitId === unitId)).toEqual(whole.units.filter((unit) => unit.unitId === unitId))
-      expect(whole.tickets).toEqual(expect.arrayContaining([...own.tickets]))
-      expect(own.tickets).toEqual(expect.arrayContaining(whole.tickets.filter(({ unitIds }) => unitIds.includes(unitId))))
-      expect({ ...own, units: 0, histories: 0, steer: 0, tickets: 0 }).toEqual({ ...whole, units: 0, histories: 0, steer: 0, tickets: 0 })
-    })), { numRuns: 40 })
+    await fc.assert(
+      fc.asyncProperty(fleets, fc.nat(20), (plan, pick) =>
+        withStore(async (store) => {
+          const units = await insertFleet(store, plan)
+          const unitId = units[pick % units.length] as number
+          const whole = await readWeighFacts(store, { tare: true })
+          const own = await readWeighFacts(store, { unitIds: [unitId], tare: true })
+          expect(own.histories).toEqual(whole.histories.filter((history) => history.unitId === unitId))
+          expect(own.steer).toEqual(whole.steer.filter((facts) => facts.unitId === unitId))
+          expect(own.units.filter((unit) => unit.unitId === unitId)).toEqual(
+            whole.units.filter((unit) => unit.unitId === unitId),
+          )
+          expect(whole.tickets).toEqual(expect.arrayContaining([...own.tickets]))
+          expect(own.tickets).toEqual(
+            expect.arrayContaining(whole.tickets.filter(({ unitIds }) => unitIds.includes(unitId))),
+          )
+          expect({ ...own, units: 0, histories: 0, steer: 0, tickets: 0 }).toEqual({
+            ...whole,
+            units: 0,
+            histories: 0,
+            steer: 0,
+            tickets: 0,
+          })
+        }),
+      ),
+      { numRuns: 40 },
+    )
   })
 })

@@ -3,7 +3,18 @@ import type { CircuitFacts, GroupHistory, Observation } from '#core/fleet/histor
 import type { PressureReference } from '#core/fleet/vocabulary.ts'
 import { atmosphericPsi } from '#core/line/atmosphere.ts'
 import { Random } from '#demo/simulation/random.ts'
-import { calibration, circuit, daysOn, find, goodPoints, history, judge, lineLb, mount, point } from '#tests/unit/group-history.ts'
+import {
+  calibration,
+  circuit,
+  daysOn,
+  find,
+  goodPoints,
+  history,
+  judge,
+  lineLb,
+  mount,
+  point,
+} from '#tests/unit/group-history.ts'
 
 const code = 'altitude-uncorrected'
 const home = 800
@@ -11,16 +22,34 @@ const home = 800
 const road = [800, 5200, 2400, 6800, 3600, 800, 7400, 1500, 4400, 6000, 800, 5000]
 
 /** What a sensor shows that feels the air or not, whatever the record says of it. */
-const shown = (psi: number, feelsAir: boolean, elevationFt: number) => Math.round((psi + (feelsAir ? atmosphericPsi(elevationFt) : 0)) * 10) / 10
+const shown = (psi: number, feelsAir: boolean, elevationFt: number) =>
+  Math.round((psi + (feelsAir ? atmosphericPsi(elevationFt) : 0)) * 10) / 10
 
-function group(recorded: PressureReference, feelsAir: boolean, change: { elevations?: readonly (number | null)[]; pointElevation?: number | null; noisePsi?: number; stuck?: number } = {}): GroupHistory {
+function group(
+  recorded: PressureReference,
+  feelsAir: boolean,
+  change: {
+    elevations?: readonly (number | null)[]
+    pointElevation?: number | null
+    noisePsi?: number
+    stuck?: number
+  } = {},
+): GroupHistory {
   const { elevations = road, pointElevation = home, noisePsi = 0.3, stuck = 0 } = change
   const random = new Random(`${recorded} ${feelsAir}`)
   const circuits: CircuitFacts[] = [circuit({ mounts: [mount({ reference: recorded })] })]
-  const points = goodPoints().map((each) => ({ ...each, elevationFt: pointElevation, psi: [shown(each.psi[0] as number, feelsAir, pointElevation ?? home)] }))
+  const points = goodPoints().map((each) => ({
+    ...each,
+    elevationFt: pointElevation,
+    psi: [shown(each.psi[0] as number, feelsAir, pointElevation ?? home)],
+  }))
   const observations = elevations.map((elevationFt, i): Observation => {
     const psi = 30 + 7 * (i % 5)
-    return point(shown(psi + random.normal(noisePsi) + stuck * i, feelsAir, elevationFt ?? home), Math.round(lineLb(psi) / 20) * 20, { takenAt: daysOn(12 * (i + 1)), elevationFt })
+    return point(
+      shown(psi + random.normal(noisePsi) + stuck * i, feelsAir, elevationFt ?? home),
+      Math.round(lineLb(psi) / 20) * 20,
+      { takenAt: daysOn(12 * (i + 1)), elevationFt },
+    )
   })
   return history({ circuits, calibrations: [calibration({ points })], observations })
 }
@@ -32,7 +61,9 @@ describe('altitude-uncorrected', () => {
     const found = judged.findings.find((each) => each.code === code)
     expect(found).toMatchObject({ severity: 'warn', since: daysOn(12), groupId: 10, numbers: { checks: 12 } })
     expect(found?.numbers['miss_per_air_psi'] as number).toBeCloseTo(-1, 0)
-    expect(found?.message).toMatch(/^Between its lowest and highest scale the line misses by 3\.\d psi, as that of an absolute sensor read as gauge does\.$/)
+    expect(found?.message).toMatch(
+      /^Between its lowest and highest scale the line misses by 3\.\d psi, as that of an absolute sensor read as gauge does\.$/,
+    )
     expect(found?.nextStep).toBe("Look up the sensor's type; it is on record as gauge.")
     expect(judged.trust).toBe('doubtful')
   })
@@ -53,7 +84,9 @@ describe('altitude-uncorrected', () => {
     expect(find(group('gauge', true, { elevations: road.slice(0, 5) }), code, asOf)).toBeUndefined()
     expect(find(group('gauge', true, { elevations: road.slice(0, 7) }), code, asOf)).toBeDefined()
     expect(find(group('gauge', true, { elevations: road.map(() => 5000) }), code, asOf)).toBeUndefined()
-    expect(find(group('gauge', true, { elevations: road.map((_, i) => 800 + 100 * (i % 2)) }), code, asOf)).toBeUndefined()
+    expect(
+      find(group('gauge', true, { elevations: road.map((_, i) => 800 + 100 * (i % 2)) }), code, asOf),
+    ).toBeUndefined()
   })
 
   it('does not take a sensor that drifts for the air', () => {
@@ -63,15 +96,27 @@ describe('altitude-uncorrected', () => {
   it('counts the readings of an absolute sensor whose elevation nobody knows', () => {
     const found = find(group('absolute', true, { elevations: [800, null, null, 800] }), code, asOf)
     expect(found).toMatchObject({ severity: 'warn', circuitId: 100, since: daysOn(24), numbers: { readings: 2 } })
-    expect(found?.message).toBe('2 readings of its absolute sensor have no elevation and were corrected as at sea level: each 1,000 ft is worth about 0.5 psi.')
-    expect(find(group('absolute', true, { elevations: [800, null] }), code, asOf)?.message).toMatch(/^1 reading of its absolute sensor has no elevation and was corrected/)
-    expect(find(group('absolute', true, { pointElevation: null, elevations: [] }), code, asOf)).toMatchObject({ since: daysOn(0) - 3_600_000, numbers: { readings: 3 } })
+    expect(found?.message).toBe(
+      '2 readings of its absolute sensor have no elevation and were corrected as at sea level: each 1,000 ft is worth about 0.5 psi.',
+    )
+    expect(find(group('absolute', true, { elevations: [800, null] }), code, asOf)?.message).toMatch(
+      /^1 reading of its absolute sensor has no elevation and was corrected/,
+    )
+    expect(find(group('absolute', true, { pointElevation: null, elevations: [] }), code, asOf)).toMatchObject({
+      since: daysOn(0) - 3_600_000,
+      numbers: { readings: 3 },
+    })
     expect(find(group('gauge', false, { elevations: [null, null] }), code, asOf)).toBeUndefined()
   })
 
   it('minds only the sensor that is mounted now', () => {
     const { calibrations, observations, ...rest } = group('absolute', true, { elevations: [null] })
-    const gone = circuit({ mounts: [mount({ reference: 'absolute', removedAt: daysOn(0) - 7_200_000 }), mount({ serial: 'S-2', mountedAt: daysOn(0) - 7_200_000 })] })
+    const gone = circuit({
+      mounts: [
+        mount({ reference: 'absolute', removedAt: daysOn(0) - 7_200_000 }),
+        mount({ serial: 'S-2', mountedAt: daysOn(0) - 7_200_000 }),
+      ],
+    })
     expect(find({ ...rest, calibrations, observations, circuits: [gone] }, code, asOf)).toBeUndefined()
   })
 })

@@ -15,7 +15,8 @@ const certain = { lifeDays: 730, shape: 3, varLnLife: 0, varLnShape: 0, covLnLif
 const outlook = lifeOutlook(certain)
 const seat = { unitId: 1, groupId: 2, circuitId: 3 }
 const cell = { serial: 'PA-7', cell: 'CR2450', reportEveryS: 300, installedAt: start, installAssumed: false }
-const at = (ageDays: number) => batteryFinding(cellOutlook(cell, outlook, defaultHouseRules, start + ageDays * dayMs, null), seat, defaultHouseRules)
+const at = (ageDays: number) =>
+  batteryFinding(cellOutlook(cell, outlook, defaultHouseRules, start + ageDays * dayMs, null), seat, defaultHouseRules)
 
 describe('battery findings', () => {
   it('are silent about a cell that reaches the next visit', () => {
@@ -25,10 +26,19 @@ describe('battery findings', () => {
   it('tell risk, limit and date of a cell that may not reach the next visit', () => {
     const finding = at(500)
     expect(finding).toMatchObject({
-      code: 'battery-due', severity: 'note', ...seat, since: null,
-      message: 'The CR2450 cell of sensor PA-7 is 500 days old; its risk of dying before a visit on 2025-08-13 is 19 %, above the House Rules’ 10 %.',
+      code: 'battery-due',
+      severity: 'note',
+      ...seat,
+      since: null,
+      message:
+        'The CR2450 cell of sensor PA-7 is 500 days old; its risk of dying before a visit on 2025-08-13 is 19 %, above the House Rules’ 10 %.',
     })
-    expect(finding?.numbers).toMatchObject({ age_days: 500, limit_percent: 10, next_visit: '2025-08-13', installed_on: '2024-01-01' })
+    expect(finding?.numbers).toMatchObject({
+      age_days: 500,
+      limit_percent: 10,
+      next_visit: '2025-08-13',
+      installed_on: '2024-01-01',
+    })
     expect(finding?.numbers['risk_percent']).toBeCloseTo(100 * (1 - Math.exp((500 / 730) ** 3 - (590 / 730) ** 3)), 1)
     expect(finding?.nextStep).toContain('children')
   })
@@ -38,13 +48,17 @@ describe('battery findings', () => {
     expect(young.riskBeforeVisit).toBeLessThan(0.1)
     expect(batteryFinding(young, seat, defaultHouseRules)).toMatchObject({
       code: 'battery-due',
-      message: 'The CR2450 cell of sensor PA-7 is 645 days old; its predicted life ends on 2025-10-08, before the visit planned on 2025-10-09.',
+      message:
+        'The CR2450 cell of sensor PA-7 is 645 days old; its predicted life ends on 2025-10-08, before the visit planned on 2025-10-09.',
     })
   })
 
   it('tell since when a cell has outlived its predicted life', () => {
     const finding = at(700)
-    expect(finding).toMatchObject({ code: 'battery-overdue', numbers: { predicted_life_days: 646, swap_by: '2025-12-01' } })
+    expect(finding).toMatchObject({
+      code: 'battery-overdue',
+      numbers: { predicted_life_days: 646, swap_by: '2025-12-01' },
+    })
     expect(finding?.since).toBeCloseTo(start + 730 * Math.log(2) ** (1 / 3) * dayMs, -2)
   })
 })
@@ -57,11 +71,24 @@ describe('what cells cost', () => {
   })
 
   it('by month, counts swaps, deaths and the deaths that swaps avoided', () => {
-    const changes = ([[0, 'new'], [500, 'scheduled'], [900, 'dead'], [910, 'low']] as const).map(([day, reason]) => ({ changedAt: start + day * dayMs, reason, cell: null }))
-    const { lives } = cellLives({ serial: 'PA-7', cell: 'CR2450', reportEveryS: 300, mounts: [{ mountedAt: start, removedAt: null }], changes }, start + 1000 * dayMs)
+    const changes = (
+      [
+        [0, 'new'],
+        [500, 'scheduled'],
+        [900, 'dead'],
+        [910, 'low'],
+      ] as const
+    ).map(([day, reason]) => ({ changedAt: start + day * dayMs, reason, cell: null }))
+    const { lives } = cellLives(
+      { serial: 'PA-7', cell: 'CR2450', reportEveryS: 300, mounts: [{ mountedAt: start, removedAt: null }], changes },
+      start + 1000 * dayMs,
+    )
     const model = fitLifeModel(lives, [], houseRulesPrior(defaultHouseRules))
     const months = swapsByMonth(lives, model, defaultHouseRules)
-    expect(months.map(({ month, swaps, deaths }) => ({ month, swaps, deaths }))).toEqual([{ month: '2025-05', swaps: 1, deaths: 0 }, { month: '2026-06', swaps: 1, deaths: 1 }])
+    expect(months.map(({ month, swaps, deaths }) => ({ month, swaps, deaths }))).toEqual([
+      { month: '2025-05', swaps: 1, deaths: 0 },
+      { month: '2026-06', swaps: 1, deaths: 1 },
+    ])
     const law = model.lawFor({ cell: 'CR2450', reportEveryS: 300 })
     if (!law) throw new Error('the lives have a law')
     expect(months[0]?.deathsAvoided).toBeCloseTo(lifeOutlook(law).risk(500, 590), 12)

@@ -29,7 +29,9 @@ export interface FleetPlan {
   readonly sensors: number
   readonly shape: number
   readonly conditions: readonly Condition[]
-  /** Share of cells that are swapped on schedule if they live so long, and at which part of their characteristic life. */
+  /**
+   * Share of cells that are swapped on schedule if they live so long, and at which part of their characteristic life.
+   */
   readonly scheduledShare: number
   readonly scheduledAt: readonly [number, number]
   readonly days: number
@@ -52,7 +54,15 @@ function pick(conditions: readonly Condition[], at: number): Condition {
 }
 
 /** A fleet whose cells die by known Weibull laws and are swapped when dead or, some of them, on schedule. */
-export function simulateFleet({ seed, sensors, shape, conditions, scheduledShare, scheduledAt, days }: FleetPlan): SimulatedFleet {
+export function simulateFleet({
+  seed,
+  sensors,
+  shape,
+  conditions,
+  scheduledShare,
+  scheduledAt,
+  days,
+}: FleetPlan): SimulatedFleet {
   const random = seeded(seed)
   const asOf = start + days * dayMs
   const all = conditions.reduce((sum, { share }) => sum + share, 0)
@@ -63,16 +73,25 @@ export function simulateFleet({ seed, sensors, shape, conditions, scheduledShare
     for (let at = mountedAt; ; ) {
       const life = condition.lifeDays * (-Math.log(1 - random())) ** (1 / shape)
       const [from, to] = scheduledAt
-      const planned = random() < scheduledShare ? condition.lifeDays * (from + (to - from) * random()) : Number.POSITIVE_INFINITY
+      const planned =
+        random() < scheduledShare ? condition.lifeDays * (from + (to - from) * random()) : Number.POSITIVE_INFINITY
       at += Math.max(1, Math.round(Math.min(life, planned))) * dayMs
       if (at > asOf) break
       changes.push({ changedAt: at, reason: life <= planned ? 'dead' : 'scheduled', cell: null })
     }
-    return { serial: `S${i}`, cell: condition.cell, reportEveryS: condition.reportEveryS, mounts: [{ mountedAt, removedAt: null }], changes }
+    return {
+      serial: `S${i}`,
+      cell: condition.cell,
+      reportEveryS: condition.reportEveryS,
+      mounts: [{ mountedAt, removedAt: null }],
+      changes,
+    }
   })
   const derived = histories.map((history) => cellLives(history, asOf))
   return {
-    histories, asOf, lives: derived.flatMap(({ lives }) => lives),
+    histories,
+    asOf,
+    lives: derived.flatMap(({ lives }) => lives),
     inService: derived.flatMap(({ inService }) => inService ?? []),
   }
 }

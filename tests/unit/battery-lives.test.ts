@@ -5,15 +5,34 @@ import { type CellHistory, cellLives } from '#core/battery/lives.ts'
 const dayMs = 86_400_000
 const day = (n: number) => Date.UTC(2023, 0, 1) + n * dayMs
 const change = (n: number, reason: string | null, cell: string | null = null) => ({ changedAt: day(n), reason, cell })
-const history = (part: Partial<CellHistory>): CellHistory => ({ serial: 'PA-1', cell: 'CR2450', reportEveryS: 300, mounts: [{ mountedAt: day(0), removedAt: null }], changes: [], ...part })
+const history = (part: Partial<CellHistory>): CellHistory => ({
+  serial: 'PA-1',
+  cell: 'CR2450',
+  reportEveryS: 300,
+  mounts: [{ mountedAt: day(0), removedAt: null }],
+  changes: [],
+  ...part,
+})
 const told = (part: Partial<CellHistory>, asOf = 1000) => {
   const { lives, inService, issues } = cellLives(history(part), day(asOf))
-  return { lives: lives.map(({ days, endedBy, died, cell, installAssumed }) => ({ days, endedBy, died, cell, installAssumed })), inService, issues: issues.map(({ code }) => code) }
+  return {
+    lives: lives.map(({ days, endedBy, died, cell, installAssumed }) => ({
+      days,
+      endedBy,
+      died,
+      cell,
+      installAssumed,
+    })),
+    inService,
+    issues: issues.map(({ code }) => code),
+  }
 }
 
 describe('lives of cells', () => {
   it('takes how a life ended from the next change, and censors the one in service today', () => {
-    const { lives, inService, issues } = told({ changes: [change(0, 'new'), change(400, 'dead'), change(700, 'scheduled'), change(900, 'low', 'CR2477')] })
+    const { lives, inService, issues } = told({
+      changes: [change(0, 'new'), change(400, 'dead'), change(700, 'scheduled'), change(900, 'low', 'CR2477')],
+    })
     expect(lives).toEqual([
       { days: 400, endedBy: 'dead', died: true, cell: 'CR2450', installAssumed: false },
       { days: 300, endedBy: 'scheduled', died: false, cell: 'CR2450', installAssumed: false },
@@ -25,59 +44,121 @@ describe('lives of cells', () => {
   })
 
   it('assumes a fresh cell at the first mount where nothing tells, and says so', () => {
-    expect(told({}).lives).toEqual([{ days: 1000, endedBy: 'in service', died: false, cell: 'CR2450', installAssumed: true }])
-    expect(told({ changes: [change(300, 'dead')] }).lives[0]).toEqual({ days: 300, endedBy: 'dead', died: true, cell: 'CR2450', installAssumed: true })
+    expect(told({}).lives).toEqual([
+      { days: 1000, endedBy: 'in service', died: false, cell: 'CR2450', installAssumed: true },
+    ])
+    expect(told({ changes: [change(300, 'dead')] }).lives[0]).toEqual({
+      days: 300,
+      endedBy: 'dead',
+      died: true,
+      cell: 'CR2450',
+      installAssumed: true,
+    })
   })
 
   it('looks at nothing later than the as-of time', () => {
-    expect(told({ changes: [change(0, 'new'), change(400, 'dead')] }, 399).lives).toEqual([{ days: 399, endedBy: 'in service', died: false, cell: 'CR2450', installAssumed: false }])
+    expect(told({ changes: [change(0, 'new'), change(400, 'dead')] }, 399).lives).toEqual([
+      { days: 399, endedBy: 'in service', died: false, cell: 'CR2450', installAssumed: false },
+    ])
     expect(told({}, -1)).toEqual({ lives: [], inService: null, issues: [] })
   })
 
   it('censors the last cell at the removal of a sensor that was not mounted again', () => {
-    const { lives, inService } = told({ mounts: [{ mountedAt: day(0), removedAt: day(50) }, { mountedAt: day(80), removedAt: day(200) }], changes: [change(0, 'new')] })
+    const { lives, inService } = told({
+      mounts: [
+        { mountedAt: day(0), removedAt: day(50) },
+        { mountedAt: day(80), removedAt: day(200) },
+      ],
+      changes: [change(0, 'new')],
+    })
     expect(lives).toMatchObject([{ days: 200, endedBy: 'removed', died: false }])
     expect(inService).toBeNull()
   })
 
   it('reports each kind of contradiction and still derives lives', () => {
     expect(told({ changes: [change(0, 'new'), change(100, 'scheduled'), change(100, 'dead')] })).toMatchObject({
-      issues: ['same-time-twice'], lives: [{ days: 100, endedBy: 'dead' }, { days: 900 }],
+      issues: ['same-time-twice'],
+      lives: [{ days: 100, endedBy: 'dead' }, { days: 900 }],
     })
-    expect(told({ changes: [change(0, 'new'), change(100, 'new')] })).toMatchObject({ issues: ['two-cells-at-once'], lives: [{ days: 100, died: false }, { days: 900 }] })
-    expect(told({ changes: [change(-30, 'new')] })).toMatchObject({ issues: ['changed-before-mounted'], lives: [{ days: 1030 }] })
-    expect(told({ changes: [change(0, 'new')], mounts: [] })).toMatchObject({ issues: ['changed-before-mounted'], lives: [], inService: null })
-    expect(told({ changes: [change(0, 'new'), change(9, 'lost')] })).toMatchObject({ issues: ['unknown-reason'], lives: [{ endedBy: 'unknown', died: false }, {}] })
-    expect(told({ changes: [change(0, 'new')], mounts: [{ mountedAt: day(0), removedAt: null }, { mountedAt: day(50), removedAt: null }] }).issues).toEqual(['mounts-overlap'])
-    expect(told({ changes: [change(0, 'new')], mounts: [{ mountedAt: day(9), removedAt: day(1) }] }).issues).toContain('removed-before-mounted')
+    expect(told({ changes: [change(0, 'new'), change(100, 'new')] })).toMatchObject({
+      issues: ['two-cells-at-once'],
+      lives: [{ days: 100, died: false }, { days: 900 }],
+    })
+    expect(told({ changes: [change(-30, 'new')] })).toMatchObject({
+      issues: ['changed-before-mounted'],
+      lives: [{ days: 1030 }],
+    })
+    expect(told({ changes: [change(0, 'new')], mounts: [] })).toMatchObject({
+      issues: ['changed-before-mounted'],
+      lives: [],
+      inService: null,
+    })
+    expect(told({ changes: [change(0, 'new'), change(9, 'lost')] })).toMatchObject({
+      issues: ['unknown-reason'],
+      lives: [{ endedBy: 'unknown', died: false }, {}],
+    })
+    expect(
+      told({
+        changes: [change(0, 'new')],
+        mounts: [
+          { mountedAt: day(0), removedAt: null },
+          { mountedAt: day(50), removedAt: null },
+        ],
+      }).issues,
+    ).toEqual(['mounts-overlap'])
+    expect(told({ changes: [change(0, 'new')], mounts: [{ mountedAt: day(9), removedAt: day(1) }] }).issues).toContain(
+      'removed-before-mounted',
+    )
   })
 
   const anyHistory = fc.record({
-    mounts: fc.array(fc.record({ mountedAt: fc.integer({ min: -50, max: 60 }).map(day), removedAt: fc.option(fc.integer({ min: -50, max: 90 }).map(day)) }), { maxLength: 4 }),
-    changes: fc.array(fc.record({
-      changedAt: fc.integer({ min: -50, max: 90 }).map(day), reason: fc.option(fc.constantFrom('new', 'scheduled', 'low', 'dead', 'odd')), cell: fc.option(fc.constantFrom('CR2450', 'CR2477')),
-    }), { maxLength: 6 }),
+    mounts: fc.array(
+      fc.record({
+        mountedAt: fc.integer({ min: -50, max: 60 }).map(day),
+        removedAt: fc.option(fc.integer({ min: -50, max: 90 }).map(day)),
+      }),
+      { maxLength: 4 },
+    ),
+    changes: fc.array(
+      fc.record({
+        changedAt: fc.integer({ min: -50, max: 90 }).map(day),
+        reason: fc.option(fc.constantFrom('new', 'scheduled', 'low', 'dead', 'odd')),
+        cell: fc.option(fc.constantFrom('CR2450', 'CR2477')),
+      }),
+      { maxLength: 6 },
+    ),
   })
 
   it('never crashes, never overlaps, never counts more deaths than are recorded, whatever the record', () => {
-    fc.assert(fc.property(anyHistory, (part) => {
-      const { lives, inService } = cellLives(history(part), day(70))
-      lives.forEach((life, i) => {
-        expect(life.days).toBeGreaterThan(0)
-        expect(life.endedAt).toBeLessThanOrEqual(day(70))
-        if (i > 0) expect(life.installedAt).toBeGreaterThanOrEqual(lives[i - 1]?.endedAt as number)
-      })
-      expect(lives.filter(({ died }) => died).length).toBeLessThanOrEqual(part.changes.filter(({ reason }) => reason === 'dead').length)
-      expect(lives.filter(({ endedBy }) => endedBy === 'in service').length).toBeLessThanOrEqual(inService === null ? 0 : 1)
-    }))
+    fc.assert(
+      fc.property(anyHistory, (part) => {
+        const { lives, inService } = cellLives(history(part), day(70))
+        lives.forEach((life, i) => {
+          expect(life.days).toBeGreaterThan(0)
+          expect(life.endedAt).toBeLessThanOrEqual(day(70))
+          if (i > 0) expect(life.installedAt).toBeGreaterThanOrEqual(lives[i - 1]?.endedAt as number)
+        })
+        expect(lives.filter(({ died }) => died).length).toBeLessThanOrEqual(
+          part.changes.filter(({ reason }) => reason === 'dead').length,
+        )
+        expect(lives.filter(({ endedBy }) => endedBy === 'in service').length).toBeLessThanOrEqual(
+          inService === null ? 0 : 1,
+        )
+      }),
+    )
   })
 
   it('does not depend on the order of the records', () => {
-    fc.assert(fc.property(anyHistory, (part) => {
-      const forth = cellLives(history(part), day(70))
-      const back = cellLives(history({ mounts: [...part.mounts].reverse(), changes: [...part.changes].reverse() }), day(70))
-      expect(back.lives).toEqual(forth.lives)
-      expect(back.inService).toEqual(forth.inService)
-    }))
+    fc.assert(
+      fc.property(anyHistory, (part) => {
+        const forth = cellLives(history(part), day(70))
+        const back = cellLives(
+          history({ mounts: [...part.mounts].reverse(), changes: [...part.changes].reverse() }),
+          day(70),
+        )
+        expect(back.lives).toEqual(forth.lives)
+        expect(back.inService).toEqual(forth.inService)
+      }),
+    )
   })
 })

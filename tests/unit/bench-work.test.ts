@@ -7,21 +7,64 @@ const dayMs = 86_400_000
 const asOf = Date.UTC(2026, 2, 2, 12)
 const today = Math.floor(asOf / dayMs)
 const rules = defaultHouseRules
-const places = new Map([7, 8].map((groupId) => [groupId, { groupId, group: groupId === 7 ? 'drive' : 'tandem', unitId: groupId, unit: `T-${groupId}`, yardId: 1 }]))
+const places = new Map(
+  [7, 8].map((groupId) => [
+    groupId,
+    { groupId, group: groupId === 7 ? 'drive' : 'tandem', unitId: groupId, unit: `T-${groupId}`, yardId: 1 },
+  ]),
+)
 const nothing: BenchEvidence = { cells: [], places, dues: [], findings: [] }
-const seat = { unitId: 7, unit: 'T-7', groupId: 7, group: 'drive', circuitId: 1, circuit: 'main', yardId: 1, retired: false }
-const cellsOf = (retired: boolean) => assessCells([{
-  sensorId: 1, serial: 'PA-1', cell: 'CR2450', reportEveryS: 300, mounts: [{ mountedAt: asOf - 900 * dayMs, removedAt: null }], changes: [], seat: { ...seat, retired },
-}], rules, asOf, () => null).mounted
+const seat = {
+  unitId: 7,
+  unit: 'T-7',
+  groupId: 7,
+  group: 'drive',
+  circuitId: 1,
+  circuit: 'main',
+  yardId: 1,
+  retired: false,
+}
+const cellsOf = (retired: boolean) =>
+  assessCells(
+    [
+      {
+        sensorId: 1,
+        serial: 'PA-1',
+        cell: 'CR2450',
+        reportEveryS: 300,
+        mounts: [{ mountedAt: asOf - 900 * dayMs, removedAt: null }],
+        changes: [],
+        seat: { ...seat, retired },
+      },
+    ],
+    rules,
+    asOf,
+    () => null,
+  ).mounted
 
 describe('work for the bench', () => {
   it('is the cells of units in service, by their swap-by day', () => {
-    expect(benchItems({ ...nothing, cells: cellsOf(false) }, rules, asOf)).toMatchObject([{ kind: 'cell', serial: 'PA-1', unit: 'T-7', group: 'drive', circuit: 'main', minutes: rules.cellMinutes }])
+    expect(benchItems({ ...nothing, cells: cellsOf(false) }, rules, asOf)).toMatchObject([
+      { kind: 'cell', serial: 'PA-1', unit: 'T-7', group: 'drive', circuit: 'main', minutes: rules.cellMinutes },
+    ])
     expect(benchItems({ ...nothing, cells: cellsOf(true) }, rules, asOf)).toEqual([])
   })
 
   it('is a recalibration when the line runs out, and the first calibration of a group within a week', () => {
-    expect(benchItems({ ...nothing, dues: [{ groupId: 7, dueOn: '2026-04-01' }, { groupId: 8, dueOn: null }, { groupId: 99, dueOn: null }] }, rules, asOf)).toMatchObject([
+    expect(
+      benchItems(
+        {
+          ...nothing,
+          dues: [
+            { groupId: 7, dueOn: '2026-04-01' },
+            { groupId: 8, dueOn: null },
+            { groupId: 99, dueOn: null },
+          ],
+        },
+        rules,
+        asOf,
+      ),
+    ).toMatchObject([
       { kind: 'recalibration', unit: 'T-7', dueDay: Date.parse('2026-04-01') / dayMs, what: 'Recalibrate drive' },
       { kind: 'recalibration', unit: 'T-8', dueDay: today + 7, what: 'Calibrate tandem' },
     ])
@@ -34,7 +77,18 @@ describe('work for the bench', () => {
       { code: 'side-imbalance', groupId: 8, circuit: 'left', since: null, message: 'It leans.' },
       { code: 'check-missed', groupId: 7, circuit: null, since, message: 'Paper work.' },
     ]
-    const items = benchItems({ ...nothing, dues: [{ groupId: 7, dueOn: '2027-01-01' }, { groupId: 8, dueOn: '2027-01-01' }], findings }, rules, asOf)
+    const items = benchItems(
+      {
+        ...nothing,
+        dues: [
+          { groupId: 7, dueOn: '2027-01-01' },
+          { groupId: 8, dueOn: '2027-01-01' },
+        ],
+        findings,
+      },
+      rules,
+      asOf,
+    )
     expect(items.map(({ kind, unit, code, dueDay }) => [kind, unit, code, dueDay])).toEqual([
       ['repair', 'T-7', 'checks-drifting', today - 10 + rules.dueNoticeDays],
       ['repair', 'T-8', 'side-imbalance', today + rules.dueNoticeDays],
@@ -42,7 +96,10 @@ describe('work for the bench', () => {
       ['recalibration', 'T-8', null, Date.parse('2027-01-01') / dayMs],
     ])
     // One visit, the repair first: it may move the line.
-    expect(planWork(items, [], rules, asOf, 28).visits[0]?.items.map(({ kind }) => kind)).toEqual(['repair', 'recalibration'])
+    expect(planWork(items, [], rules, asOf, 28).visits[0]?.items.map(({ kind }) => kind)).toEqual([
+      'repair',
+      'recalibration',
+    ])
   })
 
   it('keeps its name while the evidence stays, and no two things share one', () => {

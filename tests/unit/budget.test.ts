@@ -15,11 +15,13 @@ describe('ticketUncertaintyLb', () => {
   })
 
   it('never shrinks when a part grows', () => {
-    fc.assert(fc.property(size, size, size, (division, repeatability, more) => {
-      const before = ticketUncertaintyLb(division, repeatability)
-      expect(ticketUncertaintyLb(division + more, repeatability)).toBeGreaterThanOrEqual(before)
-      expect(ticketUncertaintyLb(division, repeatability + more)).toBeGreaterThanOrEqual(before)
-    }))
+    fc.assert(
+      fc.property(size, size, size, (division, repeatability, more) => {
+        const before = ticketUncertaintyLb(division, repeatability)
+        expect(ticketUncertaintyLb(division + more, repeatability)).toBeGreaterThanOrEqual(before)
+        expect(ticketUncertaintyLb(division, repeatability + more)).toBeGreaterThanOrEqual(before)
+      }),
+    )
   })
 })
 
@@ -38,11 +40,13 @@ describe('pressureUncertaintyPsi', () => {
   })
 
   it('never shrinks when a part grows', () => {
-    fc.assert(fc.property(size, size, size, (resolution, leveling, more) => {
-      const before = pressureUncertaintyPsi([resolution, 0.1], [0.5, 0.5], leveling)
-      expect(pressureUncertaintyPsi([resolution + more, 0.1], [0.5, 0.5], leveling)).toBeGreaterThanOrEqual(before)
-      expect(pressureUncertaintyPsi([resolution, 0.1], [0.5, 0.5], leveling + more)).toBeGreaterThanOrEqual(before)
-    }))
+    fc.assert(
+      fc.property(size, size, size, (resolution, leveling, more) => {
+        const before = pressureUncertaintyPsi([resolution, 0.1], [0.5, 0.5], leveling)
+        expect(pressureUncertaintyPsi([resolution + more, 0.1], [0.5, 0.5], leveling)).toBeGreaterThanOrEqual(before)
+        expect(pressureUncertaintyPsi([resolution, 0.1], [0.5, 0.5], leveling + more)).toBeGreaterThanOrEqual(before)
+      }),
+    )
   })
 })
 

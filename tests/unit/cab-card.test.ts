@@ -10,7 +10,17 @@ import { judgeWeight } from '#core/weight/verdict.ts'
 import { prepareGroup, weighGroup } from '#core/weight/weigh.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
 import { type WeighFacts, weigher } from '#core/weight/weigher.ts'
-import { calibration, dayMs, driveGroup, mount, observation, pointsAt, scale, spring, terms } from '#tests/unit/weight-fleet.ts'
+import {
+  calibration,
+  dayMs,
+  driveGroup,
+  mount,
+  observation,
+  pointsAt,
+  scale,
+  spring,
+  terms,
+} from '#tests/unit/weight-fleet.ts'
 
 const at = spring + 60 * dayMs
 
@@ -32,30 +42,78 @@ describe('a pressure table', () => {
   })
 
   it('goes from the lightest load to a tenth past the limit in no more steps than asked for, the target among them', () => {
-    fc.assert(fc.property(fc.integer({ min: 8000, max: 60_000 }), fc.integer({ min: 5, max: 60 }), (limitLb, mostSteps) => {
-      const table = pressureTable(group, line, limitLb, 95, at, mostSteps)
-      if (!table) throw new Error('there is no table')
-      const { steps, stepPsi, targetPsi } = table
-      expect(steps.length).toBeLessThanOrEqual(mostSteps)
-      expect(steps.every(({ psi }, i) => psi % stepPsi === 0 && (i === 0 || psi - (steps[i - 1]?.psi ?? 0) === stepPsi))).toBe(true)
-      expect(steps.at(-1)?.weightLb).toBeGreaterThan(1.11 * limitLb - 480 * stepPsi)
-      for (const { psi, verdict } of steps) expect(verdict === 'under').toBe(targetPsi !== null && psi <= targetPsi)
-    }))
+    fc.assert(
+      fc.property(fc.integer({ min: 8000, max: 60_000 }), fc.integer({ min: 5, max: 60 }), (limitLb, mostSteps) => {
+        const table = pressureTable(group, line, limitLb, 95, at, mostSteps)
+        if (!table) throw new Error('there is no table')
+        const { steps, stepPsi, targetPsi } = table
+        expect(steps.length).toBeLessThanOrEqual(mostSteps)
+        expect(
+          steps.every(({ psi }, i) => psi % stepPsi === 0 && (i === 0 || psi - (steps[i - 1]?.psi ?? 0) === stepPsi)),
+        ).toBe(true)
+        expect(steps.at(-1)?.weightLb).toBeGreaterThan(1.11 * limitLb - 480 * stepPsi)
+        for (const { psi, verdict } of steps) expect(verdict === 'under').toBe(targetPsi !== null && psi <= targetPsi)
+      }),
+    )
   })
 })
 
 const place = { limitLb: 34_000, axles: 2, axleSpacingFt: 4, measuredBy: 'circuit' as const }
 const truck: UnitToWeigh = {
-  unitId: 1, unit: 'K-1', kind: 'truck', grossLimitLb: 66_000, fifthWheelFt: null, groups: [
-    { ...place, groupId: 1, group: 'steer', role: 'steer', axles: 1, firstAxleFt: 0, limitLb: 20_000, measuredBy: 'estimate' },
+  unitId: 1,
+  unit: 'K-1',
+  kind: 'truck',
+  grossLimitLb: 66_000,
+  fifthWheelFt: null,
+  groups: [
+    {
+      ...place,
+      groupId: 1,
+      group: 'steer',
+      role: 'steer',
+      axles: 1,
+      firstAxleFt: 0,
+      limitLb: 20_000,
+      measuredBy: 'estimate',
+    },
     { ...place, groupId: 2, group: 'drive', role: 'drive', firstAxleFt: 17 },
-    { ...place, groupId: 5, group: 'pusher', role: 'lift', axles: 1, firstAxleFt: 12, limitLb: 13_200, measuredBy: 'ticket' },
+    {
+      ...place,
+      groupId: 5,
+      group: 'pusher',
+      role: 'lift',
+      axles: 1,
+      firstAxleFt: 12,
+      limitLb: 13_200,
+      measuredBy: 'ticket',
+    },
   ],
 }
-const lifted = [calibration(spring, pointsAt(spring, { lift: 'raised' }), 1), calibration(spring + dayMs, pointsAt(spring + dayMs, { lift: 'lowered' }), 2)]
+const lifted = [
+  calibration(spring, pointsAt(spring, { lift: 'raised' }), 1),
+  calibration(spring + dayMs, pointsAt(spring + dayMs, { lift: 'lowered' }), 2),
+]
 const facts = (over: Partial<WeighFacts> = {}): WeighFacts => ({
-  units: [truck], histories: [driveGroup({ unit: 'K-1', unitKind: 'truck', calibrations: lifted })], scales: [scale], noise: { levelingPsi: 0.4, wanderPsi: 0.06 }, rules: defaultHouseRules, tickets: [],
-  steer: [{ unitId: 1, statics: null, driveLimitLb: 34_000, tickets: [8000, 20_000, 33_000].map((driveLb) => ({ weighedAt: 0, scaleId: 1, lift: null, driveLb, steerLb: 9000 + 0.12 * driveLb })) }],
+  units: [truck],
+  histories: [driveGroup({ unit: 'K-1', unitKind: 'truck', calibrations: lifted })],
+  scales: [scale],
+  noise: { levelingPsi: 0.4, wanderPsi: 0.06 },
+  rules: defaultHouseRules,
+  tickets: [],
+  steer: [
+    {
+      unitId: 1,
+      statics: null,
+      driveLimitLb: 34_000,
+      tickets: [8000, 20_000, 33_000].map((driveLb) => ({
+        weighedAt: 0,
+        scaleId: 1,
+        lift: null,
+        driveLb,
+        steerLb: 9000 + 0.12 * driveLb,
+      })),
+    },
+  ],
   ...over,
 })
 
@@ -66,63 +124,133 @@ describe('the groups of a cab card', () => {
     expect(drive?.tables[0]?.steer?.weightsLb).toHaveLength(drive?.tables[0]?.steps.length ?? -1)
     const step = drive?.tables[0]?.steps[10]
     expect(drive?.tables[0]?.steer?.weightsLb[10]?.weightLb).toBeCloseTo(9000 + 0.12 * (step?.weightLb ?? 0), -1)
-    expect([steer?.why, pusher?.why]).toEqual(['K-1 steer has no gauge: it is estimated from the drive group.', 'K-1 pusher has no gauge: only a scale gives its weight.'])
+    expect([steer?.why, pusher?.why]).toEqual([
+      'K-1 steer has no gauge: it is estimated from the drive group.',
+      'K-1 pusher has no gauge: only a scale gives its weight.',
+    ])
   })
 
   it('say that a line no longer holds', () => {
-    const broken = driveGroup({ unit: 'K-1', calibrations: lifted, events: [{ happenedAt: spring + 10 * dayMs, kind: 'valve replaced', circuitId: null, note: null }] })
+    const broken = driveGroup({
+      unit: 'K-1',
+      calibrations: lifted,
+      events: [{ happenedAt: spring + 10 * dayMs, kind: 'valve replaced', circuitId: null, note: null }],
+    })
     const [, drive] = cabGroups(weigher(facts({ histories: [broken] })).ready([1]), at)
     expect([drive?.tables, drive?.why?.includes('a leveling valve was replaced')]).toEqual([[], true])
   })
 })
 
 const card = (over: Partial<CabCard> = {}): CabCard => ({
-  unit: 'K-1', kind: 'truck', about: 'Talvane Mason 8 2022', yard: 'Cinder Gap', yardFt: 6210, yardAirPsi: 11.7, grossLimitLb: 66_000, groups: cabGroups(weigher(facts()).ready([1]), at),
-  standings: new Map([[2, { trust: 'due soon', dueOn: '2027-03-01' }]]), ...over,
+  unit: 'K-1',
+  kind: 'truck',
+  about: 'Talvane Mason 8 2022',
+  yard: 'Cinder Gap',
+  yardFt: 6210,
+  yardAirPsi: 11.7,
+  grossLimitLb: 66_000,
+  groups: cabGroups(weigher(facts()).ready([1]), at),
+  standings: new Map([[2, { trust: 'due soon', dueOn: '2027-03-01' }]]),
+  ...over,
 })
 const head = { asOf: '2026-05-01', file: 'fleet.tareline', confidencePercent: 95 }
-const pagesOf = (pdf: Uint8Array): number => Buffer.from(pdf).toString('latin1').match(/\/Type \/Page\b/g)?.length ?? 0
+const pagesOf = (pdf: Uint8Array): number =>
+  Buffer.from(pdf)
+    .toString('latin1')
+    .match(/\/Type \/Page\b/g)?.length ?? 0
 
 /** All text of a definition, in its order. */
 function textOf(content: unknown): string {
   if (typeof content === 'string') return content
   if (Array.isArray(content)) return content.map(textOf).join('|')
   if (typeof content !== 'object' || content === null) return ''
-  return Object.entries(content).filter(([key]) => ['text', 'stack', 'columns', 'table', 'body', 'ul', 'content'].includes(key)).map(([, value]) => textOf(value)).join('|')
+  return Object.entries(content)
+    .filter(([key]) => ['text', 'stack', 'columns', 'table', 'body', 'ul', 'content'].includes(key))
+    .map(([, value]) => textOf(value))
+    .join('|')
 }
 
 describe('a printed cab card', () => {
   it('holds target pressures, lift state, calibration and due date, uncertainty and every caution', () => {
     const text = textOf(cabCardDefinition([card()], head).content)
     for (const part of [
-      'Unit K-1', 'Talvane Mason 8 2022', 'gross limit 66,000 lb', 'Load to at most ', 'Read with the lift axle raised, then lower it.', 'Read with the lift axle lowered.',
-      'Calibrated 2026-03-01 · due 2027-03-01 · due soon', 'with 95 % confidence', 'K-1 pusher has no gauge', ...cautions,
-    ]) expect(text).toContain(part)
+      'Unit K-1',
+      'Talvane Mason 8 2022',
+      'gross limit 66,000 lb',
+      'Load to at most ',
+      'Read with the lift axle raised, then lower it.',
+      'Read with the lift axle lowered.',
+      'Calibrated 2026-03-01 · due 2027-03-01 · due soon',
+      'with 95 % confidence',
+      'K-1 pusher has no gauge',
+      ...cautions,
+    ])
+      expect(text).toContain(part)
     expect(cautions.some((caution) => caution.includes('not legal-for-trade'))).toBe(true)
   })
 
   it('rounds the target pressure down, never up', () => {
     const [, drive] = card().groups
     const target = drive?.tables[0]?.targetPsi ?? 0
-    const printed = Number(/Load to at most \|([\d.]+) psi/.exec(textOf(cabCardDefinition([card()], head).content))?.[1])
+    const printed = Number(
+      /Load to at most \|([\d.]+) psi/.exec(textOf(cabCardDefinition([card()], head).content))?.[1],
+    )
     expect(printed).toBeLessThanOrEqual(target)
     expect(printed).toBeGreaterThan(target - 0.5)
   })
 
   it('takes one page for each unit, whether it has one table, three, or six', async () => {
-    const circuits = [{ circuitId: 1, name: 'left', airSprings: 2, springAreaIn2: null, mounts: [mount({ reference: 'absolute' })] }, { circuitId: 2, name: 'right', airSprings: 2, springAreaIn2: null, mounts: [mount()] }]
-    const sided = (groupId: number) => driveGroup({ groupId, circuits, calibrations: [calibration(spring, pointsAt(spring).map((point) => ({ ...point, psi: [(point.psi[0] ?? 0) + 14, point.psi[0] ?? 0] })))] })
+    const circuits = [
+      { circuitId: 1, name: 'left', airSprings: 2, springAreaIn2: null, mounts: [mount({ reference: 'absolute' })] },
+      { circuitId: 2, name: 'right', airSprings: 2, springAreaIn2: null, mounts: [mount()] },
+    ]
+    const sided = (groupId: number) =>
+      driveGroup({
+        groupId,
+        circuits,
+        calibrations: [
+          calibration(
+            spring,
+            pointsAt(spring).map((point) => ({ ...point, psi: [(point.psi[0] ?? 0) + 14, point.psi[0] ?? 0] })),
+          ),
+        ],
+      })
     const many = (count: number): CabCard => {
-      const groups = Array.from({ length: count }, (_, i) => ({ ...place, groupId: 10 + i, group: `group ${i + 1}`, role: 'trailer' as const, firstAxleFt: 10 * i }))
-      const unit: UnitToWeigh = { unitId: 2, unit: 'V-1', kind: 'trailer', grossLimitLb: null, fifthWheelFt: null, groups }
-      return card({ unit: `V-${count}`, groups: cabGroups(weigher(facts({ units: [unit], histories: groups.map(({ groupId }) => sided(groupId)), steer: [] })).ready([2]), at) })
+      const groups = Array.from({ length: count }, (_, i) => ({
+        ...place,
+        groupId: 10 + i,
+        group: `group ${i + 1}`,
+        role: 'trailer' as const,
+        firstAxleFt: 10 * i,
+      }))
+      const unit: UnitToWeigh = {
+        unitId: 2,
+        unit: 'V-1',
+        kind: 'trailer',
+        grossLimitLb: null,
+        fifthWheelFt: null,
+        groups,
+      }
+      return card({
+        unit: `V-${count}`,
+        groups: cabGroups(
+          weigher(facts({ units: [unit], histories: groups.map(({ groupId }) => sided(groupId)), steer: [] })).ready([
+            2,
+          ]),
+          at,
+        ),
+      })
     }
     const cards = [1, 2, 3, 4, 6].map(many)
-    expect(cards.map(({ groups }) => groups.filter(({ tables }) => tables.length === 1).length)).toEqual([1, 2, 3, 4, 6])
+    expect(cards.map(({ groups }) => groups.filter(({ tables }) => tables.length === 1).length)).toEqual([
+      1, 2, 3, 4, 6,
+    ])
     expect(pagesOf(await makePdf(cabCardDefinition(cards, head)))).toBe(5)
     expect(textOf(cabCardDefinition(cards, head).content)).toContain('mean of the left and right gauges')
     expect(textOf(cabCardDefinition(cards, head).content)).toContain('Its sensor shows absolute pressure')
     expect(pagesOf(await makePdf(cabCardDefinition([card(), card({ groups: [] })], head)))).toBe(2)
-    expect(textOf(cabCardDefinition([card({ groups: [] })], head).content)).toContain('No axle group of this unit has a line that holds today')
+    expect(textOf(cabCardDefinition([card({ groups: [] })], head).content)).toContain(
+      'No axle group of this unit has a line that holds today',
+    )
   }, 60_000)
 })

@@ -1,11 +1,25 @@
 import { describe, expect, it } from 'vitest'
 import type { GroupHistory, Observation } from '#core/fleet/history.ts'
 import {
-  calibration, check, checks, circuit, daysOn, event, find, goodPoints, history, judge, lineLb, mount, point, scale,
+  calibration,
+  check,
+  checks,
+  circuit,
+  daysOn,
+  event,
+  find,
+  goodPoints,
+  history,
+  judge,
+  lineLb,
+  mount,
+  point,
+  scale,
 } from '#tests/unit/group-history.ts'
 
 const quiet = [120, -140, 40, 0]
-const withChecks = (observations: readonly Observation[], change: Partial<GroupHistory> = {}) => history({ observations, ...change })
+const withChecks = (observations: readonly Observation[], change: Partial<GroupHistory> = {}) =>
+  history({ observations, ...change })
 const judgedAfter = (observations: readonly Observation[], change: Partial<GroupHistory> = {}) =>
   judge(withChecks(observations, change), { asOf: Math.max(...observations.map(({ takenAt }) => takenAt)) + 1 })
 const codes = (judged: ReturnType<typeof judge>) => judged.findings.map(({ code }) => code)
@@ -39,8 +53,12 @@ describe('check-missed', () => {
   })
 
   it('says so in a sentence that is true of what was expected', () => {
-    expect(finding(judged, 'check-missed')?.message).toMatch(/^On 2025-05-20 the scale showed 33,900 lb, 9[0-9]0 lb more than expected at 58\.0 psi; chance alone would do that in less than 1 % of checks\.$/)
-    expect(finding(judgedAfter(checks([...quiet, -900])), 'check-missed')?.message).toMatch(/ 8[0-9]0 lb less than expected | 9[0-9]0 lb less than expected /)
+    expect(finding(judged, 'check-missed')?.message).toMatch(
+      /^On 2025-05-20 the scale showed 33,900 lb, 9[0-9]0 lb more than expected at 58\.0 psi; chance alone would do that in less than 1 % of checks\.$/,
+    )
+    expect(finding(judgedAfter(checks([...quiet, -900])), 'check-missed')?.message).toMatch(
+      / 8[0-9]0 lb less than expected | 9[0-9]0 lb less than expected /,
+    )
   })
 
   it('follows the band of the House Rules', () => {
@@ -58,7 +76,9 @@ describe('check-missed', () => {
   it('stays as a note where the miss was wild, though later checks agree', () => {
     const settled = judgedAfter(checks([...quiet, 2500, 20, -60, 40]))
     expect(finding(settled, 'check-missed')).toMatchObject({ severity: 'note', since: daysOn(5 * 16) })
-    expect(finding(settled, 'check-missed')?.message).toMatch(/more than expected at 58\.0 psi; later checks agree with the line\.$/)
+    expect(finding(settled, 'check-missed')?.message).toMatch(
+      /more than expected at 58\.0 psi; later checks agree with the line\.$/,
+    )
     expect(settled.trust).toBe('sound')
   })
 
@@ -66,14 +86,17 @@ describe('check-missed', () => {
     for (let count = 1; count <= 12; count += 1) {
       const judgedThen = judgedAfter(checks(Array.from({ length: count }, () => 820)))
       expect(judgedThen.trust, `${count} checks`).toBe('doubtful')
-      expect(codes(judgedThen)).toEqual(expect.arrayContaining([expect.stringMatching(/^(check-missed|checks-drifting)$/)]))
+      expect(codes(judgedThen)).toEqual(
+        expect.arrayContaining([expect.stringMatching(/^(check-missed|checks-drifting)$/)]),
+      )
       for (const { message } of judgedThen.findings) expect(message).not.toMatch(/later checks agree/)
     }
   })
 })
 
 describe('checks-drifting', () => {
-  const shifted = (step: number, count: number) => judgedAfter(checks([...quiet, ...Array.from({ length: count }, () => step)]))
+  const shifted = (step: number, count: number) =>
+    judgedAfter(checks([...quiet, ...Array.from({ length: count }, () => step)]))
 
   it('tells a shift of 1,000 lb within three checks', () => {
     for (const step of [1000, -1000]) {
@@ -83,28 +106,41 @@ describe('checks-drifting', () => {
   })
 
   it('dates from the first check of the shift, however late it is noticed', () => {
-    for (const [step, count] of [[1000, 3], [-1000, 6], [620, 9], [-620, 9]] as const) {
+    for (const [step, count] of [
+      [1000, 3],
+      [-1000, 6],
+      [620, 9],
+      [-620, 9],
+    ] as const) {
       expect(finding(shifted(step, count), 'checks-drifting')?.since, `${step} lb`).toBe(daysOn(5 * 16))
     }
   })
 
-  it.each([620, 820, 1000, 1500, -820])('goes on telling the whole shift of %d lb, and trust stays away, as more checks come', (step) => {
-    for (const count of [8, 12, 20, 30]) {
-      const judged = shifted(step, count)
-      const drifting = finding(judged, 'checks-drifting')
-      expect(drifting, `${count} checks`).toBeDefined()
-      expect(Math.abs((drifting?.numbers['recent_miss_lb'] as number) - step)).toBeLessThan(40)
-      expect(judged.trust).toBe('doubtful')
-    }
-  })
+  it.each([620, 820, 1000, 1500, -820])(
+    'goes on telling the whole shift of %d lb, and trust stays away, as more checks come',
+    (step) => {
+      for (const count of [8, 12, 20, 30]) {
+        const judged = shifted(step, count)
+        const drifting = finding(judged, 'checks-drifting')
+        expect(drifting, `${count} checks`).toBeDefined()
+        expect(Math.abs((drifting?.numbers['recent_miss_lb'] as number) - step)).toBeLessThan(40)
+        expect(judged.trust).toBe('doubtful')
+      }
+    },
+  )
 
   it('gives the shift in psi as a sensor would have to be off, with the sum that raised the alarm', () => {
     const drifting = finding(shifted(1000, 6), 'checks-drifting')
-    expect(drifting?.numbers['recent_miss_psi'] as number).toBeCloseTo(-(drifting?.numbers['recent_miss_lb'] as number) / 500, 1)
+    expect(drifting?.numbers['recent_miss_psi'] as number).toBeCloseTo(
+      -(drifting?.numbers['recent_miss_lb'] as number) / 500,
+      1,
+    )
     expect(drifting?.numbers).toMatchObject({ checks: 6, cusum_side: 'high' })
     expect(drifting?.numbers['cusum'] as number).toBeGreaterThan(8)
     expect(Math.abs(drifting?.numbers['trend_lb_per_month'] as number)).toBeLessThan(20)
-    expect(drifting?.message).toMatch(/^Since 2025-05-20 the scale has shown (9[5-9]|1,00|1,01)\d? ?\d* lb more than this line reads \(mean of the last 3 checks\): the line no longer holds\.$/)
+    expect(drifting?.message).toMatch(
+      /^Since 2025-05-20 the scale has shown (9[5-9]|1,00|1,01)\d? ?\d* lb more than this line reads \(mean of the last 3 checks\): the line no longer holds\.$/,
+    )
     expect(finding(shifted(-1000, 6), 'checks-drifting')?.message).toContain('less than this line reads')
     expect(finding(shifted(-1000, 6), 'checks-drifting')?.numbers).toMatchObject({ cusum_side: 'low' })
   })
@@ -134,8 +170,13 @@ describe('checks-drifting', () => {
   })
 
   it('turns round with a shift that turns round', () => {
-    const judged = judgedAfter(checks([...quiet, ...Array.from({ length: 8 }, () => 1500), ...Array.from({ length: 4 }, () => -1500)]))
-    expect(finding(judged, 'checks-drifting')).toMatchObject({ since: daysOn((4 + 8 + 1) * 16), numbers: { cusum_side: 'low', checks: 4 } })
+    const judged = judgedAfter(
+      checks([...quiet, ...Array.from({ length: 8 }, () => 1500), ...Array.from({ length: 4 }, () => -1500)]),
+    )
+    expect(finding(judged, 'checks-drifting')).toMatchObject({
+      since: daysOn((4 + 8 + 1) * 16),
+      numbers: { cusum_side: 'low', checks: 4 },
+    })
     expect(finding(judged, 'checks-drifting')?.message).toContain('less than this line reads')
   })
 
@@ -159,7 +200,11 @@ describe('the evidence of a line', () => {
   })
 
   it('is every weighing that was a point of no calibration, also of a later one', () => {
-    const later = [point(14, 12_060, { takenAt: daysOn(80) }), point(38, 23_900, { takenAt: daysOn(80) }), point(60, 35_040, { takenAt: daysOn(80) })]
+    const later = [
+      point(14, 12_060, { takenAt: daysOn(80) }),
+      point(38, 23_900, { takenAt: daysOn(80) }),
+      point(60, 35_040, { takenAt: daysOn(80) }),
+    ]
     const group = history({
       calibrations: [calibration(), calibration({ calibrationId: 501, calibratedAt: daysOn(80) + 1, points: later })],
       observations: [...checks(quiet), ...later],
@@ -168,7 +213,11 @@ describe('the evidence of a line', () => {
   })
 
   it('is taken up anew by a recalibration: misses of the line before say nothing about the new one', () => {
-    const moved = [point(14, 12_060, { takenAt: daysOn(100) }), point(38, 23_900, { takenAt: daysOn(100) }), point(60, 35_040, { takenAt: daysOn(100) })]
+    const moved = [
+      point(14, 12_060, { takenAt: daysOn(100) }),
+      point(38, 23_900, { takenAt: daysOn(100) }),
+      point(60, 35_040, { takenAt: daysOn(100) }),
+    ]
     const calibrations = [calibration(), calibration({ calibrationId: 501, calibratedAt: daysOn(100), points: moved })]
     const observations = [...checks([0, 0, 1000, 1000, 1000]), ...checks([1000, 1020, 980], 116)]
     const judged = judge(history({ calibrations, observations }), { asOf: daysOn(200) })
@@ -187,7 +236,11 @@ describe('the evidence of a line', () => {
 
   it('is not ended by work of the morning of its weighings, where the calibration was dated at midnight', () => {
     const points = goodPoints().map((each, i) => ({ ...each, takenAt: daysOn(0.4 + i / 10) }))
-    const group = history({ calibrations: [calibration({ points })], events: [event('valve replaced', daysOn(0.3))], observations: [...points, ...checks(quiet)] })
+    const group = history({
+      calibrations: [calibration({ points })],
+      events: [event('valve replaced', daysOn(0.3))],
+      observations: [...points, ...checks(quiet)],
+    })
     const judged = judge(group, { asOf: daysOn(100) })
     expect([judged.trust, codes(judged)]).toEqual(['sound', []])
     expect(judged.lives[0]?.checks).toHaveLength(4)
@@ -196,7 +249,9 @@ describe('the evidence of a line', () => {
   })
 
   it('goes on through work that changes no line', () => {
-    expect(codes(judgedAfter(checks([...quiet, 1000, 1000, 1000]), { events: [event('air line repaired', daysOn(70))] }))).toContain('checks-drifting')
+    expect(
+      codes(judgedAfter(checks([...quiet, 1000, 1000, 1000]), { events: [event('air line repaired', daysOn(70))] })),
+    ).toContain('checks-drifting')
   })
 
   it('leaves out readings with the lift axle otherwise', () => {
@@ -210,7 +265,10 @@ describe('the evidence of a line', () => {
   })
 
   it('goes by the circuits that were read', () => {
-    const circuits = [circuit({ name: 'left' }), circuit({ circuitId: 101, name: 'right', mounts: [mount({ serial: 'S-2' })] })]
+    const circuits = [
+      circuit({ name: 'left' }),
+      circuit({ circuitId: 101, name: 'right', mounts: [mount({ serial: 'S-2' })] }),
+    ]
     const both = goodPoints().map((each) => ({ ...each, psi: [each.psi[0] as number, each.psi[0] as number] }))
     const one = checks(quiet).map((each) => ({ ...each, psi: [each.psi[0] as number, null] }))
     const judged = judgedAfter(one, { circuits, calibrations: [calibration({ points: both })] })
@@ -230,4 +288,3 @@ describe('the evidence of a line', () => {
     expect(trail?.steps.at(-1)?.cusum).toEqual(without?.steps.at(-1)?.cusum)
   })
 })
-

@@ -1,7 +1,19 @@
 import { describe, expect, it } from 'vitest'
 import { dismissalMark, type Finding, findingKey, notDismissed } from '#core/findings/finding.ts'
 import type { GroupHistory } from '#core/fleet/history.ts'
-import { calibration, check, checks, circuit, daysOn, event, history, judge, judgeTicket, point, ticket } from '#tests/unit/group-history.ts'
+import {
+  calibration,
+  check,
+  checks,
+  circuit,
+  daysOn,
+  event,
+  history,
+  judge,
+  judgeTicket,
+  point,
+  ticket,
+} from '#tests/unit/group-history.ts'
 
 const markOf = (finding: Finding) => dismissalMark(findingKey(finding), finding.evidence)
 const shifted = checks([0, 40, -40, 0, 1000, 1000, 1000])
@@ -11,7 +23,11 @@ const codes = (findings: readonly Finding[]) => findings.map(({ code }) => code)
 
 /** Judges a group with every finding of a code set aside that it has on its present evidence. */
 function setAside(group: GroupHistory, code: Finding['code'], given: { asOf: number; rules?: object } = { asOf }) {
-  const dismissed = new Set(judge(group, given).findings.filter((finding) => finding.code === code).map(markOf))
+  const dismissed = new Set(
+    judge(group, given)
+      .findings.filter((finding) => finding.code === code)
+      .map(markOf),
+  )
   if (dismissed.size === 0) throw new Error(`${code} is not there to be set aside`)
   return dismissed
 }
@@ -33,7 +49,19 @@ describe('a finding set aside', () => {
   it.each<[string, Partial<GroupHistory>]>([
     ['weighing', { observations: [...shifted, check(16 * 8, 1000)] }],
     ['piece of work', { events: [event('other', daysOn(16 * 7))] }],
-    ['calibration', { calibrations: [calibration(), calibration({ calibrationId: 501, calibratedAt: daysOn(-100), points: [point(14, 11_000), point(60, 34_000)] })].reverse() }],
+    [
+      'calibration',
+      {
+        calibrations: [
+          calibration(),
+          calibration({
+            calibrationId: 501,
+            calibratedAt: daysOn(-100),
+            points: [point(14, 11_000), point(60, 34_000)],
+          }),
+        ].reverse(),
+      },
+    ],
   ])('comes back with a new %s', (_, change) => {
     const dismissed = setAside(doubtful, 'checks-drifting')
     const judged = judge({ ...doubtful, ...change }, { asOf: daysOn(16 * 8 + 1), dismissed })
@@ -43,7 +71,10 @@ describe('a finding set aside', () => {
 
   it('does not come back with a reading that had no ticket', () => {
     const reading = point(58, null, { takenAt: daysOn(16 * 7), ticketId: null, scaleId: null })
-    const judged = judge({ ...doubtful, observations: [...shifted, reading] }, { asOf, dismissed: setAside(doubtful, 'checks-drifting') })
+    const judged = judge(
+      { ...doubtful, observations: [...shifted, reading] },
+      { asOf, dismissed: setAside(doubtful, 'checks-drifting') },
+    )
     expect(codes(judged.findings)).toEqual([])
   })
 
@@ -61,10 +92,18 @@ describe('a finding set aside', () => {
     const group = history()
     const days = Array.from({ length: 1000 }, (_, i) => i)
     const code = 'uncertainty-over-tolerance'
-    const firstDay = (severity: string) => days.find((day) => judge(group, { asOf: daysOn(day), rules }).findings.some((finding) => finding.code === code && finding.severity === severity)) as number
+    const firstDay = (severity: string) =>
+      days.find((day) =>
+        judge(group, { asOf: daysOn(day), rules }).findings.some(
+          (finding) => finding.code === code && finding.severity === severity,
+        ),
+      ) as number
     const [announced, passed] = [firstDay('note'), firstDay('warn')]
     const dismissed = setAside(group, code, { asOf: daysOn(announced), rules })
-    expect(judge(group, { asOf: daysOn(announced + 1), rules, dismissed })).toMatchObject({ trust: 'sound', findings: [] })
+    expect(judge(group, { asOf: daysOn(announced + 1), rules, dismissed })).toMatchObject({
+      trust: 'sound',
+      findings: [],
+    })
     const judged = judge(group, { asOf: daysOn(passed), rules, dismissed })
     expect(judged.findings).toMatchObject([{ code, severity: 'warn' }])
     expect(judged.trust).toBe('overdue')
@@ -73,7 +112,10 @@ describe('a finding set aside', () => {
   it('never is one of severity stop: work is needed, not an opinion', () => {
     const upset = history({ events: [event('height set', daysOn(20))] })
     const uncalibrated = history({ calibrations: [] })
-    for (const [group, code, trust] of [[upset, 'event-since-calibration', 'upset'], [uncalibrated, 'no-calibration', 'uncalibrated']] as const) {
+    for (const [group, code, trust] of [
+      [upset, 'event-since-calibration', 'upset'],
+      [uncalibrated, 'no-calibration', 'uncalibrated'],
+    ] as const) {
       const judged = judge(group, { asOf, dismissed: setAside(group, code) })
       expect(codes(judged.findings)).toEqual([code])
       expect(judged.trust).toBe(trust)

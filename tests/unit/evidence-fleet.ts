@@ -29,11 +29,26 @@ const dayMs = 86_400_000
 export const fleetRules: HouseRules = { ...defaultHouseRules }
 
 /**
- * A fleet made exactly as the engine believes fleets to be: straight lines whose weights at empty and limit wander as two
- * walks with a correlation of one half, pressures that scatter by leveling alone, scales with a gain of their own.
+ * A fleet made exactly as the engine believes fleets to be: straight lines whose weights at empty and limit wander as
+ * two walks with a correlation of one half, pressures that scatter by leveling alone, scales with a gain of their own.
  */
-export function modelFleet({ seed, groups, levelingPsi, wanderPsi, gains, homes, months, offPsi = 0, offGroups = 0 }: FleetTruth): FleetRecord {
-  const scales = new Map(gains.map((_, i): [number, ScaleFacts] => [i + 1, { scaleId: i + 1, name: `Scale ${i + 1}`, divisionLb: 20, elevationFt: 800, tolerancePercent: 0.2 }]))
+export function modelFleet({
+  seed,
+  groups,
+  levelingPsi,
+  wanderPsi,
+  gains,
+  homes,
+  months,
+  offPsi = 0,
+  offGroups = 0,
+}: FleetTruth): FleetRecord {
+  const scales = new Map(
+    gains.map((_, i): [number, ScaleFacts] => [
+      i + 1,
+      { scaleId: i + 1, name: `Scale ${i + 1}`, divisionLb: 20, elevationFt: 800, tolerancePercent: 0.2 },
+    ]),
+  )
   let readingId = 0
   const made = Array.from({ length: groups }, (_, g): GroupHistory => {
     const random = new Random(`${seed} ${g}`)
@@ -46,8 +61,14 @@ export function modelFleet({ seed, groups, levelingPsi, wanderPsi, gains, homes,
       const shown = weight * (1 + (gains[scaleId - 1] as number)) + random.normal(40)
       readingId += 1
       return {
-        readingId, takenAt, elevationFt: 800, lift: null, psi: [Math.round((psi + random.normal(levelingPsi) - off) * 10) / 10],
-        ticketId: readingId + 100_000, scaleId, weightLb: Math.round(shown / 20) * 20,
+        readingId,
+        takenAt,
+        elevationFt: 800,
+        lift: null,
+        psi: [Math.round((psi + random.normal(levelingPsi) - off) * 10) / 10],
+        ticketId: readingId + 100_000,
+        scaleId,
+        weightLb: Math.round(shown / 20) * 20,
       }
     }
     const home = 1 + (g % homes)
@@ -65,14 +86,24 @@ export function modelFleet({ seed, groups, levelingPsi, wanderPsi, gains, homes,
       observations.push(weigh(at, random.between(16, 64), random.whole(1, gains.length), g < offGroups ? offPsi : 0))
     }
     return history({
-      groupId: g + 1, unitId: g + 1, unit: `T-${g + 1}`, circuits: [circuit({ circuitId: g + 1, mounts: [mount({ serial: `S-${g + 1}` })] })],
-      calibrations: [calibration({ calibrationId: g + 1, points })], observations,
+      groupId: g + 1,
+      unitId: g + 1,
+      unit: `T-${g + 1}`,
+      circuits: [circuit({ circuitId: g + 1, mounts: [mount({ serial: `S-${g + 1}` })] })],
+      calibrations: [calibration({ calibrationId: g + 1, points })],
+      observations,
     })
   })
   return { groups: made, scales, tickets: new Map() }
 }
 
 /** The lines of all groups of a fleet, each with the id of its group. */
-export function livesOf({ groups, scales }: FleetRecord, rules: HouseRules = fleetRules, estimates: FleetEstimates = estimatesFromRules(rules)): GroupLife[] {
-  return groups.flatMap((group) => lineLives(group, { rules, scales, estimates }).map((life) => ({ groupId: group.groupId, life })))
+export function livesOf(
+  { groups, scales }: FleetRecord,
+  rules: HouseRules = fleetRules,
+  estimates: FleetEstimates = estimatesFromRules(rules),
+): GroupLife[] {
+  return groups.flatMap((group) =>
+    lineLives(group, { rules, scales, estimates }).map((life) => ({ groupId: group.groupId, life })),
+  )
 }

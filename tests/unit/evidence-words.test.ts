@@ -10,7 +10,20 @@ import { parseAsOf } from '#core/fleet/instant.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
-import { calibration, check, checks, circuit, daysOn, event, goodPoints, history, judge, judgeFleet, mount, point } from '#tests/unit/group-history.ts'
+import {
+  calibration,
+  check,
+  checks,
+  circuit,
+  daysOn,
+  event,
+  goodPoints,
+  history,
+  judge,
+  judgeFleet,
+  mount,
+  point,
+} from '#tests/unit/group-history.ts'
 
 /** Findings of small histories by hand, for the codes that no simulated fleet brings. */
 function byHand(): Finding[] {
@@ -26,22 +39,43 @@ function byHand(): Finding[] {
     history({ calibrations: [calibration({ points: lifted })], observations: lowered }),
     history({ calibrations: [calibration({ points: [...lifted, ...lowered] })] }),
     history({ calibrations: [calibration({ points: bent })] }),
-    history({ calibrations: [calibration({ points: [point(30, 19_000), point(36, 22_000)] })], events: [event('height set', daysOn(3))] }),
-    history({ calibrations: [calibration(), calibration({ calibrationId: 501, calibratedAt: daysOn(60), points: moved })] }),
-    history({ circuits: absolute, calibrations: [calibration({ points: goodPoints().map((each) => ({ ...each, elevationFt: null })) })] }),
+    history({
+      calibrations: [calibration({ points: [point(30, 19_000), point(36, 22_000)] })],
+      events: [event('height set', daysOn(3))],
+    }),
+    history({
+      calibrations: [calibration(), calibration({ calibrationId: 501, calibratedAt: daysOn(60), points: moved })],
+    }),
+    history({
+      circuits: absolute,
+      calibrations: [calibration({ points: goodPoints().map((each) => ({ ...each, elevationFt: null })) })],
+    }),
     history({ circuits: [circuit({ springAreaIn2: 10 })], observations: checks([0, 0, 2500, 0, 0]) }),
     history({ observations: checks([0, 0, 900]) }),
     history({ observations: [...checks([0, 0]), { ...check(48), weightLb: 30_300 }, check(64)] }),
     history({ observations: checks([0, 0, -1100, -1100, -1100]) }),
-  ].flatMap((group) => [daysOn(90), daysOn(345), daysOn(500)].flatMap((asOf) => judge(group, { asOf }).findings))
-    .concat(judgeFleet([...family, history({ calibrations: [calibration({ points: [14, 38, 60].map((psi) => point(psi, 4000 + 590 * psi)) })] })]).groups.flatMap(({ findings }) => findings))
+  ]
+    .flatMap((group) => [daysOn(90), daysOn(345), daysOn(500)].flatMap((asOf) => judge(group, { asOf }).findings))
+    .concat(
+      judgeFleet([
+        ...family,
+        history({ calibrations: [calibration({ points: [14, 38, 60].map((psi) => point(psi, 4000 + 590 * psi)) })] }),
+      ]).groups.flatMap(({ findings }) => findings),
+    )
 }
 
 const home = mkdtempSync(join(tmpdir(), 'tareline-words-'))
 let all: Finding[] = []
 
 beforeAll(async () => {
-  const truth = simulateFleet({ folder: join(home, 'fleet'), seed: 'words', units: 60, months: 20, faults: everyFault(2), readingsPerDay: 0.02 })
+  const truth = simulateFleet({
+    folder: join(home, 'fleet'),
+    seed: 'words',
+    units: 60,
+    months: 20,
+    faults: everyFault(2),
+    readingsPerDay: 0.02,
+  })
   const store = await openStore(join(home, 'fleet.tareline'))
   store.raw.pragma('synchronous = OFF')
   const { outcome } = await importFolder(store, join(home, 'fleet'))
@@ -50,24 +84,32 @@ beforeAll(async () => {
   await store.close()
   const judged = (day: string) => assessFleet(record, defaultHouseRules, parseAsOf(day) as number)
   const fleets = [judged(truth.lastDay)]
-  all = [...fleets.flatMap(({ groups, others }) => [...groups.flatMap(({ findings }) => findings), ...others]), ...byHand()]
+  all = [
+    ...fleets.flatMap(({ groups, others }) => [...groups.flatMap(({ findings }) => findings), ...others]),
+    ...byHand(),
+  ]
 })
 
 afterAll(() => rmSync(home, { recursive: true, force: true }))
 
 /** Each finding as one text for a person, with its code in front for the message of a failing test. */
-const texts = () => all.map(({ code, message, nextStep }) => ({ code, message, nextStep, both: `${message} ${nextStep}` }))
+const texts = () =>
+  all.map(({ code, message, nextStep }) => ({ code, message, nextStep, both: `${message} ${nextStep}` }))
 
 describe('the words of findings', () => {
   it('were read for every code of lines, checks, tickets and scales', () => {
     const others = new Set(['battery-due', 'battery-overdue'])
-    expect(findingCodes.filter((code) => !others.has(code) && !all.some((finding) => finding.code === code))).toEqual([])
+    expect(findingCodes.filter((code) => !others.has(code) && !all.some((finding) => finding.code === code))).toEqual(
+      [],
+    )
     expect(all.length).toBeGreaterThan(80)
   })
 
   it('are those of a shop, not of a statistician or a programmer', () => {
-    const jargon = /innovation|sigma|σ|kalman|\bz\b|z-?score|residual|covariance|cusum|chi-?squared?|χ|variance|deviation|standard|likelihood|outlier|median|\bmean of \d+\b|significan|confidence|null|undefined|NaN|Infinity|\[object|\bwe\b|\bour\b/i
-    for (const { code, both } of texts()) expect({ code, both, jargon: jargon.exec(both)?.[0] }).toEqual({ code, both, jargon: undefined })
+    const jargon =
+      /innovation|sigma|σ|kalman|\bz\b|z-?score|residual|covariance|cusum|chi-?squared?|χ|variance|deviation|standard|likelihood|outlier|median|\bmean of \d+\b|significan|confidence|null|undefined|NaN|Infinity|\[object|\bwe\b|\bour\b/i
+    for (const { code, both } of texts())
+      expect({ code, both, jargon: jargon.exec(both)?.[0] }).toEqual({ code, both, jargon: undefined })
   })
 
   it('make whole sentences, short enough to be read at a glance', () => {
@@ -86,35 +128,79 @@ describe('the words of findings', () => {
   })
 
   it('give every figure its unit, and never minus zero', () => {
-    const units = /^ (lb|psi|%|ft|days?|points?|readings?|checks?|groups?|weighings?|times|kPa|bar|more since|of them)\b|^ %/
+    const units =
+      /^ (lb|psi|%|ft|days?|points?|readings?|checks?|groups?|weighings?|times|kPa|bar|more since|of them)\b|^ %/
     for (const { code, message } of texts()) {
-      const plain = message.replace(/\d{4}-\d{2}-\d{2}/g, 'DAY').replace(/[Tt]icket \S+/g, 'ticket').replace(/sensor \S+/g, 'sensor').replace(/needs two or more points; \d+ given/, '').replace(/\(pressure\) \d+/, '')
+      const plain = message
+        .replace(/\d{4}-\d{2}-\d{2}/g, 'DAY')
+        .replace(/[Tt]icket \S+/g, 'ticket')
+        .replace(/sensor \S+/g, 'sensor')
+        .replace(/needs two or more points; \d+ given/, '')
+        .replace(/\(pressure\) \d+/, '')
       for (const match of plain.matchAll(/-?\d[\d,.]*\d|-?\d/g)) {
-        expect({ code, message, figure: match[0], after: units.test(plain.slice(match.index + match[0].length)) }).toEqual({ code, message, figure: match[0], after: true })
+        expect({
+          code,
+          message,
+          figure: match[0],
+          after: units.test(plain.slice(match.index + match[0].length)),
+        }).toEqual({ code, message, figure: match[0], after: true })
       }
       expect(message).not.toMatch(/(^|[^\d.])-0(\.0+)? /)
     }
   })
 
   it('name the day of what they speak of, or how many of what', () => {
-    for (const { code, message } of texts()) if (code !== 'no-calibration' && code !== 'short-span') expect(message, code).toMatch(/\d/)
+    for (const { code, message } of texts())
+      if (code !== 'no-calibration' && code !== 'short-span') expect(message, code).toMatch(/\d/)
   })
 
   it('go with numbers whose names end in a unit, or count, or have none', () => {
     const unitless = new Set([
-      'calibrations', 'points', 'events', 'event', 'readings', 'checks', 'weighings', 'weights', 'groups', 'dof', 'unit', 'calibrated_with', 'read_with', 'calibrated_on', 'before_on',
-      'days_left', 'z', 'slope_z', 'intercept_z', 'cusum', 'cusum_side', 'chi2', 'chi2_limit', 'chi2_95', 'widened_by', 'ratio', 'low', 'high', 'family_lines', 'u',
+      'calibrations',
+      'points',
+      'events',
+      'event',
+      'readings',
+      'checks',
+      'weighings',
+      'weights',
+      'groups',
+      'dof',
+      'unit',
+      'calibrated_with',
+      'read_with',
+      'calibrated_on',
+      'before_on',
+      'days_left',
+      'z',
+      'slope_z',
+      'intercept_z',
+      'cusum',
+      'cusum_side',
+      'chi2',
+      'chi2_limit',
+      'chi2_95',
+      'widened_by',
+      'ratio',
+      'low',
+      'high',
+      'family_lines',
+      'u',
     ])
     for (const { code, numbers } of all) {
       expect(Object.keys(numbers).length, code).toBeGreaterThan(0)
       for (const [name, value] of Object.entries(numbers)) {
-        expect(unitless.has(name) || /(^|_)(lb|psi|percent|days|lb_per_psi|lb_per_month)$/.test(name), `${code}: ${name}`).toBe(true)
+        expect(
+          unitless.has(name) || /(^|_)(lb|psi|percent|days|lb_per_psi|lb_per_month)$/.test(name),
+          `${code}: ${name}`,
+        ).toBe(true)
         if (typeof value === 'number') expect(Number.isFinite(value), `${code}: ${name}`).toBe(true)
       }
     }
   })
 
   it('date the trouble from the past', () => {
-    for (const { code, since } of all) if (since !== null) expect(since, code).toBeLessThanOrEqual(Date.parse('2027-01-01T00:00:00Z'))
+    for (const { code, since } of all)
+      if (since !== null) expect(since, code).toBeLessThanOrEqual(Date.parse('2027-01-01T00:00:00Z'))
   })
 })

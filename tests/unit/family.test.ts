@@ -9,18 +9,27 @@ import { circuit, history } from '#tests/unit/group-history.ts'
 
 const line = (a: number, b: number): Line => ({ a, b, uA: 150, uB: 4, covAB: -500 })
 const group: GroupFacts = history()
-const only = (lines: readonly Line[]) => familyFigures(lines.map((each) => ({ group, line: each }))).get(familyKey(group) ?? '')
+const only = (lines: readonly Line[]) =>
+  familyFigures(lines.map((each) => ({ group, line: each }))).get(familyKey(group) ?? '')
 
 describe('median and robust spread', () => {
   it('are those of the middle, whatever less than half of the values say', () => {
     const good = fc.array(fc.double({ min: -10, max: 10, noNaN: true }), { minLength: 5, maxLength: 40 })
-    fc.assert(fc.property(good, fc.array(fc.double({ min: -1e9, max: 1e9, noNaN: true }), { maxLength: 40 }), (values, wild) => {
-      const some = wild.slice(0, Math.ceil(values.length / 2) - 1)
-      const all = [...values, ...some]
-      expect(median(all)).toBeGreaterThanOrEqual(Math.min(...values))
-      expect(median(all)).toBeLessThanOrEqual(Math.max(...values))
-      expect(robustSpread(all)).toBeLessThanOrEqual(1.4826 * (Math.max(...values) - Math.min(...values)) * (1 + 1e-12))
-    }))
+    fc.assert(
+      fc.property(
+        good,
+        fc.array(fc.double({ min: -1e9, max: 1e9, noNaN: true }), { maxLength: 40 }),
+        (values, wild) => {
+          const some = wild.slice(0, Math.ceil(values.length / 2) - 1)
+          const all = [...values, ...some]
+          expect(median(all)).toBeGreaterThanOrEqual(Math.min(...values))
+          expect(median(all)).toBeLessThanOrEqual(Math.max(...values))
+          expect(robustSpread(all)).toBeLessThanOrEqual(
+            1.4826 * (Math.max(...values) - Math.min(...values)) * (1 + 1e-12),
+          )
+        },
+      ),
+    )
   })
 
   it('leave the list as it was and do not care for its order', () => {
@@ -40,12 +49,18 @@ describe('familyKey', () => {
   it('is the same for the same hardware, in whatever order its circuits are listed', () => {
     const left = circuit({ circuitId: 1, airSprings: 2, springAreaIn2: 55 })
     const right = circuit({ circuitId: 2, airSprings: 4, springAreaIn2: 60 })
-    expect(familyKey(history({ circuits: [left, right], unit: 'T-1', limitLb: 20_000 }))).toBe(familyKey(history({ circuits: [right, left] })))
+    expect(familyKey(history({ circuits: [left, right], unit: 'T-1', limitLb: 20_000 }))).toBe(
+      familyKey(history({ circuits: [right, left] })),
+    )
   })
 
   it('differs with role, axles, springs and area', () => {
     const keys = [
-      history(), history({ role: 'trailer' }), history({ axles: 3 }), history({ circuits: [circuit({ airSprings: 8 })] }), history({ circuits: [circuit({ springAreaIn2: 70 })] }),
+      history(),
+      history({ role: 'trailer' }),
+      history({ axles: 3 }),
+      history({ circuits: [circuit({ airSprings: 8 })] }),
+      history({ circuits: [circuit({ springAreaIn2: 70 })] }),
       history({ circuits: [circuit(), circuit({ circuitId: 2 })] }),
     ].map(familyKey)
     expect(new Set(keys).size).toBe(keys.length)
@@ -61,13 +76,21 @@ describe('familyKey', () => {
 describe('familyFigures', () => {
   it('need eight lines of one kind', () => {
     expect(only(Array.from({ length: 7 }, (_, i) => line(4000 + i, 500)))).toBeUndefined()
-    expect(only(Array.from({ length: 8 }, (_, i) => line(4000 + i, 500)))).toMatchObject({ lines: 8, slope: { median: 500, spread: 0 }, intercept: { median: 4003.5 } })
+    expect(only(Array.from({ length: 8 }, (_, i) => line(4000 + i, 500)))).toMatchObject({
+      lines: 8,
+      slope: { median: 500, spread: 0 },
+      intercept: { median: 4003.5 },
+    })
   })
 
   it('keep kinds apart and leave out groups whose hardware is unknown', () => {
     const trailer = history({ role: 'trailer' })
     const unknown = history({ circuits: [circuit({ airSprings: null })] })
-    const members = Array.from({ length: 8 }, (_, i) => [{ group, line: line(4000, 500 + i) }, { group: trailer, line: line(6000, 300 + i) }, { group: unknown, line: line(0, 1) }]).flat()
+    const members = Array.from({ length: 8 }, (_, i) => [
+      { group, line: line(4000, 500 + i) },
+      { group: trailer, line: line(6000, 300 + i) },
+      { group: unknown, line: line(0, 1) },
+    ]).flat()
     const figures = familyFigures(members)
     expect(figures.size).toBe(2)
     expect(figures.get(familyKey(trailer) ?? '')).toMatchObject({ lines: 8, slope: { median: 303.5 } })

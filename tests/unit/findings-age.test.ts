@@ -8,19 +8,30 @@ const noticeAt = addDays(endsAt, -30)
 describe('age-over-limit', () => {
   it('begins one millisecond after the allowed age, not at it', () => {
     expect(find(history(), 'age-over-limit', { asOf: endsAt })).toBeUndefined()
-    expect(find(history(), 'age-over-limit', { asOf: endsAt + 1 })).toMatchObject({ severity: 'warn', unitId: 1, groupId: 10, since: endsAt })
+    expect(find(history(), 'age-over-limit', { asOf: endsAt + 1 })).toMatchObject({
+      severity: 'warn',
+      unitId: 1,
+      groupId: 10,
+      since: endsAt,
+    })
   })
 
   it('says how old, since when, and what is allowed', () => {
     const finding = find(history(), 'age-over-limit', { asOf: addDays(calibratedAt, 400) })
     expect(finding?.numbers).toEqual({ age_days: 400, limit_days: 365 })
-    expect(finding?.message).toBe('The line of 2025-03-01 passed its allowed age of 365 days on 2026-03-01; it is 400 days old.')
+    expect(finding?.message).toBe(
+      'The line of 2025-03-01 passed its allowed age of 365 days on 2026-03-01; it is 400 days old.',
+    )
     expect(finding?.nextStep).toMatch(/calibrate again/)
   })
 
   it('follows the House Rules', () => {
-    expect(find(history(), 'age-over-limit', { asOf: addDays(calibratedAt, 91), rules: { maximumAgeDays: 90 } })?.numbers).toEqual({ age_days: 91, limit_days: 90 })
-    expect(find(history(), 'age-over-limit', { asOf: addDays(calibratedAt, 500), rules: { maximumAgeDays: 730 } })).toBeUndefined()
+    expect(
+      find(history(), 'age-over-limit', { asOf: addDays(calibratedAt, 91), rules: { maximumAgeDays: 90 } })?.numbers,
+    ).toEqual({ age_days: 91, limit_days: 90 })
+    expect(
+      find(history(), 'age-over-limit', { asOf: addDays(calibratedAt, 500), rules: { maximumAgeDays: 730 } }),
+    ).toBeUndefined()
   })
 })
 

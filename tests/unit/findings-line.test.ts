@@ -9,7 +9,9 @@ describe('two-point-line', () => {
   it('fires with two points and not with three', () => {
     const finding = find(on([point(14, 11_060), point(60, 34_040)]), 'two-point-line')
     expect(finding).toMatchObject({ severity: 'note', groupId: 10, since: calibratedAt, numbers: { points: 2 } })
-    expect(finding?.message).toBe('The line of 2025-03-01 has two points only: it fits them exactly and cannot show a slip.')
+    expect(finding?.message).toBe(
+      'The line of 2025-03-01 has two points only: it fits them exactly and cannot show a slip.',
+    )
     expect(find(on(goodPoints()), 'two-point-line')).toBeUndefined()
   })
 
@@ -21,20 +23,36 @@ describe('two-point-line', () => {
 describe('short-span', () => {
   it('fires when the weights lie closer than the House Rules ask: 35 % of 34,000 lb is 11,900 lb', () => {
     const finding = find(on([point(37, 22_500), point(50, 29_000), point(60, 34_000)]), 'short-span')
-    expect(finding).toMatchObject({ severity: 'warn', since: calibratedAt, numbers: { span_lb: 11_500, heaviest_lb: 34_000, limit_lb: 34_000, span_asked_percent: 35, top_asked_percent: 60 } })
-    expect(finding?.message).toBe('The calibration weights lie only 11,500 lb apart; 35 % of the 34,000 lb limit is asked for, so weights near the limit are a guess beyond the points.')
+    expect(finding).toMatchObject({
+      severity: 'warn',
+      since: calibratedAt,
+      numbers: {
+        span_lb: 11_500,
+        heaviest_lb: 34_000,
+        limit_lb: 34_000,
+        span_asked_percent: 35,
+        top_asked_percent: 60,
+      },
+    })
+    expect(finding?.message).toBe(
+      'The calibration weights lie only 11,500 lb apart; 35 % of the 34,000 lb limit is asked for, so weights near the limit are a guess beyond the points.',
+    )
   })
 
   it('does not fire at exactly the span and exactly the top that are asked for', () => {
     expect(find(on([point(36.2, 22_100), point(60, 34_000)]), 'short-span')).toBeUndefined()
     expect(find(on([point(36.2, 22_101), point(60, 34_000)]), 'short-span')).toBeDefined()
     expect(find(on([point(8, 8000), point(32.8, 20_400)]), 'short-span')).toBeUndefined()
-    expect(find(on([point(8, 8000), point(32.8, 20_399)]), 'short-span')?.message).toMatch(/^The heaviest calibration weight is 20,399 lb, far below the 34,000 lb limit/)
+    expect(find(on([point(8, 8000), point(32.8, 20_399)]), 'short-span')?.message).toMatch(
+      /^The heaviest calibration weight is 20,399 lb, far below the 34,000 lb limit/,
+    )
   })
 
   it('takes the limit of the law where the group has none on record: 34,000 lb for a tandem (23 U.S.C. 127)', () => {
     const points = [point(8, 8000), point(31, 19_500)]
-    expect(find(history({ limitLb: null, calibrations: [calibration({ points })] }), 'short-span')?.numbers).toMatchObject({ limit_lb: 34_000 })
+    expect(
+      find(history({ limitLb: null, calibrations: [calibration({ points })] }), 'short-span')?.numbers,
+    ).toMatchObject({ limit_lb: 34_000 })
     expect(find(history({ limitLb: 30_000, calibrations: [calibration({ points })] }), 'short-span')).toBeUndefined()
   })
 
@@ -53,14 +71,24 @@ describe('points-disagree', () => {
     const { findings, trust } = judge(on(points))
     const finding = findings.find(({ code }) => code === 'points-disagree')
     expect(finding).toMatchObject({ severity: 'warn', since: calibratedAt, ticketId: points[1]?.ticketId, scaleId: 7 })
-    expect(finding?.message).toMatch(/^The 3 points of the line of 2025-03-01 do not lie on one line: 24,500 lb at 38\.0 psi is 960 lb above it\.$/)
-    expect(finding?.numbers).toMatchObject({ dof: 1, worst_weight_lb: 24_500, worst_pressure_psi: 38, chi2_95: chiSquaredQuantile(0.95, 1), chi2_limit: chiSquaredQuantile(0.997, 1) })
+    expect(finding?.message).toMatch(
+      /^The 3 points of the line of 2025-03-01 do not lie on one line: 24,500 lb at 38\.0 psi is 960 lb above it\.$/,
+    )
+    expect(finding?.numbers).toMatchObject({
+      dof: 1,
+      worst_weight_lb: 24_500,
+      worst_pressure_psi: 38,
+      chi2_95: chiSquaredQuantile(0.95, 1),
+      chi2_limit: chiSquaredQuantile(0.997, 1),
+    })
     expect(Number(finding?.numbers['chi2'])).toBeGreaterThan(Number(finding?.numbers['chi2_limit']))
     expect(trust).toBe('doubtful')
   })
 
   it('says below for a point below', () => {
-    expect(find(on([point(14, 11_060), point(38, 21_000), point(60, 34_040)]), 'points-disagree')?.message).toContain('below it')
+    expect(find(on([point(14, 11_060), point(38, 21_000), point(60, 34_040)]), 'points-disagree')?.message).toContain(
+      'below it',
+    )
   })
 
   it('stays silent between the 95 % quantile, where the line is widened, and the House Rules confidence', () => {

@@ -15,9 +15,26 @@ describe('ticket-sum-mismatch', () => {
 
   it('says sum, gross and difference, and names ticket and scale', () => {
     const [finding] = judgeTicket(ticket({ weightsLb: [11_900, 43_000, 34_000] }))
-    expect(finding).toMatchObject({ code: 'ticket-sum-mismatch', severity: 'warn', unitId: 1, groupId: null, circuitId: null, scaleId: 7, ticketId: 900, since: calibratedAt })
-    expect(finding?.numbers).toEqual({ sum_lb: 88_900, gross_lb: 79_900, difference_lb: 9000, allowed_lb: 80, weights: 3 })
-    expect(finding?.message).toBe('The axle weights of ticket 55120 of 2025-03-01 add up to 88,900 lb, 9,000 lb more than its gross of 79,900 lb.')
+    expect(finding).toMatchObject({
+      code: 'ticket-sum-mismatch',
+      severity: 'warn',
+      unitId: 1,
+      groupId: null,
+      circuitId: null,
+      scaleId: 7,
+      ticketId: 900,
+      since: calibratedAt,
+    })
+    expect(finding?.numbers).toEqual({
+      sum_lb: 88_900,
+      gross_lb: 79_900,
+      difference_lb: 9000,
+      allowed_lb: 80,
+      weights: 3,
+    })
+    expect(finding?.message).toBe(
+      'The axle weights of ticket 55120 of 2025-03-01 add up to 88,900 lb, 9,000 lb more than its gross of 79,900 lb.',
+    )
     expect(judgeTicket(ticket({ grossLb: 90_000 }))[0]?.message).toContain('10,100 lb less than its gross of 90,000 lb')
   })
 

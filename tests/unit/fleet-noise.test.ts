@@ -4,28 +4,48 @@ import { fleetNoise, noiseLessons } from '#core/findings/evidence/fleet-noise.ts
 import { scaleEffects } from '#core/findings/evidence/scale-effects.ts'
 import { type FleetTruth, fleetRules, livesOf, modelFleet } from '#tests/unit/evidence-fleet.ts'
 
-const ordinary: FleetTruth = { seed: 'noise', groups: 60, levelingPsi: 0.35, wanderPsi: 0.05, gains: [0.0008, -0.001, 0.0004, -0.0006, 0.0011], homes: 3, months: 15 }
+const ordinary: FleetTruth = {
+  seed: 'noise',
+  groups: 60,
+  levelingPsi: 0.35,
+  wanderPsi: 0.05,
+  gains: [0.0008, -0.001, 0.0004, -0.0006, 0.0011],
+  homes: 3,
+  months: 15,
+}
 
 /** Noise as the fleet's assessment learns it: with the scales' biases taken off first. */
 function learnt(truth: FleetTruth) {
   const fleet = modelFleet(truth)
   const scales = scaleEffects(livesOf(fleet))
-  return fleetNoise(livesOf(fleet, fleetRules, { ...estimatesFromRules(fleetRules), scales }).flatMap(({ life }) => noiseLessons(life)), fleetRules)
+  return fleetNoise(
+    livesOf(fleet, fleetRules, { ...estimatesFromRules(fleetRules), scales }).flatMap(({ life }) => noiseLessons(life)),
+    fleetRules,
+  )
 }
 
-const distance = ({ value, u }: { value: number; u: number | null }, truth: number) => Math.abs(value - truth) / (u ?? Number.NaN)
+const distance = ({ value, u }: { value: number; u: number | null }, truth: number) =>
+  Math.abs(value - truth) / (u ?? Number.NaN)
 
 describe('fleetNoise', () => {
   it.each([
-    [0.2, 0.05], [0.35, 0.05], [0.35, 0.15], [0.6, 0.05], [0.9, 0.1], [1.5, 0.2],
-  ])('finds a leveling of %d psi and a wander of %d psi per root month within its own uncertainty', (levelingPsi, wanderPsi) => {
-    for (const seed of ['one', 'two']) {
-      const { leveling, wander } = learnt({ ...ordinary, seed, levelingPsi, wanderPsi })
-      expect(distance(leveling, levelingPsi)).toBeLessThan(3)
-      expect(distance(wander, wanderPsi)).toBeLessThan(3)
-      expect((leveling.u as number) / levelingPsi).toBeLessThan(0.1)
-    }
-  })
+    [0.2, 0.05],
+    [0.35, 0.05],
+    [0.35, 0.15],
+    [0.6, 0.05],
+    [0.9, 0.1],
+    [1.5, 0.2],
+  ])(
+    'finds a leveling of %d psi and a wander of %d psi per root month within its own uncertainty',
+    (levelingPsi, wanderPsi) => {
+      for (const seed of ['one', 'two']) {
+        const { leveling, wander } = learnt({ ...ordinary, seed, levelingPsi, wanderPsi })
+        expect(distance(leveling, levelingPsi)).toBeLessThan(3)
+        expect(distance(wander, wanderPsi)).toBeLessThan(3)
+        expect((leveling.u as number) / levelingPsi).toBeLessThan(0.1)
+      }
+    },
+  )
 
   it('grows surer with more history', () => {
     const short = learnt({ ...ordinary, groups: 30, months: 9 })
@@ -55,7 +75,10 @@ describe('the House Rules stand in', () => {
 
   it('for a fleet without checks', () => {
     expect(fleetNoise([], fleetRules)).toMatchObject(standIn)
-    expect(fleetNoise([], { ...fleetRules, levelingPsi: 0.7, wanderPsi: 0.2 })).toMatchObject({ leveling: { value: 0.7, u: null }, wander: { value: 0.2, u: null } })
+    expect(fleetNoise([], { ...fleetRules, levelingPsi: 0.7, wanderPsi: 0.2 })).toMatchObject({
+      leveling: { value: 0.7, u: null },
+      wander: { value: 0.2, u: null },
+    })
   })
 
   it('below twelve lines', () => {

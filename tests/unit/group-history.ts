@@ -1,6 +1,15 @@
 import { assessFleet } from '#core/findings/assess-fleet.ts'
 import type { Finding, FindingCode } from '#core/findings/finding.ts'
-import type { CalibrationFacts, CircuitFacts, EventFacts, GroupHistory, MountFacts, Observation, ScaleFacts, TicketFacts } from '#core/fleet/history.ts'
+import type {
+  CalibrationFacts,
+  CircuitFacts,
+  EventFacts,
+  GroupHistory,
+  MountFacts,
+  Observation,
+  ScaleFacts,
+  TicketFacts,
+} from '#core/fleet/history.ts'
 import { defaultHouseRules, type HouseRules } from '#core/fleet/house-rules.ts'
 
 /** A tandem drive group with one gauge sensor, calibrated at three loads on one scale; a test states what differs. */
@@ -8,21 +17,49 @@ export const instant = (text: string): number => Date.parse(text)
 export const calibratedAt = instant('2025-03-01T15:00:00Z')
 
 export const mount = (change: Partial<MountFacts> = {}): MountFacts => ({
-  serial: 'S-1', reference: 'gauge', resolutionPsi: 0.1, accuracyPsi: 1, mountedAt: instant('2024-01-10T08:00:00Z'), removedAt: null, ...change,
+  serial: 'S-1',
+  reference: 'gauge',
+  resolutionPsi: 0.1,
+  accuracyPsi: 1,
+  mountedAt: instant('2024-01-10T08:00:00Z'),
+  removedAt: null,
+  ...change,
 })
 
 export const circuit = (change: Partial<CircuitFacts> = {}): CircuitFacts => ({
-  circuitId: 100, name: 'main', airSprings: 4, springAreaIn2: 60, mounts: [mount()], ...change,
+  circuitId: 100,
+  name: 'main',
+  airSprings: 4,
+  springAreaIn2: 60,
+  mounts: [mount()],
+  ...change,
 })
 
-export const scale: ScaleFacts = { scaleId: 7, name: 'Pit scale', divisionLb: 20, elevationFt: 800, tolerancePercent: 0.2 }
+export const scale: ScaleFacts = {
+  scaleId: 7,
+  name: 'Pit scale',
+  divisionLb: 20,
+  elevationFt: 800,
+  tolerancePercent: 0.2,
+}
 
 let readingId = 0
-export function point(psi: number | readonly (number | null)[], weightLb: number | null, change: Partial<Observation> = {}): Observation {
+export function point(
+  psi: number | readonly (number | null)[],
+  weightLb: number | null,
+  change: Partial<Observation> = {},
+): Observation {
   readingId += 1
   return {
-    readingId, takenAt: calibratedAt - 3_600_000, elevationFt: 800, lift: null, psi: typeof psi === 'number' ? [psi] : psi,
-    ticketId: readingId + 1000, scaleId: scale.scaleId, weightLb, ...change,
+    readingId,
+    takenAt: calibratedAt - 3_600_000,
+    elevationFt: 800,
+    lift: null,
+    psi: typeof psi === 'number' ? [psi] : psi,
+    ticketId: readingId + 1000,
+    scaleId: scale.scaleId,
+    weightLb,
+    ...change,
   }
 }
 
@@ -35,32 +72,66 @@ export const daysOn = (days: number): number => calibratedAt + days * dayMs
 export const lineLb = (psi: number): number => 4000 + 500 * psi
 
 /** A check weighing so many days after the calibration, near the limit, that the scale shows `missLb` over the line. */
-export function check(days: number, missLb = 0, { psi = 58, ...change }: Partial<Omit<Observation, 'psi'>> & { psi?: number } = {}): Observation {
+export function check(
+  days: number,
+  missLb = 0,
+  { psi = 58, ...change }: Partial<Omit<Observation, 'psi'>> & { psi?: number } = {},
+): Observation {
   return point(psi, Math.round((lineLb(psi) + missLb) / 20) * 20, { takenAt: daysOn(days), ...change })
 }
 
 /** Check weighings every 16 days, one for each miss. */
-export const checks = (misses: readonly number[], from = 16): Observation[] => misses.map((missLb, i) => check(from + 16 * i, missLb))
+export const checks = (misses: readonly number[], from = 16): Observation[] =>
+  misses.map((missLb, i) => check(from + 16 * i, missLb))
 
 /** Three points on 4,000 lb + 500 lb/psi, out of line by less than their uncertainties. */
 export const goodPoints = (): Observation[] => [point(14, 11_060), point(38, 22_900), point(60, 34_040)]
 
 export const calibration = (change: Partial<CalibrationFacts> = {}): CalibrationFacts => ({
-  calibrationId: 500, calibratedAt, calibratedBy: 'J. Doe', points: goodPoints(), ...change,
+  calibrationId: 500,
+  calibratedAt,
+  calibratedBy: 'J. Doe',
+  points: goodPoints(),
+  ...change,
 })
 
 export const event = (kind: EventFacts['kind'], at: string | number, change: Partial<EventFacts> = {}): EventFacts => ({
-  kind, happenedAt: typeof at === 'number' ? at : instant(at), circuitId: null, note: null, ...change,
+  kind,
+  happenedAt: typeof at === 'number' ? at : instant(at),
+  circuitId: null,
+  note: null,
+  ...change,
 })
 
 export const history = (change: Partial<GroupHistory> = {}): GroupHistory => ({
-  groupId: 10, unitId: 1, unit: 'T-104', unitKind: 'tractor', group: 'drive', role: 'drive', axles: 2, axleSpacingFt: 4.3, limitLb: 34_000,
-  measuredBy: 'circuit', circuits: [circuit()], calibrations: [calibration()], observations: [], events: [], ...change,
+  groupId: 10,
+  unitId: 1,
+  unit: 'T-104',
+  unitKind: 'tractor',
+  group: 'drive',
+  role: 'drive',
+  axles: 2,
+  axleSpacingFt: 4.3,
+  limitLb: 34_000,
+  measuredBy: 'circuit',
+  circuits: [circuit()],
+  calibrations: [calibration()],
+  observations: [],
+  events: [],
+  ...change,
 })
 
 export const ticket = (change: Partial<TicketFacts> = {}): TicketFacts => ({
-  ticketId: 900, number: '55120', scaleId: scale.scaleId, weighedAt: calibratedAt, grossLb: 79_900, unitIds: [1, 2],
-  groupIds: [9, 10, 20], weightsLb: [11_900, 34_000, 34_000], complete: true, ...change,
+  ticketId: 900,
+  number: '55120',
+  scaleId: scale.scaleId,
+  weighedAt: calibratedAt,
+  grossLb: 79_900,
+  unitIds: [1, 2],
+  groupIds: [9, 10, 20],
+  weightsLb: [11_900, 34_000, 34_000],
+  complete: true,
+  ...change,
 })
 
 interface Case {
@@ -92,7 +163,8 @@ export function judge(group: GroupHistory, given: Case = {}) {
 }
 
 /** Findings about a ticket alone. */
-export const judgeTicket = (each: TicketFacts, given: Case = {}): readonly Finding[] => judgeFleet([], { ...given, tickets: [each] }).others
+export const judgeTicket = (each: TicketFacts, given: Case = {}): readonly Finding[] =>
+  judgeFleet([], { ...given, tickets: [each] }).others
 
 /** The finding of a code about a group, or undefined. */
 export const find = (group: GroupHistory, code: FindingCode, given: Case = {}): Finding | undefined =>

@@ -4,7 +4,10 @@ import type { Point } from '#core/line/line.ts'
  * A second way to the line, sharing nothing with York's iteration: for a given slope the best intercept is known, so
  * chi² becomes a curve over the slope. Its derivative is scanned over all directions and bisected to the last bit.
  */
-function slopeDerivative(points: readonly Point[], b: number): { chi2: number; derivative: number; meanX: number; meanY: number } {
+function slopeDerivative(
+  points: readonly Point[],
+  b: number,
+): { chi2: number; derivative: number; meanX: number; meanY: number } {
   let sumW = 0
   let sumX = 0
   let sumY = 0
@@ -80,27 +83,46 @@ function inverse(matrix: readonly (readonly number[])[]): number[][] {
 }
 
 /**
- * Covariance of a and b from the whole problem: unknowns a, b and every true x with a positive ux, observations x and y,
- * the normal matrix of the linearised model at the solution, inverted (ISO/TS 28037:2010, clause 7, without its
+ * Covariance of a and b from the whole problem: unknowns a, b and every true x with a positive ux, observations x and
+ * y, the normal matrix of the linearised model at the solution, inverted (ISO/TS 28037:2010, clause 7, without its
  * shortcuts). York's formulas must give the same.
  */
-export function fullCovariance(points: readonly Point[], a: number, b: number): { varA: number; varB: number; covAB: number } {
+export function fullCovariance(
+  points: readonly Point[],
+  a: number,
+  b: number,
+): { varA: number; varB: number; covAB: number } {
   const uncertain = points.filter(({ ux }) => ux > 0)
   const size = 2 + uncertain.length
   const normal = Array.from({ length: size }, () => new Array<number>(size).fill(0))
   const observe = (gradient: ReadonlyMap<number, number>, u: number) => {
-    for (const [i, one] of gradient) for (const [j, other] of gradient) (normal[i] as number[])[j] = ((normal[i] as number[])[j] as number) + (one * other) / u ** 2
+    for (const [i, one] of gradient)
+      for (const [j, other] of gradient)
+        (normal[i] as number[])[j] = ((normal[i] as number[])[j] as number) + (one * other) / u ** 2
   }
   for (const point of points) {
     const { x, y, ux, uy } = point
     if (ux === 0) {
-      observe(new Map([[0, 1], [1, x]]), uy)
+      observe(
+        new Map([
+          [0, 1],
+          [1, x],
+        ]),
+        uy,
+      )
       continue
     }
     const unknown = 2 + uncertain.indexOf(point)
     const adjustedX = x + (b * ux ** 2 * (y - a - b * x)) / (uy ** 2 + (b * ux) ** 2)
     observe(new Map([[unknown, 1]]), ux)
-    observe(new Map([[0, 1], [1, adjustedX], [unknown, b]]), uy)
+    observe(
+      new Map([
+        [0, 1],
+        [1, adjustedX],
+        [unknown, b],
+      ]),
+      uy,
+    )
   }
   const covariance = inverse(normal)
   return { varA: covariance[0]?.[0] as number, varB: covariance[1]?.[1] as number, covAB: covariance[0]?.[1] as number }

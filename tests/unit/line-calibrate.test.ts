@@ -8,9 +8,19 @@ import { calibration, circuit, goodPoints, instant, mount, point, scale } from '
 
 const rules = defaultHouseRules
 const scaleOf = (id: number) => (id === scale.scaleId ? scale : undefined)
-const twoCircuits = { circuits: [circuit({ name: 'left', airSprings: 6 }), circuit({ circuitId: 101, name: 'right', airSprings: 2, mounts: [mount({ serial: 'S-2' })] })] }
+const twoCircuits = {
+  circuits: [
+    circuit({ name: 'left', airSprings: 6 }),
+    circuit({ circuitId: 101, name: 'right', airSprings: 2, mounts: [mount({ serial: 'S-2' })] }),
+  ],
+}
 
-function line(group: Parameters<typeof calibrateGroup>[0], points: ReturnType<typeof goodPoints>, own = rules, find: Parameters<typeof calibrateGroup>[2] = scaleOf) {
+function line(
+  group: Parameters<typeof calibrateGroup>[0],
+  points: ReturnType<typeof goodPoints>,
+  own = rules,
+  find: Parameters<typeof calibrateGroup>[2] = scaleOf,
+) {
   const result = calibrateGroup(group, calibration({ points }), find, own)
   if (!result.ok) throw new Error(result.problem.message)
   return result.value
@@ -27,27 +37,47 @@ describe('groupPressure', () => {
   })
 
   it('corrects an absolute sensor at the elevation of the reading, each circuit by its own sensor', () => {
-    const mixed = { circuits: [circuit({ airSprings: 4, mounts: [mount({ reference: 'absolute' })] }), circuit({ circuitId: 101, airSprings: 4 })] }
+    const mixed = {
+      circuits: [
+        circuit({ airSprings: 4, mounts: [mount({ reference: 'absolute' })] }),
+        circuit({ circuitId: 101, airSprings: 4 }),
+      ],
+    }
     const read = point([72, 60], null, { elevationFt: 5000 })
     expect(groupPressure(mixed, read, rules)?.psi).toBeCloseTo((72 - atmosphericPsi(5000) + 60) / 2, 12)
   })
 
   it('takes the sensor that sat there at the time of the reading, up to the moment it was removed', () => {
     const removedAt = instant('2025-02-01T00:00:00Z')
-    const swapped = { circuits: [circuit({ mounts: [mount({ reference: 'absolute', removedAt }), mount({ serial: 'S-2', mountedAt: removedAt })] })] }
-    expect(groupPressure(swapped, point(72, null, { takenAt: removedAt - 1, elevationFt: 0 }), rules)?.psi).toBeCloseTo(72 - atmosphericPsi(0), 12)
+    const swapped = {
+      circuits: [
+        circuit({
+          mounts: [mount({ reference: 'absolute', removedAt }), mount({ serial: 'S-2', mountedAt: removedAt })],
+        }),
+      ],
+    }
+    expect(groupPressure(swapped, point(72, null, { takenAt: removedAt - 1, elevationFt: 0 }), rules)?.psi).toBeCloseTo(
+      72 - atmosphericPsi(0),
+      12,
+    )
     expect(groupPressure(swapped, point(72, null, { takenAt: removedAt, elevationFt: 0 }), rules)?.psi).toBe(72)
   })
 
   it('takes a reading from before any sensor as gauge with the House Rules resolution', () => {
-    const early = groupPressure({ circuits: [circuit({ mounts: [mount({ reference: 'absolute' })] })] }, point(72, null, { takenAt: 0 }), rules)
+    const early = groupPressure(
+      { circuits: [circuit({ mounts: [mount({ reference: 'absolute' })] })] },
+      point(72, null, { takenAt: 0 }),
+      rules,
+    )
     expect(early?.psi).toBe(72)
     expect(early?.uPsi).toBeCloseTo(pressureUncertaintyPsi([rules.pressureResolutionPsi], [1], rules.levelingPsi), 12)
   })
 
   it('leaves the stated accuracy of the sensor out: the line absorbs it', () => {
     const vague = { circuits: [circuit({ mounts: [mount({ accuracyPsi: 5 })] })] }
-    expect(groupPressure(vague, point(72, null), rules)).toEqual(groupPressure({ circuits: [circuit()] }, point(72, null), rules))
+    expect(groupPressure(vague, point(72, null), rules)).toEqual(
+      groupPressure({ circuits: [circuit()] }, point(72, null), rules),
+    )
   })
 })
 
@@ -62,15 +92,26 @@ describe('calibrateGroup', () => {
       expect(each.ux).toBeCloseTo(ux, 12)
       expect(each.uy).toBeCloseTo(uy, 12)
     }
-    const plain = fitLine([[14, 11_060], [38, 22_900], [60, 34_040]].map(([x, y]) => ({ x: x as number, y: y as number, ux, uy })))
+    const plain = fitLine(
+      [
+        [14, 11_060],
+        [38, 22_900],
+        [60, 34_040],
+      ].map(([x, y]) => ({ x: x as number, y: y as number, ux, uy })),
+    )
     if (!plain.ok) throw new Error(plain.problem.message)
-    for (const figure of ['a', 'b', 'uA', 'uB', 'covAB', 'chi2'] as const) expect(fit[figure] / plain.value[figure]).toBeCloseTo(1, 9)
+    for (const figure of ['a', 'b', 'uA', 'uB', 'covAB', 'chi2'] as const)
+      expect(fit[figure] / plain.value[figure]).toBeCloseTo(1, 9)
     expect(widenedBy).toBe(1)
   })
 
   it('takes the House Rules division and tolerance for a scale without its own', () => {
     const bare = line(group, goodPoints(), rules, () => undefined)
-    const same = line(group, goodPoints(), rules, () => ({ ...scale, divisionLb: rules.scaleDivisionLb, tolerancePercent: rules.scaleTolerancePercent }))
+    const same = line(group, goodPoints(), rules, () => ({
+      ...scale,
+      divisionLb: rules.scaleDivisionLb,
+      tolerancePercent: rules.scaleTolerancePercent,
+    }))
     expect(bare.line).toEqual(same.line)
   })
 
@@ -78,7 +119,13 @@ describe('calibrateGroup', () => {
     const exact = line(group, goodPoints(), rules, () => ({ ...scale, tolerancePercent: 0 }))
     const tolerant = line(group, goodPoints(), rules, () => ({ ...scale, tolerancePercent: 1 }))
     const variance = ({ uA, uB, covAB }: typeof exact.line, x: number) => uA ** 2 + (x * uB) ** 2 + 2 * x * covAB
-    expect(exact.line).toEqual({ a: exact.fit.a, b: exact.fit.b, uA: exact.fit.uA, uB: exact.fit.uB, covAB: exact.fit.covAB })
+    expect(exact.line).toEqual({
+      a: exact.fit.a,
+      b: exact.fit.b,
+      uA: exact.fit.uA,
+      uB: exact.fit.uB,
+      covAB: exact.fit.covAB,
+    })
     for (const psi of [14, 38, 60]) {
       const added = Math.sqrt(variance(tolerant.line, psi) - variance(exact.line, psi))
       expect(added).toBeCloseTo((0.01 / Math.sqrt(3)) * (exact.fit.a + exact.fit.b * psi), -1)
@@ -88,12 +135,22 @@ describe('calibrateGroup', () => {
   it('takes the errors of two scales as independent: together they do less than one scale for all', () => {
     const tolerant = (id: number) => ({ ...scale, scaleId: id, tolerancePercent: 1 })
     const atTwo = goodPoints().map((each, i) => ({ ...each, scaleId: i === 0 ? 7 : 8 }))
-    const loaded = ({ uA, uB, covAB }: ReturnType<typeof line>['line'], x: number) => Math.sqrt(uA ** 2 + (x * uB) ** 2 + 2 * x * covAB)
-    expect(loaded(line(group, atTwo, rules, tolerant).line, 38)).toBeLessThan(loaded(line(group, goodPoints(), rules, tolerant).line, 38))
+    const loaded = ({ uA, uB, covAB }: ReturnType<typeof line>['line'], x: number) =>
+      Math.sqrt(uA ** 2 + (x * uB) ** 2 + 2 * x * covAB)
+    expect(loaded(line(group, atTwo, rules, tolerant).line, 38)).toBeLessThan(
+      loaded(line(group, goodPoints(), rules, tolerant).line, 38),
+    )
   })
 
   it('widens the line by √(chi²/dof) where the points disagree, the declared fit staying as it is', () => {
-    const { fit, line: used, widenedBy } = line(group, [point(14, 11_060), point(38, 24_500), point(60, 34_040)], rules, () => ({ ...scale, tolerancePercent: 0 }))
+    const {
+      fit,
+      line: used,
+      widenedBy,
+    } = line(group, [point(14, 11_060), point(38, 24_500), point(60, 34_040)], rules, () => ({
+      ...scale,
+      tolerancePercent: 0,
+    }))
     expect(widenedBy).toBeCloseTo(Math.sqrt(fit.chi2 / fit.dof), 12)
     expect(widenedBy).toBeGreaterThan(1.9)
     expect(used.uA).toBeCloseTo(fit.uA * widenedBy, 9)
@@ -109,12 +166,20 @@ describe('calibrateGroup', () => {
   })
 
   it('hands on what the fit refuses', () => {
-    expect(calibrateGroup(group, calibration({ points: [] }), scaleOf, rules)).toMatchObject({ ok: false, problem: { code: 'too-few-points' } })
-    expect(calibrateGroup(group, calibration({ points: [point(30, 19_000), point(30, 19_200)] }), scaleOf, rules)).toMatchObject({ ok: false, problem: { code: 'identical-x' } })
+    expect(calibrateGroup(group, calibration({ points: [] }), scaleOf, rules)).toMatchObject({
+      ok: false,
+      problem: { code: 'too-few-points' },
+    })
+    expect(
+      calibrateGroup(group, calibration({ points: [point(30, 19_000), point(30, 19_200)] }), scaleOf, rules),
+    ).toMatchObject({ ok: false, problem: { code: 'identical-x' } })
   })
 
   it('takes House Rules without any ticket uncertainty: a pound stands in for none', () => {
-    const certain = line(group, goodPoints(), { ...rules, ticketRepeatabilityLb: 0 }, () => ({ ...scale, divisionLb: 0 }))
+    const certain = line(group, goodPoints(), { ...rules, ticketRepeatabilityLb: 0 }, () => ({
+      ...scale,
+      divisionLb: 0,
+    }))
     expect(certain.points[0]?.uy).toBe(1)
   })
 })

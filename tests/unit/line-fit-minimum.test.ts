@@ -25,7 +25,7 @@ function expectLeastChi2(points: readonly Point[]): void {
 
 describe('the fit has the least chi² of all lines, and the covariance of the whole problem', () => {
   const shapes = {
-    'trucks': truckShape,
+    trucks: truckShape,
     'x uncertain, y nearly exact': { ...truckShape, ux: [0.2, 3], uyAsX: [1e-3, 1e-2] },
     'y uncertain, x nearly exact': { ...truckShape, ux: [1e-3, 1e-2], uyAsX: [0.2, 3] },
     'very steep': { ...truckShape, slope: [1e6, 1e9] },
@@ -33,16 +33,27 @@ describe('the fit has the least chi² of all lines, and the covariance of the wh
     'uncertainties of four decades': { ...truckShape, ux: [1e-4, 1], uyAsX: [1e-4, 1] },
   } as const
   it.each(Object.entries(shapes))('%s', (_, shape) => {
-    fc.assert(fc.property(problems(shape), ({ noisy }) => expectLeastChi2(noisy)), { numRuns: 60 })
+    fc.assert(
+      fc.property(problems(shape), ({ noisy }) => expectLeastChi2(noisy)),
+      { numRuns: 60 },
+    )
   })
 
   it('some x exact, others not', () => {
-    fc.assert(fc.property(problems(), fc.array(fc.boolean(), { minLength: 12, maxLength: 12 }), ({ noisy }, exact) =>
-      expectLeastChi2(noisy.map((point, i) => (exact[i] ? { ...point, ux: 0 } : point)))), { numRuns: 60 })
+    fc.assert(
+      fc.property(problems(), fc.array(fc.boolean(), { minLength: 12, maxLength: 12 }), ({ noisy }, exact) =>
+        expectLeastChi2(noisy.map((point, i) => (exact[i] ? { ...point, ux: 0 } : point))),
+      ),
+      { numRuns: 60 },
+    )
   })
 
   it('pressures close together: the span is a thousandth of a psi', () => {
-    fc.assert(fc.property(problems(), ({ noisy }) =>
-      expectLeastChi2(noisy.map(({ x, y, ux, uy }) => ({ x: x * 1e-5, y, ux: ux * 1e-5, uy })))), { numRuns: 60 })
+    fc.assert(
+      fc.property(problems(), ({ noisy }) =>
+        expectLeastChi2(noisy.map(({ x, y, ux, uy }) => ({ x: x * 1e-5, y, ux: ux * 1e-5, uy }))),
+      ),
+      { numRuns: 60 },
+    )
   })
 })

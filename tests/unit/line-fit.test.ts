@@ -8,7 +8,8 @@ const good: readonly Point[] = [
   { x: 48, y: 25_500, ux: 0.4, uy: 41 },
   { x: 70, y: 34_100, ux: 0.4, uy: 41 },
 ]
-const withFirst = (change: Partial<Point>): Point[] => good.map((point, i) => (i === 0 ? { ...point, ...change } : point))
+const withFirst = (change: Partial<Point>): Point[] =>
+  good.map((point, i) => (i === 0 ? { ...point, ...change } : point))
 
 function refusal(points: readonly Point[]) {
   const result = fitLine(points)
@@ -18,7 +19,12 @@ function refusal(points: readonly Point[]) {
 
 describe('fitLine refuses by name', () => {
   it.each([[[]], [[good[0] as Point]]])('fewer than two points', (points) => {
-    expect(refusal(points)).toMatchObject({ code: 'too-few-points', field: 'points', value: String(points.length), accepted: 'two or more points' })
+    expect(refusal(points)).toMatchObject({
+      code: 'too-few-points',
+      field: 'points',
+      value: String(points.length),
+      accepted: 'two or more points',
+    })
   })
 
   it.each(['x', 'y', 'ux', 'uy'] as const)('%s that is not finite, saying which point', (field) => {
@@ -30,24 +36,45 @@ describe('fitLine refuses by name', () => {
   })
 
   it('a negative ux; zero is accepted', () => {
-    expect(refusal(withFirst({ ux: -0.1 }))).toMatchObject({ code: 'non-positive-uncertainty', field: 'ux', value: '-0.1' })
+    expect(refusal(withFirst({ ux: -0.1 }))).toMatchObject({
+      code: 'non-positive-uncertainty',
+      field: 'ux',
+      value: '-0.1',
+    })
     expect(fitLine(withFirst({ ux: 0 })).ok).toBe(true)
   })
 
   it.each([0, -41])('uy of %d', (uy) => {
-    expect(refusal(withFirst({ uy }))).toMatchObject({ code: 'non-positive-uncertainty', field: 'uy', value: String(uy), accepted: 'more than zero' })
+    expect(refusal(withFirst({ uy }))).toMatchObject({
+      code: 'non-positive-uncertainty',
+      field: 'uy',
+      value: String(uy),
+      accepted: 'more than zero',
+    })
   })
 
   it('the same x everywhere', () => {
-    expect(refusal(good.map((point) => ({ ...point, x: 55.5 })))).toMatchObject({ code: 'identical-x', field: 'x', value: '55.5' })
+    expect(refusal(good.map((point) => ({ ...point, x: 55.5 })))).toMatchObject({
+      code: 'identical-x',
+      field: 'x',
+      value: '55.5',
+    })
   })
 
   it('the same y everywhere', () => {
-    expect(refusal(good.map((point) => ({ ...point, y: 20_000 })))).toMatchObject({ code: 'identical-y', field: 'y', value: '20000' })
+    expect(refusal(good.map((point) => ({ ...point, y: 20_000 })))).toMatchObject({
+      code: 'identical-y',
+      field: 'y',
+      value: '20000',
+    })
   })
 
   it('points whose best line is level: no x can be read off it', () => {
-    const level = [[1, 1], [2, 3], [3, 1]].map(([x, y]) => ({ x: x as number, y: y as number, ux: 0, uy: 1 }))
+    const level = [
+      [1, 1],
+      [2, 3],
+      [3, 1],
+    ].map(([x, y]) => ({ x: x as number, y: y as number, ux: 0, uy: 1 }))
     expect(refusal(level)).toMatchObject({ code: 'no-slope', field: 'points' })
   })
 
@@ -58,7 +85,10 @@ describe('fitLine refuses by name', () => {
 
 describe('fitLine', () => {
   it('goes through two points exactly and says that it cannot check itself', () => {
-    const fit = fitted([{ x: 10, y: 9000, ux: 0.4, uy: 41 }, { x: 60, y: 34_000, ux: 0.4, uy: 41 }])
+    const fit = fitted([
+      { x: 10, y: 9000, ux: 0.4, uy: 41 },
+      { x: 60, y: 34_000, ux: 0.4, uy: 41 },
+    ])
     expect(fit.b).toBeCloseTo(500, 9)
     expect(fit.a).toBeCloseTo(4000, 8)
     expect(fit).toMatchObject({ chi2: 0, dof: 0, chi2Limit95: null })
@@ -86,7 +116,14 @@ describe('fitLine', () => {
   })
 
   it('fits kPa and kg to the same line as psi and lb', () => {
-    const metric = fitted(good.map(({ x, y, ux, uy }) => ({ x: x * 6.894757293168361, y: y * 0.45359237, ux: ux * 6.894757293168361, uy: uy * 0.45359237 })))
+    const metric = fitted(
+      good.map(({ x, y, ux, uy }) => ({
+        x: x * 6.894757293168361,
+        y: y * 0.45359237,
+        ux: ux * 6.894757293168361,
+        uy: uy * 0.45359237,
+      })),
+    )
     const imperial = fitted(good)
     expect(metric.b / (0.45359237 / 6.894757293168361)).toBeCloseTo(imperial.b, 8)
     expect(metric.a / 0.45359237).toBeCloseTo(imperial.a, 6)

@@ -17,31 +17,50 @@ describe('predictWeight and pressureAtWeight', () => {
   })
 
   it('undo each other, in value and in uncertainty', () => {
-    fc.assert(fc.property(problems(), psi, ({ noisy }, x) => {
-      const fit = fitted(noisy)
-      const weight = predictWeight(fit, x)
-      const back = pressureAtWeight(fit, weight.value)
-      expect(Math.abs(back.value - x)).toBeLessThan(1e-9)
-      expect(Math.abs(back.u * Math.abs(fit.b) - weight.u)).toBeLessThan(1e-5 * fit.uA + 1e-9)
-    }))
+    fc.assert(
+      fc.property(problems(), psi, ({ noisy }, x) => {
+        const fit = fitted(noisy)
+        const weight = predictWeight(fit, x)
+        const back = pressureAtWeight(fit, weight.value)
+        expect(Math.abs(back.value - x)).toBeLessThan(1e-9)
+        expect(Math.abs(back.u * Math.abs(fit.b) - weight.u)).toBeLessThan(1e-5 * fit.uA + 1e-9)
+      }),
+    )
   })
 
   it('never get surer when what they start from gets less sure', () => {
-    fc.assert(fc.property(problems(), psi, fc.double({ min: 0, max: 5, noNaN: true }), fc.double({ min: 0, max: 5, noNaN: true }), ({ noisy }, x, u, more) => {
-      const fit = fitted(noisy)
-      expect(predictWeight(fit, x, u + more).u).toBeGreaterThanOrEqual(predictWeight(fit, x, u).u)
-      expect(pressureAtWeight(fit, 20_000, u + more).u).toBeGreaterThanOrEqual(pressureAtWeight(fit, 20_000, u).u)
-    }))
+    fc.assert(
+      fc.property(
+        problems(),
+        psi,
+        fc.double({ min: 0, max: 5, noNaN: true }),
+        fc.double({ min: 0, max: 5, noNaN: true }),
+        ({ noisy }, x, u, more) => {
+          const fit = fitted(noisy)
+          expect(predictWeight(fit, x, u + more).u).toBeGreaterThanOrEqual(predictWeight(fit, x, u).u)
+          expect(pressureAtWeight(fit, 20_000, u + more).u).toBeGreaterThanOrEqual(pressureAtWeight(fit, 20_000, u).u)
+        },
+      ),
+    )
   })
 
   it('are surest in the middle of the points and less so the further outside', () => {
-    fc.assert(fc.property(problems(), fc.double({ min: 0, max: 100, noNaN: true }), fc.double({ min: 0.1, max: 100, noNaN: true }), ({ noisy }, away, further) => {
-      const fit = fitted(noisy)
-      const middle = -fit.covAB / fit.uB ** 2
-      for (const side of [-1, 1]) {
-        expect(predictWeight(fit, middle + side * (away + further)).u).toBeGreaterThanOrEqual(predictWeight(fit, middle + side * away).u * (1 - 1e-9))
-      }
-    }))
+    fc.assert(
+      fc.property(
+        problems(),
+        fc.double({ min: 0, max: 100, noNaN: true }),
+        fc.double({ min: 0.1, max: 100, noNaN: true }),
+        ({ noisy }, away, further) => {
+          const fit = fitted(noisy)
+          const middle = -fit.covAB / fit.uB ** 2
+          for (const side of [-1, 1]) {
+            expect(predictWeight(fit, middle + side * (away + further)).u).toBeGreaterThanOrEqual(
+              predictWeight(fit, middle + side * away).u * (1 - 1e-9),
+            )
+          }
+        },
+      ),
+    )
   })
 
   it('cut a rounding below zero to zero instead of answering NaN', () => {

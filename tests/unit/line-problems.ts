@@ -26,23 +26,35 @@ export const truckShape: Shape = { slope: [100, 900], ux: [0.05, 2], uyAsX: [0.0
 /** Two to twelve points with unequal uncertainties in both coordinates, spread over at least 40 of 100 psi. */
 export function problems({ slope, ux, uyAsX }: Shape = truckShape): fc.Arbitrary<Problem> {
   const errors = between(-2, 2)
-  const point = fc.record({ place: between(0, 1), ux: between(...ux), uyAsX: between(...uyAsX), errorX: errors, errorY: errors })
-  return fc.record({
-    a: between(-5000, 5000), b: between(...slope), falling: fc.boolean(), low: between(5, 30), high: between(70, 110),
-    points: fc.array(point, { minLength: 2, maxLength: 12 }),
-  }).map(({ a, b: size, falling, low, high, points }) => {
-    const b = falling ? -size : size
-    const places = points.map(({ place }, i) => (i === 0 ? 0 : i === 1 ? 1 : place))
-    const exact = points.map((each, i) => {
-      const x = low + (places[i] as number) * (high - low)
-      return { x, y: a + b * x, ux: each.ux, uy: size * each.uyAsX }
-    })
-    const noisy = exact.map((each, i) => {
-      const { errorX, errorY } = points[i] as (typeof points)[number]
-      return { ...each, x: each.x + each.ux * errorX, y: each.y + each.uy * errorY }
-    })
-    return { a, b, exact, noisy }
+  const point = fc.record({
+    place: between(0, 1),
+    ux: between(...ux),
+    uyAsX: between(...uyAsX),
+    errorX: errors,
+    errorY: errors,
   })
+  return fc
+    .record({
+      a: between(-5000, 5000),
+      b: between(...slope),
+      falling: fc.boolean(),
+      low: between(5, 30),
+      high: between(70, 110),
+      points: fc.array(point, { minLength: 2, maxLength: 12 }),
+    })
+    .map(({ a, b: size, falling, low, high, points }) => {
+      const b = falling ? -size : size
+      const places = points.map(({ place }, i) => (i === 0 ? 0 : i === 1 ? 1 : place))
+      const exact = points.map((each, i) => {
+        const x = low + (places[i] as number) * (high - low)
+        return { x, y: a + b * x, ux: each.ux, uy: size * each.uyAsX }
+      })
+      const noisy = exact.map((each, i) => {
+        const { errorX, errorY } = points[i] as (typeof points)[number]
+        return { ...each, x: each.x + each.ux * errorX, y: each.y + each.uy * errorY }
+      })
+      return { a, b, exact, noisy }
+    })
 }
 
 /** Fits, or fails the test with the refusal's sentence. */

@@ -2,23 +2,48 @@ import { describe, expect, it } from 'vitest'
 import { compareLives } from '#core/findings/moved-findings.ts'
 import type { GroupHistory } from '#core/fleet/history.ts'
 import { chiSquaredQuantile } from '#core/line/quantile.ts'
-import { calibratedAt, calibration, daysOn, event, find, goodPoints, history, judge, point, scale } from '#tests/unit/group-history.ts'
+import {
+  calibratedAt,
+  calibration,
+  daysOn,
+  event,
+  find,
+  goodPoints,
+  history,
+  judge,
+  point,
+  scale,
+} from '#tests/unit/group-history.ts'
 
 /** Three points of a line that reads `empty` more at 14 psi and `limit` more at 60 psi than the first. */
 const movedPoints = (empty: number, limit: number, at: number, scaleId = scale.scaleId) =>
-  [14, 38, 60].map((psi, i) => point(psi, (goodPoints()[i]?.weightLb as number) + empty + ((limit - empty) * (psi - 14)) / 46, { takenAt: at, scaleId }))
-const again = (empty: number, limit: number, days = 120) => calibration({ calibrationId: 501, calibratedAt: daysOn(days), points: movedPoints(empty, limit, daysOn(days)) })
-const twice = (empty: number, limit: number, change: Partial<GroupHistory> = {}) => history({ calibrations: [calibration(), again(empty, limit)], ...change })
+  [14, 38, 60].map((psi, i) =>
+    point(psi, (goodPoints()[i]?.weightLb as number) + empty + ((limit - empty) * (psi - 14)) / 46, {
+      takenAt: at,
+      scaleId,
+    }),
+  )
+const again = (empty: number, limit: number, days = 120) =>
+  calibration({ calibrationId: 501, calibratedAt: daysOn(days), points: movedPoints(empty, limit, daysOn(days)) })
+const twice = (empty: number, limit: number, change: Partial<GroupHistory> = {}) =>
+  history({ calibrations: [calibration(), again(empty, limit)], ...change })
 const later = { asOf: daysOn(130) }
 
 describe('line-moved', () => {
   it('tells a recalibration that found the line elsewhere, since the calibration before', () => {
     const found = find(twice(1500, 1500), 'line-moved', later)
-    expect(found).toMatchObject({ severity: 'warn', groupId: 10, since: calibratedAt, numbers: { calibrated_on: '2025-06-29', before_on: '2025-03-01' } })
+    expect(found).toMatchObject({
+      severity: 'warn',
+      groupId: 10,
+      since: calibratedAt,
+      numbers: { calibrated_on: '2025-06-29', before_on: '2025-03-01' },
+    })
     expect(found?.numbers['at_empty_lb'] as number).toBeCloseTo(1500, 6)
     expect(found?.numbers['at_limit_lb'] as number).toBeCloseTo(1500, 6)
     expect(found?.numbers['chi2'] as number).toBeGreaterThan(chiSquaredQuantile(0.999, 2))
-    expect(found?.message).toMatch(/^The calibration of 2025-06-29 reads 1,500 lb more near (the limit|empty) than that of 2025-03-01, \d+\.\d times what chance explains, and no work is on record between them\.$/)
+    expect(found?.message).toMatch(
+      /^The calibration of 2025-06-29 reads 1,500 lb more near (the limit|empty) than that of 2025-03-01, \d+\.\d times what chance explains, and no work is on record between them\.$/,
+    )
     expect(found?.nextStep).toMatch(/Ask the shop/)
   })
 
@@ -49,9 +74,14 @@ describe('line-moved', () => {
 
   it('is no riddle where work is on record between the two, even at the very time of the second', () => {
     for (const at of [daysOn(60), daysOn(120)]) {
-      expect(find(twice(1500, 1500, { events: [event('height set', at)] }), 'line-moved', later), String(at)).toBeUndefined()
+      expect(
+        find(twice(1500, 1500, { events: [event('height set', at)] }), 'line-moved', later),
+        String(at),
+      ).toBeUndefined()
     }
-    expect(find(twice(1500, 1500, { events: [event('height set', calibratedAt - 1)] }), 'line-moved', later)).toBeDefined()
+    expect(
+      find(twice(1500, 1500, { events: [event('height set', calibratedAt - 1)] }), 'line-moved', later),
+    ).toBeDefined()
     expect(find(twice(1500, 1500, { events: [event('body work', daysOn(60))] }), 'line-moved', later)).toBeDefined()
   })
 
@@ -63,14 +93,29 @@ describe('line-moved', () => {
   })
 
   it('compares with the newest line of the same lift state', () => {
-    const lifted = (points: ReturnType<typeof goodPoints>, lift: 'raised' | 'lowered') => points.map((each) => ({ ...each, lift }))
+    const lifted = (points: ReturnType<typeof goodPoints>, lift: 'raised' | 'lowered') =>
+      points.map((each) => ({ ...each, lift }))
     const raised = calibration({ points: lifted(goodPoints(), 'raised') })
-    const lowered = calibration({ calibrationId: 501, calibratedAt: daysOn(1), points: lifted(movedPoints(3000, 3000, daysOn(1)), 'lowered') })
+    const lowered = calibration({
+      calibrationId: 501,
+      calibratedAt: daysOn(1),
+      points: lifted(movedPoints(3000, 3000, daysOn(1)), 'lowered'),
+    })
     expect(find(history({ calibrations: [raised, lowered] }), 'line-moved', later)).toBeUndefined()
-    const third = calibration({ calibrationId: 502, calibratedAt: daysOn(120), points: lifted(movedPoints(3000, 3000, daysOn(120)), 'lowered') })
+    const third = calibration({
+      calibrationId: 502,
+      calibratedAt: daysOn(120),
+      points: lifted(movedPoints(3000, 3000, daysOn(120)), 'lowered'),
+    })
     expect(find(history({ calibrations: [raised, lowered, third] }), 'line-moved', later)).toBeUndefined()
-    const thirdRaised = calibration({ calibrationId: 502, calibratedAt: daysOn(120), points: lifted(movedPoints(1500, 1500, daysOn(120)), 'raised') })
-    expect(find(history({ calibrations: [raised, lowered, thirdRaised] }), 'line-moved', later)?.numbers).toMatchObject({ before_on: '2025-03-01' })
+    const thirdRaised = calibration({
+      calibrationId: 502,
+      calibratedAt: daysOn(120),
+      points: lifted(movedPoints(1500, 1500, daysOn(120)), 'raised'),
+    })
+    expect(find(history({ calibrations: [raised, lowered, thirdRaised] }), 'line-moved', later)?.numbers).toMatchObject(
+      { before_on: '2025-03-01' },
+    )
   })
 
   it('does not take trust from the new line', () => {
@@ -79,7 +124,11 @@ describe('line-moved', () => {
 
   it('allows for scales that may differ within their tolerance', () => {
     const other = { ...scale, scaleId: 8, name: 'Other scale', tolerancePercent: 3 }
-    const onOther = calibration({ calibrationId: 501, calibratedAt: daysOn(120), points: movedPoints(900, 1400, daysOn(120), 8) })
+    const onOther = calibration({
+      calibrationId: 501,
+      calibratedAt: daysOn(120),
+      points: movedPoints(900, 1400, daysOn(120), 8),
+    })
     const group = history({ calibrations: [calibration(), onOther] })
     expect(find(group, 'line-moved', { ...later, scales: [scale, other] })).toBeUndefined()
     expect(find(group, 'line-moved', { ...later, scales: [scale, { ...other, tolerancePercent: 0.05 }] })).toBeDefined()

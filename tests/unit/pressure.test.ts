@@ -33,8 +33,10 @@ describe('circuitShares', () => {
 
   it('add up to one', () => {
     const springs = fc.array(fc.option(fc.integer({ min: 1, max: 24 })), { minLength: 1, maxLength: 6 })
-    fc.assert(fc.property(springs, (counts) => {
-      expect(circuitShares(counts).reduce((sum, share) => sum + share, 0)).toBeCloseTo(1, 12)
-    }))
+    fc.assert(
+      fc.property(springs, (counts) => {
+        expect(circuitShares(counts).reduce((sum, share) => sum + share, 0)).toBeCloseTo(1, 12)
+      }),
+    )
   })
 })

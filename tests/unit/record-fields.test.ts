@@ -10,9 +10,41 @@ const field = (subject: Parameters<typeof fieldsOf>[0], column: string) => field
 
 describe('the fields of records', () => {
   it('accept what the fleet folder accepts, and refuse what it refuses', () => {
-    const files = [['yard', 'yards', { name: 'yard' }], ['unit', 'units', { number: 'unit', yard_id: null }], ['axle group', 'axleGroups', { name: 'group' }],
-      ['circuit', 'circuits', { name: 'circuit' }], ['sensor', 'sensors', {}], ['scale', 'scales', { name: 'scale' }]] as const
-    const probes = ['-2000', '-20', '-1', '0', '0.05', '0.5', '1', '2', '3.5', '12', '13', '60.1', '150', '401', '1001', '20001', '400001', '604801', '1000001', 'tractor', 'drive', 'gauge', 'x'.repeat(200), 'x'.repeat(201), 'a\u0007b']
+    const files = [
+      ['yard', 'yards', { name: 'yard' }],
+      ['unit', 'units', { number: 'unit', yard_id: null }],
+      ['axle group', 'axleGroups', { name: 'group' }],
+      ['circuit', 'circuits', { name: 'circuit' }],
+      ['sensor', 'sensors', {}],
+      ['scale', 'scales', { name: 'scale' }],
+    ] as const
+    const probes = [
+      '-2000',
+      '-20',
+      '-1',
+      '0',
+      '0.05',
+      '0.5',
+      '1',
+      '2',
+      '3.5',
+      '12',
+      '13',
+      '60.1',
+      '150',
+      '401',
+      '1001',
+      '20001',
+      '400001',
+      '604801',
+      '1000001',
+      'tractor',
+      'drive',
+      'gauge',
+      'x'.repeat(200),
+      'x'.repeat(201),
+      'a\u0007b',
+    ]
     for (const [subject, file, names] of files) {
       const columns = new Map(columnsOf(file))
       for (const [column, description] of Object.entries(fieldsOf(subject))) {
@@ -23,7 +55,9 @@ describe('the fields of records', () => {
         for (const text of probes) {
           const parsed = folder?.type.parse(text)
           const typed = description.type === 'number' || description.type === 'whole' ? Number(text) : text
-          expect(valueProblem(description, typed) === null, `${subject} ${column} ${text.slice(0, 20)}`).toBe(parsed !== undefined)
+          expect(valueProblem(description, typed) === null, `${subject} ${column} ${text.slice(0, 20)}`).toBe(
+            parsed !== undefined,
+          )
         }
       }
     }
@@ -38,15 +72,30 @@ describe('the fields of records', () => {
   })
 
   it('refuse times ahead and a removal before the mounting', () => {
-    expect(recordProblems('event', { kind: 'other', happened_at: '2026-03-02T00:00:00.000Z' }, now)).toEqual([{ field: 'happened_at', message: 'When lies ahead; a time up to now is accepted.' }])
-    expect(recordProblems('mount', { mounted_at: '2026-01-02T00:00:00.000Z', removed_at: '2026-01-01T00:00:00.000Z' }, now).map(({ field: at }) => at)).toEqual(['removed_at'])
+    expect(recordProblems('event', { kind: 'other', happened_at: '2026-03-02T00:00:00.000Z' }, now)).toEqual([
+      { field: 'happened_at', message: 'When lies ahead; a time up to now is accepted.' },
+    ])
+    expect(
+      recordProblems(
+        'mount',
+        { mounted_at: '2026-01-02T00:00:00.000Z', removed_at: '2026-01-01T00:00:00.000Z' },
+        now,
+      ).map(({ field: at }) => at),
+    ).toEqual(['removed_at'])
     expect(valueProblem(field('event', 'happened_at'), '2026-01-01T00:00:00-06:00')).not.toBeNull()
   })
 
   it('never throw, whatever they are given', () => {
-    fc.assert(fc.property(fc.constantFrom(...typedSubjects), fc.dictionary(fc.string(), fc.oneof(fc.string(), fc.double(), fc.constant(null))), (subject, values) => {
-      expect(Array.isArray(recordProblems(subject, values, now))).toBe(true)
-    }), { numRuns: 300 })
+    fc.assert(
+      fc.property(
+        fc.constantFrom(...typedSubjects),
+        fc.dictionary(fc.string(), fc.oneof(fc.string(), fc.double(), fc.constant(null))),
+        (subject, values) => {
+          expect(Array.isArray(recordProblems(subject, values, now))).toBe(true)
+        },
+      ),
+      { numRuns: 300 },
+    )
   })
 })
 
@@ -71,11 +120,20 @@ describe('numbers that count on', () => {
   })
 
   it('are new, different and as many as asked for', () => {
-    fc.assert(fc.property(fc.string({ maxLength: 6 }), fc.integer({ min: 0, max: 99_999 }), fc.integer({ min: 1, max: 20 }), fc.array(fc.integer({ min: 0, max: 99_999 })), (head, digits, count, others) => {
-      const taken = new Set([`${head}${digits}`, ...others.map((other) => `${head}${other}`)])
-      const next = countOn(`${head}${digits}`, count, taken)
-      expect(new Set(next).size).toBe(count)
-      for (const number of next) expect(taken.has(number)).toBe(false)
-    }), { numRuns: 300 })
+    fc.assert(
+      fc.property(
+        fc.string({ maxLength: 6 }),
+        fc.integer({ min: 0, max: 99_999 }),
+        fc.integer({ min: 1, max: 20 }),
+        fc.array(fc.integer({ min: 0, max: 99_999 })),
+        (head, digits, count, others) => {
+          const taken = new Set([`${head}${digits}`, ...others.map((other) => `${head}${other}`)])
+          const next = countOn(`${head}${digits}`, count, taken)
+          expect(new Set(next).size).toBe(count)
+          for (const number of next) expect(taken.has(number)).toBe(false)
+        },
+      ),
+      { numRuns: 300 },
+    )
   })
 })

@@ -8,7 +8,15 @@ import { type FleetTruth, fleetRules, livesOf, modelFleet } from '#tests/unit/ev
 import { calibratedAt } from '#tests/unit/group-history.ts'
 
 const gains = [0.0008, -0.0011, 0.0004, -0.0006, 0.0012, -0.0003]
-const ordinary: FleetTruth = { seed: 'scales', groups: 60, levelingPsi: 0.35, wanderPsi: 0.05, gains, homes: 3, months: 12 }
+const ordinary: FleetTruth = {
+  seed: 'scales',
+  groups: 60,
+  levelingPsi: 0.35,
+  wanderPsi: 0.05,
+  gains,
+  homes: 3,
+  months: 12,
+}
 
 const effectsOf = (fleet: FleetRecord) => scaleEffects(livesOf(fleet))
 const judged = (fleet: FleetRecord) => assessFleet(fleet, fleetRules, calibratedAt + 12 * monthMs)
@@ -17,34 +25,46 @@ const doubted = (fleet: FleetRecord) => judged(fleet).groups.filter(({ trust }) 
 
 /** A fleet whose first groups weigh on one scale only. */
 function pinned(fleet: FleetRecord, groups: number, scaleId: number): FleetRecord {
-  return { ...fleet, groups: fleet.groups.map((group, g) => (g < groups ? { ...group, observations: group.observations.map((each) => ({ ...each, scaleId })) } : group)) }
+  return {
+    ...fleet,
+    groups: fleet.groups.map((group, g) =>
+      g < groups ? { ...group, observations: group.observations.map((each) => ({ ...each, scaleId })) } : group,
+    ),
+  }
 }
 
 describe('scaleEffects', () => {
-  it.each(['one', 'two', 'three'])('finds planted gains within its own uncertainty, relative to the middle of the scales (seed %s)', (seed) => {
-    const effects = effectsOf(modelFleet({ ...ordinary, seed }))
-    expect(effects.size).toBe(6)
-    const centre = median(gains)
-    for (const { scaleId, gain, u, weighings, groups, since } of effects.values()) {
-      // The middle of the scales is itself known no better than one of them.
-      expect(Math.abs(gain - ((gains[scaleId - 1] as number) - centre))).toBeLessThan(3 * Math.SQRT2 * u)
-      expect(u).toBeGreaterThan(0.0001)
-      expect(u).toBeLessThan(0.001)
-      expect(weighings).toBeGreaterThan(100)
-      expect(groups).toBeGreaterThan(40)
-      expect(since).toBeLessThan(calibratedAt + monthMs)
-    }
-  })
+  it.each(['one', 'two', 'three'])(
+    'finds planted gains within its own uncertainty, relative to the middle of the scales (seed %s)',
+    (seed) => {
+      const effects = effectsOf(modelFleet({ ...ordinary, seed }))
+      expect(effects.size).toBe(6)
+      const centre = median(gains)
+      for (const { scaleId, gain, u, weighings, groups, since } of effects.values()) {
+        // The middle of the scales is itself known no better than one of them.
+        expect(Math.abs(gain - ((gains[scaleId - 1] as number) - centre))).toBeLessThan(3 * Math.SQRT2 * u)
+        expect(u).toBeGreaterThan(0.0001)
+        expect(u).toBeLessThan(0.001)
+        expect(weighings).toBeGreaterThan(100)
+        expect(groups).toBeGreaterThan(40)
+        expect(since).toBeLessThan(calibratedAt + monthMs)
+      }
+    },
+  )
 
   it('grows surer with more weighings', () => {
-    const [short, long] = [effectsOf(modelFleet({ ...ordinary, months: 5 })), effectsOf(modelFleet({ ...ordinary, months: 18 }))]
+    const [short, long] = [
+      effectsOf(modelFleet({ ...ordinary, months: 5 })),
+      effectsOf(modelFleet({ ...ordinary, months: 18 })),
+    ]
     for (const [scaleId, { u }] of long) expect(u).toBeLessThan(short.get(scaleId)?.u ?? 0)
   })
 
   it('cannot tell, and does not claim to, what all scales have in common', () => {
     const plain = effectsOf(modelFleet(ordinary))
     const heavy = effectsOf(modelFleet({ ...ordinary, gains: gains.map((gain) => gain + 0.01) }))
-    for (const [scaleId, { gain }] of heavy) expect(Math.abs(gain - (plain.get(scaleId)?.gain ?? 1))).toBeLessThan(0.0002)
+    for (const [scaleId, { gain }] of heavy)
+      expect(Math.abs(gain - (plain.get(scaleId)?.gain ?? 1))).toBeLessThan(0.0002)
   })
 
   it('does not depend on the order of the lines', () => {
@@ -64,7 +84,10 @@ describe('scaleEffects', () => {
     const few = new Set([...three.groups.slice(0, 6)])
     const hardly: FleetRecord = {
       ...three,
-      groups: three.groups.map((group) => ({ ...group, observations: group.observations.filter(({ scaleId }, i) => scaleId !== 3 || (few.has(group) && i < 4)) })),
+      groups: three.groups.map((group) => ({
+        ...group,
+        observations: group.observations.filter(({ scaleId }, i) => scaleId !== 3 || (few.has(group) && i < 4)),
+      })),
     }
     expect(effectsOf(hardly).size).toBe(0)
   })
@@ -77,7 +100,13 @@ describe('scaleEffects', () => {
 
   it('passes over weights of zero', () => {
     const fleet = modelFleet(ordinary)
-    const zeros: FleetRecord = { ...fleet, groups: fleet.groups.map((group) => ({ ...group, observations: group.observations.map((each, i) => (i === 3 ? { ...each, weightLb: 0 } : each)) })) }
+    const zeros: FleetRecord = {
+      ...fleet,
+      groups: fleet.groups.map((group) => ({
+        ...group,
+        observations: group.observations.map((each, i) => (i === 3 ? { ...each, weightLb: 0 } : each)),
+      })),
+    }
     for (const { gain, u } of effectsOf(zeros).values()) expect(Number.isFinite(gain) && Number.isFinite(u)).toBe(true)
   })
 })

@@ -4,17 +4,35 @@ import { scaleFindings } from '#core/findings/scale-findings.ts'
 import { defaultHouseRules } from '#core/fleet/house-rules.ts'
 import { daysOn, scale } from '#tests/unit/group-history.ts'
 
-const effect = (change: Partial<ScaleEffect> = {}): ScaleEffect => ({ scaleId: 7, gain: 0.009, u: 0.0005, weighings: 140, groups: 31, since: daysOn(3), ...change })
-const told = (change: Partial<ScaleEffect>, facts: Partial<typeof scale> = {}, rules = {}) => scaleFindings(
-  new Map([[7, { ...scale, ...facts }]]), { ...defaultHouseRules, ...rules }, { ...estimatesFromRules(defaultHouseRules), scales: new Map([[7, effect(change)]]) },
-)
+const effect = (change: Partial<ScaleEffect> = {}): ScaleEffect => ({
+  scaleId: 7,
+  gain: 0.009,
+  u: 0.0005,
+  weighings: 140,
+  groups: 31,
+  since: daysOn(3),
+  ...change,
+})
+const told = (change: Partial<ScaleEffect>, facts: Partial<typeof scale> = {}, rules = {}) =>
+  scaleFindings(
+    new Map([[7, { ...scale, ...facts }]]),
+    { ...defaultHouseRules, ...rules },
+    { ...estimatesFromRules(defaultHouseRules), scales: new Map([[7, effect(change)]]) },
+  )
 
 describe('scale-biased', () => {
   it('tells which scale shows too much, by how much, and on what that rests', () => {
     const [found] = told({})
     expect(found).toMatchObject({
-      code: 'scale-biased', severity: 'warn', unitId: null, groupId: null, scaleId: 7, since: daysOn(3), evidence: '140',
-      message: "Scale Pit scale shows 0.90 % too much (about 310 lb on a loaded tandem) against the fleet's other scales: 140 weighings of 31 groups since 2025-03-04 say so.",
+      code: 'scale-biased',
+      severity: 'warn',
+      unitId: null,
+      groupId: null,
+      scaleId: 7,
+      since: daysOn(3),
+      evidence: '140',
+      message:
+        "Scale Pit scale shows 0.90 % too much (about 310 lb on a loaded tandem) against the fleet's other scales: 140 weighings of 31 groups since 2025-03-04 say so.",
       nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",
     })
     expect(found?.numbers['bias_percent'] as number).toBeCloseTo(0.9, 9)
@@ -30,7 +48,7 @@ describe('scale-biased', () => {
     expect(told({ gain: 0 })).toEqual([])
   })
 
-  it('goes by the scale\'s own tolerance, or the House Rules\' where none is on record', () => {
+  it("goes by the scale's own tolerance, or the House Rules' where none is on record", () => {
     expect(told({}, { tolerancePercent: 0.5 })).toEqual([])
     expect(told({}, { tolerancePercent: null })).toHaveLength(1)
     expect(told({}, { tolerancePercent: null }, { scaleTolerancePercent: 0.6 })).toEqual([])

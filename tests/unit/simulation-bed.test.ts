@@ -35,8 +35,14 @@ it('gives the same files for a seed and other files for another', () => {
   expect(text(folderOf('c'))).not.toEqual(text(folderOf('a')))
 })
 
-describe.each([['clean', clean], ['faulty', faulty]])('the folder of a %s fleet', (_, folder) => {
-  const rows = Object.fromEntries(folderFiles.map((file) => [file, readRows(folder, file)])) as Record<(typeof folderFiles)[number], TextRow[]>
+describe.each([
+  ['clean', clean],
+  ['faulty', faulty],
+])('the folder of a %s fleet', (_, folder) => {
+  const rows = Object.fromEntries(folderFiles.map((file) => [file, readRows(folder, file)])) as Record<
+    (typeof folderFiles)[number],
+    TextRow[]
+  >
 
   it('has all twelve files with the fixed columns', () => {
     for (const file of folderFiles) expect(readColumns(folder, file)).toEqual(columnsOf(file))
@@ -55,7 +61,13 @@ describe.each([['clean', clean], ['faulty', faulty]])('the folder of a %s fleet'
       expect(new Set(together.map((r) => key(r['weighed_at'], r['gross_lb']))).size).toBe(1)
     }
     for (const together of Map.groupBy(rows.readings, (r) => key(r['reading'])).values()) {
-      expect(new Set(together.map((r) => key(r['taken_at'], r['scale'], r['ticket'], r['elevation_ft'], r['temperature_f'], r['lift']))).size).toBe(1)
+      expect(
+        new Set(
+          together.map((r) =>
+            key(r['taken_at'], r['scale'], r['ticket'], r['elevation_ft'], r['temperature_f'], r['lift']),
+          ),
+        ).size,
+      ).toBe(1)
     }
   })
 
@@ -64,9 +76,12 @@ describe.each([['clean', clean], ['faulty', faulty]])('the folder of a %s fleet'
     const circuits = new Set(rows.circuits.map((r) => key(r['unit'], r['group'], r['circuit'])))
     const sensors = new Set(rows.sensors.map((r) => key(r['serial'])))
     const tickets = new Set(rows.tickets.map((r) => key(r['scale'], r['ticket'], r['unit'], r['group'])))
-    const readings = new Set(rows.readings.map((r) => key(r['reading'], r['unit'], r['group'], r['scale'], r['ticket'])))
+    const readings = new Set(
+      rows.readings.map((r) => key(r['reading'], r['unit'], r['group'], r['scale'], r['ticket'])),
+    )
     for (const r of rows.tickets) expect(groups.has(key(r['unit'], r['group']))).toBe(true)
-    for (const r of [...rows.readings, ...rows.mounts]) expect(circuits.has(key(r['unit'], r['group'], r['circuit']))).toBe(true)
+    for (const r of [...rows.readings, ...rows.mounts])
+      expect(circuits.has(key(r['unit'], r['group'], r['circuit']))).toBe(true)
     for (const r of [...rows.mounts, ...rows.battery_changes]) expect(sensors.has(key(r['serial']))).toBe(true)
     for (const r of rows.calibrations) {
       expect(tickets.has(key(r['scale'], r['ticket'], r['unit'], r['group']))).toBe(true)
@@ -78,8 +93,13 @@ describe.each([['clean', clean], ['faulty', faulty]])('the folder of a %s fleet'
     const mounts = Map.groupBy(rows.mounts, (r) => key(r['unit'], r['group'], r['circuit']))
     for (const r of rows.readings) {
       const at = Date.parse(r['taken_at'] as string)
-      const covered = mounts.get(key(r['unit'], r['group'], r['circuit']))?.some((mount) =>
-        Date.parse(mount['mounted_at'] as string) <= at && (mount['removed_at'] === '' || at < Date.parse(mount['removed_at'] as string)))
+      const covered = mounts
+        .get(key(r['unit'], r['group'], r['circuit']))
+        ?.some(
+          (mount) =>
+            Date.parse(mount['mounted_at'] as string) <= at &&
+            (mount['removed_at'] === '' || at < Date.parse(mount['removed_at'] as string)),
+        )
       if (covered !== true) throw new Error(`reading ${r['reading']} of ${r['unit']} has no sensor`)
     }
   })
@@ -87,11 +107,28 @@ describe.each([['clean', clean], ['faulty', faulty]])('the folder of a %s fleet'
 
 /** Residuals of the check weighings against the group's latest calibration, in psi, absolute sensors taken to gauge. */
 function residualsPsi(folder: string): { psi: number; months: number; scale: string; relative: number }[] {
-  const springs = new Map(readRows(folder, 'circuits').map((r) => [key(r['unit'], r['group'], r['circuit']), Number(r['air_springs'])]))
-  const absolute = new Set(readRows(folder, 'sensors').filter((r) => r['reference'] === 'absolute').map((r) => r['serial']))
-  const absoluteCircuits = new Set(readRows(folder, 'mounts').filter((r) => absolute.has(r['serial'])).map((r) => key(r['unit'], r['group'], r['circuit'])))
-  const weights = new Map(readRows(folder, 'tickets').map((r) => [key(r['scale'], r['ticket'], r['unit'], r['group']), Number(r['weight_lb'])]))
-  const observed = [...Map.groupBy(readRows(folder, 'readings'), (r) => key(r['reading'], r['unit'], r['group'])).values()].map((circuits) => {
+  const springs = new Map(
+    readRows(folder, 'circuits').map((r) => [key(r['unit'], r['group'], r['circuit']), Number(r['air_springs'])]),
+  )
+  const absolute = new Set(
+    readRows(folder, 'sensors')
+      .filter((r) => r['reference'] === 'absolute')
+      .map((r) => r['serial']),
+  )
+  const absoluteCircuits = new Set(
+    readRows(folder, 'mounts')
+      .filter((r) => absolute.has(r['serial']))
+      .map((r) => key(r['unit'], r['group'], r['circuit'])),
+  )
+  const weights = new Map(
+    readRows(folder, 'tickets').map((r) => [
+      key(r['scale'], r['ticket'], r['unit'], r['group']),
+      Number(r['weight_lb']),
+    ]),
+  )
+  const observed = [
+    ...Map.groupBy(readRows(folder, 'readings'), (r) => key(r['reading'], r['unit'], r['group'])).values(),
+  ].map((circuits) => {
     let psi = 0
     let total = 0
     for (const r of circuits) {
@@ -101,24 +138,47 @@ function residualsPsi(folder: string): { psi: number; months: number; scale: str
       total += springs.get(circuit) as number
     }
     const r = circuits[0] as TextRow
-    return { reading: r['reading'] as string, group: key(r['unit'], r['group']), at: Date.parse(r['taken_at'] as string), scale: r['scale'] as string, psi: psi / total, weight: weights.get(key(r['scale'], r['ticket'], r['unit'], r['group'])) }
+    return {
+      reading: r['reading'] as string,
+      group: key(r['unit'], r['group']),
+      at: Date.parse(r['taken_at'] as string),
+      scale: r['scale'] as string,
+      psi: psi / total,
+      weight: weights.get(key(r['scale'], r['ticket'], r['unit'], r['group'])),
+    }
   })
   const byKey = new Map(observed.map((one) => [key(one.reading, one.group), one]))
-  const lines = [...Map.groupBy(readRows(folder, 'calibrations'), (r) => key(r['unit'], r['group'], r['calibrated_at'])).values()].map((points) => {
+  const lines = [
+    ...Map.groupBy(readRows(folder, 'calibrations'), (r) => key(r['unit'], r['group'], r['calibrated_at'])).values(),
+  ].map((points) => {
     const group = key(points[0]?.['unit'], points[0]?.['group'])
     const used = points.map((r) => byKey.get(key(r['reading'], group)) as (typeof observed)[number])
     const fit = fitLine(used.map(({ psi, weight }) => ({ x: psi, y: weight as number, ux: 0.35, uy: 30 })))
     if (!fit.ok) throw new Error(fit.problem.message)
-    return { group, at: Math.max(...used.map(({ at }) => at)), line: fit.value, readings: new Set(used.map(({ reading }) => reading)) }
+    return {
+      group,
+      at: Math.max(...used.map(({ at }) => at)),
+      line: fit.value,
+      readings: new Set(used.map(({ reading }) => reading)),
+    }
   })
   const linesOf = Map.groupBy(lines, ({ group }) => group)
   return observed.flatMap((one) => {
-    const before = (linesOf.get(one.group) ?? []).filter(({ at, readings }) => at < one.at && !readings.has(one.reading))
+    const before = (linesOf.get(one.group) ?? []).filter(
+      ({ at, readings }) => at < one.at && !readings.has(one.reading),
+    )
     const line = before.toSorted((a, b) => b.at - a.at)[0]
     if (line === undefined || one.weight === undefined) return []
     const { a, b } = line.line
     const offLb = one.weight - a - b * one.psi
-    return [{ psi: offLb / b, months: (one.at - line.at) / (30.44 * 86_400_000), scale: one.scale, relative: offLb / one.weight }]
+    return [
+      {
+        psi: offLb / b,
+        months: (one.at - line.at) / (30.44 * 86_400_000),
+        scale: one.scale,
+        relative: offLb / one.weight,
+      },
+    ]
   })
 }
 
@@ -141,11 +201,22 @@ describe('a clean fleet', () => {
   })
 
   it('is calibrated with 3 to 5 tickets of one day that span at least half the limit and reach three quarters of it', () => {
-    const limits = new Map(readRows(clean, 'axle_groups').map((r) => [key(r['unit'], r['group']), Number(r['limit_lb'])]))
-    const weights = new Map(readRows(clean, 'tickets').map((r) => [key(r['scale'], r['ticket'], r['unit'], r['group']), Number(r['weight_lb'])]))
-    for (const points of Map.groupBy(readRows(clean, 'calibrations'), (r) => key(r['unit'], r['group'], r['calibrated_at'])).values()) {
+    const limits = new Map(
+      readRows(clean, 'axle_groups').map((r) => [key(r['unit'], r['group']), Number(r['limit_lb'])]),
+    )
+    const weights = new Map(
+      readRows(clean, 'tickets').map((r) => [
+        key(r['scale'], r['ticket'], r['unit'], r['group']),
+        Number(r['weight_lb']),
+      ]),
+    )
+    for (const points of Map.groupBy(readRows(clean, 'calibrations'), (r) =>
+      key(r['unit'], r['group'], r['calibrated_at']),
+    ).values()) {
       const limit = limits.get(key(points[0]?.['unit'], points[0]?.['group'])) as number
-      const shares = points.map((r) => (weights.get(key(r['scale'], r['ticket'], r['unit'], r['group'])) as number) / limit)
+      const shares = points.map(
+        (r) => (weights.get(key(r['scale'], r['ticket'], r['unit'], r['group'])) as number) / limit,
+      )
       expect(points.length).toBeGreaterThanOrEqual(3)
       expect(points.length).toBeLessThanOrEqual(5)
       expect(Math.max(...shares) - Math.min(...shares)).toBeGreaterThan(0.5)
@@ -164,16 +235,28 @@ describe('a clean fleet', () => {
 
   it('wanders: without other noise the residuals grow as 0.05 psi per root month', () => {
     const quiet = folderOf('quiet')
-    simulateFleet({ folder: quiet, seed: 13, units: 240, months: 18, faults: {}, absoluteShare: 0, noise: { levelingPsi: 0.001, scaleTolerancePercent: 0, divisionLb: 0.1, repeatabilityLb: 0, wanderPsi: 0.5 } })
+    simulateFleet({
+      folder: quiet,
+      seed: 13,
+      units: 240,
+      months: 18,
+      faults: {},
+      absoluteShare: 0,
+      noise: { levelingPsi: 0.001, scaleTolerancePercent: 0, divisionLb: 0.1, repeatabilityLb: 0, wanderPsi: 0.5 },
+    })
     const residuals = residualsPsi(quiet)
-    for (const [from, to] of [[1, 3], [4, 8], [8, 11]] as const) {
+    for (const [from, to] of [
+      [1, 3],
+      [4, 8],
+      [8, 11],
+    ] as const) {
       const within = residuals.filter(({ months }) => months >= from && months < to)
       const expected = 0.5 * Math.sqrt(within.reduce((sum, { months }) => sum + months, 0) / within.length)
       expect(Math.abs(deviation(within.map(({ psi }) => psi)) / expected - 1)).toBeLessThan(0.15)
     }
   })
 
-  it('has no scale off by more than its tolerance and what its calibrations\' scale is off', () => {
+  it("has no scale off by more than its tolerance and what its calibrations' scale is off", () => {
     for (const [, at] of Map.groupBy(residualsPsi(clean), ({ scale }) => scale)) {
       const sorted = at.map(({ relative }) => relative).toSorted((a, b) => a - b)
       expect(Math.abs(sorted[Math.floor(sorted.length / 2)] as number)).toBeLessThan(0.0035)
@@ -185,25 +268,40 @@ describe('a fleet with faults', () => {
   const of = (truth: FleetTruth, kind: string) => truth.planted.filter((fault) => fault.kind === kind)
 
   it('has every kind, and tells where and when', () => {
-    for (const kind of faultKinds) expect(of(faultyTruth, kind).length).toBeGreaterThanOrEqual(kind === 'biased-scale' ? 1 : 6)
+    for (const kind of faultKinds)
+      expect(of(faultyTruth, kind).length).toBeGreaterThanOrEqual(kind === 'biased-scale' ? 1 : 6)
     for (const { kind, unit, group, scale, ticket } of faultyTruth.planted) {
       if (kind === 'biased-scale') expect(scale).not.toBeNull()
       else expect(faultyTruth.groups.some((one) => one.unit === unit && one.group === group && !one.clean)).toBe(true)
-      if (['digits-transposed', 'groups-swapped', 'kpa-as-psi', 'sum-mismatch'].includes(kind)) expect(ticket).not.toBeNull()
+      if (['digits-transposed', 'groups-swapped', 'kpa-as-psi', 'sum-mismatch'].includes(kind))
+        expect(ticket).not.toBeNull()
     }
   })
 
   it('leaves sums that do not add up only where it says so', () => {
-    const off = [...Map.groupBy(readRows(faulty, 'tickets'), (r) => key(r['scale'], r['ticket']))].filter(([, together]) =>
-      together[0]?.['gross_lb'] !== '' && together.reduce((sum, r) => sum + Number(r['weight_lb']), 0) !== Number(together[0]?.['gross_lb']))
-    const told = new Set(faultyTruth.planted.filter(({ kind }) => kind === 'sum-mismatch' || kind === 'digits-transposed').map(({ scale, ticket }) => key(scale ?? '', ticket ?? '')))
+    const off = [...Map.groupBy(readRows(faulty, 'tickets'), (r) => key(r['scale'], r['ticket']))].filter(
+      ([, together]) =>
+        together[0]?.['gross_lb'] !== '' &&
+        together.reduce((sum, r) => sum + Number(r['weight_lb']), 0) !== Number(together[0]?.['gross_lb']),
+    )
+    const told = new Set(
+      faultyTruth.planted
+        .filter(({ kind }) => kind === 'sum-mismatch' || kind === 'digits-transposed')
+        .map(({ scale, ticket }) => key(scale ?? '', ticket ?? '')),
+    )
     expect(off.length).toBeGreaterThanOrEqual(6)
     for (const [ticket] of off) expect(told.has(ticket)).toBe(true)
   })
 
   it('types kilopascals as psi only where it says so', () => {
-    const high = new Set(readRows(faulty, 'readings').filter((r) => Number(r['psi']) > 130).map((r) => key(r['unit'], r['scale'], r['ticket'])))
-    const told = new Set(of(faultyTruth, 'kpa-as-psi').map(({ unit, scale, ticket }) => key(unit ?? '', scale ?? '', ticket ?? '')))
+    const high = new Set(
+      readRows(faulty, 'readings')
+        .filter((r) => Number(r['psi']) > 130)
+        .map((r) => key(r['unit'], r['scale'], r['ticket'])),
+    )
+    const told = new Set(
+      of(faultyTruth, 'kpa-as-psi').map(({ unit, scale, ticket }) => key(unit ?? '', scale ?? '', ticket ?? '')),
+    )
     expect([...high].every((one) => told.has(one))).toBe(true)
     expect(high.size).toBeGreaterThanOrEqual(3)
   })
@@ -217,7 +315,9 @@ describe('a fleet with faults', () => {
   it('begins every trouble of a line after the last calibration and at least three check weighings before the end', () => {
     for (const kind of ['sensor-offset', 'slope-change', 'sensor-drift', 'work-unrecorded']) {
       for (const { unit, startedAt } of of(faultyTruth, kind)) {
-        const { checks, lastCalibratedDaysAgo } = faultyTruth.groups.find((one) => one.unit === unit) as FleetTruth['groups'][number]
+        const { checks, lastCalibratedDaysAgo } = faultyTruth.groups.find(
+          (one) => one.unit === unit,
+        ) as FleetTruth['groups'][number]
         const start = Date.parse(startedAt)
         expect(start).toBeGreaterThan(Date.parse(faultyTruth.lastDay) - (lastCalibratedDaysAgo - 1) * 86_400_000)
         expect(checks.filter((at) => at > start).length).toBeGreaterThanOrEqual(3)

@@ -78,7 +78,8 @@ describe('local time', () => {
 
 describe('VINs', () => {
   it('have the check digit of 49 CFR 565.15(c) (its sample 1G4AH59H45G118341, and two known valid ones)', () => {
-    for (const vin of ['1G4AH59H45G118341', '1M8GDM9AXKP042788', '11111111111111111']) expect(vinCheckDigit(vin)).toBe(vin[8])
+    for (const vin of ['1G4AH59H45G118341', '1M8GDM9AXKP042788', '11111111111111111'])
+      expect(vinCheckDigit(vin)).toBe(vin[8])
   })
 
   it('are 17 allowed characters, and belong to nobody', () => {
@@ -91,7 +92,12 @@ describe('VINs', () => {
 })
 
 const still = (unsprungLb: number, slopeLbPerPsi: number, circuitExcess: number[]): Suspension => ({
-  unsprungLb, slopeLbPerPsi, circuitExcess, wanderPsi: 0, wanderedAt: 0, wanderRate: 0.05,
+  unsprungLb,
+  slopeLbPerPsi,
+  circuitExcess,
+  wanderPsi: 0,
+  wanderedAt: 0,
+  wanderRate: 0.05,
 })
 
 describe('the suspension', () => {
@@ -127,16 +133,26 @@ describe('sensors and scales', () => {
     const sensor = { ...makeSensor(1, 1, random), offsetPsi: 0, gain: 0 }
     const shown = draw(4_000, () => sensedPsi(sensor, 60, 0, 5_000, random))
     expect(mean(shown)).toBeCloseTo(60 + atmosphericPsi(5_000), 1)
-    for (const psi of shown) expect(Math.abs(psi / sensor.resolutionPsi - Math.round(psi / sensor.resolutionPsi))).toBeLessThan(1e-6)
+    for (const psi of shown)
+      expect(Math.abs(psi / sensor.resolutionPsi - Math.round(psi / sensor.resolutionPsi))).toBeLessThan(1e-6)
   })
 
   it('keep their constant errors within their accuracy', () => {
     const random = new Random(6)
-    for (const sensor of draw(500, () => makeSensor(1, 0, random))) expect(Math.abs(sensor.offsetPsi)).toBeLessThanOrEqual(sensor.accuracyPsi)
+    for (const sensor of draw(500, () => makeSensor(1, 0, random)))
+      expect(Math.abs(sensor.offsetPsi)).toBeLessThanOrEqual(sensor.accuracyPsi)
   })
 
   it('print whole divisions', () => {
-    const scale = { name: 's', divisionLb: 20, elevationFt: 0, tolerancePercent: 0.2, gain: 0.0012, grossOnly: false, nextTicket: 1 }
+    const scale = {
+      name: 's',
+      divisionLb: 20,
+      elevationFt: 0,
+      tolerancePercent: 0.2,
+      gain: 0.0012,
+      grossOnly: false,
+      nextTicket: 1,
+    }
     expect(printedLb(scale, 30_000)).toBe(30_040)
     for (const weight of [9_123.4, 12_345, 33_999.9]) expect(printedLb(scale, weight) % 20).toBe(0)
   })
@@ -144,11 +160,23 @@ describe('sensors and scales', () => {
 
 const unitOf = (model: VehicleModel) => {
   const random = new Random(model.model)
-  return makeUnit({ number: model.model, model, yard: 'y', serial: 1, wanderRate: 0, startedAt: 0, nextSensor: () => makeSensor(1, 0, random) }, random)
+  return makeUnit(
+    {
+      number: model.model,
+      model,
+      yard: 'y',
+      serial: 1,
+      wanderRate: 0,
+      startedAt: 0,
+      nextSensor: () => makeSensor(1, 0, random),
+    },
+    random,
+  )
 }
 
 describe('loads', () => {
-  const total = (weights: ReadonlyMap<unknown, number>) => [...weights.values()].reduce((sum, weight) => sum + weight, 0)
+  const total = (weights: ReadonlyMap<unknown, number>) =>
+    [...weights.values()].reduce((sum, weight) => sum + weight, 0)
 
   it('put every pound of cargo on some axle group, for every tractor and trailer', () => {
     for (const power of tractorModels.map(unitOf)) {
@@ -167,7 +195,8 @@ describe('loads', () => {
     ]
     for (const [power, trailer] of combinations) {
       const { fullCargoLb, cargoCentre } = (trailer ?? power).model
-      const at = (cargoLb: number) => groupWeightsLb(power, trailer, { cargoLb, centre: cargoCentre, fuelLb: 0, lift: 'none' })
+      const at = (cargoLb: number) =>
+        groupWeightsLb(power, trailer, { cargoLb, centre: cargoCentre, fuelLb: 0, lift: 'none' })
       const empty = at(0)
       for (const [group, weight] of at(fullCargoLb)) {
         if (group.suspension === null) continue
@@ -201,7 +230,9 @@ describe('cells', () => {
     const random = new Random(8)
     const often = { ...makeSensor(1, 0, random), reportEveryS: 300 }
     const seldom = { ...often, reportEveryS: 900 }
-    expect(mean(draw(2_000, () => cellLifeMs(often, random)))).toBeLessThan(mean(draw(2_000, () => cellLifeMs(seldom, random))))
+    expect(mean(draw(2_000, () => cellLifeMs(often, random)))).toBeLessThan(
+      mean(draw(2_000, () => cellLifeMs(seldom, random))),
+    )
     for (let i = 0; i < 50; i += 1) {
       const { changes, silent } = cellHistory(often, 0, 2_000 * dayMs, [400 * dayMs], 0.3, random)
       expect(changes[0]).toEqual({ at: 0, reason: 'new' })

@@ -16,7 +16,8 @@ const content = (folder: string, file: string) => readFileSync(join(folder, `${f
 
 it('is what the generator writes today', () => {
   makeDemo(fresh)
-  for (const file of folderFiles) expect(content(fresh, file) === content(kept, file), `${file}.csv; npm run demo writes it anew`).toBe(true)
+  for (const file of folderFiles)
+    expect(content(fresh, file) === content(kept, file), `${file}.csv; npm run demo writes it anew`).toBe(true)
 })
 
 it('has all twelve files with the fixed columns, under 6 MB together', () => {

@@ -23,11 +23,23 @@ it.each([
   const store = await openStore(join(home, `${name}.tareline`))
   try {
     const first = await importFolder(store, folder)
-    if (first.outcome === 'refused') throw new Error(first.problems.slice(0, 5).map(({ message }) => message).join('\n'))
+    if (first.outcome === 'refused')
+      throw new Error(
+        first.problems
+          .slice(0, 5)
+          .map(({ message }) => message)
+          .join('\n'),
+      )
     expect(first.notes).toEqual([])
     for (const { read, added } of first.files) expect(added).toBe(read)
     const second = await importFolder(store, folder)
-    if (second.outcome === 'refused') throw new Error(second.problems.slice(0, 5).map(({ message }) => message).join('\n'))
+    if (second.outcome === 'refused')
+      throw new Error(
+        second.problems
+          .slice(0, 5)
+          .map(({ message }) => message)
+          .join('\n'),
+      )
     for (const { read, same } of second.files) expect(same).toBe(read)
   } finally {
     await store.close()

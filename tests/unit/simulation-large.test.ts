@@ -23,7 +23,8 @@ it('has two and a half sensed groups a unit and the rows asked for, short by les
 it('has all twelve files with the fixed columns, the same for a seed', () => {
   for (const file of folderFiles) expect(readColumns(folder, file)).toEqual(columnsOf(file))
   writeLargeFleet(join(home, 'b'), { units: 80, readingRows: 8_000 })
-  for (const file of folderFiles) expect(readFileSync(join(home, 'b', `${file}.csv`), 'utf8')).toBe(readFileSync(join(folder, `${file}.csv`), 'utf8'))
+  for (const file of folderFiles)
+    expect(readFileSync(join(home, 'b', `${file}.csv`), 'utf8')).toBe(readFileSync(join(folder, `${file}.csv`), 'utf8'))
 })
 
 it('weighs with a ticket most of the time, over about three years', () => {
@@ -34,18 +35,35 @@ it('weighs with a ticket most of the time, over about three years', () => {
 })
 
 it('makes lines that fit: three calibrations of every group, chi-squared near its degrees of freedom', () => {
-  const weights = new Map(readRows(folder, 'tickets').map((r) => [`${r['scale']}/${r['ticket']}/${r['unit']}/${r['group']}`, Number(r['weight_lb'])]))
-  const psi = new Map([...Map.groupBy(readRows(folder, 'readings'), (r) => `${r['reading']}/${r['unit']}/${r['group']}`)]
-    .map(([one, circuits]) => [one, circuits.reduce((sum, r) => sum + Number(r['psi']), 0) / circuits.length]))
-  const calibrations = [...Map.groupBy(readRows(folder, 'calibrations'), (r) => `${r['unit']}/${r['group']}/${r['calibrated_at']}`).values()]
+  const weights = new Map(
+    readRows(folder, 'tickets').map((r) => [
+      `${r['scale']}/${r['ticket']}/${r['unit']}/${r['group']}`,
+      Number(r['weight_lb']),
+    ]),
+  )
+  const psi = new Map(
+    [...Map.groupBy(readRows(folder, 'readings'), (r) => `${r['reading']}/${r['unit']}/${r['group']}`)].map(
+      ([one, circuits]) => [one, circuits.reduce((sum, r) => sum + Number(r['psi']), 0) / circuits.length],
+    ),
+  )
+  const calibrations = [
+    ...Map.groupBy(
+      readRows(folder, 'calibrations'),
+      (r) => `${r['unit']}/${r['group']}/${r['calibrated_at']}`,
+    ).values(),
+  ]
   expect(calibrations.length).toBe(600)
   let chi2 = 0
   let dof = 0
   for (const points of calibrations) {
-    const fit = fitLine(points.map((r) => ({
-      x: psi.get(`${r['reading']}/${r['unit']}/${r['group']}`) as number, ux: 0.36,
-      y: weights.get(`${r['scale']}/${r['ticket']}/${r['unit']}/${r['group']}`) as number, uy: 31,
-    })))
+    const fit = fitLine(
+      points.map((r) => ({
+        x: psi.get(`${r['reading']}/${r['unit']}/${r['group']}`) as number,
+        ux: 0.36,
+        y: weights.get(`${r['scale']}/${r['ticket']}/${r['unit']}/${r['group']}`) as number,
+        uy: 31,
+      })),
+    )
     if (!fit.ok) throw new Error(fit.problem.message)
     chi2 += fit.value.chi2
     dof += fit.value.dof

@@ -3,7 +3,18 @@ import { describe, expect, it } from 'vitest'
 import { forecastLimit } from '#core/findings/tolerance-findings.ts'
 import type { Observation } from '#core/fleet/history.ts'
 import { addDays, dayOf } from '#core/fleet/instant.ts'
-import { calibratedAt, calibration, check, checks, dayMs, daysOn, find, history, judge, point } from '#tests/unit/group-history.ts'
+import {
+  calibratedAt,
+  calibration,
+  check,
+  checks,
+  dayMs,
+  daysOn,
+  find,
+  history,
+  judge,
+  point,
+} from '#tests/unit/group-history.ts'
 
 describe('forecastLimit', () => {
   const u = fc.double({ min: 1, max: 2000, noNaN: true })
@@ -11,23 +22,27 @@ describe('forecastLimit', () => {
   const tolerance = fc.double({ min: 0.1, max: 20, noNaN: true })
 
   it('answers the last whole day on which the uncertainty is still allowed', () => {
-    fc.assert(fc.property(u, growth, tolerance, (uNow, perDay, percent) => {
-      const { daysLeft, allowedLb } = forecastLimit(uNow, perDay, 34_000, percent)
-      const on = (days: number) => Math.sqrt(uNow * uNow + perDay * days)
-      expect(allowedLb).toBeCloseTo(((percent / 100) * 34_000) / 1.959963984540054, 6)
-      expect(Number.isInteger(daysLeft) && daysLeft >= 0).toBe(true)
-      if (uNow <= allowedLb) expect(on(daysLeft)).toBeLessThanOrEqual(allowedLb * (1 + 1e-9))
-      expect(on(daysLeft + 1)).toBeGreaterThan(allowedLb * (1 - 1e-9))
-    }))
+    fc.assert(
+      fc.property(u, growth, tolerance, (uNow, perDay, percent) => {
+        const { daysLeft, allowedLb } = forecastLimit(uNow, perDay, 34_000, percent)
+        const on = (days: number) => Math.sqrt(uNow * uNow + perDay * days)
+        expect(allowedLb).toBeCloseTo(((percent / 100) * 34_000) / 1.959963984540054, 6)
+        expect(Number.isInteger(daysLeft) && daysLeft >= 0).toBe(true)
+        if (uNow <= allowedLb) expect(on(daysLeft)).toBeLessThanOrEqual(allowedLb * (1 + 1e-9))
+        expect(on(daysLeft + 1)).toBeGreaterThan(allowedLb * (1 - 1e-9))
+      }),
+    )
   })
 
   it('leaves fewer days to the less certain, the faster wandering and the stricter', () => {
-    fc.assert(fc.property(u, growth, tolerance, fc.double({ min: 1, max: 3, noNaN: true }), (uNow, perDay, percent, more) => {
-      const { daysLeft } = forecastLimit(uNow, perDay, 34_000, percent)
-      expect(forecastLimit(uNow * more, perDay, 34_000, percent).daysLeft).toBeLessThanOrEqual(daysLeft)
-      expect(forecastLimit(uNow, perDay * more, 34_000, percent).daysLeft).toBeLessThanOrEqual(daysLeft)
-      expect(forecastLimit(uNow, perDay, 34_000, percent / more).daysLeft).toBeLessThanOrEqual(daysLeft)
-    }))
+    fc.assert(
+      fc.property(u, growth, tolerance, fc.double({ min: 1, max: 3, noNaN: true }), (uNow, perDay, percent, more) => {
+        const { daysLeft } = forecastLimit(uNow, perDay, 34_000, percent)
+        expect(forecastLimit(uNow * more, perDay, 34_000, percent).daysLeft).toBeLessThanOrEqual(daysLeft)
+        expect(forecastLimit(uNow, perDay * more, 34_000, percent).daysLeft).toBeLessThanOrEqual(daysLeft)
+        expect(forecastLimit(uNow, perDay, 34_000, percent / more).daysLeft).toBeLessThanOrEqual(daysLeft)
+      }),
+    )
   })
 
   it('never ends for a line that does not wander, and has ended for one that is not sure enough', () => {
@@ -39,7 +54,8 @@ describe('forecastLimit', () => {
 
 const code = 'uncertainty-over-tolerance'
 const wandering = { wanderPsi: 0.3, maximumAgeDays: 3650 }
-const on = (days: number, observations: readonly Observation[] = []) => judge(history({ observations }), { asOf: daysOn(days), rules: wandering })
+const on = (days: number, observations: readonly Observation[] = []) =>
+  judge(history({ observations }), { asOf: daysOn(days), rules: wandering })
 const told = (judged: ReturnType<typeof judge>) => judged.findings.find((each) => each.code === code)
 /** First day on which the line of the fixture, wandering and unchecked, is no longer sure enough. */
 const passed = Array.from({ length: 1000 }, (_, i) => i).find((days) => told(on(days))?.severity === 'warn') as number
@@ -54,7 +70,11 @@ describe('uncertainty-over-tolerance', () => {
     const left = told(early)?.numbers['days_left'] as number
     expect(early.dueOn).toBe(dayOf(addDays(daysOn(passed - 20), left)))
     expect(Math.abs(left - 20)).toBeLessThanOrEqual(1)
-    expect(told(early)?.message).toMatch(new RegExp(`^A weight near the 34,000 lb limit is good to ± [\\d,]+ lb today and will pass the tolerance of 1,020 lb \\(3 % of the limit\\) about ${early.dueOn}\\.$`))
+    expect(told(early)?.message).toMatch(
+      new RegExp(
+        `^A weight near the 34,000 lb limit is good to ± [\\d,]+ lb today and will pass the tolerance of 1,020 lb \\(3 % of the limit\\) about ${early.dueOn}\\.$`,
+      ),
+    )
     expect(told(early)?.nextStep).toBe(`Plan a calibration, or a check weighing near the limit, before ${early.dueOn}.`)
   })
 
@@ -77,7 +97,9 @@ describe('uncertainty-over-tolerance', () => {
     const points = [point(30, 19_000), point(36, 22_000)]
     const found = find(history({ calibrations: [calibration({ points })] }), code, { asOf: daysOn(50) })
     expect(found).toMatchObject({ severity: 'warn', since: calibratedAt })
-    expect(found?.message).toMatch(/^A weight near the 34,000 lb limit is only good to ± [\d,]+ lb; the tolerance is 1,020 lb \(3 % of the limit\)\.$/)
+    expect(found?.message).toMatch(
+      /^A weight near the 34,000 lb limit is only good to ± [\d,]+ lb; the tolerance is 1,020 lb \(3 % of the limit\)\.$/,
+    )
   })
 
   it('is put off by checks near the limit, less by checks far from it', () => {
@@ -102,7 +124,9 @@ describe('uncertainty-over-tolerance', () => {
 
   it('never lets the due date pass the largest age', () => {
     expect(judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 0.001 } }).dueOn).toBe(dayOf(daysOn(365)))
-    expect(judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 1 } }).dueOn as string < dayOf(daysOn(365))).toBe(true)
+    expect((judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 1 } }).dueOn as string) < dayOf(daysOn(365))).toBe(
+      true,
+    )
   })
 
   it('follows the House Rules tolerance', () => {

@@ -1,46 +1,76 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { TwoWeights } from '#core/line/compare.ts'
-import { innovate, monthMs, readState, shareOf, updateState, type Wander, wanderCovariance, wanderOn } from '#core/line/track.ts'
+import {
+  innovate,
+  monthMs,
+  readState,
+  shareOf,
+  updateState,
+  type Wander,
+  wanderCovariance,
+  wanderOn,
+} from '#core/line/track.ts'
 import { standardNormalCdf } from '#core/line/quantile.ts'
 import { Random } from '#demo/simulation/random.ts'
 
-const states: fc.Arbitrary<TwoWeights> = fc.record({
-  atEmpty: fc.double({ min: 6000, max: 14_000, noNaN: true }),
-  atLimit: fc.double({ min: 25_000, max: 40_000, noNaN: true }),
-  uEmpty: fc.double({ min: 10, max: 800, noNaN: true }),
-  uLimit: fc.double({ min: 10, max: 800, noNaN: true }),
-  correlation: fc.double({ min: -0.99, max: 0.99, noNaN: true }),
-}).map(({ atEmpty, atLimit, uEmpty, uLimit, correlation }) => (
-  { atEmpty, atLimit, varEmpty: uEmpty ** 2, varLimit: uLimit ** 2, cov: correlation * uEmpty * uLimit }))
+const states: fc.Arbitrary<TwoWeights> = fc
+  .record({
+    atEmpty: fc.double({ min: 6000, max: 14_000, noNaN: true }),
+    atLimit: fc.double({ min: 25_000, max: 40_000, noNaN: true }),
+    uEmpty: fc.double({ min: 10, max: 800, noNaN: true }),
+    uLimit: fc.double({ min: 10, max: 800, noNaN: true }),
+    correlation: fc.double({ min: -0.99, max: 0.99, noNaN: true }),
+  })
+  .map(({ atEmpty, atLimit, uEmpty, uLimit, correlation }) => ({
+    atEmpty,
+    atLimit,
+    varEmpty: uEmpty ** 2,
+    varLimit: uLimit ** 2,
+    cov: correlation * uEmpty * uLimit,
+  }))
 const shares = fc.double({ min: -0.5, max: 1.5, noNaN: true })
-const checks = fc.record({ share: shares, weightLb: fc.double({ min: 5000, max: 45_000, noNaN: true }), varLb2: fc.double({ min: 400, max: 250_000, noNaN: true }) })
-const wanders: fc.Arbitrary<Wander> = fc.record({ psiPerRootMonth: fc.double({ min: 0.001, max: 1, noNaN: true }), slopeLbPerPsi: fc.double({ min: -900, max: 900, noNaN: true }) })
+const checks = fc.record({
+  share: shares,
+  weightLb: fc.double({ min: 5000, max: 45_000, noNaN: true }),
+  varLb2: fc.double({ min: 400, max: 250_000, noNaN: true }),
+})
+const wanders: fc.Arbitrary<Wander> = fc.record({
+  psiPerRootMonth: fc.double({ min: 0.001, max: 1, noNaN: true }),
+  slopeLbPerPsi: fc.double({ min: -900, max: 900, noNaN: true }),
+})
 const times = fc.double({ min: 0, max: 36 * monthMs, noNaN: true })
 
 const checked = (state: TwoWeights, { share, weightLb, varLb2 }: { share: number; weightLb: number; varLb2: number }) =>
   updateState(state, share, innovate(state, share, weightLb, varLb2))
 /** No direction in which the state has a negative variance, but for rounding. */
-const isCovariance = ({ varEmpty, varLimit, cov }: TwoWeights) => varEmpty >= 0 && varLimit >= 0 && cov * cov <= varEmpty * varLimit * (1 + 1e-9) + 1e-6
+const isCovariance = ({ varEmpty, varLimit, cov }: TwoWeights) =>
+  varEmpty >= 0 && varLimit >= 0 && cov * cov <= varEmpty * varLimit * (1 + 1e-9) + 1e-6
 
 describe('an update by a check', () => {
   it('never grows the variance, at any pressure, and leaves a covariance', () => {
-    fc.assert(fc.property(states, checks, shares, (state, check, anywhere) => {
-      const later = checked(state, check)
-      expect(later.varEmpty).toBeLessThanOrEqual(state.varEmpty)
-      expect(later.varLimit).toBeLessThanOrEqual(state.varLimit)
-      expect(readState(later, anywhere).variance).toBeLessThanOrEqual(readState(state, anywhere).variance * (1 + 1e-9) + 1e-6)
-      expect(isCovariance(later)).toBe(true)
-    }))
+    fc.assert(
+      fc.property(states, checks, shares, (state, check, anywhere) => {
+        const later = checked(state, check)
+        expect(later.varEmpty).toBeLessThanOrEqual(state.varEmpty)
+        expect(later.varLimit).toBeLessThanOrEqual(state.varLimit)
+        expect(readState(later, anywhere).variance).toBeLessThanOrEqual(
+          readState(state, anywhere).variance * (1 + 1e-9) + 1e-6,
+        )
+        expect(isCovariance(later)).toBe(true)
+      }),
+    )
   })
 
   it('moves the reading at its own pressure towards the ticket and not beyond it', () => {
-    fc.assert(fc.property(states, checks, (state, check) => {
-      const before = check.weightLb - readState(state, check.share).weightLb
-      const left = check.weightLb - readState(checked(state, check), check.share).weightLb
-      expect(Math.abs(left)).toBeLessThanOrEqual(Math.abs(before) + 1e-6)
-      expect(left * before).toBeGreaterThanOrEqual(-1e-6)
-    }))
+    fc.assert(
+      fc.property(states, checks, (state, check) => {
+        const before = check.weightLb - readState(state, check.share).weightLb
+        const left = check.weightLb - readState(checked(state, check), check.share).weightLb
+        expect(Math.abs(left)).toBeLessThanOrEqual(Math.abs(before) + 1e-6)
+        expect(left * before).toBeGreaterThanOrEqual(-1e-6)
+      }),
+    )
   })
 
   it('takes the weighted mean of line and ticket where both speak of one pressure', () => {
@@ -52,28 +82,43 @@ describe('an update by a check', () => {
   })
 
   it('does not care in which order two checks of one time come', () => {
-    fc.assert(fc.property(states, checks, checks, (state, one, two) => {
-      const there = checked(checked(state, one), two)
-      const back = checked(checked(state, two), one)
-      for (const [a, b] of [[there.atEmpty, back.atEmpty], [there.atLimit, back.atLimit]] as const) expect(Math.abs(a - b)).toBeLessThan(1e-5)
-      const size = state.varEmpty + state.varLimit
-      for (const [a, b] of [[there.varEmpty, back.varEmpty], [there.varLimit, back.varLimit], [there.cov, back.cov]] as const) expect(Math.abs(a - b)).toBeLessThan(1e-7 * size)
-    }))
+    fc.assert(
+      fc.property(states, checks, checks, (state, one, two) => {
+        const there = checked(checked(state, one), two)
+        const back = checked(checked(state, two), one)
+        for (const [a, b] of [
+          [there.atEmpty, back.atEmpty],
+          [there.atLimit, back.atLimit],
+        ] as const)
+          expect(Math.abs(a - b)).toBeLessThan(1e-5)
+        const size = state.varEmpty + state.varLimit
+        for (const [a, b] of [
+          [there.varEmpty, back.varEmpty],
+          [there.varLimit, back.varLimit],
+          [there.cov, back.cov],
+        ] as const)
+          expect(Math.abs(a - b)).toBeLessThan(1e-7 * size)
+      }),
+    )
   })
 })
 
 describe('wandering', () => {
   it('never shrinks the variance, moves no weight, and adds up over time', () => {
-    fc.assert(fc.property(states, wanders, times, times, shares, (state, wander, first, second, anywhere) => {
-      const later = wanderOn(state, wander, first)
-      expect([later.atEmpty, later.atLimit]).toEqual([state.atEmpty, state.atLimit])
-      expect(readState(later, anywhere).variance).toBeGreaterThanOrEqual(readState(state, anywhere).variance * (1 - 1e-9))
-      expect(isCovariance(later)).toBe(true)
-      const inTwo = wanderOn(later, wander, second)
-      const inOne = wanderOn(state, wander, first + second)
-      expect(inTwo.varLimit).toBeCloseTo(inOne.varLimit, 3)
-      expect(inTwo.cov).toBeCloseTo(inOne.cov, 3)
-    }))
+    fc.assert(
+      fc.property(states, wanders, times, times, shares, (state, wander, first, second, anywhere) => {
+        const later = wanderOn(state, wander, first)
+        expect([later.atEmpty, later.atLimit]).toEqual([state.atEmpty, state.atLimit])
+        expect(readState(later, anywhere).variance).toBeGreaterThanOrEqual(
+          readState(state, anywhere).variance * (1 - 1e-9),
+        )
+        expect(isCovariance(later)).toBe(true)
+        const inTwo = wanderOn(later, wander, second)
+        const inOne = wanderOn(state, wander, first + second)
+        expect(inTwo.varLimit).toBeCloseTo(inOne.varLimit, 3)
+        expect(inTwo.cov).toBeCloseTo(inOne.cov, 3)
+      }),
+    )
   })
 
   it('takes a month for its unit and the slope to turn psi into lb; time does not run backwards', () => {
@@ -90,22 +135,34 @@ describe('shareOf', () => {
 })
 
 /**
- * Groups made exactly as the track believes: a line drawn from its starting covariance, wandering at its rate, checked at
- * random loads with the stated variance.
+ * Groups made exactly as the track believes: a line drawn from its starting covariance, wandering at its rate, checked
+ * at random loads with the stated variance.
  */
 function simulatedInnovations(groups: number, checksEach: number): number[][] {
   const random = new Random('innovations')
   const wander = { psiPerRootMonth: 0.15, slopeLbPerPsi: 450 }
-  const start: TwoWeights = { atEmpty: 10_000, atLimit: 34_000, varEmpty: 160 ** 2, varLimit: 140 ** 2, cov: 0.3 * 160 * 140 }
+  const start: TwoWeights = {
+    atEmpty: 10_000,
+    atLimit: 34_000,
+    varEmpty: 160 ** 2,
+    varLimit: 140 ** 2,
+    cov: 0.3 * 160 * 140,
+  }
   /** A pair of normal numbers with a covariance. */
   const pair = ({ varEmpty, varLimit, cov }: Pick<TwoWeights, 'varEmpty' | 'varLimit' | 'cov'>): [number, number] => {
     const first = random.normal(1)
     const second = random.normal(1)
     const slope = cov / varEmpty
-    return [Math.sqrt(varEmpty) * first, slope * Math.sqrt(varEmpty) * first + Math.sqrt(varLimit - slope * cov) * second]
+    return [
+      Math.sqrt(varEmpty) * first,
+      slope * Math.sqrt(varEmpty) * first + Math.sqrt(varLimit - slope * cov) * second,
+    ]
   }
   return Array.from({ length: groups }, () => {
-    let [empty, limit] = pair(start).map((off, i) => off + (i === 0 ? start.atEmpty : start.atLimit)) as [number, number]
+    let [empty, limit] = pair(start).map((off, i) => off + (i === 0 ? start.atEmpty : start.atLimit)) as [
+      number,
+      number,
+    ]
     let state = start
     return Array.from({ length: checksEach }, () => {
       const ms = random.between(10, 22) * 86_400_000
@@ -115,7 +172,12 @@ function simulatedInnovations(groups: number, checksEach: number): number[][] {
       state = wanderOn(state, wander, ms)
       const share = random.between(-0.05, 1.05)
       const varLb2 = random.between(120, 260) ** 2
-      const innovation = innovate(state, share, (1 - share) * empty + share * limit + random.normal(Math.sqrt(varLb2)), varLb2)
+      const innovation = innovate(
+        state,
+        share,
+        (1 - share) * empty + share * limit + random.normal(Math.sqrt(varLb2)),
+        varLb2,
+      )
       state = updateState(state, share, innovation)
       return innovation.z
     })
@@ -143,7 +205,9 @@ describe('the standardised misses of a line that behaves as the model says (2,00
   it('do not foretell each other, near or far', () => {
     for (const lag of [1, 2, 5]) {
       const products = runs.flatMap((run) => run.slice(lag).map((z, i) => z * (run[i] as number)))
-      expect(Math.abs(products.reduce((sum, value) => sum + value, 0) / products.length)).toBeLessThan(4 / Math.sqrt(products.length))
+      expect(Math.abs(products.reduce((sum, value) => sum + value, 0) / products.length)).toBeLessThan(
+        4 / Math.sqrt(products.length),
+      )
     }
   })
 

@@ -7,8 +7,14 @@ import type { GroupWeighing } from '#core/weight/weigh.ts'
 export const weightsByGroup = (groups: readonly GroupWeighing[]): Map<number, CorrelatedWeight> =>
   new Map(groups.flatMap((group) => (group.weighed ? [[group.groupId, group.weight]] : [])))
 
-/** One bridge set weighed for itself, from the weights of its groups: what the running sums of the product are held against. */
-export function weighBridgeSet(set: BridgeSet, weights: ReadonlyMap<number, CorrelatedWeight>): { weightLb: number; uLb: number; pOver: number } | null {
+/**
+ * One bridge set weighed for itself, from the weights of its groups: what the running sums of the product are held
+ * against.
+ */
+export function weighBridgeSet(
+  set: BridgeSet,
+  weights: ReadonlyMap<number, CorrelatedWeight>,
+): { weightLb: number; uLb: number; pOver: number } | null {
   const known: CorrelatedWeight[] = []
   const shares: number[] = []
   for (const { groupId, share } of set.shares) {

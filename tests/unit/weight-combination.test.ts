@@ -3,7 +3,12 @@ import { defaultHouseRules } from '#core/fleet/house-rules.ts'
 import { bridgeSets } from '#core/weight/bridge-sets.ts'
 import { covarianceLb2 } from '#core/weight/correlated.ts'
 import { cargoOf, grossOf } from '#core/weight/gross.ts'
-import { type CombinationReading, type UnitToWeigh, planCombination, weighCombination } from '#core/weight/weigh-combination.ts'
+import {
+  type CombinationReading,
+  type UnitToWeigh,
+  planCombination,
+  weighCombination,
+} from '#core/weight/weigh-combination.ts'
 import { type GroupWeighing, prepareGroup } from '#core/weight/weigh.ts'
 import { type TareTicket, tareBook, tareOf } from '#core/weight/tare.ts'
 import { dayMs, driveGroup, scale, spring, terms } from '#tests/unit/weight-fleet.ts'
@@ -13,26 +18,60 @@ const rules = defaultHouseRules
 const scaleOf = () => scale
 const place = { limitLb: null, axles: 2, axleSpacingFt: 4, firstAxleFt: 16 }
 const tractor: UnitToWeigh = {
-  unitId: 1, unit: 'T-1', kind: 'tractor', grossLimitLb: null, fifthWheelFt: 17, groups: [
+  unitId: 1,
+  unit: 'T-1',
+  kind: 'tractor',
+  grossLimitLb: null,
+  fifthWheelFt: 17,
+  groups: [
     { ...place, groupId: 1, group: 'steer', role: 'steer', axles: 1, firstAxleFt: 0, measuredBy: 'estimate' },
     { ...place, groupId: 2, group: 'drive', role: 'drive', measuredBy: 'circuit' },
   ],
 }
 const trailer: UnitToWeigh = {
-  unitId: 2, unit: 'R-1', kind: 'trailer', grossLimitLb: null, fifthWheelFt: null, groups: [
+  unitId: 2,
+  unit: 'R-1',
+  kind: 'trailer',
+  grossLimitLb: null,
+  fifthWheelFt: null,
+  groups: [
     { ...place, groupId: 3, group: 'tandem', role: 'trailer', firstAxleFt: 36, measuredBy: 'circuit' },
     { ...place, groupId: 4, group: 'lift', role: 'lift', axles: 1, firstAxleFt: 31, measuredBy: 'ticket' },
   ],
 }
-const prepared = new Map([[2, prepareGroup(driveGroup(), terms())], [3, prepareGroup(driveGroup({ groupId: 3, unit: 'R-1', group: 'tandem' }), terms())]])
-const tickets = [8000, 20_000, 33_000].map((driveLb) => ({ weighedAt: 0, scaleId: 1, lift: null, driveLb, steerLb: 9000 + 0.12 * driveLb }))
-const planWith = (over: Partial<Parameters<typeof planCombination>[0]> = {}) => planCombination({
-  units: [tractor, trailer], prepared, steer: new Map([[1, { tickets, statics: null, driveLimitLb: 34_000 }]]), scaleOf, rules, ...over,
-})
+const prepared = new Map([
+  [2, prepareGroup(driveGroup(), terms())],
+  [3, prepareGroup(driveGroup({ groupId: 3, unit: 'R-1', group: 'tandem' }), terms())],
+])
+const tickets = [8000, 20_000, 33_000].map((driveLb) => ({
+  weighedAt: 0,
+  scaleId: 1,
+  lift: null,
+  driveLb,
+  steerLb: 9000 + 0.12 * driveLb,
+}))
+const planWith = (over: Partial<Parameters<typeof planCombination>[0]> = {}) =>
+  planCombination({
+    units: [tractor, trailer],
+    prepared,
+    steer: new Map([[1, { tickets, statics: null, driveLimitLb: 34_000 }]]),
+    scaleOf,
+    rules,
+    ...over,
+  })
 const reading = (over: Partial<CombinationReading> = {}): CombinationReading => ({
-  takenAt: spring + dayMs, elevationFt: 0, lift: 'raised', pressures: new Map([[2, [60]], [3, [55]]]), ticket: null, ...over,
+  takenAt: spring + dayMs,
+  elevationFt: 0,
+  lift: 'raised',
+  pressures: new Map([
+    [2, [60]],
+    [3, [55]],
+  ]),
+  ticket: null,
+  ...over,
 })
-const saying = (groups: readonly GroupWeighing[]) => groups.map((group) => (group.weighed ? group.source : group.reason))
+const saying = (groups: readonly GroupWeighing[]) =>
+  groups.map((group) => (group.weighed ? group.source : group.reason))
 
 describe('weighing a combination', () => {
   it('weighs sensed groups by their lines, steer by estimate, and a raised lift axle as nothing', () => {
@@ -48,7 +87,10 @@ describe('weighing a combination', () => {
     const gross = grossOf(groups)
     if (!gross.complete) throw new Error('gross is incomplete')
     const weights = [...weightsByGroup(groups).values()]
-    const full = weights.reduce((sum, one) => sum + weights.reduce((inner, other) => inner + covarianceLb2(one, other), 0), 0)
+    const full = weights.reduce(
+      (sum, one) => sum + weights.reduce((inner, other) => inner + covarianceLb2(one, other), 0),
+      0,
+    )
     const independent = weights.reduce((sum, one) => sum + covarianceLb2(one, one), 0)
     expect(gross.uLb ** 2).toBeCloseTo(full, 3)
     expect(full).toBeGreaterThan(1.1 * independent)
@@ -68,15 +110,28 @@ describe('weighing a combination', () => {
     expect(cargoOf(groups, { weightLb: 30_000, ownVarLb2: 0, gains: [], follows: null })).toBeUndefined()
   })
 
-  it('takes the reading\'s own ticket for what nothing else weighs', () => {
-    const ticket = { scaleId: 1, weightsLb: new Map([[1, 12_400], [2, 29_700], [4, 9000]]) }
+  it("takes the reading's own ticket for what nothing else weighs", () => {
+    const ticket = {
+      scaleId: 1,
+      weightsLb: new Map([
+        [1, 12_400],
+        [2, 29_700],
+        [4, 9000],
+      ]),
+    }
     const groups = weighCombination(planWith({ steer: new Map() }), reading({ lift: 'lowered', ticket }))
     expect(saying(groups)).toEqual(['ticket', 'line', 'line', 'ticket'])
     expect(grossOf(groups)).toMatchObject({ complete: true })
   })
 
   it('does not estimate a steer axle from two drive groups', () => {
-    const two = { ...tractor, groups: [...tractor.groups, { ...place, groupId: 5, group: 'second drive', role: 'drive', firstAxleFt: 22, measuredBy: 'circuit' } as const] }
+    const two = {
+      ...tractor,
+      groups: [
+        ...tractor.groups,
+        { ...place, groupId: 5, group: 'second drive', role: 'drive', firstAxleFt: 22, measuredBy: 'circuit' } as const,
+      ],
+    }
     expect(saying(weighCombination(planWith({ units: [two, trailer] }), reading()))[0]).toBe('no estimate')
   })
 
@@ -95,24 +150,50 @@ describe('weighing a combination', () => {
 
 describe('tare and cargo', () => {
   const pair = [tractor, trailer]
-  const ticket = (ticketId: number, unitIds: readonly number[], grossLb: number, day = ticketId): TareTicket => ({ ticketId, unitIds, grossLb, scaleId: 1, weighedAt: spring + day * dayMs })
-  const tare = (list: readonly TareTicket[], until = spring + 100 * dayMs) => tareOf(pair, { book: tareBook(list), scaleOf, rules, grossLimitLb: 80_000, until }, pair)
+  const ticket = (ticketId: number, unitIds: readonly number[], grossLb: number, day = ticketId): TareTicket => ({
+    ticketId,
+    unitIds,
+    grossLb,
+    scaleId: 1,
+    weighedAt: spring + day * dayMs,
+  })
+  const tare = (list: readonly TareTicket[], until = spring + 100 * dayMs) =>
+    tareOf(pair, { book: tareBook(list), scaleOf, rules, grossLimitLb: 80_000, until }, pair)
 
   it('is the latest empty ticket of the combination, whatever the order of its units', () => {
-    const result = tare([ticket(1, [1, 2], 33_000), ticket(2, [2, 1], 33_400), ticket(3, [1, 2], 36_500), ticket(4, [1, 2], 79_000), ticket(5, [1, 3], 31_000)])
-    expect(result).toMatchObject({ ok: true, value: { basis: 'combination ticket', ticketIds: [2], weight: { weightLb: 33_400 } } })
+    const result = tare([
+      ticket(1, [1, 2], 33_000),
+      ticket(2, [2, 1], 33_400),
+      ticket(3, [1, 2], 36_500),
+      ticket(4, [1, 2], 79_000),
+      ticket(5, [1, 3], 31_000),
+    ])
+    expect(result).toMatchObject({
+      ok: true,
+      value: { basis: 'combination ticket', ticketIds: [2], weight: { weightLb: 33_400 } },
+    })
   })
 
   it('knows only tickets of its time, and takes no loaded one for empty', () => {
-    expect(tare([ticket(1, [1, 2], 33_000), ticket(2, [1, 2], 33_400)], spring + 1.5 * dayMs)).toMatchObject({ value: { ticketIds: [1] } })
-    expect(tare([ticket(1, [1, 2], 78_000)])).toMatchObject({ ok: false, problem: { code: 'no-tare', value: 'T-1, R-1' } })
+    expect(tare([ticket(1, [1, 2], 33_000), ticket(2, [1, 2], 33_400)], spring + 1.5 * dayMs)).toMatchObject({
+      value: { ticketIds: [1] },
+    })
+    expect(tare([ticket(1, [1, 2], 78_000)])).toMatchObject({
+      ok: false,
+      problem: { code: 'no-tare', value: 'T-1, R-1' },
+    })
   })
 
-  it('is the sum of the units\' own, each alone or as the difference of an empty pair', () => {
-    expect(tare([ticket(1, [1], 18_000), ticket(2, [2], 14_500)])).toMatchObject({ ok: true, value: { basis: 'sum of units', ticketIds: [1, 2], weight: { weightLb: 32_500 } } })
+  it("is the sum of the units' own, each alone or as the difference of an empty pair", () => {
+    expect(tare([ticket(1, [1], 18_000), ticket(2, [2], 14_500)])).toMatchObject({
+      ok: true,
+      value: { basis: 'sum of units', ticketIds: [1, 2], weight: { weightLb: 32_500 } },
+    })
     const other: UnitToWeigh = { ...tractor, unitId: 9, unit: 'T-9' }
     const book = tareBook([ticket(1, [1], 18_000), ticket(2, [9], 17_000), ticket(3, [9, 2], 31_600)])
-    expect(tareOf(pair, { book, scaleOf, rules, grossLimitLb: 80_000, until: Number.POSITIVE_INFINITY }, [other])).toMatchObject({ ok: true, value: { ticketIds: [1, 3, 2], weight: { weightLb: 32_600 } } })
+    expect(
+      tareOf(pair, { book, scaleOf, rules, grossLimitLb: 80_000, until: Number.POSITIVE_INFINITY }, [other]),
+    ).toMatchObject({ ok: true, value: { ticketIds: [1, 3, 2], weight: { weightLb: 32_600 } } })
   })
 
   it('is as uncertain as three and more empty tickets scatter', () => {
@@ -129,7 +210,10 @@ describe('tare and cargo', () => {
     const gross = grossOf(groups)
     if (!result.ok || !gross.complete) throw new Error('no tare or gross')
     const cargo = cargoOf(groups, result.value.weight)
-    const elsewhere = cargoOf(groups, { ...result.value.weight, gains: result.value.weight.gains.map(({ lb }) => ({ scaleId: 2, lb })) })
+    const elsewhere = cargoOf(groups, {
+      ...result.value.weight,
+      gains: result.value.weight.gains.map(({ lb }) => ({ scaleId: 2, lb })),
+    })
     expect(cargo?.weightLb).toBeCloseTo(gross.weightLb - 33_000, 6)
     expect(cargo?.uLb).toBeLessThan(elsewhere?.uLb ?? 0)
   })

@@ -1,4 +1,11 @@
-import type { CalibrationFacts, EventFacts, GroupHistory, MountFacts, Observation, ScaleFacts } from '#core/fleet/history.ts'
+import type {
+  CalibrationFacts,
+  EventFacts,
+  GroupHistory,
+  MountFacts,
+  Observation,
+  ScaleFacts,
+} from '#core/fleet/history.ts'
 import { type HouseRules, defaultHouseRules } from '#core/fleet/house-rules.ts'
 import type { WeighingTerms } from '#core/weight/weighing-line.ts'
 
@@ -8,30 +15,68 @@ export const spring = Date.UTC(2026, 2, 1)
 export const scale: ScaleFacts = { scaleId: 1, name: 'North', divisionLb: 20, elevationFt: 600, tolerancePercent: 0.2 }
 
 export const mount = (over: Partial<MountFacts> = {}): MountFacts => ({
-  serial: 'S-1', reference: 'gauge', resolutionPsi: 0.1, accuracyPsi: 0.5, mountedAt: 0, removedAt: null, ...over,
+  serial: 'S-1',
+  reference: 'gauge',
+  resolutionPsi: 0.1,
+  accuracyPsi: 0.5,
+  mountedAt: 0,
+  removedAt: null,
+  ...over,
 })
 
 export const observation = (over: Partial<Observation> = {}): Observation => ({
-  readingId: 1, takenAt: spring, elevationFt: 600, lift: 'none', psi: [50], ticketId: 1, scaleId: 1, weightLb: 25_000, ...over,
+  readingId: 1,
+  takenAt: spring,
+  elevationFt: 600,
+  lift: 'none',
+  psi: [50],
+  ticketId: 1,
+  scaleId: 1,
+  weightLb: 25_000,
+  ...over,
 })
 
-export const calibration = (calibratedAt: number, points: readonly Observation[], calibrationId = 1): CalibrationFacts => ({
-  calibrationId, calibratedAt, calibratedBy: 'Ada', points,
+export const calibration = (
+  calibratedAt: number,
+  points: readonly Observation[],
+  calibrationId = 1,
+): CalibrationFacts => ({
+  calibrationId,
+  calibratedAt,
+  calibratedBy: 'Ada',
+  points,
 })
 
 /** Points of a line weight = 1,000 + 480 psi, all taken at one time. */
 export const pointsAt = (takenAt: number, over: Partial<Observation> = {}): Observation[] =>
-  [20, 40, 66].map((psi, i) => observation({ readingId: i + 1, ticketId: i + 1, takenAt, psi: [psi], weightLb: 1000 + 480 * psi, ...over }))
+  [20, 40, 66].map((psi, i) =>
+    observation({ readingId: i + 1, ticketId: i + 1, takenAt, psi: [psi], weightLb: 1000 + 480 * psi, ...over }),
+  )
 
 /** A drive tandem on one circuit, calibrated in spring. */
 export const driveGroup = (over: Partial<GroupHistory> = {}): GroupHistory => ({
-  groupId: 2, unitId: 1, unit: 'T-1', unitKind: 'tractor', group: 'drive', role: 'drive', axles: 2, axleSpacingFt: 4.3, limitLb: 34_000,
-  measuredBy: 'circuit', circuits: [{ circuitId: 1, name: 'main', airSprings: 8, springAreaIn2: null, mounts: [mount()] }],
-  calibrations: [calibration(spring, pointsAt(spring))], observations: [], events: [] as EventFacts[], ...over,
+  groupId: 2,
+  unitId: 1,
+  unit: 'T-1',
+  unitKind: 'tractor',
+  group: 'drive',
+  role: 'drive',
+  axles: 2,
+  axleSpacingFt: 4.3,
+  limitLb: 34_000,
+  measuredBy: 'circuit',
+  circuits: [{ circuitId: 1, name: 'main', airSprings: 8, springAreaIn2: null, mounts: [mount()] }],
+  calibrations: [calibration(spring, pointsAt(spring))],
+  observations: [],
+  events: [] as EventFacts[],
+  ...over,
 })
 
 export const terms = (over: Partial<WeighingTerms> & { rules?: HouseRules } = {}): WeighingTerms => ({
-  rules: defaultHouseRules, scaleOf: (id) => (id === 1 ? scale : undefined), ends: [], ...over,
+  rules: defaultHouseRules,
+  scaleOf: (id) => (id === 1 ? scale : undefined),
+  ends: [],
+  ...over,
 })
 
 /** mulberry32: the same numbers from the same seed on every machine, uniform in [0, 1). */
@@ -46,4 +91,5 @@ export function uniform(seed: number): () => number {
 }
 
 /** Standard normal numbers (Box and Muller) from a uniform source. */
-export const normalFrom = (next: () => number) => (): number => Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next())
+export const normalFrom = (next: () => number) => (): number =>
+  Math.sqrt(-2 * Math.log(1 - next())) * Math.cos(2 * Math.PI * next())

@@ -18,16 +18,34 @@ function staticsOf(fifthWheelFt: number, wheelbaseFt: number) {
 // A fifth wheel 2 ft ahead of the drive's middle, 18 ft behind the front axle: 1/8 lb on steer per lb on drive.
 const statics = staticsOf(16, 18)
 
-const ticket = (driveLb: number, over: Partial<SteerTicket> = {}): SteerTicket => ({ weighedAt: 0, scaleId: 1, lift: null, driveLb, steerLb: 9000 + 0.125 * driveLb, ...over })
-const facts = (over: Partial<SteerFacts> = {}): SteerFacts => ({ tickets: [8000, 20_000, 28_000, 33_000].map((lb) => ticket(lb)), statics: null, driveLimitLb: 34_000, ...over })
+const ticket = (driveLb: number, over: Partial<SteerTicket> = {}): SteerTicket => ({
+  weighedAt: 0,
+  scaleId: 1,
+  lift: null,
+  driveLb,
+  steerLb: 9000 + 0.125 * driveLb,
+  ...over,
+})
+const facts = (over: Partial<SteerFacts> = {}): SteerFacts => ({
+  tickets: [8000, 20_000, 28_000, 33_000].map((lb) => ticket(lb)),
+  statics: null,
+  driveLimitLb: 34_000,
+  ...over,
+})
 
 function modelOf(over: Partial<SteerFacts> = {}, lift: SteerTicket['lift'] = null) {
   const result = steerModel(facts(over), lift, scaleOf, rules)
   if (!result.ok) throw new Error(result.problem.message)
   return result.value
 }
-const drive = (weightLb: number, u = 150) => ({ weightLb, ownVarLb2: u * u, gains: [{ scaleId: 1, lb: 0.00115 * weightLb }], follows: null })
-const uAt = (model: ReturnType<typeof modelOf>, driveLb: number) => Math.sqrt(varianceLb2(estimateSteer(model, drive(driveLb, 0))))
+const drive = (weightLb: number, u = 150) => ({
+  weightLb,
+  ownVarLb2: u * u,
+  gains: [{ scaleId: 1, lb: 0.00115 * weightLb }],
+  follows: null,
+})
+const uAt = (model: ReturnType<typeof modelOf>, driveLb: number) =>
+  Math.sqrt(varianceLb2(estimateSteer(model, drive(driveLb, 0))))
 
 describe('steer from drive', () => {
   it('follows the tickets, moves with the drive weight and shares its error', () => {
@@ -37,7 +55,10 @@ describe('steer from drive', () => {
     const steer = estimateSteer(model, tandem)
     expect(steer.weightLb).toBeCloseTo(12_750, 4)
     // b u²(drive) and the scale that moves both by their weight: 0.125 · 150² + (g · 12,750)(g · 30,000), g = 0.2 %/√3.
-    expect(covarianceLb2(steer, tandem)).toBeCloseTo(0.125 * 150 ** 2 + (0.002 / Math.sqrt(3)) * 12_750 * 0.00115 * 30_000, -1)
+    expect(covarianceLb2(steer, tandem)).toBeCloseTo(
+      0.125 * 150 ** 2 + (0.002 / Math.sqrt(3)) * 12_750 * 0.00115 * 30_000,
+      -1,
+    )
   })
 
   it('moves as a whole with a scale that is behind all its tickets', () => {
@@ -49,10 +70,19 @@ describe('steer from drive', () => {
 
   it('is least sure far from its tickets and never surer with a less certain drive weight', () => {
     const model = modelOf()
-    fc.assert(fc.property(fc.double({ min: 6000, max: 40_000, noNaN: true }), fc.double({ min: 0, max: 500, noNaN: true }), fc.double({ min: 0, max: 500, noNaN: true }), (driveLb, one, other) => {
-      const [sure, unsure] = [Math.min(one, other), Math.max(one, other)].map((u) => varianceLb2(estimateSteer(model, drive(driveLb, u))))
-      expect(unsure).toBeGreaterThanOrEqual(sure as number)
-    }))
+    fc.assert(
+      fc.property(
+        fc.double({ min: 6000, max: 40_000, noNaN: true }),
+        fc.double({ min: 0, max: 500, noNaN: true }),
+        fc.double({ min: 0, max: 500, noNaN: true }),
+        (driveLb, one, other) => {
+          const [sure, unsure] = [Math.min(one, other), Math.max(one, other)].map((u) =>
+            varianceLb2(estimateSteer(model, drive(driveLb, u))),
+          )
+          expect(unsure).toBeGreaterThanOrEqual(sure as number)
+        },
+      ),
+    )
     expect(uAt(model, 45_000)).toBeGreaterThan(uAt(model, 25_000))
   })
 
@@ -72,11 +102,24 @@ describe('steer from drive', () => {
   })
 
   it('says when it cannot be estimated', () => {
-    expect(steerModel(facts({ tickets: [] }), null, scaleOf, rules)).toMatchObject({ ok: false, problem: { code: 'no-ticket' } })
-    expect(steerModel(facts({ tickets: [ticket(8000)] }), null, scaleOf, rules)).toMatchObject({ ok: false, problem: { code: 'no-position' } })
-    const swapped = facts().tickets.map((one, i) => (i === 2 ? { ...one, steerLb: one.driveLb, driveLb: one.steerLb } : one))
-    expect(steerModel(facts({ tickets: swapped }), null, scaleOf, rules)).toMatchObject({ ok: false, problem: { code: 'tickets-disagree' } })
-    expect(steerModel(facts({ tickets: [32_900, 33_000].map((lb) => ticket(lb)) }), null, scaleOf, rules)).toMatchObject({ ok: false, problem: { code: 'no-position' } })
+    expect(steerModel(facts({ tickets: [] }), null, scaleOf, rules)).toMatchObject({
+      ok: false,
+      problem: { code: 'no-ticket' },
+    })
+    expect(steerModel(facts({ tickets: [ticket(8000)] }), null, scaleOf, rules)).toMatchObject({
+      ok: false,
+      problem: { code: 'no-position' },
+    })
+    const swapped = facts().tickets.map((one, i) =>
+      i === 2 ? { ...one, steerLb: one.driveLb, driveLb: one.steerLb } : one,
+    )
+    expect(steerModel(facts({ tickets: swapped }), null, scaleOf, rules)).toMatchObject({
+      ok: false,
+      problem: { code: 'tickets-disagree' },
+    })
+    expect(
+      steerModel(facts({ tickets: [32_900, 33_000].map((lb) => ticket(lb)) }), null, scaleOf, rules),
+    ).toMatchObject({ ok: false, problem: { code: 'no-position' } })
   })
 
   it('uses only tickets of a fitting lift state', () => {
@@ -118,7 +161,7 @@ describe('steer tickets against fifth-wheel statics', () => {
   })
 })
 
-describe('the fleet\'s steer scatter', () => {
+describe("the fleet's steer scatter", () => {
   function fleet(scatterLb: number, slips: number) {
     const normal = normalFrom(uniform(7))
     return Array.from({ length: 150 }, (_, i) => ({
@@ -129,11 +172,20 @@ describe('the fleet\'s steer scatter', () => {
     }))
   }
 
-  it.each([80, 200])('of %i lb is found within 10 percent, with one mistyped ticket in every fifteenth tractor too (seeded)', (scatterLb) => {
-    for (const slips of [0, 10]) expect(Math.abs(fleetSteerScatterLb(fleet(scatterLb, slips), scaleOf, rules) / scatterLb - 1)).toBeLessThan(slips === 0 ? 0.1 : 0.25)
-  })
+  it.each([80, 200])(
+    'of %i lb is found within 10 percent, with one mistyped ticket in every fifteenth tractor too (seeded)',
+    (scatterLb) => {
+      for (const slips of [0, 10])
+        expect(Math.abs(fleetSteerScatterLb(fleet(scatterLb, slips), scaleOf, rules) / scatterLb - 1)).toBeLessThan(
+          slips === 0 ? 0.1 : 0.25,
+        )
+    },
+  )
 
-  it('is the House Rules\' one while no tractor has three tickets', () => {
-    expect(fleetSteerScatterLb([{ tickets: [ticket(8000), ticket(30_000)] }], scaleOf, rules)).toBeCloseTo(rules.steerScatterLb, 1)
+  it("is the House Rules' one while no tractor has three tickets", () => {
+    expect(fleetSteerScatterLb([{ tickets: [ticket(8000), ticket(30_000)] }], scaleOf, rules)).toBeCloseTo(
+      rules.steerScatterLb,
+      1,
+    )
   })
 })

@@ -10,31 +10,37 @@ const rank = { under: 0, 'too close to call': 1, over: 2 } as const
 
 describe('judging a weight', () => {
   it('never calls a heavier weight less over', () => {
-    fc.assert(fc.property(weight, weight, u, limit, confidence, (one, other, uLb, limitLb, percent) => {
-      const light = judgeWeight(Math.min(one, other), uLb, limitLb, percent)
-      const heavy = judgeWeight(Math.max(one, other), uLb, limitLb, percent)
-      expect(rank[heavy.verdict]).toBeGreaterThanOrEqual(rank[light.verdict])
-      expect(heavy.pOver).toBeGreaterThanOrEqual(light.pOver)
-      expect(heavy.roomLb).toBeLessThanOrEqual(light.roomLb)
-    }))
+    fc.assert(
+      fc.property(weight, weight, u, limit, confidence, (one, other, uLb, limitLb, percent) => {
+        const light = judgeWeight(Math.min(one, other), uLb, limitLb, percent)
+        const heavy = judgeWeight(Math.max(one, other), uLb, limitLb, percent)
+        expect(rank[heavy.verdict]).toBeGreaterThanOrEqual(rank[light.verdict])
+        expect(heavy.pOver).toBeGreaterThanOrEqual(light.pOver)
+        expect(heavy.roomLb).toBeLessThanOrEqual(light.roomLb)
+      }),
+    )
   })
 
   it('has room exactly when under, and fills it to under and not beyond', () => {
-    fc.assert(fc.property(weight, u, limit, confidence, (weightLb, uLb, limitLb, percent) => {
-      const { verdict, roomLb } = judgeWeight(weightLb, uLb, limitLb, percent)
-      expect(roomLb >= 0).toBe(verdict === 'under')
-      expect(judgeWeight(weightLb + roomLb - 0.01, uLb, limitLb, percent).verdict).toBe('under')
-      expect(judgeWeight(weightLb + roomLb + 0.01, uLb, limitLb, percent).verdict).not.toBe('under')
-    }))
+    fc.assert(
+      fc.property(weight, u, limit, confidence, (weightLb, uLb, limitLb, percent) => {
+        const { verdict, roomLb } = judgeWeight(weightLb, uLb, limitLb, percent)
+        expect(roomLb >= 0).toBe(verdict === 'under')
+        expect(judgeWeight(weightLb + roomLb - 0.01, uLb, limitLb, percent).verdict).toBe('under')
+        expect(judgeWeight(weightLb + roomLb + 0.01, uLb, limitLb, percent).verdict).not.toBe('under')
+      }),
+    )
   })
 
   it('agrees with its own probability: under at most 1 - c, over at least c', () => {
-    fc.assert(fc.property(weight, u, limit, confidence, (weightLb, uLb, limitLb, percent) => {
-      const { verdict, pOver } = judgeWeight(weightLb, uLb, limitLb, percent)
-      if (verdict === 'under') expect(pOver).toBeLessThanOrEqual(1 - percent / 100 + 1e-9)
-      else if (verdict === 'over') expect(pOver).toBeGreaterThanOrEqual(percent / 100 - 1e-9)
-      else expect(Math.abs(pOver - 0.5)).toBeLessThanOrEqual(percent / 100 - 0.5 + 1e-9)
-    }))
+    fc.assert(
+      fc.property(weight, u, limit, confidence, (weightLb, uLb, limitLb, percent) => {
+        const { verdict, pOver } = judgeWeight(weightLb, uLb, limitLb, percent)
+        if (verdict === 'under') expect(pOver).toBeLessThanOrEqual(1 - percent / 100 + 1e-9)
+        else if (verdict === 'over') expect(pOver).toBeGreaterThanOrEqual(percent / 100 - 1e-9)
+        else expect(Math.abs(pOver - 0.5)).toBeLessThanOrEqual(percent / 100 - 0.5 + 1e-9)
+      }),
+    )
   })
 
   it('takes a weight at its limit without uncertainty as lawful', () => {
@@ -43,11 +49,13 @@ describe('judging a weight', () => {
   })
 
   it('decides nothing more when less sure', () => {
-    fc.assert(fc.property(weight, u, u, limit, confidence, (weightLb, one, other, limitLb, percent) => {
-      const sure = judgeWeight(weightLb, Math.min(one, other), limitLb, percent)
-      const unsure = judgeWeight(weightLb, Math.max(one, other), limitLb, percent)
-      if (unsure.verdict !== 'too close to call') expect(sure.verdict).toBe(unsure.verdict)
-    }))
+    fc.assert(
+      fc.property(weight, u, u, limit, confidence, (weightLb, one, other, limitLb, percent) => {
+        const sure = judgeWeight(weightLb, Math.min(one, other), limitLb, percent)
+        const unsure = judgeWeight(weightLb, Math.max(one, other), limitLb, percent)
+        if (unsure.verdict !== 'too close to call') expect(sure.verdict).toBe(unsure.verdict)
+      }),
+    )
   })
 
   it('refuses what is no number, no uncertainty and no confidence', () => {

@@ -17,22 +17,42 @@ async function add(store: Store, ticketId: number, file: File, by: string) {
   const checked = checkAttachment(given, bytes)
   if (!checked.ok) throw refusal(checked.problem)
   const { type, warning } = checked.value
-  const record = { sha256: keepAttachment(store.file, bytes), name: keptName(given, type), type, bytes: bytes.byteLength }
-  const added = await store.db.transaction().execute((db) => attach(db, ticket, record, { by, at: toStoredInstant(Date.now()) }))
+  const record = {
+    sha256: keepAttachment(store.file, bytes),
+    name: keptName(given, type),
+    type,
+    bytes: bytes.byteLength,
+  }
+  const added = await store.db
+    .transaction()
+    .execute((db) => attach(db, ticket, record, { by, at: toStoredInstant(Date.now()) }))
   const stored = await findAttachment(store.db, ticketId, record.sha256)
   return { added, sha256: record.sha256, name: stored?.name ?? record.name, warning }
 }
 
 export const attachmentHandlers = {
-  list: procedures.attachment.list.handler(({ input, context }) => context.fleet.use(async ({ db }) => await listAttachments(db, (await findTicket(db, input.ticketId)).id))),
-  add: procedures.attachment.add.handler(({ input: { ticketId, file, by }, context }) => context.fleet.use((store) => add(store, ticketId, file, by))),
-  read: procedures.attachment.read.handler(({ input: { ticketId, sha256 }, context }) => context.fleet.use(async ({ db, file }) => {
-    const found = await findAttachment(db, ticketId, sha256)
-    if (!found) throw new TarelineError('no-such-attachment', 'This is not, or no longer, attached to the ticket.')
-    return new File([readAttachment(file, found)], keptName(found.name, found.type), { type: found.type })
-  })),
-  takeOff: procedures.attachment.takeOff.handler(({ input: { ticketId, sha256, reason, by }, context }) => context.fleet.use(({ db }) => db.transaction().execute(async (writer) => {
-    const { name } = await takeOff(writer, await findTicket(writer, ticketId), sha256, reason, { by, at: toStoredInstant(Date.now()) })
-    return { name }
-  }))),
+  list: procedures.attachment.list.handler(({ input, context }) =>
+    context.fleet.use(async ({ db }) => await listAttachments(db, (await findTicket(db, input.ticketId)).id)),
+  ),
+  add: procedures.attachment.add.handler(({ input: { ticketId, file, by }, context }) =>
+    context.fleet.use((store) => add(store, ticketId, file, by)),
+  ),
+  read: procedures.attachment.read.handler(({ input: { ticketId, sha256 }, context }) =>
+    context.fleet.use(async ({ db, file }) => {
+      const found = await findAttachment(db, ticketId, sha256)
+      if (!found) throw new TarelineError('no-such-attachment', 'This is not, or no longer, attached to the ticket.')
+      return new File([readAttachment(file, found)], keptName(found.name, found.type), { type: found.type })
+    }),
+  ),
+  takeOff: procedures.attachment.takeOff.handler(({ input: { ticketId, sha256, reason, by }, context }) =>
+    context.fleet.use(({ db }) =>
+      db.transaction().execute(async (writer) => {
+        const { name } = await takeOff(writer, await findTicket(writer, ticketId), sha256, reason, {
+          by,
+          at: toStoredInstant(Date.now()),
+        })
+        return { name }
+      }),
+    ),
+  ),
 }

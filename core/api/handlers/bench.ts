@@ -22,12 +22,24 @@ import type { Store } from '#core/store/open.ts'
 import { noSuchUnit, unitByNumber } from '#core/store/unit-sheet.ts'
 import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
 
-/** A day is taken for its noon UTC, which is that same day in all of America and Europe; today's for now at the latest. */
+/**
+ * A day is taken for its noon UTC, which is that same day in all of America and Europe; today's for now at the latest.
+ */
 const momentOf = (day: string, now: number): number => Math.min(Date.parse(`${day}T12:00:00Z`), now)
 
-async function markSwapped(store: Store, { serials, on, cell, reason, by }: z.infer<typeof markSwappedInput>, now: number): Promise<number> {
+async function markSwapped(
+  store: Store,
+  { serials, on, cell, reason, by }: z.infer<typeof markSwappedInput>,
+  now: number,
+): Promise<number> {
   if (on > dayOf(now)) {
-    throw refusal({ code: 'in-the-future', field: 'on', value: on, accepted: `a day up to ${dayOf(now)}`, message: `${on} lies ahead. A swap is recorded once it is done: a day up to ${dayOf(now)} is accepted.` })
+    throw refusal({
+      code: 'in-the-future',
+      field: 'on',
+      value: on,
+      accepted: `a day up to ${dayOf(now)}`,
+      message: `${on} lies ahead. A swap is recorded once it is done: a day up to ${dayOf(now)} is accepted.`,
+    })
   }
   const changedAt = momentOf(on, now)
   const stored = toStoredInstant(changedAt)
@@ -37,13 +49,22 @@ async function markSwapped(store: Store, { serials, on, cell, reason, by }: z.in
     const found = new Set(sensors.map(({ serial }) => serial))
     const missing = wanted.find((serial) => !found.has(serial))
     if (missing !== undefined) {
-      throw refusal({ code: 'no-such-sensor', field: 'serials', value: missing, accepted: 'the serial of a sensor in this fleet', message: `There is no sensor ${missing} in this fleet. Nothing was recorded.` })
+      throw refusal({
+        code: 'no-such-sensor',
+        field: 'serials',
+        value: missing,
+        accepted: 'the serial of a sensor in this fleet',
+        message: `There is no sensor ${missing} in this fleet. Nothing was recorded.`,
+      })
     }
     for (const { serial, lastChangedAt, mountedAt } of sensors) {
       const since = [lastChangedAt, lastChangedAt === null ? mountedAt : null].find((at) => at !== null)
       if (since !== undefined && since >= stored) {
         throw refusal({
-          code: 'not-after-last-change', field: 'on', value: on, accepted: `a day after ${since.slice(0, 10)} for sensor ${serial}`,
+          code: 'not-after-last-change',
+          field: 'on',
+          value: on,
+          accepted: `a day after ${since.slice(0, 10)} for sensor ${serial}`,
           message: `Sensor ${serial} has had its present cell since ${since.slice(0, 10)}; a swap on ${on} would come before that. Nothing was recorded.`,
         })
       }
@@ -58,69 +79,136 @@ async function markSwapped(store: Store, { serials, on, cell, reason, by }: z.in
 /** The visits that a document lists. */
 async function listed(store: Store, { yard, when, days }: z.infer<typeof benchListInput>, now: number) {
   const plan = viewPlan(await planNow(store, now, days), now, await yardNames(store.db))
-  const visits = plan.visits.filter((visit) => (yard === undefined || visit.yard === yard) && (when === 'all' || visit.when === 'today' || (when === 'this week' && visit.when === 'this week')))
+  const visits = plan.visits.filter(
+    (visit) =>
+      (yard === undefined || visit.yard === yard) &&
+      (when === 'all' || visit.when === 'today' || (when === 'this week' && visit.when === 'this week')),
+  )
   const place = yard === undefined ? '' : ` at ${yard ?? 'units without a yard'}`
   const title = `Shop work${place}, ${when === 'all' ? `${plan.firstDay} through ${plan.lastDay}` : when}`
-  const fileName = ['shop-bench', ...(yard === undefined || yard === null ? [] : [yard.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')]), plan.firstDay].join('-')
+  const fileName = [
+    'shop-bench',
+    ...(yard === undefined || yard === null ? [] : [yard.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')]),
+    plan.firstDay,
+  ].join('-')
   return { visits, title, fileName, asOf: plan.firstDay }
 }
 
 export const benchHandlers = {
-  plan: procedures.bench.plan.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    await freshAssessment(store, now, context.report)
-    return viewPlan(await planNow(store, now, input?.days), now, await yardNames(store.db))
-  })),
-  unitWork: procedures.bench.unitWork.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const unit = await unitByNumber(store.db, input.unit)
-    return {
-      unit: unit.number, yard: unit.yard, retired: unit.service_state === 'retired', ...viewUnitWork(await planNow(store, Date.now()), unit.id),
-      steps: { cell: [...stepsOf('cell')], recalibration: [...stepsOf('recalibration')], repair: [...stepsOf('repair')] }, cautions: [...cautions],
-    }
-  })),
-  markSwapped: procedures.bench.markSwapped.handler(({ input, context }) => context.fleet.use(async (store) => ({ swapped: await markSwapped(store, input, Date.now()) }))),
-  addVisit: procedures.bench.addVisit.handler(({ input: { unit, yard, on, by }, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const { units, yards } = await visitNames(store.db)
-    const unitId = units.get(unit)
-    const yardId = yard === null ? null : yards.get(yard)
-    if (unitId === undefined) throw noSuchUnit(unit)
-    if (yardId === undefined) throw refusal({ code: 'no-such-yard', field: 'yard', value: yard ?? '', accepted: 'a yard of this fleet, or none for the unit’s own', message: `There is no yard ${yard} in this fleet.` })
-    if (on < dayOf(now)) throw refusal({ code: 'in-the-past', field: 'on', value: on, accepted: `a day from ${dayOf(now)} on`, message: `${on} has passed. A visit is planned for a day from ${dayOf(now)} on.` })
-    const changed = await store.db.transaction().execute((db) => addPlannedVisits(db, [{ unitId, yardId, on }], by, toStoredInstant(now)))
-    if (changed > 0) await judgeAgain(store, [unitId], 0, now)
-    return { added: changed > 0 }
-  })),
-  addVisits: procedures.bench.addVisits.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const { visits, problems } = readVisitsText(input.csv, 'The file', await visitNames(store.db))
-    if (problems.problems.length > 0) {
-      return { outcome: 'refused' as const, problems: problems.problems.map(({ line, column, message }) => ({ line, column, message })), more: problems.more }
-    }
-    const added = await store.db.transaction().execute((db) => addPlannedVisits(db, visits, input.by, toStoredInstant(now)))
-    if (added > 0) await judgeAgain(store, [...new Set(visits.map(({ unitId }) => unitId))], 0, now)
-    return { outcome: 'stored' as const, added }
-  })),
-  removeVisit: procedures.bench.removeVisit.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const unitId = await store.db.transaction().execute((db) => removePlannedVisit(db, input.id, input.by, toStoredInstant(now)))
-    if (unitId === undefined) throw new TarelineError('no-such-visit', 'This planned visit is no longer there: it was removed meanwhile.')
-    await judgeAgain(store, [unitId], 0, now)
-    return { removed: true as const }
-  })),
-  lives: procedures.bench.lives.handler(({ context }) => context.fleet.use(async (store) => viewLives(await benchNow(store, Date.now())))),
-  cost: procedures.bench.cost.handler(({ context }) => context.fleet.use(async (store) => viewCost(await benchNow(store, Date.now())))),
-  workListPdf: procedures.bench.workListPdf.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const { visits, title, fileName, asOf } = await listed(store, input, Date.now())
-    return new File([await makePdf(workListDefinition(visits, { title, asOf, file: basename(store.file) }))], `${fileName}.pdf`, { type: 'application/pdf' })
-  })),
-  calendar: procedures.bench.calendar.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const { visits, fileName } = await listed(store, input, now)
-    return { fileName: `${fileName}.ics`, text: benchCalendar(visits, now) }
-  })),
-  csv: procedures.bench.csv.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const { visits, fileName } = await listed(store, input, Date.now())
-    return { fileName: `${fileName}.csv`, text: benchCsv(visits) }
-  })),
+  plan: procedures.bench.plan.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      await freshAssessment(store, now, context.report)
+      return viewPlan(await planNow(store, now, input?.days), now, await yardNames(store.db))
+    }),
+  ),
+  unitWork: procedures.bench.unitWork.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const unit = await unitByNumber(store.db, input.unit)
+      return {
+        unit: unit.number,
+        yard: unit.yard,
+        retired: unit.service_state === 'retired',
+        ...viewUnitWork(await planNow(store, Date.now()), unit.id),
+        steps: {
+          cell: [...stepsOf('cell')],
+          recalibration: [...stepsOf('recalibration')],
+          repair: [...stepsOf('repair')],
+        },
+        cautions: [...cautions],
+      }
+    }),
+  ),
+  markSwapped: procedures.bench.markSwapped.handler(({ input, context }) =>
+    context.fleet.use(async (store) => ({ swapped: await markSwapped(store, input, Date.now()) })),
+  ),
+  addVisit: procedures.bench.addVisit.handler(({ input: { unit, yard, on, by }, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const { units, yards } = await visitNames(store.db)
+      const unitId = units.get(unit)
+      const yardId = yard === null ? null : yards.get(yard)
+      if (unitId === undefined) throw noSuchUnit(unit)
+      if (yardId === undefined)
+        throw refusal({
+          code: 'no-such-yard',
+          field: 'yard',
+          value: yard ?? '',
+          accepted: 'a yard of this fleet, or none for the unit’s own',
+          message: `There is no yard ${yard} in this fleet.`,
+        })
+      if (on < dayOf(now))
+        throw refusal({
+          code: 'in-the-past',
+          field: 'on',
+          value: on,
+          accepted: `a day from ${dayOf(now)} on`,
+          message: `${on} has passed. A visit is planned for a day from ${dayOf(now)} on.`,
+        })
+      const changed = await store.db
+        .transaction()
+        .execute((db) => addPlannedVisits(db, [{ unitId, yardId, on }], by, toStoredInstant(now)))
+      if (changed > 0) await judgeAgain(store, [unitId], 0, now)
+      return { added: changed > 0 }
+    }),
+  ),
+  addVisits: procedures.bench.addVisits.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const { visits, problems } = readVisitsText(input.csv, 'The file', await visitNames(store.db))
+      if (problems.problems.length > 0) {
+        return {
+          outcome: 'refused' as const,
+          problems: problems.problems.map(({ line, column, message }) => ({ line, column, message })),
+          more: problems.more,
+        }
+      }
+      const added = await store.db
+        .transaction()
+        .execute((db) => addPlannedVisits(db, visits, input.by, toStoredInstant(now)))
+      if (added > 0) await judgeAgain(store, [...new Set(visits.map(({ unitId }) => unitId))], 0, now)
+      return { outcome: 'stored' as const, added }
+    }),
+  ),
+  removeVisit: procedures.bench.removeVisit.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const unitId = await store.db
+        .transaction()
+        .execute((db) => removePlannedVisit(db, input.id, input.by, toStoredInstant(now)))
+      if (unitId === undefined)
+        throw new TarelineError('no-such-visit', 'This planned visit is no longer there: it was removed meanwhile.')
+      await judgeAgain(store, [unitId], 0, now)
+      return { removed: true as const }
+    }),
+  ),
+  lives: procedures.bench.lives.handler(({ context }) =>
+    context.fleet.use(async (store) => viewLives(await benchNow(store, Date.now()))),
+  ),
+  cost: procedures.bench.cost.handler(({ context }) =>
+    context.fleet.use(async (store) => viewCost(await benchNow(store, Date.now()))),
+  ),
+  workListPdf: procedures.bench.workListPdf.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const { visits, title, fileName, asOf } = await listed(store, input, Date.now())
+      return new File(
+        [await makePdf(workListDefinition(visits, { title, asOf, file: basename(store.file) }))],
+        `${fileName}.pdf`,
+        { type: 'application/pdf' },
+      )
+    }),
+  ),
+  calendar: procedures.bench.calendar.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const { visits, fileName } = await listed(store, input, now)
+      return { fileName: `${fileName}.ics`, text: benchCalendar(visits, now) }
+    }),
+  ),
+  csv: procedures.bench.csv.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const { visits, fileName } = await listed(store, input, Date.now())
+      return { fileName: `${fileName}.csv`, text: benchCsv(visits) }
+    }),
+  ),
 }

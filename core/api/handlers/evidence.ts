@@ -12,7 +12,15 @@ import { openUnits } from '#core/store/assessment.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { correctEvidence } from '#core/store/correct-evidence.ts'
 import { type Evidence, listTicketReadings, listUses, readEvidence } from '#core/store/evidence.ts'
-import { listAllCalibrations, listPressuresOf, listReadings, listTicketFindings, listTickets, listWeightsOf, type PageAsked } from '#core/store/evidence-lists.ts'
+import {
+  listAllCalibrations,
+  listPressuresOf,
+  listReadings,
+  listTicketFindings,
+  listTickets,
+  listWeightsOf,
+  type PageAsked,
+} from '#core/store/evidence-lists.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
@@ -24,11 +32,18 @@ type CorrectInput = z.infer<typeof correctInput>
 const usualPage = 100
 
 /** One row more than asked for tells whether there is another page. */
-async function pageOf({ db }: Store, { unit, limit = usualPage, ...asked }: EvidenceListInput): Promise<PageAsked & { limit: number }> {
+async function pageOf(
+  { db }: Store,
+  { unit, limit = usualPage, ...asked }: EvidenceListInput,
+): Promise<PageAsked & { limit: number }> {
   return { ...asked, limit: limit + 1, unitId: unit === undefined ? undefined : (await unitByNumber(db, unit)).id }
 }
 
-function cut<Row extends { readonly id: number }>(rows: readonly Row[], limit: number, at: (row: Row) => string): { page: readonly Row[]; next: { at: string; id: number } | null } {
+function cut<Row extends { readonly id: number }>(
+  rows: readonly Row[],
+  limit: number,
+  at: (row: Row) => string,
+): { page: readonly Row[]; next: { at: string; id: number } | null } {
   const page = rows.slice(0, limit - 1)
   const last = page.at(-1)
   return { page, next: rows.length === limit && last ? { at: at(last), id: last.id } : null }
@@ -37,8 +52,20 @@ function cut<Row extends { readonly id: number }>(rows: readonly Row[], limit: n
 async function viewOf(db: Reader, { kind, id, key, units, parts, scales, values }: Evidence): Promise<EvidenceView> {
   const uses = await listUses(db, kind, id)
   return {
-    kind, id, key, units: [...units], places: parts.map(({ place }) => place), scales: scales.map(({ name }) => name), values,
-    lines: uses.map((use) => ({ id: use.id, unit: use.unit, group: use.group, calibratedAt: use.calibrated_at, voided: use.voided_at !== null })),
+    kind,
+    id,
+    key,
+    units: [...units],
+    places: parts.map(({ place }) => place),
+    scales: scales.map(({ name }) => name),
+    values,
+    lines: uses.map((use) => ({
+      id: use.id,
+      unit: use.unit,
+      group: use.group,
+      calibratedAt: use.calibrated_at,
+      voided: use.voided_at !== null,
+    })),
   }
 }
 
@@ -51,15 +78,30 @@ interface LineOfEvidence {
 }
 
 /** The valid calibrations that rest on a ticket or reading, fitted as the record stands, by their ids. */
-function linesOn(store: Store, { kind, id, unitIds }: Evidence, rules: HouseRules, now: number): Map<number, LineOfEvidence> {
+function linesOn(
+  store: Store,
+  { kind, id, unitIds }: Evidence,
+  rules: HouseRules,
+  now: number,
+): Map<number, LineOfEvidence> {
   const source = openUnits(store, unitIds, now + clockSlackMs)
   const found = new Map<number, LineOfEvidence>()
   for (const { groupId } of source.groups) {
     const history = source.historyOf(groupId)
     for (const calibration of history?.calibrations ?? []) {
-      if (!history || !calibration.points.some(({ ticketId, readingId }) => (kind === 'ticket' ? ticketId : readingId) === id)) continue
+      if (
+        !history ||
+        !calibration.points.some(({ ticketId, readingId }) => (kind === 'ticket' ? ticketId : readingId) === id)
+      )
+        continue
       const { unit, group } = history
-      found.set(calibration.calibrationId, { unit, group, calibratedAt: calibration.calibratedAt, limitLb: groupLimitLb(history, rules), fitted: calibrateGroup(history, calibration, (scaleId) => source.scales.get(scaleId), rules) })
+      found.set(calibration.calibrationId, {
+        unit,
+        group,
+        calibratedAt: calibration.calibratedAt,
+        limitLb: groupLimitLb(history, rules),
+        fitted: calibrateGroup(history, calibration, (scaleId) => source.scales.get(scaleId), rules),
+      })
     }
   }
   return found
@@ -67,21 +109,40 @@ function linesOn(store: Store, { kind, id, unitIds }: Evidence, rules: HouseRule
 
 const view = ({ fit: { a, b, chi2, chi2Limit95 } }: CalibratedLine) => ({ a, b, chi2, chi2Limit95 })
 
-/** The lines that come out otherwise, before and after; refused where what is typed would leave a calibration without a line. */
-function compareLines(before: ReadonlyMap<number, LineOfEvidence>, after: ReadonlyMap<number, LineOfEvidence>): Corrected['lines'] {
+/**
+ * The lines that come out otherwise, before and after; refused where what is typed would leave a calibration without a
+ * line.
+ */
+function compareLines(
+  before: ReadonlyMap<number, LineOfEvidence>,
+  after: ReadonlyMap<number, LineOfEvidence>,
+): Corrected['lines'] {
   return Array.from(after).flatMap(([calibrationId, { unit, group, calibratedAt, limitLb, fitted }]) => {
     if (!fitted.ok) {
       const { code, accepted, message } = fitted.problem
-      throw refusal({ code, field: '', value: `${unit} ${group}`, accepted, message: `${unit} ${group}: with this its calibration of ${toStoredInstant(calibratedAt).slice(0, 10)} makes no line. ${message} Nothing was saved.` })
+      throw refusal({
+        code,
+        field: '',
+        value: `${unit} ${group}`,
+        accepted,
+        message: `${unit} ${group}: with this its calibration of ${toStoredInstant(calibratedAt).slice(0, 10)} makes no line. ${message} Nothing was saved.`,
+      })
     }
     const known = before.get(calibrationId)?.fitted
     const old = known?.ok ? known.value.fit : null
     const now = fitted.value.fit
     if (old && old.a === now.a && old.b === now.b && old.chi2 === now.chi2) return []
-    return [{
-      unit, group, calibratedAt: toStoredInstant(calibratedAt), limitLb, before: known?.ok ? view(known.value) : null, after: view(fitted.value),
-      atLimitLb: old && now.a + (now.b * (limitLb - old.a)) / old.b - limitLb,
-    }]
+    return [
+      {
+        unit,
+        group,
+        calibratedAt: toStoredInstant(calibratedAt),
+        limitLb,
+        before: known?.ok ? view(known.value) : null,
+        after: view(fitted.value),
+        atLimitLb: old && now.a + (now.b * (limitLb - old.a)) / old.b - limitLb,
+      },
+    ]
   })
 }
 
@@ -98,10 +159,16 @@ class TriedOut extends Error {
 /** Refuses what the fields do not accept; the window has checked the same before. */
 function checkValues({ kind, fields }: Evidence, { was, now: typed, reason, tryOut }: CorrectInput, now: number): void {
   const unknown = [...Object.keys(was), ...Object.keys(typed)].find((column) => !Object.hasOwn(fields, column))
-  if (unknown !== undefined) throw new FieldError('no-such-field', unknown, `This ${kind} has no field ${unknown.slice(0, 80)}. Nothing was saved.`)
+  if (unknown !== undefined)
+    throw new FieldError(
+      'no-such-field',
+      unknown,
+      `This ${kind} has no field ${unknown.slice(0, 80)}. Nothing was saved.`,
+    )
   const [problem] = fieldProblems(fields, typed, now, false)
   if (problem) throw new FieldError('not-accepted', problem.field, problem.message)
-  if (reason === '' && !tryOut) throw new FieldError('no-reason', 'reason', 'The reason is empty; the change log keeps why it was corrected.')
+  if (reason === '' && !tryOut)
+    throw new FieldError('no-reason', 'reason', 'The reason is empty; the change log keeps why it was corrected.')
 }
 
 async function correct(store: Store, input: CorrectInput, now: number): Promise<Corrected> {
@@ -112,7 +179,10 @@ async function correct(store: Store, input: CorrectInput, now: number): Promise<
     checkValues(evidence, input, now)
     const before = linesOn(store, evidence, rules, now)
     const changes = await correctEvidence(db, { kind, id, was, now: typed, reason })
-    const outcome: Corrected = { changed: changes.length > 0, lines: changes.length > 0 ? compareLines(before, linesOn(store, evidence, rules, now)) : [] }
+    const outcome: Corrected = {
+      changed: changes.length > 0,
+      lines: changes.length > 0 ? compareLines(before, linesOn(store, evidence, rules, now)) : [],
+    }
     if (tryOut) throw new TriedOut(outcome)
     await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
     return outcome
@@ -131,48 +201,116 @@ async function correct(store: Store, input: CorrectInput, now: number): Promise<
 }
 
 export const evidenceHandlers = {
-  tickets: procedures.evidence.tickets.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const asked = await pageOf(store, input)
-    const { page, next } = cut(await listTickets(store.db, asked), asked.limit, (row) => row.weighed_at)
-    const weights = Map.groupBy(await listWeightsOf(store.db, page.map(({ id }) => id)), (row) => row.ticket_id)
-    return {
-      next, rows: page.map(({ id, number, scale, weighed_at, gross_lb, readings, lines, attachments }) => {
-        const own = weights.get(id) ?? []
-        return {
-          id, number, scale, weighedAt: weighed_at, grossLb: gross_lb, readings: readings ?? 0, lines: lines ?? 0, attachments: attachments ?? 0, units: [...new Set(own.map(({ unit }) => unit))],
-          weights: own.flatMap(({ unit, group, weight_lb: value }) => (value === null ? [] : [{ place: `${unit} ${group}`, value }])),
-        }
-      }),
-    }
-  })),
-  readings: procedures.evidence.readings.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const asked = await pageOf(store, input)
-    const { page, next } = cut(await listReadings(store.db, asked), asked.limit, (row) => row.taken_at)
-    const pressures = Map.groupBy(await listPressuresOf(store.db, page.map(({ id }) => id)), (row) => row.reading_id)
-    return {
-      next, rows: page.map(({ id, name, taken_at, lift, ticket_id, ticket }) => ({
-        id, reading: name, takenAt: taken_at, lift, ticketId: ticket_id, ticket, pressures: (pressures.get(id) ?? []).map(({ unit, group, circuit, psi }) => ({ place: `${unit} ${group} ${circuit}`, value: psi })),
-      })),
-    }
-  })),
-  calibrations: procedures.evidence.calibrations.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const asked = await pageOf(store, input)
-    const { page, next } = cut(await listAllCalibrations(store.db, asked), asked.limit, (row) => row.calibrated_at)
-    return {
-      next, rows: page.map(({ id, unit, group, calibrated_at, calibrated_by, points, voided_at, voided_by, void_reason, a, b, u_limit_lb }) => ({
-        id, unit, group, calibratedAt: calibrated_at, by: calibrated_by, points: points ?? 0, voided: voided_at === null ? null : { at: voided_at, by: voided_by, reason: void_reason ?? '' },
-        line: a === null || b === null || voided_at !== null ? null : { a, b, uLimitLb: u_limit_lb },
-      })),
-    }
-  })),
-  sheet: procedures.evidence.sheet.handler(({ input: { kind, id }, context }) => context.fleet.use(async ({ db }) => {
-    const evidence = await readEvidence(db, kind, id)
-    const readings = kind === 'ticket' ? await listTicketReadings(db, id) : []
-    return {
-      ...await viewOf(db, evidence), ticketId: evidence.ticketId,
-      readings: await Promise.all(readings.map(async (reading) => viewOf(db, await readEvidence(db, 'reading', reading.id)))),
-      findings: kind === 'ticket' ? await listTicketFindings(db, id) : [],
-    }
-  })),
-  correct: procedures.evidence.correct.handler(({ input, context }) => context.fleet.use((store) => correct(store, input, Date.now()))),
+  tickets: procedures.evidence.tickets.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const asked = await pageOf(store, input)
+      const { page, next } = cut(await listTickets(store.db, asked), asked.limit, (row) => row.weighed_at)
+      const weights = Map.groupBy(
+        await listWeightsOf(
+          store.db,
+          page.map(({ id }) => id),
+        ),
+        (row) => row.ticket_id,
+      )
+      return {
+        next,
+        rows: page.map(({ id, number, scale, weighed_at, gross_lb, readings, lines, attachments }) => {
+          const own = weights.get(id) ?? []
+          return {
+            id,
+            number,
+            scale,
+            weighedAt: weighed_at,
+            grossLb: gross_lb,
+            readings: readings ?? 0,
+            lines: lines ?? 0,
+            attachments: attachments ?? 0,
+            units: [...new Set(own.map(({ unit }) => unit))],
+            weights: own.flatMap(({ unit, group, weight_lb: value }) =>
+              value === null ? [] : [{ place: `${unit} ${group}`, value }],
+            ),
+          }
+        }),
+      }
+    }),
+  ),
+  readings: procedures.evidence.readings.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const asked = await pageOf(store, input)
+      const { page, next } = cut(await listReadings(store.db, asked), asked.limit, (row) => row.taken_at)
+      const pressures = Map.groupBy(
+        await listPressuresOf(
+          store.db,
+          page.map(({ id }) => id),
+        ),
+        (row) => row.reading_id,
+      )
+      return {
+        next,
+        rows: page.map(({ id, name, taken_at, lift, ticket_id, ticket }) => ({
+          id,
+          reading: name,
+          takenAt: taken_at,
+          lift,
+          ticketId: ticket_id,
+          ticket,
+          pressures: (pressures.get(id) ?? []).map(({ unit, group, circuit, psi }) => ({
+            place: `${unit} ${group} ${circuit}`,
+            value: psi,
+          })),
+        })),
+      }
+    }),
+  ),
+  calibrations: procedures.evidence.calibrations.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const asked = await pageOf(store, input)
+      const { page, next } = cut(await listAllCalibrations(store.db, asked), asked.limit, (row) => row.calibrated_at)
+      return {
+        next,
+        rows: page.map(
+          ({
+            id,
+            unit,
+            group,
+            calibrated_at,
+            calibrated_by,
+            points,
+            voided_at,
+            voided_by,
+            void_reason,
+            a,
+            b,
+            u_limit_lb,
+          }) => ({
+            id,
+            unit,
+            group,
+            calibratedAt: calibrated_at,
+            by: calibrated_by,
+            points: points ?? 0,
+            voided: voided_at === null ? null : { at: voided_at, by: voided_by, reason: void_reason ?? '' },
+            line: a === null || b === null || voided_at !== null ? null : { a, b, uLimitLb: u_limit_lb },
+          }),
+        ),
+      }
+    }),
+  ),
+  sheet: procedures.evidence.sheet.handler(({ input: { kind, id }, context }) =>
+    context.fleet.use(async ({ db }) => {
+      const evidence = await readEvidence(db, kind, id)
+      const readings = kind === 'ticket' ? await listTicketReadings(db, id) : []
+      return {
+        ...(await viewOf(db, evidence)),
+        ticketId: evidence.ticketId,
+        readings: await Promise.all(
+          readings.map(async (reading) => viewOf(db, await readEvidence(db, 'reading', reading.id))),
+        ),
+        findings: kind === 'ticket' ? await listTicketFindings(db, id) : [],
+      }
+    }),
+  ),
+  correct: procedures.evidence.correct.handler(({ input, context }) =>
+    context.fleet.use((store) => correct(store, input, Date.now())),
+  ),
 }

@@ -5,7 +5,13 @@ import { procedures } from '#core/api/procedures.ts'
 import { readFileState } from '#core/store/file-state.ts'
 
 const state = ({ fleet, demo, dayCopies, version }: Context): Promise<FileState> =>
-  fleet.use(async (store) => ({ ...await readFileState(store.db), file: store.file, demo: store.file === demo.file, version, copyFailure: dayCopies.failure(store.file) }))
+  fleet.use(async (store) => ({
+    ...(await readFileState(store.db)),
+    file: store.file,
+    demo: store.file === demo.file,
+    version,
+    copyFailure: dayCopies.failure(store.file),
+  }))
 
 const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() === undefined && fleet.file() === file
 

@@ -12,8 +12,29 @@ import { fieldsOf, recordProblems, type TypedSubject } from '#core/fleet/record-
 import { usualGroups } from '#core/fleet/usual-groups.ts'
 import type { EventKind, UnitKind } from '#core/fleet/vocabulary.ts'
 import { recordChanges } from '#core/store/change-log.ts'
-import { countSensors, listGroupRecords, listMountRecords, listSensors, listUnits, listYards, typedValues, unitNumbers } from '#core/store/fleet-lists.ts'
-import { addEvent, addFleetRecord, addGroups, circuitPlace, copyUnit, editFleetRecord, type FleetPlace, groupPlace, mountSensor, noPlace, unitPlace } from '#core/store/fleet-records.ts'
+import {
+  countSensors,
+  listGroupRecords,
+  listMountRecords,
+  listSensors,
+  listUnits,
+  listYards,
+  typedValues,
+  unitNumbers,
+} from '#core/store/fleet-lists.ts'
+import {
+  addEvent,
+  addFleetRecord,
+  addGroups,
+  circuitPlace,
+  copyUnit,
+  editFleetRecord,
+  type FleetPlace,
+  groupPlace,
+  mountSensor,
+  noPlace,
+  unitPlace,
+} from '#core/store/fleet-records.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { listScales } from '#core/store/scales.ts'
 import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
@@ -29,7 +50,8 @@ const onlyWords: Partial<Record<TypedSubject, ReadonlySet<string>>> = {
 /** Refuses values that the subject's fields do not accept; the window has checked the same before. */
 function checkValues(subject: TypedSubject, values: StoredValues, now: number, whole = true): void {
   const unknown = Object.keys(values).find((column) => !(column in fieldsOf(subject)))
-  if (unknown !== undefined) throw new FieldError('no-such-field', unknown, `A ${subject} has no field ${unknown}. Nothing was saved.`)
+  if (unknown !== undefined)
+    throw new FieldError('no-such-field', unknown, `A ${subject} has no field ${unknown}. Nothing was saved.`)
   const [problem] = recordProblems(subject, values, now, whole)
   if (problem) throw new FieldError('not-accepted', problem.field, problem.message)
 }
@@ -41,33 +63,73 @@ function placeFor(db: Reader, { parent: { unitId, groupId, circuitId } = {} }: S
 }
 
 /** What a new record of a subject hangs on. */
-const tiedTo: Partial<Record<TypedSubject, keyof FleetPlace>> = { 'axle group': 'unitId', circuit: 'groupId', event: 'unitId' }
+const tiedTo: Partial<Record<TypedSubject, keyof FleetPlace>> = {
+  'axle group': 'unitId',
+  circuit: 'groupId',
+  event: 'unitId',
+}
 
-async function saveRecord(store: Store, input: SaveInput, now: number): Promise<{ id: number; event: EventKind | null }> {
+async function saveRecord(
+  store: Store,
+  input: SaveInput,
+  now: number,
+): Promise<{ id: number; event: EventKind | null }> {
   const { subject, id, was, values, reason, localZone, workedAt, by } = input
   const hand: Hand = { by, at: toStoredInstant(now) }
-  if (subject === 'mount' && id === null) throw new TarelineError('use-mount', 'A sensor is put on a circuit with its installation record, not by itself.')
+  if (subject === 'mount' && id === null)
+    throw new TarelineError('use-mount', 'A sensor is put on a circuit with its installation record, not by itself.')
   checkValues(subject, id === null ? values : { ...was, ...values }, now, id === null)
-  if (workedAt !== null && liesAhead(fromStoredInstant(workedAt), now)) throw new FieldError('in-the-future', 'workedAt', 'The work lies ahead; a time up to now is accepted.')
+  if (workedAt !== null && liesAhead(fromStoredInstant(workedAt), now))
+    throw new FieldError('in-the-future', 'workedAt', 'The work lies ahead; a time up to now is accepted.')
   const saved = await store.db.transaction().execute(async (db) => {
     if (id === null) {
       const place = await placeFor(db, input)
       const needs = tiedTo[subject]
-      if (needs !== undefined && place[needs] === null) throw new TarelineError('no-place', `A new ${subject} needs the unit or group that it belongs to. Nothing was saved.`)
-      const added = await addFleetRecord(db, subject, place, values, subject === 'event' ? { local_zone: localZone } : {})
-      const usual = subject === 'unit' && input.usualGroups === true ? await addGroups(db, { ...noPlace, unitId: added.id, name: String(values['number']) }, usualGroups[values['kind'] as UnitKind]) : []
+      if (needs !== undefined && place[needs] === null)
+        throw new TarelineError(
+          'no-place',
+          `A new ${subject} needs the unit or group that it belongs to. Nothing was saved.`,
+        )
+      const added = await addFleetRecord(
+        db,
+        subject,
+        place,
+        values,
+        subject === 'event' ? { local_zone: localZone } : {},
+      )
+      const usual =
+        subject === 'unit' && input.usualGroups === true
+          ? await addGroups(
+              db,
+              { ...noPlace, unitId: added.id, name: String(values['number']) },
+              usualGroups[values['kind'] as UnitKind],
+            )
+          : []
       await recordChanges(db, hand, [added.change, ...usual])
       return { id: added.id, event: null, units: [place.unitId ?? (subject === 'unit' ? added.id : null)] }
     }
     const { changes, place } = await editFleetRecord(db, { subject, id, was, values, reason })
     const kind = workedAt === null || changes.length === 0 ? null : lineBreakingWork(subject, was, values)
-    const events = kind !== null && workedAt !== null ? await addEvent(db, place, kind, workedAt, localZone, reason) : []
+    const events =
+      kind !== null && workedAt !== null ? await addEvent(db, place, kind, workedAt, localZone, reason) : []
     const touched = changes.flatMap((change) => Object.keys(change.new as object))
-    await recordChanges(db, hand, [...changes, ...events], { harmless: touched.every((column) => onlyWords[subject]?.has(column)) })
+    await recordChanges(db, hand, [...changes, ...events], {
+      harmless: touched.every((column) => onlyWords[subject]?.has(column)),
+    })
     return { id, event: events.length > 0 ? kind : null, units: [place.unitId] }
   })
-  const happenedAt = subject === 'event' ? fromStoredInstant(String(values['happened_at'])) : workedAt === null ? 0 : fromStoredInstant(workedAt)
-  await judgeAgain(store, saved.units.filter((unitId) => unitId !== null), happenedAt, now)
+  const happenedAt =
+    subject === 'event'
+      ? fromStoredInstant(String(values['happened_at']))
+      : workedAt === null
+        ? 0
+        : fromStoredInstant(workedAt)
+  await judgeAgain(
+    store,
+    saved.units.filter((unitId) => unitId !== null),
+    happenedAt,
+    now,
+  )
   return { id: saved.id, event: saved.event }
 }
 
@@ -89,11 +151,23 @@ async function unitRecordOf({ db }: Store, number: string): Promise<UnitRecord> 
   return {
     unit: { id: unit.id, values: typedValues('unit', unit), retired: unit.service_state === 'retired' },
     groups: (await listGroupRecords(db, unit.id)).map((group) => ({
-      id: group.id, values: typedValues('axle group', group), lines: group.lines ?? 0,
-      circuits: circuits.filter(({ group_id }) => group_id === group.id).map((circuit) => ({
-        id: circuit.id, values: typedValues('circuit', circuit),
-        mounts: mounts.filter(({ circuit_id }) => circuit_id === circuit.id).map((row) => ({ id: row.id, values: typedValues('mount', row), serial: row.serial, reference: row.reference })),
-      })),
+      id: group.id,
+      values: typedValues('axle group', group),
+      lines: group.lines ?? 0,
+      circuits: circuits
+        .filter(({ group_id }) => group_id === group.id)
+        .map((circuit) => ({
+          id: circuit.id,
+          values: typedValues('circuit', circuit),
+          mounts: mounts
+            .filter(({ circuit_id }) => circuit_id === circuit.id)
+            .map((row) => ({
+              id: row.id,
+              values: typedValues('mount', row),
+              serial: row.serial,
+              reference: row.reference,
+            })),
+        })),
     })),
     yards: (await listYards(db)).map(({ id, name }) => ({ id, name })),
   }
@@ -101,10 +175,22 @@ async function unitRecordOf({ db }: Store, number: string): Promise<UnitRecord> 
 
 async function basics({ db }: Store): Promise<FleetBasics> {
   return {
-    yards: (await listYards(db)).map((yard) => ({ id: yard.id, values: typedValues('yard', yard), units: yard.units ?? 0 })),
-    scales: (await listScales(db)).map((scale) => ({ id: scale.id, values: typedValues('scale', scale), tickets: scale.tickets ?? 0 })),
+    yards: (await listYards(db)).map((yard) => ({
+      id: yard.id,
+      values: typedValues('yard', yard),
+      units: yard.units ?? 0,
+    })),
+    scales: (await listScales(db)).map((scale) => ({
+      id: scale.id,
+      values: typedValues('scale', scale),
+      tickets: scale.tickets ?? 0,
+    })),
     sensors: await countSensors(db),
-    units: (await listUnits(db)).map(({ number, kind, service_state }) => ({ unit: number, kind, retired: service_state === 'retired' })),
+    units: (await listUnits(db)).map(({ number, kind, service_state }) => ({
+      unit: number,
+      kind,
+      retired: service_state === 'retired',
+    })),
   }
 }
 
@@ -112,49 +198,83 @@ const sensorsAtOnce = 100
 
 export const fleetHandlers = {
   basics: procedures.fleet.basics.handler(({ context }) => context.fleet.use(basics)),
-  unit: procedures.fleet.unit.handler(({ input, context }) => context.fleet.use((store) => unitRecordOf(store, input.unit))),
-  sensors: procedures.fleet.sensors.handler(({ input: { text = '', after, limit = sensorsAtOnce }, context }) => context.fleet.use(async ({ db }) => {
-    const rows = await listSensors(db, { text, after, limit: limit + 1 })
-    const page = rows.slice(0, limit)
-    return {
-      next: rows.length > limit ? page.at(-1)?.serial ?? null : null,
-      rows: page.map((row) => ({
-        id: row.id, values: typedValues('sensor', row),
-        seat: row.unit === null || row.group === null || row.circuit === null || row.circuit_id === null || row.mounted_at === null ? null
-          : { unit: row.unit, group: row.group, circuit: row.circuit, circuitId: row.circuit_id, since: row.mounted_at },
-      })),
-    }
-  })),
-  save: procedures.fleet.save.handler(({ input, context }) => context.fleet.use((store) => saveRecord(store, input, Date.now()))),
-  mount: procedures.fleet.mount.handler(({ input, context }) => context.fleet.use(async (store) => ({ id: await mount(store, input, Date.now()) }))),
-  nextNumbers: procedures.fleet.nextNumbers.handler(({ input, context }) => context.fleet.use(async ({ db }) => countOn(input.unit, input.count, await unitNumbers(db)))),
-  copyUnit: procedures.fleet.copyUnit.handler(({ input: { unit, numbers, by }, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const { units } = await store.db.transaction().execute(async (db) => {
-      const pattern = await unitByNumber(db, unit)
-      const copied = await copyUnit(db, pattern.id, numbers)
-      await recordChanges(db, { by, at: toStoredInstant(now) }, copied.changes)
-      return copied
-    })
-    await judgeAgain(store, units, 0, now)
-    return { added: [...numbers] }
-  })),
-  retire: procedures.fleet.retire.handler(({ input: { unit, retired, reason, by }, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const unitId = await store.db.transaction().execute(async (db) => {
-      const { id, service_state } = await unitByNumber(db, unit)
-      const { changes } = await editFleetRecord(db, {
-        subject: 'unit', id, was: { service_state }, values: { service_state: retired ? 'retired' : 'in service' }, reason, action: retired ? 'retired' : 'brought back',
+  unit: procedures.fleet.unit.handler(({ input, context }) =>
+    context.fleet.use((store) => unitRecordOf(store, input.unit)),
+  ),
+  sensors: procedures.fleet.sensors.handler(({ input: { text = '', after, limit = sensorsAtOnce }, context }) =>
+    context.fleet.use(async ({ db }) => {
+      const rows = await listSensors(db, { text, after, limit: limit + 1 })
+      const page = rows.slice(0, limit)
+      return {
+        next: rows.length > limit ? (page.at(-1)?.serial ?? null) : null,
+        rows: page.map((row) => ({
+          id: row.id,
+          values: typedValues('sensor', row),
+          seat:
+            row.unit === null ||
+            row.group === null ||
+            row.circuit === null ||
+            row.circuit_id === null ||
+            row.mounted_at === null
+              ? null
+              : {
+                  unit: row.unit,
+                  group: row.group,
+                  circuit: row.circuit,
+                  circuitId: row.circuit_id,
+                  since: row.mounted_at,
+                },
+        })),
+      }
+    }),
+  ),
+  save: procedures.fleet.save.handler(({ input, context }) =>
+    context.fleet.use((store) => saveRecord(store, input, Date.now())),
+  ),
+  mount: procedures.fleet.mount.handler(({ input, context }) =>
+    context.fleet.use(async (store) => ({ id: await mount(store, input, Date.now()) })),
+  ),
+  nextNumbers: procedures.fleet.nextNumbers.handler(({ input, context }) =>
+    context.fleet.use(async ({ db }) => countOn(input.unit, input.count, await unitNumbers(db))),
+  ),
+  copyUnit: procedures.fleet.copyUnit.handler(({ input: { unit, numbers, by }, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const { units } = await store.db.transaction().execute(async (db) => {
+        const pattern = await unitByNumber(db, unit)
+        const copied = await copyUnit(db, pattern.id, numbers)
+        await recordChanges(db, { by, at: toStoredInstant(now) }, copied.changes)
+        return copied
       })
-      await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
-      return id
-    })
-    await judgeAgain(store, [unitId], 0, now)
-    return { retired }
-  })),
-  baySheet: procedures.fleet.baySheet.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const name = `bay-sheet-${input.unit.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}-${dayOf(now)}.pdf`
-    return new File([await makeBaySheet(store, input.unit, now)], name, { type: 'application/pdf' })
-  })),
+      await judgeAgain(store, units, 0, now)
+      return { added: [...numbers] }
+    }),
+  ),
+  retire: procedures.fleet.retire.handler(({ input: { unit, retired, reason, by }, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const unitId = await store.db.transaction().execute(async (db) => {
+        const { id, service_state } = await unitByNumber(db, unit)
+        const { changes } = await editFleetRecord(db, {
+          subject: 'unit',
+          id,
+          was: { service_state },
+          values: { service_state: retired ? 'retired' : 'in service' },
+          reason,
+          action: retired ? 'retired' : 'brought back',
+        })
+        await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
+        return id
+      })
+      await judgeAgain(store, [unitId], 0, now)
+      return { retired }
+    }),
+  ),
+  baySheet: procedures.fleet.baySheet.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const name = `bay-sheet-${input.unit.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}-${dayOf(now)}.pdf`
+      return new File([await makeBaySheet(store, input.unit, now)], name, { type: 'application/pdf' })
+    }),
+  ),
 }

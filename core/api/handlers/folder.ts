@@ -8,12 +8,17 @@ import { bringInFolder, writeOutFolder } from '#core/exchange/bring-in.ts'
 type Source = { inbox: string } | { folder: string }
 
 /** Brings a folder in and forgets the files that were sent for it, whatever came of it. */
-async function* bringIn(source: Source, { fleet, inboxes }: Context, signal?: AbortSignal): AsyncGenerator<ImportProgress, ImportOutcome, void> {
+async function* bringIn(
+  source: Source,
+  { fleet, inboxes }: Context,
+  signal?: AbortSignal,
+): AsyncGenerator<ImportProgress, ImportOutcome, void> {
   const folder = 'inbox' in source ? await inboxes.folderOf(source.inbox) : pathHere(source.folder)
   const { store, giveBack } = fleet.lease()
   try {
     return yield* progressStream<ImportProgress, ImportOutcome>(
-      (stop, onProgress) => bringInFolder(store.file, folder, { signal: stop, onProgress }), signal,
+      (stop, onProgress) => bringInFolder(store.file, folder, { signal: stop, onProgress }),
+      signal,
     )
   } finally {
     giveBack()
@@ -23,5 +28,7 @@ async function* bringIn(source: Source, { fleet, inboxes }: Context, signal?: Ab
 
 export const folderHandlers = {
   bringIn: procedures.folder.bringIn.handler(({ input, context, signal }) => bringIn(input, context, signal)),
-  writeOut: procedures.folder.writeOut.handler(({ input, context }) => context.fleet.use((store) => writeOutFolder(store.file, pathHere(input.folder)))),
+  writeOut: procedures.folder.writeOut.handler(({ input, context }) =>
+    context.fleet.use((store) => writeOutFolder(store.file, pathHere(input.folder))),
+  ),
 }

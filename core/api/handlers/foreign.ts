@@ -17,12 +17,24 @@ async function pathOf(source: ForeignFileSource, { inboxes }: Context): Promise<
 }
 
 /** A picked file stays in its inbox while it is refused: it may be brought in again under other settings. */
-async function* bringIn(source: ForeignFileSource, mapping: ForeignMapping, goodRows: boolean, context: Context, signal?: AbortSignal): AsyncGenerator<ImportProgress, ForeignOutcome, void> {
+async function* bringIn(
+  source: ForeignFileSource,
+  mapping: ForeignMapping,
+  goodRows: boolean,
+  context: Context,
+  signal?: AbortSignal,
+): AsyncGenerator<ImportProgress, ForeignOutcome, void> {
   const path = await pathOf(source, context)
   const { store, giveBack } = context.fleet.lease()
   try {
     const outcome = yield* progressStream<ImportProgress, ForeignOutcome>(
-      (stop, onProgress) => bringInForeign(store.file, { path, name: 'inbox' in source ? source.name : basename(path), mapping, goodRows }, { signal: stop, onProgress }), signal,
+      (stop, onProgress) =>
+        bringInForeign(
+          store.file,
+          { path, name: 'inbox' in source ? source.name : basename(path), mapping, goodRows },
+          { signal: stop, onProgress },
+        ),
+      signal,
     )
     if (outcome.outcome === 'stored' && 'inbox' in source) await context.inboxes.remove(source.inbox)
     return outcome
@@ -36,15 +48,25 @@ const now = (by: string) => ({ by, at: toStoredInstant(Date.now()) })
 export const foreignHandlers = {
   preview: procedures.foreign.preview.handler(async ({ input: { source, mapping, zone }, context }) => {
     const path = await pathOf(source, context)
-    return await context.fleet.use(async ({ db }) => previewForeign({ path, mapping, zone, saved: await listMappings(db), facts: await readForeignFacts(db) }))
+    return await context.fleet.use(async ({ db }) =>
+      previewForeign({ path, mapping, zone, saved: await listMappings(db), facts: await readForeignFacts(db) }),
+    )
   }),
-  bringIn: procedures.foreign.bringIn.handler(({ input: { source, mapping, goodRows }, context, signal }) => bringIn(source, mapping, goodRows, context, signal)),
+  bringIn: procedures.foreign.bringIn.handler(({ input: { source, mapping, goodRows }, context, signal }) =>
+    bringIn(source, mapping, goodRows, context, signal),
+  ),
   mappings: procedures.foreign.mappings.handler(({ context }) => context.fleet.use(({ db }) => listMappings(db))),
-  saveMapping: procedures.foreign.saveMapping.handler(({ input: { id, name, mapping, by }, context }) => context.fleet.use(async (store) => ({
-    id: await store.db.transaction().execute((db) => saveMapping(db, { id, name, mapping }, now(by))), name, mapping,
-  }))),
-  removeMapping: procedures.foreign.removeMapping.handler(({ input: { id, by }, context }) => context.fleet.use(async (store) => {
-    await store.db.transaction().execute((db) => removeMapping(db, id, now(by)))
-    return { removed: true as const }
-  })),
+  saveMapping: procedures.foreign.saveMapping.handler(({ input: { id, name, mapping, by }, context }) =>
+    context.fleet.use(async (store) => ({
+      id: await store.db.transaction().execute((db) => saveMapping(db, { id, name, mapping }, now(by))),
+      name,
+      mapping,
+    })),
+  ),
+  removeMapping: procedures.foreign.removeMapping.handler(({ input: { id, by }, context }) =>
+    context.fleet.use(async (store) => {
+      await store.db.transaction().execute((db) => removeMapping(db, id, now(by)))
+      return { removed: true as const }
+    }),
+  ),
 }

@@ -7,7 +7,16 @@ import { procedures } from '#core/api/procedures.ts'
 import { heavyCsv, heavySpreadsheet, mostSpreadsheetRows } from '#core/exchange/documents/heavy-export.ts'
 import { dayOf, toStoredInstant } from '#core/fleet/instant.ts'
 import { TarelineError } from '#core/fleet/problem.ts'
-import { countHeavy, eachHeavy, type HeavyFilter, type HeavyPage, type HeavyRow, type HeavySort, listCombinations, listHeavy } from '#core/store/heavy.ts'
+import {
+  countHeavy,
+  eachHeavy,
+  type HeavyFilter,
+  type HeavyPage,
+  type HeavyRow,
+  type HeavySort,
+  listCombinations,
+  listHeavy,
+} from '#core/store/heavy.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
 import type { Store } from '#core/store/open.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
@@ -16,32 +25,62 @@ import { findYard } from '#core/store/yards.ts'
 import { heavyVerdicts, limitKinds } from '#core/weight/heavy.ts'
 import { fleetRate, worstOffenders } from '#core/weight/shrink.ts'
 
-const sorts: Readonly<Record<string, HeavySort>> = { weighedAt: 'weighed_at', overLb: 'over_lb', pOver: 'p_over', weightLb: 'weight_lb' }
+const sorts: Readonly<Record<string, HeavySort>> = {
+  weighedAt: 'weighed_at',
+  overLb: 'over_lb',
+  pOver: 'p_over',
+  weightLb: 'weight_lb',
+}
 const mostUnits = 500
 const mostOffenders = 200
 
 async function placesOf({ db }: Store, { unit, yard }: HeavySpanInput): Promise<{ unitId?: number; yardId?: number }> {
   const foundUnit = unit === undefined ? undefined : await unitByNumber(db, unit)
   const foundYard = yard === undefined ? undefined : await findYard(db, yard)
-  if (yard !== undefined && !foundYard) throw new TarelineError('no-such-yard', `There is no yard ${yard} in this fleet.`)
+  if (yard !== undefined && !foundYard)
+    throw new TarelineError('no-such-yard', `There is no yard ${yard} in this fleet.`)
   return { ...(foundUnit ? { unitId: foundUnit.id } : {}), ...(foundYard ? { yardId: foundYard.id } : {}) }
 }
 
 async function filterOf(store: Store, input: HeavyFilterInput): Promise<HeavyFilter> {
   const { kinds, verdicts = heavyVerdicts, sources, superseded = false, from, to } = input
   return {
-    ...await placesOf(store, input), kinds, verdicts, sources, superseded,
-    from: from === undefined ? undefined : `${from}T00:00:00.000Z`, to: to === undefined ? undefined : `${to}T23:59:59.999Z`,
+    ...(await placesOf(store, input)),
+    kinds,
+    verdicts,
+    sources,
+    superseded,
+    from: from === undefined ? undefined : `${from}T00:00:00.000Z`,
+    to: to === undefined ? undefined : `${to}T23:59:59.999Z`,
   }
 }
 
 function entryOf(row: HeavyRow, units: readonly string[]): HeavyEntry {
   const { first_axle: firstAxle, last_axle: lastAxle, length_ft: lengthFt, more_sets: more } = row
   return {
-    id: row.id, source: row.source, superseded: row.superseded === 1, weighedAt: row.weighed_at, unit: row.unit, units: [...units], yard: row.yard,
-    kind: row.limit_kind, group: row.group, set: firstAxle === null || lastAxle === null || lengthFt === null ? null : { firstAxle, lastAxle, lengthFt, more: more ?? 0 },
-    weightLb: row.weight_lb, uLb: row.u_lb, limitLb: row.limit_lb, overLb: row.over_lb, pOver: row.p_over, verdict: row.verdict,
-    reading: row.reading, ticket: row.ticket, scale: row.scale, note: row.note,
+    id: row.id,
+    source: row.source,
+    superseded: row.superseded === 1,
+    weighedAt: row.weighed_at,
+    unit: row.unit,
+    units: [...units],
+    yard: row.yard,
+    kind: row.limit_kind,
+    group: row.group,
+    set:
+      firstAxle === null || lastAxle === null || lengthFt === null
+        ? null
+        : { firstAxle, lastAxle, lengthFt, more: more ?? 0 },
+    weightLb: row.weight_lb,
+    uLb: row.u_lb,
+    limitLb: row.limit_lb,
+    overLb: row.over_lb,
+    pOver: row.p_over,
+    verdict: row.verdict,
+    reading: row.reading,
+    ticket: row.ticket,
+    scale: row.scale,
+    note: row.note,
     noteOn: row.reading !== null && (row.reading_note !== null || row.ticket === null) ? 'reading' : 'ticket',
   }
 }
@@ -56,44 +95,85 @@ function byLimit(rows: Awaited<ReturnType<typeof tallyByLimit>>): HeavySummary['
   return [...Map.groupBy(rows, ({ kind, role }) => `${kind} ${role}`).values()].map((own) => {
     const count = (verdict: string) => own.find((row) => row.verdict === verdict)?.weights ?? 0
     const { kind, role } = own[0] as (typeof own)[number]
-    return { kind, role, over: count('over'), close: count('too close to call'), worstLb: Math.max(...own.map(({ worstLb }) => worstLb)) }
+    return {
+      kind,
+      role,
+      over: count('over'),
+      close: count('too close to call'),
+      worstLb: Math.max(...own.map(({ worstLb }) => worstLb)),
+    }
   })
 }
 
 function offendersOf(units: readonly HeavySummary['byUnit'][number][]): HeavySummary['offenders'] {
-  const counts = units.filter(({ kind }) => kind !== 'trailer').map((unit) => ({ id: unit, heavy: unit.over, weighings: unit.weighings }))
+  const counts = units
+    .filter(({ kind }) => kind !== 'trailer')
+    .map((unit) => ({ id: unit, heavy: unit.over, weighings: unit.weighings }))
   if (counts.length === 0) return null
   const fleet = fleetRate(counts)
   const ranked = worstOffenders(counts).slice(0, mostOffenders)
-  return { fleetRate: fleet.rate, fleetWeight: fleet.weight, rows: ranked.map(({ id, rate, shrunkRate, uShrunkRate }) => ({ ...id, rate, shrunkRate, uShrunkRate })) }
+  return {
+    fleetRate: fleet.rate,
+    fleetWeight: fleet.weight,
+    rows: ranked.map(({ id, rate, shrunkRate, uShrunkRate }) => ({ ...id, rate, shrunkRate, uShrunkRate })),
+  }
 }
 
 async function summarize(store: Store, input: HeavySpanInput): Promise<Omit<HeavySummary, 'current'>> {
-  const span: HeavySpan = { kinds: input.kinds ?? limitKinds, from: input.from, to: input.to, ...await placesOf(store, input) }
+  const span: HeavySpan = {
+    kinds: input.kinds ?? limitKinds,
+    from: input.from,
+    to: input.to,
+    ...(await placesOf(store, input)),
+  }
   const byMonth = await tallyByMonth(store.db, span)
   const units = await tallyByUnit(store.db, span)
   const sum = (of: 'weighings' | 'over' | 'close') => byMonth.reduce((total, month) => total + month[of], 0)
   return {
     total: { weighings: sum('weighings'), over: sum('over'), close: sum('close') },
-    byMonth, byYard: await tallyByYard(store.db, span), byLimit: byLimit(await tallyByLimit(store.db, span)),
-    byUnit: [...units].sort((a, b) => b.over - a.over || b.close - a.close).slice(0, mostUnits), units: units.length, offenders: offendersOf(units),
+    byMonth,
+    byYard: await tallyByYard(store.db, span),
+    byLimit: byLimit(await tallyByLimit(store.db, span)),
+    byUnit: [...units].sort((a, b) => b.over - a.over || b.close - a.close).slice(0, mostUnits),
+    units: units.length,
+    offenders: offendersOf(units),
   }
 }
 
-/** A page of a log of a known length. SQLite walks past every row before it, so the second half is asked for from behind. */
-async function listFromNearerEnd({ db }: Store, filter: HeavyFilter, page: HeavyPage, total: number): Promise<HeavyRow[]> {
+/**
+ * A page of a log of a known length. SQLite walks past every row before it, so the second half is asked for from
+ * behind.
+ */
+async function listFromNearerEnd(
+  { db }: Store,
+  filter: HeavyFilter,
+  page: HeavyPage,
+  total: number,
+): Promise<HeavyRow[]> {
   const { descending, offset, limit } = page
   if (offset <= total / 2) return listHeavy(db, filter, page)
   const behind = total - offset - limit
-  const rows = await listHeavy(db, filter, { ...page, descending: !descending, offset: Math.max(0, behind), limit: Math.max(0, Math.min(limit, total - offset)) })
+  const rows = await listHeavy(db, filter, {
+    ...page,
+    descending: !descending,
+    offset: Math.max(0, behind),
+    limit: Math.max(0, Math.min(limit, total - offset)),
+  })
   return rows.reverse()
 }
 
-async function exportHeavy(store: Store, filter: HeavyFilter, format: 'csv' | 'spreadsheet'): Promise<{ rows: number; file: File }> {
+async function exportHeavy(
+  store: Store,
+  filter: HeavyFilter,
+  format: 'csv' | 'spreadsheet',
+): Promise<{ rows: number; file: File }> {
   const rows = await countHeavy(store.db, filter)
   const name = `heavy-log-${dayOf(Date.now())}`
   if (format === 'spreadsheet' && rows > mostSpreadsheetRows) {
-    throw new TarelineError('too-many-rows', `${rows.toLocaleString('en-US')} rows are too many for a spreadsheet, which takes ${mostSpreadsheetRows.toLocaleString('en-US')}. Narrow the days, or take the CSV file.`)
+    throw new TarelineError(
+      'too-many-rows',
+      `${rows.toLocaleString('en-US')} rows are too many for a spreadsheet, which takes ${mostSpreadsheetRows.toLocaleString('en-US')}. Narrow the days, or take the CSV file.`,
+    )
   }
   async function* entries() {
     for await (const stretch of eachHeavy(store.db, filter)) yield await entriesOf(store, stretch)
@@ -106,7 +186,12 @@ async function exportHeavy(store: Store, filter: HeavyFilter, format: 'csv' | 's
   const all: HeavyEntry[] = []
   for await (const stretch of entries()) all.push(...stretch)
   const bytes = await heavySpreadsheet(all)
-  return { rows, file: new File([bytes], `${name}.xlsx`, { type: 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet' }) }
+  return {
+    rows,
+    file: new File([bytes], `${name}.xlsx`, {
+      type: 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet',
+    }),
+  }
 }
 
 /** Writes the file into a folder under its name; one of that name is not replaced. */
@@ -116,35 +201,70 @@ async function writeInto(folder: string, file: File): Promise<string> {
     await writeFile(path, new Uint8Array(await file.arrayBuffer()), { flag: 'wx' })
   } catch (error) {
     const code = error instanceof Error && 'code' in error ? error.code : ''
-    if (code === 'EEXIST') throw new TarelineError('exists', `${path} is there already and was left as it is. Move it away, or name another folder.`, { cause: error })
-    throw new TarelineError('cannot-write', `${path} cannot be written. Name a folder that exists and may be changed.`, { cause: error })
+    if (code === 'EEXIST')
+      throw new TarelineError(
+        'exists',
+        `${path} is there already and was left as it is. Move it away, or name another folder.`,
+        { cause: error },
+      )
+    throw new TarelineError(
+      'cannot-write',
+      `${path} cannot be written. Name a folder that exists and may be changed.`,
+      { cause: error },
+    )
   }
   return path
 }
 
 export const heavyHandlers = {
-  list: procedures.heavy.list.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const current = await freshWeighings(store, context.report)
-    const filter = await filterOf(store, input)
-    const { sort = 'weighedAt', descending = true, offset = 0, limit = 100 } = input
-    const total = await countHeavy(store.db, filter)
-    const rows = await listFromNearerEnd(store, filter, { sort: sorts[sort] as HeavySort, descending, offset, limit }, total)
-    return { current, total, rows: await entriesOf(store, rows) }
-  })),
-  summary: procedures.heavy.summary.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const current = await freshWeighings(store, context.report)
-    return { current, ...await summarize(store, input) }
-  })),
-  note: procedures.heavy.note.handler(({ input: { record, was, note, by }, context }) => context.fleet.use((store) => store.db.transaction().execute(async (db) => {
-    const found = 'reading' in record ? await findNotedReading(db, record.reading) : await findNotedTicket(db, record.scale, record.ticket)
-    if (!found) throw new TarelineError('no-such-record', 'reading' in record ? `There is no reading ${record.reading}.` : `There is no ticket ${record.ticket} of ${record.scale}.`)
-    const written = note === '' ? null : note
-    await writeNote(db, found, { was, note: written }, { by, at: toStoredInstant(Date.now()) })
-    return { note: written }
-  }))),
-  export: procedures.heavy.export.handler(({ input: { format, folder, ...filter }, context }) => context.fleet.use(async (store) => {
-    await freshWeighings(store, context.report)
-    const { rows, file } = await exportHeavy(store, await filterOf(store, filter), format)
-    return folder === undefined ? { rows, path: null, file } : { rows, path: await writeInto(folder, file), file: null }
-  })),
+  list: procedures.heavy.list.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const current = await freshWeighings(store, context.report)
+      const filter = await filterOf(store, input)
+      const { sort = 'weighedAt', descending = true, offset = 0, limit = 100 } = input
+      const total = await countHeavy(store.db, filter)
+      const rows = await listFromNearerEnd(
+        store,
+        filter,
+        { sort: sorts[sort] as HeavySort, descending, offset, limit },
+        total,
+      )
+      return { current, total, rows: await entriesOf(store, rows) }
+    }),
+  ),
+  summary: procedures.heavy.summary.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const current = await freshWeighings(store, context.report)
+      return { current, ...(await summarize(store, input)) }
+    }),
+  ),
+  note: procedures.heavy.note.handler(({ input: { record, was, note, by }, context }) =>
+    context.fleet.use((store) =>
+      store.db.transaction().execute(async (db) => {
+        const found =
+          'reading' in record
+            ? await findNotedReading(db, record.reading)
+            : await findNotedTicket(db, record.scale, record.ticket)
+        if (!found)
+          throw new TarelineError(
+            'no-such-record',
+            'reading' in record
+              ? `There is no reading ${record.reading}.`
+              : `There is no ticket ${record.ticket} of ${record.scale}.`,
+          )
+        const written = note === '' ? null : note
+        await writeNote(db, found, { was, note: written }, { by, at: toStoredInstant(Date.now()) })
+        return { note: written }
+      }),
+    ),
+  ),
+  export: procedures.heavy.export.handler(({ input: { format, folder, ...filter }, context }) =>
+    context.fleet.use(async (store) => {
+      await freshWeighings(store, context.report)
+      const { rows, file } = await exportHeavy(store, await filterOf(store, filter), format)
+      return folder === undefined
+        ? { rows, path: null, file }
+        : { rows, path: await writeInto(folder, file), file: null }
+    }),
+  ),
 }

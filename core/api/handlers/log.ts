@@ -14,50 +14,66 @@ const mostPeople = 12
 /** Changes of a step that are told one by one. */
 const shownOfStep = 6
 
-const storedInstant = (typed: string | undefined): string | undefined => (typed === undefined ? undefined : toStoredInstant(parseInstant(typed) as number))
+const storedInstant = (typed: string | undefined): string | undefined =>
+  typed === undefined ? undefined : toStoredInstant(parseInstant(typed) as number)
 
 async function filterOf({ db }: Store, { unit, subject, text, from, to }: LogFilterInput): Promise<ChangeFilter> {
   const found = unit === undefined ? undefined : await unitByNumber(db, unit)
   return { unitId: found?.id, subject, text, from: storedInstant(from), to: storedInstant(to) }
 }
 
-const namesOfYards = async ({ db }: Store): Promise<Map<number, string>> => new Map((await listYards(db)).map(({ id, name }) => [id, name]))
+const namesOfYards = async ({ db }: Store): Promise<Map<number, string>> =>
+  new Map((await listYards(db)).map(({ id, name }) => [id, name]))
 
 export const logHandlers = {
-  list: procedures.log.list.handler(({ input: { after, limit = 100, ...input }, context }) => context.fleet.use(async (store) => {
-    const filter = await filterOf(store, input)
-    const yards = await namesOfYards(store)
-    // One more than asked for tells whether there is another page.
-    const rows = await listChanges(store.db, filter, { after, limit: limit + 1 })
-    const page = rows.slice(0, limit)
-    return { total: await countChanges(store.db, filter), next: rows.length > limit ? page.at(-1)?.id ?? null : null, rows: page.map((row) => viewChange(row, yards)) }
-  })),
-  export: procedures.log.export.handler(({ input, context }) => context.fleet.use(async (store) => {
-    let rows = 0
-    const yards = await namesOfYards(store)
-    async function* stretches(filter: ChangeFilter) {
-      for await (const stretch of eachChange(store.db, filter)) {
-        rows += stretch.length
-        yield stretch.map((row) => viewChange(row, yards))
+  list: procedures.log.list.handler(({ input: { after, limit = 100, ...input }, context }) =>
+    context.fleet.use(async (store) => {
+      const filter = await filterOf(store, input)
+      const yards = await namesOfYards(store)
+      // One more than asked for tells whether there is another page.
+      const rows = await listChanges(store.db, filter, { after, limit: limit + 1 })
+      const page = rows.slice(0, limit)
+      return {
+        total: await countChanges(store.db, filter),
+        next: rows.length > limit ? (page.at(-1)?.id ?? null) : null,
+        rows: page.map((row) => viewChange(row, yards)),
       }
-    }
-    const parts: string[] = []
-    for await (const part of logCsv(stretches(await filterOf(store, input)))) parts.push(part)
-    return { rows, file: new File(parts, `change-log-${dayOf(Date.now())}.csv`, { type: 'text/csv' }) }
-  })),
-  last: procedures.log.last.handler(({ context }) => context.fleet.use(async (store) => {
-    const step = await lastStep(store.db)
-    if (!step) return null
-    const { revision, at, by, changes } = step
-    const yards = await namesOfYards(store)
-    const entries = changes.slice(0, shownOfStep).map((change) => viewChange({ ...change, unit: null }, yards))
-    return { revision, at, by, entries, more: changes.length - entries.length, problem: undoProblem(step) }
-  })),
-  undo: procedures.log.undo.handler(({ input: { revision, by }, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const { unitIds } = await store.db.transaction().execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
-    await judgeAgain(store, unitIds, 0, now)
-    return { undone: true as const }
-  })),
+    }),
+  ),
+  export: procedures.log.export.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      let rows = 0
+      const yards = await namesOfYards(store)
+      async function* stretches(filter: ChangeFilter) {
+        for await (const stretch of eachChange(store.db, filter)) {
+          rows += stretch.length
+          yield stretch.map((row) => viewChange(row, yards))
+        }
+      }
+      const parts: string[] = []
+      for await (const part of logCsv(stretches(await filterOf(store, input)))) parts.push(part)
+      return { rows, file: new File(parts, `change-log-${dayOf(Date.now())}.csv`, { type: 'text/csv' }) }
+    }),
+  ),
+  last: procedures.log.last.handler(({ context }) =>
+    context.fleet.use(async (store) => {
+      const step = await lastStep(store.db)
+      if (!step) return null
+      const { revision, at, by, changes } = step
+      const yards = await namesOfYards(store)
+      const entries = changes.slice(0, shownOfStep).map((change) => viewChange({ ...change, unit: null }, yards))
+      return { revision, at, by, entries, more: changes.length - entries.length, problem: undoProblem(step) }
+    }),
+  ),
+  undo: procedures.log.undo.handler(({ input: { revision, by }, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const { unitIds } = await store.db
+        .transaction()
+        .execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
+      await judgeAgain(store, unitIds, 0, now)
+      return { undone: true as const }
+    }),
+  ),
   people: procedures.log.people.handler(({ context }) => context.fleet.use(({ db }) => listPeople(db, mostPeople))),
 }

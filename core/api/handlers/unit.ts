@@ -11,7 +11,16 @@ import { openUnits, readEstimates } from '#core/store/assessment.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import {
-  listCalibrations, listCircuits, listEvents, listGroups, listMountedSensors, listNewestReadings, listPointNames, listTicketNames, listUnitFindings, unitByNumber,
+  listCalibrations,
+  listCircuits,
+  listEvents,
+  listGroups,
+  listMountedSensors,
+  listNewestReadings,
+  listPointNames,
+  listTicketNames,
+  listUnitFindings,
+  unitByNumber,
 } from '#core/store/unit-sheet.ts'
 import { groupLimitLb } from '#core/weight/group-limit.ts'
 
@@ -19,7 +28,10 @@ const newestReadings = 50
 
 function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>): FindingView[] {
   return rows.map(({ code, numbers, next_step, ...rest }) => ({
-    ...rest, code: code as FindingCode, numbers: JSON.parse(numbers) as FindingView['numbers'], nextStep: next_step,
+    ...rest,
+    code: code as FindingCode,
+    numbers: JSON.parse(numbers) as FindingView['numbers'],
+    nextStep: next_step,
   }))
 }
 
@@ -39,12 +51,20 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   const unit = await unitByNumber(db, number)
   const rules = await readHouseRules(db)
   const source = openUnits(store, [unit.id], asOf)
-  const judged = judgeFleet(source, rules, asOf, { known: await readEstimates(db), dismissed: await readDismissalMarks(db) })
+  const judged = judgeFleet(source, rules, asOf, {
+    known: await readEstimates(db),
+    dismissed: await readDismissalMarks(db),
+  })
   const assessed = new Map(Array.from(judged.groups, (group) => [group.history.groupId, group]))
   const circuits = await listCircuits(db, unit.id)
   const sensors = await listMountedSensors(db, unit.id)
   const calibrations = await listCalibrations(db, unit.id)
-  const names = new Map((await listPointNames(db, unit.id)).map((name) => [pointKey({ ticketId: name.ticket_id, readingId: name.reading_id }), name]))
+  const names = new Map(
+    (await listPointNames(db, unit.id)).map((name) => [
+      pointKey({ ticketId: name.ticket_id, readingId: name.reading_id }),
+      name,
+    ]),
+  )
 
   const tickets = new Map((await listTicketNames(db, unit.id)).map((ticket) => [ticket.id, ticket]))
   const groups = (await listGroups(db, unit.id)).map((row): GroupView => {
@@ -52,24 +72,44 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
     const assessment = assessed.get(row.id)
     const limitLb = groupLimitLb({ limitLb: row.limit_lb, axles: row.axles, axleSpacingFt: row.axle_spacing_ft }, rules)
     return {
-      id: row.id, name: row.name, role: row.role, axles: row.axles, firstAxleFt: row.first_axle_ft, axleSpacingFt: row.axle_spacing_ft,
-      limitLb, limitRecorded: row.limit_lb !== null, measuredBy: row.measured_by,
+      id: row.id,
+      name: row.name,
+      role: row.role,
+      axles: row.axles,
+      firstAxleFt: row.first_axle_ft,
+      axleSpacingFt: row.axle_spacing_ft,
+      limitLb,
+      limitRecorded: row.limit_lb !== null,
+      measuredBy: row.measured_by,
       sensed: assessment !== undefined,
       toleranceLb: (rules.tolerancePercent / 100) * limitLb,
       ...viewStanding(assessment),
       track: assessment ? viewTrack(assessment, asOf, rules, tickets) : null,
       asFound: assessment ? viewAsFound(assessment) : [],
       calibrations: assessment
-        ? calibrations.filter(({ group_id }) => group_id === row.id).map((calibration) =>
-            viewCalibration(calibration, assessment, names, source.scales, rules))
+        ? calibrations
+            .filter(({ group_id }) => group_id === row.id)
+            .map((calibration) => viewCalibration(calibration, assessment, names, source.scales, rules))
         : [],
       circuits: ownCircuits.map((circuit) => ({
-        name: circuit.name, airSprings: circuit.air_springs, springAreaIn2: circuit.spring_area_in2, rideHeightIn: circuit.ride_height_in,
-        sensors: sensors.filter(({ circuit_id }) => circuit_id === circuit.id).map((sensor) => ({
-          serial: sensor.serial, reference: sensor.reference, mountedAt: sensor.mounted_at, removedAt: sensor.removed_at,
-          cell: sensor.cell ?? sensor.usual_cell, cellSince: sensor.changed_at, reportEveryS: sensor.report_every_s,
-          rangePsi: sensor.range_psi, resolutionPsi: sensor.resolution_psi, accuracyPsi: sensor.accuracy_psi,
-        })),
+        name: circuit.name,
+        airSprings: circuit.air_springs,
+        springAreaIn2: circuit.spring_area_in2,
+        rideHeightIn: circuit.ride_height_in,
+        sensors: sensors
+          .filter(({ circuit_id }) => circuit_id === circuit.id)
+          .map((sensor) => ({
+            serial: sensor.serial,
+            reference: sensor.reference,
+            mountedAt: sensor.mounted_at,
+            removedAt: sensor.removed_at,
+            cell: sensor.cell ?? sensor.usual_cell,
+            cellSince: sensor.changed_at,
+            reportEveryS: sensor.report_every_s,
+            rangePsi: sensor.range_psi,
+            resolutionPsi: sensor.resolution_psi,
+            accuracyPsi: sensor.accuracy_psi,
+          })),
       })),
     }
   })
@@ -77,8 +117,17 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   return {
     asOf: toStoredInstant(asOf),
     unit: {
-      number: unit.number, kind: unit.kind, vin: unit.vin, plate: unit.plate, plateRegion: unit.plate_region, make: unit.make, model: unit.model,
-      modelYear: unit.model_year, yard: unit.yard, grossLimitLb: unit.gross_limit_lb, fifthWheelFt: unit.fifth_wheel_ft,
+      number: unit.number,
+      kind: unit.kind,
+      vin: unit.vin,
+      plate: unit.plate,
+      plateRegion: unit.plate_region,
+      make: unit.make,
+      model: unit.model,
+      modelYear: unit.model_year,
+      yard: unit.yard,
+      grossLimitLb: unit.gross_limit_lb,
+      fifthWheelFt: unit.fifth_wheel_ft,
       retired: unit.service_state === 'retired',
     },
     groups,
@@ -90,9 +139,11 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
 }
 
 export const unitHandlers = {
-  sheet: procedures.unit.sheet.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    await freshAssessment(store, now, context.report)
-    return readUnitSheet(store, input.unit, now)
-  })),
+  sheet: procedures.unit.sheet.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      await freshAssessment(store, now, context.report)
+      return readUnitSheet(store, input.unit, now)
+    }),
+  ),
 }

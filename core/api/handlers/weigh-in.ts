@@ -16,124 +16,255 @@ import { readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listNamedCircuits, type TypedReading } from '#core/store/save-reading.ts'
-import { type CalibrationRecord, calibratedThen, findCalibration, saveWeighIn, takenTicketNumbers, type TicketRecord, voidCalibration, type WeighInRecord } from '#core/store/save-weigh-in.ts'
+import {
+  type CalibrationRecord,
+  calibratedThen,
+  findCalibration,
+  saveWeighIn,
+  takenTicketNumbers,
+  type TicketRecord,
+  voidCalibration,
+  type WeighInRecord,
+} from '#core/store/save-weigh-in.ts'
 import { listUnitGroups } from '#core/store/unit-sheet.ts'
 import { weighNew } from '#core/store/weighings.ts'
 
-const refuseField = (code: string, field: string, value: string, accepted: string, message: string) => refusal({ code, field, value, accepted, message: `${message} Nothing was saved.` })
+const refuseField = (code: string, field: string, value: string, accepted: string, message: string) =>
+  refusal({ code, field, value, accepted, message: `${message} Nothing was saved.` })
 
 /** The first that stands before itself. */
 const firstTwice = (names: readonly string[]): string | undefined => names.find((each, i) => names.indexOf(each) !== i)
 
-async function scaleOf(store: Store, scale: string | null, numbers: readonly string[]): Promise<WeighInRecord['scale']> {
-  if (scale === null && numbers.length > 0) throw refuseField('no-scale', 'scale', '', 'a scale of this fleet', 'Tickets need their scale.')
+async function scaleOf(
+  store: Store,
+  scale: string | null,
+  numbers: readonly string[],
+): Promise<WeighInRecord['scale']> {
+  if (scale === null && numbers.length > 0)
+    throw refuseField('no-scale', 'scale', '', 'a scale of this fleet', 'Tickets need their scale.')
   if (scale === null) return null
   const id = [...readScales(store).values()].find(({ name }) => name === scale)?.scaleId
-  if (id === undefined) throw refuseField('no-such-scale', 'scale', scale, 'a scale of this fleet', `There is no scale ${scale} in this fleet.`)
+  if (id === undefined)
+    throw refuseField(
+      'no-such-scale',
+      'scale',
+      scale,
+      'a scale of this fleet',
+      `There is no scale ${scale} in this fleet.`,
+    )
   const taken = firstTwice(numbers) ?? (await takenTicketNumbers(store.db, id, numbers))[0]
-  if (taken !== undefined) throw refuseField('exists', 'ticket', taken, 'a number that this scale has no ticket of', `${scale} already has a ticket ${taken}.`)
+  if (taken !== undefined)
+    throw refuseField(
+      'exists',
+      'ticket',
+      taken,
+      'a number that this scale has no ticket of',
+      `${scale} already has a ticket ${taken}.`,
+    )
   return { id, name: scale }
 }
 
 /** Resolves the names that were typed; refused where one is not there, is given twice, or lies ahead. */
-async function recordOf(store: Store, { units, scale: scaleName, localZone, tickets, readings, calibrate }: SaveWeighInInput, now: number): Promise<WeighInRecord> {
+async function recordOf(
+  store: Store,
+  { units, scale: scaleName, localZone, tickets, readings, calibrate }: SaveWeighInInput,
+  now: number,
+): Promise<WeighInRecord> {
   const { db } = store
   const unitIds = inCouplingOrder(await findUnits(store, units), readFleetPlaces(store))
-  const scale = await scaleOf(store, scaleName, tickets.map(({ ticket }) => ticket))
+  const scale = await scaleOf(
+    store,
+    scaleName,
+    tickets.map(({ ticket }) => ticket),
+  )
   const groups = await listUnitGroups(db, unitIds)
   const groupOf = (unit: string, group: string) => {
     const found = groups.find((each) => each.unit === unit && each.group === group)
-    if (!found) throw refuseField('no-such-group', 'group', `${unit} ${group}`, 'a group of one of the units', `There is no group ${group} on ${unit} in this combination.`)
+    if (!found)
+      throw refuseField(
+        'no-such-group',
+        'group',
+        `${unit} ${group}`,
+        'a group of one of the units',
+        `There is no group ${group} on ${unit} in this combination.`,
+      )
     return found
   }
   const circuits = await listNamedCircuits(db, unitIds)
   const instantOf = (field: string, what: string, text: string): string => {
     const at = parseInstant(text) as number
-    if (liesAhead(at, now)) throw refuseField('in-the-future', field, text, 'a time up to now', `${what}: ${text} lies ahead.`)
+    if (liesAhead(at, now))
+      throw refuseField('in-the-future', field, text, 'a time up to now', `${what}: ${text} lies ahead.`)
     return toStoredInstant(at)
   }
   type Noted = NonNullable<SaveWeighInInput['tickets'][number]['reading']>
-  const readingOf = ({ elevationFt, temperatureF, lift, pressures }: Noted, takenAt: string): TypedReading =>
-    ({ takenAt, localZone, elevationFt, temperatureF, lift, note: null, pressures: pressuresByCircuit(circuits, pressures) })
+  const readingOf = ({ elevationFt, temperatureF, lift, pressures }: Noted, takenAt: string): TypedReading => ({
+    takenAt,
+    localZone,
+    elevationFt,
+    temperatureF,
+    lift,
+    note: null,
+    pressures: pressuresByCircuit(circuits, pressures),
+  })
   const records = tickets.map(({ ticket, weighedAt, grossLb, weights, reading }): TicketRecord => {
     const at = instantOf('weighedAt', `Ticket ${ticket}`, weighedAt)
     const twice = firstTwice(weights.map(({ unit, group }) => `${unit} ${group}`))
-    if (twice !== undefined) throw refuseField('twice', 'weights', twice, 'one weight a group', `Ticket ${ticket}: the weight of ${twice} is given twice.`)
+    if (twice !== undefined)
+      throw refuseField(
+        'twice',
+        'weights',
+        twice,
+        'one weight a group',
+        `Ticket ${ticket}: the weight of ${twice} is given twice.`,
+      )
     return {
-      number: ticket, weighedAt: at, localZone, grossLb,
-      weights: weights.map(({ unit, group, weightLb }) => ({ unitId: groupOf(unit, group).unit_id, groupId: groupOf(unit, group).id, weightLb })),
+      number: ticket,
+      weighedAt: at,
+      localZone,
+      grossLb,
+      weights: weights.map(({ unit, group, weightLb }) => ({
+        unitId: groupOf(unit, group).unit_id,
+        groupId: groupOf(unit, group).id,
+        weightLb,
+      })),
       reading: reading && readingOf(reading, at),
     }
   })
   const ofGroup = new Map(circuits.map(({ id, unit, group }) => [id, `${unit} ${group}`]))
   const calibratedTwice = firstTwice(calibrate.map(({ unit, group }) => `${unit} ${group}`))
-  if (calibratedTwice !== undefined) throw refuseField('twice', 'calibrate', calibratedTwice, 'each group once', `${calibratedTwice} is to be calibrated twice.`)
+  if (calibratedTwice !== undefined)
+    throw refuseField(
+      'twice',
+      'calibrate',
+      calibratedTwice,
+      'each group once',
+      `${calibratedTwice} is to be calibrated twice.`,
+    )
   const calibrations = calibrate.map(({ unit, group }): CalibrationRecord => {
     const { id, unit_id } = groupOf(unit, group)
     const key = `${unit} ${group}`
     const points = records.flatMap(({ weights, reading }, i) =>
-      (weights.some(({ groupId }) => groupId === id) && reading?.pressures.some(({ circuitId }) => ofGroup.get(circuitId) === key) ? [i] : []))
-    const calibratedAt = points.map((place) => (records[place] as TicketRecord).weighedAt).sort().at(-1)
-    if (points.length < 2 || calibratedAt === undefined) throw refuseField('too-few-points', 'calibrate', key, 'two tickets or more with its weight and its pressure', `${key} has ${points.length === 1 ? 'one ticket' : 'no ticket'} with both its weight and its pressure: a line needs two loads or more.`)
+      weights.some(({ groupId }) => groupId === id) &&
+      reading?.pressures.some(({ circuitId }) => ofGroup.get(circuitId) === key)
+        ? [i]
+        : [],
+    )
+    const calibratedAt = points
+      .map((place) => (records[place] as TicketRecord).weighedAt)
+      .sort()
+      .at(-1)
+    if (points.length < 2 || calibratedAt === undefined)
+      throw refuseField(
+        'too-few-points',
+        'calibrate',
+        key,
+        'two tickets or more with its weight and its pressure',
+        `${key} has ${points.length === 1 ? 'one ticket' : 'no ticket'} with both its weight and its pressure: a line needs two loads or more.`,
+      )
     return { unitId: unit_id, groupId: id, name: key, calibratedAt, points }
   })
   const [standing] = await calibratedThen(db, calibrations)
-  if (standing !== undefined) throw refuseField('exists', 'calibrate', standing, 'a time without a valid calibration', `${standing} already has a valid calibration of that very time; void it first.`)
-  return { scale, unitIds, tickets: records, readings: readings.map((reading) => readingOf(reading, instantOf('takenAt', 'Reading', reading.takenAt))), calibrations }
+  if (standing !== undefined)
+    throw refuseField(
+      'exists',
+      'calibrate',
+      standing,
+      'a time without a valid calibration',
+      `${standing} already has a valid calibration of that very time; void it first.`,
+    )
+  return {
+    scale,
+    unitIds,
+    tickets: records,
+    readings: readings.map((reading) => readingOf(reading, instantOf('takenAt', 'Reading', reading.takenAt))),
+    calibrations,
+  }
 }
 
 /** A calibration that makes no line is refused before it is kept, by the very rules that would use it. */
-function refuseWithoutLine(store: Store, { unitIds, calibrations }: WeighInRecord, rules: HouseRules, now: number): void {
+function refuseWithoutLine(
+  store: Store,
+  { unitIds, calibrations }: WeighInRecord,
+  rules: HouseRules,
+  now: number,
+): void {
   if (calibrations.length === 0) return
   const source = openUnits(store, unitIds, now + clockSlackMs)
   for (const { groupId, name, calibratedAt } of calibrations) {
     const history = source.historyOf(groupId)
     const calibration = history?.calibrations.find((each) => toStoredInstant(each.calibratedAt) === calibratedAt)
     const line = history && calibration && calibrateGroup(history, calibration, (id) => source.scales.get(id), rules)
-    if (line && !line.ok) throw refuseField(line.problem.code, 'calibrate', name, line.problem.accepted, `${name}: ${line.problem.message}`)
+    if (line && !line.ok)
+      throw refuseField(line.problem.code, 'calibrate', name, line.problem.accepted, `${name}: ${line.problem.message}`)
   }
 }
 
 export const weighInHandlers = {
-  prepare: procedures.weighIn.prepare.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    await freshAssessment(store, now, context.report)
-    const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
-    const source = openUnits(store, unitIds, now)
-    const groups = await listUnitGroups(store.db, unitIds)
-    return {
-      histories: source.groups.flatMap(({ groupId }) => source.historyOf(groupId) ?? []), scales: [...source.scales.values()], rules: await readHouseRules(store.db),
-      estimates: (await readLearntText(store.db)) ?? null,
-      units: unitIds.map((unitId) => {
-        const own = groups.filter(({ unit_id }) => unit_id === unitId)
-        return {
-          unit: own[0]?.unit ?? '', kind: own[0]?.kind ?? ('trailer' as const),
-          groups: own.map(({ id, group }) => ({ groupId: id, group, sensed: source.groups.some((each) => each.groupId === id && isSensed(each)) })),
-        }
-      }),
-    }
-  })),
-  save: procedures.weighIn.save.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const record = await recordOf(store, input, now)
-    const rules = await readHouseRules(store.db)
-    const saved = await store.db.transaction().execute(async (db) => {
-      const names = await saveWeighIn(db, record, { by: input.by, at: toStoredInstant(now) })
-      // Within the transaction, so that what is refused leaves nothing.
-      refuseWithoutLine(store, record, rules, now)
-      return names
-    })
-    await judgeAgain(store, record.unitIds, Math.max(0, ...record.tickets.map(({ weighedAt }) => Date.parse(weighedAt))), now)
-    await weighNew(store)
-    return { ...saved, calibrations: record.calibrations.length }
-  })),
-  voidCalibration: procedures.weighIn.voidCalibration.handler(({ input, context }) => context.fleet.use(async (store) => {
-    const now = Date.now()
-    const found = await findCalibration(store.db, input.id)
-    if (!found) throw new TarelineError('no-such-calibration', 'This calibration is not in the record. Nothing was changed.')
-    if (found.voided_at !== null) throw new TarelineError('voided-already', `${found.voided_by ?? 'Somebody'} has voided this calibration meanwhile. Nothing was changed.`)
-    await store.db.transaction().execute((db) => voidCalibration(db, found, input.reason, { by: input.by, at: toStoredInstant(now) }))
-    await judgeAgain(store, [found.unit_id], 0, now)
-    return { voided: true as const }
-  })),
+  prepare: procedures.weighIn.prepare.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      await freshAssessment(store, now, context.report)
+      const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
+      const source = openUnits(store, unitIds, now)
+      const groups = await listUnitGroups(store.db, unitIds)
+      return {
+        histories: source.groups.flatMap(({ groupId }) => source.historyOf(groupId) ?? []),
+        scales: [...source.scales.values()],
+        rules: await readHouseRules(store.db),
+        estimates: (await readLearntText(store.db)) ?? null,
+        units: unitIds.map((unitId) => {
+          const own = groups.filter(({ unit_id }) => unit_id === unitId)
+          return {
+            unit: own[0]?.unit ?? '',
+            kind: own[0]?.kind ?? ('trailer' as const),
+            groups: own.map(({ id, group }) => ({
+              groupId: id,
+              group,
+              sensed: source.groups.some((each) => each.groupId === id && isSensed(each)),
+            })),
+          }
+        }),
+      }
+    }),
+  ),
+  save: procedures.weighIn.save.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const record = await recordOf(store, input, now)
+      const rules = await readHouseRules(store.db)
+      const saved = await store.db.transaction().execute(async (db) => {
+        const names = await saveWeighIn(db, record, { by: input.by, at: toStoredInstant(now) })
+        // Within the transaction, so that what is refused leaves nothing.
+        refuseWithoutLine(store, record, rules, now)
+        return names
+      })
+      await judgeAgain(
+        store,
+        record.unitIds,
+        Math.max(0, ...record.tickets.map(({ weighedAt }) => Date.parse(weighedAt))),
+        now,
+      )
+      await weighNew(store)
+      return { ...saved, calibrations: record.calibrations.length }
+    }),
+  ),
+  voidCalibration: procedures.weighIn.voidCalibration.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      const found = await findCalibration(store.db, input.id)
+      if (!found)
+        throw new TarelineError('no-such-calibration', 'This calibration is not in the record. Nothing was changed.')
+      if (found.voided_at !== null)
+        throw new TarelineError(
+          'voided-already',
+          `${found.voided_by ?? 'Somebody'} has voided this calibration meanwhile. Nothing was changed.`,
+        )
+      await store.db
+        .transaction()
+        .execute((db) => voidCalibration(db, found, input.reason, { by: input.by, at: toStoredInstant(now) }))
+      await judgeAgain(store, [found.unit_id], 0, now)
+      return { voided: true as const }
+    }),
+  ),
 }

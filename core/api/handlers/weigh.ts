@@ -19,11 +19,19 @@ import { findNotedReading } from '#core/store/weighing-notes.ts'
 import { weighNew } from '#core/store/weighings.ts'
 import { readReadings } from '#core/store/weighing-slices.ts'
 
-async function previewOf(store: Store, unitIds: readonly number[], places: FleetPlaces, reading: WeighPreview['reading']): Promise<WeighPreview> {
+async function previewOf(
+  store: Store,
+  unitIds: readonly number[],
+  places: FleetPlaces,
+  reading: WeighPreview['reading'],
+): Promise<WeighPreview> {
   const standings = await readStandings(store.db, unitIds)
   return {
-    facts: await readWeighFacts(store, { unitIds, tare: true }), unitIds: [...unitIds], elevationFt: places.units.get(unitIds[0] as number)?.yardFt ?? null,
-    trusts: Array.from(standings, ([groupId, { trust, dueOn }]) => ({ groupId, trust, dueOn })), reading,
+    facts: await readWeighFacts(store, { unitIds, tare: true }),
+    unitIds: [...unitIds],
+    elevationFt: places.units.get(unitIds[0] as number)?.yardFt ?? null,
+    trusts: Array.from(standings, ([groupId, { trust, dueOn }]) => ({ groupId, trust, dueOn })),
+    reading,
   }
 }
 
@@ -33,24 +41,47 @@ async function previewReading(store: Store, name: string): Promise<WeighPreview>
   if (!found) throw new TarelineError('no-such-reading', `There is no reading ${name}.`)
   const { takenAt, elevationFt, lift, pressures, ticket } = found
   return previewOf(store, found.unitIds, places, {
-    reading: name, takenAt: toStoredInstant(takenAt), elevationFt, lift, note: (await findNotedReading(store.db, name))?.note ?? null,
+    reading: name,
+    takenAt: toStoredInstant(takenAt),
+    elevationFt,
+    lift,
+    note: (await findNotedReading(store.db, name))?.note ?? null,
     pressures: Array.from(pressures, ([groupId, psi]) => ({ groupId, psi: [...psi] })),
-    ticket: ticket && { scaleId: ticket.scaleId, weights: Array.from(ticket.weightsLb, ([groupId, weightLb]) => ({ groupId, weightLb })) },
+    ticket: ticket && {
+      scaleId: ticket.scaleId,
+      weights: Array.from(ticket.weightsLb, ([groupId, weightLb]) => ({ groupId, weightLb })),
+    },
   })
 }
 
 async function saveReading(store: Store, input: SaveReadingInput, now: number): Promise<string> {
   const takenAt = parseInstant(input.takenAt) as number
   if (liesAhead(takenAt, now)) {
-    throw refusal({ code: 'in-the-future', field: 'takenAt', value: input.takenAt, accepted: 'a time up to now', message: `${input.takenAt} lies ahead. A reading is saved with the time at which it was taken.` })
+    throw refusal({
+      code: 'in-the-future',
+      field: 'takenAt',
+      value: input.takenAt,
+      accepted: 'a time up to now',
+      message: `${input.takenAt} lies ahead. A reading is saved with the time at which it was taken.`,
+    })
   }
   const unitIds = await findUnits(store, input.units)
   const pressures = pressuresByCircuit(await listNamedCircuits(store.db, unitIds), input.pressures)
   const name = await store.db.transaction().execute(async (db) => {
-    const added = await addReading(db, unitIds[0] as number, {
-      takenAt: toStoredInstant(takenAt), localZone: input.localZone, elevationFt: input.elevationFt, temperatureF: input.temperatureF, lift: input.lift,
-      note: input.note === '' ? null : input.note, pressures,
-    }, { source: 'weigh now', ticket: null })
+    const added = await addReading(
+      db,
+      unitIds[0] as number,
+      {
+        takenAt: toStoredInstant(takenAt),
+        localZone: input.localZone,
+        elevationFt: input.elevationFt,
+        temperatureF: input.temperatureF,
+        lift: input.lift,
+        note: input.note === '' ? null : input.note,
+        pressures,
+      },
+      { source: 'weigh now', ticket: null },
+    )
     await recordChanges(db, { by: input.by, at: toStoredInstant(now) }, [added.change])
     return added.name
   })
@@ -60,26 +91,43 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
 }
 
 export const weighHandlers = {
-  combinations: procedures.weigh.combinations.handler(({ context }) => context.fleet.use(async (store) => {
-    await freshWeighings(store, context.report)
-    const units = await listPickUnits(store.db)
-    const numberOf = new Map(units.map(({ id, number }) => [id, number]))
-    const led = await listLastLed(store.db)
-    const combinations = await listCombinations(store.db, led.flatMap(({ weighing }) => weighing ?? []))
-    return {
-      units: units.map(({ number, kind, yard, groups, sensed }) => ({ unit: number, kind, yard, groups: groups ?? 0, sensed: sensed ?? 0 })),
-      usual: led.flatMap(({ unit_id, weighing, weighed_on }) => {
-        const unit = numberOf.get(unit_id)
-        return unit === undefined || weighing === null || weighed_on === null ? [] : [{ unit, units: combinations.get(weighing) ?? [unit], on: weighed_on }]
-      }),
-    }
-  })),
-  preview: procedures.weigh.preview.handler(({ input, context }) => context.fleet.use(async (store) => {
-    // The fleet's figures, which every weight rests on, come with the stored weights.
-    await freshWeighings(store, context.report)
-    if ('reading' in input) return previewReading(store, input.reading)
-    const places = readFleetPlaces(store)
-    return previewOf(store, inCouplingOrder(await findUnits(store, input.units), places), places, null)
-  })),
-  save: procedures.weigh.save.handler(({ input, context }) => context.fleet.use(async (store) => ({ reading: await saveReading(store, input, Date.now()) }))),
+  combinations: procedures.weigh.combinations.handler(({ context }) =>
+    context.fleet.use(async (store) => {
+      await freshWeighings(store, context.report)
+      const units = await listPickUnits(store.db)
+      const numberOf = new Map(units.map(({ id, number }) => [id, number]))
+      const led = await listLastLed(store.db)
+      const combinations = await listCombinations(
+        store.db,
+        led.flatMap(({ weighing }) => weighing ?? []),
+      )
+      return {
+        units: units.map(({ number, kind, yard, groups, sensed }) => ({
+          unit: number,
+          kind,
+          yard,
+          groups: groups ?? 0,
+          sensed: sensed ?? 0,
+        })),
+        usual: led.flatMap(({ unit_id, weighing, weighed_on }) => {
+          const unit = numberOf.get(unit_id)
+          return unit === undefined || weighing === null || weighed_on === null
+            ? []
+            : [{ unit, units: combinations.get(weighing) ?? [unit], on: weighed_on }]
+        }),
+      }
+    }),
+  ),
+  preview: procedures.weigh.preview.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      // The fleet's figures, which every weight rests on, come with the stored weights.
+      await freshWeighings(store, context.report)
+      if ('reading' in input) return previewReading(store, input.reading)
+      const places = readFleetPlaces(store)
+      return previewOf(store, inCouplingOrder(await findUnits(store, input.units), places), places, null)
+    }),
+  ),
+  save: procedures.weigh.save.handler(({ input, context }) =>
+    context.fleet.use(async (store) => ({ reading: await saveReading(store, input, Date.now()) })),
+  ),
 }

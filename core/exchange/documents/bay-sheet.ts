@@ -27,7 +27,10 @@ const rule = '#9aa4ad'
 
 /** A blank is a line to write on, wide enough for a hand. */
 const factCell = ([label, value]: BayCircuit['facts'][number]): TableCell => ({
-  stack: [{ text: label, color: quiet, fontSize: 8 }, { text: value ?? ' ', margin: [0, 3, 0, 1], bold: value !== null }],
+  stack: [
+    { text: label, color: quiet, fontSize: 8 },
+    { text: value ?? ' ', margin: [0, 3, 0, 1], bold: value !== null },
+  ],
 })
 
 function block({ group, circuit, serial, about, facts }: BayCircuit): Content {
@@ -37,30 +40,77 @@ function block({ group, circuit, serial, about, facts }: BayCircuit): Content {
   return {
     unbreakable: true,
     stack: [
-      { columns: [{ text: `${group}, ${circuit}`, style: 'heading' }, { text: serial === null ? 'Sensor: ______________________' : `Sensor ${serial}`, bold: true, alignment: 'right' }] },
+      {
+        columns: [
+          { text: `${group}, ${circuit}`, style: 'heading' },
+          {
+            text: serial === null ? 'Sensor: ______________________' : `Sensor ${serial}`,
+            bold: true,
+            alignment: 'right',
+          },
+        ],
+      },
       { text: about || ' ', color: quiet, fontSize: 8 },
       {
         table: { widths: ['*', '*', '*'], body: rows },
-        layout: { hLineWidth: () => 0.5, vLineWidth: () => 0.5, hLineColor: () => rule, vLineColor: () => rule, paddingTop: () => 3, paddingBottom: () => 3 }, margin: [0, 3, 0, 12],
+        layout: {
+          hLineWidth: () => 0.5,
+          vLineWidth: () => 0.5,
+          hLineColor: () => rule,
+          vLineColor: () => rule,
+          paddingTop: () => 3,
+          paddingBottom: () => 3,
+        },
+        margin: [0, 3, 0, 12],
       },
     ],
   }
 }
 
-/** A unit's sensors with their installation record, to be checked and filled in at the bay. Values are known text; blanks are for the pen. */
+/**
+ * A unit's sensors with their installation record, to be checked and filled in at the bay. Values are known text;
+ * blanks are for the pen.
+ */
 export function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TDocumentDefinitions {
   return {
     info: { title: `Bay sheet of unit ${unit}, ${asOf}`, creator: 'Tareline', producer: 'Tareline' },
-    pageSize: 'LETTER', pageMargins: [40, 36, 40, 44],
+    pageSize: 'LETTER',
+    pageMargins: [40, 36, 40, 44],
     defaultStyle: { font: 'Roboto', fontSize: 10, color: ink, lineHeight: 1.1 },
-    styles: { title: { fontSize: 20, bold: true }, heading: { fontSize: 12, bold: true }, small: { fontSize: 8, color: quiet } },
-    footer: (page, pages) => ({ columns: [{ text: `${file} · printed ${asOf}`, style: 'small' }, { text: pages > 1 ? `${page} of ${pages}` : '', style: 'small', alignment: 'right' }], margin: [40, 12, 40, 0] }),
+    styles: {
+      title: { fontSize: 20, bold: true },
+      heading: { fontSize: 12, bold: true },
+      small: { fontSize: 8, color: quiet },
+    },
+    footer: (page, pages) => ({
+      columns: [
+        { text: `${file} · printed ${asOf}`, style: 'small' },
+        { text: pages > 1 ? `${page} of ${pages}` : '', style: 'small', alignment: 'right' },
+      ],
+      margin: [40, 12, 40, 0],
+    }),
     content: [
-      { columns: [{ text: `Unit ${unit}`, style: 'title', width: 'auto' }, { text: 'Bay sheet: sensors and their installation', alignment: 'right', color: quiet, margin: [0, 6, 0, 0] }] },
+      {
+        columns: [
+          { text: `Unit ${unit}`, style: 'title', width: 'auto' },
+          { text: 'Bay sheet: sensors and their installation', alignment: 'right', color: quiet, margin: [0, 6, 0, 0] },
+        ],
+      },
       { text: about, color: quiet, margin: [0, 0, 0, 6] },
-      { table: { widths: ['*'], body: [[{ stack: [{ text: 'Cautions', bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }], fontSize: 9 }]] }, margin: [0, 0, 0, 12] },
+      {
+        table: {
+          widths: ['*'],
+          body: [
+            [{ stack: [{ text: 'Cautions', bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }], fontSize: 9 }],
+          ],
+        },
+        margin: [0, 0, 0, 12],
+      },
       ...(circuits.length === 0 ? [{ text: 'No circuit of this unit is recorded.' } as Content] : circuits.map(block)),
-      { text: 'Done by ______________________________     Date ____________________     Entered by ____________________', margin: [0, 10, 0, 0] },
+      {
+        text: 'Done by ______________________________     Date ____________________     Entered by ____________________',
+        margin: [0, 10, 0, 0],
+      },
     ],
   }
 }

@@ -25,4 +25,5 @@ export interface SheetVisit {
   readonly items: readonly SheetItem[]
 }
 
-export const seatOf = ({ group, circuit }: Pick<SheetItem, 'group' | 'circuit'>): string => [group, circuit].filter((name) => name !== null).join(' ')
+export const seatOf = ({ group, circuit }: Pick<SheetItem, 'group' | 'circuit'>): string =>
+  [group, circuit].filter((name) => name !== null).join(' ')

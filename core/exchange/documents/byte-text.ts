@@ -5,8 +5,8 @@ const minus = 45
 const margin = 64
 
 /**
- * Text written straight into bytes, for answers of a thousand million of them: as strings, the pieces alone would keep the
- * collector at work. The same memory serves again after `clear`.
+ * Text written straight into bytes, for answers of a thousand million of them: as strings, the pieces alone would keep
+ * the collector at work. The same memory serves again after `clear`.
  */
 export class ByteText {
   #bytes = new Uint8Array(1 << 20)

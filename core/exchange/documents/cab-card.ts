@@ -47,102 +47,244 @@ interface TableSize {
   readonly parts: number
   readonly fontSize: number
 }
-const sizeOf = (abreast: number): TableSize => (abreast === 1 ? { parts: 2, fontSize: 12 } : { parts: 1, fontSize: abreast === 2 ? 9.5 : 8 })
+const sizeOf = (abreast: number): TableSize =>
+  abreast === 1 ? { parts: 2, fontSize: 12 } : { parts: 1, fontSize: abreast === 2 ? 9.5 : 8 }
 
 function tableOf({ steps, steer }: CabTable, { parts, fontSize }: TableSize): Content {
   const length = Math.ceil(steps.length / parts)
-  const halves = Array.from({ length: parts }, (_, i) => partOf(steps.slice(i * length, (i + 1) * length), steer && { ...steer, weightsLb: steer.weightsLb.slice(i * length, (i + 1) * length) }, fontSize))
+  const halves = Array.from({ length: parts }, (_, i) =>
+    partOf(
+      steps.slice(i * length, (i + 1) * length),
+      steer && { ...steer, weightsLb: steer.weightsLb.slice(i * length, (i + 1) * length) },
+      fontSize,
+    ),
+  )
   return parts === 1 ? (halves[0] as Content) : { columns: halves, columnGap: 12 }
 }
 
 function partOf(steps: CabTable['steps'], steer: CabTable['steer'], fontSize: number): Content {
-  const head: TableCell[] = ['psi', 'lb', '± lb', ...(steer ? [`${steer.group} lb`] : []), ''].map((text, i) => ({ text, bold: true, alignment: i === 0 ? 'left' as const : 'right' as const }))
+  const head: TableCell[] = ['psi', 'lb', '± lb', ...(steer ? [`${steer.group} lb`] : []), ''].map((text, i) => ({
+    text,
+    bold: true,
+    alignment: i === 0 ? ('left' as const) : ('right' as const),
+  }))
   const rows = steps.map(({ psi, weightLb, uLb, verdict }, i): TableCell[] => {
     const fill = verdict === 'under' ? {} : { fillColor: shade }
     const bold = verdict === 'over'
     const cell = (text: string): TableCell => ({ text, alignment: 'right', bold, ...fill })
     const estimate = steer?.weightsLb[i]
-    return [{ text: String(psi), bold: true, ...fill }, cell(tens(weightLb)), cell(plusMinus(uLb)), ...(estimate ? [cell(tens(estimate.weightLb))] : []), cell(marks[verdict])]
+    return [
+      { text: String(psi), bold: true, ...fill },
+      cell(tens(weightLb)),
+      cell(plusMinus(uLb)),
+      ...(estimate ? [cell(tens(estimate.weightLb))] : []),
+      cell(marks[verdict]),
+    ]
   })
   return {
-    table: { headerRows: 1, widths: (steer ? [2.6, 5, 3.6, 5, 3.8] : [2.6, 5, 3.6, 3.8]).map((ems) => ems * fontSize), body: [head, ...rows] },
-    layout: { hLineWidth: (i) => (i === 1 ? 0.8 : i % 5 === 1 ? 0.5 : 0.15), vLineWidth: () => 0, hLineColor: () => rule, paddingLeft: () => 2, paddingRight: () => 2, paddingTop: () => 0.6, paddingBottom: () => 0.6 },
+    table: {
+      headerRows: 1,
+      widths: (steer ? [2.6, 5, 3.6, 5, 3.8] : [2.6, 5, 3.6, 3.8]).map((ems) => ems * fontSize),
+      body: [head, ...rows],
+    },
+    layout: {
+      hLineWidth: (i) => (i === 1 ? 0.8 : i % 5 === 1 ? 0.5 : 0.15),
+      vLineWidth: () => 0,
+      hLineColor: () => rule,
+      paddingLeft: () => 2,
+      paddingRight: () => 2,
+      paddingTop: () => 0.6,
+      paddingBottom: () => 0.6,
+    },
     fontSize,
   }
 }
 
-function facts(group: CabGroup, table: CabTable, { standings }: CabCard, confidencePercent: number, { parts }: TableSize): Content {
+function facts(
+  group: CabGroup,
+  table: CabTable,
+  { standings }: CabCard,
+  confidencePercent: number,
+  { parts }: TableSize,
+): Content {
   const standing = standings.get(group.groupId)
   const lines: Content[] = [
-    { text: [{ text: 'Limit ', color: quiet }, { text: `${pounds(table.limitLb)} lb`, bold: true }] },
+    {
+      text: [
+        { text: 'Limit ', color: quiet },
+        { text: `${pounds(table.limitLb)} lb`, bold: true },
+      ],
+    },
     table.targetPsi === null
-      ? { text: `Too uncertain to load by: not even the lightest load is under the limit with ${confidencePercent} % confidence.`, bold: true }
-      : { text: [{ text: 'Load to at most ', color: quiet }, { text: `${target(table.targetPsi)} psi`, bold: true, fontSize: parts > 1 ? 20 : 15 }] },
-    { text: `Under the limit with ${confidencePercent} % confidence up to there; a weight at the limit is good to ± ${plusMinus(table.uLimitLb)} lb (95 %).`, color: quiet },
-    { text: `Calibrated ${dayOf(table.calibratedAt)}${standing?.dueOn ? ` · due ${standing.dueOn}` : ''}${standing && standing.trust !== 'sound' ? ` · ${standing.trust}` : ''}` },
+      ? {
+          text: `Too uncertain to load by: not even the lightest load is under the limit with ${confidencePercent} % confidence.`,
+          bold: true,
+        }
+      : {
+          text: [
+            { text: 'Load to at most ', color: quiet },
+            { text: `${target(table.targetPsi)} psi`, bold: true, fontSize: parts > 1 ? 20 : 15 },
+          ],
+        },
+    {
+      text: `Under the limit with ${confidencePercent} % confidence up to there; a weight at the limit is good to ± ${plusMinus(table.uLimitLb)} lb (95 %).`,
+      color: quiet,
+    },
+    {
+      text: `Calibrated ${dayOf(table.calibratedAt)}${standing?.dueOn ? ` · due ${standing.dueOn}` : ''}${standing && standing.trust !== 'sound' ? ` · ${standing.trust}` : ''}`,
+    },
   ]
   if (table.lift !== null) {
-    lines.push({ text: table.lift === 'raised' ? 'Read with the lift axle raised, then lower it.' : 'Read with the lift axle lowered.', bold: true })
+    lines.push({
+      text:
+        table.lift === 'raised' ? 'Read with the lift axle raised, then lower it.' : 'Read with the lift axle lowered.',
+      bold: true,
+    })
   }
   if (table.meanOf.length > 0) lines.push({ text: `Pressure: mean of the ${table.meanOf.join(' and ')} gauges.` })
-  if (table.isAbsolute) lines.push({ text: 'Gauge pressure. Its sensor shows absolute pressure: take the air pressure off first.' })
-  if (table.steer) lines.push({ text: `${table.steer.group}: estimated from this group, limit ${pounds(table.steer.limitLb)} lb, good to ± ${plusMinus(Math.max(...table.steer.weightsLb.map(({ uLb }) => uLb)))} lb.`, color: quiet })
-  return { stack: lines.map((line) => ({ stack: [line], margin: [0, 0, 0, 1.5] })), fontSize: parts > 1 ? 10 : 8.5, margin: [0, 2, 0, 6] }
+  if (table.isAbsolute)
+    lines.push({ text: 'Gauge pressure. Its sensor shows absolute pressure: take the air pressure off first.' })
+  if (table.steer)
+    lines.push({
+      text: `${table.steer.group}: estimated from this group, limit ${pounds(table.steer.limitLb)} lb, good to ± ${plusMinus(Math.max(...table.steer.weightsLb.map(({ uLb }) => uLb)))} lb.`,
+      color: quiet,
+    })
+  return {
+    stack: lines.map((line) => ({ stack: [line], margin: [0, 0, 0, 1.5] })),
+    fontSize: parts > 1 ? 10 : 8.5,
+    margin: [0, 2, 0, 6],
+  }
 }
 
 const titleOf = ({ group, axles }: CabGroup, table: CabTable | undefined): string =>
   `${group} (${axles} ${axles === 1 ? 'axle' : 'axles'})${table && table.lift !== null ? `, lift axle ${table.lift}` : ''}`
 
 function blocksOf(group: CabGroup, card: CabCard, confidencePercent: number, size: TableSize): Content[] {
-  return group.tables.map((table): Content => ({
-    stack: [{ text: titleOf(group, table), style: 'heading' }, facts(group, table, card, confidencePercent, size), tableOf(table, size)],
-  }))
+  return group.tables.map(
+    (table): Content => ({
+      stack: [
+        { text: titleOf(group, table), style: 'heading' },
+        facts(group, table, card, confidencePercent, size),
+        tableOf(table, size),
+      ],
+    }),
+  )
 }
 
 const boxed = (content: Content): Content => ({
   table: { widths: ['*'], body: [[content]] },
-  layout: { hLineWidth: () => 0.8, vLineWidth: () => 0.8, hLineColor: () => ink, vLineColor: () => ink, paddingLeft: () => 8, paddingRight: () => 8, paddingTop: () => 4, paddingBottom: () => 5 },
+  layout: {
+    hLineWidth: () => 0.8,
+    vLineWidth: () => 0.8,
+    hLineColor: () => ink,
+    vLineColor: () => ink,
+    paddingLeft: () => 8,
+    paddingRight: () => 8,
+    paddingTop: () => 4,
+    paddingBottom: () => 5,
+  },
 })
 
 /** Columns on a page: more tables than that go below each other in a second row. */
 const mostAbreast = 3
 
 function cardOf(card: CabCard, { confidencePercent }: CabCardHead, isFirst: boolean): Content {
-  const size = sizeOf(Math.min(mostAbreast, card.groups.reduce((sum, { tables }) => sum + tables.length, 0)))
+  const size = sizeOf(
+    Math.min(
+      mostAbreast,
+      card.groups.reduce((sum, { tables }) => sum + tables.length, 0),
+    ),
+  )
   const blocks = card.groups.flatMap((group) => blocksOf(group, card, confidencePercent, size))
   const without = card.groups.filter(({ why }) => why !== null)
   const rows: Content[] = []
   for (let i = 0; i < blocks.length; i += mostAbreast) {
     const abreast = blocks.slice(i, i + mostAbreast)
-    rows.push({ columns: [...abreast, ...Array.from({ length: Math.min(mostAbreast, blocks.length) - abreast.length }, (): Content => ({ text: '' }))], columnGap: 18, margin: [0, 8, 0, 0] })
+    rows.push({
+      columns: [
+        ...abreast,
+        ...Array.from({ length: Math.min(mostAbreast, blocks.length) - abreast.length }, (): Content => ({ text: '' })),
+      ],
+      columnGap: 18,
+      margin: [0, 8, 0, 0],
+    })
   }
-  const about = [card.about, card.yard === null ? '' : `yard ${card.yard}`, card.grossLimitLb === null ? '' : `gross limit ${pounds(card.grossLimitLb)} lb`].filter((part) => part !== '')
+  const about = [
+    card.about,
+    card.yard === null ? '' : `yard ${card.yard}`,
+    card.grossLimitLb === null ? '' : `gross limit ${pounds(card.grossLimitLb)} lb`,
+  ].filter((part) => part !== '')
   const absolute = card.groups.some(({ tables }) => tables.some(({ isAbsolute }) => isAbsolute))
   return {
     stack: [
-      { columns: [{ text: `Unit ${card.unit}`, style: 'title', width: 'auto' }, { text: 'Cab card: from air pressure to axle weight', alignment: 'right', margin: [0, 6, 0, 0], color: quiet }] },
+      {
+        columns: [
+          { text: `Unit ${card.unit}`, style: 'title', width: 'auto' },
+          {
+            text: 'Cab card: from air pressure to axle weight',
+            alignment: 'right',
+            margin: [0, 6, 0, 0],
+            color: quiet,
+          },
+        ],
+      },
       { text: about.join(' · '), color: quiet, margin: [0, 0, 0, 4] },
       { canvas: [{ type: 'line', x1: 0, y1: 0, x2: 532, y2: 0, lineWidth: 1, lineColor: ink }] },
-      ...(blocks.length === 0 ? [{ text: 'No axle group of this unit has a line that holds today: weigh it on a scale.', bold: true, margin: [0, 10, 0, 0] } as Content] : rows),
+      ...(blocks.length === 0
+        ? [
+            {
+              text: 'No axle group of this unit has a line that holds today: weigh it on a scale.',
+              bold: true,
+              margin: [0, 10, 0, 0],
+            } as Content,
+          ]
+        : rows),
       ...without.map(({ why }): Content => ({ text: why ?? '', margin: [0, 5, 0, 0] })),
-      ...(absolute && card.yardAirPsi !== null ? [{ text: `Air pressure at ${card.yard} (${pounds(card.yardFt ?? 0)} ft): ${card.yardAirPsi.toFixed(1)} psi.`, margin: [0, 5, 0, 0] } as Content] : []),
-      { text: 'Read the gauges on level ground, brakes released, air built up, a minute after stopping. “close”: too close to call. A load may be under on every group and over on gross or a bridge set.', margin: [0, 8, 0, 6], color: quiet },
+      ...(absolute && card.yardAirPsi !== null
+        ? [
+            {
+              text: `Air pressure at ${card.yard} (${pounds(card.yardFt ?? 0)} ft): ${card.yardAirPsi.toFixed(1)} psi.`,
+              margin: [0, 5, 0, 0],
+            } as Content,
+          ]
+        : []),
+      {
+        text: 'Read the gauges on level ground, brakes released, air built up, a minute after stopping. “close”: too close to call. A load may be under on every group and over on gross or a bridge set.',
+        margin: [0, 8, 0, 6],
+        color: quiet,
+      },
       boxed({ fontSize: 8.5, stack: [{ text: 'Cautions', bold: true, margin: [0, 0, 0, 1] }, { ul: [...cautions] }] }),
     ],
     ...(isFirst ? {} : { pageBreak: 'before' as const }),
   }
 }
 
-/** Cab cards to print, one page a unit: pressure-to-weight tables, target pressures, how sure and until when, and the cautions. */
+/**
+ * Cab cards to print, one page a unit: pressure-to-weight tables, target pressures, how sure and until when, and the
+ * cautions.
+ */
 export function cabCardDefinition(cards: readonly CabCard[], head: CabCardHead): TDocumentDefinitions {
   const [only] = cards
   return {
-    info: { title: cards.length === 1 && only ? `Cab card of unit ${only.unit}, ${head.asOf}` : `Cab cards, ${head.asOf}`, creator: 'Tareline', producer: 'Tareline' },
-    pageSize: 'LETTER', pageMargins: [40, 36, 40, 40],
+    info: {
+      title: cards.length === 1 && only ? `Cab card of unit ${only.unit}, ${head.asOf}` : `Cab cards, ${head.asOf}`,
+      creator: 'Tareline',
+      producer: 'Tareline',
+    },
+    pageSize: 'LETTER',
+    pageMargins: [40, 36, 40, 40],
     defaultStyle: { font: 'Roboto', fontSize: 9, color: ink, lineHeight: 1.05 },
-    styles: { title: { fontSize: 20, bold: true }, heading: { fontSize: 11, bold: true }, small: { fontSize: 8, color: quiet } },
+    styles: {
+      title: { fontSize: 20, bold: true },
+      heading: { fontSize: 11, bold: true },
+      small: { fontSize: 8, color: quiet },
+    },
     footer: (page, pages) => ({
-      columns: [{ text: `${head.file} · printed ${head.asOf} · not legal for trade`, style: 'small' }, { text: pages > 1 ? `${page} of ${pages}` : '', style: 'small', alignment: 'right' }], margin: [40, 12, 40, 0],
+      columns: [
+        { text: `${head.file} · printed ${head.asOf} · not legal for trade`, style: 'small' },
+        { text: pages > 1 ? `${page} of ${pages}` : '', style: 'small', alignment: 'right' },
+      ],
+      margin: [40, 12, 40, 0],
     }),
     content: cards.map((card, i) => cardOf(card, head, i === 0)),
   }

@@ -61,10 +61,13 @@ const cellText = (column: Column, row: HeavyExportRow): string => {
   return typeof value === 'number' ? String(Number(value.toFixed(column.digits ?? 0))) : asText(value)
 }
 
-/** The log as CSV, in parts. u_lb: standard uncertainty; over_lb below zero: by so much under, and too close to call. */
+/**
+ * The log as CSV, in parts. u_lb: standard uncertainty; over_lb below zero: by so much under, and too close to call.
+ */
 export async function* heavyCsv(stretches: AsyncIterable<readonly HeavyExportRow[]>): AsyncGenerator<string> {
   yield csvRow(columns.map(({ name }) => name))
-  for await (const rows of stretches) yield rows.map((row) => csvRow(columns.map((column) => cellText(column, row)))).join('')
+  for await (const rows of stretches)
+    yield rows.map((row) => csvRow(columns.map((column) => cellText(column, row)))).join('')
 }
 
 /** A sheet of a spreadsheet program ends at 1,048,576 rows; far fewer are what it handles with ease. */
@@ -73,10 +76,20 @@ export const mostSpreadsheetRows = 100_000
 /** The log as a spreadsheet with a row of headings that stays in sight. */
 export async function heavySpreadsheet(rows: readonly HeavyExportRow[]): Promise<Uint8Array<ArrayBuffer>> {
   const head = columns.map(({ name }) => ({ value: name, fontWeight: 'bold' as const }))
-  const body = rows.map((row) => columns.map(({ of, digits }) => {
-    const value = of(row)
-    if (value === null) return null
-    return typeof value === 'number' ? { value, type: Number, format: digits === 3 ? '0.000' : '#,##0' } : { value, type: String }
-  }))
-  return new Uint8Array(await writeXlsxFile([head, ...body], { columns: columns.map(({ width }) => ({ width })), sheet: 'Heavy Log', stickyRowsCount: 1 }).toBuffer())
+  const body = rows.map((row) =>
+    columns.map(({ of, digits }) => {
+      const value = of(row)
+      if (value === null) return null
+      return typeof value === 'number'
+        ? { value, type: Number, format: digits === 3 ? '0.000' : '#,##0' }
+        : { value, type: String }
+    }),
+  )
+  return new Uint8Array(
+    await writeXlsxFile([head, ...body], {
+      columns: columns.map(({ width }) => ({ width })),
+      sheet: 'Heavy Log',
+      stickyRowsCount: 1,
+    }).toBuffer(),
+  )
 }

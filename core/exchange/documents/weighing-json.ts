@@ -1,5 +1,11 @@
 import { toStoredInstant } from '#core/fleet/instant.ts'
-import { type BridgeWeights, cargoAt, type CombinationWeights, type JudgedGroup, targetPsiOf } from '#core/weight/combination-weights.ts'
+import {
+  type BridgeWeights,
+  cargoAt,
+  type CombinationWeights,
+  type JudgedGroup,
+  targetPsiOf,
+} from '#core/weight/combination-weights.ts'
 import type { SetLayout } from '#core/weight/set-layout.ts'
 import type { SteerCheck } from '#core/weight/steer.ts'
 import { type Judgement, oneSidedFactor, probabilityOver, type Verdict } from '#core/weight/verdict.ts'
@@ -9,8 +15,9 @@ import type { WeighingLine } from '#core/weight/weighing-line.ts'
 import type { ByteText } from '#core/exchange/documents/byte-text.ts'
 
 /**
- * The JSON of weighed readings, written piece by piece: a million of them are to be printed, and most of each is the same for
- * every reading of a combination. Weights to a tenth of a pound, probabilities to a millionth: finer than any is known.
+ * The JSON of weighed readings, written piece by piece: a million of them are to be printed, and most of each is the
+ * same for every reading of a combination. Weights to a tenth of a pound, probabilities to a millionth: finer than any
+ * is known.
  */
 
 const json = JSON.stringify
@@ -22,11 +29,25 @@ const probabilityPlaces = 6
 const certain = 5.3
 
 const piece = {
-  weight: bytes('"weight_lb":'), u: bytes(',"u_lb":'), p: bytes(',"p_over":'), limit: bytes(',"limit_lb":'), room: bytes(',"room_left_lb":'),
-  sure: bytes(',"p_over":0,"verdict":"under"}'), psi: bytes(',"psi":'), target: bytes(',"target_psi":'), noWeight: bytes('"weight_lb":null,"u_lb":null'), noVerdict: bytes(',"p_over":null,"verdict":null'),
+  weight: bytes('"weight_lb":'),
+  u: bytes(',"u_lb":'),
+  p: bytes(',"p_over":'),
+  limit: bytes(',"limit_lb":'),
+  room: bytes(',"room_left_lb":'),
+  sure: bytes(',"p_over":0,"verdict":"under"}'),
+  psi: bytes(',"psi":'),
+  target: bytes(',"target_psi":'),
+  noWeight: bytes('"weight_lb":null,"u_lb":null'),
+  noVerdict: bytes(',"p_over":null,"verdict":null'),
   unweighedSet: bytes('null,"u_lb":null,"p_over":null,"verdict":null}'),
-  null: bytes('null'), comma: bytes(','), end: bytes('}'),
-  verdict: { under: bytes(',"verdict":"under"'), 'too close to call': bytes(',"verdict":"too close to call"'), over: bytes(',"verdict":"over"') } as Readonly<Record<Verdict, Uint8Array>>,
+  null: bytes('null'),
+  comma: bytes(','),
+  end: bytes('}'),
+  verdict: {
+    under: bytes(',"verdict":"under"'),
+    'too close to call': bytes(',"verdict":"too close to call"'),
+    over: bytes(',"verdict":"over"'),
+  } as Readonly<Record<Verdict, Uint8Array>>,
 }
 
 function numberOrNull(out: ByteText, value: number | null, places: number): void {
@@ -53,10 +74,25 @@ function writeJudgement(out: ByteText, limitLb: number, judgement: Judgement | n
   out.bytes(piece.verdict[judgement.verdict])
 }
 
-function steerText({ tickets, slopeTickets, slopeStatics, differenceLb, uDifferenceLb, z, impliedFifthWheelFt, disagree }: SteerCheck): string {
+function steerText({
+  tickets,
+  slopeTickets,
+  slopeStatics,
+  differenceLb,
+  uDifferenceLb,
+  z,
+  impliedFifthWheelFt,
+  disagree,
+}: SteerCheck): string {
   return `,"steer_check":${json({
-    tickets, slope_tickets: slopeTickets, slope_statics: slopeStatics, difference_lb: differenceLb, u_difference_lb: uDifferenceLb, z,
-    implied_fifth_wheel_ft: impliedFifthWheelFt, disagree,
+    tickets,
+    slope_tickets: slopeTickets,
+    slope_statics: slopeStatics,
+    difference_lb: differenceLb,
+    u_difference_lb: uDifferenceLb,
+    z,
+    implied_fifth_wheel_ft: impliedFifthWheelFt,
+    disagree,
   })}`
 }
 
@@ -73,7 +109,10 @@ function piecesOf(ready: ReadyCombination): readonly GroupPieces[] {
   const unitOf = new Map(ready.units.map(({ unitId, unit }) => [unitId, unit]))
   const made = ready.plan.groups.map(({ unitId, place: { group, role } }): GroupPieces => {
     const check = role === 'steer' ? ready.steerChecks.get(unitId) : undefined
-    return { head: bytes(`{"unit":${json(unitOf.get(unitId))},"group":${json(group)},`), steerCheck: bytes(check ? steerText(check) : '') }
+    return {
+      head: bytes(`{"unit":${json(unitOf.get(unitId))},"group":${json(group)},`),
+      steerCheck: bytes(check ? steerText(check) : ''),
+    }
   })
   groupPieces.set(ready, made)
   return made
@@ -115,7 +154,14 @@ function writeGroup(out: ByteText, ready: ReadyCombination, place: number, group
   out.text(`,"source":"${weighing.source}"}`)
 }
 
-const grossPiece = { tare: bytes(',"tare_lb":'), cargo: bytes(',"cargo_lb":'), uCargo: bytes(',"u_cargo_lb":'), weighed: bytes(',"weighed_lb":'), missing: bytes(',"missing":['), end: bytes(']}') }
+const grossPiece = {
+  tare: bytes(',"tare_lb":'),
+  cargo: bytes(',"cargo_lb":'),
+  uCargo: bytes(',"u_cargo_lb":'),
+  weighed: bytes(',"weighed_lb":'),
+  missing: bytes(',"missing":['),
+  end: bytes(']}'),
+}
 
 function writeGross(out: ByteText, ready: ReadyCombination, weights: CombinationWeights, at: number): void {
   const { limitLb, total, judgement, missing, weighedLb } = weights.gross
@@ -150,8 +196,11 @@ const setHeads = new WeakMap<readonly SetLayout[], readonly Uint8Array[]>()
 function setHeadsOf(sets: readonly SetLayout[]): readonly Uint8Array[] {
   const known = setHeads.get(sets)
   if (known) return known
-  const made = sets.map(({ firstAxle, lastAxle, axles, lengthFt, limitLb, basis, name }, i) => bytes(
-    `${i > 0 ? ',' : ''}{"first_axle":${firstAxle},"last_axle":${lastAxle},"axles":${axles},"length_ft":${lengthFt},"limit_lb":${limitLb},"basis":${json(basis)},"name":${json(name)},"weight_lb":`))
+  const made = sets.map(({ firstAxle, lastAxle, axles, lengthFt, limitLb, basis, name }, i) =>
+    bytes(
+      `${i > 0 ? ',' : ''}{"first_axle":${firstAxle},"last_axle":${lastAxle},"axles":${axles},"length_ft":${lengthFt},"limit_lb":${limitLb},"basis":${json(basis)},"name":${json(name)},"weight_lb":`,
+    ),
+  )
   setHeads.set(sets, made)
   return made
 }
@@ -184,7 +233,13 @@ function writeBridge(out: ByteText, { sets, weightsLb, usLb }: BridgeWeights, co
 }
 
 /** Writes one reading as the command line's format has it. */
-export function writeWeighing(out: ByteText, name: string, ready: ReadyCombination, { takenAt, lift }: CombinationReading, weights: CombinationWeights): void {
+export function writeWeighing(
+  out: ByteText,
+  name: string,
+  ready: ReadyCombination,
+  { takenAt, lift }: CombinationReading,
+  weights: CombinationWeights,
+): void {
   out.text(`{"reading":${json(name)},"taken_at":"${toStoredInstant(takenAt)}","lift":${json(lift)},"groups":[`)
   for (const [place, group] of weights.groups.entries()) {
     if (place > 0) out.bytes(piece.comma)

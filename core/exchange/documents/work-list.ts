@@ -10,32 +10,70 @@ const kindNames = { cell: 'Cell', recalibration: 'Recalibration', repair: 'Repai
 const plural = (count: number, one: string) => `${count} ${one}${count === 1 ? '' : 's'}`
 
 /** An empty box to tick with a pen; a new one each time, since the layout writes into it. */
-const box = (): TableCell => ({ canvas: [{ type: 'rect', x: 0, y: 2, w: 9, h: 9, lineWidth: 0.8, lineColor: pageInk }] })
+const box = (): TableCell => ({
+  canvas: [{ type: 'rect', x: 0, y: 2, w: 9, h: 9, lineWidth: 0.8, lineColor: pageInk }],
+})
 
-const itemRow = (item: SheetItem): TableCell[] => [box(), kindNames[item.kind], seatOf(item), item.what, `due ${item.dueOn}`]
+const itemRow = (item: SheetItem): TableCell[] => [
+  box(),
+  kindNames[item.kind],
+  seatOf(item),
+  item.what,
+  `due ${item.dueOn}`,
+]
 
 function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, items }: SheetVisit): Content {
   const about = [
-    `${minutes} min`, lateDays > 0 ? `was due ${dueOn}, ${plural(lateDays, 'day')} late` : `due ${dueOn}`,
-    ...(plannedOn === null ? ['call in'] : ['planned visit']), ...(untilDay === day ? [] : [`stays until ${untilDay}`]),
+    `${minutes} min`,
+    lateDays > 0 ? `was due ${dueOn}, ${plural(lateDays, 'day')} late` : `due ${dueOn}`,
+    ...(plannedOn === null ? ['call in'] : ['planned visit']),
+    ...(untilDay === day ? [] : [`stays until ${untilDay}`]),
   ]
   return {
     unbreakable: items.length <= 12,
     margin: [0, 6, 0, 2],
     stack: [
-      { columns: [{ text: `Unit ${unit}`, bold: true, fontSize: 11, width: 'auto' }, { text: about.join(' · '), color: quietInk, margin: [8, 1.5, 0, 0] }] },
+      {
+        columns: [
+          { text: `Unit ${unit}`, bold: true, fontSize: 11, width: 'auto' },
+          { text: about.join(' · '), color: quietInk, margin: [8, 1.5, 0, 0] },
+        ],
+      },
       {
         table: { headerRows: 0, widths: [12, 62, 80, '*', 70], body: items.map(itemRow) },
-        layout: { hLineWidth: (i) => (i === 0 ? 0.6 : 0.3), vLineWidth: () => 0, hLineColor: () => rule, paddingLeft: () => 2, paddingRight: () => 4, paddingTop: () => 2, paddingBottom: () => 2 },
+        layout: {
+          hLineWidth: (i) => (i === 0 ? 0.6 : 0.3),
+          vLineWidth: () => 0,
+          hLineColor: () => rule,
+          paddingLeft: () => 2,
+          paddingRight: () => 4,
+          paddingTop: () => 2,
+          paddingBottom: () => 2,
+        },
         margin: [0, 2, 0, 0],
       },
-      { text: `Done on ______________  by ____________________${items.some(({ kind }) => kind === 'cell') ? '  cell type, and reason: scheduled, low or dead ______________________________' : ''}`, color: quietInk, fontSize: 7.5, margin: [16, 6, 0, 2] },
+      {
+        text: `Done on ______________  by ____________________${items.some(({ kind }) => kind === 'cell') ? '  cell type, and reason: scheduled, low or dead ______________________________' : ''}`,
+        color: quietInk,
+        fontSize: 7.5,
+        margin: [16, 6, 0, 2],
+      },
     ],
   }
 }
 
 const boxed = (content: Content): Content => ({
-  table: { widths: ['*'], body: [[content]] }, layout: { hLineWidth: () => 0.8, vLineWidth: () => 0.8, hLineColor: () => pageInk, vLineColor: () => pageInk, paddingLeft: () => 8, paddingRight: () => 8, paddingTop: () => 5, paddingBottom: () => 6 },
+  table: { widths: ['*'], body: [[content]] },
+  layout: {
+    hLineWidth: () => 0.8,
+    vLineWidth: () => 0.8,
+    hLineColor: () => pageInk,
+    vLineColor: () => pageInk,
+    paddingLeft: () => 8,
+    paddingRight: () => 8,
+    paddingTop: () => 5,
+    paddingBottom: () => 6,
+  },
 })
 
 export interface WorkListHead {
@@ -46,8 +84,13 @@ export interface WorkListHead {
   readonly file: string
 }
 
-/** The shop's work list to print: the cautions first, then the work by yard and day with boxes to tick, the steps last. */
-export function workListDefinition(visits: readonly SheetVisit[], { title, asOf, file }: WorkListHead): TDocumentDefinitions {
+/**
+ * The shop's work list to print: the cautions first, then the work by yard and day with boxes to tick, the steps last.
+ */
+export function workListDefinition(
+  visits: readonly SheetVisit[],
+  { title, asOf, file }: WorkListHead,
+): TDocumentDefinitions {
   const body: Content[] = []
   let yardAndDay = ''
   for (const visit of visits) {
@@ -56,22 +99,51 @@ export function workListDefinition(visits: readonly SheetVisit[], { title, asOf,
     yardAndDay = heading
     body.push(visitBlock(visit))
   }
-  const kinds = (['cell', 'recalibration', 'repair'] as const).filter((kind) => visits.some(({ items }) => items.some((item) => item.kind === kind)))
+  const kinds = (['cell', 'recalibration', 'repair'] as const).filter((kind) =>
+    visits.some(({ items }) => items.some((item) => item.kind === kind)),
+  )
   const cells = visits.reduce((sum, { items }) => sum + items.filter(({ kind }) => kind === 'cell').length, 0)
   const minutes = visits.reduce((sum, visit) => sum + visit.minutes, 0)
   return {
     info: { title: `${title}, ${asOf}`, creator: 'Tareline', producer: 'Tareline' },
-    pageSize: 'LETTER', pageMargins: [40, 46, 40, 46],
+    pageSize: 'LETTER',
+    pageMargins: [40, 46, 40, 46],
     defaultStyle: { font: 'Roboto', fontSize: 9, color: pageInk, lineHeight: 1.1 },
-    styles: { title: { fontSize: 16, bold: true }, heading: { fontSize: 12, bold: true, margin: [0, 12, 0, 0] }, small: { fontSize: 8, color: quietInk } },
-    pageBreakBefore: ({ headlineLevel, pageNumbers }, nodes) => headlineLevel === 1 && pageNumbers.length > 0 && nodes.getFollowingNodesOnPage().length === 0,
-    footer: (page, pages) => ({ columns: [{ text: `${file} · as of ${asOf}`, style: 'small' }, { text: `${page} of ${pages}`, style: 'small', alignment: 'right' }], margin: [40, 14, 40, 0] }),
+    styles: {
+      title: { fontSize: 16, bold: true },
+      heading: { fontSize: 12, bold: true, margin: [0, 12, 0, 0] },
+      small: { fontSize: 8, color: quietInk },
+    },
+    pageBreakBefore: ({ headlineLevel, pageNumbers }, nodes) =>
+      headlineLevel === 1 && pageNumbers.length > 0 && nodes.getFollowingNodesOnPage().length === 0,
+    footer: (page, pages) => ({
+      columns: [
+        { text: `${file} · as of ${asOf}`, style: 'small' },
+        { text: `${page} of ${pages}`, style: 'small', alignment: 'right' },
+      ],
+      margin: [40, 14, 40, 0],
+    }),
     content: [
       { text: title, style: 'title' },
-      { text: visits.length === 0 ? 'Nothing is due.' : `${plural(visits.length, 'unit visit')} · ${plural(cells, 'cell')} to take along · ${Math.round(minutes / 6) / 10} h of work`, margin: [0, 2, 0, 8], color: quietInk },
-      boxed({ stack: [{ text: 'Before working on the vehicle', bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }] }),
+      {
+        text:
+          visits.length === 0
+            ? 'Nothing is due.'
+            : `${plural(visits.length, 'unit visit')} · ${plural(cells, 'cell')} to take along · ${Math.round(minutes / 6) / 10} h of work`,
+        margin: [0, 2, 0, 8],
+        color: quietInk,
+      },
+      boxed({
+        stack: [{ text: 'Before working on the vehicle', bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }],
+      }),
       ...body,
-      ...kinds.map((kind): Content => ({ unbreakable: true, margin: [0, 12, 0, 0], stack: [{ text: `${kindNames[kind]}: steps`, bold: true, margin: [0, 0, 0, 2] }, { ol: [...stepsOf(kind)] }] })),
+      ...kinds.map(
+        (kind): Content => ({
+          unbreakable: true,
+          margin: [0, 12, 0, 0],
+          stack: [{ text: `${kindNames[kind]}: steps`, bold: true, margin: [0, 0, 0, 2] }, { ol: [...stepsOf(kind)] }],
+        }),
+      ),
     ],
   }
 }

@@ -19,7 +19,8 @@ function dosTime(at: number): { date: number; time: number } {
 }
 
 /**
- * A ZIP archive of a few files, deflated, each dated `at` (ms UTC). Layout: PKWARE's APPNOTE.TXT 6.3, sections 4.3.7, 4.3.12 and
+ * A ZIP archive of a few files, deflated, each dated `at` (ms UTC). Layout: PKWARE's APPNOTE.TXT 6.3, sections 4.3.7,
+ * 4.3.12 and
  * 4.3.16. Errors: RangeError where it would be larger than `mostZipBytes`.
  */
 export function zip(entries: readonly ZipEntry[], at: number): Uint8Array<ArrayBuffer> {

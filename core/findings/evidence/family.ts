@@ -10,13 +10,21 @@ const smallestFamily = 8
  * Undefined when springs or area are not on record.
  */
 export function familyKey({ role, axles, circuits }: GroupFacts): string | undefined {
-  if (circuits.length === 0 || circuits.some(({ airSprings, springAreaIn2 }) => airSprings === null || springAreaIn2 === null)) return undefined
+  if (
+    circuits.length === 0 ||
+    circuits.some(({ airSprings, springAreaIn2 }) => airSprings === null || springAreaIn2 === null)
+  )
+    return undefined
   const springs = circuits.map(({ airSprings, springAreaIn2 }) => `${airSprings}x${springAreaIn2}`).sort()
   return [role, axles, ...springs].join(' ')
 }
 
-/** Median slope and intercept of every family large enough to have any; robust, so that an odd line does not shape it. */
-export function familyFigures(lines: readonly { readonly group: GroupFacts; readonly line: Line }[]): Map<string, FamilyFigures> {
+/**
+ * Median slope and intercept of every family large enough to have any; robust, so that an odd line does not shape it.
+ */
+export function familyFigures(
+  lines: readonly { readonly group: GroupFacts; readonly line: Line }[],
+): Map<string, FamilyFigures> {
   const members = new Map<string, Line[]>()
   for (const { group, line } of lines) {
     const key = familyKey(group)

@@ -12,7 +12,10 @@ const shortestSpanMs = 120 * 86_400_000
 const wildMiss = 5
 const wildSquare = 3
 
-/** What one line teaches about noise, in numbers alone: the line and its history are let go, since those of a large fleet fill the memory. */
+/**
+ * What one line teaches about noise, in numbers alone: the line and its history are let go, since those of a large
+ * fleet fill the memory.
+ */
 export interface NoiseLesson {
   readonly b: number
   readonly levelingPsi: number
@@ -36,15 +39,23 @@ export function noiseLessons({ line, start, wander, levelingPsi, checks }: LineL
   if (checks.length < 4 || (checks.at(-1)?.at as number) - (checks[0]?.at as number) < shortestSpanMs) return []
   const { b, chi2, chi2Limit95 } = line.fit
   const [point] = line.points
-  return [{
-    b, levelingPsi, calibratedAt: line.calibration.calibratedAt, start: { ...start }, wander: { ...wander },
-    declaredLb2: point ? point.uy ** 2 + (b * point.ux) ** 2 : 0,
-    disagreement: chi2Limit95 === null ? 0 : chi2 / chi2Limit95,
-    checks: {
-      at: checks.map(({ at }) => at), share: checks.map(({ share }) => share),
-      weightLb: checks.map(({ weightLb }) => weightLb), varOtherLb2: checks.map(({ varOtherLb2 }) => varOtherLb2),
+  return [
+    {
+      b,
+      levelingPsi,
+      calibratedAt: line.calibration.calibratedAt,
+      start: { ...start },
+      wander: { ...wander },
+      declaredLb2: point ? point.uy ** 2 + (b * point.ux) ** 2 : 0,
+      disagreement: chi2Limit95 === null ? 0 : chi2 / chi2Limit95,
+      checks: {
+        at: checks.map(({ at }) => at),
+        share: checks.map(({ share }) => share),
+        weightLb: checks.map(({ weightLb }) => weightLb),
+        varOtherLb2: checks.map(({ varOtherLb2 }) => varOtherLb2),
+      },
     },
-  }]
+  ]
 }
 
 interface Noise {
@@ -53,7 +64,13 @@ interface Noise {
 }
 
 /** Walks a track through the checks of a line: every innovation under a noise, the misses measured against it. */
-function innovations({ b, calibratedAt, checks }: NoiseLesson, start: TwoWeights, wander: Wander, levelingPsi: number, visit: (innovation: Innovation) => void): void {
+function innovations(
+  { b, calibratedAt, checks }: NoiseLesson,
+  start: TwoWeights,
+  wander: Wander,
+  levelingPsi: number,
+  visit: (innovation: Innovation) => void,
+): void {
   let state = start
   let from = calibratedAt
   const levelingLb2 = (b * levelingPsi) ** 2
@@ -62,7 +79,12 @@ function innovations({ b, calibratedAt, checks }: NoiseLesson, start: TwoWeights
     const share = checks.share[i] as number
     state = wanderOn(state, wander, at - from)
     from = at
-    const innovation = innovate(state, share, checks.weightLb[i] as number, (checks.varOtherLb2[i] as number) + levelingLb2)
+    const innovation = innovate(
+      state,
+      share,
+      checks.weightLb[i] as number,
+      (checks.varOtherLb2[i] as number) + levelingLb2,
+    )
     visit(innovation)
     state = updateState(state, share, innovation)
   }
@@ -75,8 +97,14 @@ function innovations({ b, calibratedAt, checks }: NoiseLesson, start: TwoWeights
 function logLikelihood(lesson: NoiseLesson, { levelingPsi, wanderPsi }: Noise): number {
   const { b, start, declaredLb2 } = lesson
   // The line's own covariance follows the variance of its points, which the leveling repeatability sets.
-  const factor = declaredLb2 > 0 ? (declaredLb2 + b * b * (levelingPsi ** 2 - lesson.levelingPsi ** 2)) / declaredLb2 : 1
-  const scaled = { ...start, varEmpty: start.varEmpty * factor, varLimit: start.varLimit * factor, cov: start.cov * factor }
+  const factor =
+    declaredLb2 > 0 ? (declaredLb2 + b * b * (levelingPsi ** 2 - lesson.levelingPsi ** 2)) / declaredLb2 : 1
+  const scaled = {
+    ...start,
+    varEmpty: start.varEmpty * factor,
+    varLimit: start.varLimit * factor,
+    cov: start.cov * factor,
+  }
   let sum = 0
   innovations(lesson, scaled, { psiPerRootMonth: wanderPsi, slopeLbPerPsi: b }, levelingPsi, ({ uMissLb, z }) => {
     sum -= Math.log(uMissLb) + (z * z) / 2
@@ -84,7 +112,9 @@ function logLikelihood(lesson: NoiseLesson, { levelingPsi, wanderPsi }: Noise): 
   return sum
 }
 
-/** The standardised misses of a line under the present figures: their mean square, 1 for noise alone, and the largest. */
+/**
+ * The standardised misses of a line under the present figures: their mean square, 1 for noise alone, and the largest.
+ */
 function missesOf(lesson: NoiseLesson): { square: number; largest: number } {
   let squares = 0
   let largest = 0
@@ -96,17 +126,22 @@ function missesOf(lesson: NoiseLesson): { square: number; largest: number } {
 }
 
 /**
- * The lines that look like noise alone, so that they may teach what the noise is. Measured against the middle one of all,
- * not against the House Rules: a fleet that levels worse than they say is noisy, not broken.
+ * The lines that look like noise alone, so that they may teach what the noise is. Measured against the middle one of
+ * all, not against the House Rules: a fleet that levels worse than they say is noisy, not broken.
  */
 function quietOnes(lessons: readonly NoiseLesson[]): NoiseLesson[] {
   const judged = lessons.map((lesson) => ({ lesson, ...missesOf(lesson) }))
   const usual = Math.max(1, median(judged.map(({ square }) => square)))
   return judged.flatMap(({ lesson, square, largest }) =>
-    (lesson.disagreement <= usual && largest <= wildMiss * Math.sqrt(usual) && square < wildSquare * usual ? [lesson] : []))
+    lesson.disagreement <= usual && largest <= wildMiss * Math.sqrt(usual) && square < wildSquare * usual
+      ? [lesson]
+      : [],
+  )
 }
 
-/** Largest value of a one-humped function on an interval by golden sections, to a thousandth of the interval's length. */
+/**
+ * Largest value of a one-humped function on an interval by golden sections, to a thousandth of the interval's length.
+ */
 function highest(f: (x: number) => number, low: number, high: number): number {
   const ratio = (Math.sqrt(5) - 1) / 2
   let [left, right] = [low, high]
@@ -155,23 +190,40 @@ function uncertaintyAt(f: (x: number) => number, x: number, high: number): numbe
  * Until 12 such lines with 150 checks over four months or more are there, the House Rules' figures stand in (u null).
  *
  * Bound: at most 400 lines, evenly chosen; three rounds of one-dimensional searches within 0.05 to 5 psi and 0.005 to 1
- * psi per root month. Source: prediction error decomposition, F. C. Schweppe, IEEE Trans. IT-11 (1965) 61 (from memory).
+ * psi per root month. Source: prediction error decomposition, F. C. Schweppe, IEEE Trans. IT-11 (1965) 61 (from
+ * memory).
  */
-export function fleetNoise(lessons: readonly NoiseLesson[], rules: HouseRules): Pick<FleetEstimates, 'leveling' | 'wander'> {
+export function fleetNoise(
+  lessons: readonly NoiseLesson[],
+  rules: HouseRules,
+): Pick<FleetEstimates, 'leveling' | 'wander'> {
   const step = Math.max(1, Math.ceil(lessons.length / mostLines))
   const sample = quietOnes(lessons.filter((_, i) => i % step === 0))
   const checks = sample.reduce((sum, lesson) => sum + lesson.checks.at.length, 0)
   if (sample.length < fewestLines || checks < fewestChecks) {
-    return { leveling: { value: rules.levelingPsi, u: null, checks }, wander: { value: rules.wanderPsi, u: null, checks } }
+    return {
+      leveling: { value: rules.levelingPsi, u: null, checks },
+      wander: { value: rules.wanderPsi, u: null, checks },
+    }
   }
   const total = (leveling: number, wander: number) =>
-    sample.reduce((sum, lesson) => sum + logLikelihood(lesson, { levelingPsi: Math.exp(leveling), wanderPsi: Math.exp(wander) }), 0)
+    sample.reduce(
+      (sum, lesson) => sum + logLikelihood(lesson, { levelingPsi: Math.exp(leveling), wanderPsi: Math.exp(wander) }),
+      0,
+    )
   let leveling = Math.log(rules.levelingPsi)
   let wander = Math.log(rules.wanderPsi)
   for (let round = 0; round < 3; round += 1) {
     leveling = highest((x) => total(x, wander), ...levelingBounds)
     wander = highest((x) => total(leveling, x), ...wanderBounds)
   }
-  const figure = (x: number, high: number, f: (x: number) => number): FleetFigure => ({ value: Math.exp(x), u: uncertaintyAt(f, x, high), checks })
-  return { leveling: figure(leveling, levelingBounds[1], (x) => total(x, wander)), wander: figure(wander, wanderBounds[1], (x) => total(leveling, x)) }
+  const figure = (x: number, high: number, f: (x: number) => number): FleetFigure => ({
+    value: Math.exp(x),
+    u: uncertaintyAt(f, x, high),
+    checks,
+  })
+  return {
+    leveling: figure(leveling, levelingBounds[1], (x) => total(x, wander)),
+    wander: figure(wander, wanderBounds[1], (x) => total(leveling, x)),
+  }
 }

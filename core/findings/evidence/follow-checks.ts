@@ -30,20 +30,29 @@ export interface CheckTrail {
 const cusumCap = 5
 /** A check that misses by more does not pull the track: it is a slip or a step, and either would spoil it. */
 const pullLimit = 4
-/** A slip with no support but that its value fits is only looked for beyond what chance does to a fleet now and then. */
+/**
+ * A slip with no support but that its value fits is only looked for beyond what chance does to a fleet now and then.
+ */
 const unsupportedSlipZ = 4.2
 const agrees = 2.5
 
 /**
- * What a check says against the line as it was calibrated and may have wandered since, whatever the track has learnt from
- * other checks: weights on the road are read off the line.
+ * What a check says against the line as it was calibrated and may have wandered since, whatever the track has learnt
+ * from other checks: weights on the road are read off the line.
  */
 export function missOfLine({ start, wander, line }: LineLife, { at, share, weightLb, varLb2 }: Check): Innovation {
   return innovate(wanderOn(start, wander, at - line.calibration.calibratedAt), share, weightLb, varLb2)
 }
 
-/** Whether the last three checks since an alarm began lie by the line again, within the slack that no alarm is made of. */
-function isBack(life: LineLife, steps: readonly CheckStep[], { from, side }: NonNullable<CheckTrail['alarm']>, slack: number): boolean {
+/**
+ * Whether the last three checks since an alarm began lie by the line again, within the slack that no alarm is made of.
+ */
+function isBack(
+  life: LineLife,
+  steps: readonly CheckStep[],
+  { from, side }: NonNullable<CheckTrail['alarm']>,
+  slack: number,
+): boolean {
   let sum = 0
   let looked = 0
   for (let i = steps.length - 1; i >= from && looked < 3; i -= 1) {
@@ -58,24 +67,37 @@ function isBack(life: LineLife, steps: readonly CheckStep[], { from, side }: Non
 /** Half-width, in standard deviations, of the band that holds a share of a normal variable. */
 const bandOf = (confidencePercent: number): number => standardNormalQuantile(0.5 + confidencePercent / 200)
 
-function explain(history: GroupHistory, check: Check, state: TwoWeights, life: LineLife, lone: boolean, context: SlipFacts): Slip | null {
+function explain(
+  history: GroupHistory,
+  check: Check,
+  state: TwoWeights,
+  life: LineLife,
+  lone: boolean,
+  context: SlipFacts,
+): Slip | null {
   const { observation, psi: readPsi } = check
   const shift = (observation.weightLb as number) - check.weightLb
-  const [best] = slipCandidates({
-    history, observation, psi: readPsi,
-    distance: (weightLb, psi) => {
-      const read = readState(state, shareOf(psi, life.emptyPsi, life.limitPsi))
-      return Math.abs(weightLb - shift - read.weightLb) / Math.sqrt(read.variance + check.varLb2)
+  const [best] = slipCandidates(
+    {
+      history,
+      observation,
+      psi: readPsi,
+      distance: (weightLb, psi) => {
+        const read = readState(state, shareOf(psi, life.emptyPsi, life.limitPsi))
+        return Math.abs(weightLb - shift - read.weightLb) / Math.sqrt(read.variance + check.varLb2)
+      },
     },
-  }, context)
+    context,
+  )
   return best && (best.sure || lone) ? best.slip : null
 }
 
 /**
  * Follows a line through the checks of its life: each is compared with what the track reads, slips are set aside, the
- * rest updates the track and feeds the CUSUM. A slip without support of its own counts only when the check before and the
- * one after agree with the line; otherwise it may be the first sign of a step. An alarm lasts, though the track learns to
- * live with the shift and the CUSUM falls again, until three checks in a row are back at the line; then both begin anew.
+ * rest updates the track and feeds the CUSUM. A slip without support of its own counts only when the check before and
+ * the one after agree with the line; otherwise it may be the first sign of a step. An alarm lasts, though the track
+ * learns to live with the shift and the CUSUM falls again, until three checks in a row are back at the line; then both
+ * begin anew.
  */
 export function followChecks(history: GroupHistory, life: LineLife, context: SlipFacts): CheckTrail {
   const { rules } = context
@@ -96,8 +118,16 @@ export function followChecks(history: GroupHistory, life: LineLife, context: Sli
     let slip: Slip | null = null
     if (missed) {
       const next = life.checks[i + 1]
-      const nextAgrees = next !== undefined && Math.abs(innovate(state, next.share, next.weightLb, next.varLb2).z) <= agrees
-      slip = explain(history, check, state, life, nextAgrees && !previousMissed && Math.abs(innovation.z) > unsupportedSlipZ, context)
+      const nextAgrees =
+        next !== undefined && Math.abs(innovate(state, next.share, next.weightLb, next.varLb2).z) <= agrees
+      slip = explain(
+        history,
+        check,
+        state,
+        life,
+        nextAgrees && !previousMissed && Math.abs(innovation.z) > unsupportedSlipZ,
+        context,
+      )
     }
     if (slip === null) {
       previousMissed = missed
@@ -107,7 +137,8 @@ export function followChecks(history: GroupHistory, life: LineLife, context: Sli
       if (Math.abs(innovation.z) <= pullLimit) state = updateState(state, check.share, innovation)
       // A sum that is still falling from an earlier shift raises no alarm of its own.
       const raised = innovation.z > 0 ? 'high' : 'low'
-      if (cusum[raised] > rules.cusumLimit && alarm?.side !== raised) alarm = { from: raised === 'high' ? highFrom : lowFrom, side: raised }
+      if (cusum[raised] > rules.cusumLimit && alarm?.side !== raised)
+        alarm = { from: raised === 'high' ? highFrom : lowFrom, side: raised }
     }
     steps.push({ check, innovation, state, cusum, missed, slip })
     if (alarm && isBack(life, steps, alarm, rules.cusumSlack)) {

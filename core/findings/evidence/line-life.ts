@@ -4,7 +4,13 @@ import type { GroupHistory, Observation, ScaleFacts } from '#core/fleet/history.
 import type { HouseRules } from '#core/fleet/house-rules.ts'
 import type { LiftState } from '#core/fleet/vocabulary.ts'
 import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
-import { type CalibratedLine, calibrateGroup, pressureReader, type ReadPressure, settledAt } from '#core/line/calibrate.ts'
+import {
+  type CalibratedLine,
+  calibrateGroup,
+  pressureReader,
+  type ReadPressure,
+  settledAt,
+} from '#core/line/calibrate.ts'
 import { type TwoWeights, weightsAt } from '#core/line/compare.ts'
 import type { Line } from '#core/line/line.ts'
 import { pressureAtWeight } from '#core/line/predict.ts'
@@ -55,7 +61,10 @@ interface LifeContext {
 export const liftsAgree = (a: LiftState | null, b: LiftState | null): boolean =>
   a === b || a === null || b === null || a === 'none' || b === 'none'
 
-/** The lift state of a calibration: raised or lowered as most of its points say, the first of two as many; else what any says. */
+/**
+ * The lift state of a calibration: raised or lowered as most of its points say, the first of two as many; else what any
+ * says.
+ */
 function liftOf({ points }: CalibratedLine): LiftState | null {
   const said = points.flatMap(({ observation: { lift } }) => (lift === null ? [] : [lift]))
   const raised = said.filter((lift) => lift === 'raised').length
@@ -66,8 +75,14 @@ function liftOf({ points }: CalibratedLine): LiftState | null {
 
 const smallestSpanPsi = 5
 
-/** Empty and limit pressure of a line, psi: its lightest point, and where it reads the limit (its heaviest point if that lies too close). */
-export function referencePressures({ fit, points }: CalibratedLine, limitLb: number): { emptyPsi: number; limitPsi: number } {
+/**
+ * Empty and limit pressure of a line, psi: its lightest point, and where it reads the limit (its heaviest point if that
+ * lies too close).
+ */
+export function referencePressures(
+  { fit, points }: CalibratedLine,
+  limitLb: number,
+): { emptyPsi: number; limitPsi: number } {
   const pressures = points.map(({ x }) => x)
   const emptyPsi = Math.min(...pressures)
   const atLimit = pressureAtWeight(fit, limitLb).value
@@ -77,13 +92,23 @@ export function referencePressures({ fit, points }: CalibratedLine, limitLb: num
 
 /** The fitted line with its covariance as widened by disagreeing points, without the scales' own errors. */
 function ownLine({ fit, widenedBy }: CalibratedLine): Line {
-  return { a: fit.a, b: fit.b, uA: fit.uA * widenedBy, uB: fit.uB * widenedBy, covAB: fit.covAB * widenedBy * widenedBy }
+  return {
+    a: fit.a,
+    b: fit.b,
+    uA: fit.uA * widenedBy,
+    uB: fit.uB * widenedBy,
+    covAB: fit.covAB * widenedBy * widenedBy,
+  }
 }
 
 /** What the scales' biases move a check by against a line, and how sure that is; both relative to the weight. */
-function scaleShare(line: CalibratedLine, scaleId: number, { scales, rules, estimates }: LifeContext): { shift: number; variance: number } {
-  const effect = (id: number) => estimates.scales.get(id)
-    ?? { gain: 0, u: scaleGainUncertainty(toleranceOf(scales.get(id), rules)) }
+function scaleShare(
+  line: CalibratedLine,
+  scaleId: number,
+  { scales, rules, estimates }: LifeContext,
+): { shift: number; variance: number } {
+  const effect = (id: number) =>
+    estimates.scales.get(id) ?? { gain: 0, u: scaleGainUncertainty(toleranceOf(scales.get(id), rules)) }
   const own = effect(scaleId)
   const count = line.points.length
   let lineGain = 0
@@ -93,20 +118,26 @@ function scaleShare(line: CalibratedLine, scaleId: number, { scales, rules, esti
     const other = effect(observation.scaleId as number)
     lineGain += other.gain / count
     if (observation.scaleId === scaleId) sameShare += 1 / count
-    else lineVariance += other.u * other.u / count
+    else lineVariance += (other.u * other.u) / count
   }
   return { shift: own.gain - lineGain, variance: (1 - sameShare) ** 2 * own.u * own.u + lineVariance * (1 - sameShare) }
 }
 
 /** Makes the checks of one life; what its scales do to it is worked out once a scale. */
-function checkMaker(life: Omit<LineLife, 'checks'>, context: LifeContext): (observation: Observation, pressure: ReadPressure) => Check {
+function checkMaker(
+  life: Omit<LineLife, 'checks'>,
+  context: LifeContext,
+): (observation: Observation, pressure: ReadPressure) => Check {
   const { b } = life.line.fit
   const levelingVar = (b * life.levelingPsi) ** 2
   const scales = new Map<number, { shift: number; variance: number; ticketVar: number }>()
   const scaleOf = (scaleId: number) => {
     const known = scales.get(scaleId)
     if (known) return known
-    const uTicket = ticketUncertaintyLb(divisionOf(context.scales.get(scaleId), context.rules), context.rules.ticketRepeatabilityLb)
+    const uTicket = ticketUncertaintyLb(
+      divisionOf(context.scales.get(scaleId), context.rules),
+      context.rules.ticketRepeatabilityLb,
+    )
     const fresh = { ...scaleShare(life.line, scaleId, context), ticketVar: uTicket * uTicket }
     scales.set(scaleId, fresh)
     return fresh
@@ -116,8 +147,13 @@ function checkMaker(life: Omit<LineLife, 'checks'>, context: LifeContext): (obse
     const { shift, variance, ticketVar } = scaleOf(observation.scaleId as number)
     const varOtherLb2 = ticketVar + (b * uResolutionPsi) ** 2 + variance * weightLb * weightLb
     return {
-      observation, at: observation.takenAt, psi, weightLb: weightLb * (1 - shift),
-      share: shareOf(psi, life.emptyPsi, life.limitPsi), varOtherLb2, varLb2: varOtherLb2 + levelingVar,
+      observation,
+      at: observation.takenAt,
+      psi,
+      weightLb: weightLb * (1 - shift),
+      share: shareOf(psi, life.emptyPsi, life.limitPsi),
+      varOtherLb2,
+      varLb2: varOtherLb2 + levelingVar,
     }
   }
 }
@@ -148,19 +184,32 @@ export function lineLives(history: GroupHistory, context: LifeContext): LineLife
   }
   if (lines.length === 0) return []
   const readPressure = pressureReader(history, rules)
-  const weighed = history.observations.filter(({ weightLb, scaleId, readingId }) => weightLb !== null && scaleId !== null && !pointReadings.has(readingId))
+  const weighed = history.observations.filter(
+    ({ weightLb, scaleId, readingId }) => weightLb !== null && scaleId !== null && !pointReadings.has(readingId),
+  )
   return lines.map((line, i) => {
     const lift = liftOf(line)
     const { calibratedAt } = line.calibration
     const next = lines.slice(i + 1).find((later) => liftsAgree(lift, liftOf(later)))
     const endedAt = next?.calibration.calibratedAt ?? Number.POSITIVE_INFINITY
-    // Work up to the very first weighing of the next calibration came before it: nobody weighs a truck that is still apart.
+    // Work up to the very first weighing of the next calibration came before it: nobody weighs a truck that is still
+    // apart.
     const settled = next ? settledAt(next.calibration) : Number.POSITIVE_INFINITY
     const brokenAt = lineBreaks(history, settledAt(line.calibration)).find(({ at }) => at <= settled)?.at ?? null
     const { emptyPsi, limitPsi } = referencePressures(line, limitLb)
     const life = {
-      line, lift, emptyPsi, limitPsi, endedAt, brokenAt, levelingPsi,
-      scaleGain: line.points.reduce((sum, { observation }) => sum + (estimates.scales.get(observation.scaleId as number)?.gain ?? 0), 0) / line.points.length,
+      line,
+      lift,
+      emptyPsi,
+      limitPsi,
+      endedAt,
+      brokenAt,
+      levelingPsi,
+      scaleGain:
+        line.points.reduce(
+          (sum, { observation }) => sum + (estimates.scales.get(observation.scaleId as number)?.gain ?? 0),
+          0,
+        ) / line.points.length,
       start: weightsAt(ownLine(line), emptyPsi, limitPsi),
       wander: { psiPerRootMonth: estimates.wander.value, slopeLbPerPsi: line.fit.b },
     }

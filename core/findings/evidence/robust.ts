@@ -3,7 +3,9 @@ export function median(values: readonly number[]): number {
   if (values.length === 0) return Number.NaN
   const sorted = Float64Array.from(values).sort()
   const middle = sorted.length >> 1
-  return sorted.length % 2 === 1 ? (sorted[middle] as number) : ((sorted[middle - 1] as number) + (sorted[middle] as number)) / 2
+  return sorted.length % 2 === 1
+    ? (sorted[middle] as number)
+    : ((sorted[middle - 1] as number) + (sorted[middle] as number)) / 2
 }
 
 /** Standard deviation as the median distance from the median tells it: 1.4826 × MAD, that of a normal sample. */

@@ -18,8 +18,9 @@ const fewestGroups = 4
 const trust = (z: number): number => (Math.abs(z) <= huberLimit ? 1 : huberLimit / Math.abs(z))
 
 /**
- * Every ticket weight against the line in use, as columns: the places of its scale and of its line, its relative miss, and
- * the weight it carries (1/variance). The lines themselves are let go, since those of a large fleet fill the memory.
+ * Every ticket weight against the line in use, as columns: the places of its scale and of its line, its relative miss,
+ * and the weight it carries (1/variance). The lines themselves are let go, since those of a large fleet fill the
+ * memory.
  */
 function collect(lives: Iterable<GroupLife>) {
   const scaleIds: number[] = []
@@ -45,10 +46,19 @@ function collect(lives: Iterable<GroupLife>) {
     miss.push(missLb / weightLb)
     weight.push((weightLb * weightLb) / varianceLb2)
   }
-  for (const { groupId, life: { line, checks } } of lives) {
+  for (const {
+    groupId,
+    life: { line, checks },
+  } of lives) {
     if (checks.length === 0) continue
     for (const { x, y, ux, uy, observation } of line.points) {
-      add(observation.scaleId as number, observation.takenAt, y, y - line.fit.a - line.fit.b * x, uy * uy + (line.fit.b * ux) ** 2)
+      add(
+        observation.scaleId as number,
+        observation.takenAt,
+        y,
+        y - line.fit.a - line.fit.b * x,
+        uy * uy + (line.fit.b * ux) ** 2,
+      )
     }
     for (const { observation, psi, at, varLb2 } of checks) {
       const weightLb = observation.weightLb as number
@@ -59,8 +69,17 @@ function collect(lives: Iterable<GroupLife>) {
   return { scaleIds, since, groupIds, scale, life, miss, weight }
 }
 
-/** Weighted means of the misses by one of their places, less what the other place explains; a place without any keeps its value. */
-function averages(target: Float64Array, places: readonly number[], others: Float64Array, otherPlaces: readonly number[], { miss, weight }: ReturnType<typeof collect>): void {
+/**
+ * Weighted means of the misses by one of their places, less what the other place explains; a place without any keeps
+ * its value.
+ */
+function averages(
+  target: Float64Array,
+  places: readonly number[],
+  others: Float64Array,
+  otherPlaces: readonly number[],
+  { miss, weight }: ReturnType<typeof collect>,
+): void {
   const sum = new Float64Array(target.length)
   const total = new Float64Array(target.length)
   for (let i = 0; i < miss.length; i += 1) {
@@ -113,13 +132,18 @@ export function scaleEffects(lives: Iterable<GroupLife>): Map<number, ScaleEffec
     count.groups.add(groupIds[line] as number)
   }
   for (const { total: all, byScale } of ofLife.values()) {
-    for (const [place, own] of byScale) (counts[place] as (typeof counts)[number]).information += (own * (all - own)) / all
+    for (const [place, own] of byScale)
+      (counts[place] as (typeof counts)[number]).information += (own * (all - own)) / all
   }
   scaleIds.forEach((scaleId, place) => {
     const count = counts[place] as (typeof counts)[number]
     if (count.weighings < fewestWeighings || count.groups.size < fewestGroups || count.information <= 0) return
     effects.set(scaleId, {
-      scaleId, gain: gains[place] as number, u: 1 / Math.sqrt(count.information), weighings: count.weighings, groups: count.groups.size,
+      scaleId,
+      gain: gains[place] as number,
+      u: 1 / Math.sqrt(count.information),
+      weighings: count.weighings,
+      groups: count.groups.size,
       since: since[place] as number,
     })
   })

@@ -6,21 +6,29 @@ import { barPerPsi, kPaPerPsi } from '#core/fleet/unit-of-measure.ts'
 import { divisionOf } from '#core/line/budget.ts'
 import { groupPressure } from '#core/line/calibrate.ts'
 
-/** A simple mistake of the hand that would explain a miss, with the value that would fit. It is offered, never applied. */
+/**
+ * A simple mistake of the hand that would explain a miss, with the value that would fit. It is offered, never applied.
+ */
 export type Slip =
   | { readonly code: 'digits-transposed'; readonly typedLb: number; readonly fitsLb: number; readonly ticketId: number }
-  | { readonly code: 'groups-swapped'; readonly typedLb: number; readonly fitsLb: number; readonly ticketId: number; readonly otherGroupId: number }
   | {
-    readonly code: 'wrong-pressure-unit'
-    readonly unit: 'kPa' | 'bar'
-    /** The circuit that was typed so; null for all of them, with their mean as typed. */
-    readonly circuitId: number | null
-    readonly typedPsi: number
-    /** What the sensor then showed, as typed: absolute for an absolute one. */
-    readonly fitsPsi: number
-    /** The group's gauge pressure that follows from it. */
-    readonly groupPsi: number
-  }
+      readonly code: 'groups-swapped'
+      readonly typedLb: number
+      readonly fitsLb: number
+      readonly ticketId: number
+      readonly otherGroupId: number
+    }
+  | {
+      readonly code: 'wrong-pressure-unit'
+      readonly unit: 'kPa' | 'bar'
+      /** The circuit that was typed so; null for all of them, with their mean as typed. */
+      readonly circuitId: number | null
+      readonly typedPsi: number
+      /** What the sensor then showed, as typed: absolute for an absolute one. */
+      readonly fitsPsi: number
+      /** The group's gauge pressure that follows from it. */
+      readonly groupPsi: number
+    }
 
 /** A slip with how well it stands: `sure` needs no support from neighbouring checks. */
 export interface SlipCandidate {
@@ -28,10 +36,9 @@ export interface SlipCandidate {
   readonly sure: boolean
 }
 
-
 /**
- * Every weight that becomes `weightLb` when two neighbouring digits change places, and that the scale could print: whole
- * divisions, no leading zero.
+ * Every weight that becomes `weightLb` when two neighbouring digits change places, and that the scale could print:
+ * whole divisions, no leading zero.
  */
 export function transpositions(weightLb: number, divisionLb: number): number[] {
   const digits = String(Math.round(weightLb))
@@ -75,19 +82,30 @@ const fits = 2.5
 const misses = 3
 
 /** Whether a weight fits another group's line at its own reading of the same ticket; null when that cannot be told. */
-function fitsOther(lives: readonly LineLife[] | undefined, ticketId: number, weightLb: number): { fits: boolean; ownMisses: boolean } | null {
+function fitsOther(
+  lives: readonly LineLife[] | undefined,
+  ticketId: number,
+  weightLb: number,
+): { fits: boolean; ownMisses: boolean } | null {
   for (const life of lives ?? []) {
     const check = life.checks.find(({ observation }) => observation.ticketId === ticketId)
     if (!check) continue
     const { fit, line } = life.line
     const read = fit.a + fit.b * check.psi
     const sigma = Math.sqrt(check.varLb2 + line.uA ** 2 + 2 * check.psi * line.covAB + (check.psi * line.uB) ** 2)
-    return { fits: Math.abs(weightLb - read) <= misses * sigma, ownMisses: Math.abs((check.observation.weightLb as number) - read) > misses * sigma }
+    return {
+      fits: Math.abs(weightLb - read) <= misses * sigma,
+      ownMisses: Math.abs((check.observation.weightLb as number) - read) > misses * sigma,
+    }
   }
   return null
 }
 
-function swapped({ history, observation, psi, distance }: Miss, ticket: TicketFacts | undefined, livesOf: SlipFacts['livesOf']): SlipCandidate[] {
+function swapped(
+  { history, observation, psi, distance }: Miss,
+  ticket: TicketFacts | undefined,
+  livesOf: SlipFacts['livesOf'],
+): SlipCandidate[] {
   if (!ticket || observation.weightLb === null) return []
   const candidates: SlipCandidate[] = []
   ticket.groupIds.forEach((otherGroupId, i) => {
@@ -96,33 +114,53 @@ function swapped({ history, observation, psi, distance }: Miss, ticket: TicketFa
     const other = fitsOther(livesOf(otherGroupId), ticket.ticketId, observation.weightLb as number)
     if (other && !other.fits) return
     candidates.push({
-      slip: { code: 'groups-swapped', typedLb: observation.weightLb as number, fitsLb: otherLb, ticketId: ticket.ticketId, otherGroupId },
+      slip: {
+        code: 'groups-swapped',
+        typedLb: observation.weightLb as number,
+        fitsLb: otherLb,
+        ticketId: ticket.ticketId,
+        otherGroupId,
+      },
       sure: other?.ownMisses === true,
     })
   })
   return candidates
 }
 
-function transposed({ observation, psi, distance }: Miss, ticket: TicketFacts | undefined, divisionLb: number): SlipCandidate[] {
+function transposed(
+  { observation, psi, distance }: Miss,
+  ticket: TicketFacts | undefined,
+  divisionLb: number,
+): SlipCandidate[] {
   const { weightLb, ticketId } = observation
   if (weightLb === null || ticketId === null) return []
-  return transpositions(weightLb, divisionLb).filter((value) => distance(value, psi) <= fits).flatMap((fitsLb) => {
-    const supported = sumSupports(ticket, fitsLb - weightLb, divisionLb)
-    if (supported === false) return []
-    return [{ slip: { code: 'digits-transposed', typedLb: weightLb, fitsLb, ticketId } as const, sure: supported === true }]
-  })
+  return transpositions(weightLb, divisionLb)
+    .filter((value) => distance(value, psi) <= fits)
+    .flatMap((fitsLb) => {
+      const supported = sumSupports(ticket, fitsLb - weightLb, divisionLb)
+      if (supported === false) return []
+      return [
+        { slip: { code: 'digits-transposed', typedLb: weightLb, fitsLb, ticketId } as const, sure: supported === true },
+      ]
+    })
 }
 
 /** The observation with one circuit's pressure, or all of them, read in another unit. */
 function converted(observation: Observation, factor: number, place: number | null): Observation {
-  return { ...observation, psi: observation.psi.map((psi, i) => (psi === null || (place !== null && place !== i) ? psi : psi * factor)) }
+  return {
+    ...observation,
+    psi: observation.psi.map((psi, i) => (psi === null || (place !== null && place !== i) ? psi : psi * factor)),
+  }
 }
 
 function wrongUnit({ history, observation, distance }: Miss, rules: HouseRules): SlipCandidate[] {
   if (observation.weightLb === null) return []
   const places = history.circuits.length > 1 ? [null, ...history.circuits.keys()] : [null]
   const candidates: SlipCandidate[] = []
-  for (const [unit, factor] of [['kPa', 1 / kPaPerPsi], ['bar', 1 / barPerPsi]] as const) {
+  for (const [unit, factor] of [
+    ['kPa', 1 / kPaPerPsi],
+    ['bar', 1 / barPerPsi],
+  ] as const) {
     for (const place of places) {
       const typed = observation.psi.filter((psi, i) => psi !== null && (place === null || place === i)) as number[]
       if (typed.length === 0) continue
@@ -131,7 +169,11 @@ function wrongUnit({ history, observation, distance }: Miss, rules: HouseRules):
       const typedPsi = typed.reduce((sum, psi) => sum + psi, 0) / typed.length
       candidates.push({
         slip: {
-          code: 'wrong-pressure-unit', unit, typedPsi, fitsPsi: typedPsi * factor, groupPsi: pressure.psi,
+          code: 'wrong-pressure-unit',
+          unit,
+          typedPsi,
+          fitsPsi: typedPsi * factor,
+          groupPsi: pressure.psi,
           circuitId: place === null ? null : (history.circuits[place]?.circuitId ?? null),
         },
         // Pressures differ by a factor of seven or fourteen: nothing but a unit does that.

@@ -25,24 +25,48 @@ function offered(copies: readonly CopyRow[], checkOf: (name: string) => CopyChec
   return null
 }
 
-function Offer({ copies, checkOf, onRestore }: { copies: readonly CopyRow[]; checkOf: (name: string) => CopyCheck; onRestore: (copy: CopyRow) => void }) {
+function Offer({
+  copies,
+  checkOf,
+  onRestore,
+}: {
+  copies: readonly CopyRow[]
+  checkOf: (name: string) => CopyCheck
+  onRestore: (copy: CopyRow) => void
+}) {
   const copy = offered(copies, checkOf)
   if (copies.length === 0) return <p>No copy of it is kept here. If one lies on another disk, name it below.</p>
   if (copy === undefined) return <output>Looking for the newest whole copy among {count(copies.length)}…</output>
-  if (copy === null) return <p>None of its {count(copies.length)} copies is whole. If one lies on another disk, name it below.</p>
+  if (copy === null)
+    return <p>None of its {count(copies.length)} copies is whole. If one lies on another disk, name it below.</p>
   return (
     <>
       <p>
-        <strong>Newest whole copy: {moment(copy.madeAt)}.</strong> {countText(copy.units)} units, {countText(copy.tickets)} tickets, {countText(copy.readings)} readings,{' '}
-        {countText(copy.calibrations)} calibrations; last change {copy.lastChangeAt === null ? 'unknown' : moment(copy.lastChangeAt)}.
+        <strong>Newest whole copy: {moment(copy.madeAt)}.</strong> {countText(copy.units)} units,{' '}
+        {countText(copy.tickets)} tickets, {countText(copy.readings)} readings, {countText(copy.calibrations)}{' '}
+        calibrations; last change {copy.lastChangeAt === null ? 'unknown' : moment(copy.lastChangeAt)}.
       </p>
-      <div className="notice-actions"><Button size="sm" aria-haspopup="dialog" onClick={() => onRestore(copy)}>Restore this copy…</Button></div>
+      <div className="notice-actions">
+        <Button size="sm" aria-haspopup="dialog" onClick={() => onRestore(copy)}>
+          Restore this copy…
+        </Button>
+      </div>
     </>
   )
 }
 
 /** No fleet file is open: why, and the copy that ends the trouble. */
-export function TroubleNotice({ trouble, list, checkOf, onRestore }: { trouble: Trouble; list: CopiesList; checkOf: (name: string) => CopyCheck; onRestore: (copy: CopyRow) => void }) {
+export function TroubleNotice({
+  trouble,
+  list,
+  checkOf,
+  onRestore,
+}: {
+  trouble: Trouble
+  list: CopiesList
+  checkOf: (name: string) => CopyCheck
+  onRestore: (copy: CopyRow) => void
+}) {
   return (
     <div className="notice" data-kind="problem" role="alert">
       <h2 className="notice-title">{titleOf(trouble, list.file)}</h2>
@@ -64,9 +88,15 @@ export function OtherWays({ file }: { file: string }) {
     <section className="copies-section" aria-labelledby="other-ways-title">
       <h2 id="other-ways-title">Other ways on</h2>
       <div className="notice-actions">
-        <Button variant="default" loading={again.isPending} onClick={() => again.mutate({ path: file })}>Open {fileName(file)} again</Button>
-        <Button variant="default" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>Open the demo fleet</Button>
-        <Button variant="default" loading={empty.isPending} onClick={() => empty.mutate(undefined)}>Set it aside and start an empty file</Button>
+        <Button variant="default" loading={again.isPending} onClick={() => again.mutate({ path: file })}>
+          Open {fileName(file)} again
+        </Button>
+        <Button variant="default" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
+          Open the demo fleet
+        </Button>
+        <Button variant="default" loading={empty.isPending} onClick={() => empty.mutate(undefined)}>
+          Set it aside and start an empty file
+        </Button>
       </div>
       {failed && <ProblemNotice title="That did not work" error={failed.error} />}
     </section>

@@ -38,14 +38,42 @@ function Values({ evidence: { kind, places, scales, values } }: { evidence: Evid
   return (
     <>
       <dl className="evidence-facts">
-        {own.map(([name, field]) => <div key={name}><dt>{field.label}</dt><dd>{factText(field, values[name] ?? null, measures)}</dd></div>)}
+        {own.map(([name, field]) => (
+          <div key={name}>
+            <dt>{field.label}</dt>
+            <dd>{factText(field, values[name] ?? null, measures)}</dd>
+          </div>
+        ))}
       </dl>
       <table className="sheet-table">
-        <caption className="unheard">{kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}</caption>
-        <thead><tr><th scope="col">{kind === 'ticket' ? 'Group' : 'Circuit'}</th><th scope="col" className="figure">{kind === 'ticket' ? 'Weight' : 'Pressure'}, {quantity.symbol}</th></tr></thead>
+        <caption className="unheard">
+          {kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}
+        </caption>
+        <thead>
+          <tr>
+            <th scope="col">{kind === 'ticket' ? 'Group' : 'Circuit'}</th>
+            <th scope="col" className="figure">
+              {kind === 'ticket' ? 'Weight' : 'Pressure'}, {quantity.symbol}
+            </th>
+          </tr>
+        </thead>
         <tbody>
-          {places.map((place) => <tr key={place}><th scope="row">{place}</th><td className="figure">{values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))}</td></tr>)}
-          {isWhole && <tr><th scope="row">Sum of the groups</th><td className="figure"><strong>{weight.figure(sum)}</strong></td></tr>}
+          {places.map((place) => (
+            <tr key={place}>
+              <th scope="row">{place}</th>
+              <td className="figure">
+                {values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))}
+              </td>
+            </tr>
+          ))}
+          {isWhole && (
+            <tr>
+              <th scope="row">Sum of the groups</th>
+              <td className="figure">
+                <strong>{weight.figure(sum)}</strong>
+              </td>
+            </tr>
+          )}
         </tbody>
       </table>
     </>
@@ -54,7 +82,19 @@ function Values({ evidence: { kind, places, scales, values } }: { evidence: Evid
 
 function Lines({ lines }: { lines: EvidenceView['lines'] }) {
   if (lines.length === 0) return <p className="sheet-none">No line rests on it.</p>
-  return <ul className="evidence-lines">{lines.map(({ id, unit, group, calibratedAt, voided }) => <li key={id}><a href={hrefOf('unit', unit, { group })}>{unit} {group}</a>, calibrated {moment(calibratedAt)}{voided && ', voided'}</li>)}</ul>
+  return (
+    <ul className="evidence-lines">
+      {lines.map(({ id, unit, group, calibratedAt, voided }) => (
+        <li key={id}>
+          <a href={hrefOf('unit', unit, { group })}>
+            {unit} {group}
+          </a>
+          , calibrated {moment(calibratedAt)}
+          {voided && ', voided'}
+        </li>
+      ))}
+    </ul>
+  )
 }
 
 const titles = { ticket: 'Ticket', reading: 'Reading' } as const satisfies Record<EvidenceKind, string>
@@ -68,12 +108,29 @@ function Piece({ evidence, title, onTold }: { evidence: EvidenceView; title: str
     <section className="evidence-piece" aria-labelledby={heading}>
       <div className="evidence-head">
         <h2 id={heading}>{title}</h2>
-        <Button variant="default" onClick={() => { onTold(null); setOpened(true) }}>Correct…<span className="unheard"> {evidence.kind} {evidence.key}</span></Button>
+        <Button
+          variant="default"
+          onClick={() => {
+            onTold(null)
+            setOpened(true)
+          }}
+        >
+          Correct…
+          <span className="unheard">
+            {' '}
+            {evidence.kind} {evidence.key}
+          </span>
+        </Button>
       </div>
       <Values evidence={evidence} />
       <h3>Lines</h3>
       <Lines lines={evidence.lines} />
-      <CorrectDialog evidence={evidence} opened={opened} onClose={() => setOpened(false)} onDone={(outcome) => onTold({ key: `${evidence.kind} ${evidence.key}`, outcome })} />
+      <CorrectDialog
+        evidence={evidence}
+        opened={opened}
+        onClose={() => setOpened(false)}
+        onDone={(outcome) => onTold({ key: `${evidence.kind} ${evidence.key}`, outcome })}
+      />
     </section>
   )
 }
@@ -85,7 +142,15 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
     return (
       <>
         <ScreenTitle>{titles[kind]}</ScreenTitle>
-        {sheet.isError ? <ProblemNotice title={`This ${kind} could not be opened`} error={sheet.error}><Button component="a" href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</Button></ProblemNotice> : <output>Reading the record…</output>}
+        {sheet.isError ? (
+          <ProblemNotice title={`This ${kind} could not be opened`} error={sheet.error}>
+            <Button component="a" href={hrefOf('scale-house', `${kind}s`)}>
+              All {kind}s
+            </Button>
+          </ProblemNotice>
+        ) : (
+          <output>Reading the record…</output>
+        )}
       </>
     )
   }
@@ -94,8 +159,14 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
     <>
       <title>{`${evidence.key} · ${titles[kind]} · Tareline`}</title>
       <div className="evidence-head">
-        <ScreenTitle>{titles[kind]} {evidence.key}</ScreenTitle>
-        {evidence.units.map((unit) => <a key={unit} href={hrefOf('unit', unit)}>{unit}</a>)}
+        <ScreenTitle>
+          {titles[kind]} {evidence.key}
+        </ScreenTitle>
+        {evidence.units.map((unit) => (
+          <a key={unit} href={hrefOf('unit', unit)}>
+            {unit}
+          </a>
+        ))}
         {ticketId !== null && <a href={hrefOf('ticket', String(ticketId))}>Its ticket</a>}
         <a href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</a>
         <a href={hrefOf('log', null, { text: evidence.key })}>Change log</a>
@@ -106,14 +177,27 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
           <LineChanges outcome={told.outcome} tense="did" />
         </div>
       )}
-      {findings.length > 0 && <ul className="evidence-findings" aria-label="Found about this ticket">{findings.map(({ code, severity, message }) => <li key={`${code} ${message}`}><SeverityMark severity={severity} /> {message}</li>)}</ul>}
+      {findings.length > 0 && (
+        <ul className="evidence-findings" aria-label="Found about this ticket">
+          {findings.map(({ code, severity, message }) => (
+            <li key={`${code} ${message}`}>
+              <SeverityMark severity={severity} /> {message}
+            </li>
+          ))}
+        </ul>
+      )}
       <div className="evidence-pieces">
         <Piece evidence={evidence} title={kind === 'ticket' ? 'As printed' : 'As read'} onTold={setTold} />
-        {readings.map((reading) => <Piece key={reading.id} evidence={reading} title={`Reading ${reading.key}`} onTold={setTold} />)}
+        {readings.map((reading) => (
+          <Piece key={reading.id} evidence={reading} title={`Reading ${reading.key}`} onTold={setTold} />
+        ))}
       </div>
       {kind === 'ticket' && <Attachments ticketId={id} name={evidence.key} />}
       {kind === 'ticket' && readings.length === 0 && <p className="quiet">No reading was taken with this ticket.</p>}
-      <p className="quiet">A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself is never edited: void it and enter it anew.</p>
+      <p className="quiet">
+        A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself
+        is never edited: void it and enter it anew.
+      </p>
       <NotForTrade />
     </>
   )
@@ -124,10 +208,14 @@ function EvidenceScreen({ kind, subject }: { kind: EvidenceKind; subject: string
   const isId = Number.isInteger(id) && id > 0
   return (
     <div className="evidence-sheet">
-      {isId ? <Sheet key={id} kind={kind} id={id} /> : (
+      {isId ? (
+        <Sheet key={id} kind={kind} id={id} />
+      ) : (
         <>
           <ScreenTitle>{titles[kind]}</ScreenTitle>
-          <p>The address names no {kind}. <a href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</a></p>
+          <p>
+            The address names no {kind}. <a href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</a>
+          </p>
         </>
       )}
     </div>
@@ -135,6 +223,10 @@ function EvidenceScreen({ kind, subject }: { kind: EvidenceKind; subject: string
 }
 
 /** A scale ticket, whole, with the readings of its moment and the lines that rest on it. */
-export const TicketScreen = ({ subject }: { subject: string | null }) => <EvidenceScreen kind="ticket" subject={subject} />
+export const TicketScreen = ({ subject }: { subject: string | null }) => (
+  <EvidenceScreen kind="ticket" subject={subject} />
+)
 /** A reading, whole, and the lines that rest on it. */
-export const ReadingScreen = ({ subject }: { subject: string | null }) => <EvidenceScreen kind="reading" subject={subject} />
+export const ReadingScreen = ({ subject }: { subject: string | null }) => (
+  <EvidenceScreen kind="reading" subject={subject} />
+)

@@ -8,7 +8,11 @@ import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 
 const most = 50
-const numbersIn = (text: string) => text.split(/[\n,;]+/).map((number) => number.trim()).filter(Boolean)
+const numbersIn = (text: string) =>
+  text
+    .split(/[\n,;]+/)
+    .map((number) => number.trim())
+    .filter(Boolean)
 
 /** Why these numbers cannot be added, as a sentence; null when they can. */
 function numbersProblem(numbers: readonly string[]): string | null {
@@ -19,22 +23,37 @@ function numbersProblem(numbers: readonly string[]): string | null {
 }
 
 /** Adds units after the pattern of one, their numbers counting on from its own. */
-export function CopyForm({ unit, onDone, onCancel }: { unit: string; onDone: (added: readonly string[]) => void; onCancel: () => void }) {
+export function CopyForm({
+  unit,
+  onDone,
+  onCancel,
+}: {
+  unit: string
+  onDone: (added: readonly string[]) => void
+  onCancel: () => void
+}) {
   const client = useQueryClient()
   const draft = useDraft(`copy ${unit}`, { count: '10', numbers: '' })
   const [asked, setAsked] = useState(false)
   const wanted = Number(draft.value.count)
-  const next = useQuery(api.fleet.nextNumbers.queryOptions({ input: { unit, count: wanted }, enabled: Number.isInteger(wanted) && wanted >= 1 && wanted <= most }))
+  const next = useQuery(
+    api.fleet.nextNumbers.queryOptions({
+      input: { unit, count: wanted },
+      enabled: Number.isInteger(wanted) && wanted >= 1 && wanted <= most,
+    }),
+  )
   const text = draft.value.numbers || (next.data ?? []).join('\n')
   const numbers = numbersIn(text)
   const problem = numbersProblem(numbers)
-  const copy = useMutation(api.fleet.copyUnit.mutationOptions({
-    onSuccess: async ({ added }) => {
-      draft.clear()
-      await client.invalidateQueries()
-      onDone(added)
-    },
-  }))
+  const copy = useMutation(
+    api.fleet.copyUnit.mutationOptions({
+      onSuccess: async ({ added }) => {
+        draft.clear()
+        await client.invalidateQueries()
+        onDone(added)
+      },
+    }),
+  )
   const submit = async () => {
     setAsked(true)
     if (problem !== null) return
@@ -42,16 +61,45 @@ export function CopyForm({ unit, onDone, onCancel }: { unit: string; onDone: (ad
     if (by !== null) copy.mutate({ unit, numbers, by })
   }
   return (
-    <form className="record-form" noValidate onSubmit={(event) => { event.preventDefault(); void submit() }}>
-      <p>Each new unit gets the facts, axle groups and circuits of {unit}; VIN, plate and sensors are its own and stay empty.</p>
+    <form
+      className="record-form"
+      noValidate
+      onSubmit={(event) => {
+        event.preventDefault()
+        void submit()
+      }}
+    >
+      <p>
+        Each new unit gets the facts, axle groups and circuits of {unit}; VIN, plate and sensors are its own and stay
+        empty.
+      </p>
       <div className="record-fields">
-        <TextInput label="How many" inputMode="numeric" data-autofocus value={draft.value.count} onChange={(event) => draft.set({ count: event.currentTarget.value, numbers: '' })} />
+        <TextInput
+          label="How many"
+          inputMode="numeric"
+          data-autofocus
+          value={draft.value.count}
+          onChange={(event) => draft.set({ count: event.currentTarget.value, numbers: '' })}
+        />
       </div>
-      <Textarea label="Their numbers, one a line" size="xs" autosize minRows={3} maxRows={12} value={text} error={asked && problem} onChange={(event) => draft.set({ ...draft.value, numbers: event.currentTarget.value })} />
+      <Textarea
+        label="Their numbers, one a line"
+        size="xs"
+        autosize
+        minRows={3}
+        maxRows={12}
+        value={text}
+        error={asked && problem}
+        onChange={(event) => draft.set({ ...draft.value, numbers: event.currentTarget.value })}
+      />
       {copy.isError && <ProblemNotice title="Nothing was added" error={copy.error} />}
       <div className="record-actions">
-        <Button type="submit" loading={copy.isPending}>Add {count(numbers.length)} {numbers.length === 1 ? 'unit' : 'units'}</Button>
-        <Button variant="default" onClick={onCancel}>Close</Button>
+        <Button type="submit" loading={copy.isPending}>
+          Add {count(numbers.length)} {numbers.length === 1 ? 'unit' : 'units'}
+        </Button>
+        <Button variant="default" onClick={onCancel}>
+          Close
+        </Button>
       </div>
     </form>
   )

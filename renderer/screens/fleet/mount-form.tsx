@@ -18,7 +18,12 @@ function GaugeNote({ values }: FormExtra) {
   const { pressure } = useMeasures()
   const [gauge, sensor] = [values['gauge_psi'], values['gauge_sensor_psi']]
   if (typeof gauge !== 'number' || typeof sensor !== 'number' || Math.abs(gauge - sensor) <= farApartPsi) return null
-  return <p className="record-note" role="status"><strong>Cross-check:</strong> gauge and sensor lie {pressure.text(Math.abs(gauge - sensor))} apart. Look for a leak or a wrong unit before trusting either; an absolute sensor shows the open air on top.</p>
+  return (
+    <p className="record-note" role="status">
+      <strong>Cross-check:</strong> gauge and sensor lie {pressure.text(Math.abs(gauge - sensor))} apart. Look for a
+      leak or a wrong unit before trusting either; an absolute sensor shows the open air on top.
+    </p>
+  )
 }
 
 /** The sensor of a serial as the record knows it, once typing rests. */
@@ -26,16 +31,32 @@ function useSensor(serial: string) {
   const [asked] = useDebouncedValue(serial.trim(), 250)
   const found = useQuery(api.fleet.sensors.queryOptions({ input: { text: asked, limit: 20 }, enabled: asked !== '' }))
   const settled = asked === serial.trim() && found.data !== undefined
-  return { settled, sensor: found.data?.rows.find(({ values }) => values['serial'] === asked), others: found.data?.rows ?? [] }
+  return {
+    settled,
+    sensor: found.data?.rows.find(({ values }) => values['serial'] === asked),
+    others: found.data?.rows ?? [],
+  }
 }
 
-function SerialField({ extra, circuit, place, lines }: { extra: FormExtra; circuit: CircuitRecord; place: string; lines: number }) {
+function SerialField({
+  extra,
+  circuit,
+  place,
+  lines,
+}: {
+  extra: FormExtra
+  circuit: CircuitRecord
+  place: string
+  lines: number
+}) {
   const { texts, setText, problems } = extra
   const serial = (texts['serial'] ?? '').trim()
   const { settled, sensor, others } = useSensor(serial)
   const here = circuit.mounts.find(({ values }) => values['removed_at'] === null)
   const moves = [
-    sensor?.seat && sensor.seat.circuitId !== circuit.id ? `takes ${serial} off ${sensor.seat.unit} ${sensor.seat.group} ${sensor.seat.circuit}` : '',
+    sensor?.seat && sensor.seat.circuitId !== circuit.id
+      ? `takes ${serial} off ${sensor.seat.unit} ${sensor.seat.group} ${sensor.seat.circuit}`
+      : '',
     here && here.serial !== serial ? `takes ${here.serial} off ${place}` : '',
   ].filter(Boolean)
   const swapped = circuit.mounts.length > 0 || lines > 0 || (sensor?.seat ?? null) !== null
@@ -43,21 +64,42 @@ function SerialField({ extra, circuit, place, lines }: { extra: FormExtra; circu
     <>
       <div className="record-fields">
         <TextInput
-          name="serial" label="Sensor’s serial" required withAsterisk list="sensor-serials" data-autofocus autoComplete="off" spellCheck={false} value={texts['serial'] ?? ''} error={problems['serial']}
+          name="serial"
+          label="Sensor’s serial"
+          required
+          withAsterisk
+          list="sensor-serials"
+          data-autofocus
+          autoComplete="off"
+          spellCheck={false}
+          value={texts['serial'] ?? ''}
+          error={problems['serial']}
           onChange={(event) => setText('serial', event.currentTarget.value)}
         />
-        <datalist id="sensor-serials">{others.map(({ id, values }) => <option key={id} value={String(values['serial'])} />)}</datalist>
+        <datalist id="sensor-serials">
+          {others.map(({ id, values }) => (
+            <option key={id} value={String(values['serial'])} />
+          ))}
+        </datalist>
         {settled && serial !== '' && !sensor && (
           <NativeSelect
-            name="$reference" label="Not in the record yet: it is added and shows" data={pressureReferences.map((reference) => ({ value: reference, label: `${reference} pressure` }))}
-            value={texts['$reference'] ?? 'gauge'} onChange={(event) => setText('$reference', event.currentTarget.value)}
+            name="$reference"
+            label="Not in the record yet: it is added and shows"
+            data={pressureReferences.map((reference) => ({ value: reference, label: `${reference} pressure` }))}
+            value={texts['$reference'] ?? 'gauge'}
+            onChange={(event) => setText('$reference', event.currentTarget.value)}
           />
         )}
       </div>
       {serial !== '' && settled && (moves.length > 0 || swapped) && (
         <p className="record-note" role="status">
           {moves.length > 0 && <>Saving {moves.join(' and ')}. </>}
-          {swapped && <><strong>Sensor swapped</strong> is recorded{sensor?.seat && ' on both circuits'}{lines > 0 && `, and the line of ${place} no longer holds until it is calibrated again`}.</>}
+          {swapped && (
+            <>
+              <strong>Sensor swapped</strong> is recorded{sensor?.seat && ' on both circuits'}
+              {lines > 0 && `, and the line of ${place} no longer holds until it is calibrated again`}.
+            </>
+          )}
         </p>
       )}
     </>
@@ -76,24 +118,67 @@ interface MountFormProps {
 export function MountForm({ circuit, place, lines, onDone, onCancel }: MountFormProps) {
   return (
     <RecordForm
-      fields={fieldsOf('mount')} draftName={`mount new ${circuit.id}`} start={{ mounted_at: new Date().toISOString() }} isNew without={['removed_at']} startTexts={{ serial: '', $reference: 'gauge' }} saveLabel="Mount sensor"
-      check={({ texts }) => ((texts['serial'] ?? '').trim() === '' ? { serial: 'The serial is empty; it stands on the sensor’s housing.' } : {})}
-      before={(extra) => <><Cautions /><SerialField extra={extra} circuit={circuit} place={place} lines={lines} /></>}
+      fields={fieldsOf('mount')}
+      draftName={`mount new ${circuit.id}`}
+      start={{ mounted_at: new Date().toISOString() }}
+      isNew
+      without={['removed_at']}
+      startTexts={{ serial: '', $reference: 'gauge' }}
+      saveLabel="Mount sensor"
+      check={({ texts }) =>
+        (texts['serial'] ?? '').trim() === ''
+          ? { serial: 'The serial is empty; it stands on the sensor’s housing.' }
+          : {}
+      }
+      before={(extra) => (
+        <>
+          <Cautions />
+          <SerialField extra={extra} circuit={circuit} place={place} lines={lines} />
+        </>
+      )}
       after={(extra) => <GaugeNote {...extra} />}
-      onSave={({ values, texts, by }) => client.fleet.mount({
-        serial: (texts['serial'] ?? '').trim(), circuitId: circuit.id, values, localZone: localZone(), newReference: (texts['$reference'] ?? 'gauge') as PressureReference, by,
-      })}
-      onDone={onDone} onCancel={onCancel}
+      onSave={({ values, texts, by }) =>
+        client.fleet.mount({
+          serial: (texts['serial'] ?? '').trim(),
+          circuitId: circuit.id,
+          values,
+          localZone: localZone(),
+          newReference: (texts['$reference'] ?? 'gauge') as PressureReference,
+          by,
+        })
+      }
+      onDone={onDone}
+      onCancel={onCancel}
     />
   )
 }
 
 /** The installation record of a sensor that sits there, or its removal. */
-export function InstallationForm({ mount, onDone, onCancel }: { mount: CircuitRecord['mounts'][number]; onDone: () => void; onCancel: () => void }) {
+export function InstallationForm({
+  mount,
+  onDone,
+  onCancel,
+}: {
+  mount: CircuitRecord['mounts'][number]
+  onDone: () => void
+  onCancel: () => void
+}) {
   return (
     <RecordForm
-      fields={fieldsOf('mount')} draftName={`mount ${mount.id}`} start={mount.values} isNew={false} saveLabel="Save" after={(extra) => <><GaugeNote {...extra} /><Cautions /></>}
-      onSave={(record) => saveRecord('mount', mount.id, record)} onDone={onDone} onCancel={onCancel}
+      fields={fieldsOf('mount')}
+      draftName={`mount ${mount.id}`}
+      start={mount.values}
+      isNew={false}
+      saveLabel="Save"
+      after={(extra) => (
+        <>
+          <GaugeNote {...extra} />
+          <Cautions />
+        </>
+      )}
+      onSave={(record) => saveRecord('mount', mount.id, record)}
+      onDone={onDone}
+      onCancel={onCancel}
     />
   )
 }

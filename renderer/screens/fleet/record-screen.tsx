@@ -39,8 +39,17 @@ function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: str
         const { mounted_at: from, removed_at: until } = mount.values
         return (
           <li key={mount.id} data-past={until !== null || undefined}>
-            <strong>{mount.serial}</strong> <span className="quiet">{mount.reference}, {day(String(from))} {until === null ? 'until now' : `to ${day(String(until))}`}</span>{' '}
-            <button type="button" className="link" onClick={() => onOpen({ form: 'installation', mount, place })}>Installation<span className="unheard"> of {mount.serial} on {place}</span></button>
+            <strong>{mount.serial}</strong>{' '}
+            <span className="quiet">
+              {mount.reference}, {day(String(from))} {until === null ? 'until now' : `to ${day(String(until))}`}
+            </span>{' '}
+            <button type="button" className="link" onClick={() => onOpen({ form: 'installation', mount, place })}>
+              Installation
+              <span className="unheard">
+                {' '}
+                of {mount.serial} on {place}
+              </span>
+            </button>
             <RecordFacts subject="mount" values={mount.values} without={['mounted_at', 'removed_at']} />
           </li>
         )
@@ -54,9 +63,17 @@ function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) =
     <section key={group.id} className="record-group" aria-labelledby={`group-${group.id}`}>
       <div className="record-head">
         <h3 id={`group-${group.id}`}>{nameOf(group)}</h3>
-        <span className="quiet">{group.lines === 0 ? 'no calibration' : `${count(group.lines)} valid ${group.lines === 1 ? 'calibration' : 'calibrations'}`}</span>
-        <button type="button" className="link" onClick={() => onOpen({ form: 'edit group', group })}>Edit<span className="unheard"> axle group {nameOf(group)}</span></button>
-        <button type="button" className="link" onClick={() => onOpen({ form: 'circuit', group })}>Add circuit<span className="unheard"> to {nameOf(group)}</span></button>
+        <span className="quiet">
+          {group.lines === 0
+            ? 'no calibration'
+            : `${count(group.lines)} valid ${group.lines === 1 ? 'calibration' : 'calibrations'}`}
+        </span>
+        <button type="button" className="link" onClick={() => onOpen({ form: 'edit group', group })}>
+          Edit<span className="unheard"> axle group {nameOf(group)}</span>
+        </button>
+        <button type="button" className="link" onClick={() => onOpen({ form: 'circuit', group })}>
+          Add circuit<span className="unheard"> to {nameOf(group)}</span>
+        </button>
       </div>
       <RecordFacts subject="axle group" values={group.values} without={['name']} />
       {group.circuits.map((circuit) => {
@@ -65,8 +82,12 @@ function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) =
           <div key={circuit.id} className="record-circuit">
             <div className="record-head">
               <h4>Circuit {nameOf(circuit)}</h4>
-              <button type="button" className="link" onClick={() => onOpen({ form: 'edit circuit', group, circuit })}>Edit<span className="unheard"> circuit {place}</span></button>
-              <button type="button" className="link" onClick={() => onOpen({ form: 'mount', group, circuit })}>Mount sensor<span className="unheard"> on {place}</span></button>
+              <button type="button" className="link" onClick={() => onOpen({ form: 'edit circuit', group, circuit })}>
+                Edit<span className="unheard"> circuit {place}</span>
+              </button>
+              <button type="button" className="link" onClick={() => onOpen({ form: 'mount', group, circuit })}>
+                Mount sensor<span className="unheard"> on {place}</span>
+              </button>
             </div>
             <RecordFacts subject="circuit" values={circuit.values} without={['name']} />
             <Mounts circuit={circuit} place={place} onOpen={onOpen} />
@@ -85,51 +106,142 @@ const titles: Readonly<Record<Open['form'], (unit: string, open: Open) => string
   group: (unit) => `Add an axle group to ${unit}`,
   'edit group': (unit, open) => `Edit ${unit} ${'group' in open ? nameOf(open.group) : ''}`,
   circuit: (unit, open) => `Add a circuit to ${unit} ${'group' in open ? nameOf(open.group) : ''}`,
-  'edit circuit': (unit, open) => `Edit circuit ${unit} ${'circuit' in open ? `${nameOf(open.group)} ${nameOf(open.circuit)}` : ''}`,
-  mount: (unit, open) => `Mount a sensor on ${unit} ${'circuit' in open ? `${nameOf(open.group)} ${nameOf(open.circuit)}` : ''}`,
-  installation: (unit, open) => (open.form === 'installation' ? `Installation of ${open.mount.serial} on ${unit} ${open.place}` : unit),
+  'edit circuit': (unit, open) =>
+    `Edit circuit ${unit} ${'circuit' in open ? `${nameOf(open.group)} ${nameOf(open.circuit)}` : ''}`,
+  mount: (unit, open) =>
+    `Mount a sensor on ${unit} ${'circuit' in open ? `${nameOf(open.group)} ${nameOf(open.circuit)}` : ''}`,
+  installation: (unit, open) =>
+    open.form === 'installation' ? `Installation of ${open.mount.serial} on ${unit} ${open.place}` : unit,
 }
 
-function OpenForm({ open, record, onDone, onCancel }: { open: Open; record: UnitRecord; onDone: (said: string) => void; onCancel: () => void }) {
+function OpenForm({
+  open,
+  record,
+  onDone,
+  onCancel,
+}: {
+  open: Open
+  record: UnitRecord
+  onDone: (said: string) => void
+  onCancel: () => void
+}) {
   const { unit, yards } = record
   const number = String(unit.values['number'])
   const shared = { onCancel, onDone: () => onDone('Saved.') }
   switch (open.form) {
-    case 'unit': return (
-      <UnitForm
-        id={unit.id} start={unit.values} yards={yards} onCancel={onCancel}
-        onSaved={(now) => { onDone('Saved.'); if (now !== number) go(hrefOf('record', now), { replace: true }) }}
-      />
-    )
-    case 'copy': return <CopyForm unit={number} onCancel={onCancel} onDone={(added) => onDone(`Added ${added.join(', ')}.`)} />
-    case 'retire': return <RetireForm unit={number} retired={unit.retired} onCancel={onCancel} onDone={() => onDone(unit.retired ? `${number} is back in service.` : `${number} is retired.`)} />
-    case 'event': return <EventForm record={record} {...shared} />
-    case 'group': return (
-      <RecordForm fields={fieldsOf('axle group')} draftName={`group new ${unit.id}`} start={{}} isNew saveLabel="Add axle group" onSave={(saved) => saveRecord('axle group', null, saved, { parent: { unitId: unit.id } })} {...shared} />
-    )
-    case 'circuit': return (
-      <RecordForm
-        fields={fieldsOf('circuit')} draftName={`circuit new ${open.group.id}`} start={open.group.circuits.length === 0 ? { name: 'main' } : {}} isNew saveLabel="Add circuit"
-        after={() => (open.group.lines > 0 ? <p className="record-note" role="status">The line of {nameOf(open.group)} was taken without this circuit: a reading will need its pressure too, so calibrate again.</p> : null)}
-        onSave={(saved) => saveRecord('circuit', null, saved, { parent: { groupId: open.group.id } })} {...shared}
-      />
-    )
-    case 'edit group': return (
-      <RecordForm
-        fields={fieldsOf('axle group')} draftName={`group ${open.group.id}`} start={open.group.values} isNew={false} startTexts={workTexts()} saveLabel="Save" check={(typed) => workProblems('axle group', typed)}
-        after={(extra) => <WorkNote subject="axle group" place={`${number} ${nameOf(open.group)}`} lines={open.group.lines} extra={extra} />}
-        onSave={(saved) => saveRecord('axle group', open.group.id, saved, workAnswer('axle group', saved))} {...shared}
-      />
-    )
-    case 'edit circuit': return (
-      <RecordForm
-        fields={fieldsOf('circuit')} draftName={`circuit ${open.circuit.id}`} start={open.circuit.values} isNew={false} startTexts={workTexts()} saveLabel="Save" check={(typed) => workProblems('circuit', typed)}
-        after={(extra) => <WorkNote subject="circuit" place={`${number} ${nameOf(open.group)} ${nameOf(open.circuit)}`} lines={open.group.lines} extra={extra} />}
-        onSave={(saved) => saveRecord('circuit', open.circuit.id, saved, workAnswer('circuit', saved))} {...shared}
-      />
-    )
-    case 'mount': return <MountForm circuit={open.circuit} place={`${number} ${nameOf(open.group)} ${nameOf(open.circuit)}`} lines={open.group.lines} {...shared} />
-    case 'installation': return <InstallationForm mount={open.mount} {...shared} />
+    case 'unit':
+      return (
+        <UnitForm
+          id={unit.id}
+          start={unit.values}
+          yards={yards}
+          onCancel={onCancel}
+          onSaved={(now) => {
+            onDone('Saved.')
+            if (now !== number) go(hrefOf('record', now), { replace: true })
+          }}
+        />
+      )
+    case 'copy':
+      return <CopyForm unit={number} onCancel={onCancel} onDone={(added) => onDone(`Added ${added.join(', ')}.`)} />
+    case 'retire':
+      return (
+        <RetireForm
+          unit={number}
+          retired={unit.retired}
+          onCancel={onCancel}
+          onDone={() => onDone(unit.retired ? `${number} is back in service.` : `${number} is retired.`)}
+        />
+      )
+    case 'event':
+      return <EventForm record={record} {...shared} />
+    case 'group':
+      return (
+        <RecordForm
+          fields={fieldsOf('axle group')}
+          draftName={`group new ${unit.id}`}
+          start={{}}
+          isNew
+          saveLabel="Add axle group"
+          onSave={(saved) => saveRecord('axle group', null, saved, { parent: { unitId: unit.id } })}
+          {...shared}
+        />
+      )
+    case 'circuit':
+      return (
+        <RecordForm
+          fields={fieldsOf('circuit')}
+          draftName={`circuit new ${open.group.id}`}
+          start={open.group.circuits.length === 0 ? { name: 'main' } : {}}
+          isNew
+          saveLabel="Add circuit"
+          after={() =>
+            open.group.lines > 0 ? (
+              <p className="record-note" role="status">
+                The line of {nameOf(open.group)} was taken without this circuit: a reading will need its pressure too,
+                so calibrate again.
+              </p>
+            ) : null
+          }
+          onSave={(saved) => saveRecord('circuit', null, saved, { parent: { groupId: open.group.id } })}
+          {...shared}
+        />
+      )
+    case 'edit group':
+      return (
+        <RecordForm
+          fields={fieldsOf('axle group')}
+          draftName={`group ${open.group.id}`}
+          start={open.group.values}
+          isNew={false}
+          startTexts={workTexts()}
+          saveLabel="Save"
+          check={(typed) => workProblems('axle group', typed)}
+          after={(extra) => (
+            <WorkNote
+              subject="axle group"
+              place={`${number} ${nameOf(open.group)}`}
+              lines={open.group.lines}
+              extra={extra}
+            />
+          )}
+          onSave={(saved) => saveRecord('axle group', open.group.id, saved, workAnswer('axle group', saved))}
+          {...shared}
+        />
+      )
+    case 'edit circuit':
+      return (
+        <RecordForm
+          fields={fieldsOf('circuit')}
+          draftName={`circuit ${open.circuit.id}`}
+          start={open.circuit.values}
+          isNew={false}
+          startTexts={workTexts()}
+          saveLabel="Save"
+          check={(typed) => workProblems('circuit', typed)}
+          after={(extra) => (
+            <WorkNote
+              subject="circuit"
+              place={`${number} ${nameOf(open.group)} ${nameOf(open.circuit)}`}
+              lines={open.group.lines}
+              extra={extra}
+            />
+          )}
+          onSave={(saved) => saveRecord('circuit', open.circuit.id, saved, workAnswer('circuit', saved))}
+          {...shared}
+        />
+      )
+    case 'mount':
+      return (
+        <MountForm
+          circuit={open.circuit}
+          place={`${number} ${nameOf(open.group)} ${nameOf(open.circuit)}`}
+          lines={open.group.lines}
+          {...shared}
+        />
+      )
+    case 'installation':
+      return <InstallationForm mount={open.mount} {...shared} />
   }
 }
 
@@ -137,7 +249,9 @@ function BaySheetButton({ unit }: { unit: string }) {
   const make = useMutation({ mutationFn: () => client.fleet.baySheet({ unit }), onSuccess: saveFile })
   return (
     <>
-      <Button variant="default" loading={make.isPending} onClick={() => make.mutate()}>Bay sheet, PDF</Button>
+      <Button variant="default" loading={make.isPending} onClick={() => make.mutate()}>
+        Bay sheet, PDF
+      </Button>
       {make.isError && <ProblemNotice title="The bay sheet was not made" error={make.error} />}
     </>
   )
@@ -149,12 +263,18 @@ function Record({ record }: { record: UnitRecord }) {
   const { unit, groups, yards } = record
   const number = String(unit.values['number'])
   const close = () => setOpen(null)
-  const show = (next: Open) => { setSaid(''); setOpen(next) }
+  const show = (next: Open) => {
+    setSaid('')
+    setOpen(next)
+  }
   return (
     <div className="fleet">
       <div className="record-head">
         <ScreenTitle>{number}, record</ScreenTitle>
-        <span>{String(unit.values['kind'])}{unit.retired && ', retired'}</span>
+        <span>
+          {String(unit.values['kind'])}
+          {unit.retired && ', retired'}
+        </span>
         <a href={hrefOf('unit', number)}>Unit sheet</a>
         <a href={hrefOf('log', null, { unit: number })}>Change log</a>
         <a href={hrefOf('fleet')}>Fleet</a>
@@ -163,16 +283,40 @@ function Record({ record }: { record: UnitRecord }) {
       <RecordFacts subject="unit" values={unit.values} without={['number', 'kind']} yards={yards} />
       <div className="fleet-actions">
         <Button onClick={() => show({ form: 'event' })}>Record work</Button>
-        <Button variant="default" onClick={() => show({ form: 'unit' })}>Edit unit</Button>
-        <Button variant="default" onClick={() => show({ form: 'group' })}>Add axle group</Button>
-        <Button variant="default" onClick={() => show({ form: 'copy' })}>Copy…</Button>
-        <Button variant="default" onClick={() => show({ form: 'retire' })}>{unit.retired ? 'Bring back…' : 'Retire…'}</Button>
+        <Button variant="default" onClick={() => show({ form: 'unit' })}>
+          Edit unit
+        </Button>
+        <Button variant="default" onClick={() => show({ form: 'group' })}>
+          Add axle group
+        </Button>
+        <Button variant="default" onClick={() => show({ form: 'copy' })}>
+          Copy…
+        </Button>
+        <Button variant="default" onClick={() => show({ form: 'retire' })}>
+          {unit.retired ? 'Bring back…' : 'Retire…'}
+        </Button>
         <BaySheetButton unit={number} />
       </div>
       <h2>Axle groups, circuits and sensors</h2>
-      {groups.length === 0 ? <p className="sheet-none">No axle group yet. Add the groups from front to back, then the circuits of those on air.</p> : <Groups record={record} onOpen={show} />}
+      {groups.length === 0 ? (
+        <p className="sheet-none">
+          No axle group yet. Add the groups from front to back, then the circuits of those on air.
+        </p>
+      ) : (
+        <Groups record={record} onOpen={show} />
+      )}
       <RecordDialog title={open ? titles[open.form](number, open) : ''} opened={open !== null} onClose={close}>
-        {open && <OpenForm open={open} record={record} onCancel={close} onDone={(words) => { close(); setSaid(words) }} />}
+        {open && (
+          <OpenForm
+            open={open}
+            record={record}
+            onCancel={close}
+            onDone={(words) => {
+              close()
+              setSaid(words)
+            }}
+          />
+        )}
       </RecordDialog>
     </div>
   )
@@ -185,16 +329,26 @@ export function RecordScreen({ subject }: { subject: string | null }) {
   return (
     <>
       <title>{`${number} · Record · Tareline`}</title>
-      {record.data
-        ? <Record key={record.data.unit.id} record={record.data} />
-        : (
-            <div className="fleet">
-              <ScreenTitle>{number || 'Record'}</ScreenTitle>
-              {record.isError && <ProblemNotice title="This record could not be opened" error={record.error}><Button component="a" href={lastRosterHref()}>Open the Roster</Button></ProblemNotice>}
-              {record.isLoading && <output>Reading the record…</output>}
-              {number === '' && <p>The address names no unit. <a href={hrefOf('fleet')}>Choose one in the fleet.</a></p>}
-            </div>
+      {record.data ? (
+        <Record key={record.data.unit.id} record={record.data} />
+      ) : (
+        <div className="fleet">
+          <ScreenTitle>{number || 'Record'}</ScreenTitle>
+          {record.isError && (
+            <ProblemNotice title="This record could not be opened" error={record.error}>
+              <Button component="a" href={lastRosterHref()}>
+                Open the Roster
+              </Button>
+            </ProblemNotice>
           )}
+          {record.isLoading && <output>Reading the record…</output>}
+          {number === '' && (
+            <p>
+              The address names no unit. <a href={hrefOf('fleet')}>Choose one in the fleet.</a>
+            </p>
+          )}
+        </div>
+      )}
     </>
   )
 }

@@ -18,11 +18,17 @@ export function useBringIn() {
     await queries.invalidateQueries()
   }
   return {
-    bringInFiles: (name: string, files: readonly PlacedFile[]) => start(name, 'Sending the files', async (signal, onProgress) => {
-      const inbox = await sendFiles(files, { signal, onSent: (file, sent) => onProgress({ ...atStart(`Sent ${file}`), share: (sendingShare * sent) / files.length }) })
-      return client.folder.bringIn({ inbox }, { signal })
-    }),
-    bringInFolder: (folder: string) => start(folder, 'Opening the folder', (signal) => client.folder.bringIn({ folder }, { signal })),
+    bringInFiles: (name: string, files: readonly PlacedFile[]) =>
+      start(name, 'Sending the files', async (signal, onProgress) => {
+        const inbox = await sendFiles(files, {
+          signal,
+          onSent: (file, sent) =>
+            onProgress({ ...atStart(`Sent ${file}`), share: (sendingShare * sent) / files.length }),
+        })
+        return client.folder.bringIn({ inbox }, { signal })
+      }),
+    bringInFolder: (folder: string) =>
+      start(folder, 'Opening the folder', (signal) => client.folder.bringIn({ folder }, { signal })),
     cancel: folderRun.cancel,
     forget: folderRun.forget,
   }

@@ -15,7 +15,8 @@ export function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
   const take = (folder: PickedFolder | undefined) => {
     setPicked(folder)
     if (!folder) setComplaint('That is not a folder. Drop the folder that holds the CSV files.')
-    else if (folder.files.length === 0) setComplaint(`${folder.name || 'The folder'} holds none of the twelve files of a fleet folder.`)
+    else if (folder.files.length === 0)
+      setComplaint(`${folder.name || 'The folder'} holds none of the twelve files of a fleet folder.`)
     else {
       setComplaint('')
       onFiles(folder)
@@ -24,16 +25,28 @@ export function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
 
   return (
     <SourceChooser
-      choose="Choose a folder…" input={{ label: 'Fleet folder', folder: true }}
+      choose="Choose a folder…"
+      input={{ label: 'Fleet folder', folder: true }}
       typed={{ label: 'Or a folder on this computer', example: 'C:\\Fleet\\folder', action: 'Bring in' }}
-      onFiles={(files) => take(fromInput(files))} onPath={onPath}
-      onDrop={({ items }) => void fromDrop(items).then(take, () => setComplaint('The dropped folder could not be read. Choose it instead.'))}
+      onFiles={(files) => take(fromInput(files))}
+      onPath={onPath}
+      onDrop={({ items }) =>
+        void fromDrop(items).then(take, () => setComplaint('The dropped folder could not be read. Choose it instead.'))
+      }
     >
-      {complaint && <p role="alert" className="folder-complaint">{complaint}</p>}
+      {complaint && (
+        <p role="alert" className="folder-complaint">
+          {complaint}
+        </p>
+      )}
       {picked && picked.others.length > 0 && <p className="quiet">Left aside: {picked.others.join(', ')}</p>}
       <details className="folder-files">
         <summary>What a fleet folder holds</summary>
-        <p>Up to twelve CSV files, each with a header row: {fleetFolderFiles.join(', ')}. A file may be missing. A thirteenth, attachments.csv, and the folder attachments beside it bring the scans and photos of tickets. Bringing the same folder in twice changes nothing. An import is all or nothing.</p>
+        <p>
+          Up to twelve CSV files, each with a header row: {fleetFolderFiles.join(', ')}. A file may be missing. A
+          thirteenth, attachments.csv, and the folder attachments beside it bring the scans and photos of tickets.
+          Bringing the same folder in twice changes nothing. An import is all or nothing.
+        </p>
       </details>
     </SourceChooser>
   )

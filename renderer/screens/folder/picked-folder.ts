@@ -3,8 +3,18 @@ import type { PlacedFile } from '#renderer/client/inbox.ts'
 
 /** The files of a fleet folder, in the order in which they build on each other. */
 export const fleetFolderFiles = [
-  'yards.csv', 'units.csv', 'axle_groups.csv', 'circuits.csv', 'sensors.csv', 'mounts.csv', 'battery_changes.csv', 'scales.csv', 'tickets.csv',
-  'readings.csv', 'calibrations.csv', 'events.csv',
+  'yards.csv',
+  'units.csv',
+  'axle_groups.csv',
+  'circuits.csv',
+  'sensors.csv',
+  'mounts.csv',
+  'battery_changes.csv',
+  'scales.csv',
+  'tickets.csv',
+  'readings.csv',
+  'calibrations.csv',
+  'events.csv',
 ] as const
 
 /** Which tickets have scans and photos. */
@@ -17,7 +27,10 @@ export interface PickedFolder {
   readonly others: string[]
 }
 
-/** Sorts what was picked: the fleet folder's own files, directly in the folder, its attachments where it lists some, and the rest by name. */
+/**
+ * Sorts what was picked: the fleet folder's own files, directly in the folder, its attachments where it lists some, and
+ * the rest by name.
+ */
 function sortPicked(picked: readonly { file: File; path: string }[]): PickedFolder {
   const name = picked[0]?.path.split('/')[0] ?? ''
   const top = picked.filter(({ path }) => path.split('/').length === 2)
@@ -25,21 +38,33 @@ function sortPicked(picked: readonly { file: File; path: string }[]): PickedFold
   const all = [...fleetFolderFiles, attachmentsList]
   const known = new Set<string>(all)
   const attachments = byName.has(attachmentsList)
-    ? picked.flatMap(({ file, path }) => (path.split('/').length === 3 && path.split('/')[1] === attachmentsFolderName && isAttachmentFile(file.name) ? [{ file, path: `${attachmentsFolderName}/${file.name}` }] : []))
+    ? picked.flatMap(({ file, path }) =>
+        path.split('/').length === 3 && path.split('/')[1] === attachmentsFolderName && isAttachmentFile(file.name)
+          ? [{ file, path: `${attachmentsFolderName}/${file.name}` }]
+          : [],
+      )
     : []
   return {
     name,
-    files: [...all.flatMap((path) => { const file = byName.get(path); return file ? [{ file, path }] : [] }), ...attachments],
+    files: [
+      ...all.flatMap((path) => {
+        const file = byName.get(path)
+        return file ? [{ file, path }] : []
+      }),
+      ...attachments,
+    ],
     others: top.flatMap(({ file }) => (known.has(file.name) || file.name.startsWith('.') ? [] : [file.name])),
   }
 }
 
-export const fromInput = (list: FileList): PickedFolder => sortPicked([...list].map((file) => ({ file, path: file.webkitRelativePath })))
+export const fromInput = (list: FileList): PickedFolder =>
+  sortPicked([...list].map((file) => ({ file, path: file.webkitRelativePath })))
 
 const fileOf = (entry: FileSystemFileEntry) => new Promise<File>((resolve, reject) => entry.file(resolve, reject))
 
 const isFile = (entry: FileSystemEntry): entry is FileSystemFileEntry => entry.isFile
-const isAttachments = (entry: FileSystemEntry): entry is FileSystemDirectoryEntry => entry.isDirectory && entry.name === attachmentsFolderName
+const isAttachments = (entry: FileSystemEntry): entry is FileSystemDirectoryEntry =>
+  entry.isDirectory && entry.name === attachmentsFolderName
 
 async function entriesIn(folder: FileSystemDirectoryEntry): Promise<FileSystemEntry[]> {
   const reader = folder.createReader()
@@ -54,10 +79,18 @@ async function entriesIn(folder: FileSystemDirectoryEntry): Promise<FileSystemEn
 
 /** A folder dropped on the window; undefined when something else was dropped. */
 export async function fromDrop(items: DataTransferItemList): Promise<PickedFolder | undefined> {
-  const folder = [...items].map((item) => item.webkitGetAsEntry()).find((entry): entry is FileSystemDirectoryEntry => entry?.isDirectory === true)
+  const folder = [...items]
+    .map((item) => item.webkitGetAsEntry())
+    .find((entry): entry is FileSystemDirectoryEntry => entry?.isDirectory === true)
   if (!folder) return undefined
   const entries = await entriesIn(folder)
   const attachments = entries.find(isAttachments)
-  const pick = (from: readonly FileSystemEntry[], path: string) => Promise.all(from.filter(isFile).map(async (entry) => ({ file: await fileOf(entry), path: `${path}/${entry.name}` })))
-  return sortPicked([...await pick(entries, folder.name), ...attachments ? await pick(await entriesIn(attachments), `${folder.name}/${attachmentsFolderName}`) : []])
+  const pick = (from: readonly FileSystemEntry[], path: string) =>
+    Promise.all(
+      from.filter(isFile).map(async (entry) => ({ file: await fileOf(entry), path: `${path}/${entry.name}` })),
+    )
+  return sortPicked([
+    ...(await pick(entries, folder.name)),
+    ...(attachments ? await pick(await entriesIn(attachments), `${folder.name}/${attachmentsFolderName}`) : []),
+  ])
 }

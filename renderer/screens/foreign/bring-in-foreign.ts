@@ -20,7 +20,8 @@ export function useBringInForeign() {
           next: async () => {
             const step = await steps.next()
             // Saved at once: what is left out is only here.
-            if (step.done === true && step.value.outcome === 'stored' && step.value.rest !== null) saveRest(name, step.value.rest)
+            if (step.done === true && step.value.outcome === 'stored' && step.value.rest !== null)
+              saveRest(name, step.value.rest)
             return step
           },
         }

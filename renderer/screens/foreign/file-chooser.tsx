@@ -8,7 +8,10 @@ import { SourceChooser } from '#renderer/parts/source-chooser.tsx'
 /** Names the CSV file that is to be looked into. */
 export function FileChooser({ onSource }: { onSource: (source: ForeignFileSource) => void }) {
   const sending = useMutation({
-    mutationFn: async (file: File) => ({ inbox: await sendFiles([{ file, path: foreignFile }]), name: file.name.slice(0, 255) }),
+    mutationFn: async (file: File) => ({
+      inbox: await sendFiles([{ file, path: foreignFile }]),
+      name: file.name.slice(0, 255),
+    }),
     onSuccess: onSource,
   })
   const take = ([file]: FileList) => {
@@ -16,9 +19,13 @@ export function FileChooser({ onSource }: { onSource: (source: ForeignFileSource
   }
   return (
     <SourceChooser
-      choose="Choose a file…" busy={sending.isPending} input={{ label: 'CSV file', accept: '.csv,.txt,.tsv,text/csv,text/plain' }}
+      choose="Choose a file…"
+      busy={sending.isPending}
+      input={{ label: 'CSV file', accept: '.csv,.txt,.tsv,text/csv,text/plain' }}
       typed={{ label: 'Or a file on this computer', example: 'C:\\Fleet\\tickets.csv', action: 'Look into it' }}
-      onFiles={take} onDrop={({ files }) => take(files)} onPath={(path) => onSource({ path })}
+      onFiles={take}
+      onDrop={({ files }) => take(files)}
+      onPath={(path) => onSource({ path })}
     >
       {sending.isError && <ProblemNotice title="The file was not taken" error={sending.error} />}
     </SourceChooser>

@@ -8,7 +8,9 @@ const shortCell = 24
 /** The first rows as the file has them: each column with what it fills, and what is wrong at its very cell. */
 export function FilePreview({ preview: { mapping, columns, rows } }: { preview: ForeignPreview }) {
   const uses = columnUses(mapping)
-  const hasRowProblems = rows.some(({ problems }) => problems.some(({ column }) => column === null || !columns.includes(column)))
+  const hasRowProblems = rows.some(({ problems }) =>
+    problems.some(({ column }) => column === null || !columns.includes(column)),
+  )
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
     <section className="foreign-frame" aria-label="The first rows of the file" tabIndex={0}>
@@ -16,10 +18,17 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
         <caption className="unheard">The first rows of the file</caption>
         <thead>
           <tr>
-            <th scope="col" className="figure">Line</th>
+            <th scope="col" className="figure">
+              Line
+            </th>
             {columns.map((column, at) => (
               // biome-ignore lint/suspicious/noArrayIndexKey: a column is told by its place
-              <th key={at} scope="col">{column ?? 'passed over'}<span className="foreign-use">{column === null ? '' : uses.get(column)?.join(', ') ?? 'not used'}</span></th>
+              <th key={at} scope="col">
+                {column ?? 'passed over'}
+                <span className="foreign-use">
+                  {column === null ? '' : (uses.get(column)?.join(', ') ?? 'not used')}
+                </span>
+              </th>
             ))}
             {hasRowProblems && <th scope="col">The whole row</th>}
           </tr>
@@ -27,16 +36,35 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
         <tbody>
           {rows.map(({ line, cells, problems }) => (
             <tr key={line}>
-              <th scope="row" className="figure">{count(line)}</th>
+              <th scope="row" className="figure">
+                {count(line)}
+              </th>
               {columns.map((column, at) => {
                 const text = cells[at] ?? ''
                 const wrong = problems.filter((problem) => problem.column !== null && problem.column === column)
                 return (
                   // biome-ignore lint/suspicious/noArrayIndexKey: a cell is told by its place
-                  <td key={at} data-wrong={wrong.length > 0 || undefined}><span className={text.length <= shortCell ? 'nowrap' : undefined}>{text}</span>{wrong.map(({ message }) => <span key={message} className="foreign-wrong">✕ {message}</span>)}</td>
+                  <td key={at} data-wrong={wrong.length > 0 || undefined}>
+                    <span className={text.length <= shortCell ? 'nowrap' : undefined}>{text}</span>
+                    {wrong.map(({ message }) => (
+                      <span key={message} className="foreign-wrong">
+                        ✕ {message}
+                      </span>
+                    ))}
+                  </td>
                 )
               })}
-              {hasRowProblems && <td>{problems.filter(({ column }) => column === null || !columns.includes(column)).map(({ message }) => <span key={message} className="foreign-wrong">✕ {message}</span>)}</td>}
+              {hasRowProblems && (
+                <td>
+                  {problems
+                    .filter(({ column }) => column === null || !columns.includes(column))
+                    .map(({ message }) => (
+                      <span key={message} className="foreign-wrong">
+                        ✕ {message}
+                      </span>
+                    ))}
+                </td>
+              )}
             </tr>
           ))}
         </tbody>
@@ -52,7 +80,14 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
   if (stored.length === 0) return <p>None of these rows can be read yet.</p>
   const isTickets = mapping.kind === 'tickets'
   const has = (test: (row: (typeof stored)[number]) => unknown) => stored.some((row) => Boolean(test(row)))
-  const more = isTickets ? [] : [has(({ ticket }) => ticket), has(({ elevationFt }) => elevationFt !== null), has(({ temperatureF }) => temperatureF !== null), has(({ lift }) => lift)]
+  const more = isTickets
+    ? []
+    : [
+        has(({ ticket }) => ticket),
+        has(({ elevationFt }) => elevationFt !== null),
+        has(({ temperatureF }) => temperatureF !== null),
+        has(({ lift }) => lift),
+      ]
   const [withTicket, withElevation, withTemperature, withLift] = more
   const withGross = isTickets && has(({ grossLb }) => grossLb !== null)
   return (
@@ -62,19 +97,68 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
         <caption className="unheard">As they would be stored</caption>
         <thead>
           <tr>
-            <th scope="col" className="figure">Line</th><th scope="col">{isTickets ? 'Ticket' : 'Reading'}</th>{isTickets && <th scope="col">Scale</th>}<th scope="col">Time</th><th scope="col">Unit</th><th scope="col">Group</th>
-            {!isTickets && <th scope="col">Circuit</th>}<th scope="col" className="figure">{isTickets ? 'Weight' : 'Pressure'}</th>{withGross && <th scope="col" className="figure">Gross</th>}
-            {withTicket && <th scope="col">Ticket</th>}{withElevation && <th scope="col" className="figure">Elevation</th>}{withTemperature && <th scope="col" className="figure">Temperature</th>}{withLift && <th scope="col">Lift axles</th>}
+            <th scope="col" className="figure">
+              Line
+            </th>
+            <th scope="col">{isTickets ? 'Ticket' : 'Reading'}</th>
+            {isTickets && <th scope="col">Scale</th>}
+            <th scope="col">Time</th>
+            <th scope="col">Unit</th>
+            <th scope="col">Group</th>
+            {!isTickets && <th scope="col">Circuit</th>}
+            <th scope="col" className="figure">
+              {isTickets ? 'Weight' : 'Pressure'}
+            </th>
+            {withGross && (
+              <th scope="col" className="figure">
+                Gross
+              </th>
+            )}
+            {withTicket && <th scope="col">Ticket</th>}
+            {withElevation && (
+              <th scope="col" className="figure">
+                Elevation
+              </th>
+            )}
+            {withTemperature && (
+              <th scope="col" className="figure">
+                Temperature
+              </th>
+            )}
+            {withLift && <th scope="col">Lift axles</th>}
           </tr>
         </thead>
         <tbody>
           {stored.map((row) => (
             <tr key={`${row.line} ${row.part}`}>
-              <th scope="row" className="figure">{count(row.line)}</th><td>{isTickets ? row.ticket : row.reading}</td>{isTickets && <td>{row.scale}</td>}<td className="nowrap">{row.at === '' ? '' : moment(row.at)}</td><td>{row.unit}</td><td>{row.group}</td>
-              {!isTickets && <td>{row.circuit}</td>}<td className="figure">{isTickets ? row.weightLb !== null && weight.text(row.weightLb) : row.psi !== null && pressure.text(row.psi)}</td>
+              <th scope="row" className="figure">
+                {count(row.line)}
+              </th>
+              <td>{isTickets ? row.ticket : row.reading}</td>
+              {isTickets && <td>{row.scale}</td>}
+              <td className="nowrap">{row.at === '' ? '' : moment(row.at)}</td>
+              <td>{row.unit}</td>
+              <td>{row.group}</td>
+              {!isTickets && <td>{row.circuit}</td>}
+              <td className="figure">
+                {isTickets
+                  ? row.weightLb !== null && weight.text(row.weightLb)
+                  : row.psi !== null && pressure.text(row.psi)}
+              </td>
               {withGross && <td className="figure">{row.grossLb !== null && weight.text(row.grossLb)}</td>}
-              {withTicket && <td>{row.ticket}{row.scale && ` of ${row.scale}`}</td>}{withElevation && <td className="figure">{row.elevationFt !== null && elevation.text(row.elevationFt)}</td>}
-              {withTemperature && <td className="figure">{row.temperatureF !== null && temperature.text(row.temperatureF)}</td>}{withLift && <td>{row.lift}</td>}
+              {withTicket && (
+                <td>
+                  {row.ticket}
+                  {row.scale && ` of ${row.scale}`}
+                </td>
+              )}
+              {withElevation && (
+                <td className="figure">{row.elevationFt !== null && elevation.text(row.elevationFt)}</td>
+              )}
+              {withTemperature && (
+                <td className="figure">{row.temperatureF !== null && temperature.text(row.temperatureF)}</td>
+              )}
+              {withLift && <td>{row.lift}</td>}
             </tr>
           ))}
         </tbody>

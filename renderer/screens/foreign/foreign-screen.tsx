@@ -33,12 +33,23 @@ function Preview({ preview }: { preview: ForeignPreview }) {
       {gaps.length > 0 && (
         <div className="notice" role="status">
           <h2 className="notice-title">Still to be set</h2>
-          <ul className="foreign-gaps">{gaps.map((gap) => <li key={gap}>{gap}</li>)}</ul>
+          <ul className="foreign-gaps">
+            {gaps.map((gap) => (
+              <li key={gap}>{gap}</li>
+            ))}
+          </ul>
         </div>
       )}
-      {faults.map(({ line, message }) => <p key={line} className="foreign-wrong">✕ Line {count(line)}: {message}</p>)}
+      {faults.map(({ line, message }) => (
+        <p key={line} className="foreign-wrong">
+          ✕ Line {count(line)}: {message}
+        </p>
+      ))}
       <h2>The file</h2>
-      <p className="quiet">{isWhole ? 'All' : 'The first'} {count(rows.length)} {rows.length === 1 ? 'row' : 'rows'}{bad > 0 && `, ${count(bad)} of them with something wrong`}. Every row is read when the file is brought in.</p>
+      <p className="quiet">
+        {isWhole ? 'All' : 'The first'} {count(rows.length)} {rows.length === 1 ? 'row' : 'rows'}
+        {bad > 0 && `, ${count(bad)} of them with something wrong`}. Every row is read when the file is brought in.
+      </p>
       {rows.length > 0 && <FilePreview preview={preview} />}
       <h2>As they would be stored</h2>
       <StoredPreview preview={preview} />
@@ -47,10 +58,23 @@ function Preview({ preview }: { preview: ForeignPreview }) {
 }
 
 /** A chosen file: its mapping at the left, its rows at the right, and what comes of bringing it in. */
-function ChosenFile({ source, draft, onAnother }: { source: ForeignFileSource; draft: Draft<ForeignDraft>; onAnother: () => void }) {
+function ChosenFile({
+  source,
+  draft,
+  onAnother,
+}: {
+  source: ForeignFileSource
+  draft: Draft<ForeignDraft>
+  onAnother: () => void
+}) {
   const { mapping: set, savedId } = draft.value
   const [asked] = useDebouncedValue(set, pauseMs)
-  const look = useQuery(api.foreign.preview.queryOptions({ input: { source, mapping: asked && sendable(asked), zone: localZone() }, placeholderData: keepPreviousData }))
+  const look = useQuery(
+    api.foreign.preview.queryOptions({
+      input: { source, mapping: asked && sendable(asked), zone: localZone() },
+      placeholderData: keepPreviousData,
+    }),
+  )
   const saved = useQuery(api.foreign.mappings.queryOptions()).data
   const state = useForeignState()
   const { bringIn, cancel, forget } = useBringInForeign()
@@ -66,26 +90,52 @@ function ChosenFile({ source, draft, onAnother }: { source: ForeignFileSource; d
   return (
     <div className="foreign-work">
       <div className="foreign-side">
-        <div className="foreign-file"><strong>{name}</strong><Button variant="default" disabled={phase === 'running'} onClick={onAnother}>Choose another file</Button></div>
+        <div className="foreign-file">
+          <strong>{name}</strong>
+          <Button variant="default" disabled={phase === 'running'} onClick={onAnother}>
+            Choose another file
+          </Button>
+        </div>
         {mapping && (
           <>
             <SavedMappings
-              mapping={sendable(mapping)} savedId={chosenId} fits={preview?.fits ?? []}
-              onChoose={(chosen) => { forget(); draft.set({ source, mapping: chosen?.mapping ?? null, savedId: chosen?.id ?? null }) }}
+              mapping={sendable(mapping)}
+              savedId={chosenId}
+              fits={preview?.fits ?? []}
+              onChoose={(chosen) => {
+                forget()
+                draft.set({ source, mapping: chosen?.mapping ?? null, savedId: chosen?.id ?? null })
+              }}
             />
-            <MappingForm mapping={mapping} columns={columns} onChange={(next) => { forget(); draft.set({ source, mapping: next, savedId: chosenId }) }} />
+            <MappingForm
+              mapping={mapping}
+              columns={columns}
+              onChange={(next) => {
+                forget()
+                draft.set({ source, mapping: next, savedId: chosenId })
+              }}
+            />
           </>
         )}
       </div>
       <div className="foreign-main">
         {phase === 'running' && <ImportRunning source={state.source} progress={state.progress} onCancel={cancel} />}
-        {phase === 'cancelled' && <div className="notice" role="status"><h2 className="notice-title">Cancelled</h2><p>Nothing of {state.source} was stored.</p></div>}
+        {phase === 'cancelled' && (
+          <div className="notice" role="status">
+            <h2 className="notice-title">Cancelled</h2>
+            <p>Nothing of {state.source} was stored.</p>
+          </div>
+        )}
         {phase === 'failed' && <ProblemNotice title={`${state.source} was not brought in`} error={state.error} />}
-        {phase === 'finished' && state.outcome.outcome === 'refused' && <RefusedReport source={state.source} outcome={state.outcome} onGoodRows={() => start(true)} />}
+        {phase === 'finished' && state.outcome.outcome === 'refused' && (
+          <RefusedReport source={state.source} outcome={state.outcome} onGoodRows={() => start(true)} />
+        )}
         {phase !== 'running' && (
           <>
             <div className="foreign-start">
-              <Button size="sm" disabled={!preview || preview.gaps.length > 0} onClick={() => start(false)}>Bring in {name}</Button>
+              <Button size="sm" disabled={!preview || preview.gaps.length > 0} onClick={() => start(false)}>
+                Bring in {name}
+              </Button>
               <span className="quiet">All of it or nothing; a copy of the fleet file is kept before.</span>
             </div>
             {look.isPending && <output>Reading the first rows…</output>}
@@ -104,7 +154,10 @@ export function ForeignScreen() {
   const { forget } = useBringInForeign()
   const { source } = draft.value
   const state = useForeignState()
-  const stored = state.phase === 'finished' && state.outcome.outcome === 'stored' ? { source: state.source, outcome: state.outcome } : null
+  const stored =
+    state.phase === 'finished' && state.outcome.outcome === 'stored'
+      ? { source: state.source, outcome: state.outcome }
+      : null
   const isStored = stored !== null
   // The core has forgotten the picked file by then.
   const onStored = useEffectEvent(draft.clear)
@@ -120,10 +173,18 @@ export function ForeignScreen() {
     <div className="foreign">
       <title>Bring in a CSV file · Tareline</title>
       <ScreenTitle>Bring in a CSV file</ScreenTitle>
-      <p className="foreign-words">Tickets from a scale operator, or pressures from a sensor app. The units, groups, circuits, scales and sensors that the file names must be in the record already; <a href={hrefOf('folder')}>a fleet folder</a> brings those.</p>
+      <p className="foreign-words">
+        Tickets from a scale operator, or pressures from a sensor app. The units, groups, circuits, scales and sensors
+        that the file names must be in the record already; <a href={hrefOf('folder')}>a fleet folder</a> brings those.
+      </p>
       <DraftNote draft={draft} />
       {stored !== null && <StoredReport source={stored.source} outcome={stored.outcome} onAnother={another} />}
-      {stored === null && (source === null ? <FileChooser onSource={(chosen) => draft.set({ ...nothingChosen, source: chosen })} /> : <ChosenFile source={source} draft={draft} onAnother={another} />)}
+      {stored === null &&
+        (source === null ? (
+          <FileChooser onSource={(chosen) => draft.set({ ...nothingChosen, source: chosen })} />
+        ) : (
+          <ChosenFile source={source} draft={draft} onAnother={another} />
+        ))}
     </div>
   )
 }

@@ -1,5 +1,11 @@
 import type { ForeignFileSource } from '#core/api/foreign-contract.ts'
-import { type ForeignField, type ForeignMapping, type ForeignSource, rowFields, valueFields } from '#core/fleet/foreign-mapping.ts'
+import {
+  type ForeignField,
+  type ForeignMapping,
+  type ForeignSource,
+  rowFields,
+  valueFields,
+} from '#core/fleet/foreign-mapping.ts'
 
 /** What is chosen and set on the screen and not yet brought in. */
 export interface ForeignDraft {
@@ -12,13 +18,20 @@ export interface ForeignDraft {
 
 export const nothingChosen: ForeignDraft = { source: null, mapping: null, savedId: null }
 
-export const sourceName = (source: ForeignFileSource): string => ('inbox' in source ? source.name : source.path.split(/[\\/]/).at(-1) ?? source.path)
+export const sourceName = (source: ForeignFileSource): string =>
+  'inbox' in source ? source.name : (source.path.split(/[\\/]/).at(-1) ?? source.path)
 
-const isFilled = (source: ForeignSource | undefined): boolean => source !== undefined && ('column' in source || source.fixed.trim() !== '')
+const isFilled = (source: ForeignSource | undefined): boolean =>
+  source !== undefined && ('column' in source || source.fixed.trim() !== '')
 
 /** A mapping as the procedures take it: a value for all rows that is not typed yet is none. */
 export function sendable(mapping: ForeignMapping): ForeignMapping {
-  const filled = <T extends object>(sources: T): T => Object.fromEntries(Object.entries(sources).filter(([, source]) => typeof source === 'string' || isFilled(source as ForeignSource | undefined))) as T
+  const filled = <T extends object>(sources: T): T =>
+    Object.fromEntries(
+      Object.entries(sources).filter(
+        ([, source]) => typeof source === 'string' || isFilled(source as ForeignSource | undefined),
+      ),
+    ) as T
   return { ...mapping, fields: filled(mapping.fields), values: mapping.values.map(filled) }
 }
 
@@ -41,7 +54,11 @@ export function columnUses(mapping: ForeignMapping): Map<string, string[]> {
 }
 
 /** The mapping with a field set, or emptied. */
-export function withField(mapping: ForeignMapping, field: ForeignField, source: ForeignSource | undefined): ForeignMapping {
+export function withField(
+  mapping: ForeignMapping,
+  field: ForeignField,
+  source: ForeignSource | undefined,
+): ForeignMapping {
   const { [field]: _, ...others } = mapping.fields
   return { ...mapping, fields: source === undefined ? others : { ...others, [field]: source } }
 }

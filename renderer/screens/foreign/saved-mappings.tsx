@@ -23,7 +23,7 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
   const queries = useQueryClient()
   const saved = list.data?.find(({ id }) => id === savedId)
   const [typed, setTyped] = useState<{ id: number | null; name: string } | null>(null)
-  const name = typed !== null && typed.id === savedId ? typed.name : saved?.name ?? ''
+  const name = typed !== null && typed.id === savedId ? typed.name : (saved?.name ?? '')
   const [said, setSaid] = useState('')
   const after = async (words: string, chosen: SavedMapping | null) => {
     await queries.invalidateQueries({ queryKey: api.foreign.mappings.key() })
@@ -52,20 +52,56 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
   return (
     <section className="foreign-saved" aria-label="Saved mappings">
       <NativeSelect
-        label="Mapping" value={saved === undefined ? '' : String(saved.id)} data={[{ value: '', label: 'guessed from the file' }, ...(list.data ?? []).map((each) => ({ value: String(each.id), label: label(each) }))]}
+        label="Mapping"
+        value={saved === undefined ? '' : String(saved.id)}
+        data={[
+          { value: '', label: 'guessed from the file' },
+          ...(list.data ?? []).map((each) => ({ value: String(each.id), label: label(each) })),
+        ]}
         onChange={(event) => onChoose(list.data?.find(({ id }) => String(id) === event.currentTarget.value) ?? null)}
       />
-      <TextInput label="Name" placeholder="Such as Bridge tickets" maxLength={200} value={name} onChange={(event) => setTyped({ id: savedId, name: event.currentTarget.value })} />
+      <TextInput
+        label="Name"
+        placeholder="Such as Bridge tickets"
+        maxLength={200}
+        value={name}
+        onChange={(event) => setTyped({ id: savedId, name: event.currentTarget.value })}
+      />
       <div className="foreign-saved-actions">
-        {saved
-          ? (
-              <>
-                <Button variant="default" loading={save.isPending} disabled={name.trim() === '' || (name.trim() === saved.name && JSON.stringify(saved.mapping) === JSON.stringify(mapping))} onClick={() => save.mutate(saved.id)}>Save changes</Button>
-                <Button variant="default" disabled={name.trim() === '' || name.trim() === saved.name} onClick={() => save.mutate(null)}>Save as another</Button>
-                <Button variant="default" loading={remove.isPending} onClick={() => remove.mutate(saved)}>Remove</Button>
-              </>
-            )
-          : <Button variant="default" loading={save.isPending} disabled={name.trim() === ''} onClick={() => save.mutate(null)}>Save mapping</Button>}
+        {saved ? (
+          <>
+            <Button
+              variant="default"
+              loading={save.isPending}
+              disabled={
+                name.trim() === '' ||
+                (name.trim() === saved.name && JSON.stringify(saved.mapping) === JSON.stringify(mapping))
+              }
+              onClick={() => save.mutate(saved.id)}
+            >
+              Save changes
+            </Button>
+            <Button
+              variant="default"
+              disabled={name.trim() === '' || name.trim() === saved.name}
+              onClick={() => save.mutate(null)}
+            >
+              Save as another
+            </Button>
+            <Button variant="default" loading={remove.isPending} onClick={() => remove.mutate(saved)}>
+              Remove
+            </Button>
+          </>
+        ) : (
+          <Button
+            variant="default"
+            loading={save.isPending}
+            disabled={name.trim() === ''}
+            onClick={() => save.mutate(null)}
+          >
+            Save mapping
+          </Button>
+        )}
         <output className="quiet">{said}</output>
       </div>
       {failed && <ProblemNotice title="The mapping was not saved" error={failed} />}

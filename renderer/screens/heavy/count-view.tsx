@@ -15,9 +15,19 @@ function MonthTable({ months }: { months: HeavySummary['byMonth'] }) {
     <section className="heavy-scroll" data-part="months" aria-label="Numbers of the months" tabIndex={0}>
       <table className="sheet-table">
         <caption className="unheard">By month, newest first</caption>
-        <thead><tr><th scope="col">Month</th><TallyHeads /></tr></thead>
+        <thead>
+          <tr>
+            <th scope="col">Month</th>
+            <TallyHeads />
+          </tr>
+        </thead>
         <tbody>
-          {[...months].reverse().map((row) => <tr key={row.month}><th scope="row">{row.month}</th><TallyCells tally={row} /></tr>)}
+          {[...months].reverse().map((row) => (
+            <tr key={row.month}>
+              <th scope="row">{row.month}</th>
+              <TallyCells tally={row} />
+            </tr>
+          ))}
         </tbody>
       </table>
     </section>
@@ -27,9 +37,17 @@ function MonthTable({ months }: { months: HeavySummary['byMonth'] }) {
 function MonthKey() {
   return (
     <figcaption className="chart-key">
-      <span><svg width="14" height="12" aria-hidden="true"><rect width="14" height="12" fill="var(--t-uncalibrated)" /></svg>over a limit</span>
       <span>
-        <svg width="14" height="12" aria-hidden="true"><rect x="0.5" y="0.5" width="13" height="11" fill="none" stroke="var(--t-overdue)" /><path d="M0 8 8 0M3 12 14 1M9 12l5-5" stroke="var(--t-overdue)" /></svg>
+        <svg width="14" height="12" aria-hidden="true">
+          <rect width="14" height="12" fill="var(--t-uncalibrated)" />
+        </svg>
+        over a limit
+      </span>
+      <span>
+        <svg width="14" height="12" aria-hidden="true">
+          <rect x="0.5" y="0.5" width="13" height="11" fill="none" stroke="var(--t-overdue)" />
+          <path d="M0 8 8 0M3 12 14 1M9 12l5-5" stroke="var(--t-overdue)" />
+        </svg>
         too close to call
       </span>
     </figcaption>
@@ -45,19 +63,42 @@ export function CountView({ summary: { byMonth, byYard, byLimit } }: { summary: 
     <div className="heavy-counts">
       <section className="heavy-part" aria-labelledby="months-title">
         <h2 id="months-title">By month</h2>
-        <p className="heavy-words">The share of each month’s weighings that were over a limit, or too close to call. Months are those of UTC.</p>
-        <ChartOrTable param="months" label="Months as" chart={<figure className="chart"><MonthKey /><MonthChart months={months} /></figure>} table={<MonthTable months={months} />} />
+        <p className="heavy-words">
+          The share of each month’s weighings that were over a limit, or too close to call. Months are those of UTC.
+        </p>
+        <ChartOrTable
+          param="months"
+          label="Months as"
+          chart={
+            <figure className="chart">
+              <MonthKey />
+              <MonthChart months={months} />
+            </figure>
+          }
+          table={<MonthTable months={months} />}
+        />
       </section>
       <section className="heavy-part" aria-labelledby="yards-title">
         <h2 id="yards-title">By yard</h2>
         <p className="heavy-words">The yard of the unit at the head.</p>
         <table className="sheet-table">
           <caption className="unheard">By yard</caption>
-          <thead><tr><th scope="col">Yard</th><TallyHeads /></tr></thead>
+          <thead>
+            <tr>
+              <th scope="col">Yard</th>
+              <TallyHeads />
+            </tr>
+          </thead>
           <tbody>
             {byYard.map((row) => (
               <tr key={row.yard}>
-                <th scope="row">{row.yard === null ? <span className="quiet">no yard</span> : <a href={logHref(params, { yard: row.yard })}>{row.yard}</a>}</th>
+                <th scope="row">
+                  {row.yard === null ? (
+                    <span className="quiet">no yard</span>
+                  ) : (
+                    <a href={logHref(params, { yard: row.yard })}>{row.yard}</a>
+                  )}
+                </th>
                 <TallyCells tally={row} />
               </tr>
             ))}
@@ -69,12 +110,33 @@ export function CountView({ summary: { byMonth, byYard, byLimit } }: { summary: 
         <p className="heavy-words">Weights, not weighings: one weighing may break several limits.</p>
         <table className="sheet-table">
           <caption className="unheard">By limit</caption>
-          <thead><tr><th scope="col">Limit</th><th scope="col" className="figure">Over</th><th scope="col" className="figure">Too close</th><th scope="col" className="figure">Worst, {weight.symbol}</th></tr></thead>
+          <thead>
+            <tr>
+              <th scope="col">Limit</th>
+              <th scope="col" className="figure">
+                Over
+              </th>
+              <th scope="col" className="figure">
+                Too close
+              </th>
+              <th scope="col" className="figure">
+                Worst, {weight.symbol}
+              </th>
+            </tr>
+          </thead>
           <tbody>
             {byLimit.map((row) => (
               <tr key={limitName(row)}>
-                <th scope="row">{row.kind === 'group' ? limitName(row) : <a href={logHref(params, { limit: row.kind })}>{limitName(row)}</a>}</th>
-                <td className="figure">{count(row.over)}</td><td className="figure">{count(row.close)}</td><td className="figure">{weight.difference(row.worstLb)}</td>
+                <th scope="row">
+                  {row.kind === 'group' ? (
+                    limitName(row)
+                  ) : (
+                    <a href={logHref(params, { limit: row.kind })}>{limitName(row)}</a>
+                  )}
+                </th>
+                <td className="figure">{count(row.over)}</td>
+                <td className="figure">{count(row.close)}</td>
+                <td className="figure">{weight.difference(row.worstLb)}</td>
               </tr>
             ))}
           </tbody>

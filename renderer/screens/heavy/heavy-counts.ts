@@ -4,7 +4,8 @@ export type Tally = Pick<HeavySummary['total'], 'weighings' | 'over' | 'close'>
 export type Offenders = NonNullable<HeavySummary['offenders']>
 
 /** The share of weighings that something was found of, 0 to 1. */
-export const rateOf = (found: number, { weighings }: Pick<Tally, 'weighings'>): number => (weighings === 0 ? 0 : found / weighings)
+export const rateOf = (found: number, { weighings }: Pick<Tally, 'weighings'>): number =>
+  weighings === 0 ? 0 : found / weighings
 
 /** Every month from the first to the last, also those in which nothing was weighed. */
 export function everyMonth(months: HeavySummary['byMonth']): HeavySummary['byMonth'] {

@@ -22,14 +22,32 @@ function Period({ from, to }: Pick<HeavyView, 'from' | 'to'>) {
   return (
     <>
       <NativeSelect
-        aria-label="Period" value={period}
-        data={[{ value: '', label: 'All time' }, ...stretches.map((each) => ({ value: String(each), label: `Last ${each} days` })), ...(period === 'own' ? [{ value: 'own', label: 'Days as given' }] : [])]}
-        onChange={({ currentTarget: { value } }) => { if (value !== 'own') changeParams({ from: value === '' ? null : firstDayOf(Number(value)), to: null }) }}
+        aria-label="Period"
+        value={period}
+        data={[
+          { value: '', label: 'All time' },
+          ...stretches.map((each) => ({ value: String(each), label: `Last ${each} days` })),
+          ...(period === 'own' ? [{ value: 'own', label: 'Days as given' }] : []),
+        ]}
+        onChange={({ currentTarget: { value } }) => {
+          if (value !== 'own') changeParams({ from: value === '' ? null : firstDayOf(Number(value)), to: null })
+        }}
       />
-      <TextInput type="date" aria-label="First day" title="First day; days are counted in UTC" value={from ?? ''} onChange={(event) => changeParams({ from: event.currentTarget.value }, { replace: true })} />
+      <TextInput
+        type="date"
+        aria-label="First day"
+        title="First day; days are counted in UTC"
+        value={from ?? ''}
+        onChange={(event) => changeParams({ from: event.currentTarget.value }, { replace: true })}
+      />
       <span aria-hidden="true">to</span>
       <TextInput
-        type="date" aria-label="Last day" title="Last day; days are counted in UTC" value={to ?? ''} error={wrongOrder && 'before the first day'} errorProps={{ role: 'alert' }}
+        type="date"
+        aria-label="Last day"
+        title="Last day; days are counted in UTC"
+        value={to ?? ''}
+        error={wrongOrder && 'before the first day'}
+        errorProps={{ role: 'alert' }}
         onChange={(event) => changeParams({ to: event.currentTarget.value }, { replace: true })}
       />
     </>
@@ -39,22 +57,53 @@ function Period({ from, to }: Pick<HeavyView, 'from' | 'to'>) {
 /** What narrows the whole screen; each change is a new address, so Back undoes it. */
 export function HeavyFilters({ view }: { view: HeavyView }) {
   const roster = useQuery(api.roster.list.queryOptions()).data
-  const units = useMemo(() => (roster?.rows ?? []).map(({ unit }) => unit).sort((a, b) => a.localeCompare(b, 'en', { numeric: true })), [roster])
-  const yards = useMemo(() => [...new Set((roster?.rows ?? []).flatMap(({ yard }) => (yard === null ? [] : [yard])))].sort(), [roster])
+  const units = useMemo(
+    () => (roster?.rows ?? []).map(({ unit }) => unit).sort((a, b) => a.localeCompare(b, 'en', { numeric: true })),
+    [roster],
+  )
+  const yards = useMemo(
+    () => [...new Set((roster?.rows ?? []).flatMap(({ yard }) => (yard === null ? [] : [yard])))].sort(),
+    [roster],
+  )
   const known = view.unit === null || units.includes(view.unit) ? units : [view.unit, ...units]
   return (
     <search className="heavy-filters">
       <Select
-        size="xs" className="heavy-unit" aria-label="Unit" placeholder="Every unit" searchable clearable limit={mostShown} nothingFoundMessage="No such unit" selectFirstOptionOnChange
-        data={known} value={view.unit} onChange={(unit) => changeParams({ unit })} clearButtonProps={{ 'aria-label': 'Every unit' }}
+        size="xs"
+        className="heavy-unit"
+        aria-label="Unit"
+        placeholder="Every unit"
+        searchable
+        clearable
+        limit={mostShown}
+        nothingFoundMessage="No such unit"
+        selectFirstOptionOnChange
+        data={known}
+        value={view.unit}
+        onChange={(unit) => changeParams({ unit })}
+        clearButtonProps={{ 'aria-label': 'Every unit' }}
       />
-      <NativeSelect aria-label="Yard" value={view.yard ?? ''} data={[{ value: '', label: 'Every yard' }, ...yards.map((yard) => ({ value: yard, label: yard }))]} onChange={(event) => changeParams({ yard: event.currentTarget.value })} />
       <NativeSelect
-        aria-label="Limit" value={view.kind ?? ''} data={[{ value: '', label: 'Every limit' }, ...limitKinds.map((kind) => ({ value: kind, label: kindWords[kind] }))]}
+        aria-label="Yard"
+        value={view.yard ?? ''}
+        data={[{ value: '', label: 'Every yard' }, ...yards.map((yard) => ({ value: yard, label: yard }))]}
+        onChange={(event) => changeParams({ yard: event.currentTarget.value })}
+      />
+      <NativeSelect
+        aria-label="Limit"
+        value={view.kind ?? ''}
+        data={[
+          { value: '', label: 'Every limit' },
+          ...limitKinds.map((kind) => ({ value: kind, label: kindWords[kind] })),
+        ]}
         onChange={(event) => changeParams({ limit: event.currentTarget.value })}
       />
       <Period from={view.from} to={view.to} />
-      {isNarrowed(view) && <Button variant="default" onClick={() => changeParams(noSpan)}>Clear filters</Button>}
+      {isNarrowed(view) && (
+        <Button variant="default" onClick={() => changeParams(noSpan)}>
+          Clear filters
+        </Button>
+      )}
     </search>
   )
 }

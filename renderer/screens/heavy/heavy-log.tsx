@@ -30,10 +30,27 @@ function Head({ columns, sort, onSort }: { columns: Columns; sort: HeavySort; on
         {columns.map(({ id, header, sort: column, figure }) => {
           const sorted = sort.column === column
           return (
-            <th key={id} role="columnheader" scope="col" className={figure ? 'figure' : undefined} aria-sort={column === undefined ? undefined : sorted ? (sort.descending ? 'descending' : 'ascending') : 'none'}>
-              {column === undefined
-                ? <span>{header}</span>
-                : <button type="button" onClick={() => onSort({ column, descending: !sorted || !sort.descending })}>{header}{sorted && <span className="line-sort" aria-hidden="true">{sort.descending ? '▼' : '▲'}</span>}</button>}
+            <th
+              key={id}
+              role="columnheader"
+              scope="col"
+              className={figure ? 'figure' : undefined}
+              aria-sort={
+                column === undefined ? undefined : sorted ? (sort.descending ? 'descending' : 'ascending') : 'none'
+              }
+            >
+              {column === undefined ? (
+                <span>{header}</span>
+              ) : (
+                <button type="button" onClick={() => onSort({ column, descending: !sorted || !sort.descending })}>
+                  {header}
+                  {sorted && (
+                    <span className="line-sort" aria-hidden="true">
+                      {sort.descending ? '▼' : '▲'}
+                    </span>
+                  )}
+                </button>
+              )}
             </th>
           )
         })}
@@ -42,24 +59,48 @@ function Head({ columns, sort, onSort }: { columns: Columns; sort: HeavySort; on
   )
 }
 
-interface LineProps { entry: HeavyEntry | undefined; index: number; selected: boolean; columns: Columns }
+interface LineProps {
+  entry: HeavyEntry | undefined
+  index: number
+  selected: boolean
+  columns: Columns
+}
 
 /** One weight; a row whose page is still on its way says so. */
 function Line({ entry, index, selected, columns }: LineProps) {
   return (
-    <tr role="row" id={`heavy-row-${index}`} className="line" data-index={index} aria-rowindex={index + 2} aria-selected={selected} style={{ transform: `translateY(${index * rowHeightPx}px)` }}>
-      {entry
-        ? columns.map(({ id, figure, draw }) => <td key={id} role="gridcell" className={figure ? 'figure' : undefined}>{draw(entry)}</td>)
-        : <td role="gridcell" className="quiet">Reading…</td>}
+    <tr
+      role="row"
+      id={`heavy-row-${index}`}
+      className="line"
+      data-index={index}
+      aria-rowindex={index + 2}
+      aria-selected={selected}
+      style={{ transform: `translateY(${index * rowHeightPx}px)` }}
+    >
+      {entry ? (
+        columns.map(({ id, figure, draw }) => (
+          <td key={id} role="gridcell" className={figure ? 'figure' : undefined}>
+            {draw(entry)}
+          </td>
+        ))
+      ) : (
+        <td role="gridcell" className="quiet">
+          Reading…
+        </td>
+      )}
     </tr>
   )
 }
 
-interface Choice { readonly index: number; readonly entry: HeavyEntry | null }
+interface Choice {
+  readonly index: number
+  readonly entry: HeavyEntry | null
+}
 
 /**
- * Where the chosen weight stands. Rows move when weights are made anew: what was chosen stays chosen, so that a note never ends
- * up with another weighing than the one it was begun for.
+ * Where the chosen weight stands. Rows move when weights are made anew: what was chosen stays chosen, so that a note
+ * never ends up with another weighing than the one it was begun for.
  */
 function placeOf(choice: Choice, { rowAt, loaded }: Rows): Choice {
   const here = rowAt(choice.index)
@@ -79,9 +120,17 @@ export function HeavyLog({ view, total, first, earlier, onSort }: HeavyLogProps)
   const note = useRef<HTMLTextAreaElement>(null)
   const [choice, setChoice] = useState<Choice>({ index: 0, entry: null })
   const virtual = useVirtualizer({
-    count: total, getScrollElement: () => frame.current, estimateSize: () => rowHeightPx, overscan: 6, scrollPaddingStart: rowHeightPx, useFlushSync: false,
+    count: total,
+    getScrollElement: () => frame.current,
+    estimateSize: () => rowHeightPx,
+    overscan: 6,
+    scrollPaddingStart: rowHeightPx,
+    useFlushSync: false,
     // The chosen line stays in the page, so that what the grid points at always exists.
-    rangeExtractor: (range) => [...new Set([...defaultRangeExtractor(range), ...(choice.index < total ? [choice.index] : [])])].sort((a, b) => a - b),
+    rangeExtractor: (range) =>
+      [...new Set([...defaultRangeExtractor(range), ...(choice.index < total ? [choice.index] : [])])].sort(
+        (a, b) => a - b,
+      ),
   })
   const items = virtual.getVirtualItems()
   const rows = useRows(view, first, [choice.index, ...items.map(({ index }) => index)])
@@ -103,7 +152,11 @@ export function HeavyLog({ view, total, first, earlier, onSort }: HeavyLogProps)
   }
   const onKeyDown = (event: KeyboardEvent) => {
     if (event.target !== grid.current || event.ctrlKey || event.altKey || event.metaKey) return
-    const target = lineAfter(event.key, { at: chosen.index, lines: total, inSight: linesInSight(frame.current, rowHeightPx) })
+    const target = lineAfter(event.key, {
+      at: chosen.index,
+      lines: total,
+      inSight: linesInSight(frame.current, rowHeightPx),
+    })
     if (target !== undefined) moveTo(target)
     else if (event.key === 'Enter') note.current?.focus()
     else return
@@ -114,25 +167,47 @@ export function HeavyLog({ view, total, first, earlier, onSort }: HeavyLogProps)
       <div ref={frame} className="line-frame">
         {/* The layout is a CSS grid, which takes a table's own roles away in some readers: they are written out. */}
         <table
-          ref={grid} role="grid" aria-label="Heavy weights" className="line-grid heavy-table" tabIndex={0} aria-rowcount={total + 1}
-          aria-activedescendant={chosen.index < 0 ? undefined : `heavy-row-${chosen.index}`} onKeyDown={onKeyDown}
+          ref={grid}
+          role="grid"
+          aria-label="Heavy weights"
+          className="line-grid heavy-table"
+          tabIndex={0}
+          aria-rowcount={total + 1}
+          aria-activedescendant={chosen.index < 0 ? undefined : `heavy-row-${chosen.index}`}
+          onKeyDown={onKeyDown}
         >
           <Head columns={columns} sort={view.sort} onSort={onSort} />
           {/* biome-ignore lint/a11y/useKeyWithClickEvents: the arrow keys on the grid do what a click on a line does */}
           <tbody
-            role="rowgroup" style={{ height: virtual.getTotalSize() }}
+            role="rowgroup"
+            style={{ height: virtual.getTotalSize() }}
             onClick={(event) => {
-              const index = event.target instanceof Element ? event.target.closest<HTMLElement>('tr')?.dataset['index'] : undefined
+              const index =
+                event.target instanceof Element ? event.target.closest<HTMLElement>('tr')?.dataset['index'] : undefined
               if (index !== undefined) moveTo(Number(index))
             }}
           >
-            {items.map(({ index }) => <Line key={index} entry={rows.rowAt(index)} index={index} selected={index === chosen.index} columns={columns} />)}
+            {items.map(({ index }) => (
+              <Line
+                key={index}
+                entry={rows.rowAt(index)}
+                index={index}
+                selected={index === chosen.index}
+                columns={columns}
+              />
+            ))}
           </tbody>
         </table>
       </div>
       <aside className="heavy-side" aria-label="The chosen weight">
         {rows.error !== undefined && <ProblemNotice title="Some rows could not be read" error={rows.error} />}
-        {chosen.entry && <HeavyEntryPanel entry={chosen.entry} noteField={note} onLeaveNote={() => grid.current?.focus({ preventScroll: true })} />}
+        {chosen.entry && (
+          <HeavyEntryPanel
+            entry={chosen.entry}
+            noteField={note}
+            onLeaveNote={() => grid.current?.focus({ preventScroll: true })}
+          />
+        )}
       </aside>
     </div>
   )

@@ -8,17 +8,29 @@ const pageRows = 100
 const againMs = 1500
 
 /** Asks again while the answer rests on a record from before a change. */
-export const untilCurrent = { refetchInterval: ({ state }: { state: { data: { current: boolean } | undefined } }) => (state.data?.current === false ? againMs : false) }
+export const untilCurrent = {
+  refetchInterval: ({ state }: { state: { data: { current: boolean } | undefined } }) =>
+    state.data?.current === false ? againMs : false,
+}
 
-const listOptions = (view: HeavyView, page: number) => api.heavy.list.queryOptions({
-  input: { ...filterInput(view), sort: view.sort.column, descending: view.sort.descending, offset: page * pageRows, limit: pageRows }, ...untilCurrent,
-})
+const listOptions = (view: HeavyView, page: number) =>
+  api.heavy.list.queryOptions({
+    input: {
+      ...filterInput(view),
+      sort: view.sort.column,
+      descending: view.sort.descending,
+      offset: page * pageRows,
+      limit: pageRows,
+    },
+    ...untilCurrent,
+  })
 
 /** Farther down than 2²⁴ px a browser places lines at every second pixel only. */
 export const mostLines = 500_000
 
 /** The first page of the log, which tells how long it is. */
-export const useFirstPage = (view: HeavyView, enabled = true) => useQuery({ ...listOptions(view, 0), enabled, placeholderData: keepPreviousData })
+export const useFirstPage = (view: HeavyView, enabled = true) =>
+  useQuery({ ...listOptions(view, 0), enabled, placeholderData: keepPreviousData })
 
 export interface Rows {
   readonly rowAt: (index: number) => HeavyEntry | undefined

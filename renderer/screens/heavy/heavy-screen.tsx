@@ -22,11 +22,18 @@ import '#renderer/parts/line-grid.css'
 import '#renderer/parts/sheet-table.css'
 import './heavy-screen.css'
 
-const parts = [{ value: 'log', label: 'Log' }, { value: 'offenders', label: 'Offenders' }, { value: 'counts', label: 'Months, yards, limits' }]
+const parts = [
+  { value: 'log', label: 'Log' },
+  { value: 'offenders', label: 'Offenders' },
+  { value: 'counts', label: 'Months, yards, limits' },
+]
 const sourceChoices = { ticket: 'Scale tickets', onboard: 'Onboard weights' }
 
 function useSummary(view: HeavyView, enabled = true) {
-  return useQuery({ ...api.heavy.summary.queryOptions({ input: spanInput(view), ...untilCurrent, enabled }), placeholderData: keepPreviousData })
+  return useQuery({
+    ...api.heavy.summary.queryOptions({ input: spanInput(view), ...untilCurrent, enabled }),
+    placeholderData: keepPreviousData,
+  })
 }
 
 /** The first weighing of a record takes as long as its size; later ones only what has changed. */
@@ -34,7 +41,10 @@ function Weighing() {
   return (
     <div className="heavy-wait" role="status">
       <progress aria-label="Weighing the record" />
-      <p>Weighing every ticket and reading of the record. It is done once; from then on only what has changed is weighed anew.</p>
+      <p>
+        Weighing every ticket and reading of the record. It is done once; from then on only what has changed is weighed
+        anew.
+      </p>
     </div>
   )
 }
@@ -43,8 +53,12 @@ function Failed({ error, onAgain }: { error: unknown; onAgain: () => void }) {
   return (
     <div className="heavy-wait">
       <ProblemNotice title="The heavy weights could not be read" error={error}>
-        <Button variant="default" onClick={onAgain}>Try again</Button>
-        <Button variant="default" onClick={() => changeParams(noSpan)}>Clear filters</Button>
+        <Button variant="default" onClick={onAgain}>
+          Try again
+        </Button>
+        <Button variant="default" onClick={() => changeParams(noSpan)}>
+          Clear filters
+        </Button>
       </ProblemNotice>
     </div>
   )
@@ -54,8 +68,16 @@ function NothingHeavy({ view }: { view: HeavyView }) {
   const isFiltered = isNarrowed(view) || view.verdict !== null || view.source !== null
   return (
     <div className="heavy-wait">
-      <p>{isFiltered ? 'Nothing here was over a limit or too close to call.' : 'No ticket and no reading of the record is over a limit or too close to call.'}</p>
-      {isFiltered && <Button variant="default" onClick={() => changeParams({ ...noSpan, verdict: null, source: null })}>Show everything</Button>}
+      <p>
+        {isFiltered
+          ? 'Nothing here was over a limit or too close to call.'
+          : 'No ticket and no reading of the record is over a limit or too close to call.'}
+      </p>
+      {isFiltered && (
+        <Button variant="default" onClick={() => changeParams({ ...noSpan, verdict: null, source: null })}>
+          Show everything
+        </Button>
+      )}
     </div>
   )
 }
@@ -64,15 +86,33 @@ function LogTools({ view, total }: { view: HeavyView; total: number | undefined 
   return (
     <div className="heavy-tools">
       <NativeSelect
-        aria-label="Verdict" value={view.verdict ?? ''} data={[{ value: '', label: 'Over or too close to call' }, ...heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` }))]}
+        aria-label="Verdict"
+        value={view.verdict ?? ''}
+        data={[
+          { value: '', label: 'Over or too close to call' },
+          ...heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` })),
+        ]}
         onChange={(event) => changeParams({ verdict: event.currentTarget.value })}
       />
       <NativeSelect
-        aria-label="Weighed by" value={view.source ?? ''} data={[{ value: '', label: 'Tickets and onboard' }, ...heavySources.map((source) => ({ value: source, label: sourceChoices[source] }))]}
+        aria-label="Weighed by"
+        value={view.source ?? ''}
+        data={[
+          { value: '', label: 'Tickets and onboard' },
+          ...heavySources.map((source) => ({ value: source, label: sourceChoices[source] })),
+        ]}
         onChange={(event) => changeParams({ source: event.currentTarget.value })}
       />
-      <Checkbox size="xs" label="Onboard too where a ticket decided" checked={view.decided} onChange={(event) => changeParams({ decided: event.currentTarget.checked ? 'yes' : null })} />
-      <output className="quiet">{total !== undefined && `${count(total)} ${plural(total, 'weight')}${total > mostLines ? `, the first ${count(mostLines)} of them below` : ''}`}</output>
+      <Checkbox
+        size="xs"
+        label="Onboard too where a ticket decided"
+        checked={view.decided}
+        onChange={(event) => changeParams({ decided: event.currentTarget.checked ? 'yes' : null })}
+      />
+      <output className="quiet">
+        {total !== undefined &&
+          `${count(total)} ${plural(total, 'weight')}${total > mostLines ? `, the first ${count(mostLines)} of them below` : ''}`}
+      </output>
       <HeavyExport view={view} />
     </div>
   )
@@ -85,9 +125,19 @@ function LogPart({ view }: { view: HeavyView }) {
       <LogTools view={view} total={page.data?.total} />
       {page.isPending && <Weighing />}
       {page.isError && <Failed error={page.error} onAgain={() => void page.refetch()} />}
-      {page.data && !page.isError && (page.data.total === 0
-        ? <NothingHeavy view={view} />
-        : <HeavyLog view={view} total={Math.min(page.data.total, mostLines)} first={page.data.rows} earlier={page.isPlaceholderData} onSort={(sort) => changeParams(sortParams(sort))} />)}
+      {page.data &&
+        !page.isError &&
+        (page.data.total === 0 ? (
+          <NothingHeavy view={view} />
+        ) : (
+          <HeavyLog
+            view={view}
+            total={Math.min(page.data.total, mostLines)}
+            first={page.data.rows}
+            earlier={page.isPlaceholderData}
+            onSort={(sort) => changeParams(sortParams(sort))}
+          />
+        ))}
     </>
   )
 }
@@ -97,8 +147,12 @@ function SummaryPart({ view }: { view: HeavyView }) {
   if (summary.isPending) return <Weighing />
   if (summary.isError) return <Failed error={summary.error} onAgain={() => void summary.refetch()} />
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
-    <section className="heavy-summary" aria-label={view.part === 'offenders' ? 'Offenders' : 'Months, yards, limits'} tabIndex={0}>
+    <section
+      className="heavy-summary"
+      aria-label={view.part === 'offenders' ? 'Offenders' : 'Months, yards, limits'}
+      // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
+      tabIndex={0}
+    >
       {view.part === 'offenders' ? <OffenderView summary={summary.data} /> : <CountView summary={summary.data} />}
       <NotForTrade />
     </section>
@@ -114,10 +168,22 @@ function Totals({ view }: { view: HeavyView }) {
   const { total } = data
   return (
     <output className="heavy-totals">
-      <span><strong>{count(total.weighings)}</strong> {plural(total.weighings, 'weighing')}</span>
-      <span><strong>{count(total.over)}</strong> over a limit <span className="quiet">({share(rateOf(total.over, total))})</span></span>
-      <span><strong>{count(total.close)}</strong> too close to call</span>
-      {!data.current && <span className="heavy-stale"><progress aria-label="Weighing what has changed" /> From before the last change; what it touched is being weighed anew.</span>}
+      <span>
+        <strong>{count(total.weighings)}</strong> {plural(total.weighings, 'weighing')}
+      </span>
+      <span>
+        <strong>{count(total.over)}</strong> over a limit{' '}
+        <span className="quiet">({share(rateOf(total.over, total))})</span>
+      </span>
+      <span>
+        <strong>{count(total.close)}</strong> too close to call
+      </span>
+      {!data.current && (
+        <span className="heavy-stale">
+          <progress aria-label="Weighing what has changed" /> From before the last change; what it touched is being
+          weighed anew.
+        </span>
+      )}
     </output>
   )
 }
@@ -133,7 +199,13 @@ export function HeavyScreen() {
         <div className="heavy-title">
           <ScreenTitle>Heavy Log</ScreenTitle>
           <Totals view={view} />
-          <SegmentedControl aria-label="Show" value={view.part} data={parts} transitionDuration={0} onChange={(part) => changeParams({ part: part === 'log' ? null : part })} />
+          <SegmentedControl
+            aria-label="Show"
+            value={view.part}
+            data={parts}
+            transitionDuration={0}
+            onChange={(part) => changeParams({ part: part === 'log' ? null : part })}
+          />
         </div>
         <HeavyFilters view={view} />
       </div>

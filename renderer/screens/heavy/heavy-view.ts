@@ -1,10 +1,20 @@
 import { type HeavyFilterInput, heavySortNames, type HeavySpanInput } from '#core/api/heavy-contract.ts'
-import { type HeavySource, heavySources, type HeavyVerdict, heavyVerdicts, type LimitKind, limitKinds } from '#core/weight/heavy.ts'
+import {
+  type HeavySource,
+  heavySources,
+  type HeavyVerdict,
+  heavyVerdicts,
+  type LimitKind,
+  limitKinds,
+} from '#core/weight/heavy.ts'
 
 export const heavyParts = ['log', 'offenders', 'counts'] as const
 export type HeavyPart = (typeof heavyParts)[number]
 export type HeavySortName = (typeof heavySortNames)[number]
-export interface HeavySort { readonly column: HeavySortName; readonly descending: boolean }
+export interface HeavySort {
+  readonly column: HeavySortName
+  readonly descending: boolean
+}
 
 /** What the Heavy Log is asked to show; all of it lives in the address. */
 export interface HeavyView {
@@ -22,8 +32,10 @@ export interface HeavyView {
   readonly sort: HeavySort
 }
 
-const oneOf = <T extends string>(words: readonly T[], text: string | null): T | null => words.find((word) => word === text) ?? null
-const dayOf = (text: string | null): string | null => (text !== null && /^\d{4}-\d{2}-\d{2}$/.test(text) && !Number.isNaN(Date.parse(text)) ? text : null)
+const oneOf = <T extends string>(words: readonly T[], text: string | null): T | null =>
+  words.find((word) => word === text) ?? null
+const dayOf = (text: string | null): string | null =>
+  text !== null && /^\d{4}-\d{2}-\d{2}$/.test(text) && !Number.isNaN(Date.parse(text)) ? text : null
 
 /** Newest first. */
 const usualSort: HeavySort = { column: 'weighedAt', descending: true }
@@ -33,28 +45,42 @@ export function readHeavyView(params: URLSearchParams): HeavyView {
   const column = oneOf(heavySortNames, params.get('sort'))
   return {
     part: oneOf(heavyParts, params.get('part')) ?? 'log',
-    unit: params.get('unit'), yard: params.get('yard'), kind: oneOf(limitKinds, params.get('limit')),
-    from: dayOf(params.get('from')), to: dayOf(params.get('to')),
-    verdict: oneOf(heavyVerdicts, params.get('verdict')), source: oneOf(heavySources, params.get('source')), decided: params.get('decided') === 'yes',
+    unit: params.get('unit'),
+    yard: params.get('yard'),
+    kind: oneOf(limitKinds, params.get('limit')),
+    from: dayOf(params.get('from')),
+    to: dayOf(params.get('to')),
+    verdict: oneOf(heavyVerdicts, params.get('verdict')),
+    source: oneOf(heavySources, params.get('source')),
+    decided: params.get('decided') === 'yes',
     sort: column ? { column, descending: params.get('order') !== 'asc' } : usualSort,
   }
 }
 
 /** The address's words for a sort: the usual one needs none. */
 export const sortParams = ({ column, descending }: HeavySort): { sort: string | null; order: string | null } =>
-  column === usualSort.column && descending ? { sort: null, order: null } : { sort: column, order: descending ? null : 'asc' }
+  column === usualSort.column && descending
+    ? { sort: null, order: null }
+    : { sort: column, order: descending ? null : 'asc' }
 
 /** What narrows every part of the screen. */
 export const noSpan = { unit: null, yard: null, limit: null, from: null, to: null }
-export const isNarrowed = ({ unit, yard, kind, from, to }: HeavyView): boolean => [unit, yard, kind, from, to].some((part) => part !== null)
+export const isNarrowed = ({ unit, yard, kind, from, to }: HeavyView): boolean =>
+  [unit, yard, kind, from, to].some((part) => part !== null)
 
 /** The part of a view that counts and rates are asked for with. */
 export const spanInput = ({ unit, yard, kind, from, to }: HeavyView): HeavySpanInput => ({
-  ...(unit === null ? {} : { unit }), ...(yard === null ? {} : { yard }), ...(kind === null ? {} : { kinds: [kind] }),
-  ...(from === null ? {} : { from }), ...(to === null ? {} : { to }),
+  ...(unit === null ? {} : { unit }),
+  ...(yard === null ? {} : { yard }),
+  ...(kind === null ? {} : { kinds: [kind] }),
+  ...(from === null ? {} : { from }),
+  ...(to === null ? {} : { to }),
 })
 
 /** What the log and its export are asked for with. */
 export const filterInput = (view: HeavyView): HeavyFilterInput => ({
-  ...spanInput(view), ...(view.verdict === null ? {} : { verdicts: [view.verdict] }), ...(view.source === null ? {} : { sources: [view.source] }), superseded: view.decided,
+  ...spanInput(view),
+  ...(view.verdict === null ? {} : { verdicts: [view.verdict] }),
+  ...(view.source === null ? {} : { sources: [view.source] }),
+  superseded: view.decided,
 })

@@ -16,13 +16,16 @@ export const limitName = ({ kind, role }: HeavySummary['byLimit'][number]): stri
   kind === 'group' ? `${role ?? 'other'} axles` : kind === 'gross' ? 'gross' : 'bridge formula'
 
 /** The record that was weighed, the same for every limit that it broke. */
-export const recordKey = ({ noteOn, reading, scale, ticket }: HeavyEntry): string => (noteOn === 'reading' ? `reading ${reading}` : `ticket ${ticket} of ${scale}`)
+export const recordKey = ({ noteOn, reading, scale, ticket }: HeavyEntry): string =>
+  noteOn === 'reading' ? `reading ${reading}` : `ticket ${ticket} of ${scale}`
 
 /** Tells one row of the log from every other, also after the weights were made anew. */
-export const entryKey = (entry: HeavyEntry): string => [entry.source, entry.reading, entry.scale, entry.ticket, entry.unit, entry.kind, entry.group].join('|')
+export const entryKey = (entry: HeavyEntry): string =>
+  [entry.source, entry.reading, entry.scale, entry.ticket, entry.unit, entry.kind, entry.group].join('|')
 
 /** The log of one unit, yard or limit, with everything else as it is. */
-export const logHref = (params: URLSearchParams, change: Record<string, string>): string => hrefOf('heavy', null, { ...Object.fromEntries(params), part: null, ...change })
+export const logHref = (params: URLSearchParams, change: Record<string, string>): string =>
+  hrefOf('heavy', null, { ...Object.fromEntries(params), part: null, ...change })
 
 /** The plural of a count. */
 export const plural = (count: number, one: string, more = `${one}s`): string => (count === 1 ? one : more)

@@ -3,7 +3,18 @@ import { rateOf, type Tally } from './heavy-counts.ts'
 
 export const TallyHeads = () => (
   <>
-    <th scope="col" className="figure">Weighings</th><th scope="col" className="figure">Over</th><th scope="col" className="figure">of weighings</th><th scope="col" className="figure">Too close</th>
+    <th scope="col" className="figure">
+      Weighings
+    </th>
+    <th scope="col" className="figure">
+      Over
+    </th>
+    <th scope="col" className="figure">
+      of weighings
+    </th>
+    <th scope="col" className="figure">
+      Too close
+    </th>
   </>
 )
 
@@ -12,7 +23,10 @@ export function TallyCells({ tally }: { tally: Tally }) {
   const { weighings, over, close } = tally
   return (
     <>
-      <td className="figure">{count(weighings)}</td><td className="figure">{count(over)}</td><td className="figure">{share(rateOf(over, tally))}</td><td className="figure">{count(close)}</td>
+      <td className="figure">{count(weighings)}</td>
+      <td className="figure">{count(over)}</td>
+      <td className="figure">{share(rateOf(over, tally))}</td>
+      <td className="figure">{count(close)}</td>
     </>
   )
 }

@@ -32,25 +32,35 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
     <>
       <div className="rules-tools">
         <TextInput
-          type="search" label="Find a rule" value={params.get('text') ?? ''} onChange={(event) => changeParams({ text: event.currentTarget.value }, { replace: true })}
-          onKeyDown={(event) => { if (event.key === 'Escape') changeParams({ text: null }, { replace: true }) }}
+          type="search"
+          label="Find a rule"
+          value={params.get('text') ?? ''}
+          onChange={(event) => changeParams({ text: event.currentTarget.value }, { replace: true })}
+          onKeyDown={(event) => {
+            if (event.key === 'Escape') changeParams({ text: null }, { replace: true })
+          }}
         />
-        <Checkbox size="xs" label={`Changed rules only (${count(own.length)})`} checked={ownOnly} onChange={(event) => changeParams({ own: event.currentTarget.checked ? 'yes' : null })} />
+        <Checkbox
+          size="xs"
+          label={`Changed rules only (${count(own.length)})`}
+          checked={ownOnly}
+          onChange={(event) => changeParams({ own: event.currentTarget.checked ? 'yes' : null })}
+        />
         <output className="rules-saved">{saved}</output>
       </div>
       <DraftNote draft={draft} />
-      {sections.length === 0
-        ? (
-            <div className="rules-none">
-              <p>{ownOnly && own.length === 0 ? 'Every rule stands at its default.' : 'No rule matches.'}</p>
-              <Button variant="default" onClick={() => changeParams({ text: null, own: null })}>Show every rule</Button>
-            </div>
-          )
-        : (
-            <div className="rules-frame">
-              <RuleTable sections={sections} typed={draft.value} onType={type} onSaved={setSaved} />
-            </div>
-          )}
+      {sections.length === 0 ? (
+        <div className="rules-none">
+          <p>{ownOnly && own.length === 0 ? 'Every rule stands at its default.' : 'No rule matches.'}</p>
+          <Button variant="default" onClick={() => changeParams({ text: null, own: null })}>
+            Show every rule
+          </Button>
+        </div>
+      ) : (
+        <div className="rules-frame">
+          <RuleTable sections={sections} typed={draft.value} onType={type} onSaved={setSaved} />
+        </div>
+      )}
     </>
   )
 }
@@ -62,11 +72,16 @@ export function HouseRulesScreen() {
     <div className="rules">
       <title>House Rules · Tareline</title>
       <ScreenTitle>House Rules</ScreenTitle>
-      <p className="rules-words">What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your name. While you type, the fleet is judged as if the value were saved. Enter saves a value, Esc takes it back.</p>
+      <p className="rules-words">
+        What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your
+        name. While you type, the fleet is judged as if the value were saved. Enter saves a value, Esc takes it back.
+      </p>
       {list.isPending && <output>Reading the rules…</output>}
       {list.isError && (
         <ProblemNotice title="The House Rules could not be read" error={list.error}>
-          <Button variant="default" onClick={() => list.refetch()}>Try again</Button>
+          <Button variant="default" onClick={() => list.refetch()}>
+            Try again
+          </Button>
         </ProblemNotice>
       )}
       {list.data && <Rules rules={list.data} />}

@@ -19,22 +19,46 @@ function sentences({ groups, moves }: RuleEffect): string[] {
   return trustStates.flatMap((to) => {
     const own = moves.filter((move) => move.to === to)
     const sum = own.reduce((total, move) => total + move.groups, 0)
-    return sum === 0 ? [] : [`${groupsText(sum)} would become ${to} (${own.map(({ from, groups: some }) => `${count(some)} from ${from}`).join(', ')}).`]
+    return sum === 0
+      ? []
+      : [
+          `${groupsText(sum)} would become ${to} (${own.map(({ from, groups: some }) => `${count(some)} from ${from}`).join(', ')}).`,
+        ]
   })
 }
 
 /** What the value that is being typed would do to the fleet, before it is saved. */
 export function RuleEffectNote({ rule, value }: { rule: RuleRow; value: number }) {
   const [asked] = useDebouncedValue(value, restMs)
-  const effect = useQuery(api.houseRules.tryOut.queryOptions({ input: { name: rule.name, value: asked }, enabled: !rule.shownOnly }))
-  if (rule.shownOnly) return <p className="rule-effect quiet">Only what the screens show and read changes; the record and every judgement stay.</p>
-  if (effect.isError) return <p className="rule-effect" role="alert">What it would do could not be judged: {problemText(effect.error)}</p>
+  const effect = useQuery(
+    api.houseRules.tryOut.queryOptions({ input: { name: rule.name, value: asked }, enabled: !rule.shownOnly }),
+  )
+  if (rule.shownOnly)
+    return (
+      <p className="rule-effect quiet">
+        Only what the screens show and read changes; the record and every judgement stay.
+      </p>
+    )
+  if (effect.isError)
+    return (
+      <p className="rule-effect" role="alert">
+        What it would do could not be judged: {problemText(effect.error)}
+      </p>
+    )
   if (!effect.data || asked !== value) return <output className="rule-effect quiet">Judging what it would do…</output>
   return (
     <output className="rule-effect">
-      {sentences(effect.data).map((sentence) => <span key={sentence}>{sentence} </span>)}
+      {sentences(effect.data).map((sentence) => (
+        <span key={sentence}>{sentence} </span>
+      ))}
       {effect.data.findings.length > 0 && (
-        <span className="quiet">Findings: {effect.data.findings.map(({ code, before, after }) => `${findingTitle(code).toLowerCase()} ${count(before)} → ${count(after)}`).join(', ')}.</span>
+        <span className="quiet">
+          Findings:{' '}
+          {effect.data.findings
+            .map(({ code, before, after }) => `${findingTitle(code).toLowerCase()} ${count(before)} → ${count(after)}`)
+            .join(', ')}
+          .
+        </span>
       )}
     </output>
   )

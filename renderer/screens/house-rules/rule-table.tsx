@@ -16,8 +16,18 @@ function Row({ rule, typed, onType, onSaved }: { rule: RuleRow } & RuleTableProp
   const writer = ruleWriter(rule, useMeasures())
   return (
     <tr data-own={rule.value !== rule.default || undefined}>
-      <th scope="row">{rule.label}{rule.value !== rule.default && <span className="rule-own">changed</span>}</th>
-      <td><RuleField rule={rule} typed={typed[rule.name] ?? null} onType={(next) => onType(rule.name, next)} onSaved={onSaved} /></td>
+      <th scope="row">
+        {rule.label}
+        {rule.value !== rule.default && <span className="rule-own">changed</span>}
+      </th>
+      <td>
+        <RuleField
+          rule={rule}
+          typed={typed[rule.name] ?? null}
+          onType={(next) => onType(rule.name, next)}
+          onSaved={onSaved}
+        />
+      </td>
       <td className="figure">{writer.write(rule.default)}</td>
       <td className={rule.choices ? undefined : 'nowrap'}>{writer.accepted}</td>
       <td className="rule-source">{rule.source}</td>
@@ -31,12 +41,26 @@ export function RuleTable(props: RuleTableProps) {
     <table className="sheet-table rule-table">
       <caption className="unheard">House Rules</caption>
       <thead>
-        <tr><th scope="col">Rule</th><th scope="col">Value</th><th scope="col" className="figure">Default</th><th scope="col">Accepted</th><th scope="col">Where the default comes from</th></tr>
+        <tr>
+          <th scope="col">Rule</th>
+          <th scope="col">Value</th>
+          <th scope="col" className="figure">
+            Default
+          </th>
+          <th scope="col">Accepted</th>
+          <th scope="col">Where the default comes from</th>
+        </tr>
       </thead>
       {props.sections.map(({ title, rules }) => (
         <tbody key={title}>
-          <tr className="rule-section"><th scope="rowgroup" colSpan={5}>{title}</th></tr>
-          {rules.map((rule) => <Row key={rule.name} rule={rule} {...props} />)}
+          <tr className="rule-section">
+            <th scope="rowgroup" colSpan={5}>
+              {title}
+            </th>
+          </tr>
+          {rules.map((rule) => (
+            <Row key={rule.name} rule={rule} {...props} />
+          ))}
         </tbody>
       ))}
     </table>

@@ -24,7 +24,10 @@ function inMeasures(rule: RuleRow, stored: string, quantity: Quantity): RuleWrit
   const unit = rule.unit.replace(stored, quantity.symbol)
   const write = (value: number) => digits.format(Number(quantity.typed(value)))
   return {
-    unit, write, withUnit: (value) => `${write(value)}\u00a0${unit}`, accepted: quantity.accepted(range),
+    unit,
+    write,
+    withUnit: (value) => `${write(value)}\u00a0${unit}`,
+    accepted: quantity.accepted(range),
     read: (typed) => {
       const read = quantity.read(typed, range)
       return read.ok ? read : { ok: false, message: read.problem.message }
@@ -39,7 +42,10 @@ function plain(rule: RuleRow): RuleWriter {
   const accepted = choices ? choices.join('; ') : `${write(min)} to ${withUnit(max)}`
   const refuse = (what: string): Read => ({ ok: false, message: `${what}; ${accepted} is accepted.` })
   return {
-    unit, write, withUnit, accepted,
+    unit,
+    write,
+    withUnit,
+    accepted,
     read: (typed) => {
       if (typed.trim() === '') return refuse('The value is empty')
       const chosen = choices?.indexOf(typed) ?? -1

@@ -25,7 +25,12 @@ function Values({ entry }: { entry: LogEntry }) {
       {entry.fields.map(({ name, old, new: now }) => (
         <li key={name}>
           {name !== '' && <span className="quiet">{columnLabel(entry.subject, name)}: </span>}
-          {!added && <><span className="log-old">{valueText(name, old, measures)}</span> → </>}{valueText(name, now, measures)}
+          {!added && (
+            <>
+              <span className="log-old">{valueText(name, old, measures)}</span> →{' '}
+            </>
+          )}
+          {valueText(name, now, measures)}
         </li>
       ))}
     </ul>
@@ -39,9 +44,22 @@ function Row({ entry }: { entry: LogEntry }) {
       <td className="nowrap">{moment(at)}</td>
       <td className="nowrap">{by}</td>
       <td className="nowrap">{unit === null ? '' : <a href={hrefOf('unit', unit)}>{unit}</a>}</td>
-      <th scope="row">{sentenceCase(subject)} <span className="log-key">{recordLabel(subject, key)}</span></th>
-      <td className="nowrap">{action}{undoes !== null && <span className="quiet"> (takes revision {count(undoes)} back)</span>}</td>
-      <td><Values entry={entry} />{reason !== null && <p className="log-reason"><span className="quiet">Why: </span>{reason}</p>}</td>
+      <th scope="row">
+        {sentenceCase(subject)} <span className="log-key">{recordLabel(subject, key)}</span>
+      </th>
+      <td className="nowrap">
+        {action}
+        {undoes !== null && <span className="quiet"> (takes revision {count(undoes)} back)</span>}
+      </td>
+      <td>
+        <Values entry={entry} />
+        {reason !== null && (
+          <p className="log-reason">
+            <span className="quiet">Why: </span>
+            {reason}
+          </p>
+        )}
+      </td>
     </tr>
   )
 }
@@ -60,7 +78,10 @@ function useFilter(): LogFilterInput {
   const from = dayEdge(params.get('from'), '00:00:00.000')
   const to = dayEdge(params.get('to'), '23:59:59.999')
   return {
-    ...(text === '' ? {} : { text }), ...(unit === null ? {} : { unit }), ...(from ? { from } : {}), ...(to ? { to } : {}),
+    ...(text === '' ? {} : { text }),
+    ...(unit === null ? {} : { unit }),
+    ...(from ? { from } : {}),
+    ...(to ? { to } : {}),
     ...(changeSubjects.includes(subject as ChangeSubject) ? { subject: subject as ChangeSubject } : {}),
   }
 }
@@ -75,15 +96,32 @@ function Filters({ filter }: { filter: LogFilterInput }) {
       setSaid(`${count(rows)} changes written to ${file.name}.`)
     },
   })
-  const set = (name: string) => (event: { currentTarget: { value: string } }) => changeParams({ [name]: event.currentTarget.value || null }, { replace: true })
+  const set = (name: string) => (event: { currentTarget: { value: string } }) =>
+    changeParams({ [name]: event.currentTarget.value || null }, { replace: true })
   return (
     <search className="log-filters">
-      <TextInput type="search" label="Find" placeholder="Who, what, old, new, why" value={params.get('text') ?? ''} onChange={set('text')} />
+      <TextInput
+        type="search"
+        label="Find"
+        placeholder="Who, what, old, new, why"
+        value={params.get('text') ?? ''}
+        onChange={set('text')}
+      />
       <TextInput label="Unit" value={params.get('unit') ?? ''} onChange={set('unit')} />
-      <NativeSelect label="About" data={[{ value: '', label: 'everything' }, ...changeSubjects.map((subject) => ({ value: subject, label: subject }))]} value={params.get('subject') ?? ''} onChange={set('subject')} />
+      <NativeSelect
+        label="About"
+        data={[
+          { value: '', label: 'everything' },
+          ...changeSubjects.map((subject) => ({ value: subject, label: subject })),
+        ]}
+        value={params.get('subject') ?? ''}
+        onChange={set('subject')}
+      />
       <TextInput type="date" label="From" value={params.get('from') ?? ''} onChange={set('from')} />
       <TextInput type="date" label="To" value={params.get('to') ?? ''} onChange={set('to')} />
-      <Button variant="default" loading={make.isPending} onClick={() => make.mutate()}>Export, CSV</Button>
+      <Button variant="default" loading={make.isPending} onClick={() => make.mutate()}>
+        Export, CSV
+      </Button>
       <UndoLast onUndone={setSaid} />
       <output className="log-said">{said}</output>
       {make.isError && <ProblemNotice title="The log was not written" error={make.error} />}
@@ -92,22 +130,59 @@ function Filters({ filter }: { filter: LogFilterInput }) {
 }
 
 function Changes({ filter }: { filter: LogFilterInput }) {
-  const list = useInfiniteQuery(api.log.list.infiniteOptions({
-    input: (after: number | undefined) => ({ ...filter, ...(after === undefined ? {} : { after }) }), initialPageParam: undefined as number | undefined, getNextPageParam: ({ next }) => next ?? undefined, placeholderData: keepPreviousData,
-  }))
+  const list = useInfiniteQuery(
+    api.log.list.infiniteOptions({
+      input: (after: number | undefined) => ({ ...filter, ...(after === undefined ? {} : { after }) }),
+      initialPageParam: undefined as number | undefined,
+      getNextPageParam: ({ next }) => next ?? undefined,
+      placeholderData: keepPreviousData,
+    }),
+  )
   const rows = list.data?.pages.flatMap((page) => page.rows) ?? []
   const total = list.data?.pages[0]?.total ?? 0
   if (list.isPending) return <output>Reading the log…</output>
-  if (list.isError) return <ProblemNotice title="The log could not be read" error={list.error}><Button variant="default" onClick={() => changeParams({ unit: null })}>All units</Button></ProblemNotice>
-  if (rows.length === 0) return <p className="sheet-none">{Object.keys(filter).length === 0 ? 'Nothing was changed in this file yet.' : 'No change matches.'}</p>
+  if (list.isError)
+    return (
+      <ProblemNotice title="The log could not be read" error={list.error}>
+        <Button variant="default" onClick={() => changeParams({ unit: null })}>
+          All units
+        </Button>
+      </ProblemNotice>
+    )
+  if (rows.length === 0)
+    return (
+      <p className="sheet-none">
+        {Object.keys(filter).length === 0 ? 'Nothing was changed in this file yet.' : 'No change matches.'}
+      </p>
+    )
   return (
     <>
       <table className="sheet-table log-table">
         <caption className="unheard">Changes, newest first</caption>
-        <thead><tr><th scope="col">When</th><th scope="col">Who</th><th scope="col">Unit</th><th scope="col">What</th><th scope="col">Done</th><th scope="col">Old → new</th></tr></thead>
-        <tbody>{rows.map((entry) => <Row key={entry.id} entry={entry} />)}</tbody>
+        <thead>
+          <tr>
+            <th scope="col">When</th>
+            <th scope="col">Who</th>
+            <th scope="col">Unit</th>
+            <th scope="col">What</th>
+            <th scope="col">Done</th>
+            <th scope="col">Old → new</th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map((entry) => (
+            <Row key={entry.id} entry={entry} />
+          ))}
+        </tbody>
       </table>
-      <p className="quiet">{count(rows.length)} of {count(total)} changes. {list.hasNextPage && <Button variant="default" loading={list.isFetchingNextPage} onClick={() => void list.fetchNextPage()}>Show more</Button>}</p>
+      <p className="quiet">
+        {count(rows.length)} of {count(total)} changes.{' '}
+        {list.hasNextPage && (
+          <Button variant="default" loading={list.isFetchingNextPage} onClick={() => void list.fetchNextPage()}>
+            Show more
+          </Button>
+        )}
+      </p>
     </>
   )
 }

@@ -9,7 +9,13 @@ export interface SearchableRow {
 }
 
 export const makeSearchable = (rows: readonly RosterRow[]): SearchableRow[] =>
-  rows.map((row) => ({ row, words: [row.unit, row.kind, row.make, row.model, row.modelYear, row.yard].filter((fact) => fact !== null).join(' ').toLowerCase() }))
+  rows.map((row) => ({
+    row,
+    words: [row.unit, row.kind, row.make, row.model, row.modelYear, row.yard]
+      .filter((fact) => fact !== null)
+      .join(' ')
+      .toLowerCase(),
+  }))
 
 export interface Filtered {
   readonly rows: RosterRow[]
@@ -38,4 +44,5 @@ export function filterRows(rows: readonly SearchableRow[], view: RosterView): Fi
 }
 
 /** Text whose plain order is the order people expect of unit numbers: T-9 before T-10. */
-export const naturalKey = (text: string): string => text.toLowerCase().replace(/\d+/g, (digits) => digits.padStart(12, '0'))
+export const naturalKey = (text: string): string =>
+  text.toLowerCase().replace(/\d+/g, (digits) => digits.padStart(12, '0'))

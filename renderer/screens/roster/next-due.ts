@@ -14,12 +14,15 @@ export function nextDue({ trust, worstFinding, findingCodes, dueOn }: DueFacts):
   if (trust === null) return null
   if (trust === 'uncalibrated') return { now: true, on: null, why: 'no line' }
   if (trust === 'upset') return { now: true, on: null, why: 'work since calibration' }
-  if (trust === 'doubtful') return { now: true, on: null, why: worstFinding ? findingTitle(worstFinding).toLowerCase() : 'line in doubt' }
-  return dueOn === null ? null : { now: false, on: dueOn, why: findingCodes.includes('uncertainty-over-tolerance') ? 'uncertainty' : 'age' }
+  if (trust === 'doubtful')
+    return { now: true, on: null, why: worstFinding ? findingTitle(worstFinding).toLowerCase() : 'line in doubt' }
+  return dueOn === null
+    ? null
+    : { now: false, on: dueOn, why: findingCodes.includes('uncertainty-over-tolerance') ? 'uncertainty' : 'age' }
 }
 
 /** Orders by urgency: what is due now first, then by date. */
 export const dueKey = (row: DueFacts): string | undefined => {
   const due = nextDue(row)
-  return due === null ? undefined : due.now ? '' : due.on ?? undefined
+  return due === null ? undefined : due.now ? '' : (due.on ?? undefined)
 }

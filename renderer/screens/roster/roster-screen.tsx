@@ -23,10 +23,17 @@ function NoUnits() {
   return (
     <div className="roster-empty">
       <ScreenTitle>No units yet</ScreenTitle>
-      <p>The Roster lists every tractor, trailer and truck with the trust its onboard scale deserves. It fills from a fleet folder: plain CSV files with units, tickets, readings and calibrations.</p>
+      <p>
+        The Roster lists every tractor, trailer and truck with the trust its onboard scale deserves. It fills from a
+        fleet folder: plain CSV files with units, tickets, readings and calibrations.
+      </p>
       <div className="roster-ways">
-        <Button size="sm" component="a" href={hrefOf('folder')}>Bring in a fleet folder</Button>
-        <Button size="sm" variant="default" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>Open the demo fleet</Button>
+        <Button size="sm" component="a" href={hrefOf('folder')}>
+          Bring in a fleet folder
+        </Button>
+        <Button size="sm" variant="default" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
+          Open the demo fleet
+        </Button>
       </div>
       {demo.isError && <ProblemNotice title="The demo fleet could not be opened" error={demo.error} />}
     </div>
@@ -37,13 +44,19 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
   const { params } = useAddress()
   const view = useMemo(() => readRosterView(params), [params])
   const filters = useDeferredValue(view)
-  const searchable = useMemo(() => makeSearchable([...rows].sort((a, b) => (naturalKey(a.unit) < naturalKey(b.unit) ? -1 : 1))), [rows])
+  const searchable = useMemo(
+    () => makeSearchable([...rows].sort((a, b) => (naturalKey(a.unit) < naturalKey(b.unit) ? -1 : 1))),
+    [rows],
+  )
   const filtered = useMemo(() => filterRows(searchable, filters), [searchable, filters])
   // A unit without a gauge has nothing to read off.
   const sensed = useMemo(() => filtered.rows.flatMap(({ unit, trust }) => (trust === null ? [] : [unit])), [filtered])
   // The selection moves at once; the address follows when the keys rest, as browsers limit how often it may change.
   const [selected, setSelected] = useState(view.at)
-  const keepSelected = useDebouncedCallback((unit: string) => changeParams({ at: unit }, { replace: true }), { delay: 200, flushOnUnmount: false })
+  const keepSelected = useDebouncedCallback((unit: string) => changeParams({ at: unit }, { replace: true }), {
+    delay: 200,
+    flushOnUnmount: false,
+  })
   const open = (unit: string) => {
     changeParams({ at: unit }, { replace: true })
     go(hrefOf('unit', unit))
@@ -53,24 +66,42 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
       <div className="roster-top">
         <div className="roster-title">
           <h1 tabIndex={-1}>Roster</h1>
-          <output className="quiet">{count(filtered.rows.length)} of {count(rows.length)} units, as of {moment(asOf)}</output>
+          <output className="quiet">
+            {count(filtered.rows.length)} of {count(rows.length)} units, as of {moment(asOf)}
+          </output>
         </div>
-        <TrustStrip counts={filtered.counts} notSensed={filtered.notSensed} chosen={view.trust} onChange={(chosen) => changeParams({ trust: [...chosen].join(',') })} />
-        <div className="roster-tools"><RosterFilters view={view} rows={rows} /><CabCards units={sensed} label="Cab cards" /></div>
+        <TrustStrip
+          counts={filtered.counts}
+          notSensed={filtered.notSensed}
+          chosen={view.trust}
+          onChange={(chosen) => changeParams({ trust: [...chosen].join(',') })}
+        />
+        <div className="roster-tools">
+          <RosterFilters view={view} rows={rows} />
+          <CabCards units={sensed} label="Cab cards" />
+        </div>
       </div>
-      {filtered.rows.length > 0
-        ? (
-            <RosterTable
-              rows={filtered.rows} asOf={asOf} sort={view.sort} at={selected} onSort={(sort) => changeParams(sortParams(sort))}
-              onSelect={(unit) => { setSelected(unit); keepSelected(unit) }} onOpen={open}
-            />
-          )
-        : (
-            <div className="roster-none">
-              <p>No unit matches these filters.</p>
-              <Button variant="default" onClick={() => changeParams(noFilter)}>Show every unit</Button>
-            </div>
-          )}
+      {filtered.rows.length > 0 ? (
+        <RosterTable
+          rows={filtered.rows}
+          asOf={asOf}
+          sort={view.sort}
+          at={selected}
+          onSort={(sort) => changeParams(sortParams(sort))}
+          onSelect={(unit) => {
+            setSelected(unit)
+            keepSelected(unit)
+          }}
+          onOpen={open}
+        />
+      ) : (
+        <div className="roster-none">
+          <p>No unit matches these filters.</p>
+          <Button variant="default" onClick={() => changeParams(noFilter)}>
+            Show every unit
+          </Button>
+        </div>
+      )}
     </>
   )
 }
@@ -82,8 +113,19 @@ export function RosterScreen() {
     <div className="roster">
       <title>Roster · Tareline</title>
       {roster.isPending && <output className="roster-wait">Reading the units…</output>}
-      {roster.isError && <div className="roster-wait"><ProblemNotice title="The units could not be read" error={roster.error}><Button onClick={() => roster.refetch()}>Try again</Button></ProblemNotice></div>}
-      {roster.data && (roster.data.rows.length === 0 ? <NoUnits /> : <Units rows={roster.data.rows} asOf={roster.data.asOf ?? new Date().toISOString()} />)}
+      {roster.isError && (
+        <div className="roster-wait">
+          <ProblemNotice title="The units could not be read" error={roster.error}>
+            <Button onClick={() => roster.refetch()}>Try again</Button>
+          </ProblemNotice>
+        </div>
+      )}
+      {roster.data &&
+        (roster.data.rows.length === 0 ? (
+          <NoUnits />
+        ) : (
+          <Units rows={roster.data.rows} asOf={roster.data.asOf ?? new Date().toISOString()} />
+        ))}
     </div>
   )
 }

@@ -26,16 +26,30 @@ interface RosterTableProps {
 type RosterLine = Row<typeof rosterFeatures, RosterRow>
 type Cells = ReturnType<typeof rosterCells>
 
-interface LineProps { unit: RosterRow; index: number; selected: boolean; cells: Cells }
+interface LineProps {
+  unit: RosterRow
+  index: number
+  selected: boolean
+  cells: Cells
+}
 
 /** One unit. It is drawn again only when it changes or is selected, which keeps scrolling smooth. */
 const Line = memo(function Line({ unit, index, selected, cells }: LineProps) {
   return (
     <tr
-      role="row" id={`roster-row-${index}`} className="line" aria-rowindex={index + 2} aria-selected={selected}
-      data-unit={unit.unit} style={{ transform: `translateY(${index * rowHeightPx}px)` }}
+      role="row"
+      id={`roster-row-${index}`}
+      className="line"
+      aria-rowindex={index + 2}
+      aria-selected={selected}
+      data-unit={unit.unit}
+      style={{ transform: `translateY(${index * rowHeightPx}px)` }}
     >
-      {cells.map(([column, draw]) => <td key={column} role="gridcell" className={figureColumns.has(column) ? 'figure' : undefined}>{draw(unit)}</td>)}
+      {cells.map(([column, draw]) => (
+        <td key={column} role="gridcell" className={figureColumns.has(column) ? 'figure' : undefined}>
+          {draw(unit)}
+        </td>
+      ))}
     </tr>
   )
 })
@@ -45,10 +59,27 @@ function useRosterTable(rows: RosterRow[], asOf: string, sort: RosterSort) {
   const columns = useMemo(() => rosterColumns(asOf, measures), [asOf, measures])
   const cells = useMemo(() => rosterCells(asOf, measures), [asOf, measures])
   const sorting = useMemo(() => [{ id: sort.column, desc: sort.desc }], [sort.column, sort.desc])
-  return { cells, table: useTable({ features: rosterFeatures, columns, data: rows, getRowId: ({ unit }) => unit, state: { sorting } }) }
+  return {
+    cells,
+    table: useTable({
+      features: rosterFeatures,
+      columns,
+      data: rows,
+      getRowId: ({ unit }) => unit,
+      state: { sorting },
+    }),
+  }
 }
 
-function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable>['table']; sort: RosterSort; onSort: (sort: RosterSort) => void }) {
+function Head({
+  table,
+  sort,
+  onSort,
+}: {
+  table: ReturnType<typeof useRosterTable>['table']
+  sort: RosterSort
+  onSort: (sort: RosterSort) => void
+}) {
   return (
     <thead role="rowgroup" className="line-head">
       {table.getHeaderGroups().map((group) => (
@@ -58,12 +89,23 @@ function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable
             const sorted = sort.column === column
             return (
               <th
-                key={header.id} role="columnheader" scope="col" className={figureColumns.has(column) ? 'figure' : undefined}
+                key={header.id}
+                role="columnheader"
+                scope="col"
+                className={figureColumns.has(column) ? 'figure' : undefined}
                 aria-sort={sorted ? (sort.desc ? 'descending' : 'ascending') : 'none'}
               >
-                <button type="button" title={columnNotes[column]} onClick={() => onSort({ column, desc: sorted && !sort.desc })}>
+                <button
+                  type="button"
+                  title={columnNotes[column]}
+                  onClick={() => onSort({ column, desc: sorted && !sort.desc })}
+                >
                   <table.FlexRender header={header} />
-                  {sorted && <span className="line-sort" aria-hidden="true">{sort.desc ? '▼' : '▲'}</span>}
+                  {sorted && (
+                    <span className="line-sort" aria-hidden="true">
+                      {sort.desc ? '▼' : '▲'}
+                    </span>
+                  )}
                 </button>
               </th>
             )
@@ -74,9 +116,18 @@ function Head({ table, sort, onSort }: { table: ReturnType<typeof useRosterTable
   )
 }
 
-interface BodyProps { lines: readonly RosterLine[]; selected: number; virtual: Virtualizer<HTMLDivElement, Element>; cells: Cells; onOpen: (unit: string) => void }
+interface BodyProps {
+  lines: readonly RosterLine[]
+  selected: number
+  virtual: Virtualizer<HTMLDivElement, Element>
+  cells: Cells
+  onOpen: (unit: string) => void
+}
 
-/** The lines in sight. A line that leaves hands its place in the page to one that comes, as making new ones costs most of a frame. */
+/**
+ * The lines in sight. A line that leaves hands its place in the page to one that comes, as making new ones costs most
+ * of a frame.
+ */
 function Body({ lines, selected, virtual, cells, onOpen }: BodyProps) {
   const items = virtual.getVirtualItems()
   const places = useRef(0)
@@ -84,7 +135,8 @@ function Body({ lines, selected, virtual, cells, onOpen }: BodyProps) {
   return (
     // biome-ignore lint/a11y/useKeyWithClickEvents: Enter on the grid does what a click on a line does
     <tbody
-      role="rowgroup" style={{ height: virtual.getTotalSize() }}
+      role="rowgroup"
+      style={{ height: virtual.getTotalSize() }}
       onClick={(event) => {
         const line = event.target instanceof Element ? event.target.closest<HTMLElement>('tr') : null
         if (line?.dataset['unit'] && !(event.target as Element).closest('a')) onOpen(line.dataset['unit'])
@@ -92,7 +144,17 @@ function Body({ lines, selected, virtual, cells, onOpen }: BodyProps) {
     >
       {items.map(({ index }) => {
         const row = lines[index]
-        return row && <Line key={index === selected ? 'selected' : index % places.current} unit={row.original} index={index} selected={index === selected} cells={cells} />
+        return (
+          row && (
+            <Line
+              key={index === selected ? 'selected' : index % places.current}
+              unit={row.original}
+              index={index}
+              selected={index === selected}
+              cells={cells}
+            />
+          )
+        )
       })}
     </tbody>
   )
@@ -104,14 +166,23 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
   const lines = table.getRowModel().rows
   const frame = useRef<HTMLDivElement>(null)
   const grid = useArrival<HTMLTableElement>()
-  const selected = useMemo(() => (at === null ? -1 : lines.findIndex(({ original }) => original.unit === at)), [lines, at])
+  const selected = useMemo(
+    () => (at === null ? -1 : lines.findIndex(({ original }) => original.unit === at)),
+    [lines, at],
+  )
   const virtual = useVirtualizer({
-    count: lines.length, getScrollElement: () => frame.current, estimateSize: () => rowHeightPx, overscan: 3,
-    scrollPaddingStart: rowHeightPx, useFlushSync: false,
+    count: lines.length,
+    getScrollElement: () => frame.current,
+    estimateSize: () => rowHeightPx,
+    overscan: 3,
+    scrollPaddingStart: rowHeightPx,
+    useFlushSync: false,
     // The selected line stays in the page, so that what the grid points at always exists.
     rangeExtractor: (range) => {
       const seen = defaultRangeExtractor(range)
-      return selected < 0 || (selected >= (seen[0] ?? 0) && selected <= (seen.at(-1) ?? 0)) ? seen : [...seen, selected].sort((a, b) => a - b)
+      return selected < 0 || (selected >= (seen[0] ?? 0) && selected <= (seen.at(-1) ?? 0))
+        ? seen
+        : [...seen, selected].sort((a, b) => a - b)
     },
   })
 
@@ -123,7 +194,11 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
   }
   const onKeyDown = (event: Pick<KeyboardEvent, 'key' | 'preventDefault' | 'ctrlKey' | 'altKey' | 'metaKey'>) => {
     if (event.ctrlKey || event.altKey || event.metaKey) return
-    const target = lineAfter(event.key, { at: selected, lines: lines.length, inSight: linesInSight(frame.current, rowHeightPx) })
+    const target = lineAfter(event.key, {
+      at: selected,
+      lines: lines.length,
+      inSight: linesInSight(frame.current, rowHeightPx),
+    })
     const open = lines[selected]
     if (target !== undefined) moveTo(target)
     else if (event.key === 'Enter' && open) onOpen(open.original.unit)
@@ -153,9 +228,17 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
     <div ref={frame} className="line-frame">
       {/* The layout is a CSS grid, which takes a table's own roles away in some readers: they are written out. */}
       <table
-        ref={grid} role="grid" aria-label="Units" className="line-grid roster-table" data-arrival tabIndex={0}
-        aria-rowcount={lines.length + 1} aria-activedescendant={selected < 0 ? undefined : `roster-row-${selected}`}
-        onKeyDown={(event) => { if (event.target === grid.current) onKeyDown(event) }}
+        ref={grid}
+        role="grid"
+        aria-label="Units"
+        className="line-grid roster-table"
+        data-arrival
+        tabIndex={0}
+        aria-rowcount={lines.length + 1}
+        aria-activedescendant={selected < 0 ? undefined : `roster-row-${selected}`}
+        onKeyDown={(event) => {
+          if (event.target === grid.current) onKeyDown(event)
+        }}
       >
         <Head table={table} sort={sort} onSort={onSort} />
         <Body lines={lines} selected={selected} virtual={virtual} cells={cells} onOpen={onOpen} />

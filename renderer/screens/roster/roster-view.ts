@@ -3,7 +3,10 @@ import { type UnitKind, unitKinds } from '#core/fleet/vocabulary.ts'
 
 const sortableColumns = ['unit', 'trust', 'finding', 'age', 'due', 'uncertainty', 'cell', 'yard', 'model'] as const
 export type RosterColumn = (typeof sortableColumns)[number]
-export interface RosterSort { readonly column: RosterColumn; readonly desc: boolean }
+export interface RosterSort {
+  readonly column: RosterColumn
+  readonly desc: boolean
+}
 
 /** What the Roster is asked to show; all of it lives in the address. */
 export interface RosterView {
@@ -18,7 +21,8 @@ export interface RosterView {
   readonly at: string | null
 }
 
-const oneOf = <T extends string>(words: readonly T[], text: string | null): T | null => words.find((word) => word === text) ?? null
+const oneOf = <T extends string>(words: readonly T[], text: string | null): T | null =>
+  words.find((word) => word === text) ?? null
 
 /** Worst trust first: what needs someone stands at the top. */
 const usualSort: RosterSort = { column: 'trust', desc: false }
@@ -46,4 +50,6 @@ export const isFiltered = ({ text, trust, kind, yard, finding }: RosterView): bo
 
 /** The address's words for a sort: the usual one needs none. */
 export const sortParams = ({ column, desc }: RosterSort): { sort: string | null; order: string | null } =>
-  column === usualSort.column && desc === usualSort.desc ? { sort: null, order: null } : { sort: column, order: desc ? 'desc' : null }
+  column === usualSort.column && desc === usualSort.desc
+    ? { sort: null, order: null }
+    : { sort: column, order: desc ? 'desc' : null }

@@ -23,10 +23,23 @@ export function TrustStrip({ counts, notSensed, chosen, onChange }: TrustStripPr
     // biome-ignore lint/a11y/useSemanticElements: a fieldset is for form fields, these are switches
     <div className="strip" role="group" aria-label="Units by trust">
       {trustStates.map((trust) => (
-        <button key={trust} type="button" className="strip-state" data-trust={trust} aria-pressed={chosen.has(trust)} title={trustMeanings[trust]} onClick={() => toggle(trust)}>
-          <span className="strip-word"><TrustShape trust={trust} />{trust}</span>
+        <button
+          key={trust}
+          type="button"
+          className="strip-state"
+          data-trust={trust}
+          aria-pressed={chosen.has(trust)}
+          title={trustMeanings[trust]}
+          onClick={() => toggle(trust)}
+        >
+          <span className="strip-word">
+            <TrustShape trust={trust} />
+            {trust}
+          </span>
           <span className="strip-count">{count(counts[trust])}</span>
-          <svg className="strip-share" width="100%" height="3" aria-hidden="true"><rect width={`${total === 0 ? 0 : (100 * counts[trust]) / total}%`} height="3" /></svg>
+          <svg className="strip-share" width="100%" height="3" aria-hidden="true">
+            <rect width={`${total === 0 ? 0 : (100 * counts[trust]) / total}%`} height="3" />
+          </svg>
         </button>
       ))}
       <div className="strip-total">

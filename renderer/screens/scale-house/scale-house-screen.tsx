@@ -27,13 +27,23 @@ export function ScaleHouseScreen({ subject }: { subject: string | null }) {
       <div className="scale-house-head">
         <ScreenTitle>Scale House</ScreenTitle>
         <nav className="scale-house-parts" aria-label="Parts of the Scale House">
-          {Object.entries(parts).map(([part, each]) => <a key={part} href={hrefOf('scale-house', part)} aria-current={part === name ? 'page' : undefined}>{each.label}</a>)}
+          {Object.entries(parts).map(([part, each]) => (
+            <a key={part} href={hrefOf('scale-house', part)} aria-current={part === name ? 'page' : undefined}>
+              {each.label}
+            </a>
+          ))}
         </nav>
-        <Button component="a" href={hrefOf('weigh-in')} variant="default">Enter tickets at the Weigh-in</Button>
-        <Button component="a" href={hrefOf('foreign')} variant="default">Bring in a CSV file</Button>
+        <Button component="a" href={hrefOf('weigh-in')} variant="default">
+          Enter tickets at the Weigh-in
+        </Button>
+        <Button component="a" href={hrefOf('foreign')} variant="default">
+          Bring in a CSV file
+        </Button>
       </div>
       <section aria-labelledby="part-title">
-        <h2 id="part-title" tabIndex={-1}>{label}</h2>
+        <h2 id="part-title" tabIndex={-1}>
+          {label}
+        </h2>
         <Part />
       </section>
     </div>

@@ -10,8 +10,18 @@ export function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
   return `${biasPercent > 0 ? '+' : ''}${ratio(biasPercent)} ±${nbsp}${ratio(2 * uPercent)}${nbsp}%`
 }
 
-/** Where a bias stands: a finding names it biased; short of that it may still be surely beyond the scale's own tolerance. */
-export function biasVerdict({ finding }: ScaleRow, { value, u, tolerance }: { value: number; u: number; tolerance: number }): string {
+/**
+ * Where a bias stands: a finding names it biased; short of that it may still be surely beyond the scale's own
+ * tolerance.
+ */
+export function biasVerdict(
+  { finding }: ScaleRow,
+  { value, u, tolerance }: { value: number; u: number; tolerance: number },
+): string {
   if (finding !== null) return 'biased'
-  return { 'within tolerance': 'agrees', 'beyond tolerance': 'beyond its tolerance', 'too close to call': 'too close to call' }[toleranceVerdict(value, u, tolerance)]
+  return {
+    'within tolerance': 'agrees',
+    'beyond tolerance': 'beyond its tolerance',
+    'too close to call': 'too close to call',
+  }[toleranceVerdict(value, u, tolerance)]
 }

@@ -12,8 +12,13 @@ import { ScaleTable, type UsualScale } from './scale-table.tsx'
 /** The House Rules' scale; their defaults until the fleet's own have been read. */
 function useUsualScale(): UsualScale {
   const rules = useQuery(api.houseRules.list.queryOptions()).data ?? []
-  const ruleValue = (name: keyof typeof houseRuleDefinitions) => rules.find((rule) => rule.name === name)?.value ?? houseRuleDefinitions[name].default
-  return { divisionLb: ruleValue('scaleDivisionLb'), tolerancePercent: ruleValue('scaleTolerancePercent'), biasTolerances: ruleValue('scaleBiasTolerances') }
+  const ruleValue = (name: keyof typeof houseRuleDefinitions) =>
+    rules.find((rule) => rule.name === name)?.value ?? houseRuleDefinitions[name].default
+  return {
+    divisionLb: ruleValue('scaleDivisionLb'),
+    tolerancePercent: ruleValue('scaleTolerancePercent'),
+    biasTolerances: ruleValue('scaleBiasTolerances'),
+  }
 }
 
 /** The scales that tickets come from, and how far each can be believed. */
@@ -24,23 +29,37 @@ export function ScalesPart() {
   if (list.isError) {
     return (
       <ProblemNotice title="The scales could not be read" error={list.error}>
-        <Button variant="default" onClick={() => list.refetch()}>Try again</Button>
+        <Button variant="default" onClick={() => list.refetch()}>
+          Try again
+        </Button>
       </ProblemNotice>
     )
   }
   const { scales, setAside, asOf, leveling, wander } = list.data
-  if (scales.length === 0) return <p>No scale is recorded. <a href={hrefOf('folder')}>Bring in a fleet folder</a> with scales.csv and tickets.csv.</p>
+  if (scales.length === 0)
+    return (
+      <p>
+        No scale is recorded. <a href={hrefOf('folder')}>Bring in a fleet folder</a> with scales.csv and tickets.csv.
+      </p>
+    )
   return (
     <>
       <p className="scales-words">
-        A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales, so a line that is off shows on all of them, a scale that is off shows in all its units. It is counted from the middle one of the fleet’s scales; + means that it shows more. The bar reaches over ± 2u, the shaded part is the scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
+        A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales,
+        so a line that is off shows on all of them, a scale that is off shows in all its units. It is counted from the
+        middle one of the fleet’s scales; + means that it shows more. The bar reaches over ± 2u, the shaded part is the
+        scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
       </p>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
-      <section className="scales-frame" aria-label="Scales and their bias" tabIndex={0}><ScaleTable scales={scales} usual={usual} /></section>
+      <section className="scales-frame" aria-label="Scales and their bias" tabIndex={0}>
+        <ScaleTable scales={scales} usual={usual} />
+      </section>
       <SetAsideList setAside={setAside} />
       <h3>The fleet’s own figures</h3>
       <FleetFigures leveling={leveling} wander={wander} />
-      <p className="quiet">{count(scales.length)} scales, judged {moment(asOf)}.</p>
+      <p className="quiet">
+        {count(scales.length)} scales, judged {moment(asOf)}.
+      </p>
     </>
   )
 }

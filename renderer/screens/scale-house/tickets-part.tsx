@@ -9,15 +9,41 @@ import { type After, EvidenceList, pageAfterPage, Places, useListFilter } from '
 export function TicketsPart() {
   const { weight } = useMeasures()
   const filter = useListFilter()
-  const list = useInfiniteQuery(api.evidence.tickets.infiniteOptions({ input: (after: After) => ({ ...filter, after }), ...pageAfterPage }))
+  const list = useInfiniteQuery(
+    api.evidence.tickets.infiniteOptions({ input: (after: After) => ({ ...filter, after }), ...pageAfterPage }),
+  )
   return (
     <EvidenceList
-      list={list} searched="Number or scale" none="No ticket yet. Enter the first at the Weigh-in, or bring in a fleet folder." caption="Tickets, newest first"
-      head={<><th scope="col">Weighed</th><th scope="col">Ticket</th><th scope="col">Scale</th><th scope="col">Weights</th><th scope="col" className="figure">Gross</th><th scope="col" className="figure">Readings</th><th scope="col" className="figure">Lines</th><th scope="col" className="figure">Scans</th></>}
+      list={list}
+      searched="Number or scale"
+      none="No ticket yet. Enter the first at the Weigh-in, or bring in a fleet folder."
+      caption="Tickets, newest first"
+      head={
+        <>
+          <th scope="col">Weighed</th>
+          <th scope="col">Ticket</th>
+          <th scope="col">Scale</th>
+          <th scope="col">Weights</th>
+          <th scope="col" className="figure">
+            Gross
+          </th>
+          <th scope="col" className="figure">
+            Readings
+          </th>
+          <th scope="col" className="figure">
+            Lines
+          </th>
+          <th scope="col" className="figure">
+            Scans
+          </th>
+        </>
+      }
       row={({ id, number, scale, weighedAt, grossLb, units, weights, readings, lines, attachments }) => (
         <tr key={id}>
           <td className="nowrap">{moment(weighedAt)}</td>
-          <th scope="row"><a href={hrefOf('ticket', String(id))}>{number}</a></th>
+          <th scope="row">
+            <a href={hrefOf('ticket', String(id))}>{number}</a>
+          </th>
           <td>{scale}</td>
           <td>{weights.length === 0 ? units.join(', ') : <Places parts={weights} quantity={weight} />}</td>
           <td className="figure">{grossLb === null ? unknownText : weight.text(grossLb)}</td>

@@ -11,9 +11,11 @@ export function intervalWords(seconds: number | null): string {
   return `${Number.isInteger(value) ? count(value) : decimal(value)}\u00a0${unit}`
 }
 
-export const stratumName = ({ cell, reportEveryS }: Pick<LifeStratum, 'cell' | 'reportEveryS'>): string => `${cell ?? 'cell unknown'}, ${reportEveryS === null ? intervalWords(null) : `every ${intervalWords(reportEveryS)}`}`
+export const stratumName = ({ cell, reportEveryS }: Pick<LifeStratum, 'cell' | 'reportEveryS'>): string =>
+  `${cell ?? 'cell unknown'}, ${reportEveryS === null ? intervalWords(null) : `every ${intervalWords(reportEveryS)}`}`
 
-export const stratumKey = ({ cell, reportEveryS }: Pick<LifeStratum, 'cell' | 'reportEveryS'>): string => `${cell ?? ''}|${reportEveryS ?? ''}`
+export const stratumKey = ({ cell, reportEveryS }: Pick<LifeStratum, 'cell' | 'reportEveryS'>): string =>
+  `${cell ?? ''}|${reportEveryS ?? ''}`
 
 /** One row of the chart: what was observed and what the law says at an age; absent where nothing is known. */
 export interface LifeRow {

@@ -7,7 +7,12 @@ import { count, day } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 
-const reasonWords: Record<BatteryReason, string> = { scheduled: 'scheduled: it still worked', low: 'low: it reported low', dead: 'dead: it had stopped', new: 'new: first cell of the sensor' }
+const reasonWords: Record<BatteryReason, string> = {
+  scheduled: 'scheduled: it still worked',
+  low: 'low: it reported low',
+  dead: 'dead: it had stopped',
+  new: 'new: first cell of the sensor',
+}
 
 interface MarkSwappedProps {
   serials: readonly string[]
@@ -20,12 +25,14 @@ function Form({ serials, onDone, onClose }: MarkSwappedProps) {
   const [on, setOn] = useState(() => day(new Date().toISOString()))
   const [cell, setCell] = useState('')
   const [reason, setReason] = useState<BatteryReason>('scheduled')
-  const mark = useMutation(api.bench.markSwapped.mutationOptions({
-    onSuccess: ({ swapped }) => {
-      onDone(`${swapped === 1 ? '1 cell is' : `${count(swapped)} cells are`} marked swapped.`)
-      return client.invalidateQueries()
-    },
-  }))
+  const mark = useMutation(
+    api.bench.markSwapped.mutationOptions({
+      onSuccess: ({ swapped }) => {
+        onDone(`${swapped === 1 ? '1 cell is' : `${count(swapped)} cells are`} marked swapped.`)
+        return client.invalidateQueries()
+      },
+    }),
+  )
   const submit = async (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     const by = await personNow()
@@ -33,18 +40,44 @@ function Form({ serials, onDone, onClose }: MarkSwappedProps) {
   }
   return (
     <form className="shop-mark" onSubmit={submit} noValidate>
-      <p>{count(serials.length)} {serials.length === 1 ? 'cell' : 'cells'}: <span className="quiet">{serials.slice(0, 12).join(', ')}{serials.length > 12 && ` and ${count(serials.length - 12)} more`}</span></p>
-      <TextInput label="Swapped on" type="date" value={on} data-autofocus onChange={(event) => setOn(event.currentTarget.value)} />
-      <TextInput label="New cell" description="empty: the type on record for each sensor" autoComplete="off" value={cell} onChange={(event) => setCell(event.currentTarget.value)} />
+      <p>
+        {count(serials.length)} {serials.length === 1 ? 'cell' : 'cells'}:{' '}
+        <span className="quiet">
+          {serials.slice(0, 12).join(', ')}
+          {serials.length > 12 && ` and ${count(serials.length - 12)} more`}
+        </span>
+      </p>
+      <TextInput
+        label="Swapped on"
+        type="date"
+        value={on}
+        data-autofocus
+        onChange={(event) => setOn(event.currentTarget.value)}
+      />
+      <TextInput
+        label="New cell"
+        description="empty: the type on record for each sensor"
+        autoComplete="off"
+        value={cell}
+        onChange={(event) => setCell(event.currentTarget.value)}
+      />
       <NativeSelect
-        label="Why" data={batteryReasons.map((value) => ({ value, label: reasonWords[value] }))} value={reason}
+        label="Why"
+        data={batteryReasons.map((value) => ({ value, label: reasonWords[value] }))}
+        value={reason}
         onChange={(event) => setReason(batteryReasons.find((each) => each === event.currentTarget.value) ?? reason)}
       />
-      <p className="quiet">Each is recorded on its own. Old cells are no toys: keep them from children, and recycle them.</p>
+      <p className="quiet">
+        Each is recorded on its own. Old cells are no toys: keep them from children, and recycle them.
+      </p>
       {mark.isError && <ProblemNotice title="Nothing was recorded" error={mark.error} />}
       <div className="shop-actions">
-        <Button type="submit" loading={mark.isPending}>Mark swapped</Button>
-        <Button variant="default" onClick={onClose}>Cancel</Button>
+        <Button type="submit" loading={mark.isPending}>
+          Mark swapped
+        </Button>
+        <Button variant="default" onClick={onClose}>
+          Cancel
+        </Button>
       </div>
     </form>
   )

@@ -13,7 +13,10 @@ import { WorkPart } from './work-part.tsx'
 import '#renderer/parts/sheet-table.css'
 import './shop-screen.css'
 
-/** The shop's list: what work, on which unit, at which yard, by when; the visits it waits for; how long cells last and what they cost. */
+/**
+ * The shop's list: what work, on which unit, at which yard, by when; the visits it waits for; how long cells last and
+ * what they cost.
+ */
 export function ShopScreen() {
   const { params } = useAddress()
   const part = shopParts.find((each) => each === params.get('part')) ?? 'work'
@@ -24,11 +27,29 @@ export function ShopScreen() {
       <title>Shop Bench · Tareline</title>
       <header className="shop-head">
         <ScreenTitle>Shop Bench</ScreenTitle>
-        {plan.data && <output className="quiet">{count(today.length)} {today.length === 1 ? 'visit' : 'visits'} today with {count(today.flatMap(cellsOf).length)} cells; planned {plan.data.firstDay} to {plan.data.lastDay}</output>}
-        <SegmentedControl className="shop-parts" aria-label="Part of the Shop Bench" value={part} data={shopParts.map((value) => ({ value, label: partLabels[value] }))} onChange={(next) => changeParams({ part: next === 'work' ? null : next })} transitionDuration={0} />
+        {plan.data && (
+          <output className="quiet">
+            {count(today.length)} {today.length === 1 ? 'visit' : 'visits'} today with{' '}
+            {count(today.flatMap(cellsOf).length)} cells; planned {plan.data.firstDay} to {plan.data.lastDay}
+          </output>
+        )}
+        <SegmentedControl
+          className="shop-parts"
+          aria-label="Part of the Shop Bench"
+          value={part}
+          data={shopParts.map((value) => ({ value, label: partLabels[value] }))}
+          onChange={(next) => changeParams({ part: next === 'work' ? null : next })}
+          transitionDuration={0}
+        />
       </header>
       {plan.isPending && <output>Planning the bench…</output>}
-      {plan.isError && <ProblemNotice title="The bench could not be planned" error={plan.error}><Button variant="default" onClick={() => plan.refetch()}>Try again</Button></ProblemNotice>}
+      {plan.isError && (
+        <ProblemNotice title="The bench could not be planned" error={plan.error}>
+          <Button variant="default" onClick={() => plan.refetch()}>
+            Try again
+          </Button>
+        </ProblemNotice>
+      )}
       {plan.data && part === 'work' && <WorkPart plan={plan.data} />}
       {plan.data && part === 'visits' && <VisitsPart plan={plan.data} />}
       {part === 'lives' && <LivesPart />}

@@ -2,7 +2,12 @@ import type { BenchItemView, BenchPlanView, BenchVisitView } from '#core/api/ben
 
 export const shopParts = ['work', 'visits', 'lives', 'cost'] as const
 export type ShopPart = (typeof shopParts)[number]
-export const partLabels: Record<ShopPart, string> = { work: 'Work', visits: 'Planned visits', lives: 'Cell lives', cost: 'Cost' }
+export const partLabels: Record<ShopPart, string> = {
+  work: 'Work',
+  visits: 'Planned visits',
+  lives: 'Cell lives',
+  cost: 'Cost',
+}
 
 export const spans = ['today', 'this week', 'all'] as const
 export type Span = (typeof spans)[number]
@@ -10,11 +15,14 @@ export const spanLabels: Record<Span, string> = { today: 'Today', 'this week': '
 
 /** The address tells units without a yard from all yards. */
 const noYard = '-'
-export const yardParam = (yard: string | null | undefined): string | null => (yard === undefined ? null : (yard ?? noYard))
-export const yardOf = (param: string | null): string | null | undefined => (param === null ? undefined : param === noYard ? null : param)
+export const yardParam = (yard: string | null | undefined): string | null =>
+  yard === undefined ? null : (yard ?? noYard)
+export const yardOf = (param: string | null): string | null | undefined =>
+  param === null ? undefined : param === noYard ? null : param
 export const yardName = (yard: string | null): string => yard ?? 'no yard'
 
-const inSpan = ({ when }: BenchVisitView, span: Span): boolean => span === 'all' || when === 'today' || (span === 'this week' && when === 'this week')
+const inSpan = ({ when }: BenchVisitView, span: Span): boolean =>
+  span === 'all' || when === 'today' || (span === 'this week' && when === 'this week')
 
 /** The visits of a yard (undefined: of all) in a span, in the order of the plan. */
 export const visitsIn = ({ visits }: BenchPlanView, yard: string | null | undefined, span: Span): BenchVisitView[] =>
@@ -23,12 +31,15 @@ export const visitsIn = ({ visits }: BenchPlanView, yard: string | null | undefi
 /** A visit is found again by these: no unit has two visits of one day at one yard. */
 export const visitKey = ({ yard, unit, day }: BenchVisitView): string => `${yard ?? ''}|${unit}|${day}`
 
-export const cellsOf = ({ items }: Pick<BenchVisitView, 'items'>): string[] => items.flatMap(({ serial }) => serial ?? [])
+export const cellsOf = ({ items }: Pick<BenchVisitView, 'items'>): string[] =>
+  items.flatMap(({ serial }) => serial ?? [])
 
 /** The work of a visit in a few words: `2 cells, recalibrate drive`. */
 export function workWords(items: readonly BenchItemView[]): string {
   const cells = items.filter(({ kind }) => kind === 'cell').length
-  const others = items.filter(({ kind }) => kind !== 'cell').map(({ kind, group }) => `${kind === 'recalibration' ? 'recalibrate' : 'look at'} ${group ?? 'the unit'}`)
+  const others = items
+    .filter(({ kind }) => kind !== 'cell')
+    .map(({ kind, group }) => `${kind === 'recalibration' ? 'recalibrate' : 'look at'} ${group ?? 'the unit'}`)
   return [...(cells === 0 ? [] : [cells === 1 ? '1 cell' : `${cells} cells`]), ...new Set(others)].join(', ')
 }
 

@@ -10,7 +10,11 @@ import { chance, count } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 
-const kindTitles = { cell: 'Swapping a cell', recalibration: 'Recalibrating', repair: 'Looking into a finding' } as const
+const kindTitles = {
+  cell: 'Swapping a cell',
+  recalibration: 'Recalibrating',
+  repair: 'Looking into a finding',
+} as const
 
 function Items({ items }: Pick<UnitWorkView, 'items'>) {
   if (items.length === 0) return <p className="quiet">Nothing is due.</p>
@@ -18,7 +22,11 @@ function Items({ items }: Pick<UnitWorkView, 'items'>) {
     <ul className="shop-items">
       {items.map(({ id, what, dueOn, minutes, visitOn, risk }) => (
         <li key={id}>
-          {what} <span className="quiet">due {dueOn}, {count(minutes)} min{risk !== null && `, ${chance(risk)} dead before the next visit`}{visitOn !== null && `, planned ${visitOn}`}</span>
+          {what}{' '}
+          <span className="quiet">
+            due {dueOn}, {count(minutes)} min{risk !== null && `, ${chance(risk)} dead before the next visit`}
+            {visitOn !== null && `, planned ${visitOn}`}
+          </span>
         </li>
       ))}
     </ul>
@@ -31,18 +39,62 @@ function Cells({ cells }: Pick<UnitWorkView, 'cells'>) {
     <>
       <h4>Cells</h4>
       <table className="sheet-table shop-cells">
-        <thead><tr><th scope="col">Sensor</th><th scope="col">Cell</th><th scope="col" className="figure">Age</th><th scope="col">Swap by</th><th scope="col" className="figure">Risk</th><th scope="col">State</th></tr></thead>
+        <thead>
+          <tr>
+            <th scope="col">Sensor</th>
+            <th scope="col">Cell</th>
+            <th scope="col" className="figure">
+              Age
+            </th>
+            <th scope="col">Swap by</th>
+            <th scope="col" className="figure">
+              Risk
+            </th>
+            <th scope="col">State</th>
+          </tr>
+        </thead>
         <tbody>
-          {cells.map(({ serial, group, circuit, cell, ageDays, installedOn, installAssumed, swapBy, risk, state, nextVisitOn, visitAssumed }) => (
-            <tr key={serial}>
-              <th scope="row">{serial}<br /><span className="quiet">{group} {circuit}</span></th>
-              <td>{cell ?? <span className="quiet">unknown</span>}</td>
-              <td className="figure" title={`In since ${installedOn}${installAssumed ? ', counted from the mounting' : ''}`}>{count(ageDays)} d</td>
-              <td className="nowrap">{swapBy}</td>
-              <td className="figure" title={`Chance that it dies before ${nextVisitOn}${visitAssumed ? ', the next visit as House Rules assume it' : ', the next planned visit'}`}>{chance(risk)}</td>
-              <td>{state}</td>
-            </tr>
-          ))}
+          {cells.map(
+            ({
+              serial,
+              group,
+              circuit,
+              cell,
+              ageDays,
+              installedOn,
+              installAssumed,
+              swapBy,
+              risk,
+              state,
+              nextVisitOn,
+              visitAssumed,
+            }) => (
+              <tr key={serial}>
+                <th scope="row">
+                  {serial}
+                  <br />
+                  <span className="quiet">
+                    {group} {circuit}
+                  </span>
+                </th>
+                <td>{cell ?? <span className="quiet">unknown</span>}</td>
+                <td
+                  className="figure"
+                  title={`In since ${installedOn}${installAssumed ? ', counted from the mounting' : ''}`}
+                >
+                  {count(ageDays)} d
+                </td>
+                <td className="nowrap">{swapBy}</td>
+                <td
+                  className="figure"
+                  title={`Chance that it dies before ${nextVisitOn}${visitAssumed ? ', the next visit as House Rules assume it' : ', the next planned visit'}`}
+                >
+                  {chance(risk)}
+                </td>
+                <td>{state}</td>
+              </tr>
+            ),
+          )}
         </tbody>
       </table>
     </>
@@ -53,7 +105,14 @@ function PlanVisit({ unit, yards }: { unit: string; yards: readonly string[] }) 
   const client = useQueryClient()
   const [on, setOn] = useState('')
   const [yard, setYard] = useState('')
-  const add = useMutation(api.bench.addVisit.mutationOptions({ onSuccess: () => { setOn(''); return client.invalidateQueries() } }))
+  const add = useMutation(
+    api.bench.addVisit.mutationOptions({
+      onSuccess: () => {
+        setOn('')
+        return client.invalidateQueries()
+      },
+    }),
+  )
   const submit = async (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     const by = await personNow()
@@ -62,40 +121,87 @@ function PlanVisit({ unit, yards }: { unit: string; yards: readonly string[] }) 
   return (
     <form className="shop-plan-visit" onSubmit={submit} noValidate>
       <TextInput label="It comes in on" type="date" value={on} onChange={(event) => setOn(event.currentTarget.value)} />
-      <TextInput label="At yard" placeholder="its own" list="shop-yards" value={yard} onChange={(event) => setYard(event.currentTarget.value)} />
-      <datalist id="shop-yards">{yards.map((name) => <option key={name} value={name} />)}</datalist>
-      <Button type="submit" variant="default" disabled={on === ''} loading={add.isPending}>Plan visit</Button>
+      <TextInput
+        label="At yard"
+        placeholder="its own"
+        list="shop-yards"
+        value={yard}
+        onChange={(event) => setYard(event.currentTarget.value)}
+      />
+      <datalist id="shop-yards">
+        {yards.map((name) => (
+          <option key={name} value={name} />
+        ))}
+      </datalist>
+      <Button type="submit" variant="default" disabled={on === ''} loading={add.isPending}>
+        Plan visit
+      </Button>
       {add.isError && <ProblemNotice title="The visit was not planned" error={add.error} />}
     </form>
   )
 }
 
 /** One unit's work: what, by when, how, and what to mind first. */
-export function UnitWork({ unit, yards, onSwap }: { unit: string; yards: readonly string[]; onSwap: (serials: readonly string[]) => void }) {
+export function UnitWork({
+  unit,
+  yards,
+  onSwap,
+}: {
+  unit: string
+  yards: readonly string[]
+  onSwap: (serials: readonly string[]) => void
+}) {
   const work = useQuery(api.bench.unitWork.queryOptions({ input: { unit } }))
   if (work.isPending) return <output>Reading the unit’s work…</output>
-  if (work.isError) return <ProblemNotice title="This unit’s work could not be read" error={work.error}><Button variant="default" onClick={() => work.refetch()}>Try again</Button></ProblemNotice>
+  if (work.isError)
+    return (
+      <ProblemNotice title="This unit’s work could not be read" error={work.error}>
+        <Button variant="default" onClick={() => work.refetch()}>
+          Try again
+        </Button>
+      </ProblemNotice>
+    )
   const { items, cells, steps, plannedVisits, contradictions } = work.data
   const planned = items.flatMap(({ serial, visitOn }) => (serial !== null && visitOn !== null ? [serial] : []))
   const swap = planned.length > 0 ? planned : cells.map(({ serial }) => serial)
   const kinds = workKinds.filter((kind) => items.some((item) => item.kind === kind))
   return (
     <section className="shop-unit" aria-labelledby="shop-unit-title">
-      <h2 id="shop-unit-title" tabIndex={-1}>{unit} <span className="quiet">{work.data.yard ?? 'no yard'}</span></h2>
-      <p><a href={hrefOf('unit', unit)}>Open the Unit sheet</a></p>
+      <h2 id="shop-unit-title" tabIndex={-1}>
+        {unit} <span className="quiet">{work.data.yard ?? 'no yard'}</span>
+      </h2>
+      <p>
+        <a href={hrefOf('unit', unit)}>Open the Unit sheet</a>
+      </p>
       <Items items={items} />
-      {swap.length > 0 && <Button variant={planned.length > 0 ? 'filled' : 'default'} onClick={() => onSwap(swap)}>Mark {swap.length === 1 ? 'its cell' : `its ${count(swap.length)} cells`} swapped</Button>}
-      {contradictions.map(({ serial, at, message }) => <p key={`${serial} ${at} ${message}`} className="shop-problem">{message}</p>)}
+      {swap.length > 0 && (
+        <Button variant={planned.length > 0 ? 'filled' : 'default'} onClick={() => onSwap(swap)}>
+          Mark {swap.length === 1 ? 'its cell' : `its ${count(swap.length)} cells`} swapped
+        </Button>
+      )}
+      {contradictions.map(({ serial, at, message }) => (
+        <p key={`${serial} ${at} ${message}`} className="shop-problem">
+          {message}
+        </p>
+      ))}
       {items.length > 0 && <Cautions />}
       {kinds.map((kind) => (
         <div key={kind}>
           <h4>{kindTitles[kind]}</h4>
-          <ol className="shop-steps">{(steps[kind] ?? []).map((step) => <li key={step}>{step}</li>)}</ol>
+          <ol className="shop-steps">
+            {(steps[kind] ?? []).map((step) => (
+              <li key={step}>{step}</li>
+            ))}
+          </ol>
         </div>
       ))}
       <Cells cells={cells} />
       <h4>Visits</h4>
-      <p className="quiet">{plannedVisits.length === 0 ? 'None planned.' : plannedVisits.map(({ on, yard }) => `${on}${yard === null ? '' : ` at ${yard}`}`).join(', ')}</p>
+      <p className="quiet">
+        {plannedVisits.length === 0
+          ? 'None planned.'
+          : plannedVisits.map(({ on, yard }) => `${on}${yard === null ? '' : ` at ${yard}`}`).join(', ')}
+      </p>
       <PlanVisit unit={unit} yards={yards} />
     </section>
   )

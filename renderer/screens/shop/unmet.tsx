@@ -11,7 +11,9 @@ function Told({ title, unmet }: { title: string; unmet: BenchPlanView['notMet'] 
       <summary>{title}</summary>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a list that scrolls must be reachable by keyboard */}
       <ul tabIndex={0}>
-        {unmet.slice(0, mostShown).map(({ unit, dueOn, message }) => <li key={`${unit} ${dueOn} ${message}`}>{message}</li>)}
+        {unmet.slice(0, mostShown).map(({ unit, dueOn, message }) => (
+          <li key={`${unit} ${dueOn} ${message}`}>{message}</li>
+        ))}
         {unmet.length > mostShown && <li>and {count(unmet.length - mostShown)} more, all of them in the CSV file</li>}
       </ul>
     </details>
@@ -25,7 +27,10 @@ export function Unmet({ plan, yard }: { plan: BenchPlanView; yard: string | null
   const { past, noRoom, noBench } = missedBy(plan, yard)
   return (
     <>
-      <Told title={`${dates(past.length)} had passed before this plan; each is done as soon as there is room`} unmet={past} />
+      <Told
+        title={`${dates(past.length)} had passed before this plan; each is done as soon as there is room`}
+        unmet={past}
+      />
       <Told title={`${dates(noRoom.length)} cannot be met: the bench is full before`} unmet={noRoom} />
       <Told title={`${dates(noBench.length)} cannot be met: the yard has no bench time`} unmet={noBench} />
     </>

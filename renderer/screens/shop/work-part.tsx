@@ -9,7 +9,18 @@ import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { BenchDays } from './bench-days.tsx'
 import { MarkSwapped } from './mark-swapped.tsx'
-import { cellsOf, type Span, spanLabels, spans, visitKey, visitsIn, workWords, yardName, yardOf, yardParam } from './shop-view.ts'
+import {
+  cellsOf,
+  type Span,
+  spanLabels,
+  spans,
+  visitKey,
+  visitsIn,
+  workWords,
+  yardName,
+  yardOf,
+  yardParam,
+} from './shop-view.ts'
 import { UnitWork } from './unit-work.tsx'
 import { Unmet } from './unmet.tsx'
 
@@ -26,10 +37,18 @@ async function makePaper(paper: Paper, yard: string | null | undefined, when: Sp
 
 function Papers({ yard, span }: { yard: string | null | undefined; span: Span }) {
   const make = useMutation({ mutationFn: (paper: Paper) => makePaper(paper, yard, span), onSuccess: saveFile })
-  const button = (paper: Paper, label: string) => <Button variant="default" loading={make.isPending && make.variables === paper} onClick={() => make.mutate(paper)}>{label}</Button>
+  const button = (paper: Paper, label: string) => (
+    <Button variant="default" loading={make.isPending && make.variables === paper} onClick={() => make.mutate(paper)}>
+      {label}
+    </Button>
+  )
   return (
     <>
-      <span className="shop-papers">{button('pdf', 'Work list (PDF)')}{button('ics', 'Calendar')}{button('csv', 'CSV')}</span>
+      <span className="shop-papers">
+        {button('pdf', 'Work list (PDF)')}
+        {button('ics', 'Calendar')}
+        {button('csv', 'CSV')}
+      </span>
       {make.isError && <ProblemNotice title="It could not be written" error={make.error} />}
     </>
   )
@@ -48,17 +67,49 @@ function VisitRow({ visit, open, ticked, onOpen, onTick }: VisitRowProps) {
   const cells = cellsOf(visit)
   return (
     <tr data-current={open || undefined}>
-      <td>{cells.length > 0 && <Checkbox size="xs" aria-label={`Cells of ${unit}`} checked={ticked} onChange={(event) => onTick(event.currentTarget.checked)} />}</td>
-      <th scope="row"><button type="button" className="link" aria-expanded={open} onClick={onOpen}>{unit}</button></th>
-      <td className="nowrap">{day}{untilDay !== day && ` to ${untilDay}`}{plannedOn !== null && <span className="quiet"> comes in</span>}</td>
+      <td>
+        {cells.length > 0 && (
+          <Checkbox
+            size="xs"
+            aria-label={`Cells of ${unit}`}
+            checked={ticked}
+            onChange={(event) => onTick(event.currentTarget.checked)}
+          />
+        )}
+      </td>
+      <th scope="row">
+        <button type="button" className="link" aria-expanded={open} onClick={onOpen}>
+          {unit}
+        </button>
+      </th>
+      <td className="nowrap">
+        {day}
+        {untilDay !== day && ` to ${untilDay}`}
+        {plannedOn !== null && <span className="quiet"> comes in</span>}
+      </td>
       <td>{workWords(items)}</td>
-      <td className="nowrap">{dueOn}{lateDays > 0 && <span className="shop-late"> {count(lateDays)} d late</span>}</td>
+      <td className="nowrap">
+        {dueOn}
+        {lateDays > 0 && <span className="shop-late"> {count(lateDays)} d late</span>}
+      </td>
       <td className="figure">{count(minutes)} min</td>
     </tr>
   )
 }
 
-function VisitTable({ visits, chosen, ticked, onOpen, onTick }: { visits: readonly BenchVisitView[]; chosen: string | null; ticked: ReadonlySet<string>; onOpen: (unit: string) => void; onTick: (keys: readonly string[], on: boolean) => void }) {
+function VisitTable({
+  visits,
+  chosen,
+  ticked,
+  onOpen,
+  onTick,
+}: {
+  visits: readonly BenchVisitView[]
+  chosen: string | null
+  ticked: ReadonlySet<string>
+  onOpen: (unit: string) => void
+  onTick: (keys: readonly string[], on: boolean) => void
+}) {
   const [shown, setShown] = useState(pageRows)
   const yards = [...new Set(visits.map(({ yard }) => yard))]
   const withCells = visits.filter((visit) => cellsOf(visit).length > 0).map(visitKey)
@@ -68,23 +119,54 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: { visits: readon
       <table className="sheet-table shop-table">
         <thead>
           <tr>
-            <th scope="col"><Checkbox size="xs" aria-label="Cells of every visit shown" checked={allTicked} indeterminate={!allTicked && withCells.some((key) => ticked.has(key))} onChange={(event) => onTick(withCells, event.currentTarget.checked)} /></th>
-            <th scope="col">Unit</th><th scope="col">On the bench</th><th scope="col">Work</th><th scope="col">Due</th><th scope="col" className="figure">Time</th>
+            <th scope="col">
+              <Checkbox
+                size="xs"
+                aria-label="Cells of every visit shown"
+                checked={allTicked}
+                indeterminate={!allTicked && withCells.some((key) => ticked.has(key))}
+                onChange={(event) => onTick(withCells, event.currentTarget.checked)}
+              />
+            </th>
+            <th scope="col">Unit</th>
+            <th scope="col">On the bench</th>
+            <th scope="col">Work</th>
+            <th scope="col">Due</th>
+            <th scope="col" className="figure">
+              Time
+            </th>
           </tr>
         </thead>
         {yards.map((yard) => (
           <tbody key={yard}>
-            {yards.length > 1 && <tr className="shop-yard"><th scope="rowgroup" colSpan={6}>{yardName(yard)}</th></tr>}
-            {visits.slice(0, shown).filter((visit) => visit.yard === yard).map((visit) => (
-              <VisitRow
-                key={visitKey(visit)} visit={visit} open={visit.unit === chosen} ticked={ticked.has(visitKey(visit))}
-                onOpen={() => onOpen(visit.unit)} onTick={(on) => onTick([visitKey(visit)], on)}
-              />
-            ))}
+            {yards.length > 1 && (
+              <tr className="shop-yard">
+                <th scope="rowgroup" colSpan={6}>
+                  {yardName(yard)}
+                </th>
+              </tr>
+            )}
+            {visits
+              .slice(0, shown)
+              .filter((visit) => visit.yard === yard)
+              .map((visit) => (
+                <VisitRow
+                  key={visitKey(visit)}
+                  visit={visit}
+                  open={visit.unit === chosen}
+                  ticked={ticked.has(visitKey(visit))}
+                  onOpen={() => onOpen(visit.unit)}
+                  onTick={(on) => onTick([visitKey(visit)], on)}
+                />
+              ))}
           </tbody>
         ))}
       </table>
-      {visits.length > shown && <Button variant="default" onClick={() => setShown(shown + pageRows)}>Show the next {count(Math.min(pageRows, visits.length - shown))} of {count(visits.length)} visits</Button>}
+      {visits.length > shown && (
+        <Button variant="default" onClick={() => setShown(shown + pageRows)}>
+          Show the next {count(Math.min(pageRows, visits.length - shown))} of {count(visits.length)} visits
+        </Button>
+      )}
     </>
   )
 }
@@ -103,7 +185,9 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
   const benches = plan.benches.filter((bench) => yard === undefined || bench.yard === yard)
   const tick = (keys: readonly string[], on: boolean) => {
     const next = new Set(ticked)
-    for (const key of keys) if (on) next.add(key); else next.delete(key)
+    for (const key of keys)
+      if (on) next.add(key)
+      else next.delete(key)
     setTicked(next)
   }
   const open = (unit: string) => changeParams({ unit: unit === chosen ? null : unit }, { replace: true })
@@ -112,26 +196,81 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
       <div className="shop-list">
         <div className="shop-tools">
           <NativeSelect
-            aria-label="Yard" value={yardParam(yard) ?? ''} onChange={(event) => changeParams({ yard: event.currentTarget.value || null }, { replace: true })}
-            data={[{ value: '', label: 'All yards' }, ...plan.yards.map((name) => ({ value: name, label: name })), { value: '-', label: 'Units without a yard' }]}
+            aria-label="Yard"
+            value={yardParam(yard) ?? ''}
+            onChange={(event) => changeParams({ yard: event.currentTarget.value || null }, { replace: true })}
+            data={[
+              { value: '', label: 'All yards' },
+              ...plan.yards.map((name) => ({ value: name, label: name })),
+              { value: '-', label: 'Units without a yard' },
+            ]}
           />
-          <SegmentedControl aria-label="When" value={span} data={spans.map((value) => ({ value, label: spanLabels[value] }))} onChange={(when) => changeParams({ when }, { replace: true })} transitionDuration={0} />
-          <Button disabled={serials.length === 0} onClick={() => setSwapping(serials)}>Mark {serials.length === 0 ? 'cells' : count(serials.length)} swapped</Button>
+          <SegmentedControl
+            aria-label="When"
+            value={span}
+            data={spans.map((value) => ({ value, label: spanLabels[value] }))}
+            onChange={(when) => changeParams({ when }, { replace: true })}
+            transitionDuration={0}
+          />
+          <Button disabled={serials.length === 0} onClick={() => setSwapping(serials)}>
+            Mark {serials.length === 0 ? 'cells' : count(serials.length)} swapped
+          </Button>
           <Papers yard={yard} span={span} />
         </div>
         <output className="shop-said">{said}</output>
         <Unmet plan={plan} yard={yard} />
-        {visits.length === 0
-          ? <p className="quiet">Nothing to do {span === 'all' ? 'in these four weeks' : span}{yard === undefined ? '' : ` at ${yardName(yard)}`}.</p>
-          : <VisitTable key={`${yard} ${span}`} visits={visits} chosen={chosen} ticked={ticked} onOpen={open} onTick={tick} />}
-        {plan.contradictions.length > 0 && (
-          <details className="shop-unmet"><summary>{count(plan.contradictions.length)} contradictions in the records of cells</summary><ul>{plan.contradictions.map(({ serial, at, message }) => <li key={`${serial} ${at} ${message}`}>{message}</li>)}</ul></details>
+        {visits.length === 0 ? (
+          <p className="quiet">
+            Nothing to do {span === 'all' ? 'in these four weeks' : span}
+            {yard === undefined ? '' : ` at ${yardName(yard)}`}.
+          </p>
+        ) : (
+          <VisitTable
+            key={`${yard} ${span}`}
+            visits={visits}
+            chosen={chosen}
+            ticked={ticked}
+            onOpen={open}
+            onTick={tick}
+          />
         )}
-        {plan.assumedCells > 0 && <p className="quiet">{count(plan.assumedCells)} {plan.assumedCells === 1 ? 'sensor has' : 'sensors have'} no recorded cell change: their cells are counted from the mounting.</p>}
-        <div className="shop-benches">{benches.map((bench) => <BenchDays key={bench.yard} bench={bench} />)}</div>
+        {plan.contradictions.length > 0 && (
+          <details className="shop-unmet">
+            <summary>{count(plan.contradictions.length)} contradictions in the records of cells</summary>
+            <ul>
+              {plan.contradictions.map(({ serial, at, message }) => (
+                <li key={`${serial} ${at} ${message}`}>{message}</li>
+              ))}
+            </ul>
+          </details>
+        )}
+        {plan.assumedCells > 0 && (
+          <p className="quiet">
+            {count(plan.assumedCells)} {plan.assumedCells === 1 ? 'sensor has' : 'sensors have'} no recorded cell
+            change: their cells are counted from the mounting.
+          </p>
+        )}
+        <div className="shop-benches">
+          {benches.map((bench) => (
+            <BenchDays key={bench.yard} bench={bench} />
+          ))}
+        </div>
       </div>
-      {chosen !== null && <aside className="shop-side" aria-label={`Work of ${chosen}`}><UnitWork key={chosen} unit={chosen} yards={plan.yards} onSwap={setSwapping} /></aside>}
-      <MarkSwapped opened={swapping !== null} serials={swapping ?? []} onClose={() => setSwapping(null)} onDone={(words) => { setSaid(words); setSwapping(null); setTicked(new Set()) }} />
+      {chosen !== null && (
+        <aside className="shop-side" aria-label={`Work of ${chosen}`}>
+          <UnitWork key={chosen} unit={chosen} yards={plan.yards} onSwap={setSwapping} />
+        </aside>
+      )}
+      <MarkSwapped
+        opened={swapping !== null}
+        serials={swapping ?? []}
+        onClose={() => setSwapping(null)}
+        onDone={(words) => {
+          setSaid(words)
+          setSwapping(null)
+          setTicked(new Set())
+        }}
+      />
     </div>
   )
 }

@@ -25,44 +25,83 @@ function FifthWheel({ x }: { x: number }) {
   return (
     <>
       <path d={`M${x - 6} ${roadPx - 9}h12l-6 8Z`} fill="var(--t-surface)" stroke="var(--t-ink)" strokeWidth="1.4" />
-      <text x={x + 9} y={roadPx + 13} className="ruler-number">fifth wheel</text>
+      <text x={x + 9} y={roadPx + 13} className="ruler-number">
+        fifth wheel
+      </text>
     </>
   )
 }
 
-function GroupBar({ placed: { axlesFt, unknown }, x, chosen, labelCentre }: { placed: PlacedGroup; x: (ft: number) => number; chosen: boolean; labelCentre: number }) {
+function GroupBar({
+  placed: { axlesFt, unknown },
+  x,
+  chosen,
+  labelCentre,
+}: {
+  placed: PlacedGroup
+  x: (ft: number) => number
+  chosen: boolean
+  labelCentre: number
+}) {
   const first = x(axlesFt[0] ?? 0)
   const last = x(axlesFt.at(-1) ?? 0)
   const middle = (first + last) / 2
   return (
     <g className="ruler-group" data-chosen={chosen || undefined}>
-      {axlesFt.map((ft) => <path key={ft} d={`M${x(ft)} ${roadPx - 13}V${barPx + 4}`} className="ruler-axle" />)}
-      <rect x={first - 11} y={barPx} width={last - first + 22} height={9} className="ruler-bar" strokeDasharray={unknown ? '3 3' : undefined} />
+      {axlesFt.map((ft) => (
+        <path key={ft} d={`M${x(ft)} ${roadPx - 13}V${barPx + 4}`} className="ruler-axle" />
+      ))}
+      <rect
+        x={first - 11}
+        y={barPx}
+        width={last - first + 22}
+        height={9}
+        className="ruler-bar"
+        strokeDasharray={unknown ? '3 3' : undefined}
+      />
       <path d={`M${middle} ${barPx + 9}V${barPx + 15}H${labelCentre}V${rulerPx}`} className="ruler-lead" />
     </g>
   )
 }
 
-function positionsInWords(unit: UnitSheetView['unit'], groups: readonly PlacedGroup[], text: (ft: number) => string): string {
-  const parts = groups.map(({ group, axlesFt, unknown }) => `${group.name} ${axlesFt.map(text).join(' and ')}${unknown ? ` ${unknown}` : ''}`)
+function positionsInWords(
+  unit: UnitSheetView['unit'],
+  groups: readonly PlacedGroup[],
+  text: (ft: number) => string,
+): string {
+  const parts = groups.map(
+    ({ group, axlesFt, unknown }) => `${group.name} ${axlesFt.map(text).join(' and ')}${unknown ? ` ${unknown}` : ''}`,
+  )
   const wheel = unit.fifthWheelFt === null ? '' : `; fifth wheel ${text(unit.fifthWheelFt)}`
   return `Axle positions behind the ${datumOf(unit.kind)}: ${parts.join('; ')}${wheel}.`
 }
 
-/** The unit from the side as a scale in feet: axles at their true positions, a bar for each group, and below each bar the group itself to choose. */
+/**
+ * The unit from the side as a scale in feet: axles at their true positions, a bar for each group, and below each bar
+ * the group itself to choose.
+ */
 export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
   const { ref, width } = useElementSize()
   const { weight, length } = useMeasures()
   const placed = groups.map(placeGroup)
-  const known = placed.filter(({ axlesFt }) => axlesFt.length > 0).sort((a, b) => (a.axlesFt[0] ?? 0) - (b.axlesFt[0] ?? 0))
+  const known = placed
+    .filter(({ axlesFt }) => axlesFt.length > 0)
+    .sort((a, b) => (a.axlesFt[0] ?? 0) - (b.axlesFt[0] ?? 0))
   const lost = placed.filter(({ axlesFt }) => axlesFt.length === 0)
   const inOrder = [...known, ...lost]
-  const span = feetSpan([...known.flatMap(({ axlesFt }) => axlesFt), ...(unit.fifthWheelFt === null ? [] : [unit.fifthWheelFt])])
+  const span = feetSpan([
+    ...known.flatMap(({ axlesFt }) => axlesFt),
+    ...(unit.fifthWheelFt === null ? [] : [unit.fifthWheelFt]),
+  ])
   const roadWidth = width - lost.length * (tabPx + 8)
   const x = (ft: number) => 12 + ((ft - span.fromFt) / (span.toFt - span.fromFt)) * (roadWidth - 24)
   const centreOf = ({ axlesFt }: PlacedGroup) => (x(axlesFt[0] ?? 0) + x(axlesFt.at(-1) ?? 0)) / 2
   const tabWidth = Math.min(tabPx, Math.max(90, (width - 8 * (groups.length - 1)) / Math.max(1, groups.length)))
-  const lefts = spreadLabels([...known.map(centreOf), ...lost.map((_, i) => roadWidth + i * (tabPx + 8) + tabPx / 2)], tabWidth, width)
+  const lefts = spreadLabels(
+    [...known.map(centreOf), ...lost.map((_, i) => roadWidth + i * (tabPx + 8) + tabPx / 2)],
+    tabWidth,
+    width,
+  )
 
   const onKeyDown = (event: KeyboardEvent) => {
     const at = inOrder.findIndex(({ group }) => group === chosen)
@@ -79,21 +118,48 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
     <div ref={ref} className="ruler">
       {width > 0 && (
         <>
-          <svg className="ruler-drawing" width={width} height={rulerPx} role="img" aria-label={positionsInWords(unit, placed, length.text)}>
+          <svg
+            className="ruler-drawing"
+            width={width}
+            height={rulerPx}
+            role="img"
+            aria-label={positionsInWords(unit, placed, length.text)}
+          >
             {known.length > 0 && <FeetScale span={span} x={x} y={roadPx} zero={datumOf(unit.kind)} />}
             {known.map((group, i) => (
-              <GroupBar key={group.group.id} placed={group} x={x} chosen={group.group === chosen} labelCentre={(lefts[i] ?? 0) + tabWidth / 2} />
+              <GroupBar
+                key={group.group.id}
+                placed={group}
+                x={x}
+                chosen={group.group === chosen}
+                labelCentre={(lefts[i] ?? 0) + tabWidth / 2}
+              />
             ))}
             {unit.fifthWheelFt !== null && known.length > 0 && <FifthWheel x={x(unit.fifthWheelFt)} />}
           </svg>
           <div className="ruler-tabs" role="tablist" aria-label="Axle groups" onKeyDown={onKeyDown}>
             {inOrder.map(({ group, unknown }, i) => (
               <button
-                key={group.id} title={group.trust === null ? undefined : trustMeanings[group.trust]} type="button" role="tab" id={`group-tab-${group.id}`} aria-controls="group-panel" aria-selected={group === chosen} tabIndex={group === chosen ? 0 : -1}
-                className="ruler-tab" style={{ left: lefts[i], width: tabWidth }} onClick={() => onChoose(group)}
+                key={group.id}
+                title={group.trust === null ? undefined : trustMeanings[group.trust]}
+                type="button"
+                role="tab"
+                id={`group-tab-${group.id}`}
+                aria-controls="group-panel"
+                aria-selected={group === chosen}
+                tabIndex={group === chosen ? 0 : -1}
+                className="ruler-tab"
+                style={{ left: lefts[i], width: tabWidth }}
+                onClick={() => onChoose(group)}
               >
-                <span className="ruler-name">{group.name} <span className="quiet">{[roleWord(group), axleWord(group.axles)].filter(Boolean).join(', ')}</span></span>
-                <span className="ruler-facts"><TrustMark trust={group.trust} /><span>{weight.text(group.limitLb)}</span></span>
+                <span className="ruler-name">
+                  {group.name}{' '}
+                  <span className="quiet">{[roleWord(group), axleWord(group.axles)].filter(Boolean).join(', ')}</span>
+                </span>
+                <span className="ruler-facts">
+                  <TrustMark trust={group.trust} />
+                  <span>{weight.text(group.limitLb)}</span>
+                </span>
                 {unknown && <span className="quiet">{unknown}</span>}
               </button>
             ))}

@@ -26,8 +26,22 @@ export function CalibrationList({ calibrations }: { calibrations: readonly Calib
       <caption className="unheard">Calibrations, newest first</caption>
       <thead>
         <tr>
-          <th scope="col">Calibrated</th><th scope="col">By</th><th scope="col">State</th><th scope="col" className="figure">Points</th>
-          <th scope="col" className="figure">At 0, {weight.symbol}</th><th scope="col" className="figure">Slope, {slope.symbol}</th><th scope="col">χ² of its 95 % bound</th><th scope="col"><span className="unheard">Void</span></th>
+          <th scope="col">Calibrated</th>
+          <th scope="col">By</th>
+          <th scope="col">State</th>
+          <th scope="col" className="figure">
+            Points
+          </th>
+          <th scope="col" className="figure">
+            At 0, {weight.symbol}
+          </th>
+          <th scope="col" className="figure">
+            Slope, {slope.symbol}
+          </th>
+          <th scope="col">χ² of its 95 % bound</th>
+          <th scope="col">
+            <span className="unheard">Void</span>
+          </th>
         </tr>
       </thead>
       <tbody>
@@ -35,13 +49,33 @@ export function CalibrationList({ calibrations }: { calibrations: readonly Calib
           const { id, calibratedAt, calibratedBy, line, points, current, voidedAt } = calibration
           return (
             <tr key={id} data-current={current || undefined}>
-              <th scope="row" className="nowrap">{voidedAt === null ? moment(calibratedAt) : <s>{moment(calibratedAt)}</s>}</th>
+              <th scope="row" className="nowrap">
+                {voidedAt === null ? moment(calibratedAt) : <s>{moment(calibratedAt)}</s>}
+              </th>
               <td>{calibratedBy ?? unknownText}</td>
               <td>{stateOf(calibration)}</td>
               <td className="figure">{points.length || unknownText}</td>
-              <td className="figure">{line ? <>{weight.figure(Math.round(line.a / 10) * 10)} {weight.plusMinusFigure(line.uA)}</> : unknownText}</td>
-              <td className="figure">{line ? <>{slope.figure(line.b)} {slope.plusMinusFigure(line.uB)}</> : unknownText}</td>
-              <td className="nowrap"><Agreement calibration={calibration} /></td>
+              <td className="figure">
+                {line ? (
+                  <>
+                    {weight.figure(Math.round(line.a / 10) * 10)} {weight.plusMinusFigure(line.uA)}
+                  </>
+                ) : (
+                  unknownText
+                )}
+              </td>
+              <td className="figure">
+                {line ? (
+                  <>
+                    {slope.figure(line.b)} {slope.plusMinusFigure(line.uB)}
+                  </>
+                ) : (
+                  unknownText
+                )}
+              </td>
+              <td className="nowrap">
+                <Agreement calibration={calibration} />
+              </td>
               <td>{voidedAt === null && <VoidCalibration id={id} name={moment(calibratedAt)} />}</td>
             </tr>
           )

@@ -8,12 +8,17 @@ export function ChartReading({ series, psi }: { series: LineSeries; psi: number 
   return (
     <div className="chart-reading">
       <strong>{pressure.text(psi)}</strong>
-      {current && <div>{weight.estimate(current.value)} {weight.plusMinusFigure(current.u)} (95 %)</div>}
+      {current && (
+        <div>
+          {weight.estimate(current.value)} {weight.plusMinusFigure(current.u)} (95 %)
+        </div>
+      )}
       {series.earlier.map((line, i) => {
         const weightLb = earlier[i] ?? 0
         return (
           <div key={line.id} className="quiet">
-            {lineName(series, line)}: {weight.estimate(weightLb)}{current && ` (${weight.difference(weightLb - current.value)})`}
+            {lineName(series, line)}: {weight.estimate(weightLb)}
+            {current && ` (${weight.difference(weightLb - current.value)})`}
           </div>
         )
       })}

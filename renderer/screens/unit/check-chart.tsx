@@ -3,7 +3,15 @@ import { MissChart } from './miss-chart.tsx'
 import type { CheckSeries } from './check-series.ts'
 
 /** The checks of the line in use: each one's miss, and below it whether the misses add up to one side. */
-export default function CheckChart({ series, toleranceLb, name }: { series: CheckSeries; toleranceLb: number; name: string }) {
+export default function CheckChart({
+  series,
+  toleranceLb,
+  name,
+}: {
+  series: CheckSeries
+  toleranceLb: number
+  name: string
+}) {
   return (
     <>
       <MissChart series={series} toleranceLb={toleranceLb} name={name} />

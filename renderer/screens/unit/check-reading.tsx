@@ -9,10 +9,17 @@ export function CheckReading({ point: { check, kind } }: { point: CheckPoint }) 
   const { weight, pressure } = measures
   return (
     <div className="chart-reading">
-      <strong>{day(check.at)}</strong> {markWords[kind]}{check.slip && `: ${slipWord(check.slip)}`}
-      <div className="quiet">ticket {check.ticket}, {check.scale}: {weight.text(check.weightLb)} at {pressure.text(check.psi)}</div>
-      <div>{missWords(check, measures)}, {weight.plusMinusFigure(check.uMissLb)} (95 %)</div>
-      <div className="quiet">sum of misses: {decimal(check.cusumHigh)} more, {decimal(check.cusumLow)} less</div>
+      <strong>{day(check.at)}</strong> {markWords[kind]}
+      {check.slip && `: ${slipWord(check.slip)}`}
+      <div className="quiet">
+        ticket {check.ticket}, {check.scale}: {weight.text(check.weightLb)} at {pressure.text(check.psi)}
+      </div>
+      <div>
+        {missWords(check, measures)}, {weight.plusMinusFigure(check.uMissLb)} (95 %)
+      </div>
+      <div className="quiet">
+        sum of misses: {decimal(check.cusumHigh)} more, {decimal(check.cusumLow)} less
+      </div>
     </div>
   )
 }

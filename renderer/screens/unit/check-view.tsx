@@ -16,10 +16,23 @@ function CheckSentence({ series: { alarm, points, cusumLimit, checksToFalseAlarm
   const last = points.at(-1)?.check
   return (
     <p className="evidence-words">
-      {alarm
-        ? <><strong>Since {day(alarm.from.check.at)} the scale keeps showing {alarm.side} than expected</strong>: the sum of misses passed its limit of {count(cusumLimit)}, so the line no longer holds. </>
-        : last && <>No lasting shift: the sums of misses stand at {decimal(last.cusumHigh)} more and {decimal(last.cusumLow)} less, of {count(cusumLimit)}. </>}
-      A lone miss fades from the sums; misses to one side add up. A line that holds passes the limit by chance about once in {roundly(checksToFalseAlarm)} checks.
+      {alarm ? (
+        <>
+          <strong>
+            Since {day(alarm.from.check.at)} the scale keeps showing {alarm.side} than expected
+          </strong>
+          : the sum of misses passed its limit of {count(cusumLimit)}, so the line no longer holds.{' '}
+        </>
+      ) : (
+        last && (
+          <>
+            No lasting shift: the sums of misses stand at {decimal(last.cusumHigh)} more and {decimal(last.cusumLow)}{' '}
+            less, of {count(cusumLimit)}.{' '}
+          </>
+        )
+      )}
+      A lone miss fades from the sums; misses to one side add up. A line that holds passes the limit by chance about
+      once in {roundly(checksToFalseAlarm)} checks.
     </p>
   )
 }
@@ -30,18 +43,24 @@ export function CheckView({ track, name, asOf }: { track: Track; name: string; a
   return (
     <section className="evidence" aria-labelledby="checks-title">
       <h3 id="checks-title">Check weighings</h3>
-      {series
-        ? (
-            <>
-              <CheckSentence series={series} />
-              <ChartOrTable
-                param="checks" label="Checks as"
-                chart={<figure className="chart"><CheckKey series={series} /><CheckChart series={series} toleranceLb={track.toleranceLb} name={name} /></figure>}
-                table={<CheckTable series={series} name={name} />}
-              />
-            </>
-          )
-        : <p className="sheet-none">None since the calibration. Every ticket that has a reading tests the line.</p>}
+      {series ? (
+        <>
+          <CheckSentence series={series} />
+          <ChartOrTable
+            param="checks"
+            label="Checks as"
+            chart={
+              <figure className="chart">
+                <CheckKey series={series} />
+                <CheckChart series={series} toleranceLb={track.toleranceLb} name={name} />
+              </figure>
+            }
+            table={<CheckTable series={series} name={name} />}
+          />
+        </>
+      ) : (
+        <p className="sheet-none">None since the calibration. Every ticket that has a reading tests the line.</p>
+      )}
     </section>
   )
 }

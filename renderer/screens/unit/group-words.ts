@@ -6,7 +6,8 @@ const axleWords: Record<number, string> = { 1: 'single axle', 2: 'tandem', 3: 't
 export const axleWord = (axles: number): string => axleWords[axles] ?? `${axles} axles`
 
 /** The role, where the group's name does not already say it. */
-export const roleWord = ({ name, role }: Pick<GroupView, 'name' | 'role'>): string => (name.toLowerCase().includes(role) ? '' : role)
+export const roleWord = ({ name, role }: Pick<GroupView, 'name' | 'role'>): string =>
+  name.toLowerCase().includes(role) ? '' : role
 
 /** Why a group without a circuit has a weight all the same. */
 export function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): string {

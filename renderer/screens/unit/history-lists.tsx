@@ -11,11 +11,20 @@ export function EventList({ events }: { events: UnitSheetView['events'] }) {
   return (
     <table className="sheet-table">
       <caption className="unheard">Events, newest first</caption>
-      <thead><tr><th scope="col">When</th><th scope="col">What</th><th scope="col">Where</th><th scope="col">Note</th></tr></thead>
+      <thead>
+        <tr>
+          <th scope="col">When</th>
+          <th scope="col">What</th>
+          <th scope="col">Where</th>
+          <th scope="col">Note</th>
+        </tr>
+      </thead>
       <tbody>
         {newestFirst.map(({ happenedAt, kind, group, circuit, note }) => (
           <tr key={`${happenedAt} ${kind} ${group} ${circuit} ${note}`}>
-            <th scope="row" className="nowrap">{moment(happenedAt)}</th>
+            <th scope="row" className="nowrap">
+              {moment(happenedAt)}
+            </th>
             <td>{kind}</td>
             <td>{[group, circuit].filter(Boolean).join(', ') || 'whole unit'}</td>
             <td>{note ?? ''}</td>
@@ -30,26 +39,49 @@ export function EventList({ events }: { events: UnitSheetView['events'] }) {
 export function ReadingList({ readings }: { readings: UnitSheetView['readings'] }) {
   const { pressure } = useMeasures()
   if (readings.length === 0) return <p className="sheet-none">No reading recorded.</p>
-  const columns = [...new Map(readings.flatMap(({ pressures }) => pressures.map(({ group, circuit }) => [`${group} ${circuit}`, { group, circuit }] as const))).values()]
+  const columns = [
+    ...new Map(
+      readings.flatMap(({ pressures }) =>
+        pressures.map(({ group, circuit }) => [`${group} ${circuit}`, { group, circuit }] as const),
+      ),
+    ).values(),
+  ]
   return (
     <table className="sheet-table">
       <caption className="unheard">Newest readings, pressures in {pressure.symbol} as read</caption>
       <thead>
         <tr>
-          <th scope="col">Taken</th><th scope="col">Reading</th><th scope="col">Ticket</th><th scope="col">Lift axle</th>
-          {columns.map(({ group, circuit }) => <th key={`${group} ${circuit}`} scope="col" className="figure">{group === circuit ? group : `${group} ${circuit}`}, {pressure.symbol}</th>)}
+          <th scope="col">Taken</th>
+          <th scope="col">Reading</th>
+          <th scope="col">Ticket</th>
+          <th scope="col">Lift axle</th>
+          {columns.map(({ group, circuit }) => (
+            <th key={`${group} ${circuit}`} scope="col" className="figure">
+              {group === circuit ? group : `${group} ${circuit}`}, {pressure.symbol}
+            </th>
+          ))}
         </tr>
       </thead>
       <tbody>
         {readings.map(({ reading, takenAt, ticket, scale, lift, pressures }) => (
           <tr key={reading}>
-            <th scope="row" className="nowrap">{moment(takenAt)}</th>
-            <td><a href={hrefOf('scale-house', 'readings', { text: reading })}>{reading}</a></td>
-            <td>{ticket === null ? <span className="quiet">none</span> : <TicketLink number={ticket} scale={scale} />}</td>
+            <th scope="row" className="nowrap">
+              {moment(takenAt)}
+            </th>
+            <td>
+              <a href={hrefOf('scale-house', 'readings', { text: reading })}>{reading}</a>
+            </td>
+            <td>
+              {ticket === null ? <span className="quiet">none</span> : <TicketLink number={ticket} scale={scale} />}
+            </td>
             <td>{lift ?? unknownText}</td>
             {columns.map((column) => {
               const found = pressures.find(({ group, circuit }) => group === column.group && circuit === column.circuit)
-              return <td key={`${column.group} ${column.circuit}`} className="figure">{found ? pressure.figure(found.psi) : ''}</td>
+              return (
+                <td key={`${column.group} ${column.circuit}`} className="figure">
+                  {found ? pressure.figure(found.psi) : ''}
+                </td>
+              )
             })}
           </tr>
         ))}

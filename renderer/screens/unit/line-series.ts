@@ -24,7 +24,10 @@ export interface LineSeries {
 
 const hasLine = (calibration: CalibrationView): calibration is Drawable => calibration.line !== null
 
-/** What the charts and their table draw from: the same lines, the same stretch of pressures. Undefined when no line exists. */
+/**
+ * What the charts and their table draw from: the same lines, the same stretch of pressures. Undefined when no line
+ * exists.
+ */
 export function lineSeries(group: GroupView): LineSeries | undefined {
   const lines = group.calibrations.filter(hasLine).sort((a, b) => b.calibratedAt.localeCompare(a.calibratedAt))
   if (lines.length === 0) return undefined
@@ -40,7 +43,10 @@ export function lineSeries(group: GroupView): LineSeries | undefined {
 }
 
 /** What a line is called on the sheet: its day, with the time where two were made on one day. */
-export function lineName({ current, earlier }: LineSeries, { calibratedAt }: Pick<CalibrationView, 'calibratedAt'>): string {
+export function lineName(
+  { current, earlier }: LineSeries,
+  { calibratedAt }: Pick<CalibrationView, 'calibratedAt'>,
+): string {
   const sameDay = [current, ...earlier].filter((line) => line && day(line.calibratedAt) === day(calibratedAt))
   return sameDay.length > 1 ? moment(calibratedAt) : day(calibratedAt)
 }
@@ -54,14 +60,19 @@ export const sampleAt = ({ current, earlier }: LineSeries, psi: number): LineSam
 
 /** The lines at every whole step of pressure in the charts' stretch. */
 export const sampleEvery = (series: LineSeries, stepPsi: number): LineSample[] =>
-  Array.from({ length: Math.floor((series.toPsi - series.fromPsi) / stepPsi) + 1 }, (_, i) => sampleAt(series, series.fromPsi + i * stepPsi))
+  Array.from({ length: Math.floor((series.toPsi - series.fromPsi) / stepPsi) + 1 }, (_, i) =>
+    sampleAt(series, series.fromPsi + i * stepPsi),
+  )
 
 /** How far a point lies above the line in force, with the standard uncertainty of the point across the line, lb. */
 export function residual({ current }: { current: Drawable }, { psi, uPsi, weightLb, uLb }: LinePoint): Estimate {
   return { value: weightLb - predictWeight(current.line, psi).value, u: Math.hypot(uLb, current.line.b * uPsi) }
 }
 
-/** Half the height of the difference chart, lb: it holds the tolerance, the points and the earlier lines between the loads that were weighed. */
+/**
+ * Half the height of the difference chart, lb: it holds the tolerance, the points and the earlier lines between the
+ * loads that were weighed.
+ */
 export function differenceReachLb(series: LineSeries & { current: Drawable }, toleranceLb: number): number {
   const weighed = series.current.points.map(({ psi }) => psi)
   const earlier = [Math.min(...weighed), Math.max(...weighed)].flatMap((psi) => {

@@ -12,17 +12,34 @@ const LineChart = lazy(() => import('./line-chart.tsx'))
 export function LineView({ group }: { group: GroupView }) {
   const { params } = useAddress()
   const series = useMemo(() => lineSeries(group), [group])
-  if (!series) return <p className="sheet-none">No calibration makes a line yet. Weigh the unit empty and loaded on a certified scale and note the pressures at the same moment.</p>
+  if (!series)
+    return (
+      <p className="sheet-none">
+        No calibration makes a line yet. Weigh the unit empty and loaded on a certified scale and note the pressures at
+        the same moment.
+      </p>
+    )
   const view = params.get('view') === 'table' ? 'table' : 'chart'
   return (
     <div className="line-view">
       <SegmentedControl
-        className="line-switch" aria-label="Lines as" value={view} onChange={(value) => changeParams({ view: value === 'table' ? value : null }, { replace: true })}
-        data={[{ value: 'chart', label: 'Chart' }, { value: 'table', label: 'Table' }]} transitionDuration={0}
+        className="line-switch"
+        aria-label="Lines as"
+        value={view}
+        onChange={(value) => changeParams({ view: value === 'table' ? value : null }, { replace: true })}
+        data={[
+          { value: 'chart', label: 'Chart' },
+          { value: 'table', label: 'Table' },
+        ]}
+        transitionDuration={0}
       />
-      {view === 'chart'
-        ? <Suspense fallback={<output className="chart-wait">Drawing…</output>}><LineChart group={group} series={series} /></Suspense>
-        : <LineTable group={group} series={series} />}
+      {view === 'chart' ? (
+        <Suspense fallback={<output className="chart-wait">Drawing…</output>}>
+          <LineChart group={group} series={series} />
+        </Suspense>
+      ) : (
+        <LineTable group={group} series={series} />
+      )}
     </div>
   )
 }

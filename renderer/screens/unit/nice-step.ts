@@ -6,4 +6,7 @@ export function niceStep(span: number, most: number): number {
 
 /** Multiples of a step from `low` to `high`. */
 export const multiples = (low: number, high: number, step: number): number[] =>
-  Array.from({ length: Math.floor(high / step + 1e-9) - Math.ceil(low / step - 1e-9) + 1 }, (_, i) => (Math.ceil(low / step - 1e-9) + i) * step)
+  Array.from(
+    { length: Math.floor(high / step + 1e-9) - Math.ceil(low / step - 1e-9) + 1 },
+    (_, i) => (Math.ceil(low / step - 1e-9) + i) * step,
+  )

@@ -29,8 +29,18 @@ export function PointMarks({ points }: { points: readonly PointMark[] }) {
         const [top, bottom] = [held(at(yScale, y + yError)), held(at(yScale, y - yError))]
         return (
           <g key={`${x} ${y}`} className="point-mark">
-            <path d={`M${cx} ${top}V${bottom}M${cx - serifPx} ${top}h${2 * serifPx}M${cx - serifPx} ${bottom}h${2 * serifPx}`} stroke="var(--t-ink)" strokeWidth="1.2" />
-            {xError > 0 && <path d={`M${left} ${cy}H${right}M${left} ${cy - serifPx}v${2 * serifPx}M${right} ${cy - serifPx}v${2 * serifPx}`} stroke="var(--t-ink)" strokeWidth="1.2" />}
+            <path
+              d={`M${cx} ${top}V${bottom}M${cx - serifPx} ${top}h${2 * serifPx}M${cx - serifPx} ${bottom}h${2 * serifPx}`}
+              stroke="var(--t-ink)"
+              strokeWidth="1.2"
+            />
+            {xError > 0 && (
+              <path
+                d={`M${left} ${cy}H${right}M${left} ${cy - serifPx}v${2 * serifPx}M${right} ${cy - serifPx}v${2 * serifPx}`}
+                stroke="var(--t-ink)"
+                strokeWidth="1.2"
+              />
+            )}
             <circle cx={cx} cy={cy} r="4" fill="var(--t-surface)" stroke="var(--t-accent)" strokeWidth="2" />
           </g>
         )

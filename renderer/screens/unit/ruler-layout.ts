@@ -12,8 +12,13 @@ export interface PlacedGroup {
 export function placeGroup(group: GroupView): PlacedGroup {
   const { firstAxleFt, axleSpacingFt, axles } = group
   if (firstAxleFt === null) return { group, axlesFt: [], unknown: 'position unknown' }
-  if (axles > 1 && axleSpacingFt === null) return { group, axlesFt: [firstAxleFt], unknown: 'spacing unknown, first axle shown' }
-  return { group, axlesFt: Array.from({ length: axles }, (_, axle) => firstAxleFt + axle * (axleSpacingFt ?? 0)), unknown: null }
+  if (axles > 1 && axleSpacingFt === null)
+    return { group, axlesFt: [firstAxleFt], unknown: 'spacing unknown, first axle shown' }
+  return {
+    group,
+    axlesFt: Array.from({ length: axles }, (_, axle) => firstAxleFt + axle * (axleSpacingFt ?? 0)),
+    unknown: null,
+  }
 }
 
 /** Left edges of labels of one width, each as near its centre as its neighbours and the frame allow, in order. */

@@ -26,7 +26,11 @@ export function TrackReading({ instant }: { instant: Instant }) {
       {instant.happenings.map((happening) => (
         <div key={`${happening.what} ${'life' in happening ? happening.life : ''}`}>
           {happeningWords(happening)}
-          {figures(happening, measures).map((text) => <div key={text} className="quiet">{text}</div>)}
+          {figures(happening, measures).map((text) => (
+            <div key={text} className="quiet">
+              {text}
+            </div>
+          ))}
         </div>
       ))}
     </div>

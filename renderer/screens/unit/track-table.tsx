@@ -10,12 +10,28 @@ function Cells({ happening }: { happening: Happening }) {
   const note = happening.what === 'event' ? happening.event.note : check && `ticket ${check.ticket}, ${check.scale}`
   return (
     <>
-      <td>{happeningWords(happening)}{note && <span className="quiet">, {note}</span>}</td>
+      <td>
+        {happeningWords(happening)}
+        {note && <span className="quiet">, {note}</span>}
+      </td>
       <td className="figure">{check && pressure.figure(check.psi)}</td>
       <td className="figure">{check && weight.figure(check.weightLb)}</td>
       <td className="figure">{check && weight.estimateFigure(check.atFixedLb)}</td>
-      <td className="figure">{track && <>{weight.estimateFigure(track.weightLb)} {weight.plusMinusFigure(track.u)}</>}</td>
-      <td className="figure">{line && <>{weight.estimateFigure(line.lineLb)}{happening.what === 'forecast' && ` ${weight.plusMinusFigure(happening.u)}`}</>}</td>
+      <td className="figure">
+        {track && (
+          <>
+            {weight.estimateFigure(track.weightLb)} {weight.plusMinusFigure(track.u)}
+          </>
+        )}
+      </td>
+      <td className="figure">
+        {line && (
+          <>
+            {weight.estimateFigure(line.lineLb)}
+            {happening.what === 'forecast' && ` ${weight.plusMinusFigure(happening.u)}`}
+          </>
+        )}
+      </td>
     </>
   )
 }
@@ -23,22 +39,46 @@ function Cells({ happening }: { happening: Happening }) {
 /** The track chart's numbers, newest first. */
 export function TrackTable({ series, name }: { series: TrackSeries; name: string }) {
   const { weight, pressure } = useMeasures()
-  const rows = series.instants.flatMap(({ at, happenings }) => happenings.map((happening) => ({ at, happening }))).reverse()
+  const rows = series.instants
+    .flatMap(({ at, happenings }) => happenings.map((happening) => ({ at, happening })))
+    .reverse()
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
     <section className="evidence-table" aria-label={`Numbers of the track, ${name}`} tabIndex={0}>
       <table className="sheet-table">
-        <caption>Weight at {pressure.text(series.fixedPsi)}, newest first. Tolerance ± {weight.estimate(series.toleranceLb)} around the line.</caption>
+        <caption>
+          Weight at {pressure.text(series.fixedPsi)}, newest first. Tolerance ± {weight.estimate(series.toleranceLb)}{' '}
+          around the line.
+        </caption>
         <thead>
           <tr>
-            <th scope="col">When</th><th scope="col">What</th><th scope="col" className="figure">Read, {pressure.symbol}</th><th scope="col" className="figure">Ticket, {weight.symbol}</th>
-            <th scope="col" className="figure">Stands for, {weight.symbol}</th><th scope="col" className="figure">Track, 95 %, {weight.symbol}</th><th scope="col" className="figure">Line, {weight.symbol}</th>
+            <th scope="col">When</th>
+            <th scope="col">What</th>
+            <th scope="col" className="figure">
+              Read, {pressure.symbol}
+            </th>
+            <th scope="col" className="figure">
+              Ticket, {weight.symbol}
+            </th>
+            <th scope="col" className="figure">
+              Stands for, {weight.symbol}
+            </th>
+            <th scope="col" className="figure">
+              Track, 95 %, {weight.symbol}
+            </th>
+            <th scope="col" className="figure">
+              Line, {weight.symbol}
+            </th>
           </tr>
         </thead>
         <tbody>
           {rows.map(({ at, happening }) => (
-            <tr key={`${at} ${happening.what} ${'life' in happening ? happening.life : ''} ${happening.what === 'event' ? happening.event.kind : ''}`}>
-              <th scope="row" className="nowrap">{(happening.what === 'forecast' ? day : moment)(new Date(at).toISOString())}</th>
+            <tr
+              key={`${at} ${happening.what} ${'life' in happening ? happening.life : ''} ${happening.what === 'event' ? happening.event.kind : ''}`}
+            >
+              <th scope="row" className="nowrap">
+                {(happening.what === 'forecast' ? day : moment)(new Date(at).toISOString())}
+              </th>
               <Cells happening={happening} />
             </tr>
           ))}

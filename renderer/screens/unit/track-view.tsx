@@ -17,10 +17,18 @@ function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null })
   if (!life || !last) return null
   const { checks, brokenAt, lineLb, startedAt } = life
   const alarmedFrom = life.alarmFrom === null ? undefined : checks[life.alarmFrom]
-  const tested = checks.length === 0 ? 'no check weighing has tested it yet' : `${count(checks.length)} check ${checks.length === 1 ? 'weighing has' : 'weighings have'} tested it`
+  const tested =
+    checks.length === 0
+      ? 'no check weighing has tested it yet'
+      : `${count(checks.length)} check ${checks.length === 1 ? 'weighing has' : 'weighings have'} tested it`
   return (
     <p className="evidence-words">
-      At {pressure.text(track.fixedPsi)} the line of {day(startedAt)} reads {weight.estimate(lineLb)}; {tested}, and the evidence puts the weight at <strong>{weight.estimate(last.weightLb)} {weight.plusMinusFigure(last.u)}</strong> (95 %).
+      At {pressure.text(track.fixedPsi)} the line of {day(startedAt)} reads {weight.estimate(lineLb)}; {tested}, and the
+      evidence puts the weight at{' '}
+      <strong>
+        {weight.estimate(last.weightLb)} {weight.plusMinusFigure(last.u)}
+      </strong>{' '}
+      (95 %).
       {alarmedFrom && ` The checks since ${day(alarmedFrom.at)} lie to one side of it.`}
       {brokenAt !== null
         ? ` Work on ${day(brokenAt)} broke the line: from then on it says nothing.`
@@ -30,15 +38,31 @@ function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null })
 }
 
 /** How a group's line has held over time, as a chart or as a table. */
-export function TrackView({ group, track, events, asOf }: { group: GroupView; track: Track; events: UnitSheetView['events']; asOf: string }) {
+export function TrackView({
+  group,
+  track,
+  events,
+  asOf,
+}: {
+  group: GroupView
+  track: Track
+  events: UnitSheetView['events']
+  asOf: string
+}) {
   const series = useMemo(() => trackSeries(track, group, events, asOf), [track, group, events, asOf])
   return (
     <section className="evidence" aria-labelledby="track-title">
       <h3 id="track-title">Track of the line</h3>
       <TrackSentence track={track} dueOn={group.dueOn} />
       <ChartOrTable
-        param="track" label="Track as"
-        chart={<figure className="chart"><TrackKey series={series} /><TrackChart series={series} name={group.name} /></figure>}
+        param="track"
+        label="Track as"
+        chart={
+          <figure className="chart">
+            <TrackKey series={series} />
+            <TrackChart series={series} name={group.name} />
+          </figure>
+        }
         table={<TrackTable series={series} name={group.name} />}
       />
     </section>

@@ -29,7 +29,15 @@ function Facts({ unit }: { unit: UnitSheetView['unit'] }) {
   ]
   return (
     <dl className="unit-facts">
-      {facts.map(([name, text]) => text !== null && <div key={name}><dt>{name}</dt><dd>{text}</dd></div>)}
+      {facts.map(
+        ([name, text]) =>
+          text !== null && (
+            <div key={name}>
+              <dt>{name}</dt>
+              <dd>{text}</dd>
+            </div>
+          ),
+      )}
     </dl>
   )
 }
@@ -43,7 +51,9 @@ function worstGroup(groups: readonly GroupView[]): GroupView | undefined {
 function Part({ id, title, children }: { id: string; title: string; children: ReactNode }) {
   return (
     <section className="unit-part" data-part={id} aria-labelledby={id}>
-      <h2 id={id} tabIndex={-1}>{title}</h2>
+      <h2 id={id} tabIndex={-1}>
+        {title}
+      </h2>
       {children}
     </section>
   )
@@ -57,7 +67,11 @@ function PartLinks({ parts }: { parts: readonly (readonly [id: string, title: st
   }
   return (
     <nav className="unit-parts" aria-label="On this sheet">
-      {parts.map(([id, title]) => <button key={id} type="button" className="link" onClick={() => goTo(id)}>{title}</button>)}
+      {parts.map(([id, title]) => (
+        <button key={id} type="button" className="link" onClick={() => goTo(id)}>
+          {title}
+        </button>
+      ))}
     </nav>
   )
 }
@@ -75,23 +89,47 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         <div className="unit-title">
           <a href={lastRosterHref()}>Roster</a>
           <ScreenTitle>{unit.number}</ScreenTitle>
-          <span className="unit-trust"><TrustMark trust={worst} /></span>
-          <span>{description}{unit.retired && ', retired'}</span>
+          <span className="unit-trust">
+            <TrustMark trust={worst} />
+          </span>
+          <span>
+            {description}
+            {unit.retired && ', retired'}
+          </span>
           <a href={hrefOf('record', unit.number)}>Edit the record</a>
           <a href={hrefOf('log', null, { unit: unit.number })}>Change log</a>
-          <PartLinks parts={[['findings', `Findings ${count(findings.length)}`], ['groups', 'Axle groups'], ['events', `Events ${count(events.length)}`], ['readings', 'Readings']]} />
+          <PartLinks
+            parts={[
+              ['findings', `Findings ${count(findings.length)}`],
+              ['groups', 'Axle groups'],
+              ['events', `Events ${count(events.length)}`],
+              ['readings', 'Readings'],
+            ]}
+          />
         </div>
-        <div className="unit-line"><Facts unit={unit} /><CabCards units={[unit.number]} label="Cab card" /></div>
+        <div className="unit-line">
+          <Facts unit={unit} />
+          <CabCards units={[unit.number]} label="Cab card" />
+        </div>
       </header>
-      <Part id="findings" title="Findings"><FindingList findings={findings} onChooseGroup={choose} /><SetAsideList setAside={setAside} /></Part>
+      <Part id="findings" title="Findings">
+        <FindingList findings={findings} onChooseGroup={choose} />
+        <SetAsideList setAside={setAside} />
+      </Part>
       <Part id="groups" title="Axle groups">
-        {groups.length === 0
-          ? <p className="sheet-none">No axle group recorded. Bring in a fleet folder with axle_groups.csv.</p>
-          : <AxleRuler unit={unit} groups={groups} chosen={chosen} onChoose={({ name }) => choose(name)} />}
+        {groups.length === 0 ? (
+          <p className="sheet-none">No axle group recorded. Bring in a fleet folder with axle_groups.csv.</p>
+        ) : (
+          <AxleRuler unit={unit} groups={groups} chosen={chosen} onChoose={({ name }) => choose(name)} />
+        )}
         {chosen && <GroupPanel group={chosen} events={events} asOf={asOf} />}
       </Part>
-      <Part id="events" title="Events"><EventList events={events} /></Part>
-      <Part id="readings" title="Newest readings"><ReadingList readings={readings} /></Part>
+      <Part id="events" title="Events">
+        <EventList events={events} />
+      </Part>
+      <Part id="readings" title="Newest readings">
+        <ReadingList readings={readings} />
+      </Part>
       <p className="quiet unit-as-of">As of {moment(asOf)}.</p>
     </div>
   )
@@ -104,21 +142,29 @@ export function UnitScreen({ subject }: { subject: string | null }) {
   return (
     <>
       <title>{`${number} · Unit sheet · Tareline`}</title>
-      {sheet.data
-        ? <Sheet sheet={sheet.data} />
-        : (
-            <div className="unit-wait">
-              <ScreenTitle>{number || 'Unit sheet'}</ScreenTitle>
-              {sheet.isError && (
-                <ProblemNotice title="This sheet could not be opened" error={sheet.error}>
-                  <Button component="a" href={lastRosterHref()}>Open the Roster</Button>
-                  <Button variant="default" onClick={() => sheet.refetch()}>Try again</Button>
-                </ProblemNotice>
-              )}
-              {sheet.isLoading && <output>Reading the unit…</output>}
-              {number === '' && <p>The address names no unit. <a href={lastRosterHref()}>Choose one on the Roster.</a></p>}
-            </div>
+      {sheet.data ? (
+        <Sheet sheet={sheet.data} />
+      ) : (
+        <div className="unit-wait">
+          <ScreenTitle>{number || 'Unit sheet'}</ScreenTitle>
+          {sheet.isError && (
+            <ProblemNotice title="This sheet could not be opened" error={sheet.error}>
+              <Button component="a" href={lastRosterHref()}>
+                Open the Roster
+              </Button>
+              <Button variant="default" onClick={() => sheet.refetch()}>
+                Try again
+              </Button>
+            </ProblemNotice>
           )}
+          {sheet.isLoading && <output>Reading the unit…</output>}
+          {number === '' && (
+            <p>
+              The address names no unit. <a href={lastRosterHref()}>Choose one on the Roster.</a>
+            </p>
+          )}
+        </div>
+      )}
     </>
   )
 }

@@ -30,16 +30,26 @@ export interface VisitDraft extends Combination {
 }
 
 export const emptyRow: RowDraft = { ticket: '', at: '', gross: '', lift: '', weights: {}, psi: {} }
-export const emptyVisit: VisitDraft = { lead: null, trailers: [], scale: '', rows: [emptyRow, emptyRow, emptyRow], checksOnly: [] }
+export const emptyVisit: VisitDraft = {
+  lead: null,
+  trailers: [],
+  scale: '',
+  rows: [emptyRow, emptyRow, emptyRow],
+  checksOnly: [],
+}
 
 const isFilled = (text: string | undefined) => (text ?? '').trim() !== ''
 /** Whether anything of a row was typed; one that is still empty counts for nothing. */
 const isTyped = ({ ticket, gross, weights, psi }: RowDraft): boolean =>
   [ticket, gross, ...Object.values(weights), ...Object.values(psi)].some(isFilled)
 /** Whether of a row that something was typed of only pressures were. */
-const isAlone = ({ ticket, gross, weights }: RowDraft): boolean => ![ticket, gross, ...Object.values(weights)].some(isFilled)
+const isAlone = ({ ticket, gross, weights }: RowDraft): boolean =>
+  ![ticket, gross, ...Object.values(weights)].some(isFilled)
 
-/** A row read: its fields with what is wrong with them, and the row for judging once its time is known and it has a ticket. */
+/**
+ * A row read: its fields with what is wrong with them, and the row for judging once its time is known and it has a
+ * ticket.
+ */
 export interface ReadRow {
   readonly draft: RowDraft
   /** `reading`: pressures without a ticket. */
@@ -52,28 +62,63 @@ export interface ReadRow {
 }
 
 /** Reads the typed rows against the units that they are about. Numbers without a unit are in the measures in use. */
-export function readRows({ rows, scale }: VisitDraft, { units, histories, scales }: PreparedWeighIn, { weight, pressure }: Measures): ReadRow[] {
+export function readRows(
+  { rows, scale }: VisitDraft,
+  { units, histories, scales }: PreparedWeighIn,
+  { weight, pressure }: Measures,
+): ReadRow[] {
   const chosen = scales.find(({ name }) => name === scale)
   const groupIds = units.flatMap(({ groups }) => groups.map(({ groupId }) => groupId))
   return rows.map((draft): ReadRow => {
-    const weights = new Map(groupIds.map((groupId) => [groupId, typedQuantity(draft.weights[groupId] ?? '', ranges.weightLb, weight)]))
-    const psi = new Map(histories.flatMap(({ circuits }) => circuits.map(({ circuitId }) => [circuitId, typedQuantity(draft.psi[circuitId] ?? '', ranges.psi, pressure)] as const)))
+    const weights = new Map(
+      groupIds.map((groupId) => [groupId, typedQuantity(draft.weights[groupId] ?? '', ranges.weightLb, weight)]),
+    )
+    const psi = new Map(
+      histories.flatMap(({ circuits }) =>
+        circuits.map(
+          ({ circuitId }) => [circuitId, typedQuantity(draft.psi[circuitId] ?? '', ranges.psi, pressure)] as const,
+        ),
+      ),
+    )
     const gross = typedQuantity(draft.gross, ranges.grossLb, weight)
     const time = draft.at === '' ? Number.NaN : new Date(draft.at).getTime()
     const typed = !isTyped(draft) ? null : isAlone(draft) ? 'reading' : 'ticket'
-    const row: WeighInRow | null = typed !== 'ticket' || Number.isNaN(time) || !chosen ? null : {
-      ticket: draft.ticket.trim(), weighedAt: time, scaleId: chosen.scaleId, grossLb: typedValue(gross), elevationFt: chosen.elevationFt, lift: liftStateOf(draft.lift),
-      weightsLb: new Map([...weights].flatMap(([groupId, each]) => (each.kind === 'value' ? [[groupId, each.value] as const] : []))),
-      psi: new Map(histories.map(({ groupId, circuits }) => [groupId, circuits.map(({ circuitId }) => typedValue(psi.get(circuitId) as Typed))])),
-    }
+    const row: WeighInRow | null =
+      typed !== 'ticket' || Number.isNaN(time) || !chosen
+        ? null
+        : {
+            ticket: draft.ticket.trim(),
+            weighedAt: time,
+            scaleId: chosen.scaleId,
+            grossLb: typedValue(gross),
+            elevationFt: chosen.elevationFt,
+            lift: liftStateOf(draft.lift),
+            weightsLb: new Map(
+              [...weights].flatMap(([groupId, each]) =>
+                each.kind === 'value' ? [[groupId, each.value] as const] : [],
+              ),
+            ),
+            psi: new Map(
+              histories.map(({ groupId, circuits }) => [
+                groupId,
+                circuits.map(({ circuitId }) => typedValue(psi.get(circuitId) as Typed)),
+              ]),
+            ),
+          }
     return { draft, typed, gross, weights, psi, at: Number.isNaN(time) ? null : time, row }
   })
 }
 
 /** The groups that have two rows or more with weight and pressure, and that nobody keeps as checks. */
-export function toCalibrate(histories: readonly GroupHistory[], rows: readonly ReadRow[], { checksOnly }: VisitDraft): number[] {
+export function toCalibrate(
+  histories: readonly GroupHistory[],
+  rows: readonly ReadRow[],
+  { checksOnly }: VisitDraft,
+): number[] {
   return histories.flatMap(({ groupId }) => {
-    const points = rows.filter(({ row }) => row?.weightsLb.has(groupId) && (row.psi.get(groupId) ?? []).some((psi) => psi !== null))
+    const points = rows.filter(
+      ({ row }) => row?.weightsLb.has(groupId) && (row.psi.get(groupId) ?? []).some((psi) => psi !== null),
+    )
     return points.length >= 2 && !checksOnly.includes(groupId) ? [groupId] : []
   })
 }
@@ -81,43 +126,80 @@ export function toCalibrate(histories: readonly GroupHistory[], rows: readonly R
 /** What keeps a visit from being saved, as a sentence; null when nothing does. */
 export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): string | null {
   if (rows.every(({ typed }) => typed === null)) return 'Type at least one ticket, or the pressures of a reading.'
-  if (draft.scale === '' && rows.some(({ typed }) => typed === 'ticket')) return 'Choose the scale that the tickets come from.'
+  if (draft.scale === '' && rows.some(({ typed }) => typed === 'ticket'))
+    return 'Choose the scale that the tickets come from.'
   for (const [i, row] of rows.entries()) {
     if (row.typed === null) continue
-    if ([row.gross, ...row.weights.values(), ...row.psi.values()].some(({ kind }) => kind === 'problem')) return `Row ${i + 1} has a value that is not accepted; its field says which is.`
+    if ([row.gross, ...row.weights.values(), ...row.psi.values()].some(({ kind }) => kind === 'problem'))
+      return `Row ${i + 1} has a value that is not accepted; its field says which is.`
     if (row.typed === 'ticket' && row.draft.ticket.trim() === '') return `Row ${i + 1} has no ticket number.`
     if (row.at === null) return `Row ${i + 1} has no date and time.`
-    if (row.row && row.row.weightsLb.size === 0 && row.row.grossLb === null) return `Row ${i + 1} has no weight: a ticket carries a gross weight or the weight of a group.`
+    if (row.row && row.row.weightsLb.size === 0 && row.row.grossLb === null)
+      return `Row ${i + 1} has no weight: a ticket carries a gross weight or the weight of a group.`
   }
   return null
 }
 
 /** The visit as it is saved. */
-export function asInput(draft: VisitDraft, rows: readonly ReadRow[], { units, histories, scales }: PreparedWeighIn, calibrate: readonly number[], by: string): SaveWeighInInput {
-  const names = new Map(units.flatMap(({ unit, groups }) => groups.map(({ groupId, group }) => [groupId, { unit, group }] as const)))
+export function asInput(
+  draft: VisitDraft,
+  rows: readonly ReadRow[],
+  { units, histories, scales }: PreparedWeighIn,
+  calibrate: readonly number[],
+  by: string,
+): SaveWeighInInput {
+  const names = new Map(
+    units.flatMap(({ unit, groups }) => groups.map(({ groupId, group }) => [groupId, { unit, group }] as const)),
+  )
   const nameOf = (groupId: number) => names.get(groupId) as { unit: string; group: string }
   const scale = scales.find(({ name }) => name === draft.scale)
-  const pressuresOf = ({ psi }: ReadRow) => histories.flatMap(({ groupId, circuits }) => circuits.flatMap(({ circuitId, name }) => {
-    const value = typedValue(psi.get(circuitId) as Typed)
-    return value === null ? [] : [{ ...nameOf(groupId), circuit: name, psi: value }]
-  }))
+  const pressuresOf = ({ psi }: ReadRow) =>
+    histories.flatMap(({ groupId, circuits }) =>
+      circuits.flatMap(({ circuitId, name }) => {
+        const value = typedValue(psi.get(circuitId) as Typed)
+        return value === null ? [] : [{ ...nameOf(groupId), circuit: name, psi: value }]
+      }),
+    )
   return {
-    units: units.map(({ unit }) => unit), scale: scale?.name ?? null, localZone: localZone(), by,
+    units: units.map(({ unit }) => unit),
+    scale: scale?.name ?? null,
+    localZone: localZone(),
+    by,
     calibrate: calibrate.map(nameOf),
     tickets: rows.flatMap((read) => {
-      const { row, draft: { lift } } = read
+      const {
+        row,
+        draft: { lift },
+      } = read
       if (!row) return []
       const pressures = pressuresOf(read)
-      return [{
-        ticket: row.ticket, weighedAt: new Date(row.weighedAt).toISOString(), grossLb: row.grossLb,
-        weights: Array.from(row.weightsLb, ([groupId, weightLb]) => ({ ...nameOf(groupId), weightLb })),
-        reading: pressures.length === 0 ? null : { elevationFt: null, temperatureF: null, lift: liftStateOf(lift), pressures },
-      }]
+      return [
+        {
+          ticket: row.ticket,
+          weighedAt: new Date(row.weighedAt).toISOString(),
+          grossLb: row.grossLb,
+          weights: Array.from(row.weightsLb, ([groupId, weightLb]) => ({ ...nameOf(groupId), weightLb })),
+          reading:
+            pressures.length === 0
+              ? null
+              : { elevationFt: null, temperatureF: null, lift: liftStateOf(lift), pressures },
+        },
+      ]
     }),
     // A ticket tells where it was; a reading alone takes that down from the scale that is chosen.
-    readings: rows.flatMap((read) => (read.typed !== 'reading' || read.at === null ? [] : [{
-      takenAt: new Date(read.at).toISOString(), elevationFt: scale?.elevationFt ?? null, temperatureF: null, lift: liftStateOf(read.draft.lift), pressures: pressuresOf(read),
-    }])),
+    readings: rows.flatMap((read) =>
+      read.typed !== 'reading' || read.at === null
+        ? []
+        : [
+            {
+              takenAt: new Date(read.at).toISOString(),
+              elevationFt: scale?.elevationFt ?? null,
+              temperatureF: null,
+              lift: liftStateOf(read.draft.lift),
+              pressures: pressuresOf(read),
+            },
+          ],
+    ),
   }
 }
 
@@ -128,12 +210,23 @@ export function saveWords(rows: readonly ReadRow[], calibrations: number): strin
   const tickets = rows.filter(({ typed }) => typed === 'ticket').length
   const readings = rows.filter(({ typed }) => typed === 'reading').length
   if (calibrations > 0) return `Save with ${counted(calibrations, 'calibration')}`
-  if (readings > 0) return tickets > 0 ? 'Save tickets and readings' : `Save the ${readings === 1 ? 'reading' : 'readings'}`
+  if (readings > 0)
+    return tickets > 0 ? 'Save tickets and readings' : `Save the ${readings === 1 ? 'reading' : 'readings'}`
   return 'Save the tickets'
 }
 
 /** What was saved: `Saved: 3 tickets, 1 reading without a ticket, 2 calibrations.` */
-export function savedWords({ tickets, readings = [] }: { readonly tickets: readonly unknown[]; readonly readings?: readonly unknown[] | undefined }, calibrations: number): string {
-  const parts = [tickets.length > 0 && counted(tickets.length, 'ticket'), readings.length > 0 && `${counted(readings.length, 'reading')} without a ticket`, calibrations > 0 && counted(calibrations, 'calibration')]
+export function savedWords(
+  {
+    tickets,
+    readings = [],
+  }: { readonly tickets: readonly unknown[]; readonly readings?: readonly unknown[] | undefined },
+  calibrations: number,
+): string {
+  const parts = [
+    tickets.length > 0 && counted(tickets.length, 'ticket'),
+    readings.length > 0 && `${counted(readings.length, 'reading')} without a ticket`,
+    calibrations > 0 && counted(calibrations, 'calibration'),
+  ]
   return `Saved: ${parts.filter(Boolean).join(', ')}.`
 }

@@ -13,12 +13,33 @@ interface VisitRowsProps {
   onChange: (row: number, change: Partial<RowDraft>) => void
 }
 
-const lifts = [{ value: '', label: 'not noted' }, { value: 'none', label: 'none' }, { value: 'raised', label: 'raised' }, { value: 'lowered', label: 'lowered' }]
+const lifts = [
+  { value: '', label: 'not noted' },
+  { value: 'none', label: 'none' },
+  { value: 'raised', label: 'raised' },
+  { value: 'lowered', label: 'lowered' },
+]
 
-function Field({ label, value, typed, onType }: { label: string; value: string; typed: Typed; onType: (text: string) => void }) {
+function Field({
+  label,
+  value,
+  typed,
+  onType,
+}: {
+  label: string
+  value: string
+  typed: Typed
+  onType: (text: string) => void
+}) {
   return (
     <TextInput
-      size="xs" aria-label={label} inputMode="decimal" autoComplete="off" value={value} error={typedProblem(typed)} errorProps={{ role: 'alert' }}
+      size="xs"
+      aria-label={label}
+      inputMode="decimal"
+      autoComplete="off"
+      value={value}
+      error={typedProblem(typed)}
+      errorProps={{ role: 'alert' }}
       onChange={(event) => onType(event.currentTarget.value)}
     />
   )
@@ -28,19 +49,41 @@ function Field({ label, value, typed, onType }: { label: string; value: string; 
 export function VisitRows({ prepared: { units, histories }, rows, findings, onChange }: VisitRowsProps) {
   const { weight, pressure } = useMeasures()
   const groups = units.flatMap(({ unit, groups: own }) => own.map((group) => ({ ...group, unit })))
-  const circuits = units.flatMap(({ groups: own }) => own.flatMap(({ groupId }) => histories.filter((history) => history.groupId === groupId)))
+  const circuits = units
+    .flatMap(({ groups: own }) =>
+      own.flatMap(({ groupId }) => histories.filter((history) => history.groupId === groupId)),
+    )
     .flatMap(({ unit, group, circuits: all }) => all.map(({ circuitId, name }) => ({ circuitId, name, unit, group })))
-  const lift = groups.some(({ group }) => /lift|tag|pusher/i.test(group)) || histories.some(({ role }) => role === 'lift')
+  const lift =
+    groups.some(({ group }) => /lift|tag|pusher/i.test(group)) || histories.some(({ role }) => role === 'lift')
   const columns = 4 + groups.length + circuits.length + (lift ? 1 : 0)
   return (
     <div className="visit-rows">
       <table className="sheet-table">
         <thead>
           <tr>
-            <th scope="col">Row</th><th scope="col">Ticket</th><th scope="col">Weighed at</th>
-            {groups.map(({ groupId, unit, group }) => <th key={groupId} scope="col">{unit} {group}<br /><span className="quiet">{weight.symbol}</span></th>)}
-            <th scope="col">Gross<br /><span className="quiet">{weight.symbol}</span></th>
-            {circuits.map(({ circuitId, unit, group, name }) => <th key={circuitId} scope="col">{unit} {group} {name}<br /><span className="quiet">{pressure.symbol}</span></th>)}
+            <th scope="col">Row</th>
+            <th scope="col">Ticket</th>
+            <th scope="col">Weighed at</th>
+            {groups.map(({ groupId, unit, group }) => (
+              <th key={groupId} scope="col">
+                {unit} {group}
+                <br />
+                <span className="quiet">{weight.symbol}</span>
+              </th>
+            ))}
+            <th scope="col">
+              Gross
+              <br />
+              <span className="quiet">{weight.symbol}</span>
+            </th>
+            {circuits.map(({ circuitId, unit, group, name }) => (
+              <th key={circuitId} scope="col">
+                {unit} {group} {name}
+                <br />
+                <span className="quiet">{pressure.symbol}</span>
+              </th>
+            ))}
             {lift && <th scope="col">Lift axles</th>}
           </tr>
         </thead>
@@ -49,19 +92,78 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
           <tbody key={i}>
             <tr>
               <th scope="row">{i + 1}</th>
-              <td><TextInput size="xs" aria-label={`Ticket number, row ${i + 1}`} autoComplete="off" value={draft.ticket} onChange={(event) => onChange(i, { ticket: event.currentTarget.value })} /></td>
-              <td><TextInput size="xs" type="datetime-local" aria-label={`Weighed at, row ${i + 1}`} value={draft.at} onChange={(event) => onChange(i, { at: event.currentTarget.value })} /></td>
+              <td>
+                <TextInput
+                  size="xs"
+                  aria-label={`Ticket number, row ${i + 1}`}
+                  autoComplete="off"
+                  value={draft.ticket}
+                  onChange={(event) => onChange(i, { ticket: event.currentTarget.value })}
+                />
+              </td>
+              <td>
+                <TextInput
+                  size="xs"
+                  type="datetime-local"
+                  aria-label={`Weighed at, row ${i + 1}`}
+                  value={draft.at}
+                  onChange={(event) => onChange(i, { at: event.currentTarget.value })}
+                />
+              </td>
               {groups.map(({ groupId, unit, group }) => (
-                <td key={groupId}><Field label={`${unit} ${group} weight, row ${i + 1}`} value={draft.weights[groupId] ?? ''} typed={weights.get(groupId) as Typed} onType={(text) => onChange(i, { weights: { ...draft.weights, [groupId]: text } })} /></td>
+                <td key={groupId}>
+                  <Field
+                    label={`${unit} ${group} weight, row ${i + 1}`}
+                    value={draft.weights[groupId] ?? ''}
+                    typed={weights.get(groupId) as Typed}
+                    onType={(text) => onChange(i, { weights: { ...draft.weights, [groupId]: text } })}
+                  />
+                </td>
               ))}
-              <td><Field label={`Gross, row ${i + 1}`} value={draft.gross} typed={gross} onType={(text) => onChange(i, { gross: text })} /></td>
+              <td>
+                <Field
+                  label={`Gross, row ${i + 1}`}
+                  value={draft.gross}
+                  typed={gross}
+                  onType={(text) => onChange(i, { gross: text })}
+                />
+              </td>
               {circuits.map(({ circuitId, unit, group, name }) => (
-                <td key={circuitId}><Field label={`${unit} ${group} ${name} pressure, row ${i + 1}`} value={draft.psi[circuitId] ?? ''} typed={psi.get(circuitId) as Typed} onType={(text) => onChange(i, { psi: { ...draft.psi, [circuitId]: text } })} /></td>
+                <td key={circuitId}>
+                  <Field
+                    label={`${unit} ${group} ${name} pressure, row ${i + 1}`}
+                    value={draft.psi[circuitId] ?? ''}
+                    typed={psi.get(circuitId) as Typed}
+                    onType={(text) => onChange(i, { psi: { ...draft.psi, [circuitId]: text } })}
+                  />
+                </td>
               ))}
-              {lift && <td><NativeSelect size="xs" aria-label={`Lift axles, row ${i + 1}`} data={lifts} value={draft.lift} onChange={(event) => onChange(i, { lift: event.currentTarget.value })} /></td>}
+              {lift && (
+                <td>
+                  <NativeSelect
+                    size="xs"
+                    aria-label={`Lift axles, row ${i + 1}`}
+                    data={lifts}
+                    value={draft.lift}
+                    onChange={(event) => onChange(i, { lift: event.currentTarget.value })}
+                  />
+                </td>
+              )}
             </tr>
-            {typed === 'reading' && <tr><td colSpan={columns} className="quiet">Row {i + 1} is a reading alone: no ticket, no weight.</td></tr>}
-            {(findings[i] ?? []).map(({ message }) => <tr key={message}><td colSpan={columns} className="visit-problem">{message}</td></tr>)}
+            {typed === 'reading' && (
+              <tr>
+                <td colSpan={columns} className="quiet">
+                  Row {i + 1} is a reading alone: no ticket, no weight.
+                </td>
+              </tr>
+            )}
+            {(findings[i] ?? []).map(({ message }) => (
+              <tr key={message}>
+                <td colSpan={columns} className="visit-problem">
+                  {message}
+                </td>
+              </tr>
+            ))}
           </tbody>
         ))}
       </table>

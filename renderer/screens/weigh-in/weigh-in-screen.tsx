@@ -15,14 +15,27 @@ import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { localText } from '#renderer/parts/record-text.ts'
 import { GroupOutcomeView } from './group-outcome.tsx'
-import { asInput, emptyRow, emptyVisit, readRows, type RowDraft, savedWords, saveWords, toCalibrate, type VisitDraft, visitProblem } from './visit-draft.ts'
+import {
+  asInput,
+  emptyRow,
+  emptyVisit,
+  readRows,
+  type RowDraft,
+  savedWords,
+  saveWords,
+  toCalibrate,
+  type VisitDraft,
+  visitProblem,
+} from './visit-draft.ts'
 import { VisitRows } from './visit-rows.tsx'
 import '#renderer/parts/sheet-table.css'
 import './weigh-in-screen.css'
 
 function factsOf({ histories, scales, rules, estimates, units }: PreparedWeighIn): WeighInFacts {
   return {
-    histories, rules, scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
+    histories,
+    rules,
+    scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
     estimates: estimates === null ? estimatesFromRules(rules) : estimatesFromText(estimates).estimates,
     groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
   }
@@ -47,25 +60,33 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
   const calibrate = toCalibrate(prepared.histories, rows, visit)
   const typed = rows.flatMap(({ row }, place) => (row ? [{ row, place }] : []))
   const asOf = Math.max(preparedAt, ...typed.map(({ row }) => row.weighedAt))
-  const outcome = judgeWeighIn(facts, typed.map(({ row }) => row), new Set(calibrate), asOf)
+  const outcome = judgeWeighIn(
+    facts,
+    typed.map(({ row }) => row),
+    new Set(calibrate),
+    asOf,
+  )
   const findings = rows.map((_, place) => outcome.tickets[typed.findIndex((each) => each.place === place)] ?? [])
   const problem = visitProblem(visit, rows)
-  const save = useMutation(api.weighIn.save.mutationOptions({
-    onSuccess: ({ calibrations }, input) => {
-      draft.clear()
-      onSaved(savedWords(input, calibrations))
-      return client.invalidateQueries()
-    },
-  }))
-  const change = (place: number, part: Partial<RowDraft>) => draft.set({
-    ...visit,
-    rows: visit.rows.map((row, i) => {
-      if (i !== place) return row
-      // The first key in a row takes down the time, which is mostly now; it can be changed.
-      const at = row.at === '' && part.at === undefined ? localText(new Date().toISOString()) : row.at
-      return { ...row, at, ...part }
+  const save = useMutation(
+    api.weighIn.save.mutationOptions({
+      onSuccess: ({ calibrations }, input) => {
+        draft.clear()
+        onSaved(savedWords(input, calibrations))
+        return client.invalidateQueries()
+      },
     }),
-  })
+  )
+  const change = (place: number, part: Partial<RowDraft>) =>
+    draft.set({
+      ...visit,
+      rows: visit.rows.map((row, i) => {
+        if (i !== place) return row
+        // The first key in a row takes down the time, which is mostly now; it can be changed.
+        const at = row.at === '' && part.at === undefined ? localText(new Date().toISOString()) : row.at
+        return { ...row, at, ...part }
+      }),
+    })
   const submit = async (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
@@ -77,16 +98,34 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
     <form onSubmit={submit} noValidate>
       <VisitRows prepared={prepared} rows={rows} findings={findings} onChange={change} />
       <div className="visit-actions">
-        <Button type="submit" loading={save.isPending}>{saveWords(rows, calibrate.length)}</Button>
-        <Button variant="default" onClick={() => draft.set({ ...visit, rows: [...visit.rows, emptyRow] })}>Add a row</Button>
-        {asked && problem !== null && <p role="alert" className="visit-problem">{problem}</p>}
+        <Button type="submit" loading={save.isPending}>
+          {saveWords(rows, calibrate.length)}
+        </Button>
+        <Button variant="default" onClick={() => draft.set({ ...visit, rows: [...visit.rows, emptyRow] })}>
+          Add a row
+        </Button>
+        {asked && problem !== null && (
+          <p role="alert" className="visit-problem">
+            {problem}
+          </p>
+        )}
       </div>
       {save.isError && <ProblemNotice title="The visit was not saved" error={save.error} />}
       <div className="visit-groups">
         {outcome.groups.map((group) => (
           <GroupOutcomeView
-            key={group.history.groupId} outcome={group} rowNumbers={typed.map(({ place }) => place + 1)} calibrates={able.includes(group.history.groupId) ? calibrate.includes(group.history.groupId) : null}
-            onCalibrate={(on) => draft.set({ ...visit, checksOnly: on ? visit.checksOnly.filter((id) => id !== group.history.groupId) : [...visit.checksOnly, group.history.groupId] })}
+            key={group.history.groupId}
+            outcome={group}
+            rowNumbers={typed.map(({ place }) => place + 1)}
+            calibrates={able.includes(group.history.groupId) ? calibrate.includes(group.history.groupId) : null}
+            onCalibrate={(on) =>
+              draft.set({
+                ...visit,
+                checksOnly: on
+                  ? visit.checksOnly.filter((id) => id !== group.history.groupId)
+                  : [...visit.checksOnly, group.history.groupId],
+              })
+            }
           />
         ))}
       </div>
@@ -94,37 +133,95 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
   )
 }
 
-/** The visit to the scale: units, scale, then ticket by ticket with the pressures; lines are made of all groups at once. */
+/**
+ * The visit to the scale: units, scale, then ticket by ticket with the pressures; lines are made of all groups at once.
+ */
 export function WeighInScreen() {
   const draft = useDraft<VisitDraft>('weigh-in', emptyVisit)
   const [saved, setSaved] = useState<{ said: string; units: readonly string[] } | null>(null)
   const picks = useQuery(api.weigh.combinations.queryOptions())
   const scales = useQuery(api.scales.list.queryOptions())
   const units = unitsOf(draft.value)
-  const prepared = useQuery(api.weighIn.prepare.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }))
+  const prepared = useQuery(
+    api.weighIn.prepare.queryOptions({
+      input: { units },
+      enabled: units.length > 0,
+      placeholderData: keepPreviousData,
+    }),
+  )
   const ready = units.length > 0 && prepared.data && !prepared.isPlaceholderData ? prepared.data : null
   return (
     <div className="visit">
       <title>Weigh-in · Scale House · Tareline</title>
       <ScreenTitle>Weigh-in</ScreenTitle>
-      <p className="quiet visit-words">One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the scale, brakes released; a row of pressures alone is kept as a reading. Numbers may carry a unit: 5.6 bar, 15400 kg.</p>
+      <p className="quiet visit-words">
+        One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the
+        scale, brakes released; a row of pressures alone is kept as a reading. Numbers may carry a unit: 5.6 bar, 15400
+        kg.
+      </p>
       <DraftNote draft={draft} />
-      {picks.isError && <ProblemNotice title="The units could not be read" error={picks.error}><Button onClick={() => picks.refetch()}>Try again</Button></ProblemNotice>}
-      {scales.isError && <ProblemNotice title="The scales could not be read" error={scales.error}><Button onClick={() => scales.refetch()}>Try again</Button></ProblemNotice>}
+      {picks.isError && (
+        <ProblemNotice title="The units could not be read" error={picks.error}>
+          <Button onClick={() => picks.refetch()}>Try again</Button>
+        </ProblemNotice>
+      )}
+      {scales.isError && (
+        <ProblemNotice title="The scales could not be read" error={scales.error}>
+          <Button onClick={() => scales.refetch()}>Try again</Button>
+        </ProblemNotice>
+      )}
       {picks.data && scales.data && (
         <div className="visit-head">
-          <CombinationPicker units={picks.data} draft={draft.value} onPick={(change) => { setSaved(null); draft.set({ ...draft.value, ...change }) }} />
+          <CombinationPicker
+            units={picks.data}
+            draft={draft.value}
+            onPick={(change) => {
+              setSaved(null)
+              draft.set({ ...draft.value, ...change })
+            }}
+          />
           <NativeSelect
-            label="Scale" value={draft.value.scale} onChange={(event) => draft.set({ ...draft.value, scale: event.currentTarget.value })}
-            data={[{ value: '', label: 'choose…' }, ...scales.data.scales.map(({ scale }) => ({ value: scale, label: scale }))]}
+            label="Scale"
+            value={draft.value.scale}
+            onChange={(event) => draft.set({ ...draft.value, scale: event.currentTarget.value })}
+            data={[
+              { value: '', label: 'choose…' },
+              ...scales.data.scales.map(({ scale }) => ({ value: scale, label: scale })),
+            ]}
           />
         </div>
       )}
-      <output className="visit-saved">{saved !== null && <>{saved.said} See {saved.units.map((unit, i) => <span key={unit}>{i > 0 && ' and '}<a href={hrefOf('unit', unit)}>{unit}</a></span>)}.</>}</output>
-      {prepared.isError && <ProblemNotice title="These units cannot be weighed in" error={prepared.error}><Button variant="default" onClick={draft.clear}>Start afresh</Button></ProblemNotice>}
+      <output className="visit-saved">
+        {saved !== null && (
+          <>
+            {saved.said} See{' '}
+            {saved.units.map((unit, i) => (
+              <span key={unit}>
+                {i > 0 && ' and '}
+                <a href={hrefOf('unit', unit)}>{unit}</a>
+              </span>
+            ))}
+            .
+          </>
+        )}
+      </output>
+      {prepared.isError && (
+        <ProblemNotice title="These units cannot be weighed in" error={prepared.error}>
+          <Button variant="default" onClick={draft.clear}>
+            Start afresh
+          </Button>
+        </ProblemNotice>
+      )}
       {units.length === 0 && <p className="quiet">Choose the units that stand on the scale.</p>}
       {prepared.isLoading && units.length > 0 && <output>Reading their record…</output>}
-      {ready && <Visit prepared={ready} preparedAt={prepared.dataUpdatedAt} draft={draft} onSaved={(said) => setSaved({ said, units })} />}
+      {ready && (
+        <Visit
+          prepared={ready}
+          preparedAt={prepared.dataUpdatedAt}
+          draft={draft}
+          onSaved={(said) => setSaved({ said, units })}
+        />
+      )}
     </div>
   )
 }

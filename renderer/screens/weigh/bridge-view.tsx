@@ -30,25 +30,52 @@ function CombinationRuler({ stretch, ready, weights, chosen }: RulerProps) {
   const groups = [...new Set(stretch.axles.map(({ groupId }) => groupId))].map((groupId) => {
     const place = ready.plan.groups.findIndex((group) => group.place.groupId === groupId)
     const own = stretch.axles.filter((axle) => axle.groupId === groupId).map(({ positionFt }) => positionFt)
-    return { groupId, name: ready.plan.groups[place]?.name ?? '', weighing: weights.groups[place]?.weighing, first: own[0] as number, last: own.at(-1) as number }
+    return {
+      groupId,
+      name: ready.plan.groups[place]?.name ?? '',
+      weighing: weights.groups[place]?.weighing,
+      first: own[0] as number,
+      last: own.at(-1) as number,
+    }
   })
   const [from, to] = chosen ? [stretch.axles[chosen.set.firstAxle - 1], stretch.axles[chosen.set.lastAxle - 1]] : []
-  const words = groups.map(({ name, weighing, first }) => `${name} at ${length.text(first)}${weighing?.weighed ? `, ${weight.estimate(weighing.weightLb)}` : ''}`)
+  const words = groups.map(
+    ({ name, weighing, first }) =>
+      `${name} at ${length.text(first)}${weighing?.weighed ? `, ${weight.estimate(weighing.weightLb)}` : ''}`,
+  )
   return (
     <div ref={ref} className="weigh-ruler">
       {width > 0 && (
-        <svg width={width} height={drawingPx} role="img" aria-label={`Axles behind the ${stretch.zero}: ${words.join('; ')}.`}>
+        <svg
+          width={width}
+          height={drawingPx}
+          role="img"
+          aria-label={`Axles behind the ${stretch.zero}: ${words.join('; ')}.`}
+        >
           <FeetScale span={span} x={x} y={roadPx} zero={stretch.zero} />
-          {stretch.axles.map(({ positionFt }) => <path key={positionFt} d={`M${x(positionFt)} ${roadPx - 13}V${axlePx}`} className="ruler-axle" />)}
+          {stretch.axles.map(({ positionFt }) => (
+            <path key={positionFt} d={`M${x(positionFt)} ${roadPx - 13}V${axlePx}`} className="ruler-axle" />
+          ))}
           {groups.map(({ groupId, weighing, first, last }) => (
-            <text key={groupId} x={(x(first) + x(last)) / 2} y={axlePx + 11} textAnchor="middle" className="weigh-ruler-weight">
+            <text
+              key={groupId}
+              x={(x(first) + x(last)) / 2}
+              y={axlePx + 11}
+              textAnchor="middle"
+              className="weigh-ruler-weight"
+            >
               {weighing?.weighed ? weight.estimate(weighing.weightLb) : 'not weighed'}
             </text>
           ))}
           {from && to && (
             <>
               <path d={`M${x(from.positionFt)} ${bracketPx}v8H${x(to.positionFt)}v-8`} className="weigh-bracket" />
-              <text x={(x(from.positionFt) + x(to.positionFt)) / 2} y={bracketPx + 22} textAnchor="middle" className="ruler-number">
+              <text
+                x={(x(from.positionFt) + x(to.positionFt)) / 2}
+                y={bracketPx + 22}
+                textAnchor="middle"
+                className="ruler-number"
+              >
                 {length.text(to.positionFt - from.positionFt)}
               </text>
             </>
@@ -60,68 +87,124 @@ function CombinationRuler({ stretch, ready, weights, chosen }: RulerProps) {
 }
 
 /** Sets without a weight last, then by what can still go on. */
-const tightest = (a: JudgedSet, b: JudgedSet): number => (a.judgement?.roomLb ?? Number.POSITIVE_INFINITY) - (b.judgement?.roomLb ?? Number.POSITIVE_INFINITY)
+const tightest = (a: JudgedSet, b: JudgedSet): number =>
+  (a.judgement?.roomLb ?? Number.POSITIVE_INFINITY) - (b.judgement?.roomLb ?? Number.POSITIVE_INFINITY)
 
-function SetRow({ set: { set, sum, judgement }, chosen, onChoose }: { set: JudgedSet; chosen: boolean; onChoose: () => void }) {
+function SetRow({
+  set: { set, sum, judgement },
+  chosen,
+  onChoose,
+}: {
+  set: JudgedSet
+  chosen: boolean
+  onChoose: () => void
+}) {
   const { weight, length } = useMeasures()
   return (
     <tr data-current={chosen || undefined}>
       <th scope="row">
-        <button type="button" className="link" aria-pressed={chosen} onClick={onChoose}>{set.firstAxle} to {set.lastAxle}</button>
+        <button type="button" className="link" aria-pressed={chosen} onClick={onChoose}>
+          {set.firstAxle} to {set.lastAxle}
+        </button>
         {set.name && <span className="quiet"> {set.name}</span>}
       </th>
       <td className="figure">{length.text(set.lengthFt)}</td>
-      {sum && judgement
-        ? (
-            <>
-              <td className="figure">{weight.estimateFigure(sum.weightLb)}</td>
-              <td className="figure">{weight.plusMinusFigure(sum.uLb)}</td>
-              <td className="figure">{weight.figure(set.limitLb)}</td>
-              <JudgementCells judgement={judgement} />
-            </>
-          )
-        : <><td colSpan={2} className="quiet">a group was not weighed</td><td className="figure">{weight.figure(set.limitLb)}</td><td colSpan={3} /></>}
+      {sum && judgement ? (
+        <>
+          <td className="figure">{weight.estimateFigure(sum.weightLb)}</td>
+          <td className="figure">{weight.plusMinusFigure(sum.uLb)}</td>
+          <td className="figure">{weight.figure(set.limitLb)}</td>
+          <JudgementCells judgement={judgement} />
+        </>
+      ) : (
+        <>
+          <td colSpan={2} className="quiet">
+            a group was not weighed
+          </td>
+          <td className="figure">{weight.figure(set.limitLb)}</td>
+          <td colSpan={3} />
+        </>
+      )}
       <td className="quiet nowrap">{set.basis}</td>
     </tr>
   )
 }
 
 /** The bridge formula over every set of consecutive axles, the tightest first. */
-export function BridgeView({ ready, weights, lift }: { ready: ReadyCombination; weights: CombinationWeights; lift: LiftState | null }) {
+export function BridgeView({
+  ready,
+  weights,
+  lift,
+}: {
+  ready: ReadyCombination
+  weights: CombinationWeights
+  lift: LiftState | null
+}) {
   const { weight } = useMeasures()
   const [chosen, setChosen] = useState<string | null>(null)
   const { ruler } = ready.plan.bridge(lift)
   const keyOf = ({ set }: JudgedSet) => `${set.from} ${set.to}`
-  const sets = weights.bridge.sets.map((_, place) => judgedSet(weights.bridge, place, ready.plan.rules.verdictConfidencePercent)).sort(tightest)
+  const sets = weights.bridge.sets
+    .map((_, place) => judgedSet(weights.bridge, place, ready.plan.rules.verdictConfidencePercent))
+    .sort(tightest)
   const shown = sets.find((set) => keyOf(set) === chosen) ?? sets[0]
   let axlesBefore = 0
   return (
     <section className="weigh-part" aria-labelledby="weigh-bridge">
-      <h2 id="weigh-bridge">Bridge formula <span className="quiet">{count(sets.length)} sets of consecutive axles</span></h2>
+      <h2 id="weigh-bridge">
+        Bridge formula <span className="quiet">{count(sets.length)} sets of consecutive axles</span>
+      </h2>
       {ruler.stretches.map((stretch) => {
         const start = axlesBefore
         axlesBefore += stretch.axles.length
         const own = shown && shown.set.from >= start && shown.set.to <= axlesBefore ? shown : undefined
         return <CombinationRuler key={start} stretch={stretch} ready={ready} weights={weights} chosen={own} />
       })}
-      {ruler.gaps.map(({ message }) => <p key={message} className="weigh-missing">{message}</p>)}
+      {ruler.gaps.map(({ message }) => (
+        <p key={message} className="weigh-missing">
+          {message}
+        </p>
+      ))}
       {sets.length > 0 && (
         // biome-ignore lint/a11y/noNoninteractiveTabindex: a table that scrolls must be reachable by keyboard
         <section className="weigh-sets" tabIndex={0} aria-label="Sets of axles">
           <table className="sheet-table weigh-table">
             <thead>
               <tr>
-                <th scope="col">Axles</th><th scope="col" className="figure">Length</th><th scope="col" className="figure">Weight, {weight.symbol}</th><th scope="col" className="figure">95 %</th>
-                <th scope="col" className="figure">Limit, {weight.symbol}</th><th scope="col">Verdict</th><th scope="col" className="figure">Chance over</th><th scope="col" className="figure">Room left</th><th scope="col">Limit by</th>
+                <th scope="col">Axles</th>
+                <th scope="col" className="figure">
+                  Length
+                </th>
+                <th scope="col" className="figure">
+                  Weight, {weight.symbol}
+                </th>
+                <th scope="col" className="figure">
+                  95 %
+                </th>
+                <th scope="col" className="figure">
+                  Limit, {weight.symbol}
+                </th>
+                <th scope="col">Verdict</th>
+                <th scope="col" className="figure">
+                  Chance over
+                </th>
+                <th scope="col" className="figure">
+                  Room left
+                </th>
+                <th scope="col">Limit by</th>
               </tr>
             </thead>
             <tbody>
-              {sets.map((set) => <SetRow key={keyOf(set)} set={set} chosen={set === shown} onChoose={() => setChosen(keyOf(set))} />)}
+              {sets.map((set) => (
+                <SetRow key={keyOf(set)} set={set} chosen={set === shown} onChoose={() => setChosen(keyOf(set))} />
+              ))}
             </tbody>
           </table>
         </section>
       )}
-      <p className="quiet">A reckoner for the federal formula and these House Rules: the authority’s table, permits and local rules decide.</p>
+      <p className="quiet">
+        A reckoner for the federal formula and these House Rules: the authority’s table, permits and local rules decide.
+      </p>
     </section>
   )
 }

@@ -14,15 +14,26 @@ export function PressureFields({ circuits, pressures, onType }: PressureFieldsPr
   const { pressure } = useMeasures()
   return (
     <fieldset className="weigh-pressures">
-      <legend>Pressures, {pressure.symbol} <span className="quiet">(or type the unit: 82 psi, 5.6 bar, 560 kPa)</span></legend>
+      <legend>
+        Pressures, {pressure.symbol} <span className="quiet">(or type the unit: 82 psi, 5.6 bar, 560 kPa)</span>
+      </legend>
       {circuits.map(({ key, unit, group, circuit, serial, absolute, typed }) => (
         <div key={key} className="weigh-pressure">
-          <label htmlFor={`psi-${key}`}>{unit} {group} <span className="quiet">{circuit}</span></label>
+          <label htmlFor={`psi-${key}`}>
+            {unit} {group} <span className="quiet">{circuit}</span>
+          </label>
           <TextInput
-            id={`psi-${key}`} inputMode="decimal" autoComplete="off" value={pressures[key] ?? ''} error={typedProblem(typed)} errorProps={{ role: 'alert' }}
+            id={`psi-${key}`}
+            inputMode="decimal"
+            autoComplete="off"
+            value={pressures[key] ?? ''}
+            error={typedProblem(typed)}
+            errorProps={{ role: 'alert' }}
             onChange={(event) => onType(key, event.currentTarget.value)}
           />
-          <span className="quiet weigh-sensor">{serial === null ? 'no sensor' : `${serial}${absolute ? ', absolute' : ''}`}</span>
+          <span className="quiet weigh-sensor">
+            {serial === null ? 'no sensor' : `${serial}${absolute ? ', absolute' : ''}`}
+          </span>
         </div>
       ))}
     </fieldset>

@@ -32,26 +32,54 @@ export interface TypedReading {
   readonly reading: CombinationReading
 }
 
-/** Reads the draft against the combination that it is about; `now` stands where no time was typed, ms UTC. Numbers without a unit are in the measures in use. */
-export function readDraft(draft: WeighDraft, { facts, unitIds, elevationFt }: WeighPreview, now: number, measures: Measures): TypedReading {
+/**
+ * Reads the draft against the combination that it is about; `now` stands where no time was typed, ms UTC. Numbers
+ * without a unit are in the measures in use.
+ */
+export function readDraft(
+  draft: WeighDraft,
+  { facts, unitIds, elevationFt }: WeighPreview,
+  now: number,
+  measures: Measures,
+): TypedReading {
   const typedAt = draft.takenAt === '' ? now : new Date(draft.takenAt).getTime()
   const takenAt = Number.isNaN(typedAt) ? now : typedAt
   // As one walks along the units, front to back.
   const walked = facts.histories.toSorted((a, b) => unitIds.indexOf(a.unitId) - unitIds.indexOf(b.unitId))
-  const circuits = walked.flatMap((history) => history.circuits.map((circuit): AskedCircuit => {
-    const key = circuitKey(history.unit, history.group, circuit.name)
-    const mount = mountAt(circuit, takenAt)
-    return {
-      key, unit: history.unit, group: history.group, groupId: history.groupId, circuit: circuit.name, serial: mount?.serial ?? null,
-      absolute: mount?.reference === 'absolute', typed: typedQuantity(draft.pressures[key] ?? '', ranges.psi, measures.pressure),
-    }
-  }))
+  const circuits = walked.flatMap((history) =>
+    history.circuits.map((circuit): AskedCircuit => {
+      const key = circuitKey(history.unit, history.group, circuit.name)
+      const mount = mountAt(circuit, takenAt)
+      return {
+        key,
+        unit: history.unit,
+        group: history.group,
+        groupId: history.groupId,
+        circuit: circuit.name,
+        serial: mount?.serial ?? null,
+        absolute: mount?.reference === 'absolute',
+        typed: typedQuantity(draft.pressures[key] ?? '', ranges.psi, measures.pressure),
+      }
+    }),
+  )
   const pressures = new Map<number, (number | null)[]>()
-  for (const { groupId, typed } of circuits) pressures.set(groupId, [...(pressures.get(groupId) ?? []), typedValue(typed)])
+  for (const { groupId, typed } of circuits)
+    pressures.set(groupId, [...(pressures.get(groupId) ?? []), typedValue(typed)])
   const elevation = typedQuantity(draft.elevation, ranges.elevationFt, measures.elevation)
   const lift = liftStateOf(draft.lift)
   return {
-    circuits, elevation, takenAt, lift, temperature: typedQuantity(draft.temperature, ranges.temperatureF, measures.temperature), needsElevation: circuits.some(({ absolute }) => absolute),
-    reading: { takenAt, elevationFt: elevation.kind === 'empty' ? elevationFt : typedValue(elevation), lift, pressures, ticket: null },
+    circuits,
+    elevation,
+    takenAt,
+    lift,
+    temperature: typedQuantity(draft.temperature, ranges.temperatureF, measures.temperature),
+    needsElevation: circuits.some(({ absolute }) => absolute),
+    reading: {
+      takenAt,
+      elevationFt: elevation.kind === 'empty' ? elevationFt : typedValue(elevation),
+      lift,
+      pressures,
+      ticket: null,
+    },
   }
 }

@@ -13,6 +13,15 @@ export interface WeighDraft extends Combination {
   readonly pressures: Readonly<Record<string, string>>
 }
 
-export const emptyDraft: WeighDraft = { lead: null, trailers: [], lift: '', elevation: '', takenAt: '', temperature: '', note: '', pressures: {} }
+export const emptyDraft: WeighDraft = {
+  lead: null,
+  trailers: [],
+  lift: '',
+  elevation: '',
+  takenAt: '',
+  temperature: '',
+  note: '',
+  pressures: {},
+}
 
 export const circuitKey = (unit: string, group: string, circuit: string): string => `${unit}/${group}/${circuit}`

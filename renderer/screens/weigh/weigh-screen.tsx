@@ -23,24 +23,66 @@ import { WeightTable } from './weight-table.tsx'
 import '#renderer/parts/sheet-table.css'
 import './weigh-screen.css'
 
-const liftWords = [{ value: '', label: 'not recorded' }, { value: 'none', label: 'none on the units' }, { value: 'raised', label: 'raised' }, { value: 'lowered', label: 'lowered' }]
+const liftWords = [
+  { value: '', label: 'not recorded' },
+  { value: 'none', label: 'none on the units' },
+  { value: 'raised', label: 'raised' },
+  { value: 'lowered', label: 'lowered' },
+]
 
-function Conditions({ draft, typed, yardFt, onChange }: { draft: WeighDraft; typed: TypedReading | null; yardFt: number | null; onChange: (change: Partial<WeighDraft>) => void }) {
+function Conditions({
+  draft,
+  typed,
+  yardFt,
+  onChange,
+}: {
+  draft: WeighDraft
+  typed: TypedReading | null
+  yardFt: number | null
+  onChange: (change: Partial<WeighDraft>) => void
+}) {
   const { elevation, temperature } = useMeasures()
   const yard = yardFt === null ? 'needed for absolute sensors' : `yard: ${elevation.text(yardFt)}`
   return (
     <div className="weigh-conditions">
-      <NativeSelect label="Lift axles" data={liftWords} value={draft.lift} onChange={(event) => onChange({ lift: event.currentTarget.value })} />
+      <NativeSelect
+        label="Lift axles"
+        data={liftWords}
+        value={draft.lift}
+        onChange={(event) => onChange({ lift: event.currentTarget.value })}
+      />
       <TextInput
-        label={`Elevation, ${elevation.symbol}`} placeholder={typed?.needsElevation ? yard : 'not needed here'} inputMode="decimal" value={draft.elevation} error={typed && typedProblem(typed.elevation)} errorProps={{ role: 'alert' }}
+        label={`Elevation, ${elevation.symbol}`}
+        placeholder={typed?.needsElevation ? yard : 'not needed here'}
+        inputMode="decimal"
+        value={draft.elevation}
+        error={typed && typedProblem(typed.elevation)}
+        errorProps={{ role: 'alert' }}
         onChange={(event) => onChange({ elevation: event.currentTarget.value })}
       />
-      <TextInput label="Taken at" description="empty: now" type="datetime-local" value={draft.takenAt} onChange={(event) => onChange({ takenAt: event.currentTarget.value })} />
       <TextInput
-        label={`Temperature, ${temperature.symbol}`} description="if known" inputMode="decimal" value={draft.temperature} error={typed && typedProblem(typed.temperature)} errorProps={{ role: 'alert' }}
+        label="Taken at"
+        description="empty: now"
+        type="datetime-local"
+        value={draft.takenAt}
+        onChange={(event) => onChange({ takenAt: event.currentTarget.value })}
+      />
+      <TextInput
+        label={`Temperature, ${temperature.symbol}`}
+        description="if known"
+        inputMode="decimal"
+        value={draft.temperature}
+        error={typed && typedProblem(typed.temperature)}
+        errorProps={{ role: 'alert' }}
         onChange={(event) => onChange({ temperature: event.currentTarget.value })}
       />
-      <TextInput className="weigh-note" label="Note" value={draft.note} maxLength={2000} onChange={(event) => onChange({ note: event.currentTarget.value })} />
+      <TextInput
+        className="weigh-note"
+        label="Note"
+        value={draft.note}
+        maxLength={2000}
+        onChange={(event) => onChange({ note: event.currentTarget.value })}
+      />
     </div>
   )
 }
@@ -64,21 +106,30 @@ export function WeighScreen({ subject }: { subject: string | null }) {
   const [saved, setSaved] = useState<string | null>(null)
   const picks = useQuery(api.weigh.combinations.queryOptions())
   const units = unitsOf(draft)
-  const preview = useQuery(api.weigh.preview.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }))
+  const preview = useQuery(
+    api.weigh.preview.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }),
+  )
   const change = (part: Partial<WeighDraft>) => {
     setSaved(null)
     kept.set({ ...draft, ...part })
   }
   const shown = units.length > 0 && preview.data && !preview.isPlaceholderData ? preview.data : null
   const measures = useMeasures()
-  const typed = useMemo(() => (shown ? readDraft(draft, shown, preview.dataUpdatedAt, measures) : null), [draft, shown, preview.dataUpdatedAt, measures])
+  const typed = useMemo(
+    () => (shown ? readDraft(draft, shown, preview.dataUpdatedAt, measures) : null),
+    [draft, shown, preview.dataUpdatedAt, measures],
+  )
 
   // A link that names a unit begins with it, unless it is on the scale already.
   const begin = useEffectEvent((number: string, { units: all, usual }: PickUnits) => {
     const unit = all.find((each) => each.unit === number)
     if (!unit || units.includes(number)) return
     const together = usual.find((each) => each.unit === number)?.units ?? [number]
-    kept.set({ ...emptyDraft, lead: unit.kind === 'trailer' ? null : number, trailers: unit.kind === 'trailer' ? [number] : together.filter((each) => each !== number) })
+    kept.set({
+      ...emptyDraft,
+      lead: unit.kind === 'trailer' ? null : number,
+      trailers: unit.kind === 'trailer' ? [number] : together.filter((each) => each !== number),
+    })
   })
   useEffect(() => {
     if (subject !== null && picks.data) begin(subject, picks.data)
@@ -90,20 +141,70 @@ export function WeighScreen({ subject }: { subject: string | null }) {
       <div className="weigh-typing">
         <ScreenTitle>Weigh now</ScreenTitle>
         <DraftNote draft={kept} />
-        {picks.isError && <ProblemNotice title="The units could not be read" error={picks.error}><Button onClick={() => picks.refetch()}>Try again</Button></ProblemNotice>}
+        {picks.isError && (
+          <ProblemNotice title="The units could not be read" error={picks.error}>
+            <Button onClick={() => picks.refetch()}>Try again</Button>
+          </ProblemNotice>
+        )}
         {picks.isPending && <output>Reading the units…</output>}
         {picks.data && <CombinationPicker units={picks.data} draft={draft} onPick={change} />}
-        {typed && <PressureFields circuits={typed.circuits} pressures={draft.pressures} onType={(key, text) => change({ pressures: { ...draft.pressures, [key]: text } })} />}
-        {typed && typed.circuits.length === 0 && <p className="weigh-missing">No group of these units has a circuit on record, so no pressure can weigh them.</p>}
+        {typed && (
+          <PressureFields
+            circuits={typed.circuits}
+            pressures={draft.pressures}
+            onType={(key, text) => change({ pressures: { ...draft.pressures, [key]: text } })}
+          />
+        )}
+        {typed && typed.circuits.length === 0 && (
+          <p className="weigh-missing">
+            No group of these units has a circuit on record, so no pressure can weigh them.
+          </p>
+        )}
         {shown && <Conditions draft={draft} typed={typed} yardFt={shown.elevationFt} onChange={change} />}
-        {typed && typed.circuits.length > 0 && <SaveReading units={units} draft={draft} typed={typed} onSaved={(reading) => { change({ pressures: {}, takenAt: '', note: '' }); setSaved(reading) }} />}
-        <output className="weigh-saved">{saved !== null && <>Saved as reading {saved}. Over a limit, it stands in the <a href={hrefOf('heavy')}>Heavy Log</a>.</>}</output>
-        {units.length > 0 && <Button variant="default" onClick={() => { setSaved(null); kept.clear() }}>Start afresh</Button>}
+        {typed && typed.circuits.length > 0 && (
+          <SaveReading
+            units={units}
+            draft={draft}
+            typed={typed}
+            onSaved={(reading) => {
+              change({ pressures: {}, takenAt: '', note: '' })
+              setSaved(reading)
+            }}
+          />
+        )}
+        <output className="weigh-saved">
+          {saved !== null && (
+            <>
+              Saved as reading {saved}. Over a limit, it stands in the <a href={hrefOf('heavy')}>Heavy Log</a>.
+            </>
+          )}
+        </output>
+        {units.length > 0 && (
+          <Button
+            variant="default"
+            onClick={() => {
+              setSaved(null)
+              kept.clear()
+            }}
+          >
+            Start afresh
+          </Button>
+        )}
       </div>
       <div className="weigh-outcome">
-        {units.length === 0 && <p className="weigh-none">Choose the units that stand together. Their weights appear here while you type the pressures.</p>}
+        {units.length === 0 && (
+          <p className="weigh-none">
+            Choose the units that stand together. Their weights appear here while you type the pressures.
+          </p>
+        )}
         {preview.isLoading && units.length > 0 && <output>Reading their lines…</output>}
-        {preview.isError && <ProblemNotice title="This combination cannot be weighed" error={preview.error}><Button variant="default" onClick={kept.clear}>Start afresh</Button></ProblemNotice>}
+        {preview.isError && (
+          <ProblemNotice title="This combination cannot be weighed" error={preview.error}>
+            <Button variant="default" onClick={kept.clear}>
+              Start afresh
+            </Button>
+          </ProblemNotice>
+        )}
         {shown && typed && <Outcome preview={shown} typed={typed} />}
         <NotForTrade />
       </div>

@@ -22,9 +22,19 @@ export function JudgementCells({ judgement }: { judgement: Judgement }) {
   const { verdict, pOver, roomLb } = judgement
   return (
     <>
-      <td className="nowrap"><VerdictMark verdict={verdict} /></td>
+      <td className="nowrap">
+        <VerdictMark verdict={verdict} />
+      </td>
       <td className="figure">{chance(pOver)}</td>
-      <td className="figure">{roomLb >= 0 ? weight.estimate(roomLb) : <span>{weight.estimate(-roomLb)} <span className="quiet">too many</span></span>}</td>
+      <td className="figure">
+        {roomLb >= 0 ? (
+          weight.estimate(roomLb)
+        ) : (
+          <span>
+            {weight.estimate(-roomLb)} <span className="quiet">too many</span>
+          </span>
+        )}
+      </td>
     </>
   )
 }
@@ -33,10 +43,22 @@ export function JudgementCells({ judgement }: { judgement: Judgement }) {
 function Unweighed({ weighing }: { weighing: GroupWeighing }) {
   if (weighing.weighed) return <td colSpan={7} />
   const waits = weighing.reason === 'no pressure' || weighing.reason === 'no estimate'
-  return <td colSpan={7} className={waits ? 'quiet' : 'weigh-missing'}>{weighing.message}</td>
+  return (
+    <td colSpan={7} className={waits ? 'quiet' : 'weigh-missing'}>
+      {weighing.message}
+    </td>
+  )
 }
 
-function GroupRow({ props: { ready, trusts, takenAt }, group, place }: { props: WeightTableProps; group: JudgedGroup; place: number }) {
+function GroupRow({
+  props: { ready, trusts, takenAt },
+  group,
+  place,
+}: {
+  props: WeightTableProps
+  group: JudgedGroup
+  place: number
+}) {
   const { weight, pressure } = useMeasures()
   const plan = ready.plan.groups[place] as ReadyCombination['plan']['groups'][number]
   const trust = trusts.find(({ groupId }) => groupId === plan.place.groupId)?.trust
@@ -47,19 +69,35 @@ function GroupRow({ props: { ready, trusts, takenAt }, group, place }: { props: 
     <tr>
       <th scope="row">
         <a href={hrefOf('unit', unit?.unit ?? null, { group: plan.place.group })}>{plan.name}</a>
-        {trust !== undefined && trust !== 'sound' && <span className="weigh-trust"><TrustMark trust={trust} /></span>}
+        {trust !== undefined && trust !== 'sound' && (
+          <span className="weigh-trust">
+            <TrustMark trust={trust} />
+          </span>
+        )}
       </th>
-      {weighing.weighed && judgement
-        ? (
-            <>
-              <td className="figure">{weight.estimateFigure(weighing.weightLb)}</td>
-              <td className="figure">{weighing.source === 'raised' ? '' : weight.plusMinusFigure(weighing.uLb)}</td>
-              <td className="figure">{weight.figure(limitLb)}</td>
-              {weighing.source === 'raised' ? <td colSpan={3} className="quiet">{sourceWords.raised}</td> : <JudgementCells judgement={judgement} />}
-              <td className="figure">{target === null ? <span className="quiet">{weighing.source === 'line' ? '' : sourceWords[weighing.source]}</span> : pressure.text(target)}</td>
-            </>
-          )
-        : <Unweighed weighing={weighing} />}
+      {weighing.weighed && judgement ? (
+        <>
+          <td className="figure">{weight.estimateFigure(weighing.weightLb)}</td>
+          <td className="figure">{weighing.source === 'raised' ? '' : weight.plusMinusFigure(weighing.uLb)}</td>
+          <td className="figure">{weight.figure(limitLb)}</td>
+          {weighing.source === 'raised' ? (
+            <td colSpan={3} className="quiet">
+              {sourceWords.raised}
+            </td>
+          ) : (
+            <JudgementCells judgement={judgement} />
+          )}
+          <td className="figure">
+            {target === null ? (
+              <span className="quiet">{weighing.source === 'line' ? '' : sourceWords[weighing.source]}</span>
+            ) : (
+              pressure.text(target)
+            )}
+          </td>
+        </>
+      ) : (
+        <Unweighed weighing={weighing} />
+      )}
     </tr>
   )
 }
@@ -70,23 +108,21 @@ function GrossRow({ weights: { gross, groups } }: { weights: CombinationWeights 
   return (
     <tr className="weigh-gross">
       <th scope="row">Gross</th>
-      {total && judgement
-        ? (
-            <>
-              <td className="figure">{weight.estimateFigure(total.weightLb)}</td>
-              <td className="figure">{weight.plusMinusFigure(total.uLb)}</td>
-              <td className="figure">{weight.figure(limitLb)}</td>
-              <JudgementCells judgement={judgement} />
-              <td />
-            </>
-          )
-        : (
-            <td colSpan={7} className="quiet">
-              {missing.length === groups.length
-                ? `Not known: no group has a weight yet. The limit is ${weight.text(limitLb)}.`
-                : `Not known: ${missing.length === 1 ? 'one group has' : `${missing.length} groups have`} no weight. The others come to ${weight.estimate(weighedLb)} of ${weight.text(limitLb)}.`}
-            </td>
-          )}
+      {total && judgement ? (
+        <>
+          <td className="figure">{weight.estimateFigure(total.weightLb)}</td>
+          <td className="figure">{weight.plusMinusFigure(total.uLb)}</td>
+          <td className="figure">{weight.figure(limitLb)}</td>
+          <JudgementCells judgement={judgement} />
+          <td />
+        </>
+      ) : (
+        <td colSpan={7} className="quiet">
+          {missing.length === groups.length
+            ? `Not known: no group has a weight yet. The limit is ${weight.text(limitLb)}.`
+            : `Not known: ${missing.length === 1 ? 'one group has' : `${missing.length} groups have`} no weight. The others come to ${weight.estimate(weighedLb)} of ${weight.text(limitLb)}.`}
+        </td>
+      )}
     </tr>
   )
 }
@@ -95,11 +131,16 @@ function Cargo({ props: { ready, weights, takenAt } }: { props: WeightTableProps
   const { weight } = useMeasures()
   const { tare, cargo } = cargoAt(ready, weights, takenAt)
   if (!tare.ok) return <p className="quiet">Cargo: {tare.problem.message}</p>
-  const basis = tare.value.basis === 'combination ticket' ? 'its latest empty ticket' : 'the sum of the units\u2019 own tares'
+  const basis =
+    tare.value.basis === 'combination ticket' ? 'its latest empty ticket' : 'the sum of the units\u2019 own tares'
   return (
     <p>
       Tare <strong>{weight.estimate(tare.value.weight.weightLb)}</strong> <span className="quiet">({basis})</span>
-      {cargo && <>, cargo <strong>{weight.estimate(cargo.weightLb)}</strong> {weight.plusMinus(cargo.uLb)}</>}
+      {cargo && (
+        <>
+          , cargo <strong>{weight.estimate(cargo.weightLb)}</strong> {weight.plusMinus(cargo.uLb)}
+        </>
+      )}
     </p>
   )
 }
@@ -131,17 +172,39 @@ export function WeightTable(props: WeightTableProps) {
         <thead>
           <tr>
             <th scope="col">Group</th>
-            <th scope="col" className="figure">Weight, {weight.symbol}</th>
-            <th scope="col" className="figure">95 %</th>
-            <th scope="col" className="figure">Limit, {weight.symbol}</th>
+            <th scope="col" className="figure">
+              Weight, {weight.symbol}
+            </th>
+            <th scope="col" className="figure">
+              95 %
+            </th>
+            <th scope="col" className="figure">
+              Limit, {weight.symbol}
+            </th>
             <th scope="col">Verdict</th>
-            <th scope="col" className="figure">Chance over</th>
-            <th scope="col" className="figure" title={`So much can still go on and leave it under its limit at ${confidence} % confidence`}>Room left</th>
-            <th scope="col" className="figure" title="Highest gauge pressure at which the group is still under its limit">Load to</th>
+            <th scope="col" className="figure">
+              Chance over
+            </th>
+            <th
+              scope="col"
+              className="figure"
+              title={`So much can still go on and leave it under its limit at ${confidence} % confidence`}
+            >
+              Room left
+            </th>
+            <th
+              scope="col"
+              className="figure"
+              title="Highest gauge pressure at which the group is still under its limit"
+            >
+              Load to
+            </th>
           </tr>
         </thead>
         <tbody>
-          {weights.groups.map((group, place) => <GroupRow key={group.weighing.groupId} props={props} group={group} place={place} />)}
+          {weights.groups.map((group, place) => (
+            <GroupRow key={group.weighing.groupId} props={props} group={group} place={place} />
+          ))}
           <GrossRow weights={weights} />
         </tbody>
       </table>

@@ -36,11 +36,17 @@ export class EvidencePage extends UnitPage {
   async rows(of: 'Track' | 'Checks'): Promise<string[]> {
     await this.show('Table', of)
     const table = (of === 'Track' ? this.track : this.checks).getByRole('table')
-    return table.locator('tbody tr').evaluateAll((lines) => lines.map((line) => [...line.children].map((cell) => cell.textContent?.trim() ?? '').join(' | ')))
+    return table
+      .locator('tbody tr')
+      .evaluateAll((lines) =>
+        lines.map((line) => [...line.children].map((cell) => cell.textContent?.trim() ?? '').join(' | ')),
+      )
   }
 
   finding(title: string): Locator {
-    return this.findings.getByRole('listitem').filter({ has: this.page.getByRole('heading', { name: title, exact: true }) })
+    return this.findings
+      .getByRole('listitem')
+      .filter({ has: this.page.getByRole('heading', { name: title, exact: true }) })
   }
 
   get dialog(): Locator {

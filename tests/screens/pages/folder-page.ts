@@ -39,7 +39,10 @@ export class FolderPage {
 
   /** What happened to the rows of one file: read, added, completed, already there. */
   async rows(file: string): Promise<string[]> {
-    const row = this.page.getByRole('table', { name: 'Rows of each file' }).getByRole('row').filter({ has: this.page.getByRole('rowheader', { name: file }) })
+    const row = this.page
+      .getByRole('table', { name: 'Rows of each file' })
+      .getByRole('row')
+      .filter({ has: this.page.getByRole('rowheader', { name: file }) })
     return row.getByRole('cell').allInnerTexts()
   }
 

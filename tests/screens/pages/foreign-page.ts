@@ -26,11 +26,14 @@ export class ForeignPage {
 
   /** Drops a file where the chooser says that one may be dropped. */
   async drop(name: string, text: string): Promise<void> {
-    const dataTransfer = await this.page.evaluateHandle(([fileName, content]) => {
-      const files = new DataTransfer()
-      files.items.add(new File([content], fileName, { type: 'text/csv' }))
-      return files
-    }, [name, text] as const)
+    const dataTransfer = await this.page.evaluateHandle(
+      ([fileName, content]) => {
+        const files = new DataTransfer()
+        files.items.add(new File([content], fileName, { type: 'text/csv' }))
+        return files
+      },
+      [name, text] as const,
+    )
     await this.page.getByText('or drop one here').dispatchEvent('drop', { dataTransfer })
   }
 
@@ -45,7 +48,10 @@ export class ForeignPage {
 
   /** A row of the file as it is shown. */
   fileRow(line: number): Locator {
-    return this.page.getByRole('table', { name: 'The first rows of the file' }).getByRole('row').filter({ has: this.page.getByRole('rowheader', { name: String(line), exact: true }) })
+    return this.page
+      .getByRole('table', { name: 'The first rows of the file' })
+      .getByRole('row')
+      .filter({ has: this.page.getByRole('rowheader', { name: String(line), exact: true }) })
   }
 
   storedRows(): Locator {

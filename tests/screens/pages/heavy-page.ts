@@ -26,9 +26,14 @@ export class HeavyPage {
   async column(name: string): Promise<string[]> {
     const heads = await this.grid.getByRole('columnheader').allInnerTexts()
     const place = heads.findIndex((head) => head.startsWith(name))
-    const lines = await this.lines().evaluateAll((rows, at) => rows
-      .map((row) => [Number(row.getAttribute('aria-rowindex')), row.children[at]?.textContent ?? ''] as const)
-      .sort(([a], [b]) => a - b).map(([, text]) => text), place)
+    const lines = await this.lines().evaluateAll(
+      (rows, at) =>
+        rows
+          .map((row) => [Number(row.getAttribute('aria-rowindex')), row.children[at]?.textContent ?? ''] as const)
+          .sort(([a], [b]) => a - b)
+          .map(([, text]) => text),
+      place,
+    )
     return lines
   }
 
@@ -46,11 +51,11 @@ export class HeavyPage {
 
   /** When the chosen weight was weighed. */
   async when(): Promise<string> {
-    return await this.side.getByRole('definition').first().textContent() ?? ''
+    return (await this.side.getByRole('definition').first().textContent()) ?? ''
   }
 
   async total(): Promise<number> {
-    return Number((await this.page.getByText(/^[\d,]+ weights?$/).textContent() ?? '').replace(/\D/g, ''))
+    return Number(((await this.page.getByText(/^[\d,]+ weights?$/).textContent()) ?? '').replace(/\D/g, ''))
   }
 
   show(part: 'Log' | 'Offenders' | 'Months, yards, limits'): Promise<void> {

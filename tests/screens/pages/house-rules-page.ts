@@ -17,7 +17,9 @@ export class HouseRulesPage {
   }
 
   row(label: string): Locator {
-    return this.page.getByRole('row').filter({ has: this.page.getByRole('rowheader', { name: new RegExp(`^${label}`) }) })
+    return this.page
+      .getByRole('row')
+      .filter({ has: this.page.getByRole('rowheader', { name: new RegExp(`^${label}`) }) })
   }
 
   field(label: string): Locator {

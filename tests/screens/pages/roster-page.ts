@@ -22,7 +22,11 @@ export class RosterPage {
   /** Numbers of the units in sight, from top to bottom. */
   async numbers(): Promise<string[]> {
     const rows = this.units.locator('[data-unit]')
-    return rows.evaluateAll((lines) => lines.sort((a, b) => Number(a.getAttribute('aria-rowindex')) - Number(b.getAttribute('aria-rowindex'))).map((line) => line.getAttribute('data-unit') ?? ''))
+    return rows.evaluateAll((lines) =>
+      lines
+        .sort((a, b) => Number(a.getAttribute('aria-rowindex')) - Number(b.getAttribute('aria-rowindex')))
+        .map((line) => line.getAttribute('data-unit') ?? ''),
+    )
   }
 
   line(unit: string): Locator {
@@ -42,7 +46,9 @@ export class RosterPage {
   }
 
   state(trust: string): Locator {
-    return this.page.getByRole('group', { name: 'Units by trust' }).getByRole('button', { name: new RegExp(`^${trust}`) })
+    return this.page
+      .getByRole('group', { name: 'Units by trust' })
+      .getByRole('button', { name: new RegExp(`^${trust}`) })
   }
 
   sortBy(column: string): Promise<void> {

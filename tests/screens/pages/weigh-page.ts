@@ -29,12 +29,17 @@ export class WeighPage {
 
   /** The pressure field of a circuit, such as `T-101 drive main`. */
   pressure(circuit: string): Locator {
-    return this.page.getByRole('group', { name: /^Pressures/ }).getByRole('textbox', { name: new RegExp(`^${circuit}`) })
+    return this.page
+      .getByRole('group', { name: /^Pressures/ })
+      .getByRole('textbox', { name: new RegExp(`^${circuit}`) })
   }
 
   /** A line of the table of weights: a group, or `Gross`. */
   weight(name: string): Locator {
-    return this.page.getByRole('region', { name: 'Weights' }).getByRole('row').filter({ has: this.page.getByRole('rowheader', { name: new RegExp(`^${name}`) }) })
+    return this.page
+      .getByRole('region', { name: 'Weights' })
+      .getByRole('row')
+      .filter({ has: this.page.getByRole('rowheader', { name: new RegExp(`^${name}`) }) })
   }
 
   sets(): Locator {
