@@ -47,7 +47,7 @@ export default defineConfig({
           input: {
             desktop: at('electron/desktop/main.ts'),
             service: at('electron/desktop/service.ts'),
-            'folder-worker': at('core/exchange/folder-worker.ts'),
+            'file-worker': at('core/jobs/file-worker.ts'),
           },
           external: outside,
           output: {

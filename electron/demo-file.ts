@@ -1,11 +1,11 @@
 import { createHash } from 'node:crypto'
 import { existsSync } from 'node:fs'
-import { readdir, readFile, rename, rm, writeFile } from 'node:fs/promises'
+import { readFile, readdir, rename, rm, writeFile } from 'node:fs/promises'
 import { join } from 'node:path'
 import type { DemoFile } from '#core/api/context.ts'
-import { bringInFolder } from '#core/exchange/bring-in.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
-import { userFolder } from '#electron/user-folder.ts'
+import { bringInFolder } from '#core/jobs/in-thread.ts'
+import { TarelineError } from '#core/words/problem.ts'
+import { userFolder } from '#electron/session.ts'
 
 /** Names the content of a folder: another text whenever a file of it has changed, come or gone. */
 async function fingerprint(folder: string): Promise<string> {

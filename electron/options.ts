@@ -1,5 +1,5 @@
 import { parseArgs } from 'node:util'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 export interface StartOptions {
   /** Fleet file to open; the user's usual one when not given. */

@@ -1,12 +1,45 @@
-import { basename } from 'node:path'
+import { mkdirSync } from 'node:fs'
+import { homedir } from 'node:os'
+import { basename, join } from 'node:path'
 import type { Context, DemoFile } from '#core/api/context.ts'
 import { keepDayCopies } from '#core/api/day-copies.ts'
-import type { Log } from '#core/api/log-event.ts'
+import type { Log } from '#core/api/note-call.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
-import { reportTo } from '#electron/report.ts'
-import { usualFleetFile } from '#electron/user-folder.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import { inboxesIn } from '#electron/web/inboxes.ts'
+
+/**
+ * Takes an error down: with all its words on standard error, for whoever sits at that machine, and without them in the
+ * log.
+ */
+export const reportTo =
+  (log: Log) =>
+  (error: unknown): void => {
+    console.error(new Date().toISOString(), error)
+    log.fault(error)
+  }
+
+/** Where each system keeps a user's own data of programs. */
+function dataHome(): string {
+  if (process.platform === 'win32') return process.env['LOCALAPPDATA'] ?? join(homedir(), 'AppData', 'Local')
+  if (process.platform === 'darwin') return join(homedir(), 'Library', 'Application Support')
+  return process.env['XDG_DATA_HOME'] || join(homedir(), '.local', 'share')
+}
+
+const ownFolder = (): string => join(dataHome(), 'tareline')
+
+/** Where the log lies, whether or not it can be written. */
+export const logFolder = (): string => join(ownFolder(), 'log')
+
+/** The user's own data folder of the app, made where it is missing. */
+export function userFolder(): string {
+  const folder = ownFolder()
+  mkdirSync(folder, { recursive: true, mode: 0o700 })
+  return folder
+}
+
+/** The fleet file that is opened when none is named. */
+export const usualFleetFile = (): string => join(userFolder(), 'fleet.tareline')
 
 export interface SessionOptions {
   readonly version: string

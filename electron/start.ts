@@ -1,13 +1,12 @@
 import { readFileSync } from 'node:fs'
 import { join, resolve } from 'node:path'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import { hasDisplay } from '#electron/launch/browser.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
 import { runDesktop } from '#electron/launch/desktop-window.ts'
 import { openLog } from '#electron/log/log.ts'
 import { readOptions, usage } from '#electron/options.ts'
-import { reportTo } from '#electron/report.ts'
-import { logFolder } from '#electron/user-folder.ts'
+import { logFolder, reportTo } from '#electron/session.ts'
 
 const root = resolve(import.meta.dirname, '..')
 const say = (line: string) => console.log(line)

@@ -1,9 +1,9 @@
 import '@fontsource-variable/archivo/wdth.css'
 import '@mantine/core/styles.layer.css'
-import './app/base.css'
-import { createRoot } from 'react-dom/client'
 import { setNonce } from 'get-nonce'
+import { createRoot } from 'react-dom/client'
 import { App } from '#renderer/app/app.tsx'
+import './app/base.css'
 
 const nonce = document.querySelector<HTMLMetaElement>('meta[property="csp-nonce"]')?.nonce ?? ''
 setNonce(nonce)

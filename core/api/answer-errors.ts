@@ -1,7 +1,7 @@
 import { mapEventIterator } from '@orpc/client'
 import { ORPCError, ValidationError } from '@orpc/server'
-import { ConflictError, FieldError, type Problem, TarelineError } from '#core/fleet/problem.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'
+import { ConflictError, FieldError, type Problem, TarelineError } from '#core/words/problem.ts'
 
 const programFault =
   'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.'

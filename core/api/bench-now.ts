@@ -1,14 +1,14 @@
-import { type BenchItem, benchItems, planWork, type PlannedWork } from '#core/battery/bench-work.ts'
-import type { FleetCells } from '#core/battery/fleet-cells.ts'
-import type { LifeCondition } from '#core/battery/life-prior.ts'
-import { dayOf } from '#core/fleet/instant.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { readFleetCells } from '#core/store/battery-cells.ts'
+import { type BenchItem, type PlannedWork, benchItems, planWork } from '#core/bench/work.ts'
+import type { FleetCells } from '#core/cells/fleet-cells.ts'
+import type { LifeCondition } from '#core/cells/life-model.ts'
 import { readStoredEvidence } from '#core/store/bench.ts'
+import { readFleetCells } from '#core/store/cells.ts'
 import { readFileState } from '#core/store/file-state.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listPlannedVisits } from '#core/store/visits.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { dayOf } from '#core/words/instant.ts'
 
 const dayMs = 86_400_000
 /** Conditions for which faster intervals are worked out: the commonest of the fleet. */

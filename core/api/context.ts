@@ -1,5 +1,5 @@
 import type { DayCopies } from '#core/api/day-copies.ts'
-import type { Log } from '#core/api/log-event.ts'
+import type { Log } from '#core/api/note-call.ts'
 import type { OpenFleet } from '#core/api/open-fleet.ts'
 
 /** What a procedure may reach. The window that serves the procedures makes one and hands it to every call. */

@@ -1,6 +1,6 @@
 import { resolve } from 'node:path'
-import { keepCopyInThread } from '#core/exchange/copies-in-thread.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { keepCopyInThread } from '#core/jobs/in-thread.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 /** Sees to it that a day on which the app runs leaves a copy of its file. */
 export interface DayCopies {

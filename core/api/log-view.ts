@@ -1,6 +1,6 @@
-import type { LogEntry } from '#core/api/log-contract.ts'
-import type { StoredValue } from '#core/fleet/change.ts'
-import type { LoggedChange } from '#core/store/change-list.ts'
+import type { LogEntry } from '#core/contracts/log.ts'
+import type { LoggedChange } from '#core/store/change-log.ts'
+import type { StoredValue } from '#core/words/change.ts'
 
 /** A value as one cell: what is made of parts stays as JSON. */
 const asCell = (value: unknown): StoredValue =>

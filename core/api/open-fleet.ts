@@ -1,12 +1,12 @@
 import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
-import { checkOnce, forgetCheck, noteChecked } from '#core/exchange/checked-files.ts'
-import { checkPagesInThread } from '#core/exchange/copies-in-thread.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { checkOnce, forgetCheck, noteChecked } from '#core/jobs/checked-files.ts'
+import { checkPagesInThread } from '#core/jobs/in-thread.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
-import { foldLog } from '#core/store/fold-log.ts'
-import { closeUntouched, openStore, openUnchecked, type Store } from '#core/store/open.ts'
+import { type Store, closeUntouched, openStore, openUnchecked } from '#core/store/open.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
+import { foldLog } from '#core/store/whole-copy.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 /** A store that stays open until it is given back. */
 export interface Lease {

@@ -1,8 +1,8 @@
 import { implement } from '@orpc/server'
 import { asAnswer, followStream } from '#core/api/answer-errors.ts'
 import type { Context } from '#core/api/context.ts'
-import { contract } from '#core/api/contract.ts'
 import { noteCall } from '#core/api/note-call.ts'
+import { contract } from '#core/contracts/contract.ts'
 
 /**
  * The contract's procedures, to be given their handlers; whatever a handler throws reaches the screen as a sentence,

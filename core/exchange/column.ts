@@ -1,5 +1,5 @@
-import { acceptedInstant, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
-import { describeRange, type Range } from '#core/fleet/range.ts'
+import { acceptedInstant, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { type Range, describeRange } from '#core/words/vocabulary.ts'
 
 export type Cell = string | number
 

@@ -1,8 +1,8 @@
 import {
-  always,
   type Cell,
   type CellType,
   type Column,
+  always,
   instant,
   line,
   once,
@@ -12,8 +12,7 @@ import {
   wholeNumber,
   word,
 } from '#core/exchange/column.ts'
-import { attachmentsFolderName, isAttachmentFile } from '#core/fleet/attachment-file.ts'
-import { ranges } from '#core/fleet/range.ts'
+import { attachmentsFolderName, isAttachmentFile } from '#core/words/attachment-file.ts'
 import {
   batteryReasons,
   eventKinds,
@@ -21,8 +20,9 @@ import {
   liftStates,
   measures,
   pressureReferences,
+  ranges,
   unitKinds,
-} from '#core/fleet/vocabulary.ts'
+} from '#core/words/vocabulary.ts'
 
 export type Columns = Readonly<Record<string, Column>>
 

@@ -1,15 +1,14 @@
 import { existsSync, statSync } from 'node:fs'
 import { readdir } from 'node:fs/promises'
 import { basename, join, resolve } from 'node:path'
-import type { ImportOutcome } from '#core/api/import-contract.ts'
-import { csvScanner } from '#core/exchange/csv-records.ts'
-import { allFolderFileNames, allFolderFiles, type FolderFileName } from '#core/exchange/folder-files.ts'
-import { type ImportOptions, importRecords, type RecordSource } from '#core/exchange/import-records.ts'
-import { type ProblemList, problemList } from '#core/exchange/problem-list.ts'
-import { NotUtf8, readUtf8 } from '#core/exchange/utf8-lines.ts'
-import { attachmentsFolderName } from '#core/fleet/attachment-file.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
+import type { ImportOutcome } from '#core/contracts/import.ts'
+import { NotUtf8, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
+import { type FolderFileName, allFolderFileNames, allFolderFiles } from '#core/exchange/folder-files.ts'
+import { type ImportOptions, type RecordSource, importRecords } from '#core/exchange/import-records.ts'
+import { type ProblemList, problemList } from '#core/exchange/row-reader.ts'
 import type { Store } from '#core/store/open.ts'
+import { attachmentsFolderName } from '#core/words/attachment-file.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 /** One file of the folder, read as UTF-8 CSV. */
 const fileSource = (name: FolderFileName, path: string, size: number, problems: ProblemList): RecordSource => ({

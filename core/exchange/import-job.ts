@@ -1,14 +1,13 @@
 import type { CellType } from '#core/exchange/column.ts'
 import {
+  type FolderFileName,
+  type FolderRow,
   allFolderFiles,
   columnsOf,
-  type FolderFileName,
   folderFiles,
-  type FolderRow,
 } from '#core/exchange/folder-files.ts'
-import { faulty, type GroupPlace, type Places, type UnitPlace } from '#core/exchange/places.ts'
-import type { ProblemList } from '#core/exchange/problem-list.ts'
-import type { RowReader } from '#core/exchange/row-reader.ts'
+import { type GroupPlace, type Places, type UnitPlace, faulty } from '#core/exchange/places.ts'
+import type { ProblemList, RowReader } from '#core/exchange/row-reader.ts'
 import type { FolderLedger } from '#core/store/folder-ledger.ts'
 import type { Difference, Kept, Stored } from '#core/store/kept-table.ts'
 

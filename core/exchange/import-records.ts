@@ -1,21 +1,27 @@
 import { setImmediate } from 'node:timers/promises'
-import type { ImportOutcome, ImportProgress } from '#core/api/import-contract.ts'
+import type { ImportOutcome, ImportProgress } from '#core/contracts/import.ts'
 import type { CsvFault, RecordTaker } from '#core/exchange/csv-records.ts'
-import { allFolderFiles, type FolderFileName, type FolderRow } from '#core/exchange/folder-files.ts'
-import { type ImportJob, noRows, type RowCounts, type TakerOf } from '#core/exchange/import-job.ts'
+import { type FolderFileName, type FolderRow, allFolderFiles } from '#core/exchange/folder-files.ts'
+import { type ImportJob, type RowCounts, type TakerOf, noRows } from '#core/exchange/import-job.ts'
 import { placesOf } from '#core/exchange/places.ts'
-import { ListFull, type ProblemList } from '#core/exchange/problem-list.ts'
-import { type RowReader, rowReader } from '#core/exchange/row-reader.ts'
+import { ListFull, type ProblemList, type RowReader, rowReader } from '#core/exchange/row-reader.ts'
 import { bringAttachments, takeAttachments } from '#core/exchange/take-attachments.ts'
-import { takeCalibrations } from '#core/exchange/take-calibrations.ts'
-import { takeAxleGroups, takeCircuits, takeScales, takeUnits, takeYards } from '#core/exchange/take-fleet.ts'
-import { takeReadings } from '#core/exchange/take-readings.ts'
-import { takeBatteryChanges, takeEvents, takeMounts, takeSensors } from '#core/exchange/take-sensors.ts'
-import { takeTickets } from '#core/exchange/take-tickets.ts'
-import type { ChangeSubject } from '#core/fleet/change.ts'
-import { toStoredInstant } from '#core/fleet/instant.ts'
+import { takeCalibrations, takeReadings, takeTickets } from '#core/exchange/take-evidence.ts'
+import {
+  takeAxleGroups,
+  takeBatteryChanges,
+  takeCircuits,
+  takeEvents,
+  takeMounts,
+  takeScales,
+  takeSensors,
+  takeUnits,
+  takeYards,
+} from '#core/exchange/take-fleet.ts'
 import { openFolderLedger } from '#core/store/folder-ledger.ts'
 import type { Store } from '#core/store/open.ts'
+import type { ChangeSubject } from '#core/words/change.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 
 export interface ImportOptions {
   /** Cancels the import; nothing of it is left then, and the promise is rejected with the signal's reason. */

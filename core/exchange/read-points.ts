@@ -1,7 +1,6 @@
-import { csvScanner } from '#core/exchange/csv-records.ts'
-import { type ProblemList, problemList } from '#core/exchange/problem-list.ts'
-import { NotUtf8, readUtf8 } from '#core/exchange/utf8-lines.ts'
-import type { Point } from '#core/line/line.ts'
+import { NotUtf8, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
+import { type ProblemList, problemList } from '#core/exchange/row-reader.ts'
+import type { Point } from '#core/line/fit.ts'
 
 const columns = ['x', 'y', 'ux', 'uy'] as const
 const number = /^[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?$/

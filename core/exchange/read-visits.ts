@@ -1,8 +1,7 @@
-import { csvScanner } from '#core/exchange/csv-records.ts'
-import { ListFull, type ProblemList, problemList } from '#core/exchange/problem-list.ts'
-import { NotUtf8, readUtf8 } from '#core/exchange/utf8-lines.ts'
-import { parseAsOf } from '#core/fleet/instant.ts'
+import { NotUtf8, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
+import { ListFull, type ProblemList, problemList } from '#core/exchange/row-reader.ts'
 import type { VisitToPlan } from '#core/store/visits.ts'
+import { parseAsOf } from '#core/words/instant.ts'
 
 /** What units and yards are called, by name. */
 export interface VisitNames {

@@ -2,10 +2,10 @@ import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { basename, join } from 'node:path'
 import { zip } from '#core/exchange/documents/zip.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
-import { openToLook } from '#core/store/open-to-look.ts'
+import { openToLook } from '#core/store/look.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { countRows, writeWholeCopy } from '#core/store/whole-copy.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 export interface SupportTask {
   readonly kind: 'support bundle'

@@ -3,18 +3,17 @@ import { basename, join } from 'node:path'
 import { setImmediate } from 'node:timers/promises'
 import {
   type Complaints,
-  complaints,
   type ImportJob,
   type PendingAttachment,
   type RowCounts,
   type TakerOf,
+  complaints,
 } from '#core/exchange/import-job.ts'
-import { findTicket } from '#core/exchange/take-tickets.ts'
-import { attachmentsFolderName, checkAttachment, keptName, sizeProblem } from '#core/fleet/attachment-file.ts'
-import type { Problem } from '#core/fleet/problem.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { findTicket } from '#core/exchange/take-evidence.ts'
 import { hashOf, keepAttachment } from '#core/store/attachments.ts'
 import type { AttachmentRecord } from '#core/store/ticket-attachments.ts'
+import { attachmentsFolderName, checkAttachment, keptName, sizeProblem } from '#core/words/attachment-file.ts'
+import { type Problem, TarelineError } from '#core/words/problem.ts'
 
 /** Takes the rows; the files that they name are read by `bringAttachments`. */
 export const takeAttachments: TakerOf<'attachments'> = (job) => {

@@ -1,11 +1,11 @@
-import type { CheckTrail } from '#core/findings/evidence/follow-checks.ts'
-import type { FleetEstimates } from '#core/findings/evidence/estimates.ts'
-import type { LineLife } from '#core/findings/evidence/line-life.ts'
-import type { SlipFacts } from '#core/findings/evidence/slips.ts'
+import type { CalibratedLine } from '#core/evidence/calibrate.ts'
+import type { FleetEstimates } from '#core/evidence/estimates.ts'
+import type { CheckTrail } from '#core/evidence/follow-checks.ts'
+import type { GroupHistory } from '#core/evidence/history.ts'
+import type { LineLife } from '#core/evidence/line-life.ts'
+import type { SlipFacts } from '#core/evidence/slips.ts'
+import type { LimitForecast } from '#core/findings/due-findings.ts'
 import type { Finding, Trust } from '#core/findings/finding.ts'
-import type { LimitForecast } from '#core/findings/tolerance-findings.ts'
-import type { GroupHistory } from '#core/fleet/history.ts'
-import type { CalibratedLine } from '#core/line/calibrate.ts'
 
 /** What every judgement needs beside the group's own history. */
 export interface AssessmentContext extends SlipFacts {

@@ -1,11 +1,10 @@
-import { type CheckStep, type CheckTrail, missOfLine } from '#core/findings/evidence/follow-checks.ts'
-import type { LineLife } from '#core/findings/evidence/line-life.ts'
-import type { Finding } from '#core/findings/finding.ts'
-import { groupFinding } from '#core/findings/group-finding.ts'
+import { type CheckStep, type CheckTrail, missOfLine } from '#core/evidence/follow-checks.ts'
+import type { GroupFacts } from '#core/evidence/history.ts'
+import type { LineLife } from '#core/evidence/line-life.ts'
+import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
-import type { GroupFacts } from '#core/fleet/history.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
 import { monthMs } from '#core/line/track.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 
 /** A miss that a later check has answered by agreeing with the line is history, unless it was this wild. */
 const wildZ = 4.5

@@ -1,3 +1,5 @@
+import type { GroupFacts } from '#core/evidence/history.ts'
+
 /** How much a finding matters, the worst first. */
 export const severities = ['stop', 'warn', 'note'] as const
 export type Severity = (typeof severities)[number]
@@ -79,3 +81,21 @@ export const dismissalMark = (key: string, evidence: string): string => `${key} 
 /** Trust in an axle group's line, worst first. */
 export const trustStates = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound'] as const
 export type Trust = (typeof trustStates)[number]
+
+type Says = Pick<Finding, 'since' | 'numbers' | 'message' | 'nextStep'> &
+  Partial<Pick<Finding, 'circuitId' | 'scaleId' | 'ticketId' | 'severity' | 'evidence'>>
+
+/** A finding about one axle group; severity follows from the code unless said. */
+export function groupFinding(group: GroupFacts, code: FindingCode, says: Says): Finding {
+  return {
+    code,
+    severity: findingSeverities[code],
+    unitId: group.unitId,
+    groupId: group.groupId,
+    circuitId: null,
+    scaleId: null,
+    ticketId: null,
+    evidence: '',
+    ...says,
+  }
+}

@@ -1,10 +1,13 @@
+import type { CalibratedLine } from '#core/evidence/calibrate.ts'
+import { type FleetEstimates, familyKey } from '#core/evidence/estimates.ts'
+import type { GroupFacts } from '#core/evidence/history.ts'
+import type { LineLife } from '#core/evidence/line-life.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
-import type { Finding } from '#core/findings/finding.ts'
-import { groupFinding } from '#core/findings/group-finding.ts'
-import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
-import type { GroupFacts } from '#core/fleet/history.ts'
-import type { CalibratedLine } from '#core/line/calibrate.ts'
-import { chiSquaredQuantile } from '#core/line/quantile.ts'
+import { type Finding, groupFinding } from '#core/findings/finding.ts'
+import { count, day, lb, percent, psi, ticketLb, times } from '#core/findings/words.ts'
+import { chiSquaredQuantile } from '#core/line/statistics.ts'
+import { type LineDifference, compareLines, wanderCovariance, weightsAt } from '#core/line/track.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 
 /** The point that fits worst: the largest residual in units of its own uncertainty, as a place in `points`. */
 export function worstPoint({ points, fit }: CalibratedLine): { place: number; residualLb: number } {
@@ -101,5 +104,130 @@ export function lineFindings(
     ...pointsDisagree(group, line, context),
     ...shortSpan(group, line, limitLb, context),
     ...twoPointLine(group, line),
+  ]
+}
+
+/** Force per psi of all air springs of a group, lb/psi: springs times area; null when either is unknown. */
+export function hardwareSlope({ circuits }: GroupFacts): number | null {
+  let slope = 0
+  for (const { airSprings, springAreaIn2 } of circuits) {
+    if (airSprings === null || springAreaIn2 === null) return null
+    slope += airSprings * springAreaIn2
+  }
+  return slope > 0 ? slope : null
+}
+
+function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, rules: HouseRules): Finding[] {
+  const hardware = hardwareSlope(group)
+  const ratio = hardware === null ? null : fit.b / hardware
+  if (fit.b > 0 && (ratio === null || (ratio >= rules.slopeRatioLow && ratio <= rules.slopeRatioHigh))) return []
+  const why =
+    ratio === null || fit.b <= 0
+      ? `The line of ${day(calibration.calibratedAt)} falls as pressure rises (${Math.round(fit.b)} lb per psi)`
+      : `The line of ${day(calibration.calibratedAt)} gains ${Math.round(fit.b)} lb per psi, ${times(ratio)} what its air springs can carry per psi`
+  return [
+    groupFinding(group, 'slope-implausible', {
+      since: calibration.calibratedAt,
+      numbers: {
+        slope_lb_per_psi: fit.b,
+        hardware_lb_per_psi: hardware,
+        ratio,
+        low: rules.slopeRatioLow,
+        high: rules.slopeRatioHigh,
+      },
+      message: `${why}.`,
+      nextStep: 'Check the tickets and the pressure unit of this calibration, and the air springs on record.',
+    }),
+  ]
+}
+
+function unlikeFamily(
+  group: GroupFacts,
+  { fit, calibration }: CalibratedLine,
+  rules: HouseRules,
+  families: FleetEstimates['families'],
+): Finding[] {
+  const family = families.get(familyKey(group) ?? '')
+  if (!family) return []
+  const slope = (fit.b - family.slope.median) / Math.hypot(family.slope.spread, fit.uB)
+  const intercept = (fit.a - family.intercept.median) / Math.hypot(family.intercept.spread, fit.uA)
+  const worst = Math.abs(slope) >= Math.abs(intercept) ? slope : intercept
+  if (Math.abs(worst) <= rules.familyDistance) return []
+  const bySlope = worst === slope
+  const own = bySlope ? `${Math.round(fit.b)} lb per psi` : lb(fit.a)
+  const usual = bySlope ? `${Math.round(family.slope.median)} lb per psi` : lb(family.intercept.median)
+  return [
+    groupFinding(group, 'line-unlike-family', {
+      since: calibration.calibratedAt,
+      numbers: {
+        slope_lb_per_psi: fit.b,
+        family_slope_lb_per_psi: family.slope.median,
+        slope_z: slope,
+        intercept_lb: fit.a,
+        family_intercept_lb: family.intercept.median,
+        intercept_z: intercept,
+        family_lines: family.lines,
+      },
+      message: `The line of ${day(calibration.calibratedAt)} ${bySlope ? 'rises by' : 'starts at'} ${own}; ${count(family.lines, 'group')} with the same springs lie around ${usual}.`,
+      nextStep:
+        'Check the tickets and pressures of this calibration, and whether its air springs are the ones on record.',
+    }),
+  ]
+}
+
+/** A line against what its air springs allow, and against the lines of groups with the same hardware. */
+export function hardwareFindings(
+  group: GroupFacts,
+  line: CalibratedLine,
+  rules: HouseRules,
+  { families }: FleetEstimates,
+): Finding[] {
+  return [...implausible(group, line, rules), ...unlikeFamily(group, line, rules, families)]
+}
+
+/**
+ * How far the later of two lines lies from the earlier at the earlier's empty and limit pressure, with the wander to be
+ * expected between them: the as-found error of the recalibration.
+ */
+export function compareLives(earlier: LineLife, later: LineLife): LineDifference {
+  const widened = (life: LineLife) => {
+    const { line, fit } = life.line
+    // The two may have been weighed on different scales: their known biases are taken off, their own errors counted.
+    const gain = 1 - life.scaleGain
+    return weightsAt({ ...line, a: fit.a * gain, b: fit.b * gain }, earlier.emptyPsi, earlier.limitPsi)
+  }
+  return compareLines(
+    widened(earlier),
+    widened(later),
+    wanderCovariance(earlier.wander, later.line.calibration.calibratedAt - earlier.line.calibration.calibratedAt),
+  )
+}
+
+/** The line in use against the one before it, unless recorded work between them explains a move. */
+export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineLife, rules: HouseRules): Finding[] {
+  if (earlier.brokenAt !== null) return []
+  const difference = compareLives(earlier, later)
+  if (difference.chi2 <= chiSquaredQuantile(rules.movedConfidence / 100, 2)) return []
+  const after = day(later.line.calibration.calibratedAt)
+  const before = day(earlier.line.calibration.calibratedAt)
+  const atLimit =
+    Math.abs(difference.atLimitLb / difference.uLimitLb) >= Math.abs(difference.atEmptyLb / difference.uEmptyLb)
+  const shift = atLimit ? difference.atLimitLb : difference.atEmptyLb
+  const u = atLimit ? difference.uLimitLb : difference.uEmptyLb
+  return [
+    groupFinding(group, 'line-moved', {
+      since: earlier.line.calibration.calibratedAt,
+      numbers: {
+        at_empty_lb: difference.atEmptyLb,
+        u_empty_lb: difference.uEmptyLb,
+        at_limit_lb: difference.atLimitLb,
+        u_limit_lb: difference.uLimitLb,
+        chi2: difference.chi2,
+        calibrated_on: after,
+        before_on: before,
+      },
+      message: `The calibration of ${after} reads ${lb(Math.abs(shift))} ${shift > 0 ? 'more' : 'less'} ${atLimit ? 'near the limit' : 'near empty'} than that of ${before}, ${Math.abs(shift / u).toFixed(1)} times what chance explains, and no work is on record between them.`,
+      nextStep: 'Ask the shop what was done between the two; record it, or look at valve, ride height and sensor.',
+    }),
   ]
 }

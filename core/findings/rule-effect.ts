@@ -1,4 +1,4 @@
-import { type Finding, findingCodes, type FindingCode, type Trust } from '#core/findings/finding.ts'
+import { type Finding, type FindingCode, type Trust, findingCodes } from '#core/findings/finding.ts'
 
 /** What a judgement of the fleet comes to, for comparing two of them. */
 export interface JudgementTally {

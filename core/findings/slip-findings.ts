@@ -1,13 +1,11 @@
-import { chiSquaredQuantile } from '#core/line/quantile.ts'
-import type { CheckTrail } from '#core/findings/evidence/follow-checks.ts'
-import type { LineLife } from '#core/findings/evidence/line-life.ts'
-import { type Slip, type SlipFacts, slipCandidates } from '#core/findings/evidence/slips.ts'
-import type { Finding } from '#core/findings/finding.ts'
-import { groupFinding } from '#core/findings/group-finding.ts'
+import type { CheckTrail } from '#core/evidence/follow-checks.ts'
+import type { GroupHistory, Observation } from '#core/evidence/history.ts'
+import type { LineLife } from '#core/evidence/line-life.ts'
+import { type Slip, type SlipFacts, slipCandidates } from '#core/evidence/slips.ts'
+import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { day, psi, ticketLb } from '#core/findings/words.ts'
-import type { GroupHistory, Observation } from '#core/fleet/history.ts'
-import type { Point } from '#core/line/line.ts'
-import { fitLine } from '#core/line/fit.ts'
+import { type Point, fitLine } from '#core/line/fit.ts'
+import { chiSquaredQuantile } from '#core/line/statistics.ts'
 
 const inPsi = { kPa: '1 psi is 6.895 kPa', bar: '1 bar is 14.504 psi' } as const
 

@@ -1,9 +1,11 @@
-import { type Finding, findingSeverities } from '#core/findings/finding.ts'
+import { divisionOf, toleranceOf } from '#core/evidence/calibrate.ts'
+import type { FleetEstimates } from '#core/evidence/estimates.ts'
+import type { ScaleFacts, TicketFacts } from '#core/evidence/history.ts'
+import { ticketSum } from '#core/evidence/slips.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
-import { ticketSum } from '#core/findings/ticket-sum.ts'
-import { day, ticketLb } from '#core/findings/words.ts'
-import type { TicketFacts } from '#core/fleet/history.ts'
-import { divisionOf } from '#core/line/budget.ts'
+import { type Finding, findingSeverities } from '#core/findings/finding.ts'
+import { count, day, finePercent, lb, ticketLb } from '#core/findings/words.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 
 /**
  * A ticket whose group weights do not add up to its gross within the scale's divisions. With groups missing from the
@@ -41,4 +43,36 @@ export function ticketFindings(
       nextStep: 'Compare the typed weights with the paper ticket and correct the one that was mistyped.',
     },
   ]
+}
+
+const certainZ = 3
+const loadLb = 34_000
+
+/** Scales whose bias against the fleet is beyond a multiple of their tolerance, and beyond doubt. */
+export function scaleFindings(
+  scales: ReadonlyMap<number, ScaleFacts>,
+  rules: HouseRules,
+  estimates: FleetEstimates,
+): Finding[] {
+  const findings: Finding[] = []
+  for (const { scaleId, gain, u, weighings, groups, since } of estimates.scales.values()) {
+    const scale = scales.get(scaleId)
+    const tolerance = toleranceOf(scale, rules) / 100
+    if (Math.abs(gain) <= rules.scaleBiasTolerances * tolerance + certainZ * u) continue
+    findings.push({
+      code: 'scale-biased',
+      severity: findingSeverities['scale-biased'],
+      unitId: null,
+      groupId: null,
+      circuitId: null,
+      scaleId,
+      ticketId: null,
+      since,
+      evidence: String(weighings),
+      numbers: { bias_percent: 100 * gain, u_percent: 100 * u, tolerance_percent: 100 * tolerance, weighings, groups },
+      message: `Scale ${scale?.name ?? ''} shows ${finePercent(100 * Math.abs(gain))} too ${gain > 0 ? 'much' : 'little'} (about ${lb(Math.abs(gain) * loadLb)} on a loaded tandem) against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ${day(since)} say so.`,
+      nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",
+    })
+  }
+  return findings
 }

@@ -1,14 +1,14 @@
+import { type CalibratedLine, calibrateGroup, groupPressure } from '#core/evidence/calibrate.ts'
+import type { FleetEstimates } from '#core/evidence/estimates.ts'
+import type { CalibrationFacts, GroupHistory, Observation, ScaleFacts, TicketFacts } from '#core/evidence/history.ts'
+import { lineLives } from '#core/evidence/line-life.ts'
 import { assessGroup } from '#core/findings/assess-group.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
-import type { FleetEstimates } from '#core/findings/evidence/estimates.ts'
-import { lineLives } from '#core/findings/evidence/line-life.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { ticketFindings } from '#core/findings/ticket-findings.ts'
-import type { CalibrationFacts, GroupHistory, Observation, ScaleFacts, TicketFacts } from '#core/fleet/history.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { type CalibratedLine, calibrateGroup, groupPressure } from '#core/line/calibrate.ts'
 import { predictWeight } from '#core/line/predict.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 
 /**
  * One row of a visit to the scale: a ticket with the pressures of the same moment. Times ms UTC, weights lb, pressures

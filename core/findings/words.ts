@@ -1,4 +1,4 @@
-import { dayOf } from '#core/fleet/instant.ts'
+import { dayOf } from '#core/words/instant.ts'
 
 /** How sentences write quantities: number, then unit, with no more digits than the figure bears. */
 const whole = new Intl.NumberFormat('en-US', { maximumFractionDigits: 0, signDisplay: 'negative' })

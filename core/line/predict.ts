@@ -1,4 +1,4 @@
-import type { Line } from '#core/line/line.ts'
+import type { Line } from '#core/line/fit.ts'
 
 /** A value with its standard uncertainty (k = 1), both in the same unit. */
 export interface Estimate {

@@ -1,10 +1,10 @@
+import type Database from 'better-sqlite3'
 import { createHash } from 'node:crypto'
 import { copyFileSync, existsSync, mkdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { basename, dirname, join } from 'node:path'
-import type Database from 'better-sqlite3'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { syncFile, syncFolder, unfinishedName } from '#core/store/whole-copy.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 /**
  * Attachments lie as files beside the fleet file, each named by the SHA-256 of its bytes: `NAME files/ab/abcd…`. A file
@@ -22,7 +22,7 @@ interface Attachment {
 }
 
 /** The attachments that a database names. */
-const listAttachments = (raw: Database.Database): Attachment[] =>
+const listKeptAttachments = (raw: Database.Database): Attachment[] =>
   raw.prepare('select sha256, size_bytes as bytes from attachment order by sha256').all() as Attachment[]
 
 export const attachmentPath = (folder: string, sha256: string): string => join(folder, sha256.slice(0, 2), sha256)
@@ -89,7 +89,7 @@ export function readAttachment(
 
 /** The attachments that a database names and none of the folders holds byte for byte. */
 export const missingAttachments = (raw: Database.Database, folders: readonly string[]): string[] =>
-  listAttachments(raw)
+  listKeptAttachments(raw)
     .filter((attachment) => !folders.some((folder) => isThere(folder, attachment, 'bytes')))
     .map(({ sha256 }) => sha256)
 
@@ -104,7 +104,7 @@ export function copyAttachments(
   to: string,
   how: 'size' | 'bytes' = 'size',
 ): string[] {
-  return listAttachments(raw)
+  return listKeptAttachments(raw)
     .filter((attachment) => {
       if (isThere(to, attachment, how)) return false
       const source = from.find((folder) => existsSync(folder) && isThere(folder, attachment, 'bytes'))

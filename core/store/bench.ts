@@ -1,12 +1,12 @@
-import type { BenchEvidence, BenchFinding, GroupDue, GroupPlace } from '#core/battery/bench-work.ts'
+import type { BenchEvidence, BenchFinding, GroupDue, GroupPlace } from '#core/bench/work.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { dayOf, fromStoredInstant } from '#core/fleet/instant.ts'
 import { readAssessmentState } from '#core/store/assessment.ts'
-import { walk } from '#core/store/bulk.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
+import { walk } from '#core/store/rows.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { dayOf, fromStoredInstant } from '#core/words/instant.ts'
 
 /** Everything the bench plan needs beside the cells. */
 export type JudgedEvidence = Omit<BenchEvidence, 'cells'>

@@ -1,11 +1,11 @@
+import type Database from 'better-sqlite3'
 import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
-import type Database from 'better-sqlite3'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { attachmentsFolder, missingAttachments } from '#core/store/attachments.ts'
+import { applicationId, firstComplaint, openToLook } from '#core/store/look.ts'
 import { latestStep } from '#core/store/open.ts'
-import { applicationId, firstComplaint, openToLook } from '#core/store/open-to-look.ts'
 import { openingError } from '#core/store/sqlite-fault.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 export interface FileCheck {
   readonly file: string

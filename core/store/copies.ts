@@ -1,20 +1,27 @@
-import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs'
-import { join } from 'node:path'
 import type Database from 'better-sqlite3'
+import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs'
+import { dirname, join, resolve } from 'node:path'
 import {
+  attachmentsFolder,
+  copiedAttachmentsFolder,
+  copyAttachments,
+  shareWithCopies,
+} from '#core/store/attachments.ts'
+import {
+  type CopyName,
+  type CopyReason,
   copiesFolder,
   copiesToRemove,
   copyName,
-  type CopyName,
-  type CopyReason,
   isDayCopyDue,
   readCopyName,
 } from '#core/store/copy-names.ts'
-import { shareWithCopies } from '#core/store/attachments.ts'
 import { recordMark } from '#core/store/file-facts.ts'
-import { withLook } from '#core/store/open-to-look.ts'
+import { withLook } from '#core/store/look.ts'
+import type { Store } from '#core/store/open.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
-import { sweepUnfinished, writeWholeCopy } from '#core/store/whole-copy.ts'
+import { type WholeCopy, sweepUnfinished, writeWholeCopy } from '#core/store/whole-copy.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 /** The copies kept of a fleet file, newest first; none where there is no such folder. */
 export function listCopyNames(file: string): CopyName[] {
@@ -91,4 +98,29 @@ export async function keepCopyBeforeImport(
   const [newest] = listCopyNames(file)
   if (newest && markOfCopy(join(copiesFolder(file), newest.name)) === mark) return null
   return await keepCopy(raw, file, 'before-import', now)
+}
+
+export interface Backup extends WholeCopy {
+  readonly file: string
+  /** Attachments that the record names and that are not there to be copied, by SHA-256. */
+  readonly missing: readonly string[]
+}
+
+/**
+ * Copies the open file to `name`, checked, and never in the place of another file; its attachments go into the folder
+ * `NAME files` beside the copy.
+ *
+ * Errors: TarelineError `file-exists`, `no-folder` and those of `writeWholeCopy`.
+ */
+export async function backupStore({ raw, file }: Store, name: string): Promise<Backup> {
+  const to = resolve(name)
+  if (existsSync(to))
+    throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`)
+  if (!existsSync(dirname(to)))
+    throw new TarelineError('no-folder', `${dirname(to)} does not exist. Name a folder that does.`)
+  let missing: string[] = []
+  const copy = await writeWholeCopy(raw, file, to, (copied) => {
+    missing = copyAttachments(copied, [attachmentsFolder(file), copiedAttachmentsFolder(file)], attachmentsFolder(to))
+  })
+  return { file: to, ...copy, missing }
 }

@@ -1,7 +1,7 @@
-import type { Change, ChangeSubject, FieldConflict, StoredValue, StoredValues } from '#core/fleet/change.ts'
-import { ConflictError, TarelineError } from '#core/fleet/problem.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
+import type { Change, ChangeSubject, FieldConflict, StoredValue, StoredValues } from '#core/words/change.ts'
+import { ConflictError, TarelineError } from '#core/words/problem.ts'
 
 /** The table that holds the records of a subject, a row each with an `id`. */
 export const recordTables = {

@@ -1,6 +1,6 @@
 import { sql } from 'kysely'
 import type { Reader } from '#core/store/open.ts'
-import { containsWord, wordsOf } from '#core/store/search-text.ts'
+import { containsWord, wordsOf } from '#core/store/rows.ts'
 
 /** Which rows of a list, newest first: those after a row of the page before. at: stored instant. */
 export interface PageAsked {

@@ -1,5 +1,5 @@
-import { statSync } from 'node:fs'
 import type Database from 'better-sqlite3'
+import { statSync } from 'node:fs'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 
 /** What a fleet file holds, for a person who must tell one from another; null: this file, or its step, does not say. */

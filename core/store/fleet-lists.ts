@@ -1,8 +1,10 @@
 import { sql } from 'kysely'
-import type { StoredValues } from '#core/fleet/change.ts'
-import { fieldsOf, type TypedSubject } from '#core/fleet/record-fields.ts'
+import type { Finding } from '#core/findings/finding.ts'
 import type { Reader } from '#core/store/open.ts'
-import { containsWord, wordsOf } from '#core/store/search-text.ts'
+import { containsWord, wordsOf } from '#core/store/rows.ts'
+import type { StoredValues } from '#core/words/change.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
+import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 
 /** The columns of a row that a form shows. */
 export const typedValues = (subject: TypedSubject, row: Readonly<Record<string, unknown>>): StoredValues =>
@@ -112,4 +114,114 @@ export const unitNumbers = async (db: Reader): Promise<Set<string>> =>
 /** Every unit by number. */
 export function listUnits(db: Reader) {
   return db.selectFrom('unit').select(['number', 'kind', 'service_state']).orderBy('number').execute()
+}
+
+/** A finding under the names people use, as the command line's format has it. */
+export interface NamedFinding {
+  readonly unit: string | null
+  readonly group: string | null
+  readonly circuit: string | null
+  readonly scale: string | null
+  readonly ticket: string | null
+  readonly code: string
+  readonly severity: string
+  readonly since: string | null
+  readonly numbers: Finding['numbers']
+  readonly message: string
+  readonly next_step: string
+}
+
+const distinct = (ids: readonly (number | null)[]): number[] => [...new Set(ids.filter((id) => id !== null))]
+
+/** SQLite takes some 32,000 values a statement: names of more are asked for in slices. */
+async function named(
+  ids: readonly number[],
+  ask: (slice: number[]) => Promise<readonly { id: number; name: string }[]>,
+): Promise<Map<number, string>> {
+  const names = new Map<number, string>()
+  for (let start = 0; start < ids.length; start += 20_000) {
+    for (const { id, name } of await ask(ids.slice(start, start + 20_000))) names.set(id, name)
+  }
+  return names
+}
+
+/** Puts names to the ids of findings: five questions, however many findings. */
+export async function nameFindings(db: Reader, findings: readonly Finding[]): Promise<NamedFinding[]> {
+  const units = await named(distinct(findings.map((f) => f.unitId)), (ids) =>
+    db.selectFrom('unit').select(['id', 'number as name']).where('id', 'in', ids).execute(),
+  )
+  const groups = await named(distinct(findings.map((f) => f.groupId)), (ids) =>
+    db.selectFrom('axle_group').select(['id', 'name']).where('id', 'in', ids).execute(),
+  )
+  const circuits = await named(distinct(findings.map((f) => f.circuitId)), (ids) =>
+    db.selectFrom('circuit').select(['id', 'name']).where('id', 'in', ids).execute(),
+  )
+  const scales = await named(distinct(findings.map((f) => f.scaleId)), (ids) =>
+    db.selectFrom('scale').select(['id', 'name']).where('id', 'in', ids).execute(),
+  )
+  const tickets = await named(distinct(findings.map((f) => f.ticketId)), (ids) =>
+    db.selectFrom('ticket').select(['id', 'number as name']).where('id', 'in', ids).execute(),
+  )
+  const nameOf = (names: Map<number, string>, id: number | null) => (id === null ? null : (names.get(id) ?? null))
+  return findings.map((finding) => ({
+    unit: nameOf(units, finding.unitId),
+    group: nameOf(groups, finding.groupId),
+    circuit: nameOf(circuits, finding.circuitId),
+    scale: nameOf(scales, finding.scaleId),
+    ticket: nameOf(tickets, finding.ticketId),
+    code: finding.code,
+    severity: finding.severity,
+    since: finding.since === null ? null : toStoredInstant(finding.since),
+    numbers: finding.numbers,
+    message: finding.message,
+    next_step: finding.nextStep,
+  }))
+}
+
+/** Units in service to be put together, with how many of their groups have a circuit, by number. */
+export function listPickUnits(db: Reader) {
+  return db
+    .selectFrom('unit as u')
+    .leftJoin('yard as y', 'y.id', 'u.yard_id')
+    .select((eb) => [
+      'u.id',
+      'u.number',
+      'u.kind',
+      'y.name as yard',
+      eb
+        .selectFrom('axle_group as g')
+        .whereRef('g.unit_id', '=', 'u.id')
+        .select(({ fn }) => fn.countAll<number>().as('groups'))
+        .as('groups'),
+      eb
+        .selectFrom('axle_group as g')
+        .innerJoin('circuit as c', 'c.group_id', 'g.id')
+        .whereRef('g.unit_id', '=', 'u.id')
+        .select(({ fn }) => fn.count<number>('g.id').distinct().as('sensed'))
+        .as('sensed'),
+    ])
+    .where('u.service_state', '=', 'in service')
+    .orderBy('u.number')
+    .execute()
+}
+
+/** The weighing that each unit last led a combination in and its day, by unit; null for one that never did. */
+export function listLastLed(db: Reader) {
+  return db
+    .selectFrom('unit as u')
+    .where('u.kind', '!=', 'trailer')
+    .select((eb) => {
+      const led = eb.selectFrom('weighed_unit as w').whereRef('w.unit_id', '=', 'u.id').where('w.leads', '=', 1)
+      return [
+        'u.id as unit_id',
+        led.select('w.weighing').orderBy('w.weighed_on', 'desc').orderBy('w.weighing', 'desc').limit(1).as('weighing'),
+        led.select(({ fn }) => fn.max('w.weighed_on').as('day')).as('weighed_on'),
+      ]
+    })
+    .execute()
+}
+
+/** The yard of a name, or undefined. */
+export function findYard(db: Reader, name: string) {
+  return db.selectFrom('yard').selectAll().where('name', '=', name).executeTakeFirst()
 }

@@ -1,6 +1,6 @@
-import type { UnitKind } from '#core/fleet/vocabulary.ts'
-import { walk } from '#core/store/bulk.ts'
 import type { Store } from '#core/store/open.ts'
+import { walk } from '#core/store/rows.ts'
+import type { UnitKind } from '#core/words/vocabulary.ts'
 
 /** Whose pressure a circuit's is, and its place among the circuits of its group. */
 interface CircuitPlace {

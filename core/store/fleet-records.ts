@@ -1,10 +1,9 @@
-import type { Change, StoredValue, StoredValues } from '#core/fleet/change.ts'
-import { FieldError, TarelineError } from '#core/fleet/problem.ts'
-import { fieldsOf, nameColumns, type TypedSubject } from '#core/fleet/record-fields.ts'
-import type { UsualGroup } from '#core/fleet/usual-groups.ts'
-import type { EventKind } from '#core/fleet/vocabulary.ts'
-import { addRecord, editRecord, findRecord, type RecordPlace } from '#core/store/edit-record.ts'
+import { type RecordPlace, addRecord, editRecord, findRecord } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
+import { FieldError, TarelineError } from '#core/words/problem.ts'
+import { type TypedSubject, type UsualGroup, fieldsOf, nameColumns } from '#core/words/record-fields.ts'
+import type { EventKind } from '#core/words/vocabulary.ts'
 
 /** Where in the fleet a record belongs: nowhere, or to a unit, a group of it or a circuit of that. */
 export interface FleetPlace {

@@ -1,8 +1,8 @@
 import { type ExpressionBuilder, sql } from 'kysely'
-import type { GroupRole, UnitKind } from '#core/fleet/vocabulary.ts'
 import type { Reader } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { HeavyVerdict, LimitKind } from '#core/weight/heavy.ts'
+import type { GroupRole, UnitKind } from '#core/words/vocabulary.ts'
 
 /** Which weighings are counted. from and to: days, both included. */
 export interface HeavySpan {

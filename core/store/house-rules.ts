@@ -1,14 +1,14 @@
+import { recordChanges } from '#core/store/change-log.ts'
+import type { Reader, Writer } from '#core/store/open.ts'
 import {
-  defaultHouseRules,
-  houseRuleDefinitions,
-  houseRuleNames,
   type HouseRuleName,
   type HouseRules,
   type RuleDefinition,
-} from '#core/fleet/house-rules.ts'
-import { ConflictError } from '#core/fleet/problem.ts'
-import { recordChanges } from '#core/store/change-log.ts'
-import type { Reader, Writer } from '#core/store/open.ts'
+  defaultHouseRules,
+  houseRuleDefinitions,
+  houseRuleNames,
+} from '#core/words/house-rules.ts'
+import { ConflictError } from '#core/words/problem.ts'
 
 const known = new Set<string>(houseRuleNames)
 

@@ -1,15 +1,50 @@
+import Database from 'better-sqlite3'
+import {
+  CompiledQuery,
+  type DatabaseConnection,
+  type Driver,
+  Kysely,
+  SqliteDialect,
+  SqliteDriver,
+  type Transaction,
+} from 'kysely'
+import { Migrator } from 'kysely/migration'
 import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
-import Database from 'better-sqlite3'
-import { Kysely, type Transaction } from 'kysely'
-import { Migrator } from 'kysely/migration'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { keepCopy } from '#core/store/copies.ts'
-import { applicationId, firstComplaint, openToLook, withLook } from '#core/store/open-to-look.ts'
+import { applicationId, firstComplaint, openToLook, withLook } from '#core/store/look.ts'
 import type { Schema } from '#core/store/schema.ts'
-import { OpenDatabaseDialect } from '#core/store/sqlite-dialect.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import { migrations } from '#migrations/index.ts'
+
+/**
+ * Kysely's way to an open database. A transaction takes the right to write at once and waits its turn for it: one that
+ * reads first and writes later would be refused without waiting when a thread of the app has stored a judgement in
+ * between. On a full disk or a disk error SQLite itself rolls a transaction back, and a second rollback would fail with
+ * an error of its own in place of the one that tells what happened.
+ */
+export class OpenDatabaseDialect extends SqliteDialect {
+  readonly #raw: Database.Database
+
+  constructor(raw: Database.Database) {
+    super({ database: raw })
+    this.#raw = raw
+  }
+
+  override createDriver(): Driver {
+    const raw = this.#raw
+    return new (class extends SqliteDriver {
+      override async beginTransaction(connection: DatabaseConnection): Promise<void> {
+        await connection.executeQuery(CompiledQuery.raw('begin immediate'))
+      }
+
+      override async rollbackTransaction(connection: DatabaseConnection): Promise<void> {
+        if (raw.inTransaction) await super.rollbackTransaction(connection)
+      }
+    })({ database: raw })
+  }
+}
 
 export type Reader = Pick<Kysely<Schema>, 'selectFrom' | 'with'>
 export type Writer = Transaction<Schema>

@@ -1,8 +1,7 @@
+import Database from 'better-sqlite3'
 import { existsSync, mkdirSync, readdirSync, renameSync, statSync } from 'node:fs'
 import { basename, dirname, extname, join, resolve } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
-import Database from 'better-sqlite3'
-import { TarelineError } from '#core/fleet/problem.ts'
 import {
   attachmentsFolder,
   copiedAttachmentsFolder,
@@ -11,10 +10,11 @@ import {
 } from '#core/store/attachments.ts'
 import { nextCopy } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
+import { applicationId, openToLook, withLook } from '#core/store/look.ts'
 import { latestStep } from '#core/store/open.ts'
-import { applicationId, openToLook, withLook } from '#core/store/open-to-look.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { publish, removeDatabase, syncFolder, writeWholeCopy } from '#core/store/whole-copy.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 const sideEnds = ['-wal', '-shm', '-journal'] as const
 const usualPatienceMs = 10_000

@@ -1,7 +1,7 @@
-import { type FindingCode, type Severity, findingCodes, type Trust, trustStates } from '#core/findings/finding.ts'
-import type { UnitKind } from '#core/fleet/vocabulary.ts'
-import { walk } from '#core/store/bulk.ts'
-import type { Store } from '#core/store/open.ts'
+import { type FindingCode, type Severity, type Trust, findingCodes, trustStates } from '#core/findings/finding.ts'
+import type { Reader, Store } from '#core/store/open.ts'
+import { walk } from '#core/store/rows.ts'
+import type { UnitKind } from '#core/words/vocabulary.ts'
 
 interface UnitStanding {
   trust: Trust | null
@@ -118,4 +118,31 @@ export function listRoster(store: Store) {
     })
   }
   return rows
+}
+
+/** Every scale with the number of its tickets, by name. */
+export function listScales(db: Reader) {
+  return db
+    .selectFrom('scale as s')
+    .leftJoin('ticket as t', 't.scale_id', 's.id')
+    .select(({ fn }) => [
+      's.id',
+      's.name',
+      's.division_lb',
+      's.tolerance_percent',
+      's.elevation_ft',
+      fn.count<number>('t.id').as('tickets'),
+    ])
+    .groupBy('s.id')
+    .orderBy('s.name')
+    .execute()
+}
+
+/** The stored findings about scales alone. */
+export function listScaleFindings(db: Reader) {
+  return db
+    .selectFrom('finding')
+    .select(['id', 'scale_id', 'message', 'next_step'])
+    .where('code', '=', 'scale-biased')
+    .execute()
 }

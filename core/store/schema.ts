@@ -1,4 +1,6 @@
 import type { Generated } from 'kysely'
+import type { Severity, Trust } from '#core/findings/finding.ts'
+import type { HeavySource, HeavyVerdict, LimitKind, VerdictRank } from '#core/weight/heavy.ts'
 import type {
   BatteryReason,
   EventKind,
@@ -9,9 +11,7 @@ import type {
   PressureReference,
   ServiceState,
   UnitKind,
-} from '#core/fleet/vocabulary.ts'
-import type { Severity, Trust } from '#core/findings/finding.ts'
-import type { HeavySource, HeavyVerdict, LimitKind, VerdictRank } from '#core/weight/heavy.ts'
+} from '#core/words/vocabulary.ts'
 
 /** The tables as Kysely sees them; times are UTC text, see migrations/0001-ledger.ts. */
 export interface Schema {

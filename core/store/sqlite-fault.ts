@@ -1,4 +1,4 @@
-import { TarelineError } from '#core/fleet/problem.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 type Fault = 'not-a-database' | 'damaged' | 'locked' | 'read-only' | 'disk-full' | 'disk-error' | 'cannot-open'
 

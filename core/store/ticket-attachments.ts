@@ -1,8 +1,8 @@
-import type { AttachmentType } from '#core/fleet/attachment-file.ts'
-import type { Change, Hand } from '#core/fleet/change.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import type { AttachmentType } from '#core/words/attachment-file.ts'
+import type { Change, Hand } from '#core/words/change.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 /** What the log calls the two steps. */
 export const attached = 'attached'

@@ -1,10 +1,10 @@
 import { setImmediate } from 'node:timers/promises'
 import type { FindingCode, Trust } from '#core/findings/finding.ts'
-import { compareJudgements, countFindings, type JudgementTally, type RuleEffect } from '#core/findings/rule-effect.ts'
-import type { HouseRuleName, HouseRules } from '#core/fleet/house-rules.ts'
+import { type JudgementTally, type RuleEffect, compareJudgements, countFindings } from '#core/findings/rule-effect.ts'
 import { judgeStore, readAssessmentState } from '#core/store/assessment.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
+import type { HouseRuleName, HouseRules } from '#core/words/house-rules.ts'
 
 /** Groups judged between two looks at the signal: a few milliseconds. */
 const groupsAtOnce = 200

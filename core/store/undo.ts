@@ -1,12 +1,12 @@
-import type { Change, Hand, StoredValues } from '#core/fleet/change.ts'
-import { houseRuleNames, type HouseRuleName } from '#core/fleet/house-rules.ts'
-import { ConflictError, TarelineError } from '#core/fleet/problem.ts'
 import { recordChanges } from '#core/store/change-log.ts'
-import { correctedAction, correctEvidence } from '#core/store/correct-evidence.ts'
-import { findRecord, lastHand, type RecordSubject, recordTables } from '#core/store/edit-record.ts'
+import { type RecordSubject, findRecord, lastHand, recordTables } from '#core/store/edit-record.ts'
+import { correctEvidence, correctedAction } from '#core/store/evidence.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { attached, hashIn, link, takenOff, unlink } from '#core/store/ticket-attachments.ts'
+import type { Change, Hand, StoredValues } from '#core/words/change.ts'
+import { type HouseRuleName, houseRuleNames } from '#core/words/house-rules.ts'
+import { ConflictError, TarelineError } from '#core/words/problem.ts'
 
 type LogRow = { id: number } & Omit<Schema['change_log'], 'id'>
 

@@ -1,8 +1,8 @@
-import type { Change } from '#core/fleet/change.ts'
-import { dayOf } from '#core/fleet/instant.ts'
-import { walk } from '#core/store/bulk.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Store, Writer } from '#core/store/open.ts'
+import { walk } from '#core/store/rows.ts'
+import type { Change } from '#core/words/change.ts'
+import { dayOf } from '#core/words/instant.ts'
 
 /**
  * The next planned visit of each unit after the day of `asOf` (ms UTC), as its midnight UTC: on a visit's own day the

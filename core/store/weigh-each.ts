@@ -2,7 +2,7 @@ import { setImmediate } from 'node:timers/promises'
 import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
-import { idStretches, type ReadingOfUnits, readReadings } from '#core/store/weighing-slices.ts'
+import { type ReadingOfUnits, idStretches, readReadings } from '#core/store/weighing-slices.ts'
 import { type CombinationWeights, weighReading } from '#core/weight/combination-weights.ts'
 import { type ReadyCombination, type Weigher, weigher } from '#core/weight/weigher.ts'
 

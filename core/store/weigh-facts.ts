@@ -1,19 +1,232 @@
+import { sql } from 'kysely'
+import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
+import { groupLimitLb } from '#core/evidence/limits.ts'
 import { learnEstimates } from '#core/findings/assess-fleet.ts'
-import { type GroupHistory, isSensed } from '#core/fleet/history.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import type { GroupRole, Measure, UnitKind } from '#core/fleet/vocabulary.ts'
 import { readAssessmentState, readEstimates } from '#core/store/assessment.ts'
-import { walk } from '#core/store/bulk.ts'
-import { openRecord, readEvents, readGroups, readScales } from '#core/store/histories.ts'
+import { openRecord, readEvents, readGroups, readPointCalibrations, readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
-import { learnSteerScatterLb, listSteerFacts } from '#core/store/steer-facts.ts'
-import { readPointCalibrations } from '#core/store/point-calibrations.ts'
-import { listPartners, listTareTickets } from '#core/store/tare-tickets.ts'
+import { walk } from '#core/store/rows.ts'
 import { readWeighingState } from '#core/store/weighing-state.ts'
-import type { PressureNoise } from '#core/weight/ready-group.ts'
+import {
+  type FifthWheelStatics,
+  type SteerFacts,
+  type SteerTicket,
+  fifthWheelStatics,
+  fleetSteerScatterLb,
+} from '#core/weight/steer.ts'
+import type { TareTicket } from '#core/weight/tare.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
+import type { PressureNoise } from '#core/weight/weigh.ts'
 import type { WeighFacts } from '#core/weight/weigher.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
+import type { GroupRole, LiftState, Measure, UnitKind } from '#core/words/vocabulary.ts'
+
+/** Tractors whose tickets tell by how much the fleet's steer weights scatter: an even choice of them. */
+const mostSteerTeachers = 300
+
+/** The lift state of a ticket: that of its reading, or as a lift axle's weight on it tells. */
+const liftOfTicket = (noted: LiftState | null, onLiftLb: number | null): LiftState | null =>
+  noted ?? (onLiftLb === null ? null : onLiftLb > 0 ? 'lowered' : 'raised')
+
+/**
+ * Tickets that carry the steer and the drive weight of a unit whose steer group has no circuit, by unit, in the order
+ * of time.
+ */
+function listSteerTickets({ db, raw }: Store, unitIds: readonly number[]): Map<number, SteerTicket[]> {
+  const query = db
+    .selectFrom('axle_group as gs')
+    .innerJoin('ticket_weight as ws', 'ws.group_id', 'gs.id')
+    .innerJoin('ticket as t', 't.id', 'ws.ticket_id')
+    .innerJoin('ticket_weight as wd', (join) =>
+      join.onRef('wd.ticket_id', '=', 'ws.ticket_id').onRef('wd.unit_id', '=', 'ws.unit_id'),
+    )
+    .innerJoin('axle_group as gd', (join) => join.onRef('gd.id', '=', 'wd.group_id').on('gd.role', '=', 'drive'))
+    .select((eb) => [
+      'ws.unit_id',
+      't.weighed_at',
+      't.scale_id',
+      'ws.weight_lb as steer_lb',
+      'wd.weight_lb as drive_lb',
+      eb
+        .selectFrom('reading as r')
+        .whereRef('r.ticket_id', '=', 't.id')
+        .select('r.lift')
+        .orderBy('r.id')
+        .limit(1)
+        .as('lift'),
+      eb
+        .selectFrom('ticket_weight as wl')
+        .innerJoin('axle_group as gl', 'gl.id', 'wl.group_id')
+        .whereRef('wl.ticket_id', '=', 't.id')
+        .whereRef('wl.unit_id', '=', 'ws.unit_id')
+        .where('gl.role', '=', 'lift')
+        .select(({ fn }) => fn.max('wl.weight_lb').as('lb'))
+        .as('lift_lb'),
+    ])
+    .where('gs.role', '=', 'steer')
+    .where('gs.unit_id', 'in', unitIds)
+    .where('ws.weight_lb', '>', 0)
+    .where('wd.weight_lb', '>', 0)
+    .orderBy('t.weighed_at')
+    .orderBy('t.id')
+  type Row = [number, string, number, number, number, LiftState | null, number | null]
+  const tickets = new Map<number, SteerTicket[]>()
+  for (const [unitId, weighedAt, scaleId, steerLb, driveLb, lift, liftLb] of walk<Row>(raw, query)) {
+    const ticket = {
+      weighedAt: fromStoredInstant(weighedAt),
+      scaleId,
+      steerLb,
+      driveLb,
+      lift: liftOfTicket(lift, liftLb),
+    }
+    const list = tickets.get(unitId)
+    if (list) list.push(ticket)
+    else tickets.set(unitId, [ticket])
+  }
+  return tickets
+}
+
+/** Whether a unit's steer weight is estimated from its one drive group. */
+function isEstimated({ groups }: UnitToWeigh): boolean {
+  const drives = groups.filter(({ role }) => role === 'drive')
+  return (
+    drives.length === 1 &&
+    groups.some(({ role, measuredBy }) => role === 'steer' && (measuredBy === 'estimate' || measuredBy === null))
+  )
+}
+
+/** Statics hold for a fifth wheel before one drive group; a lift axle beside it, once lowered, changes them. */
+function staticsOf(
+  { fifthWheelFt, groups }: UnitToWeigh,
+  drive: UnitToWeigh['groups'][number],
+): FifthWheelStatics | null {
+  if (fifthWheelFt === null || drive.firstAxleFt === null || groups.some(({ role }) => role === 'lift')) return null
+  if (drive.axles > 1 && drive.axleSpacingFt === null) return null
+  const statics = fifthWheelStatics(
+    fifthWheelFt,
+    drive.firstAxleFt + ((drive.axleSpacingFt ?? 0) * (drive.axles - 1)) / 2,
+  )
+  return statics.ok ? statics.value : null
+}
+
+/** SQLite takes some 32,000 values a statement. */
+const idsAtOnce = 20_000
+
+/** What is known of the steer weights of those units whose steer weight is estimated. */
+export function listSteerFacts(
+  store: Store,
+  units: readonly UnitToWeigh[],
+  rules: HouseRules,
+): (SteerFacts & { readonly unitId: number })[] {
+  const estimated = units.filter(isEstimated)
+  const tickets = new Map<number, SteerTicket[]>()
+  for (let start = 0; start < estimated.length; start += idsAtOnce) {
+    const ids = estimated.slice(start, start + idsAtOnce).map(({ unitId }) => unitId)
+    for (const [unitId, own] of listSteerTickets(store, ids)) tickets.set(unitId, own)
+  }
+  return estimated.map((unit) => {
+    const drive = unit.groups.find(({ role }) => role === 'drive') as UnitToWeigh['groups'][number]
+    return {
+      unitId: unit.unitId,
+      tickets: tickets.get(unit.unitId) ?? [],
+      statics: staticsOf(unit, drive),
+      driveLimitLb: groupLimitLb(drive, rules),
+    }
+  })
+}
+
+/** By how much the fleet's steer weights scatter at one drive weight, lb, from an even choice of its tractors. */
+export function learnSteerScatterLb(store: Store, units: readonly UnitToWeigh[], rules: HouseRules): number {
+  const estimated = units.filter(isEstimated)
+  const step = Math.max(1, Math.ceil(estimated.length / mostSteerTeachers))
+  const scales = readScales(store)
+  return fleetSteerScatterLb(
+    listSteerFacts(
+      store,
+      estimated.filter((_, i) => i % step === 0),
+      rules,
+    ),
+    (scaleId) => scales.get(scaleId),
+    rules,
+  )
+}
+
+/** Units that ever stood on a ticket with one of these. */
+export function listPartners({ db, raw }: Store, unitIds: readonly number[]): number[] {
+  const query = db
+    .selectFrom('ticket_weight as own')
+    .innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')
+    .select('other.unit_id')
+    .distinct()
+    .where('own.unit_id', 'in', unitIds)
+  return Array.from(walk<[number]>(raw, query), ([unitId]) => unitId)
+}
+
+/**
+ * Axle groups that a ticket of a unit must carry for its weights to add up to gross; a power unit without a steer group
+ * never does.
+ */
+function groupCounts(units: readonly UnitToWeigh[]): Map<number, number> {
+  return new Map(
+    units.map(({ unitId, kind, groups }) => [
+      unitId,
+      kind === 'trailer' || groups.some(({ role }) => role === 'steer') ? groups.length : Number.NaN,
+    ]),
+  )
+}
+
+/**
+ * Tickets that may be empty ones, with what they say of the whole: the gross as printed, or the sum of all their
+ * groups. With `unitIds` those of these units, and those of each of their partners alone. Tickets too heavy to be empty
+ * are left out.
+ */
+export function listTareTickets(
+  { db, raw }: Store,
+  units: readonly UnitToWeigh[],
+  rules: HouseRules,
+  unitIds?: readonly number[],
+): TareTicket[] {
+  const heaviest =
+    Math.max(rules.grossLimitLb, ...units.map(({ grossLimitLb }) => grossLimitLb ?? 0)) *
+    (rules.emptyTicketPercent / 100)
+  const counts = groupCounts(units)
+  let query = db
+    .selectFrom('ticket as t')
+    .innerJoin('ticket_weight as w', 'w.ticket_id', 't.id')
+    .groupBy('t.id')
+    .select(({ fn }) => [
+      't.id',
+      't.weighed_at',
+      't.scale_id',
+      't.gross_lb',
+      sql<string>`group_concat(w.unit_id, ' ')`.as('units'),
+      fn.sum<number | null>('w.weight_lb').as('sum_lb'),
+      fn.count<number>('w.group_id').as('groups'),
+    ])
+    .where(({ or, eb }) => or([eb('t.gross_lb', 'is', null), eb('t.gross_lb', '<=', heaviest)]))
+    .orderBy('t.id')
+  if (unitIds) {
+    const own = db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds)
+    const partners = db.selectFrom('ticket_weight').select('unit_id').where('ticket_id', 'in', own)
+    query = query.where(
+      't.id',
+      'in',
+      db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', partners),
+    )
+  }
+  type Row = [number, string, number, number | null, string, number | null, number]
+  const tickets: TareTicket[] = []
+  for (const [ticketId, weighedAt, scaleId, grossLb, unitText, sumLb, groups] of walk<Row>(raw, query)) {
+    const own = [...new Set(unitText.split(' ').map(Number))]
+    const isComplete = groups === own.reduce((sum, unitId) => sum + (counts.get(unitId) ?? Number.NaN), 0)
+    const total = grossLb ?? (isComplete ? sumLb : null)
+    if (total !== null && total <= heaviest)
+      tickets.push({ ticketId, weighedAt: fromStoredInstant(weighedAt), scaleId, unitIds: own, grossLb: total })
+  }
+  return tickets
+}
 
 /** Later than anything on record: weighing goes by the whole of it, whatever day it is. */
 const everything = Date.UTC(2200, 0, 1)

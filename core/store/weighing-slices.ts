@@ -1,12 +1,12 @@
 import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
-import { fromStoredInstant } from '#core/fleet/instant.ts'
-import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { walk } from '#core/store/bulk.ts'
 import { type FleetPlaces, inCouplingOrder } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
+import { walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { CertifiedTicket } from '#core/weight/combination-weights.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A reading with the units that it and its ticket speak of, in coupling order. */
 export interface ReadingOfUnits extends CombinationReading {

@@ -1,8 +1,8 @@
 import { createHash } from 'node:crypto'
-import type { Reader, Store } from '#core/store/open.ts'
 import type { FleetPlaces } from '#core/store/fleet-places.ts'
+import type { Reader, Store } from '#core/store/open.ts'
 import type { WeighFacts } from '#core/weight/weigher.ts'
-import type { HouseRuleName } from '#core/fleet/house-rules.ts'
+import type { HouseRuleName } from '#core/words/house-rules.ts'
 
 /** What the stored weights rest on and how far the record has been weighed; undefined before the first time. */
 export function readWeighingState(db: Reader) {

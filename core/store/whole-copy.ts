@@ -1,3 +1,4 @@
+import Database from 'better-sqlite3'
 import {
   closeSync,
   existsSync,
@@ -10,9 +11,8 @@ import {
   statSync,
 } from 'node:fs'
 import { dirname, join } from 'node:path'
-import Database from 'better-sqlite3'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 export interface WholeCopy {
   readonly tables: number
@@ -180,4 +180,18 @@ function copyError(error: unknown, file: string, to: string): TarelineError {
     `The copy ${to} could not be made: ${error instanceof Error ? error.message : String(error)}.`,
     cause,
   )
+}
+
+/**
+ * Moves what is saved out of the write-ahead log into the file and gives the log's room back to the disk, as after work
+ * that came to nothing: its part of the log stays otherwise, which may be much. Where others are reading or the disk is
+ * too full it is left for the next time.
+ */
+export function foldLog(raw: Database.Database): void {
+  try {
+    raw.pragma('wal_checkpoint(TRUNCATE)')
+  } catch (error) {
+    const fault = faultOf(error)
+    if (fault !== 'disk-full' && fault !== 'locked') throw error
+  }
 }

@@ -1,11 +1,10 @@
-import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { mountAt } from '#core/line/calibrate.ts'
-import { type PressureTable, pressureTable } from '#core/weight/pressure-table.ts'
-import { estimateSteer } from '#core/weight/steer.ts'
+import { mountAt } from '#core/evidence/calibrate.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
-import { lineFor, type PreparedGroup } from '#core/weight/weigh.ts'
+import { estimateSteer } from '#core/weight/steer.ts'
+import { type PressureTable, pressureTable } from '#core/weight/target-pressure.ts'
+import { type PreparedGroup, type WeighingLine, lineFor } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
-import type { WeighingLine } from '#core/weight/weighing-line.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A group's table for one position of the lift axles. */
 export interface CabTable extends PressureTable {

@@ -1,17 +1,22 @@
-import type { Result } from '#core/fleet/problem.ts'
-import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { divisionOf, scaleGainUncertainty, toleranceOf } from '#core/line/budget.ts'
-import type { CorrelatedWeight, WeightSum } from '#core/weight/correlated.ts'
-import { exactWeight, sumWeights, varianceLb2 } from '#core/weight/correlated.ts'
-import { type ErrorRows, errorRows } from '#core/weight/error-rows.ts'
-import { cargoOf, grossOf } from '#core/weight/gross.ts'
-import { type AxleShare, bridgeLayout, type SetLayout } from '#core/weight/set-layout.ts'
+import { divisionOf, scaleGainUncertainty, toleranceOf } from '#core/evidence/calibrate.ts'
+import { type AxleShare, type SetLayout, bridgeLayout } from '#core/weight/bridge.ts'
+import {
+  type CorrelatedWeight,
+  type ErrorRows,
+  type WeightSum,
+  errorRows,
+  exactWeight,
+  sumWeights,
+  varianceLb2,
+} from '#core/weight/correlated.ts'
 import type { Tare } from '#core/weight/tare.ts'
 import { groupTargetPsi } from '#core/weight/target-pressure.ts'
-import { type Judgement, judgeWeight } from '#core/weight/verdict.ts'
-import type { GroupWeighing, UnweighedGroup, WeighedGroup } from '#core/weight/weigh.ts'
+import { type Judgement, cargoOf, grossOf, judgeWeight } from '#core/weight/verdict.ts'
 import { type CombinationReading, weighCombination } from '#core/weight/weigh-combination.ts'
+import type { GroupWeighing, UnweighedGroup, WeighedGroup } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
+import type { Result } from '#core/words/problem.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A group of the combination with its weight judged, or why it has none. In the order of the plan's groups. */
 export interface JudgedGroup {

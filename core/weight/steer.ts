@@ -1,15 +1,69 @@
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { type Result, ok, refuse } from '#core/fleet/problem.ts'
-import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
-import { type ScaleLookup, type ScaleShift, scaleShifts } from '#core/line/calibrate.ts'
-import { fitLine } from '#core/line/fit.ts'
-import type { Line, Point } from '#core/line/line.ts'
+import {
+  type ScaleLookup,
+  type ScaleShift,
+  divisionOf,
+  scaleGainUncertainty,
+  scaleShifts,
+  ticketUncertaintyLb,
+  toleranceOf,
+} from '#core/evidence/calibrate.ts'
+import { liftFits, liftOfPoints } from '#core/evidence/lift.ts'
+import { type Line, type Point, fitLine } from '#core/line/fit.ts'
 import { predictWeight } from '#core/line/predict.ts'
-import { standardNormalQuantile } from '#core/line/quantile.ts'
+import { chiSquaredQuantile, standardNormalQuantile } from '#core/line/statistics.ts'
 import type { CorrelatedWeight, GainPart } from '#core/weight/correlated.ts'
-import type { FifthWheelStatics } from '#core/weight/fifth-wheel.ts'
-import { liftFits, liftOfPoints } from '#core/weight/lift.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { type Result, ok, refuse } from '#core/words/problem.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
+
+/** Half of a slider notch: what a recorded fifth-wheel position may be off by, ft, taken as rectangular. */
+const fifthWheelHalfWidthFt = 0.25
+/** A recorded axle position to the nearest inch or two, ft, taken as rectangular. */
+const axleHalfWidthFt = 0.1
+
+/** How a kingpin load divides between steer and drive, with standard uncertainties. */
+export interface FifthWheelStatics {
+  readonly fifthWheelFt: number
+  /** From the front axle to the middle of the drive group. */
+  readonly wheelbaseFt: number
+  /**
+   * Share of the kingpin load that comes on the steer axle; below zero with the fifth wheel behind the drive group's
+   * middle.
+   */
+  readonly steerShare: number
+  /** Pounds on the steer axle per pound on the drive group. */
+  readonly slope: number
+  readonly uSlope: number
+}
+
+/**
+ * Moment balance of the kingpin load about the drive group, with the fifth wheel a distance f and the middle of the
+ * drive group a distance c behind the front axle:
+ *   share on the steer axle = (c - f)/c,   steer per drive = (c - f)/f,   u² = (u(c)/f)² + (c u(f)/f²)².
+ *
+ * Units: ft, lb/lb. Holds for one drive group on level ground; a pusher or tag axle changes it.
+ * Errors (as values): not-positive. Source: elementary statics; u from half a slider notch and the nearest inch or two.
+ */
+export function fifthWheelStatics(fifthWheelFt: number, wheelbaseFt: number): Result<FifthWheelStatics> {
+  if (!(fifthWheelFt > 0 && wheelbaseFt > 0 && Number.isFinite(fifthWheelFt + wheelbaseFt))) {
+    return refuse({
+      code: 'not-positive',
+      field: 'fifth_wheel_ft',
+      value: `${fifthWheelFt} ft with the drive group at ${wheelbaseFt} ft`,
+      accepted: 'distances above zero behind the front axle',
+      message: `A fifth wheel ${fifthWheelFt} ft and a drive group ${wheelbaseFt} ft behind the front axle: both must be above zero.`,
+    })
+  }
+  const uF = fifthWheelHalfWidthFt / Math.sqrt(3)
+  const uC = axleHalfWidthFt / Math.sqrt(3)
+  return ok({
+    fifthWheelFt,
+    wheelbaseFt,
+    steerShare: (wheelbaseFt - fifthWheelFt) / wheelbaseFt,
+    slope: (wheelbaseFt - fifthWheelFt) / fifthWheelFt,
+    uSlope: Math.hypot(uC / fifthWheelFt, (wheelbaseFt * uF) / (fifthWheelFt * fifthWheelFt)),
+  })
+}
 
 /** How many tickets' worth the given scatter counts against what the tractor's own tickets show. */
 const priorTickets = 4
@@ -252,4 +306,51 @@ export function compareWithStatics(
     impliedFifthWheelFt: statics.wheelbaseFt / (1 + b),
     disagree: Math.abs(difference) > factor * uDifference,
   }
+}
+
+/** How many tickets' worth the House Rules' scatter counts against what the fleet shows. */
+const scatterPriorTickets = 4
+const mostLb = 2000
+const halvings = 20
+/**
+ * A tractor counts at most this quantile of its chi², so that one mistyped ticket does not make the whole fleet unsure.
+ */
+const capQuantile = 0.997
+
+/**
+ * By how much the fleet's steer weights scatter about their drive weights beyond what tickets are uncertain by, lb: the
+ * scatter s at which the tickets' lines of all tractors fit as well as they should,
+ *   Σ min(chi²(s), cap) + 4 v(rules)/v(s) = Σ dof + 4,   v(s) = ticket² + s²,
+ * found by halving to 0.002 lb between 0 and 2,000; 0 where the tickets agree better than their own uncertainty.
+ *
+ * Only tractors with three and more tickets tell. Give the result to `steerModel` in place of the House Rules' scatter.
+ * Source: the moment estimator of Paule and Mandel, J. Res. NBS 87 (1982) 377 (from memory), with a prior and a cap of
+ * this project's own; tested by simulation.
+ */
+export function fleetSteerScatterLb(
+  fleet: readonly Pick<SteerFacts, 'tickets'>[],
+  scaleOf: ScaleLookup,
+  rules: HouseRules,
+): number {
+  const telling = fleet.filter(({ tickets }) => tickets.length > 2)
+  const ticketVar = ticketUncertaintyLb(rules.scaleDivisionLb, rules.ticketRepeatabilityLb) ** 2
+  const ruleVar = ticketVar + rules.steerScatterLb ** 2
+  const isTooSmall = (scatterLb: number): boolean => {
+    const trial = { ...rules, steerScatterLb: scatterLb }
+    let excess = scatterPriorTickets * (ruleVar / (ticketVar + scatterLb * scatterLb) - 1)
+    for (const { tickets } of telling) {
+      const fit = fitLine(steerPoints(tickets, scaleOf, trial))
+      if (fit.ok) excess += Math.min(fit.value.chi2, chiSquaredQuantile(capQuantile, fit.value.dof)) - fit.value.dof
+    }
+    return excess > 0
+  }
+  let low = 0
+  let high = mostLb
+  if (!isTooSmall(low)) return 0
+  for (let step = 0; step < halvings; step += 1) {
+    const middle = (low + high) / 2
+    if (isTooSmall(middle)) low = middle
+    else high = middle
+  }
+  return high
 }

@@ -1,8 +1,13 @@
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { type Result, ok, refuse } from '#core/fleet/problem.ts'
-import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
-import type { ScaleLookup } from '#core/line/calibrate.ts'
+import {
+  type ScaleLookup,
+  divisionOf,
+  scaleGainUncertainty,
+  ticketUncertaintyLb,
+  toleranceOf,
+} from '#core/evidence/calibrate.ts'
 import { type CorrelatedWeight, type GainPart, sumWeights } from '#core/weight/correlated.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { type Result, ok, refuse } from '#core/words/problem.ts'
 
 /**
  * Empty tickets of the same units lie within this share of the lightest: fuel, people, dunnage. Common sense, not

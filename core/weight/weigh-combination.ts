@@ -1,13 +1,15 @@
-import type { GroupFacts } from '#core/fleet/history.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { type Result, refuse } from '#core/fleet/problem.ts'
-import type { LiftState } from '#core/fleet/vocabulary.ts'
-import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/line/budget.ts'
-import type { ScaleLookup } from '#core/line/calibrate.ts'
-import { type BridgeSet, bridgeSets } from '#core/weight/bridge-sets.ts'
-import { type GroupPlace, type Ruler, type UnitPlace, placeAxles } from '#core/weight/combination.ts'
+import {
+  type ScaleLookup,
+  divisionOf,
+  scaleGainUncertainty,
+  ticketUncertaintyLb,
+  toleranceOf,
+} from '#core/evidence/calibrate.ts'
+import type { GroupFacts } from '#core/evidence/history.ts'
+import { combinationLimitLb, groupLimitLb } from '#core/evidence/limits.ts'
+import { type BridgeSet, bridgeSets } from '#core/weight/bridge.ts'
 import { type CorrelatedWeight, exactWeight, varianceLb2 } from '#core/weight/correlated.ts'
-import { combinationLimitLb, groupLimitLb } from '#core/weight/group-limit.ts'
+import { type GroupPlace, type Ruler, type UnitPlace, placeAxles } from '#core/weight/ruler.ts'
 import { type SteerFacts, type SteerModel, estimateSteer, steerModel } from '#core/weight/steer.ts'
 import {
   type GroupWeighing,
@@ -16,6 +18,9 @@ import {
   type WeightSource,
   weighGroup,
 } from '#core/weight/weigh.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { type Result, refuse } from '#core/words/problem.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A unit of a combination with how each group's weight is come by. */
 export interface UnitToWeigh extends UnitPlace {

@@ -1,11 +1,10 @@
-import type { GroupHistory, ScaleFacts } from '#core/fleet/history.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import type { Result } from '#core/fleet/problem.ts'
-import { readyGroup, type PressureNoise } from '#core/weight/ready-group.ts'
+import type { GroupHistory, ScaleFacts } from '#core/evidence/history.ts'
 import { type SteerCheck, type SteerFacts, compareWithStatics } from '#core/weight/steer.ts'
 import { type Tare, type TareTicket, type TareUnit, tareBook, tareOf } from '#core/weight/tare.ts'
-import type { PreparedGroup } from '#core/weight/weigh.ts'
 import { type CombinationPlan, type UnitToWeigh, planCombination } from '#core/weight/weigh-combination.ts'
+import { type PreparedGroup, type PressureNoise, readyGroup } from '#core/weight/weigh.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import type { Result } from '#core/words/problem.ts'
 
 /** Everything that weighing needs, as plain data: of a whole fleet, or of the units of one combination. */
 export interface WeighFacts {

@@ -1,4 +1,4 @@
-import type { BatteryReason } from '#core/fleet/vocabulary.ts'
+import type { BatteryReason } from '#core/words/vocabulary.ts'
 import { atLocal, dayMs, monthMs } from './clock.ts'
 import type { Random } from './random.ts'
 import type { Sensor } from './sensor.ts'

@@ -1,4 +1,4 @@
-import type { LiftState } from '#core/fleet/vocabulary.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 import type { Random } from './random.ts'
 import type { SimGroup, SimUnit } from './unit.ts'
 

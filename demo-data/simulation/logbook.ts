@@ -1,10 +1,10 @@
-import type { EventKind } from '#core/fleet/vocabulary.ts'
-import { cellHistory, type BatteryChange } from './battery.ts'
+import type { EventKind } from '#core/words/vocabulary.ts'
+import { type BatteryChange, cellHistory } from './battery.ts'
 import { stamp } from './clock.ts'
 import type { FolderWriter } from './folder-writer.ts'
 import type { Random } from './random.ts'
 import type { Sensor } from './sensor.ts'
-import { writeSensor, type SimGroup, type SimUnit } from './unit.ts'
+import { type SimGroup, type SimUnit, writeSensor } from './unit.ts'
 
 interface Mount {
   readonly sensor: Sensor

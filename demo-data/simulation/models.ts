@@ -1,4 +1,4 @@
-import type { GroupRole, Measure, UnitKind } from '#core/fleet/vocabulary.ts'
+import type { GroupRole, Measure, UnitKind } from '#core/words/vocabulary.ts'
 
 /** Catalogue of invented vehicles. Lengths in ft, weights in lb, areas in in², heights in in. */
 export interface CircuitModel {

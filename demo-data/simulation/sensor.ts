@@ -1,5 +1,5 @@
-import { atmosphericPsi } from '#core/line/atmosphere.ts'
-import type { PressureReference } from '#core/fleet/vocabulary.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
+import type { PressureReference } from '#core/words/vocabulary.ts'
 import { monthMs } from './clock.ts'
 import type { Random } from './random.ts'
 

@@ -1,3 +1,7 @@
+import { type Store, openStore } from '#core/store/open.ts'
+import { parseAsOf } from '#core/words/instant.ts'
+import type { Streams } from '#electron/command/run-command.ts'
+
 /** An option as parseArgs takes it, and what the help says about it. */
 export interface OptionShape {
   readonly type: 'string' | 'boolean'
@@ -71,3 +75,61 @@ export class UsageError extends Error {}
 /** `1,234 rows`, `1 row`. */
 export const amount = (count: number, one: string, many = `${one}s`): string =>
   `${count.toLocaleString('en-US')} ${count === 1 ? one : many}`
+
+/** The process's own standard streams; progress is shown only to a terminal, and Ctrl-C asks the command to stop. */
+export function processStreams(): Streams {
+  const stop = new AbortController()
+  // Once only: who presses twice means it.
+  process.once('SIGINT', () => stop.abort())
+  // A reader that has seen enough, such as `head`, is no fault.
+  let left = false
+  process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code !== 'EPIPE') throw error
+    left = true
+  })
+  let shown = false
+  return {
+    out: (text) => {
+      if (left) return undefined
+      return new Promise<void>((done) => {
+        process.stdout.write(text, () => done())
+      })
+    },
+    isLeft: () => left,
+    error: (text) => process.stderr.write(text),
+    terminal: {
+      signal: stop.signal,
+      progress: (text) => {
+        if (!process.stderr.isTTY || (text === undefined && !shown)) return
+        process.stderr.write(`\r\u001b[K${text ?? ''}`)
+        shown = text !== undefined
+      },
+    },
+  }
+}
+
+/** Opens a fleet file that must be there, asks, and closes it whatever comes of it. */
+export async function withStore<T>(file: string, ask: (store: Store) => Promise<T>): Promise<T> {
+  const store = await openStore(file, { mustExist: true })
+  try {
+    return await ask(store)
+  } finally {
+    await store.close()
+  }
+}
+
+export const asOfOption = {
+  type: 'string',
+  value: 'DATE',
+  about: 'the day that is asked about; today where it is left out',
+} as const satisfies OptionShape
+
+/** The moment that `--as-of` names, ms UTC: the end of a day, or a time with its offset. Now where it was left out. */
+export function readAsOf(input: CommandInput, option = 'as-of'): number {
+  const text = input.textOr(option)
+  if (text === undefined) return Date.now()
+  const asOf = parseAsOf(text)
+  if (asOf === undefined)
+    throw new UsageError(`--${option} is "${text}"; a day such as 2026-03-01, or a time with its offset, is needed.`)
+  return asOf
+}

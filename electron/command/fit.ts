@@ -1,9 +1,9 @@
 import { existsSync, statSync } from 'node:fs'
 import { basename } from 'node:path'
 import { readPoints } from '#core/exchange/read-points.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { fitLine } from '#core/line/fit.ts'
 import { type Estimate, predictWeight, pressureAtWeight } from '#core/line/predict.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import { type Command, UsageError } from '#electron/command/command.ts'
 
 const digits = (value: number, count = 10) => Number(value.toPrecision(count)).toString()

@@ -1,13 +1,19 @@
-import { dayOf, parseAsOf, toStoredInstant } from '#core/fleet/instant.ts'
-import { eachHeavy, type HeavyFilter, type HeavyRow, listCombinations } from '#core/store/heavy.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
-import { openStore, type Store } from '#core/store/open.ts'
+import { type HeavyFilter, type HeavyRow, eachHeavy, listCombinations } from '#core/store/heavy.ts'
+import { type Store, openStore } from '#core/store/open.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
 import { updateWeighings } from '#core/store/weighings.ts'
-import { limitKinds } from '#core/weight/heavy.ts'
-import { worstOffenders } from '#core/weight/shrink.ts'
-import { type Answer, type Command, type CommandInput, dbOption, Parts, UsageError } from '#electron/command/command.ts'
-import { withStore } from '#electron/command/with-store.ts'
+import { limitKinds, worstOffenders } from '#core/weight/heavy.ts'
+import { dayOf, parseAsOf, toStoredInstant } from '#core/words/instant.ts'
+import {
+  type Answer,
+  type Command,
+  type CommandInput,
+  Parts,
+  UsageError,
+  dbOption,
+  withStore,
+} from '#electron/command/command.ts'
 
 const summaries = ['unit', 'month', 'yard', 'limit', 'offender'] as const
 type SummaryBy = (typeof summaries)[number]

@@ -1,6 +1,6 @@
 import { type ParseArgsConfig, parseArgs } from 'node:util'
-import { TarelineError } from '#core/fleet/problem.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import {
   type Answer,
   type Command,
@@ -9,8 +9,72 @@ import {
   type Terminal,
   UsageError,
 } from '#electron/command/command.ts'
-import type { CommandEntry } from '#electron/command/commands.ts'
-import { commandHelp, generalHelp } from '#electron/command/help.ts'
+
+/** A command by name; what it needs is loaded only when it runs, so that each starts as quickly as it can. */
+export interface CommandEntry {
+  readonly name: string
+  readonly load: () => Promise<Command>
+}
+
+/** Every command, in the order of the help. */
+export const commands: readonly CommandEntry[] = [
+  { name: 'import', load: async () => (await import('#electron/command/files.ts')).importCommand },
+  { name: 'export', load: async () => (await import('#electron/command/files.ts')).exportCommand },
+  { name: 'trust', load: async () => (await import('#electron/command/standings.ts')).trustCommand },
+  { name: 'findings', load: async () => (await import('#electron/command/standings.ts')).findingsCommand },
+  { name: 'weigh', load: async () => (await import('#electron/command/weigh.ts')).weighCommand },
+  { name: 'heavy', load: async () => (await import('#electron/command/heavy.ts')).heavyCommand },
+  { name: 'bridge', load: async () => (await import('#electron/command/bridge.ts')).bridgeCommand },
+  { name: 'batteries', load: async () => (await import('#electron/command/bench.ts')).batteriesCommand },
+  { name: 'bench-plan', load: async () => (await import('#electron/command/bench.ts')).benchPlanCommand },
+  { name: 'fit', load: async () => (await import('#electron/command/fit.ts')).fitCommand },
+  { name: 'backup', load: async () => (await import('#electron/command/files.ts')).backupCommand },
+  { name: 'check', load: async () => (await import('#electron/command/files.ts')).checkCommand },
+]
+
+const program = 'npm run -s tareline --'
+
+const usageOf = ({ name, arguments: names, options }: Command): string => {
+  const needed = Object.entries(options).map(([option, { type, value = 'VALUE', required }]) => {
+    const text = type === 'boolean' ? `--${option}` : `--${option} ${value}`
+    return required === true ? text : `[${text}]`
+  })
+  return [name, ...names, ...needed, '[--json]'].join(' ')
+}
+
+/** The help of the whole command line. */
+export function generalHelp(commands: readonly Command[]): string {
+  const width = Math.max(...commands.map(({ name }) => name.length))
+  return [
+    `Usage: ${program} COMMAND ...`,
+    '',
+    ...commands.map(({ name, summary }) => `  ${name.padEnd(width)}  ${summary}`),
+    '',
+    `  --json  prints one JSON document to standard output; messages go to standard error`,
+    `  --help  after a command: what it takes`,
+    '',
+    'Exit code: 0 done, 1 findings where --fail-on asks for it, 2 bad input or usage.',
+  ].join('\n')
+}
+
+export function commandHelp(command: Command): string {
+  const options = [
+    ...Object.entries(command.options).map(([name, { value, about }]): [string, string] => [
+      `--${name}${value === undefined ? '' : ` ${value}`}`,
+      about,
+    ]),
+    ['--json', 'print one JSON document'] as [string, string],
+    ['--help', 'print this'] as [string, string],
+  ]
+  const width = Math.max(...options.map(([option]) => option.length))
+  return [
+    `Usage: ${program} ${usageOf(command)}`,
+    '',
+    command.summary,
+    '',
+    ...options.map(([option, about]) => `  ${option.padEnd(width)}  ${about}`),
+  ].join('\n')
+}
 
 export interface Streams {
   /** What it returns, if anything, is to be waited for before more is written: the reader is slower. */

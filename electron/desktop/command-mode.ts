@@ -21,8 +21,8 @@ const written = (stream: NodeJS.WriteStream) =>
 export async function runCommand(args: readonly string[]): Promise<number> {
   // Loaded only here: the window needs none of it.
   const [{ commands }, { processStreams }, { runCommandLine }] = await Promise.all([
-    import('#electron/command/commands.ts'),
-    import('#electron/command/process-streams.ts'),
+    import('#electron/command/run-command.ts'),
+    import('#electron/command/command.ts'),
     import('#electron/command/run-command.ts'),
   ])
   const code = await runCommandLine(commands, args, processStreams())

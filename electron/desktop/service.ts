@@ -1,16 +1,13 @@
+import { RPCHandler } from '@orpc/server/message-port'
 import { existsSync } from 'node:fs'
 import { basename } from 'node:path'
-import { RPCHandler } from '@orpc/server/message-port'
 import type { Context } from '#core/api/context.ts'
 import { router } from '#core/api/router.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import { demoFile } from '#electron/demo-file.ts'
-import type { ServiceNews, ServiceOrder, ServiceStart } from '#electron/desktop/service-messages.ts'
-import { openLog } from '#electron/log/log.ts'
-import { startOf } from '#electron/log/start-of.ts'
-import { reportTo } from '#electron/report.ts'
-import { openSession } from '#electron/session.ts'
-import { logFolder } from '#electron/user-folder.ts'
+import type { ServiceNews, ServiceOrder, ServiceStart } from '#electron/desktop/service-process.ts'
+import { openLog, startOf } from '#electron/log/log.ts'
+import { logFolder, openSession, reportTo } from '#electron/session.ts'
 
 /**
  * The core in a process of its own: SQLite blocks the thread it runs on, and the main process must stay free for the

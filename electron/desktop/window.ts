@@ -1,7 +1,28 @@
 import type { Shell } from 'electron/common'
-import type { BrowserWindowConstructorOptions, Session, WebContents } from 'electron/main'
-import { isKnownLink } from '#electron/desktop/links.ts'
+import type { BrowserWindowConstructorOptions, MenuItemConstructorOptions, Session, WebContents } from 'electron/main'
 import { isAppAddress } from '#electron/desktop/scheme.ts'
+
+/** Sites that the app's screens point to: the law and the standards it works by. */
+const knownHosts: ReadonlySet<string> = new Set([
+  'uscode.house.gov',
+  'www.ecfr.gov',
+  'ops.fhwa.dot.gov',
+  'www.bipm.org',
+  'www.iso.org',
+])
+
+/** Whether a link may be opened in the person's browser: https, a known site, its usual port, nobody's name in it. */
+export function isKnownLink(address: string): boolean {
+  const url = URL.parse(address)
+  return (
+    url !== null &&
+    url.protocol === 'https:' &&
+    knownHosts.has(url.hostname) &&
+    url.port === '' &&
+    url.username === '' &&
+    url.password === ''
+  )
+}
 
 /** Every window of the app: the page has no reach beyond the web's own. */
 export const windowOptions = {
@@ -57,4 +78,25 @@ export function guard(
     if (isKnownLink(url)) shell.openExternal(url).catch(report)
     return { action: 'deny' }
   })
+}
+
+/** The usual commands and their keys; everything of the app itself is on its screens. */
+export function menuTemplate(platform: NodeJS.Platform): MenuItemConstructorOptions[] {
+  const appMenu: MenuItemConstructorOptions[] =
+    platform === 'darwin' ? [{ role: 'appMenu' }] : [{ label: 'File', submenu: [{ role: 'quit' }] }]
+  return [
+    ...appMenu,
+    { role: 'editMenu' },
+    {
+      label: 'View',
+      submenu: [
+        { role: 'resetZoom' },
+        { role: 'zoomIn' },
+        { role: 'zoomOut' },
+        { type: 'separator' },
+        { role: 'togglefullscreen' },
+      ],
+    },
+    { role: 'windowMenu' },
+  ]
 }

@@ -1,6 +1,96 @@
 import { spawn } from 'node:child_process'
-import { findElectron } from '#electron/launch/electron-program.ts'
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import type { StartOptions } from '#electron/options.ts'
+
+export type ElectronProgram =
+  | { readonly found: true; readonly file: string }
+  | { readonly found: false; readonly why: string }
+
+const stallMs = 20_000
+const wholeMs = 10 * 60_000
+/** A machine that cannot reach the download is not kept waiting at every start. */
+const rememberMs = 12 * 3600_000
+
+function installed(folder: string): string | undefined {
+  const name = join(folder, 'path.txt')
+  if (!existsSync(name)) return undefined
+  const file = join(folder, 'dist', readFileSync(name, 'utf8').trim())
+  return existsSync(file) ? file : undefined
+}
+
+function bytesUnder(folder: string): number {
+  let sum = 0
+  for (const name of readdirSync(folder, { recursive: true, encoding: 'utf8' })) {
+    sum += statSync(join(folder, name), { throwIfNoEntry: false })?.size ?? 0
+  }
+  return sum
+}
+
+/** Runs Electron's own install script, as long as what it has downloaded keeps growing. Returns why it failed. */
+async function download(folder: string): Promise<{ done: true } | { done: false; stalled: boolean; why: string }> {
+  const temporary = mkdtempSync(join(tmpdir(), 'tareline-electron-'))
+  const child = spawn(process.execPath, [join(folder, 'install.js')], {
+    env: { ...process.env, TMPDIR: temporary, TMP: temporary, TEMP: temporary },
+    stdio: ['ignore', 'ignore', 'pipe'],
+  })
+  let words = ''
+  child.stderr.setEncoding('utf8').on('data', (text: string) => {
+    words = (words + text).slice(0, 2000)
+  })
+  let stalled = false
+  const startedAt = Date.now()
+  let grewAt = startedAt
+  let bytes = 0
+  const watch = setInterval(() => {
+    const now = bytesUnder(temporary) + (existsSync(join(folder, 'dist')) ? bytesUnder(join(folder, 'dist')) : 0)
+    if (now > bytes) [bytes, grewAt] = [now, Date.now()]
+    stalled = Date.now() - grewAt > stallMs || Date.now() - startedAt > wholeMs
+    if (stalled) child.kill()
+  }, 500)
+  try {
+    const code = await new Promise<number | null>((resolve) => {
+      child.once('error', () => resolve(1))
+      child.once('close', resolve)
+    })
+    if (code === 0) return { done: true }
+    return {
+      done: false,
+      stalled,
+      why: stalled
+        ? `nothing arrived for ${stallMs / 1000} s`
+        : words.split('\n')[0]?.trim() || `its installer ended with ${code}`,
+    }
+  } finally {
+    clearInterval(watch)
+    rmSync(temporary, { recursive: true, force: true })
+  }
+}
+
+/** Electron's program, downloaded at the first start; or, in half a sentence, why there is none. */
+export async function findElectron(root: string, say: (line: string) => void): Promise<ElectronProgram> {
+  const folder = join(root, 'node_modules/electron')
+  const file = installed(folder)
+  if (file) return { found: true, file }
+  if (!existsSync(join(folder, 'install.js'))) return { found: false, why: 'Electron is not installed' }
+  const mark = join(root, '.cache/electron-stalled')
+  const stalledAt = statSync(mark, { throwIfNoEntry: false })?.mtimeMs ?? 0
+  if (Date.now() - stalledAt < rememberMs)
+    return { found: false, why: 'Electron could not be downloaded at the last try (npx install-electron tries again)' }
+  say('Downloading Electron for the desktop window, once…')
+  const outcome = await download(folder)
+  const now = installed(folder)
+  if (outcome.done && now) return { found: true, file: now }
+  if (!outcome.done && outcome.stalled) {
+    mkdirSync(join(root, '.cache'), { recursive: true })
+    writeFileSync(mark, '')
+  }
+  return {
+    found: false,
+    why: `Electron could not be downloaded (${outcome.done ? 'its program is missing' : outcome.why})`,
+  }
+}
 
 export type DesktopRun = { readonly ran: true; readonly code: number } | { readonly ran: false; readonly why: string }
 

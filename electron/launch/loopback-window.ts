@@ -1,14 +1,39 @@
 import { join } from 'node:path'
 import { demoFile } from '#electron/demo-file.ts'
 import { openAppWindow } from '#electron/launch/browser.ts'
-import { listenForStop } from '#electron/launch/stop.ts'
-import { openLog } from '#electron/log/log.ts'
-import { startOf } from '#electron/log/start-of.ts'
+import { openLog, startOf } from '#electron/log/log.ts'
 import { serveLoopback } from '#electron/loopback/serve.ts'
 import type { StartOptions } from '#electron/options.ts'
-import { openSession } from '#electron/session.ts'
-import { logFolder } from '#electron/user-folder.ts'
+import { logFolder, openSession } from '#electron/session.ts'
 import { makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
+
+const signals = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const
+
+/** Calls `stop` when npm, which started this program, is gone: it ends without passing its signal on. */
+function watchNpm(stop: () => void): void {
+  if (process.env['npm_lifecycle_event'] === undefined || process.platform === 'win32') return
+  const parent = process.ppid
+  const timer = setInterval(() => {
+    if (process.ppid === parent) return
+    clearInterval(timer)
+    stop()
+  }, 500).unref()
+}
+
+/**
+ * From now on, the first Ctrl-C or other wish to end only resolves the promise; a second one ends the program at once.
+ */
+export function listenForStop(): Promise<void> {
+  return new Promise((resolve) => {
+    const stop = () => {
+      // Without a handler the next signal has its usual effect.
+      for (const signal of signals) process.off(signal, stop)
+      resolve()
+    }
+    for (const signal of signals) process.on(signal, stop)
+    watchNpm(stop)
+  })
+}
 
 interface Start {
   readonly options: StartOptions

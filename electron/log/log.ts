@@ -1,7 +1,61 @@
 import { appendFileSync, existsSync, mkdirSync, readFileSync, renameSync, rmSync, statSync } from 'node:fs'
-import { join } from 'node:path'
-import type { Log, LogEvent } from '#core/api/log-event.ts'
-import { faultFacts } from '#electron/log/fault-facts.ts'
+import { release } from 'node:os'
+import { basename, join } from 'node:path'
+import type { FaultFacts, Log, LogEvent } from '#core/api/note-call.ts'
+
+const mostFrames = 12
+const mostCauses = 4
+
+/**
+ * `    at take (file:///app/core/x.ts:3:7)` as `take x.ts:3:7`: which line of the program, and not on whose machine.
+ */
+function frame(line: string): string | undefined {
+  const found = /^\s+at (?:async )?(?:(\S.*?) \()?(.+):(\d+):(\d+)\)?$/.exec(line)
+  if (!found) return undefined
+  const [, calledAs = '', place = '', row, column] = found
+  const called = /^[\w$.<>[\] #]{1,80}$/.test(calledAs) ? `${calledAs} ` : ''
+  const base = place.split(/[\\/]/).at(-1) ?? ''
+  return /^[\w.:@-]{1,80}$/.test(base) ? `${called}${base}:${row}:${column}` : undefined
+}
+
+const textOf = (error: object, key: string): string | undefined => {
+  const value = Reflect.get(error, key)
+  return typeof value === 'string' ? value : undefined
+}
+
+/** A code of the program, SQLite or the system; anything else could be a sentence with somebody's name in it. */
+const codeOf = (error: object): string | undefined => {
+  const code = textOf(error, 'code')
+  return code !== undefined && /^[\w-]{1,60}$/.test(code) ? code : undefined
+}
+
+/** What the log keeps of an error. */
+export function faultFacts(error: unknown, depth = 0): FaultFacts {
+  if (!(error instanceof Error)) return { name: typeof error, at: [] }
+  const code = codeOf(error)
+  const syscall = textOf(error, 'syscall')
+  const path = textOf(error, 'path')
+  const name = /^\w{1,60}$/.test(error.name) ? error.name : 'Error'
+  const stack = error.stack ?? ''
+  // The message, which may say anything and look like anything, stands before the first frame.
+  const told = stack.indexOf(error.message)
+  const frames = stack
+    .slice(told < 0 ? 0 : told + error.message.length)
+    .split('\n')
+    .flatMap((line) => frame(line) ?? [])
+    .slice(0, mostFrames)
+  return {
+    name,
+    ...(code === undefined ? {} : { code }),
+    ...(syscall === undefined || !/^\w{1,40}$/.test(syscall) ? {} : { syscall }),
+    ...(path === undefined ? {} : { file: basename(path) }),
+    ...(code?.startsWith('SQLITE_') === true && error.name === 'SqliteError'
+      ? { message: error.message.slice(0, 300) }
+      : {}),
+    at: frames,
+    ...(error.cause === undefined || depth >= mostCauses ? {} : { cause: faultFacts(error.cause, depth + 1) }),
+  }
+}
 
 /** The newest file first; the oldest is dropped when a new one is begun. */
 const files = ['tareline.log', 'tareline.1.log', 'tareline.2.log'] as const
@@ -79,5 +133,18 @@ export function openLog(folder: string, bytes = usualBytes): Log {
     write,
     fault: (error) => write({ what: 'fault', ...faultFacts(error) }),
     read: () => readLog(folder),
+  }
+}
+
+/** What runs where, as the first line of a run; of the machine only its kind of system. */
+export function startOf(window: Extract<LogEvent, { what: 'start' }>['window'], version: string): LogEvent {
+  const { node, electron } = process.versions
+  return {
+    what: 'start',
+    window,
+    version,
+    node,
+    ...(electron === undefined ? {} : { electron }),
+    system: `${process.platform} ${process.arch} ${release()}`,
   }
 }

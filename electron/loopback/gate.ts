@@ -1,6 +1,6 @@
 import { randomBytes, timingSafeEqual } from 'node:crypto'
 import type { IncomingMessage } from 'node:http'
-import type { TurnedAway } from '#core/api/log-event.ts'
+import type { TurnedAway } from '#core/api/note-call.ts'
 
 export type Passage =
   | { readonly to: 'app' }
@@ -71,4 +71,61 @@ export function makeGate(host: string) {
   }
 
   return { address: `${origin}/enter?token=${token}`, check }
+}
+
+/** How much one caller may ask of the loopback window before it is turned away. */
+export interface LoopbackLimits {
+  /** Body of one call; picked files have their own, see the inboxes. */
+  readonly callBytes: number
+  /** Body of a call that carries a picked file, with what its form adds. */
+  readonly uploadBytes: number
+  readonly headerBytes: number
+  /** For the head of a request. */
+  readonly headersMs: number
+  /** Within each such span a body must grow by `bodyBytes`, or end. */
+  readonly bodyMs: number
+  readonly bodyBytes: number
+  /** For a whole request, however steadily it comes. */
+  readonly requestMs: number
+  readonly connections: number
+  /** How often the server looks for requests that are late. */
+  readonly lookMs: number
+}
+
+export const usualLimits: LoopbackLimits = {
+  callBytes: 4 * 1024 ** 2,
+  uploadBytes: 21 * 1024 ** 2,
+  headerBytes: 16 * 1024,
+  headersMs: 10_000,
+  bodyMs: 10_000,
+  bodyBytes: 1024,
+  requestMs: 600_000,
+  connections: 64,
+  lookMs: 5000,
+}
+
+/**
+ * Calls `late` once when the body of a request comes in more slowly than the limits allow, as from a caller who means
+ * to keep the connection. What has been received is counted on the socket, so that whoever reads the body is not
+ * disturbed.
+ */
+export function watchBody(
+  request: IncomingMessage,
+  { bodyMs, bodyBytes }: Pick<LoopbackLimits, 'bodyMs' | 'bodyBytes'>,
+  late: () => void,
+): void {
+  const { socket } = request
+  let seen = socket.bytesRead
+  const timer = setInterval(() => {
+    if (request.complete || request.destroyed) return clearInterval(timer)
+    // A body that nobody reads yet stops at the window's own edge, which is no fault of the caller.
+    if (request.readableLength >= request.readableHighWaterMark) return
+    if (socket.bytesRead - seen < bodyBytes) {
+      clearInterval(timer)
+      late()
+    }
+    seen = socket.bytesRead
+  }, bodyMs)
+  timer.unref()
+  request.once('close', () => clearInterval(timer))
 }

@@ -1,16 +1,40 @@
-import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http'
-import type { AddressInfo, Socket } from 'node:net'
 import { BodyLimitPlugin, RPCHandler } from '@orpc/server/node'
+import { type IncomingMessage, type Server, type ServerResponse, createServer } from 'node:http'
+import type { AddressInfo, Socket } from 'node:net'
+import { Readable } from 'node:stream'
+import { pipeline } from 'node:stream/promises'
+import type { ReadableStream } from 'node:stream/web'
 import type { Context } from '#core/api/context.ts'
-import type { TurnedAway } from '#core/api/log-event.ts'
+import type { TurnedAway } from '#core/api/note-call.ts'
 import { router } from '#core/api/router.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
-import { makeGate } from '#electron/loopback/gate.ts'
-import { type LoopbackLimits, usualLimits } from '#electron/loopback/limits.ts'
-import { watchBody } from '#electron/loopback/slow-body.ts'
-import { sendWebResponse, toWebRequest } from '#electron/loopback/web-bridge.ts'
+import { TarelineError } from '#core/words/problem.ts'
+import { type LoopbackLimits, makeGate, usualLimits, watchBody } from '#electron/loopback/gate.ts'
 import { commonHeaders, noContent, sentenceAnswer } from '#electron/web/content-policy.ts'
 import { type WebFolders, webHandler } from '#electron/web/web.ts'
+
+/** The request as the web's own type; its body is streamed. */
+export function toWebRequest(incoming: IncomingMessage, host: string): Request {
+  const headers = new Headers()
+  for (const [name, value] of Object.entries(incoming.headers)) {
+    for (const one of Array.isArray(value) ? value : [value ?? '']) headers.append(name, one)
+  }
+  const method = incoming.method ?? 'GET'
+  const url = new URL(incoming.url ?? '/', `http://${host}`)
+  if (method === 'GET' || method === 'HEAD') return new Request(url, { method, headers })
+  return new Request(url, {
+    method,
+    headers,
+    body: Readable.toWeb(incoming) as globalThis.ReadableStream<Uint8Array>,
+    duplex: 'half',
+  })
+}
+
+/** Sends the web's answer; a client that goes away ends the body's stream. */
+export async function sendWebResponse(response: Response, outgoing: ServerResponse): Promise<void> {
+  outgoing.writeHead(response.status, [...response.headers].flat())
+  if (response.body) await pipeline(Readable.fromWeb(response.body as ReadableStream), outgoing)
+  else outgoing.end()
+}
 
 const graceMs = 2000
 

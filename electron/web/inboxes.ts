@@ -6,9 +6,9 @@ import { Readable, Transform } from 'node:stream'
 import { pipeline } from 'node:stream/promises'
 import type { Inboxes } from '#core/api/context.ts'
 import { allFolderFiles } from '#core/exchange/folder-files.ts'
-import { attachmentsFolderName, isAttachmentFile, mostAttachmentBytes, sizeText } from '#core/fleet/attachment-file.ts'
-import { foreignFile } from '#core/fleet/foreign-mapping.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { foreignFile } from '#core/foreign/mapping/mapping.ts'
+import { attachmentsFolderName, isAttachmentFile, mostAttachmentBytes, sizeText } from '#core/words/attachment-file.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import { sentenceAnswer } from '#electron/web/content-policy.ts'
 
 const inboxName = /^[a-z0-9-]{8,64}$/

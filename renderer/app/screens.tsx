@@ -1,6 +1,9 @@
-import type { ComponentType } from 'react'
+import { Button } from '@mantine/core'
+import { Component, type ComponentType, type ReactNode } from 'react'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { AboutScreen } from '#renderer/screens/about/about-screen.tsx'
 import { CopiesScreen } from '#renderer/screens/copies/copies-screen.tsx'
+import { ReadingScreen, TicketScreen } from '#renderer/screens/evidence/evidence-screen.tsx'
 import { FleetScreen } from '#renderer/screens/fleet/fleet-screen.tsx'
 import { RecordScreen } from '#renderer/screens/fleet/record-screen.tsx'
 import { FolderScreen } from '#renderer/screens/folder/folder-screen.tsx'
@@ -9,12 +12,31 @@ import { HeavyScreen } from '#renderer/screens/heavy/heavy-screen.tsx'
 import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
 import { LogScreen } from '#renderer/screens/log/log-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
-import { ReadingScreen, TicketScreen } from '#renderer/screens/evidence/evidence-screen.tsx'
 import { ScaleHouseScreen } from '#renderer/screens/scale-house/scale-house-screen.tsx'
 import { ShopScreen } from '#renderer/screens/shop/shop-screen.tsx'
 import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
 import { WeighInScreen } from '#renderer/screens/weigh-in/weigh-in-screen.tsx'
 import { WeighScreen } from '#renderer/screens/weigh/weigh-screen.tsx'
+
+/** Keeps a fault in one screen from taking the window down. */
+export class ScreenBoundary extends Component<{ children: ReactNode }, { error: unknown }> {
+  override state: { error: unknown } = { error: undefined }
+
+  static getDerivedStateFromError(error: unknown) {
+    return { error }
+  }
+
+  override render() {
+    if (this.state.error === undefined) return this.props.children
+    return (
+      <div className="shell-wait">
+        <ProblemNotice title="This screen could not be drawn" error={this.state.error}>
+          <Button onClick={() => this.setState({ error: undefined })}>Draw it again</Button>
+        </ProblemNotice>
+      </div>
+    )
+  }
+}
 
 export interface ScreenDefinition {
   readonly label: string

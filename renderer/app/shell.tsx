@@ -1,18 +1,51 @@
+import { type MantineColorScheme, useMantineColorScheme } from '@mantine/core'
 import { type ReactNode, Suspense, useEffect, useRef, useState } from 'react'
-import { ImportNote } from '#renderer/app/import-note.tsx'
 import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
-import { QuickOpen } from '#renderer/app/quick-open.tsx'
 import { useFileState } from '#renderer/app/queries.ts'
-import { SchemeSwitch } from '#renderer/app/scheme-switch.tsx'
-import { ScreenBoundary } from '#renderer/app/screen-boundary.tsx'
-import { screens } from '#renderer/app/screens.tsx'
+import { QuickOpen } from '#renderer/app/quick-open.tsx'
+import { ScreenBoundary, screens } from '#renderer/app/screens.tsx'
 import { useShortcuts } from '#renderer/app/shortcuts.ts'
 import { hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { useImportState } from '#renderer/screens/folder/picked-folder.ts'
+import { useForeignState } from '#renderer/screens/foreign/foreign-screen.tsx'
 import './shell.css'
+
+/** Says on every other screen that an import is still under way, and leads to it. */
+export function ImportNote({ screen }: { screen: string }) {
+  const folder = useImportState()
+  const foreign = useForeignState()
+  const [state, at] = foreign.phase === 'running' ? [foreign, 'foreign'] : [folder, 'folder']
+  if (state.phase !== 'running' || screen === at) return null
+  const { share } = state.progress
+  return (
+    <a className="bar-note" href={hrefOf(at)}>
+      Bringing in {state.source}
+      {share !== null && ` ${Math.floor(share * 100)} %`}
+    </a>
+  )
+}
+
+const next: Record<MantineColorScheme, MantineColorScheme> = { auto: 'light', light: 'dark', dark: 'auto' }
+const words: Record<MantineColorScheme, string> = { auto: 'system', light: 'light', dark: 'dark' }
+
+/** Light, dark, or as the system says. */
+export function SchemeSwitch() {
+  const { colorScheme, setColorScheme } = useMantineColorScheme()
+  return (
+    <button
+      type="button"
+      className="bar-tool"
+      onClick={() => setColorScheme(next[colorScheme])}
+      title={`Change to ${words[next[colorScheme]]}`}
+    >
+      Colours: {words[colorScheme]}
+    </button>
+  )
+}
 
 interface BarProps {
   readonly screen: string

@@ -1,17 +1,216 @@
-import { Button } from '@mantine/core'
-import { useMutation, useQuery } from '@tanstack/react-query'
-import { useId, useRef, useState } from 'react'
-import type { AttachmentView } from '#core/api/attachment-contract.ts'
-import { attachmentTypes, sizeText } from '#core/fleet/attachment-file.ts'
-import { api } from '#renderer/client/api.ts'
-import { type Told, useAdding, usePageFiles } from '#renderer/parts/add-attachments.ts'
-import { AttachmentThumbnail } from '#renderer/parts/attachment-thumbnail.tsx'
-import { AttachmentDialog } from '#renderer/parts/attachment-view.tsx'
-import { count, moment } from '#renderer/parts/format.ts'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { Button, Modal, Textarea } from '@mantine/core'
+import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { type SubmitEvent, useEffect, useEffectEvent, useId, useRef, useState } from 'react'
+import type { AttachmentView } from '#core/contracts/attachment.ts'
+import { attachmentTypes, plainName, sizeProblem, sizeText } from '#core/words/attachment-file.ts'
+import { api, client } from '#renderer/client/api.ts'
+import { AttachmentDialog, AttachmentThumbnail } from '#renderer/parts/attachment-view.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import { TakeOffDialog } from '#renderer/parts/take-off-attachment.tsx'
+import { count, day, moment, pad } from '#renderer/parts/format.ts'
+import { personNow } from '#renderer/parts/person.ts'
+import { ProblemNotice, problemText } from '#renderer/parts/problem-notice.tsx'
 import './attachments.css'
+import './dismiss-finding.css'
+
+/** What became of a file, as a sentence. */
+interface Outcome {
+  readonly kind: 'added' | 'same' | 'warning' | 'problem'
+  readonly text: string
+}
+export interface Told extends Outcome {
+  readonly place: number
+}
+
+async function send(ticketId: number, file: File, by: string): Promise<Outcome> {
+  const name = plainName(file.name)
+  // Said here: what is too long for a call is not sent at all.
+  const unfit = sizeProblem(name, file.size)
+  if (unfit) return { kind: 'problem', text: `Not added: ${unfit.message}` }
+  try {
+    const { added, name: kept, warning } = await client.attachment.add({ ticketId, file, by })
+    if (!added)
+      return {
+        kind: 'same',
+        text: kept === name ? `${name} is attached already.` : `${name} is attached already, as ${kept}.`,
+      }
+    return warning === null
+      ? { kind: 'added', text: `Added ${kept}.` }
+      : { kind: 'warning', text: `Added, but ${warning}` }
+  } catch (error) {
+    const why = problemText(error)
+    return { kind: 'problem', text: why.startsWith(name) ? `Not added: ${why}` : `${name} was not added. ${why}` }
+  }
+}
+
+/** Adds files to a ticket one after another; more may come while some are still being added. */
+export function useAdding(ticketId: number) {
+  const queries = useQueryClient()
+  const [told, setTold] = useState<readonly Told[]>([])
+  const [waiting, setWaiting] = useState(0)
+  const last = useRef(Promise.resolve())
+  const add = async (files: readonly File[]) => {
+    const by = files.length === 0 ? null : await personNow()
+    if (by === null) return
+    if (waiting === 0) setTold([])
+    setWaiting((before) => before + files.length)
+    last.current = last.current.then(async () => {
+      for (const file of files) {
+        const outcome = await send(ticketId, file, by)
+        setTold((before) => [...before, { ...outcome, place: before.length }])
+        setWaiting((before) => before - 1)
+      }
+      await queries.invalidateQueries()
+    })
+  }
+  return { add, told, waiting }
+}
+
+/** A clipboard calls every picture `image.png`: the moment tells them apart. */
+function pastedName(name: string, now: Date): string {
+  if (name !== 'image.png') return name
+  return `pasted ${day(now.toISOString())} ${pad(now.getHours())}.${pad(now.getMinutes())}.${pad(now.getSeconds())}.png`
+}
+
+const isTyping = (target: EventTarget | null) =>
+  target instanceof Element && target.closest('input, textarea, [contenteditable], [role="dialog"]') !== null
+
+/**
+ * Takes files that are dropped anywhere on the page, which would otherwise show the file in its place, or pasted where
+ * nobody types. Answers whether some are held over it.
+ */
+export function usePageFiles(take: (files: readonly File[]) => void): boolean {
+  const [isOver, setOver] = useState(false)
+  const takeNow = useEffectEvent(take)
+  useEffect(() => {
+    const listening = new AbortController()
+    const { signal } = listening
+    const hasFiles = ({ dataTransfer }: DragEvent) => dataTransfer?.types.includes('Files') === true
+    document.addEventListener(
+      'dragover',
+      (event) => {
+        if (!hasFiles(event)) return
+        event.preventDefault()
+        setOver(true)
+      },
+      { signal },
+    )
+    document.addEventListener(
+      'dragleave',
+      ({ relatedTarget }) => {
+        if (relatedTarget === null) setOver(false)
+      },
+      { signal },
+    )
+    document.addEventListener(
+      'drop',
+      (event) => {
+        if (!hasFiles(event)) return
+        event.preventDefault()
+        setOver(false)
+        takeNow([...(event.dataTransfer?.files ?? [])])
+      },
+      { signal },
+    )
+    document.addEventListener(
+      'paste',
+      ({ target, clipboardData }) => {
+        const files = [...(clipboardData?.files ?? [])]
+        if (files.length > 0 && !isTyping(target))
+          takeNow(files.map((file) => new File([file], pastedName(file.name, new Date()), { type: file.type })))
+      },
+      { signal },
+    )
+    return () => listening.abort()
+  }, [])
+  return isOver
+}
+
+const reasonProblem = (reason: string): string | null =>
+  reason.trim() === '' ? 'The reason is empty; say why it does not belong to this ticket.' : null
+
+interface TakeOffProps {
+  readonly ticketId: number
+  readonly attachment: AttachmentView
+  readonly onDone: () => void
+  readonly onCancel: () => void
+}
+
+function Form({ ticketId, attachment: { sha256, name }, onDone, onCancel }: TakeOffProps) {
+  const client = useQueryClient()
+  const [reason, setReason] = useState('')
+  const [asked, setAsked] = useState(false)
+  const taking = useMutation(
+    api.attachment.takeOff.mutationOptions({
+      onSuccess: () => {
+        onDone()
+        return client.invalidateQueries()
+      },
+    }),
+  )
+  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
+    event.preventDefault()
+    setAsked(true)
+    const field = event.currentTarget.elements.namedItem('reason') as HTMLElement | null
+    if (reasonProblem(reason) !== null) {
+      field?.focus()
+      return
+    }
+    const by = await personNow()
+    if (by !== null) taking.mutate({ ticketId, sha256, reason: reason.trim(), by })
+  }
+  return (
+    <form className="dismiss" onSubmit={(event) => void submit(event)} noValidate>
+      <p>
+        {name} is no longer shown with the ticket. The file itself is kept, as copies name it, and the change log tells
+        its name, your name and the reason. The step can be undone there.
+      </p>
+      <Textarea
+        name="reason"
+        label="Reason"
+        size="xs"
+        autosize
+        minRows={2}
+        maxRows={6}
+        maxLength={2000}
+        data-autofocus
+        value={reason}
+        error={asked && reasonProblem(reason)}
+        onChange={(event) => setReason(event.currentTarget.value)}
+      />
+      {taking.isError && <ProblemNotice title="Nothing was taken off" error={taking.error} />}
+      <div className="dismiss-actions">
+        <Button type="submit" loading={taking.isPending}>
+          Take off
+        </Button>
+        <Button variant="default" onClick={onCancel}>
+          Cancel
+        </Button>
+      </div>
+    </form>
+  )
+}
+
+/**
+ * Takes an attachment off its ticket, with a reason. Where the focus goes then is the list's to say: the button that
+ * opened this may be gone.
+ */
+export function TakeOffDialog({
+  attachment,
+  onCancel,
+  ...form
+}: Omit<TakeOffProps, 'attachment'> & { readonly attachment: AttachmentView | null }) {
+  return (
+    <Modal
+      opened={attachment !== null}
+      onClose={onCancel}
+      title={`Take off ${attachment?.name ?? ''}`}
+      size="md"
+      returnFocus={false}
+    >
+      {attachment && <Form {...form} attachment={attachment} onCancel={onCancel} />}
+    </Modal>
+  )
+}
 
 const typeWords = { 'image/jpeg': 'JPEG', 'image/png': 'PNG', 'application/pdf': 'PDF' } as const
 const toldMarks: Readonly<Record<Told['kind'], string>> = { added: '✓', same: '=', warning: '!', problem: '✕' }

@@ -1,9 +1,9 @@
+import { saveFile } from '#renderer/parts/save-file.ts'
 import { Button } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
 import { api } from '#renderer/client/api.ts'
 import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
-import { saveFile } from '#renderer/parts/save-file.ts'
 import './cab-cards.css'
 
 /** More than these do not go into one file. */

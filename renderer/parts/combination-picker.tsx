@@ -1,6 +1,6 @@
 import { MultiSelect, Select } from '@mantine/core'
 import type { KeyboardEvent } from 'react'
-import type { PickUnits } from '#core/api/weigh-contract.ts'
+import type { PickUnits } from '#core/contracts/weigh.ts'
 import './combination-picker.css'
 
 const mostTrailers = 3

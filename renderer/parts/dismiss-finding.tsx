@@ -1,9 +1,12 @@
 import { Button, Modal, Textarea } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { useRef, useState } from 'react'
+import type { DismissedView } from '#core/contracts/base.ts'
+import { count, moment } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import './dismiss-finding.css'
+import './set-aside-list.css'
 
 const mostLetters = 2000
 
@@ -111,5 +114,25 @@ export function DismissFinding({ title, focusAfter, ...form }: DismissFindingPro
         <DismissForm {...form} onDone={() => close(document.getElementById(focusAfter))} onCancel={cancel} />
       </Modal>
     </>
+  )
+}
+
+/** What was set aside, by whom and why, newest first; a finding that came back on new evidence stands above as well. */
+export function SetAsideList({ setAside }: { setAside: readonly DismissedView[] }) {
+  if (setAside.length === 0) return null
+  return (
+    <details className="set-aside">
+      <summary>{count(setAside.length)} set aside</summary>
+      <ol>
+        {setAside.map(({ at, by, message, reason }) => (
+          <li key={`${at} ${message}`}>
+            <p>{message}</p>
+            <p className="quiet">
+              {moment(at)}, {by}: {reason}
+            </p>
+          </li>
+        ))}
+      </ol>
+    </details>
   )
 }

@@ -1,18 +1,18 @@
-import { createContext, createElement, type ReactNode, use } from 'react'
+import { type ReactNode, createContext, createElement, use } from 'react'
 import {
-  acceptedMeasure,
   type Measure,
-  type MeasuredKind,
   type MeasureSet,
-  measuresOf,
+  type MeasuredKind,
+  acceptedMeasure,
   measureSystems,
+  measuresOf,
   measuresOfRule,
   readMeasure,
   toShown,
   typedText,
-} from '#core/fleet/measures.ts'
-import type { Result } from '#core/fleet/problem.ts'
-import type { Range } from '#core/fleet/range.ts'
+} from '#core/words/measures.ts'
+import type { Result } from '#core/words/problem.ts'
+import type { Range } from '#core/words/vocabulary.ts'
 
 const nbsp = '\u00a0'
 const minus = '\u2212'
@@ -144,3 +144,23 @@ export function awayInDays(dueOn: string, asOf: string): string {
   if (days === 0) return 'today'
   return days > 0 ? `in ${count(days)}${nbsp}d` : `${count(-days)}${nbsp}d ago`
 }
+
+/** A typed quantity in its stored unit; empty: nothing was typed. */
+export type Typed =
+  | { readonly kind: 'empty' }
+  | { readonly kind: 'value'; readonly value: number }
+  | { readonly kind: 'problem'; readonly message: string }
+
+/**
+ * A quantity as typed where nothing may stand as well: `82.5 psi`, `5,6 bar`, `33,940`; without a unit in the one in
+ * use.
+ */
+export function typedQuantity(text: string, range: Range, quantity: Quantity): Typed {
+  if (text.trim() === '') return { kind: 'empty' }
+  const read = quantity.read(text, range)
+  return read.ok ? { kind: 'value', value: read.value } : { kind: 'problem', message: read.problem.message }
+}
+
+/** The value, or null where nothing usable stands. */
+export const typedValue = (typed: Typed): number | null => (typed.kind === 'value' ? typed.value : null)
+export const typedProblem = (typed: Typed): string | null => (typed.kind === 'problem' ? typed.message : null)

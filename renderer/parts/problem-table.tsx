@@ -1,4 +1,4 @@
-import type { RowProblemView } from '#core/api/import-contract.ts'
+import type { RowProblemView } from '#core/contracts/import.ts'
 import { count } from '#renderer/parts/format.ts'
 import './problem-table.css'
 import './sheet-table.css'

@@ -1,6 +1,6 @@
+import { safe } from '@orpc/client'
 import { readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { attachmentPath, attachmentsFolder } from '#core/store/attachments.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'

@@ -1,7 +1,7 @@
 import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { updateWeighings } from '#core/store/weighings.ts'
+import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 

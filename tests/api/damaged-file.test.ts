@@ -1,8 +1,8 @@
 import {
   existsSync,
   mkdtempSync,
-  readdirSync,
   readFileSync,
+  readdirSync,
   renameSync,
   rmSync,
   statSync,
@@ -12,7 +12,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest'
 import { type OpenFleet, openFleet } from '#core/api/open-fleet.ts'
-import { restoreInThread } from '#core/exchange/copies-in-thread.ts'
+import { restoreInThread } from '#core/jobs/in-thread.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { readFileState } from '#core/store/file-state.ts'

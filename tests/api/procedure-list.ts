@@ -1,6 +1,6 @@
 import { isContractProcedure } from '@orpc/contract'
 import { z } from 'zod'
-import { contract } from '#core/api/contract.ts'
+import { contract } from '#core/contracts/contract.ts'
 
 export interface ListedProcedure {
   readonly path: readonly string[]

@@ -1,9 +1,9 @@
+import { safe } from '@orpc/client'
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { mkdir, readdir, writeFile } from 'node:fs/promises'
 import { join } from 'node:path'
-import { safe } from '@orpc/client'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import type { ImportOutcome } from '#core/api/import-contract.ts'
+import type { ImportOutcome } from '#core/contracts/import.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 

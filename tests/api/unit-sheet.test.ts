@@ -1,12 +1,12 @@
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { readUnitSheet } from '#core/api/handlers/unit.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { readEstimates, reassessFleet } from '#core/store/assessment.ts'
-import { openStore, type Store } from '#core/store/open.ts'
+import { type Store, openStore } from '#core/store/open.ts'
 import { simulateFleet } from '#tests/bed/simulate-fleet.ts'
-import { mkdtempSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
-import { join } from 'node:path'
 
 describe('the Unit sheet of a fleet that has learnt its own leveling', () => {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-sheet-'))

@@ -3,9 +3,9 @@ import { RPCLink as HttpLink } from '@orpc/client/fetch'
 import { RPCLink as PortLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { RPCHandler } from '@orpc/server/message-port'
-import type { contract } from '#core/api/contract.ts'
 import { router } from '#core/api/router.ts'
-import { enter, type RunningApp } from '#tests/loopback/running-app.ts'
+import type { contract } from '#core/contracts/contract.ts'
+import { type RunningApp, enter } from '#tests/loopback/running-app.ts'
 
 export type Client = ContractRouterClient<typeof contract>
 

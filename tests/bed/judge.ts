@@ -2,11 +2,11 @@ import { execFileSync } from 'node:child_process'
 import { join, resolve } from 'node:path'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { Finding } from '#core/findings/finding.ts'
-import { parseAsOf, toStoredInstant } from '#core/fleet/instant.ts'
 import { judgeStore } from '#core/store/assessment.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
-import { type FindingRow, findingRows, type TrustRow, trustRows } from '#tests/bed/reports.ts'
+import { parseAsOf, toStoredInstant } from '#core/words/instant.ts'
+import { type FindingRow, type TrustRow, findingRows, trustRows } from '#tests/bed/reports.ts'
 
 /** What the product says of a fleet on a day, YYYY-MM-DD. */
 export interface Judgement {

@@ -1,13 +1,13 @@
-import type { EventKind } from '#core/fleet/vocabulary.ts'
+import type { EventKind } from '#core/words/vocabulary.ts'
 import { stamp } from '#demo/simulation/clock.ts'
 import type { Logbook } from '#demo/simulation/logbook.ts'
 import type { Random } from '#demo/simulation/random.ts'
-import { makeSensor, type Sensor } from '#demo/simulation/sensor.ts'
+import { type Sensor, makeSensor } from '#demo/simulation/sensor.ts'
 import { mistypeGross, readInKilopascals, swapGroups, transposeDigits } from '#demo/simulation/slips.ts'
 import type { Suspension } from '#demo/simulation/suspension.ts'
-import { sensedGroup, type SimGroup, type SimUnit } from '#demo/simulation/unit.ts'
+import { type SimGroup, type SimUnit, sensedGroup } from '#demo/simulation/unit.ts'
 import type { Weighing } from '#demo/simulation/weighing.ts'
-import { type FaultKind, faultSizes, type PlantedFault } from '#tests/bed/fault-kinds.ts'
+import { type FaultKind, type PlantedFault, faultSizes } from '#tests/bed/fault-kinds.ts'
 
 export interface FaultSite {
   readonly power: SimUnit

@@ -1,8 +1,8 @@
-import type { GroupRole } from '#core/fleet/vocabulary.ts'
+import type { GroupRole } from '#core/words/vocabulary.ts'
 import { dayMs } from '#demo/simulation/clock.ts'
 import type { Random } from '#demo/simulation/random.ts'
-import { makeSensor, type Sensor } from '#demo/simulation/sensor.ts'
-import { slopeOf, type Suspension } from '#demo/simulation/suspension.ts'
+import { type Sensor, makeSensor } from '#demo/simulation/sensor.ts'
+import { type Suspension, slopeOf } from '#demo/simulation/suspension.ts'
 
 /** One kind of axle group of the large fleet; emptyLb and fullLb are the weights between which it is used. */
 interface LargeGroupModel {

@@ -1,7 +1,6 @@
 import { linearRegression } from 'simple-statistics'
+import { type Point, fitLine } from '#core/line/fit.ts'
 import { Random } from '#demo/simulation/random.ts'
-import { fitLine } from '#core/line/fit.ts'
-import type { Point } from '#core/line/line.ts'
 import { median, times, whole } from '#tests/bench/figures.ts'
 import type { Section } from '#tests/bench/section.ts'
 

@@ -1,6 +1,6 @@
-import { benchItems, planWork } from '#core/battery/bench-work.ts'
-import { readFleetCells } from '#core/store/battery-cells.ts'
+import { benchItems, planWork } from '#core/bench/work.ts'
 import { readStoredEvidence } from '#core/store/bench.ts'
+import { readFleetCells } from '#core/store/cells.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { openStore } from '#core/store/open.ts'
 import { scratchDatabase } from '#tests/bench/data.ts'

@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import type { Command } from '#electron/command/command.ts'
-import { type CommandEntry, commands } from '#electron/command/commands.ts'
-import { runCommandLine } from '#electron/command/run-command.ts'
+import { type CommandEntry, commands, runCommandLine } from '#electron/command/run-command.ts'
 import { tareline } from '#tests/command/run-tareline.ts'
 
 const entry = (command: Command): CommandEntry => ({ name: command.name, load: async () => command })

@@ -1,5 +1,4 @@
-import { commands } from '#electron/command/commands.ts'
-import { runCommandLine } from '#electron/command/run-command.ts'
+import { commands, runCommandLine } from '#electron/command/run-command.ts'
 
 /** Runs a command line in this process: quick, and the same but for the process itself, which other tests start. */
 export async function runHere(...args: string[]): Promise<{ exit: number; out: string; error: string }> {

@@ -1,13 +1,13 @@
+import { createORPCClient } from '@orpc/client'
+import { RPCLink } from '@orpc/client/message-port'
+import type { ContractRouterClient } from '@orpc/contract'
 import { mkdtempSync, rmSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { Worker } from 'node:worker_threads'
-import { createORPCClient } from '@orpc/client'
-import { RPCLink } from '@orpc/client/message-port'
-import type { ContractRouterClient } from '@orpc/contract'
 import { afterAll, beforeAll, expect, it } from 'vitest'
-import type { contract } from '#core/api/contract.ts'
+import type { contract } from '#core/contracts/contract.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
 
 const root = resolve(import.meta.dirname, '../..')

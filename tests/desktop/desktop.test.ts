@@ -1,16 +1,16 @@
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
-import { tmpdir } from 'node:os'
-import { join } from 'node:path'
 import { createORPCClient, safe } from '@orpc/client'
 import { RPCLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
-import type { contract } from '#core/api/contract.ts'
+import type { contract } from '#core/contracts/contract.ts'
 import {
+  type BrowserWindow,
   app,
   asked,
   becomeReady,
-  type BrowserWindow,
   forked,
   given,
   ipcMain,

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { type Range, ranges } from '#core/fleet/range.ts'
+import { type Range, ranges } from '#core/words/vocabulary.ts'
 import { smallFleet, withCell } from '#tests/exchange/small-fleet.ts'
 import { bringBadly, bringWell } from '#tests/exchange/whole-record.ts'
 import { withStore } from '#tests/store/temporary-store.ts'

@@ -1,8 +1,7 @@
 import { parse } from 'csv-parse/sync'
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { csvRow } from '#core/exchange/csv-text.ts'
-import { csvScanner } from '#core/exchange/csv-records.ts'
+import { csvRow, csvScanner } from '#core/exchange/csv-records.ts'
 
 interface Scanned {
   readonly records: { line: number; cells: string[] }[]

@@ -2,21 +2,21 @@ import { copyFileSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, expect, it } from 'vitest'
-import type { ForeignOutcome } from '#core/api/foreign-contract.ts'
-import { importForeign } from '#core/exchange/import-foreign.ts'
-import { previewForeign } from '#core/exchange/preview-foreign.ts'
-import { encodeText } from '#core/fleet/encode-text.ts'
-import { foreignMapping, type ForeignMapping } from '#core/fleet/foreign-mapping.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
+import type { ForeignOutcome } from '#core/contracts/foreign.ts'
+import { importForeign } from '#core/foreign/import-foreign.ts'
+import { encodeText } from '#core/foreign/mapping/cells.ts'
+import { type ForeignMapping, foreignMapping } from '#core/foreign/mapping/mapping.ts'
+import { previewForeign } from '#core/foreign/preview-foreign.ts'
 import { checkFile } from '#core/store/check-file.ts'
-import { readForeignFacts } from '#core/store/foreign-facts.ts'
-import { openStore, type Store } from '#core/store/open.ts'
+import { readForeignFacts } from '#core/store/mappings.ts'
+import { type Store, openStore } from '#core/store/open.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import { drawsFrom } from '#tests/api/hostile-values.ts'
 import { guessed } from '#tests/exchange/foreign-files.ts'
 import {
+  type ValidFile,
   mutated,
   mutatedMapping,
-  type ValidFile,
   validFiles,
   wideReadingsMapping,
 } from '#tests/exchange/foreign-mutations.ts'

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { encodeText } from '#core/fleet/encode-text.ts'
-import { mendColumn } from '#core/fleet/foreign-mapping.ts'
+import { encodeText } from '#core/foreign/mapping/cells.ts'
+import { mendColumn } from '#core/foreign/mapping/mapping.ts'
 import type { Store } from '#core/store/open.ts'
 import {
   bridgeTickets,
@@ -239,7 +239,7 @@ describe('rows to mend', () => {
 it('a file that is none, or too large a folder, is refused in a sentence', () =>
   withFleet(async (store) => {
     const mapping = await guessed(store, longTickets)
-    const { importForeign } = await import('#core/exchange/import-foreign.ts')
+    const { importForeign } = await import('#core/foreign/import-foreign.ts')
     for (const path of ['/nowhere/x.csv', import.meta.dirname])
       await expect(importForeign(store, { path, name: 'x', mapping, goodRows: false })).rejects.toMatchObject({
         code: 'no-file',

@@ -1,4 +1,4 @@
-import { type DateOrder, type ForeignMapping, foreignUnits } from '#core/fleet/foreign-mapping.ts'
+import { type DateOrder, type ForeignMapping, foreignUnits } from '#core/foreign/mapping/mapping.ts'
 import type { Draws } from '#tests/api/hostile-values.ts'
 import { bridgeTickets, latin, longTickets, sensorLog } from '#tests/exchange/foreign-files.ts'
 

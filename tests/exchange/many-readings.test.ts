@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { easeManyRows } from '#core/store/many-rows.ts'
+import { easeManyRows } from '#core/store/rows.ts'
 import { smallFleet } from '#tests/exchange/small-fleet.ts'
 import { bringBadly, bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
 import { withStore } from '#tests/store/temporary-store.ts'

@@ -1,13 +1,13 @@
-import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
-import { join } from 'node:path'
 import fc from 'fast-check'
+import { existsSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { instant, plainDecimal } from '#core/exchange/column.ts'
-import { csvRow } from '#core/exchange/csv-text.ts'
+import { csvRow } from '#core/exchange/csv-records.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'
 import { folderFiles } from '#core/exchange/folder-files.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import { batteryReasons, eventKinds, liftStates } from '#core/fleet/vocabulary.ts'
+import { batteryReasons, eventKinds, liftStates } from '#core/words/vocabulary.ts'
 import { smallFleet, withFleetFolder, withFolder } from '#tests/exchange/small-fleet.ts'
 import { bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
@@ -300,7 +300,7 @@ describe('export and import', () => {
 
 describe('a folder worked on in a thread', () => {
   it('comes in and goes out beside the open file, and a cancelled or refused import makes no file', async () => {
-    const { bringInFolder, writeOutFolder } = await import('#core/exchange/bring-in.ts')
+    const { bringInFolder, writeOutFolder } = await import('#core/jobs/in-thread.ts')
     await withFleetFolder(smallFleet(), (folder) =>
       withFolder(async (home) => {
         const db = join(home, 'fleet.tareline')

@@ -1,8 +1,7 @@
 import { join } from 'node:path'
 import { expect, it } from 'vitest'
-import { bringInFolder } from '#core/exchange/bring-in.ts'
-import { listCopiesInThread } from '#core/exchange/copies-in-thread.ts'
-import { giveThreadBack, takeThread } from '#core/exchange/threads.ts'
+import { bringInFolder, listCopiesInThread } from '#core/jobs/in-thread.ts'
+import { giveThreadBack, takeThread } from '#core/jobs/threads.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'
 import { largeFleet, writeFleetFolder } from '#tests/screens/fleet-folder.ts'
 

@@ -1,5 +1,5 @@
 import { basename } from 'node:path'
-import type { ImportOutcome } from '#core/api/import-contract.ts'
+import type { ImportOutcome } from '#core/contracts/import.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { ImportOptions } from '#core/exchange/import-records.ts'
 import type { Store } from '#core/store/open.ts'

@@ -1,20 +1,20 @@
+import { safe } from '@orpc/client'
+import Database from 'better-sqlite3'
 import {
   chmodSync,
   chownSync,
   mkdirSync,
   mkdtempSync,
-  readdirSync,
   readFileSync,
+  readdirSync,
   rmSync,
   statSync,
   writeFileSync,
 } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
-import { safe } from '@orpc/client'
-import Database from 'better-sqlite3'
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest'
-import { importIntoFile } from '#core/exchange/import-into-file.ts'
+import { importIntoFile } from '#core/jobs/import-into-file.ts'
 import { listCopyNames } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { latestStep } from '#core/store/open.ts'

@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, readFileSync, readdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { checkFile } from '#core/store/check-file.ts'

@@ -1,20 +1,20 @@
+import Database from 'better-sqlite3'
 import { copyFileSync, cpSync, existsSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
-import Database from 'better-sqlite3'
 import { afterAll, beforeAll, expect, it } from 'vitest'
-import { importIntoFile } from '#core/exchange/import-into-file.ts'
+import { importIntoFile } from '#core/jobs/import-into-file.ts'
 import { attachmentsFolder } from '#core/store/attachments.ts'
 import { checkFile } from '#core/store/check-file.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
 import { overwriteBytes } from '#tests/faults/fleet-files.ts'
 import {
-  complaintsAfterKill,
   type Scenario,
-  scenarios,
   type World,
+  complaintsAfterKill,
+  scenarios,
   writeFirstFolder,
 } from '#tests/faults/kill-scenarios.ts'
 import { startMain } from '#tests/faults/main-process.ts'

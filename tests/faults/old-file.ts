@@ -1,7 +1,7 @@
 import Database from 'better-sqlite3'
 import { Kysely, SqliteDialect } from 'kysely'
 import { Migrator } from 'kysely/migration'
-import { applicationId } from '#core/store/open-to-look.ts'
+import { applicationId } from '#core/store/look.ts'
 import { migrations } from '#migrations/index.ts'
 
 /** Writes what a present file holds into a new one of the first schema step, as an old version of the app left it. */

@@ -8,15 +8,52 @@ const root = resolve(import.meta.dirname, '../..')
 const biome = join(root, 'node_modules/.bin/biome')
 
 const noWindow = 'core knows no window'
-const noStore = 'Pure folders take facts as arguments'
+const oneOrder = 'Rooms stand in one order'
 const noNode = 'Node.js builtin module'
 const noSql = 'SQL lives in core/store only'
 const onlyClient = "Screens reach data only through the api's client"
 const frozen = "A migration never changes with today's code"
 
+/** The rooms of core, each importing only from those before it; the pure ones first. */
+const rooms = [
+  'words',
+  'foreign/mapping',
+  'line',
+  'evidence',
+  'weight',
+  'findings',
+  'cells',
+  'bench',
+  'contracts',
+  'store',
+  'exchange',
+  'foreign',
+  'jobs',
+  'api',
+] as const
+const pureRooms = rooms.slice(0, rooms.indexOf('store'))
+
+/** Every import of a later room by an earlier one, by the alias and by a path. */
+const upward = rooms.flatMap((room, place) =>
+  rooms.slice(place + 1).flatMap((later) => {
+    const name = `${later.replace('/', '-')}`
+    const back = room.includes('/') ? '../../' : '../'
+    return [
+      [`core/${room}/up-${name}.ts`, `#core/${later}/any.ts`, oneOrder],
+      [`core/${room}/path-${name}.ts`, `${back}${later}/any.ts`, oneOrder],
+    ] as const
+  }),
+)
+const downward = rooms.flatMap((room, place) =>
+  rooms
+    .slice(0, place)
+    .map((earlier) => [`core/${room}/down-${earlier.replace('/', '-')}.ts`, `#core/${earlier}/any.ts`] as const),
+)
+
 /** File in which the import stands, what it imports, and the sentence that refuses it. */
 const refused: readonly (readonly [file: string, source: string, because: string])[] = [
-  ...['fleet', 'line', 'weight', 'battery', 'findings', 'store', 'exchange', 'api'].flatMap(
+  ...upward,
+  ...rooms.flatMap(
     (folder) =>
       [
         [`core/${folder}/a.ts`, '#electron/start.ts', noWindow],
@@ -29,51 +66,49 @@ const refused: readonly (readonly [file: string, source: string, because: string
         [`core/${folder}/h.ts`, 'recharts', noWindow],
       ] as const,
   ),
-  ...['fleet', 'line', 'weight', 'battery', 'findings'].flatMap(
+  ...pureRooms.flatMap(
     (folder) =>
       [
-        [`core/${folder}/i.ts`, '#core/store/open.ts', noStore],
-        [`core/${folder}/j.ts`, '../store/open.ts', noStore],
-        [`core/${folder}/k.ts`, '#core/exchange/csv.ts', noStore],
-        [`core/${folder}/l.ts`, '#core/api/router.ts', noStore],
-        [`core/${folder}/m.ts`, 'kysely', noStore],
-        [`core/${folder}/n.ts`, 'better-sqlite3', noStore],
         [`core/${folder}/o.ts`, 'node:fs', noNode],
         [`core/${folder}/p.ts`, 'node:fs/promises', noNode],
       ] as const,
   ),
-  ['core/findings/evidence/a.ts', '#core/store/open.ts', noStore],
-  ['core/exchange/i.ts', 'kysely', noSql],
-  ['core/exchange/j.ts', 'better-sqlite3', noSql],
-  ['core/api/i.ts', 'kysely', noSql],
+  ...rooms
+    .filter((room) => room !== 'store')
+    .flatMap(
+      (folder) =>
+        [
+          [`core/${folder}/m.ts`, 'kysely', noSql],
+          [`core/${folder}/n.ts`, 'better-sqlite3', noSql],
+        ] as const,
+    ),
   ['core/api/handlers/a.ts', 'better-sqlite3', noSql],
   ['renderer/screens/a.tsx', '#core/store/open.ts', onlyClient],
   ['renderer/screens/b.tsx', '../../core/store/open.ts', onlyClient],
   ['renderer/screens/c.tsx', '#core/exchange/csv.ts', onlyClient],
   ['renderer/screens/d.tsx', '#core/api/router.ts', onlyClient],
   ['renderer/screens/e.tsx', '#core/api/handlers/unit.ts', onlyClient],
+  ['renderer/screens/k.tsx', '#core/foreign/import-foreign.ts', onlyClient],
+  ['renderer/screens/l.tsx', '#core/jobs/threads.ts', onlyClient],
   ['renderer/screens/f.tsx', '#electron/start.ts', onlyClient],
   ['renderer/screens/g.tsx', 'electron/renderer', onlyClient],
   ['renderer/screens/h.tsx', 'better-sqlite3', onlyClient],
   ['renderer/screens/i.tsx', 'kysely', onlyClient],
   ['renderer/screens/j.tsx', 'node:path', noNode],
-  ['migrations/0009-a.ts', '#core/fleet/vocabulary.ts', frozen],
-  ['migrations/0009-b.ts', '../core/fleet/vocabulary.ts', frozen],
+  ['migrations/0009-a.ts', '#core/words/vocabulary.ts', frozen],
+  ['migrations/0009-b.ts', '../core/words/vocabulary.ts', frozen],
   ['migrations/0009-c.ts', '#renderer/main.tsx', frozen],
 ]
 
 /** The directions that the layout wants: these stay allowed. */
 const allowed: readonly (readonly [file: string, source: string])[] = [
-  ['core/line/z.ts', '#core/fleet/problem.ts'],
-  ['core/findings/z.ts', '#core/line/fit.ts'],
+  ...downward,
   ['core/store/z.ts', 'kysely'],
-  ['core/store/y.ts', '#core/findings/finding.ts'],
   ['core/store/x.ts', 'node:fs'],
-  ['core/exchange/z.ts', '#core/store/open.ts'],
-  ['core/api/z.ts', '#core/store/open.ts'],
   ['electron/z.ts', '#core/api/router.ts'],
   ['electron/y.ts', 'electron/main'],
-  ['renderer/screens/z.tsx', '#core/api/contract.ts'],
+  ['renderer/screens/z.tsx', '#core/contracts/contract.ts'],
+  ['renderer/screens/w.tsx', '#core/foreign/mapping/guess.ts'],
   ['renderer/screens/y.tsx', '#core/line/predict.ts'],
   ['renderer/screens/x.tsx', '@mantine/core'],
   ['migrations/0009-z.ts', 'kysely'],

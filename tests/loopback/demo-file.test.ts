@@ -2,8 +2,8 @@ import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, statSync, writeFil
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, expect, it } from 'vitest'
-import { openStore } from '#core/store/open.ts'
 import { readFileState } from '#core/store/file-state.ts'
+import { openStore } from '#core/store/open.ts'
 import { demoFile } from '#electron/demo-file.ts'
 
 let folder: string

@@ -1,13 +1,12 @@
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import Database from 'better-sqlite3'
+import { mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { open } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import Database from 'better-sqlite3'
 import { afterEach, beforeEach, expect, it, vi } from 'vitest'
-import type { LogEvent } from '#core/api/log-event.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
-import { faultFacts } from '#electron/log/fault-facts.ts'
-import { openLog } from '#electron/log/log.ts'
+import type { LogEvent } from '#core/api/note-call.ts'
+import { TarelineError } from '#core/words/problem.ts'
+import { faultFacts, openLog } from '#electron/log/log.ts'
 
 let folder: string
 beforeEach(() => {

@@ -1,10 +1,10 @@
-import { connect, type Socket } from 'node:net'
+import { type Socket, connect } from 'node:net'
 import { setTimeout as wait } from 'node:timers/promises'
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
-import type { TurnedAway } from '#core/api/log-event.ts'
-import { usualLimits } from '#electron/loopback/limits.ts'
+import type { TurnedAway } from '#core/api/note-call.ts'
+import { usualLimits } from '#electron/loopback/gate.ts'
 import { keepTally } from '#tests/faults/tally.ts'
-import { ask, enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import { type RunningApp, ask, enter, runApp } from '#tests/loopback/running-app.ts'
 
 /** The usual limits on a clock that a test can wait for. */
 const quick = {

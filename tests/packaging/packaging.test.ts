@@ -23,7 +23,7 @@ describe('the archive', () => {
     for (const file of [
       '/dist/main/desktop.js',
       '/dist/main/service.js',
-      '/dist/main/folder-worker.js',
+      '/dist/main/file-worker.js',
       '/dist/preload/preload.cjs',
       '/dist/renderer/index.html',
       '/dist/renderer/notices.txt',

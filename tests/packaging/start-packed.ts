@@ -1,9 +1,9 @@
-import { copyFileSync } from 'node:fs'
-import { dirname, join } from 'node:path'
 import { createORPCClient } from '@orpc/client'
 import { RPCLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
-import type { contract } from '#core/api/contract.ts'
+import { copyFileSync } from 'node:fs'
+import { dirname, join } from 'node:path'
+import type { contract } from '#core/contracts/contract.ts'
 import { app, asked, becomeReady, given, ipcMain } from '#tests/desktop/electron-stand-in.ts'
 
 /**

@@ -1,8 +1,7 @@
 import { expect, it } from 'vitest'
 import { exactWeight } from '#core/weight/correlated.ts'
-import { fifthWheelStatics } from '#core/weight/fifth-wheel.ts'
-import { estimateSteer, steerModel } from '#core/weight/steer.ts'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
+import { estimateSteer, fifthWheelStatics, steerModel } from '#core/weight/steer.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import statics from '#tests/reference/axle-statics.json' with { type: 'json' }
 import { relativeError } from '#tests/reference/closeness.ts'
 

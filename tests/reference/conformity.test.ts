@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { judgeWeight, oneSidedFactor, probabilityOver } from '#core/weight/verdict.ts'
-import conformity from '#tests/reference/conformity.json' with { type: 'json' }
 import { halfUnit } from '#tests/reference/closeness.ts'
+import conformity from '#tests/reference/conformity.json' with { type: 'json' }
 
 const { data, published, computed } = conformity
 

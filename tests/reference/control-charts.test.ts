@@ -1,8 +1,7 @@
 import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { describe, expect, it } from 'vitest'
 import { type CusumSums, averageRunLength, cusumStart, cusumStep } from '#core/line/cusum.ts'
-import { fitLine } from '#core/line/fit.ts'
-import type { Line } from '#core/line/line.ts'
+import { type Line, fitLine } from '#core/line/fit.ts'
 import { pressureAtWeight } from '#core/line/predict.ts'
 import { halfUnit, relativeError } from '#tests/reference/closeness.ts'
 import charts from '#tests/reference/control-charts.json' with { type: 'json' }

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { bridgeSets } from '#core/weight/bridge-sets.ts'
-import { bridgeLimitLb } from '#core/weight/bridge.ts'
-import { placeAxles } from '#core/weight/combination.ts'
+import { bridgeLimitLb } from '#core/evidence/limits.ts'
+import { bridgeSets } from '#core/weight/bridge.ts'
 import { exactWeight } from '#core/weight/correlated.ts'
+import { placeAxles } from '#core/weight/ruler.ts'
 import fhwa from '#tests/reference/fhwa-bridge-formula.json' with { type: 'json' }
 import { weighBridgeSet } from '#tests/unit/weigh-bridge-set.ts'
 

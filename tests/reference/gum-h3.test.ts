@@ -1,8 +1,8 @@
 import { expect, it } from 'vitest'
 import { fitLine } from '#core/line/fit.ts'
 import { predictWeight } from '#core/line/predict.ts'
-import gum from '#tests/reference/gum-h3.json' with { type: 'json' }
 import { halfUnit, relativeError } from '#tests/reference/closeness.ts'
+import gum from '#tests/reference/gum-h3.json' with { type: 'json' }
 
 const { data, published, computed } = gum
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { chiSquaredQuantile, standardNormalCdf, standardNormalQuantile } from '#core/line/quantile.ts'
+import { chiSquaredQuantile, standardNormalCdf, standardNormalQuantile } from '#core/line/statistics.ts'
 import { halfUnit, relativeError } from '#tests/reference/closeness.ts'
 import tables from '#tests/reference/quantiles.json' with { type: 'json' }
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { atmosphericPsi } from '#core/line/atmosphere.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { relativeError } from '#tests/reference/closeness.ts'
 import standard from '#tests/reference/standard-atmosphere.json' with { type: 'json' }
 

@@ -1,7 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import type { SurvivalStep } from '#core/battery/kaplan-meier.ts'
-import { survivalCurve } from '#core/battery/kaplan-meier.ts'
-import { fitWeibull, weibullSurvival } from '#core/battery/weibull.ts'
+import { type SurvivalStep, fitWeibull, survivalCurve, weibullSurvival } from '#core/cells/survival.ts'
 import { halfUnit, relativeError } from '#tests/reference/closeness.ts'
 import survival from '#tests/reference/survival.json' with { type: 'json' }
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { readVin, tidyVin, vinCheckDigit } from '#core/fleet/vin.ts'
+import { readVin, tidyVin, vinCheckDigit } from '#core/words/vin.ts'
 import vin from '#tests/reference/vin.json' with { type: 'json' }
 
 const { data, published } = vin

@@ -1,10 +1,10 @@
+import type { Locator, Page } from '@playwright/test'
 import { readFileSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
-import type { Locator, Page } from '@playwright/test'
 import { attachmentPath, attachmentsFolder } from '#core/store/attachments.ts'
 import { jpegPhoto, pdfScan, pngPicture } from '#tests/store/attachment-samples.ts'
-import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { expect, test } from './fixtures.ts'
+import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { EvidenceSheet } from './pages/evidence-sheet.ts'
 import { violations } from './violations.ts'
 

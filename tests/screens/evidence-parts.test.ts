@@ -1,14 +1,13 @@
 import { expect, test } from '@playwright/test'
-import type { RuleRow } from '#core/api/contract.ts'
-import { houseRuleDefinitions, houseRuleNames } from '#core/fleet/house-rules.ts'
-import { toleranceVerdict } from '#renderer/parts/tolerance-verdict.ts'
+import type { RuleRow } from '#core/contracts/scales.ts'
+import { houseRuleDefinitions, houseRuleNames } from '#core/words/house-rules.ts'
 import { measuresFor } from '#renderer/parts/format.ts'
-import { ruleWriter } from '#renderer/screens/house-rules/rule-value.ts'
+import { toleranceVerdict } from '#renderer/parts/marks.tsx'
+import { ruleWriter } from '#renderer/screens/house-rules/rule-field.tsx'
 import { rulesBySection } from '#renderer/screens/house-rules/rule-sections.ts'
-import { checkSeries } from '#renderer/screens/unit/check-series.ts'
-import { multiples, niceStep } from '#renderer/screens/unit/nice-step.ts'
-import { timeTicks } from '#renderer/screens/unit/time-axis.ts'
-import { type Track, trackSeries } from '#renderer/screens/unit/track-series.ts'
+import { multiples, niceStep, timeTicks } from '#renderer/screens/unit/chart/axis.ts'
+import { checkSeries } from '#renderer/screens/unit/checks/check-series.ts'
+import { type Track, trackSeries } from '#renderer/screens/unit/track/track-series.ts'
 
 const day = (date: string) => `${date}T12:00:00.000Z`
 const check = (date: string, missLb: number, rest: Partial<Track['lives'][number]['checks'][number]> = {}) => ({

@@ -1,6 +1,6 @@
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import type { EventKind, UnitKind } from '#core/fleet/vocabulary.ts'
+import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
 
 /** One invented unit: what a test needs to say about it. */
 export interface PlannedUnit {

@@ -1,4 +1,4 @@
-import { houseRuleDefinitions } from '#core/fleet/house-rules.ts'
+import { houseRuleDefinitions } from '#core/words/house-rules.ts'
 import { expect, test } from './evidence-fixtures.ts'
 import { personDialog, sayName } from './pages/person-dialog.ts'
 

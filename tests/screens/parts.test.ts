@@ -1,14 +1,12 @@
 import { expect, test } from '@playwright/test'
-import { naturalKey } from '#renderer/screens/roster/filter-rows.ts'
-import { feetSpan } from '#renderer/parts/feet-scale.tsx'
-import { awayInDays } from '#renderer/parts/format.ts'
+import { ranges } from '#core/words/vocabulary.ts'
 import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
-import { ranges } from '#core/fleet/range.ts'
-import { columnLabel, recordLabel, valueText } from '#renderer/parts/change-words.ts'
-import { measuresFor } from '#renderer/parts/format.ts'
-import { typedQuantity } from '#renderer/parts/typed-quantity.ts'
-import { problemsAsCsv } from '#renderer/screens/folder/problem-report.ts'
-import { placeGroup, spreadLabels } from '#renderer/screens/unit/ruler-layout.ts'
+import { feetSpan } from '#renderer/parts/feet-scale.tsx'
+import { awayInDays, measuresFor, typedQuantity } from '#renderer/parts/format.ts'
+import { columnLabel, recordLabel, valueText } from '#renderer/parts/record-text.ts'
+import { problemsAsCsv } from '#renderer/screens/folder/import-outcome.tsx'
+import { naturalKey } from '#renderer/screens/roster/roster-view.ts'
+import { placeGroup, spreadLabels } from '#renderer/screens/unit/ruler/axle-ruler.tsx'
 
 test('an address survives the round trip, whatever a unit is called', () => {
   for (const unit of ['T-104', 'a/b?c#d', 'Größe 7 %', '../x']) {

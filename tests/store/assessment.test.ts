@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { toStoredInstant } from '#core/fleet/instant.ts'
 import { judgeStore, readAssessmentState, reassessFleet } from '#core/store/assessment.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 

@@ -1,5 +1,5 @@
-import { toStoredInstant } from '#core/fleet/instant.ts'
 import type { Store } from '#core/store/open.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import type { SimulatedFleet } from '#tests/unit/battery-fleet.ts'
 
 const sensorsPerUnit = 2

@@ -1,14 +1,14 @@
-import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, utimesSync, writeFileSync } from 'node:fs'
-import { join } from 'node:path'
 import fc from 'fast-check'
+import { existsSync, mkdirSync, readFileSync, readdirSync, rmSync, utimesSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { checkFile } from '#core/store/check-file.ts'
 import { keepCopy, keepCopyBeforeImport, keepDayCopy, listCopyNames } from '#core/store/copies.ts'
 import {
+  type CopyName,
   copiesFolder,
   copiesToRemove,
   copyName,
-  type CopyName,
   isDayCopyDue,
   localDay,
   readCopyName,

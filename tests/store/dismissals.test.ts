@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { dismissalMark, findingKey, type FindingCode } from '#core/findings/finding.ts'
+import { type FindingCode, dismissalMark, findingKey } from '#core/findings/finding.ts'
 import { readAssessmentState, reassessFleet, reassessUnits } from '#core/store/assessment.ts'
 import {
   type Dismissal,

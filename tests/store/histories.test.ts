@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { isSensed } from '#core/fleet/history.ts'
+import { isSensed } from '#core/evidence/history.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'

@@ -1,6 +1,6 @@
+import Database from 'better-sqlite3'
 import { copyFileSync, existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import Database from 'better-sqlite3'
 import { expect, it } from 'vitest'
 import { openStore } from '#core/store/open.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'

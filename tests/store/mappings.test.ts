@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest'
-import type { ForeignMapping } from '#core/fleet/foreign-mapping.ts'
-import { listChanges } from '#core/store/change-list.ts'
+import type { ForeignMapping } from '#core/foreign/mapping/mapping.ts'
+import { listChanges } from '#core/store/change-log.ts'
 import { listMappings, removeMapping, saveMapping } from '#core/store/mappings.ts'
 import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { withStore } from '#tests/store/temporary-store.ts'

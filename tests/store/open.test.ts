@@ -1,9 +1,9 @@
-import { chmodSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
-import { join } from 'node:path'
 import Database from 'better-sqlite3'
+import { chmodSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
+import { applicationId } from '#core/store/look.ts'
 import { latestStep, openStore } from '#core/store/open.ts'
-import { applicationId } from '#core/store/open-to-look.ts'
 import { smallFleet, withFolder } from '#tests/exchange/small-fleet.ts'
 import { bringWell } from '#tests/exchange/whole-record.ts'
 

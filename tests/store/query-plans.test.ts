@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest'
-import { listUses, readEvidence } from '#core/store/evidence.ts'
 import { listReadings, listTickets } from '#core/store/evidence-lists.ts'
+import { listUses, readEvidence } from '#core/store/evidence.ts'
 import { readRecord } from '#core/store/histories.ts'
-import { listRoster } from '#core/store/roster.ts'
 import type { Store } from '#core/store/open.ts'
+import { listRoster } from '#core/store/roster.ts'
 import { listAttachments } from '#core/store/ticket-attachments.ts'
 import {
   findUnit,

@@ -1,7 +1,7 @@
 import fc from 'fast-check'
-import { toStoredInstant } from '#core/fleet/instant.ts'
-import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/fleet/vocabulary.ts'
 import type { Store } from '#core/store/open.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
+import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/words/vocabulary.ts'
 
 /** Rows as a fleet might come to have them, references by place in the other lists; places wrap around. */
 const when = fc.integer({ min: 0, max: 700 }).map((days) => Date.UTC(2024, 0, 1, 12) + days * 86_400_000)

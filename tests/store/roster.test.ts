@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { Trust } from '#core/findings/finding.ts'
-import { listRoster } from '#core/store/roster.ts'
 import type { Store } from '#core/store/open.ts'
+import { listRoster } from '#core/store/roster.ts'
 import { insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 

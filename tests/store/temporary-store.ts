@@ -1,7 +1,7 @@
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { openStore, type Store } from '#core/store/open.ts'
+import { type Store, openStore } from '#core/store/open.ts'
 
 /** Opens a fresh database file of its own, hands it over, and removes it again. */
 export async function withStore<T>(work: (store: Store) => Promise<T> | T): Promise<T> {

@@ -8,10 +8,9 @@ import {
   keepAttachment,
   readAttachment,
 } from '#core/store/attachments.ts'
-import { backupStore } from '#core/store/backup.ts'
 import { checkFile } from '#core/store/check-file.ts'
-import { keepCopy } from '#core/store/copies.ts'
-import { openStore, type Store } from '#core/store/open.ts'
+import { backupStore, keepCopy } from '#core/store/copies.ts'
+import { type Store, openStore } from '#core/store/open.ts'
 import { restoreCopy } from '#core/store/restore.ts'
 import { attach, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { lastStep, undoStep } from '#core/store/undo.ts'

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import type { CircuitFacts, GroupHistory, Observation } from '#core/fleet/history.ts'
-import type { PressureReference } from '#core/fleet/vocabulary.ts'
-import { atmosphericPsi } from '#core/line/atmosphere.ts'
+import type { CircuitFacts, GroupHistory, Observation } from '#core/evidence/history.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
+import type { PressureReference } from '#core/words/vocabulary.ts'
 import { Random } from '#demo/simulation/random.ts'
 import {
   calibration,

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { atmosphericPsi } from '#core/line/atmosphere.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
 
 describe('atmosphericPsi', () => {
   it('falls with height', () => {

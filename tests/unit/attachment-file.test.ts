@@ -8,7 +8,7 @@ import {
   mostAttachmentBytes,
   plainName,
   sizeText,
-} from '#core/fleet/attachment-file.ts'
+} from '#core/words/attachment-file.ts'
 import { jpegPhoto, pdfScan, photoOf, pngPicture, samples } from '#tests/store/attachment-samples.ts'
 
 const check = (bytes: Uint8Array) => checkAttachment('ticket 7', bytes)

@@ -1,13 +1,9 @@
 import { describe, expect, it } from 'vitest'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { batteryFinding } from '#core/battery/battery-findings.ts'
-import { cellOutlook } from '#core/battery/cell-outlook.ts'
-import { yearlyCost } from '#core/battery/interval-cost.ts'
-import { fitLifeModel } from '#core/battery/life-model.ts'
-import { houseRulesPrior } from '#core/battery/life-prior.ts'
-import { cellLives } from '#core/battery/lives.ts'
-import { lifeOutlook } from '#core/battery/risk.ts'
-import { swapsByMonth } from '#core/battery/swap-record.ts'
+import { batteryFinding } from '#core/cells/fleet-cells.ts'
+import { fitLifeModel, houseRulesPrior } from '#core/cells/life-model.ts'
+import { cellLives, swapsByMonth } from '#core/cells/lives.ts'
+import { cellOutlook, lifeOutlook, yearlyCost } from '#core/cells/outlook.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 
 const dayMs = 86_400_000
 const start = Date.UTC(2024, 0, 1)

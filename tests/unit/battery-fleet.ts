@@ -1,4 +1,4 @@
-import { type CellHistory, type CellInService, type CellLife, cellLives } from '#core/battery/lives.ts'
+import { type CellHistory, type CellInService, type CellLife, cellLives } from '#core/cells/lives.ts'
 
 const dayMs = 86_400_000
 /** The first day of the simulated fleets. */

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { type CellHistory, cellLives } from '#core/battery/lives.ts'
+import { type CellHistory, cellLives } from '#core/cells/lives.ts'
 
 const dayMs = 86_400_000
 const day = (n: number) => Date.UTC(2023, 0, 1) + n * dayMs

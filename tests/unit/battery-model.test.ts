@@ -1,11 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { type Watched, survivalCurve } from '#core/battery/kaplan-meier.ts'
-import { fitLifeModel } from '#core/battery/life-model.ts'
-import { type LifePrior, coinCellVolume, houseRulesPrior } from '#core/battery/life-prior.ts'
-import type { CellLife } from '#core/battery/lives.ts'
-import { fitWeibull, weibullQuantileDays } from '#core/battery/weibull.ts'
+import { type LifePrior, coinCellVolume, fitLifeModel, houseRulesPrior } from '#core/cells/life-model.ts'
+import type { CellLife } from '#core/cells/lives.ts'
+import { type Watched, fitWeibull, survivalCurve, weibullQuantileDays } from '#core/cells/survival.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { type Condition, seeded, simulateFleet } from '#tests/unit/battery-fleet.ts'
 
 const prior = houseRulesPrior(defaultHouseRules)

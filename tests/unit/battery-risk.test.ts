@@ -1,10 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { cellOutlook } from '#core/battery/cell-outlook.ts'
-import { fitLifeModel } from '#core/battery/life-model.ts'
-import { houseRulesPrior } from '#core/battery/life-prior.ts'
-import { lifeOutlook } from '#core/battery/risk.ts'
+import { fitLifeModel, houseRulesPrior } from '#core/cells/life-model.ts'
+import { cellOutlook, lifeOutlook } from '#core/cells/outlook.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { type Condition, simulateFleet } from '#tests/unit/battery-fleet.ts'
 
 const dayMs = 86_400_000

@@ -1,11 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { benchCalendar } from '#core/exchange/documents/bench-calendar.ts'
-import { benchCsv } from '#core/exchange/documents/bench-csv.ts'
-import type { SheetVisit } from '#core/exchange/documents/bench-sheet.ts'
+import { csvScanner } from '#core/exchange/csv-records.ts'
+import { type SheetVisit, benchCalendar, benchCsv } from '#core/exchange/documents/bench-lists.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { workListDefinition } from '#core/exchange/documents/work-list.ts'
-import { csvScanner } from '#core/exchange/csv-records.ts'
 
 const visit = (part: Partial<SheetVisit> = {}): SheetVisit => ({
   yard: 'Cinder Gap',

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { type BenchEvidence, benchItems, planWork } from '#core/battery/bench-work.ts'
-import { assessCells } from '#core/battery/fleet-cells.ts'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
+import { type BenchEvidence, benchItems, planWork } from '#core/bench/work.ts'
+import { assessCells } from '#core/cells/fleet-cells.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 
 const dayMs = 86_400_000
 const asOf = Date.UTC(2026, 2, 2, 12)

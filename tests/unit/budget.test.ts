@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { pressureUncertaintyPsi, scaleGainUncertainty, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { pressureUncertaintyPsi, scaleGainUncertainty, ticketUncertaintyLb } from '#core/evidence/calibrate.ts'
 
 const size = fc.double({ min: 0, max: 100, noNaN: true })
 

@@ -1,15 +1,15 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { cautions } from '#core/battery/work-steps.ts'
+import { cautions } from '#core/bench/work.ts'
 import { type CabCard, cabCardDefinition } from '#core/exchange/documents/cab-card.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
 import { cabGroups } from '#core/weight/cab-card.ts'
-import { pressureTable } from '#core/weight/pressure-table.ts'
+import { pressureTable } from '#core/weight/target-pressure.ts'
 import { judgeWeight } from '#core/weight/verdict.ts'
-import { prepareGroup, weighGroup } from '#core/weight/weigh.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
+import { prepareGroup, weighGroup } from '#core/weight/weigh.ts'
 import { type WeighFacts, weigher } from '#core/weight/weigher.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import {
   calibration,
   dayMs,

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import type { GroupHistory, Observation } from '#core/fleet/history.ts'
+import type { GroupHistory, Observation } from '#core/evidence/history.ts'
 import {
   calibration,
   check,

@@ -1,9 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { compareLines, weightsAt } from '#core/line/compare.ts'
-import type { Line } from '#core/line/line.ts'
+import type { Line } from '#core/line/fit.ts'
 import { predictWeight } from '#core/line/predict.ts'
-import { chiSquaredQuantile } from '#core/line/quantile.ts'
+import { chiSquaredQuantile } from '#core/line/statistics.ts'
+import { compareLines, weightsAt } from '#core/line/track.ts'
 import { Random } from '#demo/simulation/random.ts'
 
 /** Lines as calibrations make them: the correlation of a and b well away from ± 1. */

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { dismissalMark, type Finding, findingKey, notDismissed } from '#core/findings/finding.ts'
-import type { GroupHistory } from '#core/fleet/history.ts'
+import type { GroupHistory } from '#core/evidence/history.ts'
+import { type Finding, dismissalMark, findingKey, notDismissed } from '#core/findings/finding.ts'
 import {
   calibration,
   check,

@@ -1,8 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { assessFleet } from '#core/findings/assess-fleet.ts'
-import { estimatesFromText, estimatesToText } from '#core/findings/evidence/estimates.ts'
-import { findingCodes, trustStates } from '#core/findings/finding.ts'
+import { estimatesFromText, estimatesToText } from '#core/cells/fleet-figures.ts'
 import type {
   CalibrationFacts,
   CircuitFacts,
@@ -13,10 +11,11 @@ import type {
   Observation,
   ScaleFacts,
   TicketFacts,
-} from '#core/fleet/history.ts'
-import { defaultHouseRules, houseRuleDefinitions, houseRuleNames, type HouseRules } from '#core/fleet/house-rules.ts'
-import { type Range, ranges } from '#core/fleet/range.ts'
-import { eventKinds, groupRoles, liftStates, measures } from '#core/fleet/vocabulary.ts'
+} from '#core/evidence/history.ts'
+import { assessFleet } from '#core/findings/assess-fleet.ts'
+import { findingCodes, trustStates } from '#core/findings/finding.ts'
+import { type HouseRules, defaultHouseRules, houseRuleDefinitions, houseRuleNames } from '#core/words/house-rules.ts'
+import { type Range, eventKinds, groupRoles, liftStates, measures, ranges } from '#core/words/vocabulary.ts'
 import {
   calibratedAt,
   calibration,

@@ -5,10 +5,10 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { assessFleet } from '#core/findings/assess-fleet.ts'
 import { type Finding, findingCodes } from '#core/findings/finding.ts'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { parseAsOf } from '#core/fleet/instant.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
+import { parseAsOf } from '#core/words/instant.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import {
   calibration,

@@ -1,9 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { familyFigures, familyKey } from '#core/findings/evidence/family.ts'
-import { median, robustSpread } from '#core/findings/evidence/robust.ts'
-import type { GroupFacts } from '#core/fleet/history.ts'
-import type { Line } from '#core/line/line.ts'
+import { familyFigures, familyKey } from '#core/evidence/estimates.ts'
+import type { GroupFacts } from '#core/evidence/history.ts'
+import type { Line } from '#core/line/fit.ts'
+import { median, robustSpread } from '#core/line/statistics.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { circuit, history } from '#tests/unit/group-history.ts'
 

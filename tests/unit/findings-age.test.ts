@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { addDays } from '#core/fleet/instant.ts'
+import { addDays } from '#core/words/instant.ts'
 import { calibratedAt, find, history, judge } from '#tests/unit/group-history.ts'
 
 const endsAt = addDays(calibratedAt, 365)

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { eventKinds, lineBreakingEvents } from '#core/fleet/vocabulary.ts'
+import { eventKinds, lineBreakingEvents } from '#core/words/vocabulary.ts'
 import { calibratedAt, circuit, event, find, history, instant, judge, mount } from '#tests/unit/group-history.ts'
 
 const code = 'event-since-calibration'

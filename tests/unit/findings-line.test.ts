@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { worstPoint } from '#core/findings/line-findings.ts'
-import { chiSquaredQuantile } from '#core/line/quantile.ts'
-import { calibration, calibratedAt, find, goodPoints, history, judge, point } from '#tests/unit/group-history.ts'
+import { chiSquaredQuantile } from '#core/line/statistics.ts'
+import { calibratedAt, calibration, find, goodPoints, history, judge, point } from '#tests/unit/group-history.ts'
 
 const on = (points: ReturnType<typeof goodPoints>) => history({ calibrations: [calibration({ points })] })
 

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { estimatesFromRules } from '#core/findings/evidence/estimates.ts'
-import { fleetNoise, noiseLessons } from '#core/findings/evidence/fleet-noise.ts'
-import { scaleEffects } from '#core/findings/evidence/scale-effects.ts'
+import { estimatesFromRules } from '#core/evidence/estimates.ts'
+import { fleetNoise, noiseLessons } from '#core/evidence/fleet-noise.ts'
+import { scaleEffects } from '#core/evidence/scale-effects.ts'
 import { type FleetTruth, fleetRules, livesOf, modelFleet } from '#tests/unit/evidence-fleet.ts'
 
 const ordinary: FleetTruth = {

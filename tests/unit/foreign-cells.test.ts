@@ -1,16 +1,14 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { readForeignNumber, readForeignTime } from '#core/fleet/foreign-cells.ts'
-import { encodeText } from '#core/fleet/encode-text.ts'
+import { encodeText, mendCell, readForeignNumber, readForeignTime, readMendCell } from '#core/foreign/mapping/cells.ts'
 import {
+  type ForeignMapping,
   columnNames,
   decimalSigns,
-  type ForeignMapping,
   mendColumn,
   thousandsSigns,
-} from '#core/fleet/foreign-mapping.ts'
-import { beginsAsFormula } from '#core/fleet/formula-text.ts'
-import { mendCell, readMendCell } from '#core/fleet/mend-cells.ts'
+} from '#core/foreign/mapping/mapping.ts'
+import { beginsAsFormula } from '#core/words/text.ts'
 
 const units = { weight: 'lb', pressure: 'psi', elevation: 'ft', temperature: '°F' } as const
 type Signs = Pick<ForeignMapping, 'decimal' | 'thousands'>

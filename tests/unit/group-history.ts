@@ -1,5 +1,3 @@
-import { assessFleet } from '#core/findings/assess-fleet.ts'
-import type { Finding, FindingCode } from '#core/findings/finding.ts'
 import type {
   CalibrationFacts,
   CircuitFacts,
@@ -9,8 +7,10 @@ import type {
   Observation,
   ScaleFacts,
   TicketFacts,
-} from '#core/fleet/history.ts'
-import { defaultHouseRules, type HouseRules } from '#core/fleet/house-rules.ts'
+} from '#core/evidence/history.ts'
+import { assessFleet } from '#core/findings/assess-fleet.ts'
+import type { Finding, FindingCode } from '#core/findings/finding.ts'
+import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
 
 /** A tandem drive group with one gauge sensor, calibrated at three loads on one scale; a test states what differs. */
 export const instant = (text: string): number => Date.parse(text)

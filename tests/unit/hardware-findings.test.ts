@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { hardwareSlope } from '#core/findings/hardware-findings.ts'
-import type { GroupHistory } from '#core/fleet/history.ts'
+import type { GroupHistory } from '#core/evidence/history.ts'
+import { hardwareSlope } from '#core/findings/line-findings.ts'
 import {
   calibratedAt,
   calibration,

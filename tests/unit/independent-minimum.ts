@@ -1,4 +1,4 @@
-import type { Point } from '#core/line/line.ts'
+import type { Point } from '#core/line/fit.ts'
 
 /**
  * A second way to the line, sharing nothing with York's iteration: for a given slope the best intercept is known, so

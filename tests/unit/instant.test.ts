@@ -8,7 +8,7 @@ import {
   parseAsOf,
   parseInstant,
   toStoredInstant,
-} from '#core/fleet/instant.ts'
+} from '#core/words/instant.ts'
 
 const inRange = fc
   .date({ min: new Date('1901-01-01T00:00:00Z'), max: new Date('2199-12-30T00:00:00Z'), noInvalidDate: true })

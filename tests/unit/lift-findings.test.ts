@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import type { Observation } from '#core/fleet/history.ts'
-import type { LiftState } from '#core/fleet/vocabulary.ts'
+import type { Observation } from '#core/evidence/history.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 import {
   calibratedAt,
   calibration,

@@ -1,9 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { calibrateGroup, groupPressure } from '#core/line/calibrate.ts'
-import { atmosphericPsi } from '#core/line/atmosphere.ts'
+import { calibrateGroup, groupPressure, pressureUncertaintyPsi, ticketUncertaintyLb } from '#core/evidence/calibrate.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { fitLine } from '#core/line/fit.ts'
-import { pressureUncertaintyPsi, ticketUncertaintyLb } from '#core/line/budget.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { calibration, circuit, goodPoints, instant, mount, point, scale } from '#tests/unit/group-history.ts'
 
 const rules = defaultHouseRules

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import type { Point } from '#core/line/line.ts'
+import type { Point } from '#core/line/fit.ts'
 import { fullCovariance, minimaOverSlope } from '#tests/unit/independent-minimum.ts'
 import { fitted, problems, truckShape } from '#tests/unit/line-problems.ts'
 

@@ -1,7 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { fitLine } from '#core/line/fit.ts'
-import type { Fit, Line, Point } from '#core/line/line.ts'
+import { type Fit, type Line, type Point, fitLine } from '#core/line/fit.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import { fitted, problems } from '#tests/unit/line-problems.ts'
 

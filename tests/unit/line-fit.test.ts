@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { fitLine } from '#core/line/fit.ts'
-import type { Point } from '#core/line/line.ts'
+import { type Point, fitLine } from '#core/line/fit.ts'
 import { fitted } from '#tests/unit/line-problems.ts'
 
 const good: readonly Point[] = [

@@ -1,6 +1,5 @@
 import fc from 'fast-check'
-import type { Fit, Point } from '#core/line/line.ts'
-import { fitLine } from '#core/line/fit.ts'
+import { type Fit, type Point, fitLine } from '#core/line/fit.ts'
 
 /** A line that is known, points on it, and the same points with errors within twice their declared uncertainties. */
 export interface Problem {

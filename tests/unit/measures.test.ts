@@ -1,20 +1,20 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
-  acceptedMeasure,
   type Measure,
   type MeasuredKind,
+  acceptedMeasure,
   measureSets,
-  measuresOf,
   measureSystems,
+  measuresOf,
   measuresOfRule,
+  parseTypedNumber,
   readMeasure,
   toShown,
   toStored,
   typedText,
-} from '#core/fleet/measures.ts'
-import { ranges, type Range } from '#core/fleet/range.ts'
-import { parseTypedNumber } from '#core/fleet/typed-number.ts'
+} from '#core/words/measures.ts'
+import { type Range, ranges } from '#core/words/vocabulary.ts'
 
 const spans: readonly (readonly [MeasuredKind, Range])[] = [
   ['weight', ranges.grossLb],

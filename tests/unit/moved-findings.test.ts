@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { compareLives } from '#core/findings/moved-findings.ts'
-import type { GroupHistory } from '#core/fleet/history.ts'
-import { chiSquaredQuantile } from '#core/line/quantile.ts'
+import type { GroupHistory } from '#core/evidence/history.ts'
+import { compareLives } from '#core/findings/line-findings.ts'
+import { chiSquaredQuantile } from '#core/line/statistics.ts'
 import {
   calibratedAt,
   calibration,

@@ -1,7 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { atmosphericPsi } from '#core/line/atmosphere.ts'
-import { circuitShares, gaugePsi } from '#core/line/pressure.ts'
+import { atmosphericPsi, circuitShares, gaugePsi } from '#core/evidence/pressure.ts'
 
 describe('gaugePsi', () => {
   it('leaves a gauge reading as it is, at any elevation', () => {

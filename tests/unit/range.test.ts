@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { describeRange, ranges } from '#core/fleet/range.ts'
+import { describeRange, ranges } from '#core/words/vocabulary.ts'
 
 describe('ranges', () => {
   it.each(Object.entries(ranges))('%s: has a lower and an upper end', (_, { min, max }) => {

@@ -1,9 +1,15 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { columnsOf } from '#core/exchange/folder-files.ts'
-import { countOn } from '#core/fleet/count-on.ts'
-import { lineBreakingWork } from '#core/fleet/line-break.ts'
-import { fieldsOf, type RecordField, recordProblems, typedSubjects, valueProblem } from '#core/fleet/record-fields.ts'
+import {
+  type RecordField,
+  fieldsOf,
+  lineBreakingWork,
+  recordProblems,
+  typedSubjects,
+  valueProblem,
+} from '#core/words/record-fields.ts'
+import { countOn } from '#core/words/text.ts'
 
 const now = Date.UTC(2026, 2, 1)
 const field = (subject: Parameters<typeof fieldsOf>[0], column: string) => fieldsOf(subject)[column] as RecordField

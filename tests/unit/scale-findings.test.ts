@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { estimatesFromRules, type ScaleEffect } from '#core/findings/evidence/estimates.ts'
-import { scaleFindings } from '#core/findings/scale-findings.ts'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
+import { type ScaleEffect, estimatesFromRules } from '#core/evidence/estimates.ts'
+import { scaleFindings } from '#core/findings/ticket-findings.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { daysOn, scale } from '#tests/unit/group-history.ts'
 
 const effect = (change: Partial<ScaleEffect> = {}): ScaleEffect => ({

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import type { CircuitFacts, Observation } from '#core/fleet/history.ts'
-import { atmosphericPsi } from '#core/line/atmosphere.ts'
+import type { CircuitFacts, Observation } from '#core/evidence/history.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { circuit, daysOn, find, history, judge, mount, point } from '#tests/unit/group-history.ts'
 
 const sides = (change: readonly [Partial<CircuitFacts>, Partial<CircuitFacts>] = [{}, {}]) => [

@@ -1,8 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { sumSupports, transpositions } from '#core/findings/evidence/slips.ts'
-import type { GroupHistory, Observation, TicketFacts } from '#core/fleet/history.ts'
-import { atmosphericPsi } from '#core/line/atmosphere.ts'
+import type { GroupHistory, Observation, TicketFacts } from '#core/evidence/history.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
+import { sumSupports, transpositions } from '#core/evidence/slips.ts'
 import {
   calibration,
   check,

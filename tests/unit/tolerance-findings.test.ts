@@ -1,8 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { forecastLimit } from '#core/findings/tolerance-findings.ts'
-import type { Observation } from '#core/fleet/history.ts'
-import { addDays, dayOf } from '#core/fleet/instant.ts'
+import type { Observation } from '#core/evidence/history.ts'
+import { forecastLimit } from '#core/findings/due-findings.ts'
+import { addDays, dayOf } from '#core/words/instant.ts'
 import {
   calibratedAt,
   calibration,

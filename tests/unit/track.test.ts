@@ -1,17 +1,17 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import type { TwoWeights } from '#core/line/compare.ts'
+import { standardNormalCdf } from '#core/line/statistics.ts'
 import {
+  type TwoWeights,
+  type Wander,
   innovate,
   monthMs,
   readState,
   shareOf,
   updateState,
-  type Wander,
   wanderCovariance,
   wanderOn,
 } from '#core/line/track.ts'
-import { standardNormalCdf } from '#core/line/quantile.ts'
 import { Random } from '#demo/simulation/random.ts'
 
 const states: fc.Arbitrary<TwoWeights> = fc

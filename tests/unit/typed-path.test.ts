@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import { pathComplaint, typedPath } from '#core/api/typed-path.ts'
+import { pathComplaint, typedPath } from '#core/contracts/within.ts'
 
 it('takes a full path of either kind of system', () => {
   for (const path of [

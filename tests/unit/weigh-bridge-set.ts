@@ -1,4 +1,4 @@
-import type { BridgeSet } from '#core/weight/bridge-sets.ts'
+import type { BridgeSet } from '#core/weight/bridge.ts'
 import { type CorrelatedWeight, sumWeights } from '#core/weight/correlated.ts'
 import { probabilityOver } from '#core/weight/verdict.ts'
 import type { GroupWeighing } from '#core/weight/weigh.ts'

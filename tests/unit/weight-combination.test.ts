@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { bridgeSets } from '#core/weight/bridge-sets.ts'
+import { bridgeSets } from '#core/weight/bridge.ts'
 import { covarianceLb2 } from '#core/weight/correlated.ts'
-import { cargoOf, grossOf } from '#core/weight/gross.ts'
+import { type TareTicket, tareBook, tareOf } from '#core/weight/tare.ts'
+import { cargoOf, grossOf } from '#core/weight/verdict.ts'
 import {
   type CombinationReading,
   type UnitToWeigh,
@@ -10,9 +10,9 @@ import {
   weighCombination,
 } from '#core/weight/weigh-combination.ts'
 import { type GroupWeighing, prepareGroup } from '#core/weight/weigh.ts'
-import { type TareTicket, tareBook, tareOf } from '#core/weight/tare.ts'
-import { dayMs, driveGroup, scale, spring, terms } from '#tests/unit/weight-fleet.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { weighBridgeSet, weightsByGroup } from '#tests/unit/weigh-bridge-set.ts'
+import { dayMs, driveGroup, scale, spring, terms } from '#tests/unit/weight-fleet.ts'
 
 const rules = defaultHouseRules
 const scaleOf = () => scale

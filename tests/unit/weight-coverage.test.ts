@@ -1,13 +1,11 @@
 import { describe, expect, it } from 'vitest'
-import type { Observation, ScaleFacts } from '#core/fleet/history.ts'
-import { type HouseRules, defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { cargoOf, grossOf } from '#core/weight/gross.ts'
-import { fleetSteerScatterLb } from '#core/weight/steer-scatter.ts'
-import type { SteerTicket } from '#core/weight/steer.ts'
+import type { Observation, ScaleFacts } from '#core/evidence/history.ts'
+import { type SteerTicket, fleetSteerScatterLb } from '#core/weight/steer.ts'
 import { tareBook, tareOf } from '#core/weight/tare.ts'
-import { judgeWeight } from '#core/weight/verdict.ts'
-import { prepareGroup } from '#core/weight/weigh.ts'
+import { cargoOf, grossOf, judgeWeight } from '#core/weight/verdict.ts'
 import { type UnitToWeigh, planCombination, weighCombination } from '#core/weight/weigh-combination.ts'
+import { prepareGroup } from '#core/weight/weigh.ts'
+import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
 import {
   calibration,
   dayMs,

@@ -5,9 +5,9 @@ import type {
   MountFacts,
   Observation,
   ScaleFacts,
-} from '#core/fleet/history.ts'
-import { type HouseRules, defaultHouseRules } from '#core/fleet/house-rules.ts'
-import type { WeighingTerms } from '#core/weight/weighing-line.ts'
+} from '#core/evidence/history.ts'
+import type { WeighingTerms } from '#core/weight/weigh.ts'
+import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
 
 export const dayMs = 86_400_000
 export const spring = Date.UTC(2026, 2, 1)

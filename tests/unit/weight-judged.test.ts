@@ -1,17 +1,15 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { bridgeSets } from '#core/weight/bridge-sets.ts'
+import { bridgeSets } from '#core/weight/bridge.ts'
 import { cargoAt, judgedSet, targetPsiOf, weighReading, weighTicket } from '#core/weight/combination-weights.ts'
-import { type CorrelatedWeight, sumWeights } from '#core/weight/correlated.ts'
-import { errorRows, uncertaintyOfSum } from '#core/weight/error-rows.ts'
-import { grossOf } from '#core/weight/gross.ts'
+import { type CorrelatedWeight, errorRows, sumWeights, uncertaintyOfSum } from '#core/weight/correlated.ts'
 import { heavyWeights, unitVerdicts } from '#core/weight/heavy.ts'
-import { judgeWeight } from '#core/weight/verdict.ts'
+import { grossOf, judgeWeight } from '#core/weight/verdict.ts'
 import { type CombinationReading, type UnitToWeigh, weighCombination } from '#core/weight/weigh-combination.ts'
 import { type WeighFacts, weigher } from '#core/weight/weigher.ts'
-import { calibration, dayMs, driveGroup, pointsAt, scale, spring } from '#tests/unit/weight-fleet.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { weighBridgeSet, weightsByGroup } from '#tests/unit/weigh-bridge-set.ts'
+import { calibration, dayMs, driveGroup, pointsAt, scale, spring } from '#tests/unit/weight-fleet.ts'
 
 const own = fc.record({
   weightLb: fc.integer({ min: 0, max: 40_000 }),

@@ -1,8 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { bridgeSets } from '#core/weight/bridge-sets.ts'
-import { type GroupPlace, type UnitPlace, placeAxles } from '#core/weight/combination.ts'
+import { bridgeSets } from '#core/weight/bridge.ts'
+import { type GroupPlace, type UnitPlace, placeAxles } from '#core/weight/ruler.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { weighBridgeSet } from '#tests/unit/weigh-bridge-set.ts'
 
 const group = (groupId: number, over: Partial<GroupPlace>): GroupPlace => ({

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { fleetRate, shrinkRate, worstOffenders } from '#core/weight/shrink.ts'
+import { fleetRate, shrinkRate, worstOffenders } from '#core/weight/heavy.ts'
 import { normalFrom, uniform } from '#tests/unit/weight-fleet.ts'
 
 const count = fc

@@ -1,10 +1,16 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
 import { covarianceLb2, varianceLb2 } from '#core/weight/correlated.ts'
-import { fifthWheelStatics } from '#core/weight/fifth-wheel.ts'
-import { fleetSteerScatterLb } from '#core/weight/steer-scatter.ts'
-import { type SteerFacts, type SteerTicket, compareWithStatics, estimateSteer, steerModel } from '#core/weight/steer.ts'
+import {
+  type SteerFacts,
+  type SteerTicket,
+  compareWithStatics,
+  estimateSteer,
+  fifthWheelStatics,
+  fleetSteerScatterLb,
+  steerModel,
+} from '#core/weight/steer.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { normalFrom, scale, uniform } from '#tests/unit/weight-fleet.ts'
 
 const rules = defaultHouseRules

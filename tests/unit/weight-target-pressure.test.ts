@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import type { Line } from '#core/line/line.ts'
+import type { Line } from '#core/line/fit.ts'
 import { predictWeight, pressureAtWeight } from '#core/line/predict.ts'
 import { groupTargetPsi, targetPressurePsi } from '#core/weight/target-pressure.ts'
 import { judgeWeight } from '#core/weight/verdict.ts'

@@ -1,11 +1,11 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import type { Observation } from '#core/fleet/history.ts'
-import { defaultHouseRules } from '#core/fleet/house-rules.ts'
-import { atmosphericPsi } from '#core/line/atmosphere.ts'
-import { groupPressure } from '#core/line/calibrate.ts'
+import { groupPressure } from '#core/evidence/calibrate.ts'
+import type { Observation } from '#core/evidence/history.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import { type GroupWeighing, type WeighedGroup, prepareGroup, weighGroup } from '#core/weight/weigh.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import {
   calibration,
   dayMs,

@@ -1,10 +1,24 @@
 import { release } from 'node:os'
-import type { AboutFacts } from '#core/api/about-contract.ts'
+import { basename } from 'node:path'
 import type { Context } from '#core/api/context.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { inThread } from '#core/exchange/in-thread.ts'
-import { dayOf } from '#core/fleet/instant.ts'
+import { pathHere } from '#core/api/typed.ts'
+import type { AboutFacts } from '#core/contracts/about.ts'
+import type { FileState } from '#core/contracts/file.ts'
+import type { CopiesList } from '#core/contracts/copies.ts'
+import {
+  checkCopyInThread,
+  inThread,
+  listCopiesInThread,
+  restoreInThread,
+  startEmptyInThread,
+} from '#core/jobs/in-thread.ts'
+import { copiesFolder } from '#core/store/copy-names.ts'
+import { readFileFacts } from '#core/store/file-facts.ts'
+import { leaveOnDesk, readDesk, readFileState } from '#core/store/file-state.ts'
 import { latestStep, sqliteVersion } from '#core/store/open.ts'
+import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 function factsOf({ version, fleet, log }: Context): AboutFacts {
   const {
@@ -37,5 +51,79 @@ export const aboutHandlers = {
       log: context.log.read(),
     })
     return new File([bytes], `tareline-support-${dayOf(Date.now())}.zip`, { type: 'application/zip' })
+  }),
+}
+
+async function list({ fleet, demo, dayCopies }: Context): Promise<CopiesList> {
+  const file = fleet.file()
+  const copies = await listCopiesInThread(file)
+  const now = fleet.trouble() ? null : await fleet.use(async ({ raw }) => readFileFacts(raw, file))
+  const trouble = fleet.trouble()
+  return {
+    file,
+    folder: copiesFolder(file),
+    demo: file === demo.file,
+    trouble: trouble ? { code: trouble.code, message: trouble.message } : null,
+    now,
+    failure: dayCopies.failure(file),
+    copies,
+  }
+}
+
+export const copiesHandlers = {
+  list: procedures.copies.list.handler(({ context }) => list(context)),
+  check: procedures.copies.check.handler(({ input, context }) => checkCopyInThread(context.fleet.file(), input.name)),
+  keep: procedures.copies.keep.handler(({ context: { fleet, dayCopies } }) =>
+    fleet.use(async ({ file }) => ({ name: basename(await dayCopies.keepNow(file)) })),
+  ),
+  restore: procedures.copies.restore.handler(({ input, context: { fleet } }) =>
+    fleet.replace(async (file, isDamaged) => ({
+      file,
+      ...(await restoreInThread(file, 'path' in input ? { path: pathHere(input.path) } : input, { isDamaged })),
+    })),
+  ),
+  startEmpty: procedures.copies.startEmpty.handler(({ context: { fleet } }) => {
+    if (!fleet.trouble())
+      throw new TarelineError('not-needed', `${fleet.file()} is open and whole. Nothing was changed.`)
+    return fleet.replace(async (file, isDamaged) => ({ file, ...(await startEmptyInThread(file, { isDamaged })) }))
+  }),
+}
+
+export const deskHandlers = {
+  read: procedures.desk.read.handler(({ input, context }) =>
+    context.fleet.use(async ({ db }) => ({ text: await readDesk(db, input.name) })),
+  ),
+  leave: procedures.desk.leave.handler(({ input: { name, text }, context }) =>
+    context.fleet.use(async (store) => {
+      await leaveOnDesk(store, name, text, toStoredInstant(Date.now()))
+      return { left: text !== null }
+    }),
+  ),
+}
+
+const state = ({ fleet, demo, dayCopies, version }: Context): Promise<FileState> =>
+  fleet.use(async (store) => ({
+    ...(await readFileState(store.db)),
+    file: store.file,
+    demo: store.file === demo.file,
+    version,
+    copyFailure: dayCopies.failure(store.file),
+  }))
+
+const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() === undefined && fleet.file() === file
+
+export const fileHandlers = {
+  state: procedures.file.state.handler(({ context }) => state(context)),
+  open: procedures.file.open.handler(async ({ input, context }) => {
+    await context.fleet.open(pathHere(input.path))
+    return state(context)
+  }),
+  openDemo: procedures.file.openDemo.handler(async ({ context }) => {
+    // The file that is open is never made anew under its own feet.
+    if (!isOpen(context, context.demo.file)) {
+      await context.demo.prepare()
+      await context.fleet.open(context.demo.file)
+    }
+    return state(context)
   }),
 }

@@ -1,31 +1,33 @@
 import type { z } from 'zod'
-import type { Corrected, correctInput, EvidenceListInput, EvidenceView } from '#core/api/evidence-contract.ts'
 import { refusal } from '#core/api/answer-errors.ts'
-import { judgeAgain } from '#core/api/judge-again.ts'
+import { judgeAgain } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { clockSlackMs, toStoredInstant } from '#core/fleet/instant.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { FieldError, type Result } from '#core/fleet/problem.ts'
-import { fieldProblems } from '#core/fleet/record-fields.ts'
-import { type CalibratedLine, calibrateGroup } from '#core/line/calibrate.ts'
+import type { Corrected, EvidenceListInput, EvidenceView, correctInput } from '#core/contracts/evidence.ts'
+import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
+import { groupLimitLb } from '#core/evidence/limits.ts'
 import { openUnits } from '#core/store/assessment.ts'
+import { keepAttachment, readAttachment } from '#core/store/attachments.ts'
 import { recordChanges } from '#core/store/change-log.ts'
-import { correctEvidence } from '#core/store/correct-evidence.ts'
-import { type Evidence, listTicketReadings, listUses, readEvidence } from '#core/store/evidence.ts'
 import {
+  type PageAsked,
   listAllCalibrations,
   listPressuresOf,
   listReadings,
   listTicketFindings,
   listTickets,
   listWeightsOf,
-  type PageAsked,
 } from '#core/store/evidence-lists.ts'
+import { type Evidence, correctEvidence, listTicketReadings, listUses, readEvidence } from '#core/store/evidence.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Reader, Store } from '#core/store/open.ts'
+import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { reweighUnits } from '#core/store/weighings.ts'
-import { groupLimitLb } from '#core/weight/group-limit.ts'
+import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
+import { FieldError, type Result, TarelineError } from '#core/words/problem.ts'
+import { fieldProblems } from '#core/words/record-fields.ts'
 
 type CorrectInput = z.infer<typeof correctInput>
 
@@ -312,5 +314,55 @@ export const evidenceHandlers = {
   ),
   correct: procedures.evidence.correct.handler(({ input, context }) =>
     context.fleet.use((store) => correct(store, input, Date.now())),
+  ),
+}
+
+/** Keeps a file, then names it: a row is written only once its file is in place. */
+async function add(store: Store, ticketId: number, file: File, by: string) {
+  const given = plainName(file.name)
+  const unfit = sizeProblem(given, file.size)
+  if (unfit) throw refusal(unfit)
+  const ticket = await findTicket(store.db, ticketId)
+  const bytes = new Uint8Array(await file.arrayBuffer())
+  const checked = checkAttachment(given, bytes)
+  if (!checked.ok) throw refusal(checked.problem)
+  const { type, warning } = checked.value
+  const record = {
+    sha256: keepAttachment(store.file, bytes),
+    name: keptName(given, type),
+    type,
+    bytes: bytes.byteLength,
+  }
+  const added = await store.db
+    .transaction()
+    .execute((db) => attach(db, ticket, record, { by, at: toStoredInstant(Date.now()) }))
+  const stored = await findAttachment(store.db, ticketId, record.sha256)
+  return { added, sha256: record.sha256, name: stored?.name ?? record.name, warning }
+}
+
+export const attachmentHandlers = {
+  list: procedures.attachment.list.handler(({ input, context }) =>
+    context.fleet.use(async ({ db }) => await listAttachments(db, (await findTicket(db, input.ticketId)).id)),
+  ),
+  add: procedures.attachment.add.handler(({ input: { ticketId, file, by }, context }) =>
+    context.fleet.use((store) => add(store, ticketId, file, by)),
+  ),
+  read: procedures.attachment.read.handler(({ input: { ticketId, sha256 }, context }) =>
+    context.fleet.use(async ({ db, file }) => {
+      const found = await findAttachment(db, ticketId, sha256)
+      if (!found) throw new TarelineError('no-such-attachment', 'This is not, or no longer, attached to the ticket.')
+      return new File([readAttachment(file, found)], keptName(found.name, found.type), { type: found.type })
+    }),
+  ),
+  takeOff: procedures.attachment.takeOff.handler(({ input: { ticketId, sha256, reason, by }, context }) =>
+    context.fleet.use(({ db }) =>
+      db.transaction().execute(async (writer) => {
+        const { name } = await takeOff(writer, await findTicket(writer, ticketId), sha256, reason, {
+          by,
+          at: toStoredInstant(Date.now()),
+        })
+        return { name }
+      }),
+    ),
   ),
 }

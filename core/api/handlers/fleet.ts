@@ -1,16 +1,8 @@
 import type { z } from 'zod'
-import type { FleetBasics, mountInput, saveRecordInput, UnitRecord } from '#core/api/fleet-contract.ts'
-import { judgeAgain } from '#core/api/judge-again.ts'
+import { judgeAgain } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { makeBaySheet } from '#core/exchange/bay-sheets.ts'
-import type { Hand, StoredValues } from '#core/fleet/change.ts'
-import { countOn } from '#core/fleet/count-on.ts'
-import { dayOf, fromStoredInstant, liesAhead, toStoredInstant } from '#core/fleet/instant.ts'
-import { lineBreakingWork } from '#core/fleet/line-break.ts'
-import { FieldError, TarelineError } from '#core/fleet/problem.ts'
-import { fieldsOf, recordProblems, type TypedSubject } from '#core/fleet/record-fields.ts'
-import { usualGroups } from '#core/fleet/usual-groups.ts'
-import type { EventKind, UnitKind } from '#core/fleet/vocabulary.ts'
+import type { FleetBasics, UnitRecord, mountInput, saveRecordInput } from '#core/contracts/fleet.ts'
+import { makeBaySheet } from '#core/exchange/documents/bay-sheet.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import {
   countSensors,
@@ -23,21 +15,33 @@ import {
   unitNumbers,
 } from '#core/store/fleet-lists.ts'
 import {
+  type FleetPlace,
   addEvent,
   addFleetRecord,
   addGroups,
   circuitPlace,
   copyUnit,
   editFleetRecord,
-  type FleetPlace,
   groupPlace,
   mountSensor,
   noPlace,
   unitPlace,
 } from '#core/store/fleet-records.ts'
 import type { Reader, Store } from '#core/store/open.ts'
-import { listScales } from '#core/store/scales.ts'
+import { listScales } from '#core/store/roster.ts'
 import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
+import type { Hand, StoredValues } from '#core/words/change.ts'
+import { dayOf, fromStoredInstant, liesAhead, toStoredInstant } from '#core/words/instant.ts'
+import { FieldError, TarelineError } from '#core/words/problem.ts'
+import {
+  type TypedSubject,
+  fieldsOf,
+  lineBreakingWork,
+  recordProblems,
+  usualGroups,
+} from '#core/words/record-fields.ts'
+import { countOn } from '#core/words/text.ts'
+import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
 
 type SaveInput = z.infer<typeof saveRecordInput>
 

@@ -1,9 +1,9 @@
 import type { Context } from '#core/api/context.ts'
-import type { ImportOutcome, ImportProgress } from '#core/api/import-contract.ts'
-import { pathHere } from '#core/api/path-here.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { progressStream } from '#core/api/progress-stream.ts'
-import { bringInFolder, writeOutFolder } from '#core/exchange/bring-in.ts'
+import { pathHere } from '#core/api/typed.ts'
+import type { ImportOutcome, ImportProgress } from '#core/contracts/import.ts'
+import { bringInFolder, writeOutFolder } from '#core/jobs/in-thread.ts'
 
 type Source = { inbox: string } | { folder: string }
 

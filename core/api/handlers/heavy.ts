@@ -1,29 +1,30 @@
 import { writeFile } from 'node:fs/promises'
 import { join } from 'node:path'
-import { freshWeighings } from '#core/api/fresh-weighings.ts'
-import type { HeavyEntry, HeavyFilterInput, HeavySpanInput, HeavySummary } from '#core/api/heavy-contract.ts'
-import { pathHere } from '#core/api/path-here.ts'
+import { freshWeighings } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { pathHere } from '#core/api/typed.ts'
+import type { HeavyEntry, HeavyFilterInput, HeavySpanInput, HeavySummary } from '#core/contracts/heavy.ts'
 import { heavyCsv, heavySpreadsheet, mostSpreadsheetRows } from '#core/exchange/documents/heavy-export.ts'
-import { dayOf, toStoredInstant } from '#core/fleet/instant.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
+import { findYard } from '#core/store/fleet-lists.ts'
+import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
 import {
-  countHeavy,
-  eachHeavy,
   type HeavyFilter,
   type HeavyPage,
   type HeavyRow,
   type HeavySort,
+  countHeavy,
+  eachHeavy,
+  findNotedReading,
+  findNotedTicket,
   listCombinations,
   listHeavy,
+  writeNote,
 } from '#core/store/heavy.ts'
-import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
 import type { Store } from '#core/store/open.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
-import { findNotedReading, findNotedTicket, writeNote } from '#core/store/weighing-notes.ts'
-import { findYard } from '#core/store/yards.ts'
-import { heavyVerdicts, limitKinds } from '#core/weight/heavy.ts'
-import { fleetRate, worstOffenders } from '#core/weight/shrink.ts'
+import { fleetRate, heavyVerdicts, limitKinds, worstOffenders } from '#core/weight/heavy.ts'
+import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 const sorts: Readonly<Record<string, HeavySort>> = {
   weighedAt: 'weighed_at',

@@ -1,15 +1,21 @@
+import { freshAssessment } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { assessInThread, tryRuleInThread } from '#core/exchange/bring-in.ts'
+import { viewDismissals } from '#core/api/unit-view.ts'
+import { estimatesFromRules } from '#core/evidence/estimates.ts'
+import { assessInThread, tryRuleInThread } from '#core/jobs/in-thread.ts'
+import { readEstimates } from '#core/store/assessment.ts'
+import { listDismissals } from '#core/store/dismissals.ts'
+import { changeHouseRule, readHouseRules } from '#core/store/house-rules.ts'
+import { listScaleFindings, listScales } from '#core/store/roster.ts'
 import {
-  houseRuleDefinitions,
   type HouseRuleName,
-  houseRuleNames,
   type HouseRules,
   type RuleDefinition,
-} from '#core/fleet/house-rules.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
-import { toStoredInstant } from '#core/fleet/instant.ts'
-import { changeHouseRule, readHouseRules } from '#core/store/house-rules.ts'
+  houseRuleDefinitions,
+  houseRuleNames,
+} from '#core/words/house-rules.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 const definitionOf = (name: HouseRuleName): RuleDefinition => houseRuleDefinitions[name]
 
@@ -42,6 +48,43 @@ export const houseRulesHandlers = {
       await store.db.transaction().execute((db) => changeHouseRule(db, input, input.by, toStoredInstant(now)))
       if (definitionOf(input.name).shownOnly !== true) await assessInThread(store.file, now)
       return view(await readHouseRules(store.db))
+    }),
+  ),
+}
+
+export const scalesHandlers = {
+  list: procedures.scales.list.handler(({ context }) =>
+    context.fleet.use(async (store) => {
+      const { db } = store
+      const asOf = await freshAssessment(store, Date.now(), context.report)
+      const estimates = (await readEstimates(db)) ?? estimatesFromRules(await readHouseRules(db))
+      const found = new Map((await listScaleFindings(db)).map((finding) => [finding.scale_id, finding]))
+      const scales = (await listScales(db)).map(
+        ({ id, name, division_lb, tolerance_percent, elevation_ft, tickets }) => {
+          const effect = estimates.scales.get(id)
+          const finding = found.get(id)
+          return {
+            scale: name,
+            divisionLb: division_lb,
+            tolerancePercent: tolerance_percent,
+            elevationFt: elevation_ft,
+            tickets,
+            biasPercent: effect ? 100 * effect.gain : null,
+            uPercent: effect ? 100 * effect.u : null,
+            weighings: effect?.weighings ?? 0,
+            groups: effect?.groups ?? 0,
+            since: effect ? toStoredInstant(effect.since) : null,
+            finding: finding ? { id: finding.id, message: finding.message, nextStep: finding.next_step } : null,
+          }
+        },
+      )
+      return {
+        asOf: toStoredInstant(asOf),
+        scales,
+        setAside: viewDismissals(await listDismissals(db, null)),
+        leveling: estimates.leveling,
+        wander: estimates.wander,
+      }
     }),
   ),
 }

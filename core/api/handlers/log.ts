@@ -1,14 +1,19 @@
-import type { LogFilterInput } from '#core/api/log-contract.ts'
-import { judgeAgain } from '#core/api/judge-again.ts'
+import { judgeAgain } from '#core/api/freshen.ts'
 import { viewChange } from '#core/api/log-view.ts'
 import { procedures } from '#core/api/procedures.ts'
+import type { LogFilterInput } from '#core/contracts/log.ts'
 import { logCsv } from '#core/exchange/documents/log-csv.ts'
-import { dayOf, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
-import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-list.ts'
+import { type FindingCode, findingKey } from '#core/findings/finding.ts'
+import { assessInThread } from '#core/jobs/in-thread.ts'
+import { reassessUnits } from '#core/store/assessment.ts'
+import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-log.ts'
+import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
 import { listYards } from '#core/store/fleet-lists.ts'
 import type { Store } from '#core/store/open.ts'
 import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
+import { dayOf, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 const mostPeople = 12
 /** Changes of a step that are told one by one. */
@@ -76,4 +81,42 @@ export const logHandlers = {
     }),
   ),
   people: procedures.log.people.handler(({ context }) => context.fleet.use(({ db }) => listPeople(db, mostPeople))),
+}
+
+export const findingHandlers = {
+  dismiss: procedures.finding.dismiss.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const found = await findStoredFinding(store.db, input.id)
+      if (!found)
+        throw new TarelineError(
+          'no-such-finding',
+          'This finding is no longer there: the record has changed meanwhile. Look at the newest findings.',
+        )
+      if (found.severity === 'stop')
+        throw new TarelineError(
+          'cannot-dismiss',
+          'This finding asks for work and cannot be set aside: calibrate the group, and it goes.',
+        )
+      const now = Date.now()
+      await store.db.transaction().execute((db) =>
+        dismissFinding(db, found.unit_id, found.message, {
+          findingKey: findingKey({
+            code: found.code as FindingCode,
+            unitId: found.unit_id,
+            groupId: found.group_id,
+            circuitId: found.circuit_id,
+            scaleId: found.scale_id,
+            ticketId: found.ticket_id,
+          }),
+          evidence: found.evidence,
+          reason: input.reason,
+          by: input.by,
+          at: toStoredInstant(now),
+        }),
+      )
+      if (found.unit_id === null) await assessInThread(store.file, now)
+      else await reassessUnits(store, [found.unit_id])
+      return { dismissed: true as const }
+    }),
+  ),
 }

@@ -1,15 +1,17 @@
-import { toStoredInstant } from '#core/fleet/instant.ts'
-import type { FindingView, GroupView, UnitSheetView } from '#core/api/contract.ts'
 import { freshAssessment } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { viewAsFound, viewTrack } from '#core/api/track-view.ts'
-import { pointKey, viewCalibration, viewDismissals, viewStanding } from '#core/api/unit-view.ts'
-import type { FindingCode } from '#core/findings/finding.ts'
+import { pointKey, viewAsFound, viewCalibration, viewDismissals, viewStanding, viewTrack } from '#core/api/unit-view.ts'
+import type { FindingView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
+import { groupLimitLb } from '#core/evidence/limits.ts'
+import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
-import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
+import { cabCardsInThread } from '#core/jobs/in-thread.ts'
 import { openUnits, readEstimates } from '#core/store/assessment.ts'
+import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
+import { listRoster } from '#core/store/roster.ts'
 import {
   listCalibrations,
   listCircuits,
@@ -22,7 +24,7 @@ import {
   listUnitFindings,
   unitByNumber,
 } from '#core/store/unit-sheet.ts'
-import { groupLimitLb } from '#core/weight/group-limit.ts'
+import { dayOf, toStoredInstant } from '#core/words/instant.ts'
 
 const newestReadings = 50
 
@@ -144,6 +146,35 @@ export const unitHandlers = {
       const now = Date.now()
       await freshAssessment(store, now, context.report)
       return readUnitSheet(store, input.unit, now)
+    }),
+  ),
+}
+
+export const rosterHandlers = {
+  list: procedures.roster.list.handler(({ context }) =>
+    context.fleet.use(async (store) => {
+      const asOf = await freshAssessment(store, Date.now(), context.report)
+      return { asOf: toStoredInstant(asOf), rows: listRoster(store) }
+    }),
+  ),
+}
+
+/** More cards than these keep the procedures waiting for longer than a thread takes to start. */
+const fewCards = 20
+
+export const cabCardHandlers = {
+  make: procedures.cabCard.make.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = Date.now()
+      await freshAssessment(store, now, context.report)
+      const units = [...new Set(input.units)]
+      const name =
+        units.length === 1 ? `cab-card-${units[0]?.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}` : 'cab-cards'
+      const pages =
+        units.length <= fewCards
+          ? await makeCabCards(store, units, now)
+          : await cabCardsInThread(store.file, units, now)
+      return new File([pages], `${name}-${dayOf(now)}.pdf`, { type: 'application/pdf' })
     }),
   ),
 }

@@ -1,33 +1,32 @@
 import { refusal } from '#core/api/answer-errors.ts'
-import { freshAssessment } from '#core/api/freshen.ts'
-import { findUnits } from '#core/api/find-units.ts'
-import { judgeAgain } from '#core/api/judge-again.ts'
+import { freshAssessment, judgeAgain } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { pressuresByCircuit } from '#core/api/typed-pressures.ts'
-import type { SaveWeighInInput } from '#core/api/weigh-in-contract.ts'
-import { isSensed } from '#core/fleet/history.ts'
-import type { HouseRules } from '#core/fleet/house-rules.ts'
-import { clockSlackMs, liesAhead, parseInstant, toStoredInstant } from '#core/fleet/instant.ts'
-import { TarelineError } from '#core/fleet/problem.ts'
-import { calibrateGroup } from '#core/line/calibrate.ts'
+import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
+import type { SaveWeighInInput } from '#core/contracts/weigh-in.ts'
+import { calibrateGroup } from '#core/evidence/calibrate.ts'
+import { isSensed } from '#core/evidence/history.ts'
 import { openUnits, readLearntText } from '#core/store/assessment.ts'
 import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
-import { listNamedCircuits, type TypedReading } from '#core/store/save-reading.ts'
 import {
   type CalibrationRecord,
+  type TicketRecord,
+  type TypedReading,
+  type WeighInRecord,
   calibratedThen,
   findCalibration,
+  listNamedCircuits,
   saveWeighIn,
   takenTicketNumbers,
-  type TicketRecord,
   voidCalibration,
-  type WeighInRecord,
 } from '#core/store/save-weigh-in.ts'
 import { listUnitGroups } from '#core/store/unit-sheet.ts'
 import { weighNew } from '#core/store/weighings.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { clockSlackMs, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { TarelineError } from '#core/words/problem.ts'
 
 const refuseField = (code: string, field: string, value: string, accepted: string, message: string) =>
   refusal({ code, field, value, accepted, message: `${message} Nothing was saved.` })

@@ -1,8 +1,15 @@
-import type { Content, TableCell, TDocumentDefinitions } from 'pdfmake/interfaces.js'
-import { cautions } from '#core/battery/work-steps.ts'
-import { dayOf } from '#core/fleet/instant.ts'
-import type { CabGroup, CabTable } from '#core/weight/cab-card.ts'
+import { basename } from 'node:path'
+import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
+import { cautions } from '#core/bench/work.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
+import { makePdf } from '#core/exchange/documents/make-pdf.ts'
+import type { Store } from '#core/store/open.ts'
+import { listCardUnits, noSuchUnit, readStandings } from '#core/store/unit-sheet.ts'
+import { readWeighFacts } from '#core/store/weigh-facts.ts'
+import { type CabGroup, type CabTable, cabGroups } from '#core/weight/cab-card.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
+import { weigher } from '#core/weight/weigher.ts'
+import { dayOf } from '#core/words/instant.ts'
 
 /** One unit's card. */
 export interface CabCard {
@@ -288,4 +295,43 @@ export function cabCardDefinition(cards: readonly CabCard[], head: CabCardHead):
     }),
     content: cards.map((card, i) => cardOf(card, head, i === 0)),
   }
+}
+
+/** The cards of units as they are at a time (ms UTC), by unit number. Errors: TarelineError `no-such-unit`. */
+async function readCabCards(
+  store: Store,
+  numbers: readonly string[],
+  at: number,
+): Promise<{ cards: CabCard[]; confidencePercent: number }> {
+  const units = await listCardUnits(store.db, numbers)
+  const missing = numbers.find((number) => !units.some((unit) => unit.number === number))
+  if (missing !== undefined) throw noSuchUnit(missing)
+  const unitIds = units.map(({ id }) => id)
+  const facts = await readWeighFacts(store, { unitIds, tare: false })
+  const standings = await readStandings(store.db, unitIds)
+  const fleet = weigher(facts)
+  const cards = units.map(
+    ({ id, number, kind, make, model, model_year, gross_limit_lb, yard, yard_ft }): CabCard => ({
+      unit: number,
+      kind,
+      about: [make, model, model_year].filter((part) => part !== null).join(' '),
+      yard,
+      yardFt: yard_ft,
+      yardAirPsi: yard_ft === null ? null : atmosphericPsi(yard_ft),
+      grossLimitLb: gross_limit_lb,
+      groups: cabGroups(fleet.ready([id]), at),
+      standings,
+    }),
+  )
+  return { cards, confidencePercent: facts.rules.verdictConfidencePercent }
+}
+
+/** The cab cards of units as one PDF, a page a unit. Errors: TarelineError `no-such-unit`. */
+export async function makeCabCards(
+  store: Store,
+  numbers: readonly string[],
+  at: number,
+): Promise<Uint8Array<ArrayBuffer>> {
+  const { cards, confidencePercent } = await readCabCards(store, numbers, at)
+  return makePdf(cabCardDefinition(cards, { asOf: dayOf(at), file: basename(store.file), confidencePercent }))
 }

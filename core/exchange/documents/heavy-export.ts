@@ -1,6 +1,6 @@
 import writeXlsxFile from 'write-excel-file/node'
-import { csvRow } from '#core/exchange/csv-text.ts'
-import { asText } from '#core/fleet/formula-text.ts'
+import { csvRow } from '#core/exchange/csv-records.ts'
+import { asText } from '#core/words/text.ts'
 
 /** One row of the Heavy Log as it leaves the app. */
 export interface HeavyExportRow {

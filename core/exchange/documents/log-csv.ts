@@ -1,5 +1,5 @@
-import { csvRow } from '#core/exchange/csv-text.ts'
-import { asText } from '#core/fleet/formula-text.ts'
+import { csvRow } from '#core/exchange/csv-records.ts'
+import { asText } from '#core/words/text.ts'
 
 /** One value of one change as it leaves the app. */
 export interface LogCsvRow {

@@ -1,18 +1,20 @@
-import { toStoredInstant } from '#core/fleet/instant.ts'
+import { ByteText } from '#core/exchange/documents/zip.ts'
+import type { Store } from '#core/store/open.ts'
+import { type WeighedReading, weighEach } from '#core/store/weigh-each.ts'
+import type { SetLayout } from '#core/weight/bridge.ts'
 import {
   type BridgeWeights,
-  cargoAt,
   type CombinationWeights,
   type JudgedGroup,
+  cargoAt,
   targetPsiOf,
 } from '#core/weight/combination-weights.ts'
-import type { SetLayout } from '#core/weight/set-layout.ts'
 import type { SteerCheck } from '#core/weight/steer.ts'
-import { type Judgement, oneSidedFactor, probabilityOver, type Verdict } from '#core/weight/verdict.ts'
+import { type Judgement, type Verdict, oneSidedFactor, probabilityOver } from '#core/weight/verdict.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
+import type { WeighingLine } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
-import type { WeighingLine } from '#core/weight/weighing-line.ts'
-import type { ByteText } from '#core/exchange/documents/byte-text.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 
 /**
  * The JSON of weighed readings, written piece by piece: a million of them are to be printed, and most of each is the
@@ -251,4 +253,47 @@ export function writeWeighing(
   writeBridge(out, weights.bridge, ready.plan.rules.verdictConfidencePercent)
   const { gaps } = ready.plan.bridge(lift).ruler
   out.text(gaps.length === 0 ? ']}' : `],"bridge_gaps":${json(gaps.map(({ message }) => message))}}`)
+}
+
+export type WriteWeighed = (out: ByteText, weighed: WeighedReading) => void
+
+/** A reading as the JSON of the command line's format. */
+export const writeJson: WriteWeighed = (out, { reading, ready, weights }) =>
+  writeWeighing(out, reading.name, ready, reading, weights)
+
+/** Some 6 kB of text a reading are held for a stretch. */
+const inStretch = 5000
+
+/**
+ * Every reading of the record as text, each but the first after `between`, stretch by stretch. A part is good until the
+ * next one is asked for.
+ */
+export async function* weighedStretches(
+  store: Store,
+  write: WriteWeighed,
+  between: string,
+): AsyncGenerator<Uint8Array> {
+  const made = new ByteText()
+  const ordered = new ByteText()
+  const separator = Buffer.from(between)
+  let isFirst = true
+  const stretches = weighEach(
+    store,
+    (weighed): readonly [from: number, to: number] => {
+      const from = made.length
+      write(made, weighed)
+      return [from, made.length]
+    },
+    inStretch,
+  )
+  for await (const spans of stretches) {
+    ordered.clear()
+    for (const [from, to] of spans) {
+      if (!isFirst) ordered.bytes(separator)
+      ordered.bytes(made.slice(from, to))
+      isFirst = false
+    }
+    made.clear()
+    yield ordered.slice()
+  }
 }

@@ -1,6 +1,6 @@
-import type { Content, TableCell, TDocumentDefinitions } from 'pdfmake/interfaces.js'
-import { cautions, stepsOf } from '#core/battery/work-steps.ts'
-import { type SheetItem, type SheetVisit, seatOf } from '#core/exchange/documents/bench-sheet.ts'
+import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
+import { cautions, stepsOf } from '#core/bench/work.ts'
+import { type SheetItem, type SheetVisit, seatOf } from '#core/exchange/documents/bench-lists.ts'
 
 const pageInk = '#1a1f24'
 const quietInk = '#4d5761'

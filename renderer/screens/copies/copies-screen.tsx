@@ -1,21 +1,120 @@
 import { Button } from '@mantine/core'
 import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { useEffect, useRef, useState } from 'react'
-import type { CopiesList, CopyRow } from '#core/api/copies-contract.ts'
+import type { CopiesList, CopyFacts, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
-import { count } from '#renderer/parts/format.ts'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { useCopyChecks } from './copy-checks.ts'
-import { CopyTable } from './copy-table.tsx'
-import { fileName } from './copy-words.ts'
-import { type Done, RestoreDialog } from './restore-dialog.tsx'
-import { RestoreFromFile } from './restore-from-file.tsx'
-import { OtherWays, TroubleNotice } from './trouble-notice.tsx'
+import { count, moment } from '#renderer/parts/format.ts'
 import '#renderer/parts/notice.css'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import '#renderer/parts/sheet-table.css'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import './copies-screen.css'
+import { type CopyCheck, columnsFor, fileName, reasonWords, useCopyChecks } from './copy-checks.ts'
+import { type Done, RestoreDialog, RestoreFromFile } from './restore.tsx'
+import { OtherWays, TroubleNotice } from './trouble-notice.tsx'
+
+/** Whether a copy is whole, as shape and word; asked for where nobody has looked yet. */
+export function CheckMark({ check, onAsk, about }: { check: CopyCheck; onAsk: () => void; about: string }) {
+  if (check === undefined)
+    return (
+      <button type="button" className="link" onClick={onAsk}>
+        Check<span className="unheard"> {about}</span>
+      </button>
+    )
+  if (check === 'checking') return <span className="quiet">checking…</span>
+  return (
+    <span className="check-mark" data-sound={check.sound}>
+      <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true">
+        <path
+          d={check.sound ? 'M2.5 8.5 6.5 12.5 13.5 3.5' : 'M3 3 13 13M13 3 3 13'}
+          fill="none"
+          stroke="currentColor"
+          strokeWidth="2.2"
+        />
+      </svg>
+      {check.sound ? 'whole' : 'damaged'}
+    </span>
+  )
+}
+
+const FactCells = ({ facts, columns }: { facts: CopyFacts; columns: ReturnType<typeof columnsFor> }) =>
+  columns.map(({ label, isFigure, text }) => (
+    <td key={label} className={isFigure ? 'figure' : 'nowrap'}>
+      {text(facts)}
+    </td>
+  ))
+
+interface CopyTableProps {
+  readonly list: CopiesList
+  readonly checkOf: (name: string) => CopyCheck
+  readonly onCheck: (name: string) => void
+  readonly onRestore: (copy: CopyRow) => void
+}
+
+/** Every copy with what is in it, below the open file for comparison. */
+export function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyTableProps) {
+  const columns = columnsFor([...copies, ...(now ? [now] : [])])
+  return (
+    <div className="copies-frame">
+      <table className="sheet-table copy-table">
+        <caption className="unheard">Copies, newest first</caption>
+        <thead>
+          <tr>
+            <th scope="col">Made</th>
+            <th scope="col">Why</th>
+            <th scope="col">State</th>
+            {columns.map(({ label, isFigure }) => (
+              <th key={label} scope="col" className={isFigure ? 'figure' : undefined}>
+                {label}
+              </th>
+            ))}
+            <td />
+          </tr>
+        </thead>
+        <tbody>
+          {now && (
+            <tr className="copy-now">
+              <th scope="row" className="nowrap">
+                Now
+              </th>
+              <td className="nowrap">The open file</td>
+              <td />
+              <FactCells facts={now} columns={columns} />
+              <td />
+            </tr>
+          )}
+          {copies.map((copy) => {
+            const made = moment(copy.madeAt)
+            const check = checkOf(copy.name)
+            const isDamaged = typeof check === 'object' && !check.sound
+            return (
+              <tr key={copy.name}>
+                <th scope="row" className="nowrap">
+                  {made}
+                </th>
+                <td className="nowrap" title={copy.name}>
+                  {reasonWords[copy.reason]}
+                </td>
+                <td className="nowrap">
+                  <CheckMark check={check} about={`the copy of ${made}`} onAsk={() => onCheck(copy.name)} />
+                </td>
+                <FactCells facts={copy} columns={columns} />
+                <td className="nowrap">
+                  {!isDamaged && (
+                    <button type="button" className="link" aria-haspopup="dialog" onClick={() => onRestore(copy)}>
+                      Restore…<span className="unheard"> the copy of {made}</span>
+                    </button>
+                  )}
+                </td>
+              </tr>
+            )
+          })}
+        </tbody>
+      </table>
+    </div>
+  )
+}
 
 /** What is kept and where, and one more copy now. */
 function Keeping({ folder, failure }: { folder: string; failure: string | null }) {

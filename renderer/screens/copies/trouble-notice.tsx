@@ -1,11 +1,10 @@
 import { Button } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
-import type { CopiesList, CopyRow } from '#core/api/copies-contract.ts'
+import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
 import { count, moment } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import type { CopyCheck } from './copy-checks.ts'
-import { countText, fileName } from './copy-words.ts'
+import { type CopyCheck, countText, fileName } from './copy-checks.ts'
 
 type Trouble = NonNullable<CopiesList['trouble']>
 

@@ -1,4 +1,4 @@
-import type { Corrected } from '#core/api/evidence-contract.ts'
+import type { Corrected } from '#core/contracts/evidence.ts'
 import { day, ratio, useMeasures } from '#renderer/parts/format.ts'
 
 const agreement = (chi2: number, limit: number | null): string =>

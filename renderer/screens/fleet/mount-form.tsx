@@ -1,15 +1,15 @@
 import { NativeSelect, TextInput } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { useQuery } from '@tanstack/react-query'
-import type { CircuitRecord } from '#core/api/fleet-contract.ts'
-import { fieldsOf } from '#core/fleet/record-fields.ts'
-import { pressureReferences, type PressureReference } from '#core/fleet/vocabulary.ts'
+import type { CircuitRecord } from '#core/contracts/fleet.ts'
+import { fieldsOf } from '#core/words/record-fields.ts'
+import { type PressureReference, pressureReferences } from '#core/words/vocabulary.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
 import { localZone } from '#renderer/parts/record-text.ts'
-import { saveRecord } from './save-record.ts'
+import { saveRecord } from './unit-forms.tsx'
 
 /** The gauge and the sensor read at one moment differ by more than two good instruments do. */
 const farApartPsi = 3

@@ -1,25 +1,63 @@
 import { Button } from '@mantine/core'
 import { useMutation, useQuery } from '@tanstack/react-query'
 import { useState } from 'react'
-import type { CircuitRecord, GroupRecord, MountRecord, UnitRecord } from '#core/api/fleet-contract.ts'
-import { fieldsOf } from '#core/fleet/record-fields.ts'
+import type { CircuitRecord, GroupRecord, MountRecord, UnitRecord } from '#core/contracts/fleet.ts'
+import type { StoredValues } from '#core/words/change.ts'
+import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { go, hrefOf, lastRosterHref } from '#renderer/parts/address.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
-import { count, day } from '#renderer/parts/format.ts'
+import { saveFile } from '#renderer/parts/save-file.ts'
+import { count, day, moment, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RecordDialog, RecordForm } from '#renderer/parts/record-form.tsx'
-import { saveFile } from '#renderer/parts/save-file.ts'
-import { CopyForm } from './copy-form.tsx'
-import { EventForm } from './event-form.tsx'
-import { InstallationForm, MountForm } from './mount-form.tsx'
-import { RecordFacts } from './record-facts.tsx'
-import { RetireForm } from './retire-form.tsx'
-import { saveRecord } from './save-record.ts'
-import { UnitForm } from './unit-form.tsx'
-import { workAnswer, WorkNote, workProblems, workTexts } from './work-note.tsx'
+import { fieldText, fieldUnit } from '#renderer/parts/record-text.ts'
 import '#renderer/parts/sheet-table.css'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import './fleet-screen.css'
+import { InstallationForm, MountForm } from './mount-form.tsx'
+import { CopyForm, RetireForm, UnitForm, saveRecord } from './unit-forms.tsx'
+import { EventForm, WorkNote, workAnswer, workProblems, workTexts } from './work-forms.tsx'
+
+const plain = new Intl.NumberFormat('en-US', { maximumFractionDigits: 6 })
+
+/** What is known of a record, in the order of its form; what is unknown is left out. */
+export function RecordFacts({
+  subject,
+  values,
+  without = [],
+  yards = [],
+}: {
+  subject: TypedSubject
+  values: StoredValues
+  without?: readonly string[]
+  yards?: readonly { id: number; name: string }[]
+}) {
+  const measures = useMeasures()
+  const facts = Object.entries(fieldsOf(subject)).flatMap(([column, field]) => {
+    const value = values[column] ?? null
+    if (value === null || without.includes(column)) return []
+    const text =
+      field.type === 'yard'
+        ? (yards.find(({ id }) => id === value)?.name ?? '')
+        : field.type === 'moment'
+          ? moment(String(value))
+          : fieldText(field, value, measures)
+    const unit = fieldUnit(field, measures)
+    if (field.type === 'number')
+      return [{ column, label: field.label, text: `${plain.format(Number(text))}\u00a0${unit}` }]
+    return [{ column, label: field.label, text }]
+  })
+  return (
+    <dl className="record-facts">
+      {facts.map(({ column, label, text }) => (
+        <div key={column}>
+          <dt>{label}</dt>
+          <dd>{text}</dd>
+        </div>
+      ))}
+    </dl>
+  )
+}
 
 /** The form that stands open, with what it is about. */
 type Open =

@@ -1,15 +1,125 @@
-import { Button } from '@mantine/core'
-import { useEffect, useRef } from 'react'
+import { Button, TextInput } from '@mantine/core'
+import { useMutation } from '@tanstack/react-query'
+import { useEffect, useRef, useState } from 'react'
+import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { count } from '#renderer/parts/format.ts'
 import { ImportRunning } from '#renderer/parts/import-progress.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { useBringIn, useImportState } from './bring-in.ts'
-import { FolderChooser } from './folder-chooser.tsx'
-import { ImportReport } from './import-outcome.tsx'
-import { WriteOut } from './write-out.tsx'
 import '#renderer/parts/sheet-table.css'
+import { SourceChooser } from '#renderer/parts/source-chooser.tsx'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import './folder-screen.css'
+import { ImportReport } from './import-outcome.tsx'
+import {
+  type PickedFolder,
+  fleetFolderFiles,
+  fromDrop,
+  fromInput,
+  useBringIn,
+  useImportState,
+} from './picked-folder.ts'
+
+interface FolderChooserProps {
+  onFiles: (folder: PickedFolder) => void
+  onPath: (path: string) => void
+}
+
+/** Names the fleet folder that is to be brought in, and says what of it is taken. */
+export function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
+  const [picked, setPicked] = useState<PickedFolder>()
+  const [complaint, setComplaint] = useState('')
+
+  const take = (folder: PickedFolder | undefined) => {
+    setPicked(folder)
+    if (!folder) setComplaint('That is not a folder. Drop the folder that holds the CSV files.')
+    else if (folder.files.length === 0)
+      setComplaint(`${folder.name || 'The folder'} holds none of the twelve files of a fleet folder.`)
+    else {
+      setComplaint('')
+      onFiles(folder)
+    }
+  }
+
+  return (
+    <SourceChooser
+      choose="Choose a folder…"
+      input={{ label: 'Fleet folder', folder: true }}
+      typed={{ label: 'Or a folder on this computer', example: 'C:\\Fleet\\folder', action: 'Bring in' }}
+      onFiles={(files) => take(fromInput(files))}
+      onPath={onPath}
+      onDrop={({ items }) =>
+        void fromDrop(items).then(take, () => setComplaint('The dropped folder could not be read. Choose it instead.'))
+      }
+    >
+      {complaint && (
+        <p role="alert" className="folder-complaint">
+          {complaint}
+        </p>
+      )}
+      {picked && picked.others.length > 0 && <p className="quiet">Left aside: {picked.others.join(', ')}</p>}
+      <details className="folder-files">
+        <summary>What a fleet folder holds</summary>
+        <p>
+          Up to twelve CSV files, each with a header row: {fleetFolderFiles.join(', ')}. A file may be missing. A
+          thirteenth, attachments.csv, and the folder attachments beside it bring the scans and photos of tickets.
+          Bringing the same folder in twice changes nothing. An import is all or nothing.
+        </p>
+      </details>
+    </SourceChooser>
+  )
+}
+
+/** Writes the whole record as a fleet folder on this computer. */
+export function WriteOut() {
+  const [folder, setFolder] = useState('')
+  const writing = useMutation(api.folder.writeOut.mutationOptions())
+  return (
+    <section className="folder-section" aria-labelledby="write-out-title">
+      <h2 id="write-out-title">Write out</h2>
+      <p>Writes every record as a fleet folder, which this app and any spreadsheet can read.</p>
+      <form
+        className="chooser-path"
+        onSubmit={(event) => {
+          event.preventDefault()
+          if (folder.trim()) writing.mutate({ folder: folder.trim() })
+        }}
+      >
+        <TextInput
+          label="Folder on this computer"
+          placeholder="Full path of a new or empty folder"
+          value={folder}
+          onChange={(event) => setFolder(event.currentTarget.value)}
+        />
+        <Button type="submit" variant="default" disabled={!folder.trim()} loading={writing.isPending}>
+          Write out
+        </Button>
+      </form>
+      {writing.isError && <ProblemNotice title="The folder was not written" error={writing.error} />}
+      {writing.data && (
+        <div className="notice" data-kind="done" role="status">
+          <h3 className="notice-title">Written to {writing.data.folder}</h3>
+          <p>{writing.data.files.map(({ file, rows }) => `${file} ${count(rows)}`).join(' · ')} rows</p>
+          {writing.data.leftOut.length > 0 && (
+            <ul className="folder-notes">
+              {writing.data.leftOut.map((sentence) => (
+                <li key={sentence}>{sentence}</li>
+              ))}
+            </ul>
+          )}
+          {writing.data.formulaTexts > 0 && (
+            <p>
+              {count(writing.data.formulaTexts)} {writing.data.formulaTexts === 1 ? 'text begins' : 'texts begin'} as a
+              formula does (=, +, - or @) and {writing.data.formulaTexts === 1 ? 'is' : 'are'} written as recorded, so
+              that the folder can be brought in again. In a spreadsheet, import the columns as text instead of opening
+              the file.
+            </p>
+          )}
+        </div>
+      )}
+    </section>
+  )
+}
 
 /** A fleet folder in, with its progress and outcome, and the whole record out. */
 export function FolderScreen() {

@@ -1,4 +1,4 @@
-import type { ForeignPreview } from '#core/api/foreign-contract.ts'
+import type { ForeignPreview } from '#core/contracts/foreign.ts'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { columnUses } from './mapping-draft.ts'
 

@@ -1,9 +1,16 @@
 import { Button } from '@mantine/core'
-import type { ForeignOutcome } from '#core/api/foreign-contract.ts'
+import type { ForeignOutcome } from '#core/contracts/foreign.ts'
+import { encodeText } from '#core/foreign/mapping/cells.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { saveFile } from '#renderer/parts/save-file.ts'
 import { count } from '#renderer/parts/format.ts'
 import { ProblemTable } from '#renderer/parts/problem-table.tsx'
-import { saveRest } from './rest-file.ts'
+
+type Rest = NonNullable<Extract<ForeignOutcome, { outcome: 'stored' }>['rest']>
+
+/** Saves the rows that were left out as a CSV file to mend. */
+export const saveRest = (name: string, { text, encoding }: Rest): void =>
+  saveFile(new File([encodeText(text, encoding)], `${name.replace(/\.[^.]*$/, '')}-to-mend.csv`, { type: 'text/csv' }))
 
 type Stored = Extract<ForeignOutcome, { outcome: 'stored' }>
 type Refused = Extract<ForeignOutcome, { outcome: 'refused' }>

@@ -1,27 +1,82 @@
 import { Button } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
-import { keepPreviousData, useQuery } from '@tanstack/react-query'
+import { keepPreviousData, useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { useEffect, useEffectEvent } from 'react'
-import type { ForeignFileSource, ForeignPreview } from '#core/api/foreign-contract.ts'
-import { api } from '#renderer/client/api.ts'
-import { forgetFiles } from '#renderer/client/inbox.ts'
+import type { ForeignFileSource, ForeignOutcome, ForeignPreview } from '#core/contracts/foreign.ts'
+import { foreignFile } from '#core/foreign/mapping/mapping.ts'
+import { api, client } from '#renderer/client/api.ts'
+import { forgetFiles, sendFiles } from '#renderer/client/inbox.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
-import { DraftNote } from '#renderer/parts/draft-note.tsx'
 import { count } from '#renderer/parts/format.ts'
-import { ImportRunning } from '#renderer/parts/import-progress.tsx'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { ImportRunning, importRun } from '#renderer/parts/import-progress.tsx'
+import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { localZone } from '#renderer/parts/record-text.ts'
-import { useBringInForeign, useForeignState } from './bring-in-foreign.ts'
-import { FileChooser } from './file-chooser.tsx'
+import '#renderer/parts/sheet-table.css'
+import { SourceChooser } from '#renderer/parts/source-chooser.tsx'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { FilePreview, StoredPreview } from './file-preview.tsx'
-import { RefusedReport, StoredReport } from './foreign-outcome.tsx'
+import { RefusedReport, StoredReport, saveRest } from './foreign-outcome.tsx'
+import './foreign-screen.css'
 import { type ForeignDraft, nothingChosen, sendable, sourceName } from './mapping-draft.ts'
 import { MappingForm } from './mapping-form.tsx'
 import { SavedMappings } from './saved-mappings.tsx'
-import '#renderer/parts/sheet-table.css'
-import './foreign-screen.css'
+
+type Input = Parameters<typeof client.foreign.bringIn>[0]
+
+const foreignRun = importRun<ForeignOutcome>()
+export const useForeignState = foreignRun.useState
+
+/** Starts, cancels and forgets imports of foreign files; one runs at a time. */
+export function useBringInForeign() {
+  const queries = useQueryClient()
+  return {
+    bringIn: async (name: string, input: Input) => {
+      await foreignRun.run(name, 'Opening the file', async (signal) => {
+        const steps = await client.foreign.bringIn(input, { signal })
+        return {
+          next: async () => {
+            const step = await steps.next()
+            // Saved at once: what is left out is only here.
+            if (step.done === true && step.value.outcome === 'stored' && step.value.rest !== null)
+              saveRest(name, step.value.rest)
+            return step
+          },
+        }
+      })
+      await queries.invalidateQueries()
+    },
+    cancel: foreignRun.cancel,
+    forget: foreignRun.forget,
+  }
+}
+
+/** Names the CSV file that is to be looked into. */
+export function FileChooser({ onSource }: { onSource: (source: ForeignFileSource) => void }) {
+  const sending = useMutation({
+    mutationFn: async (file: File) => ({
+      inbox: await sendFiles([{ file, path: foreignFile }]),
+      name: file.name.slice(0, 255),
+    }),
+    onSuccess: onSource,
+  })
+  const take = ([file]: FileList) => {
+    if (file) sending.mutate(file)
+  }
+  return (
+    <SourceChooser
+      choose="Choose a file…"
+      busy={sending.isPending}
+      input={{ label: 'CSV file', accept: '.csv,.txt,.tsv,text/csv,text/plain' }}
+      typed={{ label: 'Or a file on this computer', example: 'C:\\Fleet\\tickets.csv', action: 'Look into it' }}
+      onFiles={take}
+      onDrop={({ files }) => take(files)}
+      onPath={(path) => onSource({ path })}
+    >
+      {sending.isError && <ProblemNotice title="The file was not taken" error={sending.error} />}
+    </SourceChooser>
+  )
+}
 
 const pauseMs = 150
 

@@ -1,11 +1,11 @@
-import type { ForeignFileSource } from '#core/api/foreign-contract.ts'
+import type { ForeignFileSource } from '#core/contracts/foreign.ts'
 import {
   type ForeignField,
   type ForeignMapping,
   type ForeignSource,
   rowFields,
   valueFields,
-} from '#core/fleet/foreign-mapping.ts'
+} from '#core/foreign/mapping/mapping.ts'
 
 /** What is chosen and set on the screen and not yet brought in. */
 export interface ForeignDraft {

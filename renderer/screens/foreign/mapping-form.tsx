@@ -1,16 +1,143 @@
-import { NativeSelect, TextInput } from '@mantine/core'
+import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { useMemo } from 'react'
 import {
+  type ForeignMapping,
+  type ForeignSource,
+  type ValueColumn,
   dateOrders,
   decimalSigns,
-  type ForeignMapping,
   foreignUnits,
   rowFields,
   thousandsSigns,
-} from '#core/fleet/foreign-mapping.ts'
+  valueFields,
+} from '#core/foreign/mapping/mapping.ts'
 import { withField } from './mapping-draft.ts'
-import { SourceField } from './source-field.tsx'
-import { ValueColumns } from './value-columns.tsx'
+
+interface SourceFieldProps {
+  readonly label: string
+  readonly hint?: string | undefined
+  readonly needed: boolean
+  /** A weight or pressure is never the same in all rows. */
+  readonly columnOnly?: boolean
+  readonly columns: readonly string[]
+  readonly value: ForeignSource | undefined
+  readonly onChange: (value: ForeignSource | undefined) => void
+}
+
+const prefix = 'column:'
+
+/** Where a field comes from: a column of the file, or one value for all rows. */
+export function SourceField({ label, hint, needed, columnOnly = false, columns, value, onChange }: SourceFieldProps) {
+  const chosen = value === undefined ? '' : 'column' in value ? prefix + value.column : 'fixed'
+  // A column of the mapping that this file lacks stays to be seen.
+  const lost =
+    value !== undefined && 'column' in value && !columns.includes(value.column)
+      ? [{ value: prefix + value.column, label: `${value.column} (not in this file)` }]
+      : []
+  const data = [
+    { value: '', label: needed ? 'choose…' : 'not in the file' },
+    ...columns.map((column) => ({ value: prefix + column, label: column })),
+    ...lost,
+    ...(columnOnly ? [] : [{ value: 'fixed', label: 'one value for all rows' }]),
+  ]
+  const choose = (next: string) =>
+    onChange(next === '' ? undefined : next === 'fixed' ? { fixed: '' } : { column: next.slice(prefix.length) })
+  return (
+    <div className="foreign-source">
+      <NativeSelect
+        label={label}
+        description={hint}
+        required={needed}
+        withAsterisk={needed}
+        data={data}
+        value={chosen}
+        onChange={(event) => choose(event.currentTarget.value)}
+      />
+      {chosen === 'fixed' && value !== undefined && 'fixed' in value && (
+        <TextInput
+          aria-label={`${label}, for all rows`}
+          placeholder="for all rows"
+          maxLength={200}
+          value={value.fixed}
+          onChange={(event) => onChange({ fixed: event.currentTarget.value })}
+        />
+      )}
+    </div>
+  )
+}
+
+interface ValueColumnsProps {
+  readonly mapping: ForeignMapping
+  readonly columns: readonly string[]
+  readonly onChange: (values: ForeignMapping['values']) => void
+}
+
+const mostColumns = 40
+
+/** Of a wide file: each column of weights or pressures, and whose they are. */
+export function ValueColumns({ mapping, columns, onChange }: ValueColumnsProps) {
+  const { values, kind } = mapping
+  const what = kind === 'tickets' ? 'Weight' : 'Pressure'
+  const set = (at: number, value: ValueColumn) => onChange(values.with(at, value))
+  return (
+    <fieldset className="foreign-part">
+      <legend>{what} columns</legend>
+      {values.map((value, at) => (
+        // biome-ignore lint/suspicious/noArrayIndexKey: a column has no other name than its place while it is chosen
+        <fieldset key={at} className="foreign-value">
+          <legend className="unheard">
+            {what} column {at + 1}
+          </legend>
+          <NativeSelect
+            label={`${what} ${at + 1}`}
+            value={value.column}
+            onChange={(event) => set(at, { ...value, column: event.currentTarget.value })}
+            data={[
+              ...columns,
+              ...(columns.includes(value.column)
+                ? []
+                : [{ value: value.column, label: `${value.column} (not in this file)` }]),
+            ]}
+          />
+          {valueFields(mapping).map(({ field, label }) => {
+            const name = field as 'unit' | 'group' | 'circuit' | 'serial'
+            return (
+              <SourceField
+                key={field}
+                label={`${label} of ${what.toLowerCase()} ${at + 1}`}
+                needed
+                columns={columns}
+                value={value[name]}
+                onChange={(source) => {
+                  const { [name]: _, ...others } = value
+                  set(at, source === undefined ? others : { ...others, [name]: source })
+                }}
+              />
+            )
+          })}
+          <Button variant="default" className="foreign-drop-value" onClick={() => onChange(values.toSpliced(at, 1))}>
+            Leave out {what.toLowerCase()} {at + 1}
+          </Button>
+        </fieldset>
+      ))}
+      <Button
+        variant="default"
+        disabled={columns.length === 0 || values.length >= mostColumns}
+        onClick={() =>
+          onChange([
+            ...values,
+            {
+              ...values.at(-1),
+              column: columns.find((column) => !values.some((value) => value.column === column)) ?? columns[0] ?? '',
+            },
+          ])
+        }
+      >
+        Add a {what.toLowerCase()} column
+      </Button>
+    </fieldset>
+  )
+}
 
 interface MappingFormProps {
   readonly mapping: ForeignMapping

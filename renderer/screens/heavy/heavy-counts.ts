@@ -1,4 +1,4 @@
-import type { HeavySummary } from '#core/api/heavy-contract.ts'
+import type { HeavySummary } from '#core/contracts/heavy.ts'
 
 export type Tally = Pick<HeavySummary['total'], 'weighings' | 'over' | 'close'>
 export type Offenders = NonNullable<HeavySummary['offenders']>

@@ -1,12 +1,161 @@
-import type { RefObject } from 'react'
-import type { HeavyEntry } from '#core/api/heavy-contract.ts'
+import { Button, Textarea } from '@mantine/core'
+import { isDefinedError } from '@orpc/client'
+import { useMutation, useQueryClient } from '@tanstack/react-query'
+import type { KeyboardEvent, RefObject } from 'react'
+import type { HeavyEntry, HeavySummary } from '#core/contracts/heavy.ts'
+import type { HeavySource, LimitKind } from '#core/weight/heavy.ts'
+import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { NotForTrade } from '#renderer/parts/cautions.tsx'
+import { useDraft } from '#renderer/parts/draft.ts'
 import { chance, moment, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar } from '#renderer/parts/interval-bar.tsx'
-import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
-import { VerdictMark } from '#renderer/parts/verdict-mark.tsx'
-import { DriverNote } from './driver-note.tsx'
-import { limitOf, plural, recordKey } from './heavy-words.ts'
+import { VerdictMark } from '#renderer/parts/marks.tsx'
+import { personNow } from '#renderer/parts/person.ts'
+import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+
+export const kindWords: Record<LimitKind, string> = { group: 'Axle groups', gross: 'Gross', bridge: 'Bridge formula' }
+export const sourceWords: Record<HeavySource, string> = { ticket: 'ticket', onboard: 'onboard' }
+
+/** What the limit is of, in a few words: `T-101 drive`, `gross`, `axles 2 to 5`. */
+export function limitOf({ kind, unit, group, set }: HeavyEntry): string {
+  if (set) return `axles ${set.firstAxle} to ${set.lastAxle}`
+  return kind === 'gross' ? 'gross' : `${unit} ${group ?? ''}`
+}
+
+/** A kind of limit as the counts tell it apart. */
+export const limitName = ({ kind, role }: HeavySummary['byLimit'][number]): string =>
+  kind === 'group' ? `${role ?? 'other'} axles` : kind === 'gross' ? 'gross' : 'bridge formula'
+
+/** The record that was weighed, the same for every limit that it broke. */
+export const recordKey = ({ noteOn, reading, scale, ticket }: HeavyEntry): string =>
+  noteOn === 'reading' ? `reading ${reading}` : `ticket ${ticket} of ${scale}`
+
+/** Tells one row of the log from every other, also after the weights were made anew. */
+export const entryKey = (entry: HeavyEntry): string =>
+  [entry.source, entry.reading, entry.scale, entry.ticket, entry.unit, entry.kind, entry.group].join('|')
+
+/** The log of one unit, yard or limit, with everything else as it is. */
+export const logHref = (params: URLSearchParams, change: Record<string, string>): string =>
+  hrefOf('heavy', null, { ...Object.fromEntries(params), part: null, ...change })
+
+/** The plural of a count. */
+export const plural = (count: number, one: string, more = `${one}s`): string => (count === 1 ? one : more)
+
+const mostLetters = 2000
+
+interface TypedNote {
+  readonly text: string
+  /** The note that stood there when typing began. */
+  readonly was: string | null
+}
+
+/** Another window has saved a note since this one was begun: neither is lost. */
+function Meanwhile({ stored, onKeep, onTake }: { stored: string | null; onKeep: () => void; onTake: () => void }) {
+  return (
+    <div className="heavy-meanwhile" role="alert">
+      <p>{stored === null ? 'The note was taken away meanwhile.' : <>Meanwhile this was saved: “{stored}”</>}</p>
+      <button type="button" className="link" onClick={onKeep}>
+        Keep mine instead
+      </button>
+      <button type="button" className="link" onClick={onTake}>
+        Give mine up
+      </button>
+    </div>
+  )
+}
+
+/** What the driver says about a weighing; it stands with the ticket or the reading, for every limit that it broke. */
+export function DriverNote({
+  entry,
+  field,
+  onLeave,
+}: {
+  entry: HeavyEntry
+  field: RefObject<HTMLTextAreaElement | null>
+  onLeave: () => void
+}) {
+  const client = useQueryClient()
+  const { note: stored, noteOn, reading, scale, ticket } = entry
+  const draft = useDraft<TypedNote>(`heavy-note ${recordKey(entry)}`, { text: stored ?? '', was: stored })
+  const save = useMutation(
+    api.heavy.note.mutationOptions({
+      onSuccess: async () => {
+        // The rows on screen carry the note: they are asked for first, so that the field never shows the old one in
+        // between.
+        await client.invalidateQueries()
+        draft.clear()
+        onLeave()
+      },
+      // The conflict shows itself once the newer note is there.
+      onError: (error) => {
+        if (isDefinedError(error) && error.code === 'CONFLICT')
+          void client.invalidateQueries({ queryKey: api.heavy.key() })
+      },
+    }),
+  )
+  const { text, was } = draft.value
+  const changed = draft.typed && text.trim() !== (stored ?? '')
+  const overtaken = changed && was !== stored && !save.isPending
+  const letters = text.trim().length
+  const refused = letters > mostLetters ? `The note has ${letters} letters; ${mostLetters} at most are kept.` : null
+  const submit = async () => {
+    if (!changed || overtaken || refused !== null || save.isPending) return
+    const by = await personNow()
+    const record =
+      noteOn === 'reading' ? { reading: reading as string } : { scale: scale as string, ticket: ticket as string }
+    if (by !== null) save.mutate({ record, was, note: text.trim(), by })
+  }
+  const onKeyDown = (event: KeyboardEvent) => {
+    if (event.key === 'Escape') onLeave()
+    else if (event.key === 'Enter' && (event.ctrlKey || event.metaKey)) void submit()
+    else return
+    event.preventDefault()
+  }
+  return (
+    <form
+      className="heavy-note"
+      onSubmit={(event) => {
+        event.preventDefault()
+        void submit()
+      }}
+      noValidate
+    >
+      <DraftNote draft={draft} />
+      <Textarea
+        ref={field}
+        label="Driver’s note"
+        description="Enter in the list comes here, Ctrl Enter saves, Esc goes back"
+        size="xs"
+        autosize
+        minRows={2}
+        maxRows={6}
+        value={text}
+        error={refused}
+        errorProps={{ role: 'alert' }}
+        onChange={(event) => draft.set({ text: event.currentTarget.value, was: draft.typed ? was : stored })}
+        onKeyDown={onKeyDown}
+      />
+      {overtaken ? (
+        <Meanwhile stored={stored} onKeep={() => draft.set({ text, was: stored })} onTake={draft.clear} />
+      ) : (
+        changed && (
+          <div className="heavy-note-actions">
+            <Button type="submit" loading={save.isPending}>
+              Save note
+            </Button>
+            <button type="button" className="link" onClick={draft.clear}>
+              Undo
+            </button>
+          </div>
+        )
+      )}
+      {save.isError && !(isDefinedError(save.error) && save.error.code === 'CONFLICT') && (
+        <ProblemNotice title="The note was not saved" error={save.error} />
+      )}
+    </form>
+  )
+}
 
 /** Far enough that a small miss and a large one look different, lb. */
 const leastReachLb = 1000

@@ -1,12 +1,14 @@
 import { Button, NativeSelect, Select, TextInput } from '@mantine/core'
-import { useQuery } from '@tanstack/react-query'
+import { useMutation, useQuery } from '@tanstack/react-query'
 import { useMemo } from 'react'
 import { limitKinds } from '#core/weight/heavy.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams } from '#renderer/parts/address.ts'
-import { day } from '#renderer/parts/format.ts'
-import { isNarrowed, noSpan, type HeavyView } from './heavy-view.ts'
-import { kindWords } from './heavy-words.ts'
+import { saveFile } from '#renderer/parts/save-file.ts'
+import { count, day } from '#renderer/parts/format.ts'
+import { problemText } from '#renderer/parts/problem-notice.tsx'
+import { kindWords, plural } from './heavy-entry.tsx'
+import { type HeavyView, filterInput, isNarrowed, noSpan } from './heavy-view.ts'
 
 const dayMs = 86_400_000
 const mostShown = 60
@@ -105,5 +107,38 @@ export function HeavyFilters({ view }: { view: HeavyView }) {
         </Button>
       )}
     </search>
+  )
+}
+
+/** Saves what the log shows, all of it, as a file. */
+export function HeavyExport({ view }: { view: HeavyView }) {
+  const exporting = useMutation(
+    api.heavy.export.mutationOptions({
+      onSuccess: ({ file }) => {
+        if (file) saveFile(file)
+      },
+    }),
+  )
+  const start = (format: 'csv' | 'spreadsheet') => exporting.mutate({ ...filterInput(view), format })
+  const isBusy = (format: 'csv' | 'spreadsheet') => exporting.isPending && exporting.variables.format === format
+  return (
+    <div className="heavy-export">
+      {exporting.isError && <span role="alert">{problemText(exporting.error)}</span>}
+      <output className="quiet">
+        {exporting.data?.file &&
+          `Saved ${exporting.data.file.name}, ${count(exporting.data.rows)} ${plural(exporting.data.rows, 'row')}`}
+      </output>
+      <Button variant="default" loading={isBusy('csv')} disabled={isBusy('spreadsheet')} onClick={() => start('csv')}>
+        Save as CSV
+      </Button>
+      <Button
+        variant="default"
+        loading={isBusy('spreadsheet')}
+        disabled={isBusy('csv')}
+        onClick={() => start('spreadsheet')}
+      >
+        Save as spreadsheet
+      </Button>
+    </div>
   )
 }

@@ -4,23 +4,31 @@ import { useMemo } from 'react'
 import { heavySources, heavyVerdicts } from '#core/weight/heavy.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { count, share } from '#renderer/parts/format.ts'
-import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { sentenceCase } from '#renderer/parts/words.ts'
-import { CountView } from './count-view.tsx'
-import { rateOf } from './heavy-counts.ts'
-import { HeavyExport } from './heavy-export.tsx'
-import { HeavyFilters } from './heavy-filters.tsx'
-import { HeavyLog } from './heavy-log.tsx'
-import { mostLines, untilCurrent, useFirstPage } from './heavy-pages.ts'
-import { type HeavyView, isNarrowed, noSpan, readHeavyView, sortParams, spanInput } from './heavy-view.ts'
-import { plural } from './heavy-words.ts'
-import { OffenderView } from './offender-view.tsx'
 import '#renderer/parts/line-grid.css'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { sentenceCase } from '#renderer/parts/record-text.ts'
 import '#renderer/parts/sheet-table.css'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { CountView } from './counts.tsx'
+import { rateOf } from './heavy-counts.ts'
+import { plural } from './heavy-entry.tsx'
+import { HeavyExport, HeavyFilters } from './heavy-filters.tsx'
+import { HeavyLog } from './heavy-log.tsx'
 import './heavy-screen.css'
+import {
+  type HeavyView,
+  isNarrowed,
+  mostLines,
+  noSpan,
+  readHeavyView,
+  sortParams,
+  spanInput,
+  untilCurrent,
+  useFirstPage,
+} from './heavy-view.ts'
+import { OffenderView } from './offenders.tsx'
 
 const parts = [
   { value: 'log', label: 'Log' },

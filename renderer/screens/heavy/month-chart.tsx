@@ -1,7 +1,7 @@
 import { useId, useMemo } from 'react'
 import { Bar, CartesianGrid, ComposedChart, ResponsiveContainer, Tooltip, XAxis, YAxis } from 'recharts'
-import type { HeavySummary } from '#core/api/heavy-contract.ts'
-import { axisStyle, labelStyle, plotMargin } from '#renderer/parts/chart-style.ts'
+import type { HeavySummary } from '#core/contracts/heavy.ts'
+import { axisStyle, labelStyle, plotMargin } from '#renderer/parts/chart-or-table.tsx'
 import { count, share } from '#renderer/parts/format.ts'
 import { rateOf } from './heavy-counts.ts'
 

@@ -10,9 +10,9 @@ import {
   XAxis,
   YAxis,
 } from 'recharts'
-import { axisStyle, labelStyle, plotMargin } from '#renderer/parts/chart-style.ts'
+import { axisStyle, labelStyle, plotMargin } from '#renderer/parts/chart-or-table.tsx'
 import { count, share } from '#renderer/parts/format.ts'
-import { chartedOffenders, type Offenders } from './heavy-counts.ts'
+import { type Offenders, chartedOffenders } from './heavy-counts.ts'
 
 const rowPx = 26
 const axesPx = 64

@@ -1,14 +1,133 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core'
+import { useDebouncedValue } from '@mantine/hooks'
 import { isDefinedError } from '@orpc/client'
-import { useMutation, useQueryClient } from '@tanstack/react-query'
+import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
-import type { RuleRow } from '#core/api/contract.ts'
+import type { RuleEffect, RuleRow } from '#core/contracts/scales.ts'
+import { trustStates } from '#core/findings/finding.ts'
+import { parseTypedNumber } from '#core/words/measures.ts'
 import { api } from '#renderer/client/api.ts'
-import { useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
-import { RuleEffectNote } from './rule-effect.tsx'
-import { type RuleWriter, ruleWriter } from './rule-value.ts'
+import { findingTitle } from '#renderer/parts/record-text.ts'
+
+/** Long enough for the next keystroke. */
+const restMs = 400
+
+const groupsText = (groups: number) => `${count(groups)} ${groups === 1 ? 'group' : 'groups'}`
+
+/** Groups by the trust they would come to, the worst first. */
+function sentences({ groups, moves }: RuleEffect): string[] {
+  if (groups === 0) return ['No group is sensed yet, so none is judged.']
+  if (moves.length === 0) return [`No trust would change: ${groupsText(groups)} stay as they are.`]
+  return trustStates.flatMap((to) => {
+    const own = moves.filter((move) => move.to === to)
+    const sum = own.reduce((total, move) => total + move.groups, 0)
+    return sum === 0
+      ? []
+      : [
+          `${groupsText(sum)} would become ${to} (${own.map(({ from, groups: some }) => `${count(some)} from ${from}`).join(', ')}).`,
+        ]
+  })
+}
+
+/** What the value that is being typed would do to the fleet, before it is saved. */
+export function RuleEffectNote({ rule, value }: { rule: RuleRow; value: number }) {
+  const [asked] = useDebouncedValue(value, restMs)
+  const effect = useQuery(
+    api.houseRules.tryOut.queryOptions({ input: { name: rule.name, value: asked }, enabled: !rule.shownOnly }),
+  )
+  if (rule.shownOnly)
+    return (
+      <p className="rule-effect quiet">
+        Only what the screens show and read changes; the record and every judgement stay.
+      </p>
+    )
+  if (effect.isError)
+    return (
+      <p className="rule-effect" role="alert">
+        What it would do could not be judged: {problemText(effect.error)}
+      </p>
+    )
+  if (!effect.data || asked !== value) return <output className="rule-effect quiet">Judging what it would do…</output>
+  return (
+    <output className="rule-effect">
+      {sentences(effect.data).map((sentence) => (
+        <span key={sentence}>{sentence} </span>
+      ))}
+      {effect.data.findings.length > 0 && (
+        <span className="quiet">
+          Findings:{' '}
+          {effect.data.findings
+            .map(({ code, before, after }) => `${findingTitle(code).toLowerCase()} ${count(before)} → ${count(after)}`)
+            .join(', ')}
+          .
+        </span>
+      )}
+    </output>
+  )
+}
+
+const digits = new Intl.NumberFormat('en-US', { maximumFractionDigits: 6 })
+
+type Read = { readonly ok: true; readonly value: number } | { readonly ok: false; readonly message: string }
+
+/** How a rule's value is written and read: in the measures in use, or as the words of its choices. */
+export interface RuleWriter {
+  readonly unit: string
+  /** As it stands in its field. */
+  write(value: number): string
+  withUnit(value: number): string
+  readonly accepted: string
+  /** Reads what was typed: a number in the rule's range, with or without commas between thousands. */
+  read(typed: string): Read
+}
+
+const measured: Readonly<Record<string, keyof Measures>> = { lb: 'weight', psi: 'pressure' }
+
+function inMeasures(rule: RuleRow, stored: string, quantity: Quantity): RuleWriter {
+  const range = { min: rule.min, max: rule.max, unit: stored }
+  const unit = rule.unit.replace(stored, quantity.symbol)
+  const write = (value: number) => digits.format(Number(quantity.typed(value)))
+  return {
+    unit,
+    write,
+    withUnit: (value) => `${write(value)}\u00a0${unit}`,
+    accepted: quantity.accepted(range),
+    read: (typed) => {
+      const read = quantity.read(typed, range)
+      return read.ok ? read : { ok: false, message: read.problem.message }
+    },
+  }
+}
+
+function plain(rule: RuleRow): RuleWriter {
+  const { unit, min, max, choices } = rule
+  const write = (value: number) => choices?.[value] ?? digits.format(value)
+  const withUnit = (value: number) => `${write(value)}${unit && `\u00a0${unit}`}`
+  const accepted = choices ? choices.join('; ') : `${write(min)} to ${withUnit(max)}`
+  const refuse = (what: string): Read => ({ ok: false, message: `${what}; ${accepted} is accepted.` })
+  return {
+    unit,
+    write,
+    withUnit,
+    accepted,
+    read: (typed) => {
+      if (typed.trim() === '') return refuse('The value is empty')
+      const chosen = choices?.indexOf(typed) ?? -1
+      const value = chosen >= 0 ? chosen : parseTypedNumber(typed)
+      if (value === undefined) return refuse(`“${typed.trim()}” is not a number`)
+      return value < min || value > max ? refuse(`${withUnit(value)} is out of range`) : { ok: true, value }
+    },
+  }
+}
+
+export function ruleWriter(rule: RuleRow, measures: Measures): RuleWriter {
+  const stored = rule.unit.split(' ', 1)[0] ?? ''
+  const kind = measured[stored]
+  return kind === undefined ? plain(rule) : inMeasures(rule, stored, measures[kind])
+}
 
 /** A value that is typed and not yet saved, with the one that stood there when typing began. */
 export interface TypedRule {

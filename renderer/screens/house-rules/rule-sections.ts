@@ -1,5 +1,5 @@
-import type { RuleRow } from '#core/api/contract.ts'
-import type { HouseRuleName } from '#core/fleet/house-rules.ts'
+import type { RuleRow } from '#core/contracts/scales.ts'
+import type { HouseRuleName } from '#core/words/house-rules.ts'
 
 interface Section {
   readonly title: string

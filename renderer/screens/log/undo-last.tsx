@@ -2,11 +2,10 @@ import { Button, Modal } from '@mantine/core'
 import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { useState } from 'react'
 import { api } from '#renderer/client/api.ts'
-import { columnLabel, recordLabel, valueText } from '#renderer/parts/change-words.ts'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { sentenceCase } from '#renderer/parts/words.ts'
+import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
 
 /** Takes the last save back, after showing what it did. That is a save of its own, and stands in the log. */
 export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {

@@ -1,14 +1,186 @@
-import { useTable, type Row } from '@tanstack/react-table'
-import { defaultRangeExtractor, useVirtualizer, type Virtualizer } from '@tanstack/react-virtual'
-import { type KeyboardEvent, memo, useEffect, useEffectEvent, useMemo, useRef } from 'react'
-import type { RosterRow } from '#core/api/contract.ts'
-import { useArrival } from '#renderer/parts/arrival.tsx'
-import { useMeasures } from '#renderer/parts/format.ts'
-import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
-import { columnNotes, figureColumns, rosterCells, rosterColumns, rosterFeatures } from './roster-columns.tsx'
-import type { RosterColumn, RosterSort } from './roster-view.ts'
+import {
+  type Row,
+  createColumnHelper,
+  createSortedRowModel,
+  rowSortingFeature,
+  tableFeatures,
+  useTable,
+} from '@tanstack/react-table'
+import { type Virtualizer, defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
+import { type KeyboardEvent, type ReactNode, memo, useEffect, useEffectEvent, useMemo, useRef } from 'react'
+import type { RosterRow } from '#core/contracts/unit.ts'
+import { trustStates } from '#core/findings/finding.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
+import { type Measures, awayInDays, count, day, daysFrom, useMeasures } from '#renderer/parts/format.ts'
 import '#renderer/parts/line-grid.css'
+import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
+import { TrustMark } from '#renderer/parts/marks.tsx'
+import { findingTitle, unknownText } from '#renderer/parts/record-text.ts'
+import { useArrival } from '#renderer/parts/ticket-link.tsx'
 import './roster-table.css'
+import { type RosterColumn, type RosterSort, naturalKey } from './roster-view.ts'
+
+/** When a unit must be seen to, and why: at once where its trust is gone, else on its due date. */
+export interface NextDue {
+  readonly now: boolean
+  readonly on: string | null
+  readonly why: string
+}
+
+type DueFacts = Pick<RosterRow, 'trust' | 'worstFinding' | 'findingCodes' | 'dueOn'>
+
+export function nextDue({ trust, worstFinding, findingCodes, dueOn }: DueFacts): NextDue | null {
+  if (trust === null) return null
+  if (trust === 'uncalibrated') return { now: true, on: null, why: 'no line' }
+  if (trust === 'upset') return { now: true, on: null, why: 'work since calibration' }
+  if (trust === 'doubtful')
+    return { now: true, on: null, why: worstFinding ? findingTitle(worstFinding).toLowerCase() : 'line in doubt' }
+  return dueOn === null
+    ? null
+    : { now: false, on: dueOn, why: findingCodes.includes('uncertainty-over-tolerance') ? 'uncertainty' : 'age' }
+}
+
+/** Orders by urgency: what is due now first, then by date. */
+export const dueKey = (row: DueFacts): string | undefined => {
+  const due = nextDue(row)
+  return due === null ? undefined : due.now ? '' : (due.on ?? undefined)
+}
+
+export const rosterFeatures = tableFeatures({ rowSortingFeature, sortedRowModel: createSortedRowModel() })
+const helper = createColumnHelper<typeof rosterFeatures, RosterRow>()
+
+const Unknown = ({ word = 'unknown' }: { word?: string }) => (
+  <span className="quiet">
+    <span aria-hidden="true">{unknownText}</span>
+    <span className="unheard">{word}</span>
+  </span>
+)
+
+function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
+  const due = nextDue(row)
+  if (!due) return <Unknown word="nothing due" />
+  return (
+    <span className="roster-due">
+      <span className="roster-date">{due.on ?? 'now'}</span>{' '}
+      <span className={due.on === null ? undefined : 'roster-date'}>{due.on && awayInDays(due.on, asOf)}</span>{' '}
+      <span className="quiet">{due.why}</span>
+    </span>
+  )
+}
+
+const trustRank = new Map(trustStates.map((trust, rank) => [trust, rank]))
+const findingRank = (row: RosterRow) => (row.worstFinding === null ? undefined : row.worstFinding)
+const byValue = (a: { getValue(id: string): unknown }, b: { getValue(id: string): unknown }, id: string): number => {
+  const left = a.getValue(id) as string | number
+  const right = b.getValue(id) as string | number
+  return left < right ? -1 : left > right ? 1 : 0
+}
+
+/** Headings that say more than their word; shown as the header's title and read out with it. */
+export const columnNotes: Partial<Record<RosterColumn, string>> = {
+  trust: 'Trust of the unit’s worst axle group',
+  age: 'Age of the oldest calibration in force',
+  uncertainty: 'Largest 95 % uncertainty of a weight at the group’s limit',
+  cell: 'Age of the oldest sensor cell',
+}
+export const figureColumns: ReadonlySet<string> = new Set<RosterColumn>(['age', 'uncertainty', 'cell'])
+
+/** The Roster's columns as they are sorted and headed; unknown values go last whichever way a column is sorted. */
+export function rosterColumns(asOf: string, { weight }: Measures) {
+  const common = { sortFn: byValue, sortUndefined: 'last' as const }
+  return helper.columns([
+    helper.accessor((row) => naturalKey(row.unit), { ...common, id: 'unit', header: 'Unit' }),
+    helper.accessor(({ trust }) => (trust === null ? undefined : trustRank.get(trust)), {
+      ...common,
+      id: 'trust',
+      header: 'Trust',
+    }),
+    helper.accessor(findingRank, { ...common, id: 'finding', header: 'Worst finding' }),
+    helper.accessor(({ calibratedAt }) => (calibratedAt === null ? undefined : daysFrom(calibratedAt, asOf)), {
+      ...common,
+      id: 'age',
+      header: 'Calibrated',
+    }),
+    helper.accessor(dueKey, { ...common, id: 'due', header: 'Next due' }),
+    helper.accessor(({ uLimitLb }) => uLimitLb ?? undefined, {
+      ...common,
+      id: 'uncertainty',
+      header: `At limit, ${weight.symbol}`,
+    }),
+    helper.accessor(({ cellSince }) => (cellSince === null ? undefined : daysFrom(cellSince, asOf)), {
+      ...common,
+      id: 'cell',
+      header: 'Oldest cell',
+    }),
+    helper.accessor(({ yard }) => yard ?? undefined, { ...common, id: 'yard', header: 'Yard' }),
+    helper.accessor(({ make, model }) => [make, model].filter(Boolean).join(' ') || undefined, {
+      ...common,
+      id: 'model',
+      header: 'Make and model',
+    }),
+  ])
+}
+
+/** What one cell of a unit's line shows. */
+type DrawCell = (row: RosterRow) => ReactNode
+
+/**
+ * The cells of a line in the order of the columns. They are drawn without the table's own cells: a leap over hundreds
+ * of units would make some 250 of those a frame, which is most of its time.
+ */
+export function rosterCells(asOf: string, { weight }: Measures): readonly (readonly [RosterColumn, DrawCell])[] {
+  return [
+    [
+      'unit',
+      ({ unit, kind, retired }) => (
+        <a href={hrefOf('unit', unit)} tabIndex={-1}>
+          <span className="roster-unit">{unit}</span>
+          <span className="quiet">
+            {' '}
+            {kind}
+            {retired && ', retired'}
+          </span>
+        </a>
+      ),
+    ],
+    ['trust', ({ trust }) => <TrustMark trust={trust} />],
+    [
+      'finding',
+      ({ worstFinding, findingCodes }) => {
+        if (worstFinding === null) return <span className="quiet">none</span>
+        const others = findingCodes.length - 1
+        return (
+          <>
+            {findingTitle(worstFinding)}
+            {others > 0 && <span className="quiet"> +{others}</span>}
+          </>
+        )
+      },
+    ],
+    [
+      'age',
+      ({ calibratedAt }) =>
+        calibratedAt === null ? (
+          <Unknown word="never" />
+        ) : (
+          <span title={day(calibratedAt)}>{count(daysFrom(calibratedAt, asOf))} d ago</span>
+        ),
+    ],
+    ['due', (row) => <Due row={row} asOf={asOf} />],
+    ['uncertainty', ({ uLimitLb }) => (uLimitLb === null ? <Unknown /> : weight.plusMinusFigure(uLimitLb))],
+    [
+      'cell',
+      ({ cellSince }) =>
+        cellSince === null ? (
+          <Unknown />
+        ) : (
+          <span title={`In since ${day(cellSince)}`}>{count(daysFrom(cellSince, asOf))} d</span>
+        ),
+    ],
+    ['yard', ({ yard }) => yard ?? <Unknown />],
+    ['model', ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Unknown />],
+  ]
+}
 
 const rowHeightPx = 30
 

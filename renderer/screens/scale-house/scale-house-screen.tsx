@@ -1,12 +1,10 @@
 import { Button } from '@mantine/core'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
-import { CalibrationsPart } from './calibrations-part.tsx'
-import { ReadingsPart } from './readings-part.tsx'
-import { ScalesPart } from './scales-part.tsx'
-import { TicketsPart } from './tickets-part.tsx'
 import '#renderer/parts/sheet-table.css'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { CalibrationsPart, ReadingsPart, TicketsPart } from './evidence-lists.tsx'
 import './scale-house-screen.css'
+import { ScalesPart } from './scales-part.tsx'
 
 const parts = {
   scales: { label: 'Scales', component: ScalesPart },

@@ -1,13 +1,253 @@
 import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
-import { houseRuleDefinitions } from '#core/fleet/house-rules.ts'
-import { api } from '#renderer/client/api.ts'
+import type { ScaleRow } from '#core/contracts/scales.ts'
+import { houseRuleDefinitions } from '#core/words/house-rules.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { count, moment } from '#renderer/parts/format.ts'
+import { DismissFinding, SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
+import { count, day, decimal, moment, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
+import { SeverityMark, toleranceVerdict } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { SetAsideList } from '#renderer/parts/set-aside-list.tsx'
-import { FleetFigures } from './fleet-figures.tsx'
-import { ScaleTable, type UsualScale } from './scale-table.tsx'
+
+interface Figure {
+  readonly value: number
+  readonly u: number | null
+  readonly checks: number
+}
+
+const nbsp = '\u00a0'
+
+function FigureRow({
+  name,
+  about,
+  figure: { value, u, checks },
+  unit,
+  rule,
+}: {
+  name: string
+  about: string
+  figure: Figure
+  unit: string
+  rule: string
+}) {
+  return (
+    <div>
+      <dt>
+        {name}
+        <span className="quiet">{about}</span>
+      </dt>
+      <dd>
+        <strong>
+          {u === null ? `${ratio(value)}${nbsp}${unit}` : `${ratio(value)} ±${nbsp}${ratio(2 * u)}${nbsp}${unit}`}
+        </strong>
+        <span className="quiet">
+          {u === null ? (
+            <>
+              <a href={hrefOf('house-rules', null, { text: rule })}>House Rules</a>, until the fleet’s own history is
+              long enough
+            </>
+          ) : (
+            `95 %, from ${count(checks)} check weighings of the fleet`
+          )}
+        </span>
+      </dd>
+    </div>
+  )
+}
+
+/**
+ * What the fleet’s own history says about how well pressures repeat and lines last; the House Rules while it is too
+ * short.
+ */
+export function FleetFigures({ leveling, wander }: { leveling: Figure; wander: Figure }) {
+  const { pressure } = useMeasures()
+  const shown = ({ value, u, checks }: Figure): Figure => ({
+    value: pressure.shown(value),
+    u: u === null ? null : pressure.shown(u),
+    checks,
+  })
+  return (
+    <dl className="fleet-figures">
+      <FigureRow
+        name="Leveling repeatability"
+        about="how closely one load gives the same pressure again"
+        figure={shown(leveling)}
+        unit={pressure.symbol}
+        rule="leveling"
+      />
+      <FigureRow
+        name="Wander of a line"
+        about="how far a healthy line moves in a month"
+        figure={shown(wander)}
+        unit={`${pressure.symbol} per root month`}
+        rule="wander"
+      />
+    </dl>
+  )
+}
+
+/** A bias with its 95 % interval: `+0.85 ± 0.07 %`; null while too little is known. */
+export function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
+  if (biasPercent === null || uPercent === null) return null
+  return `${biasPercent > 0 ? '+' : ''}${ratio(biasPercent)} ±${nbsp}${ratio(2 * uPercent)}${nbsp}%`
+}
+
+/**
+ * Where a bias stands: a finding names it biased; short of that it may still be surely beyond the scale's own
+ * tolerance.
+ */
+export function biasVerdict(
+  { finding }: ScaleRow,
+  { value, u, tolerance }: { value: number; u: number; tolerance: number },
+): string {
+  if (finding !== null) return 'biased'
+  return {
+    'within tolerance': 'agrees',
+    'beyond tolerance': 'beyond its tolerance',
+    'too close to call': 'too close to call',
+  }[toleranceVerdict(value, u, tolerance)]
+}
+
+/**
+ * What the House Rules say of scales: the figures of one whose own are not recorded, and the tolerances beyond which
+ * one is biased.
+ */
+export interface UsualScale {
+  readonly divisionLb: number
+  readonly tolerancePercent: number
+  readonly biasTolerances: number
+}
+
+const barOf = ({ biasPercent, uPercent, tolerancePercent }: ScaleRow, usual: UsualScale) =>
+  biasPercent === null || uPercent === null
+    ? null
+    : { value: biasPercent, u: uPercent, tolerance: tolerancePercent ?? usual.tolerancePercent }
+
+/** A recorded figure, or the usual one marked as such. */
+const Recorded = ({ own, text }: { own: boolean; text: string }) =>
+  own ? text : <span className="quiet">{text}, House Rules</span>
+
+function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; reach: number }) {
+  const bar = barOf(scale, usual)
+  if (!bar)
+    return (
+      <td colSpan={3} className="quiet">
+        Not known yet: it takes three scales, and on each enough tickets that have a reading and the weight of the
+        group.
+      </td>
+    )
+  const text = biasText(scale)
+  return (
+    <>
+      <td className="figure">{text}</td>
+      <td>
+        <IntervalBar {...bar} reach={reach} label={`Bias ${text}, tolerance ± ${ratio(bar.tolerance)} %`} />
+      </td>
+      <td className="nowrap">{biasVerdict(scale, bar)}</td>
+    </>
+  )
+}
+
+function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; reach: number }) {
+  const { weight, length } = useMeasures()
+  const { scale: name, divisionLb, tolerancePercent, elevationFt, tickets, weighings, groups, since, finding } = scale
+  return (
+    <>
+      <tr data-told={finding !== null || undefined}>
+        <th scope="row" className="nowrap">
+          {name}
+        </th>
+        <td className="figure">{count(tickets)}</td>
+        <td className="figure">
+          <Recorded own={divisionLb !== null} text={weight.text(divisionLb ?? usual.divisionLb)} />
+        </td>
+        <td className="figure">
+          <Recorded own={tolerancePercent !== null} text={`± ${ratio(tolerancePercent ?? usual.tolerancePercent)} %`} />
+        </td>
+        <td className="figure">
+          {elevationFt === null ? (
+            <span className="quiet">unknown</span>
+          ) : (
+            `${count(length.shown(elevationFt))} ${length.symbol}`
+          )}
+        </td>
+        <Bias scale={scale} usual={usual} reach={reach} />
+        <td className="nowrap">
+          {since === null ? (
+            ''
+          ) : (
+            <>
+              {count(weighings)}{' '}
+              <span className="quiet">
+                of {count(groups)} groups since {day(since)}
+              </span>
+            </>
+          )}
+        </td>
+      </tr>
+      {finding !== null && (
+        <tr className="scale-finding">
+          <td colSpan={9}>
+            <SeverityMark severity="warn" /> {finding.message} <span className="quiet">Next: </span>
+            {finding.nextStep}{' '}
+            <DismissFinding
+              title={`Scale biased, ${name}`}
+              message={finding.message}
+              focusAfter="part-title"
+              returnsWith="another weighing on it"
+              onDismiss={(dismissal) => client.finding.dismiss({ id: finding.id, ...dismissal })}
+            />
+          </td>
+        </tr>
+      )}
+    </>
+  )
+}
+
+/** Every scale with what it is, and how it weighs against the fleet’s other scales. */
+export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usual: UsualScale }) {
+  const reach = sharedReach(scales.flatMap((scale) => barOf(scale, usual) ?? []))
+  return (
+    <table className="sheet-table scale-table">
+      <caption className="unheard">Scales</caption>
+      <thead>
+        <tr>
+          <th scope="col">Scale</th>
+          <th scope="col" className="figure">
+            Tickets
+          </th>
+          <th scope="col" className="figure">
+            Division
+          </th>
+          <th scope="col" className="figure">
+            Tolerance
+          </th>
+          <th scope="col" className="figure">
+            Elevation
+          </th>
+          <th scope="col" className="figure">
+            Bias, 95 %
+          </th>
+          <th scope="col">
+            <span className="scale-axis">
+              <span>{`\u2212${decimal(reach)} %`}</span>
+              <span>0</span>
+              <span>{`+${decimal(reach)} %`}</span>
+            </span>
+          </th>
+          <th scope="col">Against the fleet</th>
+          <th scope="col">From weighings</th>
+        </tr>
+      </thead>
+      <tbody>
+        {scales.map((scale) => (
+          <ScaleLines key={scale.scale} scale={scale} usual={usual} reach={reach} />
+        ))}
+      </tbody>
+    </table>
+  )
+}
 
 /** The House Rules' scale; their defaults until the fleet's own have been read. */
 function useUsualScale(): UsualScale {

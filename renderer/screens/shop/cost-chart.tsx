@@ -1,6 +1,6 @@
 import { Bar, BarChart, CartesianGrid, Legend, ResponsiveContainer, Tooltip, XAxis, YAxis } from 'recharts'
-import type { BenchCostView } from '#core/api/bench-contract.ts'
-import { axisStyle, plotMargin } from '#renderer/parts/chart-style.ts'
+import type { BenchCostView } from '#core/contracts/bench.ts'
+import { axisStyle, plotMargin } from '#renderer/parts/chart-or-table.tsx'
 import { count, decimal } from '#renderer/parts/format.ts'
 
 type Month = BenchCostView['months'][number]

@@ -1,6 +1,6 @@
 import { useQuery } from '@tanstack/react-query'
 import { lazy } from 'react'
-import type { BenchCostView } from '#core/api/bench-contract.ts'
+import type { BenchCostView } from '#core/contracts/bench.ts'
 import { api } from '#renderer/client/api.ts'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, decimal, ratio } from '#renderer/parts/format.ts'

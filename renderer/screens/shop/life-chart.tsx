@@ -10,9 +10,9 @@ import {
   XAxis,
   YAxis,
 } from 'recharts'
-import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-style.ts'
+import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-or-table.tsx'
 import { chance, count } from '#renderer/parts/format.ts'
-import { type LifeRow, lifeRows, type LifeStratum, stratumName } from './life-words.ts'
+import { type LifeRow, type LifeStratum, lifeRows, stratumName } from './life-words.ts'
 
 const markLabel = { fill: 'var(--t-ink)', fontSize: 12 } as const
 

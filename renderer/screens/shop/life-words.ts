@@ -1,4 +1,4 @@
-import type { BenchLivesView } from '#core/api/bench-contract.ts'
+import type { BenchLivesView } from '#core/contracts/bench.ts'
 import { count, decimal } from '#renderer/parts/format.ts'
 
 export type LifeStratum = BenchLivesView['strata'][number]

@@ -1,13 +1,13 @@
 import { NativeSelect } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { lazy } from 'react'
-import type { BenchLivesView } from '#core/api/bench-contract.ts'
+import type { BenchLivesView } from '#core/contracts/bench.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { chance, count, decimal } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { intervalWords, type LifeStratum, stratumKey, stratumName } from './life-words.ts'
+import { type LifeStratum, intervalWords, stratumKey, stratumName } from './life-words.ts'
 
 const LifeChart = lazy(() => import('./life-chart.tsx'))
 

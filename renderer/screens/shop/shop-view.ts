@@ -1,4 +1,4 @@
-import type { BenchItemView, BenchPlanView, BenchVisitView } from '#core/api/bench-contract.ts'
+import type { BenchItemView, BenchPlanView, BenchVisitView } from '#core/contracts/bench.ts'
 
 export const shopParts = ['work', 'visits', 'lives', 'cost'] as const
 export type ShopPart = (typeof shopParts)[number]

@@ -1,7 +1,7 @@
 import { Button } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { useRef } from 'react'
-import type { BenchPlanView } from '#core/api/bench-contract.ts'
+import type { BenchPlanView } from '#core/contracts/bench.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'

@@ -1,17 +1,16 @@
 import { Button, Checkbox, NativeSelect, SegmentedControl } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
-import type { BenchPlanView, BenchVisitView } from '#core/api/bench-contract.ts'
+import type { BenchPlanView, BenchVisitView } from '#core/contracts/bench.ts'
 import { client } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { saveFile } from '#renderer/parts/save-file.ts'
 import { count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { saveFile } from '#renderer/parts/save-file.ts'
-import { BenchDays } from './bench-days.tsx'
-import { MarkSwapped } from './mark-swapped.tsx'
 import {
-  cellsOf,
   type Span,
+  cellsOf,
+  missedBy,
   spanLabels,
   spans,
   visitKey,
@@ -21,8 +20,66 @@ import {
   yardOf,
   yardParam,
 } from './shop-view.ts'
-import { UnitWork } from './unit-work.tsx'
-import { Unmet } from './unmet.tsx'
+import { MarkSwapped, UnitWork } from './unit-work.tsx'
+
+const weekday = new Intl.DateTimeFormat('en-US', { weekday: 'short', timeZone: 'UTC' })
+
+/** How full each worked day of a yard's bench is, as a bar and in minutes. */
+export function BenchDays({ bench: { yard, days } }: { bench: BenchPlanView['benches'][number] }) {
+  return (
+    <section className="shop-bench" aria-label={`Bench of ${yardName(yard)}`}>
+      <h2>{yardName(yard)}</h2>
+      <ol>
+        {days.map(({ day, minutes, used }) => (
+          <li key={day} title={`${day}: ${count(used)} of ${count(minutes)} bench minutes taken`}>
+            <span className="shop-bar" aria-hidden="true">
+              <span style={{ height: `${Math.min(100, (100 * used) / minutes)}%` }} />
+            </span>
+            <span aria-hidden="true">{weekday.format(new Date(`${day}T00:00:00Z`)).slice(0, 2)}</span>
+            <span className="unheard">
+              {day}: {count(used)} of {count(minutes)} minutes
+            </span>
+          </li>
+        ))}
+      </ol>
+    </section>
+  )
+}
+
+const mostShown = 100
+
+function Told({ title, unmet }: { title: string; unmet: BenchPlanView['notMet'] }) {
+  if (unmet.length === 0) return null
+  return (
+    <details className="shop-unmet">
+      <summary>{title}</summary>
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a list that scrolls must be reachable by keyboard */}
+      <ul tabIndex={0}>
+        {unmet.slice(0, mostShown).map(({ unit, dueOn, message }) => (
+          <li key={`${unit} ${dueOn} ${message}`}>{message}</li>
+        ))}
+        {unmet.length > mostShown && <li>and {count(unmet.length - mostShown)} more, all of them in the CSV file</li>}
+      </ul>
+    </details>
+  )
+}
+
+const dates = (number: number) => (number === 1 ? '1 date' : `${count(number)} dates`)
+
+/** Dates that the plan cannot meet, by why: most of a fleet's first ones had passed before anyone planned. */
+export function Unmet({ plan, yard }: { plan: BenchPlanView; yard: string | null | undefined }) {
+  const { past, noRoom, noBench } = missedBy(plan, yard)
+  return (
+    <>
+      <Told
+        title={`${dates(past.length)} had passed before this plan; each is done as soon as there is room`}
+        unmet={past}
+      />
+      <Told title={`${dates(noRoom.length)} cannot be met: the bench is full before`} unmet={noRoom} />
+      <Told title={`${dates(noBench.length)} cannot be met: the yard has no bench time`} unmet={noBench} />
+    </>
+  )
+}
 
 const pageRows = 150
 

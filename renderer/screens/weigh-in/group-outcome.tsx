@@ -1,9 +1,70 @@
 import { Checkbox } from '@mantine/core'
 import type { GroupOutcome } from '#core/findings/weigh-in.ts'
+import { predictWeight } from '#core/line/predict.ts'
 import { ratio, useMeasures } from '#renderer/parts/format.ts'
-import { SeverityMark } from '#renderer/parts/severity-mark.tsx'
-import { TrustMark } from '#renderer/parts/trust-mark.tsx'
-import { LiveLine } from './live-line.tsx'
+import { SeverityMark, TrustMark } from '#renderer/parts/marks.tsx'
+
+const width = 300
+const height = 150
+const margin = { left: 8, right: 8, top: 8, bottom: 18 }
+const steps = 24
+
+/**
+ * The line of the rows as they are typed, with its 95 % band, its points and the group's limit; the line before it
+ * dashed.
+ */
+export function LiveLine({ outcome: { line, before, after } }: { outcome: GroupOutcome }) {
+  const { weight, pressure } = useMeasures()
+  const { limitLb } = after
+  const shown = line ?? before.current
+  if (!shown) return null
+  const points = line?.points ?? []
+  const toPsi =
+    Math.max(
+      20,
+      ...shown.points.map(({ x }) => x),
+      ...points.map(({ x }) => x),
+      (limitLb - shown.fit.a) / shown.fit.b,
+    ) * 1.08
+  const toLb = Math.max(limitLb, ...points.map(({ y }) => y)) * 1.1
+  const x = (psi: number) => margin.left + (psi / toPsi) * (width - margin.left - margin.right)
+  const y = (lb: number) => height - margin.bottom - (Math.max(0, lb) / toLb) * (height - margin.top - margin.bottom)
+  const along = Array.from({ length: steps + 1 }, (_, i) => (toPsi * i) / steps)
+  const band = line && along.map((psi) => ({ psi, ...predictWeight(line.line, psi) }))
+  const edge = (side: 1 | -1) => (band ?? []).map(({ psi, value, u }) => `${x(psi)},${y(value + side * 2 * u)}`)
+  const straight = ({ fit: { a, b } }: NonNullable<typeof shown>) => `M${x(0)} ${y(a)}L${x(toPsi)} ${y(a + b * toPsi)}`
+  const words = line
+    ? `Line of ${points.length} points, ${weight.estimate(line.fit.a)} at 0 and ${weight.estimate(limitLb)} at ${pressure.text((limitLb - line.fit.a) / line.fit.b)}`
+    : 'The line in use'
+  return (
+    <svg
+      className="visit-line"
+      viewBox={`0 0 ${width} ${height}`}
+      width={width}
+      height={height}
+      role="img"
+      aria-label={words}
+    >
+      <path
+        d={`M${margin.left} ${margin.top}V${height - margin.bottom}H${width - margin.right}`}
+        className="visit-axis"
+      />
+      <path d={`M${margin.left} ${y(limitLb)}H${width - margin.right}`} className="visit-limit" />
+      <text x={margin.left + 4} y={y(limitLb) - 4}>
+        limit {weight.text(limitLb)}
+      </text>
+      <text x={width - margin.right} y={height - 4} textAnchor="end">
+        {pressure.text(toPsi)}
+      </text>
+      {band && <polygon points={[...edge(1), ...edge(-1).reverse()].join(' ')} className="visit-band" />}
+      {line && before.current && <path d={straight(before.current)} className="visit-before" />}
+      <path d={straight(shown)} className={line ? 'visit-now' : 'visit-before'} />
+      {points.map(({ x: psi, y: lb }) => (
+        <circle key={`${psi} ${lb}`} cx={x(psi)} cy={y(lb)} r={3.4} className="visit-point" />
+      ))}
+    </svg>
+  )
+}
 
 interface GroupOutcomeProps {
   outcome: GroupOutcome

@@ -1,12 +1,10 @@
-import type { PreparedWeighIn, SaveWeighInInput } from '#core/api/weigh-in-contract.ts'
+import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
+import type { GroupHistory } from '#core/evidence/history.ts'
 import type { WeighInRow } from '#core/findings/weigh-in.ts'
-import type { GroupHistory } from '#core/fleet/history.ts'
-import { ranges } from '#core/fleet/range.ts'
-import { liftStateOf } from '#core/fleet/vocabulary.ts'
+import { liftStateOf, ranges } from '#core/words/vocabulary.ts'
 import type { Combination } from '#renderer/parts/combination-picker.tsx'
-import { count, type Measures } from '#renderer/parts/format.ts'
+import { type Measures, type Typed, count, typedQuantity, typedValue } from '#renderer/parts/format.ts'
 import { localZone } from '#renderer/parts/record-text.ts'
-import { type Typed, typedQuantity, typedValue } from '#renderer/parts/typed-quantity.ts'
 
 /** One row as typed: a ticket and the pressures of the same moment. */
 export interface RowDraft {

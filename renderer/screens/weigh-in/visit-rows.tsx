@@ -1,8 +1,7 @@
 import { NativeSelect, TextInput } from '@mantine/core'
-import type { PreparedWeighIn } from '#core/api/weigh-in-contract.ts'
+import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
 import type { Finding } from '#core/findings/finding.ts'
-import { useMeasures } from '#renderer/parts/format.ts'
-import { typedProblem, type Typed } from '#renderer/parts/typed-quantity.ts'
+import { type Typed, typedProblem, useMeasures } from '#renderer/parts/format.ts'
 import type { ReadRow, RowDraft } from './visit-draft.ts'
 
 interface VisitRowsProps {

@@ -1,34 +1,34 @@
 import { Button, NativeSelect } from '@mantine/core'
 import { keepPreviousData, useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
-import type { PreparedWeighIn } from '#core/api/weigh-in-contract.ts'
-import { estimatesFromRules, estimatesFromText } from '#core/findings/evidence/estimates.ts'
-import { judgeWeighIn, type WeighInFacts } from '#core/findings/weigh-in.ts'
+import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
+import { estimatesFromText } from '#core/cells/fleet-figures.ts'
+import { estimatesFromRules } from '#core/evidence/estimates.ts'
+import { type WeighInFacts, judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
-import { DraftNote } from '#renderer/parts/draft-note.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { localText } from '#renderer/parts/record-text.ts'
+import '#renderer/parts/sheet-table.css'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
 import {
+  type RowDraft,
+  type VisitDraft,
   asInput,
   emptyRow,
   emptyVisit,
   readRows,
-  type RowDraft,
-  savedWords,
   saveWords,
+  savedWords,
   toCalibrate,
-  type VisitDraft,
   visitProblem,
 } from './visit-draft.ts'
 import { VisitRows } from './visit-rows.tsx'
-import '#renderer/parts/sheet-table.css'
 import './weigh-in-screen.css'
 
 function factsOf({ histories, scales, rules, estimates, units }: PreparedWeighIn): WeighInFacts {

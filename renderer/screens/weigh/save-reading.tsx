@@ -2,12 +2,11 @@ import { Button } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
+import { typedProblem, typedValue } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { localZone } from '#renderer/parts/record-text.ts'
-import { typedProblem, typedValue } from '#renderer/parts/typed-quantity.ts'
-import type { TypedReading } from './typed-reading.ts'
-import type { WeighDraft } from './weigh-draft.ts'
+import type { TypedReading, WeighDraft } from './typed-reading.ts'
 
 interface SaveReadingProps {
   units: readonly string[]

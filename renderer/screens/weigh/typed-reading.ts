@@ -1,11 +1,35 @@
-import type { WeighPreview } from '#core/api/weigh-contract.ts'
-import { ranges } from '#core/fleet/range.ts'
-import { type LiftState, liftStateOf } from '#core/fleet/vocabulary.ts'
-import { mountAt } from '#core/line/calibrate.ts'
+import type { WeighPreview } from '#core/contracts/weigh.ts'
+import { mountAt } from '#core/evidence/calibrate.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
-import type { Measures } from '#renderer/parts/format.ts'
-import { type Typed, typedQuantity, typedValue } from '#renderer/parts/typed-quantity.ts'
-import { circuitKey, type WeighDraft } from './weigh-draft.ts'
+import { type LiftState, liftStateOf, ranges } from '#core/words/vocabulary.ts'
+import type { Combination } from '#renderer/parts/combination-picker.tsx'
+import { type Measures, type Typed, typedQuantity, typedValue } from '#renderer/parts/format.ts'
+
+/** What is being typed on Weigh now. It outlives the window, so that a reading half typed is still there tomorrow. */
+export interface WeighDraft extends Combination {
+  /** As the lists of words have it; empty: not recorded. */
+  readonly lift: string
+  readonly elevation: string
+  /** Local date and time as the field gives it; empty: now. */
+  readonly takenAt: string
+  readonly temperature: string
+  readonly note: string
+  /** As typed, by circuit. */
+  readonly pressures: Readonly<Record<string, string>>
+}
+
+export const emptyDraft: WeighDraft = {
+  lead: null,
+  trailers: [],
+  lift: '',
+  elevation: '',
+  takenAt: '',
+  temperature: '',
+  note: '',
+  pressures: {},
+}
+
+export const circuitKey = (unit: string, group: string, circuit: string): string => `${unit}/${group}/${circuit}`
 
 /** A circuit whose pressure is asked for. */
 export interface AskedCircuit {

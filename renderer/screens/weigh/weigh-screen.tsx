@@ -1,27 +1,60 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { useEffect, useEffectEvent, useMemo, useState } from 'react'
-import type { PickUnits, WeighPreview } from '#core/api/weigh-contract.ts'
+import type { PickUnits, WeighPreview } from '#core/contracts/weigh.ts'
 import { weighReading } from '#core/weight/combination-weights.ts'
 import { weigher } from '#core/weight/weigher.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { ScreenTitle } from '#renderer/parts/arrival.tsx'
+import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
-import { DraftNote } from '#renderer/parts/draft-note.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
-import { useMeasures } from '#renderer/parts/format.ts'
-import { NotForTrade } from '#renderer/parts/not-for-trade.tsx'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { typedProblem } from '#renderer/parts/typed-quantity.ts'
-import { BridgeView } from './bridge-view.tsx'
-import { PressureFields } from './pressure-fields.tsx'
-import { SaveReading } from './save-reading.tsx'
-import { readDraft, type TypedReading } from './typed-reading.ts'
-import { emptyDraft, type WeighDraft } from './weigh-draft.ts'
-import { WeightTable } from './weight-table.tsx'
+import { typedProblem, useMeasures } from '#renderer/parts/format.ts'
+import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import '#renderer/parts/sheet-table.css'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { BridgeView } from './bridge-view.tsx'
+import { SaveReading } from './save-reading.tsx'
+import { type AskedCircuit, type TypedReading, type WeighDraft, emptyDraft, readDraft } from './typed-reading.ts'
 import './weigh-screen.css'
+import { WeightTable } from './weight-table.tsx'
+
+interface PressureFieldsProps {
+  circuits: readonly AskedCircuit[]
+  pressures: Readonly<Record<string, string>>
+  onType: (key: string, text: string) => void
+}
+
+/** One field a circuit, in the order of the axles; in the unit in use unless another is typed with the number. */
+export function PressureFields({ circuits, pressures, onType }: PressureFieldsProps) {
+  const { pressure } = useMeasures()
+  return (
+    <fieldset className="weigh-pressures">
+      <legend>
+        Pressures, {pressure.symbol} <span className="quiet">(or type the unit: 82 psi, 5.6 bar, 560 kPa)</span>
+      </legend>
+      {circuits.map(({ key, unit, group, circuit, serial, absolute, typed }) => (
+        <div key={key} className="weigh-pressure">
+          <label htmlFor={`psi-${key}`}>
+            {unit} {group} <span className="quiet">{circuit}</span>
+          </label>
+          <TextInput
+            id={`psi-${key}`}
+            inputMode="decimal"
+            autoComplete="off"
+            value={pressures[key] ?? ''}
+            error={typedProblem(typed)}
+            errorProps={{ role: 'alert' }}
+            onChange={(event) => onType(key, event.currentTarget.value)}
+          />
+          <span className="quiet weigh-sensor">
+            {serial === null ? 'no sensor' : `${serial}${absolute ? ', absolute' : ''}`}
+          </span>
+        </div>
+      ))}
+    </fieldset>
+  )
+}
 
 const liftWords = [
   { value: '', label: 'not recorded' },

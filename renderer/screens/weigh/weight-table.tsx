@@ -1,13 +1,19 @@
-import { cargoAt, type CombinationWeights, type JudgedGroup, targetPsiOf } from '#core/weight/combination-weights.ts'
+import type { WeighPreview } from '#core/contracts/weigh.ts'
+import { type CombinationWeights, type JudgedGroup, cargoAt, targetPsiOf } from '#core/weight/combination-weights.ts'
 import type { Judgement } from '#core/weight/verdict.ts'
-import type { GroupWeighing } from '#core/weight/weigh.ts'
+import type { GroupWeighing, WeighedGroup } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
-import type { WeighPreview } from '#core/api/weigh-contract.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { chance, useMeasures } from '#renderer/parts/format.ts'
-import { TrustMark } from '#renderer/parts/trust-mark.tsx'
-import { VerdictMark } from '#renderer/parts/verdict-mark.tsx'
-import { sourceWords } from './weight-words.ts'
+import { TrustMark, VerdictMark } from '#renderer/parts/marks.tsx'
+
+/** How a weight was come by, where it is not the group's own line. */
+export const sourceWords: Record<WeighedGroup['source'], string | null> = {
+  line: null,
+  estimate: 'estimated from the drive group',
+  ticket: 'from the ticket',
+  raised: 'raised: carries nothing',
+}
 
 interface WeightTableProps {
   ready: ReadyCombination

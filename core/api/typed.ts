@@ -1,0 +1,66 @@
+import { isAbsolute } from 'node:path'
+import { refusal } from '#core/api/answer-errors.ts'
+import { examplePaths } from '#core/contracts/within.ts'
+import type { Store } from '#core/store/open.ts'
+import type { listNamedCircuits } from '#core/store/save-weigh-in.ts'
+import { unitByNumber } from '#core/store/unit-sheet.ts'
+import { TarelineError } from '#core/words/problem.ts'
+
+/** A full path of another system's kind would be taken as a name within whatever folder the app was started in. */
+export function pathHere(path: string): string {
+  if (isAbsolute(path)) return path
+  throw new TarelineError(
+    'not-a-path',
+    `${path} is not a full path on this computer. A full path is accepted, such as ${examplePaths[process.platform === 'win32' ? 'windows' : 'other']}.`,
+  )
+}
+
+type NamedCircuits = Awaited<ReturnType<typeof listNamedCircuits>>
+
+/** A pressure under the names that people use. */
+export interface NamedPressure {
+  readonly unit: string
+  readonly group: string
+  readonly circuit: string
+  readonly psi: number
+}
+
+/**
+ * The pressures of one moment by the ids of their circuits. Refused where a circuit is not among those of the units, or
+ * is given twice.
+ */
+export function pressuresByCircuit(
+  circuits: NamedCircuits,
+  typed: readonly NamedPressure[],
+): { circuitId: number; psi: number }[] {
+  const pressures = new Map<number, number>()
+  for (const { unit, group, circuit, psi } of typed) {
+    const found = circuits.find((each) => each.unit === unit && each.group === group && each.circuit === circuit)
+    const place = `${unit} ${group} ${circuit}`
+    if (!found)
+      throw refusal({
+        code: 'no-such-circuit',
+        field: 'pressures',
+        value: place,
+        accepted: 'a circuit of one of the units',
+        message: `There is no circuit ${place} on the units of this combination. Nothing was saved.`,
+      })
+    if (pressures.has(found.id))
+      throw refusal({
+        code: 'twice',
+        field: 'pressures',
+        value: place,
+        accepted: 'one pressure a circuit',
+        message: `The pressure of ${place} is given twice. Nothing was saved.`,
+      })
+    pressures.set(found.id, psi)
+  }
+  return Array.from(pressures, ([circuitId, psi]) => ({ circuitId, psi }))
+}
+
+/** The ids of units by their numbers, each once. Errors: TarelineError `no-such-unit`. */
+export async function findUnits({ db }: Store, numbers: readonly string[]): Promise<number[]> {
+  const ids: number[] = []
+  for (const number of new Set(numbers)) ids.push((await unitByNumber(db, number)).id)
+  return ids
+}

@@ -1,0 +1,31 @@
+import { oc } from '@orpc/contract'
+import { z } from 'zod'
+import { trustStates } from '#core/findings/finding.ts'
+
+/** What a person did wrong, as a typed error that every procedure may answer with. */
+export const base = oc.errors({
+  REFUSED: {
+    status: 422,
+    data: z.object({ code: z.string(), field: z.string(), value: z.string(), accepted: z.string() }),
+  },
+})
+
+export const storedValue = z.union([z.string(), z.number(), z.null()])
+/** A field as the person saw it, as it is stored by now, and as typed; columns and units as stored. */
+export const fieldConflict = z.object({ field: z.string(), was: storedValue, stored: storedValue, typed: storedValue })
+export type FieldConflictView = z.infer<typeof fieldConflict>
+
+export const trust = z.enum(trustStates)
+export const day = z.string()
+export const instant = z.string()
+
+/**
+ * For procedures that change what people type: another window may have changed the same fields meanwhile; then nothing
+ * is stored.
+ */
+export const editing = base.errors({ CONFLICT: { status: 409, data: z.object({ fields: z.array(fieldConflict) }) } })
+
+export const dismissed = z.object({ at: instant, by: z.string(), message: z.string(), reason: z.string() })
+export type DismissedView = z.infer<typeof dismissed>
+
+export const person = z.string().trim().min(1).max(200)

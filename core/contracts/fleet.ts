@@ -1,0 +1,138 @@
+import { z } from 'zod'
+import type { StoredValues } from '#core/words/change.ts'
+import { parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { typedSubjects } from '#core/words/record-fields.ts'
+import { eventKinds, pressureReferences, unitKinds } from '#core/words/vocabulary.ts'
+import { base, editing } from '#core/contracts/base.ts'
+
+/** What the forms of the fleet ask and send; columns, units of measure and times as stored. */
+const name = z.string().trim().min(1).max(200)
+const person = z.string().trim().min(1).max(200)
+const id = z.number().int()
+const zone = z.string().max(100).nullable()
+const stored = z.union([z.string().max(10_000), z.number(), z.null()])
+/** A time is stored in one form only, whatever offset it came with. */
+const instant = z
+  .string()
+  .max(100)
+  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
+  .transform((text) => toStoredInstant(parseInstant(text) as number))
+
+/** Values by stored column: which ones a subject has, and what they accept, stands in core/fleet/record-fields.ts. */
+const values = z
+  .record(z.string().max(60), stored)
+  .refine((record) => Object.keys(record).length <= 40, 'At most 40 fields are accepted')
+const shown = z.custom<StoredValues>((value) => typeof value === 'object' && value !== null)
+
+const record = z.object({ id, values: shown })
+export type FleetRecord = z.infer<typeof record>
+
+const mount = record.extend({ serial: z.string(), reference: z.enum(pressureReferences) })
+const circuit = record.extend({ mounts: z.array(mount) })
+const group = record.extend({
+  /** Valid calibrations: what work on the vehicle would break. */
+  lines: z.number(),
+  circuits: z.array(circuit),
+})
+export const unitRecord = z.object({
+  unit: record.extend({ retired: z.boolean() }),
+  groups: z.array(group),
+  yards: z.array(z.object({ id, name: z.string() })),
+})
+export type UnitRecord = z.infer<typeof unitRecord>
+export type GroupRecord = z.infer<typeof group>
+export type CircuitRecord = z.infer<typeof circuit>
+export type MountRecord = z.infer<typeof mount>
+
+export const fleetBasics = z.object({
+  yards: z.array(record.extend({ units: z.number() })),
+  scales: z.array(record.extend({ tickets: z.number() })),
+  sensors: z.number(),
+  units: z.array(z.object({ unit: z.string(), kind: z.enum(unitKinds), retired: z.boolean() })),
+})
+export type FleetBasics = z.infer<typeof fleetBasics>
+
+export const sensorListInput = z.object({
+  text: z.string().max(200).optional(),
+  after: z.string().max(200).optional(),
+  limit: z.number().int().min(1).max(200).optional(),
+})
+export const sensorPage = z.object({
+  rows: z.array(
+    record.extend({
+      seat: z
+        .object({ unit: z.string(), group: z.string(), circuit: z.string(), circuitId: id, since: z.string() })
+        .nullable(),
+    }),
+  ),
+  /** What to ask `after` for the next page; null on the last. */
+  next: z.string().nullable(),
+})
+export type SensorRow = z.infer<typeof sensorPage>['rows'][number]
+
+/**
+ * Where a new record belongs: to a unit, to a group of it, or to a circuit; none for yards, units, sensors and scales.
+ */
+const parent = z.object({ unitId: id.optional(), groupId: id.optional(), circuitId: id.optional() })
+
+export const saveRecordInput = z.object({
+  subject: z.enum(typedSubjects),
+  /** null: a new record. */
+  id: id.nullable(),
+  parent: parent.optional(),
+  /** What the person saw; of a new record nothing. */
+  was: values,
+  values,
+  reason: z.string().trim().max(2000).nullable(),
+  /** Zone in which its times were typed. */
+  localZone: zone,
+  /**
+   * When the vehicle was worked on, if the change tells of work that breaks the line; null: the record was wrong
+   * before.
+   */
+  workedAt: instant.nullable(),
+  /** A new unit starts with the axle groups that most of its kind have. */
+  usualGroups: z.boolean().optional(),
+  by: person,
+})
+export type SaveRecordInput = z.input<typeof saveRecordInput>
+/** event: the work that was recorded with it. */
+export const savedRecord = z.object({ id, event: z.enum(eventKinds).nullable() })
+
+export const mountInput = z.object({
+  serial: name,
+  circuitId: id,
+  values,
+  localZone: zone,
+  /** Of a sensor that the fleet does not have yet. */
+  newReference: z.enum(pressureReferences).nullable(),
+  by: person,
+})
+
+export const copyUnitInput = z.object({
+  unit: name,
+  numbers: z.array(name).min(1).max(50, 'At most 50 units are copied at once'),
+  by: person,
+})
+export const countOnInput = z.object({ unit: name, count: z.number().int().min(1).max(50) })
+export const retireInput = z.object({
+  unit: name,
+  retired: z.boolean(),
+  reason: z.string().trim().max(2000).nullable(),
+  by: person,
+})
+
+/** The record of the fleet itself, typed by hand. */
+export const fleetContract = {
+  basics: base.output(fleetBasics),
+  sensors: base.input(sensorListInput).output(sensorPage),
+  unit: base.input(z.object({ unit: z.string().min(1).max(200) })).output(unitRecord),
+  save: editing.input(saveRecordInput).output(savedRecord),
+  /** Puts a sensor on a circuit, and takes off whatever that moves. */
+  mount: editing.input(mountInput).output(z.object({ id: z.number() })),
+  nextNumbers: base.input(countOnInput).output(z.array(z.string())),
+  copyUnit: base.input(copyUnitInput).output(z.object({ added: z.array(z.string()) })),
+  retire: editing.input(retireInput).output(z.object({ retired: z.boolean() })),
+  /** The installation of a unit's sensors, to be filled in at the bay. */
+  baySheet: base.input(z.object({ unit: z.string().min(1).max(200) })).output(z.file()),
+}

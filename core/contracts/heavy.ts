@@ -1,0 +1,140 @@
+import { z } from 'zod'
+import { typedPath } from '#core/contracts/within.ts'
+import { heavySources, heavyVerdicts, limitKinds } from '#core/weight/heavy.ts'
+import { parseAsOf } from '#core/words/instant.ts'
+import { groupRoles, unitKinds } from '#core/words/vocabulary.ts'
+import { base, editing } from '#core/contracts/base.ts'
+
+/** What the Heavy Log asks and is told; times UTC, days YYYY-MM-DD, weights lb, chances and rates 0 to 1. */
+const name = z.string().min(1).max(200)
+const person = z.string().trim().min(1).max(200)
+const day = z
+  .string()
+  .max(10, 'A day such as 2026-03-01 is accepted')
+  .refine(
+    (text) => /^\d{4}-\d{2}-\d{2}$/.test(text) && parseAsOf(text) !== undefined,
+    'A day such as 2026-03-01 is accepted',
+  )
+
+/** In the order in which columns can be sorted by. */
+export const heavySortNames = ['weighedAt', 'overLb', 'pOver', 'weightLb'] as const
+
+export const heavySpan = z.object({
+  unit: name.optional(),
+  yard: name.optional(),
+  kinds: z.array(z.enum(limitKinds)).min(1).max(limitKinds.length).optional(),
+  /** Days, both included. */
+  from: day.optional(),
+  to: day.optional(),
+})
+export type HeavySpanInput = z.infer<typeof heavySpan>
+
+const heavyFilter = heavySpan.extend({
+  /** Both where left out. */
+  verdicts: z.array(z.enum(heavyVerdicts)).min(1).max(heavyVerdicts.length).optional(),
+  sources: z.array(z.enum(heavySources)).min(1).max(heavySources.length).optional(),
+  /** Also onboard weights about which a ticket of the same weighing has decided. */
+  superseded: z.boolean().optional(),
+})
+export type HeavyFilterInput = z.infer<typeof heavyFilter>
+
+export const heavyListInput = heavyFilter.extend({
+  sort: z.enum(heavySortNames).optional(),
+  descending: z.boolean().optional(),
+  offset: z.number().int().min(0).optional(),
+  limit: z.number().int().min(1).max(500).optional(),
+})
+
+const heavyEntry = z.object({
+  /** Of the stored weights: good until they are made anew. */
+  id: z.number(),
+  source: z.enum(heavySources),
+  superseded: z.boolean(),
+  weighedAt: z.string(),
+  /** Whose limit it is, and the combination in coupling order. */
+  unit: z.string(),
+  units: z.array(z.string()),
+  yard: z.string().nullable(),
+  kind: z.enum(limitKinds),
+  group: z.string().nullable(),
+  /** Of a bridge set: its axles counted from the front, and how many more sets are as bad. */
+  set: z.object({ firstAxle: z.number(), lastAxle: z.number(), lengthFt: z.number(), more: z.number() }).nullable(),
+  weightLb: z.number(),
+  uLb: z.number(),
+  limitLb: z.number(),
+  overLb: z.number(),
+  pOver: z.number(),
+  verdict: z.enum(heavyVerdicts),
+  reading: z.string().nullable(),
+  ticket: z.string().nullable(),
+  scale: z.string().nullable(),
+  note: z.string().nullable(),
+  /** The record that the note stands with, or would: of a reading that belongs to a ticket, the one that has a note. */
+  noteOn: z.enum(['reading', 'ticket']),
+})
+export type HeavyEntry = z.infer<typeof heavyEntry>
+
+/** current: false while weights of a changed record are still being made anew; the screen asks again. */
+export const heavyPage = z.object({ current: z.boolean(), total: z.number(), rows: z.array(heavyEntry) })
+
+const tally = { weighings: z.number(), over: z.number(), close: z.number() }
+const unitTally = z.object({
+  unit: z.string(),
+  kind: z.enum(unitKinds),
+  yard: z.string().nullable(),
+  ...tally,
+  worstLb: z.number().nullable(),
+})
+
+export const heavySummary = z.object({
+  current: z.boolean(),
+  total: z.object(tally),
+  byMonth: z.array(z.object({ month: z.string(), ...tally })),
+  byYard: z.array(z.object({ yard: z.string().nullable(), ...tally })),
+  /** Heavy weights by what they were of. */
+  byLimit: z.array(
+    z.object({
+      kind: z.enum(limitKinds),
+      role: z.enum(groupRoles).nullable(),
+      over: z.number(),
+      close: z.number(),
+      worstLb: z.number(),
+    }),
+  ),
+  /** By unit, those over most often first, at most 500; a tractor or truck stands for its whole combination. */
+  byUnit: z.array(unitTally),
+  units: z.number(),
+  /** Tractors and trucks by their rate drawn towards the fleet's, at most 200; null where nothing was weighed. */
+  offenders: z
+    .object({
+      /** The fleet's rate, and how many weighings' worth it counts against a unit's own. */
+      fleetRate: z.number(),
+      fleetWeight: z.number(),
+      rows: z.array(unitTally.extend({ rate: z.number(), shrunkRate: z.number(), uShrunkRate: z.number() })),
+    })
+    .nullable(),
+})
+export type HeavySummary = z.infer<typeof heavySummary>
+
+export const heavyNoteInput = z.object({
+  record: z.union([z.object({ reading: name }), z.object({ scale: name, ticket: name })]),
+  /** The note that the person saw when they began. */
+  was: z.string().nullable(),
+  /** Empty takes the note away. */
+  note: z.string().trim().max(2000),
+  by: person,
+})
+
+export const heavyExportInput = heavyFilter.extend({
+  format: z.enum(['csv', 'spreadsheet']),
+  /** A folder of this computer to write to; without it the file is the answer. */
+  folder: typedPath.optional(),
+})
+export const heavyExport = z.object({ rows: z.number(), path: z.string().nullable(), file: z.file().nullable() })
+
+export const heavyContract = {
+  list: base.input(heavyListInput).output(heavyPage),
+  summary: base.input(heavySpan).output(heavySummary),
+  note: editing.input(heavyNoteInput).output(z.object({ note: z.string().nullable() })),
+  export: base.input(heavyExportInput).output(heavyExport),
+}

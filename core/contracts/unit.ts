@@ -1,0 +1,241 @@
+import { z } from 'zod'
+import { base, day, dismissed, instant, person, trust } from '#core/contracts/base.ts'
+import { findingCodes } from '#core/findings/finding.ts'
+import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/words/vocabulary.ts'
+
+const severity = z.enum(['stop', 'warn', 'note'])
+
+const finding = z.object({
+  /** Of the stored assessment: good for setting the finding aside until the next one. */
+  id: z.number(),
+  code: z.enum(findingCodes),
+  severity,
+  group: z.string().nullable(),
+  circuit: z.string().nullable(),
+  scale: z.string().nullable(),
+  ticket: z.string().nullable(),
+  since: instant.nullable(),
+  numbers: z.record(z.string(), z.union([z.number(), z.string(), z.null()])),
+  message: z.string(),
+  nextStep: z.string(),
+})
+export type FindingView = z.infer<typeof finding>
+
+/** One unit on the Roster: the trust of its worst group and what is due first. */
+const rosterRow = z.object({
+  unit: z.string(),
+  kind: z.enum(unitKinds),
+  make: z.string().nullable(),
+  model: z.string().nullable(),
+  modelYear: z.number().nullable(),
+  yard: z.string().nullable(),
+  retired: z.boolean(),
+  /** null: the unit has no sensed group. */
+  trust: trust.nullable(),
+  groups: z.number(),
+  worstFinding: z.enum(findingCodes).nullable(),
+  findingCodes: z.array(z.enum(findingCodes)),
+  /** Of the group calibrated longest ago. */
+  calibratedAt: instant.nullable(),
+  dueOn: day.nullable(),
+  /** Largest standard uncertainty at the limit among the groups, lb. */
+  uLimitLb: z.number().nullable(),
+  /** Oldest cell among the unit's mounted sensors. */
+  cellSince: instant.nullable(),
+})
+export type RosterRow = z.infer<typeof rosterRow>
+
+const line = z.object({ a: z.number(), b: z.number(), uA: z.number(), uB: z.number(), covAB: z.number() })
+
+const linePoint = z.object({
+  ticket: z.string(),
+  scale: z.string(),
+  reading: z.string(),
+  weighedAt: instant,
+  psi: z.number(),
+  uPsi: z.number(),
+  weightLb: z.number(),
+  uLb: z.number(),
+})
+
+const calibration = z.object({
+  id: z.number(),
+  calibratedAt: instant,
+  calibratedBy: z.string().nullable(),
+  voidedAt: instant.nullable(),
+  voidReason: z.string().nullable(),
+  current: z.boolean(),
+  /** null: the points do not make a line; `problem` says why. */
+  line: line.nullable(),
+  chi2: z.number().nullable(),
+  chi2Limit95: z.number().nullable(),
+  dof: z.number().nullable(),
+  widenedBy: z.number().nullable(),
+  problem: z.string().nullable(),
+  points: z.array(linePoint),
+})
+export type CalibrationView = z.infer<typeof calibration>
+
+/** One check weighing of a line: its miss against the track, and the CUSUM after it. */
+const check = z.object({
+  at: instant,
+  ticket: z.string(),
+  scale: z.string(),
+  psi: z.number(),
+  weightLb: z.number(),
+  missLb: z.number(),
+  uMissLb: z.number(),
+  z: z.number(),
+  missed: z.boolean(),
+  /** The slip that explains the miss, if one does. */
+  slip: z.enum(['digits-transposed', 'groups-swapped', 'wrong-pressure-unit']).nullable(),
+  /** The check moved along the line to the fixed pressure of the track, lb. */
+  atFixedLb: z.number(),
+  cusumHigh: z.number(),
+  cusumLow: z.number(),
+})
+
+/**
+ * The track of a group: the weight that its circuit stands for at one fixed pressure, as the evidence tells it over
+ * time.
+ */
+const track = z.object({
+  fixedPsi: z.number(),
+  toleranceLb: z.number(),
+  cusumLimit: z.number(),
+  /** Checks, on average, from one false alarm of the CUSUM to the next. */
+  checksToFalseAlarm: z.number(),
+  lives: z.array(
+    z.object({
+      calibrationId: z.number(),
+      startedAt: instant,
+      endedAt: instant.nullable(),
+      brokenAt: instant.nullable(),
+      /** What the line itself reads at the fixed pressure, lb. */
+      lineLb: z.number(),
+      /** The track with its standard uncertainty, oldest first. */
+      states: z.array(z.object({ at: instant, weightLb: z.number(), u: z.number() })),
+      checks: z.array(check),
+      /** Place of the check from which the present alarm built up; null while there is none. */
+      alarmFrom: z.number().nullable(),
+    }),
+  ),
+  /** Standard uncertainty at the limit over the coming days, lb. */
+  forecast: z.array(z.object({ at: instant, u: z.number() })),
+  allowedULb: z.number(),
+})
+export type TrackView = z.infer<typeof track>
+
+/** How far a calibration lies from the line before it: the as-found error of the recalibration. */
+const asFound = z.object({
+  calibrationId: z.number(),
+  beforeId: z.number(),
+  atEmptyLb: z.number(),
+  uEmptyLb: z.number(),
+  atLimitLb: z.number(),
+  uLimitLb: z.number(),
+  chi2: z.number(),
+})
+
+const sensor = z.object({
+  serial: z.string(),
+  reference: z.enum(['gauge', 'absolute']),
+  mountedAt: instant,
+  removedAt: instant.nullable(),
+  cell: z.string().nullable(),
+  cellSince: instant.nullable(),
+  reportEveryS: z.number().nullable(),
+  rangePsi: z.number().nullable(),
+  resolutionPsi: z.number().nullable(),
+  accuracyPsi: z.number().nullable(),
+})
+
+const group = z.object({
+  id: z.number(),
+  name: z.string(),
+  role: z.enum(groupRoles),
+  axles: z.number(),
+  firstAxleFt: z.number().nullable(),
+  axleSpacingFt: z.number().nullable(),
+  limitLb: z.number(),
+  limitRecorded: z.boolean(),
+  measuredBy: z.enum(measures).nullable(),
+  sensed: z.boolean(),
+  trust: trust.nullable(),
+  calibratedAt: instant.nullable(),
+  ageDays: z.number().nullable(),
+  dueOn: day.nullable(),
+  uLimitLb: z.number().nullable(),
+  toleranceLb: z.number(),
+  targetPsi: z.object({ value: z.number(), u: z.number() }).nullable(),
+  track: track.nullable(),
+  asFound: z.array(asFound),
+  calibrations: z.array(calibration),
+  circuits: z.array(
+    z.object({
+      name: z.string(),
+      airSprings: z.number().nullable(),
+      springAreaIn2: z.number().nullable(),
+      rideHeightIn: z.number().nullable(),
+      sensors: z.array(sensor),
+    }),
+  ),
+})
+export type GroupView = z.infer<typeof group>
+
+const unitSheet = z.object({
+  asOf: instant,
+  unit: z.object({
+    number: z.string(),
+    kind: z.enum(unitKinds),
+    vin: z.string().nullable(),
+    plate: z.string().nullable(),
+    plateRegion: z.string().nullable(),
+    make: z.string().nullable(),
+    model: z.string().nullable(),
+    modelYear: z.number().nullable(),
+    yard: z.string().nullable(),
+    grossLimitLb: z.number().nullable(),
+    fifthWheelFt: z.number().nullable(),
+    retired: z.boolean(),
+  }),
+  groups: z.array(group),
+  findings: z.array(finding),
+  /** Findings that were set aside, newest first, whether or not the same evidence still stands. */
+  setAside: z.array(dismissed),
+  events: z.array(
+    z.object({
+      group: z.string().nullable(),
+      circuit: z.string().nullable(),
+      happenedAt: instant,
+      kind: z.enum(eventKinds),
+      note: z.string().nullable(),
+    }),
+  ),
+  /** The newest readings of the unit, newest first, at most 50. */
+  readings: z.array(
+    z.object({
+      reading: z.string(),
+      takenAt: instant,
+      ticket: z.string().nullable(),
+      scale: z.string().nullable(),
+      lift: z.enum(liftStates).nullable(),
+      pressures: z.array(z.object({ group: z.string(), circuit: z.string(), psi: z.number() })),
+    }),
+  ),
+})
+export type UnitSheetView = z.infer<typeof unitSheet>
+
+export const rosterContract = {
+  list: base.output(z.object({ asOf: instant.nullable(), rows: z.array(rosterRow) })),
+}
+
+export const unitContract = {
+  sheet: base.input(z.object({ unit: z.string().min(1).max(200) })).output(unitSheet),
+}
+
+export const findingContract = {
+  dismiss: base
+    .input(z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: person }))
+    .output(z.object({ dismissed: z.literal(true) })),
+}

@@ -1,0 +1,90 @@
+import { z } from 'zod'
+import { within } from '#core/contracts/within.ts'
+import type { GroupHistory, ScaleFacts } from '#core/evidence/history.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { parseInstant } from '#core/words/instant.ts'
+import { liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
+import { base } from '#core/contracts/base.ts'
+
+/** What the Weigh-in asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
+const name = z.string().trim().min(1).max(200)
+const typedInstant = z
+  .string()
+  .max(40)
+  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
+const units = z.array(name).min(1).max(8)
+
+export const prepareInput = z.object({ units })
+
+/** The facts of `judgeWeighIn`, and the groups to type a weight for, in coupling order. */
+export const prepared = z.object({
+  histories: z.custom<readonly GroupHistory[]>(Array.isArray),
+  scales: z.custom<readonly ScaleFacts[]>(Array.isArray),
+  rules: z.custom<HouseRules>((value) => typeof value === 'object' && value !== null),
+  /** As `estimatesToText` writes them; null before the fleet was ever judged. */
+  estimates: z.string().nullable(),
+  units: z.array(
+    z.object({
+      unit: z.string(),
+      kind: z.enum(unitKinds),
+      groups: z.array(z.object({ groupId: z.number(), group: z.string(), sensed: z.boolean() })),
+    }),
+  ),
+})
+export type PreparedWeighIn = z.infer<typeof prepared>
+
+/** The pressures of one moment. */
+const noted = z.object({
+  elevationFt: within(ranges.elevationFt).nullable(),
+  temperatureF: within(ranges.temperatureF).nullable(),
+  lift: z.enum(liftStates).nullable(),
+  pressures: z
+    .array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi) }))
+    .min(1, 'At least one pressure is needed')
+    .max(100),
+})
+
+const weighInTicket = z.object({
+  ticket: name,
+  weighedAt: typedInstant,
+  grossLb: within(ranges.grossLb).nullable(),
+  weights: z.array(z.object({ unit: name, group: name, weightLb: within(ranges.weightLb) })).max(60),
+  reading: noted.nullable(),
+})
+
+export const saveWeighInInput = z
+  .object({
+    units,
+    /** null where nothing was weighed. */
+    scale: name.nullable(),
+    localZone: z.string().max(100).nullable(),
+    tickets: z.array(weighInTicket).max(20),
+    /** Without a ticket. */
+    readings: z
+      .array(noted.extend({ takenAt: typedInstant }))
+      .max(20)
+      .default([]),
+    /** The groups whose tickets and readings become a calibration. */
+    calibrate: z.array(z.object({ unit: name, group: name })).max(60),
+    by: name,
+  })
+  .refine(({ tickets, readings }) => tickets.length + readings.length > 0, {
+    path: ['tickets'],
+    message: 'At least one ticket or reading is needed',
+  })
+export type SaveWeighInInput = z.infer<typeof saveWeighInInput>
+/** The names of the tickets' readings, and of those without a ticket. */
+export const savedWeighIn = z.object({
+  readings: z.array(z.string().nullable()),
+  alone: z.array(z.string()),
+  calibrations: z.number(),
+})
+
+export const voidInput = z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: name })
+
+export const weighInContract = {
+  prepare: base.input(prepareInput).output(prepared),
+  /** Tickets, readings and calibrations of one visit: all of them or none. */
+  save: base.input(saveWeighInInput).output(savedWeighIn),
+  voidCalibration: base.input(voidInput).output(z.object({ voided: z.literal(true) })),
+}

@@ -1,0 +1,93 @@
+import { z } from 'zod'
+import { within } from '#core/contracts/within.ts'
+import { trustStates } from '#core/findings/finding.ts'
+import type { WeighFacts } from '#core/weight/weigher.ts'
+import { parseInstant } from '#core/words/instant.ts'
+import { liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
+import { base } from '#core/contracts/base.ts'
+
+/** What Weigh now asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
+const instant = z.string()
+const name = z.string().min(1).max(200)
+const person = z.string().trim().min(1).max(200)
+const typedInstant = z
+  .string()
+  .max(40, 'A date and time with its offset is accepted')
+  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
+
+export const pickUnits = z.object({
+  units: z.array(
+    z.object({
+      unit: z.string(),
+      kind: z.enum(unitKinds),
+      yard: z.string().nullable(),
+      groups: z.number(),
+      sensed: z.number(),
+    }),
+  ),
+  /** The combination that each tractor or truck was last weighed in, itself first. */
+  usual: z.array(z.object({ unit: z.string(), units: z.array(z.string()), on: z.string() })),
+})
+export type PickUnits = z.infer<typeof pickUnits>
+
+/** Units to be put together, in any order; or a reading of the record to look at again. */
+export const previewInput = z.union([z.object({ units: z.array(name).min(1).max(8) }), z.object({ reading: name })])
+
+const storedReading = z.object({
+  reading: z.string(),
+  takenAt: instant,
+  elevationFt: z.number().nullable(),
+  lift: z.enum(liftStates).nullable(),
+  note: z.string().nullable(),
+  pressures: z.array(z.object({ groupId: z.number(), psi: z.array(z.number().nullable()) })),
+  ticket: z
+    .object({ scaleId: z.number(), weights: z.array(z.object({ groupId: z.number(), weightLb: z.number() })) })
+    .nullable(),
+})
+
+/**
+ * Everything to weigh a combination with in the window while typing: `weigher(facts).ready(unitIds)`, then
+ * `weighReading`, `cargoAt`, `targetPsiOf` and `judgedSet` of core/weight. Circuits and their sensors stand in the
+ * histories.
+ */
+export const preview = z.object({
+  facts: z.custom<WeighFacts>((value) => typeof value === 'object' && value !== null),
+  /** In coupling order. */
+  unitIds: z.array(z.number()),
+  /** Of the yard of the unit at the head: where absolute sensors are taken to be until another elevation is typed. */
+  elevationFt: z.number().nullable(),
+  trusts: z.array(z.object({ groupId: z.number(), trust: z.enum(trustStates), dueOn: z.string().nullable() })),
+  reading: storedReading.nullable(),
+})
+export type WeighPreview = z.infer<typeof preview>
+
+export const saveReadingInput = z.object({
+  units: z.array(name).min(1).max(8),
+  takenAt: typedInstant,
+  /** IANA name of the zone in which the time was typed. */
+  localZone: z.string().max(100).nullable(),
+  elevationFt: within(ranges.elevationFt).nullable(),
+  temperatureF: within(ranges.temperatureF).nullable(),
+  lift: z.enum(liftStates).nullable(),
+  note: z.string().trim().max(2000).nullable(),
+  pressures: z
+    .array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi) }))
+    .min(1, 'At least one pressure is needed')
+    .max(100),
+  by: person,
+})
+export type SaveReadingInput = z.infer<typeof saveReadingInput>
+export const savedReading = z.object({ reading: z.string() })
+
+export const cabCardInput = z.object({ units: z.array(name).min(1).max(500, 'At most 500 units go into one file') })
+
+export const weighContract = {
+  combinations: base.output(pickUnits),
+  preview: base.input(previewInput).output(preview),
+  save: base.input(saveReadingInput).output(savedReading),
+}
+
+export const cabCardContract = {
+  /** One PDF, a page a unit. */
+  make: base.input(cabCardInput).output(z.file()),
+}

@@ -1,0 +1,61 @@
+import { z } from 'zod'
+import { type Range, describeRange } from '#core/words/vocabulary.ts'
+
+/** A number of a range, or the sentence that tells the range. */
+export function within(range: Range) {
+  const accepted = `${describeRange(range)} is accepted`
+  return z.number().min(range.min, accepted).max(range.max, accepted)
+}
+
+/** Names that Windows keeps for devices, whatever comes after a dot. */
+const windowsDevice = /^(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³]|conin\$|conout\$)(?:\.|$)/i
+const longestName = 255
+
+/** Bytes of a text as UTF-8, which is what file systems count. */
+const utf8Bytes = (text: string): number =>
+  Array.from(text).reduce((sum, sign) => {
+    const code = sign.codePointAt(0) ?? 0
+    return sum + (code < 0x80 ? 1 : code < 0x800 ? 2 : code < 0x10000 ? 3 : 4)
+  }, 0)
+
+type System = 'windows' | 'other'
+
+/** `C:\…`, `\\server\share\…` or `/…`; what a path means must not hang on where the app was started. */
+function systemOf(path: string): System | undefined {
+  if (path.startsWith('/')) return 'other'
+  return /^[a-z]:[\\/]/i.test(path) || /^\\\\[^\\/?.][^\\/]*\\[^\\/]/.test(path) ? 'windows' : undefined
+}
+
+/** Full paths as an example shows them. */
+export const examplePaths = { windows: 'C:\\Fleet\\fleet.tareline', other: '/srv/fleet/fleet.tareline' } as const
+
+/**
+ * What stands against a path that a person gave, as the end of the sentence "… is not accepted."; undefined: nothing.
+ */
+export function pathComplaint(path: string): string | undefined {
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
+  if (/[\u0000-\u001f\u007f]/.test(path)) return 'A path without control characters is accepted'
+  const system = systemOf(path)
+  if (!system) return `A full path is accepted, such as ${examplePaths.windows} or ${examplePaths.other}`
+  const names = path.split(system === 'windows' ? /[\\/]/ : '/')
+  if (names.includes('..')) return 'A full path without .. is accepted'
+  if (names.some((name) => utf8Bytes(name) > longestName))
+    return `A path whose names have at most ${longestName} bytes each is accepted`
+  if (system === 'windows' && names.some((name) => windowsDevice.test(name.trim())))
+    return 'A path that names no device of Windows is accepted'
+  if (system === 'windows' && path.slice(2).includes(':')) return 'A path with a colon only after its drive is accepted'
+  if (system === 'other' && /^\/+(?:dev|proc|sys)(?:\/|$)/.test(path))
+    return 'A path that names no device of the system is accepted'
+  return undefined
+}
+
+/** A file or folder of this computer, by its full path, as a person names it in a window. */
+export const typedPath = z
+  .string()
+  .trim()
+  .min(1)
+  .max(4096)
+  .superRefine((path, context) => {
+    const complaint = pathComplaint(path)
+    if (complaint !== undefined) context.addIssue({ code: 'custom', message: complaint })
+  })

@@ -1,0 +1,254 @@
+import type {
+  CalibrationFacts,
+  CircuitFacts,
+  GroupFacts,
+  MountFacts,
+  Observation,
+  ScaleFacts,
+} from '#core/evidence/history.ts'
+import { circuitShares, gaugePsi } from '#core/evidence/pressure.ts'
+import { type Fit, type Line, type Point, fitLine } from '#core/line/fit.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { type Result, ok, refuse } from '#core/words/problem.ts'
+
+/**
+ * Standard uncertainty of one ticket weight as a calibration point, in lb: rounding to the division (rectangular,
+ * half-width d/2, so d/√12) and the repeatability of the weighing (fuel, people aboard, position on the platform).
+ *
+ * The scale's own error is not here: it is common to all tickets of the scale, see `scaleShifts`.
+ * Source: JCGM 100:2008 (GUM) 4.3.7 for the rectangular half-width.
+ */
+export function ticketUncertaintyLb(divisionLb: number, repeatabilityLb: number): number {
+  return Math.hypot(divisionLb / Math.sqrt(12), repeatabilityLb)
+}
+
+/**
+ * Standard uncertainty of a group's pressure, in psi: the resolution of each sensor (r/√12, independent between
+ * circuits, weighted as the circuits are) and the leveling repeatability, which the circuits of one group share since
+ * one valve or its twin levels them.
+ *
+ * A sensor's constant offset and gain error are not noise: the line absorbs them while the same sensor stays. Its
+ * stated accuracy therefore does not enter.
+ */
+export function pressureUncertaintyPsi(
+  resolutionsPsi: readonly number[],
+  shares: readonly number[],
+  levelingPsi: number,
+): number {
+  let variance = levelingPsi * levelingPsi
+  for (let i = 0; i < resolutionsPsi.length; i += 1) {
+    const part = ((resolutionsPsi[i] as number) * (shares[i] as number)) / Math.sqrt(12)
+    variance += part * part
+  }
+  return Math.sqrt(variance)
+}
+
+/** Relative standard uncertainty of a scale's gain, from its tolerance in percent as a rectangular half-width. */
+export const scaleGainUncertainty = (tolerancePercent: number): number => tolerancePercent / 100 / Math.sqrt(3)
+
+/** Division of a scale in lb: its own, or the House Rules' where it is not recorded. */
+export const divisionOf = (scale: ScaleFacts | undefined, rules: HouseRules): number =>
+  scale?.divisionLb ?? rules.scaleDivisionLb
+
+/** Tolerance of a scale in percent: its own, or the House Rules' where it is not recorded. */
+export const toleranceOf = (scale: ScaleFacts | undefined, rules: HouseRules): number =>
+  scale?.tolerancePercent ?? rules.scaleTolerancePercent
+
+/** A calibration point ready to fit, with where it came from. x psi gauge, y lb. */
+export interface CalibrationPoint extends Point {
+  readonly observation: Observation
+}
+
+/**
+ * The line of one calibration. `fit` follows from the declared uncertainties alone; `line` is what the weights use: the
+ * same a and b, the covariance widened by chi²/dof where the points disagree, and the scales' own errors added.
+ */
+export interface CalibratedLine {
+  readonly calibration: CalibrationFacts
+  readonly points: readonly CalibrationPoint[]
+  readonly fit: Fit
+  readonly line: Line
+  /** The scales' part of `line`, kept apart because other lines share it. */
+  readonly scaleShifts: readonly ScaleShift[]
+  /** 1, or √(chi²/dof) where chi² exceeds its 95 % quantile. */
+  readonly widenedBy: number
+}
+
+export type ScaleLookup = (scaleId: number) => ScaleFacts | undefined
+
+/**
+ * From when on work breaks the line of a calibration, ms: its own time, or its first weighing where it is dated before,
+ * as when only the day was entered.
+ */
+export const settledAt = ({ calibratedAt, points }: CalibrationFacts): number =>
+  points.length === 0 ? calibratedAt : Math.max(calibratedAt, Math.min(...points.map(({ takenAt }) => takenAt)))
+
+/** The sensor on a circuit at a time, ms UTC. */
+export function mountAt(circuit: CircuitFacts, at: number): MountFacts | undefined {
+  for (let i = circuit.mounts.length - 1; i >= 0; i -= 1) {
+    const mount = circuit.mounts[i] as MountFacts
+    if (mount.mountedAt <= at && (mount.removedAt === null || at < mount.removedAt)) return mount
+  }
+  return undefined
+}
+
+/** Gauge pressure of one circuit, the `place`-th of its group, at an observation, psi; null when it was not read. */
+export function circuitGaugePsi(circuit: CircuitFacts, observation: Observation, place: number): number | null {
+  const psi = observation.psi[place]
+  if (psi === null || psi === undefined) return null
+  return gaugePsi(psi, mountAt(circuit, observation.takenAt)?.reference ?? 'gauge', observation.elevationFt)
+}
+
+/** A group's gauge pressure with the part of its uncertainty that the sensors' resolutions bring, psi. */
+export interface ReadPressure {
+  readonly psi: number
+  readonly uResolutionPsi: number
+}
+
+/**
+ * A reader of one group's pressures: what is the same for all its observations is worked out once. The mean is weighted
+ * by the air springs of the circuits that were read; undefined when none was.
+ */
+export function pressureReader(
+  { circuits }: Pick<GroupFacts, 'circuits'>,
+  rules: HouseRules,
+): (observation: Observation) => ReadPressure | undefined {
+  const allShares = circuitShares(circuits.map(({ airSprings }) => airSprings))
+  const sharesOf = (observation: Observation): readonly number[] => {
+    const read = circuits.map((_, place) => (observation.psi[place] ?? null) !== null)
+    if (read.every(Boolean)) return allShares
+    const some = circuitShares(circuits.filter((_, place) => read[place]).map(({ airSprings }) => airSprings))
+    return read.map((was) => (was ? (some.shift() as number) : 0))
+  }
+  return (observation) => {
+    const shares = observation.psi.includes(null) ? sharesOf(observation) : allShares
+    let mean = 0
+    let variance = 0
+    let read = 0
+    for (let place = 0; place < circuits.length; place += 1) {
+      const psi = observation.psi[place] ?? null
+      if (psi === null) continue
+      const mount = mountAt(circuits[place] as CircuitFacts, observation.takenAt)
+      const share = shares[place] as number
+      mean += share * gaugePsi(psi, mount?.reference ?? 'gauge', observation.elevationFt)
+      const part = share * (mount?.resolutionPsi ?? rules.pressureResolutionPsi)
+      variance += (part * part) / 12
+      read += 1
+    }
+    return read === 0 ? undefined : { psi: mean, uResolutionPsi: Math.sqrt(variance) }
+  }
+}
+
+/**
+ * The group's gauge pressure at one observation with its standard uncertainty, psi; undefined when no circuit was read.
+ */
+export function groupPressure(
+  group: Pick<GroupFacts, 'circuits'>,
+  observation: Observation,
+  rules: HouseRules,
+  levelingPsi = rules.levelingPsi,
+): { psi: number; uPsi: number } | undefined {
+  const read = pressureReader(group, rules)(observation)
+  return read && { psi: read.psi, uPsi: Math.hypot(read.uResolutionPsi, levelingPsi) }
+}
+
+/**
+ * What one standard uncertainty of a scale's gain does to a line fitted on its tickets: a moves by da lb, b by db
+ * lb/psi.
+ */
+export interface ScaleShift {
+  readonly scaleId: number
+  readonly da: number
+  readonly db: number
+}
+
+/**
+ * The shifts of a fitted line by the gain errors of the scales behind its points. A gain error g moves all weights of
+ * its scale together by g · y, and the coefficients by g · Σ (∂(a,b)/∂y) y over those points, to first order
+ * C [W, W x]ᵀ with C the fit's covariance (as declared, not widened) and W the points' weights. Scales err
+ * independently.
+ */
+export function scaleShifts(
+  fit: Line,
+  points: readonly (Point & { readonly scaleId: number })[],
+  gainOf: (scaleId: number) => number,
+): ScaleShift[] {
+  const shifts = new Map<number, { da: number; db: number }>()
+  for (const { x, y, ux, uy, scaleId } of points) {
+    const w = 1 / (uy * uy + fit.b * fit.b * ux * ux)
+    const shift = shifts.get(scaleId) ?? { da: 0, db: 0 }
+    shift.da += w * y * (fit.uA * fit.uA + fit.covAB * x)
+    shift.db += w * y * (fit.covAB + fit.uB * fit.uB * x)
+    shifts.set(scaleId, shift)
+  }
+  return Array.from(shifts, ([scaleId, { da, db }]) => ({
+    scaleId,
+    da: da * gainOf(scaleId),
+    db: db * gainOf(scaleId),
+  }))
+}
+
+/** The line with the scales' own errors added to its covariance. */
+function addShifts(line: Line, shifts: readonly ScaleShift[]): Line {
+  let varA = line.uA * line.uA
+  let varB = line.uB * line.uB
+  let covAB = line.covAB
+  for (const { da, db } of shifts) {
+    varA += da * da
+    varB += db * db
+    covAB += da * db
+  }
+  return { a: line.a, b: line.b, uA: Math.sqrt(varA), uB: Math.sqrt(varB), covAB }
+}
+
+/**
+ * Fits the line of one calibration of a group from its tickets and readings, with the uncertainty budget of the House
+ * Rules. Refused (as a value) when a point has no pressure or weight, or when `fitLine` refuses the points.
+ */
+export function calibrateGroup(
+  group: Pick<GroupFacts, 'circuits'>,
+  calibration: CalibrationFacts,
+  scaleOf: ScaleLookup,
+  rules: HouseRules,
+  levelingPsi = rules.levelingPsi,
+): Result<CalibratedLine> {
+  const points: CalibrationPoint[] = []
+  const readPressure = pressureReader(group, rules)
+  for (const observation of calibration.points) {
+    const pressure = readPressure(observation)
+    if (pressure === undefined || observation.weightLb === null || observation.scaleId === null) {
+      return refuse({
+        code: 'point-incomplete',
+        field: 'reading',
+        value: String(observation.readingId),
+        accepted: 'a reading of the group with its ticket weight',
+        message: 'A point of this calibration lacks the pressure or the ticket weight of the group.',
+      })
+    }
+    const division = divisionOf(scaleOf(observation.scaleId), rules)
+    points.push({
+      x: pressure.psi,
+      y: observation.weightLb,
+      ux: Math.hypot(pressure.uResolutionPsi, levelingPsi),
+      uy: ticketUncertaintyLb(division, rules.ticketRepeatabilityLb) || 1,
+      observation,
+    })
+  }
+  const fitted = fitLine(points)
+  if (!fitted.ok) return fitted
+  const fit = fitted.value
+  const widenedBy = fit.chi2Limit95 !== null && fit.chi2 > fit.chi2Limit95 ? Math.sqrt(fit.chi2 / fit.dof) : 1
+  const widened: Line = {
+    a: fit.a,
+    b: fit.b,
+    uA: fit.uA * widenedBy,
+    uB: fit.uB * widenedBy,
+    covAB: fit.covAB * widenedBy * widenedBy,
+  }
+  const shifts = scaleShifts(
+    fit,
+    points.map((point) => ({ ...point, scaleId: point.observation.scaleId as number })),
+    (id) => scaleGainUncertainty(toleranceOf(scaleOf(id), rules)),
+  )
+  return ok({ calibration, points, fit, line: addShifts(widened, shifts), scaleShifts: shifts, widenedBy })
+}

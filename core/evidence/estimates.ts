@@ -1,0 +1,95 @@
+import type { GroupFacts } from '#core/evidence/history.ts'
+import type { Line } from '#core/line/fit.ts'
+import { median, robustSpread } from '#core/line/statistics.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+
+/** A figure that the fleet's own history gives, or the House Rules while it is too short. */
+export interface FleetFigure {
+  readonly value: number
+  /** Standard uncertainty; null where the House Rules stand in. */
+  readonly u: number | null
+  /** How many check weighings it rests on. */
+  readonly checks: number
+}
+
+/** Bias of a scale against the fleet as a relative gain (0.002 reads 0.2 % heavy), with its standard uncertainty. */
+export interface ScaleEffect {
+  readonly scaleId: number
+  readonly gain: number
+  readonly u: number
+  readonly weighings: number
+  readonly groups: number
+  /** When the first weighing was made that it rests on, ms. */
+  readonly since: number
+}
+
+/** Slope and intercept of the lines of one kind of hardware: median and robust standard deviation. */
+export interface FamilyFigures {
+  readonly lines: number
+  readonly slope: { readonly median: number; readonly spread: number }
+  readonly intercept: { readonly median: number; readonly spread: number }
+}
+
+/** What is learnt from all groups together and then used to judge each. */
+export interface FleetEstimates {
+  /** Leveling repeatability, psi. */
+  readonly leveling: FleetFigure
+  /** Wander of a line, psi per root month. */
+  readonly wander: FleetFigure
+  readonly scales: ReadonlyMap<number, ScaleEffect>
+  readonly families: ReadonlyMap<string, FamilyFigures>
+}
+
+/** The estimates of a fleet that has no history yet. */
+export function estimatesFromRules(rules: HouseRules): FleetEstimates {
+  return {
+    leveling: { value: rules.levelingPsi, u: null, checks: 0 },
+    wander: { value: rules.wanderPsi, u: null, checks: 0 },
+    scales: new Map(),
+    families: new Map(),
+  }
+}
+
+const smallestFamily = 8
+
+/**
+ * The kind of hardware that a group's slope follows from: role, axles, air springs of each circuit and their area.
+ * Undefined when springs or area are not on record.
+ */
+export function familyKey({ role, axles, circuits }: GroupFacts): string | undefined {
+  if (
+    circuits.length === 0 ||
+    circuits.some(({ airSprings, springAreaIn2 }) => airSprings === null || springAreaIn2 === null)
+  )
+    return undefined
+  const springs = circuits.map(({ airSprings, springAreaIn2 }) => `${airSprings}x${springAreaIn2}`).sort()
+  return [role, axles, ...springs].join(' ')
+}
+
+/**
+ * Median slope and intercept of every family large enough to have any; robust, so that an odd line does not shape it.
+ */
+export function familyFigures(
+  lines: readonly { readonly group: GroupFacts; readonly line: Line }[],
+): Map<string, FamilyFigures> {
+  const members = new Map<string, Line[]>()
+  for (const { group, line } of lines) {
+    const key = familyKey(group)
+    if (key === undefined) continue
+    const family = members.get(key)
+    if (family) family.push(line)
+    else members.set(key, [line])
+  }
+  const figures = new Map<string, FamilyFigures>()
+  for (const [key, family] of members) {
+    if (family.length < smallestFamily) continue
+    const slopes = family.map(({ b }) => b)
+    const intercepts = family.map(({ a }) => a)
+    figures.set(key, {
+      lines: family.length,
+      slope: { median: median(slopes), spread: robustSpread(slopes) },
+      intercept: { median: median(intercepts), spread: robustSpread(intercepts) },
+    })
+  }
+  return figures
+}

@@ -1,0 +1,127 @@
+import ical, { ICalCalendarMethod, ICalEventTransparency } from 'ical-generator'
+import { createHash } from 'node:crypto'
+import { cautions } from '#core/bench/work.ts'
+import { csvRow } from '#core/exchange/csv-records.ts'
+import { asText } from '#core/words/text.ts'
+
+/** One thing to do, as the shop's documents say it. Days are YYYY-MM-DD. */
+export interface SheetItem {
+  /** Of the evidence behind it: the same until the work is done. */
+  readonly id: string
+  readonly kind: 'cell' | 'recalibration' | 'repair'
+  readonly what: string
+  readonly group: string | null
+  readonly circuit: string | null
+  readonly serial: string | null
+  readonly cell: string | null
+  readonly dueOn: string
+  readonly minutes: number
+}
+
+/** One visit of one unit, as the shop's documents list it: by yard, then day. */
+export interface SheetVisit {
+  readonly yard: string | null
+  readonly unit: string
+  readonly day: string
+  readonly untilDay: string
+  readonly dueOn: string
+  readonly minutes: number
+  readonly plannedOn: string | null
+  readonly lateDays: number
+  readonly items: readonly SheetItem[]
+}
+
+export const seatOf = ({ group, circuit }: Pick<SheetItem, 'group' | 'circuit'>): string =>
+  [group, circuit].filter((name) => name !== null).join(' ')
+
+const dayMs = 86_400_000
+
+/** The same visit has the same name in every later file, so that a calendar moves it instead of showing it twice. */
+const nameOf = ({ unit, items }: SheetVisit): string =>
+  `${createHash('sha256')
+    .update(`${unit}\n${items[0]?.id ?? ''}`)
+    .digest('hex')
+    .slice(0, 32)}@bench.tareline`
+
+function descriptionOf({ items, lateDays, dueOn, minutes }: SheetVisit): string {
+  const work = items.map(
+    (item) => `- ${[seatOf(item), item.what].filter((text) => text !== '').join(': ')} (due ${item.dueOn})`,
+  )
+  return [
+    `${minutes} minutes of work${lateDays > 0 ? `; was due on ${dueOn}, ${lateDays} days late` : `, due on ${dueOn}`}.`,
+    ...work,
+    '',
+    ...cautions,
+  ].join('\n')
+}
+
+/**
+ * The visits as a calendar (RFC 5545): one all-day event each, the work and the cautions in its description.
+ * madeAt (ms UTC) stands as the time stamp of every event, so that one plan always gives one text.
+ */
+export function benchCalendar(visits: readonly SheetVisit[], madeAt: number): string {
+  const calendar = ical({
+    name: 'Shop Bench',
+    prodId: { company: 'Tareline', product: 'Shop Bench', language: 'EN' },
+    method: ICalCalendarMethod.PUBLISH,
+  })
+  for (const visit of visits) {
+    calendar.createEvent({
+      id: nameOf(visit),
+      stamp: new Date(madeAt),
+      allDay: true,
+      timezone: null,
+      start: new Date(Date.parse(visit.day)),
+      // The end of an all-day event is the day after its last.
+      end: new Date(Date.parse(visit.untilDay) + dayMs),
+      summary: `Unit ${visit.unit}: ${visit.items
+        .map(({ kind }) => kind)
+        .filter((kind, at, all) => all.indexOf(kind) === at)
+        .join(', ')}`,
+      description: descriptionOf(visit),
+      transparency: ICalEventTransparency.TRANSPARENT,
+      ...(visit.yard === null ? {} : { location: visit.yard }),
+    })
+  }
+  return calendar.toString()
+}
+
+const columns = [
+  'yard',
+  'day',
+  'until_day',
+  'unit',
+  'planned_visit',
+  'kind',
+  'place',
+  'serial',
+  'cell',
+  'what',
+  'due_on',
+  'days_late',
+  'minutes',
+] as const
+
+/**
+ * The planned work as CSV, one row a thing to do. Unlike the fleet folder it is for reading, not for bringing in again.
+ */
+export function benchCsv(visits: readonly SheetVisit[]): string {
+  const rows = visits.flatMap(({ yard, day, untilDay, unit, plannedOn, lateDays, items }) =>
+    items.map((item) => [
+      yard ?? '',
+      day,
+      untilDay,
+      unit,
+      plannedOn ?? '',
+      item.kind,
+      seatOf(item),
+      item.serial ?? '',
+      item.cell ?? '',
+      item.what,
+      item.dueOn,
+      String(lateDays),
+      String(item.minutes),
+    ]),
+  )
+  return [csvRow(columns), ...rows.map((row) => csvRow(row.map(asText)))].join('')
+}

@@ -1,0 +1,390 @@
+import { type FolderRow, folderFiles } from '#core/exchange/folder-files.ts'
+import {
+  type Complaints,
+  type ImportJob,
+  type TakerOf,
+  complaints,
+  count,
+  findPlace,
+} from '#core/exchange/import-job.ts'
+import { faulty } from '#core/exchange/places.ts'
+import type { RowReader } from '#core/exchange/row-reader.ts'
+import type { Kept, Stored } from '#core/store/kept-table.ts'
+import { emptyBatch, pressureWidth, readingWidth } from '#core/store/reading-batch.ts'
+
+/** The name of a ticket in the set of faulty ones. */
+const ticketKey = (scale: string, ticket: string) => `${scale}\n${ticket}`
+
+/**
+ * Finds the ticket that a row names; undefined when it is not there, which is told, or is named by a faulty row, which
+ * was told.
+ */
+export function findTicket(
+  job: ImportJob,
+  say: Complaints,
+  scale: string,
+  ticket: string,
+  line: number,
+): number | undefined {
+  const scaleId = job.places.scales.get(scale)
+  if (scaleId === undefined) {
+    say.unknown(line, 'scale', scale, 'scale', 'scales.csv')
+    return undefined
+  }
+  if (scaleId === faulty) return undefined
+  const id = job.ledger.tickets.find([scaleId, ticket])
+  if (id === undefined && !job.faultyTickets.has(ticketKey(scale, ticket)))
+    say.unknown(line, 'ticket', ticket, `ticket of ${scale} with the number`, 'tickets.csv')
+  return id
+}
+
+export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
+  const say = complaints(job, 'tickets')
+  const spoil = (scale: string, ticket: string) => {
+    job.faultyTickets.add(ticketKey(scale, ticket))
+    job.incompleteEvidence = true
+  }
+  /** The row before and its ticket: a ticket's rows mostly follow each other and say the same of it. */
+  let latest: { row: FolderRow<'tickets'>; id: number } | undefined
+  const keepTicket = (row: FolderRow<'tickets'>, scaleId: number, line: number): Kept => {
+    if (
+      latest?.row.ticket === row.ticket &&
+      latest.row.scale === row.scale &&
+      latest.row.weighed_at === row.weighed_at &&
+      latest.row.gross_lb === row.gross_lb
+    ) {
+      return { outcome: 'same', id: latest.id }
+    }
+    const kept = job.ledger.tickets.keep([scaleId, row.ticket], [row.weighed_at, row.gross_lb], line)
+    latest = kept.outcome === 'incomplete' || kept.outcome === 'contradicts' ? undefined : { row, id: kept.id }
+    return kept
+  }
+  return {
+    take: (row, line, lastRound) => {
+      let sound = true
+      const scaleId = job.places.scales.get(row.scale)
+      if (scaleId === undefined) say.unknown(line, 'scale', row.scale, 'scale', 'scales.csv')
+      if (row.group !== null && row.weight_lb === null) {
+        const accepted = 'the weight of the group, or no group for a ticket that only names the unit'
+        say.say(line, 'weight_lb', '', accepted, `the group has no weight; ${accepted}, is accepted.`)
+        sound = false
+      }
+      if (row.group === null && row.weight_lb !== null) {
+        const accepted = 'the group that was weighed'
+        say.say(line, 'group', '', accepted, `the weight has no group; ${accepted} is needed.`)
+        sound = false
+      }
+      const place = findPlace(job, say, row, line)
+      if (!sound || scaleId === undefined || scaleId === faulty || !place) {
+        spoil(row.scale, row.ticket)
+        return undefined
+      }
+      const ticket = keepTicket(row, scaleId, line)
+      if (ticket.outcome === 'incomplete') {
+        if (!lastRound) return 'later'
+        say.missing(line, 'weighed_at')
+        spoil(row.scale, row.ticket)
+        return undefined
+      }
+      const weight = job.ledger.ticketWeights.keep(
+        [ticket.id, place.unit.id, place.group?.id ?? null],
+        [row.weight_lb],
+        line,
+      )
+      if (ticket.outcome === 'contradicts') say.contradicts(line, row, ticket.differences)
+      if (weight.outcome === 'contradicts') say.contradicts(line, row, weight.differences)
+      if (ticket.outcome !== 'contradicts' && weight.outcome !== 'contradicts') count(counts, ticket, weight)
+      return undefined
+    },
+    spoil: (row) => spoil(row.scale, row.ticket),
+  }
+}
+
+const rowsPerBatch = 1024
+/** No reading has so many circuits; a file that says so is kept in parts. */
+const rowsPerReading = 10_000
+/** Names of faulty readings that are remembered; beyond that the problems are too many anyway. */
+const manyFaulty = 100_000
+
+const { reading: name, taken_at, psi, elevation_ft, temperature_f, lift } = folderFiles.readings.columns
+
+/** The value of an optional cell: null when it is empty, undefined when it is not accepted. */
+const optionalCell = <T>(text: string, parse: (text: string) => T | undefined): T | null | undefined =>
+  text === '' ? null : parse(text)
+
+/**
+ * Taker of readings, the one file that may have a million rows: rows are gathered and kept in batches, and a plain row
+ * is read on a short way. Whatever is not plain goes through the reader like the rows of every other file.
+ */
+export const takeReadings: TakerOf<'readings'> = (job, counts) => {
+  const say = complaints(job, 'readings')
+  const { units, scales } = job.places
+  const { ledger } = job
+  let batch = emptyBatch()
+  /** Cells of the row that began the latest reading; undefined when the next row begins one in any case. */
+  let latest: readonly string[] | undefined
+  let latestTicket: { scale: string; ticket: string; id: number | undefined } | undefined
+
+  const flush = () => {
+    const kept = batch
+    batch = emptyBatch()
+    latest = undefined
+    if (kept.pressureLines.length === 0) return
+    const readingOf = Array.from(kept.pressureLines, (_, index) => kept.pressures[index * pressureWidth] as number)
+    const { added, completed, same, contradictions } = ledger.readingBatches.keep(kept)
+    counts.added += added
+    counts.completed += completed
+    counts.same += same
+    for (const { pressure, differences } of contradictions) {
+      const first = (readingOf[pressure] as number) * readingWidth
+      const [, takenAt = null, ticketId = null, elevationFt = null, temperatureF = null, liftState = null] =
+        kept.readings.slice(first, first + readingWidth)
+      const said = {
+        taken_at: takenAt,
+        elevation_ft: elevationFt,
+        temperature_f: temperatureF,
+        lift: liftState,
+        psi: kept.pressures[pressure * pressureWidth + 2] as number,
+        ticket: typeof ticketId === 'number' ? ledger.ticketName(ticketId) : null,
+      }
+      say.contradicts(
+        kept.pressureLines[pressure] as number,
+        said,
+        differences,
+        { ticket_id: 'ticket' },
+        ({ column, stored }) => (column === 'ticket_id' ? ledger.ticketName(Number(stored)) : undefined),
+      )
+    }
+  }
+
+  const spoil = (reading: string | null) => {
+    job.incompleteEvidence = true
+    if (reading !== null && job.faultyReadings.size < manyFaulty) job.faultyReadings.add(reading)
+  }
+
+  const startReading = (line: number, values: readonly Stored[]) => {
+    if (batch.pressureLines.length >= rowsPerBatch) flush()
+    for (const value of values) batch.readings.push(value)
+    batch.readingLines.push(line)
+  }
+
+  const addPressure = (line: number, circuitId: number, value: number) => {
+    batch.pressures.push(batch.readingLines.length - 1, circuitId, value)
+    batch.pressureLines.push(line)
+  }
+
+  /** The ticket of a row, looked up anew only where it differs from that of the row before. */
+  const ticketOf = (scale: string, ticket: string): number | undefined => {
+    if (latestTicket?.ticket !== ticket || latestTicket.scale !== scale) {
+      const scaleId = scales.get(scale)
+      latestTicket = {
+        scale,
+        ticket,
+        id: scaleId === undefined || scaleId === faulty ? undefined : ledger.tickets.find([scaleId, ticket]),
+      }
+    }
+    return latestTicket.id
+  }
+
+  /** Reads plain rows by where the header has its columns. */
+  const shortWay = ({ positions, width }: RowReader<'readings'>) => {
+    const [
+      nameAt = -1,
+      timeAt = -1,
+      unitAt = -1,
+      groupAt = -1,
+      circuitAt = -1,
+      psiAt = -1,
+      scaleAt = -1,
+      ticketAt = -1,
+      elevationAt = -1,
+      temperatureAt = -1,
+      liftAt = -1,
+    ] = positions
+    const sharedAt = [nameAt, timeAt, scaleAt, ticketAt, elevationAt, temperatureAt, liftAt].filter(
+      (position) => position >= 0,
+    )
+    const belongsTo = (cells: readonly string[], reading: readonly string[]): boolean => {
+      for (const position of sharedAt) if (cells[position] !== reading[position]) return false
+      return true
+    }
+    return (cells: readonly string[], line: number): boolean => {
+      if (cells.length !== width) return false
+      const circuitId = units
+        .get(cells[unitAt] ?? '')
+        ?.groups.get(cells[groupAt] ?? '')
+        ?.circuits.get(cells[circuitAt] ?? '')
+      const pressure = psi.type.parse(cells[psiAt] ?? '')
+      if (pressure === undefined || circuitId === undefined || circuitId === faulty) return false
+      if (latest === undefined || batch.pressureLines.length >= rowsPerReading || !belongsTo(cells, latest)) {
+        const text = cells[nameAt] ?? ''
+        const scale = cells[scaleAt] ?? ''
+        const ticket = cells[ticketAt] ?? ''
+        const takenAt = taken_at.type.parse(cells[timeAt] ?? '')
+        const ticketId = scale === '' && ticket === '' ? null : ticketOf(scale, ticket)
+        const elevationFt = optionalCell(cells[elevationAt] ?? '', elevation_ft.type.parse)
+        const temperatureF = optionalCell(cells[temperatureAt] ?? '', temperature_f.type.parse)
+        const liftState = optionalCell(cells[liftAt] ?? '', lift.type.parse)
+        if (text === '' || text.trim() !== text || name.type.parse(text) === undefined || takenAt === undefined)
+          return false
+        if (
+          ticketId === undefined ||
+          elevationFt === undefined ||
+          temperatureF === undefined ||
+          liftState === undefined
+        )
+          return false
+        startReading(line, [text, takenAt, ticketId, elevationFt, temperatureF, liftState])
+        latest = cells
+      }
+      addPressure(line, circuitId, pressure)
+      return true
+    }
+  }
+  let quick: ((cells: readonly string[], line: number) => boolean) | undefined
+
+  return {
+    quick: (cells, line, reader) => {
+      quick ??= shortWay(reader)
+      return quick(cells, line)
+    },
+    take: (row, line, lastRound) => {
+      latest = undefined
+      let sound = true
+      const place = findPlace(job, say, row, line)
+      let ticketId: number | null | undefined = null
+      if (row.scale === null && row.ticket !== null) {
+        say.say(
+          line,
+          'scale',
+          '',
+          'the scale of the ticket',
+          'the ticket has no scale; the scale of the ticket is needed.',
+        )
+        sound = false
+      } else if (row.scale !== null && row.ticket === null) {
+        say.say(
+          line,
+          'ticket',
+          '',
+          'the number of the ticket, or no scale',
+          'the scale has no ticket; the number of the ticket is needed, or no scale.',
+        )
+        sound = false
+      } else if (row.scale !== null && row.ticket !== null) ticketId = findTicket(job, say, row.scale, row.ticket, line)
+      if (!sound || place?.circuitId === undefined || ticketId === undefined) {
+        spoil(row.reading)
+        return undefined
+      }
+      if (row.taken_at === null) {
+        flush()
+        if (ledger.readings.find([row.reading]) === undefined) {
+          if (!lastRound) return 'later'
+          say.missing(line, 'taken_at')
+          spoil(row.reading)
+          return undefined
+        }
+      }
+      // A reading without its time goes alone: only what is stored already can have none.
+      startReading(line, [row.reading, row.taken_at, ticketId, row.elevation_ft, row.temperature_f, row.lift])
+      addPressure(line, place.circuitId, row.psi)
+      if (row.taken_at === null) flush()
+      return undefined
+    },
+    spoil: (row) => spoil(row.reading),
+    end: flush,
+  }
+}
+
+const appendOnly = 'a calibration is never edited, only voided in the app'
+
+/** Taker of calibrations: points are staged, then compared and kept as whole sets. */
+export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
+  const say = complaints(job, 'calibrations')
+  const { calibrationStage: stage, ...ledger } = job.ledger
+  return {
+    take: (row, line) => {
+      const place = findPlace(job, say, { unit: row.unit, group: row.group }, line)
+      const ticketId = findTicket(job, say, row.scale, row.ticket, line)
+      const readingId = ledger.readings.find([row.reading])
+      if (readingId === undefined && !job.faultyReadings.has(row.reading))
+        say.unknown(line, 'reading', row.reading, 'reading', 'readings.csv')
+      if (!place?.group || ticketId === undefined || readingId === undefined) return undefined
+      const groupId = place.group.id
+      let sound = true
+      if (!job.incompleteEvidence && !ledger.ticketHasWeight(ticketId, place.unit.id, groupId)) {
+        const accepted = `a ticket with the weight of unit ${row.unit}, group ${row.group}`
+        say.say(
+          line,
+          'ticket',
+          row.ticket,
+          accepted,
+          `ticket ${row.ticket} of ${row.scale} does not carry this group's weight; ${accepted} is needed.`,
+        )
+        sound = false
+      }
+      if (!job.incompleteEvidence && !ledger.readingHasPressure(readingId, groupId)) {
+        const accepted = `a reading with a pressure on unit ${row.unit}, group ${row.group}`
+        say.say(
+          line,
+          'reading',
+          row.reading,
+          accepted,
+          `reading ${row.reading} has no pressure of this group's circuits; ${accepted} is needed.`,
+        )
+        sound = false
+      }
+      if (!sound) return undefined
+      const clash = stage.add({ groupId, calibratedAt: row.calibrated_at, by: row.by, ticketId, readingId, line })
+      if (clash) say.contradicts(line, row, [{ column: 'by', stored: clash.otherBy, line: clash.otherLine }])
+      return undefined
+    },
+    end: () => {
+      const { names, storedNames, newPoints, missingPoints } = stage.object()
+      for (const { line, by, otherBy, otherLine } of names) {
+        say.say(
+          line,
+          'by',
+          by,
+          otherBy,
+          `"${by}" contradicts "${otherBy}", which is said in line ${otherLine} of the same calibration.`,
+        )
+      }
+      for (const { line, by, storedBy } of storedNames) {
+        const known =
+          storedBy === null ? 'the stored calibration, which names nobody' : `"${storedBy}", which is recorded already`
+        say.say(line, 'by', by, storedBy ?? 'an empty cell', `"${by}" contradicts ${known}; ${appendOnly}.`)
+      }
+      for (const { line, ticket } of newPoints) {
+        say.say(
+          line,
+          'ticket',
+          ticket,
+          'the points that are stored',
+          `the stored calibration of this group and time has no point with ticket "${ticket}" and this reading; ${appendOnly}.`,
+        )
+      }
+      // Rows left out as faulty would be missed here, though they are only waiting to be put right.
+      if (job.problems.problems.length === 0) {
+        for (const { line, calibratedAt, missing } of missingPoints) {
+          const more = missing === 1 ? '1 point more' : `${missing} points more`
+          say.say(
+            line,
+            'calibrated_at',
+            calibratedAt,
+            'all points that are stored',
+            `the stored calibration of this group and time has ${more}; ${appendOnly}.`,
+          )
+        }
+      }
+      if (job.problems.problems.length > 0) return
+      const { added, voided } = stage.keep()
+      counts.added = added
+      counts.same = counts.read - added
+      for (const { line } of voided.slice(0, 20))
+        job.note(`calibrations.csv line ${line}: this calibration was voided here and stays so.`)
+      if (voided.length > 20)
+        job.note(`calibrations.csv: ${voided.length - 20} more calibrations were voided here and stay so.`)
+    },
+  }
+}

@@ -1,0 +1,91 @@
+import type { ImportProgress } from '#core/contracts/import.ts'
+import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
+import { exportFolder } from '#core/exchange/export-folder.ts'
+import { type SupportTask, makeSupportBundle } from '#core/exchange/support-bundle.ts'
+import type { ForeignFile } from '#core/foreign/import-foreign.ts'
+import { type CopyTask, doCopyTask } from '#core/jobs/copy-task.ts'
+import { type FileImportOptions, importForeignIntoFile, importIntoFile } from '#core/jobs/import-into-file.ts'
+import { reassessFleet } from '#core/store/assessment.ts'
+import { openStore } from '#core/store/open.ts'
+import { tryRule } from '#core/store/try-rule.ts'
+import { updateWeighings } from '#core/store/weighings.ts'
+import type { HouseRuleName } from '#core/words/house-rules.ts'
+
+/** What is to be done with a fleet file, in a thread of its own or where nobody waits meanwhile. */
+export type FileTask =
+  | { readonly kind: 'bring in'; readonly dbFile: string; readonly folder: string; readonly assess: boolean }
+  | { readonly kind: 'bring in foreign'; readonly dbFile: string; readonly file: ForeignFile }
+  | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
+  | { readonly kind: 'assess'; readonly dbFile: string; readonly asOf: number }
+  | { readonly kind: 'weigh'; readonly dbFile: string }
+  | {
+      readonly kind: 'try rule'
+      readonly dbFile: string
+      readonly name: HouseRuleName
+      readonly value: number
+      readonly asOf: number
+    }
+  | CopyTask
+  | SupportTask
+  | { readonly kind: 'cab cards'; readonly dbFile: string; readonly units: readonly string[]; readonly at: number }
+
+const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>([
+  'check pages',
+  'keep copy',
+  'list copies',
+  'check copy',
+  'restore copy',
+  'start empty',
+])
+const isCopyTask = (task: FileTask): task is CopyTask => copyTasks.has(task.kind)
+
+/** What follows an import that brought something new. */
+const assessing =
+  (onProgress: (progress: ImportProgress) => void): FileImportOptions['afterwards'] =>
+  async (store, { files, seconds }) => {
+    const rows = files.reduce((sum, { read }) => sum + read, 0)
+    const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
+    onProgress({ stage: 'Assessing the fleet', rows, rowsPerSecond, share: null })
+    await reassessFleet(store, Date.now())
+    onProgress({ stage: 'Weighing the record', rows, rowsPerSecond, share: null })
+    await updateWeighings(store)
+  }
+
+/**
+ * Does a task on a fleet file through a connection of its own; `checked`: its pages have been. Errors: those of
+ * `openStore`, `importFolder` and `exportFolder`; the signal's reason after a cancel.
+ */
+export async function doFileTask(
+  task: FileTask,
+  checked: boolean,
+  signal: AbortSignal,
+  onProgress: (progress: ImportProgress) => void,
+): Promise<unknown> {
+  if (task.kind === 'bring in') {
+    return await importIntoFile(task.dbFile, task.folder, {
+      signal,
+      onProgress,
+      checked,
+      afterwards: task.assess ? assessing(onProgress) : undefined,
+    })
+  }
+  if (task.kind === 'bring in foreign')
+    return await importForeignIntoFile(task.dbFile, task.file, {
+      signal,
+      onProgress,
+      checked,
+      afterwards: assessing(onProgress),
+    })
+  if (isCopyTask(task)) return await doCopyTask(task, checked)
+  if (task.kind === 'support bundle') return await makeSupportBundle(task, Date.now())
+  const store = await openStore(task.dbFile, { mustExist: true, checked })
+  try {
+    if (task.kind === 'write out') return await exportFolder(store, task.folder)
+    if (task.kind === 'assess') return await reassessFleet(store, task.asOf)
+    if (task.kind === 'try rule') return await tryRule(store, task.name, task.value, task.asOf, signal)
+    if (task.kind === 'weigh') return await updateWeighings(store)
+    return await makeCabCards(store, task.units, task.at)
+  } finally {
+    await store.close()
+  }
+}

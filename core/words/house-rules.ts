@@ -1,0 +1,387 @@
+import { measureSystems } from '#core/words/measures.ts'
+
+export interface RuleDefinition {
+  readonly label: string
+  readonly unit: string
+  readonly default: number
+  readonly min: number
+  readonly max: number
+  /** Where the default comes from: a published source, or plainly common trade practice. */
+  readonly source: string
+  /** For a rule that is chosen, not measured: the words of the values 0, 1 and on. */
+  readonly choices?: readonly string[]
+  /** Says only how things are shown: no judgement and no weight follows from it. */
+  readonly shownOnly?: true
+}
+
+/**
+ * Every limit, tolerance, interval and confidence that a fleet sets for itself. The key is what is stored; the
+ * rest is what the House Rules screen says about it.
+ */
+export const houseRuleDefinitions = {
+  measures: {
+    label: 'Measures in which weights, pressures and lengths are shown and typed',
+    unit: '',
+    default: 0,
+    min: 0,
+    max: measureSystems.length - 1,
+    source: 'A choice: the record keeps lb, psi and ft whatever is shown',
+    choices: measureSystems,
+    shownOnly: true,
+  },
+  maximumAgeDays: {
+    label: 'Oldest calibration that still counts',
+    unit: 'days',
+    default: 365,
+    min: 1,
+    max: 3650,
+    source: 'Common practice: onboard scales are recalibrated yearly',
+  },
+  dueNoticeDays: {
+    label: 'Days before the due date at which a group is due soon',
+    unit: 'days',
+    default: 30,
+    min: 0,
+    max: 365,
+    source: 'Common practice: one month to plan a visit',
+  },
+  tolerancePercent: {
+    label: 'Largest 95 % uncertainty of a line at the limit',
+    unit: '% of the limit',
+    default: 3,
+    min: 0.1,
+    max: 20,
+    source: 'Common practice: about 1,000 lb on a 34,000 lb tandem',
+  },
+  ticketRepeatabilityLb: {
+    label: 'Repeatability of a ticket weight (fuel, people aboard, position)',
+    unit: 'lb',
+    default: 40,
+    min: 0,
+    max: 1000,
+    source: 'Common practice: fuel, people and place on the platform',
+  },
+  levelingPsi: {
+    label: 'Leveling repeatability until the fleet has its own',
+    unit: 'psi',
+    default: 0.4,
+    min: 0.01,
+    max: 10,
+    source: 'Common practice: two looks at one load on level ground',
+  },
+  pressureResolutionPsi: {
+    label: 'Resolution of a sensor whose own is not recorded',
+    unit: 'psi',
+    default: 0.1,
+    min: 0,
+    max: 10,
+    source: 'Common practice: sensors report tenths of a psi',
+  },
+  scaleDivisionLb: {
+    label: 'Division of a scale whose own is not recorded',
+    unit: 'lb',
+    default: 20,
+    min: 0.1,
+    max: 1000,
+    source: 'NIST Handbook 44, usual vehicle scale (read from secondary texts)',
+  },
+  scaleTolerancePercent: {
+    label: 'Tolerance of a scale whose own is not recorded',
+    unit: '%',
+    default: 0.2,
+    min: 0,
+    max: 10,
+    source: 'NIST Handbook 44, class III L maintenance tolerance near full load (from memory)',
+  },
+  shortSpanPercent: {
+    label: 'Smallest spread of calibration weights',
+    unit: '% of the limit',
+    default: 35,
+    min: 0,
+    max: 100,
+    source: 'Common practice: weigh empty and near the limit',
+  },
+  topLoadPercent: {
+    label: 'Smallest heaviest calibration weight',
+    unit: '% of the limit',
+    default: 60,
+    min: 0,
+    max: 100,
+    source: 'Common practice: weigh empty and near the limit',
+  },
+  disagreeConfidence: {
+    label: 'Confidence at which the points of one line disagree',
+    unit: '%',
+    default: 99.7,
+    min: 90,
+    max: 99.999,
+    source: 'Three-sigma practice; at 95 % one good line in twenty would be suspected',
+  },
+  verdictConfidencePercent: {
+    label: 'Confidence at which a weight counts as under or over a limit',
+    unit: '%',
+    default: 95,
+    min: 60,
+    max: 99.99,
+    source: 'JCGM 106:2012, guarded acceptance and rejection; 95 % is common practice',
+  },
+  singleAxleLimitLb: {
+    label: 'Limit of a single axle whose own is not recorded',
+    unit: 'lb',
+    default: 20_000,
+    min: 1000,
+    max: 100_000,
+    source: '23 U.S.C. 127(a)(2)',
+  },
+  tandemLimitLb: {
+    label: 'Limit of a tandem whose own is not recorded',
+    unit: 'lb',
+    default: 34_000,
+    min: 1000,
+    max: 200_000,
+    source: '23 U.S.C. 127(a)(2)',
+  },
+  grossLimitLb: {
+    label: 'Gross limit of a combination whose own is not recorded',
+    unit: 'lb',
+    default: 80_000,
+    min: 1000,
+    max: 1_000_000,
+    source: '23 U.S.C. 127(a)(2)',
+  },
+  emptyTicketPercent: {
+    label: 'Heaviest ticket that can be an empty one',
+    unit: '% of the gross limit',
+    default: 50,
+    min: 5,
+    max: 95,
+    source: 'Common practice: an empty tractor and trailer weigh 30,000 to 38,000 lb of 80,000',
+  },
+  steerScatterLb: {
+    label: 'Scatter of steer weights at one drive weight until the fleet has its own (fuel, people, load)',
+    unit: 'lb',
+    default: 60,
+    min: 1,
+    max: 2000,
+    source: 'Common practice; the tickets of the fleet replace it as they come in',
+  },
+  batteryRiskPercent: {
+    label: 'Largest risk of a cell dying on the road before it is swapped',
+    unit: '%',
+    default: 10,
+    min: 0.1,
+    max: 90,
+    source: 'Common practice: a rarely failing part is changed at its B10 life',
+  },
+  batteryLifeDays: {
+    label: 'Life of a CR2450 cell before the fleet has its own record (63 % are dead by then)',
+    unit: 'days',
+    default: 730,
+    min: 10,
+    max: 10_000,
+    source: 'Common practice: two years for a radio sensor on a coin cell; other cells in proportion to their volume',
+  },
+  batteryIntervalS: {
+    label: 'Reporting interval at which that life holds',
+    unit: 's',
+    default: 300,
+    min: 1,
+    max: 604_800,
+    source: 'Common practice',
+  },
+  batteryShape: {
+    label: 'Weibull shape of cell lives before the fleet has its own record',
+    unit: '',
+    default: 3,
+    min: 0.5,
+    max: 20,
+    source: 'Common practice: 2 to 4 for parts that wear out',
+  },
+  batteryLifePriorDeaths: {
+    label: 'Weight of the House Rules life against the record',
+    unit: 'deaths',
+    default: 0.5,
+    min: 0.01,
+    max: 1000,
+    source: 'A choice: half a death, so that the first few of the fleet overrule it',
+  },
+  batteryShapePriorDeaths: {
+    label: 'Weight of the House Rules shape against the record',
+    unit: 'deaths',
+    default: 10,
+    min: 0.1,
+    max: 1000,
+    source: 'A choice: a shape from fewer than ten deaths is mostly chance',
+  },
+  lowCellDeathPercent: {
+    label: 'How far a cell swapped because it reported low counts as a death',
+    unit: '%',
+    default: 50,
+    min: 0,
+    max: 100,
+    source:
+      'A choice: a cell that reports low is near its end. Where most swaps are low, 0 takes them for early ones and lets the risk at the swap grow to 48 %; 50 keeps it at 8 to 14 %',
+  },
+  visitIntervalDays: {
+    label: 'Days until the next visit of a unit without a planned one',
+    unit: 'days',
+    default: 90,
+    min: 1,
+    max: 1000,
+    source: 'Common practice: quarterly preventive maintenance',
+  },
+  gatherWindowDays: {
+    label: 'Work due within so many days after a visit is done at that visit',
+    unit: 'days',
+    default: 30,
+    min: 0,
+    max: 365,
+    source: 'Common practice: a second visit costs more than a month of a cell',
+  },
+  benchHorizonDays: {
+    label: 'Days ahead that the Shop Bench plans',
+    unit: 'days',
+    default: 28,
+    min: 1,
+    max: 365,
+    source: 'Common practice: this week and the next three',
+  },
+  benchMinutesPerDay: {
+    label: 'Bench time of one yard a working day',
+    unit: 'min',
+    default: 480,
+    min: 1,
+    max: 100_000,
+    source: 'Common practice: one person, one eight-hour shift',
+  },
+  benchDaysPerWeek: {
+    label: 'Working days a week, from Monday',
+    unit: 'days',
+    default: 5,
+    min: 1,
+    max: 7,
+    source: 'Common practice',
+  },
+  cellMinutes: {
+    label: 'Time to swap one cell',
+    unit: 'min',
+    default: 15,
+    min: 1,
+    max: 1440,
+    source: 'Common practice',
+  },
+  recalibrationMinutes: {
+    label: 'Time to recalibrate one axle group',
+    unit: 'min',
+    default: 45,
+    min: 1,
+    max: 1440,
+    source: 'Common practice: two weighings, shared with the other groups of the unit',
+  },
+  repairMinutes: {
+    label: 'Time to look into one finding with a wrench',
+    unit: 'min',
+    default: 60,
+    min: 1,
+    max: 1440,
+    source: 'Common practice',
+  },
+  wanderPsi: {
+    label: 'Wander of a line until the fleet has its own',
+    unit: 'psi per root month',
+    default: 0.06,
+    min: 0.001,
+    max: 5,
+    source: 'Common practice: a healthy circuit moves a fraction of a psi a year',
+  },
+  missConfidence: {
+    label: 'Band that a single check weighing must keep',
+    unit: '%',
+    default: 99.7,
+    min: 90,
+    max: 99.9999,
+    source: 'Three-sigma practice of control charts',
+  },
+  cusumSlack: {
+    label: 'Slack of the CUSUM of check weighings',
+    unit: 'standard deviations',
+    default: 0.5,
+    min: 0.1,
+    max: 2,
+    source: 'NIST/SEMATECH e-Handbook 6.3.2.3: half the shift to be found, here one standard deviation',
+  },
+  cusumLimit: {
+    label: 'Decision limit of the CUSUM of check weighings',
+    unit: 'standard deviations',
+    default: 8,
+    min: 2,
+    max: 30,
+    source: 'A false alarm in about 9,600 checks (Siegmund): a fleet of hundreds of groups must not cry wolf',
+  },
+  movedConfidence: {
+    label: 'Confidence at which a recalibration says that the line moved',
+    unit: '%',
+    default: 99.9,
+    min: 90,
+    max: 99.9999,
+    source: 'One false word in a thousand recalibrations',
+  },
+  sideImbalancePercent: {
+    label: 'Largest difference between left and right',
+    unit: '% of the mean pressure',
+    default: 10,
+    min: 1,
+    max: 100,
+    source: 'Common practice',
+  },
+  sideImbalancePsi: {
+    label: 'Difference between left and right that never matters',
+    unit: 'psi',
+    default: 4,
+    min: 0.1,
+    max: 50,
+    source: 'Common practice: two sensors within their accuracy',
+  },
+  familyDistance: {
+    label: 'Distance from its family at which a line stands out',
+    unit: 'robust standard deviations',
+    default: 5,
+    min: 2,
+    max: 20,
+    source: 'Common practice for robust outlier tests',
+  },
+  slopeRatioLow: {
+    label: 'Smallest slope against air springs times area',
+    unit: 'times',
+    default: 0.4,
+    min: 0.01,
+    max: 1,
+    source: 'Statics: levers between spring and axle seldom halve the load',
+  },
+  slopeRatioHigh: {
+    label: 'Largest slope against air springs times area',
+    unit: 'times',
+    default: 2.5,
+    min: 1,
+    max: 100,
+    source: 'Statics: levers between spring and axle seldom double the load',
+  },
+  scaleBiasTolerances: {
+    label: 'Bias of a scale against the fleet, in its own tolerance',
+    unit: 'times',
+    default: 2,
+    min: 0.5,
+    max: 20,
+    source: 'Common practice: twice the tolerance is beyond what a good scale shows',
+  },
+} as const satisfies Record<string, RuleDefinition>
+
+export type HouseRuleName = keyof typeof houseRuleDefinitions
+export type HouseRules = Readonly<Record<HouseRuleName, number>>
+
+export const houseRuleNames = Object.keys(houseRuleDefinitions) as HouseRuleName[]
+
+/** The rules of a fleet that has set none. */
+export const defaultHouseRules: HouseRules = Object.fromEntries(
+  houseRuleNames.map((name) => [name, houseRuleDefinitions[name].default]),
+) as HouseRules

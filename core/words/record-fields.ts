@@ -1,0 +1,308 @@
+import type { ChangeSubject, StoredValue, StoredValues } from '#core/words/change.ts'
+import { acceptedInstant, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import type { MeasuredKind } from '#core/words/measures.ts'
+import {
+  type EventKind,
+  type Range,
+  type UnitKind,
+  describeRange,
+  eventKinds,
+  groupRoles,
+  leakChecks,
+  liftStates,
+  measures,
+  pressureReferences,
+  ranges,
+  unitKinds,
+} from '#core/words/vocabulary.ts'
+
+/** What a field of a record holds, and so how a form shows and reads it. */
+export type FieldType =
+  | { readonly type: 'line' | 'prose' | 'moment' | 'yard' }
+  | { readonly type: 'word'; readonly words: readonly string[] }
+  | { readonly type: 'number' | 'whole'; readonly range: Range; readonly measure?: MeasuredKind }
+
+export type RecordField = FieldType & {
+  readonly label: string
+  /** A record cannot be without it. */
+  readonly needed?: true
+  readonly hint?: string
+}
+export type RecordFields = Readonly<Record<string, RecordField>>
+
+const line = (label: string, more: { readonly needed?: true; readonly hint?: string } = {}): RecordField => ({
+  type: 'line',
+  label,
+  ...more,
+})
+export const measuredField = (label: string, range: Range, measure: MeasuredKind, hint?: string): RecordField => ({
+  type: 'number',
+  label,
+  range,
+  measure,
+  ...(hint ? { hint } : {}),
+})
+const word = (
+  label: string,
+  words: readonly string[],
+  more: { readonly needed?: true; readonly hint?: string } = {},
+): RecordField => ({ type: 'word', label, words, ...more })
+
+/**
+ * Every field that people type, by subject and stored column, in the order of the forms: what a form shows, what the
+ * window checks while typing, what the core checks before it stores, and what the log calls a column.
+ */
+export const recordFields = {
+  yard: {
+    name: line('Name', { needed: true }),
+    elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation', 'Absolute sensors need it'),
+  },
+  unit: {
+    number: line('Number', { needed: true }),
+    kind: word('Kind', unitKinds, { needed: true }),
+    vin: line('VIN'),
+    model_year: { type: 'whole', label: 'Model year', range: ranges.modelYear },
+    make: line('Make'),
+    model: line('Model'),
+    plate: line('Plate'),
+    plate_region: line('Plate’s state or province'),
+    yard_id: { type: 'yard', label: 'Yard' },
+    gross_limit_lb: measuredField('Gross limit', ranges.grossLimitLb, 'weight'),
+    fifth_wheel_ft: measuredField('Fifth wheel behind the front axle', ranges.fifthWheelFt, 'length'),
+  },
+  'axle group': {
+    name: line('Name', { needed: true, hint: 'Such as drive' }),
+    role: word('Role', groupRoles, { needed: true }),
+    axles: { type: 'whole', label: 'Axles', range: ranges.axles, needed: true },
+    measured_by: word('Measured by', measures, { hint: 'circuit: by its own air pressure' }),
+    limit_lb: measuredField('Limit', ranges.groupLimitLb, 'weight', 'Empty: the House Rules’'),
+    first_axle_ft: measuredField(
+      'First axle',
+      ranges.firstAxleFt,
+      'length',
+      'Behind the front axle; on a trailer behind the kingpin',
+    ),
+    axle_spacing_ft: measuredField('Axle spacing', ranges.axleSpacingFt, 'length'),
+  },
+  circuit: {
+    name: line('Name', { needed: true, hint: 'Such as main, left, right' }),
+    air_springs: { type: 'whole', label: 'Air springs', range: ranges.airSprings },
+    spring_area_in2: measuredField('Effective area of a spring', ranges.springAreaIn2, 'area'),
+    ride_height_in: measuredField('Ride height', ranges.rideHeightIn, 'height'),
+  },
+  sensor: {
+    serial: line('Serial', { needed: true }),
+    reference: word('Shows', pressureReferences, { needed: true, hint: 'gauge: zero in the open air' }),
+    range_psi: measuredField('Range', ranges.rangePsi, 'pressure'),
+    resolution_psi: measuredField('Resolution', ranges.resolutionPsi, 'pressure'),
+    accuracy_psi: measuredField('Accuracy, ±', ranges.accuracyPsi, 'pressure'),
+    cell: line('Cell', { hint: 'Such as CR2450' }),
+    report_every_s: { type: 'number', label: 'Reports every', range: ranges.reportEveryS },
+  },
+  mount: {
+    mounted_at: { type: 'moment', label: 'Mounted at', needed: true },
+    removed_at: { type: 'moment', label: 'Removed at' },
+    teed_in_at: line('Teed in at', { hint: 'Where the line is tapped; never brake air' }),
+    mounted_where: line('Sits where'),
+    line_length_in: measuredField('Length of the air line', ranges.lineLengthIn, 'height'),
+    leak_check: word('Leak check', leakChecks),
+    gauge_psi: measuredField('Cross-check: the gauge showed', ranges.psi, 'pressure'),
+    gauge_sensor_psi: measuredField('… and the sensor', ranges.psi, 'pressure'),
+  },
+  scale: {
+    name: line('Name', { needed: true }),
+    division_lb: measuredField('Division', ranges.divisionLb, 'weight', 'Empty: the House Rules’'),
+    tolerance_percent: { type: 'number', label: 'Tolerance, ±', range: ranges.tolerancePercent },
+    elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation'),
+  },
+  event: {
+    kind: word('What was done', eventKinds, { needed: true }),
+    happened_at: { type: 'moment', label: 'When', needed: true },
+    note: { type: 'prose', label: 'Note' },
+  },
+} as const satisfies Partial<Record<ChangeSubject, RecordFields>>
+
+export type TypedSubject = keyof typeof recordFields
+export const typedSubjects = Object.keys(recordFields) as TypedSubject[]
+
+export const fieldsOf = (subject: TypedSubject): RecordFields => recordFields[subject]
+
+/** The column that names a record of a subject among its kin. */
+export const nameColumns = {
+  yard: 'name',
+  unit: 'number',
+  'axle group': 'name',
+  circuit: 'name',
+  sensor: 'serial',
+  mount: 'mounted_at',
+  scale: 'name',
+  event: 'happened_at',
+} as const satisfies Record<TypedSubject, string>
+
+const mostInLine = 200
+const mostInProse = 10_000
+// biome-ignore lint/suspicious/noControlCharactersInRegex: those are what must not be in a name
+const control = /[\u0000-\u001f\u007f]/
+// biome-ignore lint/suspicious/noControlCharactersInRegex: all but tab and line breaks
+const controlInProse = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/
+
+/** What a field accepts, as a phrase in stored units. */
+export function acceptedBy(field: RecordField): string {
+  if (field.type === 'word') return field.words.join(', ')
+  if (field.type === 'number') return describeRange(field.range)
+  if (field.type === 'whole') return `a whole number from ${describeRange(field.range)}`
+  if (field.type === 'moment') return acceptedInstant
+  if (field.type === 'yard') return 'a yard of this fleet'
+  return field.type === 'line'
+    ? `up to ${mostInLine} characters on one line`
+    : `up to ${mostInProse.toLocaleString('en-US')} characters`
+}
+
+function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): boolean {
+  if (field.type === 'number' || field.type === 'whole') {
+    return (
+      typeof value === 'number' &&
+      value >= field.range.min &&
+      value <= field.range.max &&
+      (field.type === 'number' || Number.isInteger(value))
+    )
+  }
+  if (field.type === 'yard') return typeof value === 'number' && Number.isInteger(value)
+  if (typeof value !== 'string' || value.trim() !== value || value === '') return false
+  if (field.type === 'word') return field.words.includes(value)
+  if (field.type === 'moment') {
+    const ms = parseInstant(value)
+    return ms !== undefined && toStoredInstant(ms) === value
+  }
+  return field.type === 'line'
+    ? value.length <= mostInLine && !control.test(value)
+    : value.length <= mostInProse && !controlInProse.test(value)
+}
+
+/** What is wrong with a stored value for a field, as a sentence; null when it will do. */
+export function valueProblem(field: RecordField, value: StoredValue): string | null {
+  if (value === null) return field.needed ? `${field.label} is empty; ${acceptedBy(field)} is needed.` : null
+  return isAccepted(field, value)
+    ? null
+    : `${field.label}: “${String(value).slice(0, 80)}” is not accepted; ${acceptedBy(field)} is.`
+}
+
+export interface ValueProblem {
+  readonly field: string
+  readonly message: string
+}
+
+/**
+ * What is wrong with the values of a form, one sentence a field. `now`: ms UTC; `whole`: fields that are left out are
+ * empty, as of a new record.
+ */
+export function fieldProblems(fields: RecordFields, values: StoredValues, now: number, whole = true): ValueProblem[] {
+  const problems: ValueProblem[] = []
+  for (const [field, description] of Object.entries(fields)) {
+    const value = values[field] ?? null
+    const message = field in values || (whole && description.needed) ? valueProblem(description, value) : null
+    if (message !== null) problems.push({ field, message })
+    else if (description.type === 'moment' && value !== null && liesAhead(Date.parse(String(value)), now)) {
+      problems.push({ field, message: `${description.label} lies ahead; a time up to now is accepted.` })
+    }
+  }
+  return problems
+}
+
+/** The same for a record of a subject, whose values must fit each other too. */
+export function recordProblems(subject: TypedSubject, values: StoredValues, now: number, whole = true): ValueProblem[] {
+  const problems = fieldProblems(fieldsOf(subject), values, now, whole)
+  const { mounted_at: mountedAt, removed_at: removedAt } = values
+  if (subject === 'mount' && typeof mountedAt === 'string' && typeof removedAt === 'string' && removedAt < mountedAt) {
+    problems.push({
+      field: 'removed_at',
+      message: 'The sensor was removed before it was mounted; a time not before that is accepted.',
+    })
+  }
+  return problems
+}
+
+/** What tells of weights and pressures, and may be corrected with a reason. */
+export const evidenceKinds = ['ticket', 'reading'] as const
+export type EvidenceKind = (typeof evidenceKinds)[number]
+
+/**
+ * The column of a group's weight on a ticket, of a circuit's pressure in a reading: `T-101 drive_lb`, `T-101 drive
+ * main_psi`.
+ */
+export const partColumn = {
+  ticket: (place: string) => `${place}_lb`,
+  reading: (place: string) => `${place}_psi`,
+} as const satisfies Record<EvidenceKind, (place: string) => string>
+
+/**
+ * The fields of a ticket or reading as one form: its own columns, then a field for each group or circuit, by the place
+ * that people call it. `scales`: the names to choose from.
+ */
+export function evidenceFields(kind: EvidenceKind, places: readonly string[], scales: readonly string[]): RecordFields {
+  if (kind === 'ticket') {
+    return {
+      scale: { type: 'word', label: 'Scale', words: scales, needed: true },
+      number: { type: 'line', label: 'Ticket number', needed: true },
+      weighed_at: { type: 'moment', label: 'Weighed at', needed: true },
+      gross_lb: measuredField('Gross', ranges.grossLb, 'weight'),
+      ...Object.fromEntries(
+        places.map((place) => [partColumn.ticket(place), measuredField(place, ranges.weightLb, 'weight')]),
+      ),
+      note: { type: 'prose', label: 'Note' },
+    }
+  }
+  return {
+    taken_at: { type: 'moment', label: 'Taken at', needed: true },
+    lift: { type: 'word', label: 'Lift axles', words: liftStates },
+    elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation'),
+    temperature_f: measuredField('Temperature', ranges.temperatureF, 'temperature'),
+    ...Object.fromEntries(
+      places.map((place) => [partColumn.reading(place), measuredField(place, ranges.psi, 'pressure')]),
+    ),
+    note: { type: 'prose', label: 'Note' },
+  }
+}
+
+/** An axle group with its circuits, as most units of a kind have it; columns as stored. */
+export interface UsualGroup {
+  readonly group: StoredValues
+  readonly circuits: readonly StoredValues[]
+}
+
+const steer: UsualGroup = {
+  group: { name: 'steer', role: 'steer', axles: 1, first_axle_ft: 0, measured_by: 'estimate' },
+  circuits: [],
+}
+const tandem = (name: string, role: 'drive' | 'trailer'): UsualGroup => ({
+  group: { name, role, axles: 2, measured_by: 'circuit' },
+  circuits: [{ name: 'main' }],
+})
+
+/**
+ * What a new unit starts from, to be corrected where it is otherwise. Common trade practice: one circuit for a tandem
+ * on air, a steer axle on steel.
+ */
+export const usualGroups: Readonly<Record<UnitKind, readonly UsualGroup[]>> = {
+  tractor: [steer, tandem('drive', 'drive')],
+  truck: [steer, tandem('drive', 'drive')],
+  trailer: [tandem('tandem', 'trailer')],
+}
+
+/** Columns that describe the vehicle, with the work that changes them: after it a calibration line no longer holds. */
+const workBehind: Partial<Record<TypedSubject, Readonly<Record<string, EventKind>>>> = {
+  circuit: { ride_height_in: 'height set', air_springs: 'spring replaced', spring_area_in2: 'spring replaced' },
+  'axle group': { role: 'axle work', axles: 'axle work', axle_spacing_ft: 'axle work', first_axle_ft: 'axle work' },
+}
+
+/**
+ * The work on the vehicle that a change of its record tells of, which breaks the line; null where none does. Filling in
+ * what was unknown tells of none. When several columns change, the springs come before the height, which is set after
+ * them.
+ */
+export function lineBreakingWork(subject: TypedSubject, was: StoredValues, now: StoredValues): EventKind | null {
+  const kinds = Object.entries(workBehind[subject] ?? {}).flatMap(([column, kind]) =>
+    (was[column] ?? null) !== null && column in now && was[column] !== now[column] ? [kind] : [],
+  )
+  return kinds.find((kind) => kind === 'spring replaced') ?? kinds[0] ?? null
+}

@@ -1,0 +1,280 @@
+import { existsSync, statSync } from 'node:fs'
+import { basename } from 'node:path'
+import { type BenchVisit, lateSentence } from '#core/bench/plan.ts'
+import type { PlannedVisit } from '#core/bench/visits.ts'
+import { type BenchItem, benchItems, cautions, planWork } from '#core/bench/work.ts'
+import type { MountedCell } from '#core/cells/fleet-cells.ts'
+import { readVisitsFile } from '#core/exchange/read-visits.ts'
+import { readEvidence, yardNames } from '#core/store/bench.ts'
+import { readFleetCells } from '#core/store/cells.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
+import { listPlannedVisits, visitNames } from '#core/store/visits.ts'
+import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { TarelineError } from '#core/words/problem.ts'
+import {
+  type Answer,
+  type Command,
+  type CommandInput,
+  UsageError,
+  amount,
+  asOfOption,
+  dbOption,
+  readAsOf,
+  withStore,
+} from '#electron/command/command.ts'
+
+/**
+ * One sensor as the document has it. installed_on, swap_by: days; risk: chance, 0 to 1, that the cell dies before the
+ * next visit.
+ */
+function cellRow({ seat, outlook }: MountedCell, contradictions: ReadonlyMap<string, string[]>) {
+  return {
+    serial: outlook.serial,
+    unit: seat.unit,
+    group: seat.group,
+    circuit: seat.circuit,
+    installed_on: dayOf(outlook.installedAt),
+    swap_by: dayOf(outlook.swapByAt),
+    risk: outlook.riskBeforeVisit,
+    cell: outlook.cell,
+    report_every_s: outlook.reportEveryS,
+    state: outlook.state,
+    // No change is recorded: a fresh cell at the mounting is assumed.
+    installed_assumed: outlook.installAssumed,
+    age_days: Math.floor(outlook.ageDays),
+    next_visit_on: dayOf(outlook.nextVisitAt),
+    next_visit_assumed: outlook.visitAssumed,
+    predicted_end_on: dayOf(outlook.predictedEndAt),
+    contradictions: contradictions.get(outlook.serial) ?? [],
+  }
+}
+type CellRow = ReturnType<typeof cellRow>
+
+const percent = (share: number) => `${(share * 100).toFixed(share < 0.1 ? 1 : 0)} %`
+
+function rowText({
+  serial,
+  unit,
+  group,
+  circuit,
+  cell,
+  installed_on,
+  installed_assumed,
+  swap_by,
+  risk,
+  state,
+  next_visit_on,
+  next_visit_assumed,
+}: CellRow): string {
+  const since = `in since ${installed_on}${installed_assumed ? ' (no change recorded; counted from the mounting)' : ''}`
+  const visit = next_visit_assumed
+    ? `by ${next_visit_on}, when no visit is planned`
+    : `before the visit on ${next_visit_on}`
+  return `${state === 'fine' ? '    ' : state === 'due' ? 'DUE ' : 'OVER'}  ${unit} ${group} ${circuit}  ${serial}${cell === null ? '' : `  ${cell}`}  ${since}  swap by ${swap_by}  ${percent(risk)} risk ${visit}`
+}
+
+/** Says when the cell of each mounted sensor is to be swapped. */
+export const batteriesCommand: Command = {
+  name: 'batteries',
+  summary:
+    'Say of every mounted sensor when its cell went in, by when to swap it, and how likely it dies before the next visit.',
+  arguments: [],
+  options: { db: dbOption, 'as-of': asOfOption },
+  run: (input) =>
+    withStore(input.text('db'), async (store) => {
+      const rules = await readHouseRules(store.db)
+      const { mounted, issues } = readFleetCells(store, rules, readAsOf(input))
+      const contradictions = new Map<string, string[]>()
+      for (const { serial, message } of issues)
+        contradictions.set(serial, [...(contradictions.get(serial) ?? []), message])
+      const rows = mounted
+        .map((cell) => cellRow(cell, contradictions))
+        .sort((p, q) => (p.swap_by < q.swap_by ? -1 : p.swap_by > q.swap_by ? 1 : q.risk - p.risk))
+      const count = (state: CellRow['state']) => rows.filter((row) => row.state === state).length
+      const assumed = rows.filter(({ installed_assumed }) => installed_assumed).length
+      const closing = [
+        `${amount(rows.length, 'sensor')}: ${count('overdue')} overdue, ${count('due')} due, ${count('fine')} fine.`,
+        ...(assumed > 0 ? [`${amount(assumed, 'cell')} without a recorded change: counted from the mounting.`] : []),
+      ]
+      return {
+        document: rows,
+        text: rows.length === 0 ? 'No sensor is mounted.' : [...rows.map(rowText), ...closing].join('\n'),
+        messages: issues.map(({ message, at }) => `${message} (${toStoredInstant(at).slice(0, 10)})`),
+      }
+    }),
+}
+
+const dayMs = 86_400_000
+const onDay = (day: number) => dayOf(day * dayMs)
+
+function readDays(input: CommandInput, usual: number): number {
+  const days = input.numberOr('days') ?? usual
+  if (!Number.isInteger(days) || days < 1 || days > 365)
+    throw new UsageError(`--days is "${days}"; a whole number from 1 to 365 is needed.`)
+  return days
+}
+
+const workRow = ({ kind, group, circuit, serial, cell, code, dueDay, minutes, risk, what }: BenchItem) => ({
+  kind,
+  group,
+  circuit,
+  serial,
+  cell,
+  code,
+  due_on: onDay(dueDay),
+  minutes,
+  risk,
+  what,
+})
+
+function visitRow(visit: BenchVisit, yardOf: (yardId: number | null) => string | null) {
+  const { unit, yardId, day, untilDay, dueDay, minutes, plannedDay, missedPlannedDay, lateDays, items } = visit
+  return {
+    yard: yardOf(yardId),
+    unit,
+    day: onDay(day),
+    until_day: onDay(untilDay),
+    due_on: onDay(dueDay),
+    minutes,
+    planned_visit: plannedDay === null ? null : onDay(plannedDay),
+    missed_planned_visit: missedPlannedDay === null ? null : onDay(missedPlannedDay),
+    late_days: lateDays,
+    problem: lateSentence(visit) ?? null,
+    work: (items as readonly BenchItem[]).map(workRow),
+  }
+}
+type VisitRow = ReturnType<typeof visitRow>
+
+function planText(visits: readonly VisitRow[]): string[] {
+  const lines: string[] = []
+  let heading = ''
+  for (const { yard, unit, day, until_day, due_on, minutes, planned_visit, late_days, work } of visits) {
+    const next = `${yard ?? 'No yard'}  ${day}`
+    if (next !== heading) lines.push('', next)
+    heading = next
+    const about = [
+      `${minutes} min`,
+      late_days > 0 ? `was due on ${due_on}, ${amount(late_days, 'day')} late` : `due on ${due_on}`,
+      ...(planned_visit === null ? [] : ['planned visit']),
+      ...(until_day === day ? [] : [`stays until ${until_day}`]),
+    ]
+    lines.push(
+      `  ${unit}  ${about.join(', ')}`,
+      ...work.map(
+        ({ what, group, circuit, due_on: due }) =>
+          `    ${[group, circuit].filter((name) => name !== null).join(' ')}  ${what} (${due})`,
+      ),
+    )
+  }
+  return lines.slice(1)
+}
+
+/** Plans the work of the shop by yard and day. */
+export const benchPlanCommand: Command = {
+  name: 'bench-plan',
+  summary: 'Plan cells, recalibrations and repairs by yard and day, one visit a unit, and say what cannot be met.',
+  arguments: [],
+  options: {
+    db: dbOption,
+    'as-of': asOfOption,
+    days: {
+      type: 'string',
+      value: 'N',
+      about: 'days to plan, from the day asked about; the House Rules’ where it is left out',
+    },
+    visits: {
+      type: 'string',
+      value: 'FILE.csv',
+      about: 'planned visits with the columns unit, yard, date, for this plan only',
+    },
+  },
+  run: (input) =>
+    withStore(input.text('db'), async (store): Promise<Answer> => {
+      const asOf = readAsOf(input)
+      const rules = await readHouseRules(store.db)
+      const days = readDays(input, rules.benchHorizonDays)
+      const comes = new Map<string, PlannedVisit>()
+      const come = (unitId: number, yardId: number | null, on: string) =>
+        comes.set(`${unitId} ${on}`, { unitId, yardId, day: Date.parse(on) / dayMs })
+      for (const { unit_id, yard_id, visit_on } of await listPlannedVisits(store.db, asOf))
+        come(unit_id, yard_id, visit_on)
+      const path = input.textOr('visits')
+      if (path !== undefined) {
+        if (!existsSync(path) || !statSync(path).isFile())
+          throw new TarelineError(
+            'missing',
+            `${path} is not a file. Name a CSV file with the columns unit, yard, date.`,
+          )
+        const { visits, problems } = await readVisitsFile(path, basename(path), await visitNames(store.db))
+        if (problems.problems.length > 0)
+          return {
+            document: { problems: problems.problems },
+            text: '',
+            messages: problems.problems.map(({ message }) => message),
+            exit: 2,
+          }
+        for (const { unitId, yardId, on } of visits) come(unitId, yardId, on)
+      }
+      const planned = [...comes.values()]
+      const next = new Map<number, number>()
+      for (const { unitId, day } of planned)
+        if (day * dayMs > asOf) next.set(unitId, Math.min(day * dayMs, next.get(unitId) ?? Number.POSITIVE_INFINITY))
+      const { mounted, issues } = readFleetCells(store, rules, asOf, {
+        nextVisitAt: (unitId) => next.get(unitId) ?? null,
+      })
+      const items = benchItems({ ...(await readEvidence(store, rules, asOf)), cells: mounted }, rules, asOf)
+      const plan = planWork(items, planned, rules, asOf, days)
+      const yards = await yardNames(store.db)
+      const yardOf = (yardId: number | null) => (yardId === null ? null : (yards.get(yardId) ?? null))
+      const visits = plan.visits.map((visit) => visitRow(visit, yardOf))
+      const unplaced = plan.unplaced.map(({ unit, yardId, dueDay, minutes }) => ({
+        unit,
+        yard: yardOf(yardId),
+        due_on: onDay(dueDay),
+        minutes,
+        message: `Unit ${unit} is due on ${onDay(dueDay)}, but its yard has no bench time.`,
+      }))
+      const notMet = [
+        ...plan.late.map((visit) => ({
+          unit: visit.unit,
+          yard: yardOf(visit.yardId),
+          due_on: onDay(visit.dueDay),
+          day: onDay(visit.untilDay),
+          because: visit.lateBecause,
+          message: lateSentence(visit) as string,
+        })),
+        ...unplaced.map(({ unit, yard, due_on, message }) => ({
+          unit,
+          yard,
+          due_on,
+          day: null,
+          because: 'no bench time',
+          message,
+        })),
+      ]
+      const total = visits.reduce((sum, { work }) => sum + work.length, 0)
+      return {
+        document: {
+          as_of: dayOf(asOf),
+          first_day: onDay(plan.firstDay),
+          last_day: onDay(plan.lastDay),
+          days,
+          visits,
+          not_met: notMet,
+          cautions,
+        },
+        text:
+          visits.length === 0 && notMet.length === 0
+            ? `No work is due through ${onDay(plan.lastDay)}.`
+            : [
+                ...planText(visits),
+                '',
+                ...(notMet.length > 0 ? ['Cannot be met:', ...notMet.map(({ message }) => `  ${message}`), ''] : []),
+                ...cautions,
+                '',
+                `${amount(visits.length, 'visit')} for ${amount(total, 'piece')} of work through ${onDay(plan.lastDay)}; ${notMet.length} cannot be met.`,
+              ].join('\n'),
+        messages: issues.map(({ message }) => message),
+      }
+    }),
+}

@@ -1,0 +1,182 @@
+import { NativeSelect, TextInput } from '@mantine/core'
+import type { UnitRecord } from '#core/contracts/fleet.ts'
+import { type TypedSubject, fieldsOf, lineBreakingWork } from '#core/words/record-fields.ts'
+import { type EventKind, lineBreakingEvents } from '#core/words/vocabulary.ts'
+import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
+import { localText } from '#renderer/parts/record-text.ts'
+import { saveRecord } from './unit-forms.tsx'
+
+interface Place {
+  readonly value: string
+  readonly label: string
+  readonly parent: { readonly unitId?: number; readonly groupId?: number; readonly circuitId?: number }
+  /** Groups with a line that work here would break. */
+  readonly broken: readonly string[]
+}
+
+function placesOf({ unit, groups }: UnitRecord): Place[] {
+  const withLine = (some: UnitRecord['groups']) =>
+    some.filter(({ lines }) => lines > 0).map(({ values }) => String(values['name']))
+  return [
+    { value: 'unit', label: 'The whole unit', parent: { unitId: unit.id }, broken: withLine(groups) },
+    ...groups.flatMap((group): Place[] => [
+      {
+        value: `group ${group.id}`,
+        label: String(group.values['name']),
+        parent: { groupId: group.id },
+        broken: withLine([group]),
+      },
+      ...group.circuits.map(
+        (circuit): Place => ({
+          value: `circuit ${circuit.id}`,
+          label: `${String(group.values['name'])}, circuit ${String(circuit.values['name'])}`,
+          parent: { circuitId: circuit.id },
+          broken: withLine([group]),
+        }),
+      ),
+    ]),
+  ]
+}
+
+function BreakNote({ values, place }: Pick<FormExtra, 'values'> & { place: Place | undefined }) {
+  const kind = values['kind'] as EventKind | undefined
+  if (!kind || !lineBreakingEvents.has(kind) || !place || place.broken.length === 0) return null
+  return (
+    <p className="record-note" role="status">
+      After this work the line of {place.broken.join(' and ')} no longer holds until it is calibrated again.
+    </p>
+  )
+}
+
+/** Records work on the vehicle by hand. */
+export function EventForm({
+  record,
+  onDone,
+  onCancel,
+}: {
+  record: UnitRecord
+  onDone: () => void
+  onCancel: () => void
+}) {
+  const places = placesOf(record)
+  const placeOf = (texts: Readonly<Record<string, string>>) => places.find(({ value }) => value === texts['$place'])
+  return (
+    <RecordForm
+      fields={fieldsOf('event')}
+      draftName={`event new ${record.unit.id}`}
+      start={{ happened_at: new Date().toISOString() }}
+      isNew
+      startTexts={{ $place: 'unit' }}
+      saveLabel="Record event"
+      after={({ values, texts, setText }) => (
+        <>
+          <NativeSelect
+            name="$place"
+            label="Where"
+            data={places.map(({ value, label }) => ({ value, label }))}
+            value={texts['$place'] ?? 'unit'}
+            onChange={(event) => setText('$place', event.currentTarget.value)}
+          />
+          <BreakNote values={values} place={placeOf(texts)} />
+        </>
+      )}
+      onSave={(saved) =>
+        saveRecord('event', null, saved, { parent: placeOf(saved.texts)?.parent ?? { unitId: record.unit.id } })
+      }
+      onDone={onDone}
+      onCancel={onCancel}
+    />
+  )
+}
+
+/** Texts of the question before anything is typed. */
+export const workTexts = (): Record<string, string> => ({
+  $work: 'work',
+  $workedAt: localText(new Date().toISOString()),
+  $reason: '',
+})
+
+const workOf = (subject: TypedSubject, { was, values }: Pick<FormExtra, 'was' | 'values'>) =>
+  lineBreakingWork(subject, was, values)
+
+/** Sentences for the question's fields, while it is asked. */
+export function workProblems(
+  subject: TypedSubject,
+  typed: Pick<FormExtra, 'was' | 'values' | 'texts'>,
+): Record<string, string> {
+  if (workOf(subject, typed) === null || typed.texts['$work'] !== 'work') return {}
+  const at = new Date(typed.texts['$workedAt'] ?? '')
+  if (Number.isNaN(at.getTime()))
+    return { $workedAt: 'The time of the work is empty; a date and time up to now is needed.' }
+  return at.getTime() > Date.now() + 600_000 ? { $workedAt: 'The work lies ahead; a time up to now is accepted.' } : {}
+}
+
+/** What is saved of the question: when the vehicle was worked on, or null where the record was wrong. */
+export function workAnswer(
+  subject: TypedSubject,
+  typed: Pick<FormExtra, 'was' | 'values' | 'texts'>,
+): { workedAt: string | null; reason: string | null } {
+  const reason = typed.texts['$reason']?.trim() || null
+  const worked = workOf(subject, typed) !== null && typed.texts['$work'] === 'work'
+  return { workedAt: worked ? new Date(typed.texts['$workedAt'] ?? '').toISOString() : null, reason }
+}
+
+/** Says, before it is saved, that a change tells of work on the vehicle and what that does to the line. */
+export function WorkNote({
+  subject,
+  place,
+  lines,
+  extra,
+}: {
+  subject: TypedSubject
+  place: string
+  lines: number
+  extra: FormExtra
+}) {
+  const kind = workOf(subject, extra)
+  if (kind === null) return null
+  const { texts, setText, problems } = extra
+  return (
+    <fieldset className="record-note">
+      <legend>Was the vehicle worked on?</legend>
+      <label className="record-choice">
+        <input
+          type="radio"
+          name="$work"
+          checked={texts['$work'] === 'work'}
+          onChange={() => setText('$work', 'work')}
+        />{' '}
+        Yes: saving records <strong>{kind}</strong> on {place}
+        {lines > 0 ? ', and its line no longer holds until it is calibrated again.' : '.'}
+      </label>
+      <label className="record-choice">
+        <input
+          type="radio"
+          name="$work"
+          checked={texts['$work'] === 'record'}
+          onChange={() => setText('$work', 'record')}
+        />{' '}
+        No, the record was wrong: no work is recorded, and the line stays.
+      </label>
+      <div className="record-fields">
+        {texts['$work'] === 'work' && (
+          <TextInput
+            name="$workedAt"
+            type="datetime-local"
+            label="When the work was done"
+            value={texts['$workedAt'] ?? ''}
+            error={problems['$workedAt']}
+            onChange={(event) => setText('$workedAt', event.currentTarget.value)}
+          />
+        )}
+        <TextInput
+          name="$reason"
+          label="Why, for the change log"
+          value={texts['$reason'] ?? ''}
+          maxLength={2000}
+          onChange={(event) => setText('$reason', event.currentTarget.value)}
+        />
+      </div>
+    </fieldset>
+  )
+}

@@ -1,0 +1,116 @@
+import type { FindingView } from '#core/contracts/unit.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
+import { client } from '#renderer/client/api.ts'
+import { Cautions } from '#renderer/parts/cautions.tsx'
+import { DismissFinding } from '#renderer/parts/dismiss-finding.tsx'
+import { day, useMeasures } from '#renderer/parts/format.ts'
+import { SeverityMark } from '#renderer/parts/marks.tsx'
+import { findingTitle } from '#renderer/parts/record-text.ts'
+import { TicketLink } from '#renderer/parts/ticket-link.tsx'
+import './finding-list.css'
+import { findingNumbers } from './finding-words.ts'
+
+/** Findings that are put right at the scale or on paper; every other one may send someone to work on the vehicle. */
+const paperWork: ReadonlySet<FindingCode> = new Set([
+  'age-over-limit',
+  'age-near-limit',
+  'two-point-line',
+  'short-span',
+  'uncertainty-over-tolerance',
+  'ticket-sum-mismatch',
+  'digits-transposed',
+  'groups-swapped',
+  'wrong-pressure-unit',
+  'lift-state-mismatch',
+  'scale-biased',
+])
+
+function Where({
+  finding: { group, circuit, scale, ticket },
+  onChooseGroup,
+}: {
+  finding: FindingView
+  onChooseGroup: (name: string) => void
+}) {
+  const rest = [circuit && `circuit ${circuit}`, ticket ? null : scale].filter(Boolean).join(', ')
+  return (
+    <span className="finding-where">
+      {group !== null && (
+        <button type="button" className="link" onClick={() => onChooseGroup(group)}>
+          {group}
+        </button>
+      )}
+      {group !== null && rest && ', '}
+      {rest}
+      {ticket !== null && (
+        <>
+          {(group !== null || rest) && ', '}ticket <TicketLink number={ticket} scale={scale} />
+        </>
+      )}
+    </span>
+  )
+}
+
+function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGroup: (name: string) => void }) {
+  const measures = useMeasures()
+  const { code, severity, since, numbers, message, nextStep } = finding
+  return (
+    <li className="finding" data-severity={severity}>
+      <div className="finding-head">
+        <SeverityMark severity={severity} />
+        <h3>{findingTitle(code)}</h3>
+        <Where finding={finding} onChooseGroup={onChooseGroup} />
+      </div>
+      <p>{message}</p>
+      <p className="finding-next">
+        <span className="quiet">Next: </span>
+        {nextStep}
+      </p>
+      <details>
+        <summary>Figures</summary>
+        <dl className="finding-figures">
+          {since !== null && (
+            <>
+              <dt>since</dt>
+              <dd>{day(since)}</dd>
+            </>
+          )}
+          {findingNumbers(numbers, measures).map(({ label, text }) => [
+            <dt key={`${label} name`}>{label}</dt>,
+            <dd key={label}>{text}</dd>,
+          ])}
+        </dl>
+      </details>
+      {severity !== 'stop' && (
+        <DismissFinding
+          title={findingTitle(code)}
+          message={message}
+          focusAfter="findings"
+          returnsWith="another weighing, calibration or event of this group"
+          onDismiss={(dismissal) => client.finding.dismiss({ id: finding.id, ...dismissal })}
+        />
+      )}
+    </li>
+  )
+}
+
+/** What the evidence says about the unit, worst first, and what to do; with the cautions where a wrench may follow. */
+export function FindingList({
+  findings,
+  onChooseGroup,
+}: {
+  findings: readonly FindingView[]
+  onChooseGroup: (name: string) => void
+}) {
+  if (findings.length === 0) return <p className="sheet-none">Nothing speaks against this unit’s lines.</p>
+  return (
+    <>
+      <ol className="findings">
+        {findings.map((finding) => (
+          <Finding key={finding.id} finding={finding} onChooseGroup={onChooseGroup} />
+        ))}
+      </ol>
+      {findings.some(({ code }) => !paperWork.has(code)) && <Cautions />}
+    </>
+  )
+}

@@ -1,0 +1,32 @@
+import type { Measures } from '#renderer/parts/format.ts'
+import { findingTitle } from '#renderer/parts/record-text.ts'
+import { type EvidenceMark, markWords } from '#renderer/screens/unit/chart/evidence-marks.tsx'
+import type { CheckView, Happening } from './track-series.ts'
+
+/** The mark a happening is drawn with; null for what has none. */
+export function markOf(happening: Happening): EvidenceMark | null {
+  if (happening.what === 'check') return happening.kind
+  if (happening.what === 'calibration') return 'calibration'
+  if (happening.what === 'event') return happening.breaks ? 'break' : 'event'
+  return null
+}
+
+const ends = { replaced: 'line replaced', broken: 'line broken', today: 'today' } as const
+
+/** A slip by the name of its finding, in small letters: `digits transposed`. */
+export const slipWord = (slip: NonNullable<CheckView['slip']>): string => findingTitle(slip).toLowerCase()
+
+/** What a happening is, in words: the mark's own and what makes it particular. */
+export function happeningWords(happening: Happening): string {
+  if (happening.what === 'event') return `${happening.event.kind}${happening.breaks ? ', broke the line' : ''}`
+  if (happening.what === 'forecast') return 'forecast'
+  if (happening.what === 'end') return ends[happening.why]
+  if (happening.what === 'calibration') return markWords.calibration
+  const { kind, check } = happening
+  return check.slip === null ? markWords[kind] : `check with a slip: ${slipWord(check.slip)}`
+}
+
+/** How far the scale lay from the track: `604 lb less than the track`. */
+export function missWords({ missLb }: Pick<CheckView, 'missLb'>, { weight }: Measures): string {
+  return `${weight.estimate(Math.abs(missLb))} ${missLb >= 0 ? 'more' : 'less'} than expected`
+}
