@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { type FindingCode, dismissalMark, findingKey } from '#core/findings/finding.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
+import { dismissalMark, findingKey } from '#core/findings/set-aside.ts'
 import { readAssessmentState, reassessFleet, reassessUnits } from '#core/store/assessment.ts'
 import {
   type Dismissal,

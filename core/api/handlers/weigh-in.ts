@@ -6,7 +6,7 @@ import type { SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import { isSensed } from '#core/evidence/history.ts'
 import { openUnits, readLearntText } from '#core/store/assessment.ts'
-import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
@@ -204,7 +204,8 @@ export const weighInHandlers = {
     context.fleet.use(async (store) => {
       const now = Date.now()
       await freshAssessment(store, now, context.report)
-      const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
+      const places = readFleetPlaces(store)
+      const unitIds = inCouplingOrder(await findUnits(store, input.units), places)
       const source = openUnits(store, unitIds, now)
       const groups = await listUnitGroups(store.db, unitIds)
       return {
@@ -212,14 +213,16 @@ export const weighInHandlers = {
         scales: [...source.scales.values()],
         rules: await readHouseRules(store.db),
         estimates: (await readLearntText(store.db)) ?? null,
+        headYardFt: headYardFt(unitIds, places),
         units: unitIds.map((unitId) => {
           const own = groups.filter(({ unit_id }) => unit_id === unitId)
           return {
             unit: own[0]?.unit ?? '',
             kind: own[0]?.kind ?? ('trailer' as const),
-            groups: own.map(({ id, group }) => ({
+            groups: own.map(({ id, group, role }) => ({
               groupId: id,
               group,
+              role,
               sensed: source.groups.some((each) => each.groupId === id && isSensed(each)),
             })),
           }

@@ -6,7 +6,7 @@ import type { SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
 import { reassessUnits } from '#core/store/assessment.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
-import { type FleetPlaces, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { type FleetPlaces, headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { findNotedReading, listCombinations } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
 import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
@@ -27,7 +27,7 @@ async function previewOf(
   return {
     facts: await readWeighFacts(store, { unitIds, tare: true }),
     unitIds: [...unitIds],
-    elevationFt: places.units.get(unitIds[0] as number)?.yardFt ?? null,
+    elevationFt: headYardFt(unitIds, places),
     trusts: Array.from(standings, ([groupId, { trust, dueOn }]) => ({ groupId, trust, dueOn })),
     reading,
   }

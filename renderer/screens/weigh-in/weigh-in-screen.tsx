@@ -31,13 +31,14 @@ import {
 import { VisitRows } from './visit-rows.tsx'
 import './weigh-in-screen.css'
 
-function factsOf({ histories, scales, rules, estimates, units }: PreparedWeighIn): WeighInFacts {
+function factsOf({ histories, scales, rules, estimates, units, headYardFt }: PreparedWeighIn): WeighInFacts {
   return {
     histories,
     rules,
     scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
     estimates: estimates === null ? estimatesFromRules(rules) : estimatesFromText(estimates).estimates,
-    groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
+    units,
+    headYardFt,
   }
 }
 
