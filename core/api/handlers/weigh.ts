@@ -63,12 +63,12 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
       message: `${input.takenAt} lies ahead. A reading is saved with the time at which it was taken.`,
     })
   }
-  const unitIds = await findUnits(store, input.units)
+  const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
   const pressures = pressuresByCircuit(await listNamedCircuits(store.db, unitIds), input.pressures)
   const name = await store.db.transaction().execute(async (db) => {
     const added = await addReading(
       db,
-      unitIds[0] as number,
+      unitIds,
       {
         takenAt: toStoredInstant(takenAt),
         localZone: input.localZone,
