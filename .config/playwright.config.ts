@@ -1,6 +1,10 @@
 import { resolve } from 'node:path'
 import { defineConfig } from '@playwright/test'
+import { suiteEnvironment } from '../tests/clock.ts'
 import { chromiumArguments, findChromium } from '../tests/screens/chromium.ts'
+
+// What the tests start, and their own reckoning, runs on the suite's day.
+Object.assign(process.env, suiteEnvironment)
 
 const root = resolve(import.meta.dirname, '..')
 

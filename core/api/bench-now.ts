@@ -7,10 +7,10 @@ import { readFileState } from '#core/store/file-state.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listPlannedVisits } from '#core/store/visits.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayNumber, dayOf, storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
 
-const dayMs = 86_400_000
 /** Conditions for which faster intervals are worked out: the commonest of the fleet. */
 const mostConditions = 12
 /** How much faster: half and a quarter of the interval. */
@@ -69,7 +69,7 @@ async function look(store: Store, asOf: number): Promise<BenchNow> {
  */
 export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
   const { revision, assessedAt } = await readFileState(store.db)
-  const mark = `${revision} ${assessedAt} ${dayOf(asOf)}`
+  const mark = `${revision} ${assessedAt} ${dayOf(asOf, await readZone(store.db))}`
   const known = kept.get(store)
   if (known?.mark === mark) return known.now
   const now = look(store, asOf)
@@ -86,11 +86,11 @@ export interface PlanNow extends BenchNow {
 /** Today's plan of so many days; the House Rules' where they are left out. */
 export async function planNow(store: Store, asOf: number, days?: number): Promise<PlanNow> {
   const now = await benchNow(store, asOf)
-  const planned = await listPlannedVisits(store.db, asOf)
+  const planned = await listPlannedVisits(store.db, dayOf(asOf, now.rules.zone))
   const visits = planned.map((row) => ({
     unitId: row.unit_id,
     yardId: row.yard_id,
-    day: Date.parse(row.visit_on) / dayMs,
+    day: dayNumber(storedDay(row.visit_on)),
   }))
   return { ...now, planned, plan: planWork(now.items, visits, now.rules, asOf, days ?? now.rules.benchHorizonDays) }
 }

@@ -1,9 +1,10 @@
 import { assessInThread, weighInThread } from '#core/jobs/in-thread.ts'
 import { readAssessmentState, reassessUnits } from '#core/store/assessment.ts'
-import type { Store } from '#core/store/open.ts'
+import type { Reader, Store } from '#core/store/open.ts'
 import { readWeighingState } from '#core/store/weighing-state.ts'
 import { areWeighingsCurrent } from '#core/store/weighings.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf } from '#core/words/day.ts'
 
 /** Judgements under way, by file: windows that ask at the same time wait for one and the same. */
 const underWay = new Map<string, Promise<void>>()
@@ -16,6 +17,11 @@ function assessOnce(file: string, asOf: number): Promise<void> {
   return started
 }
 
+async function isSameDay(db: Reader, one: number, other: number): Promise<boolean> {
+  const zone = await readZone(db)
+  return dayOf(one, zone) === dayOf(other, zone)
+}
+
 /**
  * When the stored assessment is of (ms UTC). One of an earlier day, or of a record that has changed since, is made anew
  * in a thread meanwhile, and the screens ask again once it is there; only a file that was never judged is waited for.
@@ -26,7 +32,7 @@ export async function freshAssessment(
   report: (error: unknown) => void,
 ): Promise<number> {
   const state = await readAssessmentState(db)
-  if (state?.current === true && dayOf(state.asOf) === dayOf(now)) return state.asOf
+  if (state?.current === true && (await isSameDay(db, state.asOf, now))) return state.asOf
   const assessing = assessOnce(file, now)
   if (state) {
     assessing.catch(report)

@@ -6,6 +6,7 @@ import type { ForeignFile } from '#core/foreign/import-foreign.ts'
 import { type CopyTask, doCopyTask } from '#core/jobs/copy-task.ts'
 import { type FileImportOptions, importForeignIntoFile, importIntoFile } from '#core/jobs/import-into-file.ts'
 import { reassessFleet } from '#core/store/assessment.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { openStore } from '#core/store/open.ts'
 import { tryRule } from '#core/store/try-rule.ts'
 import { updateWeighings } from '#core/store/weighings.ts'
@@ -46,7 +47,7 @@ const assessing =
     const rows = files.reduce((sum, { read }) => sum + read, 0)
     const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
     onProgress({ stage: 'Assessing the fleet', rows, rowsPerSecond, share: null })
-    await reassessFleet(store, Date.now())
+    await reassessFleet(store, timeNow())
     onProgress({ stage: 'Weighing the record', rows, rowsPerSecond, share: null })
     await updateWeighings(store)
   }
@@ -77,7 +78,7 @@ export async function doFileTask(
       afterwards: assessing(onProgress),
     })
   if (isCopyTask(task)) return await doCopyTask(task, checked)
-  if (task.kind === 'support bundle') return await makeSupportBundle(task, Date.now())
+  if (task.kind === 'support bundle') return await makeSupportBundle(task, timeNow())
   const store = await openStore(task.dbFile, { mustExist: true, checked })
   try {
     if (task.kind === 'write out') return await exportFolder(store, task.folder)

@@ -112,7 +112,7 @@ export function readUnitCells(
   rules: HouseRules,
   asOf: number,
 ): MountedCell[] | undefined {
-  const planned = nextVisits(store, asOf)
+  const planned = nextVisits(store, asOf, rules.zone)
   return cellsUnder(laws, readSensorRecords(store, asOf, unitIds), rules, asOf, (unitId) => planned.get(unitId) ?? null)
 }
 
@@ -130,7 +130,7 @@ export function readFleetCells(
   asOf: number,
   { nextVisitAt, alsoFor }: Asked = {},
 ): FleetCells {
-  const planned = nextVisitAt === undefined ? nextVisits(store, asOf) : undefined
+  const planned = nextVisitAt === undefined ? nextVisits(store, asOf, rules.zone) : undefined
   return assessCells(
     readSensorRecords(store, asOf),
     rules,

@@ -1,6 +1,9 @@
 import { type RecordPlace, addRecord, editRecord, findRecord } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
+import { dayOf } from '#core/words/day.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
 import { type TypedSubject, type UsualGroup, fieldsOf, nameColumns } from '#core/words/record-fields.ts'
 import type { EventKind } from '#core/words/vocabulary.ts'
@@ -245,7 +248,7 @@ export async function mountSensor(
     throw new FieldError(
       'before-last-mount',
       'mounted_at',
-      `Sensor ${late.serial} was mounted later than that (${late.mounted_at.slice(0, 10)}) and still sits there; a time after it is accepted.`,
+      `Sensor ${late.serial} was mounted later than that (${dayOf(fromStoredInstant(late.mounted_at), await readZone(db))}) and still sits there; a time after it is accepted.`,
     )
   const left: FleetPlace[] = []
   for (const mount of open) {

@@ -140,6 +140,7 @@ export interface Schema {
     local_zone: string | null
   }
   house_rule: { name: string; value: number }
+  house_setting: { name: string; value: string }
   mapping: { id: Generated<number>; name: string; settings: string }
   change_log: {
     id: Generated<number>

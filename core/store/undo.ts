@@ -1,11 +1,14 @@
 import { recordChanges } from '#core/store/change-log.ts'
 import { type RecordSubject, findRecord, lastHand, recordTables } from '#core/store/edit-record.ts'
 import { correctEvidence, correctedAction } from '#core/store/evidence.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { attached, hashIn, link, takenOff, unlink } from '#core/store/ticket-attachments.ts'
 import type { Change, Hand, StoredValues } from '#core/words/change.ts'
+import { dayOf } from '#core/words/day.ts'
 import { type HouseRuleName, houseRuleNames } from '#core/words/house-rules.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 import { ConflictError, TarelineError } from '#core/words/problem.ts'
 
 type LogRow = { id: number } & Omit<Schema['change_log'], 'id'>
@@ -109,7 +112,7 @@ async function untouchedSince(
     const other = await lastHand(db, subject, id)
     throw refused(
       key,
-      `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${other.at.slice(0, 10)}` : ''}. Undo or change that first.`,
+      `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${dayOf(fromStoredInstant(other.at), await readZone(db))}` : ''}. Undo or change that first.`,
     )
   }
   return stored
@@ -150,7 +153,19 @@ async function setBack(db: Writer, row: LogRow, old: StoredValues, now: StoredVa
     .execute()
 }
 
-async function setRuleBack(db: Writer, { subject_key: name, old_value, new_value }: LogRow): Promise<void> {
+async function setZoneBack(db: Writer, { subject_key: name, old_value, new_value }: LogRow): Promise<void> {
+  if ((await readZone(db)) !== parse(new_value))
+    throw refused(name, 'the zone was changed again since. Undo or change that first.')
+  await db
+    .updateTable('house_setting')
+    .set({ value: parse(old_value) as string })
+    .where('name', '=', 'zone')
+    .execute()
+}
+
+async function setRuleBack(db: Writer, row: LogRow): Promise<void> {
+  const { subject_key: name, old_value, new_value } = row
+  if (name === 'zone') return setZoneBack(db, row)
   const stored = await db.selectFrom('house_rule').select('value').where('name', '=', name).executeTakeFirst()
   if (!houseRuleNames.includes(name as HouseRuleName) || stored?.value !== parse(new_value))
     throw refused(name, 'the rule was changed again since. Undo or change that first.')

@@ -29,6 +29,7 @@ const rulesOfWeights: readonly HouseRuleName[] = [
 export const rulesText = ({ rules, scales }: WeighFacts): string =>
   JSON.stringify([
     rulesOfWeights.map((name) => rules[name]),
+    rules.zone,
     scales.map(({ scaleId, divisionLb, tolerancePercent, elevationFt }) => [
       scaleId,
       divisionLb,

@@ -16,6 +16,7 @@ import { basisOfUnits, readWeighingState, restsOnOthers, rulesText, touchedUnits
 import { weighReading, weighTicket } from '#core/weight/combination-weights.ts'
 import { type Weighing, heavyWeights, unitVerdicts } from '#core/weight/heavy.ts'
 import { type WeighFacts, type Weigher, weigher } from '#core/weight/weigher.ts'
+import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 
 /** Some weighings to be read in one go: readings without a ticket, or tickets with their readings. */
@@ -186,7 +187,7 @@ function weighingWriter({ db, raw }: Store) {
     replace: (one: NumberedWeighing): void => {
       for (const removal of removals) removal.run(one.weighing)
       const at = toStoredInstant(one.at)
-      const day = at.slice(0, 10)
+      const day = dayOf(one.at, one.ready.plan.rules.zone)
       for (const { unitId, leads, group, gross, bridge } of unitVerdicts(one))
         insertUnit.run(one.weighing, unitId, day, leads ? 1 : 0, group, gross, bridge)
       const lead = one.ready.units[0]?.unitId

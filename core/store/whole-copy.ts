@@ -96,7 +96,8 @@ export function publish(unfinished: string, to: string): void {
 }
 
 /** A name beside `to` that tells whose unfinished work it is. */
-export const unfinishedName = (to: string): string => join(dirname(to), `.${process.pid}-${Date.now()}.unfinished`)
+export const unfinishedName = (to: string): string =>
+  join(dirname(to), `.${process.pid}-${process.hrtime.bigint()}.unfinished`)
 
 function isAlive(pid: number): boolean {
   try {
@@ -110,7 +111,9 @@ function isAlive(pid: number): boolean {
 /**
  * Removes what a program that was ended in the middle of a copy has left in a folder; what may still be written stays.
  */
-export function sweepUnfinished(folder: string, now: number): void {
+export function sweepUnfinished(folder: string): void {
+  // The clock of the disk, whatever the program's own says.
+  const now = Date.now()
   for (const name of readdirSync(folder)) {
     const pid = /^\.(\d+)-\d+\.unfinished/.exec(name)?.[1]
     if (pid === undefined || isAlive(Number(pid))) continue

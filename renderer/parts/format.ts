@@ -13,6 +13,7 @@ import {
 } from '#core/words/measures.ts'
 import type { Result } from '#core/words/problem.ts'
 import type { Range } from '#core/words/vocabulary.ts'
+import { dayMs } from '#core/words/instant.ts'
 
 const nbsp = '\u00a0'
 const minus = '\u2212'
@@ -131,8 +132,6 @@ export function moment(instant: string): string {
   const at = new Date(instant)
   return `${day(instant)} ${pad(at.getHours())}:${pad(at.getMinutes())}${nbsp}${zoneOf(at)}`
 }
-
-const dayMs = 86_400_000
 
 /** Whole days from one stored time to a later one. */
 export const daysFrom = (instant: string, asOf: string): number =>

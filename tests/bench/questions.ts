@@ -5,8 +5,8 @@ import { openRecord, readRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { openStore } from '#core/store/open.ts'
 import { listRoster } from '#core/store/roster.ts'
+import { readAsOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { parseAsOf } from '#core/words/instant.ts'
 import { asOf, largeDatabase } from '#tests/bench/data.ts'
 import { medianMs, megabytes, milliseconds, seconds, times, whole } from '#tests/bench/figures.ts'
 import { runProgram, runTareline } from '#tests/bench/program.ts'
@@ -36,7 +36,7 @@ export const questions: Section = {
 
     const store = await openStore(file, { mustExist: true })
     try {
-      const day = parseAsOf(asOf) as number
+      const day = readAsOf(asOf, 'UTC') as number
       const opening = performance.now()
       const source = openRecord(store, { untilMs: day })
       const read = performance.now() - opening

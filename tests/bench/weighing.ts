@@ -6,7 +6,7 @@ import { type Store, openStore } from '#core/store/open.ts'
 import { weighEach } from '#core/store/weigh-each.ts'
 import { reweighAll, reweighUnits } from '#core/store/weighings.ts'
 import { limitKinds } from '#core/weight/heavy.ts'
-import { parseAsOf } from '#core/words/instant.ts'
+import { readAsOf } from '#core/words/day.ts'
 import { asOf, largeDatabase, readingRows, scratchDatabase } from '#tests/bench/data.ts'
 import { medianMs, megabytes, milliseconds, seconds, times, whole } from '#tests/bench/figures.ts'
 import { heavyWeighings, insertHeavyRows } from '#tests/bench/heavy-rows.ts'
@@ -58,7 +58,7 @@ async function measureWeighing(): Promise<Measurement[]> {
   const against = (ms: number) => ({ baseline: seconds(floor), ratio: `${times(ms / floor)} as long` })
   const store = await openStore(file)
   try {
-    await reassessFleet(store, parseAsOf(asOf) as number)
+    await reassessFleet(store, readAsOf(asOf, 'UTC') as number)
     let readings = 0
     const bulk = await timed(async () => {
       readings = await weighInBulk(store)

@@ -15,6 +15,7 @@ import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest'
 import { importIntoFile } from '#core/jobs/import-into-file.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { listCopyNames } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { latestStep } from '#core/store/open.ts'
@@ -72,7 +73,7 @@ async function start(of: string, options?: Parameters<typeof startMain>[2]): Pro
 
 const reading = (psi = 30) => ({
   units: ['T-1'],
-  takenAt: new Date(Date.now() - 60_000).toISOString(),
+  takenAt: new Date(timeNow() - 60_000).toISOString(),
   localZone: null,
   elevationFt: null,
   temperatureF: null,
@@ -285,7 +286,7 @@ describe('a clock', () => {
       15, 14, 13, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2,
     ])
     const newest = listCopyNames(file)[0]
-    expect(Math.abs((newest?.at ?? 0) - (Date.now() + Number(shift)))).toBeLessThan(dayMs)
+    expect(Math.abs((newest?.at ?? 0) - (timeNow() + Number(shift)))).toBeLessThan(dayMs)
     expect(soundness(join(copiesFolder(file), newest?.name ?? ''))).toContain('is sound')
     expect(statSync(join(copiesFolder(file), newest?.name ?? '')).size).toBeGreaterThan(0)
     await running?.kill()

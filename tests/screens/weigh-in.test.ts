@@ -1,6 +1,7 @@
 import { expect, test } from './demo-fixtures.ts'
 import { UnitPage } from './pages/unit-page.ts'
 import { violations } from './violations.ts'
+import { timeNow } from '#core/store/clock.ts'
 
 const loads = [
   [18, 11_000],
@@ -44,7 +45,7 @@ test('three loads by keyboard: lines while typing, all saved in one step, found 
     await weighIn
       .field('Weighed at', i + 1)
       .fill(
-        new Date(Date.now() - (5 - i) * 3_600_000)
+        new Date(timeNow() - (5 - i) * 3_600_000)
           .toLocaleString('sv-SE', { timeZone: 'America/Denver' })
           .slice(0, 16)
           .replace(' ', 'T'),

@@ -8,6 +8,7 @@ import { readFleetCells, readSensorRecords } from '#core/store/cells.ts'
 import { dismissFinding } from '#core/store/dismissals.ts'
 import type { Store } from '#core/store/open.ts'
 import { addPlannedVisits, listPlannedVisits, removePlannedVisit } from '#core/store/visits.ts'
+import { addDays, dayOf, storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
@@ -101,7 +102,7 @@ describe('the cells of a stored fleet', () => {
         store.db.transaction().execute((db) =>
           addPlannedVisits(
             db,
-            days.map((day) => ({ unitId: 1, yardId: null, on: toStoredInstant(asOf + day * dayMs).slice(0, 10) })),
+            days.map((day) => ({ unitId: 1, yardId: null, on: addDays(dayOf(asOf, 'UTC'), day) })),
             'P. Quist',
             toStoredInstant(asOf),
           ),
@@ -111,7 +112,9 @@ describe('the cells of a stored fleet', () => {
       await visits([9, 4])
       const soon = readFleetCells(store, rules, asOf).mounted[0]?.outlook
       expect(soon).toMatchObject({ visitAssumed: false, nextVisitAt: Math.floor(asOf / dayMs + 4) * dayMs })
-      expect((await listPlannedVisits(store.db, asOf)).map(({ visit_on, unit }) => [unit, visit_on])).toHaveLength(3)
+      expect(
+        (await listPlannedVisits(store.db, dayOf(asOf, 'UTC'))).map(({ visit_on, unit }) => [unit, visit_on]),
+      ).toHaveLength(3)
     }))
 })
 
@@ -217,11 +220,11 @@ describe('planned visits', () => {
     withStore(async (store) => {
       insertSimulatedFleet(store, { histories: [one({})] })
       const at = toStoredInstant(asOf)
-      const on = '2026-05-04'
+      const on = storedDay('2026-05-04')
       const add = (yardId: number | null) =>
         store.db.transaction().execute((db) => addPlannedVisits(db, [{ unitId: 1, yardId, on }], 'P. Quist', at))
       expect([await add(null), await add(null), await add(2)]).toEqual([1, 0, 1])
-      const [visit] = await listPlannedVisits(store.db, asOf)
+      const [visit] = await listPlannedVisits(store.db, dayOf(asOf, 'UTC'))
       expect(visit).toMatchObject({ unit: 'U-10000', yard: 'East yard', visit_on: on })
       expect(
         await store.db.transaction().execute((db) => removePlannedVisit(db, visit?.id as number, 'M. Adair', at)),

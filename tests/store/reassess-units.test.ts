@@ -9,7 +9,7 @@ import { readAssessmentState, readEstimates, reassessFleet, reassessUnits } from
 import { readRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { type Store, openStore } from '#core/store/open.ts'
-import { parseAsOf } from '#core/words/instant.ts'
+import { readAsOf } from '#core/words/day.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
@@ -60,7 +60,7 @@ beforeAll(async () => {
     faults: everyFault(2),
     readingsPerDay: 0.02,
   })
-  asOf = parseAsOf(truth.lastDay) as number
+  asOf = readAsOf(truth.lastDay, 'UTC') as number
   store = await openStore(join(home, 'fleet.tareline'))
   store.raw.pragma('synchronous = OFF')
   const { outcome: imported } = await importFolder(store, join(home, 'fleet'))

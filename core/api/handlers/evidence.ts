@@ -8,6 +8,7 @@ import { groupLimitLb } from '#core/evidence/limits.ts'
 import { openUnits } from '#core/store/assessment.ts'
 import { keepAttachment, readAttachment } from '#core/store/attachments.ts'
 import { recordChanges } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
 import {
   type PageAsked,
   listAllCalibrations,
@@ -24,6 +25,7 @@ import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#c
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { reweighUnits } from '#core/store/weighings.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
 import { FieldError, type Result, TarelineError } from '#core/words/problem.ts'
@@ -118,6 +120,7 @@ const view = ({ fit: { a, b, chi2, chi2Limit95 } }: CalibratedLine) => ({ a, b, 
 function compareLines(
   before: ReadonlyMap<number, LineOfEvidence>,
   after: ReadonlyMap<number, LineOfEvidence>,
+  { zone }: HouseRules,
 ): Corrected['lines'] {
   return Array.from(after).flatMap(([calibrationId, { unit, group, calibratedAt, limitLb, fitted }]) => {
     if (!fitted.ok) {
@@ -127,7 +130,7 @@ function compareLines(
         field: '',
         value: `${unit} ${group}`,
         accepted,
-        message: `${unit} ${group}: with this its calibration of ${toStoredInstant(calibratedAt).slice(0, 10)} makes no line. ${message} Nothing was saved.`,
+        message: `${unit} ${group}: with this its calibration of ${dayOf(calibratedAt, zone)} makes no line. ${message} Nothing was saved.`,
       })
     }
     const known = before.get(calibrationId)?.fitted
@@ -183,7 +186,7 @@ async function correct(store: Store, input: CorrectInput, now: number): Promise<
     const changes = await correctEvidence(db, { kind, id, was, now: typed, reason })
     const outcome: Corrected = {
       changed: changes.length > 0,
-      lines: changes.length > 0 ? compareLines(before, linesOn(store, evidence, rules, now)) : [],
+      lines: changes.length > 0 ? compareLines(before, linesOn(store, evidence, rules, now), rules) : [],
     }
     if (tryOut) throw new TriedOut(outcome)
     await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
@@ -313,7 +316,7 @@ export const evidenceHandlers = {
     }),
   ),
   correct: procedures.evidence.correct.handler(({ input, context }) =>
-    context.fleet.use((store) => correct(store, input, Date.now())),
+    context.fleet.use((store) => correct(store, input, timeNow())),
   ),
 }
 
@@ -335,7 +338,7 @@ async function add(store: Store, ticketId: number, file: File, by: string) {
   }
   const added = await store.db
     .transaction()
-    .execute((db) => attach(db, ticket, record, { by, at: toStoredInstant(Date.now()) }))
+    .execute((db) => attach(db, ticket, record, { by, at: toStoredInstant(timeNow()) }))
   const stored = await findAttachment(store.db, ticketId, record.sha256)
   return { added, sha256: record.sha256, name: stored?.name ?? record.name, warning }
 }
@@ -359,7 +362,7 @@ export const attachmentHandlers = {
       db.transaction().execute(async (writer) => {
         const { name } = await takeOff(writer, await findTicket(writer, ticketId), sha256, reason, {
           by,
-          at: toStoredInstant(Date.now()),
+          at: toStoredInstant(timeNow()),
         })
         return { name }
       }),

@@ -4,6 +4,7 @@ import { procedures } from '#core/api/procedures.ts'
 import type { FleetBasics, UnitRecord, mountInput, saveRecordInput } from '#core/contracts/fleet.ts'
 import { makeBaySheet } from '#core/exchange/documents/bay-sheet.ts'
 import { recordChanges } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
 import {
   countSensors,
   listGroupRecords,
@@ -30,8 +31,10 @@ import {
 import type { Reader, Store } from '#core/store/open.ts'
 import { listScales } from '#core/store/roster.ts'
 import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Hand, StoredValues } from '#core/words/change.ts'
-import { dayOf, fromStoredInstant, liesAhead, toStoredInstant } from '#core/words/instant.ts'
+import { dayOf } from '#core/words/day.ts'
+import { fromStoredInstant, liesAhead, toStoredInstant } from '#core/words/instant.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
 import {
   type TypedSubject,
@@ -233,17 +236,17 @@ export const fleetHandlers = {
     }),
   ),
   save: procedures.fleet.save.handler(({ input, context }) =>
-    context.fleet.use((store) => saveRecord(store, input, Date.now())),
+    context.fleet.use((store) => saveRecord(store, input, timeNow())),
   ),
   mount: procedures.fleet.mount.handler(({ input, context }) =>
-    context.fleet.use(async (store) => ({ id: await mount(store, input, Date.now()) })),
+    context.fleet.use(async (store) => ({ id: await mount(store, input, timeNow()) })),
   ),
   nextNumbers: procedures.fleet.nextNumbers.handler(({ input, context }) =>
     context.fleet.use(async ({ db }) => countOn(input.unit, input.count, await unitNumbers(db))),
   ),
   copyUnit: procedures.fleet.copyUnit.handler(({ input: { unit, numbers, by }, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const { units } = await store.db.transaction().execute(async (db) => {
         const pattern = await unitByNumber(db, unit)
         const copied = await copyUnit(db, pattern.id, numbers)
@@ -256,7 +259,7 @@ export const fleetHandlers = {
   ),
   retire: procedures.fleet.retire.handler(({ input: { unit, retired, reason, by }, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const unitId = await store.db.transaction().execute(async (db) => {
         const { id, service_state } = await unitByNumber(db, unit)
         const { changes } = await editFleetRecord(db, {
@@ -276,8 +279,8 @@ export const fleetHandlers = {
   ),
   baySheet: procedures.fleet.baySheet.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      const name = `bay-sheet-${input.unit.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}-${dayOf(now)}.pdf`
+      const now = timeNow()
+      const name = `bay-sheet-${input.unit.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}-${dayOf(now, await readZone(store.db))}.pdf`
       return new File([await makeBaySheet(store, input.unit, now)], name, { type: 'application/pdf' })
     }),
   ),

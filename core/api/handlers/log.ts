@@ -7,12 +7,15 @@ import { type FindingCode, findingKey } from '#core/findings/finding.ts'
 import { assessInThread } from '#core/jobs/in-thread.ts'
 import { reassessUnits } from '#core/store/assessment.ts'
 import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
 import { listYards } from '#core/store/fleet-lists.ts'
 import type { Store } from '#core/store/open.ts'
 import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
-import { dayOf, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf } from '#core/words/day.ts'
+import { parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 const mostPeople = 12
@@ -57,7 +60,10 @@ export const logHandlers = {
       }
       const parts: string[] = []
       for await (const part of logCsv(stretches(await filterOf(store, input)))) parts.push(part)
-      return { rows, file: new File(parts, `change-log-${dayOf(Date.now())}.csv`, { type: 'text/csv' }) }
+      return {
+        rows,
+        file: new File(parts, `change-log-${dayOf(timeNow(), await readZone(store.db))}.csv`, { type: 'text/csv' }),
+      }
     }),
   ),
   last: procedures.log.last.handler(({ context }) =>
@@ -72,7 +78,7 @@ export const logHandlers = {
   ),
   undo: procedures.log.undo.handler(({ input: { revision, by }, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const { unitIds } = await store.db
         .transaction()
         .execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
@@ -97,7 +103,7 @@ export const findingHandlers = {
           'cannot-dismiss',
           'This finding asks for work and cannot be set aside: calibrate the group, and it goes.',
         )
-      const now = Date.now()
+      const now = timeNow()
       await store.db.transaction().execute((db) =>
         dismissFinding(db, found.unit_id, found.message, {
           findingKey: findingKey({

@@ -8,6 +8,7 @@ import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { cabCardsInThread } from '#core/jobs/in-thread.ts'
 import { openUnits, readEstimates } from '#core/store/assessment.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
@@ -24,7 +25,9 @@ import {
   listUnitFindings,
   unitByNumber,
 } from '#core/store/unit-sheet.ts'
-import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 
 const newestReadings = 50
 
@@ -143,7 +146,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
 export const unitHandlers = {
   sheet: procedures.unit.sheet.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       await freshAssessment(store, now, context.report)
       return readUnitSheet(store, input.unit, now)
     }),
@@ -153,7 +156,7 @@ export const unitHandlers = {
 export const rosterHandlers = {
   list: procedures.roster.list.handler(({ context }) =>
     context.fleet.use(async (store) => {
-      const asOf = await freshAssessment(store, Date.now(), context.report)
+      const asOf = await freshAssessment(store, timeNow(), context.report)
       return { asOf: toStoredInstant(asOf), rows: listRoster(store) }
     }),
   ),
@@ -165,7 +168,7 @@ const fewCards = 20
 export const cabCardHandlers = {
   make: procedures.cabCard.make.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       await freshAssessment(store, now, context.report)
       const units = [...new Set(input.units)]
       const name =
@@ -174,7 +177,7 @@ export const cabCardHandlers = {
         units.length <= fewCards
           ? await makeCabCards(store, units, now)
           : await cabCardsInThread(store.file, units, now)
-      return new File([pages], `${name}-${dayOf(now)}.pdf`, { type: 'application/pdf' })
+      return new File([pages], `${name}-${dayOf(now, await readZone(store.db))}.pdf`, { type: 'application/pdf' })
     }),
   ),
 }

@@ -6,6 +6,7 @@ import type { SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import { isSensed } from '#core/evidence/history.ts'
 import { openUnits, readLearntText } from '#core/store/assessment.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -202,7 +203,7 @@ function refuseWithoutLine(
 export const weighInHandlers = {
   prepare: procedures.weighIn.prepare.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       await freshAssessment(store, now, context.report)
       const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
       const source = openUnits(store, unitIds, now)
@@ -229,7 +230,7 @@ export const weighInHandlers = {
   ),
   save: procedures.weighIn.save.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const record = await recordOf(store, input, now)
       const rules = await readHouseRules(store.db)
       const saved = await store.db.transaction().execute(async (db) => {
@@ -250,7 +251,7 @@ export const weighInHandlers = {
   ),
   voidCalibration: procedures.weighIn.voidCalibration.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const found = await findCalibration(store.db, input.id)
       if (!found)
         throw new TarelineError('no-such-calibration', 'This calibration is not in the record. Nothing was changed.')

@@ -5,6 +5,7 @@ import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
 import type { SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
 import { reassessUnits } from '#core/store/assessment.ts'
 import { recordChanges } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
 import { type FleetPlaces, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { findNotedReading, listCombinations } from '#core/store/heavy.ts'
@@ -126,6 +127,6 @@ export const weighHandlers = {
     }),
   ),
   save: procedures.weigh.save.handler(({ input, context }) =>
-    context.fleet.use(async (store) => ({ reading: await saveReading(store, input, Date.now()) })),
+    context.fleet.use(async (store) => ({ reading: await saveReading(store, input, timeNow()) })),
   ),
 }

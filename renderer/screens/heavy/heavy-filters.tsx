@@ -9,8 +9,8 @@ import { count, day } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { kindWords, plural } from './heavy-entry.tsx'
 import { type HeavyView, filterInput, isNarrowed, noSpan } from './heavy-view.ts'
+import { dayMs } from '#core/words/instant.ts'
 
-const dayMs = 86_400_000
 const mostShown = 60
 
 /** Stretches that end today, by their days. */

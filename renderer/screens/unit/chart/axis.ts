@@ -1,6 +1,7 @@
 import { axisStyle } from '#renderer/parts/chart-or-table.tsx'
 import { type Measures, day } from '#renderer/parts/format.ts'
 import type { LineSeries } from '#renderer/screens/unit/line/line-series.ts'
+import { dayMs } from '#core/words/instant.ts'
 
 /** The charts of a group share it, so that the same pressure stands at the same place. */
 export function pressureAxis({ fromPsi, toPsi }: LineSeries, { pressure }: Measures) {
@@ -27,7 +28,6 @@ export const multiples = (low: number, high: number, step: number): number[] =>
     (_, i) => (Math.ceil(low / step - 1e-9) + i) * step,
   )
 
-const dayMs = 86_400_000
 const daySteps = [1, 2, 7, 14]
 const monthSteps = [1, 2, 3, 6, 12, 24, 60]
 
