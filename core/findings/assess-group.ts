@@ -11,7 +11,7 @@ import { type Finding, type FindingCode, type Trust, groupFinding, notDismissed 
 import { hardwareFindings, lineFindings, movedFindings } from '#core/findings/line-findings.ts'
 import { altitudeFindings, liftFindings, sideFindings } from '#core/findings/pressure-findings.ts'
 import { calibrationSlips, checkSlips } from '#core/findings/slip-findings.ts'
-import { type LocalDay, addDays, dayOf, daysBetween } from '#core/words/day.ts'
+import { dayNumber, dayOf, dayOfNumber, daysBetween } from '#core/words/day.ts'
 
 /**
  * The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling
@@ -155,11 +155,12 @@ export function assessGroup(
   const { brokenAt } = trail.life
   const { zone } = context.rules
   const today = dayOf(context.asOf, zone)
-  const ends = [
-    ...(brokenAt === null ? [] : [dayOf(brokenAt, zone)]),
-    addDays(dayOf(calibratedAt, zone), context.rules.maximumAgeDays),
-    ...(Number.isFinite(forecast.daysLeft) ? [addDays(today, forecast.daysLeft)] : []),
-  ]
+  const calibratedOn = dayOf(calibratedAt, zone)
+  const due = Math.min(
+    brokenAt === null ? Number.POSITIVE_INFINITY : dayNumber(dayOf(brokenAt, zone)),
+    dayNumber(calibratedOn) + context.rules.maximumAgeDays,
+    dayNumber(today) + forecast.daysLeft,
+  )
   return {
     history,
     current: trail.life.line,
@@ -169,8 +170,8 @@ export function assessGroup(
     forecast,
     ...sorted,
     trust: trustFrom(sorted.findings),
-    ageDays: daysBetween(dayOf(calibratedAt, zone), today),
-    dueOn: ends.sort()[0] as LocalDay,
+    ageDays: daysBetween(calibratedOn, today),
+    dueOn: dayOfNumber(due),
     uLimitLb: forecast.uNowLb,
   }
 }

@@ -36,7 +36,9 @@ export function storedDay(text: string): LocalDay {
   return day
 }
 
-const zoned = (ms: number, zone: string) => Temporal.Instant.fromEpochMilliseconds(ms).toZonedDateTimeISO(zone)
+/** A reckoned time may be a fraction of a millisecond, which no clock shows. */
+const zoned = (ms: number, zone: string) =>
+  Temporal.Instant.fromEpochMilliseconds(Math.floor(ms)).toZonedDateTimeISO(zone)
 
 /** Whether a text is the name of a zone in the IANA time zone database, such as America/Denver. */
 export function isZone(text: string): boolean {

@@ -19,6 +19,7 @@ import { timeNow } from '#core/store/clock.ts'
 import { listCopyNames } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { latestStep } from '#core/store/open.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
 import type { Client } from '#tests/api/windows.ts'
 import { bytesOf, soundness } from '#tests/faults/fleet-files.ts'
@@ -274,10 +275,8 @@ describe('a clock', () => {
         `${String(index + 1).padStart(6, '0')}-day-${new Date(Date.UTC(2026, 0, index + 1, 18)).toISOString().replaceAll(/[:.]/g, '')}.tareline`,
     )
     for (const name of earlier) writeFileSync(join(copiesFolder(file), name), readFileSync(file))
-    const shift = String(days * dayMs)
-    const client = await start(file, {
-      env: { NODE_OPTIONS: `--import=${join(root, 'tests/faults/other-clock.ts')}`, TARELINE_CLOCK_MS: shift },
-    })
+    const clock = timeNow() + days * dayMs
+    const client = await start(file, { env: { TARELINE_CLOCK: toStoredInstant(clock) } })
     await client.weigh.save({ ...reading(), takenAt: '2010-01-05T12:00:00.000Z' })
     await vi.waitUntil(() => listCopyNames(file)[0]?.sequence === 15, { timeout: 30_000, interval: 50 })
     // The oldest has been followed by 14 further days, as with a right clock; the newest is of the clock's day.
@@ -286,7 +285,7 @@ describe('a clock', () => {
       15, 14, 13, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2,
     ])
     const newest = listCopyNames(file)[0]
-    expect(Math.abs((newest?.at ?? 0) - (timeNow() + Number(shift)))).toBeLessThan(dayMs)
+    expect(Math.abs((newest?.at ?? 0) - clock)).toBeLessThan(dayMs)
     expect(soundness(join(copiesFolder(file), newest?.name ?? ''))).toContain('is sound')
     expect(statSync(join(copiesFolder(file), newest?.name ?? '')).size).toBeGreaterThan(0)
     await running?.kill()

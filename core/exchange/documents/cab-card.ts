@@ -10,7 +10,7 @@ import { type CabGroup, type CabTable, cabGroups } from '#core/weight/cab-card.t
 import type { Verdict } from '#core/weight/verdict.ts'
 import { weigher } from '#core/weight/weigher.ts'
 import { type LocalDay, dayOf } from '#core/words/day.ts'
-import { type HouseRules } from '#core/words/house-rules.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 
 /** One unit's card. */
 export interface CabCard {
