@@ -11,7 +11,7 @@ export default defineConfig({
     // Whatever a test starts keeps its log and its usual file away from the person's own, compiles the program once, and
     // runs on the suite's day.
     env: {
-      ...suiteEnvironment,
+      ...suiteEnvironment('UTC'),
       XDG_DATA_HOME: resolve(root, '.cache/test-home'),
       NODE_COMPILE_CACHE: resolve(root, '.cache/compiled'),
     },

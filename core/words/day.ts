@@ -79,8 +79,8 @@ export function readAsOf(text: string, zone: string): number | undefined {
 export const noonOf = (day: LocalDay, zone: string): number =>
   plain(day).toZonedDateTime({ timeZone: zone, plainTime: '12:00' }).epochMilliseconds
 
-/** The day so many whole days later; earlier where n is negative. */
-export const addDays = (day: LocalDay, n: number): LocalDay => toDay(plain(day).add({ days: n }))
+/** The day so many days later, earlier where n is negative; a part of a day does not count. */
+export const addDays = (day: LocalDay, n: number): LocalDay => toDay(plain(day).add({ days: Math.floor(n) }))
 
 /** Days from one day to another; negative where the other is earlier. */
 export const daysBetween = (from: LocalDay, to: LocalDay): number => plain(to).since(plain(from)).days

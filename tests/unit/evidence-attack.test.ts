@@ -193,7 +193,11 @@ const rules: fc.Arbitrary<HouseRules> = fc
       ]),
     ),
   )
-  .map((set) => set as unknown as HouseRules)
+  .chain((set) =>
+    fc
+      .constantFrom('UTC', 'America/Denver', 'Pacific/Auckland')
+      .map((zone) => ({ ...set, zone }) as unknown as HouseRules),
+  )
 
 describe('the judgement of any record that may be stored', () => {
   it('makes sense under the rules of a fleet that has set none', () => {
