@@ -4,7 +4,6 @@ import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
 import { feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { measuresFor, typedQuantity } from '#renderer/parts/format.ts'
 import { columnLabel, recordLabel, valueText } from '#renderer/parts/record-text.ts'
-import { timesIn } from '#renderer/parts/times.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/import-outcome.tsx'
 import { naturalKey } from '#renderer/screens/roster/roster-view.ts'
 import { placeGroup, spreadLabels } from '#renderer/screens/unit/ruler/axle-ruler.tsx'
@@ -21,37 +20,6 @@ test('an address survives the round trip, whatever a unit is called', () => {
 test('unit numbers sort as people count', () => {
   const sorted = ['T-10', 'T-9', 't-2b', 'T-2', 'A-100'].sort((a, b) => (naturalKey(a) < naturalKey(b) ? -1 : 1))
   expect(sorted).toEqual(['A-100', 'T-2', 't-2b', 'T-9', 'T-10'])
-})
-
-test('due dates are counted in days of the fleet around the day asked about', () => {
-  const { away } = timesIn('UTC')
-  expect(away('2026-03-01', '2026-03-01T23:59:59.000Z')).toBe('today')
-  expect(away('2026-03-11', '2026-03-01T00:00:00.000Z')).toBe('in 10\u00a0d')
-  expect(away('2026-02-27', '2026-03-01T12:00:00.000Z')).toBe('2\u00a0d ago')
-  expect(timesIn('America/Denver').away('2026-03-01', '2026-03-02T02:00:00.000Z')).toBe('today')
-})
-
-test('times are written in the zone of the fleet, whatever the computer says', () => {
-  const denver = timesIn('America/Denver')
-  expect(denver.day('2026-11-26T02:00:00.000Z')).toBe('2026-11-25')
-  expect(denver.moment('2026-11-26T02:00:00.000Z')).toBe('2026-11-25 19:00\u00a0MST')
-  expect(timesIn('Europe/Berlin').day('2026-11-25T23:30:00.000Z')).toBe('2026-11-26')
-  expect(denver.daysFrom('2026-11-25T06:59:00.000Z', '2026-11-25T07:01:00.000Z')).toBe(1)
-})
-
-test('a typed time that comes twice is asked about, and one that never comes is refused', () => {
-  const { read, typed } = timesIn('America/Denver')
-  expect(read('2026-11-25T19:00')).toEqual({ ok: true, value: '2026-11-26T02:00:00.000Z' })
-  expect(read('2026-11-01T01:30')).toEqual({
-    ok: false,
-    message: '2026-11-01 01:30 comes twice that night: choose the first or the second.',
-  })
-  expect(read('2026-11-01T01:30-06:00')).toEqual({ ok: true, value: '2026-11-01T07:30:00.000Z' })
-  expect(read('2026-11-01T01:30-07:00')).toEqual({ ok: true, value: '2026-11-01T08:30:00.000Z' })
-  expect(read('2026-03-08T02:30')).toMatchObject({ ok: false, message: expect.stringContaining('is left out') })
-  expect(read('soon')).toMatchObject({ ok: false, message: expect.stringContaining('is not a date and time') })
-  for (const stored of ['2026-11-01T07:30:00.000Z', '2026-11-01T08:30:00.000Z', '2026-11-26T02:00:00.000Z'])
-    expect(read(typed(stored))).toEqual({ ok: true, value: stored })
 })
 
 test('labels of the ruler never overlap and stay in the frame', () => {

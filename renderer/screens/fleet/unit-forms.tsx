@@ -182,11 +182,11 @@ export const saveRecord = (
 ) => client.fleet.save({ subject, id, was, values, by, localZone: zone, reason: null, workedAt: null, ...more })
 
 /** What the VIN says about itself: a warning and a year to take over, never a refusal. */
-function VinNote({ texts, setText }: FormExtra) {
+function VinNote({ texts, setText, times }: FormExtra) {
   const {
     problem,
     modelYears: [year, ...others],
-  } = readVin(texts['vin'] ?? '', new Date().getFullYear())
+  } = readVin(texts['vin'] ?? '', Number(times.today().slice(0, 4)))
   if (problem !== null)
     return (
       <p className="record-note" role="status">
