@@ -3,7 +3,6 @@ import type { Reader, Writer } from '#core/store/open.ts'
 import {
   type HouseRuleName,
   type HouseRules,
-  type RuleDefinition,
   defaultHouseRules,
   houseRuleDefinitions,
   houseRuleNames,
@@ -50,11 +49,7 @@ export async function changeHouseRule(
     .values({ name, value })
     .onConflict((conflict) => conflict.column('name').doUpdateSet({ value }))
     .execute()
-  const definition: RuleDefinition = houseRuleDefinitions[name]
-  await recordChanges(
-    db,
-    { by, at },
-    [{ unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value }],
-    { harmless: definition.shownOnly === true },
-  )
+  await recordChanges(db, { by, at }, [
+    { unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value },
+  ])
 }

@@ -55,6 +55,9 @@ export function fromStoredInstant(text: string): number {
 /** The UTC calendar day of a time, as YYYY-MM-DD. */
 export const dayOf = (ms: number): string => new Date(ms).toISOString().slice(0, 10)
 
+/** The last millisecond of a UTC calendar day. */
+export const endOfDay = (day: string): number => Date.parse(`${day}T23:59:59.999Z`)
+
 /** Whole days from one time to a later one, rounded down. */
 export const daysBetween = (fromMs: number, toMs: number): number => Math.floor((toMs - fromMs) / dayMs)
 

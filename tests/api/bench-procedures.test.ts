@@ -1,7 +1,7 @@
 import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { CellHistory } from '#core/cells/lives.ts'
-import { readAssessmentState } from '#core/store/assessment.ts'
+import { readBooks } from '#core/store/books.ts'
 import { dayOf } from '#core/words/instant.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
@@ -136,7 +136,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
         .where('f.code', 'like', 'battery%')
         .execute()
       for (const { serial } of found) expect(due).not.toContain(serial)
-      expect(await readAssessmentState(db)).toMatchObject({ current: true })
+      expect(await readBooks(db)).toMatchObject({ linesCurrent: true })
     })
   })
 

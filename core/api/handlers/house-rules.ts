@@ -1,9 +1,9 @@
-import { freshAssessment } from '#core/api/freshen.ts'
+import { afterFleetChange, freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { viewDismissals } from '#core/api/unit-view.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
-import { assessInThread, tryRuleInThread } from '#core/jobs/in-thread.ts'
-import { readEstimates } from '#core/store/assessment.ts'
+import { tryRuleInThread } from '#core/jobs/in-thread.ts'
+import { readFigures } from '#core/store/books.ts'
 import { listDismissals } from '#core/store/dismissals.ts'
 import { changeHouseRule, readHouseRules } from '#core/store/house-rules.ts'
 import { listScaleFindings, listScales } from '#core/store/roster.ts'
@@ -46,7 +46,7 @@ export const houseRulesHandlers = {
       checkRange(input)
       const now = Date.now()
       await store.db.transaction().execute((db) => changeHouseRule(db, input, input.by, toStoredInstant(now)))
-      if (definitionOf(input.name).shownOnly !== true) await assessInThread(store.file, now)
+      await afterFleetChange(store, now)
       return view(await readHouseRules(store.db))
     }),
   ),
@@ -56,8 +56,8 @@ export const scalesHandlers = {
   list: procedures.scales.list.handler(({ context }) =>
     context.fleet.use(async (store) => {
       const { db } = store
-      const asOf = await freshAssessment(store, Date.now(), context.report)
-      const estimates = (await readEstimates(db)) ?? estimatesFromRules(await readHouseRules(db))
+      const asOf = await freshJudgements(store, Date.now(), context.report)
+      const estimates = (await readFigures(db))?.figures.estimates ?? estimatesFromRules(await readHouseRules(db))
       const found = new Map((await listScaleFindings(db)).map((finding) => [finding.scale_id, finding]))
       const scales = (await listScales(db)).map(
         ({ id, name, division_lb, tolerance_percent, elevation_ft, tickets }) => {
