@@ -26,7 +26,9 @@ export default defineConfig({
         test: {
           name: 'node',
           environment: 'node',
-          include: ['tests/{unit,reference,store,lint,api,exchange,command,faults,loopback,packaging}/**/*.test.ts'],
+          include: [
+            'tests/{unit,reference,store,law,lint,api,exchange,command,faults,loopback,packaging}/**/*.test.ts',
+          ],
           testTimeout: 30_000,
         },
       },

@@ -3,11 +3,10 @@ import type { FleetCells } from '#core/cells/fleet-cells.ts'
 import type { LifeCondition } from '#core/cells/life-model.ts'
 import { readStoredEvidence } from '#core/store/bench.ts'
 import { readFleetCells } from '#core/store/cells.ts'
-import { readFileState } from '#core/store/file-state.ts'
+import { readBooks, readFigures } from '#core/store/books.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listPlannedVisits } from '#core/store/visits.ts'
-import { readZone } from '#core/store/zone.ts'
 import { dayNumber, dayOf, storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 
@@ -58,6 +57,7 @@ const kept = new WeakMap<Store, { readonly mark: string; readonly now: Promise<B
 async function look(store: Store, asOf: number): Promise<BenchNow> {
   const rules = await readHouseRules(store.db)
   const cells = readFleetCells(store, rules, asOf, {
+    laws: (await readFigures(store.db))?.figures.cellLaws,
     alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster),
   })
   return { rules, cells, items: benchItems({ ...readStoredEvidence(store), cells: cells.mounted }, rules, asOf) }
@@ -68,8 +68,8 @@ async function look(store: Store, asOf: number): Promise<BenchNow> {
  * takes a second for a large fleet.
  */
 export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
-  const { revision, assessedAt } = await readFileState(store.db)
-  const mark = `${revision} ${assessedAt} ${dayOf(asOf, await readZone(store.db))}`
+  const { linesRevision, cellsRevision, judgedFor, linesCurrent, zone } = await readBooks(store.db)
+  const mark = [linesRevision, cellsRevision, judgedFor, linesCurrent, dayOf(asOf, zone)].join(' ')
   const known = kept.get(store)
   if (known?.mark === mark) return known.now
   const now = look(store, asOf)

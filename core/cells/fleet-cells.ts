@@ -142,24 +142,33 @@ function gatherCells(sensors: readonly SensorRecord[], { zone }: HouseRules, asO
 /** Of a unit's next planned visit, later than the day that is asked about; null where none is planned. */
 export type NextVisit = (unitId: number) => number | null
 
-/**
- * Judges every cell on a day (ms UTC) against the fleet's own lives. alsoFor: conditions that nobody uses yet and that
- * need a law nevertheless.
- */
+export interface LawsWanted {
+  /** Conditions that nobody uses yet and that need a law nevertheless. */
+  readonly alsoFor?: ((used: readonly LifeCondition[]) => readonly LifeCondition[]) | undefined
+  /** Laws that the fleet taught earlier and that stand; only conditions without one get theirs from the lives. */
+  readonly laws?: readonly StratumLaw[] | undefined
+}
+
+/** Judges every cell on a day (ms UTC) against the fleet's own lives. */
 export function assessCells(
   sensors: readonly SensorRecord[],
   rules: HouseRules,
   asOf: number,
   nextVisitAt: NextVisit,
-  alsoFor: (used: readonly LifeCondition[]) => readonly LifeCondition[] = () => [],
+  { alsoFor = () => [], laws = [] }: LawsWanted = {},
 ): FleetCells {
   const { lives, issues, inService } = gatherCells(sensors, rules, asOf)
   const used = inService.map(({ cell }) => cell)
-  const model = fitLifeModel(
+  const fitted = fitLifeModel(
     lives,
     [...used, ...alsoFor(used)],
     houseRulesPrior(rules),
     rules.lowCellDeathPercent / 100,
+  )
+  const standing = lifeModelOf(laws)
+  const model = lifeModelOf(
+    fitted.strata.map((law) => standing.lawFor(law) ?? law),
+    fitted.shape,
   )
   const outlooks = new Map<StratumLaw, LifeOutlook>()
   const outlookOf = (law: StratumLaw): LifeOutlook => {

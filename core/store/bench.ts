@@ -1,11 +1,11 @@
 import type { BenchEvidence, BenchFinding, GroupDue, GroupPlace } from '#core/bench/work.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
-import { readAssessmentState } from '#core/store/assessment.ts'
+import { areJudgementsOf, readBooks } from '#core/store/books.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
-import { dayOf, storedDay } from '#core/words/day.ts'
+import { storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 
@@ -59,9 +59,7 @@ export function readStoredEvidence(store: Store): JudgedEvidence {
  * anew.
  */
 export async function readEvidence(store: Store, rules: HouseRules, asOf: number): Promise<JudgedEvidence> {
-  const state = await readAssessmentState(store.db)
-  if (state?.current === true && dayOf(state.asOf, rules.zone) === dayOf(asOf, rules.zone))
-    return readStoredEvidence(store)
+  if (areJudgementsOf(await readBooks(store.db), asOf)) return readStoredEvidence(store)
   const circuits = new Map(
     (await store.db.selectFrom('circuit').select(['id', 'name']).execute()).map(({ id, name }) => [id, name]),
   )

@@ -212,7 +212,7 @@ export interface Mounting {
 export async function mountSensor(
   db: Writer,
   { serial, circuitId, values, localZone, newReference }: Mounting,
-): Promise<{ id: number; changes: Change[]; units: number[] }> {
+): Promise<{ id: number; changes: Change[] }> {
   const place = await circuitPlace(db, circuitId)
   const at = String(values['mounted_at'])
   const changes: Change[] = []
@@ -276,7 +276,7 @@ export async function mountSensor(
     changes.push(
       ...(await addEvent(db, old, 'sensor swapped', at, localZone, `Sensor ${serial} moved to ${place.name}.`)),
     )
-  return { id, changes, units: [place, ...left].flatMap(({ unitId }) => unitId ?? []) }
+  return { id, changes }
 }
 
 /** Adds axle groups with their circuits to a unit; answers the changes. */
@@ -295,11 +295,7 @@ export async function addGroups(db: Writer, unitAt: FleetPlace, groups: readonly
  * Adds units of other numbers after the pattern of one: its groups and circuits, without its VIN, plate, sensors and
  * evidence.
  */
-export async function copyUnit(
-  db: Writer,
-  unitId: number,
-  numbers: readonly string[],
-): Promise<{ units: number[]; changes: Change[] }> {
+export async function copyUnit(db: Writer, unitId: number, numbers: readonly string[]): Promise<{ changes: Change[] }> {
   const pattern = await findRecord(db, 'unit', unitId)
   if (!pattern) throw gone('unit')
   const groups = await db.selectFrom('axle_group').selectAll().where('unit_id', '=', unitId).orderBy('id').execute()
@@ -320,7 +316,6 @@ export async function copyUnit(
   )
   const { id: _, ...shared } = pattern
   const changes: Change[] = []
-  const units: number[] = []
   for (const number of numbers) {
     const unit = await addFleetRecord(db, 'unit', noPlace, {
       ...shared,
@@ -330,7 +325,6 @@ export async function copyUnit(
       service_state: 'in service',
     })
     changes.push(unit.change, ...(await addGroups(db, { ...noPlace, unitId: unit.id, name: number }, copies)))
-    units.push(unit.id)
   }
-  return { units, changes }
+  return { changes }
 }

@@ -5,7 +5,6 @@ import type { StoredValue } from '#core/words/change.ts'
 import {
   type HouseRuleName,
   type HouseRules,
-  type RuleDefinition,
   defaultHouseRules,
   houseRuleDefinitions,
   houseRuleNames,
@@ -56,13 +55,9 @@ export async function changeHouseRule(
     .values({ name, value })
     .onConflict((conflict) => conflict.column('name').doUpdateSet({ value }))
     .execute()
-  const definition: RuleDefinition = houseRuleDefinitions[name]
-  await recordChanges(
-    db,
-    { by, at },
-    [{ unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value }],
-    { harmless: definition.shownOnly === true },
-  )
+  await recordChanges(db, { by, at }, [
+    { unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value },
+  ])
 }
 
 /** The same for the zone, a name that `isZone` knows. Every day of the fleet may move: it is judged and weighed anew. */

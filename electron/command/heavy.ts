@@ -1,9 +1,10 @@
+import { timeNow } from '#core/store/clock.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
 import { type HeavyFilter, type HeavyRow, eachHeavy, listCombinations } from '#core/store/heavy.ts'
 import { type Store, openStore } from '#core/store/open.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
-import { updateWeighings } from '#core/store/weighings.ts'
 import { readZone } from '#core/store/zone.ts'
+import { catchUp } from '#core/store/catch-up.ts'
 import { limitKinds, worstOffenders } from '#core/weight/heavy.ts'
 import { dayOf, parseDay, startOfDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -111,7 +112,7 @@ function lineOf(entry: Entry): string {
 async function* entries(file: string, filterOf: (store: Store) => Promise<HeavyFilter>): AsyncGenerator<Entry[]> {
   const store = await openStore(file, { mustExist: true })
   try {
-    await updateWeighings(store)
+    await catchUp(store, timeNow())
     for await (const rows of eachHeavy(store.db, await filterOf(store))) {
       const units = await listCombinations(store.db, [...new Set(rows.map(({ weighing }) => weighing))])
       yield rows.map((row) => entryOf(row, units.get(row.weighing) ?? []))
@@ -143,7 +144,7 @@ async function* asLines(lists: AsyncIterable<Entry[]>): AsyncGenerator<string> {
 const percent = (share: number): string => `${(100 * share).toFixed(1)} %`
 
 async function summary(store: Store, by: SummaryBy, span: HeavySpan): Promise<Answer> {
-  await updateWeighings(store)
+  await catchUp(store, timeNow())
   if (by === 'limit') {
     const rows = (await tallyByLimit(store.db, span)).map(({ kind, role, verdict, weights, worstLb }) => ({
       limit: kind,

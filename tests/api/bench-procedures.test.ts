@@ -1,9 +1,9 @@
 import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { CellHistory } from '#core/cells/lives.ts'
-import { readAssessmentState } from '#core/store/assessment.ts'
 import { machineZone, timeNow } from '#core/store/clock.ts'
 import { addDays, dayOf } from '#core/words/day.ts'
+import { readBooks } from '#core/store/books.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
@@ -137,7 +137,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
         .where('f.code', 'like', 'battery%')
         .execute()
       for (const { serial } of found) expect(due).not.toContain(serial)
-      expect(await readAssessmentState(db)).toMatchObject({ current: true })
+      expect(await readBooks(db)).toMatchObject({ linesCurrent: true })
     })
   })
 

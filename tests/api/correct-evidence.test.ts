@@ -1,7 +1,7 @@
 import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { timeNow } from '#core/store/clock.ts'
-import { updateWeighings } from '#core/store/weighings.ts'
+import { catchUp } from '#core/store/catch-up.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
@@ -55,7 +55,7 @@ describe.each(ways)('a correction over %s', (way) => {
         pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 82 }],
       } as never)
     ).reading
-    await app.context.fleet.use((store) => updateWeighings(store))
+    await app.context.fleet.use((store) => catchUp(store, timeNow()))
   })
   afterAll(async () => {
     close()

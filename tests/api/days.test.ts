@@ -1,6 +1,6 @@
 import { safe } from '@orpc/client'
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest'
-import { readAssessmentState } from '#core/store/assessment.ts'
+import { readBooks } from '#core/store/books.ts'
 import { readZone } from '#core/store/zone.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
@@ -113,7 +113,7 @@ describe('the days of a fleet', () => {
     await moveTo('UTC')
     const before = await client.unit.sheet({ unit: 'T-101' })
     await moveTo('Pacific/Auckland')
-    expect(await app.context.fleet.use(({ db }) => readAssessmentState(db))).toMatchObject({ current: true })
+    expect(await app.context.fleet.use(({ db }) => readBooks(db))).toMatchObject({ linesCurrent: true })
     const [change] = (await client.log.list({ subject: 'house rule' })).rows
     expect(change).toMatchObject({ by, key: 'zone', action: 'changed' })
     const step = await client.log.last()
@@ -122,7 +122,7 @@ describe('the days of a fleet', () => {
     await vi.waitUntil(
       async () => {
         await client.roster.list()
-        return (await app.context.fleet.use(({ db }) => readAssessmentState(db)))?.current
+        return (await app.context.fleet.use(({ db }) => readBooks(db))).linesCurrent
       },
       { timeout: 20_000, interval: 50 },
     )

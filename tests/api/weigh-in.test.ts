@@ -1,6 +1,6 @@
 import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { estimatesFromText } from '#core/cells/fleet-figures.ts'
+import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import { type WeighInRow, judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
@@ -127,7 +127,7 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
   })
 
   it('judges before saving as it does after, saves all in one step, and voids with a reason', async () => {
-    const { histories, scales, rules, estimates, units } = await client.weighIn.prepare({ units: visit.units })
+    const { histories, scales, rules, figures, units } = await client.weighIn.prepare({ units: visit.units })
     expect(units.map(({ unit, groups }) => [unit, groups.map(({ group, sensed }) => `${group} ${sensed}`)])).toEqual([
       ['T-101', ['steer false', 'drive true']],
       ['V-201', ['tandem true']],
@@ -157,7 +157,7 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
       histories,
       scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
       rules,
-      estimates: estimatesFromText(estimates as string).estimates,
+      estimates: figuresFromText(figures as string).estimates,
       groups: 3,
     }
     const outcome = judgeWeighIn(

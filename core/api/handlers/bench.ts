@@ -3,7 +3,7 @@ import type { z } from 'zod'
 import { refusal } from '#core/api/answer-errors.ts'
 import { benchNow, planNow } from '#core/api/bench-now.ts'
 import { viewCost, viewLives, viewPlan, viewUnitWork } from '#core/api/bench-view.ts'
-import { freshAssessment, judgeAgain } from '#core/api/freshen.ts'
+import { afterChange, freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { cautions, stepsOf } from '#core/bench/work.ts'
 import type { benchListInput, markSwappedInput } from '#core/contracts/bench.ts'
@@ -44,7 +44,7 @@ async function markSwapped(
   const changedAt = momentOf(on, zone, now)
   const stored = toStoredInstant(changedAt)
   const wanted = [...new Set(serials)]
-  const units = await store.db.transaction().execute(async (db) => {
+  await store.db.transaction().execute(async (db) => {
     const sensors = await findSwapSensors(db, wanted)
     const found = new Set(sensors.map(({ serial }) => serial))
     const missing = wanted.find((serial) => !found.has(serial))
@@ -71,9 +71,7 @@ async function markSwapped(
       }
     }
     await recordSwaps(db, { sensors, changedAt: stored, reason, cell }, by, toStoredInstant(now))
-    return [...new Set(sensors.flatMap(({ unitId }) => unitId ?? []))]
   })
-  await judgeAgain(store, units, changedAt, now)
   return wanted.length
 }
 
@@ -99,7 +97,7 @@ export const benchHandlers = {
   plan: procedures.bench.plan.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
       const now = timeNow()
-      await freshAssessment(store, now, context.report)
+      await freshJudgements(store, now, context.report)
       return viewPlan(await planNow(store, now, input?.days), now, await yardNames(store.db))
     }),
   ),
@@ -121,7 +119,12 @@ export const benchHandlers = {
     }),
   ),
   markSwapped: procedures.bench.markSwapped.handler(({ input, context }) =>
-    context.fleet.use(async (store) => ({ swapped: await markSwapped(store, input, timeNow()) })),
+    context.fleet.use(async (store) => {
+      const now = timeNow()
+      const swapped = await markSwapped(store, input, now)
+      await afterChange(store, now, context.report)
+      return { swapped }
+    }),
   ),
   addVisit: procedures.bench.addVisit.handler(({ input: { unit, yard, on, by }, context }) =>
     context.fleet.use(async (store) => {
@@ -150,7 +153,7 @@ export const benchHandlers = {
       const changed = await store.db
         .transaction()
         .execute((db) => addPlannedVisits(db, [{ unitId, yardId, on }], by, toStoredInstant(now)))
-      if (changed > 0) await judgeAgain(store, [unitId], 0, now)
+      await afterChange(store, now, context.report)
       return { added: changed > 0 }
     }),
   ),
@@ -168,7 +171,7 @@ export const benchHandlers = {
       const added = await store.db
         .transaction()
         .execute((db) => addPlannedVisits(db, visits, input.by, toStoredInstant(now)))
-      if (added > 0) await judgeAgain(store, [...new Set(visits.map(({ unitId }) => unitId))], 0, now)
+      await afterChange(store, now, context.report)
       return { outcome: 'stored' as const, added }
     }),
   ),
@@ -180,7 +183,7 @@ export const benchHandlers = {
         .execute((db) => removePlannedVisit(db, input.id, input.by, toStoredInstant(now)))
       if (unitId === undefined)
         throw new TarelineError('no-such-visit', 'This planned visit is no longer there: it was removed meanwhile.')
-      await judgeAgain(store, [unitId], 0, now)
+      await afterChange(store, now, context.report)
       return { removed: true as const }
     }),
   ),

@@ -1,6 +1,6 @@
 import type { z } from 'zod'
 import { refusal } from '#core/api/answer-errors.ts'
-import { judgeAgain } from '#core/api/freshen.ts'
+import { afterChange } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { Corrected, EvidenceListInput, EvidenceView, correctInput } from '#core/contracts/evidence.ts'
 import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
@@ -23,7 +23,6 @@ import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
-import { reweighUnits } from '#core/store/weighings.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
 import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -176,7 +175,12 @@ function checkValues({ kind, fields }: Evidence, { was, now: typed, reason, tryO
     throw new FieldError('no-reason', 'reason', 'The reason is empty; the change log keeps why it was corrected.')
 }
 
-async function correct(store: Store, input: CorrectInput, now: number): Promise<Corrected> {
+async function correct(
+  store: Store,
+  input: CorrectInput,
+  now: number,
+  report: (error: unknown) => void,
+): Promise<Corrected> {
   const { kind, id, was, now: typed, reason, by, tryOut } = input
   const rules = await readHouseRules(store.db)
   const evidence = await readEvidence(store.db, kind, id)
@@ -195,9 +199,7 @@ async function correct(store: Store, input: CorrectInput, now: number): Promise<
   try {
     const outcome = await store.db.transaction().execute(change)
     if (!outcome.changed) return outcome
-    const at = typed['weighed_at'] ?? typed['taken_at'] ?? null
-    await judgeAgain(store, evidence.unitIds, typeof at === 'string' ? Date.parse(at) : 0, now)
-    await reweighUnits(store, evidence.unitIds)
+    await afterChange(store, now, report)
     return outcome
   } catch (error) {
     if (error instanceof TriedOut) return error.outcome
@@ -316,7 +318,7 @@ export const evidenceHandlers = {
     }),
   ),
   correct: procedures.evidence.correct.handler(({ input, context }) =>
-    context.fleet.use((store) => correct(store, input, timeNow())),
+    context.fleet.use((store) => correct(store, input, timeNow(), context.report)),
   ),
 }
 

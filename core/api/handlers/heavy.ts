@@ -224,7 +224,7 @@ async function writeInto(folder: string, file: File): Promise<string> {
 export const heavyHandlers = {
   list: procedures.heavy.list.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const current = await freshWeighings(store, context.report)
+      const current = await freshWeighings(store, timeNow(), context.report)
       const filter = await filterOf(store, input)
       const { sort = 'weighedAt', descending = true, offset = 0, limit = 100 } = input
       const total = await countHeavy(store.db, filter)
@@ -239,7 +239,7 @@ export const heavyHandlers = {
   ),
   summary: procedures.heavy.summary.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const current = await freshWeighings(store, context.report)
+      const current = await freshWeighings(store, timeNow(), context.report)
       return { current, ...(await summarize(store, input)) }
     }),
   ),
@@ -265,7 +265,7 @@ export const heavyHandlers = {
   ),
   export: procedures.heavy.export.handler(({ input: { format, folder, ...filter }, context }) =>
     context.fleet.use(async (store) => {
-      await freshWeighings(store, context.report)
+      await freshWeighings(store, timeNow(), context.report)
       const { rows, file } = await exportHeavy(store, await filterOf(store, filter), format)
       return folder === undefined
         ? { rows, path: null, file }

@@ -1,11 +1,9 @@
-import { judgeAgain } from '#core/api/freshen.ts'
+import { afterChange } from '#core/api/freshen.ts'
 import { viewChange } from '#core/api/log-view.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { LogFilterInput } from '#core/contracts/log.ts'
 import { logCsv } from '#core/exchange/documents/log-csv.ts'
 import { type FindingCode, findingKey } from '#core/findings/finding.ts'
-import { assessInThread } from '#core/jobs/in-thread.ts'
-import { reassessUnits } from '#core/store/assessment.ts'
 import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-log.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
@@ -79,10 +77,8 @@ export const logHandlers = {
   undo: procedures.log.undo.handler(({ input: { revision, by }, context }) =>
     context.fleet.use(async (store) => {
       const now = timeNow()
-      const { unitIds } = await store.db
-        .transaction()
-        .execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
-      await judgeAgain(store, unitIds, 0, now)
+      await store.db.transaction().execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
+      await afterChange(store, now, context.report)
       return { undone: true as const }
     }),
   ),
@@ -120,8 +116,7 @@ export const findingHandlers = {
           at: toStoredInstant(now),
         }),
       )
-      if (found.unit_id === null) await assessInThread(store.file, now)
-      else await reassessUnits(store, [found.unit_id])
+      await afterChange(store, now, context.report)
       return { dismissed: true as const }
     }),
   ),

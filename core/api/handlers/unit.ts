@@ -1,4 +1,4 @@
-import { freshAssessment } from '#core/api/freshen.ts'
+import { freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { pointKey, viewAsFound, viewCalibration, viewDismissals, viewStanding, viewTrack } from '#core/api/unit-view.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
@@ -7,8 +7,9 @@ import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { cabCardsInThread } from '#core/jobs/in-thread.ts'
-import { openUnits, readEstimates } from '#core/store/assessment.ts'
 import { timeNow } from '#core/store/clock.ts'
+import { judgedAt, openUnits } from '#core/store/assessment.ts'
+import { readFigures } from '#core/store/books.ts'
 import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
@@ -57,7 +58,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   const rules = await readHouseRules(db)
   const source = openUnits(store, [unit.id], asOf)
   const judged = judgeFleet(source, rules, asOf, {
-    known: await readEstimates(db),
+    known: (await readFigures(db))?.figures.estimates,
     dismissed: await readDismissalMarks(db),
   })
   const assessed = new Map(Array.from(judged.groups, (group) => [group.history.groupId, group]))
@@ -147,8 +148,8 @@ export const unitHandlers = {
   sheet: procedures.unit.sheet.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
       const now = timeNow()
-      await freshAssessment(store, now, context.report)
-      return readUnitSheet(store, input.unit, now)
+      await freshJudgements(store, now, context.report)
+      return readUnitSheet(store, input.unit, judgedAt(now, await readZone(store.db)))
     }),
   ),
 }
@@ -156,7 +157,7 @@ export const unitHandlers = {
 export const rosterHandlers = {
   list: procedures.roster.list.handler(({ context }) =>
     context.fleet.use(async (store) => {
-      const asOf = await freshAssessment(store, timeNow(), context.report)
+      const asOf = await freshJudgements(store, timeNow(), context.report)
       return { asOf: toStoredInstant(asOf), rows: listRoster(store) }
     }),
   ),
@@ -169,7 +170,7 @@ export const cabCardHandlers = {
   make: procedures.cabCard.make.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
       const now = timeNow()
-      await freshAssessment(store, now, context.report)
+      await freshJudgements(store, now, context.report)
       const units = [...new Set(input.units)]
       const name =
         units.length === 1 ? `cab-card-${units[0]?.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}` : 'cab-cards'

@@ -1,12 +1,13 @@
 import { refusal } from '#core/api/answer-errors.ts'
-import { freshAssessment, judgeAgain } from '#core/api/freshen.ts'
+import { afterChange, freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
 import type { SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import { isSensed } from '#core/evidence/history.ts'
-import { openUnits, readLearntText } from '#core/store/assessment.ts'
 import { timeNow } from '#core/store/clock.ts'
+import { openUnits } from '#core/store/assessment.ts'
+import { readFiguresText } from '#core/store/books.ts'
 import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -24,7 +25,6 @@ import {
   voidCalibration,
 } from '#core/store/save-weigh-in.ts'
 import { listUnitGroups } from '#core/store/unit-sheet.ts'
-import { weighNew } from '#core/store/weighings.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -204,7 +204,7 @@ export const weighInHandlers = {
   prepare: procedures.weighIn.prepare.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
       const now = timeNow()
-      await freshAssessment(store, now, context.report)
+      await freshJudgements(store, now, context.report)
       const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
       const source = openUnits(store, unitIds, now)
       const groups = await listUnitGroups(store.db, unitIds)
@@ -212,7 +212,7 @@ export const weighInHandlers = {
         histories: source.groups.flatMap(({ groupId }) => source.historyOf(groupId) ?? []),
         scales: [...source.scales.values()],
         rules: await readHouseRules(store.db),
-        estimates: (await readLearntText(store.db)) ?? null,
+        figures: (await readFiguresText(store.db)) ?? null,
         units: unitIds.map((unitId) => {
           const own = groups.filter(({ unit_id }) => unit_id === unitId)
           return {
@@ -239,13 +239,7 @@ export const weighInHandlers = {
         refuseWithoutLine(store, record, rules, now)
         return names
       })
-      await judgeAgain(
-        store,
-        record.unitIds,
-        Math.max(0, ...record.tickets.map(({ weighedAt }) => Date.parse(weighedAt))),
-        now,
-      )
-      await weighNew(store)
+      await afterChange(store, now, context.report)
       return { ...saved, calibrations: record.calibrations.length }
     }),
   ),
@@ -263,7 +257,7 @@ export const weighInHandlers = {
       await store.db
         .transaction()
         .execute((db) => voidCalibration(db, found, input.reason, { by: input.by, at: toStoredInstant(now) }))
-      await judgeAgain(store, [found.unit_id], 0, now)
+      await afterChange(store, now, context.report)
       return { voided: true as const }
     }),
   ),

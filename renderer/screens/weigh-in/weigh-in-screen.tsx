@@ -2,7 +2,7 @@ import { Button, NativeSelect } from '@mantine/core'
 import { keepPreviousData, useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
-import { estimatesFromText } from '#core/cells/fleet-figures.ts'
+import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
 import { type WeighInFacts, judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { api } from '#renderer/client/api.ts'
@@ -30,12 +30,12 @@ import {
 import { VisitRows } from './visit-rows.tsx'
 import './weigh-in-screen.css'
 
-function factsOf({ histories, scales, rules, estimates, units }: PreparedWeighIn): WeighInFacts {
+function factsOf({ histories, scales, rules, figures, units }: PreparedWeighIn): WeighInFacts {
   return {
     histories,
     rules,
     scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
-    estimates: estimates === null ? estimatesFromRules(rules) : estimatesFromText(estimates).estimates,
+    estimates: figures === null ? estimatesFromRules(rules) : figuresFromText(figures).estimates,
     groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
   }
 }

@@ -8,6 +8,9 @@ export async function up(db: Kysely<unknown>): Promise<void> {
     .addColumn('value', 'text', (c) => c.notNull().check(sql`length(trim(value)) > 0`))
     .modifyEnd(sql`strict`)
     .execute()
-  // Stored judgements speak of days of UTC: they are no longer current, and are made anew in the fleet's days.
-  await sql`update assessment set revision = revision - 1`.execute(db)
+  // Judgements and weights of the step before are of days of UTC: they are made anew in the fleet's.
+  await sql`insert into behind_fleet (what, since)
+    select w.what, l.revision from (select 'judge' as what union select 'weigh') w, ledger l, books b
+    where b.judged_for is not null or b.weighed_revision >= 0
+    on conflict (what) do nothing`.execute(db)
 }
