@@ -5,7 +5,7 @@ import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
-import { type TypedSubject, type UsualGroup, fieldsOf, nameColumns } from '#core/words/record-fields.ts'
+import { type TypedSubject, type UsualGroup, fieldsOf, misfits, nameColumns } from '#core/words/record-fields.ts'
 import type { EventKind } from '#core/words/vocabulary.ts'
 
 /** Where in the fleet a record belongs: nowhere, or to a unit, a group of it or a circuit of that. */
@@ -147,6 +147,8 @@ export async function editFleetRecord(
 ): Promise<{ changes: Change[]; place: FleetPlace }> {
   const place = await placeOfRecord(db, subject, id)
   const stored = await findRecord(db, subject, id)
+  const [misfit] = misfits(subject, { ...stored, ...values })
+  if (misfit) throw new FieldError('not-accepted', misfit.field, misfit.message)
   const key =
     subject === 'event' || subject === 'mount'
       ? await keyOf(db, subject, place, stored ?? {})

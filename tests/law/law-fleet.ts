@@ -8,6 +8,7 @@ import { openFleet } from '#core/api/open-fleet.ts'
 import { router } from '#core/api/router.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { catchUp } from '#core/store/catch-up.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { openStore } from '#core/store/open.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import type { Client } from '#tests/api/windows.ts'
@@ -144,7 +145,7 @@ export async function makePattern(): Promise<void> {
   const store = await openStore(pattern)
   const { outcome } = await importFolder(store, folder)
   if (outcome !== 'stored') throw new Error('the fleet of the law was refused')
-  await catchUp(store, Date.now())
+  await catchUp(store, timeNow())
   await store.close()
 }
 

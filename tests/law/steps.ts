@@ -1,5 +1,7 @@
 import { ORPCError } from '@orpc/client'
 import fc from 'fast-check'
+import { timeNow } from '#core/store/clock.ts'
+import { addDays, dayOf } from '#core/words/day.ts'
 import { writeFiles } from '#tests/exchange/small-fleet.ts'
 import { join } from 'node:path'
 import type { LawApp } from './law-fleet.ts'
@@ -11,12 +13,11 @@ export interface LawStep {
 }
 
 const by = 'Q. Tarn'
-const dayMs = 86_400_000
 const at = <T>(list: readonly T[], n: number): T | undefined => (list.length === 0 ? undefined : list[n % list.length])
 const minute = (ms: number) => new Date(Math.floor(ms / 60_000) * 60_000).toISOString()
 
 /** A time of the past year and a bit, never ahead. */
-const past = (n: number): string => minute(Date.now() - ((n * 7919) % (430 * 24)) * 3_600_000 - 60_000)
+const past = (n: number): string => minute(timeNow() - ((n * 7919) % (430 * 24)) * 3_600_000 - 60_000)
 
 const combos = [['A-1', 'C-1'], ['A-2', 'C-2'], ['A-1', 'C-2'], ['A-2'], ['B-9'], ['C-1']] as const
 
@@ -77,7 +78,7 @@ let serial = 0
 async function weighIn({ client }: LawApp, [a = 0, b = 0, c = 0, d = 0]: readonly number[]) {
   const units = [...(at(combos, a) ?? ['A-1'])]
   const rows = 1 + (b % 3)
-  const start = Date.now() - ((c * 7919) % (400 * 24)) * 3_600_000 - 4 * 3_600_000
+  const start = timeNow() - ((c * 7919) % (400 * 24)) * 3_600_000 - 4 * 3_600_000
   const tickets = Array.from({ length: rows }, (_, i) => {
     const share = [0.3, 0.95, 0.6][i] ?? 0.5
     const own = weights(units, share, d + i)
@@ -130,7 +131,7 @@ async function reading({ client }: LawApp, [a = 0, b = 0, c = 0]: readonly numbe
   const units = [...(at(combos, a) ?? ['A-1'])]
   await client.weigh.save({
     units,
-    takenAt: b % 3 === 0 ? minute(Date.now() - 60_000) : past(b),
+    takenAt: b % 3 === 0 ? minute(timeNow() - 60_000) : past(b),
     localZone: null,
     elevationFt: at(elevations, c) ?? null,
     temperatureF: 50,
@@ -204,7 +205,7 @@ async function planVisit({ client }: LawApp, [a = 0, b = 0]: readonly number[]) 
   await client.bench.addVisit({
     unit: at(['A-1', 'A-2', 'B-9', 'C-1', 'C-2'], a) ?? 'A-1',
     yard: b % 2 === 0 ? null : 'High Yard',
-    on: new Date(Date.now() + (1 + (b % 90)) * dayMs).toISOString().slice(0, 10),
+    on: addDays(dayOf(timeNow(), (await client.houseRules.zone()).zone), b % 90),
     by,
   })
 }
@@ -368,6 +369,13 @@ async function changeRule({ client }: LawApp, [a = 0, b = 0]: readonly number[])
   await client.houseRules.change({ name, was: rule.value, value, by })
 }
 
+const zones = ['UTC', 'America/Denver', 'Pacific/Auckland', 'Asia/Kathmandu'] as const
+
+async function changeZone({ client }: LawApp, [a = 0]: readonly number[]) {
+  const { zone: was } = await client.houseRules.zone()
+  await client.houseRules.changeZone({ was, zone: at(zones, a) ?? was, by })
+}
+
 async function setAside({ client }: LawApp, [a = 0, b = 0]: readonly number[]) {
   const { findings } = await client.unit.sheet({ unit: at(['A-1', 'A-2', 'B-9', 'C-1', 'C-2'], a) ?? 'A-1' })
   const finding = at(
@@ -422,6 +430,7 @@ export const doings = {
   mountSensor,
   copyOrRetire,
   changeRule,
+  changeZone,
   setAside,
   bringIn,
   note,
@@ -443,6 +452,7 @@ const weightOf: Readonly<Record<keyof typeof doings, number>> = {
   mountSensor: 2,
   copyOrRetire: 1,
   changeRule: 1,
+  changeZone: 1,
   setAside: 2,
   bringIn: 1,
   note: 1,

@@ -44,6 +44,7 @@ CREATE INDEX "heavy_by_unit" on "heavy" ("unit_id", "weighed_at");
 CREATE INDEX "heavy_by_weighing" on "heavy" ("weighing");
 CREATE INDEX "heavy_counted" on "heavy" ("superseded", "lead_unit_id", "unit_id", "limit_kind", "group_id", "verdict", "over_lb", "weighed_at");
 CREATE TABLE "house_rule" ("name" text primary key check (length(trim("name")) > 0), "value" real not null) strict;
+CREATE TABLE "house_setting" ("name" text primary key check (length(trim(name)) > 0), "value" text not null check (length(trim(value)) > 0)) strict;
 CREATE TABLE "judged_with" ("group_id" integer not null, "unit_id" integer not null, constraint "one_row_a_group_and_unit" primary key ("group_id", "unit_id")) strict, without rowid;
 CREATE INDEX "judged_with_by_unit" on "judged_with" ("unit_id");
 CREATE TABLE "kysely_migration" ("name" varchar(255) not null primary key, "timestamp" varchar(255) not null);
