@@ -58,14 +58,14 @@ function numberPattern({ decimal, thousands }: NumberSigns): RegExp {
 
 /**
  * The stored value of a number as the file writes it; a unit behind it comes before the mapping's. Undefined where the
- * text is not a number in these signs, or names a unit that the quantity does not have.
+ * text is not a number in these signs, they are not chosen yet, or it names a unit that the quantity does not have.
  */
 export function readForeignNumber(
   text: string,
   quantity: ForeignQuantity,
   mapping: NumberSigns & Readonly<Record<ForeignQuantity, string>>,
 ): number | undefined {
-  const match = numberPattern(mapping).exec(text.trim())
+  const match = mapping.decimal === null ? null : numberPattern(mapping).exec(text.trim())
   if (!match || text.length > 60) return undefined
   const [, sign = '', whole = '', fraction = '', word] = match
   if (whole === '' && fraction === '') return undefined
