@@ -105,7 +105,7 @@ async function untouchedSince(
   const stored = await findRecord(db, subject, id)
   if (!stored) throw refused(key, 'it is no longer there.')
   // What the log tells beside the columns, such as the number of a reading's ticket, is not compared.
-  if (Object.entries(left).some(([column, value]) => column in stored && stored[column] !== value)) {
+  if (Object.entries(left).some(([column, value]) => Object.hasOwn(stored, column) && stored[column] !== value)) {
     const other = await lastHand(db, subject, id)
     throw refused(
       key,

@@ -11,29 +11,31 @@ const toStored: Readonly<Record<ForeignQuantity, Readonly<Record<string, (value:
 }
 
 /** Other ways in which the units are written, in small letters. */
-const unitWords: Readonly<Record<string, string>> = {
-  lb: 'lb',
-  lbs: 'lb',
-  kg: 'kg',
-  kgs: 'kg',
-  t: 't',
-  to: 't',
-  psi: 'psi',
-  psig: 'psi',
-  kpa: 'kPa',
-  bar: 'bar',
-  ft: 'ft',
-  m: 'm',
-  '°f': '°F',
-  f: '°F',
-  '°c': '°C',
-  c: '°C',
-}
+const unitWords: ReadonlyMap<string, string> = new Map(
+  Object.entries({
+    lb: 'lb',
+    lbs: 'lb',
+    kg: 'kg',
+    kgs: 'kg',
+    t: 't',
+    to: 't',
+    psi: 'psi',
+    psig: 'psi',
+    kpa: 'kPa',
+    bar: 'bar',
+    ft: 'ft',
+    m: 'm',
+    '°f': '°F',
+    f: '°F',
+    '°c': '°C',
+    c: '°C',
+  }),
+)
 
 /** The unit of a quantity that a word names; undefined where it names none. */
 export function unitNamed(quantity: ForeignQuantity, word: string): string | undefined {
-  const unit = unitWords[word.toLowerCase()]
-  return unit !== undefined && unit in toStored[quantity] ? unit : undefined
+  const unit = unitWords.get(word.toLowerCase())
+  return unit !== undefined && Object.hasOwn(toStored[quantity], unit) ? unit : undefined
 }
 
 type NumberSigns = Pick<ForeignMapping, 'decimal' | 'thousands'>
