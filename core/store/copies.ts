@@ -61,7 +61,13 @@ export async function keepCopy(
   now = timeNow(),
 ): Promise<string> {
   const copy = nextCopy(file, reason, now)
-  await writeWholeCopy(raw, file, copy, (copied) => shareWithCopies(copied, file))
+  try {
+    await writeWholeCopy(raw, file, copy, (copied) => shareWithCopies(copied, file))
+  } catch (error) {
+    // Another import of the same millisecond was first; the number after its copy is free.
+    if (error instanceof TarelineError && error.code === 'file-exists') return await keepCopy(raw, file, reason, now)
+    throw error
+  }
   thinCopies(file, zoneOf(raw))
   return copy
 }

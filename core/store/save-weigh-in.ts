@@ -162,6 +162,53 @@ export async function calibratedThen(db: Reader, calibrations: readonly Calibrat
   return names
 }
 
+/** A ticket and its reading, both stored, as a point of a calibration. ticket: its number, for the log. */
+export interface StoredPoint {
+  readonly ticketId: number
+  readonly readingId: number
+  readonly ticket: string
+}
+
+/** Adds a calibration of stored tickets and readings; answers the change, which is the caller's to take down. */
+export async function addCalibration(
+  db: Writer,
+  {
+    unitId,
+    groupId,
+    name,
+    calibratedAt,
+    points,
+  }: Omit<CalibrationRecord, 'points'> & { readonly points: readonly StoredPoint[] },
+  by: string,
+): Promise<Change> {
+  const { id } = await db
+    .insertInto('calibration')
+    .values({
+      group_id: groupId,
+      calibrated_at: calibratedAt,
+      calibrated_by: by,
+      voided_at: null,
+      voided_by: null,
+      void_reason: null,
+    })
+    .returning('id')
+    .executeTakeFirstOrThrow()
+  await db
+    .insertInto('calibration_point')
+    .values(
+      points.map(({ ticketId, readingId }) => ({ calibration_id: id, ticket_id: ticketId, reading_id: readingId })),
+    )
+    .execute()
+  return {
+    unitId,
+    subject: 'calibration',
+    key: `${name} of ${calibratedAt}`,
+    action: 'added',
+    recordId: id,
+    new: { calibrated_at: calibratedAt, tickets: points.map(({ ticket }) => ticket) },
+  }
+}
+
 async function addTicket(
   db: Writer,
   scaleId: number,
@@ -236,37 +283,13 @@ export async function saveWeighIn(
   }
   const alone: string[] = []
   for (const reading of readings) alone.push((await keep(reading, null)).name)
-  for (const { unitId: owner, groupId, name, calibratedAt, points } of calibrations) {
-    const { id } = await db
-      .insertInto('calibration')
-      .values({
-        group_id: groupId,
-        calibrated_at: calibratedAt,
-        calibrated_by: hand.by,
-        voided_at: null,
-        voided_by: null,
-        void_reason: null,
-      })
-      .returning('id')
-      .executeTakeFirstOrThrow()
-    await db
-      .insertInto('calibration_point')
-      .values(
-        points.map((place) => {
-          const point = stored[place]
-          if (!point?.reading) throw new RangeError(`point ${place} of a calibration has no reading`)
-          return { calibration_id: id, ticket_id: point.ticketId, reading_id: point.reading.id }
-        }),
-      )
-      .execute()
-    changes.push({
-      unitId: owner,
-      subject: 'calibration',
-      key: `${name} of ${calibratedAt}`,
-      action: 'added',
-      recordId: id,
-      new: { calibrated_at: calibratedAt, tickets: points.map((place) => tickets[place]?.number ?? '') },
+  for (const { points, ...calibration } of calibrations) {
+    const pairs = points.map((place) => {
+      const point = stored[place]
+      if (!point?.reading) throw new RangeError(`point ${place} of a calibration has no reading`)
+      return { ticketId: point.ticketId, readingId: point.reading.id, ticket: tickets[place]?.number ?? '' }
     })
+    changes.push(await addCalibration(db, { ...calibration, points: pairs }, hand.by))
   }
   await recordChanges(db, hand, changes)
   return { readings: stored.map(({ reading }) => reading?.name ?? null), alone }
@@ -291,6 +314,9 @@ export function findCalibration(db: Reader, id: number) {
     .executeTakeFirst()
 }
 
+/** What the log calls it when a calibration is taken out of use. */
+export const voidedAction = 'voided'
+
 /** Voids a calibration, which is never edited and stays with its reason. */
 export async function voidCalibration(
   db: Writer,
@@ -308,7 +334,7 @@ export async function voidCalibration(
       unitId: unit_id,
       subject: 'calibration',
       key: `${unit} ${group} of ${calibrated_at}`,
-      action: 'voided',
+      action: voidedAction,
       recordId: id,
       old: { voided: false },
       new: { voided: true },

@@ -3,6 +3,7 @@ import { type RecordSubject, findRecord, lastHand, recordTables } from '#core/st
 import { correctEvidence, correctedAction } from '#core/store/evidence.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { voidedAction } from '#core/store/save-weigh-in.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { attached, hashIn, link, takenOff, unlink } from '#core/store/ticket-attachments.ts'
 import type { Change, Hand, StoredValues } from '#core/words/change.ts'
@@ -50,7 +51,7 @@ const goesWith: Readonly<Record<string, readonly (readonly [table: keyof Schema,
   ],
 }
 
-const hasTable = (subject: string): subject is RecordSubject => subject in recordTables
+const hasTable = (subject: string): subject is RecordSubject => Object.hasOwn(recordTables, subject)
 const parse = (text: string | null): unknown => (text === null ? undefined : JSON.parse(text))
 const isValues = (value: unknown): value is StoredValues =>
   typeof value === 'object' && value !== null && !Array.isArray(value)
@@ -84,15 +85,13 @@ export async function lastStep(db: Reader): Promise<Step | undefined> {
 
 /** Why a save cannot be undone whatever stands in the record, as a sentence; null where it can be tried. */
 export function undoProblem({ changes }: Step): string | null {
-  for (const { subject, action } of changes) {
+  for (const { subject } of changes) {
     if (subject === 'fleet folder')
       return 'A fleet folder that was brought in is not undone: restore the copy that was kept before it.'
     if (subject === 'foreign CSV')
       return 'A foreign CSV file that was brought in is not undone: restore the copy that was kept before it.'
     if (subject === 'finding')
       return 'A finding that was set aside comes back by itself with new evidence; it is not undone.'
-    if (subject === 'calibration' && action === 'voided')
-      return 'A calibration that was voided stays so: enter it anew.'
     if (subject !== 'house rule' && !hasTable(subject))
       return `What was done to the ${subject} cannot be undone by this version.`
   }
@@ -109,7 +108,7 @@ async function untouchedSince(
   const stored = await findRecord(db, subject, id)
   if (!stored) throw refused(key, 'it is no longer there.')
   // What the log tells beside the columns, such as the number of a reading's ticket, is not compared.
-  if (Object.entries(left).some(([column, value]) => column in stored && stored[column] !== value)) {
+  if (Object.entries(left).some(([column, value]) => Object.hasOwn(stored, column) && stored[column] !== value)) {
     const other = await lastHand(db, subject, id)
     throw refused(
       key,
@@ -186,6 +185,30 @@ async function voidAgain(db: Writer, { record_id: id, subject_key: key }: LogRow
   if (result.numUpdatedRows === 0n) throw refused(key, 'it is voided already.')
 }
 
+/** A void is undone by making the calibration valid again, unless another one of that very time is by now. */
+async function makeValid(db: Writer, { record_id: id, subject_key: key, changed_at }: LogRow): Promise<void> {
+  const found = await db
+    .selectFrom('calibration')
+    .select(['group_id', 'calibrated_at'])
+    .where('id', '=', id)
+    .where('voided_at', '=', changed_at)
+    .executeTakeFirst()
+  if (!found) throw refused(key, 'its void was undone since.')
+  const other = await db
+    .selectFrom('calibration')
+    .select('id')
+    .where('group_id', '=', found.group_id)
+    .where('calibrated_at', '=', found.calibrated_at)
+    .where('voided_at', 'is', null)
+    .executeTakeFirst()
+  if (other) throw refused(key, 'another valid calibration has that very time by now. Void that first.')
+  await db
+    .updateTable('calibration')
+    .set({ voided_at: null, voided_by: null, void_reason: null })
+    .where('id', '=', id)
+    .execute()
+}
+
 /** A correction is undone by correcting back. */
 async function uncorrect(
   db: Writer,
@@ -249,9 +272,10 @@ async function undoChange(
   if (row.subject === 'house rule') await setRuleBack(db, row)
   else if (row.action === correctedAction) return uncorrect(db, row, told)
   else if (row.action === attached || row.action === takenOff) await turnAttachment(db, row)
+  else if (row.subject === 'calibration' && row.action === voidedAction) await makeValid(db, row)
   else if (row.subject === 'calibration') {
     await voidAgain(db, row, hand)
-    return [{ ...told, action: 'voided', new: { void_reason: 'Its entry was undone' } }]
+    return [{ ...told, action: voidedAction, new: { void_reason: 'Its entry was undone' } }]
   } else if (!isValues(now))
     await db
       .insertInto(recordTables[row.subject as RecordSubject] as 'yard')

@@ -200,7 +200,8 @@ export function fieldProblems(fields: RecordFields, values: StoredValues, now: n
   const problems: ValueProblem[] = []
   for (const [field, description] of Object.entries(fields)) {
     const value = values[field] ?? null
-    const message = field in values || (whole && description.needed) ? valueProblem(description, value) : null
+    const message =
+      Object.hasOwn(values, field) || (whole && description.needed) ? valueProblem(description, value) : null
     if (message !== null) problems.push({ field, message })
     else if (description.type === 'moment' && value !== null && liesAhead(Date.parse(String(value)), now)) {
       problems.push({ field, message: `${description.label} lies ahead; a time up to now is accepted.` })
@@ -310,7 +311,7 @@ const workBehind: Partial<Record<TypedSubject, Readonly<Record<string, EventKind
  */
 export function lineBreakingWork(subject: TypedSubject, was: StoredValues, now: StoredValues): EventKind | null {
   const kinds = Object.entries(workBehind[subject] ?? {}).flatMap(([column, kind]) =>
-    (was[column] ?? null) !== null && column in now && was[column] !== now[column] ? [kind] : [],
+    (was[column] ?? null) !== null && Object.hasOwn(now, column) && was[column] !== now[column] ? [kind] : [],
   )
   return kinds.find((kind) => kind === 'spring replaced') ?? kinds[0] ?? null
 }

@@ -1,5 +1,5 @@
 import { type WriteWeighed, weighedStretches, writeJson } from '#core/exchange/documents/weighing-json.ts'
-import { ByteText } from '#core/exchange/documents/zip.ts'
+import { ByteText } from '#core/exchange/documents/byte-text.ts'
 import { openStore } from '#core/store/open.ts'
 import { type WeighedReading, weighNamed } from '#core/store/weigh-each.ts'
 import {

@@ -126,6 +126,16 @@ describe('a kept copy', () => {
       ])
     }))
 
+  it('comes out whole beside another of the same moment, as two imports at once keep them', () =>
+    withFolder(async (folder) => {
+      const file = await makeFleetFile(folder)
+      const stores = [await openStore(file), await openStore(file), await openStore(file)]
+      const copies = await Promise.all(stores.map(({ raw }) => keepCopy(raw, file, 'before-import', noon)))
+      for (const store of stores) await store.close()
+      expect(new Set(copies).size).toBe(3)
+      expect(readdirSync(copiesFolder(file))).toHaveLength(3)
+    }))
+
   it('is not made of a file that holds nothing yet', () =>
     withFolder(async (folder) => {
       const file = join(folder, 'new.tareline')

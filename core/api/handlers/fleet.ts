@@ -50,7 +50,7 @@ type SaveInput = z.infer<typeof saveRecordInput>
 
 /** Refuses values that the subject's fields do not accept; the window has checked the same before. */
 function checkValues(subject: TypedSubject, values: StoredValues, now: number, whole = true): void {
-  const unknown = Object.keys(values).find((column) => !(column in fieldsOf(subject)))
+  const unknown = Object.keys(values).find((column) => !Object.hasOwn(fieldsOf(subject), column))
   if (unknown !== undefined)
     throw new FieldError('no-such-field', unknown, `A ${subject} has no field ${unknown}. Nothing was saved.`)
   const [problem] = recordProblems(subject, values, now, whole)

@@ -12,29 +12,31 @@ const toStored: Readonly<Record<ForeignQuantity, Readonly<Record<string, (value:
 }
 
 /** Other ways in which the units are written, in small letters. */
-const unitWords: Readonly<Record<string, string>> = {
-  lb: 'lb',
-  lbs: 'lb',
-  kg: 'kg',
-  kgs: 'kg',
-  t: 't',
-  to: 't',
-  psi: 'psi',
-  psig: 'psi',
-  kpa: 'kPa',
-  bar: 'bar',
-  ft: 'ft',
-  m: 'm',
-  '°f': '°F',
-  f: '°F',
-  '°c': '°C',
-  c: '°C',
-}
+const unitWords: ReadonlyMap<string, string> = new Map(
+  Object.entries({
+    lb: 'lb',
+    lbs: 'lb',
+    kg: 'kg',
+    kgs: 'kg',
+    t: 't',
+    to: 't',
+    psi: 'psi',
+    psig: 'psi',
+    kpa: 'kPa',
+    bar: 'bar',
+    ft: 'ft',
+    m: 'm',
+    '°f': '°F',
+    f: '°F',
+    '°c': '°C',
+    c: '°C',
+  }),
+)
 
 /** The unit of a quantity that a word names; undefined where it names none. */
 export function unitNamed(quantity: ForeignQuantity, word: string): string | undefined {
-  const unit = unitWords[word.toLowerCase()]
-  return unit !== undefined && unit in toStored[quantity] ? unit : undefined
+  const unit = unitWords.get(word.toLowerCase())
+  return unit !== undefined && Object.hasOwn(toStored[quantity], unit) ? unit : undefined
 }
 
 type NumberSigns = Pick<ForeignMapping, 'decimal' | 'thousands'>
@@ -59,14 +61,14 @@ function numberPattern({ decimal, thousands }: NumberSigns): RegExp {
 
 /**
  * The stored value of a number as the file writes it; a unit behind it comes before the mapping's. Undefined where the
- * text is not a number in these signs, or names a unit that the quantity does not have.
+ * text is not a number in these signs, they are not chosen yet, or it names a unit that the quantity does not have.
  */
 export function readForeignNumber(
   text: string,
   quantity: ForeignQuantity,
   mapping: NumberSigns & Readonly<Record<ForeignQuantity, string>>,
 ): number | undefined {
-  const match = numberPattern(mapping).exec(text.trim())
+  const match = mapping.decimal === null ? null : numberPattern(mapping).exec(text.trim())
   if (!match || text.length > 60) return undefined
   const [, sign = '', whole = '', fraction = '', word] = match
   if (whole === '' && fraction === '') return undefined

@@ -7,6 +7,7 @@ const shortCell = 24
 
 /** The first rows as the file has them: each column with what it fills, and what is wrong at its very cell. */
 export function FilePreview({ preview: { mapping, columns, rows } }: { preview: ForeignPreview }) {
+  const { weight } = useMeasures()
   const uses = columnUses(mapping)
   const hasRowProblems = rows.some(({ problems }) =>
     problems.some(({ column }) => column === null || !columns.includes(column)),
@@ -34,7 +35,7 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
           </tr>
         </thead>
         <tbody>
-          {rows.map(({ line, cells, problems }) => (
+          {rows.map(({ line, cells, problems, light }) => (
             <tr key={line}>
               <th scope="row" className="figure">
                 {count(line)}
@@ -51,6 +52,14 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
                         ✕ {message}
                       </span>
                     ))}
+                    {light
+                      .filter((each) => each.column === column)
+                      .map(({ weightLb }) => (
+                        <span key={weightLb} className="foreign-wrong">
+                          ! {weight.text(weightLb)} is little for an axle group. Look at the decimal sign and the unit
+                          of the weights.
+                        </span>
+                      ))}
                   </td>
                 )
               })}
