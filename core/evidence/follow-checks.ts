@@ -13,7 +13,7 @@ import {
   wanderCovariance,
   wanderOn,
 } from '#core/line/track.ts'
-import { addDays } from '#core/words/instant.ts'
+import { laterBy, dayMs } from '#core/words/instant.ts'
 
 /** What one check came to. */
 export interface CheckStep {
@@ -159,8 +159,6 @@ export function followChecks(history: GroupHistory, life: LineLife, context: Sli
   return { life, steps, alarm }
 }
 
-const dayMs = 86_400_000
-
 /**
  * Variance of the weight that the line in use reads at its limit, lb²: the track's own there, the square of what the
  * line lies off the track, and the scales' own errors.
@@ -205,7 +203,7 @@ export function passesAt(trail: CheckTrail, allowedLb: number): number {
     const room = allowed - limitVariance(trail.life, state)
     if (room >= 0) {
       const growth = limitGrowth(trail.life)
-      return Math.min(since, growth > 0 ? addDays(at, room / growth) : Number.POSITIVE_INFINITY)
+      return Math.min(since, growth > 0 ? laterBy(at, room / growth) : Number.POSITIVE_INFINITY)
     }
     since = at
   }

@@ -6,7 +6,7 @@ import { lineLives, linesOf } from '#core/evidence/line-life.ts'
 import type { AssessmentContext, GroupAssessment, LineStanding } from '#core/findings/assessment.ts'
 import { breakFindings } from '#core/findings/break-findings.ts'
 import { checkFindings } from '#core/findings/check-findings.ts'
-import { ageFindings, dueAt, forecastLimit, toleranceFindings } from '#core/findings/due-findings.ts'
+import { ageFindings, dueOn, forecastLimit, toleranceFindings } from '#core/findings/due-findings.ts'
 import { type Finding, type FindingCode, type Trust, groupFinding } from '#core/findings/finding.ts'
 import { hardwareFindings, lineFindings, movedFindings } from '#core/findings/line-findings.ts'
 import {
@@ -17,7 +17,7 @@ import {
 } from '#core/findings/pressure-findings.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
 import { calibrationSlips, checkSlips } from '#core/findings/slip-findings.ts'
-import { dayOf, daysBetween } from '#core/words/instant.ts'
+import { type LocalDay, dayOf, daysBetween } from '#core/words/day.ts'
 
 /**
  * The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling
@@ -82,14 +82,14 @@ function standOf(
   const before = predecessorOf(lives, lives.indexOf(life))
   const forecast = forecastLimit(trail, limitLb, rules, asOf)
   const findings = [
-    ...breakFindings(history, line.calibration),
+    ...breakFindings(history, line.calibration, rules),
     ...checkFindings(history, trail, rules),
     ...lineFindings(history, line, limitLb, context),
     ...(before ? movedFindings(history, before, life, rules) : []),
     ...hardwareFindings(history, line, rules, estimates),
     ...ageFindings(history, line, context),
     ...toleranceFindings(history, forecast, trail, limitLb, context),
-    ...mixedLiftFindings(history, line),
+    ...mixedLiftFindings(history, line, rules),
   ]
   return {
     lift,
@@ -99,10 +99,13 @@ function standOf(
     findings,
     // What nothing can be weighed with is not trusted, whatever somebody has set aside.
     trust: worstOf([trustFrom(notDismissed(findings, dismissed)), lift === 'both' ? 'doubtful' : undefined]),
-    ageDays: daysBetween(line.calibration.calibratedAt, asOf),
-    dueAt: dueAt(trail, forecast, rules),
+    ageDays: daysBetween(dayOf(line.calibration.calibratedAt, rules.zone), dayOf(asOf, rules.zone)),
+    dueOn: dueOn(trail, forecast, rules),
   }
 }
+
+/** The earliest of some days; null of none. */
+const earliest = (days: readonly LocalDay[]): LocalDay | null => days.toSorted()[0] ?? null
 
 /** What is said of several lines, each sentence once, with the lift state of its line. */
 function ofEachLine(standings: readonly LineStanding[]): Finding[] {
@@ -132,8 +135,11 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
     ...(newest ? [] : [noCalibration(history, lines.refused)]),
     ...ofEachLine(standings),
     ...altitudeFindings(history, lines, inUse, rules),
-    ...otherLiftFindings(history, lines.lines),
-    ...trails.flatMap((trail) => [...calibrationSlips(history, trail.life, context), ...checkSlips(history, trail)]),
+    ...otherLiftFindings(history, lines.lines, rules),
+    ...trails.flatMap((trail) => [
+      ...calibrationSlips(history, trail.life, context),
+      ...checkSlips(history, trail, rules),
+    ]),
     ...sideFindings(history, rules),
   ]
   const findings = notDismissed(found, dismissed)
@@ -148,7 +154,7 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
     trust: worstOf([trustFrom(findings), ...standings.map(({ trust }) => trust)]),
     current: newest?.line ?? null,
     ageDays: newest?.ageDays ?? null,
-    dueOn: newest ? dayOf(Math.min(...standings.map((standing) => standing.dueAt))) : null,
+    dueOn: earliest(standings.map((standing) => standing.dueOn)),
     uLimitLb: newest?.forecast.uNowLb ?? null,
     forecast: newest?.forecast ?? null,
   }

@@ -7,6 +7,7 @@ import type { LineLife } from '#core/evidence/line-life.ts'
 import type { SlipFacts } from '#core/evidence/slips.ts'
 import type { LimitForecast } from '#core/findings/due-findings.ts'
 import type { Finding, Trust } from '#core/findings/finding.ts'
+import type { LocalDay } from '#core/words/day.ts'
 
 /** What every judgement needs beside the group's own history. */
 export interface AssessmentContext extends SlipFacts {
@@ -24,8 +25,8 @@ export interface LineStanding {
   readonly trail: CheckTrail
   readonly trust: Trust
   readonly ageDays: number
-  /** When it must be calibrated anew, ms; see `dueAt`. */
-  readonly dueAt: number
+  /** The day by which it must be calibrated anew; see `dueOn`. */
+  readonly dueOn: LocalDay
   /** Standard uncertainty of its weight at the limit on the day, lb, and until when that is enough. */
   readonly forecast: LimitForecast
   /** What speaks of this line, set aside or not. */
@@ -42,9 +43,10 @@ export interface GroupAssessment {
   /** The newest of them; null when there is no valid one. */
   readonly current: CalibratedLine | null
   readonly limitLb: number
+  /** Calendar days since its calibration. */
   readonly ageDays: number | null
-  /** The day by which the first of its lines must be calibrated anew, YYYY-MM-DD; null when it has none to run out. */
-  readonly dueOn: string | null
+  /** The day by which the first of its lines must be calibrated anew; null when it has none to run out. */
+  readonly dueOn: LocalDay | null
   /** Of the newest line: standard uncertainty of its weight at the limit on the day, lb. */
   readonly uLimitLb: number | null
   readonly forecast: LimitForecast | null

@@ -4,48 +4,58 @@ import type { GroupFacts } from '#core/evidence/history.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
-import { count, day, lb, percent } from '#core/findings/words.ts'
+import { count, lb, percent } from '#core/findings/words.ts'
+import { type LocalDay, addDays, dayOf, daysBetween, endOfDay, startOfDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { addDays, daysBetween } from '#core/words/instant.ts'
+import { dayMs } from '#core/words/instant.ts'
 
-/** When a line reaches the age that the House Rules allow, ms. */
-const oldestAt = ({ calibration }: CalibratedLine, { maximumAgeDays }: HouseRules): number =>
-  addDays(calibration.calibratedAt, maximumAgeDays)
+/** The day on which a line reaches the age that the House Rules allow, through which it is good. */
+const oldestOn = ({ calibration }: CalibratedLine, { maximumAgeDays, zone }: HouseRules): LocalDay =>
+  addDays(dayOf(calibration.calibratedAt, zone), maximumAgeDays)
 
 /**
- * When a line must be calibrated anew, ms: the first of what broke it, the day on which its uncertainty at the limit
- * passes the tolerance, and the House Rules' maximum age, which caps both. It follows from the record alone: a line that
- * has run out stays due on that day, and so becomes late.
+ * The day by which a line must be calibrated anew: the first of the day of what broke it, the day on which its
+ * uncertainty at the limit passes the tolerance, and that of the House Rules' maximum age, which caps both. It follows
+ * from the record alone: a line that has run out stays due on that day, and so becomes late.
  */
-export const dueAt = ({ life }: CheckTrail, { passesAt: passes }: LimitForecast, rules: HouseRules): number =>
-  Math.min(life.brokenAt ?? Number.POSITIVE_INFINITY, passes, oldestAt(life.line, rules))
+export function dueOn({ life }: CheckTrail, { passesAt: passes }: LimitForecast, rules: HouseRules): LocalDay {
+  const oldest = oldestOn(life.line, rules)
+  const endsAt = Math.min(life.brokenAt ?? Number.POSITIVE_INFINITY, passes)
+  return endsAt <= endOfDay(oldest, rules.zone) ? dayOf(endsAt, rules.zone) : oldest
+}
 
-/** A line older than the House Rules allow, or about to be. */
+/**
+ * A line older than the House Rules allow, or about to be. Ages are in calendar days of the fleet: a line is good
+ * through the whole day on which it reaches its allowed age.
+ */
 export function ageFindings(group: GroupFacts, line: CalibratedLine, { rules, asOf }: AssessmentContext): Finding[] {
+  const { zone } = rules
   const { calibratedAt, calibrationId } = line.calibration
-  const ageDays = daysBetween(calibratedAt, asOf)
-  const endsAt = oldestAt(line, rules)
+  const calibratedOn = dayOf(calibratedAt, zone)
+  const today = dayOf(asOf, zone)
+  const ageDays = daysBetween(calibratedOn, today)
+  const lastDay = oldestOn(line, rules)
   const numbers = { age_days: ageDays, limit_days: rules.maximumAgeDays }
-  if (asOf > endsAt) {
+  if (today > lastDay) {
     return [
       groupFinding(group, 'age-over-limit', {
-        since: endsAt,
+        since: endOfDay(lastDay, zone),
         restsOn: `${calibrationId}/${doublings(ageDays, rules.maximumAgeDays)}`,
         numbers,
-        message: `The line of ${day(calibratedAt)} passed its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${day(endsAt)}; it is ${count(ageDays, 'day')} old.`,
+        message: `The line of ${calibratedOn} passed its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${lastDay}; it is ${count(ageDays, 'day')} old.`,
         nextStep: 'Weigh empty and loaded with readings, and calibrate again.',
       }),
     ]
   }
-  const noticeAt = addDays(endsAt, -rules.dueNoticeDays)
-  if (asOf < noticeAt) return []
+  const noticeOn = addDays(lastDay, -rules.dueNoticeDays)
+  if (today < noticeOn) return []
   return [
     groupFinding(group, 'age-near-limit', {
-      since: noticeAt,
+      since: startOfDay(noticeOn, zone),
       restsOn: String(calibrationId),
-      numbers: { ...numbers, days_left: daysBetween(asOf, endsAt) },
-      message: `The line of ${day(calibratedAt)} reaches its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${day(endsAt)}.`,
-      nextStep: `Plan a calibration before ${day(endsAt)}.`,
+      numbers: { ...numbers, days_left: daysBetween(today, lastDay) },
+      message: `The line of ${calibratedOn} reaches its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${lastDay}.`,
+      nextStep: `Plan a calibration before ${lastDay}.`,
     }),
   ]
 }
@@ -80,7 +90,7 @@ export function forecastLimit(
     growthLb2PerDay: limitGrowth(trail.life),
     allowedLb,
     passesAt: passes,
-    daysLeft: Number.isFinite(passes) ? Math.max(0, daysBetween(asOf, passes)) : passes,
+    daysLeft: Number.isFinite(passes) ? Math.max(0, Math.floor((passes - asOf) / dayMs)) : passes,
   }
 }
 
@@ -104,11 +114,12 @@ export function toleranceFindings(
   const worse = doublings(forecast.uNowLb, forecast.allowedLb)
   const restsOn = `${calibrationId}/${trail.steps.length}/${worse}`
   if (forecast.daysLeft > 0) {
-    const on = day(forecast.passesAt)
+    const on = dayOf(forecast.passesAt, rules.zone)
+    const noticeAt = startOfDay(addDays(on, -rules.dueNoticeDays), rules.zone)
     return [
       groupFinding(group, 'uncertainty-over-tolerance', {
         severity: 'note',
-        since: Math.max(trail.life.line.calibration.calibratedAt, addDays(forecast.passesAt, -rules.dueNoticeDays)),
+        since: Math.min(asOf, Math.max(trail.life.line.calibration.calibratedAt, noticeAt)),
         restsOn,
         numbers,
         message: `A weight near the ${lb(limitLb)} limit is good to ± ${lb(coverage * forecast.uNowLb)} today and will pass the tolerance of ${tolerance} about ${on}.`,

@@ -214,7 +214,7 @@ export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[
       restsOn: `${doublings(difference, bound)}/${history.events.length}`,
       circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,
       numbers: { difference_psi: Math.abs(difference), mean_psi: mean, allowed_psi: bound, readings: last.length },
-      message: `Since ${day(since)} circuit ${difference > 0 ? one : two} has stood ${psi(Math.abs(difference))} above ${difference > 0 ? two : one}; ${psi(bound)} is allowed.`,
+      message: `Since ${day(since, rules)} circuit ${difference > 0 ? one : two} has stood ${psi(Math.abs(difference))} above ${difference > 0 ? two : one}; ${psi(bound)} is allowed.`,
       nextStep:
         'Look for a leveling valve or link out of setting, a leaking spring or a load off centre; compare both sensors with a gauge.',
     }),
@@ -230,12 +230,16 @@ function usualLift(states: readonly (LiftState | null)[]): 'raised' | 'lowered' 
 }
 
 /** A line whose points were taken in both lift states, which nothing can be weighed with. */
-export function mixedLiftFindings(history: GroupHistory, { points, calibration, lift }: GroupLine): Finding[] {
+export function mixedLiftFindings(
+  history: GroupHistory,
+  { points, calibration, lift }: GroupLine,
+  rules: HouseRules,
+): Finding[] {
   if (lift !== 'both') return []
   const states = points.map(({ observation }) => observation.lift)
   const usual = usualLift(states)
   const odd = states.filter((state) => !liftFits(usual, state))
-  const when = day(calibration.calibratedAt)
+  const when = day(calibration.calibratedAt, rules)
   return [
     groupFinding(history, 'lift-state-mismatch', {
       severity: 'warn',
@@ -249,7 +253,7 @@ export function mixedLiftFindings(history: GroupHistory, { points, calibration, 
 }
 
 /** Readings since the newest calibration that were taken with the lift axle otherwise than any line of the group knows. */
-export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLine[]): Finding[] {
+export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLine[], rules: HouseRules): Finding[] {
   const newest = lines.at(-1)
   if (!newest) return []
   const known = lines.findLast(({ lift }) => lift === 'raised' || lift === 'lowered')
@@ -266,7 +270,7 @@ export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLi
       since: first.takenAt,
       restsOn: `${known.calibration.calibrationId}/${first.lift}/${doublings(others.length, 1)}`,
       numbers: { readings: others.length, calibrated_with: known.lift, read_with: first.lift },
-      message: `${count(others.length, 'reading')} since ${day(first.takenAt)} ${one ? 'was' : 'were'} taken with the lift axle ${first.lift}; the line was calibrated with it ${known.lift}, so ${one ? 'it' : 'they'} cannot be weighed.`,
+      message: `${count(others.length, 'reading')} since ${day(first.takenAt, rules)} ${one ? 'was' : 'were'} taken with the lift axle ${first.lift}; the line was calibrated with it ${known.lift}, so ${one ? 'it' : 'they'} cannot be weighed.`,
       nextStep: `Read the pressure with the lift axle ${known.lift}, then move it; or calibrate once with it ${first.lift}.`,
     }),
   ]

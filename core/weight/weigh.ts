@@ -7,8 +7,9 @@ import { type LineCircuits, type NoPressure, type PressureReading, readPressure 
 import type { Line } from '#core/line/fit.ts'
 import { readState, shareOf, wanderCovariance } from '#core/line/track.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { dayMs } from '#core/words/instant.ts'
 
 /** Variance in lb² by which a line may have wandered `days` after its calibration, at a gauge pressure in psi. */
 export type WanderVariance = (psi: number, days: number) => number
@@ -67,8 +68,6 @@ export interface WeighingTerms {
   readonly levelingPsi?: number
 }
 
-const dayMs = 86_400_000
-
 /** Why a group has no weight, for a program; the message says it to a person. */
 const unweighedReasons = [
   'not measured',
@@ -114,6 +113,8 @@ export interface PreparedGroup extends Pick<GroupFacts, 'groupId' | 'unit' | 'gr
   readonly lines: readonly WeighingLine[]
   readonly levelingVarPsi2: number
   readonly resolutionPsi: number
+  /** In whose days its sentences speak. */
+  readonly zone: string
 }
 
 /** Fits a group's lines once, so that each reading costs a few arithmetic operations. */
@@ -128,6 +129,7 @@ export function prepareGroup(history: GroupHistory, terms: WeighingTerms): Prepa
     lines: groupLines(history, scaleOf, rules, levelingPsi).lines.map((line) => weighingLine(line, terms)),
     levelingVarPsi2: levelingPsi * levelingPsi,
     resolutionPsi: rules.pressureResolutionPsi,
+    zone: rules.zone,
   }
 }
 
@@ -155,15 +157,15 @@ export function lineFor(
   if (found.reason === 'other lift state') return unweighed(group, found.reason, otherState(found.line, reading.lift))
   if (found.reason === 'upset') {
     const { end, calibratedAt } = found.line
-    const work = end === null ? 'it was broken' : `on ${dayOf(end.at)} ${end.what}`
-    return unweighed(group, found.reason, `${work}, after its calibration of ${dayOf(calibratedAt)}.`)
+    const work = end === null ? 'it was broken' : `on ${dayOf(end.at, group.zone)} ${end.what}`
+    return unweighed(group, found.reason, `${work}, after its calibration of ${dayOf(calibratedAt, group.zone)}.`)
   }
   const [first] = group.lines
   return unweighed(
     group,
     found.reason,
     first
-      ? `its first calibration is of ${dayOf(first.calibratedAt)}, after this reading.`
+      ? `its first calibration is of ${dayOf(first.calibratedAt, group.zone)}, after this reading.`
       : 'no calibration of it makes a line.',
   )
 }

@@ -1,8 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Observation } from '#core/evidence/history.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
 import {
   calibratedAt,
   calibration,
@@ -95,7 +95,7 @@ describe('uncertainty-over-tolerance', () => {
     expect(told(early)).toMatchObject({ severity: 'note' })
     expect(early.trust).toBe('due soon')
     const left = told(early)?.numbers['days_left'] as number
-    expect(early.dueOn).toBe(dayOf(early.forecast?.passesAt ?? 0))
+    expect(early.dueOn).toBe(dayOf(early.forecast?.passesAt ?? 0, 'UTC'))
     expect(Math.abs(left - 20)).toBeLessThanOrEqual(1)
     expect(told(early)?.message).toMatch(
       new RegExp(
@@ -128,7 +128,7 @@ describe('uncertainty-over-tolerance', () => {
 
   it('is due when a check showed it, and never later than its age allows', () => {
     const old = judge(history(), { asOf: daysOn(passed + 40), rules: { ...wandering, maximumAgeDays: passed - 100 } })
-    expect(old.dueOn).toBe(dayOf(daysOn(passed - 100)))
+    expect(old.dueOn).toBe(dayOf(daysOn(passed - 100), 'UTC'))
   })
 
   it('is there from the calibration on where its points were never sure enough', () => {
@@ -161,10 +161,10 @@ describe('uncertainty-over-tolerance', () => {
   })
 
   it('never lets the due date pass the largest age', () => {
-    expect(judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 0.001 } }).dueOn).toBe(dayOf(daysOn(365)))
-    expect((judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 1 } }).dueOn as string) < dayOf(daysOn(365))).toBe(
-      true,
-    )
+    expect(judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 0.001 } }).dueOn).toBe(dayOf(daysOn(365), 'UTC'))
+    expect(
+      (judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 1 } }).dueOn as string) < dayOf(daysOn(365), 'UTC'),
+    ).toBe(true)
   })
 
   it('follows the House Rules tolerance', () => {
