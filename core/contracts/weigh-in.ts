@@ -21,8 +21,8 @@ export const prepared = z.object({
   histories: z.custom<readonly GroupHistory[]>(Array.isArray),
   scales: z.custom<readonly ScaleFacts[]>(Array.isArray),
   rules: z.custom<HouseRules>((value) => typeof value === 'object' && value !== null),
-  /** As `estimatesToText` writes them; null before the fleet was ever judged. */
-  estimates: z.string().nullable(),
+  /** As `figuresToText` writes them; null before the fleet was ever judged. */
+  figures: z.string().nullable(),
   units: z.array(
     z.object({
       unit: z.string(),

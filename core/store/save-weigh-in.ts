@@ -1,6 +1,9 @@
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Change, Hand } from '#core/words/change.ts'
+import { dayOf } from '#core/words/day.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A reading as typed: pressures by circuit, psi as the sensor shows them. takenAt: stored instant. */
@@ -28,7 +31,8 @@ export function listNamedCircuits(db: Reader, unitIds: readonly number[]) {
 
 /** The first free name of a day: W-20261125-1 and on. */
 async function freeReadingName(db: Reader, takenAt: string): Promise<string> {
-  const head = `W-${takenAt.slice(0, 10).replaceAll('-', '')}-`
+  const day = dayOf(fromStoredInstant(takenAt), await readZone(db))
+  const head = `W-${day.replaceAll('-', '')}-`
   const rows = await db
     .selectFrom('reading')
     .select('name')

@@ -1,12 +1,15 @@
 import { recordChanges } from '#core/store/change-log.ts'
 import { type RecordSubject, findRecord, lastHand, recordTables } from '#core/store/edit-record.ts'
 import { correctEvidence, correctedAction } from '#core/store/evidence.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import { voidedAction } from '#core/store/save-weigh-in.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { attached, hashIn, link, takenOff, unlink } from '#core/store/ticket-attachments.ts'
 import type { Change, Hand, StoredValues } from '#core/words/change.ts'
+import { dayOf } from '#core/words/day.ts'
 import { type HouseRuleName, houseRuleNames } from '#core/words/house-rules.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 import { ConflictError, TarelineError } from '#core/words/problem.ts'
 
 type LogRow = { id: number } & Omit<Schema['change_log'], 'id'>
@@ -27,7 +30,8 @@ const goesWith: Readonly<Record<string, readonly (readonly [table: keyof Schema,
     ['heavy', 'unit_id'],
     ['heavy', 'lead_unit_id'],
     ['weighed_unit', 'unit_id'],
-    ['weighed_basis', 'unit_id'],
+    ['behind_unit', 'unit_id'],
+    ['judged_with', 'unit_id'],
   ],
   axle_group: [
     ['finding', 'group_id'],
@@ -108,7 +112,7 @@ async function untouchedSince(
     const other = await lastHand(db, subject, id)
     throw refused(
       key,
-      `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${other.at.slice(0, 10)}` : ''}. Undo or change that first.`,
+      `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${dayOf(fromStoredInstant(other.at), await readZone(db))}` : ''}. Undo or change that first.`,
     )
   }
   return stored
@@ -127,8 +131,6 @@ async function takeAway(db: Writer, row: LogRow, left: StoredValues): Promise<vo
       .deleteFrom(table as 'yard')
       .where('id', '=', row.record_id as number)
       .execute()
-    // The stored weights count what is new by its id, which may be given again: they are made anew.
-    if (table === 'ticket' || table === 'reading') await db.deleteFrom('weighing_state').execute()
   } catch (error) {
     const code = error instanceof Error && 'code' in error ? error.code : ''
     if (code !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error
@@ -149,7 +151,19 @@ async function setBack(db: Writer, row: LogRow, old: StoredValues, now: StoredVa
     .execute()
 }
 
-async function setRuleBack(db: Writer, { subject_key: name, old_value, new_value }: LogRow): Promise<void> {
+async function setZoneBack(db: Writer, { subject_key: name, old_value, new_value }: LogRow): Promise<void> {
+  if ((await readZone(db)) !== parse(new_value))
+    throw refused(name, 'the zone was changed again since. Undo or change that first.')
+  await db
+    .updateTable('house_setting')
+    .set({ value: parse(old_value) as string })
+    .where('name', '=', 'zone')
+    .execute()
+}
+
+async function setRuleBack(db: Writer, row: LogRow): Promise<void> {
+  const { subject_key: name, old_value, new_value } = row
+  if (name === 'zone') return setZoneBack(db, row)
   const stored = await db.selectFrom('house_rule').select('value').where('name', '=', name).executeTakeFirst()
   if (!houseRuleNames.includes(name as HouseRuleName) || stored?.value !== parse(new_value))
     throw refused(name, 'the rule was changed again since. Undo or change that first.')
@@ -220,8 +234,6 @@ async function uncorrect(
       )
     throw error
   }
-  // The stored weights see what is new, not what was set back in place: they are made anew.
-  await db.deleteFrom('weighing_state').execute()
   return [{ ...told, action: 'undone' }]
 }
 
@@ -240,10 +252,17 @@ async function turnAttachment(
 }
 
 /** Takes one change back; answers how the log tells it, or none where the record has to keep it. */
-async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): Promise<Change[]> {
+async function undoChange(
+  db: Writer,
+  row: LogRow,
+  unitIds: readonly number[],
+  hand: Hand,
+  keeps: boolean,
+): Promise<Change[]> {
   const [old, now] = [parse(row.old_value), parse(row.new_value)]
   const told = {
     unitId: row.unit_id,
+    unitIds,
     subject: row.subject as Change['subject'],
     key: row.subject_key,
     ...(row.record_id === null ? {} : { recordId: row.record_id }),
@@ -275,12 +294,11 @@ async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): 
 }
 
 /**
- * Takes back what one save did, newest change first, and records that as a save of its own. Answers the units it
- * touched.
+ * Takes back what one save did, newest change first, and records that as a save of its own.
  *
  * Errors: TarelineError `cannot-undo` where something later rests on it, or `gone`; then nothing is undone.
  */
-export async function undoStep(db: Writer, revision: number, hand: Hand): Promise<{ unitIds: number[] }> {
+export async function undoStep(db: Writer, revision: number, hand: Hand): Promise<void> {
   const step = await readStep(db, revision)
   if (!step) throw new TarelineError('gone', 'The log knows no such step. Nothing was undone.')
   const undone = await db
@@ -292,8 +310,23 @@ export async function undoStep(db: Writer, revision: number, hand: Hand): Promis
   const problem = undoProblem(step)
   if (problem !== null) throw new TarelineError('cannot-undo', problem)
   const keeps = step.changes.some(({ subject, action }) => subject === 'calibration' && action === 'added')
+  // A record that is taken away no longer tells which units it was about; the log does.
+  const units = Map.groupBy(
+    await db
+      .selectFrom('change_unit')
+      .selectAll()
+      .where(
+        'change_id',
+        'in',
+        step.changes.map(({ id }) => id),
+      )
+      .execute(),
+    (row) => row.change_id,
+  )
   const changes: Change[] = []
-  for (const row of step.changes.toReversed()) changes.push(...(await undoChange(db, row, hand, keeps)))
+  for (const row of step.changes.toReversed()) {
+    const unitIds = (units.get(row.id) ?? []).map(({ unit_id }) => unit_id)
+    changes.push(...(await undoChange(db, row, unitIds, hand, keeps)))
+  }
   await recordChanges(db, hand, changes, { undoes: revision })
-  return { unitIds: [...new Set(step.changes.flatMap(({ unit_id }) => unit_id ?? []))] }
 }

@@ -2,7 +2,7 @@ import { safe } from '@orpc/client'
 import { mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, expect, it } from 'vitest'
-import { estimatesFromText } from '#core/cells/fleet-figures.ts'
+import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
@@ -38,14 +38,14 @@ const voidNewest = async (reason: string) => {
 }
 /** The readings on record that carry the drive group's weight, newest first, with what judges them. */
 async function onRecord() {
-  const { histories, scales, rules, estimates, units, names } = await client.weighIn.recorded({ unit: 'T-101' })
+  const { histories, scales, rules, figures, units, names } = await client.weighIn.recorded({ unit: 'T-101' })
   const history = histories.find(({ group }) => group === 'drive')
   if (!history) throw new Error('T-101 has a drive group')
   const facts = {
     histories,
     rules,
     scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
-    estimates: estimatesFromText(estimates as string).estimates,
+    estimates: figuresFromText(figures as string).estimates,
     groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
   }
   return { history, facts, names, readings: recordedPoints(history).map(({ readingId }) => readingId) }

@@ -1,5 +1,5 @@
 import { refusal } from '#core/api/answer-errors.ts'
-import { freshAssessment, judgeAgain } from '#core/api/freshen.ts'
+import { afterChange, freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
 import type { z } from 'zod'
@@ -7,8 +7,10 @@ import type { PreparedWeighIn, SaveWeighInInput, calibrateInput } from '#core/co
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import { isSensed } from '#core/evidence/history.ts'
 import { recordedCalibration } from '#core/findings/weigh-in.ts'
-import { openUnits, readLearntText } from '#core/store/assessment.ts'
+import { openUnits } from '#core/store/assessment.ts'
+import { readFiguresText } from '#core/store/books.ts'
 import { recordChanges } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { listWeighedReadings } from '#core/store/evidence-lists.ts'
 import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
@@ -28,7 +30,6 @@ import {
   voidCalibration,
 } from '#core/store/save-weigh-in.ts'
 import { listUnitGroups, unitByNumber } from '#core/store/unit-sheet.ts'
-import { reweighUnits, weighNew } from '#core/store/weighings.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -213,7 +214,7 @@ async function prepare(store: Store, unitIds: readonly number[], now: number): P
     histories: source.groups.flatMap(({ groupId }) => source.historyOf(groupId) ?? []),
     scales: [...source.scales.values()],
     rules: await readHouseRules(store.db),
-    estimates: (await readLearntText(store.db)) ?? null,
+    figures: (await readFiguresText(store.db)) ?? null,
     units: unitIds.map((unitId) => {
       const own = groups.filter(({ unit_id }) => unit_id === unitId)
       return {
@@ -257,33 +258,36 @@ async function calibrateRecorded(store: Store, { unit, group, readings, by }: Ca
     const change = await addCalibration(db, { unitId, groupId: history.groupId, name, calibratedAt, points }, by)
     await recordChanges(db, { by, at: toStoredInstant(now) }, [change])
   })
-  await judgeAgain(store, [unitId], calibration.calibratedAt, now)
-  await reweighUnits(store, [unitId])
   return { calibratedAt }
 }
 
 export const weighInHandlers = {
   prepare: procedures.weighIn.prepare.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      await freshAssessment(store, now, context.report)
+      const now = timeNow()
+      await freshJudgements(store, now, context.report)
       return prepare(store, inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store)), now)
     }),
   ),
   recorded: procedures.weighIn.recorded.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      await freshAssessment(store, now, context.report)
+      const now = timeNow()
+      await freshJudgements(store, now, context.report)
       const { id } = await unitByNumber(store.db, input.unit)
       return { ...(await prepare(store, [id], now)), names: await listWeighedReadings(store.db, id) }
     }),
   ),
   calibrate: procedures.weighIn.calibrate.handler(({ input, context }) =>
-    context.fleet.use((store) => calibrateRecorded(store, input, Date.now())),
+    context.fleet.use(async (store) => {
+      const now = timeNow()
+      const made = await calibrateRecorded(store, input, now)
+      await afterChange(store, now, context.report)
+      return made
+    }),
   ),
   save: procedures.weighIn.save.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const record = await recordOf(store, input, now)
       const rules = await readHouseRules(store.db)
       const saved = await store.db.transaction().execute(async (db) => {
@@ -292,19 +296,13 @@ export const weighInHandlers = {
         refuseWithoutLine(store, record, rules, now)
         return names
       })
-      await judgeAgain(
-        store,
-        record.unitIds,
-        Math.max(0, ...record.tickets.map(({ weighedAt }) => Date.parse(weighedAt))),
-        now,
-      )
-      await weighNew(store)
+      await afterChange(store, now, context.report)
       return { ...saved, calibrations: record.calibrations.length }
     }),
   ),
   voidCalibration: procedures.weighIn.voidCalibration.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const found = await findCalibration(store.db, input.id)
       if (!found)
         throw new TarelineError('no-such-calibration', 'This calibration is not in the record. Nothing was changed.')
@@ -316,7 +314,7 @@ export const weighInHandlers = {
       await store.db
         .transaction()
         .execute((db) => voidCalibration(db, found, input.reason, { by: input.by, at: toStoredInstant(now) }))
-      await judgeAgain(store, [found.unit_id], 0, now)
+      await afterChange(store, now, context.report)
       return { voided: true as const }
     }),
   ),

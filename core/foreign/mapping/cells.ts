@@ -1,4 +1,5 @@
 import type { DateOrder, Encoding, ForeignMapping, ForeignQuantity } from '#core/foreign/mapping/mapping.ts'
+import { localTimeAt } from '#core/words/day.ts'
 import { barPerPsi, kPaPerPsi, kgPerLb, mPerFt } from '#core/words/measures.ts'
 import { asText, beginsAsFormula } from '#core/words/text.ts'
 
@@ -155,50 +156,27 @@ function readWallTime(date: string, time: string, order: DateOrder): WallTime | 
 const quarterMs = 15 * 60_000
 
 /**
- * Offsets of a zone by quarter of an hour: every change of a clock falls on one, and asking for each time takes too
- * long.
+ * Offsets by zone and quarter of an hour of the wall clock: every change of a clock falls on one, and asking for each
+ * row of a long file takes too long. Undefined: the clocks leave that quarter out.
  */
-function offsetsOf(zone: string): (ms: number) => number {
-  const format = new Intl.DateTimeFormat('en-US', {
-    timeZone: zone,
-    hourCycle: 'h23',
-    year: 'numeric',
-    month: 'numeric',
-    day: 'numeric',
-    hour: 'numeric',
-    minute: 'numeric',
-    second: 'numeric',
-  })
-  const known = new Map<number, number>()
-  return (ms) => {
-    const quarter = Math.floor(ms / quarterMs)
-    const found = known.get(quarter)
-    if (found !== undefined) return found
-    const at = quarter * quarterMs
-    const part = Object.fromEntries(format.formatToParts(at).map(({ type, value }) => [type, Number(value)]))
-    const offset =
-      Date.UTC(part['year'] ?? 0, (part['month'] ?? 1) - 1, part['day'], part['hour'], part['minute'], part['second']) -
-      at
-    if (known.size > 100_000) known.clear()
-    known.set(quarter, offset)
-    return offset
-  }
-}
-
-const zones = new Map<string, (ms: number) => number>()
+const offsets = new Map<string, Map<number, number | undefined>>()
 
 /**
  * The time of a wall clock in a zone, ms UTC. An hour that the clocks show twice is its first; one that they leave out
  * is undefined.
  */
 function zonedTime(wallMs: number, zone: string): number | undefined {
-  const offset = zones.get(zone) ?? offsetsOf(zone)
-  zones.set(zone, offset)
-  const dayMs = 86_400_000
-  const candidates = [...new Set([offset(wallMs - dayMs), offset(wallMs + dayMs)])]
-    .map((each) => wallMs - each)
-    .filter((ms) => ms + offset(ms) === wallMs)
-  return candidates.length === 0 ? undefined : Math.min(...candidates)
+  const known = offsets.get(zone) ?? new Map<number, number | undefined>()
+  offsets.set(zone, known)
+  const quarter = Math.floor(wallMs / quarterMs)
+  if (!known.has(quarter)) {
+    const start = quarter * quarterMs
+    const time = localTimeAt(start, zone)
+    if (known.size > 100_000) known.clear()
+    known.set(quarter, time.occurs === 'never' ? undefined : start - (time.occurs === 'once' ? time.at : time.first))
+  }
+  const offset = known.get(quarter)
+  return offset === undefined ? undefined : wallMs - offset
 }
 
 /** The time of a date and a time as the file writes them, ms UTC; undefined where they are none. */

@@ -1,5 +1,5 @@
 import type { ForeignPreview } from '#core/contracts/foreign.ts'
-import { count, moment, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { columnUses } from './mapping-draft.ts'
 
 /** A cell of so many characters stands on one line; longer ones may break. */
@@ -84,7 +84,7 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
 
 /** The same rows as they would be stored, in the measures in use. */
 export function StoredPreview({ preview: { mapping, rows } }: { preview: ForeignPreview }) {
-  const { weight, pressure, elevation, temperature } = useMeasures()
+  const { weight, pressure, elevation, temperature, times } = useMeasures()
   const stored = rows.flatMap(({ line, stored: each }) => each.map((row, at) => ({ ...row, line, part: at })))
   if (stored.length === 0) return <p>None of these rows can be read yet.</p>
   const isTickets = mapping.kind === 'tickets'
@@ -145,7 +145,7 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
               </th>
               <td>{isTickets ? row.ticket : row.reading}</td>
               {isTickets && <td>{row.scale}</td>}
-              <td className="nowrap">{row.at === '' ? '' : moment(row.at)}</td>
+              <td className="nowrap">{row.at === '' ? '' : times.moment(row.at)}</td>
               <td>{row.unit}</td>
               <td>{row.group}</td>
               {!isTickets && <td>{row.circuit}</td>}

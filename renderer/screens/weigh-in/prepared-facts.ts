@@ -1,15 +1,15 @@
-import { estimatesFromText } from '#core/cells/fleet-figures.ts'
+import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
 import type { WeighInFacts } from '#core/findings/weigh-in.ts'
 
 /** What was told of some units, as the judgement of their weigh-ins takes it. */
-export function factsOf({ histories, scales, rules, estimates, units }: PreparedWeighIn): WeighInFacts {
+export function factsOf({ histories, scales, rules, figures, units }: PreparedWeighIn): WeighInFacts {
   return {
     histories,
     rules,
     scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
-    estimates: estimates === null ? estimatesFromRules(rules) : estimatesFromText(estimates).estimates,
+    estimates: figures === null ? estimatesFromRules(rules) : figuresFromText(figures).estimates,
     groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
   }
 }

@@ -6,7 +6,7 @@ import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
 import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
-import { moment, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
@@ -25,7 +25,7 @@ interface PointListProps {
 
 /** Every ticket with the group's weight and its pressures, newest first, each to be taken or left. */
 function PointList({ evidence: { names, scales }, history, chosen, onChoose }: PointListProps) {
-  const { weight, pressure } = useMeasures()
+  const { weight, pressure, times } = useMeasures()
   const named = new Map(names.map((each) => [each.readingId, each]))
   const scaleNames = new Map(scales.map(({ scaleId, name }) => [scaleId, name]))
   const caption = `Tickets on record of ${history.unit} ${history.group}, newest first`
@@ -64,7 +64,7 @@ function PointList({ evidence: { names, scales }, history, chosen, onChoose }: P
                     onChange={(event) => onChoose(readingId, event.currentTarget.checked)}
                   />
                 </th>
-                <td className="nowrap">{moment(new Date(takenAt).toISOString())}</td>
+                <td className="nowrap">{times.moment(new Date(takenAt).toISOString())}</td>
                 <td>{scaleId === null ? unknownText : scaleNames.get(scaleId)}</td>
                 <td className="nowrap">
                   <a href={hrefOf('reading', String(readingId))}>{known?.reading ?? unknownText}</a>

@@ -10,7 +10,6 @@ import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { localText } from '#renderer/parts/record-text.ts'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
@@ -72,7 +71,7 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
       rows: visit.rows.map((row, i) => {
         if (i !== place) return row
         // The first key in a row takes down the time, which is mostly now; it can be changed.
-        const at = row.at === '' && part.at === undefined ? localText(new Date().toISOString()) : row.at
+        const at = row.at === '' && part.at === undefined ? measures.times.typed(new Date().toISOString()) : row.at
         return { ...row, at, ...part }
       }),
     })
@@ -86,7 +85,7 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
     setAsked(true)
     if (problem !== null) return
     const by = await personNow()
-    if (by !== null) save.mutate(asInput(visit, rows, prepared, calibrate, by))
+    if (by !== null) save.mutate(asInput(visit, rows, prepared, calibrate, by, measures.times.zone))
   }
   return (
     <form onSubmit={submit} noValidate>
