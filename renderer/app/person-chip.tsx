@@ -1,7 +1,7 @@
-import { Modal } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { type KeyboardEvent, useEffect, useEffectEvent, useRef, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { leaveOnDesk, readFromDesk } from '#renderer/parts/draft.ts'
 import { answerForPerson, nameProblem, usePerson } from '#renderer/parts/person.ts'
 import './dialog-field.css'
@@ -140,9 +140,9 @@ export function PersonChip({ opened, onOpen, onClose }: { opened: boolean; onOpe
         <span className="unheard">At the counter: </span>
         <span className="bar-person-name">{person || 'Your name'}</span>
       </button>
-      <Modal opened={opened} onClose={() => settle(null)} title="Who is at the counter?" size="sm" yOffset="10vh">
-        {opened && <NameForm person={person} onPick={pick} />}
-      </Modal>
+      <Dialog opened={opened} onClose={() => settle(null)} title="Who is at the counter?" size="sm" yOffset="10vh">
+        <NameForm person={person} onPick={pick} />
+      </Dialog>
     </>
   )
 }

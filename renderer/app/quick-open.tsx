@@ -1,10 +1,10 @@
-import { Modal } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { type KeyboardEvent, useMemo, useState } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import { screens } from '#renderer/app/screens.tsx'
 import { api } from '#renderer/client/api.ts'
 import { go, hrefOf } from '#renderer/parts/address.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import './dialog-field.css'
@@ -141,8 +141,8 @@ function Finder({ onClose }: { onClose: () => void }) {
 /** Jumps to a unit or a screen by a few letters. */
 export function QuickOpen({ opened, onClose }: { opened: boolean; onClose: () => void }) {
   return (
-    <Modal opened={opened} onClose={onClose} title="Go to" size="lg" yOffset="10vh" returnFocus={false}>
-      {opened && <Finder onClose={onClose} />}
-    </Modal>
+    <Dialog opened={opened} onClose={onClose} title="Go to" size="lg" yOffset="10vh" returnFocus={false}>
+      <Finder onClose={onClose} />
+    </Dialog>
   )
 }

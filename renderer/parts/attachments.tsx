@@ -1,10 +1,11 @@
-import { Button, Modal, Textarea } from '@mantine/core'
+import { Button, Textarea } from '@mantine/core'
 import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useEffect, useEffectEvent, useId, useRef, useState } from 'react'
 import type { AttachmentView } from '#core/contracts/attachment.ts'
 import { attachmentTypes, plainName, sizeProblem, sizeText } from '#core/words/attachment-file.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { AttachmentDialog, AttachmentThumbnail } from '#renderer/parts/attachment-view.tsx'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { count, day, moment, pad } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
@@ -200,7 +201,7 @@ export function TakeOffDialog({
   ...form
 }: Omit<TakeOffProps, 'attachment'> & { readonly attachment: AttachmentView | null }) {
   return (
-    <Modal
+    <Dialog
       opened={attachment !== null}
       onClose={onCancel}
       title={`Take off ${attachment?.name ?? ''}`}
@@ -208,7 +209,7 @@ export function TakeOffDialog({
       returnFocus={false}
     >
       {attachment && <Form {...form} attachment={attachment} onCancel={onCancel} />}
-    </Modal>
+    </Dialog>
   )
 }
 

@@ -1,7 +1,8 @@
-import { Button, Modal, Textarea } from '@mantine/core'
+import { Button, Textarea } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { useRef, useState } from 'react'
 import type { DismissedView } from '#core/contracts/base.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, moment } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -110,9 +111,9 @@ export function DismissFinding({ title, focusAfter, ...form }: DismissFindingPro
       <button ref={button} type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>
         Set aside<span className="unheard"> {title}</span>
       </button>
-      <Modal opened={opened} onClose={cancel} title={`Set aside: ${title}`} size="lg" returnFocus={false}>
+      <Dialog opened={opened} onClose={cancel} title={`Set aside: ${title}`} size="lg" returnFocus={false}>
         <DismissForm {...form} onDone={() => close(document.getElementById(focusAfter))} onCancel={cancel} />
-      </Modal>
+      </Dialog>
     </>
   )
 }

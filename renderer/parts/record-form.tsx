@@ -1,10 +1,11 @@
-import { Button, Modal, NativeSelect, TextInput, Textarea } from '@mantine/core'
+import { Button, NativeSelect, TextInput, Textarea } from '@mantine/core'
 import { ORPCError, isDefinedError } from '@orpc/client'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { type ReactNode, useRef, useState } from 'react'
 import type { FieldConflictView } from '#core/contracts/base.ts'
 import type { StoredValues } from '#core/words/change.ts'
 import type { RecordField, RecordFields } from '#core/words/record-fields.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
@@ -316,8 +317,8 @@ export function RecordDialog({
   children: ReactNode
 }) {
   return (
-    <Modal opened={opened} onClose={onClose} title={title} size={720} yOffset="6vh">
-      {opened && children}
-    </Modal>
+    <Dialog opened={opened} onClose={onClose} title={title} size={720} yOffset="6vh">
+      {children}
+    </Dialog>
   )
 }

@@ -1,7 +1,8 @@
-import { Button, Modal, Textarea } from '@mantine/core'
+import { Button, Textarea } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 
@@ -66,9 +67,9 @@ export function VoidCalibration({ id, name }: { id: number; name: string }) {
       <button type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>
         Void<span className="unheard"> the calibration of {name}</span>
       </button>
-      <Modal opened={opened} onClose={() => setOpened(false)} title={`Void the calibration of ${name}`} size="md">
-        {opened && <Form id={id} onClose={() => setOpened(false)} />}
-      </Modal>
+      <Dialog opened={opened} onClose={() => setOpened(false)} title={`Void the calibration of ${name}`} size="md">
+        <Form id={id} onClose={() => setOpened(false)} />
+      </Dialog>
     </>
   )
 }

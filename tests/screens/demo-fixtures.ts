@@ -10,7 +10,7 @@ import { WeighPage } from './pages/weigh-page.ts'
 const left = ['person', 'weigh-now', 'weigh-in'] as const
 
 /** Lets a page in as a newcomer's: no name and nothing typed lies on the desk from an earlier test. */
-async function admitNewcomer(page: Page, app: App): Promise<void> {
+export async function admitNewcomer(page: Page, app: App): Promise<void> {
   for (const name of left) await app.client.desk.leave({ name, text: null })
   await admit(page, app)
 }

@@ -1,8 +1,9 @@
-import { Button, Modal, TextInput } from '@mantine/core'
+import { Button, TextInput } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { moment } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnsFor, fileName, reasonWords } from './copy-checks.ts'
@@ -107,7 +108,7 @@ export function RestoreDialog({
   onClose: () => void
 }) {
   return (
-    <Modal
+    <Dialog
       opened={copy !== null}
       onClose={onClose}
       size="lg"
@@ -115,7 +116,7 @@ export function RestoreDialog({
       title={copy ? `Restore the copy of ${moment(copy.madeAt)} (${reasonWords[copy.reason].toLowerCase()})` : ''}
     >
       {copy && <RestoreForm list={list} copy={copy} onDone={onDone} onCancel={onClose} />}
-    </Modal>
+    </Dialog>
   )
 }
 

@@ -1,7 +1,8 @@
-import { Button, Modal } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { useState } from 'react'
 import { api } from '#renderer/client/api.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, moment, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -36,7 +37,7 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
       <Button variant="default" disabled={!step} onClick={() => setOpened(true)}>
         Undo last…
       </Button>
-      <Modal
+      <Dialog
         opened={opened && step !== null && step !== undefined}
         onClose={close}
         title="Undo the last save"
@@ -79,7 +80,7 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
             </div>
           </div>
         )}
-      </Modal>
+      </Dialog>
     </>
   )
 }

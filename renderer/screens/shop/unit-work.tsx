@@ -1,4 +1,4 @@
-import { Button, Modal, NativeSelect, TextInput } from '@mantine/core'
+import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import { workKinds } from '#core/bench/visits.ts'
@@ -7,6 +7,7 @@ import { type BatteryReason, batteryReasons } from '#core/words/vocabulary.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { chance, count, day } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -287,8 +288,8 @@ function Form({ serials, onDone, onClose }: MarkSwappedProps) {
 /** Records the swaps of many cells in one go. */
 export function MarkSwapped(props: MarkSwappedProps & { opened: boolean }) {
   return (
-    <Modal opened={props.opened} onClose={props.onClose} title="Mark cells swapped" size="md">
-      {props.opened && <Form {...props} />}
-    </Modal>
+    <Dialog opened={props.opened} onClose={props.onClose} title="Mark cells swapped" size="md">
+      <Form {...props} />
+    </Dialog>
   )
 }
