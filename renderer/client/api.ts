@@ -4,6 +4,7 @@ import { RPCLink as PortLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
+import { renewing } from '#renderer/client/queries.ts'
 
 /** In the desktop window the app's own scheme serves the page, and the preload hands a port to the procedures. */
 const inDesktopWindow = () => location.protocol === 'tareline:'
@@ -29,7 +30,7 @@ export function makeLink(): ClientLink<ClientContext> {
 }
 
 /** The typed procedures, to be called as functions: for streams and single steps. */
-export const client: ContractRouterClient<typeof contract> = createORPCClient(makeLink())
+export const client: ContractRouterClient<typeof contract> = createORPCClient(renewing(makeLink()))
 
 /** The same for screens: `queryOptions`, `mutationOptions` and `key` of each procedure. */
 export const api = createTanstackQueryUtils(client)

@@ -11,10 +11,13 @@ const stack: Standing[] = []
 /** Between what lies on the screen and the lists of fields, which open over the dialog that they are in. */
 const lowestLayer = 200
 
-/** Esc closes the dialog on top and no other. A list that is open in it closes first, and says so on its field. */
+/** Esc closes the dialog on top and no other. A list that is open in it closes first: its field says so. */
 function closeTop({ key, isComposing, target }: KeyboardEvent): void {
   if (key !== 'Escape' || isComposing) return
-  if (target instanceof Element && target.getAttribute('data-mantine-stop-propagation') === 'true') return
+  if (target instanceof Element && target.getAttribute('data-mantine-stop-propagation') === 'true') {
+    const list = document.getElementById(target.getAttribute('aria-controls') ?? '')
+    if (list?.checkVisibility()) return
+  }
   stack.at(-1)?.close()
 }
 

@@ -1,5 +1,5 @@
 import { Button, TextInput } from '@mantine/core'
-import { useMutation, useQueryClient } from '@tanstack/react-query'
+import { useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
@@ -35,12 +35,10 @@ function RestoreForm({
   onDone: (done: Done) => void
   onCancel: () => void
 }) {
-  const client = useQueryClient()
   const restore = useMutation(
     api.copies.restore.mutationOptions({
       onSuccess: ({ keptAs, missingAttachments }) => {
         onDone({ copy: moment(copy.madeAt), keptAs, missingAttachments })
-        return client.invalidateQueries()
       },
     }),
   )
@@ -122,14 +120,12 @@ export function RestoreDialog({
 
 /** Restores a copy that lies elsewhere, as on a memory stick. */
 export function RestoreFromFile({ onDone }: { onDone: (done: Done) => void }) {
-  const client = useQueryClient()
   const [path, setPath] = useState('')
   const restore = useMutation(
     api.copies.restore.mutationOptions({
       onSuccess: ({ keptAs, missingAttachments }) => {
         onDone({ copy: fileName(path), keptAs, missingAttachments })
         setPath('')
-        return client.invalidateQueries()
       },
     }),
   )

@@ -42,7 +42,7 @@ function BreakNote({ values, place }: Pick<FormExtra, 'values'> & { place: Place
   const kind = values['kind'] as EventKind | undefined
   if (!kind || !lineBreakingEvents.has(kind) || !place || place.broken.length === 0) return null
   return (
-    <p className="record-note" role="status">
+    <p className="form-note" role="status">
       After this work the line of {place.broken.join(' and ')} no longer holds until it is calibrated again.
     </p>
   )
@@ -68,14 +68,12 @@ export function EventForm({
       isNew
       startTexts={{ $place: 'unit' }}
       saveLabel="Record event"
-      after={({ values, texts, setText }) => (
+      after={({ values, texts, field }) => (
         <>
           <NativeSelect
-            name="$place"
             label="Where"
             data={places.map(({ value, label }) => ({ value, label }))}
-            value={texts['$place'] ?? 'unit'}
-            onChange={(event) => setText('$place', event.currentTarget.value)}
+            {...field('$place')}
           />
           <BreakNote values={values} place={placeOf(texts)} />
         </>
@@ -135,11 +133,11 @@ export function WorkNote({
 }) {
   const kind = workOf(subject, extra)
   if (kind === null) return null
-  const { texts, setText, problems } = extra
+  const { texts, setText, field } = extra
   return (
-    <fieldset className="record-note">
+    <fieldset className="form-note">
       <legend>Was the vehicle worked on?</legend>
-      <label className="record-choice">
+      <label className="form-choice">
         <input
           type="radio"
           name="$work"
@@ -149,7 +147,7 @@ export function WorkNote({
         Yes: saving records <strong>{kind}</strong> on {place}
         {lines > 0 ? ', and its line no longer holds until it is calibrated again.' : '.'}
       </label>
-      <label className="record-choice">
+      <label className="form-choice">
         <input
           type="radio"
           name="$work"
@@ -158,24 +156,11 @@ export function WorkNote({
         />{' '}
         No, the record was wrong: no work is recorded, and the line stays.
       </label>
-      <div className="record-fields">
+      <div className="form-fields">
         {texts['$work'] === 'work' && (
-          <TextInput
-            name="$workedAt"
-            type="datetime-local"
-            label="When the work was done"
-            value={texts['$workedAt'] ?? ''}
-            error={problems['$workedAt']}
-            onChange={(event) => setText('$workedAt', event.currentTarget.value)}
-          />
+          <TextInput type="datetime-local" label="When the work was done" {...field('$workedAt')} />
         )}
-        <TextInput
-          name="$reason"
-          label="Why, for the change log"
-          value={texts['$reason'] ?? ''}
-          maxLength={2000}
-          onChange={(event) => setText('$reason', event.currentTarget.value)}
-        />
+        <TextInput label="Why, for the change log" maxLength={2000} {...field('$reason')} />
       </div>
     </fieldset>
   )

@@ -144,8 +144,7 @@ export function asInput(
   rows: readonly ReadRow[],
   { units, histories, scales }: PreparedWeighIn,
   calibrate: readonly number[],
-  by: string,
-): SaveWeighInInput {
+): Omit<SaveWeighInInput, 'by'> {
   const names = new Map(
     units.flatMap(({ unit, groups }) => groups.map(({ groupId, group }) => [groupId, { unit, group }] as const)),
   )
@@ -162,7 +161,6 @@ export function asInput(
     units: units.map(({ unit }) => unit),
     scale: scale?.name ?? null,
     localZone: localZone(),
-    by,
     calibrate: calibrate.map(nameOf),
     tickets: rows.flatMap((read) => {
       const {

@@ -1,18 +1,18 @@
 import { Button, NativeSelect } from '@mantine/core'
-import { keepPreviousData, useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
-import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
+import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { estimatesFromText } from '#core/cells/fleet-figures.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
 import { type WeighInFacts, judgeWeighIn } from '#core/findings/weigh-in.ts'
-import { api } from '#renderer/client/api.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { localText } from '#renderer/parts/record-text.ts'
+import { useSaving } from '#renderer/parts/save-form.tsx'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
@@ -50,7 +50,6 @@ interface VisitProps {
 
 /** The rows, what they make of each group while they are typed, and the one step that keeps it all. */
 function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
-  const client = useQueryClient()
   const [asked, setAsked] = useState(false)
   const visit = draft.value
   const facts = useMemo(() => factsOf(prepared), [prepared])
@@ -68,14 +67,12 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
   )
   const findings = rows.map((_, place) => outcome.tickets[typed.findIndex((each) => each.place === place)] ?? [])
   const problem = visitProblem(visit, rows)
-  const save = useMutation(
-    api.weighIn.save.mutationOptions({
-      onSuccess: ({ calibrations }, input) => {
-        draft.clear()
-        onSaved(savedWords(input, calibrations))
-        return client.invalidateQueries()
-      },
-    }),
+  const save = useSaving(
+    (at: Omit<SaveWeighInInput, 'by'>, by) => client.weighIn.save({ ...at, by }),
+    ({ calibrations }, at) => {
+      draft.clear()
+      onSaved(savedWords(at, calibrations))
+    },
   )
   const change = (place: number, part: Partial<RowDraft>) =>
     draft.set({
@@ -87,12 +84,10 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
         return { ...row, at, ...part }
       }),
     })
-  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
+  const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
-    if (problem !== null) return
-    const by = await personNow()
-    if (by !== null) save.mutate(asInput(visit, rows, prepared, calibrate, by))
+    if (problem === null) void save.send(asInput(visit, rows, prepared, calibrate))
   }
   return (
     <form onSubmit={submit} noValidate>
@@ -110,7 +105,7 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
           </p>
         )}
       </div>
-      {save.isError && <ProblemNotice title="The visit was not saved" error={save.error} />}
+      {save.error && <ProblemNotice title="The visit was not saved" error={save.error} />}
       <div className="visit-groups">
         {outcome.groups.map((group) => (
           <GroupOutcomeView

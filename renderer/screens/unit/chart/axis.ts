@@ -1,6 +1,6 @@
 import { axisStyle } from '#renderer/parts/chart-or-table.tsx'
 import { type Measures, day } from '#renderer/parts/format.ts'
-import type { LineSeries } from '#renderer/screens/unit/line/line-series.ts'
+import type { LineSeries } from '../line/line-series.ts'
 
 /** The charts of a group share it, so that the same pressure stands at the same place. */
 export function pressureAxis({ fromPsi, toPsi }: LineSeries, { pressure }: Measures) {

@@ -1,5 +1,5 @@
 import type { GroupView, TrackView, UnitSheetView } from '#core/contracts/unit.ts'
-import { niceStep } from '#renderer/screens/unit/chart/axis.ts'
+import { niceStep } from '../chart/axis.ts'
 
 export type CheckView = TrackView['lives'][number]['checks'][number]
 type Event = UnitSheetView['events'][number]
