@@ -12,7 +12,7 @@ import { readState, shareOf, wanderOn } from '#core/line/track.ts'
 import type { listDismissals } from '#core/store/dismissals.ts'
 import type { listCalibrations, listPointNames } from '#core/store/unit-sheet.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { addDays, toStoredInstant } from '#core/words/instant.ts'
+import { laterBy, toStoredInstant } from '#core/words/instant.ts'
 
 type CalibrationRow = Awaited<ReturnType<typeof listCalibrations>>[number]
 type PointName = Awaited<ReturnType<typeof listPointNames>>[number]
@@ -183,7 +183,7 @@ export function viewTrack(
     forecast: Array.from({ length: forecastSteps + 1 }, (_, i) => {
       const days = (horizon * i) / forecastSteps
       return {
-        at: toStoredInstant(addDays(asOf, days)),
+        at: toStoredInstant(laterBy(asOf, days)),
         u: Math.sqrt(forecast.uNowLb ** 2 + forecast.growthLb2PerDay * days),
       }
     }),

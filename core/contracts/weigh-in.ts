@@ -21,8 +21,8 @@ export const prepared = z.object({
   histories: z.custom<readonly GroupHistory[]>(Array.isArray),
   scales: z.custom<readonly ScaleFacts[]>(Array.isArray),
   rules: z.custom<HouseRules>((value) => typeof value === 'object' && value !== null),
-  /** As `estimatesToText` writes them; null before the fleet was ever judged. */
-  estimates: z.string().nullable(),
+  /** As `figuresToText` writes them; null before the fleet was ever judged. */
+  figures: z.string().nullable(),
   units: z.array(
     z.object({
       unit: z.string(),
@@ -80,11 +80,28 @@ export const savedWeighIn = z.object({
   calibrations: z.number(),
 })
 
+const id = z.number().int().min(1)
+/** What a calibration of stored tickets can be made of: the facts of `judgeRecorded`, and what people call each reading. */
+export const recorded = prepared.extend({
+  names: z.array(z.object({ readingId: id, reading: z.string(), ticketId: id, ticket: z.string() })),
+})
+export type RecordedEvidence = z.infer<typeof recorded>
+export const calibrateInput = z.object({
+  unit: name,
+  group: name,
+  /** Readings on record, by id; each brings the ticket that it was taken for. */
+  readings: z.array(id).max(100),
+  by: name,
+})
+
 export const voidInput = z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: name })
 
 export const weighInContract = {
   prepare: base.input(prepareInput).output(prepared),
   /** Tickets, readings and calibrations of one visit: all of them or none. */
   save: base.input(saveWeighInInput).output(savedWeighIn),
+  recorded: base.input(z.object({ unit: name })).output(recorded),
+  /** A calibration of tickets and readings that are stored already. */
+  calibrate: base.input(calibrateInput).output(z.object({ calibratedAt: z.string() })),
   voidCalibration: base.input(voidInput).output(z.object({ voided: z.literal(true) })),
 }

@@ -13,7 +13,7 @@ import {
   wanderCovariance,
   wanderOn,
 } from '#core/line/track.ts'
-import { addDays } from '#core/words/instant.ts'
+import { laterBy, dayMs } from '#core/words/instant.ts'
 
 /** What one check came to. */
 export interface CheckStep {
@@ -160,8 +160,6 @@ export function followChecks(history: GroupHistory, life: LineLife, context: Sli
   return { life, steps, alarm }
 }
 
-const dayMs = 86_400_000
-
 /**
  * Variance of the weight that the line in use reads at its limit, lb²: the track's own there, the square of what the
  * line lies off the track, and the scales' own errors.
@@ -201,7 +199,7 @@ export function overSince({ life, steps }: CheckTrail, allowedLb: number): numbe
     const at = step?.check.at ?? calibratedAt
     const variance = limitVariance(life, step?.state ?? life.start)
     // It passed, or will within the day, by wandering on from here, or by what the next check showed.
-    if (variance <= allowed) return Math.min(since, addDays(at, (allowed - variance) / limitGrowth(life)))
+    if (variance <= allowed) return Math.min(since, laterBy(at, (allowed - variance) / limitGrowth(life)))
     since = at
   }
   return calibratedAt

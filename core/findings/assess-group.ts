@@ -11,7 +11,7 @@ import { type Finding, type FindingCode, type Trust, groupFinding, notDismissed 
 import { hardwareFindings, lineFindings, movedFindings } from '#core/findings/line-findings.ts'
 import { altitudeFindings, liftFindings, sideFindings } from '#core/findings/pressure-findings.ts'
 import { calibrationSlips, checkSlips } from '#core/findings/slip-findings.ts'
-import { addDays, dayOf, daysBetween } from '#core/words/instant.ts'
+import { dayNumber, dayOf, dayOfNumber, daysBetween } from '#core/words/day.ts'
 
 /**
  * The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling
@@ -78,7 +78,7 @@ function currentFindings(
   const inUse = trails.filter((each) => each.life.endedAt === Number.POSITIVE_INFINITY)
   const before = lives.slice(0, lives.indexOf(life)).findLast(({ lift }) => liftsAgree(lift, life.lift))
   return [
-    ...breakFindings(history, life.line.calibration),
+    ...breakFindings(history, life.line.calibration, context.rules),
     ...altitudeFindings(history, life),
     ...inUse.flatMap((each) => checkFindings(history, each, context.rules)),
     ...lineFindings(history, life.line, limitLb, context),
@@ -86,7 +86,7 @@ function currentFindings(
     ...hardwareFindings(history, life.line, context.rules, context.estimates),
     ...ageFindings(history, life.line, context),
     ...toleranceFindings(history, forecast, trail, limitLb, context),
-    ...liftFindings(history, life, lives),
+    ...liftFindings(history, life, lives, context.rules),
   ]
 }
 
@@ -122,7 +122,7 @@ export function assessGroup(
   const sides = sideFindings(history, context.rules)
   const slips = trails.flatMap((trail) => [
     ...calibrationSlips(history, trail.life, context),
-    ...checkSlips(history, trail),
+    ...checkSlips(history, trail, context.rules),
   ])
   const trail = trails.at(-1)
   if (!trail) {
@@ -152,10 +152,14 @@ export function assessGroup(
     [...currentFindings(history, trails, trail, forecast, limitLb, context), ...slips, ...sides],
     context,
   )
-  const endsAt = Math.min(
-    trail.life.brokenAt ?? Number.POSITIVE_INFINITY,
-    addDays(calibratedAt, context.rules.maximumAgeDays),
-    Number.isFinite(forecast.daysLeft) ? addDays(context.asOf, forecast.daysLeft) : Number.POSITIVE_INFINITY,
+  const { brokenAt } = trail.life
+  const { zone } = context.rules
+  const today = dayOf(context.asOf, zone)
+  const calibratedOn = dayOf(calibratedAt, zone)
+  const due = Math.min(
+    brokenAt === null ? Number.POSITIVE_INFINITY : dayNumber(dayOf(brokenAt, zone)),
+    dayNumber(calibratedOn) + context.rules.maximumAgeDays,
+    dayNumber(today) + forecast.daysLeft,
   )
   return {
     history,
@@ -166,8 +170,8 @@ export function assessGroup(
     forecast,
     ...sorted,
     trust: trustFrom(sorted.findings),
-    ageDays: daysBetween(calibratedAt, context.asOf),
-    dueOn: dayOf(endsAt),
+    ageDays: daysBetween(calibratedOn, today),
+    dueOn: dayOfNumber(due),
     uLimitLb: forecast.uNowLb,
   }
 }

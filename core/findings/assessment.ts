@@ -6,6 +6,7 @@ import type { LineLife } from '#core/evidence/line-life.ts'
 import type { SlipFacts } from '#core/evidence/slips.ts'
 import type { LimitForecast } from '#core/findings/due-findings.ts'
 import type { Finding, Trust } from '#core/findings/finding.ts'
+import type { LocalDay } from '#core/words/day.ts'
 
 /** What every judgement needs beside the group's own history. */
 export interface AssessmentContext extends SlipFacts {
@@ -22,9 +23,10 @@ export interface GroupAssessment {
   /** The line in use; null when there is no valid one. */
   readonly current: CalibratedLine | null
   readonly limitLb: number
+  /** Calendar days since its calibration. */
   readonly ageDays: number | null
-  /** The day by which it must be calibrated anew, YYYY-MM-DD; null when it has no line to run out. */
-  readonly dueOn: string | null
+  /** The day by which it must be calibrated anew; null when it has no line to run out. */
+  readonly dueOn: LocalDay | null
   /** Standard uncertainty of the line's weight at the limit on the day, lb. */
   readonly uLimitLb: number | null
   readonly forecast: LimitForecast | null

@@ -3,33 +3,38 @@ import { type CheckTrail, overSince } from '#core/evidence/follow-checks.ts'
 import type { GroupFacts } from '#core/evidence/history.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
-import { count, day, lb, percent } from '#core/findings/words.ts'
-import { addDays, daysBetween } from '#core/words/instant.ts'
+import { count, lb, percent } from '#core/findings/words.ts'
+import { addDays, dayOf, daysBetween, endOfDay, startOfDay } from '#core/words/day.ts'
 
-/** A line older than the House Rules allow, or about to be. */
+/**
+ * A line older than the House Rules allow, or about to be. Ages are in calendar days of the fleet: a line is good
+ * through the whole day on which it reaches its allowed age.
+ */
 export function ageFindings(group: GroupFacts, line: CalibratedLine, { rules, asOf }: AssessmentContext): Finding[] {
-  const { calibratedAt } = line.calibration
-  const ageDays = daysBetween(calibratedAt, asOf)
-  const endsAt = addDays(calibratedAt, rules.maximumAgeDays)
+  const { zone } = rules
+  const calibratedOn = dayOf(line.calibration.calibratedAt, zone)
+  const today = dayOf(asOf, zone)
+  const ageDays = daysBetween(calibratedOn, today)
+  const dueOn = addDays(calibratedOn, rules.maximumAgeDays)
   const numbers = { age_days: ageDays, limit_days: rules.maximumAgeDays }
-  if (asOf > endsAt) {
+  if (today > dueOn) {
     return [
       groupFinding(group, 'age-over-limit', {
-        since: endsAt,
+        since: endOfDay(dueOn, zone),
         numbers,
-        message: `The line of ${day(calibratedAt)} passed its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${day(endsAt)}; it is ${count(ageDays, 'day')} old.`,
+        message: `The line of ${calibratedOn} passed its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${dueOn}; it is ${count(ageDays, 'day')} old.`,
         nextStep: 'Weigh empty and loaded with readings, and calibrate again.',
       }),
     ]
   }
-  const noticeAt = addDays(endsAt, -rules.dueNoticeDays)
-  if (asOf < noticeAt) return []
+  const noticeOn = addDays(dueOn, -rules.dueNoticeDays)
+  if (today < noticeOn) return []
   return [
     groupFinding(group, 'age-near-limit', {
-      since: noticeAt,
-      numbers: { ...numbers, days_left: daysBetween(asOf, endsAt) },
-      message: `The line of ${day(calibratedAt)} reaches its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${day(endsAt)}.`,
-      nextStep: `Plan a calibration before ${day(endsAt)}.`,
+      since: startOfDay(noticeOn, zone),
+      numbers: { ...numbers, days_left: daysBetween(today, dueOn) },
+      message: `The line of ${calibratedOn} reaches its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${dueOn}.`,
+      nextStep: `Plan a calibration before ${dueOn}.`,
     }),
   ]
 }
@@ -78,13 +83,13 @@ export function toleranceFindings(
   }
   const tolerance = `${lb(coverage * forecast.allowedLb)} (${percent(rules.tolerancePercent)} of the limit)`
   if (forecast.daysLeft > 0) {
-    const on = day(addDays(asOf, forecast.daysLeft))
+    const on = addDays(dayOf(asOf, rules.zone), forecast.daysLeft)
     return [
       groupFinding(group, 'uncertainty-over-tolerance', {
         severity: 'note',
         since: Math.max(
           trail.life.line.calibration.calibratedAt,
-          addDays(asOf, forecast.daysLeft - rules.dueNoticeDays),
+          startOfDay(addDays(on, -rules.dueNoticeDays), rules.zone),
         ),
         numbers,
         message: `A weight near the ${lb(limitLb)} limit is good to ± ${lb(coverage * forecast.uNowLb)} today and will pass the tolerance of ${tolerance} about ${on}.`,

@@ -26,13 +26,13 @@ export function worstPoint({ points, fit }: CalibratedLine): { place: number; re
   return { place, residualLb }
 }
 
-function twoPointLine(group: GroupFacts, line: CalibratedLine): Finding[] {
+function twoPointLine(group: GroupFacts, line: CalibratedLine, { rules }: AssessmentContext): Finding[] {
   if (line.points.length > 2) return []
   return [
     groupFinding(group, 'two-point-line', {
       since: line.calibration.calibratedAt,
       numbers: { points: line.points.length },
-      message: `The line of ${day(line.calibration.calibratedAt)} has two points only: it fits them exactly and cannot show a slip.`,
+      message: `The line of ${day(line.calibration.calibratedAt, rules)} has two points only: it fits them exactly and cannot show a slip.`,
       nextStep: 'Next time weigh at three or more loads.',
     }),
   ]
@@ -87,7 +87,7 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: Asse
         worst_weight_lb: point.y,
         worst_pressure_psi: point.x,
       },
-      message: `The ${count(points.length, 'point')} of the line of ${day(line.calibration.calibratedAt)} do not lie on one line: ${ticketLb(point.y)} at ${psi(point.x)} is ${lb(Math.abs(residualLb))} ${side} it.`,
+      message: `The ${count(points.length, 'point')} of the line of ${day(line.calibration.calibratedAt, rules)} do not lie on one line: ${ticketLb(point.y)} at ${psi(point.x)} is ${lb(Math.abs(residualLb))} ${side} it.`,
       nextStep: 'Compare that ticket and its pressure with the paper; if both are right, weigh and calibrate again.',
     }),
   ]
@@ -103,7 +103,7 @@ export function lineFindings(
   return [
     ...pointsDisagree(group, line, context),
     ...shortSpan(group, line, limitLb, context),
-    ...twoPointLine(group, line),
+    ...twoPointLine(group, line, context),
   ]
 }
 
@@ -123,8 +123,8 @@ function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, ru
   if (fit.b > 0 && (ratio === null || (ratio >= rules.slopeRatioLow && ratio <= rules.slopeRatioHigh))) return []
   const why =
     ratio === null || fit.b <= 0
-      ? `The line of ${day(calibration.calibratedAt)} falls as pressure rises (${Math.round(fit.b)} lb per psi)`
-      : `The line of ${day(calibration.calibratedAt)} gains ${Math.round(fit.b)} lb per psi, ${times(ratio)} what its air springs can carry per psi`
+      ? `The line of ${day(calibration.calibratedAt, rules)} falls as pressure rises (${Math.round(fit.b)} lb per psi)`
+      : `The line of ${day(calibration.calibratedAt, rules)} gains ${Math.round(fit.b)} lb per psi, ${times(ratio)} what its air springs can carry per psi`
   return [
     groupFinding(group, 'slope-implausible', {
       since: calibration.calibratedAt,
@@ -168,7 +168,7 @@ function unlikeFamily(
         intercept_z: intercept,
         family_lines: family.lines,
       },
-      message: `The line of ${day(calibration.calibratedAt)} ${bySlope ? 'rises by' : 'starts at'} ${own}; ${count(family.lines, 'group')} with the same springs lie around ${usual}.`,
+      message: `The line of ${day(calibration.calibratedAt, rules)} ${bySlope ? 'rises by' : 'starts at'} ${own}; ${count(family.lines, 'group')} with the same springs lie around ${usual}.`,
       nextStep:
         'Check the tickets and pressures of this calibration, and whether its air springs are the ones on record.',
     }),
@@ -208,8 +208,8 @@ export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineL
   if (earlier.brokenAt !== null) return []
   const difference = compareLives(earlier, later)
   if (difference.chi2 <= chiSquaredQuantile(rules.movedConfidence / 100, 2)) return []
-  const after = day(later.line.calibration.calibratedAt)
-  const before = day(earlier.line.calibration.calibratedAt)
+  const after = day(later.line.calibration.calibratedAt, rules)
+  const before = day(earlier.line.calibration.calibratedAt, rules)
   const atLimit =
     Math.abs(difference.atLimitLb / difference.uLimitLb) >= Math.abs(difference.atEmptyLb / difference.uEmptyLb)
   const shift = atLimit ? difference.atLimitLb : difference.atEmptyLb

@@ -146,7 +146,7 @@ export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[
       since,
       circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,
       numbers: { difference_psi: Math.abs(difference), mean_psi: mean, allowed_psi: bound, readings: last.length },
-      message: `Since ${day(since)} circuit ${difference > 0 ? one : two} has stood ${psi(Math.abs(difference))} above ${difference > 0 ? two : one}; ${psi(bound)} is allowed.`,
+      message: `Since ${day(since, rules)} circuit ${difference > 0 ? one : two} has stood ${psi(Math.abs(difference))} above ${difference > 0 ? two : one}; ${psi(bound)} is allowed.`,
       nextStep:
         'Look for a leveling valve or link out of setting, a leaking spring or a load off centre; compare both sensors with a gauge.',
     }),
@@ -154,7 +154,12 @@ export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[
 }
 
 /** Readings taken with the lift axle otherwise than any line of the group knows, and points of one line that differ. */
-export function liftFindings(history: GroupHistory, current: LineLife, lives: readonly LineLife[]): Finding[] {
+export function liftFindings(
+  history: GroupHistory,
+  current: LineLife,
+  lives: readonly LineLife[],
+  rules: HouseRules,
+): Finding[] {
   const { line, lift } = current
   const mixed = line.points.filter(({ observation }) => !liftsAgree(observation.lift, lift))
   const findings: Finding[] = []
@@ -164,7 +169,7 @@ export function liftFindings(history: GroupHistory, current: LineLife, lives: re
         severity: 'warn',
         since: line.calibration.calibratedAt,
         numbers: { points: mixed.length, calibrated_with: lift },
-        message: `${count(mixed.length, 'point')} of the line of ${day(line.calibration.calibratedAt)} ${mixed.length === 1 ? 'was' : 'were'} taken with the lift axle ${mixed[0]?.observation.lift}, the rest with it ${lift}.`,
+        message: `${count(mixed.length, 'point')} of the line of ${day(line.calibration.calibratedAt, rules)} ${mixed.length === 1 ? 'was' : 'were'} taken with the lift axle ${mixed[0]?.observation.lift}, the rest with it ${lift}.`,
         nextStep: 'Calibrate again with the lift axle in one state at every load.',
       }),
     )
@@ -183,7 +188,7 @@ export function liftFindings(history: GroupHistory, current: LineLife, lives: re
       groupFinding(history, 'lift-state-mismatch', {
         since: first.takenAt,
         numbers: { readings: others.length, calibrated_with: lift, read_with: first.lift },
-        message: `${count(others.length, 'reading')} since ${day(first.takenAt)} ${others.length === 1 ? 'was' : 'were'} taken with the lift axle ${first.lift}; the line was calibrated with it ${lift}, so ${others.length === 1 ? 'it' : 'they'} cannot be weighed.`,
+        message: `${count(others.length, 'reading')} since ${day(first.takenAt, rules)} ${others.length === 1 ? 'was' : 'were'} taken with the lift axle ${first.lift}; the line was calibrated with it ${lift}, so ${others.length === 1 ? 'it' : 'they'} cannot be weighed.`,
         nextStep: `Read the pressure with the lift axle ${lift}, then move it; or calibrate once with it ${first.lift}.`,
       }),
     )

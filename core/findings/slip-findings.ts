@@ -5,12 +5,13 @@ import { type Slip, type SlipFacts, slipCandidates } from '#core/evidence/slips.
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { day, psi, ticketLb } from '#core/findings/words.ts'
 import { type Point, fitLine } from '#core/line/fit.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
 
 const inPsi = { kPa: '1 psi is 6.895 kPa', bar: '1 bar is 14.504 psi' } as const
 
-function slipFinding(history: GroupHistory, observation: Observation, slip: Slip): Finding {
-  const when = day(observation.takenAt)
+function slipFinding(history: GroupHistory, observation: Observation, slip: Slip, rules: HouseRules): Finding {
+  const when = day(observation.takenAt, rules)
   const base = { since: observation.takenAt, ticketId: observation.ticketId, scaleId: observation.scaleId }
   if (slip.code === 'wrong-pressure-unit') {
     const { unit, circuitId, typedPsi, fitsPsi } = slip
@@ -43,8 +44,10 @@ function slipFinding(history: GroupHistory, observation: Observation, slip: Slip
 }
 
 /** Slips among the checks of a line. */
-export function checkSlips(history: GroupHistory, { steps }: CheckTrail): Finding[] {
-  return steps.flatMap(({ slip, check }) => (slip === null ? [] : [slipFinding(history, check.observation, slip)]))
+export function checkSlips(history: GroupHistory, { steps }: CheckTrail, rules: HouseRules): Finding[] {
+  return steps.flatMap(({ slip, check }) =>
+    slip === null ? [] : [slipFinding(history, check.observation, slip, rules)],
+  )
 }
 
 /** The points with one of them changed as a slip says. */
@@ -88,5 +91,5 @@ export function calibrationSlips(history: GroupHistory, { line }: LineLife, cont
       }
     }
   }
-  return best ? [slipFinding(history, best.observation, best.slip)] : []
+  return best ? [slipFinding(history, best.observation, best.slip, context.rules)] : []
 }

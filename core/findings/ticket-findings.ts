@@ -39,7 +39,7 @@ export function ticketFindings(
         allowed_lb: allowed,
         weights: ticket.weightsLb.length,
       },
-      message: `The axle weights of ticket ${ticket.number} of ${day(ticket.weighedAt)} add up to ${ticketLb(sum)}, ${ticketLb(Math.abs(difference))} ${direction} than its gross of ${ticketLb(ticket.grossLb)}.`,
+      message: `The axle weights of ticket ${ticket.number} of ${day(ticket.weighedAt, rules)} add up to ${ticketLb(sum)}, ${ticketLb(Math.abs(difference))} ${direction} than its gross of ${ticketLb(ticket.grossLb)}.`,
       nextStep: 'Compare the typed weights with the paper ticket and correct the one that was mistyped.',
     },
   ]
@@ -70,7 +70,7 @@ export function scaleFindings(
       since,
       evidence: String(weighings),
       numbers: { bias_percent: 100 * gain, u_percent: 100 * u, tolerance_percent: 100 * tolerance, weighings, groups },
-      message: `Scale ${scale?.name ?? ''} shows ${finePercent(100 * Math.abs(gain))} too ${gain > 0 ? 'much' : 'little'} (about ${lb(Math.abs(gain) * loadLb)} on a loaded tandem) against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ${day(since)} say so.`,
+      message: `Scale ${scale?.name ?? ''} shows ${finePercent(100 * Math.abs(gain))} too ${gain > 0 ? 'much' : 'little'} (about ${lb(Math.abs(gain) * loadLb)} on a loaded tandem) against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ${day(since, rules)} say so.`,
       nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",
     })
   }

@@ -8,6 +8,7 @@ import type { Finding } from '#core/findings/finding.ts'
 import { ticketFindings } from '#core/findings/ticket-findings.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import { type Result, ok, refuse } from '#core/words/problem.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
 /**
@@ -123,17 +124,68 @@ function asFoundOf(
   })
 }
 
+interface Arriving {
+  /** Observations that are not on record yet. */
+  readonly arrives: readonly Observation[]
+  /** Those that are held against the line in use. */
+  readonly compared: ReturnType<typeof observationsOf>
+  readonly calibration: CalibrationFacts | undefined
+  readonly book: AssessmentContext['tickets']
+  readonly asOf: number
+}
+
+/** Judges one group as it stands, and as it will stand with what comes in. */
+function judgeGroup(
+  { histories, scales, rules, estimates }: WeighInFacts,
+  history: GroupHistory,
+  { arrives, compared, calibration, book, asOf }: Arriving,
+): GroupOutcome {
+  const livesOf: AssessmentContext['livesOf'] = (groupId) => {
+    const other = histories.find((each) => each.groupId === groupId)
+    return other && lineLives(other, { rules, scales, estimates })
+  }
+  const judge = (each: GroupHistory): GroupAssessment =>
+    assessGroup(each, lineLives(each, { rules, scales, estimates }), {
+      rules,
+      asOf,
+      estimates,
+      dismissed: new Set(),
+      scales,
+      tickets: book,
+      livesOf,
+    })
+  const fitted =
+    calibration && calibrateGroup(history, calibration, (id) => scales.get(id), rules, estimates.leveling.value)
+  const before = judge(history)
+  return {
+    history,
+    before,
+    after: judge({
+      ...history,
+      observations: [...history.observations, ...arrives].sort(byTime),
+      calibrations:
+        calibration && fitted?.ok
+          ? [...history.calibrations, calibration].sort((a, b) => a.calibratedAt - b.calibratedAt)
+          : history.calibrations,
+    }),
+    line: fitted?.ok ? fitted.value : null,
+    problem: fitted === undefined || fitted.ok ? null : fitted.problem.message,
+    asFound: asFoundOf(before, history, compared, rules),
+  }
+}
+
 /**
  * Judges a visit to the scale before it is saved, by the code that judges the record: each group's line from its own
  * points, what speaks against it, how it will stand, and how far the line before was off. calibrate: the groups whose
  * rows become a calibration; the rows of the others are check weighings. asOf: ms UTC, not before the rows.
  */
 export function judgeWeighIn(
-  { histories, scales, rules, estimates, groups }: WeighInFacts,
+  facts: WeighInFacts,
   rows: readonly WeighInRow[],
   calibrate: ReadonlySet<number>,
   asOf: number,
 ): WeighInOutcome {
+  const { histories, scales, rules, groups } = facts
   const unitIds = [...new Set(histories.map(({ unitId }) => unitId))]
   const tickets = rows.map(
     (row, i): TicketFacts => ({
@@ -149,42 +201,74 @@ export function judgeWeighIn(
     }),
   )
   const book = new Map(tickets.map((ticket) => [ticket.ticketId, ticket]))
-  const own = new Map(histories.map((history) => [history.groupId, observationsOf(history, rows)]))
-  const judge = (history: GroupHistory, livesOf: AssessmentContext['livesOf']): GroupAssessment =>
-    assessGroup(history, lineLives(history, { rules, scales, estimates }), {
-      rules,
-      asOf,
-      estimates,
-      dismissed: new Set(),
-      scales,
-      tickets: book,
-      livesOf,
-    })
   const judged = histories.map((history): GroupOutcome => {
-    const observations = own.get(history.groupId) ?? []
+    const observations = observationsOf(history, rows)
     const calibration = calibrate.has(history.groupId) ? calibrationOf(observations) : undefined
-    const fitted =
-      calibration && calibrateGroup(history, calibration, (id) => scales.get(id), rules, estimates.leveling.value)
-    const after: GroupHistory = {
-      ...history,
-      observations: [...history.observations, ...observations].sort(byTime),
-      calibrations: fitted?.ok
-        ? [...history.calibrations, calibration as CalibrationFacts].sort((a, b) => a.calibratedAt - b.calibratedAt)
-        : history.calibrations,
-    }
-    const livesOf: AssessmentContext['livesOf'] = (groupId) => {
-      const other = histories.find((each) => each.groupId === groupId)
-      return other && lineLives(other, { rules, scales, estimates })
-    }
-    const before = judge(history, livesOf)
-    return {
-      history,
-      before,
-      after: judge(after, livesOf),
-      line: fitted?.ok ? fitted.value : null,
-      problem: fitted === undefined || fitted.ok ? null : fitted.problem.message,
-      asFound: asFoundOf(before, history, observations, rules),
-    }
+    return judgeGroup(facts, history, { arrives: observations, compared: observations, calibration, book, asOf })
   })
   return { groups: judged, tickets: tickets.map((ticket) => ticketFindings(ticket, { rules, scales })) }
+}
+
+/** The observations on record that a calibration can be made of, newest first: those with a ticket's weight. */
+export const recordedPoints = ({ observations }: GroupHistory): readonly Observation[] =>
+  observations.filter(({ ticketId, weightLb }) => ticketId !== null && weightLb !== null).toReversed()
+
+/**
+ * The calibration that some readings on record make of a group, dated by the last of them. Refused: `no-such-point`,
+ * `too-few-points`, and `exists` where a valid calibration of the group has that very time.
+ */
+export function recordedCalibration(history: GroupHistory, readingIds: readonly number[]): Result<CalibrationFacts> {
+  const name = `${history.unit} ${history.group}`
+  const chosen = new Set(readingIds)
+  const points = recordedPoints(history)
+    .filter(({ readingId }) => chosen.has(readingId))
+    .toReversed()
+  const calibratedAt = Math.max(...points.map(({ takenAt }) => takenAt))
+  const problem = (code: string, value: string, accepted: string, message: string) =>
+    refuse({ code, field: 'readings', value, accepted, message: `${name}: ${message}` })
+  const known = new Set(points.map(({ readingId }) => readingId))
+  const stray = readingIds.find((readingId) => !known.has(readingId))
+  if (stray !== undefined)
+    return problem(
+      'no-such-point',
+      String(stray),
+      'readings that go with a ticket that has a weight of the group',
+      'a chosen reading is not on record with a ticket that has its weight.',
+    )
+  if (points.length < 2)
+    return problem(
+      'too-few-points',
+      String(points.length),
+      'two readings or more',
+      `${points.length === 1 ? 'one ticket is' : 'no ticket is'} chosen: a line needs two loads or more.`,
+    )
+  if (history.calibrations.some((each) => each.calibratedAt === calibratedAt))
+    return problem(
+      'exists',
+      String(calibratedAt),
+      'a time without a valid calibration',
+      'it already has a valid calibration of that very time; void it first, or choose other tickets.',
+    )
+  return ok({ calibrationId: placeholder(0), calibratedAt, calibratedBy: null, points })
+}
+
+/**
+ * Judges the calibration that readings on record would make of a group, as `judgeWeighIn` judges one of typed rows.
+ * asOf: ms UTC. `asFound` counts the chosen readings in the order of time.
+ */
+export function judgeRecorded(
+  facts: WeighInFacts,
+  history: GroupHistory,
+  readingIds: readonly number[],
+  asOf: number,
+): GroupOutcome {
+  const made = recordedCalibration(history, readingIds)
+  const outcome = judgeGroup(facts, history, {
+    arrives: [],
+    compared: made.ok ? made.value.points.map((point, row) => ({ ...point, row })) : [],
+    calibration: made.ok ? made.value : undefined,
+    book: new Map(),
+    asOf,
+  })
+  return made.ok ? outcome : { ...outcome, problem: made.problem.message }
 }

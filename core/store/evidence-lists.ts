@@ -149,3 +149,12 @@ export const listTicketFindings = (db: Reader, ticketId: number) =>
     .where('ticket_id', '=', ticketId)
     .orderBy('id')
     .execute()
+
+/** The readings of a unit that go with a ticket, by the names people use. */
+export const listWeighedReadings = (db: Reader, unitId: number) =>
+  db
+    .selectFrom('reading as r')
+    .innerJoin('ticket as t', 't.id', 'r.ticket_id')
+    .select(['r.id as readingId', 'r.name as reading', 't.id as ticketId', 't.number as ticket'])
+    .where('t.id', 'in', (eb) => eb.selectFrom('ticket_weight').select('ticket_id').where('unit_id', '=', unitId))
+    .execute()

@@ -1,5 +1,5 @@
 import { calibrationStage } from '#core/store/calibration-stage.ts'
-import { recordChangeNow } from '#core/store/change-log.ts'
+import { recordImport } from '#core/store/change-log.ts'
 import { keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
@@ -173,7 +173,7 @@ export function openFolderLedger(store: Store) {
       { subject, key }: { readonly subject: ChangeSubject; readonly key: string },
       counts: unknown,
     ) {
-      recordChangeNow(store, { by: 'import', at }, { unitId: null, subject, key, action: 'imported', new: counts })
+      recordImport(store, { by: 'import', at }, { unitId: null, subject, key, action: 'imported', new: counts })
     },
     commit: () => end('commit', stage),
     rollback: () => end('rollback', stage),

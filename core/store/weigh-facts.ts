@@ -1,13 +1,13 @@
 import { sql } from 'kysely'
+import type { FleetFigures } from '#core/cells/fleet-figures.ts'
 import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { learnEstimates } from '#core/findings/assess-fleet.ts'
-import { readAssessmentState, readEstimates } from '#core/store/assessment.ts'
+import { readBooks, readFigures } from '#core/store/books.ts'
 import { openRecord, readEvents, readGroups, readPointCalibrations, readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
-import { readWeighingState } from '#core/store/weighing-state.ts'
 import {
   type FifthWheelStatics,
   type SteerFacts,
@@ -17,7 +17,6 @@ import {
 } from '#core/weight/steer.ts'
 import type { TareTicket } from '#core/weight/tare.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
-import type { PressureNoise } from '#core/weight/weigh.ts'
 import type { WeighFacts } from '#core/weight/weigher.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
@@ -312,43 +311,23 @@ function readHistories(store: Store, unitIds: readonly number[] | undefined): Gr
   }))
 }
 
-/** What is learnt from the whole fleet: about its pressures, and by how much its steer weights scatter, lb. */
-interface FleetFigures extends PressureNoise {
-  readonly steerScatterLb: number
-}
-
-/** So many units tell what the fleet's pressures are like; of a larger fleet an even choice is read. */
-const mostTeachers = 800
-
-function teachersOf(units: readonly UnitToWeigh[]): { readonly unitIds?: readonly number[] } {
-  const step = Math.ceil(units.length / mostTeachers)
-  return step <= 1 ? {} : { unitIds: units.filter((_, i) => i % step === 0).map(({ unitId }) => unitId) }
-}
-
 /**
- * The fleet's figures from the stored assessment where it is of the record as it is now; otherwise learnt from the
- * record.
+ * What the record until a moment (ms UTC) teaches about the fleet's pressures, scales and steer weights. Takes seconds
+ * for a large fleet: run it off the window's thread.
  */
-async function learnFigures(store: Store, rules: HouseRules, units: readonly UnitToWeigh[]): Promise<FleetFigures> {
-  const assessed = (await readAssessmentState(store.db))?.current === true ? await readEstimates(store.db) : undefined
-  const { leveling, wander } =
-    assessed ?? learnEstimates(openRecord(store, { untilMs: everything, ...teachersOf(units) }), rules)
+export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number): Omit<FleetFigures, 'cellLaws'> {
   return {
-    levelingPsi: leveling.value,
-    wanderPsi: wander.value,
-    steerScatterLb: learnSteerScatterLb(store, units, rules),
+    estimates: learnEstimates(openRecord(store, { untilMs }), rules),
+    steerScatterLb: learnSteerScatterLb(store, listUnitsToWeigh(store), rules),
   }
 }
 
-/**
- * For some units: the figures behind the stored weights, so that all of these rest on the same; where none are stored,
- * learnt now.
- */
-async function readFigures(store: Store, rules: HouseRules): Promise<FleetFigures> {
-  const state = await readWeighingState(store.db)
-  return state
-    ? { levelingPsi: state.leveling_psi, wanderPsi: state.wander_psi, steerScatterLb: state.steer_scatter_lb }
-    : learnFigures(store, rules, listUnitsToWeigh(store))
+/** What the fleet taught, as it was learnt last; from the record where that was never done, or an import came since. */
+async function figuresOf(store: Store, rules: HouseRules): Promise<Omit<FleetFigures, 'cellLaws'>> {
+  const learnt = await readFigures(store.db)
+  return learnt && !(await readBooks(store.db)).fleet.has('learn')
+    ? learnt.figures
+    : learnFromRecord(store, rules, everything)
 }
 
 /** Which facts: of the whole fleet, or of some units; without the tare where only limits are asked about. */
@@ -365,9 +344,8 @@ export async function readWeighFacts(store: Store, { unitIds, tare }: WantedFact
   const stated = await readHouseRules(store.db)
   const wanted = unitIds && (tare ? [...new Set([...unitIds, ...listPartners(store, unitIds)])] : unitIds)
   const units = listUnitsToWeigh(store, wanted)
-  const { steerScatterLb, ...noise } = unitIds
-    ? await readFigures(store, stated)
-    : await learnFigures(store, stated, units)
+  const { estimates, steerScatterLb } = await figuresOf(store, stated)
+  const noise = { levelingPsi: estimates.leveling.value, wanderPsi: estimates.wander.value }
   const rules = { ...stated, steerScatterLb }
   return {
     units,

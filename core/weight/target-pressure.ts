@@ -3,8 +3,7 @@ import type { Line } from '#core/line/fit.ts'
 import { predictWeight, pressureAtWeight } from '#core/line/predict.ts'
 import { type Verdict, judgeWeight, oneSidedFactor } from '#core/weight/verdict.ts'
 import type { PreparedGroup, WeighingLine } from '#core/weight/weigh.ts'
-
-const dayMs = 86_400_000
+import { dayMs } from '#core/words/instant.ts'
 
 const mostSteps = 100
 /** Width of the first chord and smallest step worth taking, psi; no gauge shows a millionth of either. */

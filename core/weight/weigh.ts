@@ -15,8 +15,9 @@ import { lineBreaks } from '#core/evidence/breaks.ts'
 import type { Line } from '#core/line/fit.ts'
 import { readState, shareOf, wanderCovariance } from '#core/line/track.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { dayMs } from '#core/words/instant.ts'
 
 /** Variance in lb² by which a line may have wandered `days` after its calibration, at a gauge pressure in psi. */
 export type WanderVariance = (psi: number, days: number) => number
@@ -117,8 +118,6 @@ export function weighingLines(history: GroupHistory, terms: WeighingTerms): Weig
   })
 }
 
-const dayMs = 86_400_000
-
 /** Why a group has no weight, for a program; the message says it to a person. */
 const unweighedReasons = [
   'not measured',
@@ -164,6 +163,8 @@ export interface PreparedGroup extends Pick<GroupFacts, 'groupId' | 'unit' | 'gr
   readonly lines: readonly WeighingLine[]
   readonly levelingVarPsi2: number
   readonly resolutionPsi: number
+  /** In whose days its sentences speak. */
+  readonly zone: string
 }
 
 /** What weighing reads of an observation; psi as read, in the order of the group's circuits. */
@@ -181,6 +182,7 @@ export function prepareGroup(history: GroupHistory, terms: WeighingTerms): Prepa
     lines: weighingLines(history, terms),
     levelingVarPsi2: levelingPsi * levelingPsi,
     resolutionPsi: rules.pressureResolutionPsi,
+    zone: rules.zone,
   }
 }
 
@@ -205,7 +207,7 @@ export function lineFor(
       return unweighed(
         group,
         'upset',
-        `on ${dayOf(line.end.at)} ${line.end.what}, after its calibration of ${dayOf(line.calibratedAt)}.`,
+        `on ${dayOf(line.end.at, group.zone)} ${line.end.what}, after its calibration of ${dayOf(line.calibratedAt, group.zone)}.`,
       )
     }
     return line
@@ -233,7 +235,7 @@ export function lineFor(
     group,
     'no line',
     first
-      ? `its first calibration is of ${dayOf(first.calibratedAt)}, after this reading.`
+      ? `its first calibration is of ${dayOf(first.calibratedAt, group.zone)}, after this reading.`
       : 'no calibration of it makes a line.',
   )
 }

@@ -5,7 +5,13 @@ import { leaveOnDesk, readFromDesk } from '#renderer/client/desk.ts'
 import { DeskContext } from '#renderer/parts/draft.ts'
 import { MeasuresInUse } from '#renderer/parts/format.ts'
 
-/** Every screen writes and reads its numbers in the measures of the House Rules, and keeps drafts beside the open file. */
+/** Stands in until the fleet's zone is known, and where no file can be opened to ask. */
+const ownZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone
+
+/**
+ * Every screen writes and reads its numbers in the measures of the House Rules and its times in their zone, and keeps
+ * drafts beside the open file.
+ */
 export function FleetInUse({ children }: { children: ReactNode }) {
   const rule =
     useQuery(
@@ -13,11 +19,14 @@ export function FleetInUse({ children }: { children: ReactNode }) {
         select: (rules) => rules.find(({ name }) => name === 'measures')?.value ?? 0,
       }),
     ).data ?? 0
+  const zone = useQuery(api.houseRules.zone.queryOptions()).data?.zone ?? ownZone()
   const file = useQuery(api.file.state.queryOptions({ select: (state) => state.file })).data
   const desk = useMemo(() => ({ file, leave: leaveOnDesk, read: readFromDesk }), [file])
   return (
     <DeskContext value={desk}>
-      <MeasuresInUse rule={rule}>{children}</MeasuresInUse>
+      <MeasuresInUse rule={rule} zone={zone}>
+        {children}
+      </MeasuresInUse>
     </DeskContext>
   )
 }

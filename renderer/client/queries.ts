@@ -18,12 +18,14 @@ const stateKey = generateOperationKey(['file', 'state'], { type: 'query' })
 /** The open file as it was when all that is on the screen had last been renewed. */
 let seen: FileState | undefined
 
+const isSameState = (a: FileState, b: FileState): boolean =>
+  a.file === b.file && a.revision === b.revision && a.assessedAt === b.assessedAt && a.madeOf === b.madeOf
+
 /** Everything is asked again once the file has moved on in another window, or was judged anew. */
 export function followFile(now: FileState): void {
   const before = seen
   seen = now
-  if (!before || (before.file === now.file && before.revision === now.revision && before.assessedAt === now.assessedAt))
-    return
+  if (!before || isSameState(before, now)) return
   void queryClient.invalidateQueries({ predicate: ({ queryKey }) => subjectOf(queryKey) !== 'file' })
 }
 
@@ -34,7 +36,8 @@ export function followFile(now: FileState): void {
 const isOneFurther = (before: FileState, now: FileState, subjects: readonly Subject[]): boolean =>
   now.file === before.file &&
   now.revision === before.revision + 1 &&
-  (now.assessedAt === before.assessedAt || judged.every((subject) => subjects.includes(subject)))
+  ((now.assessedAt === before.assessedAt && now.madeOf === before.madeOf) ||
+    judged.every((subject) => subjects.includes(subject)))
 
 /**
  * Asks again what depends on what a procedure changed, and is done once what is on the screen is new. before: the file

@@ -61,6 +61,8 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'scales.list': [],
   'houseRules.list': [],
   'houseRules.change': record,
+  'houseRules.zone': [],
+  'houseRules.changeZone': record,
   'houseRules.tryOut': [],
 
   'foreign.preview': [],
@@ -75,7 +77,9 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'cabCard.make': [],
 
   'weighIn.prepare': [],
+  'weighIn.recorded': [],
   'weighIn.save': record,
+  'weighIn.calibrate': record,
   'weighIn.voidCalibration': record,
 
   'evidence.tickets': [],

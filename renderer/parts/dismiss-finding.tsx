@@ -1,7 +1,7 @@
 import { useRef, useState } from 'react'
 import type { DismissedView } from '#core/contracts/base.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import { count, moment } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
 import './set-aside-list.css'
 
@@ -55,6 +55,7 @@ export function DismissFinding({ title, message, returnsWith, focusAfter, onDism
 
 /** What was set aside, by whom and why, newest first; a finding that came back on new evidence stands above as well. */
 export function SetAsideList({ setAside }: { setAside: readonly DismissedView[] }) {
+  const { times } = useMeasures()
   if (setAside.length === 0) return null
   return (
     <details className="set-aside">
@@ -64,7 +65,7 @@ export function SetAsideList({ setAside }: { setAside: readonly DismissedView[] 
           <li key={`${at} ${message}`}>
             <p>{message}</p>
             <p className="quiet">
-              {moment(at)}, {by}: {reason}
+              {times.moment(at)}, {by}: {reason}
             </p>
           </li>
         ))}

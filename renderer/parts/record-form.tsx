@@ -8,6 +8,8 @@ import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import { ConflictNotice } from '#renderer/parts/problem-notice.tsx'
 import { fieldText, fieldUnit, readFields } from '#renderer/parts/record-text.ts'
 import { type Problems, SaveForm, type Texts, useSaveForm } from '#renderer/parts/save-form.tsx'
+import { TimeField } from '#renderer/parts/time-field.tsx'
+import type { Times } from '#renderer/parts/times.ts'
 
 /** What a form holds while it is typed: what the person saw of the record, and the text of every field. */
 interface TypedRecord {
@@ -24,6 +26,7 @@ export interface RecordToSave {
   readonly values: StoredValues
   readonly texts: Texts
   readonly by: string
+  readonly times: Times
 }
 
 /** What stands below the fields of a form, and depends on what is typed in them. */
@@ -33,6 +36,7 @@ export interface FormExtra {
   readonly values: StoredValues
   readonly texts: Texts
   readonly problems: Problems
+  readonly times: Times
   setText(name: string, text: string): void
   /** What an input needs that stands beside the record's own. */
   readonly field: ReturnType<typeof useSaveForm<Texts, unknown>>['field']
@@ -51,7 +55,7 @@ interface RecordFormProps {
   /** Texts of further fields before anything is typed. */
   readonly startTexts?: Texts
   /** Sentences for further fields. */
-  readonly check?: (typed: Pick<FormExtra, 'was' | 'values' | 'texts'>) => Problems
+  readonly check?: (typed: Pick<FormExtra, 'was' | 'values' | 'texts' | 'times'>) => Problems
   readonly before?: (extra: FormExtra) => ReactNode
   readonly after?: (extra: FormExtra) => ReactNode
   readonly saveLabel: string
@@ -88,12 +92,12 @@ function Field({ field, input, focus, yards = [], measures }: FieldProps) {
     return <NativeSelect {...shared} data={[{ value: '', label: field.needed ? 'Choose' : 'unknown' }, ...choices]} />
   }
   if (field.type === 'prose') return <Textarea {...shared} size="xs" autosize minRows={2} maxRows={8} />
+  if (field.type === 'moment') return <TimeField {...shared} />
   return (
     <TextInput
       {...shared}
       autoComplete="off"
       spellCheck={false}
-      {...(field.type === 'moment' ? { type: 'datetime-local' } : {})}
       {...(field.type === 'number' || field.type === 'whole' ? { inputMode: 'decimal' as const } : {})}
     />
   )
@@ -120,6 +124,7 @@ export function RecordForm({
   onCancel,
 }: RecordFormProps) {
   const measures = useMeasures()
+  const { times } = measures
   const fields = Object.fromEntries(Object.entries(all).filter(([column]) => !without.includes(column)))
   const textOf = (column: string, value: StoredValues[string] | undefined): string =>
     fields[column] ? fieldText(fields[column], value ?? null, measures) : String(value)
@@ -139,11 +144,11 @@ export function RecordForm({
     draft: { ...draft, value: draft.value.texts, set: (texts) => draft.set({ was, texts }) },
     check: (texts) => {
       const { values, problems } = read(texts)
-      return { ...problems, ...check?.({ was: seen, values, texts }) }
+      return { ...problems, ...check?.({ was: seen, values, texts, times }) }
     },
     save: (texts, by) => {
       const changed = Object.entries(read(texts).values).filter(([column, value]) => value !== (seen[column] ?? null))
-      return onSave({ was: seen, values: Object.fromEntries(changed), texts, by })
+      return onSave({ was: seen, values: Object.fromEntries(changed), texts, by, times })
     },
     onSaved: () => {
       draft.clear()
@@ -151,7 +156,7 @@ export function RecordForm({
     },
   })
   const { values: texts, problems, conflict } = form
-  const extra = { was: seen, values: read(texts).values, texts, problems, setText: form.type, field: form.field }
+  const extra = { was: seen, values: read(texts).values, texts, times, problems, setText: form.type, field: form.field }
   const settle = ({ field, stored }: FieldConflictView, text = texts[field]) => {
     draft.set({ was: { ...was, [field]: stored }, texts: text === undefined ? texts : { ...texts, [field]: text } })
     if (conflict?.data.fields.length === 1) form.settle()

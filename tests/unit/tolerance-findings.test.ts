@@ -2,7 +2,8 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Observation } from '#core/evidence/history.ts'
 import { forecastLimit } from '#core/findings/due-findings.ts'
-import { addDays, dayOf } from '#core/words/instant.ts'
+import { dayOf } from '#core/words/day.ts'
+import { laterBy } from '#core/words/instant.ts'
 import {
   calibratedAt,
   calibration,
@@ -68,7 +69,7 @@ describe('uncertainty-over-tolerance', () => {
     expect(told(early)).toMatchObject({ severity: 'note' })
     expect(early.trust).toBe('due soon')
     const left = told(early)?.numbers['days_left'] as number
-    expect(early.dueOn).toBe(dayOf(addDays(daysOn(passed - 20), left)))
+    expect(early.dueOn).toBe(dayOf(laterBy(daysOn(passed - 20), left), 'UTC'))
     expect(Math.abs(left - 20)).toBeLessThanOrEqual(1)
     expect(told(early)?.message).toMatch(
       new RegExp(
@@ -123,10 +124,10 @@ describe('uncertainty-over-tolerance', () => {
   })
 
   it('never lets the due date pass the largest age', () => {
-    expect(judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 0.001 } }).dueOn).toBe(dayOf(daysOn(365)))
-    expect((judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 1 } }).dueOn as string) < dayOf(daysOn(365))).toBe(
-      true,
-    )
+    expect(judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 0.001 } }).dueOn).toBe(dayOf(daysOn(365), 'UTC'))
+    expect(
+      (judge(history(), { asOf: daysOn(10), rules: { wanderPsi: 1 } }).dueOn as string) < dayOf(daysOn(365), 'UTC'),
+    ).toBe(true)
   })
 
   it('follows the House Rules tolerance', () => {

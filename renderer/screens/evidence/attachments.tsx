@@ -5,7 +5,7 @@ import type { AttachmentView } from '#core/contracts/attachment.ts'
 import { attachmentTypes, plainName, sizeProblem, sizeText } from '#core/words/attachment-file.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import { count, day, moment, pad } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice, problemText } from '#renderer/parts/problem-notice.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
@@ -65,9 +65,13 @@ export function useAdding(ticketId: number) {
 }
 
 /** A clipboard calls every picture `image.png`: the moment tells them apart. */
-function pastedName(name: string, now: Date): string {
-  if (name !== 'image.png') return name
-  return `pasted ${day(now.toISOString())} ${pad(now.getHours())}.${pad(now.getMinutes())}.${pad(now.getSeconds())}.png`
+const pastedName = (name: string, now: string): string => (name === 'image.png' ? `pasted ${now}.png` : name)
+
+/** The time of this computer, as a file's name can have it: 2026-03-01 14.30.05. */
+function fileStamp(): string {
+  const now = new Date()
+  const local = new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString()
+  return local.slice(0, 19).replace('T', ' ').replaceAll(':', '.')
 }
 
 const isTyping = (target: EventTarget | null) =>
@@ -115,7 +119,7 @@ export function usePageFiles(take: (files: readonly File[]) => void): boolean {
       ({ target, clipboardData }) => {
         const files = [...(clipboardData?.files ?? [])]
         if (files.length > 0 && !isTyping(target))
-          takeNow(files.map((file) => new File([file], pastedName(file.name, new Date()), { type: file.type })))
+          takeNow(files.map((file) => new File([file], pastedName(file.name, fileStamp()), { type: file.type })))
       },
       { signal },
     )
@@ -175,6 +179,7 @@ interface RowProps {
 }
 
 function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
+  const { times } = useMeasures()
   const { name, type, bytes, addedAt, addedBy } = attachment
   return (
     <li className="attachment">
@@ -194,7 +199,7 @@ function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
           {typeWords[type]}, {sizeText(bytes)}
         </span>
         <span className="quiet">
-          {addedBy !== null && addedAt !== null ? `${addedBy}, ${moment(addedAt)}` : 'From a fleet folder'}
+          {addedBy !== null && addedAt !== null ? `${addedBy}, ${times.moment(addedAt)}` : 'From a fleet folder'}
         </span>
       </div>
       <button

@@ -4,7 +4,7 @@ import { useState } from 'react'
 import type { LogLast } from '#core/contracts/log.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import { count, moment, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
 import { useSaving } from '#renderer/parts/save-form.tsx'
@@ -35,7 +35,7 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
         {step && (
           <div className="log-undo">
             <p>
-              {step.by}, {moment(step.at)}:
+              {step.by}, {measures.times.moment(step.at)}:
             </p>
             <ul>
               {step.entries.map((entry) => (

@@ -7,7 +7,7 @@ import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import { chance, count, day } from '#renderer/parts/format.ts'
+import { chance, count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
 
@@ -207,8 +207,9 @@ interface MarkSwappedProps {
 }
 
 function Form({ serials, onDone, onClose }: MarkSwappedProps) {
+  const { times } = useMeasures()
   const form = useSaveForm({
-    start: { on: day(new Date().toISOString()), cell: '', reason: 'scheduled' },
+    start: { on: times.today() as string, cell: '', reason: 'scheduled' },
     save: ({ on, cell, reason }, by) =>
       client.bench.markSwapped({
         serials: [...serials],

@@ -2,7 +2,7 @@ import { Button, NativeSelect } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
-import { estimatesFromText } from '#core/cells/fleet-figures.ts'
+import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
 import { type WeighInFacts, judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { api, client } from '#renderer/client/api.ts'
@@ -11,7 +11,6 @@ import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.t
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { localText } from '#renderer/parts/record-text.ts'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
@@ -31,12 +30,12 @@ import {
 import { VisitRows } from './visit-rows.tsx'
 import './weigh-in-screen.css'
 
-function factsOf({ histories, scales, rules, estimates, units }: PreparedWeighIn): WeighInFacts {
+function factsOf({ histories, scales, rules, figures, units }: PreparedWeighIn): WeighInFacts {
   return {
     histories,
     rules,
     scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
-    estimates: estimates === null ? estimatesFromRules(rules) : estimatesFromText(estimates).estimates,
+    estimates: figures === null ? estimatesFromRules(rules) : figuresFromText(figures).estimates,
     groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
   }
 }
@@ -80,14 +79,14 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
       rows: visit.rows.map((row, i) => {
         if (i !== place) return row
         // The first key in a row takes down the time, which is mostly now; it can be changed.
-        const at = row.at === '' && part.at === undefined ? localText(new Date().toISOString()) : row.at
+        const at = row.at === '' && part.at === undefined ? measures.times.typed(new Date().toISOString()) : row.at
         return { ...row, at, ...part }
       }),
     })
   const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
-    if (problem === null) void save.send(asInput(visit, rows, prepared, calibrate))
+    if (problem === null) void save.send(asInput(visit, rows, prepared, calibrate, measures.times.zone))
   }
   return (
     <form onSubmit={submit} noValidate>

@@ -2,9 +2,8 @@ import { Button } from '@mantine/core'
 import { type SubmitEvent, useState } from 'react'
 import type { SaveReadingInput } from '#core/contracts/weigh.ts'
 import { client } from '#renderer/client/api.ts'
-import { typedProblem, typedValue } from '#renderer/parts/format.ts'
+import { typedProblem, typedValue, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { localZone } from '#renderer/parts/record-text.ts'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import type { TypedReading, WeighDraft } from './typed-reading.ts'
 
@@ -25,9 +24,12 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
       onSaved(reading)
     },
   )
-  const wrong = [...typed.circuits.map((circuit) => circuit.typed), typed.elevation, typed.temperature].some(
-    (each) => typedProblem(each) !== null,
-  )
+  const { zone } = useMeasures().times
+  const wrong =
+    typed.noTime !== null ||
+    [...typed.circuits.map((circuit) => circuit.typed), typed.elevation, typed.temperature].some(
+      (each) => typedProblem(each) !== null,
+    )
   const pressures = typed.circuits.flatMap(({ unit, group, circuit, typed: psi }) =>
     psi.kind === 'value' ? [{ unit, group, circuit, psi: psi.value }] : [],
   )
@@ -43,7 +45,7 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
     void save.send({
       units: [...units],
       takenAt: new Date(draft.takenAt === '' ? Date.now() : typed.takenAt).toISOString(),
-      localZone: localZone(),
+      localZone: zone,
       elevationFt: typedValue(typed.elevation),
       temperatureF: typedValue(typed.temperature),
       lift: typed.lift,
