@@ -1,9 +1,10 @@
 import '@fontsource-variable/archivo/wdth.css'
 import '@mantine/core/styles.layer.css'
+// Before the screens, whose own rules come after it and win.
+import './app/base.css'
 import { setNonce } from 'get-nonce'
 import { createRoot } from 'react-dom/client'
 import { App } from '#renderer/app/app.tsx'
-import './app/base.css'
 
 const nonce = document.querySelector<HTMLMetaElement>('meta[property="csp-nonce"]')?.nonce ?? ''
 setNonce(nonce)

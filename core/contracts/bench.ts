@@ -156,6 +156,7 @@ export const addedVisits = z.discriminatedUnion('outcome', [
     more: z.boolean(),
   }),
 ])
+export type AddedVisits = z.infer<typeof addedVisits>
 export const removeVisitInput = z.object({ id: z.number().int(), by: person })
 
 /** A curve as columns: days and, at each, the share alive with its 95 % band (null: not defined once none is left). */

@@ -68,6 +68,7 @@ export const logLast = z
   })
   .nullable()
 export const logUndoInput = z.object({ revision: z.number().int(), by: z.string().trim().min(1).max(200) })
+export type LogLast = z.infer<typeof logLast>
 
 /** A few hundred kilobytes hold the longest form; what is longer is no draft. */
 export const deskText = z.string().max(1_000_000)

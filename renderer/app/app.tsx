@@ -1,8 +1,8 @@
 import { MantineProvider } from '@mantine/core'
 import { QueryClientProvider } from '@tanstack/react-query'
 import { StrictMode } from 'react'
-import { HouseMeasures } from '#renderer/app/measures.tsx'
-import { queryClient } from '#renderer/app/queries.ts'
+import { FleetInUse } from '#renderer/app/fleet-in-use.tsx'
+import { queryClient } from '#renderer/client/queries.ts'
 import { Shell } from '#renderer/app/shell.tsx'
 import { cssVariables, theme } from '#renderer/app/theme.ts'
 
@@ -16,9 +16,9 @@ export function App({ nonce }: { nonce: string }) {
         getStyleNonce={() => nonce}
       >
         <QueryClientProvider client={queryClient}>
-          <HouseMeasures>
+          <FleetInUse>
             <Shell />
-          </HouseMeasures>
+          </FleetInUse>
         </QueryClientProvider>
       </MantineProvider>
     </StrictMode>

@@ -1,7 +1,8 @@
-import { Modal, Switch } from '@mantine/core'
+import { Switch } from '@mantine/core'
 import { screens } from '#renderer/app/screens.tsx'
 import { useSingleKeys } from '#renderer/app/shortcuts.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import './keyboard-help.css'
 
 type Row = readonly [keys: readonly string[], what: string]
@@ -57,7 +58,7 @@ function Keys({ title, rows }: { title: string; rows: readonly Row[] }) {
 export function KeyboardHelp({ opened, onClose }: { opened: boolean; onClose: () => void }) {
   const [singleKeys, setSingleKeys] = useSingleKeys()
   return (
-    <Modal opened={opened} onClose={onClose} title="Keyboard" size="lg">
+    <Dialog opened={opened} onClose={onClose} title="Keyboard" size="lg">
       <Keys title="Everywhere" rows={everywhere} />
       <Keys title="On the Roster" rows={onTheRoster} />
       <Keys title="On a Unit sheet" rows={onTheSheet} />
@@ -74,6 +75,6 @@ export function KeyboardHelp({ opened, onClose }: { opened: boolean; onClose: ()
         </a>
         : versions, where the files lie, licences, and a bundle for whoever helps.
       </p>
-    </Modal>
+    </Dialog>
   )
 }

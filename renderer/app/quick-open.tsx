@@ -1,13 +1,13 @@
-import { Modal } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
-import { type KeyboardEvent, useMemo, useState } from 'react'
+import { useMemo, useState } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import { screens } from '#renderer/app/screens.tsx'
 import { api } from '#renderer/client/api.ts'
 import { go, hrefOf } from '#renderer/parts/address.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
+import { FindList } from '#renderer/parts/find-list.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
-import './dialog-field.css'
 import './quick-open.css'
 
 /** Somewhere to go: a screen, or a unit with its trust. */
@@ -53,78 +53,33 @@ export function findPlaces(typed: string, rows: readonly RosterRow[]): Place[] {
   return [...ranked.flat().slice(0, mostPlaces).map(unitPlace), ...named].slice(0, mostPlaces)
 }
 
-function PlaceList({
-  places,
-  chosen,
-  onOpen,
-}: {
-  places: readonly Place[]
-  chosen: number
-  onOpen: (place: Place) => void
-}) {
-  return (
-    <div role="listbox" id="quick-open-list" aria-label="Places" className="quick-list">
-      {places.map((place, index) => (
-        // The field above keeps the focus and moves the choice, as a combobox does.
-        // biome-ignore lint/a11y/useKeyWithClickEvents: Enter in the field does what a click does
-        <div
-          key={place.href}
-          id={`quick-open-${index}`}
-          role="option"
-          tabIndex={-1}
-          aria-selected={index === chosen}
-          className="quick-place"
-          onClick={() => onOpen(place)}
-        >
-          <span className="quick-name">{place.name}</span>
-          <span className="quiet">{place.about}</span>
-          {place.trust !== undefined && <TrustMark trust={place.trust} />}
-        </div>
-      ))}
-    </div>
-  )
-}
-
 function Finder({ onClose }: { onClose: () => void }) {
   const roster = useQuery(api.roster.list.queryOptions())
   const [text, setText] = useState('')
-  const [chosen, setChosen] = useState(0)
   const places = useMemo(() => findPlaces(text, roster.data?.rows ?? []), [text, roster.data])
-  const open = (place: Place | undefined) => {
-    if (!place) return
-    onClose()
-    go(place.href)
-  }
-  const onKeyDown = (event: KeyboardEvent) => {
-    const step = { ArrowDown: 1, ArrowUp: -1 }[event.key]
-    if (step !== undefined) setChosen((now) => Math.min(Math.max(now + step, 0), places.length - 1))
-    else if (event.key === 'Enter') open(places[chosen])
-    else return
-    event.preventDefault()
-  }
   return (
     <>
-      <input
-        className="dialog-field"
-        type="text"
-        role="combobox"
-        aria-label="Unit number, make, yard or screen"
-        placeholder="Unit number, make, yard or screen"
-        aria-expanded="true"
-        aria-controls="quick-open-list"
-        aria-autocomplete="list"
-        aria-activedescendant={places.length > 0 ? `quick-open-${chosen}` : undefined}
-        autoComplete="off"
-        spellCheck={false}
-        data-autofocus
-        value={text}
-        onChange={(event) => {
-          setText(event.currentTarget.value)
-          setChosen(0)
+      <FindList
+        label="Unit number, make, yard or screen"
+        listLabel="Places"
+        text={text}
+        items={places}
+        keyOf={({ href }) => href}
+        firstIsChosen
+        onType={setText}
+        onPick={({ href }) => {
+          onClose()
+          go(href)
         }}
-        onKeyDown={onKeyDown}
-      />
-      <PlaceList places={places} chosen={chosen} onOpen={open} />
+      >
+        {({ name, about, trust }) => (
+          <span className="quick-place">
+            <span className="quick-name">{name}</span>
+            <span className="quiet">{about}</span>
+            {trust !== undefined && <TrustMark trust={trust} />}
+          </span>
+        )}
+      </FindList>
       <output className="quick-foot">
         {roster.isError
           ? problemText(roster.error)
@@ -141,8 +96,8 @@ function Finder({ onClose }: { onClose: () => void }) {
 /** Jumps to a unit or a screen by a few letters. */
 export function QuickOpen({ opened, onClose }: { opened: boolean; onClose: () => void }) {
   return (
-    <Modal opened={opened} onClose={onClose} title="Go to" size="lg" yOffset="10vh" returnFocus={false}>
-      {opened && <Finder onClose={onClose} />}
-    </Modal>
+    <Dialog opened={opened} onClose={onClose} title="Go to" size="lg" yOffset="10vh" returnFocus={false}>
+      <Finder onClose={onClose} />
+    </Dialog>
   )
 }

@@ -4,6 +4,7 @@ import { RPCLink as PortLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
+import { renewing } from '#renderer/client/queries.ts'
 
 /** In the desktop window the app's own scheme serves the page, and the preload hands a port to the procedures. */
 const inDesktopWindow = () => location.protocol === 'tareline:'
@@ -23,13 +24,16 @@ function portLink(): ClientLink<ClientContext> {
   return overPort
 }
 
-/** The way to the procedures from either window. */
-export function makeLink(): ClientLink<ClientContext> {
-  return inDesktopWindow() ? new DynamicLink(portLink) : new HttpLink({ url: `${location.origin}/rpc` })
-}
+const httpLink: ClientLink<ClientContext> = new HttpLink({ url: () => `${location.origin}/rpc` })
+
+/**
+ * The way to the procedures from either window. Which one this is, is asked at each call and not while modules load:
+ * a module with a pure function in it can then be read where there is no window.
+ */
+export const link: ClientLink<ClientContext> = new DynamicLink(() => (inDesktopWindow() ? portLink() : httpLink))
 
 /** The typed procedures, to be called as functions: for streams and single steps. */
-export const client: ContractRouterClient<typeof contract> = createORPCClient(makeLink())
+export const client: ContractRouterClient<typeof contract> = createORPCClient(renewing(link))
 
 /** The same for screens: `queryOptions`, `mutationOptions` and `key` of each procedure. */
 export const api = createTanstackQueryUtils(client)

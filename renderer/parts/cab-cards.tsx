@@ -1,17 +1,23 @@
-import { saveFile } from '#renderer/parts/save-file.ts'
 import { Button } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
-import { api } from '#renderer/client/api.ts'
 import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
+import { saveFile } from '#renderer/parts/save-file.ts'
 import './cab-cards.css'
 
 /** More than these do not go into one file. */
 const mostCards = 500
 
-/** Saves the cab cards of units as one PDF to print, a page a unit; `label` names the button. */
-export function CabCards({ units, label }: { units: readonly string[]; label: string }) {
-  const making = useMutation(api.cabCard.make.mutationOptions({ onSuccess: saveFile }))
+interface CabCardsProps {
+  readonly units: readonly string[]
+  /** Names the button. */
+  readonly label: string
+  readonly make: (of: { units: string[] }) => Promise<File>
+}
+
+/** Saves the cab cards of units as one PDF to print, a page a unit. */
+export function CabCards({ units, label, make }: CabCardsProps) {
+  const making = useMutation({ mutationFn: make, onSuccess: saveFile })
   const isTooMany = units.length > mostCards
   return (
     <div className="cab-cards">

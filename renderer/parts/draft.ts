@@ -1,37 +1,20 @@
-import { useQuery } from '@tanstack/react-query'
-import { useEffect, useState } from 'react'
-import { api, client } from '#renderer/client/api.ts'
+import { createContext, use, useEffect, useEffectEvent, useState } from 'react'
 
-const waiting = new Map<string, string | null>()
-const sending = new Set<string>()
-
-/**
- * Leaves what was typed on the desk of the open file, so that it outlives the window; null takes it away. One at a time
- * under a name, so that an older text never arrives after a newer one.
- */
-export async function leaveOnDesk(name: string, text: string | null): Promise<void> {
-  waiting.set(name, text)
-  if (sending.has(name)) return
-  sending.add(name)
-  try {
-    while (waiting.has(name)) {
-      const next = waiting.get(name) ?? null
-      waiting.delete(name)
-      await client.desk.leave({ name, text: next })
-    }
-  } catch {
-    // The copy in this browser stands in until the core answers again; the next keystroke tries anew.
-  } finally {
-    sending.delete(name)
-  }
+/** Where what is typed and not yet saved lies, beside the open file: it outlives the window. */
+export interface Desk {
+  /** The open file; undefined until it is known. */
+  readonly file: string | undefined
+  /** null takes it away. */
+  leave(name: string, text: string | null): Promise<void>
+  read(name: string): Promise<string | null>
 }
 
-/** What lies on the desk under a name; null also while the core does not answer, which the screen itself tells. */
-export const readFromDesk = (name: string): Promise<string | null> =>
-  client.desk.read({ name }).then(
-    ({ text }) => text,
-    () => null,
-  )
+/** The desk in use; the frame puts it there. */
+export const DeskContext = createContext<Desk>({
+  file: undefined,
+  leave: () => Promise.resolve(),
+  read: () => Promise.resolve(null),
+})
 
 /** What is typed into a form and not yet saved. */
 export interface Draft<T> {
@@ -47,7 +30,8 @@ export interface Draft<T> {
 }
 
 interface Kept<T> {
-  readonly place: string
+  /** undefined: typed before the open file was known. */
+  readonly place: string | undefined
   /** null: given up or saved. */
   readonly typed: T | null
   readonly restored: boolean
@@ -78,33 +62,36 @@ function keepHere(place: string, text: string | null): void {
  * still noticed.
  */
 export function useDraft<T>(name: string, initial: T): Draft<T> {
-  const file = useQuery(api.file.state.queryOptions({ select: (state) => state.file })).data
+  const { file, leave, read } = use(DeskContext)
   const place = file === undefined ? undefined : `tareline-draft ${file} ${name}`
   const [kept, setKept] = useState<Kept<T> | null>(null)
+  const own = kept !== null && (kept.place === place || kept.place === undefined) ? kept : null
+  const keep = (typed: T | null) => {
+    if (place !== undefined) {
+      const text = typed === null ? null : JSON.stringify(typed)
+      keepHere(place, text)
+      void leave(name, text)
+    }
+    setKept({ place, typed, restored: typed !== null && own?.restored === true })
+  }
+  const arrive = useEffectEvent(() => {
+    if (own !== null) keep(own.typed)
+  })
   useEffect(() => {
     if (place === undefined) return
     let left = false
     // What was typed here meanwhile comes before what is found.
+    arrive()
     const restore = (typed: T | null) => {
       if (!left && typed !== null) setKept((now) => (now?.place === place ? now : { place, typed, restored: true }))
     }
     const here = parse<T>(localStorage.getItem(place))
     if (here !== null) restore(here)
-    else void readFromDesk(name).then((text) => restore(parse<T>(text)))
+    else void read(name).then((text) => restore(parse<T>(text)))
     return () => {
       left = true
     }
-  }, [place, name])
-
-  const own = kept !== null && kept.place === place ? kept : null
-  const keep = (typed: T | null) => {
-    // Nothing can be typed before the open file is known: no form is shown without its data.
-    if (place === undefined) return
-    const text = typed === null ? null : JSON.stringify(typed)
-    keepHere(place, text)
-    void leaveOnDesk(name, text)
-    setKept({ place, typed, restored: typed !== null && own?.restored === true })
-  }
+  }, [place, name, read])
   return {
     value: own?.typed ?? initial,
     typed: own !== null && own.typed !== null,

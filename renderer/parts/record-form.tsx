@@ -1,23 +1,20 @@
-import { Button, Modal, NativeSelect, TextInput, Textarea } from '@mantine/core'
-import { ORPCError, isDefinedError } from '@orpc/client'
-import { useMutation, useQueryClient } from '@tanstack/react-query'
-import { type ReactNode, useRef, useState } from 'react'
+import { NativeSelect, TextInput, Textarea } from '@mantine/core'
+import type { ReactNode } from 'react'
 import type { FieldConflictView } from '#core/contracts/base.ts'
 import type { StoredValues } from '#core/words/change.ts'
 import type { RecordField, RecordFields } from '#core/words/record-fields.ts'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { type Measures, useMeasures } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
-import { ConflictNotice, DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { ConflictNotice } from '#renderer/parts/problem-notice.tsx'
 import { fieldText, fieldUnit, readFields } from '#renderer/parts/record-text.ts'
+import { type Problems, SaveForm, type Texts, useSaveForm } from '#renderer/parts/save-form.tsx'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 import type { Times } from '#renderer/parts/times.ts'
-import './record-form.css'
 
 /** What a form holds while it is typed: what the person saw of the record, and the text of every field. */
 interface TypedRecord {
   readonly was: StoredValues
-  readonly texts: Readonly<Record<string, string>>
+  readonly texts: Texts
 }
 
 /**
@@ -27,7 +24,7 @@ interface TypedRecord {
 export interface RecordToSave {
   readonly was: StoredValues
   readonly values: StoredValues
-  readonly texts: Readonly<Record<string, string>>
+  readonly texts: Texts
   readonly by: string
   readonly times: Times
 }
@@ -37,10 +34,12 @@ export interface FormExtra {
   readonly was: StoredValues
   /** Of the fields that can be read. */
   readonly values: StoredValues
-  readonly texts: Readonly<Record<string, string>>
-  readonly problems: Readonly<Record<string, string>>
+  readonly texts: Texts
+  readonly problems: Problems
   readonly times: Times
   setText(name: string, text: string): void
+  /** What an input needs that stands beside the record's own. */
+  readonly field: ReturnType<typeof useSaveForm<Texts, unknown>>['field']
 }
 
 interface RecordFormProps {
@@ -54,9 +53,9 @@ interface RecordFormProps {
   readonly without?: readonly string[]
   readonly yards?: readonly { readonly id: number; readonly name: string }[]
   /** Texts of further fields before anything is typed. */
-  readonly startTexts?: Readonly<Record<string, string>>
+  readonly startTexts?: Texts
   /** Sentences for further fields. */
-  readonly check?: (typed: Pick<FormExtra, 'was' | 'values' | 'texts' | 'times'>) => Readonly<Record<string, string>>
+  readonly check?: (typed: Pick<FormExtra, 'was' | 'values' | 'texts' | 'times'>) => Problems
   readonly before?: (extra: FormExtra) => ReactNode
   readonly after?: (extra: FormExtra) => ReactNode
   readonly saveLabel: string
@@ -66,28 +65,22 @@ interface RecordFormProps {
 }
 
 interface FieldProps {
-  readonly column: string
   readonly field: RecordField
-  readonly text: string
-  readonly problem: string | null
+  /** Its name, text and problem in the form. */
+  readonly input: ReturnType<FormExtra['field']>
   readonly focus: boolean
   readonly yards: RecordFormProps['yards']
   readonly measures: Measures
-  readonly onText: (text: string) => void
-  readonly onLeave: () => void
 }
 
-function Field({ column, field, text, problem, focus, yards = [], measures, onText, onLeave }: FieldProps) {
+function Field({ field, input, focus, yards = [], measures }: FieldProps) {
   const unit = fieldUnit(field, measures)
   const shared = {
-    name: column,
+    ...input,
     label: `${field.label}${unit && `, ${unit}`}`,
     description: field.hint,
     required: field.needed === true,
     withAsterisk: field.needed === true,
-    error: problem,
-    value: text,
-    onBlur: onLeave,
     inputWrapperOrder: ['label' as const, 'input' as const, 'description' as const, 'error' as const],
     ...(focus ? { 'data-autofocus': true } : {}),
   }
@@ -96,45 +89,18 @@ function Field({ column, field, text, problem, focus, yards = [], measures, onTe
       field.type === 'word'
         ? field.words.map((word) => ({ value: word, label: word }))
         : yards.map(({ id, name }) => ({ value: String(id), label: name }))
-    return (
-      <NativeSelect
-        {...shared}
-        data={[{ value: '', label: field.needed ? 'Choose' : 'unknown' }, ...choices]}
-        onChange={(event) => onText(event.currentTarget.value)}
-      />
-    )
+    return <NativeSelect {...shared} data={[{ value: '', label: field.needed ? 'Choose' : 'unknown' }, ...choices]} />
   }
-  if (field.type === 'prose')
-    return (
-      <Textarea
-        {...shared}
-        size="xs"
-        autosize
-        minRows={2}
-        maxRows={8}
-        onChange={(event) => onText(event.currentTarget.value)}
-      />
-    )
-  if (field.type === 'moment') return <TimeField {...shared} onText={onText} />
+  if (field.type === 'prose') return <Textarea {...shared} size="xs" autosize minRows={2} maxRows={8} />
+  if (field.type === 'moment') return <TimeField {...shared} />
   return (
     <TextInput
       {...shared}
       autoComplete="off"
       spellCheck={false}
       {...(field.type === 'number' || field.type === 'whole' ? { inputMode: 'decimal' as const } : {})}
-      onChange={(event) => onText(event.currentTarget.value)}
     />
   )
-}
-
-const isConflict = (error: unknown): error is ORPCError<'CONFLICT', { fields: FieldConflictView[] }> =>
-  error instanceof ORPCError && error.code === 'CONFLICT'
-
-/** The field that the core refused, if the form has it. */
-const refusedField = (error: unknown): { field: string; message: string } | null => {
-  if (!(error instanceof ORPCError) || error.code !== 'REFUSED' || !isDefinedError(error)) return null
-  const { field } = error.data as { field: string }
-  return field === '' ? null : { field, message: error.message }
 }
 
 /**
@@ -157,173 +123,72 @@ export function RecordForm({
   onDone,
   onCancel,
 }: RecordFormProps) {
-  const client = useQueryClient()
   const measures = useMeasures()
   const { times } = measures
   const fields = Object.fromEntries(Object.entries(all).filter(([column]) => !without.includes(column)))
-  const textsOf = (values: StoredValues) => ({
-    ...startTexts,
-    ...Object.fromEntries(
-      Object.entries(fields).map(([column, field]) => [column, fieldText(field, values[column] ?? null, measures)]),
-    ),
-  })
-  const draft = useDraft<TypedRecord>(draftName, { was: start, texts: textsOf(start) })
-  const [left, setLeft] = useState<ReadonlySet<string>>(new Set())
-  const [asked, setAsked] = useState(false)
-  const form = useRef<HTMLFormElement>(null)
-  const { was, texts } = draft.value
-  const seen = isNew ? {} : was
-  const { values, problems: own } = readFields(fields, texts, isNew ? {} : was, measures)
-  const problems = { ...own, ...check?.({ was: seen, values, texts, times }) }
-
-  const save = useMutation({
-    mutationFn: (by: string) => {
-      const changed = Object.fromEntries(
-        Object.entries(values).filter(([column, value]) => value !== (seen[column] ?? null)),
-      )
-      return onSave({ was: seen, values: changed, texts, by, times })
+  const textOf = (column: string, value: StoredValues[string] | undefined): string =>
+    fields[column] ? fieldText(fields[column], value ?? null, measures) : String(value)
+  const startAs = {
+    was: start,
+    texts: {
+      ...startTexts,
+      ...Object.fromEntries(Object.keys(fields).map((column) => [column, textOf(column, start[column])])),
     },
-    onSuccess: async () => {
+  }
+  const draft = useDraft<TypedRecord>(draftName, startAs)
+  const { was } = draft.value
+  const seen = isNew ? {} : was
+  const read = (texts: Texts) => readFields(fields, texts, seen, measures)
+  const form = useSaveForm<Texts, unknown>({
+    start: startAs.texts,
+    draft: { ...draft, value: draft.value.texts, set: (texts) => draft.set({ was, texts }) },
+    check: (texts) => {
+      const { values, problems } = read(texts)
+      return { ...problems, ...check?.({ was: seen, values, texts, times }) }
+    },
+    save: (texts, by) => {
+      const changed = Object.entries(read(texts).values).filter(([column, value]) => value !== (seen[column] ?? null))
+      return onSave({ was: seen, values: Object.fromEntries(changed), texts, by, times })
+    },
+    onSaved: () => {
       draft.clear()
-      await client.invalidateQueries()
       onDone()
     },
-    onError: (error) => {
-      const refused = refusedField(error)
-      if (refused) (form.current?.elements.namedItem(refused.field) as HTMLElement | null)?.focus()
-    },
   })
-  const refused = refusedField(save.error)
-  const shown = (name: string): string | null =>
-    refused?.field === name ? refused.message : asked || left.has(name) ? (problems[name] ?? null) : null
-  const setText = (name: string, text: string) => {
-    if (refused?.field === name) save.reset()
-    draft.set({ was, texts: { ...texts, [name]: text } })
-  }
-  const submit = async () => {
-    setAsked(true)
-    const [wrong] = Object.keys(problems)
-    if (wrong !== undefined) {
-      ;(form.current?.elements.namedItem(wrong) as HTMLElement | null)?.focus()
-      return
-    }
-    const by = await personNow()
-    if (by !== null) save.mutate(by)
-  }
-  const extra: FormExtra = {
-    was: seen,
-    values,
-    texts,
-    times,
-    problems: Object.fromEntries(
-      Object.keys(problems).flatMap((name) => (shown(name) === null ? [] : [[name, shown(name) as string]])),
-    ),
-    setText,
-  }
-  const settle = ({ field, stored }: FieldConflictView, text: string | undefined) => {
+  const { values: texts, problems, conflict } = form
+  const extra = { was: seen, values: read(texts).values, texts, times, problems, setText: form.type, field: form.field }
+  const settle = ({ field, stored }: FieldConflictView, text = texts[field]) => {
     draft.set({ was: { ...was, [field]: stored }, texts: text === undefined ? texts : { ...texts, [field]: text } })
-    if (isConflict(save.error) && save.error.data.fields.length === 1) save.reset()
+    if (conflict?.data.fields.length === 1) form.settle()
   }
-  const conflicts = isConflict(save.error)
-    ? save.error.data.fields.filter(({ field, stored }) => (was[field] ?? null) !== stored)
-    : []
+  const conflicts = conflict?.data.fields.filter(({ field, stored }) => (was[field] ?? null) !== stored) ?? []
   const firstColumn = Object.keys(fields)[0]
   return (
-    <form
-      ref={form}
-      className="record-form"
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault()
-        void submit()
-      }}
-    >
-      <DraftNote draft={draft} />
+    <SaveForm form={form} saveLabel={saveLabel} onCancel={onCancel}>
       {before?.(extra)}
-      <div className="record-fields">
+      <div className="form-fields">
         {Object.entries(fields).map(([column, field]) => (
           <Field
             key={column}
-            column={column}
             field={field}
-            text={texts[column] ?? ''}
-            problem={shown(column)}
+            input={form.field(column)}
             focus={column === firstColumn && before === undefined}
             yards={yards}
             measures={measures}
-            onText={(text) => setText(column, text)}
-            onLeave={() => {
-              if ((texts[column] ?? '') !== '') setLeft((now) => new Set([...now, column]))
-            }}
           />
         ))}
       </div>
       {after?.(extra)}
-      {isConflict(save.error) && conflicts.length > 0 && (
+      {conflict && conflicts.length > 0 && (
         <ConflictNotice
-          message={save.error.message}
+          message={conflict.message}
           conflicts={conflicts}
           labelOf={(field) => fields[field]?.label ?? field}
-          textOf={(field, value) => (fields[field] ? fieldText(fields[field], value, measures) : String(value))}
-          onKeep={(conflict) => settle(conflict, undefined)}
-          onTake={(conflict) =>
-            settle(
-              conflict,
-              fields[conflict.field]
-                ? fieldText(fields[conflict.field] as RecordField, conflict.stored, measures)
-                : undefined,
-            )
-          }
+          textOf={textOf}
+          onKeep={(choice) => settle(choice)}
+          onTake={(choice) => settle(choice, textOf(choice.field, choice.stored))}
         />
       )}
-      {save.isError && !isConflict(save.error) && (refused === null || !(refused.field in texts)) && (
-        <ProblemNotice title="Nothing was saved" error={save.error} />
-      )}
-      <div className="record-actions">
-        <Button type="submit" loading={save.isPending}>
-          {saveLabel}
-        </Button>
-        <Button variant="default" onClick={onCancel}>
-          Close
-        </Button>
-        {draft.typed && (
-          <span className="quiet">
-            Not saved yet; it stays here until you save it or{' '}
-            <button
-              type="button"
-              className="link"
-              onClick={() => {
-                draft.clear()
-                setAsked(false)
-                setLeft(new Set())
-                save.reset()
-              }}
-            >
-              give it up
-            </button>
-            .
-          </span>
-        )}
-      </div>
-    </form>
-  )
-}
-
-/** A form in a dialog. */
-export function RecordDialog({
-  title,
-  opened,
-  onClose,
-  children,
-}: {
-  title: string
-  opened: boolean
-  onClose: () => void
-  children: ReactNode
-}) {
-  return (
-    <Modal opened={opened} onClose={onClose} title={title} size={720} yOffset="6vh">
-      {opened && children}
-    </Modal>
+    </SaveForm>
   )
 }

@@ -1,14 +1,16 @@
+import type { ChangeEvent } from 'react'
 import { NativeSelect, TextInput, type TextInputProps } from '@mantine/core'
 import { useMeasures } from './format.ts'
 import { type TimeText, clockText, withOffset } from './times.ts'
 
 interface TimeFieldProps extends Omit<TextInputProps, 'value' | 'onChange' | 'type'> {
   readonly value: TimeText
-  readonly onText: (text: TimeText) => void
+  /** The element's value is the new text. */
+  readonly onChange: (event: ChangeEvent<HTMLInputElement | HTMLSelectElement>) => void
 }
 
 /** A date and a time as the fleet's clocks show them; in the night when they show one twice, also which of the two. */
-export function TimeField({ value, onText, ...props }: TimeFieldProps) {
+export function TimeField({ value, onChange, ...props }: TimeFieldProps) {
   const { times } = useMeasures()
   const time = times.clock(value)
   const name = props['aria-label'] ?? (typeof props.label === 'string' ? props.label : 'Time')
@@ -18,12 +20,7 @@ export function TimeField({ value, onText, ...props }: TimeFieldProps) {
   })
   return (
     <>
-      <TextInput
-        {...props}
-        type="datetime-local"
-        value={clockText(value)}
-        onChange={(event) => onText(event.currentTarget.value)}
-      />
+      <TextInput {...props} type="datetime-local" value={clockText(value)} onChange={onChange} />
       {time?.occurs === 'twice' && (
         <NativeSelect
           size="xs"
@@ -34,7 +31,7 @@ export function TimeField({ value, onText, ...props }: TimeFieldProps) {
             choice(time.first, 'first'),
             choice(time.second, 'second'),
           ]}
-          onChange={(event) => onText(event.currentTarget.value)}
+          onChange={onChange}
         />
       )}
     </>

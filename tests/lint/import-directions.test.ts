@@ -12,6 +12,10 @@ const oneOrder = 'Rooms stand in one order'
 const noNode = 'Node.js builtin module'
 const noSql = 'SQL lives in core/store only'
 const onlyClient = "Screens reach data only through the api's client"
+const noApi = 'Parts know no api'
+const drawsNothing = 'The client draws nothing'
+const ownScreen = 'A screen imports nothing of another screen'
+const oneStack = 'Dialogs are stacked in one place'
 const frozen = "A migration never changes with today's code"
 
 /** The rooms of core, each importing only from those before it; the pure ones first. */
@@ -95,6 +99,23 @@ const refused: readonly (readonly [file: string, source: string, because: string
   ['renderer/screens/h.tsx', 'better-sqlite3', onlyClient],
   ['renderer/screens/i.tsx', 'kysely', onlyClient],
   ['renderer/screens/j.tsx', 'node:path', noNode],
+  ['renderer/parts/a.tsx', '#renderer/client/api.ts', noApi],
+  ['renderer/parts/b.tsx', '../client/api.ts', noApi],
+  ['renderer/parts/c.tsx', '#renderer/app/shell.tsx', noApi],
+  ['renderer/parts/d.tsx', '#renderer/screens/log/log-screen.tsx', noApi],
+  ['renderer/parts/e.tsx', '#core/store/open.ts', onlyClient],
+  ['renderer/client/a.ts', '#renderer/parts/format.ts', drawsNothing],
+  ['renderer/client/b.ts', '../screens/log/log-screen.tsx', drawsNothing],
+  ['renderer/client/c.ts', '#renderer/app/shell.tsx', drawsNothing],
+  ['renderer/client/d.ts', '#core/api/router.ts', onlyClient],
+  ['renderer/screens/log/a.tsx', '#renderer/screens/shop/shop-screen.tsx', ownScreen],
+  ['renderer/screens/log/b.tsx', '../shop/shop-screen.tsx', ownScreen],
+  ['renderer/screens/log/c.tsx', '#renderer/app/shell.tsx', ownScreen],
+  ['renderer/screens/log/d.tsx', '#core/store/open.ts', onlyClient],
+  ['renderer/screens/unit/line/a.tsx', '#renderer/screens/shop/shop-screen.tsx', ownScreen],
+  ['renderer/screens/unit/line/b.tsx', '../../shop/shop-screen.tsx', ownScreen],
+  ['renderer/screens/unit/line/c.tsx', '../../../app/shell.tsx', ownScreen],
+  ['renderer/screens/unit/line/d.tsx', '#core/jobs/threads.ts', onlyClient],
   ['migrations/0009-a.ts', '#core/words/vocabulary.ts', frozen],
   ['migrations/0009-b.ts', '../core/words/vocabulary.ts', frozen],
   ['migrations/0009-c.ts', '#renderer/main.tsx', frozen],
@@ -111,8 +132,16 @@ const allowed: readonly (readonly [file: string, source: string])[] = [
   ['renderer/screens/w.tsx', '#core/foreign/mapping/guess.ts'],
   ['renderer/screens/y.tsx', '#core/line/predict.ts'],
   ['renderer/screens/x.tsx', '@mantine/core'],
+  ['renderer/screens/log/z.tsx', '#renderer/parts/format.ts'],
+  ['renderer/screens/log/y.tsx', '#renderer/client/api.ts'],
+  ['renderer/screens/log/x.tsx', './undo-last.tsx'],
+  ['renderer/screens/unit/line/z.tsx', '../chart/axis.ts'],
+  ['renderer/parts/z.tsx', '#core/words/measures.ts'],
+  ['renderer/app/z.tsx', '#renderer/screens/log/log-screen.tsx'],
   ['migrations/0009-z.ts', 'kysely'],
 ]
+
+const [modalElsewhere, modalAtHome] = ['renderer/screens/log/modal.tsx', 'renderer/parts/dialog.tsx'] as const
 
 interface Complaint {
   readonly message: string
@@ -131,6 +160,8 @@ describe('the import directions that lint enforces', () => {
       mkdirSync(dirname(join(folder, file)), { recursive: true })
       writeFileSync(join(folder, file), `import * as something from '${source}'\n\nexport const used = something\n`)
     }
+    for (const file of [modalElsewhere, modalAtHome])
+      writeFileSync(join(folder, file), `import { Modal } from '@mantine/core'\n\nexport const used = Modal\n`)
     // Biome exits with 1 because it finds something to refuse; the report is on standard output either way.
     const report = await new Promise<string>((answer) =>
       execFile(
@@ -150,6 +181,11 @@ describe('the import directions that lint enforces', () => {
 
   it.each(refused)('%s may not import %s', (file, _, because) => {
     expect(complaints.get(file)?.join('\n') ?? 'nothing refused').toContain(because)
+  })
+
+  it('lets only the part that stacks dialogs open a window of its own', () => {
+    expect(complaints.get(modalElsewhere)?.join('\n') ?? 'nothing refused').toContain(oneStack)
+    expect(complaints.get(modalAtHome) ?? []).toEqual([])
   })
 
   it.each(allowed)('%s may import %s', (file) => {

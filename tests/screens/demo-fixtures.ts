@@ -13,7 +13,7 @@ const workday = Date.parse('2026-11-25T18:00:00Z')
 const left = ['person', 'weigh-now', 'weigh-in'] as const
 
 /** Lets a page in as a newcomer's: no name and nothing typed lies on the desk from an earlier test. */
-async function admitNewcomer(page: Page, app: App): Promise<void> {
+export async function admitNewcomer(page: Page, app: App): Promise<void> {
   for (const name of left) await app.client.desk.leave({ name, text: null })
   await admit(page, app)
 }

@@ -1,5 +1,5 @@
 import { Button } from '@mantine/core'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { useMutation, useQuery } from '@tanstack/react-query'
 import { useEffect, useRef, useState } from 'react'
 import type { CopiesList, CopyFacts, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
@@ -121,10 +121,7 @@ export function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }
 
 /** What is kept and where, and one more copy now. */
 function Keeping({ folder, failure }: { folder: string; failure: string | null }) {
-  const client = useQueryClient()
-  const keep = useMutation(
-    api.copies.keep.mutationOptions({ onSuccess: () => client.invalidateQueries({ queryKey: api.copies.key() }) }),
-  )
+  const keep = useMutation(api.copies.keep.mutationOptions())
   return (
     <div className="copies-keeping">
       <p>

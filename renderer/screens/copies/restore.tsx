@@ -1,8 +1,9 @@
-import { Button, Modal, TextInput } from '@mantine/core'
-import { useMutation, useQueryClient } from '@tanstack/react-query'
+import { Button, TextInput } from '@mantine/core'
+import { useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnsFor, fileName, reasonWords } from './copy-checks.ts'
@@ -35,12 +36,10 @@ function RestoreForm({
   onCancel: () => void
 }) {
   const { times } = useMeasures()
-  const client = useQueryClient()
   const restore = useMutation(
     api.copies.restore.mutationOptions({
       onSuccess: ({ keptAs, missingAttachments }) => {
         onDone({ copy: times.moment(copy.madeAt), keptAs, missingAttachments })
-        return client.invalidateQueries()
       },
     }),
   )
@@ -109,7 +108,7 @@ export function RestoreDialog({
 }) {
   const { times } = useMeasures()
   return (
-    <Modal
+    <Dialog
       opened={copy !== null}
       onClose={onClose}
       size="lg"
@@ -117,20 +116,18 @@ export function RestoreDialog({
       title={copy ? `Restore the copy of ${times.moment(copy.madeAt)} (${reasonWords[copy.reason].toLowerCase()})` : ''}
     >
       {copy && <RestoreForm list={list} copy={copy} onDone={onDone} onCancel={onClose} />}
-    </Modal>
+    </Dialog>
   )
 }
 
 /** Restores a copy that lies elsewhere, as on a memory stick. */
 export function RestoreFromFile({ onDone }: { onDone: (done: Done) => void }) {
-  const client = useQueryClient()
   const [path, setPath] = useState('')
   const restore = useMutation(
     api.copies.restore.mutationOptions({
       onSuccess: ({ keptAs, missingAttachments }) => {
         onDone({ copy: fileName(path), keptAs, missingAttachments })
         setPath('')
-        return client.invalidateQueries()
       },
     }),
   )

@@ -1,5 +1,5 @@
 import { Button } from '@mantine/core'
-import { useMutation, useQueryClient } from '@tanstack/react-query'
+import { useMutation } from '@tanstack/react-query'
 import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
@@ -78,11 +78,9 @@ export function TroubleNotice({
 
 /** The other ways on while no fleet file is open. */
 export function OtherWays({ file }: { file: string }) {
-  const client = useQueryClient()
-  const options = { onSuccess: () => client.invalidateQueries() }
-  const again = useMutation(api.file.open.mutationOptions(options))
-  const demo = useMutation(api.file.openDemo.mutationOptions(options))
-  const empty = useMutation(api.copies.startEmpty.mutationOptions(options))
+  const again = useMutation(api.file.open.mutationOptions())
+  const demo = useMutation(api.file.openDemo.mutationOptions())
+  const empty = useMutation(api.copies.startEmpty.mutationOptions())
   const failed = [again, demo, empty].find(({ isError }) => isError)
   return (
     <section className="copies-section" aria-labelledby="other-ways-title">

@@ -5,7 +5,8 @@ import { useRef } from 'react'
 import type { Corrected, EvidenceView } from '#core/contracts/evidence.ts'
 import { evidenceFields } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
-import { type FormExtra, RecordDialog, RecordForm } from '#renderer/parts/record-form.tsx'
+import { Dialog } from '#renderer/parts/dialog.tsx'
+import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
 import { LineChanges } from './line-changes.tsx'
 
 const reasonProblem = (texts: Readonly<Record<string, string>>): Record<string, string> =>
@@ -38,7 +39,7 @@ function Preview({ evidence: { kind, id }, extra: { was, values } }: { evidence:
     )
   if (effect.error)
     return (
-      <p className="record-note" role="status">
+      <p className="form-note" role="status">
         {effect.error.message}
       </p>
     )
@@ -60,7 +61,7 @@ export function CorrectDialog({
   const { kind, id, key, values, places, scales } = evidence
   const outcome = useRef<Corrected | null>(null)
   return (
-    <RecordDialog title={`Correct ${kind} ${key}`} opened={opened} onClose={onClose}>
+    <Dialog title={`Correct ${kind} ${key}`} size={720} opened={opened} onClose={onClose}>
       <RecordForm
         fields={evidenceFields(kind, places, scales)}
         draftName={`correct ${kind} ${id}`}
@@ -72,7 +73,6 @@ export function CorrectDialog({
         after={(extra) => (
           <>
             <Textarea
-              name="$reason"
               label="Why, for the change log"
               size="xs"
               autosize
@@ -81,9 +81,7 @@ export function CorrectDialog({
               maxLength={2000}
               required
               withAsterisk
-              value={extra.texts['$reason'] ?? ''}
-              error={extra.problems['$reason']}
-              onChange={(event) => extra.setText('$reason', event.currentTarget.value)}
+              {...extra.field('$reason')}
             />
             <Preview evidence={evidence} extra={extra} />
           </>
@@ -105,6 +103,6 @@ export function CorrectDialog({
         }}
         onCancel={onClose}
       />
-    </RecordDialog>
+    </Dialog>
   )
 }

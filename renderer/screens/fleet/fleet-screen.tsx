@@ -6,9 +6,10 @@ import type { FleetBasics, FleetRecord, SensorRow } from '#core/contracts/fleet.
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { RecordDialog, RecordForm } from '#renderer/parts/record-form.tsx'
+import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
@@ -244,7 +245,8 @@ function Lists({ basics }: { basics: FleetBasics }) {
           </p>
         </section>
       )}
-      <RecordDialog
+      <Dialog
+        size={720}
         opened={open !== null}
         onClose={close}
         title={
@@ -284,7 +286,7 @@ function Lists({ basics }: { basics: FleetBasics }) {
             }}
           />
         )}
-      </RecordDialog>
+      </Dialog>
     </>
   )
 }

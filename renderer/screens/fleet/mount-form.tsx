@@ -1,4 +1,4 @@
-import { NativeSelect, TextInput } from '@mantine/core'
+import { Autocomplete, NativeSelect } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { useQuery } from '@tanstack/react-query'
 import type { CircuitRecord } from '#core/contracts/fleet.ts'
@@ -18,7 +18,7 @@ function GaugeNote({ values }: FormExtra) {
   const [gauge, sensor] = [values['gauge_psi'], values['gauge_sensor_psi']]
   if (typeof gauge !== 'number' || typeof sensor !== 'number' || Math.abs(gauge - sensor) <= farApartPsi) return null
   return (
-    <p className="record-note" role="status">
+    <p className="form-note" role="status">
       <strong>Cross-check:</strong> gauge and sensor lie {pressure.text(Math.abs(gauge - sensor))} apart. Look for a
       leak or a wrong unit before trusting either; an absolute sensor shows the open air on top.
     </p>
@@ -48,8 +48,7 @@ function SerialField({
   place: string
   lines: number
 }) {
-  const { texts, setText, problems } = extra
-  const serial = (texts['serial'] ?? '').trim()
+  const serial = (extra.texts['serial'] ?? '').trim()
   const { settled, sensor, others } = useSensor(serial)
   const here = circuit.mounts.find(({ values }) => values['removed_at'] === null)
   const moves = [
@@ -61,37 +60,28 @@ function SerialField({
   const swapped = circuit.mounts.length > 0 || lines > 0 || (sensor?.seat ?? null) !== null
   return (
     <>
-      <div className="record-fields">
-        <TextInput
-          name="serial"
+      <div className="form-fields">
+        <Autocomplete
+          size="xs"
           label="Sensor’s serial"
           required
           withAsterisk
-          list="sensor-serials"
           data-autofocus
-          autoComplete="off"
           spellCheck={false}
-          value={texts['serial'] ?? ''}
-          error={problems['serial']}
-          onChange={(event) => setText('serial', event.currentTarget.value)}
+          data={others.map(({ values }) => String(values['serial']))}
+          {...extra.field('serial')}
+          onChange={(text) => extra.setText('serial', text)}
         />
-        <datalist id="sensor-serials">
-          {others.map(({ id, values }) => (
-            <option key={id} value={String(values['serial'])} />
-          ))}
-        </datalist>
         {settled && serial !== '' && !sensor && (
           <NativeSelect
-            name="$reference"
             label="Not in the record yet: it is added and shows"
             data={pressureReferences.map((reference) => ({ value: reference, label: `${reference} pressure` }))}
-            value={texts['$reference'] ?? 'gauge'}
-            onChange={(event) => setText('$reference', event.currentTarget.value)}
+            {...extra.field('$reference')}
           />
         )}
       </div>
       {serial !== '' && settled && (moves.length > 0 || swapped) && (
-        <p className="record-note" role="status">
+        <p className="form-note" role="status">
           {moves.length > 0 && <>Saving {moves.join(' and ')}. </>}
           {swapped && (
             <>

@@ -6,11 +6,12 @@ import type { StoredValues } from '#core/words/change.ts'
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { go, hrefOf, lastRosterHref } from '#renderer/parts/address.ts'
-import { saveFile } from '#renderer/parts/save-file.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { RecordDialog, RecordForm } from '#renderer/parts/record-form.tsx'
+import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit } from '#renderer/parts/record-text.ts'
+import { saveFile } from '#renderer/parts/save-file.ts'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import './fleet-screen.css'
@@ -218,7 +219,7 @@ function OpenForm({
           saveLabel="Add circuit"
           after={() =>
             open.group.lines > 0 ? (
-              <p className="record-note" role="status">
+              <p className="form-note" role="status">
                 The line of {nameOf(open.group)} was taken without this circuit: a reading will need its pressure too,
                 so calibrate again.
               </p>
@@ -346,7 +347,7 @@ function Record({ record }: { record: UnitRecord }) {
       ) : (
         <Groups record={record} onOpen={show} />
       )}
-      <RecordDialog title={open ? titles[open.form](number, open) : ''} opened={open !== null} onClose={close}>
+      <Dialog title={open ? titles[open.form](number, open) : ''} size={720} opened={open !== null} onClose={close}>
         {open && (
           <OpenForm
             open={open}
@@ -358,7 +359,7 @@ function Record({ record }: { record: UnitRecord }) {
             }}
           />
         )}
-      </RecordDialog>
+      </Dialog>
     </div>
   )
 }

@@ -1,6 +1,5 @@
-import { Button, Checkbox, TextInput, Textarea } from '@mantine/core'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
-import { useState } from 'react'
+import { Checkbox, TextInput, Textarea } from '@mantine/core'
+import { useQuery } from '@tanstack/react-query'
 import type { SaveRecordInput } from '#core/contracts/fleet.ts'
 import type { StoredValues } from '#core/words/change.ts'
 import { fieldsOf, usualGroups } from '#core/words/record-fields.ts'
@@ -9,9 +8,8 @@ import type { UnitKind } from '#core/words/vocabulary.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { count } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { type FormExtra, RecordForm, type RecordToSave } from '#renderer/parts/record-form.tsx'
+import { type Problems, SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
 
 const most = 50
 const numbersIn = (text: string) =>
@@ -38,9 +36,8 @@ export function CopyForm({
   onDone: (added: readonly string[]) => void
   onCancel: () => void
 }) {
-  const client = useQueryClient()
-  const draft = useDraft(`copy ${unit}`, { count: '10', numbers: '' })
-  const [asked, setAsked] = useState(false)
+  const start = { count: '10', numbers: '' }
+  const draft = useDraft(`copy ${unit}`, start)
   const wanted = Number(draft.value.count)
   const next = useQuery(
     api.fleet.nextNumbers.queryOptions({
@@ -48,44 +45,44 @@ export function CopyForm({
       enabled: Number.isInteger(wanted) && wanted >= 1 && wanted <= most,
     }),
   )
-  const text = draft.value.numbers || (next.data ?? []).join('\n')
-  const numbers = numbersIn(text)
-  const problem = numbersProblem(numbers)
-  const copy = useMutation(
-    api.fleet.copyUnit.mutationOptions({
-      onSuccess: async ({ added }) => {
-        draft.clear()
-        await client.invalidateQueries()
-        onDone(added)
-      },
-    }),
-  )
-  const submit = async () => {
-    setAsked(true)
-    if (problem !== null) return
-    const by = await personNow()
-    if (by !== null) copy.mutate({ unit, numbers, by })
-  }
+  /** As typed, or as they count on. */
+  const numbersOf = (typed: string) => typed || (next.data ?? []).join('\n')
+  const form = useSaveForm({
+    start,
+    draft,
+    check: (typed): Problems => {
+      const problem = numbersProblem(numbersIn(numbersOf(typed.numbers)))
+      return problem === null ? {} : { numbers: problem }
+    },
+    save: (typed, by) => client.fleet.copyUnit({ unit, numbers: numbersIn(numbersOf(typed.numbers)), by }),
+    onSaved: ({ added }) => {
+      draft.clear()
+      onDone(added)
+    },
+  })
+  const text = numbersOf(form.values.numbers)
+  const { length } = numbersIn(text)
   return (
-    <form
-      className="record-form"
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault()
-        void submit()
-      }}
+    <SaveForm
+      form={form}
+      saveLabel={`Add ${count(length)} ${length === 1 ? 'unit' : 'units'}`}
+      failed="Nothing was added"
+      onCancel={onCancel}
     >
       <p>
         Each new unit gets the facts, axle groups and circuits of {unit}; VIN, plate and sensors are its own and stay
         empty.
       </p>
-      <div className="record-fields">
+      <div className="form-fields">
         <TextInput
           label="How many"
           inputMode="numeric"
           data-autofocus
-          value={draft.value.count}
-          onChange={(event) => draft.set({ count: event.currentTarget.value, numbers: '' })}
+          {...form.field('count')}
+          onChange={(event) => {
+            form.type('count', event.currentTarget.value)
+            form.type('numbers', '')
+          }}
         />
       </div>
       <Textarea
@@ -94,20 +91,10 @@ export function CopyForm({
         autosize
         minRows={3}
         maxRows={12}
+        {...form.field('numbers')}
         value={text}
-        error={asked && problem}
-        onChange={(event) => draft.set({ ...draft.value, numbers: event.currentTarget.value })}
       />
-      {copy.isError && <ProblemNotice title="Nothing was added" error={copy.error} />}
-      <div className="record-actions">
-        <Button type="submit" loading={copy.isPending}>
-          Add {count(numbers.length)} {numbers.length === 1 ? 'unit' : 'units'}
-        </Button>
-        <Button variant="default" onClick={onCancel}>
-          Close
-        </Button>
-      </div>
-    </form>
+    </SaveForm>
   )
 }
 
@@ -123,51 +110,20 @@ export function RetireForm({
   onDone: () => void
   onCancel: () => void
 }) {
-  const client = useQueryClient()
-  const [reason, setReason] = useState('')
-  const retire = useMutation(
-    api.fleet.retire.mutationOptions({
-      onSuccess: async () => {
-        await client.invalidateQueries()
-        onDone()
-      },
-    }),
-  )
-  const submit = async () => {
-    const by = await personNow()
-    if (by !== null) retire.mutate({ unit, retired: !retired, reason: reason.trim() || null, by })
-  }
+  const form = useSaveForm({
+    start: { reason: '' },
+    save: ({ reason }, by) => client.fleet.retire({ unit, retired: !retired, reason: reason.trim() || null, by }),
+    onSaved: onDone,
+  })
   return (
-    <form
-      className="record-form"
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault()
-        void submit()
-      }}
-    >
+    <SaveForm form={form} saveLabel={retired ? 'Bring back' : 'Retire'} onCancel={onCancel}>
       <p>
         {retired
           ? `${unit} counts again in every plan and list.`
           : `${unit} is out of the shop’s plans; its record stays and it can be brought back.`}
       </p>
-      <TextInput
-        label="Why, for the change log"
-        data-autofocus
-        value={reason}
-        maxLength={2000}
-        onChange={(event) => setReason(event.currentTarget.value)}
-      />
-      {retire.isError && <ProblemNotice title="Nothing was saved" error={retire.error} />}
-      <div className="record-actions">
-        <Button type="submit" loading={retire.isPending}>
-          {retired ? 'Bring back' : 'Retire'}
-        </Button>
-        <Button variant="default" onClick={onCancel}>
-          Close
-        </Button>
-      </div>
-    </form>
+      <TextInput label="Why, for the change log" data-autofocus maxLength={2000} {...form.field('reason')} />
+    </SaveForm>
   )
 }
 
@@ -189,13 +145,13 @@ function VinNote({ texts, setText, times }: FormExtra) {
   } = readVin(texts['vin'] ?? '', Number(times.today().slice(0, 4)))
   if (problem !== null)
     return (
-      <p className="record-note" role="status">
+      <p className="form-note" role="status">
         <strong>VIN:</strong> {problem} It is kept as typed all the same.
       </p>
     )
   if (year === undefined || texts['model_year'] === String(year)) return null
   return (
-    <p className="record-note" role="status">
+    <p className="form-note" role="status">
       The VIN’s tenth character stands for model year {year}
       {others.length > 0 && ` (or ${others.join(', ')})`}.{' '}
       <button type="button" className="link" onClick={() => setText('model_year', String(year))}>

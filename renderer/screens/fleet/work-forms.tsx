@@ -44,7 +44,7 @@ function BreakNote({ values, place }: Pick<FormExtra, 'values'> & { place: Place
   const kind = values['kind'] as EventKind | undefined
   if (!kind || !lineBreakingEvents.has(kind) || !place || place.broken.length === 0) return null
   return (
-    <p className="record-note" role="status">
+    <p className="form-note" role="status">
       After this work the line of {place.broken.join(' and ')} no longer holds until it is calibrated again.
     </p>
   )
@@ -70,14 +70,12 @@ export function EventForm({
       isNew
       startTexts={{ $place: 'unit' }}
       saveLabel="Record event"
-      after={({ values, texts, setText }) => (
+      after={({ values, texts, field }) => (
         <>
           <NativeSelect
-            name="$place"
             label="Where"
             data={places.map(({ value, label }) => ({ value, label }))}
-            value={texts['$place'] ?? 'unit'}
-            onChange={(event) => setText('$place', event.currentTarget.value)}
+            {...field('$place')}
           />
           <BreakNote values={values} place={placeOf(texts)} />
         </>
@@ -141,11 +139,11 @@ export function WorkNote({
 }) {
   const kind = workOf(subject, extra)
   if (kind === null) return null
-  const { texts, setText, problems } = extra
+  const { texts, setText, field } = extra
   return (
-    <fieldset className="record-note">
+    <fieldset className="form-note">
       <legend>Was the vehicle worked on?</legend>
-      <label className="record-choice">
+      <label className="form-choice">
         <input
           type="radio"
           name="$work"
@@ -155,7 +153,7 @@ export function WorkNote({
         Yes: saving records <strong>{kind}</strong> on {place}
         {lines > 0 ? ', and its line no longer holds until it is calibrated again.' : '.'}
       </label>
-      <label className="record-choice">
+      <label className="form-choice">
         <input
           type="radio"
           name="$work"
@@ -164,23 +162,9 @@ export function WorkNote({
         />{' '}
         No, the record was wrong: no work is recorded, and the line stays.
       </label>
-      <div className="record-fields">
-        {texts['$work'] === 'work' && (
-          <TimeField
-            name="$workedAt"
-            label="When the work was done"
-            value={texts['$workedAt'] ?? ''}
-            error={problems['$workedAt']}
-            onText={(text) => setText('$workedAt', text)}
-          />
-        )}
-        <TextInput
-          name="$reason"
-          label="Why, for the change log"
-          value={texts['$reason'] ?? ''}
-          maxLength={2000}
-          onChange={(event) => setText('$reason', event.currentTarget.value)}
-        />
+      <div className="form-fields">
+        {texts['$work'] === 'work' && <TimeField label="When the work was done" {...field('$workedAt')} />}
+        <TextInput label="Why, for the change log" maxLength={2000} {...field('$reason')} />
       </div>
     </fieldset>
   )

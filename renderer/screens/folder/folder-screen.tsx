@@ -13,10 +13,13 @@ import './folder-screen.css'
 import { ImportReport } from './import-outcome.tsx'
 import {
   type PickedFolder,
+  bringInFiles,
+  bringInFolder,
+  cancelImport,
   fleetFolderFiles,
+  forgetImport,
   fromDrop,
   fromInput,
-  useBringIn,
   useImportState,
 } from './picked-folder.ts'
 
@@ -124,7 +127,6 @@ export function WriteOut() {
 /** A fleet folder in, with its progress and outcome, and the whole record out. */
 export function FolderScreen() {
   const state = useImportState()
-  const { bringInFiles, bringInFolder, cancel, forget } = useBringIn()
   const section = useRef<HTMLElement>(null)
   const { phase } = state
   useEffect(() => {
@@ -142,7 +144,9 @@ export function FolderScreen() {
             onPath={(path) => void bringInFolder(path)}
           />
         )}
-        {phase === 'running' && <ImportRunning source={state.source} progress={state.progress} onCancel={cancel} />}
+        {phase === 'running' && (
+          <ImportRunning source={state.source} progress={state.progress} onCancel={cancelImport} />
+        )}
         {phase === 'cancelled' && (
           <div className="notice" role="status">
             <h3 className="notice-title">Cancelled</h3>
@@ -153,7 +157,7 @@ export function FolderScreen() {
         {phase === 'finished' && (
           <>
             <ImportReport source={state.source} outcome={state.outcome} />
-            <Button variant="default" className="folder-again" onClick={forget}>
+            <Button variant="default" className="folder-again" onClick={forgetImport}>
               Bring in another folder
             </Button>
           </>

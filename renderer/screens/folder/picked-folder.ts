@@ -1,8 +1,8 @@
-import { useQueryClient } from '@tanstack/react-query'
 import type { ImportOutcome } from '#core/contracts/import.ts'
 import { attachmentsFolderName, isAttachmentFile } from '#core/words/attachment-file.ts'
 import { client } from '#renderer/client/api.ts'
 import { type PlacedFile, sendFiles } from '#renderer/client/inbox.ts'
+import { renewAfter } from '#renderer/client/queries.ts'
 import { atStart, importRun } from '#renderer/parts/import-progress.tsx'
 
 /** The files of a fleet folder, in the order in which they build on each other. */
@@ -105,26 +105,19 @@ const sendingShare = 0.1
 const folderRun = importRun<ImportOutcome>()
 export const useImportState = folderRun.useState
 
-/** Starts, cancels and forgets imports; one runs at a time. */
-export function useBringIn() {
-  const queries = useQueryClient()
-  const start = async (...how: Parameters<typeof folderRun.run>) => {
-    await folderRun.run(...how)
-    await queries.invalidateQueries()
-  }
-  return {
-    bringInFiles: (name: string, files: readonly PlacedFile[]) =>
-      start(name, 'Sending the files', async (signal, onProgress) => {
-        const inbox = await sendFiles(files, {
-          signal,
-          onSent: (file, sent) =>
-            onProgress({ ...atStart(`Sent ${file}`), share: (sendingShare * sent) / files.length }),
-        })
-        return client.folder.bringIn({ inbox }, { signal })
-      }),
-    bringInFolder: (folder: string) =>
-      start(folder, 'Opening the folder', (signal) => client.folder.bringIn({ folder }, { signal })),
-    cancel: folderRun.cancel,
-    forget: folderRun.forget,
-  }
+const start = async (...how: Parameters<typeof folderRun.run>) => {
+  await folderRun.run(...how)
+  await renewAfter('folder.bringIn')
 }
+
+export const bringInFiles = (name: string, files: readonly PlacedFile[]): Promise<void> =>
+  start(name, 'Sending the files', async (signal, onProgress) => {
+    const inbox = await sendFiles(files, {
+      signal,
+      onSent: (file, sent) => onProgress({ ...atStart(`Sent ${file}`), share: (sendingShare * sent) / files.length }),
+    })
+    return client.folder.bringIn({ inbox }, { signal })
+  })
+export const bringInFolder = (folder: string): Promise<void> =>
+  start(folder, 'Opening the folder', (signal) => client.folder.bringIn({ folder }, { signal }))
+export const { cancel: cancelImport, forget: forgetImport } = folderRun

@@ -1,11 +1,12 @@
 import { Button } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
-import { keepPreviousData, useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { keepPreviousData, useMutation, useQuery } from '@tanstack/react-query'
 import { useEffect, useEffectEvent } from 'react'
 import type { ForeignFileSource, ForeignOutcome, ForeignPreview } from '#core/contracts/foreign.ts'
 import { foreignFile } from '#core/foreign/mapping/mapping.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { forgetFiles, sendFiles } from '#renderer/client/inbox.ts'
+import { renewAfter } from '#renderer/client/queries.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
@@ -26,28 +27,21 @@ type Input = Parameters<typeof client.foreign.bringIn>[0]
 const foreignRun = importRun<ForeignOutcome>()
 export const useForeignState = foreignRun.useState
 
-/** Starts, cancels and forgets imports of foreign files; one runs at a time. */
-export function useBringInForeign() {
-  const queries = useQueryClient()
-  return {
-    bringIn: async (name: string, input: Input) => {
-      await foreignRun.run(name, 'Opening the file', async (signal) => {
-        const steps = await client.foreign.bringIn(input, { signal })
-        return {
-          next: async () => {
-            const step = await steps.next()
-            // Saved at once: what is left out is only here.
-            if (step.done === true && step.value.outcome === 'stored' && step.value.rest !== null)
-              saveRest(name, step.value.rest)
-            return step
-          },
-        }
-      })
-      await queries.invalidateQueries()
-    },
-    cancel: foreignRun.cancel,
-    forget: foreignRun.forget,
-  }
+/** Brings a file in, in the background: its person may look at another screen meanwhile. */
+async function bringIn(name: string, input: Input): Promise<void> {
+  await foreignRun.run(name, 'Opening the file', async (signal) => {
+    const steps = await client.foreign.bringIn(input, { signal })
+    return {
+      next: async () => {
+        const step = await steps.next()
+        // Saved at once: what is left out is only here.
+        if (step.done === true && step.value.outcome === 'stored' && step.value.rest !== null)
+          saveRest(name, step.value.rest)
+        return step
+      },
+    }
+  })
+  await renewAfter('foreign.bringIn')
 }
 
 /** Names the CSV file that is to be looked into. */
@@ -132,7 +126,6 @@ function ChosenFile({
   )
   const saved = useQuery(api.foreign.mappings.queryOptions()).data
   const state = useForeignState()
-  const { bringIn, cancel, forget } = useBringInForeign()
   const { phase } = state
   const preview = look.data
   const mapping = set ?? preview?.mapping
@@ -158,7 +151,7 @@ function ChosenFile({
               savedId={chosenId}
               fits={preview?.fits ?? []}
               onChoose={(chosen) => {
-                forget()
+                foreignRun.forget()
                 draft.set({ source, mapping: chosen?.mapping ?? null, savedId: chosen?.id ?? null })
               }}
             />
@@ -166,7 +159,7 @@ function ChosenFile({
               mapping={mapping}
               columns={columns}
               onChange={(next) => {
-                forget()
+                foreignRun.forget()
                 draft.set({ source, mapping: next, savedId: chosenId })
               }}
             />
@@ -174,7 +167,9 @@ function ChosenFile({
         )}
       </div>
       <div className="foreign-main">
-        {phase === 'running' && <ImportRunning source={state.source} progress={state.progress} onCancel={cancel} />}
+        {phase === 'running' && (
+          <ImportRunning source={state.source} progress={state.progress} onCancel={foreignRun.cancel} />
+        )}
         {phase === 'cancelled' && (
           <div className="notice" role="status">
             <h2 className="notice-title">Cancelled</h2>
@@ -206,7 +201,6 @@ function ChosenFile({
 /** Tickets and readings from any CSV file: which column is what, seen on the first rows, saved by name, brought in. */
 export function ForeignScreen() {
   const draft = useDraft<ForeignDraft>('foreign csv', nothingChosen)
-  const { forget } = useBringInForeign()
   const { source } = draft.value
   const state = useForeignState()
   const stored =
@@ -222,7 +216,7 @@ export function ForeignScreen() {
   const another = () => {
     if (source !== null && 'inbox' in source) void forgetFiles(source.inbox)
     draft.clear()
-    forget()
+    foreignRun.forget()
   }
   return (
     <div className="foreign">

@@ -1,11 +1,11 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQuery } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { SavedMapping } from '#core/contracts/foreign.ts'
 import type { ForeignMapping } from '#core/foreign/mapping/mapping.ts'
 import { api, client } from '#renderer/client/api.ts'
-import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { useSaving } from '#renderer/parts/save-form.tsx'
 
 interface SavedMappingsProps {
   readonly mapping: ForeignMapping
@@ -20,33 +20,23 @@ interface SavedMappingsProps {
 /** Saved mappings: chosen, saved, renamed and removed by name. */
 export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMappingsProps) {
   const list = useQuery(api.foreign.mappings.queryOptions())
-  const queries = useQueryClient()
   const saved = list.data?.find(({ id }) => id === savedId)
   const [typed, setTyped] = useState<{ id: number | null; name: string } | null>(null)
   const name = typed !== null && typed.id === savedId ? typed.name : (saved?.name ?? '')
   const [said, setSaid] = useState('')
-  const after = async (words: string, chosen: SavedMapping | null) => {
-    await queries.invalidateQueries({ queryKey: api.foreign.mappings.key() })
+  const after = (words: string, chosen: SavedMapping | null) => {
     onChoose(chosen)
     setTyped(null)
     setSaid(words)
   }
-  const save = useMutation({
-    mutationFn: async (id: number | null) => {
-      const by = await personNow()
-      if (by === null) return
-      const kept = await client.foreign.saveMapping({ id, name: name.trim(), mapping, by })
-      await after(`Saved as ${kept.name}.`, kept)
-    },
-  })
-  const remove = useMutation({
-    mutationFn: async ({ id, name: removed }: SavedMapping) => {
-      const by = await personNow()
-      if (by === null) return
-      await client.foreign.removeMapping({ id, by })
-      await after(`${removed} is removed. The change log can undo that.`, null)
-    },
-  })
+  const save = useSaving(
+    (id: number | null, by) => client.foreign.saveMapping({ id, name: name.trim(), mapping, by }),
+    (kept) => after(`Saved as ${kept.name}.`, kept),
+  )
+  const remove = useSaving(
+    ({ id }: SavedMapping, by) => client.foreign.removeMapping({ id, by }),
+    (_, { name: removed }) => after(`${removed} is removed. The change log can undo that.`, null),
+  )
   const failed = save.error ?? remove.error
   const label = ({ name: each }: SavedMapping) => (fits.includes(each) ? `${each} (fits this file)` : each)
   return (
@@ -77,18 +67,18 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
                 name.trim() === '' ||
                 (name.trim() === saved.name && JSON.stringify(saved.mapping) === JSON.stringify(mapping))
               }
-              onClick={() => save.mutate(saved.id)}
+              onClick={() => void save.send(saved.id)}
             >
               Save changes
             </Button>
             <Button
               variant="default"
               disabled={name.trim() === '' || name.trim() === saved.name}
-              onClick={() => save.mutate(null)}
+              onClick={() => void save.send(null)}
             >
               Save as another
             </Button>
-            <Button variant="default" loading={remove.isPending} onClick={() => remove.mutate(saved)}>
+            <Button variant="default" loading={remove.isPending} onClick={() => void remove.send(saved)}>
               Remove
             </Button>
           </>
@@ -97,7 +87,7 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
             variant="default"
             loading={save.isPending}
             disabled={name.trim() === ''}
-            onClick={() => save.mutate(null)}
+            onClick={() => void save.send(null)}
           >
             Save mapping
           </Button>

@@ -1,18 +1,16 @@
 import { Button, Textarea } from '@mantine/core'
-import { isDefinedError } from '@orpc/client'
-import { useMutation, useQueryClient } from '@tanstack/react-query'
 import type { KeyboardEvent, RefObject } from 'react'
 import type { HeavyEntry, HeavySummary } from '#core/contracts/heavy.ts'
 import type { HeavySource, LimitKind } from '#core/weight/heavy.ts'
-import { api } from '#renderer/client/api.ts'
+import { client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { chance, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar } from '#renderer/parts/interval-bar.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
-import { personNow } from '#renderer/parts/person.ts'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
 
 export const kindWords: Record<LimitKind, string> = { group: 'Axle groups', gross: 'Gross', bridge: 'Bridge formula' }
 export const sourceWords: Record<HeavySource, string> = { ticket: 'ticket', onboard: 'onboard' }
@@ -75,40 +73,28 @@ export function DriverNote({
   field: RefObject<HTMLTextAreaElement | null>
   onLeave: () => void
 }) {
-  const client = useQueryClient()
   const { note: stored, noteOn, reading, scale, ticket } = entry
   const draft = useDraft<TypedNote>(`heavy-note ${recordKey(entry)}`, { text: stored ?? '', was: stored })
-  const save = useMutation(
-    api.heavy.note.mutationOptions({
-      onSuccess: async () => {
-        // The rows on screen carry the note: they are asked for first, so that the field never shows the old one in
-        // between.
-        await client.invalidateQueries()
-        draft.clear()
-        onLeave()
-      },
-      // The conflict shows itself once the newer note is there.
-      onError: (error) => {
-        if (isDefinedError(error) && error.code === 'CONFLICT')
-          void client.invalidateQueries({ queryKey: api.heavy.key() })
-      },
-    }),
-  )
   const { text, was } = draft.value
+  const record =
+    noteOn === 'reading' ? { reading: reading as string } : { scale: scale as string, ticket: ticket as string }
+  const save = useSaving(
+    (note: string, by) => client.heavy.note({ record, was, note, by }),
+    () => {
+      draft.clear()
+      onLeave()
+    },
+  )
   const changed = draft.typed && text.trim() !== (stored ?? '')
   const overtaken = changed && was !== stored && !save.isPending
   const letters = text.trim().length
   const refused = letters > mostLetters ? `The note has ${letters} letters; ${mostLetters} at most are kept.` : null
-  const submit = async () => {
-    if (!changed || overtaken || refused !== null || save.isPending) return
-    const by = await personNow()
-    const record =
-      noteOn === 'reading' ? { reading: reading as string } : { scale: scale as string, ticket: ticket as string }
-    if (by !== null) save.mutate({ record, was, note: text.trim(), by })
+  const submit = () => {
+    if (changed && !overtaken && refused === null && !save.isPending) void save.send(text.trim())
   }
   const onKeyDown = (event: KeyboardEvent) => {
     if (event.key === 'Escape') onLeave()
-    else if (event.key === 'Enter' && (event.ctrlKey || event.metaKey)) void submit()
+    else if (event.key === 'Enter' && (event.ctrlKey || event.metaKey)) submit()
     else return
     event.preventDefault()
   }
@@ -117,7 +103,7 @@ export function DriverNote({
       className="heavy-note"
       onSubmit={(event) => {
         event.preventDefault()
-        void submit()
+        submit()
       }}
       noValidate
     >
@@ -150,9 +136,7 @@ export function DriverNote({
           </div>
         )
       )}
-      {save.isError && !(isDefinedError(save.error) && save.error.code === 'CONFLICT') && (
-        <ProblemNotice title="The note was not saved" error={save.error} />
-      )}
+      {save.error && !isConflict(save.error) && <ProblemNotice title="The note was not saved" error={save.error} />}
     </form>
   )
 }

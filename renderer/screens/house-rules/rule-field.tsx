@@ -1,16 +1,15 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
-import { isDefinedError } from '@orpc/client'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import type { RuleEffect, RuleRow } from '#core/contracts/scales.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { type MeasuredKind, parseTypedNumber } from '#core/words/measures.ts'
-import { api } from '#renderer/client/api.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { type Measures, type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { findingTitle } from '#renderer/parts/record-text.ts'
+import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
 
 /** Long enough for the next keystroke. */
 const restMs = 400
@@ -172,39 +171,28 @@ function Meanwhile({
 
 /** The value of one rule, to be changed in place: Enter saves, Esc takes the stored value back. */
 export function RuleField({ rule, typed, onType, onSaved }: RuleFieldProps) {
-  const client = useQueryClient()
   const writer = ruleWriter(rule, useMeasures())
   const [refused, setRefused] = useState<string | null>(null)
   const { name, label, value, default: usual, choices } = rule
-  const change = useMutation(
-    api.houseRules.change.mutationOptions({
-      onSuccess: (rules, input) => {
-        client.setQueryData(api.houseRules.list.queryKey(), rules)
-        onType(null)
-        setRefused(null)
-        onSaved(`Saved. ${label}: ${writer.withUnit(input.value)}.`)
-        // Every line and finding was judged anew by the changed rule.
-        return client.invalidateQueries()
-      },
-      onError: (error) => {
-        // The conflict shows itself once the newer value is there.
-        if (isDefinedError(error) && error.code === 'CONFLICT')
-          void client.invalidateQueries({ queryKey: api.houseRules.list.queryKey() })
-        else setRefused(problemText(error))
-      },
-    }),
+  const change = useSaving(
+    ({ was, next }: { was: number; next: number }, by) => client.houseRules.change({ name, was, value: next, by }),
+    (_, { next }) => {
+      onType(null)
+      setRefused(null)
+      onSaved(`Saved. ${label}: ${writer.withUnit(next)}.`)
+    },
+    // A conflict shows itself once the newer value is there.
+    (error) => {
+      if (!isConflict(error)) setRefused(problemText(error))
+    },
   )
-  const save = async (was: number, next: number) => {
-    const by = await personNow()
-    if (by !== null) change.mutate({ name, was, value: next, by })
-  }
   const read = typed === null ? null : writer.read(typed.text)
   const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     if (typed === null || read === null) return
     setRefused(read.ok ? null : read.message)
     if (read.ok && read.value === value) onType(null)
-    else if (read.ok) void save(typed.was, read.value)
+    else if (read.ok) void change.send({ was: typed.was, next: read.value })
   }
   const takeBack = () => {
     onType(null)
@@ -254,7 +242,7 @@ export function RuleField({ rule, typed, onType, onSaved }: RuleFieldProps) {
           </>
         ) : (
           value !== usual && (
-            <button type="button" className="link" onClick={() => void save(value, usual)}>
+            <button type="button" className="link" onClick={() => void change.send({ was: value, next: usual })}>
               Back to default<span className="unheard">: {label}</span>
             </button>
           )

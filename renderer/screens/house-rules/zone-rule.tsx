@@ -1,11 +1,10 @@
 import { Button, Select } from '@mantine/core'
-import { isDefinedError } from '@orpc/client'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import { zoneLabel } from '#core/words/house-rules.ts'
-import { api } from '#renderer/client/api.ts'
-import { personNow } from '#renderer/parts/person.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
+import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
 
 /** Names in the order of the alphabet; the list of browsers leaves UTC out. */
 const zones = ['UTC', ...Intl.supportedValuesOf('timeZone').filter((zone) => zone !== 'UTC')]
@@ -13,29 +12,23 @@ const mostShown = 80
 
 /** The zone of the fleet's days, chosen from the list of the world's and saved like every other rule. */
 export function ZoneRule({ onSaved }: { onSaved: (said: string) => void }) {
-  const client = useQueryClient()
   const stored = useQuery(api.houseRules.zone.queryOptions()).data
   const [chosen, setChosen] = useState<{ readonly was: string; readonly zone: string } | null>(null)
-  const change = useMutation(
-    api.houseRules.changeZone.mutationOptions({
-      onSuccess: ({ zone }) => {
-        setChosen(null)
-        onSaved(`Saved. The fleet’s days are counted in ${zone}.`)
-        return client.invalidateQueries()
-      },
-      onError: (error) => {
-        if (isDefinedError(error) && error.code === 'CONFLICT') setChosen(null)
-        return client.invalidateQueries({ queryKey: api.houseRules.zone.queryKey() })
-      },
-    }),
+  const change = useSaving(
+    (choice: { was: string; zone: string }, by) => client.houseRules.changeZone({ ...choice, by }),
+    ({ zone }) => {
+      setChosen(null)
+      onSaved(`Saved. The fleet’s days are counted in ${zone}.`)
+    },
+    (error) => {
+      if (isConflict(error)) setChosen(null)
+    },
   )
   if (!stored) return null
   const { zone, machine } = stored
-  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
+  const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
-    if (chosen === null) return
-    const by = await personNow()
-    if (by !== null) change.mutate({ ...chosen, by })
+    if (chosen !== null) void change.send(chosen)
   }
   return (
     <form className="zone-rule" onSubmit={submit} noValidate>
@@ -48,7 +41,7 @@ export function ZoneRule({ onSaved }: { onSaved: (said: string) => void }) {
         nothingFoundMessage="No such zone"
         data={zones.includes(zone) ? zones : [zone, ...zones]}
         value={chosen?.zone ?? zone}
-        error={change.isError && problemText(change.error)}
+        error={change.error && problemText(change.error)}
         errorProps={{ role: 'alert' }}
         disabled={change.isPending}
         onChange={(next) => setChosen(next === null || next === zone ? null : { was: zone, zone: next })}

@@ -1,47 +1,37 @@
-import { Button, Modal } from '@mantine/core'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { Button } from '@mantine/core'
+import { useQuery } from '@tanstack/react-query'
 import { useState } from 'react'
-import { api } from '#renderer/client/api.ts'
+import type { LogLast } from '#core/contracts/log.ts'
+import { api, client } from '#renderer/client/api.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
+import { useSaving } from '#renderer/parts/save-form.tsx'
 
 /** Takes the last save back, after showing what it did. That is a save of its own, and stands in the log. */
 export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
-  const client = useQueryClient()
   const measures = useMeasures()
-  const [opened, setOpened] = useState(false)
-  const last = useQuery(api.log.last.queryOptions())
-  const undo = useMutation(
-    api.log.undo.mutationOptions({
-      onSuccess: async () => {
-        setOpened(false)
-        onUndone('Undone.')
-        await client.invalidateQueries()
-      },
-    }),
+  const last = useQuery(api.log.last.queryOptions()).data
+  /** The step that is shown: once it is undone there is another last one. */
+  const [step, setStep] = useState<LogLast>(null)
+  const undo = useSaving(
+    (revision: number, by) => client.log.undo({ revision, by }),
+    () => {
+      setStep(null)
+      onUndone('Undone.')
+    },
   )
-  const step = last.data
   const close = () => {
-    setOpened(false)
+    setStep(null)
     undo.reset()
-  }
-  const confirm = async (revision: number) => {
-    const by = await personNow()
-    if (by !== null) undo.mutate({ revision, by })
   }
   return (
     <>
-      <Button variant="default" disabled={!step} onClick={() => setOpened(true)}>
+      <Button variant="default" disabled={!last} onClick={() => setStep(last ?? null)}>
         Undo last…
       </Button>
-      <Modal
-        opened={opened && step !== null && step !== undefined}
-        onClose={close}
-        title="Undo the last save"
-        size="lg"
-      >
+      <Dialog opened={step !== null} onClose={close} title="Undo the last save" size="lg">
         {step && (
           <div className="log-undo">
             <p>
@@ -63,13 +53,13 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
                 <strong>Cannot be undone.</strong> {step.problem}
               </p>
             )}
-            {undo.isError && <ProblemNotice title="Nothing was undone" error={undo.error} />}
-            <div className="record-actions">
+            {undo.error && <ProblemNotice title="Nothing was undone" error={undo.error} />}
+            <div className="form-actions">
               <Button
                 data-autofocus
                 disabled={step.problem !== null}
                 loading={undo.isPending}
-                onClick={() => void confirm(step.revision)}
+                onClick={() => void undo.send(step.revision)}
               >
                 Undo this
               </Button>
@@ -79,7 +69,7 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
             </div>
           </div>
         )}
-      </Modal>
+      </Dialog>
     </>
   )
 }

@@ -1,9 +1,9 @@
 import { Button } from '@mantine/core'
 import { useDebouncedCallback } from '@mantine/hooks'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { useMutation, useQuery } from '@tanstack/react-query'
 import { useDeferredValue, useMemo, useState } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
-import { api } from '#renderer/client/api.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
@@ -16,8 +16,7 @@ import { filterRows, makeSearchable, naturalKey, noFilter, readRosterView, sortP
 
 /** A fleet without units: the two ways to get some. */
 function NoUnits() {
-  const client = useQueryClient()
-  const demo = useMutation(api.file.openDemo.mutationOptions({ onSuccess: () => client.invalidateQueries() }))
+  const demo = useMutation(api.file.openDemo.mutationOptions())
   return (
     <div className="roster-empty">
       <ScreenTitle>No units yet</ScreenTitle>
@@ -77,7 +76,7 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
         />
         <div className="roster-tools">
           <RosterFilters view={view} rows={rows} />
-          <CabCards units={sensed} label="Cab cards" />
+          <CabCards units={sensed} label="Cab cards" make={(of) => client.cabCard.make(of)} />
         </div>
       </div>
       {filtered.rows.length > 0 ? (

@@ -3,7 +3,7 @@ import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useInfiniteQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import type { CalibrationRow, EvidenceListInput } from '#core/contracts/evidence.ts'
-import { api } from '#renderer/client/api.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -182,7 +182,12 @@ export function CalibrationsPart() {
             <Standing voided={voided} line={line} />
           </td>
           <td>
-            {voided ? '' : <VoidCalibration id={id} name={`${unit} ${group} of ${times.moment(calibratedAt)}`} />}
+            {!voided && (
+              <VoidCalibration
+                name={`${unit} ${group} of ${times.moment(calibratedAt)}`}
+                onVoid={(answer) => client.weighIn.voidCalibration({ id, ...answer })}
+              />
+            )}
           </td>
         </tr>
       )}

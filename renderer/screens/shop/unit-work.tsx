@@ -1,15 +1,15 @@
-import { Button, Modal, NativeSelect, TextInput } from '@mantine/core'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
-import { type SubmitEvent, useState } from 'react'
+import { Autocomplete, Button, NativeSelect, TextInput } from '@mantine/core'
+import { useQuery } from '@tanstack/react-query'
 import { workKinds } from '#core/bench/visits.ts'
 import type { UnitWorkView } from '#core/contracts/bench.ts'
 import { type BatteryReason, batteryReasons } from '#core/words/vocabulary.ts'
-import { api } from '#renderer/client/api.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { chance, count, useMeasures } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
 
 const kindTitles = {
   cell: 'Swapping a cell',
@@ -103,41 +103,26 @@ function Cells({ cells }: Pick<UnitWorkView, 'cells'>) {
 }
 
 function PlanVisit({ unit, yards }: { unit: string; yards: readonly string[] }) {
-  const client = useQueryClient()
-  const [on, setOn] = useState('')
-  const [yard, setYard] = useState('')
-  const add = useMutation(
-    api.bench.addVisit.mutationOptions({
-      onSuccess: () => {
-        setOn('')
-        return client.invalidateQueries()
-      },
-    }),
-  )
-  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
-    event.preventDefault()
-    const by = await personNow()
-    if (by !== null) add.mutate({ unit, yard: yard || null, on, by })
-  }
+  const form = useSaveForm({
+    start: { on: '', yard: '' },
+    save: ({ on, yard }, by) => client.bench.addVisit({ unit, yard: yard || null, on, by }),
+    onSaved: () => form.type('on', ''),
+  })
   return (
-    <form className="shop-plan-visit" onSubmit={submit} noValidate>
-      <TextInput label="It comes in on" type="date" value={on} onChange={(event) => setOn(event.currentTarget.value)} />
-      <TextInput
+    <form ref={form.element} className="shop-plan-visit" onSubmit={form.submit} noValidate>
+      <TextInput label="It comes in on" type="date" {...form.field('on')} />
+      <Autocomplete
+        size="xs"
         label="At yard"
         placeholder="its own"
-        list="shop-yards"
-        value={yard}
-        onChange={(event) => setYard(event.currentTarget.value)}
+        data={[...yards]}
+        {...form.field('yard')}
+        onChange={(text) => form.type('yard', text)}
       />
-      <datalist id="shop-yards">
-        {yards.map((name) => (
-          <option key={name} value={name} />
-        ))}
-      </datalist>
-      <Button type="submit" variant="default" disabled={on === ''} loading={add.isPending}>
+      <Button type="submit" variant="default" disabled={form.values.on === ''} loading={form.isPending}>
         Plan visit
       </Button>
-      {add.isError && <ProblemNotice title="The visit was not planned" error={add.error} />}
+      {form.failure && <ProblemNotice title="The visit was not planned" error={form.failure} />}
     </form>
   )
 }
@@ -223,25 +208,26 @@ interface MarkSwappedProps {
 
 function Form({ serials, onDone, onClose }: MarkSwappedProps) {
   const { times } = useMeasures()
-  const client = useQueryClient()
-  const [on, setOn] = useState<string>(times.today)
-  const [cell, setCell] = useState('')
-  const [reason, setReason] = useState<BatteryReason>('scheduled')
-  const mark = useMutation(
-    api.bench.markSwapped.mutationOptions({
-      onSuccess: ({ swapped }) => {
-        onDone(`${swapped === 1 ? '1 cell is' : `${count(swapped)} cells are`} marked swapped.`)
-        return client.invalidateQueries()
-      },
-    }),
-  )
-  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
-    event.preventDefault()
-    const by = await personNow()
-    if (by !== null) mark.mutate({ serials: [...serials], on, cell: cell.trim() || null, reason, by })
-  }
+  const form = useSaveForm({
+    start: { on: times.today() as string, cell: '', reason: 'scheduled' },
+    save: ({ on, cell, reason }, by) =>
+      client.bench.markSwapped({
+        serials: [...serials],
+        on,
+        cell: cell.trim() || null,
+        reason: batteryReasons.find((each) => each === reason) ?? 'scheduled',
+        by,
+      }),
+    onSaved: ({ swapped }) => onDone(`${swapped === 1 ? '1 cell is' : `${count(swapped)} cells are`} marked swapped.`),
+  })
   return (
-    <form className="shop-mark" onSubmit={submit} noValidate>
+    <SaveForm
+      form={form}
+      saveLabel="Mark swapped"
+      failed="Nothing was recorded"
+      cancelLabel="Cancel"
+      onCancel={onClose}
+    >
       <p>
         {count(serials.length)} {serials.length === 1 ? 'cell' : 'cells'}:{' '}
         <span className="quiet">
@@ -249,47 +235,30 @@ function Form({ serials, onDone, onClose }: MarkSwappedProps) {
           {serials.length > 12 && ` and ${count(serials.length - 12)} more`}
         </span>
       </p>
-      <TextInput
-        label="Swapped on"
-        type="date"
-        value={on}
-        data-autofocus
-        onChange={(event) => setOn(event.currentTarget.value)}
-      />
+      <TextInput label="Swapped on" type="date" data-autofocus {...form.field('on')} />
       <TextInput
         label="New cell"
         description="empty: the type on record for each sensor"
         autoComplete="off"
-        value={cell}
-        onChange={(event) => setCell(event.currentTarget.value)}
+        {...form.field('cell')}
       />
       <NativeSelect
         label="Why"
         data={batteryReasons.map((value) => ({ value, label: reasonWords[value] }))}
-        value={reason}
-        onChange={(event) => setReason(batteryReasons.find((each) => each === event.currentTarget.value) ?? reason)}
+        {...form.field('reason')}
       />
       <p className="quiet">
         Each is recorded on its own. Old cells are no toys: keep them from children, and recycle them.
       </p>
-      {mark.isError && <ProblemNotice title="Nothing was recorded" error={mark.error} />}
-      <div className="shop-actions">
-        <Button type="submit" loading={mark.isPending}>
-          Mark swapped
-        </Button>
-        <Button variant="default" onClick={onClose}>
-          Cancel
-        </Button>
-      </div>
-    </form>
+    </SaveForm>
   )
 }
 
 /** Records the swaps of many cells in one go. */
 export function MarkSwapped(props: MarkSwappedProps & { opened: boolean }) {
   return (
-    <Modal opened={props.opened} onClose={props.onClose} title="Mark cells swapped" size="md">
-      {props.opened && <Form {...props} />}
-    </Modal>
+    <Dialog opened={props.opened} onClose={props.onClose} title="Mark cells swapped" size="md">
+      <Form {...props} />
+    </Dialog>
   )
 }

@@ -1,29 +1,18 @@
 import { Button } from '@mantine/core'
-import { useMutation, useQueryClient } from '@tanstack/react-query'
-import { useRef } from 'react'
-import type { BenchPlanView } from '#core/contracts/bench.ts'
-import { api } from '#renderer/client/api.ts'
+import { useRef, useState } from 'react'
+import type { AddedVisits, BenchPlanView } from '#core/contracts/bench.ts'
+import { client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { useSaving } from '#renderer/parts/save-form.tsx'
 
 /** Visits that are planned anyway: work waits for them where it may. */
 export function VisitsPart({ plan }: { plan: BenchPlanView }) {
-  const client = useQueryClient()
   const picker = useRef<HTMLInputElement>(null)
-  const bring = useMutation(api.bench.addVisits.mutationOptions({ onSuccess: () => client.invalidateQueries() }))
-  const remove = useMutation(api.bench.removeVisit.mutationOptions({ onSuccess: () => client.invalidateQueries() }))
-  const bringFile = async (file: File | undefined) => {
-    if (!file) return
-    const csv = await file.text()
-    const by = await personNow()
-    if (by !== null) bring.mutate({ csv, by })
-  }
-  const takeBack = async (id: number) => {
-    const by = await personNow()
-    if (by !== null) remove.mutate({ id, by })
-  }
+  const [brought, setBrought] = useState<AddedVisits | null>(null)
+  const bring = useSaving(async (file: File, by) => client.bench.addVisits({ csv: await file.text(), by }), setBrought)
+  const remove = useSaving((id: number, by) => client.bench.removeVisit({ id, by }))
   return (
     <div className="shop-visits">
       <p className="shop-words">
@@ -42,24 +31,25 @@ export function VisitsPart({ plan }: { plan: BenchPlanView }) {
           tabIndex={-1}
           aria-label="CSV file of visits"
           onChange={(event) => {
-            void bringFile(event.currentTarget.files?.[0])
+            const file = event.currentTarget.files?.[0]
+            if (file) void bring.send(file)
             event.currentTarget.value = ''
           }}
         />
-        <output>{bring.data?.outcome === 'stored' && `${count(bring.data.added)} visits added.`}</output>
+        <output>{brought?.outcome === 'stored' && `${count(brought.added)} visits added.`}</output>
       </div>
-      {bring.isError && <ProblemNotice title="The file was not brought in" error={bring.error} />}
-      {bring.data?.outcome === 'refused' && (
+      {bring.error && <ProblemNotice title="The file was not brought in" error={bring.error} />}
+      {brought?.outcome === 'refused' && (
         <div className="notice" data-kind="problem" role="alert">
           <h2 className="notice-title">Not brought in: nothing of the file was stored</h2>
           <ul>
-            {bring.data.problems.map(({ line, column, message }) => (
+            {brought.problems.map(({ line, column, message }) => (
               <li key={`${line} ${column} ${message}`}>{message}</li>
             ))}
           </ul>
         </div>
       )}
-      {remove.isError && <ProblemNotice title="The visit was not removed" error={remove.error} />}
+      {remove.error && <ProblemNotice title="The visit was not removed" error={remove.error} />}
       {plan.plannedVisits.length === 0 ? (
         <p className="quiet">No visit is planned.</p>
       ) : (
@@ -83,7 +73,7 @@ export function VisitsPart({ plan }: { plan: BenchPlanView }) {
                 </td>
                 <td>{yard ?? <span className="quiet">its own</span>}</td>
                 <td>
-                  <button type="button" className="link" onClick={() => takeBack(id)}>
+                  <button type="button" className="link" onClick={() => void remove.send(id)}>
                     Remove
                     <span className="unheard">
                       {' '}

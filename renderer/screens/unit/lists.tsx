@@ -1,4 +1,5 @@
 import type { CalibrationView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
+import { client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { type Measures, count, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/record-text.ts'
@@ -79,7 +80,14 @@ export function CalibrationList({ calibrations }: { calibrations: readonly Calib
               <td className="nowrap">
                 <Agreement calibration={calibration} />
               </td>
-              <td>{voidedAt === null && <VoidCalibration id={id} name={times.moment(calibratedAt)} />}</td>
+              <td>
+                {voidedAt === null && (
+                  <VoidCalibration
+                    name={times.moment(calibratedAt)}
+                    onVoid={(answer) => client.weighIn.voidCalibration({ id, ...answer })}
+                  />
+                )}
+              </td>
             </tr>
           )
         })}

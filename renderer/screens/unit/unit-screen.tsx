@@ -3,7 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import type { ReactNode } from 'react'
 import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { trustStates } from '#core/findings/finding.ts'
-import { api } from '#renderer/client/api.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { changeParams, hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
@@ -110,7 +110,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         </div>
         <div className="unit-line">
           <Facts unit={unit} />
-          <CabCards units={[unit.number]} label="Cab card" />
+          <CabCards units={[unit.number]} label="Cab card" make={(of) => client.cabCard.make(of)} />
         </div>
       </header>
       <Part id="findings" title="Findings">

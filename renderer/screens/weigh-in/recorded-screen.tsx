@@ -1,15 +1,15 @@
 import { Button, Checkbox, Select } from '@mantine/core'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { useQuery } from '@tanstack/react-query'
 import { useMemo, useState } from 'react'
 import type { RecordedEvidence } from '#core/contracts/weigh-in.ts'
 import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
 import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
-import { api } from '#renderer/client/api.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
+import { useSaving } from '#renderer/parts/save-form.tsx'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
@@ -94,7 +94,6 @@ interface ChoiceProps {
 
 /** The points to choose, the line that they make, and the one step that keeps it. What is chosen stands in the address. */
 function Choice({ evidence, readAt, history }: ChoiceProps) {
-  const client = useQueryClient()
   const { params } = useAddress()
   const [asked, setAsked] = useState(false)
   const onRecord = recordedPoints(history)
@@ -107,23 +106,19 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
     [facts, history, key, readAt],
   )
   const { unit, group } = history
-  const save = useMutation(
-    api.weighIn.calibrate.mutationOptions({
-      onSuccess: async () => {
-        await client.invalidateQueries()
-        go(hrefOf('unit', unit, { group }))
-      },
-    }),
+  const saving = useSaving(
+    (readings: number[], by) => client.weighIn.calibrate({ unit, group, readings, by }),
+    () => {
+      go(hrefOf('unit', unit, { group }))
+    },
   )
   const choose = (readings: readonly number[]) => {
-    save.reset()
+    saving.reset()
     changeParams({ points: readings.join(',') || null }, { replace: true })
   }
-  const submit = async () => {
+  const submit = () => {
     setAsked(true)
-    if (outcome.problem !== null) return
-    const by = await personNow()
-    if (by !== null) save.mutate({ unit, group, readings: chosen, by })
+    if (outcome.problem === null) void saving.send(chosen)
   }
   const ticketOf = new Map(evidence.names.map(({ readingId, ticket }) => [readingId, `ticket ${ticket}`]))
   // What is taken is judged in the order of time; the list has the newest first.
@@ -143,7 +138,7 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
         onChoose={(readingId, on) => choose(on ? [...chosen, readingId] : chosen.filter((each) => each !== readingId))}
       />
       <div className="visit-actions">
-        <Button loading={save.isPending} onClick={submit}>
+        <Button loading={saving.isPending} onClick={submit}>
           Calibrate {unit} {group}
         </Button>
         <Button variant="default" onClick={() => choose(onRecord.map(({ readingId }) => readingId))}>
@@ -153,7 +148,7 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
           Take none
         </Button>
       </div>
-      {save.isError && <ProblemNotice title="The calibration was not saved" error={save.error} />}
+      {saving.error && <ProblemNotice title="The calibration was not saved" error={saving.error} />}
       <div className="visit-groups">
         <GroupOutcomeView
           outcome={asked || chosen.length > 0 ? outcome : { ...outcome, problem: null }}

@@ -156,9 +156,8 @@ export function asInput(
   rows: readonly ReadRow[],
   { units, histories, scales }: PreparedWeighIn,
   calibrate: readonly number[],
-  by: string,
   localZone: string,
-): SaveWeighInInput {
+): Omit<SaveWeighInInput, 'by'> {
   const names = new Map(
     units.flatMap(({ unit, groups }) => groups.map(({ groupId, group }) => [groupId, { unit, group }] as const)),
   )
@@ -175,7 +174,6 @@ export function asInput(
     units: units.map(({ unit }) => unit),
     scale: scale?.name ?? null,
     localZone,
-    by,
     calibrate: calibrate.map(nameOf),
     tickets: rows.flatMap((read) => {
       const {

@@ -106,7 +106,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                   size="xs"
                   aria-label={`Weighed at, row ${i + 1}`}
                   value={draft.at}
-                  onText={(at) => onChange(i, { at })}
+                  onChange={(event) => onChange(i, { at: event.currentTarget.value })}
                 />
               </td>
               {groups.map(({ groupId, unit, group }) => (

@@ -1,15 +1,15 @@
 import { Button, Checkbox, NativeSelect } from '@mantine/core'
-import { keepPreviousData, useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
+import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
-import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
+import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { judgeWeighIn } from '#core/findings/weigh-in.ts'
-import { api } from '#renderer/client/api.ts'
+import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { useSaving } from '#renderer/parts/save-form.tsx'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
@@ -38,7 +38,6 @@ interface VisitProps {
 
 /** The rows, what they make of each group while they are typed, and the one step that keeps it all. */
 function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
-  const client = useQueryClient()
   const [asked, setAsked] = useState(false)
   const visit = draft.value
   const facts = useMemo(() => factsOf(prepared), [prepared])
@@ -56,14 +55,12 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
   )
   const findings = rows.map((_, place) => outcome.tickets[typed.findIndex((each) => each.place === place)] ?? [])
   const problem = visitProblem(visit, rows)
-  const save = useMutation(
-    api.weighIn.save.mutationOptions({
-      onSuccess: ({ calibrations }, input) => {
-        draft.clear()
-        onSaved(savedWords(input, calibrations))
-        return client.invalidateQueries()
-      },
-    }),
+  const save = useSaving(
+    (at: Omit<SaveWeighInInput, 'by'>, by) => client.weighIn.save({ ...at, by }),
+    ({ calibrations }, at) => {
+      draft.clear()
+      onSaved(savedWords(at, calibrations))
+    },
   )
   const change = (place: number, part: Partial<RowDraft>) =>
     draft.set({
@@ -80,12 +77,10 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
       ...visit,
       checksOnly: on ? [...visit.checksOnly, groupId] : visit.checksOnly.filter((id) => id !== groupId),
     })
-  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
+  const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
-    if (problem !== null) return
-    const by = await personNow()
-    if (by !== null) save.mutate(asInput(visit, rows, prepared, calibrate, by, measures.times.zone))
+    if (problem === null) void save.send(asInput(visit, rows, prepared, calibrate, measures.times.zone))
   }
   return (
     <form onSubmit={submit} noValidate>
@@ -103,7 +98,7 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
           </p>
         )}
       </div>
-      {save.isError && <ProblemNotice title="The visit was not saved" error={save.error} />}
+      {save.error && <ProblemNotice title="The visit was not saved" error={save.error} />}
       <div className="visit-groups">
         {outcome.groups.map((group) => (
           <GroupOutcomeView

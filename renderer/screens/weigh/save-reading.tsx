@@ -1,10 +1,10 @@
 import { Button } from '@mantine/core'
-import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
-import { api } from '#renderer/client/api.ts'
+import type { SaveReadingInput } from '#core/contracts/weigh.ts'
+import { client } from '#renderer/client/api.ts'
 import { typedProblem, typedValue, useMeasures } from '#renderer/parts/format.ts'
-import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { useSaving } from '#renderer/parts/save-form.tsx'
 import type { TypedReading, WeighDraft } from './typed-reading.ts'
 
 interface SaveReadingProps {
@@ -16,16 +16,13 @@ interface SaveReadingProps {
 
 /** Keeps what was typed as a reading of the record. */
 export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) {
-  const client = useQueryClient()
   const [asked, setAsked] = useState(false)
-  const save = useMutation(
-    api.weigh.save.mutationOptions({
-      onSuccess: ({ reading }) => {
-        setAsked(false)
-        onSaved(reading)
-        return client.invalidateQueries()
-      },
-    }),
+  const save = useSaving(
+    (reading: Omit<SaveReadingInput, 'by'>, by) => client.weigh.save({ ...reading, by }),
+    ({ reading }) => {
+      setAsked(false)
+      onSaved(reading)
+    },
   )
   const { zone } = useMeasures().times
   const wrong =
@@ -41,24 +38,20 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
     : pressures.length === 0
       ? 'Type at least one pressure to save a reading.'
       : null
-  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
+  const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
     if (refused !== null) return
-    const by = await personNow()
-    if (by !== null) {
-      save.mutate({
-        units: [...units],
-        takenAt: new Date(draft.takenAt === '' ? Date.now() : typed.takenAt).toISOString(),
-        localZone: zone,
-        elevationFt: typedValue(typed.elevation),
-        temperatureF: typedValue(typed.temperature),
-        lift: typed.lift,
-        note: draft.note.trim() || null,
-        pressures,
-        by,
-      })
-    }
+    void save.send({
+      units: [...units],
+      takenAt: new Date(draft.takenAt === '' ? Date.now() : typed.takenAt).toISOString(),
+      localZone: zone,
+      elevationFt: typedValue(typed.elevation),
+      temperatureF: typedValue(typed.temperature),
+      lift: typed.lift,
+      note: draft.note.trim() || null,
+      pressures,
+    })
   }
   return (
     <form className="weigh-save" onSubmit={submit} noValidate>
@@ -70,7 +63,7 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
           {refused}
         </p>
       )}
-      {save.isError && <ProblemNotice title="The reading was not saved" error={save.error} />}
+      {save.error && <ProblemNotice title="The reading was not saved" error={save.error} />}
     </form>
   )
 }

@@ -100,7 +100,7 @@ function Conditions({
         value={draft.takenAt}
         error={typed?.noTime}
         errorProps={{ role: 'alert' }}
-        onText={(takenAt) => onChange({ takenAt })}
+        onChange={(event) => onChange({ takenAt: event.currentTarget.value })}
       />
       <TextInput
         label={`Temperature, ${temperature.symbol}`}

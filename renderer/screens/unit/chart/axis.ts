@@ -1,8 +1,8 @@
 import { addDays, dayOf, monthOf, startOfDay, storedDay } from '#core/words/day.ts'
 import { axisStyle } from '#renderer/parts/chart-or-table.tsx'
-import type { Measures } from '#renderer/parts/format.ts'
-import type { LineSeries } from '#renderer/screens/unit/line/line-series.ts'
 import { dayMs } from '#core/words/instant.ts'
+import type { Measures } from '#renderer/parts/format.ts'
+import type { LineSeries } from '../line/line-series.ts'
 
 /** The charts of a group share it, so that the same pressure stands at the same place. */
 export function pressureAxis({ fromPsi, toPsi }: LineSeries, { pressure }: Measures) {

@@ -1,5 +1,5 @@
 import { useMeasures } from '#renderer/parts/format.ts'
-import { type LineSeries, lineName, sampleAt } from '#renderer/screens/unit/line/line-series.ts'
+import { type LineSeries, lineName, sampleAt } from '../line/line-series.ts'
 
 /** What the lines say at one pressure: shown at the pointer, or at the place the arrow keys have reached. */
 export function ChartReading({ series, psi }: { series: LineSeries; psi: number }) {

@@ -1,5 +1,5 @@
 import type { ReactNode } from 'react'
-import type { CheckKind } from '#renderer/screens/unit/track/track-series.ts'
+import type { CheckKind } from '../track/track-series.ts'
 
 export type EvidenceMark = CheckKind | 'calibration' | 'event' | 'break'
 

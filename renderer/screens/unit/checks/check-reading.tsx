@@ -1,6 +1,6 @@
 import { decimal, useMeasures } from '#renderer/parts/format.ts'
-import { markWords } from '#renderer/screens/unit/chart/evidence-marks.tsx'
-import { missWords, slipWord } from '#renderer/screens/unit/track/track-words.ts'
+import { markWords } from '../chart/evidence-marks.tsx'
+import { missWords, slipWord } from '../track/track-words.ts'
 import type { CheckPoint } from './check-series.ts'
 
 /** One check with its miss and the sums after it: shown at the pointer, or at the place the arrow keys have reached. */

@@ -1,5 +1,5 @@
-import { niceStep } from '#renderer/screens/unit/chart/axis.ts'
-import { type CheckKind, type CheckView, type Track, kindOfCheck } from '#renderer/screens/unit/track/track-series.ts'
+import { niceStep } from '../chart/axis.ts'
+import { type CheckKind, type CheckView, type Track, kindOfCheck } from '../track/track-series.ts'
 
 /** One check weighing of the line in use. */
 export interface CheckPoint {

@@ -1,7 +1,7 @@
 import { decimal, useMeasures } from '#renderer/parts/format.ts'
 import { TicketLink } from '#renderer/parts/ticket-link.tsx'
-import { markWords } from '#renderer/screens/unit/chart/evidence-marks.tsx'
-import { slipWord } from '#renderer/screens/unit/track/track-words.ts'
+import { markWords } from '../chart/evidence-marks.tsx'
+import { slipWord } from '../track/track-words.ts'
 import type { CheckSeries } from './check-series.ts'
 
 /** The check chart's numbers, newest first. */

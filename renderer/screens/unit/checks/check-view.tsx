@@ -1,9 +1,9 @@
 import { lazy, useMemo } from 'react'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, decimal, useMeasures } from '#renderer/parts/format.ts'
-import { MarkKey } from '#renderer/screens/unit/chart/evidence-marks.tsx'
-import '#renderer/screens/unit/chart/evidence.css'
-import type { Track } from '#renderer/screens/unit/track/track-series.ts'
+import { MarkKey } from '../chart/evidence-marks.tsx'
+import '../chart/evidence.css'
+import type { Track } from '../track/track-series.ts'
 import { type CheckSeries, checkSeries } from './check-series.ts'
 import { CheckTable } from './check-table.tsx'
 

@@ -2,7 +2,7 @@ import { useMemo } from 'react'
 import { CartesianGrid, ComposedChart, Line, ReferenceLine, ResponsiveContainer, Tooltip, XAxis, YAxis } from 'recharts'
 import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-or-table.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
-import { tickLabel, timeTicks } from '#renderer/screens/unit/chart/axis.ts'
+import { tickLabel, timeTicks } from '../chart/axis.ts'
 import type { CheckSeries } from './check-series.ts'
 
 /**

@@ -12,8 +12,8 @@ import {
 } from 'recharts'
 import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-or-table.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
-import { multiples, timeTicks } from '#renderer/screens/unit/chart/axis.ts'
-import { type EvidenceMark, MarkAt } from '#renderer/screens/unit/chart/evidence-marks.tsx'
+import { multiples, timeTicks } from '../chart/axis.ts'
+import { type EvidenceMark, MarkAt } from '../chart/evidence-marks.tsx'
 import { CheckReading } from './check-reading.tsx'
 import type { CheckSeries } from './check-series.ts'
 

@@ -13,8 +13,8 @@ import {
 import type { GroupView } from '#core/contracts/unit.ts'
 import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-or-table.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
-import { pressureAxis } from '#renderer/screens/unit/chart/axis.ts'
-import { PointMarks } from '#renderer/screens/unit/chart/point-marks.tsx'
+import { pressureAxis } from '../chart/axis.ts'
+import { PointMarks } from '../chart/point-marks.tsx'
 import { dashOf } from './line-key.tsx'
 import { type LineSeries, differenceReachLb, residual, sampleEvery } from './line-series.ts'
 

@@ -13,9 +13,9 @@ import {
 import type { GroupView } from '#core/contracts/unit.ts'
 import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-or-table.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
-import { pressureAxis } from '#renderer/screens/unit/chart/axis.ts'
-import { ChartReading } from '#renderer/screens/unit/chart/chart-reading.tsx'
-import { PointMarks } from '#renderer/screens/unit/chart/point-marks.tsx'
+import { pressureAxis } from '../chart/axis.ts'
+import { ChartReading } from '../chart/chart-reading.tsx'
+import { PointMarks } from '../chart/point-marks.tsx'
 import { dashOf } from './line-key.tsx'
 import { type LineSeries, sampleEvery } from './line-series.ts'
 

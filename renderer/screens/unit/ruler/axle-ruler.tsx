@@ -5,7 +5,7 @@ import { FeetScale, feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { trustMeanings } from '#renderer/parts/record-text.ts'
-import { axleWord, roleWord } from '#renderer/screens/unit/group-panel.tsx'
+import { axleWord, roleWord } from '../group-panel.tsx'
 import './axle-ruler.css'
 
 export interface PlacedGroup {

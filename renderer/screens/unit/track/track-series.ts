@@ -1,6 +1,6 @@
 import type { GroupView, TrackView, UnitSheetView } from '#core/contracts/unit.ts'
 import { noonOf, storedDay } from '#core/words/day.ts'
-import { niceStep } from '#renderer/screens/unit/chart/axis.ts'
+import { niceStep } from '../chart/axis.ts'
 
 export type CheckView = TrackView['lives'][number]['checks'][number]
 type Event = UnitSheetView['events'][number]

@@ -1,6 +1,6 @@
 import type { Measures } from '#renderer/parts/format.ts'
 import { findingTitle } from '#renderer/parts/record-text.ts'
-import { type EvidenceMark, markWords } from '#renderer/screens/unit/chart/evidence-marks.tsx'
+import { type EvidenceMark, markWords } from '../chart/evidence-marks.tsx'
 import type { CheckView, Happening } from './track-series.ts'
 
 /** The mark a happening is drawn with; null for what has none. */

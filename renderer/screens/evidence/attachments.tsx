@@ -1,16 +1,17 @@
-import { Button, Modal, Textarea } from '@mantine/core'
-import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
-import { type SubmitEvent, useEffect, useEffectEvent, useId, useRef, useState } from 'react'
+import { Button } from '@mantine/core'
+import { useMutation, useQuery } from '@tanstack/react-query'
+import { useEffect, useEffectEvent, useId, useRef, useState } from 'react'
 import type { AttachmentView } from '#core/contracts/attachment.ts'
 import { attachmentTypes, plainName, sizeProblem, sizeText } from '#core/words/attachment-file.ts'
 import { api, client } from '#renderer/client/api.ts'
-import { AttachmentDialog, AttachmentThumbnail } from '#renderer/parts/attachment-view.tsx'
-import { saveFile } from '#renderer/parts/save-file.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice, problemText } from '#renderer/parts/problem-notice.tsx'
+import { saveFile } from '#renderer/parts/save-file.ts'
+import { ReasonForm } from '#renderer/parts/save-form.tsx'
+import { AttachmentDialog, AttachmentThumbnail } from './attachment-view.tsx'
 import './attachments.css'
-import './dismiss-finding.css'
 
 /** What became of a file, as a sentence. */
 interface Outcome {
@@ -44,7 +45,6 @@ async function send(ticketId: number, file: File, by: string): Promise<Outcome> 
 
 /** Adds files to a ticket one after another; more may come while some are still being added. */
 export function useAdding(ticketId: number) {
-  const queries = useQueryClient()
   const [told, setTold] = useState<readonly Told[]>([])
   const [waiting, setWaiting] = useState(0)
   const last = useRef(Promise.resolve())
@@ -59,7 +59,6 @@ export function useAdding(ticketId: number) {
         setTold((before) => [...before, { ...outcome, place: before.length }])
         setWaiting((before) => before - 1)
       }
-      await queries.invalidateQueries()
     })
   }
   return { add, told, waiting }
@@ -129,90 +128,42 @@ export function usePageFiles(take: (files: readonly File[]) => void): boolean {
   return isOver
 }
 
-const reasonProblem = (reason: string): string | null =>
-  reason.trim() === '' ? 'The reason is empty; say why it does not belong to this ticket.' : null
-
 interface TakeOffProps {
   readonly ticketId: number
-  readonly attachment: AttachmentView
+  readonly attachment: AttachmentView | null
   readonly onDone: () => void
   readonly onCancel: () => void
-}
-
-function Form({ ticketId, attachment: { sha256, name }, onDone, onCancel }: TakeOffProps) {
-  const client = useQueryClient()
-  const [reason, setReason] = useState('')
-  const [asked, setAsked] = useState(false)
-  const taking = useMutation(
-    api.attachment.takeOff.mutationOptions({
-      onSuccess: () => {
-        onDone()
-        return client.invalidateQueries()
-      },
-    }),
-  )
-  const submit = async (event: SubmitEvent<HTMLFormElement>) => {
-    event.preventDefault()
-    setAsked(true)
-    const field = event.currentTarget.elements.namedItem('reason') as HTMLElement | null
-    if (reasonProblem(reason) !== null) {
-      field?.focus()
-      return
-    }
-    const by = await personNow()
-    if (by !== null) taking.mutate({ ticketId, sha256, reason: reason.trim(), by })
-  }
-  return (
-    <form className="dismiss" onSubmit={(event) => void submit(event)} noValidate>
-      <p>
-        {name} is no longer shown with the ticket. The file itself is kept, as copies name it, and the change log tells
-        its name, your name and the reason. The step can be undone there.
-      </p>
-      <Textarea
-        name="reason"
-        label="Reason"
-        size="xs"
-        autosize
-        minRows={2}
-        maxRows={6}
-        maxLength={2000}
-        data-autofocus
-        value={reason}
-        error={asked && reasonProblem(reason)}
-        onChange={(event) => setReason(event.currentTarget.value)}
-      />
-      {taking.isError && <ProblemNotice title="Nothing was taken off" error={taking.error} />}
-      <div className="dismiss-actions">
-        <Button type="submit" loading={taking.isPending}>
-          Take off
-        </Button>
-        <Button variant="default" onClick={onCancel}>
-          Cancel
-        </Button>
-      </div>
-    </form>
-  )
 }
 
 /**
  * Takes an attachment off its ticket, with a reason. Where the focus goes then is the list's to say: the button that
  * opened this may be gone.
  */
-export function TakeOffDialog({
-  attachment,
-  onCancel,
-  ...form
-}: Omit<TakeOffProps, 'attachment'> & { readonly attachment: AttachmentView | null }) {
+function TakeOffDialog({ ticketId, attachment, onDone, onCancel }: TakeOffProps) {
   return (
-    <Modal
+    <Dialog
       opened={attachment !== null}
       onClose={onCancel}
       title={`Take off ${attachment?.name ?? ''}`}
       size="md"
       returnFocus={false}
     >
-      {attachment && <Form {...form} attachment={attachment} onCancel={onCancel} />}
-    </Modal>
+      {attachment && (
+        <ReasonForm
+          empty="say why it does not belong to this ticket."
+          saveLabel="Take off"
+          failed="Nothing was taken off"
+          onSave={(answer) => client.attachment.takeOff({ ticketId, sha256: attachment.sha256, ...answer })}
+          onDone={onDone}
+          onCancel={onCancel}
+        >
+          <p>
+            {attachment.name} is no longer shown with the ticket. The file itself is kept, as copies name it, and the
+            change log tells its name, your name and the reason. The step can be undone there.
+          </p>
+        </ReasonForm>
+      )}
+    </Dialog>
   )
 }
 

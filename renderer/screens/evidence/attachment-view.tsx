@@ -1,8 +1,9 @@
-import { Button, Modal } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { useEffect, useState } from 'react'
 import type { AttachmentView } from '#core/contracts/attachment.ts'
 import { api, client } from '#renderer/client/api.ts'
+import { Dialog } from '#renderer/parts/dialog.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 
@@ -81,7 +82,7 @@ export function AttachmentDialog({
   onClose: () => void
 }) {
   return (
-    <Modal
+    <Dialog
       opened={attachment !== null}
       onClose={onClose}
       title={attachment?.name ?? ''}
@@ -95,7 +96,7 @@ export function AttachmentDialog({
           alt={`${attachment.name}, attached to ticket ${ticket}`}
         />
       )}
-    </Modal>
+    </Dialog>
   )
 }
 

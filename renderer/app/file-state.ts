@@ -1,0 +1,26 @@
+import { ORPCError } from '@orpc/client'
+import { useQuery } from '@tanstack/react-query'
+import { useEffect, useLayoutEffect, useState } from 'react'
+import { api } from '#renderer/client/api.ts'
+import { followFile } from '#renderer/client/queries.ts'
+
+const pollMs = 4000
+
+/**
+ * The open file. When its revision moves in another window, everything else is asked again. `isClosed`: the app says
+ * that no fleet file can be worked on, so that its copies are to be shown.
+ */
+export function useFileState() {
+  const { data, status, error, isError } = useQuery(
+    api.file.state.queryOptions({ refetchInterval: pollMs, refetchOnWindowFocus: 'always', staleTime: 0 }),
+  )
+  // An error is forgotten while the question is asked again: what was said last holds until there is another answer.
+  const [isClosed, setClosed] = useState(false)
+  useLayoutEffect(() => {
+    if (status !== 'pending') setClosed(status === 'error' && error instanceof ORPCError && error.code === 'REFUSED')
+  }, [status, error])
+  useEffect(() => {
+    if (data) followFile(data)
+  }, [data])
+  return { data, error, isError, isClosed }
+}

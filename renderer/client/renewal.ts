@@ -1,0 +1,113 @@
+import type { contract } from '#core/contracts/contract.ts'
+
+type Contract = typeof contract
+export type Subject = keyof Contract
+/** A procedure by its subject and name, such as `fleet.save`. */
+export type Procedure = { [S in Subject]: `${S}.${Extract<keyof Contract[S], string>}` }[Subject]
+
+/** Every save stands in the log, and is counted in the list of copies. */
+const everySave = ['log', 'copies'] as const
+/** What is judged, weighed or planned from the record. */
+export const judged = ['roster', 'unit', 'scales', 'weigh', 'weighIn', 'evidence', 'heavy', 'bench'] as const
+/** What a foreign file names is looked for in the record; a rule is tried out on it. */
+const record = [...everySave, ...judged, 'fleet', 'foreign', 'houseRules'] as const
+const wholeFile = [...record, 'about', 'attachment'] as const
+
+/**
+ * Which subjects have to be asked again after each procedure: by the kind of change that it makes, in one place.
+ * None after a question, and after what only writes a file outside the record. The state of the file is asked after
+ * each.
+ */
+export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
+  'about.facts': [],
+  'about.supportBundle': [],
+
+  'file.state': [],
+  'file.open': wholeFile,
+  'file.openDemo': wholeFile,
+  'folder.bringIn': wholeFile,
+  'folder.writeOut': [],
+
+  'copies.list': [],
+  'copies.check': [],
+  'copies.keep': ['copies'],
+  'copies.restore': wholeFile,
+  'copies.startEmpty': wholeFile,
+
+  'roster.list': [],
+  'unit.sheet': [],
+  'finding.dismiss': [...everySave, ...judged, 'houseRules'],
+
+  'log.list': [],
+  'log.export': [],
+  'log.last': [],
+  'log.undo': wholeFile,
+  'log.people': [],
+
+  'fleet.basics': [],
+  'fleet.sensors': [],
+  'fleet.unit': [],
+  'fleet.save': record,
+  'fleet.mount': record,
+  'fleet.nextNumbers': [],
+  'fleet.copyUnit': record,
+  'fleet.retire': record,
+  'fleet.baySheet': [],
+
+  'desk.read': [],
+  // What is typed and not saved is no part of the record, and its form holds it.
+  'desk.leave': [],
+
+  'scales.list': [],
+  'houseRules.list': [],
+  'houseRules.change': record,
+  'houseRules.zone': [],
+  'houseRules.changeZone': record,
+  'houseRules.tryOut': [],
+
+  'foreign.preview': [],
+  'foreign.bringIn': record,
+  'foreign.mappings': [],
+  'foreign.saveMapping': [...everySave, 'foreign'],
+  'foreign.removeMapping': [...everySave, 'foreign'],
+
+  'weigh.combinations': [],
+  'weigh.preview': [],
+  'weigh.save': record,
+  'cabCard.make': [],
+
+  'weighIn.prepare': [],
+  'weighIn.recorded': [],
+  'weighIn.save': record,
+  'weighIn.calibrate': record,
+  'weighIn.voidCalibration': record,
+
+  'evidence.tickets': [],
+  'evidence.readings': [],
+  'evidence.calibrations': [],
+  'evidence.sheet': [],
+  'evidence.correct': record,
+
+  'heavy.list': [],
+  'heavy.summary': [],
+  'heavy.note': [...everySave, 'heavy', 'evidence'],
+  'heavy.export': [],
+
+  'attachment.list': [],
+  'attachment.add': [...everySave, 'attachment'],
+  'attachment.read': [],
+  'attachment.takeOff': [...everySave, 'attachment'],
+
+  'bench.plan': [],
+  'bench.unitWork': [],
+  // Cells and visits decide when a cell is due, which is found of its unit.
+  'bench.markSwapped': record,
+  'bench.addVisit': [...everySave, ...judged],
+  'bench.addVisits': [...everySave, ...judged],
+  'bench.removeVisit': [...everySave, ...judged],
+  'bench.lives': [],
+  'bench.cost': [],
+  'bench.workListPdf': [],
+  'bench.calendar': [],
+  'bench.csv': [],
+}
