@@ -1,7 +1,7 @@
 import '@fontsource-variable/archivo/wdth.css'
-import '@mantine/core/styles.layer.css'
-// Before the screens, whose own rules come after it and win.
+// Before all other styles: it says in which order the layers win.
 import './app/base.css'
+import '@mantine/core/styles.layer.css'
 import { setNonce } from 'get-nonce'
 import { createRoot } from 'react-dom/client'
 import { App } from '#renderer/app/app.tsx'

@@ -1,5 +1,5 @@
 import { Combobox, TextInput, useCombobox } from '@mantine/core'
-import { type KeyboardEvent, type ReactNode, useLayoutEffect } from 'react'
+import { type KeyboardEvent, type ReactNode, useEffect, useState } from 'react'
 import './find-list.css'
 
 interface FindListProps<T> {
@@ -36,10 +36,12 @@ export function FindList<T>({
   const list = useCombobox({ opened: true })
   const { resetSelectedOption, selectFirstOption } = list
   const shown = items.map(keyOf).join('\n')
+  /** What a screen reader is told is chosen, until an arrow key has moved on: the library tells that itself. */
+  const [first, setFirst] = useState<string | null>(null)
   // biome-ignore lint/correctness/useExhaustiveDependencies: what is chosen is chosen anew whenever other items are shown
-  useLayoutEffect(() => {
+  useEffect(() => {
     resetSelectedOption()
-    if (firstIsChosen) selectFirstOption()
+    setFirst(firstIsChosen ? selectFirstOption() : null)
   }, [shown, text, firstIsChosen])
   return (
     <Combobox
@@ -50,7 +52,11 @@ export function FindList<T>({
       }}
     >
       {/* The list never closes, so Esc is for the dialog that it stands in. */}
-      <Combobox.EventsTarget withExpandedAttribute {...{ 'data-mantine-stop-propagation': undefined }}>
+      <Combobox.EventsTarget
+        withExpandedAttribute
+        {...{ 'data-mantine-stop-propagation': 'false' }}
+        {...(first === null ? {} : { 'aria-activedescendant': first })}
+      >
         <TextInput
           className="find-field"
           size="md"
@@ -63,7 +69,10 @@ export function FindList<T>({
           errorProps={{ role: 'alert' }}
           value={text}
           onChange={(event) => onType(event.currentTarget.value)}
-          onKeyDown={onKeyDown}
+          onKeyDown={(event) => {
+            if (event.key.startsWith('Arrow')) setFirst(null)
+            onKeyDown?.(event)
+          }}
         />
       </Combobox.EventsTarget>
       <Combobox.Options className="find-list" aria-label={listLabel}>

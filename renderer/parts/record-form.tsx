@@ -60,7 +60,8 @@ interface RecordFormProps {
   readonly after?: (extra: FormExtra) => ReactNode
   readonly saveLabel: string
   readonly onSave: (record: RecordToSave) => Promise<unknown>
-  readonly onDone: () => void
+  /** values: what stands in the record now, of the fields that the form shows. */
+  readonly onDone: (values: StoredValues) => void
   readonly onCancel: () => void
 }
 
@@ -150,9 +151,9 @@ export function RecordForm({
       const changed = Object.entries(read(texts).values).filter(([column, value]) => value !== (seen[column] ?? null))
       return onSave({ was: seen, values: Object.fromEntries(changed), texts, by, times })
     },
-    onSaved: () => {
+    onSaved: (_, texts) => {
       draft.clear()
-      onDone()
+      onDone(read(texts).values)
     },
   })
   const { values: texts, problems, conflict } = form

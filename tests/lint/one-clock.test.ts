@@ -24,7 +24,7 @@ describe('the program has one clock', () => {
   it('which alone asks the system for its zone', () => {
     expect(filesThatSay(/resolvedOptions\(\)/, ['core', 'electron', 'migrations'])).toEqual(['core/store/clock.ts'])
     // A window stands in with its own until it knows the fleet's.
-    expect(filesThatSay(/resolvedOptions\(\)/, ['renderer'])).toEqual(['renderer/app/measures.tsx'])
+    expect(filesThatSay(/resolvedOptions\(\)/, ['renderer'])).toEqual(['renderer/app/fleet-in-use.tsx'])
   })
 })
 

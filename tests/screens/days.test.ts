@@ -26,7 +26,7 @@ test('a visit is planned for today in the evening, and a day of the Heavy Log is
   const work = shop.work('T-104')
   await work.getByLabel('It comes in on').fill('2026-11-24')
   await work.getByRole('button', { name: 'Plan visit' }).click()
-  await expect(page.getByRole('alert')).toContainText('2026-11-24 has passed')
+  await expect(work.getByLabel('It comes in on')).toHaveAccessibleDescription(/2026-11-24 has passed/)
   await work.getByLabel('It comes in on').fill('2026-11-25')
   await work.getByRole('button', { name: 'Plan visit' }).click()
   await expect(work.getByText('2026-11-25', { exact: true })).toBeVisible()

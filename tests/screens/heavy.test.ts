@@ -267,3 +267,30 @@ test('axe finds nothing', async ({ heavy, page }) => {
   await page.locator('[data-plot="months"] svg.recharts-surface').waitFor()
   expect(await violations(page)).toEqual([])
 })
+
+test('saving a note does not ask the Roster again, in this window', async ({ heavy, page }) => {
+  const asked: string[] = []
+  page.on('request', (request) => asked.push(new URL(request.url()).pathname))
+  const count = (procedure: string) => asked.filter((path) => path === `/rpc/${procedure}`).length
+  await page.goto(`${heavy.origin}/`)
+  await page.getByRole('grid', { name: 'Units' }).getByRole('row').nth(1).waitFor()
+  await page.evaluate(() => {
+    location.hash = '#/heavy'
+  })
+  await heavy.lines().first().click()
+  await heavy.note.fill('Dry gravel')
+  const [rosters, logs] = [count('roster/list'), count('heavy/list')]
+  expect(rosters).toBeGreaterThan(0)
+  await page.keyboard.press('Control+Enter')
+  await sayName(page, 'Ada')
+  await expect(heavy.chosen()).toContainText('Dry gravel')
+  expect(count('heavy/list')).toBeGreaterThan(logs)
+  // The state of the file is looked at again meanwhile, as for a change of another window.
+  const polls = count('file/state')
+  await expect.poll(() => count('file/state')).toBeGreaterThan(polls + 1)
+  await page.evaluate(() => {
+    location.hash = '#/roster'
+  })
+  await page.getByRole('grid', { name: 'Units' }).getByRole('row').nth(1).waitFor()
+  expect(count('roster/list')).toBe(rosters)
+})

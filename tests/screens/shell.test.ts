@@ -5,8 +5,11 @@ test('jumps to a unit with Ctrl+K and a few letters', async ({ roster }) => {
   await roster.open()
   await page.keyboard.press('Control+k')
   await page.getByRole('combobox', { name: /Unit number/ }).fill('v-2')
-  await expect(page.getByRole('listbox', { name: 'Places' }).getByRole('option', { selected: true })).toContainText(
-    'V-201',
+  const chosen = page.getByRole('listbox', { name: 'Places' }).locator('[data-combobox-selected]')
+  await expect(chosen).toContainText('V-201')
+  await expect(page.getByRole('combobox', { name: /Unit number/ })).toHaveAttribute(
+    'aria-activedescendant',
+    (await chosen.getAttribute('id')) ?? 'an option',
   )
   await page.keyboard.press('ArrowDown')
   await page.keyboard.press('Enter')

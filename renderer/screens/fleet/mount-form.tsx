@@ -68,6 +68,7 @@ function SerialField({
           withAsterisk
           data-autofocus
           spellCheck={false}
+          comboboxProps={{ withinPortal: false }}
           data={others.map(({ values }) => String(values['serial']))}
           {...extra.field('serial')}
           onChange={(text) => extra.setText('serial', text)}

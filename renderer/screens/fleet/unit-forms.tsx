@@ -176,7 +176,6 @@ interface UnitFormProps {
 /** A unit's own facts; a new one starts with the axle groups of its kind. */
 export function UnitForm({ id, start, yards, onSaved, onCancel }: UnitFormProps) {
   const isNew = id === null
-  let number = String(start['number'] ?? '')
   return (
     <RecordForm
       fields={fieldsOf('unit')}
@@ -202,10 +201,9 @@ export function UnitForm({ id, start, yards, onSaved, onCancel }: UnitFormProps)
       onSave={async (record) => {
         const vin = record.values['vin']
         const values = typeof vin === 'string' ? { ...record.values, vin: tidyVin(vin) } : record.values
-        number = String(values['number'] ?? number)
         await saveRecord('unit', id, { ...record, values }, { usualGroups: isNew && record.texts['$usual'] === 'yes' })
       }}
-      onDone={() => onSaved(number)}
+      onDone={({ number }) => onSaved(String(number ?? ''))}
       onCancel={onCancel}
     />
   )
