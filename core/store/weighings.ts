@@ -4,7 +4,7 @@ import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { revisionNow } from '#core/store/books.ts'
 import type { Store } from '#core/store/open.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
-import { type OnReadings } from '#core/store/reading-units.ts'
+import type { OnReadings } from '#core/store/reading-units.ts'
 import {
   type OnTickets,
   type ReadingOfUnits,
