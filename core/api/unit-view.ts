@@ -83,10 +83,18 @@ export const pointKey = ({ ticketId, readingId }: Pick<Observation, 'ticketId' |
 /** What an assessment adds to a group on the sheet. */
 export function viewStanding(
   assessment: GroupAssessment | undefined,
-): Pick<GroupView, 'trust' | 'calibratedAt' | 'ageDays' | 'dueOn' | 'uLimitLb' | 'targetPsi'> {
+): Pick<GroupView, 'trust' | 'calibratedAt' | 'ageDays' | 'dueOn' | 'uLimitLb' | 'targetPsi' | 'standings'> {
   if (!assessment)
-    return { trust: null, calibratedAt: null, ageDays: null, dueOn: null, uLimitLb: null, targetPsi: null }
-  const { current, trust, ageDays, dueOn, uLimitLb, limitLb } = assessment
+    return {
+      trust: null,
+      calibratedAt: null,
+      ageDays: null,
+      dueOn: null,
+      uLimitLb: null,
+      targetPsi: null,
+      standings: [],
+    }
+  const { current, trust, ageDays, dueOn, uLimitLb, limitLb, standings } = assessment
   return {
     trust,
     ageDays,
@@ -94,6 +102,16 @@ export function viewStanding(
     uLimitLb,
     calibratedAt: current ? toStoredInstant(current.calibration.calibratedAt) : null,
     targetPsi: current ? pressureAtWeight(current.line, limitLb) : null,
+    standings: standings.map(({ lift, line, trust: own, ageDays: age, dueOn: due, forecast }) => ({
+      calibrationId: line.calibration.calibrationId,
+      lift,
+      trust: own,
+      calibratedAt: toStoredInstant(line.calibration.calibratedAt),
+      ageDays: age,
+      dueOn: due,
+      uLimitLb: forecast.uNowLb,
+      targetPsi: pressureAtWeight(line.line, limitLb),
+    })),
   }
 }
 
