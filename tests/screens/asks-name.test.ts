@@ -154,6 +154,12 @@ const onScreens: Readonly<Record<string, (at: At) => Promise<void>>> = {
     await rules.open()
     await rules.set('Oldest calibration that still counts', '180')
   },
+  'the fleet’s time zone': async ({ page, origin }) => {
+    await page.goto(`${origin}/#/house-rules`)
+    await page.getByRole('combobox', { name: /time zone/i }).fill('Phoenix')
+    await page.getByRole('option', { name: 'America/Phoenix' }).click()
+    await save(page.locator('main'), 'Save the time zone')
+  },
   'a driver’s note': async ({ page, origin }) => {
     await page.goto(`${origin}/#/heavy`)
     await page.getByRole('textbox', { name: 'Driver’s note' }).fill('Wet gravel')
