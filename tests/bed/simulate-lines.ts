@@ -44,6 +44,7 @@ export interface SimulatedLine {
   readonly calibrations: readonly (readonly number[])[]
   readonly readings: readonly SimulatedReading[]
   readonly slipped: number
+  readonly offsetPsi: number
   readonly slopeLbPerPsi: number
   readonly interceptLb: number
   readonly limitLb: number
@@ -184,6 +185,7 @@ export function simulateLine(
     calibrations,
     readings,
     slipped,
+    offsetPsi,
     slopeLbPerPsi: slope,
     interceptLb: intercept,
     limitLb,

@@ -51,7 +51,7 @@ const proposedAtOnce = 7
 const leastShare = 1e-3
 const behind = 7
 /** Below these odds of any change a life is healthy and no more is asked. */
-const quietOdds = 2e-3
+const quietOdds = 0.05
 const mostChanges = 3
 
 const same = (a: readonly Change[], b: readonly Change[]): boolean =>

@@ -1,0 +1,43 @@
+import type { LineState } from '#core/evidence/state/line-state.ts'
+
+/** What is thought of one weighing, over all stories: probabilities, lb and psi. */
+export interface WeighingOpinion {
+  readonly tail: number
+  readonly wild: number
+  readonly slip: number
+  /** The most probable slip's place among those asked for; -1 when none was. */
+  readonly slipPlace: number
+}
+
+/** The opinion on the weighing at a place. */
+export function opinionOf({ stories }: LineState, place: number): WeighingOpinion {
+  let tail = 0
+  let wild = 0
+  let slip = 0
+  let slipPlace = -1
+  let most = 0
+  for (const { probability, sites } of stories) {
+    const own = probability * (sites.slip[place] as number)
+    tail += probability * (sites.tail[place] as number)
+    wild += probability * (sites.wild[place] as number)
+    slip += own
+    if (own > most) {
+      most = own
+      slipPlace = sites.slipPlace[place] as number
+    }
+  }
+  return { tail, wild, slip, slipPlace }
+}
+
+/**
+ * Probability that the newest weighing tells of something to be looked at: that the line has changed, or that the
+ * weighing itself is wild or a slip. An ordinary miss and a tail of the leveling are neither.
+ */
+export function unexplained({ columns, stories }: LineState): number {
+  const last = columns.size - 1
+  let fine = 0
+  for (const { changes, probability, sites } of stories) {
+    if (changes.length === 0) fine += probability * (1 - (sites.wild[last] as number) - (sites.slip[last] as number))
+  }
+  return 1 - fine
+}
