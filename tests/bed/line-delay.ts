@@ -84,7 +84,9 @@ function meanDelay(faulty: readonly Run[], of: (run: Run) => readonly number[], 
 }
 
 if (import.meta.main) {
-  const { values } = parseArgs({ options: { lines: { type: 'string', default: '200' }, seed: { type: 'string', default: '1' } } })
+  const { values } = parseArgs({
+    options: { lines: { type: 'string', default: '200' }, seed: { type: 'string', default: '1' } },
+  })
   const clean = runs(ordinaryWorld, null, Number(values.lines) * 3, values.seed)
   const faulty = runs(ordinaryWorld, 'offset-1000-lb', Number(values.lines), values.seed)
   for (const limit of [0.3, 0.5, 0.7, 0.8, 0.9, 0.95]) {
