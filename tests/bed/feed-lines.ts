@@ -31,6 +31,8 @@ interface KindScore {
   lineHeld: number
   square: number
   lineSquare: number
+  /** What the reading's own pressure alone would leave. */
+  floor: number
   sure: number
   wrong: number
 }
@@ -45,6 +47,7 @@ const emptyScore = (): KindScore => ({
   lineHeld: 0,
   square: 0,
   lineSquare: 0,
+  floor: 0,
   sure: 0,
   wrong: 0,
 })
@@ -162,6 +165,7 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
               score.held += 1
             if (Math.abs(by.weightLb - truthLb) <= 1.96 * by.u) score.lineHeld += 1
             score.square += (mixture.weightLb - truthLb) ** 2
+            score.floor += (life.series.slopeLbPerPsi * pressure.uPsi) ** 2
             score.lineSquare += (by.weightLb - truthLb) ** 2
             if (over >= 0.95 || over <= 0.05) {
               score.sure += 1
@@ -196,6 +200,6 @@ if (import.meta.main) {
   const percent = (a: number, b: number): string => (b === 0 ? '-' : `${((100 * a) / b).toFixed(1)}`)
   for (const [kind, s] of total)
     console.log(
-      `${kind.padEnd(18)} groups ${s.groups} named ${percent(s.named, s.groups)} within ${percent(s.within, s.dated)} inside ${percent(s.inside, s.dated)} coverage ${percent(s.held, s.readings)} (line ${percent(s.lineHeld, s.readings)}) rms ${Math.sqrt(s.square / s.readings).toFixed(0)} of ${Math.sqrt(s.lineSquare / s.readings).toFixed(0)} = ${Math.sqrt(s.square / s.lineSquare).toFixed(2)} sure ${percent(s.sure, s.readings)} wrong ${percent(s.wrong, s.sure)}`,
+      `${kind.padEnd(18)} groups ${s.groups} named ${percent(s.named, s.groups)} within ${percent(s.within, s.dated)} inside ${percent(s.inside, s.dated)} coverage ${percent(s.held, s.readings)} (line ${percent(s.lineHeld, s.readings)}) rms ${Math.sqrt(s.square / s.readings).toFixed(0)} of ${Math.sqrt(s.lineSquare / s.readings).toFixed(0)} = ${Math.sqrt(s.square / s.lineSquare).toFixed(2)} floor ${Math.sqrt(s.floor / s.readings).toFixed(0)} sure ${percent(s.sure, s.readings)} wrong ${percent(s.wrong, s.sure)}`,
     )
 }

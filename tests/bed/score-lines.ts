@@ -4,6 +4,15 @@ import { type LineState, lineState } from '#core/evidence/state/line-state.ts'
 import { defaultChangePriors, defaultTail } from '#core/evidence/state/prior-rules.ts'
 import type { LineNoise } from '#core/evidence/state/series.ts'
 import { mixtureQuantile, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
+import { type FleetFigures, learnFleet } from '#core/evidence/state/learn-fleet.ts'
+import {
+  type TemperatureEffect,
+  atReference,
+  seriesAtReference,
+  temperatureEffect,
+  temperatureSign,
+} from '#core/evidence/state/temperature.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { fitLine } from '#core/line/fit.ts'
 import { Random } from '#demo/simulation/random.ts'
 import {
@@ -11,6 +20,7 @@ import {
   type LineWorld,
   type SimulatedLine,
   drawScales,
+  lineFaults,
   ordinaryWorld,
   seriesOf,
   simulateLine,
@@ -47,13 +57,21 @@ interface Tally {
 }
 const tally = (): Tally => ({ readings: 0, held: 0, square: 0, lineSquare: 0, sure: 0, wrong: 0 })
 
-function read(state: LineState, noise: LineNoise, line: SimulatedLine, from: number, into: Tally): void {
+function read(
+  state: LineState,
+  noise: LineNoise,
+  effect: TemperatureEffect,
+  line: SimulatedLine,
+  from: number,
+  into: Tally,
+): void {
   const u = uReading(noise)
-  for (const { at, psi, trueLb } of line.readings) {
+  for (const { at, psi: shownPsi, degreesF, trueLb } of line.readings) {
     if (at < from) continue
-    const by = lineWeight(line, at, psi)
+    const { psi, variance } = atReference(effect, shownPsi, degreesF)
+    const by = lineWeight(line, at, shownPsi)
     if (by === null) continue
-    const mixture = weightAt(state, at, psi, u)
+    const mixture = weightAt(state, at, psi, Math.sqrt(u * u + variance))
     const low = mixtureQuantile(mixture, 0.025)
     const high = mixtureQuantile(mixture, 0.975)
     const over = probabilityAbove(mixture, line.limitLb)
@@ -98,24 +116,44 @@ interface KindScore extends Tally {
 
 const kindScore = (): KindScore => ({ ...tally(), lines: 0, named: 0, dated: 0, within: 0, inside: 0, suspects: 0 })
 
-const noiseOf = (world: LineWorld): LineNoise => ({
+/** What the House Rules say before anything is learnt. */
+const rulesNoise: LineNoise = {
   ...defaultTail,
-  ...(world.tailShare > 0 ? { tailShare: world.tailShare, tailScale: world.tailScale } : { tailShare: 0.005 }),
-  levelingPsi: world.levelingPsi,
-  wanderPsi: world.wanderPsi,
-})
+  levelingPsi: defaultHouseRules.levelingPsi,
+  wanderPsi: defaultHouseRules.wanderPsi,
+}
 
-export function scoreKind(world: LineWorld, fault: LineFault | null, lines: number, seed: string): KindScore {
+/** Learns a fleet's figures as the app would: from lines of which one in eight has something wrong. */
+export function learnWorld(world: LineWorld, lines: number, seed: string): FleetFigures {
+  const random = new Random(`${seed}/teachers`)
+  const scales = drawScales(random)
+  const teachers = Array.from({ length: lines }, (_, k) => {
+    const line = simulateLine(world, k % 8 === 0 ? random.pick(lineFaults) : null, scales, random.fork(String(k)))
+    return { series: seriesOf(line), kind: undefined, degreesF: line.points.map(({ degreesF }) => degreesF) }
+  })
+  return learnFleet(teachers, rulesNoise, defaultChangePriors)
+}
+
+export function scoreKind(
+  world: LineWorld,
+  figures: FleetFigures,
+  fault: LineFault | null,
+  lines: number,
+  seed: string,
+): KindScore {
   const random = new Random(`${seed}/${fault}`)
-  const noise = noiseOf(world)
+  const noise = figures.noise.fleet
   const score = kindScore()
   for (let k = 0; k < lines; k += 1) {
     const own = random.fork(String(k))
     const line = simulateLine(world, fault, drawScales(own), own)
-    const state = lineState(seriesOf(line), noise, defaultChangePriors)
+    const degreesF = line.points.map((point) => point.degreesF)
+    const given = seriesOf(line)
+    const effect = temperatureEffect(temperatureSign(given, degreesF, noise, figures.priors), figures.temperature)
+    const state = lineState(seriesAtReference(given, degreesF, effect), noise, figures.priors)
     score.lines += 1
     const isStep = fault === 'offset' || fault === 'slope' || fault === 'offset-1000-lb'
-    read(state, noise, line, isStep || fault === 'drift' ? line.faultAt : 0, score)
+    read(state, noise, effect, line, isStep || fault === 'drift' ? line.faultAt : 0, score)
     const { change, slip, wild } = troubles(state)
     if (fault === null ? change > 0.5 || slip > 0.9 || wild > 0.9 : true) score.suspects += 1
     const since = sinceWhen(state)
@@ -131,7 +169,10 @@ export function scoreKind(world: LineWorld, fault: LineFault | null, lines: numb
       if (line.slipped < 0) score.lines -= 1
       else {
         let right = 0
-        for (const story of state.stories) right += story.probability * (story.sites.slip[line.slipped] as number)
+        for (const story of state.stories)
+          right +=
+            story.probability *
+            ((story.sites.slip[line.slipped] as number) + (story.sites.wild[line.slipped] as number))
         if (right > 0.5) score.named += 1
         if (change > 0.5) score.dated += 1
       }
@@ -143,9 +184,13 @@ export function scoreKind(world: LineWorld, fault: LineFault | null, lines: numb
 const percent = (a: number, b: number): string => (b === 0 ? '-' : `${((100 * a) / b).toFixed(1)} %`)
 
 export function scoreLines(world: LineWorld, name: string, lines: number, seed: string): string[] {
-  const out = [`${name}, seed ${seed}`]
+  const figures = learnWorld(world, 240, `${name}/${seed}`)
+  const { fleet } = figures.noise
+  const out = [
+    `${name}, seed ${seed}: leveling ${fleet.levelingPsi.toFixed(3)}, wander ${fleet.wanderPsi.toFixed(3)}, tails ${percent(fleet.tailShare, 1)}, a year offsets ${figures.priors.offsetsPerYear.toFixed(3)}, slopes ${figures.priors.slopesPerYear.toFixed(3)}, drifts ${figures.priors.driftsPerYear.toFixed(3)}, wild ${percent(figures.priors.wildShare, 1)}, weather ${figures.temperature.share.toFixed(2)} of ${figures.temperature.spread.toFixed(3)} psi a degree`,
+  ]
   for (const fault of [null, 'offset', 'slope', 'drift', 'transposed', 'swapped', 'kPa'] as const) {
-    const s = scoreKind(world, fault, lines, `${name}/${seed}`)
+    const s = scoreKind(world, figures, fault, lines, `${name}/${seed}`)
     out.push(
       `${(fault ?? 'clean').padEnd(12)} coverage ${percent(s.held, s.readings)}, rms ${Math.sqrt(s.square / s.readings).toFixed(0)} lb, ` +
         `to the line ${Math.sqrt(s.square / s.lineSquare).toFixed(2)}, sure ${percent(s.sure, s.readings)} wrong ${percent(s.wrong, s.sure)}, ` +
@@ -164,6 +209,7 @@ if (import.meta.main) {
   for (let seed = 1; seed <= Number(values.seeds); seed += 1) {
     for (const [name, world] of [
       ['ordinary', ordinaryWorld],
+      ['temperature', { ...ordinaryWorld, psiPerDegree: 0.03 }],
       ['heavy tails', { ...ordinaryWorld, tailShare: 0.05 }],
     ] as const)
       for (const line of scoreLines(world, name, Number(values.lines), String(seed))) console.log(line)
