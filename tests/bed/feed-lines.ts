@@ -6,6 +6,8 @@ import { calibrateGroup, groupPressure } from '#core/evidence/calibrate.ts'
 import type { CalibrationFacts, GroupHistory, Observation } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
+import { familyKey } from '#core/evidence/estimates.ts'
+import { learnFleet } from '#core/evidence/state/learn-fleet.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
 import { type PhysicalLife, physicalLives } from '#core/evidence/state/physical-lives.ts'
 import { defaultChangePriors, defaultTail } from '#core/evidence/state/prior-rules.ts'
@@ -51,6 +53,8 @@ const emptyScore = (): KindScore => ({
   sure: 0,
   wrong: 0,
 })
+
+const mostTeachers = 240
 
 /** Kinds that move a line without a word in the record. */
 const moved = new Set(['sensor-offset', 'slope-change', 'sensor-drift', 'work-unrecorded', 'offset-1000-lb'])
@@ -104,8 +108,25 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
         ),
       )
       const levelingPsi = estimates.leveling.value
-      const noise = { ...defaultTail, levelingPsi, wanderPsi: estimates.wander.value }
-      console.log(`leveling ${levelingPsi.toFixed(3)}, wander ${noise.wanderPsi.toFixed(3)}`)
+      const facts = { rules, scales: record.scales, tickets: record.tickets, estimates }
+      const teachers = record.groups
+        .filter((_, i) => i % Math.ceil(record.groups.length / mostTeachers) === 0)
+        .flatMap((history) =>
+          physicalLives(history, null, facts, levelingPsi).map(({ series }) => ({
+            series,
+            kind: familyKey(history),
+            degreesF: series.points.map(() => null),
+          })),
+        )
+      const figures = learnFleet(
+        teachers,
+        { ...defaultTail, levelingPsi: rules.levelingPsi, wanderPsi: rules.wanderPsi },
+        defaultChangePriors,
+      )
+      const { fleet, kinds } = figures.noise
+      console.log(
+        `leveling ${fleet.levelingPsi.toFixed(3)}, wander ${fleet.wanderPsi.toFixed(3)}, tails ${(100 * fleet.tailShare).toFixed(1)} %, ${kinds.size} kinds with leveling ${[...kinds.values()].map((one) => one.levelingPsi.toFixed(3)).join(' ')}`,
+      )
       const scores = new Map<string, KindScore>()
       for (const history of record.groups) {
         const faultsHere = truth.planted.filter(({ unit, group }) => unit === history.unit && group === history.group)
@@ -114,16 +135,11 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
         const score = scores.get(kind) ?? emptyScore()
         scores.set(kind, score)
         score.groups += 1
-        const lives = physicalLives(
-          history,
-          null,
-          { rules, scales: record.scales, tickets: record.tickets, estimates },
-          levelingPsi,
-        )
+        const lives = physicalLives(history, null, facts, levelingPsi)
         const faultAt = fault === undefined ? Number.NEGATIVE_INFINITY : Date.parse(fault.startedAt)
         let named = false
         for (const life of lives) {
-          const state = lineState(life.series, noise, defaultChangePriors)
+          const state = lineState(life.series, kinds.get(familyKey(history) ?? '') ?? fleet, figures.priors)
           const since = sinceWhen(state)
           if (since !== null && since.probability > 0.5 && (fault === undefined || !slipped.has(kind))) {
             named = true

@@ -2,11 +2,11 @@ import { parseArgs } from 'node:util'
 import { columnsOf } from '#core/evidence/state/columns.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
 import { filterPass, passFor, plainCourse } from '#core/evidence/state/passes.ts'
-import { defaultChangePriors, defaultTail } from '#core/evidence/state/prior-rules.ts'
-import type { LineNoise } from '#core/evidence/state/series.ts'
+import type { FleetFigures } from '#core/evidence/state/learn-fleet.ts'
 import { sitesFor } from '#core/evidence/state/sites.ts'
-import { unexplained } from '#core/evidence/state/troubles.ts'
+import { suspectedAt, unexplained } from '#core/evidence/state/troubles.ts'
 import { Random } from '#demo/simulation/random.ts'
+import { learnWorld } from '#tests/bed/score-lines.ts'
 import {
   type LineFault,
   type LineWorld,
@@ -25,10 +25,10 @@ interface Run {
   readonly since: readonly number[]
 }
 
-function run(line: SimulatedLine, noise: LineNoise, sign: number): Run {
+function run(line: SimulatedLine, { noise: { fleet: noise }, priors }: FleetFigures, sign: number): Run {
   const series = seriesOf(line)
   const normal = { ...noise, tailShare: 0 }
-  const columns = columnsOf(series, normal, { ...defaultChangePriors, wildShare: 0 })
+  const columns = columnsOf(series, normal, { ...priors, wildShare: 0 })
   const { mean, variance } = filterPass(
     columns,
     plainCourse,
@@ -54,19 +54,19 @@ function run(line: SimulatedLine, noise: LineNoise, sign: number): Run {
     oracle.push(sum)
     since.push(passed)
     const upTo = { ...series, points: series.points.slice(0, i + 1) }
-    engine.push(unexplained(lineState(upTo, noise, defaultChangePriors)))
+    engine.push(unexplained(lineState(upTo, noise, priors)))
   }
   return { engine, oracle, since }
 }
 
 function runs(world: LineWorld, fault: LineFault | null, lines: number, seed: string): Run[] {
   const random = new Random(`${seed}/${fault}`)
-  const noise = { ...defaultTail, tailShare: 0.005, levelingPsi: world.levelingPsi, wanderPsi: world.wanderPsi }
+  const figures = learnWorld(world, 240, seed)
   return Array.from({ length: lines }, (_, k) => {
     const own = random.fork(String(k))
     const line = simulateLine(world, fault, drawScales(own), own)
     // A sensor that reads more makes the ticket lie below the line.
-    return run(line, noise, line.offsetPsi === 0 ? own.sign() : -Math.sign(line.offsetPsi))
+    return run(line, figures, line.offsetPsi === 0 ? own.sign() : -Math.sign(line.offsetPsi))
   })
 }
 
@@ -89,7 +89,7 @@ if (import.meta.main) {
   })
   const clean = runs(ordinaryWorld, null, Number(values.lines) * 3, values.seed)
   const faulty = runs(ordinaryWorld, 'offset-1000-lb', Number(values.lines), values.seed)
-  for (const limit of [0.3, 0.5, 0.7, 0.8, 0.9, 0.95]) {
+  for (const limit of [0.3, suspectedAt, 0.5, 0.7, 0.9]) {
     const false_ = clean.filter(({ engine }) => greatest(engine) > limit).length / clean.length
     const sums = clean.map(({ oracle }) => greatest(oracle)).toSorted((a, b) => b - a)
     const oracleLimit = sums[Math.round(false_ * clean.length)] ?? 0

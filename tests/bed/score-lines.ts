@@ -2,6 +2,7 @@ import { parseArgs } from 'node:util'
 import { sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import { type LineState, lineState } from '#core/evidence/state/line-state.ts'
 import { defaultChangePriors, defaultTail } from '#core/evidence/state/prior-rules.ts'
+import { opinionOf, suspectedAt } from '#core/evidence/state/troubles.ts'
 import type { LineNoise } from '#core/evidence/state/series.ts'
 import { mixtureQuantile, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
 import { type FleetFigures, learnFleet } from '#core/evidence/state/learn-fleet.ts'
@@ -86,23 +87,14 @@ function read(
   }
 }
 
-/** Whether something would be said of a line: a change, a slip, or a wild weighing that nothing answered. */
-export function troubles(state: LineState): { change: number; slip: number; wild: number } {
-  const since = sinceWhen(state)
-  const { size } = state.columns
-  let slip = 0
-  let wild = 0
-  for (let i = 0; i < size; i += 1) {
-    let one = 0
-    let odd = 0
-    for (const story of state.stories) {
-      one += story.probability * (story.sites.slip[i] as number)
-      odd += story.probability * (story.sites.wild[i] as number)
-    }
-    slip = Math.max(slip, one)
-    wild = Math.max(wild, odd)
+/** What would be said of a line: that it changed, or that one of its weighings is a slip or wild. */
+function troubles(state: LineState): { change: number; slip: number; wild: number } {
+  const all = Array.from({ length: state.columns.size }, (_, place) => opinionOf(state, place))
+  return {
+    change: sinceWhen(state)?.probability ?? 0,
+    slip: Math.max(...all.map(({ slip }) => slip)),
+    wild: Math.max(...all.map(({ wild }) => wild)),
   }
-  return { change: since?.probability ?? 0, slip, wild }
 }
 
 interface KindScore extends Tally {
@@ -155,7 +147,7 @@ export function scoreKind(
     const isStep = fault === 'offset' || fault === 'slope' || fault === 'offset-1000-lb'
     read(state, noise, effect, line, isStep || fault === 'drift' ? line.faultAt : 0, score)
     const { change, slip, wild } = troubles(state)
-    if (fault === null ? change > 0.5 || slip > 0.9 || wild > 0.9 : true) score.suspects += 1
+    if (fault === null ? change > suspectedAt || slip > 0.9 || wild > 0.9 : true) score.suspects += 1
     const since = sinceWhen(state)
     if (isStep || fault === 'drift') {
       if (change > 0.5) score.named += 1
@@ -168,12 +160,8 @@ export function scoreKind(
     } else if (fault !== null) {
       if (line.slipped < 0) score.lines -= 1
       else {
-        let right = 0
-        for (const story of state.stories)
-          right +=
-            story.probability *
-            ((story.sites.slip[line.slipped] as number) + (story.sites.wild[line.slipped] as number))
-        if (right > 0.5) score.named += 1
+        const { slip: typed, wild: odd } = opinionOf(state, line.slipped)
+        if (typed + odd > 0.5) score.named += 1
         if (change > 0.5) score.dated += 1
       }
     }

@@ -57,17 +57,28 @@ const mostChanges = 3
 const same = (a: readonly Change[], b: readonly Change[]): boolean =>
   a.length === b.length && a.every((one) => b.some((other) => one.kind === other.kind && one.gap === other.gap))
 
+/** A story followed once, every weighing read by what came before it. */
+interface FirstLook {
+  readonly course: Course
+  readonly sites: Sites
+  readonly pass: Pass
+}
+
+function firstLook(columns: Columns, course: Course): FirstLook {
+  const sites = sitesFor(columns.size)
+  return { course, sites, pass: filterPass(columns, course, columns.prior, false, sites, false, passFor(columns.size)) }
+}
+
 /** Follows one story: every weighing read as its mixture, first by what came before it, then by all others. */
-function follow(columns: Columns, sizes: JumpSizes, changes: readonly Change[]): Omit<Story, 'probability'> {
+function follow(
+  columns: Columns,
+  changes: readonly Change[],
+  { course, sites, pass: first }: FirstLook,
+): Omit<Story, 'probability'> {
   const { size } = columns
-  const course = changes.length === 0 ? plainCourse : courseOf(columns, sizes, changes)
-  const sites = sitesFor(size)
-  const pass = passFor(size)
-  const smoothed = new Float64Array(stride * size)
-  filterPass(columns, course, columns.prior, false, sites, false, pass)
-  smoothPass(columns, course, pass, smoothed)
+  const smoothed = smoothPass(columns, course, first, new Float64Array(stride * size))
   resettle(columns, course, smoothed, sites)
-  filterPass(columns, course, columns.prior, false, sites, true, pass)
+  const pass = filterPass(columns, course, columns.prior, false, sites, true, passFor(size))
   smoothPass(columns, course, pass, smoothed)
   let logWeight = 0
   for (let i = 0; i < size; i += 1) logWeight += pass.logDensity[i] as number
@@ -115,24 +126,23 @@ export function lineState(series: LifeSeries, noise: LineNoise, priors: ChangePr
   const columns = columnsOf(series, noise, priors)
   const { size } = columns
   const sizes = jumpSizes(columns)
-  const plain = filterPass(columns, plainCourse, columns.prior, false, sitesFor(size), false, passFor(size))
-  const healthy = follow(columns, sizes, [])
-  const followed = [healthy]
+  const look = firstLook(columns, plainCourse)
+  const plain = look.pass
+  const followed = [follow(columns, [], look)]
   const { logOdds } = placeChanges(columns, sizes, plainCourse, plain)
   const changeInGap = new Float64Array(size)
   if (oddsOfAny(logOdds) > quietOdds) {
     const add = (candidates: readonly Proposal[]) => {
       for (const { changes } of candidates) {
         if (followed.some((story) => same(story.changes, changes))) continue
-        followed.push(follow(columns, sizes, changes))
+        followed.push(follow(columns, changes, firstLook(columns, courseOf(columns, sizes, changes))))
       }
     }
     add(proposals([], logOdds, proposedAtOnce))
     for (let more = 1; more < mostChanges; more += 1) {
       const best = followed.reduce((a, b) => (b.logWeight > a.logWeight ? b : a))
       if (best.changes.length !== more || best.changes.some(({ kind }) => kind === 'drift')) break
-      const forwards = filterPass(columns, best.course, columns.prior, false, sitesFor(size), false, passFor(size))
-      const next = placeChanges(columns, sizes, best.course, forwards)
+      const next = placeChanges(columns, sizes, best.course, firstLook(columns, best.course).pass)
       if (oddsOfAny(next.logOdds) < quietOdds) break
       add(proposals(best.changes, next.logOdds, proposedAtOnce - 3))
     }
@@ -154,7 +164,7 @@ export const newestChange = ({ changes }: Pick<Story, 'changes'>): Change | unde
 
 /**
  * Where the newest change lies. Where the best story has one change, by the odds of all placements; where it has
- * several, by placing its newest again behind the others.
+ * several, by placing its newest again behind the others; where a drift is among those others, by the stories alone.
  */
 function spreadOverGaps(
   columns: Columns,
@@ -163,20 +173,23 @@ function spreadOverGaps(
   single: Float64Array,
   out: Float64Array,
 ): void {
-  const probability = stories.reduce((sum, story) => sum + (story.changes.length > 0 ? story.probability : 0), 0)
-  const best = stories.find(({ changes }) => changes.length > 0)
+  const changed = stories.filter(({ changes }) => changes.length > 0)
+  const [best] = changed
   if (best === undefined) return
+  const probability = changed.reduce((sum, story) => sum + story.probability, 0)
+  const newest = newestChange(best)
+  const others = best.changes.filter((change) => change !== newest)
+  if (others.some(({ kind }) => kind === 'drift')) {
+    for (const story of changed) {
+      const gap = newestChange(story)?.gap as number
+      out[gap] = (out[gap] as number) + story.probability
+    }
+    return
+  }
   let logOdds = single
-  if (best.changes.length > 1) {
-    const newest = newestChange(best)
-    const course = courseOf(
-      columns,
-      sizes,
-      best.changes.filter((change) => change !== newest),
-    )
-    const { size } = columns
-    const forwards = filterPass(columns, course, columns.prior, false, sitesFor(size), false, passFor(size))
-    logOdds = placeChanges(columns, sizes, { jumps: course.jumps, effect: null }, forwards).logOdds
+  if (others.length > 0) {
+    const course = courseOf(columns, sizes, others)
+    logOdds = placeChanges(columns, sizes, course, firstLook(columns, course).pass).logOdds
   }
   let top = Number.NEGATIVE_INFINITY
   for (const value of logOdds) if (value > top) top = value

@@ -110,11 +110,13 @@ export function placeChanges(columns: Columns, sizes: JumpSizes, base: Course, f
     cov: wideCorrelation * wide,
   }
   const end = months[size - 1] as number
+  const sites = sitesFor(size)
+  const back = passFor(size)
   let whole = 0
   for (let i = 0; i < size; i += 1) whole += forwards.logDensity[i] as number
 
   const look = (effect: Float64Array | null, kinds: readonly ChangeKind[]) => {
-    const back = filterPass(columns, { jumps: base.jumps, effect }, start, true, sitesFor(size), false, passFor(size))
+    filterPass(columns, { jumps: base.jumps, effect }, start, true, sites, false, back)
     let after = 0
     let before = whole
     for (let gap = size - 1; gap > 0; gap -= 1) {

@@ -96,3 +96,8 @@ export function priorWeights(prior: LinePrior, emptyPsi: number, limitPsi: numbe
     cov: varA + emptyPsi * limitPsi * varB,
   }
 }
+
+/** The life as it was known at a moment, ms: the weighings up to then. */
+export function seriesUpTo(series: LifeSeries, asOf: number): LifeSeries {
+  return { ...series, points: series.points.filter(({ at }) => at <= asOf) }
+}
