@@ -6,6 +6,10 @@ import * as bench from './0004-bench.ts'
 import * as changes from './0005-changes.ts'
 import * as undo from './0006-undo.ts'
 import * as mappings from './0007-mappings.ts'
+import * as bookkeeping from './0008-bookkeeping.ts'
+import * as zone from './0009-zone.ts'
+import * as voidUndone from './0010-void-undone.ts'
+import * as readingUnits from './0011-reading-units.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -16,4 +20,8 @@ export const migrations: Record<string, Migration> = {
   '0005-changes': changes,
   '0006-undo': undo,
   '0007-mappings': mappings,
+  '0008-bookkeeping': bookkeeping,
+  '0009-zone': zone,
+  '0010-void-undone': voidUndone,
+  '0011-reading-units': readingUnits,
 }

@@ -3,14 +3,13 @@ import type { FleetCells } from '#core/cells/fleet-cells.ts'
 import type { LifeCondition } from '#core/cells/life-model.ts'
 import { readStoredEvidence } from '#core/store/bench.ts'
 import { readFleetCells } from '#core/store/cells.ts'
-import { readFileState } from '#core/store/file-state.ts'
+import { readBooks, readFigures } from '#core/store/books.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listPlannedVisits } from '#core/store/visits.ts'
+import { dayNumber, dayOf, storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
 
-const dayMs = 86_400_000
 /** Conditions for which faster intervals are worked out: the commonest of the fleet. */
 const mostConditions = 12
 /** How much faster: half and a quarter of the interval. */
@@ -58,6 +57,7 @@ const kept = new WeakMap<Store, { readonly mark: string; readonly now: Promise<B
 async function look(store: Store, asOf: number): Promise<BenchNow> {
   const rules = await readHouseRules(store.db)
   const cells = readFleetCells(store, rules, asOf, {
+    laws: (await readFigures(store.db))?.figures.cellLaws,
     alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster),
   })
   return { rules, cells, items: benchItems({ ...readStoredEvidence(store), cells: cells.mounted }, rules, asOf) }
@@ -68,8 +68,8 @@ async function look(store: Store, asOf: number): Promise<BenchNow> {
  * takes a second for a large fleet.
  */
 export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
-  const { revision, assessedAt } = await readFileState(store.db)
-  const mark = `${revision} ${assessedAt} ${dayOf(asOf)}`
+  const { linesRevision, cellsRevision, judgedFor, linesCurrent, zone } = await readBooks(store.db)
+  const mark = [linesRevision, cellsRevision, judgedFor, linesCurrent, dayOf(asOf, zone)].join(' ')
   const known = kept.get(store)
   if (known?.mark === mark) return known.now
   const now = look(store, asOf)
@@ -86,11 +86,11 @@ export interface PlanNow extends BenchNow {
 /** Today's plan of so many days; the House Rules' where they are left out. */
 export async function planNow(store: Store, asOf: number, days?: number): Promise<PlanNow> {
   const now = await benchNow(store, asOf)
-  const planned = await listPlannedVisits(store.db, asOf)
+  const planned = await listPlannedVisits(store.db, dayOf(asOf, now.rules.zone))
   const visits = planned.map((row) => ({
     unitId: row.unit_id,
     yardId: row.yard_id,
-    day: Date.parse(row.visit_on) / dayMs,
+    day: dayNumber(storedDay(row.visit_on)),
   }))
   return { ...now, planned, plan: planWork(now.items, visits, now.rules, asOf, days ?? now.rules.benchHorizonDays) }
 }

@@ -9,8 +9,9 @@ import {
 import { type CellHistory, type CellInService, type CellLife, type HistoryIssue, cellLives } from '#core/cells/lives.ts'
 import { type CellOutlook, type LifeOutlook, cellOutlook, lifeOutlook } from '#core/cells/outlook.ts'
 import type { Finding } from '#core/findings/finding.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { dayMs } from '#core/words/instant.ts'
 
 /** A finding of this folder, of the same shape as every other. */
 export interface BatteryFinding extends Omit<Finding, 'code'> {
@@ -35,6 +36,7 @@ const days = (count: number) => Math.round(count)
  */
 export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: HouseRules): BatteryFinding | null {
   if (outlook.state === 'fine') return null
+  const { zone } = rules
   const {
     serial,
     cell,
@@ -50,13 +52,13 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
   const overdue = outlook.state === 'overdue'
   const what = `The ${cell === null ? 'cell' : `${cell} cell`} of sensor ${serial}`
   const age = `${days(ageDays)} days old${installAssumed ? ' (no change recorded; counted from the mounting)' : ''}`
-  const visit = `${visitAssumed ? 'a visit on' : 'the visit planned on'} ${dayOf(nextVisitAt)}`
+  const visit = `${visitAssumed ? 'a visit on' : 'the visit planned on'} ${dayOf(nextVisitAt, zone)}`
   const odds = `its risk of dying before ${visit} is ${percent(riskBeforeVisit)} %`
   const limit = rules.batteryRiskPercent
   const due =
     riskBeforeVisit * 100 > limit
       ? `${odds}, above the House Rules’ ${limit} %`
-      : `its predicted life ends on ${dayOf(predictedEndAt)}, before ${visit}`
+      : `its predicted life ends on ${dayOf(predictedEndAt, zone)}, before ${visit}`
   return {
     code: overdue ? 'battery-overdue' : 'battery-due',
     severity: overdue ? 'warn' : 'note',
@@ -68,18 +70,18 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
     numbers: {
       serial,
       cell,
-      installed_on: dayOf(installedAt),
+      installed_on: dayOf(installedAt, zone),
       age_days: days(ageDays),
-      predicted_life_days: days((predictedEndAt - installedAt) / 86_400_000),
-      swap_by: dayOf(swapByAt),
-      next_visit: dayOf(nextVisitAt),
+      predicted_life_days: days((predictedEndAt - installedAt) / dayMs),
+      swap_by: dayOf(swapByAt, zone),
+      next_visit: dayOf(nextVisitAt, zone),
       risk_percent: Number((riskBeforeVisit * 100).toFixed(1)),
       limit_percent: limit,
     },
     message: overdue
-      ? `${what} is ${age} and has outlived its predicted life, which ended on ${dayOf(predictedEndAt)}; ${odds}.`
+      ? `${what} is ${age} and has outlived its predicted life, which ended on ${dayOf(predictedEndAt, zone)}; ${odds}.`
       : `${what} is ${age}; ${due}.`,
-    nextStep: `Swap the cell ${overdue ? 'at the first chance' : `by ${dayOf(swapByAt)}`} and record the swap with its reason. Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.`,
+    nextStep: `Swap the cell ${overdue ? 'at the first chance' : `by ${dayOf(swapByAt, zone)}`} and record the swap with its reason. Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.`,
   }
 }
 
@@ -123,12 +125,12 @@ interface CellInSeat {
 }
 
 /** What the records of sensors come to on a day (ms UTC), before any law of life is known. */
-function gatherCells(sensors: readonly SensorRecord[], asOf: number) {
+function gatherCells(sensors: readonly SensorRecord[], { zone }: HouseRules, asOf: number) {
   const lives: CellLife[] = []
   const issues: HistoryIssue[] = []
   const inService: CellInSeat[] = []
   for (const sensor of sensors) {
-    const own = cellLives(sensor, asOf)
+    const own = cellLives(sensor, asOf, zone)
     for (const life of own.lives) lives.push(life)
     for (const issue of own.issues) issues.push(issue)
     if (own.inService && sensor.seat)
@@ -140,24 +142,33 @@ function gatherCells(sensors: readonly SensorRecord[], asOf: number) {
 /** Of a unit's next planned visit, later than the day that is asked about; null where none is planned. */
 export type NextVisit = (unitId: number) => number | null
 
-/**
- * Judges every cell on a day (ms UTC) against the fleet's own lives. alsoFor: conditions that nobody uses yet and that
- * need a law nevertheless.
- */
+export interface LawsWanted {
+  /** Conditions that nobody uses yet and that need a law nevertheless. */
+  readonly alsoFor?: ((used: readonly LifeCondition[]) => readonly LifeCondition[]) | undefined
+  /** Laws that the fleet taught earlier and that stand; only conditions without one get theirs from the lives. */
+  readonly laws?: readonly StratumLaw[] | undefined
+}
+
+/** Judges every cell on a day (ms UTC) against the fleet's own lives. */
 export function assessCells(
   sensors: readonly SensorRecord[],
   rules: HouseRules,
   asOf: number,
   nextVisitAt: NextVisit,
-  alsoFor: (used: readonly LifeCondition[]) => readonly LifeCondition[] = () => [],
+  { alsoFor = () => [], laws = [] }: LawsWanted = {},
 ): FleetCells {
-  const { lives, issues, inService } = gatherCells(sensors, asOf)
+  const { lives, issues, inService } = gatherCells(sensors, rules, asOf)
   const used = inService.map(({ cell }) => cell)
-  const model = fitLifeModel(
+  const fitted = fitLifeModel(
     lives,
     [...used, ...alsoFor(used)],
     houseRulesPrior(rules),
     rules.lowCellDeathPercent / 100,
+  )
+  const standing = lifeModelOf(laws)
+  const model = lifeModelOf(
+    fitted.strata.map((law) => standing.lawFor(law) ?? law),
+    fitted.shape,
   )
   const outlooks = new Map<StratumLaw, LifeOutlook>()
   const outlookOf = (law: StratumLaw): LifeOutlook => {
@@ -188,7 +199,7 @@ export function cellsUnder(
 ): MountedCell[] | undefined {
   const { lawFor } = lifeModelOf(laws)
   const mounted: MountedCell[] = []
-  for (const { sensorId, seat, cell } of gatherCells(sensors, asOf).inService) {
+  for (const { sensorId, seat, cell } of gatherCells(sensors, rules, asOf).inService) {
     const law = lawFor(cell)
     if (!law) return undefined
     mounted.push({

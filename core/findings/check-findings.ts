@@ -1,5 +1,5 @@
 import { type CheckStep, type CheckTrail, missOfLine } from '#core/evidence/follow-checks.ts'
-import type { GroupFacts } from '#core/evidence/history.ts'
+import type { GroupFacts, GroupHistory } from '#core/evidence/history.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
@@ -25,10 +25,10 @@ function trend(steps: readonly CheckStep[], misses: readonly number[]): number {
   const spread = times.reduce((sum, time) => sum + (time - middle) ** 2, 0)
   return spread === 0
     ? 0
-    : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] as number) - level), 0) / spread
+    : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] ?? level) - level), 0) / spread
 }
 
-function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Finding[] {
+function drifting(group: GroupHistory, { steps, life, alarm }: CheckTrail, rules: HouseRules): Finding[] {
   if (!alarm) return []
   const run = steps.slice(alarm.from).filter(({ slip }) => slip === null)
   const [first] = run
@@ -41,6 +41,8 @@ function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Findin
   return [
     groupFinding(group, 'checks-drifting', {
       since: first.check.at,
+      // Work on record since gives the drift another meaning.
+      restsOn: `${life.line.calibration.calibrationId}/${alarm.side}/${run.length}/${group.events.length}`,
       numbers: {
         checks: run.length,
         recent_miss_lb: recent,
@@ -49,19 +51,21 @@ function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Findin
         cusum: Math.max(...run.map(({ cusum }) => cusum[alarm.side])),
         cusum_side: alarm.side,
       },
-      message: `Since ${day(first.check.at)} the scale has shown ${lb(Math.abs(recent))} ${side} than ${lineName(life)} reads (mean of the last ${count(Math.min(3, run.length), 'check')}): the line no longer holds.`,
+      message: `Since ${day(first.check.at, rules)} the scale has shown ${lb(Math.abs(recent))} ${side} than ${lineName(life)} reads (mean of the last ${count(Math.min(3, run.length), 'check')}): the line no longer holds.`,
       nextStep:
         'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
     }),
   ]
 }
 
-function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { missConfidence }: HouseRules): Finding {
+function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, rules: HouseRules): Finding {
   const { check, innovation } = step
+  const { missConfidence } = rules
   const side = innovation.missLb > 0 ? 'more' : 'less'
   return groupFinding(group, 'check-missed', {
     severity: answered ? 'note' : 'warn',
     since: check.at,
+    restsOn: `${check.observation.readingId}/${check.psi.toFixed(1)}/${check.observation.weightLb}`,
     ticketId: check.observation.ticketId,
     scaleId: check.observation.scaleId,
     numbers: {
@@ -73,8 +77,8 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { mi
       confidence_percent: missConfidence,
     },
     message: answered
-      ? `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; later checks agree with the line.`
-      : `On ${day(check.at)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; chance alone would do that in less than ${percent(Math.ceil(100 - missConfidence))} of checks.`,
+      ? `On ${day(check.at, rules)} the scale showed ${ticketLb(check.observation.weightLb)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; later checks agree with the line.`
+      : `On ${day(check.at, rules)} the scale showed ${ticketLb(check.observation.weightLb)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; chance alone would do that in less than ${percent(Math.ceil(100 - missConfidence))} of checks.`,
     nextStep: answered
       ? 'Compare that ticket and its pressure with the paper.'
       : 'Compare the ticket and the pressure with the paper, then weigh once more to see whether it stays.',
@@ -82,8 +86,8 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { mi
 }
 
 /** What the check weighings say about a line in use: a lasting shift, or a single miss that nothing explains. */
-export function checkFindings(group: GroupFacts, trail: CheckTrail, rules: HouseRules): Finding[] {
-  const lasting = drifting(group, trail)
+export function checkFindings(group: GroupHistory, trail: CheckTrail, rules: HouseRules): Finding[] {
+  const lasting = drifting(group, trail, rules)
   if (lasting.length > 0) return lasting
   const open = trail.steps.filter(({ missed, slip }) => missed && slip === null)
   const findings: Finding[] = []

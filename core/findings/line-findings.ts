@@ -4,17 +4,22 @@ import type { GroupFacts } from '#core/evidence/history.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
+import { doublings } from '#core/findings/set-aside.ts'
 import { count, day, lb, percent, psi, ticketLb, times } from '#core/findings/words.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
 import { type LineDifference, compareLines, wanderCovariance, weightsAt } from '#core/line/track.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+
+/** What a finding about a line rests on: its points, as they would be read out. */
+const pointsText = ({ calibration, points }: CalibratedLine): string =>
+  [calibration.calibrationId, ...points.map(({ x, y }) => `${Math.round(y)}@${x.toFixed(1)}`)].join('/')
 
 /** The point that fits worst: the largest residual in units of its own uncertainty, as a place in `points`. */
 export function worstPoint({ points, fit }: CalibratedLine): { place: number; residualLb: number } {
   let place = 0
   let worst = -1
   let residualLb = 0
-  points.forEach(({ x, y, ux, uy }, i) => {
+  for (const [i, { x, y, ux, uy }] of points.entries()) {
     const residual = y - fit.a - fit.b * x
     const score = Math.abs(residual) / Math.hypot(uy, fit.b * ux)
     if (score > worst) {
@@ -22,17 +27,18 @@ export function worstPoint({ points, fit }: CalibratedLine): { place: number; re
       place = i
       residualLb = residual
     }
-  })
+  }
   return { place, residualLb }
 }
 
-function twoPointLine(group: GroupFacts, line: CalibratedLine): Finding[] {
+function twoPointLine(group: GroupFacts, line: CalibratedLine, { rules }: AssessmentContext): Finding[] {
   if (line.points.length > 2) return []
   return [
     groupFinding(group, 'two-point-line', {
+      restsOn: pointsText(line),
       since: line.calibration.calibratedAt,
       numbers: { points: line.points.length },
-      message: `The line of ${day(line.calibration.calibratedAt)} has two points only: it fits them exactly and cannot show a slip.`,
+      message: `The line of ${day(line.calibration.calibratedAt, rules)} has two points only: it fits them exactly and cannot show a slip.`,
       nextStep: 'Next time weigh at three or more loads.',
     }),
   ]
@@ -50,6 +56,7 @@ function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { r
     : `The heaviest calibration weight is ${ticketLb(top)}, far below the ${ticketLb(limitLb)} limit`
   return [
     groupFinding(group, 'short-span', {
+      restsOn: pointsText(line),
       since: line.calibration.calibratedAt,
       numbers: {
         span_lb: span,
@@ -74,6 +81,7 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: Asse
   const side = residualLb > 0 ? 'above' : 'below'
   return [
     groupFinding(group, 'points-disagree', {
+      restsOn: pointsText(line),
       since: line.calibration.calibratedAt,
       ticketId: point.observation.ticketId,
       scaleId: point.observation.scaleId,
@@ -87,7 +95,7 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: Asse
         worst_weight_lb: point.y,
         worst_pressure_psi: point.x,
       },
-      message: `The ${count(points.length, 'point')} of the line of ${day(line.calibration.calibratedAt)} do not lie on one line: ${ticketLb(point.y)} at ${psi(point.x)} is ${lb(Math.abs(residualLb))} ${side} it.`,
+      message: `The ${count(points.length, 'point')} of the line of ${day(line.calibration.calibratedAt, rules)} do not lie on one line: ${ticketLb(point.y)} at ${psi(point.x)} is ${lb(Math.abs(residualLb))} ${side} it.`,
       nextStep: 'Compare that ticket and its pressure with the paper; if both are right, weigh and calibrate again.',
     }),
   ]
@@ -103,7 +111,7 @@ export function lineFindings(
   return [
     ...pointsDisagree(group, line, context),
     ...shortSpan(group, line, limitLb, context),
-    ...twoPointLine(group, line),
+    ...twoPointLine(group, line, context),
   ]
 }
 
@@ -117,16 +125,18 @@ export function hardwareSlope({ circuits }: GroupFacts): number | null {
   return slope > 0 ? slope : null
 }
 
-function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, rules: HouseRules): Finding[] {
+function implausible(group: GroupFacts, line: CalibratedLine, rules: HouseRules): Finding[] {
+  const { fit, calibration } = line
   const hardware = hardwareSlope(group)
   const ratio = hardware === null ? null : fit.b / hardware
   if (fit.b > 0 && (ratio === null || (ratio >= rules.slopeRatioLow && ratio <= rules.slopeRatioHigh))) return []
   const why =
     ratio === null || fit.b <= 0
-      ? `The line of ${day(calibration.calibratedAt)} falls as pressure rises (${Math.round(fit.b)} lb per psi)`
-      : `The line of ${day(calibration.calibratedAt)} gains ${Math.round(fit.b)} lb per psi, ${times(ratio)} what its air springs can carry per psi`
+      ? `The line of ${day(calibration.calibratedAt, rules)} falls as pressure rises (${Math.round(fit.b)} lb per psi)`
+      : `The line of ${day(calibration.calibratedAt, rules)} gains ${Math.round(fit.b)} lb per psi, ${times(ratio)} what its air springs can carry per psi`
   return [
     groupFinding(group, 'slope-implausible', {
+      restsOn: `${pointsText(line)}/${hardware}`,
       since: calibration.calibratedAt,
       numbers: {
         slope_lb_per_psi: fit.b,
@@ -143,10 +153,11 @@ function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, ru
 
 function unlikeFamily(
   group: GroupFacts,
-  { fit, calibration }: CalibratedLine,
+  line: CalibratedLine,
   rules: HouseRules,
   families: FleetEstimates['families'],
 ): Finding[] {
+  const { fit, calibration } = line
   const family = families.get(familyKey(group) ?? '')
   if (!family) return []
   const slope = (fit.b - family.slope.median) / Math.hypot(family.slope.spread, fit.uB)
@@ -158,6 +169,7 @@ function unlikeFamily(
   const usual = bySlope ? `${Math.round(family.slope.median)} lb per psi` : lb(family.intercept.median)
   return [
     groupFinding(group, 'line-unlike-family', {
+      restsOn: `${pointsText(line)}/${doublings(worst, rules.familyDistance)}`,
       since: calibration.calibratedAt,
       numbers: {
         slope_lb_per_psi: fit.b,
@@ -168,7 +180,7 @@ function unlikeFamily(
         intercept_z: intercept,
         family_lines: family.lines,
       },
-      message: `The line of ${day(calibration.calibratedAt)} ${bySlope ? 'rises by' : 'starts at'} ${own}; ${count(family.lines, 'group')} with the same springs lie around ${usual}.`,
+      message: `The line of ${day(calibration.calibratedAt, rules)} ${bySlope ? 'rises by' : 'starts at'} ${own}; ${count(family.lines, 'group')} with the same springs lie around ${usual}.`,
       nextStep:
         'Check the tickets and pressures of this calibration, and whether its air springs are the ones on record.',
     }),
@@ -208,14 +220,15 @@ export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineL
   if (earlier.brokenAt !== null) return []
   const difference = compareLives(earlier, later)
   if (difference.chi2 <= chiSquaredQuantile(rules.movedConfidence / 100, 2)) return []
-  const after = day(later.line.calibration.calibratedAt)
-  const before = day(earlier.line.calibration.calibratedAt)
+  const after = day(later.line.calibration.calibratedAt, rules)
+  const before = day(earlier.line.calibration.calibratedAt, rules)
   const atLimit =
     Math.abs(difference.atLimitLb / difference.uLimitLb) >= Math.abs(difference.atEmptyLb / difference.uEmptyLb)
   const shift = atLimit ? difference.atLimitLb : difference.atEmptyLb
   const u = atLimit ? difference.uLimitLb : difference.uEmptyLb
   return [
     groupFinding(group, 'line-moved', {
+      restsOn: `${pointsText(earlier.line)}/${pointsText(later.line)}`,
       since: earlier.line.calibration.calibratedAt,
       numbers: {
         at_empty_lb: difference.atEmptyLb,

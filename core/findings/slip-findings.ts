@@ -5,13 +5,20 @@ import { type Slip, type SlipFacts, slipCandidates } from '#core/evidence/slips.
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { day, psi, ticketLb } from '#core/findings/words.ts'
 import { type Point, fitLine } from '#core/line/fit.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
 
 const inPsi = { kPa: '1 psi is 6.895 kPa', bar: '1 bar is 14.504 psi' } as const
 
-function slipFinding(history: GroupHistory, observation: Observation, slip: Slip): Finding {
-  const when = day(observation.takenAt)
-  const base = { since: observation.takenAt, ticketId: observation.ticketId, scaleId: observation.scaleId }
+function slipFinding(history: GroupHistory, observation: Observation, slip: Slip, rules: HouseRules): Finding {
+  const when = day(observation.takenAt, rules)
+  const fits = slip.code === 'wrong-pressure-unit' ? `${slip.fitsPsi.toFixed(1)}psi` : `${slip.fitsLb}lb`
+  const base = {
+    since: observation.takenAt,
+    ticketId: observation.ticketId,
+    scaleId: observation.scaleId,
+    restsOn: `${observation.readingId}/${observation.psi.join('/')}/${observation.weightLb}/${fits}`,
+  }
   if (slip.code === 'wrong-pressure-unit') {
     const { unit, circuitId, typedPsi, fitsPsi } = slip
     const several = circuitId === null && history.circuits.length > 1
@@ -43,8 +50,10 @@ function slipFinding(history: GroupHistory, observation: Observation, slip: Slip
 }
 
 /** Slips among the checks of a line. */
-export function checkSlips(history: GroupHistory, { steps }: CheckTrail): Finding[] {
-  return steps.flatMap(({ slip, check }) => (slip === null ? [] : [slipFinding(history, check.observation, slip)]))
+export function checkSlips(history: GroupHistory, { steps }: CheckTrail, rules: HouseRules): Finding[] {
+  return steps.flatMap(({ slip, check }) =>
+    slip === null ? [] : [slipFinding(history, check.observation, slip, rules)],
+  )
 }
 
 /** The points with one of them changed as a slip says. */
@@ -72,6 +81,7 @@ export function calibrationSlips(history: GroupHistory, { line }: LineLife, cont
     const candidates = slipCandidates(
       {
         history,
+        line,
         observation,
         psi: point.x,
         distance: (weightLb, psiAt) =>
@@ -88,5 +98,5 @@ export function calibrationSlips(history: GroupHistory, { line }: LineLife, cont
       }
     }
   }
-  return best ? [slipFinding(history, best.observation, best.slip)] : []
+  return best ? [slipFinding(history, best.observation, best.slip, context.rules)] : []
 }

@@ -1,4 +1,5 @@
-import { dayOf } from '#core/words/instant.ts'
+import { dayOf } from '#core/words/day.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 
 /** How sentences write quantities: number, then unit, with no more digits than the figure bears. */
 const whole = new Intl.NumberFormat('en-US', { maximumFractionDigits: 0, signDisplay: 'negative' })
@@ -23,6 +24,7 @@ export const psi = (value: number): string => `${tenth.format(value)} psi`
 export const percent = (value: number): string => `${whole.format(value)} %`
 export const finePercent = (value: number): string => `${hundredth.format(value)} %`
 export const times = (value: number): string => `${hundredth.format(value)} times`
-export const day = (ms: number): string => dayOf(ms)
+/** The day of an instant (ms UTC) in the fleet's zone. */
+export const day = (ms: number, { zone }: HouseRules): string => dayOf(ms, zone)
 export const count = (value: number, one: string, many = `${one}s`): string =>
   `${whole.format(value)} ${value === 1 ? one : many}`

@@ -78,6 +78,7 @@ describe('what cells cost', () => {
     const { lives } = cellLives(
       { serial: 'PA-7', cell: 'CR2450', reportEveryS: 300, mounts: [{ mountedAt: start, removedAt: null }], changes },
       start + 1000 * dayMs,
+      'UTC',
     )
     const model = fitLifeModel(lives, [], houseRulesPrior(defaultHouseRules))
     const months = swapsByMonth(lives, model, defaultHouseRules)

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { type BenchEvidence, benchItems, planWork } from '#core/bench/work.ts'
 import { assessCells } from '#core/cells/fleet-cells.ts'
+import { storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 
 const dayMs = 86_400_000
@@ -56,7 +57,7 @@ describe('work for the bench', () => {
         {
           ...nothing,
           dues: [
-            { groupId: 7, dueOn: '2026-04-01' },
+            { groupId: 7, dueOn: storedDay('2026-04-01') },
             { groupId: 8, dueOn: null },
             { groupId: 99, dueOn: null },
           ],
@@ -81,8 +82,8 @@ describe('work for the bench', () => {
       {
         ...nothing,
         dues: [
-          { groupId: 7, dueOn: '2027-01-01' },
-          { groupId: 8, dueOn: '2027-01-01' },
+          { groupId: 7, dueOn: storedDay('2027-01-01') },
+          { groupId: 8, dueOn: storedDay('2027-01-01') },
         ],
         findings,
       },
@@ -103,7 +104,7 @@ describe('work for the bench', () => {
   })
 
   it('keeps its name while the evidence stays, and no two things share one', () => {
-    const evidence = { ...nothing, cells: cellsOf(false), dues: [{ groupId: 7, dueOn: '2026-04-01' }] }
+    const evidence = { ...nothing, cells: cellsOf(false), dues: [{ groupId: 7, dueOn: storedDay('2026-04-01') }] }
     const [now, later] = [asOf, asOf + 5 * dayMs].map((at) => benchItems(evidence, rules, at).map(({ id }) => id))
     expect(later).toEqual(now)
     expect(new Set(now).size).toBe(2)

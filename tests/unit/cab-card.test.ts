@@ -9,6 +9,7 @@ import { judgeWeight } from '#core/weight/verdict.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
 import { prepareGroup, weighGroup } from '#core/weight/weigh.ts'
 import { type WeighFacts, weigher } from '#core/weight/weigher.ts'
+import { storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import {
   calibration,
@@ -153,7 +154,7 @@ const card = (over: Partial<CabCard> = {}): CabCard => ({
   standings: new Map([[2, { trust: 'due soon', dueOn: '2027-03-01' }]]),
   ...over,
 })
-const head = { asOf: '2026-05-01', file: 'fleet.tareline', confidencePercent: 95 }
+const head = { asOf: storedDay('2026-05-01'), zone: 'UTC', file: 'fleet.tareline', confidencePercent: 95 }
 const pagesOf = (pdf: Uint8Array): number =>
   Buffer.from(pdf)
     .toString('latin1')

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 
 describe('the words of findings', () => {
   it('write an onboard weight to the nearest 10 lb', () => {
@@ -22,8 +23,10 @@ describe('the words of findings', () => {
     expect(percent(35)).toBe('35 %')
   })
 
-  it('write a day as year, month, day', () => {
-    expect(day(Date.parse('2026-03-01T23:59:00Z'))).toBe('2026-03-01')
+  it('write a day as year, month, day, as the fleet counts them', () => {
+    const late = Date.parse('2026-03-01T23:59:00Z')
+    expect(day(late, defaultHouseRules)).toBe('2026-03-01')
+    expect(day(late, { ...defaultHouseRules, zone: 'Europe/Berlin' })).toBe('2026-03-02')
   })
 
   it('write one and many', () => {

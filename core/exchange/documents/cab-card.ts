@@ -9,7 +9,8 @@ import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { type CabGroup, type CabTable, cabGroups } from '#core/weight/cab-card.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
 import { weigher } from '#core/weight/weigher.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { type LocalDay, dayOf } from '#core/words/day.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 
 /** One unit's card. */
 export interface CabCard {
@@ -28,8 +29,10 @@ export interface CabCard {
 }
 
 export interface CabCardHead {
-  /** YYYY-MM-DD. */
-  readonly asOf: string
+  /** The day on which it is printed. */
+  readonly asOf: LocalDay
+  /** The fleet's, in whose days the card speaks. */
+  readonly zone: string
   readonly file: string
   readonly confidencePercent: number
 }
@@ -111,7 +114,7 @@ function facts(
   group: CabGroup,
   table: CabTable,
   { standings }: CabCard,
-  confidencePercent: number,
+  { confidencePercent, zone }: CabCardHead,
   { parts }: TableSize,
 ): Content {
   const standing = standings.get(group.groupId)
@@ -138,7 +141,7 @@ function facts(
       color: quiet,
     },
     {
-      text: `Calibrated ${dayOf(table.calibratedAt)}${standing?.dueOn ? ` · due ${standing.dueOn}` : ''}${standing && standing.trust !== 'sound' ? ` · ${standing.trust}` : ''}`,
+      text: `Calibrated ${dayOf(table.calibratedAt, zone)}${standing?.dueOn ? ` · due ${standing.dueOn}` : ''}${standing && standing.trust !== 'sound' ? ` · ${standing.trust}` : ''}`,
     },
   ]
   if (table.lift !== null) {
@@ -166,12 +169,12 @@ function facts(
 const titleOf = ({ group, axles }: CabGroup, table: CabTable | undefined): string =>
   `${group} (${axles} ${axles === 1 ? 'axle' : 'axles'})${table && table.lift !== null ? `, lift axle ${table.lift}` : ''}`
 
-function blocksOf(group: CabGroup, card: CabCard, confidencePercent: number, size: TableSize): Content[] {
+function blocksOf(group: CabGroup, card: CabCard, head: CabCardHead, size: TableSize): Content[] {
   return group.tables.map(
     (table): Content => ({
       stack: [
         { text: titleOf(group, table), style: 'heading' },
-        facts(group, table, card, confidencePercent, size),
+        facts(group, table, card, head, size),
         tableOf(table, size),
       ],
     }),
@@ -195,14 +198,14 @@ const boxed = (content: Content): Content => ({
 /** Columns on a page: more tables than that go below each other in a second row. */
 const mostAbreast = 3
 
-function cardOf(card: CabCard, { confidencePercent }: CabCardHead, isFirst: boolean): Content {
+function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
   const size = sizeOf(
     Math.min(
       mostAbreast,
       card.groups.reduce((sum, { tables }) => sum + tables.length, 0),
     ),
   )
-  const blocks = card.groups.flatMap((group) => blocksOf(group, card, confidencePercent, size))
+  const blocks = card.groups.flatMap((group) => blocksOf(group, card, head, size))
   const without = card.groups.filter(({ why }) => why !== null)
   const rows: Content[] = []
   for (let i = 0; i < blocks.length; i += mostAbreast) {
@@ -302,7 +305,7 @@ async function readCabCards(
   store: Store,
   numbers: readonly string[],
   at: number,
-): Promise<{ cards: CabCard[]; confidencePercent: number }> {
+): Promise<{ cards: CabCard[]; rules: HouseRules }> {
   const units = await listCardUnits(store.db, numbers)
   const missing = numbers.find((number) => !units.some((unit) => unit.number === number))
   if (missing !== undefined) throw noSuchUnit(missing)
@@ -323,7 +326,7 @@ async function readCabCards(
       standings,
     }),
   )
-  return { cards, confidencePercent: facts.rules.verdictConfidencePercent }
+  return { cards, rules: facts.rules }
 }
 
 /** The cab cards of units as one PDF, a page a unit. Errors: TarelineError `no-such-unit`. */
@@ -332,6 +335,13 @@ export async function makeCabCards(
   numbers: readonly string[],
   at: number,
 ): Promise<Uint8Array<ArrayBuffer>> {
-  const { cards, confidencePercent } = await readCabCards(store, numbers, at)
-  return makePdf(cabCardDefinition(cards, { asOf: dayOf(at), file: basename(store.file), confidencePercent }))
+  const { cards, rules } = await readCabCards(store, numbers, at)
+  return makePdf(
+    cabCardDefinition(cards, {
+      asOf: dayOf(at, rules.zone),
+      zone: rules.zone,
+      file: basename(store.file),
+      confidencePercent: rules.verdictConfidencePercent,
+    }),
+  )
 }

@@ -1,4 +1,4 @@
-import { ByteText } from '#core/exchange/documents/zip.ts'
+import { ByteText } from '#core/exchange/documents/byte-text.ts'
 import type { Store } from '#core/store/open.ts'
 import { type WeighedReading, weighEach } from '#core/store/weigh-each.ts'
 import type { SetLayout } from '#core/weight/bridge.ts'
