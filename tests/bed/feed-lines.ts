@@ -2,12 +2,13 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { parseArgs } from 'node:util'
-import { calibrateGroup, groupPressure } from '#core/evidence/calibrate.ts'
+import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import type { CalibrationFacts, GroupHistory, Observation } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import { familyKey } from '#core/evidence/estimates.ts'
 import { learnFleet } from '#core/evidence/state/learn-fleet.ts'
+import { readPressure } from '#core/evidence/read-pressure.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
 import { type PhysicalLife, physicalLives } from '#core/evidence/state/physical-lives.ts'
 import { defaultChangePriors, defaultTail } from '#core/evidence/state/prior-rules.ts'
@@ -170,8 +171,9 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
             if (observation.ticketId !== null || observation.takenAt < faultAt) continue
             if (observation.takenAt < life.from || observation.takenAt >= life.until) continue
             const truthLb = lbOf.get(`${names.get(observation.readingId)} ${of.unit} ${of.group}`)
-            const pressure = groupPressure(of, observation, rules, levelingPsi)
-            if (truthLb === undefined || !pressure) continue
+            const read = readPressure(of, life.line, observation, rules.pressureResolutionPsi)
+            if (truthLb === undefined || !('psi' in read)) continue
+            const pressure = { psi: read.psi, uPsi: Math.sqrt(read.resolutionVarPsi2 + levelingPsi * levelingPsi) }
             const by = lineWeight(of, observation, pressure.psi, rules, levelingPsi)
             if (by === null) continue
             const mixture = weightAt(state, observation.takenAt, pressure.psi, pressure.uPsi)

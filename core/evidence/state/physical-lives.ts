@@ -1,16 +1,11 @@
 import { lineBreaks } from '#core/evidence/breaks.ts'
-import {
-  divisionOf,
-  groupPressure,
-  pressureReader,
-  scaleGainUncertainty,
-  ticketUncertaintyLb,
-  toleranceOf,
-} from '#core/evidence/calibrate.ts'
+import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/evidence/calibrate.ts'
 import { type FleetEstimates, familyKey } from '#core/evidence/estimates.ts'
 import type { GroupHistory, Observation, ScaleFacts, TicketBook, TicketFacts } from '#core/evidence/history.ts'
 import { liftFits } from '#core/evidence/lift.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
+import { circuitShares } from '#core/evidence/pressure.ts'
+import { type LineCircuits, readPressure } from '#core/evidence/read-pressure.ts'
 import {
   type LifeSeries,
   type LinePrior,
@@ -29,6 +24,8 @@ export interface PhysicalLife {
   readonly from: number
   readonly until: number
   readonly lift: LiftState | null
+  /** The circuits that its pressures are the mean of: read them the same for any weight asked of this life. */
+  readonly line: LineCircuits
   readonly observations: readonly Observation[]
   readonly series: LifeSeries
 }
@@ -74,6 +71,20 @@ export function expectedLine(history: GroupHistory, limitLb: number, families: F
     return { interceptLb, uInterceptLb, slopeLbPerPsi: usualLinkage * area, uSlopeLbPerPsi: uLinkage * area }
   const slopeLbPerPsi = (limitLb - interceptLb) / usualLimitPsi
   return { interceptLb, uInterceptLb, slopeLbPerPsi, uSlopeLbPerPsi: uUsualSlope * slopeLbPerPsi }
+}
+
+/** What work does to a slope and an offset, once or twice the usual size of unrecorded changes; a choice. */
+const workSlopeShare = 0.1
+const workOffsetPsi = 3
+
+/** What is to be expected after recorded work: another spring or ride height sets a group apart from its family. */
+function afterWork(expected: LinePrior): LinePrior {
+  const { slopeLbPerPsi: b, uSlopeLbPerPsi, uInterceptLb } = expected
+  return {
+    ...expected,
+    uSlopeLbPerPsi: Math.hypot(uSlopeLbPerPsi, workSlopeShare * b),
+    uInterceptLb: Math.hypot(uInterceptLb, workOffsetPsi * b),
+  }
 }
 
 /**
@@ -124,6 +135,7 @@ export function slipOptions(
   history: GroupHistory,
   observation: Observation,
   psi: number,
+  line: LineCircuits,
   { rules, scales, tickets }: Pick<LifeFacts, 'rules' | 'scales' | 'tickets'>,
   priors: SlipPriors,
 ): SlipOption[] {
@@ -148,18 +160,23 @@ export function slipOptions(
       options.push({ code: 'groups-swapped', weightLb: lb, psi, prior: priors.swapped / (ticket.groupIds.length - 1) })
   })
   for (const factor of [1 / kPaPerPsi, 1 / barPerPsi]) {
-    const pressure = groupPressure(
-      history,
-      { ...observation, psi: observation.psi.map((one) => (one === null ? null : one * factor)) },
-      rules,
-    )
-    if (pressure)
-      options.push({ code: 'wrong-pressure-unit', weightLb, psi: pressure.psi, prior: priors.pressureUnit / 2 })
+    const converted = { ...observation, psi: observation.psi.map((one) => (one === null ? null : one * factor)) }
+    const read = readPressure(history, line, converted, rules.pressureResolutionPsi)
+    if ('psi' in read)
+      options.push({ code: 'wrong-pressure-unit', weightLb, psi: read.psi, prior: priors.pressureUnit / 2 })
   }
   return options
 }
 
 const emptyShare = 0.15
+
+/** The circuits that most weighings of a life were read on: one that never had a sensor leaves the others alone. */
+function circuitsOfLife({ circuits }: GroupHistory, observations: readonly Observation[]): LineCircuits {
+  const read = [...circuits.keys()].filter(
+    (place) => 2 * observations.filter(({ psi }) => (psi[place] ?? null) !== null).length > observations.length,
+  )
+  return { circuits: read, shares: circuitShares(read.map((place) => circuits[place]?.airSprings ?? null)) }
+}
 
 /** The lives of a group in one lift state, oldest first; those without a weighing with a reading are left out. */
 export function physicalLives(
@@ -171,8 +188,7 @@ export function physicalLives(
 ): PhysicalLife[] {
   const { rules, scales, estimates } = facts
   const limitLb = groupLimitLb(history, rules)
-  const expected = expectedLine(history, limitLb, estimates.families)
-  const readPressure = pressureReader(history, rules)
+  const family = expectedLine(history, limitLb, estimates.families)
   const stated = lift === 'raised' || lift === 'lowered' ? lift : null
   const weighed = history.observations.filter(
     (one) => one.weightLb !== null && one.weightLb > 0 && one.scaleId !== null && liftFits(stated, one.lift),
@@ -184,12 +200,17 @@ export function physicalLives(
   let from = Number.NEGATIVE_INFINITY
   let place = 0
   for (const until of breaks) {
+    const here: Observation[] = []
     const observations: Observation[] = []
     const points: WeighedPoint[] = []
     for (; place < weighed.length && (weighed[place] as Observation).takenAt < until; place += 1) {
-      const observation = weighed[place] as Observation
-      const pressure = readPressure(observation)
-      if (!pressure) continue
+      here.push(weighed[place] as Observation)
+    }
+    const line = circuitsOfLife(history, here)
+    const expected = from === Number.NEGATIVE_INFINITY ? family : afterWork(family)
+    for (const observation of here) {
+      const pressure = readPressure(history, line, observation, rules.pressureResolutionPsi)
+      if (!('psi' in pressure)) continue
       const scaleId = observation.scaleId as number
       const scale = scales.get(scaleId)
       const effect = estimates.scales.get(scaleId)
@@ -199,7 +220,7 @@ export function physicalLives(
         at: observation.takenAt,
         psi: pressure.psi,
         weightLb: observation.weightLb as number,
-        varOtherLb2: uTicket * uTicket + (expected.slopeLbPerPsi * pressure.uResolutionPsi) ** 2,
+        varOtherLb2: uTicket * uTicket + expected.slopeLbPerPsi ** 2 * pressure.resolutionVarPsi2,
         scaleId,
         scaleGain: effect?.gain ?? 0,
         uScaleGain: effect?.u ?? scaleGainUncertainty(toleranceOf(scale, rules)),
@@ -210,11 +231,12 @@ export function physicalLives(
       const limitPsi = Math.max(10, (limitLb - a) / b)
       const emptyPsi = emptyShare * limitPsi
       const slipsOf = (at: number) =>
-        slipOptions(history, observations[at] as Observation, (points[at] as WeighedPoint).psi, facts, slipPriors)
+        slipOptions(history, observations[at] as Observation, (points[at] as WeighedPoint).psi, line, facts, slipPriors)
       lives.push({
         from,
         until,
         lift,
+        line,
         observations,
         series: {
           points,
