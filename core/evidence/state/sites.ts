@@ -121,11 +121,15 @@ export function setSite(
     here
   const precision = 1 / spread - 1 / variance
   const least = leastWeight / r0
-  let value = mean + shift
+  let value = weight
   let r = 1 / least
   if (precision > least) {
     r = 1 / precision
-    value = mean + (shift / spread) * r
+    // Never beyond what was weighed or would have been typed: a stand-in out there would vouch for places far away.
+    const wanted = (shift / spread) * r
+    const low = e3Here > 0 ? Math.min(0, miss, slipMiss) : Math.min(0, miss)
+    const high = e3Here > 0 ? Math.max(0, miss, slipMiss) : Math.max(0, miss)
+    value = mean + Math.max(low, Math.min(high, wanted))
   }
   sites.value[i] = value
   sites.variance[i] = r
