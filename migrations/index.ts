@@ -6,6 +6,7 @@ import * as bench from './0004-bench.ts'
 import * as changes from './0005-changes.ts'
 import * as undo from './0006-undo.ts'
 import * as mappings from './0007-mappings.ts'
+import * as saidFindings from './0011-said-findings.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -16,4 +17,5 @@ export const migrations: Record<string, Migration> = {
   '0005-changes': changes,
   '0006-undo': undo,
   '0007-mappings': mappings,
+  '0011-said-findings': saidFindings,
 }

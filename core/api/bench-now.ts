@@ -9,6 +9,7 @@ import type { Store } from '#core/store/open.ts'
 import { listPlannedVisits } from '#core/store/visits.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { dayOf } from '#core/words/instant.ts'
+import { sayOfRules } from '#core/words/say.ts'
 
 const dayMs = 86_400_000
 /** Conditions for which faster intervals are worked out: the commonest of the fleet. */
@@ -60,7 +61,11 @@ async function look(store: Store, asOf: number): Promise<BenchNow> {
   const cells = readFleetCells(store, rules, asOf, {
     alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster),
   })
-  return { rules, cells, items: benchItems({ ...readStoredEvidence(store), cells: cells.mounted }, rules, asOf) }
+  return {
+    rules,
+    cells,
+    items: benchItems({ ...readStoredEvidence(store), cells: cells.mounted }, rules, asOf, sayOfRules(rules)),
+  }
 }
 
 /**

@@ -5,6 +5,8 @@ import type { CellOutlook } from '#core/cells/outlook.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { dayOf } from '#core/words/instant.ts'
+import type { Say } from '#core/words/say.ts'
+import { type Said, sayFinding } from '#core/words/sentences/findings.ts'
 
 const dayMs = 86_400_000
 
@@ -121,13 +123,11 @@ export interface GroupDue {
   readonly dueOn: string | null
 }
 
-export interface BenchFinding {
-  readonly code: string
+export interface BenchFinding extends Said {
   readonly groupId: number | null
   readonly circuit: string | null
   /** ms UTC. */
   readonly since: number | null
-  readonly message: string
 }
 
 export interface BenchEvidence {
@@ -169,10 +169,12 @@ export function benchItems(
   { cells, places, dues, findings }: BenchEvidence,
   rules: HouseRules,
   asOf: number,
+  say: Say,
 ): BenchItem[] {
   const items = cellItems(cells, rules)
   const repairedOn = new Map<number, DayNumber>()
-  for (const { code, groupId, circuit, since, message } of findings) {
+  for (const finding of findings) {
+    const { code, groupId, circuit, since } = finding
     const place = groupId === null ? undefined : places.get(groupId)
     if (!place || !wrenchCodes.has(code)) continue
     const dueDay = dayNumber(since ?? asOf) + rules.dueNoticeDays
@@ -185,9 +187,9 @@ export function benchItems(
       dueDay,
       minutes: rules.repairMinutes,
       urgency: repairFirst,
-      what: message,
+      what: sayFinding(finding, say).message,
       circuit,
-      code: code as FindingCode,
+      code,
     })
   }
   for (const { groupId, dueOn } of dues) {

@@ -12,6 +12,7 @@ import { hardwareFindings, lineFindings, movedFindings } from '#core/findings/li
 import { altitudeFindings, liftFindings, sideFindings } from '#core/findings/pressure-findings.ts'
 import { calibrationSlips, checkSlips } from '#core/findings/slip-findings.ts'
 import { addDays, dayOf, daysBetween } from '#core/words/instant.ts'
+import { lineProblemFacts } from '#core/words/sentences/line-problems.ts'
 
 /**
  * The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling
@@ -48,18 +49,15 @@ function trustFrom(findings: readonly Finding[]): Trust {
 function noCalibration(history: GroupHistory, { scales, rules }: AssessmentContext): Finding {
   const newest = history.calibrations.at(-1)
   const refused = newest && calibrateGroup(history, newest, (id) => scales.get(id), rules)
-  const message =
-    refused === undefined || refused.ok
-      ? 'This group has a sensor but no calibration: its pressures cannot be turned into weights.'
-      : `None of its calibrations makes a line: ${refused.problem.message}`
-  return groupFinding(history, 'no-calibration', {
+  const told = {
     since:
       history.circuits.flatMap(({ mounts }) => mounts.map(({ mountedAt }) => mountedAt)).sort((a, b) => a - b)[0] ??
       null,
     numbers: { calibrations: history.calibrations.length },
-    message,
-    nextStep: 'Weigh the unit empty and loaded, note the pressures each time, and calibrate.',
-  })
+  }
+  return refused === undefined || refused.ok
+    ? groupFinding(history, 'no-calibration', 'never', {}, told)
+    : groupFinding(history, 'no-calibration', 'no line', lineProblemFacts(refused.problem), told)
 }
 
 /**

@@ -3,7 +3,7 @@ import { type CheckTrail, overSince } from '#core/evidence/follow-checks.ts'
 import type { GroupFacts } from '#core/evidence/history.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
-import { count, day, lb, percent } from '#core/findings/words.ts'
+import { coverageFactor, expanded } from '#core/words/coverage.ts'
 import { addDays, daysBetween } from '#core/words/instant.ts'
 
 /** A line older than the House Rules allow, or about to be. */
@@ -14,23 +14,25 @@ export function ageFindings(group: GroupFacts, line: CalibratedLine, { rules, as
   const numbers = { age_days: ageDays, limit_days: rules.maximumAgeDays }
   if (asOf > endsAt) {
     return [
-      groupFinding(group, 'age-over-limit', {
-        since: endsAt,
-        numbers,
-        message: `The line of ${day(calibratedAt)} passed its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${day(endsAt)}; it is ${count(ageDays, 'day')} old.`,
-        nextStep: 'Weigh empty and loaded with readings, and calibrate again.',
-      }),
+      groupFinding(
+        group,
+        'age-over-limit',
+        'line',
+        { calibratedAt, limitDays: rules.maximumAgeDays, endedAt: endsAt, ageDays },
+        { since: endsAt, numbers },
+      ),
     ]
   }
   const noticeAt = addDays(endsAt, -rules.dueNoticeDays)
   if (asOf < noticeAt) return []
   return [
-    groupFinding(group, 'age-near-limit', {
-      since: noticeAt,
-      numbers: { ...numbers, days_left: daysBetween(asOf, endsAt) },
-      message: `The line of ${day(calibratedAt)} reaches its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${day(endsAt)}.`,
-      nextStep: `Plan a calibration before ${day(endsAt)}.`,
-    }),
+    groupFinding(
+      group,
+      'age-near-limit',
+      'line',
+      { calibratedAt, limitDays: rules.maximumAgeDays, endsAt },
+      { since: noticeAt, numbers: { ...numbers, days_left: daysBetween(asOf, endsAt) } },
+    ),
   ]
 }
 
@@ -46,8 +48,6 @@ export interface LimitForecast {
   readonly daysLeft: number
 }
 
-const coverage = 1.959963984540054
-
 /** Until when the weight at the limit stays within tolerance: u² grows by the wander's variance a day. */
 export function forecastLimit(
   uNowLb: number,
@@ -55,7 +55,7 @@ export function forecastLimit(
   limitLb: number,
   tolerancePercent: number,
 ): LimitForecast {
-  const allowedLb = ((tolerancePercent / 100) * limitLb) / coverage
+  const allowedLb = ((tolerancePercent / 100) * limitLb) / coverageFactor
   const room = allowedLb * allowedLb - uNowLb * uNowLb
   const daysLeft = room <= 0 ? 0 : growthLb2PerDay > 0 ? Math.floor(room / growthLb2PerDay) : Number.POSITIVE_INFINITY
   return { uNowLb, growthLb2PerDay, allowedLb, daysLeft }
@@ -70,34 +70,36 @@ export function toleranceFindings(
   { rules, asOf }: AssessmentContext,
 ): Finding[] {
   if (forecast.daysLeft > rules.dueNoticeDays) return []
+  const toleranceLb = expanded(forecast.allowedLb)
   const numbers = {
     u_limit_lb: forecast.uNowLb,
-    expanded_lb: coverage * forecast.uNowLb,
-    tolerance_lb: coverage * forecast.allowedLb,
+    expanded_lb: expanded(forecast.uNowLb),
+    tolerance_lb: toleranceLb,
     days_left: forecast.daysLeft,
   }
-  const tolerance = `${lb(coverage * forecast.allowedLb)} (${percent(rules.tolerancePercent)} of the limit)`
+  const facts = { limitLb, uLb: forecast.uNowLb, toleranceLb, tolerancePercent: rules.tolerancePercent }
   if (forecast.daysLeft > 0) {
-    const on = day(addDays(asOf, forecast.daysLeft))
     return [
-      groupFinding(group, 'uncertainty-over-tolerance', {
-        severity: 'note',
-        since: Math.max(
-          trail.life.line.calibration.calibratedAt,
-          addDays(asOf, forecast.daysLeft - rules.dueNoticeDays),
-        ),
-        numbers,
-        message: `A weight near the ${lb(limitLb)} limit is good to ± ${lb(coverage * forecast.uNowLb)} today and will pass the tolerance of ${tolerance} about ${on}.`,
-        nextStep: `Plan a calibration, or a check weighing near the limit, before ${on}.`,
-      }),
+      groupFinding(
+        group,
+        'uncertainty-over-tolerance',
+        'soon',
+        { ...facts, on: addDays(asOf, forecast.daysLeft) },
+        {
+          severity: 'note',
+          since: Math.max(
+            trail.life.line.calibration.calibratedAt,
+            addDays(asOf, forecast.daysLeft - rules.dueNoticeDays),
+          ),
+          numbers,
+        },
+      ),
     ]
   }
   return [
-    groupFinding(group, 'uncertainty-over-tolerance', {
+    groupFinding(group, 'uncertainty-over-tolerance', 'now', facts, {
       since: Math.min(asOf, overSince(trail, forecast.allowedLb)),
       numbers,
-      message: `A weight near the ${lb(limitLb)} limit is only good to ± ${lb(coverage * forecast.uNowLb)}; the tolerance is ${tolerance}.`,
-      nextStep: 'Weigh near the limit with a reading, and calibrate with more points.',
     }),
   ]
 }

@@ -1,4 +1,7 @@
 import type { GroupFacts } from '#core/evidence/history.ts'
+import type { FindingCode, FindingFacts, FindingVariant, Said } from '#core/words/sentences/findings.ts'
+
+export type { FindingCode } from '#core/words/sentences/findings.ts'
 
 /** How much a finding matters, the worst first. */
 export const severities = ['stop', 'warn', 'note'] as const
@@ -32,14 +35,15 @@ export const findingSeverities = {
   'age-near-limit': 'note',
   'lift-state-mismatch': 'note',
   'two-point-line': 'note',
-} as const satisfies Record<string, Severity>
+} as const satisfies Record<FindingCode, Severity>
 
-export type FindingCode = keyof typeof findingSeverities
 export const findingCodes = Object.keys(findingSeverities) as FindingCode[]
 
-/** Something the evidence says, with its numbers, in one plain sentence, and what to do about it. */
-export interface Finding {
-  readonly code: FindingCode
+/**
+ * Something the evidence says, with its numbers; `sayFinding` puts it into one plain sentence and what to do about it,
+ * in the measures in use.
+ */
+export interface Finding extends Said {
   readonly severity: Severity
   readonly unitId: number | null
   readonly groupId: number | null
@@ -50,8 +54,6 @@ export interface Finding {
   readonly since: number | null
   /** Named figures, each name ending in its unit. */
   readonly numbers: Readonly<Record<string, number | string | null>>
-  readonly message: string
-  readonly nextStep: string
   /** What it rests on: another text means new evidence, which brings back a finding that was set aside. */
   readonly evidence: string
 }
@@ -64,7 +66,7 @@ export function findingKey({
   circuitId,
   scaleId,
   ticketId,
-}: Omit<Finding, 'severity' | 'since' | 'numbers' | 'message' | 'nextStep' | 'evidence'>): string {
+}: Pick<Finding, 'code' | 'unitId' | 'groupId' | 'circuitId' | 'scaleId' | 'ticketId'>): string {
   return [code, unitId, groupId, circuitId, scaleId, ticketId].map((part) => part ?? '').join('|')
 }
 
@@ -82,13 +84,21 @@ export const dismissalMark = (key: string, evidence: string): string => `${key} 
 export const trustStates = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound'] as const
 export type Trust = (typeof trustStates)[number]
 
-type Says = Pick<Finding, 'since' | 'numbers' | 'message' | 'nextStep'> &
+type Says = Pick<Finding, 'since' | 'numbers'> &
   Partial<Pick<Finding, 'circuitId' | 'scaleId' | 'ticketId' | 'severity' | 'evidence'>>
 
 /** A finding about one axle group; severity follows from the code unless said. */
-export function groupFinding(group: GroupFacts, code: FindingCode, says: Says): Finding {
+export function groupFinding<C extends FindingCode, V extends FindingVariant<C>>(
+  group: Pick<GroupFacts, 'unitId' | 'groupId'>,
+  code: C,
+  variant: V,
+  facts: FindingFacts<C, V>,
+  says: Says,
+): Finding {
   return {
     code,
+    variant,
+    facts,
     severity: findingSeverities[code],
     unitId: group.unitId,
     groupId: group.groupId,

@@ -3,7 +3,6 @@ import type { CircuitFacts, GroupHistory, Observation } from '#core/evidence/his
 import { type LineLife, liftsAgree } from '#core/evidence/line-life.ts'
 import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
-import { count, day, psi } from '#core/findings/words.ts'
 import { median } from '#core/line/statistics.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 
@@ -24,14 +23,19 @@ function unknownElevation(history: GroupHistory, { line, checks }: LineLife): Fi
     .filter(({ elevationFt, psi: read }) => elevationFt === null && read[absolute] !== null)
   const [first] = without
   if (!first) return []
+  const per1000FtPsi = atmosphericPsi(0) - atmosphericPsi(1000)
   return [
-    groupFinding(history, 'altitude-uncorrected', {
-      since: first.takenAt,
-      circuitId: circuits[absolute]?.circuitId ?? null,
-      numbers: { readings: without.length, per_1000_ft_psi: atmosphericPsi(0) - atmosphericPsi(1000) },
-      message: `${count(without.length, 'reading')} of its absolute sensor ${without.length === 1 ? 'has no elevation and was' : 'have no elevation and were'} corrected as at sea level: each 1,000 ft is worth about ${psi(atmosphericPsi(0) - atmosphericPsi(1000))}.`,
-      nextStep: 'Enter the elevation of the place with the reading, or of the scale once for all its tickets.',
-    }),
+    groupFinding(
+      history,
+      'altitude-uncorrected',
+      'no elevation',
+      { readings: without.length, psiPerFt: per1000FtPsi / 1000 },
+      {
+        since: first.takenAt,
+        circuitId: circuits[absolute]?.circuitId ?? null,
+        numbers: { readings: without.length, per_1000_ft_psi: per1000FtPsi },
+      },
+    ),
   ]
 }
 
@@ -74,14 +78,17 @@ function followsAir(history: GroupHistory, { line, checks }: LineLife): Finding[
     Math.sqrt(Math.max(1, left))
   if (Math.abs(Math.abs(slope) - 1) > 0.4 || Math.abs(slope) < certainZ * u) return []
   const missesBy = Math.abs(slope) * airSpread
-  const said = slope < 0 ? 'gauge' : 'absolute'
   return [
-    groupFinding(history, 'altitude-uncorrected', {
-      since: (looks[0] as (typeof looks)[number]).at,
-      numbers: { misses_by_psi: missesBy, miss_per_air_psi: slope, u, checks: looks.length },
-      message: `Between its lowest and highest scale the line misses by ${psi(missesBy)}, as that of ${said === 'gauge' ? 'an absolute sensor read as gauge' : 'a gauge sensor read as absolute'} does.`,
-      nextStep: `Look up the sensor's type; it is on record as ${said}.`,
-    }),
+    groupFinding(
+      history,
+      'altitude-uncorrected',
+      slope < 0 ? 'absolute on record as gauge' : 'gauge on record as absolute',
+      { missPsi: missesBy },
+      {
+        since: (looks[0] as (typeof looks)[number]).at,
+        numbers: { misses_by_psi: missesBy, miss_per_air_psi: slope, u, checks: looks.length },
+      },
+    ),
   ]
 }
 
@@ -139,17 +146,26 @@ export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[
   if (Math.abs(difference) <= bound) return []
   const sign = Math.sign(difference)
   const run = looksBack(history, (looks, look) => looks.length === 0 || look.difference * sign > boundAt(look.mean))
-  const [one, two] = history.circuits.map(({ name }) => name)
+  const [one, two] = history.circuits.map(({ name }) => name) as [string, string]
   const since = (run.at(-1) as Look).at
   return [
-    groupFinding(history, 'side-imbalance', {
-      since,
-      circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,
-      numbers: { difference_psi: Math.abs(difference), mean_psi: mean, allowed_psi: bound, readings: last.length },
-      message: `Since ${day(since)} circuit ${difference > 0 ? one : two} has stood ${psi(Math.abs(difference))} above ${difference > 0 ? two : one}; ${psi(bound)} is allowed.`,
-      nextStep:
-        'Look for a leveling valve or link out of setting, a leaking spring or a load off centre; compare both sensors with a gauge.',
-    }),
+    groupFinding(
+      history,
+      'side-imbalance',
+      'circuits',
+      {
+        from: since,
+        high: difference > 0 ? one : two,
+        low: difference > 0 ? two : one,
+        differencePsi: Math.abs(difference),
+        allowedPsi: bound,
+      },
+      {
+        since,
+        circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,
+        numbers: { difference_psi: Math.abs(difference), mean_psi: mean, allowed_psi: bound, readings: last.length },
+      },
+    ),
   ]
 }
 
@@ -160,13 +176,22 @@ export function liftFindings(history: GroupHistory, current: LineLife, lives: re
   const findings: Finding[] = []
   if (mixed.length > 0) {
     findings.push(
-      groupFinding(history, 'lift-state-mismatch', {
-        severity: 'warn',
-        since: line.calibration.calibratedAt,
-        numbers: { points: mixed.length, calibrated_with: lift },
-        message: `${count(mixed.length, 'point')} of the line of ${day(line.calibration.calibratedAt)} ${mixed.length === 1 ? 'was' : 'were'} taken with the lift axle ${mixed[0]?.observation.lift}, the rest with it ${lift}.`,
-        nextStep: 'Calibrate again with the lift axle in one state at every load.',
-      }),
+      groupFinding(
+        history,
+        'lift-state-mismatch',
+        'points',
+        {
+          points: mixed.length,
+          calibratedAt: line.calibration.calibratedAt,
+          taken: String(mixed[0]?.observation.lift),
+          rest: String(lift),
+        },
+        {
+          severity: 'warn',
+          since: line.calibration.calibratedAt,
+          numbers: { points: mixed.length, calibrated_with: lift },
+        },
+      ),
     )
   }
   const { calibratedAt } = line.calibration
@@ -180,12 +205,16 @@ export function liftFindings(history: GroupHistory, current: LineLife, lives: re
   const [first] = others
   if (first) {
     findings.push(
-      groupFinding(history, 'lift-state-mismatch', {
-        since: first.takenAt,
-        numbers: { readings: others.length, calibrated_with: lift, read_with: first.lift },
-        message: `${count(others.length, 'reading')} since ${day(first.takenAt)} ${others.length === 1 ? 'was' : 'were'} taken with the lift axle ${first.lift}; the line was calibrated with it ${lift}, so ${others.length === 1 ? 'it' : 'they'} cannot be weighed.`,
-        nextStep: `Read the pressure with the lift axle ${lift}, then move it; or calibrate once with it ${first.lift}.`,
-      }),
+      groupFinding(
+        history,
+        'lift-state-mismatch',
+        'readings',
+        { readings: others.length, from: first.takenAt, taken: String(first.lift), calibrated: String(lift) },
+        {
+          since: first.takenAt,
+          numbers: { readings: others.length, calibrated_with: lift, read_with: first.lift },
+        },
+      ),
     )
   }
   return findings

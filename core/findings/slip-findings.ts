@@ -3,43 +3,30 @@ import type { GroupHistory, Observation } from '#core/evidence/history.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import { type Slip, type SlipFacts, slipCandidates } from '#core/evidence/slips.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
-import { day, psi, ticketLb } from '#core/findings/words.ts'
 import { type Point, fitLine } from '#core/line/fit.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
 
-const inPsi = { kPa: '1 psi is 6.895 kPa', bar: '1 bar is 14.504 psi' } as const
-
 function slipFinding(history: GroupHistory, observation: Observation, slip: Slip): Finding {
-  const when = day(observation.takenAt)
-  const base = { since: observation.takenAt, ticketId: observation.ticketId, scaleId: observation.scaleId }
+  const at = observation.takenAt
+  const base = { since: at, ticketId: observation.ticketId, scaleId: observation.scaleId }
   if (slip.code === 'wrong-pressure-unit') {
     const { unit, circuitId, typedPsi, fitsPsi } = slip
-    const several = circuitId === null && history.circuits.length > 1
-    const typed = several
-      ? `The pressures of ${when}, ${psi(typedPsi)} in the mean, look`
-      : `The pressure ${psi(typedPsi)} of ${when} looks`
-    return groupFinding(history, slip.code, {
-      ...base,
-      circuitId,
-      numbers: { typed_psi: typedPsi, fits_psi: fitsPsi, unit },
-      message: `${typed} like ${unit} typed as psi: ${psi(fitsPsi)} would fit the line.`,
-      nextStep: `Look at the gauge's unit; if it showed ${unit}, ${several ? `enter the pressures again in psi (${inPsi[unit]})` : `correct the reading to ${psi(fitsPsi)}`}.`,
-    })
+    return groupFinding(
+      history,
+      slip.code,
+      circuitId === null && history.circuits.length > 1 ? 'all' : 'one',
+      { at, typedPsi, fitsPsi, unit },
+      { ...base, circuitId, numbers: { typed_psi: typedPsi, fits_psi: fitsPsi, unit } },
+    )
   }
-  if (slip.code === 'groups-swapped') {
-    return groupFinding(history, slip.code, {
-      ...base,
-      numbers: { typed_lb: slip.typedLb, fits_lb: slip.fitsLb },
-      message: `On the ticket of ${when} this group has ${ticketLb(slip.typedLb)}, which does not fit; the ${ticketLb(slip.fitsLb)} of another group on that ticket would. The two look swapped.`,
-      nextStep: 'Compare the ticket with the paper; if the two weights were swapped, put each where it belongs.',
-    })
-  }
-  return groupFinding(history, slip.code, {
-    ...base,
-    numbers: { typed_lb: slip.typedLb, fits_lb: slip.fitsLb },
-    message: `The ticket of ${when} has ${ticketLb(slip.typedLb)} for this group, which does not fit; ${ticketLb(slip.fitsLb)}, with two digits the other way round, would.`,
-    nextStep: `Compare the ticket with the paper; if it says ${ticketLb(slip.fitsLb)}, correct the ticket.`,
-  })
+  const { typedLb, fitsLb } = slip
+  return groupFinding(
+    history,
+    slip.code,
+    'ticket',
+    { at, typedLb, fitsLb },
+    { ...base, numbers: { typed_lb: typedLb, fits_lb: fitsLb } },
+  )
 }
 
 /** Slips among the checks of a line. */

@@ -4,8 +4,8 @@ import type { ScaleFacts, TicketFacts } from '#core/evidence/history.ts'
 import { ticketSum } from '#core/evidence/slips.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, findingSeverities } from '#core/findings/finding.ts'
-import { count, day, finePercent, lb, ticketLb } from '#core/findings/words.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import type { FindingFacts } from '#core/words/sentences/findings.ts'
 
 /**
  * A ticket whose group weights do not add up to its gross within the scale's divisions. With groups missing from the
@@ -19,11 +19,18 @@ export function ticketFindings(
   if (!summed || ticket.grossLb === null) return []
   const { sumLb: sum, errorLb: difference, allowedLb: allowed } = summed
   if (!(difference > allowed || (ticket.complete && difference < -allowed))) return []
-  const direction = difference > 0 ? 'more' : 'less'
   const evidence = `${ticket.grossLb}/${ticket.weightsLb.join('/')}`
+  const ticketFacts: FindingFacts<'ticket-sum-mismatch', 'ticket'> = {
+    number: ticket.number,
+    at: ticket.weighedAt,
+    sumLb: sum,
+    grossLb: ticket.grossLb,
+  }
   return [
     {
       code: 'ticket-sum-mismatch',
+      variant: 'ticket',
+      facts: ticketFacts,
       severity: findingSeverities['ticket-sum-mismatch'],
       unitId: ticket.unitIds[0] ?? null,
       groupId: null,
@@ -39,8 +46,6 @@ export function ticketFindings(
         allowed_lb: allowed,
         weights: ticket.weightsLb.length,
       },
-      message: `The axle weights of ticket ${ticket.number} of ${day(ticket.weighedAt)} add up to ${ticketLb(sum)}, ${ticketLb(Math.abs(difference))} ${direction} than its gross of ${ticketLb(ticket.grossLb)}.`,
-      nextStep: 'Compare the typed weights with the paper ticket and correct the one that was mistyped.',
     },
   ]
 }
@@ -59,8 +64,18 @@ export function scaleFindings(
     const scale = scales.get(scaleId)
     const tolerance = toleranceOf(scale, rules) / 100
     if (Math.abs(gain) <= rules.scaleBiasTolerances * tolerance + certainZ * u) continue
+    const facts: FindingFacts<'scale-biased', 'scale'> = {
+      scale: scale?.name ?? '',
+      biasPercent: 100 * gain,
+      tandemLb: gain * loadLb,
+      weighings,
+      groups,
+      from: since,
+    }
     findings.push({
       code: 'scale-biased',
+      variant: 'scale',
+      facts,
       severity: findingSeverities['scale-biased'],
       unitId: null,
       groupId: null,
@@ -70,8 +85,6 @@ export function scaleFindings(
       since,
       evidence: String(weighings),
       numbers: { bias_percent: 100 * gain, u_percent: 100 * u, tolerance_percent: 100 * tolerance, weighings, groups },
-      message: `Scale ${scale?.name ?? ''} shows ${finePercent(100 * Math.abs(gain))} too ${gain > 0 ? 'much' : 'little'} (about ${lb(Math.abs(gain) * loadLb)} on a loaded tandem) against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ${day(since)} say so.`,
-      nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",
     })
   }
   return findings

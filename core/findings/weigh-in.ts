@@ -8,6 +8,7 @@ import type { Finding } from '#core/findings/finding.ts'
 import { ticketFindings } from '#core/findings/ticket-findings.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import type { LineProblem } from '#core/words/sentences/line-problems.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
 /**
@@ -57,7 +58,7 @@ export interface GroupOutcome {
   /** The line of the visit's own points; null where the group is not calibrated. */
   readonly line: CalibratedLine | null
   /** Why its points make no line, for a group that is to be calibrated. */
-  readonly problem: string | null
+  readonly problem: LineProblem | null
   readonly asFound: readonly AsFoundError[]
 }
 
@@ -182,7 +183,7 @@ export function judgeWeighIn(
       before,
       after: judge(after, livesOf),
       line: fitted?.ok ? fitted.value : null,
-      problem: fitted === undefined || fitted.ok ? null : fitted.problem.message,
+      problem: fitted === undefined || fitted.ok ? null : fitted.problem,
       asFound: asFoundOf(before, history, observations, rules),
     }
   })

@@ -16,7 +16,8 @@ import type { Line } from '#core/line/fit.ts'
 import { readState, shareOf, wanderCovariance } from '#core/line/track.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
+import type { WhyUnweighed } from '#core/words/sentences/unweighed.ts'
+import type { EventKind } from '#core/words/vocabulary.ts'
 
 /** Variance in lb² by which a line may have wandered `days` after its calibration, at a gauge pressure in psi. */
 export type WanderVariance = (psi: number, days: number) => number
@@ -24,8 +25,9 @@ export type WanderVariance = (psi: number, days: number) => number
 /** Something that ended every earlier line of the group: recorded work or a sensor that came onto a circuit. */
 export interface LineEnd {
   readonly at: number
-  /** In the words of a sentence: "a leveling valve was replaced". */
-  readonly what: string
+  readonly kind: EventKind
+  /** Of the sensor that was mounted; null for recorded work. */
+  readonly serial: string | null
 }
 
 /** A calibrated line made ready to weigh many readings. Times ms UTC, weights lb, pressures psi gauge. */
@@ -119,7 +121,7 @@ export function weighingLines(history: GroupHistory, terms: WeighingTerms): Weig
 
 const dayMs = 86_400_000
 
-/** Why a group has no weight, for a program; the message says it to a person. */
+/** Why a group has no weight, for a program; `why` says it to a person. */
 const unweighedReasons = [
   'not measured',
   'no line',
@@ -153,7 +155,7 @@ export interface UnweighedGroup {
   readonly weighed: false
   readonly groupId: number
   readonly reason: UnweighedReason
-  readonly message: string
+  readonly why: WhyUnweighed
 }
 
 export type GroupWeighing = WeighedGroup | UnweighedGroup
@@ -184,9 +186,14 @@ export function prepareGroup(history: GroupHistory, terms: WeighingTerms): Prepa
   }
 }
 
-function unweighed({ groupId, unit, group }: PreparedGroup, reason: UnweighedReason, why: string): UnweighedGroup {
-  return { weighed: false, groupId, reason, message: `${unit} ${group} was not weighed: ${why}` }
-}
+const unweighed = ({ groupId }: PreparedGroup, reason: UnweighedReason, why: WhyUnweighed): UnweighedGroup => ({
+  weighed: false,
+  groupId,
+  reason,
+  why,
+})
+
+const nameOf = ({ unit, group }: PreparedGroup): string => `${unit} ${group}`
 
 /** The newest line that holds at a time and in a lift state, or why there is none. */
 export function lineFor(
@@ -202,39 +209,27 @@ export function lineFor(
       continue
     }
     if (line.end !== null && takenAt >= line.end.at) {
-      return unweighed(
-        group,
-        'upset',
-        `on ${dayOf(line.end.at)} ${line.end.what}, after its calibration of ${dayOf(line.calibratedAt)}.`,
-      )
+      const { at, kind, serial } = line.end
+      return unweighed(group, 'upset', [
+        'line ended',
+        { name: nameOf(group), at, kind, serial, calibratedAt: line.calibratedAt },
+      ])
     }
     return line
   }
   if (other) {
-    const taken =
-      other.lift === 'both'
-        ? 'with the lift axle sometimes raised and sometimes lowered'
-        : `with the lift axle ${other.lift}`
-    // How it is done in practice: the air does not tell what a lowered axle takes over.
-    const instead =
-      other.lift === 'raised'
-        ? ' Read the pressures with it raised, then lower it.'
-        : other.lift === 'lowered'
-          ? ' Read the pressures with it lowered.'
-          : ''
-    return unweighed(
-      group,
+    return unweighed(group, 'other lift state', [
       'other lift state',
-      `its line was calibrated ${taken}, the reading was taken with it ${lift}.${instead}`,
-    )
+      { name: nameOf(group), calibrated: String(other.lift), read: lift },
+    ])
   }
   const first = group.lines[0]
   return unweighed(
     group,
     'no line',
     first
-      ? `its first calibration is of ${dayOf(first.calibratedAt)}, after this reading.`
-      : 'no calibration of it makes a line.',
+      ? ['before its first line', { name: nameOf(group), firstAt: first.calibratedAt }]
+      : ['no line', { name: nameOf(group) }],
   )
 }
 
@@ -254,20 +249,21 @@ function pressureFor(
     const circuit = group.circuits[place] as PreparedGroup['circuits'][number]
     const raw = psi[place]
     if (raw === null || raw === undefined) {
-      const which =
+      return unweighed(
+        group,
+        'no pressure',
         group.circuits.length > 1
-          ? `circuit ${circuit.name}, which its line was calibrated with, was not read.`
-          : 'the reading has no pressure of it.'
-      return unweighed(group, 'no pressure', which)
+          ? ['circuit not read', { name: nameOf(group), circuit: circuit.name }]
+          : ['no pressure', { name: nameOf(group) }],
+      )
     }
     const mount = mountAt(circuit, takenAt)
     const reference = mount?.reference ?? 'gauge'
     if (reference === 'absolute' && elevationFt === null) {
-      return unweighed(
-        group,
-        'elevation unknown',
-        `sensor ${mount?.serial} reads absolute pressure and the elevation of the reading is not recorded.`,
-      )
+      return unweighed(group, 'elevation unknown', [
+        'no elevation',
+        { name: nameOf(group), serial: mount?.serial ?? null },
+      ])
     }
     const share = line.shares[i] as number
     const resolution = share * (mount?.resolutionPsi ?? group.resolutionPsi)
@@ -291,8 +287,7 @@ function pressureFor(
  * Source: JCGM 100:2008 (GUM) 5.2.2, equation (13).
  */
 export function weighGroup(group: PreparedGroup, reading: PressureReading): GroupWeighing {
-  if (!group.sensed)
-    return unweighed(group, 'not measured', 'it has no circuit of its own; only a scale ticket gives its weight.')
+  if (!group.sensed) return unweighed(group, 'not measured', ['no circuit', { name: nameOf(group) }])
   const line = lineFor(group, reading)
   if ('reason' in line) return line
   const pressure = pressureFor(group, line, reading)
@@ -301,11 +296,7 @@ export function weighGroup(group: PreparedGroup, reading: PressureReading): Grou
   const { a, b } = line.line
   const weightLb = a + b * psi
   if (weightLb < 0) {
-    return unweighed(
-      group,
-      'below nothing',
-      `${psi.toFixed(1)} psi is below the pressure at which its line reads nothing; the suspension was not up on its air.`,
-    )
+    return unweighed(group, 'below nothing', ['below nothing', { name: nameOf(group), psi }])
   }
   const days = Math.max(0, (reading.takenAt - line.calibratedAt) / dayMs)
   const ownVarLb2 =

@@ -10,6 +10,7 @@ import { readFleetCells } from '#core/store/cells.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { listPlannedVisits, visitNames } from '#core/store/visits.ts'
 import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { sayStored } from '#core/words/say.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import {
   type Answer,
@@ -222,7 +223,7 @@ export const benchPlanCommand: Command = {
       const { mounted, issues } = readFleetCells(store, rules, asOf, {
         nextVisitAt: (unitId) => next.get(unitId) ?? null,
       })
-      const items = benchItems({ ...(await readEvidence(store, rules, asOf)), cells: mounted }, rules, asOf)
+      const items = benchItems({ ...(await readEvidence(store, rules, asOf)), cells: mounted }, rules, asOf, sayStored)
       const plan = planWork(items, planned, rules, asOf, days)
       const yards = await yardNames(store.db)
       const yardOf = (yardId: number | null) => (yardId === null ? null : (yards.get(yardId) ?? null))

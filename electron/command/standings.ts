@@ -4,6 +4,7 @@ import { judgeStore } from '#core/store/assessment.ts'
 import { type NamedFinding, nameFindings } from '#core/store/fleet-lists.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { sayStored } from '#core/words/say.ts'
 import {
   type Command,
   type CommandInput,
@@ -67,7 +68,7 @@ export const findingsCommand: Command = {
       for (const group of groups) found.push(...group.findings)
       found.push(...others)
       const asked = unit ? found.filter(({ unitId }) => unitId === unit.id) : found
-      const named = await nameFindings(store.db, asked)
+      const named = await nameFindings(store.db, asked, sayStored)
       const failed =
         failOn !== undefined && asked.some(({ severity }) => severities.indexOf(severity) <= severities.indexOf(failOn))
       return {
@@ -106,7 +107,7 @@ function trustText(rows: readonly TrustRow[]): string {
     const line =
       calibrated_at === null
         ? 'no line'
-        : `calibrated ${calibrated_at.slice(0, 10)}, due ${due_on ?? 'never'}, ± ${Math.round((2 * (u_limit_lb ?? 0)) / 10) * 10} lb at the limit`
+        : `calibrated ${calibrated_at.slice(0, 10)}, due ${due_on ?? 'never'}, ${sayStored.plusMinus(u_limit_lb ?? 0)} at the limit`
     return `${`${unit} ${group}`.padEnd(width)}  ${trust.padEnd(12)}  ${line}`
   })
   const counts = trustStates

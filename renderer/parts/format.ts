@@ -12,6 +12,7 @@ import {
   typedText,
 } from '#core/words/measures.ts'
 import type { Result } from '#core/words/problem.ts'
+import { type Say, plusMinusShown, sayOfRules } from '#core/words/say.ts'
 import type { Range } from '#core/words/vocabulary.ts'
 
 const nbsp = '\u00a0'
@@ -28,7 +29,7 @@ export interface Quantity {
   estimate(value: number): string
   /** The same without its unit. */
   estimateFigure(value: number): string
-  /** The expanded uncertainty ± 2u (95 %), never shown finer than the honest step, without its unit. */
+  /** The expanded uncertainty (95 %), never shown finer than the honest step, without its unit. */
   plusMinusFigure(u: number): string
   plusMinus(u: number): string
   /** A difference with its sign, rounded to the honest step, without its unit. */
@@ -58,7 +59,7 @@ function quantity(measure: Measure, others: readonly Measure[]): Quantity {
   const shown = (value: number) => toShown(value, measure)
   const rounded = (value: number) => Math.round(value / honestStep) * honestStep
   const honest = (value: number) => write(rounded(shown(value)))
-  const plusMinusFigure = (u: number) => `±${nbsp}${write(rounded(Math.max(2 * u * factor, honestStep)))}`
+  const plusMinusFigure = (u: number) => `±${nbsp}${write(plusMinusShown(u, measure))}`
   return {
     symbol,
     figure: (value) => write(shown(value)),
@@ -90,11 +91,16 @@ const made = measureSystems.map((_, value) => writers(measuresOfRule(value)))
  */
 export const measuresFor = (rule: number): Measures => made[rule] ?? (made[0] as Measures)
 
-const MeasuresContext = createContext(measuresFor(0))
-export const useMeasures = (): Measures => use(MeasuresContext)
+const says = measureSystems.map((_, measures) => sayOfRules({ measures }))
+
+/** The value of the House Rules' choice. */
+const RuleContext = createContext(0)
+export const useMeasures = (): Measures => measuresFor(use(RuleContext))
+/** How the sentences of core are said here. */
+export const useSay = (): Say => says[use(RuleContext)] ?? (says[0] as Say)
 /** Puts the measures of a value of the House Rules' choice in use below it. */
 export const MeasuresInUse = ({ rule, children }: { rule: number; children: ReactNode }) =>
-  createElement(MeasuresContext, { value: measuresFor(rule) }, children)
+  createElement(RuleContext, { value: rule }, children)
 
 export const count = numberText(0)
 export const decimal = numberText(1)

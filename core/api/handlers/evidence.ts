@@ -20,12 +20,15 @@ import {
 import { type Evidence, correctEvidence, listTicketReadings, listUses, readEvidence } from '#core/store/evidence.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Reader, Store } from '#core/store/open.ts'
+import { saidOf } from '#core/store/said.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { reweighUnits } from '#core/store/weighings.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
+import { sayOfRules } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
 import { FieldError, type Result, TarelineError } from '#core/words/problem.ts'
 import { fieldProblems } from '#core/words/record-fields.ts'
 
@@ -202,6 +205,15 @@ async function correct(store: Store, input: CorrectInput, now: number): Promise<
   }
 }
 
+async function viewTicketFindings(db: Reader, ticketId: number) {
+  const say = sayOfRules(await readHouseRules(db))
+  return (await listTicketFindings(db, ticketId)).map((found) => ({
+    code: found.code,
+    severity: found.severity,
+    message: sayFinding(saidOf(found), say).message,
+  }))
+}
+
 export const evidenceHandlers = {
   tickets: procedures.evidence.tickets.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
@@ -308,7 +320,7 @@ export const evidenceHandlers = {
         readings: await Promise.all(
           readings.map(async (reading) => viewOf(db, await readEvidence(db, 'reading', reading.id))),
         ),
-        findings: kind === 'ticket' ? await listTicketFindings(db, id) : [],
+        findings: kind === 'ticket' ? await viewTicketFindings(db, id) : [],
       }
     }),
   ),

@@ -1,3 +1,5 @@
+import { sayOfRules } from '#core/words/say.ts'
+import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { refusal } from '#core/api/answer-errors.ts'
 import { freshAssessment, judgeAgain } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
@@ -195,7 +197,13 @@ function refuseWithoutLine(
     const calibration = history?.calibrations.find((each) => toStoredInstant(each.calibratedAt) === calibratedAt)
     const line = history && calibration && calibrateGroup(history, calibration, (id) => source.scales.get(id), rules)
     if (line && !line.ok)
-      throw refuseField(line.problem.code, 'calibrate', name, line.problem.accepted, `${name}: ${line.problem.message}`)
+      throw refuseField(
+        line.problem.code,
+        'calibrate',
+        name,
+        line.problem.accepted,
+        `${name}: ${sayLineProblem(line.problem, sayOfRules(rules))}`,
+      )
   }
 }
 
