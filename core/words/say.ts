@@ -50,6 +50,10 @@ const gaugeSteps = { psi: 1, kPa: 10, bar: 0.1 } as const
 
 const rounded = (shown: number, step: number) => Math.round(shown / step) * step
 
+/** A value that was worked out, in shown units, to its honest step. */
+export const estimateShown = (value: number, measure: Measure): number =>
+  rounded(toShown(value, measure), measure.honestStep)
+
 /** The half-width of the 95 % interval in shown units, to the honest step and never below it. */
 export const plusMinusShown = (u: number, { factor, honestStep }: Measure): number =>
   rounded(Math.max(expanded(u) * factor, honestStep), honestStep)
@@ -59,7 +63,7 @@ export function sayIn(set: MeasureSet, zone = 'UTC'): Say {
   const { weight, pressure, elevation } = set
   const days = new Intl.DateTimeFormat('en-CA', { timeZone: zone, year: 'numeric', month: '2-digit', day: '2-digit' })
   const pressureDigits = digits(pressure.digits)
-  const weightFigure = (lb: number) => whole.format(rounded(toShown(lb, weight), weight.honestStep))
+  const weightFigure = (lb: number) => whole.format(estimateShown(lb, weight))
   const plusMinusFigure = (uLb: number) => whole.format(plusMinusShown(uLb, weight))
   return {
     weightFigure,

@@ -1,6 +1,7 @@
 import { type MantineColorScheme, useMantineColorScheme } from '@mantine/core'
 import { type ReactNode, Suspense, useEffect, useRef, useState } from 'react'
 import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
+import { HouseMeasures } from '#renderer/app/measures.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { useFileState } from '#renderer/app/queries.ts'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
@@ -156,7 +157,7 @@ export function Shell() {
       <main ref={main} id="main" className="shell-main" tabIndex={-1}>
         <ScreenBoundary key={place}>
           <Suspense fallback={<output className="shell-wait">Opening…</output>}>
-            {definition ? <definition.component subject={subject} /> : <NoSuchScreen />}
+            <HouseMeasures>{definition ? <definition.component subject={subject} /> : <NoSuchScreen />}</HouseMeasures>
           </Suspense>
         </ScreenBoundary>
       </main>
