@@ -1,6 +1,10 @@
 import { resolve } from 'node:path'
 import { defineConfig } from '@playwright/test'
+import { suiteEnvironment } from '../tests/clock.ts'
 import { chromiumArguments, findChromium } from '../tests/screens/chromium.ts'
+
+// What the tests start, and their own reckoning, runs on the suite's day; the fleet's zone is never the browser's.
+Object.assign(process.env, suiteEnvironment('America/Denver'))
 
 const root = resolve(import.meta.dirname, '..')
 
@@ -18,7 +22,7 @@ export default defineConfig({
     launchOptions: { executablePath: findChromium(), args: chromiumArguments },
     viewport: { width: 1280, height: 800 },
     locale: 'en-US',
-    timezoneId: 'America/Denver',
+    timezoneId: 'Pacific/Auckland',
     screenshot: 'only-on-failure',
   },
 })

@@ -1,5 +1,6 @@
 import { resolve } from 'node:path'
 import { defineConfig } from 'vitest/config'
+import { suiteEnvironment } from '../tests/clock.ts'
 
 const root = resolve(import.meta.dirname, '..')
 
@@ -7,9 +8,13 @@ export default defineConfig({
   root,
   cacheDir: '.cache/vitest',
   test: {
-    // Whatever a test starts keeps its log and its usual file away from the person's own, and compiles the program
-    // once.
-    env: { XDG_DATA_HOME: resolve(root, '.cache/test-home'), NODE_COMPILE_CACHE: resolve(root, '.cache/compiled') },
+    // Whatever a test starts keeps its log and its usual file away from the person's own, compiles the program once, and
+    // runs on the suite's day.
+    env: {
+      ...suiteEnvironment('UTC'),
+      XDG_DATA_HOME: resolve(root, '.cache/test-home'),
+      NODE_COMPILE_CACHE: resolve(root, '.cache/compiled'),
+    },
     maxWorkers: '100%',
     setupFiles: ['tests/fast-check-seed.ts'],
     // On processors with protection keys V8 has ended the program where threads were started and ended many times
@@ -21,7 +26,9 @@ export default defineConfig({
         test: {
           name: 'node',
           environment: 'node',
-          include: ['tests/{unit,reference,store,lint,api,exchange,command,faults,loopback,packaging}/**/*.test.ts'],
+          include: [
+            'tests/{unit,reference,store,law,lint,api,exchange,command,faults,loopback,packaging}/**/*.test.ts',
+          ],
           testTimeout: 30_000,
         },
       },

@@ -5,6 +5,8 @@ import type { Context, DemoFile } from '#core/api/context.ts'
 import { keepDayCopies } from '#core/api/day-copies.ts'
 import type { Log } from '#core/api/note-call.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
+import { timeNow } from '#core/store/clock.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { inboxesIn } from '#electron/web/inboxes.ts'
 
@@ -15,7 +17,7 @@ import { inboxesIn } from '#electron/web/inboxes.ts'
 export const reportTo =
   (log: Log) =>
   (error: unknown): void => {
-    console.error(new Date().toISOString(), error)
+    console.error(toStoredInstant(timeNow()), error)
     log.fault(error)
   }
 

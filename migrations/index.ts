@@ -6,7 +6,11 @@ import * as bench from './0004-bench.ts'
 import * as changes from './0005-changes.ts'
 import * as undo from './0006-undo.ts'
 import * as mappings from './0007-mappings.ts'
-import * as saidFindings from './0011-said-findings.ts'
+import * as bookkeeping from './0008-bookkeeping.ts'
+import * as zone from './0009-zone.ts'
+import * as voidUndone from './0010-void-undone.ts'
+import * as readingUnits from './0011-reading-units.ts'
+import * as saidFindings from './0012-said-findings.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -17,5 +21,9 @@ export const migrations: Record<string, Migration> = {
   '0005-changes': changes,
   '0006-undo': undo,
   '0007-mappings': mappings,
-  '0011-said-findings': saidFindings,
+  '0008-bookkeeping': bookkeeping,
+  '0009-zone': zone,
+  '0010-void-undone': voidUndone,
+  '0011-reading-units': readingUnits,
+  '0012-said-findings': saidFindings,
 }

@@ -3,15 +3,14 @@ import type { FleetCells } from '#core/cells/fleet-cells.ts'
 import type { LifeCondition } from '#core/cells/life-model.ts'
 import { readStoredEvidence } from '#core/store/bench.ts'
 import { readFleetCells } from '#core/store/cells.ts'
-import { readFileState } from '#core/store/file-state.ts'
+import { readBooks, readFigures } from '#core/store/books.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listPlannedVisits } from '#core/store/visits.ts'
+import { dayNumber, dayOf, storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 
-const dayMs = 86_400_000
 /** Conditions for which faster intervals are worked out: the commonest of the fleet. */
 const mostConditions = 12
 /** How much faster: half and a quarter of the interval. */
@@ -56,9 +55,9 @@ export interface BenchNow {
 
 const kept = new WeakMap<Store, { readonly mark: string; readonly now: Promise<BenchNow> }>()
 
-async function look(store: Store, asOf: number): Promise<BenchNow> {
-  const rules = await readHouseRules(store.db)
+async function look(store: Store, rules: HouseRules, asOf: number): Promise<BenchNow> {
   const cells = readFleetCells(store, rules, asOf, {
+    laws: (await readFigures(store.db))?.figures.cellLaws,
     alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster),
   })
   return {
@@ -73,11 +72,13 @@ async function look(store: Store, asOf: number): Promise<BenchNow> {
  * takes a second for a large fleet.
  */
 export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
-  const { revision, assessedAt } = await readFileState(store.db)
-  const mark = `${revision} ${assessedAt} ${dayOf(asOf)}`
+  const { linesRevision, cellsRevision, judgedFor, linesCurrent, zone } = await readBooks(store.db)
+  const rules = await readHouseRules(store.db)
+  // What is to be done is said in the measures in use, which change no line.
+  const mark = [linesRevision, cellsRevision, judgedFor, linesCurrent, dayOf(asOf, zone), rules.measures].join(' ')
   const known = kept.get(store)
   if (known?.mark === mark) return known.now
-  const now = look(store, asOf)
+  const now = look(store, rules, asOf)
   kept.set(store, { mark, now })
   now.catch(() => kept.delete(store))
   return now
@@ -91,11 +92,11 @@ export interface PlanNow extends BenchNow {
 /** Today's plan of so many days; the House Rules' where they are left out. */
 export async function planNow(store: Store, asOf: number, days?: number): Promise<PlanNow> {
   const now = await benchNow(store, asOf)
-  const planned = await listPlannedVisits(store.db, asOf)
+  const planned = await listPlannedVisits(store.db, dayOf(asOf, now.rules.zone))
   const visits = planned.map((row) => ({
     unitId: row.unit_id,
     yardId: row.yard_id,
-    day: Date.parse(row.visit_on) / dayMs,
+    day: dayNumber(storedDay(row.visit_on)),
   }))
   return { ...now, planned, plan: planWork(now.items, visits, now.rules, asOf, days ?? now.rules.benchHorizonDays) }
 }

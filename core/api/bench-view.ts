@@ -15,7 +15,8 @@ import type {
   UnitWorkView,
   VisitTime,
 } from '#core/contracts/bench.ts'
-import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { dayOf, dayOfNumber, daysBetween, weekday } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 
 /** More steps than a screen has points are thinned evenly; the last always stays. */
 const mostSteps = 400
@@ -119,13 +120,10 @@ export function viewCost({ cells: { asOf, lives, mounted, model, outlookOf }, ru
   }
 }
 
-const dayMs = 86_400_000
-const onDay = (day: number): string => dayOf(day * dayMs)
-
 type YardName = (yardId: number | null) => string | null
 
-/** The last day of the week of a day, a Sunday; day 0, 1970-01-01, was a Thursday. */
-const sundayOf = (day: number): number => day + 6 - ((((day + 3) % 7) + 7) % 7)
+/** The last day of the week of a day, a Sunday. */
+const sundayOf = (day: number): number => day + 7 - weekday(dayOfNumber(day))
 const timeOf = (day: number, today: number): VisitTime =>
   day === today ? 'today' : day <= sundayOf(today) ? 'this week' : 'later'
 
@@ -151,7 +149,7 @@ const viewItem = ({
   cell,
   risk,
   code,
-  dueOn: onDay(dueDay),
+  dueOn: dayOfNumber(dueDay),
   minutes,
 })
 
@@ -161,12 +159,12 @@ function viewVisit(visit: BenchVisit, today: number, yardName: YardName): BenchV
     yard: yardName(yardId),
     unit,
     when: timeOf(day, today),
-    day: onDay(day),
-    untilDay: onDay(untilDay),
-    dueOn: onDay(dueDay),
+    day: dayOfNumber(day),
+    untilDay: dayOfNumber(untilDay),
+    dueOn: dayOfNumber(dueDay),
     minutes,
-    plannedOn: plannedDay === null ? null : onDay(plannedDay),
-    missedPlannedOn: missedPlannedDay === null ? null : onDay(missedPlannedDay),
+    plannedOn: plannedDay === null ? null : dayOfNumber(plannedDay),
+    missedPlannedOn: missedPlannedDay === null ? null : dayOfNumber(missedPlannedDay),
     lateDays,
     problem: lateSentence(visit) ?? null,
     items: (items as readonly BenchItem[]).map(viewItem),
@@ -187,7 +185,7 @@ function viewBenches(
     yard: yardName(yardId),
     days: Array.from({ length: lastDay - firstDay + 1 }, (_, i) => firstDay + i)
       .filter((day) => capacity(yardId, day) > 0)
-      .map((day) => ({ day: onDay(day), minutes: capacity(yardId, day), used: days.get(day) ?? 0 })),
+      .map((day) => ({ day: dayOfNumber(day), minutes: capacity(yardId, day), used: days.get(day) ?? 0 })),
   }))
 }
 
@@ -204,8 +202,8 @@ export function viewPlan(
   const yardName: YardName = (yardId) => (yardId === null ? null : (yards.get(yardId) ?? null))
   return {
     asOf: toStoredInstant(asOf),
-    firstDay: onDay(plan.firstDay),
-    lastDay: onDay(plan.lastDay),
+    firstDay: dayOfNumber(plan.firstDay),
+    lastDay: dayOfNumber(plan.lastDay),
     visits: plan.visits.map((visit) => viewVisit(visit, plan.firstDay, yardName)),
     benches: viewBenches(plan, yardName),
     notMet: [
@@ -215,8 +213,8 @@ export function viewPlan(
           : {
               unit: visit.unit,
               yard: yardName(visit.yardId),
-              dueOn: onDay(visit.dueDay),
-              day: onDay(visit.untilDay),
+              dueOn: dayOfNumber(visit.dueDay),
+              day: dayOfNumber(visit.untilDay),
               because: visit.lateBecause,
               message: lateSentence(visit) as string,
             },
@@ -224,10 +222,10 @@ export function viewPlan(
       ...plan.unplaced.map(({ unit, yardId, dueDay }) => ({
         unit,
         yard: yardName(yardId),
-        dueOn: onDay(dueDay),
+        dueOn: dayOfNumber(dueDay),
         day: null,
         because: 'no bench time' as const,
-        message: `Unit ${unit} is due on ${onDay(dueDay)}, but its yard has no bench time.`,
+        message: `Unit ${unit} is due on ${dayOfNumber(dueDay)}, but its yard has no bench time.`,
       })),
     ],
     plannedVisits: viewPlanned(planned),
@@ -237,18 +235,18 @@ export function viewPlan(
   }
 }
 
-const viewCell = ({ seat, outlook }: MountedCell): UnitWorkView['cells'][number] => ({
+const viewCell = ({ seat, outlook }: MountedCell, zone: string): UnitWorkView['cells'][number] => ({
   serial: outlook.serial,
   group: seat.group,
   circuit: seat.circuit,
   cell: outlook.cell,
   reportEveryS: outlook.reportEveryS,
-  installedOn: dayOf(outlook.installedAt),
+  installedOn: dayOf(outlook.installedAt, zone),
   installAssumed: outlook.installAssumed,
-  ageDays: Math.floor(outlook.ageDays),
-  swapBy: dayOf(outlook.swapByAt),
-  predictedEndOn: dayOf(outlook.predictedEndAt),
-  nextVisitOn: dayOf(outlook.nextVisitAt),
+  ageDays: daysBetween(dayOf(outlook.installedAt, zone), dayOf(outlook.asOf, zone)),
+  swapBy: dayOf(outlook.swapByAt, zone),
+  predictedEndOn: dayOf(outlook.predictedEndAt, zone),
+  nextVisitOn: dayOf(outlook.nextVisitAt, zone),
   visitAssumed: outlook.visitAssumed,
   risk: outlook.riskBeforeVisit,
   state: outlook.state,
@@ -256,13 +254,13 @@ const viewCell = ({ seat, outlook }: MountedCell): UnitWorkView['cells'][number]
 
 /** What is to be done on one unit, without its head and the standing texts. */
 export function viewUnitWork(
-  { cells, items, plan, planned }: PlanNow,
+  { cells, items, plan, planned, rules }: PlanNow,
   unitId: number,
 ): Pick<UnitWorkView, 'items' | 'cells' | 'plannedVisits' | 'contradictions'> {
   const visitOn = new Map(
     plan.visits
       .filter((visit) => visit.unitId === unitId)
-      .flatMap(({ items: work, day }) => work.map(({ id }) => [id, onDay(day)] as const)),
+      .flatMap(({ items: work, day }) => work.map(({ id }) => [id, dayOfNumber(day)] as const)),
   )
   const mounted = cells.mounted.filter(({ seat }) => seat.unitId === unitId)
   const serials = new Set(mounted.map(({ outlook }) => outlook.serial))
@@ -271,7 +269,7 @@ export function viewUnitWork(
       .filter((item) => item.unitId === unitId)
       .sort((p, q) => p.dueDay - q.dueDay || q.urgency - p.urgency)
       .map((item) => ({ ...viewItem(item), visitOn: visitOn.get(item.id) ?? null })),
-    cells: mounted.map(viewCell).sort((p, q) => (p.swapBy < q.swapBy ? -1 : 1)),
+    cells: mounted.map((cell) => viewCell(cell, rules.zone)).sort((p, q) => (p.swapBy < q.swapBy ? -1 : 1)),
     plannedVisits: viewPlanned(planned.filter(({ unit_id }) => unit_id === unitId)),
     contradictions: viewIssues(cells.issues.filter(({ serial }) => serials.has(serial))),
   }

@@ -1,82 +1,62 @@
-import { assessInThread, weighInThread } from '#core/jobs/in-thread.ts'
-import { readAssessmentState, reassessUnits } from '#core/store/assessment.ts'
+import { catchUpInThread } from '#core/jobs/in-thread.ts'
+import { areJudgementsOf, readBooks } from '#core/store/books.ts'
+import { catchUpTouched } from '#core/store/catch-up.ts'
 import type { Store } from '#core/store/open.ts'
-import { readWeighingState } from '#core/store/weighing-state.ts'
-import { areWeighingsCurrent } from '#core/store/weighings.ts'
-import { dayOf } from '#core/words/instant.ts'
 
-/** Judgements under way, by file: windows that ask at the same time wait for one and the same. */
+/** Catching up under way, by file: whoever asks at the same time waits for one and the same job. */
 const underWay = new Map<string, Promise<void>>()
 
-function assessOnce(file: string, asOf: number): Promise<void> {
+function catchUpOnce(file: string, now: number): Promise<void> {
   const running = underWay.get(file)
   if (running) return running
-  const started = assessInThread(file, asOf).finally(() => underWay.delete(file))
+  const started = catchUpInThread(file, now).finally(() => underWay.delete(file))
   underWay.set(file, started)
   return started
 }
 
+type Report = (error: unknown) => void
+
 /**
- * When the stored assessment is of (ms UTC). One of an earlier day, or of a record that has changed since, is made anew
- * in a thread meanwhile, and the screens ask again once it is there; only a file that was never judged is waited for.
+ * When the stored judgements are of (ms UTC). Those of an earlier day, or of a record that has changed since, are made
+ * anew in a thread meanwhile, and the screens ask again once they are there; only a file that was never judged is waited
+ * for.
  */
-export async function freshAssessment(
-  { db, file }: Store,
-  now: number,
-  report: (error: unknown) => void,
-): Promise<number> {
-  const state = await readAssessmentState(db)
-  if (state?.current === true && dayOf(state.asOf) === dayOf(now)) return state.asOf
-  const assessing = assessOnce(file, now)
-  if (state) {
-    assessing.catch(report)
-    return state.asOf
+export async function freshJudgements(store: Store, now: number, report: Report): Promise<number> {
+  const books = await readBooks(store.db)
+  if (books.judgedFor !== null && areJudgementsOf(books, now)) return books.judgedFor
+  const catching = catchUpOnce(store.file, now)
+  if (books.judgedFor !== null) {
+    catching.catch(report)
+    return books.judgedFor
   }
-  await assessing
-  return now
+  await catching
+  return (await readBooks(store.db)).judgedFor ?? now
 }
 
-/** Files whose record is being weighed: windows that ask at the same time wait for one and the same. */
-const weighingsUnderWay = new Map<string, Promise<void>>()
-
-function weighOnce(file: string): Promise<void> {
-  const running = weighingsUnderWay.get(file)
-  if (running) return running
-  const started = weighInThread(file).finally(() => weighingsUnderWay.delete(file))
-  weighingsUnderWay.set(file, started)
-  return started
-}
-
-/**
- * Whether the stored weights are those of the record. Where it has changed since they are made anew in a thread
- * meanwhile, and the screens ask again; only a record that was never weighed is waited for.
- */
-export async function freshWeighings(store: Store, report: (error: unknown) => void): Promise<boolean> {
-  if (await areWeighingsCurrent(store)) return true
-  const weighing = weighOnce(store.file)
-  if (await readWeighingState(store.db)) {
-    weighing.catch(report)
+/** Whether the stored weights are those of the record; as `freshJudgements` otherwise. */
+export async function freshWeighings(store: Store, now: number, report: Report): Promise<boolean> {
+  const books = await readBooks(store.db)
+  if (books.weightsCurrent) return true
+  const catching = catchUpOnce(store.file, now)
+  if (books.everWeighed) {
+    catching.catch(report)
     return false
   }
-  await weighing
-  return areWeighingsCurrent(store)
+  await catching
+  return (await readBooks(store.db)).weightsCurrent
 }
 
-/** More units than this are judged with the whole fleet, in a thread. */
-const fewUnits = 100
-
 /**
- * Judges the units that a change touched; the whole fleet where they are many, or the stored judgement is from before
- * the change.
+ * What every handler that changed the record ends with: judges and weighs what the change touched, so that who saved
+ * sees what came of it; what is about the whole fleet follows in the shared job. A file that was never judged waits for
+ * its first look.
  */
-export async function judgeAgain(
-  store: Store,
-  unitIds: readonly number[],
-  changedAt: number,
-  now: number,
-): Promise<void> {
-  const state = await readAssessmentState(store.db)
-  if (state === undefined) return
-  if (unitIds.length > fewUnits || state.asOf < changedAt) await assessInThread(store.file, now)
-  else if (unitIds.length > 0) await reassessUnits(store, unitIds)
+export async function afterChange(store: Store, now: number, report: Report): Promise<void> {
+  if (await catchUpTouched(store, now)) return
+  if ((await readBooks(store.db)).judgedFor !== null) catchUpOnce(store.file, now).catch(report)
+}
+
+/** The same for a change of the whole fleet that is waited for, such as a House Rule's. */
+export async function afterFleetChange(store: Store, now: number): Promise<void> {
+  if (!(await catchUpTouched(store, now))) await catchUpOnce(store.file, now)
 }

@@ -319,10 +319,10 @@ export async function openFleet(
     const isDamaged = trouble !== undefined && damages.has(trouble.code)
     const before = trouble
     if (held) {
-      const until = Date.now() + patienceMs
+      const until = performance.now() + patienceMs
       current = undefined
       while (held.leases > 0) {
-        if (Date.now() > until) {
+        if (performance.now() > until) {
           current = held
           throw new TarelineError(
             'busy',

@@ -4,7 +4,8 @@ import type { CalibrationView, GroupView, TrackView } from '#core/contracts/unit
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import type { CheckTrail } from '#core/evidence/follow-checks.ts'
 import type { GroupHistory, Observation, ScaleFacts } from '#core/evidence/history.ts'
-import { type LineLife, liftsAgree } from '#core/evidence/line-life.ts'
+import { predecessorOf } from '#core/evidence/line-in-use.ts'
+import type { LineLife } from '#core/evidence/line-life.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import { compareLives } from '#core/findings/line-findings.ts'
 import { averageRunLength } from '#core/line/cusum.ts'
@@ -13,7 +14,7 @@ import { readState, shareOf, wanderOn } from '#core/line/track.ts'
 import type { listDismissals } from '#core/store/dismissals.ts'
 import type { listCalibrations, listPointNames } from '#core/store/unit-sheet.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { addDays, toStoredInstant } from '#core/words/instant.ts'
+import { laterBy, toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 
@@ -148,7 +149,7 @@ function viewLife(
         ticket: name?.number ?? '',
         scale: name?.scale ?? '',
         psi: check.psi,
-        weightLb: check.observation.weightLb as number,
+        weightLb: check.observation.weightLb,
         missLb: innovation.missLb,
         uMissLb: innovation.uMissLb,
         z: innovation.z,
@@ -186,7 +187,7 @@ export function viewTrack(
     forecast: Array.from({ length: forecastSteps + 1 }, (_, i) => {
       const days = (horizon * i) / forecastSteps
       return {
-        at: toStoredInstant(addDays(asOf, days)),
+        at: toStoredInstant(laterBy(asOf, days)),
         u: Math.sqrt(forecast.uNowLb ** 2 + forecast.growthLb2PerDay * days),
       }
     }),
@@ -198,7 +199,7 @@ export function viewTrack(
 export function viewAsFound({ lives }: GroupAssessment): GroupView['asFound'] {
   return lives
     .flatMap((later, i) => {
-      const earlier = lives.slice(0, i).findLast(({ lift }) => liftsAgree(lift, later.lift))
+      const earlier = predecessorOf(lives, i)
       if (!earlier || earlier.brokenAt !== null) return []
       return [
         {

@@ -1,9 +1,8 @@
 import type { DayNumber, Visit } from '#core/bench/visits.ts'
 import { fewestLate } from '#core/cells/outlook.ts'
+import { dayOfNumber, weekday } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
 
-const dayMs = 86_400_000
 /** A yard that has no room for a visit within so many days has none. */
 const farthestDays = 3660
 
@@ -39,8 +38,7 @@ export interface BenchPlan {
  * The House Rules' bench time: the same in every yard, on the first `benchDaysPerWeek` days of each week from Monday.
  */
 export function houseRulesCapacity(rules: HouseRules): Capacity {
-  // Day 0, 1970-01-01, was a Thursday.
-  return (_, day) => ((((day + 3) % 7) + 7) % 7 < rules.benchDaysPerWeek ? rules.benchMinutesPerDay : 0)
+  return (_, day) => (weekday(dayOfNumber(day)) <= rules.benchDaysPerWeek ? rules.benchMinutesPerDay : 0)
 }
 
 const byDue = (p: Visit, q: Visit) => p.dueDay - q.dueDay || q.urgency - p.urgency || p.unitId - q.unitId
@@ -217,7 +215,7 @@ export function planBench(visits: readonly Visit[], capacity: Capacity, firstDay
 /** What the plan cannot meet, in one sentence; undefined for a visit in time. */
 export function lateSentence({ unit, dueDay, untilDay, lateBecause }: BenchVisit): string | undefined {
   if (lateBecause === null) return undefined
-  const [due, done] = [dayOf(dueDay * dayMs), dayOf(untilDay * dayMs)]
+  const [due, done] = [dayOfNumber(dueDay), dayOfNumber(untilDay)]
   return lateBecause === 'date already past'
     ? `Unit ${unit} was due on ${due}; the first room on the bench is ${done}.`
     : `Unit ${unit} is due on ${due}, but the yard’s bench is full until ${done}.`

@@ -3,12 +3,10 @@ import { type DayNumber, type PlannedVisit, type WorkItem, type WorkKind, gather
 import type { MountedCell } from '#core/cells/fleet-cells.ts'
 import type { CellOutlook } from '#core/cells/outlook.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
+import { type LocalDay, dayNumber, dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { type Said, sayFinding } from '#core/words/sentences/findings.ts'
-
-const dayMs = 86_400_000
 
 /** Whose unit and yard a sensor is on. */
 export interface SensorPlace {
@@ -29,7 +27,7 @@ export function cellWork(outlook: CellOutlook, { unitId, unit, yardId }: SensorP
     unitId,
     unit,
     yardId,
-    dueDay: Math.floor(outlook.dueAt / dayMs),
+    dueDay: dayNumber(dayOf(outlook.dueAt, rules.zone)),
     minutes: rules.cellMinutes,
     urgency: outlook.riskBeforeVisit,
   }
@@ -117,10 +115,10 @@ export interface GroupPlace {
   readonly yardId: number | null
 }
 
-/** When a group's line runs out: YYYY-MM-DD; null where it has none. */
+/** When a group's line runs out; null where it has none. */
 export interface GroupDue {
   readonly groupId: number
-  readonly dueOn: string | null
+  readonly dueOn: LocalDay | null
 }
 
 export interface BenchFinding extends Said {
@@ -137,14 +135,12 @@ export interface BenchEvidence {
   readonly findings: readonly BenchFinding[]
 }
 
-const dayNumber = (ms: number): DayNumber => Math.floor(ms / dayMs)
-
 function cellItems(cells: readonly MountedCell[], rules: HouseRules): BenchItem[] {
   return cells
     .filter(({ seat }) => !seat.retired)
     .map(({ seat, outlook }) => ({
       ...cellWork(outlook, seat, rules),
-      id: `cell ${outlook.serial} ${dayOf(outlook.installedAt)}`,
+      id: `cell ${outlook.serial} ${dayOf(outlook.installedAt, rules.zone)}`,
       what: `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}`,
       group: seat.group,
       circuit: seat.circuit,
@@ -177,12 +173,12 @@ export function benchItems(
     const { code, groupId, circuit, since } = finding
     const place = groupId === null ? undefined : places.get(groupId)
     if (!place || !wrenchCodes.has(code)) continue
-    const dueDay = dayNumber(since ?? asOf) + rules.dueNoticeDays
+    const dueDay = dayNumber(dayOf(since ?? asOf, rules.zone)) + rules.dueNoticeDays
     if (changesLine.has(code)) repairedOn.set(place.groupId, Math.min(dueDay, repairedOn.get(place.groupId) ?? dueDay))
     items.push({
       ...none,
       ...place,
-      id: `repair ${code} ${place.groupId} ${circuit ?? ''} ${since === null ? '' : dayOf(since)}`,
+      id: `repair ${code} ${place.groupId} ${circuit ?? ''} ${since === null ? '' : dayOf(since, rules.zone)}`,
       kind: 'repair',
       dueDay,
       minutes: rules.repairMinutes,
@@ -195,7 +191,7 @@ export function benchItems(
   for (const { groupId, dueOn } of dues) {
     const place = places.get(groupId)
     if (!place) continue
-    const runsOut = dueOn === null ? dayNumber(asOf) + firstCalibrationDays : dayNumber(Date.parse(dueOn))
+    const runsOut = dueOn === null ? dayNumber(dayOf(asOf, rules.zone)) + firstCalibrationDays : dayNumber(dueOn)
     items.push({
       ...none,
       ...place,
@@ -227,7 +223,7 @@ export function planWork(
   asOf: number,
   days: number,
 ): PlannedWork {
-  const firstDay = dayNumber(asOf)
+  const firstDay = dayNumber(dayOf(asOf, rules.zone))
   const lastDay = firstDay + days - 1
   const capacity = houseRulesCapacity(rules)
   const visits = gatherVisits(items, planned, { firstDay, lastDay, gatherDays: rules.gatherWindowDays })

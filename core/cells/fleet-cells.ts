@@ -8,9 +8,11 @@ import {
 } from '#core/cells/life-model.ts'
 import { type CellHistory, type CellInService, type CellLife, type HistoryIssue, cellLives } from '#core/cells/lives.ts'
 import { type CellOutlook, type LifeOutlook, cellOutlook, lifeOutlook } from '#core/cells/outlook.ts'
-import { type Finding, groupFinding } from '#core/findings/finding.ts'
+import { type Finding, findingSeverities } from '#core/findings/finding.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { dayMs } from '#core/words/instant.ts'
+import { saying } from '#core/words/sentences/findings.ts'
 
 /** Where the sensor sits, for the finding and its sentence. */
 export interface SensorSeat {
@@ -29,6 +31,7 @@ const days = (count: number) => Math.round(count)
  */
 export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: HouseRules): Finding | null {
   if (outlook.state === 'fine') return null
+  const { zone } = rules
   const {
     serial,
     cell,
@@ -43,7 +46,7 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
   } = outlook
   const overdue = outlook.state === 'overdue'
   const limit = rules.batteryRiskPercent
-  const cellFacts = {
+  const facts = {
     serial,
     cell,
     ageDays: days(ageDays),
@@ -52,26 +55,31 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
     visitAt: nextVisitAt,
     visit: visitAssumed ? ('assumed' as const) : ('planned' as const),
   }
-  const told = {
-    circuitId: seat.circuitId,
+  const said = overdue
+    ? saying('battery-overdue', 'cell', { ...facts, endedAt: predictedEndAt })
+    : riskBeforeVisit * 100 > limit
+      ? saying('battery-due', 'risk', { ...facts, swapByAt, limitPercent: limit })
+      : saying('battery-due', 'life', { ...facts, swapByAt, endsAt: predictedEndAt })
+  return {
+    ...said,
+    severity: findingSeverities[said.code],
     evidence: String(installedAt),
+    ...seat,
+    scaleId: null,
+    ticketId: null,
     since: overdue ? predictedEndAt : null,
     numbers: {
       serial,
       cell,
-      installed_on: dayOf(installedAt),
+      installed_on: dayOf(installedAt, zone),
       age_days: days(ageDays),
-      predicted_life_days: days((predictedEndAt - installedAt) / 86_400_000),
-      swap_by: dayOf(swapByAt),
-      next_visit: dayOf(nextVisitAt),
+      predicted_life_days: days((predictedEndAt - installedAt) / dayMs),
+      swap_by: dayOf(swapByAt, zone),
+      next_visit: dayOf(nextVisitAt, zone),
       risk_percent: Number((riskBeforeVisit * 100).toFixed(1)),
       limit_percent: limit,
     },
   }
-  if (overdue) return groupFinding(seat, 'battery-overdue', 'cell', { ...cellFacts, endedAt: predictedEndAt }, told)
-  return riskBeforeVisit * 100 > limit
-    ? groupFinding(seat, 'battery-due', 'risk', { ...cellFacts, swapByAt, limitPercent: limit }, told)
-    : groupFinding(seat, 'battery-due', 'life', { ...cellFacts, swapByAt, endsAt: predictedEndAt }, told)
 }
 
 /** Where a sensor sits, under the names people use. */
@@ -114,12 +122,12 @@ interface CellInSeat {
 }
 
 /** What the records of sensors come to on a day (ms UTC), before any law of life is known. */
-function gatherCells(sensors: readonly SensorRecord[], asOf: number) {
+function gatherCells(sensors: readonly SensorRecord[], { zone }: HouseRules, asOf: number) {
   const lives: CellLife[] = []
   const issues: HistoryIssue[] = []
   const inService: CellInSeat[] = []
   for (const sensor of sensors) {
-    const own = cellLives(sensor, asOf)
+    const own = cellLives(sensor, asOf, zone)
     for (const life of own.lives) lives.push(life)
     for (const issue of own.issues) issues.push(issue)
     if (own.inService && sensor.seat)
@@ -131,24 +139,33 @@ function gatherCells(sensors: readonly SensorRecord[], asOf: number) {
 /** Of a unit's next planned visit, later than the day that is asked about; null where none is planned. */
 export type NextVisit = (unitId: number) => number | null
 
-/**
- * Judges every cell on a day (ms UTC) against the fleet's own lives. alsoFor: conditions that nobody uses yet and that
- * need a law nevertheless.
- */
+export interface LawsWanted {
+  /** Conditions that nobody uses yet and that need a law nevertheless. */
+  readonly alsoFor?: ((used: readonly LifeCondition[]) => readonly LifeCondition[]) | undefined
+  /** Laws that the fleet taught earlier and that stand; only conditions without one get theirs from the lives. */
+  readonly laws?: readonly StratumLaw[] | undefined
+}
+
+/** Judges every cell on a day (ms UTC) against the fleet's own lives. */
 export function assessCells(
   sensors: readonly SensorRecord[],
   rules: HouseRules,
   asOf: number,
   nextVisitAt: NextVisit,
-  alsoFor: (used: readonly LifeCondition[]) => readonly LifeCondition[] = () => [],
+  { alsoFor = () => [], laws = [] }: LawsWanted = {},
 ): FleetCells {
-  const { lives, issues, inService } = gatherCells(sensors, asOf)
+  const { lives, issues, inService } = gatherCells(sensors, rules, asOf)
   const used = inService.map(({ cell }) => cell)
-  const model = fitLifeModel(
+  const fitted = fitLifeModel(
     lives,
     [...used, ...alsoFor(used)],
     houseRulesPrior(rules),
     rules.lowCellDeathPercent / 100,
+  )
+  const standing = lifeModelOf(laws)
+  const model = lifeModelOf(
+    fitted.strata.map((law) => standing.lawFor(law) ?? law),
+    fitted.shape,
   )
   const outlooks = new Map<StratumLaw, LifeOutlook>()
   const outlookOf = (law: StratumLaw): LifeOutlook => {
@@ -179,7 +196,7 @@ export function cellsUnder(
 ): MountedCell[] | undefined {
   const { lawFor } = lifeModelOf(laws)
   const mounted: MountedCell[] = []
-  for (const { sensorId, seat, cell } of gatherCells(sensors, asOf).inService) {
+  for (const { sensorId, seat, cell } of gatherCells(sensors, rules, asOf).inService) {
     const law = lawFor(cell)
     if (!law) return undefined
     mounted.push({

@@ -1,10 +1,9 @@
 import type { LifeModel, StratumLaw } from '#core/cells/life-model.ts'
 import { type LifeOutlook, lifeOutlook } from '#core/cells/outlook.ts'
+import { dayOf, monthOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { dayMs } from '#core/words/instant.ts'
 import { type BatteryReason, batteryReasons } from '#core/words/vocabulary.ts'
-
-const dayMs = 86_400_000
 
 /** A cell change as recorded; `reason` says why the cell that came out came out (or that the sensor was new). */
 export interface CellChangeFacts {
@@ -105,7 +104,8 @@ function moreTelling(one: CellChangeFacts, other: CellChangeFacts): number {
 }
 
 /**
- * The lives of one sensor's cells up to `asOf` (ms UTC); later records are not looked at.
+ * The lives of one sensor's cells up to `asOf` (ms UTC); later records are not looked at. zone: the fleet's, in whose days
+ * the issues speak.
  *
  * A cell is installed at a change, or at the first mount where the record starts with a change that took an older cell
  * out, or has no change at all (`installAssumed`). The next change's reason says how it ended: `dead` is a death at
@@ -117,7 +117,7 @@ function moreTelling(one: CellChangeFacts, other: CellChangeFacts): number {
  * (the earlier one is censored), a change more than a day before the first mount (counted from the change), an unknown
  * reason (censored), mounts that overlap or end before they start.
  */
-export function cellLives(history: CellHistory, asOf: number): SensorLives {
+export function cellLives(history: CellHistory, asOf: number, zone: string): SensorLives {
   const { serial, reportEveryS } = history
   const issues: HistoryIssue[] = []
   const report = (code: HistoryIssueCode, at: number, message: string) =>
@@ -127,12 +127,12 @@ export function cellLives(history: CellHistory, asOf: number): SensorLives {
   let heldUntil = Number.NEGATIVE_INFINITY
   for (const { mountedAt, removedAt } of mounts) {
     if (mountedAt < heldUntil)
-      report('mounts-overlap', mountedAt, `mounted on ${dayOf(mountedAt)} while it was still mounted elsewhere.`)
+      report('mounts-overlap', mountedAt, `mounted on ${dayOf(mountedAt, zone)} while it was still mounted elsewhere.`)
     if (removedAt !== null && removedAt < mountedAt)
       report(
         'removed-before-mounted',
         mountedAt,
-        `removed on ${dayOf(removedAt)}, before it was mounted on ${dayOf(mountedAt)}.`,
+        `removed on ${dayOf(removedAt, zone)}, before it was mounted on ${dayOf(mountedAt, zone)}.`,
       )
     heldUntil = Math.max(heldUntil, removedAt ?? Number.POSITIVE_INFINITY)
   }
@@ -147,7 +147,7 @@ export function cellLives(history: CellHistory, asOf: number): SensorLives {
       report(
         'same-time-twice',
         changedAt,
-        `two cell changes are recorded at the same time on ${dayOf(changedAt)}; one of them counts.`,
+        `two cell changes are recorded at the same time on ${dayOf(changedAt, zone)}; one of them counts.`,
       )
       continue
     }
@@ -155,20 +155,20 @@ export function cellLives(history: CellHistory, asOf: number): SensorLives {
       report(
         'unknown-reason',
         changedAt,
-        `the cell change on ${dayOf(changedAt)} has ${reason === null ? 'no reason' : `the unknown reason “${reason}”`}; whether the old cell was dead is unknown.`,
+        `the cell change on ${dayOf(changedAt, zone)} has ${reason === null ? 'no reason' : `the unknown reason “${reason}”`}; whether the old cell was dead is unknown.`,
       )
     if (firstMount === undefined || changedAt < firstMount - dayMs) {
       report(
         'changed-before-mounted',
         changedAt,
-        `a cell change is recorded on ${dayOf(changedAt)}, ${firstMount === undefined ? 'but the sensor was never mounted' : `before the sensor was first mounted on ${dayOf(firstMount)}`}.`,
+        `a cell change is recorded on ${dayOf(changedAt, zone)}, ${firstMount === undefined ? 'but the sensor was never mounted' : `before the sensor was first mounted on ${dayOf(firstMount, zone)}`}.`,
       )
     }
     if (reason === 'new' && changes.length > 0) {
       report(
         'two-cells-at-once',
         changedAt,
-        `a first cell is recorded on ${dayOf(changedAt)} although another was already in; the older one counts as taken out that day, not as dead.`,
+        `a first cell is recorded on ${dayOf(changedAt, zone)} although another was already in; the older one counts as taken out that day, not as dead.`,
       )
     }
     changes.push(change)
@@ -218,7 +218,7 @@ export function cellLives(history: CellHistory, asOf: number): SensorLives {
   return { lives, inService, issues }
 }
 
-/** What swapping cost and what it spared in one UTC month. */
+/** What swapping cost and what it spared in one month of the fleet's days. */
 export interface SwapMonth {
   /** YYYY-MM. */
   readonly month: string
@@ -240,7 +240,7 @@ export function swapsByMonth(lives: readonly CellLife[], model: LifeModel, rules
   const months = new Map<string, { swaps: number; deaths: number; deathsAvoided: number }>()
   for (const life of lives) {
     if (life.endedBy === 'in service' || life.endedBy === 'removed') continue
-    const month = dayOf(life.endedAt).slice(0, 7)
+    const month = monthOf(dayOf(life.endedAt, rules.zone))
     const sum = months.get(month) ?? { swaps: 0, deaths: 0, deathsAvoided: 0 }
     months.set(month, sum)
     if (life.died) {

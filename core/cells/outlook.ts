@@ -2,7 +2,7 @@ import { risingRoot } from '#core/cells/life-model.ts'
 import type { CellInService } from '#core/cells/lives.ts'
 import type { WeibullLaw } from '#core/cells/survival.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { addDays } from '#core/words/instant.ts'
+import { laterBy, dayMs } from '#core/words/instant.ts'
 
 /**
  * Gauss-Hermite points and weights for a standard normal variable (five and three points; Abramowitz and Stegun
@@ -108,8 +108,6 @@ export function lifeOutlook(law: WeibullLaw): LifeOutlook {
   return { risk, ageAtRisk, freshAgeAtRisk, predictedLifeDays: freshAgeAtRisk(0.5) }
 }
 
-const dayMs = 86_400_000
-
 /**
  * due: the risk before the next visit is above the House Rules, or the predicted life ends before it. overdue: the
  * predicted life has passed.
@@ -164,12 +162,12 @@ export function cellOutlook(
 ): CellOutlook {
   const ageDays = (asOf - cell.installedAt) / dayMs
   const allowed = rules.batteryRiskPercent / 100
-  const predictedEndAt = addDays(cell.installedAt, outlook.predictedLifeDays)
+  const predictedEndAt = laterBy(cell.installedAt, outlook.predictedLifeDays)
   const overdue = ageDays >= outlook.predictedLifeDays
-  const visitAt = nextVisitAt ?? addDays(asOf, rules.visitIntervalDays)
+  const visitAt = nextVisitAt ?? laterBy(asOf, rules.visitIntervalDays)
   const riskBeforeVisit = outlook.risk(ageDays, (visitAt - cell.installedAt) / dayMs)
   const latest = outlook.freshAgeAtRisk(Math.min(latestAge * allowed, 0.5))
-  const dueAt = addDays(
+  const dueAt = laterBy(
     cell.installedAt,
     ageDays < latest ? Math.min(outlook.ageAtRisk(ageDays, allowed), latest) : latest,
   )

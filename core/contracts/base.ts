@@ -1,6 +1,9 @@
 import { oc } from '@orpc/contract'
 import { z } from 'zod'
 import { trustStates } from '#core/findings/finding.ts'
+import { type LocalDay, parseDay } from '#core/words/day.ts'
+
+const dayAccepted = 'A day such as 2026-03-01 is accepted'
 
 /** What a person did wrong, as a typed error that every procedure may answer with. */
 export const base = oc.errors({
@@ -18,6 +21,17 @@ export type FieldConflictView = z.infer<typeof fieldConflict>
 export const trust = z.enum(trustStates)
 export const day = z.string()
 export const instant = z.string()
+
+/** A day as a person types it. */
+export const typedDay = z
+  .string()
+  .max(10, dayAccepted)
+  .transform((text, context): LocalDay => {
+    const read = parseDay(text)
+    if (read !== undefined) return read
+    context.addIssue({ code: 'custom', message: dayAccepted })
+    return z.NEVER
+  })
 
 /**
  * For procedures that change what people type: another window may have changed the same fields meanwhile; then nothing

@@ -1,23 +1,14 @@
 import { z } from 'zod'
 import { workKinds } from '#core/bench/visits.ts'
 import { findingCodes } from '#core/findings/finding.ts'
-import { parseAsOf } from '#core/words/instant.ts'
 import { batteryReasons } from '#core/words/vocabulary.ts'
-import { base } from '#core/contracts/base.ts'
+import { base, typedDay } from '#core/contracts/base.ts'
 
 /** What the Shop Bench asks and is told; times UTC, days YYYY-MM-DD, chances 0 to 1. */
 const day = z.string()
 const instant = z.string()
 const name = z.string().min(1).max(200)
 const person = z.string().trim().min(1).max(200)
-const typedDay = z
-  .string()
-  .max(10, 'A day such as 2026-03-01 is accepted')
-  .refine(
-    (text) => /^\d{4}-\d{2}-\d{2}$/.test(text) && parseAsOf(text) !== undefined,
-    'A day such as 2026-03-01 is accepted',
-  )
-
 /** When a visit starts: today, in the rest of this week (through Sunday), or later. */
 const visitTimes = ['today', 'this week', 'later'] as const
 export type VisitTime = (typeof visitTimes)[number]

@@ -22,6 +22,8 @@ const fileState = z.object({
   revision: z.number(),
   /** When the fleet was last judged; a screen asks again when it moves. */
   assessedAt: instant.nullable(),
+  /** Which revisions judgements and weights are made of; a screen asks again when it moves. */
+  madeOf: z.string(),
   /** Why the day's copy could not be kept; null when it was. */
   copyFailure: z.string().nullable(),
 })

@@ -52,6 +52,8 @@ const previewRow = z.object({
   line: z.number(),
   cells: z.array(z.string()),
   problems: z.array(cellProblem),
+  /** Weights that are little for an axle group, as a number is that was read wrongly. */
+  light: z.array(z.object({ column: z.string().nullable(), weightLb: z.number() })),
   stored: z.array(storedRow),
 })
 

@@ -1,20 +1,12 @@
 import { z } from 'zod'
 import { typedPath } from '#core/contracts/within.ts'
 import { heavySources, heavyVerdicts, limitKinds } from '#core/weight/heavy.ts'
-import { parseAsOf } from '#core/words/instant.ts'
 import { groupRoles, unitKinds } from '#core/words/vocabulary.ts'
-import { base, editing } from '#core/contracts/base.ts'
+import { base, editing, typedDay } from '#core/contracts/base.ts'
 
 /** What the Heavy Log asks and is told; times UTC, days YYYY-MM-DD, weights lb, chances and rates 0 to 1. */
 const name = z.string().min(1).max(200)
 const person = z.string().trim().min(1).max(200)
-const day = z
-  .string()
-  .max(10, 'A day such as 2026-03-01 is accepted')
-  .refine(
-    (text) => /^\d{4}-\d{2}-\d{2}$/.test(text) && parseAsOf(text) !== undefined,
-    'A day such as 2026-03-01 is accepted',
-  )
 
 /** In the order in which columns can be sorted by. */
 export const heavySortNames = ['weighedAt', 'overLb', 'pOver', 'weightLb'] as const
@@ -24,8 +16,8 @@ export const heavySpan = z.object({
   yard: name.optional(),
   kinds: z.array(z.enum(limitKinds)).min(1).max(limitKinds.length).optional(),
   /** Days, both included. */
-  from: day.optional(),
-  to: day.optional(),
+  from: typedDay.optional(),
+  to: typedDay.optional(),
 })
 export type HeavySpanInput = z.infer<typeof heavySpan>
 

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { base, dismissed, editing, instant, person, trust } from '#core/contracts/base.ts'
 import { findingCodes } from '#core/findings/finding.ts'
+import { isZone } from '#core/words/day.ts'
 import { houseRuleNames } from '#core/words/house-rules.ts'
 
 const scaleRow = z.object({
@@ -73,4 +74,15 @@ export const houseRulesContract = {
   change: editing
     .input(z.object({ name: z.enum(houseRuleNames), was: z.number(), value: z.number(), by: person }))
     .output(z.array(ruleRow)),
+  /** The zone in which the fleet counts its days, and this machine's, which a new fleet file begins with. */
+  zone: base.output(z.object({ zone: z.string(), machine: z.string() })),
+  changeZone: editing
+    .input(
+      z.object({
+        was: z.string().max(100),
+        zone: z.string().max(100).refine(isZone, 'The name of a time zone such as America/Denver is accepted'),
+        by: person,
+      }),
+    )
+    .output(z.object({ zone: z.string() })),
 }

@@ -3,7 +3,7 @@ import { within } from '#core/contracts/within.ts'
 import type { GroupHistory, ScaleFacts } from '#core/evidence/history.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { parseInstant } from '#core/words/instant.ts'
-import { liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
+import { groupRoles, liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
 import { base } from '#core/contracts/base.ts'
 
 /** What the Weigh-in asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
@@ -21,15 +21,19 @@ export const prepared = z.object({
   histories: z.custom<readonly GroupHistory[]>(Array.isArray),
   scales: z.custom<readonly ScaleFacts[]>(Array.isArray),
   rules: z.custom<HouseRules>((value) => typeof value === 'object' && value !== null),
-  /** As `estimatesToText` writes them; null before the fleet was ever judged. */
-  estimates: z.string().nullable(),
+  /** As `figuresToText` writes them; null before the fleet was ever judged. */
+  figures: z.string().nullable(),
   units: z.array(
     z.object({
       unit: z.string(),
       kind: z.enum(unitKinds),
-      groups: z.array(z.object({ groupId: z.number(), group: z.string(), sensed: z.boolean() })),
+      groups: z.array(
+        z.object({ groupId: z.number(), group: z.string(), role: z.enum(groupRoles), sensed: z.boolean() }),
+      ),
     }),
   ),
+  /** Elevation of the yard of the unit at the head, ft. */
+  headYardFt: z.number().nullable(),
 })
 export type PreparedWeighIn = z.infer<typeof prepared>
 
@@ -80,11 +84,28 @@ export const savedWeighIn = z.object({
   calibrations: z.number(),
 })
 
+const id = z.number().int().min(1)
+/** What a calibration of stored tickets can be made of: the facts of `judgeRecorded`, and what people call each reading. */
+export const recorded = prepared.extend({
+  names: z.array(z.object({ readingId: id, reading: z.string(), ticketId: id, ticket: z.string() })),
+})
+export type RecordedEvidence = z.infer<typeof recorded>
+export const calibrateInput = z.object({
+  unit: name,
+  group: name,
+  /** Readings on record, by id; each brings the ticket that it was taken for. */
+  readings: z.array(id).max(100),
+  by: name,
+})
+
 export const voidInput = z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: name })
 
 export const weighInContract = {
   prepare: base.input(prepareInput).output(prepared),
   /** Tickets, readings and calibrations of one visit: all of them or none. */
   save: base.input(saveWeighInInput).output(savedWeighIn),
+  recorded: base.input(z.object({ unit: name })).output(recorded),
+  /** A calibration of tickets and readings that are stored already. */
+  calibrate: base.input(calibrateInput).output(z.object({ calibratedAt: z.string() })),
   voidCalibration: base.input(voidInput).output(z.object({ voided: z.literal(true) })),
 }

@@ -18,6 +18,7 @@ import {
   takeUnits,
   takeYards,
 } from '#core/exchange/take-fleet.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { openFolderLedger } from '#core/store/folder-ledger.ts'
 import type { Store } from '#core/store/open.ts'
 import type { ChangeSubject } from '#core/words/change.ts'
@@ -210,7 +211,7 @@ export async function importRecords(
     signal?.throwIfAborted()
     progress.stage('Storing')
     if (files.some(({ added, completed }) => added + completed > 0)) {
-      ledger.logImport(toStoredInstant(Date.now()), logged, files)
+      ledger.logImport(toStoredInstant(timeNow()), logged, files)
       ledger.commit()
     } else {
       ledger.rollback()

@@ -1,7 +1,7 @@
 import { NotUtf8, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
 import { ListFull, type ProblemList, problemList } from '#core/exchange/row-reader.ts'
 import type { VisitToPlan } from '#core/store/visits.ts'
-import { parseAsOf } from '#core/words/instant.ts'
+import { acceptedDay, parseDay } from '#core/words/day.ts'
 
 /** What units and yards are called, by name. */
 export interface VisitNames {
@@ -11,8 +11,6 @@ export interface VisitNames {
 
 const columns = ['unit', 'yard', 'date'] as const
 const header = 'a header with unit, yard, date'
-const acceptedDay = 'a day such as 2026-03-01'
-const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text) && parseAsOf(text) !== undefined
 
 interface VisitReader {
   take(text: string): void
@@ -60,6 +58,7 @@ function visitReader(shownName: string, names: VisitNames, problems: ProblemList
       const [unit = '', yard = '', date = ''] = positions.map((position) => (cells[position] ?? '').trim())
       const unitId = names.units.get(unit)
       const yardId = yard === '' ? null : names.yards.get(yard)
+      const on = parseDay(date)
       if (unitId === undefined)
         problems.add(
           shownName,
@@ -78,7 +77,7 @@ function visitReader(shownName: string, names: VisitNames, problems: ProblemList
           'a yard of this fleet, or nothing for the unit’s own',
           `there is no yard ${JSON.stringify(yard)} in this fleet.`,
         )
-      if (!isDay(date))
+      if (on === undefined)
         problems.add(
           shownName,
           line,
@@ -87,8 +86,8 @@ function visitReader(shownName: string, names: VisitNames, problems: ProblemList
           acceptedDay,
           `${JSON.stringify(date)} is not accepted; ${acceptedDay} is.`,
         )
-      if (unitId !== undefined && yardId !== undefined && isDay(date))
-        visits.set(`${unitId} ${date}`, { unitId, yardId, on: date })
+      if (unitId !== undefined && yardId !== undefined && on !== undefined)
+        visits.set(`${unitId} ${on}`, { unitId, yardId, on })
     },
   })
   return {

@@ -5,21 +5,28 @@ import { lineLives } from '#core/evidence/line-life.ts'
 import { scaleEffects } from '#core/evidence/scale-effects.ts'
 import { assessGroup } from '#core/findings/assess-group.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
-import { type Finding, notDismissed } from '#core/findings/finding.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { notDismissed } from '#core/findings/set-aside.ts'
 import { scaleFindings, ticketFindings } from '#core/findings/ticket-findings.ts'
 import type { Line } from '#core/line/fit.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 
+/** A group as judged within its fleet. */
+export interface JudgedGroup extends GroupAssessment {
+  /** Ids of other groups whose lines were looked at: a change of theirs may be one for this group. */
+  readonly lookedAt: readonly number[]
+}
+
 /** A fleet as judged; the groups of a large one are judged one at a time, as they are asked for. */
 export interface FleetJudgement {
-  readonly groups: Iterable<GroupAssessment>
+  readonly groups: Iterable<JudgedGroup>
   /** Findings about tickets and scales, not about one group. */
   readonly others: readonly Finding[]
   readonly estimates: FleetEstimates
 }
 
 export interface FleetAssessment extends FleetJudgement {
-  readonly groups: readonly GroupAssessment[]
+  readonly groups: readonly JudgedGroup[]
 }
 
 /**
@@ -80,10 +87,16 @@ export function judgeFleet(
   const context: AssessmentContext = { rules, asOf, estimates, dismissed, scales, tickets, livesOf }
   const others: Finding[] = scaleFindings(scales, rules, estimates)
   for (const ticket of tickets.values()) others.push(...ticketFindings(ticket, context))
-  function* judgeGroups() {
+  function* judgeGroups(): Generator<JudgedGroup> {
     for (const { groupId } of source.groups) {
       const history = source.historyOf(groupId)
-      if (history) yield assessGroup(history, lineLives(history, { rules, scales, estimates }), context)
+      if (!history) continue
+      const lookedAt = new Set<number>()
+      const noting = (other: number) => {
+        lookedAt.add(other)
+        return livesOf(other)
+      }
+      yield { ...assessGroup(history, { ...context, livesOf: noting }), lookedAt: [...lookedAt] }
     }
   }
   return { groups: { [Symbol.iterator]: judgeGroups }, others: notDismissed(others, dismissed), estimates }

@@ -2,10 +2,11 @@ import { lineBreaks } from '#core/evidence/breaks.ts'
 import { settledAt } from '#core/evidence/calibrate.ts'
 import type { CalibrationFacts, GroupHistory } from '#core/evidence/history.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { dayOf } from '#core/words/day.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 
 /** One finding for all the work done since the calibration: the first of it broke the line. */
-export function breakFindings(history: GroupHistory, calibration: CalibrationFacts): Finding[] {
+export function breakFindings(history: GroupHistory, calibration: CalibrationFacts, rules: HouseRules): Finding[] {
   const { calibratedAt } = calibration
   const breaks = lineBreaks(history, settledAt(calibration))
   const first = breaks[0]
@@ -29,8 +30,9 @@ export function breakFindings(history: GroupHistory, calibration: CalibrationFac
       },
       {
         since: first.at,
+        restsOn: `${calibration.calibrationId}/${breaks.length}`,
         circuitId: first.circuitId,
-        numbers: { event: first.kind, events: breaks.length, calibrated_on: dayOf(calibratedAt) },
+        numbers: { event: first.kind, events: breaks.length, calibrated_on: dayOf(calibratedAt, rules.zone) },
       },
     ),
   ]

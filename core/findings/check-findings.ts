@@ -1,5 +1,5 @@
 import { type CheckStep, type CheckTrail, missOfLine } from '#core/evidence/follow-checks.ts'
-import type { GroupFacts } from '#core/evidence/history.ts'
+import type { GroupFacts, GroupHistory } from '#core/evidence/history.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { monthMs } from '#core/line/track.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -19,10 +19,10 @@ function trend(steps: readonly CheckStep[], misses: readonly number[]): number {
   const spread = times.reduce((sum, time) => sum + (time - middle) ** 2, 0)
   return spread === 0
     ? 0
-    : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] as number) - level), 0) / spread
+    : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] ?? level) - level), 0) / spread
 }
 
-function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Finding[] {
+function drifting(group: GroupHistory, { steps, life, alarm }: CheckTrail): Finding[] {
   if (!alarm) return []
   const run = steps.slice(alarm.from).filter(({ slip }) => slip === null)
   const [first] = run
@@ -39,6 +39,8 @@ function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Findin
       { from: first.check.at, missLb: recent, checks: Math.min(3, run.length), lift: life.lift },
       {
         since: first.check.at,
+        // Work on record since gives the drift another meaning.
+        restsOn: `${life.line.calibration.calibrationId}/${alarm.side}/${run.length}/${group.events.length}`,
         numbers: {
           checks: run.length,
           recent_miss_lb: recent,
@@ -52,17 +54,19 @@ function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail): Findin
   ]
 }
 
-function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { missConfidence }: HouseRules): Finding {
+function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, rules: HouseRules): Finding {
   const { check, innovation } = step
+  const { missConfidence } = rules
   const facts = {
     at: check.at,
-    weightLb: check.observation.weightLb as number,
+    weightLb: check.observation.weightLb,
     missLb: innovation.missLb,
     psi: check.psi,
   }
   const told = {
     severity: answered ? ('note' as const) : ('warn' as const),
     since: check.at,
+    restsOn: `${check.observation.readingId}/${check.psi.toFixed(1)}/${check.observation.weightLb}`,
     ticketId: check.observation.ticketId,
     scaleId: check.observation.scaleId,
     numbers: {
@@ -80,7 +84,7 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, { mi
 }
 
 /** What the check weighings say about a line in use: a lasting shift, or a single miss that nothing explains. */
-export function checkFindings(group: GroupFacts, trail: CheckTrail, rules: HouseRules): Finding[] {
+export function checkFindings(group: GroupHistory, trail: CheckTrail, rules: HouseRules): Finding[] {
   const lasting = drifting(group, trail)
   if (lasting.length > 0) return lasting
   const open = trail.steps.filter(({ missed, slip }) => missed && slip === null)

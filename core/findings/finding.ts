@@ -1,5 +1,12 @@
 import type { GroupFacts } from '#core/evidence/history.ts'
-import type { FindingCode, FindingFacts, FindingVariant, Said } from '#core/words/sentences/findings.ts'
+import { evidenceText } from '#core/findings/set-aside.ts'
+import {
+  type FindingCode,
+  type FindingFacts,
+  type FindingVariant,
+  type Said,
+  saying,
+} from '#core/words/sentences/findings.ts'
 
 export type { FindingCode } from '#core/words/sentences/findings.ts'
 
@@ -58,54 +65,34 @@ export interface Finding extends Said {
   readonly evidence: string
 }
 
-/** What a finding is about, as one text: the same trouble on the same thing has the same key on every day. */
-export function findingKey({
-  code,
-  unitId,
-  groupId,
-  circuitId,
-  scaleId,
-  ticketId,
-}: Pick<Finding, 'code' | 'unitId' | 'groupId' | 'circuitId' | 'scaleId' | 'ticketId'>): string {
-  return [code, unitId, groupId, circuitId, scaleId, ticketId].map((part) => part ?? '').join('|')
-}
-
-/** The findings that nobody has set aside. Those of severity stop cannot be: work is needed, not an opinion. */
-export function notDismissed(findings: readonly Finding[], dismissed: ReadonlySet<string>): Finding[] {
-  return findings.filter(
-    (finding) => finding.severity === 'stop' || !dismissed.has(dismissalMark(findingKey(finding), finding.evidence)),
-  )
-}
-
-/** A finding together with the evidence it was set aside on. */
-export const dismissalMark = (key: string, evidence: string): string => `${key} ${evidence}`
-
 /** Trust in an axle group's line, worst first. */
 export const trustStates = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound'] as const
 export type Trust = (typeof trustStates)[number]
 
-type Says = Pick<Finding, 'since' | 'numbers'> &
-  Partial<Pick<Finding, 'circuitId' | 'scaleId' | 'ticketId' | 'severity' | 'evidence'>>
+type Told = Pick<Finding, 'since' | 'numbers'> &
+  Partial<Pick<Finding, 'circuitId' | 'scaleId' | 'ticketId' | 'severity'>> & {
+    /** What it rests on: ids, counts and coarse figures, see `evidenceText`. */
+    readonly restsOn: string
+  }
 
 /** A finding about one axle group; severity follows from the code unless said. */
 export function groupFinding<C extends FindingCode, V extends FindingVariant<C>>(
-  group: Pick<GroupFacts, 'unitId' | 'groupId'>,
+  group: GroupFacts,
   code: C,
   variant: V,
   facts: FindingFacts<C, V>,
-  says: Says,
+  { restsOn, ...told }: Told,
 ): Finding {
+  const severity = told.severity ?? findingSeverities[code]
   return {
-    code,
-    variant,
-    facts,
-    severity: findingSeverities[code],
+    ...saying(code, variant, facts),
+    severity,
     unitId: group.unitId,
     groupId: group.groupId,
     circuitId: null,
     scaleId: null,
     ticketId: null,
-    evidence: '',
-    ...says,
+    evidence: evidenceText(restsOn, severity),
+    ...told,
   }
 }

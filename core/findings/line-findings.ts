@@ -4,17 +4,22 @@ import type { GroupFacts } from '#core/evidence/history.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
+import { doublings } from '#core/findings/set-aside.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
 import { type LineDifference, compareLines, wanderCovariance, weightsAt } from '#core/line/track.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf } from '#core/words/instant.ts'
+
+/** What a finding about a line rests on: its points, as they would be read out. */
+const pointsText = ({ calibration, points }: CalibratedLine): string =>
+  [calibration.calibrationId, ...points.map(({ x, y }) => `${Math.round(y)}@${x.toFixed(1)}`)].join('/')
 
 /** The point that fits worst: the largest residual in units of its own uncertainty, as a place in `points`. */
 export function worstPoint({ points, fit }: CalibratedLine): { place: number; residualLb: number } {
   let place = 0
   let worst = -1
   let residualLb = 0
-  points.forEach(({ x, y, ux, uy }, i) => {
+  for (const [i, { x, y, ux, uy }] of points.entries()) {
     const residual = y - fit.a - fit.b * x
     const score = Math.abs(residual) / Math.hypot(uy, fit.b * ux)
     if (score > worst) {
@@ -22,19 +27,23 @@ export function worstPoint({ points, fit }: CalibratedLine): { place: number; re
       place = i
       residualLb = residual
     }
-  })
+  }
   return { place, residualLb }
 }
 
-function twoPointLine(group: GroupFacts, { points, calibration: { calibratedAt } }: CalibratedLine): Finding[] {
-  if (points.length > 2) return []
+function twoPointLine(group: GroupFacts, line: CalibratedLine): Finding[] {
+  if (line.points.length > 2) return []
   return [
     groupFinding(
       group,
       'two-point-line',
       'line',
-      { calibratedAt },
-      { since: calibratedAt, numbers: { points: points.length } },
+      { calibratedAt: line.calibration.calibratedAt },
+      {
+        restsOn: pointsText(line),
+        since: line.calibration.calibratedAt,
+        numbers: { points: line.points.length },
+      },
     ),
   ]
 }
@@ -47,6 +56,7 @@ function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { r
   const lowTop = top < (rules.topLoadPercent / 100) * limitLb
   if (!smallSpan && !lowTop) return []
   const told = {
+    restsOn: pointsText(line),
     since: line.calibration.calibratedAt,
     numbers: {
       span_lb: span,
@@ -83,6 +93,7 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: Asse
         residualLb,
       },
       {
+        restsOn: pointsText(line),
         since: line.calibration.calibratedAt,
         ticketId: point.observation.ticketId,
         scaleId: point.observation.scaleId,
@@ -125,12 +136,14 @@ export function hardwareSlope({ circuits }: GroupFacts): number | null {
   return slope > 0 ? slope : null
 }
 
-function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, rules: HouseRules): Finding[] {
+function implausible(group: GroupFacts, line: CalibratedLine, rules: HouseRules): Finding[] {
+  const { fit, calibration } = line
   const hardware = hardwareSlope(group)
   const ratio = hardware === null ? null : fit.b / hardware
   if (fit.b > 0 && (ratio === null || (ratio >= rules.slopeRatioLow && ratio <= rules.slopeRatioHigh))) return []
   const { calibratedAt } = calibration
   const told = {
+    restsOn: `${pointsText(line)}/${hardware}`,
     since: calibration.calibratedAt,
     numbers: {
       slope_lb_per_psi: fit.b,
@@ -149,10 +162,11 @@ function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, ru
 
 function unlikeFamily(
   group: GroupFacts,
-  { fit, calibration }: CalibratedLine,
+  line: CalibratedLine,
   rules: HouseRules,
   families: FleetEstimates['families'],
 ): Finding[] {
+  const { fit, calibration } = line
   const family = families.get(familyKey(group) ?? '')
   if (!family) return []
   const slope = (fit.b - family.slope.median) / Math.hypot(family.slope.spread, fit.uB)
@@ -161,6 +175,7 @@ function unlikeFamily(
   if (Math.abs(worst) <= rules.familyDistance) return []
   const facts = { calibratedAt: calibration.calibratedAt, groups: family.lines }
   const told = {
+    restsOn: `${pointsText(line)}/${doublings(worst, rules.familyDistance)}`,
     since: calibration.calibratedAt,
     numbers: {
       slope_lb_per_psi: fit.b,
@@ -224,8 +239,8 @@ export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineL
   if (earlier.brokenAt !== null) return []
   const difference = compareLives(earlier, later)
   if (difference.chi2 <= chiSquaredQuantile(rules.movedConfidence / 100, 2)) return []
-  const after = dayOf(later.line.calibration.calibratedAt)
-  const before = dayOf(earlier.line.calibration.calibratedAt)
+  const after = dayOf(later.line.calibration.calibratedAt, rules.zone)
+  const before = dayOf(earlier.line.calibration.calibratedAt, rules.zone)
   const atLimit =
     Math.abs(difference.atLimitLb / difference.uLimitLb) >= Math.abs(difference.atEmptyLb / difference.uEmptyLb)
   const shift = atLimit ? difference.atLimitLb : difference.atEmptyLb
@@ -243,6 +258,7 @@ export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineL
         times: Math.abs(shift / u),
       },
       {
+        restsOn: `${pointsText(earlier.line)}/${pointsText(later.line)}`,
         since: earlier.line.calibration.calibratedAt,
         numbers: {
           at_empty_lb: difference.atEmptyLb,

@@ -8,7 +8,13 @@ import { chiSquaredQuantile } from '#core/line/statistics.ts'
 
 function slipFinding(history: GroupHistory, observation: Observation, slip: Slip): Finding {
   const at = observation.takenAt
-  const base = { since: at, ticketId: observation.ticketId, scaleId: observation.scaleId }
+  const fits = slip.code === 'wrong-pressure-unit' ? `${slip.fitsPsi.toFixed(1)}psi` : `${slip.fitsLb}lb`
+  const base = {
+    since: at,
+    ticketId: observation.ticketId,
+    scaleId: observation.scaleId,
+    restsOn: `${observation.readingId}/${observation.psi.join('/')}/${observation.weightLb}/${fits}`,
+  }
   if (slip.code === 'wrong-pressure-unit') {
     const { unit, circuitId, typedPsi, fitsPsi } = slip
     return groupFinding(
@@ -59,6 +65,7 @@ export function calibrationSlips(history: GroupHistory, { line }: LineLife, cont
     const candidates = slipCandidates(
       {
         history,
+        line,
         observation,
         psi: point.x,
         distance: (weightLb, psiAt) =>

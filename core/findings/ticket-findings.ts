@@ -4,8 +4,9 @@ import type { ScaleFacts, TicketFacts } from '#core/evidence/history.ts'
 import { ticketSum } from '#core/evidence/slips.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, findingSeverities } from '#core/findings/finding.ts'
+import { doublings } from '#core/findings/set-aside.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import type { FindingFacts } from '#core/words/sentences/findings.ts'
+import { saying } from '#core/words/sentences/findings.ts'
 
 /**
  * A ticket whose group weights do not add up to its gross within the scale's divisions. With groups missing from the
@@ -19,18 +20,14 @@ export function ticketFindings(
   if (!summed || ticket.grossLb === null) return []
   const { sumLb: sum, errorLb: difference, allowedLb: allowed } = summed
   if (!(difference > allowed || (ticket.complete && difference < -allowed))) return []
-  const evidence = `${ticket.grossLb}/${ticket.weightsLb.join('/')}`
-  const ticketFacts: FindingFacts<'ticket-sum-mismatch', 'ticket'> = {
-    number: ticket.number,
-    at: ticket.weighedAt,
-    sumLb: sum,
-    grossLb: ticket.grossLb,
-  }
   return [
     {
-      code: 'ticket-sum-mismatch',
-      variant: 'ticket',
-      facts: ticketFacts,
+      ...saying('ticket-sum-mismatch', 'ticket', {
+        number: ticket.number,
+        at: ticket.weighedAt,
+        sumLb: sum,
+        grossLb: ticket.grossLb,
+      }),
       severity: findingSeverities['ticket-sum-mismatch'],
       unitId: ticket.unitIds[0] ?? null,
       groupId: null,
@@ -38,7 +35,7 @@ export function ticketFindings(
       scaleId: ticket.scaleId,
       ticketId: ticket.ticketId,
       since: ticket.weighedAt,
-      evidence,
+      evidence: `${ticket.grossLb}/${ticket.weightsLb.join('/')}`,
       numbers: {
         sum_lb: sum,
         gross_lb: ticket.grossLb,
@@ -64,18 +61,15 @@ export function scaleFindings(
     const scale = scales.get(scaleId)
     const tolerance = toleranceOf(scale, rules) / 100
     if (Math.abs(gain) <= rules.scaleBiasTolerances * tolerance + certainZ * u) continue
-    const facts: FindingFacts<'scale-biased', 'scale'> = {
-      scale: scale?.name ?? '',
-      biasPercent: 100 * gain,
-      tandemLb: gain * loadLb,
-      weighings,
-      groups,
-      from: since,
-    }
     findings.push({
-      code: 'scale-biased',
-      variant: 'scale',
-      facts,
+      ...saying('scale-biased', 'scale', {
+        scale: scale?.name ?? '',
+        biasPercent: 100 * gain,
+        tandemLb: gain * loadLb,
+        weighings,
+        groups,
+        from: since,
+      }),
       severity: findingSeverities['scale-biased'],
       unitId: null,
       groupId: null,
@@ -83,7 +77,7 @@ export function scaleFindings(
       scaleId,
       ticketId: null,
       since,
-      evidence: String(weighings),
+      evidence: `${doublings(weighings, 1)}/${gain > 0 ? 'much' : 'little'}/${doublings(gain, rules.scaleBiasTolerances * tolerance)}`,
       numbers: { bias_percent: 100 * gain, u_percent: 100 * u, tolerance_percent: 100 * tolerance, weighings, groups },
     })
   }

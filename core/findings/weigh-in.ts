@@ -1,13 +1,18 @@
-import { type CalibratedLine, calibrateGroup, groupPressure } from '#core/evidence/calibrate.ts'
+import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
+import { elevationOfReading } from '#core/evidence/elevation.ts'
 import type { FleetEstimates } from '#core/evidence/estimates.ts'
 import type { CalibrationFacts, GroupHistory, Observation, ScaleFacts, TicketFacts } from '#core/evidence/history.ts'
+import { lineAt } from '#core/evidence/line-in-use.ts'
 import { lineLives } from '#core/evidence/line-life.ts'
+import { readPressure } from '#core/evidence/read-pressure.ts'
+import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { assessGroup } from '#core/findings/assess-group.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { ticketFindings } from '#core/findings/ticket-findings.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import { type Result, ok, refuse } from '#core/words/problem.ts'
 import type { LineProblem } from '#core/words/sentences/line-problems.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
@@ -37,8 +42,10 @@ export interface WeighInFacts {
   readonly scales: ReadonlyMap<number, ScaleFacts>
   readonly rules: HouseRules
   readonly estimates: FleetEstimates
-  /** How many groups a ticket of all these units must carry to be complete. */
-  readonly groups: number
+  /** The units that stand on the scale, with all their groups. */
+  readonly units: readonly UnitOnScale[]
+  /** Elevation of the yard of the unit at the head, ft. */
+  readonly headYardFt: number | null
 }
 
 /** How far the line in use was off when the unit came in, at one row: ticket less line, lb. */
@@ -74,6 +81,7 @@ const placeholder = (row: number): number => -1 - row
 function observationsOf(
   { groupId }: GroupHistory,
   rows: readonly WeighInRow[],
+  { scales, headYardFt }: WeighInFacts,
 ): (Observation & { readonly row: number })[] {
   return rows.flatMap((row, i) => {
     const psi = row.psi.get(groupId) ?? []
@@ -84,7 +92,11 @@ function observationsOf(
         row: i,
         readingId: placeholder(i),
         takenAt: row.weighedAt,
-        elevationFt: row.elevationFt,
+        elevationFt: elevationOfReading({
+          notedFt: row.elevationFt,
+          scaleFt: scales.get(row.scaleId)?.elevationFt ?? null,
+          headYardFt,
+        }),
         lift: row.lift,
         psi,
         weightLb,
@@ -110,18 +122,72 @@ function calibrationOf(observations: readonly Observation[]): CalibrationFacts |
 const byTime = (a: Observation, b: Observation) => a.takenAt - b.takenAt || a.readingId - b.readingId
 
 function asFoundOf(
-  { current }: GroupAssessment,
+  { standings }: GroupAssessment,
   history: GroupHistory,
   observations: ReturnType<typeof observationsOf>,
   rules: HouseRules,
 ): AsFoundError[] {
-  if (!current) return []
+  const lines = standings.map(({ trail }) => trail.life.line)
   return observations.flatMap((observation) => {
-    const pressure = groupPressure(history, observation, rules)
-    if (observation.weightLb === null || pressure === undefined) return []
-    const read = predictWeight(current.line, pressure.psi, pressure.uPsi)
+    const found = lineAt(lines, observation)
+    // Work since has broken the line in use: how far it is off is told all the same.
+    const line = 'reason' in found ? (found.reason === 'upset' ? found.line : undefined) : found
+    if (observation.weightLb === null || line === undefined) return []
+    const pressure = readPressure(history, line, observation, rules.pressureResolutionPsi)
+    if ('reason' in pressure) return []
+    const uPsi = Math.sqrt(pressure.resolutionVarPsi2 + rules.levelingPsi * rules.levelingPsi)
+    const read = predictWeight(line.line, pressure.psi, uPsi)
     return [{ row: observation.row, missLb: observation.weightLb - read.value, uLb: read.u }]
   })
+}
+
+interface Arriving {
+  /** Observations that are not on record yet. */
+  readonly arrives: readonly Observation[]
+  /** Those that are held against the line in use. */
+  readonly compared: ReturnType<typeof observationsOf>
+  readonly calibration: CalibrationFacts | undefined
+  readonly book: AssessmentContext['tickets']
+  readonly asOf: number
+}
+
+/** Judges one group as it stands, and as it will stand with what comes in. */
+function judgeGroup(
+  { histories, scales, rules, estimates }: WeighInFacts,
+  history: GroupHistory,
+  { arrives, compared, calibration, book, asOf }: Arriving,
+): GroupOutcome {
+  const livesOf: AssessmentContext['livesOf'] = (groupId) => {
+    const other = histories.find((each) => each.groupId === groupId)
+    return other && lineLives(other, { rules, scales, estimates })
+  }
+  const judge = (each: GroupHistory): GroupAssessment =>
+    assessGroup(each, {
+      rules,
+      asOf,
+      estimates,
+      dismissed: new Set(),
+      scales,
+      tickets: book,
+      livesOf,
+    })
+  const fitted =
+    calibration && calibrateGroup(history, calibration, (id) => scales.get(id), rules, estimates.leveling.value)
+  const before = judge(history)
+  return {
+    history,
+    before,
+    after: judge({
+      ...history,
+      observations: [...history.observations, ...arrives].sort(byTime),
+      calibrations: fitted?.ok
+        ? [...history.calibrations, fitted.value.calibration].sort((a, b) => a.calibratedAt - b.calibratedAt)
+        : history.calibrations,
+    }),
+    line: fitted?.ok ? fitted.value : null,
+    problem: fitted === undefined || fitted.ok ? null : fitted.problem,
+    asFound: asFoundOf(before, history, compared, rules),
+  }
 }
 
 /**
@@ -130,11 +196,12 @@ function asFoundOf(
  * rows become a calibration; the rows of the others are check weighings. asOf: ms UTC, not before the rows.
  */
 export function judgeWeighIn(
-  { histories, scales, rules, estimates, groups }: WeighInFacts,
+  facts: WeighInFacts,
   rows: readonly WeighInRow[],
   calibrate: ReadonlySet<number>,
   asOf: number,
 ): WeighInOutcome {
+  const { scales, rules, histories, units } = facts
   const unitIds = [...new Set(histories.map(({ unitId }) => unitId))]
   const tickets = rows.map(
     (row, i): TicketFacts => ({
@@ -146,46 +213,78 @@ export function judgeWeighIn(
       unitIds,
       groupIds: [...row.weightsLb.keys()],
       weightsLb: [...row.weightsLb.values()],
-      complete: row.weightsLb.size === groups,
+      complete: isCompleteTicket(units, row.weightsLb.size),
     }),
   )
   const book = new Map(tickets.map((ticket) => [ticket.ticketId, ticket]))
-  const own = new Map(histories.map((history) => [history.groupId, observationsOf(history, rows)]))
-  const judge = (history: GroupHistory, livesOf: AssessmentContext['livesOf']): GroupAssessment =>
-    assessGroup(history, lineLives(history, { rules, scales, estimates }), {
-      rules,
-      asOf,
-      estimates,
-      dismissed: new Set(),
-      scales,
-      tickets: book,
-      livesOf,
-    })
   const judged = histories.map((history): GroupOutcome => {
-    const observations = own.get(history.groupId) ?? []
+    const observations = observationsOf(history, rows, facts)
     const calibration = calibrate.has(history.groupId) ? calibrationOf(observations) : undefined
-    const fitted =
-      calibration && calibrateGroup(history, calibration, (id) => scales.get(id), rules, estimates.leveling.value)
-    const after: GroupHistory = {
-      ...history,
-      observations: [...history.observations, ...observations].sort(byTime),
-      calibrations: fitted?.ok
-        ? [...history.calibrations, calibration as CalibrationFacts].sort((a, b) => a.calibratedAt - b.calibratedAt)
-        : history.calibrations,
-    }
-    const livesOf: AssessmentContext['livesOf'] = (groupId) => {
-      const other = histories.find((each) => each.groupId === groupId)
-      return other && lineLives(other, { rules, scales, estimates })
-    }
-    const before = judge(history, livesOf)
-    return {
-      history,
-      before,
-      after: judge(after, livesOf),
-      line: fitted?.ok ? fitted.value : null,
-      problem: fitted === undefined || fitted.ok ? null : fitted.problem,
-      asFound: asFoundOf(before, history, observations, rules),
-    }
+    return judgeGroup(facts, history, { arrives: observations, compared: observations, calibration, book, asOf })
   })
   return { groups: judged, tickets: tickets.map((ticket) => ticketFindings(ticket, { rules, scales })) }
+}
+
+/** The observations on record that a calibration can be made of, newest first: those with a ticket's weight. */
+export const recordedPoints = ({ observations }: GroupHistory): readonly Observation[] =>
+  observations.filter(({ ticketId, weightLb }) => ticketId !== null && weightLb !== null).toReversed()
+
+/**
+ * The calibration that some readings on record make of a group, dated by the last of them. Refused: `no-such-point`,
+ * `too-few-points`, and `exists` where a valid calibration of the group has that very time.
+ */
+export function recordedCalibration(history: GroupHistory, readingIds: readonly number[]): Result<CalibrationFacts> {
+  const name = `${history.unit} ${history.group}`
+  const chosen = new Set(readingIds)
+  const points = recordedPoints(history)
+    .filter(({ readingId }) => chosen.has(readingId))
+    .toReversed()
+  const calibratedAt = Math.max(...points.map(({ takenAt }) => takenAt))
+  const problem = (code: string, value: string, accepted: string, message: string) =>
+    refuse({ code, field: 'readings', value, accepted, message: `${name}: ${message}` })
+  const known = new Set(points.map(({ readingId }) => readingId))
+  const stray = readingIds.find((readingId) => !known.has(readingId))
+  if (stray !== undefined)
+    return problem(
+      'no-such-point',
+      String(stray),
+      'readings that go with a ticket that has a weight of the group',
+      'a chosen reading is not on record with a ticket that has its weight.',
+    )
+  if (points.length < 2)
+    return problem(
+      'too-few-points',
+      String(points.length),
+      'two readings or more',
+      `${points.length === 1 ? 'one ticket is' : 'no ticket is'} chosen: a line needs two loads or more.`,
+    )
+  if (history.calibrations.some((each) => each.calibratedAt === calibratedAt))
+    return problem(
+      'exists',
+      String(calibratedAt),
+      'a time without a valid calibration',
+      'it already has a valid calibration of that very time; void it first, or choose other tickets.',
+    )
+  return ok({ calibrationId: placeholder(0), calibratedAt, calibratedBy: null, points })
+}
+
+/**
+ * Judges the calibration that readings on record would make of a group, as `judgeWeighIn` judges one of typed rows.
+ * asOf: ms UTC. `asFound` counts the chosen readings in the order of time.
+ */
+export function judgeRecorded(
+  facts: WeighInFacts,
+  history: GroupHistory,
+  readingIds: readonly number[],
+  asOf: number,
+): GroupOutcome {
+  const made = recordedCalibration(history, readingIds)
+  const outcome = judgeGroup(facts, history, {
+    arrives: [],
+    compared: made.ok ? made.value.points.map((point, row) => ({ ...point, row })) : [],
+    calibration: made.ok ? made.value : undefined,
+    book: new Map(),
+    asOf,
+  })
+  return made.ok ? outcome : { ...outcome, problem: made.problem }
 }

@@ -11,6 +11,7 @@ import {
   columnsRead,
   mappingGaps,
 } from '#core/foreign/mapping/mapping.ts'
+import { leastGroupLb } from '#core/foreign/mapping/plausible.ts'
 
 /** As much of a file as is looked at before it is brought in. */
 const sampleBytes = 128 * 1024
@@ -175,6 +176,11 @@ export async function previewForeign({
         line,
         cells: cells.slice(0, 200).map((cell) => cell.slice(0, longestCell)),
         problems: [...(row?.problems ?? [])],
+        light: (row?.rows ?? []).flatMap((each) => {
+          const { weightLb } = storedView(into?.header ?? [], each.cells)
+          const column = into?.origins[each.origin]?.['weight_lb'] ?? null
+          return weightLb !== null && weightLb < leastGroupLb ? [{ column, weightLb }] : []
+        }),
         stored: (row?.rows ?? []).map((each) => storedView(into?.header ?? [], each.cells)),
       }
     }),

@@ -5,19 +5,19 @@ import { type SupportTask, makeSupportBundle } from '#core/exchange/support-bund
 import type { ForeignFile } from '#core/foreign/import-foreign.ts'
 import { type CopyTask, doCopyTask } from '#core/jobs/copy-task.ts'
 import { type FileImportOptions, importForeignIntoFile, importIntoFile } from '#core/jobs/import-into-file.ts'
-import { reassessFleet } from '#core/store/assessment.ts'
+import { timeNow } from '#core/store/clock.ts'
+import { catchUp } from '#core/store/catch-up.ts'
 import { openStore } from '#core/store/open.ts'
 import { tryRule } from '#core/store/try-rule.ts'
-import { updateWeighings } from '#core/store/weighings.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
+import type { FleetWork } from '#core/words/touch.ts'
 
 /** What is to be done with a fleet file, in a thread of its own or where nobody waits meanwhile. */
 export type FileTask =
   | { readonly kind: 'bring in'; readonly dbFile: string; readonly folder: string; readonly assess: boolean }
   | { readonly kind: 'bring in foreign'; readonly dbFile: string; readonly file: ForeignFile }
   | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
-  | { readonly kind: 'assess'; readonly dbFile: string; readonly asOf: number }
-  | { readonly kind: 'weigh'; readonly dbFile: string }
+  | { readonly kind: 'catch up'; readonly dbFile: string; readonly now: number }
   | {
       readonly kind: 'try rule'
       readonly dbFile: string
@@ -39,16 +39,20 @@ const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>([
 ])
 const isCopyTask = (task: FileTask): task is CopyTask => copyTasks.has(task.kind)
 
+/** What is being done after an import, for the person who waits. */
+const stages: Readonly<Record<FleetWork, string>> = {
+  learn: 'Learning from the fleet',
+  judge: 'Assessing the fleet',
+  weigh: 'Weighing the record',
+}
+
 /** What follows an import that brought something new. */
 const assessing =
   (onProgress: (progress: ImportProgress) => void): FileImportOptions['afterwards'] =>
   async (store, { files, seconds }) => {
     const rows = files.reduce((sum, { read }) => sum + read, 0)
     const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
-    onProgress({ stage: 'Assessing the fleet', rows, rowsPerSecond, share: null })
-    await reassessFleet(store, Date.now())
-    onProgress({ stage: 'Weighing the record', rows, rowsPerSecond, share: null })
-    await updateWeighings(store)
+    await catchUp(store, timeNow(), (work) => onProgress({ stage: stages[work], rows, rowsPerSecond, share: null }))
   }
 
 /**
@@ -77,13 +81,12 @@ export async function doFileTask(
       afterwards: assessing(onProgress),
     })
   if (isCopyTask(task)) return await doCopyTask(task, checked)
-  if (task.kind === 'support bundle') return await makeSupportBundle(task, Date.now())
+  if (task.kind === 'support bundle') return await makeSupportBundle(task, timeNow())
   const store = await openStore(task.dbFile, { mustExist: true, checked })
   try {
     if (task.kind === 'write out') return await exportFolder(store, task.folder)
-    if (task.kind === 'assess') return await reassessFleet(store, task.asOf)
+    if (task.kind === 'catch up') return await catchUp(store, task.now)
     if (task.kind === 'try rule') return await tryRule(store, task.name, task.value, task.asOf, signal)
-    if (task.kind === 'weigh') return await updateWeighings(store)
     return await makeCabCards(store, task.units, task.at)
   } finally {
     await store.close()

@@ -1,7 +1,6 @@
 import { existsSync, rmSync } from 'node:fs'
 import type { ForeignOutcome } from '#core/contracts/foreign.ts'
 import type { ImportOutcome } from '#core/contracts/import.ts'
-import { folderFiles } from '#core/exchange/folder-files.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { ImportOptions } from '#core/exchange/import-records.ts'
 import { type ForeignFile, importForeign } from '#core/foreign/import-foreign.ts'
@@ -17,18 +16,6 @@ export interface FileImportOptions extends ImportOptions {
   /** Whether this program has had the file's pages checked since it opened it. */
   readonly checked?: boolean
 }
-
-/**
- * Whether rows of tickets or readings that were stored before have been completed: then their weights may be others.
- */
-const completesWeighings = ({
-  files,
-}: {
-  readonly files: readonly { readonly file: string; readonly completed: number }[]
-}): boolean =>
-  files.some(
-    ({ file, completed }) => completed > 0 && (file === folderFiles.tickets.file || file === folderFiles.readings.file),
-  )
 
 async function intoFile<O extends ImportOutcome>(
   dbFile: string,
@@ -46,8 +33,6 @@ async function intoFile<O extends ImportOutcome>(
     const outcome = await bring(store, options)
     stored = outcome.outcome === 'stored'
     if (outcome.outcome === 'stored') {
-      // Loaded only where it is needed: the command line starts without it.
-      if (completesWeighings(outcome)) await (await import('#core/store/weighings.ts')).forgetWeighings(store)
       if (outcome.files.some(({ added, completed }) => added + completed > 0)) await afterwards?.(store, outcome)
     }
     return outcome

@@ -102,11 +102,6 @@ export const writeOutFolder = (dbFile: string, folder: string): Promise<ExportOu
   inThread<ExportOutcome>({ kind: 'write out', dbFile, folder }, {})
 
 /**
- * Brings the stored weights up to the record, in a thread with a connection of its own. Errors: those of `openStore`.
- */
-export const weighInThread = (dbFile: string): Promise<void> => inThread<void>({ kind: 'weigh', dbFile }, {})
-
-/**
  * The cab cards of units at a time (ms UTC) as one PDF, made in a thread. Errors: TarelineError `no-such-unit`; those
  * of `openStore`.
  */
@@ -117,11 +112,11 @@ export const cabCardsInThread = (
 ): Promise<Uint8Array<ArrayBuffer>> => inThread<Uint8Array<ArrayBuffer>>({ kind: 'cab cards', dbFile, units, at }, {})
 
 /**
- * Judges the fleet on a day (ms UTC) and stores the outcome, in a thread with a connection of its own. Errors: those of
- * `openStore`.
+ * Brings everything that follows from the record up to it (now: ms UTC), in a thread with a connection of its own.
+ * Errors: those of `openStore`.
  */
-export const assessInThread = (dbFile: string, asOf: number): Promise<void> =>
-  inThread<void>({ kind: 'assess', dbFile, asOf }, {})
+export const catchUpInThread = (dbFile: string, now: number): Promise<void> =>
+  inThread<void>({ kind: 'catch up', dbFile, now }, {})
 
 /**
  * What a rule's change would do to the fleet on a day (ms UTC), judged in a thread without storing anything. Errors:

@@ -1,55 +1,60 @@
 import type { Compilable } from 'kysely'
 import { type MountedCell, batteryFindings } from '#core/cells/fleet-cells.ts'
-import { estimatesFromText, estimatesToText } from '#core/cells/fleet-figures.ts'
-import type { FleetEstimates } from '#core/evidence/estimates.ts'
+import { type FleetFigures, addLaws, figuresToText } from '#core/cells/fleet-figures.ts'
+import type { StratumLaw } from '#core/cells/life-model.ts'
 import type { FleetSource } from '#core/evidence/history.ts'
 import { type FleetJudgement, judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
-import { type Finding, notDismissed } from '#core/findings/finding.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { notDismissed } from '#core/findings/set-aside.ts'
+import { readFigures, revisionNow } from '#core/store/books.ts'
 import { readFleetCells, readUnitCells } from '#core/store/cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
-import type { Reader, Store } from '#core/store/open.ts'
+import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf, endOfDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 
 /** Findings about cells, which have no part in the trust of a line. */
 const cellFindings = (cells: readonly MountedCell[], rules: HouseRules, dismissed: ReadonlySet<string>): Finding[] =>
   notDismissed(batteryFindings(cells, rules), dismissed)
 
 /**
- * Reads the record as known on a day and judges it by the House Rules, or by others, group by group as they are asked
- * for; nothing is stored.
+ * The moment that judgements made at a time (ms UTC) are of: the end of its day in the fleet's zone, so that all of a day are of the same
+ * moment and know everything that came in on it.
+ */
+export const judgedAt = (now: number, zone: string): number => endOfDay(dayOf(now, zone), zone)
+
+/**
+ * Reads the record as known on a day (the end of it, ms UTC) and judges it by the House Rules, or by others, group by
+ * group as they are asked for; nothing is stored. What the fleet teaches is what was learnt on that very day, and is
+ * learnt from the record of any other.
  */
 export async function judgeStore(store: Store, asOf: number, others?: HouseRules): Promise<FleetJudgement> {
   const rules = others ?? (await readHouseRules(store.db))
   const dismissed = await readDismissalMarks(store.db)
-  const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed })
+  const known = others ? undefined : (await figuresOfDay(store, asOf))?.estimates
+  const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed, known })
   return {
     ...judged,
     others: [...judged.others, ...cellFindings(readFleetCells(store, rules, asOf).mounted, rules, dismissed)],
   }
 }
 
-/**
- * What the stored assessment learnt from the whole fleet, as `estimatesToText` wrote it; undefined before the first
- * one.
- */
-export const readLearntText = async (db: Reader): Promise<string | undefined> =>
-  (await db.selectFrom('assessment').select('estimates').executeTakeFirst())?.estimates
-
-async function readLearnt(db: Reader) {
-  const text = await readLearntText(db)
-  return text === undefined ? undefined : estimatesFromText(text)
+/** What the fleet taught on the day of a moment, where that is still what the record says. */
+async function figuresOfDay({ db }: Store, at: number): Promise<FleetFigures | undefined> {
+  const learnt = await readFigures(db)
+  const zone = await readZone(db)
+  if (!learnt || dayOf(learnt.learntAt, zone) !== dayOf(at, zone)) return undefined
+  const behind = await db.selectFrom('behind_fleet').select('what').where('what', '=', 'learn').executeTakeFirst()
+  return behind ? undefined : learnt.figures
 }
 
-/** The fleet's estimates as the stored assessment learnt them; undefined before the first one. */
-export const readEstimates = async (db: Reader): Promise<FleetEstimates | undefined> =>
-  (await readLearnt(db))?.estimates
-
-function standingRow({ history, trust, current, dueOn, uLimitLb }: GroupAssessment) {
+function standingRow({ history, trust, current, dueOn, uLimitLb }: GroupAssessment, judgedFor: string) {
   return {
     group_id: history.groupId,
     unit_id: history.unitId,
@@ -63,6 +68,7 @@ function standingRow({ history, trust, current, dueOn, uLimitLb }: GroupAssessme
     u_b: current?.line.uB ?? null,
     cov_ab: current?.line.covAB ?? null,
     u_limit_lb: uLimitLb,
+    judged_for: judgedFor,
   }
 }
 
@@ -95,107 +101,157 @@ function insertAll<Row extends object>(
   for (const row of rows) statement.run(Object.values(row))
 }
 
-function readRevision({ db, raw }: Store): number {
-  return (raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).get() as { revision: number }).revision
-}
-
-const attempts = 5
-
-/**
- * Judges the whole record on a day and stores the outcome, so that the Roster reads it without judging again. The
- * record is read as of one moment and judged group by group; only the outcome is written under a lock, and if the
- * record changed meanwhile it is judged again. Takes seconds for a large fleet: run it off the window's thread.
- */
-export async function reassessFleet(store: Store, asOf: number): Promise<void> {
-  const { db, raw } = store
-  const rules = await readHouseRules(db)
-  const dismissed = await readDismissalMarks(db)
-  for (let attempt = 1; attempt <= attempts; attempt += 1) {
-    const { revision, source, cells } = raw.transaction(() => ({
-      revision: readRevision(store),
-      source: openRecord(store, { untilMs: asOf }),
-      cells: readFleetCells(store, rules, asOf),
-    }))()
-    const { groups, others, estimates } = judgeFleet(source, rules, asOf, { dismissed })
-    const standings: ReturnType<typeof standingRow>[] = []
-    const findings: ReturnType<typeof findingRow>[] = []
-    for (const group of groups) {
-      standings.push(standingRow(group))
-      for (const finding of group.findings) findings.push(findingRow(finding))
-    }
-    for (const finding of others) findings.push(findingRow(finding))
-    for (const finding of cellFindings(cells.mounted, rules, dismissed)) findings.push(findingRow(finding))
-    const stored = raw
-      .transaction(() => {
-        if (readRevision(store) !== revision && attempt < attempts) return false
-        for (const query of [db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('assessment')])
-          raw.prepare(query.compile().sql).run()
-        insertAll(store, standings, (row) => db.insertInto('group_standing').values(row))
-        insertAll(store, findings, (row) => db.insertInto('finding').values(row))
-        // Under the revision that was judged: should the record have moved on after all, the outcome shows as not
-        // current.
-        insertAll(
-          store,
-          [
-            {
-              id: 1,
-              as_of: toStoredInstant(asOf),
-              revision,
-              estimates: estimatesToText(estimates, cells.model.strata),
-            },
-          ],
-          (row) => db.insertInto('assessment').values(row),
-        )
-        return true
-      })
-      .immediate()
-    if (stored) return
+const run = ({ raw }: Store, ...queries: readonly Compilable[]): void => {
+  for (const query of queries) {
+    const { sql, parameters } = query.compile()
+    raw.prepare(sql).run(...parameters)
   }
 }
 
+/** What a judgement comes to, as rows. */
+interface Outcome {
+  readonly standings: readonly ReturnType<typeof standingRow>[]
+  readonly findings: readonly ReturnType<typeof findingRow>[]
+  /** Groups whose lines were looked at when a unit was judged. */
+  readonly judgedWith: readonly { readonly group_id: number; readonly unit_id: number }[]
+}
+
+function outcomeOf({ groups, others }: FleetJudgement, asOf: number, more: readonly Finding[]): Outcome {
+  const judgedFor = toStoredInstant(asOf)
+  const standings: Outcome['standings'][number][] = []
+  const findings: Outcome['findings'][number][] = []
+  const pairs = new Map<string, Outcome['judgedWith'][number]>()
+  for (const group of groups) {
+    standings.push(standingRow(group, judgedFor))
+    for (const finding of group.findings) findings.push(findingRow(finding))
+    const { unitId } = group.history
+    for (const other of group.lookedAt) pairs.set(`${other} ${unitId}`, { group_id: other, unit_id: unitId })
+  }
+  for (const finding of [...others, ...more]) findings.push(findingRow(finding))
+  return { standings, findings, judgedWith: [...pairs.values()] }
+}
+
+function insertOutcome(store: Store, { standings, findings, judgedWith }: Outcome): void {
+  const { db } = store
+  insertAll(store, standings, (row) => db.insertInto('group_standing').values(row))
+  insertAll(store, findings, (row) => db.insertInto('finding').values(row))
+  insertAll(store, judgedWith, (row) => db.insertInto('judged_with').values(row))
+}
+
+/** Takes off marks that were set at a revision or before, and rows that mark nothing any more. */
+function clearJudgeMarks(store: Store, revision: number, unitIds?: readonly number[]): void {
+  const { db } = store
+  const marked = db.updateTable('behind_unit').set({ judge_since: null }).where('judge_since', '<=', revision)
+  run(
+    store,
+    unitIds ? marked.where('unit_id', 'in', unitIds) : marked,
+    db.deleteFrom('behind_unit').where('judge_since', 'is', null).where('weigh_since', 'is', null),
+  )
+}
+
 /**
- * Judges some units anew on the day of the stored assessment, with the fleet's estimates of that day, and stores the
- * outcome in place of theirs: what a change of one unit's record needs.
+ * Judges the whole record for a moment (the end of a day, ms UTC) with the fleet's figures and stores the outcome. The
+ * record is read as of one revision and judged group by group; what changed meanwhile stays marked as behind. Takes
+ * seconds for a large fleet: run it off the window's thread.
  */
-export async function reassessUnits(store: Store, unitIds: readonly number[]): Promise<void> {
+export async function judgeWholeFleet(store: Store, figures: FleetFigures, asOf: number): Promise<void> {
   const { db, raw } = store
-  const state = await readAssessmentState(db)
-  const learnt = await readLearnt(db)
-  if (!state || !learnt) return
+  const rules = await readHouseRules(db)
+  const dismissed = await readDismissalMarks(db)
+  const { revision, source, cells } = raw.transaction(() => ({
+    revision: revisionNow(store),
+    source: openRecord(store, { untilMs: asOf }),
+    cells: readFleetCells(store, rules, asOf, { laws: figures.cellLaws }),
+  }))()
+  const judged = judgeFleet(source, rules, asOf, { known: figures.estimates, dismissed })
+  const outcome = outcomeOf(judged, asOf, cellFindings(cells.mounted, rules, dismissed))
+  raw
+    .transaction(() => {
+      run(store, db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('judged_with'))
+      insertOutcome(store, outcome)
+      keepLaws(store, figures, cells.model.strata)
+      run(
+        store,
+        db.deleteFrom('behind_fleet').where('what', '=', 'judge').where('since', '<=', revision),
+        db.updateTable('books').set({ judged_for: toStoredInstant(asOf), judged_revision: revision }),
+      )
+      clearJudgeMarks(store, revision)
+    })
+    .immediate()
+}
+
+/** Keeps the laws of conditions that had none yet, so that every later judgement goes by the same. */
+function keepLaws(store: Store, figures: FleetFigures, laws: readonly StratumLaw[]): void {
+  const more = addLaws(figures, laws)
+  if (more.cellLaws.length > figures.cellLaws.length)
+    run(
+      store,
+      store.db
+        .updateTable('fleet_figures')
+        .set({ figures: figuresToText(more) })
+        .where('figures', '=', figuresToText(figures)),
+    )
+}
+
+/** Every mounted cell, where a unit's own has no law yet: the fleet's lives give it one, which is kept. */
+function cellsOfFleet(store: Store, figures: FleetFigures, rules: HouseRules, asOf: number): readonly MountedCell[] {
+  const { model, mounted } = readFleetCells(store, rules, asOf, { laws: figures.cellLaws })
+  keepLaws(store, figures, model.strata)
+  return mounted
+}
+
+/** The units that are behind in their judgement, and those that were judged by looking at their lines. */
+export function unitsToJudge({ db, raw }: Store): number[] {
+  const behind = db.selectFrom('behind_unit').select('unit_id').where('judge_since', 'is not', null)
+  const looking = db
+    .selectFrom('judged_with as j')
+    .innerJoin('axle_group as g', 'g.id', 'j.group_id')
+    .select('j.unit_id')
+    .where('g.unit_id', 'in', behind)
+  const { sql, parameters } = behind.union(looking).compile()
+  return raw
+    .prepare(sql)
+    .pluck()
+    .all(...parameters) as number[]
+}
+
+/**
+ * Judges some units anew for a moment (the end of a day, ms UTC) with the fleet's figures and stores the outcome in
+ * place of theirs, together with what is found about scales and tickets: what a change of a few records needs. Their
+ * marks stay while the whole fleet is behind anyway.
+ */
+export async function judgeUnits(
+  store: Store,
+  unitIds: readonly number[],
+  figures: FleetFigures,
+  asOf: number,
+): Promise<void> {
+  const { db, raw } = store
   const rules = await readHouseRules(db)
   const dismissed = await readDismissalMarks(db)
   const own = new Set(unitIds)
   raw
     .transaction(() => {
-      const { groups, others } = judgeFleet(openUnits(store, unitIds, state.asOf), rules, state.asOf, {
-        known: learnt.estimates,
-        dismissed,
-      })
-      const standings = [...groups]
+      const revision = revisionNow(store)
+      const judged = judgeFleet(openUnits(store, unitIds, asOf), rules, asOf, { known: figures.estimates, dismissed })
       const cells =
-        readUnitCells(store, unitIds, learnt.cellLaws, rules, state.asOf) ??
-        readFleetCells(store, rules, state.asOf).mounted
-      const ofUnits = [...others, ...cellFindings(cells, rules, dismissed)].filter(
-        ({ unitId }) => unitId !== null && own.has(unitId),
-      )
-      const findings = [...standings.flatMap((group) => group.findings), ...ofUnits]
-      for (const query of [
+        readUnitCells(store, unitIds, figures.cellLaws, rules, asOf) ?? cellsOfFleet(store, figures, rules, asOf)
+      const isOwn = ({ unitId }: Finding) => unitId === null || own.has(unitId)
+      const others = judged.others.filter(isOwn)
+      const outcome = outcomeOf({ ...judged, others }, asOf, cellFindings(cells, rules, dismissed).filter(isOwn))
+      run(
+        store,
         db.deleteFrom('group_standing').where('unit_id', 'in', unitIds),
-        db.deleteFrom('finding').where('unit_id', 'in', unitIds),
-      ]) {
-        const { sql, parameters } = query.compile()
-        raw.prepare(sql).run(...parameters)
-      }
-      insertAll(store, standings.map(standingRow), (row) => db.insertInto('group_standing').values(row))
-      insertAll(store, findings.map(findingRow), (row) => db.insertInto('finding').values(row))
-      // Current again only if this was the one change since: otherwise other units still wait for their judgement.
-      const now = readRevision(store)
-      const { sql, parameters } = db
-        .updateTable('assessment')
-        .set({ revision: now })
-        .where('revision', '=', now - 1)
-        .compile()
-      raw.prepare(sql).run(...parameters)
+        db.deleteFrom('finding').where(({ or, eb }) => or([eb('unit_id', 'in', unitIds), eb('unit_id', 'is', null)])),
+        db.deleteFrom('judged_with').where('unit_id', 'in', unitIds),
+      )
+      insertOutcome(store, outcome)
+      const whole = raw
+        .prepare(db.selectFrom('behind_fleet').select('what').where('what', '<>', 'weigh').compile().sql)
+        .get('weigh')
+      if (whole !== undefined) return
+      clearJudgeMarks(store, revision, unitIds)
+      run(store, db.updateTable('books').set({ judged_revision: revision }))
     })
     .immediate()
 }
@@ -217,13 +273,4 @@ export function openUnits(store: Store, unitIds: readonly number[], untilMs: num
   const read = new Set([...unitIds, ...Array.from(walk<[number]>(raw, partners), ([unitId]) => unitId)])
   const source = openRecord(store, { untilMs, unitIds: [...read] })
   return { ...source, groups: source.groups.filter(({ unitId }) => own.has(unitId)) }
-}
-
-/** When the stored outcome was made and whether the record has changed since; undefined when there is none. */
-export async function readAssessmentState(db: Reader): Promise<{ asOf: number; current: boolean } | undefined> {
-  const row = await db
-    .selectFrom(['assessment as a', 'ledger as l'])
-    .select(['a.as_of', 'a.revision', 'l.revision as now'])
-    .executeTakeFirst()
-  return row && { asOf: fromStoredInstant(row.as_of), current: row.revision === row.now }
 }

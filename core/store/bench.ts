@@ -1,13 +1,14 @@
 import type { BenchEvidence, BenchFinding, GroupDue, GroupPlace } from '#core/bench/work.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
-import { readAssessmentState } from '#core/store/assessment.ts'
+import { areJudgementsOf, readBooks } from '#core/store/books.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
 import { saidOf } from '#core/store/said.ts'
+import { storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { dayOf, fromStoredInstant } from '#core/words/instant.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 
 /** Everything the bench plan needs beside the cells. */
 export type JudgedEvidence = Omit<BenchEvidence, 'cells'>
@@ -33,7 +34,7 @@ export function readStoredEvidence(store: Store): JudgedEvidence {
   const { db, raw } = store
   const dues: GroupDue[] = Array.from(
     walk<[number, string | null]>(raw, db.selectFrom('group_standing').select(['group_id', 'due_on'])),
-    ([groupId, dueOn]) => ({ groupId, dueOn }),
+    ([groupId, dueOn]) => ({ groupId, dueOn: dueOn === null ? null : storedDay(dueOn) }),
   )
   const query = db
     .selectFrom('finding as f')
@@ -58,8 +59,7 @@ export function readStoredEvidence(store: Store): JudgedEvidence {
  * anew.
  */
 export async function readEvidence(store: Store, rules: HouseRules, asOf: number): Promise<JudgedEvidence> {
-  const state = await readAssessmentState(store.db)
-  if (state?.current === true && dayOf(state.asOf) === dayOf(asOf)) return readStoredEvidence(store)
+  if (areJudgementsOf(await readBooks(store.db), asOf)) return readStoredEvidence(store)
   const circuits = new Map(
     (await store.db.selectFrom('circuit').select(['id', 'name']).execute()).map(({ id, name }) => [id, name]),
   )

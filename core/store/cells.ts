@@ -1,5 +1,6 @@
 import {
   type FleetCells,
+  type LawsWanted,
   type MountedCell,
   type NamedSeat,
   type NextVisit,
@@ -7,7 +8,7 @@ import {
   assessCells,
   cellsUnder,
 } from '#core/cells/fleet-cells.ts'
-import type { LifeCondition, StratumLaw } from '#core/cells/life-model.ts'
+import type { StratumLaw } from '#core/cells/life-model.ts'
 import type { CellChangeFacts, SensorMountFacts } from '#core/cells/lives.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Store, Writer } from '#core/store/open.ts'
@@ -103,24 +104,23 @@ export function readSensorRecords({ db, raw }: Store, asOf: number, unitIds?: re
 }
 
 /**
- * The cells of some units under laws that the whole fleet taught earlier; undefined where one of them has no law yet.
+ * The cells of some units, or of all, under laws that the whole fleet taught earlier; undefined where one of them has no
+ * law yet.
  */
 export function readUnitCells(
   store: Store,
-  unitIds: readonly number[],
+  unitIds: readonly number[] | undefined,
   laws: readonly StratumLaw[],
   rules: HouseRules,
   asOf: number,
 ): MountedCell[] | undefined {
-  const planned = nextVisits(store, asOf)
+  const planned = nextVisits(store, asOf, rules.zone)
   return cellsUnder(laws, readSensorRecords(store, asOf, unitIds), rules, asOf, (unitId) => planned.get(unitId) ?? null)
 }
 
-interface Asked {
+interface Asked extends LawsWanted {
   /** Of a unit's next visit, later than asOf; the stored plan where it is left out. */
   readonly nextVisitAt?: NextVisit
-  /** Conditions that nobody uses yet and that need a law nevertheless. */
-  readonly alsoFor?: (used: readonly LifeCondition[]) => readonly LifeCondition[]
 }
 
 /** The cells of the whole fleet as known on a day (ms UTC); about half a second for 25,000 sensors. */
@@ -128,15 +128,15 @@ export function readFleetCells(
   store: Store,
   rules: HouseRules,
   asOf: number,
-  { nextVisitAt, alsoFor }: Asked = {},
+  { nextVisitAt, ...wanted }: Asked = {},
 ): FleetCells {
-  const planned = nextVisitAt === undefined ? nextVisits(store, asOf) : undefined
+  const planned = nextVisitAt === undefined ? nextVisits(store, asOf, rules.zone) : undefined
   return assessCells(
     readSensorRecords(store, asOf),
     rules,
     asOf,
     nextVisitAt ?? ((unitId) => planned?.get(unitId) ?? null),
-    alsoFor,
+    wanted,
   )
 }
 

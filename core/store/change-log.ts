@@ -1,11 +1,11 @@
-import { sql } from 'kysely'
+import { type Compilable, sql } from 'kysely'
 import type { Reader, Store, Writer } from '#core/store/open.ts'
 import { containsWord, wordsOf } from '#core/store/rows.ts'
+import { lookUpTouched, markBehind, touchedColumns } from '#core/store/touched.ts'
 import type { Change, ChangeSubject, Hand } from '#core/words/change.ts'
+import { fleetWorkOf, touchKinds } from '#core/words/touch.ts'
 
 interface Recording {
-  /** No judgement and no weight follows from these changes, such as notes: what was current stays so. */
-  readonly harmless?: boolean
   /** The revision that they take back. */
   readonly undoes?: number
 }
@@ -34,45 +34,60 @@ function logRow(change: Change, { by, at }: Hand, revision: number, undoes: numb
 }
 
 /**
- * Takes changes down in the log and counts them as one change of the ledger: every writer ends with it, inside its
- * transaction. Returns the ledger's revision, which the changes share; without any, nothing is counted.
+ * Takes changes down in the log with every unit they are about, counts them as one change of the ledger, and notes what
+ * is behind the record from then on: every writer ends with it, inside its transaction. Returns the ledger's revision,
+ * which the changes share; without any, nothing is counted.
  */
 export async function recordChanges(
   db: Writer,
   hand: Hand,
   changes: readonly Change[],
-  { harmless = false, undoes }: Recording = {},
+  { undoes }: Recording = {},
 ): Promise<number> {
   const { revision: before } = await db.selectFrom('ledger').select('revision').executeTakeFirstOrThrow()
   if (changes.length === 0) return before
   const revision = before + 1
-  await db.updateTable('ledger').set({ revision }).execute()
-  if (harmless) {
-    await db.updateTable('assessment').set({ revision }).where('revision', '=', before).execute()
-    await db.updateTable('weighing_state').set({ revision }).where('revision', '=', before).execute()
-  }
-  for (let from = 0; from < changes.length; from += rowsAtOnce) {
-    await db
+  const touched = await lookUpTouched(db, changes)
+  await db
+    .updateTable('ledger')
+    .set({ revision, ...touchedColumns(touched.kinds, revision) })
+    .execute()
+  await markBehind(db, touched, revision)
+  for (let from = 0; from < touched.changes.length; from += rowsAtOnce) {
+    const slice = touched.changes.slice(from, from + rowsAtOnce)
+    const logged = await db
       .insertInto('change_log')
-      .values(changes.slice(from, from + rowsAtOnce).map((change) => logRow(change, hand, revision, undoes)))
+      .values(slice.map(({ change }) => logRow(change, hand, revision, undoes)))
+      .returning('id')
       .execute()
+    const units = slice.flatMap(({ unitIds }, place) =>
+      unitIds.flatMap((unit_id) => {
+        const row = logged[place]
+        return row ? [{ unit_id, change_id: row.id }] : []
+      }),
+    )
+    for (let at = 0; at < units.length; at += rowsAtOnce)
+      await db
+        .insertInto('change_unit')
+        .values(units.slice(at, at + rowsAtOnce))
+        .execute()
   }
   return revision
 }
 
-/** The same for a writer that holds the raw connection in a transaction of its own. */
-export function recordChangeNow({ db, raw }: Store, hand: Hand, change: Change): void {
-  const { sql } = db
-    .updateTable('ledger')
-    .set(({ eb }) => ({ revision: eb('revision', '+', 1) }))
-    .returning('revision')
-    .compile()
-  const { revision } = raw.prepare(sql).get(1) as { revision: number }
-  const insert = db
-    .insertInto('change_log')
-    .values(logRow(change, hand, revision, undefined))
-    .compile()
-  raw.prepare(insert.sql).run(...insert.parameters)
+/** The same for an import, which is about the whole fleet and holds the raw connection in a transaction of its own. */
+export function recordImport({ db, raw }: Store, hand: Hand, change: Change): void {
+  const revision = (raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).pluck().get() as number) + 1
+  const run = (query: Compilable) => raw.prepare(query.compile().sql).run(...query.compile().parameters)
+  run(db.updateTable('ledger').set({ revision, ...touchedColumns(touchKinds, revision) }))
+  for (const what of fleetWorkOf(change))
+    run(
+      db
+        .insertInto('behind_fleet')
+        .values({ what, since: revision })
+        .onConflict((conflict) => conflict.column('what').doUpdateSet({ since: revision })),
+    )
+  run(db.insertInto('change_log').values(logRow(change, hand, revision, undefined)))
 }
 
 /** Which changes: all of them where nothing is said. */
@@ -90,7 +105,8 @@ const searched = sql<string>`concat_ws(char(10), u.number, c.changed_by, c.subje
 
 function selectChanges(db: Reader, { unitId, subject, text = '', from, to }: ChangeFilter) {
   let query = db.selectFrom('change_log as c').leftJoin('unit as u', 'u.id', 'c.unit_id')
-  if (unitId !== undefined) query = query.where('c.unit_id', '=', unitId)
+  if (unitId !== undefined)
+    query = query.where('c.id', 'in', db.selectFrom('change_unit').select('change_id').where('unit_id', '=', unitId))
   if (subject !== undefined) query = query.where('c.subject', '=', subject)
   if (from !== undefined) query = query.where('c.changed_at', '>=', from)
   if (to !== undefined) query = query.where('c.changed_at', '<=', to)

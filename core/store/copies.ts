@@ -7,6 +7,7 @@ import {
   copyAttachments,
   shareWithCopies,
 } from '#core/store/attachments.ts'
+import { timeNow } from '#core/store/clock.ts'
 import {
   type CopyName,
   type CopyReason,
@@ -21,6 +22,7 @@ import { withLook } from '#core/store/look.ts'
 import type { Store } from '#core/store/open.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { type WholeCopy, sweepUnfinished, writeWholeCopy } from '#core/store/whole-copy.ts'
+import { zoneOf } from '#core/store/zone.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 /** The copies kept of a fleet file, newest first; none where there is no such folder. */
@@ -41,10 +43,10 @@ export function nextCopy(file: string, reason: CopyReason, now: number): string 
 }
 
 /** Lets those copies go that later ones have made needless, and what was left of copies that never came to an end. */
-function thinCopies(file: string, now: number): void {
+function thinCopies(file: string, zone: string): void {
   const folder = copiesFolder(file)
-  for (const name of copiesToRemove(listCopyNames(file))) rmSync(join(folder, name), { force: true })
-  sweepUnfinished(folder, now)
+  for (const name of copiesToRemove(listCopyNames(file), zone)) rmSync(join(folder, name), { force: true })
+  sweepUnfinished(folder)
 }
 
 /**
@@ -56,11 +58,17 @@ export async function keepCopy(
   raw: Database.Database,
   file: string,
   reason: CopyReason,
-  now = Date.now(),
+  now = timeNow(),
 ): Promise<string> {
   const copy = nextCopy(file, reason, now)
-  await writeWholeCopy(raw, file, copy, (copied) => shareWithCopies(copied, file))
-  thinCopies(file, now)
+  try {
+    await writeWholeCopy(raw, file, copy, (copied) => shareWithCopies(copied, file))
+  } catch (error) {
+    // Another import of the same millisecond was first; the number after its copy is free.
+    if (error instanceof TarelineError && error.code === 'file-exists') return await keepCopy(raw, file, reason, now)
+    throw error
+  }
+  thinCopies(file, zoneOf(raw))
   return copy
 }
 
@@ -70,8 +78,10 @@ const isBlank = (raw: Database.Database): boolean => raw.prepare('select revisio
  * Keeps the day's copy unless there is one, or nothing to copy yet; answers its path or null. Errors: those of
  * `writeWholeCopy`.
  */
-export async function keepDayCopy(raw: Database.Database, file: string, now = Date.now()): Promise<string | null> {
-  return !isBlank(raw) && isDayCopyDue(listCopyNames(file), now) ? await keepCopy(raw, file, 'day', now) : null
+export async function keepDayCopy(raw: Database.Database, file: string, now = timeNow()): Promise<string | null> {
+  return !isBlank(raw) && isDayCopyDue(listCopyNames(file), now, zoneOf(raw))
+    ? await keepCopy(raw, file, 'day', now)
+    : null
 }
 
 /** The record's mark in a copy; undefined where the copy cannot say. */
@@ -91,7 +101,7 @@ function markOfCopy(copy: string): string | undefined {
 export async function keepCopyBeforeImport(
   raw: Database.Database,
   file: string,
-  now = Date.now(),
+  now = timeNow(),
 ): Promise<string | null> {
   const mark = recordMark(raw)
   if (isBlank(raw)) return null

@@ -1,4 +1,5 @@
 import { basename, dirname, join } from 'node:path'
+import { type LocalDay, dayOf } from '#core/words/day.ts'
 
 /** Why a copy was kept. `other`: a file that somebody else put into the folder. */
 export const copyReasons = [
@@ -45,22 +46,15 @@ export function readCopyName(name: string): CopyName | undefined {
 const daysKept = 14
 const othersKept = 10
 
-const pad = (value: number) => String(value).padStart(2, '0')
-/** The calendar day on this computer, as people there count days. */
-export function localDay(at: number): string {
-  const date = new Date(at)
-  return `${date.getFullYear()}-${pad(date.getMonth() + 1)}-${pad(date.getDate())}`
-}
-
 /**
  * The copies that may go: a day's copy once those of 14 further days have followed it, or another of the very same day;
  * any other once ten of its reason have. What followed what is told by the sequence and not by the clock, so that a
- * clock set back, or far ahead, takes no copy away.
+ * clock set back, or far ahead, takes no copy away. zone: the fleet's, in which days are counted.
  */
-export function copiesToRemove(copies: readonly CopyName[]): string[] {
+export function copiesToRemove(copies: readonly CopyName[], zone: string): string[] {
   const newestFirst = [...copies].sort((a, b) => b.sequence - a.sequence || (b.at ?? 0) - (a.at ?? 0))
   let days = 0
-  let later: string | undefined
+  let later: LocalDay | undefined
   const others = new Map<CopyReason, number>()
   return newestFirst.flatMap(({ name, reason, at }) => {
     if (reason === 'other' || at === null) return []
@@ -69,7 +63,7 @@ export function copiesToRemove(copies: readonly CopyName[]): string[] {
       others.set(reason, kept + 1)
       return kept < othersKept ? [] : [name]
     }
-    const day = localDay(at)
+    const day = dayOf(at, zone)
     const isLastOfDay = day !== later
     later = day
     if (isLastOfDay) days += 1
@@ -78,7 +72,7 @@ export function copiesToRemove(copies: readonly CopyName[]): string[] {
 }
 
 /** Whether a day's copy is due: the newest one is of another day, or lies ahead of a clock that was set back. */
-export function isDayCopyDue(copies: readonly CopyName[], now: number): boolean {
+export function isDayCopyDue(copies: readonly CopyName[], now: number, zone: string): boolean {
   const newest = copies.filter(({ reason }) => reason === 'day').sort((a, b) => b.sequence - a.sequence)[0]
-  return newest?.at == null || localDay(newest.at) !== localDay(now) || newest.at > now
+  return newest?.at == null || dayOf(newest.at, zone) !== dayOf(now, zone) || newest.at > now
 }

@@ -1,8 +1,9 @@
-import { dismissalMark } from '#core/findings/finding.ts'
+import { dismissalMark } from '#core/findings/set-aside.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import { sayStored } from '#core/words/say.ts'
 import { type Said, sayFinding } from '#core/words/sentences/findings.ts'
+import { readZone } from '#core/store/zone.ts'
 
 export interface Dismissal {
   readonly findingKey: string
@@ -33,13 +34,14 @@ export async function dismissFinding(
     .insertInto('dismissal')
     .values({ finding_key: findingKey, evidence, reason, dismissed_by: by, dismissed_at: at })
     .execute()
+  const { message } = sayFinding(said, sayStored(await readZone(db)))
   await recordChanges(db, { by, at }, [
     {
       unitId,
       subject: 'finding',
       key: findingKey,
       action: 'dismissed',
-      old: { message: sayFinding(said, sayStored).message, said: { ...said } },
+      old: { message, said: { ...said } },
       reason,
     },
   ])

@@ -79,7 +79,8 @@ export function listReadings(db: Reader, { text = '', unitId, after, limit }: Pa
         .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
         .innerJoin('axle_group as g', 'g.id', 'c.group_id')
         .select('p.reading_id')
-        .where('g.unit_id', '=', unitId),
+        .where('g.unit_id', '=', unitId)
+        .union(eb.selectFrom('reading_unit as n').select('n.reading_id').where('n.unit_id', '=', unitId)),
     )
   }
   if (after)
@@ -148,4 +149,13 @@ export const listTicketFindings = (db: Reader, ticketId: number) =>
     .select(['code', 'severity', 'variant', 'facts'])
     .where('ticket_id', '=', ticketId)
     .orderBy('id')
+    .execute()
+
+/** The readings of a unit that go with a ticket, by the names people use. */
+export const listWeighedReadings = (db: Reader, unitId: number) =>
+  db
+    .selectFrom('reading as r')
+    .innerJoin('ticket as t', 't.id', 'r.ticket_id')
+    .select(['r.id as readingId', 'r.name as reading', 't.id as ticketId', 't.number as ticket'])
+    .where('t.id', 'in', (eb) => eb.selectFrom('ticket_weight').select('ticket_id').where('unit_id', '=', unitId))
     .execute()

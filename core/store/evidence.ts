@@ -1,6 +1,9 @@
 import { conflictsOf, lastHand } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
+import { dayOf } from '#core/words/day.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 import { ConflictError, FieldError, TarelineError } from '#core/words/problem.ts'
 import { type EvidenceKind, type RecordFields, evidenceFields, partColumn } from '#core/words/record-fields.ts'
 
@@ -250,7 +253,7 @@ async function refuseRemovals(
       throw new FieldError(
         'in-use',
         column(place),
-        `The line of ${line.unit} ${line.group} of ${line.calibrated_at.slice(0, 10)} rests on this ${what}: type the right one, or void that calibration first. Nothing was saved.`,
+        `The line of ${line.unit} ${line.group} of ${dayOf(fromStoredInstant(line.calibrated_at), await readZone(db))} rests on this ${what}: type the right one, or void that calibration first. Nothing was saved.`,
       )
   }
   const [first] = removed

@@ -1,19 +1,26 @@
 import type { Reader, Store } from '#core/store/open.ts'
 
 /**
- * How many units the file holds, its revision, which counts committed changes, and when it was last assessed (stored
- * instant).
+ * How many units the file holds, its revision, which counts committed changes, the moment that its judgements are of
+ * (stored instant), and which revisions judgements and weights are made of.
  */
 export async function readFileState(
   db: Reader,
-): Promise<{ units: number; revision: number; assessedAt: string | null }> {
+): Promise<{ units: number; revision: number; assessedAt: string | null; madeOf: string }> {
   const { units } = await db
     .selectFrom('unit')
     .select((e) => e.fn.countAll<number>().as('units'))
     .executeTakeFirstOrThrow()
-  const { revision } = await db.selectFrom('ledger').select('revision').executeTakeFirstOrThrow()
-  const assessment = await db.selectFrom('assessment').select('as_of').executeTakeFirst()
-  return { units, revision, assessedAt: assessment?.as_of ?? null }
+  const row = await db
+    .selectFrom(['ledger as l', 'books as b'])
+    .select(['l.revision', 'b.judged_for', 'b.judged_revision', 'b.weighed_revision'])
+    .executeTakeFirstOrThrow()
+  return {
+    units,
+    revision: row.revision,
+    assessedAt: row.judged_for,
+    madeOf: `${row.judged_revision} ${row.weighed_revision}`,
+  }
 }
 
 /** What lies on the desk under a name, or null. */

@@ -1,8 +1,11 @@
 import { type RecordPlace, addRecord, editRecord, findRecord } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
+import { dayOf } from '#core/words/day.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
-import { type TypedSubject, type UsualGroup, fieldsOf, nameColumns } from '#core/words/record-fields.ts'
+import { type TypedSubject, type UsualGroup, fieldsOf, misfits, nameColumns } from '#core/words/record-fields.ts'
 import type { EventKind } from '#core/words/vocabulary.ts'
 
 /** Where in the fleet a record belongs: nowhere, or to a unit, a group of it or a circuit of that. */
@@ -144,6 +147,8 @@ export async function editFleetRecord(
 ): Promise<{ changes: Change[]; place: FleetPlace }> {
   const place = await placeOfRecord(db, subject, id)
   const stored = await findRecord(db, subject, id)
+  const [misfit] = misfits(subject, { ...stored, ...values })
+  if (misfit) throw new FieldError('not-accepted', misfit.field, misfit.message)
   const key =
     subject === 'event' || subject === 'mount'
       ? await keyOf(db, subject, place, stored ?? {})
@@ -209,7 +214,7 @@ export interface Mounting {
 export async function mountSensor(
   db: Writer,
   { serial, circuitId, values, localZone, newReference }: Mounting,
-): Promise<{ id: number; changes: Change[]; units: number[] }> {
+): Promise<{ id: number; changes: Change[] }> {
   const place = await circuitPlace(db, circuitId)
   const at = String(values['mounted_at'])
   const changes: Change[] = []
@@ -245,7 +250,7 @@ export async function mountSensor(
     throw new FieldError(
       'before-last-mount',
       'mounted_at',
-      `Sensor ${late.serial} was mounted later than that (${late.mounted_at.slice(0, 10)}) and still sits there; a time after it is accepted.`,
+      `Sensor ${late.serial} was mounted later than that (${dayOf(fromStoredInstant(late.mounted_at), await readZone(db))}) and still sits there; a time after it is accepted.`,
     )
   const left: FleetPlace[] = []
   for (const mount of open) {
@@ -273,7 +278,7 @@ export async function mountSensor(
     changes.push(
       ...(await addEvent(db, old, 'sensor swapped', at, localZone, `Sensor ${serial} moved to ${place.name}.`)),
     )
-  return { id, changes, units: [place, ...left].flatMap(({ unitId }) => unitId ?? []) }
+  return { id, changes }
 }
 
 /** Adds axle groups with their circuits to a unit; answers the changes. */
@@ -292,11 +297,7 @@ export async function addGroups(db: Writer, unitAt: FleetPlace, groups: readonly
  * Adds units of other numbers after the pattern of one: its groups and circuits, without its VIN, plate, sensors and
  * evidence.
  */
-export async function copyUnit(
-  db: Writer,
-  unitId: number,
-  numbers: readonly string[],
-): Promise<{ units: number[]; changes: Change[] }> {
+export async function copyUnit(db: Writer, unitId: number, numbers: readonly string[]): Promise<{ changes: Change[] }> {
   const pattern = await findRecord(db, 'unit', unitId)
   if (!pattern) throw gone('unit')
   const groups = await db.selectFrom('axle_group').selectAll().where('unit_id', '=', unitId).orderBy('id').execute()
@@ -317,7 +318,6 @@ export async function copyUnit(
   )
   const { id: _, ...shared } = pattern
   const changes: Change[] = []
-  const units: number[] = []
   for (const number of numbers) {
     const unit = await addFleetRecord(db, 'unit', noPlace, {
       ...shared,
@@ -327,7 +327,6 @@ export async function copyUnit(
       service_state: 'in service',
     })
     changes.push(unit.change, ...(await addGroups(db, { ...noPlace, unitId: unit.id, name: number }, copies)))
-    units.push(unit.id)
   }
-  return { units, changes }
+  return { changes }
 }

@@ -2,13 +2,14 @@ import { type ExpressionBuilder, sql } from 'kysely'
 import type { Reader } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { HeavyVerdict, LimitKind } from '#core/weight/heavy.ts'
+import type { LocalDay } from '#core/words/day.ts'
 import type { GroupRole, UnitKind } from '#core/words/vocabulary.ts'
 
 /** Which weighings are counted. from and to: days, both included. */
 export interface HeavySpan {
   readonly kinds: readonly LimitKind[]
-  readonly from?: string | undefined
-  readonly to?: string | undefined
+  readonly from?: LocalDay | undefined
+  readonly to?: LocalDay | undefined
   readonly unitId?: number | undefined
   readonly yardId?: number | undefined
 }

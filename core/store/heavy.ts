@@ -215,5 +215,5 @@ export async function writeNote(
     now: { note },
     action: 'noted',
   })
-  await recordChanges(db, hand, changes, { harmless: true })
+  await recordChanges(db, hand, changes)
 }

@@ -1,12 +1,14 @@
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { readZone } from '#core/store/zone.ts'
+import type { StoredValue } from '#core/words/change.ts'
 import {
   type HouseRuleName,
   type HouseRules,
-  type RuleDefinition,
   defaultHouseRules,
   houseRuleDefinitions,
   houseRuleNames,
+  zoneLabel,
 } from '#core/words/house-rules.ts'
 import { ConflictError } from '#core/words/problem.ts'
 
@@ -16,7 +18,23 @@ const known = new Set<string>(houseRuleNames)
 export async function readHouseRules(db: Reader): Promise<HouseRules> {
   const rows = await db.selectFrom('house_rule').select(['name', 'value']).execute()
   const own = rows.filter(({ name }) => known.has(name)).map(({ name, value }) => [name as HouseRuleName, value])
-  return { ...defaultHouseRules, ...Object.fromEntries(own) }
+  return { ...defaultHouseRules, ...Object.fromEntries(own), zone: await readZone(db) }
+}
+
+async function refuseRule(
+  db: Reader,
+  name: HouseRuleName | 'zone',
+  label: string,
+  seen: { readonly was: StoredValue; readonly stored: StoredValue; readonly typed: StoredValue },
+): Promise<never> {
+  const last = await db
+    .selectFrom('change_log')
+    .select(['changed_by', 'changed_at'])
+    .where('subject', '=', 'house rule')
+    .where('subject_key', '=', name)
+    .orderBy('id', 'desc')
+    .executeTakeFirst()
+  throw new ConflictError(label, [{ field: name, ...seen }], last && { by: last.changed_by, at: last.changed_at })
 }
 
 /**
@@ -31,30 +49,29 @@ export async function changeHouseRule(
 ): Promise<void> {
   const old = (await readHouseRules(db))[name]
   if (old === value) return
-  if (old !== was) {
-    const last = await db
-      .selectFrom('change_log')
-      .select(['changed_by', 'changed_at'])
-      .where('subject', '=', 'house rule')
-      .where('subject_key', '=', name)
-      .orderBy('id', 'desc')
-      .executeTakeFirst()
-    throw new ConflictError(
-      houseRuleDefinitions[name].label,
-      [{ field: name, was, stored: old, typed: value }],
-      last && { by: last.changed_by, at: last.changed_at },
-    )
-  }
+  if (old !== was) await refuseRule(db, name, houseRuleDefinitions[name].label, { was, stored: old, typed: value })
   await db
     .insertInto('house_rule')
     .values({ name, value })
     .onConflict((conflict) => conflict.column('name').doUpdateSet({ value }))
     .execute()
-  const definition: RuleDefinition = houseRuleDefinitions[name]
-  await recordChanges(
-    db,
-    { by, at },
-    [{ unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value }],
-    { harmless: definition.shownOnly === true },
-  )
+  await recordChanges(db, { by, at }, [
+    { unitId: null, subject: 'house rule', key: name, action: 'changed', old, new: value },
+  ])
+}
+
+/** The same for the zone, a name that `isZone` knows. Every day of the fleet may move: it is judged and weighed anew. */
+export async function changeZone(
+  db: Writer,
+  { was, zone }: { readonly was: string; readonly zone: string },
+  by: string,
+  at: string,
+): Promise<void> {
+  const old = await readZone(db)
+  if (old === zone) return
+  if (old !== was) await refuseRule(db, 'zone', zoneLabel, { was, stored: old, typed: zone })
+  await db.updateTable('house_setting').set({ value: zone }).where('name', '=', 'zone').execute()
+  await recordChanges(db, { by, at }, [
+    { unitId: null, subject: 'house rule', key: 'zone', action: 'changed', old, new: zone },
+  ])
 }

@@ -42,7 +42,7 @@ export async function saveMapping(
   const values = { name, settings: JSON.stringify(mapping) }
   if (id === null) {
     const { id: added, change } = await addRecord(db, place(name), values)
-    await recordChanges(db, hand, [change], { harmless: true })
+    await recordChanges(db, hand, [change])
     return added
   }
   const stored = await findRecord(db, 'mapping', id)
@@ -52,9 +52,7 @@ export async function saveMapping(
       `The mapping ${name} is no longer there: another window removed it. Save it as a new one.`,
     )
   const was = { name: stored['name'] ?? null, settings: stored['settings'] ?? null }
-  await recordChanges(db, hand, await editRecord(db, { ...place(String(was.name)), id, was, now: values }), {
-    harmless: true,
-  })
+  await recordChanges(db, hand, await editRecord(db, { ...place(String(was.name)), id, was, now: values }))
   return id
 }
 
@@ -63,9 +61,7 @@ export async function removeMapping(db: Writer, id: number, hand: Hand): Promise
   const gone = await db.deleteFrom('mapping').where('id', '=', id).returningAll().executeTakeFirst()
   if (!gone) throw new TarelineError('gone', 'The mapping is no longer there: another window removed it.')
   const { name, settings } = gone
-  await recordChanges(db, hand, [{ ...place(name), action: 'removed', recordId: id, old: { name, settings } }], {
-    harmless: true,
-  })
+  await recordChanges(db, hand, [{ ...place(name), action: 'removed', recordId: id, old: { name, settings } }])
 }
 
 /** The named places of the fleet and the mounts of its sensors: four questions, however large the fleet. */

@@ -11,10 +11,12 @@ import {
 import { Migrator } from 'kysely/migration'
 import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
+import { machineZone } from '#core/store/clock.ts'
 import { keepCopy } from '#core/store/copies.ts'
 import { applicationId, firstComplaint, openToLook, withLook } from '#core/store/look.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
+import { settleZone } from '#core/store/zone.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { migrations } from '#migrations/index.ts'
 
@@ -105,6 +107,7 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
   try {
     const { error } = await new Migrator({ db, provider: { getMigrations: async () => migrations } }).migrateToLatest()
     if (error) throw error
+    await settleZone(db, machineZone())
     const broken = raw.pragma('foreign_key_check') as unknown[]
     if (broken.length > 0)
       throw new TarelineError(

@@ -8,6 +8,7 @@ import {
   copyAttachments,
   shareWithCopies,
 } from '#core/store/attachments.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { nextCopy } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { applicationId, openToLook, withLook } from '#core/store/look.ts'
@@ -68,7 +69,7 @@ function setAside(file: string, now: number): string | null {
  * Errors: TarelineError `locked` and those of `openStore`.
  */
 async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<boolean> {
-  const until = Date.now() + patienceMs
+  const until = performance.now() + patienceMs
   for (;;) {
     const raw = new Database(file, { fileMustExist: true, timeout: 1000 })
     try {
@@ -77,7 +78,7 @@ async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<bool
       const fault = faultOf(error)
       if (fault === 'damaged' || fault === 'not-a-database') return false
       if (fault !== 'locked') throw openingError(error, file)
-      if (Date.now() > until) {
+      if (performance.now() > until) {
         throw new TarelineError(
           'locked',
           `${file} is in use: another window or program has it open, or a task of this one is not done yet. Nothing was changed. Close the others, then restore again.`,
@@ -100,9 +101,9 @@ interface Beside {
  * Writes a copy that is ours and whole beside the file, under a name of its own, and puts back those of its attachments
  * that are gone.
  */
-async function bringBeside(copy: string, file: string, now: number): Promise<Beside> {
+async function bringBeside(copy: string, file: string): Promise<Beside> {
   if (!existsSync(copy)) throw new TarelineError('no-such-copy', `${copy} is no longer there. Choose another copy.`)
-  const beside = join(dirname(file), `.${process.pid}-${now}.unfinished-restore`)
+  const beside = join(dirname(file), `.${process.pid}-${process.hrtime.bigint()}.unfinished-restore`)
   let raw: Database.Database | undefined
   try {
     raw = openToLook(copy)
@@ -172,7 +173,7 @@ function keepItsAttachments(file: string): void {
 /** Makes room under the name: a sound file becomes the copy `before-restore`, a damaged one is set aside. */
 async function moveAway(
   file: string,
-  { isDamaged, now = Date.now(), patienceMs }: RestoreOptions,
+  { isDamaged, now = timeNow(), patienceMs }: RestoreOptions,
 ): Promise<string | null> {
   const isEmpty = !existsSync(file) || statSync(file).size === 0
   if (isDamaged || isEmpty || !(await makeOne(file, patienceMs))) return setAside(file, now)
@@ -196,7 +197,7 @@ async function moveAway(
 export async function restoreCopy(name: string, copy: string, options: RestoreOptions): Promise<Restored> {
   const file = resolve(name)
   mkdirSync(copiesFolder(file), { recursive: true })
-  const { path, missingAttachments } = await bringBeside(resolve(copy), file, options.now ?? Date.now())
+  const { path, missingAttachments } = await bringBeside(resolve(copy), file)
   try {
     const keptAs = await moveAway(file, options)
     publish(path, file)

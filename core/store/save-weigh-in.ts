@@ -1,6 +1,9 @@
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Change, Hand } from '#core/words/change.ts'
+import { dayOf } from '#core/words/day.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A reading as typed: pressures by circuit, psi as the sensor shows them. takenAt: stored instant. */
@@ -28,7 +31,8 @@ export function listNamedCircuits(db: Reader, unitIds: readonly number[]) {
 
 /** The first free name of a day: W-20261125-1 and on. */
 async function freeReadingName(db: Reader, takenAt: string): Promise<string> {
-  const head = `W-${takenAt.slice(0, 10).replaceAll('-', '')}-`
+  const day = dayOf(fromStoredInstant(takenAt), await readZone(db))
+  const head = `W-${day.replaceAll('-', '')}-`
   const rows = await db
     .selectFrom('reading')
     .select('name')
@@ -45,13 +49,43 @@ export interface ReadingOrigin {
   readonly ticket: { readonly id: number; readonly number: string } | null
 }
 
-/** Adds a reading with its pressures; answers its name and the change, which is the caller's to take down. */
+/** Keeps the units of a combination that neither the reading's pressures nor its ticket name. */
+async function keepUnreadUnits(
+  db: Writer,
+  readingId: number,
+  unitIds: readonly number[],
+  { pressures }: TypedReading,
+): Promise<void> {
+  const read = await db
+    .selectFrom('circuit as c')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .select('g.unit_id')
+    .distinct()
+    .where(
+      'c.id',
+      'in',
+      pressures.map(({ circuitId }) => circuitId),
+    )
+    .execute()
+  const unread = unitIds.filter((unitId) => !read.some(({ unit_id }) => unit_id === unitId))
+  if (unread.length === 0) return
+  await db
+    .insertInto('reading_unit')
+    .values(unread.map((unitId) => ({ reading_id: readingId, unit_id: unitId })))
+    .execute()
+}
+
+/**
+ * Adds a reading with its pressures and the units that stood in the combination, the first at its head; answers its
+ * name and the change, which is the caller's to take down.
+ */
 export async function addReading(
   db: Writer,
-  unitId: number | null,
-  { takenAt, localZone, elevationFt, temperatureF, lift, note, pressures }: TypedReading,
+  unitIds: readonly number[],
+  reading: TypedReading,
   { source, ticket }: ReadingOrigin,
 ): Promise<{ id: number; name: string; change: Change }> {
+  const { takenAt, localZone, elevationFt, temperatureF, lift, note, pressures } = reading
   const name = await freeReadingName(db, takenAt)
   const { id } = await db
     .insertInto('reading')
@@ -72,8 +106,9 @@ export async function addReading(
     .insertInto('reading_pressure')
     .values(pressures.map(({ circuitId, psi }) => ({ reading_id: id, circuit_id: circuitId, psi })))
     .execute()
+  if (ticket === null) await keepUnreadUnits(db, id, unitIds, reading)
   const change: Change = {
-    unitId,
+    unitId: unitIds[0] ?? null,
     subject: 'reading',
     key: name,
     action: 'added',
@@ -158,6 +193,53 @@ export async function calibratedThen(db: Reader, calibrations: readonly Calibrat
   return names
 }
 
+/** A ticket and its reading, both stored, as a point of a calibration. ticket: its number, for the log. */
+export interface StoredPoint {
+  readonly ticketId: number
+  readonly readingId: number
+  readonly ticket: string
+}
+
+/** Adds a calibration of stored tickets and readings; answers the change, which is the caller's to take down. */
+export async function addCalibration(
+  db: Writer,
+  {
+    unitId,
+    groupId,
+    name,
+    calibratedAt,
+    points,
+  }: Omit<CalibrationRecord, 'points'> & { readonly points: readonly StoredPoint[] },
+  by: string,
+): Promise<Change> {
+  const { id } = await db
+    .insertInto('calibration')
+    .values({
+      group_id: groupId,
+      calibrated_at: calibratedAt,
+      calibrated_by: by,
+      voided_at: null,
+      voided_by: null,
+      void_reason: null,
+    })
+    .returning('id')
+    .executeTakeFirstOrThrow()
+  await db
+    .insertInto('calibration_point')
+    .values(
+      points.map(({ ticketId, readingId }) => ({ calibration_id: id, ticket_id: ticketId, reading_id: readingId })),
+    )
+    .execute()
+  return {
+    unitId,
+    subject: 'calibration',
+    key: `${name} of ${calibratedAt}`,
+    action: 'added',
+    recordId: id,
+    new: { calibrated_at: calibratedAt, tickets: points.map(({ ticket }) => ticket) },
+  }
+}
+
 async function addTicket(
   db: Writer,
   scaleId: number,
@@ -207,7 +289,7 @@ export async function saveWeighIn(
   const unitId = unitIds[0] ?? null
   const changes: Change[] = []
   const keep = async (reading: TypedReading, ticket: { readonly id: number; readonly number: string } | null) => {
-    const { id, name, change } = await addReading(db, unitId, reading, { source: 'weigh-in', ticket })
+    const { id, name, change } = await addReading(db, unitIds, reading, { source: 'weigh-in', ticket })
     changes.push(change)
     return { id, name }
   }
@@ -232,37 +314,13 @@ export async function saveWeighIn(
   }
   const alone: string[] = []
   for (const reading of readings) alone.push((await keep(reading, null)).name)
-  for (const { unitId: owner, groupId, name, calibratedAt, points } of calibrations) {
-    const { id } = await db
-      .insertInto('calibration')
-      .values({
-        group_id: groupId,
-        calibrated_at: calibratedAt,
-        calibrated_by: hand.by,
-        voided_at: null,
-        voided_by: null,
-        void_reason: null,
-      })
-      .returning('id')
-      .executeTakeFirstOrThrow()
-    await db
-      .insertInto('calibration_point')
-      .values(
-        points.map((place) => {
-          const point = stored[place]
-          if (!point?.reading) throw new RangeError(`point ${place} of a calibration has no reading`)
-          return { calibration_id: id, ticket_id: point.ticketId, reading_id: point.reading.id }
-        }),
-      )
-      .execute()
-    changes.push({
-      unitId: owner,
-      subject: 'calibration',
-      key: `${name} of ${calibratedAt}`,
-      action: 'added',
-      recordId: id,
-      new: { calibrated_at: calibratedAt, tickets: points.map((place) => tickets[place]?.number ?? '') },
+  for (const { points, ...calibration } of calibrations) {
+    const pairs = points.map((place) => {
+      const point = stored[place]
+      if (!point?.reading) throw new RangeError(`point ${place} of a calibration has no reading`)
+      return { ticketId: point.ticketId, readingId: point.reading.id, ticket: tickets[place]?.number ?? '' }
     })
+    changes.push(await addCalibration(db, { ...calibration, points: pairs }, hand.by))
   }
   await recordChanges(db, hand, changes)
   return { readings: stored.map(({ reading }) => reading?.name ?? null), alone }
@@ -287,6 +345,9 @@ export function findCalibration(db: Reader, id: number) {
     .executeTakeFirst()
 }
 
+/** What the log calls it when a calibration is taken out of use. */
+export const voidedAction = 'voided'
+
 /** Voids a calibration, which is never edited and stays with its reason. */
 export async function voidCalibration(
   db: Writer,
@@ -304,7 +365,7 @@ export async function voidCalibration(
       unitId: unit_id,
       subject: 'calibration',
       key: `${unit} ${group} of ${calibrated_at}`,
-      action: 'voided',
+      action: voidedAction,
       recordId: id,
       old: { voided: false },
       new: { voided: true },

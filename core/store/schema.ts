@@ -117,6 +117,7 @@ export interface Schema {
     note: string | null
   }
   reading_pressure: { reading_id: number; circuit_id: number; psi: number }
+  reading_unit: { reading_id: number; unit_id: number }
   attachment: { sha256: string; media_type: string; size_bytes: number; file_name: string }
   ticket_attachment: { ticket_id: number; sha256: string }
   calibration: {
@@ -140,6 +141,7 @@ export interface Schema {
     local_zone: string | null
   }
   house_rule: { name: string; value: number }
+  house_setting: { name: string; value: string }
   mapping: { id: Generated<number>; name: string; settings: string }
   change_log: {
     id: Generated<number>
@@ -156,8 +158,21 @@ export interface Schema {
     record_id: number | null
     undoes: number | null
   }
-  ledger: { id: number; revision: number }
-  assessment: { id: number; as_of: string; revision: number; estimates: string }
+  change_unit: { unit_id: number; change_id: number }
+  ledger: {
+    id: number
+    revision: number
+    lines_revision: number
+    weights_revision: number
+    cells_revision: number
+    words_revision: number
+  }
+  behind_unit: { unit_id: number; judge_since: number | null; weigh_since: number | null }
+  behind_weighing: { weighing: number; since: number }
+  behind_fleet: { what: 'learn' | 'judge' | 'weigh'; since: number }
+  fleet_figures: { id: number; learnt_at: string; figures: string }
+  books: { id: number; judged_for: string | null; judged_revision: number; weighed_revision: number }
+  judged_with: { group_id: number; unit_id: number }
   group_standing: {
     group_id: number
     unit_id: number
@@ -171,6 +186,7 @@ export interface Schema {
     u_b: number | null
     cov_ab: number | null
     u_limit_lb: number | null
+    judged_for: string | null
   }
   finding: {
     id: Generated<number>
@@ -227,17 +243,6 @@ export interface Schema {
     over_lb: number
     p_over: number
     verdict: HeavyVerdict
-  }
-  weighed_basis: { unit_id: number; basis: string }
-  weighing_state: {
-    id: number
-    revision: number
-    last_reading_id: number
-    last_ticket_id: number
-    rules: string
-    leveling_psi: number
-    wander_psi: number
-    steer_scatter_lb: number
   }
   desk: { name: string; text: string; left_at: string }
   planned_visit: { id: Generated<number>; unit_id: number; yard_id: number | null; visit_on: string }

@@ -147,8 +147,7 @@ export async function attach(
   if (!(await link(db, ticket.id, sha256))) return false
   const stored = await findAttachment(db, ticket.id, sha256)
   // Neither a judgement nor a weight follows from a picture.
-  if (stored)
-    await recordChanges(db, hand, [{ ...changeOf(ticket), action: attached, new: told(stored) }], { harmless: true })
+  if (stored) await recordChanges(db, hand, [{ ...changeOf(ticket), action: attached, new: told(stored) }])
   return true
 }
 
@@ -163,8 +162,6 @@ export async function takeOff(
   const found = await findAttachment(db, ticket.id, sha256)
   if (!found || !(await unlink(db, ticket.id, sha256)))
     throw new TarelineError('no-such-attachment', 'This is no longer attached to the ticket. Nothing was changed.')
-  await recordChanges(db, hand, [{ ...changeOf(ticket), action: takenOff, old: told(found), reason }], {
-    harmless: true,
-  })
+  await recordChanges(db, hand, [{ ...changeOf(ticket), action: takenOff, old: told(found), reason }])
   return found
 }

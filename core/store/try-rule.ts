@@ -1,7 +1,8 @@
 import { setImmediate } from 'node:timers/promises'
 import type { FindingCode, Trust } from '#core/findings/finding.ts'
 import { type JudgementTally, type RuleEffect, compareJudgements, countFindings } from '#core/findings/rule-effect.ts'
-import { judgeStore, readAssessmentState } from '#core/store/assessment.ts'
+import { judgeStore, judgedAt } from '#core/store/assessment.ts'
+import { areJudgementsOf, readBooks } from '#core/store/books.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import type { HouseRuleName, HouseRules } from '#core/words/house-rules.ts'
@@ -49,9 +50,9 @@ export async function tryRule(
   signal: AbortSignal,
 ): Promise<RuleEffect> {
   const rules = await readHouseRules(store.db)
-  const state = await readAssessmentState(store.db)
-  // The stored outcome is compared on its own day, so that what differs is the rule's doing alone.
-  const day = state?.current === true ? state.asOf : asOf
-  const before = state?.current === true ? await storedTally(store) : await tallyUnder(store, rules, day, signal)
-  return compareJudgements(before, await tallyUnder(store, { ...rules, [name]: value }, day, signal))
+  const at = judgedAt(asOf, rules.zone)
+  const before = areJudgementsOf(await readBooks(store.db), asOf)
+    ? await storedTally(store)
+    : await tallyUnder(store, rules, at, signal)
+  return compareJudgements(before, await tallyUnder(store, { ...rules, [name]: value }, at, signal))
 }

@@ -1,11 +1,15 @@
 import { recordChanges } from '#core/store/change-log.ts'
 import { type RecordSubject, findRecord, lastHand, recordTables } from '#core/store/edit-record.ts'
 import { correctEvidence, correctedAction } from '#core/store/evidence.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { voidedAction } from '#core/store/save-weigh-in.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { attached, hashIn, link, takenOff, unlink } from '#core/store/ticket-attachments.ts'
 import type { Change, Hand, StoredValues } from '#core/words/change.ts'
+import { dayOf } from '#core/words/day.ts'
 import { type HouseRuleName, houseRuleNames } from '#core/words/house-rules.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 import { ConflictError, TarelineError } from '#core/words/problem.ts'
 
 type LogRow = { id: number } & Omit<Schema['change_log'], 'id'>
@@ -26,7 +30,8 @@ const goesWith: Readonly<Record<string, readonly (readonly [table: keyof Schema,
     ['heavy', 'unit_id'],
     ['heavy', 'lead_unit_id'],
     ['weighed_unit', 'unit_id'],
-    ['weighed_basis', 'unit_id'],
+    ['behind_unit', 'unit_id'],
+    ['judged_with', 'unit_id'],
   ],
   axle_group: [
     ['finding', 'group_id'],
@@ -46,7 +51,7 @@ const goesWith: Readonly<Record<string, readonly (readonly [table: keyof Schema,
   ],
 }
 
-const hasTable = (subject: string): subject is RecordSubject => subject in recordTables
+const hasTable = (subject: string): subject is RecordSubject => Object.hasOwn(recordTables, subject)
 const parse = (text: string | null): unknown => (text === null ? undefined : JSON.parse(text))
 const isValues = (value: unknown): value is StoredValues =>
   typeof value === 'object' && value !== null && !Array.isArray(value)
@@ -80,15 +85,13 @@ export async function lastStep(db: Reader): Promise<Step | undefined> {
 
 /** Why a save cannot be undone whatever stands in the record, as a sentence; null where it can be tried. */
 export function undoProblem({ changes }: Step): string | null {
-  for (const { subject, action } of changes) {
+  for (const { subject } of changes) {
     if (subject === 'fleet folder')
       return 'A fleet folder that was brought in is not undone: restore the copy that was kept before it.'
     if (subject === 'foreign CSV')
       return 'A foreign CSV file that was brought in is not undone: restore the copy that was kept before it.'
     if (subject === 'finding')
       return 'A finding that was set aside comes back by itself with new evidence; it is not undone.'
-    if (subject === 'calibration' && action === 'voided')
-      return 'A calibration that was voided stays so: enter it anew.'
     if (subject !== 'house rule' && !hasTable(subject))
       return `What was done to the ${subject} cannot be undone by this version.`
   }
@@ -105,11 +108,11 @@ async function untouchedSince(
   const stored = await findRecord(db, subject, id)
   if (!stored) throw refused(key, 'it is no longer there.')
   // What the log tells beside the columns, such as the number of a reading's ticket, is not compared.
-  if (Object.entries(left).some(([column, value]) => column in stored && stored[column] !== value)) {
+  if (Object.entries(left).some(([column, value]) => Object.hasOwn(stored, column) && stored[column] !== value)) {
     const other = await lastHand(db, subject, id)
     throw refused(
       key,
-      `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${other.at.slice(0, 10)}` : ''}. Undo or change that first.`,
+      `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${dayOf(fromStoredInstant(other.at), await readZone(db))}` : ''}. Undo or change that first.`,
     )
   }
   return stored
@@ -128,8 +131,6 @@ async function takeAway(db: Writer, row: LogRow, left: StoredValues): Promise<vo
       .deleteFrom(table as 'yard')
       .where('id', '=', row.record_id as number)
       .execute()
-    // The stored weights count what is new by its id, which may be given again: they are made anew.
-    if (table === 'ticket' || table === 'reading') await db.deleteFrom('weighing_state').execute()
   } catch (error) {
     const code = error instanceof Error && 'code' in error ? error.code : ''
     if (code !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error
@@ -150,7 +151,19 @@ async function setBack(db: Writer, row: LogRow, old: StoredValues, now: StoredVa
     .execute()
 }
 
-async function setRuleBack(db: Writer, { subject_key: name, old_value, new_value }: LogRow): Promise<void> {
+async function setZoneBack(db: Writer, { subject_key: name, old_value, new_value }: LogRow): Promise<void> {
+  if ((await readZone(db)) !== parse(new_value))
+    throw refused(name, 'the zone was changed again since. Undo or change that first.')
+  await db
+    .updateTable('house_setting')
+    .set({ value: parse(old_value) as string })
+    .where('name', '=', 'zone')
+    .execute()
+}
+
+async function setRuleBack(db: Writer, row: LogRow): Promise<void> {
+  const { subject_key: name, old_value, new_value } = row
+  if (name === 'zone') return setZoneBack(db, row)
   const stored = await db.selectFrom('house_rule').select('value').where('name', '=', name).executeTakeFirst()
   if (!houseRuleNames.includes(name as HouseRuleName) || stored?.value !== parse(new_value))
     throw refused(name, 'the rule was changed again since. Undo or change that first.')
@@ -170,6 +183,30 @@ async function voidAgain(db: Writer, { record_id: id, subject_key: key }: LogRow
     .where('voided_at', 'is', null)
     .executeTakeFirst()
   if (result.numUpdatedRows === 0n) throw refused(key, 'it is voided already.')
+}
+
+/** A void is undone by making the calibration valid again, unless another one of that very time is by now. */
+async function makeValid(db: Writer, { record_id: id, subject_key: key, changed_at }: LogRow): Promise<void> {
+  const found = await db
+    .selectFrom('calibration')
+    .select(['group_id', 'calibrated_at'])
+    .where('id', '=', id)
+    .where('voided_at', '=', changed_at)
+    .executeTakeFirst()
+  if (!found) throw refused(key, 'its void was undone since.')
+  const other = await db
+    .selectFrom('calibration')
+    .select('id')
+    .where('group_id', '=', found.group_id)
+    .where('calibrated_at', '=', found.calibrated_at)
+    .where('voided_at', 'is', null)
+    .executeTakeFirst()
+  if (other) throw refused(key, 'another valid calibration has that very time by now. Void that first.')
+  await db
+    .updateTable('calibration')
+    .set({ voided_at: null, voided_by: null, void_reason: null })
+    .where('id', '=', id)
+    .execute()
 }
 
 /** A correction is undone by correcting back. */
@@ -197,8 +234,6 @@ async function uncorrect(
       )
     throw error
   }
-  // The stored weights see what is new, not what was set back in place: they are made anew.
-  await db.deleteFrom('weighing_state').execute()
   return [{ ...told, action: 'undone' }]
 }
 
@@ -217,10 +252,17 @@ async function turnAttachment(
 }
 
 /** Takes one change back; answers how the log tells it, or none where the record has to keep it. */
-async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): Promise<Change[]> {
+async function undoChange(
+  db: Writer,
+  row: LogRow,
+  unitIds: readonly number[],
+  hand: Hand,
+  keeps: boolean,
+): Promise<Change[]> {
   const [old, now] = [parse(row.old_value), parse(row.new_value)]
   const told = {
     unitId: row.unit_id,
+    unitIds,
     subject: row.subject as Change['subject'],
     key: row.subject_key,
     ...(row.record_id === null ? {} : { recordId: row.record_id }),
@@ -230,9 +272,10 @@ async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): 
   if (row.subject === 'house rule') await setRuleBack(db, row)
   else if (row.action === correctedAction) return uncorrect(db, row, told)
   else if (row.action === attached || row.action === takenOff) await turnAttachment(db, row)
+  else if (row.subject === 'calibration' && row.action === voidedAction) await makeValid(db, row)
   else if (row.subject === 'calibration') {
     await voidAgain(db, row, hand)
-    return [{ ...told, action: 'voided', new: { void_reason: 'Its entry was undone' } }]
+    return [{ ...told, action: voidedAction, new: { void_reason: 'Its entry was undone' } }]
   } else if (!isValues(now))
     await db
       .insertInto(recordTables[row.subject as RecordSubject] as 'yard')
@@ -251,12 +294,11 @@ async function undoChange(db: Writer, row: LogRow, hand: Hand, keeps: boolean): 
 }
 
 /**
- * Takes back what one save did, newest change first, and records that as a save of its own. Answers the units it
- * touched.
+ * Takes back what one save did, newest change first, and records that as a save of its own.
  *
  * Errors: TarelineError `cannot-undo` where something later rests on it, or `gone`; then nothing is undone.
  */
-export async function undoStep(db: Writer, revision: number, hand: Hand): Promise<{ unitIds: number[] }> {
+export async function undoStep(db: Writer, revision: number, hand: Hand): Promise<void> {
   const step = await readStep(db, revision)
   if (!step) throw new TarelineError('gone', 'The log knows no such step. Nothing was undone.')
   const undone = await db
@@ -268,8 +310,23 @@ export async function undoStep(db: Writer, revision: number, hand: Hand): Promis
   const problem = undoProblem(step)
   if (problem !== null) throw new TarelineError('cannot-undo', problem)
   const keeps = step.changes.some(({ subject, action }) => subject === 'calibration' && action === 'added')
+  // A record that is taken away no longer tells which units it was about; the log does.
+  const units = Map.groupBy(
+    await db
+      .selectFrom('change_unit')
+      .selectAll()
+      .where(
+        'change_id',
+        'in',
+        step.changes.map(({ id }) => id),
+      )
+      .execute(),
+    (row) => row.change_id,
+  )
   const changes: Change[] = []
-  for (const row of step.changes.toReversed()) changes.push(...(await undoChange(db, row, hand, keeps)))
+  for (const row of step.changes.toReversed()) {
+    const unitIds = (units.get(row.id) ?? []).map(({ unit_id }) => unit_id)
+    changes.push(...(await undoChange(db, row, unitIds, hand, keeps)))
+  }
   await recordChanges(db, hand, changes, { undoes: revision })
-  return { unitIds: [...new Set(step.changes.flatMap(({ unit_id }) => unit_id ?? []))] }
 }

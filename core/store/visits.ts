@@ -2,29 +2,31 @@ import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Store, Writer } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
 import type { Change } from '#core/words/change.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { type LocalDay, dayOf, startOfDay, storedDay } from '#core/words/day.ts'
 
 /**
- * The next planned visit of each unit after the day of `asOf` (ms UTC), as its midnight UTC: on a visit's own day the
- * one after it counts.
+ * The next planned visit of each unit after the day of `asOf` (ms UTC) in the fleet's zone, as the beginning of its
+ * day: on a visit's own day the one after it counts.
  */
-export function nextVisits({ db, raw }: Store, asOf: number): Map<number, number> {
+export function nextVisits({ db, raw }: Store, asOf: number, zone: string): Map<number, number> {
   const query = db
     .selectFrom('planned_visit')
     .select(['unit_id', ({ fn }) => fn.min('visit_on').as('next')])
-    .where('visit_on', '>', dayOf(asOf))
+    .where('visit_on', '>', dayOf(asOf, zone))
     .groupBy('unit_id')
-  return new Map(Array.from(walk<[number, string]>(raw, query), ([unitId, day]) => [unitId, Date.parse(day)]))
+  return new Map(
+    Array.from(walk<[number, string]>(raw, query), ([unitId, day]) => [unitId, startOfDay(storedDay(day), zone)]),
+  )
 }
 
-/** Planned visits from the day of `asOf` on, by day, under the names people use. */
-export function listPlannedVisits(db: Reader, asOf: number) {
+/** Planned visits from a day on, by day, under the names people use. */
+export function listPlannedVisits(db: Reader, from: LocalDay) {
   return db
     .selectFrom('planned_visit as v')
     .innerJoin('unit as u', 'u.id', 'v.unit_id')
     .leftJoin('yard as y', 'y.id', 'v.yard_id')
     .select(['v.id', 'v.unit_id', 'u.number as unit', 'v.yard_id', 'y.name as yard', 'v.visit_on'])
-    .where('v.visit_on', '>=', dayOf(asOf))
+    .where('v.visit_on', '>=', from)
     .orderBy('v.visit_on')
     .orderBy('u.number')
     .execute()
@@ -34,8 +36,7 @@ export interface VisitToPlan {
   readonly unitId: number
   /** null: the unit's own yard. */
   readonly yardId: number | null
-  /** YYYY-MM-DD. */
-  readonly on: string
+  readonly on: LocalDay
 }
 
 const logged = (visitOn: string, yardId: number | null) => ({ visit_on: visitOn, yard_id: yardId })

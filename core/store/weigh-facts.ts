@@ -1,13 +1,15 @@
 import { sql } from 'kysely'
+import type { FleetFigures } from '#core/cells/fleet-figures.ts'
 import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
+import { liftOfTicket } from '#core/evidence/lift.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
+import { isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { learnEstimates } from '#core/findings/assess-fleet.ts'
-import { readAssessmentState, readEstimates } from '#core/store/assessment.ts'
+import { readBooks, readFigures } from '#core/store/books.ts'
 import { openRecord, readEvents, readGroups, readPointCalibrations, readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
-import { readWeighingState } from '#core/store/weighing-state.ts'
 import {
   type FifthWheelStatics,
   type SteerFacts,
@@ -15,9 +17,8 @@ import {
   fifthWheelStatics,
   fleetSteerScatterLb,
 } from '#core/weight/steer.ts'
-import type { TareTicket } from '#core/weight/tare.ts'
+import { type TareTicket, heaviestEmptyLb } from '#core/weight/tare.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
-import type { PressureNoise } from '#core/weight/weigh.ts'
 import type { WeighFacts } from '#core/weight/weigher.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
@@ -25,10 +26,6 @@ import type { GroupRole, LiftState, Measure, UnitKind } from '#core/words/vocabu
 
 /** Tractors whose tickets tell by how much the fleet's steer weights scatter: an even choice of them. */
 const mostSteerTeachers = 300
-
-/** The lift state of a ticket: that of its reading, or as a lift axle's weight on it tells. */
-const liftOfTicket = (noted: LiftState | null, onLiftLb: number | null): LiftState | null =>
-  noted ?? (onLiftLb === null ? null : onLiftLb > 0 ? 'lowered' : 'raised')
 
 /**
  * Tickets that carry the steer and the drive weight of a unit whose steer group has no circuit, by unit, in the order
@@ -165,19 +162,6 @@ export function listPartners({ db, raw }: Store, unitIds: readonly number[]): nu
 }
 
 /**
- * Axle groups that a ticket of a unit must carry for its weights to add up to gross; a power unit without a steer group
- * never does.
- */
-function groupCounts(units: readonly UnitToWeigh[]): Map<number, number> {
-  return new Map(
-    units.map(({ unitId, kind, groups }) => [
-      unitId,
-      kind === 'trailer' || groups.some(({ role }) => role === 'steer') ? groups.length : Number.NaN,
-    ]),
-  )
-}
-
-/**
  * Tickets that may be empty ones, with what they say of the whole: the gross as printed, or the sum of all their
  * groups. With `unitIds` those of these units, and those of each of their partners alone. Tickets too heavy to be empty
  * are left out.
@@ -188,10 +172,11 @@ export function listTareTickets(
   rules: HouseRules,
   unitIds?: readonly number[],
 ): TareTicket[] {
-  const heaviest =
-    Math.max(rules.grossLimitLb, ...units.map(({ grossLimitLb }) => grossLimitLb ?? 0)) *
-    (rules.emptyTicketPercent / 100)
-  const counts = groupCounts(units)
+  const heaviest = heaviestEmptyLb(
+    Math.max(rules.grossLimitLb, ...units.map(({ grossLimitLb }) => grossLimitLb ?? 0)),
+    rules,
+  )
+  const unitById = new Map(units.map((unit) => [unit.unitId, unit]))
   let query = db
     .selectFrom('ticket as t')
     .innerJoin('ticket_weight as w', 'w.ticket_id', 't.id')
@@ -220,7 +205,10 @@ export function listTareTickets(
   const tickets: TareTicket[] = []
   for (const [ticketId, weighedAt, scaleId, grossLb, unitText, sumLb, groups] of walk<Row>(raw, query)) {
     const own = [...new Set(unitText.split(' ').map(Number))]
-    const isComplete = groups === own.reduce((sum, unitId) => sum + (counts.get(unitId) ?? Number.NaN), 0)
+    const isComplete = isCompleteTicket(
+      own.map((unitId) => unitById.get(unitId)),
+      groups,
+    )
     const total = grossLb ?? (isComplete ? sumLb : null)
     if (total !== null && total <= heaviest)
       tickets.push({ ticketId, weighedAt: fromStoredInstant(weighedAt), scaleId, unitIds: own, grossLb: total })
@@ -312,43 +300,23 @@ function readHistories(store: Store, unitIds: readonly number[] | undefined): Gr
   }))
 }
 
-/** What is learnt from the whole fleet: about its pressures, and by how much its steer weights scatter, lb. */
-interface FleetFigures extends PressureNoise {
-  readonly steerScatterLb: number
-}
-
-/** So many units tell what the fleet's pressures are like; of a larger fleet an even choice is read. */
-const mostTeachers = 800
-
-function teachersOf(units: readonly UnitToWeigh[]): { readonly unitIds?: readonly number[] } {
-  const step = Math.ceil(units.length / mostTeachers)
-  return step <= 1 ? {} : { unitIds: units.filter((_, i) => i % step === 0).map(({ unitId }) => unitId) }
-}
-
 /**
- * The fleet's figures from the stored assessment where it is of the record as it is now; otherwise learnt from the
- * record.
+ * What the record until a moment (ms UTC) teaches about the fleet's pressures, scales and steer weights. Takes seconds
+ * for a large fleet: run it off the window's thread.
  */
-async function learnFigures(store: Store, rules: HouseRules, units: readonly UnitToWeigh[]): Promise<FleetFigures> {
-  const assessed = (await readAssessmentState(store.db))?.current === true ? await readEstimates(store.db) : undefined
-  const { leveling, wander } =
-    assessed ?? learnEstimates(openRecord(store, { untilMs: everything, ...teachersOf(units) }), rules)
+export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number): Omit<FleetFigures, 'cellLaws'> {
   return {
-    levelingPsi: leveling.value,
-    wanderPsi: wander.value,
-    steerScatterLb: learnSteerScatterLb(store, units, rules),
+    estimates: learnEstimates(openRecord(store, { untilMs }), rules),
+    steerScatterLb: learnSteerScatterLb(store, listUnitsToWeigh(store), rules),
   }
 }
 
-/**
- * For some units: the figures behind the stored weights, so that all of these rest on the same; where none are stored,
- * learnt now.
- */
-async function readFigures(store: Store, rules: HouseRules): Promise<FleetFigures> {
-  const state = await readWeighingState(store.db)
-  return state
-    ? { levelingPsi: state.leveling_psi, wanderPsi: state.wander_psi, steerScatterLb: state.steer_scatter_lb }
-    : learnFigures(store, rules, listUnitsToWeigh(store))
+/** What the fleet taught, as it was learnt last; from the record where that was never done, or an import came since. */
+async function figuresOf(store: Store, rules: HouseRules): Promise<Omit<FleetFigures, 'cellLaws'>> {
+  const learnt = await readFigures(store.db)
+  return learnt && !(await readBooks(store.db)).fleet.has('learn')
+    ? learnt.figures
+    : learnFromRecord(store, rules, everything)
 }
 
 /** Which facts: of the whole fleet, or of some units; without the tare where only limits are asked about. */
@@ -365,9 +333,8 @@ export async function readWeighFacts(store: Store, { unitIds, tare }: WantedFact
   const stated = await readHouseRules(store.db)
   const wanted = unitIds && (tare ? [...new Set([...unitIds, ...listPartners(store, unitIds)])] : unitIds)
   const units = listUnitsToWeigh(store, wanted)
-  const { steerScatterLb, ...noise } = unitIds
-    ? await readFigures(store, stated)
-    : await learnFigures(store, stated, units)
+  const { estimates, steerScatterLb } = await figuresOf(store, stated)
+  const noise = { levelingPsi: estimates.leveling.value, wanderPsi: estimates.wander.value }
   const rules = { ...stated, steerScatterLb }
   return {
     units,

@@ -1,10 +1,11 @@
-import type { Compilable } from 'kysely'
+import { type Compilable, type SqlBool, sql } from 'kysely'
 import { setImmediate } from 'node:timers/promises'
 import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { revisionNow } from '#core/store/books.ts'
 import type { Store } from '#core/store/open.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
+import type { OnReadings } from '#core/store/reading-units.ts'
 import {
-  type OnReadings,
   type OnTickets,
   type ReadingOfUnits,
   type TicketOfUnits,
@@ -12,16 +13,20 @@ import {
   readReadings,
   readTickets,
 } from '#core/store/weighing-slices.ts'
-import { basisOfUnits, readWeighingState, restsOnOthers, rulesText, touchedUnits } from '#core/store/weighing-state.ts'
+import { weighingOfReading, weighingOfTicket } from '#core/store/touched.ts'
 import { weighReading, weighTicket } from '#core/weight/combination-weights.ts'
 import { type Weighing, heavyWeights, unitVerdicts } from '#core/weight/heavy.ts'
-import { type WeighFacts, type Weigher, weigher } from '#core/weight/weigher.ts'
+import { dayOf } from '#core/words/day.ts'
+import { type Weigher, weigher } from '#core/weight/weigher.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 
 /** Some weighings to be read in one go: readings without a ticket, or tickets with their readings. */
-export type WeighingList =
+type WeighingList =
   | { readonly kind: 'reading'; readonly which: OnReadings }
   | { readonly kind: 'ticket'; readonly which: OnTickets }
+
+/** A list of weighings that are known by their numbers. */
+type NumberedList = WeighingList & { readonly numbers: readonly number[] }
 
 /** Large enough for the readings of one combination to meet in one list, small enough to be held. */
 const inStretch = 20_000
@@ -39,13 +44,25 @@ const idsOf = ({ raw }: Store, query: Compilable): number[] => {
 const cut = (ids: readonly number[]): number[][] =>
   Array.from({ length: Math.ceil(ids.length / inList) }, (_, i) => ids.slice(i * inList, (i + 1) * inList))
 
-const listsOf = (readingIds: readonly number[], ticketIds: readonly number[]): WeighingList[] => [
-  ...cut(ticketIds).map((ids): WeighingList => ({ kind: 'ticket', which: (eb) => eb('t.id', 'in', ids) })),
-  ...cut(readingIds).map((ids): WeighingList => ({ kind: 'reading', which: (eb) => eb('r.id', 'in', ids) })),
+const listsOf = (readingIds: readonly number[], ticketIds: readonly number[]): NumberedList[] => [
+  ...cut(ticketIds).map(
+    (ids): NumberedList => ({
+      kind: 'ticket',
+      which: (eb) => eb('t.id', 'in', ids),
+      numbers: ids.map(weighingOfTicket),
+    }),
+  ),
+  ...cut(readingIds).map(
+    (ids): NumberedList => ({
+      kind: 'reading',
+      which: (eb) => eb('r.id', 'in', ids),
+      numbers: ids.map(weighingOfReading),
+    }),
+  ),
 ]
 
 /** Every weighing of the record. */
-export function allWeighings(store: Store): WeighingList[] {
+function allWeighings(store: Store): WeighingList[] {
   return [
     ...idStretches(store, 'ticket', inStretch).map(
       ({ from, to }): WeighingList => ({ kind: 'ticket', which: (eb) => eb.between('t.id', from, to) }),
@@ -60,7 +77,7 @@ export function allWeighings(store: Store): WeighingList[] {
 }
 
 /** The weighings that some units stood in. */
-export function weighingsOfUnits(store: Store, unitIds: readonly number[]): WeighingList[] {
+function weighingsOfUnits(store: Store, unitIds: readonly number[]): NumberedList[] {
   const { db } = store
   const read = db
     .selectFrom('axle_group as g')
@@ -69,43 +86,26 @@ export function weighingsOfUnits(store: Store, unitIds: readonly number[]): Weig
     .innerJoin('reading as r', 'r.id', 'p.reading_id')
     .where('g.unit_id', 'in', unitIds)
   const lone = idsOf(store, read.select('r.id').distinct().where('r.ticket_id', 'is', null).orderBy('r.id'))
+  const stood = idsOf(
+    store,
+    db
+      .selectFrom('reading_unit as s')
+      .innerJoin('reading as r', 'r.id', 's.reading_id')
+      .select('r.id')
+      .distinct()
+      .where('s.unit_id', 'in', unitIds)
+      .where('r.ticket_id', 'is', null),
+  )
   const ticketed = idsOf(store, read.select('r.ticket_id').distinct().where('r.ticket_id', 'is not', null))
   const weighed = idsOf(
     store,
     db.selectFrom('ticket_weight').select('ticket_id').distinct().where('unit_id', 'in', unitIds),
   )
   return listsOf(
-    lone,
+    [...new Set([...lone, ...stood])].sort((a, b) => a - b),
     [...new Set([...ticketed, ...weighed])].sort((a, b) => a - b),
   )
 }
-
-/** The weighings that have come since: new tickets, new readings, and older tickets that new readings belong to. */
-export function newWeighings(store: Store, lastReadingId: number, lastTicketId: number): WeighingList[] {
-  const { db } = store
-  const lone = idsOf(
-    store,
-    db.selectFrom('reading').select('id').where('id', '>', lastReadingId).where('ticket_id', 'is', null).orderBy('id'),
-  )
-  const tickets = idsOf(store, db.selectFrom('ticket').select('id').where('id', '>', lastTicketId))
-  const joined = idsOf(
-    store,
-    db
-      .selectFrom('reading')
-      .select('ticket_id')
-      .distinct()
-      .where('id', '>', lastReadingId)
-      .where('ticket_id', 'is not', null),
-  )
-  return listsOf(
-    lone,
-    [...new Set([...tickets, ...joined])].sort((a, b) => a - b),
-  )
-}
-
-/** The number of a weighing: odd for a ticket with its readings, even for a reading without a ticket. */
-export const weighingOfTicket = (ticketId: number): number => 2 * ticketId + 1
-export const weighingOfReading = (readingId: number): number => 2 * readingId
 
 interface NumberedWeighing extends Weighing {
   readonly weighing: number
@@ -186,7 +186,7 @@ function weighingWriter({ db, raw }: Store) {
     replace: (one: NumberedWeighing): void => {
       for (const removal of removals) removal.run(one.weighing)
       const at = toStoredInstant(one.at)
-      const day = at.slice(0, 10)
+      const day = dayOf(one.at, one.ready.plan.rules.zone)
       for (const { unitId, leads, group, gross, bridge } of unitVerdicts(one))
         insertUnit.run(one.weighing, unitId, day, leads ? 1 : 0, group, gross, bridge)
       const lead = one.ready.units[0]?.unitId
@@ -262,97 +262,79 @@ async function weighLists(
   }
 }
 
-interface Extent {
-  readonly revision: number
-  readonly lastReadingId: number
-  readonly lastTicketId: number
-}
-
-async function readExtent({ db }: Store): Promise<Extent> {
-  const { revision } = await db.selectFrom('ledger').select('revision').executeTakeFirstOrThrow()
-  const { last: reading } = await db
-    .selectFrom('reading')
-    .select(({ fn }) => fn.max('id').as('last'))
-    .executeTakeFirstOrThrow()
-  const { last: ticket } = await db
-    .selectFrom('ticket')
-    .select(({ fn }) => fn.max('id').as('last'))
-    .executeTakeFirstOrThrow()
-  return { revision, lastReadingId: reading ?? 0, lastTicketId: ticket ?? 0 }
-}
-
-/** Notes that the stored weights are of this extent; `facts` where all of them rest on these. */
-async function noteState(
-  { db }: Store,
-  { revision, lastReadingId, lastTicketId }: Extent,
-  facts?: WeighFacts,
-): Promise<void> {
-  const extent = { revision, last_reading_id: lastReadingId, last_ticket_id: lastTicketId }
-  if (!facts) {
-    await db.updateTable('weighing_state').set(extent).execute()
-    return
+const runs = ({ raw }: Store, ...queries: readonly Compilable[]): void => {
+  for (const query of queries) {
+    const { sql, parameters } = query.compile()
+    raw.prepare(sql).run(...parameters)
   }
-  const {
-    noise: { levelingPsi, wanderPsi },
-    rules: { steerScatterLb },
-  } = facts
-  await db
-    .insertInto('weighing_state')
-    .values({
-      id: 1,
-      ...extent,
-      rules: rulesText(facts),
-      leveling_psi: levelingPsi,
-      wander_psi: wanderPsi,
-      steer_scatter_lb: steerScatterLb,
-    })
-    .execute()
 }
 
-function noteBasis({ db, raw }: Store, basis: ReadonlyMap<number, string>): void {
-  const statement = raw.prepare(
-    db
-      .insertInto('weighed_basis')
-      .values({ unit_id: 0, basis: '' })
-      .onConflict((conflict) => conflict.column('unit_id').doUpdateSet({ basis: '' }))
-      .compile().sql,
+/** Takes away the weights of weighings that are no longer in the record. */
+function forgetWeighings(store: Store, gone: readonly number[]): void {
+  const { db } = store
+  for (let from = 0; from < gone.length; from += inList) {
+    const some = gone.slice(from, from + inList)
+    runs(
+      store,
+      db.deleteFrom('heavy').where('weighing', 'in', some),
+      db.deleteFrom('weighed_unit').where('weighing', 'in', some),
+    )
+  }
+}
+
+/** Stored weighings that are no longer in the record, of the whole fleet. */
+const lostWeighings = (store: Store): number[] =>
+  idsOf(
+    store,
+    store.db
+      .selectFrom('weighed_unit as w')
+      .select('w.weighing')
+      .distinct()
+      .where(({ not, exists, selectFrom }) =>
+        not(exists(selectFrom('ticket as t').select('t.id').where(sql<SqlBool>`2 * t.id + 1 = w.weighing`))),
+      )
+      .where(({ not, exists, selectFrom }) =>
+        not(
+          exists(
+            selectFrom('reading as r')
+              .select('r.id')
+              .where('r.ticket_id', 'is', null)
+              .where(sql<SqlBool>`r.id = w.weighing / 2 and w.weighing % 2 = 0`),
+          ),
+        ),
+      ),
   )
+
+/** Takes off marks that were set at a revision or before, and rows that mark nothing any more. */
+function clearWeighMarks(store: Store, revision: number, unitIds?: readonly number[]): void {
+  const { db } = store
+  const marked = db.updateTable('behind_unit').set({ weigh_since: null }).where('weigh_since', '<=', revision)
+  runs(
+    store,
+    unitIds ? marked.where('unit_id', 'in', unitIds) : marked,
+    db.deleteFrom('behind_weighing').where('since', '<=', revision),
+    db.deleteFrom('behind_unit').where('judge_since', 'is', null).where('weigh_since', 'is', null),
+    db.updateTable('books').set({ weighed_revision: revision }),
+  )
+}
+
+/**
+ * Weighs every reading and ticket of the record and stores what is over a limit or too close to call. What changed
+ * meanwhile stays marked as behind. Takes seconds for a large fleet, and lets the thread go between stretches.
+ */
+export async function weighWholeFleet(store: Store): Promise<void> {
+  const { db, raw } = store
+  const revision = revisionNow(store)
+  const facts = await readWeighFacts(store, { tare: false })
+  const fleet = weigher(facts)
+  await weighLists(store, allWeighings(store), () => fleet, readFleetPlaces(store))
   raw
     .transaction(() => {
-      for (const [unitId, mark] of basis) statement.run(unitId, mark, mark)
+      forgetWeighings(store, lostWeighings(store))
+      runs(store, db.deleteFrom('behind_fleet').where('what', '=', 'weigh').where('since', '<=', revision))
+      clearWeighMarks(store, revision)
     })
     .immediate()
-}
-
-/**
- * Forgets the stored weights, as after tickets or readings were completed in place: the next update makes all of them
- * anew.
- */
-export async function forgetWeighings({ db }: Store): Promise<void> {
-  await db.transaction().execute(async (trx) => {
-    await trx.deleteFrom('weighing_state').execute()
-    await trx.deleteFrom('heavy').execute()
-    await trx.deleteFrom('weighed_unit').execute()
-    await trx.deleteFrom('weighed_basis').execute()
-  })
-}
-
-async function weighAll(store: Store, facts: WeighFacts, extent: Extent): Promise<void> {
-  await forgetWeighings(store)
-  const places = readFleetPlaces(store)
-  const fleet = weigher(facts)
-  await weighLists(store, allWeighings(store), () => fleet, places)
-  noteBasis(store, basisOfUnits(facts, places))
-  await noteState(store, extent, facts)
-}
-
-/**
- * Weighs every reading and ticket of the record and stores what is over a limit or too close to call. Takes seconds for
- * a large fleet, and lets the thread go between stretches; until it is through the stored weights count as not current.
- */
-export async function reweighAll(store: Store): Promise<void> {
-  const extent = await readExtent(store)
-  await weighAll(store, await readWeighFacts(store, { tare: false }), extent)
 }
 
 /** A few combinations are read for themselves; for many it is quicker to read the whole fleet once. */
@@ -369,80 +351,32 @@ function fleetOnDemand(store: Store): FleetOf {
   }
 }
 
-/**
- * Weighs anew what some units stood in, and what has come since, after a change of their record: a calibration made or
- * voided, a ticket, an event, a limit. The caller has counted that one change in the ledger; weights that were behind
- * before it stay so, and `updateWeighings` brings them up.
- */
-export async function reweighUnits(store: Store, unitIds: readonly number[]): Promise<void> {
-  const state = await readWeighingState(store.db)
-  if (!state) return
-  const extent = await readExtent(store)
-  const places = readFleetPlaces(store)
-  const lists = [
-    ...weighingsOfUnits(store, unitIds),
-    ...newWeighings(store, state.last_reading_id, state.last_ticket_id),
-  ]
-  await weighLists(store, lists, fleetOnDemand(store), places)
-  noteBasis(store, basisOfUnits(await readWeighFacts(store, { unitIds, tare: false }), places))
-  if (state.revision >= extent.revision - 1) await noteState(store, extent)
-}
+const numbersOf = (lists: readonly NumberedList[]): Set<number> => new Set(lists.flatMap(({ numbers }) => numbers))
 
 /**
- * Weighs what has come since, after a reading or ticket was added. As `reweighUnits` for what the caller has counted.
+ * Weighs anew what the units stood in that are behind, and the single weighings that are; takes away what is no longer
+ * in the record.
  */
-export async function weighNew(store: Store): Promise<void> {
-  const state = await readWeighingState(store.db)
-  if (!state) return
-  const extent = await readExtent(store)
-  await weighLists(
-    store,
-    newWeighings(store, state.last_reading_id, state.last_ticket_id),
-    fleetOnDemand(store),
-    readFleetPlaces(store),
-  )
-  if (state.revision >= extent.revision - 1) await noteState(store, extent)
-}
-
-/** Whether the stored weights are those of the record as it is now. */
-export async function areWeighingsCurrent({ db }: Store): Promise<boolean> {
-  const row = await db
-    .selectFrom(['weighing_state as s', 'ledger as l'])
-    .select(['s.revision', 'l.revision as now'])
-    .executeTakeFirst()
-  return row !== undefined && row.revision === row.now
-}
-
-/** Above this share of the fleet it is quicker to weigh everything. */
-const mostTouched = 0.3
-
-/**
- * Brings the stored weights up to the record: what has come since they were made, and what a changed unit stood in;
- * everything where the rules, a scale or the fleet's figures are others. Tickets and readings changed in place are not
- * seen from here.
- */
-export async function updateWeighings(store: Store): Promise<void> {
-  const state = await readWeighingState(store.db)
-  if (await areWeighingsCurrent(store)) return
-  const extent = await readExtent(store)
-  const facts = await readWeighFacts(store, { tare: false })
-  if (!state || restsOnOthers(state, facts)) {
-    await weighAll(store, facts, extent)
-    return
-  }
-  const places = readFleetPlaces(store)
-  const basis = basisOfUnits(facts, places)
-  const touched = await touchedUnits(store, basis)
-  if (touched.length > mostTouched * facts.units.length) {
-    await weighAll(store, facts, extent)
-    return
-  }
-  const fleet = weigher(facts)
-  const lists = [
-    ...(touched.length > 0 ? weighingsOfUnits(store, touched) : []),
-    ...newWeighings(store, state.last_reading_id, state.last_ticket_id),
-  ]
-  await weighLists(store, lists, () => fleet, places)
-  noteBasis(store, new Map(touched.map((unitId) => [unitId, basis.get(unitId) as string])))
-  await noteState(store, extent)
+export async function weighBehind(store: Store): Promise<void> {
+  const { db, raw } = store
+  const revision = revisionNow(store)
+  const units = idsOf(store, db.selectFrom('behind_unit').select('unit_id').where('weigh_since', 'is not', null))
+  const single = idsOf(store, db.selectFrom('behind_weighing').select('weighing'))
+  const present = units.length > 0 ? weighingsOfUnits(store, units) : []
+  const stored =
+    units.length > 0
+      ? idsOf(store, db.selectFrom('weighed_unit').select('weighing').distinct().where('unit_id', 'in', units))
+      : []
+  const known = numbersOf(present)
+  const alone = single.filter((weighing) => weighing % 2 === 0 && !known.has(weighing)).map((weighing) => weighing / 2)
+  await weighLists(store, [...present, ...listsOf(alone, [])], fleetOnDemand(store), readFleetPlaces(store))
+  raw
+    .transaction(() => {
+      forgetWeighings(
+        store,
+        stored.filter((weighing) => !known.has(weighing)),
+      )
+      clearWeighMarks(store, revision, units)
+    })
+    .immediate()
 }

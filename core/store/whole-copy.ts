@@ -1,4 +1,5 @@
 import Database from 'better-sqlite3'
+import { randomUUID } from 'node:crypto'
 import {
   closeSync,
   existsSync,
@@ -95,8 +96,11 @@ export function publish(unfinished: string, to: string): void {
   syncFolder(dirname(to))
 }
 
-/** A name beside `to` that tells whose unfinished work it is. */
-export const unfinishedName = (to: string): string => join(dirname(to), `.${process.pid}-${Date.now()}.unfinished`)
+/**
+ * A name beside `to` that tells whose unfinished work it is, and that no other work has: threads of one program make
+ * copies in the same millisecond.
+ */
+export const unfinishedName = (to: string): string => join(dirname(to), `.${process.pid}-${randomUUID()}.unfinished`)
 
 function isAlive(pid: number): boolean {
   try {
@@ -110,9 +114,11 @@ function isAlive(pid: number): boolean {
 /**
  * Removes what a program that was ended in the middle of a copy has left in a folder; what may still be written stays.
  */
-export function sweepUnfinished(folder: string, now: number): void {
+export function sweepUnfinished(folder: string): void {
+  // The clock of the disk, whatever the program's own says.
+  const now = Date.now()
   for (const name of readdirSync(folder)) {
-    const pid = /^\.(\d+)-\d+\.unfinished/.exec(name)?.[1]
+    const pid = /^\.(\d+)-[\da-f-]+\.unfinished/.exec(name)?.[1]
     if (pid === undefined || isAlive(Number(pid))) continue
     const path = join(folder, name)
     const { mtimeMs } = statSync(path, { throwIfNoEntry: false }) ?? { mtimeMs: now }

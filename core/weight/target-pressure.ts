@@ -1,10 +1,10 @@
-import { mountAt, pressureUncertaintyPsi } from '#core/evidence/calibrate.ts'
+import { pressureUncertaintyPsi } from '#core/evidence/calibrate.ts'
+import { mountAt } from '#core/evidence/read-pressure.ts'
 import type { Line } from '#core/line/fit.ts'
 import { predictWeight, pressureAtWeight } from '#core/line/predict.ts'
 import { type Verdict, judgeWeight, oneSidedFactor } from '#core/weight/verdict.ts'
 import type { PreparedGroup, WeighingLine } from '#core/weight/weigh.ts'
-
-const dayMs = 86_400_000
+import { dayMs } from '#core/words/instant.ts'
 
 const mostSteps = 100
 /** Width of the first chord and smallest step worth taking, psi; no gauge shows a millionth of either. */

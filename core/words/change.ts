@@ -33,8 +33,10 @@ export interface Hand {
 
 /** A change of the record, as the log takes it down. */
 export interface Change {
-  /** The unit whose record it is part of; null: none's. */
+  /** The unit whose record it is part of, the one that leads where there are several; null: none's. */
   readonly unitId: number | null
+  /** Further units that it is about and that its record no longer tells of, such as those of a ticket taken away. */
+  readonly unitIds?: readonly number[]
   readonly subject: ChangeSubject
   /** How people name the record. */
   readonly key: string

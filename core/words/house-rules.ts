@@ -377,11 +377,21 @@ export const houseRuleDefinitions = {
 } as const satisfies Record<string, RuleDefinition>
 
 export type HouseRuleName = keyof typeof houseRuleDefinitions
-export type HouseRules = Readonly<Record<HouseRuleName, number>>
+export type HouseRules = Readonly<Record<HouseRuleName, number>> & {
+  /** Name in the IANA time zone database of the zone in which the fleet counts its days, such as America/Denver. */
+  readonly zone: string
+}
+
+/** What the House Rules screen and the log call the zone. */
+export const zoneLabel = 'Time zone in which the fleet counts its days'
 
 export const houseRuleNames = Object.keys(houseRuleDefinitions) as HouseRuleName[]
 
-/** The rules of a fleet that has set none. */
-export const defaultHouseRules: HouseRules = Object.fromEntries(
-  houseRuleNames.map((name) => [name, houseRuleDefinitions[name].default]),
-) as HouseRules
+/** The rules of a fleet that has set none; a fleet file always has a zone of its own, see `core/store/clock.ts`. */
+export const defaultHouseRules: HouseRules = {
+  ...(Object.fromEntries(houseRuleNames.map((name) => [name, houseRuleDefinitions[name].default])) as Record<
+    HouseRuleName,
+    number
+  >),
+  zone: 'UTC',
+}

@@ -1,7 +1,9 @@
 const isoInstant =
   /^(\d{4})-(\d{2})-(\d{2})[Tt ](\d{2}):(\d{2})(?::(\d{2})(?:[.,](\d{1,9}))?)?(Z|z|[+-]\d{2}(?::?\d{2})?)$/
 const daysInMonth = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
-const dayMs = 86_400_000
+
+/** 24 hours in ms: a length of time. Calendar days, which may have another, are `LocalDay`'s. */
+export const dayMs = 86_400_000
 
 /** What a time field accepts, in words for an error sentence. */
 export const acceptedInstant =
@@ -52,22 +54,5 @@ export function fromStoredInstant(text: string): number {
   return ms
 }
 
-/** The UTC calendar day of a time, as YYYY-MM-DD. */
-export const dayOf = (ms: number): string => new Date(ms).toISOString().slice(0, 10)
-
-/** Whole days from one time to a later one, rounded down. */
-export const daysBetween = (fromMs: number, toMs: number): number => Math.floor((toMs - fromMs) / dayMs)
-
-export const addDays = (ms: number, days: number): number => ms + days * dayMs
-
-/**
- * The last millisecond that counts as known at `text`: a plain date YYYY-MM-DD means the end of that UTC day,
- * a full time means itself. Undefined when the text is neither.
- */
-export function parseAsOf(text: string): number | undefined {
-  if (/^\d{4}-\d{2}-\d{2}$/.test(text)) {
-    const start = parseInstant(`${text}T00:00:00Z`)
-    return start === undefined ? undefined : start + dayMs - 1
-  }
-  return parseInstant(text)
-}
+/** The instant so many times 24 hours after another, ms UTC. */
+export const laterBy = (ms: number, days: number): number => ms + days * dayMs

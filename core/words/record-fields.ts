@@ -200,7 +200,8 @@ export function fieldProblems(fields: RecordFields, values: StoredValues, now: n
   const problems: ValueProblem[] = []
   for (const [field, description] of Object.entries(fields)) {
     const value = values[field] ?? null
-    const message = field in values || (whole && description.needed) ? valueProblem(description, value) : null
+    const message =
+      Object.hasOwn(values, field) || (whole && description.needed) ? valueProblem(description, value) : null
     if (message !== null) problems.push({ field, message })
     else if (description.type === 'moment' && value !== null && liesAhead(Date.parse(String(value)), now)) {
       problems.push({ field, message: `${description.label} lies ahead; a time up to now is accepted.` })
@@ -209,18 +210,26 @@ export function fieldProblems(fields: RecordFields, values: StoredValues, now: n
   return problems
 }
 
-/** The same for a record of a subject, whose values must fit each other too. */
-export function recordProblems(subject: TypedSubject, values: StoredValues, now: number, whole = true): ValueProblem[] {
-  const problems = fieldProblems(fieldsOf(subject), values, now, whole)
+/** What of a record's values does not fit the others, those that nobody typed among them. */
+export function misfits(subject: TypedSubject, values: StoredValues): ValueProblem[] {
   const { mounted_at: mountedAt, removed_at: removedAt } = values
-  if (subject === 'mount' && typeof mountedAt === 'string' && typeof removedAt === 'string' && removedAt < mountedAt) {
-    problems.push({
-      field: 'removed_at',
-      message: 'The sensor was removed before it was mounted; a time not before that is accepted.',
-    })
-  }
-  return problems
+  return subject === 'mount' && typeof mountedAt === 'string' && typeof removedAt === 'string' && removedAt < mountedAt
+    ? [
+        {
+          field: 'removed_at',
+          message: 'The sensor was removed before it was mounted; a time not before that is accepted.',
+        },
+      ]
+    : []
 }
+
+/** The same as `fieldProblems` for a record of a subject, whose values must fit each other too. */
+export const recordProblems = (
+  subject: TypedSubject,
+  values: StoredValues,
+  now: number,
+  whole = true,
+): ValueProblem[] => [...fieldProblems(fieldsOf(subject), values, now, whole), ...misfits(subject, values)]
 
 /** What tells of weights and pressures, and may be corrected with a reason. */
 export const evidenceKinds = ['ticket', 'reading'] as const
@@ -302,7 +311,7 @@ const workBehind: Partial<Record<TypedSubject, Readonly<Record<string, EventKind
  */
 export function lineBreakingWork(subject: TypedSubject, was: StoredValues, now: StoredValues): EventKind | null {
   const kinds = Object.entries(workBehind[subject] ?? {}).flatMap(([column, kind]) =>
-    (was[column] ?? null) !== null && column in now && was[column] !== now[column] ? [kind] : [],
+    (was[column] ?? null) !== null && Object.hasOwn(now, column) && was[column] !== now[column] ? [kind] : [],
   )
   return kinds.find((kind) => kind === 'spring replaced') ?? kinds[0] ?? null
 }

@@ -1,4 +1,5 @@
 import { expanded } from '#core/words/coverage.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Measure, type MeasureSet, measureSets, measuresOfRule, toShown } from '#core/words/measures.ts'
 
@@ -58,10 +59,18 @@ export const estimateShown = (value: number, measure: Measure): number =>
 export const plusMinusShown = (u: number, { factor, honestStep }: Measure): number =>
   rounded(Math.max(expanded(u) * factor, honestStep), honestStep)
 
-/** Says quantities in a set of measures and days in a time zone (its IANA name), both the fleet's. */
-export function sayIn(set: MeasureSet, zone = 'UTC'): Say {
+const made = new Map<string, Say>()
+
+/** Says quantities in a set of measures and days in a time zone (its IANA name), both the fleet's; made once for each. */
+export function sayIn(set: MeasureSet, zone: string): Say {
+  const key = `${set.weight.symbol} ${set.pressure.symbol} ${zone}`
+  const say = made.get(key) ?? makeSay(set, zone)
+  made.set(key, say)
+  return say
+}
+
+function makeSay(set: MeasureSet, zone: string): Say {
   const { weight, pressure, elevation } = set
-  const days = new Intl.DateTimeFormat('en-CA', { timeZone: zone, year: 'numeric', month: '2-digit', day: '2-digit' })
   const pressureDigits = digits(pressure.digits)
   const weightFigure = (lb: number) => whole.format(estimateShown(lb, weight))
   const plusMinusFigure = (uLb: number) => whole.format(plusMinusShown(uLb, weight))
@@ -76,7 +85,7 @@ export function sayIn(set: MeasureSet, zone = 'UTC'): Say {
     elevation: (ft) => `${whole.format(toShown(ft, elevation))} ${elevation.symbol}`,
     climbFt: elevation.factor === 1 ? 1000 : 300 / elevation.factor,
     gaugeStepPsi: gaugeSteps[pressure.symbol as keyof typeof gaugeSteps] / pressure.factor,
-    day: (at) => days.format(at),
+    day: (at) => dayOf(at, zone),
     number: (value) => whole.format(value),
     percent: (value) => `${whole.format(value)} %`,
     finePercent: (value) => `${hundredth.format(value)} %`,
@@ -85,8 +94,9 @@ export function sayIn(set: MeasureSet, zone = 'UTC'): Say {
   }
 }
 
-/** In the stored measures: what commands and files of fixed format say. */
-export const sayStored = sayIn(measureSets['lb, psi, ft'])
+/** In the stored measures and the fleet's days: what commands and files of fixed format say. */
+export const sayStored = (zone: string): Say => sayIn(measureSets['lb, psi, ft'], zone)
 
 /** As the House Rules ask for: what screens and documents say. */
-export const sayOfRules = ({ measures }: Pick<HouseRules, 'measures'>): Say => sayIn(measuresOfRule(measures))
+export const sayOfRules = ({ measures, zone }: Pick<HouseRules, 'measures' | 'zone'>): Say =>
+  sayIn(measuresOfRule(measures), zone)

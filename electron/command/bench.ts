@@ -9,7 +9,7 @@ import { readEvidence, yardNames } from '#core/store/bench.ts'
 import { readFleetCells } from '#core/store/cells.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { listPlannedVisits, visitNames } from '#core/store/visits.ts'
-import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { type LocalDay, dayNumber, dayOf, dayOfNumber, daysBetween, startOfDay, storedDay } from '#core/words/day.ts'
 import { sayStored } from '#core/words/say.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import {
@@ -20,7 +20,7 @@ import {
   amount,
   asOfOption,
   dbOption,
-  readAsOf,
+  askedMoment,
   withStore,
 } from '#electron/command/command.ts'
 
@@ -28,24 +28,24 @@ import {
  * One sensor as the document has it. installed_on, swap_by: days; risk: chance, 0 to 1, that the cell dies before the
  * next visit.
  */
-function cellRow({ seat, outlook }: MountedCell, contradictions: ReadonlyMap<string, string[]>) {
+function cellRow({ seat, outlook }: MountedCell, contradictions: ReadonlyMap<string, string[]>, zone: string) {
   return {
     serial: outlook.serial,
     unit: seat.unit,
     group: seat.group,
     circuit: seat.circuit,
-    installed_on: dayOf(outlook.installedAt),
-    swap_by: dayOf(outlook.swapByAt),
+    installed_on: dayOf(outlook.installedAt, zone),
+    swap_by: dayOf(outlook.swapByAt, zone),
     risk: outlook.riskBeforeVisit,
     cell: outlook.cell,
     report_every_s: outlook.reportEveryS,
     state: outlook.state,
     // No change is recorded: a fresh cell at the mounting is assumed.
     installed_assumed: outlook.installAssumed,
-    age_days: Math.floor(outlook.ageDays),
-    next_visit_on: dayOf(outlook.nextVisitAt),
+    age_days: daysBetween(dayOf(outlook.installedAt, zone), dayOf(outlook.asOf, zone)),
+    next_visit_on: dayOf(outlook.nextVisitAt, zone),
     next_visit_assumed: outlook.visitAssumed,
-    predicted_end_on: dayOf(outlook.predictedEndAt),
+    predicted_end_on: dayOf(outlook.predictedEndAt, zone),
     contradictions: contradictions.get(outlook.serial) ?? [],
   }
 }
@@ -84,12 +84,13 @@ export const batteriesCommand: Command = {
   run: (input) =>
     withStore(input.text('db'), async (store) => {
       const rules = await readHouseRules(store.db)
-      const { mounted, issues } = readFleetCells(store, rules, readAsOf(input))
+      const { zone } = rules
+      const { mounted, issues } = readFleetCells(store, rules, askedMoment(input, zone))
       const contradictions = new Map<string, string[]>()
       for (const { serial, message } of issues)
         contradictions.set(serial, [...(contradictions.get(serial) ?? []), message])
       const rows = mounted
-        .map((cell) => cellRow(cell, contradictions))
+        .map((cell) => cellRow(cell, contradictions, zone))
         .sort((p, q) => (p.swap_by < q.swap_by ? -1 : p.swap_by > q.swap_by ? 1 : q.risk - p.risk))
       const count = (state: CellRow['state']) => rows.filter((row) => row.state === state).length
       const assumed = rows.filter(({ installed_assumed }) => installed_assumed).length
@@ -100,13 +101,10 @@ export const batteriesCommand: Command = {
       return {
         document: rows,
         text: rows.length === 0 ? 'No sensor is mounted.' : [...rows.map(rowText), ...closing].join('\n'),
-        messages: issues.map(({ message, at }) => `${message} (${toStoredInstant(at).slice(0, 10)})`),
+        messages: issues.map(({ message, at }) => `${message} (${dayOf(at, zone)})`),
       }
     }),
 }
-
-const dayMs = 86_400_000
-const onDay = (day: number) => dayOf(day * dayMs)
 
 function readDays(input: CommandInput, usual: number): number {
   const days = input.numberOr('days') ?? usual
@@ -122,7 +120,7 @@ const workRow = ({ kind, group, circuit, serial, cell, code, dueDay, minutes, ri
   serial,
   cell,
   code,
-  due_on: onDay(dueDay),
+  due_on: dayOfNumber(dueDay),
   minutes,
   risk,
   what,
@@ -133,12 +131,12 @@ function visitRow(visit: BenchVisit, yardOf: (yardId: number | null) => string |
   return {
     yard: yardOf(yardId),
     unit,
-    day: onDay(day),
-    until_day: onDay(untilDay),
-    due_on: onDay(dueDay),
+    day: dayOfNumber(day),
+    until_day: dayOfNumber(untilDay),
+    due_on: dayOfNumber(dueDay),
     minutes,
-    planned_visit: plannedDay === null ? null : onDay(plannedDay),
-    missed_planned_visit: missedPlannedDay === null ? null : onDay(missedPlannedDay),
+    planned_visit: plannedDay === null ? null : dayOfNumber(plannedDay),
+    missed_planned_visit: missedPlannedDay === null ? null : dayOfNumber(missedPlannedDay),
     late_days: lateDays,
     problem: lateSentence(visit) ?? null,
     work: (items as readonly BenchItem[]).map(workRow),
@@ -191,14 +189,16 @@ export const benchPlanCommand: Command = {
   },
   run: (input) =>
     withStore(input.text('db'), async (store): Promise<Answer> => {
-      const asOf = readAsOf(input)
       const rules = await readHouseRules(store.db)
+      const { zone } = rules
+      const asOf = askedMoment(input, zone)
+      const today = dayOf(asOf, zone)
       const days = readDays(input, rules.benchHorizonDays)
       const comes = new Map<string, PlannedVisit>()
-      const come = (unitId: number, yardId: number | null, on: string) =>
-        comes.set(`${unitId} ${on}`, { unitId, yardId, day: Date.parse(on) / dayMs })
-      for (const { unit_id, yard_id, visit_on } of await listPlannedVisits(store.db, asOf))
-        come(unit_id, yard_id, visit_on)
+      const come = (unitId: number, yardId: number | null, on: LocalDay) =>
+        comes.set(`${unitId} ${on}`, { unitId, yardId, day: dayNumber(on) })
+      for (const { unit_id, yard_id, visit_on } of await listPlannedVisits(store.db, today))
+        come(unit_id, yard_id, storedDay(visit_on))
       const path = input.textOr('visits')
       if (path !== undefined) {
         if (!existsSync(path) || !statSync(path).isFile())
@@ -219,11 +219,19 @@ export const benchPlanCommand: Command = {
       const planned = [...comes.values()]
       const next = new Map<number, number>()
       for (const { unitId, day } of planned)
-        if (day * dayMs > asOf) next.set(unitId, Math.min(day * dayMs, next.get(unitId) ?? Number.POSITIVE_INFINITY))
+        if (day > dayNumber(today)) next.set(unitId, Math.min(day, next.get(unitId) ?? Number.POSITIVE_INFINITY))
       const { mounted, issues } = readFleetCells(store, rules, asOf, {
-        nextVisitAt: (unitId) => next.get(unitId) ?? null,
+        nextVisitAt: (unitId) => {
+          const day = next.get(unitId)
+          return day === undefined ? null : startOfDay(dayOfNumber(day), zone)
+        },
       })
-      const items = benchItems({ ...(await readEvidence(store, rules, asOf)), cells: mounted }, rules, asOf, sayStored)
+      const items = benchItems(
+        { ...(await readEvidence(store, rules, asOf)), cells: mounted },
+        rules,
+        asOf,
+        sayStored(zone),
+      )
       const plan = planWork(items, planned, rules, asOf, days)
       const yards = await yardNames(store.db)
       const yardOf = (yardId: number | null) => (yardId === null ? null : (yards.get(yardId) ?? null))
@@ -231,16 +239,16 @@ export const benchPlanCommand: Command = {
       const unplaced = plan.unplaced.map(({ unit, yardId, dueDay, minutes }) => ({
         unit,
         yard: yardOf(yardId),
-        due_on: onDay(dueDay),
+        due_on: dayOfNumber(dueDay),
         minutes,
-        message: `Unit ${unit} is due on ${onDay(dueDay)}, but its yard has no bench time.`,
+        message: `Unit ${unit} is due on ${dayOfNumber(dueDay)}, but its yard has no bench time.`,
       }))
       const notMet = [
         ...plan.late.map((visit) => ({
           unit: visit.unit,
           yard: yardOf(visit.yardId),
-          due_on: onDay(visit.dueDay),
-          day: onDay(visit.untilDay),
+          due_on: dayOfNumber(visit.dueDay),
+          day: dayOfNumber(visit.untilDay),
           because: visit.lateBecause,
           message: lateSentence(visit) as string,
         })),
@@ -256,9 +264,9 @@ export const benchPlanCommand: Command = {
       const total = visits.reduce((sum, { work }) => sum + work.length, 0)
       return {
         document: {
-          as_of: dayOf(asOf),
-          first_day: onDay(plan.firstDay),
-          last_day: onDay(plan.lastDay),
+          as_of: today,
+          first_day: dayOfNumber(plan.firstDay),
+          last_day: dayOfNumber(plan.lastDay),
           days,
           visits,
           not_met: notMet,
@@ -266,14 +274,14 @@ export const benchPlanCommand: Command = {
         },
         text:
           visits.length === 0 && notMet.length === 0
-            ? `No work is due through ${onDay(plan.lastDay)}.`
+            ? `No work is due through ${dayOfNumber(plan.lastDay)}.`
             : [
                 ...planText(visits),
                 '',
                 ...(notMet.length > 0 ? ['Cannot be met:', ...notMet.map(({ message }) => `  ${message}`), ''] : []),
                 ...cautions,
                 '',
-                `${amount(visits.length, 'visit')} for ${amount(total, 'piece')} of work through ${onDay(plan.lastDay)}; ${notMet.length} cannot be met.`,
+                `${amount(visits.length, 'visit')} for ${amount(total, 'piece')} of work through ${dayOfNumber(plan.lastDay)}; ${notMet.length} cannot be met.`,
               ].join('\n'),
         messages: issues.map(({ message }) => message),
       }

@@ -1,5 +1,6 @@
+import { timeNow } from '#core/store/clock.ts'
 import { type Store, openStore } from '#core/store/open.ts'
-import { parseAsOf } from '#core/words/instant.ts'
+import { readAsOf } from '#core/words/day.ts'
 import type { Streams } from '#electron/command/run-command.ts'
 
 /** An option as parseArgs takes it, and what the help says about it. */
@@ -124,12 +125,18 @@ export const asOfOption = {
   about: 'the day that is asked about; today where it is left out',
 } as const satisfies OptionShape
 
-/** The moment that `--as-of` names, ms UTC: the end of a day, or a time with its offset. Now where it was left out. */
-export function readAsOf(input: CommandInput, option = 'as-of'): number {
+/**
+ * The moment that an option names, ms UTC: the end of a day of the fleet in a zone, or a time with its offset; undefined
+ * where it was left out.
+ */
+export function readMoment(input: CommandInput, option: string, zone: string): number | undefined {
   const text = input.textOr(option)
-  if (text === undefined) return Date.now()
-  const asOf = parseAsOf(text)
-  if (asOf === undefined)
+  if (text === undefined) return undefined
+  const at = readAsOf(text, zone)
+  if (at === undefined)
     throw new UsageError(`--${option} is "${text}"; a day such as 2026-03-01, or a time with its offset, is needed.`)
-  return asOf
+  return at
 }
+
+/** The moment that is asked about, ms UTC: what `--as-of` names, otherwise now. */
+export const askedMoment = (input: CommandInput, zone: string): number => readMoment(input, 'as-of', zone) ?? timeNow()

@@ -1,10 +1,13 @@
+import { timeNow } from '#core/store/clock.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
 import { type HeavyFilter, type HeavyRow, eachHeavy, listCombinations } from '#core/store/heavy.ts'
 import { type Store, openStore } from '#core/store/open.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
-import { updateWeighings } from '#core/store/weighings.ts'
+import { readZone } from '#core/store/zone.ts'
+import { catchUp } from '#core/store/catch-up.ts'
 import { limitKinds, worstOffenders } from '#core/weight/heavy.ts'
-import { dayOf, parseAsOf, toStoredInstant } from '#core/words/instant.ts'
+import { dayOf, parseDay, startOfDay } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import {
   type Answer,
   type Command,
@@ -12,6 +15,7 @@ import {
   Parts,
   UsageError,
   dbOption,
+  readMoment,
   withStore,
 } from '#electron/command/command.ts'
 import { expanded } from '#core/words/coverage.ts'
@@ -19,15 +23,17 @@ import { expanded } from '#core/words/coverage.ts'
 const summaries = ['unit', 'month', 'yard', 'limit', 'offender'] as const
 type SummaryBy = (typeof summaries)[number]
 
-/** The moment that a day or time names: the first of the day for a beginning, the last for an end. */
-function readEnd(input: CommandInput, option: 'from' | 'to'): string | undefined {
-  const text = input.textOr(option)
-  if (text === undefined) return undefined
-  const end = parseAsOf(text)
-  if (end === undefined)
-    throw new UsageError(`--${option} is "${text}"; a day such as 2026-03-01, or a time with its offset, is needed.`)
-  return toStoredInstant(option === 'from' && text.length === 10 ? end - 86_400_000 + 1 : end)
+/** The first moment that counts: of a day its beginning. */
+function readFrom(input: CommandInput, zone: string): number | undefined {
+  const day = parseDay(input.textOr('from') ?? '')
+  return day === undefined ? readMoment(input, 'from', zone) : startOfDay(day, zone)
 }
+
+/** From when to when (ms UTC), both included; a beginning or an end that is left out is undefined. */
+const readSpan = (input: CommandInput, zone: string) => ({
+  from: readFrom(input, zone),
+  to: readMoment(input, 'to', zone),
+})
 
 function readBy(input: CommandInput): SummaryBy | undefined {
   const text = input.textOr('by')
@@ -107,7 +113,7 @@ function lineOf(entry: Entry): string {
 async function* entries(file: string, filterOf: (store: Store) => Promise<HeavyFilter>): AsyncGenerator<Entry[]> {
   const store = await openStore(file, { mustExist: true })
   try {
-    await updateWeighings(store)
+    await catchUp(store, timeNow())
     for await (const rows of eachHeavy(store.db, await filterOf(store))) {
       const units = await listCombinations(store.db, [...new Set(rows.map(({ weighing }) => weighing))])
       yield rows.map((row) => entryOf(row, units.get(row.weighing) ?? []))
@@ -139,7 +145,7 @@ async function* asLines(lists: AsyncIterable<Entry[]>): AsyncGenerator<string> {
 const percent = (share: number): string => `${(100 * share).toFixed(1)} %`
 
 async function summary(store: Store, by: SummaryBy, span: HeavySpan): Promise<Answer> {
-  await updateWeighings(store)
+  await catchUp(store, timeNow())
   if (by === 'limit') {
     const rows = (await tallyByLimit(store.db, span)).map(({ kind, role, verdict, weights, worstLb }) => ({
       limit: kind,
@@ -240,21 +246,31 @@ export const heavyCommand: Command = {
   },
   run: async (input) => {
     const file = input.text('db')
-    const [from, to] = [readEnd(input, 'from'), readEnd(input, 'to')]
     const by = readBy(input)
     if (by) {
-      const day = (instant: string | undefined) => instant && dayOf(Date.parse(instant))
-      return withStore(file, async (store) =>
-        summary(store, by, { kinds: limitKinds, from: day(from), to: day(to), unitId: await readUnit(store, input) }),
-      )
+      return withStore(file, async (store) => {
+        const zone = await readZone(store.db)
+        const { from, to } = readSpan(input, zone)
+        const day = (at: number | undefined) => (at === undefined ? undefined : dayOf(at, zone))
+        return summary(store, by, {
+          kinds: limitKinds,
+          from: day(from),
+          to: day(to),
+          unitId: await readUnit(store, input),
+        })
+      })
     }
-    const filterOf = async (store: Store): Promise<HeavyFilter> => ({
-      from,
-      to,
-      unitId: await readUnit(store, input),
-      verdicts: input.flag('close') ? ['over', 'too close to call'] : ['over'],
-      superseded: true,
-    })
+    const stored = (at: number | undefined) => (at === undefined ? undefined : toStoredInstant(at))
+    const filterOf = async (store: Store): Promise<HeavyFilter> => {
+      const { from, to } = readSpan(input, await readZone(store.db))
+      return {
+        from: stored(from),
+        to: stored(to),
+        unitId: await readUnit(store, input),
+        verdicts: input.flag('close') ? ['over', 'too close to call'] : ['over'],
+        superseded: true,
+      }
+    }
     return {
       document: new Parts(() => asJson(entries(file, filterOf))),
       text: new Parts(() => asLines(entries(file, filterOf))),

@@ -3,7 +3,9 @@ import { type Finding, type Severity, severities, trustStates } from '#core/find
 import { judgeStore } from '#core/store/assessment.ts'
 import { type NamedFinding, nameFindings } from '#core/store/fleet-lists.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
-import { toStoredInstant } from '#core/words/instant.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf } from '#core/words/day.ts'
+import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { sayStored } from '#core/words/say.ts'
 import {
   type Command,
@@ -12,7 +14,7 @@ import {
   amount,
   asOfOption,
   dbOption,
-  readAsOf,
+  askedMoment,
   withStore,
 } from '#electron/command/command.ts'
 
@@ -24,22 +26,12 @@ function readFailOn(input: CommandInput): Severity | undefined {
   return severity
 }
 
-function findingText({
-  unit,
-  group,
-  circuit,
-  scale,
-  ticket,
-  code,
-  severity,
-  since,
-  message,
-  next_step,
-}: NamedFinding): string {
+function findingText(finding: NamedFinding, zone: string): string {
+  const { unit, group, circuit, scale, ticket, code, severity, since, message, next_step } = finding
   const about =
     [unit, group, circuit].filter((name) => name !== null).join(' ') ||
     (scale === null ? `ticket ${ticket}` : `scale ${scale}`)
-  return `${severity.toUpperCase().padEnd(4)}  ${about}  ${code}${since === null ? '' : `  since ${since.slice(0, 10)}`}\n      ${message}\n      ${next_step}`
+  return `${severity.toUpperCase().padEnd(4)}  ${about}  ${code}${since === null ? '' : `  since ${dayOf(fromStoredInstant(since), zone)}`}\n      ${message}\n      ${next_step}`
 }
 
 /** Says what the evidence contradicts, and what to do about it. */
@@ -63,12 +55,13 @@ export const findingsCommand: Command = {
       const number = input.textOr('unit')
       const unit = number === undefined ? undefined : await findUnit(store.db, number)
       if (number !== undefined && !unit) throw new UsageError(`There is no unit ${number} in this file.`)
-      const { groups, others } = await judgeStore(store, readAsOf(input))
+      const zone = await readZone(store.db)
+      const { groups, others } = await judgeStore(store, askedMoment(input, zone))
       const found: Finding[] = []
       for (const group of groups) found.push(...group.findings)
       found.push(...others)
       const asked = unit ? found.filter(({ unitId }) => unitId === unit.id) : found
-      const named = await nameFindings(store.db, asked, sayStored)
+      const named = await nameFindings(store.db, asked, sayStored(await readZone(store.db)))
       const failed =
         failOn !== undefined && asked.some(({ severity }) => severities.indexOf(severity) <= severities.indexOf(failOn))
       return {
@@ -76,7 +69,7 @@ export const findingsCommand: Command = {
         text:
           named.length === 0
             ? 'Nothing was found.'
-            : [...named.map(findingText), amount(named.length, 'finding')].join('\n'),
+            : [...named.map((finding) => findingText(finding, zone)), amount(named.length, 'finding')].join('\n'),
         exit: failed ? 1 : 0,
       }
     }),
@@ -101,13 +94,13 @@ function trustRow({ history, trust, current, ageDays, dueOn, uLimitLb }: GroupAs
 }
 type TrustRow = ReturnType<typeof trustRow>
 
-function trustText(rows: readonly TrustRow[]): string {
+function trustText(rows: readonly TrustRow[], zone: string): string {
   const width = Math.max(4, ...rows.map(({ unit, group }) => unit.length + group.length + 1))
   const lines = rows.map(({ unit, group, trust, calibrated_at, due_on, u_limit_lb }) => {
     const line =
       calibrated_at === null
         ? 'no line'
-        : `calibrated ${calibrated_at.slice(0, 10)}, due ${due_on ?? 'never'}, ${sayStored.plusMinus(u_limit_lb ?? 0)} at the limit`
+        : `calibrated ${dayOf(fromStoredInstant(calibrated_at), zone)}, due ${due_on ?? 'never'}, ${sayStored(zone).plusMinus(u_limit_lb ?? 0)} at the limit`
     return `${`${unit} ${group}`.padEnd(width)}  ${trust.padEnd(12)}  ${line}`
   })
   const counts = trustStates
@@ -127,8 +120,9 @@ export const trustCommand: Command = {
   options: { db: dbOption, 'as-of': asOfOption },
   run: (input) =>
     withStore(input.text('db'), async (store) => {
+      const zone = await readZone(store.db)
       const rows: TrustRow[] = []
-      for (const group of (await judgeStore(store, readAsOf(input))).groups) rows.push(trustRow(group))
-      return { document: rows, text: rows.length === 0 ? 'No group has a sensor yet.' : trustText(rows) }
+      for (const group of (await judgeStore(store, askedMoment(input, zone))).groups) rows.push(trustRow(group))
+      return { document: rows, text: rows.length === 0 ? 'No group has a sensor yet.' : trustText(rows, zone) }
     }),
 }

@@ -1,5 +1,5 @@
 import { type WriteWeighed, weighedStretches, writeJson } from '#core/exchange/documents/weighing-json.ts'
-import { ByteText } from '#core/exchange/documents/zip.ts'
+import { ByteText } from '#core/exchange/documents/byte-text.ts'
 import { openStore } from '#core/store/open.ts'
 import { type WeighedReading, weighNamed } from '#core/store/weigh-each.ts'
 import {
@@ -12,12 +12,14 @@ import {
 import type { Judgement } from '#core/weight/verdict.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
+import { localTimeOf } from '#core/words/day.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { type Command, Parts, dbOption, withStore } from '#electron/command/command.ts'
 
-const { weight: lb, plusMinus: interval } = sayStored
+/** Weights have no zone. */
+const { weight: lb, plusMinus: interval } = sayStored('UTC')
 const room = ({ roomLb }: Judgement): string =>
   roomLb >= 0 ? `room for ${lb(roomLb)}` : `${lb(-roomLb)} too much to be sure`
 const judged = (weightLb: number, uLb: number, judgement: Judgement): string =>
@@ -26,7 +28,7 @@ const judged = (weightLb: number, uLb: number, judgement: Judgement): string =>
 function groupLine(ready: ReadyCombination, place: number, group: JudgedGroup, at: number, width: number): string {
   const name = (ready.plan.groups[place]?.name ?? '').padEnd(width)
   if (!group.weighing.weighed || !group.judgement)
-    return `${name}  ${group.weighing.weighed ? '' : sayUnweighed(group.weighing.why, sayStored)}`
+    return `${name}  ${group.weighing.weighed ? '' : sayUnweighed(group.weighing.why, sayStored(ready.plan.rules.zone))}`
   const target = targetPsiOf(ready, place, group, at)
   return `${name}  ${judged(group.weighing.weightLb, group.weighing.uLb, group.judgement)}${target === null ? '' : `, load to ${target.toFixed(1)} psi`}`
 }
@@ -43,7 +45,7 @@ export function weighingText(
   const { gross, groups, bridge } = weights
   const { tare, cargo } = cargoAt(ready, weights, takenAt)
   const lines = [
-    `Reading ${name} of ${ready.units.map(({ unit }) => unit).join(' with ')}, ${new Date(takenAt).toISOString().slice(0, 16).replace('T', ' ')} UTC`,
+    `Reading ${name} of ${ready.units.map(({ unit }) => unit).join(' with ')}, ${localTimeOf(takenAt, ready.plan.rules.zone).replace('T', ' ')} ${ready.plan.rules.zone}`,
     ...groups.map((group, place) => groupLine(ready, place, group, takenAt, width)),
     `${'gross'.padEnd(width)}  ${gross.total && gross.judgement ? judged(gross.total.weightLb, gross.total.uLb, gross.judgement) : `not known: ${gross.missing.length} of ${groups.length} groups were not weighed; the others come to ${lb(gross.weighedLb)}`}`,
     `${'cargo'.padEnd(width)}  ${cargo ? `${lb(cargo.weightLb).padStart(10)} ${interval(cargo.uLb).padStart(9)}` : tare.ok ? 'not known without gross' : tare.problem.message}`,

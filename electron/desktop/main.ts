@@ -105,6 +105,7 @@ function fail(error: unknown): void {
   giveUp(error instanceof TarelineError ? error.message : 'Tareline could not start. The details are in the log.')
 }
 
+process.on('unhandledRejection', report)
 process.on('uncaughtExceptionMonitor', log.fault)
 // These must come before Electron is ready, and nothing here may wait for it: `ready` comes only after this file has
 // run.

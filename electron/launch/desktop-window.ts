@@ -40,13 +40,13 @@ async function download(folder: string): Promise<{ done: true } | { done: false;
     words = (words + text).slice(0, 2000)
   })
   let stalled = false
-  const startedAt = Date.now()
+  const startedAt = performance.now()
   let grewAt = startedAt
   let bytes = 0
   const watch = setInterval(() => {
     const now = bytesUnder(temporary) + (existsSync(join(folder, 'dist')) ? bytesUnder(join(folder, 'dist')) : 0)
-    if (now > bytes) [bytes, grewAt] = [now, Date.now()]
-    stalled = Date.now() - grewAt > stallMs || Date.now() - startedAt > wholeMs
+    if (now > bytes) [bytes, grewAt] = [now, performance.now()]
+    stalled = performance.now() - grewAt > stallMs || performance.now() - startedAt > wholeMs
     if (stalled) child.kill()
   }, 500)
   try {
@@ -76,6 +76,7 @@ export async function findElectron(root: string, say: (line: string) => void): P
   if (!existsSync(join(folder, 'install.js'))) return { found: false, why: 'Electron is not installed' }
   const mark = join(root, '.cache/electron-stalled')
   const stalledAt = statSync(mark, { throwIfNoEntry: false })?.mtimeMs ?? 0
+  // The clock of the disk, whatever the program's own says.
   if (Date.now() - stalledAt < rememberMs)
     return { found: false, why: 'Electron could not be downloaded at the last try (npx install-electron tries again)' }
   say('Downloading Electron for the desktop window, once…')
@@ -114,7 +115,7 @@ export async function runDesktop(
     return { ran: false, why: 'Electron keeps its sandbox on, and that does not run for root' }
   const electron = await findElectron(root, say)
   if (!electron.found) return { ran: false, why: electron.why }
-  const startedAt = Date.now()
+  const startedAt = performance.now()
   const child = spawn(electron.file, [root, ...desktopArguments(options)], { stdio: 'inherit' })
   // Ctrl-C reaches the window by itself; this program only waits for it to end in good order.
   const wait = () => undefined
@@ -126,7 +127,7 @@ export async function runDesktop(
   })
   process.off('SIGINT', wait).off('SIGTERM', pass)
   if (ended instanceof Error) return { ran: false, why: `Electron did not start (${ended.message})` }
-  const failedAtOnce = ended !== 0 && ended !== refusedCode && Date.now() - startedAt < startMs
+  const failedAtOnce = ended !== 0 && ended !== refusedCode && performance.now() - startedAt < startMs
   if (failedAtOnce) return { ran: false, why: `Electron ended at once (${ended ?? 'by a signal'})` }
   return { ran: true, code: ended ?? 1 }
 }

@@ -4,7 +4,7 @@ import { openAppWindow } from '#electron/launch/browser.ts'
 import { openLog, startOf } from '#electron/log/log.ts'
 import { serveLoopback } from '#electron/loopback/serve.ts'
 import type { StartOptions } from '#electron/options.ts'
-import { logFolder, openSession } from '#electron/session.ts'
+import { logFolder, openSession, reportTo } from '#electron/session.ts'
 import { makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
 
 const signals = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const
@@ -48,6 +48,8 @@ export async function startLoopback({ options, root, version, say }: Start): Pro
   const stopped = listenForStop()
   const log = openLog(logFolder())
   log.write(startOf('loopback', version))
+  // What one request leaves unawaited is taken down and ends nobody else's work.
+  process.on('unhandledRejection', reportTo(log))
   process.on('uncaughtExceptionMonitor', log.fault)
   const inboxRoot = makeInboxRoot()
   process.once('exit', () => removeInboxRoot(inboxRoot))

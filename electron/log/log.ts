@@ -2,6 +2,8 @@ import { appendFileSync, existsSync, mkdirSync, readFileSync, renameSync, rmSync
 import { release } from 'node:os'
 import { basename, join } from 'node:path'
 import type { FaultFacts, Log, LogEvent } from '#core/api/note-call.ts'
+import { timeNow } from '#core/store/clock.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 
 const mostFrames = 12
 const mostCauses = 4
@@ -84,7 +86,7 @@ function hush(): (event: LogEvent) => number | undefined {
   const seen = new Map<string, { since: number; count: number }>()
   return (event) => {
     const kind = JSON.stringify({ ...event, ms: 0, rows: 0 })
-    const now = Date.now()
+    const now = performance.now()
     const entry = seen.get(kind)
     if (entry && now - entry.since < minuteMs) {
       entry.count += 1
@@ -97,7 +99,7 @@ function hush(): (event: LogEvent) => number | undefined {
 }
 
 const lineOf = (event: LogEvent, again: number): string =>
-  `${JSON.stringify({ at: new Date().toISOString(), ...event, ...(again > 0 ? { again } : {}) })}\n`
+  `${JSON.stringify({ at: toStoredInstant(timeNow()), ...event, ...(again > 0 ? { again } : {}) })}\n`
 
 /** Everything the log holds, its files by name; one that is not there is left out. */
 function readLog(folder: string): { name: string; bytes: Buffer }[] {

@@ -1,4 +1,5 @@
 import { BodyLimitPlugin, RPCHandler } from '@orpc/server/node'
+import type { StandardHandleResult } from '@orpc/server/standard'
 import { type IncomingMessage, type Server, type ServerResponse, createServer } from 'node:http'
 import type { AddressInfo, Socket } from 'node:net'
 import { Readable } from 'node:stream'
@@ -34,6 +35,19 @@ export async function sendWebResponse(response: Response, outgoing: ServerRespon
   outgoing.writeHead(response.status, [...response.headers].flat())
   if (response.body) await pipeline(Readable.fromWeb(response.body as ReadableStream), outgoing)
   else outgoing.end()
+}
+
+/**
+ * An answer that holds a file, with its body made whole beforehand. Node's own stream of a form goes on writing after
+ * its reader has left, and the rejection that nobody awaits ends the program (ERR_INVALID_STATE, Node 24).
+ */
+async function withWholeForm<T extends StandardHandleResult>(result: T): Promise<T> {
+  const { response } = result
+  if (!(response?.body instanceof FormData)) return result
+  const form = new Response(response.body)
+  const whole = await form.blob()
+  const headers = { 'content-type': form.headers.get('content-type') ?? '', 'content-length': String(whole.size) }
+  return { ...result, response: { ...response, headers: { ...response.headers, ...headers }, body: whole.stream() } }
 }
 
 const graceMs = 2000
@@ -122,7 +136,10 @@ export async function serveLoopback(
   limits: LoopbackLimits = usualLimits,
 ): Promise<Loopback> {
   const handlerUpTo = (maxBodySize: number) =>
-    new RPCHandler(router, { plugins: [new BodyLimitPlugin({ maxBodySize })] })
+    new RPCHandler(router, {
+      plugins: [new BodyLimitPlugin({ maxBodySize })],
+      rootInterceptors: [async ({ next }) => withWholeForm(await next())],
+    })
   const calls = handlerUpTo(limits.callBytes)
   const uploads = handlerUpTo(limits.uploadBytes)
   const inTurn = oneAtATime()

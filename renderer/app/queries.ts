@@ -30,7 +30,7 @@ export function useFileState() {
   useLayoutEffect(() => {
     if (status !== 'pending') setClosed(status === 'error' && error instanceof ORPCError && error.code === 'REFUSED')
   }, [status, error])
-  const now = state.data && `${state.data.file} ${state.data.revision} ${state.data.assessedAt}`
+  const now = state.data && `${state.data.file} ${state.data.revision} ${state.data.assessedAt} ${state.data.madeOf}`
   useEffect(() => {
     if (now === undefined) return
     if (seen.current !== undefined && seen.current !== now) {

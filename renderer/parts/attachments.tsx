@@ -6,7 +6,7 @@ import { attachmentTypes, plainName, sizeProblem, sizeText } from '#core/words/a
 import { api, client } from '#renderer/client/api.ts'
 import { AttachmentDialog, AttachmentThumbnail } from '#renderer/parts/attachment-view.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import { count, day, moment, pad } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice, problemText } from '#renderer/parts/problem-notice.tsx'
 import './attachments.css'
@@ -66,9 +66,13 @@ export function useAdding(ticketId: number) {
 }
 
 /** A clipboard calls every picture `image.png`: the moment tells them apart. */
-function pastedName(name: string, now: Date): string {
-  if (name !== 'image.png') return name
-  return `pasted ${day(now.toISOString())} ${pad(now.getHours())}.${pad(now.getMinutes())}.${pad(now.getSeconds())}.png`
+const pastedName = (name: string, now: string): string => (name === 'image.png' ? `pasted ${now}.png` : name)
+
+/** The time of this computer, as a file's name can have it: 2026-03-01 14.30.05. */
+function fileStamp(): string {
+  const now = new Date()
+  const local = new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString()
+  return local.slice(0, 19).replace('T', ' ').replaceAll(':', '.')
 }
 
 const isTyping = (target: EventTarget | null) =>
@@ -116,7 +120,7 @@ export function usePageFiles(take: (files: readonly File[]) => void): boolean {
       ({ target, clipboardData }) => {
         const files = [...(clipboardData?.files ?? [])]
         if (files.length > 0 && !isTyping(target))
-          takeNow(files.map((file) => new File([file], pastedName(file.name, new Date()), { type: file.type })))
+          takeNow(files.map((file) => new File([file], pastedName(file.name, fileStamp()), { type: file.type })))
       },
       { signal },
     )
@@ -224,6 +228,7 @@ interface RowProps {
 }
 
 function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
+  const { times } = useMeasures()
   const { name, type, bytes, addedAt, addedBy } = attachment
   return (
     <li className="attachment">
@@ -243,7 +248,7 @@ function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
           {typeWords[type]}, {sizeText(bytes)}
         </span>
         <span className="quiet">
-          {addedBy !== null && addedAt !== null ? `${addedBy}, ${moment(addedAt)}` : 'From a fleet folder'}
+          {addedBy !== null && addedAt !== null ? `${addedBy}, ${times.moment(addedAt)}` : 'From a fleet folder'}
         </span>
       </div>
       <button

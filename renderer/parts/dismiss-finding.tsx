@@ -2,7 +2,7 @@ import { Button, Modal, Textarea } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { useRef, useState } from 'react'
 import type { DismissedView } from '#core/contracts/base.ts'
-import { count, moment } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import './dismiss-finding.css'
@@ -119,6 +119,7 @@ export function DismissFinding({ title, focusAfter, ...form }: DismissFindingPro
 
 /** What was set aside, by whom and why, newest first; a finding that came back on new evidence stands above as well. */
 export function SetAsideList({ setAside }: { setAside: readonly DismissedView[] }) {
+  const { times } = useMeasures()
   if (setAside.length === 0) return null
   return (
     <details className="set-aside">
@@ -128,7 +129,7 @@ export function SetAsideList({ setAside }: { setAside: readonly DismissedView[] 
           <li key={`${at} ${message}`}>
             <p>{message}</p>
             <p className="quiet">
-              {moment(at)}, {by}: {reason}
+              {times.moment(at)}, {by}: {reason}
             </p>
           </li>
         ))}

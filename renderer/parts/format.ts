@@ -14,6 +14,7 @@ import {
 import type { Result } from '#core/words/problem.ts'
 import { type Say, plusMinusShown, sayOfRules } from '#core/words/say.ts'
 import type { Range } from '#core/words/vocabulary.ts'
+import { type Times, timesIn } from '#renderer/parts/times.ts'
 
 const nbsp = '\u00a0'
 const minus = '\u2212'
@@ -77,30 +78,41 @@ function quantity(measure: Measure, others: readonly Measure[]): Quantity {
   }
 }
 
-/** The measures a fleet reads; every screen writes and reads its numbers through the one in use. */
-export type Measures = Readonly<Record<MeasuredKind, Quantity>>
+/**
+ * The measures a fleet reads, its clock, and how sentences are said in both; every screen writes and reads its numbers and times through the ones in
+ * use.
+ */
+export type Measures = Readonly<Record<MeasuredKind, Quantity>> & { readonly times: Times; readonly say: Say }
 
-const writers = (set: MeasureSet): Measures =>
+const writers = (set: MeasureSet) =>
   Object.fromEntries(
     (Object.keys(set) as MeasuredKind[]).map((kind) => [kind, quantity(set[kind], measuresOf(kind))]),
-  ) as unknown as Measures
+  ) as unknown as Readonly<Record<MeasuredKind, Quantity>>
 
-const made = measureSystems.map((_, value) => writers(measuresOfRule(value)))
+const systems = measureSystems.map((_, value) => writers(measuresOfRule(value)))
+const made = new Map<string, Measures>()
 /**
- * The measures of a value of the House Rules' choice: the same object each time, so that what draws with them rests.
+ * The measures of a value of the House Rules' choice, and times in the zone: the same object each time, so that what
+ * draws with them rests.
  */
-export const measuresFor = (rule: number): Measures => made[rule] ?? (made[0] as Measures)
+export function measuresFor(rule: number, zone: string): Measures {
+  const key = `${rule} ${zone}`
+  const measures = made.get(key) ?? {
+    ...((systems[rule] ?? systems[0]) as (typeof systems)[number]),
+    times: timesIn(zone),
+    say: sayOfRules({ measures: rule, zone }),
+  }
+  made.set(key, measures)
+  return measures
+}
 
-const says = measureSystems.map((_, measures) => sayOfRules({ measures }))
-
-/** The value of the House Rules' choice. */
-const RuleContext = createContext(0)
-export const useMeasures = (): Measures => measuresFor(use(RuleContext))
+const MeasuresContext = createContext(measuresFor(0, 'UTC'))
+export const useMeasures = (): Measures => use(MeasuresContext)
 /** How the sentences of core are said here. */
-export const useSay = (): Say => says[use(RuleContext)] ?? (says[0] as Say)
-/** Puts the measures of a value of the House Rules' choice in use below it. */
-export const MeasuresInUse = ({ rule, children }: { rule: number; children: ReactNode }) =>
-  createElement(RuleContext, { value: rule }, children)
+export const useSay = (): Say => useMeasures().say
+/** Puts the measures of a value of the House Rules' choice, and the fleet's zone, in use below it. */
+export const MeasuresInUse = ({ rule, zone, children }: { rule: number; zone: string; children: ReactNode }) =>
+  createElement(MeasuresContext, { value: measuresFor(rule, zone) }, children)
 
 export const count = numberText(0)
 export const decimal = numberText(1)
@@ -116,39 +128,6 @@ export function chance(p: number): string {
   if (percent < 1) return `under 1${nbsp}%`
   if (percent > 99) return `over 99${nbsp}%`
   return `${count(percent)}${nbsp}%`
-}
-
-/** Two digits. */
-export const pad = (value: number) => String(value).padStart(2, '0')
-const zoneName = new Intl.DateTimeFormat('en-US', { timeZoneName: 'short' })
-
-/** The abbreviation of this computer's zone at a time, such as CST. */
-const zoneOf = (at: Date): string =>
-  zoneName.formatToParts(at).find(({ type }) => type === 'timeZoneName')?.value ?? 'local'
-
-/** The local calendar day of a stored time, YYYY-MM-DD. */
-export function day(instant: string): string {
-  const at = new Date(instant)
-  return `${at.getFullYear()}-${pad(at.getMonth() + 1)}-${pad(at.getDate())}`
-}
-
-/** A stored time in this computer's zone, which is named: 2026-03-01 14:30 CST. */
-export function moment(instant: string): string {
-  const at = new Date(instant)
-  return `${day(instant)} ${pad(at.getHours())}:${pad(at.getMinutes())}${nbsp}${zoneOf(at)}`
-}
-
-const dayMs = 86_400_000
-
-/** Whole days from one stored time to a later one. */
-export const daysFrom = (instant: string, asOf: string): number =>
-  Math.floor((Date.parse(asOf) - Date.parse(instant)) / dayMs)
-
-/** Days as a phrase around the day asked about: `in 12 d`, `today`, `3 d ago`. */
-export function awayInDays(dueOn: string, asOf: string): string {
-  const days = Math.round((Date.parse(`${dueOn}T00:00:00Z`) - Date.parse(`${asOf.slice(0, 10)}T00:00:00Z`)) / dayMs)
-  if (days === 0) return 'today'
-  return days > 0 ? `in ${count(days)}${nbsp}d` : `${count(-days)}${nbsp}d ago`
 }
 
 /** A typed quantity in its stored unit; empty: nothing was typed. */

@@ -10,6 +10,8 @@ import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ConflictNotice, DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { fieldText, fieldUnit, readFields } from '#renderer/parts/record-text.ts'
+import { TimeField } from '#renderer/parts/time-field.tsx'
+import type { Times } from '#renderer/parts/times.ts'
 import './record-form.css'
 
 /** What a form holds while it is typed: what the person saw of the record, and the text of every field. */
@@ -27,6 +29,7 @@ export interface RecordToSave {
   readonly values: StoredValues
   readonly texts: Readonly<Record<string, string>>
   readonly by: string
+  readonly times: Times
 }
 
 /** What stands below the fields of a form, and depends on what is typed in them. */
@@ -36,6 +39,7 @@ export interface FormExtra {
   readonly values: StoredValues
   readonly texts: Readonly<Record<string, string>>
   readonly problems: Readonly<Record<string, string>>
+  readonly times: Times
   setText(name: string, text: string): void
 }
 
@@ -52,7 +56,7 @@ interface RecordFormProps {
   /** Texts of further fields before anything is typed. */
   readonly startTexts?: Readonly<Record<string, string>>
   /** Sentences for further fields. */
-  readonly check?: (typed: Pick<FormExtra, 'was' | 'values' | 'texts'>) => Readonly<Record<string, string>>
+  readonly check?: (typed: Pick<FormExtra, 'was' | 'values' | 'texts' | 'times'>) => Readonly<Record<string, string>>
   readonly before?: (extra: FormExtra) => ReactNode
   readonly after?: (extra: FormExtra) => ReactNode
   readonly saveLabel: string
@@ -111,12 +115,12 @@ function Field({ column, field, text, problem, focus, yards = [], measures, onTe
         onChange={(event) => onText(event.currentTarget.value)}
       />
     )
+  if (field.type === 'moment') return <TimeField {...shared} onText={onText} />
   return (
     <TextInput
       {...shared}
       autoComplete="off"
       spellCheck={false}
-      {...(field.type === 'moment' ? { type: 'datetime-local' } : {})}
       {...(field.type === 'number' || field.type === 'whole' ? { inputMode: 'decimal' as const } : {})}
       onChange={(event) => onText(event.currentTarget.value)}
     />
@@ -155,6 +159,7 @@ export function RecordForm({
 }: RecordFormProps) {
   const client = useQueryClient()
   const measures = useMeasures()
+  const { times } = measures
   const fields = Object.fromEntries(Object.entries(all).filter(([column]) => !without.includes(column)))
   const textsOf = (values: StoredValues) => ({
     ...startTexts,
@@ -169,14 +174,14 @@ export function RecordForm({
   const { was, texts } = draft.value
   const seen = isNew ? {} : was
   const { values, problems: own } = readFields(fields, texts, isNew ? {} : was, measures)
-  const problems = { ...own, ...check?.({ was: seen, values, texts }) }
+  const problems = { ...own, ...check?.({ was: seen, values, texts, times }) }
 
   const save = useMutation({
     mutationFn: (by: string) => {
       const changed = Object.fromEntries(
         Object.entries(values).filter(([column, value]) => value !== (seen[column] ?? null)),
       )
-      return onSave({ was: seen, values: changed, texts, by })
+      return onSave({ was: seen, values: changed, texts, by, times })
     },
     onSuccess: async () => {
       draft.clear()
@@ -209,6 +214,7 @@ export function RecordForm({
     was: seen,
     values,
     texts,
+    times,
     problems: Object.fromEntries(
       Object.keys(problems).flatMap((name) => (shown(name) === null ? [] : [[name, shown(name) as string]])),
     ),

@@ -1,7 +1,7 @@
 import type { FindingCode, Trust } from '#core/findings/finding.ts'
 import type { StoredValue, StoredValues } from '#core/words/change.ts'
-import { type HouseRuleName, houseRuleDefinitions } from '#core/words/house-rules.ts'
-import { parseTypedNumber } from '#core/words/measures.ts'
+import { type HouseRuleName, houseRuleDefinitions, zoneLabel } from '#core/words/house-rules.ts'
+import { type MeasuredKind, parseTypedNumber } from '#core/words/measures.ts'
 import {
   type RecordField,
   type RecordFields,
@@ -10,21 +10,12 @@ import {
   fieldsOf,
   typedSubjects,
 } from '#core/words/record-fields.ts'
-import { type Measures, day, moment, pad } from '#renderer/parts/format.ts'
-
-/** A stored time as the text of a field for a local date and time. */
-export function localText(instant: string): string {
-  const at = new Date(instant)
-  return `${day(instant)}T${pad(at.getHours())}:${pad(at.getMinutes())}`
-}
-
-/** IANA name of this computer's zone, to be kept beside a time that was typed in it. */
-export const localZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone
+import type { Measures } from '#renderer/parts/format.ts'
 
 /** A stored value as the text of its field. */
 export function fieldText(field: RecordField, value: StoredValue, measures: Measures): string {
   if (value === null) return ''
-  if (field.type === 'moment') return localText(String(value))
+  if (field.type === 'moment') return measures.times.typed(String(value))
   return (field.type === 'number' || field.type === 'whole') && field.measure
     ? measures[field.measure].typed(Number(value))
     : String(value)
@@ -57,12 +48,7 @@ function readField(field: RecordField, text: string, measures: Measures): FieldR
       value >= field.range.min && value <= field.range.max && (field.type === 'number' || Number.isInteger(value))
     return fits ? { ok: true, value } : refuse(`${typed} is not accepted; ${acceptedBy(field)} is.`)
   }
-  if (field.type === 'moment') {
-    const at = new Date(typed)
-    return Number.isNaN(at.getTime())
-      ? refuse(`“${typed}” is not a date and time; one such as 2026-03-01 14:30 is accepted.`)
-      : { ok: true, value: at.toISOString() }
-  }
+  if (field.type === 'moment') return measures.times.read(typed)
   return { ok: true, value: field.type === 'yard' ? Number(typed) : typed }
 }
 
@@ -117,7 +103,7 @@ const isInstant = (value: StoredValue): value is string =>
   typeof value === 'string' && /^\d{4}-\d\d-\d\dT[\d:.]+Z$/.test(value)
 
 /** Columns by how they end, for what is no field of a form. */
-const endings: readonly (readonly [ending: string, kind: keyof Measures])[] = [
+const endings: readonly (readonly [ending: string, kind: MeasuredKind])[] = [
   ['_lb', 'weight'],
   ['_psi', 'pressure'],
   ['elevation_ft', 'elevation'],
@@ -168,7 +154,7 @@ function partsText(text: string): string {
 /** A stored value as the log shows it, in the measures in use. */
 export function valueText(column: string, value: StoredValue, measures: Measures): string {
   if (value === null) return unknownText
-  if (isInstant(value)) return moment(value)
+  if (isInstant(value)) return measures.times.moment(value)
   const kind = typeof value === 'number' ? endingOf(column)?.[1] : undefined
   return kind === undefined
     ? partsText(String(value))
@@ -177,4 +163,10 @@ export function valueText(column: string, value: StoredValue, measures: Measures
 
 /** What the log calls a changed record: a House Rule by its label. */
 export const recordLabel = (subject: string, key: string): string =>
-  subject === 'house rule' && key in houseRuleDefinitions ? houseRuleDefinitions[key as HouseRuleName].label : key
+  subject !== 'house rule'
+    ? key
+    : key === 'zone'
+      ? zoneLabel
+      : key in houseRuleDefinitions
+        ? houseRuleDefinitions[key as HouseRuleName].label
+        : key

@@ -31,7 +31,7 @@ function Form({ id, onClose }: { id: number; onClose: () => void }) {
     <form className="dismiss" onSubmit={submit} noValidate>
       <p>
         A calibration is never edited. Voided, it stays in the list with its reason, its line is used no more, and the
-        one before takes over; enter it anew at the Weigh-in.
+        one before takes over. It can be undone, and made anew of tickets on record.
       </p>
       <Textarea
         label="Reason"

@@ -1,16 +1,17 @@
 import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { CellHistory } from '#core/cells/lives.ts'
-import { readAssessmentState } from '#core/store/assessment.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { machineZone, timeNow } from '#core/store/clock.ts'
+import { addDays, dayOf } from '#core/words/day.ts'
+import { readBooks } from '#core/store/books.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
 import { seeded } from '#tests/unit/battery-fleet.ts'
 
 const dayMs = 86_400_000
-const today = dayOf(Date.now())
-const inDays = (days: number) => dayOf(Date.now() + days * dayMs)
+const today = dayOf(timeNow(), machineZone())
+const inDays = (days: number) => addDays(today, days)
 
 /**
  * 80 sensors over the last four years, cells of 600 days: one in three swapped when it reported low, the others when
@@ -18,7 +19,7 @@ const inDays = (days: number) => dayOf(Date.now() + days * dayMs)
  */
 function histories(): CellHistory[] {
   const random = seeded(11)
-  const now = Date.now()
+  const now = timeNow()
   return Array.from({ length: 80 }, (_, i) => {
     const mountedAt = now - (1461 - Math.floor(random() * 90)) * dayMs
     const changes: CellHistory['changes'][number][] = [{ changedAt: mountedAt, reason: 'new', cell: null }]
@@ -136,7 +137,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
         .where('f.code', 'like', 'battery%')
         .execute()
       for (const { serial } of found) expect(due).not.toContain(serial)
-      expect(await readAssessmentState(db)).toMatchObject({ current: true })
+      expect(await readBooks(db)).toMatchObject({ linesCurrent: true })
     })
   })
 

@@ -1,11 +1,12 @@
 import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { updateWeighings } from '#core/store/weighings.ts'
+import { timeNow } from '#core/store/clock.ts'
+import { catchUp } from '#core/store/catch-up.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 
-const at = (hour: number) => new Date(Date.now() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
+const at = (hour: number) => new Date(timeNow() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
 const psi = [20, 45, 70]
 /** drive = 2,000 + 400 psi, but the third ticket was typed 3,600 lb too light. */
 const typedLb = [10_000, 20_000, 26_400]
@@ -54,7 +55,7 @@ describe.each(ways)('a correction over %s', (way) => {
         pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 82 }],
       } as never)
     ).reading
-    await app.context.fleet.use((store) => updateWeighings(store))
+    await app.context.fleet.use((store) => catchUp(store, timeNow()))
   })
   afterAll(async () => {
     close()

@@ -3,6 +3,7 @@ import { mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { SaveRecordInput, UnitRecord } from '#core/contracts/fleet.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
@@ -44,7 +45,7 @@ const undoLast = async () => {
   const last = await client.log.last()
   return safe(client.log.undo({ revision: last?.revision ?? 0, by: 'R. Roe' }))
 }
-const minutesAgo = (minutes: number) => new Date(Date.now() - minutes * 60_000).toISOString()
+const minutesAgo = (minutes: number) => new Date(timeNow() - minutes * 60_000).toISOString()
 
 describe('the record typed by hand', () => {
   it('starts from an empty place: yard, scale, unit, group, circuit and sensor, all in the log', async () => {

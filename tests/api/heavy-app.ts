@@ -1,6 +1,7 @@
 import { expect } from 'vitest'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import { reassessFleet } from '#core/store/assessment.ts'
+import { timeNow } from '#core/store/clock.ts'
+import { catchUp } from '#core/store/catch-up.ts'
 import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
 import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
@@ -10,7 +11,7 @@ export async function runHeavyApp(): Promise<RunningApp> {
   const app = await runApp()
   await app.context.fleet.use(async (store) => {
     expect((await withFleetFolder(heavyFleet(), (folder) => importFolder(store, folder))).outcome).toBe('stored')
-    await reassessFleet(store, Date.now())
+    await catchUp(store, timeNow())
   })
   return app
 }

@@ -1,4 +1,4 @@
-import { isContractProcedure } from '@orpc/contract'
+import { type AnySchema, isContractProcedure } from '@orpc/contract'
 import { z } from 'zod'
 import { contract } from '#core/contracts/contract.ts'
 
@@ -7,12 +7,15 @@ export interface ListedProcedure {
   readonly name: string
   /** undefined: it takes nothing. */
   readonly input: z.ZodType | undefined
+  /** As the contract has it; undefined: it says nothing of its answer. */
+  readonly output: AnySchema | undefined
 }
 
 function walk(node: object, path: readonly string[]): ListedProcedure[] {
   if (isContractProcedure(node)) {
-    const { inputSchema } = node['~orpc']
-    return [{ path, name: path.join('.'), input: inputSchema instanceof z.ZodType ? inputSchema : undefined }]
+    const { inputSchema, outputSchema } = node['~orpc']
+    const input = inputSchema instanceof z.ZodType ? inputSchema : undefined
+    return [{ path, name: path.join('.'), input, output: outputSchema }]
   }
   return Object.entries(node).flatMap(([name, child]: [string, object]) => walk(child, [...path, name]))
 }

@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, expect, it } from 'vitest'
+import { timeNow } from '#core/store/clock.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
 import { jpegPhoto } from '#tests/store/attachment-samples.ts'
@@ -17,7 +18,7 @@ afterAll(async () => {
   await app[Symbol.asyncDispose]()
 })
 
-const at = (hour: number) => new Date(Date.now() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
+const at = (hour: number) => new Date(timeNow() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
 const ticket = (number: string, psi: number, hour: number) => ({
   ticket: number,
   weighedAt: at(hour),

@@ -4,7 +4,8 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { readUnitSheet } from '#core/api/handlers/unit.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import { readEstimates, reassessFleet } from '#core/store/assessment.ts'
+import { readFigures } from '#core/store/books.ts'
+import { catchUp } from '#core/store/catch-up.ts'
 import { type Store, openStore } from '#core/store/open.ts'
 import { simulateFleet } from '#tests/bed/simulate-fleet.ts'
 
@@ -24,7 +25,7 @@ describe('the Unit sheet of a fleet that has learnt its own leveling', () => {
     asOf = Date.parse(`${lastDay}T23:59:59.999Z`)
     store = await openStore(join(folder, 'fleet.tareline'))
     expect((await importFolder(store, join(folder, 'fleet'))).outcome).toBe('stored')
-    await reassessFleet(store, asOf)
+    await catchUp(store, asOf)
   })
   afterAll(async () => {
     await store.close()
@@ -32,7 +33,7 @@ describe('the Unit sheet of a fleet that has learnt its own leveling', () => {
   })
 
   it('shows the very line that was judged and stored, uncertainties and all', async () => {
-    expect((await readEstimates(store.db))?.leveling.u).not.toBeNull()
+    expect((await readFigures(store.db))?.figures.estimates.leveling.u).not.toBeNull()
     const standings = await store.db
       .selectFrom('group_standing as s')
       .innerJoin('unit as u', 'u.id', 's.unit_id')

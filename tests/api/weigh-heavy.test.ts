@@ -4,7 +4,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { areWeighingsCurrent } from '#core/store/weighings.ts'
+import { readBooks } from '#core/store/books.ts'
 import { cargoAt, weighReading } from '#core/weight/combination-weights.ts'
 import { weigher } from '#core/weight/weigher.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
@@ -133,7 +133,7 @@ describe.each(ways)('over %s', (way) => {
       { note: null },
     )
     const log = await app.context.fleet.use(async (store) => {
-      expect(await areWeighingsCurrent(store)).toBe(true)
+      expect((await readBooks(store.db)).weightsCurrent).toBe(true)
       return store.db
         .selectFrom('change_log')
         .select(['changed_by', 'subject', 'subject_key', 'old_value', 'new_value'])

@@ -1,12 +1,13 @@
 import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { estimatesFromText } from '#core/cells/fleet-figures.ts'
+import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import { type WeighInRow, judgeWeighIn } from '#core/findings/weigh-in.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 
-const at = (hour: number) => new Date(Date.now() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
+const at = (hour: number) => new Date(timeNow() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
 
 /** Three tickets on one line: drive = 2,000 + 400 psi, tandem = 3,000 + 380 psi of the mean. */
 const loads = [20, 45, 70].map((psi, i) => ({
@@ -126,7 +127,9 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
   })
 
   it('judges before saving as it does after, saves all in one step, and voids with a reason', async () => {
-    const { histories, scales, rules, estimates, units } = await client.weighIn.prepare({ units: visit.units })
+    const { histories, scales, rules, figures, units, headYardFt } = await client.weighIn.prepare({
+      units: visit.units,
+    })
     expect(units.map(({ unit, groups }) => [unit, groups.map(({ group, sensed }) => `${group} ${sensed}`)])).toEqual([
       ['T-101', ['steer false', 'drive true']],
       ['V-201', ['tandem true']],
@@ -156,14 +159,15 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
       histories,
       scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
       rules,
-      estimates: estimatesFromText(estimates as string).estimates,
-      groups: 3,
+      estimates: figuresFromText(figures as string).estimates,
+      units,
+      headYardFt,
     }
     const outcome = judgeWeighIn(
       facts,
       typed,
       new Set([groupId('T-101', 'drive'), groupId('V-201', 'tandem')]),
-      Date.now(),
+      timeNow(),
     )
     const drive = outcome.groups.find(({ history }) => history.group === 'drive')
     expect(drive?.line?.fit.a).toBeCloseTo(2000, 6)

@@ -5,7 +5,8 @@ import type { Finding } from '#core/findings/finding.ts'
 import { judgeStore } from '#core/store/assessment.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
-import { parseAsOf, toStoredInstant } from '#core/words/instant.ts'
+import { readAsOf } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { type FindingRow, type TrustRow, findingRows, trustRows } from '#tests/bed/reports.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
@@ -48,7 +49,7 @@ export async function judgeHere(folder: string): Promise<Judge> {
   if (outcome.outcome === 'refused') throw new RangeError(outcome.problems[0]?.message ?? 'the folder was refused')
   return {
     on: async (day) => {
-      const asOf = parseAsOf(day)
+      const asOf = readAsOf(day, 'UTC')
       if (asOf === undefined) throw new RangeError(`${day} is not a day`)
       const { groups: judged, others } = await judgeStore(store, asOf)
       const groups = [...judged]
@@ -67,7 +68,7 @@ export async function judgeHere(folder: string): Promise<Judge> {
           severity: finding.severity,
           since: finding.since === null ? null : toStoredInstant(finding.since),
           numbers: finding.numbers,
-          message: sayFinding(finding, sayStored).message,
+          message: sayFinding(finding, sayStored('UTC')).message,
         }
       }
       return {

@@ -1,16 +1,17 @@
 import type { FleetSource } from '#core/evidence/history.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
-import { reassessFleet, reassessUnits } from '#core/store/assessment.ts'
+import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
 import { openRecord, readRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { openStore } from '#core/store/open.ts'
 import { listRoster } from '#core/store/roster.ts'
+import { readAsOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { parseAsOf } from '#core/words/instant.ts'
 import { asOf, largeDatabase } from '#tests/bench/data.ts'
 import { medianMs, megabytes, milliseconds, seconds, times, whole } from '#tests/bench/figures.ts'
 import { runProgram, runTareline } from '#tests/bench/program.ts'
 import type { Section } from '#tests/bench/section.ts'
+import { noteChange } from '#tests/store/note-change.ts'
 
 /** The least that judging a fleet can cost: every pressure read once with its reading and circuit. */
 const everyPressure =
@@ -36,7 +37,7 @@ export const questions: Section = {
 
     const store = await openStore(file, { mustExist: true })
     try {
-      const day = parseAsOf(asOf) as number
+      const day = readAsOf(asOf, 'UTC') as number
       const opening = performance.now()
       const source = openRecord(store, { untilMs: day })
       const read = performance.now() - opening
@@ -44,7 +45,7 @@ export const questions: Section = {
       const found = judgeAll(source, await readHouseRules(store.db), day)
       const judged = performance.now() - judging
       const storing = performance.now()
-      await reassessFleet(store, day)
+      await catchUp(store, day)
       const stored = performance.now() - storing
       const roster = await medianMs(9, () => listRoster(store))
       const bareRows = await medianMs(9, () => [
@@ -61,7 +62,10 @@ export const questions: Section = {
         .limit(1)
         .executeTakeFirstOrThrow()
       const one = await medianMs(9, () => readRecord(store, { untilMs: day, unitIds: [id] }))
-      const anew = await medianMs(9, () => reassessUnits(store, [id]))
+      const anew = await medianMs(9, async () => {
+        await noteChange(store, [id])
+        await catchUpTouched(store, day)
+      })
       return [
         {
           what: `trust, command line, ${whole(listed)} groups`,

@@ -47,7 +47,7 @@ export const shopBench: Section = {
             { ...readStoredEvidence(store), cells: readFleetCells(store, rules, fleet.asOf).mounted },
             rules,
             fleet.asOf,
-            sayStored,
+            sayStored('UTC'),
           ),
           [],
           rules,

@@ -1,17 +1,18 @@
 import { copyFileSync } from 'node:fs'
-import { reassessFleet } from '#core/store/assessment.ts'
+import { catchUp } from '#core/store/catch-up.ts'
 import { tallyByLimit, tallyByMonth, tallyByUnit } from '#core/store/heavy-summary.ts'
 import { type HeavyFilter, countHeavy, listCombinations, listHeavy } from '#core/store/heavy.ts'
 import { type Store, openStore } from '#core/store/open.ts'
 import { weighEach } from '#core/store/weigh-each.ts'
-import { reweighAll, reweighUnits } from '#core/store/weighings.ts'
+import { weighBehind, weighWholeFleet } from '#core/store/weighings.ts'
 import { limitKinds } from '#core/weight/heavy.ts'
-import { parseAsOf } from '#core/words/instant.ts'
+import { readAsOf } from '#core/words/day.ts'
 import { asOf, largeDatabase, readingRows, scratchDatabase } from '#tests/bench/data.ts'
 import { medianMs, megabytes, milliseconds, seconds, times, whole } from '#tests/bench/figures.ts'
 import { heavyWeighings, insertHeavyRows } from '#tests/bench/heavy-rows.ts'
 import { runProgram, withPeakMemory } from '#tests/bench/program.ts'
 import type { Measurement, Section } from '#tests/bench/section.ts'
+import { noteChange } from '#tests/store/note-change.ts'
 
 /** The least that weighing a fleet can cost: every pressure read once with its reading and circuit. */
 const everyPressure =
@@ -58,12 +59,12 @@ async function measureWeighing(): Promise<Measurement[]> {
   const against = (ms: number) => ({ baseline: seconds(floor), ratio: `${times(ms / floor)} as long` })
   const store = await openStore(file)
   try {
-    await reassessFleet(store, parseAsOf(asOf) as number)
+    await catchUp(store, readAsOf(asOf, 'UTC') as number)
     let readings = 0
     const bulk = await timed(async () => {
       readings = await weighInBulk(store)
     })
-    const all = await timed(() => reweighAll(store))
+    const all = await timed(() => weighWholeFleet(store))
     const { unit_id } = await store.db
       .selectFrom('weighed_unit')
       .select('unit_id')
@@ -73,7 +74,10 @@ async function measureWeighing(): Promise<Measurement[]> {
     const stood = (
       await store.db.selectFrom('weighed_unit').select('weighing').where('unit_id', '=', unit_id).execute()
     ).length
-    const one = await medianMs(5, () => reweighUnits(store, [unit_id]))
+    const one = await medianMs(5, async () => {
+      await noteChange(store, [unit_id])
+      await weighBehind(store)
+    })
     const command = await weighAtCommand(file)
     return [
       {

@@ -262,3 +262,60 @@ it('UTF-16 with its byte order mark reads as the same file', () =>
       expect((await bringForeignWell(store, file, mapping)).files[0]?.read).toBe(4)
     }
   }))
+
+describe('a number that can be read in two ways', () => {
+  const tickets = (sign: string, weights: readonly [string, string], unit = 'lb') =>
+    lines(
+      ['Ticket', 'Weighed at', 'Scale', 'Unit', 'Axle group', `Weight ${unit}`].join(sign),
+      ...weights.map((weight, at) =>
+        [`7000${at}`, '03/21/2025 2:30 PM', 'Salt Bend Yard', 'T-101', ['drive', 'steer'][at], weight].join(sign),
+      ),
+    )
+  const signs = ['\t', ';', '|']
+
+  it.each(
+    signs.flatMap(
+      (sign) =>
+        [
+          [sign, ['33,940', '11,240'], 'lb', [33_940, 11_240]],
+          [sign, ['33.940', '940'], 'lb', [33_940, 940]],
+          [sign, ['8.640', '5.010'], 't', [lb(8640), lb(5010)]],
+          [sign, ['8,640', '5,010'], 't', [lb(8640), lb(5010)]],
+          [sign, ['15.390', '5,5'], 'kg', [lb(15_390), lb(5.5)]],
+        ] as const,
+    ),
+  )('between %j means what an axle group can weigh: %j %s', (sign, cells, unit, expected) =>
+    withFleet(async (store) => {
+      const file = tickets(sign, cells, unit)
+      const { mapping, gaps, rows } = await look(store, file)
+      expect(gaps).toEqual([])
+      expect(rows.flatMap(({ stored }) => stored.map(({ weightLb }) => weightLb))).toEqual(expected)
+      await bringForeignWell(store, file, mapping)
+      expect(weights(store, '70000')).toMatchObject([['T-101', 'drive', expected[0], '2025-03-21T20:30:00.000Z', null]])
+    }),
+  )
+
+  it('is asked for where both make sense, and nothing is stored until a person has chosen', () =>
+    withFleet(async (store) => {
+      // Feet of elevation: a yard lies at 1.25 ft as well as at 1,250.
+      const file = ['time\tserial\tpsi\televation ft', '2025-03-21T20:30:00Z\tPA-01044\t52\t1,250', ''].join('\n')
+      const { mapping, gaps, rows } = await look(store, file)
+      expect([mapping.decimal, gaps.length, rows[0]?.stored]).toEqual([null, 1, []])
+      expect(gaps[0]).toMatch(/^Decimal sign: /)
+      const before = wholeRecord(store)
+      const { problems } = await bringForeignBadly(store, file, mapping)
+      expect(problems[0]?.message).toMatch(/Decimal sign: .* choose the sign/)
+      expect(wholeRecord(store)).toEqual(before)
+      const chosen = { ...mapping, decimal: 'point', thousands: 'comma' } as const
+      expect((await look(store, file, chosen)).rows[0]?.stored[0]?.elevationFt).toBe(1250)
+      expect((await bringForeignWell(store, file, chosen)).rows).toBe(1)
+    }))
+
+  it('a group weight under 500 lb is warned of at its cell, and may be stored all the same', () =>
+    withFleet(async (store) => {
+      const file = tickets('\t', ['499.5', '500'])
+      const { mapping, rows } = await look(store, file)
+      expect(rows.map(({ light }) => light)).toEqual([[{ column: 'Weight lb', weightLb: 499.5 }], []])
+      await bringForeignWell(store, file, mapping)
+    }))
+})

@@ -108,7 +108,7 @@ it('no cell of the Heavy Log’s CSV file, nor of the list of an import’s prob
 
 it('the Heavy Log’s spreadsheet holds texts and numbers, and no formula', async () => {
   await inFolder(async (folder) => {
-    writeFileSync(join(folder, 'x.xlsx'), await heavySpreadsheet(hostile.map(row), sayStored))
+    writeFileSync(join(folder, 'x.xlsx'), await heavySpreadsheet(hostile.map(row), sayStored('UTC')))
     execFileSync('unzip', ['-q', join(folder, 'x.xlsx'), '-d', folder])
     const sheet = readFileSync(join(folder, 'xl/worksheets/sheet1.xml'), 'utf8')
     expect(sheet).not.toMatch(/<f[ >]/)

@@ -15,9 +15,11 @@ import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest'
 import { importIntoFile } from '#core/jobs/import-into-file.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { listCopyNames } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { latestStep } from '#core/store/open.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
 import type { Client } from '#tests/api/windows.ts'
 import { bytesOf, soundness } from '#tests/faults/fleet-files.ts'
@@ -72,7 +74,7 @@ async function start(of: string, options?: Parameters<typeof startMain>[2]): Pro
 
 const reading = (psi = 30) => ({
   units: ['T-1'],
-  takenAt: new Date(Date.now() - 60_000).toISOString(),
+  takenAt: new Date(timeNow() - 60_000).toISOString(),
   localZone: null,
   elevationFt: null,
   temperatureF: null,
@@ -273,10 +275,8 @@ describe('a clock', () => {
         `${String(index + 1).padStart(6, '0')}-day-${new Date(Date.UTC(2026, 0, index + 1, 18)).toISOString().replaceAll(/[:.]/g, '')}.tareline`,
     )
     for (const name of earlier) writeFileSync(join(copiesFolder(file), name), readFileSync(file))
-    const shift = String(days * dayMs)
-    const client = await start(file, {
-      env: { NODE_OPTIONS: `--import=${join(root, 'tests/faults/other-clock.ts')}`, TARELINE_CLOCK_MS: shift },
-    })
+    const clock = timeNow() + days * dayMs
+    const client = await start(file, { env: { TARELINE_CLOCK: toStoredInstant(clock) } })
     await client.weigh.save({ ...reading(), takenAt: '2010-01-05T12:00:00.000Z' })
     await vi.waitUntil(() => listCopyNames(file)[0]?.sequence === 15, { timeout: 30_000, interval: 50 })
     // The oldest has been followed by 14 further days, as with a right clock; the newest is of the clock's day.
@@ -285,7 +285,7 @@ describe('a clock', () => {
       15, 14, 13, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2,
     ])
     const newest = listCopyNames(file)[0]
-    expect(Math.abs((newest?.at ?? 0) - (Date.now() + Number(shift)))).toBeLessThan(dayMs)
+    expect(Math.abs((newest?.at ?? 0) - clock)).toBeLessThan(dayMs)
     expect(soundness(join(copiesFolder(file), newest?.name ?? ''))).toContain('is sound')
     expect(statSync(join(copiesFolder(file), newest?.name ?? '')).size).toBeGreaterThan(0)
     await running?.kill()

@@ -4,6 +4,7 @@ import { join } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import { copiedAttachmentsFolder } from '#core/store/attachments.ts'
 import { checkFile } from '#core/store/check-file.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { listCopyNames } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { openToLook } from '#core/store/look.ts'
@@ -206,7 +207,7 @@ const saving: Scenario = {
       }))
       const { reading } = await client.weigh.save({
         units: ['T-1'],
-        takenAt: new Date(Date.now() - 60_000).toISOString(),
+        takenAt: new Date(timeNow() - 60_000).toISOString(),
         localZone: null,
         elevationFt: null,
         temperatureF: null,
@@ -314,7 +315,7 @@ const loadsPsi = [20, 45, 70]
 async function weighIn(world: World, client: Client, visit: number): Promise<void> {
   const mark = `V${world.trial}.${visit}`
   const minute = (index: number) =>
-    new Date(Date.now() - 300 * 86_400_000 + (world.trial * 1000 + visit * 10 + index) * 60_000).toISOString()
+    new Date(timeNow() - 300 * 86_400_000 + (world.trial * 1000 + visit * 10 + index) * 60_000).toISOString()
   await client.weighIn.save({
     units: ['T-1'],
     scale: 'Millrace Yard',

@@ -30,6 +30,8 @@ export async function writeOldFile(present: string, old: string): Promise<void> 
         .filter((column) => there.has(column))
         .map((column) => `"${column}"`)
         .join(', ')
+      // Derived tables of the old version that this one has no more.
+      if (columns === '') continue
       raw.exec(
         `delete from main."${table}"; insert into main."${table}" (${columns}) select ${columns} from present."${table}"`,
       )

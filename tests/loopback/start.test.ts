@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process'
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
@@ -24,8 +24,10 @@ afterEach(() => {
 })
 
 /** `npm start` as a person types it, in a session without a display. */
-function start(...args: string[]) {
-  const child = spawn(process.execPath, [join(root, 'electron/start.ts'), ...args], {
+const start = (...args: string[]) => startWith([], ...args)
+
+function startWith(ofNode: readonly string[], ...args: string[]) {
+  const child = spawn(process.execPath, [...ofNode, join(root, 'electron/start.ts'), ...args], {
     cwd: folder,
     env: { PATH: process.env['PATH'], TMPDIR: join(folder, 'temporary'), XDG_DATA_HOME: join(folder, 'data') },
     stdio: ['ignore', 'pipe', 'pipe'],
@@ -82,6 +84,25 @@ describe('npm start', () => {
       expect(readdirSync(folder).filter((name) => name.startsWith('shop'))).toEqual(['shop.tareline'])
     },
   )
+
+  it('goes on after a rejection that nobody awaited, and takes it down', async () => {
+    const hook =
+      'process.on("SIGUSR2", () => Promise.reject(Object.assign(new Error("left alone"), { code: "ELEFT" })))'
+    const { child, ended, address } = startWith(['--import', `data:text/javascript,${hook}`], '--db', 'shop.tareline')
+    const { origin, pathname, search } = new URL(await address())
+    child.kill('SIGUSR2')
+    const cookie = String((await ask(origin, pathname + search)).headers['set-cookie']).split(';')[0] ?? ''
+    const log = () =>
+      readdirSync(join(folder, 'data/tareline/log'))
+        .map((name) => readFileSync(join(folder, 'data/tareline/log', name), 'utf8'))
+        .join('')
+    await expect.poll(log).toContain('ELEFT')
+    expect((await ask(origin, '/rpc/file/state', { method: 'POST', headers: { cookie } })).status).toBe(200)
+    child.kill('SIGINT')
+    const { code, words } = await ended
+    expect(code).toBe(0)
+    expect(words).toContain('left alone')
+  })
 
   it('keeps the usual file in the user’s own data folder', async () => {
     const { child, ended, address } = start('--no-window')

@@ -50,6 +50,14 @@ it('nothing that is shipped needs an install script, and each that has one is de
   expect(Object.values(allow)).not.toContain(true)
 })
 
+it('no package runs a script when it is installed, and none of our own scripts relies on one before or after it', () => {
+  // npm 10 builds whatever has a binding.gyp, and fails where there is no Python.
+  expect(readFileSync(join(root, '.npmrc'), 'utf8').split('\n')).toContain('ignore-scripts=true')
+  const names = Object.keys(read<{ scripts: Record<string, string> }>('package.json').scripts)
+  expect(names.length).toBeGreaterThan(5)
+  expect(names.filter((name) => /^(pre|post|install|prepare)/.test(name))).toEqual([])
+})
+
 it('the list of shipped packages is that of the bundles; TARELINE_WRITE=1 writes it anew', () => {
   const built = read<ShippedPackage[]>('dist/packages.json')
   if (process.env['TARELINE_WRITE'] === '1')

@@ -6,6 +6,8 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import type { contract } from '#core/contracts/contract.ts'
+import { timeNow } from '#core/store/clock.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 
 type Client = ContractRouterClient<typeof contract>
 
@@ -20,6 +22,8 @@ export interface App {
   readonly folder: string
   /** Its procedures, as the screens call them. */
   readonly client: Client
+  /** What its clock says, ms UTC. */
+  now(): number
   /** Brings a fleet folder of this computer in, as the screen would. */
   bringIn(folder: string): Promise<void>
   /** Ends it and, unless it is kept, removes its folder. */
@@ -65,16 +69,22 @@ async function bringIn(client: Client, folder: string): Promise<void> {
   }
 }
 
-/** Starts the app on a new file, on its demo fleet, or on the file of an app that was left in its folder. */
+/**
+ * Starts the app on a new file, on its demo fleet, or on the file of an app that was left in its folder; its clock runs
+ * on from `clock` (ms UTC).
+ */
 export async function startApp({
   demo = false,
+  clock = timeNow(),
   folder = mkdtempSync(join(tmpdir(), 'tareline-screens-')),
 } = {}): Promise<App> {
   const file = demo ? ['--demo'] : ['--db', join(folder, 'fleet.tareline')]
+  const startedAt = performance.now()
   const child = spawn(process.execPath, ['electron/start.ts', '--no-window', ...file], {
     cwd: root,
     env: {
       ...process.env,
+      TARELINE_CLOCK: toStoredInstant(clock),
       XDG_DATA_HOME: folder,
       XDG_CONFIG_HOME: folder,
       NODE_COMPILE_CACHE: join(root, '.cache/compiled'),
@@ -90,6 +100,7 @@ export async function startApp({
     cookie,
     folder,
     client,
+    now: () => clock + performance.now() - startedAt,
     bringIn: (from) => bringIn(client, from),
     stop: async ({ keep = false } = {}) => {
       const ended = new Promise((done) => child.once('exit', done))

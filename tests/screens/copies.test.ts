@@ -7,6 +7,7 @@ import { admit, expect, test } from './fixtures.ts'
 import { CopiesPage } from './pages/copies-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { violations } from './violations.ts'
+import { timeNow } from '#core/store/clock.ts'
 
 test('a file broken with a hex editor: the window opens, offers the newest whole copy, and the Roster is back after one confirmed action', async ({
   page,
@@ -70,7 +71,7 @@ test('a file broken with a hex editor: the window opens, offers the newest whole
 
 test('by keyboard: see what is in each copy, restore one, and go back again', async ({ emptyApp, page }) => {
   // One moment for both folders: a minute that passes between them would make the same tickets contradict each other.
-  const plannedAt = Date.now()
+  const plannedAt = timeNow()
   await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'small'), smallFleet.slice(0, 3), plannedAt))
   const screen = new CopiesPage(page, emptyApp.origin)
   await page.goto(`${emptyApp.origin}/#/folder`)

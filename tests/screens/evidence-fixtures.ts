@@ -7,6 +7,7 @@ import { EvidencePage } from './pages/evidence-page.ts'
 import { HouseRulesPage } from './pages/house-rules-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { ScalesPage } from './pages/scales-page.ts'
+import { timeNow } from '#core/store/clock.ts'
 
 interface Fixtures {
   /** The app with the evidence fleet; one for all tests of a worker, which leave it as it is. */
@@ -20,7 +21,7 @@ interface Fixtures {
 }
 
 /** The day that the evidence fleet's days are counted back from. */
-export const plannedAt = Date.now()
+export const plannedAt = timeNow()
 
 async function startWithEvidence(): Promise<App> {
   const app = await startApp()

@@ -1,5 +1,6 @@
 import { expect, test } from '@playwright/test'
 import type { RuleRow } from '#core/contracts/scales.ts'
+import { localTimeOf } from '#core/words/day.ts'
 import { houseRuleDefinitions, houseRuleNames } from '#core/words/house-rules.ts'
 import { measuresFor } from '#renderer/parts/format.ts'
 import { toleranceVerdict } from '#renderer/parts/marks.tsx'
@@ -64,7 +65,7 @@ const event = (date: string, over: object = {}) => ({
 })
 
 test('the forecast ends on the due date, its variance growing in a straight line', () => {
-  const { instants, due } = trackSeries(track, group, [], day('2026-03-01'))
+  const { instants, due } = trackSeries(track, group, [], day('2026-03-01'), 'UTC')
   const last = instants.at(-1)
   expect(last?.at).toBe(due?.at)
   const share =
@@ -76,7 +77,7 @@ test('the forecast ends on the due date, its variance growing in a straight line
 })
 
 test('a slip neither counts as missed nor stretches the chart', () => {
-  const { instants, lowLb, highLb } = trackSeries(track, group, [], day('2026-03-01'))
+  const { instants, lowLb, highLb } = trackSeries(track, group, [], day('2026-03-01'), 'UTC')
   const kinds = instants.flatMap(({ happenings }) =>
     happenings.flatMap((happening) => (happening.what === 'check' ? [happening.kind] : [])),
   )
@@ -93,7 +94,7 @@ test('only the group’s own events and the whole unit’s are shown, since the 
     event('2026-02-02', { group: null }),
     event('2026-02-03', { group: 'steer' }),
   ]
-  const shown = trackSeries(track, group, events, day('2026-03-01')).instants.flatMap(({ happenings }) =>
+  const shown = trackSeries(track, group, events, day('2026-03-01'), 'UTC').instants.flatMap(({ happenings }) =>
     happenings.flatMap((happening) => (happening.what === 'event' ? [happening.event.happenedAt] : [])),
   )
   expect(shown).toEqual([day('2026-02-01'), day('2026-02-02')])
@@ -117,7 +118,7 @@ test('a broken line has no forecast, and a sensor that came without an event is 
     accuracyPsi: null,
   }
   const circuits = [{ name: 'main', airSprings: null, springAreaIn2: null, rideHeightIn: null, sensors: [sensor] }]
-  const { instants } = trackSeries(broken, { ...group, circuits }, [], day('2026-03-01'))
+  const { instants } = trackSeries(broken, { ...group, circuits }, [], day('2026-03-01'), 'UTC')
   expect(instants.at(-1)?.happenings).toEqual([
     expect.objectContaining({ what: 'end', why: 'broken' }),
     expect.objectContaining({
@@ -147,11 +148,11 @@ test('axes are divided into round steps', () => {
   expect([1, 9, 470, 2100, 60_000].map((span) => niceStep(span, 6))).toEqual([0.2, 2, 100, 500, 10_000])
   expect(multiples(-750, 750, 500)).toEqual([-500, 0, 500])
   expect(multiples(33_000, 35_000, 1000)).toEqual([33_000, 34_000, 35_000])
-  const ticks = timeTicks(Date.parse(day('2025-01-15')), Date.parse(day('2027-01-15')))
+  const ticks = timeTicks(Date.parse(day('2025-01-15')), Date.parse(day('2027-01-15')), 'America/Denver')
   expect(ticks.length).toBeGreaterThan(4)
   expect(ticks.length).toBeLessThanOrEqual(10)
-  for (const tick of ticks) expect(new Date(tick).getDate()).toBe(1)
-  expect(timeTicks(Date.parse(day('2026-01-01')), Date.parse(day('2026-01-06')))).toHaveLength(5)
+  for (const tick of ticks) expect(localTimeOf(tick, 'America/Denver')).toMatch(/-01T00:00$/)
+  expect(timeTicks(Date.parse(day('2026-01-01')), Date.parse(day('2026-01-06')), 'America/Denver')).toHaveLength(5)
 })
 
 test('a figure is within its tolerance or beyond it only when its whole interval is', () => {
@@ -177,14 +178,14 @@ test('every rule stands under one heading', () => {
 
 test('every default reads back as it is written, in its own measures', () => {
   for (const rule of rules) {
-    const { read, write } = ruleWriter(rule, measuresFor(0))
+    const { read, write } = ruleWriter(rule, measuresFor(0, 'UTC'))
     expect(read(write(rule.default))).toEqual({ ok: true, value: rule.default })
   }
 })
 
 test('a rule in lb or psi is written and read in the measures in use', () => {
   const tandem = rules.find(({ name }) => name === 'tandemLimitLb') as RuleRow
-  const { unit, write, read, accepted } = ruleWriter(tandem, measuresFor(1))
+  const { unit, write, read, accepted } = ruleWriter(tandem, measuresFor(1, 'UTC'))
   expect([unit, write(34_000), accepted]).toEqual(['kg', '15,422', '453.6 to 90,718\u00a0kg'])
   const typed = read('15,400')
   expect(typed.ok && [Math.round(typed.value), write(typed.value)]).toEqual([33_951, '15,400'])
@@ -192,14 +193,14 @@ test('a rule in lb or psi is written and read in the measures in use', () => {
     ok: false,
     message: '95,000\u00a0kg is out of range; 453.6 to 90,718\u00a0kg is accepted.',
   })
-  const wander = ruleWriter(rules.find(({ name }) => name === 'wanderPsi') as RuleRow, measuresFor(2))
+  const wander = ruleWriter(rules.find(({ name }) => name === 'wanderPsi') as RuleRow, measuresFor(2, 'UTC'))
   expect([wander.unit, wander.write(0.06)]).toEqual(['bar per root month', '0.004137'])
 })
 
 test('a value is read as in all forms, and nothing else is guessed', () => {
   const [rule] = rules
   if (!rule) throw new Error('there is no rule')
-  const { read } = ruleWriter({ ...rule, choices: null, unit: '', min: -10, max: 100_000 }, measuresFor(0))
+  const { read } = ruleWriter({ ...rule, choices: null, unit: '', min: -10, max: 100_000 }, measuresFor(0, 'UTC'))
   expect(read(' 34,000 ')).toEqual({ ok: true, value: 34_000 })
   expect(read('-.5')).toEqual({ ok: true, value: -0.5 })
   expect(read('3,4')).toEqual({ ok: true, value: 3.4 })

@@ -16,8 +16,12 @@ export interface Fixtures {
   folder: FolderPage
 }
 
-/** Lets a page into an app: the cookie stands for the one-time address, which only works once. */
-export async function admit(page: Page, { origin, cookie }: App): Promise<void> {
+/**
+ * Lets a page into an app: the cookie stands for the one-time address, which only works once. The page's clock says what
+ * the app's does.
+ */
+export async function admit(page: Page, { origin, cookie, now }: App): Promise<void> {
+  await page.clock.setSystemTime(now())
   await page.context().addCookies([{ ...cookie, url: origin }])
 }
 

@@ -1,5 +1,6 @@
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
+import { timeNow } from '#core/store/clock.ts'
 import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
 
 /** One invented unit: what a test needs to say about it. */
@@ -46,7 +47,7 @@ const header: Record<string, string> = {
 }
 
 /** Writes a fleet folder of invented units, each with one sensed group whose readings lie on the true line. */
-export function writeFleetFolder(folder: string, plan: readonly PlannedUnit[], now = Date.now()): string {
+export function writeFleetFolder(folder: string, plan: readonly PlannedUnit[], now = timeNow()): string {
   const rows: Record<string, string[]> = Object.fromEntries(
     Object.entries(header).map(([file, names]) => [file, [names]]),
   )

@@ -121,10 +121,17 @@ test('the Heavy Log says no lb or psi', async ({ kgPage, kgApp }) => {
 test('the Shop Bench says no lb or psi', async ({ kgPage, kgApp }) => {
   const shop = new ShopPage(kgPage, kgApp.origin)
   await shop.open()
-  const { visits } = await kgApp.client.bench.plan({})
-  const repairs = visits.flatMap(({ items }) => items.filter(({ kind }) => kind === 'repair'))
-  expect(repairs.length).toBeGreaterThan(0)
-  for (const { what } of repairs) expect(what).not.toMatch(/\b(lb|psi)\b/)
+  const repairs = async () => {
+    const { visits } = await kgApp.client.bench.plan({})
+    return visits
+      .flatMap(({ items }) => items.filter(({ kind }) => kind === 'repair').map(({ what }) => what))
+      .join('\n')
+  }
+  expect(await repairs()).toMatch(/\d (kg|bar)\b/)
+  expect(await repairs()).not.toMatch(/\b(lb|psi)\b/)
+  await kgApp.client.houseRules.change({ name: 'measures', value: 0, was: 2, by: 'M. Adair' })
+  expect(await repairs()).toMatch(/\d (lb|psi)\b/)
+  await kgApp.client.houseRules.change({ name: 'measures', value: 2, was: 0, by: 'M. Adair' })
   expect(await strangers(kgPage)).toEqual([])
 })
 

@@ -2,7 +2,7 @@ import { expect, test } from '@playwright/test'
 import { ranges } from '#core/words/vocabulary.ts'
 import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
 import { feetSpan } from '#renderer/parts/feet-scale.tsx'
-import { awayInDays, measuresFor, typedQuantity } from '#renderer/parts/format.ts'
+import { measuresFor, typedQuantity } from '#renderer/parts/format.ts'
 import { columnLabel, recordLabel, valueText } from '#renderer/parts/record-text.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/import-outcome.tsx'
 import { naturalKey } from '#renderer/screens/roster/roster-view.ts'
@@ -22,12 +22,6 @@ test('unit numbers sort as people count', () => {
   expect(sorted).toEqual(['A-100', 'T-2', 't-2b', 'T-9', 'T-10'])
 })
 
-test('due dates are counted in days around the day asked about', () => {
-  expect(awayInDays('2026-03-01', '2026-03-01T23:59:59.000Z')).toBe('today')
-  expect(awayInDays('2026-03-11', '2026-03-01T00:00:00.000Z')).toBe('in 10\u00a0d')
-  expect(awayInDays('2026-02-27', '2026-03-01T12:00:00.000Z')).toBe('2\u00a0d ago')
-})
-
 test('labels of the ruler never overlap and stay in the frame', () => {
   const lefts = spreadLabels([10, 60, 890], 196, 900)
   expect(lefts[0]).toBe(0)
@@ -45,10 +39,10 @@ test('the ruler shows what is known and says what is not', () => {
 })
 
 test('a quantity is read where it may stand empty, in any of its units', () => {
-  const psi = (text: string) => typedQuantity(text, ranges.psi, measuresFor(0).pressure)
+  const psi = (text: string) => typedQuantity(text, ranges.psi, measuresFor(0, 'UTC').pressure)
   expect(psi('  ')).toEqual({ kind: 'empty' })
   expect(psi('82,5 psi')).toEqual({ kind: 'value', value: 82.5 })
-  expect(typedQuantity('5.6', ranges.psi, measuresFor(2).pressure)).toEqual(psi('5.6 bar'))
+  expect(typedQuantity('5.6', ranges.psi, measuresFor(2, 'UTC').pressure)).toEqual(psi('5.6 bar'))
   expect(psi('5o')).toMatchObject({ kind: 'problem' })
 })
 
@@ -66,15 +60,15 @@ test('the log tells a change in the words of the forms and the measures in use',
     columnLabel('ticket', 'gross_lb'),
     columnLabel('house rule', ''),
   ]).toEqual(['Ride height', 'Elevation', 'Gross', ''])
-  expect(valueText('ride_height_in', 9.25, measuresFor(0))).toBe('9.25\u00a0in')
-  expect(valueText('limit_lb', 34_000, measuresFor(1))).toBe('15422\u00a0kg')
-  expect(valueText('', '[{"file":"yards.csv","read":2,"same":0},{"circuit_id":3,"psi":60.5}]', measuresFor(0))).toBe(
-    'yards.csv, read 2; psi 60.5',
-  )
-  expect(valueText('tickets', '["30600","30601"]', measuresFor(0))).toBe('30600; 30601')
-  expect([valueText('note', '[{ not parts', measuresFor(0)), valueText('plate', null, measuresFor(0))]).toEqual([
-    '[{ not parts',
-    '–',
-  ])
+  expect(valueText('ride_height_in', 9.25, measuresFor(0, 'UTC'))).toBe('9.25\u00a0in')
+  expect(valueText('limit_lb', 34_000, measuresFor(1, 'UTC'))).toBe('15422\u00a0kg')
+  expect(
+    valueText('', '[{"file":"yards.csv","read":2,"same":0},{"circuit_id":3,"psi":60.5}]', measuresFor(0, 'UTC')),
+  ).toBe('yards.csv, read 2; psi 60.5')
+  expect(valueText('tickets', '["30600","30601"]', measuresFor(0, 'UTC'))).toBe('30600; 30601')
+  expect([
+    valueText('note', '[{ not parts', measuresFor(0, 'UTC')),
+    valueText('plate', null, measuresFor(0, 'UTC')),
+  ]).toEqual(['[{ not parts', '–'])
   expect(recordLabel('house rule', 'maximumAgeDays')).toBe('Oldest calibration that still counts')
 })

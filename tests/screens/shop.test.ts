@@ -81,9 +81,10 @@ test('hands over the work list, the calendar and the CSV of what is shown', asyn
 test('plans a visit, uses it, brings visits from a file or says what is wrong with it, and takes one back', async ({
   shop,
   page,
+  demoApp,
 }) => {
   await shop.open('?when=all&unit=T-104')
-  const day = new Date(Date.now() + 5 * 86_400_000)
+  const day = new Date(demoApp.now() + 5 * 86_400_000)
   while ([0, 6].includes(day.getUTCDay())) day.setUTCDate(day.getUTCDate() + 1)
   const on = day.toISOString().slice(0, 10)
   await shop.work('T-104').getByLabel('It comes in on').fill(on)

@@ -1,6 +1,7 @@
 import { expect, test } from './demo-fixtures.ts'
 import { UnitPage } from './pages/unit-page.ts'
 import { violations } from './violations.ts'
+import { localTimeOf } from '#core/words/day.ts'
 
 const loads = [
   [18, 11_000],
@@ -14,6 +15,7 @@ const spreadLb = (psi: number) => 3100 + 420 * psi
 test('three loads by keyboard: lines while typing, all saved in one step, found on the Unit sheet, voided with a reason', async ({
   weighIn,
   page,
+  demoApp,
 }) => {
   await weighIn.open()
   await weighIn.pick('T-109', 'Cinder Gap Yard')
@@ -41,14 +43,7 @@ test('three loads by keyboard: lines while typing, all saved in one step, found 
       await page.keyboard.type(String(value))
       await page.keyboard.press('Tab')
     }
-    await weighIn
-      .field('Weighed at', i + 1)
-      .fill(
-        new Date(Date.now() - (5 - i) * 3_600_000)
-          .toLocaleString('sv-SE', { timeZone: 'America/Denver' })
-          .slice(0, 16)
-          .replace(' ', 'T'),
-      )
+    await weighIn.field('Weighed at', i + 1).fill(localTimeOf(demoApp.now() - (5 - i) * 3_600_000, 'America/Denver'))
     if (i === 1) await expect(weighIn.group('T-109 drive')).toContainText('Two points: the line cannot check itself.')
     if (i < 2) await weighIn.field('Ticket number', i + 2).focus()
   }

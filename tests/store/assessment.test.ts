@@ -1,20 +1,22 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { judgeStore, readAssessmentState, reassessFleet } from '#core/store/assessment.ts'
+import { judgeStore, judgedAt } from '#core/store/assessment.ts'
+import { areJudgementsOf, readBooks } from '#core/store/books.ts'
+import { catchUp } from '#core/store/catch-up.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
-const asOf = Date.UTC(2025, 11, 1)
+const asOf = judgedAt(Date.UTC(2025, 11, 1), 'UTC')
 
-describe('reassessFleet', () => {
+describe('catching up', () => {
   it('stores what judgeStore answers, and nothing of the time before', async () => {
     await fc.assert(
       fc.asyncProperty(fleets, (plan) =>
         withStore(async (store) => {
           await insertFleet(store, plan)
-          await reassessFleet(store, asOf - 400 * 86_400_000)
-          await reassessFleet(store, asOf)
+          await catchUp(store, asOf - 400 * 86_400_000)
+          await catchUp(store, asOf)
           const { groups: judged, others } = await judgeStore(store, asOf)
           const asked = { groups: [...judged], others }
 
@@ -35,6 +37,7 @@ describe('reassessFleet', () => {
                 u_b: current?.line.uB ?? null,
                 cov_ab: current?.line.covAB ?? null,
                 u_limit_lb: uLimitLb,
+                judged_for: toStoredInstant(asOf),
               })),
           )
 
@@ -64,13 +67,16 @@ describe('reassessFleet', () => {
 
   it('does not change the record, and says when it was made', () =>
     withStore(async (store) => {
-      expect(await readAssessmentState(store.db)).toBeUndefined()
-      await reassessFleet(store, asOf)
-      expect(await readAssessmentState(store.db)).toEqual({ asOf, current: true })
-      await store.db.updateTable('ledger').set({ revision: 1 }).execute()
-      expect(await readAssessmentState(store.db)).toEqual({ asOf, current: false })
-      await reassessFleet(store, asOf)
-      expect(await readAssessmentState(store.db)).toEqual({ asOf, current: true })
+      const isCurrent = async () => areJudgementsOf(await readBooks(store.db), asOf)
+      expect((await readBooks(store.db)).judgedFor).toBeNull()
+      await catchUp(store, asOf - 3600_000)
+      expect((await readBooks(store.db)).judgedFor).toBe(asOf)
+      expect(await isCurrent()).toBe(true)
+      await store.db.updateTable('ledger').set({ revision: 1, lines_revision: 1 }).execute()
+      expect(await isCurrent()).toBe(false)
+      await catchUp(store, asOf)
+      expect(await isCurrent()).toBe(true)
+      expect((await store.db.selectFrom('ledger').select('revision').executeTakeFirstOrThrow()).revision).toBe(1)
     }))
 
   it('takes the House Rules of the fleet; a rule of another version stays unread', () =>
@@ -119,9 +125,9 @@ describe('reassessFleet', () => {
 
   it('leaves the old outcome when the record cannot be read', () =>
     withStore(async (store) => {
-      await reassessFleet(store, asOf)
+      await catchUp(store, asOf)
       store.raw.exec('alter table event rename to event_gone')
-      await expect(reassessFleet(store, asOf + 1)).rejects.toThrow(/no such table: event/)
-      expect(await readAssessmentState(store.db)).toEqual({ asOf, current: true })
+      await expect(catchUp(store, asOf + 86_400_000)).rejects.toThrow(/no such table: event/)
+      expect(areJudgementsOf(await readBooks(store.db), asOf)).toBe(true)
     }))
 })

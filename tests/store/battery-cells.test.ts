@@ -1,16 +1,20 @@
 import { describe, expect, it } from 'vitest'
 import { batteryFindings } from '#core/cells/fleet-cells.ts'
 import type { CellHistory } from '#core/cells/lives.ts'
-import { type FindingCode, findingKey } from '#core/findings/finding.ts'
-import { judgeStore, reassessFleet, reassessUnits } from '#core/store/assessment.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
+import { findingKey } from '#core/findings/set-aside.ts'
+import { judgeStore, judgedAt } from '#core/store/assessment.ts'
 import { readEvidence, readStoredEvidence } from '#core/store/bench.ts'
+import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
 import { readFleetCells, readSensorRecords } from '#core/store/cells.ts'
 import { dismissFinding } from '#core/store/dismissals.ts'
 import type { Store } from '#core/store/open.ts'
 import { addPlannedVisits, listPlannedVisits, removePlannedVisit } from '#core/store/visits.ts'
+import { addDays, dayOf, storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
+import { noteChange } from '#tests/store/note-change.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 import { simulateFleet } from '#tests/unit/battery-fleet.ts'
 import { saidOf } from '#core/store/said.ts'
@@ -102,7 +106,7 @@ describe('the cells of a stored fleet', () => {
         store.db.transaction().execute((db) =>
           addPlannedVisits(
             db,
-            days.map((day) => ({ unitId: 1, yardId: null, on: toStoredInstant(asOf + day * dayMs).slice(0, 10) })),
+            days.map((day) => ({ unitId: 1, yardId: null, on: addDays(dayOf(asOf, 'UTC'), day) })),
             'P. Quist',
             toStoredInstant(asOf),
           ),
@@ -112,7 +116,9 @@ describe('the cells of a stored fleet', () => {
       await visits([9, 4])
       const soon = readFleetCells(store, rules, asOf).mounted[0]?.outlook
       expect(soon).toMatchObject({ visitAssumed: false, nextVisitAt: Math.floor(asOf / dayMs + 4) * dayMs })
-      expect((await listPlannedVisits(store.db, asOf)).map(({ visit_on, unit }) => [unit, visit_on])).toHaveLength(3)
+      expect(
+        (await listPlannedVisits(store.db, dayOf(asOf, 'UTC'))).map(({ visit_on, unit }) => [unit, visit_on]),
+      ).toHaveLength(3)
     }))
 })
 
@@ -120,8 +126,8 @@ describe('findings about cells', () => {
   it('stand among the stored ones and in the judgement, and touch no trust', () =>
     withStore(async (store) => {
       insertSimulatedFleet(store, fleet)
-      await reassessFleet(store, asOf)
-      const expected = batteryFindings(readFleetCells(store, rules, asOf).mounted, rules)
+      await catchUp(store, asOf)
+      const expected = batteryFindings(readFleetCells(store, rules, judgedAt(asOf, 'UTC')).mounted, rules)
       expect(expected.length).toBeGreaterThan(5)
       expect(
         (await storedFindings(store)).map(({ code, unit_id, circuit_id, variant, facts }) => [
@@ -134,7 +140,7 @@ describe('findings about cells', () => {
       ).toEqual(
         expected.map(({ code, unitId, circuitId, variant, facts }) => [code, unitId, circuitId, variant, facts]),
       )
-      const judged = await judgeStore(store, asOf)
+      const judged = await judgeStore(store, judgedAt(asOf, 'UTC'))
       expect(judged.others.filter(({ code }) => code.startsWith('battery'))).toEqual(expected)
       // No group has a line: what the cells say changes nothing about that.
       for (const { trust, findings } of judged.groups) {
@@ -146,7 +152,7 @@ describe('findings about cells', () => {
   it('of one unit go when its cell was swapped, the others stay', () =>
     withStore(async (store) => {
       insertSimulatedFleet(store, fleet)
-      await reassessFleet(store, asOf)
+      await catchUp(store, asOf)
       const before = await storedFindings(store)
       const unitId = before[0]?.unit_id as number
       const { raw } = store
@@ -155,8 +161,8 @@ describe('findings about cells', () => {
           "insert into battery_change (sensor_id, changed_at, reason) select m.sensor_id, ?, 'scheduled' from mount m join circuit c on c.id = m.circuit_id join axle_group g on g.id = c.group_id where g.unit_id = ?",
         )
         .run(toStoredInstant(asOf - 1000), unitId)
-      raw.prepare('update ledger set revision = revision + 1').run()
-      await reassessUnits(store, [unitId])
+      await noteChange(store, [unitId])
+      await catchUpTouched(store, asOf)
       const after = await storedFindings(store)
       expect(after.filter(({ unit_id }) => unit_id === unitId)).toEqual([])
       expect(after).toEqual(before.filter(({ unit_id }) => unit_id !== unitId))
@@ -167,7 +173,7 @@ describe('findings about cells', () => {
       insertSimulatedFleet(store, {
         histories: [one({ mounts: [{ mountedAt: asOf - 3000 * dayMs, removedAt: null }] })],
       })
-      await reassessFleet(store, asOf)
+      await catchUp(store, asOf)
       const [found] = await storedFindings(store)
       if (!found) throw new Error('a cell of eight years is due')
       const key = findingKey({
@@ -187,7 +193,7 @@ describe('findings about cells', () => {
           at: toStoredInstant(asOf),
         }),
       )
-      await reassessFleet(store, asOf)
+      await catchUp(store, asOf)
       expect(await storedFindings(store)).toEqual([])
     }))
 
@@ -208,7 +214,7 @@ describe('the evidence for the bench', () => {
     withStore(async (store) => {
       insertSimulatedFleet(store, fleet)
       const judged = await readEvidence(store, rules, asOf)
-      await reassessFleet(store, asOf)
+      await catchUp(store, asOf)
       const stored = await readEvidence(store, rules, asOf)
       expect(stored.dues).toEqual(judged.dues)
       expect(stored.dues).toHaveLength(60)
@@ -221,11 +227,11 @@ describe('planned visits', () => {
     withStore(async (store) => {
       insertSimulatedFleet(store, { histories: [one({})] })
       const at = toStoredInstant(asOf)
-      const on = '2026-05-04'
+      const on = storedDay('2026-05-04')
       const add = (yardId: number | null) =>
         store.db.transaction().execute((db) => addPlannedVisits(db, [{ unitId: 1, yardId, on }], 'P. Quist', at))
       expect([await add(null), await add(null), await add(2)]).toEqual([1, 0, 1])
-      const [visit] = await listPlannedVisits(store.db, asOf)
+      const [visit] = await listPlannedVisits(store.db, dayOf(asOf, 'UTC'))
       expect(visit).toMatchObject({ unit: 'U-10000', yard: 'East yard', visit_on: on })
       expect(
         await store.db.transaction().execute((db) => removePlannedVisit(db, visit?.id as number, 'M. Adair', at)),

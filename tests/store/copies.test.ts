@@ -10,11 +10,11 @@ import {
   copiesToRemove,
   copyName,
   isDayCopyDue,
-  localDay,
   readCopyName,
 } from '#core/store/copy-names.ts'
 import { closeUntouched, openStore, openUnchecked } from '#core/store/open.ts'
 import { restoreCopy } from '#core/store/restore.ts'
+import { dayOf } from '#core/words/day.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'
 import { wholeRecord } from '#tests/exchange/whole-record.ts'
 import { bytesOf, makeFleetFile, overwriteBytes } from '#tests/faults/fleet-files.ts'
@@ -43,6 +43,8 @@ describe('the names of copies', () => {
   })
 })
 
+const zone = 'America/Denver'
+
 describe('which copies go', () => {
   /**
    * Makes the day's copies as the app does, on days by a clock that may say anything; answers the copies and when each
@@ -52,10 +54,10 @@ describe('which copies go', () => {
     let copies: CopyName[] = []
     const madeOn = new Map<string, number>()
     clock.forEach((at, trueDay) => {
-      if (!isDayCopyDue(copies, at)) return
+      if (!isDayCopyDue(copies, at, zone)) return
       const copy = named(1 + Math.max(0, ...copies.map(({ sequence }) => sequence)), 'day', at)
       madeOn.set(copy.name, trueDay)
-      const gone = new Set(copiesToRemove([...copies, copy]))
+      const gone = new Set(copiesToRemove([...copies, copy], zone))
       copies = [...copies, copy].filter(({ name }) => !gone.has(name))
     })
     return copies.map(({ name }) => madeOn.get(name) as number)
@@ -72,7 +74,7 @@ describe('which copies go', () => {
       fc.property(fc.array(fc.integer({ min: 0, max: 20_000 }), { minLength: 15, maxLength: 40 }), (days) => {
         const clock = days.map((day) => noon + day * dayMs)
         // What would be there if none ever went: each run of copies of the same day counts once.
-        const everyDay = clock.map((at) => localDay(at))
+        const everyDay = clock.map((at) => dayOf(at, zone))
         const runs = everyDay.flatMap((day, index) => (everyDay[index + 1] === day ? [] : [index]))
         expect(run(clock).length).toBe(Math.min(14, runs.length))
       }),
@@ -99,7 +101,9 @@ describe('which copies go', () => {
       named(20, 'before-update', noon),
       { name: 'mine.tareline', sequence: 0, reason: 'other', at: null },
     ]
-    expect(copiesToRemove([...imports, ...others])).toEqual([3, 2, 1].map((sequence) => imports[sequence - 1]?.name))
+    expect(copiesToRemove([...imports, ...others], zone)).toEqual(
+      [3, 2, 1].map((sequence) => imports[sequence - 1]?.name),
+    )
   })
 })
 
@@ -120,6 +124,16 @@ describe('a kept copy', () => {
         '000001-day-2026-11-25T180000000Z.tareline',
         '000002-day-2026-11-26T180000000Z.tareline',
       ])
+    }))
+
+  it('comes out whole beside another of the same moment, as two imports at once keep them', () =>
+    withFolder(async (folder) => {
+      const file = await makeFleetFile(folder)
+      const stores = [await openStore(file), await openStore(file), await openStore(file)]
+      const copies = await Promise.all(stores.map(({ raw }) => keepCopy(raw, file, 'before-import', noon)))
+      for (const store of stores) await store.close()
+      expect(new Set(copies).size).toBe(3)
+      expect(readdirSync(copiesFolder(file))).toHaveLength(3)
     }))
 
   it('is not made of a file that holds nothing yet', () =>

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { type FindingCode, dismissalMark, findingKey } from '#core/findings/finding.ts'
-import { readAssessmentState, reassessFleet, reassessUnits } from '#core/store/assessment.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
+import { dismissalMark, findingKey } from '#core/findings/set-aside.ts'
+import { areJudgementsOf, readBooks } from '#core/store/books.ts'
+import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
 import {
   type Dismissal,
   dismissFinding,
@@ -9,6 +11,7 @@ import {
   readDismissalMarks,
 } from '#core/store/dismissals.ts'
 import type { Store } from '#core/store/open.ts'
+import { noteChange } from '#tests/store/note-change.ts'
 import { insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 import { saidOf } from '#core/store/said.ts'
@@ -52,7 +55,7 @@ async function shortLine(store: Store): Promise<number> {
   })
   await store.db.updateTable('ticket_weight').set({ weight_lb: 29_000 }).where('ticket_id', '=', 1).execute()
   await store.db.updateTable('ticket_weight').set({ weight_lb: 34_000 }).where('ticket_id', '=', 2).execute()
-  await reassessFleet(store, asOf)
+  await catchUp(store, asOf)
   return unit as number
 }
 
@@ -87,13 +90,13 @@ describe('a finding set aside in the file', () => {
       expect(before).toEqual(expect.arrayContaining(['short-span', 'two-point-line']))
       await setAside(store, unit, 'short-span')
       const without = before.filter((code) => code !== 'short-span')
-      await reassessUnits(store, [unit])
+      await catchUpTouched(store, asOf)
       expect(await codesOf(store)).toEqual(without)
-      await reassessFleet(store, asOf + 30 * day)
+      await catchUp(store, asOf + 30 * day)
       expect(await codesOf(store)).toEqual(without)
     }))
 
-  it('comes back when the group is weighed again', () =>
+  it('stays away when the group is weighed again: its line is what it rests on', () =>
     withStore(async (store) => {
       const unit = await shortLine(store)
       await setAside(store, unit, 'short-span')
@@ -122,7 +125,22 @@ describe('a finding set aside in the file', () => {
         })
         .execute()
       await db.insertInto('reading_pressure').values({ reading_id: 3, circuit_id: 1, psi: 55 }).execute()
-      await reassessUnits(store, [unit])
+      await noteChange(store, [unit])
+      await catchUpTouched(store, asOf)
+      expect(await codesOf(store)).not.toContain('short-span')
+    }))
+
+  it('comes back when what it rests on is corrected', () =>
+    withStore(async (store) => {
+      const unit = await shortLine(store)
+      await setAside(store, unit, 'short-span')
+      await store.db
+        .updateTable('ticket_weight')
+        .set(({ eb }) => ({ weight_lb: eb('weight_lb', '+', 20) }))
+        .where('ticket_id', '=', 1)
+        .execute()
+      await noteChange(store, [unit])
+      await catchUpTouched(store, asOf)
       expect(await codesOf(store)).toContain('short-span')
     }))
 
@@ -130,7 +148,7 @@ describe('a finding set aside in the file', () => {
     withStore(async (store) => {
       const unit = await shortLine(store)
       const { findingKey: key } = await setAside(store, unit, 'short-span')
-      expect(await readAssessmentState(store.db)).toMatchObject({ current: false })
+      expect(areJudgementsOf(await readBooks(store.db), asOf)).toBe(false)
       const [told] = await listDismissals(store.db, unit)
       expect(told).toMatchObject({
         changed_at: '2025-12-01T08:00:00.000Z',

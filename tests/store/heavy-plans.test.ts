@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { catchUp } from '#core/store/catch-up.ts'
 import { listLastLed } from '#core/store/fleet-lists.ts'
 import { readFleetPlaces } from '#core/store/fleet-places.ts'
 import { tallyByUnit } from '#core/store/heavy-summary.ts'
@@ -7,8 +8,9 @@ import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listTareTickets, listUnitsToWeigh, readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings, readTickets } from '#core/store/weighing-slices.ts'
-import { newWeighings, weighingsOfUnits } from '#core/store/weighings.ts'
+import { weighBehind } from '#core/store/weighings.ts'
 import { insertTrips } from '#tests/store/loaded-fleet.ts'
+import { noteChange } from '#tests/store/note-change.ts'
 import { scannedTables, statementsOf } from '#tests/store/query-plan.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
@@ -43,8 +45,10 @@ const questions: Record<string, (store: Store) => unknown> = {
     listTareTickets(store, listUnitsToWeigh(store, [1, 3]), await readHouseRules(store.db), [1, 3]),
   'a reading by its name': (store) => readReadings(store, readFleetPlaces(store), (eb) => eb('r.name', '=', 'R1')),
   'a ticket by its id': (store) => readTickets(store, readFleetPlaces(store), (eb) => eb('t.id', 'in', [1, 2])),
-  'what a unit stood in': (store) => weighingsOfUnits(store, [1]),
-  'what has come since': (store) => newWeighings(store, 100, 100),
+  'what a touched unit stood in': async (store) => {
+    await noteChange(store, [1])
+    await weighBehind(store)
+  },
 }
 
 describe('the questions of weighing', () => {
@@ -63,19 +67,7 @@ describe('the questions of weighing', () => {
         })),
       )
       // The fleet's figures are known, as they are once the fleet has been weighed.
-      await store.db
-        .insertInto('weighing_state')
-        .values({
-          id: 1,
-          revision: 0,
-          last_reading_id: 0,
-          last_ticket_id: 0,
-          rules: '',
-          leveling_psi: 0.4,
-          wander_psi: 0.06,
-          steer_scatter_lb: 60,
-        })
-        .execute()
+      await catchUp(store, Date.UTC(2025, 11, 1))
       for (const sql of await statementsOf(store, () => ask(store))) {
         expect({ sql, scanned: scannedTables(store, sql).filter((table) => big.includes(table)) }).toEqual({
           sql,

@@ -1,11 +1,15 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { reassessFleet } from '#core/store/assessment.ts'
+import { readBooks } from '#core/store/books.ts'
+import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
 import { readRecord } from '#core/store/histories.ts'
+import { changeHouseRule } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
-import { areWeighingsCurrent, reweighAll, reweighUnits, updateWeighings } from '#core/store/weighings.ts'
+import { weighWholeFleet } from '#core/store/weighings.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { insertTrips, trips } from '#tests/store/loaded-fleet.ts'
+import { noteChange } from '#tests/store/note-change.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
@@ -15,15 +19,15 @@ async function storedWeights({ db }: Store) {
   return {
     heavy: heavy.map(({ id: _, ...row }) => JSON.stringify(row)).sort(),
     units: await db.selectFrom('weighed_unit').selectAll().orderBy('weighing').orderBy('unit_id').execute(),
-    basis: await db.selectFrom('weighed_basis').selectAll().orderBy('unit_id').execute(),
   }
 }
 
-const countChange = ({ db }: Store) =>
-  db
-    .updateTable('ledger')
-    .set(({ eb }) => ({ revision: eb('revision', '+', 1) }))
-    .execute()
+const now = Date.UTC(2025, 11, 1)
+
+/** A fleet that has been judged and weighed. */
+const weighed = (store: Store) => catchUp(store, now)
+
+const areCurrent = async ({ db }: Store) => (await readBooks(db)).weightsCurrent
 
 const changes: Record<string, (store: Store, unitId: number) => Promise<unknown>> = {
   'an event': ({ db }, unitId) =>
@@ -62,7 +66,7 @@ describe('stored weights', () => {
     for (const list of fc.sample(trips, { numRuns: 40, seed: 7 })) {
       await withStore(async (store) => {
         await insertTrips(store, list)
-        await reweighAll(store)
+        await weighed(store)
         for (const { source, limit_kind, verdict } of await store.db
           .selectFrom('heavy')
           .select(['source', 'limit_kind', 'verdict'])
@@ -86,41 +90,18 @@ describe('stored weights', () => {
         fc.asyncProperty(trips, fc.integer({ min: 1, max: 4 }), (list, unitId) =>
           withStore(async (store) => {
             await insertTrips(store, list)
-            await reweighAll(store)
+            await weighed(store)
             await change(store, unitId)
-            await countChange(store)
-            await reweighUnits(store, [...new Set([unitId, Math.max(3, unitId)])])
-            expect(await areWeighingsCurrent(store)).toBe(true)
+            await noteChange(store, [...new Set([unitId, Math.max(3, unitId)])])
+            expect(await areCurrent(store)).toBe(false)
+            await catchUpTouched(store, now)
+            expect(await areCurrent(store)).toBe(true)
             const changed = await storedWeights(store)
-            await reweighAll(store)
+            await weighWholeFleet(store)
             expect(changed).toEqual(await storedWeights(store))
           }),
         ),
         { numRuns: 20, endOnFailure: true },
-      )
-    },
-  )
-
-  // A ticket or reading changed in place is told to `reweighUnits` by whoever changes it.
-  it.each(Object.entries(changes).filter(([name]) => name !== 'a ticket weight'))(
-    'find by themselves what %s touched',
-    async (_, change) => {
-      await fc.assert(
-        fc.asyncProperty(trips, fc.integer({ min: 1, max: 4 }), (list, unitId) =>
-          withStore(async (store) => {
-            await insertTrips(store, list)
-            await reweighAll(store)
-            await change(store, unitId)
-            await countChange(store)
-            expect(await areWeighingsCurrent(store)).toBe(false)
-            await updateWeighings(store)
-            expect(await areWeighingsCurrent(store)).toBe(true)
-            const updated = await storedWeights(store)
-            await reweighAll(store)
-            expect(updated).toEqual(await storedWeights(store))
-          }),
-        ),
-        { numRuns: 20 },
       )
     },
   )
@@ -140,7 +121,7 @@ describe('stored weights', () => {
         (list, later) =>
           withStore(async (store) => {
             await insertTrips(store, list)
-            await reweighAll(store)
+            await weighed(store)
             const tickets = await store.db.selectFrom('ticket').select('id').execute()
             for (const [i, { ticket, circuit, psi }] of later.entries()) {
               const ticketId = ticket === null ? null : (tickets[ticket]?.id ?? null)
@@ -164,10 +145,10 @@ describe('stored weights', () => {
                 .values({ reading_id: id, circuit_id: circuit, psi })
                 .execute()
             }
-            await countChange(store)
-            await updateWeighings(store)
+            await noteChange(store, [1, 2, 3, 4])
+            await catchUpTouched(store, now)
             const updated = await storedWeights(store)
-            await reweighAll(store)
+            await weighWholeFleet(store)
             expect(updated).toEqual(await storedWeights(store))
           }),
       ),
@@ -180,9 +161,9 @@ describe('stored weights', () => {
       fc.asyncProperty(fleets, (plan) =>
         withStore(async (store) => {
           await insertFleet(store, plan)
-          await reweighAll(store)
+          await weighed(store)
           const once = await storedWeights(store)
-          await reweighAll(store)
+          await weighWholeFleet(store)
           expect(await storedWeights(store)).toEqual(once)
           expect((await store.db.selectFrom('ledger').selectAll().executeTakeFirstOrThrow()).revision).toBe(0)
         }),
@@ -204,16 +185,20 @@ describe('stored weights', () => {
         calibrations: [],
         events: [],
       })
-      await updateWeighings(store)
+      await weighed(store)
       expect((await storedWeights(store)).heavy).toEqual([])
-      const setRule = async (name: string, value: number) => {
-        await store.db.insertInto('house_rule').values({ name, value }).execute()
-        await countChange(store)
-        await updateWeighings(store)
+      const setRule = async (name: 'cellMinutes' | 'tandemLimitLb', value: number) => {
+        const was = defaultHouseRules[name]
+        await store.db
+          .transaction()
+          .execute((db) => changeHouseRule(db, { name, was, value }, 'R. Roe', '2025-12-01T00:00:00.000Z'))
       }
       await setRule('cellMinutes', 30)
+      expect(await areCurrent(store)).toBe(true)
       expect(await store.db.selectFrom('weighed_unit').selectAll().execute()).toHaveLength(1)
       await setRule('tandemLimitLb', 9000)
+      expect(await areCurrent(store)).toBe(false)
+      await catchUp(store, now)
       expect(
         await store.db
           .selectFrom('heavy')
@@ -224,22 +209,27 @@ describe('stored weights', () => {
       ])
     }))
 
-  it('are not counted as current by a change that came before one nobody weighed', () =>
-    withStore(async (store) => {
+  it('go with what was taken away', async () => {
+    await withStore(async (store) => {
       await insertFleet(store, {
-        units: [{ kind: 'truck', groups: [] }],
+        units: [
+          { kind: 'truck', groups: [{ role: 'drive', axles: 2, firstAxleFt: 18, measuredBy: 'ticket', circuits: [] }] },
+        ],
         scales: [{ divisionLb: 20, tolerance: 0.2 }],
-        tickets: [],
+        tickets: [{ scale: 0, at: now, grossLb: null, groups: [0], missing: false }],
         readings: [],
         calibrations: [],
         events: [],
       })
-      await reweighAll(store)
-      await countChange(store)
-      await countChange(store)
-      await reweighUnits(store, [1])
-      expect(await areWeighingsCurrent(store)).toBe(false)
-    }))
+      await weighed(store)
+      expect((await storedWeights(store)).units).toHaveLength(1)
+      await store.db.deleteFrom('ticket_weight').execute()
+      await store.db.deleteFrom('ticket').execute()
+      await noteChange(store, [1])
+      await catchUpTouched(store, now)
+      expect(await storedWeights(store)).toEqual({ heavy: [], units: [] })
+    })
+  })
 })
 
 describe('the facts of weighing', () => {
@@ -248,7 +238,7 @@ describe('the facts of weighing', () => {
       fc.asyncProperty(fleets, (plan) =>
         withStore(async (store) => {
           await insertFleet(store, plan)
-          await reassessFleet(store, Date.UTC(2026, 0, 1))
+          await catchUp(store, Date.UTC(2026, 0, 1))
           const { histories } = await readWeighFacts(store, { tare: true })
           const { groups } = readRecord(store, { untilMs: Date.UTC(2200, 0, 1) })
           expect(histories).toEqual(groups.map((group) => ({ ...group, observations: [] })))

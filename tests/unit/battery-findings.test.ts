@@ -16,7 +16,7 @@ const cell = { serial: 'PA-7', cell: 'CR2450', reportEveryS: 300, installedAt: s
 /** With its words. */
 const told = (judged: ReturnType<typeof cellOutlook>) => {
   const finding = batteryFinding(judged, seat, defaultHouseRules)
-  return finding && { ...finding, ...sayFinding(finding, sayStored) }
+  return finding && { ...finding, ...sayFinding(finding, sayStored('UTC')) }
 }
 const at = (ageDays: number) => told(cellOutlook(cell, outlook, defaultHouseRules, start + ageDays * dayMs, null))
 
@@ -84,6 +84,7 @@ describe('what cells cost', () => {
     const { lives } = cellLives(
       { serial: 'PA-7', cell: 'CR2450', reportEveryS: 300, mounts: [{ mountedAt: start, removedAt: null }], changes },
       start + 1000 * dayMs,
+      'UTC',
     )
     const model = fitLifeModel(lives, [], houseRulesPrior(defaultHouseRules))
     const months = swapsByMonth(lives, model, defaultHouseRules)

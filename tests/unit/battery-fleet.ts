@@ -87,7 +87,7 @@ export function simulateFleet({
       changes,
     }
   })
-  const derived = histories.map((history) => cellLives(history, asOf))
+  const derived = histories.map((history) => cellLives(history, asOf, 'UTC'))
   return {
     histories,
     asOf,

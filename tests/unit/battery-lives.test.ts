@@ -14,7 +14,7 @@ const history = (part: Partial<CellHistory>): CellHistory => ({
   ...part,
 })
 const told = (part: Partial<CellHistory>, asOf = 1000) => {
-  const { lives, inService, issues } = cellLives(history(part), day(asOf))
+  const { lives, inService, issues } = cellLives(history(part), day(asOf), 'UTC')
   return {
     lives: lives.map(({ days, endedBy, died, cell, installAssumed }) => ({
       days,
@@ -132,7 +132,7 @@ describe('lives of cells', () => {
   it('never crashes, never overlaps, never counts more deaths than are recorded, whatever the record', () => {
     fc.assert(
       fc.property(anyHistory, (part) => {
-        const { lives, inService } = cellLives(history(part), day(70))
+        const { lives, inService } = cellLives(history(part), day(70), 'UTC')
         lives.forEach((life, i) => {
           expect(life.days).toBeGreaterThan(0)
           expect(life.endedAt).toBeLessThanOrEqual(day(70))
@@ -151,10 +151,11 @@ describe('lives of cells', () => {
   it('does not depend on the order of the records', () => {
     fc.assert(
       fc.property(anyHistory, (part) => {
-        const forth = cellLives(history(part), day(70))
+        const forth = cellLives(history(part), day(70), 'UTC')
         const back = cellLives(
           history({ mounts: [...part.mounts].reverse(), changes: [...part.changes].reverse() }),
           day(70),
+          'UTC',
         )
         expect(back.lives).toEqual(forth.lives)
         expect(back.inService).toEqual(forth.inService)

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { type BenchEvidence, benchItems, planWork } from '#core/bench/work.ts'
 import { assessCells } from '#core/cells/fleet-cells.ts'
+import { storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { measureSets } from '#core/words/measures.ts'
 import { sayIn, sayStored } from '#core/words/say.ts'
@@ -46,10 +47,10 @@ const cellsOf = (retired: boolean) =>
 
 describe('work for the bench', () => {
   it('is the cells of units in service, by their swap-by day', () => {
-    expect(benchItems({ ...nothing, cells: cellsOf(false) }, rules, asOf, sayStored)).toMatchObject([
+    expect(benchItems({ ...nothing, cells: cellsOf(false) }, rules, asOf, sayStored('UTC'))).toMatchObject([
       { kind: 'cell', serial: 'PA-1', unit: 'T-7', group: 'drive', circuit: 'main', minutes: rules.cellMinutes },
     ])
-    expect(benchItems({ ...nothing, cells: cellsOf(true) }, rules, asOf, sayStored)).toEqual([])
+    expect(benchItems({ ...nothing, cells: cellsOf(true) }, rules, asOf, sayStored('UTC'))).toEqual([])
   })
 
   it('is a recalibration when the line runs out, and the first calibration of a group within a week', () => {
@@ -58,14 +59,14 @@ describe('work for the bench', () => {
         {
           ...nothing,
           dues: [
-            { groupId: 7, dueOn: '2026-04-01' },
+            { groupId: 7, dueOn: storedDay('2026-04-01') },
             { groupId: 8, dueOn: null },
             { groupId: 99, dueOn: null },
           ],
         },
         rules,
         asOf,
-        sayStored,
+        sayStored('UTC'),
       ),
     ).toMatchObject([
       { kind: 'recalibration', unit: 'T-7', dueDay: Date.parse('2026-04-01') / dayMs, what: 'Recalibrate drive' },
@@ -104,14 +105,14 @@ describe('work for the bench', () => {
     const evidence = {
       ...nothing,
       dues: [
-        { groupId: 7, dueOn: '2027-01-01' },
-        { groupId: 8, dueOn: '2027-01-01' },
+        { groupId: 7, dueOn: storedDay('2027-01-01') },
+        { groupId: 8, dueOn: storedDay('2027-01-01') },
       ],
       findings,
     }
-    const items = benchItems(evidence, rules, asOf, sayStored)
+    const items = benchItems(evidence, rules, asOf, sayStored('UTC'))
     expect(items[0]?.what).toContain('has shown 1,200 lb more')
-    const inKg = benchItems(evidence, rules, asOf, sayIn(measureSets['kg, bar, m']))
+    const inKg = benchItems(evidence, rules, asOf, sayIn(measureSets['kg, bar, m'], 'UTC'))
     expect(inKg.slice(0, 2).map(({ what }) => /545 kg more|0.83 bar above/.exec(what)?.[0])).toEqual([
       '545 kg more',
       '0.83 bar above',
@@ -130,9 +131,9 @@ describe('work for the bench', () => {
   })
 
   it('keeps its name while the evidence stays, and no two things share one', () => {
-    const evidence = { ...nothing, cells: cellsOf(false), dues: [{ groupId: 7, dueOn: '2026-04-01' }] }
+    const evidence = { ...nothing, cells: cellsOf(false), dues: [{ groupId: 7, dueOn: storedDay('2026-04-01') }] }
     const [now, later] = [asOf, asOf + 5 * dayMs].map((at) =>
-      benchItems(evidence, rules, at, sayStored).map(({ id }) => id),
+      benchItems(evidence, rules, at, sayStored('UTC')).map(({ id }) => id),
     )
     expect(later).toEqual(now)
     expect(new Set(now).size).toBe(2)

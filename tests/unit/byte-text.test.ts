@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { expect, it } from 'vitest'
-import { ByteText } from '#core/exchange/documents/zip.ts'
+import { ByteText } from '#core/exchange/documents/byte-text.ts'
 
 const written = (write: (out: ByteText) => void): string => {
   const out = new ByteText()

@@ -9,6 +9,7 @@ import { judgeWeight } from '#core/weight/verdict.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
 import { prepareGroup, weighGroup } from '#core/weight/weigh.ts'
 import { type WeighFacts, weigher } from '#core/weight/weigher.ts'
+import { storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import {
   calibration,
@@ -126,7 +127,7 @@ describe('the groups of a cab card', () => {
     expect(drive?.tables[0]?.steer?.weightsLb).toHaveLength(drive?.tables[0]?.steps.length ?? -1)
     const step = drive?.tables[0]?.steps[10]
     expect(drive?.tables[0]?.steer?.weightsLb[10]?.weightLb).toBeCloseTo(9000 + 0.12 * (step?.weightLb ?? 0), -1)
-    expect([steer, pusher].map((group) => group?.why && sayUnweighed(group.why, sayStored))).toEqual([
+    expect([steer, pusher].map((group) => group?.why && sayUnweighed(group.why, sayStored('UTC')))).toEqual([
       'K-1 steer has no gauge: it is estimated from the drive group.',
       'K-1 pusher has no gauge: only a scale gives its weight.',
     ])
@@ -155,7 +156,7 @@ const card = (over: Partial<CabCard> = {}): CabCard => ({
   standings: new Map([[2, { trust: 'due soon', dueOn: '2027-03-01' }]]),
   ...over,
 })
-const head = { asOf: '2026-05-01', file: 'fleet.tareline', confidencePercent: 95, say: sayStored }
+const head = { asOf: storedDay('2026-05-01'), file: 'fleet.tareline', confidencePercent: 95, say: sayStored('UTC') }
 const pagesOf = (pdf: Uint8Array): number =>
   Buffer.from(pdf)
     .toString('latin1')

@@ -7,8 +7,8 @@ import { assessFleet } from '#core/findings/assess-fleet.ts'
 import { type Finding, findingCodes } from '#core/findings/finding.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
+import { readAsOf } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
-import { parseAsOf } from '#core/words/instant.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import {
   calibration,
@@ -82,9 +82,9 @@ beforeAll(async () => {
   store.raw.pragma('synchronous = OFF')
   const { outcome } = await importFolder(store, join(home, 'fleet'))
   if (outcome === 'refused') throw new Error('the simulated fleet was refused')
-  const record = readRecord(store, { untilMs: parseAsOf(truth.lastDay) as number })
+  const record = readRecord(store, { untilMs: readAsOf(truth.lastDay, 'UTC') as number })
   await store.close()
-  const judged = (day: string) => assessFleet(record, defaultHouseRules, parseAsOf(day) as number)
+  const judged = (day: string) => assessFleet(record, defaultHouseRules, readAsOf(day, 'UTC') as number)
   const fleets = [judged(truth.lastDay)]
   all = [
     ...fleets.flatMap(({ groups, others }) => [...groups.flatMap(({ findings }) => findings), ...others]),
@@ -97,7 +97,7 @@ afterAll(() => rmSync(home, { recursive: true, force: true }))
 /** Each finding as one text for a person, with its code in front for the message of a failing test. */
 const texts = () =>
   all.map((finding) => {
-    const { message, nextStep } = sayFinding(finding, sayStored)
+    const { message, nextStep } = sayFinding(finding, sayStored('UTC'))
     return { code: finding.code, message, nextStep, both: `${message} ${nextStep}` }
   })
 

@@ -1,12 +1,14 @@
 import { describe, expect, it } from 'vitest'
-import { addDays } from '#core/words/instant.ts'
+import { addDays, dayOf, endOfDay, startOfDay } from '#core/words/day.ts'
+import { laterBy } from '#core/words/instant.ts'
 import { calibratedAt, find, history, judge } from '#tests/unit/group-history.ts'
 
-const endsAt = addDays(calibratedAt, 365)
-const noticeAt = addDays(endsAt, -30)
+const dueOn = addDays(dayOf(calibratedAt, 'UTC'), 365)
+const endsAt = endOfDay(dueOn, 'UTC')
+const noticeAt = startOfDay(addDays(dueOn, -30), 'UTC')
 
 describe('age-over-limit', () => {
-  it('begins one millisecond after the allowed age, not at it', () => {
+  it('begins when the day on which the allowed age is reached has ended', () => {
     expect(find(history(), 'age-over-limit', { asOf: endsAt })).toBeUndefined()
     expect(find(history(), 'age-over-limit', { asOf: endsAt + 1 })).toMatchObject({
       severity: 'warn',
@@ -17,7 +19,7 @@ describe('age-over-limit', () => {
   })
 
   it('says how old, since when, and what is allowed', () => {
-    const finding = find(history(), 'age-over-limit', { asOf: addDays(calibratedAt, 400) })
+    const finding = find(history(), 'age-over-limit', { asOf: laterBy(calibratedAt, 400) })
     expect(finding?.numbers).toEqual({ age_days: 400, limit_days: 365 })
     expect(finding?.message).toBe(
       'The line of 2025-03-01 passed its allowed age of 365 days on 2026-03-01; it is 400 days old.',
@@ -27,10 +29,10 @@ describe('age-over-limit', () => {
 
   it('follows the House Rules', () => {
     expect(
-      find(history(), 'age-over-limit', { asOf: addDays(calibratedAt, 91), rules: { maximumAgeDays: 90 } })?.numbers,
+      find(history(), 'age-over-limit', { asOf: laterBy(calibratedAt, 91), rules: { maximumAgeDays: 90 } })?.numbers,
     ).toEqual({ age_days: 91, limit_days: 90 })
     expect(
-      find(history(), 'age-over-limit', { asOf: addDays(calibratedAt, 500), rules: { maximumAgeDays: 730 } }),
+      find(history(), 'age-over-limit', { asOf: laterBy(calibratedAt, 500), rules: { maximumAgeDays: 730 } }),
     ).toBeUndefined()
   })
 })
@@ -44,7 +46,7 @@ describe('age-near-limit', () => {
   })
 
   it('says on which day the age is reached', () => {
-    const finding = find(history(), 'age-near-limit', { asOf: addDays(calibratedAt, 350) })
+    const finding = find(history(), 'age-near-limit', { asOf: laterBy(calibratedAt, 350) })
     expect(finding?.numbers).toEqual({ age_days: 350, limit_days: 365, days_left: 15 })
     expect(finding?.message).toBe('The line of 2025-03-01 reaches its allowed age of 365 days on 2026-03-01.')
     expect(finding?.nextStep).toBe('Plan a calibration before 2026-03-01.')
@@ -52,6 +54,17 @@ describe('age-near-limit', () => {
 })
 
 describe('the due date', () => {
+  it('is a day of the fleet, in whatever zone it counts its days', () => {
+    // Calibrated at noon UTC: in Auckland that is one o'clock of the next morning, daylight saving time.
+    expect(judge(history(), { rules: { zone: 'Pacific/Auckland' } }).dueOn).toBe('2026-03-02')
+    const lateInDenver = Date.parse('2026-03-02T05:00:00Z')
+    expect(judge(history(), { asOf: lateInDenver, rules: { zone: 'America/Denver' } })).toMatchObject({
+      trust: 'due soon',
+      ageDays: 365,
+    })
+    expect(judge(history(), { asOf: lateInDenver })).toMatchObject({ trust: 'overdue', ageDays: 366 })
+  })
+
   it('is the day on which the allowed age is reached', () => {
     expect(judge(history()).dueOn).toBe('2026-03-01')
     expect(judge(history(), { rules: { maximumAgeDays: 30 }, asOf: calibratedAt }).dueOn).toBe('2025-03-31')
@@ -60,6 +73,6 @@ describe('the due date', () => {
   it('goes with trust: sound, due soon, overdue', () => {
     expect(judge(history(), { asOf: noticeAt - 1 })).toMatchObject({ trust: 'sound', ageDays: 334 })
     expect(judge(history(), { asOf: noticeAt })).toMatchObject({ trust: 'due soon', ageDays: 335 })
-    expect(judge(history(), { asOf: endsAt + 1 })).toMatchObject({ trust: 'overdue', ageDays: 365 })
+    expect(judge(history(), { asOf: endsAt + 1 })).toMatchObject({ trust: 'overdue', ageDays: 366 })
   })
 })

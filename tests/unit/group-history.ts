@@ -154,7 +154,7 @@ const contextOf = ({ asOf = '2025-06-01T12:00:00Z', rules = {}, scales = [scale]
 
 /** A finding with its words in the stored measures. */
 export type SaidFinding = Finding & Advice
-export const said = (finding: Finding): SaidFinding => ({ ...finding, ...sayFinding(finding, sayStored) })
+export const said = (finding: Finding): SaidFinding => ({ ...finding, ...sayFinding(finding, sayStored('UTC')) })
 
 /** Judges a small fleet and says what was found. */
 export function judgeFleet(groups: readonly GroupHistory[], given: Case = {}) {

@@ -1,14 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import {
-  addDays,
-  dayOf,
-  daysBetween,
-  fromStoredInstant,
-  parseAsOf,
-  parseInstant,
-  toStoredInstant,
-} from '#core/words/instant.ts'
+import { fromStoredInstant, parseInstant, toStoredInstant } from '#core/words/instant.ts'
 
 const inRange = fc
   .date({ min: new Date('1901-01-01T00:00:00Z'), max: new Date('2199-12-30T00:00:00Z'), noInvalidDate: true })
@@ -84,28 +76,5 @@ describe('stored times', () => {
 
   it('throw RangeError when they are none: a programmer wrote them', () => {
     expect(() => fromStoredInstant('yesterday')).toThrow(RangeError)
-  })
-})
-
-describe('days', () => {
-  it('are whole and rounded down', () => {
-    const start = Date.parse('2026-01-01T12:00:00Z')
-    expect(daysBetween(start, addDays(start, 30))).toBe(30)
-    expect(daysBetween(start, addDays(start, 30) - 1)).toBe(29)
-    expect(dayOf(addDays(start, 31))).toBe('2026-02-01')
-  })
-})
-
-describe('parseAsOf', () => {
-  it('takes a plain date as the end of that day in UTC', () => {
-    expect(toStoredInstant(parseAsOf('2026-06-01') as number)).toBe('2026-06-01T23:59:59.999Z')
-  })
-
-  it('takes a full time as itself', () => {
-    expect(toStoredInstant(parseAsOf('2026-06-01T10:00:00-05:00') as number)).toBe('2026-06-01T15:00:00.000Z')
-  })
-
-  it.each(['2026-02-30', '2026-6-1', 'today', ''])('refuses %j', (text) => {
-    expect(parseAsOf(text)).toBeUndefined()
   })
 })

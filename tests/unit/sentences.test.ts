@@ -5,6 +5,7 @@ import { type FindingSentences, findingSentences } from '#core/words/sentences/f
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import type { FactsOf } from '#core/words/sentences/sentence.ts'
 import { type UnweighedSentences, type WhyUnweighed, sayUnweighed } from '#core/words/sentences/unweighed.ts'
+import { storedDay } from '#core/words/day.ts'
 
 const at = Date.UTC(2026, 2, 1, 12)
 const cell = {
@@ -56,9 +57,9 @@ const findingFacts: {
     scale: { scale: 'Pit scale', biasPercent: 0.9, tandemLb: 306, weighings: 140, groups: 31, from: at },
   },
   'ticket-sum-mismatch': { ticket: { number: '55120', at, sumLb: 79_000, grossLb: 79_900 } },
-  'age-over-limit': { line: { calibratedAt: at, limitDays: 365, endedAt: at, ageDays: 400 } },
+  'age-over-limit': { line: { calibratedAt: at, limitDays: 365, endedOn: storedDay('2026-03-01'), ageDays: 400 } },
   'uncertainty-over-tolerance': {
-    soon: { limitLb: 34_000, uLb: 400, toleranceLb: 1020, tolerancePercent: 3, on: at },
+    soon: { limitLb: 34_000, uLb: 400, toleranceLb: 1020, tolerancePercent: 3, on: storedDay('2026-03-01') },
     now: { limitLb: 34_000, uLb: 600, toleranceLb: 1020, tolerancePercent: 3 },
   },
   'short-span': {
@@ -70,7 +71,7 @@ const findingFacts: {
     risk: { ...cell, swapByAt: at, limitPercent: 10 },
     life: { ...cell, swapByAt: at, endsAt: at },
   },
-  'age-near-limit': { line: { calibratedAt: at, limitDays: 365, endsAt: at } },
+  'age-near-limit': { line: { calibratedAt: at, limitDays: 365, endsOn: storedDay('2026-03-01') } },
   'lift-state-mismatch': {
     points: { points: 1, calibratedAt: at, taken: 'raised', rest: 'lowered' },
     readings: { readings: 2, from: at, taken: 'raised', calibrated: 'lowered' },
@@ -83,7 +84,9 @@ const unweighedFacts: { [V in keyof UnweighedSentences]: FactsOf<UnweighedSenten
   'no circuit': { name },
   'not on ticket': { name },
   'line ended': { name, at, kind: 'sensor swapped', serial: 'PA-7', calibratedAt: at },
-  'other lift state': { name, calibrated: 'both', read: 'raised' },
+  'other lift state': { name, calibrated: 'lowered', read: 'raised' },
+  'line broken': { name, calibratedAt: at },
+  'mixed lift states': { name },
   'before its first line': { name, firstAt: at },
   'no line': { name },
   'circuit not read': { name, circuit: 'left' },

@@ -103,7 +103,7 @@ describe('weighing a combination', () => {
     expect(saying(groups)).toEqual(['no estimate', 'no pressure', 'line', 'not measured'])
     const gross = grossOf(groups)
     if (gross.complete) throw new Error('gross is complete')
-    expect(gross.missing.map(({ why }) => sayUnweighed(why, sayStored))).toEqual([
+    expect(gross.missing.map(({ why }) => sayUnweighed(why, sayStored('UTC')))).toEqual([
       'T-1 steer was not weighed: the drive group, which its estimate follows, was not weighed.',
       'T-1 drive was not weighed: the reading has no pressure of it.',
       'R-1 lift was not weighed: it has no circuit of its own; only a scale ticket gives its weight.',

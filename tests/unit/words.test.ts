@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest'
 import { measureSets } from '#core/words/measures.ts'
-import { sayIn, sayStored } from '#core/words/say.ts'
+import { sayIn, sayStored as storedIn } from '#core/words/say.ts'
 import { count } from '#core/words/sentences/sentence.ts'
 
 const sayKg = sayIn(measureSets['kg, bar, m'], 'America/Denver')
+const sayStored = storedIn('UTC')
 const { weight, ticket, pressure, percent, day } = sayStored
 
 describe('the words of quantities', () => {
@@ -40,7 +41,7 @@ describe('the words of quantities', () => {
     expect(percent(35)).toBe('35 %')
   })
 
-  it('write a day as year, month, day, in the zone that is asked for', () => {
+  it('write a day as year, month, day, as the fleet counts them', () => {
     const at = Date.parse('2026-03-01T03:59:00Z')
     expect([day(at), sayKg.day(at)]).toEqual(['2026-03-01', '2026-02-28'])
   })

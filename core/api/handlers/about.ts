@@ -13,11 +13,13 @@ import {
   restoreInThread,
   startEmptyInThread,
 } from '#core/jobs/in-thread.ts'
+import { machineZone, timeNow } from '#core/store/clock.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { readFileFacts } from '#core/store/file-facts.ts'
 import { leaveOnDesk, readDesk, readFileState } from '#core/store/file-state.ts'
 import { latestStep, sqliteVersion } from '#core/store/open.ts'
-import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { dayOf } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 function factsOf({ version, fleet, log }: Context): AboutFacts {
@@ -50,7 +52,7 @@ export const aboutHandlers = {
       facts,
       log: context.log.read(),
     })
-    return new File([bytes], `tareline-support-${dayOf(Date.now())}.zip`, { type: 'application/zip' })
+    return new File([bytes], `tareline-support-${dayOf(timeNow(), machineZone())}.zip`, { type: 'application/zip' })
   }),
 }
 
@@ -95,7 +97,7 @@ export const deskHandlers = {
   ),
   leave: procedures.desk.leave.handler(({ input: { name, text }, context }) =>
     context.fleet.use(async (store) => {
-      await leaveOnDesk(store, name, text, toStoredInstant(Date.now()))
+      await leaveOnDesk(store, name, text, toStoredInstant(timeNow()))
       return { left: text !== null }
     }),
   ),

@@ -3,7 +3,7 @@ import type { z } from 'zod'
 import { refusal } from '#core/api/answer-errors.ts'
 import { benchNow, planNow } from '#core/api/bench-now.ts'
 import { viewCost, viewLives, viewPlan, viewUnitWork } from '#core/api/bench-view.ts'
-import { freshAssessment, judgeAgain } from '#core/api/freshen.ts'
+import { afterChange, freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { cautions, stepsOf } from '#core/bench/work.ts'
 import type { benchListInput, markSwappedInput } from '#core/contracts/bench.ts'
@@ -13,35 +13,38 @@ import { workListDefinition } from '#core/exchange/documents/work-list.ts'
 import { readVisitsText } from '#core/exchange/read-visits.ts'
 import { yardNames } from '#core/store/bench.ts'
 import { findSwapSensors, recordSwaps } from '#core/store/cells.ts'
+import { timeNow } from '#core/store/clock.ts'
 import type { Store } from '#core/store/open.ts'
 import { noSuchUnit, unitByNumber } from '#core/store/unit-sheet.ts'
 import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
-import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { readZone } from '#core/store/zone.ts'
+import { type LocalDay, dayOf, noonOf } from '#core/words/day.ts'
+import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
-/**
- * A day is taken for its noon UTC, which is that same day in all of America and Europe; today's for now at the latest.
- */
-const momentOf = (day: string, now: number): number => Math.min(Date.parse(`${day}T12:00:00Z`), now)
+/** What is known to the day only happened at its noon; today's at the latest now. */
+const momentOf = (day: LocalDay, zone: string, now: number): number => Math.min(noonOf(day, zone), now)
 
 async function markSwapped(
   store: Store,
   { serials, on, cell, reason, by }: z.infer<typeof markSwappedInput>,
   now: number,
 ): Promise<number> {
-  if (on > dayOf(now)) {
+  const zone = await readZone(store.db)
+  const today = dayOf(now, zone)
+  if (on > today) {
     throw refusal({
       code: 'in-the-future',
       field: 'on',
       value: on,
-      accepted: `a day up to ${dayOf(now)}`,
-      message: `${on} lies ahead. A swap is recorded once it is done: a day up to ${dayOf(now)} is accepted.`,
+      accepted: `a day up to ${today}`,
+      message: `${on} lies ahead. A swap is recorded once it is done: a day up to ${today} is accepted.`,
     })
   }
-  const changedAt = momentOf(on, now)
+  const changedAt = momentOf(on, zone, now)
   const stored = toStoredInstant(changedAt)
   const wanted = [...new Set(serials)]
-  const units = await store.db.transaction().execute(async (db) => {
+  await store.db.transaction().execute(async (db) => {
     const sensors = await findSwapSensors(db, wanted)
     const found = new Set(sensors.map(({ serial }) => serial))
     const missing = wanted.find((serial) => !found.has(serial))
@@ -57,19 +60,18 @@ async function markSwapped(
     for (const { serial, lastChangedAt, mountedAt } of sensors) {
       const since = [lastChangedAt, lastChangedAt === null ? mountedAt : null].find((at) => at !== null)
       if (since !== undefined && since >= stored) {
+        const sinceDay = dayOf(fromStoredInstant(since), zone)
         throw refusal({
           code: 'not-after-last-change',
           field: 'on',
           value: on,
-          accepted: `a day after ${since.slice(0, 10)} for sensor ${serial}`,
-          message: `Sensor ${serial} has had its present cell since ${since.slice(0, 10)}; a swap on ${on} would come before that. Nothing was recorded.`,
+          accepted: `a day after ${sinceDay} for sensor ${serial}`,
+          message: `Sensor ${serial} has had its present cell since ${sinceDay}; a swap on ${on} would come before that. Nothing was recorded.`,
         })
       }
     }
     await recordSwaps(db, { sensors, changedAt: stored, reason, cell }, by, toStoredInstant(now))
-    return [...new Set(sensors.flatMap(({ unitId }) => unitId ?? []))]
   })
-  await judgeAgain(store, units, changedAt, now)
   return wanted.length
 }
 
@@ -94,8 +96,8 @@ async function listed(store: Store, { yard, when, days }: z.infer<typeof benchLi
 export const benchHandlers = {
   plan: procedures.bench.plan.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      await freshAssessment(store, now, context.report)
+      const now = timeNow()
+      await freshJudgements(store, now, context.report)
       return viewPlan(await planNow(store, now, input?.days), now, await yardNames(store.db))
     }),
   ),
@@ -106,7 +108,7 @@ export const benchHandlers = {
         unit: unit.number,
         yard: unit.yard,
         retired: unit.service_state === 'retired',
-        ...viewUnitWork(await planNow(store, Date.now()), unit.id),
+        ...viewUnitWork(await planNow(store, timeNow()), unit.id),
         steps: {
           cell: [...stepsOf('cell')],
           recalibration: [...stepsOf('recalibration')],
@@ -117,11 +119,16 @@ export const benchHandlers = {
     }),
   ),
   markSwapped: procedures.bench.markSwapped.handler(({ input, context }) =>
-    context.fleet.use(async (store) => ({ swapped: await markSwapped(store, input, Date.now()) })),
+    context.fleet.use(async (store) => {
+      const now = timeNow()
+      const swapped = await markSwapped(store, input, now)
+      await afterChange(store, now, context.report)
+      return { swapped }
+    }),
   ),
   addVisit: procedures.bench.addVisit.handler(({ input: { unit, yard, on, by }, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const { units, yards } = await visitNames(store.db)
       const unitId = units.get(unit)
       const yardId = yard === null ? null : yards.get(yard)
@@ -134,24 +141,25 @@ export const benchHandlers = {
           accepted: 'a yard of this fleet, or none for the unit’s own',
           message: `There is no yard ${yard} in this fleet.`,
         })
-      if (on < dayOf(now))
+      const today = dayOf(now, await readZone(store.db))
+      if (on < today)
         throw refusal({
           code: 'in-the-past',
           field: 'on',
           value: on,
-          accepted: `a day from ${dayOf(now)} on`,
-          message: `${on} has passed. A visit is planned for a day from ${dayOf(now)} on.`,
+          accepted: `a day from ${today} on`,
+          message: `${on} has passed. A visit is planned for a day from ${today} on.`,
         })
       const changed = await store.db
         .transaction()
         .execute((db) => addPlannedVisits(db, [{ unitId, yardId, on }], by, toStoredInstant(now)))
-      if (changed > 0) await judgeAgain(store, [unitId], 0, now)
+      await afterChange(store, now, context.report)
       return { added: changed > 0 }
     }),
   ),
   addVisits: procedures.bench.addVisits.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const { visits, problems } = readVisitsText(input.csv, 'The file', await visitNames(store.db))
       if (problems.problems.length > 0) {
         return {
@@ -163,31 +171,31 @@ export const benchHandlers = {
       const added = await store.db
         .transaction()
         .execute((db) => addPlannedVisits(db, visits, input.by, toStoredInstant(now)))
-      if (added > 0) await judgeAgain(store, [...new Set(visits.map(({ unitId }) => unitId))], 0, now)
+      await afterChange(store, now, context.report)
       return { outcome: 'stored' as const, added }
     }),
   ),
   removeVisit: procedures.bench.removeVisit.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const unitId = await store.db
         .transaction()
         .execute((db) => removePlannedVisit(db, input.id, input.by, toStoredInstant(now)))
       if (unitId === undefined)
         throw new TarelineError('no-such-visit', 'This planned visit is no longer there: it was removed meanwhile.')
-      await judgeAgain(store, [unitId], 0, now)
+      await afterChange(store, now, context.report)
       return { removed: true as const }
     }),
   ),
   lives: procedures.bench.lives.handler(({ context }) =>
-    context.fleet.use(async (store) => viewLives(await benchNow(store, Date.now()))),
+    context.fleet.use(async (store) => viewLives(await benchNow(store, timeNow()))),
   ),
   cost: procedures.bench.cost.handler(({ context }) =>
-    context.fleet.use(async (store) => viewCost(await benchNow(store, Date.now()))),
+    context.fleet.use(async (store) => viewCost(await benchNow(store, timeNow()))),
   ),
   workListPdf: procedures.bench.workListPdf.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const { visits, title, fileName, asOf } = await listed(store, input, Date.now())
+      const { visits, title, fileName, asOf } = await listed(store, input, timeNow())
       return new File(
         [await makePdf(workListDefinition(visits, { title, asOf, file: basename(store.file) }))],
         `${fileName}.pdf`,
@@ -197,14 +205,14 @@ export const benchHandlers = {
   ),
   calendar: procedures.bench.calendar.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const { visits, fileName } = await listed(store, input, now)
       return { fileName: `${fileName}.ics`, text: benchCalendar(visits, now) }
     }),
   ),
   csv: procedures.bench.csv.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const { visits, fileName } = await listed(store, input, Date.now())
+      const { visits, fileName } = await listed(store, input, timeNow())
       return { fileName: `${fileName}.csv`, text: benchCsv(visits) }
     }),
   ),

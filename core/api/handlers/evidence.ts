@@ -1,6 +1,6 @@
 import type { z } from 'zod'
 import { refusal } from '#core/api/answer-errors.ts'
-import { judgeAgain } from '#core/api/freshen.ts'
+import { afterChange } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { Corrected, EvidenceListInput, EvidenceView, correctInput } from '#core/contracts/evidence.ts'
 import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
@@ -8,6 +8,7 @@ import { groupLimitLb } from '#core/evidence/limits.ts'
 import { openUnits } from '#core/store/assessment.ts'
 import { keepAttachment, readAttachment } from '#core/store/attachments.ts'
 import { recordChanges } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
 import {
   type PageAsked,
   listAllCalibrations,
@@ -23,8 +24,8 @@ import type { Reader, Store } from '#core/store/open.ts'
 import { saidOf } from '#core/store/said.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
-import { reweighUnits } from '#core/store/weighings.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
@@ -121,19 +122,22 @@ const view = ({ fit: { a, b, chi2, chi2Limit95 } }: CalibratedLine) => ({ a, b, 
 function compareLines(
   before: ReadonlyMap<number, LineOfEvidence>,
   after: ReadonlyMap<number, LineOfEvidence>,
+  { zone }: HouseRules,
 ): Corrected['lines'] {
   return Array.from(after).flatMap(([calibrationId, { unit, group, calibratedAt, limitLb, fitted }]) => {
+    const known = before.get(calibrationId)?.fitted
     if (!fitted.ok) {
+      // One that makes no line as it stands may be mended step by step.
+      if (known?.ok === false) return []
       const { code, accepted, message } = fitted.problem
       throw refusal({
         code,
         field: '',
         value: `${unit} ${group}`,
         accepted,
-        message: `${unit} ${group}: with this its calibration of ${toStoredInstant(calibratedAt).slice(0, 10)} makes no line. ${message} Nothing was saved.`,
+        message: `${unit} ${group}: with this its calibration of ${dayOf(calibratedAt, zone)} makes no line. ${message} Nothing was saved.`,
       })
     }
-    const known = before.get(calibrationId)?.fitted
     const old = known?.ok ? known.value.fit : null
     const now = fitted.value.fit
     if (old && old.a === now.a && old.b === now.b && old.chi2 === now.chi2) return []
@@ -176,7 +180,12 @@ function checkValues({ kind, fields }: Evidence, { was, now: typed, reason, tryO
     throw new FieldError('no-reason', 'reason', 'The reason is empty; the change log keeps why it was corrected.')
 }
 
-async function correct(store: Store, input: CorrectInput, now: number): Promise<Corrected> {
+async function correct(
+  store: Store,
+  input: CorrectInput,
+  now: number,
+  report: (error: unknown) => void,
+): Promise<Corrected> {
   const { kind, id, was, now: typed, reason, by, tryOut } = input
   const rules = await readHouseRules(store.db)
   const evidence = await readEvidence(store.db, kind, id)
@@ -186,7 +195,7 @@ async function correct(store: Store, input: CorrectInput, now: number): Promise<
     const changes = await correctEvidence(db, { kind, id, was, now: typed, reason })
     const outcome: Corrected = {
       changed: changes.length > 0,
-      lines: changes.length > 0 ? compareLines(before, linesOn(store, evidence, rules, now)) : [],
+      lines: changes.length > 0 ? compareLines(before, linesOn(store, evidence, rules, now), rules) : [],
     }
     if (tryOut) throw new TriedOut(outcome)
     await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
@@ -195,9 +204,7 @@ async function correct(store: Store, input: CorrectInput, now: number): Promise<
   try {
     const outcome = await store.db.transaction().execute(change)
     if (!outcome.changed) return outcome
-    const at = typed['weighed_at'] ?? typed['taken_at'] ?? null
-    await judgeAgain(store, evidence.unitIds, typeof at === 'string' ? Date.parse(at) : 0, now)
-    await reweighUnits(store, evidence.unitIds)
+    await afterChange(store, now, report)
     return outcome
   } catch (error) {
     if (error instanceof TriedOut) return error.outcome
@@ -325,7 +332,7 @@ export const evidenceHandlers = {
     }),
   ),
   correct: procedures.evidence.correct.handler(({ input, context }) =>
-    context.fleet.use((store) => correct(store, input, Date.now())),
+    context.fleet.use((store) => correct(store, input, timeNow(), context.report)),
   ),
 }
 
@@ -347,7 +354,7 @@ async function add(store: Store, ticketId: number, file: File, by: string) {
   }
   const added = await store.db
     .transaction()
-    .execute((db) => attach(db, ticket, record, { by, at: toStoredInstant(Date.now()) }))
+    .execute((db) => attach(db, ticket, record, { by, at: toStoredInstant(timeNow()) }))
   const stored = await findAttachment(store.db, ticketId, record.sha256)
   return { added, sha256: record.sha256, name: stored?.name ?? record.name, warning }
 }
@@ -371,7 +378,7 @@ export const attachmentHandlers = {
       db.transaction().execute(async (writer) => {
         const { name } = await takeOff(writer, await findTicket(writer, ticketId), sha256, reason, {
           by,
-          at: toStoredInstant(Date.now()),
+          at: toStoredInstant(timeNow()),
         })
         return { name }
       }),

@@ -1,9 +1,10 @@
 import type { z } from 'zod'
-import { judgeAgain } from '#core/api/freshen.ts'
+import { afterChange } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { FleetBasics, UnitRecord, mountInput, saveRecordInput } from '#core/contracts/fleet.ts'
 import { makeBaySheet } from '#core/exchange/documents/bay-sheet.ts'
 import { recordChanges } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
 import {
   countSensors,
   listGroupRecords,
@@ -30,8 +31,10 @@ import {
 import type { Reader, Store } from '#core/store/open.ts'
 import { listScales } from '#core/store/roster.ts'
 import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { Hand, StoredValues } from '#core/words/change.ts'
-import { dayOf, fromStoredInstant, liesAhead, toStoredInstant } from '#core/words/instant.ts'
+import { dayOf } from '#core/words/day.ts'
+import { fromStoredInstant, liesAhead, toStoredInstant } from '#core/words/instant.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
 import {
   type TypedSubject,
@@ -45,15 +48,9 @@ import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
 
 type SaveInput = z.infer<typeof saveRecordInput>
 
-/** Columns that only say what a thing is called: no judgement and no weight follows from them. */
-const onlyWords: Partial<Record<TypedSubject, ReadonlySet<string>>> = {
-  unit: new Set(['vin', 'plate', 'plate_region', 'make', 'model', 'model_year']),
-  mount: new Set(['teed_in_at', 'mounted_where', 'line_length_in', 'leak_check', 'gauge_psi', 'gauge_sensor_psi']),
-}
-
 /** Refuses values that the subject's fields do not accept; the window has checked the same before. */
 function checkValues(subject: TypedSubject, values: StoredValues, now: number, whole = true): void {
-  const unknown = Object.keys(values).find((column) => !(column in fieldsOf(subject)))
+  const unknown = Object.keys(values).find((column) => !Object.hasOwn(fieldsOf(subject), column))
   if (unknown !== undefined)
     throw new FieldError('no-such-field', unknown, `A ${subject} has no field ${unknown}. Nothing was saved.`)
   const [problem] = recordProblems(subject, values, now, whole)
@@ -85,7 +82,7 @@ async function saveRecord(
   checkValues(subject, id === null ? values : { ...was, ...values }, now, id === null)
   if (workedAt !== null && liesAhead(fromStoredInstant(workedAt), now))
     throw new FieldError('in-the-future', 'workedAt', 'The work lies ahead; a time up to now is accepted.')
-  const saved = await store.db.transaction().execute(async (db) => {
+  return await store.db.transaction().execute(async (db) => {
     if (id === null) {
       const place = await placeFor(db, input)
       const needs = tiedTo[subject]
@@ -110,42 +107,24 @@ async function saveRecord(
             )
           : []
       await recordChanges(db, hand, [added.change, ...usual])
-      return { id: added.id, event: null, units: [place.unitId ?? (subject === 'unit' ? added.id : null)] }
+      return { id: added.id, event: null }
     }
     const { changes, place } = await editFleetRecord(db, { subject, id, was, values, reason })
     const kind = workedAt === null || changes.length === 0 ? null : lineBreakingWork(subject, was, values)
     const events =
       kind !== null && workedAt !== null ? await addEvent(db, place, kind, workedAt, localZone, reason) : []
-    const touched = changes.flatMap((change) => Object.keys(change.new as object))
-    await recordChanges(db, hand, [...changes, ...events], {
-      harmless: touched.every((column) => onlyWords[subject]?.has(column)),
-    })
-    return { id, event: events.length > 0 ? kind : null, units: [place.unitId] }
+    await recordChanges(db, hand, [...changes, ...events])
+    return { id, event: events.length > 0 ? kind : null }
   })
-  const happenedAt =
-    subject === 'event'
-      ? fromStoredInstant(String(values['happened_at']))
-      : workedAt === null
-        ? 0
-        : fromStoredInstant(workedAt)
-  await judgeAgain(
-    store,
-    saved.units.filter((unitId) => unitId !== null),
-    happenedAt,
-    now,
-  )
-  return { id: saved.id, event: saved.event }
 }
 
 async function mount(store: Store, { by, ...mounting }: z.infer<typeof mountInput>, now: number): Promise<number> {
   checkValues('mount', mounting.values, now)
-  const { id, units } = await store.db.transaction().execute(async (db) => {
-    const { changes, ...done } = await mountSensor(db, mounting)
+  return await store.db.transaction().execute(async (db) => {
+    const { changes, id } = await mountSensor(db, mounting)
     await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
-    return done
+    return id
   })
-  await judgeAgain(store, units, fromStoredInstant(String(mounting.values['mounted_at'])), now)
-  return id
 }
 
 async function unitRecordOf({ db }: Store, number: string): Promise<UnitRecord> {
@@ -233,31 +212,40 @@ export const fleetHandlers = {
     }),
   ),
   save: procedures.fleet.save.handler(({ input, context }) =>
-    context.fleet.use((store) => saveRecord(store, input, Date.now())),
+    context.fleet.use(async (store) => {
+      const now = timeNow()
+      const saved = await saveRecord(store, input, now)
+      await afterChange(store, now, context.report)
+      return saved
+    }),
   ),
   mount: procedures.fleet.mount.handler(({ input, context }) =>
-    context.fleet.use(async (store) => ({ id: await mount(store, input, Date.now()) })),
+    context.fleet.use(async (store) => {
+      const now = timeNow()
+      const id = await mount(store, input, now)
+      await afterChange(store, now, context.report)
+      return { id }
+    }),
   ),
   nextNumbers: procedures.fleet.nextNumbers.handler(({ input, context }) =>
     context.fleet.use(async ({ db }) => countOn(input.unit, input.count, await unitNumbers(db))),
   ),
   copyUnit: procedures.fleet.copyUnit.handler(({ input: { unit, numbers, by }, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      const { units } = await store.db.transaction().execute(async (db) => {
+      const now = timeNow()
+      await store.db.transaction().execute(async (db) => {
         const pattern = await unitByNumber(db, unit)
-        const copied = await copyUnit(db, pattern.id, numbers)
-        await recordChanges(db, { by, at: toStoredInstant(now) }, copied.changes)
-        return copied
+        const { changes } = await copyUnit(db, pattern.id, numbers)
+        await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
       })
-      await judgeAgain(store, units, 0, now)
+      await afterChange(store, now, context.report)
       return { added: [...numbers] }
     }),
   ),
   retire: procedures.fleet.retire.handler(({ input: { unit, retired, reason, by }, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      const unitId = await store.db.transaction().execute(async (db) => {
+      const now = timeNow()
+      await store.db.transaction().execute(async (db) => {
         const { id, service_state } = await unitByNumber(db, unit)
         const { changes } = await editFleetRecord(db, {
           subject: 'unit',
@@ -268,16 +256,15 @@ export const fleetHandlers = {
           action: retired ? 'retired' : 'brought back',
         })
         await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
-        return id
       })
-      await judgeAgain(store, [unitId], 0, now)
+      await afterChange(store, now, context.report)
       return { retired }
     }),
   ),
   baySheet: procedures.fleet.baySheet.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      const name = `bay-sheet-${input.unit.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}-${dayOf(now)}.pdf`
+      const now = timeNow()
+      const name = `bay-sheet-${input.unit.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}-${dayOf(now, await readZone(store.db))}.pdf`
       return new File([await makeBaySheet(store, input.unit, now)], name, { type: 'application/pdf' })
     }),
   ),

@@ -8,6 +8,7 @@ import type { ImportProgress } from '#core/contracts/import.ts'
 import { type ForeignMapping, foreignFile } from '#core/foreign/mapping/mapping.ts'
 import { previewForeign } from '#core/foreign/preview-foreign.ts'
 import { bringInForeign } from '#core/jobs/in-thread.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { listMappings, readForeignFacts, removeMapping, saveMapping } from '#core/store/mappings.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 
@@ -42,7 +43,7 @@ async function* bringIn(
   }
 }
 
-const now = (by: string) => ({ by, at: toStoredInstant(Date.now()) })
+const now = (by: string) => ({ by, at: toStoredInstant(timeNow()) })
 
 export const foreignHandlers = {
   preview: procedures.foreign.preview.handler(async ({ input: { source, mapping, zone }, context }) => {

@@ -5,6 +5,7 @@ import { procedures } from '#core/api/procedures.ts'
 import { pathHere } from '#core/api/typed.ts'
 import type { HeavyEntry, HeavyFilterInput, HeavySpanInput, HeavySummary } from '#core/contracts/heavy.ts'
 import { heavyCsv, heavySpreadsheet, mostSpreadsheetRows } from '#core/exchange/documents/heavy-export.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { findYard } from '#core/store/fleet-lists.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
 import {
@@ -23,8 +24,10 @@ import {
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
+import { readZone } from '#core/store/zone.ts'
 import { fleetRate, heavyVerdicts, limitKinds, worstOffenders } from '#core/weight/heavy.ts'
-import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { dayOf, endOfDay, startOfDay } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 
@@ -47,14 +50,15 @@ async function placesOf({ db }: Store, { unit, yard }: HeavySpanInput): Promise<
 
 async function filterOf(store: Store, input: HeavyFilterInput): Promise<HeavyFilter> {
   const { kinds, verdicts = heavyVerdicts, sources, superseded = false, from, to } = input
+  const zone = await readZone(store.db)
   return {
     ...(await placesOf(store, input)),
     kinds,
     verdicts,
     sources,
     superseded,
-    from: from === undefined ? undefined : `${from}T00:00:00.000Z`,
-    to: to === undefined ? undefined : `${to}T23:59:59.999Z`,
+    from: from === undefined ? undefined : toStoredInstant(startOfDay(from, zone)),
+    to: to === undefined ? undefined : toStoredInstant(endOfDay(to, zone)),
   }
 }
 
@@ -171,7 +175,7 @@ async function exportHeavy(
   format: 'csv' | 'spreadsheet',
 ): Promise<{ rows: number; file: File }> {
   const rows = await countHeavy(store.db, filter)
-  const name = `heavy-log-${dayOf(Date.now())}`
+  const name = `heavy-log-${dayOf(timeNow(), await readZone(store.db))}`
   if (format === 'spreadsheet' && rows > mostSpreadsheetRows) {
     throw new TarelineError(
       'too-many-rows',
@@ -222,7 +226,7 @@ async function writeInto(folder: string, file: File): Promise<string> {
 export const heavyHandlers = {
   list: procedures.heavy.list.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const current = await freshWeighings(store, context.report)
+      const current = await freshWeighings(store, timeNow(), context.report)
       const filter = await filterOf(store, input)
       const { sort = 'weighedAt', descending = true, offset = 0, limit = 100 } = input
       const total = await countHeavy(store.db, filter)
@@ -237,7 +241,7 @@ export const heavyHandlers = {
   ),
   summary: procedures.heavy.summary.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const current = await freshWeighings(store, context.report)
+      const current = await freshWeighings(store, timeNow(), context.report)
       return { current, ...(await summarize(store, input)) }
     }),
   ),
@@ -256,14 +260,14 @@ export const heavyHandlers = {
               : `There is no ticket ${record.ticket} of ${record.scale}.`,
           )
         const written = note === '' ? null : note
-        await writeNote(db, found, { was, note: written }, { by, at: toStoredInstant(Date.now()) })
+        await writeNote(db, found, { was, note: written }, { by, at: toStoredInstant(timeNow()) })
         return { note: written }
       }),
     ),
   ),
   export: procedures.heavy.export.handler(({ input: { format, folder, ...filter }, context }) =>
     context.fleet.use(async (store) => {
-      await freshWeighings(store, context.report)
+      await freshWeighings(store, timeNow(), context.report)
       const { rows, file } = await exportHeavy(store, await filterOf(store, filter), format)
       return folder === undefined
         ? { rows, path: null, file }

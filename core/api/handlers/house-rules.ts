@@ -1,13 +1,15 @@
-import { freshAssessment } from '#core/api/freshen.ts'
+import { afterFleetChange, freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { viewDismissals } from '#core/api/unit-view.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
-import { assessInThread, tryRuleInThread } from '#core/jobs/in-thread.ts'
-import { readEstimates } from '#core/store/assessment.ts'
+import { machineZone, timeNow } from '#core/store/clock.ts'
+import { tryRuleInThread } from '#core/jobs/in-thread.ts'
+import { readFigures } from '#core/store/books.ts'
 import { listDismissals } from '#core/store/dismissals.ts'
-import { changeHouseRule, readHouseRules } from '#core/store/house-rules.ts'
+import { changeHouseRule, changeZone, readHouseRules } from '#core/store/house-rules.ts'
 import { listScaleFindings, listScales } from '#core/store/roster.ts'
 import { saidOf } from '#core/store/said.ts'
+import { readZone } from '#core/store/zone.ts'
 import {
   type HouseRuleName,
   type HouseRules,
@@ -41,16 +43,27 @@ export const houseRulesHandlers = {
   tryOut: procedures.houseRules.tryOut.handler(({ input, context, signal }) =>
     context.fleet.use((store) => {
       checkRange(input)
-      return tryRuleInThread(store.file, input, Date.now(), signal)
+      return tryRuleInThread(store.file, input, timeNow(), signal)
     }),
   ),
   change: procedures.houseRules.change.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
       checkRange(input)
-      const now = Date.now()
+      const now = timeNow()
       await store.db.transaction().execute((db) => changeHouseRule(db, input, input.by, toStoredInstant(now)))
-      if (definitionOf(input.name).shownOnly !== true) await assessInThread(store.file, now)
+      await afterFleetChange(store, now)
       return view(await readHouseRules(store.db))
+    }),
+  ),
+  zone: procedures.houseRules.zone.handler(({ context }) =>
+    context.fleet.use(async ({ db }) => ({ zone: await readZone(db), machine: machineZone() })),
+  ),
+  changeZone: procedures.houseRules.changeZone.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const at = timeNow()
+      await store.db.transaction().execute((db) => changeZone(db, input, input.by, toStoredInstant(at)))
+      await afterFleetChange(store, at)
+      return { zone: await readZone(store.db) }
     }),
   ),
 }
@@ -59,10 +72,10 @@ export const scalesHandlers = {
   list: procedures.scales.list.handler(({ context }) =>
     context.fleet.use(async (store) => {
       const { db } = store
-      const asOf = await freshAssessment(store, Date.now(), context.report)
+      const asOf = await freshJudgements(store, timeNow(), context.report)
       const rules = await readHouseRules(db)
       const say = sayOfRules(rules)
-      const estimates = (await readEstimates(db)) ?? estimatesFromRules(rules)
+      const estimates = (await readFigures(db))?.figures.estimates ?? estimatesFromRules(rules)
       const found = new Map((await listScaleFindings(db)).map((finding) => [finding.scale_id, finding]))
       const scales = (await listScales(db)).map(
         ({ id, name, division_lb, tolerance_percent, elevation_ft, tickets }) => {

@@ -1,12 +1,12 @@
-import { judgeAgain } from '#core/api/freshen.ts'
+import { afterChange } from '#core/api/freshen.ts'
 import { viewChange } from '#core/api/log-view.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { LogFilterInput } from '#core/contracts/log.ts'
 import { logCsv } from '#core/exchange/documents/log-csv.ts'
-import { type FindingCode, findingKey } from '#core/findings/finding.ts'
-import { assessInThread } from '#core/jobs/in-thread.ts'
-import { reassessUnits } from '#core/store/assessment.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
+import { findingKey } from '#core/findings/set-aside.ts'
 import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
 import { listYards } from '#core/store/fleet-lists.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -14,7 +14,9 @@ import type { Store } from '#core/store/open.ts'
 import { saidOf } from '#core/store/said.ts'
 import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
-import { dayOf, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf } from '#core/words/day.ts'
+import { parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules, sayStored } from '#core/words/say.ts'
 
@@ -53,15 +55,20 @@ export const logHandlers = {
     context.fleet.use(async (store) => {
       let rows = 0
       const yards = await namesOfYards(store)
+      const zone = await readZone(store.db)
+      const say = sayStored(zone)
       async function* stretches(filter: ChangeFilter) {
         for await (const stretch of eachChange(store.db, filter)) {
           rows += stretch.length
-          yield stretch.map((row) => viewChange(row, sayStored, yards))
+          yield stretch.map((row) => viewChange(row, say, yards))
         }
       }
       const parts: string[] = []
       for await (const part of logCsv(stretches(await filterOf(store, input)))) parts.push(part)
-      return { rows, file: new File(parts, `change-log-${dayOf(Date.now())}.csv`, { type: 'text/csv' }) }
+      return {
+        rows,
+        file: new File(parts, `change-log-${dayOf(timeNow(), zone)}.csv`, { type: 'text/csv' }),
+      }
     }),
   ),
   last: procedures.log.last.handler(({ context }) =>
@@ -77,11 +84,9 @@ export const logHandlers = {
   ),
   undo: procedures.log.undo.handler(({ input: { revision, by }, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      const { unitIds } = await store.db
-        .transaction()
-        .execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
-      await judgeAgain(store, unitIds, 0, now)
+      const now = timeNow()
+      await store.db.transaction().execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
+      await afterChange(store, now, context.report)
       return { undone: true as const }
     }),
   ),
@@ -102,7 +107,7 @@ export const findingHandlers = {
           'cannot-dismiss',
           'This finding asks for work and cannot be set aside: calibrate the group, and it goes.',
         )
-      const now = Date.now()
+      const now = timeNow()
       await store.db.transaction().execute((db) =>
         dismissFinding(db, found.unit_id, saidOf(found), {
           findingKey: findingKey({
@@ -119,8 +124,7 @@ export const findingHandlers = {
           at: toStoredInstant(now),
         }),
       )
-      if (found.unit_id === null) await assessInThread(store.file, now)
-      else await reassessUnits(store, [found.unit_id])
+      await afterChange(store, now, context.report)
       return { dismissed: true as const }
     }),
   ),

@@ -1,4 +1,4 @@
-import { freshAssessment } from '#core/api/freshen.ts'
+import { freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { pointKey, viewAsFound, viewCalibration, viewDismissals, viewStanding, viewTrack } from '#core/api/unit-view.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
@@ -7,7 +7,9 @@ import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { cabCardsInThread } from '#core/jobs/in-thread.ts'
-import { openUnits, readEstimates } from '#core/store/assessment.ts'
+import { timeNow } from '#core/store/clock.ts'
+import { judgedAt, openUnits } from '#core/store/assessment.ts'
+import { readFigures } from '#core/store/books.ts'
 import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
@@ -25,7 +27,9 @@ import {
   listUnitFindings,
   unitByNumber,
 } from '#core/store/unit-sheet.ts'
-import { dayOf, toStoredInstant } from '#core/words/instant.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 
@@ -58,7 +62,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   const say = sayOfRules(rules)
   const source = openUnits(store, [unit.id], asOf)
   const judged = judgeFleet(source, rules, asOf, {
-    known: await readEstimates(db),
+    known: (await readFigures(db))?.figures.estimates,
     dismissed: await readDismissalMarks(db),
   })
   const assessed = new Map(Array.from(judged.groups, (group) => [group.history.groupId, group]))
@@ -147,9 +151,9 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
 export const unitHandlers = {
   sheet: procedures.unit.sheet.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      await freshAssessment(store, now, context.report)
-      return readUnitSheet(store, input.unit, now)
+      const now = timeNow()
+      await freshJudgements(store, now, context.report)
+      return readUnitSheet(store, input.unit, judgedAt(now, await readZone(store.db)))
     }),
   ),
 }
@@ -157,7 +161,7 @@ export const unitHandlers = {
 export const rosterHandlers = {
   list: procedures.roster.list.handler(({ context }) =>
     context.fleet.use(async (store) => {
-      const asOf = await freshAssessment(store, Date.now(), context.report)
+      const asOf = await freshJudgements(store, timeNow(), context.report)
       return { asOf: toStoredInstant(asOf), rows: listRoster(store) }
     }),
   ),
@@ -169,8 +173,8 @@ const fewCards = 20
 export const cabCardHandlers = {
   make: procedures.cabCard.make.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      await freshAssessment(store, now, context.report)
+      const now = timeNow()
+      await freshJudgements(store, now, context.report)
       const units = [...new Set(input.units)]
       const name =
         units.length === 1 ? `cab-card-${units[0]?.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}` : 'cab-cards'
@@ -178,7 +182,7 @@ export const cabCardHandlers = {
         units.length <= fewCards
           ? await makeCabCards(store, units, now)
           : await cabCardsInThread(store.file, units, now)
-      return new File([pages], `${name}-${dayOf(now)}.pdf`, { type: 'application/pdf' })
+      return new File([pages], `${name}-${dayOf(now, await readZone(store.db))}.pdf`, { type: 'application/pdf' })
     }),
   ),
 }

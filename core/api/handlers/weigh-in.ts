@@ -1,14 +1,20 @@
 import { sayOfRules } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { refusal } from '#core/api/answer-errors.ts'
-import { freshAssessment, judgeAgain } from '#core/api/freshen.ts'
+import { afterChange, freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
-import type { SaveWeighInInput } from '#core/contracts/weigh-in.ts'
+import type { z } from 'zod'
+import type { PreparedWeighIn, SaveWeighInInput, calibrateInput } from '#core/contracts/weigh-in.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import { isSensed } from '#core/evidence/history.ts'
-import { openUnits, readLearntText } from '#core/store/assessment.ts'
-import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { recordedCalibration } from '#core/findings/weigh-in.ts'
+import { openUnits } from '#core/store/assessment.ts'
+import { readFiguresText } from '#core/store/books.ts'
+import { recordChanges } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
+import { listWeighedReadings } from '#core/store/evidence-lists.ts'
+import { headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
@@ -17,6 +23,7 @@ import {
   type TicketRecord,
   type TypedReading,
   type WeighInRecord,
+  addCalibration,
   calibratedThen,
   findCalibration,
   listNamedCircuits,
@@ -24,11 +31,12 @@ import {
   takenTicketNumbers,
   voidCalibration,
 } from '#core/store/save-weigh-in.ts'
-import { listUnitGroups } from '#core/store/unit-sheet.ts'
-import { weighNew } from '#core/store/weighings.ts'
+import { listUnitGroups, unitByNumber } from '#core/store/unit-sheet.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
+
+type CalibrateInput = z.infer<typeof calibrateInput>
 
 const refuseField = (code: string, field: string, value: string, accepted: string, message: string) =>
   refusal({ code, field, value, accepted, message: `${message} Nothing was saved.` })
@@ -207,37 +215,89 @@ function refuseWithoutLine(
   }
 }
 
+async function prepare(store: Store, unitIds: readonly number[], now: number): Promise<PreparedWeighIn> {
+  const source = openUnits(store, unitIds, now)
+  const groups = await listUnitGroups(store.db, unitIds)
+  return {
+    histories: source.groups.flatMap(({ groupId }) => source.historyOf(groupId) ?? []),
+    scales: [...source.scales.values()],
+    rules: await readHouseRules(store.db),
+    figures: (await readFiguresText(store.db)) ?? null,
+    headYardFt: headYardFt(unitIds, readFleetPlaces(store)),
+    units: unitIds.map((unitId) => {
+      const own = groups.filter(({ unit_id }) => unit_id === unitId)
+      return {
+        unit: own[0]?.unit ?? '',
+        kind: own[0]?.kind ?? ('trailer' as const),
+        groups: own.map(({ id, group, role }) => ({
+          groupId: id,
+          group,
+          role,
+          sensed: source.groups.some((each) => each.groupId === id && isSensed(each)),
+        })),
+      }
+    }),
+  }
+}
+
+/** Makes a calibration of what is on record; refused by the very rules that would use it. */
+async function calibrateRecorded(store: Store, { unit, group, readings, by }: CalibrateInput, now: number) {
+  const { id: unitId } = await unitByNumber(store.db, unit)
+  const source = openUnits(store, [unitId], now + clockSlackMs)
+  const found = source.groups.find((each) => each.group === group && isSensed(each))
+  const history = found && source.historyOf(found.groupId)
+  const name = `${unit} ${group}`
+  if (!history)
+    throw refuseField(
+      'no-such-group',
+      'group',
+      name,
+      'a group with a circuit',
+      `There is no group ${group} with a circuit on ${unit}.`,
+    )
+  const made = recordedCalibration(history, readings)
+  if (!made.ok) throw refusal({ ...made.problem, message: `${made.problem.message} Nothing was saved.` })
+  const calibration = made.value
+  const line = calibrateGroup(history, calibration, (id) => source.scales.get(id), await readHouseRules(store.db))
+  if (!line.ok)
+    throw refuseField(line.problem.code, 'readings', name, line.problem.accepted, `${name}: ${line.problem.message}`)
+  const named = new Map((await listWeighedReadings(store.db, unitId)).map((each) => [each.readingId, each]))
+  const calibratedAt = toStoredInstant(calibration.calibratedAt)
+  await store.db.transaction().execute(async (db) => {
+    const points = calibration.points.flatMap(({ readingId }) => named.get(readingId) ?? [])
+    const change = await addCalibration(db, { unitId, groupId: history.groupId, name, calibratedAt, points }, by)
+    await recordChanges(db, { by, at: toStoredInstant(now) }, [change])
+  })
+  return { calibratedAt }
+}
+
 export const weighInHandlers = {
   prepare: procedures.weighIn.prepare.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
-      await freshAssessment(store, now, context.report)
-      const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
-      const source = openUnits(store, unitIds, now)
-      const groups = await listUnitGroups(store.db, unitIds)
-      return {
-        histories: source.groups.flatMap(({ groupId }) => source.historyOf(groupId) ?? []),
-        scales: [...source.scales.values()],
-        rules: await readHouseRules(store.db),
-        estimates: (await readLearntText(store.db)) ?? null,
-        units: unitIds.map((unitId) => {
-          const own = groups.filter(({ unit_id }) => unit_id === unitId)
-          return {
-            unit: own[0]?.unit ?? '',
-            kind: own[0]?.kind ?? ('trailer' as const),
-            groups: own.map(({ id, group }) => ({
-              groupId: id,
-              group,
-              sensed: source.groups.some((each) => each.groupId === id && isSensed(each)),
-            })),
-          }
-        }),
-      }
+      const now = timeNow()
+      await freshJudgements(store, now, context.report)
+      return prepare(store, inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store)), now)
+    }),
+  ),
+  recorded: procedures.weighIn.recorded.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = timeNow()
+      await freshJudgements(store, now, context.report)
+      const { id } = await unitByNumber(store.db, input.unit)
+      return { ...(await prepare(store, [id], now)), names: await listWeighedReadings(store.db, id) }
+    }),
+  ),
+  calibrate: procedures.weighIn.calibrate.handler(({ input, context }) =>
+    context.fleet.use(async (store) => {
+      const now = timeNow()
+      const made = await calibrateRecorded(store, input, now)
+      await afterChange(store, now, context.report)
+      return made
     }),
   ),
   save: procedures.weighIn.save.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const record = await recordOf(store, input, now)
       const rules = await readHouseRules(store.db)
       const saved = await store.db.transaction().execute(async (db) => {
@@ -246,19 +306,13 @@ export const weighInHandlers = {
         refuseWithoutLine(store, record, rules, now)
         return names
       })
-      await judgeAgain(
-        store,
-        record.unitIds,
-        Math.max(0, ...record.tickets.map(({ weighedAt }) => Date.parse(weighedAt))),
-        now,
-      )
-      await weighNew(store)
+      await afterChange(store, now, context.report)
       return { ...saved, calibrations: record.calibrations.length }
     }),
   ),
   voidCalibration: procedures.weighIn.voidCalibration.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const now = Date.now()
+      const now = timeNow()
       const found = await findCalibration(store.db, input.id)
       if (!found)
         throw new TarelineError('no-such-calibration', 'This calibration is not in the record. Nothing was changed.')
@@ -270,7 +324,7 @@ export const weighInHandlers = {
       await store.db
         .transaction()
         .execute((db) => voidCalibration(db, found, input.reason, { by: input.by, at: toStoredInstant(now) }))
-      await judgeAgain(store, [found.unit_id], 0, now)
+      await afterChange(store, now, context.report)
       return { voided: true as const }
     }),
   ),

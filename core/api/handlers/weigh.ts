@@ -1,19 +1,18 @@
 import { refusal } from '#core/api/answer-errors.ts'
-import { freshWeighings } from '#core/api/freshen.ts'
+import { afterChange, freshWeighings } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
 import type { SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
-import { reassessUnits } from '#core/store/assessment.ts'
 import { recordChanges } from '#core/store/change-log.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
-import { type FleetPlaces, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { type FleetPlaces, headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { findNotedReading, listCombinations } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
 import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
 import { readStandings } from '#core/store/unit-sheet.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings } from '#core/store/weighing-slices.ts'
-import { weighNew } from '#core/store/weighings.ts'
 import { liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -27,7 +26,7 @@ async function previewOf(
   return {
     facts: await readWeighFacts(store, { unitIds, tare: true }),
     unitIds: [...unitIds],
-    elevationFt: places.units.get(unitIds[0] as number)?.yardFt ?? null,
+    elevationFt: headYardFt(unitIds, places),
     trusts: Array.from(standings, ([groupId, { trust, dueOn }]) => ({ groupId, trust, dueOn })),
     reading,
   }
@@ -63,12 +62,12 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
       message: `${input.takenAt} lies ahead. A reading is saved with the time at which it was taken.`,
     })
   }
-  const unitIds = await findUnits(store, input.units)
+  const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
   const pressures = pressuresByCircuit(await listNamedCircuits(store.db, unitIds), input.pressures)
   const name = await store.db.transaction().execute(async (db) => {
     const added = await addReading(
       db,
-      unitIds[0] as number,
+      unitIds,
       {
         takenAt: toStoredInstant(takenAt),
         localZone: input.localZone,
@@ -83,15 +82,13 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
     await recordChanges(db, { by: input.by, at: toStoredInstant(now) }, [added.change])
     return added.name
   })
-  await reassessUnits(store, unitIds)
-  await weighNew(store)
   return name
 }
 
 export const weighHandlers = {
   combinations: procedures.weigh.combinations.handler(({ context }) =>
     context.fleet.use(async (store) => {
-      await freshWeighings(store, context.report)
+      await freshWeighings(store, timeNow(), context.report)
       const units = await listPickUnits(store.db)
       const numberOf = new Map(units.map(({ id, number }) => [id, number]))
       const led = await listLastLed(store.db)
@@ -119,13 +116,18 @@ export const weighHandlers = {
   preview: procedures.weigh.preview.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
       // The fleet's figures, which every weight rests on, come with the stored weights.
-      await freshWeighings(store, context.report)
+      await freshWeighings(store, timeNow(), context.report)
       if ('reading' in input) return previewReading(store, input.reading)
       const places = readFleetPlaces(store)
       return previewOf(store, inCouplingOrder(await findUnits(store, input.units), places), places, null)
     }),
   ),
   save: procedures.weigh.save.handler(({ input, context }) =>
-    context.fleet.use(async (store) => ({ reading: await saveReading(store, input, Date.now()) })),
+    context.fleet.use(async (store) => {
+      const now = timeNow()
+      const reading = await saveReading(store, input, now)
+      await afterChange(store, now, context.report)
+      return { reading }
+    }),
   ),
 }

@@ -6,8 +6,9 @@ import { listGroupRecords, listMountRecords } from '#core/store/fleet-lists.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { StoredValue } from '#core/words/change.ts'
-import { dayOf } from '#core/words/instant.ts'
+import { dayOf } from '#core/words/day.ts'
 import { type Measure, type MeasureSet, measuresOfRule, typedText } from '#core/words/measures.ts'
 import { type RecordField, fieldsOf } from '#core/words/record-fields.ts'
 
@@ -177,6 +178,12 @@ export async function makeBaySheet(store: Store, number: string, at: number): Pr
     .filter(Boolean)
     .join(' · ')
   return makePdf(
-    baySheetDefinition({ unit: unit.number, about, asOf: dayOf(at), file: basename(store.file), circuits: rows }),
+    baySheetDefinition({
+      unit: unit.number,
+      about,
+      asOf: dayOf(at, await readZone(store.db)),
+      file: basename(store.file),
+      circuits: rows,
+    }),
   )
 }

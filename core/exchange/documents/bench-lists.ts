@@ -2,6 +2,7 @@ import ical, { ICalCalendarMethod, ICalEventTransparency } from 'ical-generator'
 import { createHash } from 'node:crypto'
 import { cautions } from '#core/bench/work.ts'
 import { csvRow } from '#core/exchange/csv-records.ts'
+import { addDays, storedDay } from '#core/words/day.ts'
 import { asText } from '#core/words/text.ts'
 
 /** One thing to do, as the shop's documents say it. Days are YYYY-MM-DD. */
@@ -33,8 +34,6 @@ export interface SheetVisit {
 
 export const seatOf = ({ group, circuit }: Pick<SheetItem, 'group' | 'circuit'>): string =>
   [group, circuit].filter((name) => name !== null).join(' ')
-
-const dayMs = 86_400_000
 
 /** The same visit has the same name in every later file, so that a calendar moves it instead of showing it twice. */
 const nameOf = ({ unit, items }: SheetVisit): string =>
@@ -71,9 +70,9 @@ export function benchCalendar(visits: readonly SheetVisit[], madeAt: number): st
       stamp: new Date(madeAt),
       allDay: true,
       timezone: null,
-      start: new Date(Date.parse(visit.day)),
+      start: new Date(visit.day),
       // The end of an all-day event is the day after its last.
-      end: new Date(Date.parse(visit.untilDay) + dayMs),
+      end: new Date(addDays(storedDay(visit.untilDay), 1)),
       summary: `Unit ${visit.unit}: ${visit.items
         .map(({ kind }) => kind)
         .filter((kind, at, all) => all.indexOf(kind) === at)

@@ -9,6 +9,8 @@ import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { type CabGroup, type CabTable, cabGroups } from '#core/weight/cab-card.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
 import { weigher } from '#core/weight/weigher.ts'
+import { type LocalDay, dayOf } from '#core/words/day.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 import { toShown } from '#core/words/measures.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
@@ -30,10 +32,11 @@ export interface CabCard {
 }
 
 export interface CabCardHead {
-  /** YYYY-MM-DD. */
-  readonly asOf: string
+  /** The day on which it is printed. */
+  readonly asOf: LocalDay
   readonly file: string
   readonly confidencePercent: number
+  /** In the fleet's measures and days. */
   readonly say: Say
 }
 
@@ -316,7 +319,7 @@ async function readCabCards(
   store: Store,
   numbers: readonly string[],
   at: number,
-): Promise<{ cards: CabCard[]; confidencePercent: number; say: Say }> {
+): Promise<{ cards: CabCard[]; rules: HouseRules }> {
   const units = await listCardUnits(store.db, numbers)
   const missing = numbers.find((number) => !units.some((unit) => unit.number === number))
   if (missing !== undefined) throw noSuchUnit(missing)
@@ -338,7 +341,7 @@ async function readCabCards(
       standings,
     }),
   )
-  return { cards, confidencePercent: facts.rules.verdictConfidencePercent, say }
+  return { cards, rules: facts.rules }
 }
 
 /** The cab cards of units as one PDF, a page a unit. Errors: TarelineError `no-such-unit`. */
@@ -347,6 +350,14 @@ export async function makeCabCards(
   numbers: readonly string[],
   at: number,
 ): Promise<Uint8Array<ArrayBuffer>> {
-  const { cards, confidencePercent, say } = await readCabCards(store, numbers, at)
-  return makePdf(cabCardDefinition(cards, { asOf: say.day(at), file: basename(store.file), confidencePercent, say }))
+  const { cards, rules } = await readCabCards(store, numbers, at)
+  const say = sayOfRules(rules)
+  return makePdf(
+    cabCardDefinition(cards, {
+      asOf: dayOf(at, rules.zone),
+      file: basename(store.file),
+      confidencePercent: rules.verdictConfidencePercent,
+      say,
+    }),
+  )
 }

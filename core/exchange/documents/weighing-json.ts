@@ -1,4 +1,4 @@
-import { ByteText } from '#core/exchange/documents/zip.ts'
+import { ByteText } from '#core/exchange/documents/byte-text.ts'
 import type { Store } from '#core/store/open.ts'
 import { type WeighedReading, weighEach } from '#core/store/weigh-each.ts'
 import type { SetLayout } from '#core/weight/bridge.ts'
@@ -140,7 +140,9 @@ function writeGroup(out: ByteText, ready: ReadyCombination, place: number, group
   if (!weighing.weighed) {
     out.bytes(piece.noWeight)
     writeJudgement(out, limitLb, null)
-    out.text(`,"reason":${json(weighing.reason)},"message":${json(sayUnweighed(weighing.why, sayStored))}}`)
+    out.text(
+      `,"reason":${json(weighing.reason)},"message":${json(sayUnweighed(weighing.why, sayStored(ready.plan.rules.zone)))}}`,
+    )
     return
   }
   writeWeight(out, weighing.weightLb, weighing.uLb)

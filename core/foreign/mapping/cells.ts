@@ -1,4 +1,5 @@
 import type { DateOrder, Encoding, ForeignMapping, ForeignQuantity } from '#core/foreign/mapping/mapping.ts'
+import { localTimeAt } from '#core/words/day.ts'
 import { barPerPsi, kPaPerPsi, kgPerLb, mPerFt } from '#core/words/measures.ts'
 import { asText, beginsAsFormula } from '#core/words/text.ts'
 
@@ -11,29 +12,31 @@ const toStored: Readonly<Record<ForeignQuantity, Readonly<Record<string, (value:
 }
 
 /** Other ways in which the units are written, in small letters. */
-const unitWords: Readonly<Record<string, string>> = {
-  lb: 'lb',
-  lbs: 'lb',
-  kg: 'kg',
-  kgs: 'kg',
-  t: 't',
-  to: 't',
-  psi: 'psi',
-  psig: 'psi',
-  kpa: 'kPa',
-  bar: 'bar',
-  ft: 'ft',
-  m: 'm',
-  '°f': '°F',
-  f: '°F',
-  '°c': '°C',
-  c: '°C',
-}
+const unitWords: ReadonlyMap<string, string> = new Map(
+  Object.entries({
+    lb: 'lb',
+    lbs: 'lb',
+    kg: 'kg',
+    kgs: 'kg',
+    t: 't',
+    to: 't',
+    psi: 'psi',
+    psig: 'psi',
+    kpa: 'kPa',
+    bar: 'bar',
+    ft: 'ft',
+    m: 'm',
+    '°f': '°F',
+    f: '°F',
+    '°c': '°C',
+    c: '°C',
+  }),
+)
 
 /** The unit of a quantity that a word names; undefined where it names none. */
 export function unitNamed(quantity: ForeignQuantity, word: string): string | undefined {
-  const unit = unitWords[word.toLowerCase()]
-  return unit !== undefined && unit in toStored[quantity] ? unit : undefined
+  const unit = unitWords.get(word.toLowerCase())
+  return unit !== undefined && Object.hasOwn(toStored[quantity], unit) ? unit : undefined
 }
 
 type NumberSigns = Pick<ForeignMapping, 'decimal' | 'thousands'>
@@ -58,14 +61,14 @@ function numberPattern({ decimal, thousands }: NumberSigns): RegExp {
 
 /**
  * The stored value of a number as the file writes it; a unit behind it comes before the mapping's. Undefined where the
- * text is not a number in these signs, or names a unit that the quantity does not have.
+ * text is not a number in these signs, they are not chosen yet, or it names a unit that the quantity does not have.
  */
 export function readForeignNumber(
   text: string,
   quantity: ForeignQuantity,
   mapping: NumberSigns & Readonly<Record<ForeignQuantity, string>>,
 ): number | undefined {
-  const match = numberPattern(mapping).exec(text.trim())
+  const match = mapping.decimal === null ? null : numberPattern(mapping).exec(text.trim())
   if (!match || text.length > 60) return undefined
   const [, sign = '', whole = '', fraction = '', word] = match
   if (whole === '' && fraction === '') return undefined
@@ -153,50 +156,27 @@ function readWallTime(date: string, time: string, order: DateOrder): WallTime | 
 const quarterMs = 15 * 60_000
 
 /**
- * Offsets of a zone by quarter of an hour: every change of a clock falls on one, and asking for each time takes too
- * long.
+ * Offsets by zone and quarter of an hour of the wall clock: every change of a clock falls on one, and asking for each
+ * row of a long file takes too long. Undefined: the clocks leave that quarter out.
  */
-function offsetsOf(zone: string): (ms: number) => number {
-  const format = new Intl.DateTimeFormat('en-US', {
-    timeZone: zone,
-    hourCycle: 'h23',
-    year: 'numeric',
-    month: 'numeric',
-    day: 'numeric',
-    hour: 'numeric',
-    minute: 'numeric',
-    second: 'numeric',
-  })
-  const known = new Map<number, number>()
-  return (ms) => {
-    const quarter = Math.floor(ms / quarterMs)
-    const found = known.get(quarter)
-    if (found !== undefined) return found
-    const at = quarter * quarterMs
-    const part = Object.fromEntries(format.formatToParts(at).map(({ type, value }) => [type, Number(value)]))
-    const offset =
-      Date.UTC(part['year'] ?? 0, (part['month'] ?? 1) - 1, part['day'], part['hour'], part['minute'], part['second']) -
-      at
-    if (known.size > 100_000) known.clear()
-    known.set(quarter, offset)
-    return offset
-  }
-}
-
-const zones = new Map<string, (ms: number) => number>()
+const offsets = new Map<string, Map<number, number | undefined>>()
 
 /**
  * The time of a wall clock in a zone, ms UTC. An hour that the clocks show twice is its first; one that they leave out
  * is undefined.
  */
 function zonedTime(wallMs: number, zone: string): number | undefined {
-  const offset = zones.get(zone) ?? offsetsOf(zone)
-  zones.set(zone, offset)
-  const dayMs = 86_400_000
-  const candidates = [...new Set([offset(wallMs - dayMs), offset(wallMs + dayMs)])]
-    .map((each) => wallMs - each)
-    .filter((ms) => ms + offset(ms) === wallMs)
-  return candidates.length === 0 ? undefined : Math.min(...candidates)
+  const known = offsets.get(zone) ?? new Map<number, number | undefined>()
+  offsets.set(zone, known)
+  const quarter = Math.floor(wallMs / quarterMs)
+  if (!known.has(quarter)) {
+    const start = quarter * quarterMs
+    const time = localTimeAt(start, zone)
+    if (known.size > 100_000) known.clear()
+    known.set(quarter, time.occurs === 'never' ? undefined : start - (time.occurs === 'once' ? time.at : time.first))
+  }
+  const offset = known.get(quarter)
+  return offset === undefined ? undefined : wallMs - offset
 }
 
 /** The time of a date and a time as the file writes them, ms UTC; undefined where they are none. */

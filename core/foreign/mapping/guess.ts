@@ -1,3 +1,4 @@
+import { readForeignNumber } from '#core/foreign/mapping/cells.ts'
 import {
   type DateOrder,
   type Delimiter,
@@ -9,16 +10,19 @@ import {
   type ForeignSource,
   type ValueColumn,
   columnNames,
+  decimalSigns,
   delimiters,
   fieldWords,
   foreignUnits,
   groupWords,
+  otherSign,
   plainTitle,
   tractorWords,
   trailerWords,
   unitInTitle,
   valueWords,
 } from '#core/foreign/mapping/mapping.ts'
+import { isPlausible } from '#core/foreign/mapping/plausible.ts'
 
 /** Splits the first lines roughly; quotes only keep delimiters together here. */
 const cellsOf = (line: string, sign: string): number => line.replaceAll(/"[^"]*"/g, '').split(sign).length
@@ -47,6 +51,8 @@ export function guessShape(lines: readonly string[]): { delimiter: Delimiter; sk
     : { delimiter: best.delimiter, skipLines: Math.min(100, Math.max(0, best.skipLines)) }
 }
 
+type MeasureUnits = Pick<ForeignMapping, ForeignQuantity>
+
 interface Table {
   readonly names: readonly string[]
   readonly titles: readonly string[]
@@ -58,25 +64,56 @@ const isNumber = (text: string): boolean => /^[+-]?\d[\d.,'’ \u00a0]*\s*\p{L}{
 const isDate = (text: string): boolean => /\d{1,4}[./-]\d{1,2}[./-]\d{1,4}|\d{1,2}[ .-]\p{L}{3}/u.test(text)
 const isClock = (text: string): boolean => /^\d{1,2}:\d{2}/.test(text)
 
-function guessSigns(numbers: readonly string[], delimiter: Delimiter): Pick<ForeignMapping, 'decimal' | 'thousands'> {
-  const all = (pattern: RegExp) => numbers.some((text) => pattern.test(text))
-  const decimal =
-    all(/\..*,/) ||
-    (all(/,(?!\d{3}(?:\D|$))\d/) && !all(/,.*\./)) ||
-    (delimiter !== 'comma' && !all(/\.(?!\d{3}(?:\D|$))\d/) && all(/[.,]\d{3}(?:\D|$)/))
-      ? 'comma'
-      : 'point'
-  const group = decimal === 'comma' ? /\.\d{3}/ : /,\d{3}/
-  const thousands = all(group)
-    ? decimal === 'comma'
-      ? 'point'
-      : 'comma'
-    : all(/\d[ \u00a0\u202f]\d{3}/)
-      ? 'space'
-      : all(/\d['’]\d{3}/)
-        ? 'apostrophe'
-        : 'none'
-  return { decimal, thousands }
+/** A column whose numbers are read, and what they are. */
+interface NumberColumn {
+  readonly means: 'group weight' | 'gross' | 'pressure' | 'other'
+  readonly cells: readonly string[]
+}
+
+/** A number whose one sign may part its thousands or begin its fraction: 33,940. */
+const isTwofold = (text: string): boolean => /^[+-]?[1-9]\d{0,2}[.,]\d{3}(?!\d)(?!.*[.,])/.test(text)
+
+/** The decimal sign that some numbers allow alone; undefined where none of them tells. */
+function certainDecimal(numbers: readonly string[]): ForeignMapping['decimal'] | undefined {
+  const some = (pattern: RegExp) => numbers.some((text) => pattern.test(text))
+  if (some(/\..*,/)) return 'comma'
+  if (some(/,.*\./)) return 'point'
+  // Not three digits behind the sign, more than three before it, or a zero: no thousands.
+  if (some(/,(?!\d{3}(?:\D|$))\d/) || some(/^[+-]?(?:0|\d{4,}),\d/) || some(/\.\d{3}\./)) return 'comma'
+  if (some(/\.(?!\d{3}(?:\D|$))\d/) || some(/^[+-]?(?:0|\d{4,})\.\d/) || some(/,\d{3},/)) return 'point'
+  return undefined
+}
+
+/**
+ * The decimal sign with which alone every number that can be read in two ways makes sense: an axle group weighs no 34
+ * lb. null: both do, or neither, so that a person has to say; a file with commas between its cells comes from where the
+ * decimal sign is a point.
+ */
+function plausibleDecimal(
+  columns: readonly NumberColumn[],
+  units: MeasureUnits,
+  delimiter: Delimiter,
+): ForeignMapping['decimal'] {
+  const twofold = columns.flatMap(({ means, cells }) => cells.filter(isTwofold).map((text) => ({ means, text })))
+  if (twofold.length === 0) return 'point'
+  const fitting = decimalSigns.filter((decimal) =>
+    twofold.every(({ means, text }) => {
+      if (means === 'other') return true
+      const quantity = means === 'pressure' ? 'pressure' : 'weight'
+      const value = readForeignNumber(text, quantity, { ...units, decimal, thousands: otherSign(decimal) })
+      return value !== undefined && isPlausible(means, value)
+    }),
+  )
+  const [only, another] = fitting
+  if (only !== undefined && another === undefined) return only
+  return delimiter === 'comma' ? 'point' : null
+}
+
+function guessThousands(numbers: readonly string[], decimal: ForeignMapping['decimal']): ForeignMapping['thousands'] {
+  const some = (pattern: RegExp) => numbers.some((text) => pattern.test(text))
+  if (decimal === null) return 'none'
+  if (some(decimal === 'comma' ? /\.\d{3}/ : /,\d{3}/)) return otherSign(decimal)
+  return some(/\d[ \u00a0\u202f]\d{3}/) ? 'space' : some(/\d['’]\d{3}/) ? 'apostrophe' : 'none'
 }
 
 function guessOrder(dates: readonly string[], comma: boolean): DateOrder {
@@ -91,6 +128,8 @@ function guessOrder(dates: readonly string[], comma: boolean): DateOrder {
 }
 
 const column = (name: string): ForeignSource => ({ column: name })
+const columnOf = (source: ForeignSource | undefined): string | undefined =>
+  source !== undefined && 'column' in source ? source.column : undefined
 
 /** Which columns fill which fields, by the words in their titles; each column once. */
 function matchFields(table: Table, taken: Set<string>): Omit<ForeignMapping['fields'], 'value'> {
@@ -150,17 +189,16 @@ export function guessMapping({
     titles: named.map(({ name }) => plainTitle(name)),
     cells: named.map(({ at }) => rows.flatMap((cells) => cells[at]?.trim() || [])),
   }
-  const numbers = table.cells.flat().filter((text) => isNumber(text) && !isDate(text))
   const hits = (words: RegExp) =>
     named.filter(({ name }) => words.test(plainTitle(name)) || words.test(name.toLowerCase())).length
   const isWeight =
     hits(valueWords.weight) + hits(/\b(ticket|gross|brutto|kg|lbs?)\b/) >=
     hits(valueWords.pressure) + hits(/\b(sensor|serial|circuit)\b/)
   const kind: ForeignKind = isWeight ? 'tickets' : 'readings'
-  const signs = guessSigns(numbers, delimiter)
   const wide = groupColumns(table)
   const layout = wide.length > 1 ? 'wide' : 'long'
-  const taken = new Set(layout === 'wide' ? wide.map(({ name }) => name) : [])
+  const wideNames = layout === 'wide' ? wide.map(({ name }) => name) : []
+  const taken = new Set(wideNames)
   // The value before the rest, so that no other field takes its column: "axle weight" is a weight.
   const valueAt =
     layout === 'wide'
@@ -191,20 +229,39 @@ export function guessMapping({
     const units: readonly (typeof foreignUnits)[Q][number][] = foreignUnits[quantity]
     return units.find((unit) => unit === named) ?? (units[0] as (typeof foreignUnits)[Q][number])
   }
+  const units = {
+    weight: unitOf('weight'),
+    pressure: unitOf('pressure'),
+    elevation: unitOf('elevation'),
+    temperature: unitOf('temperature'),
+  }
+  const numbersOf = (name: string | undefined) =>
+    (table.cells[table.names.indexOf(name ?? '')] ?? []).filter((text) => isNumber(text) && !isDate(text))
+  const numberColumns: NumberColumn[] = [
+    ...[...wideNames, valueName].map((name) => ({
+      means: isWeight ? ('group weight' as const) : ('pressure' as const),
+      cells: numbersOf(name),
+    })),
+    { means: 'gross', cells: numbersOf(columnOf(fields.gross)) },
+    ...[fields.elevation, fields.temperature].map((source) => ({
+      means: 'other' as const,
+      cells: numbersOf(columnOf(source)),
+    })),
+  ]
+  const numbers = table.cells.flat().filter((text) => isNumber(text) && !isDate(text))
+  const decimal = certainDecimal(numbers) ?? plausibleDecimal(numberColumns, units, delimiter)
   return {
     kind,
     delimiter,
     encoding,
     skipLines,
     zone,
-    ...signs,
+    decimal,
+    thousands: guessThousands(numbers, decimal),
     layout,
     values,
-    dateOrder: guessOrder(table.cells.flat().filter(isDate), signs.decimal === 'comma'),
-    weight: unitOf('weight'),
-    pressure: unitOf('pressure'),
-    elevation: unitOf('elevation'),
-    temperature: unitOf('temperature'),
+    dateOrder: guessOrder(table.cells.flat().filter(isDate), decimal === 'comma'),
+    ...units,
     place: fields.serial !== undefined && !isWeight ? 'serial' : 'circuit',
     fields: { ...fields, ...(valueName === undefined ? {} : { value: { column: valueName } }) },
   }

@@ -20,6 +20,9 @@ export type Encoding = (typeof encodings)[number]
 export const dateOrders = ['year first', 'day first', 'month first'] as const
 export type DateOrder = (typeof dateOrders)[number]
 export const decimalSigns = ['point', 'comma'] as const
+/** The sign that parts the thousands where the other one is the decimal sign. */
+export const otherSign = (sign: (typeof decimalSigns)[number]): (typeof decimalSigns)[number] =>
+  sign === 'comma' ? 'point' : 'comma'
 export const thousandsSigns = ['none', 'comma', 'point', 'space', 'apostrophe'] as const
 export const foreignUnits = {
   weight: ['lb', 'kg', 't'],
@@ -100,7 +103,8 @@ export const foreignMapping = z.object({
   dateOrder: z.enum(dateOrders),
   /** IANA name of the zone in which local times are written; an offset in the cell comes before it. */
   zone: z.string().max(100).refine(isZone, 'The IANA name of a time zone is accepted, such as America/Denver'),
-  decimal: z.enum(decimalSigns),
+  /** null: the numbers can be read in two ways that both make sense, and a person has not said which. */
+  decimal: z.enum(decimalSigns).nullable(),
   thousands: z.enum(thousandsSigns),
   weight: z.enum(foreignUnits.weight),
   pressure: z.enum(foreignUnits.pressure),
@@ -203,8 +207,10 @@ export function mappingGaps(mapping: ForeignMapping, columns: readonly string[])
                 : [],
             ),
           )
+  const signs =
+    mapping.decimal === null ? ['Decimal sign: 33,940 can be 33.94 or 33 thousand in this file: choose the sign.'] : []
   const lost = columnsRead(mapping).flatMap((name) => (known.has(name) ? [] : [`The file has no column “${name}”.`]))
-  return [...missing, ...values, ...lost]
+  return [...missing, ...values, ...signs, ...lost]
 }
 
 /** The column of a file of rows to mend that says what is wrong; it is passed over when the file is brought back. */

@@ -1,3 +1,4 @@
+import type { LocalDay } from '#core/words/day.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { type Advice, type Entry, type Facts, type FactsOf, count, workDone } from '#core/words/sentences/sentence.ts'
@@ -101,7 +102,7 @@ export const findingSentences = {
   'altitude-uncorrected': {
     /** psiPerFt: what the air's pressure falls by near sea level. */
     'no elevation': entry<{ readings: number; psiPerFt: number }>(({ readings, psiPerFt }, say) => ({
-      message: `${count(readings, 'reading')} of its absolute sensor ${readings === 1 ? 'has no elevation and was' : 'have no elevation and were'} corrected as at sea level: each ${say.elevation(say.climbFt)} is worth about ${say.pressure(psiPerFt * say.climbFt)}.`,
+      message: `${count(readings, 'reading')} of its absolute sensor ${readings === 1 ? 'has' : 'have'} no elevation and cannot be used: each ${say.elevation(say.climbFt)} is worth about ${say.pressure(psiPerFt * say.climbFt)}.`,
       nextStep: 'Enter the elevation of the place with the reading, or of the scale once for all its tickets.',
     })),
     'absolute on record as gauge': entry<{ missPsi: number }>(({ missPsi }, say) => ({
@@ -212,19 +213,19 @@ export const findingSentences = {
     ),
   },
   'age-over-limit': {
-    line: entry<{ calibratedAt: number; limitDays: number; endedAt: number; ageDays: number }>(
-      ({ calibratedAt, limitDays, endedAt, ageDays }, say) => ({
-        message: `The line of ${say.day(calibratedAt)} passed its allowed age of ${count(limitDays, 'day')} on ${say.day(endedAt)}; it is ${count(ageDays, 'day')} old.`,
+    line: entry<{ calibratedAt: number; limitDays: number; endedOn: LocalDay; ageDays: number }>(
+      ({ calibratedAt, limitDays, endedOn, ageDays }, say) => ({
+        message: `The line of ${say.day(calibratedAt)} passed its allowed age of ${count(limitDays, 'day')} on ${endedOn}; it is ${count(ageDays, 'day')} old.`,
         nextStep: 'Weigh empty and loaded with readings, and calibrate again.',
       }),
     ),
   },
   'uncertainty-over-tolerance': {
     /** uLb: standard uncertainty of a weight at the limit today; the tolerance is what its 95 % half-width may be. */
-    soon: entry<{ limitLb: number; uLb: number; toleranceLb: number; tolerancePercent: number; on: number }>(
+    soon: entry<{ limitLb: number; uLb: number; toleranceLb: number; tolerancePercent: number; on: LocalDay }>(
       ({ limitLb, uLb, toleranceLb, tolerancePercent, on }, say) => ({
-        message: `A weight near the ${say.weight(limitLb)} limit is good to ${say.plusMinus(uLb)} today and will pass the tolerance of ${say.weight(toleranceLb)} (${say.percent(tolerancePercent)} of the limit) about ${say.day(on)}.`,
-        nextStep: `Plan a calibration, or a check weighing near the limit, before ${say.day(on)}.`,
+        message: `A weight near the ${say.weight(limitLb)} limit is good to ${say.plusMinus(uLb)} today and will pass the tolerance of ${say.weight(toleranceLb)} (${say.percent(tolerancePercent)} of the limit) about ${on}.`,
+        nextStep: `Plan a calibration, or a check weighing near the limit, before ${on}.`,
       }),
     ),
     now: entry<{ limitLb: number; uLb: number; toleranceLb: number; tolerancePercent: number }>(
@@ -263,21 +264,21 @@ export const findingSentences = {
     })),
   },
   'age-near-limit': {
-    line: entry<{ calibratedAt: number; limitDays: number; endsAt: number }>(
-      ({ calibratedAt, limitDays, endsAt }, say) => ({
-        message: `The line of ${say.day(calibratedAt)} reaches its allowed age of ${count(limitDays, 'day')} on ${say.day(endsAt)}.`,
-        nextStep: `Plan a calibration before ${say.day(endsAt)}.`,
+    line: entry<{ calibratedAt: number; limitDays: number; endsOn: LocalDay }>(
+      ({ calibratedAt, limitDays, endsOn }, say) => ({
+        message: `The line of ${say.day(calibratedAt)} reaches its allowed age of ${count(limitDays, 'day')} on ${endsOn}.`,
+        nextStep: `Plan a calibration before ${endsOn}.`,
       }),
     ),
   },
   'lift-state-mismatch': {
-    points: entry<{ points: number; calibratedAt: number; taken: string; rest: string }>(
+    points: entry<{ points: number; calibratedAt: number; taken: string | null; rest: string }>(
       ({ points, calibratedAt, taken, rest }, say) => ({
         message: `${count(points, 'point')} of the line of ${say.day(calibratedAt)} ${points === 1 ? 'was' : 'were'} taken with the lift axle ${taken}, the rest with it ${rest}.`,
         nextStep: 'Calibrate again with the lift axle in one state at every load.',
       }),
     ),
-    readings: entry<{ readings: number; from: number; taken: string; calibrated: string }>(
+    readings: entry<{ readings: number; from: number; taken: string | null; calibrated: string | null }>(
       ({ readings, from, taken, calibrated }, say) => ({
         message: `${count(readings, 'reading')} since ${say.day(from)} ${readings === 1 ? 'was' : 'were'} taken with the lift axle ${taken}; the line was calibrated with it ${calibrated}, so ${readings === 1 ? 'it' : 'they'} cannot be weighed.`,
         nextStep: `Read the pressure with the lift axle ${calibrated}, then move it; or calibrate once with it ${taken}.`,
@@ -296,6 +297,13 @@ export type FindingSentences = typeof findingSentences
 export type FindingCode = keyof FindingSentences
 export type FindingVariant<C extends FindingCode> = keyof FindingSentences[C] & string
 export type FindingFacts<C extends FindingCode, V extends FindingVariant<C>> = FactsOf<FindingSentences[C][V]>
+
+/** What a finding says, as data, checked against the entry that says it. */
+export const saying = <C extends FindingCode, V extends FindingVariant<C>>(
+  code: C,
+  variant: V,
+  facts: FindingFacts<C, V>,
+): Said => ({ code, variant, facts })
 
 /** What a finding says, as data. */
 export interface Said {

@@ -6,8 +6,6 @@ const entry = <F extends Facts = Facts>(write: Entry<F, string>): Entry<F, strin
 /** How the lift axle stood when a line was calibrated, and how to read pressures for it. */
 const liftCalibrated = (lift: string): readonly [taken: string, instead: string] => {
   switch (lift) {
-    case 'both':
-      return ['with the lift axle sometimes raised and sometimes lowered', '']
     // How it is done in practice: the air does not tell what a lowered axle takes over.
     case 'raised':
       return ['with the lift axle raised', ' Read the pressures with it raised, then lower it.']
@@ -29,6 +27,14 @@ export const unweighedSentences = {
   'line ended': entry<{ name: string; at: number; kind: string; serial: string | null; calibratedAt: number }>(
     ({ name, at, kind, serial, calibratedAt }, say) =>
       `${name} was not weighed: on ${say.day(at)} ${workDone(kind, serial)}, after its calibration of ${say.day(calibratedAt)}.`,
+  ),
+  'line broken': entry<{ name: string; calibratedAt: number }>(
+    ({ name, calibratedAt }, say) =>
+      `${name} was not weighed: it was broken, after its calibration of ${say.day(calibratedAt)}.`,
+  ),
+  'mixed lift states': entry<{ name: string }>(
+    ({ name }) =>
+      `${name} was not weighed: its line was calibrated with the lift axle sometimes raised and sometimes lowered, so it holds in neither state.`,
   ),
   'other lift state': entry<{ name: string; calibrated: string; read: string | null }>(({ name, calibrated, read }) => {
     const [taken, instead] = liftCalibrated(calibrated)

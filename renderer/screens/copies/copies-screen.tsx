@@ -4,7 +4,7 @@ import { useEffect, useRef, useState } from 'react'
 import type { CopiesList, CopyFacts, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { count, moment } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import '#renderer/parts/notice.css'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import '#renderer/parts/sheet-table.css'
@@ -38,12 +38,14 @@ export function CheckMark({ check, onAsk, about }: { check: CopyCheck; onAsk: ()
   )
 }
 
-const FactCells = ({ facts, columns }: { facts: CopyFacts; columns: ReturnType<typeof columnsFor> }) =>
-  columns.map(({ label, isFigure, text }) => (
+function FactCells({ facts, columns }: { facts: CopyFacts; columns: ReturnType<typeof columnsFor> }) {
+  const { times } = useMeasures()
+  return columns.map(({ label, isFigure, text }) => (
     <td key={label} className={isFigure ? 'figure' : 'nowrap'}>
-      {text(facts)}
+      {text(facts, times)}
     </td>
   ))
+}
 
 interface CopyTableProps {
   readonly list: CopiesList
@@ -54,6 +56,7 @@ interface CopyTableProps {
 
 /** Every copy with what is in it, below the open file for comparison. */
 export function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyTableProps) {
+  const { times } = useMeasures()
   const columns = columnsFor([...copies, ...(now ? [now] : [])])
   return (
     <div className="copies-frame">
@@ -85,7 +88,7 @@ export function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }
             </tr>
           )}
           {copies.map((copy) => {
-            const made = moment(copy.madeAt)
+            const made = times.moment(copy.madeAt)
             const check = checkOf(copy.name)
             const isDamaged = typeof check === 'object' && !check.sound
             return (

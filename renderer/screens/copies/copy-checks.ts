@@ -2,8 +2,9 @@ import { useQueryClient } from '@tanstack/react-query'
 import { useEffect, useState } from 'react'
 import type { CopyFacts, CopyRow, CopyVerdict } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
-import { count, decimal, moment } from '#renderer/parts/format.ts'
+import { count, decimal } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
+import type { Times } from '#renderer/parts/times.ts'
 
 /**
  * As many whole copies as are looked for unasked, newest first: a copy is read through, which takes seconds where it is
@@ -67,22 +68,22 @@ const sizeText = (bytes: number): string =>
   bytes < 1e6 ? `${count(Math.max(1, bytes / 1e3))}${nbsp}KB` : `${decimal(bytes / 1e6)}${nbsp}MB`
 
 export const countText = (known: number | null): string => (known === null ? 'unknown' : count(known))
-const timeText = (known: string | null, { units }: CopyFacts): string =>
-  known !== null ? moment(known) : units === null ? 'unknown' : 'none'
+const timeText = (known: string | null, { units }: CopyFacts, times: Times): string =>
+  known !== null ? times.moment(known) : units === null ? 'unknown' : 'none'
 
 /** What is told of a file in a row or beside another, each with its heading. */
 const factColumns: readonly {
   readonly label: string
   readonly isFigure: boolean
-  readonly text: (facts: CopyFacts) => string
+  readonly text: (facts: CopyFacts, times: Times) => string
 }[] = [
   { label: 'Units', isFigure: true, text: ({ units }) => countText(units) },
   { label: 'Tickets', isFigure: true, text: ({ tickets }) => countText(tickets) },
   { label: 'Readings', isFigure: true, text: ({ readings }) => countText(readings) },
   { label: 'Calibrations', isFigure: true, text: ({ calibrations }) => countText(calibrations) },
   { label: 'Attachments', isFigure: true, text: ({ attachments }) => countText(attachments) },
-  { label: 'Newest weighing', isFigure: false, text: (facts) => timeText(facts.newestWeighingAt, facts) },
-  { label: 'Last change', isFigure: false, text: (facts) => timeText(facts.lastChangeAt, facts) },
+  { label: 'Newest weighing', isFigure: false, text: (facts, times) => timeText(facts.newestWeighingAt, facts, times) },
+  { label: 'Last change', isFigure: false, text: (facts, times) => timeText(facts.lastChangeAt, facts, times) },
   { label: 'Size', isFigure: true, text: ({ bytes }) => sizeText(bytes) },
 ]
 

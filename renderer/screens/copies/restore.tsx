@@ -3,7 +3,7 @@ import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
-import { moment } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnsFor, fileName, reasonWords } from './copy-checks.ts'
 
@@ -34,11 +34,12 @@ function RestoreForm({
   onDone: (done: Done) => void
   onCancel: () => void
 }) {
+  const { times } = useMeasures()
   const client = useQueryClient()
   const restore = useMutation(
     api.copies.restore.mutationOptions({
       onSuccess: ({ keptAs, missingAttachments }) => {
-        onDone({ copy: moment(copy.madeAt), keptAs, missingAttachments })
+        onDone({ copy: times.moment(copy.madeAt), keptAs, missingAttachments })
         return client.invalidateQueries()
       },
     }),
@@ -63,7 +64,7 @@ function RestoreForm({
         </thead>
         <tbody>
           {columnsFor([copy]).map(({ label, text }) => {
-            const [is, will] = [now && text(now), text(copy)]
+            const [is, will] = [now && text(now, times), text(copy, times)]
             return (
               <tr key={label} data-differs={is !== null && is !== will}>
                 <th scope="row">{label}</th>
@@ -106,13 +107,14 @@ export function RestoreDialog({
   onDone: (done: Done) => void
   onClose: () => void
 }) {
+  const { times } = useMeasures()
   return (
     <Modal
       opened={copy !== null}
       onClose={onClose}
       size="lg"
       returnFocus={false}
-      title={copy ? `Restore the copy of ${moment(copy.madeAt)} (${reasonWords[copy.reason].toLowerCase()})` : ''}
+      title={copy ? `Restore the copy of ${times.moment(copy.madeAt)} (${reasonWords[copy.reason].toLowerCase()})` : ''}
     >
       {copy && <RestoreForm list={list} copy={copy} onDone={onDone} onCancel={onClose} />}
     </Modal>

@@ -2,7 +2,7 @@ import { Button } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
-import { count, moment } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { type CopyCheck, countText, fileName } from './copy-checks.ts'
 
@@ -33,6 +33,7 @@ function Offer({
   checkOf: (name: string) => CopyCheck
   onRestore: (copy: CopyRow) => void
 }) {
+  const { times } = useMeasures()
   const copy = offered(copies, checkOf)
   if (copies.length === 0) return <p>No copy of it is kept here. If one lies on another disk, name it below.</p>
   if (copy === undefined) return <output>Looking for the newest whole copy among {count(copies.length)}…</output>
@@ -41,9 +42,9 @@ function Offer({
   return (
     <>
       <p>
-        <strong>Newest whole copy: {moment(copy.madeAt)}.</strong> {countText(copy.units)} units,{' '}
+        <strong>Newest whole copy: {times.moment(copy.madeAt)}.</strong> {countText(copy.units)} units,{' '}
         {countText(copy.tickets)} tickets, {countText(copy.readings)} readings, {countText(copy.calibrations)}{' '}
-        calibrations; last change {copy.lastChangeAt === null ? 'unknown' : moment(copy.lastChangeAt)}.
+        calibrations; last change {copy.lastChangeAt === null ? 'unknown' : times.moment(copy.lastChangeAt)}.
       </p>
       <div className="notice-actions">
         <Button size="sm" aria-haspopup="dialog" onClick={() => onRestore(copy)}>

@@ -8,7 +8,7 @@ import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Attachments } from '#renderer/parts/attachments.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
-import { type Measures, moment, useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
@@ -20,7 +20,7 @@ import { LineChanges } from './line-changes.tsx'
 
 function factText(field: RecordField, value: StoredValue, measures: Measures): string {
   if (value === null) return unknownText
-  if (field.type === 'moment') return moment(String(value))
+  if (field.type === 'moment') return measures.times.moment(String(value))
   return field.type === 'number' && field.measure ? measures[field.measure].text(Number(value)) : String(value)
 }
 
@@ -80,6 +80,7 @@ function Values({ evidence: { kind, places, scales, values } }: { evidence: Evid
 }
 
 function Lines({ lines }: { lines: EvidenceView['lines'] }) {
+  const { times } = useMeasures()
   if (lines.length === 0) return <p className="sheet-none">No line rests on it.</p>
   return (
     <ul className="evidence-lines">
@@ -88,7 +89,7 @@ function Lines({ lines }: { lines: EvidenceView['lines'] }) {
           <a href={hrefOf('unit', unit, { group })}>
             {unit} {group}
           </a>
-          , calibrated {moment(calibratedAt)}
+          , calibrated {times.moment(calibratedAt)}
           {voided && ', voided'}
         </li>
       ))}
@@ -195,7 +196,7 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
       {kind === 'ticket' && readings.length === 0 && <p className="quiet">No reading was taken with this ticket.</p>}
       <p className="quiet">
         A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself
-        is never edited: void it and enter it anew.
+        is never edited: void it and make it anew of tickets on record.
       </p>
       <NotForTrade />
     </>

@@ -1,5 +1,5 @@
 import type { Corrected } from '#core/contracts/evidence.ts'
-import { day, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { ratio, useMeasures } from '#renderer/parts/format.ts'
 
 const agreement = (chi2: number, limit: number | null): string =>
   limit === null
@@ -8,7 +8,7 @@ const agreement = (chi2: number, limit: number | null): string =>
 
 /** The lines that rest on a correction, before and after. */
 export function LineChanges({ outcome: { changed, lines }, tense }: { outcome: Corrected; tense: 'would' | 'did' }) {
-  const { weight, slope } = useMeasures()
+  const { weight, slope, times } = useMeasures()
   if (!changed) return <p className="quiet">This is what is stored already.</p>
   if (lines.length === 0)
     return <p>No line changes. Weights and checks that use it {tense === 'would' ? 'will follow' : 'have followed'}.</p>
@@ -39,7 +39,7 @@ export function LineChanges({ outcome: { changed, lines }, tense }: { outcome: C
             <th scope="row">
               {unit} {group}
               <br />
-              <span className="quiet">{day(calibratedAt)}</span>
+              <span className="quiet">{times.day(calibratedAt)}</span>
             </th>
             <td>
               {before ? (

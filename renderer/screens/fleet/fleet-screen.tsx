@@ -6,7 +6,7 @@ import type { FleetBasics, FleetRecord, SensorRow } from '#core/contracts/fleet.
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
-import { count, day, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RecordDialog, RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
@@ -85,15 +85,17 @@ function RecordTable<R extends FleetRecord>({ subject, caption, rows, more, onEd
   )
 }
 
-const seatText = ({ seat }: SensorRow) =>
-  seat === null ? (
+function Seat({ seat }: Pick<SensorRow, 'seat'>) {
+  const { times } = useMeasures()
+  return seat === null ? (
     <span className="quiet">on no circuit</span>
   ) : (
     <>
       <a href={hrefOf('record', seat.unit)}>{seat.unit}</a> {seat.group} {seat.circuit}
-      <span className="quiet">, since {day(seat.since)}</span>
+      <span className="quiet">, since {times.day(seat.since)}</span>
     </>
   )
+}
 
 function Sensors({ total, onEdit }: { total: number; onEdit: (record: FleetRecord) => void }) {
   const typed = useAddress().params.get('sensor') ?? ''
@@ -119,7 +121,13 @@ function Sensors({ total, onEdit }: { total: number; onEdit: (record: FleetRecor
       {list.isError && <ProblemNotice title="The sensors could not be read" error={list.error} />}
       {rows.length > 0 ? (
         <div className="fleet-frame">
-          <RecordTable subject="sensor" caption="Sensors" rows={rows} more={[['Sits on', seatText]]} onEdit={onEdit} />
+          <RecordTable
+            subject="sensor"
+            caption="Sensors"
+            rows={rows}
+            more={[['Sits on', ({ seat }) => <Seat seat={seat} />]]}
+            onEdit={onEdit}
+          />
         </div>
       ) : (
         list.isSuccess && (

@@ -8,7 +8,6 @@ import { api, client } from '#renderer/client/api.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
-import { localZone } from '#renderer/parts/record-text.ts'
 import { saveRecord } from './unit-forms.tsx'
 
 /** The gauge and the sensor read at one moment differ by more than two good instruments do. */
@@ -137,12 +136,12 @@ export function MountForm({ circuit, place, lines, onDone, onCancel }: MountForm
         </>
       )}
       after={(extra) => <GaugeNote {...extra} />}
-      onSave={({ values, texts, by }) =>
+      onSave={({ values, texts, by, times }) =>
         client.fleet.mount({
           serial: (texts['serial'] ?? '').trim(),
           circuitId: circuit.id,
           values,
-          localZone: localZone(),
+          localZone: times.zone,
           newReference: (texts['$reference'] ?? 'gauge') as PressureReference,
           by,
         })

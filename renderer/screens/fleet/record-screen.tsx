@@ -7,7 +7,7 @@ import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { go, hrefOf, lastRosterHref } from '#renderer/parts/address.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import { count, day, moment, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RecordDialog, RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit } from '#renderer/parts/record-text.ts'
@@ -40,7 +40,7 @@ export function RecordFacts({
       field.type === 'yard'
         ? (yards.find(({ id }) => id === value)?.name ?? '')
         : field.type === 'moment'
-          ? moment(String(value))
+          ? measures.times.moment(String(value))
           : fieldText(field, value, measures)
     const unit = fieldUnit(field, measures)
     if (field.type === 'number')
@@ -70,6 +70,7 @@ type Open =
 const nameOf = ({ values }: { values: GroupRecord['values'] }) => String(values['name'])
 
 function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: string; onOpen: (open: Open) => void }) {
+  const { times } = useMeasures()
   if (circuit.mounts.length === 0) return <p className="sheet-none">No sensor yet.</p>
   return (
     <ul className="record-mounts">
@@ -79,7 +80,8 @@ function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: str
           <li key={mount.id} data-past={until !== null || undefined}>
             <strong>{mount.serial}</strong>{' '}
             <span className="quiet">
-              {mount.reference}, {day(String(from))} {until === null ? 'until now' : `to ${day(String(until))}`}
+              {mount.reference}, {times.day(String(from))}{' '}
+              {until === null ? 'until now' : `to ${times.day(String(until))}`}
             </span>{' '}
             <button type="button" className="link" onClick={() => onOpen({ form: 'installation', mount, place })}>
               Installation
@@ -164,6 +166,7 @@ function OpenForm({
   onCancel: () => void
 }) {
   const { unit, yards } = record
+  const { times } = useMeasures()
   const number = String(unit.values['number'])
   const shared = { onCancel, onDone: () => onDone('Saved.') }
   switch (open.form) {
@@ -232,7 +235,7 @@ function OpenForm({
           draftName={`group ${open.group.id}`}
           start={open.group.values}
           isNew={false}
-          startTexts={workTexts()}
+          startTexts={workTexts(times)}
           saveLabel="Save"
           check={(typed) => workProblems('axle group', typed)}
           after={(extra) => (
@@ -254,7 +257,7 @@ function OpenForm({
           draftName={`circuit ${open.circuit.id}`}
           start={open.circuit.values}
           isNew={false}
-          startTexts={workTexts()}
+          startTexts={workTexts(times)}
           saveLabel="Save"
           check={(typed) => workProblems('circuit', typed)}
           after={(extra) => (

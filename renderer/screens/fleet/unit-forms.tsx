@@ -12,7 +12,6 @@ import { count } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { type FormExtra, RecordForm, type RecordToSave } from '#renderer/parts/record-form.tsx'
-import { localZone } from '#renderer/parts/record-text.ts'
 
 const most = 50
 const numbersIn = (text: string) =>
@@ -178,16 +177,16 @@ type More = Partial<Pick<SaveRecordInput, 'parent' | 'reason' | 'workedAt' | 'us
 export const saveRecord = (
   subject: SaveRecordInput['subject'],
   id: number | null,
-  { was, values, by }: RecordToSave,
+  { was, values, by, times: { zone } }: RecordToSave,
   more: More = {},
-) => client.fleet.save({ subject, id, was, values, by, localZone: localZone(), reason: null, workedAt: null, ...more })
+) => client.fleet.save({ subject, id, was, values, by, localZone: zone, reason: null, workedAt: null, ...more })
 
 /** What the VIN says about itself: a warning and a year to take over, never a refusal. */
-function VinNote({ texts, setText }: FormExtra) {
+function VinNote({ texts, setText, times }: FormExtra) {
   const {
     problem,
     modelYears: [year, ...others],
-  } = readVin(texts['vin'] ?? '', new Date().getFullYear())
+  } = readVin(texts['vin'] ?? '', Number(times.today().slice(0, 4)))
   if (problem !== null)
     return (
       <p className="record-note" role="status">

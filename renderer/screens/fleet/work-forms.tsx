@@ -1,10 +1,12 @@
 import { NativeSelect, TextInput } from '@mantine/core'
 import type { UnitRecord } from '#core/contracts/fleet.ts'
+import { liesAhead } from '#core/words/instant.ts'
 import { type TypedSubject, fieldsOf, lineBreakingWork } from '#core/words/record-fields.ts'
 import { type EventKind, lineBreakingEvents } from '#core/words/vocabulary.ts'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
-import { localText } from '#renderer/parts/record-text.ts'
 import { saveRecord } from './unit-forms.tsx'
+import { TimeField } from '#renderer/parts/time-field.tsx'
+import type { Times } from '#renderer/parts/times.ts'
 
 interface Place {
   readonly value: string
@@ -90,9 +92,9 @@ export function EventForm({
 }
 
 /** Texts of the question before anything is typed. */
-export const workTexts = (): Record<string, string> => ({
+export const workTexts = (times: Times): Record<string, string> => ({
   $work: 'work',
-  $workedAt: localText(new Date().toISOString()),
+  $workedAt: times.typed(new Date().toISOString()),
   $reason: '',
 })
 
@@ -102,23 +104,27 @@ const workOf = (subject: TypedSubject, { was, values }: Pick<FormExtra, 'was' | 
 /** Sentences for the question's fields, while it is asked. */
 export function workProblems(
   subject: TypedSubject,
-  typed: Pick<FormExtra, 'was' | 'values' | 'texts'>,
+  typed: Pick<FormExtra, 'was' | 'values' | 'texts' | 'times'>,
 ): Record<string, string> {
   if (workOf(subject, typed) === null || typed.texts['$work'] !== 'work') return {}
-  const at = new Date(typed.texts['$workedAt'] ?? '')
-  if (Number.isNaN(at.getTime()))
-    return { $workedAt: 'The time of the work is empty; a date and time up to now is needed.' }
-  return at.getTime() > Date.now() + 600_000 ? { $workedAt: 'The work lies ahead; a time up to now is accepted.' } : {}
+  const text = typed.texts['$workedAt'] ?? ''
+  if (text === '') return { $workedAt: 'The time of the work is empty; a date and time up to now is needed.' }
+  const at = typed.times.read(text)
+  if (!at.ok) return { $workedAt: at.message }
+  return liesAhead(Date.parse(at.value), Date.now())
+    ? { $workedAt: 'The work lies ahead; a time up to now is accepted.' }
+    : {}
 }
 
 /** What is saved of the question: when the vehicle was worked on, or null where the record was wrong. */
 export function workAnswer(
   subject: TypedSubject,
-  typed: Pick<FormExtra, 'was' | 'values' | 'texts'>,
+  typed: Pick<FormExtra, 'was' | 'values' | 'texts' | 'times'>,
 ): { workedAt: string | null; reason: string | null } {
   const reason = typed.texts['$reason']?.trim() || null
   const worked = workOf(subject, typed) !== null && typed.texts['$work'] === 'work'
-  return { workedAt: worked ? new Date(typed.texts['$workedAt'] ?? '').toISOString() : null, reason }
+  const at = typed.times.read(typed.texts['$workedAt'] ?? '')
+  return { workedAt: worked && at.ok ? at.value : null, reason }
 }
 
 /** Says, before it is saved, that a change tells of work on the vehicle and what that does to the line. */
@@ -160,13 +166,12 @@ export function WorkNote({
       </label>
       <div className="record-fields">
         {texts['$work'] === 'work' && (
-          <TextInput
+          <TimeField
             name="$workedAt"
-            type="datetime-local"
             label="When the work was done"
             value={texts['$workedAt'] ?? ''}
             error={problems['$workedAt']}
-            onChange={(event) => setText('$workedAt', event.currentTarget.value)}
+            onText={(text) => setText('$workedAt', text)}
           />
         )}
         <TextInput

@@ -1,5 +1,5 @@
 import type { ForeignPreview } from '#core/contracts/foreign.ts'
-import { count, moment, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { columnUses } from './mapping-draft.ts'
 
 /** A cell of so many characters stands on one line; longer ones may break. */
@@ -7,6 +7,7 @@ const shortCell = 24
 
 /** The first rows as the file has them: each column with what it fills, and what is wrong at its very cell. */
 export function FilePreview({ preview: { mapping, columns, rows } }: { preview: ForeignPreview }) {
+  const { weight } = useMeasures()
   const uses = columnUses(mapping)
   const hasRowProblems = rows.some(({ problems }) =>
     problems.some(({ column }) => column === null || !columns.includes(column)),
@@ -34,7 +35,7 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
           </tr>
         </thead>
         <tbody>
-          {rows.map(({ line, cells, problems }) => (
+          {rows.map(({ line, cells, problems, light }) => (
             <tr key={line}>
               <th scope="row" className="figure">
                 {count(line)}
@@ -51,6 +52,14 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
                         ✕ {message}
                       </span>
                     ))}
+                    {light
+                      .filter((each) => each.column === column)
+                      .map(({ weightLb }) => (
+                        <span key={weightLb} className="foreign-wrong">
+                          ! {weight.text(weightLb)} is little for an axle group. Look at the decimal sign and the unit
+                          of the weights.
+                        </span>
+                      ))}
                   </td>
                 )
               })}
@@ -75,7 +84,7 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
 
 /** The same rows as they would be stored, in the measures in use. */
 export function StoredPreview({ preview: { mapping, rows } }: { preview: ForeignPreview }) {
-  const { weight, pressure, elevation, temperature } = useMeasures()
+  const { weight, pressure, elevation, temperature, times } = useMeasures()
   const stored = rows.flatMap(({ line, stored: each }) => each.map((row, at) => ({ ...row, line, part: at })))
   if (stored.length === 0) return <p>None of these rows can be read yet.</p>
   const isTickets = mapping.kind === 'tickets'
@@ -136,7 +145,7 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
               </th>
               <td>{isTickets ? row.ticket : row.reading}</td>
               {isTickets && <td>{row.scale}</td>}
-              <td className="nowrap">{row.at === '' ? '' : moment(row.at)}</td>
+              <td className="nowrap">{row.at === '' ? '' : times.moment(row.at)}</td>
               <td>{row.unit}</td>
               <td>{row.group}</td>
               {!isTickets && <td>{row.circuit}</td>}

@@ -8,10 +8,9 @@ import { api, client } from '#renderer/client/api.ts'
 import { forgetFiles, sendFiles } from '#renderer/client/inbox.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
-import { count } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ImportRunning, importRun } from '#renderer/parts/import-progress.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { localZone } from '#renderer/parts/record-text.ts'
 import '#renderer/parts/sheet-table.css'
 import { SourceChooser } from '#renderer/parts/source-chooser.tsx'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
@@ -122,11 +121,12 @@ function ChosenFile({
   draft: Draft<ForeignDraft>
   onAnother: () => void
 }) {
+  const { zone } = useMeasures().times
   const { mapping: set, savedId } = draft.value
   const [asked] = useDebouncedValue(set, pauseMs)
   const look = useQuery(
     api.foreign.preview.queryOptions({
-      input: { source, mapping: asked && sendable(asked), zone: localZone() },
+      input: { source, mapping: asked && sendable(asked), zone },
       placeholderData: keepPreviousData,
     }),
   )

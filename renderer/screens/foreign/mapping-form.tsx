@@ -7,6 +7,7 @@ import {
   dateOrders,
   decimalSigns,
   foreignUnits,
+  otherSign,
   rowFields,
   thousandsSigns,
   valueFields,
@@ -243,9 +244,16 @@ export function MappingForm({ mapping, columns, onChange }: MappingFormProps) {
         <Choice label="Time zone" value={zone} data={zones} onChange={(next) => set({ zone: next })} />
         <Choice
           label="Decimal sign"
-          value={mapping.decimal}
-          data={decimalSigns.map((sign) => ({ value: sign, label: words.decimal[sign] }))}
-          onChange={(decimal) => set({ decimal })}
+          value={mapping.decimal ?? ''}
+          data={[
+            ...(mapping.decimal === null ? [{ value: '' as const, label: 'choose…' }] : []),
+            ...decimalSigns.map((sign) => ({ value: sign, label: words.decimal[sign] })),
+          ]}
+          onChange={(decimal) => {
+            if (decimal === '') return
+            // Where the one sign was open, so was the other.
+            set({ decimal, ...(mapping.decimal === null ? { thousands: otherSign(decimal) } : {}) })
+          }}
         />
         <Choice
           label="Thousands"

@@ -9,7 +9,7 @@ import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
-import { chance, moment, useMeasures } from '#renderer/parts/format.ts'
+import { chance, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar } from '#renderer/parts/interval-bar.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
 import { personNow } from '#renderer/parts/person.ts'
@@ -178,12 +178,12 @@ function Record({ entry: { source, scale, ticket, reading, superseded } }: { ent
 }
 
 function Facts({ entry }: { entry: HeavyEntry }) {
-  const { weight, length } = useMeasures()
+  const { weight, length, times } = useMeasures()
   const { units, yard, weighedAt, weightLb, uLb, limitLb, set, pOver } = entry
   return (
     <dl className="heavy-facts">
       <dt>Weighed</dt>
-      <dd>{moment(weighedAt)}</dd>
+      <dd>{times.moment(weighedAt)}</dd>
       <dt>By</dt>
       <dd>
         <Record entry={entry} />

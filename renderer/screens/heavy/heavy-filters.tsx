@@ -2,22 +2,23 @@ import { Button, NativeSelect, Select, TextInput } from '@mantine/core'
 import { useMutation, useQuery } from '@tanstack/react-query'
 import { useMemo } from 'react'
 import { limitKinds } from '#core/weight/heavy.ts'
+import { addDays } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams } from '#renderer/parts/address.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import { count, day } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { kindWords, plural } from './heavy-entry.tsx'
 import { type HeavyView, filterInput, isNarrowed, noSpan } from './heavy-view.ts'
 
-const dayMs = 86_400_000
 const mostShown = 60
 
 /** Stretches that end today, by their days. */
 const stretches = [30, 90, 365] as const
-const firstDayOf = (days: number) => day(new Date(Date.now() - days * dayMs).toISOString())
 
 function Period({ from, to }: Pick<HeavyView, 'from' | 'to'>) {
+  const { times } = useMeasures()
+  const firstDayOf = (days: number) => addDays(times.today(), -days)
   const days = to === null ? stretches.find((each) => firstDayOf(each) === from) : undefined
   const period = days ? String(days) : from === null && to === null ? '' : 'own'
   const wrongOrder = from !== null && to !== null && from > to
@@ -38,7 +39,6 @@ function Period({ from, to }: Pick<HeavyView, 'from' | 'to'>) {
       <TextInput
         type="date"
         aria-label="First day"
-        title="First day; days are counted in UTC"
         value={from ?? ''}
         onChange={(event) => changeParams({ from: event.currentTarget.value }, { replace: true })}
       />
@@ -46,7 +46,6 @@ function Period({ from, to }: Pick<HeavyView, 'from' | 'to'>) {
       <TextInput
         type="date"
         aria-label="Last day"
-        title="Last day; days are counted in UTC"
         value={to ?? ''}
         error={wrongOrder && 'before the first day'}
         errorProps={{ role: 'alert' }}

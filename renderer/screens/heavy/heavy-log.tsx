@@ -1,7 +1,7 @@
 import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
 import { type KeyboardEvent, type ReactNode, useEffect, useMemo, useRef, useState } from 'react'
 import type { HeavyEntry } from '#core/contracts/heavy.ts'
-import { type Measures, chance, moment, useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, chance, useMeasures } from '#renderer/parts/format.ts'
 import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -21,8 +21,8 @@ interface Column {
  * The columns of the log. Weights from pressures carry their 95 % interval, those of tickets what a good scale leaves
  * open.
  */
-export const heavyColumns = ({ weight }: Measures): readonly Column[] => [
-  { id: 'when', header: 'Weighed', sort: 'weighedAt', draw: ({ weighedAt }) => moment(weighedAt) },
+export const heavyColumns = ({ weight, times }: Measures): readonly Column[] => [
+  { id: 'when', header: 'Weighed', sort: 'weighedAt', draw: ({ weighedAt }) => times.moment(weighedAt) },
   { id: 'units', header: 'Combination', draw: ({ units }) => units.join(' + ') },
   {
     id: 'limit',

@@ -8,6 +8,7 @@ import {
   heavyVerdicts,
   limitKinds,
 } from '#core/weight/heavy.ts'
+import { type LocalDay, parseDay } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
 
 export const heavyParts = ['log', 'offenders', 'counts'] as const
@@ -25,8 +26,8 @@ export interface HeavyView {
   readonly yard: string | null
   readonly kind: LimitKind | null
   /** Days, both included. */
-  readonly from: string | null
-  readonly to: string | null
+  readonly from: LocalDay | null
+  readonly to: LocalDay | null
   readonly verdict: HeavyVerdict | null
   readonly source: HeavySource | null
   /** Also onboard weights about which a ticket has decided. */
@@ -36,8 +37,7 @@ export interface HeavyView {
 
 const oneOf = <T extends string>(words: readonly T[], text: string | null): T | null =>
   words.find((word) => word === text) ?? null
-const dayOf = (text: string | null): string | null =>
-  text !== null && /^\d{4}-\d{2}-\d{2}$/.test(text) && !Number.isNaN(Date.parse(text)) ? text : null
+const dayIn = (text: string | null): LocalDay | null => parseDay(text ?? '') ?? null
 
 /** Newest first. */
 const usualSort: HeavySort = { column: 'weighedAt', descending: true }
@@ -50,8 +50,8 @@ export function readHeavyView(params: URLSearchParams): HeavyView {
     unit: params.get('unit'),
     yard: params.get('yard'),
     kind: oneOf(limitKinds, params.get('limit')),
-    from: dayOf(params.get('from')),
-    to: dayOf(params.get('to')),
+    from: dayIn(params.get('from')),
+    to: dayIn(params.get('to')),
     verdict: oneOf(heavyVerdicts, params.get('verdict')),
     source: oneOf(heavySources, params.get('source')),
     decided: params.get('decided') === 'yes',

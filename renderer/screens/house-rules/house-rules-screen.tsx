@@ -12,6 +12,7 @@ import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import './house-rules-screen.css'
 import { RuleField, type TypedRule, ruleWriter } from './rule-field.tsx'
 import { type RuleSection, findRules, rulesBySection } from './rule-sections.ts'
+import { ZoneRule } from './zone-rule.tsx'
 
 interface RuleTableProps {
   readonly sections: readonly RuleSection[]
@@ -91,6 +92,7 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
   const sections = rulesBySection(findRules(ownOnly ? own : rules, params.get('text') ?? ''))
   return (
     <>
+      <ZoneRule onSaved={setSaved} />
       <div className="rules-tools">
         <TextInput
           type="search"

@@ -5,7 +5,7 @@ import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import type { RuleEffect, RuleRow } from '#core/contracts/scales.ts'
 import { trustStates } from '#core/findings/finding.ts'
-import { parseTypedNumber } from '#core/words/measures.ts'
+import { type MeasuredKind, parseTypedNumber } from '#core/words/measures.ts'
 import { api } from '#renderer/client/api.ts'
 import { type Measures, type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
@@ -84,7 +84,7 @@ export interface RuleWriter {
   read(typed: string): Read
 }
 
-const measured: Readonly<Record<string, keyof Measures>> = { lb: 'weight', psi: 'pressure' }
+const measured: Readonly<Record<string, MeasuredKind>> = { lb: 'weight', psi: 'pressure' }
 
 function inMeasures(rule: RuleRow, stored: string, quantity: Quantity): RuleWriter {
   const range = { min: rule.min, max: rule.max, unit: stored }

@@ -4,10 +4,12 @@ import { keepPreviousData, useInfiniteQuery, useMutation } from '@tanstack/react
 import { useState } from 'react'
 import type { LogEntry, LogFilterInput } from '#core/contracts/log.ts'
 import { type ChangeSubject, changeSubjects } from '#core/words/change.ts'
+import { endOfDay, parseDay, startOfDay } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import { count, moment, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
 import '#renderer/parts/sheet-table.css'
@@ -37,10 +39,11 @@ function Values({ entry }: { entry: LogEntry }) {
 }
 
 function Row({ entry }: { entry: LogEntry }) {
+  const { times } = useMeasures()
   const { at, by, unit, subject, key, action, reason, undoes } = entry
   return (
     <tr>
-      <td className="nowrap">{moment(at)}</td>
+      <td className="nowrap">{times.moment(at)}</td>
       <td className="nowrap">{by}</td>
       <td className="nowrap">{unit === null ? '' : <a href={hrefOf('unit', unit)}>{unit}</a>}</td>
       <th scope="row">
@@ -63,24 +66,18 @@ function Row({ entry }: { entry: LogEntry }) {
   )
 }
 
-/** Start and end of a local day as an instant; nothing for a text that is no day. */
-const dayEdge = (day: string | null, time: string): string | undefined => {
-  const at = new Date(`${day}T${time}`)
-  return day === null || Number.isNaN(at.getTime()) ? undefined : at.toISOString()
-}
-
 function useFilter(): LogFilterInput {
   const { params } = useAddress()
   const [text] = useDebouncedValue(params.get('text') ?? '', 200)
   const subject = params.get('subject')
   const unit = params.get('unit')
-  const from = dayEdge(params.get('from'), '00:00:00.000')
-  const to = dayEdge(params.get('to'), '23:59:59.999')
+  const { zone } = useMeasures().times
+  const [from, to] = [parseDay(params.get('from') ?? ''), parseDay(params.get('to') ?? '')]
   return {
     ...(text === '' ? {} : { text }),
     ...(unit === null ? {} : { unit }),
-    ...(from ? { from } : {}),
-    ...(to ? { to } : {}),
+    ...(from ? { from: toStoredInstant(startOfDay(from, zone)) } : {}),
+    ...(to ? { to: toStoredInstant(endOfDay(to, zone)) } : {}),
     ...(changeSubjects.includes(subject as ChangeSubject) ? { subject: subject as ChangeSubject } : {}),
   }
 }

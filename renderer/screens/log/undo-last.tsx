@@ -2,7 +2,7 @@ import { Button, Modal } from '@mantine/core'
 import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { useState } from 'react'
 import { api } from '#renderer/client/api.ts'
-import { count, moment, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
@@ -45,7 +45,7 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
         {step && (
           <div className="log-undo">
             <p>
-              {step.by}, {moment(step.at)}:
+              {step.by}, {measures.times.moment(step.at)}:
             </p>
             <ul>
               {step.entries.map((entry) => (

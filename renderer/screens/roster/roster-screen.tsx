@@ -6,7 +6,7 @@ import type { RosterRow } from '#core/contracts/unit.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
-import { count, moment } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { RosterFilters, TrustStrip } from './roster-filters.tsx'
@@ -39,6 +39,7 @@ function NoUnits() {
 }
 
 function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
+  const { times } = useMeasures()
   const { params } = useAddress()
   const view = useMemo(() => readRosterView(params), [params])
   const filters = useDeferredValue(view)
@@ -65,7 +66,7 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
         <div className="roster-title">
           <h1 tabIndex={-1}>Roster</h1>
           <output className="quiet">
-            {count(filtered.rows.length)} of {count(rows.length)} units, as of {moment(asOf)}
+            {count(filtered.rows.length)} of {count(rows.length)} units, as of {times.moment(asOf)}
           </output>
         </div>
         <TrustStrip

@@ -11,7 +11,7 @@ import { type KeyboardEvent, type ReactNode, memo, useEffect, useEffectEvent, us
 import type { RosterRow } from '#core/contracts/unit.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { type Measures, awayInDays, count, day, daysFrom, useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
 import '#renderer/parts/line-grid.css'
 import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
 import { TrustMark } from '#renderer/parts/marks.tsx'
@@ -57,12 +57,13 @@ const Unknown = ({ word = 'unknown' }: { word?: string }) => (
 )
 
 function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
+  const { times } = useMeasures()
   const due = nextDue(row)
   if (!due) return <Unknown word="nothing due" />
   return (
     <span className="roster-due">
       <span className="roster-date">{due.on ?? 'now'}</span>{' '}
-      <span className={due.on === null ? undefined : 'roster-date'}>{due.on && awayInDays(due.on, asOf)}</span>{' '}
+      <span className={due.on === null ? undefined : 'roster-date'}>{due.on && times.away(due.on, asOf)}</span>{' '}
       <span className="quiet">{due.why}</span>
     </span>
   )
@@ -86,7 +87,7 @@ export const columnNotes: Partial<Record<RosterColumn, string>> = {
 export const figureColumns: ReadonlySet<string> = new Set<RosterColumn>(['age', 'uncertainty', 'cell'])
 
 /** The Roster's columns as they are sorted and headed; unknown values go last whichever way a column is sorted. */
-export function rosterColumns(asOf: string, { weight }: Measures) {
+export function rosterColumns(asOf: string, { weight, times }: Measures) {
   const common = { sortFn: byValue, sortUndefined: 'last' as const }
   return helper.columns([
     helper.accessor((row) => naturalKey(row.unit), { ...common, id: 'unit', header: 'Unit' }),
@@ -96,7 +97,7 @@ export function rosterColumns(asOf: string, { weight }: Measures) {
       header: 'Trust',
     }),
     helper.accessor(findingRank, { ...common, id: 'finding', header: 'Worst finding' }),
-    helper.accessor(({ calibratedAt }) => (calibratedAt === null ? undefined : daysFrom(calibratedAt, asOf)), {
+    helper.accessor(({ calibratedAt }) => (calibratedAt === null ? undefined : times.daysFrom(calibratedAt, asOf)), {
       ...common,
       id: 'age',
       header: 'Calibrated',
@@ -107,7 +108,7 @@ export function rosterColumns(asOf: string, { weight }: Measures) {
       id: 'uncertainty',
       header: `At limit, ${weight.symbol}`,
     }),
-    helper.accessor(({ cellSince }) => (cellSince === null ? undefined : daysFrom(cellSince, asOf)), {
+    helper.accessor(({ cellSince }) => (cellSince === null ? undefined : times.daysFrom(cellSince, asOf)), {
       ...common,
       id: 'cell',
       header: 'Oldest cell',
@@ -128,7 +129,7 @@ type DrawCell = (row: RosterRow) => ReactNode
  * The cells of a line in the order of the columns. They are drawn without the table's own cells: a leap over hundreds
  * of units would make some 250 of those a frame, which is most of its time.
  */
-export function rosterCells(asOf: string, { weight }: Measures): readonly (readonly [RosterColumn, DrawCell])[] {
+export function rosterCells(asOf: string, { weight, times }: Measures): readonly (readonly [RosterColumn, DrawCell])[] {
   return [
     [
       'unit',
@@ -163,7 +164,7 @@ export function rosterCells(asOf: string, { weight }: Measures): readonly (reado
         calibratedAt === null ? (
           <Unknown word="never" />
         ) : (
-          <span title={day(calibratedAt)}>{count(daysFrom(calibratedAt, asOf))} d ago</span>
+          <span title={times.day(calibratedAt)}>{count(times.daysFrom(calibratedAt, asOf))} d ago</span>
         ),
     ],
     ['due', (row) => <Due row={row} asOf={asOf} />],
@@ -174,7 +175,7 @@ export function rosterCells(asOf: string, { weight }: Measures): readonly (reado
         cellSince === null ? (
           <Unknown />
         ) : (
-          <span title={`In since ${day(cellSince)}`}>{count(daysFrom(cellSince, asOf))} d</span>
+          <span title={`In since ${times.day(cellSince)}`}>{count(times.daysFrom(cellSince, asOf))} d</span>
         ),
     ],
     ['yard', ({ yard }) => yard ?? <Unknown />],

@@ -5,7 +5,7 @@ import type { ReactNode } from 'react'
 import type { CalibrationRow, EvidenceListInput } from '#core/contracts/evidence.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
-import { type Quantity, count, moment, useMeasures } from '#renderer/parts/format.ts'
+import { type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { VoidCalibration } from '#renderer/parts/void-calibration.tsx'
@@ -124,11 +124,11 @@ export function Places({
 }
 
 function Standing({ voided, line }: Pick<CalibrationRow, 'voided' | 'line'>) {
-  const { weight, slope } = useMeasures()
+  const { weight, slope, times } = useMeasures()
   if (voided)
     return (
       <>
-        voided {moment(voided.at)}
+        voided {times.moment(voided.at)}
         {voided.by && ` by ${voided.by}`}: {voided.reason}
       </>
     )
@@ -143,6 +143,7 @@ function Standing({ voided, line }: Pick<CalibrationRow, 'voided' | 'line'>) {
 
 /** Every calibration, voided ones among them: they are never edited. */
 export function CalibrationsPart() {
+  const { times } = useMeasures()
   const filter = useListFilter()
   const list = useInfiniteQuery(
     api.evidence.calibrations.infiniteOptions({ input: (after: After) => ({ ...filter, after }), ...pageAfterPage }),
@@ -169,7 +170,7 @@ export function CalibrationsPart() {
       }
       row={({ id, unit, group, calibratedAt, by, points, voided, line }) => (
         <tr key={id} className={voided ? 'evidence-void' : undefined}>
-          <td className="nowrap">{moment(calibratedAt)}</td>
+          <td className="nowrap">{times.moment(calibratedAt)}</td>
           <th scope="row" className="nowrap">
             <a href={hrefOf('unit', unit, { group })}>
               {unit} {group}
@@ -180,7 +181,9 @@ export function CalibrationsPart() {
           <td>
             <Standing voided={voided} line={line} />
           </td>
-          <td>{voided ? '' : <VoidCalibration id={id} name={`${unit} ${group} of ${moment(calibratedAt)}`} />}</td>
+          <td>
+            {voided ? '' : <VoidCalibration id={id} name={`${unit} ${group} of ${times.moment(calibratedAt)}`} />}
+          </td>
         </tr>
       )}
     />
@@ -189,7 +192,7 @@ export function CalibrationsPart() {
 
 /** Every reading of the record, with a ticket or without. */
 export function ReadingsPart() {
-  const { pressure } = useMeasures()
+  const { pressure, times } = useMeasures()
   const filter = useListFilter()
   const list = useInfiniteQuery(
     api.evidence.readings.infiniteOptions({ input: (after: After) => ({ ...filter, after }), ...pageAfterPage }),
@@ -211,7 +214,7 @@ export function ReadingsPart() {
       }
       row={({ id, reading, takenAt, lift, ticketId, ticket, pressures }) => (
         <tr key={id}>
-          <td className="nowrap">{moment(takenAt)}</td>
+          <td className="nowrap">{times.moment(takenAt)}</td>
           <th scope="row" className="nowrap">
             <a href={hrefOf('reading', String(id))}>{reading}</a>
           </th>
@@ -234,7 +237,7 @@ export function ReadingsPart() {
 
 /** Every ticket of the record. */
 export function TicketsPart() {
-  const { weight } = useMeasures()
+  const { weight, times } = useMeasures()
   const filter = useListFilter()
   const list = useInfiniteQuery(
     api.evidence.tickets.infiniteOptions({ input: (after: After) => ({ ...filter, after }), ...pageAfterPage }),
@@ -267,7 +270,7 @@ export function TicketsPart() {
       }
       row={({ id, number, scale, weighedAt, grossLb, units, weights, readings, lines, attachments }) => (
         <tr key={id}>
-          <td className="nowrap">{moment(weighedAt)}</td>
+          <td className="nowrap">{times.moment(weighedAt)}</td>
           <th scope="row">
             <a href={hrefOf('ticket', String(id))}>{number}</a>
           </th>

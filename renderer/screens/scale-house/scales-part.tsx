@@ -6,7 +6,7 @@ import { houseRuleDefinitions } from '#core/words/house-rules.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { DismissFinding, SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
-import { count, day, decimal, moment, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { count, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { SeverityMark, toleranceVerdict } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -151,7 +151,7 @@ function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; rea
 }
 
 function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; reach: number }) {
-  const { weight, length } = useMeasures()
+  const { weight, length, times } = useMeasures()
   const { scale: name, divisionLb, tolerancePercent, elevationFt, tickets, weighings, groups, since, finding } = scale
   return (
     <>
@@ -181,7 +181,7 @@ function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScal
             <>
               {count(weighings)}{' '}
               <span className="quiet">
-                of {count(groups)} groups since {day(since)}
+                of {count(groups)} groups since {times.day(since)}
               </span>
             </>
           )}
@@ -264,6 +264,7 @@ function useUsualScale(): UsualScale {
 
 /** The scales that tickets come from, and how far each can be believed. */
 export function ScalesPart() {
+  const { times } = useMeasures()
   const list = useQuery(api.scales.list.queryOptions())
   const usual = useUsualScale()
   if (list.isPending) return <output>Reading the scales…</output>
@@ -299,7 +300,7 @@ export function ScalesPart() {
       <h3>The fleet’s own figures</h3>
       <FleetFigures leveling={leveling} wander={wander} />
       <p className="quiet">
-        {count(scales.length)} scales, judged {moment(asOf)}.
+        {count(scales.length)} scales, judged {times.moment(asOf)}.
       </p>
     </>
   )

@@ -7,7 +7,7 @@ import { type BatteryReason, batteryReasons } from '#core/words/vocabulary.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
-import { chance, count, day } from '#renderer/parts/format.ts'
+import { chance, count, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 
@@ -222,8 +222,9 @@ interface MarkSwappedProps {
 }
 
 function Form({ serials, onDone, onClose }: MarkSwappedProps) {
+  const { times } = useMeasures()
   const client = useQueryClient()
-  const [on, setOn] = useState(() => day(new Date().toISOString()))
+  const [on, setOn] = useState<string>(times.today)
   const [cell, setCell] = useState('')
   const [reason, setReason] = useState<BatteryReason>('scheduled')
   const mark = useMutation(

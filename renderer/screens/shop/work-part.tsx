@@ -35,7 +35,7 @@ export function BenchDays({ bench: { yard, days } }: { bench: BenchPlanView['ben
             <span className="shop-bar" aria-hidden="true">
               <span style={{ height: `${Math.min(100, (100 * used) / minutes)}%` }} />
             </span>
-            <span aria-hidden="true">{weekday.format(new Date(`${day}T00:00:00Z`)).slice(0, 2)}</span>
+            <span aria-hidden="true">{weekday.format(new Date(day)).slice(0, 2)}</span>
             <span className="unheard">
               {day}: {count(used)} of {count(minutes)} minutes
             </span>

@@ -1,6 +1,7 @@
 import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
-import { awayInDays, count, day, moment, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { toleranceVerdict } from '#renderer/parts/marks.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
@@ -11,11 +12,11 @@ import { TrackView } from './track/track-view.tsx'
 
 /** How far each line was off when it was calibrated anew: what it read, less what the new calibration reads. */
 export function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: { group: GroupView }) {
-  const { weight } = useMeasures()
+  const { weight, times } = useMeasures()
   if (asFound.length === 0) return null
   const dayOf = (id: number) => {
     const found = calibrations.find((calibration) => calibration.id === id)
-    return found ? day(found.calibratedAt) : unknownText
+    return found ? times.day(found.calibratedAt) : unknownText
   }
   const rows = asFound.map(({ calibrationId, beforeId, atEmptyLb, uEmptyLb, atLimitLb, uLimitLb }) => ({
     calibrationId,
@@ -102,7 +103,7 @@ export function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): 
 }
 
 function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
-  const { weight, pressure, slope } = useMeasures()
+  const { weight, pressure, slope, times } = useMeasures()
   const { calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, targetPsi, limitLb, limitRecorded } = group
   const line = group.calibrations.find(({ current }) => current)?.line
   return (
@@ -145,7 +146,7 @@ function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
             'never'
           ) : (
             <>
-              {moment(calibratedAt)} <span className="quiet">{count(ageDays ?? 0)} d ago</span>
+              {times.moment(calibratedAt)} <span className="quiet">{count(ageDays ?? 0)} d ago</span>
             </>
           )}
         </dd>
@@ -154,7 +155,7 @@ function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
         <div>
           <dt>Due</dt>
           <dd>
-            {dueOn} <span className="quiet">{awayInDays(dueOn, asOf)}</span>
+            {dueOn} <span className="quiet">{times.away(dueOn, asOf)}</span>
           </dd>
         </div>
       )}
@@ -164,10 +165,12 @@ function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
 
 /** One axle group: its line, what it is good for, and what it was made from. */
 export function GroupPanel({
+  unit,
   group,
   events,
   asOf,
 }: {
+  unit: string
   group: GroupView
   events: UnitSheetView['events']
   asOf: string
@@ -188,6 +191,9 @@ export function GroupPanel({
           <AsFoundList group={group} />
           <h3>Calibrations</h3>
           <CalibrationList calibrations={group.calibrations} />
+          <p>
+            <a href={hrefOf('calibrate', unit, { group: group.name })}>Calibrate from tickets on record</a>
+          </p>
         </>
       ) : (
         <>

@@ -1,12 +1,13 @@
 import type { CalibrationView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { type Measures, count, day, daysFrom, moment, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, count, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { TicketLink } from '#renderer/parts/ticket-link.tsx'
+import type { Times } from '#renderer/parts/times.ts'
 import { VoidCalibration } from '#renderer/parts/void-calibration.tsx'
 
-function stateOf({ voidedAt, voidReason, current, line, problem }: CalibrationView): string {
-  if (voidedAt !== null) return `void since ${day(voidedAt)}${voidReason ? `: ${voidReason}` : ''}`
+function stateOf({ voidedAt, voidReason, current, line, problem }: CalibrationView, times: Times): string {
+  if (voidedAt !== null) return `void since ${times.day(voidedAt)}${voidReason ? `: ${voidReason}` : ''}`
   if (problem !== null) return problem
   if (current) return 'in force'
   return line === null ? 'no line' : 'replaced'
@@ -20,7 +21,7 @@ function Agreement({ calibration: { chi2, chi2Limit95, widenedBy, points } }: { 
 
 /** Every calibration of a group, newest first; none is ever edited, so voided ones stay with their reason. */
 export function CalibrationList({ calibrations }: { calibrations: readonly CalibrationView[] }) {
-  const { weight, slope } = useMeasures()
+  const { weight, slope, times } = useMeasures()
   if (calibrations.length === 0) return <p className="sheet-none">No calibration yet.</p>
   const newestFirst = [...calibrations].sort((a, b) => b.calibratedAt.localeCompare(a.calibratedAt))
   return (
@@ -52,10 +53,10 @@ export function CalibrationList({ calibrations }: { calibrations: readonly Calib
           return (
             <tr key={id} data-current={current || undefined}>
               <th scope="row" className="nowrap">
-                {voidedAt === null ? moment(calibratedAt) : <s>{moment(calibratedAt)}</s>}
+                {voidedAt === null ? times.moment(calibratedAt) : <s>{times.moment(calibratedAt)}</s>}
               </th>
               <td>{calibratedBy ?? unknownText}</td>
-              <td>{stateOf(calibration)}</td>
+              <td>{stateOf(calibration, times)}</td>
               <td className="figure">{points.length || unknownText}</td>
               <td className="figure">
                 {line ? (
@@ -78,7 +79,7 @@ export function CalibrationList({ calibrations }: { calibrations: readonly Calib
               <td className="nowrap">
                 <Agreement calibration={calibration} />
               </td>
-              <td>{voidedAt === null && <VoidCalibration id={id} name={moment(calibratedAt)} />}</td>
+              <td>{voidedAt === null && <VoidCalibration id={id} name={times.moment(calibratedAt)} />}</td>
             </tr>
           )
         })}
@@ -109,7 +110,7 @@ const SensorRow = ({
   circuit,
   sensor,
   asOf,
-  measures: { pressure },
+  measures: { pressure, times },
 }: {
   circuit: Circuit
   sensor: Sensor
@@ -123,12 +124,12 @@ const SensorRow = ({
       <span className="quiet"> {sensor.reference}</span>
     </td>
     <td className="nowrap">
-      {day(sensor.mountedAt)}
-      {sensor.removedAt !== null && ` to ${day(sensor.removedAt)}`}
+      {times.day(sensor.mountedAt)}
+      {sensor.removedAt !== null && ` to ${times.day(sensor.removedAt)}`}
     </td>
     <td className="nowrap">
       {sensor.cell ?? unknownText}
-      {sensor.cellSince !== null && `, in for ${count(daysFrom(sensor.cellSince, asOf))} d`}
+      {sensor.cellSince !== null && `, in for ${count(times.daysFrom(sensor.cellSince, asOf))} d`}
     </td>
     <td className="nowrap">
       {[
@@ -189,6 +190,7 @@ export function CircuitList({ circuits, asOf }: { circuits: readonly Circuit[]; 
 
 /** Work done on the unit, newest first. */
 export function EventList({ events }: { events: UnitSheetView['events'] }) {
+  const { times } = useMeasures()
   if (events.length === 0) return <p className="sheet-none">No event recorded.</p>
   const newestFirst = [...events].sort((a, b) => b.happenedAt.localeCompare(a.happenedAt))
   return (
@@ -206,7 +208,7 @@ export function EventList({ events }: { events: UnitSheetView['events'] }) {
         {newestFirst.map(({ happenedAt, kind, group, circuit, note }) => (
           <tr key={`${happenedAt} ${kind} ${group} ${circuit} ${note}`}>
             <th scope="row" className="nowrap">
-              {moment(happenedAt)}
+              {times.moment(happenedAt)}
             </th>
             <td>{kind}</td>
             <td>{[group, circuit].filter(Boolean).join(', ') || 'whole unit'}</td>
@@ -220,7 +222,7 @@ export function EventList({ events }: { events: UnitSheetView['events'] }) {
 
 /** The newest readings of the unit, with the ticket each belongs to. */
 export function ReadingList({ readings }: { readings: UnitSheetView['readings'] }) {
-  const { pressure } = useMeasures()
+  const { pressure, times } = useMeasures()
   if (readings.length === 0) return <p className="sheet-none">No reading recorded.</p>
   const columns = [
     ...new Map(
@@ -249,7 +251,7 @@ export function ReadingList({ readings }: { readings: UnitSheetView['readings'] 
         {readings.map(({ reading, takenAt, ticket, scale, lift, pressures }) => (
           <tr key={reading}>
             <th scope="row" className="nowrap">
-              {moment(takenAt)}
+              {times.moment(takenAt)}
             </th>
             <td>
               <a href={hrefOf('scale-house', 'readings', { text: reading })}>{reading}</a>

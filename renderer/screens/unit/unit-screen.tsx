@@ -7,7 +7,7 @@ import { api } from '#renderer/client/api.ts'
 import { changeParams, hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
-import { count, moment, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import '#renderer/parts/sheet-table.css'
@@ -77,6 +77,7 @@ function PartLinks({ parts }: { parts: readonly (readonly [id: string, title: st
 }
 
 function Sheet({ sheet }: { sheet: UnitSheetView }) {
+  const { times } = useMeasures()
   const { params } = useAddress()
   const { unit, groups, findings, setAside, events, readings, asOf } = sheet
   const chosen = groups.find(({ name }) => name === params.get('group')) ?? worstGroup(groups)
@@ -122,7 +123,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         ) : (
           <AxleRuler unit={unit} groups={groups} chosen={chosen} onChoose={({ name }) => choose(name)} />
         )}
-        {chosen && <GroupPanel group={chosen} events={events} asOf={asOf} />}
+        {chosen && <GroupPanel unit={unit.number} group={chosen} events={events} asOf={asOf} />}
       </Part>
       <Part id="events" title="Events">
         <EventList events={events} />
@@ -130,7 +131,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
       <Part id="readings" title="Newest readings">
         <ReadingList readings={readings} />
       </Part>
-      <p className="quiet unit-as-of">As of {moment(asOf)}.</p>
+      <p className="quiet unit-as-of">As of {times.moment(asOf)}.</p>
     </div>
   )
 }

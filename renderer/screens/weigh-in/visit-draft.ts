@@ -4,7 +4,6 @@ import type { WeighInRow } from '#core/findings/weigh-in.ts'
 import { liftStateOf, ranges } from '#core/words/vocabulary.ts'
 import type { Combination } from '#renderer/parts/combination-picker.tsx'
 import { type Measures, type Typed, count, typedQuantity, typedValue } from '#renderer/parts/format.ts'
-import { localZone } from '#renderer/parts/record-text.ts'
 
 /** One row as typed: a ticket and the pressures of the same moment. */
 export interface RowDraft {
@@ -56,6 +55,8 @@ export interface ReadRow {
   readonly weights: ReadonlyMap<number, Typed>
   readonly psi: ReadonlyMap<number, Typed>
   readonly at: number | null
+  /** Why what is typed is no time; null where nothing is typed, or one is. */
+  readonly noTime: string | null
   readonly row: WeighInRow | null
 }
 
@@ -63,7 +64,7 @@ export interface ReadRow {
 export function readRows(
   { rows, scale }: VisitDraft,
   { units, histories, scales }: PreparedWeighIn,
-  { weight, pressure }: Measures,
+  { weight, pressure, times }: Measures,
 ): ReadRow[] {
   const chosen = scales.find(({ name }) => name === scale)
   const groupIds = units.flatMap(({ groups }) => groups.map(({ groupId }) => groupId))
@@ -79,10 +80,11 @@ export function readRows(
       ),
     )
     const gross = typedQuantity(draft.gross, ranges.grossLb, weight)
-    const time = draft.at === '' ? Number.NaN : new Date(draft.at).getTime()
+    const read = times.read(draft.at)
+    const time = read.ok ? Date.parse(read.value) : null
     const typed = !isTyped(draft) ? null : isAlone(draft) ? 'reading' : 'ticket'
     const row: WeighInRow | null =
-      typed !== 'ticket' || Number.isNaN(time) || !chosen
+      typed !== 'ticket' || time === null || !chosen
         ? null
         : {
             ticket: draft.ticket.trim(),
@@ -103,7 +105,16 @@ export function readRows(
               ]),
             ),
           }
-    return { draft, typed, gross, weights, psi, at: Number.isNaN(time) ? null : time, row }
+    return {
+      draft,
+      typed,
+      gross,
+      weights,
+      psi,
+      at: time,
+      row,
+      noTime: draft.at === '' || read.ok ? null : read.message,
+    }
   })
 }
 
@@ -131,6 +142,7 @@ export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): strin
     if ([row.gross, ...row.weights.values(), ...row.psi.values()].some(({ kind }) => kind === 'problem'))
       return `Row ${i + 1} has a value that is not accepted; its field says which is.`
     if (row.typed === 'ticket' && row.draft.ticket.trim() === '') return `Row ${i + 1} has no ticket number.`
+    if (row.noTime !== null) return `Row ${i + 1}: ${row.noTime}`
     if (row.at === null) return `Row ${i + 1} has no date and time.`
     if (row.row && row.row.weightsLb.size === 0 && row.row.grossLb === null)
       return `Row ${i + 1} has no weight: a ticket carries a gross weight or the weight of a group.`
@@ -145,6 +157,7 @@ export function asInput(
   { units, histories, scales }: PreparedWeighIn,
   calibrate: readonly number[],
   by: string,
+  localZone: string,
 ): SaveWeighInInput {
   const names = new Map(
     units.flatMap(({ unit, groups }) => groups.map(({ groupId, group }) => [groupId, { unit, group }] as const)),
@@ -161,7 +174,7 @@ export function asInput(
   return {
     units: units.map(({ unit }) => unit),
     scale: scale?.name ?? null,
-    localZone: localZone(),
+    localZone,
     by,
     calibrate: calibrate.map(nameOf),
     tickets: rows.flatMap((read) => {

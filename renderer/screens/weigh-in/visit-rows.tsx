@@ -4,6 +4,7 @@ import type { Finding } from '#core/findings/finding.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { type Typed, typedProblem, useMeasures, useSay } from '#renderer/parts/format.ts'
 import type { ReadRow, RowDraft } from './visit-draft.ts'
+import { TimeField } from '#renderer/parts/time-field.tsx'
 
 interface VisitRowsProps {
   prepared: PreparedWeighIn
@@ -103,12 +104,11 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                 />
               </td>
               <td>
-                <TextInput
+                <TimeField
                   size="xs"
-                  type="datetime-local"
                   aria-label={`Weighed at, row ${i + 1}`}
                   value={draft.at}
-                  onChange={(event) => onChange(i, { at: event.currentTarget.value })}
+                  onText={(at) => onChange(i, { at })}
                 />
               </td>
               {groups.map(({ groupId, unit, group }) => (

@@ -1,10 +1,8 @@
-import { Button, NativeSelect } from '@mantine/core'
+import { Button, Checkbox, NativeSelect } from '@mantine/core'
 import { keepPreviousData, useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
-import { estimatesFromText } from '#core/cells/fleet-figures.ts'
-import { estimatesFromRules } from '#core/evidence/estimates.ts'
-import { type WeighInFacts, judgeWeighIn } from '#core/findings/weigh-in.ts'
+import { judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
@@ -12,10 +10,10 @@ import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { localText } from '#renderer/parts/record-text.ts'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
+import { factsOf } from './prepared-facts.ts'
 import {
   type RowDraft,
   type VisitDraft,
@@ -30,16 +28,6 @@ import {
 } from './visit-draft.ts'
 import { VisitRows } from './visit-rows.tsx'
 import './weigh-in-screen.css'
-
-function factsOf({ histories, scales, rules, estimates, units }: PreparedWeighIn): WeighInFacts {
-  return {
-    histories,
-    rules,
-    scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
-    estimates: estimates === null ? estimatesFromRules(rules) : estimatesFromText(estimates).estimates,
-    groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
-  }
-}
 
 interface VisitProps {
   prepared: PreparedWeighIn
@@ -83,16 +71,21 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
       rows: visit.rows.map((row, i) => {
         if (i !== place) return row
         // The first key in a row takes down the time, which is mostly now; it can be changed.
-        const at = row.at === '' && part.at === undefined ? localText(new Date().toISOString()) : row.at
+        const at = row.at === '' && part.at === undefined ? measures.times.typed(new Date().toISOString()) : row.at
         return { ...row, at, ...part }
       }),
+    })
+  const keepAsChecks = (groupId: number, on: boolean) =>
+    draft.set({
+      ...visit,
+      checksOnly: on ? [...visit.checksOnly, groupId] : visit.checksOnly.filter((id) => id !== groupId),
     })
   const submit = async (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
     if (problem !== null) return
     const by = await personNow()
-    if (by !== null) save.mutate(asInput(visit, rows, prepared, calibrate, by))
+    if (by !== null) save.mutate(asInput(visit, rows, prepared, calibrate, by, measures.times.zone))
   }
   return (
     <form onSubmit={submit} noValidate>
@@ -116,17 +109,21 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
           <GroupOutcomeView
             key={group.history.groupId}
             outcome={group}
-            rowNumbers={typed.map(({ place }) => place + 1)}
-            calibrates={able.includes(group.history.groupId) ? calibrate.includes(group.history.groupId) : null}
-            onCalibrate={(on) =>
-              draft.set({
-                ...visit,
-                checksOnly: on
-                  ? visit.checksOnly.filter((id) => id !== group.history.groupId)
-                  : [...visit.checksOnly, group.history.groupId],
-              })
-            }
-          />
+            rowNames={typed.map(({ place }) => `row ${place + 1}`)}
+          >
+            {able.includes(group.history.groupId) ? (
+              <Checkbox
+                size="xs"
+                label="Calibrate it with these rows"
+                checked={calibrate.includes(group.history.groupId)}
+                onChange={(event) => keepAsChecks(group.history.groupId, !event.currentTarget.checked)}
+              />
+            ) : (
+              <p className="quiet">
+                Two rows with its weight and pressure make a line; until then they check the one in use.
+              </p>
+            )}
+          </GroupOutcomeView>
         ))}
       </div>
     </form>

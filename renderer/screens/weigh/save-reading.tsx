@@ -2,10 +2,9 @@ import { Button } from '@mantine/core'
 import { useMutation, useQueryClient } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
-import { typedProblem, typedValue } from '#renderer/parts/format.ts'
+import { typedProblem, typedValue, useMeasures } from '#renderer/parts/format.ts'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { localZone } from '#renderer/parts/record-text.ts'
 import type { TypedReading, WeighDraft } from './typed-reading.ts'
 
 interface SaveReadingProps {
@@ -28,9 +27,12 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
       },
     }),
   )
-  const wrong = [...typed.circuits.map((circuit) => circuit.typed), typed.elevation, typed.temperature].some(
-    (each) => typedProblem(each) !== null,
-  )
+  const { zone } = useMeasures().times
+  const wrong =
+    typed.noTime !== null ||
+    [...typed.circuits.map((circuit) => circuit.typed), typed.elevation, typed.temperature].some(
+      (each) => typedProblem(each) !== null,
+    )
   const pressures = typed.circuits.flatMap(({ unit, group, circuit, typed: psi }) =>
     psi.kind === 'value' ? [{ unit, group, circuit, psi: psi.value }] : [],
   )
@@ -48,7 +50,7 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
       save.mutate({
         units: [...units],
         takenAt: new Date(draft.takenAt === '' ? Date.now() : typed.takenAt).toISOString(),
-        localZone: localZone(),
+        localZone: zone,
         elevationFt: typedValue(typed.elevation),
         temperatureF: typedValue(typed.temperature),
         lift: typed.lift,

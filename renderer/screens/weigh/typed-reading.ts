@@ -1,5 +1,5 @@
 import type { WeighPreview } from '#core/contracts/weigh.ts'
-import { mountAt } from '#core/evidence/calibrate.ts'
+import { mountAt } from '#core/evidence/read-pressure.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
 import { type LiftState, liftStateOf, ranges } from '#core/words/vocabulary.ts'
 import type { Combination } from '#renderer/parts/combination-picker.tsx'
@@ -52,6 +52,8 @@ export interface TypedReading {
   readonly needsElevation: boolean
   /** ms UTC. */
   readonly takenAt: number
+  /** Why what is typed is no time; null where nothing is typed, or one is. */
+  readonly noTime: string | null
   readonly lift: LiftState | null
   readonly reading: CombinationReading
 }
@@ -66,8 +68,8 @@ export function readDraft(
   now: number,
   measures: Measures,
 ): TypedReading {
-  const typedAt = draft.takenAt === '' ? now : new Date(draft.takenAt).getTime()
-  const takenAt = Number.isNaN(typedAt) ? now : typedAt
+  const time = measures.times.read(draft.takenAt)
+  const takenAt = time.ok ? Date.parse(time.value) : now
   // As one walks along the units, front to back.
   const walked = facts.histories.toSorted((a, b) => unitIds.indexOf(a.unitId) - unitIds.indexOf(b.unitId))
   const circuits = walked.flatMap((history) =>
@@ -95,6 +97,7 @@ export function readDraft(
     circuits,
     elevation,
     takenAt,
+    noTime: draft.takenAt === '' || time.ok ? null : time.message,
     lift,
     temperature: typedQuantity(draft.temperature, ranges.temperatureF, measures.temperature),
     needsElevation: circuits.some(({ absolute }) => absolute),

@@ -18,6 +18,7 @@ import { SaveReading } from './save-reading.tsx'
 import { type AskedCircuit, type TypedReading, type WeighDraft, emptyDraft, readDraft } from './typed-reading.ts'
 import './weigh-screen.css'
 import { WeightTable } from './weight-table.tsx'
+import { TimeField } from '#renderer/parts/time-field.tsx'
 
 interface PressureFieldsProps {
   circuits: readonly AskedCircuit[]
@@ -93,12 +94,13 @@ function Conditions({
         errorProps={{ role: 'alert' }}
         onChange={(event) => onChange({ elevation: event.currentTarget.value })}
       />
-      <TextInput
+      <TimeField
         label="Taken at"
         description="empty: now"
-        type="datetime-local"
         value={draft.takenAt}
-        onChange={(event) => onChange({ takenAt: event.currentTarget.value })}
+        error={typed?.noTime}
+        errorProps={{ role: 'alert' }}
+        onText={(takenAt) => onChange({ takenAt })}
       />
       <TextInput
         label={`Temperature, ${temperature.symbol}`}

@@ -1,6 +1,8 @@
+import { addDays, dayOf, monthOf, startOfDay, storedDay } from '#core/words/day.ts'
 import { axisStyle } from '#renderer/parts/chart-or-table.tsx'
-import { type Measures, day } from '#renderer/parts/format.ts'
+import type { Measures } from '#renderer/parts/format.ts'
 import type { LineSeries } from '#renderer/screens/unit/line/line-series.ts'
+import { dayMs } from '#core/words/instant.ts'
 
 /** The charts of a group share it, so that the same pressure stands at the same place. */
 export function pressureAxis({ fromPsi, toPsi }: LineSeries, { pressure }: Measures) {
@@ -27,21 +29,22 @@ export const multiples = (low: number, high: number, step: number): number[] =>
     (_, i) => (Math.ceil(low / step - 1e-9) + i) * step,
   )
 
-const dayMs = 86_400_000
 const daySteps = [1, 2, 7, 14]
 const monthSteps = [1, 2, 3, 6, 12, 24, 60]
 
 /**
- * Local midnights to label on a time axis from `from` to `to` (ms), `most` at the most: whole days of a short stretch,
- * firsts of months of a long one.
+ * The fleet's midnights to label on a time axis from `from` to `to` (ms), `most` at the most: whole days of a short
+ * stretch, firsts of months of a long one.
  */
-export function timeTicks(from: number, to: number, most = 9): number[] {
+export function timeTicks(from: number, to: number, zone: string, most = 9): number[] {
   const step = daySteps.find((days) => (to - from) / (days * dayMs) <= most)
-  const start = new Date(from)
-  const at = (i: number) =>
+  const first = dayOf(from, zone)
+  const year = Number(first.slice(0, 4))
+  const dayAt = (i: number) =>
     step === undefined
-      ? new Date(start.getFullYear(), i, 1).getTime()
-      : new Date(start.getFullYear(), start.getMonth(), start.getDate() + i * step).getTime()
+      ? storedDay(`${year + Math.floor(i / 12)}-${String((i % 12) + 1).padStart(2, '0')}-01`)
+      : addDays(first, i * step)
+  const at = (i: number) => startOfDay(dayAt(i), zone)
   const months =
     step === undefined ? (monthSteps.find((count) => (to - from) / (count * 30.4 * dayMs) <= most) ?? 120) : 1
   const ticks: number[] = []
@@ -50,7 +53,7 @@ export function timeTicks(from: number, to: number, most = 9): number[] {
 }
 
 /** A tick as its day, or as its month where only firsts of months are labelled. */
-export function tickLabel(at: number, ticks: readonly number[]): string {
-  const text = day(new Date(at).toISOString())
-  return ticks.every((tick) => new Date(tick).getDate() === 1) ? text.slice(0, 7) : text
+export function tickLabel(at: number, ticks: readonly number[], zone: string): string {
+  const day = dayOf(at, zone)
+  return ticks.every((tick) => dayOf(tick, zone).endsWith('-01')) ? monthOf(day) : day
 }

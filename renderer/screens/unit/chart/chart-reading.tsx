@@ -3,7 +3,7 @@ import { type LineSeries, lineName, sampleAt } from '#renderer/screens/unit/line
 
 /** What the lines say at one pressure: shown at the pointer, or at the place the arrow keys have reached. */
 export function ChartReading({ series, psi }: { series: LineSeries; psi: number }) {
-  const { pressure, weight } = useMeasures()
+  const { pressure, weight, times } = useMeasures()
   const { current, earlier } = sampleAt(series, psi)
   return (
     <div className="chart-reading">
@@ -17,7 +17,7 @@ export function ChartReading({ series, psi }: { series: LineSeries; psi: number 
         const weightLb = earlier[i] ?? 0
         return (
           <div key={line.id} className="quiet">
-            {lineName(series, line)}: {weight.estimate(weightLb)}
+            {lineName(series, line, times)}: {weight.estimate(weightLb)}
             {current && ` (${weight.difference(weightLb - current.value)})`}
           </div>
         )

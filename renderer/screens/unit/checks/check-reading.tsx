@@ -1,4 +1,4 @@
-import { day, decimal, useMeasures } from '#renderer/parts/format.ts'
+import { decimal, useMeasures } from '#renderer/parts/format.ts'
 import { markWords } from '#renderer/screens/unit/chart/evidence-marks.tsx'
 import { missWords, slipWord } from '#renderer/screens/unit/track/track-words.ts'
 import type { CheckPoint } from './check-series.ts'
@@ -9,7 +9,7 @@ export function CheckReading({ point: { check, kind } }: { point: CheckPoint }) 
   const { weight, pressure } = measures
   return (
     <div className="chart-reading">
-      <strong>{day(check.at)}</strong> {markWords[kind]}
+      <strong>{measures.times.day(check.at)}</strong> {markWords[kind]}
       {check.slip && `: ${slipWord(check.slip)}`}
       <div className="quiet">
         ticket {check.ticket}, {check.scale}: {weight.text(check.weightLb)} at {pressure.text(check.psi)}

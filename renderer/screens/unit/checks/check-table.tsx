@@ -1,4 +1,4 @@
-import { decimal, moment, useMeasures } from '#renderer/parts/format.ts'
+import { decimal, useMeasures } from '#renderer/parts/format.ts'
 import { TicketLink } from '#renderer/parts/ticket-link.tsx'
 import { markWords } from '#renderer/screens/unit/chart/evidence-marks.tsx'
 import { slipWord } from '#renderer/screens/unit/track/track-words.ts'
@@ -6,7 +6,7 @@ import type { CheckSeries } from './check-series.ts'
 
 /** The check chart's numbers, newest first. */
 export function CheckTable({ series, name }: { series: CheckSeries; name: string }) {
-  const { weight, pressure } = useMeasures()
+  const { weight, pressure, times } = useMeasures()
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
     <section className="evidence-table" aria-label={`Numbers of the checks, ${name}`} tabIndex={0}>
@@ -43,7 +43,7 @@ export function CheckTable({ series, name }: { series: CheckSeries; name: string
           {[...series.points].reverse().map(({ kind, check }) => (
             <tr key={`${check.at} ${check.ticket}`}>
               <th scope="row" className="nowrap">
-                {moment(check.at)}
+                {times.moment(check.at)}
               </th>
               <td>
                 <TicketLink number={check.ticket} scale={check.scale} />

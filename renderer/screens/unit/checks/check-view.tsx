@@ -1,6 +1,6 @@
 import { lazy, useMemo } from 'react'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
-import { count, day, decimal } from '#renderer/parts/format.ts'
+import { count, decimal, useMeasures } from '#renderer/parts/format.ts'
 import { MarkKey } from '#renderer/screens/unit/chart/evidence-marks.tsx'
 import '#renderer/screens/unit/chart/evidence.css'
 import type { Track } from '#renderer/screens/unit/track/track-series.ts'
@@ -51,13 +51,14 @@ const CheckChart = lazy(() => import('./check-chart.tsx'))
 const roundly = (checks: number) => count(Number(checks.toPrecision(2)))
 
 function CheckSentence({ series: { alarm, points, cusumLimit, checksToFalseAlarm } }: { series: CheckSeries }) {
+  const { times } = useMeasures()
   const last = points.at(-1)?.check
   return (
     <p className="evidence-words">
       {alarm ? (
         <>
           <strong>
-            Since {day(alarm.from.check.at)} the scale keeps showing {alarm.side} than expected
+            Since {times.day(alarm.from.check.at)} the scale keeps showing {alarm.side} than expected
           </strong>
           : the sum of misses passed its limit of {count(cusumLimit)}, so the line no longer holds.{' '}
         </>

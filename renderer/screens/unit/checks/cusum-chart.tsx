@@ -1,7 +1,7 @@
 import { useMemo } from 'react'
 import { CartesianGrid, ComposedChart, Line, ReferenceLine, ResponsiveContainer, Tooltip, XAxis, YAxis } from 'recharts'
 import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-or-table.tsx'
-import { count } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { tickLabel, timeTicks } from '#renderer/screens/unit/chart/axis.ts'
 import type { CheckSeries } from './check-series.ts'
 
@@ -15,11 +15,12 @@ export function CusumChart({
   series: CheckSeries
   name: string
 }) {
+  const { times } = useMeasures()
   const rows = useMemo(
     () => points.map(({ at, check }) => ({ at, high: check.cusumHigh, low: -check.cusumLow })),
     [points],
   )
-  const ticks = timeTicks(from, to)
+  const ticks = timeTicks(from, to, times.zone)
   return (
     <div className="chart-plot" data-plot="cusum">
       <ResponsiveContainer width="100%" height="100%">
@@ -39,7 +40,7 @@ export function CusumChart({
             scale="time"
             domain={[from, to]}
             ticks={ticks}
-            tickFormatter={(at: number) => tickLabel(at, ticks)}
+            tickFormatter={(at: number) => tickLabel(at, ticks, times.zone)}
             allowDataOverflow
           />
           <YAxis

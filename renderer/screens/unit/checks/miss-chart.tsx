@@ -42,7 +42,7 @@ function MissMark({ cx = 0, cy = 0, payload }: DotProps) {
 
 /** How far each check's scale weight lay from what the line and the checks before it led to expect. */
 export function MissChart({ series, toleranceLb, name }: { series: CheckSeries; toleranceLb: number; name: string }) {
-  const { weight } = useMeasures()
+  const { weight, times } = useMeasures()
   const reach = weight.shown(series.reachLb)
   const rows = useMemo(
     () =>
@@ -76,7 +76,7 @@ export function MissChart({ series, toleranceLb, name }: { series: CheckSeries; 
             type="number"
             scale="time"
             domain={[series.from, series.to]}
-            ticks={timeTicks(series.from, series.to)}
+            ticks={timeTicks(series.from, series.to, times.zone)}
             tick={false}
             height={6}
             allowDataOverflow

@@ -3,7 +3,7 @@ import type { FindingCode } from '#core/findings/finding.ts'
 import { client } from '#renderer/client/api.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
 import { DismissFinding } from '#renderer/parts/dismiss-finding.tsx'
-import { day, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { findingTitle } from '#renderer/parts/record-text.ts'
 import { TicketLink } from '#renderer/parts/ticket-link.tsx'
@@ -72,7 +72,7 @@ function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGro
           {since !== null && (
             <>
               <dt>since</dt>
-              <dd>{day(since)}</dd>
+              <dd>{measures.times.day(since)}</dd>
             </>
           )}
           {findingNumbers(numbers, measures).map(({ label, text }) => [

@@ -1,4 +1,5 @@
 import { type LineSeries, lineName } from './line-series.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 
 const dashes = ['7 4', '2 3', '10 3 2 3', '1 4', '12 5', '5 2 1 2']
 
@@ -13,6 +14,7 @@ const Sample = ({ children }: { children: React.ReactNode }) => (
 
 /** Which stroke is which line. */
 export function LineKey({ series }: { series: LineSeries }) {
+  const { times } = useMeasures()
   return (
     <figcaption className="chart-key">
       {series.current && (
@@ -22,7 +24,7 @@ export function LineKey({ series }: { series: LineSeries }) {
               <rect y="1" width="30" height="10" fill="var(--t-accent)" opacity="0.2" />
               <path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2.4" />
             </Sample>
-            in force, {lineName(series, series.current)}, with its 95 % band
+            in force, {lineName(series, series.current, times)}, with its 95 % band
           </span>
           <span>
             <Sample>
@@ -38,7 +40,7 @@ export function LineKey({ series }: { series: LineSeries }) {
           <Sample>
             <path d="M0 6h30" stroke="var(--t-ink-2)" strokeWidth="1.4" strokeDasharray={dashOf(i)} />
           </Sample>
-          {lineName(series, line)}
+          {lineName(series, line, times)}
         </span>
       ))}
     </figcaption>

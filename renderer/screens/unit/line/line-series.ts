@@ -1,7 +1,7 @@
 import { expanded } from '#core/words/coverage.ts'
 import type { CalibrationView, GroupView } from '#core/contracts/unit.ts'
 import { type Estimate, predictWeight } from '#core/line/predict.ts'
-import { day, moment } from '#renderer/parts/format.ts'
+import type { Times } from '#renderer/parts/times.ts'
 
 type Drawable = CalibrationView & { line: NonNullable<CalibrationView['line']> }
 type LinePoint = CalibrationView['points'][number]
@@ -47,9 +47,12 @@ export function lineSeries(group: GroupView): LineSeries | undefined {
 export function lineName(
   { current, earlier }: LineSeries,
   { calibratedAt }: Pick<CalibrationView, 'calibratedAt'>,
+  times: Times,
 ): string {
-  const sameDay = [current, ...earlier].filter((line) => line && day(line.calibratedAt) === day(calibratedAt))
-  return sameDay.length > 1 ? moment(calibratedAt) : day(calibratedAt)
+  const sameDay = [current, ...earlier].filter(
+    (line) => line && times.day(line.calibratedAt) === times.day(calibratedAt),
+  )
+  return sameDay.length > 1 ? times.moment(calibratedAt) : times.day(calibratedAt)
 }
 
 /** The lines at one pressure. */

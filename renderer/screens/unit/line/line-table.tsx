@@ -1,11 +1,11 @@
 import type { GroupView } from '#core/contracts/unit.ts'
-import { moment, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { TicketLink } from '#renderer/parts/ticket-link.tsx'
 import { type LineSeries, lineName, residual, sampleEvery } from './line-series.ts'
 
 /** The chart's numbers as two tables: the lines every five psi, and the tickets of the line in force. */
 export function LineTable({ group, series }: { group: GroupView; series: LineSeries }) {
-  const { pressure, weight } = useMeasures()
+  const { pressure, weight, times } = useMeasures()
   const line = series.current
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
@@ -26,7 +26,7 @@ export function LineTable({ group, series }: { group: GroupView; series: LineSer
             </th>
             {series.current && (
               <th scope="col" className="figure">
-                In force, {lineName(series, series.current)}, {weight.symbol}
+                In force, {lineName(series, series.current, times)}, {weight.symbol}
               </th>
             )}
             {series.current && (
@@ -36,7 +36,7 @@ export function LineTable({ group, series }: { group: GroupView; series: LineSer
             )}
             {series.earlier.map((earlier) => (
               <th key={earlier.id} scope="col" className="figure">
-                {lineName(series, earlier)}, {weight.symbol}
+                {lineName(series, earlier, times)}, {weight.symbol}
               </th>
             ))}
           </tr>
@@ -83,7 +83,7 @@ export function LineTable({ group, series }: { group: GroupView; series: LineSer
                 <th scope="row">
                   <TicketLink number={point.ticket} scale={point.scale} />
                 </th>
-                <td className="nowrap">{moment(point.weighedAt)}</td>
+                <td className="nowrap">{times.moment(point.weighedAt)}</td>
                 <td className="figure">
                   {pressure.figure(point.psi)} {pressure.plusMinusFigure(point.uPsi)}
                 </td>

@@ -96,7 +96,7 @@ const TopMark = ({ cx, cy, payload }: DotProps) =>
  * and how far the line can be trusted from now on.
  */
 export default function TrackChart({ series, name }: { series: TrackSeries; name: string }) {
-  const { weight, pressure } = useMeasures()
+  const { weight, pressure, times } = useMeasures()
   const { instants, lines, toleranceLb, from, to, asOf, due } = series
   const rows = useMemo(
     () =>
@@ -107,7 +107,7 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
       }),
     [instants, series, weight],
   )
-  const ticks = timeTicks(from, to)
+  const ticks = timeTicks(from, to, times.zone)
   const weights = multiples(series.lowLb, series.highLb, niceStep(series.highLb - series.lowLb, 6)).map(weight.shown)
   const current = lines.at(-1)
   // Its tolerance is of use as long as the line is: until it was broken, else as far as the chart goes.
@@ -129,7 +129,7 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
             scale="time"
             domain={[from, to]}
             ticks={ticks}
-            tickFormatter={(at: number) => tickLabel(at, ticks)}
+            tickFormatter={(at: number) => tickLabel(at, ticks, times.zone)}
             allowDataOverflow
           />
           <YAxis

@@ -1,4 +1,4 @@
-import { type Measures, day, useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import type { Happening, Instant } from './track-series.ts'
 import { happeningWords, missWords } from './track-words.ts'
 
@@ -22,7 +22,7 @@ export function TrackReading({ instant }: { instant: Instant }) {
   const measures = useMeasures()
   return (
     <div className="chart-reading">
-      <strong>{day(new Date(instant.at).toISOString())}</strong>
+      <strong>{measures.times.day(new Date(instant.at).toISOString())}</strong>
       {instant.happenings.map((happening) => (
         <div key={`${happening.what} ${'life' in happening ? happening.life : ''}`}>
           {happeningWords(happening)}

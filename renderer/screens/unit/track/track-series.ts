@@ -1,4 +1,5 @@
 import type { GroupView, TrackView, UnitSheetView } from '#core/contracts/unit.ts'
+import { noonOf, storedDay } from '#core/words/day.ts'
 import { niceStep } from '#renderer/screens/unit/chart/axis.ts'
 
 export type CheckView = TrackView['lives'][number]['checks'][number]
@@ -148,12 +149,13 @@ export function trackSeries(
   group: Pick<GroupView, 'name' | 'dueOn' | 'circuits'>,
   events: readonly Event[],
   asOf: string,
+  zone: string,
 ): TrackSeries {
   const now = Date.parse(asOf)
   const current = track.lives.at(-1)
   const breaks = new Set(track.lives.flatMap(({ brokenAt }) => (brokenAt === null ? [] : [Date.parse(brokenAt)])))
   const first = Date.parse(track.lives[0]?.startedAt ?? asOf)
-  const due = group.dueOn === null ? null : { on: group.dueOn, at: Date.parse(`${group.dueOn}T12:00:00Z`) }
+  const due = group.dueOn === null ? null : { on: group.dueOn, at: noonOf(storedDay(group.dueOn), zone) }
   const ahead =
     current && current.brokenAt === null && due !== null && due.at > now ? forecastUntil(track.forecast, due.at) : []
   const own = events.filter((event) => event.group === null || event.group === group.name)

@@ -1,4 +1,4 @@
-import { day, moment, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import type { Happening, TrackSeries } from './track-series.ts'
 import { happeningWords } from './track-words.ts'
 
@@ -38,7 +38,7 @@ function Cells({ happening }: { happening: Happening }) {
 
 /** The track chart's numbers, newest first. */
 export function TrackTable({ series, name }: { series: TrackSeries; name: string }) {
-  const { weight, pressure } = useMeasures()
+  const { weight, pressure, times } = useMeasures()
   const rows = series.instants
     .flatMap(({ at, happenings }) => happenings.map((happening) => ({ at, happening })))
     .reverse()
@@ -77,7 +77,7 @@ export function TrackTable({ series, name }: { series: TrackSeries; name: string
               key={`${at} ${happening.what} ${'life' in happening ? happening.life : ''} ${happening.what === 'event' ? happening.event.kind : ''}`}
             >
               <th scope="row" className="nowrap">
-                {(happening.what === 'forecast' ? day : moment)(new Date(at).toISOString())}
+                {(happening.what === 'forecast' ? times.day : times.moment)(new Date(at).toISOString())}
               </th>
               <Cells happening={happening} />
             </tr>

@@ -1,7 +1,7 @@
 import { lazy, useMemo } from 'react'
 import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
-import { count, day, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { MarkKey } from '#renderer/screens/unit/chart/evidence-marks.tsx'
 import '#renderer/screens/unit/chart/evidence.css'
 import { type Track, type TrackSeries, trackSeries } from './track-series.ts'
@@ -66,7 +66,7 @@ const TrackChart = lazy(() => import('./track-chart.tsx'))
 
 /** Where the line stands by the evidence, in one sentence. */
 function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null }) {
-  const { weight, pressure } = useMeasures()
+  const { weight, pressure, times } = useMeasures()
   const life = track.lives.at(-1)
   const last = life?.states.at(-1)
   if (!life || !last) return null
@@ -78,15 +78,15 @@ function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null })
       : `${count(checks.length)} check ${checks.length === 1 ? 'weighing has' : 'weighings have'} tested it`
   return (
     <p className="evidence-words">
-      At {pressure.text(track.fixedPsi)} the line of {day(startedAt)} reads {weight.estimate(lineLb)}; {tested}, and the
-      evidence puts the weight at{' '}
+      At {pressure.text(track.fixedPsi)} the line of {times.day(startedAt)} reads {weight.estimate(lineLb)}; {tested},
+      and the evidence puts the weight at{' '}
       <strong>
         {weight.estimate(last.weightLb)} {weight.plusMinusFigure(last.u)}
       </strong>{' '}
       (95 %).
-      {alarmedFrom && ` The checks since ${day(alarmedFrom.at)} lie to one side of it.`}
+      {alarmedFrom && ` The checks since ${times.day(alarmedFrom.at)} lie to one side of it.`}
       {brokenAt !== null
-        ? ` Work on ${day(brokenAt)} broke the line: from then on it says nothing.`
+        ? ` Work on ${times.day(brokenAt)} broke the line: from then on it says nothing.`
         : dueOn !== null && ` ± ${weight.estimate(track.toleranceLb)} is tolerated.`}
     </p>
   )
@@ -104,7 +104,8 @@ export function TrackView({
   events: UnitSheetView['events']
   asOf: string
 }) {
-  const series = useMemo(() => trackSeries(track, group, events, asOf), [track, group, events, asOf])
+  const { zone } = useMeasures().times
+  const series = useMemo(() => trackSeries(track, group, events, asOf, zone), [track, group, events, asOf, zone])
   return (
     <section className="evidence" aria-labelledby="track-title">
       <h3 id="track-title">Track of the line</h3>

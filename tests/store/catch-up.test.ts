@@ -5,12 +5,15 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { assessFleet } from '#core/findings/assess-fleet.ts'
-import { readAssessmentState, readEstimates, reassessFleet, reassessUnits } from '#core/store/assessment.ts'
+import { judgedAt } from '#core/store/assessment.ts'
+import { areJudgementsOf, readBooks, readFigures } from '#core/store/books.ts'
+import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { type Store, openStore } from '#core/store/open.ts'
-import { parseAsOf } from '#core/words/instant.ts'
+import { readAsOf } from '#core/words/day.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
+import { noteChange } from '#tests/store/note-change.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
@@ -46,6 +49,14 @@ async function countStatements({ raw }: Store, work: () => Promise<void>): Promi
   }
 }
 
+/** Units changed in some way that the log tells, and what follows from it. */
+async function judgeAnew(of: Store, unitIds: readonly number[], now: number): Promise<void> {
+  await noteChange(of, unitIds)
+  await catchUpTouched(of, now)
+}
+
+const isCurrent = async ({ db }: Store, now: number) => areJudgementsOf(await readBooks(db), now)
+
 const home = mkdtempSync(join(tmpdir(), 'tareline-reassess-'))
 let store: Store
 let asOf: number
@@ -60,12 +71,12 @@ beforeAll(async () => {
     faults: everyFault(2),
     readingsPerDay: 0.02,
   })
-  asOf = parseAsOf(truth.lastDay) as number
+  asOf = readAsOf(truth.lastDay, 'UTC') as number
   store = await openStore(join(home, 'fleet.tareline'))
   store.raw.pragma('synchronous = OFF')
   const { outcome: imported } = await importFolder(store, join(home, 'fleet'))
   if (imported === 'refused') throw new Error('the simulated fleet was refused')
-  await reassessFleet(store, asOf)
+  await catchUp(store, asOf)
   units = (await store.db.selectFrom('unit').select('id').orderBy('id').execute()).map(({ id }) => id)
 })
 
@@ -74,7 +85,7 @@ afterAll(async () => {
   rmSync(home, { recursive: true, force: true })
 })
 
-describe('reassessUnits on a simulated fleet with faults of every kind', () => {
+describe('judging touched units on a simulated fleet with faults of every kind', () => {
   it('has something to say: findings of many codes, and good and bad states of trust', async () => {
     const { standings, findings } = await outcome(store)
     expect(new Set(findings.map(({ code }) => code)).size).toBeGreaterThanOrEqual(10)
@@ -87,7 +98,7 @@ describe('reassessUnits on a simulated fleet with faults of every kind', () => {
     const whole = await outcome(store)
     await fc.assert(
       fc.asyncProperty(fc.subarray(units, { minLength: 1, maxLength: 6 }), async (some) => {
-        await reassessUnits(store, some)
+        await judgeAnew(store, some, asOf)
         expect(await outcome(store)).toEqual(whole)
       }),
       { numRuns: 15 },
@@ -96,7 +107,7 @@ describe('reassessUnits on a simulated fleet with faults of every kind', () => {
 
   it('judges a changed unit as the fleet is judged, with the figures that the fleet had taught', async () => {
     const { db } = store
-    const known = await readEstimates(db)
+    const known = (await readFigures(db))?.figures.estimates
     const rules = await readHouseRules(db)
     const before = await outcome(store)
     const unit = before.standings.find(({ trust }) => trust === 'sound')?.unit_id as number
@@ -112,8 +123,13 @@ describe('reassessUnits on a simulated fleet with faults of every kind', () => {
       })
       .execute()
     try {
-      await reassessUnits(store, [unit])
-      const { groups } = assessFleet(readRecord(store, { untilMs: asOf }), rules, asOf, { known })
+      await judgeAnew(store, [unit], asOf)
+      const { groups } = assessFleet(
+        readRecord(store, { untilMs: judgedAt(asOf, 'UTC') }),
+        rules,
+        judgedAt(asOf, 'UTC'),
+        { known },
+      )
       const expected = groups.filter(({ history }) => history.unitId === unit)
       const { standings, findings } = await outcome(store, [unit])
       expect(standings.map(({ group_id, trust, u_limit_lb, due_on }) => [group_id, trust, u_limit_lb, due_on])).toEqual(
@@ -143,48 +159,48 @@ describe('reassessUnits on a simulated fleet with faults of every kind', () => {
         .where('unit_id', '=', unit)
         .where('happened_at', '=', '2026-11-20T12:00:00.000Z')
         .execute()
-      await reassessUnits(store, [unit])
+      await judgeAnew(store, [unit], asOf)
     }
     expect(await outcome(store)).toEqual(before)
   })
 
   it('asks as many questions for twenty units as for one: a few', async () => {
-    const one = await countStatements(store, () => reassessUnits(store, units.slice(0, 1)))
-    const twenty = await countStatements(store, () => reassessUnits(store, units.slice(0, 20)))
-    expect(one).toBeLessThan(30)
+    await noteChange(store, units.slice(0, 1))
+    const one = await countStatements(store, () => catchUpTouched(store, asOf).then(() => undefined))
+    await noteChange(store, units.slice(0, 20))
+    const twenty = await countStatements(store, () => catchUpTouched(store, asOf).then(() => undefined))
+    expect(one).toBeLessThan(130)
     expect(Math.abs(twenty - one)).toBeLessThanOrEqual(2)
   })
 
-  it('shows as current only where it answered the one change there was', async () => {
-    const { db } = store
-    const raise = (by: number) =>
-      db
-        .updateTable('ledger')
-        .set(({ eb }) => ({ revision: eb('revision', '+', by) }))
-        .execute()
-    await raise(1)
-    expect(await readAssessmentState(db)).toEqual({ asOf, current: false })
-    await reassessUnits(store, units.slice(0, 1))
-    expect(await readAssessmentState(db)).toEqual({ asOf, current: true })
-    // Something else has changed the record since the fleet was judged: other units may be out of date.
-    await raise(2)
-    await reassessUnits(store, units.slice(0, 1))
-    expect(await readAssessmentState(db)).toEqual({ asOf, current: false })
-    await reassessFleet(store, asOf)
+  it('shows as current only once every unit that was touched is judged', async () => {
+    await noteChange(store, units.slice(0, 3))
+    expect(await isCurrent(store, asOf)).toBe(false)
+    // Too many for the moment of a save: they wait for the shared job.
+    const many = Array.from({ length: 101 }, (_, i) => units[i % units.length] as number)
+    await noteChange(store, [...new Set([...many, ...Array.from({ length: 101 }, (_, i) => 10_000 + i)])])
+    expect(await catchUpTouched(store, asOf)).toBe(false)
+    expect(await isCurrent(store, asOf)).toBe(false)
+    await catchUp(store, asOf)
+    expect(await isCurrent(store, asOf)).toBe(true)
+    // Another day asks for another judgement.
+    expect(await isCurrent(store, asOf + 86_400_000)).toBe(false)
   })
 })
 
-describe('reassessUnits', () => {
+describe('catching up after a change', () => {
+  const day = Date.UTC(2025, 11, 1)
+
   it('agrees with the judgement of the fleet on fleets of any shape', async () => {
     await fc.assert(
       fc.asyncProperty(fleets, (plan) =>
         withStore(async (small) => {
           const ids = await insertFleet(small, plan)
-          await reassessFleet(small, Date.UTC(2025, 11, 1))
+          await catchUp(small, day)
           const whole = await outcome(small)
-          for (const id of ids) await reassessUnits(small, [id])
+          for (const id of ids) await judgeAnew(small, [id], day)
           expect(await outcome(small)).toEqual(whole)
-          await reassessUnits(small, ids)
+          await judgeAnew(small, ids, day)
           expect(await outcome(small)).toEqual(whole)
         }),
       ),
@@ -192,13 +208,13 @@ describe('reassessUnits', () => {
     )
   })
 
-  it('does nothing before the fleet was judged, nor for no units', () =>
+  it('does nothing before the fleet was judged, nor for units that are not there', () =>
     withStore(async (small) => {
-      await reassessUnits(small, [1])
+      expect(await catchUpTouched(small, asOf)).toBe(false)
       expect(await outcome(small)).toEqual({ standings: [], findings: [] })
-      await reassessFleet(small, asOf)
-      await reassessUnits(small, [])
-      await reassessUnits(small, [999])
+      await catchUp(small, asOf)
+      await judgeAnew(small, [999], asOf)
       expect(await outcome(small)).toEqual({ standings: [], findings: [] })
+      expect(await isCurrent(small, asOf)).toBe(true)
     }))
 })

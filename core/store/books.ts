@@ -1,0 +1,100 @@
+import { type FleetFigures, figuresFromText } from '#core/cells/fleet-figures.ts'
+import type { Reader, Store } from '#core/store/open.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf } from '#core/words/day.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
+import type { FleetWork } from '#core/words/touch.ts'
+
+/** How far what follows from the record is up to it: the one place that says what is current. */
+export interface Books {
+  /** The ledger's revision as these books were read. */
+  readonly revision: number
+  /** In which the fleet counts its days. */
+  readonly zone: string
+  /** The moment that the stored judgements are of, ms UTC; null: the fleet was never judged. */
+  readonly judgedFor: number | null
+  /** Whether every judgement is that of the record as it stands, on the day of `judgedFor`. */
+  readonly linesCurrent: boolean
+  /** Whether every weight is that of the record as it stands; false also while none was ever made. */
+  readonly weightsCurrent: boolean
+  readonly everWeighed: boolean
+  /** Revisions of the newest change that lines and cells follow from. */
+  readonly linesRevision: number
+  readonly cellsRevision: number
+  /** What the whole fleet is behind in. */
+  readonly fleet: ReadonlySet<FleetWork>
+  /** How many units and single weighings are behind. */
+  readonly unitsToJudge: number
+  readonly unitsToWeigh: number
+  readonly weighings: number
+}
+
+export async function readBooks(db: Reader): Promise<Books> {
+  const row = await db
+    .selectFrom(['books as b', 'ledger as l'])
+    .select((eb) => [
+      'l.revision',
+      'l.lines_revision',
+      'l.cells_revision',
+      'l.weights_revision',
+      'b.judged_for',
+      'b.judged_revision',
+      'b.weighed_revision',
+      eb
+        .selectFrom('behind_unit')
+        .select(({ fn }) => fn.count<number>('judge_since').as('n'))
+        .as('judge'),
+      eb
+        .selectFrom('behind_unit')
+        .select(({ fn }) => fn.count<number>('weigh_since').as('n'))
+        .as('weigh'),
+      eb
+        .selectFrom('behind_weighing')
+        .select(({ fn }) => fn.countAll<number>().as('n'))
+        .as('weighings'),
+    ])
+    .executeTakeFirstOrThrow()
+  const fleet = new Set((await db.selectFrom('behind_fleet').select('what').execute()).map(({ what }) => what))
+  const [unitsToJudge, unitsToWeigh, weighings] = [row.judge ?? 0, row.weigh ?? 0, row.weighings ?? 0]
+  return {
+    revision: row.revision,
+    zone: await readZone(db),
+    judgedFor: row.judged_for === null ? null : fromStoredInstant(row.judged_for),
+    linesCurrent:
+      !fleet.has('learn') &&
+      !fleet.has('judge') &&
+      unitsToJudge === 0 &&
+      row.judged_revision >= Math.max(row.lines_revision, row.cells_revision),
+    weightsCurrent:
+      !fleet.has('learn') &&
+      !fleet.has('weigh') &&
+      unitsToWeigh === 0 &&
+      weighings === 0 &&
+      row.weighed_revision >= row.weights_revision,
+    everWeighed: row.weighed_revision >= 0,
+    linesRevision: row.lines_revision,
+    cellsRevision: row.cells_revision,
+    fleet,
+    unitsToJudge,
+    unitsToWeigh,
+    weighings,
+  }
+}
+
+/** Whether the judgements are of the day of a moment (ms UTC), and of the record as it stands. */
+export const areJudgementsOf = ({ judgedFor, linesCurrent, zone }: Books, now: number): boolean =>
+  linesCurrent && judgedFor !== null && dayOf(judgedFor, zone) === dayOf(now, zone)
+
+/** What the fleet taught, and when it was learnt (ms UTC); undefined before the first time. */
+export async function readFigures(db: Reader): Promise<{ learntAt: number; figures: FleetFigures } | undefined> {
+  const row = await db.selectFrom('fleet_figures').select(['learnt_at', 'figures']).executeTakeFirst()
+  return row && { learntAt: fromStoredInstant(row.learnt_at), figures: figuresFromText(row.figures) }
+}
+
+/** The same as the text that `figuresToText` wrote, for a window that reads it itself. */
+export const readFiguresText = async (db: Reader): Promise<string | undefined> =>
+  (await db.selectFrom('fleet_figures').select('figures').executeTakeFirst())?.figures
+
+/** The ledger's revision, read within the caller's transaction. */
+export const revisionNow = ({ db, raw }: Store): number =>
+  raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).pluck().get() as number

@@ -1,0 +1,102 @@
+import {
+  type LocalDay,
+  type LocalTime,
+  dayOf,
+  daysBetween,
+  localTimeOf,
+  readLocalTime,
+  storedDay,
+} from '#core/words/day.ts'
+import { parseInstant } from '#core/words/instant.ts'
+
+const nbsp = '\u00a0'
+
+/** What a field for a date and a time accepts, in words. */
+export const acceptedTime = 'a date and time such as 2026-03-01 14:30'
+
+/**
+ * The text of such a field: what the fleet's clocks show, 2026-03-01T14:30. In the hour that comes twice the offset
+ * stands behind it, 2026-11-01T01:30-06:00, once somebody has said which of the two is meant.
+ */
+export type TimeText = string
+
+/** How a window writes and reads times: in the zone in which the fleet counts its days, not in the computer's. */
+export interface Times {
+  readonly zone: string
+  /** The day of a stored time. */
+  day(instant: string): LocalDay
+  /** The day on the page's clock. */
+  today(): LocalDay
+  /** A stored time with its zone named: 2026-03-01 14:30 CST. */
+  moment(instant: string): string
+  /** The abbreviation of the zone at a time (ms UTC), such as CST. */
+  zoneAt(ms: number): string
+  /** Calendar days from one stored time to a later one. */
+  daysFrom(instant: string, asOf: string): number
+  /** A day as a phrase around the day of a stored time: `in 12 d`, `today`, `3 d ago`. */
+  away(day: string, asOf: string): string
+  /** A stored time as the text of a field. */
+  typed(instant: string): TimeText
+  /** When the clocks show what a field says, whichever of two is chosen; undefined: it says no time. */
+  clock(text: TimeText): LocalTime | undefined
+  /** The time that a field says, as it is stored; or the sentence for the field. */
+  read(text: TimeText): { readonly ok: true; readonly value: string } | { readonly ok: false; readonly message: string }
+}
+
+const stored = (ms: number) => new Date(ms).toISOString()
+
+/** Where the clocks show a time twice, the text that means this one of the two. */
+export function withOffset(ms: number, zone: string): TimeText {
+  const shown = localTimeOf(ms, zone)
+  const minutes = Math.round((Date.parse(`${shown}Z`) - ms) / 60_000)
+  const digits = (value: number) => String(Math.floor(value)).padStart(2, '0')
+  return `${shown}${minutes < 0 ? '-' : '+'}${digits(Math.abs(minutes) / 60)}:${digits(Math.abs(minutes) % 60)}`
+}
+
+/** What the clocks show, without the choice between two. */
+export const clockText = (text: TimeText): string => text.slice(0, 16)
+
+export function timesIn(zone: string): Times {
+  const zoneName = new Intl.DateTimeFormat('en-US', { timeZone: zone, timeZoneName: 'short' })
+  const day = (instant: string) => dayOf(Date.parse(instant), zone)
+  const zoneAt = (ms: number) => zoneName.formatToParts(ms).find(({ type }) => type === 'timeZoneName')?.value ?? zone
+  const clock = (text: TimeText) => readLocalTime(clockText(text), zone)
+  return {
+    zone,
+    day,
+    zoneAt,
+    clock,
+    today: () => dayOf(Date.now(), zone),
+    moment: (instant) => {
+      const ms = Date.parse(instant)
+      return `${localTimeOf(ms, zone).replace('T', ' ')}${nbsp}${zoneAt(ms)}`
+    },
+    daysFrom: (instant, asOf) => daysBetween(day(instant), day(asOf)),
+    away: (on, asOf) => {
+      const days = daysBetween(day(asOf), storedDay(on))
+      if (days === 0) return 'today'
+      const shown = Math.abs(days).toLocaleString('en-US')
+      return days > 0 ? `in ${shown}${nbsp}d` : `${shown}${nbsp}d ago`
+    },
+    typed: (instant) => {
+      const ms = Date.parse(instant)
+      const shown = localTimeOf(ms, zone)
+      return readLocalTime(shown, zone)?.occurs === 'twice' ? withOffset(ms, zone) : shown
+    },
+    read: (text) => {
+      const refuse = (message: string) => ({ ok: false, message }) as const
+      const time = clock(text)
+      if (time === undefined) return refuse(`“${text}” is not a date and time; ${acceptedTime} is accepted.`)
+      const shown = clockText(text).replace('T', ' ')
+      if (time.occurs === 'once') return { ok: true, value: stored(time.at) }
+      if (time.occurs === 'never')
+        return refuse(
+          `${shown} is left out by the clocks that day, which go forward; a time before or after is accepted.`,
+        )
+      const chosen = parseInstant(text)
+      return chosen === time.first || chosen === time.second
+        ? { ok: true, value: stored(chosen) }
+        : refuse(`${shown} comes twice that night: choose the first or the second.`)
+    },
+  }
+}

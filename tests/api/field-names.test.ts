@@ -1,0 +1,91 @@
+import { safe } from '@orpc/client'
+import { mkdirSync } from 'node:fs'
+import { join } from 'node:path'
+import { afterAll, beforeAll, expect, it } from 'vitest'
+import { type InputShape, procedureList, shapeOf } from '#tests/api/procedure-list.ts'
+import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+
+/** Names that every object of the language has without having been given them. */
+const everybodysNames = ['constructor', 'toString', 'hasOwnProperty', 'valueOf', '__defineGetter__']
+
+let app: RunningApp
+let cookie: string
+
+beforeAll(async () => {
+  app = await runApp()
+  cookie = await enter(app)
+  const folder = join(app.folder, 'fleet')
+  mkdirSync(folder)
+  writeFiles(folder, smallFleet())
+  const { client, close } = await clientOver('a message port', app)
+  const steps = await client.folder.bringIn({ folder })
+  for (let step = await steps.next(); !step.done; ) step = await steps.next()
+  close()
+})
+afterAll(async () => await app[Symbol.asyncDispose]())
+
+/** Where an input takes a record of fields by names that are typed: the key of each such place. */
+const recordsIn = ({ properties = {}, anyOf = [], allOf = [] }: InputShape): string[] => [
+  ...Object.entries(properties).flatMap(([key, part]) =>
+    typeof part.additionalProperties === 'object' ? [key] : recordsIn(part),
+  ),
+  ...[...anyOf, ...allOf].flatMap(recordsIn),
+]
+const withRecords = procedureList.flatMap(({ name, input }) =>
+  (input ? recordsIn(shapeOf(input)) : []).map((key) => `${name} ${key}`),
+)
+
+const by = 'M. Tarn'
+const common = { reason: null, localZone: 'America/Denver', workedAt: null, by }
+/** A call of each procedure with some more fields at one place of its input. */
+const calls: Readonly<Record<string, (client: Client, fields: Record<string, string>) => Promise<unknown>>> = {
+  'fleet.save was': (client, fields) =>
+    client.fleet.save({ ...common, subject: 'yard', id: 1, was: fields, values: { name: 'Cinder Gap' } }),
+  'fleet.save values': (client, fields) =>
+    client.fleet.save({ ...common, subject: 'yard', id: null, was: {}, values: fields }),
+  'fleet.mount values': (client, fields) =>
+    client.fleet.mount({ ...common, serial: 'PA-9', circuitId: 1, values: fields, newReference: 'gauge' }),
+  'evidence.correct was': (client, fields) =>
+    client.evidence.correct({ kind: 'ticket', id: 1, was: fields, now: {}, reason: 'why', by, tryOut: false }),
+  'evidence.correct now': (client, fields) =>
+    client.evidence.correct({ kind: 'ticket', id: 1, was: {}, now: fields, reason: 'why', by, tryOut: false }),
+}
+
+it('every procedure that takes a record of fields is tried', () => {
+  expect(withRecords.toSorted()).toEqual(Object.keys(calls).toSorted())
+})
+
+it.each(ways.flatMap((way) => everybodysNames.map((name) => [name, way] as const)))(
+  'a field named %s over %s is refused in a sentence and is no fault',
+  async (name, way) => {
+    const { client, close } = await clientOver(way, app, cookie)
+    const revision = (await client.file.state()).revision
+    for (const [place, call] of Object.entries(calls)) {
+      // Not by an assignment, which would change what `__proto__` stands for.
+      const { error, isDefined } = await safe(call(client, Object.fromEntries([[name, 'x']])))
+      expect([place, isDefined, error?.message]).toEqual([place, true, expect.stringContaining(`no field ${name}`)])
+    }
+    expect([(await client.file.state()).revision, app.reported]).toEqual([revision, []])
+    close()
+  },
+)
+
+it.each(ways)(
+  'a field named __proto__ over %s stores nothing, is no fault, and reaches no other object',
+  async (way) => {
+    const { client, close } = await clientOver(way, app, cookie)
+    const revision = (await client.file.state()).revision
+    for (const [place, call] of Object.entries(calls)) {
+      // The borders let it fall; a call that has nothing else is refused for what it lacks.
+      const { error, isDefined } = await safe(
+        call(client, Object.fromEntries([['__proto__', { polluted: 'x' }]]) as never),
+      )
+      expect([place, error === null || isDefined]).toEqual([place, true])
+    }
+    expect([(await client.file.state()).revision, app.reported]).toEqual([revision, []])
+    expect(Reflect.get({}, 'polluted')).toBeUndefined()
+    close()
+  },
+)
