@@ -22,8 +22,10 @@ import {
   spring,
   terms,
 } from '#tests/unit/weight-fleet.ts'
-import { sayStored } from '#core/words/say.ts'
+import { sayIn, sayStored } from '#core/words/say.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
+import { measureSets } from '#core/words/measures.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
 
 const at = spring + 60 * dayMs
 
@@ -191,6 +193,55 @@ describe('a printed cab card', () => {
       expect(text).toContain(part)
     expect(cautions.some((caution) => caution.includes('not legal-for-trade'))).toBe(true)
   })
+
+  it.each([
+    ['kg, kPa, m', 'kPa', 10],
+    ['kg, bar, m', 'bar', 0.1],
+  ] as const)(
+    'says everything in the measures in use: %s, its tables in round steps of them',
+    (system, symbol, step) => {
+      const say = sayIn(measureSets[system], 'UTC')
+      const absolute = driveGroup({
+        unit: 'K-1',
+        unitKind: 'truck',
+        circuits: [
+          {
+            circuitId: 1,
+            name: 'main',
+            airSprings: 8,
+            springAreaIn2: null,
+            mounts: [mount({ reference: 'absolute' })],
+          },
+        ],
+        calibrations: [
+          calibration(
+            spring,
+            pointsAt(spring).map((point) => ({ ...point, psi: [(point.psi[0] ?? 0) + atmosphericPsi(600)] })),
+          ),
+        ],
+      })
+      for (const over of [
+        {},
+        { histories: [absolute] },
+        { histories: [driveGroup({ unit: 'K-1', calibrations: [] })] },
+      ]) {
+        const groups = cabGroups(weigher(facts(over)).ready([1]), at, say.gaugeStepPsi)
+        const text = textOf(cabCardDefinition([card({ groups })], { ...head, say }).content)
+        expect(text).not.toMatch(/\b(lb|psi|ft)\b/)
+        expect(text).toMatch(/\d kg\b/)
+        for (const { steps, targetPsi } of groups.flatMap(({ tables }) => tables)) {
+          expect(steps.length).toBeGreaterThan(5)
+          const shown = steps.map(({ psi }) => (psi * measureSets[system].pressure.factor) / step)
+          for (const each of shown) expect(each).toBeCloseTo(Math.round(each), 6)
+          const printed = Number(
+            new RegExp(`Load to at most \\|([\\d.,]+) ${symbol}`).exec(text)?.[1]?.replace(',', ''),
+          )
+          expect(printed).toBeGreaterThan(0)
+          expect(printed).toBeLessThanOrEqual((targetPsi ?? 0) * measureSets[system].pressure.factor + step)
+        }
+      }
+    },
+  )
 
   it('rounds the target pressure down, never up', () => {
     const [, drive] = card().groups

@@ -25,13 +25,13 @@ import { saidOf } from '#core/store/said.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
-import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { FieldError, type Result, TarelineError } from '#core/words/problem.ts'
 import { fieldProblems } from '#core/words/record-fields.ts'
+import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 
 type CorrectInput = z.infer<typeof correctInput>
 
@@ -122,20 +122,21 @@ const view = ({ fit: { a, b, chi2, chi2Limit95 } }: CalibratedLine) => ({ a, b, 
 function compareLines(
   before: ReadonlyMap<number, LineOfEvidence>,
   after: ReadonlyMap<number, LineOfEvidence>,
-  { zone }: HouseRules,
+  rules: HouseRules,
 ): Corrected['lines'] {
+  const say = sayOfRules(rules)
   return Array.from(after).flatMap(([calibrationId, { unit, group, calibratedAt, limitLb, fitted }]) => {
     const known = before.get(calibrationId)?.fitted
     if (!fitted.ok) {
       // One that makes no line as it stands may be mended step by step.
       if (known?.ok === false) return []
-      const { code, accepted, message } = fitted.problem
+      const { code, accepted } = fitted.problem
       throw refusal({
         code,
         field: '',
         value: `${unit} ${group}`,
         accepted,
-        message: `${unit} ${group}: with this its calibration of ${dayOf(calibratedAt, zone)} makes no line. ${message} Nothing was saved.`,
+        message: `${unit} ${group}: with this its calibration of ${say.day(calibratedAt)} makes no line. ${sayLineProblem(fitted.problem, say)} Nothing was saved.`,
       })
     }
     const old = known?.ok ? known.value.fit : null

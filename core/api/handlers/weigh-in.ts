@@ -258,9 +258,12 @@ async function calibrateRecorded(store: Store, { unit, group, readings, by }: Ca
   const made = recordedCalibration(history, readings)
   if (!made.ok) throw refusal({ ...made.problem, message: `${made.problem.message} Nothing was saved.` })
   const calibration = made.value
-  const line = calibrateGroup(history, calibration, (id) => source.scales.get(id), await readHouseRules(store.db))
-  if (!line.ok)
-    throw refuseField(line.problem.code, 'readings', name, line.problem.accepted, `${name}: ${line.problem.message}`)
+  const rules = await readHouseRules(store.db)
+  const line = calibrateGroup(history, calibration, (id) => source.scales.get(id), rules)
+  if (!line.ok) {
+    const { code, accepted } = line.problem
+    throw refuseField(code, 'readings', name, accepted, `${name}: ${sayLineProblem(line.problem, sayOfRules(rules))}`)
+  }
   const named = new Map((await listWeighedReadings(store.db, unitId)).map((each) => [each.readingId, each]))
   const calibratedAt = toStoredInstant(calibration.calibratedAt)
   await store.db.transaction().execute(async (db) => {
