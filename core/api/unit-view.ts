@@ -3,7 +3,8 @@ import type { CalibrationView, GroupView, TrackView } from '#core/contracts/unit
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import type { CheckTrail } from '#core/evidence/follow-checks.ts'
 import type { GroupHistory, Observation, ScaleFacts } from '#core/evidence/history.ts'
-import { type LineLife, liftsAgree } from '#core/evidence/line-life.ts'
+import { predecessorOf } from '#core/evidence/line-in-use.ts'
+import type { LineLife } from '#core/evidence/line-life.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import { compareLives } from '#core/findings/line-findings.ts'
 import { averageRunLength } from '#core/line/cusum.ts'
@@ -145,7 +146,7 @@ function viewLife(
         ticket: name?.number ?? '',
         scale: name?.scale ?? '',
         psi: check.psi,
-        weightLb: check.observation.weightLb as number,
+        weightLb: check.observation.weightLb,
         missLb: innovation.missLb,
         uMissLb: innovation.uMissLb,
         z: innovation.z,
@@ -195,7 +196,7 @@ export function viewTrack(
 export function viewAsFound({ lives }: GroupAssessment): GroupView['asFound'] {
   return lives
     .flatMap((later, i) => {
-      const earlier = lives.slice(0, i).findLast(({ lift }) => liftsAgree(lift, later.lift))
+      const earlier = predecessorOf(lives, i)
       if (!earlier || earlier.brokenAt !== null) return []
       return [
         {

@@ -3,7 +3,7 @@ import { within } from '#core/contracts/within.ts'
 import type { GroupHistory, ScaleFacts } from '#core/evidence/history.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { parseInstant } from '#core/words/instant.ts'
-import { liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
+import { groupRoles, liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
 import { base } from '#core/contracts/base.ts'
 
 /** What the Weigh-in asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
@@ -27,9 +27,13 @@ export const prepared = z.object({
     z.object({
       unit: z.string(),
       kind: z.enum(unitKinds),
-      groups: z.array(z.object({ groupId: z.number(), group: z.string(), sensed: z.boolean() })),
+      groups: z.array(
+        z.object({ groupId: z.number(), group: z.string(), role: z.enum(groupRoles), sensed: z.boolean() }),
+      ),
     }),
   ),
+  /** Elevation of the yard of the unit at the head, ft. */
+  headYardFt: z.number().nullable(),
 })
 export type PreparedWeighIn = z.infer<typeof prepared>
 

@@ -1,12 +1,7 @@
-import type {
-  CalibrationFacts,
-  CircuitFacts,
-  GroupFacts,
-  MountFacts,
-  Observation,
-  ScaleFacts,
-} from '#core/evidence/history.ts'
-import { circuitShares, gaugePsi } from '#core/evidence/pressure.ts'
+import type { CalibrationFacts, GroupFacts, Observation, ScaleFacts } from '#core/evidence/history.ts'
+import { type LiftOfPoints, liftOfPoints } from '#core/evidence/lift.ts'
+import { circuitShares } from '#core/evidence/pressure.ts'
+import { type LineCircuits, circuitsOfPoints, readPressure } from '#core/evidence/read-pressure.ts'
 import { type Fit, type Line, type Point, fitLine } from '#core/line/fit.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Result, ok, refuse } from '#core/words/problem.ts'
@@ -36,8 +31,8 @@ export function pressureUncertaintyPsi(
   levelingPsi: number,
 ): number {
   let variance = levelingPsi * levelingPsi
-  for (let i = 0; i < resolutionsPsi.length; i += 1) {
-    const part = ((resolutionsPsi[i] as number) * (shares[i] as number)) / Math.sqrt(12)
+  for (const [i, resolutionPsi] of resolutionsPsi.entries()) {
+    const part = (resolutionPsi * (shares[i] ?? 0)) / Math.sqrt(12)
     variance += part * part
   }
   return Math.sqrt(variance)
@@ -57,13 +52,14 @@ export const toleranceOf = (scale: ScaleFacts | undefined, rules: HouseRules): n
 /** A calibration point ready to fit, with where it came from. x psi gauge, y lb. */
 export interface CalibrationPoint extends Point {
   readonly observation: Observation
+  readonly scaleId: number
 }
 
 /**
  * The line of one calibration. `fit` follows from the declared uncertainties alone; `line` is what the weights use: the
  * same a and b, the covariance widened by chi²/dof where the points disagree, and the scales' own errors added.
  */
-export interface CalibratedLine {
+export interface CalibratedLine extends LineCircuits {
   readonly calibration: CalibrationFacts
   readonly points: readonly CalibrationPoint[]
   readonly fit: Fit
@@ -72,6 +68,9 @@ export interface CalibratedLine {
   readonly scaleShifts: readonly ScaleShift[]
   /** 1, or √(chi²/dof) where chi² exceeds its 95 % quantile. */
   readonly widenedBy: number
+  readonly lift: LiftOfPoints
+  /** The first of its points, ms: it describes the group from then on. */
+  readonly holdsFrom: number
 }
 
 export type ScaleLookup = (scaleId: number) => ScaleFacts | undefined
@@ -82,75 +81,6 @@ export type ScaleLookup = (scaleId: number) => ScaleFacts | undefined
  */
 export const settledAt = ({ calibratedAt, points }: CalibrationFacts): number =>
   points.length === 0 ? calibratedAt : Math.max(calibratedAt, Math.min(...points.map(({ takenAt }) => takenAt)))
-
-/** The sensor on a circuit at a time, ms UTC. */
-export function mountAt(circuit: CircuitFacts, at: number): MountFacts | undefined {
-  for (let i = circuit.mounts.length - 1; i >= 0; i -= 1) {
-    const mount = circuit.mounts[i] as MountFacts
-    if (mount.mountedAt <= at && (mount.removedAt === null || at < mount.removedAt)) return mount
-  }
-  return undefined
-}
-
-/** Gauge pressure of one circuit, the `place`-th of its group, at an observation, psi; null when it was not read. */
-export function circuitGaugePsi(circuit: CircuitFacts, observation: Observation, place: number): number | null {
-  const psi = observation.psi[place]
-  if (psi === null || psi === undefined) return null
-  return gaugePsi(psi, mountAt(circuit, observation.takenAt)?.reference ?? 'gauge', observation.elevationFt)
-}
-
-/** A group's gauge pressure with the part of its uncertainty that the sensors' resolutions bring, psi. */
-export interface ReadPressure {
-  readonly psi: number
-  readonly uResolutionPsi: number
-}
-
-/**
- * A reader of one group's pressures: what is the same for all its observations is worked out once. The mean is weighted
- * by the air springs of the circuits that were read; undefined when none was.
- */
-export function pressureReader(
-  { circuits }: Pick<GroupFacts, 'circuits'>,
-  rules: HouseRules,
-): (observation: Observation) => ReadPressure | undefined {
-  const allShares = circuitShares(circuits.map(({ airSprings }) => airSprings))
-  const sharesOf = (observation: Observation): readonly number[] => {
-    const read = circuits.map((_, place) => (observation.psi[place] ?? null) !== null)
-    if (read.every(Boolean)) return allShares
-    const some = circuitShares(circuits.filter((_, place) => read[place]).map(({ airSprings }) => airSprings))
-    return read.map((was) => (was ? (some.shift() as number) : 0))
-  }
-  return (observation) => {
-    const shares = observation.psi.includes(null) ? sharesOf(observation) : allShares
-    let mean = 0
-    let variance = 0
-    let read = 0
-    for (let place = 0; place < circuits.length; place += 1) {
-      const psi = observation.psi[place] ?? null
-      if (psi === null) continue
-      const mount = mountAt(circuits[place] as CircuitFacts, observation.takenAt)
-      const share = shares[place] as number
-      mean += share * gaugePsi(psi, mount?.reference ?? 'gauge', observation.elevationFt)
-      const part = share * (mount?.resolutionPsi ?? rules.pressureResolutionPsi)
-      variance += (part * part) / 12
-      read += 1
-    }
-    return read === 0 ? undefined : { psi: mean, uResolutionPsi: Math.sqrt(variance) }
-  }
-}
-
-/**
- * The group's gauge pressure at one observation with its standard uncertainty, psi; undefined when no circuit was read.
- */
-export function groupPressure(
-  group: Pick<GroupFacts, 'circuits'>,
-  observation: Observation,
-  rules: HouseRules,
-  levelingPsi = rules.levelingPsi,
-): { psi: number; uPsi: number } | undefined {
-  const read = pressureReader(group, rules)(observation)
-  return read && { psi: read.psi, uPsi: Math.hypot(read.uResolutionPsi, levelingPsi) }
-}
 
 /**
  * What one standard uncertainty of a scale's gain does to a line fitted on its tickets: a moves by da lb, b by db
@@ -201,9 +131,20 @@ function addShifts(line: Line, shifts: readonly ScaleShift[]): Line {
   return { a: line.a, b: line.b, uA: Math.sqrt(varA), uB: Math.sqrt(varB), covAB }
 }
 
+/** What keeps a point from being fitted. */
+const incompletePoint = (readingId: number) =>
+  refuse({
+    code: 'point-incomplete',
+    field: 'reading',
+    value: String(readingId),
+    accepted: 'a reading of the group with its ticket weight',
+    message: 'A point of this calibration lacks the pressure or the ticket weight of the group.',
+  })
+
 /**
  * Fits the line of one calibration of a group from its tickets and readings, with the uncertainty budget of the House
- * Rules. Refused (as a value) when a point has no pressure or weight, or when `fitLine` refuses the points.
+ * Rules. It rests on the circuits that were read in all its points. Refused (as a value) when a point has no pressure
+ * or weight, when the elevation of an absolute sensor is not known, or when `fitLine` refuses the points.
  */
 export function calibrateGroup(
   group: Pick<GroupFacts, 'circuits'>,
@@ -212,26 +153,33 @@ export function calibrateGroup(
   rules: HouseRules,
   levelingPsi = rules.levelingPsi,
 ): Result<CalibratedLine> {
+  const circuits = circuitsOfPoints(group, calibration.points)
+  const shares = circuitShares(circuits.map((place) => group.circuits[place]?.airSprings ?? null))
+  const unread = calibration.points.find(({ psi }) => psi.every((each) => each === null))
+  if (unread) return incompletePoint(unread.readingId)
   const points: CalibrationPoint[] = []
-  const readPressure = pressureReader(group, rules)
   for (const observation of calibration.points) {
-    const pressure = readPressure(observation)
-    if (pressure === undefined || observation.weightLb === null || observation.scaleId === null) {
+    const { weightLb, scaleId, readingId } = observation
+    const pressure = readPressure(group, { circuits, shares }, observation, rules.pressureResolutionPsi)
+    if ('reason' in pressure && pressure.reason === 'elevation unknown') {
       return refuse({
-        code: 'point-incomplete',
-        field: 'reading',
-        value: String(observation.readingId),
-        accepted: 'a reading of the group with its ticket weight',
-        message: 'A point of this calibration lacks the pressure or the ticket weight of the group.',
+        code: 'elevation-unknown',
+        field: 'elevation_ft',
+        value: pressure.serial,
+        accepted: 'the elevation of the reading, of its scale or of the yard, in ft',
+        message:
+          'Its sensor reads absolute pressure, and the elevation of a point of this calibration is not on record.',
       })
     }
-    const division = divisionOf(scaleOf(observation.scaleId), rules)
+    if ('reason' in pressure || weightLb === null || scaleId === null) return incompletePoint(readingId)
+    const division = divisionOf(scaleOf(scaleId), rules)
     points.push({
       x: pressure.psi,
-      y: observation.weightLb,
-      ux: Math.hypot(pressure.uResolutionPsi, levelingPsi),
+      y: weightLb,
+      ux: Math.sqrt(pressure.resolutionVarPsi2 + levelingPsi * levelingPsi),
       uy: ticketUncertaintyLb(division, rules.ticketRepeatabilityLb) || 1,
       observation,
+      scaleId,
     })
   }
   const fitted = fitLine(points)
@@ -245,10 +193,17 @@ export function calibrateGroup(
     uB: fit.uB * widenedBy,
     covAB: fit.covAB * widenedBy * widenedBy,
   }
-  const shifts = scaleShifts(
+  const shifts = scaleShifts(fit, points, (id) => scaleGainUncertainty(toleranceOf(scaleOf(id), rules)))
+  return ok({
+    calibration,
+    points,
     fit,
-    points.map((point) => ({ ...point, scaleId: point.observation.scaleId as number })),
-    (id) => scaleGainUncertainty(toleranceOf(scaleOf(id), rules)),
-  )
-  return ok({ calibration, points, fit, line: addShifts(widened, shifts), scaleShifts: shifts, widenedBy })
+    circuits,
+    shares,
+    widenedBy,
+    line: addShifts(widened, shifts),
+    scaleShifts: shifts,
+    lift: liftOfPoints(calibration.points.map(({ lift }) => lift)),
+    holdsFrom: Math.min(calibration.calibratedAt, ...calibration.points.map(({ takenAt }) => takenAt)),
+  })
 }

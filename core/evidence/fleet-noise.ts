@@ -1,5 +1,5 @@
 import type { FleetEstimates, FleetFigure } from '#core/evidence/estimates.ts'
-import type { LineLife } from '#core/evidence/line-life.ts'
+import type { Check, LineLife } from '#core/evidence/line-life.ts'
 import { median } from '#core/line/statistics.ts'
 import { type Innovation, type TwoWeights, type Wander, innovate, updateState, wanderOn } from '#core/line/track.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -25,17 +25,14 @@ export interface NoiseLesson {
   readonly start: TwoWeights
   readonly calibratedAt: number
   readonly wander: Wander
-  readonly checks: {
-    readonly at: readonly number[]
-    readonly share: readonly number[]
-    readonly weightLb: readonly number[]
-    readonly varOtherLb2: readonly number[]
-  }
+  readonly checks: readonly Pick<Check, 'at' | 'share' | 'weightLb' | 'varOtherLb2'>[]
 }
 
 /** The lesson of a line; none where its checks are too few or span too short a time. */
 export function noiseLessons({ line, start, wander, levelingPsi, checks }: LineLife): NoiseLesson[] {
-  if (checks.length < 4 || (checks.at(-1)?.at as number) - (checks[0]?.at as number) < shortestSpanMs) return []
+  const [first] = checks
+  const last = checks.at(-1)
+  if (!first || !last || checks.length < 4 || last.at - first.at < shortestSpanMs) return []
   const { b, chi2, chi2Limit95 } = line.fit
   const [point] = line.points
   return [
@@ -47,12 +44,7 @@ export function noiseLessons({ line, start, wander, levelingPsi, checks }: LineL
       wander: { ...wander },
       declaredLb2: point ? point.uy ** 2 + (b * point.ux) ** 2 : 0,
       disagreement: chi2Limit95 === null ? 0 : chi2 / chi2Limit95,
-      checks: {
-        at: checks.map(({ at }) => at),
-        share: checks.map(({ share }) => share),
-        weightLb: checks.map(({ weightLb }) => weightLb),
-        varOtherLb2: checks.map(({ varOtherLb2 }) => varOtherLb2),
-      },
+      checks: checks.map(({ at, share, weightLb, varOtherLb2 }) => ({ at, share, weightLb, varOtherLb2 })),
     },
   ]
 }
@@ -73,17 +65,10 @@ function innovations(
   let state = start
   let from = calibratedAt
   const levelingLb2 = (b * levelingPsi) ** 2
-  for (let i = 0; i < checks.at.length; i += 1) {
-    const at = checks.at[i] as number
-    const share = checks.share[i] as number
+  for (const { at, share, weightLb, varOtherLb2 } of checks) {
     state = wanderOn(state, wander, at - from)
-    from = at
-    const innovation = innovate(
-      state,
-      share,
-      checks.weightLb[i] as number,
-      (checks.varOtherLb2[i] as number) + levelingLb2,
-    )
+    from = Math.max(from, at)
+    const innovation = innovate(state, share, weightLb, varOtherLb2 + levelingLb2)
     visit(innovation)
     state = updateState(state, share, innovation)
   }
@@ -121,7 +106,7 @@ function missesOf(lesson: NoiseLesson): { square: number; largest: number } {
     largest = Math.max(largest, Math.abs(z))
     squares += z * z
   })
-  return { square: squares / lesson.checks.at.length, largest }
+  return { square: squares / lesson.checks.length, largest }
 }
 
 /**
@@ -198,7 +183,7 @@ export function fleetNoise(
 ): Pick<FleetEstimates, 'leveling' | 'wander'> {
   const step = Math.max(1, Math.ceil(lessons.length / mostLines))
   const sample = quietOnes(lessons.filter((_, i) => i % step === 0))
-  const checks = sample.reduce((sum, lesson) => sum + lesson.checks.at.length, 0)
+  const checks = sample.reduce((sum, lesson) => sum + lesson.checks.length, 0)
   if (sample.length < fewestLines || checks < fewestChecks) {
     return {
       leveling: { value: rules.levelingPsi, u: null, checks },

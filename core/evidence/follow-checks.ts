@@ -62,15 +62,12 @@ function isBack(
   { from, side }: NonNullable<CheckTrail['alarm']>,
   slack: number,
 ): boolean {
-  let sum = 0
-  let looked = 0
-  for (let i = steps.length - 1; i >= from && looked < 3; i -= 1) {
-    const { check, slip } = steps[i] as CheckStep
-    if (slip !== null) continue
-    sum += missOfLine(life, check).z
-    looked += 1
-  }
-  return looked === 3 && (side === 'high' ? sum : -sum) <= 3 * slack
+  const last = steps
+    .slice(from)
+    .filter(({ slip }) => slip === null)
+    .slice(-3)
+  const sum = last.reduce((total, { check }) => total + missOfLine(life, check).z, 0)
+  return last.length === 3 && (side === 'high' ? sum : -sum) <= 3 * slack
 }
 
 /** Half-width, in standard deviations, of the band that holds a share of a normal variable. */
@@ -85,11 +82,12 @@ function explain(
   context: SlipFacts,
 ): Slip | null {
   const { observation, psi: readPsi } = check
-  const shift = (observation.weightLb as number) - check.weightLb
+  const shift = observation.weightLb - check.weightLb
   const [best] = slipCandidates(
     {
       history,
       observation,
+      line: life.line,
       psi: readPsi,
       distance: (weightLb, psi) => {
         const read = readState(state, shareOf(psi, life.emptyPsi, life.limitPsi))
@@ -120,8 +118,9 @@ export function followChecks(history: GroupHistory, life: LineLife, context: Sli
   let lowFrom = 0
   let alarm = null as CheckTrail['alarm']
   for (const [i, check] of life.checks.entries()) {
+    // A check between the first point and the day of the calibration meets the line as it was calibrated.
     state = wanderOn(state, life.wander, check.at - at)
-    at = check.at
+    at = Math.max(at, check.at)
     const innovation = innovate(state, check.share, check.weightLb, check.varLb2)
     const missed = Math.abs(innovation.z) > band
     let slip: Slip | null = null
@@ -176,31 +175,37 @@ function limitVariance({ line, start, limitPsi }: LineLife, state: TwoWeights): 
 /** Variance that wandering adds to the weight at the limit in a day, lb². */
 export const limitGrowth = ({ wander }: LineLife): number => wanderCovariance(wander, dayMs).varLimit
 
+/** The track after the last check of a time, and when that was, ms: the day of the calibration, or of a later check. */
+function latestState({ life, steps }: CheckTrail, place = steps.length - 1): { state: TwoWeights; at: number } {
+  const step = steps[place]
+  const { calibratedAt } = life.line.calibration
+  return step
+    ? { state: step.state, at: Math.max(calibratedAt, step.check.at) }
+    : { state: life.start, at: calibratedAt }
+}
+
 /** Standard uncertainty at the limit on a day, lb: that after the last check, wandered on since. */
-export function limitUncertainty({ life, steps }: CheckTrail, asOf: number): number {
-  const last = steps.at(-1)
-  const state = wanderOn(
-    last?.state ?? life.start,
-    life.wander,
-    asOf - (last?.check.at ?? life.line.calibration.calibratedAt),
-  )
-  return Math.sqrt(limitVariance(life, state))
+export function limitUncertainty(trail: CheckTrail, asOf: number): number {
+  const { state, at } = latestState(trail)
+  return Math.sqrt(limitVariance(trail.life, wanderOn(state, trail.life.wander, asOf - at)))
 }
 
 /**
- * When the standard uncertainty at the limit passed what is allowed for the last time, ms; of a trail on which it has.
+ * When the standard uncertainty at the limit passes what is allowed (lb) for good, ms: the day on which it did, by
+ * wandering on or by what a check showed, or the one on which it will; Infinity where it never does. It follows from
+ * the checks alone, so the day asked about does not move it.
  */
-export function overSince({ life, steps }: CheckTrail, allowedLb: number): number {
+export function passesAt(trail: CheckTrail, allowedLb: number): number {
   const allowed = allowedLb * allowedLb
-  const { calibratedAt } = life.line.calibration
   let since = Number.POSITIVE_INFINITY
-  for (let place = steps.length - 1; place >= -1; place -= 1) {
-    const step = steps[place]
-    const at = step?.check.at ?? calibratedAt
-    const variance = limitVariance(life, step?.state ?? life.start)
-    // It passed, or will within the day, by wandering on from here, or by what the next check showed.
-    if (variance <= allowed) return Math.min(since, laterBy(at, (allowed - variance) / limitGrowth(life)))
+  for (let place = trail.steps.length - 1; place >= -1; place -= 1) {
+    const { state, at } = latestState(trail, place)
+    const room = allowed - limitVariance(trail.life, state)
+    if (room >= 0) {
+      const growth = limitGrowth(trail.life)
+      return Math.min(since, growth > 0 ? laterBy(at, room / growth) : Number.POSITIVE_INFINITY)
+    }
     since = at
   }
-  return calibratedAt
+  return trail.life.line.calibration.calibratedAt
 }

@@ -3,6 +3,9 @@ import type { LiftState } from '#core/words/vocabulary.ts'
 /** The lift state in which a set of points was taken; null when none of them says, 'both' when they disagree. */
 export type LiftOfPoints = 'raised' | 'lowered' | 'both' | null
 
+/** The two states that exclude each other. */
+export const statedLifts = ['raised', 'lowered'] as const
+
 const isStated = (lift: LiftState | null): lift is 'raised' | 'lowered' => lift === 'raised' || lift === 'lowered'
 
 export function liftOfPoints(lifts: readonly (LiftState | null)[]): LiftOfPoints {
@@ -13,8 +16,17 @@ export function liftOfPoints(lifts: readonly (LiftState | null)[]): LiftOfPoints
 
 /**
  * Whether a line taken in one lift state holds in another: raised and lowered exclude each other, unknown and none fit
- * either.
+ * either. A line whose points mix both holds in none: it is the line of no state.
  */
 export function liftFits(points: LiftOfPoints, lift: LiftState | null): boolean {
+  if (points === 'both') return false
   return points === null || !isStated(lift) || points === lift
 }
+
+/** Whether two lines can weigh the same reading, so that the later takes over from the earlier. */
+export const liftsMeet = (one: LiftOfPoints, other: LiftOfPoints): boolean =>
+  statedLifts.some((lift) => liftFits(one, lift) && liftFits(other, lift))
+
+/** The lift state of a ticket: as its reading notes it, else as the weight of a lift axle on it tells, lb. */
+export const liftOfTicket = (noted: LiftState | null, onLiftLb: number | null): LiftState | null =>
+  noted ?? (onLiftLb === null ? null : onLiftLb > 0 ? 'lowered' : 'raised')

@@ -1,9 +1,6 @@
 import {
   type CalibratedLine,
-  type ReadPressure,
-  calibrateGroup,
   divisionOf,
-  pressureReader,
   scaleGainUncertainty,
   settledAt,
   ticketUncertaintyLb,
@@ -11,17 +8,27 @@ import {
 } from '#core/evidence/calibrate.ts'
 import type { FleetEstimates } from '#core/evidence/estimates.ts'
 import type { GroupHistory, Observation, ScaleFacts } from '#core/evidence/history.ts'
+import type { LiftOfPoints } from '#core/evidence/lift.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
-import { lineBreaks } from '#core/evidence/breaks.ts'
+import { type GroupLine, type GroupLines, groupLines, lineAt, successorOf } from '#core/evidence/line-in-use.ts'
+import { type ReadPressure, readPressure } from '#core/evidence/read-pressure.ts'
 import type { Line } from '#core/line/fit.ts'
 import { pressureAtWeight } from '#core/line/predict.ts'
 import { type TwoWeights, type Wander, shareOf, weightsAt } from '#core/line/track.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import type { LiftState } from '#core/words/vocabulary.ts'
+
+/** An observation that a scale weighed. */
+export interface WeighedObservation extends Observation {
+  readonly scaleId: number
+  readonly weightLb: number
+}
+
+const isWeighed = (observation: Observation): observation is WeighedObservation =>
+  observation.weightLb !== null && observation.scaleId !== null
 
 /** A ticket with a reading that was no calibration point: it tests the line that was in use. */
 export interface Check {
-  readonly observation: Observation
+  readonly observation: WeighedObservation
   readonly at: number
   readonly psi: number
   /** Ticket weight less what the estimated biases of the scales explain, lb. */
@@ -34,10 +41,10 @@ export interface Check {
   readonly varLb2: number
 }
 
-/** A line from its calibration to the next one of its lift state, with all that tested it meanwhile. */
+/** A line until later ones took over from it, with all that tested it meanwhile. */
 export interface LineLife {
-  readonly line: CalibratedLine
-  readonly lift: LiftState | null
+  readonly line: GroupLine
+  readonly lift: LiftOfPoints
   readonly emptyPsi: number
   readonly limitPsi: number
   /** The line as weights at empty and limit on the day of its calibration, without the scales' own errors. */
@@ -46,33 +53,17 @@ export interface LineLife {
   /** Mean estimated bias of the scales behind its points, relative. */
   readonly scaleGain: number
   readonly levelingPsi: number
-  /** When the next line of its lift state took over, ms; Infinity while it is in use. */
+  /** When later lines had taken over in every lift state it holds in, ms; Infinity while it is in use. */
   readonly endedAt: number
   /** When recorded work broke it, ms. */
   readonly brokenAt: number | null
   readonly checks: readonly Check[]
 }
 
-interface LifeContext {
+export interface LifeContext {
   readonly rules: HouseRules
   readonly scales: ReadonlyMap<number, ScaleFacts>
   readonly estimates: FleetEstimates
-}
-
-/** Whether a line taken in one lift state may be used in another: the same, or one of them says nothing. */
-export const liftsAgree = (a: LiftState | null, b: LiftState | null): boolean =>
-  a === b || a === null || b === null || a === 'none' || b === 'none'
-
-/**
- * The lift state of a calibration: raised or lowered as most of its points say, the first of two as many; else what any
- * says.
- */
-function liftOf({ points }: CalibratedLine): LiftState | null {
-  const said = points.flatMap(({ observation: { lift } }) => (lift === null ? [] : [lift]))
-  const raised = said.filter((lift) => lift === 'raised').length
-  const lowered = said.filter((lift) => lift === 'lowered').length
-  if (raised !== lowered) return raised > lowered ? 'raised' : 'lowered'
-  return said.find((lift) => lift !== 'none') ?? said[0] ?? null
 }
 
 const smallestSpanPsi = 5
@@ -116,10 +107,10 @@ function scaleShare(
   let lineGain = 0
   let sameShare = 0
   let lineVariance = 0
-  for (const { observation } of line.points) {
-    const other = effect(observation.scaleId as number)
+  for (const point of line.points) {
+    const other = effect(point.scaleId)
     lineGain += other.gain / count
-    if (observation.scaleId === scaleId) sameShare += 1 / count
+    if (point.scaleId === scaleId) sameShare += 1 / count
     else lineVariance += (other.u * other.u) / count
   }
   return { shift: own.gain - lineGain, variance: (1 - sameShare) ** 2 * own.u * own.u + lineVariance * (1 - sameShare) }
@@ -129,7 +120,7 @@ function scaleShare(
 function checkMaker(
   life: Omit<LineLife, 'checks'>,
   context: LifeContext,
-): (observation: Observation, pressure: ReadPressure) => Check {
+): (observation: WeighedObservation, pressure: ReadPressure) => Check {
   const { b } = life.line.fit
   const levelingVar = (b * life.levelingPsi) ** 2
   const scales = new Map<number, { shift: number; variance: number; ticketVar: number }>()
@@ -144,10 +135,10 @@ function checkMaker(
     scales.set(scaleId, fresh)
     return fresh
   }
-  return (observation, { psi, uResolutionPsi }) => {
-    const weightLb = observation.weightLb as number
-    const { shift, variance, ticketVar } = scaleOf(observation.scaleId as number)
-    const varOtherLb2 = ticketVar + (b * uResolutionPsi) ** 2 + variance * weightLb * weightLb
+  return (observation, { psi, resolutionVarPsi2 }) => {
+    const { weightLb, scaleId } = observation
+    const { shift, variance, ticketVar } = scaleOf(scaleId)
+    const varOtherLb2 = ticketVar + b * b * resolutionVarPsi2 + variance * weightLb * weightLb
     return {
       observation,
       at: observation.takenAt,
@@ -160,71 +151,54 @@ function checkMaker(
   }
 }
 
-/** Place of the first observation later than a time, in a list in order of time. */
-function firstAfter(observations: readonly Observation[], at: number): number {
-  let low = 0
-  let high = observations.length
-  while (low < high) {
-    const middle = (low + high) >> 1
-    if ((observations[middle] as Observation).takenAt <= at) low = middle + 1
-    else high = middle
-  }
-  return low
-}
+/** The lines of a group under what is known of the fleet. */
+export const linesOf = (history: GroupHistory, { rules, scales, estimates }: LifeContext): GroupLines =>
+  groupLines(history, (id) => scales.get(id), rules, estimates.leveling.value)
 
-/** The lives of all lines of a group, oldest first; calibrations that make no line are left out. */
-export function lineLives(history: GroupHistory, context: LifeContext): LineLife[] {
-  const { rules, scales, estimates } = context
-  const levelingPsi = estimates.leveling.value
+/**
+ * The lives of all lines of a group, oldest first. Every weighed observation that is no point of a line tests the line
+ * that applies to it, by the rule that weighs readings (`lineAt`, `readPressure`): what could not be weighed tests
+ * nothing.
+ */
+export function lineLives(
+  history: GroupHistory,
+  context: LifeContext,
+  { lines }: Pick<GroupLines, 'lines'> = linesOf(history, context),
+): LineLife[] {
+  const { rules, estimates } = context
   const limitLb = groupLimitLb(history, rules)
-  const lines: CalibratedLine[] = []
-  const pointReadings = new Set<number>()
-  for (const calibration of history.calibrations) {
-    for (const { readingId } of calibration.points) pointReadings.add(readingId)
-    const line = calibrateGroup(history, calibration, (id) => scales.get(id), rules, levelingPsi)
-    if (line.ok) lines.push(line.value)
-  }
-  if (lines.length === 0) return []
-  const readPressure = pressureReader(history, rules)
-  const weighed = history.observations.filter(
-    ({ weightLb, scaleId, readingId }) => weightLb !== null && scaleId !== null && !pointReadings.has(readingId),
-  )
-  return lines.map((line, i) => {
-    const lift = liftOf(line)
+  const drafts = lines.map((line, place) => {
     const { calibratedAt } = line.calibration
-    const next = lines.slice(i + 1).find((later) => liftsAgree(lift, liftOf(later)))
-    const endedAt = next?.calibration.calibratedAt ?? Number.POSITIVE_INFINITY
+    const next = successorOf(lines, place)
     // Work up to the very first weighing of the next calibration came before it: nobody weighs a truck that is still
     // apart.
     const settled = next ? settledAt(next.calibration) : Number.POSITIVE_INFINITY
-    const brokenAt = lineBreaks(history, settledAt(line.calibration)).find(({ at }) => at <= settled)?.at ?? null
     const { emptyPsi, limitPsi } = referencePressures(line, limitLb)
     const life = {
       line,
-      lift,
+      lift: line.lift,
       emptyPsi,
       limitPsi,
-      endedAt,
-      brokenAt,
-      levelingPsi,
+      endedAt: next ? Math.max(calibratedAt, next.holdsFrom) : Number.POSITIVE_INFINITY,
+      brokenAt: line.end !== null && line.end.at <= settled ? line.end.at : null,
+      levelingPsi: estimates.leveling.value,
       scaleGain:
-        line.points.reduce(
-          (sum, { observation }) => sum + (estimates.scales.get(observation.scaleId as number)?.gain ?? 0),
-          0,
-        ) / line.points.length,
+        line.points.reduce((sum, { scaleId }) => sum + (estimates.scales.get(scaleId)?.gain ?? 0), 0) /
+        line.points.length,
       start: weightsAt(ownLine(line), emptyPsi, limitPsi),
       wander: { psiPerRootMonth: estimates.wander.value, slopeLbPerPsi: line.fit.b },
     }
-    const until = Math.min(endedAt, brokenAt ?? Number.POSITIVE_INFINITY)
-    const checks: Check[] = []
-    const makeCheck = checkMaker(life, context)
-    for (let place = firstAfter(weighed, calibratedAt); place < weighed.length; place += 1) {
-      const observation = weighed[place] as Observation
-      if (observation.takenAt >= until) break
-      if (!liftsAgree(lift, observation.lift)) continue
-      const pressure = readPressure(observation)
-      if (pressure) checks.push(makeCheck(observation, pressure))
-    }
-    return { ...life, checks }
+    return { life, makeCheck: checkMaker(life, context), checks: [] as Check[] }
   })
+  const byLine = new Map(drafts.map((draft) => [draft.life.line, draft]))
+  const points = new Set(lines.flatMap((line) => line.points.map(({ observation }) => observation.readingId)))
+  for (const observation of history.observations) {
+    if (!isWeighed(observation) || points.has(observation.readingId)) continue
+    const line = lineAt(lines, observation)
+    if ('reason' in line) continue
+    const pressure = readPressure(history, line, observation, rules.pressureResolutionPsi)
+    const draft = byLine.get(line)
+    if (draft && !('reason' in pressure)) draft.checks.push(draft.makeCheck(observation, pressure))
+  }
+  return drafts.map(({ life, checks }) => ({ ...life, checks }))
 }

@@ -24,11 +24,13 @@ export function atmosphericPsi(elevationFt: number): number {
 }
 
 /**
- * Gauge pressure in psi of a sensor's reading: an absolute sensor also feels the atmosphere at its elevation, which is
- * taken off (U.S. Standard Atmosphere 1976). Unknown elevation counts as sea level; a finding says so where it matters.
+ * Gauge pressure in psi of a sensor's reading: an absolute sensor also feels the atmosphere at its elevation (ft), which
+ * is taken off (U.S. Standard Atmosphere 1976). Null for an absolute sensor at an unknown elevation: a guess would be
+ * wrong by half a psi for each 1,000 ft, and nobody would know.
  */
-export function gaugePsi(psi: number, reference: PressureReference, elevationFt: number | null): number {
-  return reference === 'gauge' ? psi : psi - atmosphericPsi(elevationFt ?? 0)
+export function gaugePsi(psi: number, reference: PressureReference, elevationFt: number | null): number | null {
+  if (reference === 'gauge') return psi
+  return elevationFt === null ? null : psi - atmosphericPsi(elevationFt)
 }
 
 /**
@@ -36,10 +38,8 @@ export function gaugePsi(psi: number, reference: PressureReference, elevationFt:
  * one circuit's number is unknown.
  */
 export function circuitShares(airSprings: readonly (number | null)[]): number[] {
-  let total = 0
-  for (const springs of airSprings) {
-    if (springs === null) return airSprings.map(() => 1 / airSprings.length)
-    total += springs
-  }
-  return airSprings.map((springs) => (springs as number) / total)
+  const known = airSprings.filter((springs) => springs !== null)
+  if (known.length < airSprings.length) return airSprings.map(() => 1 / airSprings.length)
+  const total = known.reduce((sum, springs) => sum + springs, 0)
+  return known.map((springs) => springs / total)
 }

@@ -51,18 +51,12 @@ function collect(lives: Iterable<GroupLife>) {
     life: { line, checks },
   } of lives) {
     if (checks.length === 0) continue
-    for (const { x, y, ux, uy, observation } of line.points) {
-      add(
-        observation.scaleId as number,
-        observation.takenAt,
-        y,
-        y - line.fit.a - line.fit.b * x,
-        uy * uy + (line.fit.b * ux) ** 2,
-      )
+    for (const { x, y, ux, uy, observation, scaleId } of line.points) {
+      add(scaleId, observation.takenAt, y, y - line.fit.a - line.fit.b * x, uy * uy + (line.fit.b * ux) ** 2)
     }
     for (const { observation, psi, at, varLb2 } of checks) {
-      const weightLb = observation.weightLb as number
-      add(observation.scaleId as number, at, weightLb, weightLb - predictWeight(line.line, psi).value, varLb2)
+      const { weightLb, scaleId } = observation
+      add(scaleId, at, weightLb, weightLb - predictWeight(line.line, psi).value, varLb2)
     }
     groupIds.push(groupId)
   }

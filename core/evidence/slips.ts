@@ -1,6 +1,7 @@
-import { divisionOf, groupPressure } from '#core/evidence/calibrate.ts'
+import { divisionOf } from '#core/evidence/calibrate.ts'
 import type { GroupHistory, Observation, ScaleFacts, TicketBook, TicketFacts } from '#core/evidence/history.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
+import { type LineCircuits, readPressure } from '#core/evidence/read-pressure.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { barPerPsi, kPaPerPsi } from '#core/words/measures.ts'
 
@@ -84,6 +85,8 @@ export interface SlipFacts {
 /** An observation that misses, and how far other figures in its place would. */
 interface Miss {
   readonly history: GroupHistory
+  /** The line it misses, for the circuits that its pressure is the mean of. */
+  readonly line: LineCircuits
   readonly observation: Observation
   readonly psi: number
   /** Standardised distance of a weight at a pressure (psi) from what the line reads, at the time of the observation. */
@@ -107,7 +110,7 @@ function fitsOther(
     const sigma = Math.sqrt(check.varLb2 + line.uA ** 2 + 2 * check.psi * line.covAB + (check.psi * line.uB) ** 2)
     return {
       fits: Math.abs(weightLb - read) <= misses * sigma,
-      ownMisses: Math.abs((check.observation.weightLb as number) - read) > misses * sigma,
+      ownMisses: Math.abs(check.observation.weightLb - read) > misses * sigma,
     }
   }
   return null
@@ -118,24 +121,20 @@ function swapped(
   ticket: TicketFacts | undefined,
   livesOf: SlipFacts['livesOf'],
 ): SlipCandidate[] {
-  if (!ticket || observation.weightLb === null) return []
+  const typedLb = observation.weightLb
+  if (!ticket || typedLb === null) return []
   const candidates: SlipCandidate[] = []
-  ticket.groupIds.forEach((otherGroupId, i) => {
-    const otherLb = ticket.weightsLb[i] as number
-    if (otherGroupId === history.groupId || otherLb === observation.weightLb || distance(otherLb, psi) > fits) return
-    const other = fitsOther(livesOf(otherGroupId), ticket.ticketId, observation.weightLb as number)
-    if (other && !other.fits) return
+  for (const [i, otherGroupId] of ticket.groupIds.entries()) {
+    const fitsLb = ticket.weightsLb[i]
+    if (fitsLb === undefined || otherGroupId === history.groupId || fitsLb === typedLb || distance(fitsLb, psi) > fits)
+      continue
+    const other = fitsOther(livesOf(otherGroupId), ticket.ticketId, typedLb)
+    if (other && !other.fits) continue
     candidates.push({
-      slip: {
-        code: 'groups-swapped',
-        typedLb: observation.weightLb as number,
-        fitsLb: otherLb,
-        ticketId: ticket.ticketId,
-        otherGroupId,
-      },
+      slip: { code: 'groups-swapped', typedLb, fitsLb, ticketId: ticket.ticketId, otherGroupId },
       sure: other?.ownMisses === true,
     })
-  })
+  }
   return candidates
 }
 
@@ -165,7 +164,7 @@ function converted(observation: Observation, factor: number, place: number | nul
   }
 }
 
-function wrongUnit({ history, observation, distance }: Miss, rules: HouseRules): SlipCandidate[] {
+function wrongUnit({ history, line, observation, distance }: Miss, rules: HouseRules): SlipCandidate[] {
   if (observation.weightLb === null) return []
   const places = history.circuits.length > 1 ? [null, ...history.circuits.keys()] : [null]
   const candidates: SlipCandidate[] = []
@@ -174,10 +173,10 @@ function wrongUnit({ history, observation, distance }: Miss, rules: HouseRules):
     ['bar', 1 / barPerPsi],
   ] as const) {
     for (const place of places) {
-      const typed = observation.psi.filter((psi, i) => psi !== null && (place === null || place === i)) as number[]
+      const typed = observation.psi.flatMap((psi, i) => (psi !== null && (place === null || place === i) ? [psi] : []))
       if (typed.length === 0) continue
-      const pressure = groupPressure(history, converted(observation, factor, place), rules)
-      if (!pressure || distance(observation.weightLb, pressure.psi) > misses) continue
+      const pressure = readPressure(history, line, converted(observation, factor, place), rules.pressureResolutionPsi)
+      if ('reason' in pressure || distance(observation.weightLb, pressure.psi) > misses) continue
       const typedPsi = typed.reduce((sum, psi) => sum + psi, 0) / typed.length
       candidates.push({
         slip: {

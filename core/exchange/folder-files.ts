@@ -136,9 +136,10 @@ export const folderFiles = {
       reading: always(line),
       taken_at: once(instant),
       unit: always(line),
-      group: always(line),
-      circuit: always(line),
-      psi: always(quantity(ranges.psi)),
+      // All three empty: the unit stood in the combination without a pressure of its own.
+      group: once(line),
+      circuit: once(line),
+      psi: once(quantity(ranges.psi)),
       scale: optional(line),
       ticket: optional(line),
       elevation_ft: optional(quantity(ranges.elevationFt)),

@@ -108,6 +108,9 @@ const manyFaulty = 100_000
 
 const { reading: name, taken_at, psi, elevation_ft, temperature_f, lift } = folderFiles.readings.columns
 
+/** The cells of a row that names a unit alone: filled all three, or none of them. */
+const ofPressure = ['group', 'circuit', 'psi'] as const
+
 /** The value of an optional cell: null when it is empty, undefined when it is not accepted. */
 const optionalCell = <T>(text: string, parse: (text: string) => T | undefined): T | null | undefined =>
   text === '' ? null : parse(text)
@@ -171,6 +174,18 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
   const addPressure = (line: number, circuitId: number, value: number) => {
     batch.pressures.push(batch.readingLines.length - 1, circuitId, value)
     batch.pressureLines.push(line)
+  }
+
+  /** Keeps a row that names a unit without a pressure. */
+  const keepUnit = (row: FolderRow<'readings'>, ticketId: number | null, unitId: number, line: number) => {
+    const { taken_at: takenAt, elevation_ft: elevationFt, temperature_f: temperatureF, lift: liftState } = row
+    const reading = ledger.readings.keep([row.reading], [takenAt, ticketId, elevationFt, temperatureF, liftState], line)
+    if (reading.outcome === 'incomplete') throw new RangeError(`reading ${row.reading} has no time`)
+    if (reading.outcome === 'contradicts')
+      say.contradicts(line, row, reading.differences, { ticket_id: 'ticket' }, ({ column, stored }) =>
+        column === 'ticket_id' ? ledger.ticketName(Number(stored)) : undefined,
+      )
+    else count(counts, reading, ledger.standIn(reading.id, unitId))
   }
 
   /** The ticket of a row, looked up anew only where it differs from that of the row before. */
@@ -272,7 +287,16 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
         )
         sound = false
       } else if (row.scale !== null && row.ticket !== null) ticketId = findTicket(job, say, row.scale, row.ticket, line)
-      if (!sound || place?.circuitId === undefined || ticketId === undefined) {
+      const empty = ofPressure.filter((column) => row[column] === null)
+      const standsAlone = empty.length === ofPressure.length
+      if (empty.length > 0 && !standsAlone) {
+        for (const column of empty) {
+          const { accepted } = folderFiles.readings.columns[column].type
+          say.say(line, column, '', accepted, `the cell is empty; ${accepted} is needed.`)
+        }
+        sound = false
+      }
+      if (!sound || !place || ticketId === undefined || (place.circuitId === undefined && !standsAlone)) {
         spoil(row.reading)
         return undefined
       }
@@ -284,6 +308,11 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
           spoil(row.reading)
           return undefined
         }
+      }
+      if (place.circuitId === undefined || row.psi === null) {
+        flush()
+        keepUnit(row, ticketId, place.unit.id, line)
+        return undefined
       }
       // A reading without its time goes alone: only what is stored already can have none.
       startReading(line, [row.reading, row.taken_at, ticketId, row.elevation_ft, row.temperature_f, row.lift])

@@ -5,7 +5,8 @@ import { lineLives } from '#core/evidence/line-life.ts'
 import { scaleEffects } from '#core/evidence/scale-effects.ts'
 import { assessGroup } from '#core/findings/assess-group.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
-import { type Finding, notDismissed } from '#core/findings/finding.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { notDismissed } from '#core/findings/set-aside.ts'
 import { scaleFindings, ticketFindings } from '#core/findings/ticket-findings.ts'
 import type { Line } from '#core/line/fit.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -95,11 +96,7 @@ export function judgeFleet(
         lookedAt.add(other)
         return livesOf(other)
       }
-      const judged = assessGroup(history, lineLives(history, { rules, scales, estimates }), {
-        ...context,
-        livesOf: noting,
-      })
-      yield { ...judged, lookedAt: [...lookedAt] }
+      yield { ...assessGroup(history, { ...context, livesOf: noting }), lookedAt: [...lookedAt] }
     }
   }
   return { groups: { [Symbol.iterator]: judgeGroups }, others: notDismissed(others, dismissed), estimates }

@@ -1,17 +1,23 @@
-import { calibrateGroup } from '#core/evidence/calibrate.ts'
-import { type CheckTrail, followChecks, limitGrowth, limitUncertainty } from '#core/evidence/follow-checks.ts'
+import { type CheckTrail, followChecks } from '#core/evidence/follow-checks.ts'
 import type { GroupHistory } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
-import { type LineLife, liftsAgree } from '#core/evidence/line-life.ts'
-import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
+import { type RefusedCalibration, linesInUse, predecessorOf } from '#core/evidence/line-in-use.ts'
+import { lineLives, linesOf } from '#core/evidence/line-life.ts'
+import type { AssessmentContext, GroupAssessment, LineStanding } from '#core/findings/assessment.ts'
 import { breakFindings } from '#core/findings/break-findings.ts'
 import { checkFindings } from '#core/findings/check-findings.ts'
-import { type LimitForecast, ageFindings, forecastLimit, toleranceFindings } from '#core/findings/due-findings.ts'
-import { type Finding, type FindingCode, type Trust, groupFinding, notDismissed } from '#core/findings/finding.ts'
+import { ageFindings, dueOn, forecastLimit, toleranceFindings } from '#core/findings/due-findings.ts'
+import { type Finding, type FindingCode, type Trust, groupFinding } from '#core/findings/finding.ts'
 import { hardwareFindings, lineFindings, movedFindings } from '#core/findings/line-findings.ts'
-import { altitudeFindings, liftFindings, sideFindings } from '#core/findings/pressure-findings.ts'
+import {
+  altitudeFindings,
+  mixedLiftFindings,
+  otherLiftFindings,
+  sideFindings,
+} from '#core/findings/pressure-findings.ts'
+import { notDismissed } from '#core/findings/set-aside.ts'
 import { calibrationSlips, checkSlips } from '#core/findings/slip-findings.ts'
-import { dayNumber, dayOf, dayOfNumber, daysBetween } from '#core/words/day.ts'
+import { type LocalDay, dayOf, daysBetween } from '#core/words/day.ts'
 
 /**
  * The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling
@@ -21,6 +27,7 @@ const trustOf: Partial<Record<FindingCode, Trust>> = {
   'no-calibration': 'uncalibrated',
   'event-since-calibration': 'upset',
   'altitude-uncorrected': 'doubtful',
+  'lift-state-mismatch': 'doubtful',
   'checks-drifting': 'doubtful',
   'check-missed': 'doubtful',
   'points-disagree': 'doubtful',
@@ -30,10 +37,13 @@ const trustOf: Partial<Record<FindingCode, Trust>> = {
   'uncertainty-over-tolerance': 'overdue',
   'age-near-limit': 'due soon',
 }
-const worstFirst: readonly Trust[] = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon']
+const worstFirst: readonly Trust[] = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound']
 
-function trustFrom(findings: readonly Finding[]): Trust {
-  const told = new Set(
+const worstOf = (trusts: readonly (Trust | undefined)[]): Trust =>
+  worstFirst.find((trust) => trusts.includes(trust)) ?? 'sound'
+
+const trustFrom = (findings: readonly Finding[]): Trust =>
+  worstOf(
     findings.map(({ code, severity }) => {
       // A note is milder than its code: an answered miss leaves trust alone, a tolerance to be passed makes it due
       // soon.
@@ -42,136 +52,110 @@ function trustFrom(findings: readonly Finding[]): Trust {
       return trustOf[code]
     }),
   )
-  return worstFirst.find((trust) => told.has(trust)) ?? 'sound'
-}
 
-function noCalibration(history: GroupHistory, { scales, rules }: AssessmentContext): Finding {
-  const newest = history.calibrations.at(-1)
-  const refused = newest && calibrateGroup(history, newest, (id) => scales.get(id), rules)
-  const message =
-    refused === undefined || refused.ok
-      ? 'This group has a sensor but no calibration: its pressures cannot be turned into weights.'
-      : `None of its calibrations makes a line: ${refused.problem.message}`
+function noCalibration(history: GroupHistory, refused: readonly RefusedCalibration[]): Finding {
+  const newest = refused.at(-1)
+  const mounted = history.circuits.flatMap(({ mounts }) => mounts.map(({ mountedAt }) => mountedAt))
   return groupFinding(history, 'no-calibration', {
-    since:
-      history.circuits.flatMap(({ mounts }) => mounts.map(({ mountedAt }) => mountedAt)).sort((a, b) => a - b)[0] ??
-      null,
+    since: mounted.length > 0 ? Math.min(...mounted) : null,
+    restsOn: String(history.calibrations.length),
     numbers: { calibrations: history.calibrations.length },
-    message,
+    message: newest
+      ? `None of its calibrations makes a line: ${newest.problem.message}`
+      : 'This group has a sensor but no calibration: its pressures cannot be turned into weights.',
     nextStep: 'Weigh the unit empty and loaded, note the pressures each time, and calibrate.',
   })
 }
 
-/**
- * Findings about the line in use; of a group with a line for each state of its lift axle, the checks test every one.
- */
-function currentFindings(
+/** Judges one line in use: its points, its age, its checks, what broke it, and the line it took over from. */
+function standOf(
   history: GroupHistory,
   trails: readonly CheckTrail[],
   trail: CheckTrail,
-  forecast: LimitForecast,
   limitLb: number,
   context: AssessmentContext,
-): Finding[] {
+): LineStanding {
+  const { rules, asOf, estimates, dismissed } = context
   const { life } = trail
+  const { line, lift } = life
   const lives = trails.map((each) => each.life)
-  const inUse = trails.filter((each) => each.life.endedAt === Number.POSITIVE_INFINITY)
-  const before = lives.slice(0, lives.indexOf(life)).findLast(({ lift }) => liftsAgree(lift, life.lift))
-  return [
-    ...breakFindings(history, life.line.calibration, context.rules),
-    ...altitudeFindings(history, life),
-    ...inUse.flatMap((each) => checkFindings(history, each, context.rules)),
-    ...lineFindings(history, life.line, limitLb, context),
-    ...(before ? movedFindings(history, before, life, context.rules) : []),
-    ...hardwareFindings(history, life.line, context.rules, context.estimates),
-    ...ageFindings(history, life.line, context),
+  const before = predecessorOf(lives, lives.indexOf(life))
+  const forecast = forecastLimit(trail, limitLb, rules, asOf)
+  const findings = [
+    ...breakFindings(history, line.calibration, rules),
+    ...checkFindings(history, trail, rules),
+    ...lineFindings(history, line, limitLb, context),
+    ...(before ? movedFindings(history, before, life, rules) : []),
+    ...hardwareFindings(history, line, rules, estimates),
+    ...ageFindings(history, line, context),
     ...toleranceFindings(history, forecast, trail, limitLb, context),
-    ...liftFindings(history, life, lives, context.rules),
+    ...mixedLiftFindings(history, line, rules),
   ]
+  return {
+    lift,
+    line,
+    trail,
+    forecast,
+    findings,
+    // What nothing can be weighed with is not trusted, whatever somebody has set aside.
+    trust: worstOf([trustFrom(notDismissed(findings, dismissed)), lift === 'both' ? 'doubtful' : undefined]),
+    ageDays: daysBetween(dayOf(line.calibration.calibratedAt, rules.zone), dayOf(asOf, rules.zone)),
+    dueOn: dueOn(trail, forecast, rules),
+  }
 }
 
-/** What a group's findings rest on: how many weighings, calibrations and events there are. */
-function evidenceOf({ observations, calibrations, events }: GroupHistory): string {
-  let weighed = 0
-  for (const { weightLb } of observations) if (weightLb !== null) weighed += 1
-  return `${weighed}/${calibrations.length}/${events.length}`
-}
+/** The earliest of some days; null of none. */
+const earliest = (days: readonly LocalDay[]): LocalDay | null => days.toSorted()[0] ?? null
 
-/** Gives each finding its evidence and sets aside what a person has set aside on that same evidence. */
-function sortOut(
-  history: GroupHistory,
-  found: readonly Finding[],
-  { dismissed }: AssessmentContext,
-): Pick<GroupAssessment, 'findings' | 'aside'> {
-  const evidence = evidenceOf(history)
-  // A finding that grew worse on the same evidence is another one: a notice set aside does not silence what it
-  // announced.
-  const all = found.map((finding) => ({ ...finding, evidence: `${evidence} ${finding.severity}` }))
-  const findings = dismissed.size === 0 ? all : notDismissed(all, dismissed)
-  return { findings, aside: all.filter((finding) => !findings.includes(finding)) }
+/** What is said of several lines, each sentence once, with the lift state of its line. */
+function ofEachLine(standings: readonly LineStanding[]): Finding[] {
+  if (standings.length < 2) return standings.flatMap(({ findings }) => findings)
+  const said = standings.flatMap(({ findings, lift }) =>
+    findings.map((finding) => ({ ...finding, numbers: { ...finding.numbers, line_lift: lift } })),
+  )
+  return said.filter(
+    ({ code, message }, i) => said.findIndex((each) => each.code === code && each.message === message) === i,
+  )
 }
 
 /** Judges one sensed group on a day: its lines, what tested them, and what that says. */
-export function assessGroup(
-  history: GroupHistory,
-  lives: readonly LineLife[],
-  context: AssessmentContext,
-): GroupAssessment {
-  const limitLb = groupLimitLb(history, context.rules)
+export function assessGroup(history: GroupHistory, context: AssessmentContext): GroupAssessment {
+  const { rules, dismissed } = context
+  const limitLb = groupLimitLb(history, rules)
+  const lines = linesOf(history, context)
+  const lives = lineLives(history, context, lines)
   const trails = lives.map((life) => followChecks(history, life, context))
-  const sides = sideFindings(history, context.rules)
-  const slips = trails.flatMap((trail) => [
-    ...calibrationSlips(history, trail.life, context),
-    ...checkSlips(history, trail, context.rules),
-  ])
-  const trail = trails.at(-1)
-  if (!trail) {
-    return {
-      history,
-      trust: 'uncalibrated',
-      current: null,
-      limitLb,
-      ageDays: null,
-      dueOn: null,
-      uLimitLb: null,
-      forecast: null,
-      lives,
-      trails,
-      ...sortOut(history, [noCalibration(history, context), ...sides], context),
-    }
-  }
-  const { calibratedAt } = trail.life.line.calibration
-  const forecast = forecastLimit(
-    limitUncertainty(trail, context.asOf),
-    limitGrowth(trail.life),
-    limitLb,
-    context.rules.tolerancePercent,
-  )
-  const sorted = sortOut(
-    history,
-    [...currentFindings(history, trails, trail, forecast, limitLb, context), ...slips, ...sides],
-    context,
-  )
-  const { brokenAt } = trail.life
-  const { zone } = context.rules
-  const today = dayOf(context.asOf, zone)
-  const calibratedOn = dayOf(calibratedAt, zone)
-  const due = Math.min(
-    brokenAt === null ? Number.POSITIVE_INFINITY : dayNumber(dayOf(brokenAt, zone)),
-    dayNumber(calibratedOn) + context.rules.maximumAgeDays,
-    dayNumber(today) + forecast.daysLeft,
-  )
+  const used = new Set(linesInUse(lines.lines))
+  const standings = trails
+    .filter(({ life }) => used.has(life.line))
+    .map((trail) => standOf(history, trails, trail, limitLb, context))
+  const inUse = standings.map(({ trail }) => trail.life)
+  const newest = standings.at(-1)
+  const found = [
+    ...(newest ? [] : [noCalibration(history, lines.refused)]),
+    ...ofEachLine(standings),
+    ...altitudeFindings(history, lines, inUse, rules),
+    ...otherLiftFindings(history, lines.lines, rules),
+    ...trails.flatMap((trail) => [
+      ...calibrationSlips(history, trail.life, context),
+      ...checkSlips(history, trail, rules),
+    ]),
+    ...sideFindings(history, rules),
+  ]
+  const findings = notDismissed(found, dismissed)
   return {
     history,
-    current: trail.life.line,
+    standings,
     limitLb,
     lives,
     trails,
-    forecast,
-    ...sorted,
-    trust: trustFrom(sorted.findings),
-    ageDays: daysBetween(calibratedOn, today),
-    dueOn: dayOfNumber(due),
-    uLimitLb: forecast.uNowLb,
+    findings,
+    aside: found.filter((finding) => !findings.includes(finding)),
+    trust: worstOf([trustFrom(findings), ...standings.map(({ trust }) => trust)]),
+    current: newest?.line ?? null,
+    ageDays: newest?.ageDays ?? null,
+    dueOn: earliest(standings.map((standing) => standing.dueOn)),
+    uLimitLb: newest?.forecast.uNowLb ?? null,
+    forecast: newest?.forecast ?? null,
   }
 }

@@ -2,6 +2,7 @@ import type { CalibratedLine } from '#core/evidence/calibrate.ts'
 import type { FleetEstimates } from '#core/evidence/estimates.ts'
 import type { CheckTrail } from '#core/evidence/follow-checks.ts'
 import type { GroupHistory } from '#core/evidence/history.ts'
+import type { LiftOfPoints } from '#core/evidence/lift.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import type { SlipFacts } from '#core/evidence/slips.ts'
 import type { LimitForecast } from '#core/findings/due-findings.ts'
@@ -16,18 +17,37 @@ export interface AssessmentContext extends SlipFacts {
   readonly dismissed: ReadonlySet<string>
 }
 
+/** Where one line in use stands on a day: each line is judged, due and trusted for itself. */
+export interface LineStanding {
+  /** The lift state it weighs in; null for any, 'both' where its points mix the states and it weighs in none. */
+  readonly lift: LiftOfPoints
+  readonly line: CalibratedLine
+  readonly trail: CheckTrail
+  readonly trust: Trust
+  readonly ageDays: number
+  /** The day by which it must be calibrated anew; see `dueOn`. */
+  readonly dueOn: LocalDay
+  /** Standard uncertainty of its weight at the limit on the day, lb, and until when that is enough. */
+  readonly forecast: LimitForecast
+  /** What speaks of this line, set aside or not. */
+  readonly findings: readonly Finding[]
+}
+
 /** Where one sensed group stands on a day. */
 export interface GroupAssessment {
   readonly history: GroupHistory
+  /** The worst of its lines in use, and of what speaks of the group. */
   readonly trust: Trust
-  /** The line in use; null when there is no valid one. */
+  /** Its lines in use, in the order of their calibration: one for each lift state that has its own. */
+  readonly standings: readonly LineStanding[]
+  /** The newest of them; null when there is no valid one. */
   readonly current: CalibratedLine | null
   readonly limitLb: number
   /** Calendar days since its calibration. */
   readonly ageDays: number | null
-  /** The day by which it must be calibrated anew; null when it has no line to run out. */
+  /** The day by which the first of its lines must be calibrated anew; null when it has none to run out. */
   readonly dueOn: LocalDay | null
-  /** Standard uncertainty of the line's weight at the limit on the day, lb. */
+  /** Of the newest line: standard uncertainty of its weight at the limit on the day, lb. */
   readonly uLimitLb: number | null
   readonly forecast: LimitForecast | null
   /** Every line of the group with what tested it, oldest first, and how each was followed. */

@@ -20,6 +20,7 @@ export function breakFindings(history: GroupHistory, calibration: CalibrationFac
   return [
     groupFinding(history, 'event-since-calibration', {
       since: first.at,
+      restsOn: `${calibration.calibrationId}/${breaks.length}`,
       circuitId: first.circuitId,
       numbers: { event: first.kind, events: breaks.length, calibrated_on: day(calibratedAt, rules) },
       message: `On ${day(first.at, rules)} ${first.what}${place}${more}, after the calibration of ${day(calibratedAt, rules)}: the line no longer describes the group.`,

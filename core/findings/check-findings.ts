@@ -1,5 +1,5 @@
 import { type CheckStep, type CheckTrail, missOfLine } from '#core/evidence/follow-checks.ts'
-import type { GroupFacts } from '#core/evidence/history.ts'
+import type { GroupFacts, GroupHistory } from '#core/evidence/history.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
@@ -25,10 +25,10 @@ function trend(steps: readonly CheckStep[], misses: readonly number[]): number {
   const spread = times.reduce((sum, time) => sum + (time - middle) ** 2, 0)
   return spread === 0
     ? 0
-    : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] as number) - level), 0) / spread
+    : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] ?? level) - level), 0) / spread
 }
 
-function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail, rules: HouseRules): Finding[] {
+function drifting(group: GroupHistory, { steps, life, alarm }: CheckTrail, rules: HouseRules): Finding[] {
   if (!alarm) return []
   const run = steps.slice(alarm.from).filter(({ slip }) => slip === null)
   const [first] = run
@@ -41,6 +41,8 @@ function drifting(group: GroupFacts, { steps, life, alarm }: CheckTrail, rules: 
   return [
     groupFinding(group, 'checks-drifting', {
       since: first.check.at,
+      // Work on record since gives the drift another meaning.
+      restsOn: `${life.line.calibration.calibrationId}/${alarm.side}/${run.length}/${group.events.length}`,
       numbers: {
         checks: run.length,
         recent_miss_lb: recent,
@@ -63,6 +65,7 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, rule
   return groupFinding(group, 'check-missed', {
     severity: answered ? 'note' : 'warn',
     since: check.at,
+    restsOn: `${check.observation.readingId}/${check.psi.toFixed(1)}/${check.observation.weightLb}`,
     ticketId: check.observation.ticketId,
     scaleId: check.observation.scaleId,
     numbers: {
@@ -74,8 +77,8 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, rule
       confidence_percent: missConfidence,
     },
     message: answered
-      ? `On ${day(check.at, rules)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; later checks agree with the line.`
-      : `On ${day(check.at, rules)} the scale showed ${ticketLb(check.observation.weightLb as number)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; chance alone would do that in less than ${percent(Math.ceil(100 - missConfidence))} of checks.`,
+      ? `On ${day(check.at, rules)} the scale showed ${ticketLb(check.observation.weightLb)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; later checks agree with the line.`
+      : `On ${day(check.at, rules)} the scale showed ${ticketLb(check.observation.weightLb)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; chance alone would do that in less than ${percent(Math.ceil(100 - missConfidence))} of checks.`,
     nextStep: answered
       ? 'Compare that ticket and its pressure with the paper.'
       : 'Compare the ticket and the pressure with the paper, then weigh once more to see whether it stays.',
@@ -83,7 +86,7 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, rule
 }
 
 /** What the check weighings say about a line in use: a lasting shift, or a single miss that nothing explains. */
-export function checkFindings(group: GroupFacts, trail: CheckTrail, rules: HouseRules): Finding[] {
+export function checkFindings(group: GroupHistory, trail: CheckTrail, rules: HouseRules): Finding[] {
   const lasting = drifting(group, trail, rules)
   if (lasting.length > 0) return lasting
   const open = trail.steps.filter(({ missed, slip }) => missed && slip === null)

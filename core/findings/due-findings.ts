@@ -1,10 +1,28 @@
 import type { CalibratedLine } from '#core/evidence/calibrate.ts'
-import { type CheckTrail, overSince } from '#core/evidence/follow-checks.ts'
+import { type CheckTrail, limitGrowth, limitUncertainty, passesAt } from '#core/evidence/follow-checks.ts'
 import type { GroupFacts } from '#core/evidence/history.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
+import { doublings } from '#core/findings/set-aside.ts'
 import { count, lb, percent } from '#core/findings/words.ts'
-import { addDays, dayOf, daysBetween, endOfDay, startOfDay } from '#core/words/day.ts'
+import { type LocalDay, addDays, dayOf, daysBetween, endOfDay, startOfDay } from '#core/words/day.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
+import { dayMs } from '#core/words/instant.ts'
+
+/** The day on which a line reaches the age that the House Rules allow, through which it is good. */
+const oldestOn = ({ calibration }: CalibratedLine, { maximumAgeDays, zone }: HouseRules): LocalDay =>
+  addDays(dayOf(calibration.calibratedAt, zone), maximumAgeDays)
+
+/**
+ * The day by which a line must be calibrated anew: the first of the day of what broke it, the day on which its
+ * uncertainty at the limit passes the tolerance, and that of the House Rules' maximum age, which caps both. It follows
+ * from the record alone: a line that has run out stays due on that day, and so becomes late.
+ */
+export function dueOn({ life }: CheckTrail, { passesAt: passes }: LimitForecast, rules: HouseRules): LocalDay {
+  const oldest = oldestOn(life.line, rules)
+  const endsAt = Math.min(life.brokenAt ?? Number.POSITIVE_INFINITY, passes)
+  return endsAt <= endOfDay(oldest, rules.zone) ? dayOf(endsAt, rules.zone) : oldest
+}
 
 /**
  * A line older than the House Rules allow, or about to be. Ages are in calendar days of the fleet: a line is good
@@ -12,29 +30,32 @@ import { addDays, dayOf, daysBetween, endOfDay, startOfDay } from '#core/words/d
  */
 export function ageFindings(group: GroupFacts, line: CalibratedLine, { rules, asOf }: AssessmentContext): Finding[] {
   const { zone } = rules
-  const calibratedOn = dayOf(line.calibration.calibratedAt, zone)
+  const { calibratedAt, calibrationId } = line.calibration
+  const calibratedOn = dayOf(calibratedAt, zone)
   const today = dayOf(asOf, zone)
   const ageDays = daysBetween(calibratedOn, today)
-  const dueOn = addDays(calibratedOn, rules.maximumAgeDays)
+  const lastDay = oldestOn(line, rules)
   const numbers = { age_days: ageDays, limit_days: rules.maximumAgeDays }
-  if (today > dueOn) {
+  if (today > lastDay) {
     return [
       groupFinding(group, 'age-over-limit', {
-        since: endOfDay(dueOn, zone),
+        since: endOfDay(lastDay, zone),
+        restsOn: `${calibrationId}/${doublings(ageDays, rules.maximumAgeDays)}`,
         numbers,
-        message: `The line of ${calibratedOn} passed its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${dueOn}; it is ${count(ageDays, 'day')} old.`,
+        message: `The line of ${calibratedOn} passed its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${lastDay}; it is ${count(ageDays, 'day')} old.`,
         nextStep: 'Weigh empty and loaded with readings, and calibrate again.',
       }),
     ]
   }
-  const noticeOn = addDays(dueOn, -rules.dueNoticeDays)
+  const noticeOn = addDays(lastDay, -rules.dueNoticeDays)
   if (today < noticeOn) return []
   return [
     groupFinding(group, 'age-near-limit', {
       since: startOfDay(noticeOn, zone),
-      numbers: { ...numbers, days_left: daysBetween(today, dueOn) },
-      message: `The line of ${calibratedOn} reaches its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${dueOn}.`,
-      nextStep: `Plan a calibration before ${dueOn}.`,
+      restsOn: String(calibrationId),
+      numbers: { ...numbers, days_left: daysBetween(today, lastDay) },
+      message: `The line of ${calibratedOn} reaches its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${lastDay}.`,
+      nextStep: `Plan a calibration before ${lastDay}.`,
     }),
   ]
 }
@@ -47,23 +68,30 @@ export interface LimitForecast {
   readonly growthLb2PerDay: number
   /** Largest standard uncertainty that the House Rules' tolerance allows, lb. */
   readonly allowedLb: number
-  /** Whole days from the day asked about until it is exceeded; 0 when it is already, Infinity when it never will be. */
+  /** When it is exceeded, or was, ms; Infinity when it never will be. */
+  readonly passesAt: number
+  /** Whole days from the day asked about until then; 0 when it is already, Infinity when it never will be. */
   readonly daysLeft: number
 }
 
 const coverage = 1.959963984540054
 
-/** Until when the weight at the limit stays within tolerance: u² grows by the wander's variance a day. */
+/** Until when the weight at the limit stays within tolerance: u² grows by the wander's variance a day. asOf: ms UTC. */
 export function forecastLimit(
-  uNowLb: number,
-  growthLb2PerDay: number,
+  trail: CheckTrail,
   limitLb: number,
-  tolerancePercent: number,
+  { tolerancePercent }: HouseRules,
+  asOf: number,
 ): LimitForecast {
   const allowedLb = ((tolerancePercent / 100) * limitLb) / coverage
-  const room = allowedLb * allowedLb - uNowLb * uNowLb
-  const daysLeft = room <= 0 ? 0 : growthLb2PerDay > 0 ? Math.floor(room / growthLb2PerDay) : Number.POSITIVE_INFINITY
-  return { uNowLb, growthLb2PerDay, allowedLb, daysLeft }
+  const passes = passesAt(trail, allowedLb)
+  return {
+    uNowLb: limitUncertainty(trail, asOf),
+    growthLb2PerDay: limitGrowth(trail.life),
+    allowedLb,
+    passesAt: passes,
+    daysLeft: Number.isFinite(passes) ? Math.max(0, Math.floor((passes - asOf) / dayMs)) : passes,
+  }
 }
 
 /** A weight at the limit that is no longer sure enough, or soon will not be. */
@@ -82,15 +110,17 @@ export function toleranceFindings(
     days_left: forecast.daysLeft,
   }
   const tolerance = `${lb(coverage * forecast.allowedLb)} (${percent(rules.tolerancePercent)} of the limit)`
+  const { calibrationId } = trail.life.line.calibration
+  const worse = doublings(forecast.uNowLb, forecast.allowedLb)
+  const restsOn = `${calibrationId}/${trail.steps.length}/${worse}`
   if (forecast.daysLeft > 0) {
-    const on = addDays(dayOf(asOf, rules.zone), forecast.daysLeft)
+    const on = dayOf(forecast.passesAt, rules.zone)
+    const noticeAt = startOfDay(addDays(on, -rules.dueNoticeDays), rules.zone)
     return [
       groupFinding(group, 'uncertainty-over-tolerance', {
         severity: 'note',
-        since: Math.max(
-          trail.life.line.calibration.calibratedAt,
-          startOfDay(addDays(on, -rules.dueNoticeDays), rules.zone),
-        ),
+        since: Math.min(asOf, Math.max(trail.life.line.calibration.calibratedAt, noticeAt)),
+        restsOn,
         numbers,
         message: `A weight near the ${lb(limitLb)} limit is good to ± ${lb(coverage * forecast.uNowLb)} today and will pass the tolerance of ${tolerance} about ${on}.`,
         nextStep: `Plan a calibration, or a check weighing near the limit, before ${on}.`,
@@ -99,7 +129,8 @@ export function toleranceFindings(
   }
   return [
     groupFinding(group, 'uncertainty-over-tolerance', {
-      since: Math.min(asOf, overSince(trail, forecast.allowedLb)),
+      since: Math.min(asOf, forecast.passesAt),
+      restsOn,
       numbers,
       message: `A weight near the ${lb(limitLb)} limit is only good to ± ${lb(coverage * forecast.uNowLb)}; the tolerance is ${tolerance}.`,
       nextStep: 'Weigh near the limit with a reading, and calibrate with more points.',

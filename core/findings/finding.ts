@@ -1,4 +1,5 @@
 import type { GroupFacts } from '#core/evidence/history.ts'
+import { evidenceText } from '#core/findings/set-aside.ts'
 
 /** How much a finding matters, the worst first. */
 export const severities = ['stop', 'warn', 'note'] as const
@@ -56,46 +57,28 @@ export interface Finding {
   readonly evidence: string
 }
 
-/** What a finding is about, as one text: the same trouble on the same thing has the same key on every day. */
-export function findingKey({
-  code,
-  unitId,
-  groupId,
-  circuitId,
-  scaleId,
-  ticketId,
-}: Omit<Finding, 'severity' | 'since' | 'numbers' | 'message' | 'nextStep' | 'evidence'>): string {
-  return [code, unitId, groupId, circuitId, scaleId, ticketId].map((part) => part ?? '').join('|')
-}
-
-/** The findings that nobody has set aside. Those of severity stop cannot be: work is needed, not an opinion. */
-export function notDismissed(findings: readonly Finding[], dismissed: ReadonlySet<string>): Finding[] {
-  return findings.filter(
-    (finding) => finding.severity === 'stop' || !dismissed.has(dismissalMark(findingKey(finding), finding.evidence)),
-  )
-}
-
-/** A finding together with the evidence it was set aside on. */
-export const dismissalMark = (key: string, evidence: string): string => `${key} ${evidence}`
-
 /** Trust in an axle group's line, worst first. */
 export const trustStates = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound'] as const
 export type Trust = (typeof trustStates)[number]
 
 type Says = Pick<Finding, 'since' | 'numbers' | 'message' | 'nextStep'> &
-  Partial<Pick<Finding, 'circuitId' | 'scaleId' | 'ticketId' | 'severity' | 'evidence'>>
+  Partial<Pick<Finding, 'circuitId' | 'scaleId' | 'ticketId' | 'severity'>> & {
+    /** What it rests on: ids, counts and coarse figures, see `evidenceText`. */
+    readonly restsOn: string
+  }
 
 /** A finding about one axle group; severity follows from the code unless said. */
-export function groupFinding(group: GroupFacts, code: FindingCode, says: Says): Finding {
+export function groupFinding(group: GroupFacts, code: FindingCode, { restsOn, ...says }: Says): Finding {
+  const severity = says.severity ?? findingSeverities[code]
   return {
     code,
-    severity: findingSeverities[code],
+    severity,
     unitId: group.unitId,
     groupId: group.groupId,
     circuitId: null,
     scaleId: null,
     ticketId: null,
-    evidence: '',
+    evidence: evidenceText(restsOn, severity),
     ...says,
   }
 }

@@ -4,17 +4,22 @@ import type { GroupFacts } from '#core/evidence/history.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
+import { doublings } from '#core/findings/set-aside.ts'
 import { count, day, lb, percent, psi, ticketLb, times } from '#core/findings/words.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
 import { type LineDifference, compareLines, wanderCovariance, weightsAt } from '#core/line/track.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+
+/** What a finding about a line rests on: its points, as they would be read out. */
+const pointsText = ({ calibration, points }: CalibratedLine): string =>
+  [calibration.calibrationId, ...points.map(({ x, y }) => `${Math.round(y)}@${x.toFixed(1)}`)].join('/')
 
 /** The point that fits worst: the largest residual in units of its own uncertainty, as a place in `points`. */
 export function worstPoint({ points, fit }: CalibratedLine): { place: number; residualLb: number } {
   let place = 0
   let worst = -1
   let residualLb = 0
-  points.forEach(({ x, y, ux, uy }, i) => {
+  for (const [i, { x, y, ux, uy }] of points.entries()) {
     const residual = y - fit.a - fit.b * x
     const score = Math.abs(residual) / Math.hypot(uy, fit.b * ux)
     if (score > worst) {
@@ -22,7 +27,7 @@ export function worstPoint({ points, fit }: CalibratedLine): { place: number; re
       place = i
       residualLb = residual
     }
-  })
+  }
   return { place, residualLb }
 }
 
@@ -30,6 +35,7 @@ function twoPointLine(group: GroupFacts, line: CalibratedLine, { rules }: Assess
   if (line.points.length > 2) return []
   return [
     groupFinding(group, 'two-point-line', {
+      restsOn: pointsText(line),
       since: line.calibration.calibratedAt,
       numbers: { points: line.points.length },
       message: `The line of ${day(line.calibration.calibratedAt, rules)} has two points only: it fits them exactly and cannot show a slip.`,
@@ -50,6 +56,7 @@ function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { r
     : `The heaviest calibration weight is ${ticketLb(top)}, far below the ${ticketLb(limitLb)} limit`
   return [
     groupFinding(group, 'short-span', {
+      restsOn: pointsText(line),
       since: line.calibration.calibratedAt,
       numbers: {
         span_lb: span,
@@ -74,6 +81,7 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: Asse
   const side = residualLb > 0 ? 'above' : 'below'
   return [
     groupFinding(group, 'points-disagree', {
+      restsOn: pointsText(line),
       since: line.calibration.calibratedAt,
       ticketId: point.observation.ticketId,
       scaleId: point.observation.scaleId,
@@ -117,7 +125,8 @@ export function hardwareSlope({ circuits }: GroupFacts): number | null {
   return slope > 0 ? slope : null
 }
 
-function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, rules: HouseRules): Finding[] {
+function implausible(group: GroupFacts, line: CalibratedLine, rules: HouseRules): Finding[] {
+  const { fit, calibration } = line
   const hardware = hardwareSlope(group)
   const ratio = hardware === null ? null : fit.b / hardware
   if (fit.b > 0 && (ratio === null || (ratio >= rules.slopeRatioLow && ratio <= rules.slopeRatioHigh))) return []
@@ -127,6 +136,7 @@ function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, ru
       : `The line of ${day(calibration.calibratedAt, rules)} gains ${Math.round(fit.b)} lb per psi, ${times(ratio)} what its air springs can carry per psi`
   return [
     groupFinding(group, 'slope-implausible', {
+      restsOn: `${pointsText(line)}/${hardware}`,
       since: calibration.calibratedAt,
       numbers: {
         slope_lb_per_psi: fit.b,
@@ -143,10 +153,11 @@ function implausible(group: GroupFacts, { fit, calibration }: CalibratedLine, ru
 
 function unlikeFamily(
   group: GroupFacts,
-  { fit, calibration }: CalibratedLine,
+  line: CalibratedLine,
   rules: HouseRules,
   families: FleetEstimates['families'],
 ): Finding[] {
+  const { fit, calibration } = line
   const family = families.get(familyKey(group) ?? '')
   if (!family) return []
   const slope = (fit.b - family.slope.median) / Math.hypot(family.slope.spread, fit.uB)
@@ -158,6 +169,7 @@ function unlikeFamily(
   const usual = bySlope ? `${Math.round(family.slope.median)} lb per psi` : lb(family.intercept.median)
   return [
     groupFinding(group, 'line-unlike-family', {
+      restsOn: `${pointsText(line)}/${doublings(worst, rules.familyDistance)}`,
       since: calibration.calibratedAt,
       numbers: {
         slope_lb_per_psi: fit.b,
@@ -216,6 +228,7 @@ export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineL
   const u = atLimit ? difference.uLimitLb : difference.uEmptyLb
   return [
     groupFinding(group, 'line-moved', {
+      restsOn: `${pointsText(earlier.line)}/${pointsText(later.line)}`,
       since: earlier.line.calibration.calibratedAt,
       numbers: {
         at_empty_lb: difference.atEmptyLb,

@@ -1,35 +1,86 @@
-import { circuitGaugePsi } from '#core/evidence/calibrate.ts'
-import type { CircuitFacts, GroupHistory, Observation } from '#core/evidence/history.ts'
-import { type LineLife, liftsAgree } from '#core/evidence/line-life.ts'
+import type { GroupHistory, Observation } from '#core/evidence/history.ts'
+import { type GroupLine, type GroupLines, type RefusedCalibration, lineAt } from '#core/evidence/line-in-use.ts'
+import { liftFits } from '#core/evidence/lift.ts'
+import type { LineLife } from '#core/evidence/line-life.ts'
 import { atmosphericPsi } from '#core/evidence/pressure.ts'
+import { type NoPressure, circuitPressure, readPressure } from '#core/evidence/read-pressure.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
+import { doublings } from '#core/findings/set-aside.ts'
 import { count, day, psi } from '#core/findings/words.ts'
 import { median } from '#core/line/statistics.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 
 const fewestChecks = 6
 const smallestSpreadPsi = 0.7
 const certainZ = 5
 const mostLeft = 2
 
-/** Readings of an absolute sensor whose elevation nobody knows: the air's pressure was taken for that of sea level. */
-function unknownElevation(history: GroupHistory, { line, checks }: LineLife): Finding[] {
-  const { circuits } = history
-  const absolute = circuits.findIndex(({ mounts }) =>
-    mounts.some(({ reference, removedAt }) => reference === 'absolute' && removedAt === null),
-  )
-  if (absolute < 0) return []
-  const without = [...line.points, ...checks]
-    .map(({ observation }) => observation)
-    .filter(({ elevationFt, psi: read }) => elevationFt === null && read[absolute] !== null)
-  const [first] = without
+/** An observation that an absolute sensor showed at an elevation that nobody knows. */
+interface Uncorrected {
+  readonly observation: Observation
+  readonly circuitId: number | null
+}
+
+const circuitOf = (found: NoPressure): number | null => found.circuit?.circuitId ?? null
+
+/** The points of a calibration that have no pressure because their elevation is not known. */
+function uncorrectedPoints(history: GroupHistory, { calibration, problem }: RefusedCalibration): Uncorrected[] {
+  if (problem.code !== 'elevation-unknown') return []
+  return calibration.points.flatMap((observation) => {
+    const found = history.circuits
+      .map((_, place) => circuitPressure(history, place, observation))
+      .find((read) => 'reason' in read && read.reason === 'elevation unknown')
+    return found && 'reason' in found ? [{ observation, circuitId: circuitOf(found) }] : []
+  })
+}
+
+/** The observations since the lines in use hold that have no pressure for the line that applies to them. */
+function uncorrectedSince(
+  history: GroupHistory,
+  { lines }: GroupLines,
+  since: number,
+  rules: HouseRules,
+): Uncorrected[] {
+  const feelsAir = history.circuits.some(({ mounts }) => mounts.some(({ reference }) => reference === 'absolute'))
+  if (!feelsAir) return []
+  return history.observations.flatMap((observation) => {
+    if (observation.elevationFt !== null || observation.takenAt < since) return []
+    const line = lineAt(lines, observation)
+    if ('reason' in line) return []
+    const read = readPressure(history, line, observation, rules.pressureResolutionPsi)
+    return 'reason' in read && read.reason === 'elevation unknown' ? [{ observation, circuitId: circuitOf(read) }] : []
+  })
+}
+
+/**
+ * What an absolute sensor showed at an unknown elevation: nobody has a pressure for it, so it makes no line, tests none
+ * and is not weighed. A note where only readings without a ticket are lost by it.
+ */
+function unknownElevation(
+  history: GroupHistory,
+  lines: GroupLines,
+  inUse: readonly GroupLine[],
+  rules: HouseRules,
+): Finding[] {
+  const newest = lines.lines.at(-1)?.calibration.calibratedAt ?? Number.NEGATIVE_INFINITY
+  const points = lines.refused
+    .filter(({ calibration }) => calibration.calibratedAt >= newest)
+    .flatMap((refused) => uncorrectedPoints(history, refused))
+  const since = Math.min(...inUse.map(({ holdsFrom }) => holdsFrom))
+  const lost = [...points, ...uncorrectedSince(history, lines, since, rules)]
+  const without = [...new Map(lost.map((each) => [each.observation.readingId, each])).values()]
+  const [first] = without.sort((p, q) => p.observation.takenAt - q.observation.takenAt)
   if (!first) return []
+  const one = without.length === 1
   return [
     groupFinding(history, 'altitude-uncorrected', {
-      since: first.takenAt,
-      circuitId: circuits[absolute]?.circuitId ?? null,
+      severity: without.some(({ observation }) => observation.weightLb !== null) ? 'warn' : 'note',
+      since: first.observation.takenAt,
+      circuitId: first.circuitId,
+      restsOn: `${first.observation.readingId}/${doublings(without.length, 1)}`,
       numbers: { readings: without.length, per_1000_ft_psi: atmosphericPsi(0) - atmosphericPsi(1000) },
-      message: `${count(without.length, 'reading')} of its absolute sensor ${without.length === 1 ? 'has no elevation and was' : 'have no elevation and were'} corrected as at sea level: each 1,000 ft is worth about ${psi(atmosphericPsi(0) - atmosphericPsi(1000))}.`,
+      message: `${count(without.length, 'reading')} of its absolute sensor ${one ? 'has' : 'have'} no elevation and cannot be used: each 1,000 ft is worth about ${psi(atmosphericPsi(0) - atmosphericPsi(1000))}.`,
       nextStep: 'Enter the elevation of the place with the reading, or of the scale once for all its tickets.',
     }),
   ]
@@ -54,7 +105,8 @@ function followsAir(history: GroupHistory, { line, checks }: LineLife): Finding[
   })
   const airs = looks.map(({ air }) => air)
   const airSpread = Math.max(...airs) - Math.min(...airs)
-  if (looks.length < fewestChecks || airSpread < smallestSpreadPsi) return []
+  const [first] = looks
+  if (!first || looks.length < fewestChecks || airSpread < smallestSpreadPsi) return []
   const middle = airs.reduce((sum, air) => sum + air, 0) / airs.length
   let sxx = 0
   let sxy = 0
@@ -77,7 +129,8 @@ function followsAir(history: GroupHistory, { line, checks }: LineLife): Finding[
   const said = slope < 0 ? 'gauge' : 'absolute'
   return [
     groupFinding(history, 'altitude-uncorrected', {
-      since: (looks[0] as (typeof looks)[number]).at,
+      since: first.at,
+      restsOn: `${line.calibration.calibrationId}/${slope < 0 ? 'gauge' : 'absolute'}/${doublings(missesBy, smallestSpreadPsi)}`,
       numbers: { misses_by_psi: missesBy, miss_per_air_psi: slope, u, checks: looks.length },
       message: `Between its lowest and highest scale the line misses by ${psi(missesBy)}, as that of ${said === 'gauge' ? 'an absolute sensor read as gauge' : 'a gauge sensor read as absolute'} does.`,
       nextStep: `Look up the sensor's type; it is on record as ${said}.`,
@@ -85,9 +138,20 @@ function followsAir(history: GroupHistory, { line, checks }: LineLife): Finding[
   ]
 }
 
-export function altitudeFindings(history: GroupHistory, life: LineLife): Finding[] {
-  const unknown = unknownElevation(history, life)
-  return unknown.length > 0 ? unknown : followsAir(history, life)
+/** What the air does to the pressures of a group: readings without their elevation, else lines that follow the air. */
+export function altitudeFindings(
+  history: GroupHistory,
+  lines: GroupLines,
+  inUse: readonly LineLife[],
+  rules: HouseRules,
+): Finding[] {
+  const unknown = unknownElevation(
+    history,
+    lines,
+    inUse.map(({ line }) => line),
+    rules,
+  )
+  return unknown.length > 0 ? unknown : inUse.flatMap((life) => followsAir(history, life))
 }
 
 const readingsAsked = 5
@@ -103,20 +167,21 @@ interface Look {
 const isPair = ({ circuits }: GroupHistory) =>
   circuits.length === 2 && !circuits.some(({ name }) => frontAndRear.test(name))
 
-/** The two sides at one reading, gauge psi; undefined unless both were read. */
-function lookAt({ circuits }: GroupHistory, observation: Observation): Look | undefined {
-  const one = circuitGaugePsi(circuits[0] as CircuitFacts, observation, 0)
-  const two = circuitGaugePsi(circuits[1] as CircuitFacts, observation, 1)
-  return one === null || two === null
+/** The two sides at one reading, gauge psi; undefined unless both have a pressure. */
+function lookAt(history: GroupHistory, observation: Observation): Look | undefined {
+  const one = circuitPressure(history, 0, observation)
+  const two = circuitPressure(history, 1, observation)
+  return 'reason' in one || 'reason' in two
     ? undefined
-    : { at: observation.takenAt, difference: one - two, mean: (one + two) / 2 }
+    : { at: observation.takenAt, difference: one.psi - two.psi, mean: (one.psi + two.psi) / 2 }
 }
 
 /** Readings of both sides from the newest back, for as long as `goOn` says so. */
 function looksBack(history: GroupHistory, goOn: (looks: readonly Look[], look: Look) => boolean): Look[] {
   const looks: Look[] = []
   for (let place = history.observations.length - 1; place >= 0; place -= 1) {
-    const look = lookAt(history, history.observations[place] as Observation)
+    const observation = history.observations[place]
+    const look = observation && lookAt(history, observation)
     if (!look) continue
     if (!goOn(looks, look)) break
     looks.push(look)
@@ -140,10 +205,13 @@ export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[
   const sign = Math.sign(difference)
   const run = looksBack(history, (looks, look) => looks.length === 0 || look.difference * sign > boundAt(look.mean))
   const [one, two] = history.circuits.map(({ name }) => name)
-  const since = (run.at(-1) as Look).at
+  const since = run.at(-1)?.at ?? null
+  if (since === null) return []
   return [
     groupFinding(history, 'side-imbalance', {
       since,
+      // Work on record since gives the imbalance another meaning.
+      restsOn: `${doublings(difference, bound)}/${history.events.length}`,
       circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,
       numbers: { difference_psi: Math.abs(difference), mean_psi: mean, allowed_psi: bound, readings: last.length },
       message: `Since ${day(since, rules)} circuit ${difference > 0 ? one : two} has stood ${psi(Math.abs(difference))} above ${difference > 0 ? two : one}; ${psi(bound)} is allowed.`,
@@ -153,45 +221,57 @@ export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[
   ]
 }
 
-/** Readings taken with the lift axle otherwise than any line of the group knows, and points of one line that differ. */
-export function liftFindings(
+/** The state in which most points of a line were taken, the first of two as many. */
+function usualLift(states: readonly (LiftState | null)[]): 'raised' | 'lowered' {
+  const raised = states.filter((lift) => lift === 'raised').length
+  const lowered = states.filter((lift) => lift === 'lowered').length
+  if (raised !== lowered) return raised > lowered ? 'raised' : 'lowered'
+  return states.find((lift) => lift === 'raised' || lift === 'lowered') === 'lowered' ? 'lowered' : 'raised'
+}
+
+/** A line whose points were taken in both lift states, which nothing can be weighed with. */
+export function mixedLiftFindings(
   history: GroupHistory,
-  current: LineLife,
-  lives: readonly LineLife[],
+  { points, calibration, lift }: GroupLine,
   rules: HouseRules,
 ): Finding[] {
-  const { line, lift } = current
-  const mixed = line.points.filter(({ observation }) => !liftsAgree(observation.lift, lift))
-  const findings: Finding[] = []
-  if (mixed.length > 0) {
-    findings.push(
-      groupFinding(history, 'lift-state-mismatch', {
-        severity: 'warn',
-        since: line.calibration.calibratedAt,
-        numbers: { points: mixed.length, calibrated_with: lift },
-        message: `${count(mixed.length, 'point')} of the line of ${day(line.calibration.calibratedAt, rules)} ${mixed.length === 1 ? 'was' : 'were'} taken with the lift axle ${mixed[0]?.observation.lift}, the rest with it ${lift}.`,
-        nextStep: 'Calibrate again with the lift axle in one state at every load.',
-      }),
-    )
-  }
-  const { calibratedAt } = line.calibration
-  const others = history.observations.filter(
-    ({ takenAt, lift: state }) =>
-      state !== lift &&
-      takenAt > calibratedAt &&
-      !liftsAgree(state, lift) &&
-      !lives.some((life) => liftsAgree(state, life.lift)),
-  )
+  if (lift !== 'both') return []
+  const states = points.map(({ observation }) => observation.lift)
+  const usual = usualLift(states)
+  const odd = states.filter((state) => !liftFits(usual, state))
+  const when = day(calibration.calibratedAt, rules)
+  return [
+    groupFinding(history, 'lift-state-mismatch', {
+      severity: 'warn',
+      since: calibration.calibratedAt,
+      restsOn: `${calibration.calibrationId}/${states.join('/')}`,
+      numbers: { points: odd.length, calibrated_with: usual },
+      message: `${count(odd.length, 'point')} of the line of ${when} ${odd.length === 1 ? 'was' : 'were'} taken with the lift axle ${odd[0]}, the rest with it ${usual}.`,
+      nextStep: 'Calibrate again with the lift axle in one state at every load.',
+    }),
+  ]
+}
+
+/** Readings since the newest calibration that were taken with the lift axle otherwise than any line of the group knows. */
+export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLine[], rules: HouseRules): Finding[] {
+  const newest = lines.at(-1)
+  if (!newest) return []
+  const known = lines.findLast(({ lift }) => lift === 'raised' || lift === 'lowered')
+  const others = history.observations.filter(({ takenAt, lift }) => {
+    if (takenAt <= newest.calibration.calibratedAt) return false
+    const line = lineAt(lines, { takenAt: Number.POSITIVE_INFINITY, lift })
+    return 'reason' in line && line.reason === 'other lift state'
+  })
   const [first] = others
-  if (first) {
-    findings.push(
-      groupFinding(history, 'lift-state-mismatch', {
-        since: first.takenAt,
-        numbers: { readings: others.length, calibrated_with: lift, read_with: first.lift },
-        message: `${count(others.length, 'reading')} since ${day(first.takenAt, rules)} ${others.length === 1 ? 'was' : 'were'} taken with the lift axle ${first.lift}; the line was calibrated with it ${lift}, so ${others.length === 1 ? 'it' : 'they'} cannot be weighed.`,
-        nextStep: `Read the pressure with the lift axle ${lift}, then move it; or calibrate once with it ${first.lift}.`,
-      }),
-    )
-  }
-  return findings
+  if (!first || !known) return []
+  const one = others.length === 1
+  return [
+    groupFinding(history, 'lift-state-mismatch', {
+      since: first.takenAt,
+      restsOn: `${known.calibration.calibrationId}/${first.lift}/${doublings(others.length, 1)}`,
+      numbers: { readings: others.length, calibrated_with: known.lift, read_with: first.lift },
+      message: `${count(others.length, 'reading')} since ${day(first.takenAt, rules)} ${one ? 'was' : 'were'} taken with the lift axle ${first.lift}; the line was calibrated with it ${known.lift}, so ${one ? 'it' : 'they'} cannot be weighed.`,
+      nextStep: `Read the pressure with the lift axle ${known.lift}, then move it; or calibrate once with it ${first.lift}.`,
+    }),
+  ]
 }

@@ -12,7 +12,13 @@ const inPsi = { kPa: '1 psi is 6.895 kPa', bar: '1 bar is 14.504 psi' } as const
 
 function slipFinding(history: GroupHistory, observation: Observation, slip: Slip, rules: HouseRules): Finding {
   const when = day(observation.takenAt, rules)
-  const base = { since: observation.takenAt, ticketId: observation.ticketId, scaleId: observation.scaleId }
+  const fits = slip.code === 'wrong-pressure-unit' ? `${slip.fitsPsi.toFixed(1)}psi` : `${slip.fitsLb}lb`
+  const base = {
+    since: observation.takenAt,
+    ticketId: observation.ticketId,
+    scaleId: observation.scaleId,
+    restsOn: `${observation.readingId}/${observation.psi.join('/')}/${observation.weightLb}/${fits}`,
+  }
   if (slip.code === 'wrong-pressure-unit') {
     const { unit, circuitId, typedPsi, fitsPsi } = slip
     const several = circuitId === null && history.circuits.length > 1
@@ -75,6 +81,7 @@ export function calibrationSlips(history: GroupHistory, { line }: LineLife, cont
     const candidates = slipCandidates(
       {
         history,
+        line,
         observation,
         psi: point.x,
         distance: (weightLb, psiAt) =>

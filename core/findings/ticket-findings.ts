@@ -4,6 +4,7 @@ import type { ScaleFacts, TicketFacts } from '#core/evidence/history.ts'
 import { ticketSum } from '#core/evidence/slips.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, findingSeverities } from '#core/findings/finding.ts'
+import { doublings } from '#core/findings/set-aside.ts'
 import { count, day, finePercent, lb, ticketLb } from '#core/findings/words.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 
@@ -20,7 +21,6 @@ export function ticketFindings(
   const { sumLb: sum, errorLb: difference, allowedLb: allowed } = summed
   if (!(difference > allowed || (ticket.complete && difference < -allowed))) return []
   const direction = difference > 0 ? 'more' : 'less'
-  const evidence = `${ticket.grossLb}/${ticket.weightsLb.join('/')}`
   return [
     {
       code: 'ticket-sum-mismatch',
@@ -31,7 +31,7 @@ export function ticketFindings(
       scaleId: ticket.scaleId,
       ticketId: ticket.ticketId,
       since: ticket.weighedAt,
-      evidence,
+      evidence: `${ticket.grossLb}/${ticket.weightsLb.join('/')}`,
       numbers: {
         sum_lb: sum,
         gross_lb: ticket.grossLb,
@@ -68,7 +68,7 @@ export function scaleFindings(
       scaleId,
       ticketId: null,
       since,
-      evidence: String(weighings),
+      evidence: `${doublings(weighings, 1)}/${gain > 0 ? 'much' : 'little'}/${doublings(gain, rules.scaleBiasTolerances * tolerance)}`,
       numbers: { bias_percent: 100 * gain, u_percent: 100 * u, tolerance_percent: 100 * tolerance, weighings, groups },
       message: `Scale ${scale?.name ?? ''} shows ${finePercent(100 * Math.abs(gain))} too ${gain > 0 ? 'much' : 'little'} (about ${lb(Math.abs(gain) * loadLb)} on a loaded tandem) against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ${day(since, rules)} say so.`,
       nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",

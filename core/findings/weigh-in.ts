@@ -1,7 +1,11 @@
-import { type CalibratedLine, calibrateGroup, groupPressure } from '#core/evidence/calibrate.ts'
+import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
+import { elevationOfReading } from '#core/evidence/elevation.ts'
 import type { FleetEstimates } from '#core/evidence/estimates.ts'
 import type { CalibrationFacts, GroupHistory, Observation, ScaleFacts, TicketFacts } from '#core/evidence/history.ts'
+import { lineAt } from '#core/evidence/line-in-use.ts'
 import { lineLives } from '#core/evidence/line-life.ts'
+import { readPressure } from '#core/evidence/read-pressure.ts'
+import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { assessGroup } from '#core/findings/assess-group.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
@@ -37,8 +41,10 @@ export interface WeighInFacts {
   readonly scales: ReadonlyMap<number, ScaleFacts>
   readonly rules: HouseRules
   readonly estimates: FleetEstimates
-  /** How many groups a ticket of all these units must carry to be complete. */
-  readonly groups: number
+  /** The units that stand on the scale, with all their groups. */
+  readonly units: readonly UnitOnScale[]
+  /** Elevation of the yard of the unit at the head, ft. */
+  readonly headYardFt: number | null
 }
 
 /** How far the line in use was off when the unit came in, at one row: ticket less line, lb. */
@@ -74,6 +80,7 @@ const placeholder = (row: number): number => -1 - row
 function observationsOf(
   { groupId }: GroupHistory,
   rows: readonly WeighInRow[],
+  { scales, headYardFt }: WeighInFacts,
 ): (Observation & { readonly row: number })[] {
   return rows.flatMap((row, i) => {
     const psi = row.psi.get(groupId) ?? []
@@ -84,7 +91,11 @@ function observationsOf(
         row: i,
         readingId: placeholder(i),
         takenAt: row.weighedAt,
-        elevationFt: row.elevationFt,
+        elevationFt: elevationOfReading({
+          notedFt: row.elevationFt,
+          scaleFt: scales.get(row.scaleId)?.elevationFt ?? null,
+          headYardFt,
+        }),
         lift: row.lift,
         psi,
         weightLb,
@@ -110,16 +121,21 @@ function calibrationOf(observations: readonly Observation[]): CalibrationFacts |
 const byTime = (a: Observation, b: Observation) => a.takenAt - b.takenAt || a.readingId - b.readingId
 
 function asFoundOf(
-  { current }: GroupAssessment,
+  { standings }: GroupAssessment,
   history: GroupHistory,
   observations: ReturnType<typeof observationsOf>,
   rules: HouseRules,
 ): AsFoundError[] {
-  if (!current) return []
+  const lines = standings.map(({ trail }) => trail.life.line)
   return observations.flatMap((observation) => {
-    const pressure = groupPressure(history, observation, rules)
-    if (observation.weightLb === null || pressure === undefined) return []
-    const read = predictWeight(current.line, pressure.psi, pressure.uPsi)
+    const found = lineAt(lines, observation)
+    // Work since has broken the line in use: how far it is off is told all the same.
+    const line = 'reason' in found ? (found.reason === 'upset' ? found.line : undefined) : found
+    if (observation.weightLb === null || line === undefined) return []
+    const pressure = readPressure(history, line, observation, rules.pressureResolutionPsi)
+    if ('reason' in pressure) return []
+    const uPsi = Math.sqrt(pressure.resolutionVarPsi2 + rules.levelingPsi * rules.levelingPsi)
+    const read = predictWeight(line.line, pressure.psi, uPsi)
     return [{ row: observation.row, missLb: observation.weightLb - read.value, uLb: read.u }]
   })
 }
@@ -145,7 +161,7 @@ function judgeGroup(
     return other && lineLives(other, { rules, scales, estimates })
   }
   const judge = (each: GroupHistory): GroupAssessment =>
-    assessGroup(each, lineLives(each, { rules, scales, estimates }), {
+    assessGroup(each, {
       rules,
       asOf,
       estimates,
@@ -163,10 +179,9 @@ function judgeGroup(
     after: judge({
       ...history,
       observations: [...history.observations, ...arrives].sort(byTime),
-      calibrations:
-        calibration && fitted?.ok
-          ? [...history.calibrations, calibration].sort((a, b) => a.calibratedAt - b.calibratedAt)
-          : history.calibrations,
+      calibrations: fitted?.ok
+        ? [...history.calibrations, fitted.value.calibration].sort((a, b) => a.calibratedAt - b.calibratedAt)
+        : history.calibrations,
     }),
     line: fitted?.ok ? fitted.value : null,
     problem: fitted === undefined || fitted.ok ? null : fitted.problem.message,
@@ -185,7 +200,7 @@ export function judgeWeighIn(
   calibrate: ReadonlySet<number>,
   asOf: number,
 ): WeighInOutcome {
-  const { histories, scales, rules, groups } = facts
+  const { scales, rules, histories, units } = facts
   const unitIds = [...new Set(histories.map(({ unitId }) => unitId))]
   const tickets = rows.map(
     (row, i): TicketFacts => ({
@@ -197,12 +212,12 @@ export function judgeWeighIn(
       unitIds,
       groupIds: [...row.weightsLb.keys()],
       weightsLb: [...row.weightsLb.values()],
-      complete: row.weightsLb.size === groups,
+      complete: isCompleteTicket(units, row.weightsLb.size),
     }),
   )
   const book = new Map(tickets.map((ticket) => [ticket.ticketId, ticket]))
   const judged = histories.map((history): GroupOutcome => {
-    const observations = observationsOf(history, rows)
+    const observations = observationsOf(history, rows, facts)
     const calibration = calibrate.has(history.groupId) ? calibrationOf(observations) : undefined
     return judgeGroup(facts, history, { arrives: observations, compared: observations, calibration, book, asOf })
   })

@@ -1,4 +1,4 @@
-import { dismissalMark } from '#core/findings/finding.ts'
+import { dismissalMark } from '#core/findings/set-aside.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 

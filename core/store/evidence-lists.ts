@@ -79,7 +79,8 @@ export function listReadings(db: Reader, { text = '', unitId, after, limit }: Pa
         .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
         .innerJoin('axle_group as g', 'g.id', 'c.group_id')
         .select('p.reading_id')
-        .where('g.unit_id', '=', unitId),
+        .where('g.unit_id', '=', unitId)
+        .union(eb.selectFrom('reading_unit as n').select('n.reading_id').where('n.unit_id', '=', unitId)),
     )
   }
   if (after)

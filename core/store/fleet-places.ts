@@ -56,3 +56,8 @@ export function inCouplingOrder(unitIds: readonly number[], { units }: FleetPlac
   const isTrailer = (unitId: number) => units.get(unitId)?.kind === 'trailer'
   return [...unitIds.filter((unitId) => !isTrailer(unitId)), ...unitIds.filter(isTrailer)]
 }
+
+/** Elevation of the yard of the unit at the head, ft; null where it is not on record. Units in coupling order. */
+export function headYardFt([head]: readonly number[], { units }: FleetPlaces): number | null {
+  return head === undefined ? null : (units.get(head)?.yardFt ?? null)
+}

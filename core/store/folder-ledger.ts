@@ -1,6 +1,6 @@
 import { calibrationStage } from '#core/store/calibration-stage.ts'
 import { recordImport } from '#core/store/change-log.ts'
-import { keptTable } from '#core/store/kept-table.ts'
+import { type Kept, keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
 import { easeManyRows } from '#core/store/rows.ts'
@@ -51,6 +51,7 @@ export function openFolderLedger(store: Store) {
   const groupWeight = raw
     .prepare('select 1 from ticket_weight where ticket_id = ? and unit_id = ? and ifnull(group_id, 0) = ?')
     .pluck()
+  const standIn = raw.prepare('insert into reading_unit (reading_id, unit_id) values (?, ?) on conflict do nothing')
   const groupPressure = raw
     .prepare(
       'select 1 from reading_pressure where reading_id = ? and circuit_id in (select id from circuit where group_id = ?) limit 1',
@@ -158,6 +159,11 @@ export function openFolderLedger(store: Store) {
     ),
     ticketHasWeight: (ticketId: number, unitId: number, groupId: number) =>
       groupWeight.get(ticketId, unitId, groupId) !== undefined,
+    /** Names a unit that stood in a reading without a pressure of its own. */
+    standIn: (readingId: number, unitId: number): Kept => ({
+      outcome: standIn.run(readingId, unitId).changes === 1 ? 'added' : 'same',
+      id: readingId,
+    }),
     readingHasPressure: (readingId: number, groupId: number) => groupPressure.get(readingId, groupId) !== undefined,
     /** Ties a file that lies in place to a ticket; answers whether that is new, and the name that it is kept under. */
     attach: (ticketId: number, { sha256, type, bytes, name }: AttachmentRecord): { isNew: boolean; name: string } => {
@@ -210,7 +216,11 @@ const questions = {
   readings: `select r.name, r.taken_at, u.number, g.name, c.name, p.psi, s.name, t.number, r.elevation_ft, r.temperature_f, r.lift
     from reading r join reading_pressure p on p.reading_id = r.id join circuit c on c.id = p.circuit_id join axle_group g on g.id = c.group_id
     join unit u on u.id = g.unit_id left join ticket t on t.id = r.ticket_id left join scale s on s.id = t.scale_id
-    order by r.taken_at, r.name, u.number, g.name, c.name`,
+    union all
+    select r.name, r.taken_at, u.number, null, null, null, s.name, t.number, r.elevation_ft, r.temperature_f, r.lift
+    from reading_unit n join reading r on r.id = n.reading_id join unit u on u.id = n.unit_id
+    left join ticket t on t.id = r.ticket_id left join scale s on s.id = t.scale_id
+    order by 2, 1, 3, 4, 5`,
   calibrations: `select u.number, g.name, c.calibrated_at, c.calibrated_by, s.name, t.number, r.name
     from calibration c join calibration_point p on p.calibration_id = c.id join axle_group g on g.id = c.group_id join unit u on u.id = g.unit_id
     join ticket t on t.id = p.ticket_id join scale s on s.id = t.scale_id join reading r on r.id = p.reading_id

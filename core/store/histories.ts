@@ -1,4 +1,4 @@
-import { sql } from 'kysely'
+import { elevationOfReading } from '#core/evidence/elevation.ts'
 import {
   type CalibrationFacts,
   type CircuitFacts,
@@ -14,7 +14,10 @@ import {
   type TicketFacts,
   isSensed,
 } from '#core/evidence/history.ts'
+import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
+import { readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
+import { type OnReadings, headYardsOf } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import type { EventKind, GroupRole, LiftState, Measure, PressureReference, UnitKind } from '#core/words/vocabulary.ts'
@@ -151,29 +154,60 @@ export function readScales({ db, raw }: Store): Map<number, ScaleFacts> {
   return scales
 }
 
-/**
- * How many axle groups each unit has: what a ticket of it must carry to be complete. A tractor or truck whose steer
- * axle is not on record is left out, since its weights cannot be summed.
- */
-function readGroupCounts({ db, raw }: Store, { unitIds }: Extent): Map<number, number> {
+/** The readings of an extent: those with a pressure of one of its units. */
+const readingsIn =
+  ({ db }: Store, { untilMs, unitIds }: Extent): OnReadings =>
+  (eb) => {
+    const known = eb('r.taken_at', '<=', toStoredInstant(untilMs))
+    if (!unitIds) return known
+    const ofUnits = db
+      .selectFrom('reading_pressure as p')
+      .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
+      .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+      .select('p.reading_id')
+      .where('g.unit_id', 'in', unitIds)
+    return eb.and([known, eb('r.id', 'in', ofUnits)])
+  }
+
+/** The tickets of some units: those that name one of them, and those that a reading of theirs belongs to. */
+const ticketsOf = ({ db }: Store, unitIds: readonly number[]) =>
+  db
+    .selectFrom('ticket_weight')
+    .select('ticket_id')
+    .where('unit_id', 'in', unitIds)
+    .union(
+      db
+        .selectFrom('axle_group as g')
+        .innerJoin('circuit as c', 'c.group_id', 'g.id')
+        .innerJoin('reading_pressure as p', 'p.circuit_id', 'c.id')
+        .innerJoin('reading as r', 'r.id', 'p.reading_id')
+        .where('g.unit_id', 'in', unitIds)
+        .where('r.ticket_id', 'is not', null)
+        .select('r.ticket_id as ticket_id')
+        .$castTo<{ ticket_id: number }>(),
+    )
+
+/** The units on the tickets of an extent with the roles of their groups: what tells whether a ticket is complete. */
+function readUnitsOnScale(store: Store, { unitIds }: Extent): Map<number, UnitOnScale> {
+  const { db, raw } = store
   let query = db
     .selectFrom('axle_group as g')
     .innerJoin('unit as u', 'u.id', 'g.unit_id')
-    .groupBy('g.unit_id')
-    .select(({ fn }) => ['g.unit_id', fn.countAll<number>().as('groups')])
-    .having(({ or, eb }) => or([eb('u.kind', '=', 'trailer'), eb(sql<number>`sum(g.role = 'steer')`, '>', 0)]))
+    .select(['g.unit_id', 'u.kind', 'g.role'])
   if (unitIds) {
     query = query.where(
       'g.unit_id',
       'in',
-      db
-        .selectFrom('ticket_weight as others')
-        .innerJoin('ticket_weight as own', 'own.ticket_id', 'others.ticket_id')
-        .select('others.unit_id')
-        .where('own.unit_id', 'in', unitIds),
+      db.selectFrom('ticket_weight').select('unit_id').where('ticket_id', 'in', ticketsOf(store, unitIds)),
     )
   }
-  return new Map(walk<[number, number]>(raw, query))
+  const units = new Map<number, UnitOnScale & { readonly groups: { readonly role: GroupRole }[] }>()
+  for (const [unitId, kind, role] of walk<[number, UnitKind, GroupRole]>(raw, query)) {
+    const unit = units.get(unitId)
+    if (unit) unit.groups.push({ role })
+    else units.set(unitId, { kind, groups: [{ role }] })
+  }
+  return units
 }
 
 /**
@@ -237,12 +271,7 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
     .select(['t.id', 't.number', 't.scale_id', 't.weighed_at', 't.gross_lb'])
     .where('t.weighed_at', '<=', toStoredInstant(untilMs))
     .orderBy('t.id')
-  if (unitIds)
-    ticketQuery = ticketQuery.where(
-      't.id',
-      'in',
-      db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds),
-    )
+  if (unitIds) ticketQuery = ticketQuery.where('t.id', 'in', ticketsOf(store, unitIds))
   type TicketRow = [number, string, number, string, number | null]
   for (const row of walk<TicketRow>(raw, ticketQuery)) {
     id.push(row[0])
@@ -262,13 +291,7 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
     .selectFrom('ticket_weight as w')
     .select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
     .orderBy('w.id')
-  if (unitIds) {
-    weightQuery = weightQuery.where(
-      'w.ticket_id',
-      'in',
-      db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds),
-    )
-  }
+  if (unitIds) weightQuery = weightQuery.where('w.ticket_id', 'in', ticketsOf(store, unitIds))
   type WeightRow = [number, number, number | null, number | null]
   for (const [ticketId, unitId, groupId, lb] of walk<WeightRow>(raw, weightQuery)) {
     const ticket = placeOf(id, ticketId)
@@ -293,7 +316,7 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
 type TicketColumns = ReturnType<typeof readTickets>
 
 /** The tickets by id, each made when it is asked for. */
-function ticketBook(columns: TicketColumns, groupCounts: ReadonlyMap<number, number>): TicketBook {
+function ticketBook(columns: TicketColumns, units: ReadonlyMap<number, UnitOnScale>): TicketBook {
   const { id, weight, ofTicket } = columns
   const make = (place: number): TicketFacts => {
     const unitIds: number[] = []
@@ -307,8 +330,6 @@ function ticketBook(columns: TicketColumns, groupCounts: ReadonlyMap<number, num
       groupIds.push(weight.groupId[item] as number)
       weightsLb.push(weight.lb[item] as number)
     }
-    let expected = 0
-    for (const unitId of unitIds) expected += groupCounts.get(unitId) ?? Number.NaN
     return {
       ticketId: id[place] as number,
       number: columns.number[place] as string,
@@ -318,7 +339,10 @@ function ticketBook(columns: TicketColumns, groupCounts: ReadonlyMap<number, num
       unitIds,
       groupIds,
       weightsLb,
-      complete: expected === groupIds.length,
+      complete: isCompleteTicket(
+        unitIds.map((unitId) => units.get(unitId)),
+        groupIds.length,
+      ),
     }
   }
   return {
@@ -334,29 +358,19 @@ function ticketBook(columns: TicketColumns, groupCounts: ReadonlyMap<number, num
 }
 
 /** Readings as columns, by rising id. */
-function readReadings({ db, raw }: Store, { untilMs, unitIds }: Extent, tickets: TicketColumns) {
+function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
+  const { db, raw } = store
   const id: number[] = []
   const takenAt: number[] = []
   const elevationFt: number[] = []
   const lift: (LiftState | null)[] = []
   const ticket: number[] = []
-  let query = db
+  const which = readingsIn(store, extent)
+  const query = db
     .selectFrom('reading as r')
     .select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id'])
-    .where('r.taken_at', '<=', toStoredInstant(untilMs))
+    .where(which)
     .orderBy('r.id')
-  if (unitIds) {
-    query = query.where(
-      'r.id',
-      'in',
-      db
-        .selectFrom('reading_pressure as p')
-        .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
-        .innerJoin('axle_group as g', 'g.id', 'c.group_id')
-        .select('p.reading_id')
-        .where('g.unit_id', 'in', unitIds),
-    )
-  }
   type ReadingRow = [number, string, number | null, LiftState | null, number | null]
   for (const row of walk<ReadingRow>(raw, query)) {
     id.push(row[0])
@@ -365,7 +379,7 @@ function readReadings({ db, raw }: Store, { untilMs, unitIds }: Extent, tickets:
     lift.push(row[3])
     ticket.push(row[4] === null ? -1 : placeOf(tickets.id, row[4]))
   }
-  return { id, takenAt, elevationFt, lift, ticket }
+  return { id, takenAt, elevationFt, lift, ticket, headYards: headYardsOf(store, readFleetPlaces(store), which) }
 }
 
 /** Pressures as columns, each with the place of its reading, of its group, and of its circuit within the group. */
@@ -507,10 +521,11 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
         observations.push({
           readingId: readings.id[reading] as number,
           takenAt: readings.takenAt[reading] as number,
-          // A reading on a scale stands where the scale stands.
-          elevationFt:
-            knownOrNull(readings.elevationFt[reading] as number) ??
-            (ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null)),
+          elevationFt: elevationOfReading({
+            notedFt: knownOrNull(readings.elevationFt[reading] as number),
+            scaleFt: ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null),
+            headYardFt: readings.headYards.get(readings.id[reading] as number) ?? null,
+          }),
           lift: readings.lift[reading] as LiftState | null,
           psi,
           ticketId: weightLb === null ? null : (tickets.id[ticket] as number),
@@ -568,7 +583,7 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
   return {
     groups,
     scales,
-    tickets: ticketBook(tickets, readGroupCounts(store, extent)),
+    tickets: ticketBook(tickets, readUnitsOnScale(store, extent)),
     historyOf: (groupId) => {
       const place = sensed.get(groupId)
       if (place === undefined) return undefined
@@ -639,7 +654,7 @@ type PointRow = [
 
 /**
  * The calibrations of groups, by group and in the order of time, with their points alone: a fleet has a hundred
- * readings for every point. A point whose elevation was not noted was taken where its ticket's scale stands.
+ * readings for every point.
  */
 export function readPointCalibrations(
   store: Store,
@@ -653,7 +668,8 @@ export function readPointCalibrations(
     .innerJoin('calibration_point as p', 'p.calibration_id', 'k.id')
     .innerJoin('reading as r', 'r.id', 'p.reading_id')
     .innerJoin('ticket as t', 't.id', 'p.ticket_id')
-    .innerJoin('scale as s', 's.id', 't.scale_id')
+    .leftJoin('ticket as own', 'own.id', 'r.ticket_id')
+    .leftJoin('scale as s', 's.id', 'own.scale_id')
     .where('k.voided_at', 'is', null)
     .select([
       'k.id',
@@ -674,6 +690,14 @@ export function readPointCalibrations(
     .orderBy('p.ticket_id')
     .orderBy('p.reading_id')
   if (unitIds) query = query.innerJoin('axle_group as g', 'g.id', 'k.group_id').where('g.unit_id', 'in', unitIds)
+  const points = db.selectFrom('calibration_point as p').select('p.reading_id')
+  const ofUnits =
+    unitIds &&
+    points
+      .innerJoin('calibration as k', 'k.id', 'p.calibration_id')
+      .innerJoin('axle_group as g', 'g.id', 'k.group_id')
+      .where('g.unit_id', 'in', unitIds)
+  const headYards = headYardsOf(store, readFleetPlaces(store), (eb) => eb('r.id', 'in', ofUnits ?? points))
   const { psi, weightLb } = lookups(store)
   const calibrations = new Map<number, (CalibrationFacts & { readonly points: Observation[] })[]>()
   for (const [
@@ -712,7 +736,11 @@ export function readPointCalibrations(
       weightLb: weight,
       lift,
       takenAt: fromStoredInstant(takenAt),
-      elevationFt: elevationFt ?? scaleFt,
+      elevationFt: elevationOfReading({
+        notedFt: elevationFt,
+        scaleFt,
+        headYardFt: headYards.get(readingId) ?? null,
+      }),
       scaleId: weight === null ? null : scaleId,
     })
   }

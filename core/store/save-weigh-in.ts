@@ -49,13 +49,43 @@ export interface ReadingOrigin {
   readonly ticket: { readonly id: number; readonly number: string } | null
 }
 
-/** Adds a reading with its pressures; answers its name and the change, which is the caller's to take down. */
+/** Keeps the units of a combination that neither the reading's pressures nor its ticket name. */
+async function keepUnreadUnits(
+  db: Writer,
+  readingId: number,
+  unitIds: readonly number[],
+  { pressures }: TypedReading,
+): Promise<void> {
+  const read = await db
+    .selectFrom('circuit as c')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .select('g.unit_id')
+    .distinct()
+    .where(
+      'c.id',
+      'in',
+      pressures.map(({ circuitId }) => circuitId),
+    )
+    .execute()
+  const unread = unitIds.filter((unitId) => !read.some(({ unit_id }) => unit_id === unitId))
+  if (unread.length === 0) return
+  await db
+    .insertInto('reading_unit')
+    .values(unread.map((unitId) => ({ reading_id: readingId, unit_id: unitId })))
+    .execute()
+}
+
+/**
+ * Adds a reading with its pressures and the units that stood in the combination, the first at its head; answers its
+ * name and the change, which is the caller's to take down.
+ */
 export async function addReading(
   db: Writer,
-  unitId: number | null,
-  { takenAt, localZone, elevationFt, temperatureF, lift, note, pressures }: TypedReading,
+  unitIds: readonly number[],
+  reading: TypedReading,
   { source, ticket }: ReadingOrigin,
 ): Promise<{ id: number; name: string; change: Change }> {
+  const { takenAt, localZone, elevationFt, temperatureF, lift, note, pressures } = reading
   const name = await freeReadingName(db, takenAt)
   const { id } = await db
     .insertInto('reading')
@@ -76,8 +106,9 @@ export async function addReading(
     .insertInto('reading_pressure')
     .values(pressures.map(({ circuitId, psi }) => ({ reading_id: id, circuit_id: circuitId, psi })))
     .execute()
+  if (ticket === null) await keepUnreadUnits(db, id, unitIds, reading)
   const change: Change = {
-    unitId,
+    unitId: unitIds[0] ?? null,
     subject: 'reading',
     key: name,
     action: 'added',
@@ -258,7 +289,7 @@ export async function saveWeighIn(
   const unitId = unitIds[0] ?? null
   const changes: Change[] = []
   const keep = async (reading: TypedReading, ticket: { readonly id: number; readonly number: string } | null) => {
-    const { id, name, change } = await addReading(db, unitId, reading, { source: 'weigh-in', ticket })
+    const { id, name, change } = await addReading(db, unitIds, reading, { source: 'weigh-in', ticket })
     changes.push(change)
     return { id, name }
   }

@@ -117,6 +117,7 @@ export interface Schema {
     note: string | null
   }
   reading_pressure: { reading_id: number; circuit_id: number; psi: number }
+  reading_unit: { reading_id: number; unit_id: number }
   attachment: { sha256: string; media_type: string; size_bytes: number; file_name: string }
   ticket_attachment: { ticket_id: number; sha256: string }
   calibration: {

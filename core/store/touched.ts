@@ -24,14 +24,37 @@ async function unitsOfTicket(db: Reader, id: number): Ids {
 }
 
 async function unitsOfReading(db: Reader, id: number): Ids {
-  const own = await readingsOf(db).where('p.reading_id', '=', id).execute()
+  const read = await readingsOf(db).where('p.reading_id', '=', id).execute()
+  const unread = await db.selectFrom('reading_unit').select('unit_id').where('reading_id', '=', id).execute()
+  const own = [...read, ...unread]
   const reading = await db.selectFrom('reading').select('ticket_id').where('id', '=', id).executeTakeFirst()
   return reading?.ticket_id == null ? own : [...own, ...(await unitsOfTicket(db, reading.ticket_id))]
 }
 
+/** The readings without an elevation of their own in which some units stood. */
+const unplacedReadingsOf = (db: Reader, unitIds: readonly number[]) =>
+  db
+    .selectFrom('reading as r')
+    .select('r.id')
+    .where('r.elevation_ft', 'is', null)
+    .where(({ eb, or }) =>
+      or([
+        eb('r.id', 'in', readingsOf(db).clearSelect().select('p.reading_id').where('g.unit_id', 'in', unitIds)),
+        eb('r.id', 'in', db.selectFrom('reading_unit').select('reading_id').where('unit_id', 'in', unitIds)),
+        eb('r.ticket_id', 'in', db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', unitIds)),
+      ]),
+    )
+
+/** Some units with those whose readings may take their elevation from the yard of one of them, at the head. */
+async function withTowed(db: Reader, own: Awaited<Ids>): Ids {
+  const unitIds = own.map(({ unit_id }) => unit_id)
+  const towed = await readingsOf(db).where('p.reading_id', 'in', unplacedReadingsOf(db, unitIds)).execute()
+  return [...own, ...towed]
+}
+
 /** The units whose lines, weights or cells a record of a subject has a part in, by its id. */
 const unitsOf: Partial<Record<ChangeSubject, (db: Reader, id: number) => Ids>> = {
-  unit: async (_, id) => [{ unit_id: id }],
+  unit: (db, id) => withTowed(db, [{ unit_id: id }]),
   'axle group': (db, id) => groupsOf(db).where('g.id', '=', id).execute(),
   circuit: (db, id) => circuitsOf(db).where('c.id', '=', id).execute(),
   sensor: (db, id) => mountsOf(db).where('m.sensor_id', '=', id).execute(),
@@ -43,7 +66,8 @@ const unitsOf: Partial<Record<ChangeSubject, (db: Reader, id: number) => Ids>> =
     groupsOf(db).innerJoin('calibration as k', 'k.group_id', 'g.id').where('k.id', '=', id).execute(),
   ticket: unitsOfTicket,
   reading: unitsOfReading,
-  // A scale's elevation and tolerance are in the lines of all that stood on it, a yard's elevation in those at home there.
+  // A scale's elevation and tolerance are in the lines of all that stood on it, a yard's elevation in those of what the
+  // units at home there tow.
   scale: (db, id) =>
     db
       .selectFrom('ticket as t')
@@ -52,7 +76,8 @@ const unitsOf: Partial<Record<ChangeSubject, (db: Reader, id: number) => Ids>> =
       .distinct()
       .where('t.scale_id', '=', id)
       .execute(),
-  yard: (db, id) => db.selectFrom('unit').select('id as unit_id').where('yard_id', '=', id).execute(),
+  yard: async (db, id) =>
+    withTowed(db, await db.selectFrom('unit').select('id as unit_id').where('yard_id', '=', id).execute()),
   'planned visit': (db, id) => db.selectFrom('planned_visit').select('unit_id').where('id', '=', id).execute(),
 }
 

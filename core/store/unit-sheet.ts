@@ -209,7 +209,7 @@ export function listUnitGroups(db: Reader, unitIds: readonly number[]) {
   return db
     .selectFrom('axle_group as g')
     .innerJoin('unit as u', 'u.id', 'g.unit_id')
-    .select(['g.id', 'g.unit_id', 'g.name as group', 'u.number as unit', 'u.kind'])
+    .select(['g.id', 'g.unit_id', 'g.name as group', 'g.role', 'u.number as unit', 'u.kind'])
     .where('g.unit_id', 'in', unitIds)
     .orderBy('g.unit_id')
     .orderBy('g.first_axle_ft')

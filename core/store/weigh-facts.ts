@@ -1,7 +1,9 @@
 import { sql } from 'kysely'
 import type { FleetFigures } from '#core/cells/fleet-figures.ts'
 import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
+import { liftOfTicket } from '#core/evidence/lift.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
+import { isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { learnEstimates } from '#core/findings/assess-fleet.ts'
 import { readBooks, readFigures } from '#core/store/books.ts'
 import { openRecord, readEvents, readGroups, readPointCalibrations, readScales } from '#core/store/histories.ts'
@@ -15,7 +17,7 @@ import {
   fifthWheelStatics,
   fleetSteerScatterLb,
 } from '#core/weight/steer.ts'
-import type { TareTicket } from '#core/weight/tare.ts'
+import { type TareTicket, heaviestEmptyLb } from '#core/weight/tare.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
 import type { WeighFacts } from '#core/weight/weigher.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -24,10 +26,6 @@ import type { GroupRole, LiftState, Measure, UnitKind } from '#core/words/vocabu
 
 /** Tractors whose tickets tell by how much the fleet's steer weights scatter: an even choice of them. */
 const mostSteerTeachers = 300
-
-/** The lift state of a ticket: that of its reading, or as a lift axle's weight on it tells. */
-const liftOfTicket = (noted: LiftState | null, onLiftLb: number | null): LiftState | null =>
-  noted ?? (onLiftLb === null ? null : onLiftLb > 0 ? 'lowered' : 'raised')
 
 /**
  * Tickets that carry the steer and the drive weight of a unit whose steer group has no circuit, by unit, in the order
@@ -164,19 +162,6 @@ export function listPartners({ db, raw }: Store, unitIds: readonly number[]): nu
 }
 
 /**
- * Axle groups that a ticket of a unit must carry for its weights to add up to gross; a power unit without a steer group
- * never does.
- */
-function groupCounts(units: readonly UnitToWeigh[]): Map<number, number> {
-  return new Map(
-    units.map(({ unitId, kind, groups }) => [
-      unitId,
-      kind === 'trailer' || groups.some(({ role }) => role === 'steer') ? groups.length : Number.NaN,
-    ]),
-  )
-}
-
-/**
  * Tickets that may be empty ones, with what they say of the whole: the gross as printed, or the sum of all their
  * groups. With `unitIds` those of these units, and those of each of their partners alone. Tickets too heavy to be empty
  * are left out.
@@ -187,10 +172,11 @@ export function listTareTickets(
   rules: HouseRules,
   unitIds?: readonly number[],
 ): TareTicket[] {
-  const heaviest =
-    Math.max(rules.grossLimitLb, ...units.map(({ grossLimitLb }) => grossLimitLb ?? 0)) *
-    (rules.emptyTicketPercent / 100)
-  const counts = groupCounts(units)
+  const heaviest = heaviestEmptyLb(
+    Math.max(rules.grossLimitLb, ...units.map(({ grossLimitLb }) => grossLimitLb ?? 0)),
+    rules,
+  )
+  const unitById = new Map(units.map((unit) => [unit.unitId, unit]))
   let query = db
     .selectFrom('ticket as t')
     .innerJoin('ticket_weight as w', 'w.ticket_id', 't.id')
@@ -219,7 +205,10 @@ export function listTareTickets(
   const tickets: TareTicket[] = []
   for (const [ticketId, weighedAt, scaleId, grossLb, unitText, sumLb, groups] of walk<Row>(raw, query)) {
     const own = [...new Set(unitText.split(' ').map(Number))]
-    const isComplete = groups === own.reduce((sum, unitId) => sum + (counts.get(unitId) ?? Number.NaN), 0)
+    const isComplete = isCompleteTicket(
+      own.map((unitId) => unitById.get(unitId)),
+      groups,
+    )
     const total = grossLb ?? (isComplete ? sumLb : null)
     if (total !== null && total <= heaviest)
       tickets.push({ ticketId, weighedAt: fromStoredInstant(weighedAt), scaleId, unitIds: own, grossLb: total })

@@ -1,6 +1,9 @@
 import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
-import { type FleetPlaces, inCouplingOrder } from '#core/store/fleet-places.ts'
+import { elevationOfReading } from '#core/evidence/elevation.ts'
+import { liftOfTicket } from '#core/evidence/lift.ts'
+import { type FleetPlaces, headYardFt, inCouplingOrder } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
+import { type OnReadings, unitsOfReadings } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { CertifiedTicket } from '#core/weight/combination-weights.ts'
@@ -24,7 +27,6 @@ export interface TicketOfUnits extends CertifiedTicket {
   readonly readings: readonly ReadingOfUnits[]
 }
 
-export type OnReadings = (eb: ExpressionBuilder<Schema & { r: Schema['reading'] }, 'r'>) => Expression<SqlBool>
 export type OnTickets = (eb: ExpressionBuilder<Schema & { t: Schema['ticket'] }, 't'>) => Expression<SqlBool>
 
 interface TicketRows {
@@ -49,41 +51,34 @@ function gatherTickets(
   return tickets
 }
 
-/** A reading while its rows come in: pressures by group, and the units they belong to. */
-interface ReadingDraft {
-  readonly readingId: number
-  readonly unitIds: number[]
-  readonly pressures: Map<number, (number | null)[]>
-}
+type Pressures = Map<number, (number | null)[]>
 
-/** Adds pressures to their readings; both in the order of the readings' ids. */
-function addPressures(
-  drafts: readonly ReadingDraft[],
+/** The pressures of readings by group, in the order of the group's circuits. */
+function gatherPressures(
   rows: Iterable<[readingId: number, circuitId: number, psi: number]>,
-  places: FleetPlaces,
-): void {
-  let next = 0
+  { circuits }: FleetPlaces,
+): Map<number, Pressures> {
+  const readings = new Map<number, Pressures>()
   for (const [readingId, circuitId, psi] of rows) {
-    while (next < drafts.length && (drafts[next] as ReadingDraft).readingId < readingId) next += 1
-    const draft = drafts[next]
-    const place = places.circuits.get(circuitId)
-    // A reading or circuit that came between two statements waits for the next look.
-    if (draft?.readingId !== readingId || place === undefined) continue
-    const { pressures, unitIds } = draft
+    const place = circuits.get(circuitId)
+    // A circuit that came between two statements waits for the next look.
+    if (place === undefined) continue
+    let pressures = readings.get(readingId)
+    if (pressures === undefined) {
+      pressures = new Map()
+      readings.set(readingId, pressures)
+    }
     let group = pressures.get(place.groupId)
     if (group === undefined) {
       group = new Array<number | null>(place.circuits).fill(null)
       pressures.set(place.groupId, group)
-      if (!unitIds.includes(place.unitId)) unitIds.push(place.unitId)
     }
     group[place.circuit] = psi
   }
+  return readings
 }
 
-/**
- * The readings that a condition names, by rising id, in three statements. Where the elevation was not noted it is that
- * of the ticket's scale, or of the yard of the unit at the head.
- */
+/** The readings that a condition names, by rising id, each where it was taken (`elevationOfReading`). */
 export function readReadings(store: Store, places: FleetPlaces, which: OnReadings): ReadingOfUnits[] {
   const { db, raw } = store
   type Row = [number, string, string, number | null, LiftState | null, number | null, number | null]
@@ -113,44 +108,34 @@ export function readReadings(store: Store, places: FleetPlaces, which: OnReading
         .orderBy('w.id'),
     ),
   )
-  const drafts = rows.map(
-    ([readingId, , , , , ticketId]): ReadingDraft => ({
-      readingId,
-      unitIds: [...(tickets.get(ticketId ?? 0)?.unitIds ?? [])],
-      pressures: new Map(),
-    }),
-  )
-  addPressures(
-    drafts,
+  const units = unitsOfReadings(store, places, which)
+  const pressuresOf = gatherPressures(
     walk(
       raw,
       db
         .selectFrom('reading as r')
         .innerJoin('reading_pressure as p', 'p.reading_id', 'r.id')
         .select(['p.reading_id', 'p.circuit_id', 'p.psi'])
-        .where(which)
-        .orderBy('r.id')
-        .orderBy('p.circuit_id'),
+        .where(which),
     ),
     places,
   )
-  return rows.map(([readingId, name, takenAt, elevationFt, lift, ticketId, scaleId], i) => {
-    const { unitIds: units, pressures } = drafts[i] as ReadingDraft
+  return rows.map(([readingId, name, takenAt, elevationFt, lift, ticketId, scaleId]) => {
     const ticket = ticketId === null ? undefined : tickets.get(ticketId)
-    const unitIds = inCouplingOrder(units, places)
+    const unitIds = units.get(readingId) ?? []
     return {
       readingId,
       name,
       ticketId,
       unitIds,
       lift,
-      pressures,
+      pressures: pressuresOf.get(readingId) ?? new Map<number, (number | null)[]>(),
       takenAt: fromStoredInstant(takenAt),
-      elevationFt:
-        elevationFt ??
-        (scaleId === null ? null : places.scaleFt.get(scaleId)) ??
-        places.units.get(unitIds[0] as number)?.yardFt ??
-        null,
+      elevationFt: elevationOfReading({
+        notedFt: elevationFt,
+        scaleFt: scaleId === null ? null : (places.scaleFt.get(scaleId) ?? null),
+        headYardFt: headYardFt(unitIds, places),
+      }),
       ticket: ticket === undefined || scaleId === null ? null : { scaleId, weightsLb: ticket.weightsLb },
     }
   })
@@ -162,10 +147,8 @@ function liftOf(
   readings: readonly ReadingOfUnits[],
   { liftGroups }: FleetPlaces,
 ): LiftState | null {
-  const noted = readings.find(({ lift }) => lift !== null)?.lift
-  if (noted !== undefined) return noted
   const onLift = [...weightsLb].find(([groupId]) => liftGroups.has(groupId))
-  return onLift === undefined ? null : onLift[1] > 0 ? 'lowered' : 'raised'
+  return liftOfTicket(readings.find(({ lift }) => lift !== null)?.lift ?? null, onLift?.[1] ?? null)
 }
 
 /** The tickets that a condition names, by rising id, each with its readings. */

@@ -4,8 +4,8 @@ import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { revisionNow } from '#core/store/books.ts'
 import type { Store } from '#core/store/open.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
+import type { OnReadings } from '#core/store/reading-units.ts'
 import {
-  type OnReadings,
   type OnTickets,
   type ReadingOfUnits,
   type TicketOfUnits,
@@ -86,13 +86,23 @@ function weighingsOfUnits(store: Store, unitIds: readonly number[]): NumberedLis
     .innerJoin('reading as r', 'r.id', 'p.reading_id')
     .where('g.unit_id', 'in', unitIds)
   const lone = idsOf(store, read.select('r.id').distinct().where('r.ticket_id', 'is', null).orderBy('r.id'))
+  const stood = idsOf(
+    store,
+    db
+      .selectFrom('reading_unit as s')
+      .innerJoin('reading as r', 'r.id', 's.reading_id')
+      .select('r.id')
+      .distinct()
+      .where('s.unit_id', 'in', unitIds)
+      .where('r.ticket_id', 'is', null),
+  )
   const ticketed = idsOf(store, read.select('r.ticket_id').distinct().where('r.ticket_id', 'is not', null))
   const weighed = idsOf(
     store,
     db.selectFrom('ticket_weight').select('ticket_id').distinct().where('unit_id', 'in', unitIds),
   )
   return listsOf(
-    lone,
+    [...new Set([...lone, ...stood])].sort((a, b) => a - b),
     [...new Set([...ticketed, ...weighed])].sort((a, b) => a - b),
   )
 }

@@ -1,4 +1,4 @@
-import { mountAt } from '#core/evidence/calibrate.ts'
+import { mountAt } from '#core/evidence/read-pressure.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
 import { estimateSteer } from '#core/weight/steer.ts'
 import { type PressureTable, pressureTable } from '#core/weight/target-pressure.ts'

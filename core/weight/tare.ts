@@ -64,16 +64,29 @@ export interface TareTerms {
   readonly until: number
 }
 
+/** The most that a ticket may weigh and still count as an empty one, lb, under a gross limit in lb. */
+export const heaviestEmptyLb = (grossLimitLb: number, { emptyTicketPercent }: HouseRules): number =>
+  (emptyTicketPercent / 100) * grossLimitLb
+
+/**
+ * The empty tickets among all tickets of the same units: no ticket says that it is one. Those of a tractor alone all
+ * are, since it carries no cargo; of others those that weigh at most `heaviestEmptyLb`, and within 4 % of the lightest.
+ */
+export function emptyTicketsOf(
+  tickets: readonly TareTicket[],
+  units: readonly TareUnit[],
+  grossLimitLb: number,
+  rules: HouseRules,
+): TareTicket[] {
+  if (units.length === 1 && units[0]?.kind === 'tractor') return [...tickets]
+  const light = tickets.filter(({ grossLb }) => grossLb <= heaviestEmptyLb(grossLimitLb, rules))
+  const lightestLb = Math.min(...light.map(({ grossLb }) => grossLb))
+  return light.filter(({ grossLb }) => grossLb <= lightestLb * (1 + emptyBand))
+}
+
 function emptyTickets(units: readonly TareUnit[], { book, rules, grossLimitLb, until }: TareTerms): TareTicket[] {
   const all = (book.get(keyOf(units.map(({ unitId }) => unitId))) ?? []).filter(({ weighedAt }) => weighedAt <= until)
-  const isBobtail = units.length === 1 && units[0]?.kind === 'tractor'
-  const light = isBobtail
-    ? all
-    : all.filter(({ grossLb }) => grossLb <= (rules.emptyTicketPercent / 100) * grossLimitLb)
-  const lightestLb = Math.min(...light.map(({ grossLb }) => grossLb))
-  return light
-    .filter(({ grossLb }) => isBobtail || grossLb <= lightestLb * (1 + emptyBand))
-    .sort((a, b) => a.weighedAt - b.weighedAt)
+  return emptyTicketsOf(all, units, grossLimitLb, rules).sort((a, b) => a.weighedAt - b.weighedAt)
 }
 
 /** Scatter of the empty tickets among each other, lb; zero below three. */
@@ -108,8 +121,9 @@ function mergeWeights(weights: readonly CorrelatedWeight[], shares: readonly num
   const gains = new Map<number, number>()
   let ownVarLb2 = 0
   for (const [i, { ownVarLb2: own, gains: parts }] of weights.entries()) {
-    ownVarLb2 += (shares[i] as number) ** 2 * own
-    for (const { scaleId, lb } of parts) gains.set(scaleId, (gains.get(scaleId) ?? 0) + (shares[i] as number) * lb)
+    const share = shares[i] ?? 0
+    ownVarLb2 += share * share * own
+    for (const { scaleId, lb } of parts) gains.set(scaleId, (gains.get(scaleId) ?? 0) + share * lb)
   }
   return {
     weightLb: sumWeights(weights, shares).weightLb,
@@ -144,9 +158,7 @@ function unitTare(unit: TareUnit, others: readonly TareUnit[], terms: TareTerms)
  * The tare of a combination: its latest empty ticket; where it has none, the sum of its units' own, each from a ticket
  * of the unit alone or as the difference of an empty pair (with one of `others`) and the partner's own.
  *
- * No ticket says that it is empty. It counts as empty when it weighs at most `emptyTicketPercent` of the gross limit
- * and within 4 % of the lightest ticket of the same units; a tractor alone is always empty. Uncertainty: the ticket's,
- * or the scatter of three and more empty tickets where that is larger (fuel and people differ from day to day), and the
+ * Which tickets are empty ones: `emptyTicketsOf`. Uncertainty: the ticket's, or the scatter of three and more empty tickets where that is larger (fuel and people differ from day to day), and the
  * scale's.
  *
  * Units: lb, k = 1. Errors (as values): no-tare, naming the units without one.

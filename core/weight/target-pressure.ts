@@ -1,4 +1,5 @@
-import { mountAt, pressureUncertaintyPsi } from '#core/evidence/calibrate.ts'
+import { pressureUncertaintyPsi } from '#core/evidence/calibrate.ts'
+import { mountAt } from '#core/evidence/read-pressure.ts'
 import type { Line } from '#core/line/fit.ts'
 import { predictWeight, pressureAtWeight } from '#core/line/predict.ts'
 import { type Verdict, judgeWeight, oneSidedFactor } from '#core/weight/verdict.ts'

@@ -1,17 +1,9 @@
-import {
-  type CalibratedLine,
-  type ScaleLookup,
-  type ScaleShift,
-  calibrateGroup,
-  mountAt,
-  settledAt,
-} from '#core/evidence/calibrate.ts'
-import { type GroupFacts, type GroupHistory, type Observation, isSensed } from '#core/evidence/history.ts'
-import { type LiftOfPoints, liftFits, liftOfPoints } from '#core/evidence/lift.ts'
+import type { CalibratedLine, ScaleLookup, ScaleShift } from '#core/evidence/calibrate.ts'
+import { type GroupFacts, type GroupHistory, isSensed } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
+import { type GroupLine, type LineHold, groupLines, lineAt } from '#core/evidence/line-in-use.ts'
 import { referencePressures } from '#core/evidence/line-life.ts'
-import { circuitShares, gaugePsi } from '#core/evidence/pressure.ts'
-import { lineBreaks } from '#core/evidence/breaks.ts'
+import { type LineCircuits, type NoPressure, type PressureReading, readPressure } from '#core/evidence/read-pressure.ts'
 import type { Line } from '#core/line/fit.ts'
 import { readState, shareOf, wanderCovariance } from '#core/line/track.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
@@ -22,15 +14,8 @@ import { dayMs } from '#core/words/instant.ts'
 /** Variance in lb² by which a line may have wandered `days` after its calibration, at a gauge pressure in psi. */
 export type WanderVariance = (psi: number, days: number) => number
 
-/** Something that ended every earlier line of the group: recorded work or a sensor that came onto a circuit. */
-export interface LineEnd {
-  readonly at: number
-  /** In the words of a sentence: "a leveling valve was replaced". */
-  readonly what: string
-}
-
 /** A calibrated line made ready to weigh many readings. Times ms UTC, weights lb, pressures psi gauge. */
-export interface WeighingLine {
+export interface WeighingLine extends LineHold, LineCircuits {
   readonly calibrationId: number
   readonly line: Line
   /** Variances of a and b without the scales' part, which other lines share. */
@@ -39,33 +24,14 @@ export interface WeighingLine {
   readonly ownCovAB: number
   readonly shifts: readonly ScaleShift[]
   readonly calibratedAt: number
-  /** The first of its points: it describes the group from then on. */
-  readonly holdsFrom: number
-  readonly end: LineEnd | null
-  readonly lift: LiftOfPoints
   /** Pressure of its lightest point, psi gauge. */
   readonly lightestPsi: number
-  /** Places of the circuits that were read in every point, and their shares in the group's pressure. */
-  readonly circuits: readonly number[]
-  readonly shares: readonly number[]
   /** How far it may have wandered since its calibration; null where that is not reckoned with. */
   readonly wander: WanderVariance | null
 }
 
-function circuitsOf(history: GroupHistory, points: readonly Observation[]): number[] {
-  const isRead = (point: Observation, i: number) => point.psi[i] !== null && point.psi[i] !== undefined
-  const everywhere = history.circuits.flatMap((_, i) => (points.every((point) => isRead(point, i)) ? [i] : []))
-  return everywhere.length > 0
-    ? everywhere
-    : history.circuits.flatMap((_, i) => (points.some((point) => isRead(point, i)) ? [i] : []))
-}
-
-function weighingLine(
-  history: GroupHistory,
-  calibrated: CalibratedLine,
-  { ends, wanderOf }: WeighingTerms,
-): WeighingLine {
-  const { calibration, line, scaleShifts } = calibrated
+function weighingLine(calibrated: GroupLine, { wanderOf }: WeighingTerms): WeighingLine {
+  const { calibration, line, scaleShifts, points, holdsFrom, end, lift, circuits, shares } = calibrated
   let ownVarA = line.uA * line.uA
   let ownVarB = line.uB * line.uB
   let ownCovAB = line.covAB
@@ -74,21 +40,20 @@ function weighingLine(
     ownVarB -= db * db
     ownCovAB -= da * db
   }
-  const circuits = circuitsOf(history, calibration.points)
   return {
     calibrationId: calibration.calibrationId,
+    calibratedAt: calibration.calibratedAt,
     line,
     ownVarA,
     ownVarB,
     ownCovAB,
     shifts: scaleShifts,
-    calibratedAt: calibration.calibratedAt,
-    holdsFrom: Math.min(calibration.calibratedAt, ...calibration.points.map(({ takenAt }) => takenAt)),
-    end: ends.find(({ at }) => at > settledAt(calibration)) ?? null,
-    lightestPsi: Math.min(...calibrated.points.map(({ x }) => x)),
-    lift: liftOfPoints(calibration.points.map(({ lift }) => lift)),
+    holdsFrom,
+    end,
+    lift,
     circuits,
-    shares: circuitShares(circuits.map((i) => history.circuits[i]?.airSprings ?? null)),
+    shares,
+    lightestPsi: Math.min(...points.map(({ x }) => x)),
     wander: wanderOf?.(calibrated) ?? null,
   }
 }
@@ -97,25 +62,10 @@ function weighingLine(
 export interface WeighingTerms {
   readonly rules: HouseRules
   readonly scaleOf: ScaleLookup
-  /** Breaks of the group's lines in the order of time; all of them, whenever they were. */
-  readonly ends: readonly LineEnd[]
   /** How a line wanders; left out, it stays where it was calibrated. */
   readonly wanderOf?: (line: CalibratedLine) => WanderVariance
   /** Leveling repeatability in psi; left out, the House Rules' one. */
   readonly levelingPsi?: number
-}
-
-/**
- * All lines of a group that ever held, in the order in which they were calibrated. A calibration that makes no line is
- * left out, so that the one before it goes on. A line holds from its first point to the first break after its
- * calibration.
- */
-export function weighingLines(history: GroupHistory, terms: WeighingTerms): WeighingLine[] {
-  const { rules, scaleOf, levelingPsi = rules.levelingPsi } = terms
-  return history.calibrations.flatMap((calibration) => {
-    const calibrated = calibrateGroup(history, calibration, scaleOf, rules, levelingPsi)
-    return calibrated.ok ? [weighingLine(history, calibrated.value, terms)] : []
-  })
 }
 
 /** Why a group has no weight, for a program; the message says it to a person. */
@@ -167,19 +117,16 @@ export interface PreparedGroup extends Pick<GroupFacts, 'groupId' | 'unit' | 'gr
   readonly zone: string
 }
 
-/** What weighing reads of an observation; psi as read, in the order of the group's circuits. */
-export type PressureReading = Pick<Observation, 'takenAt' | 'elevationFt' | 'lift' | 'psi'>
-
 /** Fits a group's lines once, so that each reading costs a few arithmetic operations. */
 export function prepareGroup(history: GroupHistory, terms: WeighingTerms): PreparedGroup {
-  const { rules, levelingPsi = rules.levelingPsi } = terms
+  const { rules, scaleOf, levelingPsi = rules.levelingPsi } = terms
   return {
     groupId: history.groupId,
     unit: history.unit,
     group: history.group,
     circuits: history.circuits,
     sensed: isSensed(history),
-    lines: weighingLines(history, terms),
+    lines: groupLines(history, scaleOf, rules, levelingPsi).lines.map((line) => weighingLine(line, terms)),
     levelingVarPsi2: levelingPsi * levelingPsi,
     resolutionPsi: rules.pressureResolutionPsi,
     zone: rules.zone,
@@ -190,93 +137,53 @@ function unweighed({ groupId, unit, group }: PreparedGroup, reason: UnweighedRea
   return { weighed: false, groupId, reason, message: `${unit} ${group} was not weighed: ${why}` }
 }
 
-/** The newest line that holds at a time and in a lift state, or why there is none. */
+/** What is said of a line that was taken in another lift state. */
+function otherState({ lift: taken }: WeighingLine, lift: PressureReading['lift']): string {
+  if (taken === 'both')
+    return 'its line was calibrated with the lift axle sometimes raised and sometimes lowered, so it holds in neither state.'
+  // How it is done in practice: the air does not tell what a lowered axle takes over.
+  const instead =
+    taken === 'raised' ? 'Read the pressures with it raised, then lower it.' : 'Read the pressures with it lowered.'
+  return `its line was calibrated with the lift axle ${taken}, the reading was taken with it ${lift}. ${instead}`
+}
+
+/** The line that applies at a time and in a lift state (`lineAt`), or the sentence why there is none. */
 export function lineFor(
   group: PreparedGroup,
-  { takenAt, lift }: Pick<PressureReading, 'takenAt' | 'lift'>,
+  reading: Pick<PressureReading, 'takenAt' | 'lift'>,
 ): WeighingLine | UnweighedGroup {
-  let other: WeighingLine | undefined
-  for (let i = group.lines.length - 1; i >= 0; i -= 1) {
-    const line = group.lines[i] as WeighingLine
-    if (line.holdsFrom > takenAt) continue
-    if (!liftFits(line.lift, lift)) {
-      other ??= line
-      continue
-    }
-    if (line.end !== null && takenAt >= line.end.at) {
-      return unweighed(
-        group,
-        'upset',
-        `on ${dayOf(line.end.at, group.zone)} ${line.end.what}, after its calibration of ${dayOf(line.calibratedAt, group.zone)}.`,
-      )
-    }
-    return line
+  const found = lineAt(group.lines, reading)
+  if (!('reason' in found)) return found
+  if (found.reason === 'other lift state') return unweighed(group, found.reason, otherState(found.line, reading.lift))
+  if (found.reason === 'upset') {
+    const { end, calibratedAt } = found.line
+    const work = end === null ? 'it was broken' : `on ${dayOf(end.at, group.zone)} ${end.what}`
+    return unweighed(group, found.reason, `${work}, after its calibration of ${dayOf(calibratedAt, group.zone)}.`)
   }
-  if (other) {
-    const taken =
-      other.lift === 'both'
-        ? 'with the lift axle sometimes raised and sometimes lowered'
-        : `with the lift axle ${other.lift}`
-    // How it is done in practice: the air does not tell what a lowered axle takes over.
-    const instead =
-      other.lift === 'raised'
-        ? ' Read the pressures with it raised, then lower it.'
-        : other.lift === 'lowered'
-          ? ' Read the pressures with it lowered.'
-          : ''
-    return unweighed(
-      group,
-      'other lift state',
-      `its line was calibrated ${taken}, the reading was taken with it ${lift}.${instead}`,
-    )
-  }
-  const first = group.lines[0]
+  const [first] = group.lines
   return unweighed(
     group,
-    'no line',
+    found.reason,
     first
       ? `its first calibration is of ${dayOf(first.calibratedAt, group.zone)}, after this reading.`
       : 'no calibration of it makes a line.',
   )
 }
 
-/**
- * The gauge pressure with the variance of the reading itself, psi and psi²; or why there is none. As `groupPressure`,
- * without its lists.
- */
-function pressureFor(
-  group: PreparedGroup,
-  line: WeighingLine,
-  { takenAt, elevationFt, psi }: PressureReading,
-): { psi: number; varPsi2: number } | UnweighedGroup {
-  let mean = 0
-  let varPsi2 = group.levelingVarPsi2
-  for (let i = 0; i < line.circuits.length; i += 1) {
-    const place = line.circuits[i] as number
-    const circuit = group.circuits[place] as PreparedGroup['circuits'][number]
-    const raw = psi[place]
-    if (raw === null || raw === undefined) {
-      const which =
-        group.circuits.length > 1
-          ? `circuit ${circuit.name}, which its line was calibrated with, was not read.`
-          : 'the reading has no pressure of it.'
-      return unweighed(group, 'no pressure', which)
-    }
-    const mount = mountAt(circuit, takenAt)
-    const reference = mount?.reference ?? 'gauge'
-    if (reference === 'absolute' && elevationFt === null) {
-      return unweighed(
-        group,
-        'elevation unknown',
-        `sensor ${mount?.serial} reads absolute pressure and the elevation of the reading is not recorded.`,
-      )
-    }
-    const share = line.shares[i] as number
-    const resolution = share * (mount?.resolutionPsi ?? group.resolutionPsi)
-    mean += share * gaugePsi(raw, reference, elevationFt)
-    varPsi2 += (resolution * resolution) / 12
+/** The sentence why a reading has no pressure for a line. */
+function withoutPressure(group: PreparedGroup, found: NoPressure): UnweighedGroup {
+  if (found.reason === 'elevation unknown') {
+    return unweighed(
+      group,
+      found.reason,
+      `sensor ${found.serial} reads absolute pressure and the elevation of the reading is not recorded.`,
+    )
   }
-  return { psi: mean, varPsi2 }
+  const which =
+    group.circuits.length > 1 && found.circuit
+      ? `circuit ${found.circuit.name}, which its line was calibrated with, was not read.`
+      : 'the reading has no pressure of it.'
+  return unweighed(group, found.reason, which)
 }
 
 /**
@@ -286,7 +193,7 @@ function pressureFor(
  * u(a), u(b), cov(a,b): the line's, with the scales' gain errors kept apart as shared parts. wander: what the line may
  * have moved by since its calibration. u(p): leveling repeatability and the sensors' resolution. Where several lines
  * hold, the newest weighs; a line holds from its first point to the first break after its calibration, in the lift
- * state of its points (unknown and 'none' fit either). A reading that lacks a circuit of the line is not weighed: the
+ * state of its points (unknown and 'none' fit either; mixed points fit none). A reading that lacks a circuit of the line is not weighed: the
  * circuits' mean without it is another quantity.
  *
  * Units: psi as read, lb, k = 1. Errors as values: an unweighed group with its reason and a sentence.
@@ -297,9 +204,10 @@ export function weighGroup(group: PreparedGroup, reading: PressureReading): Grou
     return unweighed(group, 'not measured', 'it has no circuit of its own; only a scale ticket gives its weight.')
   const line = lineFor(group, reading)
   if ('reason' in line) return line
-  const pressure = pressureFor(group, line, reading)
-  if ('reason' in pressure) return pressure
-  const { psi, varPsi2 } = pressure
+  const pressure = readPressure(group, line, reading, group.resolutionPsi)
+  if ('reason' in pressure) return withoutPressure(group, pressure)
+  const { psi } = pressure
+  const varPsi2 = group.levelingVarPsi2 + pressure.resolutionVarPsi2
   const { a, b } = line.line
   const weightLb = a + b * psi
   if (weightLb < 0) {
@@ -359,7 +267,6 @@ export function readyGroup(
     rules,
     scaleOf,
     levelingPsi,
-    ends: lineBreaks(history, Number.NEGATIVE_INFINITY),
     wanderOf: (line) => wanderOf(line, limitLb, wanderPsi),
   })
 }

@@ -15,6 +15,7 @@ import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 import { ScaleHouseScreen } from '#renderer/screens/scale-house/scale-house-screen.tsx'
 import { ShopScreen } from '#renderer/screens/shop/shop-screen.tsx'
 import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
+import { RecordedScreen } from '#renderer/screens/weigh-in/recorded-screen.tsx'
 import { WeighInScreen } from '#renderer/screens/weigh-in/weigh-in-screen.tsx'
 import { WeighScreen } from '#renderer/screens/weigh/weigh-screen.tsx'
 
@@ -51,6 +52,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
   weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen },
   'weigh-in': { label: 'Weigh-in', letter: 'i', component: WeighInScreen },
+  calibrate: { label: 'Calibrate from the record', letter: null, component: RecordedScreen },
   'scale-house': { label: 'Scale House', letter: 's', component: ScaleHouseScreen },
   ticket: { label: 'Ticket', letter: null, component: TicketScreen },
   reading: { label: 'Reading', letter: null, component: ReadingScreen },

@@ -27,7 +27,7 @@ export function VoidCalibration({ name, onVoid }: VoidCalibrationProps) {
         >
           <p>
             A calibration is never edited. Voided, it stays in the list with its reason, its line is used no more, and
-            the one before takes over; enter it anew at the Weigh-in.
+            the one before takes over. It can be undone, and made anew of tickets on record.
           </p>
         </ReasonForm>
       </Dialog>

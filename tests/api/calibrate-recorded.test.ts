@@ -38,7 +38,9 @@ const voidNewest = async (reason: string) => {
 }
 /** The readings on record that carry the drive group's weight, newest first, with what judges them. */
 async function onRecord() {
-  const { histories, scales, rules, figures, units, names } = await client.weighIn.recorded({ unit: 'T-101' })
+  const { histories, scales, rules, figures, units, headYardFt, names } = await client.weighIn.recorded({
+    unit: 'T-101',
+  })
   const history = histories.find(({ group }) => group === 'drive')
   if (!history) throw new Error('T-101 has a drive group')
   const facts = {
@@ -46,7 +48,8 @@ async function onRecord() {
     rules,
     scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
     estimates: figuresFromText(figures as string).estimates,
-    groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
+    units,
+    headYardFt,
   }
   return { history, facts, names, readings: recordedPoints(history).map(({ readingId }) => readingId) }
 }

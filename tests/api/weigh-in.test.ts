@@ -127,7 +127,9 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
   })
 
   it('judges before saving as it does after, saves all in one step, and voids with a reason', async () => {
-    const { histories, scales, rules, figures, units } = await client.weighIn.prepare({ units: visit.units })
+    const { histories, scales, rules, figures, units, headYardFt } = await client.weighIn.prepare({
+      units: visit.units,
+    })
     expect(units.map(({ unit, groups }) => [unit, groups.map(({ group, sensed }) => `${group} ${sensed}`)])).toEqual([
       ['T-101', ['steer false', 'drive true']],
       ['V-201', ['tandem true']],
@@ -158,7 +160,8 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
       scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
       rules,
       estimates: figuresFromText(figures as string).estimates,
-      groups: 3,
+      units,
+      headYardFt,
     }
     const outcome = judgeWeighIn(
       facts,

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { type FindingCode, dismissalMark, findingKey } from '#core/findings/finding.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
+import { dismissalMark, findingKey } from '#core/findings/set-aside.ts'
 import { areJudgementsOf, readBooks } from '#core/store/books.ts'
 import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
 import {
@@ -94,7 +95,7 @@ describe('a finding set aside in the file', () => {
       expect(await codesOf(store)).toEqual(without)
     }))
 
-  it('comes back when the group is weighed again', () =>
+  it('stays away when the group is weighed again: its line is what it rests on', () =>
     withStore(async (store) => {
       const unit = await shortLine(store)
       await setAside(store, unit, 'short-span')
@@ -123,6 +124,20 @@ describe('a finding set aside in the file', () => {
         })
         .execute()
       await db.insertInto('reading_pressure').values({ reading_id: 3, circuit_id: 1, psi: 55 }).execute()
+      await noteChange(store, [unit])
+      await catchUpTouched(store, asOf)
+      expect(await codesOf(store)).not.toContain('short-span')
+    }))
+
+  it('comes back when what it rests on is corrected', () =>
+    withStore(async (store) => {
+      const unit = await shortLine(store)
+      await setAside(store, unit, 'short-span')
+      await store.db
+        .updateTable('ticket_weight')
+        .set(({ eb }) => ({ weight_lb: eb('weight_lb', '+', 20) }))
+        .where('ticket_id', '=', 1)
+        .execute()
       await noteChange(store, [unit])
       await catchUpTouched(store, asOf)
       expect(await codesOf(store)).toContain('short-span')

@@ -22,7 +22,10 @@ describe('readRecord', () => {
             const theirs = [...whole.tickets.values()].filter((ticket) =>
               ticket.unitIds.some((id) => unitIds.includes(id)),
             )
-            expect([...some.tickets.values()]).toEqual(theirs)
+            const told = new Set(theirs.map(({ ticketId }) => ticketId))
+            expect([...some.tickets.values()].filter(({ ticketId }) => told.has(ticketId))).toEqual(theirs)
+            // What a reading of theirs belongs to is known as well, whoever is weighed on it.
+            for (const ticket of some.tickets.values()) expect(whole.tickets.get(ticket.ticketId)).toEqual(ticket)
           }
         }),
       ),

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
+import { readRecord } from '#core/store/histories.ts'
 import { readReadings, readTickets } from '#core/store/weighing-slices.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
@@ -42,6 +43,27 @@ describe('readings as combinations', () => {
       const readings = readReadings(store, places, (eb) => eb.between('r.id', 1, 5))
       expect(readings.map(({ unitIds }) => unitIds)).toEqual([[3, 2], [3, 2], [3, 1], [2], [3, 1]])
       expect(inCouplingOrder([2, 1, 3], places)).toEqual([3, 2, 1])
+    }))
+
+  it('stand at the same place for who judges them and for who weighs them, read with the fleet or with one unit', () =>
+    withStore((store) => {
+      insertPair(store)
+      const weighed = readReadings(store, readFleetPlaces(store), (eb) => eb('r.id', '>', 0))
+      const placeOf = new Map(weighed.map(({ readingId, elevationFt }) => [readingId, elevationFt]))
+      for (const unitIds of [undefined, [1], [2], [3]]) {
+        const { groups } = readRecord(store, { untilMs: Date.UTC(2027, 0, 1), ...(unitIds && { unitIds }) })
+        const judged = groups.flatMap(({ observations }) => observations)
+        expect(judged.length).toBeGreaterThan(0)
+        for (const { readingId, elevationFt } of judged) expect(elevationFt).toBe(placeOf.get(readingId))
+      }
+    }))
+
+  it('count a unit that stood there without a pressure, and stand at its yard where it is at the head', () =>
+    withStore((store) => {
+      insertPair(store)
+      store.raw.exec('insert into reading_unit (reading_id, unit_id) values (4, 3)')
+      const [alone] = readReadings(store, readFleetPlaces(store), (eb) => eb('r.id', '=', 4))
+      expect([alone?.unitIds, alone?.elevationFt]).toEqual([[3, 2], 5000])
     }))
 
   it("hold each group's pressures in the order of its circuits, with a gap where one was not read", () =>

@@ -97,10 +97,10 @@ describe('altitude-uncorrected', () => {
     const found = find(group('absolute', true, { elevations: [800, null, null, 800] }), code, asOf)
     expect(found).toMatchObject({ severity: 'warn', circuitId: 100, since: daysOn(24), numbers: { readings: 2 } })
     expect(found?.message).toBe(
-      '2 readings of its absolute sensor have no elevation and were corrected as at sea level: each 1,000 ft is worth about 0.5 psi.',
+      '2 readings of its absolute sensor have no elevation and cannot be used: each 1,000 ft is worth about 0.5 psi.',
     )
     expect(find(group('absolute', true, { elevations: [800, null] }), code, asOf)?.message).toMatch(
-      /^1 reading of its absolute sensor has no elevation and was corrected/,
+      /^1 reading of its absolute sensor has no elevation and cannot be used/,
     )
     expect(find(group('absolute', true, { pointElevation: null, elevations: [] }), code, asOf)).toMatchObject({
       since: daysOn(0) - 3_600_000,

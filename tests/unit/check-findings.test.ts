@@ -192,11 +192,11 @@ describe('checks-drifting', () => {
 })
 
 describe('the evidence of a line', () => {
-  it('begins after its calibration: a ticket of the same moment, or one of its points, is no check', () => {
+  it('begins with its first point: what was weighed from then on tests it, save the points themselves', () => {
     const points = goodPoints()
-    const observations = [...points, check(0, 3000), check(16, 0)]
+    const observations = [check(-1, 0), ...points, check(0, 3000), check(16, 0)]
     const [life] = judge(history({ calibrations: [calibration({ points })], observations })).lives
-    expect(life?.checks.map(({ at }) => at)).toEqual([daysOn(16)])
+    expect(life?.checks.map(({ at }) => at)).toEqual([daysOn(0), daysOn(16)])
   })
 
   it('is every weighing that was a point of no calibration, also of a later one', () => {
@@ -264,16 +264,22 @@ describe('the evidence of a line', () => {
     expect(codes(judgedAfter([...raised, ...unsaid], { calibrations }))).toContain('checks-drifting')
   })
 
-  it('goes by the circuits that were read', () => {
+  it('compares nothing that lacks a circuit of its line: the mean without it is another pressure', () => {
     const circuits = [
       circuit({ name: 'left' }),
       circuit({ circuitId: 101, name: 'right', mounts: [mount({ serial: 'S-2' })] }),
     ]
     const both = goodPoints().map((each) => ({ ...each, psi: [each.psi[0] as number, each.psi[0] as number] }))
-    const one = checks(quiet).map((each) => ({ ...each, psi: [each.psi[0] as number, null] }))
-    const judged = judgedAfter(one, { circuits, calibrations: [calibration({ points: both })] })
-    expect(judged.lives[0]?.checks.map(({ psi }) => psi)).toEqual([58, 58, 58, 58])
-    expect(codes(judged)).toEqual([])
+    const calibrations = [calibration({ points: both })]
+    // The right side stands 6 psi lower: the left alone would miss by half of that, 1,500 lb, each time.
+    const sides = checks([...quiet, ...quiet]).map((each) => ({ ...each, psi: [61, 55] }))
+    const left = sides.map((each) => ({ ...each, psi: [61, null] }))
+    const judged = judgedAfter(sides, { circuits, calibrations })
+    expect(judged.lives[0]?.checks.map(({ psi }) => psi)).toEqual(sides.map(() => 58))
+    const without = judgedAfter(left, { circuits, calibrations })
+    expect(without.lives[0]?.checks).toEqual([])
+    expect(codes(without)).toEqual([])
+    expect(without.trust).toBe('sound')
   })
 
   it('never counts what a mistyped ticket says', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { GroupHistory } from '#core/evidence/history.ts'
-import { type Finding, dismissalMark, findingKey, notDismissed } from '#core/findings/finding.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { dismissalMark, findingKey, notDismissed } from '#core/findings/set-aside.ts'
 import {
   calibration,
   check,
@@ -49,24 +50,24 @@ describe('a finding set aside', () => {
   it.each<[string, Partial<GroupHistory>]>([
     ['weighing', { observations: [...shifted, check(16 * 8, 1000)] }],
     ['piece of work', { events: [event('other', daysOn(16 * 7))] }],
-    [
-      'calibration',
-      {
-        calibrations: [
-          calibration(),
-          calibration({
-            calibrationId: 501,
-            calibratedAt: daysOn(-100),
-            points: [point(14, 11_000), point(60, 34_000)],
-          }),
-        ].reverse(),
-      },
-    ],
   ])('comes back with a new %s', (_, change) => {
     const dismissed = setAside(doubtful, 'checks-drifting')
     const judged = judge({ ...doubtful, ...change }, { asOf: daysOn(16 * 8 + 1), dismissed })
     expect(codes(judged.findings)).toContain('checks-drifting')
     expect(judged.trust).toBe('doubtful')
+  })
+
+  it('does not come back with a calibration of before, which has no part in it', () => {
+    const earlier = calibration({
+      calibrationId: 501,
+      calibratedAt: daysOn(-100),
+      points: [point(14, 11_000, { takenAt: daysOn(-100) }), point(60, 34_000, { takenAt: daysOn(-100) })],
+    })
+    const judged = judge(
+      { ...doubtful, calibrations: [earlier, calibration()] },
+      { asOf, dismissed: setAside(doubtful, 'checks-drifting') },
+    )
+    expect(codes(judged.findings)).toEqual([])
   })
 
   it('does not come back with a reading that had no ticket', () => {

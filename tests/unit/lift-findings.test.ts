@@ -130,7 +130,11 @@ describe('a group with a line for each lift state', () => {
   })
 
   it('ends a line by the next one of its state alone', () => {
-    const again = calibration({ calibrationId: 502, calibratedAt: daysOn(100), points: inState('raised') })
+    const again = calibration({
+      calibrationId: 502,
+      calibratedAt: daysOn(100),
+      points: inState('raised').map((each) => ({ ...each, takenAt: daysOn(100) })),
+    })
     const { lives } = judge(history({ calibrations: [raised, lowered, again] }), { asOf: daysOn(120) })
     expect(lives.map(({ endedAt }) => endedAt)).toEqual([
       daysOn(100),

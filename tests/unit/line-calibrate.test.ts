@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { calibrateGroup, groupPressure, pressureUncertaintyPsi, ticketUncertaintyLb } from '#core/evidence/calibrate.ts'
-import { atmosphericPsi } from '#core/evidence/pressure.ts'
+import { calibrateGroup, pressureUncertaintyPsi, ticketUncertaintyLb } from '#core/evidence/calibrate.ts'
+import { atmosphericPsi, circuitShares } from '#core/evidence/pressure.ts'
+import { type PressureReading, readPressure } from '#core/evidence/read-pressure.ts'
 import { fitLine } from '#core/line/fit.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { calibration, circuit, goodPoints, instant, mount, point, scale } from '#tests/unit/group-history.ts'
@@ -25,14 +26,30 @@ function line(
   return result.value
 }
 
-describe('groupPressure', () => {
+/** The pressure that a reading has for a line of all circuits of a group, or of some. */
+function read(
+  group: Parameters<typeof calibrateGroup>[0],
+  reading: PressureReading,
+  circuits = [...group.circuits.keys()],
+) {
+  const shares = circuitShares(circuits.map((place) => group.circuits[place]?.airSprings ?? null))
+  return readPressure(group, { circuits, shares }, reading, rules.pressureResolutionPsi)
+}
+const psiOf = (found: ReturnType<typeof read>) => ('reason' in found ? Number.NaN : found.psi)
+
+describe('readPressure', () => {
   it('is the mean over the circuits, weighed by their air springs', () => {
-    expect(groupPressure(twoCircuits, point([60, 52], null), rules)?.psi).toBeCloseTo(58, 12)
+    expect(psiOf(read(twoCircuits, point([60, 52], null)))).toBeCloseTo(58, 12)
   })
 
-  it('takes the circuits that were read, and is unknown when none was', () => {
-    expect(groupPressure(twoCircuits, point([60, null], null), rules)?.psi).toBe(60)
-    expect(groupPressure(twoCircuits, point([null, null], null), rules)).toBeUndefined()
+  it('takes the circuits of the line alone, and every one of them', () => {
+    expect(psiOf(read(twoCircuits, point([60, 52], null), [0]))).toBe(60)
+    expect(psiOf(read(twoCircuits, point([60, null], null), [0]))).toBe(60)
+    expect(read(twoCircuits, point([60, null], null))).toMatchObject({
+      reason: 'no pressure',
+      circuit: { name: 'right' },
+    })
+    expect(read(twoCircuits, point([60, 52], null), [])).toMatchObject({ reason: 'no pressure' })
   })
 
   it('corrects an absolute sensor at the elevation of the reading, each circuit by its own sensor', () => {
@@ -42,8 +59,15 @@ describe('groupPressure', () => {
         circuit({ circuitId: 101, airSprings: 4 }),
       ],
     }
-    const read = point([72, 60], null, { elevationFt: 5000 })
-    expect(groupPressure(mixed, read, rules)?.psi).toBeCloseTo((72 - atmosphericPsi(5000) + 60) / 2, 12)
+    expect(psiOf(read(mixed, point([72, 60], null, { elevationFt: 5000 })))).toBeCloseTo(
+      (72 - atmosphericPsi(5000) + 60) / 2,
+      12,
+    )
+    expect(read(mixed, point([72, 60], null, { elevationFt: null }))).toMatchObject({
+      reason: 'elevation unknown',
+      serial: 'S-1',
+    })
+    expect(psiOf(read(mixed, point([72, 60], null, { elevationFt: null }), [1]))).toBe(60)
   })
 
   it('takes the sensor that sat there at the time of the reading, up to the moment it was removed', () => {
@@ -55,28 +79,29 @@ describe('groupPressure', () => {
         }),
       ],
     }
-    expect(groupPressure(swapped, point(72, null, { takenAt: removedAt - 1, elevationFt: 0 }), rules)?.psi).toBeCloseTo(
+    expect(psiOf(read(swapped, point(72, null, { takenAt: removedAt - 1, elevationFt: 0 })))).toBeCloseTo(
       72 - atmosphericPsi(0),
       12,
     )
-    expect(groupPressure(swapped, point(72, null, { takenAt: removedAt, elevationFt: 0 }), rules)?.psi).toBe(72)
+    expect(psiOf(read(swapped, point(72, null, { takenAt: removedAt, elevationFt: 0 })))).toBe(72)
   })
 
   it('takes a reading from before any sensor as gauge with the House Rules resolution', () => {
-    const early = groupPressure(
+    const early = read(
       { circuits: [circuit({ mounts: [mount({ reference: 'absolute' })] })] },
       point(72, null, { takenAt: 0 }),
-      rules,
     )
-    expect(early?.psi).toBe(72)
-    expect(early?.uPsi).toBeCloseTo(pressureUncertaintyPsi([rules.pressureResolutionPsi], [1], rules.levelingPsi), 12)
+    if ('reason' in early) throw new Error(early.reason)
+    expect(early.psi).toBe(72)
+    expect(Math.sqrt(early.resolutionVarPsi2)).toBeCloseTo(
+      pressureUncertaintyPsi([rules.pressureResolutionPsi], [1], 0),
+      12,
+    )
   })
 
   it('leaves the stated accuracy of the sensor out: the line absorbs it', () => {
     const vague = { circuits: [circuit({ mounts: [mount({ accuracyPsi: 5 })] })] }
-    expect(groupPressure(vague, point(72, null), rules)).toEqual(
-      groupPressure({ circuits: [circuit()] }, point(72, null), rules),
-    )
+    expect(read(vague, point(72, null))).toEqual(read({ circuits: [circuit()] }, point(72, null)))
   })
 })
 

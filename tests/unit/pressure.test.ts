@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { atmosphericPsi, circuitShares, gaugePsi } from '#core/evidence/pressure.ts'
+import { circuitShares, gaugePsi } from '#core/evidence/pressure.ts'
 
 describe('gaugePsi', () => {
   it('leaves a gauge reading as it is, at any elevation', () => {
@@ -13,8 +13,8 @@ describe('gaugePsi', () => {
     expect(gaugePsi(77.2, 'absolute', 5000)).toBeCloseTo(77.2 - 12.228, 3)
   })
 
-  it('takes sea level where the elevation of an absolute reading is unknown', () => {
-    expect(gaugePsi(77.2, 'absolute', null)).toBe(77.2 - atmosphericPsi(0))
+  it('is unknown where the elevation of an absolute reading is', () => {
+    expect(gaugePsi(77.2, 'absolute', null)).toBeNull()
   })
 })
 

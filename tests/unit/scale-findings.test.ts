@@ -30,7 +30,7 @@ describe('scale-biased', () => {
       groupId: null,
       scaleId: 7,
       since: daysOn(3),
-      evidence: '140',
+      evidence: '7/much/1',
       message:
         "Scale Pit scale shows 0.90 % too much (about 310 lb on a loaded tandem) against the fleet's other scales: 140 weighings of 31 groups since 2025-03-04 say so.",
       nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",

@@ -1,9 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Observation } from '#core/evidence/history.ts'
-import { forecastLimit } from '#core/findings/due-findings.ts'
 import { dayOf } from '#core/words/day.ts'
-import { laterBy } from '#core/words/instant.ts'
+import type { HouseRules } from '#core/words/house-rules.ts'
 import {
   calibratedAt,
   calibration,
@@ -17,39 +16,66 @@ import {
   point,
 } from '#tests/unit/group-history.ts'
 
-describe('forecastLimit', () => {
-  const u = fc.double({ min: 1, max: 2000, noNaN: true })
-  const growth = fc.double({ min: 1, max: 50_000, noNaN: true })
-  const tolerance = fc.double({ min: 0.1, max: 20, noNaN: true })
+const forecastOn = (days: number, rules: Partial<HouseRules>) => {
+  const { forecast } = judge(history(), { asOf: daysOn(days), rules: { maximumAgeDays: 3650, ...rules } })
+  if (!forecast) throw new Error('the line of the fixture was not judged')
+  return forecast
+}
+
+describe('the forecast of a line', () => {
+  const day = fc.integer({ min: 0, max: 500 })
+  const wanderPsi = fc.double({ min: 0.02, max: 1, noNaN: true })
+  const tolerancePercent = fc.double({ min: 0.5, max: 10, noNaN: true })
 
   it('answers the last whole day on which the uncertainty is still allowed', () => {
     fc.assert(
-      fc.property(u, growth, tolerance, (uNow, perDay, percent) => {
-        const { daysLeft, allowedLb } = forecastLimit(uNow, perDay, 34_000, percent)
-        const on = (days: number) => Math.sqrt(uNow * uNow + perDay * days)
+      fc.property(day, wanderPsi, tolerancePercent, (days, wander, percent) => {
+        const { daysLeft, allowedLb, uNowLb, growthLb2PerDay } = forecastOn(days, {
+          wanderPsi: wander,
+          tolerancePercent: percent,
+        })
+        const on = (ahead: number) => Math.sqrt(uNowLb * uNowLb + growthLb2PerDay * ahead)
         expect(allowedLb).toBeCloseTo(((percent / 100) * 34_000) / 1.959963984540054, 6)
         expect(Number.isInteger(daysLeft) && daysLeft >= 0).toBe(true)
-        if (uNow <= allowedLb) expect(on(daysLeft)).toBeLessThanOrEqual(allowedLb * (1 + 1e-9))
+        if (uNowLb <= allowedLb) expect(on(daysLeft)).toBeLessThanOrEqual(allowedLb * (1 + 1e-9))
         expect(on(daysLeft + 1)).toBeGreaterThan(allowedLb * (1 - 1e-9))
       }),
     )
   })
 
-  it('leaves fewer days to the less certain, the faster wandering and the stricter', () => {
+  it('says the same moment of passing on every day', () => {
     fc.assert(
-      fc.property(u, growth, tolerance, fc.double({ min: 1, max: 3, noNaN: true }), (uNow, perDay, percent, more) => {
-        const { daysLeft } = forecastLimit(uNow, perDay, 34_000, percent)
-        expect(forecastLimit(uNow * more, perDay, 34_000, percent).daysLeft).toBeLessThanOrEqual(daysLeft)
-        expect(forecastLimit(uNow, perDay * more, 34_000, percent).daysLeft).toBeLessThanOrEqual(daysLeft)
-        expect(forecastLimit(uNow, perDay, 34_000, percent / more).daysLeft).toBeLessThanOrEqual(daysLeft)
+      fc.property(day, day, wanderPsi, tolerancePercent, (one, other, wander, percent) => {
+        const rules = { wanderPsi: wander, tolerancePercent: percent }
+        expect(forecastOn(one, rules).passesAt).toBe(forecastOn(other, rules).passesAt)
+      }),
+    )
+  })
+
+  it('leaves fewer days to the faster wandering and the stricter', () => {
+    const more = fc.double({ min: 1, max: 3, noNaN: true })
+    fc.assert(
+      fc.property(day, wanderPsi, tolerancePercent, more, (days, wander, percent, times) => {
+        const { daysLeft } = forecastOn(days, { wanderPsi: wander, tolerancePercent: percent })
+        for (const stricter of [
+          { wanderPsi: wander * times, tolerancePercent: percent },
+          { wanderPsi: wander, tolerancePercent: percent / times },
+        ])
+          expect(forecastOn(days, stricter).daysLeft).toBeLessThanOrEqual(daysLeft)
       }),
     )
   })
 
   it('never ends for a line that does not wander, and has ended for one that is not sure enough', () => {
-    expect(forecastLimit(100, 0, 34_000, 3).daysLeft).toBe(Number.POSITIVE_INFINITY)
-    expect(forecastLimit(600, 0, 34_000, 3).daysLeft).toBe(0)
-    expect(forecastLimit(600, 10, 34_000, 3).daysLeft).toBe(0)
+    expect(forecastOn(300, { wanderPsi: 0 })).toMatchObject({
+      daysLeft: Number.POSITIVE_INFINITY,
+      passesAt: Number.POSITIVE_INFINITY,
+    })
+    for (const wander of [0, 0.05])
+      expect(forecastOn(300, { wanderPsi: wander, tolerancePercent: 0.1 })).toMatchObject({
+        daysLeft: 0,
+        passesAt: calibratedAt,
+      })
   })
 })
 
@@ -69,7 +95,7 @@ describe('uncertainty-over-tolerance', () => {
     expect(told(early)).toMatchObject({ severity: 'note' })
     expect(early.trust).toBe('due soon')
     const left = told(early)?.numbers['days_left'] as number
-    expect(early.dueOn).toBe(dayOf(laterBy(daysOn(passed - 20), left), 'UTC'))
+    expect(early.dueOn).toBe(dayOf(early.forecast?.passesAt ?? 0, 'UTC'))
     expect(Math.abs(left - 20)).toBeLessThanOrEqual(1)
     expect(told(early)?.message).toMatch(
       new RegExp(
@@ -92,6 +118,17 @@ describe('uncertainty-over-tolerance', () => {
     for (const each of since) expect(Math.abs(each - daysOn(passed))).toBeLessThan(1.5 * dayMs)
     const notes = [passed - 25, passed - 10, passed - 3].map((days) => told(on(days))?.since as number)
     for (const each of notes) expect(Math.abs(each - daysOn(passed - 30))).toBeLessThan(2.5 * dayMs)
+  })
+
+  it('is due on the day of the passing from then on, so that it becomes late', () => {
+    const due = [passed - 20, passed + 1, passed + 40, passed + 200].map((days) => on(days).dueOn)
+    expect(new Set(due)).toEqual(new Set([due[0]]))
+    expect(Math.abs(Date.parse(due[0] ?? '') - daysOn(passed))).toBeLessThan(1.5 * dayMs)
+  })
+
+  it('is due when a check showed it, and never later than its age allows', () => {
+    const old = judge(history(), { asOf: daysOn(passed + 40), rules: { ...wandering, maximumAgeDays: passed - 100 } })
+    expect(old.dueOn).toBe(dayOf(daysOn(passed - 100), 'UTC'))
   })
 
   it('is there from the calibration on where its points were never sure enough', () => {

@@ -75,7 +75,6 @@ export const driveGroup = (over: Partial<GroupHistory> = {}): GroupHistory => ({
 export const terms = (over: Partial<WeighingTerms> & { rules?: HouseRules } = {}): WeighingTerms => ({
   rules: defaultHouseRules,
   scaleOf: (id) => (id === 1 ? scale : undefined),
-  ends: [],
   ...over,
 })
 

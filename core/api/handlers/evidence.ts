@@ -122,7 +122,10 @@ function compareLines(
   { zone }: HouseRules,
 ): Corrected['lines'] {
   return Array.from(after).flatMap(([calibrationId, { unit, group, calibratedAt, limitLb, fitted }]) => {
+    const known = before.get(calibrationId)?.fitted
     if (!fitted.ok) {
+      // One that makes no line as it stands may be mended step by step.
+      if (known?.ok === false) return []
       const { code, accepted, message } = fitted.problem
       throw refusal({
         code,
@@ -132,7 +135,6 @@ function compareLines(
         message: `${unit} ${group}: with this its calibration of ${dayOf(calibratedAt, zone)} makes no line. ${message} Nothing was saved.`,
       })
     }
-    const known = before.get(calibrationId)?.fitted
     const old = known?.ok ? known.value.fit : null
     const now = fitted.value.fit
     if (old && old.a === now.a && old.b === now.b && old.chi2 === now.chi2) return []

@@ -12,7 +12,7 @@ import { readFiguresText } from '#core/store/books.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { listWeighedReadings } from '#core/store/evidence-lists.ts'
-import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
@@ -215,14 +215,16 @@ async function prepare(store: Store, unitIds: readonly number[], now: number): P
     scales: [...source.scales.values()],
     rules: await readHouseRules(store.db),
     figures: (await readFiguresText(store.db)) ?? null,
+    headYardFt: headYardFt(unitIds, readFleetPlaces(store)),
     units: unitIds.map((unitId) => {
       const own = groups.filter(({ unit_id }) => unit_id === unitId)
       return {
         unit: own[0]?.unit ?? '',
         kind: own[0]?.kind ?? ('trailer' as const),
-        groups: own.map(({ id, group }) => ({
+        groups: own.map(({ id, group, role }) => ({
           groupId: id,
           group,
+          role,
           sensed: source.groups.some((each) => each.groupId === id && isSensed(each)),
         })),
       }

@@ -6,7 +6,7 @@ import type { SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
-import { type FleetPlaces, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { type FleetPlaces, headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { findNotedReading, listCombinations } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
 import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
@@ -26,7 +26,7 @@ async function previewOf(
   return {
     facts: await readWeighFacts(store, { unitIds, tare: true }),
     unitIds: [...unitIds],
-    elevationFt: places.units.get(unitIds[0] as number)?.yardFt ?? null,
+    elevationFt: headYardFt(unitIds, places),
     trusts: Array.from(standings, ([groupId, { trust, dueOn }]) => ({ groupId, trust, dueOn })),
     reading,
   }
@@ -62,12 +62,12 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
       message: `${input.takenAt} lies ahead. A reading is saved with the time at which it was taken.`,
     })
   }
-  const unitIds = await findUnits(store, input.units)
+  const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
   const pressures = pressuresByCircuit(await listNamedCircuits(store.db, unitIds), input.pressures)
   const name = await store.db.transaction().execute(async (db) => {
     const added = await addReading(
       db,
-      unitIds[0] as number,
+      unitIds,
       {
         takenAt: toStoredInstant(takenAt),
         localZone: input.localZone,

@@ -196,7 +196,7 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
       {kind === 'ticket' && readings.length === 0 && <p className="quiet">No reading was taken with this ticket.</p>}
       <p className="quiet">
         A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself
-        is never edited: void it and enter it anew.
+        is never edited: void it and make it anew of tickets on record.
       </p>
       <NotForTrade />
     </>

@@ -34,6 +34,9 @@ export function ScaleHouseScreen({ subject }: { subject: string | null }) {
         <Button component="a" href={hrefOf('weigh-in')} variant="default">
           Enter tickets at the Weigh-in
         </Button>
+        <Button component="a" href={hrefOf('calibrate')} variant="default">
+          Calibrate from the record
+        </Button>
         <Button component="a" href={hrefOf('foreign')} variant="default">
           Bring in a CSV file
         </Button>

@@ -1,4 +1,5 @@
 import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
@@ -164,10 +165,12 @@ function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
 
 /** One axle group: its line, what it is good for, and what it was made from. */
 export function GroupPanel({
+  unit,
   group,
   events,
   asOf,
 }: {
+  unit: string
   group: GroupView
   events: UnitSheetView['events']
   asOf: string
@@ -188,6 +191,9 @@ export function GroupPanel({
           <AsFoundList group={group} />
           <h3>Calibrations</h3>
           <CalibrationList calibrations={group.calibrations} />
+          <p>
+            <a href={hrefOf('calibrate', unit, { group: group.name })}>Calibrate from tickets on record</a>
+          </p>
         </>
       ) : (
         <>

@@ -123,7 +123,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         ) : (
           <AxleRuler unit={unit} groups={groups} chosen={chosen} onChoose={({ name }) => choose(name)} />
         )}
-        {chosen && <GroupPanel group={chosen} events={events} asOf={asOf} />}
+        {chosen && <GroupPanel unit={unit.number} group={chosen} events={events} asOf={asOf} />}
       </Part>
       <Part id="events" title="Events">
         <EventList events={events} />

@@ -1,4 +1,4 @@
-import { Checkbox } from '@mantine/core'
+import type { ReactNode } from 'react'
 import type { GroupOutcome } from '#core/findings/weigh-in.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import { ratio, useMeasures } from '#renderer/parts/format.ts'
@@ -69,10 +69,9 @@ export function LiveLine({ outcome: { line, before, after } }: { outcome: GroupO
 interface GroupOutcomeProps {
   outcome: GroupOutcome
   /** What each judged row is called on the screen. */
-  rowNumbers: readonly number[]
-  /** Whether its rows make a calibration; null: they are too few to. */
-  calibrates: boolean | null
-  onCalibrate: (on: boolean) => void
+  rowNames: readonly string[]
+  /** How the rows are chosen, where that is done for each group. */
+  children?: ReactNode
 }
 
 function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
@@ -99,8 +98,8 @@ function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
   )
 }
 
-/** What the rows make of one group, while they are typed. */
-export function GroupOutcomeView({ outcome, rowNumbers, calibrates, onCalibrate }: GroupOutcomeProps) {
+/** What the rows make of one group, while they are typed or chosen. */
+export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomeProps) {
   const { weight } = useMeasures()
   const { history, before, after, asFound } = outcome
   return (
@@ -117,27 +116,14 @@ export function GroupOutcomeView({ outcome, rowNumbers, calibrates, onCalibrate 
           </>
         )}
       </p>
-      {calibrates === null ? (
-        <p className="quiet">
-          Two rows with its weight and pressure make a line; until then they check the one in use.
-        </p>
-      ) : (
-        <Checkbox
-          size="xs"
-          label="Calibrate it with these rows"
-          checked={calibrates}
-          onChange={(event) => onCalibrate(event.currentTarget.checked)}
-        />
-      )}
+      {children}
       <LiveLine outcome={outcome} />
       <Fit outcome={outcome} />
       {asFound.length > 0 && (
         <p>
           As found, ticket less line in use:{' '}
           {asFound
-            .map(
-              ({ row, missLb, uLb }) => `row ${rowNumbers[row]}: ${weight.difference(missLb)} ${weight.plusMinus(uLb)}`,
-            )
+            .map(({ row, missLb, uLb }) => `${rowNames[row]}: ${weight.difference(missLb)} ${weight.plusMinus(uLb)}`)
             .join('; ')}
         </p>
       )}

@@ -1,10 +1,8 @@
-import { Button, NativeSelect } from '@mantine/core'
+import { Button, Checkbox, NativeSelect } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
-import { figuresFromText } from '#core/cells/fleet-figures.ts'
-import { estimatesFromRules } from '#core/evidence/estimates.ts'
-import { type WeighInFacts, judgeWeighIn } from '#core/findings/weigh-in.ts'
+import { judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
@@ -15,6 +13,7 @@ import { useSaving } from '#renderer/parts/save-form.tsx'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
+import { factsOf } from './prepared-facts.ts'
 import {
   type RowDraft,
   type VisitDraft,
@@ -29,16 +28,6 @@ import {
 } from './visit-draft.ts'
 import { VisitRows } from './visit-rows.tsx'
 import './weigh-in-screen.css'
-
-function factsOf({ histories, scales, rules, figures, units }: PreparedWeighIn): WeighInFacts {
-  return {
-    histories,
-    rules,
-    scales: new Map(scales.map((scale) => [scale.scaleId, scale])),
-    estimates: figures === null ? estimatesFromRules(rules) : figuresFromText(figures).estimates,
-    groups: units.reduce((sum, { groups }) => sum + groups.length, 0),
-  }
-}
 
 interface VisitProps {
   prepared: PreparedWeighIn
@@ -83,6 +72,11 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
         return { ...row, at, ...part }
       }),
     })
+  const keepAsChecks = (groupId: number, on: boolean) =>
+    draft.set({
+      ...visit,
+      checksOnly: on ? [...visit.checksOnly, groupId] : visit.checksOnly.filter((id) => id !== groupId),
+    })
   const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
@@ -110,17 +104,21 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
           <GroupOutcomeView
             key={group.history.groupId}
             outcome={group}
-            rowNumbers={typed.map(({ place }) => place + 1)}
-            calibrates={able.includes(group.history.groupId) ? calibrate.includes(group.history.groupId) : null}
-            onCalibrate={(on) =>
-              draft.set({
-                ...visit,
-                checksOnly: on
-                  ? visit.checksOnly.filter((id) => id !== group.history.groupId)
-                  : [...visit.checksOnly, group.history.groupId],
-              })
-            }
-          />
+            rowNames={typed.map(({ place }) => `row ${place + 1}`)}
+          >
+            {able.includes(group.history.groupId) ? (
+              <Checkbox
+                size="xs"
+                label="Calibrate it with these rows"
+                checked={calibrate.includes(group.history.groupId)}
+                onChange={(event) => keepAsChecks(group.history.groupId, !event.currentTarget.checked)}
+              />
+            ) : (
+              <p className="quiet">
+                Two rows with its weight and pressure make a line; until then they check the one in use.
+              </p>
+            )}
+          </GroupOutcomeView>
         ))}
       </div>
     </form>

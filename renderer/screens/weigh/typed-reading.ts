@@ -1,5 +1,5 @@
 import type { WeighPreview } from '#core/contracts/weigh.ts'
-import { mountAt } from '#core/evidence/calibrate.ts'
+import { mountAt } from '#core/evidence/read-pressure.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
 import { type LiftState, liftStateOf, ranges } from '#core/words/vocabulary.ts'
 import type { Combination } from '#renderer/parts/combination-picker.tsx'

@@ -1,0 +1,75 @@
+import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
+import { type FleetPlaces, headYardFt, inCouplingOrder } from '#core/store/fleet-places.ts'
+import type { Store } from '#core/store/open.ts'
+import { walk } from '#core/store/rows.ts'
+import type { Schema } from '#core/store/schema.ts'
+
+/** Which readings are asked about. */
+export type OnReadings = (eb: ExpressionBuilder<Schema & { r: Schema['reading'] }, 'r'>) => Expression<SqlBool>
+
+/**
+ * The units that stood in the combination of each reading, in coupling order: those on its ticket, those of its
+ * pressures, and those that stood there without a pressure of their own. This is the one place that says so.
+ */
+export function unitsOfReadings({ db, raw }: Store, places: FleetPlaces, which: OnReadings): Map<number, number[]> {
+  const named = new Map<number, number[]>()
+  const add = (readingId: number, unitId: number) => {
+    const units = named.get(readingId)
+    if (!units) named.set(readingId, [unitId])
+    else if (!units.includes(unitId)) units.push(unitId)
+  }
+  const onTickets = db
+    .selectFrom('reading as r')
+    .innerJoin('ticket_weight as w', 'w.ticket_id', 'r.ticket_id')
+    .select(['r.id', 'w.unit_id'])
+    .where(which)
+    .orderBy('r.id')
+    .orderBy('w.id')
+  for (const [readingId, unitId] of walk<[number, number]>(raw, onTickets)) add(readingId, unitId)
+  const read = db
+    .selectFrom('reading as r')
+    .innerJoin('reading_pressure as p', 'p.reading_id', 'r.id')
+    .select(['p.reading_id', 'p.circuit_id'])
+    .where(which)
+    .orderBy('r.id')
+    .orderBy('p.circuit_id')
+  for (const [readingId, circuitId] of walk<[number, number]>(raw, read)) {
+    const place = places.circuits.get(circuitId)
+    if (place) add(readingId, place.unitId)
+  }
+  const unread = db
+    .selectFrom('reading as r')
+    .innerJoin('reading_unit as u', 'u.reading_id', 'r.id')
+    .select(['u.reading_id', 'u.unit_id'])
+    .where(which)
+    .orderBy('r.id')
+    .orderBy('u.unit_id')
+  for (const [readingId, unitId] of walk<[number, number]>(raw, unread)) add(readingId, unitId)
+  for (const [readingId, units] of named) named.set(readingId, inCouplingOrder(units, places))
+  return named
+}
+
+/**
+ * Elevation of the yard of the unit at the head, ft, for those readings among some that neither note their own
+ * elevation nor belong to a ticket of a scale whose elevation is known.
+ */
+export function headYardsOf(store: Store, places: FleetPlaces, which: OnReadings): Map<number, number> {
+  const yards = new Map<number, number>()
+  if (![...places.units.values()].some(({ yardFt }) => yardFt !== null)) return yards
+  const onKnownScale = store.db
+    .selectFrom('ticket as t')
+    .innerJoin('scale as s', 's.id', 't.scale_id')
+    .select('t.id')
+    .where('s.elevation_ft', 'is not', null)
+  const lost: OnReadings = (eb) =>
+    eb.and([
+      eb('r.elevation_ft', 'is', null),
+      eb.or([eb('r.ticket_id', 'is', null), eb('r.ticket_id', 'not in', onKnownScale)]),
+      which(eb),
+    ])
+  for (const [readingId, units] of unitsOfReadings(store, places, lost)) {
+    const yardFt = headYardFt(units, places)
+    if (yardFt !== null) yards.set(readingId, yardFt)
+  }
+  return yards
+}

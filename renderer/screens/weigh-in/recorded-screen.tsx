@@ -1,0 +1,218 @@
+import { Button, Checkbox, Select } from '@mantine/core'
+import { useQuery } from '@tanstack/react-query'
+import { useMemo, useState } from 'react'
+import type { RecordedEvidence } from '#core/contracts/weigh-in.ts'
+import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
+import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
+import { api, client } from '#renderer/client/api.ts'
+import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { unknownText } from '#renderer/parts/record-text.ts'
+import { useSaving } from '#renderer/parts/save-form.tsx'
+import '#renderer/parts/sheet-table.css'
+import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { GroupOutcomeView } from './group-outcome.tsx'
+import { factsOf } from './prepared-facts.ts'
+import './weigh-in-screen.css'
+
+interface PointListProps {
+  evidence: RecordedEvidence
+  history: GroupHistory
+  chosen: readonly number[]
+  onChoose: (readingId: number, on: boolean) => void
+}
+
+/** Every ticket with the group's weight and its pressures, newest first, each to be taken or left. */
+function PointList({ evidence: { names, scales }, history, chosen, onChoose }: PointListProps) {
+  const { weight, pressure, times } = useMeasures()
+  const named = new Map(names.map((each) => [each.readingId, each]))
+  const scaleNames = new Map(scales.map(({ scaleId, name }) => [scaleId, name]))
+  const caption = `Tickets on record of ${history.unit} ${history.group}, newest first`
+  return (
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
+    <section className="visit-rows" aria-label={caption} tabIndex={0}>
+      <table className="sheet-table">
+        <caption className="unheard">{caption}</caption>
+        <thead>
+          <tr>
+            <th scope="col">Take</th>
+            <th scope="col">Taken</th>
+            <th scope="col">Scale</th>
+            <th scope="col">Reading</th>
+            <th scope="col">Lift axles</th>
+            {history.circuits.map(({ circuitId, name }) => (
+              <th key={circuitId} scope="col" className="figure">
+                {name}
+              </th>
+            ))}
+            <th scope="col" className="figure">
+              Weight
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {recordedPoints(history).map(({ readingId, takenAt, scaleId, lift, psi, weightLb }) => {
+            const known = named.get(readingId)
+            return (
+              <tr key={readingId}>
+                <th scope="row">
+                  <Checkbox
+                    size="xs"
+                    label={`Ticket ${known?.ticket ?? unknownText}`}
+                    checked={chosen.includes(readingId)}
+                    onChange={(event) => onChoose(readingId, event.currentTarget.checked)}
+                  />
+                </th>
+                <td className="nowrap">{times.moment(new Date(takenAt).toISOString())}</td>
+                <td>{scaleId === null ? unknownText : scaleNames.get(scaleId)}</td>
+                <td className="nowrap">
+                  <a href={hrefOf('reading', String(readingId))}>{known?.reading ?? unknownText}</a>
+                </td>
+                <td>{lift ?? unknownText}</td>
+                {history.circuits.map(({ circuitId }, place) => (
+                  <td key={circuitId} className="figure">
+                    {psi[place] == null ? unknownText : pressure.text(psi[place])}
+                  </td>
+                ))}
+                <td className="figure">{weightLb === null ? unknownText : weight.text(weightLb)}</td>
+              </tr>
+            )
+          })}
+        </tbody>
+      </table>
+    </section>
+  )
+}
+
+interface ChoiceProps {
+  evidence: RecordedEvidence
+  /** When the evidence was read, ms UTC. */
+  readAt: number
+  history: GroupHistory
+}
+
+/** The points to choose, the line that they make, and the one step that keeps it. What is chosen stands in the address. */
+function Choice({ evidence, readAt, history }: ChoiceProps) {
+  const { params } = useAddress()
+  const [asked, setAsked] = useState(false)
+  const onRecord = recordedPoints(history)
+  const wanted = new Set((params.get('points') ?? '').split(','))
+  const chosen = onRecord.flatMap(({ readingId }) => (wanted.has(String(readingId)) ? [readingId] : []))
+  const key = chosen.join(',')
+  const facts = useMemo(() => factsOf(evidence), [evidence])
+  const outcome = useMemo(
+    () => judgeRecorded(facts, history, key === '' ? [] : key.split(',').map(Number), readAt),
+    [facts, history, key, readAt],
+  )
+  const { unit, group } = history
+  const save = useSaving(
+    (readings: readonly number[], by) => client.weighIn.calibrate({ unit, group, readings: [...readings], by }),
+    () => go(hrefOf('unit', unit, { group })),
+  )
+  const choose = (readings: readonly number[]) => {
+    save.reset()
+    changeParams({ points: readings.join(',') || null }, { replace: true })
+  }
+  const submit = () => {
+    setAsked(true)
+    if (outcome.problem === null) void save.send(chosen)
+  }
+  const ticketOf = new Map(evidence.names.map(({ readingId, ticket }) => [readingId, `ticket ${ticket}`]))
+  // What is taken is judged in the order of time; the list has the newest first.
+  const rowNames = chosen.toReversed().map((readingId) => ticketOf.get(readingId) ?? unknownText)
+  if (onRecord.length === 0)
+    return (
+      <p className="sheet-none">
+        No ticket on record has a weight and a pressure of {unit} {group}. <a href={hrefOf('weigh-in')}>Weigh it in.</a>
+      </p>
+    )
+  return (
+    <>
+      <PointList
+        evidence={evidence}
+        history={history}
+        chosen={chosen}
+        onChoose={(readingId, on) => choose(on ? [...chosen, readingId] : chosen.filter((each) => each !== readingId))}
+      />
+      <div className="visit-actions">
+        <Button loading={save.isPending} onClick={submit}>
+          Calibrate {unit} {group}
+        </Button>
+        <Button variant="default" onClick={() => choose(onRecord.map(({ readingId }) => readingId))}>
+          Take all
+        </Button>
+        <Button variant="default" onClick={() => choose([])}>
+          Take none
+        </Button>
+      </div>
+      {save.error && <ProblemNotice title="The calibration was not saved" error={save.error} />}
+      <div className="visit-groups">
+        <GroupOutcomeView
+          outcome={asked || chosen.length > 0 ? outcome : { ...outcome, problem: null }}
+          rowNames={rowNames}
+        />
+      </div>
+    </>
+  )
+}
+
+/** A calibration made of tickets and readings that are on record already, as after a void. */
+export function RecordedScreen({ subject: unit }: { subject: string | null }) {
+  const { params } = useAddress()
+  const picks = useQuery(api.weigh.combinations.queryOptions())
+  const evidence = useQuery(api.weighIn.recorded.queryOptions({ input: { unit: unit ?? '' }, enabled: unit !== null }))
+  const groups = evidence.data?.histories.filter(isSensed) ?? []
+  const history = groups.find(({ group }) => group === params.get('group')) ?? groups[0]
+  return (
+    <div className="visit">
+      <title>Calibrate from the record · Scale House · Tareline</title>
+      <ScreenTitle>Calibrate from the record</ScreenTitle>
+      <p className="quiet visit-words">
+        Takes tickets and readings that are stored already. The line stands below while they are chosen; what is not
+        taken stays a check weighing.
+      </p>
+      {picks.isError && (
+        <ProblemNotice title="The units could not be read" error={picks.error}>
+          <Button onClick={() => picks.refetch()}>Try again</Button>
+        </ProblemNotice>
+      )}
+      <div className="visit-head">
+        <Select
+          size="xs"
+          label="Unit"
+          placeholder="Type a unit number"
+          searchable
+          allowDeselect={false}
+          limit={60}
+          nothingFoundMessage="No such unit"
+          data={(picks.data?.units ?? []).filter(({ sensed }) => sensed > 0).map((each) => each.unit)}
+          value={unit}
+          onChange={(next) => next !== null && go(hrefOf('calibrate', next))}
+          selectFirstOptionOnChange
+        />
+        <Select
+          size="xs"
+          label="Group"
+          allowDeselect={false}
+          data={groups.map(({ group }) => group)}
+          value={history?.group ?? null}
+          onChange={(group) => changeParams({ group, points: null })}
+        />
+      </div>
+      {unit === null && <p className="quiet">Choose the unit.</p>}
+      {evidence.isLoading && <output>Reading the record…</output>}
+      {evidence.isError && (
+        <ProblemNotice title="This unit cannot be calibrated" error={evidence.error}>
+          <Button variant="default" onClick={() => go(hrefOf('calibrate'))}>
+            Choose another unit
+          </Button>
+        </ProblemNotice>
+      )}
+      {evidence.data && !history && <p className="sheet-none">{unit} has no group with a circuit.</p>}
+      {evidence.data && history && (
+        <Choice key={history.groupId} evidence={evidence.data} readAt={evidence.dataUpdatedAt} history={history} />
+      )}
+    </div>
+  )
+}
