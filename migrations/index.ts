@@ -10,6 +10,7 @@ import * as bookkeeping from './0008-bookkeeping.ts'
 import * as zone from './0009-zone.ts'
 import * as voidUndone from './0010-void-undone.ts'
 import * as readingUnits from './0011-reading-units.ts'
+import * as saidFindings from './0012-said-findings.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -24,4 +25,5 @@ export const migrations: Record<string, Migration> = {
   '0009-zone': zone,
   '0010-void-undone': voidUndone,
   '0011-reading-units': readingUnits,
+  '0012-said-findings': saidFindings,
 }

@@ -9,6 +9,7 @@ import type { Store } from '#core/store/open.ts'
 import { listPlannedVisits } from '#core/store/visits.ts'
 import { dayNumber, dayOf, storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import { sayOfRules } from '#core/words/say.ts'
 
 /** Conditions for which faster intervals are worked out: the commonest of the fleet. */
 const mostConditions = 12
@@ -54,13 +55,16 @@ export interface BenchNow {
 
 const kept = new WeakMap<Store, { readonly mark: string; readonly now: Promise<BenchNow> }>()
 
-async function look(store: Store, asOf: number): Promise<BenchNow> {
-  const rules = await readHouseRules(store.db)
+async function look(store: Store, rules: HouseRules, asOf: number): Promise<BenchNow> {
   const cells = readFleetCells(store, rules, asOf, {
     laws: (await readFigures(store.db))?.figures.cellLaws,
     alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster),
   })
-  return { rules, cells, items: benchItems({ ...readStoredEvidence(store), cells: cells.mounted }, rules, asOf) }
+  return {
+    rules,
+    cells,
+    items: benchItems({ ...readStoredEvidence(store), cells: cells.mounted }, rules, asOf, sayOfRules(rules)),
+  }
 }
 
 /**
@@ -69,10 +73,12 @@ async function look(store: Store, asOf: number): Promise<BenchNow> {
  */
 export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
   const { linesRevision, cellsRevision, judgedFor, linesCurrent, zone } = await readBooks(store.db)
-  const mark = [linesRevision, cellsRevision, judgedFor, linesCurrent, dayOf(asOf, zone)].join(' ')
+  const rules = await readHouseRules(store.db)
+  // What is to be done is said in the measures in use, which change no line.
+  const mark = [linesRevision, cellsRevision, judgedFor, linesCurrent, dayOf(asOf, zone), rules.measures].join(' ')
   const known = kept.get(store)
   if (known?.mark === mark) return known.now
-  const now = look(store, asOf)
+  const now = look(store, rules, asOf)
   kept.set(store, { mark, now })
   now.catch(() => kept.delete(store))
   return now

@@ -1,6 +1,8 @@
 import type { LogEntry } from '#core/contracts/log.ts'
 import type { LoggedChange } from '#core/store/change-log.ts'
 import type { StoredValue } from '#core/words/change.ts'
+import type { Say } from '#core/words/say.ts'
+import { type Said, canSay, sayFinding } from '#core/words/sentences/findings.ts'
 
 /** A value as one cell: what is made of parts stays as JSON. */
 const asCell = (value: unknown): StoredValue =>
@@ -31,8 +33,17 @@ export function fieldsOf(oldText: string | null, newText: string | null): LogEnt
   )
 }
 
+/**
+ * The sentence of a finding that was set aside, in the measures in use; as it stood then where this version has no such
+ * sentence any more.
+ */
+export function messageSetAside(oldText: string | null, say: Say): string {
+  const { message = '', said } = JSON.parse(oldText ?? '{}') as { message?: string; said?: Said }
+  return said && canSay(said) ? sayFinding(said, say).message : message
+}
+
 /** `yards`: names by id, for changes that tell of one. */
-export function viewChange(row: LoggedChange, yards: ReadonlyMap<number, string> = new Map()): LogEntry {
+export function viewChange(row: LoggedChange, say: Say, yards: ReadonlyMap<number, string> = new Map()): LogEntry {
   const {
     id,
     changed_at,
@@ -57,7 +68,10 @@ export function viewChange(row: LoggedChange, yards: ReadonlyMap<number, string>
     subject,
     key: subject_key,
     action,
-    fields: fieldsOf(old_value, new_value).map((field) =>
+    fields: fieldsOf(
+      subject === 'finding' ? JSON.stringify({ message: messageSetAside(old_value, say) }) : old_value,
+      new_value,
+    ).map((field) =>
       field.name === 'yard_id' ? { name: 'yard', old: named(field.old), new: named(field.new) } : field,
     ),
     reason,

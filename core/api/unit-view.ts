@@ -1,3 +1,4 @@
+import { messageSetAside } from '#core/api/log-view.ts'
 import type { DismissedView } from '#core/contracts/base.ts'
 import type { CalibrationView, GroupView, TrackView } from '#core/contracts/unit.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
@@ -14,6 +15,8 @@ import type { listDismissals } from '#core/store/dismissals.ts'
 import type { listCalibrations, listPointNames } from '#core/store/unit-sheet.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { laterBy, toStoredInstant } from '#core/words/instant.ts'
+import { type Say, sayOfRules } from '#core/words/say.ts'
+import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 
 type CalibrationRow = Awaited<ReturnType<typeof listCalibrations>>[number]
 type PointName = Awaited<ReturnType<typeof listPointNames>>[number]
@@ -31,7 +34,7 @@ function whyNoLine(
   const facts = history.calibrations.find(({ calibrationId }) => calibrationId === row.id)
   if (!facts) return 'Not yet valid on this day.'
   const fitted = calibrateGroup(history, facts, (id) => scales.get(id), rules)
-  return fitted.ok ? null : fitted.problem.message
+  return fitted.ok ? null : sayLineProblem(fitted.problem, sayOfRules(rules))
 }
 
 /** One calibration as the Unit sheet shows it: the very line that was judged. */
@@ -83,10 +86,18 @@ export const pointKey = ({ ticketId, readingId }: Pick<Observation, 'ticketId' |
 /** What an assessment adds to a group on the sheet. */
 export function viewStanding(
   assessment: GroupAssessment | undefined,
-): Pick<GroupView, 'trust' | 'calibratedAt' | 'ageDays' | 'dueOn' | 'uLimitLb' | 'targetPsi'> {
+): Pick<GroupView, 'trust' | 'calibratedAt' | 'ageDays' | 'dueOn' | 'uLimitLb' | 'targetPsi' | 'standings'> {
   if (!assessment)
-    return { trust: null, calibratedAt: null, ageDays: null, dueOn: null, uLimitLb: null, targetPsi: null }
-  const { current, trust, ageDays, dueOn, uLimitLb, limitLb } = assessment
+    return {
+      trust: null,
+      calibratedAt: null,
+      ageDays: null,
+      dueOn: null,
+      uLimitLb: null,
+      targetPsi: null,
+      standings: [],
+    }
+  const { current, trust, ageDays, dueOn, uLimitLb, limitLb, standings } = assessment
   return {
     trust,
     ageDays,
@@ -94,16 +105,26 @@ export function viewStanding(
     uLimitLb,
     calibratedAt: current ? toStoredInstant(current.calibration.calibratedAt) : null,
     targetPsi: current ? pressureAtWeight(current.line, limitLb) : null,
+    standings: standings.map(({ lift, line, trust: own, ageDays: age, dueOn: due, forecast }) => ({
+      calibrationId: line.calibration.calibrationId,
+      lift,
+      trust: own,
+      calibratedAt: toStoredInstant(line.calibration.calibratedAt),
+      ageDays: age,
+      dueOn: due,
+      uLimitLb: forecast.uNowLb,
+      targetPsi: pressureAtWeight(line.line, limitLb),
+    })),
   }
 }
 
 /** Findings that were set aside, as the change log tells it. */
-export function viewDismissals(rows: Awaited<ReturnType<typeof listDismissals>>): DismissedView[] {
+export function viewDismissals(rows: Awaited<ReturnType<typeof listDismissals>>, say: Say): DismissedView[] {
   return rows.map(({ changed_at, changed_by, old_value, reason }) => ({
     at: changed_at,
     by: changed_by,
     reason: reason ?? '',
-    message: (JSON.parse(old_value ?? '{}') as { message?: string }).message ?? '',
+    message: messageSetAside(old_value, say),
   }))
 }
 

@@ -5,6 +5,8 @@ import type { CellOutlook } from '#core/cells/outlook.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { type LocalDay, dayNumber, dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import type { Say } from '#core/words/say.ts'
+import { type Said, sayFinding } from '#core/words/sentences/findings.ts'
 
 /** Whose unit and yard a sensor is on. */
 export interface SensorPlace {
@@ -119,13 +121,11 @@ export interface GroupDue {
   readonly dueOn: LocalDay | null
 }
 
-export interface BenchFinding {
-  readonly code: string
+export interface BenchFinding extends Said {
   readonly groupId: number | null
   readonly circuit: string | null
   /** ms UTC. */
   readonly since: number | null
-  readonly message: string
 }
 
 export interface BenchEvidence {
@@ -165,10 +165,12 @@ export function benchItems(
   { cells, places, dues, findings }: BenchEvidence,
   rules: HouseRules,
   asOf: number,
+  say: Say,
 ): BenchItem[] {
   const items = cellItems(cells, rules)
   const repairedOn = new Map<number, DayNumber>()
-  for (const { code, groupId, circuit, since, message } of findings) {
+  for (const finding of findings) {
+    const { code, groupId, circuit, since } = finding
     const place = groupId === null ? undefined : places.get(groupId)
     if (!place || !wrenchCodes.has(code)) continue
     const dueDay = dayNumber(dayOf(since ?? asOf, rules.zone)) + rules.dueNoticeDays
@@ -181,9 +183,9 @@ export function benchItems(
       dueDay,
       minutes: rules.repairMinutes,
       urgency: repairFirst,
-      what: message,
+      what: sayFinding(finding, say).message,
       circuit,
-      code: code as FindingCode,
+      code,
     })
   }
   for (const { groupId, dueOn } of dues) {

@@ -8,15 +8,11 @@ import {
 } from '#core/cells/life-model.ts'
 import { type CellHistory, type CellInService, type CellLife, type HistoryIssue, cellLives } from '#core/cells/lives.ts'
 import { type CellOutlook, type LifeOutlook, cellOutlook, lifeOutlook } from '#core/cells/outlook.ts'
-import type { Finding } from '#core/findings/finding.ts'
+import { type Finding, findingSeverities } from '#core/findings/finding.ts'
 import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { dayMs } from '#core/words/instant.ts'
-
-/** A finding of this folder, of the same shape as every other. */
-export interface BatteryFinding extends Omit<Finding, 'code'> {
-  readonly code: 'battery-due' | 'battery-overdue'
-}
+import { saying } from '#core/words/sentences/findings.ts'
 
 /** Where the sensor sits, for the finding and its sentence. */
 export interface SensorSeat {
@@ -25,7 +21,6 @@ export interface SensorSeat {
   readonly circuitId: number
 }
 
-const percent = (share: number) => (share < 0.1 ? (share * 100).toFixed(1) : (share * 100).toFixed(0))
 const days = (count: number) => Math.round(count)
 
 /**
@@ -34,7 +29,7 @@ const days = (count: number) => Math.round(count)
  * cell: overdue includes due. `since`: the end of the predicted life when overdue; unknown (null) when due, since the
  * risk depends on the day of the visit.
  */
-export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: HouseRules): BatteryFinding | null {
+export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: HouseRules): Finding | null {
   if (outlook.state === 'fine') return null
   const { zone } = rules
   const {
@@ -50,18 +45,24 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
     installAssumed,
   } = outlook
   const overdue = outlook.state === 'overdue'
-  const what = `The ${cell === null ? 'cell' : `${cell} cell`} of sensor ${serial}`
-  const age = `${days(ageDays)} days old${installAssumed ? ' (no change recorded; counted from the mounting)' : ''}`
-  const visit = `${visitAssumed ? 'a visit on' : 'the visit planned on'} ${dayOf(nextVisitAt, zone)}`
-  const odds = `its risk of dying before ${visit} is ${percent(riskBeforeVisit)} %`
   const limit = rules.batteryRiskPercent
-  const due =
-    riskBeforeVisit * 100 > limit
-      ? `${odds}, above the House Rules’ ${limit} %`
-      : `its predicted life ends on ${dayOf(predictedEndAt, zone)}, before ${visit}`
+  const facts = {
+    serial,
+    cell,
+    ageDays: days(ageDays),
+    countedFrom: installAssumed ? ('mounting' as const) : ('change' as const),
+    riskPercent: 100 * riskBeforeVisit,
+    visitAt: nextVisitAt,
+    visit: visitAssumed ? ('assumed' as const) : ('planned' as const),
+  }
+  const said = overdue
+    ? saying('battery-overdue', 'cell', { ...facts, endedAt: predictedEndAt })
+    : riskBeforeVisit * 100 > limit
+      ? saying('battery-due', 'risk', { ...facts, swapByAt, limitPercent: limit })
+      : saying('battery-due', 'life', { ...facts, swapByAt, endsAt: predictedEndAt })
   return {
-    code: overdue ? 'battery-overdue' : 'battery-due',
-    severity: overdue ? 'warn' : 'note',
+    ...said,
+    severity: findingSeverities[said.code],
     evidence: String(installedAt),
     ...seat,
     scaleId: null,
@@ -78,10 +79,6 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
       risk_percent: Number((riskBeforeVisit * 100).toFixed(1)),
       limit_percent: limit,
     },
-    message: overdue
-      ? `${what} is ${age} and has outlived its predicted life, which ended on ${dayOf(predictedEndAt, zone)}; ${odds}.`
-      : `${what} is ${age}; ${due}.`,
-    nextStep: `Swap the cell ${overdue ? 'at the first chance' : `by ${dayOf(swapByAt, zone)}`} and record the swap with its reason. Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.`,
   }
 }
 
@@ -212,7 +209,7 @@ export function cellsUnder(
 }
 
 /** battery-due and battery-overdue of the units in service. */
-export function batteryFindings(mounted: readonly MountedCell[], rules: HouseRules): BatteryFinding[] {
+export function batteryFindings(mounted: readonly MountedCell[], rules: HouseRules): Finding[] {
   return mounted.flatMap(({ outlook, seat: { unitId, groupId, circuitId, retired } }) =>
     retired ? [] : (batteryFinding(outlook, { unitId, groupId, circuitId }, rules) ?? []),
   )

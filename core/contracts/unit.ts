@@ -168,6 +168,20 @@ const group = z.object({
   uLimitLb: z.number().nullable(),
   toleranceLb: z.number(),
   targetPsi: z.object({ value: z.number(), u: z.number() }).nullable(),
+  /** Its lines in use, each judged for itself: more than one where lift states have their own. */
+  standings: z.array(
+    z.object({
+      calibrationId: z.number(),
+      /** null: any state; 'both': its points mix the states, so that it weighs in none. */
+      lift: z.enum(['raised', 'lowered', 'both']).nullable(),
+      trust,
+      calibratedAt: instant,
+      ageDays: z.number(),
+      dueOn: day,
+      uLimitLb: z.number(),
+      targetPsi: z.object({ value: z.number(), u: z.number() }),
+    }),
+  ),
   track: track.nullable(),
   asFound: z.array(asFound),
   calibrations: z.array(calibration),

@@ -6,15 +6,8 @@ export interface LineBreak {
   readonly at: number
   readonly circuitId: number | null
   readonly kind: EventKind
-  readonly what: string
-}
-
-const spoken: Partial<Record<EventKind, string>> = {
-  'valve replaced': 'a leveling valve was replaced',
-  'height set': 'the ride height was set',
-  'spring replaced': 'an air spring was replaced',
-  'sensor swapped': 'a sensor was swapped',
-  'axle work': 'work was done on the axle',
+  /** Of the sensor that was mounted; null for recorded work. */
+  readonly serial: string | null
 }
 
 /** Every break of a group's line after `after` (ms), oldest first: recorded events and sensors mounted since. */
@@ -22,7 +15,7 @@ export function lineBreaks(history: GroupHistory, after: number): LineBreak[] {
   const breaks: LineBreak[] = []
   for (const { happenedAt, kind, circuitId } of history.events) {
     if (happenedAt > after && lineBreakingEvents.has(kind))
-      breaks.push({ at: happenedAt, circuitId, kind, what: spoken[kind] ?? kind })
+      breaks.push({ at: happenedAt, circuitId, kind, serial: null })
   }
   for (const circuit of history.circuits) {
     for (const mount of circuit.mounts) {
@@ -31,7 +24,7 @@ export function lineBreaks(history: GroupHistory, after: number): LineBreak[] {
         at: mount.mountedAt,
         circuitId: circuit.circuitId,
         kind: 'sensor swapped',
-        what: `sensor ${mount.serial} was mounted`,
+        serial: mount.serial,
       })
     }
   }

@@ -17,34 +17,46 @@ const fewestGroups = 4
 /** Huber's weight of a standardised residual: full within the limit, falling off beyond. */
 const trust = (z: number): number => (Math.abs(z) <= huberLimit ? 1 : huberLimit / Math.abs(z))
 
-/**
- * Every ticket weight against the line in use, as columns: the places of its scale and of its line, its relative miss,
- * and the weight it carries (1/variance). The lines themselves are let go, since those of a large fleet fill the
- * memory.
- */
+/** A ticket weight against the line in use, in numbers alone: the line itself is let go. */
+interface Weighing {
+  /** Places of its scale and of its line. */
+  readonly scale: number
+  readonly life: number
+  /** Relative to the weight. */
+  readonly miss: number
+  /** What it carries: 1/variance of the miss. */
+  readonly weight: number
+}
+
+/** A scale while its weighings are gathered. */
+interface SeenScale {
+  readonly scaleId: number
+  since: number
+}
+
 function collect(lives: Iterable<GroupLife>) {
-  const scaleIds: number[] = []
+  const scales: SeenScale[] = []
   const places = new Map<number, number>()
-  const since: number[] = []
   const groupIds: number[] = []
-  const scale: number[] = []
-  const life: number[] = []
-  const miss: number[] = []
-  const weight: number[] = []
+  const weighings: Weighing[] = []
+  const placeOf = (scaleId: number, at: number): number => {
+    const place = places.get(scaleId) ?? scales.length
+    const known = scales[place]
+    if (known) known.since = Math.min(known.since, at)
+    else {
+      places.set(scaleId, place)
+      scales.push({ scaleId, since: at })
+    }
+    return place
+  }
   const add = (scaleId: number, at: number, weightLb: number, missLb: number, varianceLb2: number) => {
     if (!(weightLb > 0)) return
-    let place = places.get(scaleId)
-    if (place === undefined) {
-      place = scaleIds.length
-      places.set(scaleId, place)
-      scaleIds.push(scaleId)
-      since.push(at)
-    }
-    since[place] = Math.min(since[place] as number, at)
-    scale.push(place)
-    life.push(groupIds.length)
-    miss.push(missLb / weightLb)
-    weight.push((weightLb * weightLb) / varianceLb2)
+    weighings.push({
+      scale: placeOf(scaleId, at),
+      life: groupIds.length,
+      miss: missLb / weightLb,
+      weight: (weightLb * weightLb) / varianceLb2,
+    })
   }
   for (const {
     groupId,
@@ -60,7 +72,7 @@ function collect(lives: Iterable<GroupLife>) {
     }
     groupIds.push(groupId)
   }
-  return { scaleIds, since, groupIds, scale, life, miss, weight }
+  return { scales, groupIds, weighings }
 }
 
 /**
@@ -68,24 +80,22 @@ function collect(lives: Iterable<GroupLife>) {
  * its value.
  */
 function averages(
-  target: Float64Array,
-  places: readonly number[],
-  others: Float64Array,
-  otherPlaces: readonly number[],
-  { miss, weight }: ReturnType<typeof collect>,
-): void {
-  const sum = new Float64Array(target.length)
-  const total = new Float64Array(target.length)
-  for (let i = 0; i < miss.length; i += 1) {
-    const place = places[i] as number
-    const rest = (miss[i] as number) - (others[otherPlaces[i] as number] as number)
-    const trusted = (weight[i] as number) * trust((rest - (target[place] as number)) * Math.sqrt(weight[i] as number))
-    sum[place] = (sum[place] as number) + trusted * rest
-    total[place] = (total[place] as number) + trusted
+  target: readonly number[],
+  by: 'scale' | 'life',
+  others: readonly number[],
+  weighings: readonly Weighing[],
+): number[] {
+  const other = by === 'scale' ? 'life' : 'scale'
+  const sums = target.map((value) => ({ value, sum: 0, total: 0 }))
+  for (const weighing of weighings) {
+    const own = sums[weighing[by]]
+    if (!own) continue
+    const rest = weighing.miss - (others[weighing[other]] ?? 0)
+    const trusted = weighing.weight * trust((rest - own.value) * Math.sqrt(weighing.weight))
+    own.sum += trusted * rest
+    own.total += trusted
   }
-  for (let place = 0; place < target.length; place += 1) {
-    if ((total[place] as number) > 0) target[place] = (sum[place] as number) / (total[place] as number)
-  }
+  return sums.map(({ value, sum, total }) => (total > 0 ? sum / total : value))
 }
 
 /**
@@ -100,46 +110,45 @@ function averages(
  * Source of the robust weights: P. J. Huber, Ann. Math. Statist. 35 (1964) 73.
  */
 export function scaleEffects(lives: Iterable<GroupLife>): Map<number, ScaleEffect> {
-  const weighings = collect(lives)
-  const { scaleIds, since, groupIds, scale, life, weight } = weighings
+  const { scales, groupIds, weighings } = collect(lives)
   const effects = new Map<number, ScaleEffect>()
-  if (scaleIds.length < 3) return effects
-  const gains = new Float64Array(scaleIds.length)
-  const errors = new Float64Array(groupIds.length)
+  if (scales.length < 3) return effects
+  let gains = scales.map(() => 0)
+  let errors = groupIds.map(() => 0)
   for (let round = 0; round < rounds; round += 1) {
-    averages(errors, life, gains, scale, weighings)
-    averages(gains, scale, errors, life, weighings)
-    const centre = median([...gains])
-    for (let place = 0; place < gains.length; place += 1) gains[place] = (gains[place] as number) - centre
+    errors = averages(errors, 'life', gains, weighings)
+    const raw = averages(gains, 'scale', errors, weighings)
+    const centre = median(raw)
+    gains = raw.map((gain) => gain - centre)
   }
 
-  const ofLife = new Map<number, { total: number; byScale: Map<number, number> }>()
-  const counts = scaleIds.map(() => ({ weighings: 0, groups: new Set<number>(), information: 0 }))
-  for (let i = 0; i < weight.length; i += 1) {
-    const [at, line, own] = [scale[i] as number, life[i] as number, weight[i] as number]
-    const tally = ofLife.get(line) ?? { total: 0, byScale: new Map<number, number>() }
-    tally.total += own
-    tally.byScale.set(at, (tally.byScale.get(at) ?? 0) + own)
-    ofLife.set(line, tally)
-    const count = counts[at] as (typeof counts)[number]
+  const ofLife = groupIds.map((groupId) => ({ groupId, total: 0, byScale: new Map<number, number>() }))
+  const counts = scales.map(({ scaleId, since }, place) => ({
+    scaleId,
+    since,
+    gain: gains[place] ?? 0,
+    weighings: 0,
+    groups: new Set<number>(),
+    information: 0,
+  }))
+  for (const { scale, life, weight } of weighings) {
+    const tally = ofLife[life]
+    const count = counts[scale]
+    if (!tally || !count) continue
+    tally.total += weight
+    tally.byScale.set(scale, (tally.byScale.get(scale) ?? 0) + weight)
     count.weighings += 1
-    count.groups.add(groupIds[line] as number)
+    count.groups.add(tally.groupId)
   }
-  for (const { total: all, byScale } of ofLife.values()) {
-    for (const [place, own] of byScale)
-      (counts[place] as (typeof counts)[number]).information += (own * (all - own)) / all
+  for (const { total, byScale } of ofLife) {
+    for (const [scale, own] of byScale) {
+      const count = counts[scale]
+      if (count) count.information += (own * (total - own)) / total
+    }
   }
-  scaleIds.forEach((scaleId, place) => {
-    const count = counts[place] as (typeof counts)[number]
-    if (count.weighings < fewestWeighings || count.groups.size < fewestGroups || count.information <= 0) return
-    effects.set(scaleId, {
-      scaleId,
-      gain: gains[place] as number,
-      u: 1 / Math.sqrt(count.information),
-      weighings: count.weighings,
-      groups: count.groups.size,
-      since: since[place] as number,
-    })
-  })
+  for (const { scaleId, since, gain, weighings: own, groups, information } of counts) {
+    if (own < fewestWeighings || groups.size < fewestGroups || information <= 0) continue
+    effects.set(scaleId, { scaleId, gain, u: 1 / Math.sqrt(information), weighings: own, groups: groups.size, since })
+  }
   return effects.size < 3 ? new Map() : effects
 }

@@ -18,6 +18,7 @@ import {
 import { notDismissed } from '#core/findings/set-aside.ts'
 import { calibrationSlips, checkSlips } from '#core/findings/slip-findings.ts'
 import { type LocalDay, dayOf, daysBetween } from '#core/words/day.ts'
+import { lineProblemFacts } from '#core/words/sentences/line-problems.ts'
 
 /**
  * The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling
@@ -56,15 +57,14 @@ const trustFrom = (findings: readonly Finding[]): Trust =>
 function noCalibration(history: GroupHistory, refused: readonly RefusedCalibration[]): Finding {
   const newest = refused.at(-1)
   const mounted = history.circuits.flatMap(({ mounts }) => mounts.map(({ mountedAt }) => mountedAt))
-  return groupFinding(history, 'no-calibration', {
+  const told = {
     since: mounted.length > 0 ? Math.min(...mounted) : null,
     restsOn: String(history.calibrations.length),
     numbers: { calibrations: history.calibrations.length },
-    message: newest
-      ? `None of its calibrations makes a line: ${newest.problem.message}`
-      : 'This group has a sensor but no calibration: its pressures cannot be turned into weights.',
-    nextStep: 'Weigh the unit empty and loaded, note the pressures each time, and calibrate.',
-  })
+  }
+  return newest
+    ? groupFinding(history, 'no-calibration', 'no line', lineProblemFacts(newest.problem), told)
+    : groupFinding(history, 'no-calibration', 'never', {}, told)
 }
 
 /** Judges one line in use: its points, its age, its checks, what broke it, and the line it took over from. */
@@ -89,7 +89,7 @@ function standOf(
     ...hardwareFindings(history, line, rules, estimates),
     ...ageFindings(history, line, context),
     ...toleranceFindings(history, forecast, trail, limitLb, context),
-    ...mixedLiftFindings(history, line, rules),
+    ...mixedLiftFindings(history, line),
   ]
   return {
     lift,
@@ -113,9 +113,8 @@ function ofEachLine(standings: readonly LineStanding[]): Finding[] {
   const said = standings.flatMap(({ findings, lift }) =>
     findings.map((finding) => ({ ...finding, numbers: { ...finding.numbers, line_lift: lift } })),
   )
-  return said.filter(
-    ({ code, message }, i) => said.findIndex((each) => each.code === code && each.message === message) === i,
-  )
+  const whatOf = ({ code, variant, facts }: Finding) => JSON.stringify([code, variant, facts])
+  return said.filter((finding, i) => said.findIndex((each) => whatOf(each) === whatOf(finding)) === i)
 }
 
 /** Judges one sensed group on a day: its lines, what tested them, and what that says. */
@@ -135,11 +134,8 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
     ...(newest ? [] : [noCalibration(history, lines.refused)]),
     ...ofEachLine(standings),
     ...altitudeFindings(history, lines, inUse, rules),
-    ...otherLiftFindings(history, lines.lines, rules),
-    ...trails.flatMap((trail) => [
-      ...calibrationSlips(history, trail.life, context),
-      ...checkSlips(history, trail, rules),
-    ]),
+    ...otherLiftFindings(history, lines.lines),
+    ...trails.flatMap((trail) => [...calibrationSlips(history, trail.life, context), ...checkSlips(history, trail)]),
     ...sideFindings(history, rules),
   ]
   const findings = notDismissed(found, dismissed)

@@ -1,8 +1,6 @@
 import { type CheckStep, type CheckTrail, missOfLine } from '#core/evidence/follow-checks.ts'
 import type { GroupFacts, GroupHistory } from '#core/evidence/history.ts'
-import type { LineLife } from '#core/evidence/line-life.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
-import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
 import { monthMs } from '#core/line/track.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 
@@ -11,10 +9,6 @@ const wildZ = 4.5
 const answeredZ = 2
 
 const mean = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length
-
-/** How a sentence names the line: by its lift state where it has one, since the group may have a line for each. */
-const lineName = ({ lift }: LineLife): string =>
-  lift === 'raised' || lift === 'lowered' ? `the line with the lift axle ${lift}` : 'this line'
 
 /** Slope of misses over time by least squares, lb a month; 0 for fewer than four. */
 function trend(steps: readonly CheckStep[], misses: readonly number[]): number {
@@ -28,42 +22,49 @@ function trend(steps: readonly CheckStep[], misses: readonly number[]): number {
     : times.reduce((sum, time, i) => sum + (time - middle) * ((misses[i] ?? level) - level), 0) / spread
 }
 
-function drifting(group: GroupHistory, { steps, life, alarm }: CheckTrail, rules: HouseRules): Finding[] {
+function drifting(group: GroupHistory, { steps, life, alarm }: CheckTrail): Finding[] {
   if (!alarm) return []
   const run = steps.slice(alarm.from).filter(({ slip }) => slip === null)
   const [first] = run
   if (!first) return []
   const misses = run.map(({ check }) => missOfLine(life, check).missLb)
   const recent = mean(misses.slice(-3))
-  const side = recent > 0 ? 'more' : 'less'
   const pressure = -recent / life.line.fit.b
   const monthly = trend(run, misses)
   return [
-    groupFinding(group, 'checks-drifting', {
-      since: first.check.at,
-      // Work on record since gives the drift another meaning.
-      restsOn: `${life.line.calibration.calibrationId}/${alarm.side}/${run.length}/${group.events.length}`,
-      numbers: {
-        checks: run.length,
-        recent_miss_lb: recent,
-        recent_miss_psi: pressure,
-        trend_lb_per_month: monthly,
-        cusum: Math.max(...run.map(({ cusum }) => cusum[alarm.side])),
-        cusum_side: alarm.side,
+    groupFinding(
+      group,
+      'checks-drifting',
+      'shift',
+      { from: first.check.at, missLb: recent, checks: Math.min(3, run.length), lift: life.lift },
+      {
+        since: first.check.at,
+        // Work on record since gives the drift another meaning.
+        restsOn: `${life.line.calibration.calibrationId}/${alarm.side}/${run.length}/${group.events.length}`,
+        numbers: {
+          checks: run.length,
+          recent_miss_lb: recent,
+          recent_miss_psi: pressure,
+          trend_lb_per_month: monthly,
+          cusum: Math.max(...run.map(({ cusum }) => cusum[alarm.side])),
+          cusum_side: alarm.side,
+        },
       },
-      message: `Since ${day(first.check.at, rules)} the scale has shown ${lb(Math.abs(recent))} ${side} than ${lineName(life)} reads (mean of the last ${count(Math.min(3, run.length), 'check')}): the line no longer holds.`,
-      nextStep:
-        'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
-    }),
+    ),
   ]
 }
 
 function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, rules: HouseRules): Finding {
   const { check, innovation } = step
   const { missConfidence } = rules
-  const side = innovation.missLb > 0 ? 'more' : 'less'
-  return groupFinding(group, 'check-missed', {
-    severity: answered ? 'note' : 'warn',
+  const facts = {
+    at: check.at,
+    weightLb: check.observation.weightLb,
+    missLb: innovation.missLb,
+    psi: check.psi,
+  }
+  const told = {
+    severity: answered ? ('note' as const) : ('warn' as const),
     since: check.at,
     restsOn: `${check.observation.readingId}/${check.psi.toFixed(1)}/${check.observation.weightLb}`,
     ticketId: check.observation.ticketId,
@@ -76,18 +77,15 @@ function missFinding(group: GroupFacts, step: CheckStep, answered: boolean, rule
       weight_lb: check.observation.weightLb,
       confidence_percent: missConfidence,
     },
-    message: answered
-      ? `On ${day(check.at, rules)} the scale showed ${ticketLb(check.observation.weightLb)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; later checks agree with the line.`
-      : `On ${day(check.at, rules)} the scale showed ${ticketLb(check.observation.weightLb)}, ${lb(Math.abs(innovation.missLb))} ${side} than expected at ${psi(check.psi)}; chance alone would do that in less than ${percent(Math.ceil(100 - missConfidence))} of checks.`,
-    nextStep: answered
-      ? 'Compare that ticket and its pressure with the paper.'
-      : 'Compare the ticket and the pressure with the paper, then weigh once more to see whether it stays.',
-  })
+  }
+  return answered
+    ? groupFinding(group, 'check-missed', 'answered', facts, told)
+    : groupFinding(group, 'check-missed', 'open', { ...facts, chancePercent: Math.ceil(100 - missConfidence) }, told)
 }
 
 /** What the check weighings say about a line in use: a lasting shift, or a single miss that nothing explains. */
 export function checkFindings(group: GroupHistory, trail: CheckTrail, rules: HouseRules): Finding[] {
-  const lasting = drifting(group, trail, rules)
+  const lasting = drifting(group, trail)
   if (lasting.length > 0) return lasting
   const open = trail.steps.filter(({ missed, slip }) => missed && slip === null)
   const findings: Finding[] = []

@@ -4,7 +4,7 @@ import type { GroupFacts } from '#core/evidence/history.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
-import { count, lb, percent } from '#core/findings/words.ts'
+import { coverageFactor, expanded } from '#core/words/coverage.ts'
 import { type LocalDay, addDays, dayOf, daysBetween, endOfDay, startOfDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { dayMs } from '#core/words/instant.ts'
@@ -38,25 +38,33 @@ export function ageFindings(group: GroupFacts, line: CalibratedLine, { rules, as
   const numbers = { age_days: ageDays, limit_days: rules.maximumAgeDays }
   if (today > lastDay) {
     return [
-      groupFinding(group, 'age-over-limit', {
-        since: endOfDay(lastDay, zone),
-        restsOn: `${calibrationId}/${doublings(ageDays, rules.maximumAgeDays)}`,
-        numbers,
-        message: `The line of ${calibratedOn} passed its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${lastDay}; it is ${count(ageDays, 'day')} old.`,
-        nextStep: 'Weigh empty and loaded with readings, and calibrate again.',
-      }),
+      groupFinding(
+        group,
+        'age-over-limit',
+        'line',
+        { calibratedAt, limitDays: rules.maximumAgeDays, endedOn: lastDay, ageDays },
+        {
+          since: endOfDay(lastDay, zone),
+          restsOn: `${calibrationId}/${doublings(ageDays, rules.maximumAgeDays)}`,
+          numbers,
+        },
+      ),
     ]
   }
   const noticeOn = addDays(lastDay, -rules.dueNoticeDays)
   if (today < noticeOn) return []
   return [
-    groupFinding(group, 'age-near-limit', {
-      since: startOfDay(noticeOn, zone),
-      restsOn: String(calibrationId),
-      numbers: { ...numbers, days_left: daysBetween(today, lastDay) },
-      message: `The line of ${calibratedOn} reaches its allowed age of ${count(rules.maximumAgeDays, 'day')} on ${lastDay}.`,
-      nextStep: `Plan a calibration before ${lastDay}.`,
-    }),
+    groupFinding(
+      group,
+      'age-near-limit',
+      'line',
+      { calibratedAt, limitDays: rules.maximumAgeDays, endsOn: lastDay },
+      {
+        since: startOfDay(noticeOn, zone),
+        restsOn: String(calibrationId),
+        numbers: { ...numbers, days_left: daysBetween(today, lastDay) },
+      },
+    ),
   ]
 }
 
@@ -74,8 +82,6 @@ export interface LimitForecast {
   readonly daysLeft: number
 }
 
-const coverage = 1.959963984540054
-
 /** Until when the weight at the limit stays within tolerance: u² grows by the wander's variance a day. asOf: ms UTC. */
 export function forecastLimit(
   trail: CheckTrail,
@@ -83,7 +89,7 @@ export function forecastLimit(
   { tolerancePercent }: HouseRules,
   asOf: number,
 ): LimitForecast {
-  const allowedLb = ((tolerancePercent / 100) * limitLb) / coverage
+  const allowedLb = ((tolerancePercent / 100) * limitLb) / coverageFactor
   const passes = passesAt(trail, allowedLb)
   return {
     uNowLb: limitUncertainty(trail, asOf),
@@ -103,13 +109,14 @@ export function toleranceFindings(
   { rules, asOf }: AssessmentContext,
 ): Finding[] {
   if (forecast.daysLeft > rules.dueNoticeDays) return []
+  const toleranceLb = expanded(forecast.allowedLb)
   const numbers = {
     u_limit_lb: forecast.uNowLb,
-    expanded_lb: coverage * forecast.uNowLb,
-    tolerance_lb: coverage * forecast.allowedLb,
+    expanded_lb: expanded(forecast.uNowLb),
+    tolerance_lb: toleranceLb,
     days_left: forecast.daysLeft,
   }
-  const tolerance = `${lb(coverage * forecast.allowedLb)} (${percent(rules.tolerancePercent)} of the limit)`
+  const facts = { limitLb, uLb: forecast.uNowLb, toleranceLb, tolerancePercent: rules.tolerancePercent }
   const { calibrationId } = trail.life.line.calibration
   const worse = doublings(forecast.uNowLb, forecast.allowedLb)
   const restsOn = `${calibrationId}/${trail.steps.length}/${worse}`
@@ -117,23 +124,25 @@ export function toleranceFindings(
     const on = dayOf(forecast.passesAt, rules.zone)
     const noticeAt = startOfDay(addDays(on, -rules.dueNoticeDays), rules.zone)
     return [
-      groupFinding(group, 'uncertainty-over-tolerance', {
-        severity: 'note',
-        since: Math.min(asOf, Math.max(trail.life.line.calibration.calibratedAt, noticeAt)),
-        restsOn,
-        numbers,
-        message: `A weight near the ${lb(limitLb)} limit is good to ± ${lb(coverage * forecast.uNowLb)} today and will pass the tolerance of ${tolerance} about ${on}.`,
-        nextStep: `Plan a calibration, or a check weighing near the limit, before ${on}.`,
-      }),
+      groupFinding(
+        group,
+        'uncertainty-over-tolerance',
+        'soon',
+        { ...facts, on },
+        {
+          severity: 'note',
+          since: Math.min(asOf, Math.max(trail.life.line.calibration.calibratedAt, noticeAt)),
+          restsOn,
+          numbers,
+        },
+      ),
     ]
   }
   return [
-    groupFinding(group, 'uncertainty-over-tolerance', {
+    groupFinding(group, 'uncertainty-over-tolerance', 'now', facts, {
       since: Math.min(asOf, forecast.passesAt),
       restsOn,
       numbers,
-      message: `A weight near the ${lb(limitLb)} limit is only good to ± ${lb(coverage * forecast.uNowLb)}; the tolerance is ${tolerance}.`,
-      nextStep: 'Weigh near the limit with a reading, and calibrate with more points.',
     }),
   ]
 }

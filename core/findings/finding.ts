@@ -1,5 +1,14 @@
 import type { GroupFacts } from '#core/evidence/history.ts'
 import { evidenceText } from '#core/findings/set-aside.ts'
+import {
+  type FindingCode,
+  type FindingFacts,
+  type FindingVariant,
+  type Said,
+  saying,
+} from '#core/words/sentences/findings.ts'
+
+export type { FindingCode } from '#core/words/sentences/findings.ts'
 
 /** How much a finding matters, the worst first. */
 export const severities = ['stop', 'warn', 'note'] as const
@@ -33,14 +42,15 @@ export const findingSeverities = {
   'age-near-limit': 'note',
   'lift-state-mismatch': 'note',
   'two-point-line': 'note',
-} as const satisfies Record<string, Severity>
+} as const satisfies Record<FindingCode, Severity>
 
-export type FindingCode = keyof typeof findingSeverities
 export const findingCodes = Object.keys(findingSeverities) as FindingCode[]
 
-/** Something the evidence says, with its numbers, in one plain sentence, and what to do about it. */
-export interface Finding {
-  readonly code: FindingCode
+/**
+ * Something the evidence says, with its numbers; `sayFinding` puts it into one plain sentence and what to do about it,
+ * in the measures in use.
+ */
+export interface Finding extends Said {
   readonly severity: Severity
   readonly unitId: number | null
   readonly groupId: number | null
@@ -51,8 +61,6 @@ export interface Finding {
   readonly since: number | null
   /** Named figures, each name ending in its unit. */
   readonly numbers: Readonly<Record<string, number | string | null>>
-  readonly message: string
-  readonly nextStep: string
   /** What it rests on: another text means new evidence, which brings back a finding that was set aside. */
   readonly evidence: string
 }
@@ -61,17 +69,23 @@ export interface Finding {
 export const trustStates = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound'] as const
 export type Trust = (typeof trustStates)[number]
 
-type Says = Pick<Finding, 'since' | 'numbers' | 'message' | 'nextStep'> &
+type Told = Pick<Finding, 'since' | 'numbers'> &
   Partial<Pick<Finding, 'circuitId' | 'scaleId' | 'ticketId' | 'severity'>> & {
     /** What it rests on: ids, counts and coarse figures, see `evidenceText`. */
     readonly restsOn: string
   }
 
 /** A finding about one axle group; severity follows from the code unless said. */
-export function groupFinding(group: GroupFacts, code: FindingCode, { restsOn, ...says }: Says): Finding {
-  const severity = says.severity ?? findingSeverities[code]
+export function groupFinding<C extends FindingCode, V extends FindingVariant<C>>(
+  group: GroupFacts,
+  code: C,
+  variant: V,
+  facts: FindingFacts<C, V>,
+  { restsOn, ...told }: Told,
+): Finding {
+  const severity = told.severity ?? findingSeverities[code]
   return {
-    code,
+    ...saying(code, variant, facts),
     severity,
     unitId: group.unitId,
     groupId: group.groupId,
@@ -79,6 +93,6 @@ export function groupFinding(group: GroupFacts, code: FindingCode, { restsOn, ..
     scaleId: null,
     ticketId: null,
     evidence: evidenceText(restsOn, severity),
-    ...says,
+    ...told,
   }
 }

@@ -5,9 +5,9 @@ import type { LineLife } from '#core/evidence/line-life.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
-import { count, day, lb, percent, psi, ticketLb, times } from '#core/findings/words.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
 import { type LineDifference, compareLines, wanderCovariance, weightsAt } from '#core/line/track.ts'
+import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 
 /** What a finding about a line rests on: its points, as they would be read out. */
@@ -31,16 +31,20 @@ export function worstPoint({ points, fit }: CalibratedLine): { place: number; re
   return { place, residualLb }
 }
 
-function twoPointLine(group: GroupFacts, line: CalibratedLine, { rules }: AssessmentContext): Finding[] {
+function twoPointLine(group: GroupFacts, line: CalibratedLine): Finding[] {
   if (line.points.length > 2) return []
   return [
-    groupFinding(group, 'two-point-line', {
-      restsOn: pointsText(line),
-      since: line.calibration.calibratedAt,
-      numbers: { points: line.points.length },
-      message: `The line of ${day(line.calibration.calibratedAt, rules)} has two points only: it fits them exactly and cannot show a slip.`,
-      nextStep: 'Next time weigh at three or more loads.',
-    }),
+    groupFinding(
+      group,
+      'two-point-line',
+      'line',
+      { calibratedAt: line.calibration.calibratedAt },
+      {
+        restsOn: pointsText(line),
+        since: line.calibration.calibratedAt,
+        numbers: { points: line.points.length },
+      },
+    ),
   ]
 }
 
@@ -51,23 +55,21 @@ function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { r
   const smallSpan = span < (rules.shortSpanPercent / 100) * limitLb
   const lowTop = top < (rules.topLoadPercent / 100) * limitLb
   if (!smallSpan && !lowTop) return []
-  const why = smallSpan
-    ? `The calibration weights lie only ${ticketLb(span)} apart; ${percent(rules.shortSpanPercent)} of the ${ticketLb(limitLb)} limit is asked for`
-    : `The heaviest calibration weight is ${ticketLb(top)}, far below the ${ticketLb(limitLb)} limit`
+  const told = {
+    restsOn: pointsText(line),
+    since: line.calibration.calibratedAt,
+    numbers: {
+      span_lb: span,
+      heaviest_lb: top,
+      limit_lb: limitLb,
+      span_asked_percent: rules.shortSpanPercent,
+      top_asked_percent: rules.topLoadPercent,
+    },
+  }
   return [
-    groupFinding(group, 'short-span', {
-      restsOn: pointsText(line),
-      since: line.calibration.calibratedAt,
-      numbers: {
-        span_lb: span,
-        heaviest_lb: top,
-        limit_lb: limitLb,
-        span_asked_percent: rules.shortSpanPercent,
-        top_asked_percent: rules.topLoadPercent,
-      },
-      message: `${why}, so weights near the limit are a guess beyond the points.`,
-      nextStep: 'Weigh once loaded near the limit and once empty, and calibrate with both.',
-    }),
+    smallSpan
+      ? groupFinding(group, 'short-span', 'span', { spanLb: span, askedPercent: rules.shortSpanPercent, limitLb }, told)
+      : groupFinding(group, 'short-span', 'top', { topLb: top, limitLb }, told),
   ]
 }
 
@@ -78,26 +80,35 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: Asse
   if (fit.chi2 <= bound) return []
   const { place, residualLb } = worstPoint(line)
   const point = points[place] as (typeof points)[number]
-  const side = residualLb > 0 ? 'above' : 'below'
   return [
-    groupFinding(group, 'points-disagree', {
-      restsOn: pointsText(line),
-      since: line.calibration.calibratedAt,
-      ticketId: point.observation.ticketId,
-      scaleId: point.observation.scaleId,
-      numbers: {
-        chi2: fit.chi2,
-        chi2_limit: bound,
-        chi2_95: fit.chi2Limit95,
-        dof: fit.dof,
-        widened_by: line.widenedBy,
-        worst_residual_lb: residualLb,
-        worst_weight_lb: point.y,
-        worst_pressure_psi: point.x,
+    groupFinding(
+      group,
+      'points-disagree',
+      'line',
+      {
+        points: points.length,
+        calibratedAt: line.calibration.calibratedAt,
+        weightLb: point.y,
+        psi: point.x,
+        residualLb,
       },
-      message: `The ${count(points.length, 'point')} of the line of ${day(line.calibration.calibratedAt, rules)} do not lie on one line: ${ticketLb(point.y)} at ${psi(point.x)} is ${lb(Math.abs(residualLb))} ${side} it.`,
-      nextStep: 'Compare that ticket and its pressure with the paper; if both are right, weigh and calibrate again.',
-    }),
+      {
+        restsOn: pointsText(line),
+        since: line.calibration.calibratedAt,
+        ticketId: point.observation.ticketId,
+        scaleId: point.observation.scaleId,
+        numbers: {
+          chi2: fit.chi2,
+          chi2_limit: bound,
+          chi2_95: fit.chi2Limit95,
+          dof: fit.dof,
+          widened_by: line.widenedBy,
+          worst_residual_lb: residualLb,
+          worst_weight_lb: point.y,
+          worst_pressure_psi: point.x,
+        },
+      },
+    ),
   ]
 }
 
@@ -111,7 +122,7 @@ export function lineFindings(
   return [
     ...pointsDisagree(group, line, context),
     ...shortSpan(group, line, limitLb, context),
-    ...twoPointLine(group, line, context),
+    ...twoPointLine(group, line),
   ]
 }
 
@@ -130,24 +141,22 @@ function implausible(group: GroupFacts, line: CalibratedLine, rules: HouseRules)
   const hardware = hardwareSlope(group)
   const ratio = hardware === null ? null : fit.b / hardware
   if (fit.b > 0 && (ratio === null || (ratio >= rules.slopeRatioLow && ratio <= rules.slopeRatioHigh))) return []
-  const why =
-    ratio === null || fit.b <= 0
-      ? `The line of ${day(calibration.calibratedAt, rules)} falls as pressure rises (${Math.round(fit.b)} lb per psi)`
-      : `The line of ${day(calibration.calibratedAt, rules)} gains ${Math.round(fit.b)} lb per psi, ${times(ratio)} what its air springs can carry per psi`
+  const { calibratedAt } = calibration
+  const told = {
+    restsOn: `${pointsText(line)}/${hardware}`,
+    since: calibration.calibratedAt,
+    numbers: {
+      slope_lb_per_psi: fit.b,
+      hardware_lb_per_psi: hardware,
+      ratio,
+      low: rules.slopeRatioLow,
+      high: rules.slopeRatioHigh,
+    },
+  }
   return [
-    groupFinding(group, 'slope-implausible', {
-      restsOn: `${pointsText(line)}/${hardware}`,
-      since: calibration.calibratedAt,
-      numbers: {
-        slope_lb_per_psi: fit.b,
-        hardware_lb_per_psi: hardware,
-        ratio,
-        low: rules.slopeRatioLow,
-        high: rules.slopeRatioHigh,
-      },
-      message: `${why}.`,
-      nextStep: 'Check the tickets and the pressure unit of this calibration, and the air springs on record.',
-    }),
+    ratio === null || fit.b <= 0
+      ? groupFinding(group, 'slope-implausible', 'falls', { calibratedAt, slopeLbPerPsi: fit.b }, told)
+      : groupFinding(group, 'slope-implausible', 'springs', { calibratedAt, slopeLbPerPsi: fit.b, ratio }, told),
   ]
 }
 
@@ -164,26 +173,36 @@ function unlikeFamily(
   const intercept = (fit.a - family.intercept.median) / Math.hypot(family.intercept.spread, fit.uA)
   const worst = Math.abs(slope) >= Math.abs(intercept) ? slope : intercept
   if (Math.abs(worst) <= rules.familyDistance) return []
-  const bySlope = worst === slope
-  const own = bySlope ? `${Math.round(fit.b)} lb per psi` : lb(fit.a)
-  const usual = bySlope ? `${Math.round(family.slope.median)} lb per psi` : lb(family.intercept.median)
+  const facts = { calibratedAt: calibration.calibratedAt, groups: family.lines }
+  const told = {
+    restsOn: `${pointsText(line)}/${doublings(worst, rules.familyDistance)}`,
+    since: calibration.calibratedAt,
+    numbers: {
+      slope_lb_per_psi: fit.b,
+      family_slope_lb_per_psi: family.slope.median,
+      slope_z: slope,
+      intercept_lb: fit.a,
+      family_intercept_lb: family.intercept.median,
+      intercept_z: intercept,
+      family_lines: family.lines,
+    },
+  }
   return [
-    groupFinding(group, 'line-unlike-family', {
-      restsOn: `${pointsText(line)}/${doublings(worst, rules.familyDistance)}`,
-      since: calibration.calibratedAt,
-      numbers: {
-        slope_lb_per_psi: fit.b,
-        family_slope_lb_per_psi: family.slope.median,
-        slope_z: slope,
-        intercept_lb: fit.a,
-        family_intercept_lb: family.intercept.median,
-        intercept_z: intercept,
-        family_lines: family.lines,
-      },
-      message: `The line of ${day(calibration.calibratedAt, rules)} ${bySlope ? 'rises by' : 'starts at'} ${own}; ${count(family.lines, 'group')} with the same springs lie around ${usual}.`,
-      nextStep:
-        'Check the tickets and pressures of this calibration, and whether its air springs are the ones on record.',
-    }),
+    worst === slope
+      ? groupFinding(
+          group,
+          'line-unlike-family',
+          'slope',
+          { ...facts, slopeLbPerPsi: fit.b, usualLbPerPsi: family.slope.median },
+          told,
+        )
+      : groupFinding(
+          group,
+          'line-unlike-family',
+          'start',
+          { ...facts, startLb: fit.a, usualLb: family.intercept.median },
+          told,
+        ),
   ]
 }
 
@@ -220,27 +239,37 @@ export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineL
   if (earlier.brokenAt !== null) return []
   const difference = compareLives(earlier, later)
   if (difference.chi2 <= chiSquaredQuantile(rules.movedConfidence / 100, 2)) return []
-  const after = day(later.line.calibration.calibratedAt, rules)
-  const before = day(earlier.line.calibration.calibratedAt, rules)
+  const after = dayOf(later.line.calibration.calibratedAt, rules.zone)
+  const before = dayOf(earlier.line.calibration.calibratedAt, rules.zone)
   const atLimit =
     Math.abs(difference.atLimitLb / difference.uLimitLb) >= Math.abs(difference.atEmptyLb / difference.uEmptyLb)
   const shift = atLimit ? difference.atLimitLb : difference.atEmptyLb
   const u = atLimit ? difference.uLimitLb : difference.uEmptyLb
   return [
-    groupFinding(group, 'line-moved', {
-      restsOn: `${pointsText(earlier.line)}/${pointsText(later.line)}`,
-      since: earlier.line.calibration.calibratedAt,
-      numbers: {
-        at_empty_lb: difference.atEmptyLb,
-        u_empty_lb: difference.uEmptyLb,
-        at_limit_lb: difference.atLimitLb,
-        u_limit_lb: difference.uLimitLb,
-        chi2: difference.chi2,
-        calibrated_on: after,
-        before_on: before,
+    groupFinding(
+      group,
+      'line-moved',
+      'unexplained',
+      {
+        laterAt: later.line.calibration.calibratedAt,
+        earlierAt: earlier.line.calibration.calibratedAt,
+        shiftLb: shift,
+        near: atLimit ? 'limit' : 'empty',
+        times: Math.abs(shift / u),
       },
-      message: `The calibration of ${after} reads ${lb(Math.abs(shift))} ${shift > 0 ? 'more' : 'less'} ${atLimit ? 'near the limit' : 'near empty'} than that of ${before}, ${Math.abs(shift / u).toFixed(1)} times what chance explains, and no work is on record between them.`,
-      nextStep: 'Ask the shop what was done between the two; record it, or look at valve, ride height and sensor.',
-    }),
+      {
+        restsOn: `${pointsText(earlier.line)}/${pointsText(later.line)}`,
+        since: earlier.line.calibration.calibratedAt,
+        numbers: {
+          at_empty_lb: difference.atEmptyLb,
+          u_empty_lb: difference.uEmptyLb,
+          at_limit_lb: difference.atLimitLb,
+          u_limit_lb: difference.uLimitLb,
+          chi2: difference.chi2,
+          calibrated_on: after,
+          before_on: before,
+        },
+      },
+    ),
   ]
 }

@@ -6,7 +6,6 @@ import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { type NoPressure, circuitPressure, readPressure } from '#core/evidence/read-pressure.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
-import { count, day, psi } from '#core/findings/words.ts'
 import { median } from '#core/line/statistics.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
@@ -72,17 +71,21 @@ function unknownElevation(
   const without = [...new Map(lost.map((each) => [each.observation.readingId, each])).values()]
   const [first] = without.sort((p, q) => p.observation.takenAt - q.observation.takenAt)
   if (!first) return []
-  const one = without.length === 1
+  const per1000FtPsi = atmosphericPsi(0) - atmosphericPsi(1000)
   return [
-    groupFinding(history, 'altitude-uncorrected', {
-      severity: without.some(({ observation }) => observation.weightLb !== null) ? 'warn' : 'note',
-      since: first.observation.takenAt,
-      circuitId: first.circuitId,
-      restsOn: `${first.observation.readingId}/${doublings(without.length, 1)}`,
-      numbers: { readings: without.length, per_1000_ft_psi: atmosphericPsi(0) - atmosphericPsi(1000) },
-      message: `${count(without.length, 'reading')} of its absolute sensor ${one ? 'has' : 'have'} no elevation and cannot be used: each 1,000 ft is worth about ${psi(atmosphericPsi(0) - atmosphericPsi(1000))}.`,
-      nextStep: 'Enter the elevation of the place with the reading, or of the scale once for all its tickets.',
-    }),
+    groupFinding(
+      history,
+      'altitude-uncorrected',
+      'no elevation',
+      { readings: without.length, psiPerFt: per1000FtPsi / 1000 },
+      {
+        severity: without.some(({ observation }) => observation.weightLb !== null) ? 'warn' : 'note',
+        since: first.observation.takenAt,
+        circuitId: first.circuitId,
+        restsOn: `${first.observation.readingId}/${doublings(without.length, 1)}`,
+        numbers: { readings: without.length, per_1000_ft_psi: per1000FtPsi },
+      },
+    ),
   ]
 }
 
@@ -126,15 +129,18 @@ function followsAir(history: GroupHistory, { line, checks }: LineLife): Finding[
     Math.sqrt(Math.max(1, left))
   if (Math.abs(Math.abs(slope) - 1) > 0.4 || Math.abs(slope) < certainZ * u) return []
   const missesBy = Math.abs(slope) * airSpread
-  const said = slope < 0 ? 'gauge' : 'absolute'
   return [
-    groupFinding(history, 'altitude-uncorrected', {
-      since: first.at,
-      restsOn: `${line.calibration.calibrationId}/${slope < 0 ? 'gauge' : 'absolute'}/${doublings(missesBy, smallestSpreadPsi)}`,
-      numbers: { misses_by_psi: missesBy, miss_per_air_psi: slope, u, checks: looks.length },
-      message: `Between its lowest and highest scale the line misses by ${psi(missesBy)}, as that of ${said === 'gauge' ? 'an absolute sensor read as gauge' : 'a gauge sensor read as absolute'} does.`,
-      nextStep: `Look up the sensor's type; it is on record as ${said}.`,
-    }),
+    groupFinding(
+      history,
+      'altitude-uncorrected',
+      slope < 0 ? 'absolute on record as gauge' : 'gauge on record as absolute',
+      { missPsi: missesBy },
+      {
+        since: first.at,
+        restsOn: `${line.calibration.calibrationId}/${slope < 0 ? 'gauge' : 'absolute'}/${doublings(missesBy, smallestSpreadPsi)}`,
+        numbers: { misses_by_psi: missesBy, miss_per_air_psi: slope, u, checks: looks.length },
+      },
+    ),
   ]
 }
 
@@ -205,19 +211,28 @@ export function sideFindings(history: GroupHistory, rules: HouseRules): Finding[
   const sign = Math.sign(difference)
   const run = looksBack(history, (looks, look) => looks.length === 0 || look.difference * sign > boundAt(look.mean))
   const [one, two] = history.circuits.map(({ name }) => name)
-  const since = run.at(-1)?.at ?? null
-  if (since === null) return []
+  const since = run.at(-1)?.at
+  if (since === undefined || one === undefined || two === undefined) return []
   return [
-    groupFinding(history, 'side-imbalance', {
-      since,
-      // Work on record since gives the imbalance another meaning.
-      restsOn: `${doublings(difference, bound)}/${history.events.length}`,
-      circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,
-      numbers: { difference_psi: Math.abs(difference), mean_psi: mean, allowed_psi: bound, readings: last.length },
-      message: `Since ${day(since, rules)} circuit ${difference > 0 ? one : two} has stood ${psi(Math.abs(difference))} above ${difference > 0 ? two : one}; ${psi(bound)} is allowed.`,
-      nextStep:
-        'Look for a leveling valve or link out of setting, a leaking spring or a load off centre; compare both sensors with a gauge.',
-    }),
+    groupFinding(
+      history,
+      'side-imbalance',
+      'circuits',
+      {
+        from: since,
+        high: difference > 0 ? one : two,
+        low: difference > 0 ? two : one,
+        differencePsi: Math.abs(difference),
+        allowedPsi: bound,
+      },
+      {
+        since,
+        // Work on record since gives the imbalance another meaning.
+        restsOn: `${doublings(difference, bound)}/${history.events.length}`,
+        circuitId: history.circuits[difference > 0 ? 0 : 1]?.circuitId ?? null,
+        numbers: { difference_psi: Math.abs(difference), mean_psi: mean, allowed_psi: bound, readings: last.length },
+      },
+    ),
   ]
 }
 
@@ -230,30 +245,29 @@ function usualLift(states: readonly (LiftState | null)[]): 'raised' | 'lowered' 
 }
 
 /** A line whose points were taken in both lift states, which nothing can be weighed with. */
-export function mixedLiftFindings(
-  history: GroupHistory,
-  { points, calibration, lift }: GroupLine,
-  rules: HouseRules,
-): Finding[] {
+export function mixedLiftFindings(history: GroupHistory, { points, calibration, lift }: GroupLine): Finding[] {
   if (lift !== 'both') return []
   const states = points.map(({ observation }) => observation.lift)
   const usual = usualLift(states)
   const odd = states.filter((state) => !liftFits(usual, state))
-  const when = day(calibration.calibratedAt, rules)
   return [
-    groupFinding(history, 'lift-state-mismatch', {
-      severity: 'warn',
-      since: calibration.calibratedAt,
-      restsOn: `${calibration.calibrationId}/${states.join('/')}`,
-      numbers: { points: odd.length, calibrated_with: usual },
-      message: `${count(odd.length, 'point')} of the line of ${when} ${odd.length === 1 ? 'was' : 'were'} taken with the lift axle ${odd[0]}, the rest with it ${usual}.`,
-      nextStep: 'Calibrate again with the lift axle in one state at every load.',
-    }),
+    groupFinding(
+      history,
+      'lift-state-mismatch',
+      'points',
+      { points: odd.length, calibratedAt: calibration.calibratedAt, taken: odd[0] ?? null, rest: usual },
+      {
+        severity: 'warn',
+        since: calibration.calibratedAt,
+        restsOn: `${calibration.calibrationId}/${states.join('/')}`,
+        numbers: { points: odd.length, calibrated_with: usual },
+      },
+    ),
   ]
 }
 
 /** Readings since the newest calibration that were taken with the lift axle otherwise than any line of the group knows. */
-export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLine[], rules: HouseRules): Finding[] {
+export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLine[]): Finding[] {
   const newest = lines.at(-1)
   if (!newest) return []
   const known = lines.findLast(({ lift }) => lift === 'raised' || lift === 'lowered')
@@ -264,14 +278,17 @@ export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLi
   })
   const [first] = others
   if (!first || !known) return []
-  const one = others.length === 1
   return [
-    groupFinding(history, 'lift-state-mismatch', {
-      since: first.takenAt,
-      restsOn: `${known.calibration.calibrationId}/${first.lift}/${doublings(others.length, 1)}`,
-      numbers: { readings: others.length, calibrated_with: known.lift, read_with: first.lift },
-      message: `${count(others.length, 'reading')} since ${day(first.takenAt, rules)} ${one ? 'was' : 'were'} taken with the lift axle ${first.lift}; the line was calibrated with it ${known.lift}, so ${one ? 'it' : 'they'} cannot be weighed.`,
-      nextStep: `Read the pressure with the lift axle ${known.lift}, then move it; or calibrate once with it ${first.lift}.`,
-    }),
+    groupFinding(
+      history,
+      'lift-state-mismatch',
+      'readings',
+      { readings: others.length, from: first.takenAt, taken: first.lift, calibrated: known.lift },
+      {
+        since: first.takenAt,
+        restsOn: `${known.calibration.calibrationId}/${first.lift}/${doublings(others.length, 1)}`,
+        numbers: { readings: others.length, calibrated_with: known.lift, read_with: first.lift },
+      },
+    ),
   ]
 }

@@ -3,57 +3,41 @@ import type { GroupHistory, Observation } from '#core/evidence/history.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import { type Slip, type SlipFacts, slipCandidates } from '#core/evidence/slips.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
-import { day, psi, ticketLb } from '#core/findings/words.ts'
 import { type Point, fitLine } from '#core/line/fit.ts'
-import type { HouseRules } from '#core/words/house-rules.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
 
-const inPsi = { kPa: '1 psi is 6.895 kPa', bar: '1 bar is 14.504 psi' } as const
-
-function slipFinding(history: GroupHistory, observation: Observation, slip: Slip, rules: HouseRules): Finding {
-  const when = day(observation.takenAt, rules)
+function slipFinding(history: GroupHistory, observation: Observation, slip: Slip): Finding {
+  const at = observation.takenAt
   const fits = slip.code === 'wrong-pressure-unit' ? `${slip.fitsPsi.toFixed(1)}psi` : `${slip.fitsLb}lb`
   const base = {
-    since: observation.takenAt,
+    since: at,
     ticketId: observation.ticketId,
     scaleId: observation.scaleId,
     restsOn: `${observation.readingId}/${observation.psi.join('/')}/${observation.weightLb}/${fits}`,
   }
   if (slip.code === 'wrong-pressure-unit') {
     const { unit, circuitId, typedPsi, fitsPsi } = slip
-    const several = circuitId === null && history.circuits.length > 1
-    const typed = several
-      ? `The pressures of ${when}, ${psi(typedPsi)} in the mean, look`
-      : `The pressure ${psi(typedPsi)} of ${when} looks`
-    return groupFinding(history, slip.code, {
-      ...base,
-      circuitId,
-      numbers: { typed_psi: typedPsi, fits_psi: fitsPsi, unit },
-      message: `${typed} like ${unit} typed as psi: ${psi(fitsPsi)} would fit the line.`,
-      nextStep: `Look at the gauge's unit; if it showed ${unit}, ${several ? `enter the pressures again in psi (${inPsi[unit]})` : `correct the reading to ${psi(fitsPsi)}`}.`,
-    })
+    return groupFinding(
+      history,
+      slip.code,
+      circuitId === null && history.circuits.length > 1 ? 'all' : 'one',
+      { at, typedPsi, fitsPsi, unit },
+      { ...base, circuitId, numbers: { typed_psi: typedPsi, fits_psi: fitsPsi, unit } },
+    )
   }
-  if (slip.code === 'groups-swapped') {
-    return groupFinding(history, slip.code, {
-      ...base,
-      numbers: { typed_lb: slip.typedLb, fits_lb: slip.fitsLb },
-      message: `On the ticket of ${when} this group has ${ticketLb(slip.typedLb)}, which does not fit; the ${ticketLb(slip.fitsLb)} of another group on that ticket would. The two look swapped.`,
-      nextStep: 'Compare the ticket with the paper; if the two weights were swapped, put each where it belongs.',
-    })
-  }
-  return groupFinding(history, slip.code, {
-    ...base,
-    numbers: { typed_lb: slip.typedLb, fits_lb: slip.fitsLb },
-    message: `The ticket of ${when} has ${ticketLb(slip.typedLb)} for this group, which does not fit; ${ticketLb(slip.fitsLb)}, with two digits the other way round, would.`,
-    nextStep: `Compare the ticket with the paper; if it says ${ticketLb(slip.fitsLb)}, correct the ticket.`,
-  })
+  const { typedLb, fitsLb } = slip
+  return groupFinding(
+    history,
+    slip.code,
+    'ticket',
+    { at, typedLb, fitsLb },
+    { ...base, numbers: { typed_lb: typedLb, fits_lb: fitsLb } },
+  )
 }
 
 /** Slips among the checks of a line. */
-export function checkSlips(history: GroupHistory, { steps }: CheckTrail, rules: HouseRules): Finding[] {
-  return steps.flatMap(({ slip, check }) =>
-    slip === null ? [] : [slipFinding(history, check.observation, slip, rules)],
-  )
+export function checkSlips(history: GroupHistory, { steps }: CheckTrail): Finding[] {
+  return steps.flatMap(({ slip, check }) => (slip === null ? [] : [slipFinding(history, check.observation, slip)]))
 }
 
 /** The points with one of them changed as a slip says. */
@@ -98,5 +82,5 @@ export function calibrationSlips(history: GroupHistory, { line }: LineLife, cont
       }
     }
   }
-  return best ? [slipFinding(history, best.observation, best.slip, context.rules)] : []
+  return best ? [slipFinding(history, best.observation, best.slip)] : []
 }

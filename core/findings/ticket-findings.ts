@@ -5,8 +5,8 @@ import { ticketSum } from '#core/evidence/slips.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, findingSeverities } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
-import { count, day, finePercent, lb, ticketLb } from '#core/findings/words.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import { saying } from '#core/words/sentences/findings.ts'
 
 /**
  * A ticket whose group weights do not add up to its gross within the scale's divisions. With groups missing from the
@@ -20,10 +20,14 @@ export function ticketFindings(
   if (!summed || ticket.grossLb === null) return []
   const { sumLb: sum, errorLb: difference, allowedLb: allowed } = summed
   if (!(difference > allowed || (ticket.complete && difference < -allowed))) return []
-  const direction = difference > 0 ? 'more' : 'less'
   return [
     {
-      code: 'ticket-sum-mismatch',
+      ...saying('ticket-sum-mismatch', 'ticket', {
+        number: ticket.number,
+        at: ticket.weighedAt,
+        sumLb: sum,
+        grossLb: ticket.grossLb,
+      }),
       severity: findingSeverities['ticket-sum-mismatch'],
       unitId: ticket.unitIds[0] ?? null,
       groupId: null,
@@ -39,8 +43,6 @@ export function ticketFindings(
         allowed_lb: allowed,
         weights: ticket.weightsLb.length,
       },
-      message: `The axle weights of ticket ${ticket.number} of ${day(ticket.weighedAt, rules)} add up to ${ticketLb(sum)}, ${ticketLb(Math.abs(difference))} ${direction} than its gross of ${ticketLb(ticket.grossLb)}.`,
-      nextStep: 'Compare the typed weights with the paper ticket and correct the one that was mistyped.',
     },
   ]
 }
@@ -60,7 +62,14 @@ export function scaleFindings(
     const tolerance = toleranceOf(scale, rules) / 100
     if (Math.abs(gain) <= rules.scaleBiasTolerances * tolerance + certainZ * u) continue
     findings.push({
-      code: 'scale-biased',
+      ...saying('scale-biased', 'scale', {
+        scale: scale?.name ?? '',
+        biasPercent: 100 * gain,
+        tandemLb: gain * loadLb,
+        weighings,
+        groups,
+        from: since,
+      }),
       severity: findingSeverities['scale-biased'],
       unitId: null,
       groupId: null,
@@ -70,8 +79,6 @@ export function scaleFindings(
       since,
       evidence: `${doublings(weighings, 1)}/${gain > 0 ? 'much' : 'little'}/${doublings(gain, rules.scaleBiasTolerances * tolerance)}`,
       numbers: { bias_percent: 100 * gain, u_percent: 100 * u, tolerance_percent: 100 * tolerance, weighings, groups },
-      message: `Scale ${scale?.name ?? ''} shows ${finePercent(100 * Math.abs(gain))} too ${gain > 0 ? 'much' : 'little'} (about ${lb(Math.abs(gain) * loadLb)} on a loaded tandem) against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ${day(since, rules)} say so.`,
-      nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",
     })
   }
   return findings

@@ -13,6 +13,7 @@ import { ticketFindings } from '#core/findings/ticket-findings.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Result, ok, refuse } from '#core/words/problem.ts'
+import type { LineProblem } from '#core/words/sentences/line-problems.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
 /**
@@ -64,7 +65,7 @@ export interface GroupOutcome {
   /** The line of the visit's own points; null where the group is not calibrated. */
   readonly line: CalibratedLine | null
   /** Why its points make no line, for a group that is to be calibrated. */
-  readonly problem: string | null
+  readonly problem: LineProblem | null
   readonly asFound: readonly AsFoundError[]
 }
 
@@ -184,7 +185,7 @@ function judgeGroup(
         : history.calibrations,
     }),
     line: fitted?.ok ? fitted.value : null,
-    problem: fitted === undefined || fitted.ok ? null : fitted.problem.message,
+    problem: fitted === undefined || fitted.ok ? null : fitted.problem,
     asFound: asFoundOf(before, history, compared, rules),
   }
 }
@@ -285,5 +286,5 @@ export function judgeRecorded(
     book: new Map(),
     asOf,
   })
-  return made.ok ? outcome : { ...outcome, problem: made.problem.message }
+  return made.ok ? outcome : { ...outcome, problem: made.problem }
 }

@@ -21,7 +21,7 @@ import {
   delimiters,
   groupNamed,
   mendColumn,
-  mountAt,
+  namedMountAt,
 } from '#core/foreign/mapping/mapping.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -377,7 +377,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       )
     if (at === undefined) return undefined
     return (
-      mountAt(mounts, at) ??
+      namedMountAt(mounts, at) ??
       parts.refuse(
         found,
         'a sensor that was mounted at that time',

@@ -83,8 +83,8 @@ function findingRow(finding: Finding) {
     severity: finding.severity,
     since: finding.since === null ? null : toStoredInstant(finding.since),
     numbers: JSON.stringify(finding.numbers),
-    message: finding.message,
-    next_step: finding.nextStep,
+    variant: finding.variant,
+    facts: JSON.stringify(finding.facts),
     evidence: finding.evidence,
   }
 }

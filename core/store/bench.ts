@@ -5,6 +5,7 @@ import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
+import { saidOf } from '#core/store/said.ts'
 import { storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
@@ -38,17 +39,16 @@ export function readStoredEvidence(store: Store): JudgedEvidence {
   const query = db
     .selectFrom('finding as f')
     .leftJoin('circuit as c', 'c.id', 'f.circuit_id')
-    .select(['f.code', 'f.group_id', 'c.name', 'f.since', 'f.message'])
+    .select(['f.code', 'f.group_id', 'c.name', 'f.since', 'f.variant', 'f.facts'])
     .where('f.group_id', 'is not', null)
     .orderBy('f.id')
   const findings: BenchFinding[] = Array.from(
-    walk<[string, number, string | null, string | null, string]>(raw, query),
-    ([code, groupId, circuit, since, message]) => ({
-      code,
+    walk<[string, number, string | null, string | null, string, string]>(raw, query),
+    ([code, groupId, circuit, since, variant, facts]) => ({
+      ...saidOf({ code, variant, facts }),
       groupId,
       circuit,
       since: since === null ? null : fromStoredInstant(since),
-      message,
     }),
   )
   return { places: readPlaces(store), dues, findings }
@@ -70,13 +70,14 @@ export async function readEvidence(store: Store, rules: HouseRules, asOf: number
   })
   for (const { history, dueOn, findings: found } of judged.groups) {
     dues.push({ groupId: history.groupId, dueOn })
-    for (const { code, groupId, circuitId, since, message } of found) {
+    for (const { code, variant, facts, groupId, circuitId, since } of found) {
       findings.push({
         code,
+        variant,
+        facts,
         groupId,
         circuit: circuitId === null ? null : (circuits.get(circuitId) ?? null),
         since,
-        message,
       })
     }
   }

@@ -1,6 +1,9 @@
 import { dismissalMark } from '#core/findings/set-aside.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { sayStored } from '#core/words/say.ts'
+import { type Said, sayFinding } from '#core/words/sentences/findings.ts'
+import { readZone } from '#core/store/zone.ts'
 
 export interface Dismissal {
   readonly findingKey: string
@@ -17,19 +20,30 @@ export async function readDismissalMarks(db: Reader): Promise<Set<string>> {
   return new Set(rows.map(({ finding_key, evidence }) => dismissalMark(finding_key, evidence)))
 }
 
-/** Sets a finding aside on its present evidence, with the reason in the change log. */
+/**
+ * Sets a finding aside on its present evidence, with the reason in the change log: what it said there in the stored
+ * measures, and as data.
+ */
 export async function dismissFinding(
   db: Writer,
   unitId: number | null,
-  message: string,
+  said: Said,
   { findingKey, evidence, reason, by, at }: Dismissal,
 ): Promise<void> {
   await db
     .insertInto('dismissal')
     .values({ finding_key: findingKey, evidence, reason, dismissed_by: by, dismissed_at: at })
     .execute()
+  const { message } = sayFinding(said, sayStored(await readZone(db)))
   await recordChanges(db, { by, at }, [
-    { unitId, subject: 'finding', key: findingKey, action: 'dismissed', old: { message }, reason },
+    {
+      unitId,
+      subject: 'finding',
+      key: findingKey,
+      action: 'dismissed',
+      old: { message, said: { ...said } },
+      reason,
+    },
   ])
 }
 

@@ -146,7 +146,7 @@ export function listAllCalibrations(db: Reader, { text = '', unitId, after, limi
 export const listTicketFindings = (db: Reader, ticketId: number) =>
   db
     .selectFrom('finding')
-    .select(['code', 'severity', 'message'])
+    .select(['code', 'severity', 'variant', 'facts'])
     .where('ticket_id', '=', ticketId)
     .orderBy('id')
     .execute()

@@ -5,6 +5,8 @@ import { containsWord, wordsOf } from '#core/store/rows.ts'
 import type { StoredValues } from '#core/words/change.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
+import type { Say } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
 
 /** The columns of a row that a form shows. */
 export const typedValues = (subject: TypedSubject, row: Readonly<Record<string, unknown>>): StoredValues =>
@@ -145,8 +147,8 @@ async function named(
   return names
 }
 
-/** Puts names to the ids of findings: five questions, however many findings. */
-export async function nameFindings(db: Reader, findings: readonly Finding[]): Promise<NamedFinding[]> {
+/** Puts names to the ids of findings and says them: five questions, however many findings. */
+export async function nameFindings(db: Reader, findings: readonly Finding[], say: Say): Promise<NamedFinding[]> {
   const units = await named(distinct(findings.map((f) => f.unitId)), (ids) =>
     db.selectFrom('unit').select(['id', 'number as name']).where('id', 'in', ids).execute(),
   )
@@ -163,19 +165,22 @@ export async function nameFindings(db: Reader, findings: readonly Finding[]): Pr
     db.selectFrom('ticket').select(['id', 'number as name']).where('id', 'in', ids).execute(),
   )
   const nameOf = (names: Map<number, string>, id: number | null) => (id === null ? null : (names.get(id) ?? null))
-  return findings.map((finding) => ({
-    unit: nameOf(units, finding.unitId),
-    group: nameOf(groups, finding.groupId),
-    circuit: nameOf(circuits, finding.circuitId),
-    scale: nameOf(scales, finding.scaleId),
-    ticket: nameOf(tickets, finding.ticketId),
-    code: finding.code,
-    severity: finding.severity,
-    since: finding.since === null ? null : toStoredInstant(finding.since),
-    numbers: finding.numbers,
-    message: finding.message,
-    next_step: finding.nextStep,
-  }))
+  return findings.map((finding) => {
+    const { message, nextStep } = sayFinding(finding, say)
+    return {
+      unit: nameOf(units, finding.unitId),
+      group: nameOf(groups, finding.groupId),
+      circuit: nameOf(circuits, finding.circuitId),
+      scale: nameOf(scales, finding.scaleId),
+      ticket: nameOf(tickets, finding.ticketId),
+      code: finding.code,
+      severity: finding.severity,
+      since: finding.since === null ? null : toStoredInstant(finding.since),
+      numbers: finding.numbers,
+      message,
+      next_step: nextStep,
+    }
+  })
 }
 
 /** Units in service to be put together, with how many of their groups have a circuit, by number. */

@@ -142,7 +142,7 @@ export function listScales(db: Reader) {
 export function listScaleFindings(db: Reader) {
   return db
     .selectFrom('finding')
-    .select(['id', 'scale_id', 'message', 'next_step'])
+    .select(['id', 'scale_id', 'code', 'variant', 'facts'])
     .where('code', '=', 'scale-biased')
     .execute()
 }

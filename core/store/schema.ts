@@ -199,8 +199,9 @@ export interface Schema {
     severity: Severity
     since: string | null
     numbers: string
-    message: string
-    next_step: string
+    variant: string
+    /** JSON of `Said`'s facts. */
+    facts: string
     evidence: Generated<string>
   }
   dismissal: {

@@ -4,6 +4,7 @@ import { estimateSteer } from '#core/weight/steer.ts'
 import { type PressureTable, pressureTable } from '#core/weight/target-pressure.ts'
 import { type PreparedGroup, type WeighingLine, lineFor } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
+import type { WhyUnweighed } from '#core/words/sentences/unweighed.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A group's table for one position of the lift axles. */
@@ -30,18 +31,18 @@ export interface CabGroup {
   readonly limitLb: number
   readonly tables: readonly CabTable[]
   /** Why there is no table; null where there is one. */
-  readonly why: string | null
+  readonly why: WhyUnweighed | null
 }
 
 /** The lift states that lines of a group exist for at a time: one that fits any, or one each. */
 function linesOf(
   group: PreparedGroup,
   at: number,
-): { readonly lines: readonly WeighingLine[]; readonly why: string | null } {
+): { readonly lines: readonly WeighingLine[]; readonly why: WhyUnweighed | null } {
   const found = (['raised', 'lowered'] as const).map((lift) => lineFor(group, { takenAt: at, lift }))
   const lines = [...new Set(found.filter((line) => !('reason' in line)))] as WeighingLine[]
   const first = lineFor(group, { takenAt: at, lift: null })
-  return { lines, why: lines.length > 0 ? null : 'reason' in first ? first.message : 'No line of it holds.' }
+  return { lines, why: lines.length > 0 ? null : 'reason' in first ? first.why : ['no line holds', {}] }
 }
 
 function steerOf(
@@ -68,8 +69,11 @@ function steerOf(
 /** Steps of each table by how many tables are to fit on one page. */
 const mostSteps = (tables: number): number => (tables <= 1 ? 36 : tables <= 3 ? 32 : 12)
 
-/** What a driver can read off for every axle group of the units at a time, ms UTC, in the order of the plan. */
-export function cabGroups(ready: ReadyCombination, at: number): CabGroup[] {
+/**
+ * What a driver can read off for every axle group of the units at a time, ms UTC, in the order of the plan; the tables
+ * in round steps of a gauge (`gaugeStepPsi`).
+ */
+export function cabGroups(ready: ReadyCombination, at: number, gaugeStepPsi: number): CabGroup[] {
   const { plan } = ready
   const { verdictConfidencePercent } = plan.rules
   const lines = plan.groups.map(({ prepared }) => (prepared?.sensed ? linesOf(prepared, at) : { lines: [], why: null }))
@@ -77,14 +81,12 @@ export function cabGroups(ready: ReadyCombination, at: number): CabGroup[] {
   return plan.groups.map(({ unitId, place, limitLb, prepared, isEstimate, name }, i): CabGroup => {
     const head = { groupId: place.groupId, group: place.group, axles: place.axles, limitLb }
     if (prepared === null || !prepared.sensed) {
-      const why = isEstimate
-        ? `${name} has no gauge: it is estimated from the drive group.`
-        : `${name} has no gauge: only a scale gives its weight.`
+      const why = isEstimate ? (['estimated, no gauge', { name }] as const) : (['no gauge', { name }] as const)
       return { ...head, tables: [], why }
     }
     const { lines: own, why } = lines[i] as (typeof lines)[number]
     const tables = own.flatMap((line): CabTable[] => {
-      const table = pressureTable(prepared, line, limitLb, verdictConfidencePercent, at, steps)
+      const table = pressureTable(prepared, line, limitLb, verdictConfidencePercent, at, steps, gaugeStepPsi)
       if (!table) return []
       const circuits = line.circuits
         .map((circuit) => prepared.circuits[circuit])
@@ -101,6 +103,6 @@ export function cabGroups(ready: ReadyCombination, at: number): CabGroup[] {
         },
       ]
     })
-    return { ...head, tables, why: tables.length > 0 ? null : (why ?? 'Its line does not rise with the pressure.') }
+    return { ...head, tables, why: tables.length > 0 ? null : (why ?? ['line falls', {}]) }
   })
 }

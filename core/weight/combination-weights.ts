@@ -199,7 +199,7 @@ export function weighTicket(
         weighed: false,
         groupId,
         reason: 'not measured',
-        message: `${name} was not weighed: the ticket does not carry its weight.`,
+        why: ['not on ticket', { name }],
       }
     }
     const weight = weightLb === undefined ? exactWeight(0) : certified(weightLb)

@@ -126,7 +126,7 @@ const pastLimit = 1.12
 
 /**
  * The table of a line from the pressure of its lightest calibration weight (or a little below) to one tenth past its
- * limit, in the smallest of 1, 2, 5, 10 or 20 psi that needs at most `mostSteps` steps.
+ * limit, in the smallest of 1, 2, 5, 10 or 20 steps of a gauge (`gaugeStepPsi`) that needs at most `mostSteps` rows.
  *
  * Uncertainty as in `weighGroup`, k = 1; the pressure is the mean of the line's circuits by their air springs. Units:
  * psi gauge, lb; at ms UTC. Range: slope above zero; undefined otherwise.
@@ -138,6 +138,7 @@ export function pressureTable(
   confidencePercent: number,
   at: number,
   mostSteps: number,
+  gaugeStepPsi = 1,
 ): PressureTable | undefined {
   const { a, b } = line.line
   if (!(b > 0)) return undefined
@@ -148,7 +149,9 @@ export function pressureTable(
   const last = (pastLimit * limitLb - a) / b
   const first = Math.max(0, -a / b, Math.min(line.lightestPsi, last))
   const fits = (step: number) => Math.floor(last / step) - Math.floor(first / step) + 1 <= mostSteps
-  const stepPsi = niceSteps.find(fits) ?? Math.ceil((last - first) / mostSteps)
+  const stepPsi =
+    niceSteps.map((steps) => steps * gaugeStepPsi).find(fits) ??
+    Math.ceil((last - first) / mostSteps / gaugeStepPsi) * gaugeStepPsi
   const steps: PressureStep[] = []
   for (let place = Math.max(1, Math.floor(first / stepPsi)); place * stepPsi <= last; place += 1) {
     const psi = place * stepPsi

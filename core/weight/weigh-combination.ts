@@ -20,6 +20,7 @@ import {
 } from '#core/weight/weigh.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Result, refuse } from '#core/words/problem.ts'
+import type { WhyUnweighed } from '#core/words/sentences/unweighed.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A unit of a combination with how each group's weight is come by. */
@@ -183,24 +184,24 @@ function estimated(
   drive: GroupWeighing | undefined,
   lift: LiftState | null,
 ): GroupWeighing {
+  const { name } = group
   const { groupId } = group.place
-  const without = (why: string): GroupWeighing => ({
+  const without = (why: WhyUnweighed): GroupWeighing => ({
     weighed: false,
     groupId,
     reason: 'no estimate',
-    message: `${group.name} was not weighed: ${why}`,
+    why,
   })
-  if (drive === undefined) return without('its estimate needs one drive group with a circuit.')
-  if (!drive.weighed) return without('the drive group, which its estimate follows, was not weighed.')
+  if (drive === undefined) return without(['no drive group', { name }])
+  if (!drive.weighed) return without(['drive unweighed', { name }])
   const model = plan.steer(group.unitId, lift)
   return model.ok
     ? weighed(groupId, 'estimate', estimateSteer(model.value, drive.weight))
-    : without(model.problem.message)
+    : without(['no estimate', { name, why: model.problem.message }])
 }
 
 function unmeasured({ place, name }: PlannedGroup): GroupWeighing {
-  const message = `${name} was not weighed: it has no circuit of its own; only a scale ticket gives its weight.`
-  return { weighed: false, groupId: place.groupId, reason: 'not measured', message }
+  return { weighed: false, groupId: place.groupId, reason: 'not measured', why: ['no circuit', { name }] }
 }
 
 /**

@@ -7,9 +7,9 @@ import { type LineCircuits, type NoPressure, type PressureReading, readPressure 
 import type { Line } from '#core/line/fit.ts'
 import { readState, shareOf, wanderCovariance } from '#core/line/track.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
-import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { dayMs } from '#core/words/instant.ts'
+import type { WhyUnweighed } from '#core/words/sentences/unweighed.ts'
 
 /** Variance in lb² by which a line may have wandered `days` after its calibration, at a gauge pressure in psi. */
 export type WanderVariance = (psi: number, days: number) => number
@@ -68,7 +68,7 @@ export interface WeighingTerms {
   readonly levelingPsi?: number
 }
 
-/** Why a group has no weight, for a program; the message says it to a person. */
+/** Why a group has no weight, for a program; `why` says it to a person. */
 const unweighedReasons = [
   'not measured',
   'no line',
@@ -102,7 +102,7 @@ export interface UnweighedGroup {
   readonly weighed: false
   readonly groupId: number
   readonly reason: UnweighedReason
-  readonly message: string
+  readonly why: WhyUnweighed
 }
 
 export type GroupWeighing = WeighedGroup | UnweighedGroup
@@ -113,8 +113,6 @@ export interface PreparedGroup extends Pick<GroupFacts, 'groupId' | 'unit' | 'gr
   readonly lines: readonly WeighingLine[]
   readonly levelingVarPsi2: number
   readonly resolutionPsi: number
-  /** In whose days its sentences speak. */
-  readonly zone: string
 }
 
 /** Fits a group's lines once, so that each reading costs a few arithmetic operations. */
@@ -129,61 +127,64 @@ export function prepareGroup(history: GroupHistory, terms: WeighingTerms): Prepa
     lines: groupLines(history, scaleOf, rules, levelingPsi).lines.map((line) => weighingLine(line, terms)),
     levelingVarPsi2: levelingPsi * levelingPsi,
     resolutionPsi: rules.pressureResolutionPsi,
-    zone: rules.zone,
   }
 }
 
-function unweighed({ groupId, unit, group }: PreparedGroup, reason: UnweighedReason, why: string): UnweighedGroup {
-  return { weighed: false, groupId, reason, message: `${unit} ${group} was not weighed: ${why}` }
-}
+const unweighed = ({ groupId }: PreparedGroup, reason: UnweighedReason, why: WhyUnweighed): UnweighedGroup => ({
+  weighed: false,
+  groupId,
+  reason,
+  why,
+})
 
-/** What is said of a line that was taken in another lift state. */
-function otherState({ lift: taken }: WeighingLine, lift: PressureReading['lift']): string {
-  if (taken === 'both')
-    return 'its line was calibrated with the lift axle sometimes raised and sometimes lowered, so it holds in neither state.'
-  // How it is done in practice: the air does not tell what a lowered axle takes over.
-  const instead =
-    taken === 'raised' ? 'Read the pressures with it raised, then lower it.' : 'Read the pressures with it lowered.'
-  return `its line was calibrated with the lift axle ${taken}, the reading was taken with it ${lift}. ${instead}`
-}
+const nameOf = ({ unit, group }: PreparedGroup): string => `${unit} ${group}`
 
-/** The line that applies at a time and in a lift state (`lineAt`), or the sentence why there is none. */
+/** The line that applies at a time and in a lift state (`lineAt`), or why there is none. */
 export function lineFor(
   group: PreparedGroup,
   reading: Pick<PressureReading, 'takenAt' | 'lift'>,
 ): WeighingLine | UnweighedGroup {
   const found = lineAt(group.lines, reading)
   if (!('reason' in found)) return found
-  if (found.reason === 'other lift state') return unweighed(group, found.reason, otherState(found.line, reading.lift))
+  const name = nameOf(group)
+  if (found.reason === 'other lift state')
+    return unweighed(
+      group,
+      found.reason,
+      found.line.lift === 'both'
+        ? ['mixed lift states', { name }]
+        : ['other lift state', { name, calibrated: found.line.lift ?? 'none', read: reading.lift }],
+    )
   if (found.reason === 'upset') {
     const { end, calibratedAt } = found.line
-    const work = end === null ? 'it was broken' : `on ${dayOf(end.at, group.zone)} ${end.what}`
-    return unweighed(group, found.reason, `${work}, after its calibration of ${dayOf(calibratedAt, group.zone)}.`)
+    return unweighed(
+      group,
+      found.reason,
+      end === null
+        ? ['line broken', { name, calibratedAt }]
+        : ['line ended', { name, at: end.at, kind: end.kind, serial: end.serial, calibratedAt }],
+    )
   }
   const [first] = group.lines
   return unweighed(
     group,
     found.reason,
-    first
-      ? `its first calibration is of ${dayOf(first.calibratedAt, group.zone)}, after this reading.`
-      : 'no calibration of it makes a line.',
+    first ? ['before its first line', { name, firstAt: first.calibratedAt }] : ['no line', { name }],
   )
 }
 
-/** The sentence why a reading has no pressure for a line. */
+/** Why a reading has no pressure for a line. */
 function withoutPressure(group: PreparedGroup, found: NoPressure): UnweighedGroup {
   if (found.reason === 'elevation unknown') {
-    return unweighed(
-      group,
-      found.reason,
-      `sensor ${found.serial} reads absolute pressure and the elevation of the reading is not recorded.`,
-    )
+    return unweighed(group, found.reason, ['no elevation', { name: nameOf(group), serial: found.serial }])
   }
-  const which =
+  return unweighed(
+    group,
+    found.reason,
     group.circuits.length > 1 && found.circuit
-      ? `circuit ${found.circuit.name}, which its line was calibrated with, was not read.`
-      : 'the reading has no pressure of it.'
-  return unweighed(group, found.reason, which)
+      ? ['circuit not read', { name: nameOf(group), circuit: found.circuit.name }]
+      : ['no pressure', { name: nameOf(group) }],
+  )
 }
 
 /**
@@ -200,8 +201,7 @@ function withoutPressure(group: PreparedGroup, found: NoPressure): UnweighedGrou
  * Source: JCGM 100:2008 (GUM) 5.2.2, equation (13).
  */
 export function weighGroup(group: PreparedGroup, reading: PressureReading): GroupWeighing {
-  if (!group.sensed)
-    return unweighed(group, 'not measured', 'it has no circuit of its own; only a scale ticket gives its weight.')
+  if (!group.sensed) return unweighed(group, 'not measured', ['no circuit', { name: nameOf(group) }])
   const line = lineFor(group, reading)
   if ('reason' in line) return line
   const pressure = readPressure(group, line, reading, group.resolutionPsi)
@@ -211,11 +211,7 @@ export function weighGroup(group: PreparedGroup, reading: PressureReading): Grou
   const { a, b } = line.line
   const weightLb = a + b * psi
   if (weightLb < 0) {
-    return unweighed(
-      group,
-      'below nothing',
-      `${psi.toFixed(1)} psi is below the pressure at which its line reads nothing; the suspension was not up on its air.`,
-    )
+    return unweighed(group, 'below nothing', ['below nothing', { name: nameOf(group), psi }])
   }
   const days = Math.max(0, (reading.takenAt - line.calibratedAt) / dayMs)
   const ownVarLb2 =

@@ -75,7 +75,7 @@ function placeAfter(times: readonly number[], at: number): number {
   let high = times.length
   while (low < high) {
     const middle = (low + high) >> 1
-    if ((times[middle] as number) <= at) low = middle + 1
+    if ((times[middle] ?? Number.POSITIVE_INFINITY) <= at) low = middle + 1
     else high = middle
   }
   return low

@@ -10,6 +10,7 @@ import { readFleetCells } from '#core/store/cells.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { listPlannedVisits, visitNames } from '#core/store/visits.ts'
 import { type LocalDay, dayNumber, dayOf, dayOfNumber, daysBetween, startOfDay, storedDay } from '#core/words/day.ts'
+import { sayStored } from '#core/words/say.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import {
   type Answer,
@@ -225,7 +226,12 @@ export const benchPlanCommand: Command = {
           return day === undefined ? null : startOfDay(dayOfNumber(day), zone)
         },
       })
-      const items = benchItems({ ...(await readEvidence(store, rules, asOf)), cells: mounted }, rules, asOf)
+      const items = benchItems(
+        { ...(await readEvidence(store, rules, asOf)), cells: mounted },
+        rules,
+        asOf,
+        sayStored(zone),
+      )
       const plan = planWork(items, planned, rules, asOf, days)
       const yards = await yardNames(store.db)
       const yardOf = (yardId: number | null) => (yardId === null ? null : (yards.get(yardId) ?? null))

@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import { bridgeLimitLb } from '#core/evidence/limits.ts'
 import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
@@ -51,7 +52,7 @@ function lineOf({
   judgement,
 }: JudgedSet): string {
   const weight =
-    sum && judgement ? `  weighs ${pounds(sum.weightLb)} ± ${pounds(1.959964 * sum.uLb)}: ${judgement.verdict}` : ''
+    sum && judgement ? `  weighs ${pounds(sum.weightLb)} ± ${pounds(expanded(sum.uLb))}: ${judgement.verdict}` : ''
   const set = `axles ${firstAxle} to ${lastAxle} (${axles} over ${lengthFt} ft${name === null ? '' : `, ${name}`})`
   return `${set.padEnd(48)}  ${pounds(limitLb).padStart(10)}  ${basis}${weight}`
 }

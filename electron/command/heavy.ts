@@ -18,6 +18,7 @@ import {
   readMoment,
   withStore,
 } from '#electron/command/command.ts'
+import { expanded } from '#core/words/coverage.ts'
 
 const summaries = ['unit', 'month', 'yard', 'limit', 'offender'] as const
 type SummaryBy = (typeof summaries)[number]
@@ -104,7 +105,7 @@ function lineOf(entry: Entry): string {
   const from = source === 'ticket' ? `ticket ${ticket} of ${scale}` : `reading ${reading}`
   const sure = verdict === 'over' ? `over by ${lb(over_lb)}` : `too close to call (${Math.round(100 * p_over)} % over)`
   return (
-    `${weighed_at.slice(0, 16).replace('T', ' ')}  ${units.join(' + ') || unit}  ${unit} ${what(entry)}: ${lb(weight_lb)} ± ${lb(1.959964 * u_lb)} of ${lb(limit_lb)}, ${sure}, ${from}` +
+    `${weighed_at.slice(0, 16).replace('T', ' ')}  ${units.join(' + ') || unit}  ${unit} ${what(entry)}: ${lb(weight_lb)} ± ${lb(expanded(u_lb))} of ${lb(limit_lb)}, ${sure}, ${from}` +
     `${superseded ? ' (the ticket decides)' : ''}${note === null ? '' : `  "${note}"`}`
   )
 }

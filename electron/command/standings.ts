@@ -6,6 +6,7 @@ import { findUnit } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
+import { sayStored } from '#core/words/say.ts'
 import {
   type Command,
   type CommandInput,
@@ -60,7 +61,7 @@ export const findingsCommand: Command = {
       for (const group of groups) found.push(...group.findings)
       found.push(...others)
       const asked = unit ? found.filter(({ unitId }) => unitId === unit.id) : found
-      const named = await nameFindings(store.db, asked)
+      const named = await nameFindings(store.db, asked, sayStored(await readZone(store.db)))
       const failed =
         failOn !== undefined && asked.some(({ severity }) => severities.indexOf(severity) <= severities.indexOf(failOn))
       return {
@@ -99,7 +100,7 @@ function trustText(rows: readonly TrustRow[], zone: string): string {
     const line =
       calibrated_at === null
         ? 'no line'
-        : `calibrated ${dayOf(fromStoredInstant(calibrated_at), zone)}, due ${due_on ?? 'never'}, ± ${Math.round((2 * (u_limit_lb ?? 0)) / 10) * 10} lb at the limit`
+        : `calibrated ${dayOf(fromStoredInstant(calibrated_at), zone)}, due ${due_on ?? 'never'}, ${sayStored(zone).plusMinus(u_limit_lb ?? 0)} at the limit`
     return `${`${unit} ${group}`.padEnd(width)}  ${trust.padEnd(12)}  ${line}`
   })
   const counts = trustStates

@@ -14,11 +14,12 @@ import type { CombinationReading } from '#core/weight/weigh-combination.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 import { localTimeOf } from '#core/words/day.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { type Command, Parts, dbOption, withStore } from '#electron/command/command.ts'
 
-const lb = (value: number): string => `${(Math.round(value / 10) * 10).toLocaleString('en-US')} lb`
-/** The 95 % half-width of a weight. */
-const interval = (uLb: number): string => `± ${lb(1.959964 * uLb)}`
+/** Weights have no zone. */
+const { weight: lb, plusMinus: interval } = sayStored('UTC')
 const room = ({ roomLb }: Judgement): string =>
   roomLb >= 0 ? `room for ${lb(roomLb)}` : `${lb(-roomLb)} too much to be sure`
 const judged = (weightLb: number, uLb: number, judgement: Judgement): string =>
@@ -27,7 +28,7 @@ const judged = (weightLb: number, uLb: number, judgement: Judgement): string =>
 function groupLine(ready: ReadyCombination, place: number, group: JudgedGroup, at: number, width: number): string {
   const name = (ready.plan.groups[place]?.name ?? '').padEnd(width)
   if (!group.weighing.weighed || !group.judgement)
-    return `${name}  ${group.weighing.weighed ? '' : group.weighing.message}`
+    return `${name}  ${group.weighing.weighed ? '' : sayUnweighed(group.weighing.why, sayStored(ready.plan.rules.zone))}`
   const target = targetPsiOf(ready, place, group, at)
   return `${name}  ${judged(group.weighing.weightLb, group.weighing.uLb, group.judgement)}${target === null ? '' : `, load to ${target.toFixed(1)} psi`}`
 }

@@ -1,7 +1,6 @@
 import { MantineProvider } from '@mantine/core'
 import { QueryClientProvider } from '@tanstack/react-query'
 import { StrictMode } from 'react'
-import { FleetInUse } from '#renderer/app/fleet-in-use.tsx'
 import { queryClient } from '#renderer/client/queries.ts'
 import { Shell } from '#renderer/app/shell.tsx'
 import { cssVariables, theme } from '#renderer/app/theme.ts'
@@ -16,9 +15,7 @@ export function App({ nonce }: { nonce: string }) {
         getStyleNonce={() => nonce}
       >
         <QueryClientProvider client={queryClient}>
-          <FleetInUse>
-            <Shell />
-          </FleetInUse>
+          <Shell />
         </QueryClientProvider>
       </MantineProvider>
     </StrictMode>

@@ -1,30 +1,33 @@
 import { useQuery } from '@tanstack/react-query'
-import { type ReactNode, useMemo } from 'react'
+import { type ReactNode, useMemo, useState } from 'react'
 import { api } from '#renderer/client/api.ts'
 import { leaveOnDesk, readFromDesk } from '#renderer/client/desk.ts'
 import { DeskContext } from '#renderer/parts/draft.ts'
 import { MeasuresInUse } from '#renderer/parts/format.ts'
 
-/** Stands in until the fleet's zone is known, and where no file can be opened to ask. */
+/** Stands in where no file can be opened to ask for the fleet's. */
 const ownZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone
 
 /**
  * Every screen writes and reads its numbers in the measures of the House Rules and its times in their zone, and keeps
- * drafts beside the open file.
+ * drafts beside the open file. Nothing is drawn before they are known, so that no figure is shown in another.
  */
 export function FleetInUse({ children }: { children: ReactNode }) {
-  const rule =
-    useQuery(
-      api.houseRules.list.queryOptions({
-        select: (rules) => rules.find(({ name }) => name === 'measures')?.value ?? 0,
-      }),
-    ).data ?? 0
-  const zone = useQuery(api.houseRules.zone.queryOptions()).data?.zone ?? ownZone()
-  const file = useQuery(api.file.state.queryOptions({ select: (state) => state.file })).data
-  const desk = useMemo(() => ({ file, leave: leaveOnDesk, read: readFromDesk }), [file])
+  const rules = useQuery(
+    api.houseRules.list.queryOptions({
+      select: (list) => list.find(({ name }) => name === 'measures')?.value ?? 0,
+    }),
+  )
+  const zone = useQuery(api.houseRules.zone.queryOptions())
+  const file = useQuery(api.file.state.queryOptions({ select: (state) => state.file }))
+  const desk = useMemo(() => ({ file: file.data, leave: leaveOnDesk, read: readFromDesk }), [file.data])
+  // Once: a question that failed is pending again each time it is asked anew.
+  const [isAnswered, setAnswered] = useState(false)
+  if (!isAnswered && !rules.isPending && !zone.isPending && !file.isPending) setAnswered(true)
+  if (!isAnswered) return <output className="shell-wait">Opening…</output>
   return (
     <DeskContext value={desk}>
-      <MeasuresInUse rule={rule} zone={zone}>
+      <MeasuresInUse rule={rules.data ?? 0} zone={zone.data?.zone ?? ownZone()}>
         {children}
       </MeasuresInUse>
     </DeskContext>

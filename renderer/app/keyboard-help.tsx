@@ -25,7 +25,7 @@ const onTheSheet: Row[] = [
   [['←', '→'], 'Another axle group, with the focus on a group’s tab'],
   [
     ['←', '→'],
-    'Read the line psi by psi, the track and the checks from weighing to weighing, with the focus on a chart',
+    'Read the line step by step, the track and the checks from weighing to weighing, with the focus on a chart',
   ],
 ]
 

@@ -3,6 +3,7 @@ import { type ReactNode, Suspense, useEffect, useRef, useState } from 'react'
 import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { useFileState } from '#renderer/app/file-state.ts'
+import { FleetInUse } from '#renderer/app/fleet-in-use.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
 import { ScreenBoundary, screens } from '#renderer/app/screens.tsx'
 import { useShortcuts } from '#renderer/app/shortcuts.ts'
@@ -154,11 +155,13 @@ export function Shell() {
         }
       />
       <main ref={main} id="main" className="shell-main" tabIndex={-1}>
-        <ScreenBoundary key={place}>
-          <Suspense fallback={<output className="shell-wait">Opening…</output>}>
-            {definition ? <definition.component subject={subject} /> : <NoSuchScreen />}
-          </Suspense>
-        </ScreenBoundary>
+        <FleetInUse>
+          <ScreenBoundary key={place}>
+            <Suspense fallback={<output className="shell-wait">Opening…</output>}>
+              {definition ? <definition.component subject={subject} /> : <NoSuchScreen />}
+            </Suspense>
+          </ScreenBoundary>
+        </FleetInUse>
       </main>
       <QuickOpen opened={dialog === 'quick-open'} onClose={() => setDialog(null)} />
       <KeyboardHelp opened={dialog === 'help'} onClose={() => setDialog(null)} />

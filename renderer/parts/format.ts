@@ -12,6 +12,7 @@ import {
   typedText,
 } from '#core/words/measures.ts'
 import type { Result } from '#core/words/problem.ts'
+import { type Say, plusMinusShown, sayOfRules } from '#core/words/say.ts'
 import type { Range } from '#core/words/vocabulary.ts'
 import { type Times, timesIn } from '#renderer/parts/times.ts'
 
@@ -29,7 +30,7 @@ export interface Quantity {
   estimate(value: number): string
   /** The same without its unit. */
   estimateFigure(value: number): string
-  /** The expanded uncertainty ± 2u (95 %), never shown finer than the honest step, without its unit. */
+  /** The expanded uncertainty (95 %), never shown finer than the honest step, without its unit. */
   plusMinusFigure(u: number): string
   plusMinus(u: number): string
   /** A difference with its sign, rounded to the honest step, without its unit. */
@@ -59,7 +60,7 @@ function quantity(measure: Measure, others: readonly Measure[]): Quantity {
   const shown = (value: number) => toShown(value, measure)
   const rounded = (value: number) => Math.round(value / honestStep) * honestStep
   const honest = (value: number) => write(rounded(shown(value)))
-  const plusMinusFigure = (u: number) => `±${nbsp}${write(rounded(Math.max(2 * u * factor, honestStep)))}`
+  const plusMinusFigure = (u: number) => `±${nbsp}${write(plusMinusShown(u, measure))}`
   return {
     symbol,
     figure: (value) => write(shown(value)),
@@ -78,10 +79,10 @@ function quantity(measure: Measure, others: readonly Measure[]): Quantity {
 }
 
 /**
- * The measures a fleet reads, and its clock; every screen writes and reads its numbers and times through the ones in
+ * The measures a fleet reads, its clock, and how sentences are said in both; every screen writes and reads its numbers and times through the ones in
  * use.
  */
-export type Measures = Readonly<Record<MeasuredKind, Quantity>> & { readonly times: Times }
+export type Measures = Readonly<Record<MeasuredKind, Quantity>> & { readonly times: Times; readonly say: Say }
 
 const writers = (set: MeasureSet) =>
   Object.fromEntries(
@@ -99,6 +100,7 @@ export function measuresFor(rule: number, zone: string): Measures {
   const measures = made.get(key) ?? {
     ...((systems[rule] ?? systems[0]) as (typeof systems)[number]),
     times: timesIn(zone),
+    say: sayOfRules({ measures: rule, zone }),
   }
   made.set(key, measures)
   return measures
@@ -106,6 +108,8 @@ export function measuresFor(rule: number, zone: string): Measures {
 
 const MeasuresContext = createContext(measuresFor(0, 'UTC'))
 export const useMeasures = (): Measures => use(MeasuresContext)
+/** How the sentences of core are said here. */
+export const useSay = (): Say => useMeasures().say
 /** Puts the measures of a value of the House Rules' choice, and the fleet's zone, in use below it. */
 export const MeasuresInUse = ({ rule, zone, children }: { rule: number; zone: string; children: ReactNode }) =>
   createElement(MeasuresContext, { value: measuresFor(rule, zone) }, children)

@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import './interval-bar.css'
 
 const widthPx = 190
@@ -20,13 +21,15 @@ interface IntervalBarProps {
  * the tolerance at most.
  */
 export function sharedReach(bars: readonly { value: number; u: number; tolerance: number }[]): number {
-  return 1.08 * Math.max(...bars.map(({ value, u, tolerance }) => Math.max(Math.abs(value) + 2 * u, 1.25 * tolerance)))
+  return (
+    1.08 * Math.max(...bars.map(({ value, u, tolerance }) => Math.max(Math.abs(value) + expanded(u), 1.25 * tolerance)))
+  )
 }
 
 /** A difference from 0 with its 95 % interval, and the tolerance it is held to. */
 export function IntervalBar({ value, u, tolerance, reach, label }: IntervalBarProps) {
   const x = (at: number) => widthPx / 2 + (Math.min(Math.max(at, -reach), reach) / reach) * (widthPx / 2 - marginPx)
-  const [left, right, low, high] = [x(-tolerance), x(tolerance), x(value - 2 * u), x(value + 2 * u)]
+  const [left, right, low, high] = [x(-tolerance), x(tolerance), x(value - expanded(u)), x(value + expanded(u))]
   const middle = heightPx / 2
   return (
     <svg

@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import type { ReactNode } from 'react'
 import type { Severity, Trust } from '#core/findings/finding.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
@@ -89,6 +90,6 @@ export function toleranceVerdict(
   u: number,
   tolerance: number,
 ): 'within tolerance' | 'beyond tolerance' | 'too close to call' {
-  if (Math.abs(value) + 2 * u <= tolerance) return 'within tolerance'
-  return Math.abs(value) - 2 * u > tolerance ? 'beyond tolerance' : 'too close to call'
+  if (Math.abs(value) + expanded(u) <= tolerance) return 'within tolerance'
+  return Math.abs(value) - expanded(u) > tolerance ? 'beyond tolerance' : 'too close to call'
 }

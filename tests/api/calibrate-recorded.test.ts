@@ -7,6 +7,8 @@ import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 
 let app: RunningApp
 let client: Client
@@ -183,8 +185,10 @@ it('refuses in a sentence fewer than two points, a reading without the weight, a
   const flat = withFlat.slice(0, 2)
   const { problem } = judgeRecorded(facts, history, flat, Date.now())
   const noLine = await calibrate(flat)
-  expect(problem).toMatch(/pressure/)
-  expect([noLine.isDefined, noLine.error?.message]).toEqual([true, `T-101 drive: ${problem} Nothing was saved.`])
+  if (problem === null) throw new Error('one pressure makes no line')
+  const said = sayLineProblem(problem, sayStored('UTC'))
+  expect(said).toMatch(/same pressure, \d+\.\d psi/)
+  expect([noLine.isDefined, noLine.error?.message]).toEqual([true, `T-101 drive: ${said} Nothing was saved.`])
   const { isDefined, error } = await safe(client.weighIn.recorded({ unit: 'T-9' }))
   expect(isDefined && error.data.code).toBe('no-such-unit')
 })

@@ -13,6 +13,8 @@ import { withFleetFolder, withFolder } from '#tests/exchange/small-fleet.ts'
 import { bringBadly, wholeRecord } from '#tests/exchange/whole-record.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 
 /** The heavy fleet with a trailer that has no sensor. */
 function withBareTrailer(): Record<string, string> {
@@ -67,7 +69,7 @@ describe('a unit that stood in a reading without a pressure of its own', () => {
       ticket: null,
     })
     expect(gross.judgement).toBeNull()
-    expect(gross.missing.map(({ message }) => message)).toEqual([
+    expect(gross.missing.map(({ why }) => sayUnweighed(why, sayStored('UTC')))).toEqual([
       'V-300 tandem was not weighed: it has no circuit of its own; only a scale ticket gives its weight.',
     ])
     const verdicts = await app.context.fleet.use(({ db }) =>

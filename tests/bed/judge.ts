@@ -8,6 +8,8 @@ import { openStore } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type FindingRow, type TrustRow, findingRows, trustRows } from '#tests/bed/reports.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
 
 /** What the product says of a fleet on a day, YYYY-MM-DD. */
 export interface Judgement {
@@ -66,7 +68,7 @@ export async function judgeHere(folder: string): Promise<Judge> {
           severity: finding.severity,
           since: finding.since === null ? null : toStoredInstant(finding.since),
           numbers: finding.numbers,
-          message: finding.message,
+          message: sayFinding(finding, sayStored('UTC')).message,
         }
       }
       return {

@@ -8,6 +8,7 @@ import { medianMs, milliseconds, times, whole } from '#tests/bench/figures.ts'
 import type { Section } from '#tests/bench/section.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
 import { type Condition, simulateFleet } from '#tests/unit/battery-fleet.ts'
+import { sayStored } from '#core/words/say.ts'
 
 const sensors = 25_000
 const conditions: Condition[] = [60, 300, 900].flatMap((reportEveryS) =>
@@ -46,6 +47,7 @@ export const shopBench: Section = {
             { ...readStoredEvidence(store), cells: readFleetCells(store, rules, fleet.asOf).mounted },
             rules,
             fleet.asOf,
+            sayStored('UTC'),
           ),
           [],
           rules,

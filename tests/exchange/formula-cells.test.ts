@@ -12,6 +12,7 @@ import { openStore } from '#core/store/open.ts'
 import { asText, beginsAsFormula } from '#core/words/text.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/import-outcome.tsx'
 import { smallFleet, withCell, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { sayStored } from '#core/words/say.ts'
 
 /**
  * Beginnings that spreadsheet programs take for formulas (OWASP, CSV injection; from memory), and what surrounds them.
@@ -107,11 +108,11 @@ it('no cell of the Heavy Log’s CSV file, nor of the list of an import’s prob
 
 it('the Heavy Log’s spreadsheet holds texts and numbers, and no formula', async () => {
   await inFolder(async (folder) => {
-    writeFileSync(join(folder, 'x.xlsx'), await heavySpreadsheet(hostile.map(row)))
+    writeFileSync(join(folder, 'x.xlsx'), await heavySpreadsheet(hostile.map(row), sayStored('UTC')))
     execFileSync('unzip', ['-q', join(folder, 'x.xlsx'), '-d', folder])
     const sheet = readFileSync(join(folder, 'xl/worksheets/sheet1.xml'), 'utf8')
     expect(sheet).not.toMatch(/<f[ >]/)
-    expect(sheet).toContain('<v>-12</v>')
+    expect(sheet).toContain('<v>-10</v>')
     expect(execFileSync('unzip', ['-l', join(folder, 'x.xlsx')], { encoding: 'utf8' })).not.toMatch(
       /externalLink|vbaProject|connections/,
     )

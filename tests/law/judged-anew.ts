@@ -74,7 +74,7 @@ export async function namedOutcome({ db }: Store) {
     .leftJoin('scale as s', 's.id', 'f.scale_id')
     .leftJoin('ticket as t', 't.id', 'f.ticket_id')
     .select(['u.number as unit', 'g.name as group', 'c.name as circuit', 's.name as scale', 't.number as ticket'])
-    .select(['f.code', 'f.severity', 'f.since', 'f.message'])
+    .select(['f.code', 'f.severity', 'f.since', 'f.variant', 'f.facts'])
     .where('f.code', 'not like', 'battery%')
     .execute()
   const heavy = await db
@@ -88,5 +88,9 @@ export async function namedOutcome({ db }: Store) {
     .select(['h.source', 'h.superseded', 'h.weighed_at', 'h.limit_kind', 'h.first_axle', 'h.last_axle'])
     .select(['h.weight_lb', 'h.u_lb', 'h.limit_lb', 'h.p_over', 'h.verdict'])
     .execute()
-  return { standings: standings.map(told).sort(), findings: findings.map(told).sort(), heavy: heavy.map(told).sort() }
+  return {
+    standings: standings.map(told).sort(),
+    findings: findings.map(({ facts, ...found }) => told({ ...found, facts: told(JSON.parse(facts)) })).sort(),
+    heavy: heavy.map(told).sort(),
+  }
 }

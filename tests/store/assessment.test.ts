@@ -55,8 +55,8 @@ describe('catching up', () => {
               severity: finding.severity,
               since: finding.since === null ? null : toStoredInstant(finding.since),
               numbers: JSON.parse(JSON.stringify(finding.numbers)),
-              message: finding.message,
-              next_step: finding.nextStep,
+              variant: finding.variant,
+              facts: JSON.stringify(finding.facts),
             })),
           )
         }),

@@ -17,6 +17,7 @@ import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 import { simulateFleet } from '#tests/unit/battery-fleet.ts'
+import { saidOf } from '#core/store/said.ts'
 
 const dayMs = 86_400_000
 const rules = defaultHouseRules
@@ -129,13 +130,16 @@ describe('findings about cells', () => {
       const expected = batteryFindings(readFleetCells(store, rules, judgedAt(asOf, 'UTC')).mounted, rules)
       expect(expected.length).toBeGreaterThan(5)
       expect(
-        (await storedFindings(store)).map(({ code, unit_id, circuit_id, message }) => [
+        (await storedFindings(store)).map(({ code, unit_id, circuit_id, variant, facts }) => [
           code,
           unit_id,
           circuit_id,
-          message,
+          variant,
+          JSON.parse(facts),
         ]),
-      ).toEqual(expected.map(({ code, unitId, circuitId, message }) => [code, unitId, circuitId, message]))
+      ).toEqual(
+        expected.map(({ code, unitId, circuitId, variant, facts }) => [code, unitId, circuitId, variant, facts]),
+      )
       const judged = await judgeStore(store, judgedAt(asOf, 'UTC'))
       expect(judged.others.filter(({ code }) => code.startsWith('battery'))).toEqual(expected)
       // No group has a line: what the cells say changes nothing about that.
@@ -181,7 +185,7 @@ describe('findings about cells', () => {
         ticketId: null,
       })
       await store.db.transaction().execute((db) =>
-        dismissFinding(db, found.unit_id, found.message, {
+        dismissFinding(db, found.unit_id, saidOf(found), {
           findingKey: key,
           evidence: found.evidence,
           reason: 'unit is parked',

@@ -139,9 +139,15 @@ describe('judging touched units on a simulated fleet with faults of every kind',
       expect(
         findings
           .filter(({ group_id }) => group_id !== null)
-          .map(({ message }) => message)
+          .map(({ code, variant, facts }) => `${code} ${variant} ${facts}`)
           .toSorted(),
-      ).toEqual(expected.flatMap((group) => group.findings.map(({ message }) => message)).toSorted())
+      ).toEqual(
+        expected
+          .flatMap((group) =>
+            group.findings.map(({ code, variant, facts }) => `${code} ${variant} ${JSON.stringify(facts)}`),
+          )
+          .toSorted(),
+      )
       const rest = units.filter((each) => each !== unit)
       expect(await outcome(store, rest)).toEqual({
         standings: before.standings.filter(({ unit_id }) => unit_id !== unit),

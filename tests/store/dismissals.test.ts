@@ -14,6 +14,7 @@ import type { Store } from '#core/store/open.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 import { insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
+import { saidOf } from '#core/store/said.ts'
 
 const asOf = Date.UTC(2025, 11, 1)
 const calibrated = Date.UTC(2025, 2, 1)
@@ -77,7 +78,7 @@ async function setAside(store: Store, unit: number, code: FindingCode): Promise<
     by: 'R. Roe',
     at: '2025-12-01T08:00:00.000Z',
   }
-  await store.db.transaction().execute((db) => dismissFinding(db, unit, row.message, dismissal))
+  await store.db.transaction().execute((db) => dismissFinding(db, unit, saidOf(row), dismissal))
   return dismissal
 }
 
@@ -156,6 +157,7 @@ describe('a finding set aside in the file', () => {
         reason: 'the pit is closed until June',
       })
       expect(JSON.parse(told?.old_value ?? '{}')).toEqual({
+        said: { code: 'short-span', variant: 'span', facts: { spanLb: 5000, askedPercent: 35, limitLb: 34_000 } },
         message: expect.stringMatching(/^The calibration weights lie only 5,000 lb apart/) as string,
       })
       expect(await listDismissals(store.db, unit + 1)).toEqual([])
@@ -167,13 +169,18 @@ describe('a finding set aside in the file', () => {
       await setAside(store, unit, 'short-span')
       const { db } = store
       await db.transaction().execute((write) =>
-        dismissFinding(write, unit, 'Two points.', {
-          findingKey: 'two-point-line|1|1|||',
-          evidence: 'x',
-          reason: 'later',
-          by: 'R. Roe',
-          at: '2025-12-02T08:00:00.000Z',
-        }),
+        dismissFinding(
+          write,
+          unit,
+          { code: 'two-point-line', variant: 'line', facts: { calibratedAt: calibrated } },
+          {
+            findingKey: 'two-point-line|1|1|||',
+            evidence: 'x',
+            reason: 'later',
+            by: 'R. Roe',
+            at: '2025-12-02T08:00:00.000Z',
+          },
+        ),
       )
       expect((await listDismissals(db, unit)).map(({ reason }) => reason)).toEqual([
         'later',

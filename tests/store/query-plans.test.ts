@@ -71,7 +71,7 @@ function fill({ raw }: Store): void {
     "1000) insert into event (unit_id, happened_at, kind) select 1 + i % 200, '2024-0' || (1 + i / 200) || '-01T00:00:00.000Z', 'other' from n",
   )
   count(
-    "400) insert into finding (unit_id, group_id, code, severity, numbers, message, next_step) select (i + 1) / 2, i, 'short-span', 'warn', '{}', 'x', 'x' from n",
+    "400) insert into finding (unit_id, group_id, code, severity, numbers, variant, facts) select (i + 1) / 2, i, 'short-span', 'warn', '{}', 'top', '{}' from n",
   )
   count("400) insert into group_standing (group_id, unit_id, trust) select i, (i + 1) / 2, 'sound' from n")
 }

@@ -54,8 +54,8 @@ const finding = ({ db }: Store, unitId: number | null, code: string, severity: '
       severity,
       since: null,
       numbers: '{}',
-      message: 'Something is wrong.',
-      next_step: 'Look.',
+      variant: 'never',
+      facts: '{}',
     })
     .execute()
 

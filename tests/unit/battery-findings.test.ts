@@ -4,6 +4,8 @@ import { fitLifeModel, houseRulesPrior } from '#core/cells/life-model.ts'
 import { cellLives, swapsByMonth } from '#core/cells/lives.ts'
 import { cellOutlook, lifeOutlook, yearlyCost } from '#core/cells/outlook.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
 
 const dayMs = 86_400_000
 const start = Date.UTC(2024, 0, 1)
@@ -11,8 +13,12 @@ const certain = { lifeDays: 730, shape: 3, varLnLife: 0, varLnShape: 0, covLnLif
 const outlook = lifeOutlook(certain)
 const seat = { unitId: 1, groupId: 2, circuitId: 3 }
 const cell = { serial: 'PA-7', cell: 'CR2450', reportEveryS: 300, installedAt: start, installAssumed: false }
-const at = (ageDays: number) =>
-  batteryFinding(cellOutlook(cell, outlook, defaultHouseRules, start + ageDays * dayMs, null), seat, defaultHouseRules)
+/** With its words. */
+const told = (judged: ReturnType<typeof cellOutlook>) => {
+  const finding = batteryFinding(judged, seat, defaultHouseRules)
+  return finding && { ...finding, ...sayFinding(finding, sayStored('UTC')) }
+}
+const at = (ageDays: number) => told(cellOutlook(cell, outlook, defaultHouseRules, start + ageDays * dayMs, null))
 
 describe('battery findings', () => {
   it('are silent about a cell that reaches the next visit', () => {
@@ -42,7 +48,7 @@ describe('battery findings', () => {
   it('name the predicted life where it ends before the visit although the risk is small', () => {
     const young = cellOutlook(cell, outlook, defaultHouseRules, start + 645 * dayMs, start + 647 * dayMs)
     expect(young.riskBeforeVisit).toBeLessThan(0.1)
-    expect(batteryFinding(young, seat, defaultHouseRules)).toMatchObject({
+    expect(told(young)).toMatchObject({
       code: 'battery-due',
       message:
         'The CR2450 cell of sensor PA-7 is 645 days old; its predicted life ends on 2025-10-08, before the visit planned on 2025-10-09.',

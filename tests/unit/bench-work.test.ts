@@ -3,6 +3,8 @@ import { type BenchEvidence, benchItems, planWork } from '#core/bench/work.ts'
 import { assessCells } from '#core/cells/fleet-cells.ts'
 import { storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
+import { measureSets } from '#core/words/measures.ts'
+import { sayIn, sayStored } from '#core/words/say.ts'
 
 const dayMs = 86_400_000
 const asOf = Date.UTC(2026, 2, 2, 12)
@@ -45,10 +47,10 @@ const cellsOf = (retired: boolean) =>
 
 describe('work for the bench', () => {
   it('is the cells of units in service, by their swap-by day', () => {
-    expect(benchItems({ ...nothing, cells: cellsOf(false) }, rules, asOf)).toMatchObject([
+    expect(benchItems({ ...nothing, cells: cellsOf(false) }, rules, asOf, sayStored('UTC'))).toMatchObject([
       { kind: 'cell', serial: 'PA-1', unit: 'T-7', group: 'drive', circuit: 'main', minutes: rules.cellMinutes },
     ])
-    expect(benchItems({ ...nothing, cells: cellsOf(true) }, rules, asOf)).toEqual([])
+    expect(benchItems({ ...nothing, cells: cellsOf(true) }, rules, asOf, sayStored('UTC'))).toEqual([])
   })
 
   it('is a recalibration when the line runs out, and the first calibration of a group within a week', () => {
@@ -64,6 +66,7 @@ describe('work for the bench', () => {
         },
         rules,
         asOf,
+        sayStored('UTC'),
       ),
     ).toMatchObject([
       { kind: 'recalibration', unit: 'T-7', dueDay: Date.parse('2026-04-01') / dayMs, what: 'Recalibrate drive' },
@@ -74,22 +77,46 @@ describe('work for the bench', () => {
   it('is what needs a wrench, a notice after it began; drift brings the recalibration to the same day', () => {
     const since = asOf - 10 * dayMs
     const findings = [
-      { code: 'checks-drifting', groupId: 7, circuit: null, since, message: 'It drifts.' },
-      { code: 'side-imbalance', groupId: 8, circuit: 'left', since: null, message: 'It leans.' },
-      { code: 'check-missed', groupId: 7, circuit: null, since, message: 'Paper work.' },
-    ]
-    const items = benchItems(
       {
-        ...nothing,
-        dues: [
-          { groupId: 7, dueOn: storedDay('2027-01-01') },
-          { groupId: 8, dueOn: storedDay('2027-01-01') },
-        ],
-        findings,
+        code: 'checks-drifting',
+        variant: 'shift',
+        facts: { from: since, missLb: 1200, checks: 3, lift: null },
+        groupId: 7,
+        circuit: null,
+        since,
       },
-      rules,
-      asOf,
-    )
+      {
+        code: 'side-imbalance',
+        variant: 'circuits',
+        facts: { from: asOf, high: 'left', low: 'right', differencePsi: 12, allowedPsi: 5 },
+        groupId: 8,
+        circuit: 'left',
+        since: null,
+      },
+      {
+        code: 'check-missed',
+        variant: 'answered',
+        facts: { at: since, weightLb: 33_000, missLb: 900, psi: 58 },
+        groupId: 7,
+        circuit: null,
+        since,
+      },
+    ] as const
+    const evidence = {
+      ...nothing,
+      dues: [
+        { groupId: 7, dueOn: storedDay('2027-01-01') },
+        { groupId: 8, dueOn: storedDay('2027-01-01') },
+      ],
+      findings,
+    }
+    const items = benchItems(evidence, rules, asOf, sayStored('UTC'))
+    expect(items[0]?.what).toContain('has shown 1,200 lb more')
+    const inKg = benchItems(evidence, rules, asOf, sayIn(measureSets['kg, bar, m'], 'UTC'))
+    expect(inKg.slice(0, 2).map(({ what }) => /545 kg more|0.83 bar above/.exec(what)?.[0])).toEqual([
+      '545 kg more',
+      '0.83 bar above',
+    ])
     expect(items.map(({ kind, unit, code, dueDay }) => [kind, unit, code, dueDay])).toEqual([
       ['repair', 'T-7', 'checks-drifting', today - 10 + rules.dueNoticeDays],
       ['repair', 'T-8', 'side-imbalance', today + rules.dueNoticeDays],
@@ -105,7 +132,9 @@ describe('work for the bench', () => {
 
   it('keeps its name while the evidence stays, and no two things share one', () => {
     const evidence = { ...nothing, cells: cellsOf(false), dues: [{ groupId: 7, dueOn: storedDay('2026-04-01') }] }
-    const [now, later] = [asOf, asOf + 5 * dayMs].map((at) => benchItems(evidence, rules, at).map(({ id }) => id))
+    const [now, later] = [asOf, asOf + 5 * dayMs].map((at) =>
+      benchItems(evidence, rules, at, sayStored('UTC')).map(({ id }) => id),
+    )
     expect(later).toEqual(now)
     expect(new Set(now).size).toBe(2)
   })

@@ -22,6 +22,10 @@ import {
   spring,
   terms,
 } from '#tests/unit/weight-fleet.ts'
+import { sayIn, sayStored } from '#core/words/say.ts'
+import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
+import { measureSets } from '#core/words/measures.ts'
+import { atmosphericPsi } from '#core/evidence/pressure.ts'
 
 const at = spring + 60 * dayMs
 
@@ -35,7 +39,7 @@ describe('a pressure table', () => {
     expect(table?.stepPsi).toBe(2)
     for (const { psi, weightLb, uLb, verdict } of table?.steps ?? []) {
       const weighing = weighGroup(group, observation({ takenAt: at, psi: [psi] }))
-      if (!weighing.weighed) throw new Error(weighing.message)
+      if (!weighing.weighed) throw new Error(weighing.reason)
       expect(weightLb).toBeCloseTo(weighing.weightLb, 9)
       expect(uLb).toBeCloseTo(weighing.uLb, 9)
       expect(verdict).toBe(judgeWeight(weighing.weightLb, weighing.uLb, 34_000, 95).verdict)
@@ -120,12 +124,12 @@ const facts = (over: Partial<WeighFacts> = {}): WeighFacts => ({
 
 describe('the groups of a cab card', () => {
   it('have a table for each position of the lift axle, with the steer weight that goes with it, and say why others have none', () => {
-    const [steer, drive, pusher] = cabGroups(weigher(facts()).ready([1]), at)
+    const [steer, drive, pusher] = cabGroups(weigher(facts()).ready([1]), at, 1)
     expect(drive?.tables.map(({ lift }) => lift)).toEqual(['raised', 'lowered'])
     expect(drive?.tables[0]?.steer?.weightsLb).toHaveLength(drive?.tables[0]?.steps.length ?? -1)
     const step = drive?.tables[0]?.steps[10]
     expect(drive?.tables[0]?.steer?.weightsLb[10]?.weightLb).toBeCloseTo(9000 + 0.12 * (step?.weightLb ?? 0), -1)
-    expect([steer?.why, pusher?.why]).toEqual([
+    expect([steer, pusher].map((group) => group?.why && sayUnweighed(group.why, sayStored('UTC')))).toEqual([
       'K-1 steer has no gauge: it is estimated from the drive group.',
       'K-1 pusher has no gauge: only a scale gives its weight.',
     ])
@@ -137,8 +141,8 @@ describe('the groups of a cab card', () => {
       calibrations: lifted,
       events: [{ happenedAt: spring + 10 * dayMs, kind: 'valve replaced', circuitId: null, note: null }],
     })
-    const [, drive] = cabGroups(weigher(facts({ histories: [broken] })).ready([1]), at)
-    expect([drive?.tables, drive?.why?.includes('a leveling valve was replaced')]).toEqual([[], true])
+    const [, drive] = cabGroups(weigher(facts({ histories: [broken] })).ready([1]), at, 1)
+    expect([drive?.tables, drive?.why?.[0]]).toEqual([[], 'line ended'])
   })
 })
 
@@ -150,11 +154,11 @@ const card = (over: Partial<CabCard> = {}): CabCard => ({
   yardFt: 6210,
   yardAirPsi: 11.7,
   grossLimitLb: 66_000,
-  groups: cabGroups(weigher(facts()).ready([1]), at),
+  groups: cabGroups(weigher(facts()).ready([1]), at, 1),
   standings: new Map([[2, { trust: 'due soon', dueOn: '2027-03-01' }]]),
   ...over,
 })
-const head = { asOf: storedDay('2026-05-01'), zone: 'UTC', file: 'fleet.tareline', confidencePercent: 95 }
+const head = { asOf: storedDay('2026-05-01'), file: 'fleet.tareline', confidencePercent: 95, say: sayStored('UTC') }
 const pagesOf = (pdf: Uint8Array): number =>
   Buffer.from(pdf)
     .toString('latin1')
@@ -189,6 +193,55 @@ describe('a printed cab card', () => {
       expect(text).toContain(part)
     expect(cautions.some((caution) => caution.includes('not legal-for-trade'))).toBe(true)
   })
+
+  it.each([
+    ['kg, kPa, m', 'kPa', 10],
+    ['kg, bar, m', 'bar', 0.1],
+  ] as const)(
+    'says everything in the measures in use: %s, its tables in round steps of them',
+    (system, symbol, step) => {
+      const say = sayIn(measureSets[system], 'UTC')
+      const absolute = driveGroup({
+        unit: 'K-1',
+        unitKind: 'truck',
+        circuits: [
+          {
+            circuitId: 1,
+            name: 'main',
+            airSprings: 8,
+            springAreaIn2: null,
+            mounts: [mount({ reference: 'absolute' })],
+          },
+        ],
+        calibrations: [
+          calibration(
+            spring,
+            pointsAt(spring).map((point) => ({ ...point, psi: [(point.psi[0] ?? 0) + atmosphericPsi(600)] })),
+          ),
+        ],
+      })
+      for (const over of [
+        {},
+        { histories: [absolute] },
+        { histories: [driveGroup({ unit: 'K-1', calibrations: [] })] },
+      ]) {
+        const groups = cabGroups(weigher(facts(over)).ready([1]), at, say.gaugeStepPsi)
+        const text = textOf(cabCardDefinition([card({ groups })], { ...head, say }).content)
+        expect(text).not.toMatch(/\b(lb|psi|ft)\b/)
+        expect(text).toMatch(/\d kg\b/)
+        for (const { steps, targetPsi } of groups.flatMap(({ tables }) => tables)) {
+          expect(steps.length).toBeGreaterThan(5)
+          const shown = steps.map(({ psi }) => (psi * measureSets[system].pressure.factor) / step)
+          for (const each of shown) expect(each).toBeCloseTo(Math.round(each), 6)
+          const printed = Number(
+            new RegExp(`Load to at most \\|([\\d.,]+) ${symbol}`).exec(text)?.[1]?.replace(',', ''),
+          )
+          expect(printed).toBeGreaterThan(0)
+          expect(printed).toBeLessThanOrEqual((targetPsi ?? 0) * measureSets[system].pressure.factor + step)
+        }
+      }
+    },
+  )
 
   it('rounds the target pressure down, never up', () => {
     const [, drive] = card().groups
@@ -239,6 +292,7 @@ describe('a printed cab card', () => {
             2,
           ]),
           at,
+          1,
         ),
       })
     }

@@ -12,7 +12,7 @@ import type {
   ScaleFacts,
   TicketFacts,
 } from '#core/evidence/history.ts'
-import { assessFleet } from '#core/findings/assess-fleet.ts'
+import { type FleetAssessment, assessFleet } from '#core/findings/assess-fleet.ts'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
 import { type HouseRules, defaultHouseRules, houseRuleDefinitions, houseRuleNames } from '#core/words/house-rules.ts'
 import { type Range, eventKinds, groupRoles, liftStates, measures, ranges } from '#core/words/vocabulary.ts'
@@ -33,9 +33,11 @@ import {
   point,
   scale,
 } from '#tests/unit/group-history.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
 
 /** Everything that a finding or a standing must never be, whatever the record holds. */
-function expectSense(fleet: ReturnType<typeof judgeFleet>, asOf: number): void {
+function expectSense(fleet: FleetAssessment, asOf: number): void {
   for (const { trust, dueOn, uLimitLb, ageDays, limitLb, findings, aside, trails } of fleet.groups) {
     expect(trustStates).toContain(trust)
     expect(dueOn === null || !Number.isNaN(Date.parse(dueOn))).toBe(true)
@@ -51,7 +53,8 @@ function expectSense(fleet: ReturnType<typeof judgeFleet>, asOf: number): void {
   }
   for (const finding of [...fleet.groups.flatMap(({ findings }) => findings), ...fleet.others]) {
     expect(findingCodes).toContain(finding.code)
-    expect(finding.message + finding.nextStep).not.toMatch(/NaN|Infinity|undefined|null|\[object/)
+    const { message, nextStep } = sayFinding(finding, sayStored('UTC'))
+    expect(message + nextStep).not.toMatch(/NaN|Infinity|undefined|null|\[object/)
     for (const [name, value] of Object.entries(finding.numbers)) {
       if (typeof value === 'number')
         expect({ code: finding.code, name, finite: Number.isFinite(value) }).toEqual({

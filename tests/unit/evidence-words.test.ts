@@ -24,6 +24,8 @@ import {
   mount,
   point,
 } from '#tests/unit/group-history.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
 
 /** Findings of small histories by hand, for the codes that no simulated fleet brings. */
 function byHand(): Finding[] {
@@ -94,7 +96,10 @@ afterAll(() => rmSync(home, { recursive: true, force: true }))
 
 /** Each finding as one text for a person, with its code in front for the message of a failing test. */
 const texts = () =>
-  all.map(({ code, message, nextStep }) => ({ code, message, nextStep, both: `${message} ${nextStep}` }))
+  all.map((finding) => {
+    const { message, nextStep } = sayFinding(finding, sayStored('UTC'))
+    return { code: finding.code, message, nextStep, both: `${message} ${nextStep}` }
+  })
 
 describe('the words of findings', () => {
   it('were read for every code of lines, checks, tickets and scales', () => {

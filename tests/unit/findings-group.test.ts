@@ -54,7 +54,7 @@ describe('no-calibration', () => {
     expect(one.findings[0]).toMatchObject({ code: 'no-calibration', numbers: { calibrations: 1 } })
     expect(one.findings[0]?.message).toContain('A line needs two or more points; 1 given.')
     const same = judge(history({ calibrations: [calibration({ points: [point(30, 19_000), point(30, 19_100)] })] }))
-    expect(same.findings[0]?.message).toContain('All points have the same x (pressure) 30')
+    expect(same.findings[0]?.message).toContain('All points have the same pressure, 30.0 psi')
     const incomplete = judge(history({ calibrations: [calibration({ points: [point(30, null), point(40, 24_000)] })] }))
     expect(incomplete.findings[0]?.message).toContain('lacks the pressure or the ticket weight')
   })

@@ -11,6 +11,9 @@ import type {
 import { assessFleet } from '#core/findings/assess-fleet.ts'
 import type { Finding, FindingCode } from '#core/findings/finding.ts'
 import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
+import type { Advice } from '#core/words/sentences/sentence.ts'
 
 /** A tandem drive group with one gauge sensor, calibrated at three loads on one scale; a test states what differs. */
 export const instant = (text: string): number => Date.parse(text)
@@ -149,10 +152,24 @@ const contextOf = ({ asOf = '2025-06-01T12:00:00Z', rules = {}, scales = [scale]
   tickets: new Map(tickets.map((each) => [each.ticketId, each])),
 })
 
-/** Judges a small fleet. */
+/** A finding with its words in the stored measures. */
+export type SaidFinding = Finding & Advice
+export const said = (finding: Finding): SaidFinding => ({ ...finding, ...sayFinding(finding, sayStored('UTC')) })
+
+/** Judges a small fleet and says what was found. */
 export function judgeFleet(groups: readonly GroupHistory[], given: Case = {}) {
   const { asOf, rules, scales, tickets } = contextOf(given)
-  return assessFleet({ groups, scales, tickets }, rules, asOf, given.dismissed ? { dismissed: given.dismissed } : {})
+  const judged = assessFleet(
+    { groups, scales, tickets },
+    rules,
+    asOf,
+    given.dismissed ? { dismissed: given.dismissed } : {},
+  )
+  return {
+    ...judged,
+    groups: judged.groups.map((group) => ({ ...group, findings: group.findings.map(said) })),
+    others: judged.others.map(said),
+  }
 }
 
 /** Judges one group as the fleet is judged. */
@@ -163,9 +180,9 @@ export function judge(group: GroupHistory, given: Case = {}) {
 }
 
 /** Findings about a ticket alone. */
-export const judgeTicket = (each: TicketFacts, given: Case = {}): readonly Finding[] =>
+export const judgeTicket = (each: TicketFacts, given: Case = {}): readonly SaidFinding[] =>
   judgeFleet([], { ...given, tickets: [each] }).others
 
 /** The finding of a code about a group, or undefined. */
-export const find = (group: GroupHistory, code: FindingCode, given: Case = {}): Finding | undefined =>
+export const find = (group: GroupHistory, code: FindingCode, given: Case = {}): SaidFinding | undefined =>
   judge(group, given).findings.find((finding) => finding.code === code)

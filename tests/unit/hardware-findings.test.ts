@@ -44,7 +44,7 @@ describe('slope-implausible', () => {
     })
     expect(steep?.numbers['ratio'] as number).toBeCloseTo(640 / 240, 2)
     expect(steep?.message).toBe(
-      'The line of 2025-03-01 gains 640 lb per psi, 2.67 times what its air springs can carry per psi.',
+      'The line of 2025-03-01 gains 640 lb per psi, 2.67 times what its air springs can carry for that pressure.',
     )
     expect(find(withLine(9000, 80), 'slope-implausible')?.message).toContain('gains 80 lb per psi, 0.33 times')
   })

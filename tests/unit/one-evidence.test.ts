@@ -1,5 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { viewStanding } from '#core/api/unit-view.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
 import type { GroupHistory, Observation } from '#core/evidence/history.ts'
 import { lineLives } from '#core/evidence/line-life.ts'
@@ -168,6 +169,10 @@ describe('a line for each lift state', () => {
       ['lowered', 'sound', 170],
     ])
     expect(judged.trust).toBe('overdue')
+    expect(viewStanding(judged).standings).toMatchObject([
+      { calibrationId: 500, lift: 'raised', trust: 'overdue', dueOn: judged.dueOn },
+      { calibrationId: 501, lift: 'lowered', trust: 'sound', ageDays: 170 },
+    ])
     expect(judged.dueOn).toBe(new Date(daysOn(365)).toISOString().slice(0, 10))
     expect(judged.findings).toMatchObject([{ code: 'age-over-limit', numbers: { line_lift: 'raised' } }])
   })

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { type ScaleEffect, estimatesFromRules } from '#core/evidence/estimates.ts'
 import { scaleFindings } from '#core/findings/ticket-findings.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
-import { daysOn, scale } from '#tests/unit/group-history.ts'
+import { daysOn, scale, said } from '#tests/unit/group-history.ts'
 
 const effect = (change: Partial<ScaleEffect> = {}): ScaleEffect => ({
   scaleId: 7,
@@ -18,7 +18,7 @@ const told = (change: Partial<ScaleEffect>, facts: Partial<typeof scale> = {}, r
     new Map([[7, { ...scale, ...facts }]]),
     { ...defaultHouseRules, ...rules },
     { ...estimatesFromRules(defaultHouseRules), scales: new Map([[7, effect(change)]]) },
-  )
+  ).map(said)
 
 describe('scale-biased', () => {
   it('tells which scale shows too much, by how much, and on what that rests', () => {

@@ -125,7 +125,7 @@ describe('digits-transposed', () => {
       scaleId: scale.scaleId,
       numbers: { typed_lb: 30_300, fits_lb: 33_000 },
       message:
-        'The ticket of 2025-05-20 has 30,300 lb for this group, which does not fit; 33,000 lb, with two digits the other way round, would.',
+        'The ticket of 2025-05-20 has 30,300 lb for this group, which does not fit; 33,000 lb, with two digits of the printed weight the other way round, would.',
       nextStep: 'Compare the ticket with the paper; if it says 33,000 lb, correct the ticket.',
     })
   })
@@ -192,7 +192,7 @@ describe('wrong-pressure-unit', () => {
     expect(found?.numbers['typed_psi'] as number).toBeCloseTo(typed, 1)
     expect(found?.numbers['fits_psi'] as number).toBeCloseTo(58, 1)
     expect(found?.message).toBe(
-      `The pressure ${typed.toFixed(1)} psi of 2025-05-20 looks like ${unit} typed as psi: 58.0 psi would fit the line.`,
+      `The pressure ${typed.toFixed(1)} psi of 2025-05-20 looks like ${unit} typed as another unit: 58.0 psi would fit the line.`,
     )
     expect(found?.nextStep).toBe(`Look at the gauge's unit; if it showed ${unit}, correct the reading to 58.0 psi.`)
   })
@@ -224,10 +224,10 @@ describe('wrong-pressure-unit', () => {
     expect(codes(judged)).toEqual(['wrong-pressure-unit'])
     expect(judged.findings[0]).toMatchObject({ circuitId: null, numbers: { typed_psi: 400, unit: 'kPa' } })
     expect(judged.findings[0]?.message).toBe(
-      'The pressures of 2025-05-20, 400.0 psi in the mean, look like kPa typed as psi: 58.0 psi would fit the line.',
+      'The pressures of 2025-05-20, 400.0 psi in the mean, look like kPa typed as another unit: 58.0 psi would fit the line.',
     )
     expect(judged.findings[0]?.nextStep).toBe(
-      "Look at the gauge's unit; if it showed kPa, enter the pressures again in psi (1 psi is 6.895 kPa).",
+      "Look at the gauge's unit; if it showed kPa, enter each pressure again with its unit behind it.",
     )
   })
 

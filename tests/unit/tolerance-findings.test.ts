@@ -15,6 +15,7 @@ import {
   judge,
   point,
 } from '#tests/unit/group-history.ts'
+import { coverageFactor } from '#core/words/coverage.ts'
 
 const forecastOn = (days: number, rules: Partial<HouseRules>) => {
   const { forecast } = judge(history(), { asOf: daysOn(days), rules: { maximumAgeDays: 3650, ...rules } })
@@ -35,7 +36,7 @@ describe('the forecast of a line', () => {
           tolerancePercent: percent,
         })
         const on = (ahead: number) => Math.sqrt(uNowLb * uNowLb + growthLb2PerDay * ahead)
-        expect(allowedLb).toBeCloseTo(((percent / 100) * 34_000) / 1.959963984540054, 6)
+        expect(allowedLb).toBeCloseTo(((percent / 100) * 34_000) / coverageFactor, 6)
         expect(Number.isInteger(daysLeft) && daysLeft >= 0).toBe(true)
         if (uNowLb <= allowedLb) expect(on(daysLeft)).toBeLessThanOrEqual(allowedLb * (1 + 1e-9))
         expect(on(daysLeft + 1)).toBeGreaterThan(allowedLb * (1 - 1e-9))
@@ -108,7 +109,7 @@ describe('uncertainty-over-tolerance', () => {
   it('gives the expanded uncertainty with the tolerance it is held against', () => {
     const { numbers } = told(on(passed + 10)) ?? { numbers: {} as Record<string, number> }
     expect(numbers['tolerance_lb'] as number).toBeCloseTo(1020, 6)
-    expect(numbers['expanded_lb'] as number).toBeCloseTo(1.959963984540054 * (numbers['u_limit_lb'] as number), 6)
+    expect(numbers['expanded_lb'] as number).toBeCloseTo(coverageFactor * (numbers['u_limit_lb'] as number), 6)
     expect(numbers['expanded_lb'] as number).toBeGreaterThan(1020)
     expect(on(passed + 10)).toMatchObject({ trust: 'overdue' })
   })

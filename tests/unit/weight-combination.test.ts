@@ -13,6 +13,8 @@ import { type GroupWeighing, prepareGroup } from '#core/weight/weigh.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { weighBridgeSet, weightsByGroup } from '#tests/unit/weigh-bridge-set.ts'
 import { dayMs, driveGroup, scale, spring, terms } from '#tests/unit/weight-fleet.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 
 const rules = defaultHouseRules
 const scaleOf = () => scale
@@ -101,7 +103,7 @@ describe('weighing a combination', () => {
     expect(saying(groups)).toEqual(['no estimate', 'no pressure', 'line', 'not measured'])
     const gross = grossOf(groups)
     if (gross.complete) throw new Error('gross is complete')
-    expect(gross.missing.map(({ message }) => message)).toEqual([
+    expect(gross.missing.map(({ why }) => sayUnweighed(why, sayStored('UTC')))).toEqual([
       'T-1 steer was not weighed: the drive group, which its estimate follows, was not weighed.',
       'T-1 drive was not weighed: the reading has no pressure of it.',
       'R-1 lift was not weighed: it has no circuit of its own; only a scale ticket gives its weight.',

@@ -193,7 +193,7 @@ function simulate(seed: number, steerScatterLb: number) {
       })
       for (const [index, what] of (['steer', 'drive', 'trailer'] as const).entries()) {
         const group = weighed[index]
-        if (!group?.weighed) throw new Error(group?.message)
+        if (!group?.weighed) throw new Error(group?.reason)
         hits[what] += isWithin(truth[what], group)
         if (what === 'steer') continue
         const { verdict } = judgeWeight(group.weightLb, group.uLb, 34_000, 95)

@@ -70,7 +70,7 @@ describe('target pressure', () => {
     const psi = groupTargetPsi(group, known, 34_000, 95, at) as number
     const roomAt = (pressure: number) => {
       const weighing = weighGroup(group, observation({ takenAt: at, psi: [pressure] }))
-      if (!weighing.weighed) throw new Error(weighing.message)
+      if (!weighing.weighed) throw new Error(weighing.reason)
       return judgeWeight(weighing.weightLb, weighing.uLb, 34_000, 95).roomLb
     }
     expect(roomAt(psi)).toBeCloseTo(0, 5)

@@ -16,11 +16,16 @@ import {
   spring,
   terms,
 } from '#tests/unit/weight-fleet.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 
 function heavy(weighing: GroupWeighing): WeighedGroup {
-  if (!weighing.weighed) throw new Error(weighing.message)
+  if (!weighing.weighed) throw new Error(weighing.reason)
   return weighing
 }
+/** With the reason's sentence in the stored measures. */
+const told = (weighing: GroupWeighing) =>
+  weighing.weighed ? weighing : { ...weighing, message: sayUnweighed(weighing.why, sayStored('UTC')) }
 const reasonOf = (weighing: GroupWeighing) => (weighing.weighed ? 'weighed' : weighing.reason)
 const later = spring + 30 * dayMs
 const reading = (over: Partial<Observation> = {}) =>
@@ -82,7 +87,7 @@ describe('weighing a group', () => {
           const taken = reading({ psi: [left, right], elevationFt })
           const weighing = weighGroup(prepareGroup(history, terms()), taken)
           const pressure = pressureOf(history, taken)
-          if (!weighing.weighed) throw new Error(weighing.message)
+          if (!weighing.weighed) throw new Error(weighing.reason)
           expect(weighing.psi).toBeCloseTo(pressure.psi, 9)
           expect(weighing.uPsi).toBeCloseTo(pressure.uPsi, 9)
         },
@@ -173,7 +178,7 @@ describe('weighing a group', () => {
 
 describe('a group that cannot be weighed says why', () => {
   it('no line: none, or only later ones', () => {
-    expect(weighGroup(prepareGroup(driveGroup({ calibrations: [] }), terms()), reading())).toMatchObject({
+    expect(told(weighGroup(prepareGroup(driveGroup({ calibrations: [] }), terms()), reading()))).toMatchObject({
       reason: 'no line',
       message: 'T-1 drive was not weighed: no calibration of it makes a line.',
     })
@@ -194,7 +199,7 @@ describe('a group that cannot be weighed says why', () => {
     })
     const group = prepareGroup(history, terms())
     expect(reasonOf(weighGroup(group, reading({ takenAt: at - 1 })))).toBe('weighed')
-    expect(weighGroup(group, reading({ takenAt: at }))).toMatchObject({
+    expect(told(weighGroup(group, reading({ takenAt: at })))).toMatchObject({
       reason: 'upset',
       message:
         'T-1 drive was not weighed: on 2026-03-11 a leveling valve was replaced, after its calibration of 2026-03-01.',
@@ -233,7 +238,7 @@ describe('a group that cannot be weighed says why', () => {
 
   it('no pressure: none, or a circuit of its line not read', () => {
     expect(reasonOf(weighGroup(prepareGroup(driveGroup(), terms()), reading({ psi: [] })))).toBe('no pressure')
-    expect(weighGroup(prepareGroup(twoCircuits(), terms()), reading({ psi: [50, null] }))).toMatchObject({
+    expect(told(weighGroup(prepareGroup(twoCircuits(), terms()), reading({ psi: [50, null] })))).toMatchObject({
       reason: 'no pressure',
       message: 'T-1 drive was not weighed: circuit right, which its line was calibrated with, was not read.',
     })

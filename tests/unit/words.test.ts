@@ -1,22 +1,40 @@
 import { describe, expect, it } from 'vitest'
-import { count, day, lb, percent, psi, ticketLb } from '#core/findings/words.ts'
-import { defaultHouseRules } from '#core/words/house-rules.ts'
+import { measureSets } from '#core/words/measures.ts'
+import { sayIn, sayStored as storedIn } from '#core/words/say.ts'
+import { count } from '#core/words/sentences/sentence.ts'
 
-describe('the words of findings', () => {
-  it('write an onboard weight to the nearest 10 lb', () => {
-    expect(lb(33_874)).toBe('33,870 lb')
-    expect(lb(33_876)).toBe('33,880 lb')
-    expect(lb(4)).toBe('0 lb')
-    expect(lb(-126)).toBe('-130 lb')
+const sayKg = sayIn(measureSets['kg, bar, m'], 'America/Denver')
+const sayStored = storedIn('UTC')
+const { weight, ticket, pressure, percent, day } = sayStored
+
+describe('the words of quantities', () => {
+  it('write an onboard weight to its honest step', () => {
+    expect(weight(33_874)).toBe('33,870 lb')
+    expect(weight(33_876)).toBe('33,880 lb')
+    expect(weight(4)).toBe('0 lb')
+    expect(weight(-126)).toBe('-130 lb')
+    expect(sayKg.weight(33_874)).toBe('15,365 kg')
   })
 
   it('write a printed weight as it stands on the ticket', () => {
-    expect(ticketLb(33_876)).toBe('33,876 lb')
+    expect(ticket(33_876)).toBe('33,876 lb')
+    expect(sayKg.ticket(33_876)).toBe('15,366 kg')
   })
 
-  it('write a pressure with one decimal', () => {
-    expect(psi(62)).toBe('62.0 psi')
-    expect(psi(62.25)).toBe('62.3 psi')
+  it('write a pressure with the decimals people use', () => {
+    expect(pressure(62)).toBe('62.0 psi')
+    expect(pressure(62.25)).toBe('62.3 psi')
+    expect(sayKg.pressure(62)).toBe('4.27 bar')
+  })
+
+  it('write a slope with three figures, and a height in whole ones', () => {
+    expect([sayStored.slope(548.7), sayKg.slope(548.7)]).toEqual(['549 lb per psi', '3,610 kg per bar'])
+    expect([sayStored, sayKg].map((say) => say.elevation(say.climbFt))).toEqual(['1,000 ft', '300 m'])
+  })
+
+  it('write the 95 % interval as twice the standard uncertainty, never finer than the honest step', () => {
+    expect([360, 1].map(sayStored.plusMinus)).toEqual(['± 720 lb', '± 10 lb'])
+    expect([360, 1].map(sayKg.plusMinus)).toEqual(['± 325 kg', '± 5 kg'])
   })
 
   it('write a percentage with a space', () => {
@@ -24,9 +42,8 @@ describe('the words of findings', () => {
   })
 
   it('write a day as year, month, day, as the fleet counts them', () => {
-    const late = Date.parse('2026-03-01T23:59:00Z')
-    expect(day(late, defaultHouseRules)).toBe('2026-03-01')
-    expect(day(late, { ...defaultHouseRules, zone: 'Europe/Berlin' })).toBe('2026-03-02')
+    const at = Date.parse('2026-03-01T03:59:00Z')
+    expect([day(at), sayKg.day(at)]).toEqual(['2026-03-01', '2026-02-28'])
   })
 
   it('write one and many', () => {
@@ -37,7 +54,7 @@ describe('the words of findings', () => {
   })
 
   it('never write minus zero', () => {
-    expect(lb(-3)).toBe('0 lb')
-    expect(psi(-0.04)).toBe('0.0 psi')
+    expect(weight(-3)).toBe('0 lb')
+    expect(pressure(-0.04)).toBe('0.0 psi')
   })
 })

@@ -21,14 +21,17 @@ import {
 import { type Evidence, correctEvidence, listTicketReadings, listUses, readEvidence } from '#core/store/evidence.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Reader, Store } from '#core/store/open.ts'
+import { saidOf } from '#core/store/said.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
-import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
+import { sayOfRules } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
 import { FieldError, type Result, TarelineError } from '#core/words/problem.ts'
 import { fieldProblems } from '#core/words/record-fields.ts'
+import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 
 type CorrectInput = z.infer<typeof correctInput>
 
@@ -119,20 +122,21 @@ const view = ({ fit: { a, b, chi2, chi2Limit95 } }: CalibratedLine) => ({ a, b, 
 function compareLines(
   before: ReadonlyMap<number, LineOfEvidence>,
   after: ReadonlyMap<number, LineOfEvidence>,
-  { zone }: HouseRules,
+  rules: HouseRules,
 ): Corrected['lines'] {
+  const say = sayOfRules(rules)
   return Array.from(after).flatMap(([calibrationId, { unit, group, calibratedAt, limitLb, fitted }]) => {
     const known = before.get(calibrationId)?.fitted
     if (!fitted.ok) {
       // One that makes no line as it stands may be mended step by step.
       if (known?.ok === false) return []
-      const { code, accepted, message } = fitted.problem
+      const { code, accepted } = fitted.problem
       throw refusal({
         code,
         field: '',
         value: `${unit} ${group}`,
         accepted,
-        message: `${unit} ${group}: with this its calibration of ${dayOf(calibratedAt, zone)} makes no line. ${message} Nothing was saved.`,
+        message: `${unit} ${group}: with this its calibration of ${say.day(calibratedAt)} makes no line. ${sayLineProblem(fitted.problem, say)} Nothing was saved.`,
       })
     }
     const old = known?.ok ? known.value.fit : null
@@ -207,6 +211,15 @@ async function correct(
     if (error instanceof TriedOut) return error.outcome
     throw error
   }
+}
+
+async function viewTicketFindings(db: Reader, ticketId: number) {
+  const say = sayOfRules(await readHouseRules(db))
+  return (await listTicketFindings(db, ticketId)).map((found) => ({
+    code: found.code,
+    severity: found.severity,
+    message: sayFinding(saidOf(found), say).message,
+  }))
 }
 
 export const evidenceHandlers = {
@@ -315,7 +328,7 @@ export const evidenceHandlers = {
         readings: await Promise.all(
           readings.map(async (reading) => viewOf(db, await readEvidence(db, 'reading', reading.id))),
         ),
-        findings: kind === 'ticket' ? await listTicketFindings(db, id) : [],
+        findings: kind === 'ticket' ? await viewTicketFindings(db, id) : [],
       }
     }),
   ),

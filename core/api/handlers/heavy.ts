@@ -21,6 +21,7 @@ import {
   listHeavy,
   writeNote,
 } from '#core/store/heavy.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
@@ -28,6 +29,7 @@ import { fleetRate, heavyVerdicts, limitKinds, worstOffenders } from '#core/weig
 import { dayOf, endOfDay, startOfDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { sayOfRules } from '#core/words/say.ts'
 
 const sorts: Readonly<Record<string, HeavySort>> = {
   weighedAt: 'weighed_at',
@@ -190,7 +192,7 @@ async function exportHeavy(
   }
   const all: HeavyEntry[] = []
   for await (const stretch of entries()) all.push(...stretch)
-  const bytes = await heavySpreadsheet(all)
+  const bytes = await heavySpreadsheet(all, sayOfRules(await readHouseRules(store.db)))
   return {
     rows,
     file: new File([bytes], `${name}.xlsx`, {

@@ -8,6 +8,7 @@ import { readFigures } from '#core/store/books.ts'
 import { listDismissals } from '#core/store/dismissals.ts'
 import { changeHouseRule, changeZone, readHouseRules } from '#core/store/house-rules.ts'
 import { listScaleFindings, listScales } from '#core/store/roster.ts'
+import { saidOf } from '#core/store/said.ts'
 import { readZone } from '#core/store/zone.ts'
 import {
   type HouseRuleName,
@@ -18,6 +19,8 @@ import {
 } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { sayOfRules } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
 
 const definitionOf = (name: HouseRuleName): RuleDefinition => houseRuleDefinitions[name]
 
@@ -70,7 +73,9 @@ export const scalesHandlers = {
     context.fleet.use(async (store) => {
       const { db } = store
       const asOf = await freshJudgements(store, timeNow(), context.report)
-      const estimates = (await readFigures(db))?.figures.estimates ?? estimatesFromRules(await readHouseRules(db))
+      const rules = await readHouseRules(db)
+      const say = sayOfRules(rules)
+      const estimates = (await readFigures(db))?.figures.estimates ?? estimatesFromRules(rules)
       const found = new Map((await listScaleFindings(db)).map((finding) => [finding.scale_id, finding]))
       const scales = (await listScales(db)).map(
         ({ id, name, division_lb, tolerance_percent, elevation_ft, tickets }) => {
@@ -87,14 +92,14 @@ export const scalesHandlers = {
             weighings: effect?.weighings ?? 0,
             groups: effect?.groups ?? 0,
             since: effect ? toStoredInstant(effect.since) : null,
-            finding: finding ? { id: finding.id, message: finding.message, nextStep: finding.next_step } : null,
+            finding: finding ? { id: finding.id, ...sayFinding(saidOf(finding), say) } : null,
           }
         },
       )
       return {
         asOf: toStoredInstant(asOf),
         scales,
-        setAside: viewDismissals(await listDismissals(db, null)),
+        setAside: viewDismissals(await listDismissals(db, null), say),
         leveling: estimates.leveling,
         wander: estimates.wander,
       }

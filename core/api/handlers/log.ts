@@ -9,13 +9,16 @@ import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } 
 import { timeNow } from '#core/store/clock.ts'
 import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
 import { listYards } from '#core/store/fleet-lists.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
+import { saidOf } from '#core/store/said.ts'
 import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import { dayOf } from '#core/words/day.ts'
 import { parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { sayOfRules, sayStored } from '#core/words/say.ts'
 
 const mostPeople = 12
 /** Changes of a step that are told one by one. */
@@ -37,13 +40,14 @@ export const logHandlers = {
     context.fleet.use(async (store) => {
       const filter = await filterOf(store, input)
       const yards = await namesOfYards(store)
+      const say = sayOfRules(await readHouseRules(store.db))
       // One more than asked for tells whether there is another page.
       const rows = await listChanges(store.db, filter, { after, limit: limit + 1 })
       const page = rows.slice(0, limit)
       return {
         total: await countChanges(store.db, filter),
         next: rows.length > limit ? (page.at(-1)?.id ?? null) : null,
-        rows: page.map((row) => viewChange(row, yards)),
+        rows: page.map((row) => viewChange(row, say, yards)),
       }
     }),
   ),
@@ -51,17 +55,19 @@ export const logHandlers = {
     context.fleet.use(async (store) => {
       let rows = 0
       const yards = await namesOfYards(store)
+      const zone = await readZone(store.db)
+      const say = sayStored(zone)
       async function* stretches(filter: ChangeFilter) {
         for await (const stretch of eachChange(store.db, filter)) {
           rows += stretch.length
-          yield stretch.map((row) => viewChange(row, yards))
+          yield stretch.map((row) => viewChange(row, say, yards))
         }
       }
       const parts: string[] = []
       for await (const part of logCsv(stretches(await filterOf(store, input)))) parts.push(part)
       return {
         rows,
-        file: new File(parts, `change-log-${dayOf(timeNow(), await readZone(store.db))}.csv`, { type: 'text/csv' }),
+        file: new File(parts, `change-log-${dayOf(timeNow(), zone)}.csv`, { type: 'text/csv' }),
       }
     }),
   ),
@@ -71,7 +77,8 @@ export const logHandlers = {
       if (!step) return null
       const { revision, at, by, changes } = step
       const yards = await namesOfYards(store)
-      const entries = changes.slice(0, shownOfStep).map((change) => viewChange({ ...change, unit: null }, yards))
+      const say = sayOfRules(await readHouseRules(store.db))
+      const entries = changes.slice(0, shownOfStep).map((change) => viewChange({ ...change, unit: null }, say, yards))
       return { revision, at, by, entries, more: changes.length - entries.length, problem: undoProblem(step) }
     }),
   ),
@@ -102,7 +109,7 @@ export const findingHandlers = {
         )
       const now = timeNow()
       await store.db.transaction().execute((db) =>
-        dismissFinding(db, found.unit_id, found.message, {
+        dismissFinding(db, found.unit_id, saidOf(found), {
           findingKey: findingKey({
             code: found.code as FindingCode,
             unitId: found.unit_id,

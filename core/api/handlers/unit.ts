@@ -14,6 +14,7 @@ import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listRoster } from '#core/store/roster.ts'
+import { saidOf } from '#core/store/said.ts'
 import {
   listCalibrations,
   listCircuits,
@@ -29,15 +30,17 @@ import {
 import { readZone } from '#core/store/zone.ts'
 import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { type Say, sayOfRules } from '#core/words/say.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
 
 const newestReadings = 50
 
-function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>): FindingView[] {
-  return rows.map(({ code, numbers, next_step, ...rest }) => ({
+function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>, say: Say): FindingView[] {
+  return rows.map(({ code, numbers, variant, facts, ...rest }) => ({
     ...rest,
+    ...sayFinding(saidOf({ code, variant, facts }), say),
     code: code as FindingCode,
     numbers: JSON.parse(numbers) as FindingView['numbers'],
-    nextStep: next_step,
   }))
 }
 
@@ -56,6 +59,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   const { db } = store
   const unit = await unitByNumber(db, number)
   const rules = await readHouseRules(db)
+  const say = sayOfRules(rules)
   const source = openUnits(store, [unit.id], asOf)
   const judged = judgeFleet(source, rules, asOf, {
     known: (await readFigures(db))?.figures.estimates,
@@ -137,8 +141,8 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
       retired: unit.service_state === 'retired',
     },
     groups,
-    findings: viewFindings(await listUnitFindings(db, unit.id)),
-    setAside: viewDismissals(await listDismissals(db, unit.id)),
+    findings: viewFindings(await listUnitFindings(db, unit.id), say),
+    setAside: viewDismissals(await listDismissals(db, unit.id), say),
     events: (await listEvents(db, unit.id)).map(({ happened_at, ...event }) => ({ ...event, happenedAt: happened_at })),
     readings: viewReadings(await listNewestReadings(db, unit.id, newestReadings)),
   }

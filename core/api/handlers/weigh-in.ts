@@ -1,3 +1,5 @@
+import { sayOfRules } from '#core/words/say.ts'
+import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { refusal } from '#core/api/answer-errors.ts'
 import { afterChange, freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
@@ -203,7 +205,13 @@ function refuseWithoutLine(
     const calibration = history?.calibrations.find((each) => toStoredInstant(each.calibratedAt) === calibratedAt)
     const line = history && calibration && calibrateGroup(history, calibration, (id) => source.scales.get(id), rules)
     if (line && !line.ok)
-      throw refuseField(line.problem.code, 'calibrate', name, line.problem.accepted, `${name}: ${line.problem.message}`)
+      throw refuseField(
+        line.problem.code,
+        'calibrate',
+        name,
+        line.problem.accepted,
+        `${name}: ${sayLineProblem(line.problem, sayOfRules(rules))}`,
+      )
   }
 }
 
@@ -250,9 +258,12 @@ async function calibrateRecorded(store: Store, { unit, group, readings, by }: Ca
   const made = recordedCalibration(history, readings)
   if (!made.ok) throw refusal({ ...made.problem, message: `${made.problem.message} Nothing was saved.` })
   const calibration = made.value
-  const line = calibrateGroup(history, calibration, (id) => source.scales.get(id), await readHouseRules(store.db))
-  if (!line.ok)
-    throw refuseField(line.problem.code, 'readings', name, line.problem.accepted, `${name}: ${line.problem.message}`)
+  const rules = await readHouseRules(store.db)
+  const line = calibrateGroup(history, calibration, (id) => source.scales.get(id), rules)
+  if (!line.ok) {
+    const { code, accepted } = line.problem
+    throw refuseField(code, 'readings', name, accepted, `${name}: ${sayLineProblem(line.problem, sayOfRules(rules))}`)
+  }
   const named = new Map((await listWeighedReadings(store.db, unitId)).map((each) => [each.readingId, each]))
   const calibratedAt = toStoredInstant(calibration.calibratedAt)
   await store.db.transaction().execute(async (db) => {

@@ -11,6 +11,9 @@ import type { Verdict } from '#core/weight/verdict.ts'
 import { weigher } from '#core/weight/weigher.ts'
 import { type LocalDay, dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import { toShown } from '#core/words/measures.ts'
+import { type Say, sayOfRules } from '#core/words/say.ts'
+import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 
 /** One unit's card. */
 export interface CabCard {
@@ -31,10 +34,10 @@ export interface CabCard {
 export interface CabCardHead {
   /** The day on which it is printed. */
   readonly asOf: LocalDay
-  /** The fleet's, in whose days the card speaks. */
-  readonly zone: string
   readonly file: string
   readonly confidencePercent: number
+  /** In the fleet's measures and days. */
+  readonly say: Say
 }
 
 const ink = '#1a1f24'
@@ -42,12 +45,12 @@ const quiet = '#4d5761'
 const rule = '#9aa4ad'
 const shade = '#eceff1'
 
-const pounds = (value: number): string => Math.round(value).toLocaleString('en-US')
-const tens = (value: number): string => pounds(Math.round(value / 10) * 10)
-/** The 95 % half-width of a weight, to the next ten pounds up: never told narrower than it is. */
-const plusMinus = (uLb: number): string => pounds(Math.ceil((1.959964 * uLb) / 10) * 10)
-/** A target is rounded down: the driver must not be led over it. */
-const target = (psi: number): string => (Math.floor(psi * 2) / 2).toFixed(1)
+/** A target is rounded down to half a step of a gauge: the driver must not be led over it. */
+const target = (psi: number, { pressure, gaugeStepPsi }: Say): string =>
+  pressure((Math.floor(psi / (gaugeStepPsi / 2)) * gaugeStepPsi) / 2)
+/** A pressure of the table's first column, which is a whole number of steps of a gauge. */
+const stepFigure = (psi: number, { measures }: Say): string =>
+  String(Number(toShown(psi, measures.pressure).toFixed(1)))
 
 /** A verdict as a word and a mark, readable without colour. */
 const marks: Readonly<Record<Verdict, string>> = { under: '', 'too close to call': 'close', over: 'OVER' }
@@ -60,20 +63,28 @@ interface TableSize {
 const sizeOf = (abreast: number): TableSize =>
   abreast === 1 ? { parts: 2, fontSize: 12 } : { parts: 1, fontSize: abreast === 2 ? 9.5 : 8 }
 
-function tableOf({ steps, steer }: CabTable, { parts, fontSize }: TableSize): Content {
+function tableOf({ steps, steer }: CabTable, { parts, fontSize }: TableSize, say: Say): Content {
   const length = Math.ceil(steps.length / parts)
   const halves = Array.from({ length: parts }, (_, i) =>
     partOf(
       steps.slice(i * length, (i + 1) * length),
       steer && { ...steer, weightsLb: steer.weightsLb.slice(i * length, (i + 1) * length) },
       fontSize,
+      say,
     ),
   )
   return parts === 1 ? (halves[0] as Content) : { columns: halves, columnGap: 12 }
 }
 
-function partOf(steps: CabTable['steps'], steer: CabTable['steer'], fontSize: number): Content {
-  const head: TableCell[] = ['psi', 'lb', '± lb', ...(steer ? [`${steer.group} lb`] : []), ''].map((text, i) => ({
+function partOf(steps: CabTable['steps'], steer: CabTable['steer'], fontSize: number, say: Say): Content {
+  const { pressure, weight } = say.measures
+  const head: TableCell[] = [
+    pressure.symbol,
+    weight.symbol,
+    `± ${weight.symbol}`,
+    ...(steer ? [`${steer.group} ${weight.symbol}`] : []),
+    '',
+  ].map((text, i) => ({
     text,
     bold: true,
     alignment: i === 0 ? ('left' as const) : ('right' as const),
@@ -84,10 +95,10 @@ function partOf(steps: CabTable['steps'], steer: CabTable['steer'], fontSize: nu
     const cell = (text: string): TableCell => ({ text, alignment: 'right', bold, ...fill })
     const estimate = steer?.weightsLb[i]
     return [
-      { text: String(psi), bold: true, ...fill },
-      cell(tens(weightLb)),
-      cell(plusMinus(uLb)),
-      ...(estimate ? [cell(tens(estimate.weightLb))] : []),
+      { text: stepFigure(psi, say), bold: true, ...fill },
+      cell(say.weightFigure(weightLb)),
+      cell(say.plusMinusFigure(uLb)),
+      ...(estimate ? [cell(say.weightFigure(estimate.weightLb))] : []),
       cell(marks[verdict]),
     ]
   })
@@ -114,7 +125,7 @@ function facts(
   group: CabGroup,
   table: CabTable,
   { standings }: CabCard,
-  { confidencePercent, zone }: CabCardHead,
+  { confidencePercent, say }: CabCardHead,
   { parts }: TableSize,
 ): Content {
   const standing = standings.get(group.groupId)
@@ -122,7 +133,7 @@ function facts(
     {
       text: [
         { text: 'Limit ', color: quiet },
-        { text: `${pounds(table.limitLb)} lb`, bold: true },
+        { text: say.ticket(table.limitLb), bold: true },
       ],
     },
     table.targetPsi === null
@@ -133,15 +144,15 @@ function facts(
       : {
           text: [
             { text: 'Load to at most ', color: quiet },
-            { text: `${target(table.targetPsi)} psi`, bold: true, fontSize: parts > 1 ? 20 : 15 },
+            { text: target(table.targetPsi, say), bold: true, fontSize: parts > 1 ? 20 : 15 },
           ],
         },
     {
-      text: `Under the limit with ${confidencePercent} % confidence up to there; a weight at the limit is good to ± ${plusMinus(table.uLimitLb)} lb (95 %).`,
+      text: `Under the limit with ${confidencePercent} % confidence up to there; a weight at the limit is good to ${say.plusMinus(table.uLimitLb)} (95 %).`,
       color: quiet,
     },
     {
-      text: `Calibrated ${dayOf(table.calibratedAt, zone)}${standing?.dueOn ? ` · due ${standing.dueOn}` : ''}${standing && standing.trust !== 'sound' ? ` · ${standing.trust}` : ''}`,
+      text: `Calibrated ${say.day(table.calibratedAt)}${standing?.dueOn ? ` · due ${standing.dueOn}` : ''}${standing && standing.trust !== 'sound' ? ` · ${standing.trust}` : ''}`,
     },
   ]
   if (table.lift !== null) {
@@ -156,7 +167,7 @@ function facts(
     lines.push({ text: 'Gauge pressure. Its sensor shows absolute pressure: take the air pressure off first.' })
   if (table.steer)
     lines.push({
-      text: `${table.steer.group}: estimated from this group, limit ${pounds(table.steer.limitLb)} lb, good to ± ${plusMinus(Math.max(...table.steer.weightsLb.map(({ uLb }) => uLb)))} lb.`,
+      text: `${table.steer.group}: estimated from this group, limit ${say.ticket(table.steer.limitLb)}, good to ${say.plusMinus(Math.max(...table.steer.weightsLb.map(({ uLb }) => uLb)))}.`,
       color: quiet,
     })
   return {
@@ -175,7 +186,7 @@ function blocksOf(group: CabGroup, card: CabCard, head: CabCardHead, size: Table
       stack: [
         { text: titleOf(group, table), style: 'heading' },
         facts(group, table, card, head, size),
-        tableOf(table, size),
+        tableOf(table, size, head.say),
       ],
     }),
   )
@@ -206,6 +217,7 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
     ),
   )
   const blocks = card.groups.flatMap((group) => blocksOf(group, card, head, size))
+  const { say } = head
   const without = card.groups.filter(({ why }) => why !== null)
   const rows: Content[] = []
   for (let i = 0; i < blocks.length; i += mostAbreast) {
@@ -222,7 +234,7 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
   const about = [
     card.about,
     card.yard === null ? '' : `yard ${card.yard}`,
-    card.grossLimitLb === null ? '' : `gross limit ${pounds(card.grossLimitLb)} lb`,
+    card.grossLimitLb === null ? '' : `gross limit ${say.ticket(card.grossLimitLb)}`,
   ].filter((part) => part !== '')
   const absolute = card.groups.some(({ tables }) => tables.some(({ isAbsolute }) => isAbsolute))
   return {
@@ -249,11 +261,13 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
             } as Content,
           ]
         : rows),
-      ...without.map(({ why }): Content => ({ text: why ?? '', margin: [0, 5, 0, 0] })),
+      ...without.map(
+        ({ why }): Content => ({ text: why === null ? '' : sayUnweighed(why, say), margin: [0, 5, 0, 0] }),
+      ),
       ...(absolute && card.yardAirPsi !== null
         ? [
             {
-              text: `Air pressure at ${card.yard} (${pounds(card.yardFt ?? 0)} ft): ${card.yardAirPsi.toFixed(1)} psi.`,
+              text: `Air pressure at ${card.yard} (${say.elevation(card.yardFt ?? 0)}): ${say.pressure(card.yardAirPsi)}.`,
               margin: [0, 5, 0, 0],
             } as Content,
           ]
@@ -313,6 +327,7 @@ async function readCabCards(
   const facts = await readWeighFacts(store, { unitIds, tare: false })
   const standings = await readStandings(store.db, unitIds)
   const fleet = weigher(facts)
+  const say = sayOfRules(facts.rules)
   const cards = units.map(
     ({ id, number, kind, make, model, model_year, gross_limit_lb, yard, yard_ft }): CabCard => ({
       unit: number,
@@ -322,7 +337,7 @@ async function readCabCards(
       yardFt: yard_ft,
       yardAirPsi: yard_ft === null ? null : atmosphericPsi(yard_ft),
       grossLimitLb: gross_limit_lb,
-      groups: cabGroups(fleet.ready([id]), at),
+      groups: cabGroups(fleet.ready([id]), at, say.gaugeStepPsi),
       standings,
     }),
   )
@@ -336,12 +351,13 @@ export async function makeCabCards(
   at: number,
 ): Promise<Uint8Array<ArrayBuffer>> {
   const { cards, rules } = await readCabCards(store, numbers, at)
+  const say = sayOfRules(rules)
   return makePdf(
     cabCardDefinition(cards, {
       asOf: dayOf(at, rules.zone),
-      zone: rules.zone,
       file: basename(store.file),
       confidencePercent: rules.verdictConfidencePercent,
+      say,
     }),
   )
 }

@@ -1,5 +1,7 @@
 import writeXlsxFile from 'write-excel-file/node'
 import { csvRow } from '#core/exchange/csv-records.ts'
+import { toShown } from '#core/words/measures.ts'
+import { type Say, estimateShown, plusMinusShown } from '#core/words/say.ts'
 import { asText } from '#core/words/text.ts'
 
 /** One row of the Heavy Log as it leaves the app. */
@@ -31,6 +33,8 @@ interface Column {
   readonly width: number
   readonly of: (row: HeavyExportRow) => string | number | null
   readonly digits?: number
+  /** In the spreadsheet, which people read: heading and value in the measures in use. */
+  readonly shown?: { readonly heading: string; readonly of: (row: HeavyExportRow, say: Say) => number }
 }
 
 const columns: readonly Column[] = [
@@ -41,10 +45,34 @@ const columns: readonly Column[] = [
   { name: 'limit', width: 8, of: ({ kind }) => kind },
   { name: 'group', width: 10, of: ({ group }) => group },
   { name: 'axles', width: 8, of: ({ set }) => (set ? `${set.firstAxle} to ${set.lastAxle}` : null) },
-  { name: 'weight_lb', width: 11, of: ({ weightLb }) => weightLb, digits: 0 },
-  { name: 'u_lb', width: 8, of: ({ uLb }) => uLb, digits: 0 },
-  { name: 'limit_lb', width: 10, of: ({ limitLb }) => limitLb, digits: 0 },
-  { name: 'over_lb', width: 10, of: ({ overLb }) => overLb, digits: 0 },
+  {
+    name: 'weight_lb',
+    width: 11,
+    of: ({ weightLb }) => weightLb,
+    digits: 0,
+    shown: { heading: 'weight', of: ({ weightLb }, { measures }) => estimateShown(weightLb, measures.weight) },
+  },
+  {
+    name: 'u_lb',
+    width: 10,
+    of: ({ uLb }) => uLb,
+    digits: 0,
+    shown: { heading: '± (95 %)', of: ({ uLb }, { measures }) => plusMinusShown(uLb, measures.weight) },
+  },
+  {
+    name: 'limit_lb',
+    width: 10,
+    of: ({ limitLb }) => limitLb,
+    digits: 0,
+    shown: { heading: 'limit', of: ({ limitLb }, { measures }) => toShown(limitLb, measures.weight) },
+  },
+  {
+    name: 'over_lb',
+    width: 10,
+    of: ({ overLb }) => overLb,
+    digits: 0,
+    shown: { heading: 'over', of: ({ overLb }, { measures }) => estimateShown(overLb, measures.weight) },
+  },
   { name: 'p_over', width: 8, of: ({ pOver }) => pOver, digits: 3 },
   { name: 'verdict', width: 16, of: ({ verdict }) => verdict },
   { name: 'source', width: 9, of: ({ source }) => source },
@@ -73,12 +101,15 @@ export async function* heavyCsv(stretches: AsyncIterable<readonly HeavyExportRow
 /** A sheet of a spreadsheet program ends at 1,048,576 rows; far fewer are what it handles with ease. */
 export const mostSpreadsheetRows = 100_000
 
-/** The log as a spreadsheet with a row of headings that stays in sight. */
-export async function heavySpreadsheet(rows: readonly HeavyExportRow[]): Promise<Uint8Array<ArrayBuffer>> {
-  const head = columns.map(({ name }) => ({ value: name, fontWeight: 'bold' as const }))
+/** The log as a spreadsheet with a row of headings that stays in sight, in the measures in use. */
+export async function heavySpreadsheet(rows: readonly HeavyExportRow[], say: Say): Promise<Uint8Array<ArrayBuffer>> {
+  const head = columns.map(({ name, shown }) => ({
+    value: shown ? `${shown.heading}, ${say.measures.weight.symbol}` : name,
+    fontWeight: 'bold' as const,
+  }))
   const body = rows.map((row) =>
-    columns.map(({ of, digits }) => {
-      const value = of(row)
+    columns.map(({ of, digits, shown }) => {
+      const value = shown ? shown.of(row, say) : of(row)
       if (value === null) return null
       return typeof value === 'number'
         ? { value, type: Number, format: digits === 3 ? '0.000' : '#,##0' }

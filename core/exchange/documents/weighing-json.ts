@@ -15,6 +15,8 @@ import type { CombinationReading } from '#core/weight/weigh-combination.ts'
 import type { WeighingLine } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { sayStored } from '#core/words/say.ts'
+import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 
 /**
  * The JSON of weighed readings, written piece by piece: a million of them are to be printed, and most of each is the
@@ -138,7 +140,9 @@ function writeGroup(out: ByteText, ready: ReadyCombination, place: number, group
   if (!weighing.weighed) {
     out.bytes(piece.noWeight)
     writeJudgement(out, limitLb, null)
-    out.text(`,"reason":${json(weighing.reason)},"message":${json(weighing.message)}}`)
+    out.text(
+      `,"reason":${json(weighing.reason)},"message":${json(sayUnweighed(weighing.why, sayStored(ready.plan.rules.zone)))}}`,
+    )
     return
   }
   writeWeight(out, weighing.weightLb, weighing.uLb)

@@ -304,13 +304,13 @@ export function unitInTitle(quantity: ForeignQuantity, title: string): string | 
   )
 }
 
-export interface GroupFacts {
+export interface NamedGroup {
   readonly name: string
   readonly role: GroupRole
   readonly circuits: readonly string[]
 }
 
-interface MountFacts {
+interface NamedMount {
   readonly unit: string
   readonly group: string
   readonly circuit: string
@@ -322,8 +322,8 @@ interface MountFacts {
 /** What the rows of a foreign file are held against: the fleet's names, and where each sensor was when. */
 export interface ForeignFacts {
   readonly scales: ReadonlySet<string>
-  readonly units: ReadonlyMap<string, readonly GroupFacts[]>
-  readonly mounts: ReadonlyMap<string, readonly MountFacts[]>
+  readonly units: ReadonlyMap<string, readonly NamedGroup[]>
+  readonly mounts: ReadonlyMap<string, readonly NamedMount[]>
 }
 
 /** The only one of a list that a test fits; undefined for none or several. */
@@ -333,13 +333,13 @@ function only<T>(list: readonly T[], fits: (each: T) => boolean): T | undefined 
 }
 
 /** The group that a text names: by its name, in capitals or not, or by its role where the unit has one such group. */
-export const groupNamed = (groups: readonly GroupFacts[], text: string): GroupFacts | undefined =>
+export const groupNamed = (groups: readonly NamedGroup[], text: string): NamedGroup | undefined =>
   groups.find(({ name }) => name === text) ??
   only(groups, ({ name }) => name.toLowerCase() === text.toLowerCase()) ??
   only(groups, ({ role }) => role === text.toLowerCase())
 
-export const circuitNamed = ({ circuits }: GroupFacts, text: string): string | undefined =>
+export const circuitNamed = ({ circuits }: NamedGroup, text: string): string | undefined =>
   circuits.find((name) => name === text) ?? only(circuits, (name) => name.toLowerCase() === text.toLowerCase())
 
-export const mountAt = (mounts: readonly MountFacts[], at: number): MountFacts | undefined =>
+export const namedMountAt = (mounts: readonly NamedMount[], at: number): NamedMount | undefined =>
   mounts.find(({ fromMs, untilMs }) => fromMs <= at && at < untilMs)

@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import { Button, Textarea } from '@mantine/core'
 import type { KeyboardEvent, RefObject } from 'react'
 import type { HeavyEntry, HeavySummary } from '#core/contracts/heavy.ts'
@@ -218,7 +219,7 @@ export function HeavyEntryPanel({
 }) {
   const { weight } = useMeasures()
   const { overLb, uLb, verdict } = entry
-  const reach = 1.08 * Math.max(leastReachLb, Math.abs(overLb) + 2 * uLb)
+  const reach = 1.08 * Math.max(leastReachLb, Math.abs(overLb) + expanded(uLb))
   const difference = `${weight.difference(overLb)} ${weight.plusMinus(uLb)}`
   return (
     <>

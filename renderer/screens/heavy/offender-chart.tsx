@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import { useMemo } from 'react'
 import {
   CartesianGrid,
@@ -25,7 +26,7 @@ function Reading({ row }: { row: Row }) {
       <strong>{row.unit}</strong>
       {row.yard !== null && <span className="quiet">, {row.yard}</span>}
       <div>
-        {share(row.shrunkRate)} ± {share(2 * row.uShrunkRate)} (95 %)
+        {share(row.shrunkRate)} ± {share(expanded(row.uShrunkRate))} (95 %)
       </div>
       <div className="quiet">
         as counted {share(row.rate)}: {count(row.over)} of {count(row.weighings)} weighings over

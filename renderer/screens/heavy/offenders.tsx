@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import { lazy } from 'react'
 import type { HeavySummary } from '#core/contracts/heavy.ts'
 import { useAddress } from '#renderer/parts/address.ts'
@@ -44,7 +45,7 @@ function OffenderTable({ offenders }: { offenders: Offenders }) {
               <td className="nowrap">{row.yard ?? ''}</td>
               <TallyCells tally={row} />
               <td className="figure">
-                <strong>{share(row.shrunkRate)}</strong> ± {share(2 * row.uShrunkRate)}
+                <strong>{share(row.shrunkRate)}</strong> ± {share(expanded(row.uShrunkRate))}
               </td>
               <Worst worstLb={row.worstLb} />
             </tr>

@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import type { ScaleRow } from '#core/contracts/scales.ts'
@@ -39,7 +40,7 @@ function FigureRow({
       </dt>
       <dd>
         <strong>
-          {u === null ? `${ratio(value)}${nbsp}${unit}` : `${ratio(value)} ±${nbsp}${ratio(2 * u)}${nbsp}${unit}`}
+          {u === null ? `${ratio(value)}${nbsp}${unit}` : `${ratio(value)} ±${nbsp}${ratio(expanded(u))}${nbsp}${unit}`}
         </strong>
         <span className="quiet">
           {u === null ? (
@@ -90,7 +91,7 @@ export function FleetFigures({ leveling, wander }: { leveling: Figure; wander: F
 /** A bias with its 95 % interval: `+0.85 ± 0.07 %`; null while too little is known. */
 export function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
   if (biasPercent === null || uPercent === null) return null
-  return `${biasPercent > 0 ? '+' : ''}${ratio(biasPercent)} ±${nbsp}${ratio(2 * uPercent)}${nbsp}%`
+  return `${biasPercent > 0 ? '+' : ''}${ratio(biasPercent)} ±${nbsp}${ratio(expanded(uPercent))}${nbsp}%`
 }
 
 /**

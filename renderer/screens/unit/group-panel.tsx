@@ -102,7 +102,7 @@ export function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): 
   return 'No circuit is recorded for this group, so it has no calibration line.'
 }
 
-function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
+function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
   const { weight, pressure, slope, times } = useMeasures()
   const { calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, targetPsi, limitLb, limitRecorded } = group
   const line = group.calibrations.find(({ current }) => current)?.line
@@ -163,6 +163,43 @@ function GroupFacts({ group, asOf }: { group: GroupView; asOf: string }) {
   )
 }
 
+const liftWords = { raised: 'Raised', lowered: 'Lowered', both: 'Mixed: weighs in neither state' } as const
+
+/** The lines of a group that has one for each state of its lift axle: each is trusted and due for itself. */
+function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
+  const { weight, pressure, times } = useMeasures()
+  if (standings.length < 2) return null
+  return (
+    <section aria-label="A line for each lift state">
+      <h3>A line for each lift state</h3>
+      <table className="sheet-table">
+        <thead>
+          <tr>
+            <th scope="col">Lift axle</th>
+            <th scope="col">Trust</th>
+            <th scope="col">Calibrated</th>
+            <th scope="col">Due</th>
+            <th scope="col">Load to</th>
+            <th scope="col">At limit, 95 %</th>
+          </tr>
+        </thead>
+        <tbody>
+          {standings.map(({ calibrationId, lift, trust, calibratedAt, dueOn, targetPsi, uLimitLb }) => (
+            <tr key={calibrationId}>
+              <th scope="row">{lift === null ? 'Any' : liftWords[lift]}</th>
+              <td>{trust}</td>
+              <td className="nowrap">{times.moment(calibratedAt)}</td>
+              <td className="nowrap">{dueOn}</td>
+              <td className="figure">{pressure.text(targetPsi.value)}</td>
+              <td className="figure">{weight.plusMinus(uLimitLb)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  )
+}
+
 /** One axle group: its line, what it is good for, and what it was made from. */
 export function GroupPanel({
   unit,
@@ -179,7 +216,8 @@ export function GroupPanel({
     <div id="group-panel" role="tabpanel" aria-labelledby={`group-tab-${group.id}`} className="group-panel">
       {group.sensed ? (
         <>
-          <GroupFacts group={group} asOf={asOf} />
+          <GroupFigures group={group} asOf={asOf} />
+          <LiftStandings standings={group.standings} />
           <LineView key={group.id} group={group} />
           <NotForTrade />
           {group.track && (
@@ -198,7 +236,7 @@ export function GroupPanel({
       ) : (
         <>
           <p>{measureSentence(group)}</p>
-          <GroupFacts group={group} asOf={asOf} />
+          <GroupFigures group={group} asOf={asOf} />
         </>
       )}
       <h3>Circuits and sensors</h3>

@@ -1,7 +1,10 @@
 import type { ReactNode } from 'react'
 import type { GroupOutcome } from '#core/findings/weigh-in.ts'
 import { predictWeight } from '#core/line/predict.ts'
-import { ratio, useMeasures } from '#renderer/parts/format.ts'
+import { expanded } from '#core/words/coverage.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
+import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
+import { ratio, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SeverityMark, TrustMark } from '#renderer/parts/marks.tsx'
 
 const width = 300
@@ -31,7 +34,7 @@ export function LiveLine({ outcome: { line, before, after } }: { outcome: GroupO
   const y = (lb: number) => height - margin.bottom - (Math.max(0, lb) / toLb) * (height - margin.top - margin.bottom)
   const along = Array.from({ length: steps + 1 }, (_, i) => (toPsi * i) / steps)
   const band = line && along.map((psi) => ({ psi, ...predictWeight(line.line, psi) }))
-  const edge = (side: 1 | -1) => (band ?? []).map(({ psi, value, u }) => `${x(psi)},${y(value + side * 2 * u)}`)
+  const edge = (side: 1 | -1) => (band ?? []).map(({ psi, value, u }) => `${x(psi)},${y(value + side * expanded(u))}`)
   const straight = ({ fit: { a, b } }: NonNullable<typeof shown>) => `M${x(0)} ${y(a)}L${x(toPsi)} ${y(a + b * toPsi)}`
   const words = line
     ? `Line of ${points.length} points, ${weight.estimate(line.fit.a)} at 0 and ${weight.estimate(limitLb)} at ${pressure.text((limitLb - line.fit.a) / line.fit.b)}`
@@ -76,10 +79,11 @@ interface GroupOutcomeProps {
 
 function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
   const { weight, slope } = useMeasures()
+  const say = useSay()
   if (problem !== null)
     return (
       <p className="visit-problem" role="status">
-        {problem}
+        {sayLineProblem(problem, say)}
       </p>
     )
   if (!line) return null
@@ -101,6 +105,7 @@ function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
 /** What the rows make of one group, while they are typed or chosen. */
 export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomeProps) {
   const { weight } = useMeasures()
+  const say = useSay()
   const { history, before, after, asFound } = outcome
   return (
     <section className="visit-group" aria-labelledby={`visit-group-${history.groupId}`}>
@@ -130,8 +135,8 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
       {after.findings.length > 0 && (
         <ul className="visit-findings" aria-label={`What would be found of ${history.unit} ${history.group}`}>
           {after.findings.map((finding) => (
-            <li key={`${finding.code} ${finding.message}`}>
-              <SeverityMark severity={finding.severity} /> {finding.message}
+            <li key={`${finding.code} ${sayFinding(finding, say).message}`}>
+              <SeverityMark severity={finding.severity} /> {sayFinding(finding, say).message}
             </li>
           ))}
         </ul>

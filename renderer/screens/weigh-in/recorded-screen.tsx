@@ -106,17 +106,19 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
     [facts, history, key, readAt],
   )
   const { unit, group } = history
-  const save = useSaving(
-    (readings: readonly number[], by) => client.weighIn.calibrate({ unit, group, readings: [...readings], by }),
-    () => go(hrefOf('unit', unit, { group })),
+  const saving = useSaving(
+    (readings: number[], by) => client.weighIn.calibrate({ unit, group, readings, by }),
+    () => {
+      go(hrefOf('unit', unit, { group }))
+    },
   )
   const choose = (readings: readonly number[]) => {
-    save.reset()
+    saving.reset()
     changeParams({ points: readings.join(',') || null }, { replace: true })
   }
   const submit = () => {
     setAsked(true)
-    if (outcome.problem === null) void save.send(chosen)
+    if (outcome.problem === null) void saving.send(chosen)
   }
   const ticketOf = new Map(evidence.names.map(({ readingId, ticket }) => [readingId, `ticket ${ticket}`]))
   // What is taken is judged in the order of time; the list has the newest first.
@@ -136,7 +138,7 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
         onChoose={(readingId, on) => choose(on ? [...chosen, readingId] : chosen.filter((each) => each !== readingId))}
       />
       <div className="visit-actions">
-        <Button loading={save.isPending} onClick={submit}>
+        <Button loading={saving.isPending} onClick={submit}>
           Calibrate {unit} {group}
         </Button>
         <Button variant="default" onClick={() => choose(onRecord.map(({ readingId }) => readingId))}>
@@ -146,7 +148,7 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
           Take none
         </Button>
       </div>
-      {save.error && <ProblemNotice title="The calibration was not saved" error={save.error} />}
+      {saving.error && <ProblemNotice title="The calibration was not saved" error={saving.error} />}
       <div className="visit-groups">
         <GroupOutcomeView
           outcome={asked || chosen.length > 0 ? outcome : { ...outcome, problem: null }}

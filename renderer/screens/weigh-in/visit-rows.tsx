@@ -1,7 +1,8 @@
 import { NativeSelect, TextInput } from '@mantine/core'
 import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
 import type { Finding } from '#core/findings/finding.ts'
-import { type Typed, typedProblem, useMeasures } from '#renderer/parts/format.ts'
+import { sayFinding } from '#core/words/sentences/findings.ts'
+import { type Typed, typedProblem, useMeasures, useSay } from '#renderer/parts/format.ts'
 import type { ReadRow, RowDraft } from './visit-draft.ts'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 
@@ -48,6 +49,7 @@ function Field({
 /** The rows to type, in the order in which ticket and gauges are read: number, time, weights, gross, pressures. */
 export function VisitRows({ prepared: { units, histories }, rows, findings, onChange }: VisitRowsProps) {
   const { weight, pressure } = useMeasures()
+  const say = useSay()
   const groups = units.flatMap(({ unit, groups: own }) => own.map((group) => ({ ...group, unit })))
   const circuits = units
     .flatMap(({ groups: own }) =>
@@ -156,10 +158,10 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                 </td>
               </tr>
             )}
-            {(findings[i] ?? []).map(({ message }) => (
-              <tr key={message}>
+            {(findings[i] ?? []).map((finding) => (
+              <tr key={`${finding.code} ${finding.ticketId}`}>
                 <td colSpan={columns} className="visit-problem">
-                  {message}
+                  {sayFinding(finding, say).message}
                 </td>
               </tr>
             ))}

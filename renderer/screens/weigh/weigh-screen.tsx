@@ -32,7 +32,7 @@ export function PressureFields({ circuits, pressures, onType }: PressureFieldsPr
   return (
     <fieldset className="weigh-pressures">
       <legend>
-        Pressures, {pressure.symbol} <span className="quiet">(or type the unit: 82 psi, 5.6 bar, 560 kPa)</span>
+        Pressures, {pressure.symbol} <span className="quiet">(or type another unit behind the number)</span>
       </legend>
       {circuits.map(({ key, unit, group, circuit, serial, absolute, typed }) => (
         <div key={key} className="weigh-pressure">

@@ -3,8 +3,9 @@ import { type CombinationWeights, type JudgedGroup, cargoAt, targetPsiOf } from 
 import type { Judgement } from '#core/weight/verdict.ts'
 import type { GroupWeighing, WeighedGroup } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
+import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { chance, useMeasures } from '#renderer/parts/format.ts'
+import { chance, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { TrustMark, VerdictMark } from '#renderer/parts/marks.tsx'
 
 /** How a weight was come by, where it is not the group's own line. */
@@ -47,11 +48,12 @@ export function JudgementCells({ judgement }: { judgement: Judgement }) {
 
 /** Why a group has no weight; that its pressure is still to be typed is nothing to be alarmed about. */
 function Unweighed({ weighing }: { weighing: GroupWeighing }) {
+  const say = useSay()
   if (weighing.weighed) return <td colSpan={7} />
   const waits = weighing.reason === 'no pressure' || weighing.reason === 'no estimate'
   return (
     <td colSpan={7} className={waits ? 'quiet' : 'weigh-missing'}>
-      {weighing.message}
+      {sayUnweighed(weighing.why, say)}
     </td>
   )
 }

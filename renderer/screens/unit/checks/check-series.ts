@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import { niceStep } from '../chart/axis.ts'
 import { type CheckKind, type CheckView, type Track, kindOfCheck } from '../track/track-series.ts'
 
@@ -54,7 +55,7 @@ export function checkSeries(
   const room = (to - from) * 0.015
   const reaches = points
     .filter(({ kind }) => kind !== 'slip')
-    .map(({ check }) => Math.abs(check.missLb) + 2 * check.uMissLb)
+    .map(({ check }) => Math.abs(check.missLb) + expanded(check.uMissLb))
   const reachLb = Math.min(
     Math.max(0.5 * toleranceLb, ...reaches),
     Math.max(

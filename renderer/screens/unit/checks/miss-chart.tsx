@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import { useMemo } from 'react'
 import {
   CartesianGrid,
@@ -53,7 +54,7 @@ export function MissChart({ series, toleranceLb, name }: { series: CheckSeries; 
           mark: kind,
           beyond,
           miss: weight.shown(beyond === 0 ? missLb : beyond * edge),
-          error: beyond === 0 ? weight.shown(2 * uMissLb) : 0,
+          error: beyond === 0 ? weight.shown(expanded(uMissLb)) : 0,
         }
       }),
     [series, weight],

@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import type { FindingView } from '#core/contracts/unit.ts'
 import { type Measures, type Quantity, count, decimal, ratio } from '#renderer/parts/format.ts'
 
@@ -26,8 +27,7 @@ export const findingLabels: Readonly<Record<string, string>> = {
   psi: 'pressure read',
   weight_lb: 'scale showed',
   confidence_percent: 'band',
-  miss_per_air_psi: 'miss for 1 psi of air pressure',
-  per_1000_ft_psi: '1,000 ft of elevation',
+  miss_per_air_psi: 'miss for each unit of air pressure',
   slope_lb_per_psi: 'slope',
   hardware_lb_per_psi: 'air springs times area',
   ratio: 'slope over that',
@@ -35,9 +35,9 @@ export const findingLabels: Readonly<Record<string, string>> = {
   high: 'largest ratio',
   family_slope_lb_per_psi: 'slope of its family',
   slope_z: 'slope, distance from its family',
-  intercept_lb: 'weight at 0 psi',
+  intercept_lb: 'weight at no pressure',
   family_intercept_lb: 'the same of its family',
-  intercept_z: 'weight at 0 psi, distance from its family',
+  intercept_z: 'weight at no pressure, distance from its family',
   family_lines: 'lines in the family',
   calibrated_with: 'lift axle at calibration',
   read_with: 'lift axle since',
@@ -149,7 +149,7 @@ function percentage(name: string): Written {
     name === 'bias_percent' ? ratio : (value: number) => (value > 99 && value < 100 ? String(value) : decimal(value))
   return {
     unit: '%',
-    plusMinus: (u) => `±${nbsp}${ratio(2 * u)}`,
+    plusMinus: (u) => `±${nbsp}${ratio(expanded(u))}`,
     figure: (value) => `${signedFigures.has(name) && value > 0 ? '+' : ''}${write(value)}`,
   }
 }
@@ -158,20 +158,21 @@ function percentage(name: string): Written {
 function writing(name: string, { weight, pressure, slope, length }: Measures): Written {
   if (name.endsWith('_lb_per_psi')) return quantity(name, slope)
   if (name.endsWith('_lb_per_month')) return { ...quantity(name, weight), unit: `${weight.symbol} a month` }
-  if (name === 'miss_per_air_psi')
-    return { figure: plain, plusMinus: (u) => `±${nbsp}${ratio(2 * u)}`, unit: pressure.symbol }
+  if (name === 'miss_per_air_psi') return { figure: plain, plusMinus: (u) => `±${nbsp}${ratio(expanded(u))}`, unit: '' }
   if (name.endsWith('_lb')) return quantity(name, weight)
   if (name.endsWith('psi')) return quantity(name, pressure)
   if (name.endsWith('_ft')) return quantity(name, length)
   if (name.endsWith('_percent')) return percentage(name)
-  if (name.endsWith('_days')) return { figure: count, plusMinus: (u) => `±${nbsp}${decimal(2 * u)}`, unit: 'd' }
+  if (name.endsWith('_days')) return { figure: count, plusMinus: (u) => `±${nbsp}${decimal(expanded(u))}`, unit: 'd' }
   if (name === 'cusum') return { figure: decimal, plusMinus: plain, unit: '' }
   if (name === 'widened_by') return { figure: (value) => `×${nbsp}${ratio(value)}`, plusMinus: plain, unit: '' }
-  return { figure: plain, plusMinus: (u) => `±${nbsp}${plain(2 * u)}`, unit: '' }
+  return { figure: plain, plusMinus: (u) => `±${nbsp}${plain(expanded(u))}`, unit: '' }
 }
 
-const labelOf = (name: string): string =>
-  findingLabels[name] ?? name.replace(/_(lb|psi|ft|percent|days|on)$/, '').replaceAll('_', ' ')
+const labelOf = (name: string, { elevation }: Measures): string =>
+  name === 'per_1000_ft_psi'
+    ? `${elevation.text(1000)} of elevation`
+    : (findingLabels[name] ?? name.replace(/_(lb|psi|ft|percent|days|on)$/, '').replaceAll('_', ' '))
 
 /** A finding's figures as label and text, each with its unit, and with ± 2u where its uncertainty is among them. */
 export function findingNumbers(numbers: FindingView['numbers'], measures: Measures): Labelled[] {
@@ -183,7 +184,7 @@ export function findingNumbers(numbers: FindingView['numbers'], measures: Measur
   const told = new Set(uncertainty.values())
   return Object.entries(numbers).flatMap(([name, value]): Labelled[] => {
     if (value === null || told.has(name)) return []
-    const label = labelOf(name)
+    const label = labelOf(name, measures)
     if (typeof value === 'string') return [{ label, text: findingWords[`${name} ${value}`] ?? value }]
     const { figure, plusMinus, unit } = writing(name, measures)
     const end = unit && `${nbsp}${unit}`

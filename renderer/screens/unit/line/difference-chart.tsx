@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import { useMemo } from 'react'
 import {
   Area,
@@ -41,7 +42,7 @@ export function DifferenceChart({ group, series }: { group: GroupView; series: W
     () =>
       series.current.points.map((point) => {
         const { value, u } = residual(series, point)
-        return { x: pressure.shown(point.psi), y: weight.shown(value), xError: 0, yError: weight.shown(2 * u) }
+        return { x: pressure.shown(point.psi), y: weight.shown(value), xError: 0, yError: weight.shown(expanded(u)) }
       }),
     [series, pressure, weight],
   )

@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import type { CalibrationView, GroupView } from '#core/contracts/unit.ts'
 import { type Estimate, predictWeight } from '#core/line/predict.ts'
 import type { Times } from '#renderer/parts/times.ts'
@@ -84,7 +85,7 @@ export function differenceReachLb(series: LineSeries & { current: Drawable }, to
   })
   const points = series.current.points.map((point) => {
     const { value, u } = residual(series, point)
-    return Math.abs(value) + 2 * u
+    return Math.abs(value) + expanded(u)
   })
   const reach = Math.max(toleranceLb * 1.1, ...points, ...earlier)
   const step = reach > 4000 ? 1000 : 200

@@ -1,3 +1,4 @@
+import { expanded } from '#core/words/coverage.ts'
 import { useMemo } from 'react'
 import {
   Area,
@@ -41,8 +42,8 @@ export function WeightChart({ group, series }: { group: GroupView; series: LineS
       (series.current?.points ?? []).map(({ psi, uPsi, weightLb, uLb }) => ({
         x: pressure.shown(psi),
         y: weight.shown(weightLb),
-        xError: pressure.shown(2 * uPsi),
-        yError: weight.shown(2 * uLb),
+        xError: pressure.shown(expanded(uPsi)),
+        yError: weight.shown(expanded(uLb)),
       })),
     [series, pressure, weight],
   )

@@ -1,0 +1,138 @@
+import type { Columns } from '#core/evidence/state/columns.ts'
+
+/** What stands in for each weighing in a linear filter: one normal observation of the line at a share. */
+export interface Sites {
+  readonly value: Float64Array
+  readonly variance: Float64Array
+  readonly share: Float64Array
+  /** ln of the factor by which the stand-in is to be multiplied to weigh as much as the weighing itself. */
+  readonly logScale: Float64Array
+  /** Probabilities that the weighing is a tail one, a wild one, a slip, and which slip. */
+  readonly tail: Float64Array
+  readonly wild: Float64Array
+  readonly slip: Float64Array
+  readonly slipPlace: Int8Array
+}
+
+export const sitesFor = (size: number): Sites => ({
+  value: new Float64Array(size),
+  variance: new Float64Array(size),
+  share: new Float64Array(size),
+  logScale: new Float64Array(size),
+  tail: new Float64Array(size),
+  wild: new Float64Array(size),
+  slip: new Float64Array(size),
+  slipPlace: new Int8Array(size),
+})
+
+const log2Pi = Math.log(2 * Math.PI)
+/** ln of the normal density of a miss. */
+export const logNormal = (miss: number, variance: number): number =>
+  -0.5 * (log2Pi + Math.log(variance) + (miss * miss) / variance)
+
+/** Slips are looked for only where an ordinary weighing would miss by more than so many standard deviations. */
+const slipZ = 3
+/** A stand-in never weighs less than this share of an ordinary weighing: nothing is divided by zero. */
+const leastWeight = 1e-4
+
+/**
+ * Reads one weighing as a mixture: ordinary, tail of the leveling, wild, or one of its slips, each a normal miss of
+ * the line. Given what the rest of the evidence says of the line there (mean, variance; `elsewhere` at the share of a
+ * slip of the pressure), it sets the stand-in that has the same effect on mean and variance, and answers ln of the
+ * probability density of the weighing.
+ *
+ * Moments of a normal mixture are exact; standing in for it by one normal is the approximation, known as assumed
+ * density filtering on the way forward and as expectation propagation where the rest is all other weighings (from
+ * memory: T. P. Minka's name for it). Where the mixture says less than nothing about the line (two far apart
+ * explanations), the stand-in says next to nothing.
+ */
+export function setSite(
+  columns: Columns,
+  sites: Sites,
+  i: number,
+  mean: number,
+  variance: number,
+  elsewhere: (share: number) => { readonly mean: number; readonly variance: number },
+): number {
+  const weight = columns.weight[i] as number
+  const r0 = columns.varOrdinary[i] as number
+  const r1 = columns.varTail[i] as number
+  const r2 = columns.varWild[i] as number
+  const miss = weight - mean
+  const l0 = columns.logOrdinary + logNormal(miss, variance + r0)
+  const l1 = columns.logTail + logNormal(miss, variance + r1)
+  const l2 = columns.logWild + logNormal(miss, variance + r2)
+  const far = miss * miss > slipZ * slipZ * (variance + r0)
+  const slips = far ? columns.slips(i) : []
+  let best = Math.max(l0, l1, l2)
+  let slipPlace = -1
+  let slipLog = Number.NEGATIVE_INFINITY
+  let slipMiss = 0
+  let slipVariance = 0
+  for (let k = 0; k < slips.length; k += 1) {
+    const slip = slips[k] as (typeof slips)[number]
+    const at = slip.elsewhere ? elsewhere(slip.share) : { mean, variance }
+    const l = slip.logPrior + logNormal(slip.weight - at.mean, at.variance + r0)
+    // One slip a weighing is kept: the most probable; the others are of another size and far behind.
+    if (l > slipLog) {
+      slipLog = l
+      slipPlace = k
+      slipMiss = slip.weight - at.mean
+      slipVariance = at.variance
+    }
+  }
+  if (slipLog > best) best = slipLog
+  const e0 = Math.exp(l0 - best)
+  const e1 = Math.exp(l1 - best)
+  const e2 = Math.exp(l2 - best)
+  const e3 = slipPlace < 0 ? 0 : Math.exp(slipLog - best)
+  const total = e0 + e1 + e2 + e3
+  sites.tail[i] = e1 / total
+  sites.wild[i] = e2 / total
+  sites.slip[i] = e3 / total
+  sites.slipPlace[i] = slipPlace
+  sites.share[i] = columns.share[i] as number
+  const logDensity = best + Math.log(total)
+  const slip = slipPlace < 0 ? undefined : slips[slipPlace]
+  if (slip?.elsewhere === true && e3 > total / 2) {
+    const r = (r0 * total) / e3
+    sites.share[i] = slip.share
+    sites.value[i] = slip.weight
+    sites.variance[i] = r
+    sites.logScale[i] = logDensity - logNormal(slipMiss, slipVariance + r)
+    return logDensity
+  }
+  // Mean and variance of the line at the share, once the weighing is taken in.
+  const g0 = variance / (variance + r0)
+  const g1 = variance / (variance + r1)
+  const g2 = variance / (variance + r2)
+  const e3Here = slip?.elsewhere === true ? 0 : e3
+  const here = e0 + e1 + e2 + e3Here
+  const m0 = g0 * miss
+  const m1 = g1 * miss
+  const m2 = g2 * miss
+  const m3 = g0 * slipMiss
+  const shift = (e0 * m0 + e1 * m1 + e2 * m2 + e3Here * m3) / here
+  const spread =
+    (e0 * (g0 * r0 + (m0 - shift) ** 2) +
+      e1 * (g1 * r1 + (m1 - shift) ** 2) +
+      e2 * (g2 * r2 + (m2 - shift) ** 2) +
+      e3Here * (g0 * r0 + (m3 - shift) ** 2)) /
+    here
+  const precision = 1 / spread - 1 / variance
+  const least = leastWeight / r0
+  let value = weight
+  let r = 1 / least
+  if (precision > least) {
+    r = 1 / precision
+    // Never beyond what was weighed or would have been typed: a stand-in out there would vouch for places far away.
+    const wanted = (shift / spread) * r
+    const low = e3Here > 0 ? Math.min(0, miss, slipMiss) : Math.min(0, miss)
+    const high = e3Here > 0 ? Math.max(0, miss, slipMiss) : Math.max(0, miss)
+    value = mean + Math.max(low, Math.min(high, wanted))
+  }
+  sites.value[i] = value
+  sites.variance[i] = r
+  sites.logScale[i] = logDensity - logNormal(value - mean, variance + r)
+  return logDensity
+}

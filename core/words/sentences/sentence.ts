@@ -1,0 +1,42 @@
+import type { Say } from '#core/words/say.ts'
+
+/**
+ * What a sentence is about, in stored units (lb, psi, ft, ms UTC): plain data, so that it can be stored and said again
+ * in other measures.
+ */
+export type Facts = Readonly<Record<string, string | number | null>>
+
+/** What the evidence says, and what to do about it. */
+export interface Advice {
+  readonly message: string
+  readonly nextStep: string
+}
+
+/** One thing to say: from its facts and the measures in use, the words for a person. */
+export type Entry<F extends Facts, Words> = (facts: F, say: Say) => Words
+
+/** The facts that an entry asks for. */
+export type FactsOf<E> = E extends Entry<infer F, unknown> ? F : never
+
+/** `1 day`, `350 days` */
+export const count = (value: number, one: string, many = `${one}s`): string =>
+  `${value.toLocaleString('en-US', { maximumFractionDigits: 0 })} ${value === 1 ? one : many}`
+
+/** Work that ended a line, as a clause; serial: of the sensor that came onto a circuit. */
+export function workDone(kind: string, serial: string | null): string {
+  if (serial !== null) return `sensor ${serial} was mounted`
+  switch (kind) {
+    case 'valve replaced':
+      return 'a leveling valve was replaced'
+    case 'height set':
+      return 'the ride height was set'
+    case 'spring replaced':
+      return 'an air spring was replaced'
+    case 'sensor swapped':
+      return 'a sensor was swapped'
+    case 'axle work':
+      return 'work was done on the axle'
+    default:
+      return kind
+  }
+}
