@@ -160,6 +160,11 @@ const onScreens: Readonly<Record<string, (at: At) => Promise<void>>> = {
     await page.getByRole('option', { name: 'America/Phoenix' }).click()
     await save(page.locator('main'), 'Save the time zone')
   },
+  'a calibration of tickets on record': async ({ page, origin }) => {
+    await page.goto(`${origin}/#/calibrate/T-104?group=drive`)
+    await page.getByRole('button', { name: 'Take all' }).click()
+    await save(page.locator('main'), 'Calibrate T-104 drive')
+  },
   'a driver’s note': async ({ page, origin }) => {
     await page.goto(`${origin}/#/heavy`)
     await page.getByRole('textbox', { name: 'Driver’s note' }).fill('Wet gravel')
