@@ -127,7 +127,10 @@ test('two windows on one file: the second sees the first’s change, and a confl
   await second.openRecord('V-201')
   const edit = async (window: FleetPage, make: string) => {
     await window.button('Edit unit').click()
-    await window.dialog('Edit V-201').getByRole('textbox', { name: 'Make' }).fill(make)
+    const dialog = window.dialog('Edit V-201')
+    // The dialog takes the focus to its first field once it is open; what is typed before that would land there.
+    await expect(dialog.getByRole('textbox').first()).toBeFocused()
+    await dialog.getByRole('textbox', { name: 'Make' }).fill(make)
   }
   await edit(second, 'Talvane')
   await edit(fleet, 'Oxbow')
