@@ -1,3 +1,4 @@
+import { highestAt } from '#core/line/highest.ts'
 import type { FleetEstimates, FleetFigure } from '#core/evidence/estimates.ts'
 import type { Check, LineLife } from '#core/evidence/line-life.ts'
 import { median } from '#core/line/statistics.ts'
@@ -123,36 +124,12 @@ function quietOnes(lessons: readonly NoiseLesson[]): NoiseLesson[] {
   )
 }
 
-/**
- * Largest value of a one-humped function on an interval by golden sections, to a thousandth of the interval's length.
- */
-function highest(f: (x: number) => number, low: number, high: number): number {
-  const ratio = (Math.sqrt(5) - 1) / 2
-  let [left, right] = [low, high]
-  let x1 = right - ratio * (right - left)
-  let x2 = left + ratio * (right - left)
-  let f1 = f(x1)
-  let f2 = f(x2)
-  while (right - left > (high - low) / 1000) {
-    if (f1 < f2) {
-      left = x1
-      x1 = x2
-      f1 = f2
-      x2 = left + ratio * (right - left)
-      f2 = f(x2)
-    } else {
-      right = x2
-      x2 = x1
-      f2 = f1
-      x1 = right - ratio * (right - left)
-      f1 = f(x1)
-    }
-  }
-  return (left + right) / 2
-}
-
 const levelingBounds = [Math.log(0.05), Math.log(5)] as const
 const wanderBounds = [Math.log(0.005), Math.log(1)] as const
+/** To a thousandth of the interval. */
+const highest = (f: (x: number) => number, [low, high]: readonly [low: number, high: number]): number =>
+  highestAt(f, low, high, (high - low) / 1000)
+
 /**
  * Standard uncertainty of exp(x): how far above it the log-likelihood has fallen by a half, as a normal one has after a
  * standard deviation. Unlike the curvature it tells the truth where the best value lies at the lower bound.
@@ -198,8 +175,8 @@ export function fleetNoise(
   let leveling = Math.log(rules.levelingPsi)
   let wander = Math.log(rules.wanderPsi)
   for (let round = 0; round < 3; round += 1) {
-    leveling = highest((x) => total(x, wander), ...levelingBounds)
-    wander = highest((x) => total(leveling, x), ...wanderBounds)
+    leveling = highest((x) => total(x, wander), levelingBounds)
+    wander = highest((x) => total(leveling, x), wanderBounds)
   }
   const figure = (x: number, high: number, f: (x: number) => number): FleetFigure => ({
     value: Math.exp(x),

@@ -44,7 +44,7 @@ const checkPosition = 8
  * 49 CFR 565.15(d), table VII: the codes of thirty model years from 1980 on, then over again; I, O, Q, U, Z and 0 are
  * never used.
  */
-const yearCodes = 'ABCDEFGHJKLMNPRSTVWXY123456789'
+export const yearCodes = 'ABCDEFGHJKLMNPRSTVWXY123456789'
 const firstYear = 1980
 const yearPosition = 9
 

@@ -11,7 +11,8 @@ import { makeSensor, sensedPsi } from '#demo/simulation/sensor.ts'
 import { transpositions } from '#demo/simulation/slips.ts'
 import { type Suspension, circuitPressuresPsi, meanPressurePsi, wanderTo } from '#demo/simulation/suspension.ts'
 import { makeUnit } from '#demo/simulation/unit.ts'
-import { fictitiousVin, vinCheckDigit } from '#demo/simulation/vin.ts'
+import { fictitiousVin } from '#demo/simulation/vin.ts'
+import { vinCheckDigit } from '#core/words/vin.ts'
 
 const draw = <T>(count: number, one: () => T): T[] => Array.from({ length: count }, one)
 const mean = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length

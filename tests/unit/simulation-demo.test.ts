@@ -5,7 +5,7 @@ import { afterAll, expect, it } from 'vitest'
 import { heavyUnits, lastCalibratedDaysAgo } from '#demo/demo-troubles.ts'
 import { makeDemo } from '#demo/make-demo.ts'
 import { folderFiles } from '#demo/simulation/folder-writer.ts'
-import { vinCheckDigit } from '#demo/simulation/vin.ts'
+import { vinCheckDigit } from '#core/words/vin.ts'
 import { columnsOf, readColumns, readRows } from '#tests/bed/read-folder.ts'
 
 const demo = resolve(import.meta.dirname, '../../demo-data')
