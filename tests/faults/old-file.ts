@@ -22,16 +22,16 @@ export async function writeOldFile(present: string, old: string): Promise<void> 
     .pluck()
     .all() as string[]
   const columnsOf = (schema: string, table: string) =>
-    raw.prepare('select name from pragma_table_info(?, ?)').pluck().all(table, schema) as string[]
+    raw
+      .prepare('select name, "notnull" and dflt_value is null and not pk needed from pragma_table_info(?, ?)')
+      .all(table, schema) as { name: string; needed: number }[]
   raw.transaction(() => {
     for (const table of tables) {
-      const there = new Set(columnsOf('present', table))
-      const columns = columnsOf('main', table)
-        .filter((column) => there.has(column))
-        .map((column) => `"${column}"`)
-        .join(', ')
-      // Derived tables of the old version that this one has no more.
-      if (columns === '') continue
+      const there = new Set(columnsOf('present', table).map(({ name }) => name))
+      const old = columnsOf('main', table)
+      const columns = old.flatMap(({ name }) => (there.has(name) ? [`"${name}"`] : [])).join(', ')
+      // Derived tables of the old version that this one has no more, or fills otherwise: they stood empty before a look.
+      if (columns === '' || old.some(({ name, needed }) => needed === 1 && !there.has(name))) continue
       raw.exec(
         `delete from main."${table}"; insert into main."${table}" (${columns}) select ${columns} from present."${table}"`,
       )
