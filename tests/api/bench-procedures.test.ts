@@ -8,6 +8,7 @@ import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
 import { seeded } from '#tests/unit/battery-fleet.ts'
+import { some } from '#tests/some.ts'
 
 const dayMs = 86_400_000
 const today = dayOf(timeNow(), machineZone())
@@ -68,7 +69,8 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
       expect(when === 'today').toBe(day === today)
       expect(minutes).toBe(items.reduce((sum, item) => sum + item.minutes, 0))
     }
-    for (const { days } of plan.benches) for (const { minutes, used } of days) expect(used).toBeLessThanOrEqual(minutes)
+    for (const { days } of some(plan.benches))
+      for (const { minutes, used } of some(days)) expect(used).toBeLessThanOrEqual(minutes)
     const late = plan.visits.flatMap(({ unit, yard, dueOn, untilDay, problem }) =>
       problem === null ? [] : `${unit} ${yard} ${dueOn} ${untilDay} ${problem}`,
     )
@@ -100,6 +102,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
   it('records many swaps at once: the work and the findings go, and each is taken down', async () => {
     const before = await client.bench.plan()
     const due = before.visits.flatMap(({ items }) => items.flatMap(({ serial }) => serial ?? [])).slice(0, 5)
+    expect(due).toHaveLength(5)
     const { revision } = await client.file.state()
     expect(
       await client.bench.markSwapped({
@@ -136,7 +139,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
         .select('s.serial')
         .where('f.code', 'like', 'battery%')
         .execute()
-      for (const { serial } of found) expect(due).not.toContain(serial)
+      for (const { serial } of some(found)) expect(due).not.toContain(serial)
       expect(await readBooks(db)).toMatchObject({ linesCurrent: true })
     })
   })
@@ -242,9 +245,12 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
       expect(died + low).toBeLessThanOrEqual(lives)
       for (const { days, alive, lower, upper } of [observed, law]) {
         expect(new Set([days.length, alive.length, lower.length, upper.length]).size).toBe(1)
+        expect(days.length).toBeGreaterThan(1)
+        for (let i = 1; i < days.length; i += 1) {
+          expect(days[i]).toBeGreaterThan(days[i - 1] as number)
+          expect(alive[i]).toBeLessThanOrEqual(alive[i - 1] as number)
+        }
         for (let i = 0; i < days.length; i += 1) {
-          if (i > 0) expect(days[i]).toBeGreaterThan(days[i - 1] as number)
-          if (i > 0) expect(alive[i]).toBeLessThanOrEqual(alive[i - 1] as number)
           for (const share of [lower[i], alive[i], upper[i]]) expect(share ?? 0.5).toBeGreaterThanOrEqual(0)
           expect(lower[i] ?? 0).toBeLessThanOrEqual((alive[i] as number) + 1e-12)
           expect(upper[i] ?? 1).toBeGreaterThanOrEqual((alive[i] as number) - 1e-12)
@@ -264,7 +270,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
     expect(months.reduce((sum, { deaths }) => sum + deaths, 0)).toBe(
       recorded.filter(({ reason }) => reason === 'dead').length,
     )
-    for (const { now, faster, sensors } of intervals) {
+    for (const { now, faster, sensors } of some(intervals)) {
       expect(sensors).toBeGreaterThan(0)
       expect(faster.map(({ reportEveryS }) => reportEveryS)).toEqual([150, 75])
       for (const each of [now, ...faster]) expect(each.deaths / each.cells).toBeCloseTo(0.1, 3)

@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { some } from '#tests/some.ts'
 import { runHere as tareline } from '#tests/command/run-here.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 
@@ -109,7 +110,7 @@ describe('batteries and bench-plan', () => {
         ]),
       }),
     )
-    for (const { work, minutes } of plan.visits) {
+    for (const { work, minutes } of some<(typeof plan.visits)[number]>(plan.visits)) {
       expect(minutes).toBe(work.reduce((sum: number, item: { minutes: number }) => sum + item.minutes, 0))
     }
     expect(plan.cautions.join(' ')).toMatch(/chock.*brake air.*coin cells.*legal-for-trade/)

@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { findingCodes } from '#core/findings/finding.ts'
+import { some } from '#tests/some.ts'
 import { runHere as tareline } from '#tests/command/run-here.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 
@@ -62,7 +63,7 @@ describe('trust and findings', () => {
   it('findings are an array with the fields of the format, readable as text too', async () => {
     const { out } = await tareline('findings', '--db', db, '--as-of', '2025-08-02', '--json')
     const found = JSON.parse(out)
-    for (const row of found) {
+    for (const row of some<(typeof found)[number]>(found)) {
       expect(Object.keys(row)).toEqual(
         expect.arrayContaining([
           'unit',

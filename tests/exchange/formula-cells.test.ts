@@ -13,6 +13,7 @@ import { asText, beginsAsFormula } from '#core/words/text.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/import-outcome.tsx'
 import { smallFleet, withCell, writeFiles } from '#tests/exchange/small-fleet.ts'
 import { sayStored } from '#core/words/say.ts'
+import { some } from '#tests/some.ts'
 
 /**
  * Beginnings that spreadsheet programs take for formulas (OWASP, CSV injection; from memory), and what surrounds them.
@@ -131,7 +132,7 @@ it('the fleet folder keeps such a text as it is, says how many there are, and br
     const again = await openStore(join(folder, 'b.tareline'), { mustExist: true })
     const second = await exportFolder(again, join(folder, 'out-again')).finally(() => again.close())
     expect(second.formulaTexts).toBe(1)
-    for (const { file } of first.files)
+    for (const { file } of some(first.files))
       expect(readFileSync(join(folder, 'out-again', file), 'utf8')).toBe(
         readFileSync(join(folder, 'out', file), 'utf8'),
       )

@@ -8,6 +8,7 @@ import { sitesFor } from '#core/evidence/state/sites.ts'
 import { monthMs } from '#core/line/track.ts'
 import { relativeError } from '#tests/reference/closeness.ts'
 import nile from '#tests/reference/nile-local-level.json' with { type: 'json' }
+import { some } from '#tests/some.ts'
 
 const { data, published, computed } = nile
 const firstYear = data.first_year
@@ -231,7 +232,7 @@ describe('a life small enough to sum over everything', () => {
     const total = all.reduce((sum, { log }) => sum + Math.exp(log - top), 0)
     const single = state.stories.filter(({ changes }) => changes.length < 2)
     const kept = single.reduce((sum, { probability }) => sum + probability, 0)
-    for (const { changes, probability } of single) {
+    for (const { changes, probability } of some(single)) {
       const [change] = changes
       const exact = all.find((one) => one.changes[0]?.gap === change?.gap && one.changes[0]?.kind === change?.kind)
         ?.log as number

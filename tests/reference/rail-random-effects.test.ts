@@ -34,7 +34,7 @@ describe('effects that chance explains', () => {
   it('are shrunk to their mean altogether', () => {
     const { between, effects } = shrinkEffects([1, 1.1, 0.9], [0.5, 0.5, 0.5])
     expect(between).toBe(0)
-    for (const effect of effects) expect(Math.abs(effect)).toBe(0)
+    expect(effects.map(Math.abs)).toEqual([0, 0, 0])
   })
 
   it('refuses a single one', () => {

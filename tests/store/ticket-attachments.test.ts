@@ -17,6 +17,7 @@ import { lastStep, undoStep } from '#core/store/undo.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'
 import { makeFleetFile } from '#tests/faults/fleet-files.ts'
 import { jpegPhoto, samples } from '#tests/store/attachment-samples.ts'
+import { some } from '#tests/some.ts'
 
 const hand = (by: string, minute = 0) => ({ by, at: `2026-03-01T12:${String(minute).padStart(2, '0')}:00.000Z` })
 
@@ -166,7 +167,8 @@ it('what was added is in a backup, in the day’s copy, and there after a restor
     for (const [at, [, , bytes]] of samples.entries())
       expect(readFileSync(attachmentPath(attachmentsFolder(to), hashes[at] ?? '')).equals(bytes)).toBe(true)
     const copy = await keepCopy(store.raw, file, 'day')
-    for (const sha256 of hashes) expect(existsSync(attachmentPath(copiedAttachmentsFolder(file), sha256))).toBe(true)
+    for (const sha256 of some(hashes))
+      expect(existsSync(attachmentPath(copiedAttachmentsFolder(file), sha256))).toBe(true)
     const ticket = await findTicket(store.db, 1)
     await write(store, (db) => takeOff(db, ticket, hashes[0] ?? '', 'after the copy', hand('Ben')))
     await store.close()

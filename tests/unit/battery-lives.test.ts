@@ -136,7 +136,7 @@ describe('lives of cells', () => {
         lives.forEach((life, i) => {
           expect(life.days).toBeGreaterThan(0)
           expect(life.endedAt).toBeLessThanOrEqual(day(70))
-          if (i > 0) expect(life.installedAt).toBeGreaterThanOrEqual(lives[i - 1]?.endedAt as number)
+          expect(life.installedAt).toBeGreaterThanOrEqual(lives[i - 1]?.endedAt ?? Number.NEGATIVE_INFINITY)
         })
         expect(lives.filter(({ died }) => died).length).toBeLessThanOrEqual(
           part.changes.filter(({ reason }) => reason === 'dead').length,

@@ -26,6 +26,7 @@ import { sayIn, sayStored } from '#core/words/say.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { measureSets } from '#core/words/measures.ts'
 import { atmosphericPsi } from '#core/evidence/pressure.ts'
+import { some } from '#tests/some.ts'
 
 const at = spring + 60 * dayMs
 
@@ -37,7 +38,7 @@ describe('a pressure table', () => {
   it('says of each step what weighing a reading at that pressure says', () => {
     const table = pressureTable(group, line, 34_000, 95, at, 36)
     expect(table?.stepPsi).toBe(2)
-    for (const { psi, weightLb, uLb, verdict } of table?.steps ?? []) {
+    for (const { psi, weightLb, uLb, verdict } of some(table?.steps ?? [])) {
       const weighing = weighGroup(group, observation({ takenAt: at, psi: [psi] }))
       if (!weighing.weighed) throw new Error(weighing.reason)
       expect(weightLb).toBeCloseTo(weighing.weightLb, 9)

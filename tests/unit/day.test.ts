@@ -76,8 +76,8 @@ describe('the day of an instant', () => {
   it('is told of later instants in order', () => {
     fc.assert(
       fc.property(instant, instant, zone, (one, other, where) => {
-        if (one <= other) expect(dayOf(one, where) <= dayOf(other, where)).toBe(true)
-        else expect(dayOf(one, where) >= dayOf(other, where)).toBe(true)
+        const [earlier, later] = one <= other ? [one, other] : [other, one]
+        expect(dayOf(earlier, where) <= dayOf(later, where)).toBe(true)
       }),
     )
   })
@@ -191,8 +191,9 @@ describe('a local time', () => {
       fc.property(instant, zone, (ms, where) => {
         const minute = ms - (((ms % 60_000) + 60_000) % 60_000)
         const read = readLocalTime(localTimeOf(minute, where), where)
-        if (read?.occurs === 'once') expect(read.at).toBe(minute)
-        else expect(read?.occurs === 'twice' ? [read.first, read.second] : []).toContain(minute)
+        const { occurs, ...times } = read ?? { occurs: 'never' }
+        expect(occurs).not.toBe('never')
+        expect(Object.values(times)).toContain(minute)
       }),
     )
   })

@@ -5,6 +5,7 @@ import { defaultTail } from '#core/evidence/state/prior-rules.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { learnWorld, scoreKind } from '#tests/bed/score-lines.ts'
 import { drawScales, ordinaryWorld, seriesOf, simulateLine } from '#tests/bed/simulate-lines.ts'
+import { some } from '#tests/some.ts'
 
 /** A small run of the bed of lines, with room for chance: tests/bed/score-lines.ts itself gives the real figures. */
 const figures = learnWorld(ordinaryWorld, 60, 'unit')
@@ -23,12 +24,17 @@ describe('the engine on simulated lines', () => {
     expect(Math.sqrt(square / lineSquare)).toBeLessThan(0.85)
   })
 
-  it.each(['offset', 'slope', 'drift'] as const)('names, dates and outlives an unrecorded %s', (fault) => {
+  it.each([
+    // A drift begins gently, so that its day is known less sharply.
+    ['offset', 0.95],
+    ['slope', 0.95],
+    ['drift', 0.75],
+  ] as const)('names, dates and outlives an unrecorded %s', (fault, leastWithin) => {
     const score = scoreKind(ordinaryWorld, figures, fault, 40, 'unit')
     expect(score.held / score.readings).toBeGreaterThan(0.9)
     expect(score.named).toBe(40)
     expect(score.wrong / score.sure).toBeLessThan(0.03)
-    if (fault !== 'drift') expect(score.within / score.dated).toBeGreaterThan(0.95)
+    expect(score.within / score.dated).toBeGreaterThan(leastWithin)
   })
 })
 
@@ -45,6 +51,6 @@ it('believes no story whose wild weighings vouch for a line far away from all of
     wildShare: 0.0002,
   }
   const state = lineState(seriesOf(line), noise, priors)
-  for (const { at, psi, trueLb } of line.readings)
+  for (const { at, psi, trueLb } of some(line.readings))
     expect(Math.abs(weightAt(state, at, psi, 0.4).weightLb - trueLb)).toBeLessThan(2_500)
 })

@@ -5,6 +5,7 @@ import { type PressureReading, readPressure } from '#core/evidence/read-pressure
 import { fitLine } from '#core/line/fit.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { calibration, circuit, goodPoints, instant, mount, point, scale } from '#tests/unit/group-history.ts'
+import { some } from '#tests/some.ts'
 
 const rules = defaultHouseRules
 const scaleOf = (id: number) => (id === scale.scaleId ? scale : undefined)
@@ -112,7 +113,7 @@ describe('calibrateGroup', () => {
     const { fit, points, widenedBy } = line(group, goodPoints())
     const ux = pressureUncertaintyPsi([0.1], [1], rules.levelingPsi)
     const uy = ticketUncertaintyLb(20, rules.ticketRepeatabilityLb)
-    for (const each of points) {
+    for (const each of some(points)) {
       expect(each.ux).toBeCloseTo(ux, 12)
       expect(each.uy).toBeCloseTo(uy, 12)
     }

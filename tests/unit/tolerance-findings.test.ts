@@ -38,7 +38,7 @@ describe('the forecast of a line', () => {
         const on = (ahead: number) => Math.sqrt(uNowLb * uNowLb + growthLb2PerDay * ahead)
         expect(allowedLb).toBeCloseTo(((percent / 100) * 34_000) / coverageFactor, 6)
         expect(Number.isInteger(daysLeft) && daysLeft >= 0).toBe(true)
-        if (uNowLb <= allowedLb) expect(on(daysLeft)).toBeLessThanOrEqual(allowedLb * (1 + 1e-9))
+        expect(on(daysLeft)).toBeLessThanOrEqual(Math.max(uNowLb, allowedLb) * (1 + 1e-9))
         expect(on(daysLeft + 1)).toBeGreaterThan(allowedLb * (1 - 1e-9))
       }),
     )
