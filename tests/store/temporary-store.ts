@@ -1,18 +1,40 @@
-import { mkdtempSync, rmSync } from 'node:fs'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { type Store, openStore } from '#core/store/open.ts'
 
-/** Opens a fresh database file of its own, hands it over, and removes it again. */
-export async function withStore<T>(work: (store: Store) => Promise<T> | T): Promise<T> {
+async function inFolder<T>(work: (file: string) => Promise<T>): Promise<T> {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-'))
-  const store = await openStore(join(folder, 'fleet.tareline'))
-  // Durability is not what these tests are about, and waiting for the disk is most of their time.
-  store.raw.pragma('synchronous = OFF')
   try {
-    return await work(store)
+    return await work(join(folder, 'fleet.tareline'))
   } finally {
-    await store.close()
     rmSync(folder, { recursive: true })
   }
+}
+
+const makeEmptyFile = () =>
+  inFolder(async (file) => {
+    await (await openStore(file)).close()
+    return readFileSync(file)
+  })
+let emptyFile: Promise<Buffer> | undefined
+
+/**
+ * Opens a fresh database file of its own, hands it over, and removes it again. All are copies of one that was made by
+ * every migration: making each anew is most of the time of a test with few rows.
+ */
+export async function withStore<T>(work: (store: Store) => Promise<T> | T): Promise<T> {
+  emptyFile ??= makeEmptyFile()
+  const empty = await emptyFile
+  return inFolder(async (file) => {
+    writeFileSync(file, empty)
+    const store = await openStore(file)
+    // Durability is not what these tests are about, and waiting for the disk is most of the rest.
+    store.raw.pragma('synchronous = OFF')
+    try {
+      return await work(store)
+    } finally {
+      await store.close()
+    }
+  })
 }
