@@ -1,7 +1,7 @@
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { timeNow } from '#core/store/clock.ts'
-import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
+import type { EventKind, LiftState, UnitKind } from '#core/words/vocabulary.ts'
 
 /** One invented unit: what a test needs to say about it. */
 export interface PlannedUnit {
@@ -11,6 +11,8 @@ export interface PlannedUnit {
   readonly make?: string
   /** Days before now; a group without one has no calibration. */
   readonly calibratedDaysAgo?: readonly number[]
+  /** Where the lift axle stood at each calibration; without it there is none. */
+  readonly lifts?: readonly LiftState[]
   readonly event?: { readonly kind: EventKind; readonly daysAgo: number }
   /** Added to the third weight of the newest calibration, lb. */
   readonly slipLb?: number
@@ -68,6 +70,7 @@ export function writeFleetFolder(folder: string, plan: readonly PlannedUnit[], n
         yard = 'Millrace',
         make = 'Brennock',
         calibratedDaysAgo = [],
+        lifts = [],
         event,
         slipLb = 0,
         checks = [],
@@ -111,7 +114,7 @@ export function writeFleetFolder(folder: string, plan: readonly PlannedUnit[], n
             ticket,
             600,
             60,
-            'none',
+            lifts[which] ?? 'none',
           )
           add('calibrations', unit, group, ago(days), 'M. Tarn', 'Millrace Yard', ticket, `R-${ticket}`)
         })

@@ -1,4 +1,8 @@
+import { join } from 'node:path'
 import { expect, test } from './fixtures.ts'
+import { writeFleetFolder } from './fleet-folder.ts'
+import { UnitPage } from './pages/unit-page.ts'
+import { violations } from './violations.ts'
 
 test('shows what speaks against the unit, what to do, and the cautions', async ({ unit }) => {
   await unit.open('T-104')
@@ -60,6 +64,41 @@ test('draws each line, the limit and the pressure that reaches it', async ({ uni
   await expect(unit.page.getByRole('figure').getByText(/in force, \d{4}-\d{2}-\d{2}/)).toBeVisible()
   await expect(unit.page.locator('[data-plot="weight"] .recharts-line-curve')).toHaveCount(2)
   await expect(unit.page.getByRole('table', { name: 'Calibrations, newest first' }).locator('tbody tr')).toHaveCount(2)
+})
+
+test('lists a line for each state of a lift axle, each with its own trust and due date', async ({ page, emptyApp }) => {
+  test.setTimeout(180_000)
+  await emptyApp.bringIn(
+    writeFleetFolder(join(emptyApp.folder, 'lift'), [
+      { unit: 'B-501', kind: 'truck', calibratedDaysAgo: [420, 60], lifts: ['raised', 'lowered'] },
+      { unit: 'B-502', kind: 'truck', calibratedDaysAgo: [60], lifts: ['lowered'] },
+    ]),
+  )
+  const unit = new UnitPage(page, emptyApp.origin)
+  await unit.open('B-501')
+  const lines = page.getByRole('region', { name: 'A line for each lift state' }).getByRole('row')
+  await expect(lines).toHaveCount(3)
+  await expect(lines.nth(0)).toHaveText(/Lift axle.*Trust.*Calibrated.*Due.*Load to.*At limit, 95 %/)
+  const cells = async (state: string) => {
+    const line = lines.filter({ has: page.getByRole('rowheader', { name: state, exact: true }) })
+    return (await line.getByRole('cell').allInnerTexts()).map((text) => text.replaceAll(/\s+/g, ' '))
+  }
+  const [raised, lowered] = [await cells('Raised'), await cells('Lowered')]
+  expect([raised[0], lowered[0]]).toEqual(['overdue', 'sound'])
+  const day = /^\d{4}-\d{2}-\d{2}/
+  for (const line of [raised, lowered])
+    expect(line).toEqual([
+      expect.any(String),
+      expect.stringMatching(day),
+      expect.stringMatching(day),
+      expect.stringMatching(/^6[567]\.\d psi$/),
+      expect.stringMatching(/^± [\d,]+ lb$/),
+    ])
+  expect((raised[2] as string) < (lowered[2] as string)).toBe(true)
+  expect(await violations(page)).toEqual([])
+  await unit.open('B-502')
+  await expect(page.getByRole('heading', { name: 'Calibrations', exact: true })).toBeVisible()
+  await expect(page.getByRole('region', { name: 'A line for each lift state' })).toHaveCount(0)
 })
 
 test('says what is missing where a group has no line', async ({ unit }) => {
