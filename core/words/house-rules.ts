@@ -1,4 +1,4 @@
-import { measureSystems } from '#core/words/measures.ts'
+import { type MeasuredKind, measureSystems } from '#core/words/measures.ts'
 
 export interface RuleDefinition {
   readonly label: string
@@ -6,8 +6,11 @@ export interface RuleDefinition {
   readonly default: number
   readonly min: number
   readonly max: number
-  /** Where the default comes from: a published source, or plainly common trade practice. */
-  readonly source: string
+  /**
+   * Where the default comes from: a published source, or plainly common trade practice. One that tells weights is given
+   * how they are written, since the fleet may read them in kg.
+   */
+  readonly source: string | ((weight: (lb: number) => string) => string)
   /** For a rule that is chosen, not measured: the words of the values 0, 1 and on. */
   readonly choices?: readonly string[]
   /** Says only how things are shown: no judgement and no weight follows from it. */
@@ -25,7 +28,7 @@ export const houseRuleDefinitions = {
     default: 0,
     min: 0,
     max: measureSystems.length - 1,
-    source: 'A choice: the record keeps lb, psi and ft whatever is shown',
+    source: 'A choice: the record and every judgement are the same whatever is shown',
     choices: measureSystems,
     shownOnly: true,
   },
@@ -51,7 +54,7 @@ export const houseRuleDefinitions = {
     default: 3,
     min: 0.1,
     max: 20,
-    source: 'Common practice: about 1,000 lb on a 34,000 lb tandem',
+    source: (weight) => `Common practice: about ${weight(1000)} on a tandem of ${weight(34_000)}`,
   },
   ticketRepeatabilityLb: {
     label: 'Repeatability of a ticket weight (fuel, people aboard, position)',
@@ -75,7 +78,7 @@ export const houseRuleDefinitions = {
     default: 0.1,
     min: 0,
     max: 10,
-    source: 'Common practice: sensors report tenths of a psi',
+    source: 'Common practice: the last digit that sensors report',
   },
   scaleDivisionLb: {
     label: 'Division of a scale whose own is not recorded',
@@ -155,7 +158,8 @@ export const houseRuleDefinitions = {
     default: 50,
     min: 5,
     max: 95,
-    source: 'Common practice: an empty tractor and trailer weigh 30,000 to 38,000 lb of 80,000',
+    source: (weight) =>
+      `Common practice: an empty tractor and trailer weigh ${weight(30_000)} to ${weight(38_000)} of ${weight(80_000)}`,
   },
   steerScatterLb: {
     label: 'Scatter of steer weights at one drive weight until the fleet has its own (fuel, people, load)',
@@ -292,7 +296,7 @@ export const houseRuleDefinitions = {
     default: 0.06,
     min: 0.001,
     max: 5,
-    source: 'Common practice: a healthy circuit moves a fraction of a psi a year',
+    source: 'Common practice: a healthy circuit moves less in a year than between two looks at one load',
   },
   missConfidence: {
     label: 'Band that a single check weighing must keep',
@@ -384,6 +388,10 @@ export type HouseRules = Readonly<Record<HouseRuleName, number>> & {
 
 /** What the House Rules screen and the log call the zone. */
 export const zoneLabel = 'Time zone in which the fleet counts its days'
+
+/** What a rule's value is of, where it is shown and typed in the measures in use; its unit is the stored one. */
+export const quantityOfRule = ({ unit }: { readonly unit: string }): MeasuredKind | undefined =>
+  /^lb\b/.test(unit) ? 'weight' : /^psi\b/.test(unit) ? 'pressure' : undefined
 
 export const houseRuleNames = Object.keys(houseRuleDefinitions) as HouseRuleName[]
 

@@ -1,6 +1,6 @@
 import type { ChangeSubject, StoredValue, StoredValues } from '#core/words/change.ts'
 import { acceptedInstant, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
-import type { MeasuredKind } from '#core/words/measures.ts'
+import { type MeasureSet, type MeasuredKind, acceptedMeasure, measureSets, typedText } from '#core/words/measures.ts'
 import {
   type EventKind,
   type Range,
@@ -146,9 +146,12 @@ const control = /[\u0000-\u001f\u007f]/
 // biome-ignore lint/suspicious/noControlCharactersInRegex: all but tab and line breaks
 const controlInProse = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/
 
-/** What a field accepts, as a phrase in stored units. */
-export function acceptedBy(field: RecordField): string {
+const stored = measureSets['lb, psi, ft']
+
+/** What a field accepts, as a phrase in the measures given. */
+export function acceptedBy(field: RecordField, measures: MeasureSet = stored): string {
   if (field.type === 'word') return field.words.join(', ')
+  if (field.type === 'number' && field.measure) return acceptedMeasure(field.range, measures[field.measure])
   if (field.type === 'number') return describeRange(field.range)
   if (field.type === 'whole') return `a whole number from ${describeRange(field.range)}`
   if (field.type === 'moment') return acceptedInstant
@@ -179,12 +182,14 @@ function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): bool
     : value.length <= mostInProse && !controlInProse.test(value)
 }
 
-/** What is wrong with a stored value for a field, as a sentence; null when it will do. */
-export function valueProblem(field: RecordField, value: StoredValue): string | null {
-  if (value === null) return field.needed ? `${field.label} is empty; ${acceptedBy(field)} is needed.` : null
-  return isAccepted(field, value)
-    ? null
-    : `${field.label}: “${String(value).slice(0, 80)}” is not accepted; ${acceptedBy(field)} is.`
+/** What is wrong with a stored value for a field, as a sentence in the measures given; null when it will do. */
+export function valueProblem(field: RecordField, value: StoredValue, measures: MeasureSet = stored): string | null {
+  const accepted = acceptedBy(field, measures)
+  if (value === null) return field.needed ? `${field.label} is empty; ${accepted} is needed.` : null
+  if (isAccepted(field, value)) return null
+  const isMeasured = field.type === 'number' && field.measure && Number.isFinite(value)
+  const told = isMeasured ? typedText(Number(value), measures[field.measure]) : String(value)
+  return `${field.label}: “${told.slice(0, 80)}” is not accepted; ${accepted} is.`
 }
 
 export interface ValueProblem {
@@ -192,16 +197,25 @@ export interface ValueProblem {
   readonly message: string
 }
 
-/**
- * What is wrong with the values of a form, one sentence a field. `now`: ms UTC; `whole`: fields that are left out are
- * empty, as of a new record.
- */
-export function fieldProblems(fields: RecordFields, values: StoredValues, now: number, whole = true): ValueProblem[] {
+export interface FieldTerms {
+  /** Fields that are left out are empty, as of a new record; without it they are. */
+  readonly whole?: boolean
+  /** The measures that sentences are in; the stored ones where they are left out. */
+  readonly measures?: MeasureSet
+}
+
+/** What is wrong with the values of a form, one sentence a field. `now`: ms UTC. */
+export function fieldProblems(
+  fields: RecordFields,
+  values: StoredValues,
+  now: number,
+  { whole = true, measures = stored }: FieldTerms = {},
+): ValueProblem[] {
   const problems: ValueProblem[] = []
   for (const [field, description] of Object.entries(fields)) {
     const value = values[field] ?? null
     const message =
-      Object.hasOwn(values, field) || (whole && description.needed) ? valueProblem(description, value) : null
+      Object.hasOwn(values, field) || (whole && description.needed) ? valueProblem(description, value, measures) : null
     if (message !== null) problems.push({ field, message })
     else if (description.type === 'moment' && value !== null && liesAhead(Date.parse(String(value)), now)) {
       problems.push({ field, message: `${description.label} lies ahead; a time up to now is accepted.` })
@@ -228,8 +242,8 @@ export const recordProblems = (
   subject: TypedSubject,
   values: StoredValues,
   now: number,
-  whole = true,
-): ValueProblem[] => [...fieldProblems(fieldsOf(subject), values, now, whole), ...misfits(subject, values)]
+  terms: FieldTerms = {},
+): ValueProblem[] => [...fieldProblems(fieldsOf(subject), values, now, terms), ...misfits(subject, values)]
 
 /** What tells of weights and pressures, and may be corrected with a reason. */
 export const evidenceKinds = ['ticket', 'reading'] as const

@@ -166,6 +166,7 @@ const rules = houseRuleNames.map(
     choices: null,
     shownOnly: false,
     ...houseRuleDefinitions[name],
+    source: '',
     name,
     value: houseRuleDefinitions[name].default,
   }),

@@ -2,7 +2,9 @@ import type { Page } from '@playwright/test'
 import type { App } from './app.ts'
 import { startApp } from './app.ts'
 import { admit, test as base, expect } from './fixtures.ts'
+import { measureSystems } from '#core/words/measures.ts'
 import { HeavyPage } from './pages/heavy-page.ts'
+import { HouseRulesPage } from './pages/house-rules-page.ts'
 import { ShopPage } from './pages/shop-page.ts'
 import { UnitPage } from './pages/unit-page.ts'
 import { WeighPage } from './pages/weigh-page.ts'
@@ -134,6 +136,18 @@ test('the Shop Bench says no lb or psi', async ({ kgPage, kgApp }) => {
   expect(await repairs()).toMatch(/\d (lb|psi)\b/)
   await kgApp.client.houseRules.change({ name: 'measures', value: 2, was: 0, by: 'M. Adair' })
   expect(await strangers(kgPage)).toEqual([])
+})
+
+test('the House Rules say no lb or psi but in the measures to choose from', async ({ kgPage, kgApp }) => {
+  const rules = new HouseRulesPage(kgPage, kgApp.origin)
+  await rules.open()
+  const sources = await kgPage.locator('.rule-source').allInnerTexts()
+  expect(sources.length).toBeGreaterThan(40)
+  expect(sources.filter((source) => /\d\skg\b/.test(source)).length).toBeGreaterThan(1)
+  await rules.set('Limit of a tandem', '500000')
+  await expect(rules.problem('Limit of a tandem')).toContainText(/kg is accepted/)
+  const choices = [...measureSystems, measureSystems.join('; ')] as readonly string[]
+  expect((await strangers(kgPage)).filter((text) => !choices.includes(text))).toEqual([])
 })
 
 test('what was set aside is told in the measures in use, in the sheet and in the log', async ({ kgPage, kgApp }) => {

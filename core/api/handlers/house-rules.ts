@@ -7,6 +7,7 @@ import { tryRuleInThread } from '#core/jobs/in-thread.ts'
 import { readFigures } from '#core/store/books.ts'
 import { listDismissals } from '#core/store/dismissals.ts'
 import { changeHouseRule, changeZone, readHouseRules } from '#core/store/house-rules.ts'
+import type { Reader } from '#core/store/open.ts'
 import { listScaleFindings, listScales } from '#core/store/roster.ts'
 import { saidOf } from '#core/store/said.ts'
 import { readZone } from '#core/store/zone.ts'
@@ -16,24 +17,47 @@ import {
   type RuleDefinition,
   houseRuleDefinitions,
   houseRuleNames,
+  quantityOfRule,
 } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { acceptedMeasure, measuresOfRule, typedText } from '#core/words/measures.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 
 const definitionOf = (name: HouseRuleName): RuleDefinition => houseRuleDefinitions[name]
 
-const view = (rules: HouseRules) =>
-  houseRuleNames.map((name) => {
+const view = (rules: HouseRules) => {
+  const { weight } = sayOfRules(rules)
+  return houseRuleNames.map((name) => {
     const { label, unit, min, max, source, default: usual, choices = null, shownOnly = false } = definitionOf(name)
-    return { name, label, unit, value: rules[name], default: usual, min, max, source, choices, shownOnly }
+    return {
+      name,
+      label,
+      unit,
+      value: rules[name],
+      default: usual,
+      min,
+      max,
+      source: typeof source === 'string' ? source : source(weight),
+      choices,
+      shownOnly,
+    }
   })
+}
 
-function checkRange({ name, value }: { readonly name: HouseRuleName; readonly value: number }): void {
+async function checkRange(
+  db: Reader,
+  { name, value }: { readonly name: HouseRuleName; readonly value: number },
+): Promise<void> {
   const { label, min, max, unit, choices } = definitionOf(name)
   if (value >= min && value <= max && (choices === undefined || Number.isInteger(value))) return
-  throw new TarelineError('out-of-range', `${label}: ${value} ${unit} is not accepted; ${min} to ${max} ${unit} is.`)
+  const kind = quantityOfRule({ unit })
+  const measure = kind && measuresOfRule((await readHouseRules(db)).measures)[kind]
+  const [told, accepted] = measure
+    ? [`${typedText(value, measure)} ${measure.symbol}`, acceptedMeasure({ min, max, unit }, measure)]
+    : [`${value} ${unit}`, `${min} to ${max} ${unit}`]
+  throw new TarelineError('out-of-range', `${label}: ${told} is not accepted; ${accepted} is.`)
 }
 
 export const houseRulesHandlers = {
@@ -41,14 +65,14 @@ export const houseRulesHandlers = {
     context.fleet.use(async ({ db }) => view(await readHouseRules(db))),
   ),
   tryOut: procedures.houseRules.tryOut.handler(({ input, context, signal }) =>
-    context.fleet.use((store) => {
-      checkRange(input)
+    context.fleet.use(async (store) => {
+      await checkRange(store.db, input)
       return tryRuleInThread(store.file, input, timeNow(), signal)
     }),
   ),
   change: procedures.houseRules.change.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      checkRange(input)
+      await checkRange(store.db, input)
       const now = timeNow()
       await store.db.transaction().execute((db) => changeHouseRule(db, input, input.by, toStoredInstant(now)))
       await afterFleetChange(store, now)

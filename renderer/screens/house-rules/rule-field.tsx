@@ -4,7 +4,8 @@ import { useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import type { RuleEffect, RuleRow } from '#core/contracts/scales.ts'
 import { trustStates } from '#core/findings/finding.ts'
-import { type MeasuredKind, parseTypedNumber } from '#core/words/measures.ts'
+import { quantityOfRule } from '#core/words/house-rules.ts'
+import { parseTypedNumber } from '#core/words/measures.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { type Measures, type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
@@ -83,8 +84,6 @@ export interface RuleWriter {
   read(typed: string): Read
 }
 
-const measured: Readonly<Record<string, MeasuredKind>> = { lb: 'weight', psi: 'pressure' }
-
 function inMeasures(rule: RuleRow, stored: string, quantity: Quantity): RuleWriter {
   const range = { min: rule.min, max: rule.max, unit: stored }
   const unit = rule.unit.replace(stored, quantity.symbol)
@@ -123,9 +122,8 @@ function plain(rule: RuleRow): RuleWriter {
 }
 
 export function ruleWriter(rule: RuleRow, measures: Measures): RuleWriter {
-  const stored = rule.unit.split(' ', 1)[0] ?? ''
-  const kind = measured[stored]
-  return kind === undefined ? plain(rule) : inMeasures(rule, stored, measures[kind])
+  const kind = quantityOfRule(rule)
+  return kind === undefined ? plain(rule) : inMeasures(rule, rule.unit.split(' ', 1)[0] ?? '', measures[kind])
 }
 
 /** A value that is typed and not yet saved, with the one that stood there when typing began. */
