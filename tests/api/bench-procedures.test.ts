@@ -2,7 +2,8 @@ import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { CellHistory } from '#core/cells/lives.ts'
 import { machineZone, timeNow } from '#core/store/clock.ts'
-import { addDays, dayOf } from '#core/words/day.ts'
+import { addDays, dayOf, noonOf } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { readBooks } from '#core/store/books.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
@@ -128,7 +129,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
         due.toSorted().map((serial) => [serial, 'swapped', 'M. Adair']),
       )
       expect(JSON.parse(log[0]?.new_value as string)).toEqual({
-        changed_at: `${inDays(-1)}T12:00:00.000Z`,
+        changed_at: toStoredInstant(noonOf(inDays(-1), machineZone())),
         reason: 'scheduled',
         cell: 'CR2477',
       })

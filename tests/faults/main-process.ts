@@ -3,6 +3,8 @@ import { mkdirSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { createORPCClient } from '@orpc/client'
 import { RPCLink } from '@orpc/client/fetch'
+import { machineZone, timeNow } from '#core/store/clock.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import type { Client } from '#tests/api/windows.ts'
 
 const root = resolve(import.meta.dirname, '../..')
@@ -31,8 +33,8 @@ async function enter(address: string): Promise<Client> {
 }
 
 /**
- * Starts the app's real main process on a fleet file, without a window; its own data and temporary files go into
- * `home`.
+ * Starts the app's real main process on a fleet file, without a window, its clock where the test's own is; its own data
+ * and temporary files go into `home`.
  */
 export function startMain(file: string, home: string, { env = {}, uid }: StartOptions = {}): MainProcess {
   const temporary = join(home, 'temporary')
@@ -44,6 +46,8 @@ export function startMain(file: string, home: string, { env = {}, uid }: StartOp
       TMPDIR: temporary,
       XDG_DATA_HOME: join(home, 'data'),
       XDG_STATE_HOME: join(home, 'data'),
+      TARELINE_CLOCK: toStoredInstant(timeNow()),
+      TARELINE_ZONE: machineZone(),
       ...env,
     },
     stdio: ['ignore', 'pipe', 'pipe'],

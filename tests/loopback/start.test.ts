@@ -29,7 +29,13 @@ const start = (...args: string[]) => startWith([], ...args)
 function startWith(ofNode: readonly string[], ...args: string[]) {
   const child = spawn(process.execPath, [...ofNode, join(root, 'electron/start.ts'), ...args], {
     cwd: folder,
-    env: { PATH: process.env['PATH'], TMPDIR: join(folder, 'temporary'), XDG_DATA_HOME: join(folder, 'data') },
+    env: {
+      PATH: process.env['PATH'],
+      TARELINE_CLOCK: process.env['TARELINE_CLOCK'],
+      TARELINE_ZONE: process.env['TARELINE_ZONE'],
+      TMPDIR: join(folder, 'temporary'),
+      XDG_DATA_HOME: join(folder, 'data'),
+    },
     stdio: ['ignore', 'pipe', 'pipe'],
   })
   running = child

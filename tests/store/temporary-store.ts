@@ -14,13 +14,16 @@ async function inFolder<T>(work: (file: string) => Promise<T>): Promise<T> {
 
 const makeEmptyFile = () =>
   inFolder(async (file) => {
-    await (await openStore(file)).close()
+    const store = await openStore(file)
+    store.raw.prepare("update house_setting set value = 'UTC' where name = 'zone'").run()
+    await store.close()
     return readFileSync(file)
   })
 let emptyFile: Promise<Buffer> | undefined
 
 /**
- * Opens a fresh database file of its own, hands it over, and removes it again. All are copies of one that was made by
+ * Opens a fresh database file of its own, hands it over, and removes it again. Its fleet counts its days in UTC,
+ * wherever the test runs. All are copies of one that was made by
  * every migration: making each anew is most of the time of a test with few rows.
  */
 export async function withStore<T>(work: (store: Store) => Promise<T> | T): Promise<T> {
