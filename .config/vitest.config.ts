@@ -16,6 +16,8 @@ export default defineConfig({
       NODE_COMPILE_CACHE: resolve(root, '.cache/compiled'),
     },
     maxWorkers: '100%',
+    // A loaded machine takes its time to start an app, too.
+    hookTimeout: 60_000,
     setupFiles: ['tests/fast-check-seed.ts'],
     // On processors with protection keys V8 has ended the program where threads were started and ended many times
     // ("Check failed: jit_page.has_value()"); it does without them on every other processor.

@@ -6,8 +6,9 @@ import { readUnitSheet } from '#core/api/handlers/unit.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { readFigures } from '#core/store/books.ts'
 import { catchUp } from '#core/store/catch-up.ts'
-import { type Store, openStore } from '#core/store/open.ts'
+import type { Store } from '#core/store/open.ts'
 import { simulateFleet } from '#tests/bed/simulate-fleet.ts'
+import { openNewStore } from '#tests/store/temporary-store.ts'
 
 describe('the Unit sheet of a fleet that has learnt its own leveling', () => {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-sheet-'))
@@ -23,7 +24,7 @@ describe('the Unit sheet of a fleet that has learnt its own leveling', () => {
       faults: {},
     })
     asOf = Date.parse(`${lastDay}T23:59:59.999Z`)
-    store = await openStore(join(folder, 'fleet.tareline'))
+    store = await openNewStore(join(folder, 'fleet.tareline'))
     expect((await importFolder(store, join(folder, 'fleet'))).outcome).toBe('stored')
     await catchUp(store, asOf)
   })

@@ -17,14 +17,17 @@ import {
 } from '#tests/desktop/electron-stand-in.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'tareline-desktop-'))
-const inboxesBefore = inboxRoots()
+/** Where the app keeps picked files: a place that no other run of it puts any. */
+const temporary = join(folder, 'temporary')
 let window: BrowserWindow
 
 function inboxRoots() {
-  return readdirSync(tmpdir()).filter((name) => name.startsWith('tareline-inbox-')).length
+  return readdirSync(temporary).filter((name) => name.startsWith('tareline-inbox-')).length
 }
 
 beforeAll(async () => {
+  mkdirSync(temporary)
+  for (const name of ['TMPDIR', 'TMP', 'TEMP']) vi.stubEnv(name, temporary)
   mkdirSync(join(folder, 'dist/renderer'), { recursive: true })
   writeFileSync(
     join(folder, 'dist/renderer/index.html'),
@@ -248,7 +251,7 @@ describe('the port to the procedures', () => {
 })
 
 it('leaves no picked file behind when it ends', async () => {
-  expect(inboxRoots()).toBe(inboxesBefore + 1)
+  expect(inboxRoots()).toBe(1)
   app.emit('quit', {}, 0)
-  expect(inboxRoots()).toBe(inboxesBefore)
+  expect(inboxRoots()).toBe(0)
 })

@@ -22,22 +22,25 @@ const makeEmptyFile = () =>
 let emptyFile: Promise<Buffer> | undefined
 
 /**
- * Opens a fresh database file of its own, hands it over, and removes it again. Its fleet counts its days in UTC,
- * wherever the test runs. All are copies of one that was made by
- * every migration: making each anew is most of the time of a test with few rows.
+ * Opens a new database file whose fleet counts its days in UTC, wherever the test runs. All are copies of one that was
+ * made by every migration: making each anew is most of the time of a test with few rows.
  */
-export async function withStore<T>(work: (store: Store) => Promise<T> | T): Promise<T> {
+export async function openNewStore(file: string): Promise<Store> {
   emptyFile ??= makeEmptyFile()
-  const empty = await emptyFile
-  return inFolder(async (file) => {
-    writeFileSync(file, empty)
-    const store = await openStore(file)
-    // Durability is not what these tests are about, and waiting for the disk is most of the rest.
-    store.raw.pragma('synchronous = OFF')
+  writeFileSync(file, await emptyFile)
+  const store = await openStore(file)
+  // Durability is not what these tests are about, and waiting for the disk is most of the rest.
+  store.raw.pragma('synchronous = OFF')
+  return store
+}
+
+/** Opens such a file in a folder of its own, hands it over, and removes it again. */
+export const withStore = <T>(work: (store: Store) => Promise<T> | T): Promise<T> =>
+  inFolder(async (file) => {
+    const store = await openNewStore(file)
     try {
       return await work(store)
     } finally {
       await store.close()
     }
   })
-}

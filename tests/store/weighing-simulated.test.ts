@@ -3,12 +3,12 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { beforeAll, describe, expect, it } from 'vitest'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import { openStore } from '#core/store/open.ts'
 import { type WeighedReading, weighEach } from '#core/store/weigh-each.ts'
 import type { Judgement } from '#core/weight/verdict.ts'
 import type { Noise } from '#demo/simulation/weighing.ts'
 import { simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import type { WeighingTruth } from '#tests/bed/truth.ts'
+import { openNewStore } from '#tests/store/temporary-store.ts'
 
 /** How often the intervals held the truth, and how the verdicts fared. */
 class Score {
@@ -70,7 +70,7 @@ async function scoreFleet(score: Score, seed: string, noise: Partial<Noise>): Pr
       readingsPerDay: 0.15,
     })
     const truthOf = new Map(truth.weighings.map((weighing) => [weighing.reading, weighing]))
-    const store = await openStore(join(folder, 'fleet.tareline'))
+    const store = await openNewStore(join(folder, 'fleet.tareline'))
     try {
       expect((await importFolder(store, join(folder, 'fleet'))).outcome).toBe('stored')
       const weighed = weighEach(store, (one) => {

@@ -6,7 +6,6 @@ import { importFolder } from '#core/exchange/import-folder.ts'
 import { assessFleet } from '#core/findings/assess-fleet.ts'
 import { type Finding, findingCodes } from '#core/findings/finding.ts'
 import { readRecord } from '#core/store/histories.ts'
-import { openStore } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
@@ -27,6 +26,7 @@ import {
 import { sayStored } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { some } from '#tests/some.ts'
+import { openNewStore } from '#tests/store/temporary-store.ts'
 
 /** Findings of small histories by hand, for the codes that no simulated fleet brings. */
 function byHand(): Finding[] {
@@ -79,7 +79,7 @@ beforeAll(async () => {
     faults: everyFault(2),
     readingsPerDay: 0.02,
   })
-  const store = await openStore(join(home, 'fleet.tareline'))
+  const store = await openNewStore(join(home, 'fleet.tareline'))
   store.raw.pragma('synchronous = OFF')
   const { outcome } = await importFolder(store, join(home, 'fleet'))
   if (outcome === 'refused') throw new Error('the simulated fleet was refused')
