@@ -8,7 +8,7 @@ import { readBooks } from '#core/store/books.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
-import { seeded } from '#tests/unit/battery-fleet.ts'
+import { seeded } from '#tests/seeded.ts'
 import { some } from '#tests/some.ts'
 
 const dayMs = 86_400_000

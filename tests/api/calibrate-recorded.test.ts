@@ -9,6 +9,8 @@ import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
+import { typedReading, typedTicket } from '#tests/fleet/typed.ts'
+import { timeNow } from '#core/store/clock.ts'
 
 let app: RunningApp
 let client: Client
@@ -113,7 +115,7 @@ it('a calibration is made of tickets on record as it is judged while they are ch
       .sort(),
   ).toEqual(['30417', '30418', '30419', '30420', '30446'])
   const chosen = readings.slice(1)
-  const outcome = judgeRecorded(facts, history, chosen, Date.now())
+  const outcome = judgeRecorded(facts, history, chosen, timeNow())
   expect([outcome.problem, outcome.line?.points.length]).toEqual([null, 4])
   const { data } = await calibrate(chosen)
   expect(data?.calibratedAt).toBe('2025-03-04T14:20:30.000Z')
@@ -161,18 +163,12 @@ it('refuses in a sentence fewer than two points, a reading without the weight, a
     'T-101 drive: it already has a valid calibration of that very time; void it first, or choose other tickets. Nothing was saved.',
   ])
   // Two loads at one pressure make no line; the window says so by the same words before it is asked.
-  const ticket = (number: string, hour: number, weightLb: number) => ({
-    ticket: number,
-    weighedAt: new Date(Date.UTC(2026, 0, 9, hour)).toISOString(),
-    grossLb: null,
-    weights: [{ unit: 'T-101', group: 'drive', weightLb }],
-    reading: {
-      elevationFt: null,
-      temperatureF: null,
-      lift: 'none' as const,
-      pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 40 }],
-    },
-  })
+  const ticket = (number: string, hour: number, weightLb: number) =>
+    typedTicket(
+      { ticket: number, weighedAt: new Date(Date.UTC(2026, 0, 9, hour)).toISOString() },
+      { 'T-101 drive': weightLb },
+      typedReading({ 'T-101 drive main': 40 }, { lift: 'none' }),
+    )
   await client.weighIn.save({
     units: ['T-101'],
     scale: 'Salt Bend Yard',
@@ -183,7 +179,7 @@ it('refuses in a sentence fewer than two points, a reading without the weight, a
   })
   const { history, facts, readings: withFlat } = await onRecord()
   const flat = withFlat.slice(0, 2)
-  const { problem } = judgeRecorded(facts, history, flat, Date.now())
+  const { problem } = judgeRecorded(facts, history, flat, timeNow())
   const noLine = await calibrate(flat)
   if (problem === null) throw new Error('one pressure makes no line')
   const said = sayLineProblem(problem, sayStored('UTC'))

@@ -5,23 +5,19 @@ import { catchUp } from '#core/store/catch-up.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
+import { hourOfVisit, typedReading, typedTicket, weighNow } from '#tests/fleet/typed.ts'
 
-const at = (hour: number) => new Date(timeNow() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
+const at = (hour: number) => hourOfVisit(timeNow(), hour)
 const psi = [20, 45, 70]
 /** drive = 2,000 + 400 psi, but the third ticket was typed 3,600 lb too light. */
 const typedLb = [10_000, 20_000, 26_400]
-const tickets = psi.map((pressure, i) => ({
-  ticket: `8000${i}`,
-  weighedAt: at(i),
-  grossLb: null,
-  weights: [{ unit: 'T-101', group: 'drive', weightLb: typedLb[i] as number }],
-  reading: {
-    elevationFt: null,
-    temperatureF: null,
-    lift: 'none' as const,
-    pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: pressure }],
-  },
-}))
+const tickets = psi.map((pressure, i) =>
+  typedTicket(
+    { ticket: `8000${i}`, weighedAt: at(i) },
+    { 'T-101 drive': typedLb[i] as number },
+    typedReading({ 'T-101 drive main': pressure }, { lift: 'none' }),
+  ),
+)
 const column = 'T-101 drive_lb'
 
 describe.each(ways)('a correction over %s', (way) => {
@@ -41,20 +37,7 @@ describe.each(ways)('a correction over %s', (way) => {
       calibrate: [{ unit: 'T-101', group: 'drive' }],
       by: 'Ada',
     })
-    const taken = at(4)
-    checked = (
-      await client.weigh.save({
-        units: ['T-101'],
-        takenAt: taken,
-        localZone: null,
-        elevationFt: null,
-        temperatureF: null,
-        lift: 'none',
-        note: null,
-        by: 'Ada',
-        pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 82 }],
-      } as never)
-    ).reading
+    checked = (await client.weigh.save(weighNow(at(4), { 'T-101 drive main': 82 }, { lift: 'none' }))).reading
     await app.context.fleet.use((store) => catchUp(store, timeNow()))
   })
   afterAll(async () => {

@@ -6,6 +6,7 @@ import { readZone } from '#core/store/zone.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
+import { weighNow } from '#tests/fleet/typed.ts'
 
 /** Evening of 2026-11-25 in Denver, by UTC already the next day. */
 const evening = '2026-11-26T02:00:00Z'
@@ -83,17 +84,8 @@ describe('the days of a fleet', () => {
   it('name a reading, and find it in the Heavy Log, by the day on which it was taken', async () => {
     at(evening)
     await moveTo('America/Denver')
-    const saved = await client.weigh.save({
-      units: ['T-101'],
-      takenAt: '2026-11-26T01:50:00.000Z',
-      localZone: 'America/Denver',
-      elevationFt: null,
-      temperatureF: null,
-      lift: 'none',
-      note: null,
-      pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 110 }],
-      by,
-    })
+    const taken = weighNow('2026-11-26T01:50:00.000Z', { 'T-101 drive main': 110 }, { lift: 'none' })
+    const saved = await client.weigh.save({ ...taken, localZone: 'America/Denver' })
     expect(saved.reading).toBe('W-20261125-1')
     const weighedOn = (day: string) => client.heavy.summary({ unit: 'T-101', from: day, to: day })
     const listed = async (day: string) => [

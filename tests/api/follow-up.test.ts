@@ -4,6 +4,7 @@ import { timeNow } from '#core/store/clock.ts'
 import { smallFleet, withFleetFolder } from '#tests/exchange/small-fleet.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { type Client, clientOver } from './windows.ts'
+import { typedReading, typedTicket, weighNow } from '#tests/fleet/typed.ts'
 
 /** What follows from a change, as three people met it who were shown something else. */
 
@@ -27,15 +28,12 @@ afterEach(async () => {
   await app[Symbol.asyncDispose]()
 })
 
-const drive = (psi: number) => [{ unit: 'T-101', group: 'drive', circuit: 'main', psi }]
-
-const ticket = (number: string, minutes: number, weightLb: number, psi: number) => ({
-  ticket: number,
-  weighedAt: minutesAgo(minutes),
-  grossLb: null,
-  weights: [{ unit: 'T-101', group: 'drive', weightLb }],
-  reading: { elevationFt: 2640, temperatureF: null, lift: null, pressures: drive(psi) },
-})
+const ticket = (number: string, minutes: number, weightLb: number, psi: number) =>
+  typedTicket(
+    { ticket: number, weighedAt: minutesAgo(minutes) },
+    { 'T-101 drive': weightLb },
+    typedReading({ 'T-101 drive main': psi }, { elevationFt: 2640 }),
+  )
 
 const lineOf = async (unit: string) => {
   const { rows } = await client.evidence.calibrations({ unit })
@@ -44,17 +42,7 @@ const lineOf = async (unit: string) => {
 
 describe('a weigh-in that is typed late', () => {
   it('weighs the readings anew that were taken after it and stored before it', async () => {
-    const { reading } = await client.weigh.save({
-      units: ['T-101'],
-      takenAt: minutesAgo(60),
-      localZone: null,
-      elevationFt: null,
-      temperatureF: null,
-      lift: null,
-      note: null,
-      pressures: drive(66),
-      by,
-    })
+    const { reading } = await client.weigh.save(weighNow(minutesAgo(60), { 'T-101 drive main': 66 }))
     await client.weighIn.save({
       units: ['T-101'],
       scale: 'Salt Bend Yard',
@@ -117,14 +105,8 @@ describe('readings of the day', () => {
           {
             // After the day's judgement, however soon.
             takenAt: new Date(timeNow() - i).toISOString(),
-            elevationFt: 2640,
-            temperatureF: null,
-            lift: null,
-            pressures: [
-              { unit: 'V-201', group: 'tandem', circuit: 'left', psi: 90 },
-              // An absolute sensor: the air weighs on it too.
-              { unit: 'V-201', group: 'tandem', circuit: 'right', psi: 50 },
-            ],
+            // The right one's sensor is absolute: the air weighs on it too.
+            ...typedReading({ 'V-201 tandem left': 90, 'V-201 tandem right': 50 }, { elevationFt: 2640 }),
           },
         ],
         calibrate: [],

@@ -3,18 +3,18 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { exportFolder } from '#core/exchange/export-folder.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import { catchUp } from '#core/store/catch-up.ts'
-import { timeNow } from '#core/store/clock.ts'
 import { weighReading } from '#core/weight/combination-weights.ts'
 import { weigher } from '#core/weight/weigher.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
 import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
-import { withFleetFolder, withFolder } from '#tests/exchange/small-fleet.ts'
+import { withFolder } from '#tests/exchange/small-fleet.ts'
 import { bringBadly, wholeRecord } from '#tests/exchange/whole-record.ts'
-import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import type { RunningApp } from '#tests/loopback/running-app.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
+import { weighNow } from '#tests/fleet/typed.ts'
+import { runAppOn } from '#tests/api/heavy-app.ts'
 
 /** The heavy fleet with a trailer that has no sensor. */
 function withBareTrailer(): Record<string, string> {
@@ -30,11 +30,7 @@ let app: RunningApp
 let client: Client
 let close = () => {}
 beforeAll(async () => {
-  app = await runApp()
-  await app.context.fleet.use(async (store) => {
-    expect((await withFleetFolder(withBareTrailer(), (folder) => importFolder(store, folder))).outcome).toBe('stored')
-    await catchUp(store, timeNow())
-  })
+  app = await runAppOn(withBareTrailer())
   ;({ client, close } = await clientOver('HTTP', app))
 })
 afterAll(async () => {
@@ -44,15 +40,8 @@ afterAll(async () => {
 
 const units = ['V-300', 'T-101']
 const reading = {
+  ...weighNow('2025-08-20T10:00:00-06:00', { 'T-101 drive main': 40 }, { elevationFt: 2640, lift: 'none' }),
   units,
-  takenAt: '2025-08-20T10:00:00-06:00',
-  localZone: 'America/Denver',
-  elevationFt: 2640,
-  temperatureF: null,
-  lift: 'none' as const,
-  note: null,
-  by: 'Ada',
-  pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 40 }],
 }
 
 describe('a unit that stood in a reading without a pressure of its own', () => {

@@ -4,6 +4,7 @@ import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
 import { jpegPhoto } from '#tests/store/attachment-samples.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
+import { hourOfVisit, typedReading, typedTicket } from '#tests/fleet/typed.ts'
 
 let app: RunningApp
 let client: Client
@@ -18,19 +19,12 @@ afterAll(async () => {
   await app[Symbol.asyncDispose]()
 })
 
-const at = (hour: number) => new Date(timeNow() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
-const ticket = (number: string, psi: number, hour: number) => ({
-  ticket: number,
-  weighedAt: at(hour),
-  grossLb: null,
-  weights: [{ unit: 'T-101', group: 'drive', weightLb: 2000 + 400 * psi }],
-  reading: {
-    elevationFt: null,
-    temperatureF: null,
-    lift: 'none' as const,
-    pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi }],
-  },
-})
+const ticket = (number: string, psi: number, hour: number) =>
+  typedTicket(
+    { ticket: number, weighedAt: hourOfVisit(timeNow(), hour) },
+    { 'T-101 drive': 2000 + 400 * psi },
+    typedReading({ 'T-101 drive main': psi }, { lift: 'none' }),
+  )
 const visit = { units: ['T-101'], scale: 'Salt Bend Yard', localZone: 'America/Denver', by: 'Ada' }
 const undo = async () => client.log.undo({ revision: (await client.log.last())?.revision ?? 0, by: 'Ada' })
 const counts = () =>

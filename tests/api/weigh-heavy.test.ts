@@ -10,6 +10,7 @@ import { weigher } from '#core/weight/weigher.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
+import { typedReading, weighNow } from '#tests/fleet/typed.ts'
 
 describe.each(ways)('over %s', (way) => {
   let app: RunningApp
@@ -243,19 +244,14 @@ describe.each(ways)('over %s', (way) => {
   })
 
   const typed = {
-    units: ['T-101', 'V-201'],
-    takenAt: '2025-08-20T10:00:00-06:00',
+    ...weighNow(
+      '2025-08-20T10:00:00-06:00',
+      { 'T-101 drive main': 71, 'V-201 tandem left': 40, 'V-201 tandem right': 40.3 },
+      { elevationFt: 2640, lift: 'none' },
+    ),
     localZone: 'America/Denver',
-    elevationFt: 2640,
-    temperatureF: null,
-    lift: 'none' as const,
     note: 'Weighed in the yard',
     by: 'Ada',
-    pressures: [
-      { unit: 'T-101', group: 'drive', circuit: 'main', psi: 71 },
-      { unit: 'V-201', group: 'tandem', circuit: 'left', psi: 40 },
-      { unit: 'V-201', group: 'tandem', circuit: 'right', psi: 40.3 },
-    ],
   }
 
   it('saves a reading with its pressures, in the log and in the Heavy Log at once', async () => {
@@ -316,11 +312,7 @@ describe.each(ways)('over %s', (way) => {
     ],
     ['a time ahead', { takenAt: '2199-01-01T00:00:00Z' }, 'in-the-future'],
     ['a time that is none', { takenAt: 'noon' }, 'not-accepted'],
-    [
-      'a pressure out of range',
-      { pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 9000 }] },
-      'not-accepted',
-    ],
+    ['a pressure out of range', { pressures: typedReading({ 'T-101 drive main': 9000 }).pressures }, 'not-accepted'],
     ['no pressure at all', { pressures: [] }, 'not-accepted'],
   ])('saves nothing of a reading with %s', async (_, change, code) => {
     const count = () =>

@@ -6,30 +6,18 @@ import { timeNow } from '#core/store/clock.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
+import { hourOfVisit, typedReading, typedTicket } from '#tests/fleet/typed.ts'
 
-const at = (hour: number) => new Date(timeNow() - 3 * 86_400_000 + hour * 3_600_000).toISOString()
+const at = (hour: number) => hourOfVisit(timeNow(), hour)
 
 /** Three tickets on one line: drive = 2,000 + 400 psi, tandem = 3,000 + 380 psi of the mean. */
-const loads = [20, 45, 70].map((psi, i) => ({
-  ticket: `9000${i}`,
-  weighedAt: at(i),
-  grossLb: 12_000 + 2000 + 400 * psi + 3000 + 380 * psi,
-  weights: [
-    { unit: 'T-101', group: 'steer', weightLb: 12_000 },
-    { unit: 'T-101', group: 'drive', weightLb: 2000 + 400 * psi },
-    { unit: 'V-201', group: 'tandem', weightLb: 3000 + 380 * psi },
-  ],
-  reading: {
-    elevationFt: null,
-    temperatureF: null,
-    lift: 'none' as const,
-    pressures: [
-      { unit: 'T-101', group: 'drive', circuit: 'main', psi },
-      { unit: 'V-201', group: 'tandem', circuit: 'left', psi },
-      { unit: 'V-201', group: 'tandem', circuit: 'right', psi },
-    ],
-  },
-}))
+const loads = [20, 45, 70].map((psi, i) =>
+  typedTicket(
+    { ticket: `9000${i}`, weighedAt: at(i), grossLb: 12_000 + 2000 + 400 * psi + 3000 + 380 * psi },
+    { 'T-101 steer': 12_000, 'T-101 drive': 2000 + 400 * psi, 'V-201 tandem': 3000 + 380 * psi },
+    typedReading({ 'T-101 drive main': psi, 'V-201 tandem left': psi, 'V-201 tandem right': psi }, { lift: 'none' }),
+  ),
+)
 const visit = {
   units: ['T-101', 'V-201'],
   scale: 'Salt Bend Yard',
@@ -228,12 +216,7 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
   })
 
   it('keeps pressures without a ticket as a reading, with tickets or by themselves, in one step', async () => {
-    const alone = {
-      elevationFt: 2640,
-      temperatureF: null,
-      lift: null,
-      pressures: [{ unit: 'T-101', group: 'drive', circuit: 'main', psi: 33 }],
-    }
+    const alone = typedReading({ 'T-101 drive main': 33 }, { elevationFt: 2640 })
     const none = await safe(client.weighIn.save({ ...visit, scale: null, tickets: [], calibrate: [] }))
     expect(none.isDefined && [none.error.data.code, none.error.message]).toEqual([
       'not-accepted',

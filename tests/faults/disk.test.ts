@@ -29,6 +29,7 @@ import { writeOldFile } from '#tests/faults/old-file.ts'
 import { smallDisk } from '#tests/faults/small-disk.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 import { largeFleet, writeFleetFolder } from '#tests/screens/fleet-folder.ts'
+import { weighNow } from '#tests/fleet/typed.ts'
 
 const root = resolve(import.meta.dirname, '../..')
 const dayMs = 86_400_000
@@ -72,17 +73,7 @@ async function start(of: string, options?: Parameters<typeof startMain>[2]): Pro
   return running.ready
 }
 
-const reading = (psi = 30) => ({
-  units: ['T-1'],
-  takenAt: new Date(timeNow() - 60_000).toISOString(),
-  localZone: null,
-  elevationFt: null,
-  temperatureF: null,
-  lift: null,
-  note: '',
-  by: 'M. Tarn',
-  pressures: [{ unit: 'T-1', group: 'drive', circuit: 'main', psi }],
-})
+const reading = (psi = 30) => weighNow(new Date(timeNow() - 60_000).toISOString(), { 'T-1 drive main': psi })
 
 /** The step is refused with a code and a sentence, and not as a fault of the program. */
 async function refused(step: Promise<unknown>, code: string, sentence: RegExp): Promise<void> {

@@ -1,5 +1,5 @@
 import type Database from 'better-sqlite3'
-import { existsSync, mkdirSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import { copiedAttachmentsFolder } from '#core/store/attachments.ts'
@@ -11,6 +11,9 @@ import { openToLook } from '#core/store/look.ts'
 import { latestStep } from '#core/store/open.ts'
 import type { Client } from '#tests/api/windows.ts'
 import { writeOldFile } from '#tests/faults/old-file.ts'
+import { typedReading, typedTicket, weighNow } from '#tests/fleet/typed.ts'
+import { addSensor, addUnit, drive, folderRows, folderText, onDrive } from '#tests/fleet/folder.ts'
+import { writeFiles } from '#tests/exchange/small-fleet.ts'
 
 /** One fleet file that lives through all kills, and what was acknowledged to its person. */
 export interface World {
@@ -79,48 +82,32 @@ const at = (minutes: number) => new Date(Date.UTC(2026, 0, 5) + minutes * 60_000
 
 /** The fleet that is there from the start: one truck with two circuits, weighed now and then. */
 export function writeFirstFolder(folder: string): void {
-  mkdirSync(folder, { recursive: true })
-  const files: Record<string, string[]> = {
-    'units.csv': ['unit,kind', 'T-1,truck'],
-    'axle_groups.csv': [
-      'unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by',
-      'T-1,drive,drive,2,17,4.3,34000,circuit',
-      'T-1,second,drive,1,26,,20000,circuit',
-    ],
-    'circuits.csv': ['unit,group,circuit,air_springs', 'T-1,drive,main,4', 'T-1,second,main,2'],
-    'scales.csv': ['scale,division_lb', 'Millrace Yard,20'],
-  }
-  for (const [name, lines] of Object.entries(files)) writeFileSync(join(folder, name), `${lines.join('\n')}\n`)
+  const rows = folderRows()
+  addUnit(rows, { unit: 'T-1', kind: 'truck' }, [
+    drive,
+    { ...drive, group: 'second', axles: 1, first_axle_ft: 26, limit_lb: 20_000 },
+  ])
+  rows.scales.push({ scale: 'Millrace Yard', division_lb: 20 })
+  writeFiles(folder, folderText(rows))
 }
 
 /** A fleet folder of units that no other folder names: 1,000 readings, so that an import has a middle. */
 function writeImportFolder(folder: string, mark: string): void {
-  const units = Array.from({ length: unitsEach }, (_, index) => `${mark}-${index}`)
-  const files: Record<string, string[]> = {
-    'units.csv': ['unit,kind', ...units.map((unit) => `${unit},tractor`)],
-    'axle_groups.csv': [
-      'unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by',
-      ...units.map((unit) => `${unit},drive,drive,2,17,4.3,34000,circuit`),
-    ],
-    'circuits.csv': ['unit,group,circuit,air_springs', ...units.map((unit) => `${unit},drive,main,4`)],
-    'sensors.csv': ['serial,reference,cell', ...units.map((unit) => `S-${unit},gauge,CR2477`)],
-    'mounts.csv': [
-      'serial,unit,group,circuit,mounted_at',
-      ...units.map((unit) => `S-${unit},${unit},drive,main,${at(0)}`),
-    ],
-    'readings.csv': [
-      'reading,taken_at,unit,group,circuit,psi',
-      ...units.flatMap((unit, row) =>
-        Array.from(
-          { length: readingsEach },
-          (_, index) =>
-            `R-${unit}-${index},${at(60 + row * readingsEach + index)},${unit},drive,main,${(20 + index).toFixed(1)}`,
-        ),
-      ),
-    ],
+  const rows = folderRows()
+  for (let row = 0; row < unitsEach; row += 1) {
+    const unit = `${mark}-${row}`
+    addUnit(rows, { unit, kind: 'tractor' }, [drive])
+    addSensor(rows, { unit, ...onDrive }, { serial: `S-${unit}` }, at(0))
+    for (let index = 0; index < readingsEach; index += 1)
+      rows.readings.push({
+        reading: `R-${unit}-${index}`,
+        taken_at: at(60 + row * readingsEach + index),
+        unit,
+        ...onDrive,
+        psi: 20 + index,
+      })
   }
-  mkdirSync(folder, { recursive: true })
-  for (const [name, lines] of Object.entries(files)) writeFileSync(join(folder, name), `${lines.join('\n')}\n`)
+  writeFiles(folder, folderText(rows))
 }
 
 type ImportEnd =
@@ -199,23 +186,12 @@ const saving: Scenario = {
   lastsMs: 700,
   act: async (world, client) => {
     for (let index = 0; ; index += 1) {
-      const pressures = ['drive', 'second'].map((group) => ({
-        unit: 'T-1',
-        group,
-        circuit: 'main',
-        psi: 20 + (index % 60),
-      }))
-      const { reading } = await client.weigh.save({
-        units: ['T-1'],
-        takenAt: new Date(timeNow() - 60_000).toISOString(),
-        localZone: null,
-        elevationFt: null,
-        temperatureF: null,
-        lift: null,
-        note: `${world.trial}`,
-        pressures,
-        by: 'M. Tarn',
+      const psi = 20 + (index % 60)
+      const taken = weighNow(new Date(timeNow() - 60_000).toISOString(), {
+        'T-1 drive main': psi,
+        'T-1 second main': psi,
       })
+      const { reading } = await client.weigh.save({ ...taken, note: `${world.trial}` })
       world.readings.add(reading)
     }
   },
@@ -322,18 +298,13 @@ async function weighIn(world: World, client: Client, visit: number): Promise<voi
     localZone: null,
     calibrate: [{ unit: 'T-1', group: 'drive' }],
     by: 'M. Tarn',
-    tickets: loadsPsi.map((psi, index) => ({
-      ticket: `${mark}-${index}`,
-      weighedAt: minute(index),
-      grossLb: null,
-      weights: [{ unit: 'T-1', group: 'drive', weightLb: 2000 + 400 * psi }],
-      reading: {
-        elevationFt: null,
-        temperatureF: null,
-        lift: null,
-        pressures: [{ unit: 'T-1', group: 'drive', circuit: 'main', psi }],
-      },
-    })),
+    tickets: loadsPsi.map((psi, index) =>
+      typedTicket(
+        { ticket: `${mark}-${index}`, weighedAt: minute(index) },
+        { 'T-1 drive': 2000 + 400 * psi },
+        typedReading({ 'T-1 drive main': psi }),
+      ),
+    ),
   })
   world.visits.add(mark)
 }

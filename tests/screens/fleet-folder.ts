@@ -1,7 +1,7 @@
-import { mkdirSync, writeFileSync } from 'node:fs'
-import { join } from 'node:path'
 import { timeNow } from '#core/store/clock.ts'
 import type { EventKind, LiftState, UnitKind } from '#core/words/vocabulary.ts'
+import { writeFiles } from '#tests/exchange/small-fleet.ts'
+import { addSensor, addUnit, drive, folderRows, folderText, steer, tandem } from '#tests/fleet/folder.ts'
 
 /** One invented unit: what a test needs to say about it. */
 export interface PlannedUnit {
@@ -33,112 +33,78 @@ const pressuresPsi = [16, 34, 52, 66]
 /** The true line of every invented group: lb at 0 psi, lb a psi. */
 export const trueLine = { a: 4000, b: 450 }
 
-const header: Record<string, string> = {
-  yards: 'yard,elevation_ft',
-  units: 'unit,kind,make,model,model_year,yard,gross_limit_lb,fifth_wheel_ft',
-  axle_groups: 'unit,group,role,axles,first_axle_ft,axle_spacing_ft,limit_lb,measured_by',
-  circuits: 'unit,group,circuit,air_springs,spring_area_in2,ride_height_in',
-  sensors: 'serial,reference,range_psi,resolution_psi,accuracy_psi,cell,report_every_s',
-  mounts: 'serial,unit,group,circuit,mounted_at,removed_at',
-  battery_changes: 'serial,changed_at,reason,cell',
-  scales: 'scale,division_lb,elevation_ft,tolerance_percent',
-  tickets: 'scale,ticket,weighed_at,unit,group,weight_lb,gross_lb',
-  readings: 'reading,taken_at,unit,group,circuit,psi,scale,ticket,elevation_ft,temperature_f,lift',
-  calibrations: 'unit,group,calibrated_at,by,scale,ticket,reading',
-  events: 'unit,group,circuit,happened_at,event,note',
-}
+const home = 'Millrace Yard'
 
 /** Writes a fleet folder of invented units, each with one sensed group whose readings lie on the true line. */
 export function writeFleetFolder(folder: string, plan: readonly PlannedUnit[], now = timeNow()): string {
-  const rows: Record<string, string[]> = Object.fromEntries(
-    Object.entries(header).map(([file, names]) => [file, [names]]),
-  )
-  const add = (file: string, ...values: (string | number)[]) => rows[file]?.push(values.join(','))
+  const rows = folderRows()
   const ago = (days: number, hours = 0) =>
     new Date(Math.floor((now - days * dayMs) / 60_000) * 60_000 + hours * 3_600_000).toISOString()
-  for (const yard of new Set(plan.map(({ yard = 'Millrace' }) => yard))) add('yards', yard, 600)
+  for (const yard of new Set(plan.map(({ yard = 'Millrace' }) => yard))) rows.yards.push({ yard, elevation_ft: 600 })
   for (const scale of new Set([
-    'Millrace Yard',
+    home,
     ...plan.flatMap(({ checks = [] }) => checks.flatMap((check) => check.scale ?? [])),
   ]))
-    add('scales', scale, 20, 600, 0.2)
-  plan.forEach(
-    (
+    rows.scales.push({ scale, division_lb: 20, elevation_ft: 600, tolerance_percent: 0.2 })
+  for (const [at, planned] of plan.entries()) {
+    const { unit, kind = 'tractor', yard = 'Millrace', make = 'Brennock', event, slipLb = 0, checks = [] } = planned
+    const { calibratedDaysAgo = [], lifts = [] } = planned
+    const { group } = kind === 'trailer' ? tandem : drive
+    const of = { unit, group }
+    const serial = `S-${at + 1}`
+    addUnit(
+      rows,
       {
         unit,
-        kind = 'tractor',
-        yard = 'Millrace',
-        make = 'Brennock',
-        calibratedDaysAgo = [],
-        lifts = [],
-        event,
-        slipLb = 0,
-        checks = [],
+        kind,
+        make,
+        model: 'R6',
+        model_year: 2021,
+        yard,
+        gross_limit_lb: 80_000,
+        ...(kind === 'tractor' && { fifth_wheel_ft: 17.5 }),
       },
-      at,
-    ) => {
-      const group = kind === 'trailer' ? 'tandem' : 'drive'
-      const serial = `S-${at + 1}`
-      add('units', unit, kind, make, 'R6', 2021, yard, 80000, kind === 'tractor' ? 17.5 : '')
-      if (kind !== 'trailer') add('axle_groups', unit, 'steer', 'steer', 1, 0, '', 12000, 'estimate')
-      add(
-        'axle_groups',
-        unit,
-        group,
-        kind === 'trailer' ? 'trailer' : 'drive',
-        2,
-        kind === 'trailer' ? 36 : 17,
-        4.3,
-        34000,
-        'circuit',
-      )
-      add('circuits', unit, group, 'main', 4, 81, 8.5)
-      add('sensors', serial, 'gauge', 150, 0.1, 1, 'CR2477', 300)
-      add('mounts', serial, unit, group, 'main', ago(900), '')
-      add('battery_changes', serial, ago(200), 'scheduled', 'CR2477')
-      calibratedDaysAgo.forEach((days, which) => {
-        pressuresPsi.forEach((psi, point) => {
-          const ticket = `${at + 1}-${which + 1}${point + 1}`
-          const slip = which === calibratedDaysAgo.length - 1 && point === 2 ? slipLb : 0
-          const weight = Math.round((trueLine.a + trueLine.b * psi + slip) / 20) * 20
-          add('tickets', 'Millrace Yard', ticket, ago(days, point - 5), unit, group, weight, '')
-          add(
-            'readings',
-            `R-${ticket}`,
-            ago(days, point - 5),
-            unit,
-            group,
-            'main',
-            psi,
-            'Millrace Yard',
-            ticket,
-            600,
-            60,
-            lifts[which] ?? 'none',
-          )
-          add('calibrations', unit, group, ago(days), 'M. Tarn', 'Millrace Yard', ticket, `R-${ticket}`)
-        })
+      kind === 'trailer' ? [tandem] : [steer, drive],
+    )
+    addSensor(rows, { ...of, circuit: 'main' }, { serial }, ago(900))
+    rows.batteryChanges.push({ serial, changed_at: ago(200), reason: 'scheduled', cell: 'CR2477' })
+    /** A ticket of the group beside its reading; what it shows beyond the true line. */
+    const weigh = (ticket: string, when: string, psi: number, beyondLb: number, scale: string, lift: LiftState) => {
+      const weight_lb = Math.round((trueLine.a + trueLine.b * psi + beyondLb) / 20) * 20
+      rows.tickets.push({ scale, ticket, weighed_at: when, ...of, weight_lb })
+      rows.readings.push({
+        reading: `R-${ticket}`,
+        taken_at: when,
+        ...of,
+        circuit: 'main',
+        psi,
+        scale,
+        ticket,
+        elevation_ft: 600,
+        temperature_f: 60,
+        lift,
       })
-      checks.forEach(({ daysAgo, psi, missLb = 0, scale = 'Millrace Yard' }, which) => {
-        const ticket = `${at + 1}-C${which + 1}`
-        add(
-          'tickets',
-          scale,
+    }
+    for (const [which, days] of calibratedDaysAgo.entries())
+      for (const [point, psi] of pressuresPsi.entries()) {
+        const ticket = `${at + 1}-${which + 1}${point + 1}`
+        const slip = which === calibratedDaysAgo.length - 1 && point === 2 ? slipLb : 0
+        weigh(ticket, ago(days, point - 5), psi, slip, home, lifts[which] ?? 'none')
+        rows.calibrations.push({
+          ...of,
+          calibrated_at: ago(days),
+          by: 'M. Tarn',
+          scale: home,
           ticket,
-          ago(daysAgo),
-          unit,
-          group,
-          Math.round((trueLine.a + trueLine.b * psi + missLb) / 20) * 20,
-          '',
-        )
-        add('readings', `R-${ticket}`, ago(daysAgo), unit, group, 'main', psi, scale, ticket, 600, 60, 'none')
-      })
-      if (event) add('events', unit, group, '', ago(event.daysAgo), event.kind, 'Planned for a test')
-    },
-  )
-  mkdirSync(folder, { recursive: true })
-  for (const [file, lines] of Object.entries(rows))
-    writeFileSync(join(folder, `${file}.csv`), `${lines.join('\r\n')}\r\n`)
+          reading: `R-${ticket}`,
+        })
+      }
+    for (const [which, { daysAgo, psi, missLb = 0, scale = home }] of checks.entries())
+      weigh(`${at + 1}-C${which + 1}`, ago(daysAgo), psi, missLb, scale, 'none')
+    if (event)
+      rows.events.push({ ...of, happened_at: ago(event.daysAgo), event: event.kind, note: 'Planned for a test' })
+  }
+  writeFiles(folder, folderText(rows))
   return folder
 }
 

@@ -4,7 +4,7 @@ import { readFleetCells } from '#core/store/cells.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
-import { seeded } from '#tests/unit/battery-fleet.ts'
+import { seeded } from '#tests/seeded.ts'
 
 const dayMs = 86_400_000
 const asOf = Date.UTC(2026, 0, 5)

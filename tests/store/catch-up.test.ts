@@ -10,12 +10,13 @@ import { areJudgementsOf, readBooks, readFigures } from '#core/store/books.ts'
 import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
-import { type Store, openStore } from '#core/store/open.ts'
+import type { Store } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
-import { withStore } from '#tests/store/temporary-store.ts'
+import { openNewStore, withStore } from '#tests/store/temporary-store.ts'
+import { addRow } from '#tests/fleet/rows.ts'
 
 /**
  * What is stored about some units, or with their ids left out about the whole fleet, in a fixed order and without row
@@ -72,7 +73,7 @@ beforeAll(async () => {
     readingsPerDay: 0.02,
   })
   asOf = readAsOf(truth.lastDay, 'UTC') as number
-  store = await openStore(join(home, 'fleet.tareline'))
+  store = await openNewStore(join(home, 'fleet.tareline'))
   store.raw.pragma('synchronous = OFF')
   const { outcome: imported } = await importFolder(store, join(home, 'fleet'))
   if (imported === 'refused') throw new Error('the simulated fleet was refused')
@@ -111,17 +112,7 @@ describe('judging touched units on a simulated fleet with faults of every kind',
     const rules = await readHouseRules(db)
     const before = await outcome(store)
     const unit = before.standings.find(({ trust }) => trust === 'sound')?.unit_id as number
-    await db
-      .insertInto('event')
-      .values({
-        unit_id: unit,
-        group_id: null,
-        circuit_id: null,
-        happened_at: '2026-11-20T12:00:00.000Z',
-        kind: 'height set',
-        note: null,
-      })
-      .execute()
+    addRow(store, 'event', { unit_id: unit, happened_at: '2026-11-20T12:00:00.000Z', kind: 'height set' })
     try {
       await judgeAnew(store, [unit], asOf)
       const { groups } = assessFleet(

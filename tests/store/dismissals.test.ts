@@ -15,6 +15,7 @@ import { noteChange } from '#tests/store/note-change.ts'
 import { insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 import { saidOf } from '#core/store/said.ts'
+import { addRow } from '#tests/fleet/rows.ts'
 
 const asOf = Date.UTC(2025, 11, 1)
 const calibrated = Date.UTC(2025, 2, 1)
@@ -100,31 +101,11 @@ describe('a finding set aside in the file', () => {
     withStore(async (store) => {
       const unit = await shortLine(store)
       await setAside(store, unit, 'short-span')
-      const { db } = store
-      const weighedAt = new Date(asOf - day).toISOString()
-      await db
-        .insertInto('ticket')
-        .values({ scale_id: 1, number: 'N9', weighed_at: weighedAt, local_zone: null, gross_lb: null, note: null })
-        .execute()
-      await db
-        .insertInto('ticket_weight')
-        .values({ ticket_id: 3, unit_id: unit, group_id: 1, weight_lb: 31_500 })
-        .execute()
-      await db
-        .insertInto('reading')
-        .values({
-          name: 'R9',
-          taken_at: weighedAt,
-          local_zone: null,
-          ticket_id: 3,
-          elevation_ft: 800,
-          temperature_f: null,
-          lift: null,
-          source: null,
-          note: null,
-        })
-        .execute()
-      await db.insertInto('reading_pressure').values({ reading_id: 3, circuit_id: 1, psi: 55 }).execute()
+      const at = new Date(asOf - day).toISOString()
+      const ticketId = addRow(store, 'ticket', { scale_id: 1, number: 'N9', weighed_at: at })
+      addRow(store, 'ticket_weight', { ticket_id: ticketId, unit_id: unit, group_id: 1, weight_lb: 31_500 })
+      const reading = { name: 'R9', taken_at: at, ticket_id: ticketId, elevation_ft: 800 }
+      addRow(store, 'reading_pressure', { reading_id: addRow(store, 'reading', reading), circuit_id: 1, psi: 55 })
       await noteChange(store, [unit])
       await catchUpTouched(store, asOf)
       expect(await codesOf(store)).not.toContain('short-span')

@@ -4,6 +4,7 @@ import type { Store } from '#core/store/open.ts'
 import { listRoster } from '#core/store/roster.ts'
 import { insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
+import { addRow } from '#tests/fleet/rows.ts'
 
 const group = (mounts: number[] = []) => ({
   role: 'drive' as const,
@@ -15,7 +16,7 @@ const group = (mounts: number[] = []) => ({
 const empty = { scales: [{ divisionLb: 20, tolerance: null }], tickets: [], readings: [], calibrations: [], events: [] }
 
 const standing = (
-  { db }: Store,
+  store: Store,
   groupId: number,
   unitId: number,
   trust: Trust,
@@ -23,41 +24,17 @@ const standing = (
   dueOn: string | null,
   uLimitLb: number | null,
 ) =>
-  db
-    .insertInto('group_standing')
-    .values({
-      group_id: groupId,
-      unit_id: unitId,
-      trust,
-      calibration_id: null,
-      calibrated_at: calibratedAt,
-      due_on: dueOn,
-      a: null,
-      b: null,
-      u_a: null,
-      u_b: null,
-      cov_ab: null,
-      u_limit_lb: uLimitLb,
-    })
-    .execute()
+  addRow(store, 'group_standing', {
+    group_id: groupId,
+    unit_id: unitId,
+    trust,
+    calibrated_at: calibratedAt,
+    due_on: dueOn,
+    u_limit_lb: uLimitLb,
+  })
 
-const finding = ({ db }: Store, unitId: number | null, code: string, severity: 'stop' | 'warn' | 'note') =>
-  db
-    .insertInto('finding')
-    .values({
-      unit_id: unitId,
-      group_id: null,
-      circuit_id: null,
-      scale_id: null,
-      ticket_id: null,
-      code,
-      severity,
-      since: null,
-      numbers: '{}',
-      variant: 'never',
-      facts: '{}',
-    })
-    .execute()
+const finding = (store: Store, unitId: number | null, code: string, severity: 'stop' | 'warn' | 'note') =>
+  addRow(store, 'finding', { unit_id: unitId, code, severity })
 
 describe('listRoster', () => {
   it('lists every unit by number, also one without a sensed group', () =>

@@ -12,6 +12,7 @@ import { insertTrips, trips } from '#tests/store/loaded-fleet.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
+import { addRow } from '#tests/fleet/rows.ts'
 
 /** The stored weights without the ids that the order of writing gives them. */
 async function storedWeights({ db }: Store) {
@@ -30,18 +31,8 @@ const weighed = (store: Store) => catchUp(store, now)
 const areCurrent = async ({ db }: Store) => (await readBooks(db)).weightsCurrent
 
 const changes: Record<string, (store: Store, unitId: number) => Promise<unknown>> = {
-  'an event': ({ db }, unitId) =>
-    db
-      .insertInto('event')
-      .values({
-        unit_id: unitId,
-        group_id: null,
-        circuit_id: null,
-        happened_at: '2024-06-01T06:00:00.000Z',
-        kind: 'height set',
-        note: null,
-      })
-      .execute(),
+  'an event': async (store, unitId) =>
+    addRow(store, 'event', { unit_id: unitId, happened_at: '2024-06-01T06:00:00.000Z', kind: 'height set' }),
   'a limit': ({ db }, unitId) =>
     db.updateTable('axle_group').set({ limit_lb: 9000 }).where('unit_id', '=', unitId).execute(),
   'a voided calibration': ({ db }, unitId) =>
@@ -125,25 +116,12 @@ describe('stored weights', () => {
             const tickets = await store.db.selectFrom('ticket').select('id').execute()
             for (const [i, { ticket, circuit, psi }] of later.entries()) {
               const ticketId = ticket === null ? null : (tickets[ticket]?.id ?? null)
-              const { id } = await store.db
-                .insertInto('reading')
-                .values({
-                  name: `later ${i}`,
-                  taken_at: '2025-12-01T06:00:00.000Z',
-                  local_zone: null,
-                  ticket_id: ticketId,
-                  elevation_ft: null,
-                  temperature_f: null,
-                  lift: null,
-                  source: null,
-                  note: null,
-                })
-                .returning('id')
-                .executeTakeFirstOrThrow()
-              await store.db
-                .insertInto('reading_pressure')
-                .values({ reading_id: id, circuit_id: circuit, psi })
-                .execute()
+              const reading = { name: `later ${i}`, taken_at: '2025-12-01T06:00:00.000Z', ticket_id: ticketId }
+              addRow(store, 'reading_pressure', {
+                reading_id: addRow(store, 'reading', reading),
+                circuit_id: circuit,
+                psi,
+              })
             }
             await noteChange(store, [1, 2, 3, 4])
             await catchUpTouched(store, now)

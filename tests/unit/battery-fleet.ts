@@ -1,19 +1,9 @@
 import { type CellHistory, type CellInService, type CellLife, cellLives } from '#core/cells/lives.ts'
+import { seeded } from '#tests/seeded.ts'
 
 const dayMs = 86_400_000
 /** The first day of the simulated fleets. */
 const start = Date.UTC(2022, 0, 3)
-
-/** Seeded uniform numbers in 0 to 1 (mulberry32, a public-domain generator). */
-export function seeded(seed: number): () => number {
-  let state = seed >>> 0
-  return () => {
-    state = (state + 0x6d2b79f5) >>> 0
-    let t = Math.imul(state ^ (state >>> 15), state | 1)
-    t = (t + Math.imul(t ^ (t >>> 7), t | 61)) ^ t
-    return ((t ^ (t >>> 14)) >>> 0) / 4_294_967_296
-  }
-}
 
 export interface Condition {
   readonly cell: string

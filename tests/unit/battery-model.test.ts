@@ -4,7 +4,8 @@ import { type LifePrior, coinCellVolume, fitLifeModel, houseRulesPrior } from '#
 import type { CellLife } from '#core/cells/lives.ts'
 import { type Watched, fitWeibull, survivalCurve, weibullQuantileDays } from '#core/cells/survival.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
-import { type Condition, seeded, simulateFleet } from '#tests/unit/battery-fleet.ts'
+import { type Condition, simulateFleet } from '#tests/unit/battery-fleet.ts'
+import { seeded } from '#tests/seeded.ts'
 
 const prior = houseRulesPrior(defaultHouseRules)
 const life = (

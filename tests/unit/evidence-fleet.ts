@@ -6,6 +6,7 @@ import { monthMs } from '#core/line/track.ts'
 import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { calibratedAt, calibration, circuit, history, mount } from '#tests/unit/group-history.ts'
+import { scaleFacts } from '#tests/fleet/facts.ts'
 
 export interface FleetTruth {
   readonly seed: string
@@ -46,7 +47,7 @@ export function modelFleet({
   const scales = new Map(
     gains.map((_, i): [number, ScaleFacts] => [
       i + 1,
-      { scaleId: i + 1, name: `Scale ${i + 1}`, divisionLb: 20, elevationFt: 800, tolerancePercent: 0.2 },
+      scaleFacts({ scaleId: i + 1, name: `Scale ${i + 1}`, elevationFt: 800 }),
     ]),
   )
   let readingId = 0

@@ -1,9 +1,7 @@
 import type {
   CalibrationFacts,
-  CircuitFacts,
   EventFacts,
   GroupHistory,
-  MountFacts,
   Observation,
   ScaleFacts,
   TicketFacts,
@@ -14,37 +12,15 @@ import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import type { Advice } from '#core/words/sentences/sentence.ts'
+import { circuitFacts, groupFacts, mountFacts, observationFacts, scaleFacts } from '#tests/fleet/facts.ts'
 
 /** A tandem drive group with one gauge sensor, calibrated at three loads on one scale; a test states what differs. */
 export const instant = (text: string): number => Date.parse(text)
 export const calibratedAt = instant('2025-03-01T15:00:00Z')
 
-export const mount = (change: Partial<MountFacts> = {}): MountFacts => ({
-  serial: 'S-1',
-  reference: 'gauge',
-  resolutionPsi: 0.1,
-  accuracyPsi: 1,
-  mountedAt: instant('2024-01-10T08:00:00Z'),
-  removedAt: null,
-  ...change,
-})
-
-export const circuit = (change: Partial<CircuitFacts> = {}): CircuitFacts => ({
-  circuitId: 100,
-  name: 'main',
-  airSprings: 4,
-  springAreaIn2: 60,
-  mounts: [mount()],
-  ...change,
-})
-
-export const scale: ScaleFacts = {
-  scaleId: 7,
-  name: 'Pit scale',
-  divisionLb: 20,
-  elevationFt: 800,
-  tolerancePercent: 0.2,
-}
+export const mount = mountFacts
+export const circuit = circuitFacts
+export const scale = scaleFacts({ scaleId: 7, name: 'Pit scale', elevationFt: 800 })
 
 let readingId = 0
 export function point(
@@ -53,17 +29,16 @@ export function point(
   change: Partial<Observation> = {},
 ): Observation {
   readingId += 1
-  return {
+  return observationFacts({
     readingId,
     takenAt: calibratedAt - 3_600_000,
-    elevationFt: 800,
-    lift: null,
+    elevationFt: scale.elevationFt,
     psi: typeof psi === 'number' ? [psi] : psi,
     ticketId: readingId + 1000,
     scaleId: scale.scaleId,
     weightLb,
     ...change,
-  }
+  })
 }
 
 export const dayMs = 86_400_000
@@ -106,23 +81,8 @@ export const event = (kind: EventFacts['kind'], at: string | number, change: Par
   ...change,
 })
 
-export const history = (change: Partial<GroupHistory> = {}): GroupHistory => ({
-  groupId: 10,
-  unitId: 1,
-  unit: 'T-104',
-  unitKind: 'tractor',
-  group: 'drive',
-  role: 'drive',
-  axles: 2,
-  axleSpacingFt: 4.3,
-  limitLb: 34_000,
-  measuredBy: 'circuit',
-  circuits: [circuit()],
-  calibrations: [calibration()],
-  observations: [],
-  events: [],
-  ...change,
-})
+export const history = (change: Partial<GroupHistory> = {}): GroupHistory =>
+  groupFacts({ unit: 'T-104', calibrations: [calibration()], ...change })
 
 export const ticket = (change: Partial<TicketFacts> = {}): TicketFacts => ({
   ticketId: 900,

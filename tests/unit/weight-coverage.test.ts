@@ -15,8 +15,8 @@ import {
   observation,
   spring,
   terms,
-  uniform,
 } from '#tests/unit/weight-fleet.ts'
+import { seeded } from '#tests/seeded.ts'
 
 const trucks = 400
 const readingsEach = 25
@@ -66,7 +66,7 @@ const units: UnitToWeigh[] = [
 
 /** Random numbers of one simulation and what they make: pressures and tickets as a fleet would note them. */
 function chance(seed: number) {
-  const next = uniform(seed)
+  const next = seeded(seed)
   const normal = normalFrom(next)
   const rounded = (value: number, step: number) => Math.round(value / step) * step
   return {

@@ -1,40 +1,25 @@
-import type {
-  CalibrationFacts,
-  EventFacts,
-  GroupHistory,
-  MountFacts,
-  Observation,
-  ScaleFacts,
-} from '#core/evidence/history.ts'
+import type { CalibrationFacts, GroupHistory, MountFacts, Observation } from '#core/evidence/history.ts'
 import type { WeighingTerms } from '#core/weight/weigh.ts'
 import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
+import { circuitFacts, groupFacts, mountFacts, observationFacts, scaleFacts } from '#tests/fleet/facts.ts'
 
 export const dayMs = 86_400_000
 export const spring = Date.UTC(2026, 2, 1)
 
-export const scale: ScaleFacts = { scaleId: 1, name: 'North', divisionLb: 20, elevationFt: 600, tolerancePercent: 0.2 }
+export const scale = scaleFacts({ scaleId: 1, name: 'North', elevationFt: 600 })
 
-export const mount = (over: Partial<MountFacts> = {}): MountFacts => ({
-  serial: 'S-1',
-  reference: 'gauge',
-  resolutionPsi: 0.1,
-  accuracyPsi: 0.5,
-  mountedAt: 0,
-  removedAt: null,
-  ...over,
-})
+export const mount = (over: Partial<MountFacts> = {}): MountFacts =>
+  mountFacts({ accuracyPsi: 0.5, mountedAt: 0, ...over })
 
-export const observation = (over: Partial<Observation> = {}): Observation => ({
-  readingId: 1,
-  takenAt: spring,
-  elevationFt: 600,
-  lift: 'none',
-  psi: [50],
-  ticketId: 1,
-  scaleId: 1,
-  weightLb: 25_000,
-  ...over,
-})
+export const observation = (over: Partial<Observation> = {}): Observation =>
+  observationFacts({
+    takenAt: spring,
+    elevationFt: scale.elevationFt,
+    lift: 'none',
+    scaleId: scale.scaleId,
+    weightLb: 25_000,
+    ...over,
+  })
 
 export const calibration = (
   calibratedAt: number,
@@ -54,40 +39,19 @@ export const pointsAt = (takenAt: number, over: Partial<Observation> = {}): Obse
   )
 
 /** A drive tandem on one circuit, calibrated in spring. */
-export const driveGroup = (over: Partial<GroupHistory> = {}): GroupHistory => ({
-  groupId: 2,
-  unitId: 1,
-  unit: 'T-1',
-  unitKind: 'tractor',
-  group: 'drive',
-  role: 'drive',
-  axles: 2,
-  axleSpacingFt: 4.3,
-  limitLb: 34_000,
-  measuredBy: 'circuit',
-  circuits: [{ circuitId: 1, name: 'main', airSprings: 8, springAreaIn2: null, mounts: [mount()] }],
-  calibrations: [calibration(spring, pointsAt(spring))],
-  observations: [],
-  events: [] as EventFacts[],
-  ...over,
-})
+export const driveGroup = (over: Partial<GroupHistory> = {}): GroupHistory =>
+  groupFacts({
+    groupId: 2,
+    circuits: [circuitFacts({ circuitId: 1, airSprings: 8, springAreaIn2: null, mounts: [mount()] })],
+    calibrations: [calibration(spring, pointsAt(spring))],
+    ...over,
+  })
 
 export const terms = (over: Partial<WeighingTerms> & { rules?: HouseRules } = {}): WeighingTerms => ({
   rules: defaultHouseRules,
   scaleOf: (id) => (id === 1 ? scale : undefined),
   ...over,
 })
-
-/** mulberry32: the same numbers from the same seed on every machine, uniform in [0, 1). */
-export function uniform(seed: number): () => number {
-  let state = seed >>> 0
-  return () => {
-    state = (state + 0x6d2b79f5) >>> 0
-    let t = Math.imul(state ^ (state >>> 15), 1 | state)
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t
-    return ((t ^ (t >>> 14)) >>> 0) / 4_294_967_296
-  }
-}
 
 /** Standard normal numbers (Box and Muller) from a uniform source. */
 export const normalFrom = (next: () => number) => (): number =>

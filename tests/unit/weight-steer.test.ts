@@ -11,7 +11,8 @@ import {
   steerModel,
 } from '#core/weight/steer.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
-import { normalFrom, scale, uniform } from '#tests/unit/weight-fleet.ts'
+import { normalFrom, scale } from '#tests/unit/weight-fleet.ts'
+import { seeded } from '#tests/seeded.ts'
 
 const rules = defaultHouseRules
 const scaleOf = () => scale
@@ -169,7 +170,7 @@ describe('steer tickets against fifth-wheel statics', () => {
 
 describe("the fleet's steer scatter", () => {
   function fleet(scatterLb: number, slips: number) {
-    const normal = normalFrom(uniform(7))
+    const normal = normalFrom(seeded(7))
     return Array.from({ length: 150 }, (_, i) => ({
       tickets: [8000, 15_000, 26_000, 31_000, 33_000].map((lb, j) => {
         const steerLb = 9000 + 0.12 * lb + scatterLb * normal() + 40 * normal()
