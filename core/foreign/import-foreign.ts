@@ -156,7 +156,12 @@ export async function importForeign(
   let refused: ForeignOutcome | undefined
   for (let round = 1; ; round += 1) {
     let into: Translator | undefined
-    const problems = foreignProblems(name, () => into?.origins ?? [], goodRows ? mostLeftOut : shownProblems)
+    const problems = foreignProblems(
+      name,
+      () => into?.origins ?? [],
+      facts.measures,
+      goodRows ? mostLeftOut : shownProblems,
+    )
     const rest = mendText(mapping)
     const source = sourceOf(
       file,
@@ -206,7 +211,7 @@ export async function importForeign(
     await walkRows(
       file,
       facts,
-      foreignProblems(name, () => [], mostLeftOut),
+      foreignProblems(name, () => [], facts.measures, mostLeftOut),
       () => undefined,
       ({ key }, line) => {
         if (key !== null && leftOut.lines.has(line) && !leftOut.keys.has(key)) leftOut.keys.set(key, line)

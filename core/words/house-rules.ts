@@ -1,4 +1,4 @@
-import { measureSystems } from '#core/words/measures.ts'
+import { type MeasuredKind, measureSystems } from '#core/words/measures.ts'
 
 export interface RuleDefinition {
   readonly label: string
@@ -12,6 +12,12 @@ export interface RuleDefinition {
   readonly choices?: readonly string[]
   /** Says only how things are shown: no judgement and no weight follows from it. */
   readonly shownOnly?: true
+}
+
+/** What a rule's value measures, and what its unit says behind that, such as ` per root month`. */
+export function measuredRule(unit: string): { readonly kind: MeasuredKind; readonly behind: string } | undefined {
+  const [, stored = '', behind = ''] = /^(lb|psi)\b(.*)$/.exec(unit) ?? []
+  return stored === '' ? undefined : { kind: stored === 'lb' ? 'weight' : 'pressure', behind }
 }
 
 /**

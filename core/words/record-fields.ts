@@ -1,6 +1,6 @@
 import type { ChangeSubject, StoredValue, StoredValues } from '#core/words/change.ts'
 import { acceptedInstant, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
-import type { MeasuredKind } from '#core/words/measures.ts'
+import { type MeasureSet, type MeasuredKind, acceptedMeasure, amountText } from '#core/words/measures.ts'
 import {
   type EventKind,
   type Range,
@@ -146,10 +146,11 @@ const control = /[\u0000-\u001f\u007f]/
 // biome-ignore lint/suspicious/noControlCharactersInRegex: all but tab and line breaks
 const controlInProse = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/
 
-/** What a field accepts, as a phrase in stored units. */
-export function acceptedBy(field: RecordField): string {
+/** What a field accepts, as a phrase. */
+export function acceptedBy(field: RecordField, measures: MeasureSet): string {
   if (field.type === 'word') return field.words.join(', ')
-  if (field.type === 'number') return describeRange(field.range)
+  if (field.type === 'number')
+    return field.measure ? acceptedMeasure(field.range, measures[field.measure]) : describeRange(field.range)
   if (field.type === 'whole') return `a whole number from ${describeRange(field.range)}`
   if (field.type === 'moment') return acceptedInstant
   if (field.type === 'yard') return 'a yard of this fleet'
@@ -180,11 +181,14 @@ function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): bool
 }
 
 /** What is wrong with a stored value for a field, as a sentence; null when it will do. */
-export function valueProblem(field: RecordField, value: StoredValue): string | null {
-  if (value === null) return field.needed ? `${field.label} is empty; ${acceptedBy(field)} is needed.` : null
-  return isAccepted(field, value)
-    ? null
-    : `${field.label}: “${String(value).slice(0, 80)}” is not accepted; ${acceptedBy(field)} is.`
+export function valueProblem(field: RecordField, value: StoredValue, measures: MeasureSet): string | null {
+  if (value === null) return field.needed ? `${field.label} is empty; ${acceptedBy(field, measures)} is needed.` : null
+  if (isAccepted(field, value)) return null
+  const text =
+    field.type === 'number' && field.measure && typeof value === 'number'
+      ? amountText(value, measures[field.measure])
+      : String(value).slice(0, 80)
+  return `${field.label}: “${text}” is not accepted; ${acceptedBy(field, measures)} is.`
 }
 
 export interface ValueProblem {
@@ -192,16 +196,27 @@ export interface ValueProblem {
   readonly message: string
 }
 
-/**
- * What is wrong with the values of a form, one sentence a field. `now`: ms UTC; `whole`: fields that are left out are
- * empty, as of a new record.
- */
-export function fieldProblems(fields: RecordFields, values: StoredValues, now: number, whole = true): ValueProblem[] {
+/** What the values of a form are held against. */
+export interface FormAsked {
+  /** ms UTC. */
+  readonly now: number
+  /** In which the sentences say them. */
+  readonly measures: MeasureSet
+  /** Fields that are left out are empty, as of a new record. */
+  readonly whole: boolean
+}
+
+/** What is wrong with the values of a form, one sentence a field. */
+export function fieldProblems(
+  fields: RecordFields,
+  values: StoredValues,
+  { now, measures, whole }: FormAsked,
+): ValueProblem[] {
   const problems: ValueProblem[] = []
   for (const [field, description] of Object.entries(fields)) {
     const value = values[field] ?? null
     const message =
-      Object.hasOwn(values, field) || (whole && description.needed) ? valueProblem(description, value) : null
+      Object.hasOwn(values, field) || (whole && description.needed) ? valueProblem(description, value, measures) : null
     if (message !== null) problems.push({ field, message })
     else if (description.type === 'moment' && value !== null && liesAhead(Date.parse(String(value)), now)) {
       problems.push({ field, message: `${description.label} lies ahead; a time up to now is accepted.` })
@@ -224,12 +239,10 @@ export function misfits(subject: TypedSubject, values: StoredValues): ValueProbl
 }
 
 /** The same as `fieldProblems` for a record of a subject, whose values must fit each other too. */
-export const recordProblems = (
-  subject: TypedSubject,
-  values: StoredValues,
-  now: number,
-  whole = true,
-): ValueProblem[] => [...fieldProblems(fieldsOf(subject), values, now, whole), ...misfits(subject, values)]
+export const recordProblems = (subject: TypedSubject, values: StoredValues, asked: FormAsked): ValueProblem[] => [
+  ...fieldProblems(fieldsOf(subject), values, asked),
+  ...misfits(subject, values),
+]
 
 /** What tells of weights and pressures, and may be corrected with a reason. */
 export const evidenceKinds = ['ticket', 'reading'] as const

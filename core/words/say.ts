@@ -1,7 +1,7 @@
 import { expanded } from '#core/words/coverage.ts'
 import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { type Measure, type MeasureSet, measureSets, measuresOfRule, toShown } from '#core/words/measures.ts'
+import { type Measure, type MeasureSet, measuresOfRule, storedMeasures, toShown } from '#core/words/measures.ts'
 
 /** How a sentence writes what it is given in stored units: number, then unit, with no more digits than the figure bears. */
 export interface Say {
@@ -95,7 +95,7 @@ function makeSay(set: MeasureSet, zone: string): Say {
 }
 
 /** In the stored measures and the fleet's days: what commands and files of fixed format say. */
-export const sayStored = (zone: string): Say => sayIn(measureSets['lb, psi, ft'], zone)
+export const sayStored = (zone: string): Say => sayIn(storedMeasures, zone)
 
 /** As the House Rules ask for: what screens and documents say. */
 export const sayOfRules = ({ measures, zone }: Pick<HouseRules, 'measures' | 'zone'>): Say =>

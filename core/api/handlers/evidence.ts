@@ -30,7 +30,8 @@ import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { FieldError, type Result, TarelineError } from '#core/words/problem.ts'
-import { fieldProblems } from '#core/words/record-fields.ts'
+import { measuresOfRule } from '#core/words/measures.ts'
+import { type FormAsked, fieldProblems } from '#core/words/record-fields.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 
 type CorrectInput = z.infer<typeof correctInput>
@@ -167,7 +168,11 @@ class TriedOut extends Error {
 }
 
 /** Refuses what the fields do not accept; the window has checked the same before. */
-function checkValues({ kind, fields }: Evidence, { was, now: typed, reason, tryOut }: CorrectInput, now: number): void {
+function checkValues(
+  { kind, fields }: Evidence,
+  { was, now: typed, reason, tryOut }: CorrectInput,
+  asked: FormAsked,
+): void {
   const unknown = [...Object.keys(was), ...Object.keys(typed)].find((column) => !Object.hasOwn(fields, column))
   if (unknown !== undefined)
     throw new FieldError(
@@ -175,7 +180,7 @@ function checkValues({ kind, fields }: Evidence, { was, now: typed, reason, tryO
       unknown,
       `This ${kind} has no field ${unknown.slice(0, 80)}. Nothing was saved.`,
     )
-  const [problem] = fieldProblems(fields, typed, now, false)
+  const [problem] = fieldProblems(fields, typed, asked)
   if (problem) throw new FieldError('not-accepted', problem.field, problem.message)
   if (reason === '' && !tryOut)
     throw new FieldError('no-reason', 'reason', 'The reason is empty; the change log keeps why it was corrected.')
@@ -191,7 +196,7 @@ async function correct(
   const rules = await readHouseRules(store.db)
   const evidence = await readEvidence(store.db, kind, id)
   const change = async (db: Parameters<typeof correctEvidence>[0]) => {
-    checkValues(evidence, input, now)
+    checkValues(evidence, input, { now, measures: measuresOfRule(rules.measures), whole: false })
     const before = linesOn(store, evidence, rules, now)
     const changes = await correctEvidence(db, { kind, id, was, now: typed, reason })
     const outcome: Corrected = {

@@ -33,10 +33,12 @@ import { listScales } from '#core/store/roster.ts'
 import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { Hand, StoredValues } from '#core/words/change.ts'
+import { readMeasures } from '#core/store/house-rules.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant, liesAhead, toStoredInstant } from '#core/words/instant.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
 import {
+  type FormAsked,
   type TypedSubject,
   fieldsOf,
   lineBreakingWork,
@@ -49,11 +51,11 @@ import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
 type SaveInput = z.infer<typeof saveRecordInput>
 
 /** Refuses values that the subject's fields do not accept; the window has checked the same before. */
-function checkValues(subject: TypedSubject, values: StoredValues, now: number, whole = true): void {
+function checkValues(subject: TypedSubject, values: StoredValues, asked: FormAsked): void {
   const unknown = Object.keys(values).find((column) => !Object.hasOwn(fieldsOf(subject), column))
   if (unknown !== undefined)
     throw new FieldError('no-such-field', unknown, `A ${subject} has no field ${unknown}. Nothing was saved.`)
-  const [problem] = recordProblems(subject, values, now, whole)
+  const [problem] = recordProblems(subject, values, asked)
   if (problem) throw new FieldError('not-accepted', problem.field, problem.message)
 }
 
@@ -79,7 +81,8 @@ async function saveRecord(
   const hand: Hand = { by, at: toStoredInstant(now) }
   if (subject === 'mount' && id === null)
     throw new TarelineError('use-mount', 'A sensor is put on a circuit with its installation record, not by itself.')
-  checkValues(subject, id === null ? values : { ...was, ...values }, now, id === null)
+  const measures = await readMeasures(store.db)
+  checkValues(subject, id === null ? values : { ...was, ...values }, { now, measures, whole: id === null })
   if (workedAt !== null && liesAhead(fromStoredInstant(workedAt), now))
     throw new FieldError('in-the-future', 'workedAt', 'The work lies ahead; a time up to now is accepted.')
   return await store.db.transaction().execute(async (db) => {
@@ -119,7 +122,7 @@ async function saveRecord(
 }
 
 async function mount(store: Store, { by, ...mounting }: z.infer<typeof mountInput>, now: number): Promise<number> {
-  checkValues('mount', mounting.values, now)
+  checkValues('mount', mounting.values, { now, measures: await readMeasures(store.db), whole: true })
   return await store.db.transaction().execute(async (db) => {
     const { changes, id } = await mountSensor(db, mounting)
     await recordChanges(db, { by, at: toStoredInstant(now) }, changes)

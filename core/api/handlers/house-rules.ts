@@ -6,9 +6,10 @@ import { machineZone, timeNow } from '#core/store/clock.ts'
 import { tryRuleInThread } from '#core/jobs/in-thread.ts'
 import { readFigures } from '#core/store/books.ts'
 import { listDismissals } from '#core/store/dismissals.ts'
-import { changeHouseRule, changeZone, readHouseRules } from '#core/store/house-rules.ts'
+import { changeHouseRule, changeZone, readHouseRules, readMeasures } from '#core/store/house-rules.ts'
 import { listScaleFindings, listScales } from '#core/store/roster.ts'
 import { saidOf } from '#core/store/said.ts'
+import type { Reader } from '#core/store/open.ts'
 import { readZone } from '#core/store/zone.ts'
 import {
   type HouseRuleName,
@@ -16,11 +17,14 @@ import {
   type RuleDefinition,
   houseRuleDefinitions,
   houseRuleNames,
+  measuredRule,
 } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { acceptedMeasure, amountText } from '#core/words/measures.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
+import { describeRange } from '#core/words/vocabulary.ts'
 
 const definitionOf = (name: HouseRuleName): RuleDefinition => houseRuleDefinitions[name]
 
@@ -30,10 +34,19 @@ const view = (rules: HouseRules) =>
     return { name, label, unit, value: rules[name], default: usual, min, max, source, choices, shownOnly }
   })
 
-function checkRange({ name, value }: { readonly name: HouseRuleName; readonly value: number }): void {
+async function checkRange(
+  db: Reader,
+  { name, value }: { readonly name: HouseRuleName; readonly value: number },
+): Promise<void> {
   const { label, min, max, unit, choices } = definitionOf(name)
   if (value >= min && value <= max && (choices === undefined || Number.isInteger(value))) return
-  throw new TarelineError('out-of-range', `${label}: ${value} ${unit} is not accepted; ${min} to ${max} ${unit} is.`)
+  const measured = measuredRule(unit)
+  const measure = measured && (await readMeasures(db))[measured.kind]
+  const range = { min, max, unit }
+  const [typed, accepted] = measure
+    ? [amountText(value, measure), acceptedMeasure(range, measure)].map((text) => `${text}${measured.behind}`)
+    : [`${value.toLocaleString('en-US')} ${unit}`, describeRange(range)]
+  throw new TarelineError('out-of-range', `${label}: ${typed} is not accepted; ${accepted} is.`)
 }
 
 export const houseRulesHandlers = {
@@ -41,14 +54,14 @@ export const houseRulesHandlers = {
     context.fleet.use(async ({ db }) => view(await readHouseRules(db))),
   ),
   tryOut: procedures.houseRules.tryOut.handler(({ input, context, signal }) =>
-    context.fleet.use((store) => {
-      checkRange(input)
+    context.fleet.use(async (store) => {
+      await checkRange(store.db, input)
       return tryRuleInThread(store.file, input, timeNow(), signal)
     }),
   ),
   change: procedures.houseRules.change.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      checkRange(input)
+      await checkRange(store.db, input)
       const now = timeNow()
       await store.db.transaction().execute((db) => changeHouseRule(db, input, input.by, toStoredInstant(now)))
       await afterFleetChange(store, now)
