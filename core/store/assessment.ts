@@ -208,11 +208,7 @@ export function unitsToJudge({ db, raw }: Store): number[] {
     .innerJoin('axle_group as g', 'g.id', 'j.group_id')
     .select('j.unit_id')
     .where('g.unit_id', 'in', behind)
-  const { sql, parameters } = behind.union(looking).compile()
-  return raw
-    .prepare(sql)
-    .pluck()
-    .all(...parameters) as number[]
+  return Array.from(walk<[number]>(raw, behind.union(looking)), ([unitId]) => unitId)
 }
 
 /**

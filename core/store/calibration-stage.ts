@@ -1,4 +1,5 @@
 import type Database from 'better-sqlite3'
+import { numberOf } from '#core/store/rows.ts'
 
 /** One point of a calibration as a file has it, its references found. */
 export interface StagedPoint {
@@ -113,7 +114,7 @@ export function calibrationStage(raw: Database.Database) {
         lines<AtLine>(`select v.line from (${voided}) v where v.shared_points = v.points and v.stored_points = v.points
         and not exists (select 1 from calibration c where c.group_id = v.group_id and c.calibrated_at = v.calibrated_at and c.voided_at is null)
         group by v.line order by v.line`)
-      const firstId = raw.prepare('select ifnull(max(id), 0) + 1 from calibration').pluck().get() as number
+      const firstId = numberOf(raw, 'select ifnull(max(id), 0) + 1 from calibration')
       raw.exec(`insert into calibration (group_id, calibrated_at, calibrated_by)
         select s.group_id, s.calibrated_at, s.calibrated_by from (${perCalibration}) s
         where not exists (select 1 from calibration c where c.group_id = s.group_id and c.calibrated_at = s.calibrated_at and c.voided_at is null)

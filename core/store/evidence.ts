@@ -4,6 +4,7 @@ import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
+import { at } from '#core/words/lists.ts'
 import { ConflictError, FieldError, TarelineError } from '#core/words/problem.ts'
 import { type EvidenceKind, type RecordFields, evidenceFields, partColumn } from '#core/words/record-fields.ts'
 
@@ -273,7 +274,10 @@ async function setRow(db: Writer, { kind, id, scales, values }: Evidence, change
     return
   }
   const { scale, ...columns } = changed
-  const scaleId = scales.find(({ name }) => name === (scale ?? values['scale']))?.id as number
+  const { id: scaleId } = at(
+    scales.filter(({ name }) => name === (scale ?? values['scale'])),
+    0,
+  )
   const number = String(columns['number'] ?? values['number'])
   const other = await db
     .selectFrom('ticket')
@@ -317,7 +321,10 @@ export async function correctEvidence(db: Writer, { kind, id, was, now, reason }
   const pick = (from: StoredValues, columns: readonly string[]): Record<string, StoredValue> =>
     Object.fromEntries(columns.map((column) => [column, from[column] ?? null]))
   const touched = parts.filter(({ place }) => changed.includes(partColumn[kind](place)))
-  const typed = ({ place }: Evidence['parts'][number]) => (now[partColumn[kind](place)] ?? null) as number | null
+  const typed = ({ place }: Evidence['parts'][number]) => {
+    const value = now[partColumn[kind](place)]
+    return typeof value === 'number' ? value : null
+  }
   await refuseRemovals(
     db,
     evidence,

@@ -34,7 +34,7 @@ const importCache = -32_768
  */
 export function openFolderLedger(store: Store) {
   const { raw } = store
-  const cache = raw.pragma('cache_size', { simple: true }) as number
+  const cache = raw.pragma('cache_size', { simple: true })
   raw.exec('begin immediate')
   raw.pragma(`cache_size = ${importCache}`)
   const readings = keptTable(raw, {
@@ -172,7 +172,7 @@ export function openFolderLedger(store: Store) {
     },
     /** Makes ready for about so many rows of a file; what it returns is to be called after them. */
     expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) =>
-      rows > manyRows && rows > 2 * (countRows[file].get() as number) ? easeManyRows(raw, file) : () => undefined,
+      rows > manyRows && rows > 2 * Number(countRows[file].get()) ? easeManyRows(raw, file) : () => undefined,
     /** Counts the import as one change and takes it down, with what it counted. */
     logImport(
       at: string,

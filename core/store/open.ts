@@ -13,7 +13,8 @@ import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { machineZone } from '#core/store/clock.ts'
 import { keepCopy } from '#core/store/copies.ts'
-import { applicationId, firstComplaint, openToLook, withLook } from '#core/store/look.ts'
+import { applicationId, firstComplaint, openToLook, withLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
+import { numberOf } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { settleZone } from '#core/store/zone.ts'
@@ -74,15 +75,15 @@ export const latestStep = Object.keys(migrations).length
 
 /** Is this ours, and not from a newer version of the app? Returns its step. */
 function inspect(raw: Database.Database, file: string): number {
-  const tables = raw.prepare("select count(*) from sqlite_schema where type = 'table'").pluck().get() as number
+  const tables = numberOf(raw, "select count(*) from sqlite_schema where type = 'table'")
   if (tables === 0) return 0
-  if (raw.pragma('application_id', { simple: true }) !== applicationId) {
+  if (!isMarkedOurs(raw)) {
     throw new TarelineError(
       'not-a-database',
       `${file} is a database of another program. Choose the file of a fleet, or a new name to start one.`,
     )
   }
-  const step = raw.pragma('user_version', { simple: true }) as number
+  const step = stepOf(raw)
   if (step > latestStep)
     throw new TarelineError(
       'newer',

@@ -16,7 +16,7 @@ import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import { dayOf } from '#core/words/day.ts'
-import { parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules, sayStored } from '#core/words/say.ts'
 
@@ -25,7 +25,7 @@ const mostPeople = 12
 const shownOfStep = 6
 
 const storedInstant = (typed: string | undefined): string | undefined =>
-  typed === undefined ? undefined : toStoredInstant(parseInstant(typed) as number)
+  typed === undefined ? undefined : toStoredInstant(typedInstantMs(typed))
 
 async function filterOf({ db }: Store, { unit, subject, text, from, to }: LogFilterInput): Promise<ChangeFilter> {
   const found = unit === undefined ? undefined : await unitByNumber(db, unit)

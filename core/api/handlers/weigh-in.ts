@@ -33,7 +33,7 @@ import {
 } from '#core/store/save-weigh-in.ts'
 import { listUnitGroups, unitByNumber } from '#core/store/unit-sheet.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { clockSlackMs, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { clockSlackMs, liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 type CalibrateInput = z.infer<typeof calibrateInput>
@@ -101,7 +101,7 @@ async function recordOf(
   }
   const circuits = await listNamedCircuits(db, unitIds)
   const instantOf = (field: string, what: string, text: string): string => {
-    const at = parseInstant(text) as number
+    const at = typedInstantMs(text)
     if (liesAhead(at, now))
       throw refuseField('in-the-future', field, text, 'a time up to now', `${what}: ${text} lies ahead.`)
     return toStoredInstant(at)

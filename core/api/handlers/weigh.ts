@@ -13,7 +13,7 @@ import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
 import { readStandings } from '#core/store/unit-sheet.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings } from '#core/store/weighing-slices.ts'
-import { liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 async function previewOf(
@@ -52,7 +52,7 @@ async function previewReading(store: Store, name: string): Promise<WeighPreview>
 }
 
 async function saveReading(store: Store, input: SaveReadingInput, now: number): Promise<string> {
-  const takenAt = parseInstant(input.takenAt) as number
+  const takenAt = typedInstantMs(input.takenAt)
   if (liesAhead(takenAt, now)) {
     throw refusal({
       code: 'in-the-future',

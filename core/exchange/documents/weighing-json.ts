@@ -215,8 +215,8 @@ function writeBridge(out: ByteText, { sets, weightsLb, usLb }: BridgeWeights, co
   const heads = setHeadsOf(sets)
   const factor = oneSidedFactor(confidencePercent)
   for (let i = 0; i < sets.length; i += 1) {
-    const weightLb = weightsLb[i] as number
-    const uLb = usLb[i] as number
+    const weightLb = weightsLb[i] ?? Number.NaN
+    const uLb = usLb[i] ?? Number.NaN
     out.bytes(heads[i] as Uint8Array)
     if (uLb < 0) {
       out.bytes(piece.unweighedSet)
