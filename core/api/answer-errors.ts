@@ -6,7 +6,8 @@ import { type MeasureSet, acceptedMeasure, amountText } from '#core/words/measur
 import { ConflictError, FieldError, type Problem, TarelineError } from '#core/words/problem.ts'
 
 const programFault =
-  'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.'
+  'Tareline stopped this step because of a fault in the program. What was saved before is kept. ' +
+  'The details are in the log.'
 
 /** The typed answer REFUSED with the problem's sentence; a handler throws it. */
 export function refusal({

@@ -85,7 +85,9 @@ export const savedWeighIn = z.object({
 })
 
 const id = z.number().int().min(1)
-/** What a calibration of stored tickets can be made of: the facts of `judgeRecorded`, and what people call each reading. */
+/**
+ * What a calibration of stored tickets can be made of: the facts of `judgeRecorded`, and what people call each reading.
+ */
 export const recorded = prepared.extend({
   names: z.array(z.object({ readingId: id, reading: z.string(), ticketId: id, ticket: z.string() })),
 })

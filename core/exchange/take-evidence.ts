@@ -392,7 +392,8 @@ export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
           'ticket',
           ticket,
           'the points that are stored',
-          `the stored calibration of this group and time has no point with ticket "${ticket}" and this reading; ${appendOnly}.`,
+          `the stored calibration of this group and time has no point with ticket "${ticket}" and this reading; ` +
+            `${appendOnly}.`,
         )
       }
       // Rows left out as faulty would be missed here, though they are only waiting to be put right.

@@ -127,7 +127,8 @@ export function mendText({ delimiter, skipLines }: Pick<ForeignMapping, 'delimit
   /** Where the file that was read has this column already. */
   let old = -1
   const write = (first: string, cells: readonly string[]) => {
-    const line = `${[first, ...(old < 0 ? cells : cells.toSpliced(old, 1))].map((cell) => csvCell(mendCell(cell), sign)).join(sign)}\r\n`
+    const rest = old < 0 ? cells : cells.toSpliced(old, 1)
+    const line = `${[first, ...rest].map((cell) => csvCell(mendCell(cell), sign)).join(sign)}\r\n`
     size += line.length
     parts.push(line)
   }

@@ -40,7 +40,8 @@ export async function foreignSize(path: string): Promise<number> {
   if (facts.size > mostBytes)
     throw new TarelineError(
       'too-large',
-      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and bring them in one after another.`,
+      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and bring them in one after ` +
+        'another.',
     )
   return facts.size
 }

@@ -111,7 +111,8 @@ function sourceOf(
             if (rest.isFull)
               throw new TarelineError(
                 'too-many',
-                `${file.name} has more rows to mend than can be mended by hand, so nothing of it was stored. Look at the mapping, or mend the file itself.`,
+                `${file.name} has more rows to mend than can be mended by hand, so nothing of it was stored. ` +
+                  'Look at the mapping, or mend the file itself.',
               )
             rest.row(
               cells,

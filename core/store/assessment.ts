@@ -24,8 +24,8 @@ const cellFindings = (cells: readonly MountedCell[], rules: HouseRules, dismisse
   notDismissed(batteryFindings(cells, rules), dismissed)
 
 /**
- * The moment that judgements made at a time (ms UTC) are of: the end of its day in the fleet's zone, so that all of a day are of the same
- * moment and know everything that came in on it.
+ * The moment that judgements made at a time (ms UTC) are of: the end of its day in the fleet's zone, so that all of a
+ * day are of the same moment and know everything that came in on it.
  */
 export const judgedAt = (now: number, zone: string): number => endOfDay(dayOf(now, zone), zone)
 

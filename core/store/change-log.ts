@@ -101,7 +101,8 @@ export interface ChangeFilter {
   readonly to?: string | undefined
 }
 
-const searched = sql<string>`concat_ws(char(10), u.number, c.changed_by, c.subject, c.subject_key, c.action, c.old_value, c.new_value, c.reason)`
+const searched = sql<string>`concat_ws(char(10), u.number, c.changed_by, c.subject, c.subject_key, c.action,
+  c.old_value, c.new_value, c.reason)`
 
 function selectChanges(db: Reader, { unitId, subject, text = '', from, to }: ChangeFilter) {
   let query = db.selectFrom('change_log as c').leftJoin('unit as u', 'u.id', 'c.unit_id')

@@ -31,15 +31,28 @@ function sentence(
   missing: number,
 ): string {
   if (step > latestStep)
-    return `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version.`
+    return (
+      `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). ` +
+      'Install the newer version.'
+    )
   if (complaints.length > 0)
-    return `${file} is damaged (${firstComplaint(complaints[0] ?? '')}). Restore the newest copy from its copies folder.`
+    return (
+      `${file} is damaged (${firstComplaint(complaints[0] ?? '')}). ` +
+      'Restore the newest copy from its copies folder.'
+    )
   if (brokenReferences > 0)
     return `${file} holds ${brokenReferences} broken references. Restore the newest copy from its copies folder.`
   if (missing > 0)
-    return `${file} is whole, but ${missing} ${missing === 1 ? 'attachment' : 'attachments'} that it names ${missing === 1 ? 'is' : 'are'} missing or damaged. Restore the newest copy, which puts them back, or put back the folder ${attachmentsFolder(file)}.`
+    return (
+      `${file} is whole, but ${missing} ${missing === 1 ? 'attachment' : 'attachments'} that it names ` +
+      `${missing === 1 ? 'is' : 'are'} missing or damaged. Restore the newest copy, which puts them back, ` +
+      `or put back the folder ${attachmentsFolder(file)}.`
+    )
   if (step < latestStep)
-    return `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; a copy is kept then.`
+    return (
+      `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; ` +
+      'a copy is kept then.'
+    )
   return `${file} is sound, at step ${step} of ${latestStep}.`
 }
 

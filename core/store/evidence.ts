@@ -254,7 +254,9 @@ async function refuseRemovals(
       throw new FieldError(
         'in-use',
         column(place),
-        `The line of ${line.unit} ${line.group} of ${dayOf(fromStoredInstant(line.calibrated_at), await readZone(db))} rests on this ${what}: type the right one, or void that calibration first. Nothing was saved.`,
+        `The line of ${line.unit} ${line.group} of ` +
+          `${dayOf(fromStoredInstant(line.calibrated_at), await readZone(db))} rests on this ${what}: ` +
+          'type the right one, or void that calibration first. Nothing was saved.',
       )
   }
   const [first] = removed
@@ -290,7 +292,8 @@ async function setRow(db: Writer, { kind, id, scales, values }: Evidence, change
     throw new FieldError(
       'taken',
       'number',
-      `Ticket number: ${String(scale ?? values['scale'])} has a ticket ${number} already; another one is accepted. Nothing was saved.`,
+      `Ticket number: ${String(scale ?? values['scale'])} has a ticket ${number} already; another one is accepted. ` +
+        'Nothing was saved.',
     )
   await db
     .updateTable('ticket')

@@ -65,7 +65,9 @@ export async function changeHouseRule(
   ])
 }
 
-/** The same for the zone, a name that `isZone` knows. Every day of the fleet may move: it is judged and weighed anew. */
+/**
+ * The same for the zone, a name that `isZone` knows. Every day of the fleet may move: it is judged and weighed anew.
+ */
 export async function changeZone(
   db: Writer,
   { was, zone }: { readonly was: string; readonly zone: string },

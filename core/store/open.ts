@@ -87,7 +87,8 @@ function inspect(raw: Database.Database, file: string): number {
   if (step > latestStep)
     throw new TarelineError(
       'newer',
-      `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version; the file was not changed.`,
+      `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). ` +
+        'Install the newer version; the file was not changed.',
     )
   return step
 }
@@ -97,7 +98,8 @@ function checkWhole(raw: Database.Database, file: string): void {
   if (complaint !== 'ok')
     throw new TarelineError(
       'damaged',
-      `${file} is damaged and was left as it is (${firstComplaint(String(complaint))}). Restore the newest copy from its copies folder.`,
+      `${file} is damaged and was left as it is (${firstComplaint(String(complaint))}). ` +
+        'Restore the newest copy from its copies folder.',
     )
 }
 

@@ -81,7 +81,8 @@ async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<bool
       if (performance.now() > until) {
         throw new TarelineError(
           'locked',
-          `${file} is in use: another window or program has it open, or a task of this one is not done yet. Nothing was changed. Close the others, then restore again.`,
+          `${file} is in use: another window or program has it open, or a task of this one is not done yet. ` +
+            'Nothing was changed. Close the others, then restore again.',
           { cause: error },
         )
       }

@@ -110,10 +110,11 @@ async function untouchedSince(
   // What the log tells beside the columns, such as the number of a reading's ticket, is not compared.
   if (Object.entries(left).some(([column, value]) => Object.hasOwn(stored, column) && stored[column] !== value)) {
     const other = await lastHand(db, subject, id)
-    throw refused(
-      key,
-      `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${dayOf(fromStoredInstant(other.at), await readZone(db))}` : ''}. Undo or change that first.`,
-    )
+    const last =
+      other && revision !== null
+        ? `, last by ${other.by} on ${dayOf(fromStoredInstant(other.at), await readZone(db))}`
+        : ''
+    throw refused(key, `it was changed again since${last}. Undo or change that first.`)
   }
   return id
 }
@@ -136,7 +137,8 @@ async function takeAway(db: Writer, row: LogRow, left: StoredValues): Promise<vo
     if (code !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error
     throw new TarelineError(
       'cannot-undo',
-      `${row.subject_key}: other records rest on it by now, such as readings, tickets or calibrations. Nothing was undone.`,
+      `${row.subject_key}: other records rest on it by now, such as readings, tickets or calibrations. ` +
+        'Nothing was undone.',
       { cause: error },
     )
   }

@@ -56,7 +56,8 @@ function verify(
       if (found.get(table) !== rows)
         throw new TarelineError(
           'damaged-copy',
-          `The copy has ${found.get(table) ?? 0} rows in ${table} where the file has ${rows}, and was removed. Try again.`,
+          `The copy has ${found.get(table) ?? 0} rows in ${table} where the file has ${rows}, and was removed. ` +
+            'Try again.',
         )
     }
     complete(raw)

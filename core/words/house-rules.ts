@@ -226,7 +226,8 @@ export const houseRuleDefinitions = {
     min: 0,
     max: 100,
     source:
-      'A choice: a cell that reports low is near its end. Where most swaps are low, 0 takes them for early ones and lets the risk at the swap grow to 48 %; 50 keeps it at 8 to 14 %',
+      'A choice: a cell that reports low is near its end. Where most swaps are low, ' +
+      '0 takes them for early ones and lets the risk at the swap grow to 48 %; 50 keeps it at 8 to 14 %',
   },
   visitIntervalDays: {
     label: 'Days until the next visit of a unit without a planned one',

@@ -143,8 +143,10 @@ export const acceptedMeasure = ({ min, max }: Range, m: Measure): string =>
   `${boundText(min, m, Math.ceil)} to ${boundText(max, m, Math.floor)}\u00a0${m.symbol}`
 
 /** A recorded or typed value with every digit that may tell it from another: `4,930.5 kg`. */
-export const amountText = (stored: number, m: Measure): string =>
-  `${Number(toShown(stored, m).toPrecision(7)).toLocaleString('en-US', { maximumFractionDigits: mostPlaces })}\u00a0${m.symbol}`
+export function amountText(stored: number, m: Measure): string {
+  const shown = Number(toShown(stored, m).toPrecision(7))
+  return `${shown.toLocaleString('en-US', { maximumFractionDigits: mostPlaces })}\u00a0${m.symbol}`
+}
 
 /** `psi, kPa or bar` */
 const symbolsText = (measures: readonly Measure[]): string =>

@@ -21,6 +21,7 @@ import { readZone } from '#core/store/zone.ts'
 import { type LocalDay, dayOf, noonOf } from '#core/words/day.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { inFileName } from '#core/words/text.ts'
 
 /** What is known to the day only happened at its noon; today's at the latest now. */
 const momentOf = (day: LocalDay, zone: string, now: number): number => Math.min(noonOf(day, zone), now)
@@ -66,7 +67,9 @@ async function markSwapped(
           field: 'on',
           value: on,
           accepted: `a day after ${sinceDay} for sensor ${serial}`,
-          message: `Sensor ${serial} has had its present cell since ${sinceDay}; a swap on ${on} would come before that. Nothing was recorded.`,
+          message:
+            `Sensor ${serial} has had its present cell since ${sinceDay}; ` +
+            `a swap on ${on} would come before that. Nothing was recorded.`,
         })
       }
     }
@@ -87,7 +90,7 @@ async function listed(store: Store, { yard, when, days }: z.infer<typeof benchLi
   const title = `Shop work${place}, ${when === 'all' ? `${plan.firstDay} through ${plan.lastDay}` : when}`
   const fileName = [
     'shop-bench',
-    ...(yard === undefined || yard === null ? [] : [yard.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')]),
+    ...(yard === undefined || yard === null ? [] : [inFileName(yard)]),
     plan.firstDay,
   ].join('-')
   return { visits, title, fileName, asOf: plan.firstDay }

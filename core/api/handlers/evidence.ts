@@ -137,7 +137,9 @@ function compareLines(
         field: '',
         value: `${unit} ${group}`,
         accepted,
-        message: `${unit} ${group}: with this its calibration of ${say.day(calibratedAt)} makes no line. ${sayLineProblem(fitted.problem, say)} Nothing was saved.`,
+        message:
+          `${unit} ${group}: with this its calibration of ${say.day(calibratedAt)} makes no line. ` +
+          `${sayLineProblem(fitted.problem, say)} Nothing was saved.`,
       })
     }
     const old = known?.ok ? known.value.fit : null

@@ -45,7 +45,7 @@ import {
   recordProblems,
   usualGroups,
 } from '#core/words/record-fields.ts'
-import { countOn } from '#core/words/text.ts'
+import { countOn, inFileName } from '#core/words/text.ts'
 import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
 
 type SaveInput = z.infer<typeof saveRecordInput>
@@ -267,7 +267,7 @@ export const fleetHandlers = {
   baySheet: procedures.fleet.baySheet.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
       const now = timeNow()
-      const name = `bay-sheet-${input.unit.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}-${dayOf(now, await readZone(store.db))}.pdf`
+      const name = `bay-sheet-${inFileName(input.unit)}-${dayOf(now, await readZone(store.db))}.pdf`
       return new File([await makeBaySheet(store, input.unit, now)], name, { type: 'application/pdf' })
     }),
   ),

@@ -32,6 +32,7 @@ import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
+import { inFileName } from '#core/words/text.ts'
 
 const newestReadings = 50
 
@@ -176,8 +177,7 @@ export const cabCardHandlers = {
       const now = timeNow()
       await freshJudgements(store, now, context.report)
       const units = [...new Set(input.units)]
-      const name =
-        units.length === 1 ? `cab-card-${units[0]?.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}` : 'cab-cards'
+      const name = units.length === 1 ? `cab-card-${inFileName(units[0] ?? '')}` : 'cab-cards'
       const pages =
         units.length <= fewCards
           ? await makeCabCards(store, units, now)

@@ -169,7 +169,8 @@ async function recordOf(
         'calibrate',
         key,
         'two tickets or more with its weight and its pressure',
-        `${key} has ${points.length === 1 ? 'one ticket' : 'no ticket'} with both its weight and its pressure: a line needs two loads or more.`,
+        `${key} has ${points.length === 1 ? 'one ticket' : 'no ticket'} with both its weight and its pressure: ` +
+          'a line needs two loads or more.',
       )
     return { unitId: unit_id, groupId: id, name: key, calibratedAt, points }
   })

@@ -119,7 +119,7 @@ export function baySheetDefinition({ unit, about, asOf, file, circuits }: BayShe
       },
       ...(circuits.length === 0 ? [{ text: 'No circuit of this unit is recorded.' } as Content] : circuits.map(block)),
       {
-        text: 'Done by ______________________________     Date ____________________     Entered by ____________________',
+        text: `Done by ${'_'.repeat(30)}     Date ${'_'.repeat(20)}     Entered by ${'_'.repeat(20)}`,
         margin: [0, 10, 0, 0],
       },
     ],
