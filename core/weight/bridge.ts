@@ -74,7 +74,8 @@ function sharesOf(axles: readonly PlacedAxle[], perGroup: ReadonlyMap<number, nu
 /**
  * Every set of two or more consecutive axles of a combination, n(n-1)/2 where all axles are placed, with its limit in
  * lb:
- *   the bridge formula (see `bridgeLimitLb`); 34,000 within 8 ft; two consecutive tandems 36 ft or more apart 34,000 each;
+ *   the bridge formula (see `bridgeLimitLb`); 34,000 within 8 ft;
+ *   two consecutive tandems 36 ft or more apart 34,000 each;
  *   never more than 20,000 an axle nor than the gross limit. House Rules replace the 20,000, 34,000 and 80,000.
  *
  * Sets that would cross a gap of the ruler are left out; the ruler names the gap. A reckoner: the authority's table
