@@ -1,10 +1,9 @@
 import type { z } from 'zod'
-import { afterChange } from '#core/api/freshen.ts'
+import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { FleetBasics, UnitRecord, mountInput, saveRecordInput } from '#core/contracts/fleet.ts'
 import { makeBaySheet } from '#core/exchange/documents/bay-sheet.ts'
 import { recordChanges } from '#core/store/change-log.ts'
-import { timeNow } from '#core/store/clock.ts'
 import {
   countSensors,
   listGroupRecords,
@@ -183,12 +182,10 @@ async function basics({ db }: Store): Promise<FleetBasics> {
 const sensorsAtOnce = 100
 
 export const fleetHandlers = {
-  basics: procedures.fleet.basics.handler(({ context }) => context.fleet.use(basics)),
-  unit: procedures.fleet.unit.handler(({ input, context }) =>
-    context.fleet.use((store) => unitRecordOf(store, input.unit)),
-  ),
-  sensors: procedures.fleet.sensors.handler(({ input: { text = '', after, limit = sensorsAtOnce }, context }) =>
-    context.fleet.use(async ({ db }) => {
+  basics: procedures.fleet.basics.handler(onFleet(basics)),
+  unit: procedures.fleet.unit.handler(onFleet((store, input) => unitRecordOf(store, input.unit))),
+  sensors: procedures.fleet.sensors.handler(
+    onFleet(async ({ db }, { text = '', after, limit = sensorsAtOnce }) => {
       const rows = await listSensors(db, { text, after, limit: limit + 1 })
       const page = rows.slice(0, limit)
       return {
@@ -214,40 +211,33 @@ export const fleetHandlers = {
       }
     }),
   ),
-  save: procedures.fleet.save.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  save: procedures.fleet.save.handler(
+    onChange(async (store, input, { now }) => {
       const saved = await saveRecord(store, input, now)
-      await afterChange(store, now, context.report)
       return saved
     }),
   ),
-  mount: procedures.fleet.mount.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  mount: procedures.fleet.mount.handler(
+    onChange(async (store, input, { now }) => {
       const id = await mount(store, input, now)
-      await afterChange(store, now, context.report)
       return { id }
     }),
   ),
-  nextNumbers: procedures.fleet.nextNumbers.handler(({ input, context }) =>
-    context.fleet.use(async ({ db }) => countOn(input.unit, input.count, await unitNumbers(db))),
+  nextNumbers: procedures.fleet.nextNumbers.handler(
+    onFleet(async ({ db }, input) => countOn(input.unit, input.count, await unitNumbers(db))),
   ),
-  copyUnit: procedures.fleet.copyUnit.handler(({ input: { unit, numbers, by }, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  copyUnit: procedures.fleet.copyUnit.handler(
+    onChange(async (store, { unit, numbers, by }, { now }) => {
       await store.db.transaction().execute(async (db) => {
         const pattern = await unitByNumber(db, unit)
         const { changes } = await copyUnit(db, pattern.id, numbers)
         await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
       })
-      await afterChange(store, now, context.report)
       return { added: [...numbers] }
     }),
   ),
-  retire: procedures.fleet.retire.handler(({ input: { unit, retired, reason, by }, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  retire: procedures.fleet.retire.handler(
+    onChange(async (store, { unit, retired, reason, by }, { now }) => {
       await store.db.transaction().execute(async (db) => {
         const { id, service_state } = await unitByNumber(db, unit)
         const { changes } = await editFleetRecord(db, {
@@ -260,13 +250,11 @@ export const fleetHandlers = {
         })
         await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
       })
-      await afterChange(store, now, context.report)
       return { retired }
     }),
   ),
-  baySheet: procedures.fleet.baySheet.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  baySheet: procedures.fleet.baySheet.handler(
+    onFleet(async (store, input, { now }) => {
       const name = `bay-sheet-${inFileName(input.unit)}-${dayOf(now, await readZone(store.db))}.pdf`
       return new File([await makeBaySheet(store, input.unit, now)], name, { type: 'application/pdf' })
     }),

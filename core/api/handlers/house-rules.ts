@@ -1,8 +1,9 @@
 import { afterFleetChange, freshJudgements } from '#core/api/freshen.ts'
+import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { viewDismissals } from '#core/api/unit-view.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
-import { machineZone, timeNow } from '#core/store/clock.ts'
+import { machineZone } from '#core/store/clock.ts'
 import { tryRuleInThread } from '#core/jobs/in-thread.ts'
 import { readFigures } from '#core/store/books.ts'
 import { listDismissals } from '#core/store/dismissals.ts'
@@ -50,30 +51,27 @@ async function checkRange(
 }
 
 export const houseRulesHandlers = {
-  list: procedures.houseRules.list.handler(({ context }) =>
-    context.fleet.use(async ({ db }) => view(await readHouseRules(db))),
-  ),
-  tryOut: procedures.houseRules.tryOut.handler(({ input, context, signal }) =>
-    context.fleet.use(async (store) => {
+  list: procedures.houseRules.list.handler(onFleet(async ({ db }) => view(await readHouseRules(db)))),
+  tryOut: procedures.houseRules.tryOut.handler(
+    onFleet(async (store, input, { now, signal }) => {
       await checkRange(store.db, input)
-      return tryRuleInThread(store.file, input, timeNow(), signal)
+      return tryRuleInThread(store.file, input, now, signal)
     }),
   ),
-  change: procedures.houseRules.change.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
+  change: procedures.houseRules.change.handler(
+    onFleet(async (store, input, { now }) => {
       await checkRange(store.db, input)
-      const now = timeNow()
       await store.db.transaction().execute((db) => changeHouseRule(db, input, input.by, toStoredInstant(now)))
       await afterFleetChange(store, now)
       return view(await readHouseRules(store.db))
     }),
   ),
-  zone: procedures.houseRules.zone.handler(({ context }) =>
-    context.fleet.use(async ({ db }) => ({ zone: await readZone(db), machine: machineZone() })),
+  zone: procedures.houseRules.zone.handler(
+    onFleet(async ({ db }) => ({ zone: await readZone(db), machine: machineZone() })),
   ),
-  changeZone: procedures.houseRules.changeZone.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const at = timeNow()
+  changeZone: procedures.houseRules.changeZone.handler(
+    onFleet(async (store, input, { now }) => {
+      const at = now
       await store.db.transaction().execute((db) => changeZone(db, input, input.by, toStoredInstant(at)))
       await afterFleetChange(store, at)
       return { zone: await readZone(store.db) }
@@ -82,10 +80,10 @@ export const houseRulesHandlers = {
 }
 
 export const scalesHandlers = {
-  list: procedures.scales.list.handler(({ context }) =>
-    context.fleet.use(async (store) => {
+  list: procedures.scales.list.handler(
+    onFleet(async (store, _, { now, report }) => {
       const { db } = store
-      const asOf = await freshJudgements(store, timeNow(), context.report)
+      const asOf = await freshJudgements(store, now, report)
       const rules = await readHouseRules(db)
       const say = sayOfRules(rules)
       const estimates = (await readFigures(db))?.figures.estimates ?? estimatesFromRules(rules)
