@@ -60,7 +60,8 @@ export function readOptions(args: readonly string[]): StartOptions {
     if (error instanceof TarelineError) throw error
     throw new TarelineError(
       'usage',
-      `${error instanceof Error ? error.message.split('. ')[0] : String(error)}. Run with --help to see what is accepted.`,
+      `${error instanceof Error ? error.message.split('. ')[0] : String(error)}. ` +
+        'Run with --help to see what is accepted.',
       { cause: error },
     )
   }

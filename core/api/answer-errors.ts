@@ -1,10 +1,13 @@
 import { mapEventIterator } from '@orpc/client'
 import { ORPCError, ValidationError } from '@orpc/server'
+import { measuredRange } from '#core/contracts/within.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'
+import { type MeasureSet, acceptedMeasure, amountText } from '#core/words/measures.ts'
 import { ConflictError, FieldError, type Problem, TarelineError } from '#core/words/problem.ts'
 
 const programFault =
-  'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.'
+  'Tareline stopped this step because of a fault in the program. What was saved before is kept. ' +
+  'The details are in the log.'
 
 /** The typed answer REFUSED with the problem's sentence; a handler throws it. */
 export function refusal({
@@ -32,19 +35,27 @@ function shown(value: unknown): string {
   }
 }
 
-function valueAt(data: unknown, path: readonly PropertyKey[]): string {
+function valueAt(data: unknown, path: readonly PropertyKey[]): unknown {
   let found: unknown = data
   for (const key of path) found = typeof found === 'object' && found !== null ? Reflect.get(found, key) : undefined
-  return shown(found)
+  return found
 }
 
 /** A call whose input does not fit its schema: names the first field that does not, its value and what is accepted. */
-function misfit({ issues, data }: ValidationError): ORPCError<'REFUSED', Omit<Problem, 'message'>> {
+async function misfit({ issues, data }: ValidationError, measuresInUse: () => Promise<MeasureSet>) {
   const issue = issues[0]
   const path = (issue?.path ?? []).map((step) => (typeof step === 'object' ? step.key : step))
   const field = path.map(String).join('.') || 'input'
-  const value = valueAt(data, path)
-  const accepted = issue?.message ?? 'another value'
+  const found = valueAt(data, path)
+  const measured = measuredRange.safeParse(issue && 'params' in issue ? issue.params : undefined)
+  let value = shown(found)
+  let accepted = issue?.message ?? 'another value'
+  if (measured.success) {
+    const { kind, range } = measured.data
+    const measure = (await measuresInUse())[kind]
+    value = amountText(Number(found), measure)
+    accepted = `${acceptedMeasure(range, measure)} is accepted`
+  }
   return refusal({
     code: 'not-accepted',
     field,
@@ -59,7 +70,11 @@ function misfit({ issues, data }: ValidationError): ORPCError<'REFUSED', Omit<Pr
  * for what the disk or another program did, and one without inner details for everything else, both of which `report`
  * takes down together with its cause.
  */
-export function asAnswer(error: unknown, report: (error: unknown) => void): ORPCError<string, unknown> {
+export async function asAnswer(
+  error: unknown,
+  report: (error: unknown) => void,
+  measuresInUse: () => Promise<MeasureSet>,
+): Promise<ORPCError<string, unknown>> {
   if (error instanceof ConflictError)
     return new ORPCError('CONFLICT', { status: 409, message: error.message, data: { fields: error.conflicts } })
   if (error instanceof FieldError)
@@ -67,7 +82,8 @@ export function asAnswer(error: unknown, report: (error: unknown) => void): ORPC
   if (error instanceof TarelineError)
     return refusal({ code: error.code, field: '', value: '', accepted: '', message: error.message })
   if (error instanceof ORPCError) {
-    if (error.code === 'BAD_REQUEST' && error.cause instanceof ValidationError) return misfit(error.cause)
+    if (error.code === 'BAD_REQUEST' && error.cause instanceof ValidationError)
+      return misfit(error.cause, measuresInUse)
     if (error.code !== 'INTERNAL_SERVER_ERROR') return error
   }
   report(error)

@@ -18,8 +18,8 @@ type Report = (error: unknown) => void
 
 /**
  * When the stored judgements are of (ms UTC). Those of an earlier day, or of a record that has changed since, are made
- * anew in a thread meanwhile, and the screens ask again once they are there; only a file that was never judged is waited
- * for.
+ * anew in a thread meanwhile, and the screens ask again once they are there; only a file that was never judged is
+ * waited for.
  */
 export async function freshJudgements(store: Store, now: number, report: Report): Promise<number> {
   const books = await readBooks(store.db)

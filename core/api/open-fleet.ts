@@ -107,7 +107,8 @@ function refuseLostFile(file: string): void {
   if (listCopyNames(file).length > 0 || existsSync(`${file}-wal`)) {
     throw new TarelineError(
       'lost',
-      `${file} is ${existsSync(file) ? 'empty' : 'not there'}, though copies of it are kept: it was removed, renamed or moved. Restore a copy, or put the file back and open it again.`,
+      `${file} is ${existsSync(file) ? 'empty' : 'not there'}, though copies of it are kept: it was removed, ` +
+        'renamed or moved. Restore a copy, or put the file back and open it again.',
     )
   }
 }

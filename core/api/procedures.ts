@@ -3,6 +3,8 @@ import { asAnswer, followStream } from '#core/api/answer-errors.ts'
 import type { Context } from '#core/api/context.ts'
 import { noteCall } from '#core/api/note-call.ts'
 import { contract } from '#core/contracts/contract.ts'
+import { readMeasures } from '#core/store/house-rules.ts'
+import { storedMeasures } from '#core/words/measures.ts'
 
 /**
  * The contract's procedures, to be given their handlers; whatever a handler throws reaches the screen as a sentence,
@@ -12,8 +14,9 @@ export const procedures = implement(contract)
   .$context<Context>()
   .use(async ({ next, context, signal, path }) => {
     const note = noteCall(path, context, signal)
+    const measuresInUse = () => context.fleet.use(({ db }) => readMeasures(db)).catch(() => storedMeasures)
     const answer = async (error: unknown) => {
-      const told = signal?.aborted === true ? error : asAnswer(error, context.report)
+      const told = signal?.aborted === true ? error : await asAnswer(error, context.report, measuresInUse)
       note.failed(told)
       return told
     }

@@ -11,7 +11,8 @@ export function pathHere(path: string): string {
   if (isAbsolute(path)) return path
   throw new TarelineError(
     'not-a-path',
-    `${path} is not a full path on this computer. A full path is accepted, such as ${examplePaths[process.platform === 'win32' ? 'windows' : 'other']}.`,
+    `${path} is not a full path on this computer. A full path is accepted, ` +
+      `such as ${examplePaths[process.platform === 'win32' ? 'windows' : 'other']}.`,
   )
 }
 

@@ -2,6 +2,7 @@ import type { DayNumber, Visit } from '#core/bench/visits.ts'
 import { fewestLate } from '#core/cells/outlook.ts'
 import { dayOfNumber, weekday } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import { at } from '#core/words/lists.ts'
 
 /** A yard that has no room for a visit within so many days has none. */
 const farthestDays = 3660
@@ -49,12 +50,12 @@ function place(
   firstDay: DayNumber,
   missedPlannedDay: DayNumber | null,
 ): BenchVisit {
-  const untilDay = parts.at(-1)?.day as number
+  const untilDay = at(parts, parts.length - 1).day
   const lateDays = Math.max(0, untilDay - visit.dueDay)
   return {
     ...visit,
     plannedDay: missedPlannedDay === null ? visit.plannedDay : null,
-    day: parts[0]?.day as number,
+    day: at(parts, 0).day,
     untilDay,
     parts,
     lateDays,
@@ -74,7 +75,7 @@ class Bench {
 
   left(ahead: number): number {
     for (let i = this.#left.length; i <= ahead; i += 1) this.#left.push(this.#minutesOn(i))
-    return this.#left[ahead] as number
+    return at(this.#left, ahead)
   }
 
   take(ahead: number, minutes: number): void {
@@ -103,8 +104,7 @@ function placeWhole(
   const least = visits.reduce((fewest, { minutes }) => Math.min(fewest, minutes), Number.POSITIVE_INFINITY)
   const placed: Parts[] = []
   let open = 0
-  for (let i = 0; i < visits.length; i += 1) {
-    const { minutes, dueDay } = visits[i] as Visit
+  for (const [i, { minutes, dueDay }] of visits.entries()) {
     while (open < farthestDays && bench.left(open) < least) open += 1
     let ahead = open
     while (ahead < farthestDays && bench.left(ahead) < minutes) ahead += 1
@@ -145,10 +145,9 @@ function planYard(
   const unplaced: Visit[] = []
   const bumped = new Map<Visit, DayNumber>()
   const planned = visits
-    .filter(({ plannedDay }) => plannedDay !== null)
-    .sort((p, q) => (p.plannedDay as number) - (q.plannedDay as number) || byDue(p, q))
-  for (const visit of planned) {
-    const day = visit.plannedDay as number
+    .flatMap((visit) => (visit.plannedDay === null ? [] : { visit, day: visit.plannedDay }))
+    .sort((p, q) => p.day - q.day || byDue(p.visit, q.visit))
+  for (const { visit, day } of planned) {
     if (visit.minutes <= bench.left(day - firstDay)) {
       bench.take(day - firstDay, visit.minutes)
       placed.push(place(visit, [{ day, minutes: visit.minutes }], firstDay, null))
@@ -165,11 +164,11 @@ function planYard(
     jobs.push({ minutes, deadline: dueDay < firstDay ? 0 : through })
   }
   const { order, late } = fewestLate(jobs)
-  const inOrder = order.map((job) => open[job] as Visit)
+  const inOrder = order.map((job) => at(open, job))
   const lateAt = new Set(order.flatMap((job, at) => (late.has(job) ? [at] : [])))
   const parts = placeWhole(inOrder, lateAt, bench.copy(), firstDay) ?? placeInTurn(inOrder, bench, firstDay)
   inOrder.forEach((visit, i) => {
-    const taken = parts[i] as Parts
+    const taken = at(parts, i)
     if (taken.length === 0) unplaced.push(visit)
     else placed.push(place(visit, taken, firstDay, bumped.get(visit) ?? null))
   })

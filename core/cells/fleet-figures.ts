@@ -2,8 +2,8 @@ import { type StratumLaw, lifeModelOf } from '#core/cells/life-model.ts'
 import type { FamilyFigures, FleetEstimates, FleetFigure, ScaleEffect } from '#core/evidence/estimates.ts'
 
 /**
- * Everything that is learnt from the whole fleet and then used to judge and weigh each unit: learnt once a day and after
- * an import, kept, and the same for every judgement and every weight until it is learnt anew.
+ * Everything that is learnt from the whole fleet and then used to judge and weigh each unit: learnt once a day and
+ * after an import, kept, and the same for every judgement and every weight until it is learnt anew.
  */
 export interface FleetFigures {
   readonly estimates: FleetEstimates

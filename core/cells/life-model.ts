@@ -1,6 +1,8 @@
 import type { CellLife } from '#core/cells/lives.ts'
 import type { WeibullLaw } from '#core/cells/survival.ts'
+import { type Powers, powersOf, sumsAt } from '#core/cells/weibull-sums.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import { at, sumOf } from '#core/words/lists.ts'
 
 /** A function's value and slope at a point. */
 export interface ValueAndSlope {
@@ -14,19 +16,19 @@ export interface ValueAndSlope {
  * after 200 steps. A function above zero at `low` answers `low`, one below zero at `high` answers `high`.
  */
 export function risingRoot(
-  at: (x: number) => ValueAndSlope,
+  valueAt: (x: number) => ValueAndSlope,
   low: number,
   high: number,
   precision: number,
   start = (low + high) / 2,
 ): number {
-  if (at(low).value >= 0) return low
-  if (at(high).value <= 0) return high
+  if (valueAt(low).value >= 0) return low
+  if (valueAt(high).value <= 0) return high
   let below = low
   let above = high
   let x = Math.min(Math.max(start, low), high)
   for (let step = 0; step < 200; step += 1) {
-    const { value, slope } = at(x)
+    const { value, slope } = valueAt(x)
     if (value === 0) return x
     if (value < 0) below = x
     else above = x
@@ -38,18 +40,34 @@ export function risingRoot(
   return x
 }
 
-/** A symmetric matrix, row after row, n × n. */
-export type Matrix = Float64Array
+/** A square matrix of a few rows. */
+class Matrix {
+  readonly size: number
+  readonly #cells: Float64Array
+
+  constructor(size: number, cellAt: (row: number, column: number) => number = () => 0) {
+    this.size = size
+    this.#cells = Float64Array.from({ length: size * size }, (_, i) => cellAt(Math.floor(i / size), i % size))
+  }
+
+  at(row: number, column: number): number {
+    return at(this.#cells, row * this.size + column)
+  }
+
+  set(row: number, column: number, value: number): void {
+    this.#cells[row * this.size + column] = value
+  }
+}
 
 /** Lower triangle L of a symmetric positive definite matrix, A = L Lᵀ, or undefined where it is not one. */
-export function cholesky(a: Matrix, n: number): Matrix | undefined {
-  const l = new Float64Array(n * n)
-  for (let i = 0; i < n; i += 1) {
+function cholesky(a: Matrix): Matrix | undefined {
+  const l = new Matrix(a.size)
+  for (let i = 0; i < a.size; i += 1) {
     for (let j = 0; j <= i; j += 1) {
-      let sum = a[i * n + j] as number
-      for (let k = 0; k < j; k += 1) sum -= (l[i * n + k] as number) * (l[j * n + k] as number)
-      if (i > j) l[i * n + j] = sum / (l[j * n + j] as number)
-      else if (sum > 0) l[i * n + i] = Math.sqrt(sum)
+      let sum = a.at(i, j)
+      for (let k = 0; k < j; k += 1) sum -= l.at(i, k) * l.at(j, k)
+      if (i > j) l.set(i, j, sum / l.at(j, j))
+      else if (sum > 0) l.set(i, i, Math.sqrt(sum))
       else return undefined
     }
   }
@@ -57,35 +75,28 @@ export function cholesky(a: Matrix, n: number): Matrix | undefined {
 }
 
 /** Solves L Lᵀ x = b. */
-export function solveWith(l: Matrix, n: number, b: Float64Array): Float64Array {
-  const x = Float64Array.from(b)
-  for (let i = 0; i < n; i += 1) {
-    let sum = x[i] as number
-    for (let k = 0; k < i; k += 1) sum -= (l[i * n + k] as number) * (x[k] as number)
-    x[i] = sum / (l[i * n + i] as number)
-  }
-  for (let i = n - 1; i >= 0; i -= 1) {
-    let sum = x[i] as number
-    for (let k = i + 1; k < n; k += 1) sum -= (l[k * n + i] as number) * (x[k] as number)
-    x[i] = sum / (l[i * n + i] as number)
-  }
+function solveWith(l: Matrix, b: readonly number[]): number[] {
+  const x: number[] = []
+  for (const [i, of] of b.entries()) x.push((of - sumOf(x, (each, k) => l.at(i, k) * each)) / l.at(i, i))
+  for (let i = l.size - 1; i >= 0; i -= 1)
+    x[i] = (at(x, i) - sumOf(x, (each, k) => (k > i ? l.at(k, i) * each : 0))) / l.at(i, i)
   return x
 }
 
 /** Inverse of L Lᵀ, column by column. */
-export function inverseOf(l: Matrix, n: number): Matrix {
-  const inverse = new Float64Array(n * n)
-  for (let j = 0; j < n; j += 1) {
-    const unit = new Float64Array(n)
-    unit[j] = 1
-    const column = solveWith(l, n, unit)
-    for (let i = 0; i < n; i += 1) inverse[i * n + j] = column[i] as number
-  }
-  return inverse
+function inverseOf(l: Matrix): Matrix {
+  const columns = Array.from({ length: l.size }, (_, column) =>
+    solveWith(
+      l,
+      Array.from({ length: l.size }, (__, row) => (row === column ? 1 : 0)),
+    ),
+  )
+  return new Matrix(l.size, (row, column) => at(at(columns, column), row))
 }
 
-/** The cell for which House Rules state a life; others start in proportion to their volume. */
-const referenceCell = 'CR2450'
+const cylinder = (diameter: number, height: number) => (Math.PI / 4) * diameter * diameter * height
+/** Of the CR2450, for which House Rules state a life; others start in proportion to their volume. */
+const referenceVolume = cylinder(24, 5)
 
 /**
  * Widest that a fleet's lives stray from what House Rules expect, as standard deviations of ln η. Choices, stated here
@@ -131,9 +142,7 @@ export const cellKey = (cell: string | null): string => (cell ?? '').replaceAll(
 export function coinCellVolume(cell: string | null): number | undefined {
   const size = /^[A-Z]{1,2}(\d{2})(\d{2})[A-Z]*$/.exec(cellKey(cell))
   if (!size) return undefined
-  const diameter = Number(size[1])
-  const height = Number(size[2]) / 10
-  const volume = (Math.PI / 4) * diameter * diameter * height
+  const volume = cylinder(Number(size[1]), Number(size[2]) / 10)
   return volume > 0 ? volume : undefined
 }
 
@@ -152,7 +161,6 @@ export function coinCellVolume(cell: string | null): number | undefined {
  * (from memory).
  */
 export function houseRulesPrior(rules: HouseRules): LifePrior {
-  const referenceVolume = coinCellVolume(referenceCell) as number
   const varFleet = 1 / (rules.batteryShape * rules.batteryShape * rules.batteryLifePriorDeaths)
   const distance = ({ reportEveryS }: LifeCondition) =>
     reportEveryS === null ? 0 : Math.log(reportEveryS / rules.batteryIntervalS)
@@ -213,16 +221,9 @@ interface Stratum {
   lives: number
   deaths: number
   /** Σ of ln(t / prior life) over the deaths. */
-  logSum: number
+  logSumOfDeaths: number
   /** ln(t / prior life) of every life. */
   readonly logs: number[]
-}
-
-/** Σ t^β, Σ t^β ln t and Σ t^β ln² t, t relative to the prior life. */
-interface Powers {
-  readonly s0: number
-  readonly s1: number
-  readonly s2: number
 }
 
 const shapeRange = { min: 0.3, max: 40 }
@@ -235,7 +236,7 @@ function gather(
 ): Map<string, Stratum> {
   const strata = new Map<string, Stratum>()
   const keys = new Map<string, Map<number | null, string>>()
-  const at = (condition: LifeCondition): Stratum => {
+  const stratumOf = (condition: LifeCondition): Stratum => {
     // A fleet has thousands of lives under few conditions: remember each one's key.
     const cell = condition.cell ?? ''
     const byInterval = keys.get(cell) ?? new Map<number | null, string>()
@@ -256,7 +257,7 @@ function gather(
         meanLn: prior.meanLnLife(middle),
         lives: 0,
         deaths: 0,
-        logSum: 0,
+        logSumOfDeaths: 0,
         logs: [],
       }
       strata.set(key, stratum)
@@ -266,29 +267,16 @@ function gather(
     return stratum
   }
   for (const life of lives) {
-    const stratum = at(life)
+    const stratum = stratumOf(life)
     const log = Math.log(life.days) - stratum.meanLn
     const share = life.died ? 1 : life.endedBy === 'low' ? lowShare : 0
     stratum.lives += 1
     stratum.deaths += share
-    stratum.logSum += share * log
+    stratum.logSumOfDeaths += share * log
     stratum.logs.push(log)
   }
-  for (const condition of alsoFor) at(condition)
+  for (const condition of alsoFor) stratumOf(condition)
   return strata
-}
-
-function powersOf(logs: readonly number[], shape: number): Powers {
-  let s0 = 0
-  let s1 = 0
-  let s2 = 0
-  for (const log of logs) {
-    const power = Math.exp(shape * log)
-    s0 += power
-    s1 += power * log
-    s2 += power * log * log
-  }
-  return { s0, s1, s2 }
 }
 
 /**
@@ -297,40 +285,32 @@ function powersOf(logs: readonly number[], shape: number): Powers {
  * Returns with them the Cholesky factor of the precision there.
  */
 function departures(
-  strata: readonly Stratum[],
-  powers: readonly Powers[],
+  strata: readonly (Stratum & Powers)[],
   priorPrecision: Matrix,
   shape: number,
-  start: Float64Array,
-): { phi: Float64Array; factor: Matrix } {
-  const n = strata.length
-  let phi = start
-  const objective = (at: Float64Array) => {
-    let sum = 0
-    for (let i = 0; i < n; i += 1) {
-      const x = at[i] as number
-      sum -= shape * (strata[i] as Stratum).deaths * x + (powers[i] as Powers).s0 * Math.exp(-shape * x)
-      for (let j = 0; j < n; j += 1) sum -= 0.5 * x * (priorPrecision[i * n + j] as number) * (at[j] as number)
-    }
-    return sum
-  }
+): { phi: number[]; factor: Matrix } {
+  let phi = strata.map(({ deaths, s0 }) =>
+    s0 === 0 ? 0 : deaths > 0 ? Math.log(s0 / deaths) / shape : Math.max(0, Math.log(s0) / shape),
+  )
+  /** How far the prior pulls the departure of a stratum back. */
+  const pullOn = (i: number, of: readonly number[]) => sumOf(of, (x, j) => priorPrecision.at(i, j) * x)
+  const objective = (of: readonly number[]) =>
+    -sumOf(strata, ({ deaths, s0 }, i) => {
+      const x = at(of, i)
+      return shape * deaths * x + s0 * Math.exp(-shape * x) + 0.5 * x * pullOn(i, of)
+    })
   let value = objective(phi)
   for (let step = 0; ; step += 1) {
-    const precision = Float64Array.from(priorPrecision)
-    const gradient = new Float64Array(n)
-    for (let i = 0; i < n; i += 1) {
-      const expected = (powers[i] as Powers).s0 * Math.exp(-shape * (phi[i] as number))
-      let pull = 0
-      for (let j = 0; j < n; j += 1) pull += (priorPrecision[i * n + j] as number) * (phi[j] as number)
-      gradient[i] = shape * (expected - (strata[i] as Stratum).deaths) - pull
-      precision[i * n + i] = (precision[i * n + i] as number) + shape * shape * expected
-    }
-    const factor = cholesky(precision, n)
+    const expected = strata.map(({ s0 }, i) => s0 * Math.exp(-shape * at(phi, i)))
+    const gradient = strata.map(({ deaths }, i) => shape * (at(expected, i) - deaths) - pullOn(i, phi))
+    const factor = cholesky(
+      new Matrix(strata.length, (i, j) => priorPrecision.at(i, j) + (i === j ? shape * shape * at(expected, i) : 0)),
+    )
     if (factor === undefined) throw new RangeError('the precision of a prior plus a likelihood is positive definite')
-    const move = solveWith(factor, n, gradient)
+    const move = solveWith(factor, gradient)
     if (step === 100 || move.every((by) => Math.abs(by) < 1e-10)) return { phi, factor }
     for (let scale = 1; ; scale /= 2) {
-      const next = phi.map((x, i) => x + scale * (move[i] as number))
+      const next = phi.map((x, i) => x + scale * at(move, i))
       const nextValue = objective(next)
       if (nextValue >= value || scale < 1e-6) {
         phi = next
@@ -367,46 +347,28 @@ export function fitLifeModel(
   // In the order of their keys, so that the order of the lives leaves no trace.
   const keys = [...byKey.keys()].sort()
   const strata = keys.map((key) => byKey.get(key) as Stratum)
-  const n = strata.length
-  const covariance = new Float64Array(n * n)
-  strata.forEach(({ condition: one }, i) => {
-    strata.forEach(({ condition: other }, j) => {
-      covariance[i * n + j] = prior.covariance(one, other)
-    })
-  })
-  const priorFactor = cholesky(covariance, n)
+  const priorFactor = cholesky(
+    new Matrix(strata.length, (i, j) => prior.covariance(at(strata, i).condition, at(strata, j).condition)),
+  )
   if (priorFactor === undefined) throw new RangeError('the prior covariance of the strata is not positive definite')
-  const priorPrecision = inverseOf(priorFactor, n)
+  const priorPrecision = inverseOf(priorFactor)
   const priorPrecisionShape = 1 / (prior.sdLnShape * prior.sdLnShape)
 
   const solve = (lnShape: number) => {
     const shape = Math.exp(lnShape)
-    const powers = strata.map(({ logs }) => powersOf(logs, shape))
-    const start = Float64Array.from(strata, ({ deaths }, i) => {
-      const { s0 } = powers[i] as Powers
-      return s0 === 0 ? 0 : deaths > 0 ? Math.log(s0 / deaths) / shape : Math.max(0, Math.log(s0) / shape)
-    })
-    const { phi, factor } = departures(strata, powers, priorPrecision, shape, start)
+    const seen = strata.map((stratum) => ({ ...stratum, ...powersOf(stratum.logs, shape) }))
+    const { phi, factor } = departures(seen, priorPrecision, shape)
     let slope = -(lnShape - prior.meanLnShape) * priorPrecisionShape
     let bend = priorPrecisionShape
-    const cross = new Float64Array(n)
-    strata.forEach(({ deaths, logSum }, i) => {
-      const { s0, s1, s2 } = powers[i] as Powers
-      const x = phi[i] as number
-      const e = Math.exp(-shape * x)
-      const sumZE = shape * e * (s1 - x * s0)
-      const sumZZE = shape * shape * e * (s2 - 2 * x * s1 + x * x * s0)
-      const sumZOfDeaths = shape * (logSum - deaths * x)
-      slope += deaths + sumZOfDeaths - sumZE
+    const cross = seen.map((stratum, i) => {
+      const { scale, sumZE, sumZZE, sumZOfDeaths } = sumsAt(stratum, stratum, shape, at(phi, i))
+      slope += stratum.deaths + sumZOfDeaths - sumZE
       bend += sumZE + sumZZE - sumZOfDeaths
-      cross[i] = -shape * (s0 * e - deaths + sumZE)
+      return -shape * (stratum.s0 * scale - stratum.deaths + sumZE)
     })
-    const through = solveWith(factor, n, cross)
+    const through = solveWith(factor, cross)
     // At the maximum this is positive; on the way there the prior's own curvature keeps the step finite.
-    const precisionOfShape = Math.max(
-      bend - cross.reduce((sum, c, i) => sum + c * (through[i] as number), 0),
-      priorPrecisionShape,
-    )
+    const precisionOfShape = Math.max(bend - sumOf(cross, (each, i) => each * at(through, i)), priorPrecisionShape)
     return { shape, phi, factor, slope, through, precisionOfShape }
   }
   const lnShape = risingRoot(
@@ -422,18 +384,18 @@ export function fitLifeModel(
 
   const { shape, phi, factor, through, precisionOfShape } = solve(lnShape)
   const varLnShape = 1 / precisionOfShape
-  const covarianceAtShape = inverseOf(factor, n)
+  const covarianceAtShape = inverseOf(factor)
   const laws = strata.map(({ condition, shortestS, meanLn, deaths, lives: count }, i): StratumLaw => {
-    const lean = through[i] as number
+    const lean = at(through, i)
     return {
       cell: condition.cell,
       reportEveryS: shortestS,
       lives: count,
       deaths,
-      lifeDays: Math.exp(meanLn + (phi[i] as number)),
+      lifeDays: Math.exp(meanLn + at(phi, i)),
       shape,
       varLnShape,
-      varLnLife: (covarianceAtShape[i * n + i] as number) + lean * lean * varLnShape,
+      varLnLife: covarianceAtShape.at(i, i) + lean * lean * varLnShape,
       covLnLifeLnShape: -lean * varLnShape,
     }
   })

@@ -104,8 +104,8 @@ function moreTelling(one: CellChangeFacts, other: CellChangeFacts): number {
 }
 
 /**
- * The lives of one sensor's cells up to `asOf` (ms UTC); later records are not looked at. zone: the fleet's, in whose days
- * the issues speak.
+ * The lives of one sensor's cells up to `asOf` (ms UTC); later records are not looked at. zone: the fleet's, in whose
+ * days the issues speak.
  *
  * A cell is installed at a change, or at the first mount where the record starts with a change that took an older cell
  * out, or has no change at all (`installAssumed`). The next change's reason says how it ended: `dead` is a death at
@@ -155,20 +155,27 @@ export function cellLives(history: CellHistory, asOf: number, zone: string): Sen
       report(
         'unknown-reason',
         changedAt,
-        `the cell change on ${dayOf(changedAt, zone)} has ${reason === null ? 'no reason' : `the unknown reason “${reason}”`}; whether the old cell was dead is unknown.`,
+        `the cell change on ${dayOf(changedAt, zone)} has ` +
+          `${reason === null ? 'no reason' : `the unknown reason “${reason}”`}; ` +
+          'whether the old cell was dead is unknown.',
       )
     if (firstMount === undefined || changedAt < firstMount - dayMs) {
       report(
         'changed-before-mounted',
         changedAt,
-        `a cell change is recorded on ${dayOf(changedAt, zone)}, ${firstMount === undefined ? 'but the sensor was never mounted' : `before the sensor was first mounted on ${dayOf(firstMount, zone)}`}.`,
+        `a cell change is recorded on ${dayOf(changedAt, zone)}, ${
+          firstMount === undefined
+            ? 'but the sensor was never mounted'
+            : `before the sensor was first mounted on ${dayOf(firstMount, zone)}`
+        }.`,
       )
     }
     if (reason === 'new' && changes.length > 0) {
       report(
         'two-cells-at-once',
         changedAt,
-        `a first cell is recorded on ${dayOf(changedAt, zone)} although another was already in; the older one counts as taken out that day, not as dead.`,
+        `a first cell is recorded on ${dayOf(changedAt, zone)} although another was already in; ` +
+          'the older one counts as taken out that day, not as dead.',
       )
     }
     changes.push(change)

@@ -3,6 +3,7 @@ import type { CellInService } from '#core/cells/lives.ts'
 import type { WeibullLaw } from '#core/cells/survival.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { laterBy, dayMs } from '#core/words/instant.ts'
+import { at } from '#core/words/lists.ts'
 
 /**
  * Gauss-Hermite points and weights for a standard normal variable (five and three points; Abramowitz and Stegun
@@ -74,10 +75,14 @@ export function lifeOutlook(law: WeibullLaw): LifeOutlook {
     // The mean's quantile lies between the least and the greatest of the nodes'.
     let low = Number.POSITIVE_INFINITY
     let high = from
-    const spent = nodes.map(({ lifeDays, shape }) => (from / lifeDays) ** shape)
-    for (let i = 0; i < nodes.length; i += 1) {
-      const { lifeDays, shape } = nodes[i] as Node
-      const age = lifeDays * ((spent[i] as number) + hazard) ** (1 / shape)
+    const onFrom = nodes.map(({ lifeDays, shape, weight }) => ({
+      lifeDays,
+      shape,
+      weight,
+      spent: (from / lifeDays) ** shape,
+    }))
+    for (const { lifeDays, shape, spent } of onFrom) {
+      const age = lifeDays * (spent + hazard) ** (1 / shape)
       if (age < low) low = age
       if (age > high) high = age
     }
@@ -85,10 +90,9 @@ export function lifeOutlook(law: WeibullLaw): LifeOutlook {
       (age) => {
         let value = -wanted
         let slope = 0
-        for (let i = 0; i < nodes.length; i += 1) {
-          const { lifeDays, shape, weight } = nodes[i] as Node
+        for (const { lifeDays, shape, weight, spent } of onFrom) {
           const power = (age / lifeDays) ** shape
-          const alive = weight * Math.exp((spent[i] as number) - power)
+          const alive = weight * Math.exp(spent - power)
           value += weight - alive
           slope += (alive * shape * power) / age
         }
@@ -221,52 +225,48 @@ export interface Job {
   readonly deadline: number
 }
 
-/** A heap of job numbers with the longest job on top; of two equally long ones the later deadline. */
+/** A job with its number. */
+interface Numbered extends Job {
+  readonly job: number
+}
+
+/** A heap of jobs with the longest on top; of two equally long ones the later deadline. */
 class Longest {
-  readonly #heap: number[] = []
-  readonly #jobs: readonly Job[]
+  readonly #heap: Numbered[] = []
 
-  constructor(jobs: readonly Job[]) {
-    this.#jobs = jobs
+  /** Whether the job at one place belongs above that at another. */
+  #above(i: number, j: number): boolean {
+    const [p, q] = [at(this.#heap, i), at(this.#heap, j)]
+    return p.minutes > q.minutes || (p.minutes === q.minutes && p.job > q.job)
   }
 
-  #above(p: number, q: number): boolean {
-    return (
-      (this.#jobs[p] as Job).minutes - (this.#jobs[q] as Job).minutes > 0 ||
-      ((this.#jobs[p] as Job).minutes === (this.#jobs[q] as Job).minutes && p > q)
-    )
-  }
-
-  push(job: number): void {
-    const heap = this.#heap
-    heap.push(job)
-    for (let i = heap.length - 1; i > 0; ) {
+  push(job: Numbered): void {
+    this.#heap.push(job)
+    for (let i = this.#heap.length - 1; i > 0; ) {
       const parent = (i - 1) >> 1
-      if (!this.#above(heap[i] as number, heap[parent] as number)) return
+      if (!this.#above(i, parent)) return
       this.#swap(i, parent)
       i = parent
     }
   }
 
-  pop(): number {
+  pop(): Numbered {
     const heap = this.#heap
-    const top = heap[0] as number
-    const last = heap.pop() as number
-    if (heap.length === 0) return top
-    heap[0] = last
+    this.#swap(0, heap.length - 1)
+    const top = at(heap, heap.length - 1)
+    heap.length -= 1
     for (let i = 0; ; ) {
       let child = 2 * i + 1
-      if (child >= heap.length) return top
-      if (child + 1 < heap.length && this.#above(heap[child + 1] as number, heap[child] as number)) child += 1
-      if (!this.#above(heap[child] as number, heap[i] as number)) return top
+      if (child + 1 < heap.length && this.#above(child + 1, child)) child += 1
+      if (child >= heap.length || !this.#above(child, i)) return top
       this.#swap(i, child)
       i = child
     }
   }
 
   #swap(i: number, j: number): void {
-    const kept = this.#heap[i] as number
-    this.#heap[i] = this.#heap[j] as number
+    const kept = at(this.#heap, i)
+    this.#heap[i] = at(this.#heap, j)
     this.#heap[j] = kept
   }
 }
@@ -285,42 +285,42 @@ class Longest {
  */
 export function fewestLate(jobs: readonly Job[]): { order: number[]; late: ReadonlySet<number> } {
   const late = new Set<number>()
-  const kept = new Longest(jobs)
+  const kept = new Longest()
   let total = 0
-  jobs.forEach(({ minutes, deadline }, job) => {
-    kept.push(job)
-    total += minutes
-    if (total > deadline) {
+  const numbered = jobs.map(({ minutes, deadline }, job): Numbered => ({ job, minutes, deadline }))
+  for (const each of numbered) {
+    kept.push(each)
+    total += each.minutes
+    if (total > each.deadline) {
       const dropped = kept.pop()
-      late.add(dropped)
-      total -= (jobs[dropped] as Job).minutes
+      late.add(dropped.job)
+      total -= dropped.minutes
     }
-  })
+  }
 
-  const inTime = jobs.flatMap((_, job) => (late.has(job) ? [] : [job]))
   // How much may be put in front of each without making it or any after it late.
-  const slack = new Float64Array(inTime.length)
   let done = total
   let least = Number.POSITIVE_INFINITY
-  for (let i = inTime.length - 1; i >= 0; i -= 1) {
-    const { minutes, deadline } = jobs[inTime[i] as number] as Job
-    least = Math.min(least, deadline - done)
-    slack[i] = least
-    done -= minutes
-  }
-  const waiting = [...late].sort((p, q) => p - q)
+  const inTime = numbered
+    .filter(({ job }) => !late.has(job))
+    .reverse()
+    .map(({ job, minutes, deadline }) => {
+      least = Math.min(least, deadline - done)
+      done -= minutes
+      return { job, slack: least }
+    })
+    .reverse()
+  const waiting = numbered.filter(({ job }) => late.has(job))
   const order: number[] = []
   let next = 0
   let inserted = 0
-  inTime.forEach((job, i) => {
-    while (next < waiting.length) {
-      const { minutes } = jobs[waiting[next] as number] as Job
-      if (inserted + minutes > (slack[i] as number)) break
-      order.push(waiting[next] as number)
-      inserted += minutes
+  for (const { job, slack } of inTime) {
+    for (let due = waiting[next]; due && inserted + due.minutes <= slack; due = waiting[next]) {
+      order.push(due.job)
+      inserted += due.minutes
       next += 1
     }
     order.push(job)
-  })
-  return { order: [...order, ...waiting.slice(next)], late }
+  }
+  return { order: [...order, ...waiting.slice(next).map(({ job }) => job)], late }
 }

@@ -1,3 +1,5 @@
+import { powersOf, sumsAt } from '#core/cells/weibull-sums.ts'
+import { sumOf } from '#core/words/lists.ts'
 import { risingRoot } from '#core/cells/life-model.ts'
 import { standardNormalQuantile } from '#core/line/statistics.ts'
 import { type Result, ok, refuse } from '#core/words/problem.ts'
@@ -132,23 +134,11 @@ export function fitWeibull(lives: readonly Watched[]): Result<WeibullFit> {
   // Relative to the longest life no power overflows, and the shape does not change.
   const longest = lives.reduce((most, { days }) => Math.max(most, days), 0)
   const logs = lives.map(({ days }) => Math.log(days / longest))
-  const logSumOfDeaths = lives.reduce((sum, { died }, i) => sum + (died ? (logs[i] as number) : 0), 0)
-  const powers = (shape: number) => {
-    let s0 = 0
-    let s1 = 0
-    let s2 = 0
-    for (const log of logs) {
-      const power = Math.exp(shape * log)
-      s0 += power
-      s1 += power * log
-      s2 += power * log * log
-    }
-    return { s0, s1, s2 }
-  }
+  const logSumOfDeaths = sumOf(logs, (log, i) => (lives[i]?.died ? log : 0))
   const lnShape = risingRoot(
     (k) => {
       const shape = Math.exp(k)
-      const { s0, s1, s2 } = powers(shape)
+      const { s0, s1, s2 } = powersOf(logs, shape)
       const mean = s1 / s0
       return { value: mean - 1 / shape - logSumOfDeaths / deaths, slope: shape * (s2 / s0 - mean * mean) + 1 / shape }
     },
@@ -167,13 +157,10 @@ export function fitWeibull(lives: readonly Watched[]): Result<WeibullFit> {
       message: 'These lives are too alike, or too odd, for a law of life: more deaths at different ages are needed.',
     })
   }
-  const { s0, s1, s2 } = powers(shape)
-  const lnScale = Math.log(s0 / deaths) / shape
-  // With z = β (ln t - ln η) and Σ e^z = deaths at the maximum.
-  const e = Math.exp(-shape * lnScale)
-  const sumZE = shape * e * (s1 - lnScale * s0)
-  const sumZZE = shape * shape * e * (s2 - 2 * lnScale * s1 + lnScale * lnScale * s0)
-  const sumZOfDeaths = shape * (logSumOfDeaths - deaths * lnScale)
+  const powers = powersOf(logs, shape)
+  const lnScale = Math.log(powers.s0 / deaths) / shape
+  // Σ e^z = deaths at the maximum.
+  const { sumZE, sumZZE, sumZOfDeaths } = sumsAt(powers, { deaths, logSumOfDeaths }, shape, lnScale)
   const infoLife = shape * shape * deaths
   const infoBoth = -shape * sumZE
   const infoShape = sumZE + sumZZE - sumZOfDeaths

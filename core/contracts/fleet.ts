@@ -1,6 +1,6 @@
 import { z } from 'zod'
 import type { StoredValues } from '#core/words/change.ts'
-import { parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { parseInstant, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { typedSubjects } from '#core/words/record-fields.ts'
 import { eventKinds, pressureReferences, unitKinds } from '#core/words/vocabulary.ts'
 import { base, editing } from '#core/contracts/base.ts'
@@ -16,7 +16,7 @@ const instant = z
   .string()
   .max(100)
   .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
-  .transform((text) => toStoredInstant(parseInstant(text) as number))
+  .transform((text) => toStoredInstant(typedInstantMs(text)))
 
 /** Values by stored column: which ones a subject has, and what they accept, stands in core/fleet/record-fields.ts. */
 const values = z

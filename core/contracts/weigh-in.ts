@@ -39,11 +39,11 @@ export type PreparedWeighIn = z.infer<typeof prepared>
 
 /** The pressures of one moment. */
 const noted = z.object({
-  elevationFt: within(ranges.elevationFt).nullable(),
-  temperatureF: within(ranges.temperatureF).nullable(),
+  elevationFt: within(ranges.elevationFt, 'elevation').nullable(),
+  temperatureF: within(ranges.temperatureF, 'temperature').nullable(),
   lift: z.enum(liftStates).nullable(),
   pressures: z
-    .array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi) }))
+    .array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi, 'pressure') }))
     .min(1, 'At least one pressure is needed')
     .max(100),
 })
@@ -51,8 +51,8 @@ const noted = z.object({
 const weighInTicket = z.object({
   ticket: name,
   weighedAt: typedInstant,
-  grossLb: within(ranges.grossLb).nullable(),
-  weights: z.array(z.object({ unit: name, group: name, weightLb: within(ranges.weightLb) })).max(60),
+  grossLb: within(ranges.grossLb, 'weight').nullable(),
+  weights: z.array(z.object({ unit: name, group: name, weightLb: within(ranges.weightLb, 'weight') })).max(60),
   reading: noted.nullable(),
 })
 
@@ -85,7 +85,9 @@ export const savedWeighIn = z.object({
 })
 
 const id = z.number().int().min(1)
-/** What a calibration of stored tickets can be made of: the facts of `judgeRecorded`, and what people call each reading. */
+/**
+ * What a calibration of stored tickets can be made of: the facts of `judgeRecorded`, and what people call each reading.
+ */
 export const recorded = prepared.extend({
   names: z.array(z.object({ readingId: id, reading: z.string(), ticketId: id, ticket: z.string() })),
 })

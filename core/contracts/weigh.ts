@@ -66,12 +66,12 @@ export const saveReadingInput = z.object({
   takenAt: typedInstant,
   /** IANA name of the zone in which the time was typed. */
   localZone: z.string().max(100).nullable(),
-  elevationFt: within(ranges.elevationFt).nullable(),
-  temperatureF: within(ranges.temperatureF).nullable(),
+  elevationFt: within(ranges.elevationFt, 'elevation').nullable(),
+  temperatureF: within(ranges.temperatureF, 'temperature').nullable(),
   lift: z.enum(liftStates).nullable(),
   note: z.string().trim().max(2000).nullable(),
   pressures: z
-    .array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi) }))
+    .array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi, 'pressure') }))
     .min(1, 'At least one pressure is needed')
     .max(100),
   by: person,

@@ -1,11 +1,19 @@
 import { z } from 'zod'
+import type { MeasuredKind } from '#core/words/measures.ts'
 import { type Range, describeRange } from '#core/words/vocabulary.ts'
 
-/** A number of a range, or the sentence that tells the range. */
-export function within(range: Range) {
-  const accepted = `${describeRange(range)} is accepted`
-  return z.number().min(range.min, accepted).max(range.max, accepted)
-}
+/** What an issue of `within` carries, so that the answer can say it in the measures in use. */
+export const measuredRange = z.object({ kind: z.custom<MeasuredKind>(), range: z.custom<Range>() })
+
+/** A number of a range, in stored units. */
+export const within = (range: Range, kind: MeasuredKind) =>
+  z
+    .number()
+    .refine((value) => value >= range.min && value <= range.max, {
+      error: `${describeRange(range)} is accepted`,
+      params: { kind, range } satisfies z.infer<typeof measuredRange>,
+    })
+    .meta({ minimum: range.min, maximum: range.max })
 
 /** Names that Windows keeps for devices, whatever comes after a dot. */
 const windowsDevice = /^(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³]|conin\$|conout\$)(?:\.|$)/i

@@ -24,7 +24,10 @@ export interface RefusedCalibration {
   readonly problem: Problem
 }
 
-/** The lines of a group in the order in which they were calibrated; a calibration that makes none leaves the one before it in use. */
+/**
+ * The lines of a group in the order in which they were calibrated; a calibration that makes none leaves the one before
+ * it in use.
+ */
 export interface GroupLines {
   readonly lines: readonly GroupLine[]
   readonly refused: readonly RefusedCalibration[]

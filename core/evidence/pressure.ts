@@ -24,9 +24,9 @@ export function atmosphericPsi(elevationFt: number): number {
 }
 
 /**
- * Gauge pressure in psi of a sensor's reading: an absolute sensor also feels the atmosphere at its elevation (ft), which
- * is taken off (U.S. Standard Atmosphere 1976). Null for an absolute sensor at an unknown elevation: a guess would be
- * wrong by half a psi for each 1,000 ft, and nobody would know.
+ * Gauge pressure in psi of a sensor's reading: an absolute sensor also feels the atmosphere at its elevation (ft),
+ * which is taken off (U.S. Standard Atmosphere 1976). Null for an absolute sensor at an unknown elevation: a guess
+ * would be wrong by half a psi for each 1,000 ft, and nobody would know.
  */
 export function gaugePsi(psi: number, reference: PressureReference, elevationFt: number | null): number | null {
   if (reference === 'gauge') return psi

@@ -25,7 +25,9 @@ export type NoPressure =
 export const mountAt = ({ mounts }: CircuitFacts, at: number): MountFacts | undefined =>
   mounts.findLast(({ mountedAt, removedAt }) => mountedAt <= at && (removedAt === null || at < removedAt))
 
-/** The gauge pressure of the circuit at a place of its group, psi, with the sensor that showed it; or why there is none. */
+/**
+ * The gauge pressure of the circuit at a place of its group, psi, with the sensor that showed it; or why there is none.
+ */
 export function circuitPressure(
   { circuits }: Pick<GroupFacts, 'circuits'>,
   place: number,

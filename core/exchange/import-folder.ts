@@ -59,7 +59,8 @@ async function listFiles(folder: string): Promise<{ present: [FolderFileName, st
   const { file: list } = allFolderFiles.attachments
   if (existsSync(join(folder, attachmentsFolderName)) && !existsSync(join(folder, list)))
     notes.push(
-      `The folder ${attachmentsFolderName} was passed over: there is no ${list} that says which tickets its files belong to.`,
+      `The folder ${attachmentsFolderName} was passed over: there is no ${list} that says which tickets its files ` +
+        'belong to.',
     )
   return { present, notes }
 }

@@ -81,9 +81,8 @@ export interface Complaints {
 export function complaints({ problems, lineOf }: ImportJob, name: FolderFileName): Complaints {
   const { file } = allFolderFiles[name]
   const types = new Map<string, CellType>(columnsOf(name).map(([column, { type }]) => [column, type]))
-  /** A value as the folder writes it. */
   const write = (column: string, value: Stored) =>
-    value === null || value === '' ? '' : (types.get(column)?.write(value) ?? String(value))
+    value === null || value === '' ? '' : problems.textOf(column, types.get(column)?.write(value) ?? String(value))
   return {
     say: (line, column, value, accepted, message) =>
       problems.add(file, line, column, write(column, value), accepted, message),

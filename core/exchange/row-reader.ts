@@ -13,6 +13,8 @@ export interface ProblemList {
   readonly more: boolean
   /** Takes down what is wrong with a cell, or with a whole line (column null). Errors: ListFull. */
   add(file: string, line: number | null, column: string | null, value: string, accepted: string, message: string): void
+  /** The text of a cell as its sentences say it. */
+  textOf(column: string, text: string): string
 }
 
 const shorten = (text: string) => (text.length > 80 ? `${text.slice(0, 79)}…` : text)
@@ -33,6 +35,7 @@ export function problemList(): ProblemList {
       const place = `${file}${line === null ? '' : ` line ${line}`}${column === null ? '' : `, ${column}`}`
       problems.push({ file, line, column, value: shorten(value), accepted, message: `${place}: ${message}` })
     },
+    textOf: (_, text) => text,
   }
 }
 

@@ -24,8 +24,10 @@ const leaflet = (withFleet: boolean): string =>
   [
     'Support bundle of Tareline',
     '',
-    'about.json    versions of the program and of what it runs on; of the fleet file: its size, whether its pages are whole, and how many rows each table has',
-    'log/          starts, opened files, imports, copies, refused requests and faults, without names, units, plates or folders',
+    'about.json    versions of the program and of what it runs on; of the fleet file: its size, ' +
+      'whether its pages are whole, and how many rows each table has',
+    'log/          starts, opened files, imports, copies, refused requests and faults, without names, units, ' +
+      'plates or folders',
     withFleet
       ? 'fleet.tareline    a copy of the whole fleet file, because that was ticked'
       : 'No fleet data is in this bundle.',
@@ -63,7 +65,8 @@ async function fleetCopy(file: string): Promise<Uint8Array> {
   if (size > mostFleetBytes)
     throw new TarelineError(
       'too-large',
-      'The fleet file is larger than 1 GB, too large for a bundle. Save the bundle without it, and give a copy of the file along.',
+      'The fleet file is larger than 1 GB, too large for a bundle. Save the bundle without it, ' +
+        'and give a copy of the file along.',
     )
   const folder = mkdtempSync(join(tmpdir(), 'tareline-bundle-'))
   try {

@@ -11,6 +11,7 @@ import { faulty } from '#core/exchange/places.ts'
 import type { RowReader } from '#core/exchange/row-reader.ts'
 import type { Kept, Stored } from '#core/store/kept-table.ts'
 import { emptyBatch, pressureWidth, readingWidth } from '#core/store/reading-batch.ts'
+import { at } from '#core/words/lists.ts'
 
 /** The name of a ticket in the set of faulty ones. */
 const ticketKey = (scale: string, ticket: string) => `${scale}\n${ticket}`
@@ -133,13 +134,14 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
     batch = emptyBatch()
     latest = undefined
     if (kept.pressureLines.length === 0) return
-    const readingOf = Array.from(kept.pressureLines, (_, index) => kept.pressures[index * pressureWidth] as number)
+    // Keeping writes the readings' ids over their places.
+    const readingOf = kept.pressures.filter((_, index) => index % pressureWidth === 0)
     const { added, completed, same, contradictions } = ledger.readingBatches.keep(kept)
     counts.added += added
     counts.completed += completed
     counts.same += same
     for (const { pressure, differences } of contradictions) {
-      const first = (readingOf[pressure] as number) * readingWidth
+      const first = at(readingOf, pressure) * readingWidth
       const [, takenAt = null, ticketId = null, elevationFt = null, temperatureF = null, liftState = null] =
         kept.readings.slice(first, first + readingWidth)
       const said = {
@@ -147,11 +149,11 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
         elevation_ft: elevationFt,
         temperature_f: temperatureF,
         lift: liftState,
-        psi: kept.pressures[pressure * pressureWidth + 2] as number,
+        psi: at(kept.pressures, pressure * pressureWidth + 2),
         ticket: typeof ticketId === 'number' ? ledger.ticketName(ticketId) : null,
       }
       say.contradicts(
-        kept.pressureLines[pressure] as number,
+        at(kept.pressureLines, pressure),
         said,
         differences,
         { ticket_id: 'ticket' },
@@ -390,7 +392,8 @@ export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
           'ticket',
           ticket,
           'the points that are stored',
-          `the stored calibration of this group and time has no point with ticket "${ticket}" and this reading; ${appendOnly}.`,
+          `the stored calibration of this group and time has no point with ticket "${ticket}" and this reading; ` +
+            `${appendOnly}.`,
         )
       }
       // Rows left out as faulty would be missed here, though they are only waiting to be put right.

@@ -137,7 +137,11 @@ function followsAir(history: GroupHistory, { line, checks }: LineLife): Finding[
       { missPsi: missesBy },
       {
         since: first.at,
-        restsOn: `${line.calibration.calibrationId}/${slope < 0 ? 'gauge' : 'absolute'}/${doublings(missesBy, smallestSpreadPsi)}`,
+        restsOn: [
+          line.calibration.calibrationId,
+          slope < 0 ? 'gauge' : 'absolute',
+          doublings(missesBy, smallestSpreadPsi),
+        ].join('/'),
         numbers: { misses_by_psi: missesBy, miss_per_air_psi: slope, u, checks: looks.length },
       },
     ),
@@ -266,7 +270,9 @@ export function mixedLiftFindings(history: GroupHistory, { points, calibration, 
   ]
 }
 
-/** Readings since the newest calibration that were taken with the lift axle otherwise than any line of the group knows. */
+/**
+ * Readings since the newest calibration that were taken with the lift axle otherwise than any line of the group knows.
+ */
 export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLine[]): Finding[] {
   const newest = lines.at(-1)
   if (!newest) return []

@@ -77,7 +77,11 @@ export function scaleFindings(
       scaleId,
       ticketId: null,
       since,
-      evidence: `${doublings(weighings, 1)}/${gain > 0 ? 'much' : 'little'}/${doublings(gain, rules.scaleBiasTolerances * tolerance)}`,
+      evidence: [
+        doublings(weighings, 1),
+        gain > 0 ? 'much' : 'little',
+        doublings(gain, rules.scaleBiasTolerances * tolerance),
+      ].join('/'),
       numbers: { bias_percent: 100 * gain, u_percent: 100 * u, tolerance_percent: 100 * tolerance, weighings, groups },
     })
   }

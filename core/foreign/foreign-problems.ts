@@ -3,20 +3,18 @@ import { type CsvFault, csvCell } from '#core/exchange/csv-records.ts'
 import { ListFull, type ProblemList } from '#core/exchange/row-reader.ts'
 import type { CellProblem, Origin } from '#core/foreign/foreign-rows.ts'
 import { mendCell } from '#core/foreign/mapping/cells.ts'
-import { type ForeignMapping, delimiters, mendColumn } from '#core/foreign/mapping/mapping.ts'
+import { type ForeignMapping, type ForeignQuantity, delimiters, mendColumn } from '#core/foreign/mapping/mapping.ts'
+import { type MeasureSet, amountText } from '#core/words/measures.ts'
 
 const shorten = (text: string) => (text.length > 80 ? `${text.slice(0, 79)}…` : text)
-/** What a column of the folder's file counts in. */
-const unitOf = (column: string): string =>
-  column.endsWith('_lb')
-    ? ' lb'
-    : column === 'psi'
-      ? ' psi'
-      : column.endsWith('_ft')
-        ? ' ft'
-        : column.endsWith('_f')
-          ? ' °F'
-          : ''
+/** What the columns of the folder's files measure. */
+const measured: Readonly<Record<string, ForeignQuantity>> = {
+  weight_lb: 'weight',
+  gross_lb: 'weight',
+  psi: 'pressure',
+  elevation_ft: 'elevation',
+  temperature_f: 'temperature',
+}
 /** The import speaks of a folder's files, of which a foreign file has none. */
 const plainWords = (text: string) =>
   text.replace(/, neither in \w+\.csv nor stored/, ' stored').replace(/ of \w+\.csv or of the store/, ' that is stored')
@@ -39,8 +37,13 @@ export interface ForeignProblems extends ProblemList {
   readonly isTextAtFault: boolean
 }
 
-/** most: problems that it holds. */
-export function foreignProblems(file: string, origins: () => readonly Origin[], most: number): ForeignProblems {
+/** measures: those of the sentences; most: problems that it holds. */
+export function foreignProblems(
+  file: string,
+  origins: () => readonly Origin[],
+  measures: MeasureSet,
+  most: number,
+): ForeignProblems {
   const problems: RowProblemView[] = []
   let more = false
   let isTextAtFault = false
@@ -87,14 +90,17 @@ export function foreignProblems(file: string, origins: () => readonly Origin[], 
       refuse(line, { column: null, value, accepted, message: `the row cannot be read; ${accepted} is needed.` })
     },
     add: (_, row, column, value, accepted, message) => {
-      const unit = column === null ? '' : unitOf(column)
       const foreign = column === null ? null : (origins()[origin[(row ?? 0) - 1] ?? 0]?.[column] ?? null)
       refuse(lineOf(row ?? 0), {
         column: foreign,
-        value: value === '' ? '' : `${value}${unit}`,
+        value,
         accepted: plainWords(accepted),
-        message: `${plainWords(message)}${unit && ` (${unit.trim()})`}`,
+        message: plainWords(message),
       })
+    },
+    textOf: (column, text) => {
+      const quantity = measured[column]
+      return quantity === undefined ? text : amountText(Number(text), measures[quantity])
     },
   }
 }
@@ -121,7 +127,8 @@ export function mendText({ delimiter, skipLines }: Pick<ForeignMapping, 'delimit
   /** Where the file that was read has this column already. */
   let old = -1
   const write = (first: string, cells: readonly string[]) => {
-    const line = `${[first, ...(old < 0 ? cells : cells.toSpliced(old, 1))].map((cell) => csvCell(mendCell(cell), sign)).join(sign)}\r\n`
+    const rest = old < 0 ? cells : cells.toSpliced(old, 1)
+    const line = `${[first, ...rest].map((cell) => csvCell(mendCell(cell), sign)).join(sign)}\r\n`
     size += line.length
     parts.push(line)
   }

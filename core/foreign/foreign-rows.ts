@@ -1,5 +1,5 @@
 import { open, stat } from 'node:fs/promises'
-import { type CellType, line as nameType, plainDecimal } from '#core/exchange/column.ts'
+import { line as nameType, plainDecimal } from '#core/exchange/column.ts'
 import { NotUtf8, type RecordTaker, type TextBlock, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
 import { columnsOf, folderFiles } from '#core/exchange/folder-files.ts'
 import {
@@ -24,7 +24,9 @@ import {
   namedMountAt,
 } from '#core/foreign/mapping/mapping.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { type MeasureSet, acceptedMeasure, amountText } from '#core/words/measures.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { type Range, ranges } from '#core/words/vocabulary.ts'
 
 /** A larger file is no scale operator's, and would fill the memory if it had no line breaks. */
 const mostBytes = 256 * 1024 ** 2
@@ -38,7 +40,8 @@ export async function foreignSize(path: string): Promise<number> {
   if (facts.size > mostBytes)
     throw new TarelineError(
       'too-large',
-      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and bring them in one after another.`,
+      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and bring them in one after ` +
+        'another.',
     )
   return facts.size
 }
@@ -219,10 +222,12 @@ class RowParts {
   readonly problems: CellProblem[] = []
   readonly #cells: readonly string[]
   readonly #where: ReadonlyMap<string, number>
+  readonly #measures: MeasureSet
 
-  constructor(cells: readonly string[], where: ReadonlyMap<string, number>) {
+  constructor(cells: readonly string[], where: ReadonlyMap<string, number>, measures: MeasureSet) {
     this.#cells = cells
     this.#where = where
+    this.#measures = measures
   }
 
   find(source: ForeignSource | undefined): Found {
@@ -246,20 +251,21 @@ class RowParts {
   }
 
   /** A number in stored units, as the folder writes it; '' for an empty cell. */
-  number(found: Found, quantity: ForeignQuantity, type: CellType, mapping: ForeignMapping): string | undefined {
+  number(found: Found, quantity: ForeignQuantity, range: Range, mapping: ForeignMapping): string | undefined {
     if (found.text === '') return ''
-    const accepted = acceptedNumber(mapping, mapping[quantity])
     const value = readForeignNumber(found.text, quantity, mapping)
-    if (value === undefined)
+    if (value === undefined) {
+      const accepted = acceptedNumber(mapping, mapping[quantity])
       return this.refuse(found, accepted, `${shown(found.text)} is not accepted; ${accepted} is.`)
-    const cell = plainDecimal(value)
-    return type.parse(cell) === undefined
-      ? this.refuse(
-          found,
-          type.accepted,
-          `${shown(found.text)} is ${Number(value.toPrecision(7))} in stored units; ${type.accepted} is accepted.`,
-        )
-      : cell
+    }
+    if (value >= range.min && value <= range.max) return plainDecimal(value)
+    const measure = this.#measures[quantity]
+    const accepted = acceptedMeasure(range, measure)
+    return this.refuse(
+      found,
+      accepted,
+      `${shown(found.text)} is ${amountText(value, measure)}; ${accepted} is accepted.`,
+    )
   }
 
   time(date: Found, time: Found, mapping: ForeignMapping): number | undefined {
@@ -297,13 +303,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
   const { fields, kind, layout } = mapping
   const where = new Map(columns.flatMap((name, at): [string, number][] => (name === null ? [] : [[name, at]])))
   const header = columnsOf(kind).map(([column]) => column)
-  const { weight_lb: weightColumn, gross_lb: grossColumn } = folderFiles.tickets.columns
-  const {
-    psi: psiColumn,
-    elevation_ft: elevationColumn,
-    temperature_f: temperatureColumn,
-    lift: liftColumn,
-  } = folderFiles.readings.columns
+  const liftType = folderFiles.readings.columns.lift.type
   const row = (values: Readonly<Record<string, string | undefined>>) => header.map((column) => values[column] ?? '')
   /** In a long file the one place of the row, in a wide one that of each column. */
   const places: readonly (PlaceSources & { readonly value: string | undefined })[] =
@@ -415,7 +415,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     const scale = findScale(parts, parts.find(fields.scale))
     const ticket = parts.name(parts.find(fields.ticket), 'the number of the ticket')
     const ms = parts.time(parts.find(fields.date), parts.find(fields.time), mapping)
-    const gross = parts.number(parts.find(fields.gross), 'weight', grossColumn.type, mapping)
+    const gross = parts.number(parts.find(fields.gross), 'weight', ranges.grossLb, mapping)
     const common = { scale, ticket, weighed_at: ms === undefined ? '' : toStoredInstant(ms), gross_lb: gross }
     const rows: TranslatedRow[] = []
     const weighed = new Set<string>()
@@ -433,7 +433,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       }
       const unit = findUnit(parts, unitSource)
       const group = unit === undefined ? undefined : findGroup(parts, unit, groupSource)
-      const weight = parts.number(found, 'weight', weightColumn.type, mapping)
+      const weight = parts.number(found, 'weight', ranges.weightLb, mapping)
       if (unit === undefined || group === undefined || weight === undefined) continue
       weighed.add(unit)
       rows.push({ cells: row({ ...common, unit, group: group.name, weight_lb: weight }), origin })
@@ -459,17 +459,17 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     const belongs = ticketCell.text !== '' || (scaleCell.text !== '' && scaleCell.column !== null)
     const scale = belongs ? findScale(parts, scaleCell) : ''
     const ticket = belongs ? parts.name(ticketCell, 'the number of the ticket') : ''
-    const elevation = parts.number(parts.find(fields.elevation), 'elevation', elevationColumn.type, mapping)
-    const temperature = parts.number(parts.find(fields.temperature), 'temperature', temperatureColumn.type, mapping)
+    const elevation = parts.number(parts.find(fields.elevation), 'elevation', ranges.elevationFt, mapping)
+    const temperature = parts.number(parts.find(fields.temperature), 'temperature', ranges.temperatureF, mapping)
     const liftCell = parts.find(fields.lift)
     const lift =
       liftCell.text === ''
         ? ''
-        : (liftColumn.type.parse(liftCell.text) ??
+        : (liftType.parse(liftCell.text) ??
           parts.refuse(
             liftCell,
-            liftColumn.type.accepted,
-            `${shown(liftCell.text)} is not accepted; ${liftColumn.type.accepted} is.`,
+            liftType.accepted,
+            `${shown(liftCell.text)} is not accepted; ${liftType.accepted} is.`,
           ))
     const takenAt = ms === undefined ? '' : toStoredInstant(ms)
     const own = fields.reading === undefined ? undefined : parts.name(named, 'the name of the reading')
@@ -486,7 +486,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
               `a pressure in ${mapping.pressure}`,
               `the cell is empty; a pressure in ${mapping.pressure} is needed.`,
             )
-          : parts.number(found, 'pressure', psiColumn.type, mapping)
+          : parts.number(found, 'pressure', ranges.psi, mapping)
       if (at === undefined || ms === undefined) continue
       // Made of what the row says, so that the same row comes out the same when the file is brought in again.
       made ??= `${at.unit} ${takenAt.replace('.000Z', 'Z')}`
@@ -532,7 +532,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     translate: (cells) => {
       if (cells.every((cell) => cell.trim() === '')) return undefined
       const surplus = cells.slice(columns.length).some((cell) => cell.trim() !== '')
-      const parts = new RowParts(cells, where)
+      const parts = new RowParts(cells, where, facts.measures)
       if (surplus || cells.length < least) {
         const accepted = `${columns.length} cells, as in the header`
         return {

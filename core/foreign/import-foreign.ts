@@ -111,7 +111,8 @@ function sourceOf(
             if (rest.isFull)
               throw new TarelineError(
                 'too-many',
-                `${file.name} has more rows to mend than can be mended by hand, so nothing of it was stored. Look at the mapping, or mend the file itself.`,
+                `${file.name} has more rows to mend than can be mended by hand, so nothing of it was stored. ` +
+                  'Look at the mapping, or mend the file itself.',
               )
             rest.row(
               cells,
@@ -156,7 +157,12 @@ export async function importForeign(
   let refused: ForeignOutcome | undefined
   for (let round = 1; ; round += 1) {
     let into: Translator | undefined
-    const problems = foreignProblems(name, () => into?.origins ?? [], goodRows ? mostLeftOut : shownProblems)
+    const problems = foreignProblems(
+      name,
+      () => into?.origins ?? [],
+      facts.measures,
+      goodRows ? mostLeftOut : shownProblems,
+    )
     const rest = mendText(mapping)
     const source = sourceOf(
       file,
@@ -206,7 +212,7 @@ export async function importForeign(
     await walkRows(
       file,
       facts,
-      foreignProblems(name, () => [], mostLeftOut),
+      foreignProblems(name, () => [], facts.measures, mostLeftOut),
       () => undefined,
       ({ key }, line) => {
         if (key !== null && leftOut.lines.has(line) && !leftOut.keys.has(key)) leftOut.keys.set(key, line)

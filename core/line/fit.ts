@@ -200,7 +200,8 @@ function solveSlope(points: readonly Point[]): number {
  * minimises chi² = Σ (y - a - b x)² / (uy² + b² ux²). With every ux zero it is weighted least squares.
  *
  * Uncertainties follow from the declared ux and uy at the adjusted points, never rescaled by chi²:
- *   W = 1/(uy² + b² ux²), x̂ the adjusted x, u²(b) = 1/Σ W (x̂ - x̄̂)², u²(a) = 1/ΣW + x̄̂² u²(b), cov(a,b) = -x̄̂ u²(b).
+ *   W = 1/(uy² + b² ux²), x̂ the adjusted x,
+ *   u²(b) = 1/Σ W (x̂ - x̄̂)², u²(a) = 1/ΣW + x̄̂² u²(b), cov(a,b) = -x̄̂ u²(b).
  *
  * Units: the caller's; here x is gauge pressure in psi and y weight in lb.
  * Range: two or more points, finite, ux ≥ 0, uy > 0, x and y not all the same.

@@ -1,4 +1,5 @@
 import { highestAt } from '#core/line/highest.ts'
+import { at } from '#core/words/lists.ts'
 
 /** A population of effects seen each with its own standard uncertainty. */
 export interface Population {
@@ -10,20 +11,25 @@ export interface Population {
   readonly effects: readonly number[]
 }
 
-function about(values: readonly number[], u: readonly number[], variance: number) {
+interface Seen {
+  readonly value: number
+  /** Of its error. */
+  readonly variance: number
+}
+
+function about(seen: readonly Seen[], between: number) {
   let information = 0
   let sum = 0
   let logs = 0
-  for (let i = 0; i < values.length; i += 1) {
-    const total = variance + (u[i] as number) ** 2
+  for (const { value, variance } of seen) {
+    const total = between + variance
     information += 1 / total
-    sum += (values[i] as number) / total
+    sum += value / total
     logs += Math.log(total)
   }
   const mean = sum / information
   let squares = 0
-  for (let i = 0; i < values.length; i += 1)
-    squares += ((values[i] as number) - mean) ** 2 / (variance + (u[i] as number) ** 2)
+  for (const { value, variance } of seen) squares += (value - mean) ** 2 / (between + variance)
   return { mean, information, logLikelihood: -0.5 * (logs + Math.log(information) + squares) }
 }
 
@@ -43,13 +49,14 @@ export function shrinkEffects(values: readonly number[], u: readonly number[]): 
   if (values.length < 2) throw new RangeError('a population needs two effects or more')
   const low = Math.log(leastShare * Math.min(...u))
   const high = Math.max(low + 1, Math.log(10 * (Math.max(...values) - Math.min(...values)) + Math.exp(low)))
-  const found = highestAt((x) => about(values, u, Math.exp(2 * x)).logLikelihood, low, high, 1e-10)
+  const seen = values.map((value, i) => ({ value, variance: at(u, i) ** 2 }))
+  const found = highestAt((x) => about(seen, Math.exp(2 * x)).logLikelihood, low, high, 1e-10)
   const between = found < low + 1 ? 0 : Math.exp(found)
-  const { mean, information } = about(values, u, between * between)
+  const { mean, information } = about(seen, between * between)
   return {
     mean,
     uMean: 1 / Math.sqrt(information),
     between,
-    effects: values.map((value, i) => (between ** 2 / (between ** 2 + (u[i] as number) ** 2)) * (value - mean)),
+    effects: seen.map(({ value, variance }) => (between ** 2 / (between ** 2 + variance)) * (value - mean)),
   }
 }

@@ -1,6 +1,7 @@
 import chisquareQuantile from '@stdlib/stats-base-dists-chisquare-quantile'
 import normalCdf from '@stdlib/stats-base-dists-normal-cdf'
 import normalQuantile from '@stdlib/stats-base-dists-normal-quantile'
+import { at } from '#core/words/lists.ts'
 
 const remembered = new Map<string, number>()
 
@@ -28,10 +29,8 @@ export const standardNormalQuantile = (p: number): number => normalQuantile(p, 0
 export function median(values: readonly number[]): number {
   if (values.length === 0) return Number.NaN
   const sorted = Float64Array.from(values).sort()
-  const middle = sorted.length >> 1
-  return sorted.length % 2 === 1
-    ? (sorted[middle] as number)
-    : ((sorted[middle - 1] as number) + (sorted[middle] as number)) / 2
+  const half = (sorted.length - 1) / 2
+  return (at(sorted, Math.floor(half)) + at(sorted, Math.ceil(half))) / 2
 }
 
 /** Standard deviation as the median distance from the median tells it: 1.4826 × MAD, that of a normal sample. */

@@ -24,8 +24,8 @@ const cellFindings = (cells: readonly MountedCell[], rules: HouseRules, dismisse
   notDismissed(batteryFindings(cells, rules), dismissed)
 
 /**
- * The moment that judgements made at a time (ms UTC) are of: the end of its day in the fleet's zone, so that all of a day are of the same
- * moment and know everything that came in on it.
+ * The moment that judgements made at a time (ms UTC) are of: the end of its day in the fleet's zone, so that all of a
+ * day are of the same moment and know everything that came in on it.
  */
 export const judgedAt = (now: number, zone: string): number => endOfDay(dayOf(now, zone), zone)
 
@@ -208,11 +208,7 @@ export function unitsToJudge({ db, raw }: Store): number[] {
     .innerJoin('axle_group as g', 'g.id', 'j.group_id')
     .select('j.unit_id')
     .where('g.unit_id', 'in', behind)
-  const { sql, parameters } = behind.union(looking).compile()
-  return raw
-    .prepare(sql)
-    .pluck()
-    .all(...parameters) as number[]
+  return Array.from(walk<[number]>(raw, behind.union(looking)), ([unitId]) => unitId)
 }
 
 /**

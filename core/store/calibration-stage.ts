@@ -1,4 +1,5 @@
 import type Database from 'better-sqlite3'
+import { numberOf } from '#core/store/rows.ts'
 
 /** One point of a calibration as a file has it, its references found. */
 export interface StagedPoint {
@@ -39,31 +40,29 @@ export interface StageCounts {
  */
 export function calibrationStage(raw: Database.Database) {
   raw.exec('drop table if exists temp.staged_point')
-  raw.exec(`create temp table staged_point (group_id integer not null, calibrated_at text not null, ticket_id integer not null, reading_id integer not null,
-    calibrated_by text, line integer not null, primary key (group_id, calibrated_at, ticket_id, reading_id)) without rowid`)
-  const insert = raw.prepare(
-    'insert into temp.staged_point (group_id, calibrated_at, calibrated_by, ticket_id, reading_id, line) values (?, ?, ?, ?, ?, ?) on conflict do nothing',
-  )
-  const selectPoint = raw
-    .prepare(
-      'select calibrated_by, line from temp.staged_point where group_id = ? and calibrated_at = ? and ticket_id = ? and reading_id = ?',
-    )
-    .raw()
-  const fillName = raw.prepare(
-    'update temp.staged_point set calibrated_by = ? where group_id = ? and calibrated_at = ? and ticket_id = ? and reading_id = ?',
-  )
+  raw.exec(`create temp table staged_point (
+    group_id integer not null, calibrated_at text not null, ticket_id integer not null, reading_id integer not null,
+    calibrated_by text, line integer not null,
+    primary key (group_id, calibrated_at, ticket_id, reading_id)) without rowid`)
+  const insert = raw.prepare(`insert into temp.staged_point
+    (group_id, calibrated_at, calibrated_by, ticket_id, reading_id, line) values (?, ?, ?, ?, ?, ?)
+    on conflict do nothing`)
+  const thePoint = 'where group_id = ? and calibrated_at = ? and ticket_id = ? and reading_id = ?'
+  const selectPoint = raw.prepare(`select calibrated_by, line from temp.staged_point ${thePoint}`).raw()
+  const fillName = raw.prepare(`update temp.staged_point set calibrated_by = ? ${thePoint}`)
   const lines = <T extends AtLine>(sql: string) => raw.prepare(sql).all() as T[]
 
-  const perCalibration = `select group_id, calibrated_at, min(line) as line, max(calibrated_by) as calibrated_by, count(*) as points
+  const perCalibration = `select group_id, calibrated_at, min(line) as line, max(calibrated_by) as calibrated_by,
+      count(*) as points
     from temp.staged_point group by group_id, calibrated_at`
   // A stored calibration as the stage sees it: how many points it has, and how many of those are staged too.
-  const compared = (
-    voided: 'null' | 'not null',
-  ) => `select s.group_id, s.calibrated_at, s.line, s.calibrated_by, s.points, c.id, c.calibrated_by as stored_by,
+  const compared = (voided: 'null' | 'not null') => `
+    select s.group_id, s.calibrated_at, s.line, s.calibrated_by, s.points, c.id, c.calibrated_by as stored_by,
       (select count(*) from calibration_point p where p.calibration_id = c.id) as stored_points,
-      (select count(*) from calibration_point p join temp.staged_point q on q.ticket_id = p.ticket_id and q.reading_id = p.reading_id
-        and q.group_id = s.group_id and q.calibrated_at = s.calibrated_at where p.calibration_id = c.id) as shared_points
-    from (${perCalibration}) s join calibration c on c.group_id = s.group_id and c.calibrated_at = s.calibrated_at and c.voided_at is ${voided}`
+      (select count(*) from calibration_point p join temp.staged_point q using (ticket_id, reading_id)
+        where p.calibration_id = c.id and q.group_id = s.group_id and q.calibrated_at = s.calibrated_at)
+        as shared_points
+    from (${perCalibration}) s join calibration c using (group_id, calibrated_at) where c.voided_at is ${voided}`
   const stored = compared('null')
   const voided = compared('not null')
 
@@ -91,38 +90,41 @@ export function calibrationStage(raw: Database.Database) {
         names: lines(`select q.line, q.calibrated_by as "by", o.calibrated_by as otherBy, o.line as otherLine
           from (select group_id, calibrated_at, min(line) as line from temp.staged_point where calibrated_by is not null
             group by group_id, calibrated_at having min(calibrated_by) <> max(calibrated_by)) f
-          join temp.staged_point o on o.group_id = f.group_id and o.calibrated_at = f.calibrated_at and o.line = f.line
-          join temp.staged_point q on q.group_id = f.group_id and q.calibrated_at = f.calibrated_at and q.calibrated_by <> o.calibrated_by
-          order by q.line`),
-        storedNames:
-          lines(`select min(q.line) as line, s.calibrated_by as "by", s.stored_by as storedBy from (${stored}) s
-          join temp.staged_point q on q.group_id = s.group_id and q.calibrated_at = s.calibrated_at and q.calibrated_by is not null
-          where s.stored_by is not s.calibrated_by group by s.group_id, s.calibrated_at, s.calibrated_by, s.stored_by order by 1`),
-        newPoints: lines(`select q.line, t.number as ticket from (${stored}) s
-          join temp.staged_point q on q.group_id = s.group_id and q.calibrated_at = s.calibrated_at join ticket t on t.id = q.ticket_id
-          where not exists (select 1 from calibration_point p where p.calibration_id = s.id and p.ticket_id = q.ticket_id and p.reading_id = q.reading_id)
+          join temp.staged_point o using (group_id, calibrated_at, line)
+          join temp.staged_point q using (group_id, calibrated_at)
+          where q.calibrated_by <> o.calibrated_by order by q.line`),
+        storedNames: lines(`select min(q.line) as line, s.calibrated_by as "by", s.stored_by as storedBy
+          from (${stored}) s join temp.staged_point q using (group_id, calibrated_at)
+          where q.calibrated_by is not null and s.stored_by is not s.calibrated_by
+          group by s.group_id, s.calibrated_at, s.calibrated_by, s.stored_by order by 1`),
+        newPoints: lines(`select q.line, t.number as ticket
+          from (${stored}) s join temp.staged_point q using (group_id, calibrated_at)
+          join ticket t on t.id = q.ticket_id
+          where (q.ticket_id, q.reading_id) not in
+            (select p.ticket_id, p.reading_id from calibration_point p where p.calibration_id = s.id)
           order by q.line`),
         missingPoints:
-          lines(`select s.line, s.calibrated_at as calibratedAt, s.stored_points - s.shared_points as missing from (${stored}) s
-          where s.shared_points = s.points and s.stored_points > s.shared_points order by s.line`),
+          lines(`select s.line, s.calibrated_at as calibratedAt, s.stored_points - s.shared_points as missing
+          from (${stored}) s where s.shared_points = s.points and s.stored_points > s.shared_points order by s.line`),
       }
     },
     /** Adds the staged calibrations that are new; to be called when there is no objection. */
     keep(): StageCounts {
-      const laidAside =
-        lines<AtLine>(`select v.line from (${voided}) v where v.shared_points = v.points and v.stored_points = v.points
-        and not exists (select 1 from calibration c where c.group_id = v.group_id and c.calibrated_at = v.calibrated_at and c.voided_at is null)
-        group by v.line order by v.line`)
-      const firstId = raw.prepare('select ifnull(max(id), 0) + 1 from calibration').pluck().get() as number
+      // Voided here with the very same points.
+      const voidedSame = `select v.* from (${voided}) v where v.shared_points = v.points and v.stored_points = v.points`
+      const isNew = (one: string) => `not exists (select 1 from calibration c
+        where c.group_id = ${one}.group_id and c.calibrated_at = ${one}.calibrated_at and c.voided_at is null)`
+      const laidAside = lines<AtLine>(
+        `select distinct w.line from (${voidedSame}) w where ${isNew('w')} order by w.line`,
+      )
+      const firstId = numberOf(raw, 'select ifnull(max(id), 0) + 1 from calibration')
       raw.exec(`insert into calibration (group_id, calibrated_at, calibrated_by)
         select s.group_id, s.calibrated_at, s.calibrated_by from (${perCalibration}) s
-        where not exists (select 1 from calibration c where c.group_id = s.group_id and c.calibrated_at = s.calibrated_at and c.voided_at is null)
-          and s.line not in (select v.line from (${voided}) v where v.shared_points = v.points and v.stored_points = v.points)
-        order by s.line`)
+        where ${isNew('s')} and s.line not in (select w.line from (${voidedSame}) w) order by s.line`)
       const added = raw
         .prepare(`insert into calibration_point (calibration_id, ticket_id, reading_id)
-        select c.id, q.ticket_id, q.reading_id from calibration c
-        join temp.staged_point q on q.group_id = c.group_id and q.calibrated_at = c.calibrated_at where c.id >= ?`)
+          select c.id, q.ticket_id, q.reading_id
+          from calibration c join temp.staged_point q using (group_id, calibrated_at) where c.id >= ?`)
         .run(firstId).changes
       return { added, voided: laidAside }
     },

@@ -16,8 +16,8 @@ const fewUnits = 100
 const behindNow = (since: number, ...works: readonly FleetWork[]) => works.map((what) => ({ what, since }))
 
 /**
- * Learns what the whole fleet teaches as of the end of a day, and keeps it. Everything is judged by it anew; weights are
- * only where the figures that they rest on have moved.
+ * Learns what the whole fleet teaches as of the end of a day, and keeps it. Everything is judged by it anew; weights
+ * are only where the figures that they rest on have moved.
  */
 async function learnAnew(store: Store, now: number): Promise<void> {
   const { db, raw } = store
@@ -57,7 +57,9 @@ async function isToLearn(store: Store, now: number): Promise<boolean> {
   return !learnt || dayOf(learnt.learntAt, zone) !== dayOf(now, zone) || fleet.has('learn')
 }
 
-/** Whether only the whole fleet can be brought up to date: it never was, not on this day, or a cause is about all of it. */
+/**
+ * Whether only the whole fleet can be brought up to date: it never was, not on this day, or a cause is about all of it.
+ */
 export async function isWholeFleetBehind(store: Store, now: number): Promise<boolean> {
   const books = await readBooks(store.db)
   return (
@@ -112,8 +114,8 @@ const mostRounds = 5
 
 /**
  * Brings everything that follows from the record up to it: the fleet's figures once a day and after an import, all
- * judgements and weights where a cause is about the whole fleet, those of the touched units otherwise. The one place that
- * does so. Takes seconds for a large fleet: run it off the window's thread. step: is told what begins.
+ * judgements and weights where a cause is about the whole fleet, those of the touched units otherwise. The one place
+ * that does so. Takes seconds for a large fleet: run it off the window's thread. step: is told what begins.
  */
 export async function catchUp(store: Store, now: number, step: (work: FleetWork) => void = () => {}): Promise<void> {
   for (let round = 0; round < mostRounds; round += 1) {

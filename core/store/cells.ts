@@ -104,8 +104,8 @@ export function readSensorRecords({ db, raw }: Store, asOf: number, unitIds?: re
 }
 
 /**
- * The cells of some units, or of all, under laws that the whole fleet taught earlier; undefined where one of them has no
- * law yet.
+ * The cells of some units, or of all, under laws that the whole fleet taught earlier; undefined where one of them has
+ * no law yet.
  */
 export function readUnitCells(
   store: Store,

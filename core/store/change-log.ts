@@ -1,6 +1,6 @@
 import { type Compilable, sql } from 'kysely'
 import type { Reader, Store, Writer } from '#core/store/open.ts'
-import { containsWord, wordsOf } from '#core/store/rows.ts'
+import { containsWord, wordsOf, numberOf } from '#core/store/rows.ts'
 import { lookUpTouched, markBehind, touchedColumns } from '#core/store/touched.ts'
 import type { Change, ChangeSubject, Hand } from '#core/words/change.ts'
 import { fleetWorkOf, touchKinds } from '#core/words/touch.ts'
@@ -77,7 +77,7 @@ export async function recordChanges(
 
 /** The same for an import, which is about the whole fleet and holds the raw connection in a transaction of its own. */
 export function recordImport({ db, raw }: Store, hand: Hand, change: Change): void {
-  const revision = (raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).pluck().get() as number) + 1
+  const revision = numberOf(raw, db.selectFrom('ledger').select('revision').compile().sql) + 1
   const run = (query: Compilable) => raw.prepare(query.compile().sql).run(...query.compile().parameters)
   run(db.updateTable('ledger').set({ revision, ...touchedColumns(touchKinds, revision) }))
   for (const what of fleetWorkOf(change))
@@ -101,7 +101,8 @@ export interface ChangeFilter {
   readonly to?: string | undefined
 }
 
-const searched = sql<string>`concat_ws(char(10), u.number, c.changed_by, c.subject, c.subject_key, c.action, c.old_value, c.new_value, c.reason)`
+const searched = sql<string>`concat_ws(char(10), u.number, c.changed_by, c.subject, c.subject_key, c.action,
+  c.old_value, c.new_value, c.reason)`
 
 function selectChanges(db: Reader, { unitId, subject, text = '', from, to }: ChangeFilter) {
   let query = db.selectFrom('change_log as c').leftJoin('unit as u', 'u.id', 'c.unit_id')

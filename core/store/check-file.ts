@@ -2,8 +2,9 @@ import type Database from 'better-sqlite3'
 import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { attachmentsFolder, missingAttachments } from '#core/store/attachments.ts'
-import { applicationId, firstComplaint, openToLook } from '#core/store/look.ts'
+import { firstComplaint, openToLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
 import { latestStep } from '#core/store/open.ts'
+import { numberOf } from '#core/store/rows.ts'
 import { openingError } from '#core/store/sqlite-fault.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -30,15 +31,28 @@ function sentence(
   missing: number,
 ): string {
   if (step > latestStep)
-    return `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version.`
+    return (
+      `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). ` +
+      'Install the newer version.'
+    )
   if (complaints.length > 0)
-    return `${file} is damaged (${firstComplaint(complaints[0] ?? '')}). Restore the newest copy from its copies folder.`
+    return (
+      `${file} is damaged (${firstComplaint(complaints[0] ?? '')}). ` +
+      'Restore the newest copy from its copies folder.'
+    )
   if (brokenReferences > 0)
     return `${file} holds ${brokenReferences} broken references. Restore the newest copy from its copies folder.`
   if (missing > 0)
-    return `${file} is whole, but ${missing} ${missing === 1 ? 'attachment' : 'attachments'} that it names ${missing === 1 ? 'is' : 'are'} missing or damaged. Restore the newest copy, which puts them back, or put back the folder ${attachmentsFolder(file)}.`
+    return (
+      `${file} is whole, but ${missing} ${missing === 1 ? 'attachment' : 'attachments'} that it names ` +
+      `${missing === 1 ? 'is' : 'are'} missing or damaged. Restore the newest copy, which puts them back, ` +
+      `or put back the folder ${attachmentsFolder(file)}.`
+    )
   if (step < latestStep)
-    return `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; a copy is kept then.`
+    return (
+      `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; ` +
+      'a copy is kept then.'
+    )
   return `${file} is sound, at step ${step} of ${latestStep}.`
 }
 
@@ -56,11 +70,11 @@ export function checkFile(
   let raw: Database.Database | undefined
   try {
     raw = openToLook(file)
-    const tables = raw.prepare("select count(*) from sqlite_schema where type = 'table'").pluck().get() as number
-    if (tables === 0 || raw.pragma('application_id', { simple: true }) !== applicationId) {
+    const tables = numberOf(raw, "select count(*) from sqlite_schema where type = 'table'")
+    if (tables === 0 || !isMarkedOurs(raw)) {
       throw new TarelineError('not-a-database', `${file} is not a Tareline database. Choose the file of a fleet.`)
     }
-    const step = raw.pragma('user_version', { simple: true }) as number
+    const step = stepOf(raw)
     const complaints = (raw.pragma('integrity_check(20)') as { integrity_check: string }[])
       .map((row) => row.integrity_check)
       .filter((text) => text !== 'ok')

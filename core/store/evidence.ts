@@ -4,6 +4,7 @@ import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
+import { at } from '#core/words/lists.ts'
 import { ConflictError, FieldError, TarelineError } from '#core/words/problem.ts'
 import { type EvidenceKind, type RecordFields, evidenceFields, partColumn } from '#core/words/record-fields.ts'
 
@@ -253,7 +254,9 @@ async function refuseRemovals(
       throw new FieldError(
         'in-use',
         column(place),
-        `The line of ${line.unit} ${line.group} of ${dayOf(fromStoredInstant(line.calibrated_at), await readZone(db))} rests on this ${what}: type the right one, or void that calibration first. Nothing was saved.`,
+        `The line of ${line.unit} ${line.group} of ` +
+          `${dayOf(fromStoredInstant(line.calibrated_at), await readZone(db))} rests on this ${what}: ` +
+          'type the right one, or void that calibration first. Nothing was saved.',
       )
   }
   const [first] = removed
@@ -273,7 +276,10 @@ async function setRow(db: Writer, { kind, id, scales, values }: Evidence, change
     return
   }
   const { scale, ...columns } = changed
-  const scaleId = scales.find(({ name }) => name === (scale ?? values['scale']))?.id as number
+  const { id: scaleId } = at(
+    scales.filter(({ name }) => name === (scale ?? values['scale'])),
+    0,
+  )
   const number = String(columns['number'] ?? values['number'])
   const other = await db
     .selectFrom('ticket')
@@ -286,7 +292,8 @@ async function setRow(db: Writer, { kind, id, scales, values }: Evidence, change
     throw new FieldError(
       'taken',
       'number',
-      `Ticket number: ${String(scale ?? values['scale'])} has a ticket ${number} already; another one is accepted. Nothing was saved.`,
+      `Ticket number: ${String(scale ?? values['scale'])} has a ticket ${number} already; another one is accepted. ` +
+        'Nothing was saved.',
     )
   await db
     .updateTable('ticket')
@@ -317,7 +324,10 @@ export async function correctEvidence(db: Writer, { kind, id, was, now, reason }
   const pick = (from: StoredValues, columns: readonly string[]): Record<string, StoredValue> =>
     Object.fromEntries(columns.map((column) => [column, from[column] ?? null]))
   const touched = parts.filter(({ place }) => changed.includes(partColumn[kind](place)))
-  const typed = ({ place }: Evidence['parts'][number]) => (now[partColumn[kind](place)] ?? null) as number | null
+  const typed = ({ place }: Evidence['parts'][number]) => {
+    const value = now[partColumn[kind](place)]
+    return typeof value === 'number' ? value : null
+  }
   await refuseRemovals(
     db,
     evidence,

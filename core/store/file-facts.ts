@@ -51,7 +51,8 @@ export function recordMark(raw: Database.Database): string {
   return JSON.stringify(
     raw
       .prepare(
-        'select revision, (select count(*) from change_log) as changes, (select max(changed_at) from change_log) as at from ledger',
+        'select revision, (select count(*) from change_log) as changes, ' +
+          '(select max(changed_at) from change_log) as at from ledger',
       )
       .get() ?? null,
   )

@@ -38,7 +38,7 @@ export function readFleetPlaces({ db, raw }: Store): FleetPlaces {
   const liftQuery = db.selectFrom('axle_group').select('id').where('role', '=', 'lift')
   return {
     circuits: new Map(
-      counted.map(({ circuitId, ...place }) => [circuitId, { ...place, circuits: sizes.get(place.groupId) as number }]),
+      counted.map(({ circuitId, ...place }) => [circuitId, { ...place, circuits: sizes.get(place.groupId) ?? 0 }]),
     ),
     units: new Map(
       Array.from(walk<[number, UnitKind, number | null]>(raw, unitQuery), ([unitId, kind, yardFt]) => [

@@ -250,7 +250,9 @@ export async function mountSensor(
     throw new FieldError(
       'before-last-mount',
       'mounted_at',
-      `Sensor ${late.serial} was mounted later than that (${dayOf(fromStoredInstant(late.mounted_at), await readZone(db))}) and still sits there; a time after it is accepted.`,
+      `Sensor ${late.serial} was mounted later than that ` +
+        `(${dayOf(fromStoredInstant(late.mounted_at), await readZone(db))}) and still sits there; ` +
+        'a time after it is accepted.',
     )
   const left: FleetPlace[] = []
   for (const mount of open) {

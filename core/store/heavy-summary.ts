@@ -166,7 +166,7 @@ export async function tallyByUnit(db: Reader, span: HeavySpan): Promise<UnitTall
     .select(tallies(span.kinds))
     .select('w.unit_id')
     .where(isCounted(span))
-    .$if(unitId !== undefined, (query) => query.where('w.unit_id', '=', unitId as number))
+    .$call((query) => (unitId === undefined ? query : query.where('w.unit_id', '=', unitId)))
     .groupBy('w.unit_id')
   const rows = await db
     .with('counted', () => counted)
@@ -174,7 +174,7 @@ export async function tallyByUnit(db: Reader, span: HeavySpan): Promise<UnitTall
     .innerJoin('unit as u', 'u.id', 'c.unit_id')
     .leftJoin('yard as y', 'y.id', 'u.yard_id')
     .select(['c.unit_id', 'c.weighings', 'c.over', 'c.close', 'u.number as unit', 'u.kind', 'y.name as yard'])
-    .$if(yardId !== undefined, (query) => query.where('u.yard_id', '=', yardId as number))
+    .$call((query) => (yardId === undefined ? query : query.where('u.yard_id', '=', yardId)))
     .orderBy('u.number')
     .execute()
   const worst = await worstByUnit(db, span)
@@ -204,16 +204,17 @@ export function tallyByLimit(db: Reader, span: HeavySpan): Promise<LimitTally[]>
       fn.sum<number>('c.weights').as('weights'),
       fn.max('c.worst_lb').as('worstLb'),
     ])
-    .$if(unitId !== undefined, (query) =>
-      query.where((eb) => eb.or([eb('c.unit_id', '=', unitId as number), eb('c.lead_unit_id', '=', unitId as number)])),
+    .$call((query) =>
+      unitId === undefined
+        ? query
+        : query.where((eb) => eb.or([eb('c.unit_id', '=', unitId), eb('c.lead_unit_id', '=', unitId)])),
     )
-    .$if(yardId !== undefined, (query) =>
-      query.where('c.lead_unit_id', 'in', (eb) =>
-        eb
-          .selectFrom('unit')
-          .select('unit.id')
-          .where('unit.yard_id', '=', yardId as number),
-      ),
+    .$call((query) =>
+      yardId === undefined
+        ? query
+        : query.where('c.lead_unit_id', 'in', (eb) =>
+            eb.selectFrom('unit').select('unit.id').where('unit.yard_id', '=', yardId),
+          ),
     )
     .groupBy(['c.limit_kind', 'g.role', 'c.verdict'])
     .orderBy('c.limit_kind')

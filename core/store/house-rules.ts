@@ -10,6 +10,7 @@ import {
   houseRuleNames,
   zoneLabel,
 } from '#core/words/house-rules.ts'
+import { type MeasureSet, measuresOfRule } from '#core/words/measures.ts'
 import { ConflictError } from '#core/words/problem.ts'
 
 const known = new Set<string>(houseRuleNames)
@@ -20,6 +21,10 @@ export async function readHouseRules(db: Reader): Promise<HouseRules> {
   const own = rows.filter(({ name }) => known.has(name)).map(({ name, value }) => [name as HouseRuleName, value])
   return { ...defaultHouseRules, ...Object.fromEntries(own), zone: await readZone(db) }
 }
+
+/** The measures in which the fleet reads what is stored in lb, psi and ft. */
+export const readMeasures = async (db: Reader): Promise<MeasureSet> =>
+  measuresOfRule((await readHouseRules(db)).measures)
 
 async function refuseRule(
   db: Reader,
@@ -60,7 +65,9 @@ export async function changeHouseRule(
   ])
 }
 
-/** The same for the zone, a name that `isZone` knows. Every day of the fleet may move: it is judged and weighed anew. */
+/**
+ * The same for the zone, a name that `isZone` knows. Every day of the fleet may move: it is judged and weighed anew.
+ */
 export async function changeZone(
   db: Writer,
   { was, zone }: { readonly was: string; readonly zone: string },

@@ -1,4 +1,5 @@
 import type Database from 'better-sqlite3'
+import { numberOf } from '#core/store/rows.ts'
 
 export type Stored = string | number | null
 
@@ -62,7 +63,7 @@ export function keptTable<K extends string, C extends string>(
     raw.prepare(
       `update ${table} set ${columns.map((column) => `${column} = ifnull(${column}, ?)`).join(', ')} where id = ?`,
     )
-  const firstId = raw.prepare(`select ifnull(max(id), 0) + 1 from ${table}`).pluck().get() as number
+  const firstId = numberOf(raw, `select ifnull(max(id), 0) + 1 from ${table}`)
   const lines: number[] = []
   const neededAt = needed.map((column) => columns.indexOf(column))
   let nextId = firstId

@@ -5,6 +5,12 @@ import { TarelineError } from '#core/words/problem.ts'
 /** "TARE" in ASCII: marks the file as ours in the SQLite header (PRAGMA application_id). */
 export const applicationId = 0x54415245
 
+export const isMarkedOurs = (raw: Database.Database): boolean =>
+  raw.pragma('application_id', { simple: true }) === applicationId
+
+/** The schema step that a file is at. */
+export const stepOf = (raw: Database.Database): number => Number(raw.pragma('user_version', { simple: true }))
+
 /**
  * The mark as it lies in the file's head, without SQLite: bytes 68 to 71, the most significant first (SQLite's file
  * format).

@@ -1,6 +1,7 @@
 import { type ForeignFacts, type ForeignMapping, foreignMapping } from '#core/foreign/mapping/mapping.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { addRecord, editRecord, findRecord } from '#core/store/edit-record.ts'
+import { readMeasures } from '#core/store/house-rules.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import type { Hand } from '#core/words/change.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
@@ -64,7 +65,7 @@ export async function removeMapping(db: Writer, id: number, hand: Hand): Promise
   await recordChanges(db, hand, [{ ...place(name), action: 'removed', recordId: id, old: { name, settings } }])
 }
 
-/** The named places of the fleet and the mounts of its sensors: four questions, however large the fleet. */
+/** The named places of the fleet, the mounts of its sensors and its measures: as many questions however large it is. */
 export async function readForeignFacts(db: Reader): Promise<ForeignFacts> {
   const scales = await db.selectFrom('scale').select('name').execute()
   const groups = await db
@@ -84,6 +85,7 @@ export async function readForeignFacts(db: Reader): Promise<ForeignFacts> {
     .execute()
   const circuitsOf = Map.groupBy(circuits, ({ group_id }) => group_id)
   return {
+    measures: await readMeasures(db),
     scales: new Set(scales.map(({ name }) => name)),
     units: new Map(
       Array.from(

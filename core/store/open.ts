@@ -13,7 +13,8 @@ import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { machineZone } from '#core/store/clock.ts'
 import { keepCopy } from '#core/store/copies.ts'
-import { applicationId, firstComplaint, openToLook, withLook } from '#core/store/look.ts'
+import { applicationId, firstComplaint, openToLook, withLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
+import { numberOf } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { settleZone } from '#core/store/zone.ts'
@@ -74,19 +75,20 @@ export const latestStep = Object.keys(migrations).length
 
 /** Is this ours, and not from a newer version of the app? Returns its step. */
 function inspect(raw: Database.Database, file: string): number {
-  const tables = raw.prepare("select count(*) from sqlite_schema where type = 'table'").pluck().get() as number
+  const tables = numberOf(raw, "select count(*) from sqlite_schema where type = 'table'")
   if (tables === 0) return 0
-  if (raw.pragma('application_id', { simple: true }) !== applicationId) {
+  if (!isMarkedOurs(raw)) {
     throw new TarelineError(
       'not-a-database',
       `${file} is a database of another program. Choose the file of a fleet, or a new name to start one.`,
     )
   }
-  const step = raw.pragma('user_version', { simple: true }) as number
+  const step = stepOf(raw)
   if (step > latestStep)
     throw new TarelineError(
       'newer',
-      `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). Install the newer version; the file was not changed.`,
+      `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). ` +
+        'Install the newer version; the file was not changed.',
     )
   return step
 }
@@ -96,7 +98,8 @@ function checkWhole(raw: Database.Database, file: string): void {
   if (complaint !== 'ok')
     throw new TarelineError(
       'damaged',
-      `${file} is damaged and was left as it is (${firstComplaint(String(complaint))}). Restore the newest copy from its copies folder.`,
+      `${file} is damaged and was left as it is (${firstComplaint(String(complaint))}). ` +
+        'Restore the newest copy from its copies folder.',
     )
 }
 

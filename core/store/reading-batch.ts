@@ -80,9 +80,8 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
       /** What became of a reading that was not new, by the line that brought it. */
       const fates = new Map<number, 'completed' | readonly Difference[]>()
 
-      const keepReading = (index: number) => {
+      const keepReading = (index: number, line: number) => {
         const [name = null, ...rest] = values.slice(index * readingWidth, (index + 1) * readingWidth)
-        const line = readingLines[index] as number
         const kept = readings.keep([name], rest, line)
         if (kept.outcome === 'incomplete') throw new RangeError(`reading ${name} has no time`)
         ids.push(kept.id)
@@ -95,12 +94,12 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
           end - at < rowsPerStatement
             ? undefined
             : insertAll(insertReadings, values.slice(at * readingWidth, end * readingWidth))
-        for (let index = at; index < end; index += 1) {
-          if (last === undefined) keepReading(index)
+        for (const [index, line] of readingLines.slice(at, end).entries()) {
+          if (last === undefined) keepReading(at + index, line)
           else {
-            const id = last - (end - 1 - index)
+            const id = last - (end - at - 1 - index)
             ids.push(id)
-            readings.noteLine(id, readingLines[index] as number)
+            readings.noteLine(id, line)
           }
         }
       }
@@ -113,8 +112,8 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
         }
         return known.psi.get(circuitId)
       }
-      const keepPressure = (index: number) => {
-        const fate = fates.get(pressureLines[index] as number)
+      const keepPressure = (index: number, line: number) => {
+        const fate = fates.get(line)
         if (fate !== undefined && fate !== 'completed') {
           contradictions.push({ pressure: index, differences: fate })
           return
@@ -129,14 +128,13 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
           counts.added += 1
           return
         }
-        const stored = before ?? (selectPressure.get(readingId, circuitId) as number)
+        const stored = before ?? Number(selectPressure.get(readingId, circuitId))
         if (stored !== psi)
           contradictions.push({ pressure: index, differences: [{ column: 'psi', stored, line: null }] })
         else if (fate === 'completed') counts.completed += 1
         else counts.same += 1
       }
-      for (let at = 0; at < pressures.length; at += pressureWidth)
-        pressures[at] = ids[pressures[at] as number] as number
+      for (let at = 0; at < pressures.length; at += pressureWidth) pressures[at] = ids[pressures[at] ?? 0] ?? 0
       for (let at = 0; at < pressureLines.length; at += rowsPerStatement) {
         const end = Math.min(at + rowsPerStatement, pressureLines.length)
         const isWhole = end - at === rowsPerStatement && fates.size === 0
@@ -145,7 +143,7 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
           insertAll(insertPressures, pressures.slice(at * pressureWidth, end * pressureWidth)) !== undefined
         )
           counts.added += rowsPerStatement
-        else for (let index = at; index < end; index += 1) keepPressure(index)
+        else for (const [index, line] of pressureLines.slice(at, end).entries()) keepPressure(at + index, line)
       }
       return { ...counts, contradictions }
     },

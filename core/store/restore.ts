@@ -11,7 +11,7 @@ import {
 import { timeNow } from '#core/store/clock.ts'
 import { nextCopy } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
-import { applicationId, openToLook, withLook } from '#core/store/look.ts'
+import { openToLook, withLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
 import { latestStep } from '#core/store/open.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { publish, removeDatabase, syncFolder, writeWholeCopy } from '#core/store/whole-copy.ts'
@@ -81,7 +81,8 @@ async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<bool
       if (performance.now() > until) {
         throw new TarelineError(
           'locked',
-          `${file} is in use: another window or program has it open, or a task of this one is not done yet. Nothing was changed. Close the others, then restore again.`,
+          `${file} is in use: another window or program has it open, or a task of this one is not done yet. ` +
+            'Nothing was changed. Close the others, then restore again.',
           { cause: error },
         )
       }
@@ -107,9 +108,9 @@ async function bringBeside(copy: string, file: string): Promise<Beside> {
   let raw: Database.Database | undefined
   try {
     raw = openToLook(copy)
-    if (raw.pragma('application_id', { simple: true }) !== applicationId)
+    if (!isMarkedOurs(raw))
       throw new TarelineError('not-a-database', `${copy} is not a Tareline database. Choose a copy of a fleet file.`)
-    if ((raw.pragma('user_version', { simple: true }) as number) > latestStep)
+    if (stepOf(raw) > latestStep)
       throw new TarelineError(
         'newer',
         `${copy} was written by a newer version of Tareline. Install the newer version, then restore it.`,
@@ -160,10 +161,7 @@ export interface RestoreOptions {
 function keepItsAttachments(file: string): void {
   try {
     withLook(file, (raw) => {
-      const isOurs =
-        raw.pragma('application_id', { simple: true }) === applicationId &&
-        (raw.pragma('user_version', { simple: true }) as number) <= latestStep
-      if (isOurs) shareWithCopies(raw, file)
+      if (isMarkedOurs(raw) && stepOf(raw) <= latestStep) shareWithCopies(raw, file)
     })
   } catch (error) {
     throw openingError(error, file)

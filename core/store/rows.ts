@@ -13,6 +13,9 @@ export function walk<Row extends readonly unknown[]>(raw: Database.Database, que
     .iterate(...parameters) as IterableIterator<Row>
 }
 
+/** The one number that a query answers. */
+export const numberOf = (raw: Database.Database, query: string): number => Number(raw.prepare(query).pluck().get())
+
 /** The indexes of a file's tables that no lookup of an import needs. */
 const indexes = {
   tickets: ['ticket_by_time', 'ticket_weight_by_group', 'ticket_weight_by_unit'],

@@ -43,7 +43,8 @@ const atOpening: Readonly<Record<Fault, (file: string) => string>> = {
   'read-only': (file) => `${file} or its folder cannot be written to. Choose a folder that you may change.`,
   'disk-full': (file) => `The disk that holds ${file} is full. Free some space, then open the file again.`,
   'disk-error': (file) =>
-    `The disk that holds ${file} does not answer as it should. Check its cable or connection, then open the file again.`,
+    `The disk that holds ${file} does not answer as it should. Check its cable or connection, ` +
+    'then open the file again.',
   'cannot-open': (file) => `${file} cannot be opened. Check that the folder exists and that the name is a file.`,
 }
 
@@ -52,15 +53,19 @@ const duringWork: Readonly<Record<Fault, string>> = {
     'The fleet file is damaged. Nothing more is written to it: restore the newest copy on the Copies screen.',
   damaged: 'The fleet file is damaged. Nothing more is written to it: restore the newest copy on the Copies screen.',
   locked:
-    'Another program is using the fleet file and does not let go of it. Nothing of this step was saved. Close that program, or wait until it is done, then try again.',
+    'Another program is using the fleet file and does not let go of it. Nothing of this step was saved. ' +
+    'Close that program, or wait until it is done, then try again.',
   'read-only':
-    'The fleet file or its folder cannot be written to. Nothing of this step was saved. Give yourself the right to change the folder, then try again.',
+    'The fleet file or its folder cannot be written to. Nothing of this step was saved. ' +
+    'Give yourself the right to change the folder, then try again.',
   'disk-full':
     'The disk that holds the fleet file is full. Nothing of this step was saved. Free some space, then try again.',
   'disk-error':
-    'The disk that holds the fleet file does not answer as it should. Nothing of this step was saved. Check its cable or connection, then start Tareline again.',
+    'The disk that holds the fleet file does not answer as it should. Nothing of this step was saved. ' +
+    'Check its cable or connection, then start Tareline again.',
   'cannot-open':
-    'The fleet file or its folder is no longer there. Nothing of this step was saved. Connect the disk again or put the folder back, then try again.',
+    'The fleet file or its folder is no longer there. Nothing of this step was saved. ' +
+    'Connect the disk again or put the folder back, then try again.',
 }
 
 /** Why a file cannot be opened, each with a sentence for the person who chose it. */

@@ -98,56 +98,58 @@ export function undoProblem({ changes }: Step): string | null {
   return null
 }
 
-/** The stored columns still stand as this change left them. */
+/** The record of a change whose stored columns still stand as it left them. */
 async function untouchedSince(
   db: Writer,
   { subject, subject_key: key, record_id: id, revision }: LogRow,
   left: StoredValues,
-): Promise<StoredValues> {
+): Promise<number> {
   if (!hasTable(subject) || id === null) throw refused(key, 'the log does not tell which record it was.')
   const stored = await findRecord(db, subject, id)
   if (!stored) throw refused(key, 'it is no longer there.')
   // What the log tells beside the columns, such as the number of a reading's ticket, is not compared.
   if (Object.entries(left).some(([column, value]) => Object.hasOwn(stored, column) && stored[column] !== value)) {
     const other = await lastHand(db, subject, id)
-    throw refused(
-      key,
-      `it was changed again since${other && revision !== null ? `, last by ${other.by} on ${dayOf(fromStoredInstant(other.at), await readZone(db))}` : ''}. Undo or change that first.`,
-    )
+    const last =
+      other && revision !== null
+        ? `, last by ${other.by} on ${dayOf(fromStoredInstant(other.at), await readZone(db))}`
+        : ''
+    throw refused(key, `it was changed again since${last}. Undo or change that first.`)
   }
-  return stored
+  return id
 }
 
 async function takeAway(db: Writer, row: LogRow, left: StoredValues): Promise<void> {
-  await untouchedSince(db, row, left)
+  const id = await untouchedSince(db, row, left)
   const table = recordTables[row.subject as RecordSubject]
   try {
     for (const [other, column] of goesWith[table] ?? [])
       await db
         .deleteFrom(other as 'finding')
-        .where(column as 'unit_id', '=', row.record_id)
+        .where(column as 'unit_id', '=', id)
         .execute()
     await db
       .deleteFrom(table as 'yard')
-      .where('id', '=', row.record_id as number)
+      .where('id', '=', id)
       .execute()
   } catch (error) {
     const code = error instanceof Error && 'code' in error ? error.code : ''
     if (code !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error
     throw new TarelineError(
       'cannot-undo',
-      `${row.subject_key}: other records rest on it by now, such as readings, tickets or calibrations. Nothing was undone.`,
+      `${row.subject_key}: other records rest on it by now, such as readings, tickets or calibrations. ` +
+        'Nothing was undone.',
       { cause: error },
     )
   }
 }
 
 async function setBack(db: Writer, row: LogRow, old: StoredValues, now: StoredValues): Promise<void> {
-  await untouchedSince(db, row, now)
+  const id = await untouchedSince(db, row, now)
   await db
     .updateTable(recordTables[row.subject as RecordSubject] as 'yard')
     .set(old as never)
-    .where('id', '=', row.record_id as number)
+    .where('id', '=', id)
     .execute()
 }
 
@@ -169,7 +171,7 @@ async function setRuleBack(db: Writer, row: LogRow): Promise<void> {
     throw refused(name, 'the rule was changed again since. Undo or change that first.')
   await db
     .updateTable('house_rule')
-    .set({ value: parse(old_value) as number })
+    .set({ value: Number(parse(old_value)) })
     .where('name', '=', name)
     .execute()
 }

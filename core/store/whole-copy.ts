@@ -12,6 +12,7 @@ import {
   statSync,
 } from 'node:fs'
 import { dirname, join } from 'node:path'
+import { numberOf } from '#core/store/rows.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -34,7 +35,7 @@ export function countRows(raw: Database.Database): Map<string, number> {
     .prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name")
     .pluck()
     .all() as string[]
-  return new Map(tables.map((table) => [table, raw.prepare(`select count(*) from "${table}"`).pluck().get() as number]))
+  return new Map(tables.map((table) => [table, numberOf(raw, `select count(*) from "${table}"`)]))
 }
 
 function verify(
@@ -55,7 +56,8 @@ function verify(
       if (found.get(table) !== rows)
         throw new TarelineError(
           'damaged-copy',
-          `The copy has ${found.get(table) ?? 0} rows in ${table} where the file has ${rows}, and was removed. Try again.`,
+          `The copy has ${found.get(table) ?? 0} rows in ${table} where the file has ${rows}, and was removed. ` +
+            'Try again.',
         )
     }
     complete(raw)

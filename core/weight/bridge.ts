@@ -2,6 +2,7 @@ import { type LimitRules, bridgeLimitLb } from '#core/evidence/limits.ts'
 import type { PlacedAxle, Ruler } from '#core/weight/ruler.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
+import { at } from '#core/words/lists.ts'
 
 /**
  * Axles whose centres lie within this many feet count as one axle, and within the second as a tandem (23 CFR 658.5;
@@ -67,13 +68,14 @@ function limitOf(
 function sharesOf(axles: readonly PlacedAxle[], perGroup: ReadonlyMap<number, number>): BridgeSet['shares'] {
   const counts = new Map<number, number>()
   for (const { groupId } of axles) counts.set(groupId, (counts.get(groupId) ?? 0) + 1)
-  return Array.from(counts, ([groupId, count]) => ({ groupId, share: count / (perGroup.get(groupId) as number) }))
+  return Array.from(counts, ([groupId, count]) => ({ groupId, share: count / (perGroup.get(groupId) ?? count) }))
 }
 
 /**
  * Every set of two or more consecutive axles of a combination, n(n-1)/2 where all axles are placed, with its limit in
  * lb:
- *   the bridge formula (see `bridgeLimitLb`); 34,000 within 8 ft; two consecutive tandems 36 ft or more apart 34,000 each;
+ *   the bridge formula (see `bridgeLimitLb`); 34,000 within 8 ft;
+ *   two consecutive tandems 36 ft or more apart 34,000 each;
  *   never more than 20,000 an axle nor than the gross limit. House Rules replace the 20,000, 34,000 and 80,000.
  *
  * Sets that would cross a gap of the ruler are left out; the ruler names the gap. A reckoner: the authority's table
@@ -145,13 +147,13 @@ const shapes = new Map<string, BridgeLayout>()
 const mostShapes = 1000
 
 function layOut({ units, plan: { groups } }: ReadyCombination, ruler: Ruler, sets: readonly BridgeSet[]): BridgeLayout {
-  const placeOf = new Map(groups.map(({ place }, i) => [place.groupId, i]))
-  const unitPlace = new Map(units.map(({ unitId }, i) => [unitId, i]))
+  const placeOf = (groupId: number) => groups.findIndex(({ place }) => place.groupId === groupId)
+  const unitOf = (groupId: number) => units.findIndex(({ unitId }) => unitId === groups[placeOf(groupId)]?.unitId)
   // The axles of a group that are placed share its weight: a stretch holds all of them or none.
   const axles = ruler.stretches.flatMap((stretch) =>
     stretch.axles.map(
       ({ groupId }): AxleShare => ({
-        place: placeOf.get(groupId) as number,
+        place: placeOf(groupId),
         share: 1 / stretch.axles.filter((axle) => axle.groupId === groupId).length,
       }),
     ),
@@ -176,15 +178,9 @@ function layOut({ units, plan: { groups } }: ReadyCombination, ruler: Ruler, set
         limitLb,
         basis,
         name,
-        from: (starts[i] as number) + firstAxle - 1,
-        to: (starts[i] as number) + lastAxle,
-        units: [
-          ...new Set(
-            shares.map(
-              ({ groupId }) => unitPlace.get(groups[placeOf.get(groupId) as number]?.unitId as number) as number,
-            ),
-          ),
-        ],
+        from: at(starts, i) + firstAxle - 1,
+        to: at(starts, i) + lastAxle,
+        units: [...new Set(shares.map(({ groupId }) => unitOf(groupId)))],
         isOwnLimit: shares.length > 1 && basis !== 'gross limit',
       }),
     ),

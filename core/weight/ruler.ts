@@ -126,7 +126,9 @@ function coupling(units: readonly UnitPlace[], index: number): { kingpinFt: numb
       unitId: ahead.unitId,
       groupId: null,
       reason: 'no fifth wheel',
-      message: `${ahead.unit}: the distance of its fifth wheel behind the front axle is not recorded, so ${unit.unit} cannot be placed.`,
+      message:
+        `${ahead.unit}: the distance of its fifth wheel behind the front axle is not recorded, ` +
+        `so ${unit.unit} cannot be placed.`,
     }
   }
   return { kingpinFt: ahead.fifthWheelFt }

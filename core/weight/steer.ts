@@ -51,7 +51,9 @@ export function fifthWheelStatics(fifthWheelFt: number, wheelbaseFt: number): Re
       field: 'fifth_wheel_ft',
       value: `${fifthWheelFt} ft with the drive group at ${wheelbaseFt} ft`,
       accepted: 'distances above zero behind the front axle',
-      message: `A fifth wheel ${fifthWheelFt} ft and a drive group ${wheelbaseFt} ft behind the front axle: both must be above zero.`,
+      message:
+        `A fifth wheel ${fifthWheelFt} ft and a drive group ${wheelbaseFt} ft behind the front axle: ` +
+        'both must be above zero.',
     })
   }
   const uF = fifthWheelHalfWidthFt / Math.sqrt(3)
@@ -230,7 +232,8 @@ export function steerModel(
       value: `${fitting.length} tickets`,
       accepted: 'tickets whose steer and drive weights follow one line',
       message:
-        'The steer weight cannot be estimated: its tickets disagree about how steer follows drive. Check them for slips.',
+        'The steer weight cannot be estimated: its tickets disagree about how steer follows drive. ' +
+        'Check them for slips.',
     })
   }
   return refuse({
@@ -239,7 +242,8 @@ export function steerModel(
     value: `${fitting.length} tickets`,
     accepted: 'tickets empty and loaded, or the positions of fifth wheel and drive group',
     message:
-      'The steer weight cannot be estimated: weigh the tractor empty and loaded with steer and drive weights, or record the positions of its fifth wheel and drive group.',
+      'The steer weight cannot be estimated: weigh the tractor empty and loaded with steer and drive weights, ' +
+      'or record the positions of its fifth wheel and drive group.',
   })
 }
 
@@ -248,7 +252,8 @@ const gainsAt = (shifts: readonly ScaleShift[], driveLb: number): GainPart[] =>
 
 /**
  * The steer weight that goes with a drive weight D:
- *   S = a + b D,   u²(S) = u²(a) + D² u²(b) + 2 D cov(a,b) + scatter² + b² u²(D),   cov(S, D) = b u²(D) + shared scales.
+ *   S = a + b D,   u²(S) = u²(a) + D² u²(b) + 2 D cov(a,b) + scatter² + b² u²(D),
+ *   cov(S, D) = b u²(D) + shared scales.
  * The last part comes through `follows`, so that sums of steer and drive count it once and with its sign.
  * Units: lb. Source: JCGM 100:2008 5.2.2, equation (13).
  */

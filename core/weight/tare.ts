@@ -158,8 +158,8 @@ function unitTare(unit: TareUnit, others: readonly TareUnit[], terms: TareTerms)
  * The tare of a combination: its latest empty ticket; where it has none, the sum of its units' own, each from a ticket
  * of the unit alone or as the difference of an empty pair (with one of `others`) and the partner's own.
  *
- * Which tickets are empty ones: `emptyTicketsOf`. Uncertainty: the ticket's, or the scatter of three and more empty tickets where that is larger (fuel and people differ from day to day), and the
- * scale's.
+ * Which tickets are empty ones: `emptyTicketsOf`. Uncertainty: the ticket's, or the scatter of three and more empty
+ * tickets where that is larger (fuel and people differ from day to day), and the scale's.
  *
  * Units: lb, k = 1. Errors (as values): no-tare, naming the units without one.
  */
@@ -174,7 +174,9 @@ export function tareOf(units: readonly TareUnit[], terms: TareTerms, others: rea
       field: 'ticket',
       value: missing.join(', '),
       accepted: 'an empty ticket of the combination, or one of each unit',
-      message: `Cargo is unknown: no empty ticket of ${units.map(({ unit }) => unit).join(' with ')}, nor of ${missing.join(' and ')} alone.`,
+      message:
+        `Cargo is unknown: no empty ticket of ${units.map(({ unit }) => unit).join(' with ')}, ` +
+        `nor of ${missing.join(' and ')} alone.`,
     })
   }
   const tares = own as Tare[]

@@ -194,8 +194,8 @@ function withoutPressure(group: PreparedGroup, found: NoPressure): UnweighedGrou
  * u(a), u(b), cov(a,b): the line's, with the scales' gain errors kept apart as shared parts. wander: what the line may
  * have moved by since its calibration. u(p): leveling repeatability and the sensors' resolution. Where several lines
  * hold, the newest weighs; a line holds from its first point to the first break after its calibration, in the lift
- * state of its points (unknown and 'none' fit either; mixed points fit none). A reading that lacks a circuit of the line is not weighed: the
- * circuits' mean without it is another quantity.
+ * state of its points (unknown and 'none' fit either; mixed points fit none). A reading that lacks a circuit of the
+ * line is not weighed: the circuits' mean without it is another quantity.
  *
  * Units: psi as read, lb, k = 1. Errors as values: an unweighed group with its reason and a sentence.
  * Source: JCGM 100:2008 (GUM) 5.2.2, equation (13).

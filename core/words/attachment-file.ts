@@ -177,7 +177,8 @@ export function checkAttachment(name: string, bytes: Uint8Array): Result<Checked
     type: found.type,
     warning: found.ends(bytes)
       ? null
-      : `${name} is ${found.words} without its end: it may have been cut off on its way. Open it to see whether all of it is there.`,
+      : `${name} is ${found.words} without its end: it may have been cut off on its way. ` +
+        'Open it to see whether all of it is there.',
   })
 }
 

@@ -17,6 +17,12 @@ export interface RuleDefinition {
   readonly shownOnly?: true
 }
 
+/** What a rule's value measures, and what its unit says behind that, such as ` per root month`. */
+export function measuredRule(unit: string): { readonly kind: MeasuredKind; readonly behind: string } | undefined {
+  const [, stored = '', behind = ''] = /^(lb|psi)\b(.*)$/.exec(unit) ?? []
+  return stored === '' ? undefined : { kind: stored === 'lb' ? 'weight' : 'pressure', behind }
+}
+
 /**
  * Every limit, tolerance, interval and confidence that a fleet sets for itself. The key is what is stored; the
  * rest is what the House Rules screen says about it.
@@ -224,7 +230,8 @@ export const houseRuleDefinitions = {
     min: 0,
     max: 100,
     source:
-      'A choice: a cell that reports low is near its end. Where most swaps are low, 0 takes them for early ones and lets the risk at the swap grow to 48 %; 50 keeps it at 8 to 14 %',
+      'A choice: a cell that reports low is near its end. Where most swaps are low, ' +
+      '0 takes them for early ones and lets the risk at the swap grow to 48 %; 50 keeps it at 8 to 14 %',
   },
   visitIntervalDays: {
     label: 'Days until the next visit of a unit without a planned one',
@@ -388,10 +395,6 @@ export type HouseRules = Readonly<Record<HouseRuleName, number>> & {
 
 /** What the House Rules screen and the log call the zone. */
 export const zoneLabel = 'Time zone in which the fleet counts its days'
-
-/** What a rule's value is of, where it is shown and typed in the measures in use; its unit is the stored one. */
-export const quantityOfRule = ({ unit }: { readonly unit: string }): MeasuredKind | undefined =>
-  /^lb\b/.test(unit) ? 'weight' : /^psi\b/.test(unit) ? 'pressure' : undefined
 
 export const houseRuleNames = Object.keys(houseRuleDefinitions) as HouseRuleName[]
 

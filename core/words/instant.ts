@@ -38,6 +38,13 @@ export function parseInstant(text: string): number | undefined {
   return Date.UTC(year, month - 1, day, hour, minute, second, ms) - offsetMinutes * 60_000
 }
 
+/** The same of a text that was accepted before; another is a programmer's mistake. Errors: RangeError. */
+export function typedInstantMs(text: string): number {
+  const ms = parseInstant(text)
+  if (ms === undefined) throw new RangeError(`${text} is not ${acceptedInstant}`)
+  return ms
+}
+
 /** A clock may run so far ahead of the one that saves, ms. */
 export const clockSlackMs = 10 * 60_000
 

@@ -86,6 +86,9 @@ export const measureSets: Readonly<Record<MeasureSystem, MeasureSet>> = {
   },
 }
 
+/** Those of the store, of commands and of files of fixed format. */
+export const storedMeasures: MeasureSet = pounds
+
 /** Every measure of a quantity, in use or not, each once. */
 export const measuresOf = (kind: MeasuredKind): readonly Measure[] => [
   ...new Map(Object.values(measureSets).map((set) => [set[kind].symbol, set[kind]])).values(),
@@ -135,11 +138,15 @@ function boundText(bound: number, m: Measure, inwards: (value: number) => number
   return (told + 0).toLocaleString('en-US', { maximumFractionDigits: mostPlaces })
 }
 
-const boundsText = ({ min, max }: Range, m: Measure): string =>
+/** What a field of this quantity accepts, as a phrase. */
+export const acceptedMeasure = ({ min, max }: Range, m: Measure): string =>
   `${boundText(min, m, Math.ceil)} to ${boundText(max, m, Math.floor)}\u00a0${m.symbol}`
 
-/** What a field of this quantity accepts, as a phrase. */
-export const acceptedMeasure = (range: Range, m: Measure): string => boundsText(range, m)
+/** A recorded or typed value with every digit that may tell it from another: `4,930.5 kg`. */
+export function amountText(stored: number, m: Measure): string {
+  const shown = Number(toShown(stored, m).toPrecision(7))
+  return `${shown.toLocaleString('en-US', { maximumFractionDigits: mostPlaces })}\u00a0${m.symbol}`
+}
 
 /** `psi, kPa or bar` */
 const symbolsText = (measures: readonly Measure[]): string =>
@@ -156,7 +163,7 @@ export function readMeasure(
   inUse: Measure,
   others: readonly Measure[] = [],
 ): Result<number> {
-  const accepted = boundsText(range, inUse)
+  const accepted = acceptedMeasure(range, inUse)
   const problem = (code: string, what: string): Result<never> =>
     refuse<Problem>({ code, field: '', value: text, accepted, message: `${what}; ${accepted} is accepted.` })
   const typed = text.trim()
@@ -171,10 +178,6 @@ export function readMeasure(
   const near = Math.abs(toShown(range.max - range.min, { ...m, offset: 0 })) * 1e-12
   const kept =
     Math.abs(stored - range.min) <= near ? range.min : Math.abs(stored - range.max) <= near ? range.max : stored
-  if (kept < range.min || kept > range.max)
-    return problem(
-      'out-of-range',
-      `${shown.toLocaleString('en-US', { maximumFractionDigits: 6 })}\u00a0${m.symbol} is out of range`,
-    )
+  if (kept < range.min || kept > range.max) return problem('out-of-range', `${amountText(stored, m)} is out of range`)
   return ok(kept)
 }

@@ -47,7 +47,8 @@ export class ConflictError extends TarelineError {
   constructor(record: string, conflicts: readonly FieldConflict[], other: Hand | undefined) {
     super(
       'conflict',
-      `${record} was changed meanwhile${other ? ` by ${other.by}` : ''}, so nothing of this was saved. Both values are shown: keep one of them, then save again.`,
+      `${record} was changed meanwhile${other ? ` by ${other.by}` : ''}, so nothing of this was saved. ` +
+        'Both values are shown: keep one of them, then save again.',
     )
     this.name = 'ConflictError'
     this.conflicts = conflicts

@@ -1,6 +1,6 @@
 import type { ChangeSubject, StoredValue, StoredValues } from '#core/words/change.ts'
 import { acceptedInstant, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
-import { type MeasureSet, type MeasuredKind, acceptedMeasure, measureSets, typedText } from '#core/words/measures.ts'
+import { type MeasureSet, type MeasuredKind, acceptedMeasure, amountText } from '#core/words/measures.ts'
 import {
   type EventKind,
   type Range,
@@ -146,13 +146,11 @@ const control = /[\u0000-\u001f\u007f]/
 // biome-ignore lint/suspicious/noControlCharactersInRegex: all but tab and line breaks
 const controlInProse = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/
 
-const stored = measureSets['lb, psi, ft']
-
-/** What a field accepts, as a phrase in the measures given. */
-export function acceptedBy(field: RecordField, measures: MeasureSet = stored): string {
+/** What a field accepts, as a phrase. */
+export function acceptedBy(field: RecordField, measures: MeasureSet): string {
   if (field.type === 'word') return field.words.join(', ')
-  if (field.type === 'number' && field.measure) return acceptedMeasure(field.range, measures[field.measure])
-  if (field.type === 'number') return describeRange(field.range)
+  if (field.type === 'number')
+    return field.measure ? acceptedMeasure(field.range, measures[field.measure]) : describeRange(field.range)
   if (field.type === 'whole') return `a whole number from ${describeRange(field.range)}`
   if (field.type === 'moment') return acceptedInstant
   if (field.type === 'yard') return 'a yard of this fleet'
@@ -182,14 +180,15 @@ function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): bool
     : value.length <= mostInProse && !controlInProse.test(value)
 }
 
-/** What is wrong with a stored value for a field, as a sentence in the measures given; null when it will do. */
-export function valueProblem(field: RecordField, value: StoredValue, measures: MeasureSet = stored): string | null {
-  const accepted = acceptedBy(field, measures)
-  if (value === null) return field.needed ? `${field.label} is empty; ${accepted} is needed.` : null
+/** What is wrong with a stored value for a field, as a sentence; null when it will do. */
+export function valueProblem(field: RecordField, value: StoredValue, measures: MeasureSet): string | null {
+  if (value === null) return field.needed ? `${field.label} is empty; ${acceptedBy(field, measures)} is needed.` : null
   if (isAccepted(field, value)) return null
-  const isMeasured = field.type === 'number' && field.measure && Number.isFinite(value)
-  const told = isMeasured ? typedText(Number(value), measures[field.measure]) : String(value)
-  return `${field.label}: “${told.slice(0, 80)}” is not accepted; ${accepted} is.`
+  const text =
+    field.type === 'number' && field.measure && typeof value === 'number'
+      ? amountText(value, measures[field.measure])
+      : String(value).slice(0, 80)
+  return `${field.label}: “${text}” is not accepted; ${acceptedBy(field, measures)} is.`
 }
 
 export interface ValueProblem {
@@ -197,19 +196,21 @@ export interface ValueProblem {
   readonly message: string
 }
 
-export interface FieldTerms {
-  /** Fields that are left out are empty, as of a new record; without it they are. */
-  readonly whole?: boolean
-  /** The measures that sentences are in; the stored ones where they are left out. */
-  readonly measures?: MeasureSet
+/** What the values of a form are held against. */
+export interface FormAsked {
+  /** ms UTC. */
+  readonly now: number
+  /** In which the sentences say them. */
+  readonly measures: MeasureSet
+  /** Fields that are left out are empty, as of a new record. */
+  readonly whole: boolean
 }
 
-/** What is wrong with the values of a form, one sentence a field. `now`: ms UTC. */
+/** What is wrong with the values of a form, one sentence a field. */
 export function fieldProblems(
   fields: RecordFields,
   values: StoredValues,
-  now: number,
-  { whole = true, measures = stored }: FieldTerms = {},
+  { now, measures, whole }: FormAsked,
 ): ValueProblem[] {
   const problems: ValueProblem[] = []
   for (const [field, description] of Object.entries(fields)) {
@@ -238,12 +239,10 @@ export function misfits(subject: TypedSubject, values: StoredValues): ValueProbl
 }
 
 /** The same as `fieldProblems` for a record of a subject, whose values must fit each other too. */
-export const recordProblems = (
-  subject: TypedSubject,
-  values: StoredValues,
-  now: number,
-  terms: FieldTerms = {},
-): ValueProblem[] => [...fieldProblems(fieldsOf(subject), values, now, terms), ...misfits(subject, values)]
+export const recordProblems = (subject: TypedSubject, values: StoredValues, asked: FormAsked): ValueProblem[] => [
+  ...fieldProblems(fieldsOf(subject), values, asked),
+  ...misfits(subject, values),
+]
 
 /** What tells of weights and pressures, and may be corrected with a reason. */
 export const evidenceKinds = ['ticket', 'reading'] as const

@@ -1,15 +1,19 @@
 import { expanded } from '#core/words/coverage.ts'
 import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { type Measure, type MeasureSet, measureSets, measuresOfRule, toShown } from '#core/words/measures.ts'
+import { type Measure, type MeasureSet, measuresOfRule, storedMeasures, toShown } from '#core/words/measures.ts'
 
-/** How a sentence writes what it is given in stored units: number, then unit, with no more digits than the figure bears. */
+/**
+ * How a sentence writes what it is given in stored units: number, then unit, with no more digits than the figure bears.
+ */
 export interface Say {
   /** A weight that was worked out, lb, to its honest step: no onboard weight is known closer. */
   weight(lb: number): string
   /** A printed weight, lb, as it stands on the ticket. */
   ticket(lb: number): string
-  /** The 95 % interval of a weight with a standard uncertainty, lb: `± 720 lb`, never shown finer than the honest step. */
+  /**
+   * The 95 % interval of a weight with a standard uncertainty, lb: `± 720 lb`, never shown finer than the honest step.
+   */
   plusMinus(uLb: number): string
   /** A pressure, psi. */
   pressure(psi: number): string
@@ -19,7 +23,9 @@ export interface Say {
   elevation(ft: number): string
   /** A height difference of about 1,000 ft that is a round figure in the measures in use, ft. */
   readonly climbFt: number
-  /** The smallest step in which a table of pressures is read off a gauge, psi: a round figure in the measures in use. */
+  /**
+   * The smallest step in which a table of pressures is read off a gauge, psi: a round figure in the measures in use.
+   */
   readonly gaugeStepPsi: number
   /** The fleet's calendar day of a time, ms UTC. */
   day(at: number): string
@@ -61,7 +67,9 @@ export const plusMinusShown = (u: number, { factor, honestStep }: Measure): numb
 
 const made = new Map<string, Say>()
 
-/** Says quantities in a set of measures and days in a time zone (its IANA name), both the fleet's; made once for each. */
+/**
+ * Says quantities in a set of measures and days in a time zone (its IANA name), both the fleet's; made once for each.
+ */
 export function sayIn(set: MeasureSet, zone: string): Say {
   const key = `${set.weight.symbol} ${set.pressure.symbol} ${zone}`
   const say = made.get(key) ?? makeSay(set, zone)
@@ -95,7 +103,7 @@ function makeSay(set: MeasureSet, zone: string): Say {
 }
 
 /** In the stored measures and the fleet's days: what commands and files of fixed format say. */
-export const sayStored = (zone: string): Say => sayIn(measureSets['lb, psi, ft'], zone)
+export const sayStored = (zone: string): Say => sayIn(storedMeasures, zone)
 
 /** As the House Rules ask for: what screens and documents say. */
 export const sayOfRules = ({ measures, zone }: Pick<HouseRules, 'measures' | 'zone'>): Say =>

@@ -27,3 +27,10 @@ export function countOn(number: string, count: number, taken: ReadonlySet<string
   }
   return next
 }
+
+/** `1 day`, `1,350 days` */
+export const count = (value: number, one: string, many = `${one}s`): string =>
+  `${value.toLocaleString('en-US', { maximumFractionDigits: 0 })} ${value === 1 ? one : many}`
+
+/** What is left of a name in the name of a file. */
+export const inFileName = (name: string): string => name.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')

@@ -98,7 +98,9 @@ export function readVin(typed: string, thisYear: number): VinReading {
   return vin[checkPosition] === expected
     ? { problem: null, modelYears: years }
     : {
-        problem: `The check digit (9th character) is ${vin[checkPosition]} and by 49 CFR 565 would be ${expected}: a character may be mistyped. Older and foreign numbers have none.`,
+        problem:
+          `The check digit (9th character) is ${vin[checkPosition]} and by 49 CFR 565 would be ${expected}: ` +
+          'a character may be mistyped. Older and foreign numbers have none.',
         modelYears: years,
       }
 }

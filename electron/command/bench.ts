@@ -12,12 +12,12 @@ import { listPlannedVisits, visitNames } from '#core/store/visits.ts'
 import { type LocalDay, dayNumber, dayOf, dayOfNumber, daysBetween, startOfDay, storedDay } from '#core/words/day.ts'
 import { sayStored } from '#core/words/say.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { count } from '#core/words/text.ts'
 import {
   type Answer,
   type Command,
   type CommandInput,
   UsageError,
-  amount,
   asOfOption,
   dbOption,
   askedMoment,
@@ -71,14 +71,18 @@ function rowText({
   const visit = next_visit_assumed
     ? `by ${next_visit_on}, when no visit is planned`
     : `before the visit on ${next_visit_on}`
-  return `${state === 'fine' ? '    ' : state === 'due' ? 'DUE ' : 'OVER'}  ${unit} ${group} ${circuit}  ${serial}${cell === null ? '' : `  ${cell}`}  ${since}  swap by ${swap_by}  ${percent(risk)} risk ${visit}`
+  return (
+    `${state === 'fine' ? '    ' : state === 'due' ? 'DUE ' : 'OVER'}  ${unit} ${group} ${circuit}  ` +
+    `${serial}${cell === null ? '' : `  ${cell}`}  ${since}  swap by ${swap_by}  ${percent(risk)} risk ${visit}`
+  )
 }
 
 /** Says when the cell of each mounted sensor is to be swapped. */
 export const batteriesCommand: Command = {
   name: 'batteries',
   summary:
-    'Say of every mounted sensor when its cell went in, by when to swap it, and how likely it dies before the next visit.',
+    'Say of every mounted sensor when its cell went in, by when to swap it, ' +
+    'and how likely it dies before the next visit.',
   arguments: [],
   options: { db: dbOption, 'as-of': asOfOption },
   run: (input) =>
@@ -92,11 +96,12 @@ export const batteriesCommand: Command = {
       const rows = mounted
         .map((cell) => cellRow(cell, contradictions, zone))
         .sort((p, q) => (p.swap_by < q.swap_by ? -1 : p.swap_by > q.swap_by ? 1 : q.risk - p.risk))
-      const count = (state: CellRow['state']) => rows.filter((row) => row.state === state).length
+      const inState = (state: CellRow['state']) => rows.filter((row) => row.state === state).length
       const assumed = rows.filter(({ installed_assumed }) => installed_assumed).length
       const closing = [
-        `${amount(rows.length, 'sensor')}: ${count('overdue')} overdue, ${count('due')} due, ${count('fine')} fine.`,
-        ...(assumed > 0 ? [`${amount(assumed, 'cell')} without a recorded change: counted from the mounting.`] : []),
+        `${count(rows.length, 'sensor')}: ${inState('overdue')} overdue, ` +
+          `${inState('due')} due, ${inState('fine')} fine.`,
+        ...(assumed > 0 ? [`${count(assumed, 'cell')} without a recorded change: counted from the mounting.`] : []),
       ]
       return {
         document: rows,
@@ -153,7 +158,7 @@ function planText(visits: readonly VisitRow[]): string[] {
     heading = next
     const about = [
       `${minutes} min`,
-      late_days > 0 ? `was due on ${due_on}, ${amount(late_days, 'day')} late` : `due on ${due_on}`,
+      late_days > 0 ? `was due on ${due_on}, ${count(late_days, 'day')} late` : `due on ${due_on}`,
       ...(planned_visit === null ? [] : ['planned visit']),
       ...(until_day === day ? [] : [`stays until ${until_day}`]),
     ]
@@ -281,7 +286,8 @@ export const benchPlanCommand: Command = {
                 ...(notMet.length > 0 ? ['Cannot be met:', ...notMet.map(({ message }) => `  ${message}`), ''] : []),
                 ...cautions,
                 '',
-                `${amount(visits.length, 'visit')} for ${amount(total, 'piece')} of work through ${dayOfNumber(plan.lastDay)}; ${notMet.length} cannot be met.`,
+                `${count(visits.length, 'visit')} for ${count(total, 'piece')} of work through ` +
+                  `${dayOfNumber(plan.lastDay)}; ${notMet.length} cannot be met.`,
               ].join('\n'),
         messages: issues.map(({ message }) => message),
       }

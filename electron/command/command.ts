@@ -73,10 +73,6 @@ export const dbOption = {
 /** The command line itself was wrong: which part, and what is accepted. */
 export class UsageError extends Error {}
 
-/** `1,234 rows`, `1 row`. */
-export const amount = (count: number, one: string, many = `${one}s`): string =>
-  `${count.toLocaleString('en-US')} ${count === 1 ? one : many}`
-
 /** The process's own standard streams; progress is shown only to a terminal, and Ctrl-C asks the command to stop. */
 export function processStreams(): Streams {
   const stop = new AbortController()
@@ -126,8 +122,8 @@ export const asOfOption = {
 } as const satisfies OptionShape
 
 /**
- * The moment that an option names, ms UTC: the end of a day of the fleet in a zone, or a time with its offset; undefined
- * where it was left out.
+ * The moment that an option names, ms UTC: the end of a day of the fleet in a zone, or a time with its offset;
+ * undefined where it was left out.
  */
 export function readMoment(input: CommandInput, option: string, zone: string): number | undefined {
   const text = input.textOr(option)

@@ -4,7 +4,8 @@ import { importIntoFile } from '#core/jobs/import-into-file.ts'
 import { checkFile } from '#core/store/check-file.ts'
 import { backupStore } from '#core/store/copies.ts'
 import { openStore } from '#core/store/open.ts'
-import { type Answer, type Command, amount, dbOption } from '#electron/command/command.ts'
+import { count } from '#core/words/text.ts'
+import { type Answer, type Command, dbOption } from '#electron/command/command.ts'
 
 /** Copies a fleet file while it may be in use. */
 export const backupCommand: Command = {
@@ -20,12 +21,15 @@ export const backupCommand: Command = {
         missing.length === 0
           ? []
           : [
-              `${amount(missing.length, 'attachment')} of the record ${missing.length === 1 ? 'is' : 'are'} missing or damaged and could not be copied; check says which.`,
+              `${count(missing.length, 'attachment')} of the record ${missing.length === 1 ? 'is' : 'are'} missing ` +
+                'or damaged and could not be copied; check says which.',
             ]
       return {
         document: { ...backup, missing_attachments: missing },
         messages,
-        text: `Copied to ${backup.file} and checked: ${amount(backup.rows, 'row')} in ${amount(backup.tables, 'table')}.`,
+        text:
+          `Copied to ${backup.file} and checked: ${count(backup.rows, 'row')} in ` +
+          `${count(backup.tables, 'table')}.`,
       }
     } finally {
       await store.close()
@@ -71,14 +75,15 @@ export const exportCommand: Command = {
     const store = await openStore(input.text('db'), { mustExist: true })
     const outcome = await exportFolder(store, input.argument(0)).finally(() => store.close())
     const width = Math.max(...outcome.files.map(({ file }) => file.length))
-    const lines = outcome.files.map(({ file, rows }) => `${file.padEnd(width)}  ${amount(rows, 'row')}`)
+    const lines = outcome.files.map(({ file, rows }) => `${file.padEnd(width)}  ${count(rows, 'row')}`)
     const { folder, files, formulaTexts, leftOut } = outcome
     const messages =
       formulaTexts === 0
         ? leftOut
         : [
             ...leftOut,
-            `${amount(formulaTexts, 'text')} begin${formulaTexts === 1 ? 's' : ''} as a formula does and stay${formulaTexts === 1 ? 's' : ''} as recorded: in a spreadsheet, import the columns as text.`,
+            `${count(formulaTexts, 'text')} begin${formulaTexts === 1 ? 's' : ''} as a formula does and ` +
+              `stay${formulaTexts === 1 ? 's' : ''} as recorded: in a spreadsheet, import the columns as text.`,
           ]
     return {
       document: { folder, files, formula_texts: formulaTexts, left_out: leftOut },
@@ -99,14 +104,14 @@ export const importCommand: Command = {
     const file = input.text('db')
     const onProgress = ({ stage, rows, rowsPerSecond, share }: ImportProgress) => {
       const percent = share === null ? '' : `${Math.floor(share * 100)} % · `
-      terminal.progress(`${stage} · ${percent}${amount(rows, 'row')} · ${rowsPerSecond.toLocaleString('en-US')} rows/s`)
+      terminal.progress(`${stage} · ${percent}${count(rows, 'row')} · ${rowsPerSecond.toLocaleString('en-US')} rows/s`)
     }
     // In this thread: nobody waits meanwhile. The next command or window judges the fleet when it is asked to.
     const outcome = await importIntoFile(file, folder, { signal: terminal.signal, onProgress })
     terminal.progress(undefined)
     if (outcome.outcome === 'refused') {
       const { problems, more } = outcome
-      const many = more ? `The first ${problems.length} problems are listed` : amount(problems.length, 'problem')
+      const many = more ? `The first ${problems.length} problems are listed` : count(problems.length, 'problem')
       return {
         document: outcome,
         text: '',
@@ -122,14 +127,15 @@ export const importCommand: Command = {
     const rows = files.reduce((sum, { read }) => sum + read, 0)
     const lines = files.map(
       ({ file: name, read, added, completed, same }) =>
-        `${name.padEnd(width)}  ${amount(read, 'row')}: ${added.toLocaleString('en-US')} added, ${completed.toLocaleString('en-US')} completed, ${same.toLocaleString('en-US')} the same`,
+        `${name.padEnd(width)}  ${count(read, 'row')}: ${added.toLocaleString('en-US')} added, ` +
+        `${completed.toLocaleString('en-US')} completed, ${same.toLocaleString('en-US')} the same`,
     )
     const changed = files.some(({ added, completed }) => added + completed > 0)
     return {
       document: outcome,
       text: [
         ...lines,
-        `${amount(rows, 'row')} in ${seconds.toFixed(1)} s. ${changed ? 'Stored.' : 'Nothing was new.'}`,
+        `${count(rows, 'row')} in ${seconds.toFixed(1)} s. ${changed ? 'Stored.' : 'Nothing was new.'}`,
       ].join('\n'),
       messages: notes,
     }

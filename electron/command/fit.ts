@@ -46,11 +46,13 @@ export const fitCommand: Command = {
       `standard uncertainty: a ${digits(fit.uA, 6)}, b ${digits(fit.uB, 6)}; covariance ${digits(fit.covAB, 6)}`,
       fit.chi2Limit95 === null
         ? 'two points: the line goes through both and cannot check itself'
-        : `chi-squared ${digits(fit.chi2, 6)} with ${fit.dof} degrees of freedom; 95 % quantile ${digits(fit.chi2Limit95, 6)}`,
+        : `chi-squared ${digits(fit.chi2, 6)} with ${fit.dof} degrees of freedom; ` +
+          `95 % quantile ${digits(fit.chi2Limit95, 6)}`,
     ]
     if (estimate)
       lines.push(
-        `${at !== undefined ? `y at x = ${at}` : `x at y = ${invert}`}: ${digits(estimate.value)}, standard uncertainty ${digits(estimate.u, 6)}`,
+        `${at !== undefined ? `y at x = ${at}` : `x at y = ${invert}`}: ${digits(estimate.value)}, ` +
+          `standard uncertainty ${digits(estimate.u, 6)}`,
       )
     return {
       document: {

@@ -105,7 +105,8 @@ function lineOf(entry: Entry): string {
   const from = source === 'ticket' ? `ticket ${ticket} of ${scale}` : `reading ${reading}`
   const sure = verdict === 'over' ? `over by ${lb(over_lb)}` : `too close to call (${Math.round(100 * p_over)} % over)`
   return (
-    `${weighed_at.slice(0, 16).replace('T', ' ')}  ${units.join(' + ') || unit}  ${unit} ${what(entry)}: ${lb(weight_lb)} ± ${lb(expanded(u_lb))} of ${lb(limit_lb)}, ${sure}, ${from}` +
+    `${weighed_at.slice(0, 16).replace('T', ' ')}  ${units.join(' + ') || unit}  ${unit} ${what(entry)}: ` +
+    `${lb(weight_lb)} ± ${lb(expanded(u_lb))} of ${lb(limit_lb)}, ${sure}, ${from}` +
     `${superseded ? ' (the ticket decides)' : ''}${note === null ? '' : `  "${note}"`}`
   )
 }
@@ -196,7 +197,8 @@ async function summary(store: Store, by: SummaryBy, span: HeavySpan): Promise<An
       text: rows
         .map(
           ({ unit, weighings, over, close, worst_lb }) =>
-            `${unit}  ${over} over, ${close} too close to call, of ${weighings} weighings${worst_lb === null ? '' : `, worst ${lb(worst_lb)}`}`,
+            `${unit}  ${over} over, ${close} too close to call, of ${weighings} ` +
+            `weighings${worst_lb === null ? '' : `, worst ${lb(worst_lb)}`}`,
         )
         .join('\n'),
     }
@@ -229,7 +231,8 @@ async function summary(store: Store, by: SummaryBy, span: HeavySpan): Promise<An
 export const heavyCommand: Command = {
   name: 'heavy',
   summary:
-    'List every reading or ticket over a limit: which, by how much, how sure; or count them by unit, month, yard or limit.',
+    'List every reading or ticket over a limit: which, by how much, how sure; or count them by unit, month, ' +
+    'yard or limit.',
   arguments: [],
   options: {
     db: dbOption,
@@ -241,7 +244,8 @@ export const heavyCommand: Command = {
       type: 'string',
       value: 'WHAT',
       about:
-        'count weighings instead, by unit, month, yard or limit; offender ranks trucks and tractors, small samples drawn to the fleet',
+        'count weighings instead, by unit, month, yard or limit; offender ranks trucks and tractors, ' +
+        'small samples drawn to the fleet',
     },
   },
   run: async (input) => {

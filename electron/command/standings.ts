@@ -7,11 +7,11 @@ import { readZone } from '#core/store/zone.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { sayStored } from '#core/words/say.ts'
+import { count } from '#core/words/text.ts'
 import {
   type Command,
   type CommandInput,
   UsageError,
-  amount,
   asOfOption,
   dbOption,
   askedMoment,
@@ -31,7 +31,11 @@ function findingText(finding: NamedFinding, zone: string): string {
   const about =
     [unit, group, circuit].filter((name) => name !== null).join(' ') ||
     (scale === null ? `ticket ${ticket}` : `scale ${scale}`)
-  return `${severity.toUpperCase().padEnd(4)}  ${about}  ${code}${since === null ? '' : `  since ${dayOf(fromStoredInstant(since), zone)}`}\n      ${message}\n      ${next_step}`
+  return (
+    `${severity.toUpperCase().padEnd(4)}  ${about}  ` +
+    `${code}${since === null ? '' : `  since ${dayOf(fromStoredInstant(since), zone)}`}\n      ${message}\n      ` +
+    `${next_step}`
+  )
 }
 
 /** Says what the evidence contradicts, and what to do about it. */
@@ -69,7 +73,7 @@ export const findingsCommand: Command = {
         text:
           named.length === 0
             ? 'Nothing was found.'
-            : [...named.map((finding) => findingText(finding, zone)), amount(named.length, 'finding')].join('\n'),
+            : [...named.map((finding) => findingText(finding, zone)), count(named.length, 'finding')].join('\n'),
         exit: failed ? 1 : 0,
       }
     }),
@@ -100,15 +104,16 @@ function trustText(rows: readonly TrustRow[], zone: string): string {
     const line =
       calibrated_at === null
         ? 'no line'
-        : `calibrated ${dayOf(fromStoredInstant(calibrated_at), zone)}, due ${due_on ?? 'never'}, ${sayStored(zone).plusMinus(u_limit_lb ?? 0)} at the limit`
+        : `calibrated ${dayOf(fromStoredInstant(calibrated_at), zone)}, due ${due_on ?? 'never'}, ` +
+          `${sayStored(zone).plusMinus(u_limit_lb ?? 0)} at the limit`
     return `${`${unit} ${group}`.padEnd(width)}  ${trust.padEnd(12)}  ${line}`
   })
   const counts = trustStates
     .map((trust) => [trust, rows.filter((row) => row.trust === trust).length] as const)
-    .filter(([, count]) => count > 0)
+    .filter(([, groups]) => groups > 0)
   return [
     ...lines,
-    `${amount(rows.length, 'group')}: ${counts.map(([trust, count]) => `${count} ${trust}`).join(', ')}.`,
+    `${count(rows.length, 'group')}: ${counts.map(([trust, groups]) => `${groups} ${trust}`).join(', ')}.`,
   ].join('\n')
 }
 

@@ -9,6 +9,7 @@ import {
   judgedSet,
   targetPsiOf,
 } from '#core/weight/combination-weights.ts'
+import type { WeightSum } from '#core/weight/correlated.ts'
 import type { Judgement } from '#core/weight/verdict.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
@@ -22,15 +23,23 @@ import { type Command, Parts, dbOption, withStore } from '#electron/command/comm
 const { weight: lb, plusMinus: interval } = sayStored('UTC')
 const room = ({ roomLb }: Judgement): string =>
   roomLb >= 0 ? `room for ${lb(roomLb)}` : `${lb(-roomLb)} too much to be sure`
-const judged = (weightLb: number, uLb: number, judgement: Judgement): string =>
-  `${lb(weightLb).padStart(10)} ${interval(uLb).padStart(9)}  of ${lb(judgement.limitLb)}  ${judgement.verdict}, ${room(judgement)}`
+const weightText = ({ weightLb, uLb }: WeightSum): string => `${lb(weightLb).padStart(10)} ${interval(uLb).padStart(9)}`
+const judged = (weight: WeightSum, judgement: Judgement): string =>
+  `${weightText(weight)}  of ${lb(judgement.limitLb)}  ${judgement.verdict}, ${room(judgement)}`
+const grossText = ({ gross, groups }: CombinationWeights): string =>
+  gross.total && gross.judgement
+    ? judged(gross.total, gross.judgement)
+    : `not known: ${gross.missing.length} of ${groups.length} groups were not weighed; ` +
+      `the others come to ${lb(gross.weighedLb)}`
 
 function groupLine(ready: ReadyCombination, place: number, group: JudgedGroup, at: number, width: number): string {
   const name = (ready.plan.groups[place]?.name ?? '').padEnd(width)
-  if (!group.weighing.weighed || !group.judgement)
-    return `${name}  ${group.weighing.weighed ? '' : sayUnweighed(group.weighing.why, sayStored(ready.plan.rules.zone))}`
+  const { weighing, judgement } = group
+  if (!weighing.weighed) return `${name}  ${sayUnweighed(weighing.why, sayStored(ready.plan.rules.zone))}`
+  if (!judgement) return `${name}  `
   const target = targetPsiOf(ready, place, group, at)
-  return `${name}  ${judged(group.weighing.weightLb, group.weighing.uLb, group.judgement)}${target === null ? '' : `, load to ${target.toFixed(1)} psi`}`
+  const load = target === null ? '' : `, load to ${target.toFixed(1)} psi`
+  return `${name}  ${judged(weighing, judgement)}${load}`
 }
 
 /** One reading in full: every group, gross, cargo, and the bridge sets that are not clearly under. */
@@ -42,20 +51,22 @@ export function weighingText(
 ): string {
   const { takenAt } = reading
   const width = Math.max(5, ...ready.plan.groups.map((group) => group.name.length))
-  const { gross, groups, bridge } = weights
+  const { groups, bridge } = weights
   const { tare, cargo } = cargoAt(ready, weights, takenAt)
   const lines = [
-    `Reading ${name} of ${ready.units.map(({ unit }) => unit).join(' with ')}, ${localTimeOf(takenAt, ready.plan.rules.zone).replace('T', ' ')} ${ready.plan.rules.zone}`,
+    `Reading ${name} of ${ready.units.map(({ unit }) => unit).join(' with ')}, ` +
+      `${localTimeOf(takenAt, ready.plan.rules.zone).replace('T', ' ')} ${ready.plan.rules.zone}`,
     ...groups.map((group, place) => groupLine(ready, place, group, takenAt, width)),
-    `${'gross'.padEnd(width)}  ${gross.total && gross.judgement ? judged(gross.total.weightLb, gross.total.uLb, gross.judgement) : `not known: ${gross.missing.length} of ${groups.length} groups were not weighed; the others come to ${lb(gross.weighedLb)}`}`,
-    `${'cargo'.padEnd(width)}  ${cargo ? `${lb(cargo.weightLb).padStart(10)} ${interval(cargo.uLb).padStart(9)}` : tare.ok ? 'not known without gross' : tare.problem.message}`,
+    `${'gross'.padEnd(width)}  ${grossText(weights)}`,
+    `${'cargo'.padEnd(width)}  ` +
+      (cargo ? weightText(cargo) : tare.ok ? 'not known without gross' : tare.problem.message),
   ]
   const confidence = ready.plan.rules.verdictConfidencePercent
   for (const i of bridge.sets.keys()) {
     const { set, sum, judgement } = judgedSet(bridge, i, confidence)
     if (!sum || !judgement || judgement.verdict === 'under') continue
     lines.push(
-      `bridge, axles ${set.firstAxle} to ${set.lastAxle}, ${set.lengthFt} ft: ${judged(sum.weightLb, sum.uLb, judgement).trim()}`,
+      `bridge, axles ${set.firstAxle} to ${set.lastAxle}, ${set.lengthFt} ft: ${judged(sum, judgement).trim()}`,
     )
   }
   lines.push(
@@ -69,7 +80,7 @@ export function weighingText(
 export function weighingLine(name: string, ready: ReadyCombination, { gross, groups }: CombinationWeights): string {
   const weight =
     gross.total && gross.judgement
-      ? `gross ${judged(gross.total.weightLb, gross.total.uLb, gross.judgement).trim()}`
+      ? `gross ${judged(gross.total, gross.judgement).trim()}`
       : `gross not known: ${gross.missing.length} of ${groups.length} groups were not weighed`
   return `${name}  ${ready.units.map(({ unit }) => unit).join(' + ')}  ${weight}`
 }

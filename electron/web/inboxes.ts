@@ -83,7 +83,8 @@ async function store(
     sentenceAnswer(
       413,
       isAttachment && mostAttachmentBytes < limitBytes
-        ? `${file} is too large: an attachment may have ${sizeText(mostAttachmentBytes)}, and the files of one import ${(limitBytes / gigabyte).toFixed(1)} GB together.`
+        ? `${file} is too large: an attachment may have ${sizeText(mostAttachmentBytes)}, ` +
+            `and the files of one import ${(limitBytes / gigabyte).toFixed(1)} GB together.`
         : `${file} is too large: the files of one import may have ${(limitBytes / gigabyte).toFixed(1)} GB together.`,
     )
   const folder = join(root, inbox)

@@ -36,17 +36,22 @@ function readField(field: RecordField, text: string, measures: Measures): FieldR
   const typed = text.trim()
   const refuse = (message: string): FieldRead => ({ ok: false, message })
   if (typed === '')
-    return field.needed ? refuse(`${field.label} is empty; ${acceptedBy(field)} is needed.`) : { ok: true, value: null }
+    return field.needed
+      ? refuse(`${field.label} is empty; ${acceptedBy(field, measures.say.measures)} is needed.`)
+      : { ok: true, value: null }
   if (field.type === 'number' && field.measure) {
     const read = measures[field.measure].read(typed, field.range)
     return read.ok ? read : refuse(read.problem.message)
   }
   if (field.type === 'number' || field.type === 'whole') {
     const value = parseTypedNumber(typed)
-    if (value === undefined) return refuse(`“${typed}” is not a number; ${acceptedBy(field)} is accepted.`)
+    if (value === undefined)
+      return refuse(`“${typed}” is not a number; ${acceptedBy(field, measures.say.measures)} is accepted.`)
     const fits =
       value >= field.range.min && value <= field.range.max && (field.type === 'number' || Number.isInteger(value))
-    return fits ? { ok: true, value } : refuse(`${typed} is not accepted; ${acceptedBy(field)} is.`)
+    return fits
+      ? { ok: true, value }
+      : refuse(`${typed} is not accepted; ${acceptedBy(field, measures.say.measures)} is.`)
   }
   if (field.type === 'moment') return measures.times.read(typed)
   return { ok: true, value: field.type === 'yard' ? Number(typed) : typed }

@@ -5,7 +5,7 @@ import type { SaveRecordInput } from '#core/contracts/fleet.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { timeNow } from '#core/store/clock.ts'
-import { houseRuleDefinitions, houseRuleNames, quantityOfRule } from '#core/words/house-rules.ts'
+import { houseRuleDefinitions, houseRuleNames, measuredRule } from '#core/words/house-rules.ts'
 import { type MeasureSystem, measureSystems } from '#core/words/measures.ts'
 import { fieldsOf, typedSubjects } from '#core/words/record-fields.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
@@ -102,7 +102,7 @@ describe.each(measureSystems)('a window in %s', (system) => {
     const rules = await client.houseRules.list()
     expect(strangers(rules.flatMap(({ label, source }) => [label, source]))).toEqual([])
     expect(rules.some(({ source }) => weights.test(source))).toBe(true)
-    const measured = houseRuleNames.filter((name) => quantityOfRule(houseRuleDefinitions[name]) !== undefined)
+    const measured = houseRuleNames.filter((name) => measuredRule(houseRuleDefinitions[name].unit) !== undefined)
     expect(measured.length).toBeGreaterThan(8)
     for (const name of measured) {
       const { default: was, max } = houseRuleDefinitions[name]

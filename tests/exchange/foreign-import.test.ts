@@ -96,11 +96,38 @@ describe('a file of a German weighbridge: semicolons, decimal comma, day first, 
           line: 4,
           column: 'Antriebsachse (kg)',
           message: expect.stringMatching(
-            /^other\.csv line 4, Antriebsachse \(kg\): .* contradicts .*, which is recorded already\. \(lb\)$/,
+            /^other\.csv line 4, Antriebsachse \(kg\): "13,293\.87.lb" contradicts "13,271\.83.lb", which is recorded already\.$/,
           ) as string,
         },
       ])
       expect(canTakeGood).toBe(true)
+    }))
+
+  it('what is wrong with its values is told in the measures of the fleet', () =>
+    withFleet(async (store) => {
+      store.raw.exec("insert into house_rule (name, value) values ('measures', 2)")
+      const mapping = await guessed(store, latin(bridgeTickets))
+      await bringForeignWell(store, latin(bridgeTickets), mapping)
+      const told = async (from: string, to: string) =>
+        (await bringForeignBadly(store, latin(bridgeTickets.replace(from, to)), mapping)).problems.map(
+          ({ value, accepted, message }) =>
+            [value, accepted, message.replace(/^.*?: /, '')].map((text) => text.replaceAll('\u00a0', ' ')),
+        )
+      expect(await told('6.020,0', '6.030,0')).toEqual([
+        [
+          '6,030 kg',
+          '6,020 kg, which is recorded already, or an empty cell',
+          '"6,030 kg" contradicts "6,020 kg", which is recorded already.',
+        ],
+      ])
+      expect(await told('6.020,0', '602.000,0')).toEqual([
+        ['602.000,0', '0 to 181,436 kg', '“602.000,0” is 602,000 kg; 0 to 181,436 kg is accepted.'],
+      ])
+      const pressures = await guessed(store, sensorLog)
+      const far = await bringForeignBadly(store, sensorLog.replace('310.3', '31030'), pressures)
+      expect(far.problems[0]?.message.replaceAll('\u00a0', ' ')).toContain(
+        '“31030” is 310.3 bar; -1.034 to 137.89 bar is accepted.',
+      )
     }))
 })
 

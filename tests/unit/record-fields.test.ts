@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { columnsOf } from '#core/exchange/folder-files.ts'
+import { storedMeasures } from '#core/words/measures.ts'
 import {
   type RecordField,
   fieldsOf,
@@ -11,7 +12,7 @@ import {
 } from '#core/words/record-fields.ts'
 import { countOn } from '#core/words/text.ts'
 
-const now = Date.UTC(2026, 2, 1)
+const asked = { now: Date.UTC(2026, 2, 1), measures: storedMeasures, whole: true }
 const field = (subject: Parameters<typeof fieldsOf>[0], column: string) => fieldsOf(subject)[column] as RecordField
 
 describe('the fields of records', () => {
@@ -61,34 +62,35 @@ describe('the fields of records', () => {
         for (const text of probes) {
           const parsed = folder?.type.parse(text)
           const typed = description.type === 'number' || description.type === 'whole' ? Number(text) : text
-          expect(valueProblem(description, typed) === null, `${subject} ${column} ${text.slice(0, 20)}`).toBe(
-            parsed !== undefined,
-          )
+          expect(
+            valueProblem(description, typed, asked.measures) === null,
+            `${subject} ${column} ${text.slice(0, 20)}`,
+          ).toBe(parsed !== undefined)
         }
       }
     }
   })
 
   it('say at the field what is wrong', () => {
-    expect(recordProblems('axle group', { name: 'drive', role: 'middle', axles: 2.5 }, now)).toEqual([
+    expect(recordProblems('axle group', { name: 'drive', role: 'middle', axles: 2.5 }, asked)).toEqual([
       { field: 'role', message: 'Role: “middle” is not accepted; steer, drive, trailer, lift is.' },
       { field: 'axles', message: 'Axles: “2.5” is not accepted; a whole number from 1 to 12 axles is.' },
     ])
-    expect(recordProblems('unit', {}, now).map(({ field: at }) => at)).toEqual(['number', 'kind'])
+    expect(recordProblems('unit', {}, asked).map(({ field: at }) => at)).toEqual(['number', 'kind'])
   })
 
   it('refuse times ahead and a removal before the mounting', () => {
-    expect(recordProblems('event', { kind: 'other', happened_at: '2026-03-02T00:00:00.000Z' }, now)).toEqual([
+    expect(recordProblems('event', { kind: 'other', happened_at: '2026-03-02T00:00:00.000Z' }, asked)).toEqual([
       { field: 'happened_at', message: 'When lies ahead; a time up to now is accepted.' },
     ])
     expect(
       recordProblems(
         'mount',
         { mounted_at: '2026-01-02T00:00:00.000Z', removed_at: '2026-01-01T00:00:00.000Z' },
-        now,
+        asked,
       ).map(({ field: at }) => at),
     ).toEqual(['removed_at'])
-    expect(valueProblem(field('event', 'happened_at'), '2026-01-01T00:00:00-06:00')).not.toBeNull()
+    expect(valueProblem(field('event', 'happened_at'), '2026-01-01T00:00:00-06:00', asked.measures)).not.toBeNull()
   })
 
   it('never throw, whatever they are given', () => {
@@ -97,7 +99,7 @@ describe('the fields of records', () => {
         fc.constantFrom(...typedSubjects),
         fc.dictionary(fc.string(), fc.oneof(fc.string(), fc.double(), fc.constant(null))),
         (subject, values) => {
-          expect(Array.isArray(recordProblems(subject, values, now))).toBe(true)
+          expect(Array.isArray(recordProblems(subject, values, asked))).toBe(true)
         },
       ),
       { numRuns: 300 },

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { measureSets } from '#core/words/measures.ts'
 import { sayIn, sayStored as storedIn } from '#core/words/say.ts'
-import { count } from '#core/words/sentences/sentence.ts'
+import { count } from '#core/words/text.ts'
 
 const sayKg = sayIn(measureSets['kg, bar, m'], 'America/Denver')
 const sayStored = storedIn('UTC')

@@ -1,6 +1,7 @@
 import { release } from 'node:os'
 import { basename } from 'node:path'
 import type { Context } from '#core/api/context.ts'
+import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { pathHere } from '#core/api/typed.ts'
 import type { AboutFacts } from '#core/contracts/about.ts'
@@ -92,12 +93,10 @@ export const copiesHandlers = {
 }
 
 export const deskHandlers = {
-  read: procedures.desk.read.handler(({ input, context }) =>
-    context.fleet.use(async ({ db }) => ({ text: await readDesk(db, input.name) })),
-  ),
-  leave: procedures.desk.leave.handler(({ input: { name, text }, context }) =>
-    context.fleet.use(async (store) => {
-      await leaveOnDesk(store, name, text, toStoredInstant(timeNow()))
+  read: procedures.desk.read.handler(onFleet(async ({ db }, input) => ({ text: await readDesk(db, input.name) }))),
+  leave: procedures.desk.leave.handler(
+    onFleet(async (store, { name, text }, { now }) => {
+      await leaveOnDesk(store, name, text, toStoredInstant(now))
       return { left: text !== null }
     }),
   ),

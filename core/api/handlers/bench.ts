@@ -3,7 +3,8 @@ import type { z } from 'zod'
 import { refusal } from '#core/api/answer-errors.ts'
 import { benchNow, planNow } from '#core/api/bench-now.ts'
 import { viewCost, viewLives, viewPlan, viewUnitWork } from '#core/api/bench-view.ts'
-import { afterChange, freshJudgements } from '#core/api/freshen.ts'
+import { freshJudgements } from '#core/api/freshen.ts'
+import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { cautions, stepsOf } from '#core/bench/work.ts'
 import type { benchListInput, markSwappedInput } from '#core/contracts/bench.ts'
@@ -13,7 +14,6 @@ import { workListDefinition } from '#core/exchange/documents/work-list.ts'
 import { readVisitsText } from '#core/exchange/read-visits.ts'
 import { yardNames } from '#core/store/bench.ts'
 import { findSwapSensors, recordSwaps } from '#core/store/cells.ts'
-import { timeNow } from '#core/store/clock.ts'
 import type { Store } from '#core/store/open.ts'
 import { noSuchUnit, unitByNumber } from '#core/store/unit-sheet.ts'
 import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
@@ -21,6 +21,7 @@ import { readZone } from '#core/store/zone.ts'
 import { type LocalDay, dayOf, noonOf } from '#core/words/day.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { inFileName } from '#core/words/text.ts'
 
 /** What is known to the day only happened at its noon; today's at the latest now. */
 const momentOf = (day: LocalDay, zone: string, now: number): number => Math.min(noonOf(day, zone), now)
@@ -66,7 +67,9 @@ async function markSwapped(
           field: 'on',
           value: on,
           accepted: `a day after ${sinceDay} for sensor ${serial}`,
-          message: `Sensor ${serial} has had its present cell since ${sinceDay}; a swap on ${on} would come before that. Nothing was recorded.`,
+          message:
+            `Sensor ${serial} has had its present cell since ${sinceDay}; ` +
+            `a swap on ${on} would come before that. Nothing was recorded.`,
         })
       }
     }
@@ -87,28 +90,27 @@ async function listed(store: Store, { yard, when, days }: z.infer<typeof benchLi
   const title = `Shop work${place}, ${when === 'all' ? `${plan.firstDay} through ${plan.lastDay}` : when}`
   const fileName = [
     'shop-bench',
-    ...(yard === undefined || yard === null ? [] : [yard.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')]),
+    ...(yard === undefined || yard === null ? [] : [inFileName(yard)]),
     plan.firstDay,
   ].join('-')
   return { visits, title, fileName, asOf: plan.firstDay }
 }
 
 export const benchHandlers = {
-  plan: procedures.bench.plan.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
-      await freshJudgements(store, now, context.report)
+  plan: procedures.bench.plan.handler(
+    onFleet(async (store, input, { now, report }) => {
+      await freshJudgements(store, now, report)
       return viewPlan(await planNow(store, now, input?.days), now, await yardNames(store.db))
     }),
   ),
-  unitWork: procedures.bench.unitWork.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
+  unitWork: procedures.bench.unitWork.handler(
+    onFleet(async (store, input, { now }) => {
       const unit = await unitByNumber(store.db, input.unit)
       return {
         unit: unit.number,
         yard: unit.yard,
         retired: unit.service_state === 'retired',
-        ...viewUnitWork(await planNow(store, timeNow()), unit.id),
+        ...viewUnitWork(await planNow(store, now), unit.id),
         steps: {
           cell: [...stepsOf('cell')],
           recalibration: [...stepsOf('recalibration')],
@@ -118,17 +120,14 @@ export const benchHandlers = {
       }
     }),
   ),
-  markSwapped: procedures.bench.markSwapped.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  markSwapped: procedures.bench.markSwapped.handler(
+    onChange(async (store, input, { now }) => {
       const swapped = await markSwapped(store, input, now)
-      await afterChange(store, now, context.report)
       return { swapped }
     }),
   ),
-  addVisit: procedures.bench.addVisit.handler(({ input: { unit, yard, on, by }, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  addVisit: procedures.bench.addVisit.handler(
+    onChange(async (store, { unit, yard, on, by }, { now }) => {
       const { units, yards } = await visitNames(store.db)
       const unitId = units.get(unit)
       const yardId = yard === null ? null : yards.get(yard)
@@ -153,13 +152,11 @@ export const benchHandlers = {
       const changed = await store.db
         .transaction()
         .execute((db) => addPlannedVisits(db, [{ unitId, yardId, on }], by, toStoredInstant(now)))
-      await afterChange(store, now, context.report)
       return { added: changed > 0 }
     }),
   ),
-  addVisits: procedures.bench.addVisits.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  addVisits: procedures.bench.addVisits.handler(
+    onChange(async (store, input, { now }) => {
       const { visits, problems } = readVisitsText(input.csv, 'The file', await visitNames(store.db))
       if (problems.problems.length > 0) {
         return {
@@ -171,31 +168,24 @@ export const benchHandlers = {
       const added = await store.db
         .transaction()
         .execute((db) => addPlannedVisits(db, visits, input.by, toStoredInstant(now)))
-      await afterChange(store, now, context.report)
       return { outcome: 'stored' as const, added }
     }),
   ),
-  removeVisit: procedures.bench.removeVisit.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  removeVisit: procedures.bench.removeVisit.handler(
+    onChange(async (store, input, { now }) => {
       const unitId = await store.db
         .transaction()
         .execute((db) => removePlannedVisit(db, input.id, input.by, toStoredInstant(now)))
       if (unitId === undefined)
         throw new TarelineError('no-such-visit', 'This planned visit is no longer there: it was removed meanwhile.')
-      await afterChange(store, now, context.report)
       return { removed: true as const }
     }),
   ),
-  lives: procedures.bench.lives.handler(({ context }) =>
-    context.fleet.use(async (store) => viewLives(await benchNow(store, timeNow()))),
-  ),
-  cost: procedures.bench.cost.handler(({ context }) =>
-    context.fleet.use(async (store) => viewCost(await benchNow(store, timeNow()))),
-  ),
-  workListPdf: procedures.bench.workListPdf.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const { visits, title, fileName, asOf } = await listed(store, input, timeNow())
+  lives: procedures.bench.lives.handler(onFleet(async (store, _, { now }) => viewLives(await benchNow(store, now)))),
+  cost: procedures.bench.cost.handler(onFleet(async (store, _, { now }) => viewCost(await benchNow(store, now)))),
+  workListPdf: procedures.bench.workListPdf.handler(
+    onFleet(async (store, input, { now }) => {
+      const { visits, title, fileName, asOf } = await listed(store, input, now)
       return new File(
         [await makePdf(workListDefinition(visits, { title, asOf, file: basename(store.file) }))],
         `${fileName}.pdf`,
@@ -203,16 +193,15 @@ export const benchHandlers = {
       )
     }),
   ),
-  calendar: procedures.bench.calendar.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  calendar: procedures.bench.calendar.handler(
+    onFleet(async (store, input, { now }) => {
       const { visits, fileName } = await listed(store, input, now)
       return { fileName: `${fileName}.ics`, text: benchCalendar(visits, now) }
     }),
   ),
-  csv: procedures.bench.csv.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const { visits, fileName } = await listed(store, input, timeNow())
+  csv: procedures.bench.csv.handler(
+    onFleet(async (store, input, { now }) => {
+      const { visits, fileName } = await listed(store, input, now)
       return { fileName: `${fileName}.csv`, text: benchCsv(visits) }
     }),
   ),

@@ -1,6 +1,7 @@
 import type { z } from 'zod'
 import { refusal } from '#core/api/answer-errors.ts'
 import { afterChange } from '#core/api/freshen.ts'
+import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { Corrected, EvidenceListInput, EvidenceView, correctInput } from '#core/contracts/evidence.ts'
 import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
@@ -30,8 +31,8 @@ import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { FieldError, type Result, TarelineError } from '#core/words/problem.ts'
-import { type MeasureSet, measuresOfRule } from '#core/words/measures.ts'
-import { fieldProblems } from '#core/words/record-fields.ts'
+import { measuresOfRule } from '#core/words/measures.ts'
+import { type FormAsked, fieldProblems } from '#core/words/record-fields.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 
 type CorrectInput = z.infer<typeof correctInput>
@@ -137,7 +138,9 @@ function compareLines(
         field: '',
         value: `${unit} ${group}`,
         accepted,
-        message: `${unit} ${group}: with this its calibration of ${say.day(calibratedAt)} makes no line. ${sayLineProblem(fitted.problem, say)} Nothing was saved.`,
+        message:
+          `${unit} ${group}: with this its calibration of ${say.day(calibratedAt)} makes no line. ` +
+          `${sayLineProblem(fitted.problem, say)} Nothing was saved.`,
       })
     }
     const old = known?.ok ? known.value.fit : null
@@ -171,8 +174,7 @@ class TriedOut extends Error {
 function checkValues(
   { kind, fields }: Evidence,
   { was, now: typed, reason, tryOut }: CorrectInput,
-  measures: MeasureSet,
-  now: number,
+  asked: FormAsked,
 ): void {
   const unknown = [...Object.keys(was), ...Object.keys(typed)].find((column) => !Object.hasOwn(fields, column))
   if (unknown !== undefined)
@@ -181,7 +183,7 @@ function checkValues(
       unknown,
       `This ${kind} has no field ${unknown.slice(0, 80)}. Nothing was saved.`,
     )
-  const [problem] = fieldProblems(fields, typed, now, { whole: false, measures })
+  const [problem] = fieldProblems(fields, typed, asked)
   if (problem) throw new FieldError('not-accepted', problem.field, problem.message)
   if (reason === '' && !tryOut)
     throw new FieldError('no-reason', 'reason', 'The reason is empty; the change log keeps why it was corrected.')
@@ -197,7 +199,7 @@ async function correct(
   const rules = await readHouseRules(store.db)
   const evidence = await readEvidence(store.db, kind, id)
   const change = async (db: Parameters<typeof correctEvidence>[0]) => {
-    checkValues(evidence, input, measuresOfRule(rules.measures), now)
+    checkValues(evidence, input, { now, measures: measuresOfRule(rules.measures), whole: false })
     const before = linesOn(store, evidence, rules, now)
     const changes = await correctEvidence(db, { kind, id, was, now: typed, reason })
     const outcome: Corrected = {
@@ -229,8 +231,8 @@ async function viewTicketFindings(db: Reader, ticketId: number) {
 }
 
 export const evidenceHandlers = {
-  tickets: procedures.evidence.tickets.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
+  tickets: procedures.evidence.tickets.handler(
+    onFleet(async (store, input) => {
       const asked = await pageOf(store, input)
       const { page, next } = cut(await listTickets(store.db, asked), asked.limit, (row) => row.weighed_at)
       const weights = Map.groupBy(
@@ -262,8 +264,8 @@ export const evidenceHandlers = {
       }
     }),
   ),
-  readings: procedures.evidence.readings.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
+  readings: procedures.evidence.readings.handler(
+    onFleet(async (store, input) => {
       const asked = await pageOf(store, input)
       const { page, next } = cut(await listReadings(store.db, asked), asked.limit, (row) => row.taken_at)
       const pressures = Map.groupBy(
@@ -290,8 +292,8 @@ export const evidenceHandlers = {
       }
     }),
   ),
-  calibrations: procedures.evidence.calibrations.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
+  calibrations: procedures.evidence.calibrations.handler(
+    onFleet(async (store, input) => {
       const asked = await pageOf(store, input)
       const { page, next } = cut(await listAllCalibrations(store.db, asked), asked.limit, (row) => row.calibrated_at)
       return {
@@ -324,8 +326,8 @@ export const evidenceHandlers = {
       }
     }),
   ),
-  sheet: procedures.evidence.sheet.handler(({ input: { kind, id }, context }) =>
-    context.fleet.use(async ({ db }) => {
+  sheet: procedures.evidence.sheet.handler(
+    onFleet(async ({ db }, { kind, id }) => {
       const evidence = await readEvidence(db, kind, id)
       const readings = kind === 'ticket' ? await listTicketReadings(db, id) : []
       return {
@@ -338,8 +340,8 @@ export const evidenceHandlers = {
       }
     }),
   ),
-  correct: procedures.evidence.correct.handler(({ input, context }) =>
-    context.fleet.use((store) => correct(store, input, timeNow(), context.report)),
+  correct: procedures.evidence.correct.handler(
+    onFleet((store, input, { now, report }) => correct(store, input, now, report)),
   ),
 }
 
@@ -367,25 +369,23 @@ async function add(store: Store, ticketId: number, file: File, by: string) {
 }
 
 export const attachmentHandlers = {
-  list: procedures.attachment.list.handler(({ input, context }) =>
-    context.fleet.use(async ({ db }) => await listAttachments(db, (await findTicket(db, input.ticketId)).id)),
+  list: procedures.attachment.list.handler(
+    onFleet(async ({ db }, input) => await listAttachments(db, (await findTicket(db, input.ticketId)).id)),
   ),
-  add: procedures.attachment.add.handler(({ input: { ticketId, file, by }, context }) =>
-    context.fleet.use((store) => add(store, ticketId, file, by)),
-  ),
-  read: procedures.attachment.read.handler(({ input: { ticketId, sha256 }, context }) =>
-    context.fleet.use(async ({ db, file }) => {
+  add: procedures.attachment.add.handler(onFleet((store, { ticketId, file, by }) => add(store, ticketId, file, by))),
+  read: procedures.attachment.read.handler(
+    onFleet(async ({ db, file }, { ticketId, sha256 }) => {
       const found = await findAttachment(db, ticketId, sha256)
       if (!found) throw new TarelineError('no-such-attachment', 'This is not, or no longer, attached to the ticket.')
       return new File([readAttachment(file, found)], keptName(found.name, found.type), { type: found.type })
     }),
   ),
-  takeOff: procedures.attachment.takeOff.handler(({ input: { ticketId, sha256, reason, by }, context }) =>
-    context.fleet.use(({ db }) =>
+  takeOff: procedures.attachment.takeOff.handler(
+    onFleet(({ db }, { ticketId, sha256, reason, by }, { now }) =>
       db.transaction().execute(async (writer) => {
         const { name } = await takeOff(writer, await findTicket(writer, ticketId), sha256, reason, {
           by,
-          at: toStoredInstant(timeNow()),
+          at: toStoredInstant(now),
         })
         return { name }
       }),

@@ -1,10 +1,9 @@
 import type { z } from 'zod'
-import { afterChange } from '#core/api/freshen.ts'
+import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { FleetBasics, UnitRecord, mountInput, saveRecordInput } from '#core/contracts/fleet.ts'
 import { makeBaySheet } from '#core/exchange/documents/bay-sheet.ts'
 import { recordChanges } from '#core/store/change-log.ts'
-import { timeNow } from '#core/store/clock.ts'
 import {
   countSensors,
   listGroupRecords,
@@ -28,41 +27,34 @@ import {
   noPlace,
   unitPlace,
 } from '#core/store/fleet-records.ts'
-import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { listScales } from '#core/store/roster.ts'
 import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { Hand, StoredValues } from '#core/words/change.ts'
+import { readMeasures } from '#core/store/house-rules.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant, liesAhead, toStoredInstant } from '#core/words/instant.ts'
-import { measuresOfRule } from '#core/words/measures.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
 import {
+  type FormAsked,
   type TypedSubject,
   fieldsOf,
   lineBreakingWork,
   recordProblems,
   usualGroups,
 } from '#core/words/record-fields.ts'
-import { countOn } from '#core/words/text.ts'
+import { countOn, inFileName } from '#core/words/text.ts'
 import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
 
 type SaveInput = z.infer<typeof saveRecordInput>
 
 /** Refuses values that the subject's fields do not accept; the window has checked the same before. */
-async function checkValues(
-  db: Reader,
-  subject: TypedSubject,
-  values: StoredValues,
-  now: number,
-  whole = true,
-): Promise<void> {
+function checkValues(subject: TypedSubject, values: StoredValues, asked: FormAsked): void {
   const unknown = Object.keys(values).find((column) => !Object.hasOwn(fieldsOf(subject), column))
   if (unknown !== undefined)
     throw new FieldError('no-such-field', unknown, `A ${subject} has no field ${unknown}. Nothing was saved.`)
-  const measures = measuresOfRule((await readHouseRules(db)).measures)
-  const [problem] = recordProblems(subject, values, now, { whole, measures })
+  const [problem] = recordProblems(subject, values, asked)
   if (problem) throw new FieldError('not-accepted', problem.field, problem.message)
 }
 
@@ -88,7 +80,8 @@ async function saveRecord(
   const hand: Hand = { by, at: toStoredInstant(now) }
   if (subject === 'mount' && id === null)
     throw new TarelineError('use-mount', 'A sensor is put on a circuit with its installation record, not by itself.')
-  await checkValues(store.db, subject, id === null ? values : { ...was, ...values }, now, id === null)
+  const measures = await readMeasures(store.db)
+  checkValues(subject, id === null ? values : { ...was, ...values }, { now, measures, whole: id === null })
   if (workedAt !== null && liesAhead(fromStoredInstant(workedAt), now))
     throw new FieldError('in-the-future', 'workedAt', 'The work lies ahead; a time up to now is accepted.')
   return await store.db.transaction().execute(async (db) => {
@@ -128,7 +121,7 @@ async function saveRecord(
 }
 
 async function mount(store: Store, { by, ...mounting }: z.infer<typeof mountInput>, now: number): Promise<number> {
-  await checkValues(store.db, 'mount', mounting.values, now)
+  checkValues('mount', mounting.values, { now, measures: await readMeasures(store.db), whole: true })
   return await store.db.transaction().execute(async (db) => {
     const { changes, id } = await mountSensor(db, mounting)
     await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
@@ -189,12 +182,10 @@ async function basics({ db }: Store): Promise<FleetBasics> {
 const sensorsAtOnce = 100
 
 export const fleetHandlers = {
-  basics: procedures.fleet.basics.handler(({ context }) => context.fleet.use(basics)),
-  unit: procedures.fleet.unit.handler(({ input, context }) =>
-    context.fleet.use((store) => unitRecordOf(store, input.unit)),
-  ),
-  sensors: procedures.fleet.sensors.handler(({ input: { text = '', after, limit = sensorsAtOnce }, context }) =>
-    context.fleet.use(async ({ db }) => {
+  basics: procedures.fleet.basics.handler(onFleet(basics)),
+  unit: procedures.fleet.unit.handler(onFleet((store, input) => unitRecordOf(store, input.unit))),
+  sensors: procedures.fleet.sensors.handler(
+    onFleet(async ({ db }, { text = '', after, limit = sensorsAtOnce }) => {
       const rows = await listSensors(db, { text, after, limit: limit + 1 })
       const page = rows.slice(0, limit)
       return {
@@ -220,40 +211,33 @@ export const fleetHandlers = {
       }
     }),
   ),
-  save: procedures.fleet.save.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  save: procedures.fleet.save.handler(
+    onChange(async (store, input, { now }) => {
       const saved = await saveRecord(store, input, now)
-      await afterChange(store, now, context.report)
       return saved
     }),
   ),
-  mount: procedures.fleet.mount.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  mount: procedures.fleet.mount.handler(
+    onChange(async (store, input, { now }) => {
       const id = await mount(store, input, now)
-      await afterChange(store, now, context.report)
       return { id }
     }),
   ),
-  nextNumbers: procedures.fleet.nextNumbers.handler(({ input, context }) =>
-    context.fleet.use(async ({ db }) => countOn(input.unit, input.count, await unitNumbers(db))),
+  nextNumbers: procedures.fleet.nextNumbers.handler(
+    onFleet(async ({ db }, input) => countOn(input.unit, input.count, await unitNumbers(db))),
   ),
-  copyUnit: procedures.fleet.copyUnit.handler(({ input: { unit, numbers, by }, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  copyUnit: procedures.fleet.copyUnit.handler(
+    onChange(async (store, { unit, numbers, by }, { now }) => {
       await store.db.transaction().execute(async (db) => {
         const pattern = await unitByNumber(db, unit)
         const { changes } = await copyUnit(db, pattern.id, numbers)
         await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
       })
-      await afterChange(store, now, context.report)
       return { added: [...numbers] }
     }),
   ),
-  retire: procedures.fleet.retire.handler(({ input: { unit, retired, reason, by }, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  retire: procedures.fleet.retire.handler(
+    onChange(async (store, { unit, retired, reason, by }, { now }) => {
       await store.db.transaction().execute(async (db) => {
         const { id, service_state } = await unitByNumber(db, unit)
         const { changes } = await editFleetRecord(db, {
@@ -266,14 +250,12 @@ export const fleetHandlers = {
         })
         await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
       })
-      await afterChange(store, now, context.report)
       return { retired }
     }),
   ),
-  baySheet: procedures.fleet.baySheet.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
-      const name = `bay-sheet-${input.unit.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}-${dayOf(now, await readZone(store.db))}.pdf`
+  baySheet: procedures.fleet.baySheet.handler(
+    onFleet(async (store, input, { now }) => {
+      const name = `bay-sheet-${inFileName(input.unit)}-${dayOf(now, await readZone(store.db))}.pdf`
       return new File([await makeBaySheet(store, input.unit, now)], name, { type: 'application/pdf' })
     }),
   ),

@@ -1,4 +1,5 @@
 import type { Context } from '#core/api/context.ts'
+import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { progressStream } from '#core/api/progress-stream.ts'
 import { pathHere } from '#core/api/typed.ts'
@@ -28,7 +29,7 @@ async function* bringIn(
 
 export const folderHandlers = {
   bringIn: procedures.folder.bringIn.handler(({ input, context, signal }) => bringIn(input, context, signal)),
-  writeOut: procedures.folder.writeOut.handler(({ input, context }) =>
-    context.fleet.use((store) => writeOutFolder(store.file, pathHere(input.folder))),
+  writeOut: procedures.folder.writeOut.handler(
+    onFleet((store, input) => writeOutFolder(store.file, pathHere(input.folder))),
   ),
 }

@@ -1,5 +1,6 @@
 import { basename, join } from 'node:path'
 import type { Context } from '#core/api/context.ts'
+import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { progressStream } from '#core/api/progress-stream.ts'
 import { pathHere } from '#core/api/typed.ts'
@@ -55,16 +56,16 @@ export const foreignHandlers = {
   bringIn: procedures.foreign.bringIn.handler(({ input: { source, mapping, goodRows }, context, signal }) =>
     bringIn(source, mapping, goodRows, context, signal),
   ),
-  mappings: procedures.foreign.mappings.handler(({ context }) => context.fleet.use(({ db }) => listMappings(db))),
-  saveMapping: procedures.foreign.saveMapping.handler(({ input: { id, name, mapping, by }, context }) =>
-    context.fleet.use(async (store) => ({
+  mappings: procedures.foreign.mappings.handler(onFleet(({ db }) => listMappings(db))),
+  saveMapping: procedures.foreign.saveMapping.handler(
+    onFleet(async (store, { id, name, mapping, by }) => ({
       id: await store.db.transaction().execute((db) => saveMapping(db, { id, name, mapping }, now(by))),
       name,
       mapping,
     })),
   ),
-  removeMapping: procedures.foreign.removeMapping.handler(({ input: { id, by }, context }) =>
-    context.fleet.use(async (store) => {
+  removeMapping: procedures.foreign.removeMapping.handler(
+    onFleet(async (store, { id, by }) => {
       await store.db.transaction().execute((db) => removeMapping(db, id, now(by)))
       return { removed: true as const }
     }),

@@ -179,7 +179,8 @@ async function exportHeavy(
   if (format === 'spreadsheet' && rows > mostSpreadsheetRows) {
     throw new TarelineError(
       'too-many-rows',
-      `${rows.toLocaleString('en-US')} rows are too many for a spreadsheet, which takes ${mostSpreadsheetRows.toLocaleString('en-US')}. Narrow the days, or take the CSV file.`,
+      `${rows.toLocaleString('en-US')} rows are too many for a spreadsheet, ` +
+        `which takes ${mostSpreadsheetRows.toLocaleString('en-US')}. Narrow the days, or take the CSV file.`,
     )
   }
   async function* entries() {

@@ -1,15 +1,16 @@
 import { afterFleetChange, freshJudgements } from '#core/api/freshen.ts'
+import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { viewDismissals } from '#core/api/unit-view.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
-import { machineZone, timeNow } from '#core/store/clock.ts'
+import { machineZone } from '#core/store/clock.ts'
 import { tryRuleInThread } from '#core/jobs/in-thread.ts'
 import { readFigures } from '#core/store/books.ts'
 import { listDismissals } from '#core/store/dismissals.ts'
-import { changeHouseRule, changeZone, readHouseRules } from '#core/store/house-rules.ts'
-import type { Reader } from '#core/store/open.ts'
+import { changeHouseRule, changeZone, readHouseRules, readMeasures } from '#core/store/house-rules.ts'
 import { listScaleFindings, listScales } from '#core/store/roster.ts'
 import { saidOf } from '#core/store/said.ts'
+import type { Reader } from '#core/store/open.ts'
 import { readZone } from '#core/store/zone.ts'
 import {
   type HouseRuleName,
@@ -17,13 +18,14 @@ import {
   type RuleDefinition,
   houseRuleDefinitions,
   houseRuleNames,
-  quantityOfRule,
+  measuredRule,
 } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { acceptedMeasure, measuresOfRule, typedText } from '#core/words/measures.ts'
+import { acceptedMeasure, amountText } from '#core/words/measures.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
+import { describeRange } from '#core/words/vocabulary.ts'
 
 const definitionOf = (name: HouseRuleName): RuleDefinition => houseRuleDefinitions[name]
 
@@ -31,18 +33,8 @@ const view = (rules: HouseRules) => {
   const { weight } = sayOfRules(rules)
   return houseRuleNames.map((name) => {
     const { label, unit, min, max, source, default: usual, choices = null, shownOnly = false } = definitionOf(name)
-    return {
-      name,
-      label,
-      unit,
-      value: rules[name],
-      default: usual,
-      min,
-      max,
-      source: typeof source === 'string' ? source : source(weight),
-      choices,
-      shownOnly,
-    }
+    const said = typeof source === 'string' ? source : source(weight)
+    return { name, label, unit, value: rules[name], default: usual, min, max, source: said, choices, shownOnly }
   })
 }
 
@@ -52,39 +44,37 @@ async function checkRange(
 ): Promise<void> {
   const { label, min, max, unit, choices } = definitionOf(name)
   if (value >= min && value <= max && (choices === undefined || Number.isInteger(value))) return
-  const kind = quantityOfRule({ unit })
-  const measure = kind && measuresOfRule((await readHouseRules(db)).measures)[kind]
-  const [told, accepted] = measure
-    ? [`${typedText(value, measure)} ${measure.symbol}`, acceptedMeasure({ min, max, unit }, measure)]
-    : [`${value} ${unit}`, `${min} to ${max} ${unit}`]
-  throw new TarelineError('out-of-range', `${label}: ${told} is not accepted; ${accepted} is.`)
+  const measured = measuredRule(unit)
+  const measure = measured && (await readMeasures(db))[measured.kind]
+  const range = { min, max, unit }
+  const [typed, accepted] = measure
+    ? [amountText(value, measure), acceptedMeasure(range, measure)].map((text) => `${text}${measured.behind}`)
+    : [`${value.toLocaleString('en-US')} ${unit}`, describeRange(range)]
+  throw new TarelineError('out-of-range', `${label}: ${typed} is not accepted; ${accepted} is.`)
 }
 
 export const houseRulesHandlers = {
-  list: procedures.houseRules.list.handler(({ context }) =>
-    context.fleet.use(async ({ db }) => view(await readHouseRules(db))),
-  ),
-  tryOut: procedures.houseRules.tryOut.handler(({ input, context, signal }) =>
-    context.fleet.use(async (store) => {
+  list: procedures.houseRules.list.handler(onFleet(async ({ db }) => view(await readHouseRules(db)))),
+  tryOut: procedures.houseRules.tryOut.handler(
+    onFleet(async (store, input, { now, signal }) => {
       await checkRange(store.db, input)
-      return tryRuleInThread(store.file, input, timeNow(), signal)
+      return tryRuleInThread(store.file, input, now, signal)
     }),
   ),
-  change: procedures.houseRules.change.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
+  change: procedures.houseRules.change.handler(
+    onFleet(async (store, input, { now }) => {
       await checkRange(store.db, input)
-      const now = timeNow()
       await store.db.transaction().execute((db) => changeHouseRule(db, input, input.by, toStoredInstant(now)))
       await afterFleetChange(store, now)
       return view(await readHouseRules(store.db))
     }),
   ),
-  zone: procedures.houseRules.zone.handler(({ context }) =>
-    context.fleet.use(async ({ db }) => ({ zone: await readZone(db), machine: machineZone() })),
+  zone: procedures.houseRules.zone.handler(
+    onFleet(async ({ db }) => ({ zone: await readZone(db), machine: machineZone() })),
   ),
-  changeZone: procedures.houseRules.changeZone.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const at = timeNow()
+  changeZone: procedures.houseRules.changeZone.handler(
+    onFleet(async (store, input, { now }) => {
+      const at = now
       await store.db.transaction().execute((db) => changeZone(db, input, input.by, toStoredInstant(at)))
       await afterFleetChange(store, at)
       return { zone: await readZone(store.db) }
@@ -93,10 +83,10 @@ export const houseRulesHandlers = {
 }
 
 export const scalesHandlers = {
-  list: procedures.scales.list.handler(({ context }) =>
-    context.fleet.use(async (store) => {
+  list: procedures.scales.list.handler(
+    onFleet(async (store, _, { now, report }) => {
       const { db } = store
-      const asOf = await freshJudgements(store, timeNow(), context.report)
+      const asOf = await freshJudgements(store, now, report)
       const rules = await readHouseRules(db)
       const say = sayOfRules(rules)
       const estimates = (await readFigures(db))?.figures.estimates ?? estimatesFromRules(rules)

@@ -1,12 +1,11 @@
-import { afterChange } from '#core/api/freshen.ts'
 import { viewChange } from '#core/api/log-view.ts'
+import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { LogFilterInput } from '#core/contracts/log.ts'
 import { logCsv } from '#core/exchange/documents/log-csv.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { findingKey } from '#core/findings/set-aside.ts'
 import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-log.ts'
-import { timeNow } from '#core/store/clock.ts'
 import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
 import { listYards } from '#core/store/fleet-lists.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -16,7 +15,7 @@ import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import { dayOf } from '#core/words/day.ts'
-import { parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules, sayStored } from '#core/words/say.ts'
 
@@ -25,7 +24,7 @@ const mostPeople = 12
 const shownOfStep = 6
 
 const storedInstant = (typed: string | undefined): string | undefined =>
-  typed === undefined ? undefined : toStoredInstant(parseInstant(typed) as number)
+  typed === undefined ? undefined : toStoredInstant(typedInstantMs(typed))
 
 async function filterOf({ db }: Store, { unit, subject, text, from, to }: LogFilterInput): Promise<ChangeFilter> {
   const found = unit === undefined ? undefined : await unitByNumber(db, unit)
@@ -36,8 +35,8 @@ const namesOfYards = async ({ db }: Store): Promise<Map<number, string>> =>
   new Map((await listYards(db)).map(({ id, name }) => [id, name]))
 
 export const logHandlers = {
-  list: procedures.log.list.handler(({ input: { after, limit = 100, ...input }, context }) =>
-    context.fleet.use(async (store) => {
+  list: procedures.log.list.handler(
+    onFleet(async (store, { after, limit = 100, ...input }) => {
       const filter = await filterOf(store, input)
       const yards = await namesOfYards(store)
       const say = sayOfRules(await readHouseRules(store.db))
@@ -51,8 +50,8 @@ export const logHandlers = {
       }
     }),
   ),
-  export: procedures.log.export.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
+  export: procedures.log.export.handler(
+    onFleet(async (store, input, { now }) => {
       let rows = 0
       const yards = await namesOfYards(store)
       const zone = await readZone(store.db)
@@ -67,12 +66,12 @@ export const logHandlers = {
       for await (const part of logCsv(stretches(await filterOf(store, input)))) parts.push(part)
       return {
         rows,
-        file: new File(parts, `change-log-${dayOf(timeNow(), zone)}.csv`, { type: 'text/csv' }),
+        file: new File(parts, `change-log-${dayOf(now, zone)}.csv`, { type: 'text/csv' }),
       }
     }),
   ),
-  last: procedures.log.last.handler(({ context }) =>
-    context.fleet.use(async (store) => {
+  last: procedures.log.last.handler(
+    onFleet(async (store) => {
       const step = await lastStep(store.db)
       if (!step) return null
       const { revision, at, by, changes } = step
@@ -82,20 +81,18 @@ export const logHandlers = {
       return { revision, at, by, entries, more: changes.length - entries.length, problem: undoProblem(step) }
     }),
   ),
-  undo: procedures.log.undo.handler(({ input: { revision, by }, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  undo: procedures.log.undo.handler(
+    onChange(async (store, { revision, by }, { now }) => {
       await store.db.transaction().execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
-      await afterChange(store, now, context.report)
       return { undone: true as const }
     }),
   ),
-  people: procedures.log.people.handler(({ context }) => context.fleet.use(({ db }) => listPeople(db, mostPeople))),
+  people: procedures.log.people.handler(onFleet(({ db }) => listPeople(db, mostPeople))),
 }
 
 export const findingHandlers = {
-  dismiss: procedures.finding.dismiss.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
+  dismiss: procedures.finding.dismiss.handler(
+    onChange(async (store, input, { now }) => {
       const found = await findStoredFinding(store.db, input.id)
       if (!found)
         throw new TarelineError(
@@ -107,7 +104,6 @@ export const findingHandlers = {
           'cannot-dismiss',
           'This finding asks for work and cannot be set aside: calibrate the group, and it goes.',
         )
-      const now = timeNow()
       await store.db.transaction().execute((db) =>
         dismissFinding(db, found.unit_id, saidOf(found), {
           findingKey: findingKey({
@@ -124,7 +120,6 @@ export const findingHandlers = {
           at: toStoredInstant(now),
         }),
       )
-      await afterChange(store, now, context.report)
       return { dismissed: true as const }
     }),
   ),

@@ -1,4 +1,5 @@
 import { freshJudgements } from '#core/api/freshen.ts'
+import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { pointKey, viewAsFound, viewCalibration, viewDismissals, viewStanding, viewTrack } from '#core/api/unit-view.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
@@ -7,7 +8,6 @@ import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { cabCardsInThread } from '#core/jobs/in-thread.ts'
-import { timeNow } from '#core/store/clock.ts'
 import { judgedAt, openUnits } from '#core/store/assessment.ts'
 import { readFigures } from '#core/store/books.ts'
 import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
@@ -32,6 +32,7 @@ import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
+import { inFileName } from '#core/words/text.ts'
 
 const newestReadings = 50
 
@@ -149,19 +150,18 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
 }
 
 export const unitHandlers = {
-  sheet: procedures.unit.sheet.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
-      await freshJudgements(store, now, context.report)
+  sheet: procedures.unit.sheet.handler(
+    onFleet(async (store, input, { now, report }) => {
+      await freshJudgements(store, now, report)
       return readUnitSheet(store, input.unit, judgedAt(now, await readZone(store.db)))
     }),
   ),
 }
 
 export const rosterHandlers = {
-  list: procedures.roster.list.handler(({ context }) =>
-    context.fleet.use(async (store) => {
-      const asOf = await freshJudgements(store, timeNow(), context.report)
+  list: procedures.roster.list.handler(
+    onFleet(async (store, _, { now, report }) => {
+      const asOf = await freshJudgements(store, now, report)
       return { asOf: toStoredInstant(asOf), rows: listRoster(store) }
     }),
   ),
@@ -171,13 +171,11 @@ export const rosterHandlers = {
 const fewCards = 20
 
 export const cabCardHandlers = {
-  make: procedures.cabCard.make.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
-      await freshJudgements(store, now, context.report)
+  make: procedures.cabCard.make.handler(
+    onFleet(async (store, input, { now, report }) => {
+      await freshJudgements(store, now, report)
       const units = [...new Set(input.units)]
-      const name =
-        units.length === 1 ? `cab-card-${units[0]?.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')}` : 'cab-cards'
+      const name = units.length === 1 ? `cab-card-${inFileName(units[0] ?? '')}` : 'cab-cards'
       const pages =
         units.length <= fewCards
           ? await makeCabCards(store, units, now)

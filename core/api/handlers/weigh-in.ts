@@ -1,7 +1,8 @@
+import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { refusal } from '#core/api/answer-errors.ts'
-import { afterChange, freshJudgements } from '#core/api/freshen.ts'
+import { freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
 import type { z } from 'zod'
@@ -12,7 +13,6 @@ import { recordedCalibration } from '#core/findings/weigh-in.ts'
 import { openUnits } from '#core/store/assessment.ts'
 import { readFiguresText } from '#core/store/books.ts'
 import { recordChanges } from '#core/store/change-log.ts'
-import { timeNow } from '#core/store/clock.ts'
 import { listWeighedReadings } from '#core/store/evidence-lists.ts'
 import { headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
@@ -33,7 +33,7 @@ import {
 } from '#core/store/save-weigh-in.ts'
 import { listUnitGroups, unitByNumber } from '#core/store/unit-sheet.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { clockSlackMs, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { clockSlackMs, liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 type CalibrateInput = z.infer<typeof calibrateInput>
@@ -101,7 +101,7 @@ async function recordOf(
   }
   const circuits = await listNamedCircuits(db, unitIds)
   const instantOf = (field: string, what: string, text: string): string => {
-    const at = parseInstant(text) as number
+    const at = typedInstantMs(text)
     if (liesAhead(at, now))
       throw refuseField('in-the-future', field, text, 'a time up to now', `${what}: ${text} lies ahead.`)
     return toStoredInstant(at)
@@ -169,7 +169,8 @@ async function recordOf(
         'calibrate',
         key,
         'two tickets or more with its weight and its pressure',
-        `${key} has ${points.length === 1 ? 'one ticket' : 'no ticket'} with both its weight and its pressure: a line needs two loads or more.`,
+        `${key} has ${points.length === 1 ? 'one ticket' : 'no ticket'} with both its weight and its pressure: ` +
+          'a line needs two loads or more.',
       )
     return { unitId: unit_id, groupId: id, name: key, calibratedAt, points }
   })
@@ -275,32 +276,27 @@ async function calibrateRecorded(store: Store, { unit, group, readings, by }: Ca
 }
 
 export const weighInHandlers = {
-  prepare: procedures.weighIn.prepare.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
-      await freshJudgements(store, now, context.report)
+  prepare: procedures.weighIn.prepare.handler(
+    onFleet(async (store, input, { now, report }) => {
+      await freshJudgements(store, now, report)
       return prepare(store, inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store)), now)
     }),
   ),
-  recorded: procedures.weighIn.recorded.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
-      await freshJudgements(store, now, context.report)
+  recorded: procedures.weighIn.recorded.handler(
+    onFleet(async (store, input, { now, report }) => {
+      await freshJudgements(store, now, report)
       const { id } = await unitByNumber(store.db, input.unit)
       return { ...(await prepare(store, [id], now)), names: await listWeighedReadings(store.db, id) }
     }),
   ),
-  calibrate: procedures.weighIn.calibrate.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  calibrate: procedures.weighIn.calibrate.handler(
+    onChange(async (store, input, { now }) => {
       const made = await calibrateRecorded(store, input, now)
-      await afterChange(store, now, context.report)
       return made
     }),
   ),
-  save: procedures.weighIn.save.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  save: procedures.weighIn.save.handler(
+    onChange(async (store, input, { now }) => {
       const record = await recordOf(store, input, now)
       const rules = await readHouseRules(store.db)
       const saved = await store.db.transaction().execute(async (db) => {
@@ -309,13 +305,11 @@ export const weighInHandlers = {
         refuseWithoutLine(store, record, rules, now)
         return names
       })
-      await afterChange(store, now, context.report)
       return { ...saved, calibrations: record.calibrations.length }
     }),
   ),
-  voidCalibration: procedures.weighIn.voidCalibration.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  voidCalibration: procedures.weighIn.voidCalibration.handler(
+    onChange(async (store, input, { now }) => {
       const found = await findCalibration(store.db, input.id)
       if (!found)
         throw new TarelineError('no-such-calibration', 'This calibration is not in the record. Nothing was changed.')
@@ -327,7 +321,6 @@ export const weighInHandlers = {
       await store.db
         .transaction()
         .execute((db) => voidCalibration(db, found, input.reason, { by: input.by, at: toStoredInstant(now) }))
-      await afterChange(store, now, context.report)
       return { voided: true as const }
     }),
   ),

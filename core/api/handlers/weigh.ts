@@ -1,10 +1,10 @@
 import { refusal } from '#core/api/answer-errors.ts'
-import { afterChange, freshWeighings } from '#core/api/freshen.ts'
+import { freshWeighings } from '#core/api/freshen.ts'
+import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
 import type { SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
 import { recordChanges } from '#core/store/change-log.ts'
-import { timeNow } from '#core/store/clock.ts'
 import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
 import { type FleetPlaces, headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { findNotedReading, listCombinations } from '#core/store/heavy.ts'
@@ -13,7 +13,7 @@ import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
 import { readStandings } from '#core/store/unit-sheet.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings } from '#core/store/weighing-slices.ts'
-import { liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 async function previewOf(
@@ -52,7 +52,7 @@ async function previewReading(store: Store, name: string): Promise<WeighPreview>
 }
 
 async function saveReading(store: Store, input: SaveReadingInput, now: number): Promise<string> {
-  const takenAt = parseInstant(input.takenAt) as number
+  const takenAt = typedInstantMs(input.takenAt)
   if (liesAhead(takenAt, now)) {
     throw refusal({
       code: 'in-the-future',
@@ -86,9 +86,9 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
 }
 
 export const weighHandlers = {
-  combinations: procedures.weigh.combinations.handler(({ context }) =>
-    context.fleet.use(async (store) => {
-      await freshWeighings(store, timeNow(), context.report)
+  combinations: procedures.weigh.combinations.handler(
+    onFleet(async (store, _, { now, report }) => {
+      await freshWeighings(store, now, report)
       const units = await listPickUnits(store.db)
       const numberOf = new Map(units.map(({ id, number }) => [id, number]))
       const led = await listLastLed(store.db)
@@ -113,20 +113,18 @@ export const weighHandlers = {
       }
     }),
   ),
-  preview: procedures.weigh.preview.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
+  preview: procedures.weigh.preview.handler(
+    onFleet(async (store, input, { now, report }) => {
       // The fleet's figures, which every weight rests on, come with the stored weights.
-      await freshWeighings(store, timeNow(), context.report)
+      await freshWeighings(store, now, report)
       if ('reading' in input) return previewReading(store, input.reading)
       const places = readFleetPlaces(store)
       return previewOf(store, inCouplingOrder(await findUnits(store, input.units), places), places, null)
     }),
   ),
-  save: procedures.weigh.save.handler(({ input, context }) =>
-    context.fleet.use(async (store) => {
-      const now = timeNow()
+  save: procedures.weigh.save.handler(
+    onChange(async (store, input, { now }) => {
       const reading = await saveReading(store, input, now)
-      await afterChange(store, now, context.report)
       return { reading }
     }),
   ),

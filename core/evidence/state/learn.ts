@@ -47,7 +47,8 @@ const priorWeighings = 500
 
 /**
  * The rates that follow from the lives of a fleet: each the mean of a gamma or beta law that the House Rules start and
- * the expected counts carry on, rate = (rate₀ · years₀ + Σ probability) / (years₀ + years). Sizes stay the House Rules'.
+ * the expected counts carry on, rate = (rate₀ · years₀ + Σ probability) / (years₀ + years). Sizes stay the House
+ * Rules'.
  *
  * Empirical Bayes by one step of expectation and maximization; two or three rounds over lives judged anew settle.
  * Source: A. P. Dempster, N. M. Laird, D. B. Rubin, J. R. Statist. Soc. B 39 (1977) 1 (from memory).

@@ -2,7 +2,8 @@ import type { LineState } from '#core/evidence/state/line-state.ts'
 
 /**
  * From this probability on of something unexplained a line is called suspect. A choice, by the test bed: at 0.4 one
- * clean line in a hundred is ever suspected in two years of checks, and an offset of 1,000 lb is at its first or second.
+ * clean line in a hundred is ever suspected in two years of checks, and an offset of 1,000 lb is at its first or
+ * second.
  */
 export const suspectedAt = 0.4
 

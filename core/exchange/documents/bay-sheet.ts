@@ -3,13 +3,13 @@ import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interface
 import { cautions } from '#core/bench/work.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { listGroupRecords, listMountRecords } from '#core/store/fleet-lists.ts'
-import { readHouseRules } from '#core/store/house-rules.ts'
+import { readMeasures } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listCircuits, unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { StoredValue } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
-import { type Measure, type MeasureSet, measuresOfRule, typedText } from '#core/words/measures.ts'
+import { type Measure, type MeasureSet, typedText } from '#core/words/measures.ts'
 import { type RecordField, fieldsOf } from '#core/words/record-fields.ts'
 
 /** One circuit as the bay needs it: the sensor that sits there, if one does, and what of its installation is known. */
@@ -119,7 +119,7 @@ export function baySheetDefinition({ unit, about, asOf, file, circuits }: BayShe
       },
       ...(circuits.length === 0 ? [{ text: 'No circuit of this unit is recorded.' } as Content] : circuits.map(block)),
       {
-        text: 'Done by ______________________________     Date ____________________     Entered by ____________________',
+        text: `Done by ${'_'.repeat(30)}     Date ${'_'.repeat(20)}     Entered by ${'_'.repeat(20)}`,
         margin: [0, 10, 0, 0],
       },
     ],
@@ -140,7 +140,7 @@ function textOf(field: RecordField, value: StoredValue, set: MeasureSet): string
 export async function makeBaySheet(store: Store, number: string, at: number): Promise<Uint8Array<ArrayBuffer>> {
   const { db } = store
   const unit = await unitByNumber(db, number)
-  const set = measuresOfRule((await readHouseRules(db)).measures)
+  const set = await readMeasures(db)
   const mounts = (await listMountRecords(db, unit.id)).filter(({ removed_at }) => removed_at === null)
   const circuits = await listCircuits(db, unit.id)
   const labels = Object.entries(fieldsOf('mount')).filter(([column]) => column !== 'removed_at')

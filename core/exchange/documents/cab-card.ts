@@ -14,6 +14,7 @@ import type { HouseRules } from '#core/words/house-rules.ts'
 import { toShown } from '#core/words/measures.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
+import { count } from '#core/words/text.ts'
 
 /** One unit's card. */
 export interface CabCard {
@@ -138,7 +139,9 @@ function facts(
     },
     table.targetPsi === null
       ? {
-          text: `Too uncertain to load by: not even the lightest load is under the limit with ${confidencePercent} % confidence.`,
+          text:
+            'Too uncertain to load by: not even the lightest load is under the limit ' +
+            `with ${confidencePercent} % confidence.`,
           bold: true,
         }
       : {
@@ -148,11 +151,17 @@ function facts(
           ],
         },
     {
-      text: `Under the limit with ${confidencePercent} % confidence up to there; a weight at the limit is good to ${say.plusMinus(table.uLimitLb)} (95 %).`,
+      text:
+        `Under the limit with ${confidencePercent} % confidence up to there; ` +
+        `a weight at the limit is good to ${say.plusMinus(table.uLimitLb)} (95 %).`,
       color: quiet,
     },
     {
-      text: `Calibrated ${say.day(table.calibratedAt)}${standing?.dueOn ? ` · due ${standing.dueOn}` : ''}${standing && standing.trust !== 'sound' ? ` · ${standing.trust}` : ''}`,
+      text: [
+        `Calibrated ${say.day(table.calibratedAt)}`,
+        ...(standing?.dueOn ? [`due ${standing.dueOn}`] : []),
+        ...(standing && standing.trust !== 'sound' ? [standing.trust] : []),
+      ].join(' · '),
     },
   ]
   if (table.lift !== null) {
@@ -167,7 +176,9 @@ function facts(
     lines.push({ text: 'Gauge pressure. Its sensor shows absolute pressure: take the air pressure off first.' })
   if (table.steer)
     lines.push({
-      text: `${table.steer.group}: estimated from this group, limit ${say.ticket(table.steer.limitLb)}, good to ${say.plusMinus(Math.max(...table.steer.weightsLb.map(({ uLb }) => uLb)))}.`,
+      text:
+        `${table.steer.group}: estimated from this group, limit ${say.ticket(table.steer.limitLb)}, ` +
+        `good to ${say.plusMinus(Math.max(...table.steer.weightsLb.map(({ uLb }) => uLb)))}.`,
       color: quiet,
     })
   return {
@@ -178,7 +189,7 @@ function facts(
 }
 
 const titleOf = ({ group, axles }: CabGroup, table: CabTable | undefined): string =>
-  `${group} (${axles} ${axles === 1 ? 'axle' : 'axles'})${table && table.lift !== null ? `, lift axle ${table.lift}` : ''}`
+  `${group} (${count(axles, 'axle')})${table && table.lift !== null ? `, lift axle ${table.lift}` : ''}`
 
 function blocksOf(group: CabGroup, card: CabCard, head: CabCardHead, size: TableSize): Content[] {
   return group.tables.map(
@@ -267,13 +278,17 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
       ...(absolute && card.yardAirPsi !== null
         ? [
             {
-              text: `Air pressure at ${card.yard} (${say.elevation(card.yardFt ?? 0)}): ${say.pressure(card.yardAirPsi)}.`,
+              text:
+                `Air pressure at ${card.yard} (${say.elevation(card.yardFt ?? 0)}): ` +
+                `${say.pressure(card.yardAirPsi)}.`,
               margin: [0, 5, 0, 0],
             } as Content,
           ]
         : []),
       {
-        text: 'Read the gauges on level ground, brakes released, air built up, a minute after stopping. “close”: too close to call. A load may be under on every group and over on gross or a bridge set.',
+        text:
+          'Read the gauges on level ground, brakes released, air built up, a minute after stopping. “close”: ' +
+          'too close to call. A load may be under on every group and over on gross or a bridge set.',
         margin: [0, 8, 0, 6],
         color: quiet,
       },

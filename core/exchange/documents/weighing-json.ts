@@ -140,9 +140,8 @@ function writeGroup(out: ByteText, ready: ReadyCombination, place: number, group
   if (!weighing.weighed) {
     out.bytes(piece.noWeight)
     writeJudgement(out, limitLb, null)
-    out.text(
-      `,"reason":${json(weighing.reason)},"message":${json(sayUnweighed(weighing.why, sayStored(ready.plan.rules.zone)))}}`,
-    )
+    const message = sayUnweighed(weighing.why, sayStored(ready.plan.rules.zone))
+    out.text(`,"reason":${json(weighing.reason)},"message":${json(message)}}`)
     return
   }
   writeWeight(out, weighing.weightLb, weighing.uLb)
@@ -204,7 +203,8 @@ function setHeadsOf(sets: readonly SetLayout[]): readonly Uint8Array[] {
   if (known) return known
   const made = sets.map(({ firstAxle, lastAxle, axles, lengthFt, limitLb, basis, name }, i) =>
     bytes(
-      `${i > 0 ? ',' : ''}{"first_axle":${firstAxle},"last_axle":${lastAxle},"axles":${axles},"length_ft":${lengthFt},"limit_lb":${limitLb},"basis":${json(basis)},"name":${json(name)},"weight_lb":`,
+      `${i > 0 ? ',' : ''}{"first_axle":${firstAxle},"last_axle":${lastAxle},"axles":${axles},` +
+        `"length_ft":${lengthFt},"limit_lb":${limitLb},"basis":${json(basis)},"name":${json(name)},"weight_lb":`,
     ),
   )
   setHeads.set(sets, made)
@@ -215,8 +215,8 @@ function writeBridge(out: ByteText, { sets, weightsLb, usLb }: BridgeWeights, co
   const heads = setHeadsOf(sets)
   const factor = oneSidedFactor(confidencePercent)
   for (let i = 0; i < sets.length; i += 1) {
-    const weightLb = weightsLb[i] as number
-    const uLb = usLb[i] as number
+    const weightLb = weightsLb[i] ?? Number.NaN
+    const uLb = usLb[i] ?? Number.NaN
     out.bytes(heads[i] as Uint8Array)
     if (uLb < 0) {
       out.bytes(piece.unweighedSet)

@@ -1,13 +1,12 @@
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import { cautions, stepsOf } from '#core/bench/work.ts'
 import { type SheetItem, type SheetVisit, seatOf } from '#core/exchange/documents/bench-lists.ts'
+import { count } from '#core/words/text.ts'
 
 const pageInk = '#1a1f24'
 const quietInk = '#4d5761'
 const rule = '#9aa4ad'
 const kindNames = { cell: 'Cell', recalibration: 'Recalibration', repair: 'Repair' } as const
-
-const plural = (count: number, one: string) => `${count} ${one}${count === 1 ? '' : 's'}`
 
 /** An empty box to tick with a pen; a new one each time, since the layout writes into it. */
 const box = (): TableCell => ({
@@ -25,7 +24,7 @@ const itemRow = (item: SheetItem): TableCell[] => [
 function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, items }: SheetVisit): Content {
   const about = [
     `${minutes} min`,
-    lateDays > 0 ? `was due ${dueOn}, ${plural(lateDays, 'day')} late` : `due ${dueOn}`,
+    lateDays > 0 ? `was due ${dueOn}, ${count(lateDays, 'day')} late` : `due ${dueOn}`,
     ...(plannedOn === null ? ['call in'] : ['planned visit']),
     ...(untilDay === day ? [] : [`stays until ${untilDay}`]),
   ]
@@ -53,7 +52,11 @@ function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, 
         margin: [0, 2, 0, 0],
       },
       {
-        text: `Done on ______________  by ____________________${items.some(({ kind }) => kind === 'cell') ? '  cell type, and reason: scheduled, low or dead ______________________________' : ''}`,
+        text:
+          `Done on ${'_'.repeat(14)}  by ${'_'.repeat(20)}` +
+          (items.some(({ kind }) => kind === 'cell')
+            ? `  cell type, and reason: scheduled, low or dead ${'_'.repeat(30)}`
+            : ''),
         color: quietInk,
         fontSize: 7.5,
         margin: [16, 6, 0, 2],
@@ -129,7 +132,8 @@ export function workListDefinition(
         text:
           visits.length === 0
             ? 'Nothing is due.'
-            : `${plural(visits.length, 'unit visit')} · ${plural(cells, 'cell')} to take along · ${Math.round(minutes / 6) / 10} h of work`,
+            : `${count(visits.length, 'unit visit')} · ${count(cells, 'cell')} to take along · ` +
+              `${Math.round(minutes / 6) / 10} h of work`,
         margin: [0, 2, 0, 8],
         color: quietInk,
       },

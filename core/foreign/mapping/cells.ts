@@ -190,9 +190,15 @@ export function readForeignTime(
   return wall.offsetMinutes === null ? zonedTime(wall.wallMs, zone) : wall.wallMs - wall.offsetMinutes * 60_000
 }
 
+const exampleTimes = {
+  'year first': '2026-03-21 14:30',
+  'day first': '21.03.2026 14:30',
+  'month first': '03/21/2026 2:30 PM',
+} as const
+
 /** A date and time in words, for an error sentence. */
 export const acceptedTime = ({ dateOrder }: Pick<ForeignMapping, 'dateOrder'>): string =>
-  `a date with its time, ${dateOrder} such as ${{ 'year first': '2026-03-21 14:30', 'day first': '21.03.2026 14:30', 'month first': '03/21/2026 2:30 PM' }[dateOrder]}`
+  `a date with its time, ${dateOrder} such as ${exampleTimes[dateOrder]}`
 
 /** Whether a text is a formula's, be it behind apostrophes. */
 const needsGuard = (text: string): boolean => beginsAsFormula(text.replace(/^'+/, ''))

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { unitNamed } from '#core/foreign/mapping/cells.ts'
+import type { MeasureSet } from '#core/words/measures.ts'
 import type { GroupRole } from '#core/words/vocabulary.ts'
 
 /**
@@ -321,6 +322,8 @@ interface NamedMount {
 
 /** What the rows of a foreign file are held against: the fleet's names, and where each sensor was when. */
 export interface ForeignFacts {
+  /** In which the fleet reads what is wrong with a value. */
+  readonly measures: MeasureSet
   readonly scales: ReadonlySet<string>
   readonly units: ReadonlyMap<string, readonly NamedGroup[]>
   readonly mounts: ReadonlyMap<string, readonly NamedMount[]>

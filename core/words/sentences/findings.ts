@@ -1,7 +1,8 @@
 import type { LocalDay } from '#core/words/day.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
-import { type Advice, type Entry, type Facts, type FactsOf, count, workDone } from '#core/words/sentences/sentence.ts'
+import { type Advice, type Entry, type Facts, type FactsOf, workDone } from '#core/words/sentences/sentence.ts'
+import { count } from '#core/words/text.ts'
 
 const entry = <F extends Facts = Facts>(write: Entry<F, Advice>): Entry<F, Advice> => write
 
@@ -15,7 +16,8 @@ const missed = (
   { at, weightLb, missLb, psi }: { at: number; weightLb: number; missLb: number; psi: number },
   say: Say,
 ): string =>
-  `On ${say.day(at)} the scale showed ${say.ticket(weightLb)}, ${say.weight(Math.abs(missLb))} ${moreOrLess(missLb)} than expected at ${say.pressure(psi)}`
+  `On ${say.day(at)} the scale showed ${say.ticket(weightLb)}, ${say.weight(Math.abs(missLb))} ` +
+  `${moreOrLess(missLb)} than expected at ${say.pressure(psi)}`
 
 const cellOf = (cell: string | null, serial: string): string =>
   `The ${cell === null ? 'cell' : `${cell} cell`} of sensor ${serial}`
@@ -41,7 +43,8 @@ const cellRisk = (facts: CellFacts, say: Say): string =>
   `its risk of dying before ${cellVisit(facts, say)} is ${facts.riskPercent.toFixed(facts.riskPercent < 10 ? 1 : 0)} %`
 
 const swapCell = (when: string): string =>
-  `Swap the cell ${when} and record the swap with its reason. Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.`
+  `Swap the cell ${when} and record the swap with its reason. Keep new and used coin cells out of children’s reach: ` +
+  'a swallowed one can kill within hours.'
 
 /**
  * Every sentence of a finding in US English, by its code and the variant of the case. Another language is another
@@ -68,7 +71,10 @@ export const findingSentences = {
       more: number
       calibratedAt: number
     }>(({ at, kind, serial, circuit, more, calibratedAt }, say) => ({
-      message: `On ${say.day(at)} ${workDone(kind, serial)}${circuit === null ? '' : ` on circuit ${circuit}`}${more > 0 ? ` (and ${say.number(more)} more since)` : ''}, after the calibration of ${say.day(calibratedAt)}: the line no longer describes the group.`,
+      message:
+        `On ${say.day(at)} ${workDone(kind, serial)}${circuit === null ? '' : ` on circuit ${circuit}`}` +
+        `${more > 0 ? ` (and ${say.number(more)} more since)` : ''}, ` +
+        `after the calibration of ${say.day(calibratedAt)}: the line no longer describes the group.`,
       nextStep: 'Weigh empty and loaded with readings, and calibrate again before trusting its weights.',
     })),
   },
@@ -76,41 +82,56 @@ export const findingSentences = {
     /** typedPsi: the number that was typed, as it is stored; unit: the one that it fits. */
     one: entry<{ at: number; typedPsi: number; fitsPsi: number; unit: string }>(
       ({ at, typedPsi, fitsPsi, unit }, say) => ({
-        message: `The pressure ${say.pressure(typedPsi)} of ${say.day(at)} looks like ${unit} typed as another unit: ${say.pressure(fitsPsi)} would fit the line.`,
+        message:
+          `The pressure ${say.pressure(typedPsi)} of ${say.day(at)} looks like ${unit} typed as another ` +
+          `unit: ${say.pressure(fitsPsi)} would fit the line.`,
         nextStep: `Look at the gauge's unit; if it showed ${unit}, correct the reading to ${say.pressure(fitsPsi)}.`,
       }),
     ),
     all: entry<{ at: number; typedPsi: number; fitsPsi: number; unit: string }>(
       ({ at, typedPsi, fitsPsi, unit }, say) => ({
-        message: `The pressures of ${say.day(at)}, ${say.pressure(typedPsi)} in the mean, look like ${unit} typed as another unit: ${say.pressure(fitsPsi)} would fit the line.`,
+        message:
+          `The pressures of ${say.day(at)}, ${say.pressure(typedPsi)} in the mean, ` +
+          `look like ${unit} typed as another unit: ${say.pressure(fitsPsi)} would fit the line.`,
         nextStep: `Look at the gauge's unit; if it showed ${unit}, enter each pressure again with its unit behind it.`,
       }),
     ),
   },
   'groups-swapped': {
     ticket: entry<{ at: number; typedLb: number; fitsLb: number }>(({ at, typedLb, fitsLb }, say) => ({
-      message: `On the ticket of ${say.day(at)} this group has ${say.ticket(typedLb)}, which does not fit; the ${say.ticket(fitsLb)} of another group on that ticket would. The two look swapped.`,
+      message:
+        `On the ticket of ${say.day(at)} this group has ${say.ticket(typedLb)}, which does not fit; ` +
+        `the ${say.ticket(fitsLb)} of another group on that ticket would. The two look swapped.`,
       nextStep: 'Compare the ticket with the paper; if the two weights were swapped, put each where it belongs.',
     })),
   },
   'digits-transposed': {
     ticket: entry<{ at: number; typedLb: number; fitsLb: number }>(({ at, typedLb, fitsLb }, say) => ({
-      message: `The ticket of ${say.day(at)} has ${say.ticket(typedLb)} for this group, which does not fit; ${say.ticket(fitsLb)}, with two digits of the printed weight the other way round, would.`,
+      message:
+        `The ticket of ${say.day(at)} has ${say.ticket(typedLb)} for this group, which does not fit; ` +
+        `${say.ticket(fitsLb)}, with two digits of the printed weight the other way round, would.`,
       nextStep: `Compare the ticket with the paper; if it says ${say.ticket(fitsLb)}, correct the ticket.`,
     })),
   },
   'altitude-uncorrected': {
     /** psiPerFt: what the air's pressure falls by near sea level. */
     'no elevation': entry<{ readings: number; psiPerFt: number }>(({ readings, psiPerFt }, say) => ({
-      message: `${count(readings, 'reading')} of its absolute sensor ${readings === 1 ? 'has' : 'have'} no elevation and cannot be used: each ${say.elevation(say.climbFt)} is worth about ${say.pressure(psiPerFt * say.climbFt)}.`,
+      message:
+        `${count(readings, 'reading')} of its absolute sensor ${readings === 1 ? 'has' : 'have'} no ` +
+        `elevation and cannot be used: each ${say.elevation(say.climbFt)} is worth about ` +
+        `${say.pressure(psiPerFt * say.climbFt)}.`,
       nextStep: 'Enter the elevation of the place with the reading, or of the scale once for all its tickets.',
     })),
     'absolute on record as gauge': entry<{ missPsi: number }>(({ missPsi }, say) => ({
-      message: `Between its lowest and highest scale the line misses by ${say.pressure(missPsi)}, as that of an absolute sensor read as gauge does.`,
+      message:
+        `Between its lowest and highest scale the line misses by ${say.pressure(missPsi)}, ` +
+        'as that of an absolute sensor read as gauge does.',
       nextStep: "Look up the sensor's type; it is on record as gauge.",
     })),
     'gauge on record as absolute': entry<{ missPsi: number }>(({ missPsi }, say) => ({
-      message: `Between its lowest and highest scale the line misses by ${say.pressure(missPsi)}, as that of a gauge sensor read as absolute does.`,
+      message:
+        `Between its lowest and highest scale the line misses by ${say.pressure(missPsi)}, ` +
+        'as that of a gauge sensor read as absolute does.',
       nextStep: "Look up the sensor's type; it is on record as absolute.",
     })),
   },
@@ -118,7 +139,9 @@ export const findingSentences = {
     /** missLb: scale less line, mean of the last `checks`; lift: of the line. */
     shift: entry<{ from: number; missLb: number; checks: number; lift: string | null }>(
       ({ from, missLb, checks, lift }, say) => ({
-        message: `Since ${say.day(from)} the scale has shown ${say.weight(Math.abs(missLb))} ${moreOrLess(missLb)} than ${lineOf(lift)} reads (mean of the last ${count(checks, 'check')}): the line no longer holds.`,
+        message:
+          `Since ${say.day(from)} the scale has shown ${say.weight(Math.abs(missLb))} ${moreOrLess(missLb)} ` +
+          `than ${lineOf(lift)} reads (mean of the last ${count(checks, 'check')}): the line no longer holds.`,
         nextStep:
           'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
       }),
@@ -127,7 +150,9 @@ export const findingSentences = {
   'check-missed': {
     /** chancePercent: of checks that chance alone would do that to, a bound. */
     open: entry<{ at: number; weightLb: number; missLb: number; psi: number; chancePercent: number }>((facts, say) => ({
-      message: `${missed(facts, say)}; chance alone would do that in less than ${say.percent(facts.chancePercent)} of checks.`,
+      message:
+        `${missed(facts, say)}; chance alone would do that in less than ${say.percent(facts.chancePercent)} ` +
+        'of checks.',
       nextStep: 'Compare the ticket and the pressure with the paper, then weigh once more to see whether it stays.',
     })),
     answered: entry<{ at: number; weightLb: number; missLb: number; psi: number }>((facts, say) => ({
@@ -139,7 +164,10 @@ export const findingSentences = {
     /** residualLb: how far the worst point lies above the line. */
     line: entry<{ points: number; calibratedAt: number; weightLb: number; psi: number; residualLb: number }>(
       ({ points, calibratedAt, weightLb, psi, residualLb }, say) => ({
-        message: `The ${count(points, 'point')} of the line of ${say.day(calibratedAt)} do not lie on one line: ${say.ticket(weightLb)} at ${say.pressure(psi)} is ${say.weight(Math.abs(residualLb))} ${residualLb > 0 ? 'above' : 'below'} it.`,
+        message:
+          `The ${count(points, 'point')} of the line of ${say.day(calibratedAt)} do not lie on one line: ` +
+          `${say.ticket(weightLb)} at ${say.pressure(psi)} is ${say.weight(Math.abs(residualLb))} ` +
+          `${residualLb > 0 ? 'above' : 'below'} it.`,
         nextStep: 'Compare that ticket and its pressure with the paper; if both are right, weigh and calibrate again.',
       }),
     ),
@@ -148,7 +176,11 @@ export const findingSentences = {
     /** shiftLb: later less earlier line; times: what chance explains. */
     unexplained: entry<{ laterAt: number; earlierAt: number; shiftLb: number; near: 'limit' | 'empty'; times: number }>(
       ({ laterAt, earlierAt, shiftLb, near, times }, say) => ({
-        message: `The calibration of ${say.day(laterAt)} reads ${say.weight(Math.abs(shiftLb))} ${moreOrLess(shiftLb)} ${near === 'limit' ? 'near the limit' : 'near empty'} than that of ${say.day(earlierAt)}, ${times.toFixed(1)} times what chance explains, and no work is on record between them.`,
+        message:
+          `The calibration of ${say.day(laterAt)} reads ${say.weight(Math.abs(shiftLb))} ` +
+          `${moreOrLess(shiftLb)} ${near === 'limit' ? 'near the limit' : 'near empty'} than that of ` +
+          `${say.day(earlierAt)}, ${times.toFixed(1)} times what chance explains, ` +
+          'and no work is on record between them.',
         nextStep: 'Ask the shop what was done between the two; record it, or look at valve, ride height and sensor.',
       }),
     ),
@@ -160,7 +192,9 @@ export const findingSentences = {
     })),
     springs: entry<{ calibratedAt: number; slopeLbPerPsi: number; ratio: number }>(
       ({ calibratedAt, slopeLbPerPsi, ratio }, say) => ({
-        message: `The line of ${say.day(calibratedAt)} gains ${say.slope(slopeLbPerPsi)}, ${say.ratio(ratio)} times what its air springs can carry for that pressure.`,
+        message:
+          `The line of ${say.day(calibratedAt)} gains ${say.slope(slopeLbPerPsi)}, ` +
+          `${say.ratio(ratio)} times what its air springs can carry for that pressure.`,
         nextStep: 'Check the tickets and the pressure unit of this calibration, and the air springs on record.',
       }),
     ),
@@ -168,14 +202,18 @@ export const findingSentences = {
   'line-unlike-family': {
     slope: entry<{ calibratedAt: number; slopeLbPerPsi: number; usualLbPerPsi: number; groups: number }>(
       ({ calibratedAt, slopeLbPerPsi, usualLbPerPsi, groups }, say) => ({
-        message: `The line of ${say.day(calibratedAt)} rises by ${say.slope(slopeLbPerPsi)}; ${count(groups, 'group')} with the same springs lie around ${say.slope(usualLbPerPsi)}.`,
+        message:
+          `The line of ${say.day(calibratedAt)} rises by ${say.slope(slopeLbPerPsi)}; ` +
+          `${count(groups, 'group')} with the same springs lie around ${say.slope(usualLbPerPsi)}.`,
         nextStep:
           'Check the tickets and pressures of this calibration, and whether its air springs are the ones on record.',
       }),
     ),
     start: entry<{ calibratedAt: number; startLb: number; usualLb: number; groups: number }>(
       ({ calibratedAt, startLb, usualLb, groups }, say) => ({
-        message: `The line of ${say.day(calibratedAt)} starts at ${say.weight(startLb)}; ${count(groups, 'group')} with the same springs lie around ${say.weight(usualLb)}.`,
+        message:
+          `The line of ${say.day(calibratedAt)} starts at ${say.weight(startLb)}; ` +
+          `${count(groups, 'group')} with the same springs lie around ${say.weight(usualLb)}.`,
         nextStep:
           'Check the tickets and pressures of this calibration, and whether its air springs are the ones on record.',
       }),
@@ -184,9 +222,12 @@ export const findingSentences = {
   'side-imbalance': {
     circuits: entry<{ from: number; high: string; low: string; differencePsi: number; allowedPsi: number }>(
       ({ from, high, low, differencePsi, allowedPsi }, say) => ({
-        message: `Since ${say.day(from)} circuit ${high} has stood ${say.pressure(differencePsi)} above ${low}; ${say.pressure(allowedPsi)} is allowed.`,
+        message:
+          `Since ${say.day(from)} circuit ${high} has stood ${say.pressure(differencePsi)} above ${low}; ` +
+          `${say.pressure(allowedPsi)} is allowed.`,
         nextStep:
-          'Look for a leveling valve or link out of setting, a leaking spring or a load off centre; compare both sensors with a gauge.',
+          'Look for a leveling valve or link out of setting, a leaking spring or a load off centre; ' +
+          'compare both sensors with a gauge.',
       }),
     ),
   },
@@ -200,14 +241,21 @@ export const findingSentences = {
       groups: number
       from: number
     }>(({ scale, biasPercent, tandemLb, weighings, groups, from }, say) => ({
-      message: `Scale ${scale} shows ${say.finePercent(Math.abs(biasPercent))} too ${biasPercent > 0 ? 'much' : 'little'} (about ${say.weight(Math.abs(tandemLb))} on a loaded tandem) against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ${say.day(from)} say so.`,
+      message:
+        `Scale ${scale} shows ${say.finePercent(Math.abs(biasPercent))} too ` +
+        `${biasPercent > 0 ? 'much' : 'little'} (about ${say.weight(Math.abs(tandemLb))} on a loaded tandem) ` +
+        `against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ` +
+        `${say.day(from)} say so.`,
       nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",
     })),
   },
   'ticket-sum-mismatch': {
     ticket: entry<{ number: string; at: number; sumLb: number; grossLb: number }>(
       ({ number, at, sumLb, grossLb }, say) => ({
-        message: `The axle weights of ticket ${number} of ${say.day(at)} add up to ${say.ticket(sumLb)}, ${say.ticket(Math.abs(sumLb - grossLb))} ${moreOrLess(sumLb - grossLb)} than its gross of ${say.ticket(grossLb)}.`,
+        message:
+          `The axle weights of ticket ${number} of ${say.day(at)} add up to ${say.ticket(sumLb)}, ` +
+          `${say.ticket(Math.abs(sumLb - grossLb))} ${moreOrLess(sumLb - grossLb)} than its gross of ` +
+          `${say.ticket(grossLb)}.`,
         nextStep: 'Compare the typed weights with the paper ticket and correct the one that was mistyped.',
       }),
     ),
@@ -215,7 +263,9 @@ export const findingSentences = {
   'age-over-limit': {
     line: entry<{ calibratedAt: number; limitDays: number; endedOn: LocalDay; ageDays: number }>(
       ({ calibratedAt, limitDays, endedOn, ageDays }, say) => ({
-        message: `The line of ${say.day(calibratedAt)} passed its allowed age of ${count(limitDays, 'day')} on ${endedOn}; it is ${count(ageDays, 'day')} old.`,
+        message:
+          `The line of ${say.day(calibratedAt)} passed its allowed age of ${count(limitDays, 'day')} on ` +
+          `${endedOn}; it is ${count(ageDays, 'day')} old.`,
         nextStep: 'Weigh empty and loaded with readings, and calibrate again.',
       }),
     ),
@@ -224,13 +274,18 @@ export const findingSentences = {
     /** uLb: standard uncertainty of a weight at the limit today; the tolerance is what its 95 % half-width may be. */
     soon: entry<{ limitLb: number; uLb: number; toleranceLb: number; tolerancePercent: number; on: LocalDay }>(
       ({ limitLb, uLb, toleranceLb, tolerancePercent, on }, say) => ({
-        message: `A weight near the ${say.weight(limitLb)} limit is good to ${say.plusMinus(uLb)} today and will pass the tolerance of ${say.weight(toleranceLb)} (${say.percent(tolerancePercent)} of the limit) about ${on}.`,
+        message:
+          `A weight near the ${say.weight(limitLb)} limit is good to ${say.plusMinus(uLb)} today and will ` +
+          `pass the tolerance of ${say.weight(toleranceLb)} (${say.percent(tolerancePercent)} of the limit) about ` +
+          `${on}.`,
         nextStep: `Plan a calibration, or a check weighing near the limit, before ${on}.`,
       }),
     ),
     now: entry<{ limitLb: number; uLb: number; toleranceLb: number; tolerancePercent: number }>(
       ({ limitLb, uLb, toleranceLb, tolerancePercent }, say) => ({
-        message: `A weight near the ${say.weight(limitLb)} limit is only good to ${say.plusMinus(uLb)}; the tolerance is ${say.weight(toleranceLb)} (${say.percent(tolerancePercent)} of the limit).`,
+        message:
+          `A weight near the ${say.weight(limitLb)} limit is only good to ${say.plusMinus(uLb)}; ` +
+          `the tolerance is ${say.weight(toleranceLb)} (${say.percent(tolerancePercent)} of the limit).`,
         nextStep: 'Weigh near the limit with a reading, and calibrate with more points.',
       }),
     ),
@@ -238,35 +293,48 @@ export const findingSentences = {
   'short-span': {
     span: entry<{ spanLb: number; askedPercent: number; limitLb: number }>(
       ({ spanLb, askedPercent, limitLb }, say) => ({
-        message: `The calibration weights lie only ${say.ticket(spanLb)} apart; ${say.percent(askedPercent)} of the ${say.ticket(limitLb)} limit is asked for, so weights near the limit are a guess beyond the points.`,
+        message:
+          `The calibration weights lie only ${say.ticket(spanLb)} apart; ` +
+          `${say.percent(askedPercent)} of the ${say.ticket(limitLb)} limit is asked for, ` +
+          'so weights near the limit are a guess beyond the points.',
         nextStep: 'Weigh once loaded near the limit and once empty, and calibrate with both.',
       }),
     ),
     top: entry<{ topLb: number; limitLb: number }>(({ topLb, limitLb }, say) => ({
-      message: `The heaviest calibration weight is ${say.ticket(topLb)}, far below the ${say.ticket(limitLb)} limit, so weights near the limit are a guess beyond the points.`,
+      message:
+        `The heaviest calibration weight is ${say.ticket(topLb)}, ` +
+        `far below the ${say.ticket(limitLb)} limit, so weights near the limit are a guess beyond the points.`,
       nextStep: 'Weigh once loaded near the limit and once empty, and calibrate with both.',
     })),
   },
   'battery-overdue': {
     cell: entry<CellFacts & { endedAt: number }>((facts, say) => ({
-      message: `${cellOf(facts.cell, facts.serial)} is ${cellAge(facts)} and has outlived its predicted life, which ended on ${say.day(facts.endedAt)}; ${cellRisk(facts, say)}.`,
+      message:
+        `${cellOf(facts.cell, facts.serial)} is ${cellAge(facts)} and has outlived its predicted life, ` +
+        `which ended on ${say.day(facts.endedAt)}; ${cellRisk(facts, say)}.`,
       nextStep: swapCell('at the first chance'),
     })),
   },
   'battery-due': {
     risk: entry<CellFacts & { swapByAt: number; limitPercent: number }>((facts, say) => ({
-      message: `${cellOf(facts.cell, facts.serial)} is ${cellAge(facts)}; ${cellRisk(facts, say)}, above the House Rules’ ${facts.limitPercent} %.`,
+      message:
+        `${cellOf(facts.cell, facts.serial)} is ${cellAge(facts)}; ${cellRisk(facts, say)}, ` +
+        `above the House Rules’ ${facts.limitPercent} %.`,
       nextStep: swapCell(`by ${say.day(facts.swapByAt)}`),
     })),
     life: entry<CellFacts & { swapByAt: number; endsAt: number }>((facts, say) => ({
-      message: `${cellOf(facts.cell, facts.serial)} is ${cellAge(facts)}; its predicted life ends on ${say.day(facts.endsAt)}, before ${cellVisit(facts, say)}.`,
+      message:
+        `${cellOf(facts.cell, facts.serial)} is ${cellAge(facts)}; ` +
+        `its predicted life ends on ${say.day(facts.endsAt)}, before ${cellVisit(facts, say)}.`,
       nextStep: swapCell(`by ${say.day(facts.swapByAt)}`),
     })),
   },
   'age-near-limit': {
     line: entry<{ calibratedAt: number; limitDays: number; endsOn: LocalDay }>(
       ({ calibratedAt, limitDays, endsOn }, say) => ({
-        message: `The line of ${say.day(calibratedAt)} reaches its allowed age of ${count(limitDays, 'day')} on ${endsOn}.`,
+        message:
+          `The line of ${say.day(calibratedAt)} reaches its allowed age of ${count(limitDays, 'day')} on ` +
+          `${endsOn}.`,
         nextStep: `Plan a calibration before ${endsOn}.`,
       }),
     ),
@@ -274,14 +342,20 @@ export const findingSentences = {
   'lift-state-mismatch': {
     points: entry<{ points: number; calibratedAt: number; taken: string | null; rest: string }>(
       ({ points, calibratedAt, taken, rest }, say) => ({
-        message: `${count(points, 'point')} of the line of ${say.day(calibratedAt)} ${points === 1 ? 'was' : 'were'} taken with the lift axle ${taken}, the rest with it ${rest}.`,
+        message:
+          `${count(points, 'point')} of the line of ${say.day(calibratedAt)} ` +
+          `${points === 1 ? 'was' : 'were'} taken with the lift axle ${taken}, the rest with it ${rest}.`,
         nextStep: 'Calibrate again with the lift axle in one state at every load.',
       }),
     ),
     readings: entry<{ readings: number; from: number; taken: string | null; calibrated: string | null }>(
       ({ readings, from, taken, calibrated }, say) => ({
-        message: `${count(readings, 'reading')} since ${say.day(from)} ${readings === 1 ? 'was' : 'were'} taken with the lift axle ${taken}; the line was calibrated with it ${calibrated}, so ${readings === 1 ? 'it' : 'they'} cannot be weighed.`,
-        nextStep: `Read the pressure with the lift axle ${calibrated}, then move it; or calibrate once with it ${taken}.`,
+        message:
+          `${count(readings, 'reading')} since ${say.day(from)} ${readings === 1 ? 'was' : 'were'} taken ` +
+          `with the lift axle ${taken}; the line was calibrated with it ${calibrated}, ` +
+          `so ${readings === 1 ? 'it' : 'they'} cannot be weighed.`,
+        nextStep:
+          `Read the pressure with the lift axle ${calibrated}, then move it; ` + `or calibrate once with it ${taken}.`,
       }),
     ),
   },

@@ -11,11 +11,17 @@ export const lineProblemFacts = ({ code, value, message }: Problem): LineProblem
 export function sayLineProblem({ code, value, message }: LineProblem, say: Say): string {
   switch (code) {
     case 'identical-x':
-      return `All points have the same pressure, ${say.pressure(Number(value))}; at least two different ones are needed.`
+      return (
+        `All points have the same pressure, ${say.pressure(Number(value))}; ` +
+        'at least two different ones are needed.'
+      )
     case 'identical-y':
       return `All points have the same weight, ${say.ticket(Number(value))}; at least two different ones are needed.`
     case 'no-slope':
-      return 'The line through these points is level: the weight does not change with the pressure. Check the points for slips.'
+      return (
+        'The line through these points is level: the weight does not change with the pressure. ' +
+        'Check the points for slips.'
+      )
     default:
       return message
   }

@@ -18,10 +18,6 @@ export type Entry<F extends Facts, Words> = (facts: F, say: Say) => Words
 /** The facts that an entry asks for. */
 export type FactsOf<E> = E extends Entry<infer F, unknown> ? F : never
 
-/** `1 day`, `350 days` */
-export const count = (value: number, one: string, many = `${one}s`): string =>
-  `${value.toLocaleString('en-US', { maximumFractionDigits: 0 })} ${value === 1 ? one : many}`
-
 /** Work that ended a line, as a clause; serial: of the sensor that came onto a circuit. */
 export function workDone(kind: string, serial: string | null): string {
   if (serial !== null) return `sensor ${serial} was mounted`

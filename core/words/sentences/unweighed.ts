@@ -26,7 +26,8 @@ export const unweighedSentences = {
   ),
   'line ended': entry<{ name: string; at: number; kind: string; serial: string | null; calibratedAt: number }>(
     ({ name, at, kind, serial, calibratedAt }, say) =>
-      `${name} was not weighed: on ${say.day(at)} ${workDone(kind, serial)}, after its calibration of ${say.day(calibratedAt)}.`,
+      `${name} was not weighed: on ${say.day(at)} ${workDone(kind, serial)}, ` +
+      `after its calibration of ${say.day(calibratedAt)}.`,
   ),
   'line broken': entry<{ name: string; calibratedAt: number }>(
     ({ name, calibratedAt }, say) =>
@@ -34,7 +35,8 @@ export const unweighedSentences = {
   ),
   'mixed lift states': entry<{ name: string }>(
     ({ name }) =>
-      `${name} was not weighed: its line was calibrated with the lift axle sometimes raised and sometimes lowered, so it holds in neither state.`,
+      `${name} was not weighed: its line was calibrated with the lift axle sometimes raised and sometimes lowered, ` +
+      'so it holds in neither state.',
   ),
   'other lift state': entry<{ name: string; calibrated: string; read: string | null }>(({ name, calibrated, read }) => {
     const [taken, instead] = liftCalibrated(calibrated)
@@ -52,11 +54,13 @@ export const unweighedSentences = {
   'no pressure': entry<{ name: string }>(({ name }) => `${name} was not weighed: the reading has no pressure of it.`),
   'no elevation': entry<{ name: string; serial: string | null }>(
     ({ name, serial }) =>
-      `${name} was not weighed: sensor ${serial} reads absolute pressure and the elevation of the reading is not recorded.`,
+      `${name} was not weighed: sensor ${serial} reads absolute pressure and the elevation of the reading is not ` +
+      'recorded.',
   ),
   'below nothing': entry<{ name: string; psi: number }>(
     ({ name, psi }, say) =>
-      `${name} was not weighed: ${say.pressure(psi)} is below the pressure at which its line reads nothing; the suspension was not up on its air.`,
+      `${name} was not weighed: ${say.pressure(psi)} is below the pressure at which its line reads nothing; ` +
+      'the suspension was not up on its air.',
   ),
   'no drive group': entry<{ name: string }>(
     ({ name }) => `${name} was not weighed: its estimate needs one drive group with a circuit.`,

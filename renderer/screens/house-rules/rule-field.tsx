@@ -4,7 +4,7 @@ import { useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useState } from 'react'
 import type { RuleEffect, RuleRow } from '#core/contracts/scales.ts'
 import { trustStates } from '#core/findings/finding.ts'
-import { quantityOfRule } from '#core/words/house-rules.ts'
+import { measuredRule } from '#core/words/house-rules.ts'
 import { parseTypedNumber } from '#core/words/measures.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { type Measures, type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
@@ -84,9 +84,9 @@ export interface RuleWriter {
   read(typed: string): Read
 }
 
-function inMeasures(rule: RuleRow, stored: string, quantity: Quantity): RuleWriter {
-  const range = { min: rule.min, max: rule.max, unit: stored }
-  const unit = rule.unit.replace(stored, quantity.symbol)
+function inMeasures(rule: RuleRow, behind: string, quantity: Quantity): RuleWriter {
+  const unit = `${quantity.symbol}${behind}`
+  const range = { min: rule.min, max: rule.max, unit }
   const write = (value: number) => digits.format(Number(quantity.typed(value)))
   return {
     unit,
@@ -122,8 +122,8 @@ function plain(rule: RuleRow): RuleWriter {
 }
 
 export function ruleWriter(rule: RuleRow, measures: Measures): RuleWriter {
-  const kind = quantityOfRule(rule)
-  return kind === undefined ? plain(rule) : inMeasures(rule, rule.unit.split(' ', 1)[0] ?? '', measures[kind])
+  const measured = measuredRule(rule.unit)
+  return measured ? inMeasures(rule, measured.behind, measures[measured.kind]) : plain(rule)
 }
 
 /** A value that is typed and not yet saved, with the one that stood there when typing began. */

@@ -1,0 +1,32 @@
+import type { Context } from '#core/api/context.ts'
+import { afterChange } from '#core/api/freshen.ts'
+import { timeNow } from '#core/store/clock.ts'
+import type { Store } from '#core/store/open.ts'
+
+/** What a handler knows of its call beside the input. now: ms UTC. */
+interface Call extends Pick<Context, 'report'> {
+  readonly now: number
+  readonly signal: AbortSignal | undefined
+}
+
+type Ask<Input, Output> = (store: Store, input: Input, call: Call) => Promise<Output>
+
+interface Asked<Input> {
+  readonly input: Input
+  readonly context: Context
+  readonly signal?: AbortSignal | undefined
+}
+
+/** A handler that asks the open fleet. */
+export const onFleet =
+  <Input, Output>(ask: Ask<Input, Output>) =>
+  ({ input, context: { fleet, report }, signal }: Asked<Input>): Promise<Output> =>
+    fleet.use((store) => ask(store, input, { now: timeNow(), report, signal }))
+
+/** A handler that changes the record: what follows from the change is brought up to date before it answers. */
+export const onChange = <Input, Output>(change: Ask<Input, Output>) =>
+  onFleet<Input, Output>(async (store, input, call) => {
+    const answer = await change(store, input, call)
+    await afterChange(store, call.now, call.report)
+    return answer
+  })
