@@ -3,7 +3,7 @@ import { screens } from '#renderer/app/screens.tsx'
 import { useSingleKeys } from '#renderer/app/shortcuts.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import './keyboard-help.css'
+import '#renderer/parts/facts.css'
 
 type Row = readonly [keys: readonly string[], what: string]
 
@@ -39,7 +39,7 @@ function Keys({ title, rows }: { title: string; rows: readonly Row[] }) {
   return (
     <section>
       <h3>{title}</h3>
-      <dl className="keys">
+      <dl className="facts keys" data-as="lines">
         {rows.map(([keys, what]) => (
           <div key={what}>
             <dt>

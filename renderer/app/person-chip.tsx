@@ -5,7 +5,6 @@ import { Dialog } from '#renderer/parts/dialog.tsx'
 import { leaveOnDesk, readFromDesk } from '#renderer/client/desk.ts'
 import { FindList } from '#renderer/parts/find-list.tsx'
 import { answerForPerson, nameProblem, usePerson } from '#renderer/parts/person.ts'
-import './person-chip.css'
 
 /** Under which the name lies on the desk, for a browser that forgets. */
 const deskName = 'person'

@@ -8,7 +8,6 @@ import { Dialog } from '#renderer/parts/dialog.tsx'
 import { FindList } from '#renderer/parts/find-list.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
-import './quick-open.css'
 
 /** Somewhere to go: a screen, or a unit with its trust. */
 export interface Place {

@@ -32,7 +32,9 @@ export class ScreenBoundary extends Component<{ children: ReactNode }, { error: 
     return (
       <div className="shell-wait">
         <ProblemNotice title="This screen could not be drawn" error={this.state.error}>
-          <Button onClick={() => this.setState({ error: undefined })}>Draw it again</Button>
+          <Button variant="filled" onClick={() => this.setState({ error: undefined })}>
+            Draw it again
+          </Button>
         </ProblemNotice>
       </div>
     )

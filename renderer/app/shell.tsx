@@ -10,7 +10,7 @@ import { useShortcuts } from '#renderer/app/shortcuts.ts'
 import { hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { useImportState } from '#renderer/screens/folder/picked-folder.ts'
 import { useForeignState } from '#renderer/screens/foreign/foreign-screen.tsx'
 import './shell.css'
@@ -172,7 +172,6 @@ export function Shell() {
 function NoSuchScreen() {
   return (
     <div className="shell-wait">
-      <title>No such screen · Tareline</title>
       <ScreenTitle>No such screen</ScreenTitle>
       <p>
         The address names a screen that does not exist. <a href={hrefOf('roster')}>Open the Roster</a>

@@ -73,15 +73,21 @@ export const theme = createTheme({
   cursorType: 'pointer',
   components: {
     Button: {
-      defaultProps: { size: 'xs' },
+      // Filled is the one step of a screen that most people come for.
+      defaultProps: { size: 'xs', variant: 'default' },
       // Mantine works out the ink of a filled button for the light scheme only.
       vars: (_theme: MantineTheme, { variant }: ButtonProps) => ({
-        root: variant === undefined || variant === 'filled' ? { '--button-color': 'var(--t-on-accent)' } : {},
+        root: variant === 'filled' ? { '--button-color': 'var(--t-on-accent)' } : {},
       }),
     },
-    TextInput: { defaultProps: { size: 'xs' } },
-    NativeSelect: { defaultProps: { size: 'xs' } },
-    SegmentedControl: { defaultProps: { size: 'xs' } },
+    ...Object.fromEntries(
+      ['TextInput', 'NativeSelect', 'Select', 'MultiSelect', 'Autocomplete', 'Checkbox'].map((field) => [
+        field,
+        { defaultProps: { size: 'xs' } },
+      ]),
+    ),
+    Textarea: { defaultProps: { size: 'xs', autosize: true, minRows: 2, maxRows: 8 } },
+    SegmentedControl: { defaultProps: { size: 'xs', transitionDuration: 0 } },
     // The heading row of a dialog is a header element, which would be a second banner of the page.
     Modal: {
       defaultProps: {

@@ -87,3 +87,7 @@ function snapshot(): Address {
 
 /** The present address; the component draws again when it changes. */
 export const useAddress = (): Address => useSyncExternalStore(subscribe, snapshot)
+
+/** The word that a parameter stands for; null for one that means nothing. */
+export const oneOf = <T extends string>(words: readonly T[], text: string | null): T | null =>
+  words.find((word) => word === text) ?? null

@@ -3,7 +3,6 @@ import { useMutation } from '@tanstack/react-query'
 import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import './cab-cards.css'
 
 /** More than these do not go into one file. */
 const mostCards = 500
@@ -20,7 +19,7 @@ export function CabCards({ units, label, make }: CabCardsProps) {
   const making = useMutation({ mutationFn: make, onSuccess: saveFile })
   const isTooMany = units.length > mostCards
   return (
-    <div className="cab-cards">
+    <div className="flow">
       {making.isError && <span role="alert">{problemText(making.error)}</span>}
       <output className="quiet">
         {isTooMany
@@ -28,7 +27,6 @@ export function CabCards({ units, label, make }: CabCardsProps) {
           : making.data && `Saved ${making.data.name}. Open it to print.`}
       </output>
       <Button
-        variant="default"
         loading={making.isPending}
         disabled={isTooMany || units.length === 0}
         onClick={() => making.mutate({ units: [...units] })}

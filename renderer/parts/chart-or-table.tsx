@@ -1,20 +1,21 @@
 import { SegmentedControl } from '@mantine/core'
 import { type ReactNode, Suspense } from 'react'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
-import './chart-or-table.css'
 import './chart.css'
 
 interface ChartOrTableProps {
   /** Name of the choice in the address. */
-  param: string
+  readonly param: string
   /** What is shown, for the switch's name: `Track as`. */
-  label: string
-  chart: ReactNode
-  table: ReactNode
+  readonly label: string
+  /** Tells the strokes and shapes of the chart apart. */
+  readonly keys?: ReactNode
+  readonly chart: ReactNode
+  readonly table: ReactNode
 }
 
 /** One thing as a chart or as a table of the same numbers; the choice is in the address. */
-export function ChartOrTable({ param, label, chart, table }: ChartOrTableProps) {
+export function ChartOrTable({ param, label, keys, chart, table }: ChartOrTableProps) {
   const { params } = useAddress()
   const view = params.get(param) === 'table' ? 'table' : 'chart'
   return (
@@ -28,10 +29,14 @@ export function ChartOrTable({ param, label, chart, table }: ChartOrTableProps) 
           { value: 'chart', label: 'Chart' },
           { value: 'table', label: 'Table' },
         ]}
-        transitionDuration={0}
       />
       {view === 'chart' ? (
-        <Suspense fallback={<output className="chart-drawing">Drawing…</output>}>{chart}</Suspense>
+        <Suspense fallback={<output className="chart-drawing">Drawing…</output>}>
+          <figure className="chart">
+            {keys && <figcaption className="chart-key">{keys}</figcaption>}
+            {chart}
+          </figure>
+        </Suspense>
       ) : (
         table
       )}
@@ -39,12 +44,20 @@ export function ChartOrTable({ param, label, chart, table }: ChartOrTableProps) 
   )
 }
 
-/** What the charts of all screens share. */
-export const axisStyle = {
-  tick: { fill: 'var(--t-ink-2)', fontSize: 12 },
-  stroke: 'var(--t-line-strong)',
-  tickLine: false,
-} as const
-export const labelStyle = { fill: 'var(--t-ink-2)', fontSize: 12 } as const
-export const plotMargin = { top: 8, right: 14, left: 10 } as const
-export const weightAxisPx = 74
+/** What a stroke or shape of a chart stands for. */
+export const ChartKey = ({
+  sample,
+  widthPx = 30,
+  children,
+}: {
+  readonly sample: ReactNode
+  readonly widthPx?: number
+  readonly children: ReactNode
+}) => (
+  <span>
+    <svg width={widthPx} height="12" aria-hidden="true">
+      {sample}
+    </svg>
+    {children}
+  </span>
+)

@@ -1,7 +1,6 @@
 import { MultiSelect, Select } from '@mantine/core'
 import type { KeyboardEvent } from 'react'
 import type { PickUnits } from '#core/contracts/weigh.ts'
-import './combination-picker.css'
 
 const mostTrailers = 3
 const mostShown = 60
@@ -40,9 +39,8 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
     if (key === 'Enter' && typed) pickLead(typed.unit)
   }
   return (
-    <div className="combination-picker">
+    <div className="stack combination-picker">
       <Select
-        size="xs"
         label="Tractor or truck"
         placeholder="Type a unit number"
         searchable
@@ -58,7 +56,6 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
         clearButtonProps={{ 'aria-label': 'No tractor' }}
       />
       <MultiSelect
-        size="xs"
         label="Trailers, front to back"
         placeholder={draft.trailers.length === 0 ? 'None' : ''}
         searchable

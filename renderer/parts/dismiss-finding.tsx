@@ -2,6 +2,7 @@ import { useRef, useState } from 'react'
 import type { DismissedView } from '#core/contracts/base.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
 import './set-aside-list.css'
 
@@ -30,9 +31,9 @@ export function DismissFinding({ title, message, returnsWith, focusAfter, onDism
   const cancel = () => close(button.current)
   return (
     <>
-      <button ref={button} type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>
-        Set aside<span className="unheard"> {title}</span>
-      </button>
+      <LinkButton ref={button} asks about={title} onClick={() => setOpened(true)}>
+        Set aside
+      </LinkButton>
       <Dialog opened={opened} onClose={cancel} title={`Set aside: ${title}`} size="lg" returnFocus={false}>
         <ReasonForm
           empty="say why this finding needs no work."
@@ -60,7 +61,7 @@ export function SetAsideList({ setAside }: { setAside: readonly DismissedView[] 
   return (
     <details className="set-aside">
       <summary>{count(setAside.length)} set aside</summary>
-      <ol>
+      <ol className="bare">
         {setAside.map(({ at, by, message, reason }) => (
           <li key={`${at} ${message}`}>
             <p>{message}</p>

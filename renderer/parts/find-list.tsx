@@ -38,7 +38,7 @@ export function FindList<T>({
   const shown = items.map(keyOf).join('\n')
   /** What a screen reader is told is chosen, until an arrow key has moved on: the library tells that itself. */
   const [first, setFirst] = useState<string | null>(null)
-  // biome-ignore lint/correctness/useExhaustiveDependencies: what is chosen is chosen anew whenever other items are shown
+  // biome-ignore lint/correctness/useExhaustiveDependencies: chosen anew whenever other items are shown
   useEffect(() => {
     resetSelectedOption()
     setFirst(firstIsChosen ? selectFirstOption() : null)

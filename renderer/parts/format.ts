@@ -79,8 +79,8 @@ function quantity(measure: Measure, others: readonly Measure[]): Quantity {
 }
 
 /**
- * The measures a fleet reads, its clock, and how sentences are said in both; every screen writes and reads its numbers and times through the ones in
- * use.
+ * The measures a fleet reads, its clock, and how sentences are said in both; every screen writes and reads its numbers
+ * and times through the ones in use.
  */
 export type Measures = Readonly<Record<MeasuredKind, Quantity>> & { readonly times: Times; readonly say: Say }
 
@@ -115,6 +115,9 @@ export const MeasuresInUse = ({ rule, zone, children }: { rule: number; zone: st
   createElement(MeasuresContext, { value: measuresFor(rule, zone) }, children)
 
 export const count = numberText(0)
+/** So many of something: `1 row`, `1,200 rows`. */
+export const counted = (number: number, one: string, more = `${one}s`): string =>
+  `${count(number)} ${number === 1 ? one : more}`
 export const decimal = numberText(1)
 export const ratio = numberText(2)
 

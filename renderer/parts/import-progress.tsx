@@ -2,31 +2,45 @@ import { Button, Progress } from '@mantine/core'
 import { useSyncExternalStore } from 'react'
 import type { ImportProgress } from '#core/contracts/import.ts'
 import { count } from '#renderer/parts/format.ts'
+import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import './import-progress.css'
 
-/** How far an import has come, and a way to stop it. */
-export function ImportRunning({
-  source,
-  progress: { stage, rows, rowsPerSecond, share },
-  onCancel,
-}: {
-  source: string
-  progress: ImportProgress
-  onCancel: () => void
-}) {
+export type ImportState<O> =
+  | { readonly phase: 'idle' }
+  | { readonly phase: 'running'; readonly source: string; readonly progress: ImportProgress }
+  | { readonly phase: 'cancelled'; readonly source: string }
+  | { readonly phase: 'failed'; readonly source: string; readonly error: unknown }
+  | { readonly phase: 'finished'; readonly source: string; readonly outcome: O }
+
+interface ImportProgressNoticeProps {
+  readonly state: ImportState<unknown>
+  readonly as?: 'h2' | 'h3'
+  readonly onCancel: () => void
+}
+
+/** How far an import has come, with a way to stop it; or that it was stopped, or failed. */
+export function ImportProgressNotice({ state, as, onCancel }: ImportProgressNoticeProps) {
+  if (state.phase === 'cancelled')
+    return (
+      <Notice as={as} title="Cancelled">
+        <p>Nothing of {state.source} was stored.</p>
+      </Notice>
+    )
+  if (state.phase === 'failed')
+    return <ProblemNotice title={`${state.source} was not brought in`} error={state.error} />
+  if (state.phase !== 'running') return null
+  const { stage, rows, rowsPerSecond, share } = state.progress
   return (
     <div className="import-running">
       <div className="import-running-head">
-        <strong>{source}</strong>
-        <Button variant="default" onClick={onCancel}>
-          Cancel
-        </Button>
+        <strong>{state.source}</strong>
+        <Button onClick={onCancel}>Cancel</Button>
       </div>
       <Progress
         value={share === null ? 100 : share * 100}
         animated={share === null}
         striped={share === null}
-        aria-label={`Bringing in ${source}`}
+        aria-label={`Bringing in ${state.source}`}
       />
       <output>
         {stage}
@@ -35,13 +49,6 @@ export function ImportRunning({
     </div>
   )
 }
-
-export type ImportState<O> =
-  | { readonly phase: 'idle' }
-  | { readonly phase: 'running'; readonly source: string; readonly progress: ImportProgress }
-  | { readonly phase: 'cancelled'; readonly source: string }
-  | { readonly phase: 'failed'; readonly source: string; readonly error: unknown }
-  | { readonly phase: 'finished'; readonly source: string; readonly outcome: O }
 
 type Steps<O> = AsyncIterator<ImportProgress, O, void>
 /** Starts an import and answers its steps; what goes before them is told to `onProgress`. */

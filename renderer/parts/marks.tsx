@@ -2,8 +2,7 @@ import { expanded } from '#core/words/coverage.ts'
 import type { ReactNode } from 'react'
 import type { Severity, Trust } from '#core/findings/finding.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
-import './trust-mark.css'
-import './verdict-mark.css'
+import './marks.css'
 
 /**
  * One silhouette a state, told apart without colour: from a whole disc with its line, through a broken one, to an empty
@@ -15,69 +14,94 @@ const outlines: Record<Trust, string> = {
   overdue: 'M1.4 2.4h13.2L8 14.8Z',
   doubtful: 'M8 .6 15.4 8 8 15.4.6 8ZM8 3 3 8l5 5 5-5ZM8 5.8a2.2 2.2 0 1 0 0 4.4a2.2 2.2 0 0 0 0-4.4Z',
   upset: 'M7 .8a6 6 0 0 0 0 12ZM9 3.2a6 6 0 0 1 0 12Z',
-  uncalibrated:
-    'M9.57 1.18A7 7 0 0 1 14.0 4.39L12.2 5.48A4.9 4.9 0 0 0 9.1 3.23ZM14.97 7.39A7 7 0 0 1 13.28 12.59L11.7 11.21A4.9 4.9 0 0 0 12.88 7.57ZM10.74 14.44A7 7 0 0 1 5.26 14.44L6.09 12.51A4.9 4.9 0 0 0 9.91 12.51ZM2.72 12.59A7 7 0 0 1 1.03 7.39L3.12 7.57A4.9 4.9 0 0 0 4.3 11.21ZM2.0 4.39A7 7 0 0 1 6.43 1.18L6.9 3.23A4.9 4.9 0 0 0 3.8 5.48Z',
+  uncalibrated: [
+    'M9.57 1.18A7 7 0 0 1 14.0 4.39L12.2 5.48A4.9 4.9 0 0 0 9.1 3.23Z',
+    'M14.97 7.39A7 7 0 0 1 13.28 12.59L11.7 11.21A4.9 4.9 0 0 0 12.88 7.57Z',
+    'M10.74 14.44A7 7 0 0 1 5.26 14.44L6.09 12.51A4.9 4.9 0 0 0 9.91 12.51Z',
+    'M2.72 12.59A7 7 0 0 1 1.03 7.39L3.12 7.57A4.9 4.9 0 0 0 4.3 11.21Z',
+    'M2.0 4.39A7 7 0 0 1 6.43 1.18L6.9 3.23A4.9 4.9 0 0 0 3.8 5.48Z',
+  ].join(''),
 }
 
+/** The colour of a trust state. */
+export const trustColour = (trust: Trust): string => `var(--t-${trust.replace(' ', '-')})`
+
 /** The shape of a trust state; it never stands without its word. */
-export function TrustShape({ trust }: { trust: Trust }) {
-  return (
-    <svg className="trust-shape" data-trust={trust} viewBox="0 0 16 16" width="14" height="14" aria-hidden="true">
-      <path d={outlines[trust]} fill="currentColor" fillRule="evenodd" />
-    </svg>
-  )
-}
+export const TrustShape = ({ trust }: { trust: Trust }) => (
+  <svg viewBox="0 0 16 16" width="14" height="14" aria-hidden="true">
+    <path d={outlines[trust]} fill={trustColour(trust)} fillRule="evenodd" />
+  </svg>
+)
 
 /** A trust state as shape and word; null is a unit without a sensed group. */
 export function TrustMark({ trust }: { trust: Trust | null }) {
-  if (trust === null) return <span className="trust-mark trust-none">not sensed</span>
+  if (trust === null) return <span className="mark quiet">not sensed</span>
   return (
-    <span className="trust-mark">
+    <span className="mark">
       <TrustShape trust={trust} />
       {trust}
     </span>
   )
 }
 
+interface MarkProps {
+  readonly className: string
+  readonly word: string
+  /** The trust state whose colour it has. */
+  readonly like: Trust
+  readonly children: ReactNode
+}
+
+/** Something judged, as shape and word. */
+export const Mark = ({ className, word, like, children }: MarkProps) => (
+  <span className={`mark ${className}`} data-word={word}>
+    <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true" style={{ color: trustColour(like) }}>
+      {children}
+    </svg>
+    {word}
+  </span>
+)
+
 /** A beam and where the load hangs to it: below, across, above. Told apart without colour. */
-const shapes: Record<Verdict, string> = {
-  under: 'M1 3h14M8 8v6M5 11h6',
-  'too close to call': 'M1 8h3M12 8h3M8 3v10M5 5.500h6M5 10.500h6',
-  over: 'M1 13h14M3 3h10v6H3Z',
+const shapes: Record<Verdict, readonly [path: string, like: Trust]> = {
+  under: ['M1 3h14M8 8v6M5 11h6', 'sound'],
+  'too close to call': ['M1 8h3M12 8h3M8 3v10M5 5.500h6M5 10.500h6', 'overdue'],
+  over: ['M1 13h14M3 3h10v6H3Z', 'uncalibrated'],
 }
 
 /** What a weight is against its limit, as shape and word. */
 export function VerdictMark({ verdict }: { verdict: Verdict }) {
+  const [path, like] = shapes[verdict]
   return (
-    <span className="verdict-mark" data-verdict={verdict}>
-      <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true">
-        <path
-          d={shapes[verdict]}
-          fill={verdict === 'over' ? 'currentColor' : 'none'}
-          stroke="currentColor"
-          strokeWidth="1.8"
-        />
-      </svg>
-      {verdict}
-    </span>
+    <Mark className="verdict-mark" word={verdict} like={like}>
+      <path d={path} fill={verdict === 'over' ? 'currentColor' : 'none'} stroke="currentColor" strokeWidth="1.8" />
+    </Mark>
   )
 }
 
-const severityShapes: Record<Severity, ReactNode> = {
-  stop: <path d="M2 2h12v12H2Z" fill="currentColor" />,
-  warn: <path d="M8 2 14.5 14h-13Z" fill="none" stroke="currentColor" strokeWidth="1.8" strokeLinejoin="round" />,
-  note: <path d="M2 8h12" stroke="currentColor" strokeWidth="2.4" />,
+const severities: Record<Severity, readonly [shape: ReactNode, like: Trust]> = {
+  stop: [<path key="stop" d="M2 2h12v12H2Z" fill="currentColor" />, 'uncalibrated'],
+  warn: [
+    <path
+      key="warn"
+      d="M8 2 14.5 14h-13Z"
+      fill="none"
+      stroke="currentColor"
+      strokeWidth="1.8"
+      strokeLinejoin="round"
+    />,
+    'overdue',
+  ],
+  note: [<path key="note" d="M2 8h12" stroke="currentColor" strokeWidth="2.4" />, 'due soon'],
 }
 
 /** How grave a finding is, as shape and word. */
 export function SeverityMark({ severity }: { severity: Severity }) {
+  const [shape, like] = severities[severity]
   return (
-    <span className="severity-mark" data-severity={severity}>
-      <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true">
-        {severityShapes[severity]}
-      </svg>
-      {severity}
-    </span>
+    <Mark className="severity-mark" word={severity} like={like}>
+      {shape}
+    </Mark>
   )
 }
 

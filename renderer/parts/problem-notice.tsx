@@ -2,10 +2,11 @@ import { ORPCError } from '@orpc/client'
 import type { ReactNode } from 'react'
 import type { FieldConflictView } from '#core/contracts/base.ts'
 import type { Draft } from '#renderer/parts/draft.ts'
+import { Facts } from '#renderer/parts/facts.tsx'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
-import './draft-note.css'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import './notice.css'
-import './sheet-table.css'
 
 /** What went wrong as a sentence for a person. */
 export function problemText(error: unknown): string {
@@ -29,25 +30,48 @@ function detailsOf(error: unknown): Details | undefined {
     : undefined
 }
 
+interface NoticeProps {
+  readonly kind?: 'problem' | 'done'
+  readonly title: string
+  /** Whether the title takes the focus when it comes, so that it is heard; else the whole is read out as it comes. */
+  readonly arrives?: boolean
+  readonly as?: 'h2' | 'h3' | undefined
+  readonly children?: ReactNode
+  /** Ways on. */
+  readonly ways?: ReactNode
+}
+
+const takeFocus = (title: HTMLElement | null) => title?.focus()
+const roles = { problem: 'alert', done: 'status' } as const
+
+/** Something that has come of what was done. */
+export const Notice = ({ kind, title, arrives = false, as: Title = 'h2', children, ways }: NoticeProps) => (
+  <div className="notice" data-kind={kind} role={arrives ? undefined : roles[kind ?? 'done']}>
+    <Title className="notice-title" {...(arrives ? { tabIndex: -1, ref: takeFocus } : {})}>
+      {title}
+    </Title>
+    {children}
+    {ways && <div className="notice-actions">{ways}</div>}
+  </div>
+)
+
 /** An error where it happened: what could not be done, why, and a way on. */
 export function ProblemNotice({ title, error, children }: { title: string; error: unknown; children?: ReactNode }) {
   const details = detailsOf(error)
   return (
-    <div className="notice" data-kind="problem" role="alert">
-      <h2 className="notice-title">{title}</h2>
+    <Notice kind="problem" title={title} ways={children}>
       <p>{problemText(error)}</p>
       {details && (
-        <dl className="notice-details">
-          <dt>Field</dt>
-          <dd>{details.field}</dd>
-          <dt>Value</dt>
-          <dd>{details.value || 'empty'}</dd>
-          <dt>Accepted</dt>
-          <dd>{details.accepted}</dd>
-        </dl>
+        <Facts
+          as="pairs"
+          facts={[
+            ['Field', details.field],
+            ['Value', details.value || 'empty'],
+            ['Accepted', details.accepted],
+          ]}
+        />
       )}
-      {children && <div className="notice-actions">{children}</div>}
-    </div>
+    </Notice>
   )
 }
 
@@ -68,39 +92,33 @@ export function ConflictNotice({ message, conflicts, labelOf, textOf, onKeep, on
   const shown = (field: string, value: FieldConflictView['stored']) =>
     value === null ? unknownText : textOf(field, value)
   return (
-    <div className="notice" data-kind="problem" role="alert">
-      <h3 className="notice-title">Changed in another window</h3>
+    <Notice kind="problem" as="h3" title="Changed in another window">
       <p>{message}</p>
-      <table className="sheet-table">
-        <thead>
-          <tr>
-            <th scope="col">Field</th>
-            <th scope="col">You saw</th>
-            <th scope="col">Stored by now</th>
-            <th scope="col">You typed</th>
-            <td />
-          </tr>
-        </thead>
-        <tbody>
-          {conflicts.map((conflict) => (
-            <tr key={conflict.field}>
-              <th scope="row">{labelOf(conflict.field)}</th>
-              <td>{shown(conflict.field, conflict.was)}</td>
-              <td>{shown(conflict.field, conflict.stored)}</td>
-              <td>{shown(conflict.field, conflict.typed)}</td>
-              <td className="nowrap">
-                <button type="button" className="link" onClick={() => onKeep(conflict)}>
-                  Keep mine<span className="unheard"> for {labelOf(conflict.field)}</span>
-                </button>{' '}
-                <button type="button" className="link" onClick={() => onTake(conflict)}>
-                  Take theirs<span className="unheard"> for {labelOf(conflict.field)}</span>
-                </button>
-              </td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </div>
+      <SheetTable
+        rows={conflicts}
+        keyOf={({ field }) => field}
+        columns={[
+          ['Field', ({ field }) => labelOf(field)],
+          ['You saw', ({ field, was }) => shown(field, was)],
+          ['Stored by now', ({ field, stored }) => shown(field, stored)],
+          ['You typed', ({ field, typed }) => shown(field, typed)],
+          [
+            null,
+            (conflict) => (
+              <>
+                <LinkButton about={`for ${labelOf(conflict.field)}`} onClick={() => onKeep(conflict)}>
+                  Keep mine
+                </LinkButton>{' '}
+                <LinkButton about={`for ${labelOf(conflict.field)}`} onClick={() => onTake(conflict)}>
+                  Take theirs
+                </LinkButton>
+              </>
+            ),
+            'nowrap',
+          ],
+        ]}
+      />
+    </Notice>
   )
 }
 
@@ -110,9 +128,7 @@ export function DraftNote({ draft }: { draft: Pick<Draft<unknown>, 'restored' | 
   return (
     <p className="draft-note">
       <strong>Kept for you:</strong> this was typed before and not saved.{' '}
-      <button type="button" className="link" onClick={draft.clear}>
-        Give it up
-      </button>
+      <LinkButton onClick={draft.clear}>Give it up</LinkButton>
     </p>
   )
 }

@@ -92,7 +92,7 @@ function Field({ field, input, focus, yards = [], measures }: FieldProps) {
         : yards.map(({ id, name }) => ({ value: String(id), label: name }))
     return <NativeSelect {...shared} data={[{ value: '', label: field.needed ? 'Choose' : 'unknown' }, ...choices]} />
   }
-  if (field.type === 'prose') return <Textarea {...shared} size="xs" autosize minRows={2} maxRows={8} />
+  if (field.type === 'prose') return <Textarea {...shared} />
   if (field.type === 'moment') return <TimeField {...shared} />
   return (
     <TextInput

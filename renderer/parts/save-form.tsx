@@ -5,6 +5,7 @@ import { useMutation } from '@tanstack/react-query'
 import { type ChangeEvent, type ReactNode, type SubmitEvent, useEffect, useRef } from 'react'
 import type { FieldConflictView } from '#core/contracts/base.ts'
 import type { Draft } from '#renderer/parts/draft.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { personNow } from '#renderer/parts/person.ts'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import './save-form.css'
@@ -19,8 +20,8 @@ const isSame = (a: Texts, b: Texts): boolean =>
   Object.keys({ ...a, ...b }).every((name) => (a[name] ?? '') === (b[name] ?? ''))
 
 /**
- * The form library takes a dot in a name for a step into an object; fields are named after axle groups too, which people
- * name as they like. A sign that nobody can type stands for it.
+ * The form library takes a dot in a name for a step into an object; fields are named after axle groups too, which
+ * people name as they like. A sign that nobody can type stands for it.
  */
 const [dot, noDot] = ['.', '\ue000']
 const renamed = (texts: Texts, from: string, to: string): Record<string, string> =>
@@ -35,7 +36,7 @@ function refusalOf(error: unknown): { field: string; message: string } | null {
 export const isConflict = (error: unknown): error is ORPCError<'CONFLICT', { fields: FieldConflictView[] }> =>
   error instanceof ORPCError && error.code === 'CONFLICT'
 
-/** One step that saves what it is given, under the name of whoever is at the counter; without a name nothing is saved. */
+/** A step that saves what it is given under the name of whoever is at the counter; without a name nothing is saved. */
 export function useSaving<V, R>(
   save: (values: V, by: string) => Promise<R>,
   onSaved?: (result: R, values: V) => void,
@@ -165,20 +166,14 @@ export function SaveForm({
       {draft && <DraftNote draft={draft} />}
       {children}
       {failure && <ProblemNotice title={failed} error={failure} />}
-      <div className="form-actions">
-        <Button type="submit" loading={isPending}>
+      <div className="flow">
+        <Button variant="filled" type="submit" loading={isPending}>
           {saveLabel}
         </Button>
-        <Button variant="default" onClick={onCancel}>
-          {cancelLabel}
-        </Button>
+        <Button onClick={onCancel}>{cancelLabel}</Button>
         {draft?.typed && (
           <span className="quiet">
-            Not saved yet; it stays here until you save it or{' '}
-            <button type="button" className="link" onClick={clear}>
-              give it up
-            </button>
-            .
+            Not saved yet; it stays here until you save it or <LinkButton onClick={clear}>give it up</LinkButton>.
           </span>
         )}
       </div>
@@ -217,7 +212,7 @@ export function ReasonForm({ empty, saveLabel, failed, onSave, onDone, onCancel,
   return (
     <SaveForm form={form} saveLabel={saveLabel} failed={failed} cancelLabel="Cancel" onCancel={onCancel}>
       {children}
-      <Textarea label="Reason" size="xs" autosize minRows={2} maxRows={8} data-autofocus {...form.field('reason')} />
+      <Textarea label="Reason" data-autofocus {...form.field('reason')} />
     </SaveForm>
   )
 }

@@ -1,32 +1,19 @@
-import { Button, TextInput } from '@mantine/core'
+import { Button, type ButtonProps, TextInput } from '@mantine/core'
 import { type ReactNode, useCallback, useRef, useState } from 'react'
 import './source-chooser.css'
 
-interface SourceChooserProps {
-  readonly choose: string
+interface FileButtonProps extends ButtonProps {
   /** How the field behind the button is heard, and what it takes. */
-  readonly input: { readonly label: string; readonly folder?: boolean; readonly accept?: string }
-  readonly typed: { readonly label: string; readonly example: string; readonly action: string }
-  readonly busy?: boolean
+  readonly heard: string
+  readonly accept?: string
+  readonly folder?: boolean
+  readonly multiple?: boolean
   /** The list is emptied once this returns. */
   readonly onFiles: (files: FileList) => void
-  readonly onDrop: (dropped: DataTransfer) => void
-  readonly onPath: (path: string) => void
-  /** What there is to say about what was chosen. */
-  readonly children?: ReactNode
 }
 
-/** Three ways to name what is brought in: choose it, drop it, or type where it is. */
-export function SourceChooser({
-  choose,
-  input: { label, folder = false, accept },
-  typed,
-  busy = false,
-  onFiles,
-  onDrop,
-  onPath,
-  children,
-}: SourceChooserProps) {
+/** A button that asks for files. */
+export function FileButton({ heard, accept, folder = false, multiple = false, onFiles, ...button }: FileButtonProps) {
   const input = useRef<HTMLInputElement>(null)
   // React knows the attribute that makes a file field choose folders, its types do not.
   const setInput = useCallback(
@@ -36,7 +23,69 @@ export function SourceChooser({
     },
     [folder],
   )
-  const [path, setPath] = useState('')
+  return (
+    <>
+      <Button {...button} onClick={() => input.current?.click()} />
+      <input
+        ref={setInput}
+        type="file"
+        accept={accept}
+        multiple={multiple}
+        className="unheard"
+        tabIndex={-1}
+        aria-label={heard}
+        onChange={({ currentTarget }) => {
+          if (currentTarget.files && currentTarget.files.length > 0) onFiles(currentTarget.files)
+          currentTarget.value = ''
+        }}
+      />
+    </>
+  )
+}
+
+interface PathFormProps {
+  readonly label: string
+  readonly placeholder: string
+  readonly action: string
+  readonly busy?: boolean
+  readonly onPath: (path: string) => void
+}
+
+/** A place on this computer to type, and what is done with it. */
+export function PathForm({ label, placeholder, action, busy = false, onPath }: PathFormProps) {
+  const [typed, setTyped] = useState('')
+  const path = typed.trim()
+  return (
+    <form
+      className="path-form"
+      onSubmit={(event) => {
+        event.preventDefault()
+        if (path) onPath(path)
+      }}
+    >
+      <TextInput
+        label={label}
+        placeholder={placeholder}
+        value={typed}
+        onChange={(event) => setTyped(event.currentTarget.value)}
+      />
+      <Button type="submit" disabled={!path} loading={busy}>
+        {action}
+      </Button>
+    </form>
+  )
+}
+
+interface SourceChooserProps extends Omit<FileButtonProps, 'children'> {
+  readonly choose: string
+  readonly typed: PathFormProps
+  readonly onDrop: (dropped: DataTransfer) => void
+  /** What there is to say about what was chosen. */
+  readonly children?: ReactNode
+}
+
+/** Three ways to name what is brought in: choose it, drop it, or type where it is. */
+export function SourceChooser({ choose, typed, onDrop, children, ...button }: SourceChooserProps) {
   const [over, setOver] = useState(false)
   return (
     <div className="chooser">
@@ -55,41 +104,12 @@ export function SourceChooser({
           onDrop(event.dataTransfer)
         }}
       >
-        <Button size="sm" loading={busy} onClick={() => input.current?.click()}>
+        <FileButton variant="filled" size="sm" {...button}>
           {choose}
-        </Button>
+        </FileButton>
         <span className="quiet">or drop one here</span>
-        <input
-          ref={setInput}
-          type="file"
-          accept={accept}
-          className="unheard"
-          tabIndex={-1}
-          aria-label={label}
-          onChange={(event) => {
-            const { files } = event.currentTarget
-            if (files && files.length > 0) onFiles(files)
-            event.currentTarget.value = ''
-          }}
-        />
       </div>
-      <form
-        className="chooser-path"
-        onSubmit={(event) => {
-          event.preventDefault()
-          if (path.trim()) onPath(path.trim())
-        }}
-      >
-        <TextInput
-          label={typed.label}
-          placeholder={`Full path, such as ${typed.example}`}
-          value={path}
-          onChange={(event) => setPath(event.currentTarget.value)}
-        />
-        <Button type="submit" variant="default" disabled={!path.trim()}>
-          {typed.action}
-        </Button>
-      </form>
+      <PathForm {...typed} />
       {children}
     </div>
   )

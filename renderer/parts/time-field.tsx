@@ -23,7 +23,6 @@ export function TimeField({ value, onChange, ...props }: TimeFieldProps) {
       <TextInput {...props} type="datetime-local" value={clockText(value)} onChange={onChange} />
       {time?.occurs === 'twice' && (
         <NativeSelect
-          size="xs"
           aria-label={`${name}: which of the two`}
           value={value}
           data={[

@@ -1,5 +1,6 @@
 import { useState } from 'react'
 import { Dialog } from '#renderer/parts/dialog.tsx'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
 
 interface VoidCalibrationProps {
@@ -13,9 +14,9 @@ export function VoidCalibration({ name, onVoid }: VoidCalibrationProps) {
   const close = () => setOpened(false)
   return (
     <>
-      <button type="button" className="link" aria-haspopup="dialog" onClick={() => setOpened(true)}>
-        Void<span className="unheard"> the calibration of {name}</span>
-      </button>
+      <LinkButton asks about={`the calibration of ${name}`} onClick={() => setOpened(true)}>
+        Void
+      </LinkButton>
       <Dialog opened={opened} onClose={close} title={`Void the calibration of ${name}`} size="md">
         <ReasonForm
           empty="say what is wrong with this calibration."

@@ -75,8 +75,10 @@ test('scans and photos of a ticket are added, seen, saved and taken off, by keyb
 
   expect(await violations(page)).toEqual([])
 
+  // Half past nine in the evening by the fleet's clocks, the afternoon after by the browser's.
+  await page.clock.setFixedTime('2026-07-01T03:30:05Z')
   await hand(page, 'paste', 'image.png', 'image/png', pngPicture)
-  await expect(told(page)).toHaveText([/Added pasted \d{4}-\d\d-\d\d \d\d\.\d\d\.\d\d\.png/])
+  await expect(told(page)).toHaveText([/Added pasted 2026-06-30 21\.30\.05\.png/])
   await hand(page, 'drop', 'again.jpg', 'image/jpeg', jpegPhoto)
   await expect(told(page)).toHaveText([/again\.jpg is attached already, as photo\.jpg\./])
   await expect(list(page).getByRole('listitem')).toHaveCount(3)

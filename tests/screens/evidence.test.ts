@@ -155,7 +155,7 @@ test('filters the Roster by every finding that is there, under readable names', 
     'Checks drifting',
   ])
   await choice.selectOption({ label: 'Checks drifting' })
-  await expect(page.getByRole('grid', { name: 'Units' }).locator('[data-unit]')).toHaveCount(1)
-  await page.getByRole('grid', { name: 'Units' }).locator('[data-unit="T-301"]').dblclick()
+  await expect(page.getByRole('grid', { name: 'Units' }).locator('[data-line]')).toHaveCount(1)
+  await page.getByRole('grid', { name: 'Units' }).locator('[data-line="T-301"]').dblclick()
   await expect(evidence.finding('Checks drifting')).toBeVisible()
 })

@@ -51,7 +51,7 @@ test('narrows by words, kind, yard and finding together, and leads on when nothi
 test('keeps filters, sort and selection in the address', async ({ roster }) => {
   await roster.open('?text=quillmarch&sort=unit&order=desc&at=V-202')
   expect(await roster.numbers()).toEqual(['V-1000', 'V-202', 'V-201'])
-  await expect(roster.selected()).toHaveAttribute('data-unit', 'V-202')
+  await expect(roster.selected()).toHaveAttribute('data-line', 'V-202')
 })
 
 test('sorts by a column both ways, numbers in their natural order, unknown last', async ({ roster }) => {
@@ -73,13 +73,13 @@ test('is walked with the keyboard alone: select, open, come back to the same uni
   const { page } = roster
   await roster.open()
   await page.keyboard.press('ArrowDown')
-  await expect(roster.selected()).toHaveAttribute('data-unit', 'T-105')
+  await expect(roster.selected()).toHaveAttribute('data-line', 'T-105')
   await page.keyboard.press('End')
-  await expect(roster.selected()).toHaveAttribute('data-unit', 'V-1000')
+  await expect(roster.selected()).toHaveAttribute('data-line', 'V-1000')
   await page.keyboard.press('Home')
   await page.keyboard.press('ArrowDown')
   await page.keyboard.press('ArrowDown')
-  await expect(roster.selected()).toHaveAttribute('data-unit', 'V-201')
+  await expect(roster.selected()).toHaveAttribute('data-line', 'V-201')
   await page.keyboard.press('PageDown')
   await page.keyboard.press('PageUp')
   await page.keyboard.press('ArrowDown')
@@ -87,10 +87,10 @@ test('is walked with the keyboard alone: select, open, come back to the same uni
   await expect(page.getByRole('heading', { name: 'T-104', level: 1 })).toBeFocused()
   await expect(page).toHaveTitle('T-104 · Unit sheet · Tareline')
   await page.goBack()
-  await expect(roster.selected()).toHaveAttribute('data-unit', 'T-104')
+  await expect(roster.selected()).toHaveAttribute('data-line', 'T-104')
   await expect(roster.units).toBeFocused()
   await page.keyboard.press('ArrowDown')
-  await expect(roster.selected()).toHaveAttribute('data-unit', 'V-201')
+  await expect(roster.selected()).toHaveAttribute('data-line', 'V-201')
 })
 
 test('tells a reader how many rows there are and which one is selected', async ({ roster }) => {

@@ -1,50 +1,40 @@
 import { Button } from '@mantine/core'
 import { useMutation, useQuery } from '@tanstack/react-query'
-import { useEffect, useRef, useState } from 'react'
-import type { CopiesList, CopyFacts, CopyRow } from '#core/contracts/copies.ts'
+import { useRef, useState } from 'react'
+import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { count, useMeasures } from '#renderer/parts/format.ts'
-import '#renderer/parts/notice.css'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { Answer } from '#renderer/parts/answer.tsx'
+import { counted, useMeasures } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
+import { Mark } from '#renderer/parts/marks.tsx'
+import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import './copies-screen.css'
 import { type CopyCheck, columnsFor, fileName, reasonWords, useCopyChecks } from './copy-checks.ts'
 import { type Done, RestoreDialog, RestoreFromFile } from './restore.tsx'
 import { OtherWays, TroubleNotice } from './trouble-notice.tsx'
 
 /** Whether a copy is whole, as shape and word; asked for where nobody has looked yet. */
-export function CheckMark({ check, onAsk, about }: { check: CopyCheck; onAsk: () => void; about: string }) {
+function CheckMark({ check, onAsk, about }: { check: CopyCheck; onAsk: () => void; about: string }) {
   if (check === undefined)
     return (
-      <button type="button" className="link" onClick={onAsk}>
-        Check<span className="unheard"> {about}</span>
-      </button>
+      <LinkButton about={about} onClick={onAsk}>
+        Check
+      </LinkButton>
     )
   if (check === 'checking') return <span className="quiet">checking…</span>
   return (
-    <span className="check-mark" data-sound={check.sound}>
-      <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true">
-        <path
-          d={check.sound ? 'M2.5 8.5 6.5 12.5 13.5 3.5' : 'M3 3 13 13M13 3 3 13'}
-          fill="none"
-          stroke="currentColor"
-          strokeWidth="2.2"
-        />
-      </svg>
-      {check.sound ? 'whole' : 'damaged'}
-    </span>
+    <Mark className="check-mark" word={check.sound ? 'whole' : 'damaged'} like={check.sound ? 'sound' : 'uncalibrated'}>
+      <path
+        d={check.sound ? 'M2.5 8.5 6.5 12.5 13.5 3.5' : 'M3 3 13 13M13 3 3 13'}
+        fill="none"
+        stroke="currentColor"
+        strokeWidth="2.2"
+      />
+    </Mark>
   )
-}
-
-function FactCells({ facts, columns }: { facts: CopyFacts; columns: ReturnType<typeof columnsFor> }) {
-  const { times } = useMeasures()
-  return columns.map(({ label, isFigure, text }) => (
-    <td key={label} className={isFigure ? 'figure' : 'nowrap'}>
-      {text(facts, times)}
-    </td>
-  ))
 }
 
 interface CopyTableProps {
@@ -55,66 +45,67 @@ interface CopyTableProps {
 }
 
 /** Every copy with what is in it, below the open file for comparison. */
-export function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyTableProps) {
+function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyTableProps) {
   const { times } = useMeasures()
-  const columns = columnsFor([...copies, ...(now ? [now] : [])])
+  const facts = columnsFor([...copies, ...(now ? [now] : [])])
+  const look = (isFigure: boolean) => (isFigure ? 'figure' : 'nowrap')
   return (
-    <div className="copies-frame">
-      <table className="sheet-table copy-table">
-        <caption className="unheard">Copies, newest first</caption>
-        <thead>
-          <tr>
-            <th scope="col">Made</th>
-            <th scope="col">Why</th>
-            <th scope="col">State</th>
-            {columns.map(({ label, isFigure }) => (
-              <th key={label} scope="col" className={isFigure ? 'figure' : undefined}>
-                {label}
-              </th>
-            ))}
-            <td />
-          </tr>
-        </thead>
-        <tbody>
-          {now && (
+    <div className="wide">
+      <SheetTable
+        className="copy-table"
+        caption="Copies, newest first"
+        rows={copies}
+        keyOf={({ name }) => name}
+        before={
+          now && (
             <tr className="copy-now">
               <th scope="row" className="nowrap">
                 Now
               </th>
               <td className="nowrap">The open file</td>
               <td />
-              <FactCells facts={now} columns={columns} />
+              {facts.map(({ label, isFigure, text }) => (
+                <td key={label} className={look(isFigure)}>
+                  {text(now, times)}
+                </td>
+              ))}
               <td />
             </tr>
-          )}
-          {copies.map((copy) => {
-            const made = times.moment(copy.madeAt)
-            const check = checkOf(copy.name)
-            const isDamaged = typeof check === 'object' && !check.sound
-            return (
-              <tr key={copy.name}>
-                <th scope="row" className="nowrap">
-                  {made}
-                </th>
-                <td className="nowrap" title={copy.name}>
-                  {reasonWords[copy.reason]}
-                </td>
-                <td className="nowrap">
-                  <CheckMark check={check} about={`the copy of ${made}`} onAsk={() => onCheck(copy.name)} />
-                </td>
-                <FactCells facts={copy} columns={columns} />
-                <td className="nowrap">
-                  {!isDamaged && (
-                    <button type="button" className="link" aria-haspopup="dialog" onClick={() => onRestore(copy)}>
-                      Restore…<span className="unheard"> the copy of {made}</span>
-                    </button>
-                  )}
-                </td>
-              </tr>
-            )
-          })}
-        </tbody>
-      </table>
+          )
+        }
+        columns={[
+          ['Made', ({ madeAt }) => times.moment(madeAt), 'nowrap'],
+          ['Why', ({ name, reason }) => <span title={name}>{reasonWords[reason]}</span>, 'nowrap'],
+          [
+            'State',
+            ({ name, madeAt }) => (
+              <CheckMark
+                check={checkOf(name)}
+                about={`the copy of ${times.moment(madeAt)}`}
+                onAsk={() => onCheck(name)}
+              />
+            ),
+            'nowrap',
+          ],
+          ...facts.map(
+            ({ label, isFigure, text }) => [label, (copy: CopyRow) => text(copy, times), look(isFigure)] as const,
+          ),
+          [
+            null,
+            (copy) => {
+              const check = checkOf(copy.name)
+              return (
+                (typeof check !== 'object' || check.sound) && (
+                  <LinkButton asks about={`the copy of ${times.moment(copy.madeAt)}`} onClick={() => onRestore(copy)}>
+                    Restore…
+                  </LinkButton>
+                )
+              )
+            },
+            'nowrap',
+          ],
+        ]}
+      />
     </div>
   )
 }
@@ -129,52 +120,47 @@ function Keeping({ folder, failure }: { folder: string; failure: string | null }
         the last ten of each other kind. Each was read through when it was made. They lie in{' '}
         <span className="copies-folder">{folder}</span>: for a disk that breaks, keep one elsewhere too.
       </p>
-      <Button variant="default" loading={keep.isPending} onClick={() => keep.mutate(undefined)}>
+      <Button loading={keep.isPending} onClick={() => keep.mutate(undefined)}>
         Copy now
       </Button>
       {failure !== null && (
-        <div className="notice" data-kind="problem" role="alert">
-          <h2 className="notice-title">Today’s copy could not be kept</h2>
+        <Notice kind="problem" title="Today’s copy could not be kept">
           <p>{failure}</p>
-        </div>
+        </Notice>
       )}
       {keep.isError && <ProblemNotice title="The copy was not made" error={keep.error} />}
     </div>
   )
 }
 
-function DoneNotice({ file, done: { copy, keptAs, missingAttachments } }: { file: string; done: Done }) {
-  const title = useRef<HTMLHeadingElement>(null)
-  useEffect(() => title.current?.focus(), [])
-  return (
-    <div className="notice" data-kind="done" role="status">
-      <h2 className="notice-title" tabIndex={-1} ref={title}>
-        Restored
-      </h2>
-      <p>
-        The copy {copy} is now the fleet file.
-        {keptAs !== null && (
-          <>
-            {' '}
-            What was there before is kept as <span className="copies-folder">{fileName(keptAs)}</span>.
-          </>
-        )}
-      </p>
-      {missingAttachments > 0 && (
-        <p>
-          {count(missingAttachments)} {missingAttachments === 1 ? 'attachment' : 'attachments'} that it names{' '}
-          {missingAttachments === 1 ? 'is' : 'are'} nowhere to be found: put the folder “{fileName(file)} files” back if
-          you have it elsewhere.
-        </p>
+const DoneNotice = ({ file, done: { copy, keptAs, missingAttachments } }: { file: string; done: Done }) => (
+  <Notice
+    kind="done"
+    title="Restored"
+    arrives
+    ways={
+      <Button variant="filled" component="a" href={hrefOf('roster')}>
+        Open the Roster
+      </Button>
+    }
+  >
+    <p>
+      The copy {copy} is now the fleet file.
+      {keptAs !== null && (
+        <>
+          {' '}
+          What was there before is kept as <span className="copies-folder">{fileName(keptAs)}</span>.
+        </>
       )}
-      <div className="notice-actions">
-        <Button component="a" href={hrefOf('roster')}>
-          Open the Roster
-        </Button>
-      </div>
-    </div>
-  )
-}
+    </p>
+    {missingAttachments > 0 && (
+      <p>
+        {counted(missingAttachments, 'attachment')} that it names {missingAttachments === 1 ? 'is' : 'are'} nowhere to
+        be found: put the folder “{fileName(file)} files” back if you have it elsewhere.
+      </p>
+    )}
+  </Notice>
+)
 
 function Copies({ list }: { list: CopiesList }) {
   const [asked, setAsked] = useState<CopyRow | null>(null)
@@ -213,14 +199,13 @@ function Copies({ list }: { list: CopiesList }) {
 export function CopiesScreen() {
   const copies = useQuery(api.copies.list.queryOptions({ refetchOnMount: 'always' }))
   return (
-    <div className="copies">
-      <title>Copies · Tareline</title>
-      <ScreenTitle>
+    <div className="page stack copies">
+      <ScreenTitle tab="Copies">
         {copies.data ? `Copies of ${copies.data.demo ? 'the demo fleet' : fileName(copies.data.file)}` : 'Copies'}
       </ScreenTitle>
-      {copies.isPending && <output className="quiet">Looking into the copies…</output>}
-      {copies.isError && <ProblemNotice title="The copies could not be listed" error={copies.error} />}
-      {copies.data && <Copies list={copies.data} />}
+      <Answer to={copies} waiting="Looking into the copies…" failed="The copies could not be listed">
+        {(list) => <Copies list={list} />}
+      </Answer>
     </div>
   )
 }

@@ -32,7 +32,7 @@ export function useCopyChecks(names: readonly string[]): {
     return verdict
   }
   const key = names.join('\n')
-  // biome-ignore lint/correctness/useExhaustiveDependencies: the list is told by its names, and reading it again is what is asked for then
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the list is told by its names
   useEffect(() => {
     let isShown = true
     const readNewest = async () => {

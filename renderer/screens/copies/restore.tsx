@@ -1,4 +1,4 @@
-import { Button, TextInput } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
@@ -6,6 +6,8 @@ import { api } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { PathForm } from '#renderer/parts/source-chooser.tsx'
 import { columnsFor, fileName, reasonWords } from './copy-checks.ts'
 
 export interface Done {
@@ -45,47 +47,37 @@ function RestoreForm({
   )
   const { now } = list
   return (
-    <div className="restore">
-      <table className="sheet-table">
-        <caption className="unheard">What is in the copy{now && ', beside the open file'}</caption>
-        <thead>
-          <tr>
-            <th scope="col">Record</th>
-            {now && (
-              <th scope="col" className="figure">
-                Now
-              </th>
-            )}
-            <th scope="col" className="figure">
-              In this copy
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {columnsFor([copy]).map(({ label, text }) => {
-            const [is, will] = [now && text(now, times), text(copy, times)]
-            return (
-              <tr key={label} data-differs={is !== null && is !== will}>
-                <th scope="row">{label}</th>
-                {now && <td className="figure">{is}</td>}
-                <td className="figure">{will}</td>
-              </tr>
-            )
-          })}
-        </tbody>
-      </table>
+    <div className="stack restore">
+      <SheetTable
+        caption={`What is in the copy${now ? ', beside the open file' : ''}`}
+        rows={columnsFor([copy]).map(({ label, text }) => ({
+          label,
+          is: now && text(now, times),
+          will: text(copy, times),
+        }))}
+        keyOf={({ label }) => label}
+        mark={({ is, will }) => ({ 'data-differs': (is !== null && is !== will) || undefined })}
+        columns={[
+          ['Record', ({ label }) => label],
+          now !== null && ['Now', ({ is }) => is, 'figure'],
+          ['In this copy', ({ will }) => will, 'figure'],
+        ]}
+      />
       <p>
         {now && 'What was entered since the copy was made is not in it. '}
         {fateOf(list)}
       </p>
       {restore.isError && <ProblemNotice title="The copy was not restored" error={restore.error} />}
-      <div className="restore-actions">
-        <Button data-autofocus loading={restore.isPending} onClick={() => restore.mutate({ name: copy.name })}>
+      <div className="flow">
+        <Button
+          variant="filled"
+          data-autofocus
+          loading={restore.isPending}
+          onClick={() => restore.mutate({ name: copy.name })}
+        >
           Restore this copy
         </Button>
-        <Button variant="default" onClick={onCancel}>
-          Cancel
-        </Button>
+        <Button onClick={onCancel}>Cancel</Button>
       </div>
     </div>
   )
@@ -122,39 +114,31 @@ export function RestoreDialog({
 
 /** Restores a copy that lies elsewhere, as on a memory stick. */
 export function RestoreFromFile({ onDone }: { onDone: (done: Done) => void }) {
-  const [path, setPath] = useState('')
+  /** Each one that is restored leaves an empty field. */
+  const [restored, setRestored] = useState(0)
   const restore = useMutation(
     api.copies.restore.mutationOptions({
-      onSuccess: ({ keptAs, missingAttachments }) => {
-        onDone({ copy: fileName(path), keptAs, missingAttachments })
-        setPath('')
+      onSuccess: ({ keptAs, missingAttachments }, asked) => {
+        onDone({ copy: 'path' in asked ? fileName(asked.path) : asked.name, keptAs, missingAttachments })
+        setRestored(restored + 1)
       },
     }),
   )
   return (
-    <section className="copies-section" aria-labelledby="from-file-title">
+    <section className="section" aria-labelledby="from-file-title">
       <h2 id="from-file-title">A copy on another disk</h2>
       <p>
         It is read through first, and takes the place of the fleet file only if it is whole. What is there now is kept
         as above.
       </p>
-      <form
-        className="copies-path"
-        onSubmit={(event) => {
-          event.preventDefault()
-          if (path.trim()) restore.mutate({ path: path.trim() })
-        }}
-      >
-        <TextInput
-          label="Copy on this computer"
-          placeholder="Full path of the copy"
-          value={path}
-          onChange={(event) => setPath(event.currentTarget.value)}
-        />
-        <Button type="submit" variant="default" disabled={!path.trim()} loading={restore.isPending}>
-          Restore it
-        </Button>
-      </form>
+      <PathForm
+        key={restored}
+        label="Copy on this computer"
+        placeholder="Full path of the copy"
+        action="Restore it"
+        busy={restore.isPending}
+        onPath={(path) => restore.mutate({ path })}
+      />
       {restore.isError && <ProblemNotice title="The copy was not restored" error={restore.error} />}
     </section>
   )

@@ -3,7 +3,7 @@ import { useMutation } from '@tanstack/react-query'
 import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { type CopyCheck, countText, fileName } from './copy-checks.ts'
 
 type Trouble = NonNullable<CopiesList['trouble']>
@@ -47,7 +47,7 @@ function Offer({
         calibrations; last change {copy.lastChangeAt === null ? 'unknown' : times.moment(copy.lastChangeAt)}.
       </p>
       <div className="notice-actions">
-        <Button size="sm" aria-haspopup="dialog" onClick={() => onRestore(copy)}>
+        <Button variant="filled" size="sm" aria-haspopup="dialog" onClick={() => onRestore(copy)}>
           Restore this copy…
         </Button>
       </div>
@@ -68,11 +68,10 @@ export function TroubleNotice({
   onRestore: (copy: CopyRow) => void
 }) {
   return (
-    <div className="notice" data-kind="problem" role="alert">
-      <h2 className="notice-title">{titleOf(trouble, list.file)}</h2>
+    <Notice kind="problem" title={titleOf(trouble, list.file)}>
       <p>{trouble.message}</p>
       <Offer copies={list.copies} checkOf={checkOf} onRestore={onRestore} />
-    </div>
+    </Notice>
   )
 }
 
@@ -83,16 +82,16 @@ export function OtherWays({ file }: { file: string }) {
   const empty = useMutation(api.copies.startEmpty.mutationOptions())
   const failed = [again, demo, empty].find(({ isError }) => isError)
   return (
-    <section className="copies-section" aria-labelledby="other-ways-title">
+    <section className="section" aria-labelledby="other-ways-title">
       <h2 id="other-ways-title">Other ways on</h2>
       <div className="notice-actions">
-        <Button variant="default" loading={again.isPending} onClick={() => again.mutate({ path: file })}>
+        <Button loading={again.isPending} onClick={() => again.mutate({ path: file })}>
           Open {fileName(file)} again
         </Button>
-        <Button variant="default" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
+        <Button loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
           Open the demo fleet
         </Button>
-        <Button variant="default" loading={empty.isPending} onClick={() => empty.mutate(undefined)}>
+        <Button loading={empty.isPending} onClick={() => empty.mutate(undefined)}>
           Set it aside and start an empty file
         </Button>
       </div>

@@ -6,9 +6,10 @@ import { api, client } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { Scrolls } from '#renderer/parts/sheet-table.tsx'
 
 /** An address under which the page can show bytes that it holds; it is let go of with the component or the bytes. */
-export function useObjectUrl(bytes: Blob | undefined): string | undefined {
+function useObjectUrl(bytes: Blob | undefined): string | undefined {
   const [url, setUrl] = useState<string>()
   useEffect(() => {
     if (!bytes) return
@@ -40,23 +41,21 @@ function Picture({ ticketId, sha256, alt }: { ticketId: number; sha256: string; 
           This picture cannot be drawn: it may have been cut off on its way. A copy of it can be saved all the same.
         </p>
       ) : (
-        // biome-ignore lint/a11y/noNoninteractiveTabindex: a picture larger than its frame is scrolled by keys
-        <section className="attachment-picture" data-whole={isWhole || undefined} tabIndex={0} aria-label="Picture">
+        <Scrolls className="attachment-picture" data-whole={isWhole || undefined} label="Picture">
           {url === undefined ? (
             <output>Reading the picture…</output>
           ) : (
             <img src={url} alt={alt} onError={() => setBroken(true)} />
           )}
-        </section>
+        </Scrolls>
       )}
-      <div className="attachment-actions">
+      <div className="flow attachment-actions">
         {!isBroken && (
-          <Button variant="default" aria-pressed={!isWhole} onClick={() => setWhole(!isWhole)}>
+          <Button aria-pressed={!isWhole} onClick={() => setWhole(!isWhole)}>
             Actual size
           </Button>
         )}
         <Button
-          variant="default"
           disabled={!data}
           onClick={() => {
             if (data) saveFile(data)

@@ -1,15 +1,17 @@
-import { Button } from '@mantine/core'
 import { useMutation, useQuery } from '@tanstack/react-query'
 import { useEffect, useEffectEvent, useId, useRef, useState } from 'react'
 import type { AttachmentView } from '#core/contracts/attachment.ts'
 import { attachmentTypes, plainName, sizeProblem, sizeText } from '#core/words/attachment-file.ts'
+import { localTimeOf } from '#core/words/day.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { counted, useMeasures } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice, problemText } from '#renderer/parts/problem-notice.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
+import { FileButton } from '#renderer/parts/source-chooser.tsx'
 import { AttachmentDialog, AttachmentThumbnail } from './attachment-view.tsx'
 import './attachments.css'
 
@@ -18,7 +20,7 @@ interface Outcome {
   readonly kind: 'added' | 'same' | 'warning' | 'problem'
   readonly text: string
 }
-export interface Told extends Outcome {
+interface Told extends Outcome {
   readonly place: number
 }
 
@@ -44,7 +46,7 @@ async function send(ticketId: number, file: File, by: string): Promise<Outcome> 
 }
 
 /** Adds files to a ticket one after another; more may come while some are still being added. */
-export function useAdding(ticketId: number) {
+function useAdding(ticketId: number) {
   const [told, setTold] = useState<readonly Told[]>([])
   const [waiting, setWaiting] = useState(0)
   const last = useRef(Promise.resolve())
@@ -64,14 +66,13 @@ export function useAdding(ticketId: number) {
   return { add, told, waiting }
 }
 
-/** A clipboard calls every picture `image.png`: the moment tells them apart. */
-const pastedName = (name: string, now: string): string => (name === 'image.png' ? `pasted ${now}.png` : name)
-
-/** The time of this computer, as a file's name can have it: 2026-03-01 14.30.05. */
-function fileStamp(): string {
-  const now = new Date()
-  const local = new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString()
-  return local.slice(0, 19).replace('T', ' ').replaceAll(':', '.')
+/** A clipboard calls every picture `image.png`: the moment on the fleet's clocks tells them apart. */
+function named(file: File, zone: string): File {
+  if (file.name !== 'image.png') return file
+  const now = Date.now()
+  const seconds = String(Math.floor(now / 1000) % 60).padStart(2, '0')
+  const stamp = `${localTimeOf(now, zone).replace('T', ' ').replace(':', '.')}.${seconds}`
+  return new File([file], `pasted ${stamp}.png`, { type: file.type })
 }
 
 const isTyping = (target: EventTarget | null) =>
@@ -81,48 +82,36 @@ const isTyping = (target: EventTarget | null) =>
  * Takes files that are dropped anywhere on the page, which would otherwise show the file in its place, or pasted where
  * nobody types. Answers whether some are held over it.
  */
-export function usePageFiles(take: (files: readonly File[]) => void): boolean {
+function usePageFiles(take: (files: readonly File[]) => void): boolean {
   const [isOver, setOver] = useState(false)
+  const { zone } = useMeasures().times
   const takeNow = useEffectEvent(take)
+  const takePasted = useEffectEvent((files: readonly File[]) => take(files.map((file) => named(file, zone))))
   useEffect(() => {
     const listening = new AbortController()
-    const { signal } = listening
-    const hasFiles = ({ dataTransfer }: DragEvent) => dataTransfer?.types.includes('Files') === true
-    document.addEventListener(
-      'dragover',
-      (event) => {
-        if (!hasFiles(event)) return
-        event.preventDefault()
-        setOver(true)
-      },
-      { signal },
-    )
-    document.addEventListener(
-      'dragleave',
-      ({ relatedTarget }) => {
-        if (relatedTarget === null) setOver(false)
-      },
-      { signal },
-    )
-    document.addEventListener(
-      'drop',
-      (event) => {
-        if (!hasFiles(event)) return
-        event.preventDefault()
-        setOver(false)
-        takeNow([...(event.dataTransfer?.files ?? [])])
-      },
-      { signal },
-    )
-    document.addEventListener(
-      'paste',
-      ({ target, clipboardData }) => {
-        const files = [...(clipboardData?.files ?? [])]
-        if (files.length > 0 && !isTyping(target))
-          takeNow(files.map((file) => new File([file], pastedName(file.name, fileStamp()), { type: file.type })))
-      },
-      { signal },
-    )
+    const listen = <K extends keyof DocumentEventMap>(kind: K, act: (event: DocumentEventMap[K]) => void) =>
+      document.addEventListener(kind, act, { signal: listening.signal })
+    /** Whether files are held over the page; the browser then leaves them to it. */
+    const holdsFiles = (event: DragEvent) => {
+      const holds = event.dataTransfer?.types.includes('Files') === true
+      if (holds) event.preventDefault()
+      return holds
+    }
+    listen('dragover', (event) => {
+      if (holdsFiles(event)) setOver(true)
+    })
+    listen('dragleave', ({ relatedTarget }) => {
+      if (relatedTarget === null) setOver(false)
+    })
+    listen('drop', (event) => {
+      if (!holdsFiles(event)) return
+      setOver(false)
+      takeNow([...(event.dataTransfer?.files ?? [])])
+    })
+    listen('paste', ({ target, clipboardData }) => {
+      const files = [...(clipboardData?.files ?? [])]
+      if (files.length > 0 && !isTyping(target)) takePasted(files)
+    })
     return () => listening.abort()
   }, [])
   return isOver
@@ -185,16 +174,15 @@ function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
     <li className="attachment">
       <AttachmentThumbnail ticketId={ticketId} attachment={attachment} />
       <div className="attachment-words">
-        <button
-          type="button"
+        <LinkButton
           className="link attachment-name"
-          aria-haspopup={type === 'application/pdf' ? undefined : 'dialog'}
+          asks={type !== 'application/pdf'}
           disabled={isOpening}
           onClick={onOpen}
         >
           <span className="unheard">{type === 'application/pdf' ? 'Save ' : 'Open '}</span>
           {name}
-        </button>
+        </LinkButton>
         <span className="quiet">
           {typeWords[type]}, {sizeText(bytes)}
         </span>
@@ -202,14 +190,9 @@ function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
           {addedBy !== null && addedAt !== null ? `${addedBy}, ${times.moment(addedAt)}` : 'From a fleet folder'}
         </span>
       </div>
-      <button
-        type="button"
-        className="link"
-        aria-haspopup="dialog"
-        onClick={({ currentTarget }) => onTakeOff(currentTarget)}
-      >
-        Take off<span className="unheard"> {name}</span>
-      </button>
+      <LinkButton asks about={name} onClick={({ currentTarget }) => onTakeOff(currentTarget)}>
+        Take off
+      </LinkButton>
     </li>
   )
 }
@@ -225,7 +208,6 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
   const saving = useMutation(api.attachment.read.mutationOptions({ onSuccess: saveFile }))
   const [shown, setShown] = useState<AttachmentView | null>(null)
   const [leaving, setLeaving] = useState<AttachmentView | null>(null)
-  const input = useRef<HTMLInputElement>(null)
   const title = useRef<HTMLHeadingElement>(null)
   const titleId = useId()
   /** The button that asked to take one off. */
@@ -240,36 +222,24 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
   }
   return (
     <section className="attachments" data-over={isOver || undefined} aria-labelledby={titleId}>
-      <div className="attachments-head">
+      <div className="flow attachments-head">
         <h2 id={titleId} ref={title} tabIndex={-1}>
           Attachments
         </h2>
-        <Button variant="default" onClick={() => input.current?.click()}>
-          Add a scan or photo…
-        </Button>
-        <span className="quiet">or drop one on this page, or paste a picture. JPEG, PNG or PDF, up to 20 MB each.</span>
-        <input
-          ref={input}
-          type="file"
-          className="unheard"
-          tabIndex={-1}
-          multiple
+        <FileButton
+          heard={`Scan or photo of ticket ${name}`}
           accept={attachmentTypes.join(',')}
-          aria-label={`Scan or photo of ticket ${name}`}
-          onChange={({ currentTarget }) => {
-            void add([...(currentTarget.files ?? [])])
-            currentTarget.value = ''
-          }}
-        />
+          multiple
+          onFiles={(files) => void add([...files])}
+        >
+          Add a scan or photo…
+        </FileButton>
+        <span className="quiet">or drop one on this page, or paste a picture. JPEG, PNG or PDF, up to 20 MB each.</span>
       </div>
       <div role="status">
-        {waiting > 0 && (
-          <p>
-            Adding {count(waiting)} {waiting === 1 ? 'file' : 'files'}…
-          </p>
-        )}
+        {waiting > 0 && <p>Adding {counted(waiting, 'file')}…</p>}
         {told.length > 0 && (
-          <ul className="attachments-told" aria-label="What was added">
+          <ul className="bare attachments-told" aria-label="What was added">
             {told.map(({ place, kind, text }) => (
               <li key={place} data-kind={kind}>
                 <span aria-hidden="true">{toldMarks[kind]}</span> {text}
@@ -283,7 +253,7 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
       {list.isError && <ProblemNotice title="The attachments could not be read" error={list.error} />}
       {list.data?.length === 0 && <p className="quiet">No scan or photo is kept with this ticket yet.</p>}
       {list.data && list.data.length > 0 && (
-        <ul className="attachment-list" aria-label={`Attachments of ticket ${name}`}>
+        <ul className="bare attachment-list" aria-label={`Attachments of ticket ${name}`}>
           {list.data.map((attachment) => (
             <Row
               key={attachment.sha256}

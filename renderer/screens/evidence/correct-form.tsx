@@ -74,8 +74,6 @@ export function CorrectDialog({
           <>
             <Textarea
               label="Why, for the change log"
-              size="xs"
-              autosize
               minRows={1}
               maxRows={5}
               maxLength={2000}

@@ -6,13 +6,15 @@ import type { StoredValue } from '#core/words/change.ts'
 import { type EvidenceKind, type RecordField, evidenceFields, partColumn } from '#core/words/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
+import { Facts } from '#renderer/parts/facts.tsx'
 import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { Notice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Attachments } from './attachments.tsx'
 import { CorrectDialog } from './correct-form.tsx'
 import './evidence-screen.css'
@@ -36,45 +38,33 @@ function Values({ evidence: { kind, places, scales, values } }: { evidence: Evid
   const isWhole = kind === 'ticket' && places.every((place) => values[column(place)] !== null)
   return (
     <>
-      <dl className="evidence-facts">
-        {own.map(([name, field]) => (
-          <div key={name}>
-            <dt>{field.label}</dt>
-            <dd>{factText(field, values[name] ?? null, measures)}</dd>
-          </div>
-        ))}
-      </dl>
-      <table className="sheet-table">
-        <caption className="unheard">
-          {kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}
-        </caption>
-        <thead>
-          <tr>
-            <th scope="col">{kind === 'ticket' ? 'Group' : 'Circuit'}</th>
-            <th scope="col" className="figure">
-              {kind === 'ticket' ? 'Weight' : 'Pressure'}, {quantity.symbol}
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {places.map((place) => (
-            <tr key={place}>
-              <th scope="row">{place}</th>
-              <td className="figure">
-                {values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))}
-              </td>
-            </tr>
-          ))}
-          {isWhole && (
+      <Facts
+        className="evidence-facts"
+        facts={own.map(([name, field]) => [field.label, factText(field, values[name] ?? null, measures)] as const)}
+      />
+      <SheetTable
+        caption={kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}
+        rows={places}
+        keyOf={(place) => place}
+        columns={[
+          [kind === 'ticket' ? 'Group' : 'Circuit', (place) => place],
+          [
+            `${kind === 'ticket' ? 'Weight' : 'Pressure'}, ${quantity.symbol}`,
+            (place) => (values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))),
+            'figure',
+          ],
+        ]}
+        after={
+          isWhole && (
             <tr>
               <th scope="row">Sum of the groups</th>
               <td className="figure">
                 <strong>{weight.figure(sum)}</strong>
               </td>
             </tr>
-          )}
-        </tbody>
-      </table>
+          )
+        }
+      />
     </>
   )
 }
@@ -83,7 +73,7 @@ function Lines({ lines }: { lines: EvidenceView['lines'] }) {
   const { times } = useMeasures()
   if (lines.length === 0) return <p className="sheet-none">No line rests on it.</p>
   return (
-    <ul className="evidence-lines">
+    <ul className="bare evidence-list">
       {lines.map(({ id, unit, group, calibratedAt, voided }) => (
         <li key={id}>
           <a href={hrefOf('unit', unit, { group })}>
@@ -106,10 +96,9 @@ function Piece({ evidence, title, onTold }: { evidence: EvidenceView; title: str
   const heading = `${evidence.kind}-${evidence.id}`
   return (
     <section className="evidence-piece" aria-labelledby={heading}>
-      <div className="evidence-head">
+      <div className="flow evidence-head">
         <h2 id={heading}>{title}</h2>
         <Button
-          variant="default"
           onClick={() => {
             onTold(null)
             setOpened(true)
@@ -138,28 +127,27 @@ function Piece({ evidence, title, onTold }: { evidence: EvidenceView; title: str
 function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
   const sheet = useQuery(api.evidence.sheet.queryOptions({ input: { kind, id } }))
   const [told, setTold] = useState<Told>(null)
-  if (!sheet.data) {
+  if (!sheet.data)
     return (
       <>
         <ScreenTitle>{titles[kind]}</ScreenTitle>
-        {sheet.isError ? (
-          <ProblemNotice title={`This ${kind} could not be opened`} error={sheet.error}>
-            <Button component="a" href={hrefOf('scale-house', `${kind}s`)}>
+        <Answer
+          to={sheet}
+          waiting="Reading the record…"
+          failed={`This ${kind} could not be opened`}
+          way={
+            <Button variant="filled" component="a" href={hrefOf('scale-house', `${kind}s`)}>
               All {kind}s
             </Button>
-          </ProblemNotice>
-        ) : (
-          <output>Reading the record…</output>
-        )}
+          }
+        />
       </>
     )
-  }
   const { readings, findings, ticketId, ...evidence } = sheet.data
   return (
     <>
-      <title>{`${evidence.key} · ${titles[kind]} · Tareline`}</title>
-      <div className="evidence-head">
-        <ScreenTitle>
+      <div className="flow evidence-head">
+        <ScreenTitle tab={`${evidence.key} · ${titles[kind]}`}>
           {titles[kind]} {evidence.key}
         </ScreenTitle>
         {evidence.units.map((unit) => (
@@ -172,13 +160,12 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
         <a href={hrefOf('log', null, { text: evidence.key })}>Change log</a>
       </div>
       {told && (
-        <div className="notice" data-kind="done" role="status">
-          <h2 className="notice-title">Corrected {told.key}</h2>
+        <Notice kind="done" title={`Corrected ${told.key}`}>
           <LineChanges outcome={told.outcome} tense="did" />
-        </div>
+        </Notice>
       )}
       {findings.length > 0 && (
-        <ul className="evidence-findings" aria-label="Found about this ticket">
+        <ul className="bare evidence-list" aria-label="Found about this ticket">
           {findings.map(({ code, severity, message }) => (
             <li key={`${code} ${message}`}>
               <SeverityMark severity={severity} /> {message}
@@ -207,7 +194,7 @@ function EvidenceScreen({ kind, subject }: { kind: EvidenceKind; subject: string
   const id = Number(subject)
   const isId = Number.isInteger(id) && id > 0
   return (
-    <div className="evidence-sheet">
+    <div className="page evidence-sheet">
       {isId ? (
         <Sheet key={id} kind={kind} id={id} />
       ) : (

@@ -1,5 +1,6 @@
 import type { Corrected } from '#core/contracts/evidence.ts'
 import { ratio, useMeasures } from '#renderer/parts/format.ts'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 
 const agreement = (chi2: number, limit: number | null): string =>
   limit === null
@@ -12,65 +13,44 @@ export function LineChanges({ outcome: { changed, lines }, tense }: { outcome: C
   if (!changed) return <p className="quiet">This is what is stored already.</p>
   if (lines.length === 0)
     return <p>No line changes. Weights and checks that use it {tense === 'would' ? 'will follow' : 'have followed'}.</p>
-  const text = ({ a, b }: Corrected['lines'][number]['after']) => (
+  const line = ({ a, b, chi2, chi2Limit95 }: Corrected['lines'][number]['after']) => (
     <>
       {weight.estimate(a)} + {slope.text(b)}
+      <br />
+      <span className="quiet">{agreement(chi2, chi2Limit95)}</span>
     </>
   )
   return (
-    <table className="sheet-table">
-      <caption className="evidence-caption">
-        {tense === 'would' ? 'Lines that would be refitted' : 'Lines that were refitted'}; every weight and check by
-        them follows.
-      </caption>
-      <thead>
-        <tr>
-          <th scope="col">Line</th>
-          <th scope="col">Before</th>
-          <th scope="col">After</th>
-          <th scope="col" className="figure">
-            At the limit
-          </th>
-        </tr>
-      </thead>
-      <tbody>
-        {lines.map(({ unit, group, calibratedAt, before, after, atLimitLb, limitLb }) => (
-          <tr key={`${unit} ${group} ${calibratedAt}`}>
-            <th scope="row">
+    <SheetTable
+      title={`Lines that ${tense === 'would' ? 'would be' : 'were'} refitted; every weight and check by them follows.`}
+      rows={lines}
+      keyOf={({ unit, group, calibratedAt }) => `${unit} ${group} ${calibratedAt}`}
+      columns={[
+        [
+          'Line',
+          ({ unit, group, calibratedAt }) => (
+            <>
               {unit} {group}
               <br />
               <span className="quiet">{times.day(calibratedAt)}</span>
-            </th>
-            <td>
-              {before ? (
-                <>
-                  {text(before)}
-                  <br />
-                  <span className="quiet">{agreement(before.chi2, before.chi2Limit95)}</span>
-                </>
-              ) : (
-                'no line'
-              )}
-            </td>
-            <td>
-              {text(after)}
-              <br />
-              <span className="quiet">{agreement(after.chi2, after.chi2Limit95)}</span>
-            </td>
-            <td className="figure">
-              {atLimitLb === null ? (
-                ''
-              ) : (
-                <>
-                  {weight.difference(atLimitLb)} {weight.symbol}
-                  <br />
-                  <span className="quiet">of {weight.text(limitLb)}</span>
-                </>
-              )}
-            </td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
+            </>
+          ),
+        ],
+        ['Before', ({ before }) => (before ? line(before) : 'no line')],
+        ['After', ({ after }) => line(after)],
+        [
+          'At the limit',
+          ({ atLimitLb, limitLb }) =>
+            atLimitLb !== null && (
+              <>
+                {weight.difference(atLimitLb)} {weight.symbol}
+                <br />
+                <span className="quiet">of {weight.text(limitLb)}</span>
+              </>
+            ),
+          'figure',
+        ],
+      ]}
+    />
   )
 }

@@ -1,18 +1,21 @@
-import { Button, TextInput } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useInfiniteQuery, useQuery } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
 import type { FleetBasics, FleetRecord, SensorRow } from '#core/contracts/fleet.ts'
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
-import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { AddressText } from '#renderer/parts/address-fields.tsx'
+import { go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
+import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import './fleet-screen.css'
 import { UnitForm, saveRecord } from './unit-forms.tsx'
 
@@ -35,54 +38,31 @@ function RecordTable<R extends FleetRecord>({ subject, caption, rows, more, onEd
   const name = nameColumn[subject]
   const fields = Object.entries(fieldsOf(subject as TypedSubject)).filter(([column]) => column !== name)
   return (
-    <table className="sheet-table">
-      <caption className="unheard">{caption}</caption>
-      <thead>
-        <tr>
-          <th scope="col">{fieldsOf(subject)[name]?.label}</th>
-          {fields.map(([column, field]) => (
-            <th key={column} scope="col" className={field.type === 'number' ? 'figure' : undefined}>
-              {field.label}
-              {fieldUnit(field, measures) && `, ${fieldUnit(field, measures)}`}
-            </th>
-          ))}
-          {more.map(([head]) => (
-            <th key={head} scope="col">
-              {head}
-            </th>
-          ))}
-          <td />
-        </tr>
-      </thead>
-      <tbody>
-        {rows.map((row) => (
-          <tr key={row.id}>
-            <th scope="row" className="nowrap">
-              {String(row.values[name])}
-            </th>
-            {fields.map(([column, field]) => (
-              <td key={column} className={field.type === 'number' ? 'figure' : undefined}>
-                {fieldText(field, row.values[column] ?? null, measures) || unknownText}
-              </td>
-            ))}
-            {more.map(([head, cell]) => (
-              <td key={head} className="nowrap">
-                {cell(row)}
-              </td>
-            ))}
-            <td>
-              <button type="button" className="link" onClick={() => onEdit(row)}>
-                Edit
-                <span className="unheard">
-                  {' '}
-                  {subject} {String(row.values[name])}
-                </span>
-              </button>
-            </td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
+    <SheetTable
+      caption={caption}
+      rows={rows}
+      keyOf={({ id }) => id}
+      columns={[
+        [fieldsOf(subject)[name]?.label, ({ values }) => String(values[name]), 'nowrap'],
+        ...fields.map(
+          ([column, field]) =>
+            [
+              [field.label, fieldUnit(field, measures)].filter(Boolean).join(', '),
+              ({ values }: R) => fieldText(field, values[column] ?? null, measures) || unknownText,
+              field.type === 'number' ? 'figure' : undefined,
+            ] as const,
+        ),
+        ...more.map(([head, cell]) => [head, cell, 'nowrap'] as const),
+        [
+          null,
+          (row) => (
+            <LinkButton about={`${subject} ${String(row.values[name])}`} onClick={() => onEdit(row)}>
+              Edit
+            </LinkButton>
+          ),
+        ],
+      ]}
+    />
   )
 }
 
@@ -99,8 +79,7 @@ function Seat({ seat }: Pick<SensorRow, 'seat'>) {
 }
 
 function Sensors({ total, onEdit }: { total: number; onEdit: (record: FleetRecord) => void }) {
-  const typed = useAddress().params.get('sensor') ?? ''
-  const [text] = useDebouncedValue(typed, 200)
+  const [text] = useDebouncedValue(useAddress().params.get('sensor') ?? '', 200)
   const list = useInfiniteQuery(
     api.fleet.sensors.infiniteOptions({
       input: (after: string | undefined) => ({ text, ...(after === undefined ? {} : { after }) }),
@@ -109,19 +88,13 @@ function Sensors({ total, onEdit }: { total: number; onEdit: (record: FleetRecor
       placeholderData: keepPreviousData,
     }),
   )
-  const rows = list.data?.pages.flatMap((page) => page.rows) ?? []
+  const rows = rowsOf(list)
   return (
     <>
-      <TextInput
-        type="search"
-        label="Find a sensor by serial or place"
-        className="fleet-search"
-        value={typed}
-        onChange={(event) => changeParams({ sensor: event.currentTarget.value }, { replace: true })}
-      />
+      <AddressText name="sensor" type="search" label="Find a sensor by serial or place" className="fleet-search" />
       {list.isError && <ProblemNotice title="The sensors could not be read" error={list.error} />}
       {rows.length > 0 ? (
-        <div className="fleet-frame">
+        <div className="wide">
           <RecordTable
             subject="sensor"
             caption="Sensors"
@@ -138,42 +111,29 @@ function Sensors({ total, onEdit }: { total: number; onEdit: (record: FleetRecor
         )
       )}
       <p className="quiet">
-        {count(rows.length)} of {count(total)} shown.{' '}
-        {list.hasNextPage && (
-          <button type="button" className="link" onClick={() => void list.fetchNextPage()}>
-            Show more
-          </button>
-        )}
+        {count(rows.length)} of {count(total)} shown. <ShowMore list={list} />
       </p>
     </>
   )
 }
 
-function Section({
-  id,
-  title,
-  children,
-  onAdd,
-  addLabel,
-}: {
-  id: string
-  title: string
-  children: ReactNode
-  onAdd: () => void
-  addLabel: string
-}) {
-  return (
-    <section aria-labelledby={id} className="fleet-section">
-      <div className="record-head">
-        <h2 id={id}>{title}</h2>
-        <Button variant="default" onClick={onAdd}>
-          {addLabel}
-        </Button>
-      </div>
-      {children}
-    </section>
-  )
+interface SectionProps {
+  readonly id: string
+  readonly title: string
+  readonly children: ReactNode
+  readonly onAdd: () => void
+  readonly addLabel: string
 }
+
+const Section = ({ id, title, children, onAdd, addLabel }: SectionProps) => (
+  <section aria-labelledby={id} className="fleet-section">
+    <div className="flow record-head">
+      <h2 id={id}>{title}</h2>
+      <Button onClick={onAdd}>{addLabel}</Button>
+    </div>
+    {children}
+  </section>
+)
 
 function Lists({ basics }: { basics: FleetBasics }) {
   const [open, setOpen] = useState<Open | null>(null)
@@ -188,8 +148,9 @@ function Lists({ basics }: { basics: FleetBasics }) {
   const listed = open !== null && open.subject !== 'unit' ? open : null
   return (
     <>
-      <div className="fleet-actions">
+      <div className="flow fleet-actions">
         <Button
+          variant="filled"
           onClick={() => {
             setSaid('')
             setOpen({ subject: 'unit' })
@@ -236,12 +197,7 @@ function Lists({ basics }: { basics: FleetBasics }) {
         <section aria-labelledby="fleet-retired" className="fleet-section">
           <h2 id="fleet-retired">Retired units</h2>
           <p>
-            {retired.map(({ unit }, at) => (
-              <span key={unit}>
-                {at > 0 && ', '}
-                <a href={hrefOf('record', unit)}>{unit}</a>
-              </span>
-            ))}
+            <UnitLinks units={retired.map(({ unit }) => unit)} between=", " screen="record" />
           </p>
         </section>
       )}
@@ -295,18 +251,11 @@ function Lists({ basics }: { basics: FleetBasics }) {
 export function FleetScreen() {
   const basics = useQuery(api.fleet.basics.queryOptions())
   return (
-    <div className="fleet">
-      <title>Fleet · Tareline</title>
+    <div className="page fleet">
       <ScreenTitle>Fleet</ScreenTitle>
-      {basics.isPending && <output>Reading the fleet…</output>}
-      {basics.isError && (
-        <ProblemNotice title="The fleet could not be read" error={basics.error}>
-          <Button variant="default" onClick={() => basics.refetch()}>
-            Try again
-          </Button>
-        </ProblemNotice>
-      )}
-      {basics.data && <Lists basics={basics.data} />}
+      <Answer to={basics} waiting="Reading the fleet…" failed="The fleet could not be read">
+        {(found) => <Lists basics={found} />}
+      </Answer>
     </div>
   )
 }

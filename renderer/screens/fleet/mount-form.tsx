@@ -62,7 +62,6 @@ function SerialField({
     <>
       <div className="form-fields">
         <Autocomplete
-          size="xs"
           label="Sensor’s serial"
           required
           withAsterisk

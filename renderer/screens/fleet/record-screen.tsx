@@ -2,18 +2,20 @@ import { Button } from '@mantine/core'
 import { useMutation, useQuery } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { CircuitRecord, GroupRecord, MountRecord, UnitRecord } from '#core/contracts/fleet.ts'
-import type { StoredValues } from '#core/words/change.ts'
-import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
+import type { StoredValue, StoredValues } from '#core/words/change.ts'
+import { type RecordField, type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { go, hrefOf, lastRosterHref } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { Facts } from '#renderer/parts/facts.tsx'
+import { counted, useMeasures } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit } from '#renderer/parts/record-text.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import './fleet-screen.css'
 import { InstallationForm, MountForm } from './mount-form.tsx'
 import { CopyForm, RetireForm, UnitForm, saveRecord } from './unit-forms.tsx'
@@ -22,7 +24,7 @@ import { EventForm, WorkNote, workAnswer, workProblems, workTexts } from './work
 const plain = new Intl.NumberFormat('en-US', { maximumFractionDigits: 6 })
 
 /** What is known of a record, in the order of its form; what is unknown is left out. */
-export function RecordFacts({
+function RecordFacts({
   subject,
   values,
   without = [],
@@ -34,29 +36,20 @@ export function RecordFacts({
   yards?: readonly { id: number; name: string }[]
 }) {
   const measures = useMeasures()
-  const facts = Object.entries(fieldsOf(subject)).flatMap(([column, field]) => {
-    const value = values[column] ?? null
-    if (value === null || without.includes(column)) return []
-    const text =
-      field.type === 'yard'
-        ? (yards.find(({ id }) => id === value)?.name ?? '')
-        : field.type === 'moment'
-          ? measures.times.moment(String(value))
-          : fieldText(field, value, measures)
-    const unit = fieldUnit(field, measures)
-    if (field.type === 'number')
-      return [{ column, label: field.label, text: `${plain.format(Number(text))}\u00a0${unit}` }]
-    return [{ column, label: field.label, text }]
-  })
+  const textOf = (field: RecordField, value: NonNullable<StoredValue>): string => {
+    if (field.type === 'yard') return yards.find(({ id }) => id === value)?.name ?? ''
+    if (field.type === 'moment') return measures.times.moment(String(value))
+    const text = fieldText(field, value, measures)
+    return field.type === 'number' ? `${plain.format(Number(text))}\u00a0${fieldUnit(field, measures)}` : text
+  }
   return (
-    <dl className="record-facts">
-      {facts.map(({ column, label, text }) => (
-        <div key={column}>
-          <dt>{label}</dt>
-          <dd>{text}</dd>
-        </div>
-      ))}
-    </dl>
+    <Facts
+      className="record-facts"
+      facts={Object.entries(fieldsOf(subject)).map(([column, field]) => {
+        const value = values[column] ?? null
+        return value !== null && !without.includes(column) && ([field.label, textOf(field, value)] as const)
+      })}
+    />
   )
 }
 
@@ -74,7 +67,7 @@ function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: str
   const { times } = useMeasures()
   if (circuit.mounts.length === 0) return <p className="sheet-none">No sensor yet.</p>
   return (
-    <ul className="record-mounts">
+    <ul className="bare record-mounts">
       {circuit.mounts.map((mount) => {
         const { mounted_at: from, removed_at: until } = mount.values
         return (
@@ -84,13 +77,12 @@ function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: str
               {mount.reference}, {times.day(String(from))}{' '}
               {until === null ? 'until now' : `to ${times.day(String(until))}`}
             </span>{' '}
-            <button type="button" className="link" onClick={() => onOpen({ form: 'installation', mount, place })}>
+            <LinkButton
+              about={`of ${mount.serial} on ${place}`}
+              onClick={() => onOpen({ form: 'installation', mount, place })}
+            >
               Installation
-              <span className="unheard">
-                {' '}
-                of {mount.serial} on {place}
-              </span>
-            </button>
+            </LinkButton>
             <RecordFacts subject="mount" values={mount.values} without={['mounted_at', 'removed_at']} />
           </li>
         )
@@ -102,33 +94,31 @@ function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: str
 function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) => void }) {
   return record.groups.map((group) => (
     <section key={group.id} className="record-group" aria-labelledby={`group-${group.id}`}>
-      <div className="record-head">
+      <div className="flow record-head">
         <h3 id={`group-${group.id}`}>{nameOf(group)}</h3>
         <span className="quiet">
-          {group.lines === 0
-            ? 'no calibration'
-            : `${count(group.lines)} valid ${group.lines === 1 ? 'calibration' : 'calibrations'}`}
+          {group.lines === 0 ? 'no calibration' : counted(group.lines, 'valid calibration')}
         </span>
-        <button type="button" className="link" onClick={() => onOpen({ form: 'edit group', group })}>
-          Edit<span className="unheard"> axle group {nameOf(group)}</span>
-        </button>
-        <button type="button" className="link" onClick={() => onOpen({ form: 'circuit', group })}>
-          Add circuit<span className="unheard"> to {nameOf(group)}</span>
-        </button>
+        <LinkButton about={`axle group ${nameOf(group)}`} onClick={() => onOpen({ form: 'edit group', group })}>
+          Edit
+        </LinkButton>
+        <LinkButton about={`to ${nameOf(group)}`} onClick={() => onOpen({ form: 'circuit', group })}>
+          Add circuit
+        </LinkButton>
       </div>
       <RecordFacts subject="axle group" values={group.values} without={['name']} />
       {group.circuits.map((circuit) => {
         const place = `${nameOf(group)} ${nameOf(circuit)}`
         return (
           <div key={circuit.id} className="record-circuit">
-            <div className="record-head">
+            <div className="flow record-head">
               <h4>Circuit {nameOf(circuit)}</h4>
-              <button type="button" className="link" onClick={() => onOpen({ form: 'edit circuit', group, circuit })}>
-                Edit<span className="unheard"> circuit {place}</span>
-              </button>
-              <button type="button" className="link" onClick={() => onOpen({ form: 'mount', group, circuit })}>
-                Mount sensor<span className="unheard"> on {place}</span>
-              </button>
+              <LinkButton about={`circuit ${place}`} onClick={() => onOpen({ form: 'edit circuit', group, circuit })}>
+                Edit
+              </LinkButton>
+              <LinkButton about={`on ${place}`} onClick={() => onOpen({ form: 'mount', group, circuit })}>
+                Mount sensor
+              </LinkButton>
             </div>
             <RecordFacts subject="circuit" values={circuit.values} without={['name']} />
             <Mounts circuit={circuit} place={place} onOpen={onOpen} />
@@ -139,20 +129,63 @@ function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) =
   ))
 }
 
-const titles: Readonly<Record<Open['form'], (unit: string, open: Open) => string>> = {
-  unit: (unit) => `Edit ${unit}`,
-  copy: (unit) => `Copy ${unit}`,
-  retire: (unit) => unit,
-  event: (unit) => `Record work on ${unit}`,
-  group: (unit) => `Add an axle group to ${unit}`,
-  'edit group': (unit, open) => `Edit ${unit} ${'group' in open ? nameOf(open.group) : ''}`,
-  circuit: (unit, open) => `Add a circuit to ${unit} ${'group' in open ? nameOf(open.group) : ''}`,
-  'edit circuit': (unit, open) =>
-    `Edit circuit ${unit} ${'circuit' in open ? `${nameOf(open.group)} ${nameOf(open.circuit)}` : ''}`,
-  mount: (unit, open) =>
-    `Mount a sensor on ${unit} ${'circuit' in open ? `${nameOf(open.group)} ${nameOf(open.circuit)}` : ''}`,
-  installation: (unit, open) =>
-    open.form === 'installation' ? `Installation of ${open.mount.serial} on ${unit} ${open.place}` : unit,
+/** What stands over an open form. */
+function titleOf(open: Open, unit: string): string {
+  const group = 'group' in open ? ` ${nameOf(open.group)}` : ''
+  const place = 'circuit' in open ? `${unit}${group} ${nameOf(open.circuit)}` : ''
+  switch (open.form) {
+    case 'unit':
+      return `Edit ${unit}`
+    case 'copy':
+      return `Copy ${unit}`
+    case 'retire':
+      return unit
+    case 'event':
+      return `Record work on ${unit}`
+    case 'group':
+      return `Add an axle group to ${unit}`
+    case 'edit group':
+      return `Edit ${unit}${group}`
+    case 'circuit':
+      return `Add a circuit to ${unit}${group}`
+    case 'edit circuit':
+      return `Edit circuit ${place}`
+    case 'mount':
+      return `Mount a sensor on ${place}`
+    case 'installation':
+      return `Installation of ${open.mount.serial} on ${unit} ${open.place}`
+  }
+}
+
+interface EditPartProps {
+  readonly subject: 'axle group' | 'circuit'
+  readonly draftName: string
+  readonly record: GroupRecord | CircuitRecord
+  readonly place: string
+  /** How many valid lines work on it would break. */
+  readonly lines: number
+  readonly onDone: () => void
+  readonly onCancel: () => void
+}
+
+/** Changes what is recorded of a group or circuit; where that tells of work on the vehicle, it asks. */
+function EditPart({ subject, draftName, record, place, lines, onDone, onCancel }: EditPartProps) {
+  const { times } = useMeasures()
+  return (
+    <RecordForm
+      fields={fieldsOf(subject)}
+      draftName={draftName}
+      start={record.values}
+      isNew={false}
+      startTexts={workTexts(times)}
+      saveLabel="Save"
+      check={(typed) => workProblems(subject, typed)}
+      after={(extra) => <WorkNote subject={subject} place={place} lines={lines} extra={extra} />}
+      onSave={(saved) => saveRecord(subject, record.id, saved, workAnswer(subject, saved))}
+      onDone={onDone}
+      onCancel={onCancel}
+    />
+  )
 }
 
 function OpenForm({
@@ -167,7 +200,6 @@ function OpenForm({
   onCancel: () => void
 }) {
   const { unit, yards } = record
-  const { times } = useMeasures()
   const number = String(unit.values['number'])
   const shared = { onCancel, onDone: () => onDone('Saved.') }
   switch (open.form) {
@@ -231,45 +263,23 @@ function OpenForm({
       )
     case 'edit group':
       return (
-        <RecordForm
-          fields={fieldsOf('axle group')}
+        <EditPart
+          subject="axle group"
           draftName={`group ${open.group.id}`}
-          start={open.group.values}
-          isNew={false}
-          startTexts={workTexts(times)}
-          saveLabel="Save"
-          check={(typed) => workProblems('axle group', typed)}
-          after={(extra) => (
-            <WorkNote
-              subject="axle group"
-              place={`${number} ${nameOf(open.group)}`}
-              lines={open.group.lines}
-              extra={extra}
-            />
-          )}
-          onSave={(saved) => saveRecord('axle group', open.group.id, saved, workAnswer('axle group', saved))}
+          record={open.group}
+          place={`${number} ${nameOf(open.group)}`}
+          lines={open.group.lines}
           {...shared}
         />
       )
     case 'edit circuit':
       return (
-        <RecordForm
-          fields={fieldsOf('circuit')}
+        <EditPart
+          subject="circuit"
           draftName={`circuit ${open.circuit.id}`}
-          start={open.circuit.values}
-          isNew={false}
-          startTexts={workTexts(times)}
-          saveLabel="Save"
-          check={(typed) => workProblems('circuit', typed)}
-          after={(extra) => (
-            <WorkNote
-              subject="circuit"
-              place={`${number} ${nameOf(open.group)} ${nameOf(open.circuit)}`}
-              lines={open.group.lines}
-              extra={extra}
-            />
-          )}
-          onSave={(saved) => saveRecord('circuit', open.circuit.id, saved, workAnswer('circuit', saved))}
+          record={open.circuit}
+          place={`${number} ${nameOf(open.group)} ${nameOf(open.circuit)}`}
+          lines={open.group.lines}
           {...shared}
         />
       )
@@ -291,7 +301,7 @@ function BaySheetButton({ unit }: { unit: string }) {
   const make = useMutation({ mutationFn: () => client.fleet.baySheet({ unit }), onSuccess: saveFile })
   return (
     <>
-      <Button variant="default" loading={make.isPending} onClick={() => make.mutate()}>
+      <Button loading={make.isPending} onClick={() => make.mutate()}>
         Bay sheet, PDF
       </Button>
       {make.isError && <ProblemNotice title="The bay sheet was not made" error={make.error} />}
@@ -310,9 +320,9 @@ function Record({ record }: { record: UnitRecord }) {
     setOpen(next)
   }
   return (
-    <div className="fleet">
-      <div className="record-head">
-        <ScreenTitle>{number}, record</ScreenTitle>
+    <div className="page fleet">
+      <div className="flow record-head">
+        <ScreenTitle tab={`${number} · Record`}>{number}, record</ScreenTitle>
         <span>
           {String(unit.values['kind'])}
           {unit.retired && ', retired'}
@@ -323,20 +333,14 @@ function Record({ record }: { record: UnitRecord }) {
         <output className="fleet-said">{said}</output>
       </div>
       <RecordFacts subject="unit" values={unit.values} without={['number', 'kind']} yards={yards} />
-      <div className="fleet-actions">
-        <Button onClick={() => show({ form: 'event' })}>Record work</Button>
-        <Button variant="default" onClick={() => show({ form: 'unit' })}>
-          Edit unit
+      <div className="flow fleet-actions">
+        <Button variant="filled" onClick={() => show({ form: 'event' })}>
+          Record work
         </Button>
-        <Button variant="default" onClick={() => show({ form: 'group' })}>
-          Add axle group
-        </Button>
-        <Button variant="default" onClick={() => show({ form: 'copy' })}>
-          Copy…
-        </Button>
-        <Button variant="default" onClick={() => show({ form: 'retire' })}>
-          {unit.retired ? 'Bring back…' : 'Retire…'}
-        </Button>
+        <Button onClick={() => show({ form: 'unit' })}>Edit unit</Button>
+        <Button onClick={() => show({ form: 'group' })}>Add axle group</Button>
+        <Button onClick={() => show({ form: 'copy' })}>Copy…</Button>
+        <Button onClick={() => show({ form: 'retire' })}>{unit.retired ? 'Bring back…' : 'Retire…'}</Button>
         <BaySheetButton unit={number} />
       </div>
       <h2>Axle groups, circuits and sensors</h2>
@@ -347,7 +351,7 @@ function Record({ record }: { record: UnitRecord }) {
       ) : (
         <Groups record={record} onOpen={show} />
       )}
-      <Dialog title={open ? titles[open.form](number, open) : ''} size={720} opened={open !== null} onClose={close}>
+      <Dialog title={open ? titleOf(open, number) : ''} size={720} opened={open !== null} onClose={close}>
         {open && (
           <OpenForm
             open={open}
@@ -370,20 +374,21 @@ export function RecordScreen({ subject }: { subject: string | null }) {
   const record = useQuery(api.fleet.unit.queryOptions({ input: { unit: number }, enabled: number !== '' }))
   return (
     <>
-      <title>{`${number} · Record · Tareline`}</title>
       {record.data ? (
         <Record key={record.data.unit.id} record={record.data} />
       ) : (
-        <div className="fleet">
-          <ScreenTitle>{number || 'Record'}</ScreenTitle>
-          {record.isError && (
-            <ProblemNotice title="This record could not be opened" error={record.error}>
-              <Button component="a" href={lastRosterHref()}>
+        <div className="page fleet">
+          <ScreenTitle tab={`${number} · Record`}>{number || 'Record'}</ScreenTitle>
+          <Answer
+            to={record}
+            waiting="Reading the record…"
+            failed="This record could not be opened"
+            way={
+              <Button variant="filled" component="a" href={lastRosterHref()}>
                 Open the Roster
               </Button>
-            </ProblemNotice>
-          )}
-          {record.isLoading && <output>Reading the record…</output>}
+            }
+          />
           {number === '' && (
             <p>
               The address names no unit. <a href={hrefOf('fleet')}>Choose one in the fleet.</a>

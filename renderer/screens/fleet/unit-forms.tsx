@@ -7,7 +7,8 @@ import { readVin, tidyVin } from '#core/words/vin.ts'
 import type { UnitKind } from '#core/words/vocabulary.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { useDraft } from '#renderer/parts/draft.ts'
-import { count } from '#renderer/parts/format.ts'
+import { count, counted } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { type FormExtra, RecordForm, type RecordToSave } from '#renderer/parts/record-form.tsx'
 import { type Problems, SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
 
@@ -63,12 +64,7 @@ export function CopyForm({
   const text = numbersOf(form.values.numbers)
   const { length } = numbersIn(text)
   return (
-    <SaveForm
-      form={form}
-      saveLabel={`Add ${count(length)} ${length === 1 ? 'unit' : 'units'}`}
-      failed="Nothing was added"
-      onCancel={onCancel}
-    >
+    <SaveForm form={form} saveLabel={`Add ${counted(length, 'unit')}`} failed="Nothing was added" onCancel={onCancel}>
       <p>
         Each new unit gets the facts, axle groups and circuits of {unit}; VIN, plate and sensors are its own and stay
         empty.
@@ -85,15 +81,7 @@ export function CopyForm({
           }}
         />
       </div>
-      <Textarea
-        label="Their numbers, one a line"
-        size="xs"
-        autosize
-        minRows={3}
-        maxRows={12}
-        {...form.field('numbers')}
-        value={text}
-      />
+      <Textarea label="Their numbers, one a line" minRows={3} maxRows={12} {...form.field('numbers')} value={text} />
     </SaveForm>
   )
 }
@@ -154,9 +142,7 @@ function VinNote({ texts, setText, times }: FormExtra) {
     <p className="form-note" role="status">
       The VIN’s tenth character stands for model year {year}
       {others.length > 0 && ` (or ${others.join(', ')})`}.{' '}
-      <button type="button" className="link" onClick={() => setText('model_year', String(year))}>
-        Take {year}
-      </button>
+      <LinkButton onClick={() => setText('model_year', String(year))}>Take {year}</LinkButton>
     </p>
   )
 }
@@ -190,10 +176,9 @@ export function UnitForm({ id, start, yards, onSaved, onCancel }: UnitFormProps)
           <VinNote {...extra} />
           {isNew && (
             <Checkbox
-              size="xs"
               checked={extra.texts['$usual'] === 'yes'}
               onChange={(event) => extra.setText('$usual', event.currentTarget.checked ? 'yes' : 'no')}
-              label={`Start with its usual axle groups${usualText(extra.texts['kind']) && `: ${usualText(extra.texts['kind'])}`}`}
+              label={['Start with its usual axle groups', usualText(extra.texts['kind'])].filter(Boolean).join(': ')}
             />
           )}
         </>

@@ -1,4 +1,5 @@
 import { NativeSelect, TextInput } from '@mantine/core'
+import type { ReactNode } from 'react'
 import type { UnitRecord } from '#core/contracts/fleet.ts'
 import { liesAhead } from '#core/words/instant.ts'
 import { type TypedSubject, fieldsOf, lineBreakingWork } from '#core/words/record-fields.ts'
@@ -140,28 +141,23 @@ export function WorkNote({
   const kind = workOf(subject, extra)
   if (kind === null) return null
   const { texts, setText, field } = extra
+  const choice = (value: 'work' | 'record', words: ReactNode) => (
+    <label className="form-choice">
+      <input type="radio" name="$work" checked={texts['$work'] === value} onChange={() => setText('$work', value)} />
+      <span> {words}</span>
+    </label>
+  )
   return (
     <fieldset className="form-note">
       <legend>Was the vehicle worked on?</legend>
-      <label className="form-choice">
-        <input
-          type="radio"
-          name="$work"
-          checked={texts['$work'] === 'work'}
-          onChange={() => setText('$work', 'work')}
-        />{' '}
-        Yes: saving records <strong>{kind}</strong> on {place}
-        {lines > 0 ? ', and its line no longer holds until it is calibrated again.' : '.'}
-      </label>
-      <label className="form-choice">
-        <input
-          type="radio"
-          name="$work"
-          checked={texts['$work'] === 'record'}
-          onChange={() => setText('$work', 'record')}
-        />{' '}
-        No, the record was wrong: no work is recorded, and the line stays.
-      </label>
+      {choice(
+        'work',
+        <>
+          Yes: saving records <strong>{kind}</strong> on {place}
+          {lines > 0 ? ', and its line no longer holds until it is calibrated again.' : '.'}
+        </>,
+      )}
+      {choice('record', 'No, the record was wrong: no work is recorded, and the line stays.')}
       <div className="form-fields">
         {texts['$work'] === 'work' && <TimeField label="When the work was done" {...field('$workedAt')} />}
         <TextInput label="Why, for the change log" maxLength={2000} {...field('$reason')} />

@@ -1,14 +1,13 @@
-import { Button, TextInput } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
-import { useEffect, useRef, useState } from 'react'
+import { useState } from 'react'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { count } from '#renderer/parts/format.ts'
-import { ImportRunning } from '#renderer/parts/import-progress.tsx'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import '#renderer/parts/sheet-table.css'
-import { SourceChooser } from '#renderer/parts/source-chooser.tsx'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { count, counted } from '#renderer/parts/format.ts'
+import { ImportProgressNotice } from '#renderer/parts/import-progress.tsx'
+import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { PathForm, SourceChooser } from '#renderer/parts/source-chooser.tsx'
 import './folder-screen.css'
 import { ImportReport } from './import-outcome.tsx'
 import {
@@ -29,7 +28,7 @@ interface FolderChooserProps {
 }
 
 /** Names the fleet folder that is to be brought in, and says what of it is taken. */
-export function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
+function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
   const [picked, setPicked] = useState<PickedFolder>()
   const [complaint, setComplaint] = useState('')
 
@@ -47,10 +46,15 @@ export function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
   return (
     <SourceChooser
       choose="Choose a folder…"
-      input={{ label: 'Fleet folder', folder: true }}
-      typed={{ label: 'Or a folder on this computer', example: 'C:\\Fleet\\folder', action: 'Bring in' }}
+      heard="Fleet folder"
+      folder
+      typed={{
+        label: 'Or a folder on this computer',
+        placeholder: 'Full path, such as C:\\Fleet\\folder',
+        action: 'Bring in',
+        onPath,
+      }}
       onFiles={(files) => take(fromInput(files))}
-      onPath={onPath}
       onDrop={({ items }) =>
         void fromDrop(items).then(take, () => setComplaint('The dropped folder could not be read. Choose it instead.'))
       }
@@ -74,51 +78,39 @@ export function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
 }
 
 /** Writes the whole record as a fleet folder on this computer. */
-export function WriteOut() {
-  const [folder, setFolder] = useState('')
+function WriteOut() {
   const writing = useMutation(api.folder.writeOut.mutationOptions())
+  const written = writing.data
   return (
-    <section className="folder-section" aria-labelledby="write-out-title">
+    <section className="section" aria-labelledby="write-out-title">
       <h2 id="write-out-title">Write out</h2>
       <p>Writes every record as a fleet folder, which this app and any spreadsheet can read.</p>
-      <form
-        className="chooser-path"
-        onSubmit={(event) => {
-          event.preventDefault()
-          if (folder.trim()) writing.mutate({ folder: folder.trim() })
-        }}
-      >
-        <TextInput
-          label="Folder on this computer"
-          placeholder="Full path of a new or empty folder"
-          value={folder}
-          onChange={(event) => setFolder(event.currentTarget.value)}
-        />
-        <Button type="submit" variant="default" disabled={!folder.trim()} loading={writing.isPending}>
-          Write out
-        </Button>
-      </form>
+      <PathForm
+        label="Folder on this computer"
+        placeholder="Full path of a new or empty folder"
+        action="Write out"
+        busy={writing.isPending}
+        onPath={(folder) => writing.mutate({ folder })}
+      />
       {writing.isError && <ProblemNotice title="The folder was not written" error={writing.error} />}
-      {writing.data && (
-        <div className="notice" data-kind="done" role="status">
-          <h3 className="notice-title">Written to {writing.data.folder}</h3>
-          <p>{writing.data.files.map(({ file, rows }) => `${file} ${count(rows)}`).join(' · ')} rows</p>
-          {writing.data.leftOut.length > 0 && (
+      {written && (
+        <Notice kind="done" as="h3" title={`Written to ${written.folder}`}>
+          <p>{written.files.map(({ file, rows }) => `${file} ${count(rows)}`).join(' · ')} rows</p>
+          {written.leftOut.length > 0 && (
             <ul className="folder-notes">
-              {writing.data.leftOut.map((sentence) => (
+              {written.leftOut.map((sentence) => (
                 <li key={sentence}>{sentence}</li>
               ))}
             </ul>
           )}
-          {writing.data.formulaTexts > 0 && (
+          {written.formulaTexts > 0 && (
             <p>
-              {count(writing.data.formulaTexts)} {writing.data.formulaTexts === 1 ? 'text begins' : 'texts begin'} as a
-              formula does (=, +, - or @) and {writing.data.formulaTexts === 1 ? 'is' : 'are'} written as recorded, so
-              that the folder can be brought in again. In a spreadsheet, import the columns as text instead of opening
-              the file.
+              {counted(written.formulaTexts, 'text begins', 'texts begin')} as a formula does (=, +, - or @) and{' '}
+              {written.formulaTexts === 1 ? 'is' : 'are'} written as recorded, so that the folder can be brought in
+              again. In a spreadsheet, import the columns as text instead of opening the file.
             </p>
           )}
-        </div>
+        </Notice>
       )}
     </section>
   )
@@ -127,16 +119,11 @@ export function WriteOut() {
 /** A fleet folder in, with its progress and outcome, and the whole record out. */
 export function FolderScreen() {
   const state = useImportState()
-  const section = useRef<HTMLElement>(null)
   const { phase } = state
-  useEffect(() => {
-    if (phase === 'finished') section.current?.querySelector<HTMLElement>('#result-title')?.focus()
-  }, [phase])
   return (
-    <div className="folder">
-      <title>Fleet folder · Tareline</title>
+    <div className="page stack folder">
       <ScreenTitle>Fleet folder</ScreenTitle>
-      <section ref={section} className="folder-section" aria-labelledby="bring-in-title">
+      <section className="section" aria-labelledby="bring-in-title">
         <h2 id="bring-in-title">Bring in</h2>
         {(phase === 'idle' || phase === 'cancelled' || phase === 'failed') && (
           <FolderChooser
@@ -144,26 +131,17 @@ export function FolderScreen() {
             onPath={(path) => void bringInFolder(path)}
           />
         )}
-        {phase === 'running' && (
-          <ImportRunning source={state.source} progress={state.progress} onCancel={cancelImport} />
-        )}
-        {phase === 'cancelled' && (
-          <div className="notice" role="status">
-            <h3 className="notice-title">Cancelled</h3>
-            <p>Nothing of {state.source} was stored.</p>
-          </div>
-        )}
-        {phase === 'failed' && <ProblemNotice title={`${state.source} was not brought in`} error={state.error} />}
+        <ImportProgressNotice as="h3" state={state} onCancel={cancelImport} />
         {phase === 'finished' && (
           <>
             <ImportReport source={state.source} outcome={state.outcome} />
-            <Button variant="default" className="folder-again" onClick={forgetImport}>
+            <Button className="folder-again" onClick={forgetImport}>
               Bring in another folder
             </Button>
           </>
         )}
       </section>
-      <section className="folder-section" aria-labelledby="foreign-title">
+      <section className="section" aria-labelledby="foreign-title">
         <h2 id="foreign-title">Other CSV files</h2>
         <p>
           Tickets from a scale operator and readings from a sensor app come in any CSV file: say once which column is
@@ -171,7 +149,7 @@ export function FolderScreen() {
         </p>
       </section>
       <WriteOut />
-      <section className="folder-section" aria-labelledby="copies-title">
+      <section className="section" aria-labelledby="copies-title">
         <h2 id="copies-title">Copies</h2>
         <p>
           A copy of the whole file is kept every day and before every import.{' '}

@@ -4,7 +4,9 @@ import { asText } from '#core/words/text.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { count, decimal } from '#renderer/parts/format.ts'
-import { ProblemTable } from '#renderer/parts/problem-table.tsx'
+import { Notice } from '#renderer/parts/problem-notice.tsx'
+import { ProblemTable, refusalWords } from '#renderer/parts/problem-table.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 
 const columns = ['file', 'line', 'column', 'value', 'accepted', 'message'] as const
 /**
@@ -25,117 +27,95 @@ export const problemsAsCsv = (problems: readonly RowProblemView[]): string =>
     .join('\r\n')
     .concat('\r\n')
 
-/** An import's problems as lines to paste into a message. */
-export const problemsAsText = (problems: readonly RowProblemView[]): string =>
-  problems.map(({ message }) => message).join('\n')
-
 type Stored = Extract<ImportOutcome, { outcome: 'stored' }>
 type Refused = Extract<ImportOutcome, { outcome: 'refused' }>
 
-function StoredReport({ source, outcome }: { source: string; outcome: Stored }) {
-  const total = (key: 'read' | 'added' | 'completed' | 'same') =>
-    outcome.files.reduce((sum, file) => sum + file[key], 0)
-  const changed = total('added') + total('completed')
+function StoredReport({ source, outcome: { files, seconds, notes } }: { source: string; outcome: Stored }) {
+  const total = (key: 'added' | 'completed') => files.reduce((sum, file) => sum + file[key], 0)
+  const [added, completed] = [total('added'), total('completed')]
+  const isNew = added + completed > 0
   return (
-    <section className="folder-result" aria-labelledby="result-title">
-      <div className="notice" data-kind="done">
-        <h2 className="notice-title" id="result-title" tabIndex={-1}>
-          {changed === 0 ? 'Nothing new' : 'Brought in'}
-        </h2>
-        <p>
-          {changed === 0
-            ? `Every row of ${source} was already in the file: nothing has changed.`
-            : `${count(total('added'))} rows added and ${count(total('completed'))} completed from ${source} in ${decimal(outcome.seconds)} s.`}
-        </p>
-        <div className="notice-actions">
-          <Button component="a" href={hrefOf('roster')}>
+    <>
+      <Notice
+        kind="done"
+        title={isNew ? 'Brought in' : 'Nothing new'}
+        arrives
+        ways={
+          <Button variant="filled" component="a" href={hrefOf('roster')}>
             Open the Roster
           </Button>
-        </div>
-      </div>
-      <table className="sheet-table">
-        <caption className="unheard">Rows of each file</caption>
-        <thead>
-          <tr>
-            <th scope="col">File</th>
-            <th scope="col" className="figure">
-              Rows read
-            </th>
-            <th scope="col" className="figure">
-              Added
-            </th>
-            <th scope="col" className="figure">
-              Completed
-            </th>
-            <th scope="col" className="figure">
-              Already there
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {outcome.files.map(({ file, read, added, completed, same }) => (
-            <tr key={file}>
-              <th scope="row">{file}</th>
-              <td className="figure">{count(read)}</td>
-              <td className="figure">{count(added)}</td>
-              <td className="figure">{count(completed)}</td>
-              <td className="figure">{count(same)}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-      {outcome.notes.length > 0 && (
+        }
+      >
+        <p>
+          {isNew
+            ? `${count(added)} rows added and ${count(completed)} completed from ${source} in ${decimal(seconds)} s.`
+            : `Every row of ${source} was already in the file: nothing has changed.`}
+        </p>
+      </Notice>
+      <SheetTable
+        caption="Rows of each file"
+        rows={files}
+        keyOf={({ file }) => file}
+        columns={[
+          ['File', ({ file }) => file],
+          ['Rows read', ({ read }) => count(read), 'figure'],
+          ['Added', (file) => count(file.added), 'figure'],
+          ['Completed', (file) => count(file.completed), 'figure'],
+          ['Already there', ({ same }) => count(same), 'figure'],
+        ]}
+      />
+      {notes.length > 0 && (
         <section aria-labelledby="notes-title">
           <h3 id="notes-title">Notes</h3>
           <ul className="folder-notes">
-            {outcome.notes.map((note) => (
+            {notes.map((note) => (
               <li key={note}>{note}</li>
             ))}
           </ul>
         </section>
       )}
-    </section>
+    </>
   )
 }
 
-function RefusedReport({ source, outcome: { problems, more } }: { source: string; outcome: Refused }) {
+function RefusedReport({ source, outcome }: { source: string; outcome: Refused }) {
+  const { problems, more } = outcome
   return (
-    <section className="folder-result" aria-labelledby="result-title">
-      <div className="notice" data-kind="problem">
-        <h2 className="notice-title" id="result-title" tabIndex={-1}>
-          Not brought in
-        </h2>
+    <>
+      <Notice
+        kind="problem"
+        title="Not brought in"
+        arrives
+        ways={
+          <>
+            <CopyButton value={problems.map(({ message }) => message).join('\n')}>
+              {({ copied, copy }) => <Button onClick={copy}>{copied ? 'Copied' : 'Copy as text'}</Button>}
+            </CopyButton>
+            <Button
+              onClick={() => saveFile(new File([problemsAsCsv(problems)], 'import-problems.csv', { type: 'text/csv' }))}
+            >
+              Save as CSV
+            </Button>
+          </>
+        }
+      >
         <p>
-          {source} has {more ? `more than ${count(problems.length)}` : count(problems.length)}{' '}
-          {problems.length === 1 ? 'problem' : 'problems'}, so nothing of it was stored. Mend the{' '}
-          {problems.length === 1 ? 'row' : 'rows'} below and bring the folder in again.
+          {refusalWords(source, outcome)}. Mend the {problems.length === 1 ? 'row' : 'rows'} below and bring the folder
+          in again.
         </p>
-        <div className="notice-actions">
-          <CopyButton value={problemsAsText(problems)}>
-            {({ copied, copy }) => (
-              <Button variant="default" onClick={copy}>
-                {copied ? 'Copied' : 'Copy as text'}
-              </Button>
-            )}
-          </CopyButton>
-          <Button
-            variant="default"
-            onClick={() => saveFile(new File([problemsAsCsv(problems)], 'import-problems.csv', { type: 'text/csv' }))}
-          >
-            Save as CSV
-          </Button>
-        </div>
-      </div>
+      </Notice>
       <ProblemTable label="Problems, row by row" problems={problems} more={more} files />
-    </section>
+    </>
   )
 }
 
 /** What came of an import, file by file, or row by row where it was refused. */
-export function ImportReport({ source, outcome }: { source: string; outcome: ImportOutcome }) {
-  return outcome.outcome === 'stored' ? (
-    <StoredReport source={source} outcome={outcome} />
-  ) : (
-    <RefusedReport source={source} outcome={outcome} />
-  )
-}
+export const ImportReport = ({ source, outcome }: { source: string; outcome: ImportOutcome }) => (
+  <div className="stack folder-result">
+    {outcome.outcome === 'stored' ? (
+      <StoredReport source={source} outcome={outcome} />
+    ) : (
+      <RefusedReport source={source} outcome={outcome} />
+    )}
+  </div>
+)

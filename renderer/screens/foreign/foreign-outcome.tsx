@@ -3,8 +3,9 @@ import type { ForeignOutcome } from '#core/contracts/foreign.ts'
 import { encodeText } from '#core/foreign/mapping/cells.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import { count } from '#renderer/parts/format.ts'
-import { ProblemTable } from '#renderer/parts/problem-table.tsx'
+import { count, counted } from '#renderer/parts/format.ts'
+import { Notice } from '#renderer/parts/problem-notice.tsx'
+import { ProblemTable, refusalWords } from '#renderer/parts/problem-table.tsx'
 
 type Rest = NonNullable<Extract<ForeignOutcome, { outcome: 'stored' }>['rest']>
 
@@ -14,14 +15,6 @@ export const saveRest = (name: string, { text, encoding }: Rest): void =>
 
 type Stored = Extract<ForeignOutcome, { outcome: 'stored' }>
 type Refused = Extract<ForeignOutcome, { outcome: 'refused' }>
-
-const takeFocus = (title: HTMLElement | null) => title?.focus()
-/** The heading of what came of a file takes the focus once it is there, so that it is heard. */
-const ResultTitle = ({ children }: { children: string }) => (
-  <h2 className="notice-title" tabIndex={-1} ref={takeFocus}>
-    {children}
-  </h2>
-)
 
 /** What was brought in, and what was left out. */
 export function StoredReport({
@@ -37,37 +30,36 @@ export function StoredReport({
   const [one, value, part] =
     file === 'tickets.csv' ? ['Tickets', 'weight', 'tickets'] : ['Readings', 'pressure', 'readings']
   return (
-    <div className="notice" data-kind="done">
-      <ResultTitle>{added + completed === 0 ? 'Nothing new' : 'Brought in'}</ResultTitle>
+    <Notice
+      kind="done"
+      title={added + completed === 0 ? 'Nothing new' : 'Brought in'}
+      arrives
+      ways={
+        <>
+          {rest !== null && <Button onClick={() => saveRest(source, rest)}>Save the rows to mend again</Button>}
+          <Button onClick={onAnother}>Bring in another file</Button>
+          <a href={hrefOf('scale-house', part)}>{one} in the Scale House</a>
+        </>
+      }
+    >
       <p>
-        {count(rows)} {rows === 1 ? 'row' : 'rows'} of {source}: {count(added)} {added === 1 ? value : `${value}s`}{' '}
-        added, {count(completed)} completed, {count(same)} there already.
+        {counted(rows, 'row')} of {source}: {counted(added, value)} added, {count(completed)} completed,
+        {` ${count(same)} there already.`}
       </p>
       {rest !== null && (
         <p>
-          {count(rest.rows)} {rest.rows === 1 ? 'row was' : 'rows were'} left out and saved as a CSV file that says of
-          each what is wrong. Mend it and bring it in with the same mapping.
+          {counted(rest.rows, 'row was', 'rows were')} left out and saved as a CSV file that says of each what is wrong.
+          Mend it and bring it in with the same mapping.
         </p>
       )}
-      <div className="notice-actions">
-        {rest !== null && (
-          <Button variant="default" onClick={() => saveRest(source, rest)}>
-            Save the rows to mend again
-          </Button>
-        )}
-        <Button variant="default" onClick={onAnother}>
-          Bring in another file
-        </Button>
-        <a href={hrefOf('scale-house', part)}>{one} in the Scale House</a>
-      </div>
-    </div>
+    </Notice>
   )
 }
 
 /** Why nothing was brought in, line by line. */
 export function RefusedReport({
   source,
-  outcome: { problems, more, canTakeGood },
+  outcome,
   onGoodRows,
 }: {
   source: string
@@ -75,28 +67,22 @@ export function RefusedReport({
   onGoodRows: () => void
 }) {
   return (
-    <div className="foreign-refused">
-      <div className="notice" data-kind="problem">
-        <ResultTitle>Not brought in</ResultTitle>
-        <p>
-          {source} has {more ? `more than ${count(problems.length)}` : count(problems.length)}{' '}
-          {problems.length === 1 ? 'problem' : 'problems'}, so nothing of it was stored.
-        </p>
-        {canTakeGood && (
-          <>
-            <p>
-              Mend the file or the mapping; or bring in the rows that are good and get the others as a CSV file to mend.
-              A ticket or reading with a bad row stays whole with the others.
-            </p>
-            <div className="notice-actions">
-              <Button variant="default" onClick={onGoodRows}>
-                Bring in the good rows and save the others
-              </Button>
-            </div>
-          </>
+    <div className="stack">
+      <Notice
+        kind="problem"
+        title="Not brought in"
+        arrives
+        ways={outcome.canTakeGood && <Button onClick={onGoodRows}>Bring in the good rows and save the others</Button>}
+      >
+        <p>{refusalWords(source, outcome)}.</p>
+        {outcome.canTakeGood && (
+          <p>
+            Mend the file or the mapping; or bring in the rows that are good and get the others as a CSV file to mend. A
+            ticket or reading with a bad row stays whole with the others.
+          </p>
         )}
-      </div>
-      <ProblemTable label="Problems, line by line" problems={problems} more={more} />
+      </Notice>
+      <ProblemTable label="Problems, line by line" problems={outcome.problems} more={outcome.more} />
     </div>
   )
 }

@@ -9,12 +9,11 @@ import { forgetFiles, sendFiles } from '#renderer/client/inbox.ts'
 import { renewAfter } from '#renderer/client/queries.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
-import { count, useMeasures } from '#renderer/parts/format.ts'
-import { ImportRunning, importRun } from '#renderer/parts/import-progress.tsx'
-import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import '#renderer/parts/sheet-table.css'
+import { count, counted, useMeasures } from '#renderer/parts/format.ts'
+import { ImportProgressNotice, importRun } from '#renderer/parts/import-progress.tsx'
+import { DraftNote, Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SourceChooser } from '#renderer/parts/source-chooser.tsx'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
 import { FilePreview, StoredPreview } from './file-preview.tsx'
 import { RefusedReport, StoredReport, saveRest } from './foreign-outcome.tsx'
 import './foreign-screen.css'
@@ -45,7 +44,7 @@ async function bringIn(name: string, input: Input): Promise<void> {
 }
 
 /** Names the CSV file that is to be looked into. */
-export function FileChooser({ onSource }: { onSource: (source: ForeignFileSource) => void }) {
+function FileChooser({ onSource }: { onSource: (source: ForeignFileSource) => void }) {
   const sending = useMutation({
     mutationFn: async (file: File) => ({
       inbox: await sendFiles([{ file, path: foreignFile }]),
@@ -59,12 +58,17 @@ export function FileChooser({ onSource }: { onSource: (source: ForeignFileSource
   return (
     <SourceChooser
       choose="Choose a file…"
-      busy={sending.isPending}
-      input={{ label: 'CSV file', accept: '.csv,.txt,.tsv,text/csv,text/plain' }}
-      typed={{ label: 'Or a file on this computer', example: 'C:\\Fleet\\tickets.csv', action: 'Look into it' }}
+      loading={sending.isPending}
+      heard="CSV file"
+      accept=".csv,.txt,.tsv,text/csv,text/plain"
+      typed={{
+        label: 'Or a file on this computer',
+        placeholder: 'Full path, such as C:\\Fleet\\tickets.csv',
+        action: 'Look into it',
+        onPath: (path) => onSource({ path }),
+      }}
       onFiles={take}
       onDrop={({ files }) => take(files)}
-      onPath={(path) => onSource({ path })}
     >
       {sending.isError && <ProblemNotice title="The file was not taken" error={sending.error} />}
     </SourceChooser>
@@ -79,14 +83,13 @@ function Preview({ preview }: { preview: ForeignPreview }) {
   return (
     <>
       {gaps.length > 0 && (
-        <div className="notice" role="status">
-          <h2 className="notice-title">Still to be set</h2>
+        <Notice title="Still to be set">
           <ul className="foreign-gaps">
             {gaps.map((gap) => (
               <li key={gap}>{gap}</li>
             ))}
           </ul>
-        </div>
+        </Notice>
       )}
       {faults.map(({ line, message }) => (
         <p key={line} className="foreign-wrong">
@@ -95,7 +98,7 @@ function Preview({ preview }: { preview: ForeignPreview }) {
       ))}
       <h2>The file</h2>
       <p className="quiet">
-        {isWhole ? 'All' : 'The first'} {count(rows.length)} {rows.length === 1 ? 'row' : 'rows'}
+        {isWhole ? 'All' : 'The first'} {counted(rows.length, 'row')}
         {bad > 0 && `, ${count(bad)} of them with something wrong`}. Every row is read when the file is brought in.
       </p>
       {rows.length > 0 && <FilePreview preview={preview} />}
@@ -137,10 +140,10 @@ function ChosenFile({
   }
   return (
     <div className="foreign-work">
-      <div className="foreign-side">
-        <div className="foreign-file">
+      <div className="stack">
+        <div className="flow foreign-file">
           <strong>{name}</strong>
-          <Button variant="default" disabled={phase === 'running'} onClick={onAnother}>
+          <Button disabled={phase === 'running'} onClick={onAnother}>
             Choose another file
           </Button>
         </div>
@@ -166,24 +169,20 @@ function ChosenFile({
           </>
         )}
       </div>
-      <div className="foreign-main">
-        {phase === 'running' && (
-          <ImportRunning source={state.source} progress={state.progress} onCancel={foreignRun.cancel} />
-        )}
-        {phase === 'cancelled' && (
-          <div className="notice" role="status">
-            <h2 className="notice-title">Cancelled</h2>
-            <p>Nothing of {state.source} was stored.</p>
-          </div>
-        )}
-        {phase === 'failed' && <ProblemNotice title={`${state.source} was not brought in`} error={state.error} />}
+      <div className="stack foreign-main">
+        <ImportProgressNotice state={state} onCancel={foreignRun.cancel} />
         {phase === 'finished' && state.outcome.outcome === 'refused' && (
           <RefusedReport source={state.source} outcome={state.outcome} onGoodRows={() => start(true)} />
         )}
         {phase !== 'running' && (
           <>
-            <div className="foreign-start">
-              <Button size="sm" disabled={!preview || preview.gaps.length > 0} onClick={() => start(false)}>
+            <div className="flow">
+              <Button
+                variant="filled"
+                size="sm"
+                disabled={!preview || preview.gaps.length > 0}
+                onClick={() => start(false)}
+              >
                 Bring in {name}
               </Button>
               <span className="quiet">All of it or nothing; a copy of the fleet file is kept before.</span>
@@ -219,8 +218,7 @@ export function ForeignScreen() {
     foreignRun.forget()
   }
   return (
-    <div className="foreign">
-      <title>Bring in a CSV file · Tareline</title>
+    <div className="page stack">
       <ScreenTitle>Bring in a CSV file</ScreenTitle>
       <p className="foreign-words">
         Tickets from a scale operator, or pressures from a sensor app. The units, groups, circuits, scales and sensors

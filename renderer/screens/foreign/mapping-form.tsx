@@ -9,7 +9,6 @@ import {
   foreignUnits,
   otherSign,
   rowFields,
-  thousandsSigns,
   valueFields,
 } from '#core/foreign/mapping/mapping.ts'
 import { withField } from './mapping-draft.ts'
@@ -28,7 +27,7 @@ interface SourceFieldProps {
 const prefix = 'column:'
 
 /** Where a field comes from: a column of the file, or one value for all rows. */
-export function SourceField({ label, hint, needed, columnOnly = false, columns, value, onChange }: SourceFieldProps) {
+function SourceField({ label, hint, needed, columnOnly = false, columns, value, onChange }: SourceFieldProps) {
   const chosen = value === undefined ? '' : 'column' in value ? prefix + value.column : 'fixed'
   // A column of the mapping that this file lacks stays to be seen.
   const lost =
@@ -76,7 +75,7 @@ interface ValueColumnsProps {
 const mostColumns = 40
 
 /** Of a wide file: each column of weights or pressures, and whose they are. */
-export function ValueColumns({ mapping, columns, onChange }: ValueColumnsProps) {
+function ValueColumns({ mapping, columns, onChange }: ValueColumnsProps) {
   const { values, kind } = mapping
   const what = kind === 'tickets' ? 'Weight' : 'Pressure'
   const set = (at: number, value: ValueColumn) => onChange(values.with(at, value))
@@ -116,13 +115,12 @@ export function ValueColumns({ mapping, columns, onChange }: ValueColumnsProps) 
               />
             )
           })}
-          <Button variant="default" className="foreign-drop-value" onClick={() => onChange(values.toSpliced(at, 1))}>
+          <Button className="foreign-drop-value" onClick={() => onChange(values.toSpliced(at, 1))}>
             Leave out {what.toLowerCase()} {at + 1}
           </Button>
         </fieldset>
       ))}
       <Button
-        variant="default"
         disabled={columns.length === 0 || values.length >= mostColumns}
         onClick={() =>
           onChange([
@@ -161,72 +159,58 @@ const words = {
   place: { circuit: 'unit, group and circuit', serial: 'the sensor’s serial' },
 } as const
 
-const asData = <T extends string>(names: Readonly<Record<T, string>>) =>
-  (Object.keys(names) as T[]).map((value) => ({ value, label: names[value] }))
+const asData = (names: Readonly<Record<string, string>>) =>
+  Object.entries(names).map(([value, label]) => ({ value, label }))
 
-interface ChoiceProps<T extends string> {
-  readonly label: string
-  readonly value: T
-  readonly data: readonly { readonly value: NoInfer<T>; readonly label: string }[] | readonly NoInfer<T>[]
-  readonly onChange: (value: T) => void
-}
+type Choice =
+  | 'kind'
+  | 'layout'
+  | 'place'
+  | 'delimiter'
+  | 'encoding'
+  | 'dateOrder'
+  | 'zone'
+  | 'thousands'
+  | 'weight'
+  | 'pressure'
+  | 'elevation'
+  | 'temperature'
 
-function Choice<T extends string>({ label, value, data, onChange }: ChoiceProps<T>) {
-  // The element hands back one of the values that it was given.
-  return (
-    <NativeSelect
-      label={label}
-      value={value}
-      data={[...data]}
-      onChange={(event) => onChange(event.currentTarget.value as T)}
-    />
-  )
-}
-
-/** Everything that a mapping says about a file, each part set on its own. */
+/**
+ * Everything that a mapping says about a file, each part set on its own. It is no form that is sent: the file is read
+ * anew at every change, and what it holds is a mapping, not texts; its name, which is saved, is on the kit of forms.
+ */
 export function MappingForm({ mapping, columns, onChange }: MappingFormProps) {
   const set = (part: Partial<ForeignMapping>) => onChange({ ...mapping, ...part })
-  const { kind, layout, place, zone } = mapping
+  const { kind, layout, zone } = mapping
   const zones = useMemo(() => [...new Set([zone, 'UTC', ...Intl.supportedValuesOf('timeZone')])], [zone])
   const one = kind === 'tickets' ? 'ticket' : 'reading'
   const value = kind === 'tickets' ? 'weight' : 'pressure'
+  // The element hands back one of the values that it was given.
+  const choice = (
+    part: Choice,
+    label: string,
+    data: readonly (string | { readonly value: string; readonly label: string })[],
+  ) => (
+    <NativeSelect
+      label={label}
+      value={mapping[part]}
+      data={[...data]}
+      onChange={(event) => set({ [part]: event.currentTarget.value })}
+    />
+  )
   return (
-    <form className="foreign-form" aria-label="Mapping" onSubmit={(event) => event.preventDefault()}>
+    <form className="stack" aria-label="Mapping" onSubmit={(event) => event.preventDefault()}>
       <fieldset className="foreign-part">
         <legend>What it holds</legend>
-        <Choice label="Rows are" value={kind} data={asData(words.kind)} onChange={(next) => set({ kind: next })} />
-        <Choice
-          label="A row for each"
-          value={layout}
-          data={[
-            { value: 'long', label: value },
-            { value: 'wide', label: `${one}, its ${value}s side by side` },
-          ]}
-          onChange={(next) => set({ layout: next })}
-        />
-        {kind === 'readings' && (
-          <Choice
-            label="Place told by"
-            value={place}
-            data={asData(words.place)}
-            onChange={(next) => set({ place: next })}
-          />
-        )}
+        {choice('kind', 'Rows are', asData(words.kind))}
+        {choice('layout', 'A row for each', asData({ long: value, wide: `${one}, its ${value}s side by side` }))}
+        {kind === 'readings' && choice('place', 'Place told by', asData(words.place))}
       </fieldset>
       <fieldset className="foreign-part">
         <legend>How it is written</legend>
-        <Choice
-          label="Delimiter"
-          value={mapping.delimiter}
-          data={asData(words.delimiter)}
-          onChange={(delimiter) => set({ delimiter })}
-        />
-        <Choice
-          label="Encoding"
-          value={mapping.encoding}
-          data={asData(words.encoding)}
-          onChange={(encoding) => set({ encoding })}
-        />
+        {choice('delimiter', 'Delimiter', asData(words.delimiter))}
+        {choice('encoding', 'Encoding', asData(words.encoding))}
         <TextInput
           label="Lines before the header"
           inputMode="numeric"
@@ -235,60 +219,25 @@ export function MappingForm({ mapping, columns, onChange }: MappingFormProps) {
             set({ skipLines: Math.min(100, Number(event.currentTarget.value.replaceAll(/\D/g, ''))) })
           }
         />
-        <Choice
-          label="Dates"
-          value={mapping.dateOrder}
-          data={dateOrders}
-          onChange={(dateOrder) => set({ dateOrder })}
-        />
-        <Choice label="Time zone" value={zone} data={zones} onChange={(next) => set({ zone: next })} />
-        <Choice
+        {choice('dateOrder', 'Dates', dateOrders)}
+        {choice('zone', 'Time zone', zones)}
+        <NativeSelect
           label="Decimal sign"
           value={mapping.decimal ?? ''}
-          data={[
-            ...(mapping.decimal === null ? [{ value: '' as const, label: 'choose…' }] : []),
-            ...decimalSigns.map((sign) => ({ value: sign, label: words.decimal[sign] })),
-          ]}
-          onChange={(decimal) => {
-            if (decimal === '') return
+          data={[...(mapping.decimal === null ? [{ value: '', label: 'choose…' }] : []), ...asData(words.decimal)]}
+          onChange={({ currentTarget }) => {
+            const decimal = decimalSigns.find((sign) => sign === currentTarget.value)
             // Where the one sign was open, so was the other.
-            set({ decimal, ...(mapping.decimal === null ? { thousands: otherSign(decimal) } : {}) })
+            if (decimal) set({ decimal, ...(mapping.decimal === null ? { thousands: otherSign(decimal) } : {}) })
           }}
         />
-        <Choice
-          label="Thousands"
-          value={mapping.thousands}
-          data={thousandsSigns.map((sign) => ({ value: sign, label: words.thousands[sign] }))}
-          onChange={(thousands) => set({ thousands })}
-        />
-        {kind === 'tickets' && (
-          <Choice
-            label="Weights in"
-            value={mapping.weight}
-            data={foreignUnits.weight}
-            onChange={(weight) => set({ weight })}
-          />
-        )}
+        {choice('thousands', 'Thousands', asData(words.thousands))}
+        {kind === 'tickets' && choice('weight', 'Weights in', foreignUnits.weight)}
         {kind === 'readings' && (
           <>
-            <Choice
-              label="Pressures in"
-              value={mapping.pressure}
-              data={foreignUnits.pressure}
-              onChange={(pressure) => set({ pressure })}
-            />
-            <Choice
-              label="Elevations in"
-              value={mapping.elevation}
-              data={foreignUnits.elevation}
-              onChange={(elevation) => set({ elevation })}
-            />
-            <Choice
-              label="Temperatures in"
-              value={mapping.temperature}
-              data={foreignUnits.temperature}
-              onChange={(temperature) => set({ temperature })}
-            />
+            {choice('pressure', 'Pressures in', foreignUnits.pressure)}
+            {choice('elevation', 'Elevations in', foreignUnits.elevation)}
+            {choice('temperature', 'Temperatures in', foreignUnits.temperature)}
           </>
         )}
       </fieldset>

@@ -1,11 +1,11 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
-import { useState } from 'react'
+import { useRef, useState } from 'react'
 import type { SavedMapping } from '#core/contracts/foreign.ts'
 import type { ForeignMapping } from '#core/foreign/mapping/mapping.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { useSaving } from '#renderer/parts/save-form.tsx'
+import { useSaveForm, useSaving } from '#renderer/parts/save-form.tsx'
 
 interface SavedMappingsProps {
   readonly mapping: ForeignMapping
@@ -29,72 +29,79 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
     setTyped(null)
     setSaid(words)
   }
-  const save = useSaving(
-    (id: number | null, by) => client.foreign.saveMapping({ id, name: name.trim(), mapping, by }),
-    (kept) => after(`Saved as ${kept.name}.`, kept),
-  )
+  /** Whether it is saved beside the one that is worked on. */
+  const another = useRef(false)
+  const form = useSaveForm({
+    start: { name: saved?.name ?? '' },
+    draft: {
+      value: { name },
+      typed: typed !== null,
+      restored: false,
+      set: (texts) => setTyped({ id: savedId, name: texts.name }),
+      clear: () => setTyped(null),
+    },
+    save: (texts, by) => {
+      const id = another.current ? null : (saved?.id ?? null)
+      return client.foreign.saveMapping({ id, name: texts.name.trim(), mapping, by })
+    },
+    onSaved: (kept) => after(`Saved as ${kept.name}.`, kept),
+  })
+  const save = (beside: boolean) => {
+    another.current = beside
+    form.submit()
+  }
   const remove = useSaving(
     ({ id }: SavedMapping, by) => client.foreign.removeMapping({ id, by }),
     (_, { name: removed }) => after(`${removed} is removed. The change log can undo that.`, null),
   )
-  const failed = save.error ?? remove.error
-  const label = ({ name: each }: SavedMapping) => (fits.includes(each) ? `${each} (fits this file)` : each)
+  const failed = form.failure ?? remove.error
+  const isEmpty = name.trim() === ''
+  const isSame = name.trim() === saved?.name
   return (
-    <section className="foreign-saved" aria-label="Saved mappings">
+    <form
+      ref={form.element}
+      className="foreign-saved"
+      aria-label="Saved mappings"
+      noValidate
+      onSubmit={(event) => {
+        event.preventDefault()
+        save(false)
+      }}
+    >
       <NativeSelect
         label="Mapping"
         value={saved === undefined ? '' : String(saved.id)}
         data={[
           { value: '', label: 'guessed from the file' },
-          ...(list.data ?? []).map((each) => ({ value: String(each.id), label: label(each) })),
+          ...(list.data ?? []).map(({ id, name: each }) => ({
+            value: String(id),
+            label: fits.includes(each) ? `${each} (fits this file)` : each,
+          })),
         ]}
         onChange={(event) => onChoose(list.data?.find(({ id }) => String(id) === event.currentTarget.value) ?? null)}
       />
-      <TextInput
-        label="Name"
-        placeholder="Such as Bridge tickets"
-        maxLength={200}
-        value={name}
-        onChange={(event) => setTyped({ id: savedId, name: event.currentTarget.value })}
-      />
-      <div className="foreign-saved-actions">
-        {saved ? (
+      <TextInput label="Name" placeholder="Such as Bridge tickets" maxLength={200} {...form.field('name')} />
+      <div className="flow foreign-saved-actions">
+        <Button
+          type="submit"
+          loading={form.isPending}
+          disabled={isEmpty || (isSame && JSON.stringify(saved?.mapping) === JSON.stringify(mapping))}
+        >
+          {saved ? 'Save changes' : 'Save mapping'}
+        </Button>
+        {saved && (
           <>
-            <Button
-              variant="default"
-              loading={save.isPending}
-              disabled={
-                name.trim() === '' ||
-                (name.trim() === saved.name && JSON.stringify(saved.mapping) === JSON.stringify(mapping))
-              }
-              onClick={() => void save.send(saved.id)}
-            >
-              Save changes
-            </Button>
-            <Button
-              variant="default"
-              disabled={name.trim() === '' || name.trim() === saved.name}
-              onClick={() => void save.send(null)}
-            >
+            <Button disabled={isEmpty || isSame} onClick={() => save(true)}>
               Save as another
             </Button>
-            <Button variant="default" loading={remove.isPending} onClick={() => void remove.send(saved)}>
+            <Button loading={remove.isPending} onClick={() => void remove.send(saved)}>
               Remove
             </Button>
           </>
-        ) : (
-          <Button
-            variant="default"
-            loading={save.isPending}
-            disabled={name.trim() === ''}
-            onClick={() => void save.send(null)}
-          >
-            Save mapping
-          </Button>
         )}
         <output className="quiet">{said}</output>
       </div>
       {failed && <ProblemNotice title="The mapping was not saved" error={failed} />}
-    </section>
+    </form>
   )
 }

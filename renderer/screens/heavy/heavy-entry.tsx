@@ -7,8 +7,10 @@ import { client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
+import { Facts } from '#renderer/parts/facts.tsx'
 import { chance, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar } from '#renderer/parts/interval-bar.tsx'
+import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
@@ -54,12 +56,8 @@ function Meanwhile({ stored, onKeep, onTake }: { stored: string | null; onKeep: 
   return (
     <div className="heavy-meanwhile" role="alert">
       <p>{stored === null ? 'The note was taken away meanwhile.' : <>Meanwhile this was saved: “{stored}”</>}</p>
-      <button type="button" className="link" onClick={onKeep}>
-        Keep mine instead
-      </button>
-      <button type="button" className="link" onClick={onTake}>
-        Give mine up
-      </button>
+      <LinkButton onClick={onKeep}>Keep mine instead</LinkButton>
+      <LinkButton onClick={onTake}>Give mine up</LinkButton>
     </div>
   )
 }
@@ -113,9 +111,6 @@ export function DriverNote({
         ref={field}
         label="Driver’s note"
         description="Enter in the list comes here, Ctrl Enter saves, Esc goes back"
-        size="xs"
-        autosize
-        minRows={2}
         maxRows={6}
         value={text}
         error={refused}
@@ -128,12 +123,10 @@ export function DriverNote({
       ) : (
         changed && (
           <div className="heavy-note-actions">
-            <Button type="submit" loading={save.isPending}>
+            <Button variant="filled" type="submit" loading={save.isPending}>
               Save note
             </Button>
-            <button type="button" className="link" onClick={draft.clear}>
-              Undo
-            </button>
+            <LinkButton onClick={draft.clear}>Undo</LinkButton>
           </div>
         )
       )}
@@ -145,65 +138,57 @@ export function DriverNote({
 /** Far enough that a small miss and a large one look different, lb. */
 const leastReachLb = 1000
 
-function Record({ entry: { source, scale, ticket, reading, superseded } }: { entry: HeavyEntry }) {
-  if (source === 'ticket')
-    return (
-      <>
-        Ticket {ticket}, {scale}
-      </>
-    )
-  return (
-    <>
-      Onboard, reading {reading}
-      {ticket !== null && ` of ticket ${ticket}, ${scale}`}
-      {superseded && '; that ticket weighed the same and decides'}
-    </>
-  )
+function recordWords({ source, scale, ticket, reading, superseded }: HeavyEntry): string {
+  if (source === 'ticket') return `Ticket ${ticket}, ${scale}`
+  const of = ticket === null ? '' : ` of ticket ${ticket}, ${scale}`
+  return `Onboard, reading ${reading}${of}${superseded ? '; that ticket weighed the same and decides' : ''}`
 }
 
-function Facts({ entry }: { entry: HeavyEntry }) {
+function EntryFacts({ entry }: { entry: HeavyEntry }) {
   const { weight, length, times } = useMeasures()
   const { units, yard, weighedAt, weightLb, uLb, limitLb, set, pOver } = entry
   return (
-    <dl className="heavy-facts">
-      <dt>Weighed</dt>
-      <dd>{times.moment(weighedAt)}</dd>
-      <dt>By</dt>
-      <dd>
-        <Record entry={entry} />
-      </dd>
-      <dt>Units</dt>
-      <dd>
-        {units.map((unit, i) => (
-          <span key={unit}>
-            {i > 0 && ' + '}
-            <a href={hrefOf('unit', unit)}>{unit}</a>
-          </span>
-        ))}
-        {yard !== null && <span className="quiet">, {yard}</span>}
-      </dd>
-      <dt>Weight</dt>
-      <dd>
-        {weight.estimate(weightLb)} {weight.plusMinusFigure(uLb)} <span className="quiet">(95 %)</span>
-      </dd>
-      <dt>Limit</dt>
-      <dd>
-        {weight.text(limitLb)}{' '}
-        <span className="quiet">
-          {limitOf(entry)}
-          {set && `, ${length.text(set.lengthFt)} between the outer ones`}
-        </span>
-        {set !== null && set.more > 0 && (
-          <div className="quiet">
-            {set.more} more {plural(set.more, 'set is', 'sets are')} as bad
-          </div>
-        )}
-      </dd>
-      <dt>Chance</dt>
-      <dd>
-        {chance(pOver)} <span className="quiet">that it is over the limit</span>
-      </dd>
-    </dl>
+    <Facts
+      as="lines"
+      facts={[
+        ['Weighed', times.moment(weighedAt)],
+        ['By', recordWords(entry)],
+        [
+          'Units',
+          <>
+            <UnitLinks units={units} between=" + " />
+            {yard !== null && <span className="quiet">, {yard}</span>}
+          </>,
+        ],
+        [
+          'Weight',
+          <>
+            {weight.estimate(weightLb)} {weight.plusMinusFigure(uLb)} <span className="quiet">(95 %)</span>
+          </>,
+        ],
+        [
+          'Limit',
+          <>
+            {weight.text(limitLb)}{' '}
+            <span className="quiet">
+              {limitOf(entry)}
+              {set && `, ${length.text(set.lengthFt)} between the outer ones`}
+            </span>
+            {set !== null && set.more > 0 && (
+              <div className="quiet">
+                {set.more} more {plural(set.more, 'set is', 'sets are')} as bad
+              </div>
+            )}
+          </>,
+        ],
+        [
+          'Chance',
+          <>
+            {chance(pOver)} <span className="quiet">that it is over the limit</span>
+          </>,
+        ],
+      ]}
+    />
   )
 }
 
@@ -236,7 +221,7 @@ export function HeavyEntryPanel({
         <span>limit</span>
         <span>{weight.difference(reach)}</span>
       </p>
-      <Facts entry={entry} />
+      <EntryFacts entry={entry} />
       <DriverNote key={recordKey(entry)} entry={entry} field={noteField} onLeave={onLeaveNote} />
       <NotForTrade />
       <p className="quiet heavy-limits">

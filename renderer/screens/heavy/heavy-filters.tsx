@@ -1,14 +1,15 @@
-import { Button, NativeSelect, Select, TextInput } from '@mantine/core'
+import { Button, NativeSelect, Select } from '@mantine/core'
 import { useMutation, useQuery } from '@tanstack/react-query'
 import { useMemo } from 'react'
 import { limitKinds } from '#core/weight/heavy.ts'
 import { addDays } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
+import { AddressChoice, AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams } from '#renderer/parts/address.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { counted, useMeasures } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
-import { kindWords, plural } from './heavy-entry.tsx'
+import { kindWords } from './heavy-entry.tsx'
 import { type HeavyView, filterInput, isNarrowed, noSpan } from './heavy-view.ts'
 
 const mostShown = 60
@@ -36,20 +37,14 @@ function Period({ from, to }: Pick<HeavyView, 'from' | 'to'>) {
           if (value !== 'own') changeParams({ from: value === '' ? null : firstDayOf(Number(value)), to: null })
         }}
       />
-      <TextInput
-        type="date"
-        aria-label="First day"
-        value={from ?? ''}
-        onChange={(event) => changeParams({ from: event.currentTarget.value }, { replace: true })}
-      />
+      <AddressText name="from" type="date" aria-label="First day" />
       <span aria-hidden="true">to</span>
-      <TextInput
+      <AddressText
+        name="to"
         type="date"
         aria-label="Last day"
-        value={to ?? ''}
         error={wrongOrder && 'before the first day'}
         errorProps={{ role: 'alert' }}
-        onChange={(event) => changeParams({ to: event.currentTarget.value }, { replace: true })}
       />
     </>
   )
@@ -68,9 +63,8 @@ export function HeavyFilters({ view }: { view: HeavyView }) {
   )
   const known = view.unit === null || units.includes(view.unit) ? units : [view.unit, ...units]
   return (
-    <search className="heavy-filters">
+    <search className="flow heavy-filters">
       <Select
-        size="xs"
         className="heavy-unit"
         aria-label="Unit"
         placeholder="Every unit"
@@ -84,27 +78,15 @@ export function HeavyFilters({ view }: { view: HeavyView }) {
         onChange={(unit) => changeParams({ unit })}
         clearButtonProps={{ 'aria-label': 'Every unit' }}
       />
-      <NativeSelect
-        aria-label="Yard"
-        value={view.yard ?? ''}
-        data={[{ value: '', label: 'Every yard' }, ...yards.map((yard) => ({ value: yard, label: yard }))]}
-        onChange={(event) => changeParams({ yard: event.currentTarget.value })}
-      />
-      <NativeSelect
-        aria-label="Limit"
-        value={view.kind ?? ''}
-        data={[
-          { value: '', label: 'Every limit' },
-          ...limitKinds.map((kind) => ({ value: kind, label: kindWords[kind] })),
-        ]}
-        onChange={(event) => changeParams({ limit: event.currentTarget.value })}
+      <AddressChoice name="yard" heard="Yard" all="Every yard" options={yards} />
+      <AddressChoice
+        name="limit"
+        heard="Limit"
+        all="Every limit"
+        options={limitKinds.map((kind) => ({ value: kind, label: kindWords[kind] }))}
       />
       <Period from={view.from} to={view.to} />
-      {isNarrowed(view) && (
-        <Button variant="default" onClick={() => changeParams(noSpan)}>
-          Clear filters
-        </Button>
-      )}
+      {isNarrowed(view) && <Button onClick={() => changeParams(noSpan)}>Clear filters</Button>}
     </search>
   )
 }
@@ -118,26 +100,26 @@ export function HeavyExport({ view }: { view: HeavyView }) {
       },
     }),
   )
-  const start = (format: 'csv' | 'spreadsheet') => exporting.mutate({ ...filterInput(view), format })
-  const isBusy = (format: 'csv' | 'spreadsheet') => exporting.isPending && exporting.variables.format === format
+  const button = (format: 'csv' | 'spreadsheet', words: string) => {
+    const isOwn = exporting.variables?.format === format
+    return (
+      <Button
+        loading={exporting.isPending && isOwn}
+        disabled={exporting.isPending && !isOwn}
+        onClick={() => exporting.mutate({ ...filterInput(view), format })}
+      >
+        {words}
+      </Button>
+    )
+  }
   return (
-    <div className="heavy-export">
+    <div className="flow heavy-export">
       {exporting.isError && <span role="alert">{problemText(exporting.error)}</span>}
       <output className="quiet">
-        {exporting.data?.file &&
-          `Saved ${exporting.data.file.name}, ${count(exporting.data.rows)} ${plural(exporting.data.rows, 'row')}`}
+        {exporting.data?.file && `Saved ${exporting.data.file.name}, ${counted(exporting.data.rows, 'row')}`}
       </output>
-      <Button variant="default" loading={isBusy('csv')} disabled={isBusy('spreadsheet')} onClick={() => start('csv')}>
-        Save as CSV
-      </Button>
-      <Button
-        variant="default"
-        loading={isBusy('spreadsheet')}
-        disabled={isBusy('csv')}
-        onClick={() => start('spreadsheet')}
-      >
-        Save as spreadsheet
-      </Button>
+      {button('csv', 'Save as CSV')}
+      {button('spreadsheet', 'Save as spreadsheet')}
     </div>
   )
 }

@@ -1,16 +1,16 @@
-import { Button, Checkbox, NativeSelect, SegmentedControl } from '@mantine/core'
+import { Button, SegmentedControl } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { useMemo } from 'react'
 import { heavySources, heavyVerdicts } from '#core/weight/heavy.ts'
 import { api } from '#renderer/client/api.ts'
+import { AddressCheck, AddressChoice } from '#renderer/parts/address-fields.tsx'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
-import { count, share } from '#renderer/parts/format.ts'
-import '#renderer/parts/line-grid.css'
+import { count, counted, share } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { sentenceCase } from '#renderer/parts/record-text.ts'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { Scrolls } from '#renderer/parts/sheet-table.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { CountView } from './counts.tsx'
 import { rateOf } from './heavy-counts.ts'
 import { plural } from './heavy-entry.tsx'
@@ -61,12 +61,8 @@ function Failed({ error, onAgain }: { error: unknown; onAgain: () => void }) {
   return (
     <div className="heavy-wait">
       <ProblemNotice title="The heavy weights could not be read" error={error}>
-        <Button variant="default" onClick={onAgain}>
-          Try again
-        </Button>
-        <Button variant="default" onClick={() => changeParams(noSpan)}>
-          Clear filters
-        </Button>
+        <Button onClick={onAgain}>Try again</Button>
+        <Button onClick={() => changeParams(noSpan)}>Clear filters</Button>
       </ProblemNotice>
     </div>
   )
@@ -82,9 +78,7 @@ function NothingHeavy({ view }: { view: HeavyView }) {
           : 'No ticket and no reading of the record is over a limit or too close to call.'}
       </p>
       {isFiltered && (
-        <Button variant="default" onClick={() => changeParams({ ...noSpan, verdict: null, source: null })}>
-          Show everything
-        </Button>
+        <Button onClick={() => changeParams({ ...noSpan, verdict: null, source: null })}>Show everything</Button>
       )}
     </div>
   )
@@ -92,34 +86,23 @@ function NothingHeavy({ view }: { view: HeavyView }) {
 
 function LogTools({ view, total }: { view: HeavyView; total: number | undefined }) {
   return (
-    <div className="heavy-tools">
-      <NativeSelect
-        aria-label="Verdict"
-        value={view.verdict ?? ''}
-        data={[
-          { value: '', label: 'Over or too close to call' },
-          ...heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` })),
-        ]}
-        onChange={(event) => changeParams({ verdict: event.currentTarget.value })}
+    <div className="flow heavy-tools">
+      <AddressChoice
+        name="verdict"
+        heard="Verdict"
+        all="Over or too close to call"
+        options={heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` }))}
       />
-      <NativeSelect
-        aria-label="Weighed by"
-        value={view.source ?? ''}
-        data={[
-          { value: '', label: 'Tickets and onboard' },
-          ...heavySources.map((source) => ({ value: source, label: sourceChoices[source] })),
-        ]}
-        onChange={(event) => changeParams({ source: event.currentTarget.value })}
+      <AddressChoice
+        name="source"
+        heard="Weighed by"
+        all="Tickets and onboard"
+        options={heavySources.map((source) => ({ value: source, label: sourceChoices[source] }))}
       />
-      <Checkbox
-        size="xs"
-        label="Onboard too where a ticket decided"
-        checked={view.decided}
-        onChange={(event) => changeParams({ decided: event.currentTarget.checked ? 'yes' : null })}
-      />
+      <AddressCheck name="decided" label="Onboard too where a ticket decided" />
       <output className="quiet">
-        {total !== undefined &&
-          `${count(total)} ${plural(total, 'weight')}${total > mostLines ? `, the first ${count(mostLines)} of them below` : ''}`}
+        {total !== undefined && counted(total, 'weight')}
+        {total !== undefined && total > mostLines && `, the first ${count(mostLines)} of them below`}
       </output>
       <HeavyExport view={view} />
     </div>
@@ -155,15 +138,10 @@ function SummaryPart({ view }: { view: HeavyView }) {
   if (summary.isPending) return <Weighing />
   if (summary.isError) return <Failed error={summary.error} onAgain={() => void summary.refetch()} />
   return (
-    <section
-      className="heavy-summary"
-      aria-label={view.part === 'offenders' ? 'Offenders' : 'Months, yards, limits'}
-      // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
-      tabIndex={0}
-    >
+    <Scrolls className="heavy-summary" label={view.part === 'offenders' ? 'Offenders' : 'Months, yards, limits'}>
       {view.part === 'offenders' ? <OffenderView summary={summary.data} /> : <CountView summary={summary.data} />}
       <NotForTrade />
-    </section>
+    </Scrolls>
   )
 }
 
@@ -175,7 +153,7 @@ function Totals({ view }: { view: HeavyView }) {
   if (!data) return null
   const { total } = data
   return (
-    <output className="heavy-totals">
+    <output className="flow heavy-totals">
       <span>
         <strong>{count(total.weighings)}</strong> {plural(total.weighings, 'weighing')}
       </span>
@@ -202,16 +180,14 @@ export function HeavyScreen() {
   const view = useMemo(() => readHeavyView(params), [params])
   return (
     <div className="heavy">
-      <title>Heavy Log · Tareline</title>
       <div className="heavy-top">
-        <div className="heavy-title">
+        <div className="flow heavy-title">
           <ScreenTitle>Heavy Log</ScreenTitle>
           <Totals view={view} />
           <SegmentedControl
             aria-label="Show"
             value={view.part}
             data={parts}
-            transitionDuration={0}
             onChange={(part) => changeParams({ part: part === 'log' ? null : part })}
           />
         </div>

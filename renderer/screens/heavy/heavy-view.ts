@@ -10,13 +10,14 @@ import {
 } from '#core/weight/heavy.ts'
 import { type LocalDay, parseDay } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
+import { oneOf } from '#renderer/parts/address.ts'
+import type { LineSort } from '#renderer/parts/line-grid.tsx'
 
 export const heavyParts = ['log', 'offenders', 'counts'] as const
 export type HeavyPart = (typeof heavyParts)[number]
 export type HeavySortName = (typeof heavySortNames)[number]
-export interface HeavySort {
+export interface HeavySort extends LineSort {
   readonly column: HeavySortName
-  readonly descending: boolean
 }
 
 /** What the Heavy Log is asked to show; all of it lives in the address. */
@@ -35,8 +36,6 @@ export interface HeavyView {
   readonly sort: HeavySort
 }
 
-const oneOf = <T extends string>(words: readonly T[], text: string | null): T | null =>
-  words.find((word) => word === text) ?? null
 const dayIn = (text: string | null): LocalDay | null => parseDay(text ?? '') ?? null
 
 /** Newest first. */

@@ -2,83 +2,75 @@ import { expanded } from '#core/words/coverage.ts'
 import { lazy } from 'react'
 import type { HeavySummary } from '#core/contracts/heavy.ts'
 import { useAddress } from '#renderer/parts/address.ts'
-import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
-import { count, share, useMeasures } from '#renderer/parts/format.ts'
-import { TallyCells, TallyHeads } from './counts.tsx'
+import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
+import { type Measures, count, share, useMeasures } from '#renderer/parts/format.ts'
+import { type Column, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { tallyColumns } from './counts.tsx'
 import { type Offenders, chartedOffenders } from './heavy-counts.ts'
 import { logHref, plural } from './heavy-entry.tsx'
 
 const OffenderChart = lazy(() => import('./offender-chart.tsx'))
 
-const Worst = ({ worstLb }: { worstLb: number | null }) => {
-  const { weight } = useMeasures()
-  return <td className="figure">{worstLb === null ? '' : weight.estimateFigure(worstLb)}</td>
-}
+const offenderKeys = (
+  <>
+    <ChartKey
+      widthPx={34}
+      sample={
+        <>
+          <path d="M2 6h30M2 2v8M32 2v8" stroke="var(--t-ink)" fill="none" />
+          <circle cx="17" cy="6" r="4" fill="var(--t-accent)" />
+        </>
+      }
+    >
+      drawn to the fleet, with its 95 % interval
+    </ChartKey>
+    <ChartKey
+      widthPx={14}
+      sample={<path d="M7 1l5 5-5 5-5-5Z" stroke="var(--t-ink-2)" fill="none" strokeWidth="1.5" />}
+    >
+      as counted
+    </ChartKey>
+  </>
+)
+
+const worstColumn = ({ weight }: Measures): Column<{ readonly worstLb: number | null }> => [
+  `Worst, ${weight.symbol}`,
+  ({ worstLb }) => worstLb !== null && weight.estimateFigure(worstLb),
+  'figure',
+]
 
 function OffenderTable({ offenders }: { offenders: Offenders }) {
   const { params } = useAddress()
-  const { weight } = useMeasures()
+  const measures = useMeasures()
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
-    <section className="heavy-scroll" aria-label="Numbers of the worst offenders" tabIndex={0}>
-      <table className="sheet-table">
-        <caption className="unheard">Worst offenders, worst first</caption>
-        <thead>
-          <tr>
-            <th scope="col">Unit</th>
-            <th scope="col">Yard</th>
-            <TallyHeads />
-            <th scope="col" className="figure">
-              Drawn to the fleet, 95 %
-            </th>
-            <th scope="col" className="figure">
-              Worst, {weight.symbol}
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {offenders.rows.map((row) => (
-            <tr key={row.unit}>
-              <th scope="row" className="nowrap">
-                <a href={logHref(params, { unit: row.unit })}>{row.unit}</a>
-              </th>
-              <td className="nowrap">{row.yard ?? ''}</td>
-              <TallyCells tally={row} />
-              <td className="figure">
-                <strong>{share(row.shrunkRate)}</strong> ± {share(expanded(row.uShrunkRate))}
-              </td>
-              <Worst worstLb={row.worstLb} />
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </section>
-  )
-}
-
-function OffenderKey() {
-  return (
-    <figcaption className="chart-key">
-      <span>
-        <svg width="34" height="12" aria-hidden="true">
-          <path d="M2 6h30M2 2v8M32 2v8" stroke="var(--t-ink)" fill="none" />
-          <circle cx="17" cy="6" r="4" fill="var(--t-accent)" />
-        </svg>
-        drawn to the fleet, with its 95 % interval
-      </span>
-      <span>
-        <svg width="14" height="12" aria-hidden="true">
-          <path d="M7 1l5 5-5 5-5-5Z" stroke="var(--t-ink-2)" fill="none" strokeWidth="1.5" />
-        </svg>
-        as counted
-      </span>
-    </figcaption>
+    <SheetTable
+      frame="heavy-scroll"
+      label="Numbers of the worst offenders"
+      caption="Worst offenders, worst first"
+      rows={offenders.rows}
+      keyOf={({ unit }) => unit}
+      columns={[
+        ['Unit', ({ unit }) => <a href={logHref(params, { unit })}>{unit}</a>, 'nowrap'],
+        ['Yard', ({ yard }) => yard, 'nowrap'],
+        ...tallyColumns,
+        [
+          'Drawn to the fleet, 95 %',
+          ({ shrunkRate, uShrunkRate }) => (
+            <>
+              <strong>{share(shrunkRate)}</strong> ± {share(expanded(uShrunkRate))}
+            </>
+          ),
+          'figure',
+        ],
+        worstColumn(measures),
+      ]}
+    />
   )
 }
 
 function ByUnit({ units, all }: { units: HeavySummary['byUnit']; all: number }) {
   const { params } = useAddress()
-  const { weight } = useMeasures()
+  const measures = useMeasures()
   return (
     <section className="heavy-part" aria-labelledby="by-unit-title">
       <h2 id="by-unit-title">By unit, as counted</h2>
@@ -86,32 +78,26 @@ function ByUnit({ units, all }: { units: HeavySummary['byUnit']; all: number }) 
         Those over most often come first. A trailer counts where its combination was over on gross, too; its worst is
         that of its own axles{all > units.length && `, ${count(units.length)} of ${count(all)}`}.
       </p>
-      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
-      <section className="heavy-scroll" aria-label="Counts by unit" tabIndex={0}>
-        <table className="sheet-table">
-          <caption className="unheard">By unit, those over most often first</caption>
-          <thead>
-            <tr>
-              <th scope="col">Unit</th>
-              <TallyHeads />
-              <th scope="col" className="figure">
-                Worst, {weight.symbol}
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {units.map((row) => (
-              <tr key={row.unit}>
-                <th scope="row" className="nowrap">
-                  <a href={logHref(params, { unit: row.unit })}>{row.unit}</a> <span className="quiet">{row.kind}</span>
-                </th>
-                <TallyCells tally={row} />
-                <Worst worstLb={row.worstLb} />
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </section>
+      <SheetTable
+        frame="heavy-scroll"
+        label="Counts by unit"
+        caption="By unit, those over most often first"
+        rows={units}
+        keyOf={({ unit }) => unit}
+        columns={[
+          [
+            'Unit',
+            ({ unit, kind }) => (
+              <>
+                <a href={logHref(params, { unit })}>{unit}</a> <span className="quiet">{kind}</span>
+              </>
+            ),
+            'nowrap',
+          ],
+          ...tallyColumns,
+          worstColumn(measures),
+        ]}
+      />
     </section>
   )
 }
@@ -125,19 +111,15 @@ export function OffenderView({ summary: { offenders, byUnit, units } }: { summar
         {offenders ? (
           <>
             <p className="heavy-words">
-              Each rate is drawn towards the fleet’s {share(offenders.fleetRate)} as if {count(offenders.fleetWeight)}{' '}
-              weighings at that rate stood beside the unit’s own, so one bad day of a rarely used truck does not top the
-              list. A tractor stands for its whole combination.
+              Each rate is drawn towards the fleet’s {share(offenders.fleetRate)} as if
+              {` ${count(offenders.fleetWeight)} weighings at that rate stood beside the unit’s own, `}
+              so one bad day of a rarely used truck does not top the list. A tractor stands for its whole combination.
             </p>
             <ChartOrTable
               param="rates"
               label="Worst offenders as"
-              chart={
-                <figure className="chart">
-                  <OffenderKey />
-                  <OffenderChart offenders={offenders} />
-                </figure>
-              }
+              keys={offenderKeys}
+              chart={<OffenderChart offenders={offenders} />}
               table={<OffenderTable offenders={offenders} />}
             />
             {offenders.rows.length > chartedOffenders && (

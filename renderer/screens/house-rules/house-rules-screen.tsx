@@ -1,84 +1,24 @@
-import { Button, Checkbox, TextInput } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { RuleRow } from '#core/contracts/scales.ts'
 import { api } from '#renderer/client/api.ts'
+import { AddressCheck, AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
-import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { DraftNote } from '#renderer/parts/problem-notice.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import './house-rules-screen.css'
 import { RuleField, type TypedRule, ruleWriter } from './rule-field.tsx'
-import { type RuleSection, findRules, rulesBySection } from './rule-sections.ts'
+import { findRules, rulesBySection } from './rule-sections.ts'
 import { ZoneRule } from './zone-rule.tsx'
-
-interface RuleTableProps {
-  readonly sections: readonly RuleSection[]
-  /** What is typed and not yet saved, by rule. */
-  readonly typed: Readonly<Record<string, TypedRule>>
-  readonly onType: (name: string, typed: TypedRule | null) => void
-  readonly onSaved: (said: string) => void
-}
-
-function Row({ rule, typed, onType, onSaved }: { rule: RuleRow } & RuleTableProps) {
-  const writer = ruleWriter(rule, useMeasures())
-  return (
-    <tr data-own={rule.value !== rule.default || undefined}>
-      <th scope="row">
-        {rule.label}
-        {rule.value !== rule.default && <span className="rule-own">changed</span>}
-      </th>
-      <td>
-        <RuleField
-          rule={rule}
-          typed={typed[rule.name] ?? null}
-          onType={(next) => onType(rule.name, next)}
-          onSaved={onSaved}
-        />
-      </td>
-      <td className="figure">{writer.write(rule.default)}</td>
-      <td className={rule.choices ? undefined : 'nowrap'}>{writer.accepted}</td>
-      <td className="rule-source">{rule.source}</td>
-    </tr>
-  )
-}
-
-/** The rules under their headings, one a row; those that differ from their default say so. */
-export function RuleTable(props: RuleTableProps) {
-  return (
-    <table className="sheet-table rule-table">
-      <caption className="unheard">House Rules</caption>
-      <thead>
-        <tr>
-          <th scope="col">Rule</th>
-          <th scope="col">Value</th>
-          <th scope="col" className="figure">
-            Default
-          </th>
-          <th scope="col">Accepted</th>
-          <th scope="col">Where the default comes from</th>
-        </tr>
-      </thead>
-      {props.sections.map(({ title, rules }) => (
-        <tbody key={title}>
-          <tr className="rule-section">
-            <th scope="rowgroup" colSpan={5}>
-              {title}
-            </th>
-          </tr>
-          {rules.map((rule) => (
-            <Row key={rule.name} rule={rule} {...props} />
-          ))}
-        </tbody>
-      ))}
-    </table>
-  )
-}
 
 function Rules({ rules }: { rules: readonly RuleRow[] }) {
   const { params } = useAddress()
+  const measures = useMeasures()
   const [saved, setSaved] = useState('')
   const ownOnly = params.get('own') === 'yes'
   const own = rules.filter(({ value, default: usual }) => value !== usual)
@@ -93,35 +33,62 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
   return (
     <>
       <ZoneRule onSaved={setSaved} />
-      <div className="rules-tools">
-        <TextInput
-          type="search"
-          label="Find a rule"
-          value={params.get('text') ?? ''}
-          onChange={(event) => changeParams({ text: event.currentTarget.value }, { replace: true })}
-          onKeyDown={(event) => {
-            if (event.key === 'Escape') changeParams({ text: null }, { replace: true })
-          }}
-        />
-        <Checkbox
-          size="xs"
-          label={`Changed rules only (${count(own.length)})`}
-          checked={ownOnly}
-          onChange={(event) => changeParams({ own: event.currentTarget.checked ? 'yes' : null })}
-        />
+      <div className="flow rules-tools">
+        <AddressText name="text" type="search" label="Find a rule" />
+        <AddressCheck name="own" label={`Changed rules only (${count(own.length)})`} />
         <output className="rules-saved">{saved}</output>
       </div>
       <DraftNote draft={draft} />
       {sections.length === 0 ? (
         <div className="rules-none">
           <p>{ownOnly && own.length === 0 ? 'Every rule stands at its default.' : 'No rule matches.'}</p>
-          <Button variant="default" onClick={() => changeParams({ text: null, own: null })}>
-            Show every rule
-          </Button>
+          <Button onClick={() => changeParams({ text: null, own: null })}>Show every rule</Button>
         </div>
       ) : (
-        <div className="rules-frame">
-          <RuleTable sections={sections} typed={draft.value} onType={type} onSaved={setSaved} />
+        <div className="wide">
+          <SheetTable
+            className="rule-table"
+            caption="House Rules"
+            rows={sections.flatMap(({ title, rules: all }) =>
+              all.map((rule) => ({
+                ...rule,
+                title,
+                writer: ruleWriter(rule, measures),
+                own: rule.value !== rule.default,
+              })),
+            )}
+            keyOf={({ name }) => name}
+            under={({ title }) => title}
+            mark={({ own: isOwn }) => ({ 'data-own': isOwn || undefined })}
+            columns={[
+              [
+                'Rule',
+                ({ label, own: isOwn }) => (
+                  <>
+                    {label}
+                    {isOwn && <span className="rule-own">changed</span>}
+                  </>
+                ),
+              ],
+              [
+                'Value',
+                (rule) => (
+                  <RuleField
+                    rule={rule}
+                    typed={draft.value[rule.name] ?? null}
+                    onType={(next) => type(rule.name, next)}
+                    onSaved={setSaved}
+                  />
+                ),
+              ],
+              ['Default', ({ writer, default: usual }) => writer.write(usual), 'figure'],
+              [
+                'Accepted',
+                ({ writer, choices }) => <span className={choices ? undefined : 'nowrap'}>{writer.accepted}</span>,
+              ],
+              ['Where the default comes from', ({ source }) => <span className="rule-source">{source}</span>],
+            ]}
+          />
         </div>
       )}
     </>
@@ -132,22 +99,15 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
 export function HouseRulesScreen() {
   const list = useQuery(api.houseRules.list.queryOptions())
   return (
-    <div className="rules">
-      <title>House Rules · Tareline</title>
+    <div className="page">
       <ScreenTitle>House Rules</ScreenTitle>
       <p className="rules-words">
         What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your
         name. While you type, the fleet is judged as if the value were saved. Enter saves a value, Esc takes it back.
       </p>
-      {list.isPending && <output>Reading the rules…</output>}
-      {list.isError && (
-        <ProblemNotice title="The House Rules could not be read" error={list.error}>
-          <Button variant="default" onClick={() => list.refetch()}>
-            Try again
-          </Button>
-        </ProblemNotice>
-      )}
-      {list.data && <Rules rules={list.data} />}
+      <Answer to={list} waiting="Reading the rules…" failed="The House Rules could not be read">
+        {(rules) => <Rules rules={rules} />}
+      </Answer>
     </div>
   )
 }

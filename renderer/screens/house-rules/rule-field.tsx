@@ -1,16 +1,17 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { useQuery } from '@tanstack/react-query'
-import { type SubmitEvent, useState } from 'react'
+import type { KeyboardEvent } from 'react'
 import type { RuleEffect, RuleRow } from '#core/contracts/scales.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { measuredRule } from '#core/words/house-rules.ts'
 import { parseTypedNumber } from '#core/words/measures.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { type Measures, type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { findingTitle } from '#renderer/parts/record-text.ts'
-import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
+import { type Problems, useSaveForm } from '#renderer/parts/save-form.tsx'
 
 /** Long enough for the next keystroke. */
 const restMs = 400
@@ -24,16 +25,13 @@ function sentences({ groups, moves }: RuleEffect): string[] {
   return trustStates.flatMap((to) => {
     const own = moves.filter((move) => move.to === to)
     const sum = own.reduce((total, move) => total + move.groups, 0)
-    return sum === 0
-      ? []
-      : [
-          `${groupsText(sum)} would become ${to} (${own.map(({ from, groups: some }) => `${count(some)} from ${from}`).join(', ')}).`,
-        ]
+    const sources = own.map(({ from, groups: some }) => `${count(some)} from ${from}`)
+    return sum === 0 ? [] : [`${groupsText(sum)} would become ${to} (${sources.join(', ')}).`]
   })
 }
 
 /** What the value that is being typed would do to the fleet, before it is saved. */
-export function RuleEffectNote({ rule, value }: { rule: RuleRow; value: number }) {
+function RuleEffectNote({ rule, value }: { rule: RuleRow; value: number }) {
   const [asked] = useDebouncedValue(value, restMs)
   const effect = useQuery(
     api.houseRules.tryOut.queryOptions({ input: { name: rule.name, value: asked }, enabled: !rule.shownOnly }),
@@ -74,7 +72,7 @@ const digits = new Intl.NumberFormat('en-US', { maximumFractionDigits: 6 })
 type Read = { readonly ok: true; readonly value: number } | { readonly ok: false; readonly message: string }
 
 /** How a rule's value is written and read: in the measures in use, or as the words of its choices. */
-export interface RuleWriter {
+interface RuleWriter {
   readonly unit: string
   /** As it stands in its field. */
   write(value: number): string
@@ -139,124 +137,107 @@ interface RuleFieldProps {
   readonly onSaved: (said: string) => void
 }
 
-/** Another window saved another value meanwhile: one of the two has to be kept. */
-function Meanwhile({
-  rule,
-  writer,
-  typed,
-  onKeep,
-  onTake,
-}: {
-  rule: RuleRow
-  writer: RuleWriter
-  typed: TypedRule
-  onKeep: () => void
-  onTake: () => void
-}) {
-  return (
-    <p className="rule-effect" role="alert">
-      It was {writer.withUnit(typed.was)} when you began and is {writer.withUnit(rule.value)} by now; you typed{' '}
-      {typed.text}.{' '}
-      <button type="button" className="link" onClick={onKeep}>
-        Keep {typed.text}
-      </button>{' '}
-      <button type="button" className="link" onClick={onTake}>
-        Keep {writer.write(rule.value)}
-      </button>
-    </p>
-  )
-}
-
 /** The value of one rule, to be changed in place: Enter saves, Esc takes the stored value back. */
 export function RuleField({ rule, typed, onType, onSaved }: RuleFieldProps) {
   const writer = ruleWriter(rule, useMeasures())
-  const [refused, setRefused] = useState<string | null>(null)
   const { name, label, value, default: usual, choices } = rule
-  const change = useSaving(
-    ({ was, next }: { was: number; next: number }, by) => client.houseRules.change({ name, was, value: next, by }),
-    (_, { next }) => {
+  const stored = writer.write(value)
+  /** What a text stands for: the stored value and the default to their last digit, whatever of them a field shows. */
+  const read = (text: string): Read => {
+    const known = [value, usual].find((each) => writer.write(each) === text)
+    return known === undefined ? writer.read(text) : { ok: true, value: known }
+  }
+  const meantBy = (text: string) => {
+    const known = read(text)
+    return known.ok ? known.value : value
+  }
+  const form = useSaveForm({
+    start: { value: stored },
+    draft: {
+      value: { value: typed?.text ?? stored },
+      typed: typed !== null,
+      restored: false,
+      set: ({ value: text }) => onType({ was: typed?.was ?? value, text }),
+      clear: () => onType(null),
+    },
+    check: ({ value: text }): Problems => {
+      const known = read(text)
+      return known.ok ? {} : { value: known.message }
+    },
+    save: ({ value: text }, by) =>
+      client.houseRules.change({ name, was: typed?.was ?? value, value: meantBy(text), by }),
+    onSaved: (_, { value: text }) => {
       onType(null)
-      setRefused(null)
-      onSaved(`Saved. ${label}: ${writer.withUnit(next)}.`)
+      onSaved(`Saved. ${label}: ${writer.withUnit(meantBy(text))}.`)
     },
-    // A conflict shows itself once the newer value is there.
-    (error) => {
-      if (!isConflict(error)) setRefused(problemText(error))
+  })
+  const next = typed === null ? null : read(typed.text)
+  const isSame = next?.ok === true && next.value === value
+  // A conflict shows itself once the newer value is there.
+  const overtaken = typed !== null && typed.was !== value && !form.isPending
+  const field = {
+    ...form.field('value'),
+    'aria-label': `${label}${writer.unit && `, ${writer.unit}`}`,
+    errorProps: { role: 'alert' },
+    disabled: form.isPending,
+    onKeyDown: ({ key }: KeyboardEvent) => {
+      if (key === 'Escape') form.clear()
     },
-  )
-  const read = typed === null ? null : writer.read(typed.text)
-  const submit = (event: SubmitEvent<HTMLFormElement>) => {
-    event.preventDefault()
-    if (typed === null || read === null) return
-    setRefused(read.ok ? null : read.message)
-    if (read.ok && read.value === value) onType(null)
-    else if (read.ok) void change.send({ was: typed.was, next: read.value })
   }
-  const takeBack = () => {
-    onType(null)
-    setRefused(null)
-  }
-  const type = (text: string) => onType({ was: typed?.was ?? value, text })
-  const ariaLabel = `${label}${writer.unit && `, ${writer.unit}`}`
-  const overtaken = typed !== null && typed.was !== value && !change.isPending
   return (
-    <form className="rule-field" onSubmit={submit} noValidate>
+    <form
+      ref={form.element}
+      className="rule-field"
+      noValidate
+      onSubmit={(event) => {
+        event.preventDefault()
+        if (isSame) form.clear()
+        else form.submit(event)
+      }}
+    >
       {choices ? (
-        <NativeSelect
-          aria-label={ariaLabel}
-          data={[...choices]}
-          value={typed?.text ?? writer.write(value)}
-          disabled={change.isPending}
-          onChange={(event) => type(event.currentTarget.value)}
-          onKeyDown={(event) => {
-            if (event.key === 'Escape') takeBack()
-          }}
-        />
+        <NativeSelect {...field} data={[...choices]} />
       ) : (
-        <TextInput
-          aria-label={ariaLabel}
-          inputMode="decimal"
-          value={typed?.text ?? writer.write(value)}
-          error={refused}
-          errorProps={{ role: 'alert' }}
-          disabled={change.isPending}
-          autoComplete="off"
-          onChange={(event) => type(event.currentTarget.value)}
-          onKeyDown={(event) => {
-            if (event.key === 'Escape') takeBack()
-          }}
-        />
+        <TextInput {...field} inputMode="decimal" autoComplete="off" />
       )}
       <span className="rule-unit">{writer.unit}</span>
       <span className="rule-actions">
-        {typed !== null || change.isPending ? (
+        {typed !== null || form.isPending ? (
           <>
-            <Button type="submit" loading={change.isPending}>
+            <Button variant="filled" type="submit" loading={form.isPending}>
               Save
             </Button>
-            <button type="button" className="link" onClick={takeBack}>
-              Undo
-            </button>
+            <LinkButton onClick={form.clear}>Undo</LinkButton>
           </>
         ) : (
           value !== usual && (
-            <button type="button" className="link" onClick={() => void change.send({ was: value, next: usual })}>
-              Back to default<span className="unheard">: {label}</span>
-            </button>
+            <LinkButton
+              about={`the rule ${label}`}
+              onClick={() => {
+                form.type('value', writer.write(usual))
+                form.submit()
+              }}
+            >
+              Back to default
+            </LinkButton>
           )
         )}
       </span>
-      {overtaken && (
-        <Meanwhile
-          rule={rule}
-          writer={writer}
-          typed={typed}
-          onKeep={() => onType({ was: value, text: typed.text })}
-          onTake={takeBack}
-        />
+      {form.failure && (
+        <p className="rule-effect" role="alert">
+          {problemText(form.failure)}
+        </p>
       )}
-      {read?.ok === true && read.value !== value && !overtaken && !change.isPending && (
-        <RuleEffectNote rule={rule} value={read.value} />
+      {overtaken && (
+        <p className="rule-effect" role="alert">
+          It was {writer.withUnit(typed.was)} when you began and is {writer.withUnit(value)} by now; you typed{' '}
+          {typed.text}.{' '}
+          <LinkButton onClick={() => onType({ was: value, text: typed.text })}>Keep {typed.text}</LinkButton>{' '}
+          <LinkButton onClick={form.clear}>Keep {stored}</LinkButton>
+        </p>
+      )}
+      {next?.ok === true && !isSame && !overtaken && !form.isPending && (
+        <RuleEffectNote rule={rule} value={next.value} />
       )}
     </form>
   )

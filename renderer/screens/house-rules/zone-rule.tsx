@@ -1,38 +1,41 @@
 import { Button, Select } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
-import { type SubmitEvent, useState } from 'react'
+import { useState } from 'react'
 import { zoneLabel } from '#core/words/house-rules.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
-import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
+import { useSaveForm } from '#renderer/parts/save-form.tsx'
 
 /** Names in the order of the alphabet; the list of browsers leaves UTC out. */
 const zones = ['UTC', ...Intl.supportedValuesOf('timeZone').filter((zone) => zone !== 'UTC')]
 const mostShown = 80
 
+type StoredZone = Awaited<ReturnType<typeof client.houseRules.zone>>
+
 /** The zone of the fleet's days, chosen from the list of the world's and saved like every other rule. */
-export function ZoneRule({ onSaved }: { onSaved: (said: string) => void }) {
-  const stored = useQuery(api.houseRules.zone.queryOptions()).data
+function ZoneForm({ stored: { zone, machine }, onSaved }: { stored: StoredZone; onSaved: (said: string) => void }) {
   const [chosen, setChosen] = useState<{ readonly was: string; readonly zone: string } | null>(null)
-  const change = useSaving(
-    (choice: { was: string; zone: string }, by) => client.houseRules.changeZone({ ...choice, by }),
-    ({ zone }) => {
+  const form = useSaveForm({
+    start: { zone },
+    draft: {
+      value: { zone: chosen?.zone ?? zone },
+      typed: chosen !== null,
+      restored: false,
+      set: ({ zone: next }) => setChosen(next === zone ? null : { was: zone, zone: next }),
+      clear: () => setChosen(null),
+    },
+    save: ({ zone: next }, by) => client.houseRules.changeZone({ was: chosen?.was ?? zone, zone: next, by }),
+    onSaved: ({ zone: next }) => {
       setChosen(null)
-      onSaved(`Saved. The fleet’s days are counted in ${zone}.`)
+      onSaved(`Saved. The fleet’s days are counted in ${next}.`)
     },
-    (error) => {
-      if (isConflict(error)) setChosen(null)
-    },
-  )
-  if (!stored) return null
-  const { zone, machine } = stored
-  const submit = (event: SubmitEvent<HTMLFormElement>) => {
-    event.preventDefault()
-    if (chosen !== null) void change.send(chosen)
-  }
+  })
+  // Another window was first: its zone is there by now, and is chosen anew.
+  const failure = form.conflict ?? form.failure
   return (
-    <form className="zone-rule" onSubmit={submit} noValidate>
+    <form ref={form.element} className="flow zone-rule" onSubmit={form.submit} noValidate>
       <Select
+        {...form.field('zone')}
         label={zoneLabel}
         description={`A new fleet begins with its computer’s, here ${machine}`}
         searchable
@@ -40,17 +43,21 @@ export function ZoneRule({ onSaved }: { onSaved: (said: string) => void }) {
         limit={mostShown}
         nothingFoundMessage="No such zone"
         data={zones.includes(zone) ? zones : [zone, ...zones]}
-        value={chosen?.zone ?? zone}
-        error={change.error && problemText(change.error)}
+        error={failure && problemText(failure)}
         errorProps={{ role: 'alert' }}
-        disabled={change.isPending}
-        onChange={(next) => setChosen(next === null || next === zone ? null : { was: zone, zone: next })}
+        disabled={form.isPending}
+        onChange={(next) => form.type('zone', next ?? zone)}
       />
       {chosen !== null && (
-        <Button type="submit" loading={change.isPending}>
+        <Button variant="filled" type="submit" loading={form.isPending}>
           Save the time zone
         </Button>
       )}
     </form>
   )
+}
+
+export function ZoneRule({ onSaved }: { onSaved: (said: string) => void }) {
+  const stored = useQuery(api.houseRules.zone.queryOptions()).data
+  return stored && <ZoneForm stored={stored} onSaved={onSaved} />
 }

@@ -1,4 +1,4 @@
-import { Button, NativeSelect, TextInput } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useInfiniteQuery, useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
@@ -7,62 +7,46 @@ import { type ChangeSubject, changeSubjects } from '#core/words/change.ts'
 import { endOfDay, parseDay, startOfDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { api, client } from '#renderer/client/api.ts'
+import { AddressChoice, AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import './log-screen.css'
 import { UndoLast } from './undo-last.tsx'
 
-function Values({ entry }: { entry: LogEntry }) {
+/** What was changed of a record, and why. */
+function Values({ entry: { subject, fields, reason } }: { entry: LogEntry }) {
   const measures = useMeasures()
-  if (entry.fields.length === 0) return null
-  const added = entry.fields.every(({ old }) => old === null)
+  const added = fields.every(({ old }) => old === null)
   return (
-    <ul className="log-values">
-      {entry.fields.map(({ name, old, new: now }) => (
-        <li key={name}>
-          {name !== '' && <span className="quiet">{columnLabel(entry.subject, name)}: </span>}
-          {!added && (
-            <>
-              <span className="log-old">{valueText(name, old, measures)}</span> →{' '}
-            </>
-          )}
-          {valueText(name, now, measures)}
-        </li>
-      ))}
-    </ul>
-  )
-}
-
-function Row({ entry }: { entry: LogEntry }) {
-  const { times } = useMeasures()
-  const { at, by, unit, subject, key, action, reason, undoes } = entry
-  return (
-    <tr>
-      <td className="nowrap">{times.moment(at)}</td>
-      <td className="nowrap">{by}</td>
-      <td className="nowrap">{unit === null ? '' : <a href={hrefOf('unit', unit)}>{unit}</a>}</td>
-      <th scope="row">
-        {sentenceCase(subject)} <span className="log-key">{recordLabel(subject, key)}</span>
-      </th>
-      <td className="nowrap">
-        {action}
-        {undoes !== null && <span className="quiet"> (takes revision {count(undoes)} back)</span>}
-      </td>
-      <td>
-        <Values entry={entry} />
-        {reason !== null && (
-          <p className="log-reason">
-            <span className="quiet">Why: </span>
-            {reason}
-          </p>
-        )}
-      </td>
-    </tr>
+    <>
+      {fields.length > 0 && (
+        <ul className="bare log-values">
+          {fields.map(({ name, old, new: now }) => (
+            <li key={name}>
+              {name !== '' && <span className="quiet">{columnLabel(subject, name)}: </span>}
+              {!added && (
+                <>
+                  <span className="quiet">{valueText(name, old, measures)}</span> →{' '}
+                </>
+              )}
+              {valueText(name, now, measures)}
+            </li>
+          ))}
+        </ul>
+      )}
+      {reason !== null && (
+        <p className="log-reason">
+          <span className="quiet">Why: </span>
+          {reason}
+        </p>
+      )}
+    </>
   )
 }
 
@@ -83,7 +67,6 @@ function useFilter(): LogFilterInput {
 }
 
 function Filters({ filter }: { filter: LogFilterInput }) {
-  const { params } = useAddress()
   const [said, setSaid] = useState('')
   const make = useMutation({
     mutationFn: () => client.log.export(filter),
@@ -92,30 +75,14 @@ function Filters({ filter }: { filter: LogFilterInput }) {
       setSaid(`${count(rows)} changes written to ${file.name}.`)
     },
   })
-  const set = (name: string) => (event: { currentTarget: { value: string } }) =>
-    changeParams({ [name]: event.currentTarget.value || null }, { replace: true })
   return (
-    <search className="log-filters">
-      <TextInput
-        type="search"
-        label="Find"
-        placeholder="Who, what, old, new, why"
-        value={params.get('text') ?? ''}
-        onChange={set('text')}
-      />
-      <TextInput label="Unit" value={params.get('unit') ?? ''} onChange={set('unit')} />
-      <NativeSelect
-        label="About"
-        data={[
-          { value: '', label: 'everything' },
-          ...changeSubjects.map((subject) => ({ value: subject, label: subject })),
-        ]}
-        value={params.get('subject') ?? ''}
-        onChange={set('subject')}
-      />
-      <TextInput type="date" label="From" value={params.get('from') ?? ''} onChange={set('from')} />
-      <TextInput type="date" label="To" value={params.get('to') ?? ''} onChange={set('to')} />
-      <Button variant="default" loading={make.isPending} onClick={() => make.mutate()}>
+    <search className="flow log-filters">
+      <AddressText name="text" type="search" label="Find" placeholder="Who, what, old, new, why" />
+      <AddressText name="unit" label="Unit" />
+      <AddressChoice name="subject" label="About" all="everything" options={changeSubjects} replace />
+      <AddressText name="from" type="date" label="From" />
+      <AddressText name="to" type="date" label="To" />
+      <Button loading={make.isPending} onClick={() => make.mutate()}>
         Export, CSV
       </Button>
       <UndoLast onUndone={setSaid} />
@@ -126,6 +93,7 @@ function Filters({ filter }: { filter: LogFilterInput }) {
 }
 
 function Changes({ filter }: { filter: LogFilterInput }) {
+  const { times } = useMeasures()
   const list = useInfiniteQuery(
     api.log.list.infiniteOptions({
       input: (after: number | undefined) => ({ ...filter, ...(after === undefined ? {} : { after }) }),
@@ -134,52 +102,59 @@ function Changes({ filter }: { filter: LogFilterInput }) {
       placeholderData: keepPreviousData,
     }),
   )
-  const rows = list.data?.pages.flatMap((page) => page.rows) ?? []
-  const total = list.data?.pages[0]?.total ?? 0
-  if (list.isPending) return <output>Reading the log…</output>
-  if (list.isError)
-    return (
-      <ProblemNotice title="The log could not be read" error={list.error}>
-        <Button variant="default" onClick={() => changeParams({ unit: null })}>
-          All units
-        </Button>
-      </ProblemNotice>
-    )
-  if (rows.length === 0)
-    return (
-      <p className="sheet-none">
-        {Object.keys(filter).length === 0 ? 'Nothing was changed in this file yet.' : 'No change matches.'}
-      </p>
-    )
+  const rows = rowsOf(list)
   return (
-    <>
-      <table className="sheet-table log-table">
-        <caption className="unheard">Changes, newest first</caption>
-        <thead>
-          <tr>
-            <th scope="col">When</th>
-            <th scope="col">Who</th>
-            <th scope="col">Unit</th>
-            <th scope="col">What</th>
-            <th scope="col">Done</th>
-            <th scope="col">Old → new</th>
-          </tr>
-        </thead>
-        <tbody>
-          {rows.map((entry) => (
-            <Row key={entry.id} entry={entry} />
-          ))}
-        </tbody>
-      </table>
-      <p className="quiet">
-        {count(rows.length)} of {count(total)} changes.{' '}
-        {list.hasNextPage && (
-          <Button variant="default" loading={list.isFetchingNextPage} onClick={() => void list.fetchNextPage()}>
-            Show more
-          </Button>
-        )}
-      </p>
-    </>
+    <Answer
+      to={list}
+      waiting="Reading the log…"
+      failed="The log could not be read"
+      way={<Button onClick={() => changeParams({ unit: null })}>All units</Button>}
+    >
+      {({ pages }) =>
+        rows.length === 0 ? (
+          <p className="sheet-none">
+            {Object.keys(filter).length === 0 ? 'Nothing was changed in this file yet.' : 'No change matches.'}
+          </p>
+        ) : (
+          <>
+            <SheetTable
+              className="log-table"
+              caption="Changes, newest first"
+              rows={rows}
+              keyOf={({ id }) => id}
+              named={3}
+              columns={[
+                ['When', ({ at }) => times.moment(at), 'nowrap'],
+                ['Who', ({ by }) => by, 'nowrap'],
+                ['Unit', ({ unit }) => unit !== null && <a href={hrefOf('unit', unit)}>{unit}</a>, 'nowrap'],
+                [
+                  'What',
+                  ({ subject, key }) => (
+                    <>
+                      {sentenceCase(subject)} <span className="log-key">{recordLabel(subject, key)}</span>
+                    </>
+                  ),
+                ],
+                [
+                  'Done',
+                  ({ action, undoes }) => (
+                    <>
+                      {action}
+                      {undoes !== null && <span className="quiet"> (takes revision {count(undoes)} back)</span>}
+                    </>
+                  ),
+                  'nowrap',
+                ],
+                ['Old → new', (entry) => <Values entry={entry} />],
+              ]}
+            />
+            <p className="quiet">
+              {count(rows.length)} of {count(pages[0]?.total ?? 0)} changes. <ShowMore list={list} />
+            </p>
+          </>
+        )
+      }
+    </Answer>
   )
 }
 
@@ -187,8 +162,7 @@ function Changes({ filter }: { filter: LogFilterInput }) {
 export function LogScreen() {
   const filter = useFilter()
   return (
-    <div className="log">
-      <title>Change log · Tareline</title>
+    <div className="page">
       <ScreenTitle>Change log</ScreenTitle>
       <Filters filter={filter} />
       <Changes filter={filter} />

@@ -1,7 +1,7 @@
 import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { useState } from 'react'
-import type { LogLast } from '#core/contracts/log.ts'
+import type { LogEntry, LogLast } from '#core/contracts/log.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
@@ -22,28 +22,33 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
       onUndone('Undone.')
     },
   )
+  const changesOf = ({ subject, action, fields }: LogEntry) => {
+    if (fields.length === 0 || action === 'added') return ''
+    const texts = fields.map(({ name, old, new: now }) =>
+      `${columnLabel(subject, name)} ${valueText(name, old, measures)} → ${valueText(name, now, measures)}`.trim(),
+    )
+    return `: ${texts.join(', ')}`
+  }
   const close = () => {
     setStep(null)
     undo.reset()
   }
   return (
     <>
-      <Button variant="default" disabled={!last} onClick={() => setStep(last ?? null)}>
+      <Button disabled={!last} onClick={() => setStep(last ?? null)}>
         Undo last…
       </Button>
       <Dialog opened={step !== null} onClose={close} title="Undo the last save" size="lg">
         {step && (
-          <div className="log-undo">
+          <>
             <p>
               {step.by}, {measures.times.moment(step.at)}:
             </p>
-            <ul>
+            <ul className="log-undo">
               {step.entries.map((entry) => (
                 <li key={entry.id}>
                   {sentenceCase(entry.subject)} <strong>{recordLabel(entry.subject, entry.key)}</strong> {entry.action}
-                  {entry.fields.length > 0 &&
-                    entry.action !== 'added' &&
-                    `: ${entry.fields.map(({ name, old, new: now }) => `${columnLabel(entry.subject, name)} ${valueText(name, old, measures)} → ${valueText(name, now, measures)}`.trim()).join(', ')}`}
+                  {changesOf(entry)}
                 </li>
               ))}
               {step.more > 0 && <li>and {count(step.more)} more</li>}
@@ -54,8 +59,9 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
               </p>
             )}
             {undo.error && <ProblemNotice title="Nothing was undone" error={undo.error} />}
-            <div className="form-actions">
+            <div className="flow">
               <Button
+                variant="filled"
                 data-autofocus
                 disabled={step.problem !== null}
                 loading={undo.isPending}
@@ -63,11 +69,9 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
               >
                 Undo this
               </Button>
-              <Button variant="default" onClick={close}>
-                Close
-              </Button>
+              <Button onClick={close}>Close</Button>
             </div>
-          </div>
+          </>
         )}
       </Dialog>
     </>

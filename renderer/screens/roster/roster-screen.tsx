@@ -5,10 +5,11 @@ import { useDeferredValue, useMemo, useState } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { RosterFilters, TrustStrip } from './roster-filters.tsx'
 import './roster-screen.css'
 import { RosterTable } from './roster-table.tsx'
@@ -19,16 +20,16 @@ function NoUnits() {
   const demo = useMutation(api.file.openDemo.mutationOptions())
   return (
     <div className="roster-empty">
-      <ScreenTitle>No units yet</ScreenTitle>
+      <ScreenTitle tab="Roster">No units yet</ScreenTitle>
       <p>
         The Roster lists every tractor, trailer and truck with the trust its onboard scale deserves. It fills from a
         fleet folder: plain CSV files with units, tickets, readings and calibrations.
       </p>
       <div className="roster-ways">
-        <Button size="sm" component="a" href={hrefOf('folder')}>
+        <Button variant="filled" size="sm" component="a" href={hrefOf('folder')}>
           Bring in a fleet folder
         </Button>
-        <Button size="sm" variant="default" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
+        <Button size="sm" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
           Open the demo fleet
         </Button>
       </div>
@@ -74,7 +75,7 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
           chosen={view.trust}
           onChange={(chosen) => changeParams({ trust: [...chosen].join(',') })}
         />
-        <div className="roster-tools">
+        <div className="flow roster-tools">
           <RosterFilters view={view} rows={rows} />
           <CabCards units={sensed} label="Cab cards" make={(of) => client.cabCard.make(of)} />
         </div>
@@ -95,9 +96,7 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
       ) : (
         <div className="roster-none">
           <p>No unit matches these filters.</p>
-          <Button variant="default" onClick={() => changeParams(noFilter)}>
-            Show every unit
-          </Button>
+          <Button onClick={() => changeParams(noFilter)}>Show every unit</Button>
         </div>
       )}
     </>
@@ -109,13 +108,10 @@ export function RosterScreen() {
   const roster = useQuery(api.roster.list.queryOptions())
   return (
     <div className="roster">
-      <title>Roster · Tareline</title>
-      {roster.isPending && <output className="roster-wait">Reading the units…</output>}
-      {roster.isError && (
+      {roster.data?.rows.length !== 0 && <title>Roster · Tareline</title>}
+      {!roster.data && (
         <div className="roster-wait">
-          <ProblemNotice title="The units could not be read" error={roster.error}>
-            <Button onClick={() => roster.refetch()}>Try again</Button>
-          </ProblemNotice>
+          <Answer to={roster} waiting="Reading the units…" failed="The units could not be read" />
         </div>
       )}
       {roster.data &&

@@ -1,27 +1,16 @@
-import {
-  type Row,
-  createColumnHelper,
-  createSortedRowModel,
-  rowSortingFeature,
-  tableFeatures,
-  useTable,
-} from '@tanstack/react-table'
-import { type Virtualizer, defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
-import { type KeyboardEvent, type ReactNode, memo, useEffect, useEffectEvent, useMemo, useRef } from 'react'
+import { useEffect, useEffectEvent, useMemo } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
-import '#renderer/parts/line-grid.css'
-import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
+import { type LineColumn, LineGrid, type LineSort, useLines } from '#renderer/parts/line-grid.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { findingTitle, unknownText } from '#renderer/parts/record-text.ts'
-import { useArrival } from '#renderer/parts/ticket-link.tsx'
-import './roster-table.css'
-import { type RosterColumn, type RosterSort, naturalKey } from './roster-view.ts'
+import { useArrival } from '#renderer/parts/screen-title.tsx'
+import { type RosterColumn, naturalKey } from './roster-view.ts'
 
 /** When a unit must be seen to, and why: at once where its trust is gone, else on its due date. */
-export interface NextDue {
+interface NextDue {
   readonly now: boolean
   readonly on: string | null
   readonly why: string
@@ -29,7 +18,7 @@ export interface NextDue {
 
 type DueFacts = Pick<RosterRow, 'trust' | 'worstFinding' | 'findingCodes' | 'dueOn'>
 
-export function nextDue({ trust, worstFinding, findingCodes, dueOn }: DueFacts): NextDue | null {
+function nextDue({ trust, worstFinding, findingCodes, dueOn }: DueFacts): NextDue | null {
   if (trust === null) return null
   if (trust === 'uncalibrated') return { now: true, on: null, why: 'no line' }
   if (trust === 'upset') return { now: true, on: null, why: 'work since calibration' }
@@ -41,13 +30,10 @@ export function nextDue({ trust, worstFinding, findingCodes, dueOn }: DueFacts):
 }
 
 /** Orders by urgency: what is due now first, then by date. */
-export const dueKey = (row: DueFacts): string | undefined => {
+const dueKey = (row: DueFacts): string | undefined => {
   const due = nextDue(row)
   return due === null ? undefined : due.now ? '' : (due.on ?? undefined)
 }
-
-export const rosterFeatures = tableFeatures({ rowSortingFeature, sortedRowModel: createSortedRowModel() })
-const helper = createColumnHelper<typeof rosterFeatures, RosterRow>()
 
 const Unknown = ({ word = 'unknown' }: { word?: string }) => (
   <span className="quiet">
@@ -70,70 +56,22 @@ function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
 }
 
 const trustRank = new Map(trustStates.map((trust, rank) => [trust, rank]))
-const findingRank = (row: RosterRow) => (row.worstFinding === null ? undefined : row.worstFinding)
-const byValue = (a: { getValue(id: string): unknown }, b: { getValue(id: string): unknown }, id: string): number => {
-  const left = a.getValue(id) as string | number
-  const right = b.getValue(id) as string | number
-  return left < right ? -1 : left > right ? 1 : 0
+
+interface Column extends LineColumn<RosterRow> {
+  readonly id: RosterColumn
+  /** What it is sorted by; undefined: unknown. */
+  readonly key: (row: RosterRow) => string | number | undefined
 }
 
-/** Headings that say more than their word; shown as the header's title and read out with it. */
-export const columnNotes: Partial<Record<RosterColumn, string>> = {
-  trust: 'Trust of the unit’s worst axle group',
-  age: 'Age of the oldest calibration in force',
-  uncertainty: 'Largest 95 % uncertainty of a weight at the group’s limit',
-  cell: 'Age of the oldest sensor cell',
-}
-export const figureColumns: ReadonlySet<string> = new Set<RosterColumn>(['age', 'uncertainty', 'cell'])
-
-/** The Roster's columns as they are sorted and headed; unknown values go last whichever way a column is sorted. */
-export function rosterColumns(asOf: string, { weight, times }: Measures) {
-  const common = { sortFn: byValue, sortUndefined: 'last' as const }
-  return helper.columns([
-    helper.accessor((row) => naturalKey(row.unit), { ...common, id: 'unit', header: 'Unit' }),
-    helper.accessor(({ trust }) => (trust === null ? undefined : trustRank.get(trust)), {
-      ...common,
-      id: 'trust',
-      header: 'Trust',
-    }),
-    helper.accessor(findingRank, { ...common, id: 'finding', header: 'Worst finding' }),
-    helper.accessor(({ calibratedAt }) => (calibratedAt === null ? undefined : times.daysFrom(calibratedAt, asOf)), {
-      ...common,
-      id: 'age',
-      header: 'Calibrated',
-    }),
-    helper.accessor(dueKey, { ...common, id: 'due', header: 'Next due' }),
-    helper.accessor(({ uLimitLb }) => uLimitLb ?? undefined, {
-      ...common,
-      id: 'uncertainty',
-      header: `At limit, ${weight.symbol}`,
-    }),
-    helper.accessor(({ cellSince }) => (cellSince === null ? undefined : times.daysFrom(cellSince, asOf)), {
-      ...common,
-      id: 'cell',
-      header: 'Oldest cell',
-    }),
-    helper.accessor(({ yard }) => yard ?? undefined, { ...common, id: 'yard', header: 'Yard' }),
-    helper.accessor(({ make, model }) => [make, model].filter(Boolean).join(' ') || undefined, {
-      ...common,
-      id: 'model',
-      header: 'Make and model',
-    }),
-  ])
-}
-
-/** What one cell of a unit's line shows. */
-type DrawCell = (row: RosterRow) => ReactNode
-
-/**
- * The cells of a line in the order of the columns. They are drawn without the table's own cells: a leap over hundreds
- * of units would make some 250 of those a frame, which is most of its time.
- */
-export function rosterCells(asOf: string, { weight, times }: Measures): readonly (readonly [RosterColumn, DrawCell])[] {
-  return [
-    [
-      'unit',
-      ({ unit, kind, retired }) => (
+/** The Roster's columns: what each is sorted by, and what it shows of a unit. */
+function rosterColumns(asOf: string, { weight, times }: Measures): readonly Column[] {
+  const daysFrom = (at: string | null) => (at === null ? undefined : times.daysFrom(at, asOf))
+  const columns: readonly Column[] = [
+    {
+      id: 'unit',
+      head: 'Unit',
+      key: ({ unit }) => naturalKey(unit),
+      draw: ({ unit, kind, retired }) => (
         <a href={hrefOf('unit', unit)} tabIndex={-1}>
           <span className="roster-unit">{unit}</span>
           <span className="quiet">
@@ -143,279 +81,136 @@ export function rosterCells(asOf: string, { weight, times }: Measures): readonly
           </span>
         </a>
       ),
-    ],
-    ['trust', ({ trust }) => <TrustMark trust={trust} />],
-    [
-      'finding',
-      ({ worstFinding, findingCodes }) => {
-        if (worstFinding === null) return <span className="quiet">none</span>
-        const others = findingCodes.length - 1
-        return (
+    },
+    {
+      id: 'trust',
+      head: 'Trust',
+      note: 'Trust of the unit’s worst axle group',
+      key: ({ trust }) => (trust === null ? undefined : trustRank.get(trust)),
+      draw: ({ trust }) => <TrustMark trust={trust} />,
+    },
+    {
+      id: 'finding',
+      head: 'Worst finding',
+      key: ({ worstFinding }) => worstFinding ?? undefined,
+      draw: ({ worstFinding, findingCodes }) =>
+        worstFinding === null ? (
+          <span className="quiet">none</span>
+        ) : (
           <>
             {findingTitle(worstFinding)}
-            {others > 0 && <span className="quiet"> +{others}</span>}
+            {findingCodes.length > 1 && <span className="quiet"> +{findingCodes.length - 1}</span>}
           </>
-        )
-      },
-    ],
-    [
-      'age',
-      ({ calibratedAt }) =>
+        ),
+    },
+    {
+      id: 'age',
+      head: 'Calibrated',
+      note: 'Age of the oldest calibration in force',
+      isFigure: true,
+      key: ({ calibratedAt }) => daysFrom(calibratedAt),
+      draw: ({ calibratedAt }) =>
         calibratedAt === null ? (
           <Unknown word="never" />
         ) : (
           <span title={times.day(calibratedAt)}>{count(times.daysFrom(calibratedAt, asOf))} d ago</span>
         ),
-    ],
-    ['due', (row) => <Due row={row} asOf={asOf} />],
-    ['uncertainty', ({ uLimitLb }) => (uLimitLb === null ? <Unknown /> : weight.plusMinusFigure(uLimitLb))],
-    [
-      'cell',
-      ({ cellSince }) =>
+    },
+    { id: 'due', head: 'Next due', key: dueKey, draw: (row) => <Due row={row} asOf={asOf} /> },
+    {
+      id: 'uncertainty',
+      head: `At limit, ${weight.symbol}`,
+      note: 'Largest 95 % uncertainty of a weight at the group’s limit',
+      isFigure: true,
+      key: ({ uLimitLb }) => uLimitLb ?? undefined,
+      draw: ({ uLimitLb }) => (uLimitLb === null ? <Unknown /> : weight.plusMinusFigure(uLimitLb)),
+    },
+    {
+      id: 'cell',
+      head: 'Oldest cell',
+      note: 'Age of the oldest sensor cell',
+      isFigure: true,
+      key: ({ cellSince }) => daysFrom(cellSince),
+      draw: ({ cellSince }) =>
         cellSince === null ? (
           <Unknown />
         ) : (
           <span title={`In since ${times.day(cellSince)}`}>{count(times.daysFrom(cellSince, asOf))} d</span>
         ),
-    ],
-    ['yard', ({ yard }) => yard ?? <Unknown />],
-    ['model', ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Unknown />],
+    },
+    { id: 'yard', head: 'Yard', key: ({ yard }) => yard ?? undefined, draw: ({ yard }) => yard ?? <Unknown /> },
+    {
+      id: 'model',
+      head: 'Make and model',
+      key: ({ make, model }) => [make, model].filter(Boolean).join(' ') || undefined,
+      draw: ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Unknown />,
+    },
   ]
+  return columns.map((column) => ({ ...column, isSortable: true }))
 }
 
-const rowHeightPx = 30
+/** The rows in order of a column; what is unknown goes last either way, and rows that are alike keep their order. */
+function sortRows(rows: readonly RosterRow[], key: Column['key'], descending: boolean): RosterRow[] {
+  const side = descending ? -1 : 1
+  const keyed = rows.map((row) => ({ row, by: key(row) }))
+  keyed.sort(({ by: a }, { by: b }) => {
+    if (a === b) return 0
+    if (a === undefined || b === undefined) return a === undefined ? 1 : -1
+    return a < b ? -side : side
+  })
+  return keyed.map(({ row }) => row)
+}
+
+const unitOf = ({ unit }: RosterRow) => unit
 
 interface RosterTableProps {
-  rows: RosterRow[]
-  asOf: string
-  sort: RosterSort
+  readonly rows: readonly RosterRow[]
+  readonly asOf: string
+  readonly sort: LineSort
   /** Number of the selected unit, or null. */
-  at: string | null
-  onSort: (sort: RosterSort) => void
-  onSelect: (unit: string) => void
-  onOpen: (unit: string) => void
-}
-
-type RosterLine = Row<typeof rosterFeatures, RosterRow>
-type Cells = ReturnType<typeof rosterCells>
-
-interface LineProps {
-  unit: RosterRow
-  index: number
-  selected: boolean
-  cells: Cells
-}
-
-/** One unit. It is drawn again only when it changes or is selected, which keeps scrolling smooth. */
-const Line = memo(function Line({ unit, index, selected, cells }: LineProps) {
-  return (
-    <tr
-      role="row"
-      id={`roster-row-${index}`}
-      className="line"
-      aria-rowindex={index + 2}
-      aria-selected={selected}
-      data-unit={unit.unit}
-      style={{ transform: `translateY(${index * rowHeightPx}px)` }}
-    >
-      {cells.map(([column, draw]) => (
-        <td key={column} role="gridcell" className={figureColumns.has(column) ? 'figure' : undefined}>
-          {draw(unit)}
-        </td>
-      ))}
-    </tr>
-  )
-})
-
-function useRosterTable(rows: RosterRow[], asOf: string, sort: RosterSort) {
-  const measures = useMeasures()
-  const columns = useMemo(() => rosterColumns(asOf, measures), [asOf, measures])
-  const cells = useMemo(() => rosterCells(asOf, measures), [asOf, measures])
-  const sorting = useMemo(() => [{ id: sort.column, desc: sort.desc }], [sort.column, sort.desc])
-  return {
-    cells,
-    table: useTable({
-      features: rosterFeatures,
-      columns,
-      data: rows,
-      getRowId: ({ unit }) => unit,
-      state: { sorting },
-    }),
-  }
-}
-
-function Head({
-  table,
-  sort,
-  onSort,
-}: {
-  table: ReturnType<typeof useRosterTable>['table']
-  sort: RosterSort
-  onSort: (sort: RosterSort) => void
-}) {
-  return (
-    <thead role="rowgroup" className="line-head">
-      {table.getHeaderGroups().map((group) => (
-        <tr key={group.id} role="row" aria-rowindex={1}>
-          {group.headers.map((header) => {
-            const column = header.column.id as RosterColumn
-            const sorted = sort.column === column
-            return (
-              <th
-                key={header.id}
-                role="columnheader"
-                scope="col"
-                className={figureColumns.has(column) ? 'figure' : undefined}
-                aria-sort={sorted ? (sort.desc ? 'descending' : 'ascending') : 'none'}
-              >
-                <button
-                  type="button"
-                  title={columnNotes[column]}
-                  onClick={() => onSort({ column, desc: sorted && !sort.desc })}
-                >
-                  <table.FlexRender header={header} />
-                  {sorted && (
-                    <span className="line-sort" aria-hidden="true">
-                      {sort.desc ? '▼' : '▲'}
-                    </span>
-                  )}
-                </button>
-              </th>
-            )
-          })}
-        </tr>
-      ))}
-    </thead>
-  )
-}
-
-interface BodyProps {
-  lines: readonly RosterLine[]
-  selected: number
-  virtual: Virtualizer<HTMLDivElement, Element>
-  cells: Cells
-  onOpen: (unit: string) => void
-}
-
-/**
- * The lines in sight. A line that leaves hands its place in the page to one that comes, as making new ones costs most
- * of a frame.
- */
-function Body({ lines, selected, virtual, cells, onOpen }: BodyProps) {
-  const items = virtual.getVirtualItems()
-  const places = useRef(0)
-  places.current = Math.max(places.current, items.length)
-  return (
-    // biome-ignore lint/a11y/useKeyWithClickEvents: Enter on the grid does what a click on a line does
-    <tbody
-      role="rowgroup"
-      style={{ height: virtual.getTotalSize() }}
-      onClick={(event) => {
-        const line = event.target instanceof Element ? event.target.closest<HTMLElement>('tr') : null
-        if (line?.dataset['unit'] && !(event.target as Element).closest('a')) onOpen(line.dataset['unit'])
-      }}
-    >
-      {items.map(({ index }) => {
-        const row = lines[index]
-        return (
-          row && (
-            <Line
-              key={index === selected ? 'selected' : index % places.current}
-              unit={row.original}
-              index={index}
-              selected={index === selected}
-              cells={cells}
-            />
-          )
-        )
-      })}
-    </tbody>
-  )
+  readonly at: string | null
+  readonly onSort: (sort: LineSort) => void
+  readonly onSelect: (unit: string) => void
+  readonly onOpen: (unit: string) => void
 }
 
 /** Every unit as one line; only the lines in sight are in the page. Arrow keys move the selection, Enter opens it. */
 export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: RosterTableProps) {
-  const { table, cells } = useRosterTable(rows, asOf, sort)
-  const lines = table.getRowModel().rows
-  const frame = useRef<HTMLDivElement>(null)
-  const grid = useArrival<HTMLTableElement>()
-  const selected = useMemo(
-    () => (at === null ? -1 : lines.findIndex(({ original }) => original.unit === at)),
-    [lines, at],
+  const measures = useMeasures()
+  const columns = useMemo(() => rosterColumns(asOf, measures), [asOf, measures])
+  const { column, descending } = sort
+  const sorted = useMemo(
+    () => sortRows(rows, columns.find(({ id }) => id === column)?.key ?? dueKey, descending),
+    [rows, columns, column, descending],
   )
-  const virtual = useVirtualizer({
-    count: lines.length,
-    getScrollElement: () => frame.current,
-    estimateSize: () => rowHeightPx,
-    overscan: 3,
-    scrollPaddingStart: rowHeightPx,
-    useFlushSync: false,
-    // The selected line stays in the page, so that what the grid points at always exists.
-    rangeExtractor: (range) => {
-      const seen = defaultRangeExtractor(range)
-      return selected < 0 || (selected >= (seen[0] ?? 0) && selected <= (seen.at(-1) ?? 0))
-        ? seen
-        : [...seen, selected].sort((a, b) => a - b)
-    },
-  })
-
-  const moveTo = (index: number) => {
-    const line = lines[index]
-    if (!line) return
-    virtual.scrollToIndex(index)
-    onSelect(line.original.unit)
+  const grid = useArrival<HTMLTableElement>()
+  const selected = useMemo(() => (at === null ? -1 : sorted.findIndex(({ unit }) => unit === at)), [sorted, at])
+  const act = (index: number, step: (unit: string) => void) => {
+    const row = sorted[index]
+    if (row) step(row.unit)
   }
-  const onKeyDown = (event: Pick<KeyboardEvent, 'key' | 'preventDefault' | 'ctrlKey' | 'altKey' | 'metaKey'>) => {
-    if (event.ctrlKey || event.altKey || event.metaKey) return
-    const target = lineAfter(event.key, {
-      at: selected,
-      lines: lines.length,
-      inSight: linesInSight(frame.current, rowHeightPx),
-    })
-    const open = lines[selected]
-    if (target !== undefined) moveTo(target)
-    else if (event.key === 'Enter' && open) onOpen(open.original.unit)
-    else return
-    event.preventDefault()
-  }
-
+  const lines = useLines(sorted.length, selected)
   const showSelected = useEffectEvent(() => {
-    if (selected >= 0) virtual.scrollToIndex(selected, { align: 'center' })
+    if (selected >= 0) lines.virtual.scrollToIndex(selected, { align: 'center' })
   })
   useEffect(() => showSelected(), [])
 
-  // Arrow keys pressed right after arrival, when nothing has the focus yet, belong to the list.
-  const adopt = useEffectEvent((event: globalThis.KeyboardEvent) => {
-    const focus = document.activeElement
-    if (focus !== document.body && focus?.id !== 'main') return
-    if (!['ArrowDown', 'ArrowUp', 'PageDown', 'PageUp', 'Home', 'End'].includes(event.key)) return
-    grid.current?.focus({ preventScroll: true })
-    onKeyDown(event)
-  })
-  useEffect(() => {
-    addEventListener('keydown', adopt)
-    return () => removeEventListener('keydown', adopt)
-  }, [])
-
   return (
-    <div ref={frame} className="line-frame">
-      {/* The layout is a CSS grid, which takes a table's own roles away in some readers: they are written out. */}
-      <table
-        ref={grid}
-        role="grid"
-        aria-label="Units"
-        className="line-grid roster-table"
-        data-arrival
-        tabIndex={0}
-        aria-rowcount={lines.length + 1}
-        aria-activedescendant={selected < 0 ? undefined : `roster-row-${selected}`}
-        onKeyDown={(event) => {
-          if (event.target === grid.current) onKeyDown(event)
-        }}
-      >
-        <Head table={table} sort={sort} onSort={onSort} />
-        <Body lines={lines} selected={selected} virtual={virtual} cells={cells} onOpen={onOpen} />
-      </table>
-    </div>
+    <LineGrid
+      label="Units"
+      className="roster-table"
+      grid={grid}
+      lines={lines}
+      columns={columns}
+      rowAt={(index) => sorted[index]}
+      nameOf={unitOf}
+      sort={sort}
+      onSort={(id) => onSort({ column: id, descending: id === column && !descending })}
+      at={selected}
+      onMove={(index) => act(index, onSelect)}
+      onEnter={() => act(selected, onOpen)}
+      onClick={(index) => act(index, onOpen)}
+      arrives
+    />
   )
 }

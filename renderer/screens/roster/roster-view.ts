@@ -1,14 +1,11 @@
 import type { RosterRow } from '#core/contracts/unit.ts'
 import { type FindingCode, type Trust, findingCodes, trustStates } from '#core/findings/finding.ts'
 import { type UnitKind, unitKinds } from '#core/words/vocabulary.ts'
+import { oneOf } from '#renderer/parts/address.ts'
+import type { LineSort } from '#renderer/parts/line-grid.tsx'
 
 const sortableColumns = ['unit', 'trust', 'finding', 'age', 'due', 'uncertainty', 'cell', 'yard', 'model'] as const
 export type RosterColumn = (typeof sortableColumns)[number]
-export interface RosterSort {
-  readonly column: RosterColumn
-  readonly desc: boolean
-}
-
 /** What the Roster is asked to show; all of it lives in the address. */
 export interface RosterView {
   readonly text: string
@@ -17,16 +14,13 @@ export interface RosterView {
   readonly yard: string | null
   readonly finding: FindingCode | null
   readonly retired: boolean
-  readonly sort: RosterSort
+  readonly sort: LineSort
   /** Number of the selected unit. */
   readonly at: string | null
 }
 
-const oneOf = <T extends string>(words: readonly T[], text: string | null): T | null =>
-  words.find((word) => word === text) ?? null
-
 /** Worst trust first: what needs someone stands at the top. */
-const usualSort: RosterSort = { column: 'trust', desc: false }
+const usualSort: LineSort = { column: 'trust', descending: false }
 
 /** Reads the address; a word that means nothing is left out. */
 export function readRosterView(params: URLSearchParams): RosterView {
@@ -39,7 +33,7 @@ export function readRosterView(params: URLSearchParams): RosterView {
     yard: params.get('yard'),
     finding: oneOf(findingCodes, params.get('finding')),
     retired: params.get('retired') === 'yes',
-    sort: column ? { column, desc: params.get('order') === 'desc' } : usualSort,
+    sort: column ? { column, descending: params.get('order') === 'desc' } : usualSort,
     at: params.get('at'),
   }
 }
@@ -50,10 +44,10 @@ export const isFiltered = ({ text, trust, kind, yard, finding }: RosterView): bo
   text.trim() !== '' || trust.size > 0 || kind !== null || yard !== null || finding !== null
 
 /** The address's words for a sort: the usual one needs none. */
-export const sortParams = ({ column, desc }: RosterSort): { sort: string | null; order: string | null } =>
-  column === usualSort.column && desc === usualSort.desc
+export const sortParams = ({ column, descending }: LineSort): { sort: string | null; order: string | null } =>
+  column === usualSort.column && !descending
     ? { sort: null, order: null }
-    : { sort: column, order: desc ? 'desc' : null }
+    : { sort: column, order: descending ? 'desc' : null }
 
 /** A row with its words in small letters, made once, so that typing stays quick on 10,000 units. */
 export interface SearchableRow {

@@ -1,19 +1,18 @@
-import { Button, TextInput } from '@mantine/core'
+import { Button } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useInfiniteQuery } from '@tanstack/react-query'
-import type { ReactNode } from 'react'
 import type { CalibrationRow, EvidenceListInput } from '#core/contracts/evidence.ts'
 import { api, client } from '#renderer/client/api.ts'
+import { AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { Answer, type Pages, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
+import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { VoidCalibration } from '#renderer/parts/void-calibration.tsx'
 
-type Filter = Pick<EvidenceListInput, 'text' | 'unit'>
-
 /** What the address narrows a list to. */
-export function useListFilter(): Filter {
+function useListFilter(): Pick<EvidenceListInput, 'text' | 'unit'> {
   const { params } = useAddress()
   const [text] = useDebouncedValue(params.get('text')?.trim() ?? '', 200)
   const [unit] = useDebouncedValue(params.get('unit')?.trim() ?? '', 300)
@@ -21,22 +20,13 @@ export function useListFilter(): Filter {
 }
 
 /** The last row of the page before. */
-export type After = EvidenceListInput['after']
+type After = EvidenceListInput['after']
 
 /** How a list goes on from page to page, and what it shows meanwhile. */
-export const pageAfterPage = {
+const pageAfterPage = {
   initialPageParam: undefined as After,
   getNextPageParam: ({ next }: { readonly next: NonNullable<After> | null }) => next ?? undefined,
   placeholderData: keepPreviousData,
-}
-
-interface Pages<Row> {
-  readonly data: { readonly pages: readonly { readonly rows: readonly Row[] }[] } | undefined
-  readonly isPending: boolean
-  readonly error: unknown
-  readonly hasNextPage: boolean
-  readonly isFetchingNextPage: boolean
-  readonly fetchNextPage: () => Promise<unknown>
 }
 
 interface EvidenceListProps<Row> {
@@ -45,58 +35,47 @@ interface EvidenceListProps<Row> {
   readonly searched: string
   readonly none: string
   readonly caption: string
-  readonly head: ReactNode
-  readonly row: (row: Row) => ReactNode
+  readonly columns: Columns<Row>
 }
 
 /** A long list, newest first, narrowed by a text and a unit, page after page. */
-export function EvidenceList<Row>({ list, searched, none, caption, head, row }: EvidenceListProps<Row>) {
+function EvidenceList<Row extends { readonly id: number; readonly voided?: unknown }>({
+  list,
+  searched,
+  none,
+  caption,
+  columns,
+}: EvidenceListProps<Row>) {
   const { params } = useAddress()
-  const set = (name: string) => (event: { currentTarget: { value: string } }) =>
-    changeParams({ [name]: event.currentTarget.value || null }, { replace: true })
-  const rows = list.data?.pages.flatMap((page) => page.rows) ?? []
+  const rows = rowsOf(list)
   return (
     <>
-      <search className="evidence-filters">
-        <TextInput
-          type="search"
-          label="Find"
-          placeholder={searched}
-          value={params.get('text') ?? ''}
-          onChange={set('text')}
-        />
-        <TextInput label="Unit" value={params.get('unit') ?? ''} onChange={set('unit')} />
+      <search className="flow evidence-filters">
+        <AddressText name="text" type="search" label="Find" placeholder={searched} />
+        <AddressText name="unit" label="Unit" />
       </search>
-      {list.error !== null && (
-        <ProblemNotice title="The list could not be read" error={list.error}>
-          <Button variant="default" onClick={() => changeParams({ unit: null, text: null })}>
-            Clear the search
-          </Button>
-        </ProblemNotice>
-      )}
-      {list.isPending && <output>Reading the record…</output>}
+      <Answer
+        to={list}
+        waiting="Reading the record…"
+        failed="The list could not be read"
+        way={<Button onClick={() => changeParams({ unit: null, text: null })}>Clear the search</Button>}
+      />
       {list.data && rows.length === 0 && (
         <p className="sheet-none">{params.get('text') || params.get('unit') ? 'Nothing matches.' : none}</p>
       )}
       {rows.length > 0 && (
         <>
-          {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
-          <section className="scales-frame" aria-label={caption} tabIndex={0}>
-            <table className="sheet-table">
-              <caption className="unheard">{caption}</caption>
-              <thead>
-                <tr>{head}</tr>
-              </thead>
-              <tbody>{rows.map(row)}</tbody>
-            </table>
-          </section>
+          <SheetTable
+            frame=""
+            caption={caption}
+            rows={rows}
+            keyOf={({ id }) => id}
+            named={1}
+            mark={({ voided }) => (voided ? { className: 'evidence-void' } : {})}
+            columns={columns}
+          />
           <p className="quiet">
-            {count(rows.length)} shown, newest first.{' '}
-            {list.hasNextPage && (
-              <Button variant="default" loading={list.isFetchingNextPage} onClick={() => void list.fetchNextPage()}>
-                Show more
-              </Button>
-            )}
+            {count(rows.length)} shown, newest first. <ShowMore list={list} />
           </p>
         </>
       )}
@@ -105,40 +84,28 @@ export function EvidenceList<Row>({ list, searched, none, caption, head, row }: 
 }
 
 /** Weights or pressures, each with the place that it is of. */
-export function Places({
+const Places = ({
   parts,
   quantity,
 }: {
   parts: readonly { readonly place: string; readonly value: number }[]
   quantity: Quantity
-}) {
-  return (
-    <ul className="evidence-places">
-      {parts.map(({ place, value }) => (
-        <li key={place}>
-          <span className="quiet">{place}</span> {quantity.text(value)}
-        </li>
-      ))}
-    </ul>
-  )
-}
+}) => (
+  <ul className="bare evidence-places">
+    {parts.map(({ place, value }) => (
+      <li key={place}>
+        <span className="quiet">{place}</span> {quantity.text(value)}
+      </li>
+    ))}
+  </ul>
+)
 
 function Standing({ voided, line }: Pick<CalibrationRow, 'voided' | 'line'>) {
   const { weight, slope, times } = useMeasures()
-  if (voided)
-    return (
-      <>
-        voided {times.moment(voided.at)}
-        {voided.by && ` by ${voided.by}`}: {voided.reason}
-      </>
-    )
+  if (voided) return `voided ${times.moment(voided.at)}${voided.by ? ` by ${voided.by}` : ''}: ${voided.reason}`
   if (!line) return <span className="quiet">not in use</span>
-  return (
-    <>
-      in use: {weight.estimate(line.a)} + {slope.text(line.b)}
-      {line.uLimitLb !== null && <>, {weight.plusMinus(line.uLimitLb)} at the limit (95 %)</>}
-    </>
-  )
+  const atLimit = line.uLimitLb === null ? '' : `, ${weight.plusMinus(line.uLimitLb)} at the limit (95 %)`
+  return `in use: ${weight.estimate(line.a)} + ${slope.text(line.b)}${atLimit}`
 }
 
 /** Every calibration, voided ones among them: they are never edited. */
@@ -154,43 +121,32 @@ export function CalibrationsPart() {
       searched="Unit, group or person"
       none="No calibration yet. Weigh a unit at two loads or more at the Weigh-in."
       caption="Calibrations, newest first"
-      head={
-        <>
-          <th scope="col">Calibrated</th>
-          <th scope="col">Group</th>
-          <th scope="col">By</th>
-          <th scope="col" className="figure">
-            Points
-          </th>
-          <th scope="col">Line</th>
-          <th scope="col">
-            <span className="unheard">Void</span>
-          </th>
-        </>
-      }
-      row={({ id, unit, group, calibratedAt, by, points, voided, line }) => (
-        <tr key={id} className={voided ? 'evidence-void' : undefined}>
-          <td className="nowrap">{times.moment(calibratedAt)}</td>
-          <th scope="row" className="nowrap">
+      columns={[
+        ['Calibrated', ({ calibratedAt }) => times.moment(calibratedAt), 'nowrap'],
+        [
+          'Group',
+          ({ unit, group }) => (
             <a href={hrefOf('unit', unit, { group })}>
               {unit} {group}
             </a>
-          </th>
-          <td>{by ?? unknownText}</td>
-          <td className="figure">{count(points)}</td>
-          <td>
-            <Standing voided={voided} line={line} />
-          </td>
-          <td>
-            {!voided && (
+          ),
+          'nowrap',
+        ],
+        ['By', ({ by }) => by ?? unknownText],
+        ['Points', ({ points }) => count(points), 'figure'],
+        ['Line', ({ voided, line }) => <Standing voided={voided} line={line} />],
+        [
+          'Void',
+          ({ id, unit, group, calibratedAt, voided }) =>
+            !voided && (
               <VoidCalibration
                 name={`${unit} ${group} of ${times.moment(calibratedAt)}`}
                 onVoid={(answer) => client.weighIn.voidCalibration({ id, ...answer })}
               />
-            )}
-          </td>
-        </tr>
-      )}
+            ),
+          'steps',
+        ],
+      ]}
     />
   )
 }
@@ -208,34 +164,21 @@ export function ReadingsPart() {
       searched="Name of the reading"
       none="No reading yet. Type one at Weigh now or the Weigh-in, or bring in a fleet folder."
       caption="Readings, newest first"
-      head={
-        <>
-          <th scope="col">Taken</th>
-          <th scope="col">Reading</th>
-          <th scope="col">Ticket</th>
-          <th scope="col">Lift axles</th>
-          <th scope="col">Pressures as read</th>
-        </>
-      }
-      row={({ id, reading, takenAt, lift, ticketId, ticket, pressures }) => (
-        <tr key={id}>
-          <td className="nowrap">{times.moment(takenAt)}</td>
-          <th scope="row" className="nowrap">
-            <a href={hrefOf('reading', String(id))}>{reading}</a>
-          </th>
-          <td>
-            {ticketId === null ? (
+      columns={[
+        ['Taken', ({ takenAt }) => times.moment(takenAt), 'nowrap'],
+        ['Reading', ({ id, reading }) => <a href={hrefOf('reading', String(id))}>{reading}</a>, 'nowrap'],
+        [
+          'Ticket',
+          ({ ticketId, ticket }) =>
+            ticketId === null ? (
               <span className="quiet">none</span>
             ) : (
               <a href={hrefOf('ticket', String(ticketId))}>{ticket}</a>
-            )}
-          </td>
-          <td>{lift ?? unknownText}</td>
-          <td>
-            <Places parts={pressures} quantity={pressure} />
-          </td>
-        </tr>
-      )}
+            ),
+        ],
+        ['Lift axles', ({ lift }) => lift ?? unknownText],
+        ['Pressures as read', ({ pressures }) => <Places parts={pressures} quantity={pressure} />],
+      ]}
     />
   )
 }
@@ -253,40 +196,20 @@ export function TicketsPart() {
       searched="Number or scale"
       none="No ticket yet. Enter the first at the Weigh-in, or bring in a fleet folder."
       caption="Tickets, newest first"
-      head={
-        <>
-          <th scope="col">Weighed</th>
-          <th scope="col">Ticket</th>
-          <th scope="col">Scale</th>
-          <th scope="col">Weights</th>
-          <th scope="col" className="figure">
-            Gross
-          </th>
-          <th scope="col" className="figure">
-            Readings
-          </th>
-          <th scope="col" className="figure">
-            Lines
-          </th>
-          <th scope="col" className="figure">
-            Scans
-          </th>
-        </>
-      }
-      row={({ id, number, scale, weighedAt, grossLb, units, weights, readings, lines, attachments }) => (
-        <tr key={id}>
-          <td className="nowrap">{times.moment(weighedAt)}</td>
-          <th scope="row">
-            <a href={hrefOf('ticket', String(id))}>{number}</a>
-          </th>
-          <td>{scale}</td>
-          <td>{weights.length === 0 ? units.join(', ') : <Places parts={weights} quantity={weight} />}</td>
-          <td className="figure">{grossLb === null ? unknownText : weight.text(grossLb)}</td>
-          <td className="figure">{count(readings)}</td>
-          <td className="figure">{count(lines)}</td>
-          <td className="figure">{count(attachments)}</td>
-        </tr>
-      )}
+      columns={[
+        ['Weighed', ({ weighedAt }) => times.moment(weighedAt), 'nowrap'],
+        ['Ticket', ({ id, number }) => <a href={hrefOf('ticket', String(id))}>{number}</a>],
+        ['Scale', ({ scale }) => scale],
+        [
+          'Weights',
+          ({ units, weights }) =>
+            weights.length === 0 ? units.join(', ') : <Places parts={weights} quantity={weight} />,
+        ],
+        ['Gross', ({ grossLb }) => (grossLb === null ? unknownText : weight.text(grossLb)), 'figure'],
+        ['Readings', ({ readings }) => count(readings), 'figure'],
+        ['Lines', ({ lines }) => count(lines), 'figure'],
+        ['Scans', ({ attachments }) => count(attachments), 'figure'],
+      ]}
     />
   )
 }

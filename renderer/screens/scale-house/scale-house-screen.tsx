@@ -1,7 +1,6 @@
 import { Button } from '@mantine/core'
 import { hrefOf } from '#renderer/parts/address.ts'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { CalibrationsPart, ReadingsPart, TicketsPart } from './evidence-lists.tsx'
 import './scale-house-screen.css'
 import { ScalesPart } from './scales-part.tsx'
@@ -20,10 +19,9 @@ export function ScaleHouseScreen({ subject }: { subject: string | null }) {
   const name = isPart(subject) ? subject : 'scales'
   const { label, component: Part } = parts[name]
   return (
-    <div className="scales">
-      <title>{`${label} · Scale House · Tareline`}</title>
-      <div className="scale-house-head">
-        <ScreenTitle>Scale House</ScreenTitle>
+    <div className="page scales">
+      <div className="flow scale-house-head">
+        <ScreenTitle tab={`${label} · Scale House`}>Scale House</ScreenTitle>
         <nav className="scale-house-parts" aria-label="Parts of the Scale House">
           {Object.entries(parts).map(([part, each]) => (
             <a key={part} href={hrefOf('scale-house', part)} aria-current={part === name ? 'page' : undefined}>
@@ -31,13 +29,13 @@ export function ScaleHouseScreen({ subject }: { subject: string | null }) {
             </a>
           ))}
         </nav>
-        <Button component="a" href={hrefOf('weigh-in')} variant="default">
+        <Button component="a" href={hrefOf('weigh-in')}>
           Enter tickets at the Weigh-in
         </Button>
-        <Button component="a" href={hrefOf('calibrate')} variant="default">
+        <Button component="a" href={hrefOf('calibrate')}>
           Calibrate from the record
         </Button>
-        <Button component="a" href={hrefOf('foreign')} variant="default">
+        <Button component="a" href={hrefOf('foreign')}>
           Bring in a CSV file
         </Button>
       </div>

@@ -1,15 +1,16 @@
 import { expanded } from '#core/words/coverage.ts'
-import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import type { ScaleRow } from '#core/contracts/scales.ts'
 import { houseRuleDefinitions } from '#core/words/house-rules.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { DismissFinding, SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
+import { Facts } from '#renderer/parts/facts.tsx'
 import { count, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { SeverityMark, toleranceVerdict } from '#renderer/parts/marks.tsx'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { Scrolls, SheetHead } from '#renderer/parts/sheet-table.tsx'
 
 interface Figure {
   readonly value: number
@@ -19,77 +20,53 @@ interface Figure {
 
 const nbsp = '\u00a0'
 
-function FigureRow({
-  name,
-  about,
-  figure: { value, u, checks },
-  unit,
-  rule,
-}: {
-  name: string
-  about: string
-  figure: Figure
-  unit: string
-  rule: string
-}) {
-  return (
-    <div>
-      <dt>
-        {name}
-        <span className="quiet">{about}</span>
-      </dt>
-      <dd>
-        <strong>
-          {u === null ? `${ratio(value)}${nbsp}${unit}` : `${ratio(value)} ±${nbsp}${ratio(expanded(u))}${nbsp}${unit}`}
-        </strong>
-        <span className="quiet">
-          {u === null ? (
-            <>
-              <a href={hrefOf('house-rules', null, { text: rule })}>House Rules</a>, until the fleet’s own history is
-              long enough
-            </>
-          ) : (
-            `95 %, from ${count(checks)} check weighings of the fleet`
-          )}
-        </span>
-      </dd>
-    </div>
-  )
-}
-
 /**
  * What the fleet’s own history says about how well pressures repeat and lines last; the House Rules while it is too
  * short.
  */
-export function FleetFigures({ leveling, wander }: { leveling: Figure; wander: Figure }) {
+function FleetFigures({ leveling, wander }: { leveling: Figure; wander: Figure }) {
   const { pressure } = useMeasures()
-  const shown = ({ value, u, checks }: Figure): Figure => ({
-    value: pressure.shown(value),
-    u: u === null ? null : pressure.shown(u),
-    checks,
-  })
+  const shown = ({ value, u, checks }: Figure, unit: string, rule: string) => (
+    <>
+      <strong>
+        {ratio(pressure.shown(value))}
+        {u !== null && ` ±${nbsp}${ratio(expanded(pressure.shown(u)))}`}
+        {nbsp}
+        {unit}
+      </strong>{' '}
+      <span className="quiet">
+        {u === null ? (
+          <>
+            <a href={hrefOf('house-rules', null, { text: rule })}>House Rules</a>, until the fleet’s own history is long
+            enough
+          </>
+        ) : (
+          `95 %, from ${count(checks)} check weighings of the fleet`
+        )}
+      </span>
+    </>
+  )
   return (
-    <dl className="fleet-figures">
-      <FigureRow
-        name="Leveling repeatability"
-        about="how closely one load gives the same pressure again"
-        figure={shown(leveling)}
-        unit={pressure.symbol}
-        rule="leveling"
-      />
-      <FigureRow
-        name="Wander of a line"
-        about="how far a healthy line moves in a month"
-        figure={shown(wander)}
-        unit={`${pressure.symbol} per root month`}
-        rule="wander"
-      />
-    </dl>
+    <Facts
+      as="lines"
+      facts={[
+        [
+          'Leveling repeatability',
+          shown(leveling, pressure.symbol, 'leveling'),
+          'how closely one load gives the same pressure again',
+        ],
+        [
+          'Wander of a line',
+          shown(wander, `${pressure.symbol} per root month`, 'wander'),
+          'how far a healthy line moves in a month',
+        ],
+      ]}
+    />
   )
 }
 
 /** A bias with its 95 % interval: `+0.85 ± 0.07 %`; null while too little is known. */
-export function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
+function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
   if (biasPercent === null || uPercent === null) return null
   return `${biasPercent > 0 ? '+' : ''}${ratio(biasPercent)} ±${nbsp}${ratio(expanded(uPercent))}${nbsp}%`
 }
@@ -98,7 +75,7 @@ export function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
  * Where a bias stands: a finding names it biased; short of that it may still be surely beyond the scale's own
  * tolerance.
  */
-export function biasVerdict(
+function biasVerdict(
   { finding }: ScaleRow,
   { value, u, tolerance }: { value: number; u: number; tolerance: number },
 ): string {
@@ -114,7 +91,7 @@ export function biasVerdict(
  * What the House Rules say of scales: the figures of one whose own are not recorded, and the tolerances beyond which
  * one is biased.
  */
-export interface UsualScale {
+interface UsualScale {
   readonly divisionLb: number
   readonly tolerancePercent: number
   readonly biasTolerances: number
@@ -175,9 +152,7 @@ function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScal
         </td>
         <Bias scale={scale} usual={usual} reach={reach} />
         <td className="nowrap">
-          {since === null ? (
-            ''
-          ) : (
+          {since !== null && (
             <>
               {count(weighings)}{' '}
               <span className="quiet">
@@ -207,40 +182,30 @@ function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScal
 }
 
 /** Every scale with what it is, and how it weighs against the fleet’s other scales. */
-export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usual: UsualScale }) {
+function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usual: UsualScale }) {
   const reach = sharedReach(scales.flatMap((scale) => barOf(scale, usual) ?? []))
   return (
     <table className="sheet-table scale-table">
       <caption className="unheard">Scales</caption>
-      <thead>
-        <tr>
-          <th scope="col">Scale</th>
-          <th scope="col" className="figure">
-            Tickets
-          </th>
-          <th scope="col" className="figure">
-            Division
-          </th>
-          <th scope="col" className="figure">
-            Tolerance
-          </th>
-          <th scope="col" className="figure">
-            Elevation
-          </th>
-          <th scope="col" className="figure">
-            Bias, 95 %
-          </th>
-          <th scope="col">
-            <span className="scale-axis">
+      <SheetHead
+        heads={[
+          ['Scale'],
+          ['Tickets', 'figure'],
+          ['Division', 'figure'],
+          ['Tolerance', 'figure'],
+          ['Elevation', 'figure'],
+          ['Bias, 95 %', 'figure'],
+          [
+            <span key="axis" className="scale-axis">
               <span>{`\u2212${decimal(reach)} %`}</span>
               <span>0</span>
               <span>{`+${decimal(reach)} %`}</span>
-            </span>
-          </th>
-          <th scope="col">Against the fleet</th>
-          <th scope="col">From weighings</th>
-        </tr>
-      </thead>
+            </span>,
+          ],
+          ['Against the fleet'],
+          ['From weighings'],
+        ]}
+      />
       <tbody>
         {scales.map((scale) => (
           <ScaleLines key={scale.scale} scale={scale} usual={usual} reach={reach} />
@@ -262,22 +227,11 @@ function useUsualScale(): UsualScale {
   }
 }
 
-/** The scales that tickets come from, and how far each can be believed. */
-export function ScalesPart() {
+type List = Awaited<ReturnType<typeof client.scales.list>>
+
+function Scales({ list: { scales, setAside, asOf, leveling, wander } }: { list: List }) {
   const { times } = useMeasures()
-  const list = useQuery(api.scales.list.queryOptions())
   const usual = useUsualScale()
-  if (list.isPending) return <output>Reading the scales…</output>
-  if (list.isError) {
-    return (
-      <ProblemNotice title="The scales could not be read" error={list.error}>
-        <Button variant="default" onClick={() => list.refetch()}>
-          Try again
-        </Button>
-      </ProblemNotice>
-    )
-  }
-  const { scales, setAside, asOf, leveling, wander } = list.data
   if (scales.length === 0)
     return (
       <p>
@@ -292,10 +246,9 @@ export function ScalesPart() {
         middle one of the fleet’s scales; + means that it shows more. The bar reaches over ± 2u, the shaded part is the
         scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
       </p>
-      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
-      <section className="scales-frame" aria-label="Scales and their bias" tabIndex={0}>
+      <Scrolls label="Scales and their bias">
         <ScaleTable scales={scales} usual={usual} />
-      </section>
+      </Scrolls>
       <SetAsideList setAside={setAside} />
       <h3>The fleet’s own figures</h3>
       <FleetFigures leveling={leveling} wander={wander} />
@@ -305,3 +258,14 @@ export function ScalesPart() {
     </>
   )
 }
+
+/** The scales that tickets come from, and how far each can be believed. */
+export const ScalesPart = () => (
+  <Answer
+    to={useQuery(api.scales.list.queryOptions())}
+    waiting="Reading the scales…"
+    failed="The scales could not be read"
+  >
+    {(list) => <Scales list={list} />}
+  </Answer>
+)

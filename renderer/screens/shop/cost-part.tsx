@@ -2,102 +2,62 @@ import { useQuery } from '@tanstack/react-query'
 import { lazy } from 'react'
 import type { BenchCostView } from '#core/contracts/bench.ts'
 import { api } from '#renderer/client/api.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, decimal, ratio } from '#renderer/parts/format.ts'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { intervalWords } from './life-words.ts'
 
 const CostChart = lazy(() => import('./cost-chart.tsx'))
 const monthsShown = 24
 
-function Months({ months }: Pick<BenchCostView, 'months'>) {
-  return (
-    <table className="sheet-table shop-months">
-      <thead>
-        <tr>
-          <th scope="col">Month</th>
-          <th scope="col" className="figure">
-            Swaps made
-          </th>
-          <th scope="col" className="figure">
-            Deaths avoided
-          </th>
-          <th scope="col" className="figure">
-            Deaths suffered
-          </th>
-        </tr>
-      </thead>
-      <tbody>
-        {months.toReversed().map(({ month, swaps, deaths, deathsAvoided }) => (
-          <tr key={month}>
-            <th scope="row">{month}</th>
-            <td className="figure">{count(swaps)}</td>
-            <td className="figure">{decimal(deathsAvoided)}</td>
-            <td className="figure">{count(deaths)}</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
-  )
-}
+const MonthTable = ({ months }: Pick<BenchCostView, 'months'>) => (
+  <SheetTable
+    className="shop-months"
+    rows={months.toReversed()}
+    keyOf={({ month }) => month}
+    columns={[
+      ['Month', ({ month }) => month],
+      ['Swaps made', ({ swaps }) => count(swaps), 'figure'],
+      ['Deaths avoided', ({ deathsAvoided }) => decimal(deathsAvoided), 'figure'],
+      ['Deaths suffered', ({ deaths }) => count(deaths), 'figure'],
+    ]}
+  />
+)
 
-function Intervals({ intervals, riskPercent }: Pick<BenchCostView, 'intervals' | 'riskPercent'>) {
-  return (
-    <>
-      <p className="shop-words">
-        What one sensor takes a year when its cell is swapped at the House Rules’ risk of {count(riskPercent)} %: at
-        today’s reporting interval, and if it reported faster. A dead cell is a blind load and a visit nobody planned.
-      </p>
-      <table className="sheet-table">
-        <thead>
-          <tr>
-            <th scope="col">Cell</th>
-            <th scope="col">Reports every</th>
-            <th scope="col" className="figure">
-              Sensors today
-            </th>
-            <th scope="col" className="figure">
-              Cells a year, each
-            </th>
-            <th scope="col" className="figure">
-              Deaths a year, each
-            </th>
-            <th scope="col" className="figure">
-              Cells a year, all of them
-            </th>
-            <th scope="col" className="figure">
-              Swap by age
-            </th>
-          </tr>
-        </thead>
-        {intervals.map(({ cell, sensors, now, faster }) => (
-          <tbody key={`${cell} ${now.reportEveryS}`}>
-            {[now, ...faster].map((year) => (
-              <tr key={year.reportEveryS} data-current={year === now || undefined}>
-                <th scope="row">{cell ?? 'unknown'}</th>
-                <td>
-                  {intervalWords(year.reportEveryS)} {year === now && <span className="quiet">today</span>}
-                </td>
-                <td className="figure">{year === now ? count(sensors) : ''}</td>
-                <td className="figure">{ratio(year.cells)}</td>
-                <td className="figure">{ratio(year.deaths)}</td>
-                <td className="figure">{count(year.cells * sensors)}</td>
-                <td className="figure">{count(year.swapAgeDays)} d</td>
-              </tr>
-            ))}
-          </tbody>
-        ))}
-      </table>
-    </>
-  )
-}
+const Intervals = ({ intervals, riskPercent }: Pick<BenchCostView, 'intervals' | 'riskPercent'>) => (
+  <>
+    <p className="shop-words">
+      What one sensor takes a year when its cell is swapped at the House Rules’ risk of {count(riskPercent)} %: at
+      today’s reporting interval, and if it reported faster. A dead cell is a blind load and a visit nobody planned.
+    </p>
+    <SheetTable
+      rows={intervals.flatMap(({ cell, sensors, now, faster }) =>
+        [now, ...faster].map((year) => ({ ...year, cell, sensors, of: now.reportEveryS, isNow: year === now })),
+      )}
+      keyOf={({ cell, of, reportEveryS }) => `${cell} ${of} ${reportEveryS}`}
+      mark={({ isNow }) => ({ 'data-current': isNow || undefined })}
+      columns={[
+        ['Cell', ({ cell }) => cell ?? 'unknown'],
+        [
+          'Reports every',
+          ({ reportEveryS, isNow }) => (
+            <>
+              {intervalWords(reportEveryS)} {isNow && <span className="quiet">today</span>}
+            </>
+          ),
+        ],
+        ['Sensors today', ({ sensors, isNow }) => isNow && count(sensors), 'figure'],
+        ['Cells a year, each', ({ cells }) => ratio(cells), 'figure'],
+        ['Deaths a year, each', ({ deaths }) => ratio(deaths), 'figure'],
+        ['Cells a year, all of them', ({ cells, sensors }) => count(cells * sensors), 'figure'],
+        ['Swap by age', ({ swapAgeDays }) => `${count(swapAgeDays)} d`, 'figure'],
+      ]}
+    />
+  </>
+)
 
-/** What the cells have cost by month, and what a faster reporting interval would. */
-export function CostPart() {
-  const cost = useQuery(api.bench.cost.queryOptions())
-  if (cost.isPending) return <output>Counting the swaps…</output>
-  if (cost.isError) return <ProblemNotice title="The cost could not be worked out" error={cost.error} />
-  const { months, intervals, riskPercent } = cost.data
+function Cost({ cost: { months, intervals, riskPercent } }: { cost: BenchCostView }) {
   const latest = months.slice(-monthsShown)
   return (
     <div className="shop-cost">
@@ -114,7 +74,7 @@ export function CostPart() {
             param="months"
             label="Months as"
             chart={<CostChart months={latest} />}
-            table={<Months months={latest} />}
+            table={<MonthTable months={latest} />}
           />
         )}
       </section>
@@ -127,3 +87,14 @@ export function CostPart() {
     </div>
   )
 }
+
+/** What the cells have cost by month, and what a faster reporting interval would. */
+export const CostPart = () => (
+  <Answer
+    to={useQuery(api.bench.cost.queryOptions())}
+    waiting="Counting the swaps…"
+    failed="The cost could not be worked out"
+  >
+    {(cost) => <Cost cost={cost} />}
+  </Answer>
+)

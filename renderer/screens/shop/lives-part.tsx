@@ -4,140 +4,78 @@ import { lazy } from 'react'
 import type { BenchLivesView } from '#core/contracts/bench.ts'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { chance, count, decimal } from '#renderer/parts/format.ts'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { type LifeStratum, intervalWords, stratumKey, stratumName } from './life-words.ts'
 
 const LifeChart = lazy(() => import('./life-chart.tsx'))
 
-function StrataTable({ strata }: Pick<BenchLivesView, 'strata'>) {
-  return (
-    <table className="sheet-table">
-      <thead>
-        <tr>
-          <th scope="col">Cell</th>
-          <th scope="col">Reports every</th>
-          <th scope="col" className="figure">
-            In service
-          </th>
-          <th scope="col" className="figure">
-            Lives on record
-          </th>
-          <th scope="col" className="figure">
-            Died
-          </th>
-          <th scope="col" className="figure">
-            Swapped low
-          </th>
-          <th scope="col" className="figure" title="63 % are dead by then, with its 95 % interval">
-            Characteristic life
-          </th>
-          <th scope="col" className="figure" title="By then half of those on record had died">
-            Median on record
-          </th>
-          <th scope="col" className="figure" title="Age at which a new cell reaches the risk of the House Rules">
-            Swap by age
-          </th>
-        </tr>
-      </thead>
-      <tbody>
-        {strata.map((stratum) => (
-          <tr key={stratumKey(stratum)}>
-            <th scope="row">{stratum.cell ?? 'unknown'}</th>
-            <td>{intervalWords(stratum.reportEveryS)}</td>
-            <td className="figure">{count(stratum.sensors)}</td>
-            <td className="figure">{count(stratum.lives)}</td>
-            <td className="figure">{count(stratum.died)}</td>
-            <td className="figure">{count(stratum.low)}</td>
-            <td className="figure">
-              {count(stratum.lifeDays)} d{' '}
-              <span className="quiet">
-                ({count(stratum.lifeLowDays)} to {count(stratum.lifeHighDays)})
-              </span>
-            </td>
-            <td className="figure">
-              {stratum.medianDays === null ? (
-                <span className="quiet">not reached</span>
-              ) : (
-                `${count(stratum.medianDays)} d`
-              )}
-            </td>
-            <td className="figure">{count(stratum.swapAgeDays)} d</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
-  )
-}
+const strataColumns: Columns<LifeStratum> = [
+  ['Cell', ({ cell }) => cell ?? 'unknown'],
+  ['Reports every', ({ reportEveryS }) => intervalWords(reportEveryS)],
+  ['In service', ({ sensors }) => count(sensors), 'figure'],
+  ['Lives on record', ({ lives }) => count(lives), 'figure'],
+  ['Died', ({ died }) => count(died), 'figure'],
+  ['Swapped low', ({ low }) => count(low), 'figure'],
+  [
+    'Characteristic life',
+    ({ lifeDays, lifeLowDays, lifeHighDays }) => (
+      <>
+        {count(lifeDays)} d{' '}
+        <span className="quiet">
+          ({count(lifeLowDays)} to {count(lifeHighDays)})
+        </span>
+      </>
+    ),
+    'figure',
+    '63 % are dead by then, with its 95 % interval',
+  ],
+  [
+    'Median on record',
+    ({ medianDays }) => (medianDays === null ? <span className="quiet">not reached</span> : `${count(medianDays)} d`),
+    'figure',
+    'By then half of those on record had died',
+  ],
+  [
+    'Swap by age',
+    ({ swapAgeDays }) => `${count(swapAgeDays)} d`,
+    'figure',
+    'Age at which a new cell reaches the risk of the House Rules',
+  ],
+]
 
-function CurveTable({ stratum: { observed, law } }: { stratum: LifeStratum }) {
+function CurveTables({ stratum: { observed, law } }: { stratum: LifeStratum }) {
   const every = Math.max(1, Math.floor(law.days.length / 20))
-  const lawRows = law.days.map((days, i) => ({ days, i })).filter(({ i }) => i % every === 0)
+  const places = (days: readonly number[]) => days.map((_, place) => place)
   return (
     <div className="shop-curves">
-      <table className="sheet-table">
-        <caption>By the law</caption>
-        <thead>
-          <tr>
-            <th scope="col" className="figure">
-              Age, days
-            </th>
-            <th scope="col" className="figure">
-              Alive
-            </th>
-            <th scope="col" className="figure">
-              95 % band
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {lawRows.map(({ days, i }) => (
-            <tr key={i}>
-              <td className="figure">{count(days)}</td>
-              <td className="figure">{chance(law.alive[i] ?? 0)}</td>
-              <td className="figure">
-                {chance(law.lower[i] ?? 0)} to {chance(law.upper[i] ?? 1)}
-              </td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-      <table className="sheet-table">
-        <caption>On record</caption>
-        <thead>
-          <tr>
-            <th scope="col" className="figure">
-              Age, days
-            </th>
-            <th scope="col" className="figure">
-              Alive
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {observed.days.map((days, i) => (
-            <tr key={days}>
-              <td className="figure">{count(days)}</td>
-              <td className="figure">{chance(observed.alive[i] ?? 0)}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
+      <SheetTable
+        title="By the law"
+        rows={places(law.days).filter((i) => i % every === 0)}
+        keyOf={(i) => i}
+        columns={[
+          ['Age, days', (i) => count(law.days[i] ?? 0), 'figure'],
+          ['Alive', (i) => chance(law.alive[i] ?? 0), 'figure'],
+          ['95 % band', (i) => `${chance(law.lower[i] ?? 0)} to ${chance(law.upper[i] ?? 1)}`, 'figure'],
+        ]}
+      />
+      <SheetTable
+        title="On record"
+        rows={places(observed.days)}
+        keyOf={(i) => i}
+        columns={[
+          ['Age, days', (i) => count(observed.days[i] ?? 0), 'figure'],
+          ['Alive', (i) => chance(observed.alive[i] ?? 0), 'figure'],
+        ]}
+      />
     </div>
   )
 }
 
-/**
- * How long cells last, by type and reporting interval: the record, the law drawn from it, and what follows for
- * swapping.
- */
-export function LivesPart() {
+function Lives({ strata }: Pick<BenchLivesView, 'strata'>) {
   const { params } = useAddress()
-  const lives = useQuery(api.bench.lives.queryOptions())
-  if (lives.isPending) return <output>Following the cells’ lives…</output>
-  if (lives.isError) return <ProblemNotice title="The lives could not be read" error={lives.error} />
-  const { strata } = lives.data
   const chosen =
     strata.find((stratum) => stratumKey(stratum) === params.get('of')) ??
     strata.toSorted((a, b) => b.lives - a.lives)[0]
@@ -151,7 +89,7 @@ export function LivesPart() {
         the House Rules’ expectation fills in, and gives way as the record grows. One shape holds for all:{' '}
         {decimal(chosen.shape)} (1 would be dying by chance at any age).
       </p>
-      <StrataTable strata={strata} />
+      <SheetTable rows={strata} keyOf={stratumKey} columns={strataColumns} />
       <section className="shop-chart" aria-labelledby="shop-life">
         <h2 id="shop-life">Still alive by age</h2>
         <NativeSelect
@@ -163,17 +101,25 @@ export function LivesPart() {
         <ChartOrTable
           param="life"
           label="Life as"
-          table={<CurveTable stratum={chosen} />}
-          chart={
-            <figure className="shop-figure">
-              <figcaption className="quiet">
-                Steps: the record, its 95 % band dotted. Curve and shaded band: the law behind the swap dates.
-              </figcaption>
-              <LifeChart stratum={chosen} />
-            </figure>
-          }
+          keys="Steps: the record, its 95 % band dotted. Curve and shaded band: the law behind the swap dates."
+          chart={<LifeChart stratum={chosen} />}
+          table={<CurveTables stratum={chosen} />}
         />
       </section>
     </div>
   )
 }
+
+/**
+ * How long cells last, by type and reporting interval: the record, the law drawn from it, and what follows for
+ * swapping.
+ */
+export const LivesPart = () => (
+  <Answer
+    to={useQuery(api.bench.lives.queryOptions())}
+    waiting="Following the cells’ lives…"
+    failed="The lives could not be read"
+  >
+    {({ strata }) => <Lives strata={strata} />}
+  </Answer>
+)

@@ -1,11 +1,10 @@
-import { Button, SegmentedControl } from '@mantine/core'
+import { SegmentedControl } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { count } from '#renderer/parts/format.ts'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { CostPart } from './cost-part.tsx'
 import { LivesPart } from './lives-part.tsx'
 import './shop-screen.css'
@@ -23,9 +22,8 @@ export function ShopScreen() {
   const plan = useQuery(api.bench.plan.queryOptions({ input: undefined }))
   const today = plan.data?.visits.filter(({ when }) => when === 'today') ?? []
   return (
-    <div className="shop">
-      <title>Shop Bench · Tareline</title>
-      <header className="shop-head">
+    <div className="page stack">
+      <header className="flow shop-head">
         <ScreenTitle>Shop Bench</ScreenTitle>
         {plan.data && (
           <output className="quiet">
@@ -39,19 +37,16 @@ export function ShopScreen() {
           value={part}
           data={shopParts.map((value) => ({ value, label: partLabels[value] }))}
           onChange={(next) => changeParams({ part: next === 'work' ? null : next })}
-          transitionDuration={0}
         />
       </header>
-      {plan.isPending && <output>Planning the bench…</output>}
-      {plan.isError && (
-        <ProblemNotice title="The bench could not be planned" error={plan.error}>
-          <Button variant="default" onClick={() => plan.refetch()}>
-            Try again
-          </Button>
-        </ProblemNotice>
-      )}
-      {plan.data && part === 'work' && <WorkPart plan={plan.data} />}
-      {plan.data && part === 'visits' && <VisitsPart plan={plan.data} />}
+      <Answer to={plan} waiting="Planning the bench…" failed="The bench could not be planned">
+        {(found) => (
+          <>
+            {part === 'work' && <WorkPart plan={found} />}
+            {part === 'visits' && <VisitsPart plan={found} />}
+          </>
+        )}
+      </Answer>
       {part === 'lives' && <LivesPart />}
       {part === 'cost' && <CostPart />}
     </div>

@@ -14,9 +14,7 @@ export type Span = (typeof spans)[number]
 export const spanLabels: Record<Span, string> = { today: 'Today', 'this week': 'This week', all: 'All four weeks' }
 
 /** The address tells units without a yard from all yards. */
-const noYard = '-'
-export const yardParam = (yard: string | null | undefined): string | null =>
-  yard === undefined ? null : (yard ?? noYard)
+export const noYard = '-'
 export const yardOf = (param: string | null): string | null | undefined =>
   param === null ? undefined : param === noYard ? null : param
 export const yardName = (yard: string | null): string => yard ?? 'no yard'

@@ -5,11 +5,13 @@ import type { UnitWorkView } from '#core/contracts/bench.ts'
 import { type BatteryReason, batteryReasons } from '#core/words/vocabulary.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { Cautions } from '#renderer/parts/cautions.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { chance, count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 
 const kindTitles = {
   cell: 'Swapping a cell',
@@ -39,65 +41,45 @@ function Cells({ cells }: Pick<UnitWorkView, 'cells'>) {
   return (
     <>
       <h4>Cells</h4>
-      <table className="sheet-table shop-cells">
-        <thead>
-          <tr>
-            <th scope="col">Sensor</th>
-            <th scope="col">Cell</th>
-            <th scope="col" className="figure">
-              Age
-            </th>
-            <th scope="col">Swap by</th>
-            <th scope="col" className="figure">
-              Risk
-            </th>
-            <th scope="col">State</th>
-          </tr>
-        </thead>
-        <tbody>
-          {cells.map(
-            ({
-              serial,
-              group,
-              circuit,
-              cell,
-              ageDays,
-              installedOn,
-              installAssumed,
-              swapBy,
-              risk,
-              state,
-              nextVisitOn,
-              visitAssumed,
-            }) => (
-              <tr key={serial}>
-                <th scope="row">
-                  {serial}
-                  <br />
-                  <span className="quiet">
-                    {group} {circuit}
-                  </span>
-                </th>
-                <td>{cell ?? <span className="quiet">unknown</span>}</td>
-                <td
-                  className="figure"
-                  title={`In since ${installedOn}${installAssumed ? ', counted from the mounting' : ''}`}
-                >
-                  {count(ageDays)} d
-                </td>
-                <td className="nowrap">{swapBy}</td>
-                <td
-                  className="figure"
-                  title={`Chance that it dies before ${nextVisitOn}${visitAssumed ? ', the next visit as House Rules assume it' : ', the next planned visit'}`}
-                >
-                  {chance(risk)}
-                </td>
-                <td>{state}</td>
-              </tr>
+      <SheetTable
+        className="shop-cells"
+        rows={cells}
+        keyOf={({ serial }) => serial}
+        columns={[
+          [
+            'Sensor',
+            ({ serial, group, circuit }) => (
+              <>
+                {serial}
+                <br />
+                <span className="quiet">
+                  {group} {circuit}
+                </span>
+              </>
             ),
-          )}
-        </tbody>
-      </table>
+          ],
+          ['Cell', ({ cell }) => cell ?? <span className="quiet">unknown</span>],
+          [
+            'Age',
+            ({ ageDays, installedOn, installAssumed }) => (
+              <span title={`In since ${installedOn}${installAssumed ? ', counted from the mounting' : ''}`}>
+                {count(ageDays)} d
+              </span>
+            ),
+            'figure',
+          ],
+          ['Swap by', ({ swapBy }) => swapBy, 'nowrap'],
+          [
+            'Risk',
+            ({ risk, nextVisitOn, visitAssumed }) => {
+              const which = visitAssumed ? 'the next visit as House Rules assume it' : 'the next planned visit'
+              return <span title={`Chance that it dies before ${nextVisitOn}, ${which}`}>{chance(risk)}</span>
+            },
+            'figure',
+          ],
+          ['State', ({ state }) => state],
+        ]}
+      />
     </>
   )
 }
@@ -109,17 +91,16 @@ function PlanVisit({ unit, yards }: { unit: string; yards: readonly string[] }) 
     onSaved: () => form.type('on', ''),
   })
   return (
-    <form ref={form.element} className="shop-plan-visit" onSubmit={form.submit} noValidate>
+    <form ref={form.element} className="flow shop-plan-visit" onSubmit={form.submit} noValidate>
       <TextInput label="It comes in on" type="date" {...form.field('on')} />
       <Autocomplete
-        size="xs"
         label="At yard"
         placeholder="its own"
         data={[...yards]}
         {...form.field('yard')}
         onChange={(text) => form.type('yard', text)}
       />
-      <Button type="submit" variant="default" disabled={form.values.on === ''} loading={form.isPending}>
+      <Button type="submit" disabled={form.values.on === ''} loading={form.isPending}>
         Plan visit
       </Button>
       {form.failure && <ProblemNotice title="The visit was not planned" error={form.failure} />}
@@ -127,34 +108,21 @@ function PlanVisit({ unit, yards }: { unit: string; yards: readonly string[] }) 
   )
 }
 
-/** One unit's work: what, by when, how, and what to mind first. */
-export function UnitWork({
-  unit,
-  yards,
-  onSwap,
-}: {
-  unit: string
-  yards: readonly string[]
-  onSwap: (serials: readonly string[]) => void
-}) {
-  const work = useQuery(api.bench.unitWork.queryOptions({ input: { unit } }))
-  if (work.isPending) return <output>Reading the unit’s work…</output>
-  if (work.isError)
-    return (
-      <ProblemNotice title="This unit’s work could not be read" error={work.error}>
-        <Button variant="default" onClick={() => work.refetch()}>
-          Try again
-        </Button>
-      </ProblemNotice>
-    )
-  const { items, cells, steps, plannedVisits, contradictions } = work.data
+interface UnitWorkProps {
+  readonly unit: string
+  readonly yards: readonly string[]
+  readonly onSwap: (serials: readonly string[]) => void
+}
+
+function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkView }) {
+  const { items, cells, steps, plannedVisits, contradictions } = work
   const planned = items.flatMap(({ serial, visitOn }) => (serial !== null && visitOn !== null ? [serial] : []))
   const swap = planned.length > 0 ? planned : cells.map(({ serial }) => serial)
   const kinds = workKinds.filter((kind) => items.some((item) => item.kind === kind))
   return (
     <section className="shop-unit" aria-labelledby="shop-unit-title">
       <h2 id="shop-unit-title" tabIndex={-1}>
-        {unit} <span className="quiet">{work.data.yard ?? 'no yard'}</span>
+        {unit} <span className="quiet">{work.yard ?? 'no yard'}</span>
       </h2>
       <p>
         <a href={hrefOf('unit', unit)}>Open the Unit sheet</a>
@@ -192,6 +160,17 @@ export function UnitWork({
     </section>
   )
 }
+
+/** One unit's work: what, by when, how, and what to mind first. */
+export const UnitWork = (props: UnitWorkProps) => (
+  <Answer
+    to={useQuery(api.bench.unitWork.queryOptions({ input: { unit: props.unit } }))}
+    waiting="Reading the unit’s work…"
+    failed="This unit’s work could not be read"
+  >
+    {(work) => <Work {...props} work={work} />}
+  </Answer>
+)
 
 const reasonWords: Record<BatteryReason, string> = {
   scheduled: 'scheduled: it still worked',

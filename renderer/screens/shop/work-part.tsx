@@ -1,16 +1,20 @@
-import { Button, Checkbox, NativeSelect, SegmentedControl } from '@mantine/core'
+import { Button, Checkbox, SegmentedControl } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { BenchPlanView, BenchVisitView } from '#core/contracts/bench.ts'
 import { client } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { AddressChoice } from '#renderer/parts/address-fields.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { count } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import {
   type Span,
   cellsOf,
   missedBy,
+  noYard,
   spanLabels,
   spans,
   visitKey,
@@ -18,7 +22,6 @@ import {
   workWords,
   yardName,
   yardOf,
-  yardParam,
 } from './shop-view.ts'
 import { MarkSwapped, UnitWork } from './unit-work.tsx'
 
@@ -95,7 +98,7 @@ async function makePaper(paper: Paper, yard: string | null | undefined, when: Sp
 function Papers({ yard, span }: { yard: string | null | undefined; span: Span }) {
   const make = useMutation({ mutationFn: (paper: Paper) => makePaper(paper, yard, span), onSuccess: saveFile })
   const button = (paper: Paper, label: string) => (
-    <Button variant="default" loading={make.isPending && make.variables === paper} onClick={() => make.mutate(paper)}>
+    <Button loading={make.isPending && make.variables === paper} onClick={() => make.mutate(paper)}>
       {label}
     </Button>
   )
@@ -111,116 +114,81 @@ function Papers({ yard, span }: { yard: string | null | undefined; span: Span })
   )
 }
 
-interface VisitRowProps {
-  visit: BenchVisitView
-  open: boolean
-  ticked: boolean
-  onOpen: () => void
-  onTick: (on: boolean) => void
+interface VisitTableProps {
+  readonly visits: readonly BenchVisitView[]
+  readonly chosen: string | null
+  readonly ticked: ReadonlySet<string>
+  readonly onOpen: (unit: string) => void
+  readonly onTick: (keys: readonly string[], on: boolean) => void
 }
 
-function VisitRow({ visit, open, ticked, onOpen, onTick }: VisitRowProps) {
-  const { unit, day, untilDay, dueOn, minutes, plannedOn, items, lateDays } = visit
-  const cells = cellsOf(visit)
-  return (
-    <tr data-current={open || undefined}>
-      <td>
-        {cells.length > 0 && (
-          <Checkbox
-            size="xs"
-            aria-label={`Cells of ${unit}`}
-            checked={ticked}
-            onChange={(event) => onTick(event.currentTarget.checked)}
-          />
-        )}
-      </td>
-      <th scope="row">
-        <button type="button" className="link" aria-expanded={open} onClick={onOpen}>
-          {unit}
-        </button>
-      </th>
-      <td className="nowrap">
-        {day}
-        {untilDay !== day && ` to ${untilDay}`}
-        {plannedOn !== null && <span className="quiet"> comes in</span>}
-      </td>
-      <td>{workWords(items)}</td>
-      <td className="nowrap">
-        {dueOn}
-        {lateDays > 0 && <span className="shop-late"> {count(lateDays)} d late</span>}
-      </td>
-      <td className="figure">{count(minutes)} min</td>
-    </tr>
-  )
-}
-
-function VisitTable({
-  visits,
-  chosen,
-  ticked,
-  onOpen,
-  onTick,
-}: {
-  visits: readonly BenchVisitView[]
-  chosen: string | null
-  ticked: ReadonlySet<string>
-  onOpen: (unit: string) => void
-  onTick: (keys: readonly string[], on: boolean) => void
-}) {
+function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps) {
   const [shown, setShown] = useState(pageRows)
-  const yards = [...new Set(visits.map(({ yard }) => yard))]
+  const isOne = new Set(visits.map(({ yard }) => yard)).size === 1
   const withCells = visits.filter((visit) => cellsOf(visit).length > 0).map(visitKey)
   const allTicked = withCells.length > 0 && withCells.every((key) => ticked.has(key))
   return (
     <>
-      <table className="sheet-table shop-table">
-        <thead>
-          <tr>
-            <th scope="col">
-              <Checkbox
-                size="xs"
-                aria-label="Cells of every visit shown"
-                checked={allTicked}
-                indeterminate={!allTicked && withCells.some((key) => ticked.has(key))}
-                onChange={(event) => onTick(withCells, event.currentTarget.checked)}
-              />
-            </th>
-            <th scope="col">Unit</th>
-            <th scope="col">On the bench</th>
-            <th scope="col">Work</th>
-            <th scope="col">Due</th>
-            <th scope="col" className="figure">
-              Time
-            </th>
-          </tr>
-        </thead>
-        {yards.map((yard) => (
-          <tbody key={yard}>
-            {yards.length > 1 && (
-              <tr className="shop-yard">
-                <th scope="rowgroup" colSpan={6}>
-                  {yardName(yard)}
-                </th>
-              </tr>
-            )}
-            {visits
-              .slice(0, shown)
-              .filter((visit) => visit.yard === yard)
-              .map((visit) => (
-                <VisitRow
-                  key={visitKey(visit)}
-                  visit={visit}
-                  open={visit.unit === chosen}
-                  ticked={ticked.has(visitKey(visit))}
-                  onOpen={() => onOpen(visit.unit)}
-                  onTick={(on) => onTick([visitKey(visit)], on)}
+      <SheetTable
+        className="shop-table"
+        rows={visits.slice(0, shown)}
+        keyOf={visitKey}
+        mark={({ unit }) => ({ 'data-current': unit === chosen || undefined })}
+        under={({ yard }) => (isOne ? null : yardName(yard))}
+        named={1}
+        columns={[
+          [
+            <Checkbox
+              key="all"
+              aria-label="Cells of every visit shown"
+              checked={allTicked}
+              indeterminate={!allTicked && withCells.some((key) => ticked.has(key))}
+              onChange={(event) => onTick(withCells, event.currentTarget.checked)}
+            />,
+            (visit) =>
+              cellsOf(visit).length > 0 && (
+                <Checkbox
+                  aria-label={`Cells of ${visit.unit}`}
+                  checked={ticked.has(visitKey(visit))}
+                  onChange={(event) => onTick([visitKey(visit)], event.currentTarget.checked)}
                 />
-              ))}
-          </tbody>
-        ))}
-      </table>
+              ),
+          ],
+          [
+            'Unit',
+            ({ unit }) => (
+              <LinkButton aria-expanded={unit === chosen} onClick={() => onOpen(unit)}>
+                {unit}
+              </LinkButton>
+            ),
+          ],
+          [
+            'On the bench',
+            ({ day, untilDay, plannedOn }) => (
+              <>
+                {day}
+                {untilDay !== day && ` to ${untilDay}`}
+                {plannedOn !== null && <span className="quiet"> comes in</span>}
+              </>
+            ),
+            'nowrap',
+          ],
+          ['Work', ({ items }) => workWords(items)],
+          [
+            'Due',
+            ({ dueOn, lateDays }) => (
+              <>
+                {dueOn}
+                {lateDays > 0 && <span className="shop-late"> {count(lateDays)} d late</span>}
+              </>
+            ),
+            'nowrap',
+          ],
+          ['Time', ({ minutes }) => `${count(minutes)} min`, 'figure'],
+        ]}
+      />
       {visits.length > shown && (
-        <Button variant="default" onClick={() => setShown(shown + pageRows)}>
+        <Button onClick={() => setShown(shown + pageRows)}>
           Show the next {count(Math.min(pageRows, visits.length - shown))} of {count(visits.length)} visits
         </Button>
       )}
@@ -251,25 +219,21 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
   return (
     <div className="shop-work" data-open={chosen !== null || undefined}>
       <div className="shop-list">
-        <div className="shop-tools">
-          <NativeSelect
-            aria-label="Yard"
-            value={yardParam(yard) ?? ''}
-            onChange={(event) => changeParams({ yard: event.currentTarget.value || null }, { replace: true })}
-            data={[
-              { value: '', label: 'All yards' },
-              ...plan.yards.map((name) => ({ value: name, label: name })),
-              { value: '-', label: 'Units without a yard' },
-            ]}
+        <div className="flow shop-tools">
+          <AddressChoice
+            heard="Yard"
+            name="yard"
+            all="All yards"
+            options={[...plan.yards, { value: noYard, label: 'Units without a yard' }]}
+            replace
           />
           <SegmentedControl
             aria-label="When"
             value={span}
             data={spans.map((value) => ({ value, label: spanLabels[value] }))}
             onChange={(when) => changeParams({ when }, { replace: true })}
-            transitionDuration={0}
           />
-          <Button disabled={serials.length === 0} onClick={() => setSwapping(serials)}>
+          <Button variant="filled" disabled={serials.length === 0} onClick={() => setSwapping(serials)}>
             Mark {serials.length === 0 ? 'cells' : count(serials.length)} swapped
           </Button>
           <Papers yard={yard} span={span} />

@@ -1,10 +1,12 @@
 import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
+import { Facts } from '#renderer/parts/facts.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { toleranceVerdict } from '#renderer/parts/marks.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { CheckView } from './checks/check-view.tsx'
 import { LineView } from './line/line-view.tsx'
 import { CalibrationList, CircuitList } from './lists.tsx'
@@ -32,6 +34,8 @@ export function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: {
   const reach = sharedReach(
     rows.map(({ limitLb, uLimitLb }) => ({ value: limitLb, u: uLimitLb, tolerance: toleranceLb })),
   )
+  const tolerated = weight.estimate(toleranceLb)
+  const error = (lb: number, uLb: number) => `${weight.difference(lb)} ${weight.plusMinusFigure(uLb)}`
   return (
     <section className="evidence" aria-labelledby="as-found-title">
       <h3 id="as-found-title">As found at recalibration</h3>
@@ -39,49 +43,30 @@ export function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: {
         What each line read before it was replaced, less what the new calibration reads: + means the old line read too
         much. Recalibrations after recorded work are left out.
       </p>
-      <table className="sheet-table">
-        <caption className="unheard">As-found errors, newest first</caption>
-        <thead>
-          <tr>
-            <th scope="col">Calibrated</th>
-            <th scope="col">Line before</th>
-            <th scope="col" className="figure">
-              At empty, 95 %, {weight.symbol}
-            </th>
-            <th scope="col" className="figure">
-              At limit, 95 %, {weight.symbol}
-            </th>
-            <th scope="col">Against ± {weight.estimate(toleranceLb)}</th>
-            <th scope="col">Verdict</th>
-          </tr>
-        </thead>
-        <tbody>
-          {rows.map(({ calibrationId, on, before, emptyLb, uEmptyLb, limitLb, uLimitLb, verdict }) => (
-            <tr key={calibrationId}>
-              <th scope="row" className="nowrap">
-                {on}
-              </th>
-              <td className="nowrap">{before}</td>
-              <td className="figure">
-                {weight.difference(emptyLb)} {weight.plusMinusFigure(uEmptyLb)}
-              </td>
-              <td className="figure">
-                {weight.difference(limitLb)} {weight.plusMinusFigure(uLimitLb)}
-              </td>
-              <td>
-                <IntervalBar
-                  value={limitLb}
-                  u={uLimitLb}
-                  tolerance={toleranceLb}
-                  reach={reach}
-                  label={`${weight.difference(limitLb)} ${weight.plusMinus(uLimitLb)} at the limit, ± ${weight.estimate(toleranceLb)} tolerated`}
-                />
-              </td>
-              <td className="nowrap">{verdict}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
+      <SheetTable
+        caption="As-found errors, newest first"
+        rows={rows}
+        keyOf={({ calibrationId }) => calibrationId}
+        columns={[
+          ['Calibrated', ({ on }) => on, 'nowrap'],
+          ['Line before', ({ before }) => before, 'nowrap'],
+          [`At empty, 95 %, ${weight.symbol}`, ({ emptyLb, uEmptyLb }) => error(emptyLb, uEmptyLb), 'figure'],
+          [`At limit, 95 %, ${weight.symbol}`, ({ limitLb, uLimitLb }) => error(limitLb, uLimitLb), 'figure'],
+          [
+            `Against ± ${tolerated}`,
+            ({ limitLb, uLimitLb }) => (
+              <IntervalBar
+                value={limitLb}
+                u={uLimitLb}
+                tolerance={toleranceLb}
+                reach={reach}
+                label={`${error(limitLb, uLimitLb)}\u00a0${weight.symbol} at the limit, ± ${tolerated} tolerated`}
+              />
+            ),
+          ],
+          ['Verdict', ({ verdict }) => verdict, 'nowrap'],
+        ]}
+      />
     </section>
   )
 }
@@ -107,59 +92,48 @@ function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
   const { calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, targetPsi, limitLb, limitRecorded } = group
   const line = group.calibrations.find(({ current }) => current)?.line
   return (
-    <dl className="group-facts">
-      <div>
-        <dt>Limit</dt>
-        <dd>
-          {weight.text(limitLb)} {!limitRecorded && <span className="quiet">federal, none recorded</span>}
-        </dd>
-      </div>
-      {targetPsi && (
-        <div className="group-target">
-          <dt>Load to</dt>
-          <dd>
+    <Facts
+      as="lines"
+      className="group-facts"
+      facts={[
+        [
+          'Limit',
+          <>
+            {weight.text(limitLb)} {!limitRecorded && <span className="quiet">federal, none recorded</span>}
+          </>,
+        ],
+        targetPsi && [
+          'Load to',
+          <>
             <strong>{pressure.text(targetPsi.value)}</strong> {pressure.plusMinusFigure(targetPsi.u)}{' '}
             <span className="quiet">reaches the limit, 95 %</span>
-          </dd>
-        </div>
-      )}
-      {uLimitLb !== null && (
-        <div>
-          <dt>At limit</dt>
-          <dd>
+          </>,
+        ],
+        uLimitLb !== null && [
+          'At limit',
+          <>
             {weight.plusMinus(uLimitLb)} <span className="quiet">95 %, {weight.estimate(toleranceLb)} tolerated</span>
-          </dd>
-        </div>
-      )}
-      {line && (
-        <div>
-          <dt>Line</dt>
-          <dd>
-            weight = {weight.estimate(line.a)} + {slope.text(line.b)} × pressure
-          </dd>
-        </div>
-      )}
-      <div>
-        <dt>Calibrated</dt>
-        <dd>
-          {calibratedAt === null ? (
+          </>,
+        ],
+        line && ['Line', `weight = ${weight.estimate(line.a)} + ${slope.text(line.b)} × pressure`],
+        [
+          'Calibrated',
+          calibratedAt === null ? (
             'never'
           ) : (
             <>
               {times.moment(calibratedAt)} <span className="quiet">{count(ageDays ?? 0)} d ago</span>
             </>
-          )}
-        </dd>
-      </div>
-      {dueOn !== null && (
-        <div>
-          <dt>Due</dt>
-          <dd>
+          ),
+        ],
+        dueOn !== null && [
+          'Due',
+          <>
             {dueOn} <span className="quiet">{times.away(dueOn, asOf)}</span>
-          </dd>
-        </div>
-      )}
-    </dl>
+          </>,
+        ],
+      ]}
+    />
   )
 }
 
@@ -172,30 +146,18 @@ function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
   return (
     <section aria-label="A line for each lift state">
       <h3>A line for each lift state</h3>
-      <table className="sheet-table">
-        <thead>
-          <tr>
-            <th scope="col">Lift axle</th>
-            <th scope="col">Trust</th>
-            <th scope="col">Calibrated</th>
-            <th scope="col">Due</th>
-            <th scope="col">Load to</th>
-            <th scope="col">At limit, 95 %</th>
-          </tr>
-        </thead>
-        <tbody>
-          {standings.map(({ calibrationId, lift, trust, calibratedAt, dueOn, targetPsi, uLimitLb }) => (
-            <tr key={calibrationId}>
-              <th scope="row">{lift === null ? 'Any' : liftWords[lift]}</th>
-              <td>{trust}</td>
-              <td className="nowrap">{times.moment(calibratedAt)}</td>
-              <td className="nowrap">{dueOn}</td>
-              <td className="figure">{pressure.text(targetPsi.value)}</td>
-              <td className="figure">{weight.plusMinus(uLimitLb)}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
+      <SheetTable
+        rows={standings}
+        keyOf={({ calibrationId }) => calibrationId}
+        columns={[
+          ['Lift axle', ({ lift }) => (lift === null ? 'Any' : liftWords[lift])],
+          ['Trust', ({ trust }) => trust],
+          ['Calibrated', ({ calibratedAt }) => times.moment(calibratedAt), 'nowrap'],
+          ['Due', ({ dueOn }) => dueOn, 'nowrap'],
+          ['Load to', ({ targetPsi }) => pressure.text(targetPsi.value), 'figure'],
+          ['At limit, 95 %', ({ uLimitLb }) => weight.plusMinus(uLimitLb), 'figure'],
+        ]}
+      />
     </section>
   )
 }

@@ -5,40 +5,32 @@ import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { changeParams, hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
+import { Facts } from '#renderer/parts/facts.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { FindingList } from './findings/finding-list.tsx'
 import { GroupPanel } from './group-panel.tsx'
 import { EventList, ReadingList } from './lists.tsx'
 import { AxleRuler } from './ruler/axle-ruler.tsx'
 import './unit-screen.css'
 
-function Facts({ unit }: { unit: UnitSheetView['unit'] }) {
+function UnitFacts({ unit }: { unit: UnitSheetView['unit'] }) {
   const { weight, length } = useMeasures()
-  const facts: [string, string | null][] = [
-    ['Yard', unit.yard],
-    ['Plate', unit.plate && [unit.plate, unit.plateRegion].filter(Boolean).join(' ')],
-    ['VIN', unit.vin],
-    ['Gross limit', unit.grossLimitLb === null ? null : weight.text(unit.grossLimitLb)],
-    ['Fifth wheel', unit.fifthWheelFt === null ? null : `${length.text(unit.fifthWheelFt)} behind the front axle`],
-  ]
   return (
-    <dl className="unit-facts">
-      {facts.map(
-        ([name, text]) =>
-          text !== null && (
-            <div key={name}>
-              <dt>{name}</dt>
-              <dd>{text}</dd>
-            </div>
-          ),
-      )}
-    </dl>
+    <Facts
+      facts={[
+        unit.yard !== null && ['Yard', unit.yard],
+        unit.plate !== null && ['Plate', [unit.plate, unit.plateRegion].filter(Boolean).join(' ')],
+        unit.vin !== null && ['VIN', unit.vin],
+        unit.grossLimitLb !== null && ['Gross limit', weight.text(unit.grossLimitLb)],
+        unit.fifthWheelFt !== null && ['Fifth wheel', `${length.text(unit.fifthWheelFt)} behind the front axle`],
+      ]}
+    />
   )
 }
 
@@ -68,9 +60,9 @@ function PartLinks({ parts }: { parts: readonly (readonly [id: string, title: st
   return (
     <nav className="unit-parts" aria-label="On this sheet">
       {parts.map(([id, title]) => (
-        <button key={id} type="button" className="link" onClick={() => goTo(id)}>
+        <LinkButton key={id} onClick={() => goTo(id)}>
           {title}
-        </button>
+        </LinkButton>
       ))}
     </nav>
   )
@@ -89,7 +81,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
       <header className="unit-head">
         <div className="unit-title">
           <a href={lastRosterHref()}>Roster</a>
-          <ScreenTitle>{unit.number}</ScreenTitle>
+          <ScreenTitle tab={`${unit.number} · Unit sheet`}>{unit.number}</ScreenTitle>
           <span className="unit-trust">
             <TrustMark trust={worst} />
           </span>
@@ -109,7 +101,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
           />
         </div>
         <div className="unit-line">
-          <Facts unit={unit} />
+          <UnitFacts unit={unit} />
           <CabCards units={[unit.number]} label="Cab card" make={(of) => client.cabCard.make(of)} />
         </div>
       </header>
@@ -142,23 +134,24 @@ export function UnitScreen({ subject }: { subject: string | null }) {
   const sheet = useQuery(api.unit.sheet.queryOptions({ input: { unit: number }, enabled: number !== '' }))
   return (
     <>
-      <title>{`${number} · Unit sheet · Tareline`}</title>
       {sheet.data ? (
         <Sheet sheet={sheet.data} />
       ) : (
         <div className="unit-wait">
-          <ScreenTitle>{number || 'Unit sheet'}</ScreenTitle>
-          {sheet.isError && (
-            <ProblemNotice title="This sheet could not be opened" error={sheet.error}>
-              <Button component="a" href={lastRosterHref()}>
-                Open the Roster
-              </Button>
-              <Button variant="default" onClick={() => sheet.refetch()}>
-                Try again
-              </Button>
-            </ProblemNotice>
-          )}
-          {sheet.isLoading && <output>Reading the unit…</output>}
+          <ScreenTitle tab={`${number} · Unit sheet`}>{number || 'Unit sheet'}</ScreenTitle>
+          <Answer
+            to={sheet}
+            waiting="Reading the unit…"
+            failed="This sheet could not be opened"
+            way={
+              <>
+                <Button variant="filled" component="a" href={lastRosterHref()}>
+                  Open the Roster
+                </Button>
+                <Button onClick={() => sheet.refetch()}>Try again</Button>
+              </>
+            }
+          />
           {number === '' && (
             <p>
               The address names no unit. <a href={lastRosterHref()}>Choose one on the Roster.</a>

@@ -37,7 +37,8 @@ export function LiveLine({ outcome: { line, before, after } }: { outcome: GroupO
   const edge = (side: 1 | -1) => (band ?? []).map(({ psi, value, u }) => `${x(psi)},${y(value + side * expanded(u))}`)
   const straight = ({ fit: { a, b } }: NonNullable<typeof shown>) => `M${x(0)} ${y(a)}L${x(toPsi)} ${y(a + b * toPsi)}`
   const words = line
-    ? `Line of ${points.length} points, ${weight.estimate(line.fit.a)} at 0 and ${weight.estimate(limitLb)} at ${pressure.text((limitLb - line.fit.a) / line.fit.b)}`
+    ? `Line of ${points.length} points, ${weight.estimate(line.fit.a)} at 0 and ` +
+      `${weight.estimate(limitLb)} at ${pressure.text((limitLb - line.fit.a) / line.fit.b)}`
     : 'The line in use'
   return (
     <svg
@@ -96,7 +97,7 @@ function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
       <span className="quiet">
         {chi2Limit95 === null
           ? 'Two points: the line cannot check itself.'
-          : `χ² ${ratio(chi2)} of ${ratio(chi2Limit95)}: ${chi2 <= chi2Limit95 ? 'the points agree' : 'the points disagree'}.`}
+          : `χ² ${ratio(chi2)} of ${ratio(chi2Limit95)}: the points ${chi2 <= chi2Limit95 ? 'agree' : 'disagree'}.`}
       </span>
     </p>
   )
@@ -133,7 +134,7 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
         </p>
       )}
       {after.findings.length > 0 && (
-        <ul className="visit-findings" aria-label={`What would be found of ${history.unit} ${history.group}`}>
+        <ul className="bare visit-findings" aria-label={`What would be found of ${history.unit} ${history.group}`}>
           {after.findings.map((finding) => (
             <li key={`${finding.code} ${sayFinding(finding, say).message}`}>
               <SeverityMark severity={finding.severity} /> {sayFinding(finding, say).message}

@@ -6,12 +6,13 @@ import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
 import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { useSaving } from '#renderer/parts/save-form.tsx'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
 import { factsOf } from './prepared-facts.ts'
 import './weigh-in-screen.css'
@@ -28,60 +29,43 @@ function PointList({ evidence: { names, scales }, history, chosen, onChoose }: P
   const { weight, pressure, times } = useMeasures()
   const named = new Map(names.map((each) => [each.readingId, each]))
   const scaleNames = new Map(scales.map(({ scaleId, name }) => [scaleId, name]))
-  const caption = `Tickets on record of ${history.unit} ${history.group}, newest first`
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
-    <section className="visit-rows" aria-label={caption} tabIndex={0}>
-      <table className="sheet-table">
-        <caption className="unheard">{caption}</caption>
-        <thead>
-          <tr>
-            <th scope="col">Take</th>
-            <th scope="col">Taken</th>
-            <th scope="col">Scale</th>
-            <th scope="col">Reading</th>
-            <th scope="col">Lift axles</th>
-            {history.circuits.map(({ circuitId, name }) => (
-              <th key={circuitId} scope="col" className="figure">
-                {name}
-              </th>
-            ))}
-            <th scope="col" className="figure">
-              Weight
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {recordedPoints(history).map(({ readingId, takenAt, scaleId, lift, psi, weightLb }) => {
-            const known = named.get(readingId)
-            return (
-              <tr key={readingId}>
-                <th scope="row">
-                  <Checkbox
-                    size="xs"
-                    label={`Ticket ${known?.ticket ?? unknownText}`}
-                    checked={chosen.includes(readingId)}
-                    onChange={(event) => onChoose(readingId, event.currentTarget.checked)}
-                  />
-                </th>
-                <td className="nowrap">{times.moment(new Date(takenAt).toISOString())}</td>
-                <td>{scaleId === null ? unknownText : scaleNames.get(scaleId)}</td>
-                <td className="nowrap">
-                  <a href={hrefOf('reading', String(readingId))}>{known?.reading ?? unknownText}</a>
-                </td>
-                <td>{lift ?? unknownText}</td>
-                {history.circuits.map(({ circuitId }, place) => (
-                  <td key={circuitId} className="figure">
-                    {psi[place] == null ? unknownText : pressure.text(psi[place])}
-                  </td>
-                ))}
-                <td className="figure">{weightLb === null ? unknownText : weight.text(weightLb)}</td>
-              </tr>
-            )
-          })}
-        </tbody>
-      </table>
-    </section>
+    <SheetTable
+      frame="visit-rows"
+      caption={`Tickets on record of ${history.unit} ${history.group}, newest first`}
+      rows={recordedPoints(history).map((point) => ({ ...point, known: named.get(point.readingId) }))}
+      keyOf={({ readingId }) => readingId}
+      columns={[
+        [
+          'Take',
+          ({ readingId, known }) => (
+            <Checkbox
+              label={`Ticket ${known?.ticket ?? unknownText}`}
+              checked={chosen.includes(readingId)}
+              onChange={(event) => onChoose(readingId, event.currentTarget.checked)}
+            />
+          ),
+        ],
+        ['Taken', ({ takenAt }) => times.moment(new Date(takenAt).toISOString()), 'nowrap'],
+        ['Scale', ({ scaleId }) => (scaleId === null ? unknownText : scaleNames.get(scaleId))],
+        [
+          'Reading',
+          ({ readingId, known }) => <a href={hrefOf('reading', String(readingId))}>{known?.reading ?? unknownText}</a>,
+          'nowrap',
+        ],
+        ['Lift axles', ({ lift }) => lift ?? unknownText],
+        ...history.circuits.map(
+          ({ name }, place) =>
+            [
+              name,
+              ({ psi }: { psi: readonly (number | null)[] }) =>
+                psi[place] == null ? unknownText : pressure.text(psi[place]),
+              'figure',
+            ] as const,
+        ),
+        ['Weight', ({ weightLb }) => (weightLb === null ? unknownText : weight.text(weightLb)), 'figure'],
+      ]}
+    />
   )
 }
 
@@ -92,7 +76,7 @@ interface ChoiceProps {
   history: GroupHistory
 }
 
-/** The points to choose, the line that they make, and the one step that keeps it. What is chosen stands in the address. */
+/** The points to choose, the line that they make, and the step that keeps it. What is chosen stands in the address. */
 function Choice({ evidence, readAt, history }: ChoiceProps) {
   const { params } = useAddress()
   const [asked, setAsked] = useState(false)
@@ -137,16 +121,12 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
         chosen={chosen}
         onChoose={(readingId, on) => choose(on ? [...chosen, readingId] : chosen.filter((each) => each !== readingId))}
       />
-      <div className="visit-actions">
-        <Button loading={saving.isPending} onClick={submit}>
+      <div className="flow visit-actions">
+        <Button variant="filled" loading={saving.isPending} onClick={submit}>
           Calibrate {unit} {group}
         </Button>
-        <Button variant="default" onClick={() => choose(onRecord.map(({ readingId }) => readingId))}>
-          Take all
-        </Button>
-        <Button variant="default" onClick={() => choose([])}>
-          Take none
-        </Button>
+        <Button onClick={() => choose(onRecord.map(({ readingId }) => readingId))}>Take all</Button>
+        <Button onClick={() => choose([])}>Take none</Button>
       </div>
       {saving.error && <ProblemNotice title="The calibration was not saved" error={saving.error} />}
       <div className="visit-groups">
@@ -167,21 +147,15 @@ export function RecordedScreen({ subject: unit }: { subject: string | null }) {
   const groups = evidence.data?.histories.filter(isSensed) ?? []
   const history = groups.find(({ group }) => group === params.get('group')) ?? groups[0]
   return (
-    <div className="visit">
-      <title>Calibrate from the record · Scale House · Tareline</title>
-      <ScreenTitle>Calibrate from the record</ScreenTitle>
+    <div className="page stack">
+      <ScreenTitle tab="Calibrate from the record · Scale House">Calibrate from the record</ScreenTitle>
       <p className="quiet visit-words">
         Takes tickets and readings that are stored already. The line stands below while they are chosen; what is not
         taken stays a check weighing.
       </p>
-      {picks.isError && (
-        <ProblemNotice title="The units could not be read" error={picks.error}>
-          <Button onClick={() => picks.refetch()}>Try again</Button>
-        </ProblemNotice>
-      )}
+      <Answer to={picks} waiting="Reading the units…" failed="The units could not be read" />
       <div className="visit-head">
         <Select
-          size="xs"
           label="Unit"
           placeholder="Type a unit number"
           searchable
@@ -194,7 +168,6 @@ export function RecordedScreen({ subject: unit }: { subject: string | null }) {
           selectFirstOptionOnChange
         />
         <Select
-          size="xs"
           label="Group"
           allowDeselect={false}
           data={groups.map(({ group }) => group)}
@@ -203,14 +176,12 @@ export function RecordedScreen({ subject: unit }: { subject: string | null }) {
         />
       </div>
       {unit === null && <p className="quiet">Choose the unit.</p>}
-      {evidence.isLoading && <output>Reading the record…</output>}
-      {evidence.isError && (
-        <ProblemNotice title="This unit cannot be calibrated" error={evidence.error}>
-          <Button variant="default" onClick={() => go(hrefOf('calibrate'))}>
-            Choose another unit
-          </Button>
-        </ProblemNotice>
-      )}
+      <Answer
+        to={evidence}
+        waiting="Reading the record…"
+        failed="This unit cannot be calibrated"
+        way={<Button onClick={() => go(hrefOf('calibrate'))}>Choose another unit</Button>}
+      />
       {evidence.data && !history && <p className="sheet-none">{unit} has no group with a circuit.</p>}
       {evidence.data && history && (
         <Choice key={history.groupId} evidence={evidence.data} readAt={evidence.dataUpdatedAt} history={history} />

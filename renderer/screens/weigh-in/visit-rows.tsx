@@ -2,7 +2,8 @@ import { NativeSelect, TextInput } from '@mantine/core'
 import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
-import { type Typed, typedProblem, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { type Quantity, type Typed, typedProblem, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { SheetHead } from '#renderer/parts/sheet-table.tsx'
 import type { ReadRow, RowDraft } from './visit-draft.ts'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 
@@ -34,7 +35,6 @@ function Field({
 }) {
   return (
     <TextInput
-      size="xs"
       aria-label={label}
       inputMode="decimal"
       autoComplete="off"
@@ -45,6 +45,16 @@ function Field({
     />
   )
 }
+
+/** A heading with its unit below it. */
+const inUnit = (name: string, { symbol }: Quantity) =>
+  [
+    <span key={name}>
+      {name}
+      <br />
+      <span className="quiet">{symbol}</span>
+    </span>,
+  ] as const
 
 /** The rows to type, in the order in which ticket and gauges are read: number, time, weights, gross, pressures. */
 export function VisitRows({ prepared: { units, histories }, rows, findings, onChange }: VisitRowsProps) {
@@ -60,35 +70,19 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
     groups.some(({ group }) => /lift|tag|pusher/i.test(group)) || histories.some(({ role }) => role === 'lift')
   const columns = 4 + groups.length + circuits.length + (lift ? 1 : 0)
   return (
-    <div className="visit-rows">
+    <div className="wide visit-rows">
       <table className="sheet-table">
-        <thead>
-          <tr>
-            <th scope="col">Row</th>
-            <th scope="col">Ticket</th>
-            <th scope="col">Weighed at</th>
-            {groups.map(({ groupId, unit, group }) => (
-              <th key={groupId} scope="col">
-                {unit} {group}
-                <br />
-                <span className="quiet">{weight.symbol}</span>
-              </th>
-            ))}
-            <th scope="col">
-              Gross
-              <br />
-              <span className="quiet">{weight.symbol}</span>
-            </th>
-            {circuits.map(({ circuitId, unit, group, name }) => (
-              <th key={circuitId} scope="col">
-                {unit} {group} {name}
-                <br />
-                <span className="quiet">{pressure.symbol}</span>
-              </th>
-            ))}
-            {lift && <th scope="col">Lift axles</th>}
-          </tr>
-        </thead>
+        <SheetHead
+          heads={[
+            ['Row'],
+            ['Ticket'],
+            ['Weighed at'],
+            ...groups.map(({ unit, group }) => inUnit(`${unit} ${group}`, weight)),
+            inUnit('Gross', weight),
+            ...circuits.map(({ unit, group, name }) => inUnit(`${unit} ${group} ${name}`, pressure)),
+            ...(lift ? [['Lift axles'] as const] : []),
+          ]}
+        />
         {rows.map(({ draft, typed, gross, weights, psi }, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: rows are known by their place and never move
           <tbody key={i}>
@@ -96,7 +90,6 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
               <th scope="row">{i + 1}</th>
               <td>
                 <TextInput
-                  size="xs"
                   aria-label={`Ticket number, row ${i + 1}`}
                   autoComplete="off"
                   value={draft.ticket}
@@ -105,7 +98,6 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
               </td>
               <td>
                 <TimeField
-                  size="xs"
                   aria-label={`Weighed at, row ${i + 1}`}
                   value={draft.at}
                   onChange={(event) => onChange(i, { at: event.currentTarget.value })}
@@ -142,7 +134,6 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
               {lift && (
                 <td>
                   <NativeSelect
-                    size="xs"
                     aria-label={`Lift axles, row ${i + 1}`}
                     data={lifts}
                     value={draft.lift}

@@ -4,14 +4,14 @@ import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { api, client } from '#renderer/client/api.ts'
-import { hrefOf } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
+import { UnitLinks } from '#renderer/parts/links.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
 import { factsOf } from './prepared-facts.ts'
 import {
@@ -85,13 +85,11 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
   return (
     <form onSubmit={submit} noValidate>
       <VisitRows prepared={prepared} rows={rows} findings={findings} onChange={change} />
-      <div className="visit-actions">
-        <Button type="submit" loading={save.isPending}>
+      <div className="flow visit-actions">
+        <Button variant="filled" type="submit" loading={save.isPending}>
           {saveWords(rows, calibrate.length)}
         </Button>
-        <Button variant="default" onClick={() => draft.set({ ...visit, rows: [...visit.rows, emptyRow] })}>
-          Add a row
-        </Button>
+        <Button onClick={() => draft.set({ ...visit, rows: [...visit.rows, emptyRow] })}>Add a row</Button>
         {asked && problem !== null && (
           <p role="alert" className="visit-problem">
             {problem}
@@ -108,7 +106,6 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
           >
             {able.includes(group.history.groupId) ? (
               <Checkbox
-                size="xs"
                 label="Calibrate it with these rows"
                 checked={calibrate.includes(group.history.groupId)}
                 onChange={(event) => keepAsChecks(group.history.groupId, !event.currentTarget.checked)}
@@ -143,25 +140,16 @@ export function WeighInScreen() {
   )
   const ready = units.length > 0 && prepared.data && !prepared.isPlaceholderData ? prepared.data : null
   return (
-    <div className="visit">
-      <title>Weigh-in · Scale House · Tareline</title>
-      <ScreenTitle>Weigh-in</ScreenTitle>
+    <div className="page stack">
+      <ScreenTitle tab="Weigh-in · Scale House">Weigh-in</ScreenTitle>
       <p className="quiet visit-words">
         One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the
         scale, brakes released; a row of pressures alone is kept as a reading. Numbers may carry a unit: 5.6 bar, 15400
         kg.
       </p>
       <DraftNote draft={draft} />
-      {picks.isError && (
-        <ProblemNotice title="The units could not be read" error={picks.error}>
-          <Button onClick={() => picks.refetch()}>Try again</Button>
-        </ProblemNotice>
-      )}
-      {scales.isError && (
-        <ProblemNotice title="The scales could not be read" error={scales.error}>
-          <Button onClick={() => scales.refetch()}>Try again</Button>
-        </ProblemNotice>
-      )}
+      <Answer to={picks} waiting="Reading the units…" failed="The units could not be read" />
+      <Answer to={scales} waiting="Reading the scales…" failed="The scales could not be read" />
       {picks.data && scales.data && (
         <div className="visit-head">
           <CombinationPicker
@@ -186,26 +174,17 @@ export function WeighInScreen() {
       <output className="visit-saved">
         {saved !== null && (
           <>
-            {saved.said} See{' '}
-            {saved.units.map((unit, i) => (
-              <span key={unit}>
-                {i > 0 && ' and '}
-                <a href={hrefOf('unit', unit)}>{unit}</a>
-              </span>
-            ))}
-            .
+            {saved.said} See <UnitLinks units={saved.units} between=" and " />.
           </>
         )}
       </output>
-      {prepared.isError && (
-        <ProblemNotice title="These units cannot be weighed in" error={prepared.error}>
-          <Button variant="default" onClick={draft.clear}>
-            Start afresh
-          </Button>
-        </ProblemNotice>
-      )}
+      <Answer
+        to={prepared}
+        waiting="Reading their record…"
+        failed="These units cannot be weighed in"
+        way={<Button onClick={draft.clear}>Start afresh</Button>}
+      />
       {units.length === 0 && <p className="quiet">Choose the units that stand on the scale.</p>}
-      {prepared.isLoading && units.length > 0 && <output>Reading their record…</output>}
       {ready && (
         <Visit
           prepared={ready}

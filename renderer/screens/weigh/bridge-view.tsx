@@ -6,6 +6,8 @@ import type { ReadyCombination } from '#core/weight/weigher.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 import { FeetScale, feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
+import { Scrolls, SheetHead } from '#renderer/parts/sheet-table.tsx'
 import { JudgementCells } from './weight-table.tsx'
 
 const roadPx = 30
@@ -103,9 +105,9 @@ function SetRow({
   return (
     <tr data-current={chosen || undefined}>
       <th scope="row">
-        <button type="button" className="link" aria-pressed={chosen} onClick={onChoose}>
+        <LinkButton aria-pressed={chosen} onClick={onChoose}>
           {set.firstAxle} to {set.lastAxle}
-        </button>
+        </LinkButton>
         {set.name && <span className="quiet"> {set.name}</span>}
       </th>
       <td className="figure">{length.text(set.lengthFt)}</td>
@@ -166,41 +168,28 @@ export function BridgeView({
         </p>
       ))}
       {sets.length > 0 && (
-        // biome-ignore lint/a11y/noNoninteractiveTabindex: a table that scrolls must be reachable by keyboard
-        <section className="weigh-sets" tabIndex={0} aria-label="Sets of axles">
+        <Scrolls className="weigh-sets" label="Sets of axles">
           <table className="sheet-table weigh-table">
-            <thead>
-              <tr>
-                <th scope="col">Axles</th>
-                <th scope="col" className="figure">
-                  Length
-                </th>
-                <th scope="col" className="figure">
-                  Weight, {weight.symbol}
-                </th>
-                <th scope="col" className="figure">
-                  95 %
-                </th>
-                <th scope="col" className="figure">
-                  Limit, {weight.symbol}
-                </th>
-                <th scope="col">Verdict</th>
-                <th scope="col" className="figure">
-                  Chance over
-                </th>
-                <th scope="col" className="figure">
-                  Room left
-                </th>
-                <th scope="col">Limit by</th>
-              </tr>
-            </thead>
+            <SheetHead
+              heads={[
+                ['Axles'],
+                ['Length', 'figure'],
+                [`Weight, ${weight.symbol}`, 'figure'],
+                ['95 %', 'figure'],
+                [`Limit, ${weight.symbol}`, 'figure'],
+                ['Verdict'],
+                ['Chance over', 'figure'],
+                ['Room left', 'figure'],
+                ['Limit by'],
+              ]}
+            />
             <tbody>
               {sets.map((set) => (
                 <SetRow key={keyOf(set)} set={set} chosen={set === shown} onChoose={() => setChosen(keyOf(set))} />
               ))}
             </tbody>
           </table>
-        </section>
+        </Scrolls>
       )}
       <p className="quiet">
         A reckoner for the federal formula and these House Rules: the authority’s table, permits and local rules decide.

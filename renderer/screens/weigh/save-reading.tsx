@@ -54,8 +54,8 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
     })
   }
   return (
-    <form className="weigh-save" onSubmit={submit} noValidate>
-      <Button type="submit" loading={save.isPending}>
+    <form className="flow weigh-save" onSubmit={submit} noValidate>
+      <Button variant="filled" type="submit" loading={save.isPending}>
         Save as a reading
       </Button>
       {asked && refused !== null && (

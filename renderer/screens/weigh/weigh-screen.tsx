@@ -1,18 +1,18 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
-import { useEffect, useEffectEvent, useMemo, useState } from 'react'
+import { type ChangeEvent, useEffect, useEffectEvent, useMemo, useState } from 'react'
 import type { PickUnits, WeighPreview } from '#core/contracts/weigh.ts'
 import { weighReading } from '#core/weight/combination-weights.ts'
 import { weigher } from '#core/weight/weigher.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { typedProblem, useMeasures } from '#renderer/parts/format.ts'
-import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import '#renderer/parts/sheet-table.css'
-import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
+import { DraftNote } from '#renderer/parts/problem-notice.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { BridgeView } from './bridge-view.tsx'
 import { SaveReading } from './save-reading.tsx'
 import { type AskedCircuit, type TypedReading, type WeighDraft, emptyDraft, readDraft } from './typed-reading.ts'
@@ -27,7 +27,7 @@ interface PressureFieldsProps {
 }
 
 /** One field a circuit, in the order of the axles; in the unit in use unless another is typed with the number. */
-export function PressureFields({ circuits, pressures, onType }: PressureFieldsProps) {
+function PressureFields({ circuits, pressures, onType }: PressureFieldsProps) {
   const { pressure } = useMeasures()
   return (
     <fieldset className="weigh-pressures">
@@ -77,47 +77,30 @@ function Conditions({
 }) {
   const { elevation, temperature } = useMeasures()
   const yard = yardFt === null ? 'needed for absolute sensors' : `yard: ${elevation.text(yardFt)}`
+  const field = (name: 'lift' | 'elevation' | 'takenAt' | 'temperature' | 'note', problem: string | null = null) => ({
+    value: draft[name],
+    error: problem,
+    errorProps: { role: 'alert' },
+    onChange: ({ currentTarget }: ChangeEvent<HTMLInputElement | HTMLSelectElement>) =>
+      onChange({ [name]: currentTarget.value }),
+  })
   return (
     <div className="weigh-conditions">
-      <NativeSelect
-        label="Lift axles"
-        data={liftWords}
-        value={draft.lift}
-        onChange={(event) => onChange({ lift: event.currentTarget.value })}
-      />
+      <NativeSelect label="Lift axles" data={liftWords} {...field('lift')} />
       <TextInput
         label={`Elevation, ${elevation.symbol}`}
         placeholder={typed?.needsElevation ? yard : 'not needed here'}
         inputMode="decimal"
-        value={draft.elevation}
-        error={typed && typedProblem(typed.elevation)}
-        errorProps={{ role: 'alert' }}
-        onChange={(event) => onChange({ elevation: event.currentTarget.value })}
+        {...field('elevation', typed && typedProblem(typed.elevation))}
       />
-      <TimeField
-        label="Taken at"
-        description="empty: now"
-        value={draft.takenAt}
-        error={typed?.noTime}
-        errorProps={{ role: 'alert' }}
-        onChange={(event) => onChange({ takenAt: event.currentTarget.value })}
-      />
+      <TimeField label="Taken at" description="empty: now" {...field('takenAt', typed?.noTime)} />
       <TextInput
         label={`Temperature, ${temperature.symbol}`}
         description="if known"
         inputMode="decimal"
-        value={draft.temperature}
-        error={typed && typedProblem(typed.temperature)}
-        errorProps={{ role: 'alert' }}
-        onChange={(event) => onChange({ temperature: event.currentTarget.value })}
+        {...field('temperature', typed && typedProblem(typed.temperature))}
       />
-      <TextInput
-        className="weigh-note"
-        label="Note"
-        value={draft.note}
-        maxLength={2000}
-        onChange={(event) => onChange({ note: event.currentTarget.value })}
-      />
+      <TextInput className="weigh-note" label="Note" maxLength={2000} {...field('note')} />
     </div>
   )
 }
@@ -172,17 +155,12 @@ export function WeighScreen({ subject }: { subject: string | null }) {
 
   return (
     <div className="weigh">
-      <title>Weigh now · Tareline</title>
       <div className="weigh-typing">
         <ScreenTitle>Weigh now</ScreenTitle>
         <DraftNote draft={kept} />
-        {picks.isError && (
-          <ProblemNotice title="The units could not be read" error={picks.error}>
-            <Button onClick={() => picks.refetch()}>Try again</Button>
-          </ProblemNotice>
-        )}
-        {picks.isPending && <output>Reading the units…</output>}
-        {picks.data && <CombinationPicker units={picks.data} draft={draft} onPick={change} />}
+        <Answer to={picks} waiting="Reading the units…" failed="The units could not be read">
+          {(found) => <CombinationPicker units={found} draft={draft} onPick={change} />}
+        </Answer>
         {typed && (
           <PressureFields
             circuits={typed.circuits}
@@ -216,7 +194,6 @@ export function WeighScreen({ subject }: { subject: string | null }) {
         </output>
         {units.length > 0 && (
           <Button
-            variant="default"
             onClick={() => {
               setSaved(null)
               kept.clear()
@@ -232,14 +209,12 @@ export function WeighScreen({ subject }: { subject: string | null }) {
             Choose the units that stand together. Their weights appear here while you type the pressures.
           </p>
         )}
-        {preview.isLoading && units.length > 0 && <output>Reading their lines…</output>}
-        {preview.isError && (
-          <ProblemNotice title="This combination cannot be weighed" error={preview.error}>
-            <Button variant="default" onClick={kept.clear}>
-              Start afresh
-            </Button>
-          </ProblemNotice>
-        )}
+        <Answer
+          to={preview}
+          waiting="Reading their lines…"
+          failed="This combination cannot be weighed"
+          way={<Button onClick={kept.clear}>Start afresh</Button>}
+        />
         {shown && typed && <Outcome preview={shown} typed={typed} />}
         <NotForTrade />
       </div>

@@ -7,9 +7,10 @@ import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { chance, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { TrustMark, VerdictMark } from '#renderer/parts/marks.tsx'
+import { SheetHead } from '#renderer/parts/sheet-table.tsx'
 
 /** How a weight was come by, where it is not the group's own line. */
-export const sourceWords: Record<WeighedGroup['source'], string | null> = {
+const sourceWords: Record<WeighedGroup['source'], string | null> = {
   line: null,
   estimate: 'estimated from the drive group',
   ticket: 'from the ticket',
@@ -128,7 +129,8 @@ function GrossRow({ weights: { gross, groups } }: { weights: CombinationWeights 
         <td colSpan={7} className="quiet">
           {missing.length === groups.length
             ? `Not known: no group has a weight yet. The limit is ${weight.text(limitLb)}.`
-            : `Not known: ${missing.length === 1 ? 'one group has' : `${missing.length} groups have`} no weight. The others come to ${weight.estimate(weighedLb)} of ${weight.text(limitLb)}.`}
+            : `Not known: ${missing.length === 1 ? 'one group has' : `${missing.length} groups have`} no weight. ` +
+              `The others come to ${weight.estimate(weighedLb)} of ${weight.text(limitLb)}.`}
         </td>
       )}
     </tr>
@@ -161,8 +163,12 @@ function SteerChecks({ ready }: { ready: ReadyCombination }) {
     return [
       <p key={unitId} className={check.disagree ? 'weigh-missing' : 'quiet'}>
         {check.disagree
-          ? `${unit}: the steer estimate and the fifth wheel disagree. From empty to full, ${check.tickets} tickets and the fifth wheel\u2019s place differ by ${weight.estimate(Math.abs(check.differenceLb))} ${weight.plusMinus(check.uDifferenceLb)} on the steer axle; the tickets would put the fifth wheel ${length.text(check.impliedFifthWheelFt)} behind the front axle. Check its position, the axle positions and the tickets.`
-          : `${unit}: the steer estimate follows ${check.tickets} tickets and agrees with the fifth wheel\u2019s place.`}
+          ? `${unit}: the steer estimate and the fifth wheel disagree. From empty to full, ` +
+            `${check.tickets} tickets and the fifth wheel’s place differ by ` +
+            `${weight.estimate(Math.abs(check.differenceLb))} ${weight.plusMinus(check.uDifferenceLb)} on the steer ` +
+            `axle; the tickets would put the fifth wheel ${length.text(check.impliedFifthWheelFt)} behind the front ` +
+            'axle. Check its position, the axle positions and the tickets.'
+          : `${unit}: the steer estimate follows ${check.tickets} tickets and agrees with the fifth wheel’s place.`}
       </p>,
     ]
   })
@@ -177,38 +183,22 @@ export function WeightTable(props: WeightTableProps) {
     <section className="weigh-part" aria-labelledby="weigh-weights">
       <h2 id="weigh-weights">Weights</h2>
       <table className="sheet-table weigh-table">
-        <thead>
-          <tr>
-            <th scope="col">Group</th>
-            <th scope="col" className="figure">
-              Weight, {weight.symbol}
-            </th>
-            <th scope="col" className="figure">
-              95 %
-            </th>
-            <th scope="col" className="figure">
-              Limit, {weight.symbol}
-            </th>
-            <th scope="col">Verdict</th>
-            <th scope="col" className="figure">
-              Chance over
-            </th>
-            <th
-              scope="col"
-              className="figure"
-              title={`So much can still go on and leave it under its limit at ${confidence} % confidence`}
-            >
-              Room left
-            </th>
-            <th
-              scope="col"
-              className="figure"
-              title="Highest gauge pressure at which the group is still under its limit"
-            >
-              Load to
-            </th>
-          </tr>
-        </thead>
+        <SheetHead
+          heads={[
+            ['Group'],
+            [`Weight, ${weight.symbol}`, 'figure'],
+            ['95 %', 'figure'],
+            [`Limit, ${weight.symbol}`, 'figure'],
+            ['Verdict'],
+            ['Chance over', 'figure'],
+            [
+              'Room left',
+              'figure',
+              `So much can still go on and leave it under its limit at ${confidence} % confidence`,
+            ],
+            ['Load to', 'figure', 'Highest gauge pressure at which the group is still under its limit'],
+          ]}
+        />
         <tbody>
           {weights.groups.map((group, place) => (
             <GroupRow key={group.weighing.groupId} props={props} group={group} place={place} />

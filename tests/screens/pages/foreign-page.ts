@@ -10,8 +10,8 @@ export class ForeignPage {
   constructor(page: Page, origin: string) {
     this.page = page
     this.origin = origin
-    this.mapping = page.getByRole('form', { name: 'Mapping' })
-    this.saved = page.getByRole('region', { name: 'Saved mappings' })
+    this.mapping = page.getByRole('form', { name: 'Mapping', exact: true })
+    this.saved = page.getByRole('form', { name: 'Saved mappings' })
   }
 
   async open(): Promise<void> {

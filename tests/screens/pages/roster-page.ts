@@ -21,16 +21,16 @@ export class RosterPage {
 
   /** Numbers of the units in sight, from top to bottom. */
   async numbers(): Promise<string[]> {
-    const rows = this.units.locator('[data-unit]')
+    const rows = this.units.locator('[data-line]')
     return rows.evaluateAll((lines) =>
       lines
         .sort((a, b) => Number(a.getAttribute('aria-rowindex')) - Number(b.getAttribute('aria-rowindex')))
-        .map((line) => line.getAttribute('data-unit') ?? ''),
+        .map((line) => line.getAttribute('data-line') ?? ''),
     )
   }
 
   line(unit: string): Locator {
-    return this.units.locator(`[data-unit="${unit}"]`)
+    return this.units.locator(`[data-line="${unit}"]`)
   }
 
   selected(): Locator {

@@ -1,20 +1,5 @@
 import { addDays, dayOf, monthOf, startOfDay, storedDay } from '#core/words/day.ts'
-import { axisStyle } from '#renderer/parts/chart-or-table.tsx'
 import { dayMs } from '#core/words/instant.ts'
-import type { Measures } from '#renderer/parts/format.ts'
-import type { LineSeries } from '../line/line-series.ts'
-
-/** The charts of a group share it, so that the same pressure stands at the same place. */
-export function pressureAxis({ fromPsi, toPsi }: LineSeries, { pressure }: Measures) {
-  const tens = Array.from({ length: (toPsi - fromPsi) / 10 + 1 }, (_, i) => pressure.shown(fromPsi + 10 * i))
-  return {
-    ...axisStyle,
-    dataKey: 'psi',
-    type: 'number' as const,
-    domain: [pressure.shown(fromPsi), pressure.shown(toPsi)],
-    ticks: tens,
-  }
-}
 
 /** The smallest step of 1, 2 or 5 times a power of ten that divides a span into at most `most` parts. */
 export function niceStep(span: number, most: number): number {
@@ -53,7 +38,21 @@ export function timeTicks(from: number, to: number, zone: string, most = 9): num
 }
 
 /** A tick as its day, or as its month where only firsts of months are labelled. */
-export function tickLabel(at: number, ticks: readonly number[], zone: string): string {
+function tickLabel(at: number, ticks: readonly number[], zone: string): string {
   const day = dayOf(at, zone)
   return ticks.every((tick) => dayOf(tick, zone).endsWith('-01')) ? monthOf(day) : day
+}
+
+/** A horizontal axis of times, ms UTC. */
+export function timeAxis({ from, to }: { readonly from: number; readonly to: number }, zone: string) {
+  const ticks = timeTicks(from, to, zone)
+  return {
+    dataKey: 'at',
+    type: 'number' as const,
+    scale: 'time' as const,
+    domain: [from, to],
+    ticks,
+    tickFormatter: (at: number) => tickLabel(at, ticks, zone),
+    allowDataOverflow: true,
+  }
 }

@@ -35,12 +35,42 @@ export const MarkAt = ({ mark, x, y }: { mark: EvidenceMark; x: number; y: numbe
   <g transform={`translate(${x} ${y})`}>{shapes[mark]}</g>
 )
 
-/** A mark with its word, for a chart's key. */
-export const MarkKey = ({ mark }: { mark: EvidenceMark }) => (
-  <span>
-    <svg viewBox="-8.5 -8.5 17 17" width="16" height="16" aria-hidden="true">
-      {shapes[mark]}
-    </svg>
-    {markWords[mark]}
-  </span>
+interface MarkBeyondProps {
+  readonly mark: EvidenceMark
+  readonly x: number
+  readonly y: number
+  /** Below 0, above 0: it stands inside the edge that it passed, with an arrow. */
+  readonly beyond: number
+}
+
+/** A mark that may lie too far off for its chart. */
+export const MarkBeyond = ({ beyond, ...place }: MarkBeyondProps) => (
+  <g>
+    <MarkAt {...place} />
+    {beyond !== 0 && (
+      <path
+        d={beyond > 0 ? 'M-3-10h6L0-15Z' : 'M-3 10h6L0 15Z'}
+        transform={`translate(${place.x} ${place.y})`}
+        fill="var(--t-ink)"
+      />
+    )}
+  </g>
 )
+
+interface MarkKeysProps {
+  readonly marks: readonly EvidenceMark[]
+  readonly drawn: ReadonlySet<EvidenceMark | null>
+}
+
+/** Marks with their words, for the keys of a chart: those of a list that it has drawn. */
+export const MarkKeys = ({ marks, drawn }: MarkKeysProps) =>
+  marks
+    .filter((mark) => drawn.has(mark))
+    .map((mark) => (
+      <span key={mark}>
+        <svg viewBox="-8.5 -8.5 17 17" width="16" height="16" aria-hidden="true">
+          {shapes[mark]}
+        </svg>
+        {markWords[mark]}
+      </span>
+    ))

@@ -27,16 +27,18 @@ export function PointMarks({ points }: { points: readonly PointMark[] }) {
         const [cx, cy] = [at(xScale, x), held(at(yScale, y))]
         const [left, right] = [at(xScale, x - xError), at(xScale, x + xError)]
         const [top, bottom] = [held(at(yScale, y + yError)), held(at(yScale, y - yError))]
+        const across = (y0: number) => `M${cx - serifPx} ${y0}h${2 * serifPx}`
+        const upright = (x0: number) => `M${x0} ${cy - serifPx}v${2 * serifPx}`
         return (
           <g key={`${x} ${y}`} className="point-mark">
             <path
-              d={`M${cx} ${top}V${bottom}M${cx - serifPx} ${top}h${2 * serifPx}M${cx - serifPx} ${bottom}h${2 * serifPx}`}
+              d={`M${cx} ${top}V${bottom}${across(top)}${across(bottom)}`}
               stroke="var(--t-ink)"
               strokeWidth="1.2"
             />
             {xError > 0 && (
               <path
-                d={`M${left} ${cy}H${right}M${left} ${cy - serifPx}v${2 * serifPx}M${right} ${cy - serifPx}v${2 * serifPx}`}
+                d={`M${left} ${cy}H${right}${upright(left)}${upright(right)}`}
                 stroke="var(--t-ink)"
                 strokeWidth="1.2"
               />

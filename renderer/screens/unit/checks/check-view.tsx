@@ -1,49 +1,25 @@
 import { lazy, useMemo } from 'react'
-import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
+import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, decimal, useMeasures } from '#renderer/parts/format.ts'
-import { MarkKey } from '../chart/evidence-marks.tsx'
+import { TicketLink } from '#renderer/parts/links.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { MarkKeys, markWords } from '../chart/evidence-marks.tsx'
 import '../chart/evidence.css'
 import type { Track } from '../track/track-series.ts'
+import { slipWord } from '../track/track-words.ts'
 import { type CheckSeries, checkSeries } from './check-series.ts'
-import { CheckTable } from './check-table.tsx'
-
-const Sample = ({ children }: { children: React.ReactNode }) => (
-  <svg width="30" height="12" aria-hidden="true">
-    {children}
-  </svg>
-)
 
 /** Which shape and which stroke is what. */
-export function CheckKey({ series: { points } }: { series: CheckSeries }) {
-  const kinds = new Set(points.map(({ kind }) => kind))
-  return (
-    <figcaption className="chart-key">
-      {(['check', 'alarm', 'missed', 'slip'] as const)
-        .filter((kind) => kinds.has(kind))
-        .map((kind) => (
-          <MarkKey key={kind} mark={kind} />
-        ))}
-      <span>
-        <Sample>
-          <path d="M15 1v10M12 1h6M12 11h6" stroke="var(--t-ink)" fill="none" />
-        </Sample>
-        ± 2u
-      </span>
-      <span>
-        <Sample>
-          <path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2" />
-        </Sample>
-        sum of misses, more
-      </span>
-      <span>
-        <Sample>
-          <path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2" strokeDasharray="6 3" />
-        </Sample>
-        sum of misses, less
-      </span>
-    </figcaption>
-  )
-}
+const CheckKeys = ({ series: { points } }: { series: CheckSeries }) => (
+  <>
+    <MarkKeys marks={['check', 'alarm', 'missed', 'slip']} drawn={new Set(points.map(({ kind }) => kind))} />
+    <ChartKey sample={<path d="M15 1v10M12 1h6M12 11h6" stroke="var(--t-ink)" fill="none" />}>± 2u</ChartKey>
+    <ChartKey sample={<path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2" />}>sum of misses, more</ChartKey>
+    <ChartKey sample={<path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2" strokeDasharray="6 3" />}>
+      sum of misses, less
+    </ChartKey>
+  </>
+)
 
 const CheckChart = lazy(() => import('./check-chart.tsx'))
 
@@ -63,16 +39,42 @@ function CheckSentence({ series: { alarm, points, cusumLimit, checksToFalseAlarm
           : the sum of misses passed its limit of {count(cusumLimit)}, so the line no longer holds.{' '}
         </>
       ) : (
-        last && (
-          <>
-            No lasting shift: the sums of misses stand at {decimal(last.cusumHigh)} more and {decimal(last.cusumLow)}{' '}
-            less, of {count(cusumLimit)}.{' '}
-          </>
-        )
+        last &&
+        `No lasting shift: the sums of misses stand at ${decimal(last.cusumHigh)} more and ` +
+          `${decimal(last.cusumLow)} less, of ${count(cusumLimit)}. `
       )}
       A lone miss fades from the sums; misses to one side add up. A line that holds passes the limit by chance about
       once in {roundly(checksToFalseAlarm)} checks.
     </p>
+  )
+}
+
+/** The check chart's numbers, newest first. */
+function CheckTable({ series, name }: { series: CheckSeries; name: string }) {
+  const { weight, pressure, times } = useMeasures()
+  return (
+    <SheetTable
+      frame="evidence-table"
+      label={`Numbers of the checks, ${name}`}
+      title={`Check weighings of the line in use, newest first. Limit of the sums ${decimal(series.cusumLimit)}.`}
+      rows={series.points.toReversed()}
+      keyOf={({ check }) => `${check.at} ${check.ticket}`}
+      columns={[
+        ['Weighed', ({ check }) => times.moment(check.at), 'nowrap'],
+        ['Ticket', ({ check }) => <TicketLink number={check.ticket} scale={check.scale} />],
+        ['What', ({ kind, check: { slip } }) => (slip ? `${markWords[kind]}: ${slipWord(slip)}` : markWords[kind])],
+        [`Read, ${pressure.symbol}`, ({ check }) => pressure.figure(check.psi), 'figure'],
+        [`Ticket, ${weight.symbol}`, ({ check }) => weight.figure(check.weightLb), 'figure'],
+        [
+          `Miss, 95 %, ${weight.symbol}`,
+          ({ check }) => `${weight.difference(check.missLb)} ${weight.plusMinusFigure(check.uMissLb)}`,
+          'figure',
+        ],
+        ['Miss over u', ({ check }) => decimal(check.z), 'figure'],
+        ['Sum, more', ({ check }) => decimal(check.cusumHigh), 'figure'],
+        ['Sum, less', ({ check }) => decimal(check.cusumLow), 'figure'],
+      ]}
+    />
   )
 }
 
@@ -88,12 +90,8 @@ export function CheckView({ track, name, asOf }: { track: Track; name: string; a
           <ChartOrTable
             param="checks"
             label="Checks as"
-            chart={
-              <figure className="chart">
-                <CheckKey series={series} />
-                <CheckChart series={series} toleranceLb={track.toleranceLb} name={name} />
-              </figure>
-            }
+            keys={<CheckKeys series={series} />}
+            chart={<CheckChart series={series} toleranceLb={track.toleranceLb} name={name} />}
             table={<CheckTable series={series} name={name} />}
           />
         </>

@@ -3,10 +3,11 @@ import type { FindingCode } from '#core/findings/finding.ts'
 import { client } from '#renderer/client/api.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
 import { DismissFinding } from '#renderer/parts/dismiss-finding.tsx'
+import { Facts } from '#renderer/parts/facts.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { findingTitle } from '#renderer/parts/record-text.ts'
-import { TicketLink } from '#renderer/parts/ticket-link.tsx'
+import { LinkButton, TicketLink } from '#renderer/parts/links.tsx'
 import './finding-list.css'
 import { findingNumbers } from './finding-words.ts'
 
@@ -35,11 +36,7 @@ function Where({
   const rest = [circuit && `circuit ${circuit}`, ticket ? null : scale].filter(Boolean).join(', ')
   return (
     <span className="finding-where">
-      {group !== null && (
-        <button type="button" className="link" onClick={() => onChooseGroup(group)}>
-          {group}
-        </button>
-      )}
+      {group !== null && <LinkButton onClick={() => onChooseGroup(group)}>{group}</LinkButton>}
       {group !== null && rest && ', '}
       {rest}
       {ticket !== null && (
@@ -68,18 +65,13 @@ function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGro
       </p>
       <details>
         <summary>Figures</summary>
-        <dl className="finding-figures">
-          {since !== null && (
-            <>
-              <dt>since</dt>
-              <dd>{measures.times.day(since)}</dd>
-            </>
-          )}
-          {findingNumbers(numbers, measures).map(({ label, text }) => [
-            <dt key={`${label} name`}>{label}</dt>,
-            <dd key={label}>{text}</dd>,
-          ])}
-        </dl>
+        <Facts
+          as="pairs"
+          facts={[
+            since !== null && ['since', measures.times.day(since)],
+            ...findingNumbers(numbers, measures).map(({ label, text }) => [label, text] as const),
+          ]}
+        />
       </details>
       {severity !== 'stop' && (
         <DismissFinding

@@ -1,19 +1,197 @@
+import { useMemo } from 'react'
+import { XAxis } from 'recharts'
 import type { GroupView } from '#core/contracts/unit.ts'
-import '#renderer/parts/chart.css'
-import { DifferenceChart } from './difference-chart.tsx'
-import './line-chart.css'
-import { LineKey } from './line-key.tsx'
-import type { LineSeries } from './line-series.ts'
-import { WeightChart } from './weight-chart.tsx'
+import { expanded } from '#core/words/coverage.ts'
+import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
+import {
+  Band,
+  Curve,
+  Level,
+  Plot,
+  QuantityAxis,
+  ReadOut,
+  Tolerance,
+  axisStyle,
+  labelStyle,
+} from '#renderer/parts/plot.tsx'
+import { PointMarks } from '../chart/point-marks.tsx'
+import { type LineSeries, dashOf, differenceReachLb, lineName, residual, sampleAt, sampleEvery } from './line-series.ts'
+
+interface ChartProps {
+  readonly group: GroupView
+  readonly series: LineSeries
+}
+
+/** Both charts share it, so that the same pressure stands at the same place. */
+const pressureAxis = ({ fromPsi, toPsi }: LineSeries, { pressure }: Measures) => ({
+  ...axisStyle,
+  dataKey: 'psi',
+  type: 'number' as const,
+  domain: [pressure.shown(fromPsi), pressure.shown(toPsi)],
+  ticks: Array.from({ length: (toPsi - fromPsi) / 10 + 1 }, (_, i) => pressure.shown(fromPsi + 10 * i)),
+})
+
+/** What the lines say at one pressure: shown at the pointer, or at the place the arrow keys have reached. */
+function Reading({ series, psi }: { series: LineSeries; psi: number }) {
+  const { pressure, weight, times } = useMeasures()
+  const { current, earlier } = sampleAt(series, psi)
+  return (
+    <div className="chart-reading">
+      <strong>{pressure.text(psi)}</strong>
+      {current && (
+        <div>
+          {weight.estimate(current.value)} {weight.plusMinusFigure(current.u)} (95 %)
+        </div>
+      )}
+      {series.earlier.map((line, i) => {
+        const weightLb = earlier[i] ?? 0
+        return (
+          <div key={line.id} className="quiet">
+            {lineName(series, line, times)}: {weight.estimate(weightLb)}
+            {current && ` (${weight.difference(weightLb - current.value)})`}
+          </div>
+        )
+      })}
+    </div>
+  )
+}
+
+const earlierCurves = ({ earlier }: LineSeries, strokeWidth: number) =>
+  earlier.map(({ id }, i) => (
+    <Curve
+      key={id}
+      dataKey={`earlier${i}`}
+      stroke="var(--t-ink-2)"
+      strokeWidth={strokeWidth}
+      strokeDasharray={dashOf(i)}
+    />
+  ))
+
+/**
+ * Weight over pressure: every line, the one in force with its band and tickets, the limit and the pressure that reaches
+ * it.
+ */
+function WeightChart({ group, series }: ChartProps) {
+  const measures = useMeasures()
+  const { pressure, weight } = measures
+  const samples = useMemo(
+    () =>
+      sampleEvery(series, 1).map(({ psi, current, earlier }) => ({
+        psi: pressure.shown(psi),
+        current: current && weight.shown(current.value),
+        band: current && [weight.shown(current.value - 2 * current.u), weight.shown(current.value + 2 * current.u)],
+        ...Object.fromEntries(earlier.map((weightLb, i) => [`earlier${i}`, weight.shown(weightLb)])),
+      })),
+    [series, pressure, weight],
+  )
+  const points = useMemo(
+    () =>
+      (series.current?.points ?? []).map(({ psi, uPsi, weightLb, uLb }) => ({
+        x: pressure.shown(psi),
+        y: weight.shown(weightLb),
+        xError: pressure.shown(expanded(uPsi)),
+        yError: weight.shown(expanded(uLb)),
+      })),
+    [series, pressure, weight],
+  )
+  const step = series.topLb > 60_000 ? 20_000 : 10_000
+  return (
+    <Plot
+      name="weight"
+      title={`Weight over pressure, ${group.name}. The arrow keys read the lines; the table holds the same numbers.`}
+      heightPx={232}
+      rows={samples}
+      sync="lines"
+    >
+      <XAxis {...pressureAxis(series, measures)} tick={false} height={6} />
+      <QuantityAxis
+        name={`Weight, ${weight.symbol}`}
+        domain={[0, weight.shown(series.topLb)]}
+        ticks={Array.from({ length: Math.floor(series.topLb / step) + 1 }, (_, i) => weight.shown(i * step))}
+        tickFormatter={count}
+        allowDataOverflow
+      />
+      {earlierCurves(series, 1.2)}
+      <Band dataKey="band" />
+      <Curve dataKey="current" activeDot />
+      <Level y={weight.shown(group.limitLb)} text={`limit ${weight.text(group.limitLb)}`} />
+      {group.targetPsi && (
+        <Level
+          x={pressure.shown(group.targetPsi.value)}
+          strokeDasharray="2 3"
+          text={`load to ${pressure.text(group.targetPsi.value)}`}
+          at="insideBottomRight"
+        />
+      )}
+      <PointMarks points={points} />
+      <ReadOut>{(shown) => <Reading series={series} psi={Number(shown) / pressure.shown(1)} />}</ReadOut>
+    </Plot>
+  )
+}
+
+/** How far earlier lines and tickets lie from the line in force: what the weight chart is too tall to show. */
+function DifferenceChart({ group, series }: ChartProps & { series: { current: NonNullable<LineSeries['current']> } }) {
+  const measures = useMeasures()
+  const { pressure, weight } = measures
+  const reach = weight.shown(differenceReachLb(series, group.toleranceLb))
+  const samples = useMemo(
+    () =>
+      sampleEvery(series, 1).map(({ psi, current, earlier }) => ({
+        psi: pressure.shown(psi),
+        current: 0,
+        band: current && [weight.shown(-2 * current.u), weight.shown(2 * current.u)],
+        ...Object.fromEntries(
+          earlier.map((weightLb, i) => [`earlier${i}`, weight.shown(weightLb - (current?.value ?? 0))]),
+        ),
+      })),
+    [series, pressure, weight],
+  )
+  const points = useMemo(
+    () =>
+      series.current.points.map((point) => {
+        const { value, u } = residual(series, point)
+        return { x: pressure.shown(point.psi), y: weight.shown(value), xError: 0, yError: weight.shown(expanded(u)) }
+      }),
+    [series, pressure, weight],
+  )
+  return (
+    <Plot
+      name="difference"
+      title={`Difference from the line in force, ${group.name}`}
+      heightPx={186}
+      rows={samples}
+      margin={{ bottom: 18 }}
+      sync="lines"
+      byKeys={false}
+    >
+      <XAxis
+        {...pressureAxis(series, measures)}
+        label={{ ...labelStyle, value: `Pressure, ${pressure.symbol} gauge`, position: 'insideBottom', offset: -12 }}
+      />
+      <QuantityAxis
+        name={`Off the line, ${weight.symbol}`}
+        domain={[-reach, reach]}
+        ticks={[-reach, -reach / 2, 0, reach / 2, reach]}
+        tickFormatter={weight.signed}
+        allowDataOverflow
+      />
+      <Tolerance reach={weight.shown(group.toleranceLb)} text={`tolerance ± ${weight.estimate(group.toleranceLb)}`} />
+      {earlierCurves(series, 1.4)}
+      <Band dataKey="band" />
+      <Curve dataKey="current" />
+      <PointMarks points={points} />
+      <ReadOut />
+    </Plot>
+  )
+}
 
 /** The group's calibration lines: weight over pressure, and below it how far apart the lines are. */
-export default function LineChart({ group, series }: { group: GroupView; series: LineSeries }) {
+export default function LineChart({ group, series }: ChartProps) {
   const { current } = series
   return (
-    <figure className="chart">
-      <LineKey series={series} />
+    <>
       <WeightChart group={group} series={series} />
       {current && <DifferenceChart group={group} series={{ ...series, current }} />}
-    </figure>
+    </>
   )
 }

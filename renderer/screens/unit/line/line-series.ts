@@ -55,6 +55,11 @@ export function lineName(
   return sameDay.length > 1 ? times.moment(calibratedAt) : times.day(calibratedAt)
 }
 
+const dashes = ['7 4', '2 3', '10 3 2 3', '1 4', '12 5', '5 2 1 2']
+
+/** The dash that tells an earlier line from the others. */
+export const dashOf = (index: number): string => dashes[index % dashes.length] as string
+
 /** The lines at one pressure. */
 export const sampleAt = ({ current, earlier }: LineSeries, psi: number): LineSample => ({
   psi,

@@ -1,16 +1,128 @@
-import { SegmentedControl } from '@mantine/core'
-import { Suspense, lazy, useMemo } from 'react'
+import { lazy, useMemo } from 'react'
 import type { GroupView } from '#core/contracts/unit.ts'
-import { changeParams, useAddress } from '#renderer/parts/address.ts'
-import { lineSeries } from './line-series.ts'
-import { LineTable } from './line-table.tsx'
+import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
+import { useMeasures } from '#renderer/parts/format.ts'
+import { TicketLink } from '#renderer/parts/links.tsx'
+import { Scrolls, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { type LineSeries, dashOf, lineName, lineSeries, residual, sampleEvery } from './line-series.ts'
 
 // The chart library is large; the sheet's words and numbers need not wait for it.
 const LineChart = lazy(() => import('./line-chart.tsx'))
 
+/** Which stroke is which line. */
+function LineKeys({ series }: { series: LineSeries }) {
+  const { times } = useMeasures()
+  return (
+    <>
+      {series.current && (
+        <>
+          <ChartKey
+            sample={
+              <>
+                <rect y="1" width="30" height="10" fill="var(--t-accent)" opacity="0.2" />
+                <path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2.4" />
+              </>
+            }
+          >
+            in force, {lineName(series, series.current, times)}, with its 95 % band
+          </ChartKey>
+          <ChartKey
+            sample={
+              <>
+                <path d="M15 1v10M12 1h6M12 11h6M7 6h16M7 3v6M23 3v6" stroke="var(--t-ink)" />
+                <circle cx="15" cy="6" r="3" fill="var(--t-surface)" stroke="var(--t-accent)" strokeWidth="2" />
+              </>
+            }
+          >
+            ticket, ± 2u
+          </ChartKey>
+        </>
+      )}
+      {series.earlier.map((line, i) => (
+        <ChartKey
+          key={line.id}
+          sample={<path d="M0 6h30" stroke="var(--t-ink-2)" strokeWidth="1.4" strokeDasharray={dashOf(i)} />}
+        >
+          {lineName(series, line, times)}
+        </ChartKey>
+      ))}
+    </>
+  )
+}
+
+/** The chart's numbers as two tables: the lines every five psi, and the tickets of the line in force. */
+function LineTable({ group, series }: { group: GroupView; series: LineSeries }) {
+  const { pressure, weight, times } = useMeasures()
+  const { current } = series
+  const tens = (lb: number) => weight.figure(Math.round(lb / 10) * 10)
+  return (
+    <Scrolls className="line-tables" label={`Numbers of the chart, ${group.name}`}>
+      <SheetTable
+        title={
+          <>
+            Weight at a pressure. Limit {weight.text(group.limitLb)}
+            {group.targetPsi && (
+              <>
+                , reached at {pressure.text(group.targetPsi.value)} {pressure.plusMinusFigure(group.targetPsi.u)} (95 %)
+              </>
+            )}
+          </>
+        }
+        rows={sampleEvery(series, 5)}
+        keyOf={({ psi }) => psi}
+        columns={[
+          [pressure.symbol, ({ psi }) => pressure.figure(psi), 'figure'],
+          current !== null && [
+            `In force, ${lineName(series, current, times)}, ${weight.symbol}`,
+            (sample) => sample.current && tens(sample.current.value),
+            'figure',
+          ],
+          current !== null && [
+            `95 %, ${weight.symbol}`,
+            (sample) => sample.current && weight.plusMinusFigure(sample.current.u),
+            'figure',
+          ],
+          ...series.earlier.map(
+            (line, i) =>
+              [
+                `${lineName(series, line, times)}, ${weight.symbol}`,
+                ({ current: now, earlier }: ReturnType<typeof sampleEvery>[number]) => {
+                  const lb = earlier[i] ?? 0
+                  return now ? `${tens(lb)} (${weight.difference(lb - now.value)})` : tens(lb)
+                },
+                'figure',
+              ] as const,
+          ),
+        ]}
+      />
+      {current && (
+        <SheetTable
+          title="Tickets of the line in force, ± 2u"
+          rows={current.points.map((point) => ({ ...point, off: residual({ current }, point) }))}
+          keyOf={({ scale, ticket }) => `${scale} ${ticket}`}
+          columns={[
+            ['Ticket', ({ ticket, scale }) => <TicketLink number={ticket} scale={scale} />],
+            ['Weighed', ({ weighedAt }) => times.moment(weighedAt), 'nowrap'],
+            [pressure.symbol, ({ psi, uPsi }) => `${pressure.figure(psi)} ${pressure.plusMinusFigure(uPsi)}`, 'figure'],
+            [
+              `Weight, ${weight.symbol}`,
+              ({ weightLb, uLb }) => `${weight.figure(weightLb)} ${weight.plusMinusFigure(uLb)}`,
+              'figure',
+            ],
+            [
+              `Off the line, ${weight.symbol}`,
+              ({ off }) => `${weight.difference(off.value)} ${weight.plusMinusFigure(off.u)}`,
+              'figure',
+            ],
+          ]}
+        />
+      )}
+    </Scrolls>
+  )
+}
+
 /** A group's lines as a chart or as a table of the same numbers. */
 export function LineView({ group }: { group: GroupView }) {
-  const { params } = useAddress()
   const series = useMemo(() => lineSeries(group), [group])
   if (!series)
     return (
@@ -19,27 +131,15 @@ export function LineView({ group }: { group: GroupView }) {
         the same moment.
       </p>
     )
-  const view = params.get('view') === 'table' ? 'table' : 'chart'
   return (
     <div className="line-view">
-      <SegmentedControl
-        className="line-switch"
-        aria-label="Lines as"
-        value={view}
-        onChange={(value) => changeParams({ view: value === 'table' ? value : null }, { replace: true })}
-        data={[
-          { value: 'chart', label: 'Chart' },
-          { value: 'table', label: 'Table' },
-        ]}
-        transitionDuration={0}
+      <ChartOrTable
+        param="view"
+        label="Lines as"
+        keys={<LineKeys series={series} />}
+        chart={<LineChart group={group} series={series} />}
+        table={<LineTable group={group} series={series} />}
       />
-      {view === 'chart' ? (
-        <Suspense fallback={<output className="chart-wait">Drawing…</output>}>
-          <LineChart group={group} series={series} />
-        </Suspense>
-      ) : (
-        <LineTable group={group} series={series} />
-      )}
     </div>
   )
 }

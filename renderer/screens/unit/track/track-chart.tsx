@@ -1,25 +1,46 @@
 import { useMemo } from 'react'
-import {
-  Area,
-  CartesianGrid,
-  ComposedChart,
-  Line,
-  ReferenceArea,
-  ReferenceLine,
-  ResponsiveContainer,
-  Tooltip,
-  XAxis,
-  YAxis,
-} from 'recharts'
-import { axisStyle, labelStyle, plotMargin, weightAxisPx } from '#renderer/parts/chart-or-table.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
-import { multiples, niceStep, tickLabel, timeTicks } from '../chart/axis.ts'
-import { type EvidenceMark, MarkAt } from '../chart/evidence-marks.tsx'
-import { TrackReading } from './track-reading.tsx'
+import { Line, ReferenceArea, ReferenceLine, XAxis } from 'recharts'
+import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
+import { Band, Curve, Level, Plot, QuantityAxis, ReadOut, axisStyle } from '#renderer/parts/plot.tsx'
+import { multiples, niceStep, timeAxis } from '../chart/axis.ts'
+import { type EvidenceMark, MarkAt, MarkBeyond } from '../chart/evidence-marks.tsx'
 import type { Happening, Instant, TrackSeries } from './track-series.ts'
-import { markOf } from './track-words.ts'
+import { happeningWords, markOf, missWords } from './track-words.ts'
 
-const markLabel = { fill: 'var(--t-ink)', fontSize: 12 } as const
+function figures(happening: Happening, measures: Measures): string[] {
+  const { weight, pressure } = measures
+  if (happening.what === 'event') return happening.event.note ? [happening.event.note] : []
+  if (happening.what === 'forecast') return [`line good to ${weight.plusMinus(happening.u)} (95 %)`]
+  const track = `track ${weight.estimate(happening.weightLb)} ${weight.plusMinusFigure(happening.u)} (95 %)`
+  if (happening.what === 'calibration') return [`line reads ${weight.estimate(happening.lineLb)}`, track]
+  if (happening.what === 'end') return [track]
+  const { check } = happening
+  return [
+    `ticket ${check.ticket}, ${check.scale}: ${weight.text(check.weightLb)} at ${pressure.text(check.psi)}`,
+    `${missWords(check, measures)}, ${weight.plusMinusFigure(check.uMissLb)} (95 %)`,
+    `stands for ${weight.estimate(check.atFixedLb)}; ${track}`,
+  ]
+}
+
+/** What happened at one time: shown at the pointer, or at the place the arrow keys have reached. */
+function Reading({ instant }: { instant: Instant }) {
+  const measures = useMeasures()
+  return (
+    <div className="chart-reading">
+      <strong>{measures.times.day(new Date(instant.at).toISOString())}</strong>
+      {instant.happenings.map((happening) => (
+        <div key={`${happening.what} ${'life' in happening ? happening.life : ''}`}>
+          {happeningWords(happening)}
+          {figures(happening, measures).map((text) => (
+            <div key={text} className="quiet">
+              {text}
+            </div>
+          ))}
+        </div>
+      ))}
+    </div>
+  )
+}
 
 /** A row of the chart's data: marks stand where `place` and `onTop` say, each life has its own keys. */
 interface Row {
@@ -67,22 +88,12 @@ interface DotProps {
   key?: unknown
 }
 
-const Mark = ({ cx, cy, payload }: DotProps) => {
-  if (!payload?.mark || cx === undefined || typeof cy !== 'number' || payload.place === undefined)
-    return <g key={payload?.at} />
-  return (
-    <g key={payload.at}>
-      <MarkAt mark={payload.mark} x={cx} y={cy} />
-      {payload.beyond !== undefined && payload.beyond !== 0 && (
-        <path
-          d={payload.beyond > 0 ? 'M-3-10h6L0-15Z' : 'M-3 10h6L0 15Z'}
-          transform={`translate(${cx} ${cy})`}
-          fill="var(--t-ink)"
-        />
-      )}
-    </g>
+const Mark = ({ cx, cy, payload }: DotProps) =>
+  payload?.mark && cx !== undefined && typeof cy === 'number' && payload.place !== undefined ? (
+    <MarkBeyond key={payload.at} mark={payload.mark} x={cx} y={cy} beyond={payload.beyond ?? 0} />
+  ) : (
+    <g key={payload?.at} />
   )
-}
 
 const TopMark = ({ cx, cy, payload }: DotProps) =>
   payload?.topMark && cx !== undefined && typeof cy === 'number' ? (
@@ -97,7 +108,7 @@ const TopMark = ({ cx, cy, payload }: DotProps) =>
  */
 export default function TrackChart({ series, name }: { series: TrackSeries; name: string }) {
   const { weight, pressure, times } = useMeasures()
-  const { instants, lines, toleranceLb, from, to, asOf, due } = series
+  const { instants, lines, toleranceLb, from, to, asOf, due, lowLb, highLb } = series
   const rows = useMemo(
     () =>
       instants.map((instant): Row => {
@@ -107,162 +118,96 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
       }),
     [instants, series, weight],
   )
-  const ticks = timeTicks(from, to, times.zone)
-  const weights = multiples(series.lowLb, series.highLb, niceStep(series.highLb - series.lowLb, 6)).map(weight.shown)
   const current = lines.at(-1)
   // Its tolerance is of use as long as the line is: until it was broken, else as far as the chart goes.
   const trusted = current?.broken ? current.to : to
+  const level = (start: number, end: number, lb: number) =>
+    [
+      { x: start, y: weight.shown(lb) },
+      { x: end, y: weight.shown(lb) },
+    ] as const
   const works = rows.filter(({ topMark }) => topMark !== undefined)
   return (
-    <div className="chart-plot" data-plot="track">
-      <ResponsiveContainer width="100%" height="100%">
-        <ComposedChart
-          data={rows}
-          margin={{ ...plotMargin, bottom: 2 }}
-          title={`Weight at ${pressure.text(series.fixedPsi)} over time, ${name}. The arrow keys go from one happening to the next; the table holds the same numbers.`}
-        >
-          <CartesianGrid stroke="var(--t-line)" />
-          <XAxis
-            {...axisStyle}
-            dataKey="at"
-            type="number"
-            scale="time"
-            domain={[from, to]}
-            ticks={ticks}
-            tickFormatter={(at: number) => tickLabel(at, ticks, times.zone)}
-            allowDataOverflow
+    <Plot
+      name="track"
+      title={
+        `Weight at ${pressure.text(series.fixedPsi)} over time, ${name}. ` +
+        'The arrow keys go from one happening to the next; the table holds the same numbers.'
+      }
+      heightPx={260}
+      rows={rows}
+      margin={{ bottom: 2 }}
+    >
+      <XAxis {...axisStyle} {...timeAxis(series, times.zone)} />
+      <QuantityAxis
+        name={`At ${pressure.text(series.fixedPsi)}, ${weight.symbol}`}
+        domain={[weight.shown(lowLb), weight.shown(highLb)]}
+        ticks={multiples(lowLb, highLb, niceStep(highLb - lowLb, 6)).map(weight.shown)}
+        tickFormatter={count}
+        allowDataOverflow
+      />
+      {current && (
+        <ReferenceArea
+          x1={current.from}
+          x2={trusted}
+          y1={weight.shown(current.lineLb - toleranceLb)}
+          y2={weight.shown(current.lineLb + toleranceLb)}
+          fill="var(--t-line)"
+          fillOpacity={0.35}
+          stroke="none"
+          ifOverflow="hidden"
+        />
+      )}
+      {current &&
+        [1, -1].map((side) => (
+          <Level key={side} segment={level(current.from, trusted, current.lineLb + side * toleranceLb)} />
+        ))}
+      {lines.map(({ lineLb, from: start, to: end }) => (
+        <Level
+          key={start}
+          stroke="var(--t-ink-2)"
+          strokeWidth={1.4}
+          strokeDasharray="2 3"
+          segment={level(start, Math.max(end, start), lineLb)}
+        />
+      ))}
+      {works.map(({ at, topMark, said }) =>
+        topMark === 'break' ? (
+          <Level
+            key={at}
+            x={at}
+            stroke="var(--t-upset)"
+            strokeWidth={2}
+            strokeDasharray="none"
+            text={said}
+            at={at > (from + to) / 2 ? 'insideTopRight' : 'insideTopLeft'}
+            offset={12}
           />
-          <YAxis
-            {...axisStyle}
-            type="number"
-            domain={[weight.shown(series.lowLb), weight.shown(series.highLb)]}
-            ticks={weights}
-            tickFormatter={count}
-            width={weightAxisPx}
-            allowDataOverflow
-            label={{
-              ...labelStyle,
-              value: `At ${pressure.text(series.fixedPsi)}, ${weight.symbol}`,
-              angle: -90,
-              position: 'insideLeft',
-              textAnchor: 'middle',
-            }}
-          />
-          {current && (
-            <ReferenceArea
-              x1={current.from}
-              x2={trusted}
-              y1={weight.shown(current.lineLb - toleranceLb)}
-              y2={weight.shown(current.lineLb + toleranceLb)}
-              fill="var(--t-line)"
-              fillOpacity={0.35}
-              stroke="none"
-              ifOverflow="hidden"
-            />
-          )}
-          {current &&
-            [1, -1].map((side) => (
-              <ReferenceLine
-                key={side}
-                stroke="var(--t-ink)"
-                strokeDasharray="8 3"
-                segment={[
-                  { x: current.from, y: weight.shown(current.lineLb + side * toleranceLb) },
-                  { x: trusted, y: weight.shown(current.lineLb + side * toleranceLb) },
-                ]}
-              />
-            ))}
-          {lines.map(({ lineLb, from: start, to: end }) => (
-            <ReferenceLine
-              key={start}
-              stroke="var(--t-ink-2)"
-              strokeWidth={1.4}
-              strokeDasharray="2 3"
-              segment={[
-                { x: start, y: weight.shown(lineLb) },
-                { x: Math.max(end, start), y: weight.shown(lineLb) },
-              ]}
-            />
-          ))}
-          {works.map(({ at, topMark, said }) => (
-            <ReferenceLine
-              key={at}
-              x={at}
-              stroke={topMark === 'break' ? 'var(--t-upset)' : 'var(--t-line-strong)'}
-              strokeWidth={topMark === 'break' ? 2 : 1}
-              {...(topMark === 'break'
-                ? {
-                    label: {
-                      ...markLabel,
-                      value: said,
-                      position: at > (from + to) / 2 ? ('insideTopRight' as const) : ('insideTopLeft' as const),
-                      offset: 12,
-                    },
-                  }
-                : {})}
-            />
-          ))}
-          {lines.map(({ from: start }, life) => (
-            <Area
-              key={start}
-              dataKey={`band${life}`}
-              stroke="none"
-              fill="var(--t-accent)"
-              fillOpacity={0.25}
-              connectNulls
-              activeDot={false}
-              isAnimationActive={false}
-            />
-          ))}
-          <Area
-            dataKey="forecast"
-            stroke="var(--t-accent)"
-            strokeDasharray="3 3"
-            fill="var(--t-accent)"
-            fillOpacity={0.1}
-            connectNulls
-            activeDot={false}
-            isAnimationActive={false}
-          />
-          {lines.map(({ from: start }, life) => (
-            <Line
-              key={start}
-              dataKey={`track${life}`}
-              stroke="var(--t-accent)"
-              strokeWidth={life === lines.length - 1 ? 2.4 : 1.4}
-              connectNulls
-              dot={false}
-              activeDot={false}
-              isAnimationActive={false}
-            />
-          ))}
-          {due !== null && due.at > asOf && due.at <= to && (
-            <>
-              <ReferenceLine
-                x={due.at}
-                stroke="var(--t-ink)"
-                strokeWidth={1.4}
-                label={{ ...markLabel, value: `due ${due.on}`, position: 'insideBottomRight' }}
-              />
-              <ReferenceLine
-                x={asOf}
-                stroke="var(--t-line-strong)"
-                label={{ ...markLabel, value: 'today', position: 'insideBottomRight' }}
-              />
-            </>
-          )}
-          <Line dataKey="place" stroke="none" dot={Mark} activeDot={false} isAnimationActive={false} />
-          <Line dataKey="onTop" stroke="none" dot={TopMark} activeDot={false} isAnimationActive={false} />
-          <Tooltip
-            cursor={{ stroke: 'var(--t-ink-2)' }}
-            isAnimationActive={false}
-            content={({ active, label }) => {
-              const instant = active ? instants.find(({ at }) => at === Number(label)) : undefined
-              return instant ? <TrackReading instant={instant} /> : null
-            }}
-          />
-        </ComposedChart>
-      </ResponsiveContainer>
-    </div>
+        ) : (
+          <ReferenceLine key={at} x={at} stroke="var(--t-line-strong)" />
+        ),
+      )}
+      {lines.map(({ from: start }, life) => (
+        <Band key={start} dataKey={`band${life}`} connectNulls />
+      ))}
+      <Band dataKey="forecast" stroke="var(--t-accent)" strokeDasharray="3 3" fillOpacity={0.1} connectNulls />
+      {lines.map(({ from: start }, life) => (
+        <Curve key={start} dataKey={`track${life}`} strokeWidth={life === lines.length - 1 ? 2.4 : 1.4} connectNulls />
+      ))}
+      {due !== null && due.at > asOf && due.at <= to && (
+        <>
+          <Level x={due.at} strokeWidth={1.4} strokeDasharray="none" text={`due ${due.on}`} at="insideBottomRight" />
+          <Level x={asOf} stroke="var(--t-line-strong)" strokeDasharray="none" text="today" at="insideBottomRight" />
+        </>
+      )}
+      <Line dataKey="place" stroke="none" dot={Mark} activeDot={false} isAnimationActive={false} />
+      <Line dataKey="onTop" stroke="none" dot={TopMark} activeDot={false} isAnimationActive={false} />
+      <ReadOut>
+        {(place) => {
+          const instant = instants.find(({ at }) => at === Number(place))
+          return instant && <Reading instant={instant} />
+        }}
+      </ReadOut>
+    </Plot>
   )
 }

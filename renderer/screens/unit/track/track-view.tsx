@@ -1,64 +1,60 @@
 import { lazy, useMemo } from 'react'
 import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
-import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
+import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
-import { MarkKey } from '../chart/evidence-marks.tsx'
+import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { MarkKeys } from '../chart/evidence-marks.tsx'
 import '../chart/evidence.css'
-import { type Track, type TrackSeries, trackSeries } from './track-series.ts'
-import { TrackTable } from './track-table.tsx'
-import { markOf } from './track-words.ts'
-
-const Sample = ({ children }: { children: React.ReactNode }) => (
-  <svg width="30" height="12" aria-hidden="true">
-    {children}
-  </svg>
-)
+import { type CheckView, type Happening, type Track, type TrackSeries, trackSeries } from './track-series.ts'
+import { happeningWords, markOf } from './track-words.ts'
 
 /** Which stroke and which shape is what; only what the chart shows. */
-export function TrackKey({ series: { instants } }: { series: TrackSeries }) {
+function TrackKeys({ series: { instants } }: { series: TrackSeries }) {
   const happenings = instants.flatMap((instant) => instant.happenings)
-  const marks = new Set(happenings.map(markOf))
   return (
-    <figcaption className="chart-key">
-      <span>
-        <Sample>
-          <rect y="1" width="30" height="10" fill="var(--t-accent)" opacity="0.25" />
-          <path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2.4" />
-        </Sample>
+    <>
+      <ChartKey
+        sample={
+          <>
+            <rect y="1" width="30" height="10" fill="var(--t-accent)" opacity="0.25" />
+            <path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2.4" />
+          </>
+        }
+      >
         track with its 95 % band
-      </span>
-      <span>
-        <Sample>
-          <path d="M0 6h30" stroke="var(--t-ink-2)" strokeWidth="1.4" strokeDasharray="2 3" />
-        </Sample>
+      </ChartKey>
+      <ChartKey sample={<path d="M0 6h30" stroke="var(--t-ink-2)" strokeWidth="1.4" strokeDasharray="2 3" />}>
         what the line reads
-      </span>
-      <span>
-        <Sample>
-          <rect y="1" width="30" height="10" fill="var(--t-line)" opacity="0.5" />
-          <path d="M0 1h30M0 11h30" stroke="var(--t-ink)" strokeDasharray="8 3" />
-        </Sample>
+      </ChartKey>
+      <ChartKey
+        sample={
+          <>
+            <rect y="1" width="30" height="10" fill="var(--t-line)" opacity="0.5" />
+            <path d="M0 1h30M0 11h30" stroke="var(--t-ink)" strokeDasharray="8 3" />
+          </>
+        }
+      >
         tolerance
-      </span>
+      </ChartKey>
       {happenings.some(({ what }) => what === 'forecast') && (
-        <span>
-          <Sample>
+        <ChartKey
+          sample={
             <path
               d="M0 4C12 3 20 2 30 0M0 8C12 9 20 10 30 12"
               fill="none"
               stroke="var(--t-accent)"
               strokeDasharray="3 3"
             />
-          </Sample>
+          }
+        >
           forecast of the line, 95 %
-        </span>
+        </ChartKey>
       )}
-      {(['calibration', 'check', 'alarm', 'missed', 'slip', 'event', 'break'] as const)
-        .filter((mark) => marks.has(mark))
-        .map((mark) => (
-          <MarkKey key={mark} mark={mark} />
-        ))}
-    </figcaption>
+      <MarkKeys
+        marks={['calibration', 'check', 'alarm', 'missed', 'slip', 'event', 'break']}
+        drawn={new Set(happenings.map(markOf))}
+      />
+    </>
   )
 }
 
@@ -92,6 +88,78 @@ function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null })
   )
 }
 
+interface Row {
+  readonly at: number
+  readonly happening: Happening
+}
+
+const noteOf = (happening: Happening) => {
+  if (happening.what === 'event') return happening.event.note
+  return happening.what === 'check' && `ticket ${happening.check.ticket}, ${happening.check.scale}`
+}
+const ofCheck =
+  (write: (check: CheckView) => string) =>
+  ({ happening }: Row) =>
+    happening.what === 'check' && write(happening.check)
+const keyOf = ({ at, happening }: Row) =>
+  [
+    at,
+    happening.what,
+    'life' in happening ? happening.life : '',
+    happening.what === 'event' ? happening.event.kind : '',
+  ].join(' ')
+
+/** The track chart's numbers, newest first. */
+function TrackTable({ series, name }: { series: TrackSeries; name: string }) {
+  const { weight, pressure, times } = useMeasures()
+  const line = (happening: Happening) => {
+    if (happening.what === 'calibration') return weight.estimateFigure(happening.lineLb)
+    if (happening.what !== 'forecast') return ''
+    return `${weight.estimateFigure(happening.lineLb)} ${weight.plusMinusFigure(happening.u)}`
+  }
+  return (
+    <SheetTable
+      frame="evidence-table"
+      label={`Numbers of the track, ${name}`}
+      title={
+        `Weight at ${pressure.text(series.fixedPsi)}, newest first. ` +
+        `Tolerance ± ${weight.estimate(series.toleranceLb)} around the line.`
+      }
+      rows={series.instants
+        .flatMap(({ at, happenings }) => happenings.map((happening) => ({ at, happening })))
+        .reverse()}
+      keyOf={keyOf}
+      columns={[
+        [
+          'When',
+          ({ at, happening }) => (happening.what === 'forecast' ? times.day : times.moment)(new Date(at).toISOString()),
+          'nowrap',
+        ],
+        [
+          'What',
+          ({ happening }) => (
+            <>
+              {happeningWords(happening)}
+              {noteOf(happening) && <span className="quiet">, {noteOf(happening)}</span>}
+            </>
+          ),
+        ],
+        [`Read, ${pressure.symbol}`, ofCheck(({ psi }) => pressure.figure(psi)), 'figure'],
+        [`Ticket, ${weight.symbol}`, ofCheck(({ weightLb }) => weight.figure(weightLb)), 'figure'],
+        [`Stands for, ${weight.symbol}`, ofCheck(({ atFixedLb }) => weight.estimateFigure(atFixedLb)), 'figure'],
+        [
+          `Track, 95 %, ${weight.symbol}`,
+          ({ happening }) =>
+            'weightLb' in happening &&
+            `${weight.estimateFigure(happening.weightLb)} ${weight.plusMinusFigure(happening.u)}`,
+          'figure',
+        ],
+        [`Line, ${weight.symbol}`, ({ happening }) => line(happening), 'figure'],
+      ]}
+    />
+  )
+}
+
 /** How a group's line has held over time, as a chart or as a table. */
 export function TrackView({
   group,
@@ -113,12 +181,8 @@ export function TrackView({
       <ChartOrTable
         param="track"
         label="Track as"
-        chart={
-          <figure className="chart">
-            <TrackKey series={series} />
-            <TrackChart series={series} name={group.name} />
-          </figure>
-        }
+        keys={<TrackKeys series={series} />}
+        chart={<TrackChart series={series} name={group.name} />}
         table={<TrackTable series={series} name={group.name} />}
       />
     </section>

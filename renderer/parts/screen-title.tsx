@@ -1,13 +1,5 @@
 import { type ReactNode, useEffect, useRef } from 'react'
-import { hasMoved, hrefOf } from '#renderer/parts/address.ts'
-
-/** A ticket by its number and scale, as a way to it in the Scale House. */
-export const TicketLink = ({ number, scale }: { number: string; scale: string | null }) => (
-  <>
-    <a href={hrefOf('scale-house', 'tickets', { text: [number, scale].filter(Boolean).join(' ') })}>{number}</a>
-    {scale !== null && <span className="quiet">, {scale}</span>}
-  </>
-)
+import { hasMoved } from '#renderer/parts/address.ts'
 
 /**
  * Where the focus goes on arrival at a screen. The frame moves it when the address changes; what appears only later,
@@ -23,12 +15,21 @@ export function useArrival<T extends HTMLElement>() {
   return ref
 }
 
-/** The heading of a screen, read out on arrival. */
-export function ScreenTitle({ children }: { children: ReactNode }) {
+interface ScreenTitleProps {
+  readonly children: ReactNode
+  /** What the window is called meanwhile, where that is not the heading. */
+  readonly tab?: string
+}
+
+/** The heading of a screen, read out on arrival, and the name of the window. */
+export function ScreenTitle({ children, tab = String(children) }: ScreenTitleProps) {
   const ref = useArrival<HTMLHeadingElement>()
   return (
-    <h1 ref={ref} tabIndex={-1} data-arrival>
-      {children}
-    </h1>
+    <>
+      <title>{`${tab} · Tareline`}</title>
+      <h1 ref={ref} tabIndex={-1} data-arrival>
+        {children}
+      </h1>
+    </>
   )
 }
