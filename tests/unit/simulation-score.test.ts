@@ -49,6 +49,7 @@ const trust = (unit: string, state: TrustRow['trust']): TrustRow => ({
 const truth = (planted: PlantedFault[], groups: GroupTruth[]): FleetTruth => ({
   lastDay: '2026-11-24',
   weighings: [],
+  scales: [],
   planted,
   groups,
 })

@@ -1,14 +1,15 @@
 import { expanded } from '#core/words/coverage.ts'
 import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
-import type { ScaleRow } from '#core/contracts/scales.ts'
+import type { ScaleList, ScaleRow } from '#core/contracts/scales.ts'
 import { houseRuleDefinitions } from '#core/words/house-rules.ts'
+import { crossCheckWords, tiedWords } from '#core/words/sentences/scales.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { DismissFinding, SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
 import { count, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
-import { SeverityMark, toleranceVerdict } from '#renderer/parts/marks.tsx'
+import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 
 interface Figure {
@@ -88,27 +89,9 @@ export function FleetFigures({ leveling, wander }: { leveling: Figure; wander: F
   )
 }
 
-/** A bias with its 95 % interval: `+0.85 ± 0.07 %`; null while too little is known. */
-export function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
-  if (biasPercent === null || uPercent === null) return null
-  return `${biasPercent > 0 ? '+' : ''}${ratio(biasPercent)} ±${nbsp}${ratio(expanded(uPercent))}${nbsp}%`
-}
-
-/**
- * Where a bias stands: a finding names it biased; short of that it may still be surely beyond the scale's own
- * tolerance.
- */
-export function biasVerdict(
-  { finding }: ScaleRow,
-  { value, u, tolerance }: { value: number; u: number; tolerance: number },
-): string {
-  if (finding !== null) return 'biased'
-  return {
-    'within tolerance': 'agrees',
-    'beyond tolerance': 'beyond its tolerance',
-    'too close to call': 'too close to call',
-  }[toleranceVerdict(value, u, tolerance)]
-}
+/** A bias with its 95 % interval: `+0.85 ± 0.07 %`. */
+const biasText = ({ biasPercent, uPercent }: ScaleRow): string =>
+  `${biasPercent > 0 ? '+' : ''}${ratio(biasPercent)} ±${nbsp}${ratio(expanded(uPercent))}${nbsp}%`
 
 /**
  * What the House Rules say of scales: the figures of one whose own are not recorded, and the tolerances beyond which
@@ -120,8 +103,8 @@ export interface UsualScale {
   readonly biasTolerances: number
 }
 
-const barOf = ({ biasPercent, uPercent, tolerancePercent }: ScaleRow, usual: UsualScale) =>
-  biasPercent === null || uPercent === null
+const barOf = ({ verdict, biasPercent, uPercent, tolerancePercent }: ScaleRow, usual: UsualScale) =>
+  verdict === 'not known'
     ? null
     : { value: biasPercent, u: uPercent, tolerance: tolerancePercent ?? usual.tolerancePercent }
 
@@ -134,8 +117,8 @@ function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; rea
   if (!bar)
     return (
       <td colSpan={3} className="quiet">
-        Not known yet: it takes three scales, and on each enough tickets that have a reading and the weight of the
-        group.
+        Not known yet: it takes enough tickets that have a reading and the weight of the group, of units that are
+        weighed on other scales too.
       </td>
     )
   const text = biasText(scale)
@@ -145,7 +128,7 @@ function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; rea
       <td>
         <IntervalBar {...bar} reach={reach} label={`Bias ${text}, tolerance ± ${ratio(bar.tolerance)} %`} />
       </td>
-      <td className="nowrap">{biasVerdict(scale, bar)}</td>
+      <td className="nowrap">{scale.verdict}</td>
     </>
   )
 }
@@ -206,7 +189,7 @@ function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScal
   )
 }
 
-/** Every scale with what it is, and how it weighs against the fleet’s other scales. */
+/** Every scale with what it is, and how far off it weighs. */
 export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usual: UsualScale }) {
   const reach = sharedReach(scales.flatMap((scale) => barOf(scale, usual) ?? []))
   return (
@@ -237,7 +220,7 @@ export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usu
               <span>{`+${decimal(reach)} %`}</span>
             </span>
           </th>
-          <th scope="col">Against the fleet</th>
+          <th scope="col">Verdict</th>
           <th scope="col">From weighings</th>
         </tr>
       </thead>
@@ -248,6 +231,16 @@ export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usu
       </tbody>
     </table>
   )
+}
+
+/** Which scales cannot be told apart, and on which two to weigh one unit next. */
+function ScaleAdvice({ scales, crossCheck }: Pick<ScaleList, 'scales' | 'crossCheck'>) {
+  const sentences = [...tiedWords(scales), ...(crossCheck ? [crossCheckWords(crossCheck)] : [])]
+  return sentences.map((sentence) => (
+    <p key={sentence} className="scales-words">
+      {sentence}
+    </p>
+  ))
 }
 
 /** The House Rules' scale; their defaults until the fleet's own have been read. */
@@ -277,7 +270,7 @@ export function ScalesPart() {
       </ProblemNotice>
     )
   }
-  const { scales, setAside, asOf, leveling, wander } = list.data
+  const { scales, crossCheck, setAside, asOf, leveling, wander } = list.data
   if (scales.length === 0)
     return (
       <p>
@@ -288,14 +281,16 @@ export function ScalesPart() {
     <>
       <p className="scales-words">
         A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales,
-        so a line that is off shows on all of them, a scale that is off shows in all its units. It is counted from the
-        middle one of the fleet’s scales; + means that it shows more. The bar reaches over ± 2u, the shaded part is the
-        scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
+        so a line that is off shows on all of them, a scale that is off shows in all its units. What all scales have in
+        common no ticket shows: there the tolerances speak that they are certified to. + means that a scale shows too
+        much. The bar reaches over ± 2u, the shaded part is the scale’s own tolerance; a scale surely beyond it, and
+        most likely beyond {usual.biasTolerances} times it, is called biased.
       </p>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
       <section className="scales-frame" aria-label="Scales and their bias" tabIndex={0}>
         <ScaleTable scales={scales} usual={usual} />
       </section>
+      <ScaleAdvice scales={scales} crossCheck={crossCheck} />
       <SetAsideList setAside={setAside} />
       <h3>The fleet’s own figures</h3>
       <FleetFigures leveling={leveling} wander={wander} />
