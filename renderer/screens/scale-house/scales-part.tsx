@@ -283,8 +283,8 @@ export function ScalesPart() {
         A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales,
         so a line that is off shows on all of them, a scale that is off shows in all its units. What all scales have in
         common no ticket shows: there the tolerances speak that they are certified to. + means that a scale shows too
-        much. The bar reaches over ± 2u, the shaded part is the scale’s own tolerance; a scale surely beyond it, and
-        most likely beyond {usual.biasTolerances} times it, is called biased.
+        much. The bar is where the bias lies with 95 % confidence, the shaded part the scale’s own tolerance. A scale
+        surely beyond its tolerance, and most likely beyond {usual.biasTolerances} times it, is called biased.
       </p>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
       <section className="scales-frame" aria-label="Scales and their bias" tabIndex={0}>
