@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { FleetRecord } from '#core/evidence/history.ts'
-import type { ScaleEffect } from '#core/evidence/estimates.ts'
+import { type ScaleEffect, estimatesFromRules, unlearntScale } from '#core/evidence/estimates.ts'
 import { scaleEffects } from '#core/evidence/scales/scale-effects.ts'
 import { scaleVerdict } from '#core/evidence/scales/scale-standing.ts'
 import { assessFleet } from '#core/findings/assess-fleet.ts'
@@ -223,5 +223,40 @@ describe('bad trucks', () => {
 
   it('do not condemn any scale when they weigh everywhere', () => {
     expect(accused(modelFleet(sick))).toEqual([])
+  })
+})
+
+describe('checks against a line', () => {
+  const fleet = modelFleet({ ...ordinary, groups: 6, gains: [0, 0, 0], homes: 1 })
+  const changedAt = calibratedAt + 6 * monthMs
+  const effect = (scaleId: number, change: Partial<ScaleEffect> = {}): ScaleEffect => ({
+    ...unlearntScale(scaleId, 0.2),
+    ...change,
+  })
+  const heavyLater = effect(2, { key: '2 later', gain: 0.01, since: changedAt, before: effect(2, { gain: 0.002 }) })
+  const estimates = {
+    ...estimatesFromRules(fleetRules),
+    scales: new Map([1, 2, 3].map((scaleId) => [scaleId, scaleId === 2 ? heavyLater : effect(scaleId)])),
+  }
+  const checks = livesOf(fleet, fleetRules, estimates).flatMap(({ life }) => life.checks)
+  const on = (scaleId: number) => checks.filter(({ observation }) => observation.scaleId === scaleId)
+
+  it('are corrected by what their scale did at the time', () => {
+    expect(on(2).length).toBeGreaterThan(20)
+    for (const { observation, at, weightLb } of on(2))
+      expect(weightLb / observation.weightLb).toBeCloseTo(at < changedAt ? 0.998 : 0.99, 9)
+    for (const { observation, weightLb } of on(3)) expect(weightLb).toBe(observation.weightLb)
+  })
+
+  it('carry the uncertainty of the difference from the scale of the line, none on that same scale', () => {
+    expect(Math.min(on(1).length, on(3).length)).toBeGreaterThan(20)
+    const own = on(1).map(({ varOtherLb2 }) => varOtherLb2)
+    for (const varLb2 of own) expect(varLb2).toBeLessThan(2_500)
+    for (const { observation, varOtherLb2 } of on(3)) {
+      // Two scales of 0.2 %, each on its own: 0.16 % of the weight.
+      const scalesLb2 = (2 / 3) * (0.002 * observation.weightLb) ** 2
+      expect(varOtherLb2 - scalesLb2).toBeGreaterThan(0)
+      expect(varOtherLb2 - scalesLb2).toBeLessThan(2_500)
+    }
   })
 })
