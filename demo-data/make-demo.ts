@@ -20,14 +20,19 @@ import type { Scale } from './simulation/scale.ts'
 import { writeUnit, type SimUnit } from './simulation/unit.ts'
 import { ordinaryNoise } from './simulation/weighing.ts'
 
+const seeded = () => new Random('Tamsin Fork Freight 1998')
+
+/** The demo's scales with what they truly do. */
+export const demoScales = (): Scale[] => makeDemoScales(ordinaryNoise, seeded().fork('scales'))
+
 /**
  * Two years of Tamsin Fork Freight ending on `until`, written as a fleet folder. The same date gives the same files.
  */
 export function makeDemo(folder: string, until = '2026-11-24'): ReturnType<FolderWriter['close']> {
-  const random = new Random('Tamsin Fork Freight 1998')
+  const random = seeded()
   const lastDay = dayFromText(until)
   const firstDay = lastDay - 730 * dayMs
-  const scales = makeDemoScales(ordinaryNoise, random.fork('scales'))
+  const scales = demoScales()
   const { tractors, trailers, trucks } = makeDemoUnits(ordinaryNoise, firstDay, random.fork('units'), absoluteUnits)
   const units = [...tractors, ...trailers, ...trucks]
   const unit = (number: string): SimUnit => {

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { base, dismissed, editing, instant, person, trust } from '#core/contracts/base.ts'
+import { scaleVerdicts } from '#core/evidence/scales/scale-standing.ts'
 import { findingCodes } from '#core/findings/finding.ts'
 import { isZone } from '#core/words/day.ts'
 import { houseRuleNames } from '#core/words/house-rules.ts'
@@ -10,9 +11,12 @@ const scaleRow = z.object({
   tolerancePercent: z.number().nullable(),
   elevationFt: z.number().nullable(),
   tickets: z.number(),
-  /** Bias against the fleet, %; null while too little is known. */
-  biasPercent: z.number().nullable(),
-  uPercent: z.number().nullable(),
+  /** What it shows too much, with its standard uncertainty, %: what its certification alone says while not known. */
+  biasPercent: z.number(),
+  uPercent: z.number(),
+  verdict: z.enum(scaleVerdicts),
+  /** Scales that it cannot be told apart from. */
+  tiedTo: z.array(z.string()),
   weighings: z.number(),
   groups: z.number(),
   since: instant.nullable(),
@@ -50,21 +54,24 @@ const ruleEffect = z.object({
 })
 export type RuleEffect = z.infer<typeof ruleEffect>
 
-export const scalesContract = {
-  list: base.output(
-    z.object({
-      asOf: instant,
-      scales: z.array(scaleRow),
-      /** Findings about scales that were set aside, newest first. */
-      setAside: z.array(dismissed),
-      /**
-       * Leveling repeatability, psi, and wander, psi per root month: the fleet's own, or the House Rules' (u null).
-       */
-      leveling: fleetFigure,
-      wander: fleetFigure,
-    }),
-  ),
-}
+const scaleList = z.object({
+  asOf: instant,
+  scales: z.array(scaleRow),
+  /** The two scales on which weighing one loaded unit would tell most; % of their difference. */
+  crossCheck: z
+    .object({ scales: z.tuple([z.string(), z.string()]), uNowPercent: z.number(), uAfterPercent: z.number() })
+    .nullable(),
+  /** Findings about scales that were set aside, newest first. */
+  setAside: z.array(dismissed),
+  /**
+   * Leveling repeatability, psi, and wander, psi per root month: the fleet's own, or the House Rules' (u null).
+   */
+  leveling: fleetFigure,
+  wander: fleetFigure,
+})
+export type ScaleList = z.infer<typeof scaleList>
+
+export const scalesContract = { list: base.output(scaleList) }
 
 export const houseRulesContract = {
   list: base.output(z.array(ruleRow)),

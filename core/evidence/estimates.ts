@@ -1,3 +1,4 @@
+import { scaleGainUncertainty } from '#core/evidence/calibrate.ts'
 import type { GroupFacts } from '#core/evidence/history.ts'
 import type { Line } from '#core/line/fit.ts'
 import { median, robustSpread } from '#core/line/statistics.ts'
@@ -12,15 +13,26 @@ export interface FleetFigure {
   readonly checks: number
 }
 
-/** Bias of a scale against the fleet as a relative gain (0.002 reads 0.2 % heavy), with its standard uncertainty. */
+/**
+ * Bias of a scale as a relative gain (0.002 reads 0.2 % heavy), absolutely, while it stayed the same: it begins anew
+ * where the weighings show that the scale changed.
+ */
 export interface ScaleEffect {
   readonly scaleId: number
+  /** What `covariance` calls it. */
+  readonly key: string
   readonly gain: number
   readonly u: number
+  /** With every effect of every scale of the fleet, itself among them, by their keys. */
+  readonly covariance: Readonly<Record<string, number>>
+  /** Whether weighings tell of it; otherwise its certification alone speaks. */
+  readonly known: boolean
   readonly weighings: number
   readonly groups: number
-  /** When the first weighing was made that it rests on, ms. */
-  readonly since: number
+  /** When the first weighing was made that it rests on, ms; null where there is none. */
+  readonly since: number | null
+  /** What it was before it changed; null where no change is seen. */
+  readonly before: ScaleEffect | null
 }
 
 /** Slope and intercept of the lines of one kind of hardware: median and robust standard deviation. */
@@ -39,6 +51,34 @@ export interface FleetEstimates {
   readonly scales: ReadonlyMap<number, ScaleEffect>
   readonly families: ReadonlyMap<string, FamilyFigures>
 }
+
+/** A scale that nothing was learnt of, known within its tolerance in percent. */
+export function unlearntScale(scaleId: number, tolerancePercent: number): ScaleEffect {
+  const key = String(scaleId)
+  const u = scaleGainUncertainty(tolerancePercent)
+  return {
+    scaleId,
+    key,
+    gain: 0,
+    u,
+    covariance: { [key]: u * u },
+    known: false,
+    weighings: 0,
+    groups: 0,
+    since: null,
+    before: null,
+  }
+}
+
+/** The effect that a scale had at a moment, ms; undefined where nothing was learnt of it. */
+export function scaleAt({ scales }: Pick<FleetEstimates, 'scales'>, scaleId: number, at: number) {
+  let effect = scales.get(scaleId)
+  while (effect?.before && effect.since !== null && at < effect.since) effect = effect.before
+  return effect
+}
+
+/** Covariance of two scales' biases, relative. */
+export const covarianceOf = (one: ScaleEffect, other: ScaleEffect): number => one.covariance[other.key] ?? 0
 
 /** The estimates of a fleet that has no history yet. */
 export function estimatesFromRules(rules: HouseRules): FleetEstimates {

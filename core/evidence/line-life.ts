@@ -1,12 +1,17 @@
 import {
   type CalibratedLine,
   divisionOf,
-  scaleGainUncertainty,
   settledAt,
   ticketUncertaintyLb,
   toleranceOf,
 } from '#core/evidence/calibrate.ts'
-import type { FleetEstimates } from '#core/evidence/estimates.ts'
+import {
+  type FleetEstimates,
+  type ScaleEffect,
+  covarianceOf,
+  scaleAt,
+  unlearntScale,
+} from '#core/evidence/estimates.ts'
 import type { GroupHistory, Observation, ScaleFacts } from '#core/evidence/history.ts'
 import type { LiftOfPoints } from '#core/evidence/lift.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
@@ -66,6 +71,10 @@ export interface LifeContext {
   readonly estimates: FleetEstimates
 }
 
+/** What a scale did at a moment, as far as it is known. */
+const effectOf = ({ scales, rules, estimates }: LifeContext, scaleId: number, at: number): ScaleEffect =>
+  scaleAt(estimates, scaleId, at) ?? unlearntScale(scaleId, toleranceOf(scales.get(scaleId), rules))
+
 const smallestSpanPsi = 5
 
 /**
@@ -94,26 +103,24 @@ function ownLine({ fit, widenedBy }: CalibratedLine): Line {
   }
 }
 
-/** What the scales' biases move a check by against a line, and how sure that is; both relative to the weight. */
-function scaleShare(
-  line: CalibratedLine,
-  scaleId: number,
-  { scales, rules, estimates }: LifeContext,
-): { shift: number; variance: number } {
-  const effect = (id: number) =>
-    estimates.scales.get(id) ?? { gain: 0, u: scaleGainUncertainty(toleranceOf(scales.get(id), rules)) }
-  const own = effect(scaleId)
-  const count = line.points.length
-  let lineGain = 0
-  let sameShare = 0
-  let lineVariance = 0
-  for (const point of line.points) {
-    const other = effect(point.scaleId)
-    lineGain += other.gain / count
-    if (point.scaleId === scaleId) sameShare += 1 / count
-    else lineVariance += (other.u * other.u) / count
+/**
+ * What the scales' biases move a check by against a line, and how sure that is; both relative to the weight. What its
+ * scale and those behind the line's points have in common cancels.
+ */
+function scaleShare(line: CalibratedLine, own: ScaleEffect, context: LifeContext): { shift: number; variance: number } {
+  const shares = new Map([[own.key, { effect: own, share: 1 }]])
+  for (const { scaleId, observation } of line.points) {
+    const effect = effectOf(context, scaleId, observation.takenAt)
+    const share = (shares.get(effect.key)?.share ?? 0) - 1 / line.points.length
+    shares.set(effect.key, { effect, share })
   }
-  return { shift: own.gain - lineGain, variance: (1 - sameShare) ** 2 * own.u * own.u + lineVariance * (1 - sameShare) }
+  let shift = 0
+  let variance = 0
+  for (const one of shares.values()) {
+    shift += one.share * one.effect.gain
+    for (const other of shares.values()) variance += one.share * other.share * covarianceOf(one.effect, other.effect)
+  }
+  return { shift, variance: Math.max(0, variance) }
 }
 
 /** Makes the checks of one life; what its scales do to it is worked out once a scale. */
@@ -123,21 +130,22 @@ function checkMaker(
 ): (observation: WeighedObservation, pressure: ReadPressure) => Check {
   const { b } = life.line.fit
   const levelingVar = (b * life.levelingPsi) ** 2
-  const scales = new Map<number, { shift: number; variance: number; ticketVar: number }>()
-  const scaleOf = (scaleId: number) => {
-    const known = scales.get(scaleId)
+  const scales = new Map<string, { shift: number; variance: number; ticketVar: number }>()
+  const scaleOf = (scaleId: number, at: number) => {
+    const effect = effectOf(context, scaleId, at)
+    const known = scales.get(effect.key)
     if (known) return known
     const uTicket = ticketUncertaintyLb(
       divisionOf(context.scales.get(scaleId), context.rules),
       context.rules.ticketRepeatabilityLb,
     )
-    const fresh = { ...scaleShare(life.line, scaleId, context), ticketVar: uTicket * uTicket }
-    scales.set(scaleId, fresh)
+    const fresh = { ...scaleShare(life.line, effect, context), ticketVar: uTicket * uTicket }
+    scales.set(effect.key, fresh)
     return fresh
   }
   return (observation, { psi, resolutionVarPsi2 }) => {
     const { weightLb, scaleId } = observation
-    const { shift, variance, ticketVar } = scaleOf(scaleId)
+    const { shift, variance, ticketVar } = scaleOf(scaleId, observation.takenAt)
     const varOtherLb2 = ticketVar + b * b * resolutionVarPsi2 + variance * weightLb * weightLb
     return {
       observation,
@@ -183,8 +191,10 @@ export function lineLives(
       brokenAt: line.end !== null && line.end.at <= settled ? line.end.at : null,
       levelingPsi: estimates.leveling.value,
       scaleGain:
-        line.points.reduce((sum, { scaleId }) => sum + (estimates.scales.get(scaleId)?.gain ?? 0), 0) /
-        line.points.length,
+        line.points.reduce(
+          (sum, { scaleId, observation }) => sum + effectOf(context, scaleId, observation.takenAt).gain,
+          0,
+        ) / line.points.length,
       start: weightsAt(ownLine(line), emptyPsi, limitPsi),
       wander: { psiPerRootMonth: estimates.wander.value, slopeLbPerPsi: line.fit.b },
     }

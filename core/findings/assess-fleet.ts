@@ -1,8 +1,8 @@
-import { type FleetEstimates, estimatesFromRules, familyFigures } from '#core/evidence/estimates.ts'
+import { type FleetEstimates, estimatesFromRules, familyFigures, unlearntScale } from '#core/evidence/estimates.ts'
 import { type NoiseLesson, fleetNoise, noiseLessons } from '#core/evidence/fleet-noise.ts'
 import { type FleetRecord, type FleetSource, type GroupFacts, sourceOf } from '#core/evidence/history.ts'
 import { lineLives } from '#core/evidence/line-life.ts'
-import { scaleEffects } from '#core/evidence/scale-effects.ts'
+import { scaleEffects } from '#core/evidence/scales/scale-effects.ts'
 import { assessGroup } from '#core/findings/assess-group.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
@@ -54,7 +54,9 @@ function* teach({ groups, historyOf, scales }: FleetSource, rules: HouseRules, e
  */
 export function learnEstimates(source: FleetSource, rules: HouseRules): FleetEstimates {
   const initial = estimatesFromRules(rules)
-  const scales = scaleEffects(teach(source, rules, initial))
+  const trueScales = new Map([...source.scales.keys()].map((scaleId) => [scaleId, unlearntScale(scaleId, 0)]))
+  const taught = teach(source, rules, { ...initial, scales: trueScales })
+  const scales = scaleEffects(taught, source.scales, rules)
   const newest = new Map<number, { group: GroupFacts; line: Line }>()
   const lessons: NoiseLesson[] = []
   for (const { group, groupId, life } of teach(source, rules, { ...initial, scales })) {

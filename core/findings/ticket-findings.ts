@@ -1,6 +1,7 @@
 import { divisionOf, toleranceOf } from '#core/evidence/calibrate.ts'
 import type { FleetEstimates } from '#core/evidence/estimates.ts'
 import type { ScaleFacts, TicketFacts } from '#core/evidence/history.ts'
+import { scaleVerdict } from '#core/evidence/scales/scale-standing.ts'
 import { ticketSum } from '#core/evidence/slips.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, findingSeverities } from '#core/findings/finding.ts'
@@ -47,24 +48,25 @@ export function ticketFindings(
   ]
 }
 
-const certainZ = 3
 const loadLb = 34_000
 
-/** Scales whose bias against the fleet is beyond a multiple of their tolerance, and beyond doubt. */
+/** Scales that are surely beyond their tolerance, and most likely beyond the House Rules' multiple of it. */
 export function scaleFindings(
   scales: ReadonlyMap<number, ScaleFacts>,
   rules: HouseRules,
   estimates: FleetEstimates,
 ): Finding[] {
   const findings: Finding[] = []
-  for (const { scaleId, gain, u, weighings, groups, since } of estimates.scales.values()) {
+  for (const effect of estimates.scales.values()) {
+    const { scaleId, gain, u, weighings, groups, since } = effect
     const scale = scales.get(scaleId)
-    const tolerance = toleranceOf(scale, rules) / 100
-    if (Math.abs(gain) <= rules.scaleBiasTolerances * tolerance + certainZ * u) continue
+    const tolerancePercent = toleranceOf(scale, rules)
+    if (since === null || scaleVerdict(effect, tolerancePercent, rules) !== 'biased') continue
+    const biasPercent = 100 * gain
     findings.push({
       ...saying('scale-biased', 'scale', {
         scale: scale?.name ?? '',
-        biasPercent: 100 * gain,
+        biasPercent,
         tandemLb: gain * loadLb,
         weighings,
         groups,
@@ -80,9 +82,15 @@ export function scaleFindings(
       evidence: [
         doublings(weighings, 1),
         gain > 0 ? 'much' : 'little',
-        doublings(gain, rules.scaleBiasTolerances * tolerance),
+        doublings(biasPercent, rules.scaleBiasTolerances * tolerancePercent),
       ].join('/'),
-      numbers: { bias_percent: 100 * gain, u_percent: 100 * u, tolerance_percent: 100 * tolerance, weighings, groups },
+      numbers: {
+        bias_percent: biasPercent,
+        u_percent: 100 * u,
+        tolerance_percent: tolerancePercent,
+        weighings,
+        groups,
+      },
     })
   }
   return findings

@@ -69,7 +69,8 @@ export interface Wander {
   readonly slopeLbPerPsi: number
 }
 
-const endsCorrelation = 0.5
+/** How alike the walks of the two ends are. */
+export const endsCorrelation = 0.5
 
 /** Covariance that wandering for `ms` adds to the two weights, lb². */
 export function wanderCovariance(

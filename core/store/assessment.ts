@@ -2,8 +2,9 @@ import type { Compilable } from 'kysely'
 import { type MountedCell, batteryFindings } from '#core/cells/fleet-cells.ts'
 import { type FleetFigures, addLaws, figuresToText } from '#core/cells/fleet-figures.ts'
 import type { StratumLaw } from '#core/cells/life-model.ts'
+import type { FleetEstimates } from '#core/evidence/estimates.ts'
 import type { FleetSource } from '#core/evidence/history.ts'
-import { type FleetJudgement, judgeFleet } from '#core/findings/assess-fleet.ts'
+import { type FleetJudgement, judgeFleet, learnEstimates } from '#core/findings/assess-fleet.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
@@ -44,6 +45,10 @@ export async function judgeStore(store: Store, asOf: number, others?: HouseRules
     others: [...judged.others, ...cellFindings(readFleetCells(store, rules, asOf).mounted, rules, dismissed)],
   }
 }
+
+/** What the record until a moment (ms UTC) teaches of the fleet. Takes seconds for a large one, unless it is of today. */
+export const estimatesOn = async (store: Store, rules: HouseRules, asOf: number): Promise<FleetEstimates> =>
+  (await figuresOfDay(store, asOf))?.estimates ?? learnEstimates(openRecord(store, { untilMs: asOf }), rules)
 
 /** What the fleet taught on the day of a moment, where that is still what the record says. */
 async function figuresOfDay({ db }: Store, at: number): Promise<FleetFigures | undefined> {

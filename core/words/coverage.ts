@@ -6,3 +6,16 @@ export const coverageFactor = 2
 
 /** The half-width of the 95 % interval of a value with this standard uncertainty, in the same unit. */
 export const expanded = (u: number): number => coverageFactor * u
+
+/**
+ * Whether a figure keeps a tolerance around 0, given its standard uncertainty: sure only when its whole 95 % interval
+ * agrees.
+ */
+export function toleranceVerdict(
+  value: number,
+  u: number,
+  tolerance: number,
+): 'within tolerance' | 'beyond tolerance' | 'too close to call' {
+  if (Math.abs(value) + expanded(u) <= tolerance) return 'within tolerance'
+  return Math.abs(value) - expanded(u) > tolerance ? 'beyond tolerance' : 'too close to call'
+}

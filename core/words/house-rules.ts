@@ -378,7 +378,7 @@ export const houseRuleDefinitions = {
     source: 'Statics: levers between spring and axle seldom double the load',
   },
   scaleBiasTolerances: {
-    label: 'Bias of a scale against the fleet, in its own tolerance',
+    label: 'Bias from which a scale is called biased, in its own tolerance',
     unit: 'times',
     default: 2,
     min: 0.5,

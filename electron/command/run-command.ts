@@ -22,6 +22,7 @@ export const commands: readonly CommandEntry[] = [
   { name: 'export', load: async () => (await import('#electron/command/files.ts')).exportCommand },
   { name: 'trust', load: async () => (await import('#electron/command/standings.ts')).trustCommand },
   { name: 'findings', load: async () => (await import('#electron/command/standings.ts')).findingsCommand },
+  { name: 'scales', load: async () => (await import('#electron/command/scales.ts')).scalesCommand },
   { name: 'weigh', load: async () => (await import('#electron/command/weigh.ts')).weighCommand },
   { name: 'heavy', load: async () => (await import('#electron/command/heavy.ts')).heavyCommand },
   { name: 'bridge', load: async () => (await import('#electron/command/bridge.ts')).bridgeCommand },

@@ -1,4 +1,3 @@
-import { expanded } from '#core/words/coverage.ts'
 import type { ReactNode } from 'react'
 import type { Severity, Trust } from '#core/findings/finding.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
@@ -103,17 +102,4 @@ export function SeverityMark({ severity }: { severity: Severity }) {
       {shape}
     </Mark>
   )
-}
-
-/**
- * Whether a figure keeps a tolerance around 0, given its standard uncertainty: sure only when its whole 95 % interval
- * agrees.
- */
-export function toleranceVerdict(
-  value: number,
-  u: number,
-  tolerance: number,
-): 'within tolerance' | 'beyond tolerance' | 'too close to call' {
-  if (Math.abs(value) + expanded(u) <= tolerance) return 'within tolerance'
-  return Math.abs(value) - expanded(u) > tolerance ? 'beyond tolerance' : 'too close to call'
 }

@@ -139,7 +139,7 @@ describe.each(measureSystems)('a window in %s', (system) => {
       expect({ subject, column, message: error?.message }).toEqual({
         subject,
         column,
-        message: expect.stringMatching(/: “[\d.,]+ [^“”]+” is not accepted; .* is\./),
+        message: expect.stringMatching(/: “[\d.,]+\s[^“”]+” is not accepted; .* is\./),
       })
       expect(strangers([String(error?.message)])).toEqual([])
     }

@@ -1,13 +1,15 @@
 import { execFileSync } from 'node:child_process'
 import { join, resolve } from 'node:path'
+import { scaleStandings } from '#core/evidence/scales/scale-standing.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { judgeStore } from '#core/store/assessment.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { type FindingRow, type TrustRow, findingRows, trustRows } from '#tests/bed/reports.ts'
+import { type FindingRow, type ScaleRow, type TrustRow, findingRows, scaleRows, trustRows } from '#tests/bed/reports.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 
@@ -15,6 +17,7 @@ import { sayFinding } from '#core/words/sentences/findings.ts'
 export interface Judgement {
   readonly findings: readonly FindingRow[]
   readonly trust: readonly TrustRow[]
+  readonly scales: readonly ScaleRow[]
 }
 export interface Judge {
   on(day: string): Promise<Judgement>
@@ -37,6 +40,7 @@ export async function judgeByCommand(folder: string): Promise<Judge> {
     on: async (day) => ({
       findings: findingRows.parse(JSON.parse(tareline('findings', '--db', db, '--as-of', day, '--json'))),
       trust: trustRows.parse(JSON.parse(tareline('trust', '--db', db, '--as-of', day, '--json'))),
+      scales: scaleRows.parse(JSON.parse(tareline('scales', '--db', db, '--as-of', day, '--json'))),
     }),
     close: async () => {},
   }
@@ -51,7 +55,7 @@ export async function judgeHere(folder: string): Promise<Judge> {
     on: async (day) => {
       const asOf = readAsOf(day, 'UTC')
       if (asOf === undefined) throw new RangeError(`${day} is not a day`)
-      const { groups: judged, others } = await judgeStore(store, asOf)
+      const { groups: judged, others, estimates } = await judgeStore(store, asOf)
       const groups = [...judged]
       const { scales, tickets, groups: histories } = readRecord(store, { untilMs: asOf })
       const unitOf = new Map(histories.map(({ unitId, unit }) => [unitId, unit]))
@@ -88,6 +92,15 @@ export async function judgeHere(folder: string): Promise<Judge> {
           a: current?.line.a ?? null,
           b: current?.line.b ?? null,
           u_limit_lb: uLimitLb,
+        })),
+        scales: scaleStandings(scales.values(), estimates, defaultHouseRules).scales.map((standing) => ({
+          scale: scales.get(standing.scaleId)?.name ?? '',
+          bias_percent: 100 * standing.gain,
+          u_percent: 100 * standing.u,
+          verdict: standing.verdict,
+          weighings: standing.weighings,
+          groups: standing.groups,
+          since: standing.since === null ? null : toStoredInstant(standing.since),
         })),
       }
     },

@@ -1,4 +1,5 @@
 import { flaggedWithin, type DelayScore } from '#tests/bed/delay.ts'
+import type { ScaleScore } from '#tests/bed/score-scales.ts'
 import type { BedScore } from '#tests/bed/score.ts'
 
 const percent = (part: number, whole: number): string =>
@@ -13,6 +14,13 @@ export function cleanLines(score: BedScore): string[] {
     `biased scales named: ${score.biasedNamed} of ${score.biasedScales}, other scales named: ${score.scalesWronglyNamed}   wanted: all, none`,
   ]
 }
+
+/** How well biases of scales are known, and what is said of them. */
+export const scaleLines = ({ told, held, good, condemned, bad, named }: ScaleScore): string[] => [
+  `95 % intervals of biases that hold the truth: ${held} of ${told}, ${percent(held, told)}   wanted: 92 to 98 %`,
+  `scales in tolerance that are condemned: ${condemned} of ${good}, ${percent(condemned, good)}   wanted: 2 % or less`,
+  `scales out of tolerance called so: ${named} of ${bad}`,
+]
 
 export const missedLines = (score: BedScore): string[] =>
   score.kinds.flatMap(({ kind, missed }) =>

@@ -1,6 +1,6 @@
 import { z } from 'zod'
 
-/** What the command line prints with `--json`: the parts of `findings` and `trust` that the score needs. */
+/** What the command line prints with `--json`: the parts of `findings`, `trust` and `scales` that the score needs. */
 export const findingRows = z.array(
   z.object({
     unit: z.string().nullable(),
@@ -31,3 +31,16 @@ export const trustRows = z.array(
   }),
 )
 export type TrustRow = z.infer<typeof trustRows>[number]
+
+export const scaleRows = z.array(
+  z.object({
+    scale: z.string(),
+    bias_percent: z.number(),
+    u_percent: z.number(),
+    verdict: z.enum(['within tolerance', 'beyond tolerance', 'biased', 'too close to call', 'not known']),
+    weighings: z.number(),
+    groups: z.number(),
+    since: z.string().nullable(),
+  }),
+)
+export type ScaleRow = z.infer<typeof scaleRows>[number]

@@ -5,8 +5,9 @@ import { parseArgs } from 'node:util'
 import { dayMs } from '#demo/simulation/clock.ts'
 import { type DelayScore, type Look, scoreDelay } from '#tests/bed/delay.ts'
 import { type Judge, judgeByCommand, judgeHere } from '#tests/bed/judge.ts'
-import { alarmLines, cleanLines, delayLines, missedLines, scoreLines } from '#tests/bed/print-scores.ts'
+import { alarmLines, cleanLines, delayLines, missedLines, scaleLines, scoreLines } from '#tests/bed/print-scores.ts'
 import { addScores, type BedScore, scoreFindings } from '#tests/bed/score.ts'
+import { addScaleScores, type ScaleScore, scoreScales } from '#tests/bed/score-scales.ts'
 import { type BedSettings, everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import type { FleetTruth } from '#tests/bed/truth.ts'
 
@@ -34,18 +35,32 @@ async function withFleet<T>(
   }
 }
 
-async function scoreFleets(fleets: readonly Settings[], summon: Summon): Promise<BedScore> {
-  const scores: BedScore[] = []
-  for (const settings of fleets) {
-    scores.push(
-      await withFleet(settings, summon, async (judge, truth) => {
-        const { findings, trust } = await judge.on(truth.lastDay)
-        return scoreFindings(truth, findings, trust)
-      }),
-    )
-  }
-  return addScores(scores)
+interface FleetsScore {
+  readonly findings: BedScore
+  readonly scales: ScaleScore
 }
+
+async function scoreFleets(fleets: readonly Settings[], summon: Summon): Promise<FleetsScore> {
+  const scores: BedScore[] = []
+  const scaleScores: ScaleScore[] = []
+  for (const settings of fleets) {
+    await withFleet(settings, summon, async (judge, truth) => {
+      const { findings, trust, scales } = await judge.on(truth.lastDay)
+      scores.push(scoreFindings(truth, findings, trust))
+      scaleScores.push(scoreScales(truth, scales))
+    })
+  }
+  return { findings: addScores(scores), scales: addScaleScores(scaleScores) }
+}
+
+/** What all scales of a fleet have in common moves their biases together: it takes many fleets to see how often. */
+const scaleFleets = (seed: string): Settings[] =>
+  Array.from({ length: 10 }, (_, i) => ({
+    seed: `scales ${seed} ${i}`,
+    units: 80,
+    months: 12,
+    faults: i % 2 === 0 ? {} : everyFault(2),
+  }))
 
 /**
  * Offsets worth 1,000 lb that begin about twelve weeks before the end, looked at every third day since shortly before.
@@ -91,17 +106,27 @@ export async function runTestBed({
     seeds.map((seed) => ({ seed: `clean ${seed}`, units: 400, months: 24, faults: {} })),
     summon,
   )
-  const lines = ['Fleets with planted faults', ...scoreLines(faulty), '', 'Clean fleets', ...cleanLines(clean)]
+  const small = await scoreFleets(seeds.flatMap(scaleFleets), summon)
+  const lines = [
+    'Fleets with planted faults',
+    ...scoreLines(faulty.findings),
+    '',
+    'Clean fleets',
+    ...cleanLines(clean.findings),
+    '',
+    'Scales, of these fleets and many small ones',
+    ...scaleLines(addScaleScores([faulty.scales, clean.scales, small.scales])),
+  ]
   if (delay) lines.push('', 'Delay', ...delayLines(await measureDelay(`delay ${seeds[0] ?? ''}`, summon)))
   if (verbose)
     lines.push(
       '',
       'Missed',
-      ...missedLines(faulty),
+      ...missedLines(faulty.findings),
       '',
       'Alarms on clean groups',
-      ...alarmLines(faulty),
-      ...alarmLines(clean),
+      ...alarmLines(faulty.findings),
+      ...alarmLines(clean.findings),
     )
   return lines
 }

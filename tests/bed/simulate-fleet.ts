@@ -140,5 +140,15 @@ export function simulateFleet(settings: BedSettings): FleetTruth {
       }
     }),
   )
-  return { lastDay: new Date(lastDay).toISOString().slice(0, 10), planted, groups, weighings }
+  return {
+    lastDay: new Date(lastDay).toISOString().slice(0, 10),
+    planted,
+    groups,
+    scales: scales.map(({ name, gain, tolerancePercent }) => ({
+      scale: name,
+      biasPercent: 100 * gain,
+      tolerancePercent,
+    })),
+    weighings,
+  }
 }

@@ -5,6 +5,7 @@ export interface FleetTruth {
   readonly lastDay: string
   readonly planted: readonly PlantedFault[]
   readonly groups: readonly GroupTruth[]
+  readonly scales: readonly ScaleTruth[]
   /** Of every check weighing and reading on the road; not of calibrations. */
   readonly weighings: readonly WeighingTruth[]
 }
@@ -13,6 +14,12 @@ export interface FleetTruth {
 export interface WeighingTruth {
   readonly reading: string
   readonly groups: readonly { readonly unit: string; readonly group: string; readonly weightLb: number }[]
+}
+
+export interface ScaleTruth {
+  readonly scale: string
+  readonly biasPercent: number
+  readonly tolerancePercent: number
 }
 
 export interface GroupTruth {

@@ -1,7 +1,7 @@
 import { type FleetEstimates, estimatesFromRules } from '#core/evidence/estimates.ts'
 import type { FleetRecord, GroupHistory, Observation, ScaleFacts } from '#core/evidence/history.ts'
 import { lineLives } from '#core/evidence/line-life.ts'
-import type { GroupLife } from '#core/evidence/scale-effects.ts'
+import type { GroupLife } from '#core/evidence/scales/stretch.ts'
 import { monthMs } from '#core/line/track.ts'
 import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
 import { Random } from '#demo/simulation/random.ts'
@@ -15,6 +15,8 @@ export interface FleetTruth {
   readonly wanderPsi: number
   /** Gain of each scale; all groups are calibrated on the first `homes`. */
   readonly gains: readonly number[]
+  /** The gains after so many months, where they change. */
+  readonly later?: { readonly months: number; readonly gains: readonly number[] }
   readonly homes: number
   readonly months: number
   /** What a sensor that went off reads too low, psi, in the first so many groups, from their first check on. */
@@ -39,6 +41,7 @@ export function modelFleet({
   levelingPsi,
   wanderPsi,
   gains,
+  later,
   homes,
   months,
   offPsi = 0,
@@ -59,7 +62,8 @@ export function modelFleet({
     const weigh = (takenAt: number, psi: number, scaleId: number, off: number): Observation => {
       const share = (psi - emptyPsi) / (limitPsi - emptyPsi)
       const weight = (1 - share) * truth.empty + share * truth.limit
-      const shown = weight * (1 + (gains[scaleId - 1] as number)) + random.normal(40)
+      const gainsNow = later && takenAt > calibratedAt + later.months * monthMs ? later.gains : gains
+      const shown = weight * (1 + (gainsNow[scaleId - 1] as number)) + random.normal(40)
       readingId += 1
       return {
         readingId,

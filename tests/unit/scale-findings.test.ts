@@ -6,11 +6,15 @@ import { daysOn, scale, said } from '#tests/unit/group-history.ts'
 
 const effect = (change: Partial<ScaleEffect> = {}): ScaleEffect => ({
   scaleId: 7,
+  key: '7',
   gain: 0.009,
   u: 0.0005,
+  covariance: { 7: 0.0005 ** 2 },
+  known: true,
   weighings: 140,
   groups: 31,
   since: daysOn(3),
+  before: null,
   ...change,
 })
 const told = (change: Partial<ScaleEffect>, facts: Partial<typeof scale> = {}, rules = {}) =>
@@ -32,7 +36,7 @@ describe('scale-biased', () => {
       since: daysOn(3),
       evidence: '7/much/1',
       message:
-        "Scale Pit scale shows 0.90 % too much (about 310 lb on a loaded tandem) against the fleet's other scales: 140 weighings of 31 groups since 2025-03-04 say so.",
+        "Scale Pit scale shows 0.90 % too much (about 310 lb on a loaded tandem), more than it is certified to: 140 weighings of 31 groups since 2025-03-04 say so, held against the fleet's other scales.",
       nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",
     })
     expect(found?.numbers['bias_percent'] as number).toBeCloseTo(0.9, 9)
@@ -41,11 +45,17 @@ describe('scale-biased', () => {
     expect(told({ gain: -0.009 })[0]?.message).toContain('shows 0.90 % too little (about 310 lb')
   })
 
-  it('wants twice the tolerance, and three of its own uncertainties on top', () => {
-    expect(told({ gain: 0.0054 })).toEqual([])
-    expect(told({ gain: 0.0056 })).toHaveLength(1)
-    expect(told({ gain: 0.009, u: 0.002 })).toEqual([])
+  it('wants it most likely beyond twice the tolerance, and surely beyond it', () => {
+    expect(told({ gain: 0.0039 })).toEqual([])
+    expect(told({ gain: 0.0041 })).toHaveLength(1)
+    expect(told({ gain: 0.0041, u: 0.0011 })).toEqual([])
+    expect(told({ gain: 0.009, u: 0.0034 })).toHaveLength(1)
+    expect(told({ gain: 0.009, u: 0.0036 })).toEqual([])
     expect(told({ gain: 0 })).toEqual([])
+  })
+
+  it('is not said on too few weighings, however far off they lie', () => {
+    expect(told({ gain: 0.05, known: false })).toEqual([])
   })
 
   it("goes by the scale's own tolerance, or the House Rules' where none is on record", () => {

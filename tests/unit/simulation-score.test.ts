@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import { flaggedWithin, scoreDelay } from '#tests/bed/delay.ts'
 import { type FaultKind, faultKinds, fittingCodes, type PlantedFault } from '#tests/bed/fault-kinds.ts'
-import type { FindingRow, TrustRow } from '#tests/bed/reports.ts'
+import type { FindingRow, ScaleRow, TrustRow } from '#tests/bed/reports.ts'
+import { addScaleScores, scoreScales } from '#tests/bed/score-scales.ts'
 import { addScores, scoreFindings } from '#tests/bed/score.ts'
 import type { FleetTruth, GroupTruth } from '#tests/bed/truth.ts'
 
@@ -49,6 +50,7 @@ const trust = (unit: string, state: TrustRow['trust']): TrustRow => ({
 const truth = (planted: PlantedFault[], groups: GroupTruth[]): FleetTruth => ({
   lastDay: '2026-11-24',
   weighings: [],
+  scales: [],
   planted,
   groups,
 })
@@ -160,4 +162,29 @@ it('counts the check weighings until an offset is flagged', () => {
   expect(delay).toEqual({ planted: 4, early: 1, never: 1, flaggedAfter: [1, 0, 1] })
   expect(flaggedWithin(delay, 1)).toBe(0.25)
   expect(flaggedWithin(delay, 3)).toBe(0.5)
+})
+
+describe('the score of scales', () => {
+  const row = (scale: string, bias_percent: number, verdict: ScaleRow['verdict']): ScaleRow => ({
+    scale,
+    bias_percent,
+    u_percent: 0.05,
+    verdict,
+    weighings: 100,
+    groups: 20,
+    since: null,
+  })
+  const fleet = (scales: FleetTruth['scales']): FleetTruth => ({ ...truth([], []), scales })
+  const scale = (name: string, biasPercent: number) => ({ scale: name, biasPercent, tolerancePercent: 0.2 })
+
+  it('counts intervals that hold the truth, good scales condemned and bad ones named', () => {
+    const score = scoreScales(fleet([scale('Mill', 0.1), scale('Pit', 0.8), scale('Yard', -0.2), scale('Dock', 0)]), [
+      row('Mill', 0.19, 'too close to call'),
+      row('Pit', 0.69, 'biased'),
+      row('Yard', -0.35, 'beyond tolerance'),
+      row('Dock', 0, 'not known'),
+    ])
+    expect(score).toEqual({ told: 3, held: 1, good: 3, condemned: 1, bad: 1, named: 1 })
+    expect(addScaleScores([score, score])).toEqual({ told: 6, held: 2, good: 6, condemned: 2, bad: 2, named: 2 })
+  })
 })

@@ -3,11 +3,13 @@ import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { viewDismissals } from '#core/api/unit-view.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
+import { scaleStandings } from '#core/evidence/scales/scale-standing.ts'
 import { machineZone } from '#core/store/clock.ts'
 import { tryRuleInThread } from '#core/jobs/in-thread.ts'
 import { readFigures } from '#core/store/books.ts'
 import { listDismissals } from '#core/store/dismissals.ts'
 import { changeHouseRule, changeZone, readHouseRules, readMeasures } from '#core/store/house-rules.ts'
+import { readScales } from '#core/store/histories.ts'
 import { listScaleFindings, listScales } from '#core/store/roster.ts'
 import { saidOf } from '#core/store/said.ts'
 import type { Reader } from '#core/store/open.ts'
@@ -91,28 +93,41 @@ export const scalesHandlers = {
       const say = sayOfRules(rules)
       const estimates = (await readFigures(db))?.figures.estimates ?? estimatesFromRules(rules)
       const found = new Map((await listScaleFindings(db)).map((finding) => [finding.scale_id, finding]))
-      const scales = (await listScales(db)).map(
-        ({ id, name, division_lb, tolerance_percent, elevation_ft, tickets }) => {
-          const effect = estimates.scales.get(id)
-          const finding = found.get(id)
-          return {
-            scale: name,
-            divisionLb: division_lb,
-            tolerancePercent: tolerance_percent,
-            elevationFt: elevation_ft,
-            tickets,
-            biasPercent: effect ? 100 * effect.gain : null,
-            uPercent: effect ? 100 * effect.u : null,
-            weighings: effect?.weighings ?? 0,
-            groups: effect?.groups ?? 0,
-            since: effect ? toStoredInstant(effect.since) : null,
-            finding: finding ? { id: finding.id, ...sayFinding(saidOf(finding), say) } : null,
-          }
-        },
-      )
+      const { scales, crossCheck } = scaleStandings(readScales(store).values(), estimates, rules)
+      const standings = new Map(scales.map((standing) => [standing.scaleId, standing]))
+      const rows = await listScales(db)
+      const names = new Map(rows.map(({ id, name }) => [id, name]))
+      const nameOf = (id: number) => names.get(id) ?? ''
       return {
         asOf: toStoredInstant(asOf),
-        scales,
+        scales: rows.flatMap(({ id, name, division_lb, tolerance_percent, elevation_ft, tickets }) => {
+          const standing = standings.get(id)
+          const finding = found.get(id)
+          return standing
+            ? [
+                {
+                  scale: name,
+                  divisionLb: division_lb,
+                  tolerancePercent: tolerance_percent,
+                  elevationFt: elevation_ft,
+                  tickets,
+                  biasPercent: 100 * standing.gain,
+                  uPercent: 100 * standing.u,
+                  verdict: standing.verdict,
+                  tiedTo: standing.tiedTo.map(nameOf),
+                  weighings: standing.weighings,
+                  groups: standing.groups,
+                  since: standing.since === null ? null : toStoredInstant(standing.since),
+                  finding: finding ? { id: finding.id, ...sayFinding(saidOf(finding), say) } : null,
+                },
+              ]
+            : []
+        }),
+        crossCheck: crossCheck && {
+          scales: [nameOf(crossCheck.scaleIds[0]), nameOf(crossCheck.scaleIds[1])] as [string, string],
+          uNowPercent: 100 * crossCheck.uNow,
+          uAfterPercent: 100 * crossCheck.uAfter,
+        },
         setAside: viewDismissals(await listDismissals(db, null), say),
         leveling: estimates.leveling,
         wander: estimates.wander,

@@ -1,6 +1,6 @@
 import { lineBreaks } from '#core/evidence/breaks.ts'
 import { divisionOf, scaleGainUncertainty, ticketUncertaintyLb, toleranceOf } from '#core/evidence/calibrate.ts'
-import { type FleetEstimates, familyKey } from '#core/evidence/estimates.ts'
+import { type FleetEstimates, familyKey, scaleAt } from '#core/evidence/estimates.ts'
 import type { GroupHistory, Observation, ScaleFacts, TicketBook, TicketFacts } from '#core/evidence/history.ts'
 import { liftFits } from '#core/evidence/lift.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
@@ -213,7 +213,7 @@ export function physicalLives(
       if (!('psi' in pressure)) continue
       const scaleId = observation.scaleId as number
       const scale = scales.get(scaleId)
-      const effect = estimates.scales.get(scaleId)
+      const effect = scaleAt(estimates, scaleId, observation.takenAt)
       const uTicket = ticketUncertaintyLb(divisionOf(scale, rules), rules.ticketRepeatabilityLb)
       observations.push(observation)
       points.push({

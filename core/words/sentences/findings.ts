@@ -232,7 +232,7 @@ export const findingSentences = {
     ),
   },
   'scale-biased': {
-    /** biasPercent: scale less the fleet's others; tandemLb: the bias on a loaded tandem. */
+    /** biasPercent: what it shows too much; tandemLb: the bias on a loaded tandem. */
     scale: entry<{
       scale: string
       biasPercent: number
@@ -243,9 +243,9 @@ export const findingSentences = {
     }>(({ scale, biasPercent, tandemLb, weighings, groups, from }, say) => ({
       message:
         `Scale ${scale} shows ${say.finePercent(Math.abs(biasPercent))} too ` +
-        `${biasPercent > 0 ? 'much' : 'little'} (about ${say.weight(Math.abs(tandemLb))} on a loaded tandem) ` +
-        `against the fleet's other scales: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ` +
-        `${say.day(from)} say so.`,
+        `${biasPercent > 0 ? 'much' : 'little'} (about ${say.weight(Math.abs(tandemLb))} on a loaded tandem), ` +
+        `more than it is certified to: ${count(weighings, 'weighing')} of ${count(groups, 'group')} since ` +
+        `${say.day(from)} say so, held against the fleet's other scales.`,
       nextStep: "Ask the scale's owner for its last certification, and calibrate on another scale until it is settled.",
     })),
   },

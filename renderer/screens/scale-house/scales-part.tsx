@@ -1,7 +1,8 @@
 import { expanded } from '#core/words/coverage.ts'
 import { useQuery } from '@tanstack/react-query'
-import type { ScaleRow } from '#core/contracts/scales.ts'
+import type { ScaleList, ScaleRow } from '#core/contracts/scales.ts'
 import { houseRuleDefinitions } from '#core/words/house-rules.ts'
+import { crossCheckWords, tiedWords } from '#core/words/sentences/scales.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
@@ -9,7 +10,7 @@ import { DismissFinding, SetAsideList } from '#renderer/parts/dismiss-finding.ts
 import { Facts } from '#renderer/parts/facts.tsx'
 import { count, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
-import { SeverityMark, toleranceVerdict } from '#renderer/parts/marks.tsx'
+import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { Scrolls, SheetHead } from '#renderer/parts/sheet-table.tsx'
 
 interface Figure {
@@ -65,27 +66,9 @@ function FleetFigures({ leveling, wander }: { leveling: Figure; wander: Figure }
   )
 }
 
-/** A bias with its 95 % interval: `+0.85 ± 0.07 %`; null while too little is known. */
-function biasText({ biasPercent, uPercent }: ScaleRow): string | null {
-  if (biasPercent === null || uPercent === null) return null
-  return `${biasPercent > 0 ? '+' : ''}${ratio(biasPercent)} ±${nbsp}${ratio(expanded(uPercent))}${nbsp}%`
-}
-
-/**
- * Where a bias stands: a finding names it biased; short of that it may still be surely beyond the scale's own
- * tolerance.
- */
-function biasVerdict(
-  { finding }: ScaleRow,
-  { value, u, tolerance }: { value: number; u: number; tolerance: number },
-): string {
-  if (finding !== null) return 'biased'
-  return {
-    'within tolerance': 'agrees',
-    'beyond tolerance': 'beyond its tolerance',
-    'too close to call': 'too close to call',
-  }[toleranceVerdict(value, u, tolerance)]
-}
+/** A bias with its 95 % interval: `+0.85 ± 0.07 %`. */
+const biasText = ({ biasPercent, uPercent }: ScaleRow): string =>
+  `${biasPercent > 0 ? '+' : ''}${ratio(biasPercent)} ±${nbsp}${ratio(expanded(uPercent))}${nbsp}%`
 
 /**
  * What the House Rules say of scales: the figures of one whose own are not recorded, and the tolerances beyond which
@@ -97,8 +80,8 @@ interface UsualScale {
   readonly biasTolerances: number
 }
 
-const barOf = ({ biasPercent, uPercent, tolerancePercent }: ScaleRow, usual: UsualScale) =>
-  biasPercent === null || uPercent === null
+const barOf = ({ verdict, biasPercent, uPercent, tolerancePercent }: ScaleRow, usual: UsualScale) =>
+  verdict === 'not known'
     ? null
     : { value: biasPercent, u: uPercent, tolerance: tolerancePercent ?? usual.tolerancePercent }
 
@@ -111,8 +94,8 @@ function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; rea
   if (!bar)
     return (
       <td colSpan={3} className="quiet">
-        Not known yet: it takes three scales, and on each enough tickets that have a reading and the weight of the
-        group.
+        Not known yet: it takes enough tickets that have a reading and the weight of the group, of units that are
+        weighed on other scales too.
       </td>
     )
   const text = biasText(scale)
@@ -122,7 +105,7 @@ function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; rea
       <td>
         <IntervalBar {...bar} reach={reach} label={`Bias ${text}, tolerance ± ${ratio(bar.tolerance)} %`} />
       </td>
-      <td className="nowrap">{biasVerdict(scale, bar)}</td>
+      <td className="nowrap">{scale.verdict}</td>
     </>
   )
 }
@@ -181,8 +164,8 @@ function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScal
   )
 }
 
-/** Every scale with what it is, and how it weighs against the fleet’s other scales. */
-function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usual: UsualScale }) {
+/** Every scale with what it is, and how far off it weighs. */
+export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usual: UsualScale }) {
   const reach = sharedReach(scales.flatMap((scale) => barOf(scale, usual) ?? []))
   return (
     <table className="sheet-table scale-table">
@@ -202,7 +185,7 @@ function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usual: Usu
               <span>{`+${decimal(reach)} %`}</span>
             </span>,
           ],
-          ['Against the fleet'],
+          ['Verdict'],
           ['From weighings'],
         ]}
       />
@@ -213,6 +196,16 @@ function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usual: Usu
       </tbody>
     </table>
   )
+}
+
+/** Which scales cannot be told apart, and on which two to weigh one unit next. */
+function ScaleAdvice({ scales, crossCheck }: Pick<ScaleList, 'scales' | 'crossCheck'>) {
+  const sentences = [...tiedWords(scales), ...(crossCheck ? [crossCheckWords(crossCheck)] : [])]
+  return sentences.map((sentence) => (
+    <p key={sentence} className="scales-words">
+      {sentence}
+    </p>
+  ))
 }
 
 /** The House Rules' scale; their defaults until the fleet's own have been read. */
@@ -229,7 +222,7 @@ function useUsualScale(): UsualScale {
 
 type List = Awaited<ReturnType<typeof client.scales.list>>
 
-function Scales({ list: { scales, setAside, asOf, leveling, wander } }: { list: List }) {
+function Scales({ list: { scales, crossCheck, setAside, asOf, leveling, wander } }: { list: List }) {
   const { times } = useMeasures()
   const usual = useUsualScale()
   if (scales.length === 0)
@@ -242,13 +235,15 @@ function Scales({ list: { scales, setAside, asOf, leveling, wander } }: { list: 
     <>
       <p className="scales-words">
         A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales,
-        so a line that is off shows on all of them, a scale that is off shows in all its units. It is counted from the
-        middle one of the fleet’s scales; + means that it shows more. The bar reaches over ± 2u, the shaded part is the
-        scale’s own tolerance; a scale surely beyond {usual.biasTolerances} times its tolerance is called biased.
+        so a line that is off shows on all of them, a scale that is off shows in all its units. What all scales have in
+        common no ticket shows: there the tolerances speak that they are certified to. + means that a scale shows too
+        much. The bar is where the bias lies with 95 % confidence, the shaded part the scale’s own tolerance. A scale
+        surely beyond its tolerance, and most likely beyond {usual.biasTolerances} times it, is called biased.
       </p>
       <Scrolls label="Scales and their bias">
         <ScaleTable scales={scales} usual={usual} />
       </Scrolls>
+      <ScaleAdvice scales={scales} crossCheck={crossCheck} />
       <SetAsideList setAside={setAside} />
       <h3>The fleet’s own figures</h3>
       <FleetFigures leveling={leveling} wander={wander} />

@@ -1,0 +1,51 @@
+import type { LineLife } from '#core/evidence/line-life.ts'
+import { shareOf } from '#core/line/track.ts'
+
+/** A line with what tested it, and the group whose it is. */
+export interface GroupLife {
+  readonly groupId: number
+  readonly life: LineLife
+}
+
+/** One weighing of a group, in numbers alone. */
+export interface StretchWeighing {
+  readonly scaleId: number
+  /** ms */
+  readonly at: number
+  /** Where its pressure lies between the line's empty and limit pressure. */
+  readonly share: number
+  /** What the line reads, lb: what a scale's gain is a share of. */
+  readonly lineLb: number
+  /** Ticket weight less what the line reads, lb. */
+  readonly missLb: number
+  /** Variance of the ticket and the pressure together, lb². */
+  readonly varLb2: number
+}
+
+/** Weighings of one group between work on record, in the order of time: its line is one, and wanders. */
+export interface Stretch {
+  readonly groupId: number
+  /** What wandering adds in a millisecond to the variance of the weight at either end, lb². */
+  readonly wanderLb2PerMs: number
+  readonly weighings: readonly StretchWeighing[]
+}
+
+/**
+ * The weighings of a life up to the work that broke it: the calibration's points and the checks. The line and its
+ * history are let go, since those of a large fleet fill the memory.
+ */
+export function stretchOf({ groupId, life }: GroupLife, wanderLb2PerMs: number): Stretch {
+  const { line, checks, emptyPsi, limitPsi, brokenAt } = life
+  const { a, b } = line.fit
+  const until = brokenAt ?? Number.POSITIVE_INFINITY
+  const weighings: StretchWeighing[] = []
+  const add = (scaleId: number, at: number, psi: number, weightLb: number, varLb2: number) => {
+    const lineLb = a + b * psi
+    if (!(weightLb > 0 && lineLb > 0 && varLb2 > 0 && at < until)) return
+    weighings.push({ scaleId, at, share: shareOf(psi, emptyPsi, limitPsi), lineLb, missLb: weightLb - lineLb, varLb2 })
+  }
+  for (const { x, y, ux, uy, observation, scaleId } of line.points)
+    add(scaleId, observation.takenAt, x, y, (uy * uy + (b * ux) ** 2) * line.widenedBy ** 2)
+  for (const { observation, psi, at, varLb2 } of checks) add(observation.scaleId, at, psi, observation.weightLb, varLb2)
+  return { groupId, wanderLb2PerMs, weighings: weighings.sort((one, other) => one.at - other.at) }
+}
