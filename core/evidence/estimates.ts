@@ -1,4 +1,7 @@
 import type { GroupFacts } from '#core/evidence/history.ts'
+import { changePriorsOf, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
+import type { ChangePriors, LineNoise } from '#core/evidence/state/series.ts'
+import { type TemperaturePopulation, temperaturePopulation } from '#core/evidence/state/temperature.ts'
 import type { Line } from '#core/line/fit.ts'
 import { median, robustSpread } from '#core/line/statistics.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -8,7 +11,7 @@ export interface FleetFigure {
   readonly value: number
   /** Standard uncertainty; null where the House Rules stand in. */
   readonly u: number | null
-  /** How many check weighings it rests on. */
+  /** How many weighings it rests on. */
   readonly checks: number
 }
 
@@ -38,6 +41,11 @@ export interface FleetEstimates {
   readonly wander: FleetFigure
   readonly scales: ReadonlyMap<number, ScaleEffect>
   readonly families: ReadonlyMap<string, FamilyFigures>
+  /** How healthy lines behave, of the fleet and by kind of suspension (`familyKey`). */
+  readonly noise: { readonly fleet: LineNoise; readonly kinds: ReadonlyMap<string, LineNoise> }
+  /** How often lines change, and how far. */
+  readonly priors: ChangePriors
+  readonly temperature: TemperaturePopulation
 }
 
 /** The estimates of a fleet that has no history yet. */
@@ -47,6 +55,9 @@ export function estimatesFromRules(rules: HouseRules): FleetEstimates {
     wander: { value: rules.wanderPsi, u: null, checks: 0 },
     scales: new Map(),
     families: new Map(),
+    noise: { fleet: lineNoiseOf(rules), kinds: new Map() },
+    priors: changePriorsOf(rules),
+    temperature: temperaturePopulation([]),
   }
 }
 

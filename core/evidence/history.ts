@@ -29,6 +29,8 @@ export interface Observation {
   readonly readingId: number
   readonly takenAt: number
   readonly elevationFt: number | null
+  /** Of the air, as noted. */
+  readonly temperatureF: number | null
   readonly lift: LiftState | null
   /** As read, in the order of the group's circuits; null where that circuit was not read. */
   readonly psi: readonly (number | null)[]

@@ -363,23 +363,33 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
   const id: number[] = []
   const takenAt: number[] = []
   const elevationFt: number[] = []
+  const temperatureF: number[] = []
   const lift: (LiftState | null)[] = []
   const ticket: number[] = []
   const which = readingsIn(store, extent)
   const query = db
     .selectFrom('reading as r')
-    .select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id'])
+    .select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.temperature_f', 'r.lift', 'r.ticket_id'])
     .where(which)
     .orderBy('r.id')
-  type ReadingRow = [number, string, number | null, LiftState | null, number | null]
+  type ReadingRow = [number, string, number | null, number | null, LiftState | null, number | null]
   for (const row of walk<ReadingRow>(raw, query)) {
     id.push(row[0])
     takenAt.push(fromStoredInstant(row[1]))
     elevationFt.push(row[2] ?? Number.NaN)
-    lift.push(row[3])
-    ticket.push(row[4] === null ? -1 : placeOf(tickets.id, row[4]))
+    temperatureF.push(row[3] ?? Number.NaN)
+    lift.push(row[4])
+    ticket.push(row[5] === null ? -1 : placeOf(tickets.id, row[5]))
   }
-  return { id, takenAt, elevationFt, lift, ticket, headYards: headYardsOf(store, readFleetPlaces(store), which) }
+  return {
+    id,
+    takenAt,
+    elevationFt,
+    temperatureF,
+    lift,
+    ticket,
+    headYards: headYardsOf(store, readFleetPlaces(store), which),
+  }
 }
 
 /** Pressures as columns, each with the place of its reading, of its group, and of its circuit within the group. */
@@ -526,6 +536,7 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
             scaleFt: ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null),
             headYardFt: readings.headYards.get(readings.id[reading] as number) ?? null,
           }),
+          temperatureF: knownOrNull(readings.temperatureF[reading] as number),
           lift: readings.lift[reading] as LiftState | null,
           psi,
           ticketId: weightLb === null ? null : (tickets.id[ticket] as number),
@@ -647,6 +658,7 @@ type PointRow = [
   readingId: number,
   takenAt: string,
   elevationFt: number | null,
+  temperatureF: number | null,
   lift: LiftState | null,
   scaleId: number,
   scaleFt: number | null,
@@ -680,6 +692,7 @@ export function readPointCalibrations(
       'p.reading_id',
       'r.taken_at',
       'r.elevation_ft',
+      'r.temperature_f',
       'r.lift',
       't.scale_id',
       's.elevation_ft as scale_ft',
@@ -709,6 +722,7 @@ export function readPointCalibrations(
     readingId,
     takenAt,
     elevationFt,
+    temperatureF,
     lift,
     scaleId,
     scaleFt,
@@ -735,6 +749,7 @@ export function readPointCalibrations(
       psi: pressures,
       weightLb: weight,
       lift,
+      temperatureF,
       takenAt: fromStoredInstant(takenAt),
       elevationFt: elevationOfReading({
         notedFt: elevationFt,

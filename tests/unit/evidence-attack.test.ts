@@ -115,6 +115,7 @@ const observation = (count: number): fc.Arbitrary<Observation> =>
     readingId: fc.integer({ min: 1, max: 60 }),
     takenAt: when,
     elevationFt: maybe(within(ranges.elevationFt)),
+    temperatureF: maybe(within(ranges.temperatureF)),
     lift: lifts,
     psi: fc.array(pressure, { minLength: count, maxLength: count }),
     ticketId: maybe(fc.integer({ min: 1, max: 6 })),

@@ -57,6 +57,7 @@ export function point(
     readingId,
     takenAt: calibratedAt - 3_600_000,
     elevationFt: 800,
+    temperatureF: null,
     lift: null,
     psi: typeof psi === 'number' ? [psi] : psi,
     ticketId: readingId + 1000,

@@ -28,6 +28,7 @@ export const observation = (over: Partial<Observation> = {}): Observation => ({
   readingId: 1,
   takenAt: spring,
   elevationFt: 600,
+  temperatureF: null,
   lift: 'none',
   psi: [50],
   ticketId: 1,
