@@ -9,6 +9,7 @@ import type { EventKind, GroupRole, LiftState, Measure, PressureReference, UnitK
 export interface MountFacts {
   readonly serial: string
   readonly reference: PressureReference
+  readonly rangePsi: number | null
   readonly resolutionPsi: number | null
   readonly accuracyPsi: number | null
   readonly mountedAt: number

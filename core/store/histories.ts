@@ -48,6 +48,7 @@ export function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): Gr
       'm.circuit_id',
       's.serial',
       's.reference',
+      's.range_psi',
       's.resolution_psi',
       's.accuracy_psi',
       'm.mounted_at',
@@ -56,14 +57,30 @@ export function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): Gr
     .where('m.mounted_at', '<=', until)
     .orderBy('m.mounted_at')
   if (unitIds) mountQuery = mountQuery.where('g.unit_id', 'in', unitIds)
-  type MountRow = [number, string, PressureReference, number | null, number | null, string, string | null]
-  for (const [circuitId, serial, reference, resolutionPsi, accuracyPsi, mountedAt, removedAt] of walk<MountRow>(
-    raw,
-    mountQuery,
-  )) {
+  type MountRow = [
+    number,
+    string,
+    PressureReference,
+    number | null,
+    number | null,
+    number | null,
+    string,
+    string | null,
+  ]
+  for (const [
+    circuitId,
+    serial,
+    reference,
+    rangePsi,
+    resolutionPsi,
+    accuracyPsi,
+    mountedAt,
+    removedAt,
+  ] of walk<MountRow>(raw, mountQuery)) {
     listOf(mounts, circuitId).push({
       serial,
       reference,
+      rangePsi,
       resolutionPsi,
       accuracyPsi,
       mountedAt: fromStoredInstant(mountedAt),

@@ -98,6 +98,7 @@ const weight = maybe(
 const mounts: fc.Arbitrary<MountFacts> = fc.record({
   serial: fc.constantFrom('S-1', 'S-2'),
   reference: fc.constantFrom('gauge', 'absolute'),
+  rangePsi: maybe(within(ranges.rangePsi)),
   resolutionPsi: maybe(within(ranges.resolutionPsi)),
   accuracyPsi: maybe(within(ranges.accuracyPsi)),
   mountedAt: when,

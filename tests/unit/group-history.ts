@@ -22,6 +22,7 @@ export const calibratedAt = instant('2025-03-01T15:00:00Z')
 export const mount = (change: Partial<MountFacts> = {}): MountFacts => ({
   serial: 'S-1',
   reference: 'gauge',
+  rangePsi: null,
   resolutionPsi: 0.1,
   accuracyPsi: 1,
   mountedAt: instant('2024-01-10T08:00:00Z'),

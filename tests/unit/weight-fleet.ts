@@ -17,6 +17,7 @@ export const scale: ScaleFacts = { scaleId: 1, name: 'North', divisionLb: 20, el
 export const mount = (over: Partial<MountFacts> = {}): MountFacts => ({
   serial: 'S-1',
   reference: 'gauge',
+  rangePsi: null,
   resolutionPsi: 0.1,
   accuracyPsi: 0.5,
   mountedAt: 0,

@@ -9,7 +9,9 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
-import { typedProblem, useMeasures } from '#renderer/parts/format.ts'
+import { unlikelyPressure } from '#core/words/sentences/unlikely.ts'
+import { ifValue, typedProblem, useMeasures } from '#renderer/parts/format.ts'
+import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import '#renderer/parts/sheet-table.css'
 import { ScreenTitle } from '#renderer/parts/ticket-link.tsx'
@@ -28,31 +30,36 @@ interface PressureFieldsProps {
 
 /** One field a circuit, in the order of the axles; in the unit in use unless another is typed with the number. */
 export function PressureFields({ circuits, pressures, onType }: PressureFieldsProps) {
-  const { pressure } = useMeasures()
+  const { pressure, say } = useMeasures()
   return (
     <fieldset className="weigh-pressures">
       <legend>
         Pressures, {pressure.symbol} <span className="quiet">(or type another unit behind the number)</span>
       </legend>
-      {circuits.map(({ key, unit, group, circuit, serial, absolute, typed }) => (
-        <div key={key} className="weigh-pressure">
-          <label htmlFor={`psi-${key}`}>
-            {unit} {group} <span className="quiet">{circuit}</span>
-          </label>
-          <TextInput
-            id={`psi-${key}`}
-            inputMode="decimal"
-            autoComplete="off"
-            value={pressures[key] ?? ''}
-            error={typedProblem(typed)}
-            errorProps={{ role: 'alert' }}
-            onChange={(event) => onType(key, event.currentTarget.value)}
-          />
-          <span className="quiet weigh-sensor">
-            {serial === null ? 'no sensor' : `${serial}${absolute ? ', absolute' : ''}`}
-          </span>
-        </div>
-      ))}
+      {circuits.map(({ key, unit, group, circuit, serial, absolute, rangePsi, typed }) => {
+        const unlikely = ifValue(typed, (psi) => unlikelyPressure(psi, rangePsi, say))
+        return (
+          <div key={key} className="weigh-pressure">
+            <label htmlFor={`psi-${key}`}>
+              {unit} {group} <span className="quiet">{circuit}</span>
+            </label>
+            <TextInput
+              id={`psi-${key}`}
+              inputMode="decimal"
+              autoComplete="off"
+              value={pressures[key] ?? ''}
+              error={typedProblem(typed)}
+              errorProps={{ role: 'alert' }}
+              description={unlikely && <UnlikelyNote text={unlikely} />}
+              inputWrapperOrder={['label', 'input', 'description', 'error']}
+              onChange={(event) => onType(key, event.currentTarget.value)}
+            />
+            <span className="quiet weigh-sensor">
+              {serial === null ? 'no sensor' : `${serial}${absolute ? ', absolute' : ''}`}
+            </span>
+          </div>
+        )
+      })}
     </fieldset>
   )
 }
