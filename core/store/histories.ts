@@ -17,7 +17,7 @@ import {
 import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
-import { type OnReadings, headYardsOf } from '#core/store/reading-units.ts'
+import { type OnReadings, headYardsOf, liftOfReading, liftUnitsOf } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import type { EventKind, GroupRole, LiftState, Measure, PressureReference, UnitKind } from '#core/words/vocabulary.ts'
@@ -384,6 +384,7 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
   const lift: (LiftState | null)[] = []
   const ticket: number[] = []
   const which = readingsIn(store, extent)
+  const places = readFleetPlaces(store)
   const query = db
     .selectFrom('reading as r')
     .select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.temperature_f', 'r.lift', 'r.ticket_id'])
@@ -405,7 +406,8 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
     temperatureF,
     lift,
     ticket,
-    headYards: headYardsOf(store, readFleetPlaces(store), which),
+    headYards: headYardsOf(store, places, which),
+    liftUnits: liftUnitsOf(store, places, which),
   }
 }
 
@@ -533,7 +535,11 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
     return weights
   }
 
-  const observationsOf = (place: number, circuits: number, weights: ReadonlyMap<number, number>): Observation[] => {
+  const observationsOf = (
+    place: number,
+    { unitId, circuits }: { unitId: number; circuits: number },
+    weights: ReadonlyMap<number, number>,
+  ): Observation[] => {
     const observations: Observation[] = []
     let current = -1
     let psi: (number | null)[] = []
@@ -554,7 +560,11 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
             headYardFt: readings.headYards.get(readings.id[reading] as number) ?? null,
           }),
           temperatureF: knownOrNull(readings.temperatureF[reading] as number),
-          lift: readings.lift[reading] as LiftState | null,
+          lift: liftOfReading(
+            readings.lift[reading] as LiftState | null,
+            unitId,
+            readings.liftUnits.get(readings.id[reading] as number),
+          ),
           psi,
           ticketId: weightLb === null ? null : (tickets.id[ticket] as number),
           scaleId: weightLb === null ? null : (tickets.scaleId[ticket] as number),
@@ -617,7 +627,7 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
       if (place === undefined) return undefined
       const group = groups[place] as GroupFacts
       const weights = weightsOf(place)
-      const observations = observationsOf(place, group.circuits.length, weights)
+      const observations = observationsOf(place, { unitId: group.unitId, circuits: group.circuits.length }, weights)
       return {
         ...group,
         observations,
@@ -727,7 +737,10 @@ export function readPointCalibrations(
       .innerJoin('calibration as k', 'k.id', 'p.calibration_id')
       .innerJoin('axle_group as g', 'g.id', 'k.group_id')
       .where('g.unit_id', 'in', unitIds)
-  const headYards = headYardsOf(store, readFleetPlaces(store), (eb) => eb('r.id', 'in', ofUnits ?? points))
+  const places = readFleetPlaces(store)
+  const ofPoints: OnReadings = (eb) => eb('r.id', 'in', ofUnits ?? points)
+  const headYards = headYardsOf(store, places, ofPoints)
+  const liftUnits = liftUnitsOf(store, places, ofPoints)
   const { psi, weightLb } = lookups(store)
   const calibrations = new Map<number, (CalibrationFacts & { readonly points: Observation[] })[]>()
   for (const [
@@ -765,7 +778,7 @@ export function readPointCalibrations(
       ticketId,
       psi: pressures,
       weightLb: weight,
-      lift,
+      lift: liftOfReading(lift, group.unitId, liftUnits.get(readingId)),
       temperatureF,
       takenAt: fromStoredInstant(takenAt),
       elevationFt: elevationOfReading({
