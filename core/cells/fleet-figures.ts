@@ -1,5 +1,7 @@
 import { type StratumLaw, lifeModelOf } from '#core/cells/life-model.ts'
 import type { FamilyFigures, FleetEstimates, FleetFigure, ScaleEffect } from '#core/evidence/estimates.ts'
+import type { ChangePriors, LineNoise } from '#core/evidence/state/series.ts'
+import type { TemperaturePopulation } from '#core/evidence/state/temperature.ts'
 
 /**
  * Everything that is learnt from the whole fleet and then used to judge and weigh each unit: learnt once a day and
@@ -17,8 +19,50 @@ export interface FleetFigures {
 const smallestMove = 0.02
 const hasMoved = (now: number, then: number): boolean => Math.abs(now - then) > smallestMove * Math.max(now, then)
 
-const settleFigure = (kept: FleetFigure, learnt: FleetFigure): FleetFigure =>
-  kept.u === null || learnt.u === null || hasMoved(learnt.value, kept.value) ? learnt : kept
+const anyMoved = (now: readonly number[], then: readonly number[]): boolean =>
+  now.length !== then.length || now.some((value, i) => hasMoved(value, then[i] ?? 0))
+
+/** A scale's bias that moves by less than this share of its uncertainty changes no verdict. */
+const smallestScaleMove = 0.1
+
+const scalesMoved = (kept: FleetEstimates['scales'], learnt: FleetEstimates['scales']): boolean =>
+  kept.size !== learnt.size ||
+  [...learnt].some(([scaleId, { gain, u }]) => {
+    const then = kept.get(scaleId)
+    return then === undefined || Math.abs(gain - then.gain) > smallestScaleMove * u || hasMoved(u, then.u)
+  })
+
+const numbersOf = (figures: object): number[] => Object.values(figures).filter((value) => typeof value === 'number')
+
+function familiesMoved(kept: FleetEstimates['families'], learnt: FleetEstimates['families']): boolean {
+  const figuresOf = ({ slope, intercept }: FamilyFigures) => [...numbersOf(slope), ...numbersOf(intercept)]
+  return (
+    kept.size !== learnt.size ||
+    [...learnt].some(([key, family]) => {
+      const then = kept.get(key)
+      return then === undefined || anyMoved(figuresOf(family), figuresOf(then))
+    })
+  )
+}
+
+function noiseMoved(kept: FleetEstimates['noise'], learnt: FleetEstimates['noise']): boolean {
+  return (
+    anyMoved(numbersOf(learnt.fleet), numbersOf(kept.fleet)) ||
+    kept.kinds.size !== learnt.kinds.size ||
+    [...learnt.kinds].some(([key, noise]) => {
+      const then = kept.kinds.get(key)
+      return then === undefined || anyMoved(numbersOf(noise), numbersOf(then))
+    })
+  )
+}
+
+/** Whether what a fleet taught has moved so far that its weights are others. */
+const haveMoved = (kept: FleetEstimates, learnt: FleetEstimates): boolean =>
+  scalesMoved(kept.scales, learnt.scales) ||
+  familiesMoved(kept.families, learnt.families) ||
+  noiseMoved(kept.noise, learnt.noise) ||
+  anyMoved(numbersOf(learnt.priors), numbersOf(kept.priors)) ||
+  anyMoved(numbersOf(learnt.temperature), numbersOf(kept.temperature))
 
 /**
  * What is used from now on, of what was used so far and what has just been learnt: figures that every weight rests on
@@ -29,19 +73,13 @@ export function settleFigures(kept: FleetFigures | undefined, learnt: FleetFigur
   return {
     ...learnt,
     steerScatterLb: hasMoved(learnt.steerScatterLb, kept.steerScatterLb) ? learnt.steerScatterLb : kept.steerScatterLb,
-    estimates: {
-      ...learnt.estimates,
-      leveling: settleFigure(kept.estimates.leveling, learnt.estimates.leveling),
-      wander: settleFigure(kept.estimates.wander, learnt.estimates.wander),
-    },
+    estimates: haveMoved(kept.estimates, learnt.estimates) ? learnt.estimates : kept.estimates,
   }
 }
 
 /** Whether weights made with one set of figures are those that another gives. */
 export const weighTheSame = (one: FleetFigures, other: FleetFigures): boolean =>
-  one.steerScatterLb === other.steerScatterLb &&
-  one.estimates.leveling.value === other.estimates.leveling.value &&
-  one.estimates.wander.value === other.estimates.wander.value
+  one.steerScatterLb === other.steerScatterLb && !haveMoved(one.estimates, other.estimates)
 
 /** The figures with the laws of conditions that had none yet; those that stand stay as they are. */
 export function addLaws(figures: FleetFigures, laws: readonly StratumLaw[]): FleetFigures {
@@ -51,12 +89,15 @@ export function addLaws(figures: FleetFigures, laws: readonly StratumLaw[]): Fle
 
 /** The figures as one JSON text, for keeping. */
 export function figuresToText({ estimates, steerScatterLb, cellLaws }: FleetFigures): string {
-  const { leveling, wander, scales, families } = estimates
+  const { leveling, wander, scales, families, noise, priors, temperature } = estimates
   return JSON.stringify({
     leveling,
     wander,
     scales: [...scales],
     families: [...families],
+    noise: { fleet: noise.fleet, kinds: [...noise.kinds] },
+    priors,
+    temperature,
     steerScatterLb,
     cellLaws,
   })
@@ -64,16 +105,28 @@ export function figuresToText({ estimates, steerScatterLb, cellLaws }: FleetFigu
 
 /** What `figuresToText` wrote. */
 export function figuresFromText(text: string): FleetFigures {
-  const { leveling, wander, scales, families, steerScatterLb, cellLaws } = JSON.parse(text) as {
+  const kept = JSON.parse(text) as {
     leveling: FleetFigure
     wander: FleetFigure
     scales: [number, ScaleEffect][]
     families: [string, FamilyFigures][]
+    noise: { fleet: LineNoise; kinds: [string, LineNoise][] }
+    priors: ChangePriors
+    temperature: TemperaturePopulation
     steerScatterLb: number
     cellLaws: StratumLaw[]
   }
+  const { leveling, wander, scales, families, noise, priors, temperature, steerScatterLb, cellLaws } = kept
   return {
-    estimates: { leveling, wander, scales: new Map(scales), families: new Map(families) },
+    estimates: {
+      leveling,
+      wander,
+      scales: new Map(scales),
+      families: new Map(families),
+      noise: { fleet: noise.fleet, kinds: new Map(noise.kinds) },
+      priors,
+      temperature,
+    },
     steerScatterLb,
     cellLaws,
   }

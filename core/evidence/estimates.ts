@@ -1,5 +1,8 @@
 import { scaleGainUncertainty } from '#core/evidence/calibrate.ts'
 import type { GroupFacts } from '#core/evidence/history.ts'
+import { changePriorsOf, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
+import type { ChangePriors, LineNoise } from '#core/evidence/state/series.ts'
+import { type TemperaturePopulation, temperaturePopulation } from '#core/evidence/state/temperature.ts'
 import type { Line } from '#core/line/fit.ts'
 import { median, robustSpread } from '#core/line/statistics.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -9,7 +12,7 @@ export interface FleetFigure {
   readonly value: number
   /** Standard uncertainty; null where the House Rules stand in. */
   readonly u: number | null
-  /** How many check weighings it rests on. */
+  /** How many weighings it rests on. */
   readonly checks: number
 }
 
@@ -50,6 +53,11 @@ export interface FleetEstimates {
   readonly wander: FleetFigure
   readonly scales: ReadonlyMap<number, ScaleEffect>
   readonly families: ReadonlyMap<string, FamilyFigures>
+  /** How healthy lines behave, of the fleet and by kind of suspension (`familyKey`). */
+  readonly noise: { readonly fleet: LineNoise; readonly kinds: ReadonlyMap<string, LineNoise> }
+  /** How often lines change, and how far. */
+  readonly priors: ChangePriors
+  readonly temperature: TemperaturePopulation
 }
 
 /** A scale that nothing was learnt of, known within its tolerance in percent. */
@@ -87,6 +95,9 @@ export function estimatesFromRules(rules: HouseRules): FleetEstimates {
     wander: { value: rules.wanderPsi, u: null, checks: 0 },
     scales: new Map(),
     families: new Map(),
+    noise: { fleet: lineNoiseOf(rules), kinds: new Map() },
+    priors: changePriorsOf(rules),
+    temperature: temperaturePopulation([]),
   }
 }
 

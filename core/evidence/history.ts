@@ -9,6 +9,7 @@ import type { EventKind, GroupRole, LiftState, Measure, PressureReference, UnitK
 export interface MountFacts {
   readonly serial: string
   readonly reference: PressureReference
+  readonly rangePsi: number | null
   readonly resolutionPsi: number | null
   readonly accuracyPsi: number | null
   readonly mountedAt: number
@@ -29,6 +30,8 @@ export interface Observation {
   readonly readingId: number
   readonly takenAt: number
   readonly elevationFt: number | null
+  /** Of the air, as noted. */
+  readonly temperatureF: number | null
   readonly lift: LiftState | null
   /** As read, in the order of the group's circuits; null where that circuit was not read. */
   readonly psi: readonly (number | null)[]

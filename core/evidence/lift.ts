@@ -27,6 +27,14 @@ export function liftFits(points: LiftOfPoints, lift: LiftState | null): boolean 
 export const liftsMeet = (one: LiftOfPoints, other: LiftOfPoints): boolean =>
   statedLifts.some((lift) => liftFits(one, lift) && liftFits(other, lift))
 
+/**
+ * The lift state that counts for one unit of a combination: what was noted, unless the lift axle is another unit's. A
+ * trailer's lift axle moves load within the trailer and says nothing of the tractor's lines. Where no unit has one on
+ * record, what was noted counts for all.
+ */
+export const liftOfUnit = (noted: LiftState | null, hasLift: boolean, othersHaveLift: boolean): LiftState | null =>
+  othersHaveLift && !hasLift ? null : noted
+
 /** The lift state of a ticket: as its reading notes it, else as the weight of a lift axle on it tells, lb. */
 export const liftOfTicket = (noted: LiftState | null, onLiftLb: number | null): LiftState | null =>
   noted ?? (onLiftLb === null ? null : onLiftLb > 0 ? 'lowered' : 'raised')

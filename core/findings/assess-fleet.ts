@@ -1,5 +1,10 @@
-import { type FleetEstimates, estimatesFromRules, familyFigures, unlearntScale } from '#core/evidence/estimates.ts'
-import { type NoiseLesson, fleetNoise, noiseLessons } from '#core/evidence/fleet-noise.ts'
+import {
+  type FleetEstimates,
+  estimatesFromRules,
+  familyFigures,
+  familyKey,
+  unlearntScale,
+} from '#core/evidence/estimates.ts'
 import { type FleetRecord, type FleetSource, type GroupFacts, sourceOf } from '#core/evidence/history.ts'
 import { lineLives } from '#core/evidence/line-life.ts'
 import { scaleEffects } from '#core/evidence/scales/scale-effects.ts'
@@ -8,6 +13,9 @@ import type { AssessmentContext, GroupAssessment } from '#core/findings/assessme
 import type { Finding } from '#core/findings/finding.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
 import { scaleFindings, ticketFindings } from '#core/findings/ticket-findings.ts'
+import { type FleetTeacher, learnFleet } from '#core/evidence/state/learn-fleet.ts'
+import { physicalLives } from '#core/evidence/state/physical-lives.ts'
+import { changePriorsOf, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import type { Line } from '#core/line/fit.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 
@@ -34,6 +42,8 @@ export interface FleetAssessment extends FleetJudgement {
  * large one.
  */
 const mostTeachers = 1500
+/** Of them, as many as teach noise and troubles, which cost some hundred passes over each. */
+const mostNoiseTeachers = 240
 
 /**
  * The lines of the groups that teach, each made when it is asked for: only what is learnt from them stays in memory.
@@ -48,9 +58,26 @@ function* teach({ groups, historyOf, scales }: FleetSource, rules: HouseRules, e
   }
 }
 
+/** The lives of some groups, in whatever lift state, as they teach how lines behave. */
+function* noiseTeachers(source: FleetSource, rules: HouseRules, estimates: FleetEstimates): Generator<FleetTeacher> {
+  const { groups, historyOf, scales, tickets } = source
+  const step = Math.max(1, Math.ceil(groups.length / mostNoiseTeachers))
+  for (let place = 0; place < groups.length; place += step) {
+    const history = historyOf((groups[place] as GroupFacts).groupId)
+    if (!history) continue
+    for (const { series, observations } of physicalLives(
+      history,
+      null,
+      { rules, scales, tickets, estimates },
+      rules.levelingPsi,
+    ))
+      yield { series, kind: familyKey(history), degreesF: observations.map(({ temperatureF }) => temperatureF) }
+  }
+}
+
 /**
- * What the record tells about the whole fleet: biases of scales first, then leveling and wander with the biases taken
- * off, then the families of lines fitted with these.
+ * What the record tells about the whole fleet: biases of scales and families of lines first, then how lines behave,
+ * go wrong and follow the weather with these taken into account.
  */
 export function learnEstimates(source: FleetSource, rules: HouseRules): FleetEstimates {
   const initial = estimatesFromRules(rules)
@@ -58,12 +85,24 @@ export function learnEstimates(source: FleetSource, rules: HouseRules): FleetEst
   const taught = teach(source, rules, { ...initial, scales: trueScales })
   const scales = scaleEffects(taught, source.scales, rules)
   const newest = new Map<number, { group: GroupFacts; line: Line }>()
-  const lessons: NoiseLesson[] = []
   for (const { group, groupId, life } of teach(source, rules, { ...initial, scales })) {
     newest.set(groupId, { group, line: { ...life.line.fit } })
-    lessons.push(...noiseLessons(life))
   }
-  return { scales, ...fleetNoise(lessons, rules), families: familyFigures([...newest.values()]) }
+  const known = { ...initial, scales, families: familyFigures([...newest.values()]) }
+  const { noise, priors, temperature } = learnFleet(
+    [...noiseTeachers(source, rules, known)],
+    lineNoiseOf(rules),
+    changePriorsOf(rules),
+  )
+  const { fleet, kinds, u, weighings: checks } = noise
+  return {
+    ...known,
+    noise: { fleet, kinds },
+    priors,
+    temperature,
+    leveling: { value: fleet.levelingPsi, u: u?.levelingPsi ?? null, checks },
+    wander: { value: fleet.wanderPsi, u: u?.wanderPsi ?? null, checks },
+  }
 }
 
 interface Given {

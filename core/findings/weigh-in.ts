@@ -97,6 +97,7 @@ function observationsOf(
           scaleFt: scales.get(row.scaleId)?.elevationFt ?? null,
           headYardFt,
         }),
+        temperatureF: null,
         lift: row.lift,
         psi,
         weightLb,

@@ -16,6 +16,8 @@ export interface FleetPlaces {
   readonly units: ReadonlyMap<number, { readonly kind: UnitKind; readonly yardFt: number | null }>
   readonly scaleFt: ReadonlyMap<number, number | null>
   readonly liftGroups: ReadonlySet<number>
+  /** Units that have a lift axle on record. */
+  readonly liftUnits: ReadonlySet<number>
 }
 
 /** The circuits of a group are counted in the order of their ids, as the histories have them. */
@@ -35,7 +37,9 @@ export function readFleetPlaces({ db, raw }: Store): FleetPlaces {
     .selectFrom('unit as u')
     .leftJoin('yard as y', 'y.id', 'u.yard_id')
     .select(['u.id', 'u.kind', 'y.elevation_ft'])
-  const liftQuery = db.selectFrom('axle_group').select('id').where('role', '=', 'lift')
+  const lifts = [
+    ...walk<[number, number]>(raw, db.selectFrom('axle_group').select(['id', 'unit_id']).where('role', '=', 'lift')),
+  ]
   return {
     circuits: new Map(
       counted.map(({ circuitId, ...place }) => [circuitId, { ...place, circuits: sizes.get(place.groupId) ?? 0 }]),
@@ -47,7 +51,8 @@ export function readFleetPlaces({ db, raw }: Store): FleetPlaces {
       ]),
     ),
     scaleFt: new Map(walk<[number, number | null]>(raw, db.selectFrom('scale').select(['id', 'elevation_ft']))),
-    liftGroups: new Set(Array.from(walk<[number]>(raw, liftQuery), ([groupId]) => groupId)),
+    liftGroups: new Set(lifts.map(([groupId]) => groupId)),
+    liftUnits: new Set(lifts.map(([, unitId]) => unitId)),
   }
 }
 

@@ -17,7 +17,7 @@ import {
 import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
-import { type OnReadings, headYardsOf } from '#core/store/reading-units.ts'
+import { type OnReadings, headYardsOf, liftOfReading, liftUnitsOf } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import type { EventKind, GroupRole, LiftState, Measure, PressureReference, UnitKind } from '#core/words/vocabulary.ts'
@@ -48,6 +48,7 @@ export function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): Gr
       'm.circuit_id',
       's.serial',
       's.reference',
+      's.range_psi',
       's.resolution_psi',
       's.accuracy_psi',
       'm.mounted_at',
@@ -56,14 +57,30 @@ export function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): Gr
     .where('m.mounted_at', '<=', until)
     .orderBy('m.mounted_at')
   if (unitIds) mountQuery = mountQuery.where('g.unit_id', 'in', unitIds)
-  type MountRow = [number, string, PressureReference, number | null, number | null, string, string | null]
-  for (const [circuitId, serial, reference, resolutionPsi, accuracyPsi, mountedAt, removedAt] of walk<MountRow>(
-    raw,
-    mountQuery,
-  )) {
+  type MountRow = [
+    number,
+    string,
+    PressureReference,
+    number | null,
+    number | null,
+    number | null,
+    string,
+    string | null,
+  ]
+  for (const [
+    circuitId,
+    serial,
+    reference,
+    rangePsi,
+    resolutionPsi,
+    accuracyPsi,
+    mountedAt,
+    removedAt,
+  ] of walk<MountRow>(raw, mountQuery)) {
     listOf(mounts, circuitId).push({
       serial,
       reference,
+      rangePsi,
       resolutionPsi,
       accuracyPsi,
       mountedAt: fromStoredInstant(mountedAt),
@@ -363,23 +380,35 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
   const id: number[] = []
   const takenAt: number[] = []
   const elevationFt: number[] = []
+  const temperatureF: number[] = []
   const lift: (LiftState | null)[] = []
   const ticket: number[] = []
   const which = readingsIn(store, extent)
+  const places = readFleetPlaces(store)
   const query = db
     .selectFrom('reading as r')
-    .select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id'])
+    .select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.temperature_f', 'r.lift', 'r.ticket_id'])
     .where(which)
     .orderBy('r.id')
-  type ReadingRow = [number, string, number | null, LiftState | null, number | null]
+  type ReadingRow = [number, string, number | null, number | null, LiftState | null, number | null]
   for (const row of walk<ReadingRow>(raw, query)) {
     id.push(row[0])
     takenAt.push(fromStoredInstant(row[1]))
     elevationFt.push(row[2] ?? Number.NaN)
-    lift.push(row[3])
-    ticket.push(row[4] === null ? -1 : placeOf(tickets.id, row[4]))
+    temperatureF.push(row[3] ?? Number.NaN)
+    lift.push(row[4])
+    ticket.push(row[5] === null ? -1 : placeOf(tickets.id, row[5]))
   }
-  return { id, takenAt, elevationFt, lift, ticket, headYards: headYardsOf(store, readFleetPlaces(store), which) }
+  return {
+    id,
+    takenAt,
+    elevationFt,
+    temperatureF,
+    lift,
+    ticket,
+    headYards: headYardsOf(store, places, which),
+    liftUnits: liftUnitsOf(store, places, which),
+  }
 }
 
 /** Pressures as columns, each with the place of its reading, of its group, and of its circuit within the group. */
@@ -506,7 +535,11 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
     return weights
   }
 
-  const observationsOf = (place: number, circuits: number, weights: ReadonlyMap<number, number>): Observation[] => {
+  const observationsOf = (
+    place: number,
+    { unitId, circuits }: { unitId: number; circuits: number },
+    weights: ReadonlyMap<number, number>,
+  ): Observation[] => {
     const observations: Observation[] = []
     let current = -1
     let psi: (number | null)[] = []
@@ -526,7 +559,12 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
             scaleFt: ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null),
             headYardFt: readings.headYards.get(readings.id[reading] as number) ?? null,
           }),
-          lift: readings.lift[reading] as LiftState | null,
+          temperatureF: knownOrNull(readings.temperatureF[reading] as number),
+          lift: liftOfReading(
+            readings.lift[reading] as LiftState | null,
+            unitId,
+            readings.liftUnits.get(readings.id[reading] as number),
+          ),
           psi,
           ticketId: weightLb === null ? null : (tickets.id[ticket] as number),
           scaleId: weightLb === null ? null : (tickets.scaleId[ticket] as number),
@@ -589,7 +627,7 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
       if (place === undefined) return undefined
       const group = groups[place] as GroupFacts
       const weights = weightsOf(place)
-      const observations = observationsOf(place, group.circuits.length, weights)
+      const observations = observationsOf(place, { unitId: group.unitId, circuits: group.circuits.length }, weights)
       return {
         ...group,
         observations,
@@ -647,6 +685,7 @@ type PointRow = [
   readingId: number,
   takenAt: string,
   elevationFt: number | null,
+  temperatureF: number | null,
   lift: LiftState | null,
   scaleId: number,
   scaleFt: number | null,
@@ -680,6 +719,7 @@ export function readPointCalibrations(
       'p.reading_id',
       'r.taken_at',
       'r.elevation_ft',
+      'r.temperature_f',
       'r.lift',
       't.scale_id',
       's.elevation_ft as scale_ft',
@@ -697,7 +737,10 @@ export function readPointCalibrations(
       .innerJoin('calibration as k', 'k.id', 'p.calibration_id')
       .innerJoin('axle_group as g', 'g.id', 'k.group_id')
       .where('g.unit_id', 'in', unitIds)
-  const headYards = headYardsOf(store, readFleetPlaces(store), (eb) => eb('r.id', 'in', ofUnits ?? points))
+  const places = readFleetPlaces(store)
+  const ofPoints: OnReadings = (eb) => eb('r.id', 'in', ofUnits ?? points)
+  const headYards = headYardsOf(store, places, ofPoints)
+  const liftUnits = liftUnitsOf(store, places, ofPoints)
   const { psi, weightLb } = lookups(store)
   const calibrations = new Map<number, (CalibrationFacts & { readonly points: Observation[] })[]>()
   for (const [
@@ -709,6 +752,7 @@ export function readPointCalibrations(
     readingId,
     takenAt,
     elevationFt,
+    temperatureF,
     lift,
     scaleId,
     scaleFt,
@@ -734,7 +778,8 @@ export function readPointCalibrations(
       ticketId,
       psi: pressures,
       weightLb: weight,
-      lift,
+      lift: liftOfReading(lift, group.unitId, liftUnits.get(readingId)),
+      temperatureF,
       takenAt: fromStoredInstant(takenAt),
       elevationFt: elevationOfReading({
         notedFt: elevationFt,

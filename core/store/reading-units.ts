@@ -1,8 +1,10 @@
+import { liftOfUnit } from '#core/evidence/lift.ts'
 import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
 import { type FleetPlaces, headYardFt, inCouplingOrder } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** Which readings are asked about. */
 export type OnReadings = (eb: ExpressionBuilder<Schema & { r: Schema['reading'] }, 'r'>) => Expression<SqlBool>
@@ -47,6 +49,27 @@ export function unitsOfReadings({ db, raw }: Store, places: FleetPlaces, which: 
   for (const [readingId, unitId] of walk<[number, number]>(raw, unread)) add(readingId, unitId)
   for (const [readingId, units] of named) named.set(readingId, inCouplingOrder(units, places))
   return named
+}
+
+/** Readings that note a lift state which is about a lift axle on record, with the units that have one. */
+export function liftUnitsOf(store: Store, places: FleetPlaces, which: OnReadings): Map<number, readonly number[]> {
+  const noted = new Map<number, readonly number[]>()
+  if (places.liftUnits.size === 0) return noted
+  const stated: OnReadings = (eb) => eb.and([eb('r.lift', 'in', ['raised', 'lowered']), which(eb)])
+  for (const [readingId, units] of unitsOfReadings(store, places, stated)) {
+    const own = units.filter((unitId) => places.liftUnits.has(unitId))
+    if (own.length > 0) noted.set(readingId, own)
+  }
+  return noted
+}
+
+/** The lift state of a reading for a unit, of those that `liftUnitsOf` found. */
+export function liftOfReading(
+  noted: LiftState | null,
+  unitId: number,
+  withLift: readonly number[] = [],
+): LiftState | null {
+  return liftOfUnit(noted, withLift.includes(unitId), withLift.length > 0)
 }
 
 /**

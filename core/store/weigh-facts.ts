@@ -1,7 +1,7 @@
 import { sql } from 'kysely'
 import type { FleetFigures } from '#core/cells/fleet-figures.ts'
 import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
-import { liftOfTicket } from '#core/evidence/lift.ts'
+import { liftOfTicket, liftOfUnit } from '#core/evidence/lift.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { learnEstimates } from '#core/findings/assess-fleet.ts'
@@ -61,6 +61,20 @@ function listSteerTickets({ db, raw }: Store, unitIds: readonly number[]): Map<n
         .where('gl.role', '=', 'lift')
         .select(({ fn }) => fn.max('wl.weight_lb').as('lb'))
         .as('lift_lb'),
+      eb
+        .selectFrom('ticket_weight as wo')
+        .innerJoin('axle_group as go', 'go.unit_id', 'wo.unit_id')
+        .whereRef('wo.ticket_id', '=', 't.id')
+        .whereRef('wo.unit_id', '!=', 'ws.unit_id')
+        .where('go.role', '=', 'lift')
+        .select(({ fn }) => fn.countAll<number>().as('n'))
+        .as('others_lift'),
+      eb
+        .selectFrom('axle_group as gw')
+        .whereRef('gw.unit_id', '=', 'ws.unit_id')
+        .where('gw.role', '=', 'lift')
+        .select(({ fn }) => fn.countAll<number>().as('n'))
+        .as('own_lift'),
     ])
     .where('gs.role', '=', 'steer')
     .where('gs.unit_id', 'in', unitIds)
@@ -68,15 +82,18 @@ function listSteerTickets({ db, raw }: Store, unitIds: readonly number[]): Map<n
     .where('wd.weight_lb', '>', 0)
     .orderBy('t.weighed_at')
     .orderBy('t.id')
-  type Row = [number, string, number, number, number, LiftState | null, number | null]
+  type Row = [number, string, number, number, number, LiftState | null, number | null, number, number]
   const tickets = new Map<number, SteerTicket[]>()
-  for (const [unitId, weighedAt, scaleId, steerLb, driveLb, lift, liftLb] of walk<Row>(raw, query)) {
+  for (const [unitId, weighedAt, scaleId, steerLb, driveLb, lift, liftLb, othersLift, ownLift] of walk<Row>(
+    raw,
+    query,
+  )) {
     const ticket = {
       weighedAt: fromStoredInstant(weighedAt),
       scaleId,
       steerLb,
       driveLb,
-      lift: liftOfTicket(lift, liftLb),
+      lift: liftOfUnit(liftOfTicket(lift, liftLb), ownLift > 0, othersLift > 0),
     }
     const list = tickets.get(unitId)
     if (list) list.push(ticket)

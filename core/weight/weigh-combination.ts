@@ -6,6 +6,7 @@ import {
   toleranceOf,
 } from '#core/evidence/calibrate.ts'
 import type { GroupFacts } from '#core/evidence/history.ts'
+import { liftOfUnit } from '#core/evidence/lift.ts'
 import { combinationLimitLb, groupLimitLb } from '#core/evidence/limits.ts'
 import { type BridgeSet, bridgeSets } from '#core/weight/bridge.ts'
 import { type CorrelatedWeight, exactWeight, varianceLb2 } from '#core/weight/correlated.ts'
@@ -65,6 +66,8 @@ export interface CombinationPlan {
   /** Unit by unit, in coupling order. */
   readonly groups: readonly PlannedGroup[]
   readonly grossLimitLb: number
+  /** Units with a lift axle on record. */
+  readonly liftUnits: ReadonlySet<number>
   readonly bridge: (lift: LiftState | null) => { readonly ruler: Ruler; readonly sets: readonly BridgeSet[] }
   readonly steer: (unitId: number, lift: LiftState | null) => Result<SteerModel>
   readonly scaleOf: ScaleLookup
@@ -117,6 +120,7 @@ export function planCombination(facts: PlanFacts): CombinationPlan {
   return {
     groups,
     grossLimitLb,
+    liftUnits: new Set(groups.filter(({ place }) => place.role === 'lift').map(({ unitId }) => unitId)),
     scaleOf,
     rules,
     bridge: (lift) => bridge(0, lift),
@@ -173,7 +177,8 @@ const noPressures: readonly (number | null)[] = []
 function weighSensed(
   group: PlannedGroup,
   prepared: PreparedGroup,
-  { takenAt, elevationFt, lift, pressures }: CombinationReading,
+  { takenAt, elevationFt, pressures }: CombinationReading,
+  lift: LiftState | null,
 ): GroupWeighing {
   return weighGroup(prepared, { takenAt, elevationFt, lift, psi: pressures.get(group.place.groupId) ?? noPressures })
 }
@@ -211,8 +216,10 @@ function unmeasured({ place, name }: PlannedGroup): GroupWeighing {
  * - what remains takes the weight of the reading's own ticket, or says why it has none.
  */
 export function weighCombination(plan: CombinationPlan, reading: CombinationReading): GroupWeighing[] {
+  const liftOf = ({ unitId }: PlannedGroup) =>
+    liftOfUnit(reading.lift, plan.liftUnits.has(unitId), plan.liftUnits.size > 0)
   const sensed = plan.groups.map((group) =>
-    group.prepared === null ? undefined : weighSensed(group, group.prepared, reading),
+    group.prepared === null ? undefined : weighSensed(group, group.prepared, reading, liftOf(group)),
   )
   return plan.groups.map((group, i) => {
     const { groupId, role } = group.place
@@ -221,7 +228,7 @@ export function weighCombination(plan: CombinationPlan, reading: CombinationRead
     if (own) return own
     const drive =
       group.driveGroupId === null ? undefined : sensed.find((weighing) => weighing?.groupId === group.driveGroupId)
-    const result = group.isEstimate ? estimated(plan, group, drive, reading.lift) : unmeasured(group)
+    const result = group.isEstimate ? estimated(plan, group, drive, liftOf(group)) : unmeasured(group)
     return result.weighed ? result : (fromTicket(plan, groupId, reading) ?? result)
   })
 }

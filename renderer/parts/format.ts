@@ -151,4 +151,7 @@ export function typedQuantity(text: string, range: Range, quantity: Quantity): T
 
 /** The value, or null where nothing usable stands. */
 export const typedValue = (typed: Typed): number | null => (typed.kind === 'value' ? typed.value : null)
+/** What is said of a value; null where none stands. */
+export const ifValue = <T>(typed: Typed | undefined, of: (value: number) => T): T | null =>
+  typed?.kind === 'value' ? of(typed.value) : null
 export const typedProblem = (typed: Typed): string | null => (typed.kind === 'problem' ? typed.message : null)

@@ -11,7 +11,7 @@ import { learnFleet } from '#core/evidence/state/learn-fleet.ts'
 import { readPressure } from '#core/evidence/read-pressure.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
 import { type PhysicalLife, physicalLives } from '#core/evidence/state/physical-lives.ts'
-import { defaultChangePriors, defaultTail } from '#core/evidence/state/prior-rules.ts'
+import { defaultChangePriors, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import { opinionOf } from '#core/evidence/state/troubles.ts'
 import { mixtureQuantile, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
@@ -121,7 +121,7 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
         )
       const figures = learnFleet(
         teachers,
-        { ...defaultTail, levelingPsi: rules.levelingPsi, wanderPsi: rules.wanderPsi },
+        { ...lineNoiseOf(defaultHouseRules), levelingPsi: rules.levelingPsi, wanderPsi: rules.wanderPsi },
         defaultChangePriors,
       )
       const { fleet, kinds } = figures.noise

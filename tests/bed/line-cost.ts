@@ -1,7 +1,8 @@
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { parseArgs } from 'node:util'
 import { sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
-import { defaultChangePriors, defaultTail } from '#core/evidence/state/prior-rules.ts'
+import { defaultChangePriors, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { drawScales, ordinaryWorld, seriesOf, simulateLine } from '#tests/bed/simulate-lines.ts'
 
@@ -11,7 +12,11 @@ function cost(months: number, lines: number): string {
   const series = Array.from({ length: lines }, (_, i) =>
     seriesOf(simulateLine({ ...ordinaryWorld, months }, i % 25 === 0 ? 'offset' : null, drawScales(random), random)),
   )
-  const noise = { ...defaultTail, levelingPsi: ordinaryWorld.levelingPsi, wanderPsi: ordinaryWorld.wanderPsi }
+  const noise = {
+    ...lineNoiseOf(defaultHouseRules),
+    levelingPsi: ordinaryWorld.levelingPsi,
+    wanderPsi: ordinaryWorld.wanderPsi,
+  }
   const time = (work: () => void): number => {
     const before = process.cpuUsage().user
     work()

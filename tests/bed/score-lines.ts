@@ -1,7 +1,7 @@
 import { parseArgs } from 'node:util'
 import { sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import { type LineState, lineState } from '#core/evidence/state/line-state.ts'
-import { defaultChangePriors, defaultTail } from '#core/evidence/state/prior-rules.ts'
+import { defaultChangePriors, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import { opinionOf, suspectedAt } from '#core/evidence/state/troubles.ts'
 import type { LineNoise } from '#core/evidence/state/series.ts'
 import { mixtureQuantile, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
@@ -110,7 +110,7 @@ const kindScore = (): KindScore => ({ ...tally(), lines: 0, named: 0, dated: 0, 
 
 /** What the House Rules say before anything is learnt. */
 const rulesNoise: LineNoise = {
-  ...defaultTail,
+  ...lineNoiseOf(defaultHouseRules),
   levelingPsi: defaultHouseRules.levelingPsi,
   wanderPsi: defaultHouseRules.wanderPsi,
 }

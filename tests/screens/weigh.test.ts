@@ -84,6 +84,15 @@ test('says how a lift axle is weighed in practice, and that work has broken a li
   await expect(weigh.weight('K-01 drive')).toContainText('Read the pressures with it raised, then lower it.')
 })
 
+test('asks at once about a pressure that no circuit holds', async ({ weigh, page }) => {
+  await weigh.open('T-109')
+  await weigh.pressure('T-109 drive left').fill('484')
+  await expect(page.getByText(/Is it kPa\? That would be 70\.2/)).toBeVisible()
+  expect(await violations(page)).toEqual([])
+  await weigh.pressure('T-109 drive left').fill('70.2')
+  await expect(page.getByText(/Is it kPa/)).toBeHidden()
+})
+
 test('axe finds nothing', async ({ weigh, page }) => {
   await weigh.open('T-109')
   for (const [circuit, psi] of [

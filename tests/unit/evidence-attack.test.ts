@@ -98,6 +98,7 @@ const weight = maybe(
 const mounts: fc.Arbitrary<MountFacts> = fc.record({
   serial: fc.constantFrom('S-1', 'S-2'),
   reference: fc.constantFrom('gauge', 'absolute'),
+  rangePsi: maybe(within(ranges.rangePsi)),
   resolutionPsi: maybe(within(ranges.resolutionPsi)),
   accuracyPsi: maybe(within(ranges.accuracyPsi)),
   mountedAt: when,
@@ -115,6 +116,7 @@ const observation = (count: number): fc.Arbitrary<Observation> =>
     readingId: fc.integer({ min: 1, max: 60 }),
     takenAt: when,
     elevationFt: maybe(within(ranges.elevationFt)),
+    temperatureF: maybe(within(ranges.temperatureF)),
     lift: lifts,
     psi: fc.array(pressure, { minLength: count, maxLength: count }),
     ticketId: maybe(fc.integer({ min: 1, max: 6 })),

@@ -69,6 +69,7 @@ export function modelFleet({
         readingId,
         takenAt,
         elevationFt: 800,
+        temperatureF: null,
         lift: null,
         psi: [Math.round((psi + random.normal(levelingPsi) - off) * 10) / 10],
         ticketId: readingId + 100_000,

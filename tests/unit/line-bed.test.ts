@@ -1,7 +1,8 @@
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { describe, expect, it } from 'vitest'
 import { weightAt } from '#core/evidence/state/best-weight.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
-import { defaultTail } from '#core/evidence/state/prior-rules.ts'
+import { lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { learnWorld, scoreKind } from '#tests/bed/score-lines.ts'
 import { drawScales, ordinaryWorld, seriesOf, simulateLine } from '#tests/bed/simulate-lines.ts'
@@ -42,7 +43,7 @@ it('believes no story whose wild weighings vouch for a line far away from all of
   const world = { ...ordinaryWorld, tailShare: 0.05 }
   const own = new Random('heavy tails/3/offset').fork('259')
   const line = simulateLine(world, 'offset', drawScales(own), own)
-  const noise = { ...defaultTail, levelingPsi: 0.356, wanderPsi: 0.056, tailShare: 0.036 }
+  const noise = { ...lineNoiseOf(defaultHouseRules), levelingPsi: 0.356, wanderPsi: 0.056, tailShare: 0.036 }
   const priors = {
     ...figures.priors,
     offsetsPerYear: 0.016,

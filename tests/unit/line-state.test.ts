@@ -1,9 +1,10 @@
 import fc from 'fast-check'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { describe, expect, it } from 'vitest'
 import { sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import { learnFleet } from '#core/evidence/state/learn-fleet.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
-import { defaultChangePriors, defaultTail } from '#core/evidence/state/prior-rules.ts'
+import { defaultChangePriors, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import {
   type LifeSeries,
   type LineNoise,
@@ -16,7 +17,7 @@ import { opinionOf, standardMisses, suspectedAt, unexplained } from '#core/evide
 import { mixtureOf, mixtureQuantile, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
 
 const dayMs = 86_400_000
-const noise: LineNoise = { ...defaultTail, levelingPsi: 0.35, wanderPsi: 0.05 }
+const noise: LineNoise = { ...lineNoiseOf(defaultHouseRules), levelingPsi: 0.35, wanderPsi: 0.05 }
 const prior = { interceptLb: 4_500, uInterceptLb: 1_500, slopeLbPerPsi: 400, uSlopeLbPerPsi: 60 }
 
 const point = (at: number, psi: number, weightLb: number): WeighedPoint => ({
@@ -217,7 +218,7 @@ describe('a fleet too small to teach', () => {
       noise,
       defaultChangePriors,
     )
-    expect(learnt).toEqual({ fleet: noise, kinds: new Map(), weighings: 0 })
+    expect(learnt).toEqual({ fleet: noise, kinds: new Map(), u: null, weighings: 0 })
     expect(temperature.share).toBeLessThan(0.05)
   })
 })

@@ -12,7 +12,7 @@ import {
 import { type GroupWeighing, prepareGroup } from '#core/weight/weigh.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { weighBridgeSet, weightsByGroup } from '#tests/unit/weigh-bridge-set.ts'
-import { dayMs, driveGroup, scale, spring, terms } from '#tests/unit/weight-fleet.ts'
+import { calibration, dayMs, driveGroup, pointsAt, scale, spring, terms } from '#tests/unit/weight-fleet.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 
@@ -84,6 +84,28 @@ describe('weighing a combination', () => {
       complete: true,
       weightLb: expect.closeTo(9000 + 0.12 * 29_800 + 29_800 + 27_400, 0),
     })
+  })
+
+  it("never lets a trailer's lift axle judge the tractor's line", () => {
+    const lowered = [calibration(spring, pointsAt(spring, { lift: 'lowered' }))]
+    const own = new Map([
+      [2, prepareGroup(driveGroup({ calibrations: lowered }), terms())],
+      [3, prepareGroup(driveGroup({ groupId: 3, unit: 'R-1', group: 'tandem', calibrations: lowered }), terms())],
+    ])
+    // The lift axle is the trailer's: raised, it is another state for the trailer's line alone.
+    expect(saying(weighCombination(planWith({ prepared: own }), reading()))).toEqual([
+      'estimate',
+      'line',
+      'other lift state',
+      'raised',
+    ])
+    // Where no unit has one on record, what was noted counts for all.
+    const bare = { ...trailer, groups: trailer.groups.filter(({ role }) => role !== 'lift') }
+    expect(saying(weighCombination(planWith({ units: [tractor, bare], prepared: own }), reading()))).toEqual([
+      'no estimate',
+      'other lift state',
+      'other lift state',
+    ])
   })
 
   it('adds up gross with the whole covariance: more than independent groups would give', () => {

@@ -43,7 +43,7 @@ export function learnFleet(
   noiseRules: LineNoise,
   priorRules: ChangePriors,
 ): FleetFigures {
-  let noise: FleetLineNoise = { fleet: noiseRules, kinds: new Map(), weighings: 0 }
+  let noise: FleetLineNoise = { fleet: noiseRules, kinds: new Map(), u: null, weighings: 0 }
   let priors = priorRules
   let temperature = temperaturePopulation([])
   let healthy: readonly FleetTeacher[] = teachers

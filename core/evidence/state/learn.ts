@@ -78,6 +78,8 @@ export interface NoiseTeacher {
 export interface FleetLineNoise {
   readonly fleet: LineNoise
   readonly kinds: ReadonlyMap<string, LineNoise>
+  /** Standard uncertainties of the fleet's leveling (psi) and wander (psi per root month); null while the House Rules stand in. */
+  readonly u: { readonly levelingPsi: number; readonly wanderPsi: number } | null
   /** Weighings it rests on; 0 while the House Rules stand in. */
   readonly weighings: number
 }
@@ -128,7 +130,7 @@ export function learnLineNoise(
 ): FleetLineNoise {
   const weighings = teachers.reduce((sum, { series }) => sum + series.points.length, 0)
   if (teachers.length < fewestLives || weighings < fewestWeighings)
-    return { fleet: rules, kinds: new Map(), weighings: 0 }
+    return { fleet: rules, kinds: new Map(), u: null, weighings: 0 }
   let fleet = rules
   const tailShareOf = (logOdds: number) => Math.exp(logOdds) / (1 + Math.exp(logOdds))
   const tailPrior = (share: number) =>
@@ -146,7 +148,11 @@ export function learnLineNoise(
     fleet = { ...fleet, tailShare: tailShareOf(tail) }
     fleet = ofWander(highestAt((x) => likely(ofWander(x)), ...wanderBounds, sections))
   }
-  return { fleet, kinds: byKind(teachers, fleet, priors), weighings }
+  const u = {
+    levelingPsi: fleet.levelingPsi * uOf((x) => likely(ofLeveling(x)), Math.log(fleet.levelingPsi)),
+    wanderPsi: fleet.wanderPsi * uOf((x) => likely(ofWander(x)), Math.log(fleet.wanderPsi)),
+  }
+  return { fleet, kinds: byKind(teachers, fleet, priors), u, weighings }
 }
 
 function byKind(teachers: readonly NoiseTeacher[], fleet: LineNoise, priors: ChangePriors): Map<string, LineNoise> {

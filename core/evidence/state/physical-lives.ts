@@ -54,7 +54,7 @@ const leastInterceptLb = 200
 export function expectedLine(history: GroupHistory, limitLb: number, families: FleetEstimates['families']): LinePrior {
   const key = familyKey(history)
   const family = key === undefined ? undefined : families.get(key)
-  if (family) {
+  if (family !== undefined && family.slope.median > 0) {
     return {
       slopeLbPerPsi: family.slope.median,
       uSlopeLbPerPsi: 2 * Math.max(family.slope.spread, leastSlopeShare * family.slope.median),
@@ -69,7 +69,8 @@ export function expectedLine(history: GroupHistory, limitLb: number, families: F
     area += (airSprings ?? Number.NaN) * (springAreaIn2 ?? Number.NaN)
   if (area > 0)
     return { interceptLb, uInterceptLb, slopeLbPerPsi: usualLinkage * area, uSlopeLbPerPsi: uLinkage * area }
-  const slopeLbPerPsi = (limitLb - interceptLb) / usualLimitPsi
+  // A limit below what the axles alone usually weigh says little, but a line rises all the same.
+  const slopeLbPerPsi = Math.max(limitLb - interceptLb, limitLb / 2) / usualLimitPsi
   return { interceptLb, uInterceptLb, slopeLbPerPsi, uSlopeLbPerPsi: uUsualSlope * slopeLbPerPsi }
 }
 

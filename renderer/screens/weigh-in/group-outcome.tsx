@@ -1,5 +1,7 @@
 import type { ReactNode } from 'react'
 import type { GroupOutcome } from '#core/findings/weigh-in.ts'
+import type { CalibratedLine } from '#core/evidence/calibrate.ts'
+import { bestNextPoint } from '#core/line/next-point.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import { expanded } from '#core/words/coverage.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
@@ -78,6 +80,28 @@ interface GroupOutcomeProps {
   children?: ReactNode
 }
 
+/** An improvement below this share is not worth another run over the scale. */
+const worthwhile = 0.9
+
+/** The load that would make the calibration in hand surest at the limit. */
+function NextLoad({ line, limitLb }: { line: CalibratedLine; limitLb: number }) {
+  const { weight, pressure } = useMeasures()
+  const { fit, points } = line
+  const pressures = points.map(({ x }) => x)
+  const limitPsi = (limitLb - fit.a) / fit.b
+  const [point] = points
+  if (!point || !(fit.b > 0) || limitPsi <= Math.min(...pressures)) return null
+  const varLb2 = point.uy ** 2 + (fit.b * point.ux) ** 2
+  const { psi, uNowLb, uAfterLb } = bestNextPoint(fit, Math.min(...pressures), limitPsi, varLb2)
+  if (uAfterLb > worthwhile * uNowLb) return null
+  return (
+    <p className="quiet">
+      One more load teaches most near {pressure.text(psi)} ({weight.estimate(fit.a + fit.b * psi)}): the line would be
+      known to {weight.plusMinus(uAfterLb)} at the limit, now {weight.plusMinus(uNowLb)}.
+    </p>
+  )
+}
+
 function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
   const { weight, slope } = useMeasures()
   const say = useSay()
@@ -90,16 +114,19 @@ function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
   if (!line) return null
   const { chi2, chi2Limit95, a, b } = line.fit
   return (
-    <p>
-      {weight.estimate(a)} + <strong>{slope.text(b)}</strong>
-      {after.uLimitLb !== null && <>, {weight.plusMinus(after.uLimitLb)} at the limit (95 %)</>}
-      <br />
-      <span className="quiet">
-        {chi2Limit95 === null
-          ? 'Two points: the line cannot check itself.'
-          : `χ² ${ratio(chi2)} of ${ratio(chi2Limit95)}: the points ${chi2 <= chi2Limit95 ? 'agree' : 'disagree'}.`}
-      </span>
-    </p>
+    <>
+      <p>
+        {weight.estimate(a)} + <strong>{slope.text(b)}</strong>
+        {after.uLimitLb !== null && <>, {weight.plusMinus(after.uLimitLb)} at the limit (95 %)</>}
+        <br />
+        <span className="quiet">
+          {chi2Limit95 === null
+            ? 'Two points: the line cannot check itself.'
+            : `χ² ${ratio(chi2)} of ${ratio(chi2Limit95)}: the points ${chi2 <= chi2Limit95 ? 'agree' : 'disagree'}.`}
+        </span>
+      </p>
+      <NextLoad line={line} limitLb={after.limitLb} />
+    </>
   )
 }
 

@@ -2,8 +2,10 @@ import { NativeSelect, TextInput } from '@mantine/core'
 import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
-import { type Quantity, type Typed, typedProblem, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { unlikelyPressure, unlikelyWeight } from '#core/words/sentences/unlikely.ts'
+import { type Quantity, type Typed, ifValue, typedProblem, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
+import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
 import type { ReadRow, RowDraft } from './visit-draft.ts'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 
@@ -26,11 +28,14 @@ function Field({
   label,
   value,
   typed,
+  unlikely = null,
   onType,
 }: {
   label: string
   value: string
   typed: Typed
+  /** What is odd about the value, asked at once; it may be saved all the same. */
+  unlikely?: string | null
   onType: (text: string) => void
 }) {
   return (
@@ -41,6 +46,8 @@ function Field({
       value={value}
       error={typedProblem(typed)}
       errorProps={{ role: 'alert' }}
+      description={unlikely && <UnlikelyNote text={unlikely} />}
+      inputWrapperOrder={['label', 'input', 'description', 'error']}
       onChange={(event) => onType(event.currentTarget.value)}
     />
   )
@@ -65,7 +72,9 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
     .flatMap(({ groups: own }) =>
       own.flatMap(({ groupId }) => histories.filter((history) => history.groupId === groupId)),
     )
-    .flatMap(({ unit, group, circuits: all }) => all.map(({ circuitId, name }) => ({ circuitId, name, unit, group })))
+    .flatMap(({ unit, group, circuits: all }) =>
+      all.map((circuit) => ({ ...circuit, unit, group, rangePsi: circuit.mounts.at(-1)?.rangePsi ?? null })),
+    )
   const lift =
     groups.some(({ group }) => /lift|tag|pusher/i.test(group)) || histories.some(({ role }) => role === 'lift')
   const columns = 4 + groups.length + circuits.length + (lift ? 1 : 0)
@@ -109,6 +118,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                     label={`${unit} ${group} weight, row ${i + 1}`}
                     value={draft.weights[groupId] ?? ''}
                     typed={weights.get(groupId) as Typed}
+                    unlikely={ifValue(weights.get(groupId), (lb) => unlikelyWeight(lb, say))}
                     onType={(text) => onChange(i, { weights: { ...draft.weights, [groupId]: text } })}
                   />
                 </td>
@@ -121,12 +131,13 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                   onType={(text) => onChange(i, { gross: text })}
                 />
               </td>
-              {circuits.map(({ circuitId, unit, group, name }) => (
+              {circuits.map(({ circuitId, unit, group, name, rangePsi }) => (
                 <td key={circuitId}>
                   <Field
                     label={`${unit} ${group} ${name} pressure, row ${i + 1}`}
                     value={draft.psi[circuitId] ?? ''}
                     typed={psi.get(circuitId) as Typed}
+                    unlikely={ifValue(psi.get(circuitId), (value) => unlikelyPressure(value, rangePsi, say))}
                     onType={(text) => onChange(i, { psi: { ...draft.psi, [circuitId]: text } })}
                   />
                 </td>

@@ -40,6 +40,8 @@ export interface AskedCircuit {
   readonly circuit: string
   readonly serial: string | null
   readonly absolute: boolean
+  /** What its sensor can show, psi; null where that is not on record. */
+  readonly rangePsi: number | null
   readonly typed: Typed
 }
 
@@ -84,6 +86,7 @@ export function readDraft(
         circuit: circuit.name,
         serial: mount?.serial ?? null,
         absolute: mount?.reference === 'absolute',
+        rangePsi: mount?.rangePsi ?? null,
         typed: typedQuantity(draft.pressures[key] ?? '', ranges.psi, measures.pressure),
       }
     }),

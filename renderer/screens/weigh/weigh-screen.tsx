@@ -10,9 +10,11 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
-import { typedProblem, useMeasures } from '#renderer/parts/format.ts'
+import { unlikelyPressure } from '#core/words/sentences/unlikely.ts'
+import { ifValue, typedProblem, useMeasures } from '#renderer/parts/format.ts'
 import { DraftNote } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
 import { BridgeView } from './bridge-view.tsx'
 import { SaveReading } from './save-reading.tsx'
 import { type AskedCircuit, type TypedReading, type WeighDraft, emptyDraft, readDraft } from './typed-reading.ts'
@@ -28,31 +30,36 @@ interface PressureFieldsProps {
 
 /** One field a circuit, in the order of the axles; in the unit in use unless another is typed with the number. */
 function PressureFields({ circuits, pressures, onType }: PressureFieldsProps) {
-  const { pressure } = useMeasures()
+  const { pressure, say } = useMeasures()
   return (
     <fieldset className="weigh-pressures">
       <legend>
         Pressures, {pressure.symbol} <span className="quiet">(or type another unit behind the number)</span>
       </legend>
-      {circuits.map(({ key, unit, group, circuit, serial, absolute, typed }) => (
-        <div key={key} className="weigh-pressure">
-          <label htmlFor={`psi-${key}`}>
-            {unit} {group} <span className="quiet">{circuit}</span>
-          </label>
-          <TextInput
-            id={`psi-${key}`}
-            inputMode="decimal"
-            autoComplete="off"
-            value={pressures[key] ?? ''}
-            error={typedProblem(typed)}
-            errorProps={{ role: 'alert' }}
-            onChange={(event) => onType(key, event.currentTarget.value)}
-          />
-          <span className="quiet weigh-sensor">
-            {serial === null ? 'no sensor' : `${serial}${absolute ? ', absolute' : ''}`}
-          </span>
-        </div>
-      ))}
+      {circuits.map(({ key, unit, group, circuit, serial, absolute, rangePsi, typed }) => {
+        const unlikely = ifValue(typed, (psi) => unlikelyPressure(psi, rangePsi, say))
+        return (
+          <div key={key} className="weigh-pressure">
+            <label htmlFor={`psi-${key}`}>
+              {unit} {group} <span className="quiet">{circuit}</span>
+            </label>
+            <TextInput
+              id={`psi-${key}`}
+              inputMode="decimal"
+              autoComplete="off"
+              value={pressures[key] ?? ''}
+              error={typedProblem(typed)}
+              errorProps={{ role: 'alert' }}
+              description={unlikely && <UnlikelyNote text={unlikely} />}
+              inputWrapperOrder={['label', 'input', 'description', 'error']}
+              onChange={(event) => onType(key, event.currentTarget.value)}
+            />
+            <span className="quiet weigh-sensor">
+              {serial === null ? 'no sensor' : `${serial}${absolute ? ', absolute' : ''}`}
+            </span>
+          </div>
+        )
+      })}
     </fieldset>
   )
 }

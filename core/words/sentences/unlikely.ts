@@ -1,0 +1,30 @@
+import { kPaPerPsi } from '#core/words/measures.ts'
+import type { Say } from '#core/words/say.ts'
+
+/** Air systems of trucks stop building pressure well below this, psi; common practice, from memory. */
+export const highestUsualPsi = 150
+/** No axle group on the road weighs less, lb; common practice. */
+export const lightestGroupLb = 500
+/** No axle group on the road carries more, lb; common practice. */
+export const heaviestGroupLb = 100_000
+
+/**
+ * What makes a typed pressure unlikely: beyond what the sensor can show (rangePsi; null where it is not on record), or
+ * what air systems carry. psi gauge or absolute, as typed. null where nothing is odd; an unlikely one may be saved.
+ */
+export function unlikelyPressure(psi: number, rangePsi: number | null, say: Say): string | null {
+  const most = rangePsi ?? highestUsualPsi
+  if (psi <= most) return null
+  const asKPa = psi / kPaPerPsi
+  const beyond = `${say.pressure(psi)} is more than ${rangePsi === null ? 'an air circuit holds' : 'its sensor can show'} (${say.pressure(most)})`
+  return asKPa <= most ? `${beyond}. Is it kPa? That would be ${say.pressure(asKPa)}.` : `${beyond}. Is it a slip?`
+}
+
+/** What makes a typed weight of a group unlikely, lb. null where nothing is odd. */
+export function unlikelyWeight(weightLb: number, say: Say): string | null {
+  if (weightLb > 0 && weightLb < lightestGroupLb)
+    return `${say.ticket(weightLb)} is less than any axle group weighs. Is a part of it missing?`
+  if (weightLb > heaviestGroupLb)
+    return `${say.ticket(weightLb)} is more than any axle group carries. Is there a digit too many?`
+  return null
+}
