@@ -25,12 +25,19 @@ const anyMoved = (now: readonly number[], then: readonly number[]): boolean =>
 /** A scale's bias that moves by less than this share of its uncertainty changes no verdict. */
 const smallestScaleMove = 0.1
 
+function scaleMoved(then: ScaleEffect | null | undefined, now: ScaleEffect | null): boolean {
+  if (!then || !now) return then !== now
+  const { gain, u, known, before } = now
+  return (
+    known !== then.known ||
+    Math.abs(gain - then.gain) > smallestScaleMove * u ||
+    hasMoved(u, then.u) ||
+    scaleMoved(then.before, before)
+  )
+}
+
 const scalesMoved = (kept: FleetEstimates['scales'], learnt: FleetEstimates['scales']): boolean =>
-  kept.size !== learnt.size ||
-  [...learnt].some(([scaleId, { gain, u }]) => {
-    const then = kept.get(scaleId)
-    return then === undefined || Math.abs(gain - then.gain) > smallestScaleMove * u || hasMoved(u, then.u)
-  })
+  kept.size !== learnt.size || [...learnt].some(([scaleId, effect]) => scaleMoved(kept.get(scaleId), effect))
 
 const numbersOf = (figures: object): number[] => Object.values(figures).filter((value) => typeof value === 'number')
 
