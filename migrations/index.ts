@@ -11,6 +11,7 @@ import * as zone from './0009-zone.ts'
 import * as voidUndone from './0010-void-undone.ts'
 import * as readingUnits from './0011-reading-units.ts'
 import * as saidFindings from './0012-said-findings.ts'
+import * as bestWeights from './0013-best-weights.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -26,4 +27,5 @@ export const migrations: Record<string, Migration> = {
   '0010-void-undone': voidUndone,
   '0011-reading-units': readingUnits,
   '0012-said-findings': saidFindings,
+  '0013-best-weights': bestWeights,
 }

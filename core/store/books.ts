@@ -91,6 +91,13 @@ export async function readFigures(db: Reader): Promise<{ learntAt: number; figur
   return row && { learntAt: fromStoredInstant(row.learnt_at), figures: figuresFromText(row.figures) }
 }
 
+/** What the fleet taught on the day of a moment (ms UTC), where that is still what the record says. */
+export async function readFiguresOfDay(db: Reader, at: number): Promise<FleetFigures | undefined> {
+  const learnt = await readFigures(db)
+  const { fleet, zone } = await readBooks(db)
+  return learnt && !fleet.has('learn') && dayOf(learnt.learntAt, zone) === dayOf(at, zone) ? learnt.figures : undefined
+}
+
 /** The same as the text that `figuresToText` wrote, for a window that reads it itself. */
 export const readFiguresText = async (db: Reader): Promise<string | undefined> =>
   (await db.selectFrom('fleet_figures').select('figures').executeTakeFirst())?.figures

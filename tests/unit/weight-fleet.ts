@@ -6,6 +6,8 @@ import type {
   Observation,
   ScaleFacts,
 } from '#core/evidence/history.ts'
+import { estimatesFromRules } from '#core/evidence/estimates.ts'
+import type { FleetRecord } from '#core/evidence/history.ts'
 import type { WeighingTerms } from '#core/weight/weigh.ts'
 import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
 
@@ -78,6 +80,15 @@ export const terms = (over: Partial<WeighingTerms> & { rules?: HouseRules } = {}
   scaleOf: (id) => (id === 1 ? scale : undefined),
   ...over,
 })
+
+/** Groups as a record without tickets: no slip is to be found among them. */
+export const recordOf = (groups: readonly GroupHistory[]): FleetRecord => ({
+  groups,
+  scales: new Map([[scale.scaleId, scale]]),
+  tickets: new Map(),
+})
+
+export const estimates = estimatesFromRules(defaultHouseRules)
 
 /** mulberry32: the same numbers from the same seed on every machine, uniform in [0, 1). */
 export function uniform(seed: number): () => number {

@@ -3,11 +3,12 @@ import { Button, Textarea } from '@mantine/core'
 import type { KeyboardEvent, RefObject } from 'react'
 import type { HeavyEntry, HeavySummary } from '#core/contracts/heavy.ts'
 import type { HeavySource, LimitKind } from '#core/weight/heavy.ts'
+import { provisionalWords, sayTwoWeights } from '#core/words/sentences/two-weights.ts'
 import { client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
-import { chance, useMeasures } from '#renderer/parts/format.ts'
+import { chance, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { IntervalBar } from '#renderer/parts/interval-bar.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -163,7 +164,9 @@ function Record({ entry: { source, scale, ticket, reading, superseded } }: { ent
 
 function Facts({ entry }: { entry: HeavyEntry }) {
   const { weight, length, times } = useMeasures()
-  const { units, yard, weighedAt, weightLb, uLb, limitLb, set, pOver } = entry
+  const say = useSay()
+  const { units, yard, weighedAt, weightLb, uLb, limitLb, set, pOver, byLine, provisional } = entry
+  const two = sayTwoWeights(entry, byLine, say)
   return (
     <dl className="heavy-facts">
       <dt>Weighed</dt>
@@ -185,6 +188,12 @@ function Facts({ entry }: { entry: HeavyEntry }) {
       <dt>Weight</dt>
       <dd>
         {weight.estimate(weightLb)} {weight.plusMinusFigure(uLb)} <span className="quiet">(95 %)</span>
+        {two && byLine && (
+          <div>
+            {two} <span className="quiet">(the line says {byLine.verdict})</span>
+          </div>
+        )}
+        {provisional && <div className="quiet">{provisionalWords}</div>}
       </dd>
       <dt>Limit</dt>
       <dd>

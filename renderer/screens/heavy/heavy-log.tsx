@@ -1,6 +1,7 @@
 import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
 import { type KeyboardEvent, type ReactNode, useEffect, useMemo, useRef, useState } from 'react'
 import type { HeavyEntry } from '#core/contracts/heavy.ts'
+import { areApart } from '#core/words/sentences/two-weights.ts'
 import { type Measures, chance, useMeasures } from '#renderer/parts/format.ts'
 import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
@@ -57,9 +58,12 @@ export const heavyColumns = ({ weight, times }: Measures): readonly Column[] => 
   {
     id: 'source',
     header: 'By',
-    draw: ({ source, superseded }) => (
+    draw: ({ source, superseded, weightLb, uLb, byLine }) => (
       <>
         {sourceWords[source]}
+        {byLine !== null && areApart({ weightLb, uLb }, byLine) && (
+          <span className="quiet">, by the line {weight.estimateFigure(byLine.weightLb)}</span>
+        )}
         {superseded && <span className="quiet">, decided</span>}
       </>
     ),

@@ -99,6 +99,7 @@ function LogTools({ view, total }: { view: HeavyView; total: number | undefined 
         data={[
           { value: '', label: 'Over or too close to call' },
           ...heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` })),
+          { value: 'under', label: 'Under, heavy by the line alone' },
         ]}
         onChange={(event) => changeParams({ verdict: event.currentTarget.value })}
       />
