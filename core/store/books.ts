@@ -91,11 +91,16 @@ export async function readFigures(db: Reader): Promise<{ learntAt: number; figur
   return row && { learntAt: fromStoredInstant(row.learnt_at), figures: figuresFromText(row.figures) }
 }
 
+/** Whether the whole fleet is behind in a kind of work. */
+export const isFleetBehind = async (db: Reader, work: FleetWork): Promise<boolean> =>
+  (await db.selectFrom('behind_fleet').select('what').where('what', '=', work).executeTakeFirst()) !== undefined
+
 /** What the fleet taught on the day of a moment (ms UTC), where that is still what the record says. */
 export async function readFiguresOfDay(db: Reader, at: number): Promise<FleetFigures | undefined> {
   const learnt = await readFigures(db)
-  const { fleet, zone } = await readBooks(db)
-  return learnt && !fleet.has('learn') && dayOf(learnt.learntAt, zone) === dayOf(at, zone) ? learnt.figures : undefined
+  const zone = await readZone(db)
+  if (!learnt || dayOf(learnt.learntAt, zone) !== dayOf(at, zone)) return undefined
+  return (await isFleetBehind(db, 'learn')) ? undefined : learnt.figures
 }
 
 /** The same as the text that `figuresToText` wrote, for a window that reads it itself. */

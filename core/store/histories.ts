@@ -15,7 +15,7 @@ import {
   isSensed,
 } from '#core/evidence/history.ts'
 import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
-import { readFleetPlaces } from '#core/store/fleet-places.ts'
+import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { type OnReadings, headYardsOf } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
@@ -28,6 +28,8 @@ export interface Extent {
   readonly unitIds?: readonly number[]
   /** Only the readings that go with a ticket: a fleet has a hundred others for each of them. */
   readonly weighedOnly?: boolean
+  /** Where things stand, where the caller has read it already. */
+  readonly places?: FleetPlaces | undefined
 }
 
 function listOf<K, V>(map: Map<K, V[]>, key: K): V[] {
@@ -410,7 +412,7 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
     temperatureF,
     lift,
     ticket,
-    headYards: headYardsOf(store, readFleetPlaces(store), which),
+    headYards: headYardsOf(store, extent.places ?? readFleetPlaces(store), which),
   }
 }
 

@@ -27,7 +27,10 @@ export async function weighNamed(store: Store, name: string, asOf?: number): Pro
   const places = readFleetPlaces(store)
   const [reading] = readReadings(store, places, (eb) => eb('r.name', '=', name))
   if (!reading || reading.takenAt > (asOf ?? Number.POSITIVE_INFINITY)) return undefined
-  return weighOne(weigher(await readWeighSource(store, { unitIds: reading.unitIds, tare: true, asOf })), reading)
+  return weighOne(
+    weigher(await readWeighSource(store, { unitIds: reading.unitIds, tare: true, asOf, places })),
+    reading,
+  )
 }
 
 /** Large enough for the readings of one combination to meet in a stretch, small enough to be held. */
@@ -54,7 +57,7 @@ export async function* weighEach<T>(
   { asOf, stretch = inStretch }: WhichReadings = {},
 ): AsyncGenerator<readonly T[]> {
   const places: FleetPlaces = readFleetPlaces(store)
-  const fleet = weigher(await readWeighSource(store, { tare: true, asOf }))
+  const fleet = weigher(await readWeighSource(store, { tare: true, asOf, places }))
   const until = asOf === undefined ? null : toStoredInstant(asOf)
   for (const { from, to } of idStretches(store, 'reading', stretch)) {
     const readings = readReadings(store, places, (eb) => {

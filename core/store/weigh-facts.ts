@@ -4,7 +4,8 @@ import { liftOfTicket } from '#core/evidence/lift.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { learnEstimates } from '#core/findings/assess-fleet.ts'
-import { readBooks, readFigures, readFiguresOfDay } from '#core/store/books.ts'
+import { isFleetBehind, readFigures, readFiguresOfDay } from '#core/store/books.ts'
+import type { FleetPlaces } from '#core/store/fleet-places.ts'
 import { type Extent, openRecord, readRecord, readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
@@ -308,7 +309,7 @@ export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number
 /** What the fleet taught, as it was learnt last; from the record where that was never done, or an import came since. */
 async function figuresOf(store: Store, rules: HouseRules): Promise<Omit<FleetFigures, 'cellLaws'>> {
   const learnt = await readFigures(store.db)
-  return learnt && !(await readBooks(store.db)).fleet.has('learn')
+  return learnt && !(await isFleetBehind(store.db, 'learn'))
     ? learnt.figures
     : learnFromRecord(store, rules, everything)
 }
@@ -319,11 +320,13 @@ export interface WantedFacts {
   readonly tare: boolean
   /** Only what was known at a moment, ms UTC; left out, everything on record. */
   readonly asOf?: number | undefined
+  /** Where things stand, where the caller has read it already. */
+  readonly places?: FleetPlaces | undefined
 }
 
 async function readFacts<R>(
   store: Store,
-  { unitIds, tare, asOf }: WantedFacts,
+  { unitIds, tare, asOf, places }: WantedFacts,
   recordOf: (extent: Extent) => R,
 ): Promise<Omit<WeighSource, 'record'> & { readonly record: R }> {
   const stated = await readHouseRules(store.db)
@@ -340,7 +343,7 @@ async function readFacts<R>(
     units,
     rules,
     estimates,
-    record: recordOf({ untilMs, weighedOnly: true, ...(unitIds ? { unitIds } : {}) }),
+    record: recordOf({ untilMs, places, weighedOnly: true, ...(unitIds ? { unitIds } : {}) }),
     steer: listSteerFacts(store, steered, rules, untilMs),
     tickets: tare ? listTareTickets(store, units, rules, unitIds) : [],
   }

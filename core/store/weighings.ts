@@ -335,9 +335,9 @@ function clearWeighMarks(store: Store, revision: number, unitIds?: readonly numb
 export async function weighWholeFleet(store: Store): Promise<void> {
   const { db, raw } = store
   const revision = revisionNow(store)
-  const facts = await readWeighSource(store, { tare: false })
-  const fleet = weigher(facts)
-  await weighLists(store, allWeighings(store), () => fleet, readFleetPlaces(store))
+  const places = readFleetPlaces(store)
+  const fleet = weigher(await readWeighSource(store, { tare: false, places }))
+  await weighLists(store, allWeighings(store), () => fleet, places)
   raw
     .transaction(() => {
       forgetWeighings(store, lostWeighings(store))
@@ -351,12 +351,12 @@ export async function weighWholeFleet(store: Store): Promise<void> {
 const fewUnits = 500
 
 /** Readies the units of each list, or the whole fleet once a list has many. */
-function fleetOnDemand(store: Store): FleetOf {
+function fleetOnDemand(store: Store, places: FleetPlaces): FleetOf {
   let whole: Weigher | undefined
   return async (unitIds) => {
     if (whole) return whole
-    if (unitIds.length <= fewUnits) return weigher(await readWeighSource(store, { unitIds, tare: false }))
-    whole = weigher(await readWeighSource(store, { tare: false }))
+    if (unitIds.length <= fewUnits) return weigher(await readWeighSource(store, { unitIds, tare: false, places }))
+    whole = weigher(await readWeighSource(store, { tare: false, places }))
     return whole
   }
 }
@@ -379,7 +379,8 @@ export async function weighBehind(store: Store): Promise<void> {
       : []
   const known = numbersOf(present)
   const alone = single.filter((weighing) => weighing % 2 === 0 && !known.has(weighing)).map((weighing) => weighing / 2)
-  await weighLists(store, [...present, ...listsOf(alone, [])], fleetOnDemand(store), readFleetPlaces(store))
+  const places = readFleetPlaces(store)
+  await weighLists(store, [...present, ...listsOf(alone, [])], fleetOnDemand(store, places), places)
   raw
     .transaction(() => {
       forgetWeighings(

@@ -1,13 +1,22 @@
 import { execFileSync } from 'node:child_process'
 import { join, resolve } from 'node:path'
+import { weighedStretches, writeJson } from '#core/exchange/documents/weighing-json.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { judgeStore } from '#core/store/assessment.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { type FindingRow, type TrustRow, findingRows, trustRows } from '#tests/bed/reports.ts'
+import {
+  type FindingRow,
+  type TrustRow,
+  type WeighedRow,
+  findingRows,
+  trustRows,
+  weighedRows,
+} from '#tests/bed/reports.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 
@@ -18,6 +27,8 @@ export interface Judgement {
 }
 export interface Judge {
   on(day: string): Promise<Judgement>
+  /** What every reading weighs, as `weigh --json` says it, by all that is on record. */
+  weights(): Promise<readonly WeighedRow[]>
   close(): Promise<void>
 }
 
@@ -38,6 +49,7 @@ export async function judgeByCommand(folder: string): Promise<Judge> {
       findings: findingRows.parse(JSON.parse(tareline('findings', '--db', db, '--as-of', day, '--json'))),
       trust: trustRows.parse(JSON.parse(tareline('trust', '--db', db, '--as-of', day, '--json'))),
     }),
+    weights: async () => weighedRows.parse(JSON.parse(tareline('weigh', '--db', db, '--json'))),
     close: async () => {},
   }
 }
@@ -90,6 +102,15 @@ export async function judgeHere(folder: string): Promise<Judge> {
           u_limit_lb: uLimitLb,
         })),
       }
+    },
+    weights: async () => {
+      const rows: WeighedRow[] = []
+      const parts = weighedStretches(store, { write: writeJson, between: ',', asOf: undefined, now: timeNow() })
+      for await (const part of parts) {
+        const text = Buffer.from(part).toString().replace(/^,/, '')
+        rows.push(...weighedRows.parse(JSON.parse(`[${text}]`)))
+      }
+      return rows
     },
     close: () => store.close(),
   }
