@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { typedPath } from '#core/contracts/within.ts'
-import { heavySources, heavyVerdicts, limitKinds } from '#core/weight/heavy.ts'
+import { heavySources, limitKinds } from '#core/weight/heavy.ts'
+import { verdicts } from '#core/weight/verdict.ts'
 import { groupRoles, unitKinds } from '#core/words/vocabulary.ts'
 import { base, editing, typedDay } from '#core/contracts/base.ts'
 
@@ -22,8 +23,8 @@ export const heavySpan = z.object({
 export type HeavySpanInput = z.infer<typeof heavySpan>
 
 const heavyFilter = heavySpan.extend({
-  /** Both where left out. */
-  verdicts: z.array(z.enum(heavyVerdicts)).min(1).max(heavyVerdicts.length).optional(),
+  /** By all evidence: over and too close where left out; `under` are those that are heavy by their line alone. */
+  verdicts: z.array(z.enum(verdicts)).min(1).max(verdicts.length).optional(),
   sources: z.array(z.enum(heavySources)).min(1).max(heavySources.length).optional(),
   /** Also onboard weights about which a ticket of the same weighing has decided. */
   superseded: z.boolean().optional(),
@@ -56,7 +57,10 @@ const heavyEntry = z.object({
   limitLb: z.number(),
   overLb: z.number(),
   pOver: z.number(),
-  verdict: z.enum(heavyVerdicts),
+  verdict: z.enum(verdicts),
+  /** What the lines in use read: what the driver's card said. null for a ticket, and without a line. */
+  byLine: z.object({ weightLb: z.number(), uLb: z.number(), verdict: z.enum(verdicts) }).nullable(),
+  provisional: z.boolean(),
   reading: z.string().nullable(),
   ticket: z.string().nullable(),
   scale: z.string().nullable(),

@@ -37,6 +37,7 @@ const storedReading = z.object({
   reading: z.string(),
   takenAt: instant,
   elevationFt: z.number().nullable(),
+  temperatureF: z.number().nullable(),
   lift: z.enum(liftStates).nullable(),
   note: z.string().nullable(),
   pressures: z.array(z.object({ groupId: z.number(), psi: z.array(z.number().nullable()) })),
@@ -46,8 +47,8 @@ const storedReading = z.object({
 })
 
 /**
- * Everything to weigh a combination with in the window while typing: `weigher(facts).ready(unitIds)`, then
- * `weighReading`, `cargoAt`, `targetPsiOf` and `judgedSet` of core/weight. Circuits and their sensors stand in the
+ * Everything to weigh a combination with in the window while typing: `weigherOf(facts).ready(unitIds)`, then
+ * `weighReading`, `cargoAt`, `loadToOf` and `judgedSet` of core/weight. Circuits and their sensors stand in the
  * histories.
  */
 export const preview = z.object({

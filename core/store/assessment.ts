@@ -8,14 +8,13 @@ import { type FleetJudgement, judgeFleet, learnEstimates } from '#core/findings/
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
-import { readFigures, revisionNow } from '#core/store/books.ts'
+import { readFiguresOfDay, revisionNow } from '#core/store/books.ts'
 import { readFleetCells, readUnitCells } from '#core/store/cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
-import { readZone } from '#core/store/zone.ts'
 import { dayOf, endOfDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -38,7 +37,7 @@ export const judgedAt = (now: number, zone: string): number => endOfDay(dayOf(no
 export async function judgeStore(store: Store, asOf: number, others?: HouseRules): Promise<FleetJudgement> {
   const rules = others ?? (await readHouseRules(store.db))
   const dismissed = await readDismissalMarks(store.db)
-  const known = others ? undefined : (await figuresOfDay(store, asOf))?.estimates
+  const known = others ? undefined : (await readFiguresOfDay(store.db, asOf))?.estimates
   const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed, known })
   return {
     ...judged,
@@ -48,16 +47,7 @@ export async function judgeStore(store: Store, asOf: number, others?: HouseRules
 
 /** What the record until a moment (ms UTC) teaches of the fleet. Takes seconds for a large one, unless it is of today. */
 export const estimatesOn = async (store: Store, rules: HouseRules, asOf: number): Promise<FleetEstimates> =>
-  (await figuresOfDay(store, asOf))?.estimates ?? learnEstimates(openRecord(store, { untilMs: asOf }), rules)
-
-/** What the fleet taught on the day of a moment, where that is still what the record says. */
-async function figuresOfDay({ db }: Store, at: number): Promise<FleetFigures | undefined> {
-  const learnt = await readFigures(db)
-  const zone = await readZone(db)
-  if (!learnt || dayOf(learnt.learntAt, zone) !== dayOf(at, zone)) return undefined
-  const behind = await db.selectFrom('behind_fleet').select('what').where('what', '=', 'learn').executeTakeFirst()
-  return behind ? undefined : learnt.figures
-}
+  (await readFiguresOfDay(store.db, asOf))?.estimates ?? learnEstimates(openRecord(store, { untilMs: asOf }), rules)
 
 function standingRow({ history, trust, current, dueOn, uLimitLb }: GroupAssessment, judgedFor: string) {
   return {

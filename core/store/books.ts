@@ -91,6 +91,18 @@ export async function readFigures(db: Reader): Promise<{ learntAt: number; figur
   return row && { learntAt: fromStoredInstant(row.learnt_at), figures: figuresFromText(row.figures) }
 }
 
+/** Whether the whole fleet is behind in a kind of work. */
+export const isFleetBehind = async (db: Reader, work: FleetWork): Promise<boolean> =>
+  (await db.selectFrom('behind_fleet').select('what').where('what', '=', work).executeTakeFirst()) !== undefined
+
+/** What the fleet taught on the day of a moment (ms UTC), where that is still what the record says. */
+export async function readFiguresOfDay(db: Reader, at: number): Promise<FleetFigures | undefined> {
+  const learnt = await readFigures(db)
+  const zone = await readZone(db)
+  if (!learnt || dayOf(learnt.learntAt, zone) !== dayOf(at, zone)) return undefined
+  return (await isFleetBehind(db, 'learn')) ? undefined : learnt.figures
+}
+
 /** The same as the text that `figuresToText` wrote, for a window that reads it itself. */
 export const readFiguresText = async (db: Reader): Promise<string | undefined> =>
   (await db.selectFrom('fleet_figures').select('figures').executeTakeFirst())?.figures

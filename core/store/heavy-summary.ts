@@ -1,7 +1,8 @@
 import { type ExpressionBuilder, sql } from 'kysely'
 import type { Reader } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
-import type { HeavyVerdict, LimitKind } from '#core/weight/heavy.ts'
+import { type LimitKind, heavyVerdicts } from '#core/weight/heavy.ts'
+import type { Verdict } from '#core/weight/verdict.ts'
 import type { LocalDay } from '#core/words/day.ts'
 import type { GroupRole, UnitKind } from '#core/words/vocabulary.ts'
 
@@ -127,7 +128,7 @@ export interface UnitTally extends HeavyTally {
 }
 
 /**
- * Heavy weights by the combination's head, the unit whose limit it is, and what it is of: the order in which an index
+ * Weights that are heavy by all evidence, by the combination's head, the unit whose limit it is, and what it is of: the order in which an index
  * has them.
  */
 const countedHeavy = (db: Reader, { kinds, from, to }: HeavySpan) =>
@@ -143,6 +144,7 @@ const countedHeavy = (db: Reader, { kinds, from, to }: HeavySpan) =>
       fn.max('h.over_lb').as('worst_lb'),
     ])
     .where('h.superseded', '=', 0)
+    .where('h.verdict', 'in', heavyVerdicts)
     .where('h.limit_kind', 'in', kinds)
     .$if(from !== undefined, (query) => query.where('h.weighed_at', '>=', from as string))
     .$if(to !== undefined, (query) => query.where('h.weighed_at', '<=', `${to}T23:59:59.999Z`))
@@ -185,7 +187,7 @@ export interface LimitTally {
   readonly kind: LimitKind
   /** Of the group; null for gross and bridge sets. */
   readonly role: GroupRole | null
-  readonly verdict: HeavyVerdict
+  readonly verdict: Verdict
   readonly weights: number
   readonly worstLb: number
 }

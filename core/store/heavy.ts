@@ -3,7 +3,8 @@ import { recordChanges } from '#core/store/change-log.ts'
 import { editRecord } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
-import type { HeavySource, HeavyVerdict, LimitKind } from '#core/weight/heavy.ts'
+import type { HeavySource, LimitKind } from '#core/weight/heavy.ts'
+import { type Verdict, verdicts as allVerdicts } from '#core/weight/verdict.ts'
 import type { Hand } from '#core/words/change.ts'
 
 /** Which heavy weights are asked for. from and to: stored instants, both included. */
@@ -13,7 +14,8 @@ export interface HeavyFilter {
   /** Units at home in this yard lead the combination. */
   readonly yardId?: number | undefined
   readonly kinds?: readonly LimitKind[] | undefined
-  readonly verdicts: readonly HeavyVerdict[]
+  /** By all evidence; `under` are those that are heavy by their line alone. */
+  readonly verdicts: readonly Verdict[]
   readonly sources?: readonly HeavySource[] | undefined
   /** Onboard weights about which a ticket of the same weighing has decided. */
   readonly superseded: boolean
@@ -36,7 +38,7 @@ type Tables = Schema & { h: Schema['heavy'] }
 function isWanted({ unitId, yardId, kinds, verdicts, sources, superseded, from, to }: HeavyFilter) {
   return (eb: ExpressionBuilder<Tables, 'h'>): Expression<SqlBool> => {
     const conditions: Expression<SqlBool>[] = superseded ? [] : [eb('h.superseded', '=', 0)]
-    if (verdicts.length < 2) conditions.push(eb('h.verdict', 'in', verdicts))
+    if (verdicts.length < allVerdicts.length) conditions.push(eb('h.verdict', 'in', verdicts))
     if (from !== undefined) conditions.push(eb('h.weighed_at', '>=', from))
     if (to !== undefined) conditions.push(eb('h.weighed_at', '<=', to))
     if (kinds) conditions.push(eb('h.limit_kind', 'in', kinds))
@@ -93,6 +95,10 @@ const selectHeavy = (db: Reader, filter: HeavyFilter, choose: Chosen) =>
       'h.over_lb',
       'h.p_over',
       'h.verdict',
+      'h.line_weight_lb',
+      'h.line_u_lb',
+      'h.line_verdict',
+      'h.provisional',
       'r.name as reading',
       't.number as ticket',
       's.name as scale',

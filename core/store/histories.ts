@@ -15,7 +15,7 @@ import {
   isSensed,
 } from '#core/evidence/history.ts'
 import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
-import { readFleetPlaces } from '#core/store/fleet-places.ts'
+import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { type OnReadings, headYardsOf, liftOfReading, liftUnitsOf } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
@@ -26,6 +26,10 @@ import type { EventKind, GroupRole, LiftState, Measure, PressureReference, UnitK
 export interface Extent {
   readonly untilMs: number
   readonly unitIds?: readonly number[]
+  /** Only the readings that go with a ticket: a fleet has a hundred others for each of them. */
+  readonly weighedOnly?: boolean
+  /** Where things stand, where the caller has read it already. */
+  readonly places?: FleetPlaces | undefined
 }
 
 function listOf<K, V>(map: Map<K, V[]>, key: K): V[] {
@@ -36,7 +40,7 @@ function listOf<K, V>(map: Map<K, V[]>, key: K): V[] {
   return fresh
 }
 
-export function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupFacts[] {
+function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupFacts[] {
   const until = toStoredInstant(untilMs)
   const mounts = new Map<number, MountFacts[]>()
   let mountQuery = db
@@ -171,11 +175,31 @@ export function readScales({ db, raw }: Store): Map<number, ScaleFacts> {
   return scales
 }
 
+/** The readings that go with a ticket: their own, or that of the calibration point which they are. */
+const weighedReadings = ({ db }: Store, unitIds: readonly number[] | undefined) => {
+  if (!unitIds)
+    return db
+      .selectFrom('calibration_point as p')
+      .select('p.reading_id as id')
+      .union(db.selectFrom('reading as w').select('w.id').where('w.ticket_id', 'is not', null))
+  const read = db
+    .selectFrom('axle_group as g')
+    .innerJoin('circuit as c', 'c.group_id', 'g.id')
+    .innerJoin('reading_pressure as p', 'p.circuit_id', 'c.id')
+    .where('g.unit_id', 'in', unitIds)
+  return read
+    .innerJoin('calibration_point as k', 'k.reading_id', 'p.reading_id')
+    .select('p.reading_id as id')
+    .union(read.innerJoin('reading as w', 'w.id', 'p.reading_id').select('w.id').where('w.ticket_id', 'is not', null))
+}
+
 /** The readings of an extent: those with a pressure of one of its units. */
 const readingsIn =
-  ({ db }: Store, { untilMs, unitIds }: Extent): OnReadings =>
+  (store: Store, { untilMs, unitIds, weighedOnly }: Extent): OnReadings =>
   (eb) => {
+    const { db } = store
     const known = eb('r.taken_at', '<=', toStoredInstant(untilMs))
+    if (weighedOnly === true) return eb.and([known, eb('r.id', 'in', weighedReadings(store, unitIds))])
     if (!unitIds) return known
     const ofUnits = db
       .selectFrom('reading_pressure as p')
@@ -413,8 +437,8 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
 
 /** Pressures as columns, each with the place of its reading, of its group, and of its circuit within the group. */
 function readPressures(
-  { db, raw }: Store,
-  { unitIds }: Extent,
+  store: Store,
+  { unitIds, weighedOnly }: Extent,
   readingIds: readonly number[],
   groups: readonly GroupFacts[],
 ) {
@@ -422,6 +446,7 @@ function readPressures(
   for (const [group, { circuits }] of groups.entries()) {
     for (const [circuit, { circuitId }] of circuits.entries()) places.set(circuitId, { group, circuit })
   }
+  const { db, raw } = store
   const reading: number[] = []
   const group: number[] = []
   const circuit: number[] = []
@@ -431,6 +456,7 @@ function readPressures(
     .selectFrom('reading_pressure as p')
     .select(['p.reading_id', 'p.circuit_id', 'p.psi'])
     .orderBy('p.reading_id')
+  if (weighedOnly === true) query = query.where('p.reading_id', 'in', weighedReadings(store, unitIds))
   if (unitIds) {
     query = query
       .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
@@ -482,7 +508,7 @@ function readCalibrations({ db, raw }: Store, { untilMs, unitIds }: Extent, sens
   return { id, at, by, ticketId, readingId, ofGroup: groupBy(group, sensed.size) }
 }
 
-export function readEvents(
+function readEvents(
   { db, raw }: Store,
   { untilMs, unitIds }: Extent,
   groups: readonly GroupFacts[],
@@ -648,146 +674,4 @@ export function readRecord(store: Store, extent: Extent): FleetRecord {
     scales,
     tickets: new Map(Array.from(tickets.values(), (ticket) => [ticket.ticketId, ticket])),
   }
-}
-
-/** Looks up one pressure, or one weight of a group on a ticket; null where there is none. */
-function lookups({ db, raw }: Store) {
-  const psi = raw
-    .prepare(
-      db.selectFrom('reading_pressure').select('psi').where('reading_id', '=', 0).where('circuit_id', '=', 0).compile()
-        .sql,
-    )
-    .pluck()
-  const weight = raw
-    .prepare(
-      db
-        .selectFrom('ticket_weight')
-        .select('weight_lb')
-        .where('ticket_id', '=', 0)
-        .where('unit_id', '=', 0)
-        .where('group_id', '=', 0)
-        .compile().sql,
-    )
-    .pluck()
-  return {
-    psi: (readingId: number, circuitId: number) => (psi.get(readingId, circuitId) as number | undefined) ?? null,
-    weightLb: (ticketId: number, { unitId, groupId }: GroupFacts) =>
-      (weight.get(ticketId, unitId, groupId) as number | null | undefined) ?? null,
-  }
-}
-
-type PointRow = [
-  calibrationId: number,
-  groupId: number,
-  calibratedAt: string,
-  calibratedBy: string | null,
-  ticketId: number,
-  readingId: number,
-  takenAt: string,
-  elevationFt: number | null,
-  temperatureF: number | null,
-  lift: LiftState | null,
-  scaleId: number,
-  scaleFt: number | null,
-]
-
-/**
- * The calibrations of groups, by group and in the order of time, with their points alone: a fleet has a hundred
- * readings for every point.
- */
-export function readPointCalibrations(
-  store: Store,
-  groups: readonly GroupFacts[],
-  unitIds: readonly number[] | undefined,
-): Map<number, CalibrationFacts[]> {
-  const { db, raw } = store
-  const groupOf = new Map(groups.map((group) => [group.groupId, group]))
-  let query = db
-    .selectFrom('calibration as k')
-    .innerJoin('calibration_point as p', 'p.calibration_id', 'k.id')
-    .innerJoin('reading as r', 'r.id', 'p.reading_id')
-    .innerJoin('ticket as t', 't.id', 'p.ticket_id')
-    .leftJoin('ticket as own', 'own.id', 'r.ticket_id')
-    .leftJoin('scale as s', 's.id', 'own.scale_id')
-    .where('k.voided_at', 'is', null)
-    .select([
-      'k.id',
-      'k.group_id',
-      'k.calibrated_at',
-      'k.calibrated_by',
-      'p.ticket_id',
-      'p.reading_id',
-      'r.taken_at',
-      'r.elevation_ft',
-      'r.temperature_f',
-      'r.lift',
-      't.scale_id',
-      's.elevation_ft as scale_ft',
-    ])
-    .orderBy('k.group_id')
-    .orderBy('k.calibrated_at')
-    .orderBy('k.id')
-    .orderBy('p.ticket_id')
-    .orderBy('p.reading_id')
-  if (unitIds) query = query.innerJoin('axle_group as g', 'g.id', 'k.group_id').where('g.unit_id', 'in', unitIds)
-  const points = db.selectFrom('calibration_point as p').select('p.reading_id')
-  const ofUnits =
-    unitIds &&
-    points
-      .innerJoin('calibration as k', 'k.id', 'p.calibration_id')
-      .innerJoin('axle_group as g', 'g.id', 'k.group_id')
-      .where('g.unit_id', 'in', unitIds)
-  const places = readFleetPlaces(store)
-  const ofPoints: OnReadings = (eb) => eb('r.id', 'in', ofUnits ?? points)
-  const headYards = headYardsOf(store, places, ofPoints)
-  const liftUnits = liftUnitsOf(store, places, ofPoints)
-  const { psi, weightLb } = lookups(store)
-  const calibrations = new Map<number, (CalibrationFacts & { readonly points: Observation[] })[]>()
-  for (const [
-    calibrationId,
-    groupId,
-    calibratedAt,
-    calibratedBy,
-    ticketId,
-    readingId,
-    takenAt,
-    elevationFt,
-    temperatureF,
-    lift,
-    scaleId,
-    scaleFt,
-  ] of walk<PointRow>(raw, query)) {
-    const group = groupOf.get(groupId)
-    if (!group) continue
-    let own = calibrations.get(groupId)
-    if (!own) {
-      own = []
-      calibrations.set(groupId, own)
-    }
-    let current = own.at(-1)
-    if (current?.calibrationId !== calibrationId) {
-      current = { calibrationId, calibratedAt: fromStoredInstant(calibratedAt), calibratedBy, points: [] }
-      own.push(current)
-    }
-    const pressures = group.circuits.map(({ circuitId }) => psi(readingId, circuitId))
-    if (pressures.every((pressure) => pressure === null)) continue
-    // A ticket that did not weigh this group stays, without a weight: the calibration is refused for it.
-    const weight = weightLb(ticketId, group)
-    current.points.push({
-      readingId,
-      ticketId,
-      psi: pressures,
-      weightLb: weight,
-      lift: liftOfReading(lift, group.unitId, liftUnits.get(readingId)),
-      temperatureF,
-      takenAt: fromStoredInstant(takenAt),
-      elevationFt: elevationOfReading({
-        notedFt: elevationFt,
-        scaleFt,
-        headYardFt: headYards.get(readingId) ?? null,
-      }),
-      scaleId: weight === null ? null : scaleId,
-    })
-  }
-  return calibrations
 }

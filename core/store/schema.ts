@@ -1,6 +1,7 @@
 import type { Generated } from 'kysely'
 import type { Severity, Trust } from '#core/findings/finding.ts'
-import type { HeavySource, HeavyVerdict, LimitKind, VerdictRank } from '#core/weight/heavy.ts'
+import type { HeavySource, LimitKind, VerdictRank } from '#core/weight/heavy.ts'
+import type { Verdict } from '#core/weight/verdict.ts'
 import type {
   BatteryReason,
   EventKind,
@@ -242,7 +243,11 @@ export interface Schema {
     limit_lb: number
     over_lb: number
     p_over: number
-    verdict: HeavyVerdict
+    verdict: Verdict
+    line_weight_lb: number | null
+    line_u_lb: number | null
+    line_verdict: Verdict | null
+    provisional: 0 | 1
   }
   desk: { name: string; text: string; left_at: string }
   planned_visit: { id: Generated<number>; unit_id: number; yard_id: number | null; visit_on: string }

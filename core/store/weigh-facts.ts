@@ -1,12 +1,12 @@
 import { sql } from 'kysely'
 import type { FleetFigures } from '#core/cells/fleet-figures.ts'
-import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
 import { liftOfTicket, liftOfUnit } from '#core/evidence/lift.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { learnEstimates } from '#core/findings/assess-fleet.ts'
-import { readBooks, readFigures } from '#core/store/books.ts'
-import { openRecord, readEvents, readGroups, readPointCalibrations, readScales } from '#core/store/histories.ts'
+import { isFleetBehind, readFigures, readFiguresOfDay } from '#core/store/books.ts'
+import type { FleetPlaces } from '#core/store/fleet-places.ts'
+import { type Extent, openRecord, readRecord, readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
@@ -19,10 +19,13 @@ import {
 } from '#core/weight/steer.ts'
 import { type TareTicket, heaviestEmptyLb } from '#core/weight/tare.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
-import type { WeighFacts } from '#core/weight/weigher.ts'
+import type { WeighFacts, WeighSource } from '#core/weight/weigher.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { fromStoredInstant } from '#core/words/instant.ts'
+import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import type { GroupRole, LiftState, Measure, UnitKind } from '#core/words/vocabulary.ts'
+
+/** Later than anything on record: weighing goes by the whole of it, whatever day it is. */
+const everything = Date.UTC(2200, 0, 1)
 
 /** Tractors whose tickets tell by how much the fleet's steer weights scatter: an even choice of them. */
 const mostSteerTeachers = 300
@@ -31,7 +34,7 @@ const mostSteerTeachers = 300
  * Tickets that carry the steer and the drive weight of a unit whose steer group has no circuit, by unit, in the order
  * of time.
  */
-function listSteerTickets({ db, raw }: Store, unitIds: readonly number[]): Map<number, SteerTicket[]> {
+function listSteerTickets({ db, raw }: Store, unitIds: readonly number[], untilMs: number): Map<number, SteerTicket[]> {
   const query = db
     .selectFrom('axle_group as gs')
     .innerJoin('ticket_weight as ws', 'ws.group_id', 'gs.id')
@@ -78,6 +81,7 @@ function listSteerTickets({ db, raw }: Store, unitIds: readonly number[]): Map<n
     ])
     .where('gs.role', '=', 'steer')
     .where('gs.unit_id', 'in', unitIds)
+    .where('t.weighed_at', '<=', toStoredInstant(untilMs))
     .where('ws.weight_lb', '>', 0)
     .where('wd.weight_lb', '>', 0)
     .orderBy('t.weighed_at')
@@ -128,17 +132,18 @@ function staticsOf(
 /** SQLite takes some 32,000 values a statement. */
 const idsAtOnce = 20_000
 
-/** What is known of the steer weights of those units whose steer weight is estimated. */
+/** What is known at a moment (ms UTC) of the steer weights of those units whose steer weight is estimated. */
 export function listSteerFacts(
   store: Store,
   units: readonly UnitToWeigh[],
   rules: HouseRules,
+  untilMs = everything,
 ): (SteerFacts & { readonly unitId: number })[] {
   const estimated = units.filter(isEstimated)
   const tickets = new Map<number, SteerTicket[]>()
   for (let start = 0; start < estimated.length; start += idsAtOnce) {
     const ids = estimated.slice(start, start + idsAtOnce).map(({ unitId }) => unitId)
-    for (const [unitId, own] of listSteerTickets(store, ids)) tickets.set(unitId, own)
+    for (const [unitId, own] of listSteerTickets(store, ids, untilMs)) tickets.set(unitId, own)
   }
   return estimated.map((unit) => {
     const drive = unit.groups.find(({ role }) => role === 'drive') as UnitToWeigh['groups'][number]
@@ -152,7 +157,12 @@ export function listSteerFacts(
 }
 
 /** By how much the fleet's steer weights scatter at one drive weight, lb, from an even choice of its tractors. */
-export function learnSteerScatterLb(store: Store, units: readonly UnitToWeigh[], rules: HouseRules): number {
+export function learnSteerScatterLb(
+  store: Store,
+  units: readonly UnitToWeigh[],
+  rules: HouseRules,
+  untilMs = everything,
+): number {
   const estimated = units.filter(isEstimated)
   const step = Math.max(1, Math.ceil(estimated.length / mostSteerTeachers))
   const scales = readScales(store)
@@ -161,6 +171,7 @@ export function learnSteerScatterLb(store: Store, units: readonly UnitToWeigh[],
       store,
       estimated.filter((_, i) => i % step === 0),
       rules,
+      untilMs,
     ),
     (scaleId) => scales.get(scaleId),
     rules,
@@ -233,9 +244,6 @@ export function listTareTickets(
   return tickets
 }
 
-/** Later than anything on record: weighing goes by the whole of it, whatever day it is. */
-const everything = Date.UTC(2200, 0, 1)
-
 type UnitDraft = UnitToWeigh & { readonly groups: UnitToWeigh['groups'][number][] }
 
 /** Units with their axle groups where they stand, front to back. */
@@ -304,19 +312,6 @@ export function listUnitsToWeigh({ db, raw }: Store, unitIds?: readonly number[]
   return units
 }
 
-function readHistories(store: Store, unitIds: readonly number[] | undefined): GroupHistory[] {
-  const extent = unitIds ? { untilMs: everything, unitIds } : { untilMs: everything }
-  const groups = readGroups(store, extent).filter(isSensed)
-  const calibrations = readPointCalibrations(store, groups, unitIds)
-  const events = readEvents(store, extent, groups)
-  return groups.map((group) => ({
-    ...group,
-    observations: [],
-    calibrations: calibrations.get(group.groupId) ?? [],
-    events: events.get(group.groupId) ?? [],
-  }))
-}
-
 /**
  * What the record until a moment (ms UTC) teaches about the fleet's pressures, scales and steer weights. Takes seconds
  * for a large fleet: run it off the window's thread.
@@ -324,14 +319,14 @@ function readHistories(store: Store, unitIds: readonly number[] | undefined): Gr
 export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number): Omit<FleetFigures, 'cellLaws'> {
   return {
     estimates: learnEstimates(openRecord(store, { untilMs }), rules),
-    steerScatterLb: learnSteerScatterLb(store, listUnitsToWeigh(store), rules),
+    steerScatterLb: learnSteerScatterLb(store, listUnitsToWeigh(store), rules, untilMs),
   }
 }
 
 /** What the fleet taught, as it was learnt last; from the record where that was never done, or an import came since. */
 async function figuresOf(store: Store, rules: HouseRules): Promise<Omit<FleetFigures, 'cellLaws'>> {
   const learnt = await readFigures(store.db)
-  return learnt && !(await readBooks(store.db)).fleet.has('learn')
+  return learnt && !(await isFleetBehind(store.db, 'learn'))
     ? learnt.figures
     : learnFromRecord(store, rules, everything)
 }
@@ -340,26 +335,46 @@ async function figuresOf(store: Store, rules: HouseRules): Promise<Omit<FleetFig
 export interface WantedFacts {
   readonly unitIds?: readonly number[]
   readonly tare: boolean
+  /** Only what was known at a moment, ms UTC; left out, everything on record. */
+  readonly asOf?: number | undefined
+  /** Where things stand, where the caller has read it already. */
+  readonly places?: FleetPlaces | undefined
 }
 
-/**
- * Everything that weighing needs. With some units come those that lend them their tare. Takes seconds for a large
- * fleet: run it off the window's thread.
- */
-export async function readWeighFacts(store: Store, { unitIds, tare }: WantedFacts): Promise<WeighFacts> {
+async function readFacts<R>(
+  store: Store,
+  { unitIds, tare, asOf, places }: WantedFacts,
+  recordOf: (extent: Extent) => R,
+): Promise<Omit<WeighSource, 'record'> & { readonly record: R }> {
   const stated = await readHouseRules(store.db)
   const wanted = unitIds && (tare ? [...new Set([...unitIds, ...listPartners(store, unitIds)])] : unitIds)
   const units = listUnitsToWeigh(store, wanted)
-  const { estimates, steerScatterLb } = await figuresOf(store, stated)
-  const noise = { levelingPsi: estimates.leveling.value, wanderPsi: estimates.wander.value }
+  const { estimates, steerScatterLb } =
+    asOf === undefined
+      ? await figuresOf(store, stated)
+      : ((await readFiguresOfDay(store.db, asOf)) ?? learnFromRecord(store, stated, asOf))
   const rules = { ...stated, steerScatterLb }
+  const untilMs = asOf ?? everything
+  const steered = unitIds ? units.filter(({ unitId }) => unitIds.includes(unitId)) : units
   return {
     units,
     rules,
-    noise,
-    histories: readHistories(store, unitIds),
-    steer: listSteerFacts(store, unitIds ? units.filter(({ unitId }) => unitIds.includes(unitId)) : units, rules),
-    scales: [...readScales(store).values()],
+    estimates,
+    record: recordOf({ untilMs, places, weighedOnly: true, ...(unitIds ? { unitIds } : {}) }),
+    steer: listSteerFacts(store, steered, rules, untilMs),
     tickets: tare ? listTareTickets(store, units, rules, unitIds) : [],
   }
 }
+
+/**
+ * Everything that weighing needs, each group's history made when it is asked for. With some units come those that lend
+ * them their tare. Takes seconds for a large fleet: run it off the window's thread.
+ */
+export const readWeighSource = (store: Store, wanted: WantedFacts): Promise<WeighSource> =>
+  readFacts(store, wanted, (extent) => openRecord(store, extent))
+
+/** The same of one combination, or a few, as plain data that a window can be sent. */
+export const readWeighFacts = (
+  store: Store,
+  wanted: WantedFacts & { readonly unitIds: readonly number[] },
+): Promise<WeighFacts> => readFacts(store, wanted, (extent) => readRecord(store, extent))

@@ -81,14 +81,23 @@ function gatherPressures(
 /** The readings that a condition names, by rising id, each where it was taken (`elevationOfReading`). */
 export function readReadings(store: Store, places: FleetPlaces, which: OnReadings): ReadingOfUnits[] {
   const { db, raw } = store
-  type Row = [number, string, string, number | null, LiftState | null, number | null, number | null]
+  type Row = [number, string, string, number | null, number | null, LiftState | null, number | null, number | null]
   const rows = [
     ...walk<Row>(
       raw,
       db
         .selectFrom('reading as r')
         .leftJoin('ticket as t', 't.id', 'r.ticket_id')
-        .select(['r.id', 'r.name', 'r.taken_at', 'r.elevation_ft', 'r.lift', 'r.ticket_id', 't.scale_id'])
+        .select([
+          'r.id',
+          'r.name',
+          'r.taken_at',
+          'r.elevation_ft',
+          'r.temperature_f',
+          'r.lift',
+          'r.ticket_id',
+          't.scale_id',
+        ])
         .where(which)
         .orderBy('r.id'),
     ),
@@ -120,7 +129,7 @@ export function readReadings(store: Store, places: FleetPlaces, which: OnReading
     ),
     places,
   )
-  return rows.map(([readingId, name, takenAt, elevationFt, lift, ticketId, scaleId]) => {
+  return rows.map(([readingId, name, takenAt, elevationFt, temperatureF, lift, ticketId, scaleId]) => {
     const ticket = ticketId === null ? undefined : tickets.get(ticketId)
     const unitIds = units.get(readingId) ?? []
     return {
@@ -128,6 +137,7 @@ export function readReadings(store: Store, places: FleetPlaces, which: OnReading
       name,
       ticketId,
       unitIds,
+      temperatureF,
       lift,
       pressures: pressuresOf.get(readingId) ?? new Map<number, (number | null)[]>(),
       takenAt: fromStoredInstant(takenAt),

@@ -3,7 +3,7 @@ import { setImmediate } from 'node:timers/promises'
 import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { revisionNow } from '#core/store/books.ts'
 import type { Store } from '#core/store/open.ts'
-import { readWeighFacts } from '#core/store/weigh-facts.ts'
+import { readWeighSource } from '#core/store/weigh-facts.ts'
 import type { OnReadings } from '#core/store/reading-units.ts'
 import {
   type OnTickets,
@@ -166,6 +166,10 @@ function weighingWriter({ db, raw }: Store) {
     over_lb: 0,
     p_over: 0,
     verdict: 'over',
+    line_weight_lb: null,
+    line_u_lb: null,
+    line_verdict: null,
+    provisional: 0,
   } as const
   const insertHeavy = raw.prepare(db.insertInto('heavy').values(blank).compile().sql)
   const insertUnit = raw.prepare(
@@ -203,6 +207,8 @@ function weighingWriter({ db, raw }: Store) {
         limitLb,
         pOver,
         verdict,
+        byLine,
+        isProvisional,
       } of heavyWeights(one)) {
         insertHeavy.run(
           one.weighing,
@@ -225,6 +231,10 @@ function weighingWriter({ db, raw }: Store) {
           weightLb - limitLb,
           pOver,
           verdict,
+          byLine?.weightLb ?? null,
+          byLine?.uLb ?? null,
+          byLine?.verdict ?? null,
+          isProvisional ? 1 : 0,
         )
       }
     },
@@ -325,9 +335,9 @@ function clearWeighMarks(store: Store, revision: number, unitIds?: readonly numb
 export async function weighWholeFleet(store: Store): Promise<void> {
   const { db, raw } = store
   const revision = revisionNow(store)
-  const facts = await readWeighFacts(store, { tare: false })
-  const fleet = weigher(facts)
-  await weighLists(store, allWeighings(store), () => fleet, readFleetPlaces(store))
+  const places = readFleetPlaces(store)
+  const fleet = weigher(await readWeighSource(store, { tare: false, places }))
+  await weighLists(store, allWeighings(store), () => fleet, places)
   raw
     .transaction(() => {
       forgetWeighings(store, lostWeighings(store))
@@ -341,12 +351,12 @@ export async function weighWholeFleet(store: Store): Promise<void> {
 const fewUnits = 500
 
 /** Readies the units of each list, or the whole fleet once a list has many. */
-function fleetOnDemand(store: Store): FleetOf {
+function fleetOnDemand(store: Store, places: FleetPlaces): FleetOf {
   let whole: Weigher | undefined
   return async (unitIds) => {
     if (whole) return whole
-    if (unitIds.length <= fewUnits) return weigher(await readWeighFacts(store, { unitIds, tare: false }))
-    whole = weigher(await readWeighFacts(store, { tare: false }))
+    if (unitIds.length <= fewUnits) return weigher(await readWeighSource(store, { unitIds, tare: false, places }))
+    whole = weigher(await readWeighSource(store, { tare: false, places }))
     return whole
   }
 }
@@ -369,7 +379,8 @@ export async function weighBehind(store: Store): Promise<void> {
       : []
   const known = numbersOf(present)
   const alone = single.filter((weighing) => weighing % 2 === 0 && !known.has(weighing)).map((weighing) => weighing / 2)
-  await weighLists(store, [...present, ...listsOf(alone, [])], fleetOnDemand(store), readFleetPlaces(store))
+  const places = readFleetPlaces(store)
+  await weighLists(store, [...present, ...listsOf(alone, [])], fleetOnDemand(store, places), places)
   raw
     .transaction(() => {
       forgetWeighings(

@@ -1,8 +1,15 @@
 import { mountAt } from '#core/evidence/read-pressure.ts'
-import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
+import { sumWeights } from '#core/weight/correlated.ts'
 import { estimateSteer } from '#core/weight/steer.ts'
-import { type PressureTable, pressureTable } from '#core/weight/target-pressure.ts'
-import { type PreparedGroup, type WeighingLine, lineFor } from '#core/weight/weigh.ts'
+import {
+  type LoadTo,
+  type PressureReader,
+  type PressureTable,
+  loadTo,
+  pressureReader,
+  pressureTable,
+} from '#core/weight/target-pressure.ts'
+import type { PreparedGroup } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 import type { WhyUnweighed } from '#core/words/sentences/unweighed.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
@@ -11,7 +18,10 @@ import type { LiftState } from '#core/words/vocabulary.ts'
 export interface CabTable extends PressureTable {
   /** How the lift axles must stand for it to hold; null where that does not matter. */
   readonly lift: 'raised' | 'lowered' | null
+  readonly loadTo: LoadTo
   readonly calibratedAt: number
+  /** Recorded work ended the line of `calibratedAt`: the table rests on the weighings since then. */
+  readonly isProvisional: boolean
   /** Circuits whose mean, weighted by their air springs, is the pressure; empty where there is only one. */
   readonly meanOf: readonly string[]
   /** Whether a sensor of it shows absolute pressure. */
@@ -34,15 +44,18 @@ export interface CabGroup {
   readonly why: WhyUnweighed | null
 }
 
-/** The lift states that lines of a group exist for at a time: one that fits any, or one each. */
-function linesOf(
+/** What reads a group's pressures at a time: one that fits any lift state, or one each. */
+function readersOf(
   group: PreparedGroup,
   at: number,
-): { readonly lines: readonly WeighingLine[]; readonly why: WhyUnweighed | null } {
-  const found = (['raised', 'lowered'] as const).map((lift) => lineFor(group, { takenAt: at, lift }))
-  const lines = [...new Set(found.filter((line) => !('reason' in line)))] as WeighingLine[]
-  const first = lineFor(group, { takenAt: at, lift: null })
-  return { lines, why: lines.length > 0 ? null : 'reason' in first ? first.why : ['no line holds', {}] }
+): { readonly readers: readonly PressureReader[]; readonly why: WhyUnweighed | null } {
+  const readers: PressureReader[] = []
+  for (const lift of ['raised', 'lowered'] as const) {
+    const reader = pressureReader(group, at, lift)
+    if (!('reason' in reader) && readers.every(({ line }) => line !== reader.line)) readers.push(reader)
+  }
+  const first = pressureReader(group, at, null)
+  return { readers, why: readers.length > 0 ? null : 'reason' in first ? first.why : ['no line holds', {}] }
 }
 
 function steerOf(
@@ -50,6 +63,7 @@ function steerOf(
   unitId: number,
   driveGroupId: number,
   lift: LiftState | null,
+  { weightOf }: PressureReader,
   { steps }: PressureTable,
 ): CabTable['steer'] {
   const steer = plan.groups.find((group) => group.unitId === unitId && group.driveGroupId === driveGroupId)
@@ -58,11 +72,7 @@ function steerOf(
   return {
     group: steer.place.group,
     limitLb: steer.limitLb,
-    weightsLb: steps.map(({ weightLb, uLb }) => {
-      const drive: CorrelatedWeight = { weightLb, ownVarLb2: uLb * uLb, gains: [], follows: null }
-      const estimate = estimateSteer(model.value, drive)
-      return { weightLb: estimate.weightLb, uLb: Math.sqrt(varianceLb2(estimate)) }
-    }),
+    weightsLb: steps.map(({ psi }) => sumWeights([estimateSteer(model.value, weightOf(psi))])),
   }
 }
 
@@ -76,19 +86,22 @@ const mostSteps = (tables: number): number => (tables <= 1 ? 36 : tables <= 3 ? 
 export function cabGroups(ready: ReadyCombination, at: number, gaugeStepPsi: number): CabGroup[] {
   const { plan } = ready
   const { verdictConfidencePercent } = plan.rules
-  const lines = plan.groups.map(({ prepared }) => (prepared?.sensed ? linesOf(prepared, at) : { lines: [], why: null }))
-  const steps = mostSteps(lines.reduce((sum, found) => sum + found.lines.length, 0))
+  const found = plan.groups.map(({ prepared }) =>
+    prepared?.sensed ? readersOf(prepared, at) : { readers: [], why: null },
+  )
+  const steps = mostSteps(found.reduce((sum, { readers }) => sum + readers.length, 0))
   return plan.groups.map(({ unitId, place, limitLb, prepared, isEstimate, name }, i): CabGroup => {
     const head = { groupId: place.groupId, group: place.group, axles: place.axles, limitLb }
     if (prepared === null || !prepared.sensed) {
       const why = isEstimate ? (['estimated, no gauge', { name }] as const) : (['no gauge', { name }] as const)
       return { ...head, tables: [], why }
     }
-    const { lines: own, why } = lines[i] as (typeof lines)[number]
-    const tables = own.flatMap((line): CabTable[] => {
-      const table = pressureTable(prepared, line, limitLb, verdictConfidencePercent, at, steps, gaugeStepPsi)
+    const { readers, why } = found[i] as (typeof found)[number]
+    const tables = readers.flatMap((reader): CabTable[] => {
+      const table = pressureTable(reader, limitLb, verdictConfidencePercent, steps, gaugeStepPsi)
       if (!table) return []
-      const circuits = line.circuits
+      const { line, isProvisional } = reader
+      const circuits = reader.circuits.circuits
         .map((circuit) => prepared.circuits[circuit])
         .filter((circuit) => circuit !== undefined)
       const lift = line.lift === 'raised' || line.lift === 'lowered' ? line.lift : null
@@ -96,10 +109,12 @@ export function cabGroups(ready: ReadyCombination, at: number, gaugeStepPsi: num
         {
           ...table,
           lift,
+          loadTo: loadTo(prepared, limitLb, verdictConfidencePercent, at, lift),
           calibratedAt: line.calibratedAt,
+          isProvisional,
           meanOf: circuits.length > 1 ? circuits.map(({ name: circuit }) => circuit) : [],
           isAbsolute: circuits.some((circuit) => mountAt(circuit, at)?.reference === 'absolute'),
-          steer: steerOf(ready, unitId, place.groupId, lift, table),
+          steer: steerOf(ready, unitId, place.groupId, lift, reader, table),
         },
       ]
     })

@@ -1,19 +1,21 @@
 import { divisionOf, scaleGainUncertainty, toleranceOf } from '#core/evidence/calibrate.ts'
 import { type AxleShare, type SetLayout, bridgeLayout } from '#core/weight/bridge.ts'
+import { type WeightMixture, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
+import { standardNormalQuantile } from '#core/line/statistics.ts'
 import {
   type CorrelatedWeight,
-  type ErrorRows,
+  type MixedError,
   type WeightSum,
   errorRows,
   exactWeight,
+  mixtureOfSum,
   sumWeights,
-  varianceLb2,
 } from '#core/weight/correlated.ts'
 import type { Tare } from '#core/weight/tare.ts'
-import { groupTargetPsi } from '#core/weight/target-pressure.ts'
-import { type Judgement, cargoOf, grossOf, judgeWeight } from '#core/weight/verdict.ts'
-import { type CombinationReading, weighCombination } from '#core/weight/weigh-combination.ts'
-import type { GroupWeighing, UnweighedGroup, WeighedGroup } from '#core/weight/weigh.ts'
+import { type LoadTo, loadTo } from '#core/weight/target-pressure.ts'
+import { type Judgement, type Verdict, cargoOf, judgeSum } from '#core/weight/verdict.ts'
+import { type CombinationReading, surelyWeighed, weighCombination } from '#core/weight/weigh-combination.ts'
+import { type GroupWeighing, type UnweighedGroup, type WeighedGroup, withU } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 import type { Result } from '#core/words/problem.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
@@ -23,6 +25,14 @@ export interface JudgedGroup {
   readonly weighing: GroupWeighing
   readonly limitLb: number
   readonly judgement: Judgement | null
+  /** The verdict by what its line reads; null where it has none. */
+  readonly byLine: Judgement | null
+}
+
+/** A sum judged. */
+export interface JudgedSum {
+  readonly sum: WeightSum
+  readonly judgement: Judgement
 }
 
 /** The gross weight judged; where a group is missing, what the weighed ones come to. */
@@ -32,17 +42,30 @@ export interface JudgedGross {
   readonly judgement: Judgement | null
   readonly missing: readonly UnweighedGroup[]
   readonly weighedLb: number
+  /** By what the lines read; null where a group has no line. */
+  readonly byLine: JudgedSum | null
 }
 
 /**
- * What the bridge sets weigh, by their places in `sets`; an uncertainty below zero stands for a set that has a group
- * without a weight. Two lists of numbers, since a combination of eight axles has 28 sets: `judgedSet` makes a record of
+ * What bridge sets weigh, by their places in `sets`; an uncertainty below zero stands for a set that has a group
+ * without a weight. Lists of numbers, since a combination of eight axles has 28 sets: `judgedSet` makes a record of
  * one.
  */
-export interface BridgeWeights {
+export interface SetWeights {
   readonly sets: readonly SetLayout[]
+  /** The axles in a row that the sets are cut out of. */
+  readonly axles: readonly AxleShare[]
   readonly weightsLb: readonly number[]
   readonly usLb: readonly number[]
+  /** Groups, by their places in the plan, about which thin evidence leaves every verdict open; null: none. */
+  readonly thin: ReadonlySet<number> | null
+  /** Where a group's weight is a mixture, the sets as mixtures, each made when it is asked for; null: all are normal. */
+  readonly mixtureAt: ((place: number) => WeightMixture | null) | null
+}
+
+/** The sets by the best weights, and by what the lines read. */
+export interface BridgeWeights extends SetWeights {
+  readonly byLine: SetWeights
 }
 
 /** A bridge set with its weight judged; null where a group that stands on it was not weighed. */
@@ -50,6 +73,7 @@ export interface JudgedSet {
   readonly set: SetLayout
   readonly sum: WeightSum | null
   readonly judgement: Judgement | null
+  readonly byLine: JudgedSum | null
 }
 
 /** A combination weighed once: by a reading, or by a ticket. */
@@ -63,34 +87,43 @@ const isWeighed = (weighing: GroupWeighing): weighing is WeighedGroup => weighin
 /** Stands for an unweighed group among the rows; no sum that it belongs to is made. */
 const nothing = exactWeight(0)
 
+/** What a group weighs by one way of weighing; null where that gives no weight. */
+type WeightOf = (weighing: GroupWeighing) => CorrelatedWeight | null
+const best: WeightOf = (weighing) => (weighing.weighed ? weighing.weight : null)
+const byLine: WeightOf = (weighing) => (weighing.weighed ? (weighing.byLine?.weight ?? null) : null)
+
 /**
  * Weighs every set from running sums over the axles: a set weighs what stands at its end less what stands at its start,
  * and so do its errors over each independent source.
  */
 function weighSets(
   ready: ReadyCombination,
-  weighings: readonly GroupWeighing[],
-  { width, rows }: ErrorRows,
+  weights: readonly (CorrelatedWeight | null)[],
+  thin: ReadonlySet<number> | null,
   lift: LiftState | null,
-): BridgeWeights {
+): SetWeights {
+  const { width, rows, mixed } = errorRows(weights.map((weight) => weight ?? nothing))
   const { axles, sets } = bridgeLayout(ready, ready.plan.bridge(lift))
   const weightUpTo = [0]
   const unweighedUpTo = [0]
   const errorsUpTo = new Float64Array((axles.length + 1) * width)
   for (let i = 0; i < axles.length; i += 1) {
     const { place, share } = axles[i] as AxleShare
-    const weighing = weighings[place] as GroupWeighing
-    weightUpTo.push((weightUpTo[i] as number) + (weighing.weighed ? share * weighing.weightLb : 0))
-    unweighedUpTo.push((unweighedUpTo[i] as number) + (weighing.weighed ? 0 : 1))
+    const weight = weights[place] as CorrelatedWeight | null
+    weightUpTo.push((weightUpTo[i] as number) + (weight === null ? 0 : share * weight.weightLb))
+    unweighedUpTo.push((unweighedUpTo[i] as number) + (weight === null ? 1 : 0))
     for (let column = 0; column < width; column += 1) {
       errorsUpTo[(i + 1) * width + column] =
         (errorsUpTo[i * width + column] as number) + share * (rows[place * width + column] as number)
     }
   }
+  const errorOf = ({ from, to }: SetLayout, column: number): number =>
+    (errorsUpTo[to * width + column] as number) - (errorsUpTo[from * width + column] as number)
   const weightsLb: number[] = []
   const usLb: number[] = []
   for (let i = 0; i < sets.length; i += 1) {
-    const { from, to } = sets[i] as SetLayout
+    const set = sets[i] as SetLayout
+    const { from, to } = set
     weightsLb.push((weightUpTo[to] as number) - (weightUpTo[from] as number))
     if (unweighedUpTo[to] !== unweighedUpTo[from]) {
       usLb.push(-1)
@@ -98,26 +131,105 @@ function weighSets(
     }
     let variance = 0
     for (let column = 0; column < width; column += 1) {
-      const error = (errorsUpTo[to * width + column] as number) - (errorsUpTo[from * width + column] as number)
+      const error = errorOf(set, column)
       variance += error * error
     }
     usLb.push(Math.sqrt(variance))
   }
-  return { sets, weightsLb, usLb }
+  const mixtureAt = (place: number): WeightMixture | null => {
+    const set = sets[place] as SetLayout
+    const errors: MixedError[] = []
+    let rest = (usLb[place] as number) ** 2
+    for (const { column, weight } of mixed) {
+      const error = errorOf(set, column)
+      if (error === 0 || weight.ownParts === undefined) continue
+      rest -= error * error
+      errors.push({ parts: weight.ownParts, share: error / Math.sqrt(weight.ownVarLb2) })
+    }
+    return errors.length === 0 ? null : mixtureOfSum(weightsLb[place] as number, Math.max(0, rest), errors)
+  }
+  return {
+    sets,
+    axles,
+    weightsLb,
+    usLb,
+    thin,
+    mixtureAt: mixed.length === 0 ? null : mixtureAt,
+  }
+}
+
+/** So many standard uncertainties stand for certainty, of a mixture's probability as of a normal one's. */
+const certainExcess = 8
+
+/**
+ * By how many of its own standard uncertainties a set is over its limit; of a mixture the number that a normal weight of
+ * the same probability would have. Compared with the coverage factor of the House Rules it gives the verdict.
+ */
+export function setExcess({ sets, weightsLb, usLb, mixtureAt }: SetWeights, place: number): number {
+  const { limitLb } = sets[place] as SetLayout
+  const mixture = mixtureAt === null ? null : mixtureAt(place)
+  if (mixture === null) return ((weightsLb[place] as number) - limitLb) / ((usLb[place] as number) || 1)
+  const pOver = probabilityAbove(mixture, limitLb)
+  if (pOver <= 0) return -certainExcess
+  return pOver >= 1 ? certainExcess : standardNormalQuantile(pOver)
+}
+
+/** Whether a set has an axle of one of some groups, named by their places in the plan. */
+export function standsOn({ sets, axles }: SetWeights, place: number, groups: ReadonlySet<number>): boolean {
+  const { from, to } = sets[place] as SetLayout
+  for (let i = from; i < to; i += 1) if (groups.has((axles[i] as AxleShare).place)) return true
+  return false
+}
+
+/** Whether thin evidence leaves the verdict about a set open. */
+export const isThinSet = (bridge: SetWeights, place: number): boolean =>
+  bridge.thin !== null && standsOn(bridge, place, bridge.thin)
+
+/** The verdict about a set by its excess, at the coverage factor of the House Rules. */
+export function setVerdict(bridge: SetWeights, place: number, excess: number, factor: number): Verdict {
+  if (isThinSet(bridge, place)) return 'too close to call'
+  return excess <= -factor ? 'under' : excess >= factor ? 'over' : 'too close to call'
+}
+
+function judgedSum(bridge: SetWeights, place: number, confidencePercent: number): JudgedSum | null {
+  const weightLb = bridge.weightsLb[place] as number
+  const uLb = bridge.usLb[place] as number
+  if (uLb < 0) return null
+  const mixture = bridge.mixtureAt?.(place)
+  const sum = mixture ? { weightLb, uLb, mixture } : { weightLb, uLb }
+  const { limitLb } = bridge.sets[place] as SetLayout
+  return { sum, judgement: judgeSum(sum, limitLb, confidencePercent, isThinSet(bridge, place)) }
 }
 
 /** One bridge set of a weighed combination, judged at a confidence in percent. */
-export function judgedSet(
-  { sets, weightsLb, usLb }: BridgeWeights,
-  place: number,
-  confidencePercent: number,
-): JudgedSet {
-  const set = sets[place] as SetLayout
-  const weightLb = weightsLb[place] as number
-  const uLb = usLb[place] as number
-  if (uLb < 0) return { set, sum: null, judgement: null }
-  return { set, sum: { weightLb, uLb }, judgement: judgeWeight(weightLb, uLb, set.limitLb, confidencePercent) }
+export function judgedSet(bridge: BridgeWeights, place: number, confidencePercent: number): JudgedSet {
+  const judged = judgedSum(bridge, place, confidencePercent)
+  return {
+    set: bridge.sets[place] as SetLayout,
+    sum: judged?.sum ?? null,
+    judgement: judged?.judgement ?? null,
+    byLine: judgedSum(bridge.byLine, place, confidencePercent),
+  }
 }
+
+/** The places of the groups with a mark; null where none has it. */
+export function placesWith(
+  weighings: readonly GroupWeighing[],
+  mark: 'isThin' | 'isProvisional',
+): ReadonlySet<number> | null {
+  let places: Set<number> | null = null
+  for (let i = 0; i < weighings.length; i += 1) {
+    const weighing = weighings[i] as GroupWeighing
+    if (!weighing.weighed || !weighing[mark]) continue
+    places ??= new Set()
+    places.add(i)
+  }
+  return places
+}
+
+/** A list of weights, or null where one of them is missing. */
+const allOf = (weights: readonly (CorrelatedWeight | null)[]): readonly CorrelatedWeight[] | null =>
+  weights.every((weight) => weight !== null) ? weights : null
 
 /**
  * Judges weights of a combination's groups, in the order of the plan; `printed` is a gross weight that a ticket says
@@ -131,27 +243,45 @@ function judgeCombination(
 ): CombinationWeights {
   const { plan } = ready
   const confidence = plan.rules.verdictConfidencePercent
+  const judge = (weights: readonly CorrelatedWeight[], limitLb: number, isThin: boolean): JudgedSum => {
+    const sum = sumWeights(weights)
+    return { sum, judgement: judgeSum(sum, limitLb, confidence, isThin) }
+  }
   const groups = plan.groups.map(({ limitLb }, i): JudgedGroup => {
     const weighing = weighings[i] as GroupWeighing
+    if (!weighing.weighed) return { weighing, limitLb, judgement: null, byLine: null }
+    const { judgement } = judge([weighing.weight], limitLb, weighing.isThin)
+    const line = weighing.byLine?.weight
     return {
       weighing,
       limitLb,
-      judgement: weighing.weighed ? judgeWeight(weighing.weightLb, weighing.uLb, limitLb, confidence) : null,
+      judgement,
+      byLine:
+        line === undefined ? null : line === weighing.weight ? judgement : judge([line], limitLb, false).judgement,
     }
   })
-  const rows = errorRows(weighings.map((weighing) => (weighing.weighed ? weighing.weight : nothing)))
-  const gross = grossOf(weighings)
-  const sum = gross.complete ? { weightLb: gross.weightLb, uLb: gross.uLb } : null
-  const total = printed ? sumWeights([printed]) : sum
+  const ownWeights = weighings.map(best)
+  const lineWeights = weighings.map(byLine)
+  const isSame = ownWeights.every((weight, i) => weight === lineWeights[i])
+  const thin = placesWith(weighings, 'isThin')
+  const own = weighSets(ready, ownWeights, thin, lift)
+  const missing = weighings.filter((weighing) => !weighing.weighed)
+  const limitLb = plan.grossLimitLb
+  const grossBy = (weights: readonly (CorrelatedWeight | null)[], isThin: boolean): JudgedSum | null => {
+    const all = printed ? [printed] : allOf(weights)
+    return all && judge(all, limitLb, isThin && !printed)
+  }
+  const gross = grossBy(ownWeights, thin !== null)
   return {
     groups,
-    bridge: weighSets(ready, weighings, rows, lift),
+    bridge: { ...own, byLine: isSame ? own : weighSets(ready, lineWeights, null, lift) },
     gross: {
-      limitLb: plan.grossLimitLb,
-      total,
-      missing: gross.complete ? [] : gross.missing,
-      weighedLb: gross.complete ? gross.weightLb : gross.weighed.weightLb,
-      judgement: total && judgeWeight(total.weightLb, total.uLb, plan.grossLimitLb, confidence),
+      limitLb,
+      total: gross?.sum ?? null,
+      judgement: gross?.judgement ?? null,
+      missing,
+      weighedLb: ownWeights.reduce((sum, weight) => sum + (weight?.weightLb ?? 0), 0),
+      byLine: isSame ? gross : grossBy(lineWeights, false),
     },
   }
 }
@@ -202,18 +332,7 @@ export function weighTicket(
         why: ['not on ticket', { name }],
       }
     }
-    const weight = weightLb === undefined ? exactWeight(0) : certified(weightLb)
-    return {
-      weighed: true,
-      groupId,
-      source: 'ticket',
-      weight,
-      weightLb: weight.weightLb,
-      uLb: Math.sqrt(varianceLb2(weight)),
-      psi: null,
-      uPsi: null,
-      line: null,
-    }
+    return surelyWeighed(groupId, 'ticket', withU(weightLb === undefined ? exactWeight(0) : certified(weightLb)))
   })
   return judgeCombination(ready, weighings, lift, grossLb === null ? null : certified(grossLb))
 }
@@ -230,18 +349,11 @@ export function cargoAt(
 }
 
 /**
- * The highest gauge pressure at which a group is still surely under its limit on the line that weighed it, psi; null
- * without one.
+ * The pressure to load a group to at a time (ms UTC, today's) with its lift axles so, or why its line carries none; null
+ * of a group without a gauge.
  */
-export function targetPsiOf(
-  ready: ReadyCombination,
-  place: number,
-  { weighing, limitLb }: JudgedGroup,
-  at: number,
-): number | null {
-  const prepared = ready.plan.groups[place]?.prepared
-  const line = weighing.weighed ? weighing.line : null
-  return (
-    (prepared && line && groupTargetPsi(prepared, line, limitLb, ready.plan.rules.verdictConfidencePercent, at)) ?? null
-  )
+export function loadToOf(ready: ReadyCombination, place: number, lift: LiftState | null, at: number): LoadTo | null {
+  const { groups, rules } = ready.plan
+  const { prepared = null, limitLb = 0 } = groups[place] ?? {}
+  return prepared?.sensed === true ? loadTo(prepared, limitLb, rules.verdictConfidencePercent, at, lift) : null
 }

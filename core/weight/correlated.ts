@@ -1,3 +1,5 @@
+import { type MixturePart, type WeightMixture, addParts, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
+
 /**
  * A weight whose error has parts that other weights share: the gain of the scales it goes back to, and, for an
  * estimate, the weight it was estimated from.
@@ -10,6 +12,8 @@ export interface CorrelatedWeight {
   readonly weightLb: number
   /** Variance of what no other weight shares, lb². */
   readonly ownVarLb2: number
+  /** The own error where several explanations have a part in it: means are deviations from the weight. Else normal. */
+  readonly ownParts?: readonly MixturePart[]
   /** One part a scale. */
   readonly gains: readonly GainPart[]
   /** The weight this one was estimated from, and how many lb it moves per lb of that one. */
@@ -34,6 +38,24 @@ export const exactWeight = (weightLb: number): CorrelatedWeight => ({
 export interface WeightSum {
   readonly weightLb: number
   readonly uLb: number
+  /** The whole as a mixture, where a weight of it is one; otherwise it is normal. */
+  readonly mixture?: WeightMixture
+}
+
+/** An own error of several explanations, and how far it counts in a sum. */
+export interface MixedError {
+  readonly parts: readonly MixturePart[]
+  readonly share: number
+}
+
+/**
+ * A sum as a mixture: the independent own errors that are mixtures, each with its share, and all others as one normal
+ * part of a variance, lb². Each weight and each sum is told by a few parts (`fewParts`).
+ */
+export function mixtureOfSum(weightLb: number, restVarLb2: number, errors: readonly MixedError[]): WeightMixture {
+  let parts: readonly MixturePart[] = [{ share: 1, mean: weightLb, variance: restVarLb2 }]
+  for (const { parts: own, share } of errors) parts = addParts(parts, own, share)
+  return mixtureOf(parts)
 }
 
 /**
@@ -85,11 +107,21 @@ export function sumWeights(weights: readonly CorrelatedWeight[], shares?: readon
   for (let i = 0; i < weights.length; i += 1)
     weightLb += (shares === undefined ? 1 : (shares[i] as number)) * (weights[i] as CorrelatedWeight).weightLb
   const sources = sourcesOf(weights, shares)
-  let variance = 0
-  for (let i = 0; i < sources.own.length; i += 1)
-    variance += (sources.shares[i] as number) ** 2 * (sources.own[i] as CorrelatedWeight).ownVarLb2
-  for (const lb of sources.gainsLb) variance += lb * lb
-  return { weightLb, uLb: Math.sqrt(variance) }
+  let rest = 0
+  let mixed = 0
+  const errors: MixedError[] = []
+  for (let i = 0; i < sources.own.length; i += 1) {
+    const share = sources.shares[i] as number
+    const { ownVarLb2, ownParts } = sources.own[i] as CorrelatedWeight
+    if (ownParts === undefined || share === 0) rest += share * share * ownVarLb2
+    else {
+      mixed += share * share * ownVarLb2
+      errors.push({ parts: ownParts, share })
+    }
+  }
+  for (const lb of sources.gainsLb) rest += lb * lb
+  const uLb = Math.sqrt(rest + mixed)
+  return errors.length === 0 ? { weightLb, uLb } : { weightLb, uLb, mixture: mixtureOfSum(weightLb, rest, errors) }
 }
 
 /** Variance of one weight from all its parts, lb². */
@@ -122,6 +154,8 @@ export function covarianceLb2(one: CorrelatedWeight, other: CorrelatedWeight): n
 export interface ErrorRows {
   readonly width: number
   readonly rows: Float64Array
+  /** The weights whose own error, of unit variance in its column, is a mixture. */
+  readonly mixed: readonly { readonly column: number; readonly weight: CorrelatedWeight }[]
 }
 
 /** The distinct weights behind some weights, themselves first, and the scales behind all of them. */
@@ -165,7 +199,12 @@ export function errorRows(weights: readonly CorrelatedWeight[]): ErrorRows {
       weight = weight.follows.weight
     }
   }
-  return { width, rows }
+  const mixed: ErrorRows['mixed'][number][] = []
+  for (let column = 0; column < own.length; column += 1) {
+    const weight = own[column] as CorrelatedWeight
+    if (weight.ownParts !== undefined) mixed.push({ column, weight })
+  }
+  return { width, rows, mixed }
 }
 
 /** Part of a sum: the place of a weight among those of the rows, and its share. */
@@ -175,7 +214,7 @@ export interface SharedPart {
 }
 
 /** Standard uncertainty of Σ share · weight, lb. */
-export function uncertaintyOfSum({ width, rows }: ErrorRows, parts: readonly SharedPart[]): number {
+export function uncertaintyOfSum({ width, rows }: Omit<ErrorRows, 'mixed'>, parts: readonly SharedPart[]): number {
   let variance = 0
   for (let column = 0; column < width; column += 1) {
     let error = 0

@@ -1,5 +1,15 @@
 import type { SetLayout } from '#core/weight/bridge.ts'
-import { type CombinationWeights, type JudgedSet, judgedSet } from '#core/weight/combination-weights.ts'
+import {
+  type CombinationWeights,
+  type JudgedSet,
+  type SetWeights,
+  isThinSet,
+  judgedSet,
+  placesWith,
+  setExcess,
+  setVerdict,
+  standsOn,
+} from '#core/weight/combination-weights.ts'
 import { type Judgement, type Verdict, oneSidedFactor } from '#core/weight/verdict.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 
@@ -9,14 +19,21 @@ export type LimitKind = (typeof limitKinds)[number]
 export const heavySources = ['ticket', 'onboard'] as const
 export type HeavySource = (typeof heavySources)[number]
 
-export const heavyVerdicts = ['over', 'too close to call'] as const
-export type HeavyVerdict = (typeof heavyVerdicts)[number]
+/** Of a weight that is heavy by all evidence; by its line alone it may be, and under by all evidence. */
+export const heavyVerdicts = ['over', 'too close to call'] as const satisfies readonly Verdict[]
 
 /** 0 under, 1 too close to call, 2 over: the larger the worse. */
 export type VerdictRank = 0 | 1 | 2
 const ranks: Readonly<Record<Verdict, VerdictRank>> = { under: 0, 'too close to call': 1, over: 2 }
 
-/** A weight that is over a limit or too close to call, lb. */
+/** What the line in use makes of a weight, lb. */
+export interface LineVerdict {
+  readonly weightLb: number
+  readonly uLb: number
+  readonly verdict: Verdict
+}
+
+/** A weight that is over a limit or too close to call, by all evidence or by what the lines read; lb. */
 export interface HeavyWeight {
   readonly source: HeavySource
   /** The reading of an onboard weight; null for the ticket itself. */
@@ -38,7 +55,11 @@ export interface HeavyWeight {
   readonly uLb: number
   readonly limitLb: number
   readonly pOver: number
-  readonly verdict: HeavyVerdict
+  readonly verdict: Verdict
+  /** null for a ticket, and where a group has no line. */
+  readonly byLine: LineVerdict | null
+  /** A provisional line has a part in it. */
+  readonly isProvisional: boolean
 }
 
 /**
@@ -63,40 +84,62 @@ export interface Weighing {
   readonly readings: readonly { readonly readingId: number; readonly weights: CombinationWeights }[]
 }
 
-const heavyVerdictOf = ({ verdict }: Judgement): HeavyVerdict | null => (verdict === 'under' ? null : verdict)
+/** What thin evidence leaves open is no matter of the log where it is over with less than this probability. */
+const hardlyOver = 0.001
+const hardlyFactor = oneSidedFactor(100 * (1 - hardlyOver))
+
+function rankOf(judgement: Judgement): VerdictRank {
+  return judgement.isThin === true && judgement.pOver < hardlyOver ? 0 : ranks[judgement.verdict]
+}
+
+function rankOfSet(bridge: SetWeights, place: number, excess: number, factor: number): VerdictRank {
+  return isThinSet(bridge, place) && excess < -hardlyFactor ? 0 : ranks[setVerdict(bridge, place, excess, factor)]
+}
+
+const isHeavy = (judgement: Judgement | null | undefined): boolean => !!judgement && rankOf(judgement) > 0
 
 type Base = Pick<HeavyWeight, 'source' | 'readingId'>
 
-/**
- * The worst bridge set that is over or too close, by how far it is over in its own uncertainty, and how many share its
- * verdict.
- */
-function worstSet(
-  ready: ReadyCombination,
-  { bridge }: CombinationWeights,
-): { worst: JudgedSet; more: number } | undefined {
-  const confidence = ready.plan.rules.verdictConfidencePercent
-  const factor = oneSidedFactor(confidence)
+/** The worst bridge set that is heavy, by how far it is over in its own uncertainty, and how many share its verdict. */
+function worstPlace(
+  bridge: SetWeights,
+  confidencePercent: number,
+): { readonly place: number; readonly more: number } | undefined {
+  const factor = oneSidedFactor(confidencePercent)
   let place = -1
-  let most = -factor
-  let over = 0
-  let close = 0
+  let worst: VerdictRank = 0
+  let most = 0
+  let same = 0
   for (let i = 0; i < bridge.sets.length; i += 1) {
-    const uLb = bridge.usLb[i] as number
-    const { isOwnLimit, limitLb } = bridge.sets[i] as SetLayout
-    if (uLb < 0 || !isOwnLimit) continue
-    const excess = ((bridge.weightsLb[i] as number) - limitLb) / (uLb || 1)
-    if (excess <= -factor) continue
-    if (excess >= factor) over += 1
-    else close += 1
-    if (excess > most) {
+    if ((bridge.usLb[i] as number) < 0 || !(bridge.sets[i] as SetLayout).isOwnLimit) continue
+    const excess = setExcess(bridge, i)
+    const rank = rankOfSet(bridge, i, excess, factor)
+    if (rank === 0 || rank < worst) continue
+    same = rank === worst ? same + 1 : 1
+    if (rank > worst || excess > most) {
       place = i
       most = excess
     }
+    worst = rank
   }
-  if (place < 0) return undefined
-  return { worst: judgedSet(bridge, place, confidence), more: (most >= factor ? over : close) - 1 }
+  return place < 0 ? undefined : { place, more: same - 1 }
 }
+
+/** The worst bridge set by all evidence, or else by what the lines read. */
+function worstSet(
+  ready: ReadyCombination,
+  { bridge }: CombinationWeights,
+): { readonly worst: JudgedSet; readonly place: number; readonly more: number } | undefined {
+  const confidence = ready.plan.rules.verdictConfidencePercent
+  const found = worstPlace(bridge, confidence) ?? worstPlace(bridge.byLine, confidence)
+  return found && { ...found, worst: judgedSet(bridge, found.place, confidence) }
+}
+
+const lineVerdict = (
+  weight: { readonly weightLb: number; readonly uLb: number } | null | undefined,
+  judgement: Judgement | null | undefined,
+): LineVerdict | null =>
+  weight && judgement ? { weightLb: weight.weightLb, uLb: weight.uLb, verdict: judgement.verdict } : null
 
 /** The weights of one source that are over or too close, with what the ticket has decided already. */
 function heavyOf(
@@ -107,9 +150,13 @@ function heavyOf(
 ): HeavyWeight[] {
   const found: HeavyWeight[] = []
   const lead = ready.units[0]?.unitId
-  for (const [place, { weighing, limitLb, judgement }] of weights.groups.entries()) {
-    const verdict = judgement && heavyVerdictOf(judgement)
-    if (!verdict || !weighing.weighed) continue
+  const isOnboard = base.source === 'onboard'
+  const provisional = placesWith(
+    weights.groups.map(({ weighing }) => weighing),
+    'isProvisional',
+  )
+  for (const [place, { weighing, limitLb, judgement, byLine }] of weights.groups.entries()) {
+    if (!weighing.weighed || judgement === null || !(isHeavy(judgement) || isHeavy(byLine))) continue
     found.push({
       ...base,
       kind: 'group',
@@ -121,13 +168,14 @@ function heavyOf(
       uLb: weighing.uLb,
       limitLb,
       pOver: judgement.pOver,
-      verdict,
+      verdict: judgement.verdict,
+      byLine: isOnboard ? lineVerdict(weighing.byLine, byLine) : null,
+      isProvisional: weighing.isProvisional,
     })
   }
   if (lead === undefined) return found
-  const { total, judgement, limitLb } = weights.gross
-  const grossVerdict = judgement && heavyVerdictOf(judgement)
-  if (grossVerdict && total) {
+  const { total, judgement, limitLb, byLine } = weights.gross
+  if (judgement && total && (isHeavy(judgement) || isHeavy(byLine?.judgement))) {
     found.push({
       ...base,
       kind: 'gross',
@@ -139,18 +187,16 @@ function heavyOf(
       uLb: total.uLb,
       limitLb,
       pOver: judgement.pOver,
-      verdict: grossVerdict,
+      verdict: judgement.verdict,
+      byLine: isOnboard ? lineVerdict(byLine?.sum, byLine?.judgement) : null,
+      isProvisional: provisional !== null,
     })
   }
   const sets = worstSet(ready, weights)
-  const setVerdict = sets?.worst.judgement && heavyVerdictOf(sets.worst.judgement)
-  if (sets?.worst.sum && sets.worst.judgement && setVerdict) {
+  if (sets?.worst.sum && sets.worst.judgement) {
     const {
-      worst: {
-        set,
-        sum,
-        judgement: { pOver },
-      },
+      worst: { set, sum, judgement: judged, byLine: line },
+      place,
       more,
     } = sets
     found.push({
@@ -162,8 +208,10 @@ function heavyOf(
       weightLb: sum.weightLb,
       uLb: sum.uLb,
       limitLb: set.limitLb,
-      pOver,
-      verdict: setVerdict,
+      pOver: judged.pOver,
+      verdict: judged.verdict,
+      byLine: isOnboard ? lineVerdict(line?.sum, line?.judgement) : null,
+      isProvisional: provisional !== null && standsOn(weights.bridge, place, provisional),
       set: { firstAxle: set.firstAxle, lastAxle: set.lastAxle, lengthFt: set.lengthFt, more },
     })
   }
@@ -191,18 +239,15 @@ export function heavyWeights({ ready, ticket, readings }: Weighing): HeavyWeight
 
 const worse = (a: VerdictRank | null, b: VerdictRank | null): VerdictRank | null =>
   a === null || (b !== null && b > a) ? b : a
-const rankOf = (judgement: Judgement | null): VerdictRank | null =>
-  judgement === null ? null : ranks[judgement.verdict]
+const rankOrNull = (judgement: Judgement | null): VerdictRank | null => judgement && rankOf(judgement)
 
 /** Raises the bridge verdicts of the units by what one source says of their sets. */
 function judgeBridge(ready: ReadyCombination, { bridge }: CombinationWeights, worstOf: (VerdictRank | null)[]): void {
   const factor = oneSidedFactor(ready.plan.rules.verdictConfidencePercent)
   for (let i = 0; i < bridge.sets.length; i += 1) {
-    const uLb = bridge.usLb[i] as number
-    const { isOwnLimit, units, limitLb } = bridge.sets[i] as SetLayout
-    if (uLb < 0 || !isOwnLimit) continue
-    const excess = ((bridge.weightsLb[i] as number) - limitLb) / (uLb || 1)
-    const rank = excess <= -factor ? 0 : excess >= factor ? 2 : 1
+    const { isOwnLimit, units } = bridge.sets[i] as SetLayout
+    if ((bridge.usLb[i] as number) < 0 || !isOwnLimit) continue
+    const rank = rankOfSet(bridge, i, setExcess(bridge, i), factor)
     for (const unit of units) worstOf[unit] = worse(worstOf[unit] ?? null, rank)
   }
 }
@@ -212,21 +257,21 @@ export function unitVerdicts({ ready, ticket, readings }: Weighing): UnitVerdict
   const { units, plan } = ready
   const ofGroups = units.map((): VerdictRank | null => null)
   const ofBridge = units.map((): VerdictRank | null => null)
-  let gross: VerdictRank | null = ticket ? rankOf(ticket.gross.judgement) : null
+  let gross: VerdictRank | null = ticket ? rankOrNull(ticket.gross.judgement) : null
   const ticketBridge = decidesBridge(ticket)
   if (ticket && ticketBridge) judgeBridge(ready, ticket, ofBridge)
   for (const { weights } of readings) {
-    if (!isDecided(ticket?.gross)) gross = worse(gross, rankOf(weights.gross.judgement))
+    if (!isDecided(ticket?.gross)) gross = worse(gross, rankOrNull(weights.gross.judgement))
     if (!ticketBridge) judgeBridge(ready, weights, ofBridge)
   }
   let unit = 0
   for (const [place, { unitId }] of plan.groups.entries()) {
     if (units[unit]?.unitId !== unitId) unit = units.findIndex((own) => own.unitId === unitId)
     const decided = ticket?.groups[place]
-    if (decided && isDecided(decided)) ofGroups[unit] = worse(ofGroups[unit] ?? null, rankOf(decided.judgement))
+    if (decided && isDecided(decided)) ofGroups[unit] = worse(ofGroups[unit] ?? null, rankOrNull(decided.judgement))
     else
       for (const { weights } of readings)
-        ofGroups[unit] = worse(ofGroups[unit] ?? null, rankOf(weights.groups[place]?.judgement ?? null))
+        ofGroups[unit] = worse(ofGroups[unit] ?? null, rankOrNull(weights.groups[place]?.judgement ?? null))
   }
   const worstOf = (ranks: readonly (VerdictRank | null)[]): VerdictRank | null => ranks.reduce(worse, null)
   return units.map(

@@ -1,8 +1,9 @@
+import { mixtureQuantile, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
 import { standardNormalCdf, standardNormalQuantile } from '#core/line/statistics.ts'
 import { type CorrelatedWeight, type WeightSum, sumWeights } from '#core/weight/correlated.ts'
 import type { GroupWeighing, UnweighedGroup, WeighedGroup } from '#core/weight/weigh.ts'
 
-const verdicts = ['under', 'too close to call', 'over'] as const
+export const verdicts = ['under', 'too close to call', 'over'] as const
 export type Verdict = (typeof verdicts)[number]
 
 /** A weight judged against a limit. Probabilities 0 to 1, weights lb. */
@@ -12,6 +13,8 @@ export interface Judgement {
   readonly verdict: Verdict
   /** Pounds that can still go on and leave the weight `under`; below zero: pounds too many for that. */
   readonly roomLb: number
+  /** The evidence is too thin for a sure verdict, whatever the figures say: a change is suspected by one weighing. */
+  readonly isThin?: true
 }
 
 const multipliers = new Map<number, number>()
@@ -66,6 +69,40 @@ export function judgeWeight(weightLb: number, uLb: number, limitLb: number, conf
   return { limitLb, pOver, verdict, roomLb }
 }
 
+/**
+ * Judges a sum as `judgeWeight` does. Of a mixture the probability is the sum over its parts, and
+ *   room = limit - (the weight below which the mixture lies with confidence c).
+ * Thin evidence leaves every verdict open.
+ */
+export function judgeSum(
+  { weightLb, uLb, mixture }: WeightSum,
+  limitLb: number,
+  confidencePercent: number,
+  isThin: boolean,
+): Judgement {
+  const judged =
+    mixture === undefined
+      ? judgeWeight(weightLb, uLb, limitLb, confidencePercent)
+      : judgeMixture(mixture, limitLb, confidencePercent)
+  return isThin ? { ...judged, verdict: 'too close to call', isThin } : judged
+}
+
+function judgeMixture(
+  mixture: NonNullable<WeightSum['mixture']>,
+  limitLb: number,
+  confidencePercent: number,
+): Judgement {
+  const pOver = probabilityAbove(mixture, limitLb)
+  const confidence = confidencePercent / 100
+  const roomLb = limitLb - mixtureQuantile(mixture, confidence)
+  return {
+    limitLb,
+    pOver,
+    roomLb,
+    verdict: pOver <= 1 - confidence ? 'under' : pOver >= confidence ? 'over' : 'too close to call',
+  }
+}
+
 /** The gross weight of a combination, or what it lacks and what the weighed groups come to without it. */
 export type Gross =
   | (WeightSum & { readonly complete: true })
@@ -85,10 +122,8 @@ export function grossOf(groups: readonly GroupWeighing[]): Gross {
     if (group.weighed) weights.push(group.weight)
     else missing.push(group)
   }
-  const { weightLb, uLb } = sumWeights(weights)
-  return missing.length === 0
-    ? { complete: true, weightLb, uLb }
-    : { complete: false, missing, weighed: { weightLb, uLb } }
+  const sum = sumWeights(weights)
+  return missing.length === 0 ? { complete: true, ...sum } : { complete: false, missing, weighed: sum }
 }
 
 /**

@@ -9,15 +9,17 @@ import type { GroupFacts } from '#core/evidence/history.ts'
 import { liftOfUnit } from '#core/evidence/lift.ts'
 import { combinationLimitLb, groupLimitLb } from '#core/evidence/limits.ts'
 import { type BridgeSet, bridgeSets } from '#core/weight/bridge.ts'
-import { type CorrelatedWeight, exactWeight, varianceLb2 } from '#core/weight/correlated.ts'
+import { exactWeight } from '#core/weight/correlated.ts'
 import { type GroupPlace, type Ruler, type UnitPlace, placeAxles } from '#core/weight/ruler.ts'
 import { type SteerFacts, type SteerModel, estimateSteer, steerModel } from '#core/weight/steer.ts'
 import {
   type GroupWeighing,
   type PreparedGroup,
   type WeighedGroup,
+  type WeightAndU,
   type WeightSource,
   weighGroup,
+  withU,
 } from '#core/weight/weigh.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Result, refuse } from '#core/words/problem.ts'
@@ -33,6 +35,8 @@ export interface UnitToWeigh extends UnitPlace {
 export interface CombinationReading {
   readonly takenAt: number
   readonly elevationFt: number | null
+  /** Of the air, as noted. */
+  readonly temperatureF: number | null
   readonly lift: LiftState | null
   readonly pressures: ReadonlyMap<number, readonly (number | null)[]>
   /** The ticket it belongs to: weights by group, for groups that nothing else weighs. */
@@ -139,19 +143,29 @@ export function planCombination(facts: PlanFacts): CombinationPlan {
   }
 }
 
-function weighed(groupId: number, source: WeightSource, weight: CorrelatedWeight): WeighedGroup {
-  return {
-    weighed: true,
-    groupId,
-    source,
-    weight,
-    weightLb: weight.weightLb,
-    uLb: Math.sqrt(varianceLb2(weight)),
-    psi: null,
-    uPsi: null,
-    line: null,
-  }
-}
+/** A weight that no line of the group gave. */
+const weighed = (
+  groupId: number,
+  source: WeightSource,
+  best: WeightAndU,
+  byLine: WeightAndU | null,
+  { isThin, isProvisional }: Pick<WeighedGroup, 'isThin' | 'isProvisional'>,
+): WeighedGroup => ({
+  weighed: true,
+  groupId,
+  source,
+  ...best,
+  byLine,
+  isThin,
+  isProvisional,
+  psi: null,
+  uPsi: null,
+  line: null,
+})
+
+/** A weight that is the same whatever is known of lines. */
+export const surelyWeighed = (groupId: number, source: 'ticket' | 'raised', best: WeightAndU): WeighedGroup =>
+  weighed(groupId, source, best, best, { isThin: false, isProvisional: false })
 
 /** A weight from the reading's own ticket, for a group that nothing else weighs. */
 function fromTicket(
@@ -164,12 +178,16 @@ function fromTicket(
   const scale = scaleOf(ticket.scaleId)
   const u = ticketUncertaintyLb(divisionOf(scale, rules), rules.ticketRepeatabilityLb)
   const gain = scaleGainUncertainty(toleranceOf(scale, rules))
-  return weighed(groupId, 'ticket', {
-    weightLb,
-    ownVarLb2: u * u,
-    gains: [{ scaleId: ticket.scaleId, lb: gain * weightLb }],
-    follows: null,
-  })
+  return surelyWeighed(
+    groupId,
+    'ticket',
+    withU({
+      weightLb,
+      ownVarLb2: u * u,
+      gains: [{ scaleId: ticket.scaleId, lb: gain * weightLb }],
+      follows: null,
+    }),
+  )
 }
 
 const noPressures: readonly (number | null)[] = []
@@ -177,10 +195,11 @@ const noPressures: readonly (number | null)[] = []
 function weighSensed(
   group: PlannedGroup,
   prepared: PreparedGroup,
-  { takenAt, elevationFt, pressures }: CombinationReading,
+  { takenAt, elevationFt, temperatureF, pressures }: CombinationReading,
   lift: LiftState | null,
 ): GroupWeighing {
-  return weighGroup(prepared, { takenAt, elevationFt, lift, psi: pressures.get(group.place.groupId) ?? noPressures })
+  const psi = pressures.get(group.place.groupId) ?? noPressures
+  return weighGroup(prepared, { takenAt, elevationFt, temperatureF, lift, psi })
 }
 
 function estimated(
@@ -200,9 +219,15 @@ function estimated(
   if (drive === undefined) return without(['no drive group', { name }])
   if (!drive.weighed) return without(['drive unweighed', { name }])
   const model = plan.steer(group.unitId, lift)
-  return model.ok
-    ? weighed(groupId, 'estimate', estimateSteer(model.value, drive.weight))
-    : without(['no estimate', { name, why: model.problem.message }])
+  if (!model.ok) return without(['no estimate', { name, why: model.problem.message }])
+  const { weight, byLine } = drive
+  return weighed(
+    groupId,
+    'estimate',
+    withU(estimateSteer(model.value, weight)),
+    byLine && withU(estimateSteer(model.value, byLine.weight)),
+    drive,
+  )
 }
 
 function unmeasured({ place, name }: PlannedGroup): GroupWeighing {
@@ -211,7 +236,7 @@ function unmeasured({ place, name }: PlannedGroup): GroupWeighing {
 
 /**
  * Weighs every group of a combination from one reading, in the order of the plan:
- * - a lift axle that is raised weighs nothing; a sensed group goes through its line (`weighGroup`);
+ * - a lift axle that is raised weighs nothing; a sensed group goes through its line and its life (`weighGroup`);
  * - a steer group without a circuit is estimated from its drive group (`estimateSteer`);
  * - what remains takes the weight of the reading's own ticket, or says why it has none.
  */
@@ -223,7 +248,7 @@ export function weighCombination(plan: CombinationPlan, reading: CombinationRead
   )
   return plan.groups.map((group, i) => {
     const { groupId, role } = group.place
-    if (role === 'lift' && reading.lift === 'raised') return weighed(groupId, 'raised', exactWeight(0))
+    if (role === 'lift' && reading.lift === 'raised') return surelyWeighed(groupId, 'raised', withU(exactWeight(0)))
     const own = sensed[i]
     if (own) return own
     const drive =

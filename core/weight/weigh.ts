@@ -1,12 +1,20 @@
 import type { CalibratedLine, ScaleLookup, ScaleShift } from '#core/evidence/calibrate.ts'
-import { type GroupFacts, type GroupHistory, isSensed } from '#core/evidence/history.ts'
+import { type GroupFacts, type GroupHistory, type Observation, isSensed } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
-import { type GroupLine, type LineHold, groupLines, lineAt } from '#core/evidence/line-in-use.ts'
+import { type GroupLine, type LineHold, type NoLine, groupLines, lineAt } from '#core/evidence/line-in-use.ts'
 import { referencePressures } from '#core/evidence/line-life.ts'
 import { type LineCircuits, type NoPressure, type PressureReading, readPressure } from '#core/evidence/read-pressure.ts'
+import { type StateFacts, lifeAt } from '#core/evidence/state/life-states.ts'
 import type { Line } from '#core/line/fit.ts'
 import { readState, shareOf, wanderCovariance } from '#core/line/track.ts'
 import { type CorrelatedWeight, varianceLb2 } from '#core/weight/correlated.ts'
+import {
+  type LifePressure,
+  type WeighingLife,
+  lifeWeight,
+  pressureOfLife,
+  weighingLives,
+} from '#core/weight/life-weight.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { dayMs } from '#core/words/instant.ts'
 import type { WhyUnweighed } from '#core/words/sentences/unweighed.ts'
@@ -66,6 +74,8 @@ export interface WeighingTerms {
   readonly wanderOf?: (line: CalibratedLine) => WanderVariance
   /** Leveling repeatability in psi; left out, the House Rules' one. */
   readonly levelingPsi?: number
+  /** What the evidence of the fleet's lives is judged by; left out, only the lines weigh. */
+  readonly states?: StateFacts
 }
 
 /** Why a group has no weight, for a program; `why` says it to a person. */
@@ -81,22 +91,38 @@ const unweighedReasons = [
 ] as const
 export type UnweighedReason = (typeof unweighedReasons)[number]
 
-/** How a weight was come by. */
-export type WeightSource = 'line' | 'estimate' | 'ticket' | 'raised'
+/** How a weight was come by; provisional: by the weighings since recorded work, before anybody calibrated anew. */
+export type WeightSource = 'line' | 'provisional' | 'estimate' | 'ticket' | 'raised'
 
-export interface WeighedGroup {
+/** A weight with its standard uncertainty, lb, all parts together. */
+export interface WeightAndU {
+  readonly weight: CorrelatedWeight
+  readonly weightLb: number
+  readonly uLb: number
+}
+
+/** A group's best weight: what all evidence of today says. */
+export interface WeighedGroup extends WeightAndU {
   readonly weighed: true
   readonly groupId: number
   readonly source: WeightSource
-  readonly weight: CorrelatedWeight
-  readonly weightLb: number
-  /** Standard uncertainty, lb, all parts together. */
-  readonly uLb: number
-  /** The group's gauge pressure with its own standard uncertainty, and the line, where a line weighed it. */
+  /** What the line in use reads, which is what a driver's card said; a ticket's own weight; null without a line. */
+  readonly byLine: WeightAndU | null
+  /** One weighing alone speaks of a change of its line: no verdict about it is sure. */
+  readonly isThin: boolean
+  /** By weighings since recorded work, before anybody calibrated anew; so is what is estimated from it. */
+  readonly isProvisional: boolean
+  /** The group's gauge pressure with its own standard uncertainty, where it was weighed by it. */
   readonly psi: number | null
   readonly uPsi: number | null
   readonly line: WeighingLine | null
 }
+
+export const withU = (weight: CorrelatedWeight): WeightAndU => ({
+  weight,
+  weightLb: weight.weightLb,
+  uLb: Math.sqrt(varianceLb2(weight)),
+})
 
 export interface UnweighedGroup {
   readonly weighed: false
@@ -111,20 +137,31 @@ export type GroupWeighing = WeighedGroup | UnweighedGroup
 export interface PreparedGroup extends Pick<GroupFacts, 'groupId' | 'unit' | 'group' | 'circuits'> {
   readonly sensed: boolean
   readonly lines: readonly WeighingLine[]
+  readonly lives: readonly WeighingLife[]
   readonly levelingVarPsi2: number
   readonly resolutionPsi: number
 }
 
-/** Fits a group's lines once, so that each reading costs a few arithmetic operations. */
+/** Fits a group's lines and follows its lives once, so that each reading costs a few arithmetic operations. */
 export function prepareGroup(history: GroupHistory, terms: WeighingTerms): PreparedGroup {
-  const { rules, scaleOf, levelingPsi = rules.levelingPsi } = terms
+  const { rules, scaleOf, levelingPsi = rules.levelingPsi, states } = terms
+  const lines = groupLines(history, scaleOf, rules, levelingPsi).lines.map((line) => weighingLine(line, terms))
   return {
     groupId: history.groupId,
     unit: history.unit,
     group: history.group,
     circuits: history.circuits,
     sensed: isSensed(history),
-    lines: groupLines(history, scaleOf, rules, levelingPsi).lines.map((line) => weighingLine(line, terms)),
+    lines,
+    lives:
+      states === undefined
+        ? []
+        : weighingLives(
+            history,
+            lines.map(({ lift }) => lift),
+            groupLimitLb(history, rules),
+            states,
+          ),
     levelingVarPsi2: levelingPsi * levelingPsi,
     resolutionPsi: rules.pressureResolutionPsi,
   }
@@ -137,15 +174,14 @@ const unweighed = ({ groupId }: PreparedGroup, reason: UnweighedReason, why: Why
   why,
 })
 
-const nameOf = ({ unit, group }: PreparedGroup): string => `${unit} ${group}`
+export const nameOf = ({ unit, group }: PreparedGroup): string => `${unit} ${group}`
 
-/** The line that applies at a time and in a lift state (`lineAt`), or why there is none. */
-export function lineFor(
+/** Why no line applies, to a person. */
+export function withoutLine(
   group: PreparedGroup,
-  reading: Pick<PressureReading, 'takenAt' | 'lift'>,
-): WeighingLine | UnweighedGroup {
-  const found = lineAt(group.lines, reading)
-  if (!('reason' in found)) return found
+  found: NoLine<WeighingLine>,
+  reading: Pick<PressureReading, 'lift'>,
+): UnweighedGroup {
   const name = nameOf(group)
   if (found.reason === 'other lift state')
     return unweighed(
@@ -187,56 +223,80 @@ function withoutPressure(group: PreparedGroup, found: NoPressure): UnweighedGrou
   )
 }
 
+/** A reading of a group to be weighed: pressures as read, and how warm it was. */
+export type GroupReading = PressureReading & Pick<Observation, 'temperatureF'>
+
 /**
- * Weighs a group from a reading through the line that holds at its time and lift state:
+ * What a line reads at a gauge pressure (psi) of a variance (psi²) and a time:
  *   W = a + b p,   u²(W) = u²(a) + p² u²(b) + 2 p cov(a,b) + wander(p, days) + b² u²(p).
  *
  * u(a), u(b), cov(a,b): the line's, with the scales' gain errors kept apart as shared parts. wander: what the line may
- * have moved by since its calibration. u(p): leveling repeatability and the sensors' resolution. Where several lines
- * hold, the newest weighs; a line holds from its first point to the first break after its calibration, in the lift
- * state of its points (unknown and 'none' fit either; mixed points fit none). A reading that lacks a circuit of the
- * line is not weighed: the circuits' mean without it is another quantity.
- *
- * Units: psi as read, lb, k = 1. Errors as values: an unweighed group with its reason and a sentence.
- * Source: JCGM 100:2008 (GUM) 5.2.2, equation (13).
+ * have moved by since its calibration. Units: ms UTC, lb, k = 1. Source: JCGM 100:2008 (GUM) 5.2.2, equation (13).
  */
-export function weighGroup(group: PreparedGroup, reading: PressureReading): GroupWeighing {
-  if (!group.sensed) return unweighed(group, 'not measured', ['no circuit', { name: nameOf(group) }])
-  const line = lineFor(group, reading)
-  if ('reason' in line) return line
-  const pressure = readPressure(group, line, reading, group.resolutionPsi)
-  if ('reason' in pressure) return withoutPressure(group, pressure)
-  const { psi } = pressure
-  const varPsi2 = group.levelingVarPsi2 + pressure.resolutionVarPsi2
+export function lineWeight(line: WeighingLine, at: number, { psi, varPsi2 }: LifePressure): CorrelatedWeight {
   const { a, b } = line.line
-  const weightLb = a + b * psi
-  if (weightLb < 0) {
-    return unweighed(group, 'below nothing', ['below nothing', { name: nameOf(group), psi }])
-  }
-  const days = Math.max(0, (reading.takenAt - line.calibratedAt) / dayMs)
+  const days = Math.max(0, (at - line.calibratedAt) / dayMs)
   const ownVarLb2 =
     Math.max(0, line.ownVarA + psi * (psi * line.ownVarB + 2 * line.ownCovAB)) +
     (line.wander === null ? 0 : line.wander(psi, days)) +
     b * b * varPsi2
   const gains = line.shifts.map(({ scaleId, da, db }) => ({ scaleId, lb: da + db * psi }))
-  const weight: CorrelatedWeight = { weightLb, ownVarLb2, gains, follows: null }
-  return {
-    weighed: true,
-    groupId: group.groupId,
-    source: 'line',
-    weight,
-    weightLb,
-    uLb: Math.sqrt(varianceLb2(weight)),
-    psi,
-    uPsi: Math.sqrt(varPsi2),
-    line,
-  }
+  return { weightLb: a + b * psi, ownVarLb2, gains, follows: null }
 }
 
-/** What the fleet has learnt about its pressures: leveling repeatability in psi, wander in psi per root month. */
-export interface PressureNoise {
-  readonly levelingPsi: number
-  readonly wanderPsi: number
+/** The best weight of a reading by a life; undefined where a circuit of the life was not read. */
+function byLife(group: PreparedGroup, life: WeighingLife, reading: GroupReading) {
+  const pressure = pressureOfLife(group, life, reading, group.resolutionPsi)
+  return (
+    pressure && {
+      ...withU(lifeWeight(life, reading.takenAt, pressure)),
+      isThin: reading.takenAt > life.standing.thinFrom,
+      psi: pressure.psi,
+      uPsi: Math.sqrt(pressure.varPsi2),
+    }
+  )
+}
+
+/** What the weighings since recorded work say, where they can carry a line by themselves. */
+function weighProvisionally(group: PreparedGroup, broken: WeighingLine, reading: GroupReading) {
+  const life = lifeAt(group.lives, broken.lift, reading)
+  return life?.carries === true ? byLife(group, life, reading) : undefined
+}
+
+/**
+ * Weighs a group from a reading: what the line of its time and lift state reads, and the best weight, which is what all
+ * evidence of the line's life says of that pressure.
+ *
+ * Where several lines hold, the newest weighs; a line holds from its first point to the first break after its
+ * calibration, in the lift state of its points (unknown and 'none' fit either; mixed points fit none). A reading that
+ * lacks a circuit of the line is not weighed: the circuits' mean without it is another quantity. Where no weighing with
+ * a reading is on record, or a circuit of the life was not read, the line alone speaks. After recorded work the
+ * weighings since then weigh provisionally, once they can carry a line.
+ *
+ * Units: psi as read, lb, k = 1. Errors as values: an unweighed group with its reason and a sentence.
+ */
+export function weighGroup(group: PreparedGroup, reading: GroupReading): GroupWeighing {
+  if (!group.sensed) return unweighed(group, 'not measured', ['no circuit', { name: nameOf(group) }])
+  const head = { weighed: true, groupId: group.groupId } as const
+  const line = lineAt(group.lines, reading)
+  if ('reason' in line) {
+    const best = line.reason === 'upset' ? weighProvisionally(group, line.line, reading) : undefined
+    if (best === undefined || best.weightLb < 0) return withoutLine(group, line, reading)
+    return { ...head, ...best, source: 'provisional', byLine: null, isProvisional: true, line: null }
+  }
+  const read = readPressure(group, line, reading, group.resolutionPsi)
+  if ('reason' in read) return withoutPressure(group, read)
+  const { psi } = read
+  const varPsi2 = group.levelingVarPsi2 + read.resolutionVarPsi2
+  const byLine = withU(lineWeight(line, reading.takenAt, { psi, varPsi2 }))
+  const life = lifeAt(group.lives, line.lift, reading)
+  const best = life && byLife(group, life, reading)
+  const own = { source: 'line', byLine, isProvisional: false, line } as const
+  if (Math.min(byLine.weightLb, best?.weightLb ?? 0) < 0)
+    return unweighed(group, 'below nothing', ['below nothing', { name: nameOf(group), psi }])
+  return best === undefined
+    ? { ...head, ...own, ...byLine, isThin: false, psi, uPsi: Math.sqrt(varPsi2) }
+    : { ...head, ...own, ...best, psi }
 }
 
 /**
@@ -251,18 +311,15 @@ function wanderOf(line: CalibratedLine, limitLb: number, wanderPsi: number): Wan
       .variance
 }
 
-/** Readies a group to weigh with everything its history holds: its lines, what ended them, the fleet's noise. */
-export function readyGroup(
-  history: GroupHistory,
-  { levelingPsi, wanderPsi }: PressureNoise,
-  scaleOf: ScaleLookup,
-  rules: HouseRules,
-): PreparedGroup {
+/** Readies a group to weigh with everything its history holds: its lines, what ended them, its lives. */
+export function readyGroup(history: GroupHistory, states: StateFacts): PreparedGroup {
+  const { rules, scales, estimates } = states
   const limitLb = groupLimitLb(history, rules)
   return prepareGroup(history, {
     rules,
-    scaleOf,
-    levelingPsi,
-    wanderOf: (line) => wanderOf(line, limitLb, wanderPsi),
+    states,
+    scaleOf: (scaleId) => scales.get(scaleId),
+    levelingPsi: estimates.leveling.value,
+    wanderOf: (line) => wanderOf(line, limitLb, estimates.wander.value),
   })
 }

@@ -1,24 +1,29 @@
-import type { GroupHistory, ScaleFacts } from '#core/evidence/history.ts'
+import type { FleetEstimates } from '#core/evidence/estimates.ts'
+import { type FleetRecord, type FleetSource, sourceOf } from '#core/evidence/history.ts'
 import { type SteerCheck, type SteerFacts, compareWithStatics } from '#core/weight/steer.ts'
 import { type Tare, type TareTicket, type TareUnit, tareBook, tareOf } from '#core/weight/tare.ts'
 import { type CombinationPlan, type UnitToWeigh, planCombination } from '#core/weight/weigh-combination.ts'
-import { type PreparedGroup, type PressureNoise, readyGroup } from '#core/weight/weigh.ts'
+import { type PreparedGroup, readyGroup } from '#core/weight/weigh.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import type { Result } from '#core/words/problem.ts'
 
-/** Everything that weighing needs, as plain data: of a whole fleet, or of the units of one combination. */
-export interface WeighFacts {
+/** Everything that weighing needs: of a whole fleet, or of the units of one combination. */
+export interface WeighSource {
   readonly units: readonly UnitToWeigh[]
-  /** The sensed groups with their calibrations and events; readings are not needed. */
-  readonly histories: readonly GroupHistory[]
+  /** The sensed groups with their calibrations, events and weighings; other readings are not needed. */
+  readonly record: FleetSource
   /** Of every unit whose steer weight is estimated. */
   readonly steer: readonly (SteerFacts & { readonly unitId: number })[]
-  readonly scales: readonly ScaleFacts[]
   /** Tickets light enough to be empty ones, in any order. */
   readonly tickets: readonly TareTicket[]
-  readonly noise: PressureNoise
+  readonly estimates: FleetEstimates
   /** With the fleet's own steer scatter in place of the stated one. */
   readonly rules: HouseRules
+}
+
+/** The same as plain data, which another process can be sent. */
+export interface WeighFacts extends Omit<WeighSource, 'record'> {
+  readonly record: FleetRecord
 }
 
 /** A combination made ready to weigh. */
@@ -81,12 +86,17 @@ function placeAfter(times: readonly number[], at: number): number {
   return low
 }
 
-/** Readies a fleet, or one combination, to weigh any number of readings. Lines are fitted when first needed. */
-export function weigher({ units, histories, steer, scales, tickets, noise, rules }: WeighFacts): Weigher {
+/** Readies one combination, or a few, from plain data. */
+export const weigherOf = (facts: WeighFacts): Weigher => weigher({ ...facts, record: sourceOf(facts.record) })
+
+/**
+ * Readies a fleet, or one combination, to weigh any number of readings. Lines are fitted and lives followed when first
+ * needed.
+ */
+export function weigher({ units, record, steer, tickets, estimates, rules }: WeighSource): Weigher {
   const unitById = new Map(units.map((unit) => [unit.unitId, unit]))
-  const historyOf = new Map(histories.map((history) => [history.groupId, history]))
-  const scaleById = new Map(scales.map((scale) => [scale.scaleId, scale]))
-  const scaleOf = (scaleId: number) => scaleById.get(scaleId)
+  const { scales } = record
+  const scaleOf = (scaleId: number) => scales.get(scaleId)
   const steerOf = new Map(steer.map((facts) => [facts.unitId, facts]))
   const book = tareBook(tickets)
   const partners = partnersByUnit(tickets, (unitId) => unitById.get(unitId))
@@ -102,12 +112,10 @@ export function weigher({ units, histories, steer, scales, tickets, noise, rules
   const readyGroups = new Map<number, PreparedGroup>()
   const groupOf = (groupId: number): PreparedGroup | undefined => {
     const known = readyGroups.get(groupId)
-    const history = known ? undefined : historyOf.get(groupId)
+    const history = known ? undefined : record.historyOf(groupId)
     if (!history) return known
-    const group = readyGroup(history, noise, scaleOf, rules)
+    const group = readyGroup(history, { rules, scales, tickets: record.tickets, estimates })
     readyGroups.set(groupId, group)
-    // Its lines are all that weighing needs of it from now on.
-    historyOf.delete(groupId)
     return group
   }
 

@@ -105,6 +105,13 @@ export function touchedBy(change: Omit<Change, 'unitId'>): readonly TouchKind[] 
   return only && columns.length > 0 && columns.every((column) => only.has(column)) ? words : ofSubject[subject]
 }
 
+/**
+ * Whether a change alters which axle groups stand on a scale with a unit: whether a ticket's weights ought to add up to
+ * its gross rests on them, for all of its units.
+ */
+export const changesAxles = (change: Omit<Change, 'unitId'>): boolean =>
+  change.subject === 'axle group' || (change.subject === 'unit' && editedColumns(change).includes('kind'))
+
 /** What a change makes the whole fleet do anew; nothing, but for imports and rules. */
 export function fleetWorkOf({ subject, key }: Pick<Change, 'subject' | 'key'>): readonly FleetWork[] {
   if (subject === 'house rule') return ofRule(key).work

@@ -4,7 +4,7 @@ import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
 import { weighNamed } from '#core/store/weigh-each.ts'
-import { readWeighFacts } from '#core/store/weigh-facts.ts'
+import { readWeighSource } from '#core/store/weigh-facts.ts'
 import { bridgeLayout } from '#core/weight/bridge.ts'
 import { type JudgedSet, judgedSet } from '#core/weight/combination-weights.ts'
 import { weigher } from '#core/weight/weigher.ts'
@@ -32,7 +32,7 @@ function oneSet(input: CommandInput): Answer {
   }
 }
 
-const rowOf = ({ set, sum, judgement }: JudgedSet) => ({
+const rowOf = ({ set, sum, judgement, byLine }: JudgedSet) => ({
   first_axle: set.firstAxle,
   last_axle: set.lastAxle,
   axles: set.axles,
@@ -42,6 +42,8 @@ const rowOf = ({ set, sum, judgement }: JudgedSet) => ({
   name: set.name,
   weight_lb: sum?.weightLb ?? null,
   u_lb: sum?.uLb ?? null,
+  line_weight_lb: byLine?.sum.weightLb ?? null,
+  u_line_lb: byLine?.sum.uLb ?? null,
   p_over: judgement?.pOver ?? null,
   verdict: judgement?.verdict ?? null,
 })
@@ -80,12 +82,12 @@ async function setsOfUnits(store: Store, numbers: readonly string[], input: Comm
     unitIds.push(unit.id)
   }
   const lift = readLift(input)
-  const ready = weigher(await readWeighFacts(store, { unitIds, tare: false })).ready(
+  const ready = weigher(await readWeighSource(store, { unitIds, tare: false })).ready(
     inCouplingOrder(unitIds, readFleetPlaces(store)),
   )
   const bridge = ready.plan.bridge(lift)
   return answerOf(
-    bridgeLayout(ready, bridge).sets.map((set) => ({ set, sum: null, judgement: null })),
+    bridgeLayout(ready, bridge).sets.map((set) => ({ set, sum: null, judgement: null, byLine: null })),
     bridge.ruler.gaps.map(({ message }) => message),
   )
 }

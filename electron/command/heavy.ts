@@ -19,6 +19,8 @@ import {
   withStore,
 } from '#electron/command/command.ts'
 import { expanded } from '#core/words/coverage.ts'
+import { sayStored } from '#core/words/say.ts'
+import { provisionalWords, sayTwoWeights } from '#core/words/sentences/two-weights.ts'
 
 const summaries = ['unit', 'month', 'yard', 'limit', 'offender'] as const
 type SummaryBy = (typeof summaries)[number]
@@ -69,6 +71,10 @@ function entryOf(row: HeavyRow, units: readonly string[]) {
     more_sets: row.more_sets,
     weight_lb: row.weight_lb,
     u_lb: row.u_lb,
+    line_weight_lb: row.line_weight_lb,
+    u_line_lb: row.line_u_lb,
+    line_verdict: row.line_verdict,
+    provisional: row.provisional === 1,
     limit_lb: row.limit_lb,
     over_lb: row.over_lb,
     p_over: row.p_over,
@@ -95,6 +101,9 @@ function lineOf(entry: Entry): string {
     ticket,
     weight_lb,
     u_lb,
+    line_weight_lb,
+    u_line_lb,
+    provisional,
     limit_lb,
     over_lb,
     p_over,
@@ -104,9 +113,13 @@ function lineOf(entry: Entry): string {
   } = entry
   const from = source === 'ticket' ? `ticket ${ticket} of ${scale}` : `reading ${reading}`
   const sure = verdict === 'over' ? `over by ${lb(over_lb)}` : `too close to call (${Math.round(100 * p_over)} % over)`
+  const best = { weightLb: weight_lb, uLb: u_lb }
+  const byLine = line_weight_lb === null || u_line_lb === null ? null : { weightLb: line_weight_lb, uLb: u_line_lb }
+  const two = sayTwoWeights(best, byLine, sayStored('UTC'))
+  const more = [...(two === null ? [] : [two]), ...(provisional ? [provisionalWords] : [])]
   return (
     `${weighed_at.slice(0, 16).replace('T', ' ')}  ${units.join(' + ') || unit}  ${unit} ${what(entry)}: ` +
-    `${lb(weight_lb)} ± ${lb(expanded(u_lb))} of ${lb(limit_lb)}, ${sure}, ${from}` +
+    `${lb(weight_lb)} ± ${lb(expanded(u_lb))} of ${lb(limit_lb)}, ${sure}, ${from}${more.map((words) => `; ${words}`).join('')}` +
     `${superseded ? ' (the ticket decides)' : ''}${note === null ? '' : `  "${note}"`}`
   )
 }

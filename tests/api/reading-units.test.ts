@@ -4,7 +4,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { exportFolder } from '#core/exchange/export-folder.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { weighReading } from '#core/weight/combination-weights.ts'
-import { weigher } from '#core/weight/weigher.ts'
+import { weigherOf } from '#core/weight/weigher.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
 import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'
@@ -50,9 +50,10 @@ describe('a unit that stood in a reading without a pressure of its own', () => {
     const { facts, unitIds, reading: stored } = await client.weigh.preview({ reading: name })
     const unitOf = new Map(facts.units.map(({ unitId, unit }) => [unitId, unit]))
     expect(unitIds.map((unitId) => unitOf.get(unitId))).toEqual(['T-101', 'V-300'])
-    const { gross } = weighReading(weigher(facts).ready(unitIds), {
+    const { gross } = weighReading(weigherOf(facts).ready(unitIds), {
       takenAt: Date.parse(stored?.takenAt ?? ''),
       elevationFt: stored?.elevationFt ?? null,
+      temperatureF: stored?.temperatureF ?? null,
       lift: stored?.lift ?? null,
       pressures: new Map(stored?.pressures.map(({ groupId, psi }) => [groupId, psi])),
       ticket: null,

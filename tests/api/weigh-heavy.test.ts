@@ -6,7 +6,7 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { readBooks } from '#core/store/books.ts'
 import { cargoAt, weighReading } from '#core/weight/combination-weights.ts'
-import { weigher } from '#core/weight/weigher.ts'
+import { weigherOf } from '#core/weight/weigher.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
@@ -219,12 +219,13 @@ describe.each(ways)('over %s', (way) => {
   it('hands the window all it needs to weigh while typing: the same weights as the stored ones', async () => {
     const { facts, unitIds, elevationFt, trusts, reading } = await client.weigh.preview({ reading: 'R-10' })
     expect([elevationFt, trusts.length]).toEqual([6210, 2])
-    const ready = weigher(facts).ready(unitIds)
+    const ready = weigherOf(facts).ready(unitIds)
     expect(ready.units.map(({ unit }) => unit)).toEqual(['T-101', 'V-201'])
     if (!reading) throw new Error('there is no reading')
     const taken = {
       takenAt: Date.parse(reading.takenAt),
       elevationFt: reading.elevationFt,
+      temperatureF: reading.temperatureF,
       lift: reading.lift,
       pressures: new Map(reading.pressures.map(({ groupId, psi }) => [groupId, psi])),
       ticket: null,

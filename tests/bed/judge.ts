@@ -1,15 +1,26 @@
 import { execFileSync } from 'node:child_process'
 import { join, resolve } from 'node:path'
 import { scaleStandings } from '#core/evidence/scales/scale-standing.ts'
+import { weighedStretches, writeJson } from '#core/exchange/documents/weighing-json.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { judgeStore } from '#core/store/assessment.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { type FindingRow, type ScaleRow, type TrustRow, findingRows, scaleRows, trustRows } from '#tests/bed/reports.ts'
+import {
+  type FindingRow,
+  type ScaleRow,
+  type TrustRow,
+  type WeighedRow,
+  findingRows,
+  scaleRows,
+  trustRows,
+  weighedRows,
+} from '#tests/bed/reports.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 
@@ -21,6 +32,8 @@ export interface Judgement {
 }
 export interface Judge {
   on(day: string): Promise<Judgement>
+  /** What every reading weighs, as `weigh --json` says it, by all that is on record. */
+  weights(): Promise<readonly WeighedRow[]>
   close(): Promise<void>
 }
 
@@ -42,6 +55,7 @@ export async function judgeByCommand(folder: string): Promise<Judge> {
       trust: trustRows.parse(JSON.parse(tareline('trust', '--db', db, '--as-of', day, '--json'))),
       scales: scaleRows.parse(JSON.parse(tareline('scales', '--db', db, '--as-of', day, '--json'))),
     }),
+    weights: async () => weighedRows.parse(JSON.parse(tareline('weigh', '--db', db, '--json'))),
     close: async () => {},
   }
 }
@@ -103,6 +117,15 @@ export async function judgeHere(folder: string): Promise<Judge> {
           since: standing.since === null ? null : toStoredInstant(standing.since),
         })),
       }
+    },
+    weights: async () => {
+      const rows: WeighedRow[] = []
+      const parts = weighedStretches(store, { write: writeJson, between: ',', asOf: undefined, now: timeNow() })
+      for await (const part of parts) {
+        const text = Buffer.from(part).toString().replace(/^,/, '')
+        rows.push(...weighedRows.parse(JSON.parse(`[${text}]`)))
+      }
+      return rows
     },
     close: () => store.close(),
   }

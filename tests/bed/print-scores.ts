@@ -1,6 +1,7 @@
 import { flaggedWithin, type DelayScore } from '#tests/bed/delay.ts'
 import type { ScaleScore } from '#tests/bed/score-scales.ts'
 import type { BedScore } from '#tests/bed/score.ts'
+import type { WeightScore } from '#tests/bed/score-weights.ts'
 
 const percent = (part: number, whole: number): string =>
   whole === 0 ? 'n/a' : `${((100 * part) / whole).toFixed(1)} %`
@@ -58,5 +59,26 @@ export function delayLines(delay: DelayScore): string[] {
   return [
     `offsets worth 1,000 lb at the limit flagged within so many check weighings: ${shares.join(', ')}   wanted: 90 % or more within 3`,
     `  of ${delay.planted} offsets, ${delay.early} flagged before they began, ${delay.never} never`,
+  ]
+}
+
+/** What readings weigh since each kind of fault began: by all evidence, and beside it by the lines in use. */
+export function weightLines(scores: ReadonlyMap<string, WeightScore>): string[] {
+  const heads = ['weights', 'coverage', 'rms, lb', 'to line', 'by line', 'sure', 'wrong']
+  const rms = ({ square, weights }: WeightScore['best']) => Math.sqrt(square / weights)
+  return [
+    `${'since'.padEnd(20)}${heads.map((head) => head.padStart(10)).join('')}`,
+    ...Array.from(scores, ([kind, { best, line }]) => {
+      const cells = [
+        String(best.weights),
+        percent(best.held, best.weights),
+        rms(best).toFixed(0),
+        line.weights === 0 ? 'n/a' : (rms(best) / rms(line)).toFixed(2),
+        percent(line.held, line.weights),
+        percent(best.sure, best.weights),
+        percent(best.wrong, best.sure),
+      ]
+      return `${kind.padEnd(20)}${cells.map((cell) => cell.padStart(10)).join('')}`
+    }),
   ]
 }

@@ -5,9 +5,18 @@ import { parseArgs } from 'node:util'
 import { dayMs } from '#demo/simulation/clock.ts'
 import { type DelayScore, type Look, scoreDelay } from '#tests/bed/delay.ts'
 import { type Judge, judgeByCommand, judgeHere } from '#tests/bed/judge.ts'
-import { alarmLines, cleanLines, delayLines, missedLines, scaleLines, scoreLines } from '#tests/bed/print-scores.ts'
+import {
+  alarmLines,
+  cleanLines,
+  delayLines,
+  missedLines,
+  scaleLines,
+  scoreLines,
+  weightLines,
+} from '#tests/bed/print-scores.ts'
 import { addScores, type BedScore, scoreFindings } from '#tests/bed/score.ts'
 import { addScaleScores, type ScaleScore, scoreScales } from '#tests/bed/score-scales.ts'
+import { type WeightScore, addWeightScores, scoreWeights } from '#tests/bed/score-weights.ts'
 import { type BedSettings, everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import type { FleetTruth } from '#tests/bed/truth.ts'
 
@@ -62,6 +71,18 @@ const scaleFleets = (seed: string): Settings[] =>
     faults: i % 2 === 0 ? {} : everyFault(2),
   }))
 
+/** What readings of fleets with every fault weigh, and of clean ones. */
+async function weighFleets(seeds: readonly string[], summon: Summon): Promise<Map<string, WeightScore>> {
+  const scores: Map<string, WeightScore>[] = []
+  for (const seed of seeds) {
+    for (const faults of [everyFault(8), {}]) {
+      const settings = { seed: `weights ${seed}`, units: 300, months: 24, faults, readingsPerDay: 0.12 }
+      scores.push(await withFleet(settings, summon, async (judge, truth) => scoreWeights(truth, await judge.weights())))
+    }
+  }
+  return addWeightScores(scores)
+}
+
 /**
  * Offsets worth 1,000 lb that begin about twelve weeks before the end, looked at every third day since shortly before.
  */
@@ -85,6 +106,7 @@ export interface BedOptions {
   readonly seeds: readonly string[]
   readonly summon?: Summon
   readonly delay?: boolean
+  readonly weights?: boolean
   /** Lists every planted fault that nothing names and every alarm on a clean group. */
   readonly verbose?: boolean
 }
@@ -96,6 +118,7 @@ export async function runTestBed({
   seeds,
   summon = judgeByCommand,
   delay = true,
+  weights = true,
   verbose = false,
 }: BedOptions): Promise<string[]> {
   const faulty = await scoreFleets(
@@ -118,6 +141,7 @@ export async function runTestBed({
     ...scaleLines(addScaleScores([faulty.scales, clean.scales, small.scales])),
   ]
   if (delay) lines.push('', 'Delay', ...delayLines(await measureDelay(`delay ${seeds[0] ?? ''}`, summon)))
+  if (weights) lines.push('', 'Weights', ...weightLines(await weighFleets(seeds, summon)))
   if (verbose)
     lines.push(
       '',
@@ -139,14 +163,20 @@ if (import.meta.main) {
       verbose: { type: 'boolean', default: false },
       here: { type: 'boolean', default: false },
       'no-delay': { type: 'boolean', default: false },
+      'no-weights': { type: 'boolean', default: false },
+      'weights-alone': { type: 'boolean', default: false },
     },
   })
   const seeds = Array.from({ length: Number(values.seeds) }, (_, i) => String(Number(values.first) + i))
-  const lines = await runTestBed({
-    seeds,
-    verbose: values.verbose,
-    delay: !values['no-delay'],
-    summon: values.here ? judgeHere : judgeByCommand,
-  })
+  const summon = values.here ? judgeHere : judgeByCommand
+  const lines = values['weights-alone']
+    ? weightLines(await weighFleets(seeds, summon))
+    : await runTestBed({
+        seeds,
+        verbose: values.verbose,
+        delay: !values['no-delay'],
+        weights: !values['no-weights'],
+        summon,
+      })
   for (const line of lines) console.log(line)
 }

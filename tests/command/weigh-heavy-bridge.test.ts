@@ -10,6 +10,8 @@ import fhwa from '#tests/reference/fhwa-bridge-formula.json' with { type: 'json'
 
 const verdict = z.enum(['under', 'too close to call', 'over']).nullable()
 const number = z.number().nullable()
+/** The best weight, by all evidence, and beside it what the lines in use read. */
+const weights = { weight_lb: number, u_lb: number, line_weight_lb: number, u_line_lb: number }
 
 /** The format of design section 9, with what was added to it; nothing else. */
 const weighings = z.array(
@@ -21,13 +23,14 @@ const weighings = z.array(
       z.strictObject({
         unit: z.string(),
         group: z.string(),
-        weight_lb: number,
-        u_lb: number,
+        ...weights,
         limit_lb: z.number(),
         p_over: number,
         verdict,
-        source: z.enum(['line', 'estimate', 'ticket', 'raised']).optional(),
-        room_left_lb: z.number().optional(),
+        source: z.enum(['line', 'provisional', 'estimate', 'ticket', 'raised']).optional(),
+        provisional: z.literal(true).optional(),
+        // Not known while one weighing alone speaks of a change.
+        room_left_lb: number.optional(),
         psi: z.number().optional(),
         target_psi: number.optional(),
         calibrated_at: z.string().optional(),
@@ -48,8 +51,7 @@ const weighings = z.array(
       }),
     ),
     gross: z.strictObject({
-      weight_lb: number,
-      u_lb: number,
+      ...weights,
       limit_lb: z.number(),
       p_over: number,
       verdict,
@@ -69,8 +71,7 @@ const weighings = z.array(
         limit_lb: z.number(),
         basis: z.string(),
         name: z.string().nullable(),
-        weight_lb: number,
-        u_lb: number,
+        ...weights,
         p_over: number,
         verdict,
       }),
@@ -146,6 +147,43 @@ describe('weigh', () => {
     ])
   })
 
+  it('tells what the lines in use read beside the best weights, of groups, gross and bridge sets', async () => {
+    const heavy = (await weighAll()).find(({ reading }) => reading === 'R-10')
+    if (!heavy) throw new Error('R-10 is missing')
+    const rows = [...heavy.groups, heavy.gross, ...heavy.bridge]
+    expect(rows).toHaveLength(14)
+    for (const { weight_lb, u_lb, line_weight_lb, u_line_lb } of rows) {
+      // Its weighings agree with its lines: the two lie within their own uncertainties, and are not the same figure.
+      expect(Math.abs((weight_lb ?? 0) - (line_weight_lb ?? 0))).toBeLessThan(2 * Math.hypot(u_lb ?? 0, u_line_lb ?? 0))
+      expect(line_weight_lb).not.toBe(weight_lb)
+    }
+    const sum = heavy.groups.reduce((total, { line_weight_lb }) => total + (line_weight_lb ?? 0), 0)
+    expect(heavy.gross.line_weight_lb).toBeCloseTo(sum, 0)
+  })
+
+  it('weighs by what was known on a day', async () => {
+    const asOf = async (day: string) =>
+      weighings.parse(JSON.parse((await tareline('weigh', '--db', db, '--as-of', day, '--json')).out))
+    const then = await asOf('2025-04-01')
+    expect(then.map(({ reading }) => reading)).toEqual(['R-1', 'R-2', 'R-3', 'R-4', 'R-10'])
+    const now = (await weighAll()).filter(({ reading }) => then.some((one) => one.reading === reading))
+    // The lines are of before; a check of July is evidence of today's weights, not yet of those of that day.
+    const byLine = (list: typeof now) =>
+      list.map(({ groups }) => groups.filter(({ source }) => source === 'line').map((group) => group.line_weight_lb))
+    expect(byLine(then)).toEqual(byLine(now))
+    const drive = (list: typeof now) => list.find(({ reading }) => reading === 'R-10')?.groups[1]
+    expect(drive(now)?.weight_lb).not.toBe(drive(then)?.weight_lb)
+    expect(drive(now)?.u_lb).toBeLessThan(drive(then)?.u_lb ?? 0)
+    expect(await asOf('2020-01-01')).toEqual([])
+    const refused = await tareline('weigh', '--db', db, '--reading', 'R-11', '--as-of', '2025-04-01')
+    expect([refused.exit, refused.error.includes('There is no reading R-11 in this file by that day.')]).toEqual([
+      2,
+      true,
+    ])
+    const odd = await tareline('weigh', '--db', db, '--as-of', 'spring')
+    expect([odd.exit, odd.error.includes('--as-of is "spring"')]).toEqual([2, true])
+  })
+
   it('weighs one reading as it does among all', async () => {
     const one = weighings.parse(JSON.parse((await tareline('weigh', '--db', db, '--reading', 'R-10', '--json')).out))
     expect(one).toEqual((await weighAll()).filter(({ reading }) => reading === 'R-10'))
@@ -204,6 +242,10 @@ describe('heavy', () => {
       'more_sets',
       'weight_lb',
       'u_lb',
+      'line_weight_lb',
+      'u_line_lb',
+      'line_verdict',
+      'provisional',
       'limit_lb',
       'over_lb',
       'p_over',
@@ -320,6 +362,8 @@ describe('bridge', () => {
       name: 'inner bridge',
       weight_lb: null,
       u_lb: null,
+      line_weight_lb: null,
+      u_line_lb: null,
       p_over: null,
       verdict: null,
     })

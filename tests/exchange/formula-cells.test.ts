@@ -56,6 +56,8 @@ const row = (text: string): HeavyExportRow => ({
   overLb: -12,
   pOver: 0.9,
   verdict: 'over',
+  byLine: null,
+  provisional: false,
   source: 'reading',
   superseded: false,
   reading: text,

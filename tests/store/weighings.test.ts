@@ -211,15 +211,28 @@ describe('stored weights', () => {
 })
 
 describe('the facts of weighing', () => {
-  it('hold the calibrations as the assessment reads them', async () => {
+  it('hold calibrations and weighings as the assessment reads them, and no other reading', async () => {
     await fc.assert(
       fc.asyncProperty(fleets, (plan) =>
         withStore(async (store) => {
-          await insertFleet(store, plan)
+          const unitIds = await insertFleet(store, plan)
           await catchUp(store, Date.UTC(2026, 0, 1))
-          const { histories } = await readWeighFacts(store, { tare: true })
-          const { groups } = readRecord(store, { untilMs: Date.UTC(2200, 0, 1) })
-          expect(histories).toEqual(groups.map((group) => ({ ...group, observations: [] })))
+          const { record } = await readWeighFacts(store, { unitIds, tare: true })
+          const { groups, tickets } = readRecord(store, { untilMs: Date.UTC(2200, 0, 1) })
+          const withTicket = await store.db
+            .selectFrom('reading')
+            .select('id')
+            .where('ticket_id', 'is not', null)
+            .union(store.db.selectFrom('calibration_point').select('reading_id as id'))
+            .execute()
+          const wanted = new Set(withTicket.map(({ id }) => id))
+          expect(record.groups).toEqual(
+            groups.map((group) => ({
+              ...group,
+              observations: group.observations.filter(({ readingId }) => wanted.has(readingId)),
+            })),
+          )
+          expect([...record.tickets.values()]).toEqual([...tickets.values()])
         }),
       ),
       { numRuns: 40 },
@@ -232,9 +245,9 @@ describe('the facts of weighing', () => {
         withStore(async (store) => {
           const units = await insertFleet(store, plan)
           const unitId = units[pick % units.length] as number
-          const whole = await readWeighFacts(store, { tare: true })
+          const whole = await readWeighFacts(store, { unitIds: units, tare: true })
           const own = await readWeighFacts(store, { unitIds: [unitId], tare: true })
-          expect(own.histories).toEqual(whole.histories.filter((history) => history.unitId === unitId))
+          expect(own.record.groups).toEqual(whole.record.groups.filter((history) => history.unitId === unitId))
           expect(own.steer).toEqual(whole.steer.filter((facts) => facts.unitId === unitId))
           expect(own.units.filter((unit) => unit.unitId === unitId)).toEqual(
             whole.units.filter((unit) => unit.unitId === unitId),
@@ -243,10 +256,10 @@ describe('the facts of weighing', () => {
           expect(own.tickets).toEqual(
             expect.arrayContaining(whole.tickets.filter(({ unitIds }) => unitIds.includes(unitId))),
           )
-          expect({ ...own, units: 0, histories: 0, steer: 0, tickets: 0 }).toEqual({
+          expect({ ...own, units: 0, record: 0, steer: 0, tickets: 0 }).toEqual({
             ...whole,
             units: 0,
-            histories: 0,
+            record: 0,
             steer: 0,
             tickets: 0,
           })

@@ -4,11 +4,11 @@ import { cautions } from '#core/bench/work.ts'
 import { type CabCard, cabCardDefinition } from '#core/exchange/documents/cab-card.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { cabGroups } from '#core/weight/cab-card.ts'
-import { pressureTable } from '#core/weight/target-pressure.ts'
+import { pressureReader, pressureTable, targetPressurePsi } from '#core/weight/target-pressure.ts'
 import { judgeWeight } from '#core/weight/verdict.ts'
 import type { UnitToWeigh } from '#core/weight/weigh-combination.ts'
 import { prepareGroup, weighGroup } from '#core/weight/weigh.ts'
-import { type WeighFacts, weigher } from '#core/weight/weigher.ts'
+import { type WeighFacts, weigherOf } from '#core/weight/weigher.ts'
 import { storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import {
@@ -16,9 +16,10 @@ import {
   dayMs,
   driveGroup,
   mount,
+  estimates,
   observation,
   pointsAt,
-  scale,
+  recordOf,
   spring,
   terms,
 } from '#tests/unit/weight-fleet.ts'
@@ -32,11 +33,11 @@ const at = spring + 60 * dayMs
 
 describe('a pressure table', () => {
   const group = prepareGroup(driveGroup(), terms({ wanderOf: () => (psi, days) => days * (10 + psi) }))
-  const [line] = group.lines
-  if (!line) throw new Error('the group has no line')
+  const reader = pressureReader(group, at, null)
+  if ('reason' in reader) throw new Error(reader.reason)
 
   it('says of each step what weighing a reading at that pressure says', () => {
-    const table = pressureTable(group, line, 34_000, 95, at, 36)
+    const table = pressureTable(reader, 34_000, 95, 36)
     expect(table?.stepPsi).toBe(2)
     for (const { psi, weightLb, uLb, verdict } of some(table?.steps ?? [])) {
       const weighing = weighGroup(group, observation({ takenAt: at, psi: [psi] }))
@@ -50,15 +51,17 @@ describe('a pressure table', () => {
   it('goes from the lightest load to a tenth past the limit in no more steps than asked for, the target among them', () => {
     fc.assert(
       fc.property(fc.integer({ min: 8000, max: 60_000 }), fc.integer({ min: 5, max: 60 }), (limitLb, mostSteps) => {
-        const table = pressureTable(group, line, limitLb, 95, at, mostSteps)
+        const table = pressureTable(reader, limitLb, 95, mostSteps)
         if (!table) throw new Error('there is no table')
-        const { steps, stepPsi, targetPsi } = table
+        const { steps, stepPsi } = table
+        const targetPsi = targetPressurePsi(reader, limitLb, 95)
         expect(steps.length).toBeLessThanOrEqual(mostSteps)
         expect(
           steps.every(({ psi }, i) => psi % stepPsi === 0 && (i === 0 || psi - (steps[i - 1]?.psi ?? 0) === stepPsi)),
         ).toBe(true)
         expect(steps.at(-1)?.weightLb).toBeGreaterThan(1.11 * limitLb - 480 * stepPsi)
-        for (const { psi, verdict } of steps) expect(verdict === 'under').toBe(targetPsi !== null && psi <= targetPsi)
+        for (const { psi, verdict } of steps)
+          expect(verdict === 'under').toBe(targetPsi !== undefined && psi <= targetPsi)
       }),
     )
   })
@@ -101,9 +104,8 @@ const lifted = [
 ]
 const facts = (over: Partial<WeighFacts> = {}): WeighFacts => ({
   units: [truck],
-  histories: [driveGroup({ unit: 'K-1', unitKind: 'truck', calibrations: lifted })],
-  scales: [scale],
-  noise: { levelingPsi: 0.4, wanderPsi: 0.06 },
+  record: recordOf([driveGroup({ unit: 'K-1', unitKind: 'truck', calibrations: lifted })]),
+  estimates,
   rules: defaultHouseRules,
   tickets: [],
   steer: [
@@ -125,7 +127,7 @@ const facts = (over: Partial<WeighFacts> = {}): WeighFacts => ({
 
 describe('the groups of a cab card', () => {
   it('have a table for each position of the lift axle, with the steer weight that goes with it, and say why others have none', () => {
-    const [steer, drive, pusher] = cabGroups(weigher(facts()).ready([1]), at, 1)
+    const [steer, drive, pusher] = cabGroups(weigherOf(facts()).ready([1]), at, 1)
     expect(drive?.tables.map(({ lift }) => lift)).toEqual(['raised', 'lowered'])
     expect(drive?.tables[0]?.steer?.weightsLb).toHaveLength(drive?.tables[0]?.steps.length ?? -1)
     const step = drive?.tables[0]?.steps[10]
@@ -142,7 +144,7 @@ describe('the groups of a cab card', () => {
       calibrations: lifted,
       events: [{ happenedAt: spring + 10 * dayMs, kind: 'valve replaced', circuitId: null, note: null }],
     })
-    const [, drive] = cabGroups(weigher(facts({ histories: [broken] })).ready([1]), at, 1)
+    const [, drive] = cabGroups(weigherOf(facts({ record: recordOf([broken]) })).ready([1]), at, 1)
     expect([drive?.tables, drive?.why?.[0]]).toEqual([[], 'line ended'])
   })
 })
@@ -155,7 +157,7 @@ const card = (over: Partial<CabCard> = {}): CabCard => ({
   yardFt: 6210,
   yardAirPsi: 11.7,
   grossLimitLb: 66_000,
-  groups: cabGroups(weigher(facts()).ready([1]), at, 1),
+  groups: cabGroups(weigherOf(facts()).ready([1]), at, 1),
   standings: new Map([[2, { trust: 'due soon', dueOn: '2027-03-01' }]]),
   ...over,
 })
@@ -223,14 +225,14 @@ describe('a printed cab card', () => {
       })
       for (const over of [
         {},
-        { histories: [absolute] },
-        { histories: [driveGroup({ unit: 'K-1', calibrations: [] })] },
+        { record: recordOf([absolute]) },
+        { record: recordOf([driveGroup({ unit: 'K-1', calibrations: [] })]) },
       ]) {
-        const groups = cabGroups(weigher(facts(over)).ready([1]), at, say.gaugeStepPsi)
+        const groups = cabGroups(weigherOf(facts(over)).ready([1]), at, say.gaugeStepPsi)
         const text = textOf(cabCardDefinition([card({ groups })], { ...head, say }).content)
         expect(text).not.toMatch(/\b(lb|psi|ft)\b/)
         expect(text).toMatch(/\d kg\b/)
-        for (const { steps, targetPsi } of groups.flatMap(({ tables }) => tables)) {
+        for (const { steps, loadTo } of groups.flatMap(({ tables }) => tables)) {
           expect(steps.length).toBeGreaterThan(5)
           const shown = steps.map(({ psi }) => (psi * measureSets[system].pressure.factor) / step)
           for (const each of shown) expect(each).toBeCloseTo(Math.round(each), 6)
@@ -238,7 +240,9 @@ describe('a printed cab card', () => {
             new RegExp(`Load to at most \\|([\\d.,]+) ${symbol}`).exec(text)?.[1]?.replace(',', ''),
           )
           expect(printed).toBeGreaterThan(0)
-          expect(printed).toBeLessThanOrEqual((targetPsi ?? 0) * measureSets[system].pressure.factor + step)
+          expect(printed).toBeLessThanOrEqual(
+            ('psi' in loadTo ? loadTo.psi : 0) * measureSets[system].pressure.factor + step,
+          )
         }
       }
     },
@@ -246,7 +250,8 @@ describe('a printed cab card', () => {
 
   it('rounds the target pressure down, never up', () => {
     const [, drive] = card().groups
-    const target = drive?.tables[0]?.targetPsi ?? 0
+    const loadTo = drive?.tables[0]?.loadTo
+    const target = loadTo && 'psi' in loadTo ? loadTo.psi : 0
     const printed = Number(
       /Load to at most \|([\d.]+) psi/.exec(textOf(cabCardDefinition([card()], head).content))?.[1],
     )
@@ -289,9 +294,9 @@ describe('a printed cab card', () => {
       return card({
         unit: `V-${count}`,
         groups: cabGroups(
-          weigher(facts({ units: [unit], histories: groups.map(({ groupId }) => sided(groupId)), steer: [] })).ready([
-            2,
-          ]),
+          weigherOf(
+            facts({ units: [unit], record: recordOf(groups.map(({ groupId }) => sided(groupId))), steer: [] }),
+          ).ready([2]),
           at,
           1,
         ),

@@ -64,6 +64,7 @@ const planWith = (over: Partial<Parameters<typeof planCombination>[0]> = {}) =>
 const reading = (over: Partial<CombinationReading> = {}): CombinationReading => ({
   takenAt: spring + dayMs,
   elevationFt: 0,
+  temperatureF: null,
   lift: 'raised',
   pressures: new Map([
     [2, [60]],

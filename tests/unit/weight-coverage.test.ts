@@ -184,6 +184,7 @@ function simulate(seed: number, steerScatterLb: number) {
       const weighed = weighCombination(plan, {
         takenAt: spring + day * dayMs,
         elevationFt: 0,
+        temperatureF: null,
         lift: null,
         ticket: null,
         pressures: new Map([

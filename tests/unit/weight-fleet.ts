@@ -1,4 +1,5 @@
-import type { CalibrationFacts, GroupHistory, MountFacts, Observation } from '#core/evidence/history.ts'
+import { estimatesFromRules } from '#core/evidence/estimates.ts'
+import type { CalibrationFacts, FleetRecord, GroupHistory, MountFacts, Observation } from '#core/evidence/history.ts'
 import type { WeighingTerms } from '#core/weight/weigh.ts'
 import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
 import { circuitFacts, groupFacts, mountFacts, observationFacts, scaleFacts } from '#tests/fleet/facts.ts'
@@ -52,6 +53,15 @@ export const terms = (over: Partial<WeighingTerms> & { rules?: HouseRules } = {}
   scaleOf: (id) => (id === 1 ? scale : undefined),
   ...over,
 })
+
+/** Groups as a record without tickets: no slip is to be found among them. */
+export const recordOf = (groups: readonly GroupHistory[]): FleetRecord => ({
+  groups,
+  scales: new Map([[scale.scaleId, scale]]),
+  tickets: new Map(),
+})
+
+export const estimates = estimatesFromRules(defaultHouseRules)
 
 /** Standard normal numbers (Box and Muller) from a uniform source. */
 export const normalFrom = (next: () => number) => (): number =>

@@ -84,6 +84,11 @@ function entryOf(row: HeavyRow, units: readonly string[]): HeavyEntry {
     overLb: row.over_lb,
     pOver: row.p_over,
     verdict: row.verdict,
+    byLine:
+      row.line_weight_lb === null || row.line_u_lb === null || row.line_verdict === null
+        ? null
+        : { weightLb: row.line_weight_lb, uLb: row.line_u_lb, verdict: row.line_verdict },
+    provisional: row.provisional === 1,
     reading: row.reading,
     ticket: row.ticket,
     scale: row.scale,

@@ -36,11 +36,12 @@ async function previewReading(store: Store, name: string): Promise<WeighPreview>
   const places = readFleetPlaces(store)
   const [found] = readReadings(store, places, (eb) => eb('r.name', '=', name))
   if (!found) throw new TarelineError('no-such-reading', `There is no reading ${name}.`)
-  const { takenAt, elevationFt, lift, pressures, ticket } = found
+  const { takenAt, elevationFt, temperatureF, lift, pressures, ticket } = found
   return previewOf(store, found.unitIds, places, {
     reading: name,
     takenAt: toStoredInstant(takenAt),
     elevationFt,
+    temperatureF,
     lift,
     note: (await findNotedReading(store.db, name))?.note ?? null,
     pressures: Array.from(pressures, ([groupId, psi]) => ({ groupId, psi: [...psi] })),

@@ -1,7 +1,7 @@
 import { type LineState, type Story, newestChange } from '#core/evidence/state/line-state.ts'
 import { type Gap, smoothStep, stride } from '#core/evidence/state/passes.ts'
 import { driftBegins } from '#core/evidence/state/place-changes.ts'
-import { type WeightMixture, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
+import { type MixturePart, type WeightMixture, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
 import { monthMs } from '#core/line/track.ts'
 
 /** The last weighing at or before a time (months), -1 before the first. */
@@ -16,19 +16,13 @@ function placeBefore(months: Float64Array, at: number): number {
   return low - 1
 }
 
-interface Part {
-  readonly share: number
-  readonly mean: number
-  readonly variance: number
-}
-
 /** What one story reads at a share of the span and a time: one part, or two where its jump may lie on either side. */
-function readStory({ columns, sizes }: LineState, story: Story, share: number, at: number): Part[] {
+function readStory({ columns, sizes }: LineState, story: Story, share: number, at: number): MixturePart[] {
   const { size, months, wanderVar, wanderCov } = columns
   const { pass, smoothed, course, changes } = story
   const drift = changes.find(({ kind }) => kind === 'drift')
   const reach = drift === undefined ? 0 : sizes.driftLbPerMonth * Math.max(0, at - driftBegins(months, drift.gap))
-  const part = (state: Float64Array, from: number, weight: number, extra: number): Part => {
+  const part = (state: Float64Array, from: number, weight: number, extra: number): MixturePart => {
     const e = 1 - share
     const of = (place: number) => state[from + place] as number
     return {
@@ -51,7 +45,7 @@ function readStory({ columns, sizes }: LineState, story: Story, share: number, a
   const until = (months[gap] as number) - at
   const jump = course.jumps?.subarray(3 * gap, 3 * gap + 3)
   const jumps = jump !== undefined && (jump[2] as number) > 0
-  const read = (weight: number, first: boolean): Part => {
+  const read = (weight: number, first: boolean): MixturePart => {
     const here = Float64Array.from(pass.state.subarray(stride * before, stride * before + stride))
     const add = (from: number, one: Gap) => {
       here[from] = (here[from] as number) + one.varEmpty
@@ -74,27 +68,33 @@ function readStory({ columns, sizes }: LineState, story: Story, share: number, a
 }
 
 /**
- * The best weight of a pressure at a time: smoothed by all weighings of the life in the past, forecast after its last
- * one. For what was known on a day, give `lineState` the weighings up to that day.
+ * What the stories of a life make of a pressure at a time, without what the scales have in common: smoothed by all
+ * weighings of the life in the past, forecast after its last one. For what was known on a day, give `lineState` the
+ * weighings up to that day.
  *
  * Units: at ms UTC, psi gauge, uPsi the standard uncertainty of that one pressure (leveling and resolution), result
- * lb. Range: a life with at least one weighing; finite psi. The parts' variances hold the line, the pressure, and what
- * the scales have in common.
+ * lb. Range: a life with at least one weighing; finite psi.
  */
-export function weightAt(state: LineState, at: number, psi: number, uPsi: number): WeightMixture {
+export function ownPartsAt(state: LineState, at: number, psi: number, uPsi: number): readonly MixturePart[] {
   const { columns, stories } = state
-  const { series, from, varScales } = columns
+  const { series, from } = columns
   const { emptyPsi, limitPsi, slopeLbPerPsi } = series
   const share = (psi - emptyPsi) / (limitPsi - emptyPsi)
   const months = (at - from) / monthMs
   const ofPressure = (slopeLbPerPsi * uPsi) ** 2
+  return stories.flatMap((story) =>
+    readStory(state, story, share, months).map((part) => ({ ...part, variance: part.variance + ofPressure })),
+  )
+}
+
+/** The best weight of a pressure at a time, as `ownPartsAt`, with what the scales have in common. */
+export function weightAt(state: LineState, at: number, psi: number, uPsi: number): WeightMixture {
+  const { varScales } = state.columns
   return mixtureOf(
-    stories.flatMap((story) =>
-      readStory(state, story, share, months).map((part) => ({
-        ...part,
-        variance: part.variance + ofPressure + part.mean * part.mean * varScales,
-      })),
-    ),
+    ownPartsAt(state, at, psi, uPsi).map((part) => ({
+      ...part,
+      variance: part.variance + part.mean * part.mean * varScales,
+    })),
   )
 }
 

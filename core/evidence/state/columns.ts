@@ -21,7 +21,9 @@ export interface Columns {
   readonly wanderVar: number
   readonly wanderCov: number
   readonly prior: TwoWeights
-  /** Relative variance that the scales' own errors, common to all tickets of each, leave on every weight read. */
+  /** Relative standard uncertainty that each scale's own error, common to its tickets, leaves on every weight read. */
+  readonly scales: readonly { readonly scaleId: number; readonly u: number }[]
+  /** Relative variance of all scales together. */
   readonly varScales: number
   readonly series: LifeSeries
   readonly noise: LineNoise
@@ -59,17 +61,15 @@ function requireSound({ points, emptyPsi, limitPsi, slopeLbPerPsi, prior }: Life
   }
 }
 
-/** The scales' errors do not average out over tickets of one scale, only over scales: Σ (share of tickets)² u². */
-function scalesVariance(points: LifeSeries['points']): number {
+/** The scales' errors do not average out over tickets of one scale, only over scales: (share of tickets) u of each. */
+function scalesOf(points: LifeSeries['points']): { readonly scaleId: number; readonly u: number }[] {
   const scales = new Map<number, { count: number; u: number }>()
   for (const { scaleId, uScaleGain } of points) {
     const known = scales.get(scaleId)
     if (known === undefined) scales.set(scaleId, { count: 1, u: uScaleGain })
     else known.count += 1
   }
-  let sum = 0
-  for (const { count, u } of scales.values()) sum += ((count / points.length) * u) ** 2
-  return sum
+  return Array.from(scales, ([scaleId, { count, u }]) => ({ scaleId, u: (count / points.length) * u }))
 }
 
 /**
@@ -105,6 +105,7 @@ export function columnsOf(series: LifeSeries, noise: LineNoise, priors: ChangePr
   }
   const kept = new Map<number, readonly SlipColumn[]>()
   const wanderVar = (b * noise.wanderPsi) ** 2
+  const scales = scalesOf(points)
   return {
     ...columns,
     size,
@@ -115,7 +116,8 @@ export function columnsOf(series: LifeSeries, noise: LineNoise, priors: ChangePr
     wanderVar,
     wanderCov: noise.endsCorrelation * wanderVar,
     prior: series.prior,
-    varScales: scalesVariance(points),
+    scales,
+    varScales: scales.reduce((sum, { u }) => sum + u * u, 0),
     series,
     noise,
     priors,

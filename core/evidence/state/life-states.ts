@@ -56,11 +56,11 @@ export function groupStates(history: GroupHistory, lifts: readonly LiftOfPoints[
 }
 
 /** The life that a reading belongs to: of its time, in the lift state of the line that weighs it. */
-export const lifeAt = (
-  states: GroupStates,
+export const lifeAt = <L extends Pick<LifeState, 'from' | 'until' | 'lift'>>(
+  states: readonly L[],
   lineLift: LiftOfPoints,
   { takenAt, lift }: Pick<Observation, 'takenAt' | 'lift'>,
-): LifeState | undefined =>
+): L | undefined =>
   states.find(
     (life) => life.lift === lineLift && life.from <= takenAt && takenAt < life.until && liftFits(lineLift, lift),
   )

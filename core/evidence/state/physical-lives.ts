@@ -179,6 +179,27 @@ function circuitsOfLife({ circuits }: GroupHistory, observations: readonly Obser
   return { circuits: read, shares: circuitShares(read.map((place) => circuits[place]?.airSprings ?? null)) }
 }
 
+/** What a scale weighed, with a weight and a scale on record. */
+const isWeighed = ({ weightLb, scaleId }: Observation): boolean => weightLb !== null && weightLb > 0 && scaleId !== null
+
+/**
+ * The observations that a scale weighed, in the order of time. A calibration may take its weight from a ticket that its
+ * reading is not recorded with: such a point is a weighing as well.
+ */
+function weighedObservations({ observations, calibrations }: GroupHistory): Observation[] {
+  const weighed = observations.filter(isWeighed)
+  const known = new Set(weighed.map(({ readingId }) => readingId))
+  const size = weighed.length
+  for (const { points } of calibrations) {
+    for (const point of points) {
+      if (!isWeighed(point) || known.has(point.readingId)) continue
+      known.add(point.readingId)
+      weighed.push(point)
+    }
+  }
+  return weighed.length === size ? weighed : weighed.sort((a, b) => a.takenAt - b.takenAt || a.readingId - b.readingId)
+}
+
 /** The lives of a group in one lift state, oldest first; those without a weighing with a reading are left out. */
 export function physicalLives(
   history: GroupHistory,
@@ -191,9 +212,7 @@ export function physicalLives(
   const limitLb = groupLimitLb(history, rules)
   const family = expectedLine(history, limitLb, estimates.families)
   const stated = lift === 'raised' || lift === 'lowered' ? lift : null
-  const weighed = history.observations.filter(
-    (one) => one.weightLb !== null && one.weightLb > 0 && one.scaleId !== null && liftFits(stated, one.lift),
-  )
+  const weighed = weighedObservations(history).filter(({ lift: noted }) => liftFits(stated, noted))
   const first = weighed[0]
   if (first === undefined) return []
   const breaks = [...new Set(lineBreaks(history, first.takenAt).map(({ at }) => at)), Number.POSITIVE_INFINITY]

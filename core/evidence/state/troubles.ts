@@ -1,4 +1,6 @@
+import { type SinceWhen, sinceWhen } from '#core/evidence/state/best-weight.ts'
 import type { LineState } from '#core/evidence/state/line-state.ts'
+import { monthMs } from '#core/line/track.ts'
 
 /**
  * From this probability on of something unexplained a line is called suspect. A choice, by the test bed: at 0.4 one
@@ -60,4 +62,21 @@ export function standardMisses({ columns, plain }: LineState): Float64Array {
       ((columns.weight[i] as number) - (plain.mean[i] as number)) /
       Math.sqrt((plain.variance[i] as number) + (columns.varOrdinary[i] as number))
   return z
+}
+
+/** Whether a line can be weighed by as its weighings stand. */
+export interface Standing {
+  /** A change is suspected, or the newest weighing is wild, and that is not established: more weighings must tell. */
+  readonly isSuspect: boolean
+  /** From when on one weighing alone speaks for that, ms: no verdict is sure from then on; Infinity: never. */
+  readonly thinFrom: number
+}
+
+/** A wild weighing and a change look alike until the next one; a slip is an explanation, and leaves the line as it was. */
+export function standingOf(state: LineState, since: SinceWhen | null = sinceWhen(state)): Standing {
+  const { size, months, from } = state.columns
+  const changed = since?.probability ?? 0
+  const isSuspect = changed + opinionOf(state, size - 1).wild >= suspectedAt && since?.established !== true
+  const isThin = isSuspect && size > 1 && (since === null || changed < suspectedAt || since.weighingsSince < 2)
+  return { isSuspect, thinFrom: isThin ? from + (months[size - 2] as number) * monthMs : Number.POSITIVE_INFINITY }
 }

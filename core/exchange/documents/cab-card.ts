@@ -5,7 +5,7 @@ import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import type { Store } from '#core/store/open.ts'
 import { listCardUnits, noSuchUnit, readStandings } from '#core/store/unit-sheet.ts'
-import { readWeighFacts } from '#core/store/weigh-facts.ts'
+import { readWeighSource } from '#core/store/weigh-facts.ts'
 import { type CabGroup, type CabTable, cabGroups } from '#core/weight/cab-card.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
 import { weigher } from '#core/weight/weigher.ts'
@@ -13,6 +13,8 @@ import { type LocalDay, dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { toShown } from '#core/words/measures.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
+import { sayNoLoad } from '#core/words/sentences/load-to.ts'
+import { provisionalWords } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { count } from '#core/words/text.ts'
 
@@ -137,25 +139,21 @@ function facts(
         { text: say.ticket(table.limitLb), bold: true },
       ],
     },
-    table.targetPsi === null
-      ? {
-          text:
-            'Too uncertain to load by: not even the lightest load is under the limit ' +
-            `with ${confidencePercent} % confidence.`,
-          bold: true,
-        }
+    'why' in table.loadTo
+      ? { text: sayNoLoad(table.loadTo.why, say), bold: true }
       : {
           text: [
             { text: 'Load to at most ', color: quiet },
-            { text: target(table.targetPsi, say), bold: true, fontSize: parts > 1 ? 20 : 15 },
+            { text: target(table.loadTo.psi, say), bold: true, fontSize: parts > 1 ? 20 : 15 },
           ],
         },
     {
       text:
-        `Under the limit with ${confidencePercent} % confidence up to there; ` +
-        `a weight at the limit is good to ${say.plusMinus(table.uLimitLb)} (95 %).`,
+        ('why' in table.loadTo ? 'A' : `Under the limit with ${confidencePercent} % confidence up to there; a`) +
+        ` weight at the limit is good to ${say.plusMinus(table.uLimitLb)} (95 %).`,
       color: quiet,
     },
+    ...(table.isProvisional ? [{ text: `${group.group}: ${provisionalWords}.`, bold: true }] : []),
     {
       text: [
         `Calibrated ${say.day(table.calibratedAt)}`,
@@ -339,7 +337,7 @@ async function readCabCards(
   const missing = numbers.find((number) => !units.some((unit) => unit.number === number))
   if (missing !== undefined) throw noSuchUnit(missing)
   const unitIds = units.map(({ id }) => id)
-  const facts = await readWeighFacts(store, { unitIds, tare: false })
+  const facts = await readWeighSource(store, { unitIds, tare: false })
   const standings = await readStandings(store.db, unitIds)
   const fleet = weigher(facts)
   const say = sayOfRules(facts.rules)

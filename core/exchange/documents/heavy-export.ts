@@ -19,6 +19,9 @@ export interface HeavyExportRow {
   readonly overLb: number
   readonly pOver: number
   readonly verdict: string
+  /** What the lines in use read; null for a ticket, and without a line. */
+  readonly byLine: { readonly weightLb: number; readonly uLb: number; readonly verdict: string } | null
+  readonly provisional: boolean
   readonly source: string
   readonly superseded: boolean
   readonly reading: string | null
@@ -34,7 +37,7 @@ interface Column {
   readonly of: (row: HeavyExportRow) => string | number | null
   readonly digits?: number
   /** In the spreadsheet, which people read: heading and value in the measures in use. */
-  readonly shown?: { readonly heading: string; readonly of: (row: HeavyExportRow, say: Say) => number }
+  readonly shown?: { readonly heading: string; readonly of: (row: HeavyExportRow, say: Say) => number | null }
 }
 
 const columns: readonly Column[] = [
@@ -75,6 +78,28 @@ const columns: readonly Column[] = [
   },
   { name: 'p_over', width: 8, of: ({ pOver }) => pOver, digits: 3 },
   { name: 'verdict', width: 16, of: ({ verdict }) => verdict },
+  {
+    name: 'line_weight_lb',
+    width: 14,
+    of: ({ byLine }) => byLine?.weightLb ?? null,
+    digits: 0,
+    shown: {
+      heading: 'by the line',
+      of: ({ byLine }, { measures }) => byLine && estimateShown(byLine.weightLb, measures.weight),
+    },
+  },
+  {
+    name: 'u_line_lb',
+    width: 10,
+    of: ({ byLine }) => byLine?.uLb ?? null,
+    digits: 0,
+    shown: {
+      heading: '± by the line (95 %)',
+      of: ({ byLine }, { measures }) => byLine && plusMinusShown(byLine.uLb, measures.weight),
+    },
+  },
+  { name: 'line_verdict', width: 16, of: ({ byLine }) => byLine?.verdict ?? null },
+  { name: 'provisional', width: 11, of: ({ provisional }) => (provisional ? 'yes' : 'no') },
   { name: 'source', width: 9, of: ({ source }) => source },
   { name: 'ticket_decides', width: 14, of: ({ superseded }) => (superseded ? 'yes' : 'no') },
   { name: 'reading', width: 14, of: ({ reading }) => reading },

@@ -7,10 +7,14 @@ import {
   type CombinationWeights,
   type JudgedGroup,
   cargoAt,
-  targetPsiOf,
+  isThinSet,
+  loadToOf,
+  setExcess,
+  setVerdict,
 } from '#core/weight/combination-weights.ts'
+import { standardNormalCdf } from '#core/line/statistics.ts'
 import type { SteerCheck } from '#core/weight/steer.ts'
-import { type Judgement, type Verdict, oneSidedFactor, probabilityOver } from '#core/weight/verdict.ts'
+import { type Judgement, type Verdict, oneSidedFactor } from '#core/weight/verdict.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
 import type { WeighingLine } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
@@ -35,15 +39,19 @@ const certain = 5.3
 const piece = {
   weight: bytes('"weight_lb":'),
   u: bytes(',"u_lb":'),
+  line: bytes(',"line_weight_lb":'),
+  uLine: bytes(',"u_line_lb":'),
+  noLine: bytes(',"line_weight_lb":null,"u_line_lb":null'),
+  provisional: bytes(',"provisional":true'),
   p: bytes(',"p_over":'),
   limit: bytes(',"limit_lb":'),
   room: bytes(',"room_left_lb":'),
   sure: bytes(',"p_over":0,"verdict":"under"}'),
   psi: bytes(',"psi":'),
   target: bytes(',"target_psi":'),
-  noWeight: bytes('"weight_lb":null,"u_lb":null'),
+  noWeight: bytes('"weight_lb":null,"u_lb":null,"line_weight_lb":null,"u_line_lb":null'),
   noVerdict: bytes(',"p_over":null,"verdict":null'),
-  unweighedSet: bytes('null,"u_lb":null,"p_over":null,"verdict":null}'),
+  unweighedSet: bytes('null,"u_lb":null,"line_weight_lb":null,"u_line_lb":null,"p_over":null,"verdict":null}'),
   null: bytes('null'),
   comma: bytes(','),
   end: bytes('}'),
@@ -59,12 +67,34 @@ function numberOrNull(out: ByteText, value: number | null, places: number): void
   else out.number(value, places)
 }
 
-function writeWeight(out: ByteText, weightLb: number, uLb: number): void {
+/** A weight by what the lines in use read, beside the best one; below zero: there is none. */
+function writeLine(out: ByteText, weightLb: number, uLb: number): void {
+  if (uLb < 0) {
+    out.bytes(piece.noLine)
+    return
+  }
+  out.bytes(piece.line)
+  out.number(weightLb, weightPlaces)
+  out.bytes(piece.uLine)
+  out.number(uLb, weightPlaces)
+}
+
+interface Weighed {
+  readonly weightLb: number
+  readonly uLb: number
+}
+
+function writeWeight(out: ByteText, { weightLb, uLb }: Weighed, byLine: Weighed | null): void {
   out.bytes(piece.weight)
   out.number(weightLb, weightPlaces)
   out.bytes(piece.u)
   out.number(uLb, weightPlaces)
+  writeLine(out, byLine?.weightLb ?? 0, byLine?.uLb ?? -1)
 }
+
+/** Thin evidence leaves no room to speak of. */
+const roomOf = (judgement: Judgement | null): number | null =>
+  judgement === null || judgement.isThin === true ? null : judgement.roomLb
 
 function writeJudgement(out: ByteText, limitLb: number, judgement: Judgement | null): void {
   out.bytes(piece.limit)
@@ -133,7 +163,14 @@ function calibratedText(line: WeighingLine): Uint8Array {
   return text
 }
 
-function writeGroup(out: ByteText, ready: ReadyCombination, place: number, group: JudgedGroup, at: number): void {
+function writeGroup(
+  out: ByteText,
+  ready: ReadyCombination,
+  place: number,
+  group: JudgedGroup,
+  { lift }: CombinationReading,
+  now: number,
+): void {
   const { weighing, limitLb, judgement } = group
   const { head, steerCheck } = piecesOf(ready)[place] as GroupPieces
   out.bytes(head)
@@ -144,17 +181,20 @@ function writeGroup(out: ByteText, ready: ReadyCombination, place: number, group
     out.text(`,"reason":${json(weighing.reason)},"message":${json(message)}}`)
     return
   }
-  writeWeight(out, weighing.weightLb, weighing.uLb)
+  const { source, psi, line } = weighing
+  writeWeight(out, weighing, source === 'ticket' || source === 'raised' ? null : weighing.byLine)
   writeJudgement(out, limitLb, judgement)
   out.bytes(piece.room)
-  numberOrNull(out, judgement?.roomLb ?? null, weightPlaces)
-  if (weighing.line !== null) {
+  numberOrNull(out, roomOf(judgement), weightPlaces)
+  if (psi !== null) {
     out.bytes(piece.psi)
-    numberOrNull(out, weighing.psi, psiPlaces)
+    out.number(psi, psiPlaces)
     out.bytes(piece.target)
-    numberOrNull(out, targetPsiOf(ready, place, group, at), psiPlaces)
-    out.bytes(calibratedText(weighing.line))
+    const target = loadToOf(ready, place, lift, now)
+    numberOrNull(out, target !== null && 'psi' in target ? target.psi : null, psiPlaces)
   }
+  if (line !== null) out.bytes(calibratedText(line))
+  if (weighing.isProvisional) out.bytes(piece.provisional)
   if (weighing.source === 'estimate') out.bytes(steerCheck)
   out.text(`,"source":"${weighing.source}"}`)
 }
@@ -169,10 +209,10 @@ const grossPiece = {
 }
 
 function writeGross(out: ByteText, ready: ReadyCombination, weights: CombinationWeights, at: number): void {
-  const { limitLb, total, judgement, missing, weighedLb } = weights.gross
+  const { limitLb, total, judgement, missing, weighedLb, byLine } = weights.gross
   const { tare, cargo } = cargoAt(ready, weights, at)
   out.text('{')
-  if (total) writeWeight(out, total.weightLb, total.uLb)
+  if (total) writeWeight(out, total, byLine?.sum ?? null)
   else out.bytes(piece.noWeight)
   writeJudgement(out, limitLb, judgement)
   out.bytes(grossPiece.tare)
@@ -182,7 +222,7 @@ function writeGross(out: ByteText, ready: ReadyCombination, weights: Combination
   out.bytes(grossPiece.uCargo)
   numberOrNull(out, cargo?.uLb ?? null, weightPlaces)
   out.bytes(piece.room)
-  numberOrNull(out, judgement?.roomLb ?? null, weightPlaces)
+  numberOrNull(out, roomOf(judgement), weightPlaces)
   out.bytes(grossPiece.weighed)
   out.number(weighedLb, weightPlaces)
   out.bytes(grossPiece.missing)
@@ -211,7 +251,8 @@ function setHeadsOf(sets: readonly SetLayout[]): readonly Uint8Array[] {
   return made
 }
 
-function writeBridge(out: ByteText, { sets, weightsLb, usLb }: BridgeWeights, confidencePercent: number): void {
+function writeBridge(out: ByteText, bridge: BridgeWeights, confidencePercent: number): void {
+  const { sets, weightsLb, usLb, byLine } = bridge
   const heads = setHeadsOf(sets)
   const factor = oneSidedFactor(confidencePercent)
   for (let i = 0; i < sets.length; i += 1) {
@@ -222,34 +263,36 @@ function writeBridge(out: ByteText, { sets, weightsLb, usLb }: BridgeWeights, co
       out.bytes(piece.unweighedSet)
       continue
     }
-    const { limitLb } = sets[i] as SetLayout
-    const excess = (weightLb - limitLb) / (uLb || 1)
+    const excess = setExcess(bridge, i)
     out.number(weightLb, weightPlaces)
     out.bytes(piece.u)
     out.number(uLb, weightPlaces)
+    writeLine(out, byLine.weightsLb[i] as number, byLine.usLb[i] as number)
     // Most sets are far under their limit.
-    if (excess < -certain) out.bytes(piece.sure)
+    if (excess < -certain && !isThinSet(bridge, i)) out.bytes(piece.sure)
     else {
       out.bytes(piece.p)
-      out.number(excess > certain ? 1 : probabilityOver(weightLb, uLb, limitLb), probabilityPlaces)
-      out.bytes(piece.verdict[excess <= -factor ? 'under' : excess >= factor ? 'over' : 'too close to call'])
+      out.number(excess > certain ? 1 : standardNormalCdf(excess), probabilityPlaces)
+      out.bytes(piece.verdict[setVerdict(bridge, i, excess, factor)])
       out.bytes(piece.end)
     }
   }
 }
 
-/** Writes one reading as the command line's format has it. */
+/** Writes one reading as the command line's format has it; now: the day of the pressures to load to, ms UTC. */
 export function writeWeighing(
   out: ByteText,
   name: string,
   ready: ReadyCombination,
-  { takenAt, lift }: CombinationReading,
+  reading: CombinationReading,
   weights: CombinationWeights,
+  now: number,
 ): void {
+  const { takenAt, lift } = reading
   out.text(`{"reading":${json(name)},"taken_at":"${toStoredInstant(takenAt)}","lift":${json(lift)},"groups":[`)
   for (const [place, group] of weights.groups.entries()) {
     if (place > 0) out.bytes(piece.comma)
-    writeGroup(out, ready, place, group, takenAt)
+    writeGroup(out, ready, place, group, reading, now)
   }
   out.text('],"gross":')
   writeGross(out, ready, weights, takenAt)
@@ -259,23 +302,30 @@ export function writeWeighing(
   out.text(gaps.length === 0 ? ']}' : `],"bridge_gaps":${json(gaps.map(({ message }) => message))}}`)
 }
 
-export type WriteWeighed = (out: ByteText, weighed: WeighedReading) => void
+export type WriteWeighed = (out: ByteText, weighed: WeighedReading, now: number) => void
 
 /** A reading as the JSON of the command line's format. */
-export const writeJson: WriteWeighed = (out, { reading, ready, weights }) =>
-  writeWeighing(out, reading.name, ready, reading, weights)
+export const writeJson: WriteWeighed = (out, { reading, ready, weights }, now) =>
+  writeWeighing(out, reading.name, ready, reading, weights, now)
 
 /** Some 6 kB of text a reading are held for a stretch. */
 const inStretch = 5000
 
-/**
- * Every reading of the record as text, each but the first after `between`, stretch by stretch. A part is good until the
- * next one is asked for.
- */
+/** How readings are written one after the other. */
+export interface WrittenList {
+  readonly write: WriteWeighed
+  /** Stands before each but the first. */
+  readonly between: string
+  /** What was known at this moment, ms UTC; left out, everything on record. */
+  readonly asOf: number | undefined
+  /** The day of the pressures to load to, ms UTC. */
+  readonly now: number
+}
+
+/** Every reading of the record as text, stretch by stretch. A part is good until the next one is asked for. */
 export async function* weighedStretches(
   store: Store,
-  write: WriteWeighed,
-  between: string,
+  { write, between, asOf, now }: WrittenList,
 ): AsyncGenerator<Uint8Array> {
   const made = new ByteText()
   const ordered = new ByteText()
@@ -285,10 +335,10 @@ export async function* weighedStretches(
     store,
     (weighed): readonly [from: number, to: number] => {
       const from = made.length
-      write(made, weighed)
+      write(made, weighed, now)
       return [from, made.length]
     },
-    inStretch,
+    { asOf, stretch: inStretch },
   )
   for await (const spans of stretches) {
     ordered.clear()

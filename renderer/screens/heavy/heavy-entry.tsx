@@ -3,12 +3,13 @@ import { Button, Textarea } from '@mantine/core'
 import type { KeyboardEvent, RefObject } from 'react'
 import type { HeavyEntry, HeavySummary } from '#core/contracts/heavy.ts'
 import type { HeavySource, LimitKind } from '#core/weight/heavy.ts'
+import { provisionalWords, sayTwoWeights } from '#core/words/sentences/two-weights.ts'
 import { client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { Facts } from '#renderer/parts/facts.tsx'
-import { chance, useMeasures } from '#renderer/parts/format.ts'
+import { chance, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { IntervalBar } from '#renderer/parts/interval-bar.tsx'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
@@ -146,7 +147,9 @@ function recordWords({ source, scale, ticket, reading, superseded }: HeavyEntry)
 
 function EntryFacts({ entry }: { entry: HeavyEntry }) {
   const { weight, length, times } = useMeasures()
-  const { units, yard, weighedAt, weightLb, uLb, limitLb, set, pOver } = entry
+  const say = useSay()
+  const { units, yard, weighedAt, weightLb, uLb, limitLb, set, pOver, byLine, provisional } = entry
+  const two = sayTwoWeights(entry, byLine, say)
   return (
     <Facts
       as="lines"
@@ -164,6 +167,12 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
           'Weight',
           <>
             {weight.estimate(weightLb)} {weight.plusMinusFigure(uLb)} <span className="quiet">(95 %)</span>
+            {two && byLine && (
+              <div>
+                {two} <span className="quiet">(the line says {byLine.verdict})</span>
+              </div>
+            )}
+            {provisional && <div className="quiet">{provisionalWords}</div>}
           </>,
         ],
         [

@@ -1,6 +1,7 @@
 import { useEffect, useMemo, useRef, useState } from 'react'
 import { type HeavyEntry, heavySortNames } from '#core/contracts/heavy.ts'
 import { oneOf } from '#renderer/parts/address.ts'
+import { areApart } from '#core/words/sentences/two-weights.ts'
 import { type Measures, chance, useMeasures } from '#renderer/parts/format.ts'
 import { type LineColumn, LineGrid, useLines } from '#renderer/parts/line-grid.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
@@ -48,9 +49,12 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
   {
     id: 'source',
     head: 'By',
-    draw: ({ source, superseded }) => (
+    draw: ({ source, superseded, weightLb, uLb, byLine }) => (
       <>
         {sourceWords[source]}
+        {byLine !== null && areApart({ weightLb, uLb }, byLine) && (
+          <span className="quiet">, by the line {weight.estimateFigure(byLine.weightLb)}</span>
+        )}
         {superseded && <span className="quiet">, decided</span>}
       </>
     ),

@@ -91,7 +91,10 @@ function LogTools({ view, total }: { view: HeavyView; total: number | undefined 
         name="verdict"
         heard="Verdict"
         all="Over or too close to call"
-        options={heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` }))}
+        options={[
+          ...heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` })),
+          { value: 'under', label: 'Under, heavy by the line alone' },
+        ]}
       />
       <AddressChoice
         name="source"

@@ -1,13 +1,7 @@
 import { keepPreviousData, useQueries, useQuery } from '@tanstack/react-query'
 import { type HeavyEntry, type HeavyFilterInput, type HeavySpanInput, heavySortNames } from '#core/contracts/heavy.ts'
-import {
-  type HeavySource,
-  type HeavyVerdict,
-  type LimitKind,
-  heavySources,
-  heavyVerdicts,
-  limitKinds,
-} from '#core/weight/heavy.ts'
+import { type HeavySource, type LimitKind, heavySources, limitKinds } from '#core/weight/heavy.ts'
+import { type Verdict, verdicts } from '#core/weight/verdict.ts'
 import { type LocalDay, parseDay } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
 import { oneOf } from '#renderer/parts/address.ts'
@@ -29,7 +23,7 @@ export interface HeavyView {
   /** Days, both included. */
   readonly from: LocalDay | null
   readonly to: LocalDay | null
-  readonly verdict: HeavyVerdict | null
+  readonly verdict: Verdict | null
   readonly source: HeavySource | null
   /** Also onboard weights about which a ticket has decided. */
   readonly decided: boolean
@@ -51,7 +45,7 @@ export function readHeavyView(params: URLSearchParams): HeavyView {
     kind: oneOf(limitKinds, params.get('limit')),
     from: dayIn(params.get('from')),
     to: dayIn(params.get('to')),
-    verdict: oneOf(heavyVerdicts, params.get('verdict')),
+    verdict: oneOf(verdicts, params.get('verdict')),
     source: oneOf(heavySources, params.get('source')),
     decided: params.get('decided') === 'yes',
     sort: column ? { column, descending: params.get('order') !== 'asc' } : usualSort,

@@ -116,7 +116,7 @@ function SetRow({
           <td className="figure">{weight.estimateFigure(sum.weightLb)}</td>
           <td className="figure">{weight.plusMinusFigure(sum.uLb)}</td>
           <td className="figure">{weight.figure(set.limitLb)}</td>
-          <JudgementCells judgement={judgement} />
+          <JudgementCells weightLb={sum.weightLb} judgement={judgement} />
         </>
       ) : (
         <>

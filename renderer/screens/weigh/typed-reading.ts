@@ -73,7 +73,7 @@ export function readDraft(
   const time = measures.times.read(draft.takenAt)
   const takenAt = time.ok ? Date.parse(time.value) : now
   // As one walks along the units, front to back.
-  const walked = facts.histories.toSorted((a, b) => unitIds.indexOf(a.unitId) - unitIds.indexOf(b.unitId))
+  const walked = facts.record.groups.toSorted((a, b) => unitIds.indexOf(a.unitId) - unitIds.indexOf(b.unitId))
   const circuits = walked.flatMap((history) =>
     history.circuits.map((circuit): AskedCircuit => {
       const key = circuitKey(history.unit, history.group, circuit.name)
@@ -96,17 +96,19 @@ export function readDraft(
     pressures.set(groupId, [...(pressures.get(groupId) ?? []), typedValue(typed)])
   const elevation = typedQuantity(draft.elevation, ranges.elevationFt, measures.elevation)
   const lift = liftStateOf(draft.lift)
+  const temperature = typedQuantity(draft.temperature, ranges.temperatureF, measures.temperature)
   return {
     circuits,
     elevation,
     takenAt,
     noTime: draft.takenAt === '' || time.ok ? null : time.message,
     lift,
-    temperature: typedQuantity(draft.temperature, ranges.temperatureF, measures.temperature),
+    temperature,
     needsElevation: circuits.some(({ absolute }) => absolute),
     reading: {
       takenAt,
       elevationFt: elevation.kind === 'empty' ? elevationFt : typedValue(elevation),
+      temperatureF: typedValue(temperature),
       lift,
       pressures,
       ticket: null,

@@ -3,7 +3,7 @@ import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type ChangeEvent, useEffect, useEffectEvent, useMemo, useState } from 'react'
 import type { PickUnits, WeighPreview } from '#core/contracts/weigh.ts'
 import { weighReading } from '#core/weight/combination-weights.ts'
-import { weigher } from '#core/weight/weigher.ts'
+import { weigherOf } from '#core/weight/weigher.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
@@ -113,12 +113,19 @@ function Conditions({
 }
 
 /** What the typed pressures come to; worked out here in the window, by the code that weighs the record. */
-function Outcome({ preview, typed }: { preview: WeighPreview; typed: TypedReading }) {
-  const ready = useMemo(() => weigher(preview.facts).ready(preview.unitIds), [preview])
+function Outcome({ preview, typed, now }: { preview: WeighPreview; typed: TypedReading; now: number }) {
+  const ready = useMemo(() => weigherOf(preview.facts).ready(preview.unitIds), [preview])
   const weights = weighReading(ready, typed.reading)
   return (
     <>
-      <WeightTable ready={ready} weights={weights} trusts={preview.trusts} takenAt={typed.takenAt} />
+      <WeightTable
+        ready={ready}
+        weights={weights}
+        trusts={preview.trusts}
+        takenAt={typed.takenAt}
+        lift={typed.lift}
+        now={now}
+      />
       <BridgeView ready={ready} weights={weights} lift={typed.lift} />
     </>
   )
@@ -222,7 +229,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
           failed="This combination cannot be weighed"
           way={<Button onClick={kept.clear}>Start afresh</Button>}
         />
-        {shown && typed && <Outcome preview={shown} typed={typed} />}
+        {shown && typed && <Outcome preview={shown} typed={typed} now={preview.dataUpdatedAt} />}
         <NotForTrade />
       </div>
     </div>

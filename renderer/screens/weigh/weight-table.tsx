@@ -1,8 +1,11 @@
 import type { WeighPreview } from '#core/contracts/weigh.ts'
-import { type CombinationWeights, type JudgedGroup, cargoAt, targetPsiOf } from '#core/weight/combination-weights.ts'
+import { type CombinationWeights, type JudgedGroup, cargoAt, loadToOf } from '#core/weight/combination-weights.ts'
 import type { Judgement } from '#core/weight/verdict.ts'
 import type { GroupWeighing, WeighedGroup } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
+import { sayNoLoad } from '#core/words/sentences/load-to.ts'
+import { provisionalWords, sayTwoWeights, thinWords } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { chance, useMeasures, useSay } from '#renderer/parts/format.ts'
@@ -12,6 +15,7 @@ import { SheetHead } from '#renderer/parts/sheet-table.tsx'
 /** How a weight was come by, where it is not the group's own line. */
 const sourceWords: Record<WeighedGroup['source'], string | null> = {
   line: null,
+  provisional: null,
   estimate: 'estimated from the drive group',
   ticket: 'from the ticket',
   raised: 'raised: carries nothing',
@@ -22,12 +26,33 @@ interface WeightTableProps {
   weights: CombinationWeights
   trusts: WeighPreview['trusts']
   takenAt: number
+  lift: LiftState | null
+  /** The moment that the pressures to load to are of, ms UTC. */
+  now: number
+}
+
+/** What can still go on, or by how much the limit is passed; what the margin adds stands apart. */
+function Room({ weightLb, judgement: { limitLb, roomLb, isThin } }: { weightLb: number; judgement: Judgement }) {
+  const { weight } = useMeasures()
+  if (isThin) return <span className="quiet">not known</span>
+  if (roomLb >= 0) return weight.estimate(roomLb)
+  const excessLb = weightLb - limitLb
+  return (
+    <>
+      {excessLb > 0 && (
+        <>
+          {weight.estimate(excessLb)} <span className="quiet">too many</span>
+          <br />
+        </>
+      )}
+      <span className="quiet">{weight.estimate(-roomLb)} with the margin</span>
+    </>
+  )
 }
 
 /** Verdict, chance and room, the same for a group, the gross weight and a bridge set. */
-export function JudgementCells({ judgement }: { judgement: Judgement }) {
-  const { weight } = useMeasures()
-  const { verdict, pOver, roomLb } = judgement
+export function JudgementCells({ weightLb, judgement }: { weightLb: number; judgement: Judgement }) {
+  const { verdict, pOver } = judgement
   return (
     <>
       <td className="nowrap">
@@ -35,13 +60,7 @@ export function JudgementCells({ judgement }: { judgement: Judgement }) {
       </td>
       <td className="figure">{chance(pOver)}</td>
       <td className="figure">
-        {roomLb >= 0 ? (
-          weight.estimate(roomLb)
-        ) : (
-          <span>
-            {weight.estimate(-roomLb)} <span className="quiet">too many</span>
-          </span>
-        )}
+        <Room weightLb={weightLb} judgement={judgement} />
       </td>
     </>
   )
@@ -59,8 +78,35 @@ function Unweighed({ weighing }: { weighing: GroupWeighing }) {
   )
 }
 
+/** What the line read where that is another weight, and what keeps a weight from being sure. */
+function WeightNotes({ weighing }: { weighing: WeighedGroup }) {
+  const say = useSay()
+  const notes = [
+    sayTwoWeights(weighing, weighing.byLine, say),
+    weighing.isProvisional ? provisionalWords : null,
+    weighing.isThin ? thinWords : null,
+  ].filter((note) => note !== null)
+  return notes.map((note) => (
+    <div key={note} className="quiet">
+      {note}
+    </div>
+  ))
+}
+
+/** The pressure to load to today, or why there is none. */
+function LoadTo({ weighing, target }: { weighing: WeighedGroup; target: ReturnType<typeof loadToOf> }) {
+  const { pressure } = useMeasures()
+  const say = useSay()
+  if (weighing.psi === null || target === null) return <span className="quiet">{sourceWords[weighing.source]}</span>
+  return 'psi' in target ? (
+    pressure.text(target.psi)
+  ) : (
+    <span title={sayNoLoad(target.why, say)}>none: weigh it again</span>
+  )
+}
+
 function GroupRow({
-  props: { ready, trusts, takenAt },
+  props: { ready, trusts, lift, now },
   group,
   place,
 }: {
@@ -68,12 +114,11 @@ function GroupRow({
   group: JudgedGroup
   place: number
 }) {
-  const { weight, pressure } = useMeasures()
+  const { weight } = useMeasures()
   const plan = ready.plan.groups[place] as ReadyCombination['plan']['groups'][number]
   const trust = trusts.find(({ groupId }) => groupId === plan.place.groupId)?.trust
   const unit = ready.units.find(({ unitId }) => unitId === plan.unitId)
   const { weighing, judgement, limitLb } = group
-  const target = targetPsiOf(ready, place, group, takenAt)
   return (
     <tr>
       <th scope="row">
@@ -83,6 +128,7 @@ function GroupRow({
             <TrustMark trust={trust} />
           </span>
         )}
+        {weighing.weighed && <WeightNotes weighing={weighing} />}
       </th>
       {weighing.weighed && judgement ? (
         <>
@@ -94,14 +140,10 @@ function GroupRow({
               {sourceWords.raised}
             </td>
           ) : (
-            <JudgementCells judgement={judgement} />
+            <JudgementCells weightLb={weighing.weightLb} judgement={judgement} />
           )}
           <td className="figure">
-            {target === null ? (
-              <span className="quiet">{weighing.source === 'line' ? '' : sourceWords[weighing.source]}</span>
-            ) : (
-              pressure.text(target)
-            )}
+            <LoadTo weighing={weighing} target={loadToOf(ready, place, lift, now)} />
           </td>
         </>
       ) : (
@@ -113,16 +155,21 @@ function GroupRow({
 
 function GrossRow({ weights: { gross, groups } }: { weights: CombinationWeights }) {
   const { weight } = useMeasures()
-  const { total, judgement, missing, weighedLb, limitLb } = gross
+  const { total, judgement, missing, weighedLb, limitLb, byLine } = gross
+  const say = useSay()
+  const two = total && sayTwoWeights(total, byLine?.sum ?? null, say)
   return (
     <tr className="weigh-gross">
-      <th scope="row">Gross</th>
+      <th scope="row">
+        Gross
+        {two && <div className="quiet">{two}</div>}
+      </th>
       {total && judgement ? (
         <>
           <td className="figure">{weight.estimateFigure(total.weightLb)}</td>
           <td className="figure">{weight.plusMinusFigure(total.uLb)}</td>
           <td className="figure">{weight.figure(limitLb)}</td>
-          <JudgementCells judgement={judgement} />
+          <JudgementCells weightLb={total.weightLb} judgement={judgement} />
           <td />
         </>
       ) : (
