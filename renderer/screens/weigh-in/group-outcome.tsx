@@ -6,6 +6,7 @@ import { sayFinding } from '#core/words/sentences/findings.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { ratio, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SeverityMark, TrustMark } from '#renderer/parts/marks.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 
 const width = 300
 const height = 150
@@ -109,10 +110,7 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
   const say = useSay()
   const { history, before, after, asFound } = outcome
   return (
-    <section className="visit-group" aria-labelledby={`visit-group-${history.groupId}`}>
-      <h2 id={`visit-group-${history.groupId}`}>
-        {history.unit} {history.group}
-      </h2>
+    <Section className="visit-group" title={`${history.unit} ${history.group}`}>
       <p className="visit-trust">
         <TrustMark trust={before.trust} />{' '}
         {before.trust !== after.trust && (
@@ -142,6 +140,6 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
           ))}
         </ul>
       )}
-    </section>
+    </Section>
   )
 }
