@@ -14,7 +14,7 @@ import { CalibrationList, CircuitList } from './lists.tsx'
 import { TrackView } from './track/track-view.tsx'
 
 /** How far each line was off when it was calibrated anew: what it read, less what the new calibration reads. */
-export function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: { group: GroupView }) {
+function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: { group: GroupView }) {
   const { weight, times } = useMeasures()
   if (asFound.length === 0) return null
   const dayOf = (id: number) => {
@@ -81,7 +81,7 @@ export const roleWord = ({ name, role }: Pick<GroupView, 'name' | 'role'>): stri
   name.toLowerCase().includes(role) ? '' : role
 
 /** Why a group without a circuit has a weight all the same. */
-export function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): string {
+function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): string {
   if (measuredBy === 'estimate') return 'No circuit: the weight of this group is estimated from another group.'
   if (measuredBy === 'ticket') return 'No circuit: the weight of this group is known from scale tickets only.'
   return 'No circuit is recorded for this group, so it has no calibration line.'

@@ -17,7 +17,7 @@ const steps = 24
  * The line of the rows as they are typed, with its 95 % band, its points and the group's limit; the line before it
  * dashed.
  */
-export function LiveLine({ outcome: { line, before, after } }: { outcome: GroupOutcome }) {
+function LiveLine({ outcome: { line, before, after } }: { outcome: GroupOutcome }) {
   const { weight, pressure } = useMeasures()
   const { limitLb } = after
   const shown = line ?? before.current
