@@ -40,7 +40,7 @@ function rank(row: RosterRow, text: string): number | undefined {
 }
 
 /** The places that answer what was typed, best first, ten at most. */
-export function findPlaces(typed: string, rows: readonly RosterRow[]): Place[] {
+function findPlaces(typed: string, rows: readonly RosterRow[]): Place[] {
   const text = typed.trim().toLowerCase()
   if (text === '') return [...screenPlaces, ...rows.slice(0, mostPlaces - screenPlaces.length).map(unitPlace)]
   const ranked: RosterRow[][] = [[], [], [], []]

@@ -16,7 +16,7 @@ import { useForeignState } from '#renderer/screens/foreign/foreign-screen.tsx'
 import './shell.css'
 
 /** Says on every other screen that an import is still under way, and leads to it. */
-export function ImportNote({ screen }: { screen: string }) {
+function ImportNote({ screen }: { screen: string }) {
   const folder = useImportState()
   const foreign = useForeignState()
   const [state, at] = foreign.phase === 'running' ? [foreign, 'foreign'] : [folder, 'folder']
@@ -34,7 +34,7 @@ const next: Record<MantineColorScheme, MantineColorScheme> = { auto: 'light', li
 const words: Record<MantineColorScheme, string> = { auto: 'system', light: 'light', dark: 'dark' }
 
 /** Light, dark, or as the system says. */
-export function SchemeSwitch() {
+function SchemeSwitch() {
   const { colorScheme, setColorScheme } = useMantineColorScheme()
   return (
     <button

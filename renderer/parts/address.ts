@@ -91,3 +91,9 @@ export const useAddress = (): Address => useSyncExternalStore(subscribe, snapsho
 /** The word that a parameter stands for; null for one that means nothing. */
 export const oneOf = <T extends string>(words: readonly T[], text: string | null): T | null =>
   words.find((word) => word === text) ?? null
+
+/** What is known of some facts: those that are null or empty are left out. */
+export const known = <T extends object>(facts: T): { [K in keyof T]?: NonNullable<T[K]> } =>
+  Object.fromEntries(Object.entries(facts).filter(([, fact]) => fact !== null && fact !== '')) as {
+    [K in keyof T]?: NonNullable<T[K]>
+  }

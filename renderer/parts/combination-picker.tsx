@@ -1,9 +1,14 @@
-import { MultiSelect, Select } from '@mantine/core'
+import { MultiSelect, Select, type SelectProps } from '@mantine/core'
 import type { KeyboardEvent } from 'react'
 import type { PickUnits } from '#core/contracts/weigh.ts'
 
 const mostTrailers = 3
 const mostShown = 60
+
+/** A unit by its number, found while it is typed. */
+export const UnitSelect = (select: SelectProps) => (
+  <Select searchable limit={mostShown} nothingFoundMessage="No such unit" selectFirstOptionOnChange {...select} />
+)
 
 /** The units that stand together. */
 export interface Combination {
@@ -40,19 +45,15 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
   }
   return (
     <div className="stack combination-picker">
-      <Select
+      <UnitSelect
         label="Tractor or truck"
         placeholder="Type a unit number"
-        searchable
         clearable
         allowDeselect={false}
-        limit={mostShown}
-        nothingFoundMessage="No such unit"
         data={leads.map(option)}
         value={draft.lead}
         onChange={pickLead}
         onKeyDown={pickTyped}
-        selectFirstOptionOnChange
         clearButtonProps={{ 'aria-label': 'No tractor' }}
       />
       <MultiSelect

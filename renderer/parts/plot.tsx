@@ -3,6 +3,7 @@ import {
   Area,
   CartesianGrid,
   ComposedChart,
+  ErrorBar,
   Line,
   ReferenceLine,
   type ReferenceLineProps,
@@ -110,17 +111,33 @@ export const Band = (band: ComponentProps<typeof Area>) => (
   <Area stroke="none" fill="var(--t-accent)" fillOpacity={0.25} activeDot={false} isAnimationActive={false} {...band} />
 )
 
-interface ReadOutProps {
+interface ReadOutProps<Row> {
+  readonly rows: readonly Row[]
+  /** Where a row stands on the axis that is walked along. */
+  readonly at: (row: Row) => string | number
   readonly cursor?: object
-  /** What is said at a place of the horizontal axis. */
-  readonly children?: (place: string | number) => ReactNode
+  /** What is said of a row. */
+  readonly children: (row: Row) => ReactNode
 }
 
+const cursorLine = { stroke: 'var(--t-ink-2)' }
+
 /** What the pointer or the arrow keys have reached. */
-export const ReadOut = ({ cursor = { stroke: 'var(--t-ink-2)' }, children }: ReadOutProps) => (
+export const ReadOut = <Row,>({ rows, at, cursor = cursorLine, children }: ReadOutProps<Row>) => (
   <Tooltip
     cursor={cursor}
     isAnimationActive={false}
-    content={({ active, label }) => (active && label !== undefined && children?.(label)) || null}
+    content={({ active, label }) => {
+      const row = active ? rows.find((each) => at(each) === label) : undefined
+      return row === undefined ? null : children(row)
+    }}
   />
+)
+
+/** Moves with the plot that it is read together with, and says nothing itself. */
+export const ReadAlong = () => <Tooltip cursor={cursorLine} isAnimationActive={false} content={() => null} />
+
+/** How far points may lie off. */
+export const Spread = (spread: Pick<ComponentProps<typeof ErrorBar>, 'dataKey' | 'direction' | 'width'>) => (
+  <ErrorBar stroke="var(--t-ink)" strokeWidth={1.2} isAnimationActive={false} {...spread} />
 )

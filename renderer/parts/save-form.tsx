@@ -2,7 +2,7 @@ import { Button, Textarea } from '@mantine/core'
 import { useForm } from '@mantine/form'
 import { ORPCError, isDefinedError } from '@orpc/client'
 import { useMutation } from '@tanstack/react-query'
-import { type ChangeEvent, type ReactNode, type SubmitEvent, useEffect, useRef } from 'react'
+import { type ChangeEvent, type ReactNode, type SubmitEvent, useLayoutEffect, useRef } from 'react'
 import type { FieldConflictView } from '#core/contracts/base.ts'
 import type { Draft } from '#renderer/parts/draft.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
@@ -84,8 +84,9 @@ export function useSaveForm<V extends Texts, R>({
   })
   const element = useRef<HTMLFormElement>(null)
   const focus = (name = '') => (element.current?.elements.namedItem(name) as HTMLElement | null)?.focus()
-  // A draft that is found or given up, and a record that changes while nothing is typed, come from outside.
-  useEffect(() => {
+  // A draft that is found or given up, and a record that changes while nothing is typed, come from outside. They are
+  // taken over before anything else can happen: later, a key that was pressed meanwhile would be undone.
+  useLayoutEffect(() => {
     if (draft && !isSame(outside, form.getValues())) form.setValues(outside)
   })
 

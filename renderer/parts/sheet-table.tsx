@@ -48,7 +48,7 @@ interface SheetTableProps<Row> {
   /** Place of the column that names a row. */
   readonly named?: number
   readonly className?: string
-  /** Class of the frame that the table scrolls in. */
+  /** Class of the frame that the table scrolls in; empty: one like any other. */
   readonly frame?: string
   /** What the frame is called, where that is not the table's name. */
   readonly label?: string

@@ -12,7 +12,7 @@ import { parseInstant } from '#core/words/instant.ts'
 const nbsp = '\u00a0'
 
 /** What a field for a date and a time accepts, in words. */
-export const acceptedTime = 'a date and time such as 2026-03-01 14:30'
+const acceptedTime = 'a date and time such as 2026-03-01 14:30'
 
 /**
  * The text of such a field: what the fleet's clocks show, 2026-03-01T14:30. In the hour that comes twice the offset

@@ -12,6 +12,7 @@ import { count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { Scrolls, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import './about-screen.css'
 import shipped from './shipped-packages.json'
 
@@ -44,8 +45,7 @@ function Licences() {
     ({ name, license }) => name.toLowerCase().includes(wanted) || license.toLowerCase().includes(wanted),
   )
   return (
-    <section className="section about-section" aria-labelledby="licences-title">
-      <h2 id="licences-title">Licences</h2>
+    <Section className="section about-section" title="Licences">
       <p>
         {count(shipped.length)} packages of others are in this app. Their licences allow that; this is who and what.
       </p>
@@ -72,7 +72,7 @@ function Licences() {
           ['Licence', ({ license }) => license],
         ]}
       />
-    </section>
+    </Section>
   )
 }
 
@@ -106,8 +106,7 @@ function SupportBundle() {
   const [withFleet, setWithFleet] = useState(false)
   const saving = useMutation(api.about.supportBundle.mutationOptions({ onSuccess: saveFile }))
   return (
-    <section className="section about-section" aria-labelledby="support-title">
-      <h2 id="support-title">Support bundle</h2>
+    <Section className="section about-section" title="Support bundle">
       <p>
         One ZIP file for whoever helps you: the versions above, the log, and of the fleet file its size, whether it is
         whole and how many rows its tables have. The log holds no names, units, plates or folders. Nothing is sent
@@ -135,7 +134,7 @@ function SupportBundle() {
           {saving.variables.withFleet ? ', with the fleet file in it.' : ', without fleet data.'}
         </p>
       )}
-    </section>
+    </Section>
   )
 }
 

@@ -8,6 +8,7 @@ import { useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { PathForm } from '#renderer/parts/source-chooser.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { columnsFor, fileName, reasonWords } from './copy-checks.ts'
 
 export interface Done {
@@ -125,8 +126,7 @@ export function RestoreFromFile({ onDone }: { onDone: (done: Done) => void }) {
     }),
   )
   return (
-    <section className="section" aria-labelledby="from-file-title">
-      <h2 id="from-file-title">A copy on another disk</h2>
+    <Section className="section" title="A copy on another disk">
       <p>
         It is read through first, and takes the place of the fleet file only if it is whole. What is there now is kept
         as above.
@@ -140,6 +140,6 @@ export function RestoreFromFile({ onDone }: { onDone: (done: Done) => void }) {
         onPath={(path) => restore.mutate({ path })}
       />
       {restore.isError && <ProblemNotice title="The copy was not restored" error={restore.error} />}
-    </section>
+    </Section>
   )
 }

@@ -4,6 +4,7 @@ import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { type CopyCheck, countText, fileName } from './copy-checks.ts'
 
 type Trouble = NonNullable<CopiesList['trouble']>
@@ -82,8 +83,7 @@ export function OtherWays({ file }: { file: string }) {
   const empty = useMutation(api.copies.startEmpty.mutationOptions())
   const failed = [again, demo, empty].find(({ isError }) => isError)
   return (
-    <section className="section" aria-labelledby="other-ways-title">
-      <h2 id="other-ways-title">Other ways on</h2>
+    <Section className="section" title="Other ways on">
       <div className="notice-actions">
         <Button loading={again.isPending} onClick={() => again.mutate({ path: file })}>
           Open {fileName(file)} again
@@ -96,6 +96,6 @@ export function OtherWays({ file }: { file: string }) {
         </Button>
       </div>
       {failed && <ProblemNotice title="That did not work" error={failed.error} />}
-    </section>
+    </Section>
   )
 }

@@ -96,7 +96,7 @@ function Piece({ evidence, title, onTold }: { evidence: EvidenceView; title: str
   const heading = `${evidence.kind}-${evidence.id}`
   return (
     <section className="evidence-piece" aria-labelledby={heading}>
-      <div className="flow evidence-head">
+      <div className="flow head">
         <h2 id={heading}>{title}</h2>
         <Button
           onClick={() => {
@@ -146,7 +146,7 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
   const { readings, findings, ticketId, ...evidence } = sheet.data
   return (
     <>
-      <div className="flow evidence-head">
+      <div className="flow head">
         <ScreenTitle tab={`${evidence.key} · ${titles[kind]}`}>
           {titles[kind]} {evidence.key}
         </ScreenTitle>

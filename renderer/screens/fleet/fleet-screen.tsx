@@ -16,6 +16,7 @@ import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import './fleet-screen.css'
 import { UnitForm, saveRecord } from './unit-forms.tsx'
 
@@ -117,22 +118,17 @@ function Sensors({ total, onEdit }: { total: number; onEdit: (record: FleetRecor
   )
 }
 
-interface SectionProps {
-  readonly id: string
+interface ListedPartProps {
   readonly title: string
   readonly children: ReactNode
   readonly onAdd: () => void
   readonly addLabel: string
 }
 
-const Section = ({ id, title, children, onAdd, addLabel }: SectionProps) => (
-  <section aria-labelledby={id} className="fleet-section">
-    <div className="flow record-head">
-      <h2 id={id}>{title}</h2>
-      <Button onClick={onAdd}>{addLabel}</Button>
-    </div>
+const ListedPart = ({ title, children, onAdd, addLabel }: ListedPartProps) => (
+  <Section title={title} beside={<Button onClick={onAdd}>{addLabel}</Button>}>
     {children}
-  </section>
+  </Section>
 )
 
 function Lists({ basics }: { basics: FleetBasics }) {
@@ -164,7 +160,7 @@ function Lists({ basics }: { basics: FleetBasics }) {
         </span>
         <output className="fleet-said">{said}</output>
       </div>
-      <Section id="fleet-yards" title="Yards" addLabel="Add yard" onAdd={() => edit('yard')(null)}>
+      <ListedPart title="Yards" addLabel="Add yard" onAdd={() => edit('yard')(null)}>
         {basics.yards.length === 0 ? (
           <p className="sheet-none">No yard yet.</p>
         ) : (
@@ -176,8 +172,8 @@ function Lists({ basics }: { basics: FleetBasics }) {
             onEdit={edit('yard')}
           />
         )}
-      </Section>
-      <Section id="fleet-scales" title="Scales" addLabel="Add scale" onAdd={() => edit('scale')(null)}>
+      </ListedPart>
+      <ListedPart title="Scales" addLabel="Add scale" onAdd={() => edit('scale')(null)}>
         {basics.scales.length === 0 ? (
           <p className="sheet-none">No scale yet. Tickets need the scale that they come from.</p>
         ) : (
@@ -189,17 +185,16 @@ function Lists({ basics }: { basics: FleetBasics }) {
             onEdit={edit('scale')}
           />
         )}
-      </Section>
-      <Section id="fleet-sensors" title="Sensors" addLabel="Add sensor" onAdd={() => edit('sensor')(null)}>
+      </ListedPart>
+      <ListedPart title="Sensors" addLabel="Add sensor" onAdd={() => edit('sensor')(null)}>
         <Sensors total={basics.sensors} onEdit={edit('sensor')} />
-      </Section>
+      </ListedPart>
       {retired.length > 0 && (
-        <section aria-labelledby="fleet-retired" className="fleet-section">
-          <h2 id="fleet-retired">Retired units</h2>
+        <Section title="Retired units">
           <p>
             <UnitLinks units={retired.map(({ unit }) => unit)} between=", " screen="record" />
           </p>
-        </section>
+        </Section>
       )}
       <Dialog
         size={720}

@@ -94,7 +94,7 @@ function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: str
 function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) => void }) {
   return record.groups.map((group) => (
     <section key={group.id} className="record-group" aria-labelledby={`group-${group.id}`}>
-      <div className="flow record-head">
+      <div className="flow head">
         <h3 id={`group-${group.id}`}>{nameOf(group)}</h3>
         <span className="quiet">
           {group.lines === 0 ? 'no calibration' : counted(group.lines, 'valid calibration')}
@@ -111,7 +111,7 @@ function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) =
         const place = `${nameOf(group)} ${nameOf(circuit)}`
         return (
           <div key={circuit.id} className="record-circuit">
-            <div className="flow record-head">
+            <div className="flow head">
               <h4>Circuit {nameOf(circuit)}</h4>
               <LinkButton about={`circuit ${place}`} onClick={() => onOpen({ form: 'edit circuit', group, circuit })}>
                 Edit
@@ -321,7 +321,7 @@ function Record({ record }: { record: UnitRecord }) {
   }
   return (
     <div className="page fleet">
-      <div className="flow record-head">
+      <div className="flow head">
         <ScreenTitle tab={`${number} · Record`}>{number}, record</ScreenTitle>
         <span>
           {String(unit.values['kind'])}

@@ -8,6 +8,7 @@ import { ImportProgressNotice } from '#renderer/parts/import-progress.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { PathForm, SourceChooser } from '#renderer/parts/source-chooser.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import './folder-screen.css'
 import { ImportReport } from './import-outcome.tsx'
 import {
@@ -82,8 +83,7 @@ function WriteOut() {
   const writing = useMutation(api.folder.writeOut.mutationOptions())
   const written = writing.data
   return (
-    <section className="section" aria-labelledby="write-out-title">
-      <h2 id="write-out-title">Write out</h2>
+    <Section className="section" title="Write out">
       <p>Writes every record as a fleet folder, which this app and any spreadsheet can read.</p>
       <PathForm
         label="Folder on this computer"
@@ -112,7 +112,7 @@ function WriteOut() {
           )}
         </Notice>
       )}
-    </section>
+    </Section>
   )
 }
 
@@ -123,8 +123,7 @@ export function FolderScreen() {
   return (
     <div className="page stack folder">
       <ScreenTitle>Fleet folder</ScreenTitle>
-      <section className="section" aria-labelledby="bring-in-title">
-        <h2 id="bring-in-title">Bring in</h2>
+      <Section className="section" title="Bring in">
         {(phase === 'idle' || phase === 'cancelled' || phase === 'failed') && (
           <FolderChooser
             onFiles={({ name, files }) => void bringInFiles(name, files)}
@@ -140,22 +139,20 @@ export function FolderScreen() {
             </Button>
           </>
         )}
-      </section>
-      <section className="section" aria-labelledby="foreign-title">
-        <h2 id="foreign-title">Other CSV files</h2>
+      </Section>
+      <Section className="section" title="Other CSV files">
         <p>
           Tickets from a scale operator and readings from a sensor app come in any CSV file: say once which column is
           what, and keep that under a name. <a href={hrefOf('foreign')}>Bring in a CSV file</a>
         </p>
-      </section>
+      </Section>
       <WriteOut />
-      <section className="section" aria-labelledby="copies-title">
-        <h2 id="copies-title">Copies</h2>
+      <Section className="section" title="Copies">
         <p>
           A copy of the whole file is kept every day and before every import.{' '}
           <a href={hrefOf('copies')}>See the copies and restore one</a>
         </p>
-      </section>
+      </Section>
     </div>
   )
 }

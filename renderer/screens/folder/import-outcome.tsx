@@ -7,6 +7,7 @@ import { count, decimal } from '#renderer/parts/format.ts'
 import { Notice } from '#renderer/parts/problem-notice.tsx'
 import { ProblemTable, refusalWords } from '#renderer/parts/problem-table.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 
 const columns = ['file', 'line', 'column', 'value', 'accepted', 'message'] as const
 /**
@@ -65,14 +66,13 @@ function StoredReport({ source, outcome: { files, seconds, notes } }: { source: 
         ]}
       />
       {notes.length > 0 && (
-        <section aria-labelledby="notes-title">
-          <h3 id="notes-title">Notes</h3>
+        <Section title="Notes" level={3}>
           <ul className="folder-notes">
             {notes.map((note) => (
               <li key={note}>{note}</li>
             ))}
           </ul>
-        </section>
+        </Section>
       )}
     </>
   )

@@ -1,3 +1,7 @@
+/*
+ * Not on the kit of forms: nothing is sent from here. What it sets is a mapping, columns added and left out among it,
+ * and the file is read anew with every change. Under which name it is kept is asked on the kit, in saved-mappings.tsx.
+ */
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { useMemo } from 'react'
 import {
@@ -176,10 +180,7 @@ type Choice =
   | 'elevation'
   | 'temperature'
 
-/**
- * Everything that a mapping says about a file, each part set on its own. It is no form that is sent: the file is read
- * anew at every change, and what it holds is a mapping, not texts; its name, which is saved, is on the kit of forms.
- */
+/** Everything that a mapping says about a file, each part set on its own. */
 export function MappingForm({ mapping, columns, onChange }: MappingFormProps) {
   const set = (part: Partial<ForeignMapping>) => onChange({ ...mapping, ...part })
   const { kind, layout, zone } = mapping

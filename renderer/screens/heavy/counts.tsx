@@ -4,6 +4,7 @@ import { useAddress } from '#renderer/parts/address.ts'
 import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, share, useMeasures } from '#renderer/parts/format.ts'
 import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { type Tally, everyMonth, rateOf } from './heavy-counts.ts'
 import { limitName, logHref } from './heavy-entry.tsx'
 
@@ -43,8 +44,7 @@ export function CountView({ summary: { byMonth, byYard, byLimit } }: { summary: 
   const months = useMemo(() => everyMonth(byMonth), [byMonth])
   return (
     <div className="heavy-counts">
-      <section className="heavy-part" aria-labelledby="months-title">
-        <h2 id="months-title">By month</h2>
+      <Section className="heavy-part" title="By month">
         <p className="heavy-words">
           The share of each month’s weighings that were over a limit, or too close to call. Months are those of UTC.
         </p>
@@ -64,9 +64,8 @@ export function CountView({ summary: { byMonth, byYard, byLimit } }: { summary: 
             />
           }
         />
-      </section>
-      <section className="heavy-part" aria-labelledby="yards-title">
-        <h2 id="yards-title">By yard</h2>
+      </Section>
+      <Section className="heavy-part" title="By yard">
         <p className="heavy-words">The yard of the unit at the head.</p>
         <SheetTable
           caption="By yard"
@@ -81,9 +80,8 @@ export function CountView({ summary: { byMonth, byYard, byLimit } }: { summary: 
             ...tallyColumns,
           ]}
         />
-      </section>
-      <section className="heavy-part" aria-labelledby="limits-title">
-        <h2 id="limits-title">By limit</h2>
+      </Section>
+      <Section className="heavy-part" title="By limit">
         <p className="heavy-words">Weights, not weighings: one weighing may break several limits.</p>
         <SheetTable
           caption="By limit"
@@ -104,7 +102,7 @@ export function CountView({ summary: { byMonth, byYard, byLimit } }: { summary: 
             [`Worst, ${weight.symbol}`, ({ worstLb }) => weight.difference(worstLb), 'figure'],
           ]}
         />
-      </section>
+      </Section>
     </div>
   )
 }

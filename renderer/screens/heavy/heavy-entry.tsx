@@ -30,7 +30,7 @@ export const limitName = ({ kind, role }: HeavySummary['byLimit'][number]): stri
   kind === 'group' ? `${role ?? 'other'} axles` : kind === 'gross' ? 'gross' : 'bridge formula'
 
 /** The record that was weighed, the same for every limit that it broke. */
-export const recordKey = ({ noteOn, reading, scale, ticket }: HeavyEntry): string =>
+const recordKey = ({ noteOn, reading, scale, ticket }: HeavyEntry): string =>
   noteOn === 'reading' ? `reading ${reading}` : `ticket ${ticket} of ${scale}`
 
 /** Tells one row of the log from every other, also after the weights were made anew. */
@@ -64,7 +64,7 @@ function Meanwhile({ stored, onKeep, onTake }: { stored: string | null; onKeep: 
 }
 
 /** What the driver says about a weighing; it stands with the ticket or the reading, for every limit that it broke. */
-export function DriverNote({
+function DriverNote({
   entry,
   field,
   onLeave,

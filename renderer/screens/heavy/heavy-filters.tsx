@@ -1,4 +1,4 @@
-import { Button, NativeSelect, Select } from '@mantine/core'
+import { Button, NativeSelect } from '@mantine/core'
 import { useMutation, useQuery } from '@tanstack/react-query'
 import { useMemo } from 'react'
 import { limitKinds } from '#core/weight/heavy.ts'
@@ -6,13 +6,12 @@ import { addDays } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
 import { AddressChoice, AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams } from '#renderer/parts/address.ts'
+import { UnitSelect } from '#renderer/parts/combination-picker.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { counted, useMeasures } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { kindWords } from './heavy-entry.tsx'
 import { type HeavyView, filterInput, isNarrowed, noSpan } from './heavy-view.ts'
-
-const mostShown = 60
 
 /** Stretches that end today, by their days. */
 const stretches = [30, 90, 365] as const
@@ -64,15 +63,11 @@ export function HeavyFilters({ view }: { view: HeavyView }) {
   const known = view.unit === null || units.includes(view.unit) ? units : [view.unit, ...units]
   return (
     <search className="flow heavy-filters">
-      <Select
+      <UnitSelect
         className="heavy-unit"
         aria-label="Unit"
         placeholder="Every unit"
-        searchable
         clearable
-        limit={mostShown}
-        nothingFoundMessage="No such unit"
-        selectFirstOptionOnChange
         data={known}
         value={view.unit}
         onChange={(unit) => changeParams({ unit })}

@@ -4,7 +4,7 @@ import { type HeavySource, type LimitKind, heavySources, limitKinds } from '#cor
 import { type Verdict, verdicts } from '#core/weight/verdict.ts'
 import { type LocalDay, parseDay } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
-import { oneOf } from '#renderer/parts/address.ts'
+import { known, oneOf } from '#renderer/parts/address.ts'
 import type { LineSort } from '#renderer/parts/line-grid.tsx'
 
 export const heavyParts = ['log', 'offenders', 'counts'] as const
@@ -64,19 +64,13 @@ export const isNarrowed = ({ unit, yard, kind, from, to }: HeavyView): boolean =
   [unit, yard, kind, from, to].some((part) => part !== null)
 
 /** The part of a view that counts and rates are asked for with. */
-export const spanInput = ({ unit, yard, kind, from, to }: HeavyView): HeavySpanInput => ({
-  ...(unit === null ? {} : { unit }),
-  ...(yard === null ? {} : { yard }),
-  ...(kind === null ? {} : { kinds: [kind] }),
-  ...(from === null ? {} : { from }),
-  ...(to === null ? {} : { to }),
-})
+export const spanInput = ({ unit, yard, kind, from, to }: HeavyView): HeavySpanInput =>
+  known({ unit, yard, kinds: kind && [kind], from, to })
 
 /** What the log and its export are asked for with. */
 export const filterInput = (view: HeavyView): HeavyFilterInput => ({
   ...spanInput(view),
-  ...(view.verdict === null ? {} : { verdicts: [view.verdict] }),
-  ...(view.source === null ? {} : { sources: [view.source] }),
+  ...known({ verdicts: view.verdict && [view.verdict], sources: view.source && [view.source] }),
   superseded: view.decided,
 })
 

@@ -57,11 +57,8 @@ export default function MonthChart({ months }: { months: readonly Month[] }) {
         stroke="var(--t-overdue)"
         isAnimationActive={false}
       />
-      <ReadOut cursor={{ fill: 'var(--t-ink-2)', fillOpacity: 0.12 }}>
-        {(place) => {
-          const month = months.find(({ month: name }) => name === place)
-          return month && <Reading month={month} />
-        }}
+      <ReadOut rows={months} at={({ month }) => month} cursor={{ fill: 'var(--t-ink-2)', fillOpacity: 0.12 }}>
+        {(month) => <Reading month={month} />}
       </ReadOut>
     </Plot>
   )

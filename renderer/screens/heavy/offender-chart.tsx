@@ -1,8 +1,8 @@
 import { useMemo } from 'react'
-import { ErrorBar, Scatter, XAxis, YAxis } from 'recharts'
+import { Scatter, XAxis, YAxis } from 'recharts'
 import { expanded } from '#core/words/coverage.ts'
 import { count, share } from '#renderer/parts/format.ts'
-import { Level, Plot, ReadOut, axisStyle, labelStyle } from '#renderer/parts/plot.tsx'
+import { Level, Plot, ReadOut, Spread, axisStyle, labelStyle } from '#renderer/parts/plot.tsx'
 import { type Offenders, chartedOffenders } from './heavy-counts.ts'
 
 const rowPx = 26
@@ -56,20 +56,10 @@ export default function OffenderChart({ offenders: { rows, fleetRate } }: { offe
       <Level x={100 * fleetRate} text={`fleet ${share(fleetRate)}`} at="top" />
       <Scatter dataKey="counted" shape="diamond" fill="none" stroke="var(--t-ink-2)" isAnimationActive={false} />
       <Scatter dataKey="drawn" fill="var(--t-accent)" isAnimationActive={false}>
-        <ErrorBar
-          dataKey="spread"
-          direction="x"
-          width={6}
-          stroke="var(--t-ink)"
-          strokeWidth={1.2}
-          isAnimationActive={false}
-        />
+        <Spread dataKey="spread" direction="x" width={6} />
       </Scatter>
-      <ReadOut>
-        {(place) => {
-          const row = shown.find(({ unit }) => unit === place)
-          return row && <Reading row={row} />
-        }}
+      <ReadOut rows={shown} at={({ unit }) => unit}>
+        {(row) => <Reading row={row} />}
       </ReadOut>
     </Plot>
   )

@@ -5,6 +5,7 @@ import { useAddress } from '#renderer/parts/address.ts'
 import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { type Measures, count, share, useMeasures } from '#renderer/parts/format.ts'
 import { type Column, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { tallyColumns } from './counts.tsx'
 import { type Offenders, chartedOffenders } from './heavy-counts.ts'
 import { logHref, plural } from './heavy-entry.tsx'
@@ -72,8 +73,7 @@ function ByUnit({ units, all }: { units: HeavySummary['byUnit']; all: number }) 
   const { params } = useAddress()
   const measures = useMeasures()
   return (
-    <section className="heavy-part" aria-labelledby="by-unit-title">
-      <h2 id="by-unit-title">By unit, as counted</h2>
+    <Section className="heavy-part" title="By unit, as counted">
       <p className="heavy-words">
         Those over most often come first. A trailer counts where its combination was over on gross, too; its worst is
         that of its own axles{all > units.length && `, ${count(units.length)} of ${count(all)}`}.
@@ -98,7 +98,7 @@ function ByUnit({ units, all }: { units: HeavySummary['byUnit']; all: number }) 
           worstColumn(measures),
         ]}
       />
-    </section>
+    </Section>
   )
 }
 
@@ -106,8 +106,7 @@ function ByUnit({ units, all }: { units: HeavySummary['byUnit']; all: number }) 
 export function OffenderView({ summary: { offenders, byUnit, units } }: { summary: HeavySummary }) {
   return (
     <div className="heavy-two">
-      <section className="heavy-part" aria-labelledby="offenders-title">
-        <h2 id="offenders-title">Worst offenders</h2>
+      <Section className="heavy-part" title="Worst offenders">
         {offenders ? (
           <>
             <p className="heavy-words">
@@ -132,7 +131,7 @@ export function OffenderView({ summary: { offenders, byUnit, units } }: { summar
         ) : (
           <p className="sheet-none">No tractor or truck was weighed here.</p>
         )}
-      </section>
+      </Section>
       <ByUnit units={byUnit} all={units} />
     </div>
   )

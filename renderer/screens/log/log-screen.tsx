@@ -3,12 +3,12 @@ import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useInfiniteQuery, useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { LogEntry, LogFilterInput } from '#core/contracts/log.ts'
-import { type ChangeSubject, changeSubjects } from '#core/words/change.ts'
+import { changeSubjects } from '#core/words/change.ts'
 import { endOfDay, parseDay, startOfDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { AddressChoice, AddressText } from '#renderer/parts/address-fields.tsx'
-import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { changeParams, hrefOf, known, oneOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
@@ -53,17 +53,16 @@ function Values({ entry: { subject, fields, reason } }: { entry: LogEntry }) {
 function useFilter(): LogFilterInput {
   const { params } = useAddress()
   const [text] = useDebouncedValue(params.get('text') ?? '', 200)
-  const subject = params.get('subject')
   const unit = params.get('unit')
   const { zone } = useMeasures().times
   const [from, to] = [parseDay(params.get('from') ?? ''), parseDay(params.get('to') ?? '')]
-  return {
-    ...(text === '' ? {} : { text }),
-    ...(unit === null ? {} : { unit }),
-    ...(from ? { from: toStoredInstant(startOfDay(from, zone)) } : {}),
-    ...(to ? { to: toStoredInstant(endOfDay(to, zone)) } : {}),
-    ...(changeSubjects.includes(subject as ChangeSubject) ? { subject: subject as ChangeSubject } : {}),
-  }
+  return known({
+    text,
+    unit,
+    from: from ? toStoredInstant(startOfDay(from, zone)) : null,
+    to: to ? toStoredInstant(endOfDay(to, zone)) : null,
+    subject: oneOf(changeSubjects, params.get('subject')),
+  })
 }
 
 function Filters({ filter }: { filter: LogFilterInput }) {

@@ -4,7 +4,7 @@ import { keepPreviousData, useInfiniteQuery } from '@tanstack/react-query'
 import type { CalibrationRow, EvidenceListInput } from '#core/contracts/evidence.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { AddressText } from '#renderer/parts/address-fields.tsx'
-import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { changeParams, hrefOf, known, useAddress } from '#renderer/parts/address.ts'
 import { Answer, type Pages, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/record-text.ts'
@@ -16,7 +16,7 @@ function useListFilter(): Pick<EvidenceListInput, 'text' | 'unit'> {
   const { params } = useAddress()
   const [text] = useDebouncedValue(params.get('text')?.trim() ?? '', 200)
   const [unit] = useDebouncedValue(params.get('unit')?.trim() ?? '', 300)
-  return { ...(text === '' ? {} : { text }), ...(unit === '' ? {} : { unit }) }
+  return known({ text, unit })
 }
 
 /** The last row of the page before. */

@@ -31,20 +31,15 @@ export default function CostChart({ months }: Pick<BenchCostView, 'months'>) {
         isAnimationActive={false}
       />
       <Bar dataKey="deaths" name="deaths suffered" fill="var(--t-uncalibrated)" isAnimationActive={false} />
-      <ReadOut cursor={{ fill: 'var(--t-sunken)' }}>
-        {(place) => {
-          const month = months.find((each) => each.month === place)
-          return (
-            month && (
-              <div className="chart-reading">
-                <strong>{month.month}</strong>
-                <div>{count(month.swaps)} swaps</div>
-                <div>{decimal(month.deathsAvoided)} deaths avoided</div>
-                <div>{count(month.deaths)} deaths</div>
-              </div>
-            )
-          )
-        }}
+      <ReadOut rows={months} at={({ month }) => month} cursor={{ fill: 'var(--t-sunken)' }}>
+        {({ month, swaps, deathsAvoided, deaths }) => (
+          <div className="chart-reading">
+            <strong>{month}</strong>
+            <div>{count(swaps)} swaps</div>
+            <div>{decimal(deathsAvoided)} deaths avoided</div>
+            <div>{count(deaths)} deaths</div>
+          </div>
+        )}
       </ReadOut>
     </Plot>
   )

@@ -6,6 +6,7 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, decimal, ratio } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { intervalWords } from './life-words.ts'
 
 const CostChart = lazy(() => import('./cost-chart.tsx'))
@@ -61,8 +62,7 @@ function Cost({ cost: { months, intervals, riskPercent } }: { cost: BenchCostVie
   const latest = months.slice(-monthsShown)
   return (
     <div className="shop-cost">
-      <section className="shop-chart" aria-labelledby="shop-months">
-        <h2 id="shop-months">By month</h2>
+      <Section className="shop-chart" title="By month">
         <p className="shop-words">
           A death is avoided as far as the swapped cell would have died before the next visit. The latest{' '}
           {count(latest.length)} months.
@@ -77,7 +77,7 @@ function Cost({ cost: { months, intervals, riskPercent } }: { cost: BenchCostVie
             table={<MonthTable months={latest} />}
           />
         )}
-      </section>
+      </Section>
       <h2>What a faster interval costs</h2>
       {intervals.length === 0 ? (
         <p className="quiet">No cell in service has a reporting interval on record.</p>

@@ -70,11 +70,8 @@ export default function LifeChart({ stratum }: { stratum: LifeStratum }) {
         strokeDasharray="none"
         text={`half dead by ${count(predictedLifeDays)} d`}
       />
-      <ReadOut>
-        {(place) => {
-          const row = rows.find(({ days }) => days === Number(place))
-          return row && <Reading row={row} />
-        }}
+      <ReadOut rows={rows} at={({ days }) => days}>
+        {(row) => <Reading row={row} />}
       </ReadOut>
     </Plot>
   )

@@ -8,6 +8,7 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { chance, count, decimal } from '#renderer/parts/format.ts'
 import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { type LifeStratum, intervalWords, stratumKey, stratumName } from './life-words.ts'
 
 const LifeChart = lazy(() => import('./life-chart.tsx'))
@@ -90,8 +91,7 @@ function Lives({ strata }: Pick<BenchLivesView, 'strata'>) {
         {decimal(chosen.shape)} (1 would be dying by chance at any age).
       </p>
       <SheetTable rows={strata} keyOf={stratumKey} columns={strataColumns} />
-      <section className="shop-chart" aria-labelledby="shop-life">
-        <h2 id="shop-life">Still alive by age</h2>
+      <Section className="shop-chart" title="Still alive by age">
         <NativeSelect
           aria-label="Cell and interval"
           value={stratumKey(chosen)}
@@ -105,7 +105,7 @@ function Lives({ strata }: Pick<BenchLivesView, 'strata'>) {
           chart={<LifeChart stratum={chosen} />}
           table={<CurveTables stratum={chosen} />}
         />
-      </section>
+      </Section>
     </div>
   )
 }

@@ -23,7 +23,7 @@ export function ShopScreen() {
   const today = plan.data?.visits.filter(({ when }) => when === 'today') ?? []
   return (
     <div className="page stack">
-      <header className="flow shop-head">
+      <header className="flow head">
         <ScreenTitle>Shop Bench</ScreenTitle>
         {plan.data && (
           <output className="quiet">

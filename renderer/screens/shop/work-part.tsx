@@ -28,7 +28,7 @@ import { MarkSwapped, UnitWork } from './unit-work.tsx'
 const weekday = new Intl.DateTimeFormat('en-US', { weekday: 'short', timeZone: 'UTC' })
 
 /** How full each worked day of a yard's bench is, as a bar and in minutes. */
-export function BenchDays({ bench: { yard, days } }: { bench: BenchPlanView['benches'][number] }) {
+function BenchDays({ bench: { yard, days } }: { bench: BenchPlanView['benches'][number] }) {
   return (
     <section className="shop-bench" aria-label={`Bench of ${yardName(yard)}`}>
       <h2>{yardName(yard)}</h2>
@@ -70,7 +70,7 @@ function Told({ title, unmet }: { title: string; unmet: BenchPlanView['notMet'] 
 const dates = (number: number) => (number === 1 ? '1 date' : `${count(number)} dates`)
 
 /** Dates that the plan cannot meet, by why: most of a fleet's first ones had passed before anyone planned. */
-export function Unmet({ plan, yard }: { plan: BenchPlanView; yard: string | null | undefined }) {
+function Unmet({ plan, yard }: { plan: BenchPlanView; yard: string | null | undefined }) {
   const { past, noRoom, noBench } = missedBy(plan, yard)
   return (
     <>

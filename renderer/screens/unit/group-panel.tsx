@@ -7,13 +7,14 @@ import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { toleranceVerdict } from '#core/words/coverage.ts'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { CheckView } from './checks/check-view.tsx'
 import { LineView } from './line/line-view.tsx'
 import { CalibrationList, CircuitList } from './lists.tsx'
 import { TrackView } from './track/track-view.tsx'
 
 /** How far each line was off when it was calibrated anew: what it read, less what the new calibration reads. */
-export function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: { group: GroupView }) {
+function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: { group: GroupView }) {
   const { weight, times } = useMeasures()
   if (asFound.length === 0) return null
   const dayOf = (id: number) => {
@@ -37,8 +38,7 @@ export function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: {
   const tolerated = weight.estimate(toleranceLb)
   const error = (lb: number, uLb: number) => `${weight.difference(lb)} ${weight.plusMinusFigure(uLb)}`
   return (
-    <section className="evidence" aria-labelledby="as-found-title">
-      <h3 id="as-found-title">As found at recalibration</h3>
+    <Section className="evidence" title="As found at recalibration" level={3}>
       <p className="evidence-words">
         What each line read before it was replaced, less what the new calibration reads: + means the old line read too
         much. Recalibrations after recorded work are left out.
@@ -67,7 +67,7 @@ export function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: {
           ['Verdict', ({ verdict }) => verdict, 'nowrap'],
         ]}
       />
-    </section>
+    </Section>
   )
 }
 
@@ -81,7 +81,7 @@ export const roleWord = ({ name, role }: Pick<GroupView, 'name' | 'role'>): stri
   name.toLowerCase().includes(role) ? '' : role
 
 /** Why a group without a circuit has a weight all the same. */
-export function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): string {
+function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): string {
   if (measuredBy === 'estimate') return 'No circuit: the weight of this group is estimated from another group.'
   if (measuredBy === 'ticket') return 'No circuit: the weight of this group is known from scale tickets only.'
   return 'No circuit is recorded for this group, so it has no calibration line.'
@@ -144,8 +144,7 @@ function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
   const { weight, pressure, times } = useMeasures()
   if (standings.length < 2) return null
   return (
-    <section aria-label="A line for each lift state">
-      <h3>A line for each lift state</h3>
+    <Section level={3} title="A line for each lift state">
       <SheetTable
         rows={standings}
         keyOf={({ calibrationId }) => calibrationId}
@@ -158,7 +157,7 @@ function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
           ['At limit, 95 %', ({ uLimitLb }) => weight.plusMinus(uLimitLb), 'figure'],
         ]}
       />
-    </section>
+    </Section>
   )
 }
 

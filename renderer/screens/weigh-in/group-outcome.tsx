@@ -8,6 +8,7 @@ import { sayFinding } from '#core/words/sentences/findings.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { ratio, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SeverityMark, TrustMark } from '#renderer/parts/marks.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 
 const width = 300
 const height = 150
@@ -18,7 +19,7 @@ const steps = 24
  * The line of the rows as they are typed, with its 95 % band, its points and the group's limit; the line before it
  * dashed.
  */
-export function LiveLine({ outcome: { line, before, after } }: { outcome: GroupOutcome }) {
+function LiveLine({ outcome: { line, before, after } }: { outcome: GroupOutcome }) {
   const { weight, pressure } = useMeasures()
   const { limitLb } = after
   const shown = line ?? before.current
@@ -136,10 +137,7 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
   const say = useSay()
   const { history, before, after, asFound } = outcome
   return (
-    <section className="visit-group" aria-labelledby={`visit-group-${history.groupId}`}>
-      <h2 id={`visit-group-${history.groupId}`}>
-        {history.unit} {history.group}
-      </h2>
+    <Section className="visit-group" title={`${history.unit} ${history.group}`}>
       <p className="visit-trust">
         <TrustMark trust={before.trust} />{' '}
         {before.trust !== after.trust && (
@@ -169,6 +167,6 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
           ))}
         </ul>
       )}
-    </section>
+    </Section>
   )
 }

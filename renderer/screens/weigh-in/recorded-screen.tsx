@@ -7,6 +7,7 @@ import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
+import { UnitSelect } from '#renderer/parts/combination-picker.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
@@ -155,17 +156,13 @@ export function RecordedScreen({ subject: unit }: { subject: string | null }) {
       </p>
       <Answer to={picks} waiting="Reading the units…" failed="The units could not be read" />
       <div className="visit-head">
-        <Select
+        <UnitSelect
           label="Unit"
           placeholder="Type a unit number"
-          searchable
           allowDeselect={false}
-          limit={60}
-          nothingFoundMessage="No such unit"
           data={(picks.data?.units ?? []).filter(({ sensed }) => sensed > 0).map((each) => each.unit)}
           value={unit}
           onChange={(next) => next !== null && go(hrefOf('calibrate', next))}
-          selectFirstOptionOnChange
         />
         <Select
           label="Group"

@@ -1,3 +1,7 @@
+/*
+ * Not on the kit of forms, which holds a fixed set of texts and checks each when it is left: here rows are added, their
+ * fields follow from the units that are chosen, and every keystroke is read, judged and drawn as a line.
+ */
 import { Button, Checkbox, NativeSelect } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'

@@ -8,6 +8,7 @@ import { FeetScale, feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { Scrolls, SheetHead } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { JudgementCells } from './weight-table.tsx'
 
 const roadPx = 30
@@ -152,10 +153,14 @@ export function BridgeView({
   const shown = sets.find((set) => keyOf(set) === chosen) ?? sets[0]
   let axlesBefore = 0
   return (
-    <section className="weigh-part" aria-labelledby="weigh-bridge">
-      <h2 id="weigh-bridge">
-        Bridge formula <span className="quiet">{count(sets.length)} sets of consecutive axles</span>
-      </h2>
+    <Section
+      className="weigh-part"
+      title={
+        <>
+          Bridge formula <span className="quiet">{count(sets.length)} sets of consecutive axles</span>
+        </>
+      }
+    >
       {ruler.stretches.map((stretch) => {
         const start = axlesBefore
         axlesBefore += stretch.axles.length
@@ -194,6 +199,6 @@ export function BridgeView({
       <p className="quiet">
         A reckoner for the federal formula and these House Rules: the authority’s table, permits and local rules decide.
       </p>
-    </section>
+    </Section>
   )
 }

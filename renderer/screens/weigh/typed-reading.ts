@@ -29,7 +29,7 @@ export const emptyDraft: WeighDraft = {
   pressures: {},
 }
 
-export const circuitKey = (unit: string, group: string, circuit: string): string => `${unit}/${group}/${circuit}`
+const circuitKey = (unit: string, group: string, circuit: string): string => `${unit}/${group}/${circuit}`
 
 /** A circuit whose pressure is asked for. */
 export interface AskedCircuit {

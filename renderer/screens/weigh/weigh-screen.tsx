@@ -1,3 +1,7 @@
+/*
+ * Not on the kit of forms, which holds a fixed set of texts and checks each when it is left: here the fields follow
+ * from the units that are chosen, and every keystroke is weighed and refused where it stands, before it is saved.
+ */
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type ChangeEvent, useEffect, useEffectEvent, useMemo, useState } from 'react'

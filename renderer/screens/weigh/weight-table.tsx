@@ -11,6 +11,7 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { chance, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { TrustMark, VerdictMark } from '#renderer/parts/marks.tsx'
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 
 /** How a weight was come by, where it is not the group's own line. */
 const sourceWords: Record<WeighedGroup['source'], string | null> = {
@@ -227,8 +228,7 @@ export function WeightTable(props: WeightTableProps) {
   const { ready, weights } = props
   const confidence = ready.plan.rules.verdictConfidencePercent
   return (
-    <section className="weigh-part" aria-labelledby="weigh-weights">
-      <h2 id="weigh-weights">Weights</h2>
+    <Section className="weigh-part" title="Weights">
       <table className="sheet-table weigh-table">
         <SheetHead
           heads={[
@@ -256,6 +256,6 @@ export function WeightTable(props: WeightTableProps) {
       <Cargo props={props} />
       <SteerChecks ready={ready} />
       <p className="quiet">Verdicts, room and pressures hold at {confidence} % confidence (House Rules).</p>
-    </section>
+    </Section>
   )
 }

@@ -1,8 +1,18 @@
 import { useMemo } from 'react'
-import { ErrorBar, ReferenceLine, Scatter, XAxis } from 'recharts'
+import { ReferenceLine, Scatter, XAxis } from 'recharts'
 import { expanded } from '#core/words/coverage.ts'
 import { count, decimal, useMeasures } from '#renderer/parts/format.ts'
-import { Curve, Level, Plot, QuantityAxis, ReadOut, Tolerance, axisStyle } from '#renderer/parts/plot.tsx'
+import {
+  Curve,
+  Level,
+  Plot,
+  QuantityAxis,
+  ReadAlong,
+  ReadOut,
+  Spread,
+  Tolerance,
+  axisStyle,
+} from '#renderer/parts/plot.tsx'
 import { multiples, timeAxis } from '../chart/axis.ts'
 import { type EvidenceMark, MarkBeyond, markWords } from '../chart/evidence-marks.tsx'
 import { missWords, slipWord } from '../track/track-words.ts'
@@ -88,20 +98,10 @@ function MissChart({ series, toleranceLb, name }: ChartProps) {
         <Tolerance reach={weight.shown(toleranceLb)} text={`tolerance ± ${weight.estimate(toleranceLb)}`} />
       )}
       <Scatter dataKey="miss" shape={MissMark} isAnimationActive={false}>
-        <ErrorBar
-          dataKey="error"
-          direction="y"
-          width={5}
-          stroke="var(--t-ink)"
-          strokeWidth={1.2}
-          isAnimationActive={false}
-        />
+        <Spread dataKey="error" direction="y" width={5} />
       </Scatter>
-      <ReadOut>
-        {(place) => {
-          const point = points.find(({ at }) => at === Number(place))
-          return point && <Reading point={point} />
-        }}
+      <ReadOut rows={points} at={({ at }) => at}>
+        {(point) => <Reading point={point} />}
       </ReadOut>
     </Plot>
   )
@@ -144,7 +144,7 @@ function CusumChart({ series, name }: ChartProps) {
         strokeDasharray="6 3"
         dot={{ r: 2, fill: 'var(--t-accent)', strokeDasharray: 'none' }}
       />
-      <ReadOut />
+      <ReadAlong />
     </Plot>
   )
 }

@@ -3,6 +3,7 @@ import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, decimal, useMeasures } from '#renderer/parts/format.ts'
 import { TicketLink } from '#renderer/parts/links.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { MarkKeys, markWords } from '../chart/evidence-marks.tsx'
 import '../chart/evidence.css'
 import type { Track } from '../track/track-series.ts'
@@ -82,8 +83,7 @@ function CheckTable({ series, name }: { series: CheckSeries; name: string }) {
 export function CheckView({ track, name, asOf }: { track: Track; name: string; asOf: string }) {
   const series = useMemo(() => checkSeries(track, asOf), [track, asOf])
   return (
-    <section className="evidence" aria-labelledby="checks-title">
-      <h3 id="checks-title">Check weighings</h3>
+    <Section className="evidence" title="Check weighings" level={3}>
       {series ? (
         <>
           <CheckSentence series={series} />
@@ -98,6 +98,6 @@ export function CheckView({ track, name, asOf }: { track: Track; name: string; a
       ) : (
         <p className="sheet-none">None since the calibration. Every ticket that has a reading tests the line.</p>
       )}
-    </section>
+    </Section>
   )
 }

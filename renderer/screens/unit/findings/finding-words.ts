@@ -5,7 +5,7 @@ import { type Measures, type Quantity, count, decimal, ratio } from '#renderer/p
 /**
  * What the figures of findings are called on the sheet, where the name in the command line's output is not plain words.
  */
-export const findingLabels: Readonly<Record<string, string>> = {
+const findingLabels: Readonly<Record<string, string>> = {
   age_days: 'age',
   limit_days: 'oldest that counts',
   days_left: 'days left',
@@ -79,13 +79,13 @@ export const findingLabels: Readonly<Record<string, string>> = {
 }
 
 /** Words that stand for a figure, where the command line's are short. */
-export const findingWords: Readonly<Record<string, string>> = {
+const findingWords: Readonly<Record<string, string>> = {
   'cusum_side high': 'the scale shows more',
   'cusum_side low': 'the scale shows less',
 }
 
 /** Weights and pressures that a person wrote down or set: shown as they are, while computed ones are rounded. */
-export const recordedFigures: ReadonlySet<string> = new Set([
+const recordedFigures: ReadonlySet<string> = new Set([
   'weight_lb',
   'psi',
   'typed_lb',
@@ -100,7 +100,7 @@ export const recordedFigures: ReadonlySet<string> = new Set([
 ])
 
 /** Differences: shown with their sign. */
-export const signedFigures: ReadonlySet<string> = new Set([
+const signedFigures: ReadonlySet<string> = new Set([
   'recent_miss_lb',
   'recent_miss_psi',
   'trend_lb_per_month',
@@ -112,7 +112,7 @@ export const signedFigures: ReadonlySet<string> = new Set([
 ])
 
 /** The figure whose standard uncertainty another one is. */
-export const figureOfUncertainty: Readonly<Record<string, string>> = {
+const figureOfUncertainty: Readonly<Record<string, string>> = {
   u_miss_lb: 'miss_lb',
   u_empty_lb: 'at_empty_lb',
   u_limit_lb: 'at_limit_lb',

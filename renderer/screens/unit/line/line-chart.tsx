@@ -9,6 +9,7 @@ import {
   Level,
   Plot,
   QuantityAxis,
+  ReadAlong,
   ReadOut,
   Tolerance,
   axisStyle,
@@ -124,7 +125,9 @@ function WeightChart({ group, series }: ChartProps) {
         />
       )}
       <PointMarks points={points} />
-      <ReadOut>{(shown) => <Reading series={series} psi={Number(shown) / pressure.shown(1)} />}</ReadOut>
+      <ReadOut rows={samples} at={({ psi }) => psi}>
+        {({ psi }) => <Reading series={series} psi={psi / pressure.shown(1)} />}
+      </ReadOut>
     </Plot>
   )
 }
@@ -180,7 +183,7 @@ function DifferenceChart({ group, series }: ChartProps & { series: { current: No
       <Band dataKey="band" />
       <Curve dataKey="current" />
       <PointMarks points={points} />
-      <ReadOut />
+      <ReadAlong />
     </Plot>
   )
 }

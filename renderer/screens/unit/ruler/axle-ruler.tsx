@@ -44,7 +44,7 @@ export function spreadLabels(centres: readonly number[], labelWidth: number, roo
   return lefts
 }
 
-export const datumOf = (kind: UnitSheetView['unit']['kind']): string => (kind === 'trailer' ? 'kingpin' : 'front axle')
+const datumOf = (kind: UnitSheetView['unit']['kind']): string => (kind === 'trailer' ? 'kingpin' : 'front axle')
 
 const roadPx = 30
 const barPx = 48

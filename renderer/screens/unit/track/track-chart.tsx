@@ -202,11 +202,8 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
       )}
       <Line dataKey="place" stroke="none" dot={Mark} activeDot={false} isAnimationActive={false} />
       <Line dataKey="onTop" stroke="none" dot={TopMark} activeDot={false} isAnimationActive={false} />
-      <ReadOut>
-        {(place) => {
-          const instant = instants.find(({ at }) => at === Number(place))
-          return instant && <Reading instant={instant} />
-        }}
+      <ReadOut rows={instants} at={({ at }) => at}>
+        {(instant) => <Reading instant={instant} />}
       </ReadOut>
     </Plot>
   )

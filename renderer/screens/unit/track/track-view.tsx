@@ -3,6 +3,7 @@ import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { Section } from '#renderer/parts/section.tsx'
 import { MarkKeys } from '../chart/evidence-marks.tsx'
 import '../chart/evidence.css'
 import { type CheckView, type Happening, type Track, type TrackSeries, trackSeries } from './track-series.ts'
@@ -175,8 +176,7 @@ export function TrackView({
   const { zone } = useMeasures().times
   const series = useMemo(() => trackSeries(track, group, events, asOf, zone), [track, group, events, asOf, zone])
   return (
-    <section className="evidence" aria-labelledby="track-title">
-      <h3 id="track-title">Track of the line</h3>
+    <Section className="evidence" title="Track of the line" level={3}>
       <TrackSentence track={track} dueOn={group.dueOn} />
       <ChartOrTable
         param="track"
@@ -185,6 +185,6 @@ export function TrackView({
         chart={<TrackChart series={series} name={group.name} />}
         table={<TrackTable series={series} name={group.name} />}
       />
-    </section>
+    </Section>
   )
 }
