@@ -198,7 +198,7 @@ export interface ValueProblem {
 }
 
 export interface FieldTerms {
-  /** Fields that are left out are empty, as of a new record; without it they are. */
+  /** Fields that are left out are empty, as of a new record; so unless it says no. */
   readonly whole?: boolean
   /** The measures that sentences are in; the stored ones where they are left out. */
   readonly measures?: MeasureSet
