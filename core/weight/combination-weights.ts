@@ -15,6 +15,7 @@ import { type Judgement, cargoOf, grossOf, judgeWeight } from '#core/weight/verd
 import { type CombinationReading, weighCombination } from '#core/weight/weigh-combination.ts'
 import type { GroupWeighing, UnweighedGroup, WeighedGroup } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
+import { at } from '#core/words/lists.ts'
 import type { Result } from '#core/words/problem.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
@@ -74,31 +75,35 @@ function weighSets(
   lift: LiftState | null,
 ): BridgeWeights {
   const { axles, sets } = bridgeLayout(ready, ready.plan.bridge(lift))
-  const weightUpTo = [0]
-  const unweighedUpTo = [0]
+  let weightLb = 0
+  let unweighed = 0
+  const weightUpTo = [weightLb]
+  const unweighedUpTo = [unweighed]
   const errorsUpTo = new Float64Array((axles.length + 1) * width)
   for (let i = 0; i < axles.length; i += 1) {
     const { place, share } = axles[i] as AxleShare
     const weighing = weighings[place] as GroupWeighing
-    weightUpTo.push((weightUpTo[i] as number) + (weighing.weighed ? share * weighing.weightLb : 0))
-    unweighedUpTo.push((unweighedUpTo[i] as number) + (weighing.weighed ? 0 : 1))
+    if (weighing.weighed) weightLb += share * weighing.weightLb
+    else unweighed += 1
+    weightUpTo.push(weightLb)
+    unweighedUpTo.push(unweighed)
     for (let column = 0; column < width; column += 1) {
       errorsUpTo[(i + 1) * width + column] =
-        (errorsUpTo[i * width + column] as number) + share * (rows[place * width + column] as number)
+        (errorsUpTo[i * width + column] ?? 0) + share * (rows[place * width + column] ?? 0)
     }
   }
   const weightsLb: number[] = []
   const usLb: number[] = []
   for (let i = 0; i < sets.length; i += 1) {
     const { from, to } = sets[i] as SetLayout
-    weightsLb.push((weightUpTo[to] as number) - (weightUpTo[from] as number))
+    weightsLb.push((weightUpTo[to] ?? 0) - (weightUpTo[from] ?? 0))
     if (unweighedUpTo[to] !== unweighedUpTo[from]) {
       usLb.push(-1)
       continue
     }
     let variance = 0
     for (let column = 0; column < width; column += 1) {
-      const error = (errorsUpTo[to * width + column] as number) - (errorsUpTo[from * width + column] as number)
+      const error = (errorsUpTo[to * width + column] ?? 0) - (errorsUpTo[from * width + column] ?? 0)
       variance += error * error
     }
     usLb.push(Math.sqrt(variance))
@@ -113,8 +118,8 @@ export function judgedSet(
   confidencePercent: number,
 ): JudgedSet {
   const set = sets[place] as SetLayout
-  const weightLb = weightsLb[place] as number
-  const uLb = usLb[place] as number
+  const weightLb = at(weightsLb, place)
+  const uLb = at(usLb, place)
   if (uLb < 0) return { set, sum: null, judgement: null }
   return { set, sum: { weightLb, uLb }, judgement: judgeWeight(weightLb, uLb, set.limitLb, confidencePercent) }
 }

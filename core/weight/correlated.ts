@@ -40,33 +40,26 @@ export interface WeightSum {
  * The independent sources of a sum's error. Lists of a handful, searched from the front: bulk weighing makes millions.
  */
 interface Sources {
-  readonly own: CorrelatedWeight[]
-  readonly shares: number[]
-  readonly scaleIds: number[]
-  readonly gainsLb: number[]
+  readonly own: { readonly weight: CorrelatedWeight; share: number }[]
+  readonly scales: { readonly scaleId: number; gainLb: number }[]
 }
 
 /** Adds share · weight to the independent sources of error: each weight's own part, each scale. */
-function collect(sources: Sources, weight: CorrelatedWeight, share: number): void {
-  const at = sources.own.indexOf(weight)
-  if (at < 0) {
-    sources.own.push(weight)
-    sources.shares.push(share)
-  } else sources.shares[at] = (sources.shares[at] as number) + share
+function collect({ own, scales }: Sources, weight: CorrelatedWeight, share: number): void {
+  const known = own.find((each) => each.weight === weight)
+  if (known) known.share += share
+  else own.push({ weight, share })
   for (const { scaleId, lb } of weight.gains) {
-    const scale = sources.scaleIds.indexOf(scaleId)
-    if (scale < 0) {
-      sources.scaleIds.push(scaleId)
-      sources.gainsLb.push(share * lb)
-    } else sources.gainsLb[scale] = (sources.gainsLb[scale] as number) + share * lb
+    const scale = scales.find((each) => each.scaleId === scaleId)
+    if (scale) scale.gainLb += share * lb
+    else scales.push({ scaleId, gainLb: share * lb })
   }
-  if (weight.follows) collect(sources, weight.follows.weight, share * weight.follows.slope)
+  if (weight.follows) collect({ own, scales }, weight.follows.weight, share * weight.follows.slope)
 }
 
 function sourcesOf(weights: readonly CorrelatedWeight[], shares?: readonly number[]): Sources {
-  const sources: Sources = { own: [], shares: [], scaleIds: [], gainsLb: [] }
-  for (let i = 0; i < weights.length; i += 1)
-    collect(sources, weights[i] as CorrelatedWeight, shares === undefined ? 1 : (shares[i] as number))
+  const sources: Sources = { own: [], scales: [] }
+  for (const [i, weight] of weights.entries()) collect(sources, weight, shares?.[i] ?? 1)
   return sources
 }
 
@@ -82,13 +75,11 @@ export function sumWeights(weights: readonly CorrelatedWeight[], shares?: readon
   if (shares !== undefined && shares.length !== weights.length)
     throw new RangeError(`${weights.length} weights with ${shares.length} shares`)
   let weightLb = 0
-  for (let i = 0; i < weights.length; i += 1)
-    weightLb += (shares === undefined ? 1 : (shares[i] as number)) * (weights[i] as CorrelatedWeight).weightLb
-  const sources = sourcesOf(weights, shares)
+  for (const [i, weight] of weights.entries()) weightLb += (shares?.[i] ?? 1) * weight.weightLb
+  const { own, scales } = sourcesOf(weights, shares)
   let variance = 0
-  for (let i = 0; i < sources.own.length; i += 1)
-    variance += (sources.shares[i] as number) ** 2 * (sources.own[i] as CorrelatedWeight).ownVarLb2
-  for (const lb of sources.gainsLb) variance += lb * lb
+  for (const { weight, share } of own) variance += share ** 2 * weight.ownVarLb2
+  for (const { gainLb } of scales) variance += gainLb * gainLb
   return { weightLb, uLb: Math.sqrt(variance) }
 }
 
@@ -107,11 +98,10 @@ export function covarianceLb2(one: CorrelatedWeight, other: CorrelatedWeight): n
   const a = sourcesOf([one])
   const b = sourcesOf([other])
   let covariance = 0
-  for (const [i, weight] of a.own.entries()) {
-    covariance += (a.shares[i] as number) * (b.shares[b.own.indexOf(weight)] ?? 0) * weight.ownVarLb2
-  }
-  for (const [i, scaleId] of a.scaleIds.entries())
-    covariance += (a.gainsLb[i] as number) * (b.gainsLb[b.scaleIds.indexOf(scaleId)] ?? 0)
+  for (const { weight, share } of a.own)
+    covariance += share * (b.own.find((each) => each.weight === weight)?.share ?? 0) * weight.ownVarLb2
+  for (const { scaleId, gainLb } of a.scales)
+    covariance += gainLb * (b.scales.find((each) => each.scaleId === scaleId)?.gainLb ?? 0)
   return covariance
 }
 
@@ -128,12 +118,9 @@ export interface ErrorRows {
 function rowSources(weights: readonly CorrelatedWeight[]): { own: CorrelatedWeight[]; scaleIds: number[] } {
   const own = [...weights]
   const scaleIds: number[] = []
-  for (let i = 0; i < own.length; i += 1) {
-    const { gains, follows } = own[i] as CorrelatedWeight
-    for (let j = 0; j < gains.length; j += 1) {
-      const { scaleId } = gains[j] as CorrelatedWeight['gains'][number]
-      if (!scaleIds.includes(scaleId)) scaleIds.push(scaleId)
-    }
+  // Those that are added on the way are walked too.
+  for (const { gains, follows } of own) {
+    for (const { scaleId } of gains) if (!scaleIds.includes(scaleId)) scaleIds.push(scaleId)
     if (follows !== null && !own.includes(follows.weight)) own.push(follows.weight)
   }
   return { own, scaleIds }
@@ -154,11 +141,10 @@ export function errorRows(weights: readonly CorrelatedWeight[]): ErrorRows {
     let share = 1
     for (;;) {
       const at = start + own.indexOf(weight)
-      rows[at] = (rows[at] as number) + share * Math.sqrt(weight.ownVarLb2)
-      for (let j = 0; j < weight.gains.length; j += 1) {
-        const { scaleId, lb } = weight.gains[j] as CorrelatedWeight['gains'][number]
+      rows[at] = (rows[at] ?? 0) + share * Math.sqrt(weight.ownVarLb2)
+      for (const { scaleId, lb } of weight.gains) {
         const column = start + own.length + scaleIds.indexOf(scaleId)
-        rows[column] = (rows[column] as number) + share * lb
+        rows[column] = (rows[column] ?? 0) + share * lb
       }
       if (weight.follows === null) break
       share *= weight.follows.slope
@@ -179,10 +165,7 @@ export function uncertaintyOfSum({ width, rows }: ErrorRows, parts: readonly Sha
   let variance = 0
   for (let column = 0; column < width; column += 1) {
     let error = 0
-    for (let i = 0; i < parts.length; i += 1) {
-      const { place, share } = parts[i] as SharedPart
-      error += share * (rows[place * width + column] as number)
-    }
+    for (const { place, share } of parts) error += share * (rows[place * width + column] ?? 0)
     variance += error * error
   }
   return Math.sqrt(variance)

@@ -2,6 +2,7 @@ import type { SetLayout } from '#core/weight/bridge.ts'
 import { type CombinationWeights, type JudgedSet, judgedSet } from '#core/weight/combination-weights.ts'
 import { type Judgement, type Verdict, oneSidedFactor } from '#core/weight/verdict.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
+import { at } from '#core/words/lists.ts'
 
 export const limitKinds = ['group', 'gross', 'bridge'] as const
 export type LimitKind = (typeof limitKinds)[number]
@@ -82,10 +83,10 @@ function worstSet(
   let over = 0
   let close = 0
   for (let i = 0; i < bridge.sets.length; i += 1) {
-    const uLb = bridge.usLb[i] as number
+    const uLb = bridge.usLb[i] ?? -1
     const { isOwnLimit, limitLb } = bridge.sets[i] as SetLayout
     if (uLb < 0 || !isOwnLimit) continue
-    const excess = ((bridge.weightsLb[i] as number) - limitLb) / (uLb || 1)
+    const excess = ((bridge.weightsLb[i] ?? 0) - limitLb) / (uLb || 1)
     if (excess <= -factor) continue
     if (excess >= factor) over += 1
     else close += 1
@@ -113,7 +114,7 @@ function heavyOf(
     found.push({
       ...base,
       kind: 'group',
-      unitId: ready.plan.groups[place]?.unitId as number,
+      unitId: at(ready.plan.groups, place).unitId,
       groupId: weighing.groupId,
       set: null,
       superseded: isDecided(ticket?.groups[place]),
@@ -198,10 +199,10 @@ const rankOf = (judgement: Judgement | null): VerdictRank | null =>
 function judgeBridge(ready: ReadyCombination, { bridge }: CombinationWeights, worstOf: (VerdictRank | null)[]): void {
   const factor = oneSidedFactor(ready.plan.rules.verdictConfidencePercent)
   for (let i = 0; i < bridge.sets.length; i += 1) {
-    const uLb = bridge.usLb[i] as number
+    const uLb = bridge.usLb[i] ?? -1
     const { isOwnLimit, units, limitLb } = bridge.sets[i] as SetLayout
     if (uLb < 0 || !isOwnLimit) continue
-    const excess = ((bridge.weightsLb[i] as number) - limitLb) / (uLb || 1)
+    const excess = ((bridge.weightsLb[i] ?? 0) - limitLb) / (uLb || 1)
     const rank = excess <= -factor ? 0 : excess >= factor ? 2 : 1
     for (const unit of units) worstOf[unit] = worse(worstOf[unit] ?? null, rank)
   }
