@@ -112,7 +112,7 @@ function staticsOf(
 const idsAtOnce = 20_000
 
 /** What is known of the steer weights of those units whose steer weight is estimated. */
-export function listSteerFacts(
+function listSteerFacts(
   store: Store,
   units: readonly UnitToWeigh[],
   rules: HouseRules,
@@ -135,7 +135,7 @@ export function listSteerFacts(
 }
 
 /** By how much the fleet's steer weights scatter at one drive weight, lb, from an even choice of its tractors. */
-export function learnSteerScatterLb(store: Store, units: readonly UnitToWeigh[], rules: HouseRules): number {
+function learnSteerScatterLb(store: Store, units: readonly UnitToWeigh[], rules: HouseRules): number {
   const estimated = units.filter(isEstimated)
   const step = Math.max(1, Math.ceil(estimated.length / mostSteerTeachers))
   const scales = readScales(store)
@@ -151,7 +151,7 @@ export function learnSteerScatterLb(store: Store, units: readonly UnitToWeigh[],
 }
 
 /** Units that ever stood on a ticket with one of these. */
-export function listPartners({ db, raw }: Store, unitIds: readonly number[]): number[] {
+function listPartners({ db, raw }: Store, unitIds: readonly number[]): number[] {
   const query = db
     .selectFrom('ticket_weight as own')
     .innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')

@@ -82,7 +82,7 @@ function block({ group, circuit, serial, about, facts }: BayCircuit): Content {
  * A unit's sensors with their installation record, to be checked and filled in at the bay. Values are known text;
  * blanks are for the pen.
  */
-export function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TDocumentDefinitions {
+function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TDocumentDefinitions {
   return {
     info: { title: `Bay sheet of unit ${unit}, ${asOf}`, creator: 'Tareline', producer: 'Tareline' },
     pageSize: 'LETTER',

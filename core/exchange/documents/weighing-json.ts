@@ -239,7 +239,7 @@ function writeBridge(out: ByteText, { sets, weightsLb, usLb }: BridgeWeights, co
 }
 
 /** Writes one reading as the command line's format has it. */
-export function writeWeighing(
+function writeWeighing(
   out: ByteText,
   name: string,
   ready: ReadyCombination,
