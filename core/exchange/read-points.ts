@@ -5,7 +5,7 @@ import type { Point } from '#core/line/fit.ts'
 const columns = ['x', 'y', 'ux', 'uy'] as const
 const number = /^[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?$/
 
-/** The points of a CSV file with the columns x, y, ux, uy, and what is wrong with its rows. Errors: the file system's. */
+/** The points of a CSV file with the columns x, y, ux, uy, and what is wrong in it. Errors: the file system's. */
 export async function readPoints(path: string, name: string): Promise<{ points: Point[]; problems: ProblemList }> {
   const points: Point[] = []
   const problems = await readPlainTable(
