@@ -41,7 +41,7 @@ export function userFolder(): string {
 }
 
 /** The fleet file that is opened when none is named. */
-export const usualFleetFile = (): string => join(userFolder(), 'fleet.tareline')
+const usualFleetFile = (): string => join(userFolder(), 'fleet.tareline')
 
 export interface SessionOptions {
   readonly version: string

@@ -127,31 +127,8 @@ const sundayOf = (day: number): number => day + 7 - weekday(dayOfNumber(day))
 const timeOf = (day: number, today: number): VisitTime =>
   day === today ? 'today' : day <= sundayOf(today) ? 'this week' : 'later'
 
-const viewItem = ({
-  id,
-  kind,
-  what,
-  group,
-  circuit,
-  serial,
-  cell,
-  risk,
-  code,
-  dueDay,
-  minutes,
-}: BenchItem): BenchItemView => ({
-  id,
-  kind,
-  what,
-  group,
-  circuit,
-  serial,
-  cell,
-  risk,
-  code,
-  dueOn: dayOfNumber(dueDay),
-  minutes,
-})
+/** Without what the contract does not name, which is not sent. */
+const viewItem = ({ dueDay, ...item }: BenchItem): BenchItemView => ({ ...item, dueOn: dayOfNumber(dueDay) })
 
 function viewVisit(visit: BenchVisit, today: number, yardName: YardName): BenchVisitView {
   const { yardId, unit, day, untilDay, dueDay, minutes, plannedDay, missedPlannedDay, lateDays, items } = visit

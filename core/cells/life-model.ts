@@ -132,7 +132,7 @@ export interface LifePrior {
 }
 
 /** Cell types are compared without regard to case and spaces. */
-export const cellKey = (cell: string | null): string => (cell ?? '').replaceAll(/\s/g, '').toUpperCase()
+const cellKey = (cell: string | null): string => (cell ?? '').replaceAll(/\s/g, '').toUpperCase()
 
 /**
  * Volume of a round coin cell from its size code: the digits are the diameter in mm (two digits) and the height in

@@ -19,7 +19,7 @@ export const aboutFacts = z.object({
 })
 export type AboutFacts = z.infer<typeof aboutFacts>
 
-export const supportBundleInput = z.object({ withFleet: z.boolean() })
+const supportBundleInput = z.object({ withFleet: z.boolean() })
 
 export const aboutContract = {
   facts: base.output(aboutFacts),

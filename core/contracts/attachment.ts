@@ -1,17 +1,16 @@
 import { z } from 'zod'
 import { attachmentTypes } from '#core/words/attachment-file.ts'
-import { base } from '#core/contracts/base.ts'
+import { base, person } from '#core/contracts/base.ts'
 
 /** What is asked and told about the scans and photos kept with a ticket; times UTC. */
 const ticketId = z.number().int().min(1)
-const person = z.string().trim().min(1).max(200)
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/, 'A SHA-256 in 64 small hexadecimal digits is accepted')
 
-export const attachmentListInput = z.object({ ticketId })
-export const attachmentInput = z.object({ ticketId, sha256 })
+const attachmentListInput = z.object({ ticketId })
+const attachmentInput = z.object({ ticketId, sha256 })
 /** What the file is, its own bytes tell: neither its name nor its type is believed. */
-export const addAttachmentInput = z.object({ ticketId, file: z.file(), by: person })
-export const takeOffInput = z.object({ ticketId, sha256, reason: z.string().trim().min(1).max(2000), by: person })
+const addAttachmentInput = z.object({ ticketId, file: z.file(), by: person })
+const takeOffInput = z.object({ ticketId, sha256, reason: z.string().trim().min(1).max(2000), by: person })
 
 const attachment = z.object({
   sha256: z.string(),
@@ -24,13 +23,13 @@ const attachment = z.object({
 })
 export type AttachmentView = z.infer<typeof attachment>
 
-export const attachmentList = z.array(attachment)
+const attachmentList = z.array(attachment)
 
 /**
  * added: false where the ticket has that very file already, under the name told. warning: that it may have been cut
  * off, as a sentence.
  */
-export const addedAttachment = z.object({
+const addedAttachment = z.object({
   added: z.boolean(),
   sha256: z.string(),
   name: z.string(),

@@ -2,6 +2,7 @@ import { oc } from '@orpc/contract'
 import { z } from 'zod'
 import { trustStates } from '#core/findings/finding.ts'
 import { type LocalDay, parseDay } from '#core/words/day.ts'
+import { parseInstant } from '#core/words/instant.ts'
 
 const dayAccepted = 'A day such as 2026-03-01 is accepted'
 
@@ -13,7 +14,7 @@ export const base = oc.errors({
   },
 })
 
-export const storedValue = z.union([z.string(), z.number(), z.null()])
+const storedValue = z.union([z.string(), z.number(), z.null()])
 /** A field as the person saw it, as it is stored by now, and as typed; columns and units as stored. */
 export const fieldConflict = z.object({ field: z.string(), was: storedValue, stored: storedValue, typed: storedValue })
 export type FieldConflictView = z.infer<typeof fieldConflict>
@@ -21,6 +22,14 @@ export type FieldConflictView = z.infer<typeof fieldConflict>
 export const trust = z.enum(trustStates)
 export const day = z.string()
 export const instant = z.string()
+
+const instantAccepted = 'A date and time with its offset is accepted'
+
+/** A time as a person types it. */
+export const typedInstant = z
+  .string()
+  .max(40, instantAccepted)
+  .refine((text) => parseInstant(text) !== undefined, instantAccepted)
 
 /** A day as a person types it. */
 export const typedDay = z
@@ -42,4 +51,8 @@ export const editing = base.errors({ CONFLICT: { status: 409, data: z.object({ f
 export const dismissed = z.object({ at: instant, by: z.string(), message: z.string(), reason: z.string() })
 export type DismissedView = z.infer<typeof dismissed>
 
-export const person = z.string().trim().min(1).max(200)
+/** What something is called, to be found by it. */
+export const name = z.string().min(1).max(200)
+/** The same as a person types it. */
+export const typedName = z.string().trim().min(1).max(200)
+export const person = typedName

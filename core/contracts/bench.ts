@@ -2,13 +2,9 @@ import { z } from 'zod'
 import { workKinds } from '#core/bench/visits.ts'
 import { findingCodes } from '#core/findings/finding.ts'
 import { batteryReasons } from '#core/words/vocabulary.ts'
-import { base, typedDay } from '#core/contracts/base.ts'
+import { base, typedDay, day, instant, name, person } from '#core/contracts/base.ts'
 
 /** What the Shop Bench asks and is told; times UTC, days YYYY-MM-DD, chances 0 to 1. */
-const day = z.string()
-const instant = z.string()
-const name = z.string().min(1).max(200)
-const person = z.string().trim().min(1).max(200)
 /** When a visit starts: today, in the rest of this week (through Sunday), or later. */
 const visitTimes = ['today', 'this week', 'later'] as const
 export type VisitTime = (typeof visitTimes)[number]
@@ -56,7 +52,7 @@ const plannedVisit = z.object({ id: z.number(), unit: z.string(), yard: z.string
 const contradiction = z.object({ serial: z.string(), at: instant, message: z.string() })
 
 const days = z.number().int().min(1).max(365)
-export const benchPlanInput = z
+const benchPlanInput = z
   .object({
     /** Days to plan from today; the House Rules' where it is left out. */
     days: days.optional(),
@@ -95,7 +91,7 @@ export const benchPlan = z.object({
 })
 export type BenchPlanView = z.infer<typeof benchPlan>
 
-export const unitWorkInput = z.object({ unit: name })
+const unitWorkInput = z.object({ unit: name })
 export const unitWork = z.object({
   unit: z.string(),
   yard: z.string().nullable(),
@@ -140,10 +136,10 @@ export const markSwappedInput = z.object({
   reason: z.enum(batteryReasons),
   by: person,
 })
-export const markSwapped = z.object({ swapped: z.number() })
+const markSwapped = z.object({ swapped: z.number() })
 
-export const addVisitInput = z.object({ unit: name, yard: name.nullable(), on: typedDay, by: person })
-export const addVisitsInput = z.object({
+const addVisitInput = z.object({ unit: name, yard: name.nullable(), on: typedDay, by: person })
+const addVisitsInput = z.object({
   /** A CSV text with the columns unit, yard, date. */
   csv: z.string().min(1).max(5_000_000),
   by: person,
@@ -157,7 +153,7 @@ export const addedVisits = z.discriminatedUnion('outcome', [
   }),
 ])
 export type AddedVisits = z.infer<typeof addedVisits>
-export const removeVisitInput = z.object({ id: z.number().int(), by: person })
+const removeVisitInput = z.object({ id: z.number().int(), by: person })
 
 /** A curve as columns: days and, at each, the share alive with its 95 % band (null: not defined once none is left). */
 const curve = z.object({
@@ -227,7 +223,7 @@ export const benchListInput = z.object({
   when: z.enum(['today', 'this week', 'all']).default('all'),
   days: days.optional(),
 })
-export const benchText = z.object({ fileName: z.string(), text: z.string() })
+const benchText = z.object({ fileName: z.string(), text: z.string() })
 
 export const benchContract = {
   plan: base.input(benchPlanInput).output(benchPlan),

@@ -1,8 +1,7 @@
 import { z } from 'zod'
 import { typedPath } from '#core/contracts/within.ts'
-import { base } from '#core/contracts/base.ts'
+import { base, instant } from '#core/contracts/base.ts'
 
-const instant = z.string()
 const known = z.number().nullable()
 
 /** What a copy, or the file itself, holds; null: it cannot say. */
@@ -42,12 +41,12 @@ export const copiesList = z.object({
 })
 export type CopiesList = z.infer<typeof copiesList>
 
-export const copyName = z.object({ name: z.string().min(1).max(200) })
+const copyName = z.object({ name: z.string().min(1).max(200) })
 export const copyVerdict = z.object({ sound: z.boolean(), message: z.string() })
 export type CopyVerdict = z.infer<typeof copyVerdict>
 
-export const restoreInput = z.union([copyName, z.object({ path: typedPath })])
-export const restored = z.object({
+const restoreInput = z.union([copyName, z.object({ path: typedPath })])
+const restored = z.object({
   file: z.string(),
   /** Where what was under the name before is now; null where nothing was. */
   keptAs: z.string().nullable(),

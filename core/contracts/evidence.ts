@@ -1,12 +1,11 @@
 import { z } from 'zod'
 import { evidenceKinds } from '#core/words/record-fields.ts'
-import { base, editing } from '#core/contracts/base.ts'
+import { base, editing, typedName } from '#core/contracts/base.ts'
 
 /**
  * What the lists of the Scale House and the sheets of a ticket or reading ask and are told; columns, units and times as
  * stored.
  */
-const name = z.string().trim().min(1).max(200)
 const id = z.number().int()
 const stored = z.union([z.string().max(10_000), z.number(), z.null()])
 const values = z
@@ -16,7 +15,7 @@ const values = z
 /** after: the last row of the page before. */
 export const evidenceListInput = z.object({
   text: z.string().max(200).optional(),
-  unit: name.optional(),
+  unit: typedName.optional(),
   after: z.object({ at: z.string().max(40), id }).optional(),
   limit: z.number().int().min(1).max(200).optional(),
 })
@@ -25,7 +24,7 @@ export type EvidenceListInput = z.infer<typeof evidenceListInput>
 const next = z.object({ at: z.string(), id: z.number() }).nullable()
 const placed = z.object({ place: z.string(), value: z.number() })
 
-export const ticketPage = z.object({
+const ticketPage = z.object({
   rows: z.array(
     z.object({
       id: z.number(),
@@ -42,7 +41,7 @@ export const ticketPage = z.object({
   ),
   next,
 })
-export const readingPage = z.object({
+const readingPage = z.object({
   rows: z.array(
     z.object({
       id: z.number(),
@@ -75,7 +74,7 @@ export const calibrationPage = z.object({
 export type CalibrationRow = z.infer<typeof calibrationPage>['rows'][number]
 
 const place = z.object({ kind: z.enum(evidenceKinds), id })
-export const sheetInput = place
+const sheetInput = place
 
 const sheet = z.object({
   kind: z.enum(evidenceKinds),
@@ -94,7 +93,7 @@ const sheet = z.object({
 })
 export type EvidenceView = z.infer<typeof sheet>
 /** readings: of a ticket; ticketId: of a reading. */
-export const evidenceSheet = sheet.extend({
+const evidenceSheet = sheet.extend({
   readings: z.array(sheet),
   ticketId: z.number().nullable(),
   findings: z.array(z.object({ code: z.string(), severity: z.enum(['stop', 'warn', 'note']), message: z.string() })),
@@ -104,7 +103,7 @@ export const correctInput = place.extend({
   was: values,
   now: values,
   reason: z.string().trim().max(2000),
-  by: name,
+  by: typedName,
   /** Only tell what would follow; nothing is stored. */
   tryOut: z.boolean(),
 })

@@ -1,22 +1,16 @@
 import { z } from 'zod'
 import type { StoredValues } from '#core/words/change.ts'
-import { parseInstant, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
+import { toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { typedSubjects } from '#core/words/record-fields.ts'
 import { eventKinds, pressureReferences, unitKinds } from '#core/words/vocabulary.ts'
-import { base, editing } from '#core/contracts/base.ts'
+import { base, editing, typedInstant, person, typedName } from '#core/contracts/base.ts'
 
 /** What the forms of the fleet ask and send; columns, units of measure and times as stored. */
-const name = z.string().trim().min(1).max(200)
-const person = z.string().trim().min(1).max(200)
 const id = z.number().int()
 const zone = z.string().max(100).nullable()
 const stored = z.union([z.string().max(10_000), z.number(), z.null()])
 /** A time is stored in one form only, whatever offset it came with. */
-const instant = z
-  .string()
-  .max(100)
-  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
-  .transform((text) => toStoredInstant(typedInstantMs(text)))
+const instant = typedInstant.transform((text) => toStoredInstant(typedInstantMs(text)))
 
 /** Values by stored column: which ones a subject has, and what they accept, stands in core/fleet/record-fields.ts. */
 const values = z
@@ -52,7 +46,7 @@ export const fleetBasics = z.object({
 })
 export type FleetBasics = z.infer<typeof fleetBasics>
 
-export const sensorListInput = z.object({
+const sensorListInput = z.object({
   text: z.string().max(200).optional(),
   after: z.string().max(200).optional(),
   limit: z.number().int().min(1).max(200).optional(),
@@ -97,10 +91,10 @@ export const saveRecordInput = z.object({
 })
 export type SaveRecordInput = z.input<typeof saveRecordInput>
 /** event: the work that was recorded with it. */
-export const savedRecord = z.object({ id, event: z.enum(eventKinds).nullable() })
+const savedRecord = z.object({ id, event: z.enum(eventKinds).nullable() })
 
 export const mountInput = z.object({
-  serial: name,
+  serial: typedName,
   circuitId: id,
   values,
   localZone: zone,
@@ -109,14 +103,14 @@ export const mountInput = z.object({
   by: person,
 })
 
-export const copyUnitInput = z.object({
-  unit: name,
-  numbers: z.array(name).min(1).max(50, 'At most 50 units are copied at once'),
+const copyUnitInput = z.object({
+  unit: typedName,
+  numbers: z.array(typedName).min(1).max(50, 'At most 50 units are copied at once'),
   by: person,
 })
-export const countOnInput = z.object({ unit: name, count: z.number().int().min(1).max(50) })
-export const retireInput = z.object({
-  unit: name,
+const countOnInput = z.object({ unit: typedName, count: z.number().int().min(1).max(50) })
+const retireInput = z.object({
+  unit: typedName,
   retired: z.boolean(),
   reason: z.string().trim().max(2000).nullable(),
   by: person,

@@ -1,9 +1,9 @@
 import { eventIterator } from '@orpc/contract'
 import { z } from 'zod'
-import { rowCounts, rowProblem } from '#core/contracts/import.ts'
+import { storedImport, refusedImport } from '#core/contracts/import.ts'
 import { typedPath } from '#core/contracts/within.ts'
 import { encodings, foreignMapping, isZone, mappingName } from '#core/foreign/mapping/mapping.ts'
-import { base } from '#core/contracts/base.ts'
+import { base, person } from '#core/contracts/base.ts'
 import { importProgress } from '#core/contracts/import.ts'
 
 /** What the screen for foreign CSV files asks and is told; weights lb, pressures psi, times UTC. */
@@ -20,8 +20,8 @@ export type ForeignFileSource = z.infer<typeof foreignSource>
 const zone = z.string().max(100).refine(isZone, 'The IANA name of a time zone is accepted, such as America/Denver')
 
 /** mapping: null has one guessed; a saved one that fits comes first. zone: of the person, for the guess. */
-export const foreignPreviewInput = z.object({ source: foreignSource, mapping: foreignMapping.nullable(), zone })
-export const bringInForeignInput = z.object({ source: foreignSource, mapping: foreignMapping, goodRows: z.boolean() })
+const foreignPreviewInput = z.object({ source: foreignSource, mapping: foreignMapping.nullable(), zone })
+const bringInForeignInput = z.object({ source: foreignSource, mapping: foreignMapping, goodRows: z.boolean() })
 
 const cellProblem = z.object({
   column: z.string().nullable(),
@@ -76,34 +76,26 @@ export const foreignPreview = z.object({
 export type ForeignPreview = z.infer<typeof foreignPreview>
 
 export const foreignOutcome = z.discriminatedUnion('outcome', [
-  z.object({
-    outcome: z.literal('stored'),
-    files: z.array(rowCounts),
-    notes: z.array(z.string()),
-    seconds: z.number(),
+  storedImport.extend({
     /** Rows of the foreign file that were brought in. */
     rows: z.number(),
     /** Rows that were left out, as a CSV text that the same mapping reads. */
     rest: z.object({ rows: z.number(), text: z.string(), encoding: z.enum(encodings) }).nullable(),
   }),
-  z.object({
-    outcome: z.literal('refused'),
-    problems: z.array(rowProblem),
-    more: z.boolean(),
+  refusedImport.extend({
     /** Whether the good rows may be brought in without the others. */
     canTakeGood: z.boolean(),
   }),
 ])
 export type ForeignOutcome = z.infer<typeof foreignOutcome>
 
-const person = z.string().trim().min(1).max(200)
 const id = z.number().int().min(1)
 export const savedMapping = z.object({ id: z.number(), name: z.string(), mapping: foreignMapping })
 export type SavedMapping = z.infer<typeof savedMapping>
 
 /** id: null adds one. */
-export const saveMappingInput = z.object({ id: id.nullable(), name: mappingName, mapping: foreignMapping, by: person })
-export const removeMappingInput = z.object({ id, by: person })
+const saveMappingInput = z.object({ id: id.nullable(), name: mappingName, mapping: foreignMapping, by: person })
+const removeMappingInput = z.object({ id, by: person })
 
 /** CSV files from scale operators and sensor apps, read by a mapping. */
 export const foreignContract = {

@@ -3,11 +3,9 @@ import { typedPath } from '#core/contracts/within.ts'
 import { heavySources, limitKinds } from '#core/weight/heavy.ts'
 import { verdicts } from '#core/weight/verdict.ts'
 import { groupRoles, unitKinds } from '#core/words/vocabulary.ts'
-import { base, editing, typedDay } from '#core/contracts/base.ts'
+import { base, editing, typedDay, name, person } from '#core/contracts/base.ts'
 
 /** What the Heavy Log asks and is told; times UTC, days YYYY-MM-DD, weights lb, chances and rates 0 to 1. */
-const name = z.string().min(1).max(200)
-const person = z.string().trim().min(1).max(200)
 
 /** In the order in which columns can be sorted by. */
 export const heavySortNames = ['weighedAt', 'overLb', 'pOver', 'weightLb'] as const
@@ -31,7 +29,7 @@ const heavyFilter = heavySpan.extend({
 })
 export type HeavyFilterInput = z.infer<typeof heavyFilter>
 
-export const heavyListInput = heavyFilter.extend({
+const heavyListInput = heavyFilter.extend({
   sort: z.enum(heavySortNames).optional(),
   descending: z.boolean().optional(),
   offset: z.number().int().min(0).optional(),
@@ -71,7 +69,7 @@ const heavyEntry = z.object({
 export type HeavyEntry = z.infer<typeof heavyEntry>
 
 /** current: false while weights of a changed record are still being made anew; the screen asks again. */
-export const heavyPage = z.object({ current: z.boolean(), total: z.number(), rows: z.array(heavyEntry) })
+const heavyPage = z.object({ current: z.boolean(), total: z.number(), rows: z.array(heavyEntry) })
 
 const tally = { weighings: z.number(), over: z.number(), close: z.number() }
 const unitTally = z.object({
@@ -112,7 +110,7 @@ export const heavySummary = z.object({
 })
 export type HeavySummary = z.infer<typeof heavySummary>
 
-export const heavyNoteInput = z.object({
+const heavyNoteInput = z.object({
   record: z.union([z.object({ reading: name }), z.object({ scale: name, ticket: name })]),
   /** The note that the person saw when they began. */
   was: z.string().nullable(),
@@ -121,12 +119,12 @@ export const heavyNoteInput = z.object({
   by: person,
 })
 
-export const heavyExportInput = heavyFilter.extend({
+const heavyExportInput = heavyFilter.extend({
   format: z.enum(['csv', 'spreadsheet']),
   /** A folder of this computer to write to; without it the file is the answer. */
   folder: typedPath.optional(),
 })
-export const heavyExport = z.object({ rows: z.number(), path: z.string().nullable(), file: z.file().nullable() })
+const heavyExport = z.object({ rows: z.number(), path: z.string().nullable(), file: z.file().nullable() })
 
 export const heavyContract = {
   list: base.input(heavyListInput).output(heavyPage),

@@ -29,13 +29,16 @@ export const importProgress = z.object({
 
 export type ImportProgress = z.infer<typeof importProgress>
 
-export const importOutcome = z.discriminatedUnion('outcome', [
-  z.object({
-    outcome: z.literal('stored'),
-    files: z.array(rowCounts),
-    notes: z.array(z.string()),
-    seconds: z.number(),
-  }),
-  z.object({ outcome: z.literal('refused'), problems: z.array(rowProblem), more: z.boolean() }),
-])
+export const storedImport = z.object({
+  outcome: z.literal('stored'),
+  files: z.array(rowCounts),
+  notes: z.array(z.string()),
+  seconds: z.number(),
+})
+export const refusedImport = z.object({
+  outcome: z.literal('refused'),
+  problems: z.array(rowProblem),
+  more: z.boolean(),
+})
+export const importOutcome = z.discriminatedUnion('outcome', [storedImport, refusedImport])
 export type ImportOutcome = z.infer<typeof importOutcome>

@@ -1,14 +1,8 @@
 import { z } from 'zod'
 import { changeSubjects } from '#core/words/change.ts'
-import { parseInstant } from '#core/words/instant.ts'
-import { base } from '#core/contracts/base.ts'
+import { base, name, typedInstant } from '#core/contracts/base.ts'
 
 /** What the change log asks and is told; times UTC. */
-const name = z.string().min(1).max(200)
-const instant = z
-  .string()
-  .max(100)
-  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
 const stored = z.union([z.string(), z.number(), z.null()])
 
 export const logFilter = z.object({
@@ -17,12 +11,12 @@ export const logFilter = z.object({
   /** Every word must occur in who, what, old, new or why. */
   text: z.string().max(200).optional(),
   /** Both included. */
-  from: instant.optional(),
-  to: instant.optional(),
+  from: typedInstant.optional(),
+  to: typedInstant.optional(),
 })
 export type LogFilterInput = z.infer<typeof logFilter>
 
-export const logListInput = logFilter.extend({
+const logListInput = logFilter.extend({
   /** Only changes older than the one of this id: the last one of the page before. */
   after: z.number().int().optional(),
   limit: z.number().int().min(1).max(500).optional(),
@@ -52,9 +46,9 @@ const logEntry = z.object({
 export type LogEntry = z.infer<typeof logEntry>
 
 /** total: of all pages. next: what to ask `after` for the next page; null on the last. */
-export const logPage = z.object({ total: z.number(), next: z.number().nullable(), rows: z.array(logEntry) })
+const logPage = z.object({ total: z.number(), next: z.number().nullable(), rows: z.array(logEntry) })
 
-export const logExport = z.object({ rows: z.number(), file: z.file() })
+const logExport = z.object({ rows: z.number(), file: z.file() })
 
 /** The last save: its first changes, how many more, and why it cannot be undone, as a sentence. */
 export const logLast = z
@@ -67,12 +61,12 @@ export const logLast = z
     problem: z.string().nullable(),
   })
   .nullable()
-export const logUndoInput = z.object({ revision: z.number().int(), by: z.string().trim().min(1).max(200) })
+const logUndoInput = z.object({ revision: z.number().int(), by: z.string().trim().min(1).max(200) })
 export type LogLast = z.infer<typeof logLast>
 
 /** A few hundred kilobytes hold the longest form; what is longer is no draft. */
-export const deskText = z.string().max(1_000_000)
-export const deskName = z.string().min(1).max(300)
+const deskText = z.string().max(1_000_000)
+const deskName = z.string().min(1).max(300)
 
 export const logContract = {
   list: base.input(logListInput).output(logPage),

@@ -1,20 +1,15 @@
 import { z } from 'zod'
+import { noted } from '#core/contracts/weigh.ts'
 import { within } from '#core/contracts/within.ts'
 import type { GroupHistory, ScaleFacts } from '#core/evidence/history.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { parseInstant } from '#core/words/instant.ts'
-import { groupRoles, liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
-import { base } from '#core/contracts/base.ts'
+import { groupRoles, ranges, unitKinds } from '#core/words/vocabulary.ts'
+import { base, typedName, typedInstant } from '#core/contracts/base.ts'
 
 /** What the Weigh-in asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
-const name = z.string().trim().min(1).max(200)
-const typedInstant = z
-  .string()
-  .max(40)
-  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
-const units = z.array(name).min(1).max(8)
+const units = z.array(typedName).min(1).max(8)
 
-export const prepareInput = z.object({ units })
+const prepareInput = z.object({ units })
 
 /** The facts of `judgeWeighIn`, and the groups to type a weight for, in coupling order. */
 export const prepared = z.object({
@@ -37,22 +32,13 @@ export const prepared = z.object({
 })
 export type PreparedWeighIn = z.infer<typeof prepared>
 
-/** The pressures of one moment. */
-const noted = z.object({
-  elevationFt: within(ranges.elevationFt, 'elevation').nullable(),
-  temperatureF: within(ranges.temperatureF, 'temperature').nullable(),
-  lift: z.enum(liftStates).nullable(),
-  pressures: z
-    .array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi, 'pressure') }))
-    .min(1, 'At least one pressure is needed')
-    .max(100),
-})
-
 const weighInTicket = z.object({
-  ticket: name,
+  ticket: typedName,
   weighedAt: typedInstant,
   grossLb: within(ranges.grossLb, 'weight').nullable(),
-  weights: z.array(z.object({ unit: name, group: name, weightLb: within(ranges.weightLb, 'weight') })).max(60),
+  weights: z
+    .array(z.object({ unit: typedName, group: typedName, weightLb: within(ranges.weightLb, 'weight') }))
+    .max(60),
   reading: noted.nullable(),
 })
 
@@ -60,7 +46,7 @@ export const saveWeighInInput = z
   .object({
     units,
     /** null where nothing was weighed. */
-    scale: name.nullable(),
+    scale: typedName.nullable(),
     localZone: z.string().max(100).nullable(),
     tickets: z.array(weighInTicket).max(20),
     /** Without a ticket. */
@@ -69,8 +55,8 @@ export const saveWeighInInput = z
       .max(20)
       .default([]),
     /** The groups whose tickets and readings become a calibration. */
-    calibrate: z.array(z.object({ unit: name, group: name })).max(60),
-    by: name,
+    calibrate: z.array(z.object({ unit: typedName, group: typedName })).max(60),
+    by: typedName,
   })
   .refine(({ tickets, readings }) => tickets.length + readings.length > 0, {
     path: ['tickets'],
@@ -78,7 +64,7 @@ export const saveWeighInInput = z
   })
 export type SaveWeighInInput = z.infer<typeof saveWeighInInput>
 /** The names of the tickets' readings, and of those without a ticket. */
-export const savedWeighIn = z.object({
+const savedWeighIn = z.object({
   readings: z.array(z.string().nullable()),
   alone: z.array(z.string()),
   calibrations: z.number(),
@@ -93,20 +79,20 @@ export const recorded = prepared.extend({
 })
 export type RecordedEvidence = z.infer<typeof recorded>
 export const calibrateInput = z.object({
-  unit: name,
-  group: name,
+  unit: typedName,
+  group: typedName,
   /** Readings on record, by id; each brings the ticket that it was taken for. */
   readings: z.array(id).max(100),
-  by: name,
+  by: typedName,
 })
 
-export const voidInput = z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: name })
+const voidInput = z.object({ id: z.number().int(), reason: z.string().trim().min(1).max(2000), by: typedName })
 
 export const weighInContract = {
   prepare: base.input(prepareInput).output(prepared),
   /** Tickets, readings and calibrations of one visit: all of them or none. */
   save: base.input(saveWeighInInput).output(savedWeighIn),
-  recorded: base.input(z.object({ unit: name })).output(recorded),
+  recorded: base.input(z.object({ unit: typedName })).output(recorded),
   /** A calibration of tickets and readings that are stored already. */
   calibrate: base.input(calibrateInput).output(z.object({ calibratedAt: z.string() })),
   voidCalibration: base.input(voidInput).output(z.object({ voided: z.literal(true) })),

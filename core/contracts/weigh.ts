@@ -2,18 +2,10 @@ import { z } from 'zod'
 import { within } from '#core/contracts/within.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import type { WeighFacts } from '#core/weight/weigher.ts'
-import { parseInstant } from '#core/words/instant.ts'
 import { liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
-import { base } from '#core/contracts/base.ts'
+import { base, name, instant, typedInstant, person, typedName } from '#core/contracts/base.ts'
 
 /** What Weigh now asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
-const instant = z.string()
-const name = z.string().min(1).max(200)
-const person = z.string().trim().min(1).max(200)
-const typedInstant = z
-  .string()
-  .max(40, 'A date and time with its offset is accepted')
-  .refine((text) => parseInstant(text) !== undefined, 'A date and time with its offset is accepted')
 
 export const pickUnits = z.object({
   units: z.array(
@@ -31,7 +23,7 @@ export const pickUnits = z.object({
 export type PickUnits = z.infer<typeof pickUnits>
 
 /** Units to be put together, in any order; or a reading of the record to look at again. */
-export const previewInput = z.union([z.object({ units: z.array(name).min(1).max(8) }), z.object({ reading: name })])
+const previewInput = z.union([z.object({ units: z.array(name).min(1).max(8) }), z.object({ reading: name })])
 
 const storedReading = z.object({
   reading: z.string(),
@@ -62,25 +54,28 @@ export const preview = z.object({
 })
 export type WeighPreview = z.infer<typeof preview>
 
-export const saveReadingInput = z.object({
+/** What was noted at one moment. */
+export const noted = z.object({
+  elevationFt: within(ranges.elevationFt, 'elevation').nullable(),
+  temperatureF: within(ranges.temperatureF, 'temperature').nullable(),
+  lift: z.enum(liftStates).nullable(),
+  pressures: z
+    .array(z.object({ unit: typedName, group: typedName, circuit: typedName, psi: within(ranges.psi, 'pressure') }))
+    .min(1, 'At least one pressure is needed')
+    .max(100),
+})
+export const saveReadingInput = noted.extend({
   units: z.array(name).min(1).max(8),
   takenAt: typedInstant,
   /** IANA name of the zone in which the time was typed. */
   localZone: z.string().max(100).nullable(),
-  elevationFt: within(ranges.elevationFt, 'elevation').nullable(),
-  temperatureF: within(ranges.temperatureF, 'temperature').nullable(),
-  lift: z.enum(liftStates).nullable(),
   note: z.string().trim().max(2000).nullable(),
-  pressures: z
-    .array(z.object({ unit: name, group: name, circuit: name, psi: within(ranges.psi, 'pressure') }))
-    .min(1, 'At least one pressure is needed')
-    .max(100),
   by: person,
 })
 export type SaveReadingInput = z.infer<typeof saveReadingInput>
-export const savedReading = z.object({ reading: z.string() })
+const savedReading = z.object({ reading: z.string() })
 
-export const cabCardInput = z.object({ units: z.array(name).min(1).max(500, 'At most 500 units go into one file') })
+const cabCardInput = z.object({ units: z.array(name).min(1).max(500, 'At most 500 units go into one file') })
 
 export const weighContract = {
   combinations: base.output(pickUnits),

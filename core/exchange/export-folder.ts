@@ -24,7 +24,7 @@ import { beginsAsFormula } from '#core/words/text.ts'
 const writtenName = /^[0-9a-f]{64}\.(jpg|png|pdf)$/
 
 /** A file in a folder's `attachments` that no export wrote; undefined where there is none. */
-export function strangeAttachment(folder: string): string | undefined {
+function strangeAttachment(folder: string): string | undefined {
   const inner = join(folder, attachmentsFolderName)
   if (!existsSync(inner)) return undefined
   if (!statSync(inner).isDirectory()) return attachmentsFolderName
@@ -47,7 +47,7 @@ function writeSynced(path: string, content: string | Uint8Array): void {
  * by its hash, however many tickets have it. One that is missing or damaged is left out with its rows, and told by a
  * sentence, so that the folder can be brought in.
  */
-export function writeAttachments(
+function writeAttachments(
   reader: FolderReader,
   dbFile: string,
   folder: string,

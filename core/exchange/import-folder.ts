@@ -5,6 +5,7 @@ import type { ImportOutcome } from '#core/contracts/import.ts'
 import { NotUtf8, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
 import { type FolderFileName, allFolderFileNames, allFolderFiles } from '#core/exchange/folder-files.ts'
 import { type ImportOptions, type RecordSource, importRecords } from '#core/exchange/import-records.ts'
+import { addNotUtf8 } from '#core/exchange/plain-table.ts'
 import { type ProblemList, problemList } from '#core/exchange/row-reader.ts'
 import type { Store } from '#core/store/open.ts'
 import { attachmentsFolderName } from '#core/words/attachment-file.ts'
@@ -23,14 +24,7 @@ const fileSource = (name: FolderFileName, path: string, size: number, problems: 
       }
     } catch (error) {
       if (!(error instanceof NotUtf8)) throw error
-      problems.add(
-        allFolderFiles[name].file,
-        error.line,
-        null,
-        'bytes that are not UTF-8',
-        'text in UTF-8',
-        'the text is not UTF-8; save the file as CSV in UTF-8.',
-      )
+      addNotUtf8(problems, allFolderFiles[name].file, error)
       return false
     }
     scanner.end()

@@ -52,7 +52,8 @@ export interface RowReader<F extends FolderFileName> {
   read(cells: readonly string[], line: number): { readonly row: FolderRow<F>; readonly sound: boolean } | undefined
 }
 
-const quote = (text: string) => JSON.stringify(text.length > 80 ? `${text.slice(0, 79)}…` : text)
+/** A text of a file in a sentence. */
+export const quote = (text: string): string => JSON.stringify(shorten(text))
 
 /**
  * Makes sense of a header row. Columns that are not known are told to `note` and passed over; a column that is needed

@@ -5,7 +5,7 @@ import { Worker } from 'node:worker_threads'
  * Where the thread that works on fleet folders starts: the source itself under plain Node; in a bundle the entry
  * `file-worker.js`, beside this code or, where this code lies in a shared part, one folder up.
  */
-export function workerUrl(): URL {
+function workerUrl(): URL {
   if (import.meta.url.endsWith('.ts')) return new URL('./file-worker.ts', import.meta.url)
   const places = ['./file-worker.js', '../file-worker.js'].map((path) => new URL(path, import.meta.url))
   const found = places.find((place) => existsSync(place))

@@ -4,20 +4,19 @@ import { areJudgementsOf, readBooks } from '#core/store/books.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
+import { placedGroups } from '#core/store/placed.ts'
 import { walk } from '#core/store/rows.ts'
-import { saidOf } from '#core/store/said.ts'
 import { storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
+import { saidOf } from '#core/words/sentences/findings.ts'
 
 /** Everything the bench plan needs beside the cells. */
 export type JudgedEvidence = Omit<BenchEvidence, 'cells'>
 
 /** The groups of units in service, by id. */
 function readPlaces({ db, raw }: Store): Map<number, GroupPlace> {
-  const query = db
-    .selectFrom('axle_group as g')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  const query = placedGroups(db)
     .select(['g.id', 'g.name', 'u.id', 'u.number', 'u.yard_id'])
     .where('u.service_state', '=', 'in service')
   type Row = [number, string, number, string, number | null]

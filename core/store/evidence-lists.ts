@@ -1,5 +1,6 @@
-import { sql } from 'kysely'
+import { type SqlBool, sql } from 'kysely'
 import type { Reader } from '#core/store/open.ts'
+import { scaleTickets, placedCircuits, placedCalibrations } from '#core/store/placed.ts'
 import { containsWord, wordsOf } from '#core/store/rows.ts'
 
 /** Which rows of a list, newest first: those after a row of the page before. at: stored instant. */
@@ -10,46 +11,44 @@ export interface PageAsked {
   readonly limit: number
 }
 
+/** Whether a row of a list, newest first, comes after that one. */
+const isAfter = (time: string, id: string, after: { readonly at: string; readonly id: number }) =>
+  sql<SqlBool>`(${sql.ref(time)}, ${sql.ref(id)}) < (${after.at}, ${after.id})`
+
 /**
  * Tickets with how many readings, calibrations and attachments go with each; `text` is looked for in number and scale.
  */
 export function listTickets(db: Reader, { text = '', unitId, after, limit }: PageAsked) {
-  let query = db
-    .selectFrom('ticket as t')
-    .innerJoin('scale as s', 's.id', 't.scale_id')
-    .select((eb) => [
-      't.id',
-      't.number',
-      's.name as scale',
-      't.weighed_at',
-      't.gross_lb',
-      eb
-        .selectFrom('reading as r')
-        .select(({ fn }) => fn.countAll<number>().as('n'))
-        .whereRef('r.ticket_id', '=', 't.id')
-        .as('readings'),
-      eb
-        .selectFrom('calibration_point as p')
-        .innerJoin('calibration as k', 'k.id', 'p.calibration_id')
-        .select(({ fn }) => fn.count<number>('k.id').distinct().as('n'))
-        .whereRef('p.ticket_id', '=', 't.id')
-        .where('k.voided_at', 'is', null)
-        .as('lines'),
-      eb
-        .selectFrom('ticket_attachment as a')
-        .select(({ fn }) => fn.countAll<number>().as('n'))
-        .whereRef('a.ticket_id', '=', 't.id')
-        .as('attachments'),
-    ])
+  let query = scaleTickets(db).select((eb) => [
+    't.id',
+    't.number',
+    's.name as scale',
+    't.weighed_at',
+    't.gross_lb',
+    eb
+      .selectFrom('reading as r')
+      .select(({ fn }) => fn.countAll<number>().as('n'))
+      .whereRef('r.ticket_id', '=', 't.id')
+      .as('readings'),
+    eb
+      .selectFrom('calibration_point as p')
+      .innerJoin('calibration as k', 'k.id', 'p.calibration_id')
+      .select(({ fn }) => fn.count<number>('k.id').distinct().as('n'))
+      .whereRef('p.ticket_id', '=', 't.id')
+      .where('k.voided_at', 'is', null)
+      .as('lines'),
+    eb
+      .selectFrom('ticket_attachment as a')
+      .select(({ fn }) => fn.countAll<number>().as('n'))
+      .whereRef('a.ticket_id', '=', 't.id')
+      .as('attachments'),
+  ])
   for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`t.number || ' ' || s.name`, word))
   if (unitId !== undefined)
     query = query.where('t.id', 'in', (eb) =>
       eb.selectFrom('ticket_weight').select('ticket_id').where('unit_id', '=', unitId),
     )
-  if (after)
-    query = query
-      .where('t.weighed_at', '<=', after.at)
-      .where(({ eb, or }) => or([eb('t.weighed_at', '<', after.at), eb('t.id', '<', after.id)]))
+  if (after) query = query.where(isAfter('t.weighed_at', 't.id', after))
   return query.orderBy('t.weighed_at', 'desc').orderBy('t.id', 'desc').limit(limit).execute()
 }
 
@@ -83,20 +82,14 @@ export function listReadings(db: Reader, { text = '', unitId, after, limit }: Pa
         .union(eb.selectFrom('reading_unit as n').select('n.reading_id').where('n.unit_id', '=', unitId)),
     )
   }
-  if (after)
-    query = query
-      .where('r.taken_at', '<=', after.at)
-      .where(({ eb, or }) => or([eb('r.taken_at', '<', after.at), eb('r.id', '<', after.id)]))
+  if (after) query = query.where(isAfter('r.taken_at', 'r.id', after))
   return query.orderBy('r.taken_at', 'desc').orderBy('r.id', 'desc').limit(limit).execute()
 }
 
 /** The pressures of readings. */
 export function listPressuresOf(db: Reader, readingIds: readonly number[]) {
-  return db
-    .selectFrom('reading_pressure as p')
-    .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
-    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  return placedCircuits(db)
+    .innerJoin('reading_pressure as p', 'p.circuit_id', 'c.id')
     .select(['p.reading_id', 'u.number as unit', 'g.name as group', 'c.name as circuit', 'p.psi'])
     .where('p.reading_id', 'in', readingIds)
     .orderBy('p.reading_id')
@@ -109,10 +102,7 @@ export function listPressuresOf(db: Reader, readingIds: readonly number[]) {
  * name.
  */
 export function listAllCalibrations(db: Reader, { text = '', unitId, after, limit }: PageAsked) {
-  let query = db
-    .selectFrom('calibration as k')
-    .innerJoin('axle_group as g', 'g.id', 'k.group_id')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  let query = placedCalibrations(db)
     .leftJoin('group_standing as l', 'l.calibration_id', 'k.id')
     .select((eb) => [
       'k.id',
@@ -135,10 +125,7 @@ export function listAllCalibrations(db: Reader, { text = '', unitId, after, limi
   for (const word of wordsOf(text))
     query = query.where(containsWord(sql<string>`concat_ws(' ', u.number, g.name, k.calibrated_by)`, word))
   if (unitId !== undefined) query = query.where('g.unit_id', '=', unitId)
-  if (after)
-    query = query
-      .where('k.calibrated_at', '<=', after.at)
-      .where(({ eb, or }) => or([eb('k.calibrated_at', '<', after.at), eb('k.id', '<', after.id)]))
+  if (after) query = query.where(isAfter('k.calibrated_at', 'k.id', after))
   return query.orderBy('k.calibrated_at', 'desc').orderBy('k.id', 'desc').limit(limit).execute()
 }
 

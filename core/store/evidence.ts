@@ -1,5 +1,6 @@
 import { conflictsOf, lastHand } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { scaleTickets, placedGroups, placedCircuits, placedCalibrations } from '#core/store/placed.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
@@ -62,9 +63,7 @@ function assemble(
 const listScaleNames = (db: Reader) => db.selectFrom('scale').select(['id', 'name']).orderBy('name').execute()
 
 async function readTicket(db: Reader, id: number): Promise<Evidence> {
-  const ticket = await db
-    .selectFrom('ticket as t')
-    .innerJoin('scale as s', 's.id', 't.scale_id')
+  const ticket = await scaleTickets(db)
     .select(['t.number', 't.weighed_at', 't.gross_lb', 't.note', 's.name as scale'])
     .where('t.id', '=', id)
     .executeTakeFirst()
@@ -78,9 +77,7 @@ async function readTicket(db: Reader, id: number): Promise<Evidence> {
     .orderBy('u.id')
     .execute()
   const unitIds = named.map((unit) => unit.id)
-  const groups = await db
-    .selectFrom('axle_group as g')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  const groups = await placedGroups(db)
     .leftJoin('ticket_weight as w', (join) => join.onRef('w.group_id', '=', 'g.id').on('w.ticket_id', '=', id))
     .select(['g.id', 'g.unit_id', 'g.name', 'u.number', 'w.weight_lb'])
     .where('g.unit_id', 'in', unitIds)
@@ -122,10 +119,7 @@ async function readReading(db: Reader, id: number): Promise<Evidence> {
     .innerJoin('axle_group as g', 'g.id', 'c.group_id')
     .where('p.reading_id', '=', id)
     .select('g.unit_id')
-  const circuits = await db
-    .selectFrom('circuit as c')
-    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  const circuits = await placedCircuits(db)
     .leftJoin('reading_pressure as p', (join) => join.onRef('p.circuit_id', '=', 'c.id').on('p.reading_id', '=', id))
     .select(['c.id', 'c.group_id', 'g.unit_id', 'u.number', 'g.name as group', 'c.name', 'p.psi'])
     .where('g.unit_id', 'in', ofUnits)
@@ -160,10 +154,7 @@ export const readEvidence = (db: Reader, kind: EvidenceKind, id: number): Promis
 
 /** The calibrations with a point on a ticket or reading, newest first. */
 export function listUses(db: Reader, kind: EvidenceKind, id: number) {
-  return db
-    .selectFrom('calibration as k')
-    .innerJoin('axle_group as g', 'g.id', 'k.group_id')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  return placedCalibrations(db)
     .select(['k.id', 'k.group_id', 'k.calibrated_at', 'k.voided_at', 'u.number as unit', 'g.name as group'])
     .where('k.id', 'in', (eb) =>
       eb

@@ -75,7 +75,7 @@ export const countSensors = async (db: Reader): Promise<number> =>
       .executeTakeFirstOrThrow()
   ).sensors
 
-/** Axle groups of a unit with how many valid calibrations each has. */
+/** A unit's axle groups from front to back, with how many valid calibrations each has. */
 export function listGroupRecords(db: Reader, unitId: number) {
   return db
     .selectFrom('axle_group as g')

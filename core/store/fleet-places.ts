@@ -1,4 +1,5 @@
 import type { Store } from '#core/store/open.ts'
+import { placedCircuits } from '#core/store/placed.ts'
 import { walk } from '#core/store/rows.ts'
 import type { UnitKind } from '#core/words/vocabulary.ts'
 
@@ -23,11 +24,7 @@ export interface FleetPlaces {
 /** The circuits of a group are counted in the order of their ids, as the histories have them. */
 export function readFleetPlaces({ db, raw }: Store): FleetPlaces {
   const sizes = new Map<number, number>()
-  const circuitQuery = db
-    .selectFrom('circuit as c')
-    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
-    .select(['c.id', 'c.group_id', 'g.unit_id'])
-    .orderBy('c.id')
+  const circuitQuery = placedCircuits(db).select(['c.id', 'c.group_id', 'g.unit_id']).orderBy('c.id')
   const counted = Array.from(walk<[number, number, number]>(raw, circuitQuery), ([circuitId, groupId, unitId]) => {
     const circuit = sizes.get(groupId) ?? 0
     sizes.set(groupId, circuit + 1)

@@ -1,5 +1,7 @@
 import { type RecordPlace, addRecord, editRecord, findRecord } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { placedGroups, placedCircuits } from '#core/store/placed.ts'
+import { listCircuits } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
@@ -29,9 +31,7 @@ export async function unitPlace(db: Reader, unitId: number): Promise<FleetPlace>
 }
 
 export async function groupPlace(db: Reader, groupId: number): Promise<FleetPlace> {
-  const group = await db
-    .selectFrom('axle_group as g')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  const group = await placedGroups(db)
     .select(['u.id', 'u.number', 'g.name'])
     .where('g.id', '=', groupId)
     .executeTakeFirst()
@@ -40,10 +40,7 @@ export async function groupPlace(db: Reader, groupId: number): Promise<FleetPlac
 }
 
 export async function circuitPlace(db: Reader, circuitId: number): Promise<FleetPlace> {
-  const circuit = await db
-    .selectFrom('circuit as c')
-    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  const circuit = await placedCircuits(db)
     .select(['u.id as unit', 'u.number', 'g.id as group', 'g.name as group_name', 'c.name'])
     .where('c.id', '=', circuitId)
     .executeTakeFirst()
@@ -303,13 +300,7 @@ export async function copyUnit(db: Writer, unitId: number, numbers: readonly str
   const pattern = await findRecord(db, 'unit', unitId)
   if (!pattern) throw gone('unit')
   const groups = await db.selectFrom('axle_group').selectAll().where('unit_id', '=', unitId).orderBy('id').execute()
-  const circuits = await db
-    .selectFrom('circuit as c')
-    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
-    .selectAll('c')
-    .where('g.unit_id', '=', unitId)
-    .orderBy('c.id')
-    .execute()
+  const circuits = await listCircuits(db, unitId)
   const copies = groups.map(
     ({ id: groupId, unit_id: _, ...group }): UsualGroup => ({
       group,

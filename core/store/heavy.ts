@@ -2,6 +2,7 @@ import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
 import { recordChanges } from '#core/store/change-log.ts'
 import { editRecord } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { scaleTickets } from '#core/store/placed.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { HeavySource, LimitKind } from '#core/weight/heavy.ts'
 import { type Verdict, verdicts as allVerdicts } from '#core/weight/verdict.ts'
@@ -192,9 +193,7 @@ export async function findNotedReading(db: Reader, name: string): Promise<NotedR
 }
 
 export async function findNotedTicket(db: Reader, scale: string, number: string): Promise<NotedRecord | undefined> {
-  const row = await db
-    .selectFrom('ticket as t')
-    .innerJoin('scale as s', 's.id', 't.scale_id')
+  const row = await scaleTickets(db)
     .select(['t.id', 't.number', 't.note'])
     .where('s.name', '=', scale)
     .where('t.number', '=', number)

@@ -2,6 +2,7 @@ import { liftOfUnit } from '#core/evidence/lift.ts'
 import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
 import { type FleetPlaces, headYardFt, inCouplingOrder } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
+import { scaleTickets } from '#core/store/placed.ts'
 import { walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
@@ -79,11 +80,7 @@ export function liftOfReading(
 export function headYardsOf(store: Store, places: FleetPlaces, which: OnReadings): Map<number, number> {
   const yards = new Map<number, number>()
   if (![...places.units.values()].some(({ yardFt }) => yardFt !== null)) return yards
-  const onKnownScale = store.db
-    .selectFrom('ticket as t')
-    .innerJoin('scale as s', 's.id', 't.scale_id')
-    .select('t.id')
-    .where('s.elevation_ft', 'is not', null)
+  const onKnownScale = scaleTickets(store.db).select('t.id').where('s.elevation_ft', 'is not', null)
   const lost: OnReadings = (eb) =>
     eb.and([
       eb('r.elevation_ft', 'is', null),

@@ -1,5 +1,6 @@
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { placedCircuits, placedCalibrations } from '#core/store/placed.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { Change, Hand } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
@@ -19,10 +20,7 @@ export interface TypedReading {
 
 /** The circuits of units under the names people use. */
 export function listNamedCircuits(db: Reader, unitIds: readonly number[]) {
-  return db
-    .selectFrom('circuit as c')
-    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  return placedCircuits(db)
     .select(['c.id', 'c.name as circuit', 'g.name as group', 'u.number as unit'])
     .where('u.id', 'in', unitIds)
     .orderBy('c.id')
@@ -56,9 +54,7 @@ async function keepUnreadUnits(
   unitIds: readonly number[],
   { pressures }: TypedReading,
 ): Promise<void> {
-  const read = await db
-    .selectFrom('circuit as c')
-    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+  const read = await placedCircuits(db)
     .select('g.unit_id')
     .distinct()
     .where(
@@ -328,10 +324,7 @@ export async function saveWeighIn(
 
 /** A calibration under the names people use; undefined when there is none. */
 export function findCalibration(db: Reader, id: number) {
-  return db
-    .selectFrom('calibration as k')
-    .innerJoin('axle_group as g', 'g.id', 'k.group_id')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  return placedCalibrations(db)
     .select([
       'k.id',
       'k.calibrated_at',

@@ -1,5 +1,6 @@
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
+import { scaleTickets } from '#core/store/placed.ts'
 import type { AttachmentType } from '#core/words/attachment-file.ts'
 import type { Change, Hand } from '#core/words/change.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -25,12 +26,7 @@ export interface AttachmentRecord {
 
 /** Errors: TarelineError `no-such-ticket`. */
 export async function findTicket(db: Reader, id: number): Promise<AttachedTicket> {
-  const row = await db
-    .selectFrom('ticket as t')
-    .innerJoin('scale as s', 's.id', 't.scale_id')
-    .select(['t.number', 's.name as scale'])
-    .where('t.id', '=', id)
-    .executeTakeFirst()
+  const row = await scaleTickets(db).select(['t.number', 's.name as scale']).where('t.id', '=', id).executeTakeFirst()
   if (!row) throw new TarelineError('no-such-ticket', 'This ticket is not in the record. Nothing was changed.')
   const lead = await db
     .selectFrom('ticket_weight as w')

@@ -1,5 +1,6 @@
 import type { Trust } from '#core/findings/finding.ts'
 import type { Reader } from '#core/store/open.ts'
+import { placedCircuits, placedCalibrations, scaleTickets, placedGroups } from '#core/store/placed.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 /** The unit of a number with its yard, or undefined. */
@@ -24,25 +25,8 @@ export async function unitByNumber(db: Reader, number: string) {
   return unit
 }
 
-/** A unit's axle groups from front to back. */
-export function listGroups(db: Reader, unitId: number) {
-  return db
-    .selectFrom('axle_group')
-    .selectAll()
-    .where('unit_id', '=', unitId)
-    .orderBy('first_axle_ft')
-    .orderBy('id')
-    .execute()
-}
-
 export function listCircuits(db: Reader, unitId: number) {
-  return db
-    .selectFrom('circuit as c')
-    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
-    .selectAll('c')
-    .where('g.unit_id', '=', unitId)
-    .orderBy('c.id')
-    .execute()
+  return placedCircuits(db).selectAll('c').where('g.unit_id', '=', unitId).orderBy('c.id').execute()
 }
 
 /** Every sensor that sits or sat on the unit's circuits, newest mount first, with the cell put in last. */
@@ -81,9 +65,7 @@ export function listMountedSensors(db: Reader, unitId: number) {
 
 /** Every calibration of the unit's groups, voided ones too, newest first. */
 export function listCalibrations(db: Reader, unitId: number) {
-  return db
-    .selectFrom('calibration as k')
-    .innerJoin('axle_group as g', 'g.id', 'k.group_id')
+  return placedCalibrations(db)
     .selectAll('k')
     .where('g.unit_id', '=', unitId)
     .orderBy('k.calibrated_at', 'desc')
@@ -167,9 +149,7 @@ export function listNewestReadings(db: Reader, unitId: number, limit: number) {
 
 /** The tickets of a unit by id, with their scales, for naming its checks. */
 export function listTicketNames(db: Reader, unitId: number) {
-  return db
-    .selectFrom('ticket as t')
-    .innerJoin('scale as s', 's.id', 't.scale_id')
+  return scaleTickets(db)
     .select(['t.id', 't.number', 's.name as scale'])
     .where('t.id', 'in', (eb) => eb.selectFrom('ticket_weight').select('ticket_id').where('unit_id', '=', unitId))
     .execute()
@@ -206,9 +186,7 @@ export function listUnitFindings(db: Reader, unitId: number) {
 
 /** The axle groups of units, front to back, under the names people use. */
 export function listUnitGroups(db: Reader, unitIds: readonly number[]) {
-  return db
-    .selectFrom('axle_group as g')
-    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+  return placedGroups(db)
     .select(['g.id', 'g.unit_id', 'g.name as group', 'g.role', 'u.number as unit', 'u.kind'])
     .where('g.unit_id', 'in', unitIds)
     .orderBy('g.unit_id')

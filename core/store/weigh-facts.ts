@@ -133,7 +133,7 @@ function staticsOf(
 const idsAtOnce = 20_000
 
 /** What is known at a moment (ms UTC) of the steer weights of those units whose steer weight is estimated. */
-export function listSteerFacts(
+function listSteerFacts(
   store: Store,
   units: readonly UnitToWeigh[],
   rules: HouseRules,
@@ -157,7 +157,7 @@ export function listSteerFacts(
 }
 
 /** By how much the fleet's steer weights scatter at one drive weight, lb, from an even choice of its tractors. */
-export function learnSteerScatterLb(
+function learnSteerScatterLb(
   store: Store,
   units: readonly UnitToWeigh[],
   rules: HouseRules,
@@ -179,7 +179,7 @@ export function learnSteerScatterLb(
 }
 
 /** Units that ever stood on a ticket with one of these. */
-export function listPartners({ db, raw }: Store, unitIds: readonly number[]): number[] {
+function listPartners({ db, raw }: Store, unitIds: readonly number[]): number[] {
   const query = db
     .selectFrom('ticket_weight as own')
     .innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')

@@ -65,10 +65,13 @@ function limitOf(
   return limitLb > rules.grossLimitLb ? { limitLb: rules.grossLimitLb, basis: 'gross limit' } : { limitLb, basis }
 }
 
-function sharesOf(axles: readonly PlacedAxle[], perGroup: ReadonlyMap<number, number>): BridgeSet['shares'] {
+function sharesOf(axles: readonly PlacedAxle[], all: readonly PlacedAxle[]): BridgeSet['shares'] {
   const counts = new Map<number, number>()
   for (const { groupId } of axles) counts.set(groupId, (counts.get(groupId) ?? 0) + 1)
-  return Array.from(counts, ([groupId, count]) => ({ groupId, share: count / (perGroup.get(groupId) ?? count) }))
+  return Array.from(counts, ([groupId, count]) => ({
+    groupId,
+    share: count / all.filter((axle) => axle.groupId === groupId).length,
+  }))
 }
 
 /**
@@ -87,8 +90,6 @@ export function bridgeSets(ruler: Ruler, rules: LimitRules = defaultHouseRules):
   const sets: BridgeSet[] = []
   const isWhole = ruler.stretches.length === 1 && ruler.stretches[0]?.axles.length === ruler.axles
   for (const { axles } of ruler.stretches) {
-    const perGroup = new Map<number, number>()
-    for (const { groupId } of axles) perGroup.set(groupId, (perGroup.get(groupId) ?? 0) + 1)
     const isNamed = isWhole && axles[0]?.unitId !== axles.at(-1)?.unitId
     for (let first = 0; first < axles.length - 1; first += 1) {
       for (let last = first + 1; last < axles.length; last += 1) {
@@ -106,7 +107,7 @@ export function bridgeSets(ruler: Ruler, rules: LimitRules = defaultHouseRules):
           lengthFt,
           ...limitOf(set, lengthFt, rules),
           name: isNamed && last === axles.length - 1 ? bridge : null,
-          shares: sharesOf(set, perGroup),
+          shares: sharesOf(set, axles),
         })
       }
     }

@@ -191,7 +191,7 @@ export function placeAxles(units: readonly UnitPlace[], lift: LiftState | null):
     if (!continues) stretches.push({ zero: isTied ? 'front axle' : 'kingpin', axles: [] })
     stretches
       .at(-1)
-      ?.axles.push(...groups.flatMap((group) => axlesOf(group, unit.unitId, zeroFt + (group.startFt as number))))
+      ?.axles.push(...groups.flatMap((group) => axlesOf(group, unit.unitId, zeroFt + (group.startFt ?? 0))))
     continues = true
   }
   for (const stretch of stretches) stretch.axles.sort((a, b) => a.positionFt - b.positionFt)

@@ -7,7 +7,7 @@ import type { Range } from '#core/words/vocabulary.ts'
  */
 export const kgPerLb = 0.45359237
 export const mPerFt = 0.3048
-export const cmPerIn = 2.54
+const cmPerIn = 2.54
 export const kPaPerPsi = (kgPerLb * 9.80665) / (0.0254 * 0.0254) / 1000
 export const barPerPsi = kPaPerPsi / 100
 

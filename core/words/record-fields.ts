@@ -35,7 +35,7 @@ const line = (label: string, more: { readonly needed?: true; readonly hint?: str
   label,
   ...more,
 })
-export const measuredField = (label: string, range: Range, measure: MeasuredKind, hint?: string): RecordField => ({
+const measuredField = (label: string, range: Range, measure: MeasuredKind, hint?: string): RecordField => ({
   type: 'number',
   label,
   range,

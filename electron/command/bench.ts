@@ -4,7 +4,7 @@ import { type BenchVisit, lateSentence } from '#core/bench/plan.ts'
 import type { PlannedVisit } from '#core/bench/visits.ts'
 import { type BenchItem, benchItems, cautions, planWork } from '#core/bench/work.ts'
 import type { MountedCell } from '#core/cells/fleet-cells.ts'
-import { readVisitsFile } from '#core/exchange/read-visits.ts'
+import { readVisits } from '#core/exchange/read-visits.ts'
 import { readEvidence, yardNames } from '#core/store/bench.ts'
 import { readFleetCells } from '#core/store/cells.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -211,7 +211,7 @@ export const benchPlanCommand: Command = {
             'missing',
             `${path} is not a file. Name a CSV file with the columns unit, yard, date.`,
           )
-        const { visits, problems } = await readVisitsFile(path, basename(path), await visitNames(store.db))
+        const { visits, problems } = await readVisits({ path }, basename(path), await visitNames(store.db))
         if (problems.problems.length > 0)
           return {
             document: { problems: problems.problems },

@@ -158,6 +158,11 @@ async function* asLines(lists: AsyncIterable<Entry[]>): AsyncGenerator<string> {
 
 const percent = (share: number): string => `${(100 * share).toFixed(1)} %`
 
+const listed = <Row>(rows: readonly Row[], lineOf: (row: Row) => string): Answer => ({
+  document: rows,
+  text: rows.map(lineOf).join('\n'),
+})
+
 async function summary(store: Store, by: SummaryBy, span: HeavySpan): Promise<Answer> {
   await catchUp(store, timeNow())
   if (by === 'limit') {
@@ -168,53 +173,37 @@ async function summary(store: Store, by: SummaryBy, span: HeavySpan): Promise<An
       weights,
       worst_lb: worstLb,
     }))
-    return {
-      document: rows,
-      text: rows
-        .map(
-          ({ limit, role, verdict, weights, worst_lb }) =>
-            `${limit}${role === null ? '' : ` ${role}`}  ${verdict}  ${weights} weights, worst by ${lb(worst_lb)}`,
-        )
-        .join('\n'),
-    }
+    return listed(
+      rows,
+      ({ limit, role, verdict, weights, worst_lb }) =>
+        `${limit}${role === null ? '' : ` ${role}`}  ${verdict}  ${weights} weights, worst by ${lb(worst_lb)}`,
+    )
   }
   if (by === 'month') {
     const rows = await tallyByMonth(store.db, span)
-    return {
-      document: rows,
-      text: rows
-        .map(
-          ({ month, weighings, over, close }) =>
-            `${month}  ${over} over, ${close} too close to call, of ${weighings} weighings`,
-        )
-        .join('\n'),
-    }
+    return listed(
+      rows,
+      ({ month, weighings, over, close }) =>
+        `${month}  ${over} over, ${close} too close to call, of ${weighings} weighings`,
+    )
   }
   if (by === 'yard') {
     const rows = await tallyByYard(store.db, span)
-    return {
-      document: rows,
-      text: rows
-        .map(
-          ({ yard, weighings, over, close }) =>
-            `${yard ?? 'no yard'}  ${over} over, ${close} too close to call, of ${weighings} weighings`,
-        )
-        .join('\n'),
-    }
+    return listed(
+      rows,
+      ({ yard, weighings, over, close }) =>
+        `${yard ?? 'no yard'}  ${over} over, ${close} too close to call, of ${weighings} weighings`,
+    )
   }
   const units = await tallyByUnit(store.db, span)
   if (by === 'unit') {
     const rows = units.map(({ worstLb, ...row }) => ({ ...row, worst_lb: worstLb }))
-    return {
-      document: rows,
-      text: rows
-        .map(
-          ({ unit, weighings, over, close, worst_lb }) =>
-            `${unit}  ${over} over, ${close} too close to call, of ${weighings} ` +
-            `weighings${worst_lb === null ? '' : `, worst ${lb(worst_lb)}`}`,
-        )
-        .join('\n'),
-    }
+    return listed(
+      rows,
+      ({ unit, weighings, over, close, worst_lb }) =>
+        `${unit}  ${over} over, ${close} too close to call, of ${weighings} ` +
+        `weighings${worst_lb === null ? '' : `, worst ${lb(worst_lb)}`}`,
+    )
   }
   const powers = units.filter(({ kind }) => kind !== 'trailer')
   const ranked = worstOffenders(powers.map((tally) => ({ id: tally, heavy: tally.over, weighings: tally.weighings })))

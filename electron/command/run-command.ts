@@ -44,7 +44,7 @@ const usageOf = ({ name, arguments: names, options }: Command): string => {
 }
 
 /** The help of the whole command line. */
-export function generalHelp(commands: readonly Command[]): string {
+function generalHelp(commands: readonly Command[]): string {
   const width = Math.max(...commands.map(({ name }) => name.length))
   return [
     `Usage: ${program} COMMAND ...`,
@@ -58,7 +58,7 @@ export function generalHelp(commands: readonly Command[]): string {
   ].join('\n')
 }
 
-export function commandHelp(command: Command): string {
+function commandHelp(command: Command): string {
   const options = [
     ...Object.entries(command.options).map(([name, { value, about }]): [string, string] => [
       `--${name}${value === undefined ? '' : ` ${value}`}`,

@@ -12,7 +12,7 @@ const knownHosts: ReadonlySet<string> = new Set([
 ])
 
 /** Whether a link may be opened in the person's browser: https, a known site, its usual port, nobody's name in it. */
-export function isKnownLink(address: string): boolean {
+function isKnownLink(address: string): boolean {
   const url = URL.parse(address)
   return (
     url !== null &&

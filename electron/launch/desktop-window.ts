@@ -69,7 +69,7 @@ async function download(folder: string): Promise<{ done: true } | { done: false;
 }
 
 /** Electron's program, downloaded at the first start; or, in half a sentence, why there is none. */
-export async function findElectron(root: string, say: (line: string) => void): Promise<ElectronProgram> {
+async function findElectron(root: string, say: (line: string) => void): Promise<ElectronProgram> {
   const folder = join(root, 'node_modules/electron')
   const file = installed(folder)
   if (file) return { found: true, file }

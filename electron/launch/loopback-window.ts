@@ -23,7 +23,7 @@ function watchNpm(stop: () => void): void {
 /**
  * From now on, the first Ctrl-C or other wish to end only resolves the promise; a second one ends the program at once.
  */
-export function listenForStop(): Promise<void> {
+function listenForStop(): Promise<void> {
   return new Promise((resolve) => {
     const stop = () => {
       // Without a handler the next signal has its usual effect.

@@ -14,7 +14,7 @@ import { commonHeaders, noContent, sentenceAnswer } from '#electron/web/content-
 import { type WebFolders, webHandler } from '#electron/web/web.ts'
 
 /** The request as the web's own type; its body is streamed. */
-export function toWebRequest(incoming: IncomingMessage, host: string): Request {
+function toWebRequest(incoming: IncomingMessage, host: string): Request {
   const headers = new Headers()
   for (const [name, value] of Object.entries(incoming.headers)) {
     for (const one of Array.isArray(value) ? value : [value ?? '']) headers.append(name, one)
@@ -31,7 +31,7 @@ export function toWebRequest(incoming: IncomingMessage, host: string): Request {
 }
 
 /** Sends the web's answer; a client that goes away ends the body's stream. */
-export async function sendWebResponse(response: Response, outgoing: ServerResponse): Promise<void> {
+async function sendWebResponse(response: Response, outgoing: ServerResponse): Promise<void> {
   outgoing.writeHead(response.status, [...response.headers].flat())
   if (response.body) await pipeline(Readable.fromWeb(response.body as ReadableStream), outgoing)
   else outgoing.end()

@@ -75,6 +75,12 @@ describe('tareline fit', () => {
     expect(run.json()).toMatchObject({ problems: [{}] })
   })
 
+  it('lists the first 200 problems of a file that has more', async () => {
+    const run = await fitPoints(`x,y,ux,uy\n${'1,much,0,1\n'.repeat(201)}`, '--json')
+    expect(run.exit).toBe(2)
+    expect((run.json() as { problems: unknown[] }).problems).toHaveLength(200)
+  })
+
   it('refuses a wrong command line', async () => {
     expect(await fitPoints(pearson, '--at', '1', '--invert', '2')).toMatchObject({
       exit: 2,

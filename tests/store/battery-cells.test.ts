@@ -13,11 +13,11 @@ import { addPlannedVisits, listPlannedVisits, removePlannedVisit } from '#core/s
 import { addDays, dayOf, storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { saidOf } from '#core/words/sentences/findings.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 import { simulateFleet } from '#tests/unit/battery-fleet.ts'
-import { saidOf } from '#core/store/said.ts'
 import { some } from '#tests/some.ts'
 
 const dayMs = 86_400_000

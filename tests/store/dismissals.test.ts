@@ -11,10 +11,10 @@ import {
   readDismissalMarks,
 } from '#core/store/dismissals.ts'
 import type { Store } from '#core/store/open.ts'
+import { saidOf } from '#core/words/sentences/findings.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 import { insertFleet } from '#tests/store/random-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
-import { saidOf } from '#core/store/said.ts'
 import { addRow } from '#tests/fleet/rows.ts'
 
 const asOf = Date.UTC(2025, 11, 1)

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { listReadings, listTickets } from '#core/store/evidence-lists.ts'
 import { listUses, readEvidence } from '#core/store/evidence.ts'
+import { listGroupRecords } from '#core/store/fleet-lists.ts'
 import { readRecord } from '#core/store/histories.ts'
 import type { Store } from '#core/store/open.ts'
 import { listRoster } from '#core/store/roster.ts'
@@ -10,7 +11,6 @@ import {
   listCalibrations,
   listCircuits,
   listEvents,
-  listGroups,
   listMountedSensors,
   listNewestReadings,
   listPointNames,
@@ -79,7 +79,7 @@ function fill({ raw }: Store): void {
 const questions: Record<string, (store: Store) => unknown> = {
   'the attachments of a ticket': ({ db }) => listAttachments(db, 7),
   'the unit itself': ({ db }) => findUnit(db, 'U-7'),
-  'its groups': ({ db }) => listGroups(db, 7),
+  'its groups': ({ db }) => listGroupRecords(db, 7),
   'its circuits': ({ db }) => listCircuits(db, 7),
   'its sensors': ({ db }) => listMountedSensors(db, 7),
   'its calibrations': ({ db }) => listCalibrations(db, 7),

@@ -11,7 +11,7 @@ import type { benchListInput, markSwappedInput } from '#core/contracts/bench.ts'
 import { benchCalendar, benchCsv } from '#core/exchange/documents/bench-lists.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { workListDefinition } from '#core/exchange/documents/work-list.ts'
-import { readVisitsText } from '#core/exchange/read-visits.ts'
+import { readVisits } from '#core/exchange/read-visits.ts'
 import { yardNames } from '#core/store/bench.ts'
 import { findSwapSensors, recordSwaps } from '#core/store/cells.ts'
 import type { Store } from '#core/store/open.ts'
@@ -157,7 +157,7 @@ export const benchHandlers = {
   ),
   addVisits: procedures.bench.addVisits.handler(
     onChange(async (store, input, { now }) => {
-      const { visits, problems } = readVisitsText(input.csv, 'The file', await visitNames(store.db))
+      const { visits, problems } = await readVisits({ text: input.csv }, 'The file', await visitNames(store.db))
       if (problems.problems.length > 0) {
         return {
           outcome: 'refused' as const,

@@ -11,7 +11,6 @@ import { listDismissals } from '#core/store/dismissals.ts'
 import { changeHouseRule, changeZone, readHouseRules, readMeasures } from '#core/store/house-rules.ts'
 import { readScales } from '#core/store/histories.ts'
 import { listScaleFindings, listScales } from '#core/store/roster.ts'
-import { saidOf } from '#core/store/said.ts'
 import type { Reader } from '#core/store/open.ts'
 import { readZone } from '#core/store/zone.ts'
 import {
@@ -26,7 +25,7 @@ import { toStoredInstant } from '#core/words/instant.ts'
 import { acceptedMeasure, amountText } from '#core/words/measures.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
-import { sayFinding } from '#core/words/sentences/findings.ts'
+import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 import { describeRange } from '#core/words/vocabulary.ts'
 
 const definitionOf = (name: HouseRuleName): RuleDefinition => houseRuleDefinitions[name]

@@ -10,7 +10,6 @@ import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
 import { listYards } from '#core/store/fleet-lists.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
-import { saidOf } from '#core/store/said.ts'
 import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
@@ -18,6 +17,7 @@ import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules, sayStored } from '#core/words/say.ts'
+import { saidOf } from '#core/words/sentences/findings.ts'
 
 const mostPeople = 12
 /** Changes of a step that are told one by one. */

@@ -11,15 +11,14 @@ import { cabCardsInThread } from '#core/jobs/in-thread.ts'
 import { judgedAt, openUnits } from '#core/store/assessment.ts'
 import { readFigures } from '#core/store/books.ts'
 import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
+import { listGroupRecords } from '#core/store/fleet-lists.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listRoster } from '#core/store/roster.ts'
-import { saidOf } from '#core/store/said.ts'
 import {
   listCalibrations,
   listCircuits,
   listEvents,
-  listGroups,
   listMountedSensors,
   listNewestReadings,
   listPointNames,
@@ -31,7 +30,7 @@ import { readZone } from '#core/store/zone.ts'
 import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
-import { sayFinding } from '#core/words/sentences/findings.ts'
+import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 import { inFileName } from '#core/words/text.ts'
 
 const newestReadings = 50
@@ -78,7 +77,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   )
 
   const tickets = new Map((await listTicketNames(db, unit.id)).map((ticket) => [ticket.id, ticket]))
-  const groups = (await listGroups(db, unit.id)).map((row): GroupView => {
+  const groups = (await listGroupRecords(db, unit.id)).map((row): GroupView => {
     const ownCircuits = circuits.filter(({ group_id }) => group_id === row.id)
     const assessment = assessed.get(row.id)
     const limitLb = groupLimitLb({ limitLb: row.limit_lb, axles: row.axles, axleSpacingFt: row.axle_spacing_ft }, rules)

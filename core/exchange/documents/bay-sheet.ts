@@ -2,6 +2,7 @@ import { basename } from 'node:path'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import { cautions } from '#core/bench/work.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
+import { quiet, rule, printedPage, ink } from '#core/exchange/documents/printed-page.ts'
 import { listGroupRecords, listMountRecords } from '#core/store/fleet-lists.ts'
 import { readMeasures } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
@@ -31,10 +32,6 @@ export interface BaySheet {
   readonly file: string
   readonly circuits: readonly BayCircuit[]
 }
-
-const ink = '#1a1f24'
-const quiet = '#4d5761'
-const rule = '#9aa4ad'
 
 /** A blank is a line to write on, wide enough for a hand. */
 const factCell = ([label, value]: BayCircuit['facts'][number]): TableCell => ({
@@ -82,10 +79,9 @@ function block({ group, circuit, serial, about, facts }: BayCircuit): Content {
  * A unit's sensors with their installation record, to be checked and filled in at the bay. Values are known text;
  * blanks are for the pen.
  */
-export function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TDocumentDefinitions {
+function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TDocumentDefinitions {
   return {
-    info: { title: `Bay sheet of unit ${unit}, ${asOf}`, creator: 'Tareline', producer: 'Tareline' },
-    pageSize: 'LETTER',
+    ...printedPage(`Bay sheet of unit ${unit}, ${asOf}`, `${file} · printed ${asOf}`),
     pageMargins: [40, 36, 40, 44],
     defaultStyle: { font: 'Roboto', fontSize: 10, color: ink, lineHeight: 1.1 },
     styles: {
@@ -93,13 +89,6 @@ export function baySheetDefinition({ unit, about, asOf, file, circuits }: BayShe
       heading: { fontSize: 12, bold: true },
       small: { fontSize: 8, color: quiet },
     },
-    footer: (page, pages) => ({
-      columns: [
-        { text: `${file} · printed ${asOf}`, style: 'small' },
-        { text: pages > 1 ? `${page} of ${pages}` : '', style: 'small', alignment: 'right' },
-      ],
-      margin: [40, 12, 40, 0],
-    }),
     content: [
       {
         columns: [

@@ -3,6 +3,7 @@ import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interface
 import { cautions } from '#core/bench/work.ts'
 import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
+import { rule, quiet, ink, boxed, printedPage } from '#core/exchange/documents/printed-page.ts'
 import type { Store } from '#core/store/open.ts'
 import { listCardUnits, noSuchUnit, readStandings } from '#core/store/unit-sheet.ts'
 import { readWeighSource } from '#core/store/weigh-facts.ts'
@@ -43,9 +44,6 @@ export interface CabCardHead {
   readonly say: Say
 }
 
-const ink = '#1a1f24'
-const quiet = '#4d5761'
-const rule = '#9aa4ad'
 const shade = '#eceff1'
 
 /** A target is rounded down to half a step of a gauge: the driver must not be led over it. */
@@ -201,20 +199,6 @@ function blocksOf(group: CabGroup, card: CabCard, head: CabCardHead, size: Table
   )
 }
 
-const boxed = (content: Content): Content => ({
-  table: { widths: ['*'], body: [[content]] },
-  layout: {
-    hLineWidth: () => 0.8,
-    vLineWidth: () => 0.8,
-    hLineColor: () => ink,
-    vLineColor: () => ink,
-    paddingLeft: () => 8,
-    paddingRight: () => 8,
-    paddingTop: () => 4,
-    paddingBottom: () => 5,
-  },
-})
-
 /** Columns on a page: more tables than that go below each other in a second row. */
 const mostAbreast = 3
 
@@ -303,12 +287,10 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
 export function cabCardDefinition(cards: readonly CabCard[], head: CabCardHead): TDocumentDefinitions {
   const [only] = cards
   return {
-    info: {
-      title: cards.length === 1 && only ? `Cab card of unit ${only.unit}, ${head.asOf}` : `Cab cards, ${head.asOf}`,
-      creator: 'Tareline',
-      producer: 'Tareline',
-    },
-    pageSize: 'LETTER',
+    ...printedPage(
+      cards.length === 1 && only ? `Cab card of unit ${only.unit}, ${head.asOf}` : `Cab cards, ${head.asOf}`,
+      `${head.file} · printed ${head.asOf} · not legal for trade`,
+    ),
     pageMargins: [40, 36, 40, 40],
     defaultStyle: { font: 'Roboto', fontSize: 9, color: ink, lineHeight: 1.05 },
     styles: {
@@ -316,13 +298,6 @@ export function cabCardDefinition(cards: readonly CabCard[], head: CabCardHead):
       heading: { fontSize: 11, bold: true },
       small: { fontSize: 8, color: quiet },
     },
-    footer: (page, pages) => ({
-      columns: [
-        { text: `${head.file} · printed ${head.asOf} · not legal for trade`, style: 'small' },
-        { text: pages > 1 ? `${page} of ${pages}` : '', style: 'small', alignment: 'right' },
-      ],
-      margin: [40, 12, 40, 0],
-    }),
     content: cards.map((card, i) => cardOf(card, head, i === 0)),
   }
 }

@@ -280,7 +280,7 @@ function writeBridge(out: ByteText, bridge: BridgeWeights, confidencePercent: nu
 }
 
 /** Writes one reading as the command line's format has it; now: the day of the pressures to load to, ms UTC. */
-export function writeWeighing(
+function writeWeighing(
   out: ByteText,
   name: string,
   ready: ReadyCombination,

@@ -1,16 +1,14 @@
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import { cautions, stepsOf } from '#core/bench/work.ts'
 import { type SheetItem, type SheetVisit, seatOf } from '#core/exchange/documents/bench-lists.ts'
+import { ink, quiet, rule, printedPage, boxed } from '#core/exchange/documents/printed-page.ts'
 import { count } from '#core/words/text.ts'
 
-const pageInk = '#1a1f24'
-const quietInk = '#4d5761'
-const rule = '#9aa4ad'
 const kindNames = { cell: 'Cell', recalibration: 'Recalibration', repair: 'Repair' } as const
 
 /** An empty box to tick with a pen; a new one each time, since the layout writes into it. */
 const box = (): TableCell => ({
-  canvas: [{ type: 'rect', x: 0, y: 2, w: 9, h: 9, lineWidth: 0.8, lineColor: pageInk }],
+  canvas: [{ type: 'rect', x: 0, y: 2, w: 9, h: 9, lineWidth: 0.8, lineColor: ink }],
 })
 
 const itemRow = (item: SheetItem): TableCell[] => [
@@ -35,7 +33,7 @@ function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, 
       {
         columns: [
           { text: `Unit ${unit}`, bold: true, fontSize: 11, width: 'auto' },
-          { text: about.join(' · '), color: quietInk, margin: [8, 1.5, 0, 0] },
+          { text: about.join(' · '), color: quiet, margin: [8, 1.5, 0, 0] },
         ],
       },
       {
@@ -57,27 +55,13 @@ function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, 
           (items.some(({ kind }) => kind === 'cell')
             ? `  cell type, and reason: scheduled, low or dead ${'_'.repeat(30)}`
             : ''),
-        color: quietInk,
+        color: quiet,
         fontSize: 7.5,
         margin: [16, 6, 0, 2],
       },
     ],
   }
 }
-
-const boxed = (content: Content): Content => ({
-  table: { widths: ['*'], body: [[content]] },
-  layout: {
-    hLineWidth: () => 0.8,
-    vLineWidth: () => 0.8,
-    hLineColor: () => pageInk,
-    vLineColor: () => pageInk,
-    paddingLeft: () => 8,
-    paddingRight: () => 8,
-    paddingTop: () => 5,
-    paddingBottom: () => 6,
-  },
-})
 
 export interface WorkListHead {
   /** What is listed, such as `Work of this week`. */
@@ -108,24 +92,16 @@ export function workListDefinition(
   const cells = visits.reduce((sum, { items }) => sum + items.filter(({ kind }) => kind === 'cell').length, 0)
   const minutes = visits.reduce((sum, visit) => sum + visit.minutes, 0)
   return {
-    info: { title: `${title}, ${asOf}`, creator: 'Tareline', producer: 'Tareline' },
-    pageSize: 'LETTER',
+    ...printedPage(`${title}, ${asOf}`, `${file} · as of ${asOf}`),
     pageMargins: [40, 46, 40, 46],
-    defaultStyle: { font: 'Roboto', fontSize: 9, color: pageInk, lineHeight: 1.1 },
+    defaultStyle: { font: 'Roboto', fontSize: 9, color: ink, lineHeight: 1.1 },
     styles: {
       title: { fontSize: 16, bold: true },
       heading: { fontSize: 12, bold: true, margin: [0, 12, 0, 0] },
-      small: { fontSize: 8, color: quietInk },
+      small: { fontSize: 8, color: quiet },
     },
     pageBreakBefore: ({ headlineLevel, pageNumbers }, nodes) =>
       headlineLevel === 1 && pageNumbers.length > 0 && nodes.getFollowingNodesOnPage().length === 0,
-    footer: (page, pages) => ({
-      columns: [
-        { text: `${file} · as of ${asOf}`, style: 'small' },
-        { text: `${page} of ${pages}`, style: 'small', alignment: 'right' },
-      ],
-      margin: [40, 14, 40, 0],
-    }),
     content: [
       { text: title, style: 'title' },
       {
@@ -135,7 +111,7 @@ export function workListDefinition(
             : `${count(visits.length, 'unit visit')} · ${count(cells, 'cell')} to take along · ` +
               `${Math.round(minutes / 6) / 10} h of work`,
         margin: [0, 2, 0, 8],
-        color: quietInk,
+        color: quiet,
       },
       boxed({
         stack: [{ text: 'Before working on the vehicle', bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }],

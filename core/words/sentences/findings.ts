@@ -388,6 +388,13 @@ export interface Said {
   readonly facts: Facts
 }
 
+/** The same from the columns of a stored one. */
+export const saidOf = ({ code, variant, facts }: { code: string; variant: string; facts: string }): Said => ({
+  code: code as FindingCode,
+  variant,
+  facts: JSON.parse(facts) as Facts,
+})
+
 function entryOf({ code, variant }: Pick<Said, 'code' | 'variant'>): Entry<Facts, Advice> | undefined {
   // That facts and entry go together was checked where the finding was made, before it was stored.
   const entries = findingSentences[code] as unknown as Readonly<Record<string, Entry<Facts, Advice>>> | undefined
