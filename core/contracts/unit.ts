@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { base, day, dismissed, instant, person, trust } from '#core/contracts/base.ts'
+import { changeKinds } from '#core/evidence/state/series.ts'
 import { findingCodes } from '#core/findings/finding.ts'
 import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/words/vocabulary.ts'
 
@@ -118,6 +119,10 @@ const track = z.object({
       checks: z.array(check),
       /** Place of the check from which the present alarm built up; null while there is none. */
       alarmFrom: z.number().nullable(),
+      /** What changed since the calibration, when most probably, and the 95 % interval of that; null while it holds. */
+      change: z
+        .object({ kind: z.enum(changeKinds), probability: z.number(), at: instant, from: instant, until: instant })
+        .nullable(),
     }),
   ),
   /** Standard uncertainty at the limit over the coming days, lb. */

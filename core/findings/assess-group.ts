@@ -3,6 +3,7 @@ import type { GroupHistory } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { type RefusedCalibration, linesInUse, predecessorOf } from '#core/evidence/line-in-use.ts'
 import { lineLives, linesOf } from '#core/evidence/line-life.ts'
+import { groupStates } from '#core/evidence/state/life-states.ts'
 import type { AssessmentContext, GroupAssessment, LineStanding } from '#core/findings/assessment.ts'
 import { breakFindings } from '#core/findings/break-findings.ts'
 import { checkFindings } from '#core/findings/check-findings.ts'
@@ -16,7 +17,7 @@ import {
   sideFindings,
 } from '#core/findings/pressure-findings.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
-import { calibrationSlips, checkSlips } from '#core/findings/slip-findings.ts'
+import { lineSlips } from '#core/findings/slip-findings.ts'
 import { type LocalDay, dayOf, daysBetween } from '#core/words/day.ts'
 import { lineProblemFacts } from '#core/words/sentences/line-problems.ts'
 
@@ -76,16 +77,17 @@ function standOf(
   context: AssessmentContext,
 ): LineStanding {
   const { rules, asOf, estimates, dismissed } = context
-  const { life } = trail
-  const { line, lift } = life
-  const lives = trails.map((each) => each.life)
-  const before = predecessorOf(lives, lives.indexOf(life))
+  const { line, lift } = trail.life
+  const before = predecessorOf(
+    trails.map((each) => ({ lift: each.life.lift, trail: each })),
+    trails.indexOf(trail),
+  )?.trail
   const forecast = forecastLimit(trail, limitLb, rules, asOf)
   const findings = [
     ...breakFindings(history, line.calibration, rules),
     ...checkFindings(history, trail, rules),
     ...lineFindings(history, line, limitLb, context),
-    ...(before ? movedFindings(history, before, life, rules) : []),
+    ...(before ? movedFindings(history, before, trail, rules) : []),
     ...hardwareFindings(history, line, rules, estimates),
     ...ageFindings(history, line, context),
     ...toleranceFindings(history, forecast, trail, limitLb, context),
@@ -123,7 +125,12 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
   const limitLb = groupLimitLb(history, rules)
   const lines = linesOf(history, context)
   const lives = lineLives(history, context, lines)
-  const trails = lives.map((life) => followChecks(history, life, context))
+  const states = groupStates(
+    history,
+    lives.map(({ lift }) => lift),
+    context,
+  )
+  const trails = followChecks(history, lives, states, context)
   const used = new Set(linesInUse(lines.lines))
   const standings = trails
     .filter(({ life }) => used.has(life.line))
@@ -135,7 +142,7 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
     ...ofEachLine(standings),
     ...altitudeFindings(history, lines, inUse, rules),
     ...otherLiftFindings(history, lines.lines),
-    ...trails.flatMap((trail) => [...calibrationSlips(history, trail.life, context), ...checkSlips(history, trail)]),
+    ...trails.flatMap((trail) => lineSlips(history, trail)),
     ...sideFindings(history, rules),
   ]
   const findings = notDismissed(found, dismissed)

@@ -1,7 +1,7 @@
 import { flaggedWithin, type DelayScore } from '#tests/bed/delay.ts'
 import type { BedScore } from '#tests/bed/score.ts'
 
-const percent = (part: number, whole: number): string =>
+export const percent = (part: number, whole: number): string =>
   whole === 0 ? 'n/a' : `${((100 * part) / whole).toFixed(1)} %`
 
 /** Alarms on clean groups, soundness and scales. */

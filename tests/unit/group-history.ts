@@ -107,23 +107,33 @@ export const event = (kind: EventFacts['kind'], at: string | number, change: Par
   ...change,
 })
 
-export const history = (change: Partial<GroupHistory> = {}): GroupHistory => ({
-  groupId: 10,
-  unitId: 1,
-  unit: 'T-104',
-  unitKind: 'tractor',
-  group: 'drive',
-  role: 'drive',
-  axles: 2,
-  axleSpacingFt: 4.3,
-  limitLb: 34_000,
-  measuredBy: 'circuit',
-  circuits: [circuit()],
-  calibrations: [calibration()],
-  observations: [],
-  events: [],
-  ...change,
-})
+/** Every reading once, calibration points among them, in the order of time: as the record is read. */
+function allReadings({ calibrations, observations }: Pick<GroupHistory, 'calibrations' | 'observations'>) {
+  const readings = [...calibrations.flatMap(({ points }) => points), ...observations]
+  const once = new Map(readings.map((each) => [each.readingId, each]))
+  return [...once.values()].sort((a, b) => a.takenAt - b.takenAt)
+}
+
+export function history(change: Partial<GroupHistory> = {}): GroupHistory {
+  const made: GroupHistory = {
+    groupId: 10,
+    unitId: 1,
+    unit: 'T-104',
+    unitKind: 'tractor',
+    group: 'drive',
+    role: 'drive',
+    axles: 2,
+    axleSpacingFt: 4.3,
+    limitLb: 34_000,
+    measuredBy: 'circuit',
+    circuits: [circuit()],
+    calibrations: [calibration()],
+    observations: [],
+    events: [],
+    ...change,
+  }
+  return { ...made, observations: allReadings(made) }
+}
 
 export const ticket = (change: Partial<TicketFacts> = {}): TicketFacts => ({
   ticketId: 900,

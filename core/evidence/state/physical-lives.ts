@@ -38,9 +38,12 @@ export interface LifeFacts {
   readonly estimates: Pick<FleetEstimates, 'scales' | 'families'>
 }
 
-/** Axle load over spring force, and what an axle weighs below its springs; common knowledge of trailing arms. */
+/**
+ * Axle load over spring force, as wide as levers make it (the House Rules call 0.4 to 2.5 plausible), and what an axle
+ * weighs below its springs; common knowledge of trailing arms.
+ */
 const usualLinkage = 1.15
-const uLinkage = 0.2
+const uLinkage = 0.5
 const unsprungLbPerAxle = 2_200
 const uUnsprungLbPerAxle = 700
 /** Pressure at the limit of a group whose springs nobody entered, psi; common practice. */
@@ -155,16 +158,26 @@ export function slipOptions(
       prior: Math.min(0.3, (odds * priors.transposed) / typed.length),
     })
   }
-  ticket?.groupIds.forEach((groupId, i) => {
+  ticket?.groupIds.forEach((otherGroupId, i) => {
     const lb = ticket.weightsLb[i] as number
-    if (groupId !== history.groupId && lb > 0 && lb !== weightLb)
-      options.push({ code: 'groups-swapped', weightLb: lb, psi, prior: priors.swapped / (ticket.groupIds.length - 1) })
+    if (otherGroupId !== history.groupId && lb > 0 && lb !== weightLb) {
+      const prior = priors.swapped / (ticket.groupIds.length - 1)
+      options.push({ code: 'groups-swapped', weightLb: lb, psi, prior, otherGroupId })
+    }
   })
-  for (const factor of [1 / kPaPerPsi, 1 / barPerPsi]) {
-    const converted = { ...observation, psi: observation.psi.map((one) => (one === null ? null : one * factor)) }
-    const read = readPressure(history, line, converted, rules.pressureResolutionPsi)
-    if ('psi' in read)
-      options.push({ code: 'wrong-pressure-unit', weightLb, psi: read.psi, prior: priors.pressureUnit / 2 })
+  const places = line.circuits.length > 1 ? [null, ...line.circuits] : [null]
+  for (const [unit, factor] of [
+    ['kPa', 1 / kPaPerPsi],
+    ['bar', 1 / barPerPsi],
+  ] as const) {
+    for (const place of places) {
+      const inUnit = (one: number | null, i: number) =>
+        one === null || (place !== null && place !== i) ? one : one * factor
+      const converted = { ...observation, psi: observation.psi.map(inUnit) }
+      const read = readPressure(history, line, converted, rules.pressureResolutionPsi)
+      const prior = priors.pressureUnit / (2 * places.length)
+      if ('psi' in read) options.push({ code: 'wrong-pressure-unit', weightLb, psi: read.psi, prior, unit, place })
+    }
   }
   return options
 }

@@ -11,6 +11,13 @@ const moreOrLess = (difference: number) => (difference > 0 ? 'more' : 'less')
 const lineOf = (lift: string | null): string =>
   lift === 'raised' || lift === 'lowered' ? `the line with the lift axle ${lift}` : 'this line'
 
+/** What a change of a kind looks like in the weights; nothing where the kind is not clear. */
+const changeWords = (kind: string | null): string => {
+  if (kind === 'drift') return ', and drifts on'
+  if (kind === 'slope') return ', more so the heavier it stands'
+  return kind === 'offset' ? ', by about as much at every load' : ''
+}
+
 const missed = (
   { at, weightLb, missLb, psi }: { at: number; weightLb: number; missLb: number; psi: number },
   say: Say,
@@ -115,7 +122,24 @@ export const findingSentences = {
     })),
   },
   'checks-drifting': {
-    /** missLb: scale less line, mean of the last `checks`; lift: of the line. */
+    /**
+     * missLb: scale less line, mean of the last `checks`; lift: of the line; at: the most probable moment, with its
+     * 95 % interval.
+     */
+    change: entry<{
+      at: number
+      from: number
+      until: number
+      kind: string | null
+      missLb: number
+      checks: number
+      lift: string | null
+    }>(({ at, from, until, kind, missLb, checks, lift }, say) => ({
+      message: `Since about ${say.day(at)} (95 %: ${say.day(from)} to ${say.day(until)}) the scale has shown ${say.weight(Math.abs(missLb))} ${moreOrLess(missLb)} than ${lineOf(lift)} reads (mean of the last ${count(checks, 'check')})${changeWords(kind)}: the line no longer holds.`,
+      nextStep:
+        'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
+    })),
+    /** As kept by versions before the state of the line was followed. */
     shift: entry<{ from: number; missLb: number; checks: number; lift: string | null }>(
       ({ from, missLb, checks, lift }, say) => ({
         message: `Since ${say.day(from)} the scale has shown ${say.weight(Math.abs(missLb))} ${moreOrLess(missLb)} than ${lineOf(lift)} reads (mean of the last ${count(checks, 'check')}): the line no longer holds.`,
