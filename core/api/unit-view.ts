@@ -165,6 +165,7 @@ function viewLife(
         missLb: innovation.missLb,
         uMissLb: innovation.uMissLb,
         z: innovation.z,
+        offLineLb: step.offLineLb,
         missed: isWild(step) || (trail.standing === 'suspected' && i === alarmFrom),
         slip: slip?.code ?? null,
         atFixedLb: best(check.at).weightLb + check.weightLb - bestWeight(trail, check.psi, check.at).weightLb,

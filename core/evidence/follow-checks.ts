@@ -5,7 +5,7 @@ import type { Slip } from '#core/evidence/slips.ts'
 import { type ChangeWindow, type SinceWhen, ifChanged, sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import type { GroupStates, LifeState } from '#core/evidence/state/life-states.ts'
 import { referenceDegreesF } from '#core/evidence/state/temperature.ts'
-import { type WeighingOpinion, opinionOf, standardMisses, suspectedAt } from '#core/evidence/state/troubles.ts'
+import { type WeighingOpinion, opinionOf, suspectedAt } from '#core/evidence/state/troubles.ts'
 import { type CusumSums, cusumStart, cusumStep } from '#core/line/cusum.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import { readState, shareOf, wanderOn } from '#core/line/track.ts'
@@ -117,20 +117,21 @@ function lastingChange(life: LineLife, physical: LifeState, window: ChangeWindow
 function stepsOf(life: LineLife, physical: LifeState, slips: ReadonlyMap<number, Slip>, slack: number): CheckStep[] {
   const { state, observations } = physical
   const places = new Map(observations.map(({ readingId }, place) => [readingId, place]))
-  const standard = standardMisses(state)
   let cusum = cusumStart
   const steps: CheckStep[] = []
   for (const check of life.checks) {
     const place = places.get(check.observation.readingId)
     if (place === undefined) continue
     const slip = slips.get(check.observation.readingId) ?? null
-    const z = standard[place] as number
-    const missLb = (state.columns.weight[place] as number) - (state.plain.mean[place] as number)
+    const { columns, plain } = state
+    const missLb = (columns.weight[place] as number) - (plain.mean[place] as number)
+    const uMissLb = Math.sqrt((plain.variance[place] as number) + (columns.varOrdinary[place] as number))
+    const z = missLb / uMissLb
     if (slip === null) cusum = cusumStep(cusum, Math.max(-cusumCap, Math.min(cusumCap, z)), slack)
     steps.push({
       check,
       offLineLb: check.weightLb - life.line.fit.a - life.line.fit.b * check.psi,
-      innovation: { missLb, z, uMissLb: missLb === 0 ? 0 : missLb / z },
+      innovation: { missLb, uMissLb, z },
       cusum,
       opinion: opinionOf(state, place),
       slip,

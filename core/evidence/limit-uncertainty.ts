@@ -13,7 +13,7 @@ function limitVariance(trail: CheckTrail, at: number): number {
 /** Standard uncertainty of what the line reads at its limit at a time, lb. */
 export const limitUncertainty = (trail: CheckTrail, at: number): number => Math.sqrt(limitVariance(trail, at))
 
-/** Farther ahead nothing is forecast, days; a line is too old long before. */
+/** Farther ahead no drift is followed, days; a line is too old long before. */
 const farthestDays = 7300
 
 const drifts = ({ physical }: CheckTrail): boolean =>
@@ -23,8 +23,9 @@ const drifts = ({ physical }: CheckTrail): boolean =>
 function passesAfter(trail: CheckTrail, at: number, allowedLb2: number): number {
   const now = limitVariance(trail, at)
   const atEnd = limitVariance(trail, laterBy(at, farthestDays))
-  if (!(atEnd > allowedLb2)) return Number.POSITIVE_INFINITY
   // Wandering alone adds the same every day; a drift adds more and more.
+  const never = drifts(trail) ? atEnd <= allowedLb2 : atEnd <= now
+  if (never) return Number.POSITIVE_INFINITY
   if (!drifts(trail)) return laterBy(at, (farthestDays * (allowedLb2 - now)) / (atEnd - now))
   let [low, high] = [0, farthestDays]
   while (high - low > 0.01) {

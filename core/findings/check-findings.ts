@@ -2,6 +2,7 @@ import type { CheckStep, CheckTrail } from '#core/evidence/follow-checks.ts'
 import type { GroupFacts, GroupHistory } from '#core/evidence/history.ts'
 import type { SinceWhen } from '#core/evidence/state/best-weight.ts'
 import { type ChangeKind, type LineNoise, changeKinds } from '#core/evidence/state/series.ts'
+import { suspectedAt } from '#core/evidence/state/troubles.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { standardNormalCdf, standardNormalQuantile } from '#core/line/statistics.ts'
 import { monthMs } from '#core/line/track.ts'
@@ -136,7 +137,7 @@ const worstOf = (steps: readonly CheckStep[]): CheckStep | undefined =>
 
 /** What the check weighings say about a line in use: a lasting change, or a single miss that nothing explains. */
 export function checkFindings(group: GroupHistory, trail: CheckTrail, { missConfidence }: HouseRules): Finding[] {
-  const { standing, steps, physical, alarmFrom, suspicion } = trail
+  const { standing, steps, physical, alarmFrom, suspicion, change } = trail
   if (physical === undefined) return []
   const told = (finding: Finding): Finding => ({
     ...finding,
@@ -146,7 +147,9 @@ export function checkFindings(group: GroupHistory, trail: CheckTrail, { missConf
   if (standing === 'suspected') {
     const worst = worstOf(steps.slice(alarmFrom ?? 0))
     const band = standardNormalQuantile(0.5 + missConfidence / 200)
-    return worst !== undefined && Math.abs(worst.innovation.z) > band
+    // Several that lie off together tell, though none of them alone leaves the band.
+    const together = change !== null && change.probability >= suspectedAt && change.weighingsSince > 1
+    return worst !== undefined && (together || Math.abs(worst.innovation.z) > band)
       ? [told(missFinding(group, worst, physical.noise, suspicion, false))]
       : []
   }

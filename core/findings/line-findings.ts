@@ -36,21 +36,18 @@ export function worstPoint({ points, fit }: CalibratedLine): { place: number; re
   return { place, residualLb }
 }
 
-function twoPointLine(group: GroupFacts, line: CalibratedLine): Finding[] {
+/** Two points fit their line exactly: until a check has tested it, nothing would show a slip in either. */
+function twoPointLine(group: GroupFacts, { life: { line }, steps }: CheckTrail): Finding[] {
   if (line.points.length > 2) return []
-  return [
-    groupFinding(
-      group,
-      'two-point-line',
-      'line',
-      { calibratedAt: line.calibration.calibratedAt },
-      {
-        restsOn: pointsText(line),
-        since: line.calibration.calibratedAt,
-        numbers: { points: line.points.length },
-      },
-    ),
-  ]
+  const { calibratedAt } = line.calibration
+  const tested = steps.some(({ slip }) => slip === null)
+  const told = {
+    severity: tested ? ('note' as const) : ('warn' as const),
+    restsOn: pointsText(line),
+    since: calibratedAt,
+    numbers: { points: line.points.length },
+  }
+  return [groupFinding(group, 'two-point-line', tested ? 'line' : 'untested', { calibratedAt }, told)]
 }
 
 function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { rules }: AssessmentContext): Finding[] {
@@ -79,18 +76,13 @@ function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { r
 }
 
 /**
- * The chi-squared of a line's residuals that noise passes with a probability of `chance` at most: half of it granted to
+ * The chi-squared of residuals about lines that noise passes with a probability of `chance` at most: half of it granted to
  * ordinary settlings, half to one of the tail among them, where the fleet has any. Of n points and f degrees of freedom
  * that one counts λ = 1 + (s² - 1) f/n fold, and χ²(f - 1) + λ χ²(1) is taken as the χ² of the same mean and variance.
  *
  * Source: F. E. Satterthwaite, Biometrics Bulletin 2 (1946) 110, for the last (from memory).
  */
-export function disagreeBound(
-  chance: number,
-  points: number,
-  dof: number,
-  { tailShare, tailScale }: LineNoise,
-): number {
+export function tailBound(chance: number, points: number, dof: number, { tailShare, tailScale }: LineNoise): number {
   const anyTail = 1 - (1 - tailShare) ** points
   const ordinary = chiSquaredQuantile(1 - chance / 2, dof)
   if (anyTail <= chance / 2) return ordinary
@@ -105,7 +97,7 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules, estima
   const { fit, points } = line
   if (fit.chi2Limit95 === null) return []
   const chance = 1 - rules.disagreeConfidence / 100
-  const bound = disagreeBound(chance, points.length, fit.dof, noiseOf(group, estimates))
+  const bound = tailBound(chance, points.length, fit.dof, noiseOf(group, estimates))
   if (fit.chi2 <= bound) return []
   const { place, residualLb } = worstPoint(line)
   const point = points[place] as (typeof points)[number]
@@ -144,14 +136,15 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules, estima
 /** What a line says about itself: too few points, too short a span, points that do not agree. */
 export function lineFindings(
   group: GroupFacts,
-  line: CalibratedLine,
+  trail: CheckTrail,
   limitLb: number,
   context: AssessmentContext,
 ): Finding[] {
+  const { line } = trail.life
   return [
     ...pointsDisagree(group, line, context),
     ...shortSpan(group, line, limitLb, context),
-    ...twoPointLine(group, line),
+    ...twoPointLine(group, trail),
   ]
 }
 
@@ -271,17 +264,20 @@ function changeBetween({ life, physical }: CheckTrail, later: CheckTrail): Since
 }
 
 /**
- * The line in use against the one before it, unless recorded work between them explains a move. Where one state
- * follows both, it must say too that something changed: two settlings out of the ordinary set lines apart as well.
+ * The line in use against the one before it, unless recorded work between them explains a move. The state that follows
+ * both must say too that something changed, unless not even a settling out of the ordinary sets lines so far apart.
  */
 export function movedFindings(group: GroupFacts, before: CheckTrail, after: CheckTrail, rules: HouseRules): Finding[] {
   const earlier = before.life
   const later = after.life
   if (earlier.brokenAt !== null) return []
   const difference = compareLives(earlier, later)
-  if (difference.chi2 <= chiSquaredQuantile(rules.movedConfidence / 100, 2)) return []
+  const chance = 1 - rules.movedConfidence / 100
+  if (difference.chi2 <= chiSquaredQuantile(1 - chance, 2)) return []
   const change = changeBetween(before, after)
-  if (before.physical !== undefined && before.physical === after.physical && !change?.established) return []
+  const points = earlier.line.points.length + later.line.points.length
+  const noise = after.physical?.noise
+  if (!change?.established && noise !== undefined && difference.chi2 <= tailBound(chance, points, 2, noise)) return []
   const calibratedOn = dayOf(later.line.calibration.calibratedAt, rules.zone)
   const beforeOn = dayOf(earlier.line.calibration.calibratedAt, rules.zone)
   const atLimit =

@@ -14,6 +14,7 @@ import {
   priorWeights,
 } from '#core/evidence/state/series.ts'
 import { sumSupports, transpositions } from '#core/evidence/slips.ts'
+import { median } from '#core/line/statistics.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { barPerPsi, kPaPerPsi } from '#core/words/measures.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
@@ -88,6 +89,34 @@ function afterWork(expected: LinePrior): LinePrior {
     ...expected,
     uSlopeLbPerPsi: Math.hypot(uSlopeLbPerPsi, workSlopeShare * b),
     uInterceptLb: Math.hypot(uInterceptLb, workOffsetPsi * b),
+  }
+}
+
+/** Weighings that tell whether the slope expected can be believed, and how far they must lie apart, psi. */
+const mostTellers = 12
+const tellingPsi = 8
+const believedZ = 3
+
+/**
+ * What is to be expected where the weighings themselves contradict it, as springs wrongly on record do: the middle of
+ * all slopes between two of them, held loosely. Source of the middle slope: H. Theil (1950), from memory.
+ */
+function believable(expected: LinePrior, points: readonly WeighedPoint[]): LinePrior {
+  const slopes: number[] = []
+  const tellers = points.slice(0, mostTellers)
+  for (const [i, one] of tellers.entries()) {
+    for (const other of tellers.slice(i + 1)) {
+      const apart = other.psi - one.psi
+      if (Math.abs(apart) >= tellingPsi) slopes.push((other.weightLb - one.weightLb) / apart)
+    }
+  }
+  const slope = median(slopes)
+  if (!(slope > 0) || Math.abs(slope - expected.slopeLbPerPsi) <= believedZ * expected.uSlopeLbPerPsi) return expected
+  return {
+    slopeLbPerPsi: slope,
+    uSlopeLbPerPsi: uLinkage * slope,
+    interceptLb: median(tellers.map(({ psi, weightLb }) => weightLb - slope * psi)),
+    uInterceptLb: 2 * expected.uInterceptLb,
   }
 }
 
@@ -241,7 +270,8 @@ export function physicalLives(
       })
     }
     if (points.length > 0) {
-      const { a, b } = nominalLine(expected, points, levelingPsi)
+      const prior = believable(expected, points)
+      const { a, b } = nominalLine(prior, points, levelingPsi)
       const limitPsi = Math.max(10, (limitLb - a) / b)
       const emptyPsi = emptyShare * limitPsi
       const slipsOf = (at: number) =>
@@ -257,7 +287,7 @@ export function physicalLives(
           emptyPsi,
           limitPsi,
           slopeLbPerPsi: b,
-          prior: priorWeights(expected, emptyPsi, limitPsi),
+          prior: priorWeights(prior, emptyPsi, limitPsi),
           slipsOf,
         },
       })

@@ -42,6 +42,7 @@ function addTo(row: Row, happening: Happening, shown: (lb: number) => number, { 
     if (happening.breaks) row.said = happening.event.kind
     return
   }
+  if (happening.what === 'change') return
   if (happening.what === 'forecast') {
     row['forecast'] = [shown(happening.lineLb - 2 * happening.u), shown(happening.lineLb + 2 * happening.u)]
     return
@@ -148,6 +149,18 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
               textAnchor: 'middle',
             }}
           />
+          {series.spans.map((span) => (
+            <ReferenceArea
+              key={span.from}
+              x1={span.from}
+              x2={span.until}
+              fill="var(--t-doubtful)"
+              fillOpacity={0.2}
+              stroke="var(--t-doubtful)"
+              strokeDasharray="2 2"
+              ifOverflow="hidden"
+            />
+          ))}
           {current && (
             <ReferenceArea
               x1={current.from}

@@ -1,12 +1,13 @@
 import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import type { Happening, Instant } from './track-series.ts'
-import { happeningWords, missWords } from './track-words.ts'
+import { changeSpan, happeningWords, missWords } from './track-words.ts'
 
 function figures(happening: Happening, measures: Measures): string[] {
   const { weight, pressure } = measures
   if (happening.what === 'event') return happening.event.note ? [happening.event.note] : []
+  if (happening.what === 'change') return [changeSpan(happening.change, measures)]
   if (happening.what === 'forecast') return [`line good to ${weight.plusMinus(happening.u)} (95 %)`]
-  const track = `track ${weight.estimate(happening.weightLb)} ${weight.plusMinusFigure(happening.u)} (95 %)`
+  const track = `best weight ${weight.estimate(happening.weightLb)} ${weight.plusMinusFigure(happening.u)} (95 %)`
   if (happening.what === 'calibration') return [`line reads ${weight.estimate(happening.lineLb)}`, track]
   if (happening.what === 'end') return [track]
   const { check } = happening

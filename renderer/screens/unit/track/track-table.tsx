@@ -1,13 +1,19 @@
 import { useMeasures } from '#renderer/parts/format.ts'
 import type { Happening, TrackSeries } from './track-series.ts'
-import { happeningWords } from './track-words.ts'
+import { changeSpan, happeningWords } from './track-words.ts'
 
 function Cells({ happening }: { happening: Happening }) {
-  const { weight, pressure } = useMeasures()
+  const measures = useMeasures()
+  const { weight, pressure } = measures
   const check = happening.what === 'check' ? happening.check : null
-  const track = happening.what === 'event' || happening.what === 'forecast' ? null : happening
+  const track = 'weightLb' in happening ? happening : null
   const line = happening.what === 'calibration' || happening.what === 'forecast' ? happening : null
-  const note = happening.what === 'event' ? happening.event.note : check && `ticket ${check.ticket}, ${check.scale}`
+  const note =
+    happening.what === 'event'
+      ? happening.event.note
+      : happening.what === 'change'
+        ? changeSpan(happening.change, measures)
+        : check && `ticket ${check.ticket}, ${check.scale}`
   return (
     <>
       <td>
@@ -64,7 +70,7 @@ export function TrackTable({ series, name }: { series: TrackSeries; name: string
               Stands for, {weight.symbol}
             </th>
             <th scope="col" className="figure">
-              Track, 95 %, {weight.symbol}
+              Best weight, 95 %, {weight.symbol}
             </th>
             <th scope="col" className="figure">
               Line, {weight.symbol}

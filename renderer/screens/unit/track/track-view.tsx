@@ -6,7 +6,7 @@ import { MarkKey } from '../chart/evidence-marks.tsx'
 import '../chart/evidence.css'
 import { type Track, type TrackSeries, trackSeries } from './track-series.ts'
 import { TrackTable } from './track-table.tsx'
-import { markOf } from './track-words.ts'
+import { changeSpan, markOf } from './track-words.ts'
 
 const Sample = ({ children }: { children: React.ReactNode }) => (
   <svg width="30" height="12" aria-hidden="true">
@@ -25,7 +25,7 @@ export function TrackKey({ series: { instants } }: { series: TrackSeries }) {
           <rect y="1" width="30" height="10" fill="var(--t-accent)" opacity="0.25" />
           <path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2.4" />
         </Sample>
-        track with its 95 % band
+        best weight with its 95 % band
       </span>
       <span>
         <Sample>
@@ -53,6 +53,23 @@ export function TrackKey({ series: { instants } }: { series: TrackSeries }) {
           forecast of the line, 95 %
         </span>
       )}
+      {happenings.some(({ what }) => what === 'change') && (
+        <span>
+          <Sample>
+            <rect
+              x="1"
+              y="1"
+              width="28"
+              height="10"
+              fill="var(--t-doubtful)"
+              fillOpacity="0.2"
+              stroke="var(--t-doubtful)"
+              strokeDasharray="2 2"
+            />
+          </Sample>
+          when it changed, 95 %
+        </span>
+      )}
       {(['calibration', 'check', 'alarm', 'missed', 'slip', 'event', 'break'] as const)
         .filter((mark) => marks.has(mark))
         .map((mark) => (
@@ -66,12 +83,12 @@ const TrackChart = lazy(() => import('./track-chart.tsx'))
 
 /** Where the line stands by the evidence, in one sentence. */
 function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null }) {
-  const { weight, pressure, times } = useMeasures()
+  const measures = useMeasures()
+  const { weight, pressure, times } = measures
   const life = track.lives.at(-1)
   const last = life?.states.at(-1)
   if (!life || !last) return null
-  const { checks, brokenAt, lineLb, startedAt } = life
-  const alarmedFrom = life.alarmFrom === null ? undefined : checks[life.alarmFrom]
+  const { checks, brokenAt, lineLb, startedAt, change } = life
   const tested =
     checks.length === 0
       ? 'no check weighing has tested it yet'
@@ -84,7 +101,7 @@ function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null })
         {weight.estimate(last.weightLb)} {weight.plusMinusFigure(last.u)}
       </strong>{' '}
       (95 %).
-      {alarmedFrom && ` The checks since ${times.day(alarmedFrom.at)} lie to one side of it.`}
+      {change && ` It changed about ${times.day(change.at)}, ${changeSpan(change, measures)}.`}
       {brokenAt !== null
         ? ` Work on ${times.day(brokenAt)} broke the line: from then on it says nothing.`
         : dueOn !== null && ` ± ${weight.estimate(track.toleranceLb)} is tolerated.`}
