@@ -29,12 +29,15 @@ function silence(
 ): Silence | undefined {
   const mounted = mountAt(circuit, asOf)
   if (mounted === undefined) return undefined
+  const last = observations.findLast(({ psi }) => (psi[place] ?? null) !== null)
+  // Most have been heard of in the last days.
+  if (last === undefined || last.takenAt >= asOf - fewestSilentDays * dayMs) return undefined
   const times = observations.flatMap(({ takenAt, psi }) => ((psi[place] ?? null) === null ? [] : [takenAt]))
   // Several looks on one visit are one.
   const gaps = times.slice(1).flatMap((at, i) => (at - (times[i] as number) > visitMs ? at - (times[i] as number) : []))
   if (gaps.length < fewestGaps) return undefined
   const usualMs = gaps.toSorted((a, b) => a - b)[Math.ceil(usualShare * gaps.length) - 1] as number
-  const from = Math.max(times.at(-1) as number, mounted.mountedAt)
+  const from = Math.max(last.takenAt, mounted.mountedAt)
   return asOf - from > Math.max(silentTimes * usualMs, fewestSilentDays * dayMs) ? { from, usualMs } : undefined
 }
 

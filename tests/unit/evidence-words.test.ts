@@ -80,7 +80,7 @@ function byHand(): Finding[] {
     history({ observations: followingWeather() }),
   ]
     .flatMap((group) =>
-      [daysOn(50), daysOn(90), daysOn(345), daysOn(500)].flatMap((asOf) => judge(group, { asOf }).findings),
+      [daysOn(90), daysOn(345), daysOn(500)].flatMap((asOf) => judge(group, { asOf }).findings),
     )
     .concat(
       judgeFleet([
