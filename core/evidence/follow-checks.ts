@@ -5,7 +5,7 @@ import type { Slip } from '#core/evidence/slips.ts'
 import { type ChangeWindow, type SinceWhen, ifChanged, sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import type { GroupStates, LifeState } from '#core/evidence/state/life-states.ts'
 import { referenceDegreesF } from '#core/evidence/state/temperature.ts'
-import { type WeighingOpinion, opinionOf, suspectedAt } from '#core/evidence/state/troubles.ts'
+import { type Miss, type WeighingOpinion, missAt, opinionOf, suspectedAt } from '#core/evidence/state/troubles.ts'
 import { type CusumSums, cusumStart, cusumStep } from '#core/line/cusum.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import { readState, shareOf, wanderOn } from '#core/line/track.ts'
@@ -16,11 +16,8 @@ export interface CheckStep {
   readonly check: Check
   /** Ticket weight less what the line in use reads, lb: what the driver's card was off by. */
   readonly offLineLb: number
-  /**
-   * Ticket weight less what the weighings before it led to expect, lb, with its standard uncertainty and their ratio:
-   * standard normal while nothing is wrong, tails apart.
-   */
-  readonly innovation: { readonly missLb: number; readonly uMissLb: number; readonly z: number }
+  /** Ticket weight less what the weighings before it led to expect. */
+  readonly innovation: Miss
   /** Sums of the standardised misses to either side: what the check chart draws. */
   readonly cusum: CusumSums
   readonly opinion: WeighingOpinion
@@ -123,15 +120,12 @@ function stepsOf(life: LineLife, physical: LifeState, slips: ReadonlyMap<number,
     const place = places.get(check.observation.readingId)
     if (place === undefined) continue
     const slip = slips.get(check.observation.readingId) ?? null
-    const { columns, plain } = state
-    const missLb = (columns.weight[place] as number) - (plain.mean[place] as number)
-    const uMissLb = Math.sqrt((plain.variance[place] as number) + (columns.varOrdinary[place] as number))
-    const z = missLb / uMissLb
-    if (slip === null) cusum = cusumStep(cusum, Math.max(-cusumCap, Math.min(cusumCap, z)), slack)
+    const innovation = missAt(state, place)
+    if (slip === null) cusum = cusumStep(cusum, Math.max(-cusumCap, Math.min(cusumCap, innovation.z)), slack)
     steps.push({
       check,
       offLineLb: check.weightLb - life.line.fit.a - life.line.fit.b * check.psi,
-      innovation: { missLb, uMissLb, z },
+      innovation,
       cusum,
       opinion: opinionOf(state, place),
       slip,

@@ -79,9 +79,7 @@ function byHand(): Finding[] {
     }),
     history({ observations: followingWeather() }),
   ]
-    .flatMap((group) =>
-      [daysOn(90), daysOn(345), daysOn(500)].flatMap((asOf) => judge(group, { asOf }).findings),
-    )
+    .flatMap((group) => [daysOn(90), daysOn(345), daysOn(500)].flatMap((asOf) => judge(group, { asOf }).findings))
     .concat(
       judgeFleet([
         ...family,
