@@ -2,15 +2,15 @@ import { messageSetAside } from '#core/api/log-view.ts'
 import type { DismissedView } from '#core/contracts/base.ts'
 import type { CalibrationView, GroupView, TrackView } from '#core/contracts/unit.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
-import type { CheckTrail } from '#core/evidence/follow-checks.ts'
+import { type CheckTrail, bestWeight } from '#core/evidence/follow-checks.ts'
 import type { GroupHistory, Observation, ScaleFacts } from '#core/evidence/history.ts'
 import { predecessorOf } from '#core/evidence/line-in-use.ts'
-import type { LineLife } from '#core/evidence/line-life.ts'
+import { limitUncertainty } from '#core/evidence/limit-uncertainty.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
+import { isWild, likelyKind } from '#core/findings/check-findings.ts'
 import { compareLives } from '#core/findings/line-findings.ts'
 import { averageRunLength } from '#core/line/cusum.ts'
 import { predictWeight, pressureAtWeight } from '#core/line/predict.ts'
-import { readState, shareOf, wanderOn } from '#core/line/track.ts'
 import type { listDismissals } from '#core/store/dismissals.ts'
 import type { listCalibrations, listPointNames } from '#core/store/unit-sheet.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -136,31 +136,25 @@ export interface TicketName {
 const forecastSteps = 12
 
 function viewLife(
-  { life, steps, alarm }: CheckTrail,
+  trail: CheckTrail,
   fixedPsi: number,
   asOf: number,
   names: ReadonlyMap<number, TicketName>,
 ): TrackView['lives'][number] {
-  const share = shareOf(fixedPsi, life.emptyPsi, life.limitPsi)
-  const at = (ms: number, state: LineLife['start']) => {
-    const { weightLb, variance } = readState(state, share)
-    return { at: toStoredInstant(ms), weightLb, u: Math.sqrt(variance) }
-  }
+  const { life, steps, alarmFrom, change, physical } = trail
   const { calibratedAt, calibrationId } = life.line.calibration
   const end = Math.min(life.endedAt, life.brokenAt ?? Number.POSITIVE_INFINITY, asOf)
-  const last = steps.at(-1)
+  const best = (at: number) => bestWeight(trail, fixedPsi, at)
+  const state = (at: number) => ({ at: toStoredInstant(at), ...best(at) })
   return {
     calibrationId,
     startedAt: toStoredInstant(calibratedAt),
     endedAt: Number.isFinite(life.endedAt) ? toStoredInstant(life.endedAt) : null,
     brokenAt: life.brokenAt === null ? null : toStoredInstant(life.brokenAt),
     lineLb: predictWeight(life.line.fit, fixedPsi).value,
-    states: [
-      at(calibratedAt, life.start),
-      ...steps.map(({ check, state }) => at(check.at, state)),
-      at(end, wanderOn(last?.state ?? life.start, life.wander, end - (last?.check.at ?? calibratedAt))),
-    ],
-    checks: steps.map(({ check, innovation, cusum, missed, slip, state }) => {
+    states: [state(calibratedAt), ...steps.map(({ check }) => state(check.at)), state(end)],
+    checks: steps.map((step, i) => {
+      const { check, innovation, cusum, slip } = step
       const name = check.observation.ticketId === null ? undefined : names.get(check.observation.ticketId)
       return {
         at: toStoredInstant(check.at),
@@ -171,14 +165,25 @@ function viewLife(
         missLb: innovation.missLb,
         uMissLb: innovation.uMissLb,
         z: innovation.z,
-        missed,
+        offLineLb: step.offLineLb,
+        missed: isWild(step) || (trail.standing === 'suspected' && i === alarmFrom),
         slip: slip?.code ?? null,
-        atFixedLb: readState(state, share).weightLb + check.weightLb - readState(state, check.share).weightLb,
+        atFixedLb: best(check.at).weightLb + check.weightLb - bestWeight(trail, check.psi, check.at).weightLb,
         cusumHigh: cusum.high,
         cusumLow: cusum.low,
       }
     }),
-    alarmFrom: alarm?.from ?? null,
+    alarmFrom: trail.standing === 'moved' ? alarmFrom : null,
+    change:
+      change === null || physical === undefined
+        ? null
+        : {
+            kind: likelyKind(change),
+            probability: change.probability,
+            at: toStoredInstant(change.at),
+            from: toStoredInstant(change.from),
+            until: toStoredInstant(change.until),
+          },
   }
 }
 
@@ -206,7 +211,7 @@ export function viewTrack(
       const days = (horizon * i) / forecastSteps
       return {
         at: toStoredInstant(laterBy(asOf, days)),
-        u: Math.sqrt(forecast.uNowLb ** 2 + forecast.growthLb2PerDay * days),
+        u: limitUncertainty(current, laterBy(asOf, days)),
       }
     }),
     allowedULb: forecast.allowedLb,

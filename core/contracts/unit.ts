@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { base, day, dismissed, instant, person, trust } from '#core/contracts/base.ts'
+import { changeKinds } from '#core/evidence/state/series.ts'
 import { findingCodes } from '#core/findings/finding.ts'
 import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/words/vocabulary.ts'
 
@@ -76,7 +77,7 @@ const calibration = z.object({
 })
 export type CalibrationView = z.infer<typeof calibration>
 
-/** One check weighing of a line: its miss against the track, and the CUSUM after it. */
+/** One check weighing of a line: its miss of what was expected, of the line, and the sums of misses after it. */
 const check = z.object({
   at: instant,
   ticket: z.string(),
@@ -89,6 +90,8 @@ const check = z.object({
   missed: z.boolean(),
   /** The slip that explains the miss, if one does. */
   slip: z.enum(['digits-transposed', 'groups-swapped', 'wrong-pressure-unit']).nullable(),
+  /** Scale less what the line in use reads, lb. */
+  offLineLb: z.number(),
   /** The check moved along the line to the fixed pressure of the track, lb. */
   atFixedLb: z.number(),
   cusumHigh: z.number(),
@@ -113,11 +116,15 @@ const track = z.object({
       brokenAt: instant.nullable(),
       /** What the line itself reads at the fixed pressure, lb. */
       lineLb: z.number(),
-      /** The track with its standard uncertainty, oldest first. */
+      /** The best weight of the fixed pressure with its standard uncertainty, oldest first. */
       states: z.array(z.object({ at: instant, weightLb: z.number(), u: z.number() })),
       checks: z.array(check),
       /** Place of the check from which the present alarm built up; null while there is none. */
       alarmFrom: z.number().nullable(),
+      /** What changed since the calibration, when most probably, and the 95 % interval of that; null while it holds. */
+      change: z
+        .object({ kind: z.enum(changeKinds), probability: z.number(), at: instant, from: instant, until: instant })
+        .nullable(),
     }),
   ),
   /** Standard uncertainty at the limit over the coming days, lb. */

@@ -14,3 +14,7 @@ export interface PlacesOfReading {
  */
 export const elevationOfReading = ({ notedFt, scaleFt, headYardFt }: PlacesOfReading): number | null =>
   notedFt ?? scaleFt ?? headYardFt
+
+/** Whether the elevation of a reading is only that of the yard, miles from which it may have been taken. */
+export const isAssumedElevation = ({ notedFt, scaleFt, headYardFt }: PlacesOfReading): boolean =>
+  notedFt === null && scaleFt === null && headYardFt !== null

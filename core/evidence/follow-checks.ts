@@ -1,211 +1,183 @@
 import type { GroupHistory } from '#core/evidence/history.ts'
 import type { Check, LineLife } from '#core/evidence/line-life.ts'
-import { type Slip, type SlipFacts, slipCandidates } from '#core/evidence/slips.ts'
+import { type SlipFacts, namedSlips } from '#core/evidence/named-slips.ts'
+import type { Slip } from '#core/evidence/slips.ts'
+import { type ChangeWindow, type SinceWhen, ifChanged, sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
+import type { GroupStates, LifeState } from '#core/evidence/state/life-states.ts'
+import { referenceDegreesF } from '#core/evidence/state/temperature.ts'
+import { type Miss, type WeighingOpinion, missAt, opinionOf, suspectedAt } from '#core/evidence/state/troubles.ts'
 import { type CusumSums, cusumStart, cusumStep } from '#core/line/cusum.ts'
-import { standardNormalQuantile } from '#core/line/statistics.ts'
-import {
-  type Innovation,
-  type TwoWeights,
-  innovate,
-  readState,
-  shareOf,
-  updateState,
-  wanderCovariance,
-  wanderOn,
-} from '#core/line/track.ts'
-import { laterBy, dayMs } from '#core/words/instant.ts'
+import { predictWeight } from '#core/line/predict.ts'
+import { readState, shareOf, wanderOn } from '#core/line/track.ts'
+import { coverageFactor } from '#core/words/coverage.ts'
 
 /** What one check came to. */
 export interface CheckStep {
   readonly check: Check
-  readonly innovation: Innovation
-  /** The track after the check, lb. */
-  readonly state: TwoWeights
+  /** Ticket weight less what the line in use reads, lb: what the driver's card was off by. */
+  readonly offLineLb: number
+  /** Ticket weight less what the weighings before it led to expect. */
+  readonly innovation: Miss
+  /** Sums of the standardised misses to either side: what the check chart draws. */
   readonly cusum: CusumSums
-  readonly missed: boolean
+  readonly opinion: WeighingOpinion
   /** The slip that explains the miss: then the check says nothing about the line. */
   readonly slip: Slip | null
 }
 
-/** A life followed through its checks. */
+/** A line followed through its checks by the state of its physical life: the one answer to whether it holds. */
 export interface CheckTrail {
   readonly life: LineLife
+  /** The physical life in which it was calibrated; undefined where none has its circuits and lift state. */
+  readonly physical: LifeState | undefined
+  /** The simple slips among the weighings of that life, by the ids of their readings. */
+  readonly slips: ReadonlyMap<number, Slip>
   readonly steps: readonly CheckStep[]
-  /** The step where the present alarm began to build up, and its side; null while there is none. */
-  readonly alarm: { readonly from: number; readonly side: 'high' | 'low' } | null
+  /** What changed since the calibration and has not gone back; null where nothing has. */
+  readonly change: SinceWhen | null
+  /**
+   * 'moved': the change is established. 'suspected': a change, or a wild last weighing, is at least as probable as
+   * `suspectedAt`, or one weighing alone speaks for it.
+   */
+  readonly standing: 'holds' | 'suspected' | 'moved'
+  /** Of either, the probability that something is wrong. */
+  readonly suspicion: number
+  /** The first step since the change; null while the line holds. */
+  readonly alarmFrom: number | null
 }
 
-/** A single wild weighing adds no more than this to the CUSUM, in standard deviations: two in a row are needed. */
+/** A single wild weighing adds no more than this to the sums, in standard deviations. */
 const cusumCap = 5
-/** A check that misses by more does not pull the track: it is a slip or a step, and either would spoil it. */
-const pullLimit = 4
-/**
- * A slip with no support but that its value fits is only looked for beyond what chance does to a fleet now and then.
- */
-const unsupportedSlipZ = 4.2
-const agrees = 2.5
 
-/**
- * What a check says against the line as it was calibrated and may have wandered since, whatever the track has learnt
- * from other checks: weights on the road are read off the line.
- */
-export function missOfLine({ start, wander, line }: LineLife, { at, share, weightLb, varLb2 }: Check): Innovation {
-  return innovate(wanderOn(start, wander, at - line.calibration.calibratedAt), share, weightLb, varLb2)
-}
+const pointTimes = ({ line: { points } }: LineLife): number[] => points.map(({ observation }) => observation.takenAt)
 
-/**
- * Whether the last three checks since an alarm began lie by the line again, within the slack that no alarm is made of.
- */
-function isBack(
-  life: LineLife,
-  steps: readonly CheckStep[],
-  { from, side }: NonNullable<CheckTrail['alarm']>,
-  slack: number,
-): boolean {
-  const last = steps
-    .slice(from)
-    .filter(({ slip }) => slip === null)
-    .slice(-3)
-  const sum = last.reduce((total, { check }) => total + missOfLine(life, check).z, 0)
-  return last.length === 3 && (side === 'high' ? sum : -sum) <= 3 * slack
-}
+/** When the first and the last weighing were made that a line was fitted on, ms. */
+export const firstPointAt = (life: LineLife): number => Math.min(...pointTimes(life))
+export const lastPointAt = (life: LineLife): number => Math.max(...pointTimes(life))
 
-/** Half-width, in standard deviations, of the band that holds a share of a normal variable. */
-const bandOf = (confidencePercent: number): number => standardNormalQuantile(0.5 + confidencePercent / 200)
+const sameCircuits = (one: readonly number[], other: readonly number[]): boolean =>
+  one.length === other.length && one.every((place, i) => place === other[i])
 
-function explain(
-  history: GroupHistory,
-  check: Check,
-  state: TwoWeights,
-  life: LineLife,
-  lone: boolean,
-  context: SlipFacts,
-): Slip | null {
-  const { observation, psi: readPsi } = check
-  const shift = observation.weightLb - check.weightLb
-  const [best] = slipCandidates(
-    {
-      history,
-      observation,
-      line: life.line,
-      psi: readPsi,
-      distance: (weightLb, psi) => {
-        const read = readState(state, shareOf(psi, life.emptyPsi, life.limitPsi))
-        return Math.abs(weightLb - shift - read.weightLb) / Math.sqrt(read.variance + check.varLb2)
-      },
-    },
-    context,
+/** The physical life that a line was calibrated in. */
+function physicalLifeOf(states: GroupStates, life: LineLife): LifeState | undefined {
+  const at = lastPointAt(life)
+  return states.find(
+    ({ lift, from, until, line }) =>
+      lift === life.lift && from <= at && at < until && sameCircuits(line.circuits, life.line.circuits),
   )
-  return best && (best.sure || lone) ? best.slip : null
+}
+
+/** A pressure as read when the line was calibrated, brought to the temperature at which its state is kept. */
+function atReferenceOf({ line: { points } }: LineLife, { weather }: LifeState, psi: number): number {
+  const degrees = points.flatMap(({ observation }) => observation.temperatureF ?? [])
+  if (weather.psiPerDegree === 0 || degrees.length === 0) return psi
+  const mean = degrees.reduce((sum, one) => sum + one, 0) / degrees.length
+  return psi - weather.psiPerDegree * (mean - referenceDegreesF)
 }
 
 /**
- * Follows a line through the checks of its life: each is compared with what the track reads, slips are set aside, the
- * rest updates the track and feeds the CUSUM. A slip without support of its own counts only when the check before and
- * the one after agree with the line; otherwise it may be the first sign of a step. An alarm lasts, though the track
- * learns to live with the shift and the CUSUM falls again, until three checks in a row are back at the line; then both
- * begin anew.
+ * The best weight of a pressure at a time, as a line reads: on the scales that it was calibrated on. Where no state
+ * follows the line, its own weight, wandered on.
  */
-export function followChecks(history: GroupHistory, life: LineLife, context: SlipFacts): CheckTrail {
-  const { rules } = context
-  const band = bandOf(rules.missConfidence)
-  const steps: CheckStep[] = []
-  let state = life.start
-  let at = life.line.calibration.calibratedAt
+export function bestWeight({ life, physical }: Pick<CheckTrail, 'life' | 'physical'>, psi: number, at: number) {
+  if (physical !== undefined) {
+    const { weightLb, uLb } = weightAt(physical.state, at, atReferenceOf(life, physical, psi), 0)
+    return { weightLb: weightLb / (1 - life.scaleGain), u: uLb }
+  }
+  const { line, start, emptyPsi, limitPsi, wander } = life
+  const state = wanderOn(start, wander, at - line.calibration.calibratedAt)
+  const { weightLb, variance } = readState(state, shareOf(psi, emptyPsi, limitPsi))
+  const scales = line.scaleShifts.reduce((sum, { da, db }) => sum + (da + db * psi) ** 2, 0)
+  return { weightLb, u: Math.sqrt(variance + scales) }
+}
+
+/** How far a line in use lies off the best weight at a pressure and a time, lb: line less best, and the best's u. */
+export function offBest(trail: Pick<CheckTrail, 'life' | 'physical'>, psi: number, at: number) {
+  const { weightLb, u } = bestWeight(trail, psi, at)
+  return { offLb: predictWeight(trail.life.line.fit, psi).value - weightLb, u }
+}
+
+/**
+ * What changed in a window and has not gone back: if it did, the line lies off the best weight, empty or at its limit,
+ * by more than the best weight's 95 % interval.
+ */
+function lastingChange(life: LineLife, physical: LifeState, window: ChangeWindow, at: number): SinceWhen | null {
+  const changed = ifChanged(physical.state, window)
+  if (changed === null) return null
+  const off = [life.emptyPsi, life.limitPsi].some((psi) => {
+    const { offLb, u } = offBest({ life, physical: { ...physical, state: changed } }, psi, at)
+    return Math.abs(offLb) > coverageFactor * u
+  })
+  return off ? sinceWhen(physical.state, window) : null
+}
+
+function stepsOf(life: LineLife, physical: LifeState, slips: ReadonlyMap<number, Slip>, slack: number): CheckStep[] {
+  const { state, observations } = physical
+  const places = new Map(observations.map(({ readingId }, place) => [readingId, place]))
   let cusum = cusumStart
-  let previousMissed = false
-  let highFrom = 0
-  let lowFrom = 0
-  let alarm = null as CheckTrail['alarm']
-  for (const [i, check] of life.checks.entries()) {
-    // A check between the first point and the day of the calibration meets the line as it was calibrated.
-    state = wanderOn(state, life.wander, check.at - at)
-    at = Math.max(at, check.at)
-    const innovation = innovate(state, check.share, check.weightLb, check.varLb2)
-    const missed = Math.abs(innovation.z) > band
-    let slip: Slip | null = null
-    if (missed) {
-      const next = life.checks[i + 1]
-      const nextAgrees =
-        next !== undefined && Math.abs(innovate(state, next.share, next.weightLb, next.varLb2).z) <= agrees
-      slip = explain(
-        history,
-        check,
-        state,
-        life,
-        nextAgrees && !previousMissed && Math.abs(innovation.z) > unsupportedSlipZ,
-        context,
-      )
-    }
-    if (slip === null) {
-      previousMissed = missed
-      cusum = cusumStep(cusum, Math.max(-cusumCap, Math.min(cusumCap, innovation.z)), rules.cusumSlack)
-      if (cusum.high === 0) highFrom = i + 1
-      if (cusum.low === 0) lowFrom = i + 1
-      if (Math.abs(innovation.z) <= pullLimit) state = updateState(state, check.share, innovation)
-      // A sum that is still falling from an earlier shift raises no alarm of its own.
-      const raised = innovation.z > 0 ? 'high' : 'low'
-      if (cusum[raised] > rules.cusumLimit && alarm?.side !== raised)
-        alarm = { from: raised === 'high' ? highFrom : lowFrom, side: raised }
-    }
-    steps.push({ check, innovation, state, cusum, missed, slip })
-    if (alarm && isBack(life, steps, alarm, rules.cusumSlack)) {
-      alarm = null
-      cusum = cusumStart
-      highFrom = i + 1
-      lowFrom = i + 1
-    }
+  const steps: CheckStep[] = []
+  for (const check of life.checks) {
+    const place = places.get(check.observation.readingId)
+    if (place === undefined) continue
+    const slip = slips.get(check.observation.readingId) ?? null
+    const innovation = missAt(state, place)
+    if (slip === null) cusum = cusumStep(cusum, Math.max(-cusumCap, Math.min(cusumCap, innovation.z)), slack)
+    steps.push({
+      check,
+      offLineLb: check.weightLb - life.line.fit.a - life.line.fit.b * check.psi,
+      innovation,
+      cusum,
+      opinion: opinionOf(state, place),
+      slip,
+    })
   }
-  return { life, steps, alarm }
+  return steps
 }
+
+/** Follows one line by the state of its physical life. */
+function followLine(life: LineLife, physical: LifeState, slips: ReadonlyMap<number, Slip>, slack: number): CheckTrail {
+  const steps = stepsOf(life, physical, slips, slack)
+  const trail = { ...untested(life), physical, slips, steps }
+  const last = steps.at(-1)
+  if (last === undefined) return trail
+  const window = { after: lastPointAt(life), until: life.endedAt }
+  const change = lastingChange(life, physical, window, last.check.at)
+  const unexplained = last.slip === null ? last.opinion.wild + last.opinion.slip : 0
+  const changed = change?.probability ?? 0
+  const suspicion = changed + (1 - changed) * unexplained
+  const standing = change?.established ? 'moved' : suspicion >= suspectedAt ? 'suspected' : 'holds'
+  if (standing === 'holds') return { ...trail, suspicion }
+  const first = change === null ? -1 : steps.findIndex(({ check }) => check.at > change.at)
+  return { ...trail, standing, suspicion, change, alarmFrom: first < 0 ? steps.length - 1 : first }
+}
+
+const untested = (life: LineLife): CheckTrail => ({
+  life,
+  physical: undefined,
+  slips: new Map(),
+  steps: [],
+  change: null,
+  standing: 'holds',
+  suspicion: 0,
+  alarmFrom: null,
+})
 
 /**
- * Variance of the weight that the line in use reads at its limit, lb²: the track's own there, the square of what the
- * line lies off the track, and the scales' own errors.
+ * Follows the lines of a group through the checks of their time by the states of their physical lives: what each check
+ * missed, what is thought of it, and whether a line has changed since it was calibrated and lies off the best weight
+ * still.
  */
-function limitVariance({ line, start, limitPsi }: LineLife, state: TwoWeights): number {
-  const offTrack = start.atLimit - state.atLimit
-  return (
-    state.varLimit +
-    offTrack * offTrack +
-    line.scaleShifts.reduce((sum, { da, db }) => sum + (da + db * limitPsi) ** 2, 0)
-  )
-}
-
-/** Variance that wandering adds to the weight at the limit in a day, lb². */
-export const limitGrowth = ({ wander }: LineLife): number => wanderCovariance(wander, dayMs).varLimit
-
-/** The track after the last check of a time, and when that was, ms: the day of the calibration, or of a later check. */
-function latestState({ life, steps }: CheckTrail, place = steps.length - 1): { state: TwoWeights; at: number } {
-  const step = steps[place]
-  const { calibratedAt } = life.line.calibration
-  return step
-    ? { state: step.state, at: Math.max(calibratedAt, step.check.at) }
-    : { state: life.start, at: calibratedAt }
-}
-
-/** Standard uncertainty at the limit on a day, lb: that after the last check, wandered on since. */
-export function limitUncertainty(trail: CheckTrail, asOf: number): number {
-  const { state, at } = latestState(trail)
-  return Math.sqrt(limitVariance(trail.life, wanderOn(state, trail.life.wander, asOf - at)))
-}
-
-/**
- * When the standard uncertainty at the limit passes what is allowed (lb) for good, ms: the day on which it did, by
- * wandering on or by what a check showed, or the one on which it will; Infinity where it never does. It follows from
- * the checks alone, so the day asked about does not move it.
- */
-export function passesAt(trail: CheckTrail, allowedLb: number): number {
-  const allowed = allowedLb * allowedLb
-  let since = Number.POSITIVE_INFINITY
-  for (let place = trail.steps.length - 1; place >= -1; place -= 1) {
-    const { state, at } = latestState(trail, place)
-    const room = allowed - limitVariance(trail.life, state)
-    if (room >= 0) {
-      const growth = limitGrowth(trail.life)
-      return Math.min(since, growth > 0 ? laterBy(at, room / growth) : Number.POSITIVE_INFINITY)
-    }
-    since = at
-  }
-  return trail.life.line.calibration.calibratedAt
+export function followChecks(
+  history: GroupHistory,
+  lives: readonly LineLife[],
+  states: GroupStates,
+  facts: SlipFacts,
+): CheckTrail[] {
+  const slips = new Map(states.map((physical) => [physical, namedSlips(history, physical, facts)]))
+  return lives.map((life) => {
+    const physical = physicalLifeOf(states, life)
+    return physical === undefined
+      ? untested(life)
+      : followLine(life, physical, slips.get(physical) ?? new Map(), facts.rules.cusumSlack)
+  })
 }

@@ -30,6 +30,8 @@ export interface Observation {
   readonly readingId: number
   readonly takenAt: number
   readonly elevationFt: number | null
+  /** Whether the elevation is only that of the yard, since nothing nearer says where the reading was taken. */
+  readonly elevationAssumed?: boolean
   /** Of the air, as noted. */
   readonly temperatureF: number | null
   readonly lift: LiftState | null

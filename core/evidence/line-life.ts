@@ -19,7 +19,7 @@ import { type GroupLine, type GroupLines, groupLines, lineAt, successorOf } from
 import { type ReadPressure, readPressure } from '#core/evidence/read-pressure.ts'
 import type { Line } from '#core/line/fit.ts'
 import { pressureAtWeight } from '#core/line/predict.ts'
-import { type TwoWeights, type Wander, shareOf, weightsAt } from '#core/line/track.ts'
+import { type TwoWeights, type Wander, weightsAt } from '#core/line/track.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 
 /** An observation that a scale weighed. */
@@ -38,8 +38,6 @@ export interface Check {
   readonly psi: number
   /** Ticket weight less what the estimated biases of the scales explain, lb. */
   readonly weightLb: number
-  /** Where the pressure lies between the line's empty and limit pressure. */
-  readonly share: number
   /** Variance of the check apart from the leveling repeatability: ticket, resolution, scales; lb². */
   readonly varOtherLb2: number
   /** The same with the leveling repeatability: what the miss of a check is measured against, beside the line's own. */
@@ -152,7 +150,6 @@ function checkMaker(
       at: observation.takenAt,
       psi,
       weightLb: weightLb * (1 - shift),
-      share: shareOf(psi, life.emptyPsi, life.limitPsi),
       varOtherLb2,
       varLb2: varOtherLb2 + levelingVar,
     }

@@ -5,7 +5,14 @@ import {
   familyKey,
   unlearntScale,
 } from '#core/evidence/estimates.ts'
-import { type FleetRecord, type FleetSource, type GroupFacts, sourceOf } from '#core/evidence/history.ts'
+import {
+  type FleetRecord,
+  type FleetSource,
+  type GroupFacts,
+  type GroupHistory,
+  sourceOf,
+} from '#core/evidence/history.ts'
+import { statedLifts } from '#core/evidence/lift.ts'
 import { lineLives } from '#core/evidence/line-life.ts'
 import { scaleEffects } from '#core/evidence/scales/scale-effects.ts'
 import { assessGroup } from '#core/findings/assess-group.ts'
@@ -18,6 +25,7 @@ import { physicalLives } from '#core/evidence/state/physical-lives.ts'
 import { changePriorsOf, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import type { Line } from '#core/line/fit.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A group as judged within its fleet. */
 export interface JudgedGroup extends GroupAssessment {
@@ -58,19 +66,22 @@ function* teach({ groups, historyOf, scales }: FleetSource, rules: HouseRules, e
   }
 }
 
-/** The lives of some groups, in whatever lift state, as they teach how lines behave. */
+/** The lift states whose weighings teach apart: both where both were weighed in, else whatever it was. */
+function liftsApart({ observations }: GroupHistory): (LiftState | null)[] {
+  const weighed = (state: LiftState) => observations.some(({ lift, weightLb }) => lift === state && weightLb !== null)
+  return statedLifts.every(weighed) ? [...statedLifts] : [null]
+}
+
+/** The lives of some groups as they teach how lines behave. */
 function* noiseTeachers(source: FleetSource, rules: HouseRules, estimates: FleetEstimates): Generator<FleetTeacher> {
   const { groups, historyOf, scales, tickets } = source
   const step = Math.max(1, Math.ceil(groups.length / mostNoiseTeachers))
   for (let place = 0; place < groups.length; place += step) {
     const history = historyOf((groups[place] as GroupFacts).groupId)
     if (!history) continue
-    for (const { series, observations } of physicalLives(
-      history,
-      null,
-      { rules, scales, tickets, estimates },
-      rules.levelingPsi,
-    ))
+    const facts = { rules, scales, tickets, estimates }
+    const lives = liftsApart(history).flatMap((lift) => physicalLives(history, lift, facts, rules.levelingPsi))
+    for (const { series, observations } of lives)
       yield { series, kind: familyKey(history), degreesF: observations.map(({ temperatureF }) => temperatureF) }
   }
 }

@@ -3,6 +3,7 @@ import type { GroupHistory } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { type RefusedCalibration, linesInUse, predecessorOf } from '#core/evidence/line-in-use.ts'
 import { lineLives, linesOf } from '#core/evidence/line-life.ts'
+import { groupStates } from '#core/evidence/state/life-states.ts'
 import type { AssessmentContext, GroupAssessment, LineStanding } from '#core/findings/assessment.ts'
 import { breakFindings } from '#core/findings/break-findings.ts'
 import { checkFindings } from '#core/findings/check-findings.ts'
@@ -15,8 +16,9 @@ import {
   otherLiftFindings,
   sideFindings,
 } from '#core/findings/pressure-findings.ts'
+import { circuitFindings, silentFindings, weatherFindings } from '#core/findings/reading-findings.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
-import { calibrationSlips, checkSlips } from '#core/findings/slip-findings.ts'
+import { lineSlips } from '#core/findings/slip-findings.ts'
 import { type LocalDay, dayOf, daysBetween } from '#core/words/day.ts'
 import { lineProblemFacts } from '#core/words/sentences/line-problems.ts'
 
@@ -27,13 +29,17 @@ import { lineProblemFacts } from '#core/words/sentences/line-problems.ts'
 const trustOf: Partial<Record<FindingCode, Trust>> = {
   'no-calibration': 'uncalibrated',
   'event-since-calibration': 'upset',
-  'altitude-uncorrected': 'doubtful',
-  'lift-state-mismatch': 'doubtful',
   'checks-drifting': 'doubtful',
   'check-missed': 'doubtful',
   'points-disagree': 'doubtful',
   'slope-implausible': 'doubtful',
   'line-unlike-family': 'doubtful',
+  'altitude-uncorrected': 'doubtful',
+  'sensor-silent': 'doubtful',
+  'short-span': 'doubtful',
+  'lift-state-mismatch': 'doubtful',
+  'one-circuit-read': 'doubtful',
+  'two-point-line': 'doubtful',
   'age-over-limit': 'overdue',
   'uncertainty-over-tolerance': 'overdue',
   'age-near-limit': 'due soon',
@@ -43,16 +49,21 @@ const worstFirst: readonly Trust[] = ['uncalibrated', 'upset', 'doubtful', 'over
 const worstOf = (trusts: readonly (Trust | undefined)[]): Trust =>
   worstFirst.find((trust) => trusts.includes(trust)) ?? 'sound'
 
-const trustFrom = (findings: readonly Finding[]): Trust =>
-  worstOf(
-    findings.map(({ code, severity }) => {
-      // A note is milder than its code: an answered miss leaves trust alone, a tolerance to be passed makes it due
-      // soon.
-      if (severity === 'note')
-        return code === 'age-near-limit' || code === 'uncertainty-over-tolerance' ? 'due soon' : undefined
-      return trustOf[code]
-    }),
-  )
+/** What one finding takes trust down to. */
+function trustBy({ code, severity }: Finding): Trust | undefined {
+  // A note is milder than its code: an answered miss leaves trust alone, a tolerance to be passed makes it due soon.
+  if (severity === 'note')
+    return code === 'age-near-limit' || code === 'uncertainty-over-tolerance' ? 'due soon' : undefined
+  return trustOf[code]
+}
+
+const trustFrom = (findings: readonly Finding[]): Trust => worstOf(findings.map(trustBy))
+
+/** The findings that make the state first, then those that would make a milder one, in the order in which they were made. */
+const worstFindingsFirst = (findings: readonly Finding[]): Finding[] => {
+  const rank = (finding: Finding) => worstFirst.indexOf(trustBy(finding) ?? 'sound')
+  return findings.toSorted((a, b) => rank(a) - rank(b))
+}
 
 function noCalibration(history: GroupHistory, refused: readonly RefusedCalibration[]): Finding {
   const newest = refused.at(-1)
@@ -76,20 +87,23 @@ function standOf(
   context: AssessmentContext,
 ): LineStanding {
   const { rules, asOf, estimates, dismissed } = context
-  const { life } = trail
-  const { line, lift } = life
-  const lives = trails.map((each) => each.life)
-  const before = predecessorOf(lives, lives.indexOf(life))
+  const { line, lift } = trail.life
+  const before = predecessorOf(
+    trails.map((each) => ({ lift: each.life.lift, trail: each })),
+    trails.indexOf(trail),
+  )?.trail
   const forecast = forecastLimit(trail, limitLb, rules, asOf)
   const findings = [
     ...breakFindings(history, line.calibration, rules),
     ...checkFindings(history, trail, rules),
-    ...lineFindings(history, line, limitLb, context),
-    ...(before ? movedFindings(history, before, life, rules) : []),
+    ...lineFindings(history, trail, limitLb, context),
+    ...(before ? movedFindings(history, before, trail, rules) : []),
     ...hardwareFindings(history, line, rules, estimates),
     ...ageFindings(history, line, context),
     ...toleranceFindings(history, forecast, trail, limitLb, context),
     ...mixedLiftFindings(history, line),
+    ...circuitFindings(history, trail.life.line),
+    ...weatherFindings(history, trail.physical),
   ]
   return {
     lift,
@@ -119,11 +133,16 @@ function ofEachLine(standings: readonly LineStanding[]): Finding[] {
 
 /** Judges one sensed group on a day: its lines, what tested them, and what that says. */
 export function assessGroup(history: GroupHistory, context: AssessmentContext): GroupAssessment {
-  const { rules, dismissed } = context
+  const { rules, asOf, dismissed } = context
   const limitLb = groupLimitLb(history, rules)
   const lines = linesOf(history, context)
   const lives = lineLives(history, context, lines)
-  const trails = lives.map((life) => followChecks(history, life, context))
+  const states = groupStates(
+    history,
+    lives.map(({ lift }) => lift),
+    context,
+  )
+  const trails = followChecks(history, lives, states, context)
   const used = new Set(linesInUse(lines.lines))
   const standings = trails
     .filter(({ life }) => used.has(life.line))
@@ -135,10 +154,11 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
     ...ofEachLine(standings),
     ...altitudeFindings(history, lines, inUse, rules),
     ...otherLiftFindings(history, lines.lines),
-    ...trails.flatMap((trail) => [...calibrationSlips(history, trail.life, context), ...checkSlips(history, trail)]),
+    ...trails.flatMap((trail) => lineSlips(history, trail)),
     ...sideFindings(history, rules),
+    ...(newest ? silentFindings(history, asOf) : []),
   ]
-  const findings = notDismissed(found, dismissed)
+  const findings = worstFindingsFirst(notDismissed(found, dismissed))
   return {
     history,
     standings,

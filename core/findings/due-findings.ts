@@ -1,6 +1,7 @@
 import type { CalibratedLine } from '#core/evidence/calibrate.ts'
-import { type CheckTrail, limitGrowth, limitUncertainty, passesAt } from '#core/evidence/follow-checks.ts'
+import type { CheckTrail } from '#core/evidence/follow-checks.ts'
 import type { GroupFacts } from '#core/evidence/history.ts'
+import { limitUncertainty, passesAt } from '#core/evidence/limit-uncertainty.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
@@ -72,8 +73,6 @@ export function ageFindings(group: GroupFacts, line: CalibratedLine, { rules, as
 export interface LimitForecast {
   /** Standard uncertainty of the weight at the limit on the day asked about, lb. */
   readonly uNowLb: number
-  /** Variance that wandering adds a day, lb². */
-  readonly growthLb2PerDay: number
   /** Largest standard uncertainty that the House Rules' tolerance allows, lb. */
   readonly allowedLb: number
   /** When it is exceeded, or was, ms; Infinity when it never will be. */
@@ -82,7 +81,7 @@ export interface LimitForecast {
   readonly daysLeft: number
 }
 
-/** Until when the weight at the limit stays within tolerance: u² grows by the wander's variance a day. asOf: ms UTC. */
+/** How sure the weight at the limit is, and until when that is enough. asOf: ms UTC. */
 export function forecastLimit(
   trail: CheckTrail,
   limitLb: number,
@@ -93,7 +92,6 @@ export function forecastLimit(
   const passes = passesAt(trail, allowedLb)
   return {
     uNowLb: limitUncertainty(trail, asOf),
-    growthLb2PerDay: limitGrowth(trail.life),
     allowedLb,
     passesAt: passes,
     daysLeft: Number.isFinite(passes) ? Math.max(0, Math.floor((passes - asOf) / dayMs)) : passes,

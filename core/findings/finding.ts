@@ -15,33 +15,36 @@ export const severities = ['stop', 'warn', 'note'] as const
 export type Severity = (typeof severities)[number]
 
 /**
- * Every finding code with its usual severity, the most telling first; the codes are fixed by the command line's format.
+ * Every finding code with its usual severity, those that make a state worse before those that leave it; the codes are fixed by the command line's format.
  * A finding may be milder than its code where the sentence says so.
  */
 export const findingSeverities = {
   'no-calibration': 'stop',
   'event-since-calibration': 'stop',
-  'wrong-pressure-unit': 'warn',
-  'groups-swapped': 'warn',
-  'digits-transposed': 'warn',
-  'altitude-uncorrected': 'warn',
   'checks-drifting': 'warn',
   'check-missed': 'warn',
   'points-disagree': 'warn',
-  'line-moved': 'warn',
   'slope-implausible': 'warn',
   'line-unlike-family': 'warn',
+  'altitude-uncorrected': 'warn',
+  'sensor-silent': 'warn',
+  'short-span': 'warn',
+  'age-over-limit': 'warn',
+  'uncertainty-over-tolerance': 'warn',
+  'wrong-pressure-unit': 'warn',
+  'groups-swapped': 'warn',
+  'digits-transposed': 'warn',
+  'line-moved': 'warn',
   'side-imbalance': 'warn',
   'scale-biased': 'warn',
   'ticket-sum-mismatch': 'warn',
-  'age-over-limit': 'warn',
-  'uncertainty-over-tolerance': 'warn',
-  'short-span': 'warn',
   'battery-overdue': 'warn',
   'battery-due': 'note',
   'age-near-limit': 'note',
   'lift-state-mismatch': 'note',
+  'one-circuit-read': 'note',
   'two-point-line': 'note',
+  'follows-weather': 'note',
 } as const satisfies Record<FindingCode, Severity>
 
 export const findingCodes = Object.keys(findingSeverities) as FindingCode[]

@@ -1,8 +1,13 @@
 import type { CalibratedLine } from '#core/evidence/calibrate.ts'
 import { type FleetEstimates, familyKey } from '#core/evidence/estimates.ts'
 import type { GroupFacts } from '#core/evidence/history.ts'
+import { type CheckTrail, firstPointAt, lastPointAt } from '#core/evidence/follow-checks.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
+import { type SinceWhen, sinceWhen } from '#core/evidence/state/best-weight.ts'
+import { noiseOf } from '#core/evidence/state/life-states.ts'
+import type { LineNoise } from '#core/evidence/state/series.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
+import { sinceNumbers } from '#core/findings/check-findings.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
@@ -31,21 +36,18 @@ export function worstPoint({ points, fit }: CalibratedLine): { place: number; re
   return { place, residualLb }
 }
 
-function twoPointLine(group: GroupFacts, line: CalibratedLine): Finding[] {
+/** Two points fit their line exactly: until a check has tested it, nothing would show a slip in either. */
+function twoPointLine(group: GroupFacts, { life: { line }, steps }: CheckTrail): Finding[] {
   if (line.points.length > 2) return []
-  return [
-    groupFinding(
-      group,
-      'two-point-line',
-      'line',
-      { calibratedAt: line.calibration.calibratedAt },
-      {
-        restsOn: pointsText(line),
-        since: line.calibration.calibratedAt,
-        numbers: { points: line.points.length },
-      },
-    ),
-  ]
+  const { calibratedAt } = line.calibration
+  const tested = steps.some(({ slip }) => slip === null)
+  const told = {
+    severity: tested ? ('note' as const) : ('warn' as const),
+    restsOn: pointsText(line),
+    since: calibratedAt,
+    numbers: { points: line.points.length },
+  }
+  return [groupFinding(group, 'two-point-line', tested ? 'line' : 'untested', { calibratedAt }, told)]
 }
 
 function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { rules }: AssessmentContext): Finding[] {
@@ -73,10 +75,29 @@ function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { r
   ]
 }
 
-function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: AssessmentContext): Finding[] {
+/**
+ * The chi-squared of residuals about lines that noise passes with a probability of `chance` at most: half of it granted to
+ * ordinary settlings, half to one of the tail among them, where the fleet has any. Of n points and f degrees of freedom
+ * that one counts λ = 1 + (s² - 1) f/n fold, and χ²(f - 1) + λ χ²(1) is taken as the χ² of the same mean and variance.
+ *
+ * Source: F. E. Satterthwaite, Biometrics Bulletin 2 (1946) 110, for the last (from memory).
+ */
+export function tailBound(chance: number, points: number, dof: number, { tailShare, tailScale }: LineNoise): number {
+  const anyTail = 1 - (1 - tailShare) ** points
+  const ordinary = chiSquaredQuantile(1 - chance / 2, dof)
+  if (anyTail <= chance / 2) return ordinary
+  const fold = 1 + ((tailScale * tailScale - 1) * dof) / points
+  const mean = dof - 1 + fold
+  const variance = 2 * (dof - 1 + fold * fold)
+  const scale = variance / (2 * mean)
+  return Math.max(ordinary, scale * chiSquaredQuantile(1 - chance / 2 / anyTail, mean / scale))
+}
+
+function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules, estimates }: AssessmentContext): Finding[] {
   const { fit, points } = line
   if (fit.chi2Limit95 === null) return []
-  const bound = chiSquaredQuantile(rules.disagreeConfidence / 100, fit.dof)
+  const chance = 1 - rules.disagreeConfidence / 100
+  const bound = tailBound(chance, points.length, fit.dof, noiseOf(group, estimates))
   if (fit.chi2 <= bound) return []
   const { place, residualLb } = worstPoint(line)
   const point = points[place] as (typeof points)[number]
@@ -115,14 +136,15 @@ function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules }: Asse
 /** What a line says about itself: too few points, too short a span, points that do not agree. */
 export function lineFindings(
   group: GroupFacts,
-  line: CalibratedLine,
+  trail: CheckTrail,
   limitLb: number,
   context: AssessmentContext,
 ): Finding[] {
+  const { line } = trail.life
   return [
     ...pointsDisagree(group, line, context),
     ...shortSpan(group, line, limitLb, context),
-    ...twoPointLine(group, line),
+    ...twoPointLine(group, trail),
   ]
 }
 
@@ -234,13 +256,30 @@ export function compareLives(earlier: LineLife, later: LineLife): LineDifference
   )
 }
 
-/** The line in use against the one before it, unless recorded work between them explains a move. */
-export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineLife, rules: HouseRules): Finding[] {
+/** What changed between the calibrations of two lines, by the state of the life that both belong to. */
+function changeBetween({ life, physical }: CheckTrail, later: CheckTrail): SinceWhen | null {
+  return physical === undefined || physical !== later.physical
+    ? null
+    : sinceWhen(physical.state, { after: lastPointAt(life), until: firstPointAt(later.life) })
+}
+
+/**
+ * The line in use against the one before it, unless recorded work between them explains a move. The state that follows
+ * both must say too that something changed, unless not even a settling out of the ordinary sets lines so far apart.
+ */
+export function movedFindings(group: GroupFacts, before: CheckTrail, after: CheckTrail, rules: HouseRules): Finding[] {
+  const earlier = before.life
+  const later = after.life
   if (earlier.brokenAt !== null) return []
   const difference = compareLives(earlier, later)
-  if (difference.chi2 <= chiSquaredQuantile(rules.movedConfidence / 100, 2)) return []
-  const after = dayOf(later.line.calibration.calibratedAt, rules.zone)
-  const before = dayOf(earlier.line.calibration.calibratedAt, rules.zone)
+  const chance = 1 - rules.movedConfidence / 100
+  if (difference.chi2 <= chiSquaredQuantile(1 - chance, 2)) return []
+  const change = changeBetween(before, after)
+  const points = earlier.line.points.length + later.line.points.length
+  const noise = after.physical?.noise
+  if (!change?.established && noise !== undefined && difference.chi2 <= tailBound(chance, points, 2, noise)) return []
+  const calibratedOn = dayOf(later.line.calibration.calibratedAt, rules.zone)
+  const beforeOn = dayOf(earlier.line.calibration.calibratedAt, rules.zone)
   const atLimit =
     Math.abs(difference.atLimitLb / difference.uLimitLb) >= Math.abs(difference.atEmptyLb / difference.uEmptyLb)
   const shift = atLimit ? difference.atLimitLb : difference.atEmptyLb
@@ -259,15 +298,16 @@ export function movedFindings(group: GroupFacts, earlier: LineLife, later: LineL
       },
       {
         restsOn: `${pointsText(earlier.line)}/${pointsText(later.line)}`,
-        since: earlier.line.calibration.calibratedAt,
+        since: change?.at ?? earlier.line.calibration.calibratedAt,
         numbers: {
           at_empty_lb: difference.atEmptyLb,
           u_empty_lb: difference.uEmptyLb,
           at_limit_lb: difference.atLimitLb,
           u_limit_lb: difference.uLimitLb,
           chi2: difference.chi2,
-          calibrated_on: after,
-          before_on: before,
+          calibrated_on: calibratedOn,
+          before_on: beforeOn,
+          ...(change === null ? {} : sinceNumbers(change)),
         },
       },
     ),

@@ -3,7 +3,7 @@ import { type GroupLine, type GroupLines, type RefusedCalibration, lineAt } from
 import { liftFits } from '#core/evidence/lift.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import { atmosphericPsi } from '#core/evidence/pressure.ts'
-import { type NoPressure, circuitPressure, readPressure } from '#core/evidence/read-pressure.ts'
+import { type NoPressure, circuitPressure, mountAt, readPressure } from '#core/evidence/read-pressure.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
 import { median } from '#core/line/statistics.ts'
@@ -89,6 +89,35 @@ function unknownElevation(
   ]
 }
 
+/** Readings of an absolute sensor for which the yard's elevation stands in: they were taken who knows how far from it. */
+function assumedElevation(history: GroupHistory, { lines }: GroupLines): Finding[] {
+  const since = lines.at(-1)?.calibration.calibratedAt ?? Number.POSITIVE_INFINITY
+  const feelsAir = ({ takenAt, psi }: Observation) =>
+    history.circuits.some(
+      (circuit, place) => (psi[place] ?? null) !== null && mountAt(circuit, takenAt)?.reference === 'absolute',
+    )
+  const readings = history.observations.filter((observation) => observation.takenAt > since && feelsAir(observation))
+  const assumed = readings.filter(({ elevationAssumed }) => elevationAssumed === true)
+  const [first] = assumed
+  if (first === undefined) return []
+  const per1000FtPsi = atmosphericPsi(0) - atmosphericPsi(1000)
+  return [
+    groupFinding(
+      history,
+      'altitude-uncorrected',
+      'yard stands in',
+      { readings: assumed.length, from: first.takenAt, psiPerFt: per1000FtPsi / 1000 },
+      {
+        // Where the newest one has none either, nobody knows what it weighs now.
+        severity: assumed.at(-1) === readings.at(-1) ? 'warn' : 'note',
+        since: first.takenAt,
+        restsOn: `${first.readingId}/${doublings(assumed.length, 1)}`,
+        numbers: { readings: assumed.length, per_1000_ft_psi: per1000FtPsi },
+      },
+    ),
+  ]
+}
+
 /**
  * Checks whose misses follow the pressure of the air: a sensor said to be gauge that is absolute (misses fall where the
  * air is heavier) or the other way round. Least squares of the miss in psi on the air's pressure against the
@@ -161,7 +190,9 @@ export function altitudeFindings(
     inUse.map(({ line }) => line),
     rules,
   )
-  return unknown.length > 0 ? unknown : inUse.flatMap((life) => followsAir(history, life))
+  return unknown.length > 0
+    ? unknown
+    : [...assumedElevation(history, lines), ...inUse.flatMap((life) => followsAir(history, life))]
 }
 
 const readingsAsked = 5
@@ -284,6 +315,7 @@ export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLi
   })
   const [first] = others
   if (!first || !known) return []
+  const last = history.observations.findLast(({ lift }) => lift === 'raised' || lift === 'lowered')
   return [
     groupFinding(
       history,
@@ -291,6 +323,8 @@ export function otherLiftFindings(history: GroupHistory, lines: readonly GroupLi
       'readings',
       { readings: others.length, from: first.takenAt, taken: first.lift, calibrated: known.lift },
       {
+        // Where it stands so now, nothing can be weighed.
+        severity: others.at(-1) === last ? 'warn' : 'note',
         since: first.takenAt,
         restsOn: `${known.calibration.calibrationId}/${first.lift}/${doublings(others.length, 1)}`,
         numbers: { readings: others.length, calibrated_with: known.lift, read_with: first.lift },

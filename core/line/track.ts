@@ -92,16 +92,6 @@ export function wanderOn(state: TwoWeights, wander: Wander, ms: number): TwoWeig
   }
 }
 
-/** What one check weighing says against the state before it. */
-export interface Innovation {
-  /** Ticket weight less the weight the state reads at that pressure, lb. */
-  readonly missLb: number
-  /** Standard uncertainty of the miss under the hypothesis that nothing is wrong, lb. */
-  readonly uMissLb: number
-  /** missLb / uMissLb: standard normal while nothing is wrong. */
-  readonly z: number
-}
-
 /** Where a pressure lies between the two reference pressures: 0 at empty, 1 at limit, beyond as it comes. */
 export const shareOf = (psi: number, emptyPsi: number, limitPsi: number): number =>
   (psi - emptyPsi) / (limitPsi - emptyPsi)
@@ -112,31 +102,5 @@ export function readState(state: TwoWeights, share: number): { weightLb: number;
   return {
     weightLb: e * state.atEmpty + share * state.atLimit,
     variance: e * e * state.varEmpty + 2 * e * share * state.cov + share * share * state.varLimit,
-  }
-}
-
-/** The miss of a check of `weightLb` with variance `varLb2` (ticket and pressure together) against a state. */
-export function innovate(state: TwoWeights, share: number, weightLb: number, varLb2: number): Innovation {
-  const read = readState(state, share)
-  const missLb = weightLb - read.weightLb
-  const uMissLb = Math.sqrt(read.variance + varLb2)
-  return { missLb, uMissLb, z: missLb / uMissLb }
-}
-
-/**
- * The state after a check: one step of the Kalman filter for a scalar measurement with H = [1 - s, s]. Units lb, lb².
- * Source: the standard recursions, R. E. Kalman, J. Basic Eng. 82 (1960) 35 (from memory).
- */
-export function updateState(state: TwoWeights, share: number, { missLb, uMissLb }: Innovation): TwoWeights {
-  const e = 1 - share
-  const gainEmpty = (e * state.varEmpty + share * state.cov) / (uMissLb * uMissLb)
-  const gainLimit = (e * state.cov + share * state.varLimit) / (uMissLb * uMissLb)
-  const s2 = uMissLb * uMissLb
-  return {
-    atEmpty: state.atEmpty + gainEmpty * missLb,
-    atLimit: state.atLimit + gainLimit * missLb,
-    varEmpty: state.varEmpty - gainEmpty * gainEmpty * s2,
-    varLimit: state.varLimit - gainLimit * gainLimit * s2,
-    cov: state.cov - gainEmpty * gainLimit * s2,
   }
 }

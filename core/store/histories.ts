@@ -1,4 +1,4 @@
-import { elevationOfReading } from '#core/evidence/elevation.ts'
+import { elevationOfReading, isAssumedElevation } from '#core/evidence/elevation.ts'
 import {
   type CalibrationFacts,
   type CircuitFacts,
@@ -577,14 +577,16 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
         psi = circuits === 1 ? [pressures.psi[item] as number] : new Array<number | null>(circuits).fill(null)
         const ticket = readings.ticket[reading] as number
         const weightLb = ticket < 0 ? null : (weights.get(ticket) ?? null)
+        const places = {
+          notedFt: knownOrNull(readings.elevationFt[reading] as number),
+          scaleFt: ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null),
+          headYardFt: readings.headYards.get(readings.id[reading] as number) ?? null,
+        }
         observations.push({
           readingId: readings.id[reading] as number,
           takenAt: readings.takenAt[reading] as number,
-          elevationFt: elevationOfReading({
-            notedFt: knownOrNull(readings.elevationFt[reading] as number),
-            scaleFt: ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null),
-            headYardFt: readings.headYards.get(readings.id[reading] as number) ?? null,
-          }),
+          elevationFt: elevationOfReading(places),
+          elevationAssumed: isAssumedElevation(places),
           temperatureF: knownOrNull(readings.temperatureF[reading] as number),
           lift: liftOfReading(
             readings.lift[reading] as LiftState | null,

@@ -306,7 +306,7 @@ export const houseRuleDefinitions = {
     source: 'Common practice: a healthy circuit moves less in a year than between two looks at one load',
   },
   missConfidence: {
-    label: 'Band that a single check weighing must keep',
+    label: 'Band within which a single check weighing is never said to miss',
     unit: '%',
     default: 99.7,
     min: 90,
@@ -314,7 +314,7 @@ export const houseRuleDefinitions = {
     source: 'Three-sigma practice of control charts',
   },
   cusumSlack: {
-    label: 'Slack of the CUSUM of check weighings',
+    label: 'Slack of the sums of misses that the check chart draws',
     unit: 'standard deviations',
     default: 0.5,
     min: 0.1,
@@ -322,12 +322,13 @@ export const houseRuleDefinitions = {
     source: 'NIST/SEMATECH e-Handbook 6.3.2.3: half the shift to be found, here one standard deviation',
   },
   cusumLimit: {
-    label: 'Decision limit of the CUSUM of check weighings',
+    label: 'Limit drawn beside the sums of misses',
     unit: 'standard deviations',
     default: 8,
     min: 2,
     max: 30,
-    source: 'A false alarm in about 9,600 checks (Siegmund): a fleet of hundreds of groups must not cry wolf',
+    source: 'A false alarm in about 9,600 checks (Siegmund)',
+    shownOnly: true,
   },
   movedConfidence: {
     label: 'Confidence at which a recalibration says that the line moved',

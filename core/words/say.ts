@@ -17,6 +17,8 @@ export interface Say {
   plusMinus(uLb: number): string
   /** A pressure, psi. */
   pressure(psi: number): string
+  /** Pressure for temperature, psi/°F. */
+  pressurePerDegree(psiPerDegree: number): string
   /** Weight for pressure, lb/psi. */
   slope(lbPerPsi: number): string
   /** A height above sea level, ft. */
@@ -50,6 +52,7 @@ const digits = (places: number) =>
   })
 const whole = digits(0)
 const hundredth = digits(2)
+const twoFigures = new Intl.NumberFormat('en-US', { maximumSignificantDigits: 2, signDisplay: 'negative' })
 const threeFigures = new Intl.NumberFormat('en-US', { maximumSignificantDigits: 3, signDisplay: 'negative' })
 
 /** By symbol of the pressure, in its own unit. */
@@ -89,6 +92,8 @@ function makeSay(set: MeasureSet, zone: string): Say {
     ticket: (lb) => `${whole.format(toShown(lb, weight))} ${weight.symbol}`,
     plusMinus: (uLb) => `± ${plusMinusFigure(uLb)} ${weight.symbol}`,
     pressure: (psi) => `${pressureDigits.format(toShown(psi, pressure))} ${pressure.symbol}`,
+    pressurePerDegree: (psiPerDegree) =>
+      `${twoFigures.format(toShown(psiPerDegree, pressure) / set.temperature.factor)} ${pressure.symbol} for each ${set.temperature.symbol}`,
     slope: (lbPerPsi) => `${threeFigures.format(toShown(lbPerPsi, set.slope))} ${weight.symbol} per ${pressure.symbol}`,
     elevation: (ft) => `${whole.format(toShown(ft, elevation))} ${elevation.symbol}`,
     climbFt: elevation.factor === 1 ? 1000 : 300 / elevation.factor,

@@ -19,6 +19,11 @@ export interface Noise {
   readonly wanderPsi: number
   /** What fuel, people and position change between ticket and reading, lb a group. */
   readonly repeatabilityLb: number
+  /** Share of settlings that are wild (air still building, a sticking valve), and how many times the ordinary spread they have. */
+  readonly tailShare: number
+  readonly tailScale: number
+  /** What every sensor shows more for each degree Fahrenheit above 60, psi. */
+  readonly psiPerDegree: number
 }
 
 export const ordinaryNoise: Noise = {
@@ -27,6 +32,9 @@ export const ordinaryNoise: Noise = {
   divisionLb: 20,
   wanderPsi: 0.05,
   repeatabilityLb: 30,
+  tailShare: 0,
+  tailScale: 3.5,
+  psiPerDegree: 0,
 }
 
 export interface TicketWeight {
@@ -94,7 +102,9 @@ function pressuresOf(
   wanderTo(suspension, at, random)
   const stood =
     lift === 'lowered' ? { ...suspension, slopeLbPerPsi: suspension.slopeLbPerPsi * loweredSlope } : suspension
-  const gauge = circuitPressuresPsi(stood, weightLb, noise.levelingPsi, random)
+  const wild = noise.tailShare > 0 && random.chance(noise.tailShare)
+  const levelingPsi = wild ? noise.tailScale * noise.levelingPsi : noise.levelingPsi
+  const gauge = circuitPressuresPsi(stood, weightLb, levelingPsi, random)
   return model.circuits.map(({ name }, i) => {
     const sensor = sensors[i]
     if (sensor === undefined) throw new RangeError(`circuit ${name} of unit ${unit.number} has no sensor`)
@@ -137,6 +147,10 @@ export function weigh(
       })
     }
   }
+  const temperatureF = airTemperatureF(at, elevationFt, random)
+  if (noise.psiPerDegree !== 0)
+    for (const pressure of pressures)
+      pressure.psi = Math.max(0, Math.round(10 * (pressure.psi + noise.psiPerDegree * (temperatureF - 60))) / 10)
   return {
     scale,
     ticket: scale === null ? null : takeTicketNumber(scale),
@@ -146,7 +160,7 @@ export function weigh(
     lift: load.lift,
     weights,
     pressures,
-    temperatureF: airTemperatureF(at, elevationFt, random),
+    temperatureF,
     grossLb: scale === null ? null : weights.reduce((sum, { weightLb }) => sum + weightLb, 0),
     reading: workshop.nextReading(),
     trueLb,

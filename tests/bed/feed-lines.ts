@@ -6,12 +6,9 @@ import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import type { CalibrationFacts, GroupHistory, Observation } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
-import { familyKey } from '#core/evidence/estimates.ts'
-import { learnFleet } from '#core/evidence/state/learn-fleet.ts'
 import { readPressure } from '#core/evidence/read-pressure.ts'
-import { lineState } from '#core/evidence/state/line-state.ts'
-import { type PhysicalLife, physicalLives } from '#core/evidence/state/physical-lives.ts'
-import { defaultChangePriors, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
+import { type LifeState, lifeStates, settlingPsi } from '#core/evidence/state/life-states.ts'
+import { atReference } from '#core/evidence/state/temperature.ts'
 import { opinionOf } from '#core/evidence/state/troubles.ts'
 import { mixtureQuantile, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
@@ -21,9 +18,10 @@ import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
 import { type HouseRules, defaultHouseRules } from '#core/words/house-rules.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
+import { type World, worlds } from '#tests/bed/worlds.ts'
 
 /** Scores of all groups with one kind of fault: of intervals and verdicts since it began, of naming and of dating. */
-interface KindScore {
+export interface KindScore {
   groups: number
   named: number
   dated: number
@@ -55,8 +53,6 @@ const emptyScore = (): KindScore => ({
   wrong: 0,
 })
 
-const mostTeachers = 240
-
 /** Kinds that move a line without a word in the record. */
 const moved = new Set(['sensor-offset', 'slope-change', 'sensor-drift', 'work-unrecorded', 'offset-1000-lb'])
 const slipped = new Set(['digits-transposed', 'groups-swapped', 'kpa-as-psi'])
@@ -82,7 +78,12 @@ function lineWeight(
 }
 
 /** Feeds every group of one simulated fleet to the engine and scores it by kind of fault. */
-export async function feedFleet(seed: string, faults: boolean, units: number): Promise<Map<string, KindScore>> {
+export async function feedFleet(
+  seed: string,
+  faults: boolean,
+  units: number,
+  world: World = 'ordinary',
+): Promise<Map<string, KindScore>> {
   const home = mkdtempSync(join(tmpdir(), 'tareline-lines-'))
   try {
     const truth = simulateFleet({
@@ -92,6 +93,7 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
       months: 24,
       faults: faults ? everyFault(Math.floor(units / 36)) : {},
       readingsPerDay: 0.12,
+      noise: worlds[world],
     })
     const store = await openStore(join(home, 'fleet.tareline'))
     try {
@@ -108,26 +110,7 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
           groups.map(({ unit, group, weightLb }) => [`${reading} ${unit} ${group}`, weightLb] as const),
         ),
       )
-      const levelingPsi = estimates.leveling.value
       const facts = { rules, scales: record.scales, tickets: record.tickets, estimates }
-      const teachers = record.groups
-        .filter((_, i) => i % Math.ceil(record.groups.length / mostTeachers) === 0)
-        .flatMap((history) =>
-          physicalLives(history, null, facts, levelingPsi).map(({ series }) => ({
-            series,
-            kind: familyKey(history),
-            degreesF: series.points.map(() => null),
-          })),
-        )
-      const figures = learnFleet(
-        teachers,
-        { ...lineNoiseOf(defaultHouseRules), levelingPsi: rules.levelingPsi, wanderPsi: rules.wanderPsi },
-        defaultChangePriors,
-      )
-      const { fleet, kinds } = figures.noise
-      console.log(
-        `leveling ${fleet.levelingPsi.toFixed(3)}, wander ${fleet.wanderPsi.toFixed(3)}, tails ${(100 * fleet.tailShare).toFixed(1)} %, ${kinds.size} kinds with leveling ${[...kinds.values()].map((one) => one.levelingPsi.toFixed(3)).join(' ')}`,
-      )
       const scores = new Map<string, KindScore>()
       for (const history of record.groups) {
         const faultsHere = truth.planted.filter(({ unit, group }) => unit === history.unit && group === history.group)
@@ -136,11 +119,11 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
         const score = scores.get(kind) ?? emptyScore()
         scores.set(kind, score)
         score.groups += 1
-        const lives = physicalLives(history, null, facts, levelingPsi)
+        const lives = lifeStates(history, null, facts)
         const faultAt = fault === undefined ? Number.NEGATIVE_INFINITY : Date.parse(fault.startedAt)
         let named = false
         for (const life of lives) {
-          const state = lineState(life.series, kinds.get(familyKey(history) ?? '') ?? fleet, figures.priors)
+          const { state } = life
           const since = sinceWhen(state)
           if (since !== null && since.probability > 0.5 && (fault === undefined || !slipped.has(kind))) {
             named = true
@@ -161,11 +144,11 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
               }
             }
           }
-          readAll(history, life, state)
+          readAll(history, life)
         }
         if (named) score.named += 1
 
-        function readAll(of: GroupHistory, life: PhysicalLife, state: ReturnType<typeof lineState>) {
+        function readAll(of: GroupHistory, life: LifeState) {
           const limitLb = groupLimitLb(of, rules)
           for (const observation of of.observations) {
             if (observation.ticketId !== null || observation.takenAt < faultAt) continue
@@ -173,10 +156,11 @@ export async function feedFleet(seed: string, faults: boolean, units: number): P
             const truthLb = lbOf.get(`${names.get(observation.readingId)} ${of.unit} ${of.group}`)
             const read = readPressure(of, life.line, observation, rules.pressureResolutionPsi)
             if (truthLb === undefined || !('psi' in read)) continue
-            const pressure = { psi: read.psi, uPsi: Math.sqrt(read.resolutionVarPsi2 + levelingPsi * levelingPsi) }
-            const by = lineWeight(of, observation, pressure.psi, rules, levelingPsi)
+            const by = lineWeight(of, observation, read.psi, rules, life.noise.levelingPsi)
             if (by === null) continue
-            const mixture = weightAt(state, observation.takenAt, pressure.psi, pressure.uPsi)
+            const { psi, variance } = atReference(life.weather, read.psi, observation.temperatureF)
+            const pressure = { uPsi: Math.sqrt(read.resolutionVarPsi2 + settlingPsi(life.noise) ** 2 + variance) }
+            const mixture = weightAt(life.state, observation.takenAt, psi, pressure.uPsi)
             const over = probabilityAbove(mixture, limitLb)
             score.readings += 1
             if (mixtureQuantile(mixture, 0.025) <= truthLb && truthLb <= mixtureQuantile(mixture, 0.975))

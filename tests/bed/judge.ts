@@ -61,8 +61,11 @@ export async function judgeByCommand(folder: string): Promise<Judge> {
 }
 
 /** The same by the modules themselves, without a process for every question. */
-export async function judgeHere(folder: string): Promise<Judge> {
-  const store = await openStore(join(folder, '..', 'fleet.tareline'))
+export const judgeHere = (folder: string): Promise<Judge> => judgeImported(folder, join(folder, '..', 'fleet.tareline'))
+
+/** Brings a folder into a file at a place and judges that. */
+export async function judgeImported(folder: string, db: string): Promise<Judge> {
+  const store = await openStore(db)
   const outcome = await importFolder(store, folder)
   if (outcome.outcome === 'refused') throw new RangeError(outcome.problems[0]?.message ?? 'the folder was refused')
   return {

@@ -3,7 +3,7 @@ import type { ScaleScore } from '#tests/bed/score-scales.ts'
 import type { BedScore } from '#tests/bed/score.ts'
 import type { WeightScore } from '#tests/bed/score-weights.ts'
 
-const percent = (part: number, whole: number): string =>
+export const percent = (part: number, whole: number): string =>
   whole === 0 ? 'n/a' : `${((100 * part) / whole).toFixed(1)} %`
 
 /** Alarms on clean groups, soundness and scales. */

@@ -69,9 +69,10 @@ function scoreKind(kind: FaultKind, faults: readonly PlantedFault[], findings: r
   }
 }
 
-/**
- * Findings of stop or warn that a clean group has to bear. Cells and biased scales are no matter of the group's line.
- */
+/** Cells, dead ones too, and biased scales are no matter of a group's line. */
+const noMatterOfTheLine = /^(battery-|sensor-silent$|scale-biased$)/
+
+/** Findings of stop or warn that a clean group has to bear. */
 function alarmsOn(truth: FleetTruth, findings: readonly FindingRow[]): Map<GroupTruth, FindingRow[]> {
   const slippedTickets = new Set(
     truth.planted.filter(({ ticket }) => ticket !== null).map(({ scale, ticket }) => ticketKey(scale, ticket)),
@@ -82,7 +83,7 @@ function alarmsOn(truth: FleetTruth, findings: readonly FindingRow[]): Map<Group
   const byUnit = Map.groupBy(clean.values(), ({ unit }) => unit)
   const alarms = new Map<GroupTruth, FindingRow[]>()
   for (const finding of findings) {
-    if (finding.severity === 'note' || finding.code.startsWith('battery-') || finding.code === 'scale-biased') continue
+    if (finding.severity === 'note' || noMatterOfTheLine.test(finding.code)) continue
     if (finding.ticket !== null && slippedTickets.has(ticketKey(finding.scale, finding.ticket))) continue
     const one = clean.get(groupKey(finding.unit, finding.group))
     const hit = one !== undefined ? [one] : finding.group === null ? (byUnit.get(finding.unit ?? '') ?? []) : []

@@ -117,10 +117,15 @@ describe('catching up', () => {
         ],
         events: [],
       })
-      // Both tickets carry the same weight: one of them is put right so that the points make a line.
-      await store.db.updateTable('ticket_weight').set({ weight_lb: 33_000 }).where('ticket_id', '=', 2).execute()
+      // Both tickets carry the same weight: they are put right so that the points make a line such as springs allow.
+      for (const [ticket, weight_lb] of [
+        [1, 14_000],
+        [2, 33_000],
+      ] as const)
+        await store.db.updateTable('ticket_weight').set({ weight_lb }).where('ticket_id', '=', ticket).execute()
       const [group] = (await judgeStore(store, asOf)).groups
-      expect(group).toMatchObject({ trust: 'overdue', dueOn: '2025-10-31', ageDays: 61 })
+      // Two points that no check has tested are worse than their age.
+      expect(group).toMatchObject({ trust: 'doubtful', dueOn: '2025-10-31', ageDays: 61 })
     }))
 
   it('leaves the old outcome when the record cannot be read', () =>

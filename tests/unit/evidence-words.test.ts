@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import type { Observation } from '#core/evidence/history.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { assessFleet } from '#core/findings/assess-fleet.ts'
 import { type Finding, findingCodes } from '#core/findings/finding.ts'
@@ -27,6 +28,16 @@ import { sayStored } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { some } from '#tests/some.ts'
 import { openNewStore } from '#tests/store/temporary-store.ts'
+
+const bothSides = (each: Observation): Observation => ({ ...each, psi: [each.psi[0] as number, each.psi[0] as number] })
+
+/** Checks of two years whose sensor shows 0.08 psi more for each °F. */
+const followingWeather = (): Observation[] =>
+  Array.from({ length: 40 }, (_, i) => {
+    const temperatureF = Math.round(60 - 35 * Math.cos((2 * Math.PI * i) / 22))
+    const psi = 30 + (i % 4) * 9
+    return { ...check(4 + 16 * i, 0, { psi }), psi: [psi + 0.08 * (temperatureF - 60)], temperatureF }
+  })
 
 /** Findings of small histories by hand, for the codes that no simulated fleet brings. */
 function byHand(): Finding[] {
@@ -57,6 +68,17 @@ function byHand(): Finding[] {
     history({ observations: checks([0, 0, 900]) }),
     history({ observations: [...checks([0, 0]), { ...check(48), weightLb: 30_300 }, check(64)] }),
     history({ observations: checks([0, 0, -1100, -1100, -1100]) }),
+    history({ observations: checks([0, 0, 3100]) }),
+    history({ observations: Array.from({ length: 15 }, (_, i) => check(2 * i)) }),
+    history({
+      circuits: [
+        circuit({ name: 'left' }),
+        circuit({ circuitId: 101, name: 'right', mounts: [mount({ serial: 'S-2' })] }),
+      ],
+      calibrations: [calibration({ points: goodPoints().map(bothSides) })],
+      observations: checks([0, 0]).map((each) => ({ ...each, psi: [58, null] })),
+    }),
+    history({ observations: followingWeather() }),
   ]
     .flatMap((group) => [daysOn(90), daysOn(345), daysOn(500)].flatMap((asOf) => judge(group, { asOf }).findings))
     .concat(
@@ -183,6 +205,13 @@ describe('the words of findings', () => {
       'intercept_z',
       'cusum',
       'cusum_side',
+      'kind',
+      'probability',
+      'since_likely',
+      'since_from',
+      'since_until',
+      'circuits_read',
+      'circuits',
       'chi2',
       'chi2_limit',
       'chi2_95',
@@ -197,7 +226,7 @@ describe('the words of findings', () => {
       expect(Object.keys(numbers).length, code).toBeGreaterThan(0)
       for (const [name, value] of Object.entries(numbers)) {
         expect(
-          unitless.has(name) || /(^|_)(lb|psi|percent|days|lb_per_psi|lb_per_month)$/.test(name),
+          unitless.has(name) || /(^|_)(lb|psi|percent|days|lb_per_psi|lb_per_month|psi_per_degree_f)$/.test(name),
           `${code}: ${name}`,
         ).toBe(true)
         expect(typeof value === 'string' || Number.isFinite(value), `${code}: ${name}`).toBe(true)

@@ -1,22 +1,41 @@
 import { describe, expect, it } from 'vitest'
-import { worstPoint } from '#core/findings/line-findings.ts'
+import { tailBound, worstPoint } from '#core/findings/line-findings.ts'
+import { lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
-import { calibratedAt, calibration, find, goodPoints, history, judge, point } from '#tests/unit/group-history.ts'
+import {
+  calibratedAt,
+  calibration,
+  checks,
+  find,
+  goodPoints,
+  history,
+  judge,
+  point,
+} from '#tests/unit/group-history.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
+import { Random } from '#demo/simulation/random.ts'
 
 const on = (points: ReturnType<typeof goodPoints>) => history({ calibrations: [calibration({ points })] })
 
 describe('two-point-line', () => {
   it('fires with two points and not with three', () => {
     const finding = find(on([point(14, 11_060), point(60, 34_040)]), 'two-point-line')
-    expect(finding).toMatchObject({ severity: 'note', groupId: 10, since: calibratedAt, numbers: { points: 2 } })
+    expect(finding).toMatchObject({ severity: 'warn', groupId: 10, since: calibratedAt, numbers: { points: 2 } })
     expect(finding?.message).toBe(
-      'The line of 2025-03-01 has two points only: it fits them exactly and cannot show a slip.',
+      'The line of 2025-03-01 has two points only and no check weighing has tested it: nothing would show a slip in either.',
     )
     expect(find(on(goodPoints()), 'two-point-line')).toBeUndefined()
   })
 
-  it('does not take trust away', () => {
-    expect(judge(on([point(14, 11_060), point(60, 34_040)])).trust).toBe('sound')
+  it('takes trust away until a check has tested it, and is a note from then on', () => {
+    const two = on([point(14, 11_060), point(60, 34_040)])
+    expect(judge(two).trust).toBe('doubtful')
+    const tested = history({ calibrations: two.calibrations, observations: checks([40, -60]) })
+    expect(judge(tested).trust).toBe('sound')
+    expect(find(tested, 'two-point-line')).toMatchObject({ severity: 'note' })
+    expect(find(tested, 'two-point-line')?.message).toBe(
+      'The line of 2025-03-01 has two points only: it fits them exactly and cannot show a slip.',
+    )
   })
 })
 
@@ -79,7 +98,7 @@ describe('points-disagree', () => {
       worst_weight_lb: 24_500,
       worst_pressure_psi: 38,
       chi2_95: chiSquaredQuantile(0.95, 1),
-      chi2_limit: chiSquaredQuantile(0.997, 1),
+      chi2_limit: tailBound(0.003, 3, 1, lineNoiseOf(defaultHouseRules)),
     })
     expect(Number(finding?.numbers['chi2'])).toBeGreaterThan(Number(finding?.numbers['chi2_limit']))
     expect(trust).toBe('doubtful')
@@ -96,7 +115,7 @@ describe('points-disagree', () => {
       const { current, findings } = judge(on([point(14, 11_060), point(38, middle), point(60, 34_040)]))
       if (!current) throw new Error('no line')
       const told = findings.some(({ code }) => code === 'points-disagree')
-      expect(told).toBe(current.fit.chi2 > chiSquaredQuantile(0.997, 1))
+      expect(told).toBe(current.fit.chi2 > tailBound(0.003, 3, 1, lineNoiseOf(defaultHouseRules)))
       expect(current.widenedBy > 1).toBe(current.fit.chi2 > chiSquaredQuantile(0.95, 1))
     }
   })
@@ -105,6 +124,23 @@ describe('points-disagree', () => {
     const points = [point(14, 11_060), point(38, 23_600), point(60, 34_040)]
     expect(find(on(points), 'points-disagree', { rules: { disagreeConfidence: 90 } })).toBeDefined()
     expect(find(on(points), 'points-disagree', { rules: { disagreeConfidence: 99.999 } })).toBeUndefined()
+  })
+
+  it('grants a settling out of the ordinary what it does: chance passes the bound as rarely as is said', () => {
+    // Residuals of straight lines through five equally sure points, one settling in twenty 3.5 times as wild.
+    const random = new Random('tail bound')
+    const noise = { ...lineNoiseOf(defaultHouseRules), tailShare: 0.05, tailScale: 3.5 }
+    const x = [-2, -1, 0, 1, 2]
+    const chi2s = Array.from({ length: 40_000 }, () => {
+      const e = x.map(() => random.normal(random.chance(noise.tailShare) ? noise.tailScale : 1))
+      const mean = e.reduce((sum, one) => sum + one, 0) / 5
+      const slope = e.reduce((sum, one, i) => sum + one * (x[i] as number), 0) / 10
+      return e.reduce((sum, one, i) => sum + (one - mean - slope * (x[i] as number)) ** 2, 0)
+    })
+    const beyond = (bound: number) => chi2s.filter((one) => one > bound).length / chi2s.length
+    expect(beyond(chiSquaredQuantile(0.997, 3))).toBeGreaterThan(0.05)
+    expect(beyond(tailBound(0.003, 5, 3, noise))).toBeLessThan(0.006)
+    expect(beyond(tailBound(0.003, 5, 3, noise))).toBeGreaterThan(0.0003)
   })
 
   it('cannot fire on two points', () => {

@@ -81,8 +81,17 @@ export const event = (kind: EventFacts['kind'], at: string | number, change: Par
   ...change,
 })
 
-export const history = (change: Partial<GroupHistory> = {}): GroupHistory =>
-  groupFacts({ unit: 'T-104', calibrations: [calibration()], ...change })
+/** Every reading once, calibration points among them, in the order of time: as the record is read. */
+function allReadings({ calibrations, observations }: Pick<GroupHistory, 'calibrations' | 'observations'>) {
+  const readings = [...calibrations.flatMap(({ points }) => points), ...observations]
+  const once = new Map(readings.map((each) => [each.readingId, each]))
+  return [...once.values()].sort((a, b) => a.takenAt - b.takenAt)
+}
+
+export function history(change: Partial<GroupHistory> = {}): GroupHistory {
+  const made = groupFacts({ unit: 'T-104', calibrations: [calibration()], ...change })
+  return { ...made, observations: allReadings(made) }
+}
 
 export const ticket = (change: Partial<TicketFacts> = {}): TicketFacts => ({
   ticketId: 900,

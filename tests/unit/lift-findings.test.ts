@@ -36,7 +36,7 @@ describe('lift-state-mismatch', () => {
     ]
     const finding = find(history({ calibrations: [raised], observations }), 'lift-state-mismatch')
     expect(finding).toMatchObject({
-      severity: 'note',
+      severity: 'warn',
       since: daysOn(60),
       numbers: { readings: 2, calibrated_with: 'raised', read_with: 'lowered' },
     })
@@ -91,10 +91,14 @@ describe('lift-state-mismatch', () => {
     )
   })
 
-  it('leaves trust alone', () => {
-    expect(judge(history({ calibrations: [raised], observations: inState('lowered', [check(60)]) })).trust).toBe(
-      'sound',
-    )
+  it('takes trust away where it stands so now, and leaves it alone where it has gone back', () => {
+    const lowered = inState('lowered', [check(60)])
+    const back = [...lowered, ...inState('raised', [check(70)])]
+    expect(judge(history({ calibrations: [raised], observations: lowered })).trust).toBe('doubtful')
+    expect(judge(history({ calibrations: [raised], observations: back })).trust).toBe('sound')
+    expect(find(history({ calibrations: [raised], observations: back }), 'lift-state-mismatch')).toMatchObject({
+      severity: 'note',
+    })
   })
 })
 
@@ -123,7 +127,7 @@ describe('a group with a line for each lift state', () => {
       ['raised', 0],
     ] as const) {
       const judged = judge(shifted(lift, offset), { asOf: daysOn(120) })
-      expect(judged.findings.map(({ code }) => code)).toEqual(['checks-drifting'])
+      expect(judged.findings.map(({ code }) => code)).toEqual(['checks-drifting', 'uncertainty-over-tolerance'])
       expect(judged.trust).toBe('doubtful')
       expect(judged.findings[0]?.message).toContain(`than the line with the lift axle ${lift} reads`)
     }

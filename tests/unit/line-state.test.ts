@@ -12,8 +12,11 @@ import {
   priorWeights,
   seriesUpTo,
 } from '#core/evidence/state/series.ts'
+import { standardNormalCdf } from '#core/line/statistics.ts'
+import { Random } from '#demo/simulation/random.ts'
+import { ordinaryWorld, seriesOf, simulateLine } from '#tests/bed/simulate-lines.ts'
 import { temperatureEffect, temperaturePopulation } from '#core/evidence/state/temperature.ts'
-import { opinionOf, standardMisses, suspectedAt, unexplained } from '#core/evidence/state/troubles.ts'
+import { missAt, opinionOf, suspectedAt, unexplained } from '#core/evidence/state/troubles.ts'
 import { mixtureOf, mixtureQuantile, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
 
 const dayMs = 86_400_000
@@ -76,8 +79,46 @@ describe('the state of a healthy line', () => {
   })
 
   it('expects every weighing within the standard normal', () => {
-    const z = standardMisses(state)
+    const z = state.columns.series.points.map((_, place) => missAt(state, place).z)
     expect(Math.max(...z.map(Math.abs))).toBeLessThan(3)
+  })
+})
+
+describe('the standardised misses of lines that behave as the model says (600 seeded lines)', () => {
+  const world = { ...ordinaryWorld, months: 12, together: noise.endsCorrelation }
+  const runs = Array.from({ length: 600 }, (_, k) => {
+    const random = new Random(`misses ${k}`)
+    // Tickets as exact as they are said to be, on scales that are right.
+    const line = simulateLine(world, null, [0, 0, 0, 0, 0, 0], random)
+    const series = seriesOf(line)
+    const points = series.points.map((point) => ({
+      ...point,
+      uScaleGain: 0,
+      varOtherLb2: 30 ** 2 + 400 / 12 + (line.slopeLbPerPsi * 0.1) ** 2 / 12,
+    }))
+    const state = lineState({ ...series, points }, { ...noise, tailShare: 0.0001 }, defaultChangePriors)
+    return points.map((_, place) => missAt(state, place).z).slice(6)
+  })
+  const all = runs.flat()
+
+  it('have mean 0 and variance 1, and do not foretell each other', () => {
+    const mean = all.reduce((sum, z) => sum + z, 0) / all.length
+    const variance = all.reduce((sum, z) => sum + (z - mean) ** 2, 0) / all.length
+    expect(all.length).toBeGreaterThan(5000)
+    expect(Math.abs(mean)).toBeLessThan(4 / Math.sqrt(all.length))
+    expect(Math.abs(variance - 1)).toBeLessThan(4 * Math.sqrt(2 / all.length))
+    for (const lag of [1, 3]) {
+      const products = runs.flatMap((run) => run.slice(lag).map((z, i) => z * (run[i] as number)))
+      expect(Math.abs(products.reduce((sum, one) => sum + one, 0) / products.length)).toBeLessThan(
+        4 / Math.sqrt(products.length),
+      )
+    }
+  })
+
+  it.each([1, 2, 3])('lie within ± %d as often as normal numbers', (band) => {
+    const expected = 2 * standardNormalCdf(band) - 1
+    const share = all.filter((z) => Math.abs(z) <= band).length / all.length
+    expect(Math.abs(share - expected)).toBeLessThan(4 * Math.sqrt((expected * (1 - expected)) / all.length))
   })
 })
 

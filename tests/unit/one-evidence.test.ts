@@ -306,9 +306,9 @@ describe('a finding set aside comes back when its own evidence grows worse', () 
 
   it('but not when something else about the group is weighed', () => {
     const one = history({ calibrations: [calibration({ points: goodPoints().slice(1) })] })
-    const dismissed = marksOf(judge(one).findings, 'two-point-line')
+    const dismissed = marksOf(judge(one).findings, 'short-span')
     const more = { ...one, observations: checks([0, 0, 0]) }
-    expect(codes(judge(more, { dismissed }).findings)).not.toContain('two-point-line')
+    expect(codes(judge(more, { dismissed }).findings)).not.toContain('short-span')
   })
 })
 

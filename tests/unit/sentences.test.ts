@@ -34,10 +34,14 @@ const findingFacts: {
   'digits-transposed': { ticket: { at, typedLb: 30_300, fitsLb: 33_000 } },
   'altitude-uncorrected': {
     'no elevation': { readings: 3, psiPerFt: 0.00052 },
+    'yard stands in': { readings: 3, from: at, psiPerFt: 0.00052 },
     'absolute on record as gauge': { missPsi: 2.4 },
     'gauge on record as absolute': { missPsi: 2.4 },
   },
-  'checks-drifting': { shift: { from: at, missLb: -1200, checks: 3, lift: 'raised' } },
+  'checks-drifting': {
+    change: { at, from: at, until: at, kind: 'offset', missLb: -1200, checks: 3, lift: 'raised' },
+    shift: { from: at, missLb: -1200, checks: 3, lift: 'raised' },
+  },
   'check-missed': {
     open: { at, weightLb: 33_000, missLb: 900, psi: 58, chancePercent: 1 },
     answered: { at, weightLb: 33_000, missLb: -900, psi: 58 },
@@ -76,7 +80,13 @@ const findingFacts: {
     points: { points: 1, calibratedAt: at, taken: 'raised', rest: 'lowered' },
     readings: { readings: 2, from: at, taken: 'raised', calibrated: 'lowered' },
   },
-  'two-point-line': { line: { calibratedAt: at } },
+  'sensor-silent': { readings: { from: at, silentDays: 39, usualDays: 9, circuit: 'left' } },
+  'one-circuit-read': {
+    readings: { readings: 3, from: at, missing: 'right' },
+    line: { calibratedAt: at, read: 'left', missing: 'right' },
+  },
+  'follows-weather': { sensor: { psiPerDegree: 0.021 } },
+  'two-point-line': { untested: { calibratedAt: at }, line: { calibratedAt: at } },
 }
 
 const name = 'T-1 drive'

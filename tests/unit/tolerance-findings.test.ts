@@ -31,11 +31,9 @@ describe('the forecast of a line', () => {
   it('answers the last whole day on which the uncertainty is still allowed', () => {
     fc.assert(
       fc.property(day, wanderPsi, tolerancePercent, (days, wander, percent) => {
-        const { daysLeft, allowedLb, uNowLb, growthLb2PerDay } = forecastOn(days, {
-          wanderPsi: wander,
-          tolerancePercent: percent,
-        })
-        const on = (ahead: number) => Math.sqrt(uNowLb * uNowLb + growthLb2PerDay * ahead)
+        const rules = { wanderPsi: wander, tolerancePercent: percent }
+        const { daysLeft, allowedLb, uNowLb } = forecastOn(days, rules)
+        const on = (ahead: number) => forecastOn(days + ahead, rules).uNowLb
         expect(allowedLb).toBeCloseTo(((percent / 100) * 34_000) / coverageFactor, 6)
         expect(Number.isInteger(daysLeft) && daysLeft >= 0).toBe(true)
         expect(on(daysLeft)).toBeLessThanOrEqual(Math.max(uNowLb, allowedLb) * (1 + 1e-9))
@@ -155,7 +153,7 @@ describe('uncertainty-over-tolerance', () => {
     const judged = judge(history({ observations: shift }), { asOf: daysOn(16 * 20 + 1) })
     const found = told(judged)
     expect(found).toMatchObject({ severity: 'warn' })
-    expect(found?.since as number).toBeGreaterThan(daysOn(16 * 5))
+    expect(found?.since as number).toBeGreaterThanOrEqual(daysOn(16 * 5))
     expect(found?.since as number).toBeLessThan(daysOn(16 * 20))
     const sooner = judge(history({ observations: shift.slice(0, 18) }), { asOf: daysOn(16 * 18 + 1) })
     expect(told(sooner)?.since).toBe(found?.since)

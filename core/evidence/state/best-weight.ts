@@ -1,6 +1,7 @@
+import type { Columns } from '#core/evidence/state/columns.ts'
 import { type LineState, type Story, newestChange } from '#core/evidence/state/line-state.ts'
 import { type Gap, smoothStep, stride } from '#core/evidence/state/passes.ts'
-import { driftBegins } from '#core/evidence/state/place-changes.ts'
+import { type Change, driftBegins } from '#core/evidence/state/place-changes.ts'
 import { type MixturePart, type WeightMixture, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
 import { monthMs } from '#core/line/track.ts'
 
@@ -15,6 +16,9 @@ function placeBefore(months: Float64Array, at: number): number {
   }
   return low - 1
 }
+
+/** Months within which two moments are one: what the reckoning of ms in months leaves. */
+const nearly = 1e-9
 
 /** What one story reads at a share of the span and a time: one part, or two where its jump may lie on either side. */
 function readStory({ columns, sizes }: LineState, story: Story, share: number, at: number): MixturePart[] {
@@ -118,26 +122,73 @@ export interface SinceWhen {
 export const establishedAt = 0.95
 const fewestSince = 2
 
-/** The newest change of the life; null where no story has one. */
-export function sinceWhen({ columns, stories, changeInGap }: LineState): SinceWhen | null {
+/** The time in which changes count, ms: in gaps between weighings that begin at or after `after` and before `until`. */
+export interface ChangeWindow {
+  readonly after: number
+  readonly until: number
+}
+
+const wholeLife: ChangeWindow = { after: Number.NEGATIVE_INFINITY, until: Number.POSITIVE_INFINITY }
+
+/** The first and the last gap of a window; none where the last comes before the first. */
+function gapsOf({ months, from, size }: Columns, { after, until }: ChangeWindow): [first: number, last: number] {
+  const monthOf = (at: number) => (at - from) / monthMs
+  return [
+    placeBefore(months, monthOf(after) - nearly) + 2,
+    Math.min(size - 1, placeBefore(months, monthOf(until) - nearly) + 1),
+  ]
+}
+
+/** The newest change of a story that tells in a window: a drift from before it goes on through it. */
+export function changeWithin({ changes }: Pick<Story, 'changes'>, [first, last]: [number, number]): Change | undefined {
+  let newest: Change | undefined
+  for (const change of changes) {
+    const tells = change.gap <= last && (change.gap >= first || change.kind === 'drift')
+    if (tells && (newest === undefined || change.gap > newest.gap)) newest = change
+  }
+  return first > last ? undefined : newest
+}
+
+/** A life as it is if something changed in a window: the stories that say so; null where none does. */
+export function ifChanged(state: LineState, window: ChangeWindow): LineState | null {
+  const gaps = gapsOf(state.columns, window)
+  const changed = state.stories.filter((story) => changeWithin(story, gaps) !== undefined)
+  const total = changed.reduce((sum, { probability }) => sum + probability, 0)
+  return changed.length === 0
+    ? null
+    : { ...state, stories: changed.map((story) => ({ ...story, probability: story.probability / total })) }
+}
+
+/** The newest change of a life in a window, the whole of it unless said; null where no story has one. */
+export function sinceWhen({ columns, stories, changeInGap }: LineState, window = wholeLife): SinceWhen | null {
+  const gaps = gapsOf(columns, window)
   const sums = { offset: 0, slope: 0, drift: 0 }
+  const inGap = new Float64Array(columns.size)
   let best: Story | undefined
   for (const story of stories) {
-    const change = newestChange(story)
+    const change = changeWithin(story, gaps)
     if (change === undefined) continue
     sums[change.kind] += story.probability
+    inGap[change.gap] = (inGap[change.gap] as number) + story.probability
     best ??= story
   }
   if (best === undefined) return null
+  // Where the newest of all is meant, every placement has been weighed, not only those of the stories kept.
+  const ofBest = changeWithin(best, gaps) as Change
+  if (ofBest === newestChange(best)) {
+    const from = Math.min(ofBest.gap, gaps[0])
+    for (let gap = 1; gap < inGap.length; gap += 1)
+      inGap[gap] = gap >= from && gap <= gaps[1] ? (changeInGap[gap] as number) : 0
+  }
   const probability = sums.offset + sums.slope + sums.drift
   const { months, from } = columns
   const moment = (month: number): number => from + month * monthMs
-  const total = changeInGap.reduce((sum, value) => sum + value, 0)
+  const total = inGap.reduce((sum, value) => sum + value, 0)
   // Within a gap every moment is alike: the interval is cut out of a density that is level in each gap.
   const quantile = (q: number): number => {
     let left = q * total
     for (let gap = 1; gap < months.length; gap += 1) {
-      const own = changeInGap[gap] as number
+      const own = inGap[gap] as number
       const start = months[gap - 1] as number
       if (own > 0 && left <= own) return start + (left / own) * ((months[gap] as number) - start)
       left -= own
@@ -145,8 +196,7 @@ export function sinceWhen({ columns, stories, changeInGap }: LineState): SinceWh
     return months[months.length - 1] as number
   }
   let likely = 1
-  for (let gap = 2; gap < changeInGap.length; gap += 1)
-    if ((changeInGap[gap] as number) > (changeInGap[likely] as number)) likely = gap
+  for (let gap = 2; gap < inGap.length; gap += 1) if ((inGap[gap] as number) > (inGap[likely] as number)) likely = gap
   const weighingsSince = columns.size - likely
   return {
     probability,

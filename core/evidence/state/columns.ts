@@ -80,13 +80,15 @@ export function columnsOf(series: LifeSeries, noise: LineNoise, priors: ChangePr
   requireSound(series)
   const { points, emptyPsi, limitPsi, slopeLbPerPsi: b } = series
   const size = points.length
+  const all = new Float64Array(6 * size)
+  const part = (place: number) => all.subarray(place * size, (place + 1) * size)
   const columns = {
-    months: new Float64Array(size),
-    share: new Float64Array(size),
-    weight: new Float64Array(size),
-    varOrdinary: new Float64Array(size),
-    varTail: new Float64Array(size),
-    varWild: new Float64Array(size),
+    months: part(0),
+    share: part(1),
+    weight: part(2),
+    varOrdinary: part(3),
+    varTail: part(4),
+    varWild: part(5),
   }
   const from = points[0]?.at ?? 0
   const leveling = (b * noise.levelingPsi) ** 2

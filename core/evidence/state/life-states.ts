@@ -1,5 +1,5 @@
 import { type FleetEstimates, familyKey } from '#core/evidence/estimates.ts'
-import type { GroupHistory, Observation } from '#core/evidence/history.ts'
+import type { GroupFacts, GroupHistory, Observation } from '#core/evidence/history.ts'
 import { type LiftOfPoints, liftFits } from '#core/evidence/lift.ts'
 import { type LineState, lineState } from '#core/evidence/state/line-state.ts'
 import { type LifeFacts, type PhysicalLife, physicalLives } from '#core/evidence/state/physical-lives.ts'
@@ -26,7 +26,7 @@ export interface StateFacts extends LifeFacts {
 }
 
 /** How healthy lines of a group's kind of suspension behave. */
-export const noiseOf = (history: GroupHistory, { noise }: FleetEstimates): LineNoise =>
+export const noiseOf = (history: GroupFacts, { noise }: FleetEstimates): LineNoise =>
   noise.kinds.get(familyKey(history) ?? '') ?? noise.fleet
 
 /** Standard uncertainty of one pressure as levelled, psi: an ordinary settling and the wild ones among them. */

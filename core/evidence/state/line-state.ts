@@ -91,8 +91,37 @@ interface Proposal {
   readonly logOdds: number
 }
 
-/** The placements worth following, best first. */
-function proposals(base: readonly Change[], logOdds: Float64Array, most: number): Proposal[] {
+/** Runs of misses in standard deviations: the slack, the most that one adds, and the sum from which on one tells. */
+const runSlack = 0.5
+const runCap = 5
+const runTells = 8
+
+/**
+ * The gap at which the greatest run of misses to one side begins; 0 where there is none. Placing looks back from the end
+ * of a life, and takes a shift that went away again for a row of tail settlings: the run tells of it.
+ */
+function runBegins({ weight, varOrdinary, size }: Columns, { mean, variance }: Pass): number {
+  let greatest = runTells
+  let begins = 0
+  for (const side of [1, -1]) {
+    let sum = 0
+    let from = 0
+    for (let i = 1; i < size; i += 1) {
+      const miss = (weight[i] as number) - (mean[i] as number)
+      const z = (side * miss) / Math.sqrt((variance[i] as number) + (varOrdinary[i] as number))
+      sum = Math.max(0, sum + Math.min(z, runCap) - runSlack)
+      if (sum === 0) from = i + 1
+      if (sum > greatest) {
+        greatest = sum
+        begins = from
+      }
+    }
+  }
+  return begins
+}
+
+/** The placements worth following, best first, and a step where the greatest run of misses begins. */
+function proposals(base: readonly Change[], logOdds: Float64Array, most: number, runAt: number): Proposal[] {
   let best = Number.NEGATIVE_INFINITY
   for (const value of logOdds) if (value > best) best = value
   const found: Proposal[] = []
@@ -102,7 +131,11 @@ function proposals(base: readonly Change[], logOdds: Float64Array, most: number)
     const change: Change = { kind: changeKinds[k % 3] as Change['kind'], gap: Math.floor(k / 3) }
     found.push({ changes: [...base, change], logOdds: value })
   }
-  return found.sort((a, b) => b.logOdds - a.logOdds).slice(0, most)
+  const kept = found.sort((a, b) => b.logOdds - a.logOdds).slice(0, most)
+  const ofRun = logOdds[3 * runAt] ?? Number.NEGATIVE_INFINITY
+  return runAt > 0 && ofRun > Number.NEGATIVE_INFINITY
+    ? [...kept, { changes: [...base, { kind: 'offset', gap: runAt }], logOdds: ofRun }]
+    : kept
 }
 
 function oddsOfAny(logOdds: Float64Array): number {
@@ -114,7 +147,7 @@ function oddsOfAny(logOdds: Float64Array): number {
 /**
  * The state of a line from all weighings of one physical life: the stories 'nothing but wander', and changes (offset,
  * slope, drift) placed in any gap, their probabilities by Bayes' rule from `priors` and the likelihood of the
- * weighings; further changes are looked for behind the best story, up to three. Every weighing may moreover be a tail
+ * weighings; further changes are looked for behind the best story of steps alone, up to three. Every weighing may moreover be a tail
  * one, wild, or a slip.
  *
  * Units lb, psi, ms. Cost: linear in the weighings, times at most some twenty stories followed. Errors: RangeError as
@@ -138,13 +171,17 @@ export function lineState(series: LifeSeries, noise: LineNoise, priors: ChangePr
         followed.push(follow(columns, changes, firstLook(columns, courseOf(columns, sizes, changes))))
       }
     }
-    add(proposals([], logOdds, proposedAtOnce))
+    add(proposals([], logOdds, proposedAtOnce, runBegins(columns, plain)))
     for (let more = 1; more < mostChanges; more += 1) {
-      const best = followed.reduce((a, b) => (b.logWeight > a.logWeight ? b : a))
-      if (best.changes.length !== more || best.changes.some(({ kind }) => kind === 'drift')) break
-      const next = placeChanges(columns, sizes, best.course, firstLook(columns, best.course).pass)
-      if (oddsOfAny(next.logOdds) < quietOdds) break
-      add(proposals(best.changes, next.logOdds, proposedAtOnce - 3))
+      const best = followed
+        .filter(({ changes }) => changes.length === more && changes.every(({ kind }) => kind !== 'drift'))
+        .reduce<(typeof followed)[number] | undefined>((a, b) => (a && a.logWeight >= b.logWeight ? a : b), undefined)
+      if (best === undefined) break
+      const { pass } = firstLook(columns, best.course)
+      const next = placeChanges(columns, sizes, best.course, pass)
+      const runAt = runBegins(columns, pass)
+      if (oddsOfAny(next.logOdds) < quietOdds && runAt === 0) break
+      add(proposals(best.changes, next.logOdds, proposedAtOnce - 3, runAt))
     }
   }
   const top = Math.max(...followed.map(({ logWeight }) => logWeight))

@@ -1,5 +1,5 @@
 import type { Columns } from '#core/evidence/state/columns.ts'
-import { type Sites, logNormal, setSite } from '#core/evidence/state/sites.ts'
+import { type Sites, logNormal, setSite, sitesFor } from '#core/evidence/state/sites.ts'
 import type { TwoWeights } from '#core/line/track.ts'
 
 /**
@@ -29,12 +29,20 @@ export interface Pass {
 
 export const stride = 9
 
-export const passFor = (size: number): Pass => ({
-  state: new Float64Array(stride * size),
-  mean: new Float64Array(size),
-  variance: new Float64Array(size),
-  logDensity: new Float64Array(size),
-})
+/** Room for a pass, in one piece: a fleet makes some hundred thousand of them. */
+export function passFor(size: number): Pass {
+  const all = new Float64Array((stride + 3) * size)
+  const part = (place: number) => all.subarray((stride + place) * size, (stride + place + 1) * size)
+  return { state: all.subarray(0, stride * size), mean: part(0), variance: part(1), logDensity: part(2) }
+}
+
+let rough = { size: 0, pass: passFor(0), sites: sitesFor(0) }
+
+/** Room for a pass of which nothing is kept once the next is asked for; it may be larger than asked. */
+export function roughPass(size: number): { readonly pass: Pass; readonly sites: Sites } {
+  if (rough.size < size) rough = { size, pass: passFor(size), sites: sitesFor(size) }
+  return rough
+}
 
 /**
  * Kalman filter over a life, forwards or backwards in time (a random walk is the same both ways), in the Joseph form

@@ -14,6 +14,7 @@ import {
   priorWeights,
 } from '#core/evidence/state/series.ts'
 import { sumSupports, transpositions } from '#core/evidence/slips.ts'
+import { median } from '#core/line/statistics.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { barPerPsi, kPaPerPsi } from '#core/words/measures.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
@@ -38,9 +39,12 @@ export interface LifeFacts {
   readonly estimates: Pick<FleetEstimates, 'scales' | 'families'>
 }
 
-/** Axle load over spring force, and what an axle weighs below its springs; common knowledge of trailing arms. */
+/**
+ * Axle load over spring force, as wide as levers make it (the House Rules call 0.4 to 2.5 plausible), and what an axle
+ * weighs below its springs; common knowledge of trailing arms.
+ */
 const usualLinkage = 1.15
-const uLinkage = 0.2
+const uLinkage = 0.5
 const unsprungLbPerAxle = 2_200
 const uUnsprungLbPerAxle = 700
 /** Pressure at the limit of a group whose springs nobody entered, psi; common practice. */
@@ -85,6 +89,34 @@ function afterWork(expected: LinePrior): LinePrior {
     ...expected,
     uSlopeLbPerPsi: Math.hypot(uSlopeLbPerPsi, workSlopeShare * b),
     uInterceptLb: Math.hypot(uInterceptLb, workOffsetPsi * b),
+  }
+}
+
+/** Weighings that tell whether the slope expected can be believed, and how far they must lie apart, psi. */
+const mostTellers = 12
+const tellingPsi = 8
+const believedZ = 3
+
+/**
+ * What is to be expected where the weighings themselves contradict it, as springs wrongly on record do: the middle of
+ * all slopes between two of them, held loosely. Source of the middle slope: H. Theil (1950), from memory.
+ */
+function believable(expected: LinePrior, points: readonly WeighedPoint[]): LinePrior {
+  const slopes: number[] = []
+  const tellers = points.slice(0, mostTellers)
+  for (const [i, one] of tellers.entries()) {
+    for (const other of tellers.slice(i + 1)) {
+      const apart = other.psi - one.psi
+      if (Math.abs(apart) >= tellingPsi) slopes.push((other.weightLb - one.weightLb) / apart)
+    }
+  }
+  const slope = median(slopes)
+  if (!(slope > 0) || Math.abs(slope - expected.slopeLbPerPsi) <= believedZ * expected.uSlopeLbPerPsi) return expected
+  return {
+    slopeLbPerPsi: slope,
+    uSlopeLbPerPsi: uLinkage * slope,
+    interceptLb: median(tellers.map(({ psi, weightLb }) => weightLb - slope * psi)),
+    uInterceptLb: 2 * expected.uInterceptLb,
   }
 }
 
@@ -155,16 +187,26 @@ export function slipOptions(
       prior: Math.min(0.3, (odds * priors.transposed) / typed.length),
     })
   }
-  ticket?.groupIds.forEach((groupId, i) => {
+  ticket?.groupIds.forEach((otherGroupId, i) => {
     const lb = ticket.weightsLb[i] as number
-    if (groupId !== history.groupId && lb > 0 && lb !== weightLb)
-      options.push({ code: 'groups-swapped', weightLb: lb, psi, prior: priors.swapped / (ticket.groupIds.length - 1) })
+    if (otherGroupId !== history.groupId && lb > 0 && lb !== weightLb) {
+      const prior = priors.swapped / (ticket.groupIds.length - 1)
+      options.push({ code: 'groups-swapped', weightLb: lb, psi, prior, otherGroupId })
+    }
   })
-  for (const factor of [1 / kPaPerPsi, 1 / barPerPsi]) {
-    const converted = { ...observation, psi: observation.psi.map((one) => (one === null ? null : one * factor)) }
-    const read = readPressure(history, line, converted, rules.pressureResolutionPsi)
-    if ('psi' in read)
-      options.push({ code: 'wrong-pressure-unit', weightLb, psi: read.psi, prior: priors.pressureUnit / 2 })
+  const places = line.circuits.length > 1 ? [null, ...line.circuits] : [null]
+  for (const [unit, factor] of [
+    ['kPa', 1 / kPaPerPsi],
+    ['bar', 1 / barPerPsi],
+  ] as const) {
+    for (const place of places) {
+      const inUnit = (one: number | null, i: number) =>
+        one === null || (place !== null && place !== i) ? one : one * factor
+      const converted = { ...observation, psi: observation.psi.map(inUnit) }
+      const read = readPressure(history, line, converted, rules.pressureResolutionPsi)
+      const prior = priors.pressureUnit / (2 * places.length)
+      if ('psi' in read) options.push({ code: 'wrong-pressure-unit', weightLb, psi: read.psi, prior, unit, place })
+    }
   }
   return options
 }
@@ -247,7 +289,8 @@ export function physicalLives(
       })
     }
     if (points.length > 0) {
-      const { a, b } = nominalLine(expected, points, levelingPsi)
+      const prior = believable(expected, points)
+      const { a, b } = nominalLine(prior, points, levelingPsi)
       const limitPsi = Math.max(10, (limitLb - a) / b)
       const emptyPsi = emptyShare * limitPsi
       const slipsOf = (at: number) =>
@@ -263,7 +306,7 @@ export function physicalLives(
           emptyPsi,
           limitPsi,
           slopeLbPerPsi: b,
-          prior: priorWeights(expected, emptyPsi, limitPsi),
+          prior: priorWeights(prior, emptyPsi, limitPsi),
           slipsOf,
         },
       })

@@ -8,6 +8,11 @@ export interface SlipOption {
   readonly psi: number
   /** Probability that a ticket has just this slip, before any line is looked at. */
   readonly prior: number
+  /** The group whose weight would stand here, of swapped groups. */
+  readonly otherGroupId?: number
+  /** The unit that a pressure was read in, and the place of the circuit; null for all of them. */
+  readonly unit?: 'kPa' | 'bar'
+  readonly place?: number | null
 }
 
 /** One weighing with a reading, calibration point or check alike. */

@@ -14,16 +14,20 @@ export interface Sites {
   readonly slipPlace: Int8Array
 }
 
-export const sitesFor = (size: number): Sites => ({
-  value: new Float64Array(size),
-  variance: new Float64Array(size),
-  share: new Float64Array(size),
-  logScale: new Float64Array(size),
-  tail: new Float64Array(size),
-  wild: new Float64Array(size),
-  slip: new Float64Array(size),
-  slipPlace: new Int8Array(size),
-})
+export function sitesFor(size: number): Sites {
+  const all = new Float64Array(7 * size)
+  const part = (place: number) => all.subarray(place * size, (place + 1) * size)
+  return {
+    value: part(0),
+    variance: part(1),
+    share: part(2),
+    logScale: part(3),
+    tail: part(4),
+    wild: part(5),
+    slip: part(6),
+    slipPlace: new Int8Array(size),
+  }
+}
 
 const log2Pi = Math.log(2 * Math.PI)
 /** ln of the normal density of a miss. */

@@ -1,7 +1,6 @@
 import { columnsOf } from '#core/evidence/state/columns.ts'
-import { filterPass, passFor, stride } from '#core/evidence/state/passes.ts'
+import { filterPass, roughPass, stride } from '#core/evidence/state/passes.ts'
 import type { ChangePriors, LifeSeries, LineNoise } from '#core/evidence/state/series.ts'
-import { sitesFor } from '#core/evidence/state/sites.ts'
 
 /** What the weighings of one life say about how its pressure follows the air's temperature, psi per °F. */
 export interface TemperatureSign {
@@ -53,15 +52,8 @@ export function temperatureSign(
   const effect = new Float64Array(size)
   for (let i = 0; i < size; i += 1)
     effect[i] = -series.slopeLbPerPsi * wideP * ((degreesF[places[i] as number] as number) - referenceDegreesF)
-  const { state } = filterPass(
-    columns,
-    { jumps: null, effect },
-    columns.prior,
-    false,
-    sitesFor(size),
-    false,
-    passFor(size),
-  )
+  const { pass, sites } = roughPass(size)
+  const { state } = filterPass(columns, { jumps: null, effect }, columns.prior, false, sites, false, pass)
   const last = stride * (size - 1)
   const variance = state[last + 8] as number
   // The wide prior is taken out again.

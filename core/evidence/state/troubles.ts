@@ -51,17 +51,21 @@ export function unexplained({ columns, stories }: LineState): number {
   return 1 - fine
 }
 
+/** What a weighing missed by, lb, its standard uncertainty while nothing is wrong, and their ratio. */
+export interface Miss {
+  readonly missLb: number
+  readonly uMissLb: number
+  readonly z: number
+}
+
 /**
- * What every weighing missed the line by, in standard deviations of what was expected of it by those before: standard
- * normal while nothing is wrong, tails apart. What a CUSUM and a chart are fed.
+ * What the weighing at a place missed by of what those before it led to expect, while nothing is wrong: z is standard
+ * normal then, tails apart.
  */
-export function standardMisses({ columns, plain }: LineState): Float64Array {
-  const z = new Float64Array(columns.size)
-  for (let i = 0; i < columns.size; i += 1)
-    z[i] =
-      ((columns.weight[i] as number) - (plain.mean[i] as number)) /
-      Math.sqrt((plain.variance[i] as number) + (columns.varOrdinary[i] as number))
-  return z
+export function missAt({ columns, plain }: LineState, place: number): Miss {
+  const missLb = (columns.weight[place] as number) - (plain.mean[place] as number)
+  const uMissLb = Math.sqrt((plain.variance[place] as number) + (columns.varOrdinary[place] as number))
+  return { missLb, uMissLb, z: missLb / uMissLb }
 }
 
 /** Whether a line can be weighed by as its weighings stand. */

@@ -84,6 +84,6 @@ export function checkSeries(
         cusumLimit,
       ),
     },
-    alarm: first && last ? { from: first, side: last.cusumHigh >= last.cusumLow ? 'more' : 'less' } : null,
+    alarm: first && last ? { from: first, side: last.offLineLb >= 0 ? 'more' : 'less' } : null,
   }
 }

@@ -35,17 +35,17 @@ function CheckSentence({ series: { alarm, points, cusumLimit, checksToFalseAlarm
       {alarm ? (
         <>
           <strong>
-            Since {times.day(alarm.from.check.at)} the scale keeps showing {alarm.side} than expected
+            Since {times.day(alarm.from.check.at)} the scale has shown {alarm.side} than the line reads
           </strong>
-          : the sum of misses passed its limit of {count(cusumLimit)}, so the line no longer holds.{' '}
+          : by all that was weighed the line no longer holds.{' '}
         </>
       ) : (
         last &&
-        `No lasting shift: the sums of misses stand at ${decimal(last.cusumHigh)} more and ` +
-          `${decimal(last.cusumLow)} less, of ${count(cusumLimit)}. `
+        `By all that was weighed the line holds; the sums of misses stand at ${decimal(last.cusumHigh)} more and ` +
+          `${decimal(last.cusumLow)} less. `
       )}
-      A lone miss fades from the sums; misses to one side add up. A line that holds passes the limit by chance about
-      once in {roundly(checksToFalseAlarm)} checks.
+      A lone miss fades from the sums; misses to one side add up. By chance they pass {count(cusumLimit)} about once in{' '}
+      {roundly(checksToFalseAlarm)} checks of a line that holds.
     </p>
   )
 }

@@ -23,6 +23,8 @@ const paperWork: ReadonlySet<FindingCode> = new Set([
   'groups-swapped',
   'wrong-pressure-unit',
   'lift-state-mismatch',
+  'one-circuit-read',
+  'follows-weather',
   'scale-biased',
 ])
 

@@ -5,13 +5,14 @@ import { Band, Curve, Level, Plot, QuantityAxis, ReadOut, axisStyle } from '#ren
 import { multiples, niceStep, timeAxis } from '../chart/axis.ts'
 import { type EvidenceMark, MarkAt, MarkBeyond } from '../chart/evidence-marks.tsx'
 import type { Happening, Instant, TrackSeries } from './track-series.ts'
-import { happeningWords, markOf, missWords } from './track-words.ts'
+import { changeSpan, happeningWords, markOf, missWords } from './track-words.ts'
 
 function figures(happening: Happening, measures: Measures): string[] {
   const { weight, pressure } = measures
   if (happening.what === 'event') return happening.event.note ? [happening.event.note] : []
+  if (happening.what === 'change') return [changeSpan(happening.change, measures)]
   if (happening.what === 'forecast') return [`line good to ${weight.plusMinus(happening.u)} (95 %)`]
-  const track = `track ${weight.estimate(happening.weightLb)} ${weight.plusMinusFigure(happening.u)} (95 %)`
+  const track = `best weight ${weight.estimate(happening.weightLb)} ${weight.plusMinusFigure(happening.u)} (95 %)`
   if (happening.what === 'calibration') return [`line reads ${weight.estimate(happening.lineLb)}`, track]
   if (happening.what === 'end') return [track]
   const { check } = happening
@@ -63,6 +64,7 @@ function addTo(row: Row, happening: Happening, shown: (lb: number) => number, { 
     if (happening.breaks) row.said = happening.event.kind
     return
   }
+  if (happening.what === 'change') return
   if (happening.what === 'forecast') {
     row['forecast'] = [shown(happening.lineLb - 2 * happening.u), shown(happening.lineLb + 2 * happening.u)]
     return
@@ -146,6 +148,18 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
         tickFormatter={count}
         allowDataOverflow
       />
+      {series.spans.map((span) => (
+        <ReferenceArea
+          key={span.from}
+          x1={span.from}
+          x2={span.until}
+          fill="var(--t-doubtful)"
+          fillOpacity={0.2}
+          stroke="var(--t-doubtful)"
+          strokeDasharray="2 2"
+          ifOverflow="hidden"
+        />
+      ))}
       {current && (
         <ReferenceArea
           x1={current.from}

@@ -4,6 +4,8 @@ import { niceStep } from '../chart/axis.ts'
 
 export type CheckView = TrackView['lives'][number]['checks'][number]
 type Event = UnitSheetView['events'][number]
+/** When a line changed that was not said to, and how surely. */
+export type LineChange = NonNullable<TrackView['lives'][number]['change']>
 
 /**
  * A check counts as the slip that explains it, else as missed, else as part of the present alarm, else as an ordinary
@@ -22,6 +24,7 @@ export type Happening =
   | ({ readonly what: 'calibration'; readonly lineLb: number } & InLife)
   | ({ readonly what: 'check'; readonly kind: CheckKind; readonly check: CheckView } & InLife)
   | ({ readonly what: 'end'; readonly why: 'replaced' | 'broken' | 'today' } & InLife)
+  | { readonly what: 'change'; readonly change: LineChange }
   | { readonly what: 'event'; readonly event: Event; readonly breaks: boolean }
   | { readonly what: 'forecast'; readonly lineLb: number; readonly u: number }
 
@@ -40,6 +43,8 @@ export interface TrackSeries {
     readonly to: number
     readonly broken: boolean
   }[]
+  /** The 95 % intervals in which lines changed. */
+  readonly spans: readonly { readonly from: number; readonly until: number }[]
   /** Everything that happened, in order of time. */
   readonly instants: readonly Instant[]
   /** When the group must be calibrated anew: end of the axis where it lies ahead. */
@@ -55,6 +60,9 @@ export type Track = NonNullable<GroupView['track']>
 
 export const kindOfCheck = (check: CheckView, inAlarm: boolean): CheckKind =>
   check.slip !== null ? 'slip' : check.missed ? 'missed' : inAlarm ? 'alarm' : 'check'
+
+const changeOf = ({ change }: Track['lives'][number]): [number, Happening][] =>
+  change === null ? [] : [[Date.parse(change.at), { what: 'change', change }]]
 
 function lifeHappenings(life: Track['lives'][number], place: number): [number, Happening][] {
   const [start, ...rest] = life.states
@@ -73,6 +81,7 @@ function lifeHappenings(life: Track['lives'][number], place: number): [number, H
         ...inLife(rest[i] ?? end),
       },
     ]),
+    ...changeOf(life),
     [Date.parse(end.at), { what: 'end', why, ...inLife(end) }],
   ]
 }
@@ -118,7 +127,7 @@ function byInstant(pairs: readonly [number, Happening][]): Instant[] {
 function weightRange(track: Track, happenings: readonly Happening[]): [number, number] {
   const current = track.lives.at(-1)?.lineLb ?? 0
   const needed = happenings.flatMap((happening) => {
-    if (happening.what === 'event') return []
+    if (happening.what === 'event' || happening.what === 'change') return []
     if (happening.what === 'forecast') return [happening.lineLb - 2 * happening.u, happening.lineLb + 2 * happening.u]
     return [happening.weightLb - 2 * happening.u, happening.weightLb + 2 * happening.u]
   })
@@ -186,6 +195,9 @@ export function trackSeries(
     from: first - room,
     to: to + room,
     instants: byInstant(pairs),
+    spans: track.lives.flatMap(({ change }) =>
+      change === null ? [] : [{ from: Date.parse(change.from), until: Date.parse(change.until) }],
+    ),
     lines: track.lives.map(({ lineLb, startedAt, endedAt, brokenAt }) => ({
       lineLb,
       broken: brokenAt !== null,

@@ -1,13 +1,13 @@
 import { lazy, useMemo } from 'react'
 import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import { MarkKeys } from '../chart/evidence-marks.tsx'
 import '../chart/evidence.css'
 import { type CheckView, type Happening, type Track, type TrackSeries, trackSeries } from './track-series.ts'
-import { happeningWords, markOf } from './track-words.ts'
+import { changeSpan, happeningWords, markOf } from './track-words.ts'
 
 /** Which stroke and which shape is what; only what the chart shows. */
 function TrackKeys({ series: { instants } }: { series: TrackSeries }) {
@@ -22,7 +22,7 @@ function TrackKeys({ series: { instants } }: { series: TrackSeries }) {
           </>
         }
       >
-        track with its 95 % band
+        best weight with its 95 % band
       </ChartKey>
       <ChartKey sample={<path d="M0 6h30" stroke="var(--t-ink-2)" strokeWidth="1.4" strokeDasharray="2 3" />}>
         what the line reads
@@ -51,6 +51,24 @@ function TrackKeys({ series: { instants } }: { series: TrackSeries }) {
           forecast of the line, 95 %
         </ChartKey>
       )}
+      {happenings.some(({ what }) => what === 'change') && (
+        <ChartKey
+          sample={
+            <rect
+              x="1"
+              y="1"
+              width="28"
+              height="10"
+              fill="var(--t-doubtful)"
+              fillOpacity="0.2"
+              stroke="var(--t-doubtful)"
+              strokeDasharray="2 2"
+            />
+          }
+        >
+          when it changed, 95 %
+        </ChartKey>
+      )}
       <MarkKeys
         marks={['calibration', 'check', 'alarm', 'missed', 'slip', 'event', 'break']}
         drawn={new Set(happenings.map(markOf))}
@@ -63,12 +81,12 @@ const TrackChart = lazy(() => import('./track-chart.tsx'))
 
 /** Where the line stands by the evidence, in one sentence. */
 function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null }) {
-  const { weight, pressure, times } = useMeasures()
+  const measures = useMeasures()
+  const { weight, pressure, times } = measures
   const life = track.lives.at(-1)
   const last = life?.states.at(-1)
   if (!life || !last) return null
-  const { checks, brokenAt, lineLb, startedAt } = life
-  const alarmedFrom = life.alarmFrom === null ? undefined : checks[life.alarmFrom]
+  const { checks, brokenAt, lineLb, startedAt, change } = life
   const tested =
     checks.length === 0
       ? 'no check weighing has tested it yet'
@@ -81,7 +99,7 @@ function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null })
         {weight.estimate(last.weightLb)} {weight.plusMinusFigure(last.u)}
       </strong>{' '}
       (95 %).
-      {alarmedFrom && ` The checks since ${times.day(alarmedFrom.at)} lie to one side of it.`}
+      {change && ` It changed about ${times.day(change.at)}, ${changeSpan(change, measures)}.`}
       {brokenAt !== null
         ? ` Work on ${times.day(brokenAt)} broke the line: from then on it says nothing.`
         : dueOn !== null && ` ± ${weight.estimate(track.toleranceLb)} is tolerated.`}
@@ -94,8 +112,9 @@ interface Row {
   readonly happening: Happening
 }
 
-const noteOf = (happening: Happening) => {
+const noteOf = (happening: Happening, measures: Measures) => {
   if (happening.what === 'event') return happening.event.note
+  if (happening.what === 'change') return changeSpan(happening.change, measures)
   return happening.what === 'check' && `ticket ${happening.check.ticket}, ${happening.check.scale}`
 }
 const ofCheck =
@@ -112,7 +131,8 @@ const keyOf = ({ at, happening }: Row) =>
 
 /** The track chart's numbers, newest first. */
 function TrackTable({ series, name }: { series: TrackSeries; name: string }) {
-  const { weight, pressure, times } = useMeasures()
+  const measures = useMeasures()
+  const { weight, pressure, times } = measures
   const line = (happening: Happening) => {
     if (happening.what === 'calibration') return weight.estimateFigure(happening.lineLb)
     if (happening.what !== 'forecast') return ''
@@ -141,7 +161,7 @@ function TrackTable({ series, name }: { series: TrackSeries; name: string }) {
           ({ happening }) => (
             <>
               {happeningWords(happening)}
-              {noteOf(happening) && <span className="quiet">, {noteOf(happening)}</span>}
+              {noteOf(happening, measures) && <span className="quiet">, {noteOf(happening, measures)}</span>}
             </>
           ),
         ],
@@ -149,7 +169,7 @@ function TrackTable({ series, name }: { series: TrackSeries; name: string }) {
         [`Ticket, ${weight.symbol}`, ofCheck(({ weightLb }) => weight.figure(weightLb)), 'figure'],
         [`Stands for, ${weight.symbol}`, ofCheck(({ atFixedLb }) => weight.estimateFigure(atFixedLb)), 'figure'],
         [
-          `Track, 95 %, ${weight.symbol}`,
+          `Best weight, 95 %, ${weight.symbol}`,
           ({ happening }) =>
             'weightLb' in happening &&
             `${weight.estimateFigure(happening.weightLb)} ${weight.plusMinusFigure(happening.u)}`,
