@@ -71,8 +71,8 @@ const usualPsiPerDegree = 0.02
 const iterations = 30
 const sureAt = 0.95
 
-const density = (value: number, variance: number): number =>
-  Math.exp((-0.5 * value * value) / variance) / Math.sqrt(variance)
+/** ln of a normal density about zero, up to a constant: far out the density itself is zero in every double. */
+const logDensity = (value: number, variance: number): number => -0.5 * ((value * value) / variance + Math.log(variance))
 
 /** How the sensors of a fleet follow the weather: how many do, and the spread (psi per °F) of those that do. */
 export interface TemperaturePopulation {
@@ -82,8 +82,9 @@ export interface TemperaturePopulation {
 
 /** Probability that a sensor of a population follows, from its sign. */
 function follows({ psiPerDegree, u }: TemperatureSign, { share, spread }: TemperaturePopulation): number {
-  const yes = share * density(psiPerDegree, spread * spread + u * u)
-  return yes / (yes + (1 - share) * density(psiPerDegree, u * u))
+  const logYes = Math.log(share) + logDensity(psiPerDegree, spread * spread + u * u)
+  const logNo = Math.log1p(-share) + logDensity(psiPerDegree, u * u)
+  return 1 / (1 + Math.exp(logNo - logYes))
 }
 
 /**
