@@ -276,8 +276,11 @@ export function movedFindings(group: GroupFacts, before: CheckTrail, after: Chec
   if (difference.chi2 <= chiSquaredQuantile(1 - chance, 2)) return []
   const change = changeBetween(before, after)
   const points = earlier.line.points.length + later.line.points.length
-  const noise = after.physical?.noise
-  if (!change?.established && noise !== undefined && difference.chi2 <= tailBound(chance, points, 2, noise)) return []
+  if (!change?.established && after.physical !== undefined) {
+    const { noise, weather } = after.physical
+    // Where the pressure follows the weather, two calibrations lie apart by that: only the state knows better.
+    if (weather.psiPerDegree !== 0 || difference.chi2 <= tailBound(chance, points, 2, noise)) return []
+  }
   const calibratedOn = dayOf(later.line.calibration.calibratedAt, rules.zone)
   const beforeOn = dayOf(earlier.line.calibration.calibratedAt, rules.zone)
   const atLimit =

@@ -16,16 +16,21 @@ test('reads the same numbers from the track’s chart and from its table', async
   expect(what).toContain('check weighing, ticket')
   expect(readings[1]).toContain(when.slice(0, 10))
   expect(readings[1]).toContain(`${ticket} lb at ${psi} psi`)
-  expect(readings[1]).toContain(`stands for ${stands} lb; track ${track.split(' ±')[0]} lb`)
+  expect(readings[1]).toContain(`stands for ${stands} lb; best weight ${track.split(' ±')[0]} lb`)
 })
 
 test('says in plain words where a line stands that drifts, and since when', async ({ evidence }) => {
   await evidence.open('T-301')
-  await expect(evidence.checks).toContainText(/Since \d{4}-\d{2}-\d{2} the scale keeps showing less than expected/)
-  await expect(evidence.checks).toContainText(
-    'A line that holds passes the limit by chance about once in 9,600 checks.',
+  await expect(evidence.checks).toContainText(/Since \d{4}-\d{2}-\d{2} the scale has shown less than the line reads/)
+  await expect(evidence.checks).toContainText('By chance they pass 8 about once in 9,600 checks of a line that holds.')
+  await expect(evidence.track).toContainText(
+    /It changed about \d{4}-\d{2}-\d{2}, between \d{4}-\d{2}-\d{2} and \d{4}-\d{2}-\d{2} \(95 %\); 99 % sure that it did/,
   )
-  await expect(evidence.track).toContainText(/The checks since \d{4}-\d{2}-\d{2} lie to one side of it/)
+  await expect(evidence.track.locator('figcaption').getByText('when it changed, 95 %', { exact: true })).toBeVisible()
+  // The table says the same span that the chart shades.
+  expect(await evidence.rows('Track')).toContainEqual(
+    expect.stringMatching(/an offset, most likely then, between \d{4}-\d{2}-\d{2} and \d{4}-\d{2}-\d{2} \(95 %\)/),
+  )
   const rows = await evidence.rows('Checks')
   const last = rows[0]?.split(' | ') ?? []
   // Miss with its uncertainty, miss over u, and the two sums: the low one beyond its limit of 8.
@@ -49,9 +54,12 @@ test('marks checks, calibrations, work and slips by shape and word', async ({ ev
     'recorded event',
     'tolerance',
     'what the line reads',
-    'forecast of the line, 95 %',
+    'best weight with its 95 % band',
   ])
     await expect(key.getByText(word, { exact: true })).toBeVisible()
+  // A line that a change took off is due since then: what is ahead of one that holds is forecast.
+  await evidence.open('T-303')
+  await expect(key.getByText('forecast of the line, 95 %', { exact: true })).toBeVisible()
   await expect(evidence.track.getByText(/^due \d{4}-\d{2}-\d{2}$/)).toBeVisible()
   await evidence.open('T-302')
   await expect(key.getByText('check with a slip', { exact: true })).toBeVisible()
@@ -151,8 +159,9 @@ test('filters the Roster by every finding that is there, under readable names', 
   await expect(choice.getByRole('option')).toContainText([
     'With or without findings',
     'Event since calibration',
-    'Digits transposed',
     'Checks drifting',
+    'Uncertainty over tolerance',
+    'Digits transposed',
   ])
   await choice.selectOption({ label: 'Checks drifting' })
   await expect(page.getByRole('grid', { name: 'Units' }).locator('[data-line]')).toHaveCount(1)
