@@ -26,6 +26,8 @@ const heavyFilter = heavySpan.extend({
   sources: z.array(z.enum(heavySources)).min(1).max(heavySources.length).optional(),
   /** Also onboard weights about which a ticket of the same weighing has decided. */
   superseded: z.boolean().optional(),
+  /** Only weights of which something else was said before: the look-back. Of every verdict where none is asked for. */
+  changed: z.boolean().optional(),
 })
 export type HeavyFilterInput = z.infer<typeof heavyFilter>
 
@@ -59,6 +61,18 @@ const heavyEntry = z.object({
   /** What the lines in use read: what the driver's card said. null for a ticket, and without a line. */
   byLine: z.object({ weightLb: z.number(), uLb: z.number(), verdict: z.enum(verdicts) }).nullable(),
   provisional: z.boolean(),
+  /**
+   * What was said before, where it is no longer held: the first word that was stored, or what the line in use read; and
+   * why that is so.
+   */
+  lookBack: z
+    .object({
+      verdict: z.enum(verdicts),
+      weightLb: z.number().nullable(),
+      uLb: z.number().nullable(),
+      because: z.string(),
+    })
+    .nullable(),
   reading: z.string().nullable(),
   ticket: z.string().nullable(),
   scale: z.string().nullable(),
@@ -120,7 +134,7 @@ const heavyNoteInput = z.object({
 })
 
 const heavyExportInput = heavyFilter.extend({
-  format: z.enum(['csv', 'spreadsheet']),
+  format: z.enum(['csv', 'spreadsheet', 'pdf']),
   /** A folder of this computer to write to; without it the file is the answer. */
   folder: typedPath.optional(),
 })

@@ -20,6 +20,8 @@ export interface HeavyFilter {
   readonly sources?: readonly HeavySource[] | undefined
   /** Onboard weights about which a ticket of the same weighing has decided. */
   readonly superseded: boolean
+  /** Only onboard weights of which something else was said: by their line in use, or before more came to be known. */
+  readonly changed?: boolean | undefined
   readonly from?: string | undefined
   readonly to?: string | undefined
 }
@@ -36,10 +38,12 @@ export interface HeavyPage {
 
 type Tables = Schema & { h: Schema['heavy'] }
 
-function isWanted({ unitId, yardId, kinds, verdicts, sources, superseded, from, to }: HeavyFilter) {
+function isWanted({ unitId, yardId, kinds, verdicts, sources, superseded, changed, from, to }: HeavyFilter) {
   return (eb: ExpressionBuilder<Tables, 'h'>): Expression<SqlBool> => {
     const conditions: Expression<SqlBool>[] = superseded ? [] : [eb('h.superseded', '=', 0)]
     if (verdicts.length < allVerdicts.length) conditions.push(eb('h.verdict', 'in', verdicts))
+    if (changed === true)
+      conditions.push(eb.or([eb('h.said_verdict', 'is not', null), eb('h.line_verdict', '!=', eb.ref('h.verdict'))]))
     if (from !== undefined) conditions.push(eb('h.weighed_at', '>=', from))
     if (to !== undefined) conditions.push(eb('h.weighed_at', '<=', to))
     if (kinds) conditions.push(eb('h.limit_kind', 'in', kinds))
@@ -100,6 +104,11 @@ const selectHeavy = (db: Reader, filter: HeavyFilter, choose: Chosen) =>
       'h.line_u_lb',
       'h.line_verdict',
       'h.provisional',
+      'h.said_verdict',
+      'h.said_weight_lb',
+      'h.said_u_lb',
+      'h.group_id',
+      'h.unit_id',
       'r.name as reading',
       't.number as ticket',
       's.name as scale',

@@ -247,6 +247,9 @@ export interface Schema {
     line_weight_lb: number | null
     line_u_lb: number | null
     line_verdict: Verdict | null
+    said_verdict: Verdict | null
+    said_weight_lb: number | null
+    said_u_lb: number | null
     provisional: 0 | 1
   }
   desk: { name: string; text: string; left_at: string }

@@ -15,7 +15,9 @@ import {
 } from '#core/store/weighing-slices.ts'
 import { weighingOfReading, weighingOfTicket } from '#core/store/touched.ts'
 import { weighReading, weighTicket } from '#core/weight/combination-weights.ts'
-import { type Weighing, heavyWeights, unitVerdicts } from '#core/weight/heavy.ts'
+import { type VerdictRank, type Weighing, heavyWeights, saidKey, unitVerdicts } from '#core/weight/heavy.ts'
+import { type StoredBefore, saidOtherwise } from '#core/weight/said-verdicts.ts'
+import type { Schema } from '#core/store/schema.ts'
 import { dayOf } from '#core/words/day.ts'
 import { type Weigher, weigher } from '#core/weight/weigher.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -140,6 +142,53 @@ function weighLoneReading(fleet: Weigher, reading: ReadingOfUnits): NumberedWeig
   }
 }
 
+/** Looks up what is stored of a weighing: what may have been shown of it, and is about to be made anew. */
+function storedBefore({ db, raw }: Pick<Store, 'db' | 'raw'>): (weighing: number) => StoredBefore {
+  const units = raw.prepare(
+    db
+      .selectFrom('weighed_unit')
+      .select(['unit_id', 'group_verdict', 'gross_verdict'])
+      .where('weighing', '=', 0)
+      .compile().sql,
+  )
+  const weights = raw.prepare(
+    db
+      .selectFrom('heavy')
+      .select(['reading_id', 'limit_kind', 'group_id', 'verdict', 'weight_lb', 'u_lb'])
+      .select(['said_verdict', 'said_weight_lb', 'said_u_lb'])
+      .where('weighing', '=', 0)
+      .compile().sql,
+  )
+  type UnitRow = { unit_id: number; group_verdict: VerdictRank | null; gross_verdict: VerdictRank | null }
+  type WeightRow = Pick<
+    Schema['heavy'],
+    | 'reading_id'
+    | 'limit_kind'
+    | 'group_id'
+    | 'verdict'
+    | 'weight_lb'
+    | 'u_lb'
+    | 'said_verdict'
+    | 'said_weight_lb'
+    | 'said_u_lb'
+  >
+  return (weighing) => {
+    const known = new Map((units.all(weighing) as UnitRow[]).map((unit) => [unit.unit_id, unit]))
+    const rows = known.size === 0 ? [] : (weights.all(weighing) as WeightRow[])
+    return {
+      said: new Map(
+        rows.map((row) => [
+          saidKey(row.reading_id, row.limit_kind, row.group_id),
+          row.said_verdict === null
+            ? { verdict: row.verdict, weightLb: row.weight_lb, uLb: row.u_lb }
+            : { verdict: row.said_verdict, weightLb: row.said_weight_lb, uLb: row.said_u_lb },
+        ]),
+      ),
+      wasWeighed: (kind, unitId) => (known.get(unitId)?.[`${kind}_verdict`] ?? null) !== null,
+    }
+  }
+}
+
 /** Writes weighings in place of what is stored of them. */
 function weighingWriter({ db, raw }: Store) {
   const removals = (['heavy', 'weighed_unit'] as const).map((table) =>
@@ -170,6 +219,9 @@ function weighingWriter({ db, raw }: Store) {
     line_u_lb: null,
     line_verdict: null,
     provisional: 0,
+    said_verdict: null,
+    said_weight_lb: null,
+    said_u_lb: null,
   } as const
   const insertHeavy = raw.prepare(db.insertInto('heavy').values(blank).compile().sql)
   const insertUnit = raw.prepare(
@@ -186,8 +238,10 @@ function weighingWriter({ db, raw }: Store) {
       })
       .compile().sql,
   )
+  const before = storedBefore({ db, raw })
   return {
     replace: (one: NumberedWeighing): void => {
+      const otherwise = saidOtherwise(one, before(one.weighing))
       for (const removal of removals) removal.run(one.weighing)
       const at = toStoredInstant(one.at)
       const day = dayOf(one.at, one.ready.plan.rules.zone)
@@ -209,7 +263,8 @@ function weighingWriter({ db, raw }: Store) {
         verdict,
         byLine,
         isProvisional,
-      } of heavyWeights(one)) {
+        said,
+      } of heavyWeights(one, otherwise)) {
         insertHeavy.run(
           one.weighing,
           source,
@@ -235,6 +290,9 @@ function weighingWriter({ db, raw }: Store) {
           byLine?.uLb ?? null,
           byLine?.verdict ?? null,
           isProvisional ? 1 : 0,
+          said?.verdict ?? null,
+          said?.weightLb ?? null,
+          said?.uLb ?? null,
         )
       }
     },

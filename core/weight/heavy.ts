@@ -10,7 +10,7 @@ import {
   setVerdict,
   standsOn,
 } from '#core/weight/combination-weights.ts'
-import { type Judgement, type Verdict, oneSidedFactor } from '#core/weight/verdict.ts'
+import { type Judgement, type Verdict, oneSidedFactor, verdicts } from '#core/weight/verdict.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 
 export const limitKinds = ['group', 'gross', 'bridge'] as const
@@ -32,6 +32,17 @@ export interface LineVerdict {
   readonly uLb: number
   readonly verdict: Verdict
 }
+
+/** A verdict that was said of an onboard weight before, lb; the weight of one that was under was not kept. */
+export interface SaidVerdict {
+  readonly verdict: Verdict
+  readonly weightLb: number | null
+  readonly uLb: number | null
+}
+
+/** What a verdict is about, within a weighing: a reading's group, or its gross. */
+export const saidKey = (readingId: number | null, kind: LimitKind, groupId: number | null): string =>
+  `${readingId} ${kind} ${groupId ?? ''}`
 
 /** A weight that is over a limit or too close to call, by all evidence or by what the lines read; lb. */
 export interface HeavyWeight {
@@ -60,6 +71,8 @@ export interface HeavyWeight {
   readonly byLine: LineVerdict | null
   /** A provisional line has a part in it. */
   readonly isProvisional: boolean
+  /** What was said of it first, where that is no longer held. */
+  readonly said: SaidVerdict | null
 }
 
 /**
@@ -88,7 +101,11 @@ export interface Weighing {
 const hardlyOver = 0.001
 const hardlyFactor = oneSidedFactor(100 * (1 - hardlyOver))
 
-function rankOf(judgement: Judgement): VerdictRank {
+/** The verdict of a rank. */
+export const verdictOfRank = (rank: VerdictRank): Verdict =>
+  verdicts.find((verdict) => ranks[verdict] === rank) ?? 'under'
+
+export function rankOf(judgement: Judgement): VerdictRank {
   return judgement.isThin === true && judgement.pOver < hardlyOver ? 0 : ranks[judgement.verdict]
 }
 
@@ -147,6 +164,7 @@ function heavyOf(
   weights: CombinationWeights,
   base: Base,
   ticket: CombinationWeights | null,
+  otherwise: ReadonlyMap<string, SaidVerdict>,
 ): HeavyWeight[] {
   const found: HeavyWeight[] = []
   const lead = ready.units[0]?.unitId
@@ -156,7 +174,9 @@ function heavyOf(
     'isProvisional',
   )
   for (const [place, { weighing, limitLb, judgement, byLine }] of weights.groups.entries()) {
-    if (!weighing.weighed || judgement === null || !(isHeavy(judgement) || isHeavy(byLine))) continue
+    const said = otherwise.get(saidKey(base.readingId, 'group', weighing.groupId)) ?? null
+    if (!weighing.weighed || judgement === null) continue
+    if (said === null && !isHeavy(judgement) && !isHeavy(byLine)) continue
     found.push({
       ...base,
       kind: 'group',
@@ -171,11 +191,13 @@ function heavyOf(
       verdict: judgement.verdict,
       byLine: isOnboard ? lineVerdict(weighing.byLine, byLine) : null,
       isProvisional: weighing.isProvisional,
+      said,
     })
   }
   if (lead === undefined) return found
   const { total, judgement, limitLb, byLine } = weights.gross
-  if (judgement && total && (isHeavy(judgement) || isHeavy(byLine?.judgement))) {
+  const said = otherwise.get(saidKey(base.readingId, 'gross', null)) ?? null
+  if (judgement && total && (said !== null || isHeavy(judgement) || isHeavy(byLine?.judgement))) {
     found.push({
       ...base,
       kind: 'gross',
@@ -190,6 +212,7 @@ function heavyOf(
       verdict: judgement.verdict,
       byLine: isOnboard ? lineVerdict(byLine?.sum, byLine?.judgement) : null,
       isProvisional: provisional !== null,
+      said,
     })
   }
   const sets = worstSet(ready, weights)
@@ -212,13 +235,15 @@ function heavyOf(
       verdict: judged.verdict,
       byLine: isOnboard ? lineVerdict(line?.sum, line?.judgement) : null,
       isProvisional: provisional !== null && standsOn(weights.bridge, place, provisional),
+      said: null,
       set: { firstAxle: set.firstAxle, lastAxle: set.lastAxle, lengthFt: set.lengthFt, more },
     })
   }
   return found
 }
 
-const isDecided = (judged: { readonly judgement: Judgement | null } | undefined): boolean =>
+/** Whether the ticket of a weighing decides about one thing. */
+export const isDecided = (judged: { readonly judgement: Judgement | null } | undefined): boolean =>
   judged !== undefined && judged.judgement !== null
 
 /** A ticket decides about bridge sets when it carries the weight of every group. */
@@ -228,12 +253,18 @@ const decidesBridge = (ticket: CombinationWeights | null): boolean =>
 /**
  * Every weight of a weighing that is over a limit or too close to call: each group, gross, and the worst bridge set
  * that is a limit of its own (overlapping sets are over together). What both the ticket and a reading weighed is told
- * twice, and the onboard weight is marked: the certified scale decides.
+ * twice, and the onboard weight is marked: the certified scale decides. What was said otherwise before (`saidOtherwise`)
+ * is told whatever it is now.
  */
-export function heavyWeights({ ready, ticket, readings }: Weighing): HeavyWeight[] {
+export function heavyWeights(
+  { ready, ticket, readings }: Weighing,
+  otherwise: ReadonlyMap<string, SaidVerdict> = new Map(),
+): HeavyWeight[] {
   return [
-    ...(ticket ? heavyOf(ready, ticket, { source: 'ticket', readingId: null }, null) : []),
-    ...readings.flatMap(({ readingId, weights }) => heavyOf(ready, weights, { source: 'onboard', readingId }, ticket)),
+    ...(ticket ? heavyOf(ready, ticket, { source: 'ticket', readingId: null }, null, otherwise) : []),
+    ...readings.flatMap(({ readingId, weights }) =>
+      heavyOf(ready, weights, { source: 'onboard', readingId }, ticket, otherwise),
+    ),
   ]
 }
 

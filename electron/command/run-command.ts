@@ -25,6 +25,7 @@ export const commands: readonly CommandEntry[] = [
   { name: 'scales', load: async () => (await import('#electron/command/scales.ts')).scalesCommand },
   { name: 'weigh', load: async () => (await import('#electron/command/weigh.ts')).weighCommand },
   { name: 'heavy', load: async () => (await import('#electron/command/heavy.ts')).heavyCommand },
+  { name: 'look-back', load: async () => (await import('#electron/command/look-back.ts')).lookBackCommand },
   { name: 'bridge', load: async () => (await import('#electron/command/bridge.ts')).bridgeCommand },
   { name: 'batteries', load: async () => (await import('#electron/command/bench.ts')).batteriesCommand },
   { name: 'bench-plan', load: async () => (await import('#electron/command/bench.ts')).benchPlanCommand },

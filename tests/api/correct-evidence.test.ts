@@ -100,6 +100,14 @@ describe.each(ways)('a correction over %s', (way) => {
     const mended = await driveLb()
     expect(mended.map(({ line: lb }) => lb)).toEqual([34_800])
     expect(Math.abs((mended[0]?.best ?? 0) - 34_800)).toBeLessThan(200)
+    // What was said of it first stands beside what is held now.
+    const changed = (await client.heavy.list({ changed: true })).rows
+    const told = changed.find(({ reading, kind }) => reading === checked && kind === 'group')
+    expect(told?.verdict).not.toBe('under')
+    expect(told?.lookBack).toMatchObject({
+      verdict: mistyped.length === 0 ? 'under' : 'too close to call',
+      because: 'What is on record has been corrected or added to since.',
+    })
     const entry = (await client.log.list({ subject: 'ticket' })).rows[0]
     expect(entry).toMatchObject({
       action: 'corrected',

@@ -58,6 +58,7 @@ const row = (text: string): HeavyExportRow => ({
   verdict: 'over',
   byLine: null,
   provisional: false,
+  lookBack: null,
   source: 'reading',
   superseded: false,
   reading: text,

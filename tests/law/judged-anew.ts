@@ -28,8 +28,8 @@ export async function judgedAnew(store: Store): ReturnType<typeof storedOutcome>
   if (!learnt || judgedFor === null) throw new Error('a fleet that was never judged is not current')
   raw.exec('begin immediate')
   try {
-    for (const name of ['group_standing', 'finding', 'judged_with', 'heavy', 'weighed_unit'])
-      raw.exec(`delete from ${name}`)
+    // Weights are made in place of the stored ones, which hold what was said of them before.
+    for (const name of ['group_standing', 'finding', 'judged_with']) raw.exec(`delete from ${name}`)
     await judgeWholeFleet(store, learnt.figures, judgedFor)
     await weighWholeFleet(store)
     return await storedOutcome(store)
@@ -87,6 +87,14 @@ export async function namedOutcome({ db }: Store) {
     .select(['u.number as unit', 'l.number as lead', 'g.name as group', 'r.name as reading', 't.number as ticket'])
     .select(['h.source', 'h.superseded', 'h.weighed_at', 'h.limit_kind', 'h.first_axle', 'h.last_axle'])
     .select(['h.weight_lb', 'h.u_lb', 'h.limit_lb', 'h.p_over', 'h.verdict'])
+    // What only stands because something else was said of it once is not in a new file.
+    .where((eb) =>
+      eb.or([
+        eb('h.said_verdict', 'is', null),
+        eb('h.line_verdict', '!=', 'under'),
+        eb.and([eb('h.verdict', '!=', 'under'), eb('h.p_over', '>=', 0.001)]),
+      ]),
+    )
     .execute()
   return {
     standings: standings.map(told).sort(),

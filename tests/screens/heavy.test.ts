@@ -230,6 +230,35 @@ test('saves what is shown as CSV and as a spreadsheet', async ({ heavy, page }) 
   ).toBe('PK')
 })
 
+test('looks back: what was called otherwise, with both words and why, as a page to print, and from the Unit sheet', async ({
+  heavy,
+  page,
+}) => {
+  await heavy.open()
+  await page.getByRole('checkbox', { name: 'Changed since it was shown' }).check()
+  await expect(heavy.lines().first()).toContainText(/was (over|under|too close to call)/)
+  const total = await heavy.total()
+  expect(total).toBeGreaterThan(0)
+  await heavy.lines().first().click()
+  await expect(heavy.side).toContainText(/Called (over|under|too close to call), now (over|under|too close to call)/)
+  expect(await violations(page)).toEqual([])
+  const [pdf] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: 'Save as PDF' }).click(),
+  ])
+  expect(pdf.suggestedFilename()).toMatch(/^look-back-\d{4}-\d\d-\d\d\.pdf$/)
+  expect(
+    readFileSync(await pdf.path())
+      .subarray(0, 5)
+      .toString(),
+  ).toBe('%PDF-')
+  await page.goto(`${heavy.origin}/#/unit/T-111`)
+  const link = page.getByText(/^Look-back:/).getByRole('link')
+  await expect(link).toContainText(/\d+ verdicts?/)
+  await link.click()
+  await expect(heavy.lines().first()).toContainText('T-111')
+})
+
 test('says that weights are being made anew, and asks again until they are', async ({ heavy, page }) => {
   let asked = 0
   await page.route('**/rpc/heavy/summary', async (route) => {

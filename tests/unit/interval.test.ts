@@ -66,6 +66,7 @@ async function inSpreadsheet(say: ReturnType<typeof sayOfRules>): Promise<string
     verdict: 'over',
     byLine: null,
     provisional: false,
+    lookBack: null,
     source: 'onboard',
     superseded: false,
     reading: 'R-1',

@@ -1,9 +1,11 @@
 import { writeFile } from 'node:fs/promises'
-import { join } from 'node:path'
+import { basename, join } from 'node:path'
 import { freshWeighings } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { pathHere } from '#core/api/typed.ts'
 import type { HeavyEntry, HeavyFilterInput, HeavySpanInput, HeavySummary } from '#core/contracts/heavy.ts'
+import { heavyPageDefinition, mostPrintedRows } from '#core/exchange/documents/heavy-page.ts'
+import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { heavyCsv, heavySpreadsheet, mostSpreadsheetRows } from '#core/exchange/documents/heavy-export.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { findYard } from '#core/store/fleet-lists.ts'
@@ -26,10 +28,13 @@ import type { Store } from '#core/store/open.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import { fleetRate, heavyVerdicts, limitKinds, worstOffenders } from '#core/weight/heavy.ts'
+import { type MovedLines, lookBackOf, readMovedLines } from '#core/store/look-back.ts'
+import { verdicts as allVerdicts } from '#core/weight/verdict.ts'
+import { sayWhyChanged } from '#core/words/sentences/look-back.ts'
 import { dayOf, endOfDay, startOfDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
-import { sayOfRules } from '#core/words/say.ts'
+import { type Say, sayOfRules } from '#core/words/say.ts'
 
 const sorts: Readonly<Record<string, HeavySort>> = {
   weighedAt: 'weighed_at',
@@ -49,7 +54,8 @@ async function placesOf({ db }: Store, { unit, yard }: HeavySpanInput): Promise<
 }
 
 async function filterOf(store: Store, input: HeavyFilterInput): Promise<HeavyFilter> {
-  const { kinds, verdicts = heavyVerdicts, sources, superseded = false, from, to } = input
+  const { kinds, sources, superseded = false, changed = false, from, to } = input
+  const { verdicts = changed ? allVerdicts : heavyVerdicts } = input
   const zone = await readZone(store.db)
   return {
     ...(await placesOf(store, input)),
@@ -57,12 +63,14 @@ async function filterOf(store: Store, input: HeavyFilterInput): Promise<HeavyFil
     verdicts,
     sources,
     superseded,
+    changed,
     from: from === undefined ? undefined : toStoredInstant(startOfDay(from, zone)),
     to: to === undefined ? undefined : toStoredInstant(endOfDay(to, zone)),
   }
 }
 
-function entryOf(row: HeavyRow, units: readonly string[]): HeavyEntry {
+function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, say: Say): HeavyEntry {
+  const lookBack = lookBackOf(row, units, moved)
   const { first_axle: firstAxle, last_axle: lastAxle, length_ft: lengthFt, more_sets: more } = row
   return {
     id: row.id,
@@ -89,6 +97,7 @@ function entryOf(row: HeavyRow, units: readonly string[]): HeavyEntry {
         ? null
         : { weightLb: row.line_weight_lb, uLb: row.line_u_lb, verdict: row.line_verdict },
     provisional: row.provisional === 1,
+    lookBack: lookBack && { ...lookBack, because: sayWhyChanged(lookBack.because, say) },
     reading: row.reading,
     ticket: row.ticket,
     scale: row.scale,
@@ -99,7 +108,9 @@ function entryOf(row: HeavyRow, units: readonly string[]): HeavyEntry {
 
 async function entriesOf({ db }: Store, rows: readonly HeavyRow[]): Promise<HeavyEntry[]> {
   const units = await listCombinations(db, [...new Set(rows.map(({ weighing }) => weighing))])
-  return rows.map((row) => entryOf(row, units.get(row.weighing) ?? []))
+  const moved = await readMovedLines(db)
+  const say = sayOfRules(await readHouseRules(db))
+  return rows.map((row) => entryOf(row, units.get(row.weighing) ?? [], moved, say))
 }
 
 /** Over and close of one thing side by side. */
@@ -177,15 +188,16 @@ async function listFromNearerEnd(
 async function exportHeavy(
   store: Store,
   filter: HeavyFilter,
-  format: 'csv' | 'spreadsheet',
+  format: 'csv' | 'spreadsheet' | 'pdf',
 ): Promise<{ rows: number; file: File }> {
   const rows = await countHeavy(store.db, filter)
-  const name = `heavy-log-${dayOf(timeNow(), await readZone(store.db))}`
-  if (format === 'spreadsheet' && rows > mostSpreadsheetRows) {
+  const name = `${filter.changed === true ? 'look-back' : 'heavy-log'}-${dayOf(timeNow(), await readZone(store.db))}`
+  const most = { csv: Number.POSITIVE_INFINITY, spreadsheet: mostSpreadsheetRows, pdf: mostPrintedRows }[format]
+  if (rows > most) {
     throw new TarelineError(
       'too-many-rows',
-      `${rows.toLocaleString('en-US')} rows are too many for a spreadsheet, ` +
-        `which takes ${mostSpreadsheetRows.toLocaleString('en-US')}. Narrow the days, or take the CSV file.`,
+      `${rows.toLocaleString('en-US')} rows are too many for a ${format === 'pdf' ? 'PDF' : format}, ` +
+        `which takes ${most.toLocaleString('en-US')}. Narrow the days, or take the CSV file.`,
     )
   }
   async function* entries() {
@@ -198,7 +210,14 @@ async function exportHeavy(
   }
   const all: HeavyEntry[] = []
   for await (const stretch of entries()) all.push(...stretch)
-  const bytes = await heavySpreadsheet(all, sayOfRules(await readHouseRules(store.db)))
+  const say = sayOfRules(await readHouseRules(store.db))
+  if (format === 'pdf') {
+    const title = filter.changed === true ? 'Look-back: loads whose verdict has changed' : 'Heavy Log'
+    const head = { title, asOf: dayOf(timeNow(), await readZone(store.db)), file: basename(store.file) }
+    const bytes = await makePdf(heavyPageDefinition(all, head, say))
+    return { rows, file: new File([bytes], `${name}.pdf`, { type: 'application/pdf' }) }
+  }
+  const bytes = await heavySpreadsheet(all, say)
   return {
     rows,
     file: new File([bytes], `${name}.xlsx`, {

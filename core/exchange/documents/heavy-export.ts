@@ -22,6 +22,12 @@ export interface HeavyExportRow {
   /** What the lines in use read; null for a ticket, and without a line. */
   readonly byLine: { readonly weightLb: number; readonly uLb: number; readonly verdict: string } | null
   readonly provisional: boolean
+  /** What was said before and is no longer held, and why. */
+  readonly lookBack: {
+    readonly verdict: string
+    readonly weightLb: number | null
+    readonly because: string
+  } | null
   readonly source: string
   readonly superseded: boolean
   readonly reading: string | null
@@ -99,6 +105,8 @@ const columns: readonly Column[] = [
     },
   },
   { name: 'line_verdict', width: 16, of: ({ byLine }) => byLine?.verdict ?? null },
+  { name: 'verdict_then', width: 16, of: ({ lookBack }) => lookBack?.verdict ?? null },
+  { name: 'because', width: 40, of: ({ lookBack }) => lookBack?.because ?? null },
   { name: 'provisional', width: 11, of: ({ provisional }) => (provisional ? 'yes' : 'no') },
   { name: 'source', width: 9, of: ({ source }) => source },
   { name: 'ticket_decides', width: 14, of: ({ superseded }) => (superseded ? 'yes' : 'no') },

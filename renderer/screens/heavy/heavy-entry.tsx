@@ -3,6 +3,7 @@ import { Button, Textarea } from '@mantine/core'
 import type { KeyboardEvent, RefObject } from 'react'
 import type { HeavyEntry, HeavySummary } from '#core/contracts/heavy.ts'
 import type { HeavySource, LimitKind } from '#core/weight/heavy.ts'
+import { sayThenNow } from '#core/words/sentences/look-back.ts'
 import { provisionalWords, sayTwoWeights } from '#core/words/sentences/two-weights.ts'
 import { client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
@@ -14,6 +15,7 @@ import { IntervalBar } from '#renderer/parts/interval-bar.tsx'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { sentenceCase } from '#renderer/parts/record-text.ts'
 import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
 
 export const kindWords: Record<LimitKind, string> = { group: 'Axle groups', gross: 'Gross', bridge: 'Bridge formula' }
@@ -148,7 +150,7 @@ function recordWords({ source, scale, ticket, reading, superseded }: HeavyEntry)
 function EntryFacts({ entry }: { entry: HeavyEntry }) {
   const { weight, length, times } = useMeasures()
   const say = useSay()
-  const { units, yard, weighedAt, weightLb, uLb, limitLb, set, pOver, byLine, provisional } = entry
+  const { units, yard, weighedAt, weightLb, uLb, limitLb, set, pOver, byLine, provisional, verdict, lookBack } = entry
   const two = sayTwoWeights(entry, byLine, say)
   return (
     <Facts
@@ -175,6 +177,18 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
             {provisional && <div className="quiet">{provisionalWords}</div>}
           </>,
         ],
+        ...(lookBack
+          ? [
+              [
+                'Look-back',
+                <>
+                  {sentenceCase(sayThenNow(lookBack.verdict, verdict))}
+                  {lookBack.weightLb !== null && `; ${weight.estimate(lookBack.weightLb)} was said`}.{' '}
+                  <span className="quiet">{lookBack.because}</span>
+                </>,
+              ] as const,
+            ]
+          : []),
         [
           'Limit',
           <>

@@ -95,7 +95,7 @@ export function HeavyExport({ view }: { view: HeavyView }) {
       },
     }),
   )
-  const button = (format: 'csv' | 'spreadsheet', words: string) => {
+  const button = (format: 'csv' | 'spreadsheet' | 'pdf', words: string) => {
     const isOwn = exporting.variables?.format === format
     return (
       <Button
@@ -115,6 +115,7 @@ export function HeavyExport({ view }: { view: HeavyView }) {
       </output>
       {button('csv', 'Save as CSV')}
       {button('spreadsheet', 'Save as spreadsheet')}
+      {button('pdf', 'Save as PDF')}
     </div>
   )
 }

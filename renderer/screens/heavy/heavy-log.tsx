@@ -44,7 +44,16 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
       </>
     ),
   },
-  { id: 'verdict', head: 'Verdict', draw: ({ verdict }) => <VerdictMark verdict={verdict} /> },
+  {
+    id: 'verdict',
+    head: 'Verdict',
+    draw: ({ verdict, lookBack }) => (
+      <>
+        <VerdictMark verdict={verdict} />
+        {lookBack && <span className="quiet">, was {lookBack.verdict}</span>}
+      </>
+    ),
+  },
   { id: 'pOver', head: 'Chance', isSortable: true, isFigure: true, draw: ({ pOver }) => chance(pOver) },
   {
     id: 'source',

@@ -69,16 +69,20 @@ function Failed({ error, onAgain }: { error: unknown; onAgain: () => void }) {
 }
 
 function NothingHeavy({ view }: { view: HeavyView }) {
-  const isFiltered = isNarrowed(view) || view.verdict !== null || view.source !== null
+  const isFiltered = isNarrowed(view) || view.verdict !== null || view.source !== null || view.changed
   return (
     <div className="heavy-wait">
       <p>
-        {isFiltered
-          ? 'Nothing here was over a limit or too close to call.'
-          : 'No ticket and no reading of the record is over a limit or too close to call.'}
+        {view.changed
+          ? 'No verdict that was shown has changed here.'
+          : isFiltered
+            ? 'Nothing here was over a limit or too close to call.'
+            : 'No ticket and no reading of the record is over a limit or too close to call.'}
       </p>
       {isFiltered && (
-        <Button onClick={() => changeParams({ ...noSpan, verdict: null, source: null })}>Show everything</Button>
+        <Button onClick={() => changeParams({ ...noSpan, verdict: null, source: null, changed: null })}>
+          Show everything
+        </Button>
       )}
     </div>
   )
@@ -102,6 +106,7 @@ function LogTools({ view, total }: { view: HeavyView; total: number | undefined 
         all="Tickets and onboard"
         options={heavySources.map((source) => ({ value: source, label: sourceChoices[source] }))}
       />
+      <AddressCheck name="changed" label="Changed since it was shown" />
       <AddressCheck name="decided" label="Onboard too where a ticket decided" />
       <output className="quiet">
         {total !== undefined && counted(total, 'weight')}

@@ -27,6 +27,8 @@ export interface HeavyView {
   readonly source: HeavySource | null
   /** Also onboard weights about which a ticket has decided. */
   readonly decided: boolean
+  /** Only weights of which something else was said before: the look-back. */
+  readonly changed: boolean
   readonly sort: HeavySort
 }
 
@@ -48,6 +50,7 @@ export function readHeavyView(params: URLSearchParams): HeavyView {
     verdict: oneOf(verdicts, params.get('verdict')),
     source: oneOf(heavySources, params.get('source')),
     decided: params.get('decided') === 'yes',
+    changed: params.get('changed') === 'yes',
     sort: column ? { column, descending: params.get('order') !== 'asc' } : usualSort,
   }
 }
@@ -72,6 +75,7 @@ export const filterInput = (view: HeavyView): HeavyFilterInput => ({
   ...spanInput(view),
   ...known({ verdicts: view.verdict && [view.verdict], sources: view.source && [view.source] }),
   superseded: view.decided,
+  changed: view.changed,
 })
 
 const pageRows = 100

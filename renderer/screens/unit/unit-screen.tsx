@@ -15,6 +15,7 @@ import { TrustMark } from '#renderer/parts/marks.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { FindingList } from './findings/finding-list.tsx'
 import { GroupPanel } from './group-panel.tsx'
+import { ChangedLoads } from './changed-loads.tsx'
 import { EventList, ReadingList } from './lists.tsx'
 import { AxleRuler } from './ruler/axle-ruler.tsx'
 import './unit-screen.css'
@@ -121,6 +122,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         <EventList events={events} />
       </Part>
       <Part id="readings" title="Newest readings">
+        <ChangedLoads unit={unit.number} />
         <ReadingList readings={readings} />
       </Part>
       <p className="quiet unit-as-of">As of {times.moment(asOf)}.</p>
