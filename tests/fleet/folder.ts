@@ -66,6 +66,7 @@ export function addUnit(
         circuit,
         air_springs: 4 / circuits.length,
         spring_area_in2: 80,
+        ride_height_in: 8.5,
       })
   }
 }
