@@ -31,7 +31,14 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
     head: `Weight, ${weight.symbol}`,
     isSortable: true,
     isFigure: true,
-    draw: ({ weightLb }) => weight.estimateFigure(weightLb),
+    draw: ({ weightLb, uLb, byLine }) => (
+      <>
+        {byLine !== null && areApart({ weightLb, uLb }, byLine) && (
+          <span className="quiet">line {weight.estimateFigure(byLine.weightLb)} </span>
+        )}
+        {weight.estimateFigure(weightLb)}
+      </>
+    ),
   },
   {
     id: 'overLb',
@@ -50,7 +57,7 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
     draw: ({ verdict, lookBack }) => (
       <>
         <VerdictMark verdict={verdict} />
-        {lookBack && <span className="quiet">, was {lookBack.verdict}</span>}
+        {lookBack && <span className="quiet">, was {shortly[lookBack.verdict]}</span>}
       </>
     ),
   },
@@ -58,18 +65,18 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
   {
     id: 'source',
     head: 'By',
-    draw: ({ source, superseded, weightLb, uLb, byLine }) => (
+    draw: ({ source, superseded }) => (
       <>
         {sourceWords[source]}
-        {byLine !== null && areApart({ weightLb, uLb }, byLine) && (
-          <span className="quiet">, by the line {weight.estimateFigure(byLine.weightLb)}</span>
-        )}
         {superseded && <span className="quiet">, decided</span>}
       </>
     ),
   },
   { id: 'note', head: 'Driver’s note', draw: ({ note }) => note ?? '' },
 ]
+
+/** What a narrow column has room for. */
+const shortly = { under: 'under', 'too close to call': 'too close', over: 'over' } as const
 
 interface HeavyLogProps {
   readonly view: HeavyView
