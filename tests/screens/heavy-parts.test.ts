@@ -20,7 +20,7 @@ test('months without a weighing stand between those with some', () => {
 test('an address becomes what is asked for, and what means nothing in it is left out', () => {
   const view = readHeavyView(
     new URLSearchParams(
-      'unit=T-1&limit=bridge&from=2026-02-31x&to=2026-03-01&verdict=over&source=radio&sort=pOver&order=asc&decided=yes&part=nowhere',
+      'unit=T-1&limit=bridge&from=2026-02-31x&to=2026-03-01&verdict=over&source=radio&sort=pOver&order=asc&decided=yes&changed=yes&part=nowhere',
     ),
   )
   expect(view).toMatchObject({
@@ -36,6 +36,7 @@ test('an address becomes what is asked for, and what means nothing in it is left
     to: '2026-03-01',
     verdicts: ['over'],
     superseded: true,
+    changed: true,
   })
   expect(sortParams(view.sort)).toEqual({ sort: 'pOver', order: 'asc' })
   expect(sortParams(readHeavyView(new URLSearchParams()).sort)).toEqual({ sort: null, order: null })
