@@ -38,7 +38,9 @@ function fitsOther(
   return null
 }
 
-/** Whether a slip moves a weight by more than a ticket and a settling scatter anyhow. A unit of pressure always does. */
+/**
+ * Whether a slip moves a weight by more than a ticket and a settling scatter anyhow. A unit of pressure always does.
+ */
 function matters({ series, noise }: LifeState, { weightLb, varOtherLb2 }: WeighedPoint, option: SlipOption): boolean {
   if (option.code === 'wrong-pressure-unit') return true
   const settling = series.slopeLbPerPsi * settlingPsi(noise)

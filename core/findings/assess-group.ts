@@ -59,7 +59,10 @@ function trustBy({ code, severity }: Finding): Trust | undefined {
 
 const trustFrom = (findings: readonly Finding[]): Trust => worstOf(findings.map(trustBy))
 
-/** The findings that make the state first, then those that would make a milder one, in the order in which they were made. */
+/**
+ * The findings that make the state first, then those that would make a milder one, in the order in which they were
+ * made.
+ */
 const worstFindingsFirst = (findings: readonly Finding[]): Finding[] => {
   const rank = (finding: Finding) => worstFirst.indexOf(trustBy(finding) ?? 'sound')
   return findings.toSorted((a, b) => rank(a) - rank(b))

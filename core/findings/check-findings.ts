@@ -13,7 +13,9 @@ import { toStoredInstant } from '#core/words/instant.ts'
 const wildAt = 0.5
 const wildness = ({ opinion }: CheckStep): number => opinion.wild + opinion.slip
 
-/** Whether a check belongs to no line, as far as the rest of the record tells, and no slip is sure enough to be named. */
+/**
+ * Whether a check belongs to no line, as far as the rest of the record tells, and no slip is sure enough to be named.
+ */
 export const isWild = (step: CheckStep): boolean => step.slip === null && wildness(step) >= wildAt
 
 const mean = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length

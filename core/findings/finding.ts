@@ -15,7 +15,8 @@ export const severities = ['stop', 'warn', 'note'] as const
 export type Severity = (typeof severities)[number]
 
 /**
- * Every finding code with its usual severity, those that make a state worse before those that leave it; the codes are fixed by the command line's format.
+ * Every finding code with its usual severity, those that make a state worse before those that leave it; the codes are
+ * fixed by the command line's format.
  * A finding may be milder than its code where the sentence says so.
  */
 export const findingSeverities = {

@@ -89,7 +89,9 @@ function unknownElevation(
   ]
 }
 
-/** Readings of an absolute sensor for which the yard's elevation stands in: they were taken who knows how far from it. */
+/**
+ * Readings of an absolute sensor for which the yard's elevation stands in: they were taken who knows how far from it.
+ */
 function assumedElevation(history: GroupHistory, { lines }: GroupLines): Finding[] {
   const since = lines.at(-1)?.calibration.calibratedAt ?? Number.POSITIVE_INFINITY
   const feelsAir = ({ takenAt, psi }: Observation) =>

@@ -1,7 +1,9 @@
 import type { Line } from '#core/line/fit.ts'
 import { predictWeight } from '#core/line/predict.ts'
 
-/** A point that could be weighed next, and the standard uncertainty of the line at the limit without and with it, lb. */
+/**
+ * A point that could be weighed next, and the standard uncertainty of the line at the limit without and with it, lb.
+ */
 export interface NextPoint {
   readonly psi: number
   readonly uNowLb: number

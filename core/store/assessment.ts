@@ -45,7 +45,9 @@ export async function judgeStore(store: Store, asOf: number, others?: HouseRules
   }
 }
 
-/** What the record until a moment (ms UTC) teaches of the fleet. Takes seconds for a large one, unless it is of today. */
+/**
+ * What the record until a moment (ms UTC) teaches of the fleet. Takes seconds for a large one, unless it is of today.
+ */
 export const estimatesOn = async (store: Store, rules: HouseRules, asOf: number): Promise<FleetEstimates> =>
   (await readFiguresOfDay(store.db, asOf))?.estimates ?? learnEstimates(openRecord(store, { untilMs: asOf }), rules)
 

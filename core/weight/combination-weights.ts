@@ -59,7 +59,9 @@ export interface SetWeights {
   readonly usLb: readonly number[]
   /** Groups, by their places in the plan, about which thin evidence leaves every verdict open; null: none. */
   readonly thin: ReadonlySet<number> | null
-  /** Where a group's weight is a mixture, the sets as mixtures, each made when it is asked for; null: all are normal. */
+  /**
+   * Where a group's weight is a mixture, the sets as mixtures, each made when it is asked for; null: all are normal.
+   */
   readonly mixtureAt: ((place: number) => WeightMixture | null) | null
 }
 
@@ -162,7 +164,8 @@ function weighSets(
 const certainExcess = 8
 
 /**
- * By how many of its own standard uncertainties a set is over its limit; of a mixture the number that a normal weight of
+ * By how many of its own standard uncertainties a set is over its limit; of a mixture the number that a normal weight
+ * of
  * the same probability would have. Compared with the coverage factor of the House Rules it gives the verdict.
  */
 export function setExcess({ sets, weightsLb, usLb, mixtureAt }: SetWeights, place: number): number {
@@ -349,7 +352,8 @@ export function cargoAt(
 }
 
 /**
- * The pressure to load a group to at a time (ms UTC, today's) with its lift axles so, or why its line carries none; null
+ * The pressure to load a group to at a time (ms UTC, today's) with its lift axles so, or why its line carries none;
+ * null
  * of a group without a gauge.
  */
 export function loadToOf(ready: ReadyCombination, place: number, lift: LiftState | null, at: number): LoadTo | null {

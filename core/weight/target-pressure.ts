@@ -30,7 +30,9 @@ export interface PressureReader {
   readonly weightOf: (psi: number) => CorrelatedWeight
 }
 
-/** Variance of one look at a group's pressure, psi²: as leveled, and the resolution of the sensors mounted at a time. */
+/**
+ * Variance of one look at a group's pressure, psi²: as leveled, and the resolution of the sensors mounted at a time.
+ */
 function lookVarPsi2(group: PreparedGroup, { circuits, shares }: LineCircuits, levelingVarPsi2: number, at: number) {
   const resolutions = circuits.map((place) => {
     const circuit = group.circuits[place]
@@ -93,7 +95,8 @@ const smallestStepPsi = 1e-7
  * being over rises to 1 - c. By halving between the pressure that reads nothing and the one that reads the limit,
  * where it is about a half; on the side that is under, to 1e-7 psi.
  *
- * Units: psi gauge, lb, percent. undefined where even the lightest load is not surely under, or the weight does not rise
+ * Units: psi gauge, lb, percent. undefined where even the lightest load is not surely under, or the weight does not
+ * rise
  * with the pressure. Source: JCGM 106:2012, 8.3 for the guard band.
  */
 export function targetPressurePsi(
@@ -194,10 +197,13 @@ const niceSteps = [1, 2, 5, 10, 20] as const
 const pastLimit = 1.12
 
 /**
- * The table of a group from the pressure of its line's lightest calibration weight (or a little below) to one tenth past
- * its limit, in the smallest of 1, 2, 5, 10 or 20 steps of a gauge (`gaugeStepPsi`) that needs at most `mostSteps` rows.
+ * The table of a group from the pressure of its line's lightest calibration weight (or a little below) to one tenth
+ * past
+ * its limit, in the smallest of 1, 2, 5, 10 or 20 steps of a gauge (`gaugeStepPsi`) that needs at most `mostSteps`
+ * rows.
  *
- * Uncertainty as in `weighGroup`, k = 1; the pressure is the mean of the circuits by their air springs. Units: psi gauge,
+ * Uncertainty as in `weighGroup`, k = 1; the pressure is the mean of the circuits by their air springs. Units: psi
+ * gauge,
  * lb. Range: a weight that rises with the pressure; undefined otherwise.
  */
 export function pressureTable(

@@ -93,7 +93,8 @@ function makeSay(set: MeasureSet, zone: string): Say {
     plusMinus: (uLb) => `± ${plusMinusFigure(uLb)} ${weight.symbol}`,
     pressure: (psi) => `${pressureDigits.format(toShown(psi, pressure))} ${pressure.symbol}`,
     pressurePerDegree: (psiPerDegree) =>
-      `${twoFigures.format(toShown(psiPerDegree, pressure) / set.temperature.factor)} ${pressure.symbol} for each ${set.temperature.symbol}`,
+      `${twoFigures.format(toShown(psiPerDegree, pressure) / set.temperature.factor)} ${pressure.symbol} ` +
+      `for each ${set.temperature.symbol}`,
     slope: (lbPerPsi) => `${threeFigures.format(toShown(lbPerPsi, set.slope))} ${weight.symbol} per ${pressure.symbol}`,
     elevation: (ft) => `${whole.format(toShown(ft, elevation))} ${elevation.symbol}`,
     climbFt: elevation.factor === 1 ? 1000 : 300 / elevation.factor,

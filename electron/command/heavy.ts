@@ -119,7 +119,8 @@ function lineOf(entry: Entry): string {
   const more = [...(two === null ? [] : [two]), ...(provisional ? [provisionalWords] : [])]
   return (
     `${weighed_at.slice(0, 16).replace('T', ' ')}  ${units.join(' + ') || unit}  ${unit} ${what(entry)}: ` +
-    `${lb(weight_lb)} ± ${lb(expanded(u_lb))} of ${lb(limit_lb)}, ${sure}, ${from}${more.map((words) => `; ${words}`).join('')}` +
+    `${lb(weight_lb)} ± ${lb(expanded(u_lb))} of ${lb(limit_lb)}, ${sure}, ` +
+    `${from}${more.map((words) => `; ${words}`).join('')}` +
     `${superseded ? ' (the ticket decides)' : ''}${note === null ? '' : `  "${note}"`}`
   )
 }

@@ -41,7 +41,8 @@ const worthwhile = 0.9
 const mostCompared = 40
 
 /**
- * A scale is biased when it is surely beyond its tolerance and most likely beyond the House Rules' multiple of it; short
+ * A scale is biased when it is surely beyond its tolerance and most likely beyond the House Rules' multiple of it;
+ * short
  * of weighings it is not known, whatever its certification says.
  */
 export function scaleVerdict(

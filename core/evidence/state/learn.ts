@@ -77,7 +77,10 @@ export interface NoiseTeacher {
 export interface FleetLineNoise {
   readonly fleet: LineNoise
   readonly kinds: ReadonlyMap<string, LineNoise>
-  /** Standard uncertainties of the fleet's leveling (psi) and wander (psi per root month); null while the House Rules stand in. */
+  /**
+   * Standard uncertainties of the fleet's leveling (psi) and wander (psi per root month); null while the House Rules
+   * stand in.
+   */
   readonly u: { readonly levelingPsi: number; readonly wanderPsi: number } | null
   /** Weighings it rests on; 0 while the House Rules stand in. */
   readonly weighings: number

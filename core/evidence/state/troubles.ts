@@ -76,7 +76,9 @@ export interface Standing {
   readonly thinFrom: number
 }
 
-/** A wild weighing and a change look alike until the next one; a slip is an explanation, and leaves the line as it was. */
+/**
+ * A wild weighing and a change look alike until the next one; a slip is an explanation, and leaves the line as it was.
+ */
 export function standingOf(state: LineState, since: SinceWhen | null = sinceWhen(state)): Standing {
   const { size, months, from } = state.columns
   const changed = since?.probability ?? 0

@@ -131,7 +131,10 @@ export const findingSentences = {
     })),
     'yard stands in': entry<{ readings: number; from: number; psiPerFt: number }>(
       ({ readings, from, psiPerFt }, say) => ({
-        message: `${count(readings, 'reading')} of its absolute sensor since ${say.day(from)} ${readings === 1 ? 'has' : 'have'} no elevation: that of the yard stands in, and each ${say.elevation(say.climbFt)} from it is worth about ${say.pressure(psiPerFt * say.climbFt)}.`,
+        message:
+          `${count(readings, 'reading')} of its absolute sensor since ${say.day(from)} ` +
+          `${readings === 1 ? 'has' : 'have'} no elevation: that of the yard stands in, and each ` +
+          `${say.elevation(say.climbFt)} from it is worth about ${say.pressure(psiPerFt * say.climbFt)}.`,
         nextStep: 'Enter the elevation of the place with each reading.',
       }),
     ),
@@ -162,7 +165,10 @@ export const findingSentences = {
       checks: number
       lift: string | null
     }>(({ at, from, until, kind, missLb, checks, lift }, say) => ({
-      message: `Since about ${say.day(at)} (95 %: ${say.day(from)} to ${say.day(until)}) the scale has shown ${say.weight(Math.abs(missLb))} ${moreOrLess(missLb)} than ${lineOf(lift)} reads (mean of the last ${count(checks, 'check')})${changeWords(kind)}: the line no longer holds.`,
+      message:
+        `Since about ${say.day(at)} (95 %: ${say.day(from)} to ${say.day(until)}) the scale has ` +
+        `shown ${say.weight(Math.abs(missLb))} ${moreOrLess(missLb)} than ${lineOf(lift)} reads (mean of ` +
+        `the last ${count(checks, 'check')})${changeWords(kind)}: the line no longer holds.`,
       nextStep:
         'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
     })),
@@ -390,34 +396,49 @@ export const findingSentences = {
     ),
   },
   'sensor-silent': {
-    /** circuit: the one that is silent; null where the whole group is. usualDays: within which nearly all readings came. */
+    /**
+     * circuit: the one that is silent; null where the whole group is. usualDays: within which nearly all readings
+     * came.
+     */
     readings: entry<{ from: number; silentDays: number; usualDays: number; circuit: string | null }>(
       ({ from, silentDays, usualDays, circuit }, say) => ({
-        message: `No reading of ${circuit === null ? 'this group' : `circuit ${circuit}`} has come since ${say.day(from)}, ${count(silentDays, 'day')} ago; nearly all came within ${count(usualDays, 'day')} of the one before. Most likely a cell is dead.`,
+        message:
+          `No reading of ${circuit === null ? 'this group' : `circuit ${circuit}`} has come since ` +
+          `${say.day(from)}, ${count(silentDays, 'day')} ago; nearly all came within ` +
+          `${count(usualDays, 'day')} of the one before. Most likely a cell is dead.`,
         nextStep: 'Look whether the unit has stood still; if not, swap the cell and record the swap with its reason.',
       }),
     ),
   },
   'one-circuit-read': {
     readings: entry<{ readings: number; from: number; missing: string }>(({ readings, from, missing }, say) => ({
-      message: `${count(readings, 'reading')} since ${say.day(from)} ${readings === 1 ? 'lacks' : 'lack'} circuit ${missing}, on which the line rests too: ${readings === 1 ? 'it' : 'they'} cannot be weighed and ${readings === 1 ? 'tests' : 'test'} nothing.`,
+      message:
+        `${count(readings, 'reading')} since ${say.day(from)} ${readings === 1 ? 'lacks' : 'lack'} ` +
+        `circuit ${missing}, on which the line rests too: ${readings === 1 ? 'it' : 'they'} cannot be ` +
+        `weighed and ${readings === 1 ? 'tests' : 'test'} nothing.`,
       nextStep: 'Read every circuit of the group each time.',
     })),
     line: entry<{ calibratedAt: number; read: string; missing: string }>(({ calibratedAt, read, missing }, say) => ({
-      message: `The line of ${say.day(calibratedAt)} rests on circuit ${read} alone; ${missing} has a sensor too, and was not read at every point.`,
+      message:
+        `The line of ${say.day(calibratedAt)} rests on circuit ${read} alone; ${missing} has a ` +
+        `sensor too, and was not read at every point.`,
       nextStep: 'Calibrate with every circuit read at each load: a difference between the sides then falls out.',
     })),
   },
   'follows-weather': {
     /** psiPerDegree: what it shows more for each °F. */
     sensor: entry<{ psiPerDegree: number }>(({ psiPerDegree }, say) => ({
-      message: `Its pressure follows the weather: ${say.pressurePerDegree(Math.abs(psiPerDegree))} ${moreOrLess(psiPerDegree)} the warmer it is.`,
+      message:
+        `Its pressure follows the weather: ${say.pressurePerDegree(Math.abs(psiPerDegree))} ` +
+        `${moreOrLess(psiPerDegree)} the warmer it is.`,
       nextStep: 'Enter the temperature of the air with each reading, so that it can be allowed for.',
     })),
   },
   'two-point-line': {
     untested: entry<{ calibratedAt: number }>(({ calibratedAt }, say) => ({
-      message: `The line of ${say.day(calibratedAt)} has two points only and no check weighing has tested it: nothing would show a slip in either.`,
+      message:
+        `The line of ${say.day(calibratedAt)} has two points only and no check weighing has tested ` +
+        `it: nothing would show a slip in either.`,
       nextStep: 'Weigh once more with a reading to test it; next time calibrate with three or more loads.',
     })),
     line: entry<{ calibratedAt: number }>(({ calibratedAt }, say) => ({

@@ -16,10 +16,15 @@ export function sayNoLoad([reason, facts]: WhyNoLoad, say: Say): string {
     case 'no line':
       return sayUnweighed(facts, say)
     case 'suspect':
-      return `No pressure to load ${facts.name} to: its newest weighings do not agree with its line, and too few tell yet what is wrong. Weigh it again.`
+      return (
+        `No pressure to load ${facts.name} to: its newest weighings do not agree with its line, and ` +
+        `too few tell yet what is wrong. Weigh it again.`
+      )
     case 'too uncertain':
       return facts.provisional
-        ? `No pressure to load ${facts.name} to: the few weighings since the work on it leave its line too uncertain. Weigh it loaded once more.`
-        : `No pressure to load ${facts.name} to: not even the lightest load is under the limit with ${facts.percent} % confidence.`
+        ? `No pressure to load ${facts.name} to: the few weighings since the work on it leave its line too ` +
+            `uncertain. Weigh it loaded once more.`
+        : `No pressure to load ${facts.name} to: not even the lightest load is under the limit with ` +
+            `${facts.percent} % confidence.`
   }
 }

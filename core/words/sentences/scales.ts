@@ -32,4 +32,6 @@ export const crossCheckWords = ({
   readonly uNowPercent: number
   readonly uAfterPercent: number
 }): string =>
-  `Weighing one loaded unit on ${one} and right after on ${other} would tell most about the scales: their difference, known to ± ${expanded(uNowPercent).toFixed(2)} %, would be known to ± ${expanded(uAfterPercent).toFixed(2)} %.`
+  `Weighing one loaded unit on ${one} and right after on ${other} would tell most about the scales: their ` +
+  `difference, known to ± ${expanded(uNowPercent).toFixed(2)} %, would be known to ± ` +
+  `${expanded(uAfterPercent).toFixed(2)} %.`

@@ -13,7 +13,8 @@ export const areApart = (best: Weighed, byLine: Weighed): boolean =>
 /** Both weights, where they lie apart: what the driver's card said, and what is known by now; null where they agree. */
 export const sayTwoWeights = (best: Weighed, byLine: Weighed | null, say: Say): string | null =>
   byLine !== null && areApart(best, byLine)
-    ? `by the line ${say.weight(byLine.weightLb)}; all evidence says ${say.weightFigure(best.weightLb)} ${say.plusMinus(best.uLb)}`
+    ? `by the line ${say.weight(byLine.weightLb)}; all evidence says ${say.weightFigure(best.weightLb)} ` +
+      `${say.plusMinus(best.uLb)}`
     : null
 
 /** That nobody has calibrated a group since the work on it. */

@@ -16,7 +16,8 @@ export function unlikelyPressure(psi: number, rangePsi: number | null, say: Say)
   const most = rangePsi ?? highestUsualPsi
   if (psi <= most) return null
   const asKPa = psi / kPaPerPsi
-  const beyond = `${say.pressure(psi)} is more than ${rangePsi === null ? 'an air circuit holds' : 'its sensor can show'} (${say.pressure(most)})`
+  const holds = rangePsi === null ? 'an air circuit holds' : 'its sensor can show'
+  const beyond = `${say.pressure(psi)} is more than ${holds} (${say.pressure(most)})`
   return asKPa <= most ? `${beyond}. Is it kPa? That would be ${say.pressure(asKPa)}.` : `${beyond}. Is it a slip?`
 }
 
