@@ -44,7 +44,7 @@ function CheckSentence({ series: { alarm, points, cusumLimit, checksToFalseAlarm
         `By all that was weighed the line holds; the sums of misses stand at ${decimal(last.cusumHigh)} more and ` +
           `${decimal(last.cusumLow)} less. `
       )}
-      A lone miss fades from the sums; misses to one side add up. By chance they pass {count(cusumLimit)} about once in{' '}
+      A lone miss fades; misses to one side add up. By chance they pass {count(cusumLimit)} about once in{' '}
       {roundly(checksToFalseAlarm)} checks of a line that holds.
     </p>
   )
