@@ -32,7 +32,7 @@ const changeWords = { offset: 'an offset', slope: 'a change of slope', drift: 'a
 /** Within which days a line changed, and how surely it did. */
 export const changeSpan = ({ from, until, probability }: LineChange, { times }: Pick<Measures, 'times'>): string =>
   `between ${times.day(from)} and ${times.day(until)} (95 %); ` +
-  `${Math.min(99, Math.floor(100 * probability))} % sure that it did`
+  `${Math.min(99, Math.floor(100 * probability))}\u00a0% sure that it did`
 
 /** How far the scale lay from the track: `604 lb less than expected`. */
 export function missWords({ missLb }: Pick<CheckView, 'missLb'>, { weight }: Measures): string {
