@@ -1,7 +1,7 @@
 import { columnsOf } from '#core/evidence/state/columns.ts'
-import { filterPass, passFor, stride } from '#core/evidence/state/passes.ts'
+import { filterPass, sparePass, stride } from '#core/evidence/state/passes.ts'
 import type { ChangePriors, LifeSeries, LineNoise } from '#core/evidence/state/series.ts'
-import { sitesFor } from '#core/evidence/state/sites.ts'
+import { spareSites } from '#core/evidence/state/sites.ts'
 
 /** What the weighings of one life say about how its pressure follows the air's temperature, psi per °F. */
 export interface TemperatureSign {
@@ -58,9 +58,9 @@ export function temperatureSign(
     { jumps: null, effect },
     columns.prior,
     false,
-    sitesFor(size),
+    spareSites(size),
     false,
-    passFor(size),
+    sparePass(size),
   )
   const last = stride * (size - 1)
   const variance = state[last + 8] as number
@@ -79,8 +79,8 @@ const usualPsiPerDegree = 0.02
 const iterations = 30
 const sureAt = 0.95
 
-const density = (value: number, variance: number): number =>
-  Math.exp((-0.5 * value * value) / variance) / Math.sqrt(variance)
+/** ln of a normal density about zero, up to a constant. */
+const logDensity = (value: number, variance: number): number => -0.5 * ((value * value) / variance + Math.log(variance))
 
 /** How the sensors of a fleet follow the weather: how many do, and the spread (psi per °F) of those that do. */
 export interface TemperaturePopulation {
@@ -90,8 +90,8 @@ export interface TemperaturePopulation {
 
 /** Probability that a sensor of a population follows, from its sign. */
 function follows({ psiPerDegree, u }: TemperatureSign, { share, spread }: TemperaturePopulation): number {
-  const yes = share * density(psiPerDegree, spread * spread + u * u)
-  return yes / (yes + (1 - share) * density(psiPerDegree, u * u))
+  const logOdds = logDensity(psiPerDegree, spread * spread + u * u) - logDensity(psiPerDegree, u * u)
+  return 1 / (1 + ((1 - share) / share) * Math.exp(-logOdds))
 }
 
 /**
