@@ -1,8 +1,8 @@
 import { columnsOf } from '#core/evidence/state/columns.ts'
 import type { LineState } from '#core/evidence/state/line-state.ts'
-import { filterPass, passFor, plainCourse } from '#core/evidence/state/passes.ts'
+import { filterPass, sparePass, plainCourse } from '#core/evidence/state/passes.ts'
 import type { ChangePriors, LifeSeries, LineNoise } from '#core/evidence/state/series.ts'
-import { sitesFor } from '#core/evidence/state/sites.ts'
+import { spareSites } from '#core/evidence/state/sites.ts'
 import { highestAt } from '#core/line/highest.ts'
 import { shrinkEffects } from '#core/line/shrink.ts'
 
@@ -101,7 +101,15 @@ function logLikelihood(teachers: readonly NoiseTeacher[], noise: LineNoise, prio
   for (const { series } of teachers) {
     const columns = columnsOf(series, noise, priors)
     const { size } = columns
-    const { logDensity } = filterPass(columns, plainCourse, columns.prior, false, sitesFor(size), false, passFor(size))
+    const { logDensity } = filterPass(
+      columns,
+      plainCourse,
+      columns.prior,
+      false,
+      spareSites(size),
+      false,
+      sparePass(size),
+    )
     for (let i = 0; i < size; i += 1) sum += logDensity[i] as number
   }
   return sum

@@ -152,6 +152,13 @@ export function filterPass(
   return pass
 }
 
+let spare = passFor(0)
+/** A pass that is good until the next one is asked for: thousands of lives are passed over and only a sum is kept. */
+export function sparePass(size: number): Pass {
+  if (spare.mean.length < size) spare = passFor(2 * size)
+  return spare
+}
+
 /** Variances that wandering and jumps add between weighing i and the next, lb²: at empty, together, at limit. */
 export interface Gap {
   readonly varEmpty: number

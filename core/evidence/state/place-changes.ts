@@ -1,7 +1,7 @@
 import type { Columns } from '#core/evidence/state/columns.ts'
-import { type Course, type Pass, filterPass, passFor, stride } from '#core/evidence/state/passes.ts'
+import { type Course, type Pass, filterPass, sparePass, stride } from '#core/evidence/state/passes.ts'
 import { type ChangeKind, changeKinds } from '#core/evidence/state/series.ts'
-import { sitesFor } from '#core/evidence/state/sites.ts'
+import { spareSites } from '#core/evidence/state/sites.ts'
 import type { TwoWeights } from '#core/line/track.ts'
 
 /** A change between weighing `gap - 1` and weighing `gap`. */
@@ -110,8 +110,8 @@ export function placeChanges(columns: Columns, sizes: JumpSizes, base: Course, f
     cov: wideCorrelation * wide,
   }
   const end = months[size - 1] as number
-  const sites = sitesFor(size)
-  const back = passFor(size)
+  const sites = spareSites(size)
+  const back = sparePass(size)
   let whole = 0
   for (let i = 0; i < size; i += 1) whole += forwards.logDensity[i] as number
 

@@ -25,6 +25,13 @@ export const sitesFor = (size: number): Sites => ({
   slipPlace: new Int8Array(size),
 })
 
+let spare = sitesFor(0)
+/** Stand-ins that are good until the next ones are asked for, see `sparePass`. */
+export function spareSites(size: number): Sites {
+  if (spare.value.length < size) spare = sitesFor(2 * size)
+  return spare
+}
+
 const log2Pi = Math.log(2 * Math.PI)
 /** ln of the normal density of a miss. */
 export const logNormal = (miss: number, variance: number): number =>
