@@ -104,7 +104,7 @@ export function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): 
 
 function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
   const { weight, pressure, slope, times } = useMeasures()
-  const { calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, targetPsi, limitLb, limitRecorded } = group
+  const { calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, loadTo, limitLb, limitRecorded } = group
   const line = group.calibrations.find(({ current }) => current)?.line
   return (
     <dl className="group-facts">
@@ -114,12 +114,17 @@ function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
           {weight.text(limitLb)} {!limitRecorded && <span className="quiet">federal, none recorded</span>}
         </dd>
       </div>
-      {targetPsi && (
+      {loadTo && (
         <div className="group-target">
           <dt>Load to</dt>
           <dd>
-            <strong>{pressure.text(targetPsi.value)}</strong> {pressure.plusMinusFigure(targetPsi.u)}{' '}
-            <span className="quiet">reaches the limit, 95 %</span>
+            {'psi' in loadTo ? (
+              <>
+                <strong>{pressure.text(loadTo.psi)}</strong> <span className="quiet">surely under its limit there</span>
+              </>
+            ) : (
+              loadTo.why
+            )}
           </dd>
         </div>
       )}
@@ -184,13 +189,15 @@ function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
           </tr>
         </thead>
         <tbody>
-          {standings.map(({ calibrationId, lift, trust, calibratedAt, dueOn, targetPsi, uLimitLb }) => (
+          {standings.map(({ calibrationId, lift, trust, calibratedAt, dueOn, loadTo, uLimitLb }) => (
             <tr key={calibrationId}>
               <th scope="row">{lift === null ? 'Any' : liftWords[lift]}</th>
               <td>{trust}</td>
               <td className="nowrap">{times.moment(calibratedAt)}</td>
               <td className="nowrap">{dueOn}</td>
-              <td className="figure">{pressure.text(targetPsi.value)}</td>
+              <td className="figure">
+                {'psi' in loadTo ? pressure.text(loadTo.psi) : <span title={loadTo.why}>none</span>}
+              </td>
               <td className="figure">{weight.plusMinus(uLimitLb)}</td>
             </tr>
           ))}

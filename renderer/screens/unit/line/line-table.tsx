@@ -13,9 +13,9 @@ export function LineTable({ group, series }: { group: GroupView; series: LineSer
       <table className="sheet-table">
         <caption>
           Weight at a pressure. Limit {weight.text(group.limitLb)}
-          {group.targetPsi && (
+          {group.limitPsi && (
             <>
-              , reached at {pressure.text(group.targetPsi.value)} {pressure.plusMinusFigure(group.targetPsi.u)} (95 %)
+              , reached at {pressure.text(group.limitPsi.value)} {pressure.plusMinusFigure(group.limitPsi.u)} (95 %)
             </>
           )}
         </caption>

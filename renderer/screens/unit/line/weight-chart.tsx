@@ -109,13 +109,13 @@ export function WeightChart({ group, series }: { group: GroupView; series: LineS
               fontSize: 12,
             }}
           />
-          {group.targetPsi && (
+          {group.loadTo && 'psi' in group.loadTo && (
             <ReferenceLine
-              x={pressure.shown(group.targetPsi.value)}
+              x={pressure.shown(group.loadTo.psi)}
               stroke="var(--t-ink)"
               strokeDasharray="2 3"
               label={{
-                value: `load to ${pressure.text(group.targetPsi.value)}`,
+                value: `load to ${pressure.text(group.loadTo.psi)}`,
                 position: 'insideBottomRight',
                 angle: 0,
                 fill: 'var(--t-ink)',
