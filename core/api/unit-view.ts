@@ -13,10 +13,14 @@ import { averageRunLength } from '#core/line/cusum.ts'
 import { predictWeight, pressureAtWeight } from '#core/line/predict.ts'
 import type { listDismissals } from '#core/store/dismissals.ts'
 import type { listCalibrations, listPointNames } from '#core/store/unit-sheet.ts'
+import { type LoadTo, loadTo } from '#core/weight/target-pressure.ts'
+import type { PreparedGroup } from '#core/weight/weigh.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { laterBy, toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
+import { sayNoLoad } from '#core/words/sentences/load-to.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
 
 type CalibrationRow = Awaited<ReturnType<typeof listCalibrations>>[number]
 type PointName = Awaited<ReturnType<typeof listPointNames>>[number]
@@ -83,28 +87,37 @@ export function viewCalibration(
 export const pointKey = ({ ticketId, readingId }: Pick<Observation, 'ticketId' | 'readingId'>): string =>
   `${ticketId}|${readingId}`
 
-/** What an assessment adds to a group on the sheet. */
+const viewLoadTo = (found: LoadTo, say: Say): NonNullable<GroupView['loadTo']> =>
+  'psi' in found ? { psi: found.psi } : { why: sayNoLoad(found.why, say) }
+
+/** What an assessment adds to a group on the sheet, with the group made ready to weigh. */
 export function viewStanding(
   assessment: GroupAssessment | undefined,
-): Pick<GroupView, 'trust' | 'calibratedAt' | 'ageDays' | 'dueOn' | 'uLimitLb' | 'targetPsi' | 'standings'> {
-  if (!assessment)
+  group: PreparedGroup | undefined,
+  { rules, asOf, say }: { readonly rules: HouseRules; readonly asOf: number; readonly say: Say },
+): Pick<GroupView, 'trust' | 'calibratedAt' | 'ageDays' | 'dueOn' | 'uLimitLb' | 'limitPsi' | 'loadTo' | 'standings'> {
+  if (!assessment || !group)
     return {
       trust: null,
       calibratedAt: null,
       ageDays: null,
       dueOn: null,
       uLimitLb: null,
-      targetPsi: null,
+      limitPsi: null,
+      loadTo: null,
       standings: [],
     }
   const { current, trust, ageDays, dueOn, uLimitLb, limitLb, standings } = assessment
+  const loadToIn = (lift: LiftState | null) =>
+    viewLoadTo(loadTo(group, limitLb, rules.verdictConfidencePercent, asOf, lift), say)
   return {
     trust,
     ageDays,
     dueOn,
     uLimitLb,
     calibratedAt: current ? toStoredInstant(current.calibration.calibratedAt) : null,
-    targetPsi: current ? pressureAtWeight(current.line, limitLb) : null,
+    limitPsi: current ? pressureAtWeight(current.line, limitLb) : null,
+    loadTo: loadToIn(null),
     standings: standings.map(({ lift, line, trust: own, ageDays: age, dueOn: due, forecast }) => ({
       calibrationId: line.calibration.calibrationId,
       lift,
@@ -113,7 +126,7 @@ export function viewStanding(
       ageDays: age,
       dueOn: due,
       uLimitLb: forecast.uNowLb,
-      targetPsi: pressureAtWeight(line.line, limitLb),
+      loadTo: loadToIn(lift === 'both' ? null : lift),
     })),
   }
 }

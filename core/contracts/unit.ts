@@ -157,6 +157,8 @@ const sensor = z.object({
   accuracyPsi: z.number().nullable(),
 })
 
+const loadTo = z.union([z.object({ psi: z.number() }), z.object({ why: z.string() })])
+
 const group = z.object({
   id: z.number(),
   name: z.string(),
@@ -174,7 +176,10 @@ const group = z.object({
   dueOn: day.nullable(),
   uLimitLb: z.number().nullable(),
   toleranceLb: z.number(),
-  targetPsi: z.object({ value: z.number(), u: z.number() }).nullable(),
+  /** Where the line reads the limit. */
+  limitPsi: z.object({ value: z.number(), u: z.number() }).nullable(),
+  /** The one pressure to load to, today and by all evidence, or why there is none; null of a group without a gauge. */
+  loadTo: loadTo.nullable(),
   /** Its lines in use, each judged for itself: more than one where lift states have their own. */
   standings: z.array(
     z.object({
@@ -186,7 +191,7 @@ const group = z.object({
       ageDays: z.number(),
       dueOn: day,
       uLimitLb: z.number(),
-      targetPsi: z.object({ value: z.number(), u: z.number() }),
+      loadTo,
     }),
   ),
   track: track.nullable(),

@@ -359,7 +359,11 @@ const lostWeighings = (store: Store): number[] =>
       .select('w.weighing')
       .distinct()
       .where(({ not, exists, selectFrom }) =>
-        not(exists(selectFrom('ticket as t').select('t.id').where(sql<SqlBool>`2 * t.id + 1 = w.weighing`))),
+        not(
+          exists(
+            selectFrom('ticket as t').select('t.id').where(sql<SqlBool>`t.id = w.weighing / 2 and w.weighing % 2 = 1`),
+          ),
+        ),
       )
       .where(({ not, exists, selectFrom }) =>
         not(

@@ -8,6 +8,7 @@ import {
   type WeightSum,
   errorRows,
   exactWeight,
+  isNormal,
   mixtureOfSum,
   sumWeights,
 } from '#core/weight/correlated.ts'
@@ -15,7 +16,13 @@ import type { Tare } from '#core/weight/tare.ts'
 import { type LoadTo, loadTo } from '#core/weight/target-pressure.ts'
 import { type Judgement, type Verdict, cargoOf, judgeSum } from '#core/weight/verdict.ts'
 import { type CombinationReading, surelyWeighed, weighCombination } from '#core/weight/weigh-combination.ts'
-import { type GroupWeighing, type UnweighedGroup, type WeighedGroup, withU } from '#core/weight/weigh.ts'
+import {
+  type GroupWeighing,
+  type UnweighedGroup,
+  type WeightAndU,
+  type WeighedGroup,
+  withU,
+} from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 import type { Result } from '#core/words/problem.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
@@ -230,6 +237,18 @@ export function placesWith(
   return places
 }
 
+/** Sets with what the lines make of them, which is worked out when it is asked for. */
+function withLine(own: SetWeights, byLine: () => SetWeights): BridgeWeights {
+  let made: SetWeights | undefined
+  return {
+    ...own,
+    get byLine() {
+      made ??= byLine()
+      return made
+    },
+  }
+}
+
 /** A list of weights, or null where one of them is missing. */
 const allOf = (weights: readonly (CorrelatedWeight | null)[]): readonly CorrelatedWeight[] | null =>
   weights.every((weight) => weight !== null) ? weights : null
@@ -246,22 +265,15 @@ function judgeCombination(
 ): CombinationWeights {
   const { plan } = ready
   const confidence = plan.rules.verdictConfidencePercent
-  const judge = (weights: readonly CorrelatedWeight[], limitLb: number, isThin: boolean): JudgedSum => {
-    const sum = sumWeights(weights)
-    return { sum, judgement: judgeSum(sum, limitLb, confidence, isThin) }
-  }
+  const judge = (one: WeightAndU, limitLb: number, isThin: boolean): Judgement =>
+    judgeSum(isNormal(one.weight) ? one : sumWeights([one.weight]), limitLb, confidence, isThin)
   const groups = plan.groups.map(({ limitLb }, i): JudgedGroup => {
     const weighing = weighings[i] as GroupWeighing
     if (!weighing.weighed) return { weighing, limitLb, judgement: null, byLine: null }
-    const { judgement } = judge([weighing.weight], limitLb, weighing.isThin)
-    const line = weighing.byLine?.weight
-    return {
-      weighing,
-      limitLb,
-      judgement,
-      byLine:
-        line === undefined ? null : line === weighing.weight ? judgement : judge([line], limitLb, false).judgement,
-    }
+    const judgement = judge(weighing, limitLb, weighing.isThin)
+    const line = weighing.byLine
+    const isSame = line?.weight === weighing.weight
+    return { weighing, limitLb, judgement, byLine: isSame ? judgement : line && judge(line, limitLb, false) }
   })
   const ownWeights = weighings.map(best)
   const lineWeights = weighings.map(byLine)
@@ -272,12 +284,14 @@ function judgeCombination(
   const limitLb = plan.grossLimitLb
   const grossBy = (weights: readonly (CorrelatedWeight | null)[], isThin: boolean): JudgedSum | null => {
     const all = printed ? [printed] : allOf(weights)
-    return all && judge(all, limitLb, isThin && !printed)
+    if (all === null) return null
+    const sum = sumWeights(all)
+    return { sum, judgement: judgeSum(sum, limitLb, confidence, isThin && !printed) }
   }
   const gross = grossBy(ownWeights, thin !== null)
   return {
     groups,
-    bridge: { ...own, byLine: isSame ? own : weighSets(ready, lineWeights, null, lift) },
+    bridge: withLine(own, () => (isSame ? own : weighSets(ready, lineWeights, null, lift))),
     gross: {
       limitLb,
       total: gross?.sum ?? null,

@@ -20,6 +20,10 @@ export interface CorrelatedWeight {
   readonly follows: { readonly weight: CorrelatedWeight; readonly slope: number } | null
 }
 
+/** Whether no mixture has a part in a weight: its standard uncertainty says all of its error. */
+export const isNormal = ({ ownParts, follows }: CorrelatedWeight): boolean =>
+  ownParts === undefined && (follows === null || isNormal(follows.weight))
+
 /** What one standard uncertainty of a scale's gain does to a weight, lb, with its sign. */
 export interface GainPart {
   readonly scaleId: number

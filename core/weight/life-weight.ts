@@ -1,16 +1,17 @@
 import type { GroupHistory, Observation } from '#core/evidence/history.ts'
 import type { LiftOfPoints } from '#core/evidence/lift.ts'
 import { type PressureReading, readPressure } from '#core/evidence/read-pressure.ts'
-import { ownPartsAt, weightAt } from '#core/evidence/state/best-weight.ts'
+import { type LineReader, ownPartsAt, readerOf, weightAt } from '#core/evidence/state/best-weight.ts'
 import { type LifeState, type StateFacts, groupStates, settlingPsi } from '#core/evidence/state/life-states.ts'
 import { atReference } from '#core/evidence/state/temperature.ts'
 import { type Standing, standingOf } from '#core/evidence/state/troubles.ts'
 import { fewParts, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
-import type { CorrelatedWeight } from '#core/weight/correlated.ts'
+import type { CorrelatedWeight, GainPart } from '#core/weight/correlated.ts'
 import { expanded } from '#core/words/coverage.ts'
 
 /** A life of a group made ready to weigh many readings by all of its evidence. */
-export interface WeighingLife extends Pick<LifeState, 'from' | 'until' | 'lift' | 'line' | 'state' | 'weather'> {
+export interface WeighingLife extends Pick<LifeState, 'from' | 'until' | 'lift' | 'line' | 'weather'> {
+  readonly reader: LineReader
   /** Variance of one pressure as leveled, psi². */
   readonly settlingVarPsi2: number
   readonly standing: Standing
@@ -46,7 +47,7 @@ export const weighingLives = (
     until: life.until,
     lift: life.lift,
     line: life.line,
-    state: life.state,
+    reader: readerOf(life.state),
     weather: life.weather,
     settlingVarPsi2: settlingPsi(life.noise) ** 2,
     standing: standingOf(life.state),
@@ -72,6 +73,9 @@ export function pressureOfLife(
   return { psi, varPsi2: life.settlingVarPsi2 + read.resolutionVarPsi2 + variance }
 }
 
+const gainsOf = ({ scales }: LineReader, weightLb: number): GainPart[] =>
+  scales.map(({ scaleId, u }) => ({ scaleId, lb: u * weightLb }))
+
 /**
  * What all evidence of a life says that a pressure weighs at a time: smoothed in the past, forecast after its last
  * weighing (`ownPartsAt`). The scales' errors are kept apart, each as its share in the life's tickets, since other
@@ -79,14 +83,14 @@ export function pressureOfLife(
  *
  * Units: ms UTC, psi, psi²; lb.
  */
-export function lifeWeight({ state }: WeighingLife, at: number, { psi, varPsi2 }: LifePressure): CorrelatedWeight {
-  const parts = fewParts(ownPartsAt(state, at, psi, Math.sqrt(varPsi2)))
-  const { weightLb, uLb } = mixtureOf(parts)
-  return {
-    weightLb,
-    ownVarLb2: uLb * uLb,
-    ...(parts.length > 1 ? { ownParts: parts.map((part) => ({ ...part, mean: part.mean - weightLb })) } : {}),
-    gains: state.columns.scales.map(({ scaleId, u }) => ({ scaleId, lb: u * weightLb })),
-    follows: null,
+export function lifeWeight({ reader }: WeighingLife, at: number, { psi, varPsi2 }: LifePressure): CorrelatedWeight {
+  const parts = fewParts(ownPartsAt(reader, at, psi, Math.sqrt(varPsi2)))
+  const [only] = parts
+  if (parts.length === 1 && only !== undefined) {
+    const { mean: weightLb, variance: ownVarLb2 } = only
+    return { weightLb, ownVarLb2, gains: gainsOf(reader, weightLb), follows: null }
   }
+  const { weightLb, uLb } = mixtureOf(parts)
+  const ownParts = parts.map(({ share, mean, variance }) => ({ share, mean: mean - weightLb, variance }))
+  return { weightLb, ownVarLb2: uLb * uLb, ownParts, gains: gainsOf(reader, weightLb), follows: null }
 }

@@ -244,17 +244,21 @@ export function lineWeight(line: WeighingLine, at: number, { psi, varPsi2 }: Lif
   return { weightLb: a + b * psi, ownVarLb2, gains, follows: null }
 }
 
+/** A weight by a life, and how its pressure was read. */
+interface LifeWeighing {
+  readonly weight: CorrelatedWeight
+  readonly isThin: boolean
+  readonly psi: number
+  readonly varPsi2: number
+}
+
 /** The best weight of a reading by a life; undefined where a circuit of the life was not read. */
-function byLife(group: PreparedGroup, life: WeighingLife, reading: GroupReading) {
+function byLife(group: PreparedGroup, life: WeighingLife, reading: GroupReading): LifeWeighing | undefined {
   const pressure = pressureOfLife(group, life, reading, group.resolutionPsi)
-  return (
-    pressure && {
-      ...withU(lifeWeight(life, reading.takenAt, pressure)),
-      isThin: reading.takenAt > life.standing.thinFrom,
-      psi: pressure.psi,
-      uPsi: Math.sqrt(pressure.varPsi2),
-    }
-  )
+  if (pressure === undefined) return undefined
+  const { psi, varPsi2 } = pressure
+  const { takenAt } = reading
+  return { weight: lifeWeight(life, takenAt, pressure), isThin: takenAt > life.standing.thinFrom, psi, varPsi2 }
 }
 
 /** What the weighings since recorded work say, where they can carry a line by themselves. */
@@ -277,12 +281,26 @@ function weighProvisionally(group: PreparedGroup, broken: WeighingLine, reading:
  */
 export function weighGroup(group: PreparedGroup, reading: GroupReading): GroupWeighing {
   if (!group.sensed) return unweighed(group, 'not measured', ['no circuit', { name: nameOf(group) }])
-  const head = { weighed: true, groupId: group.groupId } as const
+  const { groupId } = group
   const line = lineAt(group.lines, reading)
   if ('reason' in line) {
     const best = line.reason === 'upset' ? weighProvisionally(group, line.line, reading) : undefined
-    if (best === undefined || best.weightLb < 0) return withoutLine(group, line, reading)
-    return { ...head, ...best, source: 'provisional', byLine: null, isProvisional: true, line: null }
+    if (best === undefined || best.weight.weightLb < 0) return withoutLine(group, line, reading)
+    const { weight, isThin, psi, varPsi2 } = best
+    return {
+      weighed: true,
+      groupId,
+      source: 'provisional',
+      weight,
+      weightLb: weight.weightLb,
+      uLb: Math.sqrt(varianceLb2(weight)),
+      byLine: null,
+      isThin,
+      isProvisional: true,
+      psi,
+      uPsi: Math.sqrt(varPsi2),
+      line: null,
+    }
   }
   const read = readPressure(group, line, reading, group.resolutionPsi)
   if ('reason' in read) return withoutPressure(group, read)
@@ -291,12 +309,23 @@ export function weighGroup(group: PreparedGroup, reading: GroupReading): GroupWe
   const byLine = withU(lineWeight(line, reading.takenAt, { psi, varPsi2 }))
   const life = lifeAt(group.lives, line.lift, reading)
   const best = life && byLife(group, life, reading)
-  const own = { source: 'line', byLine, isProvisional: false, line } as const
-  if (Math.min(byLine.weightLb, best?.weightLb ?? 0) < 0)
+  const { weightLb } = best?.weight ?? byLine
+  if (Math.min(byLine.weightLb, weightLb) < 0)
     return unweighed(group, 'below nothing', ['below nothing', { name: nameOf(group), psi }])
-  return best === undefined
-    ? { ...head, ...own, ...byLine, isThin: false, psi, uPsi: Math.sqrt(varPsi2) }
-    : { ...head, ...own, ...best, psi }
+  return {
+    weighed: true,
+    groupId,
+    source: 'line',
+    weight: best?.weight ?? byLine.weight,
+    weightLb,
+    uLb: best === undefined ? byLine.uLb : Math.sqrt(varianceLb2(best.weight)),
+    byLine,
+    isThin: best?.isThin === true,
+    isProvisional: false,
+    psi,
+    uPsi: Math.sqrt(best?.varPsi2 ?? varPsi2),
+    line,
+  }
 }
 
 /**

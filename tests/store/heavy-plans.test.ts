@@ -8,7 +8,7 @@ import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listTareTickets, listUnitsToWeigh, readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings, readTickets } from '#core/store/weighing-slices.ts'
-import { weighBehind } from '#core/store/weighings.ts'
+import { weighBehind, weighWholeFleet } from '#core/store/weighings.ts'
 import { insertTrips } from '#tests/store/loaded-fleet.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 import { scannedTables, statementsOf } from '#tests/store/query-plan.ts'
@@ -77,6 +77,14 @@ describe('the questions of weighing', () => {
       }
     }),
   )
+
+  it('what was weighed and is gone is found by ids, not by reading all tickets for each weighing', () =>
+    withStore(async (store) => {
+      await catchUp(store, Date.UTC(2025, 11, 1))
+      const gone = (await statementsOf(store, () => weighWholeFleet(store))).filter((sql) => sql.includes('not exists'))
+      expect(gone).toHaveLength(1)
+      expect(gone.flatMap((sql) => scannedTables(store, sql))).toEqual(['weighed_unit'])
+    }))
 
   it('the newest page walks along the index of times and sorts no more than ties', () =>
     withStore(async (store) => {

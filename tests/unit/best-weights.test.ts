@@ -238,21 +238,21 @@ describe('the best weight of a group', () => {
 
 describe('after recorded work', () => {
   const work = { happenedAt: spring + 100 * dayMs, kind: 'valve replaced' as const, circuitId: null, note: null }
-  const later = (day: number, psi: number) => weighing(day, psi, { weightLb: trueLb(psi) + 900 })
+  const sinceWork = (day: number, psi: number) => weighing(day, psi, { weightLb: trueLb(psi) + 900 })
   const broken = (...since: Observation[]) => ready(followed([weighing(50, 50), ...since], { events: [work] }))
   const at = (group: ReturnType<typeof ready>, psi = 60) => weighGroup(group, reading(130, psi))
 
   it('two weighings at different loads make a provisional line with honest uncertainty, and no line beside it', () => {
-    const best = weighed(at(broken(later(110, 20), later(120, 62))))
+    const best = weighed(at(broken(sinceWork(110, 20), sinceWork(120, 62))))
     expect([best.source, best.isProvisional, best.byLine, best.line]).toEqual(['provisional', true, null, null])
     expect(Math.abs(best.weightLb - (trueLb(60) + 900))).toBeLessThan(2 * best.uLb)
-    const before = weighed(weighGroup(broken(later(110, 20), later(120, 62)), reading(90, 60)))
+    const before = weighed(weighGroup(broken(sinceWork(110, 20), sinceWork(120, 62)), reading(90, 60)))
     expect(best.uLb).toBeGreaterThan(before.uLb)
   })
 
   it('one loaded weighing makes one, since the limit is near; an empty one, or two like it, do not', () => {
-    expect(weighed(at(broken(later(110, 66)))).source).toBe('provisional')
-    for (const group of [broken(), broken(later(110, 15)), broken(later(110, 15), later(120, 16))]) {
+    expect(weighed(at(broken(sinceWork(110, 66)))).source).toBe('provisional')
+    for (const group of [broken(), broken(sinceWork(110, 15)), broken(sinceWork(110, 15), sinceWork(120, 16))]) {
       const none = at(group)
       expect(none.weighed ? none.source : none.reason).toBe('upset')
     }
@@ -260,7 +260,7 @@ describe('after recorded work', () => {
 
   it('has a pressure to load to once it carries a line, and says why not before', () => {
     const limit = [34_000, 95, spring + 130 * dayMs, null] as const
-    const target = loadTo(broken(later(110, 20), later(120, 62)), ...limit)
+    const target = loadTo(broken(sinceWork(110, 20), sinceWork(120, 62)), ...limit)
     expect('psi' in target && target.psi).toBeGreaterThan(60)
     expect('psi' in target && target.psi).toBeLessThan((34_000 - 900 - 1000) / 480)
     const none = loadTo(broken(), ...limit)

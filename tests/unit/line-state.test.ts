@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { describe, expect, it } from 'vitest'
-import { sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
+import { ownPartsAt, readerOf, sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import { learnFleet } from '#core/evidence/state/learn-fleet.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
 import { defaultChangePriors, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
@@ -277,5 +277,49 @@ describe('sensors and the weather', () => {
     expect(effects[30]?.probability).toBeGreaterThan(0.95)
     expect(effects[30]?.psiPerDegree).toBeGreaterThan(0.03)
     expect(effects[31]?.psiPerDegree).toBe(0)
+  })
+})
+
+describe('what the fleet says of the weather', () => {
+  it('stays a number where one sensor follows it by more than any sensor can', () => {
+    const signs = [
+      { psiPerDegree: 5.6, u: 0.036 },
+      { psiPerDegree: -0.01, u: 0.02 },
+    ]
+    const population = temperaturePopulation(signs)
+    expect(population.share).toBeGreaterThan(0)
+    expect(population.share).toBeLessThan(1)
+    expect(population.spread).toBeGreaterThan(0.02)
+    for (const sign of signs) {
+      const { psiPerDegree, u, probability } = temperatureEffect(sign, population)
+      expect([psiPerDegree, u, probability].every(Number.isFinite)).toBe(true)
+    }
+  })
+})
+
+describe('a weight between two weighings', () => {
+  it('is the same read off at once and by a step of the smoother', () => {
+    const whole = readerOf(judge(healthyPoints(12, (i) => (i < 9 ? 0 : -1_500))))
+    const reader = { ...whole, stories: whole.stories.filter(({ driftFrom }) => driftFrom === null) }
+    expect(reader.stories.some(({ jumps }) => jumps !== null)).toBe(true)
+    const drifting = {
+      ...reader,
+      stories: reader.stories.map((story) => ({ ...story, driftFrom: Number.POSITIVE_INFINITY })),
+    }
+    for (const [day, psi] of [
+      [-20, 40],
+      [25, 30],
+      [105, 70],
+      [120, 40],
+      [500, 55],
+    ] as const) {
+      const [quick, general] = [reader, drifting].map((one) => ownPartsAt(one, day * dayMs, psi, 0.4))
+      expect(quick?.length).toBeGreaterThanOrEqual(reader.stories.length)
+      expect(quick?.length).toBe(general?.length)
+      for (const [i, part] of (quick ?? []).entries()) {
+        expect(part.mean).toBeCloseTo(general?.[i]?.mean as number, 6)
+        expect(part.variance).toBeCloseTo(general?.[i]?.variance as number, 5)
+      }
+    }
   })
 })

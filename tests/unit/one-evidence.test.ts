@@ -9,6 +9,7 @@ import type { Finding } from '#core/findings/finding.ts'
 import { judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { dismissalMark, findingKey } from '#core/findings/set-aside.ts'
 import { readyGroup, weighGroup } from '#core/weight/weigh.ts'
+import { sayStored } from '#core/words/say.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 import {
@@ -32,6 +33,7 @@ const rules = defaultHouseRules
 const scales = new Map([[scale.scaleId, scale]])
 const estimates = estimatesFromRules(rules)
 const ready = (group: GroupHistory) => readyGroup(group, { rules, scales, estimates, tickets: new Map() })
+const view = { rules, asOf: daysOn(370), say: sayStored('UTC') }
 const liftOf = fc.constantFrom<LiftState | null>(null, 'none', 'raised', 'lowered')
 
 /** A reading of two circuits on some day, with what may be missing. */
@@ -180,7 +182,7 @@ describe('a line for each lift state', () => {
       ['lowered', 'sound', 170],
     ])
     expect(judged.trust).toBe('overdue')
-    expect(viewStanding(judged).standings).toMatchObject([
+    expect(viewStanding(judged, ready(both), view).standings).toMatchObject([
       { calibrationId: 500, lift: 'raised', trust: 'overdue', dueOn: judged.dueOn },
       { calibrationId: 501, lift: 'lowered', trust: 'sound', ageDays: 170 },
     ])

@@ -27,6 +27,7 @@ import {
   unitByNumber,
 } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
+import { readyGroup } from '#core/weight/weigh.ts'
 import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
@@ -66,6 +67,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
     dismissed: await readDismissalMarks(db),
   })
   const assessed = new Map(Array.from(judged.groups, (group) => [group.history.groupId, group]))
+  const states = { rules, scales: source.scales, tickets: source.tickets, estimates: judged.estimates }
   const circuits = await listCircuits(db, unit.id)
   const sensors = await listMountedSensors(db, unit.id)
   const calibrations = await listCalibrations(db, unit.id)
@@ -93,7 +95,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
       measuredBy: row.measured_by,
       sensed: assessment !== undefined,
       toleranceLb: (rules.tolerancePercent / 100) * limitLb,
-      ...viewStanding(assessment),
+      ...viewStanding(assessment, assessment && readyGroup(assessment.history, states), { rules, asOf, say }),
       track: assessment ? viewTrack(assessment, asOf, rules, tickets) : null,
       asFound: assessment ? viewAsFound(assessment) : [],
       calibrations: assessment

@@ -1,6 +1,6 @@
 import type { Columns } from '#core/evidence/state/columns.ts'
 import { type LineState, type Story, newestChange } from '#core/evidence/state/line-state.ts'
-import { type Gap, smoothStep, stride } from '#core/evidence/state/passes.ts'
+import { smoothStep, stride } from '#core/evidence/state/passes.ts'
 import { type Change, driftBegins } from '#core/evidence/state/place-changes.ts'
 import { type MixturePart, type WeightMixture, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
 import { monthMs } from '#core/line/track.ts'
@@ -20,55 +20,207 @@ function placeBefore(months: Float64Array, at: number): number {
 /** Months within which two moments are one: what the reckoning of ms in months leaves. */
 const nearly = 1e-9
 
-/** What one story reads at a share of the span and a time: one part, or two where its jump may lie on either side. */
-function readStory({ columns, sizes }: LineState, story: Story, share: number, at: number): MixturePart[] {
-  const { size, months, wanderVar, wanderCov } = columns
-  const { pass, smoothed, course, changes } = story
-  const drift = changes.find(({ kind }) => kind === 'drift')
-  const reach = drift === undefined ? 0 : sizes.driftLbPerMonth * Math.max(0, at - driftBegins(months, drift.gap))
-  const part = (state: Float64Array, from: number, weight: number, extra: number): MixturePart => {
-    const e = 1 - share
-    const of = (place: number) => state[from + place] as number
-    return {
-      share: weight,
-      mean: e * of(0) + share * of(1) + reach * of(2),
-      variance:
-        e * e * (of(3) + wanderVar * extra) +
-        2 * e * share * (of(4) + wanderCov * extra) +
-        share * share * (of(5) + wanderVar * extra) +
-        reach * reach * of(8) +
-        2 * reach * (e * of(6) + share * of(7)),
-    }
+/** One story as it is read: what followed from it at each weighing, filtered and smoothed (`stride` numbers each). */
+interface ReadStory {
+  readonly probability: number
+  /** Months at which its drift begins; null without one. */
+  readonly driftFrom: number | null
+  readonly jumps: Float64Array | null
+  readonly filtered: Float64Array
+  readonly smoothed: Float64Array
+}
+
+/** A line state as far as weights are read off it: what a fleet of groups is held in memory by. */
+export interface LineReader {
+  readonly from: number
+  readonly months: Float64Array
+  readonly wanderVar: number
+  readonly wanderCov: number
+  readonly emptyPsi: number
+  readonly limitPsi: number
+  readonly slopeLbPerPsi: number
+  readonly driftLbPerMonth: number
+  readonly scales: Columns['scales']
+  readonly varScales: number
+  readonly stories: readonly ReadStory[]
+}
+
+export function readerOf({ columns, sizes, stories }: LineState): LineReader {
+  const { from, months, wanderVar, wanderCov, scales, varScales } = columns
+  const { emptyPsi, limitPsi, slopeLbPerPsi } = columns.series
+  return {
+    from,
+    months,
+    wanderVar,
+    wanderCov,
+    emptyPsi,
+    limitPsi,
+    slopeLbPerPsi,
+    driftLbPerMonth: sizes.driftLbPerMonth,
+    scales,
+    varScales,
+    stories: stories.map(({ probability, changes, course, pass, smoothed }) => {
+      const drift = changes.find(({ kind }) => kind === 'drift')
+      return {
+        probability,
+        driftFrom: drift === undefined ? null : driftBegins(months, drift.gap),
+        jumps: course.jumps,
+        filtered: pass.state,
+        smoothed,
+      }
+    }),
   }
-  const before = placeBefore(months, at)
-  if (before < 0) return [part(smoothed, 0, story.probability, (months[0] as number) - at)]
-  if (before === size - 1)
-    return [part(pass.state, stride * before, story.probability, at - (months[before] as number))]
+}
+
+/** What is asked of a line: a share of its span at a time, with the variance that the pressure itself brings. */
+interface Look {
+  readonly share: number
+  readonly varPressure: number
+  /** Months since the life's first point, and the place of the weighing before, -1 before the first. */
+  readonly time: number
+  readonly before: number
+}
+
+/** The weight of a state kept at a place of `states`, a time of wandering away from it. */
+function readThere(
+  { wanderVar, wanderCov }: LineReader,
+  { share, varPressure }: Look,
+  states: Float64Array,
+  place: number,
+  reach: number,
+  months: number,
+  probability: number,
+): MixturePart {
+  const e = 1 - share
+  const of = (k: number) => states[place + k] as number
+  return {
+    share: probability,
+    mean: e * of(0) + share * of(1) + reach * of(2),
+    variance:
+      varPressure +
+      e * e * (of(3) + wanderVar * months) +
+      2 * e * share * (of(4) + wanderCov * months) +
+      share * share * (of(5) + wanderVar * months) +
+      reach * reach * of(8) +
+      2 * reach * (e * of(6) + share * of(7)),
+  }
+}
+
+/**
+ * The weight between two weighings, after the one before and before the one at `gap`: one step back of the smoother
+ * (`smoothStep`) read off at once. With h the share of the span, Q what is added until the
+ * later weighing, S = P + Q and a = S⁻¹ Q h, g = h - a:
+ *   mean = g · x_s + a · x_f,   variance = a' P a + g' (P_s + Q) g.
+ */
+function readBetween(
+  { wanderVar, wanderCov, months }: LineReader,
+  { share, varPressure, time, before }: Look,
+  { filtered, smoothed, jumps }: ReadStory,
+  jumpsFirst: boolean,
+  probability: number,
+): MixturePart {
   const gap = before + 1
-  const since = at - (months[before] as number)
-  const until = (months[gap] as number) - at
-  const jump = course.jumps?.subarray(3 * gap, 3 * gap + 3)
-  const jumps = jump !== undefined && (jump[2] as number) > 0
-  const read = (weight: number, first: boolean): MixturePart => {
-    const here = Float64Array.from(pass.state.subarray(stride * before, stride * before + stride))
-    const add = (from: number, one: Gap) => {
-      here[from] = (here[from] as number) + one.varEmpty
-      here[from + 1] = (here[from + 1] as number) + one.cov
-      here[from + 2] = (here[from + 2] as number) + one.varLimit
-    }
-    const wander = (dt: number, jumped: boolean): Gap => ({
-      varEmpty: wanderVar * dt + (jumped && jump ? (jump[0] as number) : 0),
-      cov: wanderCov * dt + (jumped && jump ? (jump[1] as number) : 0),
-      varLimit: wanderVar * dt + (jumped && jump ? (jump[2] as number) : 0),
-    })
-    add(3, wander(since, jumps && first))
-    const out = new Float64Array(stride)
-    smoothStep(here, 0, wander(until, jumps && !first), smoothed, stride * gap, out, 0)
-    return part(out, 0, weight, 0)
+  const since = time - (months[before] as number)
+  const until = (months[gap] as number) - time
+  const f = stride * (gap - 1)
+  const s = stride * gap
+  const j0 = jumps === null ? 0 : (jumps[3 * gap] as number)
+  const j1 = jumps === null ? 0 : (jumps[3 * gap + 1] as number)
+  const j2 = jumps === null ? 0 : (jumps[3 * gap + 2] as number)
+  const p00 = (filtered[f + 3] as number) + wanderVar * since + (jumpsFirst ? j0 : 0)
+  const p01 = (filtered[f + 4] as number) + wanderCov * since + (jumpsFirst ? j1 : 0)
+  const p11 = (filtered[f + 5] as number) + wanderVar * since + (jumpsFirst ? j2 : 0)
+  const q00 = wanderVar * until + (jumpsFirst ? 0 : j0)
+  const q01 = wanderCov * until + (jumpsFirst ? 0 : j1)
+  const q11 = wanderVar * until + (jumpsFirst ? 0 : j2)
+  const h0 = 1 - share
+  const h1 = share
+  const v0 = q00 * h0 + q01 * h1
+  const v1 = q01 * h0 + q11 * h1
+  const s00 = p00 + q00
+  const s01 = p01 + q01
+  const s11 = p11 + q11
+  const det = s00 * s11 - s01 * s01
+  const a0 = (s11 * v0 - s01 * v1) / det
+  const a1 = (s00 * v1 - s01 * v0) / det
+  const g0 = h0 - a0
+  const g1 = h1 - a1
+  const n00 = (smoothed[s + 3] as number) + q00
+  const n01 = (smoothed[s + 4] as number) + q01
+  const n11 = (smoothed[s + 5] as number) + q11
+  return {
+    share: probability,
+    mean:
+      g0 * (smoothed[s] as number) +
+      g1 * (smoothed[s + 1] as number) +
+      a0 * (filtered[f] as number) +
+      a1 * (filtered[f + 1] as number),
+    variance:
+      varPressure +
+      a0 * a0 * p00 +
+      2 * a0 * a1 * p01 +
+      a1 * a1 * p11 +
+      g0 * g0 * n00 +
+      2 * g0 * g1 * n01 +
+      g1 * g1 * n11,
   }
-  if (!jumps) return [read(story.probability, true)]
-  const early = since / (since + until)
-  return [read(story.probability * early, true), read(story.probability * (1 - early), false)]
+}
+
+/** The same where a drift is read along, its rate a third number of the state. A story with a drift has few jumps. */
+function readDrifting(
+  reader: LineReader,
+  look: Look,
+  { filtered, smoothed, jumps }: ReadStory,
+  reach: number,
+  jumpsFirst: boolean,
+  probability: number,
+): MixturePart {
+  const { wanderVar, wanderCov, months } = reader
+  const { time, before } = look
+  const gap = before + 1
+  const since = time - (months[before] as number)
+  const until = (months[gap] as number) - time
+  const jump = (k: number, first: boolean): number =>
+    jumps === null || first !== jumpsFirst ? 0 : (jumps[3 * gap + k] as number)
+  const here = filtered.slice(stride * (gap - 1), stride * gap)
+  here[3] = (here[3] as number) + wanderVar * since + jump(0, true)
+  here[4] = (here[4] as number) + wanderCov * since + jump(1, true)
+  here[5] = (here[5] as number) + wanderVar * since + jump(2, true)
+  const left = {
+    varEmpty: wanderVar * until + jump(0, false),
+    cov: wanderCov * until + jump(1, false),
+    varLimit: wanderVar * until + jump(2, false),
+  }
+  const out = new Float64Array(stride)
+  smoothStep(here, 0, left, smoothed, stride * gap, out, 0)
+  return readThere(reader, look, out, 0, reach, 0, probability)
+}
+
+/** What one story reads: one part, or two where its jump may lie on either side of the time. */
+function readStory(reader: LineReader, look: Look, story: ReadStory, into: MixturePart[]): void {
+  const { months, driftLbPerMonth } = reader
+  const { time, before } = look
+  const { probability, driftFrom, jumps, filtered, smoothed } = story
+  const reach = driftFrom === null ? 0 : driftLbPerMonth * Math.max(0, time - driftFrom)
+  if (before < 0) {
+    into.push(readThere(reader, look, smoothed, 0, reach, (months[0] as number) - time, probability))
+    return
+  }
+  const since = time - (months[before] as number)
+  if (before === months.length - 1) {
+    into.push(readThere(reader, look, filtered, stride * before, reach, since, probability))
+    return
+  }
+  const read = (jumpsFirst: boolean, weight: number): MixturePart =>
+    driftFrom === null
+      ? readBetween(reader, look, story, jumpsFirst, weight)
+      : readDrifting(reader, look, story, reach, jumpsFirst, weight)
+  if (jumps === null || !((jumps[3 * before + 5] as number) > 0)) {
+    into.push(read(true, probability))
+    return
+  }
+  const early = since / ((months[before + 1] as number) - (months[before] as number))
+  into.push(read(true, probability * early), read(false, probability * (1 - early)))
 }
 
 /**
@@ -79,23 +231,25 @@ function readStory({ columns, sizes }: LineState, story: Story, share: number, a
  * Units: at ms UTC, psi gauge, uPsi the standard uncertainty of that one pressure (leveling and resolution), result
  * lb. Range: a life with at least one weighing; finite psi.
  */
-export function ownPartsAt(state: LineState, at: number, psi: number, uPsi: number): readonly MixturePart[] {
-  const { columns, stories } = state
-  const { series, from } = columns
-  const { emptyPsi, limitPsi, slopeLbPerPsi } = series
-  const share = (psi - emptyPsi) / (limitPsi - emptyPsi)
-  const months = (at - from) / monthMs
-  const ofPressure = (slopeLbPerPsi * uPsi) ** 2
-  return stories.flatMap((story) =>
-    readStory(state, story, share, months).map((part) => ({ ...part, variance: part.variance + ofPressure })),
-  )
+export function ownPartsAt(reader: LineReader, at: number, psi: number, uPsi: number): readonly MixturePart[] {
+  const { from, months, emptyPsi, limitPsi, slopeLbPerPsi, stories } = reader
+  const time = (at - from) / monthMs
+  const look: Look = {
+    share: (psi - emptyPsi) / (limitPsi - emptyPsi),
+    varPressure: (slopeLbPerPsi * uPsi) ** 2,
+    time,
+    before: placeBefore(months, time),
+  }
+  const parts: MixturePart[] = []
+  for (const story of stories) readStory(reader, look, story, parts)
+  return parts
 }
 
 /** The best weight of a pressure at a time, as `ownPartsAt`, with what the scales have in common. */
 export function weightAt(state: LineState, at: number, psi: number, uPsi: number): WeightMixture {
   const { varScales } = state.columns
   return mixtureOf(
-    ownPartsAt(state, at, psi, uPsi).map((part) => ({
+    ownPartsAt(readerOf(state), at, psi, uPsi).map((part) => ({
       ...part,
       variance: part.variance + part.mean * part.mean * varScales,
     })),

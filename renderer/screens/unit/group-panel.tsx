@@ -89,7 +89,7 @@ function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): string 
 
 function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
   const { weight, pressure, slope, times } = useMeasures()
-  const { calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, targetPsi, limitLb, limitRecorded } = group
+  const { calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, loadTo, limitLb, limitRecorded } = group
   const line = group.calibrations.find(({ current }) => current)?.line
   return (
     <Facts
@@ -102,12 +102,15 @@ function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
             {weight.text(limitLb)} {!limitRecorded && <span className="quiet">federal, none recorded</span>}
           </>,
         ],
-        targetPsi && [
+        loadTo && [
           'Load to',
-          <>
-            <strong>{pressure.text(targetPsi.value)}</strong> {pressure.plusMinusFigure(targetPsi.u)}{' '}
-            <span className="quiet">reaches the limit, 95 %</span>
-          </>,
+          'psi' in loadTo ? (
+            <>
+              <strong>{pressure.text(loadTo.psi)}</strong> <span className="quiet">surely under its limit there</span>
+            </>
+          ) : (
+            loadTo.why
+          ),
         ],
         uLimitLb !== null && [
           'At limit',
@@ -153,7 +156,11 @@ function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
           ['Trust', ({ trust }) => trust],
           ['Calibrated', ({ calibratedAt }) => times.moment(calibratedAt), 'nowrap'],
           ['Due', ({ dueOn }) => dueOn, 'nowrap'],
-          ['Load to', ({ targetPsi }) => pressure.text(targetPsi.value), 'figure'],
+          [
+            'Load to',
+            ({ loadTo }) => ('psi' in loadTo ? pressure.text(loadTo.psi) : <span title={loadTo.why}>none</span>),
+            'figure',
+          ],
           ['At limit, 95 %', ({ uLimitLb }) => weight.plusMinus(uLimitLb), 'figure'],
         ]}
       />

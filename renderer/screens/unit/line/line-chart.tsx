@@ -116,11 +116,11 @@ function WeightChart({ group, series }: ChartProps) {
       <Band dataKey="band" />
       <Curve dataKey="current" activeDot />
       <Level y={weight.shown(group.limitLb)} text={`limit ${weight.text(group.limitLb)}`} />
-      {group.targetPsi && (
+      {group.loadTo && 'psi' in group.loadTo && (
         <Level
-          x={pressure.shown(group.targetPsi.value)}
+          x={pressure.shown(group.loadTo.psi)}
           strokeDasharray="2 3"
-          text={`load to ${pressure.text(group.targetPsi.value)}`}
+          text={`load to ${pressure.text(group.loadTo.psi)}`}
           at="insideBottomRight"
         />
       )}

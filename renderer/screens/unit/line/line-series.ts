@@ -33,7 +33,7 @@ export function lineSeries(group: GroupView): LineSeries | undefined {
   const lines = group.calibrations.filter(hasLine).sort((a, b) => b.calibratedAt.localeCompare(a.calibratedAt))
   if (lines.length === 0) return undefined
   const points = lines.flatMap(({ points: own }) => own)
-  const pressures = [...points.map(({ psi }) => psi), ...(group.targetPsi ? [group.targetPsi.value] : [])]
+  const pressures = [...points.map(({ psi }) => psi), ...(group.limitPsi ? [group.limitPsi.value] : [])]
   return {
     current: lines.find(({ current }) => current) ?? null,
     earlier: lines.filter(({ current }) => !current),

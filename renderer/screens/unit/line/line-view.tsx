@@ -61,9 +61,9 @@ function LineTable({ group, series }: { group: GroupView; series: LineSeries }) 
         title={
           <>
             Weight at a pressure. Limit {weight.text(group.limitLb)}
-            {group.targetPsi && (
+            {group.limitPsi && (
               <>
-                , reached at {pressure.text(group.targetPsi.value)} {pressure.plusMinusFigure(group.targetPsi.u)} (95 %)
+                , reached at {pressure.text(group.limitPsi.value)} {pressure.plusMinusFigure(group.limitPsi.u)} (95 %)
               </>
             )}
           </>
