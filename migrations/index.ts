@@ -13,6 +13,7 @@ import * as readingUnits from './0011-reading-units.ts'
 import * as saidFindings from './0012-said-findings.ts'
 import * as scalesAbsolutely from './0013-scales-absolutely.ts'
 import * as bestWeights from './0014-best-weights.ts'
+import * as weighNext from './0015-weigh-next.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -30,4 +31,5 @@ export const migrations: Record<string, Migration> = {
   '0012-said-findings': saidFindings,
   '0013-scales-absolutely': scalesAbsolutely,
   '0014-best-weights': bestWeights,
+  '0015-weigh-next': weighNext,
 }

@@ -97,18 +97,12 @@ export function weighingGain(state: LineState, at: number, share: number, scale:
 /** Loads that a driver can be sent to the scale with: empty, and near the limit. */
 export const loadsToWeigh = [0, 1] as const
 
-/** The weighing that teaches most of those that could be made; undefined without a scale. */
-export function mostTeachingWeighing(
+/** What each weighing that could be made would leave, the one that teaches most first. */
+export const teachingWeighings = (
   state: LineState,
   at: number,
   scales: readonly ScaleToWeighOn[],
-): WeighingGain | undefined {
-  let best: WeighingGain | undefined
-  for (const scale of scales) {
-    for (const share of loadsToWeigh) {
-      const gain = weighingGain(state, at, share, scale)
-      if (best === undefined || gain.uAfterLb < best.uAfterLb) best = gain
-    }
-  }
-  return best
-}
+): readonly WeighingGain[] =>
+  scales
+    .flatMap((scale) => loadsToWeigh.map((share) => weighingGain(state, at, share, scale)))
+    .sort((a, b) => a.uAfterLb - b.uAfterLb)

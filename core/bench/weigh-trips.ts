@@ -1,0 +1,60 @@
+import type { WeighingOffer } from '#core/findings/weigh-next.ts'
+import { expanded } from '#core/words/coverage.ts'
+import type { Load, WhyWeigh } from '#core/words/sentences/weigh-next.ts'
+import type { LiftState } from '#core/words/vocabulary.ts'
+
+/** What one weighing would teach of one group of a unit. */
+export interface GroupOffer extends WeighingOffer {
+  readonly group: string
+  readonly unitId: number
+}
+
+/** What a trip would teach of one group: standard uncertainties at its limit, lb. */
+export interface GroupLesson {
+  readonly group: string
+  readonly lift: LiftState | null
+  readonly uNowLb: number
+  readonly uAfterLb: number
+  /** Share of the tolerance that the 95 % half-width falls by. */
+  readonly regained: number
+  readonly why: WhyWeigh
+}
+
+/** One trip of a unit to a scale, which weighs all its groups. */
+export interface WeighTrip {
+  readonly unitId: number
+  readonly load: Load
+  readonly scaleId: number
+  /** Of all its groups together. */
+  readonly regained: number
+  /** What it teaches most of first. */
+  readonly lessons: readonly GroupLesson[]
+}
+
+/** The trip of one unit that teaches most of all its groups together. */
+function bestTrip(unitId: number, offers: readonly GroupOffer[]): WeighTrip {
+  const trips = new Map<string, Omit<WeighTrip, 'lessons'> & { lessons: GroupLesson[]; regained: number }>()
+  for (const { group, lift, toleranceLb, uNowLb, weighings } of offers) {
+    for (const { load, scaleId, uAfterLb, why } of weighings) {
+      const key = `${load} ${scaleId}`
+      const trip = trips.get(key) ?? { unitId, load, scaleId, regained: 0, lessons: [] }
+      const regained = expanded(uNowLb - uAfterLb) / toleranceLb
+      trip.regained += regained
+      trip.lessons.push({ group, lift, uNowLb, uAfterLb, regained, why })
+      trips.set(key, trip)
+    }
+  }
+  const best = [...trips.values()].reduce((a, b) => (b.regained > a.regained ? b : a))
+  return { ...best, lessons: best.lessons.sort((a, b) => b.regained - a.regained) }
+}
+
+/**
+ * The trips to the scale that teach most, one a unit, by how much of their tolerance the groups regain. offers: each
+ * with at least one weighing.
+ */
+export function weighTrips(offers: readonly GroupOffer[], most: number): WeighTrip[] {
+  const byUnit = Map.groupBy(offers, ({ unitId }) => unitId)
+  return Array.from(byUnit, ([unitId, own]) => bestTrip(unitId, own))
+    .sort((a, b) => b.regained - a.regained || a.unitId - b.unitId)
+    .slice(0, most)
+}
