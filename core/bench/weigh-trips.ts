@@ -7,6 +7,8 @@ import type { LiftState } from '#core/words/vocabulary.ts'
 export interface GroupOffer extends WeighingOffer {
   readonly group: string
   readonly unitId: number
+  readonly unit: string
+  readonly yard: string | null
 }
 
 /** What a trip would teach of one group: standard uncertainties at its limit, lb. */
@@ -23,6 +25,8 @@ export interface GroupLesson {
 /** One trip of a unit to a scale, which weighs all its groups. */
 export interface WeighTrip {
   readonly unitId: number
+  readonly unit: string
+  readonly yard: string | null
   readonly load: Load
   readonly scaleId: number
   /** Of all its groups together. */
@@ -32,12 +36,12 @@ export interface WeighTrip {
 }
 
 /** The trip of one unit that teaches most of all its groups together. */
-function bestTrip(unitId: number, offers: readonly GroupOffer[]): WeighTrip {
+function bestTrip(offers: readonly GroupOffer[]): WeighTrip {
   const trips = new Map<string, Omit<WeighTrip, 'lessons'> & { lessons: GroupLesson[]; regained: number }>()
-  for (const { group, lift, toleranceLb, uNowLb, weighings } of offers) {
+  for (const { group, unitId, unit, yard, lift, toleranceLb, uNowLb, weighings } of offers) {
     for (const { load, scaleId, uAfterLb, why } of weighings) {
       const key = `${load} ${scaleId}`
-      const trip = trips.get(key) ?? { unitId, load, scaleId, regained: 0, lessons: [] }
+      const trip = trips.get(key) ?? { unitId, unit, yard, load, scaleId, regained: 0, lessons: [] }
       const regained = expanded(uNowLb - uAfterLb) / toleranceLb
       trip.regained += regained
       trip.lessons.push({ group, lift, uNowLb, uAfterLb, regained, why })
@@ -54,7 +58,7 @@ function bestTrip(unitId: number, offers: readonly GroupOffer[]): WeighTrip {
  */
 export function weighTrips(offers: readonly GroupOffer[], most: number): WeighTrip[] {
   const byUnit = Map.groupBy(offers, ({ unitId }) => unitId)
-  return Array.from(byUnit, ([unitId, own]) => bestTrip(unitId, own))
+  return Array.from(byUnit.values(), bestTrip)
     .sort((a, b) => b.regained - a.regained || a.unitId - b.unitId)
     .slice(0, most)
 }

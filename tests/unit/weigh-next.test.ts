@@ -36,7 +36,8 @@ describe('what one weighing would teach', () => {
         (seed, share, scaleId) => {
           const series = seriesOf(lineOf(`gain ${seed}`))
           const state = lineState(series, noise, priors)
-          const own = weighingGain(state, (series.points.at(-1)?.at ?? 0) + 86_400_000, share, scale(scaleId))
+          const now = weightsNow(state, (series.points.at(-1)?.at ?? 0) + 86_400_000)
+          const own = weighingGain(state, now, share, scale(scaleId))
           expect(own.uAfterLb).toBeLessThanOrEqual(own.uNowLb)
           expect(own.uAfterLb).toBeGreaterThan(0)
         },

@@ -121,6 +121,8 @@ const weighing = (scaleId: number, uAfterLb: number, load: OfferedWeighing['load
 })
 const offer = (unitId: number, group: string, uNowLb: number, weighings: readonly OfferedWeighing[]): GroupOffer => ({
   unitId,
+  unit: `U-${unitId}`,
+  yard: null,
   group,
   lift: null,
   toleranceLb: 680,
