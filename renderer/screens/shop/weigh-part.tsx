@@ -5,6 +5,7 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { Cautions, NotForTrade } from '#renderer/parts/cautions.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
+import { Section } from '#renderer/parts/section.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { yardName } from './shop-view.ts'
 
@@ -24,17 +25,15 @@ function Trips({ trips }: Pick<WeighNextView, 'trips'>) {
   if (trips.length === 0)
     return (
       <p className="quiet">
-        No trip to a scale is worth it now: none would make a weight at the limit surer by a tenth.
+        No single weighing is worth its trip now: none would make a weight at the limit surer by a tenth. Groups that
+        have to be calibrated stand under Work.
       </p>
     )
   return (
-    <>
+    <Section title="Weighings that teach most">
       <p className="shop-words">
-        {trips.length === 1
-          ? 'The trip to a scale that teaches'
-          : `The ${count(trips.length)} trips to a scale that teach`}{' '}
-        most, one a unit, by how much of the tolerance comes back. Weigh every group, with the air built up and the unit
-        settled on level ground, and note every pressure at that moment. Then{' '}
+        One trip to a scale a unit, most first, by how much of the tolerance comes back. Weigh every group, with the air
+        built up and the unit settled on level ground, and note every pressure at that moment. Then{' '}
         <a href={hrefOf('weigh-in')}>weigh it in</a> with the ticket.
       </p>
       <SheetTable
@@ -61,16 +60,16 @@ function Trips({ trips }: Pick<WeighNextView, 'trips'>) {
           ],
           ['Why', (trip) => <EachGroup of={trip} draw={({ why }) => why} />],
           [
-            'Comes back',
+            'Tolerance back',
             ({ regained }) => `${count(Math.round(100 * regained))} %`,
             'figure',
-            'Of the tolerance, all groups of the unit together',
+            'How much of the tolerance at the limit comes back, all groups of the unit together',
           ],
         ]}
       />
       <NotForTrade />
       <Cautions />
-    </>
+    </Section>
   )
 }
 
