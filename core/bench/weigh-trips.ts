@@ -1,5 +1,4 @@
 import type { WeighingOffer } from '#core/findings/weigh-next.ts'
-import { expanded } from '#core/words/coverage.ts'
 import type { Load, WhyWeigh } from '#core/words/sentences/weigh-next.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
@@ -17,7 +16,7 @@ export interface GroupLesson {
   readonly lift: LiftState | null
   readonly uNowLb: number
   readonly uAfterLb: number
-  /** Share of the tolerance that the 95 % half-width falls by. */
+  /** Share of its tolerance. */
   readonly regained: number
   readonly why: WhyWeigh
 }
@@ -38,11 +37,10 @@ export interface WeighTrip {
 /** The trip of one unit that teaches most of all its groups together. */
 function bestTrip(offers: readonly GroupOffer[]): WeighTrip {
   const trips = new Map<string, Omit<WeighTrip, 'lessons'> & { lessons: GroupLesson[]; regained: number }>()
-  for (const { group, unitId, unit, yard, lift, toleranceLb, uNowLb, weighings } of offers) {
-    for (const { load, scaleId, uAfterLb, why } of weighings) {
+  for (const { group, unitId, unit, yard, lift, uNowLb, weighings } of offers) {
+    for (const { load, scaleId, uAfterLb, regained, why } of weighings) {
       const key = `${load} ${scaleId}`
       const trip = trips.get(key) ?? { unitId, unit, yard, load, scaleId, regained: 0, lessons: [] }
-      const regained = expanded(uNowLb - uAfterLb) / toleranceLb
       trip.regained += regained
       trip.lessons.push({ group, lift, uNowLb, uAfterLb, regained, why })
       trips.set(key, trip)

@@ -15,6 +15,8 @@ export interface OfferedWeighing {
   readonly scaleId: number
   /** Standard uncertainty of the best weight at the limit with it, lb. */
   readonly uAfterLb: number
+  /** Share of the tolerance that the 95 % half-width at the limit falls by. */
+  readonly regained: number
   readonly why: WhyWeigh
 }
 
@@ -22,8 +24,6 @@ export interface OfferedWeighing {
 export interface WeighingOffer {
   /** The lift state to weigh in; null for any. */
   readonly lift: LiftState | null
-  /** Of the weight at the limit, lb. */
-  readonly toleranceLb: number
   readonly uNowLb: number
   /** The one that teaches most first; at least one, none of them twice. */
   readonly weighings: readonly OfferedWeighing[]
@@ -132,11 +132,12 @@ export function weighingOffer(
   const worth = all.filter((gain) => isWorthIt(gain, gain.scale) && (gain.scale.isOwn || isFarBetter(gain)))
   const weighings = worth
     .filter(({ load }, place) => worth.slice(0, place).filter((each) => each.load === load).length < keptOfLoad)
-    .map(({ load, scale: { scaleId, isOwn }, uAfterLb }) => ({
+    .map(({ load, scale: { scaleId, isOwn }, uNowLb, uAfterLb }) => ({
       load,
       scaleId,
       uAfterLb,
+      regained: expanded(uNowLb - uAfterLb) / toleranceLb,
       why: whyWeigh(load, !isOwn, life, trail, context),
     }))
-  return worth[0] ? { lift: life.lift, toleranceLb, uNowLb: worth[0].uNowLb, weighings } : null
+  return worth[0] ? { lift: life.lift, uNowLb: worth[0].uNowLb, weighings } : null
 }

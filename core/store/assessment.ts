@@ -65,6 +65,7 @@ function standingRow({ history, trust, current, dueOn, uLimitLb, weighNext }: Gr
     u_limit_lb: uLimitLb,
     judged_for: judgedFor,
     weigh_next: weighNext && JSON.stringify(weighNext),
+    weigh_regains: weighNext?.weighings[0]?.regained ?? null,
   }
 }
 

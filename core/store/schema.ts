@@ -190,6 +190,8 @@ export interface Schema {
     judged_for: string | null
     /** JSON of `WeighingOffer`. Its scales are no references: one that is gone is left out where the list is read. */
     weigh_next: string | null
+    /** Share of the tolerance that the first of them regains. */
+    weigh_regains: number | null
   }
   finding: {
     id: Generated<number>

@@ -39,6 +39,7 @@ describe('catching up', () => {
                 u_limit_lb: uLimitLb,
                 judged_for: toStoredInstant(asOf),
                 weigh_next: weighNext && JSON.stringify(weighNext),
+                weigh_regains: weighNext?.weighings[0]?.regained ?? null,
               })),
           )
 

@@ -59,10 +59,12 @@ describe('the weighing that is offered to a group', () => {
   it('is worth its trip by a tenth of the half-width and by the scatter of a ticket', () => {
     for (const misses of [[], [0], [0, 20], [0, 20, -40]]) {
       const offer = nextOf(history({ observations: checks(misses) }), 70)
-      for (const { uAfterLb } of offer?.weighings ?? []) {
+      for (const { uAfterLb, regained } of offer?.weighings ?? []) {
         const fallLb = 2 * ((offer?.uNowLb ?? 0) - uAfterLb)
         expect(fallLb).toBeGreaterThanOrEqual(0.1 * 2 * (offer?.uNowLb ?? 0))
         expect(fallLb).toBeGreaterThanOrEqual(25)
+        // The House Rules tolerate 3 % of 34,000 lb.
+        expect(regained).toBeCloseTo(fallLb / 1020, 9)
       }
     }
     expect(nextOf(history(), 70)).not.toBeNull()
@@ -113,20 +115,20 @@ describe('the weighing that is offered to a group', () => {
   })
 })
 
-const weighing = (scaleId: number, uAfterLb: number, load: OfferedWeighing['load'] = 'loaded'): OfferedWeighing => ({
+const weighing = (scaleId: number, regained: number, load: OfferedWeighing['load'] = 'loaded'): OfferedWeighing => ({
   load,
   scaleId,
-  uAfterLb,
+  uAfterLb: 400 - 340 * regained,
+  regained,
   why: ['suspected'],
 })
-const offer = (unitId: number, group: string, uNowLb: number, weighings: readonly OfferedWeighing[]): GroupOffer => ({
+const offer = (unitId: number, group: string, weighings: readonly OfferedWeighing[]): GroupOffer => ({
   unitId,
   unit: `U-${unitId}`,
   yard: null,
   group,
   lift: null,
-  toleranceLb: 680,
-  uNowLb,
+  uNowLb: 400,
   weighings,
 })
 
@@ -134,28 +136,28 @@ describe('the trips that teach most of a fleet', () => {
   it('are one a unit, by the tolerance that their groups regain together', () => {
     const trips = weighTrips(
       [
-        offer(1, 'drive', 400, [weighing(5, 200)]),
-        offer(2, 'drive', 300, [weighing(5, 180)]),
-        offer(2, 'tandem', 300, [weighing(5, 160)]),
-        offer(3, 'drive', 900, [weighing(6, 250)]),
+        offer(1, 'drive', [weighing(5, 0.5)]),
+        offer(2, 'drive', [weighing(5, 0.3)]),
+        offer(2, 'tandem', [weighing(5, 0.4)]),
+        offer(3, 'drive', [weighing(6, 0.9)]),
       ],
       2,
     )
     expect(trips.map(({ unitId }) => unitId)).toEqual([3, 2])
-    expect(trips[1]?.regained).toBeCloseTo((2 * (120 + 140)) / 680, 12)
+    expect(trips[1]?.regained).toBeCloseTo(0.7, 12)
     expect(trips[1]?.lessons.map(({ group }) => group)).toEqual(['tandem', 'drive'])
   })
 
   it('take the load and scale that suit all groups of the unit, not the best of one', () => {
     const [trip] = weighTrips(
       [
-        offer(1, 'drive', 400, [weighing(5, 200), weighing(6, 210)]),
-        offer(1, 'tandem', 400, [weighing(6, 300), weighing(5, 310, 'empty')]),
+        offer(1, 'drive', [weighing(5, 0.5), weighing(6, 0.45)]),
+        offer(1, 'tandem', [weighing(6, 0.2), weighing(5, 0.19, 'empty')]),
       ],
       10,
     )
     expect(trip).toMatchObject({ load: 'loaded', scaleId: 6 })
-    expect(trip?.lessons.map(({ uAfterLb }) => uAfterLb)).toEqual([210, 300])
+    expect(trip?.lessons.map(({ regained }) => regained)).toEqual([0.45, 0.2])
   })
 
   it('are none where nothing is worth a trip', () => {
