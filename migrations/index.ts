@@ -14,6 +14,7 @@ import * as saidFindings from './0012-said-findings.ts'
 import * as scalesAbsolutely from './0013-scales-absolutely.ts'
 import * as bestWeights from './0014-best-weights.ts'
 import * as saidVerdicts from './0015-said-verdicts.ts'
+import * as weighNext from './0016-weigh-next.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -32,4 +33,5 @@ export const migrations: Record<string, Migration> = {
   '0013-scales-absolutely': scalesAbsolutely,
   '0014-best-weights': bestWeights,
   '0015-said-verdicts': saidVerdicts,
+  '0016-weigh-next': weighNext,
 }

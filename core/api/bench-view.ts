@@ -1,4 +1,5 @@
 import { type BenchNow, type PlanNow, commonConditions } from '#core/api/bench-now.ts'
+import type { WeighTrip } from '#core/bench/weigh-trips.ts'
 import { type BenchVisit, lateSentence } from '#core/bench/plan.ts'
 import type { BenchItem, PlannedWork } from '#core/bench/work.ts'
 import type { MountedCell } from '#core/cells/fleet-cells.ts'
@@ -14,9 +15,13 @@ import type {
   BenchVisitView,
   UnitWorkView,
   VisitTime,
+  WeighNextView,
 } from '#core/contracts/bench.ts'
+import type { ScaleFacts } from '#core/evidence/history.ts'
 import { dayOf, dayOfNumber, daysBetween, weekday } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import type { Say } from '#core/words/say.ts'
+import { sayLoad, sayWhyWeigh } from '#core/words/sentences/weigh-next.ts'
 
 /** More steps than a screen has points are thinned evenly; the last always stays. */
 const mostSteps = 400
@@ -251,3 +256,24 @@ export function viewUnitWork(
     contradictions: viewIssues(cells.issues.filter(({ serial }) => serials.has(serial))),
   }
 }
+
+/** Trips to the scale under the names that people use. */
+export const viewTrips = (
+  trips: readonly WeighTrip[],
+  scales: ReadonlyMap<number, ScaleFacts>,
+  say: Say,
+): WeighNextView['trips'] =>
+  trips.map(({ unit, yard, load, scaleId, regained, lessons }) => ({
+    unit,
+    yard,
+    load,
+    scale: scales.get(scaleId)?.name ?? '',
+    regained,
+    groups: lessons.map(({ group, lift, uNowLb, uAfterLb, why }) => ({
+      group,
+      how: sayLoad(load, lift),
+      uNowLb,
+      uAfterLb,
+      why: sayWhyWeigh(why, say),
+    })),
+  }))

@@ -18,6 +18,7 @@ import type { PreparedGroup } from '#core/weight/weigh.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { laterBy, toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
+import { sayWeighNext } from '#core/words/sentences/weigh-next.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
@@ -129,6 +130,18 @@ export function viewStanding(
       loadTo: loadToIn(lift === 'both' ? null : lift),
     })),
   }
+}
+
+/** What one weighing would bring a group; null where none is worth its trip. */
+export function viewWeighNext(
+  assessment: GroupAssessment | undefined,
+  scales: ReadonlyMap<number, ScaleFacts>,
+  say: Say,
+): string | null {
+  const offer = assessment?.weighNext
+  const best = offer?.weighings.find(({ scaleId }) => scales.has(scaleId))
+  const scale = best && scales.get(best.scaleId)
+  return offer && scale ? sayWeighNext({ ...best, ...offer, scale: scale.name }, say) : null
 }
 
 /** Findings that were set aside, as the change log tells it. */

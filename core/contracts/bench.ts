@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { workKinds } from '#core/bench/visits.ts'
 import { findingCodes } from '#core/findings/finding.ts'
+import { loads } from '#core/words/sentences/weigh-next.ts'
 import { batteryReasons } from '#core/words/vocabulary.ts'
 import { base, typedDay, day, instant, name, person } from '#core/contracts/base.ts'
 
@@ -127,6 +128,32 @@ export const unitWork = z.object({
 })
 export type UnitWorkView = z.infer<typeof unitWork>
 
+export const weighNext = z.object({
+  asOf: instant,
+  /** The trips to the scale that teach most, one a unit, at most ten; none where none is worth it. */
+  trips: z.array(
+    z.object({
+      unit: z.string(),
+      yard: z.string().nullable(),
+      load: z.enum(loads),
+      scale: z.string(),
+      /** Share of the tolerance that its groups regain together: by how much their 95 % half-widths fall. */
+      regained: z.number(),
+      /** Standard uncertainties of the best weight at the limit, lb. */
+      groups: z.array(
+        z.object({
+          group: z.string(),
+          how: z.string(),
+          uNowLb: z.number(),
+          uAfterLb: z.number(),
+          why: z.string(),
+        }),
+      ),
+    }),
+  ),
+})
+export type WeighNextView = z.infer<typeof weighNext>
+
 export const markSwappedInput = z.object({
   serials: z.array(name).min(1).max(5000),
   /** Not later than today. */
@@ -228,6 +255,7 @@ const benchText = z.object({ fileName: z.string(), text: z.string() })
 export const benchContract = {
   plan: base.input(benchPlanInput).output(benchPlan),
   unitWork: base.input(unitWorkInput).output(unitWork),
+  weighNext: base.output(weighNext),
   /** All of them or none. */
   markSwapped: base.input(markSwappedInput).output(markSwapped),
   addVisit: base.input(addVisitInput).output(z.object({ added: z.boolean() })),

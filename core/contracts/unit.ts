@@ -194,6 +194,8 @@ const group = z.object({
       loadTo,
     }),
   ),
+  /** What one weighing would bring, in a sentence; null where none is worth its trip. */
+  weighNext: z.string().nullable(),
   track: track.nullable(),
   asFound: z.array(asFound),
   calibrations: z.array(calibration),

@@ -70,7 +70,7 @@ export interface LifeContext {
 }
 
 /** What a scale did at a moment, as far as it is known. */
-const effectOf = ({ scales, rules, estimates }: LifeContext, scaleId: number, at: number): ScaleEffect =>
+export const effectOf = ({ scales, rules, estimates }: LifeContext, scaleId: number, at: number): ScaleEffect =>
   scaleAt(estimates, scaleId, at) ?? unlearntScale(scaleId, toleranceOf(scales.get(scaleId), rules))
 
 const smallestSpanPsi = 5

@@ -19,6 +19,8 @@ import {
 import { circuitFindings, silentFindings, weatherFindings } from '#core/findings/reading-findings.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
 import { lineSlips } from '#core/findings/slip-findings.ts'
+import { weighingOffer } from '#core/findings/weigh-next.ts'
+import { expanded } from '#core/words/coverage.ts'
 import { type LocalDay, dayOf, daysBetween } from '#core/words/day.ts'
 import { lineProblemFacts } from '#core/words/sentences/line-problems.ts'
 
@@ -175,6 +177,7 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
     ageDays: newest?.ageDays ?? null,
     dueOn: earliest(standings.map((standing) => standing.dueOn)),
     uLimitLb: newest?.forecast.uNowLb ?? null,
+    weighNext: newest ? weighingOffer(newest.trail, states, expanded(newest.forecast.allowedLb), context) : null,
     forecast: newest?.forecast ?? null,
   }
 }

@@ -7,6 +7,7 @@ import type { LineLife } from '#core/evidence/line-life.ts'
 import type { SlipFacts } from '#core/evidence/named-slips.ts'
 import type { LimitForecast } from '#core/findings/due-findings.ts'
 import type { Finding, Trust } from '#core/findings/finding.ts'
+import type { WeighingOffer } from '#core/findings/weigh-next.ts'
 import type { LocalDay } from '#core/words/day.ts'
 
 /** What every judgement needs beside the group's own history. */
@@ -50,6 +51,8 @@ export interface GroupAssessment {
   /** Of the newest line: standard uncertainty of its weight at the limit on the day, lb. */
   readonly uLimitLb: number | null
   readonly forecast: LimitForecast | null
+  /** The one weighing that would teach most, and others; null where none is worth its trip. */
+  readonly weighNext: WeighingOffer | null
   /** Every line of the group with what tested it, oldest first, and how each was followed. */
   readonly lives: readonly LineLife[]
   readonly trails: readonly CheckTrail[]

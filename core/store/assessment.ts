@@ -51,7 +51,7 @@ export async function judgeStore(store: Store, asOf: number, others?: HouseRules
 export const estimatesOn = async (store: Store, rules: HouseRules, asOf: number): Promise<FleetEstimates> =>
   (await readFiguresOfDay(store.db, asOf))?.estimates ?? learnEstimates(openRecord(store, { untilMs: asOf }), rules)
 
-function standingRow({ history, trust, current, dueOn, uLimitLb }: GroupAssessment, judgedFor: string) {
+function standingRow({ history, trust, current, dueOn, uLimitLb, weighNext }: GroupAssessment, judgedFor: string) {
   return {
     group_id: history.groupId,
     unit_id: history.unitId,
@@ -66,6 +66,8 @@ function standingRow({ history, trust, current, dueOn, uLimitLb }: GroupAssessme
     cov_ab: current?.line.covAB ?? null,
     u_limit_lb: uLimitLb,
     judged_for: judgedFor,
+    weigh_next: weighNext && JSON.stringify(weighNext),
+    weigh_regains: weighNext?.weighings[0]?.regained ?? null,
   }
 }
 

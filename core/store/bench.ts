@@ -1,5 +1,7 @@
 import type { BenchEvidence, BenchFinding, GroupDue, GroupPlace } from '#core/bench/work.ts'
+import type { GroupOffer } from '#core/bench/weigh-trips.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
+import type { WeighingOffer } from '#core/findings/weigh-next.ts'
 import { areJudgementsOf, readBooks } from '#core/store/books.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord } from '#core/store/histories.ts'
@@ -81,6 +83,41 @@ export async function readEvidence(store: Store, rules: HouseRules, asOf: number
     }
   }
   return { places: readPlaces(store), dues, findings }
+}
+
+/** Of so many units the JSON is read, those whose groups would regain most if each had the weighing that suits it. */
+const unitsToRank = 100
+
+/**
+ * The weighings that would teach most of the groups of units in service, by the stored assessment: of the units that
+ * could teach most, since a large fleet has too many to look at them all on each visit of the Roster.
+ */
+export function readWeighingOffers({ db, raw }: Store, scales: ReadonlyMap<number, unknown>): GroupOffer[] {
+  const query = placedGroups(db)
+    .innerJoin('group_standing as l', 'l.group_id', 'g.id')
+    .leftJoin('yard as y', 'y.id', 'u.yard_id')
+    .select(['g.name as group', 'u.id', 'u.number', 'y.name as yard', 'l.weigh_next'])
+    .where('l.weigh_next', 'is not', null)
+    .where('u.id', 'in', (eb) =>
+      eb
+        .selectFrom('group_standing as s')
+        .innerJoin('unit as v', 'v.id', 's.unit_id')
+        .select('s.unit_id')
+        .where('s.weigh_regains', 'is not', null)
+        .where('v.service_state', '=', 'in service')
+        .groupBy('s.unit_id')
+        .orderBy(({ fn }) => fn.sum('s.weigh_regains'), 'desc')
+        .orderBy('s.unit_id')
+        .limit(unitsToRank),
+    )
+    .orderBy('g.id')
+  const offers: GroupOffer[] = []
+  for (const [group, unitId, unit, yard, text] of walk<[string, number, string, string | null, string]>(raw, query)) {
+    const offer = JSON.parse(text) as WeighingOffer
+    const weighings = offer.weighings.filter(({ scaleId }) => scales.has(scaleId))
+    if (weighings.length > 0) offers.push({ ...offer, weighings, group, unitId, unit, yard })
+  }
+  return offers
 }
 
 /** The names of the yards by id. */

@@ -188,6 +188,10 @@ export interface Schema {
     cov_ab: number | null
     u_limit_lb: number | null
     judged_for: string | null
+    /** JSON of `WeighingOffer`. Its scales are no references: one that is gone is left out where the list is read. */
+    weigh_next: string | null
+    /** Share of the tolerance that the first of them regains. */
+    weigh_regains: number | null
   }
   finding: {
     id: Generated<number>

@@ -100,6 +100,7 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
 
   'bench.plan': [],
   'bench.unitWork': [],
+  'bench.weighNext': [],
   // Cells and visits decide when a cell is due, which is found of its unit.
   'bench.markSwapped': record,
   'bench.addVisit': [...everySave, ...judged],

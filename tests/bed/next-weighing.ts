@@ -2,7 +2,7 @@ import { parseArgs } from 'node:util'
 import { lineState } from '#core/evidence/state/line-state.ts'
 import { changePriorsOf, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import type { WeighedPoint } from '#core/evidence/state/series.ts'
-import { mostTeachingWeighing, weightsNow } from '#core/evidence/state/weigh-next.ts'
+import { teachingWeighings, weightsNow } from '#core/evidence/state/weigh-next.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { dayMs } from '#demo/simulation/clock.ts'
 import { Random } from '#demo/simulation/random.ts'
@@ -43,7 +43,7 @@ export function expectedAndRealised(seed: string, lines: number): Lesson {
     const state = lineState(series, still, priors)
     const at = (points.at(-1) as WeighedPoint).at + 7 * dayMs
     const offered = gains.map((_, scaleId) => ({ scaleId, uGain, uTicketLb: 40 }))
-    const best = mostTeachingWeighing(state, at, offered)
+    const [best] = teachingWeighings(state, at, offered)
     if (best === undefined) throw new RangeError('no scale to weigh on')
     const { atLimit } = weightsNow(state, at)
     // The truth of the simulator: what stands on the group where its pressure is the limit one.

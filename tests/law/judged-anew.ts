@@ -65,6 +65,8 @@ export async function namedOutcome({ db }: Store) {
       's.u_b',
       's.u_limit_lb',
     ])
+    // Its scales go by ids, which another file has others of.
+    .select(({ fn, val }) => fn<number | null>('json_extract', ['s.weigh_next', val('$.uNowLb')]).as('u_now_lb'))
     .execute()
   const findings = await db
     .selectFrom('finding as f')

@@ -15,7 +15,7 @@ import { type LawApp, makePattern, openLawApp, removePattern } from './law-fleet
 import { type LawStep, doStep, steps } from './steps.ts'
 
 const sequences = isNightly ? 2000 : 100
-const counts = { sequences: 0, steps: 0, refused: 0, 'compared while current': 0 }
+const counts = { sequences: 0, steps: 0, refused: 0, 'compared while current': 0, 'offers of a weighing': 0 }
 
 const isCurrent = ({ context }: LawApp) =>
   context.fleet.use(async ({ db }) => {
@@ -28,6 +28,7 @@ async function compare(app: LawApp, step: LawStep): Promise<void> {
   await app.context.fleet.use(async (store) => {
     const stored = await storedOutcome(store)
     expect(stored, `after ${step.what} ${step.pick.join(' ')}`).toEqual(await judgedAnew(store))
+    counts['offers of a weighing'] += stored.standings.filter((row) => row.includes('"weigh_next":"{')).length
   })
   counts['compared while current'] += 1
 }
@@ -108,6 +109,7 @@ describe('whatever the app calls current', () => {
 
   it('was compared, and what was done was mostly accepted', () => {
     expect(counts['compared while current']).toBeGreaterThan(3 * sequences)
+    expect(counts['offers of a weighing']).toBeGreaterThan(sequences)
     expect(counts.refused / counts.steps).toBeLessThan(0.5)
   })
 })

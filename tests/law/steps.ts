@@ -269,8 +269,12 @@ async function editPlaces({ client }: LawApp, [a = 0, b = 0]: readonly number[])
   const [subject, list] = a % 2 === 0 ? (['yard', yards] as const) : (['scale', scales] as const)
   const record = at<{ readonly id: number; readonly values: Readonly<Record<string, string | number | null>> }>(list, b)
   if (!record) return
-  const column = subject === 'scale' && b % 3 === 1 ? 'tolerance_percent' : 'elevation_ft'
-  const value = column === 'elevation_ft' ? (b % 4 === 3 ? null : 300 + (b % 7) * 900) : 0.1 + (b % 4) / 10
+  const [column, value] =
+    subject === 'scale' && b % 3 === 1
+      ? (['tolerance_percent', 0.1 + (b % 4) / 10] as const)
+      : subject === 'scale' && b % 3 === 2
+        ? (['division_lb', 10 * (1 + (b % 8))] as const)
+        : (['elevation_ft', b % 4 === 3 ? null : 300 + (b % 7) * 900] as const)
   await client.fleet.save({
     subject,
     id: record.id,

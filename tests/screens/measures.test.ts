@@ -60,6 +60,8 @@ test('the Unit sheets of a unit for each finding of the fleet say no lb, psi or 
     for (const code of findingCodes) seen.add(code)
     await unit.open(number)
     await kgPage.getByRole('region', { name: 'Newest readings' }).waitFor()
+    // The axles are drawn once their width is known.
+    await kgPage.getByRole('tab').first().waitFor()
     expect({ number, strangers: await strangers(kgPage) }).toEqual({ number, strangers: [] })
     for (const tab of some(await kgPage.getByRole('tab').all())) {
       await tab.click()
@@ -136,6 +138,9 @@ test('the Shop Bench says no lb or psi', async ({ kgPage, kgApp }) => {
   expect(await repairs()).toMatch(/\d (lb|psi)\b/)
   await kgApp.client.houseRules.change({ name: 'measures', value: 2, was: 0, by: 'M. Adair' })
   expect(await strangers(kgPage)).toEqual([])
+  await shop.open('?part=weigh')
+  await kgPage.getByRole('table', { name: 'Weigh this week' }).waitFor()
+  await expectInUse(kgPage)
 })
 
 test('the House Rules say no lb or psi but in the measures to choose from', async ({ kgPage, kgApp }) => {

@@ -24,7 +24,7 @@ describe('catching up', () => {
           expect(standings).toEqual(
             [...asked.groups]
               .sort((a, b) => a.history.groupId - b.history.groupId)
-              .map(({ history, trust, current, dueOn, uLimitLb }) => ({
+              .map(({ history, trust, current, dueOn, uLimitLb, weighNext }) => ({
                 group_id: history.groupId,
                 unit_id: history.unitId,
                 trust,
@@ -38,6 +38,8 @@ describe('catching up', () => {
                 cov_ab: current?.line.covAB ?? null,
                 u_limit_lb: uLimitLb,
                 judged_for: toStoredInstant(asOf),
+                weigh_next: weighNext && JSON.stringify(weighNext),
+                weigh_regains: weighNext?.weighings[0]?.regained ?? null,
               })),
           )
 

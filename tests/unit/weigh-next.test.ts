@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { lineState } from '#core/evidence/state/line-state.ts'
 import { changePriorsOf, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import { weightAt } from '#core/evidence/state/best-weight.ts'
-import { mostTeachingWeighing, weighingGain, weightsNow } from '#core/evidence/state/weigh-next.ts'
+import { teachingWeighings, weighingGain, weightsNow } from '#core/evidence/state/weigh-next.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { expectedAndRealised } from '#tests/bed/next-weighing.ts'
@@ -36,7 +36,8 @@ describe('what one weighing would teach', () => {
         (seed, share, scaleId) => {
           const series = seriesOf(lineOf(`gain ${seed}`))
           const state = lineState(series, noise, priors)
-          const own = weighingGain(state, (series.points.at(-1)?.at ?? 0) + 86_400_000, share, scale(scaleId))
+          const now = weightsNow(state, (series.points.at(-1)?.at ?? 0) + 86_400_000)
+          const own = weighingGain(state, now, share, scale(scaleId))
           expect(own.uAfterLb).toBeLessThanOrEqual(own.uNowLb)
           expect(own.uAfterLb).toBeGreaterThan(0)
         },
@@ -52,7 +53,7 @@ describe('what one weighing would teach', () => {
     expect(points.length).toBe(3)
     const state = lineState({ ...series, points, slipsOf: () => [] }, noise, priors)
     const at = (points.at(-1)?.at ?? 0) + 86_400_000
-    const best = mostTeachingWeighing(state, at, [scale(1), scale(2)])
+    const [best] = teachingWeighings(state, at, [scale(1), scale(2)])
     expect(best).toMatchObject({ share: 1, scaleId: 2 })
     expect(best?.uAfterLb).toBeLessThan((best?.uNowLb ?? 0) / 3)
   })

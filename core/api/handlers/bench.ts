@@ -2,24 +2,28 @@ import { basename } from 'node:path'
 import type { z } from 'zod'
 import { refusal } from '#core/api/answer-errors.ts'
 import { benchNow, planNow } from '#core/api/bench-now.ts'
-import { viewCost, viewLives, viewPlan, viewUnitWork } from '#core/api/bench-view.ts'
+import { viewCost, viewLives, viewPlan, viewTrips, viewUnitWork } from '#core/api/bench-view.ts'
 import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { weighTrips } from '#core/bench/weigh-trips.ts'
 import { cautions, stepsOf } from '#core/bench/work.ts'
 import type { benchListInput, markSwappedInput } from '#core/contracts/bench.ts'
 import { benchCalendar, benchCsv } from '#core/exchange/documents/bench-lists.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { workListDefinition } from '#core/exchange/documents/work-list.ts'
 import { readVisits } from '#core/exchange/read-visits.ts'
-import { yardNames } from '#core/store/bench.ts'
+import { readWeighingOffers, yardNames } from '#core/store/bench.ts'
 import { findSwapSensors, recordSwaps } from '#core/store/cells.ts'
+import { readScales } from '#core/store/histories.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { noSuchUnit, unitByNumber } from '#core/store/unit-sheet.ts'
 import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
 import { readZone } from '#core/store/zone.ts'
 import { type LocalDay, dayOf, noonOf } from '#core/words/day.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
+import { sayOfRules } from '#core/words/say.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { inFileName } from '#core/words/text.ts'
 
@@ -96,6 +100,9 @@ async function listed(store: Store, { yard, when, days }: z.infer<typeof benchLi
   return { visits, title, fileName, asOf: plan.firstDay }
 }
 
+/** Trips to the scale that are offered for a week. */
+const mostTrips = 10
+
 export const benchHandlers = {
   plan: procedures.bench.plan.handler(
     onFleet(async (store, input, { now, report }) => {
@@ -117,6 +124,17 @@ export const benchHandlers = {
           repair: [...stepsOf('repair')],
         },
         cautions: [...cautions],
+      }
+    }),
+  ),
+  weighNext: procedures.bench.weighNext.handler(
+    onFleet(async (store, _, { now, report }) => {
+      const asOf = await freshJudgements(store, now, report)
+      const scales = readScales(store)
+      const trips = weighTrips(readWeighingOffers(store, scales), mostTrips)
+      return {
+        asOf: toStoredInstant(asOf),
+        trips: viewTrips(trips, scales, sayOfRules(await readHouseRules(store.db))),
       }
     }),
   ),

@@ -1,7 +1,15 @@
 import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { pointKey, viewAsFound, viewCalibration, viewDismissals, viewStanding, viewTrack } from '#core/api/unit-view.ts'
+import {
+  pointKey,
+  viewAsFound,
+  viewCalibration,
+  viewDismissals,
+  viewStanding,
+  viewTrack,
+  viewWeighNext,
+} from '#core/api/unit-view.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
@@ -96,6 +104,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
       sensed: assessment !== undefined,
       toleranceLb: (rules.tolerancePercent / 100) * limitLb,
       ...viewStanding(assessment, assessment && readyGroup(assessment.history, states), { rules, asOf, say }),
+      weighNext: viewWeighNext(assessment, source.scales, say),
       track: assessment ? viewTrack(assessment, asOf, rules, tickets) : null,
       asFound: assessment ? viewAsFound(assessment) : [],
       calibrations: assessment

@@ -60,34 +60,34 @@ export interface WeighingGain {
  * ((1 - g) nₖ/n, and g more for the scale weighed on): a second scale teaches more than the first one again. Where the
  * weighing would decide between stories it teaches more than this says.
  *
- * Units lb, at ms UTC. Range: a life with at least one weighing. Source: linear least squares (Gauss-Markov), as one
- * step of a Kalman filter.
+ * now: `weightsNow` of the day. Units lb. Range: a life with at least one weighing. Source: linear least squares
+ * (Gauss-Markov), as one step of a Kalman filter.
  */
-export function weighingGain(state: LineState, at: number, share: number, scale: ScaleToWeighOn): WeighingGain {
-  const { columns } = state
-  const { series, noise } = columns
-  const { points, slopeLbPerPsi } = series
-  const { atEmpty, atLimit, varEmpty, varLimit, cov } = weightsNow(state, at)
+export function weighingGain(
+  { columns }: Pick<LineState, 'columns'>,
+  now: TwoWeights,
+  share: number,
+  scale: ScaleToWeighOn,
+): WeighingGain {
+  const { series, noise, scales } = columns
+  const { atEmpty, atLimit, varEmpty, varLimit, cov } = now
   const empty = 1 - share
   const shownLb = empty * atEmpty + share * atLimit
   const tails = 1 - noise.tailShare + noise.tailShare * noise.tailScale ** 2
-  const own = scale.uTicketLb ** 2 + (slopeLbPerPsi * noise.levelingPsi) ** 2 * tails
+  const own = scale.uTicketLb ** 2 + (series.slopeLbPerPsi * noise.levelingPsi) ** 2 * tails
   const shown = empty * empty * varEmpty + 2 * empty * share * cov + share * share * varLimit
   const together = empty * cov + share * varLimit
   const gain = together / (shown + own + (shownLb * scale.uGain) ** 2)
-  const scales = new Map<number, { tickets: number; u: number }>([[scale.scaleId, { tickets: 0, u: scale.uGain }]])
-  for (const { scaleId, uScaleGain } of points) {
-    const known = scales.get(scaleId)
-    if (known) known.tickets += 1
-    else scales.set(scaleId, { tickets: 1, u: uScaleGain })
-  }
   let before = 0
   let after = 0
-  for (const [scaleId, { tickets, u }] of scales) {
-    const part = tickets / points.length
-    before += (part * u * atLimit) ** 2
-    after += (((1 - gain) * part + (scaleId === scale.scaleId ? gain : 0)) * u * atLimit) ** 2
+  let isNew = true
+  for (const { scaleId, u } of scales) {
+    const more = scaleId === scale.scaleId ? gain * scale.uGain : 0
+    if (scaleId === scale.scaleId) isNew = false
+    before += (u * atLimit) ** 2
+    after += (((1 - gain) * u + more) * atLimit) ** 2
   }
+  if (isNew) after += (gain * scale.uGain * atLimit) ** 2
   const uNowLb = Math.sqrt(varLimit + before)
   // The shares of tickets are not the best weights of the scales: where they would make it worse, nothing is learnt.
   const uAfterLb = Math.min(uNowLb, Math.sqrt(Math.max(0, varLimit - gain * together) + after))
@@ -95,20 +95,12 @@ export function weighingGain(state: LineState, at: number, share: number, scale:
 }
 
 /** Loads that a driver can be sent to the scale with: empty, and near the limit. */
-export const loadsToWeigh = [0, 1] as const
+const loadsToWeigh = [0, 1] as const
 
-/** The weighing that teaches most of those that could be made; undefined without a scale. */
-export function mostTeachingWeighing(
-  state: LineState,
-  at: number,
-  scales: readonly ScaleToWeighOn[],
-): WeighingGain | undefined {
-  let best: WeighingGain | undefined
-  for (const scale of scales) {
-    for (const share of loadsToWeigh) {
-      const gain = weighingGain(state, at, share, scale)
-      if (best === undefined || gain.uAfterLb < best.uAfterLb) best = gain
-    }
-  }
-  return best
+/** What each weighing that could be made would leave, the one that teaches most first. */
+export function teachingWeighings(state: LineState, at: number, scales: readonly ScaleToWeighOn[]): WeighingGain[] {
+  const now = weightsNow(state, at)
+  return scales
+    .flatMap((scale) => loadsToWeigh.map((share) => weighingGain(state, now, share, scale)))
+    .sort((a, b) => a.uAfterLb - b.uAfterLb)
 }

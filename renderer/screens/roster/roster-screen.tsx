@@ -38,6 +38,23 @@ function NoUnits() {
   )
 }
 
+/** Named one by one; the others are counted. */
+const namedTrips = 3
+
+/** The way to the weighings that teach most, in the line of the title: it takes no height from the list. */
+function WeighThisWeek() {
+  const { data } = useQuery(api.bench.weighNext.queryOptions())
+  if (!data || data.trips.length === 0) return null
+  const named = data.trips.slice(0, namedTrips).map(({ unit }) => unit)
+  const more = data.trips.length - named.length
+  return (
+    <a className="roster-weigh" href={hrefOf('shop', null, { part: 'weigh' })}>
+      Weigh this week: {named.join(', ')}
+      {more > 0 && ` and ${count(more)} more`}
+    </a>
+  )
+}
+
 function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
   const { times } = useMeasures()
   const { params } = useAddress()
@@ -68,6 +85,7 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
           <output className="quiet">
             {count(filtered.rows.length)} of {count(rows.length)} units, as of {times.moment(asOf)}
           </output>
+          <WeighThisWeek />
         </div>
         <TrustStrip
           counts={filtered.counts}

@@ -10,11 +10,12 @@ import { LivesPart } from './lives-part.tsx'
 import './shop-screen.css'
 import { cellsOf, partLabels, shopParts } from './shop-view.ts'
 import { VisitsPart } from './visits-part.tsx'
+import { WeighPart } from './weigh-part.tsx'
 import { WorkPart } from './work-part.tsx'
 
 /**
- * The shop's list: what work, on which unit, at which yard, by when; the visits it waits for; how long cells last and
- * what they cost.
+ * The shop's list: what work, on which unit, at which yard, by when; which units to send to the scale; the visits that
+ * work waits for; how long cells last and what they cost.
  */
 export function ShopScreen() {
   const { params } = useAddress()
@@ -47,6 +48,7 @@ export function ShopScreen() {
           </>
         )}
       </Answer>
+      {part === 'weigh' && <WeighPart />}
       {part === 'lives' && <LivesPart />}
       {part === 'cost' && <CostPart />}
     </div>

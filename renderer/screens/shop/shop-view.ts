@@ -1,9 +1,10 @@
 import type { BenchItemView, BenchPlanView, BenchVisitView } from '#core/contracts/bench.ts'
 
-export const shopParts = ['work', 'visits', 'lives', 'cost'] as const
+export const shopParts = ['work', 'weigh', 'visits', 'lives', 'cost'] as const
 export type ShopPart = (typeof shopParts)[number]
 export const partLabels: Record<ShopPart, string> = {
   work: 'Work',
+  weigh: 'Weigh this week',
   visits: 'Planned visits',
   lives: 'Cell lives',
   cost: 'Cost',

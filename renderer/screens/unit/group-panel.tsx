@@ -185,6 +185,7 @@ export function GroupPanel({
       {group.sensed ? (
         <>
           <GroupFigures group={group} asOf={asOf} />
+          {group.weighNext !== null && <p className="group-next">{group.weighNext}</p>}
           <LiftStandings standings={group.standings} />
           <LineView key={group.id} group={group} />
           <NotForTrade />

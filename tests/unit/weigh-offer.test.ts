@@ -1,0 +1,166 @@
+import { describe, expect, it } from 'vitest'
+import { type GroupOffer, weighTrips } from '#core/bench/weigh-trips.ts'
+import type { GroupHistory } from '#core/evidence/history.ts'
+import type { OfferedWeighing } from '#core/findings/weigh-next.ts'
+import { measuresOfRule } from '#core/words/measures.ts'
+import { sayIn, sayStored } from '#core/words/say.ts'
+import { sayWeighNext, sayWhyWeigh } from '#core/words/sentences/weigh-next.ts'
+import {
+  calibratedAt,
+  calibration,
+  check,
+  checks,
+  daysOn,
+  event,
+  goodPoints,
+  history,
+  judge,
+  judgeFleet,
+  point,
+  scale,
+} from '#tests/unit/group-history.ts'
+
+const say = sayStored('UTC')
+const other = { ...scale, scaleId: 8, name: 'Dune scale' }
+
+const onlyLight = () => calibration({ points: [point(14, 11_060), point(20, 14_020), point(26, 17_000)] })
+const nextOf = (group: GroupHistory, days: number) => judge(group, { asOf: daysOn(days) }).weighNext
+const whyOf = (group: GroupHistory, days: number) => {
+  const [first] = nextOf(group, days)?.weighings ?? []
+  return first && `${first.load}: ${sayWhyWeigh(first.why, say)}`
+}
+
+describe('the weighing that is offered to a group', () => {
+  it('says why it would teach most', () => {
+    expect(whyOf(history({ calibrations: [onlyLight()] }), 20)).toBe('loaded: never weighed loaded')
+    expect(whyOf(history(), 20)).toBe('loaded: only 3 weighings so far')
+    expect(whyOf(history(), 90)).toBe('loaded: not weighed loaded since 2025-03-01')
+    expect(whyOf(history({ observations: checks([0, 20, -40, 1500]) }), 100)).toBe('loaded: a change is suspected')
+    expect(whyOf(history({ observations: checks([0, 20, -40, 1500, 1600]) }), 100)).toBe('loaded: its line has moved')
+  })
+
+  it('counts from the work that a new life began with', () => {
+    const worked = { events: [event('valve replaced', daysOn(20))] }
+    const light = [check(40, 300, { psi: 14 }), check(45, 300, { psi: 20 })]
+    expect(whyOf(history({ ...worked, observations: light }), 60)).toBe(
+      'loaded: not weighed loaded since the work of 2025-03-21',
+    )
+    expect(whyOf(history({ ...worked, observations: [...light, check(50, 300)] }), 60)).toBe(
+      'loaded: only 3 weighings since the work of 2025-03-21',
+    )
+  })
+
+  it('is none where it is not worth its trip, where nothing was weighed since the work, and without a line', () => {
+    expect(nextOf(history({ observations: checks([0, 20, -40, 20, 40]) }), 100)).toBeNull()
+    expect(nextOf(history({ events: [event('valve replaced', daysOn(20))] }), 60)).toBeNull()
+    expect(nextOf(history({ calibrations: [] }), 60)).toBeNull()
+  })
+
+  it('is worth its trip by a tenth of the half-width and by the scatter of a ticket', () => {
+    for (const misses of [[], [0], [0, 20], [0, 20, -40]]) {
+      const offer = nextOf(history({ observations: checks(misses) }), 70)
+      for (const { uAfterLb, regained } of offer?.weighings ?? []) {
+        const fallLb = 2 * ((offer?.uNowLb ?? 0) - uAfterLb)
+        expect(fallLb).toBeGreaterThanOrEqual(0.1 * 2 * (offer?.uNowLb ?? 0))
+        expect(fallLb).toBeGreaterThanOrEqual(25)
+        // The House Rules tolerate 3 % of 34,000 lb.
+        expect(regained).toBeCloseTo(fallLb / 1020, 9)
+      }
+    }
+    expect(nextOf(history(), 70)).not.toBeNull()
+    // Fewer pounds than a ticket scatters by are no reason to go, however great their share.
+    const wild = judge(history(), { asOf: daysOn(70), rules: { ticketRepeatabilityLb: 400 } }).weighNext
+    expect(wild).toBeNull()
+  })
+
+  it('goes to a scale that the group never stood on only where it knows one and another teaches far more', () => {
+    const onOther = history({
+      groupId: 11,
+      unitId: 2,
+      unit: 'T-105',
+      calibrations: [calibration({ calibrationId: 501, points: goodPoints().map((p) => ({ ...p, scaleId: 8 })) })],
+    })
+    const offersWith = (tolerancePercent: number) =>
+      judgeFleet([history(), onOther], {
+        asOf: daysOn(20),
+        scales: [scale, other].map((each) => ({ ...each, tolerancePercent })),
+      }).groups[0]?.weighNext?.weighings
+    expect(offersWith(0.1)).toMatchObject([{ load: 'loaded', scaleId: 7 }])
+    const doubtful = offersWith(1.5)
+    expect(doubtful?.[0]).toMatchObject({ load: 'loaded', scaleId: 8, why: ['one scale'] })
+    const onBoth = history({ observations: [check(10, 0, { scaleId: 8 })] })
+    const known = judgeFleet([onBoth, onOther], {
+      asOf: daysOn(20),
+      scales: [scale, other, { ...other, scaleId: 9 }].map((each) => ({ ...each, tolerancePercent: 1.5 })),
+    }).groups[0]?.weighNext?.weighings
+    expect(known?.length).toBeGreaterThan(0)
+    expect(known?.every(({ scaleId }) => scaleId === 7 || scaleId === 8)).toBe(true)
+  })
+
+  it('is said in one sentence, in the measures in use', () => {
+    const facts = {
+      load: 'loaded',
+      lift: 'raised',
+      scale: 'Mile 88',
+      uNowLb: 450,
+      uAfterLb: 210,
+      why: ['last', { load: 'loaded', on: calibratedAt }],
+    } as const
+    expect(sayWeighNext(facts, say)).toBe(
+      'One weighing loaded with the lift axle raised on Mile 88 would make its best weight at the limit good to ± 420 lb, now ± 900 lb: not weighed loaded since 2025-03-01.',
+    )
+    expect(sayWeighNext({ ...facts, lift: null, why: ['one scale'] }, sayIn(measuresOfRule(1), 'UTC'))).toMatch(
+      /^One weighing loaded on Mile 88 .* ± 190 kg, now ± 410 kg: only one scale so far\.$/,
+    )
+  })
+})
+
+const weighing = (scaleId: number, regained: number, load: OfferedWeighing['load'] = 'loaded'): OfferedWeighing => ({
+  load,
+  scaleId,
+  uAfterLb: 400 - 340 * regained,
+  regained,
+  why: ['suspected'],
+})
+const offer = (unitId: number, group: string, weighings: readonly OfferedWeighing[]): GroupOffer => ({
+  unitId,
+  unit: `U-${unitId}`,
+  yard: null,
+  group,
+  lift: null,
+  uNowLb: 400,
+  weighings,
+})
+
+describe('the trips that teach most of a fleet', () => {
+  it('are one a unit, by the tolerance that their groups regain together', () => {
+    const trips = weighTrips(
+      [
+        offer(1, 'drive', [weighing(5, 0.5)]),
+        offer(2, 'drive', [weighing(5, 0.3)]),
+        offer(2, 'tandem', [weighing(5, 0.4)]),
+        offer(3, 'drive', [weighing(6, 0.9)]),
+      ],
+      2,
+    )
+    expect(trips.map(({ unitId }) => unitId)).toEqual([3, 2])
+    expect(trips[1]?.regained).toBeCloseTo(0.7, 12)
+    expect(trips[1]?.lessons.map(({ group }) => group)).toEqual(['tandem', 'drive'])
+  })
+
+  it('take the load and scale that suit all groups of the unit, not the best of one', () => {
+    const [trip] = weighTrips(
+      [
+        offer(1, 'drive', [weighing(5, 0.5), weighing(6, 0.45)]),
+        offer(1, 'tandem', [weighing(6, 0.2), weighing(5, 0.19, 'empty')]),
+      ],
+      10,
+    )
+    expect(trip).toMatchObject({ load: 'loaded', scaleId: 6 })
+    expect(trip?.lessons.map(({ regained }) => regained)).toEqual([0.45, 0.2])
+  })
+
+  it('are none where nothing is worth a trip', () => {
+    expect(weighTrips([], 10)).toEqual([])
+  })
+})
