@@ -70,11 +70,11 @@ test('shows a note that another window saved meanwhile, and overwrites it only w
 }) => {
   await context.addInitScript(() => localStorage.setItem('tareline-person', '"Ada"'))
   await heavy.open('?limit=bridge')
-  await heavy.lines().nth(2).click()
+  await heavy.lines().nth(1).click()
   await heavy.note.fill('Mine')
   const other = new HeavyPage(await context.newPage(), heavy.origin)
   await other.open('?limit=bridge')
-  await other.lines().nth(2).click()
+  await other.lines().nth(1).click()
   await other.note.fill('Theirs')
   await other.side.getByRole('button', { name: 'Save note' }).click()
   await expect(other.chosen()).toContainText('Theirs')
