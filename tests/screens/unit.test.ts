@@ -57,10 +57,11 @@ test('reads the same numbers from the chart and from its table', async ({ unit }
   expect(Math.abs(Number(weight.replace(',', '')) - 26_500)).toBeLessThanOrEqual(40)
 })
 
-test('draws each line, the limit and the pressure that reaches it', async ({ unit }) => {
+test('draws each line, the limit and the pressure to load to, which is surely under it', async ({ unit }) => {
   await unit.open('T-101')
   await expect(unit.page.getByText('limit 34,000 lb').first()).toBeVisible()
-  await expect(unit.page.getByText(/load to 66\.\d\spsi/).first()).toBeVisible()
+  // The line reads 34,000 lb at 66.7 psi.
+  await expect(unit.page.getByText(/load to 65\.\d\spsi/).first()).toBeVisible()
   await expect(unit.page.getByRole('figure').getByText(/in force, \d{4}-\d{2}-\d{2}/)).toBeVisible()
   await expect(unit.page.locator('[data-plot="weight"] .recharts-line-curve')).toHaveCount(2)
   await expect(unit.page.getByRole('table', { name: 'Calibrations, newest first' }).locator('tbody tr')).toHaveCount(2)

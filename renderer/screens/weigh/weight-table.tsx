@@ -38,15 +38,18 @@ function Room({ weightLb, judgement: { limitLb, roomLb, isThin } }: { weightLb: 
   if (isThin) return <span className="quiet">not known</span>
   if (roomLb >= 0) return weight.estimate(roomLb)
   const excessLb = weightLb - limitLb
+  const withMargin = weight.estimate(-roomLb)
+  if (excessLb <= 0)
+    return (
+      <>
+        {withMargin} <span className="quiet">too many with the margin</span>
+      </>
+    )
   return (
     <>
-      {excessLb > 0 && (
-        <>
-          {weight.estimate(excessLb)} <span className="quiet">too many</span>
-          <br />
-        </>
-      )}
-      <span className="quiet">{weight.estimate(-roomLb)} with the margin</span>
+      {weight.estimate(excessLb)} <span className="quiet">too many</span>
+      <br />
+      <span className="quiet">{withMargin} with the margin</span>
     </>
   )
 }
