@@ -56,8 +56,10 @@ export interface BenchNow {
 const kept = new WeakMap<Store, { readonly mark: string; readonly now: Promise<BenchNow> }>()
 
 async function look(store: Store, rules: HouseRules, asOf: number): Promise<BenchNow> {
+  const figures = (await readFigures(store.db))?.figures
   const cells = readFleetCells(store, rules, asOf, {
-    laws: (await readFigures(store.db))?.figures.cellLaws,
+    laws: figures?.cellLaws,
+    heardUntil: figures?.heardUntil,
     alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster),
   })
   return {

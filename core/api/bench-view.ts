@@ -232,6 +232,7 @@ const viewCell = ({ seat, outlook }: MountedCell, zone: string): UnitWorkView['c
   visitAssumed: outlook.visitAssumed,
   risk: outlook.riskBeforeVisit,
   state: outlook.state,
+  deadSince: outlook.deadSince === null ? null : dayOf(outlook.deadSince, zone),
 })
 
 /** What is to be done on one unit, without its head and the standing texts. */

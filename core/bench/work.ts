@@ -6,7 +6,8 @@ import type { FindingCode } from '#core/findings/finding.ts'
 import { type LocalDay, dayNumber, dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import type { Say } from '#core/words/say.ts'
-import { type Said, sayFinding } from '#core/words/sentences/findings.ts'
+import { type Said, deadCell, sayFinding } from '#core/words/sentences/findings.ts'
+import type { BatteryReason } from '#core/words/vocabulary.ts'
 
 /** Whose unit and yard a sensor is on. */
 export interface SensorPlace {
@@ -102,6 +103,8 @@ export interface BenchItem extends WorkItem {
   readonly cell: string | null
   /** Of a cell: chance, 0 to 1, that it dies before the unit's next visit. */
   readonly risk: number | null
+  /** Of a cell: why it most likely comes out. */
+  readonly reason: BatteryReason | null
   /** Of a repair. */
   readonly code: FindingCode | null
 }
@@ -135,23 +138,26 @@ export interface BenchEvidence {
   readonly findings: readonly BenchFinding[]
 }
 
-function cellItems(cells: readonly MountedCell[], rules: HouseRules): BenchItem[] {
+function cellItems(cells: readonly MountedCell[], rules: HouseRules, say: Say): BenchItem[] {
   return cells
     .filter(({ seat }) => !seat.retired)
     .map(({ seat, outlook }) => ({
       ...cellWork(outlook, seat, rules),
       id: `cell ${outlook.serial} ${dayOf(outlook.installedAt, rules.zone)}`,
-      what: `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}`,
+      what:
+        `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}` +
+        (outlook.deadSince === null ? '' : `, ${deadCell(outlook.deadSince, say)}`),
       group: seat.group,
       circuit: seat.circuit,
       serial: outlook.serial,
       cell: outlook.cell,
       risk: outlook.riskBeforeVisit,
+      reason: outlook.deadSince === null ? 'scheduled' : 'dead',
       code: null,
     }))
 }
 
-const none = { circuit: null, serial: null, cell: null, risk: null, code: null } as const
+const none = { circuit: null, serial: null, cell: null, risk: null, reason: null, code: null } as const
 
 /**
  * Everything that the record asks the shop to do, due or not yet.
@@ -167,7 +173,7 @@ export function benchItems(
   asOf: number,
   say: Say,
 ): BenchItem[] {
-  const items = cellItems(cells, rules)
+  const items = cellItems(cells, rules, say)
   const repairedOn = new Map<number, DayNumber>()
   for (const finding of findings) {
     const { code, groupId, circuit, since } = finding

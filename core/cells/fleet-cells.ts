@@ -24,10 +24,10 @@ export interface SensorSeat {
 const days = (count: number) => Math.round(count)
 
 /**
- * What a cell's outlook gives to report: battery-overdue when its predicted life has passed, else battery-due when the
- * risk before the next visit is above the House Rules or the predicted life ends before it, else nothing. One finding a
- * cell: overdue includes due. `since`: the end of the predicted life when overdue; unknown (null) when due, since the
- * risk depends on the day of the visit.
+ * What a cell's outlook gives to report: battery-overdue when it is counted as dead or its predicted life has passed,
+ * else battery-due when the risk before the next visit is above the House Rules or the predicted life ends before it,
+ * else nothing. One finding a cell: overdue includes due. `since`: the end of its life when overdue; unknown (null)
+ * when due, since the risk depends on the day of the visit.
  */
 export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: HouseRules): Finding | null {
   if (outlook.state === 'fine') return null
@@ -44,7 +44,8 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
     installedAt,
     installAssumed,
   } = outlook
-  const overdue = outlook.state === 'overdue'
+  const { deadSince } = outlook
+  const overdue = outlook.state === 'overdue' || deadSince !== null
   const limit = rules.batteryRiskPercent
   const facts = {
     serial,
@@ -55,15 +56,17 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
     visitAt: nextVisitAt,
     visit: visitAssumed ? ('assumed' as const) : ('planned' as const),
   }
-  const said = overdue
-    ? saying('battery-overdue', 'cell', { ...facts, endedAt: predictedEndAt })
-    : riskBeforeVisit * 100 > limit
-      ? saying('battery-due', 'risk', { ...facts, swapByAt, limitPercent: limit })
-      : saying('battery-due', 'life', { ...facts, swapByAt, endsAt: predictedEndAt })
+  const living = () =>
+    overdue
+      ? saying('battery-overdue', 'cell', { ...facts, endedAt: predictedEndAt })
+      : riskBeforeVisit * 100 > limit
+        ? saying('battery-due', 'risk', { ...facts, swapByAt, limitPercent: limit })
+        : saying('battery-due', 'life', { ...facts, swapByAt, endsAt: predictedEndAt })
+  const said = deadSince === null ? living() : saying('battery-overdue', 'silent', { ...facts, deadSince })
   return {
     ...said,
     severity: findingSeverities[said.code],
-    evidence: String(installedAt),
+    evidence: deadSince === null ? String(installedAt) : `${installedAt}/silent`,
     ...seat,
     scaleId: null,
     ticketId: null,

@@ -13,6 +13,8 @@ export interface FleetFigures {
   readonly steerScatterLb: number
   /** The laws of life of the sensor cells, by cell and reporting interval. */
   readonly cellLaws: readonly StratumLaw[]
+  /** How far the fleet's readings reach, ms UTC; see `silenceOf`. */
+  readonly heardUntil: number
 }
 
 /** A figure that moves by less than this is kept: that is less than its own uncertainty is known by. */
@@ -95,7 +97,7 @@ export function addLaws(figures: FleetFigures, laws: readonly StratumLaw[]): Fle
 }
 
 /** The figures as one JSON text, for keeping. */
-export function figuresToText({ estimates, steerScatterLb, cellLaws }: FleetFigures): string {
+export function figuresToText({ estimates, steerScatterLb, cellLaws, heardUntil }: FleetFigures): string {
   const { leveling, wander, scales, families, noise, priors, temperature } = estimates
   return JSON.stringify({
     leveling,
@@ -107,6 +109,7 @@ export function figuresToText({ estimates, steerScatterLb, cellLaws }: FleetFigu
     temperature,
     steerScatterLb,
     cellLaws,
+    heardUntil,
   })
 }
 
@@ -122,8 +125,9 @@ export function figuresFromText(text: string): FleetFigures {
     temperature: TemperaturePopulation
     steerScatterLb: number
     cellLaws: StratumLaw[]
+    heardUntil: number
   }
-  const { leveling, wander, scales, families, noise, priors, temperature, steerScatterLb, cellLaws } = kept
+  const { leveling, wander, scales, families, noise, priors, temperature } = kept
   return {
     estimates: {
       leveling,
@@ -134,7 +138,8 @@ export function figuresFromText(text: string): FleetFigures {
       priors,
       temperature,
     },
-    steerScatterLb,
-    cellLaws,
+    steerScatterLb: kept.steerScatterLb,
+    cellLaws: kept.cellLaws,
+    heardUntil: kept.heardUntil,
   }
 }

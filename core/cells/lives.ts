@@ -28,14 +28,16 @@ export interface CellHistory {
   readonly reportEveryS: number | null
   readonly mounts: readonly SensorMountFacts[]
   readonly changes: readonly CellChangeFacts[]
+  /** Since when the sensor has been silent where it sits, by `silenceOf`, ms UTC; null, or left out, while it is not. */
+  readonly silentSince?: number | null
 }
 
 /** How a cell's time in a sensor ended, or that it has not. */
-export type LifeEnd = BatteryReason | 'unknown' | 'removed' | 'in service'
+export type LifeEnd = BatteryReason | 'silent' | 'unknown' | 'removed' | 'in service'
 
 /**
- * One cell's time in one sensor. Only `endedBy` dead is a death; everything else is a life cut short by watching
- * (censored).
+ * One cell's time in one sensor. Only `endedBy` dead or silent is a death; everything else is a life cut short by
+ * watching (censored).
  */
 export interface CellLife {
   readonly serial: string
@@ -60,6 +62,8 @@ export interface CellInService {
   readonly reportEveryS: number | null
   readonly installedAt: number
   readonly installAssumed: boolean
+  /** About when it died, ms UTC: since then its sensor has been silent; null while it is thought to be alive. */
+  readonly deadSince: number | null
 }
 
 export type HistoryIssueCode =
@@ -110,7 +114,8 @@ function moreTelling(one: CellChangeFacts, other: CellChangeFacts): number {
  * A cell is installed at a change, or at the first mount where the record starts with a change that took an older cell
  * out, or has no change at all (`installAssumed`). The next change's reason says how it ended: `dead` is a death at
  * that time (the cell died at or shortly before it, so lives are a little long); `scheduled`, `low`, `new` and unknown
- * reasons censor it. The last cell is censored at `asOf`, or at the last removal when the sensor is no longer mounted.
+ * reasons censor it. The last cell is censored at `asOf`, or at the last removal when the sensor is no longer mounted;
+ * where the sensor fell silent with it, on the circuit where it sits, it counts as dead since then.
  * Time on the shelf counts: the cell drains there too, and the record cannot tell otherwise.
  *
  * Contradictions come back as issues, never as errors: two changes at one time (one counts), `new` while a cell was in
@@ -195,15 +200,20 @@ export function cellLives(history: CellHistory, asOf: number, zone: string): Sen
   }
 
   const mounted = heldUntil > asOf && mounts.length > 0
+  const last = starts.at(-1)
+  // Silent from before a swap, or never heard of since the mounting: then it is not this cell that went dead.
+  const heardSince = Math.max(last?.at ?? 0, mounts.at(-1)?.mountedAt ?? 0)
+  const { silentSince = null } = history
+  const deadSince = mounted && silentSince !== null && silentSince > heardSince ? silentSince : null
   const lives: CellLife[] = []
   for (let i = 0; i < starts.length; i += 1) {
     const { at, cell, assumed } = starts[i] as (typeof starts)[number]
     const next = starts[i + 1]
     // Every start but an assumed first one is a change, so the change that ends this life is found from the back.
     const ending = next === undefined ? undefined : changes[changes.length - (starts.length - 1 - i)]
-    const endedAt = next?.at ?? (mounted ? asOf : Math.max(at, Math.min(heldUntil, asOf)))
-    const endedBy: LifeEnd =
-      ending === undefined ? (mounted ? 'in service' : 'removed') : isReason(ending.reason) ? ending.reason : 'unknown'
+    const endedAt = next?.at ?? deadSince ?? (mounted ? asOf : Math.max(at, Math.min(heldUntil, asOf)))
+    const whereNow: LifeEnd = deadSince !== null ? 'silent' : mounted ? 'in service' : 'removed'
+    const endedBy: LifeEnd = ending === undefined ? whereNow : isReason(ending.reason) ? ending.reason : 'unknown'
     if (endedAt <= at) continue
     lives.push({
       serial,
@@ -213,14 +223,13 @@ export function cellLives(history: CellHistory, asOf: number, zone: string): Sen
       installAssumed: assumed,
       endedAt,
       days: (endedAt - at) / dayMs,
-      died: endedBy === 'dead',
+      died: endedBy === 'dead' || endedBy === 'silent',
       endedBy,
     })
   }
-  const last = starts.at(-1)
   const inService =
     mounted && last !== undefined
-      ? { serial, cell: last.cell, reportEveryS, installedAt: last.at, installAssumed: last.assumed }
+      ? { serial, cell: last.cell, reportEveryS, installedAt: last.at, installAssumed: last.assumed, deadSince }
       : null
   return { lives, inService, issues }
 }

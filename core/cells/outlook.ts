@@ -114,9 +114,10 @@ export function lifeOutlook(law: WeibullLaw): LifeOutlook {
 
 /**
  * due: the risk before the next visit is above the House Rules, or the predicted life ends before it. overdue: the
- * predicted life has passed.
+ * predicted life has passed. dead: its sensor has fallen silent, most likely for it.
  */
-export type CellState = 'fine' | 'due' | 'overdue'
+export const cellStates = ['fine', 'due', 'overdue', 'dead'] as const
+export type CellState = (typeof cellStates)[number]
 
 /** One cell in service on one day. Times ms UTC. */
 export interface CellOutlook extends CellInService {
@@ -130,12 +131,12 @@ export interface CellOutlook extends CellInService {
   readonly swapByAt: number
   /** The same without regard to today: it may have passed. */
   readonly dueAt: number
-  /** When half of such cells have died. */
+  /** When half of such cells have died; of a dead one, when it did. */
   readonly predictedEndAt: number
   readonly nextVisitAt: number
   /** No visit is planned: the House Rules' interval from today stands in. */
   readonly visitAssumed: boolean
-  /** Chance, 0 to 1, that this cell, alive today, is dead by the next visit. */
+  /** Chance, 0 to 1, that this cell, alive today, is dead by the next visit; 1 of one that is counted as dead. */
   readonly riskBeforeVisit: number
 }
 
@@ -153,7 +154,8 @@ const latestAge = 1.5
  * 1.5 times that share of fresh cells has died (0.55 η), and an older cell is to be swapped today. So both
  * readings of the rule hold: 10 % for a cell alive today, and never more than 15 % for one followed from new.
  * A cell is `due` when waiting for the next visit would risk more than the House Rules, or outlast the predicted
- * life; `overdue` once the predicted life has passed. Overdue cells are due as well; the stronger word is given.
+ * life; `overdue` once the predicted life has passed. Overdue cells are due as well; the stronger word is given. A cell
+ * that is counted as dead has been due since it died.
  *
  * nextVisitAt: the unit's next planned visit, later than asOf, or null.
  */
@@ -169,6 +171,12 @@ export function cellOutlook(
   const predictedEndAt = laterBy(cell.installedAt, outlook.predictedLifeDays)
   const overdue = ageDays >= outlook.predictedLifeDays
   const visitAt = nextVisitAt ?? laterBy(asOf, rules.visitIntervalDays)
+  const visit = { nextVisitAt: visitAt, visitAssumed: nextVisitAt === null }
+  if (cell.deadSince !== null) {
+    const { deadSince } = cell
+    const dead = { predictedEndAt: deadSince, dueAt: deadSince, swapByAt: asOf, riskBeforeVisit: 1 }
+    return { ...cell, asOf, ageDays, ...dead, ...visit, state: 'dead' }
+  }
   const riskBeforeVisit = outlook.risk(ageDays, (visitAt - cell.installedAt) / dayMs)
   const latest = outlook.freshAgeAtRisk(Math.min(latestAge * allowed, 0.5))
   const dueAt = laterBy(
@@ -183,8 +191,7 @@ export function cellOutlook(
     predictedEndAt,
     dueAt,
     swapByAt: Math.max(asOf, dueAt),
-    nextVisitAt: visitAt,
-    visitAssumed: nextVisitAt === null,
+    ...visit,
     riskBeforeVisit,
     state: overdue ? 'overdue' : due ? 'due' : 'fine',
   }

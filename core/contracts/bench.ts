@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { workKinds } from '#core/bench/visits.ts'
+import { cellStates } from '#core/cells/outlook.ts'
 import { findingCodes } from '#core/findings/finding.ts'
 import { loads } from '#core/words/sentences/weigh-next.ts'
 import { batteryReasons } from '#core/words/vocabulary.ts'
@@ -22,6 +23,8 @@ const benchItem = z.object({
   cell: z.string().nullable(),
   /** Of a cell: chance that it dies before the unit's next visit. */
   risk: z.number().nullable(),
+  /** Of a cell: why it most likely comes out; what a recorded swap says unless a person knows better. */
+  reason: z.enum(batteryReasons).nullable(),
   /** Of a repair. */
   code: z.enum(findingCodes).nullable(),
   dueOn: day,
@@ -117,7 +120,9 @@ export const unitWork = z.object({
       nextVisitOn: day,
       visitAssumed: z.boolean(),
       risk: z.number(),
-      state: z.enum(['fine', 'due', 'overdue']),
+      state: z.enum(cellStates),
+      /** Since when its sensor has been silent, most likely since the cell died; null while it is thought alive. */
+      deadSince: day.nullable(),
     }),
   ),
   /** How each kind of work is done, in order. */

@@ -119,6 +119,8 @@ export function learnEstimates(source: FleetSource, rules: HouseRules): FleetEst
 interface Given {
   /** The fleet's estimates from an earlier judgement of the whole: with them a part is judged as within the whole. */
   readonly known?: FleetEstimates | undefined
+  /** How far the fleet's readings reach, ms UTC; the day itself where it is left out. */
+  readonly heardUntil?: number | undefined
   /** Marks of findings set aside, see `dismissalMark`. */
   readonly dismissed?: ReadonlySet<string>
 }
@@ -128,7 +130,7 @@ export function judgeFleet(
   source: FleetSource,
   rules: HouseRules,
   asOf: number,
-  { known, dismissed = new Set() }: Given = {},
+  { known, heardUntil = asOf, dismissed = new Set() }: Given = {},
 ): FleetJudgement {
   const { scales, tickets } = source
   const estimates = known ?? learnEstimates(source, rules)
@@ -136,7 +138,7 @@ export function judgeFleet(
     const history = source.historyOf(groupId)
     return history && lineLives(history, { rules, scales, estimates })
   }
-  const context: AssessmentContext = { rules, asOf, estimates, dismissed, scales, tickets, livesOf }
+  const context: AssessmentContext = { rules, asOf, heardUntil, estimates, dismissed, scales, tickets, livesOf }
   const others: Finding[] = scaleFindings(scales, rules, estimates)
   for (const ticket of tickets.values()) others.push(...ticketFindings(ticket, context))
   function* judgeGroups(): Generator<JudgedGroup> {

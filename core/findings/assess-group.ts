@@ -138,7 +138,7 @@ function ofEachLine(standings: readonly LineStanding[]): Finding[] {
 
 /** Judges one sensed group on a day: its lines, what tested them, and what that says. */
 export function assessGroup(history: GroupHistory, context: AssessmentContext): GroupAssessment {
-  const { rules, asOf, dismissed } = context
+  const { rules, dismissed } = context
   const limitLb = groupLimitLb(history, rules)
   const lines = linesOf(history, context)
   const lives = lineLives(history, context, lines)
@@ -161,7 +161,7 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
     ...otherLiftFindings(history, lines.lines),
     ...trails.flatMap((trail) => lineSlips(history, trail)),
     ...sideFindings(history, rules),
-    ...(newest ? silentFindings(history, asOf) : []),
+    ...(newest ? silentFindings(history, context) : []),
   ]
   const findings = worstFindingsFirst(notDismissed(found, dismissed))
   return {

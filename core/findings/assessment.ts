@@ -13,6 +13,8 @@ import type { LocalDay } from '#core/words/day.ts'
 /** What every judgement needs beside the group's own history. */
 export interface AssessmentContext extends SlipFacts {
   readonly asOf: number
+  /** How far the fleet's readings reach, ms UTC; see `silenceOf`. */
+  readonly heardUntil: number
   readonly estimates: FleetEstimates
   /** Marks of findings that a person has set aside, see `dismissalMark`. */
   readonly dismissed: ReadonlySet<string>

@@ -1,51 +1,28 @@
 import type { CircuitFacts, GroupHistory } from '#core/evidence/history.ts'
 import type { GroupLine } from '#core/evidence/line-in-use.ts'
 import { mountAt } from '#core/evidence/read-pressure.ts'
+import { silenceOf } from '#core/evidence/silence.ts'
 import type { LifeState } from '#core/evidence/state/life-states.ts'
+import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
 import { dayMs } from '#core/words/instant.ts'
 
-/** Looks that follow sooner belong to one visit. */
-const visitMs = dayMs / 2
-/** Gaps between readings that tell how often they come, and the share of them that are no longer than the usual one. */
-const fewestGaps = 10
-const usualShare = 0.95
-/** A sensor is silent once so many times the usual gap has passed, and never sooner than so many days; a choice. */
-const silentTimes = 2
-const fewestSilentDays = 7
-
-interface Silence {
-  readonly from: number
-  readonly usualMs: number
-}
-
-/** Since when a circuit has been silent for much longer than its readings have ever kept; undefined while it is not. */
-function silence(
-  { observations }: GroupHistory,
-  circuit: CircuitFacts,
-  place: number,
-  asOf: number,
-): Silence | undefined {
-  const mounted = mountAt(circuit, asOf)
-  if (mounted === undefined) return undefined
-  const last = observations.findLast(({ psi }) => (psi[place] ?? null) !== null)
-  // Most have been heard of in the last days.
-  if (last === undefined || last.takenAt >= asOf - fewestSilentDays * dayMs) return undefined
-  const times = observations.flatMap(({ takenAt, psi }) => ((psi[place] ?? null) === null ? [] : [takenAt]))
-  // Several looks on one visit are one.
-  const gaps = times.slice(1).flatMap((at, i) => (at - (times[i] as number) > visitMs ? at - (times[i] as number) : []))
-  if (gaps.length < fewestGaps) return undefined
-  const usualMs = gaps.toSorted((a, b) => a - b)[Math.ceil(usualShare * gaps.length) - 1] as number
-  const from = Math.max(last.takenAt, mounted.mountedAt)
-  return asOf - from > Math.max(silentTimes * usualMs, fewestSilentDays * dayMs) ? { from, usualMs } : undefined
+/** Since when the circuit at a place of its group is silent. */
+function silentCircuit({ observations, circuits }: GroupHistory, place: number, asOf: number, heardUntil: number) {
+  const mounted = mountAt(circuits[place] as CircuitFacts, asOf)
+  const times = observations.flatMap(({ takenAt, psi }) => ((psi[place] ?? null) === null ? [] : takenAt))
+  return mounted && silenceOf(times, mounted.mountedAt, heardUntil)
 }
 
 /** Sensors that have fallen silent for much longer than their interval and the unit's use explain. */
-export function silentFindings(history: GroupHistory, asOf: number): Finding[] {
+export function silentFindings(
+  history: GroupHistory,
+  { asOf, heardUntil }: Pick<AssessmentContext, 'asOf' | 'heardUntil'>,
+): Finding[] {
   const { circuits } = history
   const silent = circuits.flatMap((circuit, place) => {
-    const found = silence(history, circuit, place, asOf)
+    const found = silentCircuit(history, place, asOf, heardUntil)
     return found === undefined ? [] : [{ circuit, ...found }]
   })
   const sensed = circuits.filter((circuit) => mountAt(circuit, asOf) !== undefined)

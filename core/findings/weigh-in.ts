@@ -42,6 +42,8 @@ export interface WeighInFacts {
   readonly scales: ReadonlyMap<number, ScaleFacts>
   readonly rules: HouseRules
   readonly estimates: FleetEstimates
+  /** How far the fleet's readings reach, ms UTC, as it was learnt; see `silenceOf`. */
+  readonly heardUntil?: number | undefined
   /** The units that stand on the scale, with all their groups. */
   readonly units: readonly UnitOnScale[]
   /** Elevation of the yard of the unit at the head, ft. */
@@ -154,7 +156,7 @@ interface Arriving {
 
 /** Judges one group as it stands, and as it will stand with what comes in. */
 function judgeGroup(
-  { histories, scales, rules, estimates }: WeighInFacts,
+  { histories, scales, rules, estimates, heardUntil }: WeighInFacts,
   history: GroupHistory,
   { arrives, compared, calibration, book, asOf }: Arriving,
 ): GroupOutcome {
@@ -166,6 +168,7 @@ function judgeGroup(
     assessGroup(each, {
       rules,
       asOf,
+      heardUntil: heardUntil ?? asOf,
       estimates,
       dismissed: new Set(),
       scales,

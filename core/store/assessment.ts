@@ -15,6 +15,7 @@ import { openRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
+import { heardUntil } from '#core/store/silences.ts'
 import { dayOf, endOfDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -37,12 +38,15 @@ export const judgedAt = (now: number, zone: string): number => endOfDay(dayOf(no
 export async function judgeStore(store: Store, asOf: number, others?: HouseRules): Promise<FleetJudgement> {
   const rules = others ?? (await readHouseRules(store.db))
   const dismissed = await readDismissalMarks(store.db)
-  const known = others ? undefined : (await readFiguresOfDay(store.db, asOf))?.estimates
-  const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, { dismissed, known })
-  return {
-    ...judged,
-    others: [...judged.others, ...cellFindings(readFleetCells(store, rules, asOf).mounted, rules, dismissed)],
-  }
+  const figures = await readFiguresOfDay(store.db, asOf)
+  const reach = figures?.heardUntil ?? heardUntil(store, asOf)
+  const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, {
+    dismissed,
+    known: others ? undefined : figures?.estimates,
+    heardUntil: reach,
+  })
+  const { mounted } = readFleetCells(store, rules, asOf, { heardUntil: reach })
+  return { ...judged, others: [...judged.others, ...cellFindings(mounted, rules, dismissed)] }
 }
 
 /**
@@ -160,9 +164,13 @@ export async function judgeWholeFleet(store: Store, figures: FleetFigures, asOf:
   const { revision, source, cells } = raw.transaction(() => ({
     revision: revisionNow(store),
     source: openRecord(store, { untilMs: asOf }),
-    cells: readFleetCells(store, rules, asOf, { laws: figures.cellLaws }),
+    cells: readFleetCells(store, rules, asOf, { laws: figures.cellLaws, heardUntil: figures.heardUntil }),
   }))()
-  const judged = judgeFleet(source, rules, asOf, { known: figures.estimates, dismissed })
+  const judged = judgeFleet(source, rules, asOf, {
+    known: figures.estimates,
+    heardUntil: figures.heardUntil,
+    dismissed,
+  })
   const outcome = outcomeOf(judged, asOf, cellFindings(cells.mounted, rules, dismissed))
   raw
     .transaction(() => {
@@ -194,7 +202,8 @@ function keepLaws(store: Store, figures: FleetFigures, laws: readonly StratumLaw
 
 /** Every mounted cell, where a unit's own has no law yet: the fleet's lives give it one, which is kept. */
 function cellsOfFleet(store: Store, figures: FleetFigures, rules: HouseRules, asOf: number): readonly MountedCell[] {
-  const { model, mounted } = readFleetCells(store, rules, asOf, { laws: figures.cellLaws })
+  const { cellLaws, heardUntil: reach } = figures
+  const { model, mounted } = readFleetCells(store, rules, asOf, { laws: cellLaws, heardUntil: reach })
   keepLaws(store, figures, model.strata)
   return mounted
 }
@@ -228,9 +237,12 @@ export async function judgeUnits(
   raw
     .transaction(() => {
       const revision = revisionNow(store)
-      const judged = judgeFleet(openUnits(store, unitIds, asOf), rules, asOf, { known: figures.estimates, dismissed })
-      const cells =
-        readUnitCells(store, unitIds, figures.cellLaws, rules, asOf) ?? cellsOfFleet(store, figures, rules, asOf)
+      const judged = judgeFleet(openUnits(store, unitIds, asOf), rules, asOf, {
+        known: figures.estimates,
+        heardUntil: figures.heardUntil,
+        dismissed,
+      })
+      const cells = readUnitCells(store, unitIds, figures, rules, asOf) ?? cellsOfFleet(store, figures, rules, asOf)
       const isOwn = ({ unitId }: Finding) => unitId === null || own.has(unitId)
       const others = judged.others.filter(isOwn)
       const outcome = outcomeOf({ ...judged, others }, asOf, cellFindings(cells, rules, dismissed).filter(isOwn))

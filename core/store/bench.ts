@@ -8,6 +8,7 @@ import { openRecord } from '#core/store/histories.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { placedGroups } from '#core/store/placed.ts'
 import { walk } from '#core/store/rows.ts'
+import { heardUntil } from '#core/store/silences.ts'
 import { storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
@@ -67,6 +68,7 @@ export async function readEvidence(store: Store, rules: HouseRules, asOf: number
   const dues: GroupDue[] = []
   const findings: BenchFinding[] = []
   const judged = judgeFleet(openRecord(store, { untilMs: asOf }), rules, asOf, {
+    heardUntil: heardUntil(store, asOf),
     dismissed: await readDismissalMarks(store.db),
   })
   for (const { history, dueOn, findings: found } of judged.groups) {

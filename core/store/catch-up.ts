@@ -25,13 +25,11 @@ async function learnAnew(store: Store, now: number): Promise<void> {
   const asOf = judgedAt(now, rules.zone)
   const kept = await readFigures(db)
   const { everWeighed } = await readBooks(db)
-  const { revision, learnt } = raw.transaction(() => ({
-    revision: revisionNow(store),
-    learnt: {
-      ...learnFromRecord(store, rules, asOf),
-      cellLaws: readFleetCells(store, rules, asOf).model.strata,
-    } satisfies FleetFigures,
-  }))()
+  const { revision, learnt } = raw.transaction(() => {
+    const ofRecord = learnFromRecord(store, rules, asOf)
+    const cellLaws = readFleetCells(store, rules, asOf, { heardUntil: ofRecord.heardUntil }).model.strata
+    return { revision: revisionNow(store), learnt: { ...ofRecord, cellLaws } satisfies FleetFigures }
+  })()
   const figures = settleFigures(kept?.figures, learnt)
   const weighs = !everWeighed || !kept || !weighTheSame(kept.figures, figures)
   await db.transaction().execute(async (trx) => {

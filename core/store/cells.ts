@@ -8,24 +8,36 @@ import {
   assessCells,
   cellsUnder,
 } from '#core/cells/fleet-cells.ts'
-import type { StratumLaw } from '#core/cells/life-model.ts'
+import type { FleetFigures } from '#core/cells/fleet-figures.ts'
 import type { CellChangeFacts, SensorMountFacts } from '#core/cells/lives.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Store, Writer } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
+import { heardUntil, readSilences } from '#core/store/silences.ts'
 import { nextVisits } from '#core/store/visits.ts'
 import type { Change } from '#core/words/change.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import type { BatteryReason } from '#core/words/vocabulary.ts'
 
-type OpenRecord = SensorRecord & { mounts: SensorMountFacts[]; changes: CellChangeFacts[]; seat: NamedSeat | null }
+type OpenRecord = SensorRecord & {
+  mounts: SensorMountFacts[]
+  changes: CellChangeFacts[]
+  seat: NamedSeat | null
+  silentSince: number | null
+}
 
 /**
- * Every sensor, or those that ever sat on some units, with its mounts, its cell changes and its seat as known on a day
- * (ms UTC): three walks, whatever the fleet's size.
+ * Every sensor, or those that ever sat on some units, with its mounts, its cell changes, its seat and since when it has
+ * been silent, as known on a day (ms UTC): four walks, whatever the fleet's size. reach: how far the fleet's readings do.
  */
-export function readSensorRecords({ db, raw }: Store, asOf: number, unitIds?: readonly number[]): SensorRecord[] {
+export function readSensorRecords(
+  store: Store,
+  asOf: number,
+  reach: number,
+  unitIds?: readonly number[],
+): SensorRecord[] {
+  const { db, raw } = store
   const until = toStoredInstant(asOf)
   const records = new Map<number, OpenRecord>()
   const ofUnits =
@@ -42,7 +54,16 @@ export function readSensorRecords({ db, raw }: Store, asOf: number, unitIds?: re
     raw,
     sensorQuery,
   )) {
-    records.set(sensorId, { sensorId, serial, cell, reportEveryS, mounts: [], changes: [], seat: null })
+    records.set(sensorId, {
+      sensorId,
+      serial,
+      cell,
+      reportEveryS,
+      silentSince: null,
+      mounts: [],
+      changes: [],
+      seat: null,
+    })
   }
   let mountQuery = db
     .selectFrom('mount as m')
@@ -100,6 +121,11 @@ export function readSensorRecords({ db, raw }: Store, asOf: number, unitIds?: re
   )) {
     records.get(sensorId)?.changes.push({ changedAt: fromStoredInstant(changedAt), reason, cell })
   }
+  const silences = readSilences(store, asOf, reach, unitIds)
+  for (const record of records.values()) {
+    // A retired unit stands still: nobody asks why it is silent.
+    if (record.seat && !record.seat.retired) record.silentSince = silences.get(record.seat.circuitId) ?? null
+  }
   return [...records.values()]
 }
 
@@ -110,17 +136,20 @@ export function readSensorRecords({ db, raw }: Store, asOf: number, unitIds?: re
 export function readUnitCells(
   store: Store,
   unitIds: readonly number[] | undefined,
-  laws: readonly StratumLaw[],
+  { cellLaws, heardUntil: reach }: Pick<FleetFigures, 'cellLaws' | 'heardUntil'>,
   rules: HouseRules,
   asOf: number,
 ): MountedCell[] | undefined {
   const planned = nextVisits(store, asOf, rules.zone)
-  return cellsUnder(laws, readSensorRecords(store, asOf, unitIds), rules, asOf, (unitId) => planned.get(unitId) ?? null)
+  const sensors = readSensorRecords(store, asOf, reach, unitIds)
+  return cellsUnder(cellLaws, sensors, rules, asOf, (unitId) => planned.get(unitId) ?? null)
 }
 
 interface Asked extends LawsWanted {
   /** Of a unit's next visit, later than asOf; the stored plan where it is left out. */
   readonly nextVisitAt?: NextVisit
+  /** How far the fleet's readings reach, as it was learnt; looked up where it is left out. */
+  readonly heardUntil?: number | undefined
 }
 
 /** The cells of the whole fleet as known on a day (ms UTC); about half a second for 25,000 sensors. */
@@ -128,11 +157,11 @@ export function readFleetCells(
   store: Store,
   rules: HouseRules,
   asOf: number,
-  { nextVisitAt, ...wanted }: Asked = {},
+  { nextVisitAt, heardUntil: reach = heardUntil(store, asOf), ...wanted }: Asked = {},
 ): FleetCells {
   const planned = nextVisitAt === undefined ? nextVisits(store, asOf, rules.zone) : undefined
   return assessCells(
-    readSensorRecords(store, asOf),
+    readSensorRecords(store, asOf, reach),
     rules,
     asOf,
     nextVisitAt ?? ((unitId) => planned?.get(unitId) ?? null),

@@ -10,6 +10,7 @@ import { type Extent, openRecord, readRecord, readScales } from '#core/store/his
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
+import { heardUntil } from '#core/store/silences.ts'
 import {
   type FifthWheelStatics,
   type SteerFacts,
@@ -320,6 +321,7 @@ export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number
   return {
     estimates: learnEstimates(openRecord(store, { untilMs }), rules),
     steerScatterLb: learnSteerScatterLb(store, listUnitsToWeigh(store), rules, untilMs),
+    heardUntil: heardUntil(store, untilMs),
   }
 }
 

@@ -23,7 +23,8 @@ const ofSubject: Readonly<Record<Exclude<ChangeSubject, 'house rule'>, readonly 
   event: evidence,
   calibration: evidence,
   ticket: evidence,
-  reading: evidence,
+  // Of a sensor that was silent, it says that its cell lives.
+  reading: all,
   scale: evidence,
   yard: all,
   'planned visit': cells,

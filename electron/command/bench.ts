@@ -4,6 +4,7 @@ import { type BenchVisit, lateSentence } from '#core/bench/plan.ts'
 import type { PlannedVisit } from '#core/bench/visits.ts'
 import { type BenchItem, benchItems, cautions, planWork } from '#core/bench/work.ts'
 import type { MountedCell } from '#core/cells/fleet-cells.ts'
+import type { CellState } from '#core/cells/outlook.ts'
 import { readVisits } from '#core/exchange/read-visits.ts'
 import { readEvidence, yardNames } from '#core/store/bench.ts'
 import { readFleetCells } from '#core/store/cells.ts'
@@ -40,6 +41,8 @@ function cellRow({ seat, outlook }: MountedCell, contradictions: ReadonlyMap<str
     cell: outlook.cell,
     report_every_s: outlook.reportEveryS,
     state: outlook.state,
+    // Since when its sensor has been silent, most likely since the cell died.
+    dead_since: outlook.deadSince === null ? null : dayOf(outlook.deadSince, zone),
     // No change is recorded: a fresh cell at the mounting is assumed.
     installed_assumed: outlook.installAssumed,
     age_days: daysBetween(dayOf(outlook.installedAt, zone), dayOf(outlook.asOf, zone)),
@@ -50,6 +53,8 @@ function cellRow({ seat, outlook }: MountedCell, contradictions: ReadonlyMap<str
   }
 }
 type CellRow = ReturnType<typeof cellRow>
+
+const stateMarks: Readonly<Record<CellState, string>> = { fine: '    ', due: 'DUE ', overdue: 'OVER', dead: 'DEAD' }
 
 const percent = (share: number) => `${(share * 100).toFixed(share < 0.1 ? 1 : 0)} %`
 
@@ -64,6 +69,7 @@ function rowText({
   swap_by,
   risk,
   state,
+  dead_since,
   next_visit_on,
   next_visit_assumed,
 }: CellRow): string {
@@ -71,9 +77,13 @@ function rowText({
   const visit = next_visit_assumed
     ? `by ${next_visit_on}, when no visit is planned`
     : `before the visit on ${next_visit_on}`
+  const outlook =
+    dead_since === null
+      ? `swap by ${swap_by}  ${percent(risk)} risk ${visit}`
+      : `silent and most likely dead since about ${dead_since}: swap it now`
   return (
-    `${state === 'fine' ? '    ' : state === 'due' ? 'DUE ' : 'OVER'}  ${unit} ${group} ${circuit}  ` +
-    `${serial}${cell === null ? '' : `  ${cell}`}  ${since}  swap by ${swap_by}  ${percent(risk)} risk ${visit}`
+    `${stateMarks[state]}  ${unit} ${group} ${circuit}  ` +
+    `${serial}${cell === null ? '' : `  ${cell}`}  ${since}  ${outlook}`
   )
 }
 
@@ -97,9 +107,10 @@ export const batteriesCommand: Command = {
         .map((cell) => cellRow(cell, contradictions, zone))
         .sort((p, q) => (p.swap_by < q.swap_by ? -1 : p.swap_by > q.swap_by ? 1 : q.risk - p.risk))
       const inState = (state: CellRow['state']) => rows.filter((row) => row.state === state).length
+      const dead = inState('dead')
       const assumed = rows.filter(({ installed_assumed }) => installed_assumed).length
       const closing = [
-        `${count(rows.length, 'sensor')}: ${inState('overdue')} overdue, ` +
+        `${count(rows.length, 'sensor')}: ${dead > 0 ? `${dead} dead, ` : ''}${inState('overdue')} overdue, ` +
           `${inState('due')} due, ${inState('fine')} fine.`,
         ...(assumed > 0 ? [`${count(assumed, 'cell')} without a recorded change: counted from the mounting.`] : []),
       ]
@@ -118,12 +129,13 @@ function readDays(input: CommandInput, usual: number): number {
   return days
 }
 
-const workRow = ({ kind, group, circuit, serial, cell, code, dueDay, minutes, risk, what }: BenchItem) => ({
+const workRow = ({ kind, group, circuit, serial, cell, reason, code, dueDay, minutes, risk, what }: BenchItem) => ({
   kind,
   group,
   circuit,
   serial,
   cell,
+  reason,
   code,
   due_on: dayOfNumber(dueDay),
   minutes,

@@ -33,6 +33,24 @@ test('by keyboard alone: to the bench, a unit\u2019s work, its cell marked swapp
   await expect(page.getByRole('button', { name: 'T-107', exact: true })).toBeHidden()
 })
 
+test('says since when a dead cell\u2019s sensor is silent, and records it as dead without being told', async ({
+  shop,
+  page,
+}) => {
+  await shop.open('?unit=T-119')
+  const work = shop.work('T-119')
+  await expect(
+    work.getByText(/^Swap the .*cell of sensor .* most likely dead: its sensor has been silent since /),
+  ).toBeVisible()
+  await expect(work.getByRole('cell', { name: /^dead since about \d{4}-\d\d-\d\d$/ })).toBeVisible()
+  await work.getByRole('button', { name: 'Mark its dead cell swapped' }).click()
+  const dialog = page.getByRole('dialog', { name: 'Mark cells swapped' })
+  await expect(dialog.getByLabel('Why')).toHaveValue('dead')
+  await dialog.getByRole('button', { name: 'Mark swapped' }).click()
+  await expect(page.getByText('1 cell is marked swapped.')).toBeVisible()
+  await expect(work.getByText(/most likely dead/)).toBeHidden()
+})
+
 test('marks many cells in one go, and says in a sentence why it cannot', async ({ shop, page }) => {
   await shop.open('?when=today&yard=Larch+Hollow')
   const before = await shop.visits().count()

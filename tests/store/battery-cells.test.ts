@@ -64,7 +64,7 @@ describe('the cells of a stored fleet', () => {
     withStore((store) => {
       insertSimulatedFleet(store, fleet)
       const until = asOf - 500 * dayMs
-      const records = readSensorRecords(store, until)
+      const records = readSensorRecords(store, until, until)
       expect(records.flatMap(({ mounts }) => mounts).length).toBeGreaterThan(0)
       expect(records.flatMap(({ changes }) => changes).length).toBeGreaterThan(0)
       for (const { mounts, changes } of records) {

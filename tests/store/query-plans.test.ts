@@ -5,6 +5,7 @@ import { listGroupRecords } from '#core/store/fleet-lists.ts'
 import { readRecord } from '#core/store/histories.ts'
 import type { Store } from '#core/store/open.ts'
 import { listRoster } from '#core/store/roster.ts'
+import { heardUntil, readSilences } from '#core/store/silences.ts'
 import { listAttachments } from '#core/store/ticket-attachments.ts'
 import {
   findUnit,
@@ -97,6 +98,7 @@ const questions: Record<string, (store: Store) => unknown> = {
   ],
   'its tickets': ({ db }) => listTickets(db, { unitId: 7, limit: 100 }),
   'its readings': ({ db }) => listReadings(db, { unitId: 7, limit: 100 }),
+  'which of its sensors are silent': (store) => readSilences(store, Date.UTC(2030, 0, 1), Date.UTC(2030, 0, 1), [7]),
   'its history': (store) => readRecord(store, { untilMs: Date.UTC(2030, 0, 1), unitIds: [7] }),
   'the histories of a combination': (store) => readRecord(store, { untilMs: Date.UTC(2030, 0, 1), unitIds: [7, 8, 9] }),
 }
@@ -120,6 +122,23 @@ describe.each([
         })
     }),
   )
+
+  it('which sensors of the fleet are silent: reads readings of those alone, in three questions', () =>
+    withStore(async (store) => {
+      if (filled) {
+        fill(store)
+        store.raw.exec('analyze')
+      }
+      const asOf = Date.UTC(2030, 0, 1)
+      const statements = await statementsOf(store, () => [heardUntil(store, asOf), readSilences(store, asOf, asOf)])
+      expect(statements).toHaveLength(filled ? 3 : 2)
+      // One row a mount is the question's own content.
+      for (const sql of statements)
+        expect({ sql, scanned: scannedTables(store, sql).filter((table) => /^reading/.test(table)) }).toEqual({
+          sql,
+          scanned: [],
+        })
+    }))
 
   it('the Roster: reads none of the tables that grow with the years', () =>
     withStore(async (store) => {

@@ -12,7 +12,14 @@ const start = Date.UTC(2024, 0, 1)
 const certain = { lifeDays: 730, shape: 3, varLnLife: 0, varLnShape: 0, covLnLifeLnShape: 0 }
 const outlook = lifeOutlook(certain)
 const seat = { unitId: 1, groupId: 2, circuitId: 3 }
-const cell = { serial: 'PA-7', cell: 'CR2450', reportEveryS: 300, installedAt: start, installAssumed: false }
+const cell = {
+  serial: 'PA-7',
+  cell: 'CR2450',
+  reportEveryS: 300,
+  installedAt: start,
+  installAssumed: false,
+  deadSince: null,
+}
 /** With its words. */
 const told = (judged: ReturnType<typeof cellOutlook>) => {
   const finding = batteryFinding(judged, seat, defaultHouseRules)
@@ -53,6 +60,19 @@ describe('battery findings', () => {
       message:
         'The CR2450 cell of sensor PA-7 is 645 days old; its predicted life ends on 2025-10-08, before the visit planned on 2025-10-09.',
     })
+  })
+
+  it('tell of a silent sensor that its cell is most likely dead, whatever its age, until that is another silence', () => {
+    const deadSince = start + 90 * dayMs
+    const dead = told(cellOutlook({ ...cell, deadSince }, outlook, defaultHouseRules, start + 100 * dayMs, null))
+    expect(dead).toMatchObject({
+      code: 'battery-overdue',
+      since: deadSince,
+      numbers: { swap_by: '2024-04-10' },
+      message:
+        'The CR2450 cell of sensor PA-7, 100 days old, is most likely dead: its sensor has been silent since 2024-03-31.',
+    })
+    expect(dead?.evidence).not.toBe(at(700)?.evidence)
   })
 
   it('tell since when a cell has outlived its predicted life', () => {

@@ -63,6 +63,31 @@ describe('lives of cells', () => {
     expect(told({}, -1)).toEqual({ lives: [], inService: null, issues: [] })
   })
 
+  it('counts a cell whose sensor fell silent as dead since then', () => {
+    const { lives, inService } = told({ changes: [change(0, 'new'), change(400, 'low')], silentSince: day(950) })
+    expect(lives.slice(1)).toEqual([
+      { days: 550, endedBy: 'silent', died: true, cell: 'CR2450', installAssumed: false },
+    ])
+    expect(inService).toMatchObject({ installedAt: day(400), deadSince: day(950) })
+  })
+
+  it('blames no cell for a silence older than itself or its mounting, nor one that was taken down', () => {
+    const swapped = told({ changes: [change(0, 'new'), change(960, 'dead')], silentSince: day(950) })
+    const moved = told({
+      mounts: [
+        { mountedAt: day(0), removedAt: day(940) },
+        { mountedAt: day(950), removedAt: null },
+      ],
+      silentSince: day(950),
+    })
+    for (const { inService, lives } of [swapped, moved]) {
+      expect(inService?.deadSince).toBeNull()
+      expect(lives.at(-1)?.endedBy).toBe('in service')
+    }
+    const down = told({ mounts: [{ mountedAt: day(0), removedAt: day(980) }], silentSince: day(950) })
+    expect([down.inService, down.lives.at(-1)?.endedBy]).toEqual([null, 'removed'])
+  })
+
   it('censors the last cell at the removal of a sensor that was not mounted again', () => {
     const { lives, inService } = told({
       mounts: [

@@ -23,7 +23,14 @@ const anyLaw = fc
     covLnLifeLnShape: lean * sdLife * sdShape,
   }))
 const age = fc.double({ min: 0, max: 3000, noNaN: true })
-const cell = { serial: 'PA-1', cell: 'CR2450', reportEveryS: 300, installedAt: 0, installAssumed: false }
+const cell = {
+  serial: 'PA-1',
+  cell: 'CR2450',
+  reportEveryS: 300,
+  installedAt: 0,
+  installAssumed: false,
+  deadSince: null,
+}
 
 describe('risk of a cell dying', () => {
   it('is Weibull’s closed form when the law is known', () => {
@@ -82,6 +89,17 @@ describe('what is to be done about a cell', () => {
     expect(on(500)).toMatchObject({ state: 'due' })
     expect(on(500, 14)).toMatchObject({ state: 'fine', visitAssumed: false })
     expect(on(660)).toMatchObject({ state: 'overdue', swapByAt: 660 * dayMs })
+  })
+
+  it('is to be swapped now where it is counted as dead, and has been due since it died', () => {
+    const now = cellOutlook({ ...cell, deadSince: 60 * dayMs }, outlook, rules, 100 * dayMs, null)
+    expect(now).toMatchObject({
+      state: 'dead',
+      riskBeforeVisit: 1,
+      predictedEndAt: 60 * dayMs,
+      dueAt: 60 * dayMs,
+      swapByAt: 100 * dayMs,
+    })
   })
 
   it('gives an old cell a later date than when it was fresh, but less time, until it stands at 15 % of fresh cells dead, from when on it is today', () => {

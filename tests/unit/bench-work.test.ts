@@ -27,7 +27,7 @@ const seat = {
   yardId: 1,
   retired: false,
 }
-const cellsOf = (retired: boolean) =>
+const cellsOf = (retired: boolean, silentSince: number | null = null) =>
   assessCells(
     [
       {
@@ -37,6 +37,7 @@ const cellsOf = (retired: boolean) =>
         reportEveryS: 300,
         mounts: [{ mountedAt: asOf - 900 * dayMs, removedAt: null }],
         changes: [],
+        silentSince,
         seat: { ...seat, retired },
       },
     ],
@@ -51,6 +52,21 @@ describe('work for the bench', () => {
       { kind: 'cell', serial: 'PA-1', unit: 'T-7', group: 'drive', circuit: 'main', minutes: rules.cellMinutes },
     ])
     expect(benchItems({ ...nothing, cells: cellsOf(true) }, rules, asOf, sayStored('UTC'))).toEqual([])
+  })
+
+  it('says of a cell that died why, and has it due since then', () => {
+    const silentSince = asOf - 42 * dayMs
+    const items = (since: number | null) =>
+      benchItems({ ...nothing, cells: cellsOf(false, since) }, rules, asOf, sayStored('UTC'))
+    expect(items(silentSince)).toMatchObject([
+      {
+        what: 'Swap the CR2450 cell of sensor PA-1, most likely dead: its sensor has been silent since 2026-01-19',
+        reason: 'dead',
+        dueDay: today - 42,
+        urgency: 1,
+      },
+    ])
+    expect(items(null)).toMatchObject([{ what: 'Swap the CR2450 cell of sensor PA-1', reason: 'scheduled' }])
   })
 
   it('is a recalibration when the line runs out, and the first calibration of a group within a week', () => {

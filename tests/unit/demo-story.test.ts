@@ -83,6 +83,14 @@ describe('the demo, on the day on which its story ends', () => {
     }
   })
 
+  it('counts the cells of T-119 and H-402 as dead since their sensors fell silent, and no other', () => {
+    const dead = findings.filter(({ message }) => message.includes('most likely dead: its sensor'))
+    expect(dead.map(({ unit, code, since }) => [unit, code, since?.slice(0, 10)]).toSorted()).toEqual([
+      ['H-402', 'battery-overdue', '2026-11-09'],
+      ['T-119', 'battery-overdue', '2026-10-16'],
+    ])
+  })
+
   it('says of T-133 that its gross is wrong, of Mile 88 Fuel Stop that it weighs heavy, and of no other scale', () => {
     const others = findings.filter(({ group, code }) => group === null && !code.startsWith('battery-'))
     expect(others.map(({ code, unit, scale }) => [code, unit ?? scale]).toSorted()).toEqual([

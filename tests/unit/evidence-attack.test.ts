@@ -228,7 +228,7 @@ describe('the judgement of any record that may be stored', () => {
       fc.property(records, (record) => {
         const first = assessFleet(record, defaultHouseRules, asOf)
         const known = figuresFromText(
-          figuresToText({ estimates: first.estimates, steerScatterLb: 60, cellLaws: [] }),
+          figuresToText({ estimates: first.estimates, steerScatterLb: 60, cellLaws: [], heardUntil: asOf }),
         ).estimates
         expect(known).toEqual(first.estimates)
         expect(plain(assessFleet(record, defaultHouseRules, asOf, { known }))).toEqual(plain(first))

@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest'
+import { assessFleet } from '#core/findings/assess-fleet.ts'
+import { defaultHouseRules } from '#core/words/house-rules.ts'
 import type { Observation } from '#core/evidence/history.ts'
 import {
   calibration,
@@ -41,6 +43,15 @@ describe('sensor-silent', () => {
   it('waits until ten gaps have shown how often readings come, and counts several looks of one visit as one', () => {
     const visit = Array.from({ length: 30 }, (_, i) => check(2 + i / 100))
     expect(find(history({ observations: visit }), 'sensor-silent', { asOf: daysOn(80) })).toBeUndefined()
+  })
+
+  it('is not said while the whole record ends with it: then nobody has brought that up to date', () => {
+    const reaches = (days: number) =>
+      assessFleet({ groups: [group], scales: new Map(), tickets: new Map() }, defaultHouseRules, daysOn(90), {
+        heardUntil: daysOn(days),
+      }).groups[0]?.findings.map(({ code }) => code)
+    expect(reaches(46)).not.toContain('sensor-silent')
+    expect(reaches(48)).toContain('sensor-silent')
   })
 
   it('is not said of a circuit without a sensor, and names the one of two that is silent', () => {

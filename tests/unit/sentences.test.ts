@@ -70,7 +70,7 @@ const findingFacts: {
     span: { spanLb: 3000, askedPercent: 35, limitLb: 34_000 },
     top: { topLb: 22_000, limitLb: 34_000 },
   },
-  'battery-overdue': { cell: { ...cell, endedAt: at } },
+  'battery-overdue': { cell: { ...cell, endedAt: at }, silent: { ...cell, deadSince: at } },
   'battery-due': {
     risk: { ...cell, swapByAt: at, limitPercent: 10 },
     life: { ...cell, swapByAt: at, endsAt: at },

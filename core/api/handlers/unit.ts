@@ -23,6 +23,7 @@ import { listGroupRecords } from '#core/store/fleet-lists.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listRoster } from '#core/store/roster.ts'
+import { heardUntil } from '#core/store/silences.ts'
 import {
   listCalibrations,
   listCircuits,
@@ -70,8 +71,10 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   const rules = await readHouseRules(db)
   const say = sayOfRules(rules)
   const source = openUnits(store, [unit.id], asOf)
+  const figures = (await readFigures(db))?.figures
   const judged = judgeFleet(source, rules, asOf, {
-    known: (await readFigures(db))?.figures.estimates,
+    known: figures?.estimates,
+    heardUntil: figures?.heardUntil ?? heardUntil(store, asOf),
     dismissed: await readDismissalMarks(db),
   })
   const assessed = new Map(Array.from(judged.groups, (group) => [group.history.groupId, group]))

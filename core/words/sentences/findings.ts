@@ -49,6 +49,10 @@ const cellVisit = ({ visit, visitAt }: CellFacts, say: Say): string =>
 const cellRisk = (facts: CellFacts, say: Say): string =>
   `its risk of dying before ${cellVisit(facts, say)} is ${facts.riskPercent.toFixed(facts.riskPercent < 10 ? 1 : 0)} %`
 
+/** What a cell is whose sensor fell silent. */
+export const deadCell = (since: number, say: Say): string =>
+  `most likely dead: its sensor has been silent since ${say.day(since)}`
+
 const swapCell = (when: string): string =>
   `Swap the cell ${when} and record the swap with its reason. Keep new and used coin cells out of children’s reach: ` +
   'a swallowed one can kill within hours.'
@@ -348,6 +352,10 @@ export const findingSentences = {
       message:
         `${cellOf(facts.cell, facts.serial)} is ${cellAge(facts)} and has outlived its predicted life, ` +
         `which ended on ${say.day(facts.endedAt)}; ${cellRisk(facts, say)}.`,
+      nextStep: swapCell('at the first chance'),
+    })),
+    silent: entry<CellFacts & { deadSince: number }>((facts, say) => ({
+      message: `${cellOf(facts.cell, facts.serial)}, ${cellAge(facts)}, is ${deadCell(facts.deadSince, say)}.`,
       nextStep: swapCell('at the first chance'),
     })),
   },

@@ -1,4 +1,5 @@
 import type { BenchItemView, BenchPlanView, BenchVisitView } from '#core/contracts/bench.ts'
+import type { BatteryReason } from '#core/words/vocabulary.ts'
 
 export const shopParts = ['work', 'weigh', 'visits', 'lives', 'cost'] as const
 export type ShopPart = (typeof shopParts)[number]
@@ -30,8 +31,14 @@ export const visitsIn = ({ visits }: BenchPlanView, yard: string | null | undefi
 /** A visit is found again by these: no unit has two visits of one day at one yard. */
 export const visitKey = ({ yard, unit, day }: BenchVisitView): string => `${yard ?? ''}|${unit}|${day}`
 
-export const cellsOf = ({ items }: Pick<BenchVisitView, 'items'>): string[] =>
-  items.flatMap(({ serial }) => serial ?? [])
+/** A cell to swap, by its sensor, and why it most likely comes out. */
+export interface CellToSwap {
+  readonly serial: string
+  readonly reason: BatteryReason
+}
+
+export const cellsOf = ({ items }: Pick<BenchVisitView, 'items'>): CellToSwap[] =>
+  items.flatMap(({ serial, reason }) => (serial === null || reason === null ? [] : { serial, reason }))
 
 /** The work of a visit in a few words: `2 cells, recalibrate drive`. */
 export function workWords(items: readonly BenchItemView[]): string {

@@ -12,6 +12,7 @@ import { chance, count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { type CellToSwap, cellsOf } from './shop-view.ts'
 
 const kindTitles = {
   cell: 'Swapping a cell',
@@ -23,11 +24,12 @@ function Items({ items }: Pick<UnitWorkView, 'items'>) {
   if (items.length === 0) return <p className="quiet">Nothing is due.</p>
   return (
     <ul className="shop-items">
-      {items.map(({ id, what, dueOn, minutes, visitOn, risk }) => (
+      {items.map(({ id, what, dueOn, minutes, visitOn, risk, reason }) => (
         <li key={id}>
           {what}{' '}
           <span className="quiet">
-            due {dueOn}, {count(minutes)} min{risk !== null && `, ${chance(risk)} dead before the next visit`}
+            due {reason === 'dead' ? 'now' : dueOn}, {count(minutes)} min
+            {risk !== null && reason !== 'dead' && `, ${chance(risk)} dead before the next visit`}
             {visitOn !== null && `, planned ${visitOn}`}
           </span>
         </li>
@@ -68,10 +70,11 @@ function Cells({ cells }: Pick<UnitWorkView, 'cells'>) {
             ),
             'figure',
           ],
-          ['Swap by', ({ swapBy }) => swapBy, 'nowrap'],
+          ['Swap by', ({ swapBy, deadSince }) => (deadSince === null ? swapBy : 'now'), 'nowrap'],
           [
             'Risk',
-            ({ risk, nextVisitOn, visitAssumed }) => {
+            ({ risk, nextVisitOn, visitAssumed, deadSince }) => {
+              if (deadSince !== null) return `dead since about ${deadSince}`
               const which = visitAssumed ? 'the next visit as House Rules assume it' : 'the next planned visit'
               return <span title={`Chance that it dies before ${nextVisitOn}, ${which}`}>{chance(risk)}</span>
             },
@@ -111,13 +114,23 @@ function PlanVisit({ unit, yards }: { unit: string; yards: readonly string[] }) 
 interface UnitWorkProps {
   readonly unit: string
   readonly yards: readonly string[]
-  readonly onSwap: (serials: readonly string[]) => void
+  readonly onSwap: (cells: readonly CellToSwap[]) => void
+}
+
+/** Cells of one reason in a few words. */
+function ownCells(cells: readonly CellToSwap[]): string {
+  const dead = cells[0]?.reason === 'dead' ? 'dead ' : ''
+  return cells.length === 1 ? `its ${dead}cell` : `its ${count(cells.length)} ${dead}cells`
 }
 
 function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkView }) {
   const { items, cells, steps, plannedVisits, contradictions } = work
-  const planned = items.flatMap(({ serial, visitOn }) => (serial !== null && visitOn !== null ? [serial] : []))
-  const swap = planned.length > 0 ? planned : cells.map(({ serial }) => serial)
+  const planned = cellsOf({ items: items.filter(({ visitOn }) => visitOn !== null) })
+  const swap =
+    planned.length > 0
+      ? planned
+      : cells.map(({ serial, deadSince }) => ({ serial, reason: deadSince === null ? 'scheduled' : 'dead' }) as const)
+  const swaps = batteryReasons.map((reason) => swap.filter((cell) => cell.reason === reason))
   const kinds = workKinds.filter((kind) => items.some((item) => item.kind === kind))
   return (
     <section className="shop-unit" aria-labelledby="shop-unit-title">
@@ -128,10 +141,17 @@ function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkVie
         <a href={hrefOf('unit', unit)}>Open the Unit sheet</a>
       </p>
       <Items items={items} />
-      {swap.length > 0 && (
-        <Button variant={planned.length > 0 ? 'filled' : 'default'} onClick={() => onSwap(swap)}>
-          Mark {swap.length === 1 ? 'its cell' : `its ${count(swap.length)} cells`} swapped
-        </Button>
+      {swaps.map(
+        (alike) =>
+          alike[0] && (
+            <Button
+              key={alike[0].reason}
+              variant={planned.length > 0 ? 'filled' : 'default'}
+              onClick={() => onSwap(alike)}
+            >
+              Mark {ownCells(alike)} swapped
+            </Button>
+          ),
       )}
       {contradictions.map(({ serial, at, message }) => (
         <p key={`${serial} ${at} ${message}`} className="shop-problem">
@@ -180,18 +200,20 @@ const reasonWords: Record<BatteryReason, string> = {
 }
 
 interface MarkSwappedProps {
-  serials: readonly string[]
+  cells: readonly CellToSwap[]
   onDone: (said: string) => void
   onClose: () => void
 }
 
-function Form({ serials, onDone, onClose }: MarkSwappedProps) {
+function Form({ cells, onDone, onClose }: MarkSwappedProps) {
   const { times } = useMeasures()
+  const serials = cells.map(({ serial }) => serial)
+  const dead = cells.filter(({ reason }) => reason === 'dead').map(({ serial }) => serial)
   const form = useSaveForm({
-    start: { on: times.today() as string, cell: '', reason: 'scheduled' },
+    start: { on: times.today() as string, cell: '', reason: dead.length === cells.length ? 'dead' : 'scheduled' },
     save: ({ on, cell, reason }, by) =>
       client.bench.markSwapped({
-        serials: [...serials],
+        serials,
         on,
         cell: cell.trim() || null,
         reason: batteryReasons.find((each) => each === reason) ?? 'scheduled',
@@ -226,6 +248,11 @@ function Form({ serials, onDone, onClose }: MarkSwappedProps) {
         data={batteryReasons.map((value) => ({ value, label: reasonWords[value] }))}
         {...form.field('reason')}
       />
+      {dead.length > 0 && dead.length < cells.length && (
+        <p>
+          Most likely dead, so that {dead.length === 1 ? 'it is' : 'they are'} better marked apart: {dead.join(', ')}.
+        </p>
+      )}
       <p className="quiet">
         Each is recorded on its own. Old cells are no toys: keep them from children, and recycle them.
       </p>

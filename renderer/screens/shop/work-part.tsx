@@ -11,6 +11,7 @@ import { LinkButton } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import {
+  type CellToSwap,
   type Span,
   cellsOf,
   missedBy,
@@ -200,13 +201,13 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
 export function WorkPart({ plan }: { plan: BenchPlanView }) {
   const { params } = useAddress()
   const [ticked, setTicked] = useState<ReadonlySet<string>>(new Set())
-  const [swapping, setSwapping] = useState<readonly string[] | null>(null)
+  const [swapping, setSwapping] = useState<readonly CellToSwap[] | null>(null)
   const [said, setSaid] = useState('')
   const yard = yardOf(params.get('yard'))
   const span = spans.find((each) => each === params.get('when')) ?? 'this week'
   const chosen = params.get('unit')
   const visits = visitsIn(plan, yard, span)
-  const serials = visits.filter((visit) => ticked.has(visitKey(visit))).flatMap(cellsOf)
+  const cells = visits.filter((visit) => ticked.has(visitKey(visit))).flatMap(cellsOf)
   const benches = plan.benches.filter((bench) => yard === undefined || bench.yard === yard)
   const tick = (keys: readonly string[], on: boolean) => {
     const next = new Set(ticked)
@@ -233,8 +234,8 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
             data={spans.map((value) => ({ value, label: spanLabels[value] }))}
             onChange={(when) => changeParams({ when }, { replace: true })}
           />
-          <Button variant="filled" disabled={serials.length === 0} onClick={() => setSwapping(serials)}>
-            Mark {serials.length === 0 ? 'cells' : count(serials.length)} swapped
+          <Button variant="filled" disabled={cells.length === 0} onClick={() => setSwapping(cells)}>
+            Mark {cells.length === 0 ? 'cells' : count(cells.length)} swapped
           </Button>
           <Papers yard={yard} span={span} />
         </div>
@@ -284,7 +285,7 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
       )}
       <MarkSwapped
         opened={swapping !== null}
-        serials={swapping ?? []}
+        cells={swapping ?? []}
         onClose={() => setSwapping(null)}
         onDone={(words) => {
           setSaid(words)

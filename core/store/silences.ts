@@ -1,0 +1,100 @@
+import { fewestSilentMs, silenceOf } from '#core/evidence/silence.ts'
+import type { Store } from '#core/store/open.ts'
+import { walk } from '#core/store/rows.ts'
+import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
+
+/**
+ * How far the fleet's readings reach at a moment (ms UTC): half of the sensors that were ever read have been since.
+ * Where a record has not been brought up to date, that is where it ends, and nobody's sensor is silent for it. Readings
+ * are met newest first, so that of a million only the last ones are read.
+ */
+export function heardUntil({ db, raw }: Store, asOf: number): number {
+  const until = toStoredInstant(asOf)
+  const everRead = db
+    .selectFrom('mount as m')
+    .innerJoin('circuit as c', 'c.id', 'm.circuit_id')
+    .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+    .innerJoin('unit as u', 'u.id', 'g.unit_id')
+    .select('m.circuit_id')
+    .distinct()
+    .where('u.service_state', '=', 'in service')
+    .where('m.mounted_at', '<=', until)
+    .where(({ or, eb }) => or([eb('m.removed_at', 'is', null), eb('m.removed_at', '>', until)]))
+    .where(({ exists, selectFrom }) =>
+      exists(
+        selectFrom('reading_pressure as p')
+          .innerJoin('reading as r', 'r.id', 'p.reading_id')
+          .select('p.psi')
+          .whereRef('p.circuit_id', '=', 'm.circuit_id')
+          .where('r.taken_at', '<=', until),
+      ),
+    )
+  const waiting = new Set(Array.from(walk<[number]>(raw, everRead), ([circuitId]) => circuitId))
+  const half = Math.floor(waiting.size / 2)
+  const newestFirst = db
+    .selectFrom('reading as r')
+    .innerJoin('reading_pressure as p', 'p.reading_id', 'r.id')
+    .select(['p.circuit_id', 'r.taken_at'])
+    .where('r.taken_at', '<=', until)
+    .orderBy('r.taken_at', 'desc')
+  if (waiting.size > 0)
+    for (const [circuitId, takenAt] of walk<[number, string]>(raw, newestFirst))
+      if (waiting.delete(circuitId) && waiting.size <= half) return fromStoredInstant(takenAt)
+  return asOf
+}
+
+/**
+ * Since when the sensors on circuits have been silent at a moment (ms UTC), by circuit: of all, or of some units. One
+ * walk over the readings of those that were not heard of lately.
+ */
+export function readSilences(
+  { db, raw }: Store,
+  asOf: number,
+  heard: number,
+  unitIds?: readonly number[],
+): Map<number, number> {
+  const until = toStoredInstant(asOf)
+  const lately = db
+    .selectFrom('reading as n')
+    .innerJoin('reading_pressure as q', 'q.reading_id', 'n.id')
+    .select('q.circuit_id')
+    .where('n.taken_at', '>=', toStoredInstant(heard - fewestSilentMs))
+    .where('n.taken_at', '<=', until)
+  const ofUnits =
+    unitIds &&
+    db
+      .selectFrom('circuit as c')
+      .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+      .select('c.id')
+      .where('g.unit_id', 'in', unitIds)
+  // The database keeps the order of a cross join: from the few circuits to their readings, never the other way round.
+  const query = db
+    .selectFrom('mount as m')
+    .crossJoin('reading_pressure as p')
+    .innerJoin('reading as r', 'r.id', 'p.reading_id')
+    .whereRef('p.circuit_id', '=', 'm.circuit_id')
+    .select(['m.circuit_id', 'm.mounted_at', 'r.taken_at'])
+    .where('m.mounted_at', '<=', until)
+    .where(({ or, eb }) => or([eb('m.removed_at', 'is', null), eb('m.removed_at', '>', until)]))
+    .where('r.taken_at', '<=', until)
+  const sensors = new Map<number, { mountedAt: number; readonly times: number[] }>()
+  for (const [circuitId, mountedAt, takenAt] of walk<[number, string, string]>(
+    raw,
+    ofUnits ? query.where('m.circuit_id', 'in', ofUnits) : query.where('m.circuit_id', 'not in', lately),
+  )) {
+    const known = sensors.get(circuitId) ?? { mountedAt: 0, times: [] }
+    sensors.set(circuitId, known)
+    known.mountedAt = Math.max(known.mountedAt, fromStoredInstant(mountedAt))
+    known.times.push(fromStoredInstant(takenAt))
+  }
+  const silences = new Map<number, number>()
+  for (const [circuitId, { mountedAt, times }] of sensors) {
+    const silence = silenceOf(
+      times.sort((p, q) => p - q),
+      mountedAt,
+      heard,
+    )
+    if (silence) silences.set(circuitId, silence.from)
+  }
+  return silences
+}
