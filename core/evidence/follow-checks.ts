@@ -5,7 +5,14 @@ import type { Slip } from '#core/evidence/slips.ts'
 import { type ChangeWindow, type SinceWhen, ifChanged, sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import type { GroupStates, LifeState } from '#core/evidence/state/life-states.ts'
 import { referenceDegreesF } from '#core/evidence/state/temperature.ts'
-import { type Miss, type WeighingOpinion, missAt, opinionOf, suspectedAt } from '#core/evidence/state/troubles.ts'
+import {
+  type Miss,
+  type WeighingOpinion,
+  missAt,
+  opinionOf,
+  suspectedAt,
+  suspicionOf,
+} from '#core/evidence/state/troubles.ts'
 import { type CusumSums, cusumStart, cusumStep } from '#core/line/cusum.ts'
 import { predictWeight } from '#core/line/predict.ts'
 import { readState, shareOf, wanderOn } from '#core/line/track.ts'
@@ -142,9 +149,7 @@ function followLine(life: LineLife, physical: LifeState, slips: ReadonlyMap<numb
   if (last === undefined) return trail
   const window = { after: lastPointAt(life), until: life.endedAt }
   const change = lastingChange(life, physical, window, last.check.at)
-  const unexplained = last.slip === null ? last.opinion.wild + last.opinion.slip : 0
-  const changed = change?.probability ?? 0
-  const suspicion = changed + (1 - changed) * unexplained
+  const suspicion = suspicionOf(change, last.slip === null ? last.opinion : null)
   const standing = change?.established ? 'moved' : suspicion >= suspectedAt ? 'suspected' : 'holds'
   if (standing === 'holds') return { ...trail, suspicion }
   const first = change === null ? -1 : steps.findIndex(({ check }) => check.at > change.at)

@@ -1,10 +1,11 @@
 import { parseArgs } from 'node:util'
 import { columnsOf } from '#core/evidence/state/columns.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
+import { sinceWhen } from '#core/evidence/state/best-weight.ts'
 import { filterPass, passFor, plainCourse } from '#core/evidence/state/passes.ts'
 import type { FleetFigures } from '#core/evidence/state/learn-fleet.ts'
 import { sitesFor } from '#core/evidence/state/sites.ts'
-import { suspectedAt, unexplained } from '#core/evidence/state/troubles.ts'
+import { opinionOf, suspectedAt, suspicionOf } from '#core/evidence/state/troubles.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { learnWorld } from '#tests/bed/score-lines.ts'
 import {
@@ -38,7 +39,11 @@ function run(line: SimulatedLine, { noise: { fleet: noise }, priors }: FleetFigu
     false,
     passFor(columns.size),
   )
-  const firstCheck = (line.calibrations[0]?.length ?? 0) + 1
+  const ofCalibration = line.calibrations[0] ?? []
+  const firstCheck = ofCalibration.length + 1
+  // What changed before the line was made is in it.
+  const lastPointAt = line.points[ofCalibration.at(-1) ?? 0]?.at ?? Number.NEGATIVE_INFINITY
+  const window = { after: lastPointAt, until: Number.POSITIVE_INFINITY }
   const engine: number[] = []
   const oracle: number[] = []
   const since: number[] = []
@@ -54,7 +59,8 @@ function run(line: SimulatedLine, { noise: { fleet: noise }, priors }: FleetFigu
     oracle.push(sum)
     since.push(passed)
     const upTo = { ...series, points: series.points.slice(0, i + 1) }
-    engine.push(unexplained(lineState(upTo, noise, priors)))
+    const state = lineState(upTo, noise, priors)
+    engine.push(suspicionOf(sinceWhen(state, window), opinionOf(state, state.columns.size - 1)))
   }
   return { engine, oracle, since }
 }

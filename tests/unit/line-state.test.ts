@@ -3,7 +3,7 @@ import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { describe, expect, it } from 'vitest'
 import { ownPartsAt, readerOf, sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
 import { learnFleet } from '#core/evidence/state/learn-fleet.ts'
-import { lineState } from '#core/evidence/state/line-state.ts'
+import { type LineState, lineState } from '#core/evidence/state/line-state.ts'
 import { defaultChangePriors, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import {
   type LifeSeries,
@@ -16,7 +16,7 @@ import { standardNormalCdf } from '#core/line/statistics.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { ordinaryWorld, seriesOf, simulateLine } from '#tests/bed/simulate-lines.ts'
 import { temperatureEffect, temperaturePopulation } from '#core/evidence/state/temperature.ts'
-import { missAt, opinionOf, suspectedAt, unexplained } from '#core/evidence/state/troubles.ts'
+import { missAt, opinionOf, suspectedAt, suspicionOf } from '#core/evidence/state/troubles.ts'
 import { mixtureOf, mixtureQuantile, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
 
 const dayMs = 86_400_000
@@ -60,13 +60,14 @@ const healthyPoints = (count: number, besideLb = (_: number) => 0) =>
   })
 const judge = (points: readonly WeighedPoint[], slipsOf?: LifeSeries['slipsOf']) =>
   lineState(lifeOf(points, slipsOf), noise, defaultChangePriors)
+const suspicion = (state: LineState) => suspicionOf(sinceWhen(state), opinionOf(state, state.columns.size - 1))
 
 describe('the state of a healthy line', () => {
   const state = judge(healthyPoints(12))
 
   it('has one likely story, and knows the line better than any of its weighings', () => {
     expect(state.stories[0]?.changes).toEqual([])
-    expect(unexplained(state)).toBeLessThan(0.1)
+    expect(suspicion(state)).toBeLessThan(0.1)
     const { weightLb, uLb } = weightAt(state, 60 * dayMs, 60, 0)
     expect(Math.abs(weightLb - 28_500)).toBeLessThan(2 * uLb)
     expect(uLb).toBeLessThan(90)
@@ -128,7 +129,7 @@ describe('a line that lies 1,400 lb off since its tenth weighing', () => {
   it('is suspected, not established, with one weighing since: a limit between both readings is too close to call', () => {
     const life = seriesUpTo(lifeOf(points), (points[9] as WeighedPoint).at)
     const state = lineState(life, noise, defaultChangePriors)
-    expect(unexplained(state)).toBeGreaterThan(suspectedAt)
+    expect(suspicion(state)).toBeGreaterThan(suspectedAt)
     expect(sinceWhen(state)?.established ?? false).toBe(false)
     const now = weightAt(state, (points[9] as WeighedPoint).at + dayMs, 72, 0.36)
     const over = probabilityAbove(now, 33_300 + 700)

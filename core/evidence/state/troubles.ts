@@ -39,16 +39,12 @@ export function opinionOf({ stories }: LineState, place: number): WeighingOpinio
 }
 
 /**
- * Probability that the newest weighing tells of something to be looked at: that the line has changed, or that the
- * weighing itself is wild or a slip. An ordinary miss and a tail of the leveling are neither.
+ * Probability that something is to be looked at: that the line has changed, or that its newest weighing is wild or a
+ * slip. An ordinary miss and a tail of the leveling are neither. newest: null where that is explained already.
  */
-export function unexplained({ columns, stories }: LineState): number {
-  const last = columns.size - 1
-  let fine = 0
-  for (const { changes, probability, sites } of stories) {
-    if (changes.length === 0) fine += probability * (1 - (sites.wild[last] as number) - (sites.slip[last] as number))
-  }
-  return 1 - fine
+export function suspicionOf(change: SinceWhen | null, newest: WeighingOpinion | null): number {
+  const changed = change?.probability ?? 0
+  return changed + (1 - changed) * (newest === null ? 0 : newest.wild + newest.slip)
 }
 
 /** What a weighing missed by, lb, its standard uncertainty while nothing is wrong, and their ratio. */
