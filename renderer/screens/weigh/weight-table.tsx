@@ -191,7 +191,7 @@ function GrossRow({ weights: { gross, groups } }: { weights: CombinationWeights 
 function Cargo({ props: { ready, weights, takenAt } }: { props: WeightTableProps }) {
   const { weight } = useMeasures()
   const { tare, cargo } = cargoAt(ready, weights, takenAt)
-  if (!tare.ok) return <p className="quiet">Cargo: {tare.problem.message}</p>
+  if (!tare.ok) return <p className="quiet">{tare.problem.message}</p>
   const basis =
     tare.value.basis === 'combination ticket' ? 'its latest empty ticket' : 'the sum of the units\u2019 own tares'
   return (
