@@ -119,14 +119,14 @@ export function viewStanding(
     calibratedAt: current ? toStoredInstant(current.calibration.calibratedAt) : null,
     limitPsi: current ? pressureAtWeight(current.line, limitLb) : null,
     loadTo: loadToIn(null),
-    standings: standings.map(({ lift, line, trust: own, ageDays: age, dueOn: due, forecast }) => ({
+    standings: standings.map(({ lift, line, trust: own, ageDays: age, dueOn: due, uLimitLb: u }) => ({
       calibrationId: line.calibration.calibrationId,
       lift,
       trust: own,
       calibratedAt: toStoredInstant(line.calibration.calibratedAt),
       ageDays: age,
       dueOn: due,
-      uLimitLb: forecast.uNowLb,
+      uLimitLb: u,
       loadTo: loadToIn(lift === 'both' ? null : lift),
     })),
   }

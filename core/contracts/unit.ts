@@ -190,7 +190,7 @@ const group = z.object({
       calibratedAt: instant,
       ageDays: z.number(),
       dueOn: day,
-      uLimitLb: z.number(),
+      uLimitLb: z.number().nullable(),
       loadTo,
     }),
   ),

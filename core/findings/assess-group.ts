@@ -115,6 +115,7 @@ function standOf(
     line,
     trail,
     forecast,
+    uLimitLb: trail.life.brokenAt === null ? forecast.uNowLb : null,
     findings,
     // What nothing can be weighed with is not trusted, whatever somebody has set aside.
     trust: worstOf([trustFrom(notDismissed(findings, dismissed)), lift === 'both' ? 'doubtful' : undefined]),
@@ -176,7 +177,7 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
     current: newest?.line ?? null,
     ageDays: newest?.ageDays ?? null,
     dueOn: earliest(standings.map((standing) => standing.dueOn)),
-    uLimitLb: newest?.forecast.uNowLb ?? null,
+    uLimitLb: newest?.uLimitLb ?? null,
     weighNext: newest ? weighingOffer(newest.trail, states, expanded(newest.forecast.allowedLb), context) : null,
     forecast: newest?.forecast ?? null,
   }

@@ -30,8 +30,10 @@ export interface LineStanding {
   readonly ageDays: number
   /** The day by which it must be calibrated anew; see `dueOn`. */
   readonly dueOn: LocalDay
-  /** Standard uncertainty of its weight at the limit on the day, lb, and until when that is enough. */
+  /** How sure its weight at the limit is, and until when that is enough. */
   readonly forecast: LimitForecast
+  /** Standard uncertainty of its weight at the limit on the day, lb; null once recorded work has broken it. */
+  readonly uLimitLb: number | null
   /** What speaks of this line, set aside or not. */
   readonly findings: readonly Finding[]
 }
@@ -50,7 +52,7 @@ export interface GroupAssessment {
   readonly ageDays: number | null
   /** The day by which the first of its lines must be calibrated anew; null when it has none to run out. */
   readonly dueOn: LocalDay | null
-  /** Of the newest line: standard uncertainty of its weight at the limit on the day, lb. */
+  /** Of the newest line; see `LineStanding`. */
   readonly uLimitLb: number | null
   readonly forecast: LimitForecast | null
   /** The one weighing that would teach most, and others; null where none is worth its trip. */

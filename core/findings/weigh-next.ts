@@ -1,6 +1,7 @@
-import { divisionOf, ticketUncertaintyLb } from '#core/evidence/calibrate.ts'
+import { divisionOf, ticketUncertaintyLb, toleranceOf } from '#core/evidence/calibrate.ts'
 import type { CheckTrail } from '#core/evidence/follow-checks.ts'
 import { effectOf } from '#core/evidence/line-life.ts'
+import { scaleVerdict } from '#core/evidence/scales/scale-standing.ts'
 import type { GroupStates, LifeState } from '#core/evidence/state/life-states.ts'
 import { type ScaleToWeighOn, type WeighingGain, teachingWeighings } from '#core/evidence/state/weigh-next.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
@@ -46,21 +47,28 @@ const fewWeighings = 8
 interface Candidate extends ScaleToWeighOn {
   /** Whether the group stood on it in this life of its line. */
   readonly isOwn: boolean
+  /** Its finding says to weigh elsewhere until it is settled. */
+  readonly isBiased: boolean
 }
 
 /** What is known of a scale on the day. A fleet's scale is taken as usual: an edit of it touches only those it weighed. */
 function candidate(scaleId: number, isOwn: boolean, context: AssessmentContext): Candidate {
   const { rules, scales, asOf } = context
-  const divisionLb = divisionOf(isOwn ? scales.get(scaleId) : undefined, rules)
+  const scale = isOwn ? scales.get(scaleId) : undefined
+  const effect = effectOf(context, scaleId, asOf)
   return {
     scaleId,
     isOwn,
-    uGain: effectOf(context, scaleId, asOf).u,
-    uTicketLb: ticketUncertaintyLb(divisionLb, rules.ticketRepeatabilityLb),
+    isBiased: scaleVerdict(effect, toleranceOf(scale, rules), rules) === 'biased',
+    uGain: effect.u,
+    uTicketLb: ticketUncertaintyLb(divisionOf(scale, rules), rules.ticketRepeatabilityLb),
   }
 }
 
-/** The scales of a life, the last one first; where it is one alone, those too that the fleet uses most. */
+/**
+ * The scales of a life that are not biased, the last one first; where it was on one alone, those too that the fleet uses
+ * most.
+ */
 function candidates({ series }: LifeState, context: AssessmentContext): Candidate[] {
   const own = [...new Set(series.points.toReversed().map(({ scaleId }) => scaleId))].slice(0, mostScales)
   const others =
@@ -73,7 +81,7 @@ function candidates({ series }: LifeState, context: AssessmentContext): Candidat
   return [
     ...own.map((scaleId) => candidate(scaleId, true, context)),
     ...others.map(({ scaleId }) => candidate(scaleId, false, context)),
-  ]
+  ].filter(({ isBiased }) => !isBiased)
 }
 
 const isWorthIt = ({ uNowLb, uAfterLb }: WeighingGain, { uTicketLb }: Candidate): boolean => {

@@ -175,8 +175,8 @@ export function tareOf(units: readonly TareUnit[], terms: TareTerms, others: rea
       value: missing.join(', '),
       accepted: 'an empty ticket of the combination, or one of each unit',
       message:
-        `Cargo is unknown: no empty ticket of ${units.map(({ unit }) => unit).join(' with ')}, ` +
-        `nor of ${missing.join(' and ')} alone.`,
+        `Cargo is unknown: no empty ticket of ${units.map(({ unit }) => unit).join(' with ')}` +
+        (units.length > 1 ? `, nor of ${missing.join(' and ')} alone.` : '.'),
     })
   }
   const tares = own as Tare[]

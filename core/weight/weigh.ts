@@ -261,10 +261,16 @@ function byLife(group: PreparedGroup, life: WeighingLife, reading: GroupReading)
   return { weight: lifeWeight(life, takenAt, pressure), isThin: takenAt > life.standing.thinFrom, psi, varPsi2 }
 }
 
-/** What the weighings since recorded work say, where they can carry a line by themselves. */
-function weighProvisionally(group: PreparedGroup, broken: WeighingLine, reading: GroupReading) {
+/** What the weighings since recorded work say, or why they cannot; undefined where they carry no line by themselves. */
+function weighProvisionally(
+  group: PreparedGroup,
+  broken: WeighingLine,
+  reading: GroupReading,
+): LifeWeighing | UnweighedGroup | undefined {
   const life = lifeAt(group.lives, broken.lift, reading)
-  return life?.carries === true ? byLife(group, life, reading) : undefined
+  if (life?.carries !== true) return undefined
+  const read = readPressure(group, life.line, reading, group.resolutionPsi)
+  return 'reason' in read ? withoutPressure(group, read) : byLife(group, life, reading)
 }
 
 /**
@@ -285,7 +291,9 @@ export function weighGroup(group: PreparedGroup, reading: GroupReading): GroupWe
   const line = lineAt(group.lines, reading)
   if ('reason' in line) {
     const best = line.reason === 'upset' ? weighProvisionally(group, line.line, reading) : undefined
-    if (best === undefined || best.weight.weightLb < 0) return withoutLine(group, line, reading)
+    if (best === undefined) return withoutLine(group, line, reading)
+    if ('reason' in best) return best
+    if (best.weight.weightLb < 0) return withoutLine(group, line, reading)
     const { weight, isThin, psi, varPsi2 } = best
     return {
       weighed: true,

@@ -81,7 +81,7 @@ export const findingsCommand: Command = {
 
 /**
  * One group as the document has it: a, lb; b, lb per psi; u_limit_lb, the standard uncertainty of a weight at the
- * limit.
+ * limit, null where work since has broken the line.
  */
 function trustRow({ history, trust, current, ageDays, dueOn, uLimitLb }: GroupAssessment) {
   return {
@@ -105,7 +105,7 @@ function trustText(rows: readonly TrustRow[], zone: string): string {
       calibrated_at === null
         ? 'no line'
         : `calibrated ${dayOf(fromStoredInstant(calibrated_at), zone)}, due ${due_on ?? 'never'}, ` +
-          `${sayStored(zone).plusMinus(u_limit_lb ?? 0)} at the limit`
+          (u_limit_lb === null ? 'broken by work since' : `${sayStored(zone).plusMinus(u_limit_lb)} at the limit`)
     return `${`${unit} ${group}`.padEnd(width)}  ${trust.padEnd(12)}  ${line}`
   })
   const counts = trustStates

@@ -258,6 +258,16 @@ describe('after recorded work', () => {
     }
   })
 
+  it('asks for the pressure that it lacks where a provisional line would weigh, and else says that the line ended', () => {
+    const unread = { ...reading(130, 60), psi: [null] }
+    const reasonOf = (group: ReturnType<typeof ready>) => {
+      const found = weighGroup(group, unread)
+      return found.weighed ? found.source : [found.reason, found.why[0]]
+    }
+    expect(reasonOf(broken(sinceWork(110, 20), sinceWork(120, 62)))).toEqual(['no pressure', 'no pressure'])
+    expect(reasonOf(broken())).toEqual(['upset', 'line ended'])
+  })
+
   it('has a pressure to load to once it carries a line, and says why not before', () => {
     const limit = [34_000, 95, spring + 130 * dayMs, null] as const
     const target = loadTo(broken(sinceWork(110, 20), sinceWork(120, 62)), ...limit)

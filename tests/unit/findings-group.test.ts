@@ -5,6 +5,7 @@ import {
   calibratedAt,
   calibration,
   circuit,
+  daysOn,
   event,
   goodPoints,
   history,
@@ -86,6 +87,15 @@ describe('trust', () => {
     expect(judge(history(), { asOf: '2025-12-01T00:00:00Z' }).uLimitLb).toBeGreaterThan(uLimitLb ?? 0)
     expect(uLimitLb).toBeGreaterThan(100)
     expect(uLimitLb).toBeLessThan(400)
+  })
+
+  it('has no uncertainty at the limit once recorded work has broken the line', () => {
+    const after = judge(history({ events: [event('valve replaced', daysOn(20))] }), { asOf: daysOn(21) })
+    expect([after.trust, after.uLimitLb, after.standings.map(({ uLimitLb }) => uLimitLb)]).toEqual([
+      'upset',
+      null,
+      [null],
+    ])
   })
 
   it('is the worst that the findings say: upset before doubtful before overdue', () => {

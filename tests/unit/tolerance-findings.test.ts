@@ -98,7 +98,7 @@ describe('uncertainty-over-tolerance', () => {
     expect(Math.abs(left - 20)).toBeLessThanOrEqual(1)
     expect(told(early)?.message).toMatch(
       new RegExp(
-        `^A weight near the 34,000 lb limit is good to ± [\\d,]+ lb today and will pass the tolerance of 1,020 lb \\(3 % of the limit\\) about ${early.dueOn}\\.$`,
+        `^By this line a weight near the 34,000 lb limit is good to ± [\\d,]+ lb today and will pass the tolerance of 1,020 lb \\(3 % of the limit\\) about ${early.dueOn}\\.$`,
       ),
     )
     expect(told(early)?.nextStep).toBe(`Plan a calibration, or a check weighing near the limit, before ${early.dueOn}.`)
@@ -135,7 +135,7 @@ describe('uncertainty-over-tolerance', () => {
     const found = find(history({ calibrations: [calibration({ points })] }), code, { asOf: daysOn(50) })
     expect(found).toMatchObject({ severity: 'warn', since: calibratedAt })
     expect(found?.message).toMatch(
-      /^A weight near the 34,000 lb limit is only good to ± [\d,]+ lb; the tolerance is 1,020 lb \(3 % of the limit\)\.$/,
+      /^By this line a weight near the 34,000 lb limit is only good to ± [\d,]+ lb; the tolerance is 1,020 lb \(3 % of the limit\)\.$/,
     )
   })
 

@@ -97,6 +97,31 @@ describe('the weighing that is offered to a group', () => {
     expect(known?.every(({ scaleId }) => scaleId === 7 || scaleId === 8)).toBe(true)
   })
 
+  it('is never on a scale that is called biased', () => {
+    // Ten groups weigh on four scales in turn; the second shows 1.5 % more every time.
+    const scales = [7, 8, 9, 10].map((scaleId) => ({ ...scale, scaleId, name: `Scale ${scaleId}` }))
+    const groups = Array.from({ length: 10 }, (_, i) =>
+      history({
+        groupId: 20 + i,
+        unitId: 20 + i,
+        unit: `T-${120 + i}`,
+        calibrations: [calibration({ calibrationId: 600 + i, points: goodPoints() })],
+        observations: Array.from({ length: 12 }, (_each, k) =>
+          check(3 + 3 * k, k % 4 === 1 ? 500 : 0, { scaleId: 7 + (k % 4) }),
+        ),
+      }),
+    )
+    const worked = history({
+      events: [event('valve replaced', daysOn(20))],
+      observations: [check(24, 0, { psi: 20 }), check(25, 500, { scaleId: 8 })],
+    })
+    const { others, groups: judged } = judgeFleet([worked, ...groups], { asOf: daysOn(40), scales })
+    expect(others.map(({ code, scaleId }) => [code, scaleId])).toEqual([['scale-biased', 8]])
+    const weighings = judged[0]?.weighNext?.weighings ?? []
+    expect(weighings.length).toBeGreaterThan(0)
+    expect(weighings.map(({ scaleId }) => scaleId)).not.toContain(8)
+  })
+
   it('is said in one sentence, in the measures in use', () => {
     const facts = {
       load: 'loaded',

@@ -315,7 +315,7 @@ export const findingSentences = {
     soon: entry<{ limitLb: number; uLb: number; toleranceLb: number; tolerancePercent: number; on: LocalDay }>(
       ({ limitLb, uLb, toleranceLb, tolerancePercent, on }, say) => ({
         message:
-          `A weight near the ${say.weight(limitLb)} limit is good to ${say.plusMinus(uLb)} today and will ` +
+          `By this line a weight near the ${say.weight(limitLb)} limit is good to ${say.plusMinus(uLb)} today and will ` +
           `pass the tolerance of ${say.weight(toleranceLb)} (${say.percent(tolerancePercent)} of the limit) about ` +
           `${on}.`,
         nextStep: `Plan a calibration, or a check weighing near the limit, before ${on}.`,
@@ -324,7 +324,7 @@ export const findingSentences = {
     now: entry<{ limitLb: number; uLb: number; toleranceLb: number; tolerancePercent: number }>(
       ({ limitLb, uLb, toleranceLb, tolerancePercent }, say) => ({
         message:
-          `A weight near the ${say.weight(limitLb)} limit is only good to ${say.plusMinus(uLb)}; ` +
+          `By this line a weight near the ${say.weight(limitLb)} limit is only good to ${say.plusMinus(uLb)}; ` +
           `the tolerance is ${say.weight(toleranceLb)} (${say.percent(tolerancePercent)} of the limit).`,
         nextStep: 'Weigh near the limit with a reading, and calibrate with more points.',
       }),

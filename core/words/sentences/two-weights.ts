@@ -20,6 +20,9 @@ export const sayTwoWeights = (best: Weighed, byLine: Weighed | null, say: Say): 
 /** That nobody has calibrated a group since the work on it. */
 export const provisionalWords = 'provisional: by the weighings since the work on it; calibrate it anew'
 
+/** The same of a group that is only estimated from one. */
+export const provisionalEstimateWords = 'provisional, as the drive group that it is estimated from'
+
 /** Why no verdict is sure, whatever the figures say. */
 export const thinWords = 'one weighing says that its line has changed: weigh it again'
 

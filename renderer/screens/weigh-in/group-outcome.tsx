@@ -97,8 +97,8 @@ function NextLoad({ line, limitLb }: { line: CalibratedLine; limitLb: number }) 
   if (uAfterLb > worthwhile * uNowLb) return null
   return (
     <p className="quiet">
-      One more load teaches most near {pressure.text(psi)} ({weight.estimate(fit.a + fit.b * psi)}): the line would be
-      known to {weight.plusMinus(uAfterLb)} at the limit, now {weight.plusMinus(uNowLb)}.
+      One more load teaches most near {pressure.text(psi)} ({weight.estimate(fit.a + fit.b * psi)}): these rows alone
+      would tell a weight at the limit to {weight.plusMinus(uAfterLb)}, now {weight.plusMinus(uNowLb)}.
     </p>
   )
 }
@@ -118,7 +118,9 @@ function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
     <>
       <p>
         {weight.estimate(a)} + <strong>{slope.text(b)}</strong>
-        {after.uLimitLb !== null && <>, {weight.plusMinus(after.uLimitLb)} at the limit (95 %)</>}
+        {after.uLimitLb !== null && (
+          <>, {weight.plusMinus(after.uLimitLb)} at the limit by all that was weighed (95 %)</>
+        )}
         <br />
         <span className="quiet">
           {chi2Limit95 === null

@@ -5,7 +5,12 @@ import type { GroupWeighing, WeighedGroup } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
-import { provisionalWords, sayTwoWeights, thinWords } from '#core/words/sentences/two-weights.ts'
+import {
+  provisionalEstimateWords,
+  provisionalWords,
+  sayTwoWeights,
+  thinWords,
+} from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { chance, useMeasures, useSay } from '#renderer/parts/format.ts'
@@ -87,7 +92,7 @@ function WeightNotes({ weighing }: { weighing: WeighedGroup }) {
   const say = useSay()
   const notes = [
     sayTwoWeights(weighing, weighing.byLine, say),
-    weighing.isProvisional ? provisionalWords : null,
+    weighing.isProvisional ? (weighing.source === 'estimate' ? provisionalEstimateWords : provisionalWords) : null,
     weighing.isThin ? thinWords : null,
   ].filter((note) => note !== null)
   return notes.map((note) => (
@@ -191,7 +196,7 @@ function GrossRow({ weights: { gross, groups } }: { weights: CombinationWeights 
 function Cargo({ props: { ready, weights, takenAt } }: { props: WeightTableProps }) {
   const { weight } = useMeasures()
   const { tare, cargo } = cargoAt(ready, weights, takenAt)
-  if (!tare.ok) return <p className="quiet">Cargo: {tare.problem.message}</p>
+  if (!tare.ok) return <p className="quiet">{tare.problem.message}</p>
   const basis =
     tare.value.basis === 'combination ticket' ? 'its latest empty ticket' : 'the sum of the units\u2019 own tares'
   return (
