@@ -28,7 +28,9 @@ export interface CellHistory {
   readonly reportEveryS: number | null
   readonly mounts: readonly SensorMountFacts[]
   readonly changes: readonly CellChangeFacts[]
-  /** Since when the sensor has been silent where it sits, by `silenceOf`, ms UTC; null, or left out, while it is not. */
+  /**
+   * Since when the sensor has been silent where it sits, by `silenceOf`, ms UTC; null, or left out, while it is not.
+   */
   readonly silentSince?: number | null
 }
 

@@ -51,7 +51,9 @@ interface Candidate extends ScaleToWeighOn {
   readonly isBiased: boolean
 }
 
-/** What is known of a scale on the day. A fleet's scale is taken as usual: an edit of it touches only those it weighed. */
+/**
+ * What is known of a scale on the day. A fleet's scale is taken as usual: an edit of it touches only those it weighed.
+ */
 function candidate(scaleId: number, isOwn: boolean, context: AssessmentContext): Candidate {
   const { rules, scales, asOf } = context
   const scale = isOwn ? scales.get(scaleId) : undefined
@@ -66,7 +68,8 @@ function candidate(scaleId: number, isOwn: boolean, context: AssessmentContext):
 }
 
 /**
- * The scales of a life that are not biased, the last one first; where it was on one alone, those too that the fleet uses
+ * The scales of a life that are not biased, the last one first; where it was on one alone, those too that the fleet
+ * uses
  * most.
  */
 function candidates({ series }: LifeState, context: AssessmentContext): Candidate[] {

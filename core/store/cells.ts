@@ -29,7 +29,8 @@ type OpenRecord = SensorRecord & {
 
 /**
  * Every sensor, or those that ever sat on some units, with its mounts, its cell changes, its seat and since when it has
- * been silent, as known on a day (ms UTC): four walks, whatever the fleet's size. reach: how far the fleet's readings do.
+ * been silent, as known on a day (ms UTC): four walks, whatever the fleet's size. reach: how far the fleet's readings
+ * do.
  */
 export function readSensorRecords(
   store: Store,

@@ -315,7 +315,8 @@ export const findingSentences = {
     soon: entry<{ limitLb: number; uLb: number; toleranceLb: number; tolerancePercent: number; on: LocalDay }>(
       ({ limitLb, uLb, toleranceLb, tolerancePercent, on }, say) => ({
         message:
-          `By this line a weight near the ${say.weight(limitLb)} limit is good to ${say.plusMinus(uLb)} today and will ` +
+          `By this line a weight near the ${say.weight(limitLb)} limit is good to ${say.plusMinus(uLb)} ` +
+          `today and will ` +
           `pass the tolerance of ${say.weight(toleranceLb)} (${say.percent(tolerancePercent)} of the limit) about ` +
           `${on}.`,
         nextStep: `Plan a calibration, or a check weighing near the limit, before ${on}.`,

@@ -53,4 +53,6 @@ export const sayWeighNext = (
   },
   say: Say,
 ): string =>
-  `One weighing ${sayLoad(facts.load, facts.lift)} on ${facts.scale} would make its best weight at the limit good to ${say.plusMinus(facts.uAfterLb)}, now ${say.plusMinus(facts.uNowLb)}: ${sayWhyWeigh(facts.why, say)}.`
+  `One weighing ${sayLoad(facts.load, facts.lift)} on ${facts.scale} would make its best weight at the ` +
+  `limit good to ${say.plusMinus(facts.uAfterLb)}, now ${say.plusMinus(facts.uNowLb)}: ` +
+  `${sayWhyWeigh(facts.why, say)}.`

@@ -171,7 +171,8 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
             {weight.estimate(weightLb)} {weight.plusMinusFigure(uLb)} <span className="quiet">(95 %)</span>
             {two && byLine && (
               <div>
-                {two} <span className="quiet">(the line says {byLine.verdict})</span>
+                {two}
+                {byLine.verdict !== verdict && <span className="quiet"> (the line says {byLine.verdict})</span>}
               </div>
             )}
             {provisional && <div className="quiet">{provisionalWords}</div>}

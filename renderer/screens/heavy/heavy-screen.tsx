@@ -94,7 +94,7 @@ function LogTools({ view, total }: { view: HeavyView; total: number | undefined 
       <AddressChoice
         name="verdict"
         heard="Verdict"
-        all="Over or too close to call"
+        all={view.changed ? 'Every verdict' : 'Over or too close to call'}
         options={[
           ...heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` })),
           { value: 'under', label: 'Under, heavy by the line alone' },

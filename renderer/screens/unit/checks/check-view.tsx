@@ -35,7 +35,7 @@ function CheckSentence({ series: { alarm, points, cusumLimit, checksToFalseAlarm
       {alarm ? (
         <>
           <strong>
-            Since {times.day(alarm.from.check.at)} the scale has shown {alarm.side} than the line reads
+            From the check of {times.day(alarm.from.check.at)} on the scale has shown {alarm.side} than the line reads
           </strong>
           : by all that was weighed the line no longer holds.{' '}
         </>
