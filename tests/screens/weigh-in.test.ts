@@ -126,3 +126,14 @@ test('axe finds nothing', async ({ weighIn, page }) => {
   await weighIn.group('T-111 drive').getByRole('img').waitFor()
   expect(await violations(page)).toEqual([])
 })
+
+test('says where one is about to calibrate that the scale itself is called biased', async ({ weighIn, page }) => {
+  await weighIn.open()
+  await weighIn.pick('T-109', 'Mile 88 Fuel Stop')
+  await expect(page.getByRole('note').filter({ hasText: 'Mile 88 Fuel Stop' })).toContainText(
+    'calibrate on another scale until it is settled',
+  )
+  expect(await violations(page)).toEqual([])
+  await weighIn.scale.selectOption('Cinder Gap Yard')
+  await expect(page.getByRole('note').filter({ hasText: 'calibrate on another scale' })).toHaveCount(0)
+})

@@ -13,6 +13,7 @@ import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.t
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { UnitLinks } from '#renderer/parts/links.tsx'
+import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
@@ -142,6 +143,8 @@ export function WeighInScreen() {
       placeholderData: keepPreviousData,
     }),
   )
+  // What is found of the scale is said where somebody is about to calibrate on it.
+  const ofScale = scales.data?.scales.find(({ scale }) => scale === draft.value.scale)?.finding
   const ready = units.length > 0 && prepared.data && !prepared.isPlaceholderData ? prepared.data : null
   return (
     <div className="page stack">
@@ -174,6 +177,11 @@ export function WeighInScreen() {
             ]}
           />
         </div>
+      )}
+      {ofScale && (
+        <p role="note">
+          <SeverityMark severity="warn" /> {ofScale.message} {ofScale.nextStep}
+        </p>
       )}
       <output className="visit-saved">
         {saved !== null && (
