@@ -74,6 +74,8 @@ const earlierCurves = ({ earlier }: LineSeries, strokeWidth: number) =>
  */
 function WeightChart({ group, series }: ChartProps) {
   const measures = useMeasures()
+  // By the best weight, which lies off a line that was broken or has moved: there it is no point of this chart.
+  const drawsLoadTo = group.trust !== 'upset' && group.trust !== 'doubtful'
   const { pressure, weight } = measures
   const samples = useMemo(
     () =>
@@ -116,7 +118,7 @@ function WeightChart({ group, series }: ChartProps) {
       <Band dataKey="band" />
       <Curve dataKey="current" activeDot />
       <Level y={weight.shown(group.limitLb)} text={`limit ${weight.text(group.limitLb)}`} />
-      {group.loadTo && 'psi' in group.loadTo && (
+      {drawsLoadTo && group.loadTo && 'psi' in group.loadTo && (
         <Level
           x={pressure.shown(group.loadTo.psi)}
           strokeDasharray="2 3"
