@@ -1,3 +1,4 @@
+import { settlingPsi } from '#core/evidence/state/life-states.ts'
 import type { LineState } from '#core/evidence/state/line-state.ts'
 import { stride } from '#core/evidence/state/passes.ts'
 import { driftBegins } from '#core/evidence/state/place-changes.ts'
@@ -73,8 +74,7 @@ export function weighingGain(
   const { atEmpty, atLimit, varEmpty, varLimit, cov } = now
   const empty = 1 - share
   const shownLb = empty * atEmpty + share * atLimit
-  const tails = 1 - noise.tailShare + noise.tailShare * noise.tailScale ** 2
-  const own = scale.uTicketLb ** 2 + (series.slopeLbPerPsi * noise.levelingPsi) ** 2 * tails
+  const own = scale.uTicketLb ** 2 + (series.slopeLbPerPsi * settlingPsi(noise)) ** 2
   const shown = empty * empty * varEmpty + 2 * empty * share * cov + share * share * varLimit
   const together = empty * cov + share * varLimit
   const gain = together / (shown + own + (shownLb * scale.uGain) ** 2)
