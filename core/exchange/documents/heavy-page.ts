@@ -1,6 +1,6 @@
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import type { HeavyExportRow } from '#core/exchange/documents/heavy-export.ts'
-import { ink, printedPage, quiet, rule } from '#core/exchange/documents/printed-page.ts'
+import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/printed-page.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
@@ -55,15 +55,7 @@ export function heavyPageDefinition(
       widths: [52, 66, 78, 72, 54, '*', 92],
       body: [head, ...rows.map((row) => cells(row, say))],
     },
-    layout: {
-      hLineWidth: (i) => (i <= 1 ? 0.8 : 0.3),
-      vLineWidth: () => 0,
-      hLineColor: () => rule,
-      paddingLeft: () => 2,
-      paddingRight: () => 4,
-      paddingTop: () => 2,
-      paddingBottom: () => 2,
-    },
+    layout: ruledRows((i) => (i <= 1 ? 0.8 : 0.3)),
   }
   return {
     ...printedPage(`${title}, ${asOf}`, `${file} · as of ${asOf}`),

@@ -1,4 +1,4 @@
-import type { Content, TDocumentDefinitions } from 'pdfmake/interfaces.js'
+import type { Content, CustomTableLayout, TDocumentDefinitions } from 'pdfmake/interfaces.js'
 
 export const ink = '#1a1f24'
 export const quiet = '#4d5761'
@@ -15,6 +15,17 @@ export const printedPage = (title: string, foot: string): Omit<TDocumentDefiniti
     ],
     margin: [40, 12, 40, 0],
   }),
+})
+
+/** Rows of a table parted by thin rules, with none between columns. ruleAbove: width of the rule above row i. */
+export const ruledRows = (ruleAbove: (i: number) => number): CustomTableLayout => ({
+  hLineWidth: ruleAbove,
+  vLineWidth: () => 0,
+  hLineColor: () => rule,
+  paddingLeft: () => 2,
+  paddingRight: () => 4,
+  paddingTop: () => 2,
+  paddingBottom: () => 2,
 })
 
 export const boxed = (content: Content): Content => ({

@@ -1,7 +1,7 @@
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import { cautions, stepsOf } from '#core/bench/work.ts'
 import { type SheetItem, type SheetVisit, seatOf } from '#core/exchange/documents/bench-lists.ts'
-import { ink, quiet, rule, printedPage, boxed } from '#core/exchange/documents/printed-page.ts'
+import { ink, quiet, printedPage, boxed, ruledRows } from '#core/exchange/documents/printed-page.ts'
 import { count } from '#core/words/text.ts'
 
 const kindNames = { cell: 'Cell', recalibration: 'Recalibration', repair: 'Repair' } as const
@@ -38,15 +38,7 @@ function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, 
       },
       {
         table: { headerRows: 0, widths: [12, 62, 80, '*', 70], body: items.map(itemRow) },
-        layout: {
-          hLineWidth: (i) => (i === 0 ? 0.6 : 0.3),
-          vLineWidth: () => 0,
-          hLineColor: () => rule,
-          paddingLeft: () => 2,
-          paddingRight: () => 4,
-          paddingTop: () => 2,
-          paddingBottom: () => 2,
-        },
+        layout: ruledRows((i) => (i === 0 ? 0.6 : 0.3)),
         margin: [0, 2, 0, 0],
       },
       {
