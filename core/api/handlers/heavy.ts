@@ -106,11 +106,14 @@ function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, say
   }
 }
 
-async function entriesOf({ db }: Store, rows: readonly HeavyRow[]): Promise<HeavyEntry[]> {
-  const units = await listCombinations(db, [...new Set(rows.map(({ weighing }) => weighing))])
+/** Makes entries of the log's rows, stretch by stretch; what all of them rest on is read once. */
+async function entryMaker({ db }: Store): Promise<(rows: readonly HeavyRow[]) => Promise<HeavyEntry[]>> {
   const moved = await readMovedLines(db)
   const say = sayOfRules(await readHouseRules(db))
-  return rows.map((row) => entryOf(row, units.get(row.weighing) ?? [], moved, say))
+  return async (rows) => {
+    const units = await listCombinations(db, [...new Set(rows.map(({ weighing }) => weighing))])
+    return rows.map((row) => entryOf(row, units.get(row.weighing) ?? [], moved, say))
+  }
 }
 
 /** Over and close of one thing side by side. */
@@ -201,7 +204,8 @@ async function exportHeavy(
     )
   }
   async function* entries() {
-    for await (const stretch of eachHeavy(store.db, filter)) yield await entriesOf(store, stretch)
+    const make = await entryMaker(store)
+    for await (const stretch of eachHeavy(store.db, filter)) yield await make(stretch)
   }
   if (format === 'csv') {
     const parts: string[] = []
@@ -261,7 +265,7 @@ export const heavyHandlers = {
         { sort: sorts[sort] as HeavySort, descending, offset, limit },
         total,
       )
-      return { current, total, rows: await entriesOf(store, rows) }
+      return { current, total, rows: await (await entryMaker(store))(rows) }
     }),
   ),
   summary: procedures.heavy.summary.handler(({ input, context }) =>
