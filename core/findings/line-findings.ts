@@ -77,9 +77,9 @@ function shortSpan(group: GroupFacts, line: CalibratedLine, limitLb: number, { r
 
 /**
  * The chi-squared of residuals about lines that noise passes with a probability of `chance` at most: half of it
- * granted to
- * ordinary settlings, half to one of the tail among them, where the fleet has any. Of n points and f degrees of freedom
- * that one counts λ = 1 + (s² - 1) f/n fold, and χ²(f - 1) + λ χ²(1) is taken as the χ² of the same mean and variance.
+ * granted to ordinary settlings, half to one of the tail among them, where the fleet has any. Of n points and f
+ * degrees of freedom that one counts λ = 1 + (s² - 1) f/n fold, and χ²(f - 1) + λ χ²(1) is taken as the χ² of the same
+ * mean and variance.
  *
  * Source: F. E. Satterthwaite, Biometrics Bulletin 2 (1946) 110, for the last (from memory).
  */

@@ -69,8 +69,7 @@ function candidate(scaleId: number, isOwn: boolean, context: AssessmentContext):
 
 /**
  * The scales of a life that are not biased, the last one first; where it was on one alone, those too that the fleet
- * uses
- * most.
+ * uses most.
  */
 function candidates({ series }: LifeState, context: AssessmentContext): Candidate[] {
   const own = [...new Set(series.points.toReversed().map(({ scaleId }) => scaleId))].slice(0, mostScales)

@@ -129,8 +129,7 @@ export interface UnitTally extends HeavyTally {
 
 /**
  * Weights that are heavy by all evidence, by the combination's head, the unit whose limit it is, and what it is of:
- * the order in which an index
- * has them.
+ * the order in which an index has them.
  */
 const countedHeavy = (db: Reader, { kinds, from, to }: HeavySpan) =>
   db

@@ -172,8 +172,7 @@ const certainExcess = 8
 
 /**
  * By how many of its own standard uncertainties a set is over its limit; of a mixture the number that a normal weight
- * of
- * the same probability would have. Compared with the coverage factor of the House Rules it gives the verdict.
+ * of the same probability would have. Compared with the coverage factor of the House Rules it gives the verdict.
  */
 export function setExcess({ sets, weightsLb, usLb, mixtureAt }: SetWeights, place: number): number {
   const { limitLb } = sets[place] as SetLayout
@@ -367,8 +366,7 @@ export function cargoAt(
 
 /**
  * The pressure to load a group to at a time (ms UTC, today's) with its lift axles so, or why its line carries none;
- * null
- * of a group without a gauge.
+ * null of a group without a gauge.
  */
 export function loadToOf(ready: ReadyCombination, place: number, lift: LiftState | null, at: number): LoadTo | null {
   const { groups, rules } = ready.plan

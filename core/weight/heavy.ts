@@ -254,8 +254,7 @@ const decidesBridge = (ticket: CombinationWeights | null): boolean =>
  * Every weight of a weighing that is over a limit or too close to call: each group, gross, and the worst bridge set
  * that is a limit of its own (overlapping sets are over together). What both the ticket and a reading weighed is told
  * twice, and the onboard weight is marked: the certified scale decides. What was said otherwise before
- * (`saidOtherwise`)
- * is told whatever it is now.
+ * (`saidOtherwise`) is told whatever it is now.
  */
 export function heavyWeights(
   { ready, ticket, readings }: Weighing,

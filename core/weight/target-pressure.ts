@@ -96,8 +96,7 @@ const smallestStepPsi = 1e-7
  * where it is about a half; on the side that is under, to 1e-7 psi.
  *
  * Units: psi gauge, lb, percent. undefined where even the lightest load is not surely under, or the weight does not
- * rise
- * with the pressure. Source: JCGM 106:2012, 8.3 for the guard band.
+ * rise with the pressure. Source: JCGM 106:2012, 8.3 for the guard band.
  */
 export function targetPressurePsi(
   reader: PressureReader,
@@ -198,13 +197,11 @@ const pastLimit = 1.12
 
 /**
  * The table of a group from the pressure of its line's lightest calibration weight (or a little below) to one tenth
- * past
- * its limit, in the smallest of 1, 2, 5, 10 or 20 steps of a gauge (`gaugeStepPsi`) that needs at most `mostSteps`
- * rows.
+ * past its limit, in the smallest of 1, 2, 5, 10 or 20 steps of a gauge (`gaugeStepPsi`) that needs at most
+ * `mostSteps` rows.
  *
  * Uncertainty as in `weighGroup`, k = 1; the pressure is the mean of the circuits by their air springs. Units: psi
- * gauge,
- * lb. Range: a weight that rises with the pressure; undefined otherwise.
+ * gauge, lb. Range: a weight that rises with the pressure; undefined otherwise.
  */
 export function pressureTable(
   reader: PressureReader,

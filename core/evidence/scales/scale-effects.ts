@@ -10,8 +10,7 @@ import type { HouseRules } from '#core/words/house-rules.ts'
 /**
  * A scale out of order weighs off by four of its tolerances, give or take: 0.8 % where the tolerance is 0.2 %; now and
  * then by 16, or by 64. A choice: wide enough for a platform that binds, a worn cell, or another unit of weight, and
- * the
- * record soon overrules it.
+ * the record soon overrules it.
  */
 const beyondTolerances = [4, 16, 64]
 /** One scale in twenty is out of order before anything is known, as sure as twenty scales would make it. A choice. */
@@ -166,10 +165,9 @@ function fitSpells(
  * Biases of scales, absolutely, by the mixed model
  *   ticket = line of its stretch (unknown, wandering) · (1 + gain of its scale) + noise,
  * each gain with its scale's certified tolerance as prior (a rectangular half-width t: standard deviation t/√3), now
- * and
- * then out of order. Lines take what all scales have in common, so of that only the tolerances tell: it stays in every
- * uncertainty and in the covariance. A scale that changed has one gain before and another since. Every scale on record
- * is answered for; `known` says whether weighings tell of it.
+ * and then out of order. Lines take what all scales have in common, so of that only the tolerances tell: it stays in
+ * every uncertainty and in the covariance. A scale that changed has one gain before and another since. Every scale on
+ * record is answered for; `known` says whether weighings tell of it.
  *
  * Robust: Huber's weights, noise learnt for each stretch, no comparison across work on record or a change of the line.
  * Units: gains and uncertainties relative (0.002 is 0.2 %). Bound: 20 rounds for each of 4 sets of changes, each linear

@@ -42,8 +42,7 @@ const mostCompared = 40
 
 /**
  * A scale is biased when it is surely beyond its tolerance and most likely beyond the House Rules' multiple of it;
- * short
- * of weighings it is not known, whatever its certification says.
+ * short of weighings it is not known, whatever its certification says.
  */
 export function scaleVerdict(
   { gain, u, known }: Pick<ScaleEffect, 'gain' | 'u' | 'known'>,

@@ -98,8 +98,7 @@ const runTells = 8
 
 /**
  * The gap at which the greatest run of misses to one side begins; 0 where there is none. Placing looks back from the
- * end
- * of a life, and takes a shift that went away again for a row of tail settlings: the run tells of it.
+ * end of a life, and takes a shift that went away again for a row of tail settlings: the run tells of it.
  */
 function runBegins({ weight, varOrdinary, size }: Columns, { mean, variance }: Pass): number {
   let greatest = runTells
@@ -149,8 +148,7 @@ function oddsOfAny(logOdds: Float64Array): number {
  * The state of a line from all weighings of one physical life: the stories 'nothing but wander', and changes (offset,
  * slope, drift) placed in any gap, their probabilities by Bayes' rule from `priors` and the likelihood of the
  * weighings; further changes are looked for behind the best story of steps alone, up to three. Every weighing may
- * moreover be a tail
- * one, wild, or a slip.
+ * moreover be a tail one, wild, or a slip.
  *
  * Units lb, psi, ms. Cost: linear in the weighings, times at most some twenty stories followed. Errors: RangeError as
  * `columnsOf`.

@@ -2,11 +2,11 @@ import { kPaPerPsi } from '#core/words/measures.ts'
 import type { Say } from '#core/words/say.ts'
 
 /** Air systems of trucks stop building pressure well below this, psi; common practice, from memory. */
-export const highestUsualPsi = 150
+const highestUsualPsi = 150
 /** No axle group on the road weighs less, lb; common practice. */
-export const lightestGroupLb = 500
+const lightestGroupLb = 500
 /** No axle group on the road carries more, lb; common practice. */
-export const heaviestGroupLb = 100_000
+const heaviestGroupLb = 100_000
 
 /**
  * What makes a typed pressure unlikely: beyond what the sensor can show (rangePsi; null where it is not on record), or
