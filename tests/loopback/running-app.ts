@@ -11,7 +11,9 @@ import { TarelineError } from '#core/words/problem.ts'
 import { faultFacts } from '#electron/log/log.ts'
 import { type LoopbackLimits, usualLimits } from '#electron/loopback/gate.ts'
 import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
-import { inboxesIn, makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
+import { makeRunFolder } from '#electron/private-files.ts'
+import { inboxesIn, removeInboxRoot } from '#electron/web/inboxes.ts'
+import { type Admission, enterAt } from '#tests/loopback/admission.ts'
 
 export interface RunningApp extends AsyncDisposable {
   readonly folder: string
@@ -36,7 +38,7 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
   )
   writeFileSync(join(renderer, 'assets/app-1.js'), 'document.title = "Tareline"')
   writeFileSync(join(folder, 'secret.txt'), 'not for the window')
-  const inboxRoot = makeInboxRoot()
+  const inboxRoot = makeRunFolder('inbox')
   const reported: unknown[] = []
   const demo = {
     file: join(folder, 'demo.tareline'),
@@ -108,9 +110,4 @@ export function ask(origin: string, path: string, { method = 'GET', headers = {}
   })
 }
 
-/** Uses the one-time address; returns the cookie as a browser would send it. */
-export async function enter({ loopback, origin }: RunningApp): Promise<string> {
-  const { pathname, search } = new URL(loopback.address)
-  const answer = await ask(origin, pathname + search)
-  return String(answer.headers['set-cookie']).split(';')[0] ?? ''
-}
+export const enter = ({ loopback }: RunningApp): Promise<Admission> => enterAt(loopback.address)
