@@ -73,10 +73,12 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
     logged,
     origin: new URL(loopback.address).origin,
     [Symbol.asyncDispose]: async () => {
+      dayCopies.end()
       await loopback.close()
       await fleet.close()
       removeInboxRoot(inboxRoot)
-      rmSync(folder, { recursive: true, force: true })
+      // A day's copy that had begun may still be writing.
+      rmSync(folder, { recursive: true, force: true, maxRetries: 20, retryDelay: 200 })
     },
   }
 }
