@@ -15,7 +15,7 @@ import {
   isSensed,
 } from '#core/evidence/history.ts'
 import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
-import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { type OnReadings, headYardsOf, liftOfReading, liftUnitsOf } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
@@ -408,7 +408,7 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
   const lift: (LiftState | null)[] = []
   const ticket: number[] = []
   const which = readingsIn(store, extent)
-  const places = readFleetPlaces(store)
+  const places = extent.places ?? (extent.unitIds ? lookUpPlaces(store) : readFleetPlaces(store))
   const query = db
     .selectFrom('reading as r')
     .select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.temperature_f', 'r.lift', 'r.ticket_id'])
