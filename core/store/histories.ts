@@ -1,3 +1,4 @@
+import { liftOfUnit } from '#core/evidence/lift.ts'
 import { elevationOfReading, isAssumedElevation } from '#core/evidence/elevation.ts'
 import {
   type CalibrationFacts,
@@ -15,12 +16,21 @@ import {
   isSensed,
 } from '#core/evidence/history.ts'
 import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
-import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { codeColumn, figureColumn, placeColumn } from '#core/store/columns.ts'
+import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
-import { type OnReadings, headYardsOf, liftOfReading, liftUnitsOf } from '#core/store/reading-units.ts'
+import { type OnReadings, headYardsOf, readingsWithLift } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
-import type { EventKind, GroupRole, LiftState, Measure, PressureReference, UnitKind } from '#core/words/vocabulary.ts'
+import {
+  type EventKind,
+  type GroupRole,
+  type LiftState,
+  type Measure,
+  type PressureReference,
+  type UnitKind,
+  liftStates,
+} from '#core/words/vocabulary.ts'
 
 /** What to read: everything known at `untilMs`, of all units or only of some. */
 export interface Extent {
@@ -251,10 +261,7 @@ function readUnitsOnScale(store: Store, { unitIds }: Extent): Map<number, UnitOn
   return units
 }
 
-/**
- * Columns of numbers hold NaN for what is not known: a list of numbers alone takes a third of the memory of one with
- * nulls.
- */
+/** Columns hold NaN for what is not known. */
 const knownOrNull = (value: number): number | null => (Number.isNaN(value) ? null : value)
 
 /**
@@ -267,13 +274,14 @@ interface Grouping {
 }
 
 /** Counting sort: stable, two passes. Items with the key -1 are left out. */
-function groupBy(keys: readonly number[], size: number): Grouping {
+function groupBy(keys: Int32Array, size: number): Grouping {
   const start = new Int32Array(size + 1)
   for (const key of keys) if (key >= 0) start[key + 1] = (start[key + 1] as number) + 1
   for (let key = 0; key < size; key += 1) start[key + 1] = (start[key + 1] as number) + (start[key] as number)
   const next = start.slice()
   const order = new Int32Array(start[size] as number)
-  for (const [item, key] of keys.entries()) {
+  for (let item = 0; item < keys.length; item += 1) {
+    const key = keys[item] as number
     if (key < 0) continue
     order[next[key] as number] = item
     next[key] = (next[key] as number) + 1
@@ -282,7 +290,7 @@ function groupBy(keys: readonly number[], size: number): Grouping {
 }
 
 /** Place of an id in a rising list, or -1. */
-function placeOf(ids: readonly number[], id: number): number {
+function placeOf(ids: Float64Array, id: number): number {
   let low = 0
   let high = ids.length - 1
   while (low <= high) {
@@ -302,11 +310,11 @@ function placeOf(ids: readonly number[], id: number): number {
 function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, number>) {
   const { db, raw } = store
   const { untilMs, unitIds } = extent
-  const id: number[] = []
+  const ids = figureColumn()
   const number: string[] = []
-  const scaleId: number[] = []
-  const weighedAt: number[] = []
-  const grossLb: number[] = []
+  const scaleId = figureColumn()
+  const weighedAt = figureColumn()
+  const grossLb = figureColumn()
   let ticketQuery = db
     .selectFrom('ticket as t')
     .select(['t.id', 't.number', 't.scale_id', 't.weighed_at', 't.gross_lb'])
@@ -315,18 +323,19 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
   if (unitIds) ticketQuery = ticketQuery.where('t.id', 'in', ticketsOf(store, unitIds))
   type TicketRow = [number, string, number, string, number | null]
   for (const row of walk<TicketRow>(raw, ticketQuery)) {
-    id.push(row[0])
+    ids.push(row[0])
     number.push(row[1])
     scaleId.push(row[2])
     weighedAt.push(fromStoredInstant(row[3]))
     grossLb.push(row[4] ?? Number.NaN)
   }
+  const id = ids.done()
   const weight = {
-    ticket: [] as number[],
-    unitId: [] as number[],
-    groupId: [] as number[],
-    group: [] as number[],
-    lb: [] as number[],
+    ticket: placeColumn(),
+    unitId: figureColumn(),
+    groupId: figureColumn(),
+    group: placeColumn(),
+    lb: figureColumn(),
   }
   let weightQuery = db
     .selectFrom('ticket_weight as w')
@@ -343,15 +352,16 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
     weight.group.push(groupId === null ? -1 : (sensed.get(groupId) ?? -1))
     weight.lb.push(lb ?? Number.NaN)
   }
+  const ticket = weight.ticket.done()
   return {
     id,
     number,
-    scaleId,
-    weighedAt,
-    grossLb,
-    weight,
-    ofTicket: groupBy(weight.ticket, id.length),
-    ofGroup: groupBy(weight.group, sensed.size),
+    scaleId: scaleId.done(),
+    weighedAt: weighedAt.done(),
+    grossLb: grossLb.done(),
+    weight: { ticket, unitId: weight.unitId.done(), groupId: weight.groupId.done(), lb: weight.lb.done() },
+    ofTicket: groupBy(ticket, id.length),
+    ofGroup: groupBy(weight.group.done(), sensed.size),
   }
 }
 type TicketColumns = ReturnType<typeof readTickets>
@@ -398,17 +408,20 @@ function ticketBook(columns: TicketColumns, units: ReadonlyMap<number, UnitOnSca
   }
 }
 
+const codeOfLift = (state: LiftState | null): number => (state === null ? 0 : liftStates.indexOf(state) + 1)
+const liftOfCode = (code: number): LiftState | null => liftStates[code - 1] ?? null
+
 /** Readings as columns, by rising id. */
 function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
   const { db, raw } = store
-  const id: number[] = []
-  const takenAt: number[] = []
-  const elevationFt: number[] = []
-  const temperatureF: number[] = []
-  const lift: (LiftState | null)[] = []
-  const ticket: number[] = []
+  const id = figureColumn()
+  const takenAt = figureColumn()
+  const elevationFt = figureColumn()
+  const temperatureF = figureColumn()
+  const lift = codeColumn()
+  const ticket = placeColumn()
   const which = readingsIn(store, extent)
-  const places = readFleetPlaces(store)
+  const places = extent.places ?? (extent.unitIds ? lookUpPlaces(store) : readFleetPlaces(store))
   const query = db
     .selectFrom('reading as r')
     .select(['r.id', 'r.taken_at', 'r.elevation_ft', 'r.temperature_f', 'r.lift', 'r.ticket_id'])
@@ -420,18 +433,22 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
     takenAt.push(fromStoredInstant(row[1]))
     elevationFt.push(row[2] ?? Number.NaN)
     temperatureF.push(row[3] ?? Number.NaN)
-    lift.push(row[4])
+    lift.push(codeOfLift(row[4]))
     ticket.push(row[5] === null ? -1 : placeOf(tickets.id, row[5]))
   }
+  const ids = id.done()
+  const withLift = new Uint8Array(ids.length)
+  for (const readingId of readingsWithLift(store, places, which)) withLift[placeOf(ids, readingId)] = 1
   return {
-    id,
-    takenAt,
-    elevationFt,
-    temperatureF,
-    lift,
-    ticket,
+    id: ids,
+    takenAt: takenAt.done(),
+    elevationFt: elevationFt.done(),
+    temperatureF: temperatureF.done(),
+    lift: lift.done(),
+    ticket: ticket.done(),
     headYards: headYardsOf(store, places, which),
-    liftUnits: liftUnitsOf(store, places, which),
+    withLift,
+    hasLift: (unitId: number) => places.liftUnits.has(unitId),
   }
 }
 
@@ -439,7 +456,7 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
 function readPressures(
   store: Store,
   { unitIds, weighedOnly }: Extent,
-  readingIds: readonly number[],
+  readingIds: Float64Array,
   groups: readonly GroupFacts[],
 ) {
   const places = new Map<number, { group: number; circuit: number }>()
@@ -447,10 +464,10 @@ function readPressures(
     for (const [circuit, { circuitId }] of circuits.entries()) places.set(circuitId, { group, circuit })
   }
   const { db, raw } = store
-  const reading: number[] = []
-  const group: number[] = []
-  const circuit: number[] = []
-  const psi: number[] = []
+  const reading = placeColumn()
+  const group = placeColumn()
+  const circuit = placeColumn()
+  const psi = figureColumn()
   // In the order of the table, so that the readings are met in their own order and the search starts where it ended.
   let query = db
     .selectFrom('reading_pressure as p')
@@ -473,17 +490,22 @@ function readPressures(
     circuit.push(place.circuit)
     psi.push(row[2])
   }
-  return { reading, circuit, psi, ofGroup: groupBy(group, groups.length) }
+  return {
+    reading: reading.done(),
+    circuit: circuit.done(),
+    psi: psi.done(),
+    ofGroup: groupBy(group.done(), groups.length),
+  }
 }
 
 /** Calibrations with their points, those of one group side by side. */
 function readCalibrations({ db, raw }: Store, { untilMs, unitIds }: Extent, sensed: ReadonlyMap<number, number>) {
-  const group: number[] = []
-  const id: number[] = []
-  const at: number[] = []
+  const group = placeColumn()
+  const id = figureColumn()
+  const at = figureColumn()
   const by: (string | null)[] = []
-  const ticketId: number[] = []
-  const readingId: number[] = []
+  const ticketId = figureColumn()
+  const readingId = figureColumn()
   let query = db
     .selectFrom('calibration as k')
     .innerJoin('calibration_point as p', 'p.calibration_id', 'k.id')
@@ -505,7 +527,14 @@ function readCalibrations({ db, raw }: Store, { untilMs, unitIds }: Extent, sens
     ticketId.push(row[4])
     readingId.push(row[5])
   }
-  return { id, at, by, ticketId, readingId, ofGroup: groupBy(group, sensed.size) }
+  return {
+    id: id.done(),
+    at: at.done(),
+    by,
+    ticketId: ticketId.done(),
+    readingId: readingId.done(),
+    ofGroup: groupBy(group.done(), sensed.size),
+  }
 }
 
 function readEvents(
@@ -577,6 +606,7 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
         psi = circuits === 1 ? [pressures.psi[item] as number] : new Array<number | null>(circuits).fill(null)
         const ticket = readings.ticket[reading] as number
         const weightLb = ticket < 0 ? null : (weights.get(ticket) ?? null)
+        const withLift = readings.withLift[reading] === 1
         const places = {
           notedFt: knownOrNull(readings.elevationFt[reading] as number),
           scaleFt: ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null),
@@ -588,10 +618,10 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
           elevationFt: elevationOfReading(places),
           elevationAssumed: isAssumedElevation(places),
           temperatureF: knownOrNull(readings.temperatureF[reading] as number),
-          lift: liftOfReading(
-            readings.lift[reading] as LiftState | null,
-            unitId,
-            readings.liftUnits.get(readings.id[reading] as number),
+          lift: liftOfUnit(
+            liftOfCode(readings.lift[reading] as number),
+            withLift && readings.hasLift(unitId),
+            withLift,
           ),
           psi,
           ticketId: weightLb === null ? null : (tickets.id[ticket] as number),

@@ -1,26 +1,22 @@
-import { liftOfUnit } from '#core/evidence/lift.ts'
 import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
 import { type FleetPlaces, headYardFt, inCouplingOrder } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { scaleTickets } from '#core/store/placed.ts'
 import { walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
-import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** Which readings are asked about. */
 export type OnReadings = (eb: ExpressionBuilder<Schema & { r: Schema['reading'] }, 'r'>) => Expression<SqlBool>
 
 /**
- * The units that stood in the combination of each reading, in coupling order: those on its ticket, those of its
- * pressures, and those that stood there without a pressure of their own. This is the one place that says so.
+ * The units that stood in the combination of each reading: those on its ticket, those of its pressures, and those that
+ * stood there without a pressure of their own; some of them more than once. This is the one place that says so.
  */
-export function unitsOfReadings({ db, raw }: Store, places: FleetPlaces, which: OnReadings): Map<number, number[]> {
-  const named = new Map<number, number[]>()
-  const add = (readingId: number, unitId: number) => {
-    const units = named.get(readingId)
-    if (!units) named.set(readingId, [unitId])
-    else if (!units.includes(unitId)) units.push(unitId)
-  }
+function* namedUnits(
+  { db, raw }: Store,
+  places: FleetPlaces,
+  which: OnReadings,
+): Generator<readonly [readingId: number, unitId: number]> {
   const onTickets = db
     .selectFrom('reading as r')
     .innerJoin('ticket_weight as w', 'w.ticket_id', 'r.ticket_id')
@@ -28,7 +24,7 @@ export function unitsOfReadings({ db, raw }: Store, places: FleetPlaces, which: 
     .where(which)
     .orderBy('r.id')
     .orderBy('w.id')
-  for (const [readingId, unitId] of walk<[number, number]>(raw, onTickets)) add(readingId, unitId)
+  yield* walk<[number, number]>(raw, onTickets)
   const read = db
     .selectFrom('reading as r')
     .innerJoin('reading_pressure as p', 'p.reading_id', 'r.id')
@@ -38,7 +34,7 @@ export function unitsOfReadings({ db, raw }: Store, places: FleetPlaces, which: 
     .orderBy('p.circuit_id')
   for (const [readingId, circuitId] of walk<[number, number]>(raw, read)) {
     const place = places.circuits.get(circuitId)
-    if (place) add(readingId, place.unitId)
+    if (place) yield [readingId, place.unitId]
   }
   const unread = db
     .selectFrom('reading as r')
@@ -47,30 +43,29 @@ export function unitsOfReadings({ db, raw }: Store, places: FleetPlaces, which: 
     .where(which)
     .orderBy('r.id')
     .orderBy('u.unit_id')
-  for (const [readingId, unitId] of walk<[number, number]>(raw, unread)) add(readingId, unitId)
+  yield* walk<[number, number]>(raw, unread)
+}
+
+/** The units of each reading in coupling order. */
+export function unitsOfReadings(store: Store, places: FleetPlaces, which: OnReadings): Map<number, number[]> {
+  const named = new Map<number, number[]>()
+  for (const [readingId, unitId] of namedUnits(store, places, which)) {
+    const units = named.get(readingId)
+    if (!units) named.set(readingId, [unitId])
+    else if (!units.includes(unitId)) units.push(unitId)
+  }
   for (const [readingId, units] of named) named.set(readingId, inCouplingOrder(units, places))
   return named
 }
 
-/** Readings that note a lift state which is about a lift axle on record, with the units that have one. */
-export function liftUnitsOf(store: Store, places: FleetPlaces, which: OnReadings): Map<number, readonly number[]> {
-  const noted = new Map<number, readonly number[]>()
-  if (places.liftUnits.size === 0) return noted
+/**
+ * The ids of readings that note a lift state which is about a lift axle on record: one of the units that stood there
+ * has one. Some of them more than once.
+ */
+export function* readingsWithLift(store: Store, places: FleetPlaces, which: OnReadings): Generator<number> {
+  if (!places.anyLift) return
   const stated: OnReadings = (eb) => eb.and([eb('r.lift', 'in', ['raised', 'lowered']), which(eb)])
-  for (const [readingId, units] of unitsOfReadings(store, places, stated)) {
-    const own = units.filter((unitId) => places.liftUnits.has(unitId))
-    if (own.length > 0) noted.set(readingId, own)
-  }
-  return noted
-}
-
-/** The lift state of a reading for a unit, of those that `liftUnitsOf` found. */
-export function liftOfReading(
-  noted: LiftState | null,
-  unitId: number,
-  withLift: readonly number[] = [],
-): LiftState | null {
-  return liftOfUnit(noted, withLift.includes(unitId), withLift.length > 0)
+  for (const [readingId, unitId] of namedUnits(store, places, stated)) if (places.liftUnits.has(unitId)) yield readingId
 }
 
 /**
@@ -79,7 +74,7 @@ export function liftOfReading(
  */
 export function headYardsOf(store: Store, places: FleetPlaces, which: OnReadings): Map<number, number> {
   const yards = new Map<number, number>()
-  if (![...places.units.values()].some(({ yardFt }) => yardFt !== null)) return yards
+  if (!places.anyYardFt) return yards
   const onKnownScale = scaleTickets(store.db).select('t.id').where('s.elevation_ft', 'is not', null)
   const lost: OnReadings = (eb) =>
     eb.and([

@@ -1,5 +1,5 @@
 import { setImmediate } from 'node:timers/promises'
-import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { readWeighSource } from '#core/store/weigh-facts.ts'
 import { type ReadingOfUnits, idStretches, readReadings } from '#core/store/weighing-slices.ts'
@@ -24,7 +24,7 @@ const weighOne = (fleet: Weigher, reading: ReadingOfUnits): WeighedReading => {
  * there is none of that name, or was none by then.
  */
 export async function weighNamed(store: Store, name: string, asOf?: number): Promise<WeighedReading | undefined> {
-  const places = readFleetPlaces(store)
+  const places = lookUpPlaces(store)
   const [reading] = readReadings(store, places, (eb) => eb('r.name', '=', name))
   if (!reading || reading.takenAt > (asOf ?? Number.POSITIVE_INFINITY)) return undefined
   return weighOne(

@@ -1,6 +1,6 @@
 import { type Compilable, type SqlBool, sql } from 'kysely'
 import { setImmediate } from 'node:timers/promises'
-import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { revisionNow } from '#core/store/books.ts'
 import type { Store } from '#core/store/open.ts'
 import { readWeighSource } from '#core/store/weigh-facts.ts'
@@ -441,7 +441,7 @@ export async function weighBehind(store: Store): Promise<void> {
       : []
   const known = numbersOf(present)
   const alone = single.filter((weighing) => weighing % 2 === 0 && !known.has(weighing)).map((weighing) => weighing / 2)
-  const places = readFleetPlaces(store)
+  const places = units.length > fewUnits ? readFleetPlaces(store) : lookUpPlaces(store)
   await weighLists(store, [...present, ...listsOf(alone, [])], fleetOnDemand(store, places), places)
   raw
     .transaction(() => {

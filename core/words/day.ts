@@ -19,7 +19,6 @@ const written = /^\d{4}-\d{2}-\d{2}$/
 export const acceptedDay = 'a day such as 2026-03-01'
 
 const plain = (day: LocalDay) => Temporal.PlainDate.from(day)
-const toDay = (date: Temporal.PlainDate) => date.toString() as LocalDay
 
 /** The day that a text writes as YYYY-MM-DD, in the years 1900 to 2199; undefined where it writes none. */
 export function parseDay(text: string): LocalDay | undefined {
@@ -53,15 +52,50 @@ export function isZone(text: string): boolean {
   }
 }
 
+/** Days of sixty years. */
+const mostKept = 22_000
+
+/** A figure that follows from the number of a day and a zone, worked out once: a fleet asks it for every line. */
+function keptByDay(figure: (day: number, zone: string) => number): typeof figure {
+  const zones = new Map<string, Map<number, number>>()
+  return (day, zone) => {
+    let kept = zones.get(zone)
+    if (kept === undefined || kept.size > mostKept) {
+      kept = new Map()
+      zones.set(zone, kept)
+    }
+    let value = kept.get(day)
+    if (value === undefined) {
+      value = figure(day, zone)
+      kept.set(day, value)
+    }
+    return value
+  }
+}
+
+const offsetAt = (ms: number, zone: string): number => zoned(ms, zone).offsetNanoseconds / 1e6
+
+/** How far the clocks of a zone are ahead of UTC through all of a day of UTC, ms; NaN where they change in it. */
+const offsetThrough = keptByDay((utcDay, zone) => {
+  const offset = offsetAt(utcDay * dayMs, zone)
+  return offset === offsetAt((utcDay + 1) * dayMs, zone) ? offset : Number.NaN
+})
+
 /** The day in a zone at an instant (ms UTC). */
-export const dayOf = (ms: number, zone: string): LocalDay => toDay(zoned(ms, zone).toPlainDate())
+export function dayOf(ms: number, zone: string): LocalDay {
+  const at = Math.floor(ms)
+  const offset = offsetThrough(Math.floor(at / dayMs), zone)
+  return dayOfNumber(Math.floor((at + (Number.isNaN(offset) ? offsetAt(at, zone) : offset)) / dayMs))
+}
 
 /** What the clocks of a zone show at an instant (ms UTC), as a field for a date and a time has it: YYYY-MM-DDTHH:MM. */
 export const localTimeOf = (ms: number, zone: string): string =>
   zoned(ms, zone).toPlainDateTime().toString({ smallestUnit: 'minute' })
 
+const startOfNumber = keptByDay((day, zone) => plain(dayOfNumber(day)).toZonedDateTime(zone).epochMilliseconds)
+
 /** The first instant of a day in a zone, ms UTC: its midnight, or where clocks leave that out the first time after. */
-export const startOfDay = (day: LocalDay, zone: string): number => plain(day).toZonedDateTime(zone).epochMilliseconds
+export const startOfDay = (day: LocalDay, zone: string): number => startOfNumber(dayNumber(day), zone)
 
 /** The last millisecond of a day in a zone, ms UTC. A day has 23 to 25 hours where clocks are changed. */
 export const endOfDay = (day: LocalDay, zone: string): number => startOfDay(addDays(day, 1), zone) - 1
@@ -79,16 +113,20 @@ export function readAsOf(text: string, zone: string): number | undefined {
 export const noonOf = (day: LocalDay, zone: string): number =>
   plain(day).toZonedDateTime({ timeZone: zone, plainTime: '12:00' }).epochMilliseconds
 
-/** The day so many days later, earlier where n is negative; a part of a day does not count. */
-export const addDays = (day: LocalDay, n: number): LocalDay => toDay(plain(day).add({ days: Math.floor(n) }))
-
-/** Days from one day to another; negative where the other is earlier. */
-export const daysBetween = (from: LocalDay, to: LocalDay): number => plain(to).since(plain(from)).days
-
 /** The number of a day, counted from 1970-01-01 as 0: for plans that reckon with many days. */
 export const dayNumber = (day: LocalDay): number => Date.parse(day) / dayMs
 
-export const dayOfNumber = (number: number): LocalDay => addDays('1970-01-01' as LocalDay, number)
+/** The day of a number. Errors: RangeError where no calendar reaches. */
+export function dayOfNumber(number: number): LocalDay {
+  const text = new Date(number * dayMs).toISOString()
+  return text.slice(0, text.indexOf('T')) as LocalDay
+}
+
+/** The day so many days later, earlier where n is negative; a part of a day does not count. */
+export const addDays = (day: LocalDay, n: number): LocalDay => dayOfNumber(dayNumber(day) + Math.floor(n))
+
+/** Days from one day to another; negative where the other is earlier. */
+export const daysBetween = (from: LocalDay, to: LocalDay): number => dayNumber(to) - dayNumber(from)
 
 /** The month of a day, YYYY-MM. */
 export const monthOf = (day: LocalDay): string => day.slice(0, 7)

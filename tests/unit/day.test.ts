@@ -1,4 +1,5 @@
 import fc from 'fast-check'
+import { Temporal } from 'temporal-polyfill'
 import { describe, expect, it } from 'vitest'
 import {
   addDays,
@@ -46,6 +47,19 @@ describe('the day of an instant', () => {
     expect(dayOf(at('2026-11-26T02:00:00.000Z'), denver)).toBe('2026-11-25')
     expect(dayOf(at('2026-11-25T23:30:00.000Z'), 'Europe/Berlin')).toBe('2026-11-26')
     expect(localTimeOf(at('2026-11-26T02:00:00.000Z'), denver)).toBe('2026-11-25T19:00')
+  })
+
+  it('is that which Temporal has, on every day that clocks change too', () => {
+    const years = fc.integer({ min: Date.UTC(1900, 0, 1), max: Date.UTC(2190, 0, 1) })
+    fc.assert(
+      fc.property(fc.oneof(instant, years), fc.oneof(zone, fc.constant('America/St_Johns')), (ms, where) => {
+        const known = Temporal.Instant.fromEpochMilliseconds(ms).toZonedDateTimeISO(where).toPlainDate()
+        expect(dayOf(ms, where)).toBe(known.toString())
+        expect(startOfDay(dayOf(ms, where), where)).toBe(known.toZonedDateTime(where).epochMilliseconds)
+        expect(addDays(dayOf(ms, where), 365)).toBe(known.add({ days: 365 }).toString())
+      }),
+      { numRuns: 1000 },
+    )
   })
 
   it('begins and ends around it, and no other day does', () => {

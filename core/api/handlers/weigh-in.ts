@@ -14,7 +14,7 @@ import { openUnits } from '#core/store/assessment.ts'
 import { readFiguresText } from '#core/store/books.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { listWeighedReadings } from '#core/store/evidence-lists.ts'
-import { headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { headYardFt, inCouplingOrder, lookUpPlaces } from '#core/store/fleet-places.ts'
 import { readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
@@ -80,7 +80,7 @@ async function recordOf(
   now: number,
 ): Promise<WeighInRecord> {
   const { db } = store
-  const unitIds = inCouplingOrder(await findUnits(store, units), readFleetPlaces(store))
+  const unitIds = inCouplingOrder(await findUnits(store, units), lookUpPlaces(store))
   const scale = await scaleOf(
     store,
     scaleName,
@@ -224,7 +224,7 @@ async function prepare(store: Store, unitIds: readonly number[], now: number): P
     scales: [...source.scales.values()],
     rules: await readHouseRules(store.db),
     figures: (await readFiguresText(store.db)) ?? null,
-    headYardFt: headYardFt(unitIds, readFleetPlaces(store)),
+    headYardFt: headYardFt(unitIds, lookUpPlaces(store)),
     units: unitIds.map((unitId) => {
       const own = groups.filter(({ unit_id }) => unit_id === unitId)
       return {
@@ -279,7 +279,7 @@ export const weighInHandlers = {
   prepare: procedures.weighIn.prepare.handler(
     onFleet(async (store, input, { now, report }) => {
       await freshJudgements(store, now, report)
-      return prepare(store, inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store)), now)
+      return prepare(store, inCouplingOrder(await findUnits(store, input.units), lookUpPlaces(store)), now)
     }),
   ),
   recorded: procedures.weighIn.recorded.handler(

@@ -6,7 +6,7 @@ import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
 import type { SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
-import { type FleetPlaces, headYardFt, inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
+import { type FleetPlaces, headYardFt, inCouplingOrder, lookUpPlaces } from '#core/store/fleet-places.ts'
 import { findNotedReading, listCombinations } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
 import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
@@ -33,7 +33,7 @@ async function previewOf(
 }
 
 async function previewReading(store: Store, name: string): Promise<WeighPreview> {
-  const places = readFleetPlaces(store)
+  const places = lookUpPlaces(store)
   const [found] = readReadings(store, places, (eb) => eb('r.name', '=', name))
   if (!found) throw new TarelineError('no-such-reading', `There is no reading ${name}.`)
   const { takenAt, elevationFt, temperatureF, lift, pressures, ticket } = found
@@ -63,7 +63,7 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
       message: `${input.takenAt} lies ahead. A reading is saved with the time at which it was taken.`,
     })
   }
-  const unitIds = inCouplingOrder(await findUnits(store, input.units), readFleetPlaces(store))
+  const unitIds = inCouplingOrder(await findUnits(store, input.units), lookUpPlaces(store))
   const pressures = pressuresByCircuit(await listNamedCircuits(store.db, unitIds), input.pressures)
   const name = await store.db.transaction().execute(async (db) => {
     const added = await addReading(
@@ -119,7 +119,7 @@ export const weighHandlers = {
       // The fleet's figures, which every weight rests on, come with the stored weights.
       await freshWeighings(store, now, report)
       if ('reading' in input) return previewReading(store, input.reading)
-      const places = readFleetPlaces(store)
+      const places = lookUpPlaces(store)
       return previewOf(store, inCouplingOrder(await findUnits(store, input.units), places), places, null)
     }),
   ),
