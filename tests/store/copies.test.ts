@@ -279,7 +279,7 @@ describe('restoring', () => {
         expect.arrayContaining([expect.objectContaining({ plate: 'by another window' })]),
       )
       await other.close()
-      expect(checkFile(file).sound).toBe(true)
+      expect((await checkFile(file)).sound).toBe(true)
       expect(readdirSync(folder).filter((name) => name.startsWith('.'))).toEqual([])
     }))
 })
