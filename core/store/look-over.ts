@@ -1,7 +1,10 @@
 import type Database from 'better-sqlite3'
+import { timeNow } from '#core/store/clock.ts'
 import { foreignParts, indexStatements } from '#core/store/known-schema.ts'
 import { firstComplaint } from '#core/store/look.ts'
 import { brokenSeals, hasSeals } from '#core/store/seals.ts'
+import { faultOf } from '#core/store/sqlite-fault.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 /** What is wrong with a fleet file of ours; nothing where all is empty and false. */
@@ -52,14 +55,23 @@ export const damagedError = (file: string, { damage }: Harm): TarelineError =>
     `${file} is damaged and was left as it is (${damage[0]}). Restore the newest copy from its copies folder.`,
   )
 
+/** Where the sentence lies on the desk that says what was made anew, until somebody has seen it. */
+export const mendedOnDesk = 'mended'
+
+const mendedWords = (file: string, { indexes }: Harm): string =>
+  indexes.length === 0
+    ? `Judgements and weights in ${file} were not as they had been made. They are made anew from the record.`
+    : `Indexes of ${file} were damaged (${indexes[0]}). They were made anew from its rows, which are whole. ` +
+      'Check the disk: it may be failing.'
+
 /**
- * Makes anew what can be: indexes from the rows, and has judgements and weights made again. Answers what was done, in a
- * sentence; null where nothing was to do.
+ * Makes anew what can be: indexes from the rows, and has judgements and weights made again; what was done is left on
+ * the desk in a sentence. Nothing is written where there is nothing to do.
  *
  * Errors: TarelineError `damaged`, then nothing was changed.
  */
-export async function mend(raw: Database.Database, file: string, step: number, harm: Harm): Promise<string | null> {
-  if (harm.indexes.length === 0 && !harm.made) return null
+export async function mend(raw: Database.Database, file: string, step: number, harm: Harm): Promise<void> {
+  if (harm.indexes.length === 0 && !harm.made) return
   const statements = harm.indexes.length > 0 ? await indexStatements(raw, step) : []
   raw.exec('begin immediate')
   try {
@@ -70,16 +82,14 @@ export async function mend(raw: Database.Database, file: string, step: number, h
       raw.exec(`insert into behind_fleet (what, since)
         select w.what, l.revision from ledger l join (select 'judge' as what union select 'weigh') w where true
         on conflict (what) do update set since = excluded.since`)
+    if (raw.prepare("select 1 from sqlite_schema where type = 'table' and name = 'desk'").get())
+      raw
+        .prepare('insert into desk values (?, ?, ?) on conflict (name) do update set text = excluded.text')
+        .run(mendedOnDesk, mendedWords(file, harm), toStoredInstant(timeNow()))
     raw.exec('commit')
   } catch (error) {
     if (raw.inTransaction) raw.exec('rollback')
-    if (error instanceof TarelineError) throw error
+    if (error instanceof TarelineError || faultOf(error) !== undefined) throw error
     throw damagedError(file, { ...noHarm, damage: harm.indexes })
   }
-  if (harm.indexes.length === 0)
-    return `Judgements and weights in ${file} were not as they had been made. They are made anew from the record.`
-  return (
-    `Indexes of ${file} were damaged (${harm.indexes[0]}) and were made anew from its rows, which are whole. ` +
-    'Check the disk: it may be failing.'
-  )
 }

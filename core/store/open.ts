@@ -59,8 +59,6 @@ export interface Store {
   readonly file: string
   readonly db: Kysely<Schema>
   readonly raw: Database.Database
-  /** What was damaged and could be made anew as the file was opened, in a sentence; null: nothing. */
-  readonly mended: string | null
   close(): Promise<void>
 }
 
@@ -150,13 +148,12 @@ export async function checkPages(name: string): Promise<Harm> {
 }
 
 /** A store on an open connection. */
-function asStore(file: string, raw: Database.Database, mended: string | null = null): Store {
+function asStore(file: string, raw: Database.Database): Store {
   const db = new Kysely<Schema>({ dialect: new OpenDatabaseDialect(raw) })
   return {
     file,
     db,
     raw,
-    mended,
     close: async () => {
       await db.destroy()
       // Kysely closes only what it has used.
@@ -191,6 +188,8 @@ export interface OpenOptions {
   readonly mustExist?: boolean
   /** This program has had every page checked since it opened the file. */
   readonly checked?: boolean
+  /** What that check found that is to be made anew. */
+  readonly harm?: Harm
 }
 
 /**
@@ -202,13 +201,13 @@ export interface OpenOptions {
  */
 export async function openStore(
   name: string,
-  { mustExist = false, checked = false }: OpenOptions = {},
+  { mustExist = false, checked = false, harm: known = noHarm }: OpenOptions = {},
 ): Promise<Store> {
   const file = resolve(name)
   const present = isPresent(file)
   if (mustExist && !present)
     throw new TarelineError('missing', `${file} does not exist. Check the name, or import a fleet folder to make it.`)
-  const harm = present && !checked ? await checkPages(file) : noHarm
+  const harm = present && !checked ? await checkPages(file) : known
   let raw: Database.Database | undefined
   try {
     raw = new Database(file, { timeout: 5000 })
@@ -218,7 +217,8 @@ export async function openStore(
     raw.pragma('foreign_keys = ON')
     raw.pragma('cache_size = -65536')
     const step = inspect(raw, file)
-    const store = asStore(file, raw, await mend(raw, file, step, harm))
+    await mend(raw, file, step, harm)
+    const store = asStore(file, raw)
     if (step < latestStep) {
       if (step > 0) await keepCopy(raw, file, 'before-update')
       await migrate(raw, store.db)
@@ -231,20 +231,21 @@ export async function openStore(
 }
 
 /**
- * Closes a store whose file turned out damaged: the last to close a file moves what is in its log into it, which must
- * not happen now, so a connection that may not write is the last.
+ * A connection beside a store that may not write. The last to close a file moves what is in its log into it; where that
+ * must not happen, as with a damaged file or with a log that was taken away, this one is the last. Undefined where the
+ * file has none.
  */
-export async function closeUntouched(store: Store): Promise<void> {
-  const last =
-    existsSync(store.file) && existsSync(`${store.file}-wal`)
-      ? new Database(store.file, { readonly: true, fileMustExist: true })
-      : undefined
+export function openGuard(file: string): Database.Database | undefined {
+  let guard: Database.Database | undefined
   try {
+    guard = new Database(file, { readonly: true, fileMustExist: true })
+    distrust(guard)
     // It must have taken part in the log to count as a user of it.
-    last?.pragma('user_version')
+    guard.pragma('user_version')
+    return guard
   } catch (error) {
+    guard?.close()
     if (faultOf(error) === undefined) throw error
+    return undefined
   }
-  await store.close()
-  last?.close()
 }

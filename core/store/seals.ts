@@ -125,6 +125,14 @@ const areBehind = (raw: Database.Database): boolean =>
     (table) => raw.prepare(`select 1 from ${table} limit 1`).get() !== undefined,
   )
 
+const isMadeOpen = (raw: Database.Database): boolean =>
+  raw.prepare('select 1 from unsealed where table_name = ?').get(madeMark) !== undefined && !areBehind(raw)
+
+/** Whether there is anything to seal; judgements and weights are where they are up to the record. */
+export const isToSeal = (raw: Database.Database, { withMade = true } = {}): boolean =>
+  raw.prepare('select 1 from unsealed where table_name <> ? limit 1').get(madeMark) !== undefined ||
+  (withMade && isMadeOpen(raw))
+
 function sealMade(raw: Database.Database): void {
   for (const table of madeTables) {
     raw.prepare('delete from seal where table_name = ?').run(table)
@@ -166,7 +174,7 @@ export function sealWritten(raw: Database.Database, { withMade = true } = {}): n
   if (withMade)
     raw
       .transaction(() => {
-        if (!areBehind(raw) && raw.prepare('select 1 from unsealed where table_name = ?').get(madeMark)) sealMade(raw)
+        if (isMadeOpen(raw)) sealMade(raw)
       })
       .immediate()
   return sum
