@@ -178,7 +178,7 @@ export async function openFleet(
     if (current !== held) return
     trouble = error
     current = undefined
-    held.spoilt = damages.has(error.code)
+    held.spoilt ||= damages.has(error.code)
     forgetCheck(name)
     letGo(held).catch(report)
     if (error.code === 'damaged') nameWholeCopy(error)

@@ -10,6 +10,7 @@ import {
   renameSync,
   rmSync,
   statSync,
+  writeFileSync,
 } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { stepOf } from '#core/store/look.ts'
@@ -26,7 +27,8 @@ export interface WholeCopy {
 
 const pagesPerStep = 2000
 const sideFiles = ['', '-wal', '-shm', '-journal'] as const
-const staleMs = 10 * 60_000
+/** What nobody has touched for so long, and whose program is gone, is not being written. */
+export const staleMs = 10 * 60_000
 
 /** Removes a database with all that SQLite may have put beside it. */
 export const removeDatabase = (file: string): void => {
@@ -92,6 +94,17 @@ function sync(path: string, flags: 'r' | 'r+'): void {
   }
 }
 
+/** Writes a new file and has the disk keep it. Errors: the system's; EEXIST where there is one. */
+export function writeSynced(path: string, content: string | Uint8Array): void {
+  const file = openSync(path, 'wx')
+  try {
+    writeFileSync(file, content)
+    fsyncSync(file)
+  } finally {
+    closeSync(file)
+  }
+}
+
 /** Has the disk keep a file's bytes. */
 export const syncFile = (file: string): void => sync(file, 'r+')
 
@@ -121,7 +134,8 @@ export function publish(unfinished: string, to: string): void {
  */
 export const unfinishedName = (to: string): string => join(dirname(to), `.${process.pid}-${randomUUID()}.unfinished`)
 
-function isAlive(pid: number): boolean {
+/** Whether a program of that number runs here. */
+export function isAlive(pid: number): boolean {
   try {
     process.kill(pid, 0)
     return true
