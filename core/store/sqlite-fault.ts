@@ -80,11 +80,60 @@ export function openingError(error: unknown, file: string): TarelineError {
   )
 }
 
+/** What is there once only, by the columns that SQLite names where it would be there twice. */
+const onceOnly: readonly (readonly [columns: string, words: string])[] = [
+  ['ticket.scale_id, ticket.number', 'a ticket of this number on this scale'],
+  ['ticket_weight.', 'a weight of this group on this ticket'],
+  ["index 'one_weight_of_a_group'", 'a weight of this group on this ticket'],
+  ['reading.name', 'a reading of this name'],
+  ['reading_pressure.', 'a pressure of this circuit in this reading'],
+  ['calibration.', 'a calibration of this group at this time'],
+  ['unit.number', 'a unit of this number'],
+  ['axle_group.', 'a group of this name on this unit'],
+  ['circuit.', 'a circuit of this name in this group'],
+  ['sensor.serial', 'a sensor of this serial number'],
+  ['mount.', 'a mount of this sensor at this time'],
+  ['battery_change.', 'a change of this sensor’s cell at this time'],
+  ['scale.name', 'a scale of this name'],
+  ['yard.name', 'a yard of this name'],
+  ['mapping.name', 'a mapping of this name'],
+  ['planned_visit.', 'a visit of this unit on this day'],
+]
+
 /**
- * The sentence for what the disk or another program did to a step under way; undefined where the fault is the
+ * Windows look before they save, and SQLite looks again: what it refuses then, another window has saved or taken away in
+ * between.
+ */
+function outrun(error: unknown): TarelineError | undefined {
+  const code = error instanceof Error && 'code' in error ? String(error.code) : ''
+  const cause = { cause: error }
+  if (code === 'SQLITE_CONSTRAINT_UNIQUE' || code === 'SQLITE_CONSTRAINT_PRIMARYKEY') {
+    const about = String(error).replace(/^.*constraint failed: /, '')
+    const words = onceOnly.find(([columns]) => about.startsWith(columns))?.[1] ?? 'the same'
+    return new TarelineError(
+      'exists',
+      `Meanwhile another window has just saved ${words}. Nothing of this was saved. ` +
+        'Look at what it saved, then save again what is still needed.',
+      cause,
+    )
+  }
+  if (code === 'SQLITE_CONSTRAINT_FOREIGNKEY')
+    return new TarelineError(
+      'gone',
+      'Meanwhile another window has removed something that this belongs to. Nothing of this was saved. ' +
+        'Look at what is there now, then save again.',
+      cause,
+    )
+  return undefined
+}
+
+/**
+ * The sentence for what the disk, another program or another window did to a step under way; undefined where the fault is the
  * program's.
  */
 export function faultDuringWork(error: unknown): TarelineError | undefined {
+  const ahead = outrun(error)
+  if (ahead) return ahead
   const fault = faultOf(error)
   // A name that a procedure was given and that is not there is its own to explain; only SQLite speaks of the fleet
   // file.
