@@ -2,7 +2,7 @@ import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { type Tending, tendFile } from '#core/api/tend-file.ts'
 import { checkOnce, forgetCheck, noteChecked } from '#core/jobs/checked-files.ts'
-import { checkPagesInThread, isAtWork, newestWholeCopyInThread } from '#core/jobs/in-thread.ts'
+import { checkPagesInThread, isAtWork } from '#core/jobs/in-thread.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
 import { type FileWatch, watchFiles } from '#core/store/file-watch.ts'
 import type { Harm } from '#core/store/look-over.ts'
@@ -181,16 +181,6 @@ export async function openFleet(
     held.spoilt ||= damages.has(error.code)
     forgetCheck(name)
     letGo(held).catch(report)
-    if (error.code === 'damaged') nameWholeCopy(error)
-  }
-
-  /** Says which copy is to be restored, once the copies were looked over. */
-  const nameWholeCopy = (of: TarelineError): void => {
-    newestWholeCopyInThread(name).then((copy) => {
-      if (trouble !== of) return
-      const words = copy === null ? 'No copy that is whole lies beside it.' : `The newest copy that is whole is ${copy}.`
-      trouble = new TarelineError(of.code, `${of.message} ${words}`, { cause: of.cause })
-    }, report)
   }
 
   /** Opens a file for changes, now that its pages are known to be whole. */
@@ -402,8 +392,7 @@ export async function openFleet(
     } catch (error) {
       if (!(error instanceof TarelineError)) throw error
       trouble = error
-      if (error.code === 'damaged') nameWholeCopy(error)
-    }
+      }
   }
 
   const replace = async <T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T> => {
@@ -447,7 +436,6 @@ export async function openFleet(
       throw error
     }
     trouble = error
-    if (error.code === 'damaged') nameWholeCopy(error)
   }
 
   return {

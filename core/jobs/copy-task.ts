@@ -22,7 +22,6 @@ export type CopyTask =
   | { readonly kind: 'keep copy'; readonly dbFile: string; readonly reason: KeptFor }
   | { readonly kind: 'list copies'; readonly dbFile: string }
   | { readonly kind: 'check copy'; readonly dbFile: string; readonly name: string }
-  | { readonly kind: 'newest whole copy'; readonly dbFile: string }
   | { readonly kind: 'restore copy'; readonly dbFile: string; readonly from: CopySource; readonly isDamaged: boolean }
   | { readonly kind: 'start empty'; readonly dbFile: string; readonly isDamaged: boolean }
 
@@ -81,11 +80,6 @@ async function checkCopy(dbFile: string, name: string): Promise<CopyVerdict> {
   }
 }
 
-async function newestWholeCopy(dbFile: string): Promise<string | null> {
-  for (const { name } of listCopyNames(dbFile)) if ((await checkCopy(dbFile, name)).sound) return name
-  return null
-}
-
 async function keep(dbFile: string, reason: KeptFor, checked: boolean): Promise<string | null> {
   const store = await openStore(dbFile, { mustExist: true, checked })
   try {
@@ -109,7 +103,6 @@ export async function doCopyTask(task: CopyTask, checked: boolean): Promise<unkn
   if (task.kind === 'keep copy') return await keep(dbFile, task.reason, checked)
   if (task.kind === 'list copies') return listCopies(dbFile)
   if (task.kind === 'check copy') return await checkCopy(dbFile, task.name)
-  if (task.kind === 'newest whole copy') return await newestWholeCopy(dbFile)
   if (task.kind === 'start empty') return await startEmpty(dbFile, task)
   return await restoreCopy(dbFile, 'name' in task.from ? pathOf(dbFile, task.from.name) : task.from.path, task)
 }

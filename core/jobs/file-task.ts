@@ -36,7 +36,6 @@ const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>([
   'keep copy',
   'list copies',
   'check copy',
-  'newest whole copy',
   'restore copy',
   'start empty',
 ])

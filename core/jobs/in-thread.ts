@@ -27,7 +27,6 @@ const besideTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>([
   'check pages',
   'list copies',
   'check copy',
-  'newest whole copy',
   'restore copy',
   'start empty',
   'support bundle',
@@ -165,10 +164,6 @@ export const keepCopyInThread = (dbFile: string, reason: KeptFor): Promise<strin
  */
 export const sealInThread = (dbFile: string, withMade: boolean): Promise<void> =>
   inThread<void>({ kind: 'seal', dbFile, withMade })
-
-/** The name of the newest copy of a file that is whole; null where none is. */
-export const newestWholeCopyInThread = (dbFile: string): Promise<string | null> =>
-  inThread<string | null>({ kind: 'newest whole copy', dbFile })
 
 /** The copies of a file with what each holds, newest first. */
 export const listCopiesInThread = (dbFile: string): Promise<ListedCopy[]> =>

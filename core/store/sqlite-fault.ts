@@ -1,3 +1,5 @@
+import { accessSync, constants, existsSync } from 'node:fs'
+import { dirname } from 'node:path'
 import { TarelineError } from '#core/words/problem.ts'
 
 type Fault = 'not-a-database' | 'damaged' | 'locked' | 'read-only' | 'disk-full' | 'disk-error' | 'cannot-open'
@@ -40,7 +42,9 @@ const atOpening: Readonly<Record<Fault, (file: string) => string>> = {
     `${file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.`,
   damaged: (file) => `${file} is damaged and was left as it is. Restore the newest copy from its copies folder.`,
   locked: (file) => `${file} is in use by another program. Close that program, then open the file again.`,
-  'read-only': (file) => `${file} or its folder cannot be written to. Choose a folder that you may change.`,
+  'read-only': (file) =>
+    `${file} lies where nothing can be written to. To look at it, copy it into a folder that you may change and open ` +
+    'that copy; the file itself stays as it is.',
   'disk-full': (file) => `The disk that holds ${file} is full. Free some space, then open the file again.`,
   'disk-error': (file) =>
     `The disk that holds ${file} does not answer as it should. Check its cable or connection, ` +
@@ -59,7 +63,8 @@ const duringWork: Readonly<Record<Fault, string>> = {
     'The fleet file or its folder cannot be written to. Nothing of this step was saved. ' +
     'Give yourself the right to change the folder, then try again.',
   'disk-full':
-    'The disk that holds the fleet file is full. Nothing of this step was saved. Free some space, then try again.',
+    'The disk that holds the fleet file is so full that this could not be done; where it was to save something, ' +
+    'nothing of it was saved. Free some space, then try again.',
   'disk-error':
     'The disk that holds the fleet file does not answer as it should. Nothing of this step was saved. ' +
     'Check its cable or connection, then start Tareline again.',
@@ -68,10 +73,21 @@ const duringWork: Readonly<Record<Fault, string>> = {
     'Connect the disk again or put the folder back, then try again.',
 }
 
+function mayWriteIn(folder: string): boolean {
+  try {
+    accessSync(folder, constants.W_OK)
+    return true
+  } catch {
+    return false
+  }
+}
+
 /** Why a file cannot be opened, each with a sentence for the person who chose it. */
 export function openingError(error: unknown, file: string): TarelineError {
   if (error instanceof TarelineError) return error
-  const fault = faultOf(error)
+  const found = faultOf(error)
+  // Without a log beside it SQLite cannot even read a file where it may not make one, and says no more than that.
+  const fault = found === 'cannot-open' && existsSync(file) && !mayWriteIn(dirname(file)) ? 'read-only' : found
   if (fault) return new TarelineError(fault, atOpening[fault](file), { cause: error })
   return new TarelineError(
     'cannot-open',
