@@ -4,7 +4,7 @@ import { basename, join } from 'node:path'
 import type { Context, DemoFile } from '#core/api/context.ts'
 import { keepDayCopies } from '#core/api/day-copies.ts'
 import type { Log } from '#core/api/note-call.ts'
-import { openFleet } from '#core/api/open-fleet.ts'
+import { type OpenFleet, openFleet } from '#core/api/open-fleet.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -70,8 +70,15 @@ export async function openSession({
   try {
     if (startWithDemo) await demo.prepare()
     const report = reportTo(log)
-    const dayCopies = keepDayCopies(report, (copy) => log.write({ what: 'copied', file: basename(copy) }))
-    const fleet = await openFleet(file, { report, onOpen: dayCopies.opened })
+    let fleet: OpenFleet | undefined
+    const dayCopies = keepDayCopies(
+      (error) => {
+        report(error)
+        fleet?.noteFault(error)
+      },
+      (copy) => log.write({ what: 'copied', file: basename(copy) }),
+    )
+    fleet = await openFleet(file, { report, onOpen: dayCopies.opened })
     const trouble = fleet.trouble()
     log.write(
       trouble

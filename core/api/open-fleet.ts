@@ -1,9 +1,12 @@
 import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
+import { type Tending, tendFile } from '#core/api/tend-file.ts'
 import { checkOnce, forgetCheck, noteChecked } from '#core/jobs/checked-files.ts'
-import { checkPagesInThread } from '#core/jobs/in-thread.ts'
+import { checkPagesInThread, isAtWork } from '#core/jobs/in-thread.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
-import { type Store, closeUntouched, openStore, openUnchecked } from '#core/store/open.ts'
+import { type FileWatch, watchFiles } from '#core/store/file-watch.ts'
+import type { Harm } from '#core/store/look-over.ts'
+import { type Store, openGuard, openStore, openUnchecked, smallBytes } from '#core/store/open.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { foldLog } from '#core/store/whole-copy.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -37,6 +40,11 @@ export interface OpenFleet {
    * Closes the file, lets `work` change what lies under its name, and opens what is there then, also after an error.
    */
   replace<T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T>
+  /**
+   * Tells of an error of work on the open file that went on beside it, such as a copy: where the file is damaged, it is
+   * worked on no more.
+   */
+  noteFault(error: unknown): void
   /** Waits until the last question to every file has been answered and all are closed. */
   close(): Promise<void>
 }
@@ -46,49 +54,52 @@ export interface FleetOptions {
   readonly report?: (error: unknown) => void
   /** Called whenever a file is open and its pages are known to be whole. */
   readonly onOpen?: (file: string) => void
+  /** How long nobody must have written to a file before its log is moved into it, ms. */
+  readonly quietMs?: number
 }
 
 interface Held {
   readonly store: Store
   /** Settles once the pages are known to be whole, or not; undefined: they are. */
-  readonly check: Promise<void> | undefined
-  readonly identity: string
+  readonly check: Promise<Harm> | undefined
+  readonly watch: FileWatch
+  readonly tending: Tending
   leases: number
   retired: boolean
-  /** It turned out damaged: it must be closed without a last write. */
+  /** It turned out damaged, or its log was taken away: it must be closed without a last write. */
   spoilt: boolean
+  readonly guard: ReturnType<typeof openGuard>
   readonly closed: PromiseWithResolvers<void>
 }
 
-/** The pages of a file up to this size are checked before it is opened, which nobody notices. */
-const smallBytes = 8 * 1024 ** 2
 /** Damage that a copy can be restored in place of. */
 const damages: ReadonlySet<string> = new Set(['damaged', 'not-a-database'])
 const patienceMs = 10_000
+const usualQuietMs = 3000
+/** How often it is looked whether somebody meddles with the file, and whether it is quiet. */
+const beatMs = 1000
 
-/**
- * Names a file on its disk, whatever it is called; empty where there is none. Windows lets nobody replace an open file.
- */
-function identityOf(file: string): string {
-  const found = statSync(file, { bigint: true, throwIfNoEntry: false })
-  if (!found) return ''
-  return process.platform === 'win32' ? 'there' : `${found.dev} ${found.ino}`
-}
-
-const hold = (store: Store, check?: Promise<void>): Held => ({
+const hold = (store: Store, quietMs: number, check?: Promise<Harm>): Held => ({
   store,
   check,
-  identity: identityOf(store.file),
+  watch: watchFiles(store.file),
+  tending: tendFile(store, quietMs),
+  guard: openGuard(store.file),
   leases: 0,
   retired: false,
   spoilt: false,
   closed: Promise.withResolvers<void>(),
 })
 
+async function closeFile({ store, guard, spoilt }: Held): Promise<void> {
+  if (!spoilt) guard?.close()
+  await store.close()
+  if (spoilt) guard?.close()
+}
+
 function closeIfIdle(held: Held): void {
   if (!held.retired || held.leases > 0) return
-  const closing = held.spoilt ? closeUntouched(held.store) : held.store.close()
-  closing.then(held.closed.resolve, held.closed.reject)
+  closeFile(held).then(held.closed.resolve, held.closed.reject)
 }
 
 function retire(held: Held): Promise<void> {
@@ -117,7 +128,7 @@ function refuseLostFile(file: string): void {
  * Opens a file: a large one for questions at once, while its pages are being checked. Errors: those of `openStore`;
  * `lost`.
  */
-async function openHeld(name: string): Promise<Held> {
+async function openHeld(name: string, quietMs: number): Promise<Held> {
   const file = resolve(name)
   try {
     refuseLostFile(file)
@@ -125,10 +136,10 @@ async function openHeld(name: string): Promise<Held> {
     throw openingError(error, file)
   }
   const unchecked = sizeOf(file) > smallBytes ? openUnchecked(file) : undefined
-  if (unchecked) return hold(unchecked, checkOnce(file, checkPagesInThread))
+  if (unchecked) return hold(unchecked, quietMs, checkOnce(file, checkPagesInThread))
   const store = await openStore(file)
   noteChecked(file)
-  return hold(store)
+  return hold(store, quietMs)
 }
 
 /** A file that cannot be opened, but for which a copy may be restored or another thing be done in the window. */
@@ -144,7 +155,7 @@ const isForTheWindow = (error: unknown, file: string): error is TarelineError =>
  */
 export async function openFleet(
   first: string,
-  { report = () => {}, onOpen = () => {} }: FleetOptions = {},
+  { report = () => {}, onOpen = () => {}, quietMs = usualQuietMs }: FleetOptions = {},
 ): Promise<OpenFleet> {
   let name = resolve(first)
   let current: Held | undefined
@@ -167,15 +178,15 @@ export async function openFleet(
     if (current !== held) return
     trouble = error
     current = undefined
-    held.spoilt = damages.has(error.code)
+    held.spoilt ||= damages.has(error.code)
     forgetCheck(name)
     letGo(held).catch(report)
   }
 
   /** Opens a file for changes, now that its pages are known to be whole. */
-  const openWhole = async (held: Held): Promise<void> => {
+  const openWhole = async (held: Held, harm: Harm): Promise<void> => {
     if (current !== held) return
-    current = hold(await openStore(held.store.file, { mustExist: true, checked: true }))
+    current = hold(await openStore(held.store.file, { mustExist: true, checked: true, harm }), quietMs)
     letGo(held).catch(report)
     onOpen(name)
   }
@@ -193,7 +204,7 @@ export async function openFleet(
       return
     }
     held.check
-      .then(() => inTurn(() => openWhole(held)))
+      .then((harm) => inTurn(() => openWhole(held, harm)))
       .catch((error: unknown) => {
         if (!(error instanceof TarelineError)) report(error)
         stop(
@@ -216,9 +227,8 @@ export async function openFleet(
   }
 
   /** What another program took away while it was open is still whole in the open connection: it is kept as a copy. */
-  const rescue = async (held: Held): Promise<void> => {
+  const rescue = async (held: Held, lost: string): Promise<void> => {
     if (current !== held) return
-    const lost = `${name} was removed, renamed or replaced by another program while it was open.`
     stop(held, new TarelineError('lost', `${lost} A copy of all that was saved is being kept. Look again in a moment.`))
     held.leases += 1
     try {
@@ -238,10 +248,88 @@ export async function openFleet(
     }
   }
 
-  const refuseIfMoved = async (held: Held): Promise<void> => {
-    if (identityOf(held.store.file) === held.identity || current !== held) return
-    await inTurn(() => rescue(held))
+  /** Somebody laid another file over the open one: what lies there is left as it is, and nothing of ours goes into it. */
+  const stopIfOverwritten = async (held: Held): Promise<void> => {
+    if (current !== held || (await held.watch.isSequel())) return
+    stop(
+      held,
+      new TarelineError(
+        'damaged',
+        `${name} was overwritten by another program while it was open. Nothing more is written to it. ` +
+          'Restore the newest copy, or open it again to work with what lies there now.',
+      ),
+    )
+  }
+
+  /** What somebody did to the files of an open fleet, and what follows from it. */
+  const examine = async (held: Held): Promise<void> => {
+    const found = held.watch.look()
+    if (found === undefined || current !== held) return
+    if (found === 'moved')
+      return await rescue(held, `${name} was removed, renamed or replaced by another program while it was open.`)
+    if (found === 'log-gone') {
+      // A second window may have made a log of its own: nothing of this one's may go into the file.
+      held.spoilt = true
+      return await rescue(
+        held,
+        `The files beside ${name} that hold its newest saves (-wal, -shm) were removed by another program.`,
+      )
+    }
+    if (isAtWork(held.store.file)) return
+    await stopIfOverwritten(held)
+  }
+
+  const refuseIfTampered = async (held: Held): Promise<void> => {
+    if (held.watch.look() === undefined || current !== held) return
+    await inTurn(() => examine(held))
     if (trouble) throw trouble
+  }
+
+  /** After a question: what is written to the file by now, its own connection wrote. */
+  const refuseIfTakenAway = async (held: Held): Promise<void> => {
+    if (held.watch.look() === 'written') held.watch.accept(held.store.raw)
+    await refuseIfTampered(held)
+    if (current === held) held.watch.accept(held.store.raw)
+  }
+
+  /** Looks whether all is well with the file, and tends it while it is quiet. */
+  const beat = async (held: Held): Promise<void> => {
+    held.leases += 1
+    try {
+      await refuseIfTampered(held)
+      if (current === held && !held.check && (await held.tending.tend()) && current === held)
+        held.watch.accept(held.store.raw)
+    } catch (error) {
+      if (error !== trouble) noteFault(error)
+    } finally {
+      held.leases -= 1
+      closeIfIdle(held)
+    }
+  }
+  let isBeating = false
+  const heart = setInterval(() => {
+    const held = current
+    if (!held || isBeating) return
+    isBeating = true
+    beat(held).finally(() => {
+      isBeating = false
+    })
+  }, Math.min(beatMs, quietMs)).unref()
+
+  const noteFault = (error: unknown): void => {
+    const held = current
+    const code = error instanceof TarelineError ? error.code : faultOf(error)
+    if (!held || code === undefined || !damages.has(code)) return
+    stop(
+      held,
+      error instanceof TarelineError
+        ? error
+        : new TarelineError(
+            'damaged',
+            `${name} is damaged. It is left as it is. Restore the newest copy that is whole.`,
+            { cause: error },
+          ),
+    )
   }
 
   const take = (): { held: Held; giveBack: () => void } => {
@@ -265,9 +353,9 @@ export async function openFleet(
     if (!current && !trouble) await turns
     const { held, giveBack } = take()
     try {
-      await refuseIfMoved(held)
+      await refuseIfTampered(held)
       const answer = await question(held.store)
-      await refuseIfMoved(held)
+      await refuseIfTakenAway(held)
       return answer
     } catch (error) {
       const fault = faultOf(error)
@@ -278,15 +366,7 @@ export async function openFleet(
         return await use(question)
       }
       if (fault === 'disk-full') foldLog(held.store.raw)
-      if (fault && damages.has(fault))
-        stop(
-          held,
-          new TarelineError(
-            'damaged',
-            `${name} is damaged. It is left as it is. Restore the newest copy that is whole.`,
-            { cause: error },
-          ),
-        )
+      if (current === held) noteFault(error)
       throw error
     } finally {
       giveBack()
@@ -297,7 +377,7 @@ export async function openFleet(
     const file = resolve(next)
     if (current && file === current.store.file) return
     const before = current
-    const held = await openHeld(file)
+    const held = await openHeld(file, quietMs)
     if (before) {
       forgetCheck(before.store.file)
       letGo(before).catch(report)
@@ -308,11 +388,11 @@ export async function openFleet(
   /** Opens what lies under the name now, or keeps why it cannot be opened for the window. */
   const reopen = async (): Promise<void> => {
     try {
-      place(await openHeld(name))
+      place(await openHeld(name, quietMs))
     } catch (error) {
       if (!(error instanceof TarelineError)) throw error
       trouble = error
-    }
+      }
   }
 
   const replace = async <T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T> => {
@@ -349,9 +429,12 @@ export async function openFleet(
   }
 
   try {
-    place(await openHeld(name))
+    place(await openHeld(name, quietMs))
   } catch (error) {
-    if (!isForTheWindow(error, name)) throw error
+    if (!isForTheWindow(error, name)) {
+      clearInterval(heart)
+      throw error
+    }
     trouble = error
   }
 
@@ -366,9 +449,11 @@ export async function openFleet(
       return { store, giveBack }
     },
     use,
+    noteFault,
     open: (next) => inTurn(() => change(next)),
     replace: (work) => inTurn(() => replace(work)),
     close: async () => {
+      clearInterval(heart)
       await turns
       const held = current
       current = undefined

@@ -26,6 +26,8 @@ const fileState = z.object({
   madeOf: z.string(),
   /** Why the day's copy could not be kept; null when it was. */
   copyFailure: z.string().nullable(),
+  /** What of the file was damaged and could be made anew, until somebody has seen it. */
+  mended: z.string().nullable(),
 })
 export type FileState = z.infer<typeof fileState>
 

@@ -141,10 +141,30 @@ const incompletePoint = (readingId: number) =>
     message: 'A point of this calibration lacks the pressure or the ticket weight of the group.',
   })
 
+/** Pressures this close are one and the same to any sensor, psi. */
+const finestPsi = 0.01
+
+/** Pressures that differ by less than the sensors resolve, psi, make no slope, however they differ in their digits. */
+function tooClose(points: readonly CalibrationPoint[], resolvedPsi: number) {
+  const pressures = points.map(({ x }) => x)
+  const span = Math.max(...pressures) - Math.min(...pressures)
+  const needed = Math.max(resolvedPsi, finestPsi)
+  if (!(span > 0) || span >= needed) return undefined
+  return refuse({
+    code: 'too-close',
+    field: 'psi',
+    value: String(needed),
+    accepted: `pressures that lie ${needed} psi or more apart`,
+    message:
+      `The pressures of all points are closer together than the sensor tells apart; ${needed} psi or more apart ` +
+      'is needed.',
+  })
+}
+
 /**
  * Fits the line of one calibration of a group from its tickets and readings, with the uncertainty budget of the House
  * Rules. It rests on the circuits that were read in all its points. Refused (as a value) when a point has no pressure
- * or weight, when the elevation of an absolute sensor is not known, or when `fitLine` refuses the points.
+ * or weight, when the elevation of an absolute sensor is not known, when no sensor tells its pressures apart, or when `fitLine` refuses the points.
  */
 export function calibrateGroup(
   group: Pick<GroupFacts, 'circuits'>,
@@ -158,6 +178,7 @@ export function calibrateGroup(
   const unread = calibration.points.find(({ psi }) => psi.every((each) => each === null))
   if (unread) return incompletePoint(unread.readingId)
   const points: CalibrationPoint[] = []
+  let resolvedPsi = 0
   for (const observation of calibration.points) {
     const { weightLb, scaleId, readingId } = observation
     const pressure = readPressure(group, { circuits, shares }, observation, rules.pressureResolutionPsi)
@@ -173,6 +194,8 @@ export function calibrateGroup(
     }
     if ('reason' in pressure || weightLb === null || scaleId === null) return incompletePoint(readingId)
     const division = divisionOf(scaleOf(scaleId), rules)
+    // The width of the one step that has the variance of all steps together.
+    resolvedPsi = Math.max(resolvedPsi, Math.sqrt(12 * pressure.resolutionVarPsi2))
     points.push({
       x: pressure.psi,
       y: weightLb,
@@ -182,6 +205,8 @@ export function calibrateGroup(
       scaleId,
     })
   }
+  const close = tooClose(points, resolvedPsi)
+  if (close) return close
   const fitted = fitLine(points)
   if (!fitted.ok) return fitted
   const fit = fitted.value

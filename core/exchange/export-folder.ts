@@ -1,46 +1,24 @@
-import {
-  closeSync,
-  existsSync,
-  fsyncSync,
-  mkdirSync,
-  openSync,
-  readdirSync,
-  realpathSync,
-  renameSync,
-  rmSync,
-  statSync,
-  writeFileSync,
-} from 'node:fs'
-import { basename, dirname, join, resolve } from 'node:path'
+import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, realpathSync, rmSync, writeFileSync } from 'node:fs'
+import { dirname, join, resolve } from 'node:path'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import { allFolderFiles, columnsOf, folderFileNames, folderFiles } from '#core/exchange/folder-files.ts'
+import {
+  finishCutOff,
+  isNoted,
+  placeFolder,
+  refuseForeign,
+  stateOf,
+  sweepExports,
+  unfinishedFolder,
+} from '#core/exchange/place-folder.ts'
 import { readAttachment } from '#core/store/attachments.ts'
 import { type FolderReader, openFolderReader } from '#core/store/folder-ledger.ts'
 import type { Store } from '#core/store/open.ts'
+import { faultOf } from '#core/store/sqlite-fault.ts'
+import { writeSynced } from '#core/store/whole-copy.ts'
 import { type AttachmentType, attachmentsFolderName, endingOf } from '#core/words/attachment-file.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { beginsAsFormula } from '#core/words/text.ts'
-
-const writtenName = /^[0-9a-f]{64}\.(jpg|png|pdf)$/
-
-/** A file in a folder's `attachments` that no export wrote; undefined where there is none. */
-function strangeAttachment(folder: string): string | undefined {
-  const inner = join(folder, attachmentsFolderName)
-  if (!existsSync(inner)) return undefined
-  if (!statSync(inner).isDirectory()) return attachmentsFolderName
-  const stranger = readdirSync(inner).find((name) => !writtenName.test(name))
-  return stranger === undefined ? undefined : `${attachmentsFolderName}/${stranger}`
-}
-
-function writeSynced(path: string, content: string | Uint8Array): void {
-  const file = openSync(path, 'wx')
-  try {
-    writeFileSync(file, content)
-    fsyncSync(file)
-  } finally {
-    closeSync(file)
-  }
-}
 
 /**
  * Writes the attachments of the tickets and the list of them; nothing where there are none. Each file lies there once,
@@ -130,54 +108,59 @@ function writeFile(
   }
 }
 
-/** A folder may be replaced only by another of its kind: whatever else lies in it is somebody's. */
-function refuseForeign(folder: string): void {
-  if (!existsSync(folder)) return
-  if (!statSync(folder).isDirectory())
-    throw new TarelineError('not-a-folder', `${folder} is a file. Name a folder to write the fleet into.`)
-  const own = new Set<string>([...Object.values(allFolderFiles).map(({ file }) => file), attachmentsFolderName])
-  const stranger = readdirSync(folder).find((file) => !own.has(file)) ?? strangeAttachment(folder)
-  if (stranger !== undefined) {
-    throw new TarelineError(
-      'folder-in-use',
-      `${folder} holds ${stranger}, which is not a file of a fleet folder. Name an empty or new folder.`,
-    )
+/** Why a folder cannot be written, in a sentence; whatever lay there is as it was. */
+function writingError(error: Error, folder: string): TarelineError {
+  const fault = faultOf(error)
+  const words: Partial<Record<NonNullable<typeof fault>, string>> = {
+    'disk-full': `There is no room for ${folder} on its disk. Free some space there or name a folder on another disk`,
+    'read-only': `${folder} may not be written to. Name a folder that you may change`,
+    'cannot-open': `${folder} cannot be made. Check that its disk is connected and that the name is one of a folder`,
   }
+  const sentence = fault && words[fault]
+  return new TarelineError(
+    'cannot-write',
+    sentence
+      ? `${sentence}, then export again.`
+      : `${folder} cannot be written: ${error.message}. Check its disk, then export again.`,
+    { cause: error },
+  )
 }
 
 /**
  * Writes the record as a fleet folder: all twelve files, and the attachments of tickets where there are some, in the
  * column order of their description and in an order that depends on nothing but the record. The files are written
- * beside the folder and take its place when they are whole; a folder that was there is replaced only when it holds
- * nothing but files of a fleet folder. Voided calibrations are left out.
+ * beside the folder and take the place of its files when they are whole; only a folder that holds nothing but files of
+ * a fleet folder, and that nobody changes meanwhile, is written over. Voided calibrations are left out.
  *
  * Blocks its thread: `writeOutFolder` does the same beside the running app. Errors: TarelineError `not-a-folder`,
  * `folder-in-use`, `cannot-write`.
  */
 export async function exportFolder(store: Store, name: string): Promise<ExportOutcome> {
   const wanted = resolve(name)
+  try {
+    return writeFolder(store, wanted)
+  } catch (error) {
+    if (!(error instanceof Error && 'syscall' in error)) throw error
+    throw writingError(error, wanted)
+  }
+}
+
+function writeFolder(store: Store, wanted: string): ExportOutcome {
+  const folder = existsSync(wanted) ? realpathSync(wanted) : wanted
+  finishCutOff(folder, { mustBeWhole: false })
+  sweepExports(dirname(folder))
   refuseForeign(wanted)
-  const present = existsSync(wanted)
-  const folder = present ? realpathSync(wanted) : wanted
-  const unfinished = join(dirname(folder), `.${basename(folder)}.unfinished-${process.pid}`)
-  const replaced = join(dirname(folder), `.${basename(folder)}.replaced-${process.pid}`)
+  const before = stateOf(folder)
+  const unfinished = unfinishedFolder(folder)
   const reader = openFolderReader(store)
   try {
-    rmSync(unfinished, { recursive: true, force: true })
     mkdirSync(unfinished, { recursive: true })
     const written = folderFileNames.map((file) => ({
       file: folderFiles[file].file,
       ...writeFile(reader, file, join(unfinished, folderFiles[file].file)),
     }))
     const attachments = writeAttachments(reader, store.file, unfinished)
-    if (present) renameSync(folder, replaced)
-    try {
-      renameSync(unfinished, folder)
-    } catch (error) {
-      if (present) renameSync(replaced, folder)
-      throw error
-    }
-    rmSync(replaced, { recursive: true, force: true })
+    placeFolder(unfinished, folder, before)
     return {
       folder: wanted,
       files: [
@@ -188,13 +171,9 @@ export async function exportFolder(store: Store, name: string): Promise<ExportOu
       formulaTexts: written.reduce((sum, each) => sum + each.formulaTexts, attachments.formulaTexts),
     }
   } catch (error) {
-    rmSync(unfinished, { recursive: true, force: true })
-    if (!(error instanceof Error && 'syscall' in error)) throw error
-    throw new TarelineError(
-      'cannot-write',
-      `${wanted} cannot be written: ${error.message}. Check that the disk has room and that you may write there.`,
-      { cause: error },
-    )
+    // Where the new files have begun to take their places, they are needed to finish it.
+    if (!isNoted(folder)) rmSync(unfinished, { recursive: true, force: true })
+    throw error
   } finally {
     reader.close()
   }

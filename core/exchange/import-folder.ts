@@ -4,6 +4,7 @@ import { basename, join, resolve } from 'node:path'
 import type { ImportOutcome } from '#core/contracts/import.ts'
 import { NotUtf8, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
 import { type FolderFileName, allFolderFileNames, allFolderFiles } from '#core/exchange/folder-files.ts'
+import { finishCutOff } from '#core/exchange/place-folder.ts'
 import { type ImportOptions, type RecordSource, importRecords } from '#core/exchange/import-records.ts'
 import { addNotUtf8 } from '#core/exchange/plain-table.ts'
 import { type ProblemList, problemList } from '#core/exchange/row-reader.ts'
@@ -63,12 +64,13 @@ async function listFiles(folder: string): Promise<{ present: [FolderFileName, st
  * Brings a fleet folder into the store: all of it, or, when any row has a problem, nothing. One transaction on this
  * store's connection, which must do nothing else meanwhile: `bringInFolder` does the same beside the running app.
  *
- * Errors: TarelineError `no-folder`, `locked`; the signal's reason after a cancel. Faults of the files are in the
+ * Errors: TarelineError `no-folder`, `folder-unfinished`, `folder-in-use`, `locked`; the signal's reason after a cancel. Faults of the files are in the
  * outcome.
  */
 export async function importFolder(store: Store, folder: string, options: ImportOptions = {}): Promise<ImportOutcome> {
   options.signal?.throwIfAborted()
   const path = resolve(folder)
+  finishCutOff(path, { mustBeWhole: true })
   const { present, notes } = await listFiles(path)
   const problems = problemList()
   const sources = present.map(([name, filePath, size]) => fileSource(name, filePath, size, problems))

@@ -1,15 +1,16 @@
 import { resolve } from 'node:path'
+import { type Harm, noHarm } from '#core/store/look-over.ts'
 
 /**
  * Files whose every page this program has had checked since it opened them, and checks under way: one opening needs one
  * check, however many threads then work on the file.
  */
-const checks = new Map<string, Promise<void>>()
+const checks = new Map<string, Promise<Harm>>()
 
 /**
  * Has a file checked, or joins the check under way. Errors: those of `check`; a file that failed may be checked again.
  */
-export function checkOnce(name: string, check: (file: string) => Promise<void>): Promise<void> {
+export function checkOnce(name: string, check: (file: string) => Promise<Harm>): Promise<Harm> {
   const file = resolve(name)
   const known = checks.get(file)
   if (known) return known
@@ -21,7 +22,7 @@ export function checkOnce(name: string, check: (file: string) => Promise<void>):
 
 /** Notes that a file was found whole as it was opened. */
 export const noteChecked = (name: string): void => {
-  checks.set(resolve(name), Promise.resolve())
+  checks.set(resolve(name), Promise.resolve(noHarm))
 }
 
 /** Forgets a file that is closed here: others may change it from now on. */

@@ -67,9 +67,9 @@ const listCopies = (dbFile: string) =>
     return { name, reason, madeAt: toStoredInstant(at ?? statSync(path).mtimeMs), ...factsOf(path) }
   })
 
-function checkCopy(dbFile: string, name: string): CopyVerdict {
+async function checkCopy(dbFile: string, name: string): Promise<CopyVerdict> {
   try {
-    const { sound, message } = checkFile(pathOf(dbFile, name), [
+    const { sound, message } = await checkFile(pathOf(dbFile, name), [
       copiedAttachmentsFolder(dbFile),
       attachmentsFolder(dbFile),
     ])
@@ -99,10 +99,10 @@ async function startEmpty(dbFile: string, options: RestoreOptions): Promise<Rest
 /** Does a task on the copies of a fleet file. Errors: those of the store's functions that it calls. */
 export async function doCopyTask(task: CopyTask, checked: boolean): Promise<unknown> {
   const { dbFile } = task
-  if (task.kind === 'check pages') return checkPages(dbFile)
+  if (task.kind === 'check pages') return await checkPages(dbFile)
   if (task.kind === 'keep copy') return await keep(dbFile, task.reason, checked)
   if (task.kind === 'list copies') return listCopies(dbFile)
-  if (task.kind === 'check copy') return checkCopy(dbFile, task.name)
+  if (task.kind === 'check copy') return await checkCopy(dbFile, task.name)
   if (task.kind === 'start empty') return await startEmpty(dbFile, task)
   return await restoreCopy(dbFile, 'name' in task.from ? pathOf(dbFile, task.from.name) : task.from.path, task)
 }

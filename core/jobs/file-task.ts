@@ -8,6 +8,7 @@ import { type FileImportOptions, importForeignIntoFile, importIntoFile } from '#
 import { timeNow } from '#core/store/clock.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { openStore } from '#core/store/open.ts'
+import { sealWritten } from '#core/store/seals.ts'
 import { tryRule } from '#core/store/try-rule.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
 import type { FleetWork } from '#core/words/touch.ts'
@@ -25,6 +26,7 @@ export type FileTask =
       readonly value: number
       readonly asOf: number
     }
+  | { readonly kind: 'seal'; readonly dbFile: string; readonly withMade: boolean }
   | CopyTask
   | SupportTask
   | { readonly kind: 'cab cards'; readonly dbFile: string; readonly units: readonly string[]; readonly at: number }
@@ -86,6 +88,7 @@ export async function doFileTask(
   try {
     if (task.kind === 'write out') return await exportFolder(store, task.folder)
     if (task.kind === 'catch up') return await catchUp(store, task.now)
+    if (task.kind === 'seal') return sealWritten(store.raw, task)
     if (task.kind === 'try rule') return await tryRule(store, task.name, task.value, task.asOf, signal)
     return await makeCabCards(store, task.units, task.at)
   } finally {

@@ -11,6 +11,7 @@ import type { FileTask } from '#core/jobs/file-task.ts'
 import type { FileMessage, FileOrder } from '#core/jobs/file-worker.ts'
 import { giveThreadBack, takeThread } from '#core/jobs/threads.ts'
 import type { CopyReason } from '#core/store/copy-names.ts'
+import type { Harm } from '#core/store/look-over.ts'
 import type { RestoreOptions, Restored } from '#core/store/restore.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -31,6 +32,16 @@ const besideTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>([
   'support bundle',
 ])
 
+/** How many threads of this program work on a file. */
+const atWork = new Map<string, number>()
+
+const countWork = (file: string, more: 1 | -1): void => {
+  atWork.set(file, (atWork.get(file) ?? 0) + more)
+}
+
+/** Whether a thread of this program works on a file, and may write to it at any moment. */
+export const isAtWork = (file: string): boolean => (atWork.get(file) ?? 0) > 0
+
 /**
  * Does a task on a fleet file in a thread with a connection of its own. A task waits for the check of the file's pages
  * that is under way in this program, and then needs none of its own. Errors: those of `doFileTask`; the signal's
@@ -44,6 +55,7 @@ export async function inThread<T>(task: FileTask, { signal, onProgress }: Import
   const cancel = () => order('cancel')
   signal?.addEventListener('abort', cancel, { once: true })
   const { promise, resolve, reject } = Promise.withResolvers<T>()
+  countWork(task.dbFile, 1)
   const listen = (message: FileMessage) => {
     if (message.kind === 'progress') {
       onProgress?.(message.progress)
@@ -61,6 +73,7 @@ export async function inThread<T>(task: FileTask, { signal, onProgress }: Import
   const failAtExit = (code: number) =>
     fail(new Error(`the thread that works on the fleet file ended with code ${code} before it was done`))
   const leave = () => {
+    countWork(task.dbFile, -1)
     signal?.removeEventListener('abort', cancel)
     worker.off('message', listen).off('error', fail).off('exit', failAtExit)
   }
@@ -135,8 +148,8 @@ export interface ListedCopy extends CopyFacts {
   readonly madeAt: string
 }
 
-/** Reads every page of a fleet file once, in a thread. Errors: those of `checkPages`. */
-export const checkPagesInThread = (dbFile: string): Promise<void> => inThread<void>({ kind: 'check pages', dbFile })
+/** Looks a fleet file over before it is opened, in a thread. Errors: those of `checkPages`. */
+export const checkPagesInThread = (dbFile: string): Promise<Harm> => inThread<Harm>({ kind: 'check pages', dbFile })
 
 /**
  * Keeps the day's copy where it is due, or one more; answers its path, null where there was one. Errors: those of
@@ -144,6 +157,13 @@ export const checkPagesInThread = (dbFile: string): Promise<void> => inThread<vo
  */
 export const keepCopyInThread = (dbFile: string, reason: KeptFor): Promise<string | null> =>
   inThread<string | null>({ kind: 'keep copy', dbFile, reason })
+
+/**
+ * Seals what was written to a file, with judgements and weights where `withMade` asks for it. Errors: those of
+ * `openStore`.
+ */
+export const sealInThread = (dbFile: string, withMade: boolean): Promise<void> =>
+  inThread<void>({ kind: 'seal', dbFile, withMade })
 
 /** The copies of a file with what each holds, newest first. */
 export const listCopiesInThread = (dbFile: string): Promise<ListedCopy[]> =>

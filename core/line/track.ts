@@ -13,11 +13,13 @@ export interface TwoWeights {
 export function weightsAt({ a, b, uA, uB, covAB }: Line, emptyPsi: number, limitPsi: number): TwoWeights {
   const varA = uA * uA
   const varB = uB * uB
+  // Rounding may leave a little less than nothing where the parts all but cancel.
+  const varAt = (psi: number) => Math.max(0, varA + 2 * psi * covAB + psi * psi * varB)
   return {
     atEmpty: a + b * emptyPsi,
     atLimit: a + b * limitPsi,
-    varEmpty: varA + 2 * emptyPsi * covAB + emptyPsi * emptyPsi * varB,
-    varLimit: varA + 2 * limitPsi * covAB + limitPsi * limitPsi * varB,
+    varEmpty: varAt(emptyPsi),
+    varLimit: varAt(limitPsi),
     cov: varA + (emptyPsi + limitPsi) * covAB + emptyPsi * limitPsi * varB,
   }
 }

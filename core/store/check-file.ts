@@ -2,7 +2,8 @@ import type Database from 'better-sqlite3'
 import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { attachmentsFolder, missingAttachments } from '#core/store/attachments.ts'
-import { firstComplaint, openToLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
+import { openToLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
+import { type Harm, lookOver, noHarm } from '#core/store/look-over.ts'
 import { latestStep } from '#core/store/open.ts'
 import { numberOf } from '#core/store/rows.ts'
 import { openingError } from '#core/store/sqlite-fault.ts'
@@ -14,7 +15,7 @@ export interface FileCheck {
   readonly sound: boolean
   readonly step: number
   readonly latestStep: number
-  /** What SQLite's integrity check complains of; empty when nothing. */
+  /** What is damaged: pages, the schema, rows, indexes; empty when nothing. */
   readonly complaints: readonly string[]
   readonly brokenReferences: number
   /** Attachments that the record names and that are missing or damaged, by SHA-256. */
@@ -23,22 +24,23 @@ export interface FileCheck {
   readonly message: string
 }
 
-function sentence(
-  file: string,
-  step: number,
-  complaints: readonly string[],
-  brokenReferences: number,
-  missing: number,
-): string {
+function sentence(file: string, step: number, harm: Harm, brokenReferences: number, missing: number): string {
   if (step > latestStep)
     return (
       `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). ` +
       'Install the newer version.'
     )
-  if (complaints.length > 0)
+  if (harm.damage.length > 0)
+    return `${file} is damaged (${harm.damage[0]}). Restore the newest copy from its copies folder.`
+  if (harm.indexes.length > 0)
     return (
-      `${file} is damaged (${firstComplaint(complaints[0] ?? '')}). ` +
-      'Restore the newest copy from its copies folder.'
+      `${file} has damaged indexes (${harm.indexes[0]}); its rows are whole. ` +
+      'Open it in Tareline, which makes them anew.'
+    )
+  if (harm.made)
+    return (
+      `${file} holds judgements or weights that are not as they were made; its record is whole. ` +
+      'Open it in Tareline, which makes them anew.'
     )
   if (brokenReferences > 0)
     return `${file} holds ${brokenReferences} broken references. Restore the newest copy from its copies folder.`
@@ -61,10 +63,10 @@ function sentence(
  * TarelineError `missing`, `not-a-database`, `damaged` where it is too damaged to be looked over, `cannot-open`,
  * `locked`.
  */
-export function checkFile(
+export async function checkFile(
   name: string,
   attachmentFolders: readonly string[] = [attachmentsFolder(resolve(name))],
-): FileCheck {
+): Promise<FileCheck> {
   const file = resolve(name)
   if (!existsSync(file)) throw new TarelineError('missing', `${file} does not exist. Check the name.`)
   let raw: Database.Database | undefined
@@ -75,12 +77,13 @@ export function checkFile(
       throw new TarelineError('not-a-database', `${file} is not a Tareline database. Choose the file of a fleet.`)
     }
     const step = stepOf(raw)
-    const complaints = (raw.pragma('integrity_check(20)') as { integrity_check: string }[])
-      .map((row) => row.integrity_check)
-      .filter((text) => text !== 'ok')
-    const brokenReferences = complaints.length > 0 ? 0 : (raw.pragma('foreign_key_check') as unknown[]).length
-    const missing = complaints.length > 0 || step > latestStep ? [] : missingAttachments(raw, attachmentFolders)
-    const sound = missing.length === 0 && step <= latestStep && complaints.length === 0 && brokenReferences === 0
+    const harm = step > latestStep ? noHarm : await lookOver(raw, step, 'all')
+    const complaints = [...harm.damage, ...harm.indexes]
+    const isWhole = harm.damage.length === 0
+    const brokenReferences = isWhole ? (raw.pragma('foreign_key_check') as unknown[]).length : 0
+    const missing = isWhole && step <= latestStep ? missingAttachments(raw, attachmentFolders) : []
+    const sound =
+      missing.length === 0 && step <= latestStep && complaints.length === 0 && !harm.made && brokenReferences === 0
     return {
       file,
       sound,
@@ -89,7 +92,7 @@ export function checkFile(
       complaints,
       brokenReferences,
       missingAttachments: missing,
-      message: sentence(file, step, complaints, brokenReferences, missing.length),
+      message: sentence(file, step, harm, brokenReferences, missing.length),
     }
   } catch (error) {
     throw openingError(error, file)

@@ -1,12 +1,13 @@
+import { mendedOnDesk } from '#core/store/look-over.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 
 /**
  * How many units the file holds, its revision, which counts committed changes, the moment that its judgements are of
- * (stored instant), and which revisions judgements and weights are made of.
+ * (stored instant), which revisions judgements and weights are made of, and what was damaged and made anew.
  */
 export async function readFileState(
   db: Reader,
-): Promise<{ units: number; revision: number; assessedAt: string | null; madeOf: string }> {
+): Promise<{ units: number; revision: number; assessedAt: string | null; madeOf: string; mended: string | null }> {
   const { units } = await db
     .selectFrom('unit')
     .select((e) => e.fn.countAll<number>().as('units'))
@@ -20,6 +21,7 @@ export async function readFileState(
     revision: row.revision,
     assessedAt: row.judged_for,
     madeOf: `${row.judged_revision} ${row.weighed_revision}`,
+    mended: await readDesk(db, mendedOnDesk),
   }
 }
 

@@ -13,9 +13,11 @@ import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { machineZone } from '#core/store/clock.ts'
 import { keepCopy } from '#core/store/copies.ts'
-import { applicationId, firstComplaint, openToLook, withLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
+import { applicationId, distrust, openToLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
+import { type Depth, type Harm, damagedError, lookOver, mend, noHarm } from '#core/store/look-over.ts'
 import { numberOf } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
+import { sealAll } from '#core/store/seals.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { settleZone } from '#core/store/zone.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -93,16 +95,6 @@ function inspect(raw: Database.Database, file: string): number {
   return step
 }
 
-function checkWhole(raw: Database.Database, file: string): void {
-  const complaint = raw.pragma('quick_check(1)', { simple: true })
-  if (complaint !== 'ok')
-    throw new TarelineError(
-      'damaged',
-      `${file} is damaged and was left as it is (${firstComplaint(String(complaint))}). ` +
-        'Restore the newest copy from its copies folder.',
-    )
-}
-
 /** Runs the missing steps as one transaction: Kysely does not do so on SQLite, and foreign keys must rest meanwhile. */
 async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void> {
   raw.pragma('foreign_keys = OFF')
@@ -117,6 +109,7 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
         'migration-failed',
         `The update of the database left ${broken.length} broken references and was undone.`,
       )
+    sealAll(raw)
     raw.pragma(`application_id = ${applicationId}`)
     raw.pragma(`user_version = ${latestStep}`)
     raw.exec('commit')
@@ -130,19 +123,27 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
 
 const isPresent = (file: string): boolean => existsSync(file) && statSync(file).size > 0
 
+/** Files up to this size are looked over wholly whenever they are opened; larger ones once a day, as they are copied. */
+export const smallBytes = 8 * 1024 ** 2
+
 /**
- * Reads every page of a fleet file once, which takes seconds for a large one; nothing of it is changed. Errors: those
- * of `openStore`.
+ * Looks a fleet file over before it is opened, which takes seconds for a large one; nothing of it is changed. Answers
+ * what is wrong and can be made anew. Errors: those of `openStore`.
  */
-export function checkPages(name: string): void {
+export async function checkPages(name: string): Promise<Harm> {
   const file = resolve(name)
+  let raw: Database.Database | undefined
   try {
-    withLook(file, (raw) => {
-      inspect(raw, file)
-      checkWhole(raw, file)
-    })
+    raw = openToLook(file)
+    const step = inspect(raw, file)
+    const depth: Depth = statSync(file).size > smallBytes ? 'pages' : 'all'
+    const harm = step === 0 ? noHarm : await lookOver(raw, step, depth)
+    if (harm.damage.length > 0) throw damagedError(file, harm)
+    return harm
   } catch (error) {
     throw openingError(error, file)
+  } finally {
+    raw?.close()
   }
 }
 
@@ -187,6 +188,8 @@ export interface OpenOptions {
   readonly mustExist?: boolean
   /** This program has had every page checked since it opened the file. */
   readonly checked?: boolean
+  /** What that check found that is to be made anew. */
+  readonly harm?: Harm
 }
 
 /**
@@ -198,22 +201,24 @@ export interface OpenOptions {
  */
 export async function openStore(
   name: string,
-  { mustExist = false, checked = false }: OpenOptions = {},
+  { mustExist = false, checked = false, harm: known = noHarm }: OpenOptions = {},
 ): Promise<Store> {
   const file = resolve(name)
   const present = isPresent(file)
   if (mustExist && !present)
     throw new TarelineError('missing', `${file} does not exist. Check the name, or import a fleet folder to make it.`)
-  if (present && !checked) checkPages(file)
+  const harm = present && !checked ? await checkPages(file) : known
   let raw: Database.Database | undefined
   try {
     raw = new Database(file, { timeout: 5000 })
+    distrust(raw)
     raw.pragma('journal_mode = WAL')
     raw.pragma('synchronous = FULL')
     raw.pragma('foreign_keys = ON')
     raw.pragma('cache_size = -65536')
-    const store = asStore(file, raw)
     const step = inspect(raw, file)
+    await mend(raw, file, step, harm)
+    const store = asStore(file, raw)
     if (step < latestStep) {
       if (step > 0) await keepCopy(raw, file, 'before-update')
       await migrate(raw, store.db)
@@ -226,20 +231,21 @@ export async function openStore(
 }
 
 /**
- * Closes a store whose file turned out damaged: the last to close a file moves what is in its log into it, which must
- * not happen now, so a connection that may not write is the last.
+ * A connection beside a store that may not write. The last to close a file moves what is in its log into it; where that
+ * must not happen, as with a damaged file or with a log that was taken away, this one is the last. Undefined where the
+ * file has none.
  */
-export async function closeUntouched(store: Store): Promise<void> {
-  const last =
-    existsSync(store.file) && existsSync(`${store.file}-wal`)
-      ? new Database(store.file, { readonly: true, fileMustExist: true })
-      : undefined
+export function openGuard(file: string): Database.Database | undefined {
+  let guard: Database.Database | undefined
   try {
+    guard = new Database(file, { readonly: true, fileMustExist: true })
+    distrust(guard)
     // It must have taken part in the log to count as a user of it.
-    last?.pragma('user_version')
+    guard.pragma('user_version')
+    return guard
   } catch (error) {
+    guard?.close()
     if (faultOf(error) === undefined) throw error
+    return undefined
   }
-  await store.close()
-  last?.close()
 }

@@ -1,3 +1,5 @@
+import { accessSync, constants, existsSync } from 'node:fs'
+import { dirname } from 'node:path'
 import { TarelineError } from '#core/words/problem.ts'
 
 type Fault = 'not-a-database' | 'damaged' | 'locked' | 'read-only' | 'disk-full' | 'disk-error' | 'cannot-open'
@@ -40,7 +42,9 @@ const atOpening: Readonly<Record<Fault, (file: string) => string>> = {
     `${file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.`,
   damaged: (file) => `${file} is damaged and was left as it is. Restore the newest copy from its copies folder.`,
   locked: (file) => `${file} is in use by another program. Close that program, then open the file again.`,
-  'read-only': (file) => `${file} or its folder cannot be written to. Choose a folder that you may change.`,
+  'read-only': (file) =>
+    `${file} lies where nothing can be written to. To look at it, copy it into a folder that you may change and open ` +
+    'that copy; the file itself stays as it is.',
   'disk-full': (file) => `The disk that holds ${file} is full. Free some space, then open the file again.`,
   'disk-error': (file) =>
     `The disk that holds ${file} does not answer as it should. Check its cable or connection, ` +
@@ -59,7 +63,8 @@ const duringWork: Readonly<Record<Fault, string>> = {
     'The fleet file or its folder cannot be written to. Nothing of this step was saved. ' +
     'Give yourself the right to change the folder, then try again.',
   'disk-full':
-    'The disk that holds the fleet file is full. Nothing of this step was saved. Free some space, then try again.',
+    'The disk that holds the fleet file is so full that this could not be done; where it was to save something, ' +
+    'nothing of it was saved. Free some space, then try again.',
   'disk-error':
     'The disk that holds the fleet file does not answer as it should. Nothing of this step was saved. ' +
     'Check its cable or connection, then start Tareline again.',
@@ -68,10 +73,21 @@ const duringWork: Readonly<Record<Fault, string>> = {
     'Connect the disk again or put the folder back, then try again.',
 }
 
+function mayWriteIn(folder: string): boolean {
+  try {
+    accessSync(folder, constants.W_OK)
+    return true
+  } catch {
+    return false
+  }
+}
+
 /** Why a file cannot be opened, each with a sentence for the person who chose it. */
 export function openingError(error: unknown, file: string): TarelineError {
   if (error instanceof TarelineError) return error
-  const fault = faultOf(error)
+  const found = faultOf(error)
+  // Without a log beside it SQLite cannot even read a file where it may not make one, and says no more than that.
+  const fault = found === 'cannot-open' && existsSync(file) && !mayWriteIn(dirname(file)) ? 'read-only' : found
   if (fault) return new TarelineError(fault, atOpening[fault](file), { cause: error })
   return new TarelineError(
     'cannot-open',
@@ -80,11 +96,60 @@ export function openingError(error: unknown, file: string): TarelineError {
   )
 }
 
+/** What is there once only, by the columns that SQLite names where it would be there twice. */
+const onceOnly: readonly (readonly [columns: string, words: string])[] = [
+  ['ticket.scale_id, ticket.number', 'a ticket of this number on this scale'],
+  ['ticket_weight.', 'a weight of this group on this ticket'],
+  ["index 'one_weight_of_a_group'", 'a weight of this group on this ticket'],
+  ['reading.name', 'a reading of this name'],
+  ['reading_pressure.', 'a pressure of this circuit in this reading'],
+  ['calibration.', 'a calibration of this group at this time'],
+  ['unit.number', 'a unit of this number'],
+  ['axle_group.', 'a group of this name on this unit'],
+  ['circuit.', 'a circuit of this name in this group'],
+  ['sensor.serial', 'a sensor of this serial number'],
+  ['mount.', 'a mount of this sensor at this time'],
+  ['battery_change.', 'a change of this sensor’s cell at this time'],
+  ['scale.name', 'a scale of this name'],
+  ['yard.name', 'a yard of this name'],
+  ['mapping.name', 'a mapping of this name'],
+  ['planned_visit.', 'a visit of this unit on this day'],
+]
+
 /**
- * The sentence for what the disk or another program did to a step under way; undefined where the fault is the
+ * Windows look before they save, and SQLite looks again: what it refuses then, another window has saved or taken away in
+ * between.
+ */
+function outrun(error: unknown): TarelineError | undefined {
+  const code = error instanceof Error && 'code' in error ? String(error.code) : ''
+  const cause = { cause: error }
+  if (code === 'SQLITE_CONSTRAINT_UNIQUE' || code === 'SQLITE_CONSTRAINT_PRIMARYKEY') {
+    const about = String(error).replace(/^.*constraint failed: /, '')
+    const words = onceOnly.find(([columns]) => about.startsWith(columns))?.[1] ?? 'the same'
+    return new TarelineError(
+      'exists',
+      `Meanwhile another window has just saved ${words}. Nothing of this was saved. ` +
+        'Look at what it saved, then save again what is still needed.',
+      cause,
+    )
+  }
+  if (code === 'SQLITE_CONSTRAINT_FOREIGNKEY')
+    return new TarelineError(
+      'gone',
+      'Meanwhile another window has removed something that this belongs to. Nothing of this was saved. ' +
+        'Look at what is there now, then save again.',
+      cause,
+    )
+  return undefined
+}
+
+/**
+ * The sentence for what the disk, another program or another window did to a step under way; undefined where the fault is the
  * program's.
  */
 export function faultDuringWork(error: unknown): TarelineError | undefined {
+  const ahead = outrun(error)
+  if (ahead) return ahead
   const fault = faultOf(error)
   // A name that a procedure was given and that is not there is its own to explain; only SQLite speaks of the fleet
   // file.

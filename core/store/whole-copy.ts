@@ -10,9 +10,13 @@ import {
   renameSync,
   rmSync,
   statSync,
+  writeFileSync,
 } from 'node:fs'
 import { dirname, join } from 'node:path'
+import { stepOf } from '#core/store/look.ts'
+import { type Harm, damagedError, lookOver, mend } from '#core/store/look-over.ts'
 import { numberOf } from '#core/store/rows.ts'
+import { sealWritten } from '#core/store/seals.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -23,7 +27,8 @@ export interface WholeCopy {
 
 const pagesPerStep = 2000
 const sideFiles = ['', '-wal', '-shm', '-journal'] as const
-const staleMs = 10 * 60_000
+/** What nobody has touched for so long, and whose program is gone, is not being written. */
+export const staleMs = 10 * 60_000
 
 /** Removes a database with all that SQLite may have put beside it. */
 export const removeDatabase = (file: string): void => {
@@ -38,19 +43,30 @@ export function countRows(raw: Database.Database): Map<string, number> {
   return new Map(tables.map((table) => [table, numberOf(raw, `select count(*) from "${table}"`)]))
 }
 
-function verify(
+/** Damage that came with a copy: of the file that was copied, or of the way. */
+class DamagedCopy extends Error {
+  readonly harm: Harm
+
+  constructor(harm: Harm) {
+    super(`the copy is damaged: ${harm.damage[0]}`)
+    this.harm = harm
+  }
+}
+
+/**
+ * Looks a copy over as thoroughly as anything is: this is the day's check of the file too. What can be made anew is
+ * made anew in the copy; answers it. Errors: DamagedCopy; TarelineError `damaged-copy`.
+ */
+async function verify(
   copy: string,
   expected: ReadonlyMap<string, number>,
   complete: (copied: Database.Database) => void,
-): void {
+): Promise<Harm> {
   const raw = new Database(copy)
   try {
-    const complaint = raw.pragma('integrity_check(1)', { simple: true })
-    if (complaint !== 'ok')
-      throw new TarelineError(
-        'damaged-copy',
-        `The copy came out damaged (${String(complaint)}) and was removed. Try another disk.`,
-      )
+    const step = stepOf(raw)
+    const harm = await lookOver(raw, step, 'all')
+    if (harm.damage.length > 0) throw new DamagedCopy(harm)
     const found = countRows(raw)
     for (const [table, rows] of expected) {
       if (found.get(table) !== rows)
@@ -60,7 +76,10 @@ function verify(
             'Try again.',
         )
     }
+    await mend(raw, copy, step, harm)
+    sealWritten(raw)
     complete(raw)
+    return harm
   } finally {
     raw.close()
   }
@@ -72,6 +91,17 @@ function sync(path: string, flags: 'r' | 'r+'): void {
     fsyncSync(handle)
   } finally {
     closeSync(handle)
+  }
+}
+
+/** Writes a new file and has the disk keep it. Errors: the system's; EEXIST where there is one. */
+export function writeSynced(path: string, content: string | Uint8Array): void {
+  const file = openSync(path, 'wx')
+  try {
+    writeFileSync(file, content)
+    fsyncSync(file)
+  } finally {
+    closeSync(file)
   }
 }
 
@@ -104,7 +134,8 @@ export function publish(unfinished: string, to: string): void {
  */
 export const unfinishedName = (to: string): string => join(dirname(to), `.${process.pid}-${randomUUID()}.unfinished`)
 
-function isAlive(pid: number): boolean {
+/** Whether a program of that number runs here. */
+export function isAlive(pid: number): boolean {
   try {
     process.kill(pid, 0)
     return true
@@ -133,8 +164,11 @@ export function sweepUnfinished(folder: string): void {
  * under another name, checked (every page, and the rows of every table), kept by the disk, and only then gets its name.
  * complete: puts what the copy names beside it, attachments, so that no copy has its name without them.
  *
- * Errors: TarelineError `file-exists`, `disk-full`, `read-only`, `damaged-copy`, `backup-failed`; then nothing of it is
- * left.
+ * What was damaged in the file itself and can be made anew from its rows is made anew there too, where it may be
+ * written.
+ *
+ * Errors: TarelineError `file-exists`, `disk-full`, `read-only`, `damaged` where it is the file itself, `damaged-copy`,
+ * `backup-failed`; then nothing of it is left.
  */
 export async function writeWholeCopy(
   raw: Database.Database,
@@ -148,12 +182,15 @@ export async function writeWholeCopy(
     raw.exec('begin')
     const rows = countRows(raw)
     await raw.backup(unfinished, { progress: () => pagesPerStep })
-    verify(unfinished, rows, complete)
+    const harm = await verify(unfinished, rows, complete)
     syncFile(unfinished)
     publish(unfinished, to)
+    raw.exec('rollback')
+    if (mayWrite(raw)) await mend(raw, file, stepOf(raw), harm)
     return { tables: rows.size, rows: [...rows.values()].reduce((sum, count) => sum + count, 0) }
   } catch (error) {
     if (error instanceof TarelineError) throw error
+    if (error instanceof DamagedCopy) throw await whoseDamage(raw, file, error.harm)
     if (error instanceof Error && 'code' in error && error.code === 'EEXIST') {
       throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`, {
         cause: error,
@@ -166,6 +203,20 @@ export async function writeWholeCopy(
   }
 }
 
+const mayWrite = (raw: Database.Database): boolean =>
+  !raw.readonly && raw.pragma('query_only', { simple: true }) === 0
+
+/** Whether the damage of a copy is that of the file it was made of. */
+async function whoseDamage(raw: Database.Database, file: string, ofCopy: Harm): Promise<TarelineError> {
+  const harm = await lookOver(raw, stepOf(raw), 'all')
+  return harm.damage.length > 0
+    ? damagedError(file, harm)
+    : new TarelineError(
+        'damaged-copy',
+        `The copy came out damaged (${ofCopy.damage[0]}) and was removed; ${file} itself is whole. Try another disk.`,
+      )
+}
+
 function copyError(error: unknown, file: string, to: string): TarelineError {
   const cause = { cause: error }
   const fault = faultOf(error)
@@ -176,7 +227,11 @@ function copyError(error: unknown, file: string, to: string): TarelineError {
       cause,
     )
   if (fault === 'damaged')
-    return new TarelineError('damaged-copy', `${file} is damaged, so that no copy of it could be made.`, cause)
+    return new TarelineError(
+      'damaged',
+      `${file} is damaged, so that no copy of it could be made. Restore the newest copy from its copies folder.`,
+      cause,
+    )
   if (fault === 'read-only')
     return new TarelineError(
       'read-only',
@@ -201,5 +256,25 @@ export function foldLog(raw: Database.Database): void {
   } catch (error) {
     const fault = faultOf(error)
     if (fault !== 'disk-full' && fault !== 'locked') throw error
+  }
+}
+
+/** The same without waiting for anybody, and counted in the file; whether all that is saved is in it now. */
+export function foldLogNow(raw: Database.Database): boolean {
+  const patience = raw.pragma('busy_timeout', { simple: true })
+  try {
+    raw.pragma('busy_timeout = 0')
+    raw.exec('update folded set times = times + 1')
+    const [{ log, checkpointed } = { log: 1, checkpointed: 0 }] = raw.pragma('wal_checkpoint(TRUNCATE)') as {
+      log: number
+      checkpointed: number
+    }[]
+    return log === checkpointed
+  } catch (error) {
+    const fault = faultOf(error)
+    if (fault !== 'disk-full' && fault !== 'locked') throw error
+    return false
+  } finally {
+    raw.pragma(`busy_timeout = ${patience}`)
   }
 }

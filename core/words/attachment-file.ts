@@ -148,19 +148,24 @@ export interface CheckedAttachment {
   readonly warning: string | null
 }
 
-const problem = (code: string, value: string, message: string): Problem => ({
+const problem = (code: string, value: string, message: string, advice = ''): Problem => ({
   code,
   field: 'file',
   value,
   accepted: acceptedAttachment,
-  message: `${message}; ${acceptedAttachment} is accepted.`,
+  message: `${message}; ${acceptedAttachment} is accepted.${advice}`,
 })
 
 /** What is wrong with the size of a file, before any of it is read; undefined: nothing. Codes `too-large`, `empty`. */
 export function sizeProblem(name: string, bytes: number): Problem | undefined {
   if (bytes === 0) return problem('empty', 'no bytes', `${name} is empty`)
   return bytes > mostAttachmentBytes
-    ? problem('too-large', sizeText(bytes), `${name} has ${sizeText(bytes)}`)
+    ? problem(
+        'too-large',
+        sizeText(bytes),
+        `${name} has ${sizeText(bytes)}`,
+        ' Save it smaller, as cameras and scanners offer, then attach it again.',
+      )
     : undefined
 }
 

@@ -44,9 +44,8 @@ export const checkCommand: Command = {
   arguments: [],
   options: { db: dbOption },
   run: async (input) => {
-    const { file, sound, step, latestStep, complaints, brokenReferences, missingAttachments, message } = checkFile(
-      input.text('db'),
-    )
+    const { file, sound, step, latestStep, complaints, brokenReferences, missingAttachments, message } =
+      await checkFile(input.text('db'))
     return {
       document: {
         file,

@@ -134,7 +134,7 @@ describe('a file that another program takes away while it is open', () => {
     )
     expect([await units(fleet), keptAs === null || existsSync(keptAs)]).toEqual([8, true])
     await fleet.close()
-    expect(soundness(file)).toContain('is sound')
+    expect(await soundness(file)).toContain('is sound')
     expect(reported).toEqual([])
   })
 })

@@ -64,7 +64,7 @@ const open = async (): Promise<Store> => {
 
 const close = async () => {
   await store.close()
-  expect(checkFile(join(home, 'fleet.tareline'))).toMatchObject({ sound: true })
+  expect(await checkFile(join(home, 'fleet.tareline'))).toMatchObject({ sound: true })
   for (const end of ['', '-wal', '-shm']) rmSync(join(home, `fleet.tareline${end}`), { force: true })
 }
 

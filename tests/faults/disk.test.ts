@@ -130,7 +130,7 @@ describe('a full disk', () => {
     await running?.ended
     // A reading that was stored while judging it found no room was not acknowledged; it may be there.
     expect(namesOf(own)).toEqual(expect.arrayContaining(saved))
-    expect(soundness(own)).toContain('is sound')
+    expect(await soundness(own)).toContain('is sound')
     expect(readdirSync(copiesFolder(own)).filter((each) => each.startsWith('.'))).toEqual([])
 
     const old = join(disk.folder, 'old.tareline')
@@ -169,7 +169,7 @@ describe('a folder that may not be written', () => {
     chmodSync(folder, 0o555)
     const before = bytesOf(folder)
     running = startMain(own, home, uid === undefined ? {} : { uid })
-    await expect(running.ready).rejects.toThrow(/cannot be written to\. Choose a folder that you may change/)
+    await expect(running.ready).rejects.toThrow(/nothing can be written to\. To look at it, copy it into a folder that you may change/)
     await running.ended
     expect([running.child.exitCode, bytesOf(folder)]).toEqual([2, before])
     chmodSync(folder, 0o755)
@@ -229,7 +229,7 @@ describe('another program', () => {
     await running.ended
     other.exec('rollback')
     other.close()
-    expect(soundness(file)).toContain('is sound')
+    expect(await soundness(file)).toContain('is sound')
     count('locked by another program: opening')
   })
 
@@ -277,7 +277,7 @@ describe('a clock', () => {
     ])
     const newest = listCopyNames(file)[0]
     expect(Math.abs((newest?.at ?? 0) - clock)).toBeLessThan(dayMs)
-    expect(soundness(join(copiesFolder(file), newest?.name ?? ''))).toContain('is sound')
+    expect(await soundness(join(copiesFolder(file), newest?.name ?? ''))).toContain('is sound')
     expect(statSync(join(copiesFolder(file), newest?.name ?? '')).size).toBeGreaterThan(0)
     await running?.kill()
     count('clock set back, clock ahead')

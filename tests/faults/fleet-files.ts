@@ -37,6 +37,6 @@ export const bytesOf = (folder: string): Record<string, string> =>
   )
 
 /** The file is whole: every page, every reference, and the records count as they should. */
-export function soundness(file: string): string {
-  return existsSync(file) ? checkFile(file).message : 'missing'
+export async function soundness(file: string): Promise<string> {
+  return existsSync(file) ? (await checkFile(file)).message : 'missing'
 }

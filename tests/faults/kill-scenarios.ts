@@ -50,7 +50,7 @@ export interface Scenario {
   /** Does it until it is done or cut off; acknowledged work is noted in the world at once. */
   readonly act: (world: World, client: Client) => Promise<void>
   /** What is wrong afterwards, beyond what every kill is checked for. */
-  readonly complaints: (world: World) => string[]
+  readonly complaints: (world: World) => string[] | Promise<string[]>
 }
 
 export function look<T>(file: string, ask: (raw: Database.Database) => T): T {
@@ -454,12 +454,10 @@ const copying: Scenario = {
       world.copies.add(name)
     }
   },
-  complaints: ({ file }) => {
+  complaints: async ({ file }) => {
     const there = listCopyNames(file).map(({ name }) => name)
-    return there.flatMap((name) => {
-      const { sound, message } = checkCopy(file, name)
-      return sound ? [] : [message]
-    })
+    const verdicts = await Promise.all(there.map((name) => checkCopy(file, name)))
+    return verdicts.flatMap(({ sound, message }) => (sound ? [] : [message]))
   },
 }
 
@@ -475,13 +473,13 @@ const restoring: Scenario = {
     world.copies.add(name)
     for (;;) await client.copies.restore({ name })
   },
-  complaints: (world) => {
+  complaints: async (world) => {
     const { file, home } = world
     if (!existsSync(file)) {
       // Between two names: what lay there is the newest copy, and the app offers it. Here it is put back by hand.
       const [newest] = listCopyNames(file)
       if (newest?.reason !== 'before-restore') return ['the file is missing and no copy of it was kept']
-      if (!checkCopy(file, newest.name).sound) return ['the file is missing and its copy is damaged']
+      if (!(await checkCopy(file, newest.name)).sound) return ['the file is missing and its copy is damaged']
       renameSync(join(copiesFolder(file), newest.name), file)
     }
     const asides = readdirSync(home).filter((name) => name.includes('set aside'))
@@ -506,7 +504,7 @@ const startingOld: Scenario = {
   act: async (_, client) => {
     await client.file.state()
   },
-  complaints: (world) => {
+  complaints: async (world) => {
     const { file } = world
     const step = look(file, (raw) => raw.pragma('user_version', { simple: true }) as number)
     const rows = (of: string) =>
@@ -522,7 +520,7 @@ const startingOld: Scenario = {
       ...(step === 1 || step === latestStep ? [] : [`the file is at step ${step}, which no version leaves`]),
       ...(is === was ? [] : [`rows were ${was} and are ${is}`]),
       ...(step === latestStep && !copy ? ['the file was updated without a copy'] : []),
-      ...(copy && !checkCopy(file, copy.name).sound ? ['the copy before the update is damaged'] : []),
+      ...(copy && !(await checkCopy(file, copy.name)).sound ? ['the copy before the update is damaged'] : []),
     ]
   },
 }
@@ -556,10 +554,10 @@ export const scenarios: readonly Scenario[] = [
 ]
 
 /** What must hold after any kill: the file whole, nothing acknowledged gone, no copy half made under a copy's name. */
-export function complaintsAfterKill(world: World): string[] {
+export async function complaintsAfterKill(world: World): Promise<string[]> {
   const { file } = world
   if (!existsSync(file)) return ['the fleet file is missing']
-  const { sound, message } = checkFile(file)
+  const { sound, message } = await checkFile(file)
   const held = look(file, (raw) => {
     const readings = new Set(
       raw.prepare("select name from reading where source = 'weigh now'").pluck().all() as string[],

@@ -108,8 +108,8 @@ async function trial(scenario: Scenario): Promise<void> {
   await act
   const wrong = [
     ...failures.map((error) => `it failed before it was killed: ${String(error)}`),
-    ...scenario.complaints(world),
-    ...complaintsAfterKill(world),
+    ...(await scenario.complaints(world)),
+    ...(await complaintsAfterKill(world)),
   ]
   if (wrong.length > 0) {
     complaints.push(`trial ${world.trial}, ${scenario.name}: ${wrong.join('; ')}`)
@@ -129,7 +129,7 @@ it(
   60_000 + kills * 20_000,
 )
 
-it('what is looked for afterwards is found when it is there', () => {
+it('what is looked for afterwards is found when it is there', async () => {
   const spoilt: World = {
     ...world,
     file: join(world.home, 'spoilt.tareline'),
@@ -149,14 +149,15 @@ it('what is looked for afterwards is found when it is there', () => {
   raw.close()
   const complaintsOf = (name: string, trial = 9999) =>
     scenarios.find((scenario) => scenario.name === name)?.complaints({ ...spoilt, trial })
-  expect(complaintsAfterKill(spoilt)).toEqual(['saved reading W-20260101-9999 is gone', 'import K0 is gone'])
-  expect(complaintsOf('save a reading')).toEqual(['1 half readings'])
-  expect(complaintsOf('import')).toEqual(['half an import: 1 units, 0 readings'])
+  expect(await complaintsAfterKill(spoilt)).toEqual(['saved reading W-20260101-9999 is gone', 'import K0 is gone'])
+  expect(await complaintsOf('save a reading')).toEqual(['1 half readings'])
+  expect(await complaintsOf('import')).toEqual(['half an import: 1 units, 0 readings'])
   overwriteBytes(spoilt.file)
-  expect(() => {
-    const { sound, message } = checkFile(spoilt.file)
-    if (!sound) throw new Error(message)
-  }).toThrow('is damaged')
+  await expect(
+    checkFile(spoilt.file).then(({ sound, message }) => {
+      if (!sound) throw new Error(message)
+    }),
+  ).rejects.toThrow('is damaged')
   rmSync(spoilt.file)
 })
 
@@ -168,5 +169,5 @@ it('the app goes on with the file after the last kill', async () => {
   expect(rows.length).toBeGreaterThanOrEqual(1 + brought)
   main.child.kill('SIGTERM')
   await main.ended
-  expect(complaintsAfterKill(world)).toEqual([])
+  expect(await complaintsAfterKill(world)).toEqual([])
 }, 60_000)

@@ -84,9 +84,10 @@ it(`after each of ${cuts} cuts the file opens with every save up to some moment,
     ].map((sql) => store.raw.prepare(sql).pluck().get() as number)
     await store.close()
     const whole = lengths.filter((length) => length <= at).length
-    const isWell = yards === whole && revisions === whole && saves === whole && checkFile(file).sound
+    const { sound } = await checkFile(file)
+    const isWell = yards === whole && revisions === whole && saves === whole && sound
     if (!isWell) failed += 1
-    expect({ at, yards, revisions, saves, sound: checkFile(file).sound }).toEqual({
+    expect({ at, yards, revisions, saves, sound }).toEqual({
       at,
       yards: whole,
       revisions: whole,

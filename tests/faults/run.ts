@@ -10,6 +10,7 @@ import { forgetTallies, readTallies } from '#tests/faults/tally.ts'
  */
 const suites = [
   'tests/faults',
+  'tests/siege',
   'tests/law',
   'tests/loopback/refused.test.ts',
   'tests/api/fuzz-procedures.test.ts',

@@ -47,10 +47,10 @@ it('check tells of attachments that are missing or damaged', () =>
       hashes: [first = '', second = ''],
     } = await withPhotos(folder)
     await store.close()
-    expect(checkFile(file)).toMatchObject({ sound: true, missingAttachments: [] })
+    expect(await checkFile(file)).toMatchObject({ sound: true, missingAttachments: [] })
     writeFileSync(attachmentPath(attachmentsFolder(file), first), 'a ticket, PHOTOGRAPHED')
     rmSync(attachmentPath(attachmentsFolder(file), second))
-    expect(checkFile(file)).toMatchObject({
+    expect(await checkFile(file)).toMatchObject({
       sound: false,
       missingAttachments: [first, second].sort(),
       message: expect.stringMatching(/2 attachments that it names are missing or damaged/),
@@ -66,7 +66,7 @@ it('a backup has its own, and says which it could not have', () =>
     } = await withPhotos(folder)
     const to = join(folder, 'stick.tareline')
     expect((await backupStore(store, to)).missing).toEqual([])
-    expect(checkFile(to)).toMatchObject({ sound: true })
+    expect(await checkFile(to)).toMatchObject({ sound: true })
     expect(readFileSync(attachmentPath(attachmentsFolder(to), first)).equals(photos[0] as Buffer)).toBe(true)
     rmSync(attachmentPath(attachmentsFolder(file), second))
     expect((await backupStore(store, join(folder, 'second.tareline'))).missing).toEqual([second])
@@ -87,7 +87,7 @@ it('copies share one set of them, and a restore puts back those that are gone', 
     rmSync(attachmentPath(attachmentsFolder(file), first))
     writeFileSync(attachmentPath(attachmentsFolder(file), second), 'Another ticket')
     expect((await restoreCopy(file, copy, { isDamaged: false })).missingAttachments).toBe(0)
-    expect(checkFile(file)).toMatchObject({ sound: true })
+    expect(await checkFile(file)).toMatchObject({ sound: true })
     // Gone from both places it cannot come back, and that is told.
     rmSync(attachmentsFolder(file), { recursive: true })
     rmSync(attachmentPath(copiedAttachmentsFolder(file), second))
@@ -115,6 +115,6 @@ it('no copy has its name without them: one whose attachments cannot be kept is n
     rmSync(copiedAttachmentsFolder(file), { recursive: true })
     await store.close()
     const { keptAs } = await restoreCopy(file, elsewhere, { isDamaged: false })
-    expect(checkFile(keptAs as string, [copiedAttachmentsFolder(file)])).toMatchObject({ sound: true })
+    expect(await checkFile(keptAs as string, [copiedAttachmentsFolder(file)])).toMatchObject({ sound: true })
     expect(existsSync(attachmentPath(copiedAttachmentsFolder(file), first))).toBe(true)
   }))

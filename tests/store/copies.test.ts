@@ -12,7 +12,7 @@ import {
   isDayCopyDue,
   readCopyName,
 } from '#core/store/copy-names.ts'
-import { closeUntouched, openStore, openUnchecked } from '#core/store/open.ts'
+import { openGuard, openStore, openUnchecked } from '#core/store/open.ts'
 import { restoreCopy } from '#core/store/restore.ts'
 import { dayOf } from '#core/words/day.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'
@@ -279,7 +279,7 @@ describe('restoring', () => {
         expect.arrayContaining([expect.objectContaining({ plate: 'by another window' })]),
       )
       await other.close()
-      expect(checkFile(file).sound).toBe(true)
+      expect((await checkFile(file)).sound).toBe(true)
       expect(readdirSync(folder).filter((name) => name.startsWith('.'))).toEqual([])
     }))
 })
@@ -302,7 +302,9 @@ describe('a file whose pages are not checked yet', () => {
       expect(bytesOf(folder)['fleet.tareline']).toBe(before['fleet.tareline'])
       expect(bytesOf(folder)['fleet.tareline-wal']).toBe(before['fleet.tareline-wal'])
       // The last to close would move the log into the file; a file that turned out damaged is left as it is.
-      await closeUntouched(owner)
+      const guard = openGuard(file)
+      await owner.close()
+      guard?.close()
       expect(bytesOf(folder)['fleet.tareline']).toBe(before['fleet.tareline'])
       expect(bytesOf(folder)['fleet.tareline-wal']).toBe(before['fleet.tareline-wal'])
     }))

@@ -83,7 +83,7 @@ describe('a fleet file of the first release', () => {
     expect(count('weighed_unit')).toBeGreaterThan(10_000)
   })
 
-  it('is whole', () => {
-    expect(checkFile(file)).toMatchObject({ message: expect.stringContaining('is sound') as string })
+  it('is whole', async () => {
+    expect(await checkFile(file)).toMatchObject({ message: expect.stringContaining('is sound') as string })
   })
 })

@@ -20,7 +20,7 @@ describe('the schema steps', () => {
     withStore(async ({ raw }) => {
       const schema = raw
         .prepare(
-          "select type, name, tbl_name, sql from sqlite_schema where name not like 'sqlite_%' order by tbl_name, type desc, name",
+          "select type, name, tbl_name, sql from sqlite_schema where name not like 'sqlite_%' and name not glob 'unseal_*' order by tbl_name, type desc, name",
         )
         .raw()
         .all() as string[][]

@@ -107,7 +107,7 @@ describe('a fleet file', () => {
       chmodSync(file, 0o444)
       chmodSync(folder, 0o555)
       try {
-        await refused(file, 'read-only', /cannot be written to/)
+        await refused(file, 'read-only', /nothing can be written to/)
       } finally {
         chmodSync(folder, 0o755)
       }

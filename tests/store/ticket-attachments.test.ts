@@ -152,9 +152,9 @@ it('adding a file again mends one that is missing or damaged; reading it tells w
     expect(read(second)).toThrow(
       expect.objectContaining({ code: 'attachment-missing', message: expect.stringContaining('fleet.tareline files') }),
     )
-    expect(checkFile(store.file).missingAttachments).toEqual([first, second].sort())
+    expect((await checkFile(store.file)).missingAttachments).toEqual([first, second].sort())
     for (const sample of samples) await attachSample(store, 1, sample)
-    expect(checkFile(store.file)).toMatchObject({ sound: true, missingAttachments: [] })
+    expect(await checkFile(store.file)).toMatchObject({ sound: true, missingAttachments: [] })
     expect(read(first)().equals(jpegPhoto)).toBe(true)
     await store.close()
   }))
@@ -163,7 +163,7 @@ it('what was added is in a backup, in the day’s copy, and there after a restor
   withAttached(async (store, hashes, file, folder) => {
     const to = join(folder, 'stick.tareline')
     expect((await backupStore(store, to)).missing).toEqual([])
-    expect(checkFile(to)).toMatchObject({ sound: true, missingAttachments: [] })
+    expect(await checkFile(to)).toMatchObject({ sound: true, missingAttachments: [] })
     for (const [at, [, , bytes]] of samples.entries())
       expect(readFileSync(attachmentPath(attachmentsFolder(to), hashes[at] ?? '')).equals(bytes)).toBe(true)
     const copy = await keepCopy(store.raw, file, 'day')

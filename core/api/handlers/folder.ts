@@ -21,6 +21,9 @@ async function* bringIn(
       (stop, onProgress) => bringInFolder(store.file, folder, { signal: stop, onProgress }),
       signal,
     )
+  } catch (error) {
+    fleet.noteFault(error)
+    throw error
   } finally {
     giveBack()
     if ('inbox' in source) await inboxes.remove(source.inbox)

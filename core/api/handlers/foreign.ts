@@ -39,6 +39,9 @@ async function* bringIn(
     )
     if (outcome.outcome === 'stored' && 'inbox' in source) await context.inboxes.remove(source.inbox)
     return outcome
+  } catch (error) {
+    context.fleet.noteFault(error)
+    throw error
   } finally {
     giveBack()
   }

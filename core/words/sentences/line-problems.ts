@@ -17,6 +17,11 @@ export function sayLineProblem({ code, value, message }: LineProblem, say: Say):
       )
     case 'identical-y':
       return `All points have the same weight, ${say.ticket(Number(value))}; at least two different ones are needed.`
+    case 'too-close':
+      return (
+        'The pressures of all points are closer together than the sensor tells apart; ' +
+        `${say.pressure(Number(value))} or more apart is needed.`
+      )
     case 'no-slope':
       return (
         'The line through these points is level: the weight does not change with the pressure. ' +

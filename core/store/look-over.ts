@@ -1,0 +1,95 @@
+import type Database from 'better-sqlite3'
+import { timeNow } from '#core/store/clock.ts'
+import { foreignParts, indexStatements } from '#core/store/known-schema.ts'
+import { firstComplaint } from '#core/store/look.ts'
+import { brokenSeals, hasSeals } from '#core/store/seals.ts'
+import { faultOf } from '#core/store/sqlite-fault.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
+import { TarelineError } from '#core/words/problem.ts'
+
+/** What is wrong with a fleet file of ours; nothing where all is empty and false. */
+export interface Harm {
+  /** What makes it unfit: each in a few words. Then a copy is to be restored. */
+  readonly damage: readonly string[]
+  /** What only its indexes have; the rows themselves are whole, so that they can be made anew. */
+  readonly indexes: readonly string[]
+  /** Whether judgements or weights are other than they were made: they can be made anew. */
+  readonly made: boolean
+}
+
+export const noHarm: Harm = { damage: [], indexes: [], made: false }
+
+const complaintsOf = (raw: Database.Database, check: 'quick_check' | 'integrity_check', most: number): string[] =>
+  (raw.pragma(`${check}(${most})`) as Record<string, string>[])
+    .flatMap((row) => Object.values(row))
+    .filter((text) => text !== 'ok')
+    .map(firstComplaint)
+
+const tableNames = (tables: readonly string[]) =>
+  tables.length === 1 ? `the table ${tables[0]}` : `the tables ${tables.join(', ')}`
+
+/**
+ * How thoroughly: `pages` reads every page and the schema; `all` holds indexes against their rows and rows against
+ * their seals too, which takes ten times as long.
+ */
+export type Depth = 'pages' | 'all'
+
+/** Looks a file of a step over. Errors: SQLite's, where it is too damaged to be read at all. */
+export async function lookOver(raw: Database.Database, step: number, depth: Depth): Promise<Harm> {
+  const foreign = await foreignParts(raw, step)
+  const pages = complaintsOf(raw, 'quick_check', 20)
+  if (pages.length > 0) return { ...noHarm, damage: pages }
+  if (foreign.others.length > 0) return { ...noHarm, damage: foreign.others }
+  if (depth === 'pages') return { ...noHarm, indexes: foreign.indexes }
+  const broken = brokenSeals(raw)
+  const indexes = [...foreign.indexes, ...complaintsOf(raw, 'integrity_check', 20)]
+  if (broken.record.length > 0)
+    return { ...noHarm, damage: [`rows of ${tableNames(broken.record)} are not as they were saved`, ...indexes] }
+  return { damage: [], indexes, made: broken.made }
+}
+
+/** The sentence for damage; where the file is left as it is. */
+export const damagedError = (file: string, { damage }: Harm): TarelineError =>
+  new TarelineError(
+    'damaged',
+    `${file} is damaged and was left as it is (${damage[0]}). Restore the newest copy from its copies folder.`,
+  )
+
+/** Where the sentence lies on the desk that says what was made anew, until somebody has seen it. */
+export const mendedOnDesk = 'mended'
+
+const mendedWords = (file: string, { indexes }: Harm): string =>
+  indexes.length === 0
+    ? `Judgements and weights in ${file} were not as they had been made. They are made anew from the record.`
+    : `Indexes of ${file} were damaged (${indexes[0]}). They were made anew from its rows, which are whole. ` +
+      'Check the disk: it may be failing.'
+
+/**
+ * Makes anew what can be: indexes from the rows, and has judgements and weights made again; what was done is left on
+ * the desk in a sentence. Nothing is written where there is nothing to do.
+ *
+ * Errors: TarelineError `damaged`, then nothing was changed.
+ */
+export async function mend(raw: Database.Database, file: string, step: number, harm: Harm): Promise<void> {
+  if (harm.indexes.length === 0 && !harm.made) return
+  const statements = harm.indexes.length > 0 ? await indexStatements(raw, step) : []
+  raw.exec('begin immediate')
+  try {
+    for (const statement of statements) raw.exec(statement)
+    const left = statements.length > 0 ? complaintsOf(raw, 'integrity_check', 1) : []
+    if (left.length > 0) throw damagedError(file, { ...noHarm, damage: left })
+    if (harm.made && hasSeals(raw))
+      raw.exec(`insert into behind_fleet (what, since)
+        select w.what, l.revision from ledger l join (select 'judge' as what union select 'weigh') w where true
+        on conflict (what) do update set since = excluded.since`)
+    if (raw.prepare("select 1 from sqlite_schema where type = 'table' and name = 'desk'").get())
+      raw
+        .prepare('insert into desk values (?, ?, ?) on conflict (name) do update set text = excluded.text')
+        .run(mendedOnDesk, mendedWords(file, harm), toStoredInstant(timeNow()))
+    raw.exec('commit')
+  } catch (error) {
+    if (raw.inTransaction) raw.exec('rollback')
+    if (error instanceof TarelineError || faultOf(error) !== undefined) throw error
+    throw damagedError(file, { ...noHarm, damage: harm.indexes })
+  }
+}
