@@ -55,10 +55,10 @@ export function unitsOfReadings({ db, raw }: Store, places: FleetPlaces, which: 
 /** Readings that note a lift state which is about a lift axle on record, with the units that have one. */
 export function liftUnitsOf(store: Store, places: FleetPlaces, which: OnReadings): Map<number, readonly number[]> {
   const noted = new Map<number, readonly number[]>()
-  if (places.liftUnits.size === 0) return noted
+  if (!places.hasLifts) return noted
   const stated: OnReadings = (eb) => eb.and([eb('r.lift', 'in', ['raised', 'lowered']), which(eb)])
   for (const [readingId, units] of unitsOfReadings(store, places, stated)) {
-    const own = units.filter((unitId) => places.liftUnits.has(unitId))
+    const own = units.filter((unitId) => places.isLiftUnit(unitId))
     if (own.length > 0) noted.set(readingId, own)
   }
   return noted
@@ -79,7 +79,7 @@ export function liftOfReading(
  */
 export function headYardsOf(store: Store, places: FleetPlaces, which: OnReadings): Map<number, number> {
   const yards = new Map<number, number>()
-  if (![...places.units.values()].some(({ yardFt }) => yardFt !== null)) return yards
+  if (!places.hasYardElevations) return yards
   const onKnownScale = scaleTickets(store.db).select('t.id').where('s.elevation_ft', 'is not', null)
   const lost: OnReadings = (eb) =>
     eb.and([

@@ -155,9 +155,9 @@ export function readReadings(store: Store, places: FleetPlaces, which: OnReading
 function liftOf(
   { weightsLb }: TicketRows,
   readings: readonly ReadingOfUnits[],
-  { liftGroups }: FleetPlaces,
+  { isLiftGroup }: FleetPlaces,
 ): LiftState | null {
-  const onLift = [...weightsLb].find(([groupId]) => liftGroups.has(groupId))
+  const onLift = [...weightsLb].find(([groupId]) => isLiftGroup(groupId))
   return liftOfTicket(readings.find(({ lift }) => lift !== null)?.lift ?? null, onLift?.[1] ?? null)
 }
 
