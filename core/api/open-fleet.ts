@@ -1,8 +1,11 @@
 import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
+import { callOffFollowUp } from '#core/api/freshen.ts'
+import { type NewsDesk, openNewsDesk } from '#core/api/news.ts'
 import { checkOnce, forgetCheck, noteChecked } from '#core/jobs/checked-files.ts'
 import { checkPagesInThread } from '#core/jobs/in-thread.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
+import { changeMark } from '#core/store/file-state.ts'
 import { type Store, closeUntouched, openStore, openUnchecked } from '#core/store/open.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { foldLog } from '#core/store/whole-copy.ts'
@@ -16,6 +19,8 @@ export interface Lease {
 
 /** The one fleet file the window works on; it can be changed for another while questions are still being answered. */
 export interface OpenFleet {
+  /** Tells whoever follows the open file that something may have happened to it. */
+  readonly news: NewsDesk
   /** The file that is open, or that should be. */
   file(): string
   /** Why the file cannot be worked on; then every question is refused with it. Undefined while it can. */
@@ -152,6 +157,15 @@ export async function openFleet(
   let turns: Promise<unknown> = Promise.resolve()
   const closing = new Set<Promise<void>>()
 
+  const news = openNewsDesk(() => {
+    try {
+      return current && changeMark(current.store)
+    } catch {
+      // Whoever asks the file next tells what is wrong with it.
+      return undefined
+    }
+  })
+
   const letGo = (held: Held): Promise<void> => {
     const closed = retire(held)
     closing.add(closed)
@@ -188,6 +202,7 @@ export async function openFleet(
     current = held
     trouble = undefined
     name = held.store.file
+    news.tell()
     if (!held.check) {
       onOpen(name)
       return
@@ -300,6 +315,7 @@ export async function openFleet(
     const held = await openHeld(file)
     if (before) {
       forgetCheck(before.store.file)
+      callOffFollowUp(before.store.file).catch(report)
       letGo(before).catch(report)
     }
     place(held)
@@ -321,6 +337,7 @@ export async function openFleet(
     const before = trouble
     if (held) {
       const until = performance.now() + patienceMs
+      await callOffFollowUp(name)
       current = undefined
       while (held.leases > 0) {
         if (performance.now() > until) {
@@ -356,6 +373,7 @@ export async function openFleet(
   }
 
   return {
+    news,
     file: () => name,
     trouble: () => trouble,
     lease: () => {
@@ -369,6 +387,8 @@ export async function openFleet(
     open: (next) => inTurn(() => change(next)),
     replace: (work) => inTurn(() => replace(work)),
     close: async () => {
+      news.end()
+      await callOffFollowUp(name)
       await turns
       const held = current
       current = undefined

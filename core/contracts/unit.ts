@@ -23,7 +23,7 @@ const finding = z.object({
 export type FindingView = z.infer<typeof finding>
 
 /** One unit on the Roster: the trust of its worst group and what is due first. */
-const rosterRow = z.object({
+export const rosterRow = z.object({
   unit: z.string(),
   kind: z.enum(unitKinds),
   make: z.string().nullable(),

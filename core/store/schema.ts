@@ -172,7 +172,16 @@ export interface Schema {
   behind_weighing: { weighing: number; since: number }
   behind_fleet: { what: 'learn' | 'judge' | 'weigh'; since: number }
   fleet_figures: { id: number; learnt_at: string; figures: string }
-  books: { id: number; judged_for: string | null; judged_revision: number; weighed_revision: number }
+  books: {
+    id: number
+    judged_for: string | null
+    judged_revision: number
+    weighed_revision: number
+    /** Counts how often judgements were stored. */
+    renewals: number
+  }
+  /** Units of which a renewal changed what the Roster shows, with the newest one. */
+  renewed_unit: { unit_id: number; renewal: number }
   judged_with: { group_id: number; unit_id: number }
   group_standing: {
     group_id: number

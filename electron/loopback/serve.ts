@@ -215,5 +215,13 @@ export async function serveLoopback(
     await sendWebResponse(await web(toWebRequest(request, host)), response)
   }
 
-  return { address: gate.address, port, close: () => close(server) }
+  return {
+    address: gate.address,
+    port,
+    close: () => {
+      // A followed stream would be waited for.
+      context.fleet.news.end()
+      return close(server)
+    },
+  }
 }

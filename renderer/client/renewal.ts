@@ -25,6 +25,10 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'file.state': [],
   'file.open': wholeFile,
   'file.openDemo': wholeFile,
+  // What it tells is renewed as it is told.
+  'file.follow': [],
+  'file.holdBack': [],
+  'file.followUp': [],
   'folder.bringIn': wholeFile,
   'folder.writeOut': [],
 
