@@ -101,17 +101,26 @@ const seenIn = ({ file, revision, renewals, madeOf }: FileState): Seen => ({ fil
 async function newsSince(context: Context, since: Seen | null): Promise<News> {
   const state = await readState(context)
   if (since === null || since.file !== state.file || since.revision > state.revision || since.renewals > state.renewals)
-    return { state, since: null, kinds: [...touchKinds], judged: true, weighed: true, units: null, rows: [] }
+    return {
+      state,
+      since: null,
+      kinds: [...touchKinds],
+      judged: true,
+      weighed: true,
+      whole: true,
+      units: null,
+      rows: [],
+    }
   const [judged, weighed] = state.madeOf.split(' ')
   const [judgedThen, weighedThen] = since.madeOf.split(' ')
   const moved = since.revision !== state.revision || since.renewals !== state.renewals
   const news = { state, since, judged: since.renewals !== state.renewals || judged !== judgedThen }
   const made = { ...news, weighed: weighed !== weighedThen }
-  if (!moved) return { ...made, kinds: [], units: [], rows: [] }
+  if (!moved) return { ...made, kinds: [], whole: false, units: [], rows: [] }
   return await context.fleet.use(async (store) => {
-    const { kinds, unitIds } = await readSince(store, since)
+    const { kinds, unitIds, whole } = await readSince(store, since)
     const rows = unitIds === null ? [] : listRoster(store, unitIds)
-    return { ...made, kinds: [...kinds], units: unitIds && rows.map(({ unit }) => unit), rows }
+    return { ...made, kinds: [...kinds], whole, units: unitIds && rows.map(({ unit }) => unit), rows }
   })
 }
 

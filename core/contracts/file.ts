@@ -64,6 +64,8 @@ const news = z.object({
   /** Whether judgements, or weights, were made anew. */
   judged: z.boolean(),
   weighed: z.boolean(),
+  /** Whether the fleet as a whole was judged anew. Of units that are not named, what the Roster shows is the same. */
+  whole: z.boolean(),
   /** The units that any of it is about; null: it may be any. */
   units: z.array(z.string()).nullable(),
   /** Their rows of the Roster as they are now, which stand in place of those that the window has. */

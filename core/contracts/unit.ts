@@ -254,8 +254,11 @@ const unitSheet = z.object({
 })
 export type UnitSheetView = z.infer<typeof unitSheet>
 
+const rosterList = z.object({ asOf: instant.nullable(), rows: z.array(rosterRow) })
+export type RosterList = z.infer<typeof rosterList>
+
 export const rosterContract = {
-  list: base.output(z.object({ asOf: instant.nullable(), rows: z.array(rosterRow) })),
+  list: base.output(rosterList),
 }
 
 export const unitContract = {

@@ -155,13 +155,15 @@ function clearJudgeMarks(store: Store, revision: number, unitIds?: readonly numb
   )
 }
 
-/**
- * Puts what units were judged to be in place of what is stored of them, and counts a renewal: the units of which it
- * changed what the Roster shows are noted for whoever follows.
- */
-function replaceOutcome(store: Store, unitIds: readonly number[], outcome: Outcome): void {
+/** Puts what units were judged to be in place of what is stored of them, and counts a renewal of those it is about. */
+function replaceOutcome(
+  store: Store,
+  unitIds: readonly number[],
+  outcome: Outcome,
+  about: 'all of them' | 'where the Roster changes',
+): void {
   const { db } = store
-  const before = shownOnRoster(store, unitIds)
+  const before = about === 'all of them' ? undefined : shownOnRoster(store, unitIds)
   run(
     store,
     db.deleteFrom('group_standing').where('unit_id', 'in', unitIds),
@@ -169,11 +171,8 @@ function replaceOutcome(store: Store, unitIds: readonly number[], outcome: Outco
     db.deleteFrom('judged_with').where('unit_id', 'in', unitIds),
   )
   insertOutcome(store, outcome)
-  const after = shownOnRoster(store, unitIds)
-  noteRenewal(
-    store,
-    unitIds.filter((unitId) => before.get(unitId) !== after.get(unitId)),
-  )
+  const after = before && shownOnRoster(store, unitIds)
+  noteRenewal(store, after ? unitIds.filter((unitId) => before.get(unitId) !== after.get(unitId)) : unitIds)
 }
 
 /** The findings that are about no unit. */
@@ -218,7 +217,7 @@ async function storeStretches(
         const own = unitIds.filter((unitId) => !newer.has(unitId))
         const ofOwn = judged.filter(({ history }) => !newer.has(history.unitId))
         const beside = own.flatMap((unitId) => ofUnit.get(unitId) ?? [])
-        replaceOutcome(store, own, outcomeOf(ofOwn, asOf, beside))
+        replaceOutcome(store, own, outcomeOf(ofOwn, asOf, beside), 'where the Roster changes')
       })
       .immediate()
     for (const unitId of unitIds) left.delete(unitId)
@@ -279,7 +278,11 @@ export async function judgeWholeFleet(
       run(
         store,
         db.deleteFrom('behind_fleet').where('what', '=', 'judge').where('since', '<=', revision),
-        db.updateTable('books').set({ judged_for: toStoredInstant(asOf), judged_revision: revision }),
+        db.updateTable('books').set(({ ref }) => ({
+          judged_for: toStoredInstant(asOf),
+          judged_revision: revision,
+          whole_renewal: ref('renewals'),
+        })),
       )
       clearJudgeMarks(store, revision)
     })
@@ -350,7 +353,7 @@ export async function judgeUnits(
       const cells = readUnitCells(store, unitIds, figures, rules, asOf) ?? cellsOfFleet(store, figures, rules, asOf)
       const others = [...judged.others, ...cellFindings(cells, rules, dismissed)]
       const ofOwn = others.filter(({ unitId }) => unitId !== null && own.has(unitId))
-      replaceOutcome(store, unitIds, outcomeOf(judged.groups, asOf, ofOwn))
+      replaceOutcome(store, unitIds, outcomeOf(judged.groups, asOf, ofOwn), 'all of them')
       replaceUnplaced(
         store,
         others.filter(({ unitId }) => unitId === null),

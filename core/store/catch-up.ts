@@ -107,7 +107,8 @@ async function catchUpUnits(store: Store, now: number, { after, follow }: Some):
   const books = await readBooks(store.db)
   if (!learnt || books.judgedFor === null) return
   const unitIds = unitsToJudge(store, after)
-  for (let from = 0; from < unitIds.length; from += unitsAtOnce) {
+  // What was changed may be about no unit at all, and is judged by that.
+  for (let from = 0; from < unitIds.length || (from === 0 && !books.linesCurrent); from += unitsAtOnce) {
     if (from > 0) follow('judge', from / unitIds.length)
     // What the fleet taught may have had laws of cells added by the stretch before.
     const { figures } = (await readFigures(store.db)) ?? learnt

@@ -8,8 +8,7 @@ export const shownOnRoster = (store: Store, unitIds: readonly number[]): Map<num
   new Map(listRoster(store, unitIds).map((row) => [row.unitId, JSON.stringify(row)]))
 
 /**
- * Counts a renewal of judgements, inside the transaction that stores them, and notes the units of which it changed what
- * the Roster shows.
+ * Counts a renewal of judgements, inside the transaction that stores them, and notes the units that it is about.
  */
 export function noteRenewal({ db, raw }: Store, unitIds: readonly number[]): void {
   const prepared = (query: Compilable) => raw.prepare(query.compile().sql)
@@ -19,7 +18,9 @@ export function noteRenewal({ db, raw }: Store, unitIds: readonly number[]): voi
     db
       .insertInto('renewed_unit')
       .values({ unit_id: 0, renewal: 0 })
-      .onConflict((conflict) => conflict.column('unit_id').doUpdateSet(({ ref }) => ({ renewal: ref('excluded.renewal') }))),
+      .onConflict((conflict) =>
+        conflict.column('unit_id').doUpdateSet(({ ref }) => ({ renewal: ref('excluded.renewal') })),
+      ),
   )
   for (const unitId of unitIds) note.run(unitId, renewal)
 }
@@ -32,6 +33,8 @@ export interface Since {
   readonly kinds: readonly TouchKind[]
   /** Ids of the units that it is about, changed or judged anew; null: it may be any. */
   readonly unitIds: readonly number[] | null
+  /** Whether the fleet as a whole was judged anew: of other units, what the Roster shows is the same. */
+  readonly whole: boolean
 }
 
 export async function readSince(
@@ -57,5 +60,6 @@ export async function readSince(
   const named = [...changes, ...renewed].flatMap(({ unit_id }) => unit_id ?? [])
   const unitIds = [...new Set(named)]
   const isAny = changes.length === 4 * fewUnits || changes.some(({ unit_id }) => unit_id === null)
-  return { kinds, unitIds: isAny || unitIds.length > fewUnits ? null : unitIds }
+  const { whole_renewal: whole } = await db.selectFrom('books').select('whole_renewal').executeTakeFirstOrThrow()
+  return { kinds, unitIds: isAny || unitIds.length > fewUnits ? null : unitIds, whole: whole > renewals }
 }

@@ -179,8 +179,10 @@ export interface Schema {
     weighed_revision: number
     /** Counts how often judgements were stored. */
     renewals: number
+    /** The renewal with which the fleet as a whole was last judged. */
+    whole_renewal: number
   }
-  /** Units of which a renewal changed what the Roster shows, with the newest one. */
+  /** Units with the newest renewal that was about them. */
   renewed_unit: { unit_id: number; renewal: number }
   judged_with: { group_id: number; unit_id: number }
   group_standing: {

@@ -329,11 +329,7 @@ export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number
  * What the fleet taught, as it was learnt last; from the record where that was never done, or, unless that is good
  * enough, where an import came since.
  */
-async function figuresOf(
-  store: Store,
-  rules: HouseRules,
-  asLearnt: boolean,
-): Promise<Omit<FleetFigures, 'cellLaws'>> {
+async function figuresOf(store: Store, rules: HouseRules, asLearnt: boolean): Promise<Omit<FleetFigures, 'cellLaws'>> {
   const learnt = await readFigures(store.db)
   return learnt && (asLearnt || !(await isFleetBehind(store.db, 'learn')))
     ? learnt.figures
