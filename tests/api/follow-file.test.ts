@@ -65,7 +65,7 @@ describe.each(ways)('a window that follows the file over %s', (way) => {
     const { number } = await app.context.fleet.use(({ db }) =>
       db.selectFrom('unit').select('number').where('id', '=', 1).executeTakeFirstOrThrow(),
     )
-    await setOut(`2025-0${1 + ways.indexOf(way)}-03T10:00:00-07:00`)
+    await setOut(`2025-0${1 + ways.indexOf(way)}-03T17:00:00.000Z`)
     const { revision, renewals } = await client.file.state()
     const told = await until(followed, ({ state }) => state.revision === revision && state.renewals === renewals)
     expect(new Set(told.flatMap(({ units }) => units ?? ['any']))).toEqual(new Set([number]))
@@ -98,7 +98,7 @@ describe.each(ways)('a window that follows the file over %s', (way) => {
     const [first] = await until(begun, () => true)
     await begun.return?.()
     await client.file.followUp()
-    await expect.poll(async () => (await client.file.state()).current).toBe(true)
+    await expect.poll(async () => (await client.file.state()).current, { timeout: 60_000 }).toBe(true)
     const seen = seenIn(first as News)
     const again = await window.client.file.follow({ seen, seconds: 60 })
     const [next] = await until(again, () => true)

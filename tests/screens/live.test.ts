@@ -77,7 +77,7 @@ test('eight tabs share one stream, none keeps another waiting, and the next take
   context,
   liveApp,
 }) => {
-  const tabs = []
+  const tabs: Awaited<ReturnType<typeof openRoster>>[] = []
   for (let at = 0; at < 8; at += 1) tabs.push(await openRoster(context, liveApp))
   await expect.poll(() => followers(tabs)).toBe(1)
   const make = await rename(liveApp)
