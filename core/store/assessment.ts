@@ -183,7 +183,7 @@ function replaceUnplaced(store: Store, findings: readonly Finding[]): void {
 }
 
 /** Units judged between two looks at whether anybody else wants to write, or the work is to end. */
-const unitsAtOnce = 100
+const unitsAtOnce = 50
 
 interface Stretches {
   readonly asOf: number

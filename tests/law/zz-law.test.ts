@@ -1,0 +1,115 @@
+import fc from 'fast-check'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { join } from 'node:path'
+import { upToDate } from '#core/api/freshen.ts'
+import { exportFolder } from '#core/exchange/export-folder.ts'
+import { importFolder } from '#core/exchange/import-folder.ts'
+import { areJudgementsOf, readBooks } from '#core/store/books.ts'
+import { catchUp } from '#core/store/catch-up.ts'
+import { timeNow } from '#core/store/clock.ts'
+import { openStore } from '#core/store/open.ts'
+import { isNightly } from '#tests/faults/nightly.ts'
+import { keepTally } from '#tests/faults/tally.ts'
+import { judgedAnew, namedOutcome, storedOutcome } from './judged-anew.ts'
+import { type LawApp, makePattern, openLawApp, removePattern } from './law-fleet.ts'
+import { type LawStep, doStep, steps } from './steps.ts'
+
+const sequences = isNightly ? 2000 : 100
+const counts = { sequences: 0, steps: 0, refused: 0, 'compared while current': 0, 'offers of a weighing': 0 }
+
+const isCurrent = ({ context }: LawApp) =>
+  context.fleet.use(async ({ db }) => {
+    const books = await readBooks(db)
+    return areJudgementsOf(books, timeNow()) && books.weightsCurrent
+  })
+
+/** Where the app says current, what is stored is what judging and weighing the whole record anew gives. */
+async function compare(app: LawApp, step: LawStep): Promise<void> {
+  await app.context.fleet.use(async (store) => {
+    const stored = await storedOutcome(store)
+    expect(stored, `after ${step.what} ${step.pick.join(' ')}`).toEqual(await judgedAnew(store))
+    counts['offers of a weighing'] += stored.standings.filter((row) => row.includes('"weigh_next":"{')).length
+  })
+  counts['compared while current'] += 1
+}
+
+beforeAll(makePattern)
+afterAll(() => {
+  removePattern()
+  keepTally('law', { title: 'The law: whatever is called current is what the whole record says', counts, failed: 0 })
+})
+
+describe('whatever the app calls current', () => {
+  it(
+    'is what judging and weighing the whole record anew gives, whoever did what in whichever order',
+    async () => {
+      await fc.assert(
+        fc.asyncProperty(steps, async (sequence) => {
+          const app = await openLawApp()
+          try {
+            counts.sequences += 1
+            for (const step of sequence) {
+              counts.steps += 1
+              if (!(await doStep(app, step))) counts.refused += 1
+              if (await isCurrent(app)) await compare(app, step)
+            }
+            // What was left to the shared job is done now.
+            await app.context.fleet.use((store) => upToDate(store, timeNow()))
+            expect(await isCurrent(app)).toBe(true)
+            await compare(app, { what: 'undo', pick: [] })
+            expect(app.reported).toEqual([])
+          } finally {
+            await app.close()
+          }
+        }),
+        { numRuns: sequences, endOnFailure: true },
+      )
+    },
+    isNightly ? 3_600_000 : 2_400_000,
+  )
+
+  it(
+    'is the same in a file made of its export',
+    async () => {
+      // A fleet folder holds neither House Rules, nor what was set aside, nor whether a unit is retired.
+      const kept = steps.map((sequence) =>
+        sequence.filter(({ what }) => !['changeRule', 'changeZone', 'setAside', 'copyOrRetire'].includes(what)),
+      )
+      await fc.assert(
+        fc.asyncProperty(kept, async (sequence) => {
+          const app = await openLawApp()
+          const folder = join(app.folder, 'out')
+          try {
+            for (const step of sequence) await doStep(app, step)
+            const own = await app.context.fleet.use(async (store) => {
+              await exportFolder(store, folder)
+              // Both learn from the same record at the same moment.
+              await store.db.insertInto('behind_fleet').values({ what: 'learn', since: 1 }).execute()
+              await store.db.deleteFrom('fleet_figures').execute()
+              await catchUp(store, timeNow())
+              return await namedOutcome(store)
+            })
+            const other = await openStore(join(app.folder, 'other.tareline'))
+            try {
+              expect((await importFolder(other, folder)).outcome).toBe('stored')
+              await catchUp(other, timeNow())
+              expect(await namedOutcome(other)).toEqual(own)
+            } finally {
+              await other.close()
+            }
+          } finally {
+            await app.close()
+          }
+        }),
+        { numRuns: isNightly ? 200 : 15, endOnFailure: true },
+      )
+    },
+    isNightly ? 3_600_000 : 2_400_000,
+  )
+
+  it('was compared, and what was done was mostly accepted', () => {
+    expect(counts['compared while current']).toBeGreaterThan(3 * sequences)
+    expect(counts['offers of a weighing']).toBeGreaterThan(sequences)
+    expect(counts.refused / counts.steps).toBeLessThan(0.5)
+  })
+})
