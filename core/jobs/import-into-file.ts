@@ -34,7 +34,7 @@ async function intoFile<O extends ImportOutcome>(
     stored = outcome.outcome === 'stored'
     if (outcome.outcome === 'stored') {
       // What follows asks about all that has just come in.
-      learnPlans(store.raw)
+      learnPlans(store.raw, 'all of it')
       if (outcome.files.some(({ added, completed }) => added + completed > 0)) await afterwards?.(store, outcome)
     }
     return outcome

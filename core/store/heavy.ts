@@ -174,6 +174,7 @@ export async function countHeavy(db: Reader, filter: HeavyFilter): Promise<numbe
 
 /** The units of weighings, in coupling order. */
 export async function listCombinations(db: Reader, weighings: readonly number[]): Promise<Map<number, string[]>> {
+  if (weighings.length === 0) return new Map()
   const rows = await db
     .selectFrom('weighed_unit as w')
     .innerJoin('unit as u', 'u.id', 'w.unit_id')
