@@ -31,7 +31,11 @@ export function onFollowUp(listener: (file: string) => void): () => void {
 /** What is being done for the whole fleet of a file just now; null: nothing. */
 export const followUpOf = (file: string): FollowUp | null => underWay.get(file)?.progress ?? null
 
-const isCalledOff = (error: unknown): boolean => error instanceof Error && error.name === 'AbortError'
+/** The job, whose end it is no fault to be called off before. */
+const unlessCalledOff = (job: Promise<void>): Promise<void> =>
+  job.catch((error: unknown) => {
+    if (!(error instanceof Error && error.name === 'AbortError')) throw error
+  })
 
 function catchUpOnce(file: string, now: number): Promise<void> {
   const running = underWay.get(file)
@@ -76,9 +80,7 @@ export function followUpNow({ file }: Store, now: number, report: Report): void 
 type Report = (error: unknown) => void
 
 function followInBackground(file: string, now: number, report: Report): void {
-  catchUpOnce(file, now).catch((error: unknown) => {
-    if (!isCalledOff(error)) report(error)
-  })
+  unlessCalledOff(catchUpOnce(file, now)).catch(report)
 }
 
 /** The same where nobody asked: not while a person wants the file left as it is. */
@@ -100,7 +102,7 @@ export async function freshJudgements(store: Store, now: number, report: Report)
     if (!areJudgementsOf(books, now)) await followUnlessHeld(store, now, report)
     return books.judgedFor
   }
-  await catchUpOnce(store.file, now)
+  await unlessCalledOff(catchUpOnce(store.file, now))
   return (await readBooks(store.db)).judgedFor ?? now
 }
 
@@ -112,7 +114,7 @@ export async function freshWeighings(store: Store, now: number, report: Report):
     await followUnlessHeld(store, now, report)
     return false
   }
-  await catchUpOnce(store.file, now)
+  await unlessCalledOff(catchUpOnce(store.file, now))
   return (await readBooks(store.db)).weightsCurrent
 }
 
@@ -140,11 +142,7 @@ export async function afterFleetChange(store: Store, now: number, report: Report
   const waited = new Promise<void>((end) => {
     patience = setTimeout(end, patienceMs)
   })
-  const job = catchUpOnce(store.file, now)
-  job.catch((error: unknown) => {
-    if (!isCalledOff(error)) report(error)
-  })
-  await Promise.race([job.catch(() => undefined), waited])
+  await Promise.race([unlessCalledOff(catchUpOnce(store.file, now)).catch(report), waited])
   clearTimeout(patience)
 }
 

@@ -61,20 +61,6 @@ async function isToLearn(store: Store, now: number): Promise<boolean> {
   return !learnt || dayOf(learnt.learntAt, zone) !== dayOf(now, zone) || fleet.has('learn')
 }
 
-/**
- * Whether only the whole fleet can be brought up to date: it never was, not on this day, or a cause is about all of it.
- */
-export async function isWholeFleetBehind(store: Store, now: number): Promise<boolean> {
-  const books = await readBooks(store.db)
-  return (
-    books.fleet.size > 0 ||
-    !books.everWeighed ||
-    books.judgedFor === null ||
-    dayOf(books.judgedFor, books.zone) !== dayOf(now, books.zone) ||
-    (await isToLearn(store, now))
-  )
-}
-
 async function catchUpWholeFleet(store: Store, now: number, follow: Follow): Promise<void> {
   if (await isToLearn(store, now)) {
     follow('learn', null)

@@ -4,6 +4,7 @@ import { admit, expect, test as base } from './fixtures.ts'
 import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { join } from 'node:path'
 import { RosterPage } from './pages/roster-page.ts'
+import { violations } from './violations.ts'
 
 const test = base.extend<object, { liveApp: App }>({
   liveApp: [
@@ -111,4 +112,29 @@ test('a window that is not told asks as it did before', async ({ context, liveAp
   const streams = asked.count('file/follow')
   await expect.poll(() => asked.count('file/follow')).toBeGreaterThan(streams)
   await expect(roster.line('T-101')).toContainText(await rename(liveApp))
+})
+
+test('while the fleet is followed up, every screen says as of when it is shown and how far that is, and can leave it', async ({
+  context,
+  liveApp,
+}) => {
+  let following: object | null = { stage: 'Assessing the fleet', share: 0.456 }
+  await context.route('**/rpc/file/follow', (route) => route.abort())
+  await context.route(/rpc\/file\/(state|holdBack|followUp)$/, async (route) => {
+    if (route.request().url().endsWith('holdBack')) following = null
+    if (route.request().url().endsWith('followUp')) following = { stage: 'Weighing the record', share: null }
+    const answer = await route.fetch({ url: `${liveApp.origin}/rpc/file/state` })
+    const body = (await answer.json()) as { json: object }
+    const state = { ...body.json, current: false, judgedOn: '2026-11-24', following, heldBack: following === null }
+    await route.fulfill({ response: answer, json: { ...body, json: state } })
+  })
+  const { page } = await openRoster(context, liveApp)
+  const strip = page.getByRole('complementary', { name: 'Not up to date yet' })
+  await expect(strip).toContainText('judged for 2026-11-24')
+  await expect(strip).toContainText('Assessing the fleet 45 %')
+  expect(await violations(page)).toEqual([])
+  await strip.getByRole('button', { name: 'Not now' }).click()
+  await expect(strip).toContainText('Left as it is.')
+  await strip.getByRole('button', { name: 'Bring it up to date' }).click()
+  await expect(strip).toContainText('Weighing the record')
 })
