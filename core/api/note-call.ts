@@ -83,6 +83,7 @@ const noted: ReadonlySet<string> = new Set(['file', 'folder', 'foreign', 'copies
 /** Asked all the time, and only looking. */
 const onlyLooking: ReadonlySet<string> = new Set([
   'file.state',
+  'file.follow',
   'copies.list',
   'about.facts',
   'foreign.preview',

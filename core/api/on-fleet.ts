@@ -1,6 +1,7 @@
 import type { Context } from '#core/api/context.ts'
 import { afterChange } from '#core/api/freshen.ts'
 import { timeNow } from '#core/store/clock.ts'
+import { readFileState } from '#core/store/file-state.ts'
 import type { Store } from '#core/store/open.ts'
 
 /** What a handler knows of its call beside the input. now: ms UTC. */
@@ -23,10 +24,20 @@ export const onFleet =
   ({ input, context: { fleet, report }, signal }: Asked<Input>): Promise<Output> =>
     fleet.use((store) => ask(store, input, { now: timeNow(), report, signal }))
 
-/** A handler that changes the record: what follows from the change is brought up to date before it answers. */
-export const onChange = <Input, Output>(change: Ask<Input, Output>) =>
-  onFleet<Input, Output>(async (store, input, call) => {
-    const answer = await change(store, input, call)
-    await afterChange(store, call.now, call.report)
+/**
+ * A handler that changes the record: what follows from the change is brought up to date before it answers, and every
+ * window is told.
+ */
+export const onChange =
+  <Input, Output>(change: Ask<Input, Output>) =>
+  async (asked: Asked<Input>): Promise<Output> => {
+    const { fleet } = asked.context
+    const answer = await onFleet<Input, Output>(async (store, input, call) => {
+      const { revision } = await readFileState(store.db)
+      const changed = await change(store, input, call)
+      await afterChange(store, { ...call, after: revision })
+      return changed
+    })(asked)
+    fleet.news.tell()
     return answer
-  })
+  }

@@ -1,9 +1,12 @@
 import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
+import { callOffFollowUp } from '#core/api/freshen.ts'
+import { type NewsDesk, openNewsDesk } from '#core/api/news.ts'
 import { type Tending, tendFile } from '#core/api/tend-file.ts'
 import { checkOnce, forgetCheck, noteChecked } from '#core/jobs/checked-files.ts'
 import { checkPagesInThread, isAtWork } from '#core/jobs/in-thread.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
+import { changeMark } from '#core/store/file-state.ts'
 import { type FileWatch, watchFiles } from '#core/store/file-watch.ts'
 import type { Harm } from '#core/store/look-over.ts'
 import { type Store, openGuard, openStore, openUnchecked, smallBytes } from '#core/store/open.ts'
@@ -19,6 +22,8 @@ export interface Lease {
 
 /** The one fleet file the window works on; it can be changed for another while questions are still being answered. */
 export interface OpenFleet {
+  /** Tells whoever follows the open file that something may have happened to it. */
+  readonly news: NewsDesk
   /** The file that is open, or that should be. */
   file(): string
   /** Why the file cannot be worked on; then every question is refused with it. Undefined while it can. */
@@ -93,7 +98,7 @@ const hold = (store: Store, quietMs: number, check?: Promise<Harm>): Held => ({
 
 async function closeFile({ store, guard, spoilt }: Held): Promise<void> {
   if (!spoilt) guard?.close()
-  await store.close()
+  await store.close({ untouched: spoilt })
   if (spoilt) guard?.close()
 }
 
@@ -163,6 +168,15 @@ export async function openFleet(
   let turns: Promise<unknown> = Promise.resolve()
   const closing = new Set<Promise<void>>()
 
+  const news = openNewsDesk(() => {
+    try {
+      return current && changeMark(current.store)
+    } catch {
+      // Whoever asks the file next tells what is wrong with it.
+      return undefined
+    }
+  })
+
   const letGo = (held: Held): Promise<void> => {
     const closed = retire(held)
     closing.add(closed)
@@ -199,6 +213,7 @@ export async function openFleet(
     current = held
     trouble = undefined
     name = held.store.file
+    news.tell()
     if (!held.check) {
       onOpen(name)
       return
@@ -307,14 +322,17 @@ export async function openFleet(
     }
   }
   let isBeating = false
-  const heart = setInterval(() => {
-    const held = current
-    if (!held || isBeating) return
-    isBeating = true
-    beat(held).finally(() => {
-      isBeating = false
-    })
-  }, Math.min(beatMs, quietMs)).unref()
+  const heart = setInterval(
+    () => {
+      const held = current
+      if (!held || isBeating) return
+      isBeating = true
+      beat(held).finally(() => {
+        isBeating = false
+      })
+    },
+    Math.min(beatMs, quietMs),
+  ).unref()
 
   const noteFault = (error: unknown): void => {
     const held = current
@@ -380,6 +398,7 @@ export async function openFleet(
     const held = await openHeld(file, quietMs)
     if (before) {
       forgetCheck(before.store.file)
+      callOffFollowUp(before.store.file).catch(report)
       letGo(before).catch(report)
     }
     place(held)
@@ -392,7 +411,7 @@ export async function openFleet(
     } catch (error) {
       if (!(error instanceof TarelineError)) throw error
       trouble = error
-      }
+    }
   }
 
   const replace = async <T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T> => {
@@ -401,6 +420,7 @@ export async function openFleet(
     const before = trouble
     if (held) {
       const until = performance.now() + patienceMs
+      await callOffFollowUp(name)
       current = undefined
       while (held.leases > 0) {
         if (performance.now() > until) {
@@ -439,6 +459,7 @@ export async function openFleet(
   }
 
   return {
+    news,
     file: () => name,
     trouble: () => trouble,
     lease: () => {
@@ -454,6 +475,8 @@ export async function openFleet(
     replace: (work) => inTurn(() => replace(work)),
     close: async () => {
       clearInterval(heart)
+      news.end()
+      await callOffFollowUp(name)
       await turns
       const held = current
       current = undefined

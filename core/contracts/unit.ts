@@ -23,7 +23,7 @@ const finding = z.object({
 export type FindingView = z.infer<typeof finding>
 
 /** One unit on the Roster: the trust of its worst group and what is due first. */
-const rosterRow = z.object({
+export const rosterRow = z.object({
   unit: z.string(),
   kind: z.enum(unitKinds),
   make: z.string().nullable(),
@@ -254,8 +254,11 @@ const unitSheet = z.object({
 })
 export type UnitSheetView = z.infer<typeof unitSheet>
 
+const rosterList = z.object({ asOf: instant.nullable(), rows: z.array(rosterRow) })
+export type RosterList = z.infer<typeof rosterList>
+
 export const rosterContract = {
-  list: base.output(z.object({ asOf: instant.nullable(), rows: z.array(rosterRow) })),
+  list: base.output(rosterList),
 }
 
 export const unitContract = {

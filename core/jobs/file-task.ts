@@ -6,7 +6,7 @@ import type { ForeignFile } from '#core/foreign/import-foreign.ts'
 import { type CopyTask, doCopyTask } from '#core/jobs/copy-task.ts'
 import { type FileImportOptions, importForeignIntoFile, importIntoFile } from '#core/jobs/import-into-file.ts'
 import { timeNow } from '#core/store/clock.ts'
-import { catchUp } from '#core/store/catch-up.ts'
+import { type Follow, catchUp } from '#core/store/catch-up.ts'
 import { openStore } from '#core/store/open.ts'
 import { sealWritten } from '#core/store/seals.ts'
 import { tryRule } from '#core/store/try-rule.ts'
@@ -41,12 +41,24 @@ const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>([
 ])
 const isCopyTask = (task: FileTask): task is CopyTask => copyTasks.has(task.kind)
 
-/** What is being done after an import, for the person who waits. */
+/** What is being done for the whole fleet, for the person who waits. */
 const stages: Readonly<Record<FleetWork, string>> = {
   learn: 'Learning from the fleet',
   judge: 'Assessing the fleet',
   weigh: 'Weighing the record',
 }
+
+/** Tells how far the following up is, and ends it where it is called off. */
+const telling =
+  (
+    onProgress: (progress: ImportProgress) => void,
+    signal: AbortSignal,
+    { rows, rowsPerSecond }: Pick<ImportProgress, 'rows' | 'rowsPerSecond'> = { rows: 0, rowsPerSecond: 0 },
+  ): Follow =>
+  (work, share) => {
+    signal.throwIfAborted()
+    onProgress({ stage: stages[work], rows, rowsPerSecond, share })
+  }
 
 /** What follows an import that brought something new. */
 const assessing =
@@ -54,7 +66,8 @@ const assessing =
   async (store, { files, seconds }) => {
     const rows = files.reduce((sum, { read }) => sum + read, 0)
     const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
-    await catchUp(store, timeNow(), (work) => onProgress({ stage: stages[work], rows, rowsPerSecond, share: null }))
+    // What is brought in is stored by now: a cancel comes too late for it, and the fleet is followed up to its end.
+    await catchUp(store, timeNow(), telling(onProgress, new AbortController().signal, { rows, rowsPerSecond }))
   }
 
 /**
@@ -87,7 +100,7 @@ export async function doFileTask(
   const store = await openStore(task.dbFile, { mustExist: true, checked })
   try {
     if (task.kind === 'write out') return await exportFolder(store, task.folder)
-    if (task.kind === 'catch up') return await catchUp(store, task.now)
+    if (task.kind === 'catch up') return await catchUp(store, task.now, telling(onProgress, signal))
     if (task.kind === 'seal') return sealWritten(store.raw, task)
     if (task.kind === 'try rule') return await tryRule(store, task.name, task.value, task.asOf, signal)
     return await makeCabCards(store, task.units, task.at)

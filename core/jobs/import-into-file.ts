@@ -5,7 +5,7 @@ import { importFolder } from '#core/exchange/import-folder.ts'
 import type { ImportOptions } from '#core/exchange/import-records.ts'
 import { type ForeignFile, importForeign } from '#core/foreign/import-foreign.ts'
 import { keepCopyBeforeImport } from '#core/store/copies.ts'
-import { type Store, openStore } from '#core/store/open.ts'
+import { type Store, learnPlans, openStore } from '#core/store/open.ts'
 import { foldLog } from '#core/store/whole-copy.ts'
 
 type StoredOutcome = Extract<ImportOutcome, { outcome: 'stored' }>
@@ -33,6 +33,8 @@ async function intoFile<O extends ImportOutcome>(
     const outcome = await bring(store, options)
     stored = outcome.outcome === 'stored'
     if (outcome.outcome === 'stored') {
+      // What follows asks about all that has just come in.
+      learnPlans(store.raw, 'all of it')
       if (outcome.files.some(({ added, completed }) => added + completed > 0)) await afterwards?.(store, outcome)
     }
     return outcome

@@ -126,10 +126,10 @@ export const cabCardsInThread = (
 
 /**
  * Brings everything that follows from the record up to it (now: ms UTC), in a thread with a connection of its own.
- * Errors: those of `openStore`.
+ * Errors: those of `openStore`; the signal's reason after a cancel.
  */
-export const catchUpInThread = (dbFile: string, now: number): Promise<void> =>
-  inThread<void>({ kind: 'catch up', dbFile, now }, {})
+export const catchUpInThread = (dbFile: string, now: number, options: ImportOptions): Promise<void> =>
+  inThread<void>({ kind: 'catch up', dbFile, now }, options)
 
 /**
  * What a rule's change would do to the fleet on a day (ms UTC), judged in a thread without storing anything. Errors:

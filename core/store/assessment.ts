@@ -1,21 +1,24 @@
 import type { Compilable } from 'kysely'
+import { setImmediate } from 'node:timers/promises'
 import { type MountedCell, batteryFindings } from '#core/cells/fleet-cells.ts'
 import { type FleetFigures, addLaws, figuresToText } from '#core/cells/fleet-figures.ts'
 import type { StratumLaw } from '#core/cells/life-model.ts'
 import type { FleetEstimates } from '#core/evidence/estimates.ts'
 import type { FleetSource } from '#core/evidence/history.ts'
-import { type FleetJudgement, judgeFleet, learnEstimates } from '#core/findings/assess-fleet.ts'
+import { type FleetJudgement, type JudgedGroup, judgeFleet, learnEstimates } from '#core/findings/assess-fleet.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
-import { readFiguresOfDay, revisionNow } from '#core/store/books.ts'
+import { markWholeFleet, readFiguresOfDay, revisionNow } from '#core/store/books.ts'
 import { readFleetCells, readUnitCells } from '#core/store/cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
+import { noteRenewal, shownOnRoster } from '#core/store/renewals.ts'
 import { walk } from '#core/store/rows.ts'
 import { heardUntil } from '#core/store/silences.ts'
+import type { Watch } from '#core/store/watch.ts'
 import { dayOf, endOfDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -119,7 +122,7 @@ interface Outcome {
   readonly judgedWith: readonly { readonly group_id: number; readonly unit_id: number }[]
 }
 
-function outcomeOf({ groups, others }: FleetJudgement, asOf: number, more: readonly Finding[]): Outcome {
+function outcomeOf(groups: Iterable<JudgedGroup>, asOf: number, found: readonly Finding[]): Outcome {
   const judgedFor = toStoredInstant(asOf)
   const standings: Outcome['standings'][number][] = []
   const findings: Outcome['findings'][number][] = []
@@ -130,7 +133,7 @@ function outcomeOf({ groups, others }: FleetJudgement, asOf: number, more: reado
     const { unitId } = group.history
     for (const other of group.lookedAt) pairs.set(`${other} ${unitId}`, { group_id: other, unit_id: unitId })
   }
-  for (const finding of [...others, ...more]) findings.push(findingRow(finding))
+  for (const finding of found) findings.push(findingRow(finding))
   return { standings, findings, judgedWith: [...pairs.values()] }
 }
 
@@ -152,15 +155,111 @@ function clearJudgeMarks(store: Store, revision: number, unitIds?: readonly numb
   )
 }
 
+/** Puts what units were judged to be in place of what is stored of them, and counts a renewal of those it is about. */
+function replaceOutcome(
+  store: Store,
+  unitIds: readonly number[],
+  outcome: Outcome,
+  about: 'all of them' | 'where the Roster changes',
+): void {
+  const { db } = store
+  const before = about === 'all of them' ? undefined : shownOnRoster(store, unitIds)
+  run(
+    store,
+    db.deleteFrom('group_standing').where('unit_id', 'in', unitIds),
+    db.deleteFrom('finding').where('unit_id', 'in', unitIds),
+    db.deleteFrom('judged_with').where('unit_id', 'in', unitIds),
+  )
+  insertOutcome(store, outcome)
+  const after = before && shownOnRoster(store, unitIds)
+  noteRenewal(store, after ? unitIds.filter((unitId) => before.get(unitId) !== after.get(unitId)) : unitIds)
+}
+
+/** The findings that are about no unit. */
+function replaceUnplaced(store: Store, findings: readonly Finding[]): void {
+  const { db } = store
+  run(store, db.deleteFrom('finding').where('unit_id', 'is', null))
+  insertAll(store, findings.map(findingRow), (row) => db.insertInto('finding').values(row))
+}
+
+/** Units judged between two looks at whether anybody else wants to write, or the work is to end. */
+const unitsAtOnce = 50
+
+interface Stretches {
+  readonly asOf: number
+  /** Of the record that was read. */
+  readonly revision: number
+  /** What was found beside the groups' own lines. */
+  readonly found: readonly Finding[]
+  readonly watch: Watch
+}
+
+/**
+ * Judges a whole fleet and stores it in stretches of units. Units that were judged by a newer record meanwhile stay as
+ * they are, as their marks have them judged once more.
+ */
+async function storeStretches(
+  store: Store,
+  groups: Iterable<JudgedGroup>,
+  { asOf, revision, found, watch }: Stretches,
+): Promise<void> {
+  const { db, raw } = store
+  const newerUnits = raw
+    .prepare(db.selectFrom('behind_unit').select('unit_id').where('judge_since', '>', 0).compile().sql)
+    .pluck()
+  const ofUnit = Map.groupBy(found, ({ unitId }) => unitId)
+  const left = new Set(Array.from(walk<[number]>(raw, db.selectFrom('unit').select('id')), ([unitId]) => unitId))
+  const all = left.size
+  const keep = async (unitIds: readonly number[], judged: readonly JudgedGroup[]) => {
+    raw
+      .transaction(() => {
+        const newer = new Set(newerUnits.all(revision) as number[])
+        const own = unitIds.filter((unitId) => !newer.has(unitId))
+        const ofOwn = judged.filter(({ history }) => !newer.has(history.unitId))
+        const beside = own.flatMap((unitId) => ofUnit.get(unitId) ?? [])
+        replaceOutcome(store, own, outcomeOf(ofOwn, asOf, beside), 'where the Roster changes')
+      })
+      .immediate()
+    for (const unitId of unitIds) left.delete(unitId)
+    watch(1 - left.size / Math.max(1, all))
+    await setImmediate()
+  }
+  // The groups of a unit come one after the other.
+  let judged: JudgedGroup[] = []
+  let units = new Set<number>()
+  for (const group of groups) {
+    const { unitId } = group.history
+    if (units.size === unitsAtOnce && !units.has(unitId)) {
+      await keep([...units], judged)
+      judged = []
+      units = new Set()
+    }
+    units.add(unitId)
+    judged.push(group)
+  }
+  await keep([...units], judged)
+  const unsensed = [...left]
+  for (let from = 0; from < unsensed.length; from += unitsAtOnce)
+    await keep(unsensed.slice(from, from + unitsAtOnce), [])
+  raw.transaction(() => replaceUnplaced(store, ofUnit.get(null) ?? [])).immediate()
+}
+
 /**
  * Judges the whole record for a moment (the end of a day, ms UTC) with the fleet's figures and stores the outcome. The
- * record is read as of one revision and judged group by group; what changed meanwhile stays marked as behind. Takes
- * seconds for a large fleet: run it off the window's thread.
+ * record is read as of one revision and judged group by group, and each stretch of units is stored once it is judged,
+ * so that no save waits for long; what changed meanwhile stays marked as behind. Takes seconds for a large fleet: run
+ * it off the window's thread.
  */
-export async function judgeWholeFleet(store: Store, figures: FleetFigures, asOf: number): Promise<void> {
+export async function judgeWholeFleet(
+  store: Store,
+  figures: FleetFigures,
+  asOf: number,
+  watch: Watch = () => {},
+): Promise<void> {
   const { db, raw } = store
   const rules = await readHouseRules(db)
   const dismissed = await readDismissalMarks(db)
+  markWholeFleet(store, 'judge')
   const { revision, source, cells } = raw.transaction(() => ({
     revision: revisionNow(store),
     source: openRecord(store, { untilMs: asOf }),
@@ -171,16 +270,19 @@ export async function judgeWholeFleet(store: Store, figures: FleetFigures, asOf:
     heardUntil: figures.heardUntil,
     dismissed,
   })
-  const outcome = outcomeOf(judged, asOf, cellFindings(cells.mounted, rules, dismissed))
+  const found = [...judged.others, ...cellFindings(cells.mounted, rules, dismissed)]
+  await storeStretches(store, judged.groups, { asOf, revision, found, watch })
   raw
     .transaction(() => {
-      run(store, db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('judged_with'))
-      insertOutcome(store, outcome)
       keepLaws(store, figures, cells.model.strata)
       run(
         store,
         db.deleteFrom('behind_fleet').where('what', '=', 'judge').where('since', '<=', revision),
-        db.updateTable('books').set({ judged_for: toStoredInstant(asOf), judged_revision: revision }),
+        db.updateTable('books').set(({ ref }) => ({
+          judged_for: toStoredInstant(asOf),
+          judged_revision: revision,
+          whole_renewal: ref('renewals'),
+        })),
       )
       clearJudgeMarks(store, revision)
     })
@@ -208,15 +310,21 @@ function cellsOfFleet(store: Store, figures: FleetFigures, rules: HouseRules, as
   return mounted
 }
 
-/** The units that are behind in their judgement, and those that were judged by looking at their lines. */
-export function unitsToJudge({ db, raw }: Store): number[] {
-  const behind = db.selectFrom('behind_unit').select('unit_id').where('judge_since', 'is not', null)
+/**
+ * The units that were judged by looking at the lines of those that are behind in their judgement since after a
+ * revision, and then these: only they carry marks, which stay until all are judged.
+ */
+export function unitsToJudge({ db, raw }: Store, after: number): number[] {
+  const behind = db.selectFrom('behind_unit').select('unit_id').where('judge_since', '>', after)
   const looking = db
     .selectFrom('judged_with as j')
     .innerJoin('axle_group as g', 'g.id', 'j.group_id')
     .select('j.unit_id')
+    .distinct()
     .where('g.unit_id', 'in', behind)
-  return Array.from(walk<[number]>(raw, behind.union(looking)), ([unitId]) => unitId)
+    .where('j.unit_id', 'not in', behind)
+  const idsOf = (query: Compilable) => Array.from(walk<[number]>(raw, query), ([unitId]) => unitId)
+  return [...idsOf(looking), ...idsOf(behind)]
 }
 
 /**
@@ -243,16 +351,13 @@ export async function judgeUnits(
         dismissed,
       })
       const cells = readUnitCells(store, unitIds, figures, rules, asOf) ?? cellsOfFleet(store, figures, rules, asOf)
-      const isOwn = ({ unitId }: Finding) => unitId === null || own.has(unitId)
-      const others = judged.others.filter(isOwn)
-      const outcome = outcomeOf({ ...judged, others }, asOf, cellFindings(cells, rules, dismissed).filter(isOwn))
-      run(
+      const others = [...judged.others, ...cellFindings(cells, rules, dismissed)]
+      const ofOwn = others.filter(({ unitId }) => unitId !== null && own.has(unitId))
+      replaceOutcome(store, unitIds, outcomeOf(judged.groups, asOf, ofOwn), 'all of them')
+      replaceUnplaced(
         store,
-        db.deleteFrom('group_standing').where('unit_id', 'in', unitIds),
-        db.deleteFrom('finding').where(({ or, eb }) => or([eb('unit_id', 'in', unitIds), eb('unit_id', 'is', null)])),
-        db.deleteFrom('judged_with').where('unit_id', 'in', unitIds),
+        others.filter(({ unitId }) => unitId === null),
       )
-      insertOutcome(store, outcome)
       const whole = raw
         .prepare(db.selectFrom('behind_fleet').select('what').where('what', '<>', 'weigh').compile().sql)
         .get('weigh')

@@ -110,3 +110,23 @@ export const readFiguresText = async (db: Reader): Promise<string | undefined> =
 /** The ledger's revision, read within the caller's transaction. */
 export const revisionNow = ({ db, raw }: Store): number =>
   raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).pluck().get() as number
+
+/**
+ * Notes, before a work on the whole fleet begins, that the fleet is behind in it, so that whoever touches a unit
+ * meanwhile leaves its mark on it; answers the revision that the work begins at.
+ */
+export function markWholeFleet(store: Store, what: FleetWork): number {
+  const { db, raw } = store
+  return raw
+    .transaction(() => {
+      const since = revisionNow(store)
+      const { sql, parameters } = db
+        .insertInto('behind_fleet')
+        .values({ what, since })
+        .onConflict((conflict) => conflict.doNothing())
+        .compile()
+      raw.prepare(sql).run(...parameters)
+      return since
+    })
+    .immediate()
+}

@@ -9,9 +9,15 @@ import { weighBehind, weighWholeFleet } from '#core/store/weighings.ts'
 import { dayOf } from '#core/words/day.ts'
 import type { FleetWork } from '#core/words/touch.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { setImmediate } from 'node:timers/promises'
 
 /** More units than this are left to the shared job in a thread. */
 const fewUnits = 100
+/** So many are judged in one transaction, while nobody else can write. */
+const unitsAtOnce = 25
+
+/** What the job that follows up a whole fleet is doing; share: of it, 0 to 1, null where it cannot be told. */
+export type Follow = (work: FleetWork, share: number | null) => void
 
 const behindNow = (since: number, ...works: readonly FleetWork[]) => works.map((what) => ({ what, since }))
 
@@ -55,54 +61,67 @@ async function isToLearn(store: Store, now: number): Promise<boolean> {
   return !learnt || dayOf(learnt.learntAt, zone) !== dayOf(now, zone) || fleet.has('learn')
 }
 
-/**
- * Whether only the whole fleet can be brought up to date: it never was, not on this day, or a cause is about all of it.
- */
-export async function isWholeFleetBehind(store: Store, now: number): Promise<boolean> {
-  const books = await readBooks(store.db)
-  return (
-    books.fleet.size > 0 ||
-    !books.everWeighed ||
-    books.judgedFor === null ||
-    dayOf(books.judgedFor, books.zone) !== dayOf(now, books.zone) ||
-    (await isToLearn(store, now))
-  )
-}
-
-async function catchUpWholeFleet(store: Store, now: number, step: (work: FleetWork) => void): Promise<void> {
+async function catchUpWholeFleet(store: Store, now: number, follow: Follow): Promise<void> {
   if (await isToLearn(store, now)) {
-    step('learn')
+    follow('learn', null)
     await learnAnew(store, now)
   }
   const { fleet, judgedFor, everWeighed, zone } = await readBooks(store.db)
   const learnt = await readFigures(store.db)
   if (learnt && (fleet.has('judge') || judgedFor === null || dayOf(judgedFor, zone) !== dayOf(now, zone))) {
-    step('judge')
-    await judgeWholeFleet(store, learnt.figures, judgedAt(now, zone))
+    follow('judge', 0)
+    await judgeWholeFleet(store, learnt.figures, judgedAt(now, zone), (share) => follow('judge', share))
   }
   if (fleet.has('weigh') || !everWeighed) {
-    step('weigh')
-    await weighWholeFleet(store)
+    follow('weigh', 0)
+    await weighWholeFleet(store, (share) => follow('weigh', share))
   }
 }
 
-/** Judges and weighs the units that changes have touched; the marks of a fleet that is behind as a whole stay. */
-async function catchUpUnits(store: Store, now: number): Promise<void> {
-  const learnt = await readFigures(store.db)
-  const books = await readBooks(store.db)
-  if (!learnt || books.judgedFor === null) return
-  if (!books.linesCurrent) await judgeUnits(store, unitsToJudge(store), learnt.figures, judgedAt(now, books.zone))
-  if (books.everWeighed && !books.weightsCurrent && !books.fleet.has('learn') && !books.fleet.has('weigh'))
-    await weighBehind(store)
+interface Some {
+  /** Units and weighings touched since after this revision. */
+  readonly after: number
+  readonly follow: Follow
 }
 
 /**
- * Right after a change: brings the units that it touched up to date at once, where they are few, so that who saved sees
- * what came of it. What is about the whole fleet waits for `catchUp`. Returns whether everything is current now.
+ * Judges and weighs what changes have touched; while the fleet is behind as a whole, by what it taught last, and the
+ * marks stay.
  */
-export async function catchUpTouched(store: Store, now: number): Promise<boolean> {
-  const { unitsToJudge: judge, unitsToWeigh: weigh } = await readBooks(store.db)
-  if (judge <= fewUnits && weigh <= fewUnits) await catchUpUnits(store, now)
+async function catchUpUnits(store: Store, now: number, { after, follow }: Some): Promise<void> {
+  const learnt = await readFigures(store.db)
+  const books = await readBooks(store.db)
+  if (!learnt || books.judgedFor === null) return
+  const unitIds = unitsToJudge(store, after)
+  // What was changed may be about no unit at all, and is judged by that.
+  for (let from = 0; from < unitIds.length || (from === 0 && !books.linesCurrent); from += unitsAtOnce) {
+    if (from > 0) follow('judge', from / unitIds.length)
+    // What the fleet taught may have had laws of cells added by the stretch before.
+    const { figures } = (await readFigures(store.db)) ?? learnt
+    await judgeUnits(store, unitIds.slice(from, from + unitsAtOnce), figures, judgedAt(now, books.zone))
+    await setImmediate()
+  }
+  if (!books.everWeighed) return
+  const { unitsToWeigh, weighings, weightsCurrent } = await readBooks(store.db)
+  if (unitsToWeigh > 0 || weighings > 0 || !weightsCurrent) await weighBehind(store, after)
+}
+
+/** How many units were touched since after a revision. */
+const countTouched = ({ db }: Store, after: number) =>
+  db
+    .selectFrom('behind_unit')
+    .select(({ fn }) => fn.countAll<number>().as('units'))
+    .where(({ or, eb }) => or([eb('judge_since', '>', after), eb('weigh_since', '>', after)]))
+    .executeTakeFirstOrThrow()
+
+/**
+ * Right after a change that came in after a revision (left out: whatever is behind): judges and weighs the units that
+ * it touched at once, as of now, where they are few, however far the rest of the fleet is behind. So who saved sees
+ * what came of it; the rest waits for `catchUp`. Returns whether everything is current now.
+ */
+export async function catchUpTouched(store: Store, now: number, after = -1): Promise<boolean> {
+  const { units } = await countTouched(store, after)
+  if (units <= fewUnits) await catchUpUnits(store, now, { after, follow: () => {} })
   const books = await readBooks(store.db)
   return areJudgementsOf(books, now) && books.weightsCurrent
 }
@@ -113,12 +132,14 @@ const mostRounds = 5
 /**
  * Brings everything that follows from the record up to it: the fleet's figures once a day and after an import, all
  * judgements and weights where a cause is about the whole fleet, those of the touched units otherwise. The one place
- * that does so. Takes seconds for a large fleet: run it off the window's thread. step: is told what begins.
+ * that does so. Takes seconds for a large fleet: run it off the window's thread. It holds the right to write for a
+ * fraction of a second at a time. follow: is told what it does; where that throws, the work ends, and what is stored by
+ * then is still marked as behind.
  */
-export async function catchUp(store: Store, now: number, step: (work: FleetWork) => void = () => {}): Promise<void> {
+export async function catchUp(store: Store, now: number, follow: Follow = () => {}): Promise<void> {
   for (let round = 0; round < mostRounds; round += 1) {
-    await catchUpWholeFleet(store, now, step)
-    await catchUpUnits(store, now)
+    await catchUpWholeFleet(store, now, follow)
+    await catchUpUnits(store, now, { after: -1, follow })
     const books = await readBooks(store.db)
     if (areJudgementsOf(books, now) && books.weightsCurrent) return
   }

@@ -151,12 +151,18 @@ export async function* eachChange(db: Reader, filter: ChangeFilter): AsyncGenera
   }
 }
 
-/** The names under which changes were made, the latest first, at most `limit`. */
+/** Older changes say nothing of who is at the counter. */
+const newestChanges = 20_000
+
+/** The names under which the newest changes were made, the latest first, at most `limit`. */
 export async function listPeople(db: Reader, limit: number): Promise<string[]> {
   const rows = await db
     .selectFrom('change_log')
     .select('changed_by')
     .where('changed_by', '<>', 'import')
+    .where('id', '>', ({ selectFrom }) =>
+      selectFrom('change_log as n').select(({ fn, eb }) => eb(fn.max('n.id'), '-', newestChanges).as('first')),
+    )
     .groupBy('changed_by')
     .orderBy(({ fn }) => fn.max('id'), 'desc')
     .limit(limit)

@@ -1,26 +1,34 @@
 import { mendedOnDesk } from '#core/store/look-over.ts'
 import type { Reader, Store } from '#core/store/open.ts'
+import { numberOf } from '#core/store/rows.ts'
 
 /**
  * How many units the file holds, its revision, which counts committed changes, the moment that its judgements are of
- * (stored instant), which revisions judgements and weights are made of, and what was damaged and made anew.
+ * (stored instant), which revisions judgements and weights are made of, how often judgements were stored, and what was
+ * damaged and made anew.
  */
-export async function readFileState(
-  db: Reader,
-): Promise<{ units: number; revision: number; assessedAt: string | null; madeOf: string; mended: string | null }> {
+export async function readFileState(db: Reader): Promise<{
+  units: number
+  revision: number
+  assessedAt: string | null
+  madeOf: string
+  renewals: number
+  mended: string | null
+}> {
   const { units } = await db
     .selectFrom('unit')
     .select((e) => e.fn.countAll<number>().as('units'))
     .executeTakeFirstOrThrow()
   const row = await db
     .selectFrom(['ledger as l', 'books as b'])
-    .select(['l.revision', 'b.judged_for', 'b.judged_revision', 'b.weighed_revision'])
+    .select(['l.revision', 'b.judged_for', 'b.judged_revision', 'b.weighed_revision', 'b.renewals'])
     .executeTakeFirstOrThrow()
   return {
     units,
     revision: row.revision,
     assessedAt: row.judged_for,
     madeOf: `${row.judged_revision} ${row.weighed_revision}`,
+    renewals: row.renewals,
     mended: await readDesk(db, mendedOnDesk),
   }
 }
@@ -39,4 +47,10 @@ export async function leaveOnDesk({ db }: Store, name: string, text: string | nu
       .values({ name, text, left_at: at })
       .onConflict((conflict) => conflict.column('name').doUpdateSet({ text, left_at: at }))
       .execute()
+}
+
+/** A mark that is another one once anybody, through this connection or another, has written to the file. */
+export function changeMark({ raw }: Store): string {
+  const others = raw.pragma('data_version', { simple: true }) as number
+  return `${others} ${numberOf(raw, 'select total_changes()')}`
 }

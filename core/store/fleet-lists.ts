@@ -216,12 +216,15 @@ export function listLastLed(db: Reader) {
     .selectFrom('unit as u')
     .where('u.kind', '!=', 'trailer')
     .select((eb) => {
-      const led = eb.selectFrom('weighed_unit as w').whereRef('w.unit_id', '=', 'u.id').where('w.leads', '=', 1)
-      return [
-        'u.id as unit_id',
-        led.select('w.weighing').orderBy('w.weighed_on', 'desc').orderBy('w.weighing', 'desc').limit(1).as('weighing'),
-        led.select(({ fn }) => fn.max('w.weighed_on').as('day')).as('weighed_on'),
-      ]
+      // Half of all rows lead, so it is by the unit that they are found.
+      const led = eb
+        .selectFrom('weighed_unit as w')
+        .whereRef('w.unit_id', '=', 'u.id')
+        .where(sql<number>`+w.leads`, '=', 1)
+        .orderBy('w.weighed_on', 'desc')
+        .orderBy('w.weighing', 'desc')
+        .limit(1)
+      return ['u.id as unit_id', led.select('w.weighing').as('weighing'), led.select('w.weighed_on').as('weighed_on')]
     })
     .execute()
 }

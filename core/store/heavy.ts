@@ -1,4 +1,4 @@
-import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
+import { type Expression, type ExpressionBuilder, type SqlBool, sql } from 'kysely'
 import { recordChanges } from '#core/store/change-log.ts'
 import { editRecord } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
@@ -40,7 +40,9 @@ type Tables = Schema & { h: Schema['heavy'] }
 
 function isWanted({ unitId, yardId, kinds, verdicts, sources, superseded, changed, from, to }: HeavyFilter) {
   return (eb: ExpressionBuilder<Tables, 'h'>): Expression<SqlBool> => {
-    const conditions: Expression<SqlBool>[] = superseded ? [] : [eb('h.superseded', '=', 0)]
+    // Of one unit the rows are few, and known by their ids: the log's own order is not to be walked for them.
+    const isSuperseded = unitId === undefined ? eb.ref('h.superseded') : sql<number>`+h.superseded`
+    const conditions: Expression<SqlBool>[] = superseded ? [] : [eb(isSuperseded, '=', 0)]
     if (verdicts.length < allVerdicts.length) conditions.push(eb('h.verdict', 'in', verdicts))
     if (changed === true)
       conditions.push(eb.or([eb('h.said_verdict', 'is not', null), eb('h.line_verdict', '!=', eb.ref('h.verdict'))]))
@@ -51,13 +53,16 @@ function isWanted({ unitId, yardId, kinds, verdicts, sources, superseded, change
     if (yardId !== undefined)
       conditions.push(eb('h.lead_unit_id', 'in', eb.selectFrom('unit').select('id').where('yard_id', '=', yardId)))
     if (unitId !== undefined) {
-      const stoodIn = eb.selectFrom('weighed_unit').select('weighing').where('weighed_unit.unit_id', '=', unitId)
-      conditions.push(
-        eb.or([
-          eb('h.unit_id', '=', unitId),
-          eb.and([eb('h.limit_kind', '!=', 'group'), eb('h.weighing', 'in', stoodIn)]),
-        ]),
-      )
+      // Its own weights, and those of the combinations that it stood in: each found by an index of its own, which one
+      // condition with an OR beside the order of the log would not be.
+      const own = eb.selectFrom('heavy as o').select('o.id').where('o.unit_id', '=', unitId)
+      const stood = eb
+        .selectFrom('weighed_unit as w')
+        .innerJoin('heavy as o', 'o.weighing', 'w.weighing')
+        .select('o.id')
+        .where('w.unit_id', '=', unitId)
+        .where('o.limit_kind', '!=', 'group')
+      conditions.push(eb('h.id', 'in', own.union(stood)))
     }
     return eb.and(conditions)
   }
@@ -169,6 +174,7 @@ export async function countHeavy(db: Reader, filter: HeavyFilter): Promise<numbe
 
 /** The units of weighings, in coupling order. */
 export async function listCombinations(db: Reader, weighings: readonly number[]): Promise<Map<number, string[]>> {
+  if (weighings.length === 0) return new Map()
   const rows = await db
     .selectFrom('weighed_unit as w')
     .innerJoin('unit as u', 'u.id', 'w.unit_id')

@@ -3,6 +3,9 @@ import type { Reader, Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
 import type { UnitKind } from '#core/words/vocabulary.ts'
 
+/** Only of these; left out, of the whole fleet. */
+type OfUnits = readonly number[] | undefined
+
 interface UnitStanding {
   trust: Trust | null
   groups: number
@@ -17,9 +20,12 @@ const worse = (a: Trust | null, b: Trust) => (a === null || (trustRank.get(b) ??
 const severityRank: Record<Severity, number> = { stop: 0, warn: 1, note: 2 }
 const codeRank = new Map<string, number>(findingCodes.map((code, rank) => [code, rank]))
 
-function standingsByUnit({ db, raw }: Store): Map<number, UnitStanding> {
+function standingsByUnit({ db, raw }: Store, unitIds: OfUnits): Map<number, UnitStanding> {
   const units = new Map<number, UnitStanding>()
-  const query = db.selectFrom('group_standing').select(['unit_id', 'trust', 'calibrated_at', 'due_on', 'u_limit_lb'])
+  const query = db
+    .selectFrom('group_standing')
+    .select(['unit_id', 'trust', 'calibrated_at', 'due_on', 'u_limit_lb'])
+    .$if(unitIds !== undefined, (some) => some.where('unit_id', 'in', unitIds ?? []))
   type Row = [number, Trust, string | null, string | null, number | null]
   for (const [unitId, trust, calibratedAt, dueOn, uLimitLb] of walk<Row>(raw, query)) {
     const unit = units.get(unitId)
@@ -36,12 +42,13 @@ function standingsByUnit({ db, raw }: Store): Map<number, UnitStanding> {
   return units
 }
 
-function codesByUnit({ db, raw }: Store): Map<number, { code: FindingCode; severity: Severity }[]> {
+function codesByUnit({ db, raw }: Store, unitIds: OfUnits): Map<number, { code: FindingCode; severity: Severity }[]> {
   const units = new Map<number, { code: FindingCode; severity: Severity }[]>()
   const query = db
     .selectFrom('finding')
     .select(['unit_id', 'code', 'severity'])
     .where('unit_id', 'is not', null)
+    .$if(unitIds !== undefined, (some) => some.where('unit_id', 'in', unitIds ?? []))
     .groupBy(['unit_id', 'code', 'severity'])
   for (const [unitId, code, severity] of walk<[number, FindingCode, Severity]>(raw, query)) {
     const codes = units.get(unitId)
@@ -59,12 +66,13 @@ function codesByUnit({ db, raw }: Store): Map<number, { code: FindingCode; sever
 }
 
 /** When the oldest cell among a unit's mounted sensors was put in. */
-function oldestCells({ db, raw }: Store): Map<number, string> {
+function oldestCells({ db, raw }: Store, unitIds: OfUnits): Map<number, string> {
   const query = db
     .selectFrom('mount as m')
     .innerJoin('circuit as c', 'c.id', 'm.circuit_id')
     .innerJoin('axle_group as g', 'g.id', 'c.group_id')
     .where('m.removed_at', 'is', null)
+    .$if(unitIds !== undefined, (some) => some.where('g.unit_id', 'in', unitIds ?? []))
     .select((eb) => [
       'g.unit_id',
       eb
@@ -83,16 +91,17 @@ function oldestCells({ db, raw }: Store): Map<number, string> {
 
 /**
  * Every unit with the standing of its groups, by unit number: four walks over the stored assessment, whatever the
- * fleet's size.
+ * fleet's size; or only some units of it.
  */
-export function listRoster(store: Store) {
-  const standings = standingsByUnit(store)
-  const codes = codesByUnit(store)
-  const cells = oldestCells(store)
+export function listRoster(store: Store, unitIds?: OfUnits) {
+  const standings = standingsByUnit(store, unitIds)
+  const codes = codesByUnit(store, unitIds)
+  const cells = oldestCells(store, unitIds)
   const query = store.db
     .selectFrom('unit as u')
     .leftJoin('yard as y', 'y.id', 'u.yard_id')
     .select(['u.id', 'u.number', 'u.kind', 'u.make', 'u.model', 'u.model_year', 'y.name', 'u.service_state'])
+    .$if(unitIds !== undefined, (some) => some.where('u.id', 'in', unitIds ?? []))
     .orderBy('u.number')
   type Row = [number, string, UnitKind, string | null, string | null, number | null, string | null, string]
   const rows = []
@@ -100,6 +109,7 @@ export function listRoster(store: Store) {
     const standing = standings.get(id)
     const found = codes.get(id) ?? []
     rows.push({
+      unitId: id,
       unit,
       kind,
       make,

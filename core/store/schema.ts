@@ -172,7 +172,18 @@ export interface Schema {
   behind_weighing: { weighing: number; since: number }
   behind_fleet: { what: 'learn' | 'judge' | 'weigh'; since: number }
   fleet_figures: { id: number; learnt_at: string; figures: string }
-  books: { id: number; judged_for: string | null; judged_revision: number; weighed_revision: number }
+  books: {
+    id: number
+    judged_for: string | null
+    judged_revision: number
+    weighed_revision: number
+    /** Counts how often judgements were stored. */
+    renewals: number
+    /** The renewal with which the fleet as a whole was last judged. */
+    whole_renewal: number
+  }
+  /** Units with the newest renewal that was about them. */
+  renewed_unit: { unit_id: number; renewal: number }
   judged_with: { group_id: number; unit_id: number }
   group_standing: {
     group_id: number

@@ -325,10 +325,13 @@ export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number
   }
 }
 
-/** What the fleet taught, as it was learnt last; from the record where that was never done, or an import came since. */
-async function figuresOf(store: Store, rules: HouseRules): Promise<Omit<FleetFigures, 'cellLaws'>> {
+/**
+ * What the fleet taught, as it was learnt last; from the record where that was never done, or, unless that is good
+ * enough, where an import came since.
+ */
+async function figuresOf(store: Store, rules: HouseRules, asLearnt: boolean): Promise<Omit<FleetFigures, 'cellLaws'>> {
   const learnt = await readFigures(store.db)
-  return learnt && !(await isFleetBehind(store.db, 'learn'))
+  return learnt && (asLearnt || !(await isFleetBehind(store.db, 'learn')))
     ? learnt.figures
     : learnFromRecord(store, rules, everything)
 }
@@ -341,11 +344,13 @@ export interface WantedFacts {
   readonly asOf?: number | undefined
   /** Where things stand, where the caller has read it already. */
   readonly places?: FleetPlaces | undefined
+  /** By what the fleet taught last, though more came in since: for who cannot wait until all of it is read again. */
+  readonly asLearnt?: boolean
 }
 
 async function readFacts<R>(
   store: Store,
-  { unitIds, tare, asOf, places }: WantedFacts,
+  { unitIds, tare, asOf, places, asLearnt = false }: WantedFacts,
   recordOf: (extent: Extent) => R,
 ): Promise<Omit<WeighSource, 'record'> & { readonly record: R }> {
   const stated = await readHouseRules(store.db)
@@ -353,7 +358,7 @@ async function readFacts<R>(
   const units = listUnitsToWeigh(store, wanted)
   const { estimates, steerScatterLb } =
     asOf === undefined
-      ? await figuresOf(store, stated)
+      ? await figuresOf(store, stated, asLearnt)
       : ((await readFiguresOfDay(store.db, asOf)) ?? learnFromRecord(store, stated, asOf))
   const rules = { ...stated, steerScatterLb }
   const untilMs = asOf ?? everything

@@ -1,7 +1,8 @@
 import { type Compilable, type SqlBool, sql } from 'kysely'
 import { setImmediate } from 'node:timers/promises'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
-import { revisionNow } from '#core/store/books.ts'
+import { markWholeFleet, revisionNow } from '#core/store/books.ts'
+import type { Watch } from '#core/store/watch.ts'
 import type { Store } from '#core/store/open.ts'
 import { readWeighSource } from '#core/store/weigh-facts.ts'
 import type { OnReadings } from '#core/store/reading-units.ts'
@@ -305,28 +306,36 @@ const byCombination = (a: { unitIds: readonly number[] }, b: { unitIds: readonly
 
 type FleetOf = (unitIds: readonly number[]) => Weigher | Promise<Weigher>
 
+/** Weighings stored between two looks at whether anybody else wants to write, or the work is to end. */
+const storedAtOnce = 1000
+
 /**
- * Weighs what is listed and stores the outcome, list by list, each in a transaction of its own; the thread is let go
- * between them.
+ * Weighs what is listed and stores the outcome, a stretch at a time, each in a transaction of its own that holds no
+ * more than the writing; the thread is let go between them.
  */
 async function weighLists(
   store: Store,
   lists: readonly WeighingList[],
   fleetOf: FleetOf,
-  places: FleetPlaces,
+  { places, watch = () => {} }: { readonly places: FleetPlaces; readonly watch?: Watch },
 ): Promise<void> {
   const writer = weighingWriter(store)
-  for (const list of lists) {
+  const replaceAll = store.raw.transaction((weighed: readonly NumberedWeighing[]) => {
+    for (const one of weighed) writer.replace(one)
+  })
+  for (const [at, list] of lists.entries()) {
     const tickets = list.kind === 'ticket' ? readTickets(store, places, list.which).sort(byCombination) : []
     const readings = list.kind === 'reading' ? readReadings(store, places, list.which).sort(byCombination) : []
     const fleet = await fleetOf([...new Set([...tickets, ...readings].flatMap(({ unitIds }) => unitIds))])
-    store.raw
-      .transaction(() => {
-        for (const ticket of tickets) writer.replace(weighTicketEvent(fleet, ticket))
-        for (const reading of readings) writer.replace(weighLoneReading(fleet, reading))
-      })
-      .immediate()
-    await setImmediate()
+    const events = [
+      ...tickets.map((ticket) => () => weighTicketEvent(fleet, ticket)),
+      ...readings.map((reading) => () => weighLoneReading(fleet, reading)),
+    ]
+    for (let from = 0; from < events.length; from += storedAtOnce) {
+      replaceAll.immediate(events.slice(from, from + storedAtOnce).map((weigh) => weigh()))
+      watch((at + from / events.length) / lists.length)
+      await setImmediate()
+    }
   }
 }
 
@@ -378,33 +387,50 @@ const lostWeighings = (store: Store): number[] =>
   )
 
 /** Takes off marks that were set at a revision or before, and rows that mark nothing any more. */
-function clearWeighMarks(store: Store, revision: number, unitIds?: readonly number[]): void {
+function clearWeighMarks(
+  store: Store,
+  revision: number,
+  { unitIds, after }: { readonly unitIds?: readonly number[]; readonly after: number },
+): void {
   const { db } = store
   const marked = db.updateTable('behind_unit').set({ weigh_since: null }).where('weigh_since', '<=', revision)
   runs(
     store,
     unitIds ? marked.where('unit_id', 'in', unitIds) : marked,
-    db.deleteFrom('behind_weighing').where('since', '<=', revision),
+    db.deleteFrom('behind_weighing').where('since', '<=', revision).where('since', '>', after),
     db.deleteFrom('behind_unit').where('judge_since', 'is', null).where('weigh_since', 'is', null),
     db.updateTable('books').set({ weighed_revision: revision }),
   )
+}
+
+/** Has units weighed once more. */
+function markToWeigh(store: Store, unitIds: readonly number[]): void {
+  const since = revisionNow(store)
+  for (const unit_id of unitIds)
+    runs(
+      store,
+      store.db
+        .insertInto('behind_unit')
+        .values({ unit_id, judge_since: null, weigh_since: since })
+        .onConflict((conflict) => conflict.column('unit_id').doUpdateSet({ weigh_since: since })),
+    )
 }
 
 /**
  * Weighs every reading and ticket of the record and stores what is over a limit or too close to call. What changed
  * meanwhile stays marked as behind. Takes seconds for a large fleet, and lets the thread go between stretches.
  */
-export async function weighWholeFleet(store: Store): Promise<void> {
+export async function weighWholeFleet(store: Store, watch?: Watch): Promise<void> {
   const { db, raw } = store
-  const revision = revisionNow(store)
+  const revision = markWholeFleet(store, 'weigh')
   const places = readFleetPlaces(store)
   const fleet = weigher(await readWeighSource(store, { tare: false, places }))
-  await weighLists(store, allWeighings(store), () => fleet, places)
+  await weighLists(store, allWeighings(store), () => fleet, { places, ...(watch ? { watch } : {}) })
   raw
     .transaction(() => {
       forgetWeighings(store, lostWeighings(store))
       runs(store, db.deleteFrom('behind_fleet').where('what', '=', 'weigh').where('since', '<=', revision))
-      clearWeighMarks(store, revision)
+      clearWeighMarks(store, revision, { after: -1 })
     })
     .immediate()
 }
@@ -417,8 +443,9 @@ function fleetOnDemand(store: Store, places: FleetPlaces): FleetOf {
   let whole: Weigher | undefined
   return async (unitIds) => {
     if (whole) return whole
-    if (unitIds.length <= fewUnits) return weigher(await readWeighSource(store, { unitIds, tare: false, places }))
-    whole = weigher(await readWeighSource(store, { tare: false, places }))
+    const wanted = { tare: false, places, asLearnt: true }
+    if (unitIds.length <= fewUnits) return weigher(await readWeighSource(store, { ...wanted, unitIds }))
+    whole = weigher(await readWeighSource(store, wanted))
     return whole
   }
 }
@@ -426,14 +453,14 @@ function fleetOnDemand(store: Store, places: FleetPlaces): FleetOf {
 const numbersOf = (lists: readonly NumberedList[]): Set<number> => new Set(lists.flatMap(({ numbers }) => numbers))
 
 /**
- * Weighs anew what the units stood in that are behind, and the single weighings that are; takes away what is no longer
- * in the record.
+ * Weighs anew what the units stood in that are behind since after a revision, and the single weighings that are; takes
+ * away what is no longer in the record. Their marks stay while the whole fleet is to be weighed anyway.
  */
-export async function weighBehind(store: Store): Promise<void> {
+export async function weighBehind(store: Store, after = -1): Promise<void> {
   const { db, raw } = store
   const revision = revisionNow(store)
-  const units = idsOf(store, db.selectFrom('behind_unit').select('unit_id').where('weigh_since', 'is not', null))
-  const single = idsOf(store, db.selectFrom('behind_weighing').select('weighing'))
+  const units = idsOf(store, db.selectFrom('behind_unit').select('unit_id').where('weigh_since', '>', after))
+  const single = idsOf(store, db.selectFrom('behind_weighing').select('weighing').where('since', '>', after))
   const present = units.length > 0 ? weighingsOfUnits(store, units) : []
   const stored =
     units.length > 0
@@ -442,14 +469,18 @@ export async function weighBehind(store: Store): Promise<void> {
   const known = numbersOf(present)
   const alone = single.filter((weighing) => weighing % 2 === 0 && !known.has(weighing)).map((weighing) => weighing / 2)
   const places = units.length > fewUnits ? readFleetPlaces(store) : lookUpPlaces(store)
-  await weighLists(store, [...present, ...listsOf(alone, [])], fleetOnDemand(store, places), places)
+  await weighLists(store, [...present, ...listsOf(alone, [])], fleetOnDemand(store, places), { places })
+  const whole = db.selectFrom('behind_fleet').select('what').where('what', '<>', 'judge')
+  const changedSince = db.selectFrom('ledger').select('revision').where('weights_revision', '>', revision)
   raw
     .transaction(() => {
       forgetWeighings(
         store,
         stored.filter((weighing) => !known.has(weighing)),
       )
-      clearWeighMarks(store, revision, units)
+      // What changed while this was weighed may have been weighed by somebody else before this was written over it.
+      if (idsOf(store, changedSince).length > 0) markToWeigh(store, units)
+      else if (idsOf(store, whole).length === 0) clearWeighMarks(store, revision, { unitIds: units, after })
     })
     .immediate()
 }

@@ -227,5 +227,14 @@ export async function serveLoopback(
     await sendWebResponse(await web(toWebRequest(request, host)), response)
   }
 
-  return { address: gate.newAddress(), newAddress: gate.newAddress, port, close: () => close(server) }
+  return {
+    address: gate.newAddress(),
+    newAddress: gate.newAddress,
+    port,
+    close: () => {
+      // A followed stream would be waited for.
+      context.fleet.news.end()
+      return close(server)
+    },
+  }
 }

@@ -1,7 +1,7 @@
 import { MantineProvider } from '@mantine/core'
 import { QueryClientProvider } from '@tanstack/react-query'
 import { StrictMode } from 'react'
-import { queryClient } from '#renderer/client/queries.ts'
+import { queryClient } from '#renderer/client/query-client.ts'
 import { Shell } from '#renderer/app/shell.tsx'
 import { cssVariables, theme } from '#renderer/app/theme.ts'
 

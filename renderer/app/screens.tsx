@@ -1,23 +1,40 @@
 import { Button } from '@mantine/core'
-import { Component, type ComponentType, type ReactNode } from 'react'
+import { Component, type ComponentType, type ReactNode, lazy } from 'react'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { AboutScreen } from '#renderer/screens/about/about-screen.tsx'
-import { CopiesScreen } from '#renderer/screens/copies/copies-screen.tsx'
-import { ReadingScreen, TicketScreen } from '#renderer/screens/evidence/evidence-screen.tsx'
-import { FleetScreen } from '#renderer/screens/fleet/fleet-screen.tsx'
-import { RecordScreen } from '#renderer/screens/fleet/record-screen.tsx'
-import { FolderScreen } from '#renderer/screens/folder/folder-screen.tsx'
-import { ForeignScreen } from '#renderer/screens/foreign/foreign-screen.tsx'
-import { HeavyScreen } from '#renderer/screens/heavy/heavy-screen.tsx'
-import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
-import { LogScreen } from '#renderer/screens/log/log-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
-import { ScaleHouseScreen } from '#renderer/screens/scale-house/scale-house-screen.tsx'
-import { ShopScreen } from '#renderer/screens/shop/shop-screen.tsx'
-import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
-import { RecordedScreen } from '#renderer/screens/weigh-in/recorded-screen.tsx'
-import { WeighInScreen } from '#renderer/screens/weigh-in/weigh-in-screen.tsx'
-import { WeighScreen } from '#renderer/screens/weigh/weigh-screen.tsx'
+
+type Screen = ComponentType<{ subject: string | null }>
+
+const loads: (() => Promise<unknown>)[] = []
+
+/** A screen that comes in a file of its own once it is opened, so that the first one is there sooner. */
+function later<Name extends string>(load: () => Promise<Readonly<Record<Name, Screen>>>, name: Name): Screen {
+  loads.push(load)
+  return lazy<Screen>(async () => ({ default: (await load())[name] }))
+}
+
+const AboutScreen = later(() => import('#renderer/screens/about/about-screen.tsx'), 'AboutScreen')
+const CopiesScreen = later(() => import('#renderer/screens/copies/copies-screen.tsx'), 'CopiesScreen')
+const ReadingScreen = later(() => import('#renderer/screens/evidence/evidence-screen.tsx'), 'ReadingScreen')
+const TicketScreen = later(() => import('#renderer/screens/evidence/evidence-screen.tsx'), 'TicketScreen')
+const FleetScreen = later(() => import('#renderer/screens/fleet/fleet-screen.tsx'), 'FleetScreen')
+const RecordScreen = later(() => import('#renderer/screens/fleet/record-screen.tsx'), 'RecordScreen')
+const FolderScreen = later(() => import('#renderer/screens/folder/folder-screen.tsx'), 'FolderScreen')
+const ForeignScreen = later(() => import('#renderer/screens/foreign/foreign-screen.tsx'), 'ForeignScreen')
+const HeavyScreen = later(() => import('#renderer/screens/heavy/heavy-screen.tsx'), 'HeavyScreen')
+const HouseRulesScreen = later(() => import('#renderer/screens/house-rules/house-rules-screen.tsx'), 'HouseRulesScreen')
+const LogScreen = later(() => import('#renderer/screens/log/log-screen.tsx'), 'LogScreen')
+const ScaleHouseScreen = later(() => import('#renderer/screens/scale-house/scale-house-screen.tsx'), 'ScaleHouseScreen')
+const ShopScreen = later(() => import('#renderer/screens/shop/shop-screen.tsx'), 'ShopScreen')
+const UnitScreen = later(() => import('#renderer/screens/unit/unit-screen.tsx'), 'UnitScreen')
+const RecordedScreen = later(() => import('#renderer/screens/weigh-in/recorded-screen.tsx'), 'RecordedScreen')
+const WeighInScreen = later(() => import('#renderer/screens/weigh-in/weigh-in-screen.tsx'), 'WeighInScreen')
+const WeighScreen = later(() => import('#renderer/screens/weigh/weigh-screen.tsx'), 'WeighScreen')
+
+/** Has all screens come while nothing else is to be done: each is at hand then, whatever becomes of the app's files. */
+export async function fetchScreens(): Promise<void> {
+  for (const load of loads) await load().catch(() => undefined)
+}
 
 /** Keeps a fault in one screen from taking the window down. */
 export class ScreenBoundary extends Component<{ children: ReactNode }, { error: unknown }> {
@@ -45,7 +62,7 @@ export interface ScreenDefinition {
   readonly label: string
   /** Pressed after `g`; a screen without a letter is reached through another and is not in the bar. */
   readonly letter: string | null
-  readonly component: ComponentType<{ subject: string | null }>
+  readonly component: Screen
 }
 
 /** Every screen by its name in the address: a new one is a new line here. */

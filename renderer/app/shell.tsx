@@ -1,18 +1,19 @@
 import { type MantineColorScheme, useMantineColorScheme } from '@mantine/core'
-import { type ReactNode, Suspense, useEffect, useRef, useState } from 'react'
+import { type ReactNode, Suspense, useEffect, useEffectEvent, useRef, useState } from 'react'
 import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { useFileState } from '#renderer/app/file-state.ts'
 import { FleetInUse } from '#renderer/app/fleet-in-use.tsx'
+import { FollowStrip } from '#renderer/app/follow-strip.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
-import { ScreenBoundary, screens } from '#renderer/app/screens.tsx'
+import { ScreenBoundary, fetchScreens, screens } from '#renderer/app/screens.tsx'
 import { useShortcuts } from '#renderer/app/shortcuts.ts'
 import { hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { useImportState } from '#renderer/screens/folder/picked-folder.ts'
-import { useForeignState } from '#renderer/screens/foreign/foreign-screen.tsx'
+import { useForeignState } from '#renderer/screens/foreign/foreign-run.ts'
 import './shell.css'
 
 /** Says on every other screen that an import is still under way, and leads to it. */
@@ -115,6 +116,16 @@ function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
   )
 }
 
+/** After the first screen is there, the others are fetched. */
+const quietMs = 1500
+
+/** Stands behind a screen, and tells when that is there. */
+function Arrival({ onArrive }: { onArrive: () => void }) {
+  const arrive = useEffectEvent(onArrive)
+  useEffect(() => arrive(), [])
+  return null
+}
+
 /** The frame around every screen: where one stands, the way elsewhere, and where the focus goes on arrival. */
 export function Shell() {
   const { screen: asked, subject } = useAddress()
@@ -133,12 +144,16 @@ export function Shell() {
     person: () => setDialog('person'),
   })
 
-  useEffect(() => {
+  const arrive = () => {
     if (arrivedFrom.current === place) return
     arrivedFrom.current = place
     const target = main.current?.querySelector<HTMLElement>('[data-arrival]') ?? main.current
     target?.focus({ preventScroll: true })
-  }, [place])
+  }
+  useEffect(() => {
+    const timer = setTimeout(() => void fetchScreens(), quietMs)
+    return () => clearTimeout(timer)
+  }, [])
 
   return (
     <div className="shell">
@@ -159,10 +174,12 @@ export function Shell() {
           <ScreenBoundary key={place}>
             <Suspense fallback={<output className="shell-wait">Opening…</output>}>
               {definition ? <definition.component subject={subject} /> : <NoSuchScreen />}
+              <Arrival onArrive={arrive} />
             </Suspense>
           </ScreenBoundary>
         </FleetInUse>
       </main>
+      <FollowStrip state={state.isClosed ? undefined : state.data} />
       <QuickOpen opened={dialog === 'quick-open'} onClose={() => setDialog(null)} />
       <KeyboardHelp opened={dialog === 'help'} onClose={() => setDialog(null)} />
     </div>

@@ -8,7 +8,7 @@ import { passHeaders } from '#renderer/client/pass.ts'
 import { renewing } from '#renderer/client/queries.ts'
 
 /** In the desktop window the app's own scheme serves the page, and the preload hands a port to the procedures. */
-const inDesktopWindow = () => location.protocol === 'tareline:'
+export const inDesktopWindow = () => location.protocol === 'tareline:'
 
 let overPort: ClientLink<ClientContext> | undefined
 

@@ -13,6 +13,13 @@ export const judged = ['roster', 'unit', 'scales', 'weigh', 'weighIn', 'evidence
 const record = [...everySave, ...judged, 'fleet', 'foreign', 'houseRules'] as const
 const wholeFile = [...record, 'about', 'attachment'] as const
 
+/** What has to be asked again once another window, or the program itself, has changed something, by what that was. */
+export const renewedByNews: Readonly<Record<'record' | 'judged' | 'weighed', readonly Subject[]>> = {
+  record: wholeFile,
+  judged,
+  weighed: ['weigh', 'weighIn', 'heavy', 'evidence', 'unit'],
+}
+
 /**
  * Which subjects have to be asked again after each procedure: by the kind of change that it makes, in one place.
  * None after a question, and after what only writes a file outside the record. The state of the file is asked after
@@ -25,6 +32,10 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'file.state': [],
   'file.open': wholeFile,
   'file.openDemo': wholeFile,
+  // What it tells is renewed as it is told.
+  'file.follow': [],
+  'file.holdBack': [],
+  'file.followUp': [],
   'folder.bringIn': wholeFile,
   'folder.writeOut': [],
 

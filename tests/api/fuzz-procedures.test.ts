@@ -138,7 +138,9 @@ async function answerOf(
     if (typeof output === 'object' && output !== null && Symbol.asyncIterator in output) {
       const stream = output as unknown as AsyncIterator<unknown>
       let step = await stream.next()
-      while (!step.done) step = await stream.next()
+      // What is followed has no end of its own to wait for.
+      if (path.at(-1) === 'follow') await stream.return?.()
+      else while (!step.done) step = await stream.next()
       output = step.value
     }
     return { text: saidText(output), isFault: false, isUntyped: false }

@@ -3,6 +3,7 @@ import { megabytes } from '#tests/bench/figures.ts'
 import { firstRow } from '#tests/bench/first-row.ts'
 import { folderImport } from '#tests/bench/folder-import.ts'
 import { lines } from '#tests/bench/lines.ts'
+import { live } from '#tests/bench/live.ts'
 import { questions } from '#tests/bench/questions.ts'
 import type { Section } from '#tests/bench/section.ts'
 import { shopBench } from '#tests/bench/shop-bench.ts'
@@ -18,6 +19,7 @@ const sections: Readonly<Record<string, Section>> = {
   import: folderImport,
   questions,
   weighing,
+  live,
   bench: shopBench,
   start: firstRow,
 }

@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { join } from 'node:path'
-import { afterFleetChange } from '#core/api/freshen.ts'
+import { upToDate } from '#core/api/freshen.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { areJudgementsOf, readBooks } from '#core/store/books.ts'
@@ -54,7 +54,7 @@ describe('whatever the app calls current', () => {
               if (await isCurrent(app)) await compare(app, step)
             }
             // What was left to the shared job is done now.
-            await app.context.fleet.use((store) => afterFleetChange(store, timeNow()))
+            await app.context.fleet.use((store) => upToDate(store, timeNow()))
             expect(await isCurrent(app)).toBe(true)
             await compare(app, { what: 'undo', pick: [] })
             expect(app.reported).toEqual([])

@@ -9,7 +9,7 @@ import { afterAll, beforeAll, beforeEach, expect, it, vi } from 'vitest'
 import { z } from 'zod'
 import { drawsFrom, fitting } from '#tests/api/hostile-values.ts'
 import { type ListedProcedure, procedureList, shapeOf } from '#tests/api/procedure-list.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { guessed, longTickets } from '#tests/exchange/foreign-files.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
@@ -140,6 +140,7 @@ const working: Readonly<Record<string, () => Promise<unknown>>> = {
   'heavy.export': async () => ({ format: 'csv' }),
   'log.export': async () => ({}),
   'about.supportBundle': async () => ({ withFleet: true }),
+  'file.follow': async () => ({ seen: null, seconds: 1 }),
 }
 
 const givesMuch = ({ output }: ListedProcedure) =>
@@ -169,6 +170,27 @@ it.each(Object.keys(working))('%s outlives every client that goes away', async (
     await readWhole(client, name, input)
     await expectAlive(`${name}, port, ${moment}`)
   }
+})
+
+it('a stream that is followed ends with its window, however that goes, and leaves nothing behind', async () => {
+  const { news } = app.context.fleet
+  const input = { seen: null, seconds: 3600 }
+  for (const moment of moments) {
+    await expect(readWhole(cutting(moment), 'file.follow', input)).rejects.toThrow('The tab was closed.')
+    await callAndClosePort(moment, 'file.follow', input)
+  }
+  for (const way of ways) {
+    const window = await clientOver(way, app, mine)
+    const leave = new AbortController()
+    const followed = await window.client.file.follow({ seen: null, seconds: 3600 }, { signal: leave.signal })
+    expect((await followed.next()).done).toBe(false)
+    expect(news.followers).toBeGreaterThan(0)
+    leave.abort()
+    await followed.next().catch(() => undefined)
+    window.close()
+  }
+  await expect.poll(() => news.followers).toBe(0)
+  await expectAlive('file.follow')
 })
 
 it('no other procedure ends the program either when its client goes away', async () => {

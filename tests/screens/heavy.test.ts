@@ -314,9 +314,8 @@ test('saving a note does not ask the Roster again, in this window', async ({ hea
   await sayName(page, 'Ada')
   await expect(heavy.chosen()).toContainText('Dry gravel')
   expect(count('heavy/list')).toBeGreaterThan(logs)
-  // The state of the file is looked at again meanwhile, as for a change of another window.
-  const polls = count('file/state')
-  await expect.poll(() => count('file/state')).toBeGreaterThan(polls + 1)
+  // It is told of its own save as well, in the stream that it has followed from the start.
+  expect(count('file/follow')).toBe(1)
   await page.evaluate(() => {
     location.hash = '#/roster'
   })

@@ -132,16 +132,21 @@ describe('findings about cells', () => {
       await catchUp(store, asOf)
       const expected = batteryFindings(readFleetCells(store, rules, judgedAt(asOf, 'UTC')).mounted, rules)
       expect(expected.length).toBeGreaterThan(5)
+      const inOrder = (rows: readonly unknown[]) => rows.map((row) => JSON.stringify(row)).sort()
       expect(
-        (await storedFindings(store)).map(({ code, unit_id, circuit_id, variant, facts }) => [
-          code,
-          unit_id,
-          circuit_id,
-          variant,
-          JSON.parse(facts),
-        ]),
+        inOrder(
+          (await storedFindings(store)).map(({ code, unit_id, circuit_id, variant, facts }) => [
+            code,
+            unit_id,
+            circuit_id,
+            variant,
+            JSON.parse(facts),
+          ]),
+        ),
       ).toEqual(
-        expected.map(({ code, unitId, circuitId, variant, facts }) => [code, unitId, circuitId, variant, facts]),
+        inOrder(
+          expected.map(({ code, unitId, circuitId, variant, facts }) => [code, unitId, circuitId, variant, facts]),
+        ),
       )
       const judged = await judgeStore(store, judgedAt(asOf, 'UTC'))
       expect(judged.others.filter(({ code }) => code.startsWith('battery'))).toEqual(expected)

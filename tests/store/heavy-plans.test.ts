@@ -10,6 +10,7 @@ import { listTareTickets, listUnitsToWeigh, readWeighFacts } from '#core/store/w
 import { readReadings, readTickets } from '#core/store/weighing-slices.ts'
 import { weighBehind, weighWholeFleet } from '#core/store/weighings.ts'
 import { insertTrips } from '#tests/store/loaded-fleet.ts'
+import { planAsForLargeFleet, planWithoutCounts } from '#tests/store/large-fleet-counts.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 import { scannedTables, statementsOf } from '#tests/store/query-plan.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
@@ -86,6 +87,30 @@ describe('the questions of weighing', () => {
       expect(gone.flatMap((sql) => scannedTables(store, sql))).toEqual(['weighed_unit'])
     }))
 
+  it('a page of one unit is found by its own weighings, without walking the log for it', () =>
+    withStore(async (store) => {
+      for (const plan of [planWithoutCounts, planAsForLargeFleet]) {
+        plan(store)
+        const details = await listHeavyPlan(store, { ...log, unitId: 1 })
+        expect(
+          details.filter((detail) => detail.includes('heavy_by_time') || detail.includes('heavy_counted')),
+        ).toEqual([])
+        for (const index of ['heavy_by_unit', 'weighed_unit_by_unit', 'heavy_by_weighing'])
+          expect(details.some((detail) => detail.includes(index))).toBe(true)
+      }
+    }))
+
+  it('the weighing that each unit last led is found by the unit, not among all that lead', () =>
+    withStore(async (store) => {
+      for (const plan of [planWithoutCounts, planAsForLargeFleet]) {
+        plan(store)
+        const details = await planOf(store, () => listLastLed(store.db))
+        expect(details.filter((detail) => detail.includes(' w '))).not.toEqual([])
+        for (const detail of details.filter((each) => each.includes(' w ')))
+          expect(detail).toContain('weighed_unit_by_unit (unit_id=?')
+      }
+    }))
+
   it('the newest page walks along the index of times and sorts no more than ties', () =>
     withStore(async (store) => {
       for (const verdicts of [['over'], ['over', 'too close to call']] as const) {
@@ -103,18 +128,13 @@ describe('the questions of weighing', () => {
 })
 
 /** The plan of a page as SQLite tells it. */
-async function listHeavyPlan(store: Store, filter: HeavyFilter): Promise<string[]> {
-  const { raw } = store
-  const prepare = raw.prepare.bind(raw)
-  let sql = ''
-  raw.prepare = ((text: string) => {
-    sql = text
-    return prepare(text)
-  }) as typeof raw.prepare
-  await listHeavy(store.db, filter, page)
-  raw.prepare = prepare as typeof raw.prepare
+const listHeavyPlan = (store: Store, filter: HeavyFilter) => planOf(store, () => listHeavy(store.db, filter, page))
+
+/** The plan of the last question of a work. */
+async function planOf(store: Store, work: () => Promise<unknown>): Promise<string[]> {
+  const sql = (await statementsOf(store, work)).at(-1) ?? ''
   return (
-    raw.prepare(`explain query plan ${sql}`).all(...new Array<null>(sql.split('?').length - 1).fill(null)) as {
+    store.raw.prepare(`explain query plan ${sql}`).all(...new Array<null>(sql.split('?').length - 1).fill(null)) as {
       detail: string
     }[]
   ).map(({ detail }) => detail)

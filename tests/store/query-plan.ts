@@ -17,12 +17,17 @@ export async function statementsOf({ raw }: Store, work: () => unknown): Promise
 }
 
 /** The tables that a statement reads from end to end, under their own names. */
-export function scannedTables({ raw }: Store, sql: string): string[] {
+export const scannedTables = (store: Store, sql: string): string[] => walked(store, sql, /^SCAN (\w+)/)
+
+/** Those of them that it reads as they lie, along no index. */
+export const unindexedScans = (store: Store, sql: string): string[] => walked(store, sql, /^SCAN (\w+)(?! USING)\b/)
+
+function walked({ raw }: Store, sql: string, how: RegExp): string[] {
   const names = new Map([...sql.matchAll(/"(\w+)" as "(\w+)"/g)].map(([, table, alias]) => [alias, table]))
   const unbound = new Array<null>(sql.split('?').length - 1).fill(null)
   const plan = raw.prepare(`explain query plan ${sql}`).all(...unbound) as { detail: string }[]
   return plan.flatMap(({ detail }) => {
-    const table = /^SCAN (\w+)/.exec(detail)?.[1]
+    const table = how.exec(detail)?.[1]
     return table === undefined ? [] : [names.get(table) ?? table]
   })
 }

@@ -1,11 +1,12 @@
 import { release } from 'node:os'
 import { basename } from 'node:path'
 import type { Context } from '#core/api/context.ts'
+import { followUpNow, holdFollowUpBack } from '#core/api/freshen.ts'
+import { followNews, readState } from '#core/api/news.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { pathHere } from '#core/api/typed.ts'
 import type { AboutFacts } from '#core/contracts/about.ts'
-import type { FileState } from '#core/contracts/file.ts'
 import type { CopiesList } from '#core/contracts/copies.ts'
 import {
   checkCopyInThread,
@@ -17,7 +18,7 @@ import {
 import { machineZone, timeNow } from '#core/store/clock.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { readFileFacts } from '#core/store/file-facts.ts'
-import { leaveOnDesk, readDesk, readFileState } from '#core/store/file-state.ts'
+import { leaveOnDesk, readDesk } from '#core/store/file-state.ts'
 import { latestStep, sqliteVersion } from '#core/store/open.ts'
 import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -102,22 +103,13 @@ export const deskHandlers = {
   ),
 }
 
-const state = ({ fleet, demo, dayCopies, version }: Context): Promise<FileState> =>
-  fleet.use(async (store) => ({
-    ...(await readFileState(store.db)),
-    file: store.file,
-    demo: store.file === demo.file,
-    version,
-    copyFailure: dayCopies.failure(store.file),
-  }))
-
 const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() === undefined && fleet.file() === file
 
 export const fileHandlers = {
-  state: procedures.file.state.handler(({ context }) => state(context)),
+  state: procedures.file.state.handler(({ context }) => readState(context)),
   open: procedures.file.open.handler(async ({ input, context }) => {
     await context.fleet.open(pathHere(input.path))
-    return state(context)
+    return readState(context)
   }),
   openDemo: procedures.file.openDemo.handler(async ({ context }) => {
     // The file that is open is never made anew under its own feet.
@@ -125,6 +117,15 @@ export const fileHandlers = {
       await context.demo.prepare()
       await context.fleet.open(context.demo.file)
     }
-    return state(context)
+    return readState(context)
+  }),
+  follow: procedures.file.follow.handler(({ input, context, signal }) => followNews(input, context, signal)),
+  holdBack: procedures.file.holdBack.handler(async ({ context }) => {
+    await context.fleet.use(holdFollowUpBack)
+    return readState(context)
+  }),
+  followUp: procedures.file.followUp.handler(async ({ context }) => {
+    await context.fleet.use(async (store) => followUpNow(store, timeNow(), context.report))
+    return readState(context)
   }),
 }

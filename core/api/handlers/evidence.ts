@@ -20,6 +20,7 @@ import {
   listWeightsOf,
 } from '#core/store/evidence-lists.ts'
 import { type Evidence, correctEvidence, listTicketReadings, listUses, readEvidence } from '#core/store/evidence.ts'
+import { readFileState } from '#core/store/file-state.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
@@ -210,9 +211,10 @@ async function correct(
     return outcome
   }
   try {
+    const { revision: after } = await readFileState(store.db)
     const outcome = await store.db.transaction().execute(change)
     if (!outcome.changed) return outcome
-    await afterChange(store, now, report)
+    await afterChange(store, { now, report, after })
     return outcome
   } catch (error) {
     if (error instanceof TriedOut) return error.outcome

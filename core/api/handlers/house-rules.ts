@@ -63,10 +63,10 @@ export const houseRulesHandlers = {
     }),
   ),
   change: procedures.houseRules.change.handler(
-    onFleet(async (store, input, { now }) => {
+    onFleet(async (store, input, { now, report }) => {
       await checkRange(store.db, input)
       await store.db.transaction().execute((db) => changeHouseRule(db, input, input.by, toStoredInstant(now)))
-      await afterFleetChange(store, now)
+      await afterFleetChange(store, now, report)
       return view(await readHouseRules(store.db))
     }),
   ),
@@ -74,10 +74,9 @@ export const houseRulesHandlers = {
     onFleet(async ({ db }) => ({ zone: await readZone(db), machine: machineZone() })),
   ),
   changeZone: procedures.houseRules.changeZone.handler(
-    onFleet(async (store, input, { now }) => {
-      const at = now
+    onFleet(async (store, input, { now: at, report }) => {
       await store.db.transaction().execute((db) => changeZone(db, input, input.by, toStoredInstant(at)))
-      await afterFleetChange(store, at)
+      await afterFleetChange(store, at, report)
       return { zone: await readZone(store.db) }
     }),
   ),

@@ -24,7 +24,7 @@ async function previewOf(
 ): Promise<WeighPreview> {
   const standings = await readStandings(store.db, unitIds)
   return {
-    facts: await readWeighFacts(store, { unitIds, tare: true }),
+    facts: await readWeighFacts(store, { unitIds, tare: true, asLearnt: true }),
     unitIds: [...unitIds],
     elevationFt: headYardFt(unitIds, places),
     trusts: Array.from(standings, ([groupId, { trust, dueOn }]) => ({ groupId, trust, dueOn })),

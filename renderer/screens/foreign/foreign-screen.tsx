@@ -2,7 +2,7 @@ import { Button } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useMutation, useQuery } from '@tanstack/react-query'
 import { useEffect, useEffectEvent } from 'react'
-import type { ForeignFileSource, ForeignOutcome, ForeignPreview } from '#core/contracts/foreign.ts'
+import type { ForeignFileSource, ForeignPreview } from '#core/contracts/foreign.ts'
 import { foreignFile } from '#core/foreign/mapping/mapping.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { forgetFiles, sendFiles } from '#renderer/client/inbox.ts'
@@ -10,21 +10,19 @@ import { renewAfter } from '#renderer/client/queries.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { count, counted, useMeasures } from '#renderer/parts/format.ts'
-import { ImportProgressNotice, importRun } from '#renderer/parts/import-progress.tsx'
+import { ImportProgressNotice } from '#renderer/parts/import-progress.tsx'
 import { DraftNote, Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SourceChooser } from '#renderer/parts/source-chooser.tsx'
 import { FilePreview, StoredPreview } from './file-preview.tsx'
 import { RefusedReport, StoredReport, saveRest } from './foreign-outcome.tsx'
+import { foreignRun, useForeignState } from './foreign-run.ts'
 import './foreign-screen.css'
 import { type ForeignDraft, nothingChosen, sendable, sourceName } from './mapping-draft.ts'
 import { MappingForm } from './mapping-form.tsx'
 import { SavedMappings } from './saved-mappings.tsx'
 
 type Input = Parameters<typeof client.foreign.bringIn>[0]
-
-const foreignRun = importRun<ForeignOutcome>()
-export const useForeignState = foreignRun.useState
 
 /** Brings a file in, in the background: its person may look at another screen meanwhile. */
 async function bringIn(name: string, input: Input): Promise<void> {

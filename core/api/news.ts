@@ -1,0 +1,158 @@
+import { onFollowUp, standingOf } from '#core/api/freshen.ts'
+import type { Context } from '#core/api/context.ts'
+import type { FileState, News, Seen } from '#core/contracts/file.ts'
+import { readFileState } from '#core/store/file-state.ts'
+import { readSince } from '#core/store/renewals.ts'
+import { listRoster } from '#core/store/roster.ts'
+import { touchKinds } from '#core/words/touch.ts'
+import { TarelineError } from '#core/words/problem.ts'
+
+/** Windows that can follow at a time; whoever comes later asks as it did before. */
+const mostFollowers = 32
+/** How often it is looked whether anybody has written to the file: this program, a thread of it, another program. */
+const lookMs = 300
+/** A window is told at least so often that all is well. */
+export const beatMs = 3000
+
+/** Tells whoever follows the open file that something may have happened to it. */
+export interface NewsDesk {
+  /** Something has happened. */
+  tell(): void
+  /** Takes part until the returned function is called. Errors: TarelineError `too-many-windows`. */
+  join(): () => void
+  /** Settles once something may have happened, after `ms`, on the signal, or at the end. */
+  wait(ms: number, signal: AbortSignal | undefined): Promise<void>
+  readonly followers: number
+  /** From now on nobody is told anything: streams end by themselves. */
+  end(): void
+  readonly ended: boolean
+}
+
+/** look: a mark that is another one once the open file has been written to; undefined while none is open. */
+export function openNewsDesk(look: () => string | undefined): NewsDesk {
+  let happened = Promise.withResolvers<void>()
+  let followers = 0
+  let timer: NodeJS.Timeout | undefined
+  let seen: string | undefined
+  let ended = false
+  const tell = () => {
+    happened.resolve()
+    happened = Promise.withResolvers()
+  }
+  const lookNow = () => {
+    const now = look()
+    if (now !== seen) tell()
+    seen = now
+  }
+  const leaveFollowUps = onFollowUp(tell)
+  return {
+    tell,
+    join: () => {
+      if (followers >= mostFollowers)
+        throw new TarelineError('too-many-windows', `More than ${mostFollowers} windows follow this file already.`)
+      followers += 1
+      timer ??= setInterval(lookNow, lookMs).unref()
+      let isIn = true
+      return () => {
+        if (!isIn) return
+        isIn = false
+        followers -= 1
+        if (followers > 0) return
+        clearInterval(timer)
+        timer = undefined
+      }
+    },
+    wait: async (ms, signal) => {
+      if (ended || signal?.aborted === true) return
+      const over = Promise.withResolvers<void>()
+      const patience = setTimeout(over.resolve, ms)
+      signal?.addEventListener('abort', () => over.resolve(), { once: true })
+      await Promise.race([happened.promise, over.promise])
+      clearTimeout(patience)
+    },
+    get followers() {
+      return followers
+    },
+    end: () => {
+      ended = true
+      clearInterval(timer)
+      leaveFollowUps()
+      tell()
+    },
+    get ended() {
+      return ended
+    },
+  }
+}
+
+export const readState = ({ fleet, demo, dayCopies, version }: Context): Promise<FileState> =>
+  fleet.use(async (store) => ({
+    ...(await readFileState(store.db)),
+    ...(await standingOf(store)),
+    file: store.file,
+    demo: store.file === demo.file,
+    version,
+    copyFailure: dayCopies.failure(store.file),
+  }))
+
+const seenIn = ({ file, revision, renewals, madeOf }: FileState): Seen => ({ file, revision, renewals, madeOf })
+
+/** What has happened since a state that a window saw. */
+async function newsSince(context: Context, since: Seen | null): Promise<News> {
+  const state = await readState(context)
+  if (since === null || since.file !== state.file || since.revision > state.revision || since.renewals > state.renewals)
+    return {
+      state,
+      since: null,
+      kinds: [...touchKinds],
+      judged: true,
+      weighed: true,
+      whole: true,
+      units: null,
+      rows: [],
+    }
+  const [judged, weighed] = state.madeOf.split(' ')
+  const [judgedThen, weighedThen] = since.madeOf.split(' ')
+  const moved = since.revision !== state.revision || since.renewals !== state.renewals
+  const news = { state, since, judged: since.renewals !== state.renewals || judged !== judgedThen }
+  const made = { ...news, weighed: weighed !== weighedThen }
+  if (!moved) return { ...made, kinds: [], whole: false, units: [], rows: [] }
+  return await context.fleet.use(async (store) => {
+    const { kinds, unitIds, whole } = await readSince(store, since)
+    const rows = unitIds === null ? [] : listRoster(store, unitIds)
+    return { ...made, kinds: [...kinds], whole, units: unitIds && rows.map(({ unit }) => unit), rows }
+  })
+}
+
+const isSameState = (a: FileState, b: FileState): boolean => JSON.stringify(a) === JSON.stringify(b)
+
+/**
+ * The news of the open file, whichever that is, until the window leaves, the program ends or the seconds are over.
+ * Errors: those of the file that cannot be worked on; TarelineError `too-many-windows`.
+ */
+export async function* followNews(
+  { seen, seconds }: { readonly seen: Seen | null; readonly seconds: number },
+  context: Context,
+  signal: AbortSignal | undefined,
+): AsyncGenerator<News, void, void> {
+  const { news } = context.fleet
+  const leave = news.join()
+  const until = performance.now() + 1000 * seconds
+  const goesOn = () => !news.ended && signal?.aborted !== true && performance.now() < until
+  try {
+    let told: News | undefined
+    let beatAt = 0
+    while (goesOn()) {
+      const next = await newsSince(context, told ? seenIn(told.state) : seen)
+      if (!goesOn()) return
+      if (!told || !isSameState(told.state, next.state) || performance.now() >= beatAt) {
+        told = next
+        beatAt = performance.now() + beatMs
+        yield next
+      }
+      await news.wait(Math.max(0, Math.min(beatAt, until) - performance.now()), signal)
+    }
+  } finally {
+    leave()
+  }
+}

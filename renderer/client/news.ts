@@ -1,0 +1,158 @@
+import { type QueryKey, hashKey } from '@tanstack/react-query'
+import type { FileState, News, Seen } from '#core/contracts/file.ts'
+import type { RosterList } from '#core/contracts/unit.ts'
+import { queryClient, rosterKey, stateKey, subjectOf } from '#renderer/client/query-client.ts'
+import { renewedByNews } from '#renderer/client/renewal.ts'
+
+/** The open file as it was when all that is on the screen had last been renewed. */
+let seen: FileState | undefined
+
+const isSameState = (a: FileState, b: FileState): boolean =>
+  a.file === b.file &&
+  a.revision === b.revision &&
+  a.renewals === b.renewals &&
+  a.assessedAt === b.assessedAt &&
+  a.madeOf === b.madeOf
+
+/** Up to where this window knows the open file. */
+export const seenUpTo = (): Seen | null =>
+  seen ? { file: seen.file, revision: seen.revision, renewals: seen.renewals, madeOf: seen.madeOf } : null
+
+let isTold = false
+
+/** Says whether this window is told of changes; otherwise it has to ask. */
+export function setTold(told: boolean): void {
+  isTold = told
+}
+
+function renewAll(now: FileState): void {
+  const before = seen
+  seen = now
+  if (!before || isSameState(before, now)) return
+  isRosterBehind = false
+  void queryClient.invalidateQueries({ predicate: ({ queryKey }) => subjectOf(queryKey) !== 'file' })
+}
+
+/**
+ * Takes in the state of the file that this window has asked for: everything is asked again once the file has moved on in
+ * another window, or was judged anew. A window that is told of changes waits to be told.
+ */
+export function followFile(now: FileState): void {
+  if (!isTold || seen === undefined || now.file !== seen.file) renewAll(now)
+}
+
+/** Takes it that all on the screen is of a state, where that was seen before. */
+export function settleAt(now: FileState, before: FileState): void {
+  if (seen === before) seen = now
+}
+
+/** The open file as it was when all that is on the screen had last been renewed. */
+export const lastSeen = (): FileState | undefined => seen
+
+const rosterHash = hashKey(rosterKey)
+
+/** The units that a question names; undefined where it names none, so that it is about any. */
+function unitsAskedOf([, asked]: QueryKey): readonly unknown[] | undefined {
+  const input = typeof asked === 'object' && asked !== null && 'input' in asked ? asked.input : undefined
+  if (typeof input !== 'object' || input === null) return undefined
+  if ('unit' in input && typeof input.unit === 'string') return [input.unit]
+  return 'units' in input && Array.isArray(input.units) && input.units.length > 0 ? input.units : undefined
+}
+
+/** The Roster is to be asked for as a whole once the fleet has been followed up. */
+let isRosterBehind = false
+
+/** Puts rows of the Roster in place of those that this window has; false where that does not make it whole. */
+function patchRoster({ state, units, rows }: News): boolean {
+  const known = queryClient.getQueryData<RosterList>(rosterKey)
+  if (!known) return true
+  // An answer that is on its way may be older than these rows.
+  if (units === null || queryClient.isFetching({ queryKey: rosterKey }) > 0) return false
+  const fresh = new Map(rows.map((row) => [row.unit, row]))
+  const isKnown = new Set(known.rows.map(({ unit }) => unit))
+  if (units.some((unit) => !isKnown.has(unit))) return false
+  const asOf = state.assessedAt ?? known.asOf
+  if (fresh.size > 0 || asOf !== known.asOf)
+    queryClient.setQueryData<RosterList>(rosterKey, {
+      asOf,
+      rows: known.rows.map((row) => fresh.get(row.unit) ?? row),
+    })
+  return true
+}
+
+/** Renews what news are about, and nothing else. */
+function renewByNews(news: News, before: FileState): void {
+  const { state, kinds, judged: wasJudged, weighed, whole, units } = news
+  if (!patchRoster(news)) isRosterBehind = true
+  const isChanged = kinds.length > 0
+  // While the fleet is being followed up, what is about all of it waits for the end.
+  const isUnderWay = state.following !== null && !isChanged && !whole
+  const subjects = new Set<unknown>([
+    ...(isChanged || news.since?.revision !== state.revision ? renewedByNews.record : []),
+    ...(wasJudged ? renewedByNews.judged : []),
+    ...(weighed ? renewedByNews.weighed : []),
+  ])
+  const named =
+    units === null || whole || weighed || before.assessedAt !== state.assessedAt ? null : new Set<unknown>(units)
+  void queryClient.invalidateQueries({
+    predicate: ({ queryKey }) => {
+      if (!subjects.has(subjectOf(queryKey)) || hashKey(queryKey) === rosterHash) return false
+      const asked = unitsAskedOf(queryKey)
+      if (asked === undefined) return !isUnderWay
+      return named === null || asked.some((unit) => named.has(unit))
+    },
+  })
+  if (isRosterBehind && !isUnderWay) {
+    isRosterBehind = false
+    void queryClient.invalidateQueries({ queryKey: rosterKey })
+  }
+}
+
+/** Who waits until this window has been told of a state. */
+const waiting = new Set<() => void>()
+
+const isAsFarAs = (a: FileState, b: FileState): boolean =>
+  a.file === b.file && a.revision >= b.revision && a.renewals >= b.renewals
+
+/** Takes in what was told of the open file: what is on the screen is renewed by that alone, where nothing was missed. */
+export function takeNews(news: News): void {
+  const { state, since } = news
+  const before = seen
+  // Told late: this window has asked meanwhile.
+  if (before && before.file === state.file && !isAsFarAs(state, before)) return
+  const isNext =
+    before !== undefined &&
+    since !== null &&
+    before.file === since.file &&
+    before.revision >= since.revision &&
+    before.renewals >= since.renewals
+  if (before === undefined || !isNext) renewAll(state)
+  else if (!isSameState(before, state) || isRosterBehind) {
+    seen = state
+    renewByNews(news, before)
+  }
+  seen = state
+  queryClient.setQueryData<FileState>(stateKey, state)
+  for (const wake of waiting) wake()
+}
+
+const longestWaitMs = 1500
+
+/** Waits until this window has been told of a state; false where nobody tells it. */
+export async function toldOf(state: FileState): Promise<boolean> {
+  const isHere = () => seen !== undefined && isAsFarAs(seen, state)
+  if (!isTold) return false
+  if (isHere()) return true
+  return await new Promise((resolve) => {
+    const leave = (isSeen: boolean) => {
+      clearTimeout(patience)
+      waiting.delete(look)
+      resolve(isSeen)
+    }
+    const look = () => {
+      if (isHere()) leave(true)
+    }
+    const patience = setTimeout(() => leave(false), longestWaitMs)
+    waiting.add(look)
+  })
+}

@@ -1,0 +1,16 @@
+import { generateOperationKey } from '@orpc/tanstack-query'
+import { QueryClient, type QueryKey } from '@tanstack/react-query'
+
+/** The cache of what was asked: it works without a network, and nothing in it ages until the file moves. */
+export const queryClient = new QueryClient({
+  defaultOptions: {
+    queries: { networkMode: 'always', retry: false, staleTime: Number.POSITIVE_INFINITY },
+    mutations: { networkMode: 'always', retry: false },
+  },
+})
+
+/** The subject of the procedure that a question goes to. */
+export const subjectOf = ([path]: QueryKey): unknown => (Array.isArray(path) ? path[0] : undefined)
+
+export const stateKey = generateOperationKey(['file', 'state'], { type: 'query' })
+export const rosterKey = generateOperationKey(['roster', 'list'], { type: 'query' })

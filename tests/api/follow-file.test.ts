@@ -1,0 +1,136 @@
+import type { Admission } from '#tests/loopback/admission.ts'
+import { setTimeout } from 'node:timers/promises'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { mkdirSync } from 'node:fs'
+import { join } from 'node:path'
+import type { News, Seen } from '#core/contracts/file.ts'
+import { openStore } from '#core/store/open.ts'
+import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { type RunningApp, enter, runApp } from '#tests/loopback/running-app.ts'
+import { noteChange } from '#tests/store/note-change.ts'
+
+let app: RunningApp
+let mine: Admission
+let client: Client
+let close: () => void
+
+beforeAll(async () => {
+  app = await runApp()
+  mine = await enter(app)
+  ;({ client, close } = await clientOver('a message port', app))
+  const folder = join(app.folder, 'small')
+  mkdirSync(folder)
+  writeFiles(folder, smallFleet())
+  const steps = await client.folder.bringIn({ folder })
+  for (let step = await steps.next(); !step.done; ) step = await steps.next()
+  await client.roster.list()
+})
+afterAll(async () => {
+  close()
+  await app[Symbol.asyncDispose]()
+})
+
+const seenIn = ({ state: { file, revision, renewals, madeOf } }: News): Seen => ({ file, revision, renewals, madeOf })
+
+/** Reads on until something happened, and all of it was taken in. */
+async function until(followed: AsyncIterator<News, unknown>, isIt: (news: News) => boolean): Promise<News[]> {
+  const all: News[] = []
+  for (;;) {
+    const { value, done } = await followed.next()
+    if (done === true) throw new Error('the stream ended before it was told')
+    all.push(value as News)
+    if (isIt(value as News)) return all
+  }
+}
+
+const setOut = (text: string) =>
+  client.fleet.save({
+    subject: 'event',
+    id: null,
+    parent: { unitId: 1 },
+    was: {},
+    values: { kind: 'other', happened_at: text, note: 'looked at' },
+    reason: null,
+    localZone: 'America/Denver',
+    workedAt: null,
+    by: 'Ada',
+  })
+
+describe.each(ways)('a window that follows the file over %s', (way) => {
+  it('is told of a save in another window: its unit alone, with its row, in a few kilobytes', async () => {
+    const window = await clientOver(way, app, mine)
+    const followed = await window.client.file.follow({ seen: null, seconds: 60 })
+    const [first] = await until(followed, () => true)
+    expect(first).toMatchObject({ since: null, units: null, kinds: ['lines', 'weights', 'cells', 'words'] })
+    const { number } = await app.context.fleet.use(({ db }) =>
+      db.selectFrom('unit').select('number').where('id', '=', 1).executeTakeFirstOrThrow(),
+    )
+    await setOut(`2025-0${1 + ways.indexOf(way)}-03T17:00:00.000Z`)
+    const { revision, renewals } = await client.file.state()
+    const told = await until(followed, ({ state }) => state.revision === revision && state.renewals === renewals)
+    expect(new Set(told.flatMap(({ units }) => units ?? ['any']))).toEqual(new Set([number]))
+    expect(told.flatMap(({ kinds }) => kinds)).toEqual(expect.arrayContaining(['lines', 'weights', 'words']))
+    expect(told.some(({ judged }) => judged)).toBe(true)
+    const rows = (await client.roster.list()).rows.filter(({ unit }) => unit === number)
+    expect(told.at(-1)?.rows).toEqual(rows)
+    expect(JSON.stringify(told).length).toBeLessThan(10_000)
+    await followed.return?.()
+    window.close()
+  })
+
+  it('is told of what another program wrote to the file', async () => {
+    const window = await clientOver(way, app, mine)
+    const { revision } = await client.file.state()
+    const followed = await window.client.file.follow({ seen: null, seconds: 60 })
+    await followed.next()
+    const other = await openStore(app.context.fleet.file())
+    await noteChange(other, [1])
+    await other.close()
+    const told = await until(followed, ({ state }) => state.revision > revision)
+    expect(told.at(-1)?.units).not.toBeNull()
+    await followed.return?.()
+    window.close()
+  })
+
+  it('goes on from what it saw last: nothing of what happened meanwhile is lost, nothing is told twice', async () => {
+    const window = await clientOver(way, app, mine)
+    const begun = await window.client.file.follow({ seen: null, seconds: 60 })
+    const [first] = await until(begun, () => true)
+    await begun.return?.()
+    await client.file.followUp()
+    await expect.poll(async () => (await client.file.state()).current, { timeout: 60_000 }).toBe(true)
+    const seen = seenIn(first as News)
+    const again = await window.client.file.follow({ seen, seconds: 60 })
+    const [next] = await until(again, () => true)
+    expect(next?.since).toEqual(seen)
+    const state = await client.file.state()
+    expect(next?.state).toEqual(state)
+    await again.return?.()
+    const third = await window.client.file.follow({ seen: seenIn(next as News), seconds: 60 })
+    const [nothing] = await until(third, () => true)
+    expect(nothing).toMatchObject({ kinds: [], judged: false, weighed: false, whole: false, units: [], rows: [] })
+    await third.return?.()
+    window.close()
+  })
+})
+
+it('ends by itself after its seconds', async () => {
+  const followed = await client.file.follow({ seen: null, seconds: 1 })
+  let step = await followed.next()
+  while (step.done !== true) step = await followed.next()
+  await expect.poll(() => app.context.fleet.news.followers).toBe(0)
+})
+
+it('is refused to more windows than are ever open at once', async () => {
+  const leave = new AbortController()
+  const open = Array.from({ length: 32 }, () =>
+    client.file.follow({ seen: null, seconds: 60 }, { signal: leave.signal }),
+  )
+  for (const each of open) await (await each).next()
+  await expect((await client.file.follow({ seen: null, seconds: 60 })).next()).rejects.toThrow(/32 windows/)
+  leave.abort()
+  await expect.poll(() => app.context.fleet.news.followers).toBe(0)
+  await setTimeout(1)
+  expect(app.reported).toEqual([])
+})
