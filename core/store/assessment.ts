@@ -141,6 +141,31 @@ function insertOutcome(store: Store, { standings, findings, judgedWith }: Outcom
   insertAll(store, judgedWith, (row) => db.insertInto('judged_with').values(row))
 }
 
+/**
+ * Keeps the trust that groups were judged to have for an earlier day, before they are judged for another: what a day
+ * changed is told by it. Judged twice for one day, a group keeps what it had before that day.
+ */
+function keepTrustBefore(store: Store, asOf: number, unitIds?: readonly number[]): void {
+  const { db } = store
+  const earlier = db
+    .selectFrom('group_standing')
+    .select(['group_id', 'judged_for', 'trust'])
+    .where('judged_for', '<', toStoredInstant(asOf))
+    .$narrowType<{ judged_for: string }>()
+  run(
+    store,
+    db
+      .insertInto('standing_before')
+      .columns(['group_id', 'judged_for', 'trust'])
+      .expression(unitIds ? earlier.where('unit_id', 'in', unitIds) : earlier)
+      .onConflict((conflict) =>
+        conflict
+          .column('group_id')
+          .doUpdateSet(({ ref }) => ({ judged_for: ref('excluded.judged_for'), trust: ref('excluded.trust') })),
+      ),
+  )
+}
+
 /** Takes off marks that were set at a revision or before, and rows that mark nothing any more. */
 function clearJudgeMarks(store: Store, revision: number, unitIds?: readonly number[]): void {
   const { db } = store
@@ -174,6 +199,7 @@ export async function judgeWholeFleet(store: Store, figures: FleetFigures, asOf:
   const outcome = outcomeOf(judged, asOf, cellFindings(cells.mounted, rules, dismissed))
   raw
     .transaction(() => {
+      keepTrustBefore(store, asOf)
       run(store, db.deleteFrom('group_standing'), db.deleteFrom('finding'), db.deleteFrom('judged_with'))
       insertOutcome(store, outcome)
       keepLaws(store, figures, cells.model.strata)
@@ -246,6 +272,7 @@ export async function judgeUnits(
       const isOwn = ({ unitId }: Finding) => unitId === null || own.has(unitId)
       const others = judged.others.filter(isOwn)
       const outcome = outcomeOf({ ...judged, others }, asOf, cellFindings(cells, rules, dismissed).filter(isOwn))
+      keepTrustBefore(store, asOf, unitIds)
       run(
         store,
         db.deleteFrom('group_standing').where('unit_id', 'in', unitIds),

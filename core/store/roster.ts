@@ -1,4 +1,5 @@
-import { type FindingCode, type Severity, type Trust, findingCodes, trustStates } from '#core/findings/finding.ts'
+import type { FindingCode, Severity, Trust } from '#core/findings/finding.ts'
+import { worseFirst, worstTrust } from '#core/findings/trust.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
 import type { UnitKind } from '#core/words/vocabulary.ts'
@@ -12,11 +13,6 @@ interface UnitStanding {
 }
 
 const earlier = (a: string | null, b: string | null) => (a === null || (b !== null && b < a) ? b : a)
-const trustRank = new Map(trustStates.map((trust, rank) => [trust, rank]))
-const worse = (a: Trust | null, b: Trust) => (a === null || (trustRank.get(b) ?? 0) < (trustRank.get(a) ?? 0) ? b : a)
-const severityRank: Record<Severity, number> = { stop: 0, warn: 1, note: 2 }
-const codeRank = new Map<string, number>(findingCodes.map((code, rank) => [code, rank]))
-
 function standingsByUnit({ db, raw }: Store): Map<number, UnitStanding> {
   const units = new Map<number, UnitStanding>()
   const query = db.selectFrom('group_standing').select(['unit_id', 'trust', 'calibrated_at', 'due_on', 'u_limit_lb'])
@@ -27,7 +23,7 @@ function standingsByUnit({ db, raw }: Store): Map<number, UnitStanding> {
       units.set(unitId, { trust, groups: 1, calibratedAt, dueOn, uLimitLb })
       continue
     }
-    unit.trust = worse(unit.trust, trust)
+    unit.trust = unit.trust === null ? trust : worstTrust([unit.trust, trust])
     unit.groups += 1
     unit.calibratedAt = earlier(unit.calibratedAt, calibratedAt)
     unit.dueOn = earlier(unit.dueOn, dueOn)
@@ -48,13 +44,7 @@ function codesByUnit({ db, raw }: Store): Map<number, { code: FindingCode; sever
     if (codes) codes.push({ code, severity })
     else units.set(unitId, [{ code, severity }])
   }
-  for (const codes of units.values()) {
-    codes.sort(
-      (a, b) =>
-        severityRank[a.severity] - severityRank[b.severity] ||
-        (codeRank.get(a.code) ?? 0) - (codeRank.get(b.code) ?? 0),
-    )
-  }
+  for (const codes of units.values()) codes.sort(worseFirst)
   return units
 }
 
@@ -82,7 +72,7 @@ function oldestCells({ db, raw }: Store): Map<number, string> {
 }
 
 /**
- * Every unit with the standing of its groups, by unit number: four walks over the stored assessment, whatever the
+ * Every unit with the standing of its groups, by unit number, what makes its state first: four walks over the stored assessment, whatever the
  * fleet's size.
  */
 export function listRoster(store: Store) {

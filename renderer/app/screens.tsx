@@ -14,6 +14,7 @@ import { LogScreen } from '#renderer/screens/log/log-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 import { ScaleHouseScreen } from '#renderer/screens/scale-house/scale-house-screen.tsx'
 import { ShopScreen } from '#renderer/screens/shop/shop-screen.tsx'
+import { TodayScreen } from '#renderer/screens/today/today-screen.tsx'
 import { UnitScreen } from '#renderer/screens/unit/unit-screen.tsx'
 import { RecordedScreen } from '#renderer/screens/weigh-in/recorded-screen.tsx'
 import { WeighInScreen } from '#renderer/screens/weigh-in/weigh-in-screen.tsx'
@@ -43,13 +44,14 @@ export class ScreenBoundary extends Component<{ children: ReactNode }, { error: 
 
 export interface ScreenDefinition {
   readonly label: string
-  /** Pressed after `g`; a screen without a letter is reached through another and is not in the bar. */
+  /** Pressed after `g`; a screen without a letter is reached through another. */
   readonly letter: string | null
   readonly component: ComponentType<{ subject: string | null }>
 }
 
-/** Every screen by its name in the address: a new one is a new line here. */
+/** Every screen by its name in the address: a new one is a new line here, and a place in `sections`. */
 export const screens: Readonly<Record<string, ScreenDefinition>> = {
+  today: { label: 'Today', letter: 't', component: TodayScreen },
   roster: { label: 'Roster', letter: 'r', component: RosterScreen },
   unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
   weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen },
@@ -69,3 +71,28 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   about: { label: 'About', letter: null, component: AboutScreen },
   copies: { label: 'Copies', letter: null, component: CopiesScreen },
 }
+
+export interface Section {
+  readonly label: string
+  /** Its screens in the bar, the first of which opens with the section; `also` are reached through those. */
+  readonly shown: readonly string[]
+  readonly also: readonly string[]
+}
+
+/** The screens by the question that a person comes with: the entries of the bar, six at most. */
+export const sections: readonly Section[] = [
+  { label: 'Today', shown: ['today'], also: [] },
+  { label: 'Roster', shown: ['roster', 'fleet'], also: ['unit', 'record'] },
+  {
+    label: 'Scale House',
+    shown: ['scale-house', 'weigh-in', 'weigh'],
+    also: ['calibrate', 'ticket', 'reading'],
+  },
+  { label: 'Shop Bench', shown: ['shop'], also: [] },
+  { label: 'Heavy Log', shown: ['heavy'], also: [] },
+  { label: 'Records', shown: ['folder', 'foreign', 'copies', 'log', 'house-rules'], also: ['about'] },
+]
+
+/** The section that a screen stands in; undefined for an address that names no screen. */
+export const sectionOf = (screen: string): Section | undefined =>
+  sections.find(({ shown, also }) => shown.includes(screen) || also.includes(screen))

@@ -15,6 +15,7 @@ import { groupLimitLb } from '#core/evidence/limits.ts'
 import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
+import { worseFirst } from '#core/findings/trust.ts'
 import { cabCardsInThread } from '#core/jobs/in-thread.ts'
 import { judgedAt, openUnits } from '#core/store/assessment.ts'
 import { readFigures } from '#core/store/books.ts'
@@ -46,12 +47,14 @@ import { inFileName } from '#core/words/text.ts'
 const newestReadings = 50
 
 function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>, say: Say): FindingView[] {
-  return rows.map(({ code, numbers, variant, facts, ...rest }) => ({
-    ...rest,
-    ...sayFinding(saidOf({ code, variant, facts }), say),
-    code: code as FindingCode,
-    numbers: JSON.parse(numbers) as FindingView['numbers'],
-  }))
+  return rows
+    .map(({ code, numbers, variant, facts, ...rest }) => ({
+      ...rest,
+      ...sayFinding(saidOf({ code, variant, facts }), say),
+      code: code as FindingCode,
+      numbers: JSON.parse(numbers) as FindingView['numbers'],
+    }))
+    .sort(worseFirst)
 }
 
 function viewReadings(rows: Awaited<ReturnType<typeof listNewestReadings>>): UnitSheetView['readings'] {

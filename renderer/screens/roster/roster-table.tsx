@@ -1,6 +1,6 @@
 import { useEffect, useEffectEvent, useMemo } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
-import { trustStates } from '#core/findings/finding.ts'
+import { trustRank, worseStandingFirst } from '#core/findings/trust.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
 import { type LineColumn, LineGrid, type LineSort, useLines } from '#renderer/parts/line-grid.tsx'
@@ -55,12 +55,12 @@ function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   )
 }
 
-const trustRank = new Map(trustStates.map((trust, rank) => [trust, rank]))
-
 interface Column extends LineColumn<RosterRow> {
   readonly id: RosterColumn
   /** What it is sorted by; undefined: unknown. */
   readonly key: (row: RosterRow) => string | number | undefined
+  /** How rows that are alike in it are sorted, either way. */
+  readonly within?: (a: RosterRow, b: RosterRow) => number
 }
 
 /** The Roster's columns: what each is sorted by, and what it shows of a unit. */
@@ -86,7 +86,8 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       id: 'trust',
       head: 'Trust',
       note: 'Trust of the unit’s worst axle group',
-      key: ({ trust }) => (trust === null ? undefined : trustRank.get(trust)),
+      key: ({ trust }) => (trust === null ? undefined : trustRank(trust)),
+      within: worseStandingFirst,
       draw: ({ trust }) => <TrustMark trust={trust} />,
     },
     {
@@ -150,11 +151,15 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
 }
 
 /** The rows in order of a column; what is unknown goes last either way, and rows that are alike keep their order. */
-function sortRows(rows: readonly RosterRow[], key: Column['key'], descending: boolean): RosterRow[] {
+function sortRows(
+  rows: readonly RosterRow[],
+  { key, within }: Pick<Column, 'key' | 'within'>,
+  descending: boolean,
+): RosterRow[] {
   const side = descending ? -1 : 1
   const keyed = rows.map((row) => ({ row, by: key(row) }))
-  keyed.sort(({ by: a }, { by: b }) => {
-    if (a === b) return 0
+  keyed.sort(({ by: a, row: p }, { by: b, row: q }) => {
+    if (a === b) return within?.(p, q) ?? 0
     if (a === undefined || b === undefined) return a === undefined ? 1 : -1
     return a < b ? -side : side
   })
@@ -180,7 +185,7 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
   const columns = useMemo(() => rosterColumns(asOf, measures), [asOf, measures])
   const { column, descending } = sort
   const sorted = useMemo(
-    () => sortRows(rows, columns.find(({ id }) => id === column)?.key ?? dueKey, descending),
+    () => sortRows(rows, columns.find(({ id }) => id === column) ?? { key: dueKey }, descending),
     [rows, columns, column, descending],
   )
   const grid = useArrival<HTMLTableElement>()
