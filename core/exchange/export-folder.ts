@@ -13,7 +13,13 @@ import {
 } from 'node:fs'
 import { basename, dirname, join, resolve } from 'node:path'
 import { csvRow } from '#core/exchange/csv-records.ts'
-import { allFolderFiles, columnsOf, folderFileNames, folderFiles } from '#core/exchange/folder-files.ts'
+import {
+  allFolderFiles,
+  columnsOf,
+  folderFileNames,
+  folderFiles,
+  writtenWhereKnown,
+} from '#core/exchange/folder-files.ts'
 import { readAttachment } from '#core/store/attachments.ts'
 import { type FolderReader, openFolderReader } from '#core/store/folder-ledger.ts'
 import type { Store } from '#core/store/open.ts'
@@ -106,7 +112,8 @@ function writeFile(
   name: keyof typeof folderFiles,
   path: string,
 ): { rows: number; formulaTexts: number } {
-  const columns = columnsOf(name)
+  const isWritten = (column: string) => column !== writtenWhereKnown || reader.namesDrivers(name)
+  const columns = columnsOf(name).filter(([column]) => isWritten(column))
   const file = openSync(path, 'wx')
   try {
     let rows = 0
@@ -116,7 +123,10 @@ function writeFile(
       rows += 1
       for (const value of values) if (typeof value === 'string' && beginsAsFormula(value)) formulaTexts += 1
       text += csvRow(
-        values.map((value, index) => (value === null ? '' : (columns[index]?.[1].type.write(value) ?? ''))),
+        columns.map(([, { type }], index) => {
+          const value = values[index] ?? null
+          return value === null ? '' : type.write(value)
+        }),
       )
       if (text.length < blockCharacters) continue
       writeFileSync(file, text)

@@ -38,6 +38,16 @@ export const houseRuleDefinitions = {
     choices: measureSystems,
     shownOnly: true,
   },
+  drivers: {
+    label: 'Names of drivers on screens and papers',
+    unit: '',
+    default: 0,
+    min: 0,
+    max: 1,
+    source: 'A choice: the record keeps the names, and a fleet folder takes them along',
+    choices: ['named', 'not named'],
+    shownOnly: true,
+  },
   maximumAgeDays: {
     label: 'Oldest calibration that still counts',
     unit: 'days',
