@@ -11,6 +11,7 @@ import { ForeignScreen } from '#renderer/screens/foreign/foreign-screen.tsx'
 import { HeavyScreen } from '#renderer/screens/heavy/heavy-screen.tsx'
 import { HouseRulesScreen } from '#renderer/screens/house-rules/house-rules-screen.tsx'
 import { LogScreen } from '#renderer/screens/log/log-screen.tsx'
+import { MondayScreen } from '#renderer/screens/monday/monday-screen.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 import { ScaleHouseScreen } from '#renderer/screens/scale-house/scale-house-screen.tsx'
 import { ShopScreen } from '#renderer/screens/shop/shop-screen.tsx'
@@ -61,6 +62,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   ticket: { label: 'Ticket', letter: null, component: TicketScreen },
   reading: { label: 'Reading', letter: null, component: ReadingScreen },
   heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen },
+  monday: { label: 'Monday’s page', letter: 'm', component: MondayScreen },
   shop: { label: 'Shop Bench', letter: 'b', component: ShopScreen },
   'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
   fleet: { label: 'Fleet', letter: 'e', component: FleetScreen },
@@ -89,7 +91,7 @@ export const sections: readonly Section[] = [
     also: ['calibrate', 'ticket', 'reading'],
   },
   { label: 'Shop Bench', shown: ['shop'], also: [] },
-  { label: 'Heavy Log', shown: ['heavy'], also: [] },
+  { label: 'Heavy Log', shown: ['heavy', 'monday'], also: [] },
   { label: 'Records', shown: ['folder', 'foreign', 'copies', 'log', 'house-rules'], also: ['about'] },
 ]
 

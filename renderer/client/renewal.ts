@@ -94,6 +94,8 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
 
   'heavy.list': [],
   'heavy.summary': [],
+  'heavy.monday': [],
+  'heavy.mondayPdf': [],
   'heavy.note': [...everySave, 'heavy', 'evidence'],
   'heavy.export': [],
 
