@@ -3,10 +3,12 @@ import { type HeavyRow, listCombinations } from '#core/store/heavy.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { type MovedLines, lookBackOf, readMovedLines } from '#core/store/look-back.ts'
 import type { Store } from '#core/store/open.ts'
-import { type Say, sayOfRules } from '#core/words/say.ts'
+import { type HouseRules, namesDrivers } from '#core/words/house-rules.ts'
+import { sayOfRules } from '#core/words/say.ts'
 import { sayWhyChanged } from '#core/words/sentences/look-back.ts'
 
-function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, say: Say): HeavyEntry {
+function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, rules: HouseRules): HeavyEntry {
+  const say = sayOfRules(rules)
   const lookBack = lookBackOf(row, units, moved)
   const { first_axle: firstAxle, last_axle: lastAxle, length_ft: lengthFt, more_sets: more } = row
   return {
@@ -36,7 +38,10 @@ function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, say
     provisional: row.provisional === 1,
     lookBack: lookBack && { ...lookBack, because: sayWhyChanged(lookBack.because, say) },
     reading: row.reading,
+    readingId: row.reading_id,
     ticket: row.ticket,
+    ticketId: row.ticket_id,
+    driver: namesDrivers(rules) ? row.driver : null,
     scale: row.scale,
     note: row.note,
     noteOn: row.reading !== null && (row.reading_note !== null || row.ticket === null) ? 'reading' : 'ticket',
@@ -46,9 +51,9 @@ function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, say
 /** Makes entries of the log's rows, stretch by stretch; what all of them rest on is read once. */
 export async function entryMaker({ db }: Store): Promise<(rows: readonly HeavyRow[]) => Promise<HeavyEntry[]>> {
   const moved = await readMovedLines(db)
-  const say = sayOfRules(await readHouseRules(db))
+  const rules = await readHouseRules(db)
   return async (rows) => {
     const units = await listCombinations(db, [...new Set(rows.map(({ weighing }) => weighing))])
-    return rows.map((row) => entryOf(row, units.get(row.weighing) ?? [], moved, say))
+    return rows.map((row) => entryOf(row, units.get(row.weighing) ?? [], moved, rules))
   }
 }

@@ -7,6 +7,7 @@ import type { Store } from '#core/store/open.ts'
 import { changeOf, countedRate, monthRates, standingTo } from '#core/weight/month-rates.ts'
 import { verdicts } from '#core/weight/verdict.ts'
 import { type LocalMonth, addMonths, dayOf, daysOfMonth, endOfDay, monthOf, startOfDay } from '#core/words/day.ts'
+import { namesDrivers } from '#core/words/house-rules.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { count } from '#core/words/text.ts'
@@ -169,7 +170,7 @@ export async function readMonday(
     fleet,
     units: firstOf(rankBy(months, fleetsRate, ({ unit }) => unit).map(withGrounds)),
     yards: firstOf(rankBy(months, fleetsRate, ({ yard }) => yard)),
-    drivers: rules.drivers === 1 ? null : firstOf(rankBy(named, fleetsRate, ({ drivenBy }) => drivenBy)),
+    drivers: !namesDrivers(rules) ? null : firstOf(rankBy(named, fleetsRate, ({ drivenBy }) => drivenBy)),
     lookBack: { total: await countHeavy(db, changed), rows: await (await entryMaker(store))(changedRows) },
   }
 }

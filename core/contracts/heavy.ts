@@ -76,7 +76,12 @@ const heavyEntry = z.object({
     })
     .nullable(),
   reading: z.string().nullable(),
+  /** Of the record: ways to it. */
+  readingId: z.number().nullable(),
   ticket: z.string().nullable(),
+  ticketId: z.number().nullable(),
+  /** null too where the House Rules keep names of drivers off screens and papers. */
+  driver: z.string().nullable(),
   scale: z.string().nullable(),
   note: z.string().nullable(),
   /** The record that the note stands with, or would: of a reading that belongs to a ticket, the one that has a note. */

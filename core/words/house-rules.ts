@@ -492,6 +492,9 @@ export type HouseRules = Readonly<Record<HouseRuleName, number>> & {
   readonly zone: string
 }
 
+/** Whether screens and papers name who drove. */
+export const namesDrivers = ({ drivers }: Pick<HouseRules, 'drivers'>): boolean => drivers === 0
+
 /** What the House Rules screen and the log call the zone. */
 export const zoneLabel = 'Time zone in which the fleet counts its days'
 

@@ -30,7 +30,7 @@ function Fleet({ page: { fleet, month, before, yearBefore } }: { page: MondayPag
           <strong>
             <Rate of={fleet} />
           </strong>
-          <span className="quiet">
+          <span className="monday-of">
             {count(fleet.over)} of {counted(fleet.weighings, 'weighing')} over a limit
           </span>
         </dd>

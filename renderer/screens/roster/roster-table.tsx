@@ -2,10 +2,11 @@ import { useEffect, useEffectEvent, useMemo } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import { trustRank, worseStandingFirst } from '#core/findings/trust.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { Blank } from '#renderer/parts/blank.tsx'
 import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
 import { type LineColumn, LineGrid, type LineSort, useLines } from '#renderer/parts/line-grid.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
-import { findingTitle, unknownText } from '#renderer/parts/record-text.ts'
+import { findingTitle } from '#renderer/parts/record-text.ts'
 import { useArrival } from '#renderer/parts/screen-title.tsx'
 import { type RosterColumn, naturalKey } from './roster-view.ts'
 
@@ -35,17 +36,10 @@ const dueKey = (row: DueFacts): string | undefined => {
   return due === null ? undefined : due.now ? '' : (due.on ?? undefined)
 }
 
-const Unknown = ({ word = 'unknown' }: { word?: string }) => (
-  <span className="quiet">
-    <span aria-hidden="true">{unknownText}</span>
-    <span className="unheard">{word}</span>
-  </span>
-)
-
 function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   const { times } = useMeasures()
   const due = nextDue(row)
-  if (!due) return <Unknown word="nothing due" />
+  if (!due) return <Blank />
   return (
     <span className="roster-due">
       <span className="roster-date">{due.on ?? 'now'}</span>{' '}
@@ -96,7 +90,7 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       key: ({ worstFinding }) => worstFinding ?? undefined,
       draw: ({ worstFinding, findingCodes }) =>
         worstFinding === null ? (
-          <span className="quiet">none</span>
+          <Blank />
         ) : (
           <>
             {findingTitle(worstFinding)}
@@ -112,7 +106,7 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       key: ({ calibratedAt }) => daysFrom(calibratedAt),
       draw: ({ calibratedAt }) =>
         calibratedAt === null ? (
-          <Unknown word="never" />
+          <Blank />
         ) : (
           <span title={times.day(calibratedAt)}>{count(times.daysFrom(calibratedAt, asOf))} d ago</span>
         ),
@@ -124,7 +118,7 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       note: 'Largest 95 % uncertainty of a weight at the group’s limit',
       isFigure: true,
       key: ({ uLimitLb }) => uLimitLb ?? undefined,
-      draw: ({ uLimitLb }) => (uLimitLb === null ? <Unknown /> : weight.plusMinusFigure(uLimitLb)),
+      draw: ({ uLimitLb }) => (uLimitLb === null ? <Blank /> : weight.plusMinusFigure(uLimitLb)),
     },
     {
       id: 'cell',
@@ -134,17 +128,17 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       key: ({ cellSince }) => daysFrom(cellSince),
       draw: ({ cellSince }) =>
         cellSince === null ? (
-          <Unknown />
+          <Blank />
         ) : (
           <span title={`In since ${times.day(cellSince)}`}>{count(times.daysFrom(cellSince, asOf))} d</span>
         ),
     },
-    { id: 'yard', head: 'Yard', key: ({ yard }) => yard ?? undefined, draw: ({ yard }) => yard ?? <Unknown /> },
+    { id: 'yard', head: 'Yard', key: ({ yard }) => yard ?? undefined, draw: ({ yard }) => yard ?? <Blank /> },
     {
       id: 'model',
       head: 'Make and model',
       key: ({ make, model }) => [make, model].filter(Boolean).join(' ') || undefined,
-      draw: ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Unknown />,
+      draw: ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Blank />,
     },
   ]
   return columns.map((column) => ({ ...column, isSortable: true }))
