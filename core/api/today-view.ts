@@ -13,6 +13,7 @@ import {
   type OfYard,
   type StandingOfToday,
   countRecorded,
+  listAllFindings,
   listCellFindings,
   listFindingMarks,
   listStandings,
@@ -79,6 +80,19 @@ async function untrustedNow(store: Store, yardId: OfYard, say: Say): Promise<Tod
     rows: gather(found, say).slice(0, mostRows),
     byCode: Array.from(byCode, ([code, own]) => ({ code, findings: own.length })),
   }
+}
+
+/** Everything that is found of the fleet, the worst first, each once. Errors: TarelineError `no-such-yard`. */
+export async function readAllFindings(store: Store, input: TodayInput): Promise<UntrustedView[]> {
+  const say = sayOfRules(await readHouseRules(store.db))
+  const yardId = yardOf(input?.yard, await yardNames(store.db))
+  const found = await listAllFindings(store.db, yardId)
+  const marked = found.map((finding) => ({ finding, mark: { ...finding, code: finding.code as FindingCode } }))
+  marked.sort((a, b) => worstMarkFirst(a.mark, b.mark))
+  return gather(
+    marked.map(({ finding }) => finding),
+    say,
+  )
 }
 
 type DueLine = TodayPage['due']['lines']['rows'][number]

@@ -80,4 +80,6 @@ export const todayContract = {
   page: base.input(todayInput).output(todayPage),
   pdf: base.input(todayInput).output(z.file()),
   calendar: base.input(todayInput).output(z.file()),
+  /** Every finding as a spreadsheet, the worst first. */
+  findings: base.input(todayInput).output(z.file()),
 }

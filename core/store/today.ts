@@ -53,9 +53,9 @@ export function listFindingMarks({ db, raw }: Store, yardId: OfYard): FindingMar
   )
 }
 
-/** Findings in full under the names people use, by id. */
-export function readFindings(db: Reader, ids: readonly number[]) {
-  return db
+/** Findings in full under the names people use. */
+const findingRows = (db: Reader) =>
+  db
     .selectFrom('finding as f')
     .leftJoin('unit as u', 'u.id', 'f.unit_id')
     .leftJoin('yard as y', 'y.id', 'u.yard_id')
@@ -76,9 +76,16 @@ export function readFindings(db: Reader, ids: readonly number[]) {
       't.number as ticket',
     ])
     .select(({ fn }) => fn.coalesce('s.name', 'ts.name').as('scale'))
-    .where('f.id', 'in', ids)
+
+/** Some of them by id. */
+export const readFindings = (db: Reader, ids: readonly number[]) => findingRows(db).where('f.id', 'in', ids).execute()
+
+/** All of units in service and of what belongs to no unit, in the order in which they were found. */
+export const listAllFindings = (db: Reader, yardId: OfYard) =>
+  findingRows(db)
+    .where((eb) => eb.or([eb('f.unit_id', 'is', null), isAsked(yardId)(eb as never)]))
+    .orderBy('f.id')
     .execute()
-}
 export type FindingOfToday = Awaited<ReturnType<typeof readFindings>>[number]
 
 /** The trust and due day of every sensed group of units in service, with the unit's place in the fleet. */

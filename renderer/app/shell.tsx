@@ -13,6 +13,8 @@ import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { useImportState } from '#renderer/screens/folder/picked-folder.ts'
 import { useForeignState } from '#renderer/screens/foreign/foreign-screen.tsx'
+import { usePrintInLight } from '#renderer/app/print.ts'
+import './print.css'
 import './shell.css'
 
 /** Says on every other screen that an import is still under way, and leads to it. */
@@ -187,6 +189,7 @@ export function Shell() {
   const place = `${screen}/${subject ?? ''}`
   const arrivedFrom = useRef(place)
   const definition = screens[screen]
+  usePrintInLight()
   useShortcuts({
     quickOpen: () => setDialog('quick-open'),
     help: () => setDialog('help'),

@@ -37,8 +37,10 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'today.page': [],
   'today.pdf': [],
   'today.calendar': [],
+  'today.findings': [],
 
   'roster.list': [],
+  'roster.export': [],
   'unit.sheet': [],
   'finding.dismiss': [...everySave, ...judged, 'houseRules'],
 
@@ -63,6 +65,7 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'desk.leave': [],
 
   'scales.list': [],
+  'scales.export': [],
   'houseRules.list': [],
   'houseRules.change': record,
   'houseRules.zone': [],

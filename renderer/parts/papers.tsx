@@ -7,10 +7,12 @@ import './papers.css'
 interface PapersProps {
   /** What each button says, and how its file is made. */
   readonly papers: readonly (readonly [label: string, make: () => Promise<File>])[]
+  /** Whether there is nothing to save. */
+  readonly disabled?: boolean
 }
 
 /** Buttons that save what a screen shows as files: to print, for a spreadsheet, for a calendar. */
-export function Papers({ papers }: PapersProps) {
+export function Papers({ papers, disabled = false }: PapersProps) {
   const making = useMutation({
     mutationFn: async (place: number) => papers[place]?.[1](),
     onSuccess: (file) => {
@@ -25,7 +27,7 @@ export function Papers({ papers }: PapersProps) {
         <Button
           key={label}
           loading={making.isPending && making.variables === place}
-          disabled={making.isPending && making.variables !== place}
+          disabled={disabled || (making.isPending && making.variables !== place)}
           onClick={() => making.mutate(place)}
         >
           {label}

@@ -7,10 +7,11 @@ import { readMonday } from '#core/api/monday-view.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { pathHere } from '#core/api/typed.ts'
 import type { HeavyEntry, HeavyFilterInput, HeavySpanInput, HeavySummary } from '#core/contracts/heavy.ts'
-import { heavyPageDefinition, mostPrintedRows } from '#core/exchange/documents/heavy-page.ts'
+import { heavyPageDefinition } from '#core/exchange/documents/heavy-page.ts'
+import { type SheetHead, mostPrintedRows, mostSpreadsheetRows } from '#core/exchange/documents/sheet.ts'
 import { mondayPageDefinition } from '#core/exchange/documents/monday-page.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
-import { heavyCsv, heavySpreadsheet, mostSpreadsheetRows } from '#core/exchange/documents/heavy-export.ts'
+import { heavyCsv, heavySpreadsheet } from '#core/exchange/documents/heavy-export.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { findYard } from '#core/store/fleet-lists.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
@@ -190,13 +191,20 @@ async function exportHeavy(
   const all: HeavyEntry[] = []
   for await (const stretch of entries()) all.push(...stretch)
   const say = sayOfRules(await readHouseRules(store.db))
+  const head: SheetHead = {
+    title: filter.changed === true ? 'Look-back: loads whose verdict has changed' : 'Heavy Log',
+    asOf: dayOf(timeNow(), await readZone(store.db)),
+    file: basename(store.file),
+    notes: [],
+  }
   if (format === 'pdf') {
-    const title = filter.changed === true ? 'Look-back: loads whose verdict has changed' : 'Heavy Log'
-    const head = { title, asOf: dayOf(timeNow(), await readZone(store.db)), file: basename(store.file) }
     const bytes = await makePdf(heavyPageDefinition(all, head, say))
     return { rows, file: new File([bytes], `${name}.pdf`, { type: 'application/pdf' }) }
   }
-  const bytes = await heavySpreadsheet(all, say)
+  const bytes = await heavySpreadsheet(all, say, {
+    ...head,
+    title: filter.changed === true ? 'Look-back' : 'Heavy Log',
+  })
   return {
     rows,
     file: new File([bytes], `${name}.xlsx`, {

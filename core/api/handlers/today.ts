@@ -2,7 +2,9 @@ import { basename } from 'node:path'
 import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { readToday } from '#core/api/today-view.ts'
+import { sheetHead, spreadsheetFile } from '#core/api/sheet-files.ts'
+import { readAllFindings, readToday } from '#core/api/today-view.ts'
+import { findingColumns } from '#core/exchange/documents/fleet-sheets.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { todayCalendar, todayPageDefinition } from '#core/exchange/documents/today-page.ts'
 import { inFileName } from '#core/words/text.ts'
@@ -34,6 +36,13 @@ export const todayHandlers = {
       return new File([todayCalendar(due, page.day, now)], `${nameOf(page.day, input?.yard)}.ics`, {
         type: 'text/calendar',
       })
+    }),
+  ),
+  findings: procedures.today.findings.handler(
+    onFleet(async (store, input, { now, report }) => {
+      const asOf = await freshJudgements(store, now, report)
+      const head = await sheetHead(store, 'Findings', asOf, ['What somebody has set aside is not among them'])
+      return spreadsheetFile(store, findingColumns, await readAllFindings(store, input), head)
     }),
   ),
 }

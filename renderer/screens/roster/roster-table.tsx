@@ -3,7 +3,7 @@ import type { RosterRow } from '#core/contracts/unit.ts'
 import { trustRank, worseStandingFirst } from '#core/findings/trust.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Blank } from '#renderer/parts/blank.tsx'
-import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, count, measuresFor, useMeasures } from '#renderer/parts/format.ts'
 import { type LineColumn, LineGrid, type LineSort, useLines } from '#renderer/parts/line-grid.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { findingTitle } from '#renderer/parts/record-text.ts'
@@ -159,6 +159,14 @@ function sortRows(
   })
   return keyed.map(({ row }) => row)
 }
+
+/** The rows in the order in which the table has them; how a column is sorted hangs on no measure. */
+export const inOrder = (rows: readonly RosterRow[], { column, descending }: LineSort, asOf: string): RosterRow[] =>
+  sortRows(
+    rows,
+    rosterColumns(asOf, measuresFor(0, 'UTC')).find(({ id }) => id === column) ?? { key: dueKey },
+    descending,
+  )
 
 const unitOf = ({ unit }: RosterRow) => unit
 

@@ -7,7 +7,7 @@ import { AddressChoice } from '#renderer/parts/address-fields.tsx'
 import { go, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { Cautions, NotForTrade } from '#renderer/parts/cautions.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { count } from '#renderer/parts/format.ts'
 import { TrustShape } from '#renderer/parts/marks.tsx'
 import { Papers } from '#renderer/parts/papers.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
@@ -17,6 +17,8 @@ import { DuePart } from './due-part.tsx'
 import './today-screen.css'
 import { UntrustedPart } from './untrusted-part.tsx'
 import { WeighPart } from './weigh-part.tsx'
+
+const weekdays = new Intl.DateTimeFormat('en-US', { weekday: 'long', timeZone: 'UTC' })
 
 /** How many groups stand in each state, worst first; each leads to its units. */
 function States({ groups, yard }: { groups: TodayPage['groups']; yard: string | null }) {
@@ -44,7 +46,6 @@ function useWayOnWithoutUnits(): void {
 /** The first page of a day: what cannot be trusted, what comes due, what changed, and what to weigh. */
 export function TodayScreen() {
   const { params } = useAddress()
-  const { times } = useMeasures()
   const yard = yardOf(params.get('yard'))
   const input = yard === undefined ? {} : { yard }
   useWayOnWithoutUnits()
@@ -56,7 +57,7 @@ export function TodayScreen() {
         <ScreenTitle>Today</ScreenTitle>
         {page.data && (
           <output className="quiet">
-            {page.data.day}, as of {times.moment(page.data.asOf)}
+            {weekdays.format(new Date(page.data.day))} {page.data.day}
             {yard !== undefined && <span className="today-of">, {yardName(yard)}</span>}
           </output>
         )}
@@ -71,6 +72,7 @@ export function TodayScreen() {
         <Papers
           papers={[
             ['Save as PDF', () => client.today.pdf(input)],
+            ['Findings as spreadsheet', () => client.today.findings(input)],
             ['Calendar', () => client.today.calendar(input)],
           ]}
         />

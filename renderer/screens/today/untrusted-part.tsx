@@ -1,4 +1,5 @@
 import type { TodayPage, UntrustedView } from '#core/contracts/today.ts'
+import type { FindingCode } from '#core/findings/finding.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count, counted, useMeasures } from '#renderer/parts/format.ts'
 import { TicketLink } from '#renderer/parts/links.tsx'
@@ -51,6 +52,12 @@ function Row({ row }: { row: UntrustedView }) {
   )
 }
 
+/** Where all that has a finding is listed. */
+function listHref(code: FindingCode): string {
+  if (code === 'scale-biased') return hrefOf('scale-house', 'scales')
+  return code === 'ticket-sum-mismatch' ? hrefOf('scale-house', 'tickets') : hrefOf('roster', null, { finding: code })
+}
+
 /** What takes trust away in the whole fleet, the worst first, each once. */
 export function UntrustedPart({ untrusted: { total, rows, byCode } }: Pick<TodayPage, 'untrusted'>) {
   return (
@@ -62,8 +69,7 @@ export function UntrustedPart({ untrusted: { total, rows, byCode } }: Pick<Today
           <ul className="bare flow today-codes" aria-label="By what is found">
             {byCode.map(({ code, findings }) => (
               <li key={code}>
-                <a href={hrefOf('roster', null, { finding: code })}>{findingTitle(code)}</a>{' '}
-                <span className="quiet">{count(findings)}</span>
+                <a href={listHref(code)}>{findingTitle(code)}</a> <span className="quiet">{count(findings)}</span>
               </li>
             ))}
           </ul>

@@ -104,6 +104,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         <div className="unit-line">
           <UnitFacts unit={unit} />
           <CabCards units={[unit.number]} label="Cab card" make={(of) => client.cabCard.make(of)} />
+          <Button onClick={() => print()}>Print this sheet</Button>
         </div>
       </header>
       <Part id="findings" title="Findings">
