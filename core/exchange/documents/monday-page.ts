@@ -13,6 +13,14 @@ interface MondayHead {
   readonly file: string
 }
 
+/** All of it has to stand on one page. */
+const most = { units: 10, drivers: 8, yards: 6, changed: 6 } as const
+
+const firstOf = <Row>({ total, rows }: { readonly total: number; readonly rows: readonly Row[] }, shown: number) => ({
+  total,
+  rows: rows.slice(0, shown),
+})
+
 const percent = (share: number): string => `${(100 * share).toFixed(1)} %`
 const rateText = ({ rate, u }: { readonly rate: number; readonly u: number }): string =>
   `${percent(rate)} ± ${(100 * expanded(u)).toFixed(1)}`
@@ -74,7 +82,8 @@ function part(
 
 /** Who ran heavy in a month, to print: a page for the owner. */
 export function mondayPageDefinition(page: MondayPage, { asOf, file }: MondayHead, say: Say): TDocumentDefinitions {
-  const { month, fleet, units, yards, drivers, lookBack, before, yearBefore } = page
+  const { month, fleet, units, yards, drivers, before, yearBefore } = page
+  const lookBack = firstOf(page.lookBack, most.changed)
   const title = `Who ran heavy in ${month}`
   return {
     ...printedPage(`${title}, ${asOf}`, `${file} · as of ${asOf}`),
@@ -102,11 +111,17 @@ export function mondayPageDefinition(page: MondayPage, { asOf, file }: MondayHea
           'is not in the record, so lanes are not told apart.',
         color: quiet,
       },
-      ...part('By unit at the head', 'No unit was weighed.', units, page, 'no unit'),
+      ...part('By unit at the head', 'No unit was weighed.', firstOf(units, most.units), page, 'no unit'),
       ...(drivers === null
         ? [heading('By driver'), { text: 'The House Rules keep drivers’ names off papers.', color: quiet } as Content]
-        : part('By driver', 'No ticket and no reading of this month names a driver.', drivers, page, 'not named')),
-      ...part('By yard', 'No unit was weighed.', yards, page, 'no yard'),
+        : part(
+            'By driver',
+            'No ticket and no reading of this month names a driver.',
+            firstOf(drivers, most.drivers),
+            page,
+            'not named',
+          )),
+      ...part('By yard', 'No unit was weighed.', firstOf(yards, most.yards), page, 'no yard'),
       heading('Loads that are judged otherwise by now'),
       lookBack.rows.length === 0
         ? { text: 'No verdict of this month has changed.', color: quiet }
