@@ -101,15 +101,19 @@ interface BarProps {
 }
 
 function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
-  const [unfoldedAt, setUnfoldedAt] = useState<string | null>(null)
-  const unfolded = unfoldedAt === place
+  const [unfolded, setUnfolded] = useState(false)
+  const [at, setAt] = useState(place)
+  if (at !== place) {
+    setAt(place)
+    setUnfolded(false)
+  }
   const fold = useRef<HTMLButtonElement>(null)
   const section = sectionOf(screen)
   useEffect(() => {
     if (!unfolded) return
     const foldAgain = (event: KeyboardEvent) => {
       if (event.key !== 'Escape' || document.querySelector('[role="dialog"]')) return
-      setUnfoldedAt(null)
+      setUnfolded(false)
       fold.current?.focus()
     }
     addEventListener('keydown', foldAgain)
@@ -134,10 +138,10 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
         className="bar-tool bar-unfold"
         aria-expanded={unfolded}
         aria-controls="bar-fold"
-        onClick={() => setUnfoldedAt(unfolded ? null : place)}
+        aria-label={`${section?.label ?? 'Screens'}, all screens`}
+        onClick={() => setUnfolded(!unfolded)}
       >
         <span aria-hidden="true">{unfolded ? '✕' : '☰'}</span> {section?.label ?? 'Screens'}
-        <span className="unheard">: all screens</span>
       </button>
       <div className="bar-fold" id="bar-fold">
         <Sections screen={screen} />

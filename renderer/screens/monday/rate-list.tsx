@@ -37,6 +37,7 @@ export function RateList({ title, none, unnamed, list: { total, rows }, page, hr
           className="monday-table"
           frame="wide"
           caption={title}
+          label={`Rates ${title.toLowerCase()}`}
           rows={rows}
           keyOf={({ name: called }) => called ?? ''}
           columns={[
