@@ -133,29 +133,30 @@ export const unitWork = z.object({
 })
 export type UnitWorkView = z.infer<typeof unitWork>
 
+/** A trip to the scale: what it would teach of each group of a unit. */
+export const weighTrip = z.object({
+  unit: z.string(),
+  yard: z.string().nullable(),
+  load: z.enum(loads),
+  scale: z.string(),
+  /** Share of the tolerance that its groups regain together: by how much their 95 % half-widths fall. */
+  regained: z.number(),
+  /** Standard uncertainties of the best weight at the limit, lb. */
+  groups: z.array(
+    z.object({
+      group: z.string(),
+      how: z.string(),
+      uNowLb: z.number(),
+      uAfterLb: z.number(),
+      why: z.string(),
+    }),
+  ),
+})
+
 export const weighNext = z.object({
   asOf: instant,
   /** The trips to the scale that teach most, one a unit, at most ten; none where none is worth it. */
-  trips: z.array(
-    z.object({
-      unit: z.string(),
-      yard: z.string().nullable(),
-      load: z.enum(loads),
-      scale: z.string(),
-      /** Share of the tolerance that its groups regain together: by how much their 95 % half-widths fall. */
-      regained: z.number(),
-      /** Standard uncertainties of the best weight at the limit, lb. */
-      groups: z.array(
-        z.object({
-          group: z.string(),
-          how: z.string(),
-          uNowLb: z.number(),
-          uAfterLb: z.number(),
-          why: z.string(),
-        }),
-      ),
-    }),
-  ),
+  trips: z.array(weighTrip),
 })
 export type WeighNextView = z.infer<typeof weighNext>
 

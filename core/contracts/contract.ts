@@ -9,6 +9,7 @@ import { foreignContract } from '#core/contracts/foreign.ts'
 import { heavyContract } from '#core/contracts/heavy.ts'
 import { deskContract, logContract } from '#core/contracts/log.ts'
 import { houseRulesContract, scalesContract } from '#core/contracts/scales.ts'
+import { todayContract } from '#core/contracts/today.ts'
 import { findingContract, rosterContract, unitContract } from '#core/contracts/unit.ts'
 import { cabCardContract, weighContract } from '#core/contracts/weigh.ts'
 import { weighInContract } from '#core/contracts/weigh-in.ts'
@@ -18,6 +19,7 @@ export const contract = {
   about: aboutContract,
   file: fileContract,
   copies: copiesContract,
+  today: todayContract,
   roster: rosterContract,
   unit: unitContract,
   log: logContract,

@@ -1,9 +1,11 @@
 import { z } from 'zod'
 import { typedPath } from '#core/contracts/within.ts'
 import { heavySources, limitKinds } from '#core/weight/heavy.ts'
+import { changes, standings } from '#core/weight/month-rates.ts'
 import { verdicts } from '#core/weight/verdict.ts'
+import { type LocalMonth, parseMonth } from '#core/words/day.ts'
 import { groupRoles, unitKinds } from '#core/words/vocabulary.ts'
-import { base, editing, typedDay, name, person } from '#core/contracts/base.ts'
+import { base, day, editing, typedDay, name, person } from '#core/contracts/base.ts'
 
 /** What the Heavy Log asks and is told; times UTC, days YYYY-MM-DD, weights lb, chances and rates 0 to 1. */
 
@@ -74,7 +76,12 @@ const heavyEntry = z.object({
     })
     .nullable(),
   reading: z.string().nullable(),
+  /** Of the record: ways to it. */
+  readingId: z.number().nullable(),
   ticket: z.string().nullable(),
+  ticketId: z.number().nullable(),
+  /** null too where the House Rules keep names of drivers off screens and papers. */
+  driver: z.string().nullable(),
   scale: z.string().nullable(),
   note: z.string().nullable(),
   /** The record that the note stands with, or would: of a reading that belongs to a ticket, the one that has a note. */
@@ -115,7 +122,10 @@ export const heavySummary = z.object({
   /** Tractors and trucks by their rate drawn towards the fleet's, at most 200; null where nothing was weighed. */
   offenders: z
     .object({
-      /** The fleet's rate, and how many weighings' worth it counts against a unit's own. */
+      /**
+       * The whole fleet's counted rate in these days, whichever units are asked for, and how many weighings' worth it
+       * counts against a unit's own.
+       */
       fleetRate: z.number(),
       fleetWeight: z.number(),
       rows: z.array(unitTally.extend({ rate: z.number(), shrunkRate: z.number(), uShrunkRate: z.number() })),
@@ -123,6 +133,62 @@ export const heavySummary = z.object({
     .nullable(),
 })
 export type HeavySummary = z.infer<typeof heavySummary>
+
+const monthAccepted = 'A month such as 2026-03 is accepted'
+const typedMonth = z
+  .string()
+  .max(7, monthAccepted)
+  .transform((text, context): LocalMonth => {
+    const read = parseMonth(text)
+    if (read !== undefined) return read
+    context.addIssue({ code: 'custom', message: monthAccepted })
+    return z.NEVER
+  })
+
+const mondayInput = z
+  .object({
+    /** The last whole month where it is left out. */
+    month: typedMonth.optional(),
+  })
+  .optional()
+
+/** A rate in another month, and what became of it since; 0 to 1. */
+const earlierRate = z.object({ ...tally, rate: z.number(), u: z.number(), change: z.enum(changes) })
+/** Rates are drawn towards the fleet's of their month; u: standard uncertainty. */
+const mondayRow = z.object({
+  name: z.string().nullable(),
+  /** Of a unit. */
+  yard: z.string().nullable(),
+  ...tally,
+  rate: z.number(),
+  u: z.number(),
+  standing: z.enum(standings),
+  before: earlierRate.nullable(),
+  yearBefore: earlierRate.nullable(),
+  /** Of a unit that is worse for sure: what its weights over a limit rest on, the most first. */
+  restsOn: z.array(z.string()),
+})
+export type MondayRow = z.infer<typeof mondayRow>
+const mondayList = z.object({ total: z.number(), rows: z.array(mondayRow) })
+
+export const mondayPage = z.object({
+  current: z.boolean(),
+  month: z.string(),
+  from: day,
+  to: day,
+  before: z.string(),
+  yearBefore: z.string(),
+  /** The whole fleet: rates as counted; null: nothing was weighed in the month. */
+  fleet: mondayRow.nullable(),
+  /** The highest rate first. */
+  units: mondayList,
+  yards: mondayList,
+  /** null: the House Rules keep the names of drivers off screens and papers. */
+  drivers: mondayList.nullable(),
+  /** Loads of the month of which something else was said before. */
+  lookBack: z.object({ total: z.number(), rows: z.array(heavyEntry) }),
+})
+export type MondayPage = z.infer<typeof mondayPage>
 
 const heavyNoteInput = z.object({
   record: z.union([z.object({ reading: name }), z.object({ scale: name, ticket: name })]),
@@ -143,6 +209,8 @@ const heavyExport = z.object({ rows: z.number(), path: z.string().nullable(), fi
 export const heavyContract = {
   list: base.input(heavyListInput).output(heavyPage),
   summary: base.input(heavySpan).output(heavySummary),
+  monday: base.input(mondayInput).output(mondayPage),
+  mondayPdf: base.input(mondayInput).output(z.file()),
   note: editing.input(heavyNoteInput).output(z.object({ note: z.string().nullable() })),
   export: base.input(heavyExportInput).output(heavyExport),
 }

@@ -71,7 +71,11 @@ const scaleList = z.object({
 })
 export type ScaleList = z.infer<typeof scaleList>
 
-export const scalesContract = { list: base.output(scaleList) }
+export const scalesContract = {
+  list: base.output(scaleList),
+  /** All of them as a spreadsheet. */
+  export: base.output(z.file()),
+}
 
 export const houseRulesContract = {
   list: base.output(z.array(ruleRow)),

@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { base, day, dismissed, instant, person, trust } from '#core/contracts/base.ts'
+import { base, day, dismissed, instant, name, person, trust } from '#core/contracts/base.ts'
 import { changeKinds } from '#core/evidence/state/series.ts'
 import { findingCodes } from '#core/findings/finding.ts'
 import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/words/vocabulary.ts'
@@ -257,8 +257,20 @@ export type UnitSheetView = z.infer<typeof unitSheet>
 const rosterList = z.object({ asOf: instant.nullable(), rows: z.array(rosterRow) })
 export type RosterList = z.infer<typeof rosterList>
 
+/** As many as a fleet has units; a page of paper takes fewer. */
+const mostRosterUnits = 50_000
+
 export const rosterContract = {
   list: base.output(rosterList),
+  /** Some units, in the order in which they are named, as a spreadsheet or to print. */
+  export: base
+    .input(
+      z.object({
+        units: z.array(name).min(1).max(mostRosterUnits, 'At most 50,000 units go into one file'),
+        format: z.enum(['spreadsheet', 'pdf']),
+      }),
+    )
+    .output(z.file()),
 }
 
 export const unitContract = {

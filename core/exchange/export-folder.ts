@@ -1,7 +1,13 @@
 import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, realpathSync, rmSync, writeFileSync } from 'node:fs'
 import { dirname, join, resolve } from 'node:path'
 import { csvRow } from '#core/exchange/csv-records.ts'
-import { allFolderFiles, columnsOf, folderFileNames, folderFiles } from '#core/exchange/folder-files.ts'
+import {
+  allFolderFiles,
+  columnsOf,
+  folderFileNames,
+  folderFiles,
+  writtenWhereKnown,
+} from '#core/exchange/folder-files.ts'
 import {
   finishCutOff,
   isNoted,
@@ -84,7 +90,8 @@ function writeFile(
   name: keyof typeof folderFiles,
   path: string,
 ): { rows: number; formulaTexts: number } {
-  const columns = columnsOf(name)
+  const isWritten = (column: string) => column !== writtenWhereKnown || reader.namesDrivers(name)
+  const columns = columnsOf(name).filter(([column]) => isWritten(column))
   const file = openSync(path, 'wx')
   try {
     let rows = 0
@@ -94,7 +101,10 @@ function writeFile(
       rows += 1
       for (const value of values) if (typeof value === 'string' && beginsAsFormula(value)) formulaTexts += 1
       text += csvRow(
-        values.map((value, index) => (value === null ? '' : (columns[index]?.[1].type.write(value) ?? ''))),
+        columns.map(([, { type }], index) => {
+          const value = values[index] ?? null
+          return value === null ? '' : type.write(value)
+        }),
       )
       if (text.length < blockCharacters) continue
       writeFileSync(file, text)

@@ -128,6 +128,7 @@ export const folderFiles = {
       group: optional(line),
       weight_lb: optional(quantity(ranges.weightLb)),
       gross_lb: optional(quantity(ranges.grossLb)),
+      driver: optional(line),
     },
   },
   readings: {
@@ -145,6 +146,7 @@ export const folderFiles = {
       elevation_ft: optional(quantity(ranges.elevationFt)),
       temperature_f: optional(quantity(ranges.temperatureF)),
       lift: optional(word(liftStates)),
+      driver: optional(line),
     },
   },
   calibrations: {
@@ -212,6 +214,9 @@ export type FolderRow<F extends FolderFileName> = RowOf<(typeof allFolderFiles)[
 /** The twelve. */
 export const folderFileNames = Object.keys(folderFiles) as (keyof typeof folderFiles)[]
 export const allFolderFileNames = Object.keys(allFolderFiles) as FolderFileName[]
+
+/** A column that is written only where the record has something for it, so that a folder without it is as it ever was. */
+export const writtenWhereKnown = 'driver'
 
 /** The columns of a file as an ordered list. */
 export const columnsOf = (name: FolderFileName): [string, Column<Cell>][] =>

@@ -52,11 +52,12 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       latest?.row.ticket === row.ticket &&
       latest.row.scale === row.scale &&
       latest.row.weighed_at === row.weighed_at &&
-      latest.row.gross_lb === row.gross_lb
+      latest.row.gross_lb === row.gross_lb &&
+      latest.row.driver === row.driver
     ) {
       return { outcome: 'same', id: latest.id }
     }
-    const kept = job.ledger.tickets.keep([scaleId, row.ticket], [row.weighed_at, row.gross_lb], line)
+    const kept = job.ledger.tickets.keep([scaleId, row.ticket], [row.weighed_at, row.gross_lb, row.driver], line)
     latest = kept.outcome === 'incomplete' || kept.outcome === 'contradicts' ? undefined : { row, id: kept.id }
     return kept
   }
@@ -107,7 +108,7 @@ const rowsPerReading = 10_000
 /** Names of faulty readings that are remembered; beyond that the problems are too many anyway. */
 const manyFaulty = 100_000
 
-const { reading: name, taken_at, psi, elevation_ft, temperature_f, lift } = folderFiles.readings.columns
+const { reading: name, taken_at, psi, elevation_ft, temperature_f, lift, driver } = folderFiles.readings.columns
 
 /** The cells of a row that names a unit alone: filled all three, or none of them. */
 const ofPressure = ['group', 'circuit', 'psi'] as const
@@ -142,13 +143,21 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
     counts.same += same
     for (const { pressure, differences } of contradictions) {
       const first = at(readingOf, pressure) * readingWidth
-      const [, takenAt = null, ticketId = null, elevationFt = null, temperatureF = null, liftState = null] =
-        kept.readings.slice(first, first + readingWidth)
+      const [
+        ,
+        takenAt = null,
+        ticketId = null,
+        elevationFt = null,
+        temperatureF = null,
+        liftState = null,
+        drivenBy = null,
+      ] = kept.readings.slice(first, first + readingWidth)
       const said = {
         taken_at: takenAt,
         elevation_ft: elevationFt,
         temperature_f: temperatureF,
         lift: liftState,
+        driver: drivenBy,
         psi: at(kept.pressures, pressure * pressureWidth + 2),
         ticket: typeof ticketId === 'number' ? ledger.ticketName(ticketId) : null,
       }
@@ -181,7 +190,11 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
   /** Keeps a row that names a unit without a pressure. */
   const keepUnit = (row: FolderRow<'readings'>, ticketId: number | null, unitId: number, line: number) => {
     const { taken_at: takenAt, elevation_ft: elevationFt, temperature_f: temperatureF, lift: liftState } = row
-    const reading = ledger.readings.keep([row.reading], [takenAt, ticketId, elevationFt, temperatureF, liftState], line)
+    const reading = ledger.readings.keep(
+      [row.reading],
+      [takenAt, ticketId, elevationFt, temperatureF, liftState, row.driver],
+      line,
+    )
     if (reading.outcome === 'incomplete') throw new RangeError(`reading ${row.reading} has no time`)
     if (reading.outcome === 'contradicts')
       say.contradicts(line, row, reading.differences, { ticket_id: 'ticket' }, ({ column, stored }) =>
@@ -217,8 +230,9 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
       elevationAt = -1,
       temperatureAt = -1,
       liftAt = -1,
+      driverAt = -1,
     ] = positions
-    const sharedAt = [nameAt, timeAt, scaleAt, ticketAt, elevationAt, temperatureAt, liftAt].filter(
+    const sharedAt = [nameAt, timeAt, scaleAt, ticketAt, elevationAt, temperatureAt, liftAt, driverAt].filter(
       (position) => position >= 0,
     )
     const belongsTo = (cells: readonly string[], reading: readonly string[]): boolean => {
@@ -242,16 +256,18 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
         const elevationFt = optionalCell(cells[elevationAt] ?? '', elevation_ft.type.parse)
         const temperatureF = optionalCell(cells[temperatureAt] ?? '', temperature_f.type.parse)
         const liftState = optionalCell(cells[liftAt] ?? '', lift.type.parse)
+        const drivenBy = optionalCell((cells[driverAt] ?? '').trim(), driver.type.parse)
         if (text === '' || text.trim() !== text || name.type.parse(text) === undefined || takenAt === undefined)
           return false
         if (
           ticketId === undefined ||
           elevationFt === undefined ||
           temperatureF === undefined ||
-          liftState === undefined
+          liftState === undefined ||
+          drivenBy === undefined
         )
           return false
-        startReading(line, [text, takenAt, ticketId, elevationFt, temperatureF, liftState])
+        startReading(line, [text, takenAt, ticketId, elevationFt, temperatureF, liftState, drivenBy])
         latest = cells
       }
       addPressure(line, circuitId, pressure)
@@ -317,7 +333,15 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
         return undefined
       }
       // A reading without its time goes alone: only what is stored already can have none.
-      startReading(line, [row.reading, row.taken_at, ticketId, row.elevation_ft, row.temperature_f, row.lift])
+      startReading(line, [
+        row.reading,
+        row.taken_at,
+        ticketId,
+        row.elevation_ft,
+        row.temperature_f,
+        row.lift,
+        row.driver,
+      ])
       addPressure(line, place.circuitId, row.psi)
       if (row.taken_at === null) flush()
       return undefined

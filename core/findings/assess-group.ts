@@ -8,7 +8,7 @@ import type { AssessmentContext, GroupAssessment, LineStanding } from '#core/fin
 import { breakFindings } from '#core/findings/break-findings.ts'
 import { checkFindings } from '#core/findings/check-findings.ts'
 import { ageFindings, dueOn, forecastLimit, toleranceFindings } from '#core/findings/due-findings.ts'
-import { type Finding, type FindingCode, type Trust, groupFinding } from '#core/findings/finding.ts'
+import { type Finding, type Trust, groupFinding } from '#core/findings/finding.ts'
 import { hardwareFindings, lineFindings, movedFindings } from '#core/findings/line-findings.ts'
 import {
   altitudeFindings,
@@ -19,54 +19,20 @@ import {
 import { circuitFindings, silentFindings, weatherFindings } from '#core/findings/reading-findings.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
 import { lineSlips } from '#core/findings/slip-findings.ts'
+import { trustBy, trustRank, worstTrust } from '#core/findings/trust.ts'
 import { weighingOffer } from '#core/findings/weigh-next.ts'
 import { expanded } from '#core/words/coverage.ts'
 import { type LocalDay, dayOf, daysBetween } from '#core/words/day.ts'
 import { lineProblemFacts } from '#core/words/sentences/line-problems.ts'
 
-/**
- * The trust that a finding takes the group down to; a code that is not here speaks about the line without unsettling
- * it.
- */
-const trustOf: Partial<Record<FindingCode, Trust>> = {
-  'no-calibration': 'uncalibrated',
-  'event-since-calibration': 'upset',
-  'checks-drifting': 'doubtful',
-  'check-missed': 'doubtful',
-  'points-disagree': 'doubtful',
-  'slope-implausible': 'doubtful',
-  'line-unlike-family': 'doubtful',
-  'altitude-uncorrected': 'doubtful',
-  'sensor-silent': 'doubtful',
-  'short-span': 'doubtful',
-  'lift-state-mismatch': 'doubtful',
-  'one-circuit-read': 'doubtful',
-  'two-point-line': 'doubtful',
-  'age-over-limit': 'overdue',
-  'uncertainty-over-tolerance': 'overdue',
-  'age-near-limit': 'due soon',
-}
-const worstFirst: readonly Trust[] = ['uncalibrated', 'upset', 'doubtful', 'overdue', 'due soon', 'sound']
-
-const worstOf = (trusts: readonly (Trust | undefined)[]): Trust =>
-  worstFirst.find((trust) => trusts.includes(trust)) ?? 'sound'
-
-/** What one finding takes trust down to. */
-function trustBy({ code, severity }: Finding): Trust | undefined {
-  // A note is milder than its code: an answered miss leaves trust alone, a tolerance to be passed makes it due soon.
-  if (severity === 'note')
-    return code === 'age-near-limit' || code === 'uncertainty-over-tolerance' ? 'due soon' : undefined
-  return trustOf[code]
-}
-
-const trustFrom = (findings: readonly Finding[]): Trust => worstOf(findings.map(trustBy))
+const trustFrom = (findings: readonly Finding[]): Trust => worstTrust(findings.map(trustBy))
 
 /**
  * The findings that make the state first, then those that would make a milder one, in the order in which they were
  * made.
  */
 const worstFindingsFirst = (findings: readonly Finding[]): Finding[] => {
-  const rank = (finding: Finding) => worstFirst.indexOf(trustBy(finding) ?? 'sound')
+  const rank = (finding: Finding) => trustRank(trustBy(finding) ?? 'sound')
   return findings.toSorted((a, b) => rank(a) - rank(b))
 }
 
@@ -118,7 +84,7 @@ function standOf(
     uLimitLb: trail.life.brokenAt === null ? forecast.uNowLb : null,
     findings,
     // What nothing can be weighed with is not trusted, whatever somebody has set aside.
-    trust: worstOf([trustFrom(notDismissed(findings, dismissed)), lift === 'both' ? 'doubtful' : undefined]),
+    trust: worstTrust([trustFrom(notDismissed(findings, dismissed)), lift === 'both' ? 'doubtful' : undefined]),
     ageDays: daysBetween(dayOf(line.calibration.calibratedAt, rules.zone), dayOf(asOf, rules.zone)),
     dueOn: dueOn(trail, forecast, rules),
   }
@@ -173,7 +139,7 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
     trails,
     findings,
     aside: found.filter((finding) => !findings.includes(finding)),
-    trust: worstOf([trustFrom(findings), ...standings.map(({ trust }) => trust)]),
+    trust: worstTrust([trustFrom(findings), ...standings.map(({ trust }) => trust)]),
     current: newest?.line ?? null,
     ageDays: newest?.ageDays ?? null,
     dueOn: earliest(standings.map((standing) => standing.dueOn)),

@@ -144,6 +144,31 @@ function insertOutcome(store: Store, { standings, findings, judgedWith }: Outcom
   insertAll(store, judgedWith, (row) => db.insertInto('judged_with').values(row))
 }
 
+/**
+ * Keeps the trust that groups were judged to have for an earlier day, before they are judged for another: what a day
+ * changed is told by it. Judged twice for one day, a group keeps what it had before that day.
+ */
+function keepTrustBefore(store: Store, asOf: number, unitIds?: readonly number[]): void {
+  const { db } = store
+  const earlier = db
+    .selectFrom('group_standing')
+    .select(['group_id', 'judged_for', 'trust'])
+    .where('judged_for', '<', toStoredInstant(asOf))
+    .$narrowType<{ judged_for: string }>()
+  run(
+    store,
+    db
+      .insertInto('standing_before')
+      .columns(['group_id', 'judged_for', 'trust'])
+      .expression(unitIds ? earlier.where('unit_id', 'in', unitIds) : earlier)
+      .onConflict((conflict) =>
+        conflict
+          .column('group_id')
+          .doUpdateSet(({ ref }) => ({ judged_for: ref('excluded.judged_for'), trust: ref('excluded.trust') })),
+      ),
+  )
+}
+
 /** Takes off marks that were set at a revision or before, and rows that mark nothing any more. */
 function clearJudgeMarks(store: Store, revision: number, unitIds?: readonly number[]): void {
   const { db } = store
@@ -271,6 +296,7 @@ export async function judgeWholeFleet(
     dismissed,
   })
   const found = [...judged.others, ...cellFindings(cells.mounted, rules, dismissed)]
+  raw.transaction(() => keepTrustBefore(store, asOf)).immediate()
   await storeStretches(store, judged.groups, { asOf, revision, found, watch })
   raw
     .transaction(() => {
@@ -351,6 +377,7 @@ export async function judgeUnits(
         dismissed,
       })
       const cells = readUnitCells(store, unitIds, figures, rules, asOf) ?? cellsOfFleet(store, figures, rules, asOf)
+      keepTrustBefore(store, asOf, unitIds)
       const others = [...judged.others, ...cellFindings(cells, rules, dismissed)]
       const ofOwn = others.filter(({ unitId }) => unitId !== null && own.has(unitId))
       replaceOutcome(store, unitIds, outcomeOf(judged.groups, asOf, ofOwn), 'all of them')

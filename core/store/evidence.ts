@@ -64,7 +64,7 @@ const listScaleNames = (db: Reader) => db.selectFrom('scale').select(['id', 'nam
 
 async function readTicket(db: Reader, id: number): Promise<Evidence> {
   const ticket = await scaleTickets(db)
-    .select(['t.number', 't.weighed_at', 't.gross_lb', 't.note', 's.name as scale'])
+    .select(['t.number', 't.weighed_at', 't.gross_lb', 't.driver', 't.note', 's.name as scale'])
     .where('t.id', '=', id)
     .executeTakeFirst()
   if (!ticket) throw gone('ticket')
@@ -108,7 +108,7 @@ async function readTicket(db: Reader, id: number): Promise<Evidence> {
 async function readReading(db: Reader, id: number): Promise<Evidence> {
   const reading = await db
     .selectFrom('reading')
-    .select(['name', 'taken_at', 'lift', 'elevation_ft', 'temperature_f', 'note', 'ticket_id'])
+    .select(['name', 'taken_at', 'lift', 'elevation_ft', 'temperature_f', 'driver', 'note', 'ticket_id'])
     .where('id', '=', id)
     .executeTakeFirst()
   if (!reading) throw gone('reading')

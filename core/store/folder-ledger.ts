@@ -40,7 +40,7 @@ export function openFolderLedger(store: Store) {
   const readings = keptTable(raw, {
     table: 'reading',
     key: ['name'],
-    columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift'],
+    columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift', 'driver'],
     needed: ['taken_at'],
   })
   const all = <T>(sql: string) => raw.prepare(sql).raw().all() as T[]
@@ -137,7 +137,7 @@ export function openFolderLedger(store: Store) {
       table: 'ticket',
       key: ['scale_id', 'number'],
       needed: ['weighed_at'],
-      columns: ['weighed_at', 'gross_lb'],
+      columns: ['weighed_at', 'gross_lb', 'driver'],
     }),
     ticketWeights: keptTable(raw, {
       table: 'ticket_weight',
@@ -219,16 +219,17 @@ const questions = {
   batteryChanges: `select s.serial, b.changed_at, b.reason, b.cell
     from battery_change b join sensor s on s.id = b.sensor_id order by s.serial, b.changed_at`,
   scales: 'select name, division_lb, elevation_ft, tolerance_percent from scale order by name',
-  tickets: `select s.name, t.number, t.weighed_at, u.number, g.name, w.weight_lb, t.gross_lb
+  tickets: `select s.name, t.number, t.weighed_at, u.number, g.name, w.weight_lb, t.gross_lb, t.driver
     from ticket t ${scaleOfTicket} join ticket_weight w on w.ticket_id = t.id
     join unit u on u.id = w.unit_id left join axle_group g on g.id = w.group_id
     order by t.weighed_at, s.name, t.number, u.number, g.name`,
   readings: `select r.name, r.taken_at, u.number, g.name, c.name, p.psi, s.name, t.number, r.elevation_ft,
-      r.temperature_f, r.lift
+      r.temperature_f, r.lift, r.driver
     from reading r join reading_pressure p on p.reading_id = r.id
     join circuit c on c.id = p.circuit_id ${unitOfCircuit} ${ticketOfReading}
     union all
-    select r.name, r.taken_at, u.number, null, null, null, s.name, t.number, r.elevation_ft, r.temperature_f, r.lift
+    select r.name, r.taken_at, u.number, null, null, null, s.name, t.number, r.elevation_ft, r.temperature_f, r.lift,
+      r.driver
     from reading_unit n join reading r on r.id = n.reading_id join unit u on u.id = n.unit_id ${ticketOfReading}
     order by 2, 1, 3, 4, 5`,
   calibrations: `select u.number, g.name, c.calibrated_at, c.calibrated_by, s.name, t.number, r.name
@@ -246,6 +247,8 @@ const questions = {
 
 export interface FolderReader {
   rows(file: keyof typeof questions): IterableIterator<FolderValues>
+  /** Whether a record of a file names who drove. */
+  namesDrivers(file: keyof typeof questions): boolean
   close(): void
 }
 
@@ -257,6 +260,11 @@ export function openFolderReader({ raw }: Store): FolderReader {
   raw.exec('begin')
   return {
     rows: (file) => raw.prepare(questions[file]).raw().iterate() as IterableIterator<FolderValues>,
+    namesDrivers: (file) =>
+      (file === 'tickets' || file === 'readings') &&
+      raw
+        .prepare(`select 1 from ${file === 'tickets' ? 'ticket' : 'reading'} where driver is not null limit 1`)
+        .get() !== undefined,
     close: () => {
       if (raw.inTransaction) raw.exec('rollback')
     },

@@ -3,11 +3,13 @@ import type { Reader } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { type LimitKind, heavyVerdicts } from '#core/weight/heavy.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
-import type { LocalDay } from '#core/words/day.ts'
+import { type LocalDay, endOfDay, startOfDay } from '#core/words/day.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import type { GroupRole, UnitKind } from '#core/words/vocabulary.ts'
 
-/** Which weighings are counted. from and to: days, both included. */
+/** Which weighings are counted. from and to: days of the fleet's zone, both included. */
 export interface HeavySpan {
+  readonly zone: string
   readonly kinds: readonly LimitKind[]
   readonly from?: LocalDay | undefined
   readonly to?: LocalDay | undefined
@@ -32,7 +34,7 @@ const isSome = (eb: Builder, kinds: readonly LimitKind[], rank: 1 | 2) =>
   eb.or(kinds.map((kind) => eb(columnOf[kind], '=', rank)))
 
 /** Tallies of weighed_unit as `w`, where anything of the kinds was weighed. */
-const tallies = (kinds: readonly LimitKind[]) => (eb: Builder) => [
+export const tallies = (kinds: readonly LimitKind[]) => (eb: Builder) => [
   eb.fn.countAll<number>().as('weighings'),
   eb.fn
     .sum<number>(
@@ -131,7 +133,7 @@ export interface UnitTally extends HeavyTally {
  * Weights that are heavy by all evidence, by the combination's head, the unit whose limit it is, and what it is of:
  * the order in which an index has them.
  */
-const countedHeavy = (db: Reader, { kinds, from, to }: HeavySpan) =>
+const countedHeavy = (db: Reader, { kinds, from, to, zone }: HeavySpan) =>
   db
     .selectFrom('heavy as h')
     .select(({ fn }) => [
@@ -146,8 +148,12 @@ const countedHeavy = (db: Reader, { kinds, from, to }: HeavySpan) =>
     .where('h.superseded', '=', 0)
     .where('h.verdict', 'in', heavyVerdicts)
     .where('h.limit_kind', 'in', kinds)
-    .$if(from !== undefined, (query) => query.where('h.weighed_at', '>=', from as string))
-    .$if(to !== undefined, (query) => query.where('h.weighed_at', '<=', `${to}T23:59:59.999Z`))
+    .$call((query) =>
+      from === undefined ? query : query.where('h.weighed_at', '>=', toStoredInstant(startOfDay(from, zone))),
+    )
+    .$call((query) =>
+      to === undefined ? query : query.where('h.weighed_at', '<=', toStoredInstant(endOfDay(to, zone))),
+    )
     .groupBy(['h.lead_unit_id', 'h.unit_id', 'h.limit_kind', 'h.group_id', 'h.verdict'])
 
 /** The most that each unit was over by, its own or, leading, its combination's. */

@@ -6,7 +6,7 @@ import type { Difference, KeptTable, Stored } from '#core/store/kept-table.ts'
  * to make than the rows to store. A pressure's first value is the place of its reading in the batch.
  */
 export interface ReadingBatch {
-  /** name, taken_at, ticket_id, elevation_ft, temperature_f, lift of one reading after another. */
+  /** name, taken_at, ticket_id, elevation_ft, temperature_f, lift, driver of one reading after another. */
   readonly readings: Stored[]
   /** Line of each reading's first row. */
   readonly readingLines: number[]
@@ -15,7 +15,7 @@ export interface ReadingBatch {
   readonly pressureLines: number[]
 }
 
-export const readingWidth = 6
+export const readingWidth = 7
 export const pressureWidth = 3
 
 export const emptyBatch = (): ReadingBatch => ({ readings: [], readingLines: [], pressures: [], pressureLines: [] })
@@ -50,7 +50,7 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
   const many = (head: string, width: number) =>
     raw.prepare(`${head} values ${Array(rowsPerStatement).fill(placeholders(width)).join(', ')}`)
   const insertReadings = many(
-    'insert into reading (name, taken_at, ticket_id, elevation_ft, temperature_f, lift)',
+    'insert into reading (name, taken_at, ticket_id, elevation_ft, temperature_f, lift, driver)',
     readingWidth,
   )
   const pressureHead = 'insert into reading_pressure (reading_id, circuit_id, psi)'

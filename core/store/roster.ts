@@ -1,4 +1,5 @@
-import { type FindingCode, type Severity, type Trust, findingCodes, trustStates } from '#core/findings/finding.ts'
+import type { FindingCode, Severity, Trust } from '#core/findings/finding.ts'
+import { worseFirst, worstTrust } from '#core/findings/trust.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
 import type { UnitKind } from '#core/words/vocabulary.ts'
@@ -15,11 +16,6 @@ interface UnitStanding {
 }
 
 const earlier = (a: string | null, b: string | null) => (a === null || (b !== null && b < a) ? b : a)
-const trustRank = new Map(trustStates.map((trust, rank) => [trust, rank]))
-const worse = (a: Trust | null, b: Trust) => (a === null || (trustRank.get(b) ?? 0) < (trustRank.get(a) ?? 0) ? b : a)
-const severityRank: Record<Severity, number> = { stop: 0, warn: 1, note: 2 }
-const codeRank = new Map<string, number>(findingCodes.map((code, rank) => [code, rank]))
-
 function standingsByUnit({ db, raw }: Store, unitIds: OfUnits): Map<number, UnitStanding> {
   const units = new Map<number, UnitStanding>()
   const query = db
@@ -33,7 +29,7 @@ function standingsByUnit({ db, raw }: Store, unitIds: OfUnits): Map<number, Unit
       units.set(unitId, { trust, groups: 1, calibratedAt, dueOn, uLimitLb })
       continue
     }
-    unit.trust = worse(unit.trust, trust)
+    unit.trust = unit.trust === null ? trust : worstTrust([unit.trust, trust])
     unit.groups += 1
     unit.calibratedAt = earlier(unit.calibratedAt, calibratedAt)
     unit.dueOn = earlier(unit.dueOn, dueOn)
@@ -55,13 +51,7 @@ function codesByUnit({ db, raw }: Store, unitIds: OfUnits): Map<number, { code: 
     if (codes) codes.push({ code, severity })
     else units.set(unitId, [{ code, severity }])
   }
-  for (const codes of units.values()) {
-    codes.sort(
-      (a, b) =>
-        severityRank[a.severity] - severityRank[b.severity] ||
-        (codeRank.get(a.code) ?? 0) - (codeRank.get(b.code) ?? 0),
-    )
-  }
+  for (const codes of units.values()) codes.sort(worseFirst)
   return units
 }
 
@@ -90,8 +80,8 @@ function oldestCells({ db, raw }: Store, unitIds: OfUnits): Map<number, string> 
 }
 
 /**
- * Every unit with the standing of its groups, by unit number: four walks over the stored assessment, whatever the
- * fleet's size; or only some units of it.
+ * Every unit with the standing of its groups, by unit number, what makes its state first: four walks over the stored
+ * assessment, whatever the fleet's size; or only some units of it.
  */
 export function listRoster(store: Store, unitIds?: OfUnits) {
   const standings = standingsByUnit(store, unitIds)

@@ -97,6 +97,7 @@ export interface Schema {
     local_zone: string | null
     gross_lb: number | null
     note: string | null
+    driver: string | null
   }
   ticket_weight: {
     id: Generated<number>
@@ -116,6 +117,7 @@ export interface Schema {
     lift: LiftState | null
     source: string | null
     note: string | null
+    driver: string | null
   }
   reading_pressure: { reading_id: number; circuit_id: number; psi: number }
   reading_unit: { reading_id: number; unit_id: number }
@@ -204,6 +206,7 @@ export interface Schema {
     /** Share of the tolerance that the first of them regains. */
     weigh_regains: number | null
   }
+  standing_before: { group_id: number; judged_for: string; trust: Trust }
   finding: {
     id: Generated<number>
     unit_id: number | null

@@ -177,9 +177,6 @@ export function listUnitFindings(db: Reader, unitId: number) {
       't.number as ticket',
     ])
     .where('f.unit_id', '=', unitId)
-    .orderBy((eb) =>
-      eb.case().when('f.severity', '=', 'stop').then(0).when('f.severity', '=', 'warn').then(1).else(2).end(),
-    )
     .orderBy('f.id')
     .execute()
 }

@@ -391,11 +391,15 @@ export function shrinkRate<Id>({ id, heavy, weighings }: HeavyCount<Id>, { rate,
 /**
  * Worst offenders first, by the shrunk rate; a tie goes to the more certain. Units without a weighing are left out. One
  * bad day of a rarely used truck does not top the list, since a single weighing moves it little from the fleet's rate.
+ * `of`: the whole fleet's counts where only some of it is ranked, so that a yard's units are held against the one rate.
  */
-export function worstOffenders<Id>(counts: readonly HeavyCount<Id>[]): HeavyRate<Id>[] {
+export function worstOffenders<Id>(
+  counts: readonly HeavyCount<Id>[],
+  of: readonly HeavyCount<unknown>[] = counts,
+): HeavyRate<Id>[] {
   const weighed = counts.filter(({ weighings }) => weighings > 0)
   if (weighed.length === 0) return []
-  const fleet = fleetRate(weighed)
+  const fleet = fleetRate(of.filter(({ weighings }) => weighings > 0))
   return weighed
     .map((count) => shrinkRate(count, fleet))
     .sort((a, b) => b.shrunkRate - a.shrunkRate || b.weighings - a.weighings)

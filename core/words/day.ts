@@ -129,7 +129,25 @@ export const addDays = (day: LocalDay, n: number): LocalDay => dayOfNumber(dayNu
 export const daysBetween = (from: LocalDay, to: LocalDay): number => dayNumber(to) - dayNumber(from)
 
 /** The month of a day, YYYY-MM. */
-export const monthOf = (day: LocalDay): string => day.slice(0, 7)
+export const monthOf = (day: LocalDay): LocalMonth => day.slice(0, 7) as LocalMonth
+
+declare const localMonth: unique symbol
+/** A month of the calendar, YYYY-MM: text order is the order of time. */
+export type LocalMonth = string & { readonly [localMonth]: true }
+
+/** The month that a text writes as YYYY-MM, in the years 1900 to 2199; undefined where it writes none. */
+export const parseMonth = (text: string): LocalMonth | undefined =>
+  parseDay(`${text}-01`) === undefined ? undefined : (text as LocalMonth)
+
+/** The month so many months later, earlier where n is negative. */
+export const addMonths = (month: LocalMonth, n: number): LocalMonth =>
+  Temporal.PlainYearMonth.from(month).add({ months: n }).toString() as LocalMonth
+
+/** The first and the last day of a month. */
+export const daysOfMonth = (month: LocalMonth): { readonly from: LocalDay; readonly to: LocalDay } => ({
+  from: `${month}-01` as LocalDay,
+  to: addDays(`${addMonths(month, 1)}-01` as LocalDay, -1),
+})
 
 /** The day of the week, 1 for Monday to 7 for Sunday (ISO 8601). */
 export const weekday = (day: LocalDay): number => plain(day).dayOfWeek

@@ -38,6 +38,16 @@ export const houseRuleDefinitions = {
     choices: measureSystems,
     shownOnly: true,
   },
+  drivers: {
+    label: 'Names of drivers on screens and papers',
+    unit: '',
+    default: 0,
+    min: 0,
+    max: 1,
+    source: 'A choice: the record keeps the names, and a fleet folder takes them along',
+    choices: ['named', 'not named'],
+    shownOnly: true,
+  },
   maximumAgeDays: {
     label: 'Oldest calibration that still counts',
     unit: 'days',
@@ -481,6 +491,9 @@ export type HouseRules = Readonly<Record<HouseRuleName, number>> & {
   /** Name in the IANA time zone database of the zone in which the fleet counts its days, such as America/Denver. */
   readonly zone: string
 }
+
+/** Whether screens and papers name who drove. */
+export const namesDrivers = ({ drivers }: Pick<HouseRules, 'drivers'>): boolean => drivers === 0
 
 /** What the House Rules screen and the log call the zone. */
 export const zoneLabel = 'Time zone in which the fleet counts its days'

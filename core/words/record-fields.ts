@@ -257,6 +257,8 @@ export const partColumn = {
   reading: (place: string) => `${place}_psi`,
 } as const satisfies Record<EvidenceKind, (place: string) => string>
 
+const driverField: RecordField = { type: 'line', label: 'Driver' }
+
 /**
  * The fields of a ticket or reading as one form: its own columns, then a field for each group or circuit, by the place
  * that people call it. `scales`: the names to choose from.
@@ -271,6 +273,7 @@ export function evidenceFields(kind: EvidenceKind, places: readonly string[], sc
       ...Object.fromEntries(
         places.map((place) => [partColumn.ticket(place), measuredField(place, ranges.weightLb, 'weight')]),
       ),
+      driver: driverField,
       note: { type: 'prose', label: 'Note' },
     }
   }
@@ -282,6 +285,7 @@ export function evidenceFields(kind: EvidenceKind, places: readonly string[], sc
     ...Object.fromEntries(
       places.map((place) => [partColumn.reading(place), measuredField(place, ranges.psi, 'pressure')]),
     ),
+    driver: driverField,
     note: { type: 'prose', label: 'Note' },
   }
 }

@@ -42,6 +42,8 @@ export interface Say {
   weightFigure(lb: number): string
   plusMinusFigure(uLb: number): string
   readonly measures: MeasureSet
+  /** Name of the fleet's time zone. */
+  readonly zone: string
 }
 
 const digits = (places: number) =>
@@ -105,6 +107,7 @@ function makeSay(set: MeasureSet, zone: string): Say {
     finePercent: (value) => `${hundredth.format(value)} %`,
     ratio: (value) => hundredth.format(value),
     measures: set,
+    zone,
   }
 }
 

@@ -32,5 +32,11 @@ export function countOn(number: string, count: number, taken: ReadonlySet<string
 export const count = (value: number, one: string, many = `${one}s`): string =>
   `${value.toLocaleString('en-US', { maximumFractionDigits: 0 })} ${value === 1 ? one : many}`
 
+/** First letter large, hyphens as spaces: `age-over-limit` reads `Age over limit`. */
+export function sentenceCase(text: string): string {
+  const words = text.replaceAll('-', ' ')
+  return words.charAt(0).toUpperCase() + words.slice(1)
+}
+
 /** What is left of a name in the name of a file. */
 export const inFileName = (name: string): string => name.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')

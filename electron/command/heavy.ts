@@ -261,6 +261,7 @@ export const heavyCommand: Command = {
         const day = (at: number | undefined) => (at === undefined ? undefined : dayOf(at, zone))
         return summary(store, by, {
           kinds: limitKinds,
+          zone,
           from: day(from),
           to: day(to),
           unitId: await readUnit(store, input),

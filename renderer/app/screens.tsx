@@ -24,8 +24,10 @@ const ForeignScreen = later(() => import('#renderer/screens/foreign/foreign-scre
 const HeavyScreen = later(() => import('#renderer/screens/heavy/heavy-screen.tsx'), 'HeavyScreen')
 const HouseRulesScreen = later(() => import('#renderer/screens/house-rules/house-rules-screen.tsx'), 'HouseRulesScreen')
 const LogScreen = later(() => import('#renderer/screens/log/log-screen.tsx'), 'LogScreen')
+const MondayScreen = later(() => import('#renderer/screens/monday/monday-screen.tsx'), 'MondayScreen')
 const ScaleHouseScreen = later(() => import('#renderer/screens/scale-house/scale-house-screen.tsx'), 'ScaleHouseScreen')
 const ShopScreen = later(() => import('#renderer/screens/shop/shop-screen.tsx'), 'ShopScreen')
+const TodayScreen = later(() => import('#renderer/screens/today/today-screen.tsx'), 'TodayScreen')
 const UnitScreen = later(() => import('#renderer/screens/unit/unit-screen.tsx'), 'UnitScreen')
 const RecordedScreen = later(() => import('#renderer/screens/weigh-in/recorded-screen.tsx'), 'RecordedScreen')
 const WeighInScreen = later(() => import('#renderer/screens/weigh-in/weigh-in-screen.tsx'), 'WeighInScreen')
@@ -60,13 +62,14 @@ export class ScreenBoundary extends Component<{ children: ReactNode }, { error: 
 
 export interface ScreenDefinition {
   readonly label: string
-  /** Pressed after `g`; a screen without a letter is reached through another and is not in the bar. */
+  /** Pressed after `g`; a screen without a letter is reached through another. */
   readonly letter: string | null
   readonly component: Screen
 }
 
-/** Every screen by its name in the address: a new one is a new line here. */
+/** Every screen by its name in the address: a new one is a new line here, and a place in `sections`. */
 export const screens: Readonly<Record<string, ScreenDefinition>> = {
+  today: { label: 'Today', letter: 't', component: TodayScreen },
   roster: { label: 'Roster', letter: 'r', component: RosterScreen },
   unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
   weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen },
@@ -76,6 +79,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   ticket: { label: 'Ticket', letter: null, component: TicketScreen },
   reading: { label: 'Reading', letter: null, component: ReadingScreen },
   heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen },
+  monday: { label: 'Monday’s page', letter: 'm', component: MondayScreen },
   shop: { label: 'Shop Bench', letter: 'b', component: ShopScreen },
   'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
   fleet: { label: 'Fleet', letter: 'e', component: FleetScreen },
@@ -86,3 +90,28 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   about: { label: 'About', letter: null, component: AboutScreen },
   copies: { label: 'Copies', letter: null, component: CopiesScreen },
 }
+
+export interface Section {
+  readonly label: string
+  /** Its screens in the bar, the first of which opens with the section; `also` are reached through those. */
+  readonly shown: readonly string[]
+  readonly also: readonly string[]
+}
+
+/** The screens by the question that a person comes with: the entries of the bar, six at most. */
+export const sections: readonly Section[] = [
+  { label: 'Today', shown: ['today'], also: [] },
+  { label: 'Roster', shown: ['roster', 'fleet'], also: ['unit', 'record'] },
+  {
+    label: 'Scale House',
+    shown: ['scale-house', 'weigh-in', 'weigh'],
+    also: ['calibrate', 'ticket', 'reading'],
+  },
+  { label: 'Shop Bench', shown: ['shop'], also: [] },
+  { label: 'Heavy Log', shown: ['heavy', 'monday'], also: [] },
+  { label: 'Records', shown: ['folder', 'foreign', 'copies', 'log', 'house-rules'], also: ['about'] },
+]
+
+/** The section that a screen stands in; undefined for an address that names no screen. */
+export const sectionOf = (screen: string): Section | undefined =>
+  sections.find(({ shown, also }) => shown.includes(screen) || also.includes(screen))

@@ -6,7 +6,7 @@ import { useFileState } from '#renderer/app/file-state.ts'
 import { FleetInUse } from '#renderer/app/fleet-in-use.tsx'
 import { FollowStrip } from '#renderer/app/follow-strip.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
-import { ScreenBoundary, fetchScreens, screens } from '#renderer/app/screens.tsx'
+import { ScreenBoundary, fetchScreens, screens, sectionOf, sections } from '#renderer/app/screens.tsx'
 import { useShortcuts } from '#renderer/app/shortcuts.ts'
 import { hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
@@ -14,6 +14,8 @@ import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { useImportState } from '#renderer/screens/folder/picked-folder.ts'
 import { useForeignState } from '#renderer/screens/foreign/foreign-run.ts'
+import { usePrintInLight } from '#renderer/app/print.ts'
+import './print.css'
 import './shell.css'
 
 /** Says on every other screen that an import is still under way, and leads to it. */
@@ -49,67 +51,131 @@ function SchemeSwitch() {
   )
 }
 
+const hrefOfScreen = (name: string) => (name === 'roster' ? lastRosterHref() : hrefOf(name))
+
+/** The sections, and the screens of each: of the one that is open in a wide window, of all in a narrow one. */
+function Sections({ screen }: { screen: string }) {
+  const open = sectionOf(screen)
+  return (
+    <nav className="bar-nav" aria-label="Screens">
+      <ul className="bare">
+        {sections.map((section) => {
+          const { label, shown } = section
+          const [first = ''] = shown
+          const more = shown.length > 1
+          return (
+            <li key={label} data-open={section === open || undefined}>
+              <a
+                className="bar-section"
+                href={hrefOfScreen(first)}
+                aria-current={section === open ? (more ? 'true' : 'page') : undefined}
+              >
+                {label}
+              </a>
+              {more && (
+                <ul className="bare bar-screens" aria-label={`Screens of ${label}`}>
+                  {shown.map((name) => (
+                    <li key={name}>
+                      <a href={hrefOfScreen(name)} aria-current={name === screen ? 'page' : undefined}>
+                        {screens[name]?.label}
+                      </a>
+                    </li>
+                  ))}
+                </ul>
+              )}
+            </li>
+          )
+        })}
+      </ul>
+    </nav>
+  )
+}
+
 interface BarProps {
   readonly screen: string
+  /** Where the window stands: going elsewhere folds the bar again. */
+  readonly place: string
   readonly state: ReturnType<typeof useFileState>
   readonly onQuickOpen: () => void
   readonly onHelp: () => void
   readonly person: ReactNode
 }
 
-function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
+function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
+  const [unfolded, setUnfolded] = useState(false)
+  const [at, setAt] = useState(place)
+  if (at !== place) {
+    setAt(place)
+    setUnfolded(false)
+  }
+  const fold = useRef<HTMLButtonElement>(null)
+  const section = sectionOf(screen)
+  useEffect(() => {
+    if (!unfolded) return
+    const foldAgain = (event: KeyboardEvent) => {
+      if (event.key !== 'Escape' || document.querySelector('[role="dialog"]')) return
+      setUnfolded(false)
+      fold.current?.focus()
+    }
+    addEventListener('keydown', foldAgain)
+    return () => removeEventListener('keydown', foldAgain)
+  }, [unfolded])
   return (
-    <header className="bar">
+    <header
+      className="bar"
+      data-rows={section && section.shown.length > 1 ? 2 : 1}
+      data-unfolded={unfolded || undefined}
+    >
       <a className="bar-name" href={hrefOf('about')} aria-label="About Tareline" title="About Tareline">
         <svg viewBox="0 0 20 16" width="20" height="16" aria-hidden="true">
           <path d="M1.5 0v14.5H20" fill="none" stroke="var(--t-bar-line)" strokeWidth="1.6" />
           <path d="M3.5 12.2 19 2" fill="none" stroke="currentColor" strokeWidth="2.2" />
         </svg>
-        Tareline
+        <span>Tareline</span>
       </a>
-      <nav className="bar-nav" aria-label="Screens">
-        {Object.entries(screens).map(
-          ([name, { label, letter }]) =>
-            letter && (
-              <a
-                key={name}
-                href={name === 'roster' ? lastRosterHref() : hrefOf(name)}
-                aria-current={name === screen ? 'page' : undefined}
-              >
-                {label}
+      <button
+        ref={fold}
+        type="button"
+        className="bar-tool bar-unfold"
+        aria-expanded={unfolded}
+        aria-controls="bar-fold"
+        aria-label={`${section?.label ?? 'Screens'}, all screens`}
+        onClick={() => setUnfolded(!unfolded)}
+      >
+        <span aria-hidden="true">{unfolded ? '✕' : '☰'}</span> {section?.label ?? 'Screens'}
+      </button>
+      <div className="bar-fold" id="bar-fold">
+        <Sections screen={screen} />
+        <span className="bar-file">
+          <ImportNote screen={screen} />
+          {state.isClosed && (
+            <a className="bar-note" href={hrefOf('copies')}>
+              No fleet file is open
+            </a>
+          )}
+          {state.isError && !state.isClosed && <span role="alert">{problemText(state.error)}</span>}
+          {state.data && !state.isClosed && (
+            <>
+              {state.data.copyFailure !== null && (
+                <a className="bar-note" href={hrefOf('copies')}>
+                  Today’s copy failed
+                </a>
+              )}
+              <a className="bar-file-name" href={hrefOf('copies')} title={`${state.data.file}: its copies`}>
+                {state.data.demo ? 'Demo fleet' : state.data.file.split(/[\\/]/).at(-1)}
+                <span className="unheard">, its copies</span>
               </a>
-            ),
-        )}
-      </nav>
+              <span className="bar-revision">revision {count(state.data.revision)}</span>
+            </>
+          )}
+        </span>
+        {person}
+        <SchemeSwitch />
+      </div>
       <button type="button" className="bar-find" onClick={onQuickOpen}>
         Go to unit <kbd>Ctrl K</kbd>
       </button>
-      <span className="bar-file">
-        <ImportNote screen={screen} />
-        {state.isClosed && (
-          <a className="bar-note" href={hrefOf('copies')}>
-            No fleet file is open
-          </a>
-        )}
-        {state.isError && !state.isClosed && <span role="alert">{problemText(state.error)}</span>}
-        {state.data && !state.isClosed && (
-          <>
-            {state.data.copyFailure !== null && (
-              <a className="bar-note" href={hrefOf('copies')}>
-                Today’s copy failed
-              </a>
-            )}
-            <a className="bar-file-name" href={hrefOf('copies')} title={`${state.data.file}: its copies`}>
-              {state.data.demo ? 'Demo fleet' : state.data.file.split(/[\\/]/).at(-1)}
-              <span className="unheard">, its copies</span>
-            </a>
-            <span className="bar-revision">revision {count(state.data.revision)}</span>
-          </>
-        )}
-      </span>
-      {person}
-      <SchemeSwitch />
-      <button type="button" className="bar-tool" onClick={onHelp} aria-label="Keyboard help">
+      <button type="button" className="bar-tool bar-help" onClick={onHelp} aria-label="Keyboard help">
         ?
       </button>
     </header>
@@ -138,6 +204,7 @@ export function Shell() {
   const place = `${screen}/${subject ?? ''}`
   const arrivedFrom = useRef(place)
   const definition = screens[screen]
+  usePrintInLight()
   useShortcuts({
     quickOpen: () => setDialog('quick-open'),
     help: () => setDialog('help'),
@@ -162,6 +229,7 @@ export function Shell() {
       </button>
       <Bar
         screen={screen}
+        place={place}
         state={state}
         onQuickOpen={() => setDialog('quick-open')}
         onHelp={() => setDialog('help')}

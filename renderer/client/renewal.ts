@@ -6,9 +6,9 @@ export type Subject = keyof Contract
 export type Procedure = { [S in Subject]: `${S}.${Extract<keyof Contract[S], string>}` }[Subject]
 
 /** Every save stands in the log, and is counted in the list of copies. */
-const everySave = ['log', 'copies'] as const
+const everySave = ['log', 'copies', 'today'] as const
 /** What is judged, weighed or planned from the record. */
-export const judged = ['roster', 'unit', 'scales', 'weigh', 'weighIn', 'evidence', 'heavy', 'bench'] as const
+export const judged = ['today', 'roster', 'unit', 'scales', 'weigh', 'weighIn', 'evidence', 'heavy', 'bench'] as const
 /** What a foreign file names is looked for in the record; a rule is tried out on it. */
 const record = [...everySave, ...judged, 'fleet', 'foreign', 'houseRules'] as const
 const wholeFile = [...record, 'about', 'attachment'] as const
@@ -45,7 +45,13 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'copies.restore': wholeFile,
   'copies.startEmpty': wholeFile,
 
+  'today.page': [],
+  'today.pdf': [],
+  'today.calendar': [],
+  'today.findings': [],
+
   'roster.list': [],
+  'roster.export': [],
   'unit.sheet': [],
   'finding.dismiss': [...everySave, ...judged, 'houseRules'],
 
@@ -70,6 +76,7 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'desk.leave': [],
 
   'scales.list': [],
+  'scales.export': [],
   'houseRules.list': [],
   'houseRules.change': record,
   'houseRules.zone': [],
@@ -101,6 +108,8 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
 
   'heavy.list': [],
   'heavy.summary': [],
+  'heavy.monday': [],
+  'heavy.mondayPdf': [],
   'heavy.note': [...everySave, 'heavy', 'evidence'],
   'heavy.export': [],
 

@@ -38,12 +38,12 @@ function decode(text: string): string {
   }
 }
 
-/** Reads the part of a URL from `#` on; an empty one is the Roster. */
+/** Reads the part of a URL from `#` on; an empty one is the page of the day. */
 export function parseAddress(hash: string): Address {
   const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?', 2)
   const [screen = '', ...rest] = path.split('/')
   return {
-    screen: screen || 'roster',
+    screen: screen || 'today',
     subject: rest.length > 0 ? decode(rest.join('/')) : null,
     params: new URLSearchParams(query),
   }

@@ -1,5 +1,6 @@
 import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
 import { type KeyboardEvent, type ReactNode, type RefObject, memo, useEffect, useEffectEvent, useRef } from 'react'
+import { cellContent } from '#renderer/parts/blank.tsx'
 import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
 import './line-grid.css'
 
@@ -73,7 +74,7 @@ const Line = memo(function Line<Row>({ row, name, index, isChosen, columns }: Li
       ) : (
         columns.map(({ id, isFigure, draw }) => (
           <td key={id} role="gridcell" className={isFigure ? 'figure' : undefined}>
-            {draw(row)}
+            {cellContent(draw(row))}
           </td>
         ))
       )}

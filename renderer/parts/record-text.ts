@@ -10,6 +10,7 @@ import {
   fieldsOf,
   typedSubjects,
 } from '#core/words/record-fields.ts'
+import { sentenceCase } from '#core/words/text.ts'
 import type { Measures } from '#renderer/parts/format.ts'
 
 /** A stored value as the text of its field. */
@@ -92,11 +93,7 @@ export const trustMeanings: Record<Trust, string> = {
   sound: 'The line can be relied on',
 }
 
-/** First letter large, hyphens as spaces: `age-over-limit` reads `Age over limit`. */
-export function sentenceCase(text: string): string {
-  const words = text.replaceAll('-', ' ')
-  return words.charAt(0).toUpperCase() + words.slice(1)
-}
+export { sentenceCase }
 
 export const findingTitle = (code: FindingCode): string => sentenceCase(code)
 

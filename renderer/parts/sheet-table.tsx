@@ -1,4 +1,5 @@
 import type { HTMLAttributes, Key, ReactNode } from 'react'
+import { cellContent } from '#renderer/parts/blank.tsx'
 import './sheet-table.css'
 
 /** How a column is set: figures at the right, words on one line, or steps to take, whose heading is heard only. */
@@ -80,15 +81,15 @@ export function SheetTable<Row>({
   const columns = told.filter((column) => column !== false)
   const line = (row: Row) => (
     <tr key={keyOf(row)} {...mark?.(row)}>
-      {columns.map(([, cell, look], place) =>
+      {columns.map(([head, cell, look], place) =>
         place === named ? (
           <th key="name" scope="row" className={look}>
-            {cell(row)}
+            {cellContent(cell(row))}
           </th>
         ) : (
           // biome-ignore lint/suspicious/noArrayIndexKey: a cell is told by its place
           <td key={place} className={look}>
-            {cell(row)}
+            {typeof head === 'string' && look !== 'steps' ? cellContent(cell(row)) : cell(row)}
           </td>
         ),
       )}

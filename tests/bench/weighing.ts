@@ -132,7 +132,7 @@ async function measureLog(): Promise<Measurement[]> {
     const unit = await page({ ...log, unitId: 7 })
     const yard = await page({ ...log, yardId: 2 })
     const summary = await medianMs(3, async () => {
-      const span = { kinds: limitKinds }
+      const span = { kinds: limitKinds, zone: 'UTC' }
       await tallyByMonth(db, span)
       await tallyByUnit(db, span)
       await tallyByLimit(db, span)

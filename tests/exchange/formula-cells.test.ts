@@ -42,6 +42,8 @@ async function inFolder<T>(work: (folder: string) => Promise<T>): Promise<T> {
   }
 }
 
+const sheetHead = { title: 'Heavy Log', asOf: '2026-03-01', file: 'fleet.tareline', notes: [] }
+
 const row = (text: string): HeavyExportRow => ({
   weighedAt: '2025-03-03T12:00:00Z',
   units: [text, 'V-201'],
@@ -65,6 +67,7 @@ const row = (text: string): HeavyExportRow => ({
   ticket: text,
   scale: text,
   note: text,
+  driver: text,
 })
 
 it('a text that begins as a formula does is made one, and any other stays as it is', () => {
@@ -112,7 +115,7 @@ it('no cell of the Heavy Log’s CSV file, nor of the list of an import’s prob
 
 it('the Heavy Log’s spreadsheet holds texts and numbers, and no formula', async () => {
   await inFolder(async (folder) => {
-    writeFileSync(join(folder, 'x.xlsx'), await heavySpreadsheet(hostile.map(row), sayStored('UTC')))
+    writeFileSync(join(folder, 'x.xlsx'), await heavySpreadsheet(hostile.map(row), sayStored('UTC'), sheetHead))
     execFileSync('unzip', ['-q', join(folder, 'x.xlsx'), '-d', folder])
     const sheet = readFileSync(join(folder, 'xl/worksheets/sheet1.xml'), 'utf8')
     expect(sheet).not.toMatch(/<f[ >]/)

@@ -6,7 +6,7 @@ import { instant, plainDecimal } from '#core/exchange/column.ts'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import type { ImportOutcome } from '#core/contracts/import.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'
-import { folderFiles } from '#core/exchange/folder-files.ts'
+import { folderFiles, writtenWhereKnown } from '#core/exchange/folder-files.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { batteryReasons, eventKinds, liftStates } from '#core/words/vocabulary.ts'
 import { smallFleet, withFleetFolder, withFolder } from '#tests/exchange/small-fleet.ts'
@@ -49,6 +49,21 @@ const roundTrip = (files: Readonly<Record<string, string>>) =>
     }),
   )
 
+/** The same fleet with a driver on every ticket and reading. */
+const withDrivers = (files: Record<string, string>): Record<string, string> => ({
+  ...files,
+  ...Object.fromEntries(
+    ['tickets.csv', 'readings.csv'].map((file) => [
+      file,
+      `${(files[file] ?? '')
+        .trimEnd()
+        .split('\n')
+        .map((line, at) => `${line},${at === 0 ? 'driver' : 'R. Stone'}`)
+        .join('\n')}\n`,
+    ]),
+  ),
+})
+
 describe('an export', () => {
   it('holds the rows that were brought in, each file in the order of its columns', () =>
     withFolder((home) =>
@@ -62,8 +77,13 @@ describe('an export', () => {
           ]),
         )
         const out = readFolder(join(home, 'out'))
+        // No driver is named in it, and so none is written.
         for (const { file, columns } of Object.values(folderFiles))
-          expect(out[file]?.split('\n')[0]).toBe(Object.keys(columns).join(','))
+          expect(out[file]?.split('\n')[0]).toBe(
+            Object.keys(columns)
+              .filter((column) => column !== writtenWhereKnown)
+              .join(','),
+          )
         expect(out['units.csv']).toBe(smallFleet()['units.csv'])
         expect(out['mounts.csv']?.split('\n')[2]).toBe(
           'PA-01045,V-201,tandem,left,2025-01-08T13:30:00Z,2025-09-01T14:00:00Z',
@@ -72,6 +92,30 @@ describe('an export', () => {
           'R-6,2025-07-02T09:15:00.250Z,T-101,drive,main,41.7,,,,,',
         )
         expect(out['tickets.csv']).toContain('\nSalt Bend Yard,30500,2025-07-01T12:00:00Z,T-101,,,18740\n')
+      }),
+    ))
+
+  it('names who drove where the record does, and brings the names in again', () =>
+    withFolder((home) =>
+      withStore(async (store) => {
+        const drivers = withDrivers(smallFleet())
+        await bringWell(store, drivers)
+        await exportFolder(store, join(home, 'out'))
+        const out = readFolder(join(home, 'out'))
+        expect(out['tickets.csv']?.split('\n')[0]).toMatch(/gross_lb,driver$/)
+        expect(out['readings.csv']?.split('\n')[0]).toMatch(/lift,driver$/)
+        expect(out['tickets.csv']).toContain(',R. Stone')
+        await withStore(async (second) => {
+          await bringWell(second, out)
+          await exportFolder(second, join(home, 'again'))
+          expect(readFolder(join(home, 'again'))).toEqual(out)
+        })
+        // An old folder says nothing of drivers, and so contradicts none.
+        await bringWell(store, smallFleet())
+        const other = { ...drivers, 'tickets.csv': (drivers['tickets.csv'] ?? '').replaceAll('R. Stone', 'A. Vale') }
+        const refused = await withFleetFolder(other, (folder) => importFolder(store, folder))
+        expect(refused).toMatchObject({ outcome: 'refused' })
+        expect(JSON.stringify(refused)).toContain('R. Stone')
       }),
     ))
 

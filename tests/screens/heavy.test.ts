@@ -10,7 +10,7 @@ test('by keyboard alone: to the log, down its lines, a driver’s note with a na
   heavy,
   page,
 }) => {
-  await page.goto(`${heavy.origin}/`)
+  await page.goto(`${heavy.origin}/#/roster`)
   await page.getByRole('grid', { name: 'Units' }).waitFor()
   await page.keyboard.press('g')
   await page.keyboard.press('y')
@@ -301,7 +301,7 @@ test('saving a note does not ask the Roster again, in this window', async ({ hea
   const asked: string[] = []
   page.on('request', (request) => asked.push(new URL(request.url()).pathname))
   const count = (procedure: string) => asked.filter((path) => path === `/rpc/${procedure}`).length
-  await page.goto(`${heavy.origin}/`)
+  await page.goto(`${heavy.origin}/#/roster`)
   await page.getByRole('grid', { name: 'Units' }).getByRole('row').nth(1).waitFor()
   await page.evaluate(() => {
     location.hash = '#/heavy'

@@ -83,10 +83,19 @@ test('charts and tables of a line, its track and its checks say no lb or psi', a
 })
 
 test('the Roster says no lb or psi', async ({ kgPage, kgApp }) => {
-  await kgPage.goto(`${kgApp.origin}/`)
+  await kgPage.goto(`${kgApp.origin}/#/roster`)
   await kgPage.getByRole('grid', { name: 'Units' }).waitFor()
   await kgPage.getByRole('row').nth(3).waitFor()
   await expectInUse(kgPage)
+})
+
+test('the page of a day and Monday’s page say no lb or psi', async ({ kgPage, kgApp }) => {
+  await kgPage.goto(`${kgApp.origin}/`)
+  await kgPage.getByRole('heading', { name: 'What cannot be trusted, and why' }).waitFor()
+  await expectInUse(kgPage)
+  await kgPage.goto(`${kgApp.origin}/#/monday`)
+  await kgPage.getByRole('heading', { name: 'By unit' }).waitFor()
+  expect(await strangers(kgPage)).toEqual([])
 })
 
 test('Weigh now says no lb or psi: with pressures typed, and with reasons why there is no weight', async ({

@@ -10,7 +10,7 @@ test('by keyboard alone: to the bench, a unit\u2019s work, its cell marked swapp
   shop,
   page,
 }) => {
-  await page.goto(`${shop.origin}/`)
+  await page.goto(`${shop.origin}/#/roster`)
   await page.getByRole('grid', { name: 'Units' }).waitFor()
   await page.keyboard.press('g')
   await page.keyboard.press('b')

@@ -7,7 +7,7 @@ test('by keyboard alone: to the screen, a tractor, its pressures, weights at onc
   weigh,
   page,
 }) => {
-  await page.goto(`${weigh.origin}/`)
+  await page.goto(`${weigh.origin}/#/roster`)
   await page.getByRole('grid', { name: 'Units' }).waitFor()
   await page.keyboard.press('g')
   await page.keyboard.press('w')

@@ -40,7 +40,7 @@ const questions: Record<string, (store: Store) => unknown> = {
     for await (const _ of eachHeavy(db, log));
   },
   'the combinations of a page': ({ db }) => listCombinations(db, [2, 3, 4]),
-  'the tally of one unit': ({ db }) => tallyByUnit(db, { kinds: ['group', 'gross', 'bridge'], unitId: 1 }),
+  'the tally of one unit': ({ db }) => tallyByUnit(db, { kinds: ['group', 'gross', 'bridge'], zone: 'UTC', unitId: 1 }),
   'the usual combinations': ({ db }) => listLastLed(db),
   'the facts of one combination': (store) => readWeighFacts(store, { unitIds: [1, 3], tare: false }),
   'its empty tickets': async (store) =>

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { readToday } from '#core/api/today-view.ts'
 import { listReadings, listTickets } from '#core/store/evidence-lists.ts'
 import { listUses, readEvidence } from '#core/store/evidence.ts'
 import { listGroupRecords } from '#core/store/fleet-lists.ts'
@@ -138,6 +139,20 @@ describe.each([
           sql,
           scanned: [],
         })
+    }))
+
+  it('the page of a day: one question a part, and no evidence read', () =>
+    withStore(async (store) => {
+      if (filled) {
+        fill(store)
+        store.raw.exec('analyze')
+      }
+      const statements = await statementsOf(store, () => readToday(store, {}, Date.UTC(2030, 0, 1)))
+      expect(statements.length).toBeLessThan(16)
+      for (const sql of statements) {
+        const scanned = scannedTables(store, sql).filter((table) => !['finding', 'mount'].includes(table))
+        expect({ sql, scanned: scanned.filter((table) => big.includes(table)) }).toEqual({ sql, scanned: [] })
+      }
     }))
 
   it('the Roster: reads none of the tables that grow with the years', () =>

@@ -73,10 +73,14 @@ async function inSpreadsheet(say: ReturnType<typeof sayOfRules>): Promise<string
     ticket: null,
     scale: null,
     note: null,
+    driver: null,
   }
   const folder = mkdtempSync(join(tmpdir(), 'tareline-interval-'))
   try {
-    writeFileSync(join(folder, 'x.xlsx'), await heavySpreadsheet([row], say))
+    writeFileSync(
+      join(folder, 'x.xlsx'),
+      await heavySpreadsheet([row], say, { title: 'Heavy Log', asOf: '2026-03-01', file: 'fleet', notes: [] }),
+    )
     execFileSync('unzip', ['-q', join(folder, 'x.xlsx'), '-d', folder])
     const sheet = readFileSync(join(folder, 'xl/worksheets/sheet1.xml'), 'utf8')
     return Number(/<c r="I2"[^>]*><v>([\d.]+)<\/v>/.exec(sheet)?.[1]).toLocaleString('en-US')

@@ -26,7 +26,7 @@ import type { Reader, Store } from '#core/store/open.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
-import type { HouseRules } from '#core/words/house-rules.ts'
+import { type HouseRules, namesDrivers } from '#core/words/house-rules.ts'
 import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
@@ -57,7 +57,9 @@ function cut<Row extends { readonly id: number }>(
   return { page, next: rows.length === limit && last ? { at: at(last), id: last.id } : null }
 }
 
-async function viewOf(db: Reader, { kind, id, key, units, parts, scales, values }: Evidence): Promise<EvidenceView> {
+async function viewOf(db: Reader, evidence: Evidence): Promise<EvidenceView> {
+  const { kind, id, key, units, parts, scales } = evidence
+  const { driver, ...values } = evidence.values
   const uses = await listUses(db, kind, id)
   return {
     kind,
@@ -66,7 +68,7 @@ async function viewOf(db: Reader, { kind, id, key, units, parts, scales, values 
     units: [...units],
     places: parts.map(({ place }) => place),
     scales: scales.map(({ name }) => name),
-    values,
+    values: namesDrivers(await readHouseRules(db)) ? evidence.values : values,
     lines: uses.map((use) => ({
       id: use.id,
       unit: use.unit,

@@ -1,12 +1,17 @@
 import { writeFile } from 'node:fs/promises'
 import { basename, join } from 'node:path'
 import { freshWeighings } from '#core/api/freshen.ts'
+import { entryMaker } from '#core/api/heavy-entries.ts'
+import { onFleet } from '#core/api/on-fleet.ts'
+import { readMonday } from '#core/api/monday-view.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { pathHere } from '#core/api/typed.ts'
 import type { HeavyEntry, HeavyFilterInput, HeavySpanInput, HeavySummary } from '#core/contracts/heavy.ts'
-import { heavyPageDefinition, mostPrintedRows } from '#core/exchange/documents/heavy-page.ts'
+import { heavyPageDefinition } from '#core/exchange/documents/heavy-page.ts'
+import { type SheetHead, mostPrintedRows, mostSpreadsheetRows } from '#core/exchange/documents/sheet.ts'
+import { mondayPageDefinition } from '#core/exchange/documents/monday-page.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
-import { heavyCsv, heavySpreadsheet, mostSpreadsheetRows } from '#core/exchange/documents/heavy-export.ts'
+import { heavyCsv, heavySpreadsheet } from '#core/exchange/documents/heavy-export.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { findYard } from '#core/store/fleet-lists.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
@@ -19,7 +24,6 @@ import {
   eachHeavy,
   findNotedReading,
   findNotedTicket,
-  listCombinations,
   listHeavy,
   writeNote,
 } from '#core/store/heavy.ts'
@@ -28,13 +32,11 @@ import type { Store } from '#core/store/open.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import { fleetRate, heavyVerdicts, limitKinds, worstOffenders } from '#core/weight/heavy.ts'
-import { type MovedLines, lookBackOf, readMovedLines } from '#core/store/look-back.ts'
 import { verdicts as allVerdicts } from '#core/weight/verdict.ts'
-import { sayWhyChanged } from '#core/words/sentences/look-back.ts'
 import { dayOf, endOfDay, startOfDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
-import { type Say, sayOfRules } from '#core/words/say.ts'
+import { sayOfRules } from '#core/words/say.ts'
 
 const sorts: Readonly<Record<string, HeavySort>> = {
   weighedAt: 'weighed_at',
@@ -69,53 +71,6 @@ async function filterOf(store: Store, input: HeavyFilterInput): Promise<HeavyFil
   }
 }
 
-function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, say: Say): HeavyEntry {
-  const lookBack = lookBackOf(row, units, moved)
-  const { first_axle: firstAxle, last_axle: lastAxle, length_ft: lengthFt, more_sets: more } = row
-  return {
-    id: row.id,
-    source: row.source,
-    superseded: row.superseded === 1,
-    weighedAt: row.weighed_at,
-    unit: row.unit,
-    units: [...units],
-    yard: row.yard,
-    kind: row.limit_kind,
-    group: row.group,
-    set:
-      firstAxle === null || lastAxle === null || lengthFt === null
-        ? null
-        : { firstAxle, lastAxle, lengthFt, more: more ?? 0 },
-    weightLb: row.weight_lb,
-    uLb: row.u_lb,
-    limitLb: row.limit_lb,
-    overLb: row.over_lb,
-    pOver: row.p_over,
-    verdict: row.verdict,
-    byLine:
-      row.line_weight_lb === null || row.line_u_lb === null || row.line_verdict === null
-        ? null
-        : { weightLb: row.line_weight_lb, uLb: row.line_u_lb, verdict: row.line_verdict },
-    provisional: row.provisional === 1,
-    lookBack: lookBack && { ...lookBack, because: sayWhyChanged(lookBack.because, say) },
-    reading: row.reading,
-    ticket: row.ticket,
-    scale: row.scale,
-    note: row.note,
-    noteOn: row.reading !== null && (row.reading_note !== null || row.ticket === null) ? 'reading' : 'ticket',
-  }
-}
-
-/** Makes entries of the log's rows, stretch by stretch; what all of them rest on is read once. */
-async function entryMaker({ db }: Store): Promise<(rows: readonly HeavyRow[]) => Promise<HeavyEntry[]>> {
-  const moved = await readMovedLines(db)
-  const say = sayOfRules(await readHouseRules(db))
-  return async (rows) => {
-    const units = await listCombinations(db, [...new Set(rows.map(({ weighing }) => weighing))])
-    return rows.map((row) => entryOf(row, units.get(row.weighing) ?? [], moved, say))
-  }
-}
-
 /** Over and close of one thing side by side. */
 function byLimit(rows: Awaited<ReturnType<typeof tallyByLimit>>): HeavySummary['byLimit'] {
   return [...Map.groupBy(rows, ({ kind, role }) => `${kind} ${role}`).values()].map((own) => {
@@ -131,38 +86,59 @@ function byLimit(rows: Awaited<ReturnType<typeof tallyByLimit>>): HeavySummary['
   })
 }
 
-function offendersOf(units: readonly HeavySummary['byUnit'][number][]): HeavySummary['offenders'] {
-  const counts = units
+type Units = readonly HeavySummary['byUnit'][number][]
+
+const powersOf = (units: Units) =>
+  units
     .filter(({ kind }) => kind !== 'trailer')
     .map((unit) => ({ id: unit, heavy: unit.over, weighings: unit.weighings }))
+
+/** fleet: the units of the whole fleet in the same days, and its counted rate, which is the one that every part shows. */
+function offendersOf(units: Units, fleet: { readonly units: Units; readonly rate: number }): HeavySummary['offenders'] {
+  const counts = powersOf(units)
   if (counts.length === 0) return null
-  const fleet = fleetRate(counts)
-  const ranked = worstOffenders(counts).slice(0, mostOffenders)
+  const all = powersOf(fleet.units)
+  const ranked = worstOffenders(counts, all).slice(0, mostOffenders)
   return {
     fleetRate: fleet.rate,
-    fleetWeight: fleet.weight,
+    fleetWeight: fleetRate(all).weight,
     rows: ranked.map(({ id, rate, shrunkRate, uShrunkRate }) => ({ ...id, rate, shrunkRate, uShrunkRate })),
   }
 }
 
+type Tally = HeavySummary['total']
+
+/** What some tallies come to together. */
+function totalOf(tallies: readonly Tally[]): Tally {
+  const sum = (of: keyof Tally) => tallies.reduce((total, tally) => total + tally[of], 0)
+  return { weighings: sum('weighings'), over: sum('over'), close: sum('close') }
+}
+
+const rateOf = ({ over, weighings }: Tally): number => (weighings === 0 ? 0 : over / weighings)
+
 async function summarize(store: Store, input: HeavySpanInput): Promise<Omit<HeavySummary, 'current'>> {
-  const span: HeavySpan = {
+  const places = await placesOf(store, input)
+  const fleet: HeavySpan = {
     kinds: input.kinds ?? limitKinds,
     from: input.from,
     to: input.to,
-    ...(await placesOf(store, input)),
+    zone: await readZone(store.db),
   }
+  const span = { ...fleet, ...places }
+  const isNarrowed = places.unitId !== undefined || places.yardId !== undefined
   const byMonth = await tallyByMonth(store.db, span)
   const units = await tallyByUnit(store.db, span)
-  const sum = (of: 'weighings' | 'over' | 'close') => byMonth.reduce((total, month) => total + month[of], 0)
   return {
-    total: { weighings: sum('weighings'), over: sum('over'), close: sum('close') },
+    total: totalOf(byMonth),
     byMonth,
     byYard: await tallyByYard(store.db, span),
     byLimit: byLimit(await tallyByLimit(store.db, span)),
     byUnit: [...units].sort((a, b) => b.over - a.over || b.close - a.close).slice(0, mostUnits),
     units: units.length,
-    offenders: offendersOf(units),
+    offenders: offendersOf(units, {
+      units: isNarrowed ? await tallyByUnit(store.db, fleet) : units,
+      rate: rateOf(totalOf(isNarrowed ? await tallyByMonth(store.db, fleet) : byMonth)),
+    }),
   }
 }
 
@@ -215,13 +191,20 @@ async function exportHeavy(
   const all: HeavyEntry[] = []
   for await (const stretch of entries()) all.push(...stretch)
   const say = sayOfRules(await readHouseRules(store.db))
+  const head: SheetHead = {
+    title: filter.changed === true ? 'Look-back: loads whose verdict has changed' : 'Heavy Log',
+    asOf: dayOf(timeNow(), await readZone(store.db)),
+    file: basename(store.file),
+    notes: [],
+  }
   if (format === 'pdf') {
-    const title = filter.changed === true ? 'Look-back: loads whose verdict has changed' : 'Heavy Log'
-    const head = { title, asOf: dayOf(timeNow(), await readZone(store.db)), file: basename(store.file) }
     const bytes = await makePdf(heavyPageDefinition(all, head, say))
     return { rows, file: new File([bytes], `${name}.pdf`, { type: 'application/pdf' }) }
   }
-  const bytes = await heavySpreadsheet(all, say)
+  const bytes = await heavySpreadsheet(all, say, {
+    ...head,
+    title: filter.changed === true ? 'Look-back' : 'Heavy Log',
+  })
   return {
     rows,
     file: new File([bytes], `${name}.xlsx`, {
@@ -272,6 +255,21 @@ export const heavyHandlers = {
     context.fleet.use(async (store) => {
       const current = await freshWeighings(store, timeNow(), context.report)
       return { current, ...(await summarize(store, input)) }
+    }),
+  ),
+  monday: procedures.heavy.monday.handler(
+    onFleet(async (store, input, { now, report }) => {
+      const current = await freshWeighings(store, now, report)
+      return { current, ...(await readMonday(store, input?.month, now)) }
+    }),
+  ),
+  mondayPdf: procedures.heavy.mondayPdf.handler(
+    onFleet(async (store, input, { now, report }) => {
+      const current = await freshWeighings(store, now, report)
+      const page = { current, ...(await readMonday(store, input?.month, now)) }
+      const head = { asOf: dayOf(now, await readZone(store.db)), file: basename(store.file) }
+      const bytes = await makePdf(mondayPageDefinition(page, head, sayOfRules(await readHouseRules(store.db))))
+      return new File([bytes], `heavy-${page.month}.pdf`, { type: 'application/pdf' })
     }),
   ),
   note: procedures.heavy.note.handler(({ input: { record, was, note, by }, context }) =>

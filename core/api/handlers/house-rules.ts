@@ -1,6 +1,9 @@
 import { afterFleetChange, freshJudgements } from '#core/api/freshen.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { sheetHead, spreadsheetFile } from '#core/api/sheet-files.ts'
+import type { ScaleList } from '#core/contracts/scales.ts'
+import { scaleColumns } from '#core/exchange/documents/fleet-sheets.ts'
 import { viewDismissals } from '#core/api/unit-view.ts'
 import { estimatesFromRules } from '#core/evidence/estimates.ts'
 import { scaleStandings } from '#core/evidence/scales/scale-standing.ts'
@@ -11,7 +14,7 @@ import { listDismissals } from '#core/store/dismissals.ts'
 import { changeHouseRule, changeZone, readHouseRules, readMeasures } from '#core/store/house-rules.ts'
 import { readScales } from '#core/store/histories.ts'
 import { listScaleFindings, listScales } from '#core/store/roster.ts'
-import type { Reader } from '#core/store/open.ts'
+import type { Reader, Store } from '#core/store/open.ts'
 import { readZone } from '#core/store/zone.ts'
 import {
   type HouseRuleName,
@@ -82,54 +85,63 @@ export const houseRulesHandlers = {
   ),
 }
 
+/** Every scale with what it is and how far off it weighs, as judged at a moment (ms UTC). */
+async function readScaleList(store: Store, asOf: number): Promise<ScaleList> {
+  const { db } = store
+  const rules = await readHouseRules(db)
+  const say = sayOfRules(rules)
+  const estimates = (await readFigures(db))?.figures.estimates ?? estimatesFromRules(rules)
+  const found = new Map((await listScaleFindings(db)).map((finding) => [finding.scale_id, finding]))
+  const { scales, crossCheck } = scaleStandings(readScales(store).values(), estimates, rules)
+  const standings = new Map(scales.map((standing) => [standing.scaleId, standing]))
+  const rows = await listScales(db)
+  const names = new Map(rows.map(({ id, name }) => [id, name]))
+  const nameOf = (id: number) => names.get(id) ?? ''
+  return {
+    asOf: toStoredInstant(asOf),
+    scales: rows.flatMap(({ id, name, division_lb, tolerance_percent, elevation_ft, tickets }) => {
+      const standing = standings.get(id)
+      const finding = found.get(id)
+      return standing
+        ? [
+            {
+              scale: name,
+              divisionLb: division_lb,
+              tolerancePercent: tolerance_percent,
+              elevationFt: elevation_ft,
+              tickets,
+              biasPercent: 100 * standing.gain,
+              uPercent: 100 * standing.u,
+              verdict: standing.verdict,
+              tiedTo: standing.tiedTo.map(nameOf),
+              weighings: standing.weighings,
+              groups: standing.groups,
+              since: standing.since === null ? null : toStoredInstant(standing.since),
+              finding: finding ? { id: finding.id, ...sayFinding(saidOf(finding), say) } : null,
+            },
+          ]
+        : []
+    }),
+    crossCheck: crossCheck && {
+      scales: [nameOf(crossCheck.scaleIds[0]), nameOf(crossCheck.scaleIds[1])] as [string, string],
+      uNowPercent: 100 * crossCheck.uNow,
+      uAfterPercent: 100 * crossCheck.uAfter,
+    },
+    setAside: viewDismissals(await listDismissals(db, null), say),
+    leveling: estimates.leveling,
+    wander: estimates.wander,
+  }
+}
+
 export const scalesHandlers = {
   list: procedures.scales.list.handler(
+    onFleet(async (store, _, { now, report }) => readScaleList(store, await freshJudgements(store, now, report))),
+  ),
+  export: procedures.scales.export.handler(
     onFleet(async (store, _, { now, report }) => {
-      const { db } = store
       const asOf = await freshJudgements(store, now, report)
-      const rules = await readHouseRules(db)
-      const say = sayOfRules(rules)
-      const estimates = (await readFigures(db))?.figures.estimates ?? estimatesFromRules(rules)
-      const found = new Map((await listScaleFindings(db)).map((finding) => [finding.scale_id, finding]))
-      const { scales, crossCheck } = scaleStandings(readScales(store).values(), estimates, rules)
-      const standings = new Map(scales.map((standing) => [standing.scaleId, standing]))
-      const rows = await listScales(db)
-      const names = new Map(rows.map(({ id, name }) => [id, name]))
-      const nameOf = (id: number) => names.get(id) ?? ''
-      return {
-        asOf: toStoredInstant(asOf),
-        scales: rows.flatMap(({ id, name, division_lb, tolerance_percent, elevation_ft, tickets }) => {
-          const standing = standings.get(id)
-          const finding = found.get(id)
-          return standing
-            ? [
-                {
-                  scale: name,
-                  divisionLb: division_lb,
-                  tolerancePercent: tolerance_percent,
-                  elevationFt: elevation_ft,
-                  tickets,
-                  biasPercent: 100 * standing.gain,
-                  uPercent: 100 * standing.u,
-                  verdict: standing.verdict,
-                  tiedTo: standing.tiedTo.map(nameOf),
-                  weighings: standing.weighings,
-                  groups: standing.groups,
-                  since: standing.since === null ? null : toStoredInstant(standing.since),
-                  finding: finding ? { id: finding.id, ...sayFinding(saidOf(finding), say) } : null,
-                },
-              ]
-            : []
-        }),
-        crossCheck: crossCheck && {
-          scales: [nameOf(crossCheck.scaleIds[0]), nameOf(crossCheck.scaleIds[1])] as [string, string],
-          uNowPercent: 100 * crossCheck.uNow,
-          uAfterPercent: 100 * crossCheck.uAfter,
-        },
-        setAside: viewDismissals(await listDismissals(db, null), say),
-        leveling: estimates.leveling,
-        wander: estimates.wander,
-      }
+      const { scales } = await readScaleList(store, asOf)
+      return spreadsheetFile(store, scaleColumns, scales, await sheetHead(store, 'Scales', asOf))
     }),
   ),
 }

@@ -1,6 +1,7 @@
 import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { printedFile, sheetHead, spreadsheetFile } from '#core/api/sheet-files.ts'
 import {
   pointKey,
   viewAsFound,
@@ -12,9 +13,11 @@ import {
 } from '#core/api/unit-view.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
+import { rosterColumns } from '#core/exchange/documents/fleet-sheets.ts'
 import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
+import { worseFirst } from '#core/findings/trust.ts'
 import { cabCardsInThread } from '#core/jobs/in-thread.ts'
 import { judgedAt, openUnits } from '#core/store/assessment.ts'
 import { readFigures } from '#core/store/books.ts'
@@ -46,12 +49,14 @@ import { inFileName } from '#core/words/text.ts'
 const newestReadings = 50
 
 function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>, say: Say): FindingView[] {
-  return rows.map(({ code, numbers, variant, facts, ...rest }) => ({
-    ...rest,
-    ...sayFinding(saidOf({ code, variant, facts }), say),
-    code: code as FindingCode,
-    numbers: JSON.parse(numbers) as FindingView['numbers'],
-  }))
+  return rows
+    .map(({ code, numbers, variant, facts, ...rest }) => ({
+      ...rest,
+      ...sayFinding(saidOf({ code, variant, facts }), say),
+      code: code as FindingCode,
+      numbers: JSON.parse(numbers) as FindingView['numbers'],
+    }))
+    .sort(worseFirst)
 }
 
 function viewReadings(rows: Awaited<ReturnType<typeof listNewestReadings>>): UnitSheetView['readings'] {
@@ -176,6 +181,18 @@ export const rosterHandlers = {
     onFleet(async (store, _, { now, report }) => {
       const asOf = await freshJudgements(store, now, report)
       return { asOf: toStoredInstant(asOf), rows: listRoster(store) }
+    }),
+  ),
+  export: procedures.roster.export.handler(
+    onFleet(async (store, { units, format }, { now, report }) => {
+      const asOf = await freshJudgements(store, now, report)
+      const place = new Map(units.map((unit, at) => [unit, at]))
+      const rows = listRoster(store).filter(({ unit }) => place.has(unit))
+      rows.sort((a, b) => (place.get(a.unit) ?? 0) - (place.get(b.unit) ?? 0))
+      const head = await sheetHead(store, 'Roster', asOf)
+      return format === 'pdf'
+        ? printedFile(store, rosterColumns, rows, head)
+        : spreadsheetFile(store, rosterColumns, rows, head)
     }),
   ),
 }

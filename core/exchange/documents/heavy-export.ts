@@ -1,5 +1,5 @@
-import writeXlsxFile from 'write-excel-file/node'
 import { csvRow } from '#core/exchange/csv-records.ts'
+import { type SheetColumn, type SheetHead, makeSpreadsheet } from '#core/exchange/documents/sheet.ts'
 import { toShown } from '#core/words/measures.ts'
 import { type Say, estimateShown, plusMinusShown } from '#core/words/say.ts'
 import { asText } from '#core/words/text.ts'
@@ -34,86 +34,67 @@ export interface HeavyExportRow {
   readonly ticket: string | null
   readonly scale: string | null
   readonly note: string | null
+  readonly driver: string | null
 }
 
 /** A column with what it shows of a row: a number with its digits, or text. */
 interface Column {
   readonly name: string
-  readonly width: number
   readonly of: (row: HeavyExportRow) => string | number | null
   readonly digits?: number
-  /** In the spreadsheet, which people read: heading and value in the measures in use. */
-  readonly shown?: { readonly heading: string; readonly of: (row: HeavyExportRow, say: Say) => number | null }
 }
 
 const columns: readonly Column[] = [
-  { name: 'weighed_at', width: 22, of: ({ weighedAt }) => weighedAt },
-  { name: 'combination', width: 18, of: ({ units }) => units.join(' + ') },
-  { name: 'unit', width: 10, of: ({ unit }) => unit },
-  { name: 'yard', width: 16, of: ({ yard }) => yard },
-  { name: 'limit', width: 8, of: ({ kind }) => kind },
-  { name: 'group', width: 10, of: ({ group }) => group },
-  { name: 'axles', width: 8, of: ({ set }) => (set ? `${set.firstAxle} to ${set.lastAxle}` : null) },
+  { name: 'weighed_at', of: ({ weighedAt }) => weighedAt },
+  { name: 'combination', of: ({ units }) => units.join(' + ') },
+  { name: 'unit', of: ({ unit }) => unit },
+  { name: 'yard', of: ({ yard }) => yard },
+  { name: 'limit', of: ({ kind }) => kind },
+  { name: 'group', of: ({ group }) => group },
+  { name: 'axles', of: ({ set }) => (set ? `${set.firstAxle} to ${set.lastAxle}` : null) },
   {
     name: 'weight_lb',
-    width: 11,
     of: ({ weightLb }) => weightLb,
     digits: 0,
-    shown: { heading: 'weight', of: ({ weightLb }, { measures }) => estimateShown(weightLb, measures.weight) },
   },
   {
     name: 'u_lb',
-    width: 10,
     of: ({ uLb }) => uLb,
     digits: 0,
-    shown: { heading: '± (95 %)', of: ({ uLb }, { measures }) => plusMinusShown(uLb, measures.weight) },
   },
   {
     name: 'limit_lb',
-    width: 10,
     of: ({ limitLb }) => limitLb,
     digits: 0,
-    shown: { heading: 'limit', of: ({ limitLb }, { measures }) => toShown(limitLb, measures.weight) },
   },
   {
     name: 'over_lb',
-    width: 10,
     of: ({ overLb }) => overLb,
     digits: 0,
-    shown: { heading: 'over', of: ({ overLb }, { measures }) => estimateShown(overLb, measures.weight) },
   },
-  { name: 'p_over', width: 8, of: ({ pOver }) => pOver, digits: 3 },
-  { name: 'verdict', width: 16, of: ({ verdict }) => verdict },
+  { name: 'p_over', of: ({ pOver }) => pOver, digits: 3 },
+  { name: 'verdict', of: ({ verdict }) => verdict },
   {
     name: 'line_weight_lb',
-    width: 14,
     of: ({ byLine }) => byLine?.weightLb ?? null,
     digits: 0,
-    shown: {
-      heading: 'by the line',
-      of: ({ byLine }, { measures }) => byLine && estimateShown(byLine.weightLb, measures.weight),
-    },
   },
   {
     name: 'u_line_lb',
-    width: 10,
     of: ({ byLine }) => byLine?.uLb ?? null,
     digits: 0,
-    shown: {
-      heading: '± by the line (95 %)',
-      of: ({ byLine }, { measures }) => byLine && plusMinusShown(byLine.uLb, measures.weight),
-    },
   },
-  { name: 'line_verdict', width: 16, of: ({ byLine }) => byLine?.verdict ?? null },
-  { name: 'verdict_then', width: 16, of: ({ lookBack }) => lookBack?.verdict ?? null },
-  { name: 'because', width: 40, of: ({ lookBack }) => lookBack?.because ?? null },
-  { name: 'provisional', width: 11, of: ({ provisional }) => (provisional ? 'yes' : 'no') },
-  { name: 'source', width: 9, of: ({ source }) => source },
-  { name: 'ticket_decides', width: 14, of: ({ superseded }) => (superseded ? 'yes' : 'no') },
-  { name: 'reading', width: 14, of: ({ reading }) => reading },
-  { name: 'scale', width: 18, of: ({ scale }) => scale },
-  { name: 'ticket', width: 10, of: ({ ticket }) => ticket },
-  { name: 'note', width: 40, of: ({ note }) => note },
+  { name: 'line_verdict', of: ({ byLine }) => byLine?.verdict ?? null },
+  { name: 'verdict_then', of: ({ lookBack }) => lookBack?.verdict ?? null },
+  { name: 'because', of: ({ lookBack }) => lookBack?.because ?? null },
+  { name: 'provisional', of: ({ provisional }) => (provisional ? 'yes' : 'no') },
+  { name: 'source', of: ({ source }) => source },
+  { name: 'ticket_decides', of: ({ superseded }) => (superseded ? 'yes' : 'no') },
+  { name: 'reading', of: ({ reading }) => reading },
+  { name: 'scale', of: ({ scale }) => scale },
+  { name: 'ticket', of: ({ ticket }) => ticket },
+  { name: 'note', of: ({ note }) => note },
+  { name: 'driver', of: ({ driver }) => driver },
 ]
 
 const cellText = (column: Column, row: HeavyExportRow): string => {
@@ -131,29 +112,130 @@ export async function* heavyCsv(stretches: AsyncIterable<readonly HeavyExportRow
     yield rows.map((row) => csvRow(columns.map((column) => cellText(column, row)))).join('')
 }
 
-/** A sheet of a spreadsheet program ends at 1,048,576 rows; far fewer are what it handles with ease. */
-export const mostSpreadsheetRows = 100_000
+const weightHeading = (heading: string) => (say: Say) => `${heading}, ${say.measures.weight.symbol}`
+const estimate = (lb: number | undefined, { measures }: Say) =>
+  lb === undefined ? null : estimateShown(lb, measures.weight)
+const plusMinus = (uLb: number | undefined, { measures }: Say) =>
+  uLb === undefined ? null : plusMinusShown(uLb, measures.weight)
 
-/** The log as a spreadsheet with a row of headings that stays in sight, in the measures in use. */
-export async function heavySpreadsheet(rows: readonly HeavyExportRow[], say: Say): Promise<Uint8Array<ArrayBuffer>> {
-  const head = columns.map(({ name, shown }) => ({
-    value: shown ? `${shown.heading}, ${say.measures.weight.symbol}` : name,
-    fontWeight: 'bold' as const,
-  }))
-  const body = rows.map((row) =>
-    columns.map(({ of, digits, shown }) => {
-      const value = shown ? shown.of(row, say) : of(row)
-      if (value === null) return null
-      return typeof value === 'number'
-        ? { value, type: Number, format: digits === 3 ? '0.000' : '#,##0' }
-        : { value, type: String }
-    }),
-  )
-  return new Uint8Array(
-    await writeXlsxFile([head, ...body], {
-      columns: columns.map(({ width }) => ({ width })),
-      sheet: 'Heavy Log',
-      stickyRowsCount: 1,
-    }).toBuffer(),
-  )
-}
+const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = [
+  { heading: 'Weighed', width: 18, meaning: 'When it was weighed', of: ({ weighedAt }) => ({ moment: weighedAt }) },
+  {
+    heading: 'Combination',
+    width: 18,
+    meaning: 'The units weighed, in coupling order',
+    of: ({ units }) => units.join(' + '),
+  },
+  { heading: 'Unit', width: 10, meaning: 'Whose limit it is', of: ({ unit }) => unit },
+  { heading: 'Yard', width: 16, meaning: 'Where the unit at the head is at home', of: ({ yard }) => yard },
+  {
+    heading: 'Limit of',
+    width: 10,
+    meaning: 'A group of axles, the gross, or the bridge formula',
+    of: ({ kind }) => kind,
+  },
+  { heading: 'Group', width: 10, meaning: 'The axle group', of: ({ group }) => group },
+  {
+    heading: 'Axles',
+    width: 10,
+    meaning: 'Of the bridge formula: its axles, counted from the front',
+    of: ({ set }) => (set ? `${set.firstAxle} to ${set.lastAxle}` : null),
+  },
+  {
+    heading: weightHeading('Weight'),
+    width: 12,
+    meaning: 'By all evidence, to the step that it can be known to',
+    of: ({ weightLb }, say) => estimate(weightLb, say),
+  },
+  {
+    heading: weightHeading('± (95 %)'),
+    width: 12,
+    meaning: 'Half-width of its 95 % interval',
+    of: ({ uLb }, say) => plusMinus(uLb, say),
+  },
+  {
+    heading: weightHeading('Limit'),
+    width: 11,
+    meaning: 'The limit that it is held against',
+    of: ({ limitLb }, { measures }) => toShown(limitLb, measures.weight),
+  },
+  {
+    heading: weightHeading('Over'),
+    width: 11,
+    meaning: 'Weight less limit; below zero: under it, and too close to call',
+    of: ({ overLb }, say) => estimate(overLb, say),
+  },
+  {
+    heading: 'Chance of being over',
+    width: 12,
+    meaning: 'Probability that the true weight is over the limit, 0 to 1',
+    of: ({ pOver }) => Number(pOver.toFixed(3)),
+    format: '0.000',
+  },
+  {
+    heading: 'Verdict',
+    width: 16,
+    meaning: 'over, too close to call, or under, at the House Rules’ confidence',
+    of: ({ verdict }) => verdict,
+  },
+  {
+    heading: weightHeading('By the line'),
+    width: 12,
+    meaning: 'What the lines in use read: what the driver’s card said',
+    of: ({ byLine }, say) => estimate(byLine?.weightLb, say),
+  },
+  {
+    heading: weightHeading('± by the line (95 %)'),
+    width: 12,
+    meaning: 'Half-width of its 95 % interval',
+    of: ({ byLine }, say) => plusMinus(byLine?.uLb, say),
+  },
+  {
+    heading: 'Verdict by the line',
+    width: 16,
+    meaning: 'The verdict of that weight',
+    of: ({ byLine }) => byLine?.verdict ?? null,
+  },
+  {
+    heading: 'Verdict said before',
+    width: 16,
+    meaning: 'What was said first, where it is no longer held',
+    of: ({ lookBack }) => lookBack?.verdict ?? null,
+  },
+  {
+    heading: 'Because',
+    width: 40,
+    meaning: 'Why it is no longer held',
+    of: ({ lookBack }) => lookBack?.because ?? null,
+  },
+  {
+    heading: 'Provisional',
+    width: 11,
+    meaning: 'yes: a line that recorded work has broken has a part in it',
+    of: ({ provisional }) => (provisional ? 'yes' : 'no'),
+  },
+  {
+    heading: 'Weighed by',
+    width: 11,
+    meaning: 'ticket: a certified scale; onboard: a pressure',
+    of: ({ source }) => source,
+  },
+  {
+    heading: 'Ticket decides',
+    width: 13,
+    meaning: 'yes: a ticket of the same weighing decides about it',
+    of: ({ superseded }) => (superseded ? 'yes' : 'no'),
+  },
+  { heading: 'Reading', width: 14, meaning: 'The reading of an onboard weight', of: ({ reading }) => reading },
+  { heading: 'Scale', width: 18, meaning: 'The scale of the ticket', of: ({ scale }) => scale },
+  { heading: 'Ticket', width: 10, meaning: 'Its number', of: ({ ticket }) => ticket },
+  { heading: 'Driver', width: 16, meaning: 'Who drove, where the record says so', of: ({ driver }) => driver },
+  { heading: 'Driver’s note', width: 40, meaning: 'What the driver said of it', of: ({ note }) => note },
+]
+
+/** The log as a spreadsheet, in the measures in use. */
+export const heavySpreadsheet = (
+  rows: readonly HeavyExportRow[],
+  say: Say,
+  head: SheetHead,
+): Promise<Uint8Array<ArrayBuffer>> => makeSpreadsheet(sheetColumns, rows, head, say)

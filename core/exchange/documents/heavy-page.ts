@@ -6,9 +6,6 @@ import type { Say } from '#core/words/say.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
 import { count } from '#core/words/text.ts'
 
-/** A page holds some thirty rows; more than a hundred pages nobody prints. */
-export const mostPrintedRows = 3000
-
 export interface HeavyPageHead {
   readonly title: string
   /** YYYY-MM-DD. */

@@ -3,11 +3,11 @@ import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { useRef } from 'react'
 import type { Corrected, EvidenceView } from '#core/contracts/evidence.ts'
-import { evidenceFields } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
 import { LineChanges } from './line-changes.tsx'
+import { shownFields } from './shown-fields.ts'
 
 const reasonProblem = (texts: Readonly<Record<string, string>>): Record<string, string> =>
   (texts['$reason'] ?? '').trim() === ''
@@ -58,12 +58,12 @@ export function CorrectDialog({
   onClose: () => void
   onDone: (outcome: Corrected) => void
 }) {
-  const { kind, id, key, values, places, scales } = evidence
+  const { kind, id, key, values } = evidence
   const outcome = useRef<Corrected | null>(null)
   return (
     <Dialog title={`Correct ${kind} ${key}`} size={720} opened={opened} onClose={onClose}>
       <RecordForm
-        fields={evidenceFields(kind, places, scales)}
+        fields={shownFields(evidence)}
         draftName={`correct ${kind} ${id}`}
         start={values}
         isNew={false}

@@ -3,7 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import { useState } from 'react'
 import type { Corrected, EvidenceView } from '#core/contracts/evidence.ts'
 import type { StoredValue } from '#core/words/change.ts'
-import { type EvidenceKind, type RecordField, evidenceFields, partColumn } from '#core/words/record-fields.ts'
+import { type EvidenceKind, type RecordField, partColumn } from '#core/words/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
@@ -17,6 +17,7 @@ import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Attachments } from './attachments.tsx'
 import { CorrectDialog } from './correct-form.tsx'
+import { shownFields } from './shown-fields.ts'
 import './evidence-screen.css'
 import { LineChanges } from './line-changes.tsx'
 
@@ -27,10 +28,11 @@ function factText(field: RecordField, value: StoredValue, measures: Measures): s
 }
 
 /** The values of a ticket or reading: its own facts, then its weights or pressures. */
-function Values({ evidence: { kind, places, scales, values } }: { evidence: EvidenceView }) {
+function Values({ evidence }: { evidence: EvidenceView }) {
+  const { kind, places, values } = evidence
   const measures = useMeasures()
   const column = partColumn[kind]
-  const fields = evidenceFields(kind, places, scales)
+  const fields = shownFields(evidence)
   const own = Object.entries(fields).filter(([name]) => !places.some((place) => column(place) === name))
   const { weight, pressure } = measures
   const quantity = kind === 'ticket' ? weight : pressure

@@ -46,7 +46,7 @@ export function CountView({ summary: { byMonth, byYard, byLimit } }: { summary: 
     <div className="heavy-counts">
       <Section className="heavy-part" title="By month">
         <p className="heavy-words">
-          The share of each month’s weighings that were over a limit, or too close to call. Months are those of UTC.
+          The share of each month’s weighings that were over a limit, or too close to call. Months are the fleet’s.
         </p>
         <ChartOrTable
           param="months"

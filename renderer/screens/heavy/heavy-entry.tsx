@@ -141,23 +141,82 @@ function DriverNote({
 /** Far enough that a small miss and a large one look different, lb. */
 const leastReachLb = 1000
 
-function recordWords({ source, scale, ticket, reading, superseded }: HeavyEntry): string {
-  if (source === 'ticket') return `Ticket ${ticket}, ${scale}`
-  const of = ticket === null ? '' : ` of ticket ${ticket}, ${scale}`
-  return `Onboard, reading ${reading}${of}${superseded ? '; that ticket weighed the same and decides' : ''}`
+/** The record of a weight: its ticket, or its reading. */
+export const recordHref = ({ source, ticketId, readingId }: HeavyEntry): string =>
+  source === 'ticket' ? hrefOf('ticket', String(ticketId)) : hrefOf('reading', String(readingId))
+
+/** Where the line of an onboard weight is drawn. */
+export const lineHref = ({ unit, group }: HeavyEntry): string => hrefOf('unit', unit, { group })
+
+function RecordWords({ entry }: { entry: HeavyEntry }) {
+  const { source, scale, ticket, ticketId, reading, superseded } = entry
+  const ofScale = scale === null ? '' : `, ${scale}`
+  if (source === 'ticket')
+    return (
+      <>
+        <a href={recordHref(entry)}>Ticket {ticket}</a>
+        {ofScale}
+      </>
+    )
+  return (
+    <>
+      Onboard, <a href={recordHref(entry)}>reading {reading}</a>
+      {ticketId !== null && (
+        <>
+          {' '}
+          of <a href={hrefOf('ticket', String(ticketId))}>ticket {ticket}</a>
+          {ofScale}
+        </>
+      )}
+      {superseded && '; that ticket weighed the same and decides'}
+    </>
+  )
+}
+
+/** The line that an onboard weight was read from; of a gross or a set of axles, those of all units. */
+function LineWords({ entry }: { entry: HeavyEntry }) {
+  const { kind, unit, group, units } = entry
+  if (kind === 'group' && group !== null)
+    return (
+      <a href={lineHref(entry)}>
+        {unit} {group}
+      </a>
+    )
+  return (
+    <>
+      those of <UnitLinks units={units} between=" and " />
+    </>
+  )
 }
 
 function EntryFacts({ entry }: { entry: HeavyEntry }) {
   const { weight, length, times } = useMeasures()
   const say = useSay()
-  const { units, yard, weighedAt, weightLb, uLb, limitLb, set, pOver, byLine, provisional, verdict, lookBack } = entry
+  const {
+    source,
+    driver,
+    units,
+    yard,
+    weighedAt,
+    weightLb,
+    uLb,
+    limitLb,
+    set,
+    pOver,
+    byLine,
+    provisional,
+    verdict,
+    lookBack,
+  } = entry
   const two = sayTwoWeights(entry, byLine, say)
   return (
     <Facts
       as="lines"
       facts={[
         ['Weighed', times.moment(weighedAt)],
-        ['By', recordWords(entry)],
+        ['By', <RecordWords key="by" entry={entry} />],
+        ...(source === 'onboard' ? [['Line', <LineWords key="line" entry={entry} />] as const] : []),
+        ...(driver === null ? [] : [['Driver', driver] as const]),
         [
           'Units',
           <>

@@ -13,12 +13,12 @@ import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { kindWords } from './heavy-entry.tsx'
 import { type HeavyView, filterInput, isNarrowed, noSpan } from './heavy-view.ts'
 
-/** Stretches that end today, by their days. */
+/** Stretches that end today, by their days, today's among them. */
 const stretches = [30, 90, 365] as const
 
 function Period({ from, to }: Pick<HeavyView, 'from' | 'to'>) {
   const { times } = useMeasures()
-  const firstDayOf = (days: number) => addDays(times.today(), -days)
+  const firstDayOf = (days: number) => addDays(times.today(), 1 - days)
   const days = to === null ? stretches.find((each) => firstDayOf(each) === from) : undefined
   const period = days ? String(days) : from === null && to === null ? '' : 'own'
   const wrongOrder = from !== null && to !== null && from > to

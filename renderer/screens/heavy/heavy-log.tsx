@@ -6,7 +6,7 @@ import { type Measures, chance, useMeasures } from '#renderer/parts/format.ts'
 import { type LineColumn, LineGrid, useLines } from '#renderer/parts/line-grid.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { HeavyEntryPanel, entryKey, limitOf, sourceWords } from './heavy-entry.tsx'
+import { HeavyEntryPanel, entryKey, limitOf, lineHref, recordHref, sourceWords } from './heavy-entry.tsx'
 import { type HeavySort, type HeavyView, type Rows, useRows } from './heavy-view.ts'
 
 /**
@@ -21,7 +21,13 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
     head: 'Limit of',
     draw: (entry) => (
       <>
-        {limitOf(entry)}
+        {entry.source === 'onboard' && entry.kind === 'group' ? (
+          <a href={lineHref(entry)} tabIndex={-1}>
+            {limitOf(entry)}
+          </a>
+        ) : (
+          limitOf(entry)
+        )}
         {entry.set !== null && entry.set.more > 0 && <span className="quiet"> +{entry.set.more}</span>}
       </>
     ),
@@ -65,14 +71,16 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
   {
     id: 'source',
     head: 'By',
-    draw: ({ source, superseded }) => (
+    draw: (entry) => (
       <>
-        {sourceWords[source]}
-        {superseded && <span className="quiet">, decided</span>}
+        <a href={recordHref(entry)} tabIndex={-1}>
+          {sourceWords[entry.source]}
+        </a>
+        {entry.superseded && <span className="quiet">, decided</span>}
       </>
     ),
   },
-  { id: 'note', head: 'Driver’s note', draw: ({ note }) => note ?? '' },
+  { id: 'note', head: 'Driver’s note', draw: ({ note }) => note },
 ]
 
 /** What a narrow column has room for. */

@@ -8,7 +8,7 @@ interface Section {
 
 /** The order in which people look for the rules; what is in no section comes last, under its own heading. */
 const sections: readonly Section[] = [
-  { title: 'What the screens show', names: ['measures'] },
+  { title: 'What the screens show', names: ['measures', 'drivers'] },
   {
     title: 'How long a calibration counts',
     names: ['maximumAgeDays', 'dueNoticeDays', 'tolerancePercent', 'wanderPsi', 'levelingPsi'],

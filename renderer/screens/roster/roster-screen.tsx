@@ -8,11 +8,12 @@ import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts
 import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
+import { Papers } from '#renderer/parts/papers.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { RosterFilters, TrustStrip } from './roster-filters.tsx'
 import './roster-screen.css'
-import { RosterTable } from './roster-table.tsx'
+import { RosterTable, inOrder } from './roster-table.tsx'
 import { filterRows, makeSearchable, naturalKey, noFilter, readRosterView, sortParams } from './roster-view.ts'
 
 /** A fleet without units: the two ways to get some. */
@@ -67,6 +68,10 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
   const filtered = useMemo(() => filterRows(searchable, filters), [searchable, filters])
   // A unit without a gauge has nothing to read off.
   const sensed = useMemo(() => filtered.rows.flatMap(({ unit, trust }) => (trust === null ? [] : [unit])), [filtered])
+  const shown = useMemo(
+    () => inOrder(filtered.rows, view.sort, asOf).map(({ unit }) => unit),
+    [filtered, view.sort, asOf],
+  )
   // The selection moves at once; the address follows when the keys rest, as browsers limit how often it may change.
   const [selected, setSelected] = useState(view.at)
   const keepSelected = useDebouncedCallback((unit: string) => changeParams({ at: unit }, { replace: true }), {
@@ -96,6 +101,13 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
         <div className="flow roster-tools">
           <RosterFilters view={view} rows={rows} />
           <CabCards units={sensed} label="Cab cards" make={(of) => client.cabCard.make(of)} />
+          <Papers
+            papers={[
+              ['Save as spreadsheet', () => client.roster.export({ units: shown, format: 'spreadsheet' })],
+              ['Save as PDF', () => client.roster.export({ units: shown, format: 'pdf' })],
+            ]}
+            disabled={shown.length === 0}
+          />
         </div>
       </div>
       {filtered.rows.length > 0 ? (

@@ -1,11 +1,12 @@
 import { useEffect, useEffectEvent, useMemo } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
-import { trustStates } from '#core/findings/finding.ts'
+import { trustRank, worseStandingFirst } from '#core/findings/trust.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
+import { Blank } from '#renderer/parts/blank.tsx'
+import { type Measures, count, measuresFor, useMeasures } from '#renderer/parts/format.ts'
 import { type LineColumn, LineGrid, type LineSort, useLines } from '#renderer/parts/line-grid.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
-import { findingTitle, unknownText } from '#renderer/parts/record-text.ts'
+import { findingTitle } from '#renderer/parts/record-text.ts'
 import { useArrival } from '#renderer/parts/screen-title.tsx'
 import { type RosterColumn, naturalKey } from './roster-view.ts'
 
@@ -35,17 +36,10 @@ const dueKey = (row: DueFacts): string | undefined => {
   return due === null ? undefined : due.now ? '' : (due.on ?? undefined)
 }
 
-const Unknown = ({ word = 'unknown' }: { word?: string }) => (
-  <span className="quiet">
-    <span aria-hidden="true">{unknownText}</span>
-    <span className="unheard">{word}</span>
-  </span>
-)
-
 function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   const { times } = useMeasures()
   const due = nextDue(row)
-  if (!due) return <Unknown word="nothing due" />
+  if (!due) return <Blank />
   return (
     <span className="roster-due">
       <span className="roster-date">{due.on ?? 'now'}</span>{' '}
@@ -55,12 +49,12 @@ function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   )
 }
 
-const trustRank = new Map(trustStates.map((trust, rank) => [trust, rank]))
-
 interface Column extends LineColumn<RosterRow> {
   readonly id: RosterColumn
   /** What it is sorted by; undefined: unknown. */
   readonly key: (row: RosterRow) => string | number | undefined
+  /** How rows that are alike in it are sorted, either way. */
+  readonly within?: (a: RosterRow, b: RosterRow) => number
 }
 
 /** The Roster's columns: what each is sorted by, and what it shows of a unit. */
@@ -86,7 +80,8 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       id: 'trust',
       head: 'Trust',
       note: 'Trust of the unit’s worst axle group',
-      key: ({ trust }) => (trust === null ? undefined : trustRank.get(trust)),
+      key: ({ trust }) => (trust === null ? undefined : trustRank(trust)),
+      within: worseStandingFirst,
       draw: ({ trust }) => <TrustMark trust={trust} />,
     },
     {
@@ -95,7 +90,7 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       key: ({ worstFinding }) => worstFinding ?? undefined,
       draw: ({ worstFinding, findingCodes }) =>
         worstFinding === null ? (
-          <span className="quiet">none</span>
+          <Blank />
         ) : (
           <>
             {findingTitle(worstFinding)}
@@ -111,7 +106,7 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       key: ({ calibratedAt }) => daysFrom(calibratedAt),
       draw: ({ calibratedAt }) =>
         calibratedAt === null ? (
-          <Unknown word="never" />
+          <Blank />
         ) : (
           <span title={times.day(calibratedAt)}>{count(times.daysFrom(calibratedAt, asOf))} d ago</span>
         ),
@@ -123,7 +118,7 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       note: 'Largest 95 % uncertainty of a weight at the group’s limit',
       isFigure: true,
       key: ({ uLimitLb }) => uLimitLb ?? undefined,
-      draw: ({ uLimitLb }) => (uLimitLb === null ? <Unknown /> : weight.plusMinusFigure(uLimitLb)),
+      draw: ({ uLimitLb }) => (uLimitLb === null ? <Blank /> : weight.plusMinusFigure(uLimitLb)),
     },
     {
       id: 'cell',
@@ -133,33 +128,45 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       key: ({ cellSince }) => daysFrom(cellSince),
       draw: ({ cellSince }) =>
         cellSince === null ? (
-          <Unknown />
+          <Blank />
         ) : (
           <span title={`In since ${times.day(cellSince)}`}>{count(times.daysFrom(cellSince, asOf))} d</span>
         ),
     },
-    { id: 'yard', head: 'Yard', key: ({ yard }) => yard ?? undefined, draw: ({ yard }) => yard ?? <Unknown /> },
+    { id: 'yard', head: 'Yard', key: ({ yard }) => yard ?? undefined, draw: ({ yard }) => yard ?? <Blank /> },
     {
       id: 'model',
       head: 'Make and model',
       key: ({ make, model }) => [make, model].filter(Boolean).join(' ') || undefined,
-      draw: ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Unknown />,
+      draw: ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Blank />,
     },
   ]
   return columns.map((column) => ({ ...column, isSortable: true }))
 }
 
 /** The rows in order of a column; what is unknown goes last either way, and rows that are alike keep their order. */
-function sortRows(rows: readonly RosterRow[], key: Column['key'], descending: boolean): RosterRow[] {
+function sortRows(
+  rows: readonly RosterRow[],
+  { key, within }: Pick<Column, 'key' | 'within'>,
+  descending: boolean,
+): RosterRow[] {
   const side = descending ? -1 : 1
   const keyed = rows.map((row) => ({ row, by: key(row) }))
-  keyed.sort(({ by: a }, { by: b }) => {
-    if (a === b) return 0
+  keyed.sort(({ by: a, row: p }, { by: b, row: q }) => {
+    if (a === b) return within?.(p, q) ?? 0
     if (a === undefined || b === undefined) return a === undefined ? 1 : -1
     return a < b ? -side : side
   })
   return keyed.map(({ row }) => row)
 }
+
+/** The rows in the order in which the table has them; how a column is sorted hangs on no measure. */
+export const inOrder = (rows: readonly RosterRow[], { column, descending }: LineSort, asOf: string): RosterRow[] =>
+  sortRows(
+    rows,
+    rosterColumns(asOf, measuresFor(0, 'UTC')).find(({ id }) => id === column) ?? { key: dueKey },
+    descending,
+  )
 
 const unitOf = ({ unit }: RosterRow) => unit
 
@@ -180,7 +187,7 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
   const columns = useMemo(() => rosterColumns(asOf, measures), [asOf, measures])
   const { column, descending } = sort
   const sorted = useMemo(
-    () => sortRows(rows, columns.find(({ id }) => id === column)?.key ?? dueKey, descending),
+    () => sortRows(rows, columns.find(({ id }) => id === column) ?? { key: dueKey }, descending),
     [rows, columns, column, descending],
   )
   const grid = useArrival<HTMLTableElement>()

@@ -170,11 +170,7 @@ export function ReadingsPart() {
         [
           'Ticket',
           ({ ticketId, ticket }) =>
-            ticketId === null ? (
-              <span className="quiet">none</span>
-            ) : (
-              <a href={hrefOf('ticket', String(ticketId))}>{ticket}</a>
-            ),
+            ticketId === null ? null : <a href={hrefOf('ticket', String(ticketId))}>{ticket}</a>,
         ],
         ['Lift axles', ({ lift }) => lift ?? unknownText],
         ['Pressures as read', ({ pressures }) => <Places parts={pressures} quantity={pressure} />],

@@ -11,6 +11,7 @@ import { Facts } from '#renderer/parts/facts.tsx'
 import { count, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
+import { Papers } from '#renderer/parts/papers.tsx'
 import { Scrolls, SheetHead } from '#renderer/parts/sheet-table.tsx'
 
 interface Figure {
@@ -240,6 +241,7 @@ function Scales({ list: { scales, crossCheck, setAside, asOf, leveling, wander }
         much. The bar is where the bias lies with 95 % confidence, the shaded part the scale’s own tolerance. A scale
         surely beyond its tolerance, and most likely beyond {usual.biasTolerances} times it, is called biased.
       </p>
+      <Papers papers={[['Save as spreadsheet', () => client.scales.export()]]} />
       <Scrolls label="Scales and their bias">
         <ScaleTable scales={scales} usual={usual} />
       </Scrolls>

@@ -15,11 +15,7 @@ export const spans = ['today', 'this week', 'all'] as const
 export type Span = (typeof spans)[number]
 export const spanLabels: Record<Span, string> = { today: 'Today', 'this week': 'This week', all: 'All four weeks' }
 
-/** The address tells units without a yard from all yards. */
-export const noYard = '-'
-export const yardOf = (param: string | null): string | null | undefined =>
-  param === null ? undefined : param === noYard ? null : param
-export const yardName = (yard: string | null): string => yard ?? 'no yard'
+export { noYard, yardName, yardOf } from '#renderer/parts/yards.ts'
 
 const inSpan = ({ when }: BenchVisitView, span: Span): boolean =>
   span === 'all' || when === 'today' || (span === 'this week' && when === 'this week')

@@ -161,7 +161,7 @@ function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
             ({ loadTo }) => ('psi' in loadTo ? pressure.text(loadTo.psi) : <span title={loadTo.why}>none</span>),
             'figure',
           ],
-          ['At limit, 95 %', ({ uLimitLb }) => (uLimitLb === null ? 'none' : weight.plusMinus(uLimitLb)), 'figure'],
+          ['At limit, 95 %', ({ uLimitLb }) => (uLimitLb === null ? null : weight.plusMinus(uLimitLb)), 'figure'],
         ]}
       />
     </Section>

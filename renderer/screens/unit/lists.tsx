@@ -175,11 +175,7 @@ export function ReadingList({ readings }: Pick<UnitSheetView, 'readings'>) {
       columns={[
         ['Taken', ({ takenAt }) => times.moment(takenAt), 'nowrap'],
         ['Reading', ({ reading }) => <a href={hrefOf('scale-house', 'readings', { text: reading })}>{reading}</a>],
-        [
-          'Ticket',
-          ({ ticket, scale }) =>
-            ticket === null ? <span className="quiet">none</span> : <TicketLink number={ticket} scale={scale} />,
-        ],
+        ['Ticket', ({ ticket, scale }) => (ticket === null ? null : <TicketLink number={ticket} scale={scale} />)],
         ['Lift axle', ({ lift }) => lift ?? unknownText],
         ...Array.from(
           circuits.values(),

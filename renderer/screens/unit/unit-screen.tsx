@@ -103,7 +103,10 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         </div>
         <div className="unit-line">
           <UnitFacts unit={unit} />
-          <CabCards units={[unit.number]} label="Cab card" make={(of) => client.cabCard.make(of)} />
+          <div className="flow unit-papers">
+            <CabCards units={[unit.number]} label="Cab card" make={(of) => client.cabCard.make(of)} />
+            <Button onClick={() => print()}>Print this sheet</Button>
+          </div>
         </div>
       </header>
       <Part id="findings" title="Findings">

@@ -1,0 +1,156 @@
+import { NativeSelect } from '@mantine/core'
+import { keepPreviousData, useQuery } from '@tanstack/react-query'
+import type { MondayPage } from '#core/contracts/heavy.ts'
+import { sayThenNow } from '#core/words/sentences/look-back.ts'
+import { type LocalMonth, addMonths, monthOf, parseMonth } from '#core/words/day.ts'
+import { api, client } from '#renderer/client/api.ts'
+import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
+import { NotForTrade } from '#renderer/parts/cautions.tsx'
+import { count, counted, useMeasures } from '#renderer/parts/format.ts'
+import { UnitLinks } from '#renderer/parts/links.tsx'
+import { Papers } from '#renderer/parts/papers.tsx'
+import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { Section } from '#renderer/parts/section.tsx'
+import { Earlier, Rate } from './rate.tsx'
+import { RateList } from './rate-list.tsx'
+import './monday-screen.css'
+
+/** How far back a month can be chosen. */
+const monthsBack = 36
+const untilCurrentMs = 1500
+
+function Fleet({ page: { fleet, month, before, yearBefore } }: { page: MondayPage }) {
+  if (fleet === null) return <p>Nothing was weighed in {month}.</p>
+  return (
+    <dl className="flow monday-fleet" aria-label="The fleet">
+      <div>
+        <dt>{month}</dt>
+        <dd>
+          <strong>
+            <Rate of={fleet} />
+          </strong>
+          <span className="monday-of">
+            {count(fleet.over)} of {counted(fleet.weighings, 'weighing')} over a limit
+          </span>
+        </dd>
+      </div>
+      <div>
+        <dt>Month before, {before}</dt>
+        <dd>
+          <Earlier of={fleet.before} />
+        </dd>
+      </div>
+      <div>
+        <dt>Year before, {yearBefore}</dt>
+        <dd>
+          <Earlier of={fleet.yearBefore} />
+        </dd>
+      </div>
+    </dl>
+  )
+}
+
+function LookBack({ lookBack: { total, rows }, from, to }: Pick<MondayPage, 'lookBack' | 'from' | 'to'>) {
+  const { times } = useMeasures()
+  return (
+    <Section className="section" title="Loads that are judged otherwise by now">
+      {total === 0 ? (
+        <p className="quiet">No verdict of this month has changed.</p>
+      ) : (
+        <ul className="monday-changed">
+          {rows.map(({ id, weighedAt, units, lookBack, verdict }) => (
+            <li key={id}>
+              {times.day(weighedAt)} <UnitLinks units={units} between=" + " />:{' '}
+              {lookBack === null ? verdict : sayThenNow(lookBack.verdict, verdict)}.{' '}
+              <span className="quiet">{lookBack?.because}</span>
+            </li>
+          ))}
+        </ul>
+      )}
+      {total > rows.length && (
+        <p>
+          <a href={hrefOf('heavy', null, { from, to, changed: 'yes' })}>All {count(total)} in the Heavy Log</a>
+        </p>
+      )}
+    </Section>
+  )
+}
+
+/** The owner's page: who ran heavy in a month, against the month before and the same month last year. */
+export function MondayScreen() {
+  const { params } = useAddress()
+  const { times } = useMeasures()
+  const asked = parseMonth(params.get('month') ?? '')
+  const input = asked === undefined ? {} : { month: asked }
+  const page = useQuery({
+    ...api.heavy.monday.queryOptions({ input }),
+    placeholderData: keepPreviousData,
+    refetchInterval: ({ state }) => (state.data?.current === false ? untilCurrentMs : false),
+  })
+  const last = addMonths(monthOf(times.today()), -1)
+  const months = Array.from({ length: monthsBack }, (_, at): LocalMonth => addMonths(last, -at))
+  const shown = asked ?? last
+  return (
+    <div className="page stack monday">
+      <header className="flow head">
+        <ScreenTitle tab="Monday’s page">Who ran heavy</ScreenTitle>
+        <search className="monday-month">
+          <NativeSelect
+            aria-label="Month"
+            value={shown}
+            data={months.includes(shown) ? months : [shown, ...months]}
+            onChange={({ currentTarget: { value } }) => changeParams({ month: value === last ? null : value })}
+          />
+        </search>
+        <Papers papers={[['Save as PDF', () => client.heavy.mondayPdf(input)]]} />
+      </header>
+      <Answer to={page} waiting="Counting the month…" failed="The month could not be counted">
+        {(found) => {
+          const { from, to } = found
+          return (
+            <>
+              <Fleet page={found} />
+              <p className="monday-words">
+                Each rate is drawn towards the fleet’s of its month, so that one bad day of a rarely used truck does not
+                top the list, and stands with its 95 % interval. The lane of loading is not in the record, so lanes are
+                not told apart.
+              </p>
+              <RateList
+                title="By unit"
+                none="No unit was weighed."
+                unnamed="no unit"
+                list={found.units}
+                page={found}
+                hrefOf={(unit) => hrefOf('heavy', null, { unit, from, to })}
+              />
+              {found.drivers === null ? (
+                <Section className="section" title="By driver">
+                  <p className="quiet">The House Rules keep drivers’ names off screens and papers.</p>
+                </Section>
+              ) : (
+                <RateList
+                  title="By driver"
+                  none="No ticket and no reading of this month names a driver. A driver column in tickets.csv or readings.csv brings names in."
+                  unnamed="not named"
+                  list={found.drivers}
+                  page={found}
+                />
+              )}
+              <RateList
+                title="By yard"
+                none="No unit was weighed."
+                unnamed="no yard"
+                list={found.yards}
+                page={found}
+                hrefOf={(yard) => hrefOf('heavy', null, { yard, from, to })}
+              />
+              <LookBack lookBack={found.lookBack} from={from} to={to} />
+              <NotForTrade />
+            </>
+          )
+        }}
+      </Answer>
+    </div>
+  )
+}

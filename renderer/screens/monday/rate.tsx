@@ -1,0 +1,23 @@
+import type { MondayRow } from '#core/contracts/heavy.ts'
+import { expanded } from '#core/words/coverage.ts'
+import { share } from '#renderer/parts/format.ts'
+
+/** A rate with its 95 % interval. */
+export const Rate = ({ of: { rate, u } }: { of: { readonly rate: number; readonly u: number } }) => (
+  <>
+    {share(rate)} <span className="quiet">± {share(expanded(u))}</span>
+  </>
+)
+
+/** The same of another month, and what became of it since. */
+export function Earlier({ of: row }: { of: MondayRow['before'] }) {
+  if (row === null) return <span className="quiet">not weighed</span>
+  return (
+    <>
+      <Rate of={row} />
+      <div className={row.change === 'no sure change' ? 'quiet' : 'monday-change'}>
+        {row.change === 'no sure change' ? row.change : `${row.change} now`}
+      </div>
+    </>
+  )
+}
