@@ -89,8 +89,6 @@ export const saveRecordInput = z.object({
    * before.
    */
   workedAt: instant.nullable(),
-  /** A new unit starts with the axle groups that most of its kind have. */
-  usualGroups: z.boolean().optional(),
   by: person,
 })
 export type SaveRecordInput = z.input<typeof saveRecordInput>

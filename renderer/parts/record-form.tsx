@@ -59,6 +59,7 @@ interface RecordFormProps {
   readonly before?: (extra: FormExtra) => ReactNode
   readonly after?: (extra: FormExtra) => ReactNode
   readonly saveLabel: string
+  readonly cancelLabel?: string | undefined
   readonly onSave: (record: RecordToSave) => Promise<unknown>
   /** values: what stands in the record now, of the fields that the form shows. */
   readonly onDone: (values: StoredValues) => void
@@ -70,16 +71,19 @@ interface FieldProps {
   /** Its name, text and problem in the form. */
   readonly input: ReturnType<FormExtra['field']>
   readonly focus: boolean
-  readonly yards: RecordFormProps['yards']
+  readonly yards?: RecordFormProps['yards']
   readonly measures: Measures
+  /** Without its hint, among many alike. */
+  readonly isPlain?: boolean
 }
 
-function Field({ field, input, focus, yards = [], measures }: FieldProps) {
+/** A field of a record, shown by what it holds. */
+export function RecordInput({ field, input, focus, yards = [], measures, isPlain = false }: FieldProps) {
   const unit = fieldUnit(field, measures)
   const shared = {
     ...input,
     label: `${field.label}${unit && `, ${unit}`}`,
-    description: field.hint,
+    description: isPlain ? undefined : field.hint,
     required: field.needed === true,
     withAsterisk: field.needed === true,
     inputWrapperOrder: ['label' as const, 'input' as const, 'description' as const, 'error' as const],
@@ -120,6 +124,7 @@ export function RecordForm({
   before,
   after,
   saveLabel,
+  cancelLabel,
   onSave,
   onDone,
   onCancel,
@@ -165,11 +170,11 @@ export function RecordForm({
   const conflicts = conflict?.data.fields.filter(({ field, stored }) => (was[field] ?? null) !== stored) ?? []
   const firstColumn = Object.keys(fields)[0]
   return (
-    <SaveForm form={form} saveLabel={saveLabel} onCancel={onCancel}>
+    <SaveForm form={form} saveLabel={saveLabel} onCancel={onCancel} cancelLabel={cancelLabel}>
       {before?.(extra)}
       <div className="form-fields">
         {Object.entries(fields).map(([column, field]) => (
-          <Field
+          <RecordInput
             key={column}
             field={field}
             input={form.field(column)}

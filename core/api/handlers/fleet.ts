@@ -47,10 +47,9 @@ import {
   lineBreakingWork,
   recordProblems,
   rowField,
-  usualGroups,
 } from '#core/words/record-fields.ts'
 import { countOn, inFileName } from '#core/words/text.ts'
-import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
+import type { EventKind } from '#core/words/vocabulary.ts'
 
 type SaveInput = z.infer<typeof saveRecordInput>
 
@@ -105,17 +104,7 @@ async function saveRecord(
         values,
         subject === 'event' ? { local_zone: localZone } : {},
       )
-      const usual =
-        subject === 'unit' && input.usualGroups === true
-          ? (
-              await addGroups(
-                db,
-                { ...noPlace, unitId: added.id, name: String(values['number']) },
-                usualGroups[values['kind'] as UnitKind],
-              )
-            ).changes
-          : []
-      await recordChanges(db, hand, [added.change, ...usual])
+      await recordChanges(db, hand, [added.change])
       return { id: added.id, event: null }
     }
     const { changes, place } = await editFleetRecord(db, { subject, id, was, values, reason })

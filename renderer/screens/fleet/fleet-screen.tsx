@@ -2,28 +2,41 @@ import { Button } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useInfiniteQuery, useQuery } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
-import type { FleetBasics, FleetRecord, SensorRow } from '#core/contracts/fleet.ts'
+import type { FirstSteps, FleetBasics, FleetRecord, SensorRow } from '#core/contracts/fleet.ts'
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
 import { AddressText } from '#renderer/parts/address-fields.tsx'
-import { go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { changeParams, go, hrefOf, oneOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { NextStepLine, stepAfter } from '#renderer/parts/first-weight.tsx'
+import { count, counted, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
+import type { Texts } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import './fleet-screen.css'
-import { UnitForm, saveRecord } from './unit-forms.tsx'
+import { NewUnitForm } from './new-unit-form.tsx'
+import { SensorTable } from './sensor-table.tsx'
+import { saveRecord } from './unit-forms.tsx'
 
 type Listed = 'yard' | 'scale' | 'sensor'
-type Open = { readonly subject: 'unit' } | { readonly subject: Listed; readonly record: FleetRecord | null }
+/** Which form stands open: by the step of the way to the first weight that it is. */
+const added = { yard: 'yard', scale: 'scale', lead: 'unit', trailer: 'unit' } as const
+type Add = keyof typeof added
+const adds = Object.keys(added) as Add[]
+type Open =
+  | { readonly subject: 'unit'; readonly kind: 'tractor' | 'trailer' }
+  | { readonly subject: 'sensors' }
+  | { readonly subject: Listed; readonly record: FleetRecord | null }
 
 const nameColumn = { yard: 'name', scale: 'name', sensor: 'serial' } as const
+
+const titles = { unit: 'Add a unit', sensors: 'Mount sensors' } as const
 
 interface RecordTableProps<R extends FleetRecord> {
   readonly subject: Listed
@@ -131,32 +144,60 @@ const ListedPart = ({ title, children, onAdd, addLabel }: ListedPartProps) => (
   </Section>
 )
 
-function Lists({ basics }: { basics: FleetBasics }) {
-  const [open, setOpen] = useState<Open | null>(null)
+const openOf = (add: Add): Open =>
+  added[add] === 'unit'
+    ? { subject: 'unit', kind: add === 'lead' ? 'tractor' : 'trailer' }
+    : { subject: added[add], record: null }
+
+function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
+  const add = oneOf(adds, useAddress().params.get('add'))
+  const [own, setOwn] = useState<Open | null>(null)
+  const open = own ?? (add === null ? null : openOf(add))
+  const setOpen = setOwn
   const [said, setSaid] = useState('')
-  const close = () => setOpen(null)
+  /** What the sensors of the unit before were like. */
+  const [like, setLike] = useState<Texts>({})
+  const close = () => {
+    setOwn(null)
+    if (add !== null) changeParams({ add: null }, { replace: true })
+  }
+  /** On the way to the first weight the next form opens by itself. */
+  const goOn = (otherwise: () => void) => {
+    const next = add === null || steps.line ? undefined : stepAfter(steps, add)
+    close()
+    if (next) go(next.href)
+    else otherwise()
+  }
   const edit = (subject: Listed) => (record: FleetRecord | null) => {
     setSaid('')
     setOpen({ subject, record })
   }
   const yards = basics.yards.map(({ id, values }) => ({ id, name: String(values['name']) }))
   const retired = basics.units.filter((unit) => unit.retired)
-  const listed = open !== null && open.subject !== 'unit' ? open : null
+  const listed = open !== null && 'record' in open ? open : null
+  const onWay = add !== null && !steps.line
   return (
     <>
+      <NextStepLine found={steps} />
       <div className="flow fleet-actions">
         <Button
           variant="filled"
           onClick={() => {
             setSaid('')
-            setOpen({ subject: 'unit' })
+            setOpen({ subject: 'unit', kind: 'tractor' })
           }}
         >
           Add unit
         </Button>
         <span className="quiet">
-          {count(basics.units.length)} units, on the <a href={hrefOf('roster')}>Roster</a>. To change one, open its
-          sheet and choose “Edit the record”; to add ten alike, copy it there.
+          {basics.units.length === 0 ? (
+            'No unit yet.'
+          ) : (
+            <>
+              {counted(basics.units.length, 'unit')}, on the <a href={hrefOf('roster')}>Roster</a>. To change one, open
+              its sheet and choose “Edit the record”; to add ten alike, copy it there.
+            </>
+          )}
         </span>
         <output className="fleet-said">{said}</output>
       </div>
@@ -187,6 +228,11 @@ function Lists({ basics }: { basics: FleetBasics }) {
         )}
       </ListedPart>
       <ListedPart title="Sensors" addLabel="Add sensor" onAdd={() => edit('sensor')(null)}>
+        <p>
+          <LinkButton asks onClick={() => setOpen({ subject: 'sensors' })}>
+            Mount many in one table
+          </LinkButton>
+        </p>
         <Sensors total={basics.sensors} onEdit={edit('sensor')} />
       </ListedPart>
       {retired.length > 0 && (
@@ -203,22 +249,34 @@ function Lists({ basics }: { basics: FleetBasics }) {
         title={
           open === null
             ? ''
-            : open.subject === 'unit'
-              ? 'Add a unit'
+            : !('record' in open)
+              ? titles[open.subject]
               : open.record === null
                 ? `Add a ${open.subject}`
                 : `Edit ${open.subject} ${String(open.record.values[nameColumn[open.subject]])}`
         }
       >
         {open?.subject === 'unit' && (
-          <UnitForm
-            id={null}
-            start={{ kind: 'tractor' }}
+          <NewUnitForm
+            key={open.kind}
+            kind={open.kind}
             yards={yards}
+            like={like}
+            onCancel={onWay ? () => goOn(() => {}) : close}
+            cancelLabel={onWay ? 'Skip' : undefined}
+            onSaved={(number, its) => {
+              setLike(its)
+              goOn(() => go(hrefOf('record', number)))
+            }}
+          />
+        )}
+        {open?.subject === 'sensors' && (
+          <SensorTable
+            units={null}
             onCancel={close}
-            onSaved={(number) => {
+            onDone={(words) => {
               close()
-              go(hrefOf('record', number))
+              setSaid(words)
             }}
           />
         )}
@@ -230,10 +288,12 @@ function Lists({ basics }: { basics: FleetBasics }) {
             isNew={listed.record === null}
             saveLabel={listed.record ? 'Save' : `Add ${listed.subject}`}
             onSave={(saved) => saveRecord(listed.subject, listed.record?.id ?? null, saved)}
-            onCancel={close}
+            key={listed.subject}
+            onCancel={onWay ? () => goOn(() => {}) : close}
+            cancelLabel={onWay ? 'Skip' : undefined}
             onDone={() => {
-              close()
               setSaid('Saved.')
+              goOn(close)
             }}
           />
         )}
@@ -245,12 +305,14 @@ function Lists({ basics }: { basics: FleetBasics }) {
 /** What the fleet consists of beside its units: yards, scales and sensors; and the way to a new unit. */
 export function FleetScreen() {
   const basics = useQuery(api.fleet.basics.queryOptions())
+  const steps = useQuery(api.fleet.firstSteps.queryOptions())
   return (
     <div className="page fleet">
       <ScreenTitle>Fleet</ScreenTitle>
       <Answer to={basics} waiting="Reading the fleet…" failed="The fleet could not be read">
-        {(found) => <Lists basics={found} />}
+        {(found) => steps.data && <Lists basics={found} steps={steps.data} />}
       </Answer>
+      <Answer to={steps} waiting="" failed="The fleet could not be read" />
     </div>
   )
 }

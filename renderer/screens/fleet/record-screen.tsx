@@ -18,6 +18,7 @@ import { saveFile } from '#renderer/parts/save-file.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import './fleet-screen.css'
 import { InstallationForm, MountForm } from './mount-form.tsx'
+import { SensorTable } from './sensor-table.tsx'
 import { CopyForm, RetireForm, UnitForm, saveRecord } from './unit-forms.tsx'
 import { EventForm, WorkNote, workAnswer, workProblems, workTexts } from './work-forms.tsx'
 
@@ -56,6 +57,7 @@ function RecordFacts({
 /** The form that stands open, with what it is about. */
 type Open =
   | { readonly form: 'unit' | 'copy' | 'retire' | 'event' | 'group' }
+  | { readonly form: 'sensors'; readonly units: readonly string[] }
   | { readonly form: 'edit group'; readonly group: GroupRecord }
   | { readonly form: 'circuit'; readonly group: GroupRecord }
   | { readonly form: 'edit circuit' | 'mount'; readonly group: GroupRecord; readonly circuit: CircuitRecord }
@@ -138,6 +140,8 @@ function titleOf(open: Open, unit: string): string {
       return `Edit ${unit}`
     case 'copy':
       return `Copy ${unit}`
+    case 'sensors':
+      return `Sensors of ${open.units[0]}${open.units.length > 1 ? ` to ${open.units.at(-1)}` : ''}`
     case 'retire':
       return unit
     case 'event':
@@ -192,11 +196,13 @@ function OpenForm({
   open,
   record,
   onDone,
+  onCopied,
   onCancel,
 }: {
   open: Open
   record: UnitRecord
   onDone: (said: string) => void
+  onCopied: (said: string, units: readonly string[]) => void
   onCancel: () => void
 }) {
   const { unit, yards } = record
@@ -217,7 +223,15 @@ function OpenForm({
         />
       )
     case 'copy':
-      return <CopyForm unit={number} onCancel={onCancel} onDone={(added) => onDone(`Added ${added.join(', ')}.`)} />
+      return (
+        <CopyForm
+          unit={number}
+          onCancel={onCancel}
+          onDone={(added) => onCopied(`Added ${added.join(', ')}.`, added)}
+        />
+      )
+    case 'sensors':
+      return <SensorTable units={open.units} onDone={onDone} onCancel={onCancel} />
     case 'retire':
       return (
         <RetireForm
@@ -357,6 +371,11 @@ function Record({ record }: { record: UnitRecord }) {
             open={open}
             record={record}
             onCancel={close}
+            onCopied={(words, units) => {
+              setSaid(words)
+              // A unit without a circuit takes no sensor.
+              setOpen(groups.some(({ circuits }) => circuits.length > 0) ? { form: 'sensors', units } : null)
+            }}
             onDone={(words) => {
               close()
               setSaid(words)
