@@ -111,7 +111,10 @@ export const mountInput = z.object({
 const mostMounts = 100
 /** Refused values are named by the place of their row and the column, as `rowField` writes them. */
 export const mountManyInput = z.object({
-  mounts: z.array(z.object({ circuitId: id, serial: typedName, mountedAt: instant })).min(1).max(mostMounts),
+  mounts: z
+    .array(z.object({ circuitId: id, serial: typedName, mountedAt: instant }))
+    .min(1)
+    .max(mostMounts),
   localZone: zone,
   newReference: z.enum(pressureReferences),
   sensor: values,

@@ -135,7 +135,13 @@ const mostBare = 100
 /** Circuits of units in service that no sensor sits on, in the order of the units' numbers, as many as fit one form. */
 export function listBareCircuits(db: Reader, units: readonly string[] | undefined) {
   let query = placedCircuits(db)
-    .select(['c.id', 'u.number as unit', 'g.name as group', 'c.name as circuit', unseenReading('c.id').as('first_read')])
+    .select([
+      'c.id',
+      'u.number as unit',
+      'g.name as group',
+      'c.name as circuit',
+      unseenReading('c.id').as('first_read'),
+    ])
     .where('u.service_state', '=', 'in service')
     .where(({ eb, not, exists }) =>
       not(

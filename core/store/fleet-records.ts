@@ -7,7 +7,14 @@ import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
-import { type TypedSubject, type UsualGroup, fieldsOf, misfits, nameColumns, rowField } from '#core/words/record-fields.ts'
+import {
+  type TypedSubject,
+  type UsualGroup,
+  fieldsOf,
+  misfits,
+  nameColumns,
+  rowField,
+} from '#core/words/record-fields.ts'
 import type { EventKind } from '#core/words/vocabulary.ts'
 
 /** Where in the fleet a record belongs: nowhere, or to a unit, a group of it or a circuit of that. */

@@ -35,7 +35,11 @@ function readClock(text: string): string | undefined {
  * 1430`, `yesterday 14:30`, `14:30` of today; undefined where the text is none, a day without a time among them.
  */
 export function readTypedTime(text: string, today: LocalDay): string | undefined {
-  const typed = text.trim().toLowerCase().replace(/\s+/g, ' ').replace(/^(\d{4}-\d\d?-\d\d?)t/, '$1 ')
+  const typed = text
+    .trim()
+    .toLowerCase()
+    .replace(/\s+/g, ' ')
+    .replace(/^(\d{4}-\d\d?-\d\d?)t/, '$1 ')
   const [, dayText = '', clockText = ''] = /^(?:([^\s,]*[/-][^\s,]*|today|yesterday),? )?(.+)$/.exec(typed) ?? []
   const [day, time] = [readDay(dayText, today), readClock(clockText)]
   return day === undefined || time === undefined ? undefined : `${day}T${time}`

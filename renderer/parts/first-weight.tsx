@@ -77,6 +77,14 @@ export function nextOf(steps: readonly FirstStep[]): FirstStep | undefined {
   )
 }
 
+/** A step as the title of its form: `Step 2 of 6: add the scale`. */
+export function stepTitle(found: FirstSteps, name: StepName): string {
+  const steps = firstStepsOf(found)
+  const place = steps.findIndex((step) => step.name === name)
+  const title = steps[place]?.title ?? ''
+  return `Step ${place + 1} of ${steps.length}: ${title.charAt(0).toLowerCase()}${title.slice(1)}`
+}
+
 /** The step that follows one that has just been saved. */
 export const stepAfter = (found: FirstSteps, saved: StepName): FirstStep | undefined => {
   const steps = firstStepsOf(found)

@@ -70,7 +70,10 @@ export function TimeField({ value, onChange, description, ...props }: TimeFieldP
           aria-label={`${name}: which of the two`}
           value={value}
           data={[
-            { value: clockText(value), label: `${withOffset(time.first, times.zone).slice(11, 16)} comes twice: which?` },
+            {
+              value: clockText(value),
+              label: `${withOffset(time.first, times.zone).slice(11, 16)} comes twice: which?`,
+            },
             choice(time.first, 'first'),
             choice(time.second, 'second'),
           ]}

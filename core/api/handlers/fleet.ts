@@ -1,7 +1,14 @@
 import type { z } from 'zod'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
-import type { FleetBasics, UnitRecord, addUnitInput, mountInput, mountManyInput, saveRecordInput } from '#core/contracts/fleet.ts'
+import type {
+  FleetBasics,
+  UnitRecord,
+  addUnitInput,
+  mountInput,
+  mountManyInput,
+  saveRecordInput,
+} from '#core/contracts/fleet.ts'
 import { makeBaySheet } from '#core/exchange/documents/bay-sheet.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import {

@@ -9,7 +9,7 @@ import { AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams, go, hrefOf, oneOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import { NextStepLine, stepAfter } from '#renderer/parts/first-weight.tsx'
+import { NextStepLine, stepAfter, stepTitle } from '#renderer/parts/first-weight.tsx'
 import { count, counted, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -243,17 +243,20 @@ function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
         </Section>
       )}
       <Dialog
+        key={add ?? 'form'}
         size={720}
         opened={open !== null}
         onClose={close}
         title={
           open === null
             ? ''
-            : !('record' in open)
-              ? titles[open.subject]
-              : open.record === null
-                ? `Add a ${open.subject}`
-                : `Edit ${open.subject} ${String(open.record.values[nameColumn[open.subject]])}`
+            : onWay
+              ? stepTitle(steps, add)
+              : !('record' in open)
+                ? titles[open.subject]
+                : open.record === null
+                  ? `Add a ${open.subject}`
+                  : `Edit ${open.subject} ${String(open.record.values[nameColumn[open.subject]])}`
         }
       >
         {open?.subject === 'unit' && (

@@ -33,10 +33,7 @@ export function usualTexts(kind: string | undefined): Record<string, string> {
     ['$groups', String(groups.length)],
     ...groups.flatMap(({ group, circuits }, place) => [
       ...Object.keys(groupFields).map((column) => [groupText(place, column), String(group[column] ?? '')] as const),
-      [
-        groupText(place, 'circuits'),
-        circuits.map((circuit) => String(circuit['name'])).join(', '),
-      ] as const,
+      [groupText(place, 'circuits'), circuits.map((circuit) => String(circuit['name'])).join(', ')] as const,
     ]),
   ])
 }

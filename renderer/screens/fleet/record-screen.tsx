@@ -224,11 +224,7 @@ function OpenForm({
       )
     case 'copy':
       return (
-        <CopyForm
-          unit={number}
-          onCancel={onCancel}
-          onDone={(added) => onCopied(`Added ${added.join(', ')}.`, added)}
-        />
+        <CopyForm unit={number} onCancel={onCancel} onDone={(added) => onCopied(`Added ${added.join(', ')}.`, added)} />
       )
     case 'sensors':
       return <SensorTable units={open.units} onDone={onDone} onCancel={onCancel} />

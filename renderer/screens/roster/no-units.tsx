@@ -23,7 +23,12 @@ export function NoUnits() {
           <>
             <FirstWeight found={found} />
             <div className="roster-ways">
-              <Button variant="filled" size="sm" component="a" href={nextOf(firstStepsOf(found))?.href ?? hrefOf('fleet')}>
+              <Button
+                variant="filled"
+                size="sm"
+                component="a"
+                href={nextOf(firstStepsOf(found))?.href ?? hrefOf('fleet')}
+              >
                 {found.yard || found.scale ? 'Go on' : 'Start'}
               </Button>
             </div>
