@@ -1,7 +1,7 @@
 import { sql } from 'kysely'
 import type { Finding } from '#core/findings/finding.ts'
 import type { Reader } from '#core/store/open.ts'
-import { placedCalibrations, placedCircuits } from '#core/store/placed.ts'
+import { frontToBack, placedCalibrations, placedCircuits } from '#core/store/placed.ts'
 import { containsWord, wordsOf } from '#core/store/rows.ts'
 import type { StoredValues } from '#core/words/change.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -91,7 +91,7 @@ export function listGroupRecords(db: Reader, unitId: number) {
         .as('lines'),
     )
     .where('g.unit_id', '=', unitId)
-    .orderBy('g.first_axle_ft')
+    .orderBy('g.first_axle_ft', frontToBack)
     .orderBy('g.id')
     .execute()
 }
@@ -155,7 +155,7 @@ export function listBareCircuits(db: Reader, units: readonly string[] | undefine
       ),
     )
     .orderBy('u.number')
-    .orderBy('g.first_axle_ft')
+    .orderBy('g.first_axle_ft', frontToBack)
     .orderBy('c.id')
     .limit(mostBare)
   if (units !== undefined) query = query.where('u.number', 'in', units)

@@ -17,6 +17,7 @@ import {
 import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { type FleetPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
+import { frontToBack } from '#core/store/placed.ts'
 import { type OnReadings, headYardsOf, liftOfReading, liftUnitsOf } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
@@ -121,7 +122,7 @@ function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupFact
       'g.measured_by',
     ])
     .orderBy('u.number')
-    .orderBy('g.first_axle_ft')
+    .orderBy('g.first_axle_ft', frontToBack)
     .orderBy('g.id')
   if (unitIds) groupQuery = groupQuery.where('g.unit_id', 'in', unitIds)
   type GroupRow = [

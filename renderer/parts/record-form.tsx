@@ -54,6 +54,8 @@ interface RecordFormProps {
   readonly yards?: readonly { readonly id: number; readonly name: string }[]
   /** Texts of further fields before anything is typed. */
   readonly startTexts?: Texts
+  /** Texts that stand typed already, of any fields. */
+  readonly offered?: Texts
   /** Sentences for further fields. */
   readonly check?: (typed: Pick<FormExtra, 'was' | 'values' | 'texts' | 'times'>) => Problems
   readonly before?: (extra: FormExtra) => ReactNode
@@ -120,6 +122,7 @@ export function RecordForm({
   without = [],
   yards,
   startTexts = {},
+  offered = {},
   check,
   before,
   after,
@@ -139,6 +142,7 @@ export function RecordForm({
     texts: {
       ...startTexts,
       ...Object.fromEntries(Object.keys(fields).map((column) => [column, textOf(column, start[column])])),
+      ...offered,
     },
   }
   const draft = useDraft<TypedRecord>(draftName, startAs)
