@@ -118,8 +118,8 @@ export function FirstWeight({ found }: { found: FirstSteps }) {
   )
 }
 
-/** The same in one line, for screens on the way; nothing once a line is there. */
-export function NextStepLine({ found }: { found: FirstSteps | undefined }) {
+/** The same in one line, for screens on the way; nothing once a line is there. here: the step that the screen is. */
+export function NextStepLine({ found, here }: { found: FirstSteps | undefined; here?: StepName }) {
   if (!found || found.line) return null
   const steps = firstStepsOf(found)
   const next = nextOf(steps)
@@ -130,7 +130,7 @@ export function NextStepLine({ found }: { found: FirstSteps | undefined }) {
         <span className="quiet">
           step {steps.indexOf(next) + 1} of {steps.length}:
         </span>{' '}
-        <a href={next.href}>{next.title}</a>
+        {next.name === here ? next.title : <a href={next.href}>{next.title}</a>}
       </p>
     )
   )

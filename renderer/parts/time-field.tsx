@@ -31,11 +31,11 @@ export function TimeField({ value, onChange, description, ...props }: TimeFieldP
   return (
     <>
       <TextInput
+        placeholder="2026-03-01 14:30"
         {...props}
         className="time-field"
         autoComplete="off"
         spellCheck={false}
-        placeholder="2026-03-01 14:30"
         inputWrapperOrder={['label', 'input', 'description', 'error']}
         description={read === null ? description : `read as ${read}`}
         value={shown}

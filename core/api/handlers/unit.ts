@@ -47,11 +47,7 @@ import { inFileName } from '#core/words/text.ts'
 
 const newestReadings = 50
 
-function viewFindings(
-  rows: Awaited<ReturnType<typeof listUnitFindings>>,
-  unit: string,
-  say: Say,
-): FindingView[] {
+function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>, unit: string, say: Say): FindingView[] {
   return rows.map(({ code, numbers, variant, facts, ...rest }) => ({
     ...rest,
     ...sayFinding(saidOf({ code, variant, facts }), say),

@@ -103,8 +103,8 @@ export function CorrectForm({ evidence, column, offered, onClose, onDone }: Corr
     const target =
       offered !== null
         ? box.current?.querySelector<HTMLElement>('[type="submit"]')
-        : [...(box.current?.querySelectorAll<HTMLInputElement>('input, select') ?? [])].find(
-            ({ name }, place) => (column === null ? place === 0 : name === column),
+        : [...(box.current?.querySelectorAll<HTMLInputElement>('input, select') ?? [])].find(({ name }, place) =>
+            column === null ? place === 0 : name === column,
           )
     target?.focus()
     if (target instanceof HTMLInputElement) target.select()
@@ -113,7 +113,10 @@ export function CorrectForm({ evidence, column, offered, onClose, onDone }: Corr
     <div ref={box}>
       <RecordForm
         fields={evidenceFields(kind, places, scales)}
-        draftName={`correct ${kind} ${id}${offered === null ? '' : ` ${Object.values(offered).join(' ')}`}`.slice(0, 280)}
+        draftName={`correct ${kind} ${id}${offered === null ? '' : ` ${Object.values(offered).join(' ')}`}`.slice(
+          0,
+          280,
+        )}
         start={values}
         offered={offered ?? {}}
         isNew={false}

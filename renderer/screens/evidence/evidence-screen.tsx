@@ -246,13 +246,7 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
         <div className="evidence-pieces">
           <Piece evidence={evidence} title={kind === 'ticket' ? 'As printed' : 'As read'} fix={fix} onTold={setTold} />
           {readings.map((reading) => (
-            <Piece
-              key={reading.id}
-              evidence={reading}
-              title={`Reading ${reading.key}`}
-              fix={fix}
-              onTold={setTold}
-            />
+            <Piece key={reading.id} evidence={reading} title={`Reading ${reading.key}`} fix={fix} onTold={setTold} />
           ))}
         </div>
         {kind === 'ticket' && <Attachments ticketId={id} name={evidence.key} />}

@@ -177,22 +177,34 @@ export function MountForm({ circuit, place, lines, onDone, onCancel }: MountForm
 /** The installation record of a sensor that sits there, or its removal. */
 export function InstallationForm({
   mount,
+  since,
   onDone,
   onCancel,
 }: {
   mount: CircuitRecord['mounts'][number]
+  /** Since when a finding offers that it has been there (stored instant). */
+  since?: string | undefined
   onDone: () => void
   onCancel: () => void
 }) {
+  const { times } = useMeasures()
+  const offered = since === undefined || Number.isNaN(Date.parse(since)) ? {} : { mounted_at: times.typed(since) }
   return (
     <RecordForm
       fields={fieldsOf('mount')}
-      draftName={`mount ${mount.id}`}
+      draftName={`mount ${mount.id}${since === undefined ? '' : ` since ${since}`}`}
       start={mount.values}
+      offered={offered}
       isNew={false}
       saveLabel="Save"
       after={(extra) => (
         <>
+          {since !== undefined && extra.texts['mounted_at'] === offered.mounted_at && (
+            <p className="form-note" role="status">
+              Mounted {times.moment(String(mount.values['mounted_at']))} by the record; its circuit was first read{' '}
+              {times.moment(since)}. Saving puts the mounting at that reading.
+            </p>
+          )}
           <GaugeNote {...extra} />
           <Cautions />
         </>

@@ -5,7 +5,7 @@ import type { CircuitRecord, GroupRecord, MountRecord, UnitRecord } from '#core/
 import type { StoredValue, StoredValues } from '#core/words/change.ts'
 import { type RecordField, type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
-import { go, hrefOf, lastRosterHref } from '#renderer/parts/address.ts'
+import { changeParams, go, hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
@@ -54,6 +54,8 @@ function RecordFacts({
   )
 }
 
+const nameOf = ({ values }: { values: GroupRecord['values'] }) => String(values['name'])
+
 /** The form that stands open, with what it is about. */
 type Open =
   | { readonly form: 'unit' | 'copy' | 'retire' | 'event' | 'group' }
@@ -61,9 +63,24 @@ type Open =
   | { readonly form: 'edit group'; readonly group: GroupRecord }
   | { readonly form: 'circuit'; readonly group: GroupRecord }
   | { readonly form: 'edit circuit' | 'mount'; readonly group: GroupRecord; readonly circuit: CircuitRecord }
-  | { readonly form: 'installation'; readonly mount: MountRecord; readonly place: string }
+  | {
+      readonly form: 'installation'
+      readonly mount: MountRecord
+      readonly place: string
+      /** Since when a finding offers that it has been there (stored instant). */
+      readonly since?: string | undefined
+    }
 
-const nameOf = ({ values }: { values: GroupRecord['values'] }) => String(values['name'])
+/** The installation that a finding's offer leads to: of a sensor, to be mounted since another time. */
+function offeredOpen({ groups }: UnitRecord, params: URLSearchParams): Open | null {
+  const [serial, since] = [params.get('mounting'), params.get('since') ?? undefined]
+  for (const group of groups)
+    for (const circuit of group.circuits) {
+      const mount = circuit.mounts.find((each) => each.serial === serial && each.values['removed_at'] === null)
+      if (mount) return { form: 'installation', mount, place: `${nameOf(group)} ${nameOf(circuit)}`, since }
+    }
+  return null
+}
 
 function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: string; onOpen: (open: Open) => void }) {
   const { times } = useMeasures()
@@ -303,7 +320,7 @@ function OpenForm({
         />
       )
     case 'installation':
-      return <InstallationForm mount={open.mount} {...shared} />
+      return <InstallationForm mount={open.mount} since={open.since} {...shared} />
   }
 }
 
@@ -320,11 +337,16 @@ function BaySheetButton({ unit }: { unit: string }) {
 }
 
 function Record({ record }: { record: UnitRecord }) {
-  const [open, setOpen] = useState<Open | null>(null)
+  const { params } = useAddress()
+  const [chosen, setOpen] = useState<Open | null>(null)
+  const open = chosen ?? offeredOpen(record, params)
   const [said, setSaid] = useState('')
   const { unit, groups, yards } = record
   const number = String(unit.values['number'])
-  const close = () => setOpen(null)
+  const close = () => {
+    setOpen(null)
+    if (params.get('mounting') !== null) changeParams({ mounting: null, since: null }, { replace: true })
+  }
   const show = (next: Open) => {
     setSaid('')
     setOpen(next)

@@ -111,6 +111,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
               <td data-label="Weighed at">
                 <TimeField
                   aria-label={`Weighed at, row ${i + 1}`}
+                  placeholder="now"
                   value={draft.at}
                   onChange={(event) => onChange(i, { at: event.currentTarget.value })}
                 />

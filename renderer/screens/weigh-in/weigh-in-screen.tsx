@@ -168,7 +168,7 @@ export function WeighInScreen() {
         scale, brakes released; a row of pressures alone is kept as a reading. Numbers may carry a unit: 5.6 bar, 15400
         kg.
       </p>
-      <NextStepLine found={steps.data} />
+      <NextStepLine found={steps.data} here="weigh-in" />
       <DraftNote draft={draft} />
       <Answer to={picks} waiting="Reading the units…" failed="The units could not be read" />
       <Answer to={scales} waiting="Reading the scales…" failed="The scales could not be read" />

@@ -104,7 +104,7 @@ function Conditions({
         inputMode="decimal"
         {...field('elevation', typed && typedProblem(typed.elevation))}
       />
-      <TimeField label="Taken at" description="empty: now" {...field('takenAt', typed?.noTime)} />
+      <TimeField label="Taken at" placeholder="now" description="empty: now" {...field('takenAt', typed?.noTime)} />
       <TextInput
         label={`Temperature, ${temperature.symbol}`}
         description="if known"
