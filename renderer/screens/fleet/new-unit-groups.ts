@@ -1,5 +1,5 @@
 import type { StoredValues } from '#core/words/change.ts'
-import { type RecordFields, fieldsOf, recordFields, usualGroups } from '#core/words/record-fields.ts'
+import { type RecordFields, recordFields, usualGroups } from '#core/words/record-fields.ts'
 import type { UnitKind } from '#core/words/vocabulary.ts'
 import type { Measures } from '#renderer/parts/format.ts'
 import { readFields } from '#renderer/parts/record-text.ts'
@@ -58,7 +58,7 @@ export interface TypedGroup {
 
 /** The groups as typed. measuredBy follows from the circuits: a steer axle on steel is estimated from the drives. */
 export function readGroups(texts: Texts, measures: Measures): TypedGroup[] {
-  const fields = groupFields as ReturnType<typeof fieldsOf>
+  const fields: RecordFields = groupFields
   return Array.from({ length: groupCount(texts) }, (_, place) => {
     const own = Object.fromEntries(Object.keys(fields).map((column) => [column, texts[groupText(place, column)] ?? '']))
     const { values, problems } = readFields(fields, own, {}, measures)

@@ -383,7 +383,13 @@ function Record({ record }: { record: UnitRecord }) {
       ) : (
         <Groups record={record} onOpen={show} />
       )}
-      <Dialog title={open ? titleOf(open, number) : ''} size={720} opened={open !== null} onClose={close}>
+      <Dialog
+        key={open?.form}
+        title={open ? titleOf(open, number) : ''}
+        size={720}
+        opened={open !== null}
+        onClose={close}
+      >
         {open && (
           <OpenForm
             open={open}

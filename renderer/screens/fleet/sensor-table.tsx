@@ -1,6 +1,6 @@
 import { TextInput } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
-import type { KeyboardEvent } from 'react'
+import { type KeyboardEvent, useEffect, useRef } from 'react'
 import type { BareCircuit } from '#core/contracts/fleet.ts'
 import { rowField } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
@@ -80,6 +80,9 @@ function Table({ circuits, draftName, onDone, onCancel }: TableProps) {
     },
   })
   const typed = filled(form.values).length
+  const table = useRef<HTMLDivElement>(null)
+  // The rows come after the dialog has given the focus away.
+  useEffect(() => table.current?.querySelector<HTMLInputElement>('.sensor-serial input')?.focus(), [])
   return (
     <SaveForm
       form={form}
@@ -96,33 +99,34 @@ function Table({ circuits, draftName, onDone, onCancel }: TableProps) {
         />
         <ReferenceField {...form.field('$reference')} />
       </div>
-      <SheetTable
-        caption="Circuits without a sensor"
-        rows={circuits}
-        keyOf={({ circuitId }) => circuitId}
-        columns={[
-          ['Circuit', placeOf, 'nowrap'],
-          [
-            'Serial',
-            (circuit) => (
-              <TextInput
-                className="sensor-serial"
-                aria-label={`Serial on ${placeOf(circuit)}`}
-                autoComplete="off"
-                spellCheck={false}
-                {...(circuit === circuits[0] ? { 'data-autofocus': true } : {})}
-                {...form.field(serialText(circuit))}
-                onKeyDown={toNext}
-              />
-            ),
-          ],
-          circuits.some(({ firstReadAt }) => firstReadAt !== null) && [
-            'Read since',
-            ({ firstReadAt }: BareCircuit) => firstReadAt !== null && times.moment(firstReadAt),
-            'nowrap',
-          ],
-        ]}
-      />
+      <div ref={table}>
+        <SheetTable
+          caption="Circuits without a sensor"
+          rows={circuits}
+          keyOf={({ circuitId }) => circuitId}
+          columns={[
+            ['Circuit', placeOf, 'nowrap'],
+            [
+              'Serial',
+              (circuit) => (
+                <TextInput
+                  className="sensor-serial"
+                  aria-label={`Serial on ${placeOf(circuit)}`}
+                  autoComplete="off"
+                  spellCheck={false}
+                  {...form.field(serialText(circuit))}
+                  onKeyDown={toNext}
+                />
+              ),
+            ],
+            circuits.some(({ firstReadAt }) => firstReadAt !== null) && [
+              'Read since',
+              ({ firstReadAt }: BareCircuit) => firstReadAt !== null && times.moment(firstReadAt),
+              'nowrap',
+            ],
+          ]}
+        />
+      </div>
       <p className="quiet">
         A circuit whose serial stays empty stays without a sensor. One that was read before gets its sensor from its
         first reading on.

@@ -10,6 +10,7 @@ import { judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
+import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { NextStepLine } from '#renderer/parts/first-weight.tsx'
@@ -43,7 +44,7 @@ interface VisitProps {
   preparedAt: number
   draft: Draft<VisitDraft>
   visit: VisitDraft
-  onSaved: (said: string) => void
+  onSaved: (said: string, calibrations: number) => void
 }
 
 /** The rows, what they make of each group while they are typed, and the one step that keeps it all. */
@@ -68,7 +69,7 @@ function Visit({ prepared, preparedAt, draft, visit, onSaved }: VisitProps) {
     (at: Omit<SaveWeighInInput, 'by'>, by) => client.weighIn.save({ ...at, by }),
     ({ calibrations }, at) => {
       draft.clear()
-      onSaved(savedWords(at, calibrations))
+      onSaved(savedWords(at, calibrations), calibrations)
     },
   )
   const change = (place: number, part: Partial<RowDraft>) =>
@@ -134,6 +135,8 @@ interface Saved {
   readonly said: string
   readonly units: readonly string[]
   readonly lead: string | null
+  /** Whether lines were made, which new cab cards tell of. */
+  readonly calibrated: boolean
 }
 
 /**
@@ -214,6 +217,9 @@ export function WeighInScreen() {
               </>
             )}
             .
+            {saved.calibrated && (
+              <CabCards units={saved.units} label="Cab cards" make={(of) => client.cabCard.make(of)} />
+            )}
           </>
         )}
       </output>
@@ -230,7 +236,9 @@ export function WeighInScreen() {
           preparedAt={prepared.dataUpdatedAt}
           draft={draft}
           visit={visit}
-          onSaved={(said) => setSaved({ said, units, lead: units[0] ?? null })}
+          onSaved={(said, calibrations) =>
+            setSaved({ said, units, lead: units[0] ?? null, calibrated: calibrations > 0 })
+          }
         />
       )}
     </div>
