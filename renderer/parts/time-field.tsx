@@ -31,7 +31,7 @@ export function TimeField({ value, onChange, description, ...props }: TimeFieldP
   return (
     <>
       <TextInput
-        placeholder="2026-03-01 14:30"
+        placeholder="such as 2026-03-01 14:30"
         {...props}
         className="time-field"
         autoComplete="off"
@@ -55,7 +55,7 @@ export function TimeField({ value, onChange, description, ...props }: TimeFieldP
               type="button"
               className="time-pick"
               tabIndex={-1}
-              aria-label={`${name}: pick on a calendar`}
+              aria-label="Pick on a calendar"
               onClick={() => calendar.current?.showPicker()}
             >
               <svg viewBox="0 0 14 14" width="14" height="14" aria-hidden="true">
