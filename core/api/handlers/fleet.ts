@@ -328,7 +328,7 @@ export const fleetHandlers = {
   ),
   firstSteps: procedures.fleet.firstSteps.handler(
     onFleet(async ({ db }) => {
-      const { weighs, ...found } = await readFirstSteps(db)
+      const found = await readFirstSteps(db)
       const is = (value: unknown) => Boolean(value)
       return {
         yard: is(found.yard),
@@ -339,7 +339,7 @@ export const fleetHandlers = {
         sensor: is(found.sensor),
         ticket: is(found.ticket),
         line: is(found.line),
-        weighs: weighs ?? null,
+        weighs: found.lead_weighs ?? found.trailer_weighs ?? null,
       }
     }),
   ),
