@@ -117,7 +117,7 @@ test('from an empty file to the first weight, step by step', async ({ emptyApp, 
     ['T-1', 'sound'],
     ['V-1', 'sound'],
   ])
-  hold(typist, { keys: 182, clicks: 3, seconds: 100 })
+  hold(typist, { keys: 176, clicks: 3, seconds: 100 })
 
   // A calibration made of the wrong trailer is voided; all of it stands in the log.
   await page.getByRole('link', { name: 'T-1', exact: true }).click()
