@@ -6,37 +6,18 @@ import type { FirstSteps, FleetBasics, FleetRecord, SensorRow } from '#core/cont
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
 import { AddressText } from '#renderer/parts/address-fields.tsx'
-import { changeParams, go, hrefOf, oneOf, useAddress } from '#renderer/parts/address.ts'
+import { changeParams, hrefOf, oneOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
-import { Dialog } from '#renderer/parts/dialog.tsx'
-import { NextStepLine, stepAfter, stepTitle } from '#renderer/parts/first-weight.tsx'
+import { NextStepLine } from '#renderer/parts/first-weight.tsx'
 import { count, counted, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
-import type { Texts } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { FleetDialog, type Listed, type Open, adds, nameColumn, openOf } from './fleet-dialog.tsx'
 import './fleet-screen.css'
-import { NewUnitForm } from './new-unit-form.tsx'
-import { SensorTable } from './sensor-table.tsx'
-import { saveRecord } from './unit-forms.tsx'
-
-type Listed = 'yard' | 'scale' | 'sensor'
-/** Which form stands open: by the step of the way to the first weight that it is. */
-const added = { yard: 'yard', scale: 'scale', lead: 'unit', trailer: 'unit' } as const
-type Add = keyof typeof added
-const adds = Object.keys(added) as Add[]
-type Open =
-  | { readonly subject: 'unit'; readonly kind: 'tractor' | 'trailer' }
-  | { readonly subject: 'sensors' }
-  | { readonly subject: Listed; readonly record: FleetRecord | null }
-
-const nameColumn = { yard: 'name', scale: 'name', sensor: 'serial' } as const
-
-const titles = { unit: 'Add a unit', sensors: 'Mount sensors' } as const
 
 interface RecordTableProps<R extends FleetRecord> {
   readonly subject: Listed
@@ -144,38 +125,20 @@ const ListedPart = ({ title, children, onAdd, addLabel }: ListedPartProps) => (
   </Section>
 )
 
-const openOf = (add: Add): Open =>
-  added[add] === 'unit'
-    ? { subject: 'unit', kind: add === 'lead' ? 'tractor' : 'trailer' }
-    : { subject: added[add], record: null }
-
 function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
   const add = oneOf(adds, useAddress().params.get('add'))
-  const [own, setOwn] = useState<Open | null>(null)
-  const open = own ?? (add === null ? null : openOf(add))
-  const setOpen = setOwn
+  const [chosen, setOpen] = useState<Open | null>(null)
+  const open = chosen ?? (add === null ? null : openOf(add))
   const [said, setSaid] = useState('')
-  /** What the sensors of the unit before were like. */
-  const [like, setLike] = useState<Texts>({})
   const close = () => {
-    setOwn(null)
+    setOpen(null)
     if (add !== null) changeParams({ add: null }, { replace: true })
-  }
-  /** On the way to the first weight the next form opens by itself. */
-  const goOn = (otherwise: () => void) => {
-    const next = add === null || steps.line ? undefined : stepAfter(steps, add)
-    close()
-    if (next) go(next.href)
-    else otherwise()
   }
   const edit = (subject: Listed) => (record: FleetRecord | null) => {
     setSaid('')
     setOpen({ subject, record })
   }
-  const yards = basics.yards.map(({ id, values }) => ({ id, name: String(values['name']) }))
   const retired = basics.units.filter((unit) => unit.retired)
-  const listed = open !== null && 'record' in open ? open : null
-  const onWay = add !== null && !steps.line
   return (
     <>
       <NextStepLine found={steps} />
@@ -242,65 +205,7 @@ function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
           </p>
         </Section>
       )}
-      <Dialog
-        key={add ?? 'form'}
-        size={720}
-        opened={open !== null}
-        onClose={close}
-        title={
-          open === null
-            ? ''
-            : onWay
-              ? stepTitle(steps, add)
-              : !('record' in open)
-                ? titles[open.subject]
-                : open.record === null
-                  ? `Add a ${open.subject}`
-                  : `Edit ${open.subject} ${String(open.record.values[nameColumn[open.subject]])}`
-        }
-      >
-        {open?.subject === 'unit' && (
-          <NewUnitForm
-            key={open.kind}
-            kind={open.kind}
-            yards={yards}
-            like={like}
-            onCancel={onWay ? () => goOn(() => {}) : close}
-            cancelLabel={onWay ? 'Skip' : undefined}
-            onSaved={(number, its) => {
-              setLike(its)
-              goOn(() => go(hrefOf('record', number)))
-            }}
-          />
-        )}
-        {open?.subject === 'sensors' && (
-          <SensorTable
-            units={null}
-            onCancel={close}
-            onDone={(words) => {
-              close()
-              setSaid(words)
-            }}
-          />
-        )}
-        {listed && (
-          <RecordForm
-            fields={fieldsOf(listed.subject)}
-            draftName={`${listed.subject} ${listed.record?.id ?? 'new'}`}
-            start={listed.record?.values ?? (listed.subject === 'sensor' ? { reference: 'gauge' } : {})}
-            isNew={listed.record === null}
-            saveLabel={listed.record ? 'Save' : `Add ${listed.subject}`}
-            onSave={(saved) => saveRecord(listed.subject, listed.record?.id ?? null, saved)}
-            key={listed.subject}
-            onCancel={onWay ? () => goOn(() => {}) : close}
-            cancelLabel={onWay ? 'Skip' : undefined}
-            onDone={() => {
-              setSaid('Saved.')
-              goOn(close)
-            }}
-          />
-        )}
-      </Dialog>
+      <FleetDialog open={open} add={add} basics={basics} steps={steps} onClose={close} onSaid={setSaid} />
     </>
   )
 }

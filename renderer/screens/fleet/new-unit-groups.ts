@@ -17,7 +17,7 @@ export const layoutWords: Readonly<Record<string, string>> = {
   'left, right': 'left and right',
   'front, rear': 'one an axle: front and rear',
 }
-export const circuitsIn = (layout: string): string[] => layout.split(', ').filter(Boolean)
+const circuitsIn = (layout: string): string[] => layout.split(', ').filter(Boolean)
 
 /** The most groups that the form takes. */
 export const mostGroups = 6
