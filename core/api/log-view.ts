@@ -1,6 +1,8 @@
 import type { LogEntry } from '#core/contracts/log.ts'
 import type { LoggedChange } from '#core/store/change-log.ts'
+import { type LogNames, noNames } from '#core/store/log-names.ts'
 import type { StoredValue } from '#core/words/change.ts'
+import { partColumn } from '#core/words/record-fields.ts'
 import type { Say } from '#core/words/say.ts'
 import { type Said, canSay, sayFinding } from '#core/words/sentences/findings.ts'
 
@@ -15,15 +17,38 @@ const asCell = (value: unknown): StoredValue =>
 const isParts = (value: unknown): value is Record<string, unknown> =>
   typeof value === 'object' && value !== null && !Array.isArray(value)
 
+/** Weights by group or pressures by circuit, as fields of their own under the names of their places. */
+function placed(name: string, value: unknown, { groups, circuits }: LogNames): [string, unknown][] {
+  if (!Array.isArray(value) || !value.every(isParts)) return [[name, value]]
+  const fields = value.flatMap((part): [string, unknown][] => {
+    const { group_id: group, circuit_id: circuit, weight_lb: weightLb, psi } = part
+    if (typeof group === 'number' && weightLb !== undefined)
+      return [[partColumn.ticket(groups.get(group) ?? 'a group that is gone'), weightLb]]
+    return typeof circuit === 'number' && psi !== undefined
+      ? [[partColumn.reading(circuits.get(circuit) ?? 'a circuit that is gone'), psi]]
+      : []
+  })
+  return fields.length === value.length && value.length > 0 ? fields : [[name, value]]
+}
+
+const isUnused = (value: unknown): boolean => Array.isArray(value) && value.length === 0
+
 /** The values of a change side by side; a value without parts has the name ''. */
-export function fieldsOf(oldText: string | null, newText: string | null): LogEntry['fields'] {
+export function fieldsOf(
+  oldText: string | null,
+  newText: string | null,
+  names: LogNames = noNames,
+): LogEntry['fields'] {
   const [old, now] = [oldText, newText].map((text): unknown => (text === null ? undefined : JSON.parse(text)))
   if (old === undefined && now === undefined) return []
   if (!isParts(old ?? now) && !isParts(now)) return [{ name: '', old: asCell(old), new: asCell(now) }]
-  const [before, after] = [old, now].map((value) => (isParts(value) ? value : {})) as [
-    Record<string, unknown>,
-    Record<string, unknown>,
-  ]
+  const [before, after] = [old, now].map((value) =>
+    Object.fromEntries(
+      Object.entries(isParts(value) ? value : {})
+        .filter(([, each]) => !isUnused(each))
+        .flatMap(([name, each]) => placed(name, each, names)),
+    ),
+  ) as [Record<string, unknown>, Record<string, unknown>]
   return (
     [...new Set([...Object.keys(before), ...Object.keys(after)])]
       .map((name) => ({ name, old: asCell(before[name]), new: asCell(after[name]) }))
@@ -42,8 +67,8 @@ export function messageSetAside(oldText: string | null, say: Say): string {
   return said && canSay(said) ? sayFinding(said, say).message : message
 }
 
-/** `yards`: names by id, for changes that tell of one. */
-export function viewChange(row: LoggedChange, say: Say, yards: ReadonlyMap<number, string> = new Map()): LogEntry {
+/** `names`: of what changes name by id. */
+export function viewChange(row: LoggedChange, say: Say, names: LogNames = noNames): LogEntry {
   const {
     id,
     changed_at,
@@ -59,7 +84,7 @@ export function viewChange(row: LoggedChange, say: Say, yards: ReadonlyMap<numbe
     undoes,
   } = row
   const named = (value: StoredValue): StoredValue =>
-    typeof value === 'number' ? (yards.get(value) ?? `yard ${value}`) : value
+    typeof value === 'number' ? (names.yards.get(value) ?? `yard ${value}`) : value
   return {
     id,
     at: changed_at,
@@ -71,6 +96,7 @@ export function viewChange(row: LoggedChange, say: Say, yards: ReadonlyMap<numbe
     fields: fieldsOf(
       subject === 'finding' ? JSON.stringify({ message: messageSetAside(old_value, say) }) : old_value,
       new_value,
+      names,
     ).map((field) =>
       field.name === 'yard_id' ? { name: 'yard', old: named(field.old), new: named(field.new) } : field,
     ),

@@ -45,7 +45,7 @@ const worstMarkFirst = (a: FindingMark, b: FindingMark): number =>
 
 function gather(findings: readonly FindingOfToday[], say: Say): UntrustedView[] {
   const rows = new Map<string, UntrustedView>()
-  for (const { code, severity, since, variant, facts, unit, yard, group, ticket, scale } of findings) {
+  for (const { code, severity, since, variant, facts, unit, yard, group, ticket, ticketId, scale } of findings) {
     const key = JSON.stringify([unit, scale, ticket, code, variant, facts])
     const known = rows.get(key)
     if (known) {
@@ -62,6 +62,7 @@ function gather(findings: readonly FindingOfToday[], say: Say): UntrustedView[] 
       groups: group === null ? [] : [group],
       scale,
       ticket,
+      ticketId,
       since,
     })
   }

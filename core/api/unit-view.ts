@@ -73,6 +73,7 @@ export function viewCalibration(
       const name = names.get(pointKey(observation))
       return {
         ticket: name?.ticket ?? '',
+        ticketId: observation.ticketId,
         scale: name?.scale ?? '',
         reading: name?.reading ?? '',
         weighedAt: name?.weighed_at ?? toStoredInstant(observation.takenAt),
@@ -185,6 +186,7 @@ function viewLife(
       return {
         at: toStoredInstant(check.at),
         ticket: name?.number ?? '',
+        ticketId: check.observation.ticketId,
         scale: name?.scale ?? '',
         psi: check.psi,
         weightLb: check.observation.weightLb,

@@ -1,5 +1,6 @@
 import { oc } from '@orpc/contract'
 import { z } from 'zod'
+import type { OfferedFix } from '#core/findings/offered-fix.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { type LocalDay, parseDay } from '#core/words/day.ts'
 import { parseInstant } from '#core/words/instant.ts'
@@ -56,3 +57,6 @@ export const name = z.string().min(1).max(200)
 /** The same as a person types it. */
 export const typedName = z.string().trim().min(1).max(200)
 export const person = typedName
+
+/** What a finding offers to put right: `offeredFix` of core/findings. */
+export const offeredFix = z.custom<OfferedFix>((value) => typeof value === 'object' && value !== null)

@@ -1,6 +1,6 @@
 import { z } from 'zod'
 import { evidenceKinds } from '#core/words/record-fields.ts'
-import { base, editing, typedName } from '#core/contracts/base.ts'
+import { base, editing, offeredFix, typedName } from '#core/contracts/base.ts'
 
 /**
  * What the lists of the Scale House and the sheets of a ticket or reading ask and are told; columns, units and times as
@@ -96,7 +96,14 @@ export type EvidenceView = z.infer<typeof sheet>
 const evidenceSheet = sheet.extend({
   readings: z.array(sheet),
   ticketId: z.number().nullable(),
-  findings: z.array(z.object({ code: z.string(), severity: z.enum(['stop', 'warn', 'note']), message: z.string() })),
+  findings: z.array(
+    z.object({
+      code: z.string(),
+      severity: z.enum(['stop', 'warn', 'note']),
+      message: z.string(),
+      fix: offeredFix.nullable(),
+    }),
+  ),
 })
 
 export const correctInput = place.extend({

@@ -22,7 +22,11 @@ const record = z.object({ id, values: shown })
 export type FleetRecord = z.infer<typeof record>
 
 const mount = record.extend({ serial: z.string(), reference: z.enum(pressureReferences) })
-const circuit = record.extend({ mounts: z.array(mount) })
+const circuit = record.extend({
+  mounts: z.array(mount),
+  /** The first reading of it that no recorded sensor can have taken: since when its sensor has been there. */
+  firstReadAt: z.string().nullable(),
+})
 const group = record.extend({
   /** Valid calibrations: what work on the vehicle would break. */
   lines: z.number(),
@@ -85,8 +89,6 @@ export const saveRecordInput = z.object({
    * before.
    */
   workedAt: instant.nullable(),
-  /** A new unit starts with the axle groups that most of its kind have. */
-  usualGroups: z.boolean().optional(),
   by: person,
 })
 export type SaveRecordInput = z.input<typeof saveRecordInput>
@@ -100,8 +102,75 @@ export const mountInput = z.object({
   localZone: zone,
   /** Of a sensor that the fleet does not have yet. */
   newReference: z.enum(pressureReferences).nullable(),
+  /** What else is known of the sensor, by column; what the fleet knows of it already stays. */
+  sensor: values.optional(),
   by: person,
 })
+
+/** At once: ten units with their groups left and right, and more. */
+const mostMounts = 100
+/** Refused values are named by the place of their row and the column, as `rowField` writes them. */
+export const mountManyInput = z.object({
+  mounts: z
+    .array(z.object({ circuitId: id, serial: typedName, mountedAt: instant }))
+    .min(1)
+    .max(mostMounts),
+  localZone: zone,
+  newReference: z.enum(pressureReferences),
+  sensor: values,
+  by: person,
+})
+
+const mostParts = 12
+export const addUnitInput = z.object({
+  values,
+  /** From front to back, each with its circuits and the serials of the sensors that sit on them. */
+  groups: z
+    .array(
+      z.object({
+        values,
+        circuits: z.array(z.object({ values, serial: typedName.nullable() })).max(mostParts),
+      }),
+    )
+    .max(mostParts),
+  /** Of all its sensors. */
+  mountedAt: instant,
+  newReference: z.enum(pressureReferences),
+  sensor: values,
+  localZone: zone,
+  by: person,
+})
+
+const bareCircuitsInput = z.object({ units: z.array(typedName).max(50).optional() })
+/** Circuits of units in service that no sensor sits on, by unit. */
+export const bareCircuits = z.array(
+  z.object({
+    circuitId: id,
+    unit: z.string(),
+    group: z.string(),
+    circuit: z.string(),
+    /** The first reading of it that no recorded sensor can have taken. */
+    firstReadAt: z.string().nullable(),
+  }),
+)
+export type BareCircuit = z.infer<typeof bareCircuits>[number]
+
+/** How far a file has come on the way to its first weight. */
+export const firstSteps = z.object({
+  yard: z.boolean(),
+  scale: z.boolean(),
+  /** A tractor or truck, and a trailer. */
+  lead: z.boolean(),
+  trailer: z.boolean(),
+  /** A circuit that could carry a sensor, and one that does. */
+  circuit: z.boolean(),
+  sensor: z.boolean(),
+  ticket: z.boolean(),
+  line: z.boolean(),
+  /** The unit whose weights are known first: a tractor or truck with a line, or another unit with one. */
+  weighs: z.string().nullable(),
+})
+export type FirstSteps = z.infer<typeof firstSteps>
 
 const copyUnitInput = z.object({
   unit: typedName,
@@ -124,6 +193,12 @@ export const fleetContract = {
   save: editing.input(saveRecordInput).output(savedRecord),
   /** Puts a sensor on a circuit, and takes off whatever that moves. */
   mount: editing.input(mountInput).output(z.object({ id: z.number() })),
+  /** A sensor on each of many circuits: all of them or none. */
+  mountMany: editing.input(mountManyInput).output(z.object({ mounted: z.number() })),
+  /** A unit with its groups, circuits and sensors: all of it or none. */
+  addUnit: editing.input(addUnitInput).output(z.object({ id: z.number() })),
+  bareCircuits: base.input(bareCircuitsInput).output(bareCircuits),
+  firstSteps: base.output(firstSteps),
   nextNumbers: base.input(countOnInput).output(z.array(z.string())),
   copyUnit: base.input(copyUnitInput).output(z.object({ added: z.array(z.string()) })),
   retire: editing.input(retireInput).output(z.object({ retired: z.boolean() })),

@@ -29,6 +29,7 @@ const untrusted = z.object({
   groups: z.array(z.string()),
   scale: z.string().nullable(),
   ticket: z.string().nullable(),
+  ticketId: z.number().nullable(),
   since: instant.nullable(),
   message: z.string(),
   nextStep: z.string(),

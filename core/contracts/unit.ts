@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { base, day, dismissed, instant, name, person, trust } from '#core/contracts/base.ts'
+import { base, day, dismissed, instant, name, offeredFix, person, trust } from '#core/contracts/base.ts'
 import { changeKinds } from '#core/evidence/state/series.ts'
 import { findingCodes } from '#core/findings/finding.ts'
 import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/words/vocabulary.ts'
@@ -15,6 +15,8 @@ const finding = z.object({
   circuit: z.string().nullable(),
   scale: z.string().nullable(),
   ticket: z.string().nullable(),
+  ticketId: z.number().nullable(),
+  fix: offeredFix.nullable(),
   since: instant.nullable(),
   numbers: z.record(z.string(), z.union([z.number(), z.string(), z.null()])),
   message: z.string(),
@@ -50,6 +52,7 @@ const line = z.object({ a: z.number(), b: z.number(), uA: z.number(), uB: z.numb
 
 const linePoint = z.object({
   ticket: z.string(),
+  ticketId: z.number().nullable(),
   scale: z.string(),
   reading: z.string(),
   weighedAt: instant,
@@ -81,6 +84,7 @@ export type CalibrationView = z.infer<typeof calibration>
 const check = z.object({
   at: instant,
   ticket: z.string(),
+  ticketId: z.number().nullable(),
   scale: z.string(),
   psi: z.number(),
   weightLb: z.number(),
@@ -244,11 +248,15 @@ const unitSheet = z.object({
   readings: z.array(
     z.object({
       reading: z.string(),
+      readingId: z.number(),
       takenAt: instant,
       ticket: z.string().nullable(),
+      ticketId: z.number().nullable(),
       scale: z.string().nullable(),
       lift: z.enum(liftStates).nullable(),
       pressures: z.array(z.object({ group: z.string(), circuit: z.string(), psi: z.number() })),
+      /** What each group weighed by all evidence of today, lb, k = 1; those that cannot be told are left out. */
+      weights: z.array(z.object({ group: z.string(), weightLb: z.number(), uLb: z.number() })),
     }),
   ),
 })

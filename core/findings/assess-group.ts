@@ -46,7 +46,7 @@ function noCalibration(history: GroupHistory, refused: readonly RefusedCalibrati
   }
   return newest
     ? groupFinding(history, 'no-calibration', 'no line', lineProblemFacts(newest.problem), told)
-    : groupFinding(history, 'no-calibration', 'never', {}, told)
+    : groupFinding(history, 'no-calibration', mounted.length > 0 ? 'never' : 'no sensor', {}, told)
 }
 
 /** Judges one line in use: its points, its age, its checks, what broke it, and the line it took over from. */

@@ -132,10 +132,14 @@ export function listAllCalibrations(db: Reader, { text = '', unitId, after, limi
 /** The stored findings about a ticket. */
 export const listTicketFindings = (db: Reader, ticketId: number) =>
   db
-    .selectFrom('finding')
-    .select(['code', 'severity', 'variant', 'facts'])
-    .where('ticket_id', '=', ticketId)
-    .orderBy('id')
+    .selectFrom('finding as f')
+    .leftJoin('unit as u', 'u.id', 'f.unit_id')
+    .leftJoin('axle_group as g', 'g.id', 'f.group_id')
+    .leftJoin('circuit as c', 'c.id', 'f.circuit_id')
+    .select(['f.code', 'f.severity', 'f.variant', 'f.facts'])
+    .select(['u.number as unit', 'g.name as group', 'c.name as circuit'])
+    .where('f.ticket_id', '=', ticketId)
+    .orderBy('f.id')
     .execute()
 
 /** The readings of a unit that go with a ticket, by the names people use. */

@@ -1,6 +1,6 @@
 import { conflictsOf, lastHand } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
-import { scaleTickets, placedGroups, placedCircuits, placedCalibrations } from '#core/store/placed.ts'
+import { frontToBack, scaleTickets, placedGroups, placedCircuits, placedCalibrations } from '#core/store/placed.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
@@ -82,7 +82,7 @@ async function readTicket(db: Reader, id: number): Promise<Evidence> {
     .select(['g.id', 'g.unit_id', 'g.name', 'u.number', 'w.weight_lb'])
     .where('g.unit_id', 'in', unitIds)
     .orderBy('g.unit_id')
-    .orderBy('g.first_axle_ft')
+    .orderBy('g.first_axle_ft', frontToBack)
     .orderBy('g.id')
     .execute()
   const parts = groups.map(
@@ -124,7 +124,7 @@ async function readReading(db: Reader, id: number): Promise<Evidence> {
     .select(['c.id', 'c.group_id', 'g.unit_id', 'u.number', 'g.name as group', 'c.name', 'p.psi'])
     .where('g.unit_id', 'in', ofUnits)
     .orderBy('g.unit_id')
-    .orderBy('g.first_axle_ft')
+    .orderBy('g.first_axle_ft', frontToBack)
     .orderBy('c.id')
     .execute()
   const parts = circuits.map(

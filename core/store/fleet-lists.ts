@@ -1,12 +1,14 @@
 import { sql } from 'kysely'
 import type { Finding } from '#core/findings/finding.ts'
 import type { Reader } from '#core/store/open.ts'
+import { frontToBack, placedCircuits } from '#core/store/placed.ts'
 import { containsWord, wordsOf } from '#core/store/rows.ts'
 import type { StoredValues } from '#core/words/change.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
+import type { UnitKind } from '#core/words/vocabulary.ts'
 
 /** The columns of a row that a form shows. */
 export const typedValues = (subject: TypedSubject, row: Readonly<Record<string, unknown>>): StoredValues =>
@@ -89,7 +91,7 @@ export function listGroupRecords(db: Reader, unitId: number) {
         .as('lines'),
     )
     .where('g.unit_id', '=', unitId)
-    .orderBy('g.first_axle_ft')
+    .orderBy('g.first_axle_ft', frontToBack)
     .orderBy('g.id')
     .execute()
 }
@@ -107,6 +109,104 @@ export function listMountRecords(db: Reader, unitId: number) {
     .orderBy('m.mounted_at', 'desc')
     .orderBy('m.id', 'desc')
     .execute()
+}
+
+/**
+ * The first reading of each circuit that no recorded sensor can have taken, by circuit: the first after its last sensor
+ * went, none where one sits on it.
+ */
+const unseenReading = (circuit: string) =>
+  sql<string | null>`(select min(r.taken_at) from reading_pressure p join reading r on r.id = p.reading_id
+    where p.circuit_id = ${sql.ref(circuit)}
+      and not exists (select 1 from mount m where m.circuit_id = p.circuit_id
+        and (m.removed_at is null or m.removed_at >= r.taken_at)))`
+
+/** The same of each of some circuits. */
+async function unseenReadings(db: Reader, circuitIds: readonly number[]): Promise<Map<number, string | null>> {
+  const rows = await db
+    .selectFrom('circuit as c')
+    .select(['c.id', unseenReading('c.id').as('first_read')])
+    .where('c.id', 'in', circuitIds)
+    .execute()
+  return new Map(rows.map(({ id, first_read }) => [id, first_read]))
+}
+
+/** The same of each circuit of a unit. */
+export async function listUnseenReadings(db: Reader, unitId: number): Promise<Map<number, string | null>> {
+  const circuits = await placedCircuits(db).select('c.id').where('g.unit_id', '=', unitId).execute()
+  return await unseenReadings(
+    db,
+    circuits.map(({ id }) => id),
+  )
+}
+
+const mostBare = 100
+
+/** Circuits of units in service that no sensor sits on, in the order of the units' numbers, as many as fit one form. */
+export async function listBareCircuits(db: Reader, units: readonly string[] | undefined) {
+  let query = placedCircuits(db)
+    .select(['c.id', 'u.number as unit', 'g.name as group', 'c.name as circuit'])
+    .where('u.service_state', '=', 'in service')
+    .where(({ eb, not, exists }) =>
+      not(
+        exists(
+          eb
+            .selectFrom('mount')
+            .select('mount.id')
+            .whereRef('mount.circuit_id', '=', 'c.id')
+            .where('mount.removed_at', 'is', null),
+        ),
+      ),
+    )
+    .orderBy('u.number')
+    .orderBy('g.first_axle_ft', frontToBack)
+    .orderBy('c.id')
+    .limit(mostBare)
+  if (units !== undefined) query = query.where('u.number', 'in', units)
+  const found = await query.execute()
+  const firstReads = await unseenReadings(
+    db,
+    found.map(({ id }) => id),
+  )
+  return found.map((circuit) => ({ ...circuit, first_read: firstReads.get(circuit.id) ?? null }))
+}
+
+/** Whether there is anything of each sort that a first weight needs. */
+export function readFirstSteps(db: Reader) {
+  const unitOf = (kinds: readonly UnitKind[]) =>
+    db.selectFrom('unit').select('id').where('kind', 'in', kinds).where('service_state', '=', 'in service')
+  /** The first of these units that has a line. */
+  const withLine = (kinds: readonly UnitKind[]) =>
+    db
+      .selectFrom('unit as u')
+      .select('u.number')
+      .where('u.kind', 'in', kinds)
+      .where(({ exists, selectFrom }) =>
+        exists(
+          selectFrom('axle_group as g')
+            .innerJoin('calibration as k', 'k.group_id', 'g.id')
+            .select('k.id')
+            .whereRef('g.unit_id', '=', 'u.id')
+            .where('k.voided_at', 'is', null),
+        ),
+      )
+      .orderBy('u.number')
+      .limit(1)
+  return db
+    .selectFrom('ledger')
+    .select(({ exists, selectFrom }) => [
+      exists(selectFrom('yard').select('id')).as('yard'),
+      exists(selectFrom('scale').select('id')).as('scale'),
+      exists(unitOf(['tractor', 'truck'])).as('lead'),
+      exists(unitOf(['trailer'])).as('trailer'),
+      exists(selectFrom('circuit').select('id')).as('circuit'),
+      exists(selectFrom('mount').select('id').where('removed_at', 'is', null)).as('sensor'),
+      exists(selectFrom('ticket').select('id')).as('ticket'),
+      exists(selectFrom('calibration').select('id').where('voided_at', 'is', null)).as('line'),
+      withLine(['tractor', 'truck']).as('lead_weighs'),
+      withLine(['trailer']).as('trailer_weighs'),
+    ])
+    .executeTakeFirstOrThrow()
 }
 
 /** Numbers that are taken, of units. */

@@ -7,7 +7,14 @@ import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
-import { type TypedSubject, type UsualGroup, fieldsOf, misfits, nameColumns } from '#core/words/record-fields.ts'
+import {
+  type TypedSubject,
+  type UsualGroup,
+  fieldsOf,
+  misfits,
+  nameColumns,
+  rowField,
+} from '#core/words/record-fields.ts'
 import type { EventKind } from '#core/words/vocabulary.ts'
 
 /** Where in the fleet a record belongs: nowhere, or to a unit, a group of it or a circuit of that. */
@@ -199,6 +206,17 @@ export interface Mounting {
   readonly localZone: string | null
   /** Add the sensor first, as a gauge or absolute one, where the fleet has none of that serial. */
   readonly newReference: 'gauge' | 'absolute' | null
+  /** Further columns of the sensor: of one that the fleet has, those that are not known yet. */
+  readonly sensor?: StoredValues
+}
+
+/** Takes down of a sensor what was not known of it. */
+async function fillIn(db: Writer, id: number, known: StoredValues): Promise<Change[]> {
+  const stored = await findRecord(db, 'sensor', id)
+  const unknown = Object.keys(known).filter((column) => known[column] !== null && stored?.[column] === null)
+  const was = Object.fromEntries(unknown.map((column) => [column, null]))
+  const values = Object.fromEntries(unknown.map((column) => [column, known[column] ?? null]))
+  return (await editFleetRecord(db, { subject: 'sensor', id, was, values })).changes
 }
 
 /**
@@ -210,7 +228,7 @@ export interface Mounting {
  */
 export async function mountSensor(
   db: Writer,
-  { serial, circuitId, values, localZone, newReference }: Mounting,
+  { serial, circuitId, values, localZone, newReference, sensor: known = {} }: Mounting,
 ): Promise<{ id: number; changes: Change[] }> {
   const place = await circuitPlace(db, circuitId)
   const at = String(values['mounted_at'])
@@ -223,10 +241,10 @@ export async function mountSensor(
         'serial',
         `There is no sensor ${serial} in this fleet. Say whether it shows gauge or absolute pressure, and it is added.`,
       )
-    const added = await addFleetRecord(db, 'sensor', noPlace, { serial, reference: newReference })
+    const added = await addFleetRecord(db, 'sensor', noPlace, { ...known, serial, reference: newReference })
     changes.push(added.change)
     sensor = { id: added.id }
-  }
+  } else changes.push(...(await fillIn(db, sensor.id, known)))
   const sensorId = sensor.id
   const open = await db
     .selectFrom('mount as m')
@@ -280,14 +298,41 @@ export async function mountSensor(
   return { id, changes }
 }
 
-/** Adds axle groups with their circuits to a unit; answers the changes. */
-export async function addGroups(db: Writer, unitAt: FleetPlace, groups: readonly UsualGroup[]): Promise<Change[]> {
+/** Adds axle groups with their circuits to a unit; answers the circuits' ids, in their order, and the changes. */
+export async function addGroups(
+  db: Writer,
+  unitAt: FleetPlace,
+  groups: readonly UsualGroup[],
+): Promise<{ circuitIds: number[]; changes: Change[] }> {
   const changes: Change[] = []
+  const circuitIds: number[] = []
   for (const { group, circuits } of groups) {
     const added = await addFleetRecord(db, 'axle group', unitAt, group)
     changes.push(added.change)
     const groupAt: FleetPlace = { ...unitAt, groupId: added.id, name: `${unitAt.name} ${String(group['name'])}` }
-    for (const circuit of circuits) changes.push((await addFleetRecord(db, 'circuit', groupAt, circuit)).change)
+    for (const circuit of circuits) {
+      const { id, change } = await addFleetRecord(db, 'circuit', groupAt, circuit)
+      circuitIds.push(id)
+      changes.push(change)
+    }
+  }
+  return { circuitIds, changes }
+}
+
+/** What of many mountings is wrong is said of its row. Errors: those of `mountSensor`, their fields as `rowField`. */
+export async function mountMany(db: Writer, mountings: readonly Mounting[]): Promise<Change[]> {
+  const changes: Change[] = []
+  for (const [row, mounting] of mountings.entries()) {
+    const { serial } = mounting
+    const first = mountings.findIndex((each) => each.serial === serial)
+    if (first < row)
+      throw new FieldError('twice', rowField(row, 'serial'), `${serial} is typed twice; a sensor sits on one circuit.`)
+    try {
+      changes.push(...(await mountSensor(db, mounting)).changes)
+    } catch (error) {
+      if (!(error instanceof FieldError)) throw error
+      throw new FieldError(error.code, rowField(row, error.field), error.message, { cause: error })
+    }
   }
   return changes
 }
@@ -319,7 +364,8 @@ export async function copyUnit(db: Writer, unitId: number, numbers: readonly str
       plate: null,
       service_state: 'in service',
     })
-    changes.push(unit.change, ...(await addGroups(db, { ...noPlace, unitId: unit.id, name: number }, copies)))
+    const { changes: parts } = await addGroups(db, { ...noPlace, unitId: unit.id, name: number }, copies)
+    changes.push(unit.change, ...parts)
   }
   return { changes }
 }

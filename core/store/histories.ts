@@ -19,6 +19,7 @@ import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.
 import { codeColumn, figureColumn, placeColumn } from '#core/store/columns.ts'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
+import { frontToBack } from '#core/store/placed.ts'
 import { type OnReadings, headYardsOf, readingsWithLift } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
@@ -131,7 +132,7 @@ function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupFact
       'g.measured_by',
     ])
     .orderBy('u.number')
-    .orderBy('g.first_axle_ft')
+    .orderBy('g.first_axle_ft', frontToBack)
     .orderBy('g.id')
   if (unitIds) groupQuery = groupQuery.where('g.unit_id', 'in', unitIds)
   type GroupRow = [

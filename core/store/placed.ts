@@ -1,3 +1,4 @@
+import type { OrderByItemBuilder } from 'kysely'
 import type { Reader } from '#core/store/open.ts'
 
 /** Axle groups `g` on their units `u`. */
@@ -11,3 +12,6 @@ export const placedCalibrations = (db: Reader) => placedGroups(db).innerJoin('ca
 
 /** Tickets `t` of scales `s`. */
 export const scaleTickets = (db: Reader) => db.selectFrom('ticket as t').innerJoin('scale as s', 's.id', 't.scale_id')
+
+/** How groups are ordered by their first axle: one whose place is unknown stands behind those that are known. */
+export const frontToBack = (order: OrderByItemBuilder) => order.asc().nullsLast()

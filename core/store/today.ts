@@ -74,6 +74,7 @@ const findingRows = (db: Reader) =>
       'y.name as yard',
       'g.name as group',
       't.number as ticket',
+      'f.ticket_id as ticketId',
     ])
     .select(({ fn }) => fn.coalesce('s.name', 'ts.name').as('scale'))
 

@@ -1,6 +1,6 @@
 import type { Trust } from '#core/findings/finding.ts'
 import type { Reader } from '#core/store/open.ts'
-import { placedCircuits, placedCalibrations, scaleTickets, placedGroups } from '#core/store/placed.ts'
+import { frontToBack, placedCircuits, placedCalibrations, scaleTickets, placedGroups } from '#core/store/placed.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 /** The unit of a number with its yard, or undefined. */
@@ -131,9 +131,11 @@ export function listNewestReadings(db: Reader, unitId: number, limit: number) {
     .leftJoin('ticket as t', 't.id', 'r.ticket_id')
     .leftJoin('scale as s', 's.id', 't.scale_id')
     .select([
+      'r.id as reading_id',
       'r.name as reading',
       'r.taken_at',
       'r.lift',
+      't.id as ticket_id',
       't.number as ticket',
       's.name as scale',
       'g.name as group',
@@ -175,6 +177,7 @@ export function listUnitFindings(db: Reader, unitId: number) {
       'c.name as circuit',
       's.name as scale',
       't.number as ticket',
+      't.id as ticketId',
     ])
     .where('f.unit_id', '=', unitId)
     .orderBy('f.id')
@@ -187,7 +190,7 @@ export function listUnitGroups(db: Reader, unitIds: readonly number[]) {
     .select(['g.id', 'g.unit_id', 'g.name as group', 'g.role', 'u.number as unit', 'u.kind'])
     .where('g.unit_id', 'in', unitIds)
     .orderBy('g.unit_id')
-    .orderBy('g.first_axle_ft')
+    .orderBy('g.first_axle_ft', frontToBack)
     .orderBy('g.id')
     .execute()
 }

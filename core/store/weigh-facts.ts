@@ -9,6 +9,7 @@ import type { FleetPlaces } from '#core/store/fleet-places.ts'
 import { type Extent, openRecord, readRecord, readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
+import { frontToBack } from '#core/store/placed.ts'
 import { walk } from '#core/store/rows.ts'
 import { heardUntil } from '#core/store/silences.ts'
 import {
@@ -268,7 +269,7 @@ export function listUnitsToWeigh({ db, raw }: Store, unitIds?: readonly number[]
       'g.measured_by',
     ])
     .orderBy('u.id')
-    .orderBy('g.first_axle_ft')
+    .orderBy('g.first_axle_ft', frontToBack)
     .orderBy('g.id')
   if (unitIds) query = query.where('u.id', 'in', unitIds)
   type Row = [

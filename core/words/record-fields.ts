@@ -315,6 +315,9 @@ export const usualGroups: Readonly<Record<UnitKind, readonly UsualGroup[]>> = {
   trailer: [tandem('tandem', 'trailer')],
 }
 
+/** The field of a column in a row of a form that has many: `2/serial`, counted from 0. */
+export const rowField = (row: number, column: string): string => `${row}/${column}`
+
 /** Columns that describe the vehicle, with the work that changes them: after it a calibration line no longer holds. */
 const workBehind: Partial<Record<TypedSubject, Readonly<Record<string, EventKind>>>> = {
   circuit: { ride_height_in: 'height set', air_springs: 'spring replaced', spring_area_in2: 'spring replaced' },

@@ -1,5 +1,5 @@
 import { expanded } from '#core/words/coverage.ts'
-import { dayOf } from '#core/words/day.ts'
+import { dayOf, localTimeOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Measure, type MeasureSet, measuresOfRule, storedMeasures, toShown } from '#core/words/measures.ts'
 
@@ -31,6 +31,8 @@ export interface Say {
   readonly gaugeStepPsi: number
   /** The fleet's calendar day of a time, ms UTC. */
   day(at: number): string
+  /** The same with the time that its clocks show: 2026-03-01 14:30. */
+  moment(at: number): string
   /** A whole number of things. */
   number(value: number): string
   /** Percent without and with two decimals. */
@@ -102,6 +104,7 @@ function makeSay(set: MeasureSet, zone: string): Say {
     climbFt: elevation.factor === 1 ? 1000 : 300 / elevation.factor,
     gaugeStepPsi: gaugeSteps[pressure.symbol as keyof typeof gaugeSteps] / pressure.factor,
     day: (at) => dayOf(at, zone),
+    moment: (at) => localTimeOf(at, zone).replace('T', ' '),
     number: (value) => whole.format(value),
     percent: (value) => `${whole.format(value)} %`,
     finePercent: (value) => `${hundredth.format(value)} %`,

@@ -1,3 +1,4 @@
+import { useDebouncedValue } from '@mantine/hooks'
 import { useQuery } from '@tanstack/react-query'
 import { useMemo, useState } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
@@ -9,7 +10,7 @@ import { FindList } from '#renderer/parts/find-list.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 
-/** Somewhere to go: a screen, or a unit with its trust. */
+/** Somewhere to go: a screen, a ticket, or a unit with its trust. */
 export interface Place {
   readonly name: string
   readonly about: string
@@ -39,8 +40,25 @@ function rank(row: RosterRow, text: string): number | undefined {
   return [row.make, row.model, row.yard, row.kind].some((fact) => fact?.toLowerCase().includes(text)) ? 3 : undefined
 }
 
+/** Tickets that are found by their number; few, since it is typed whole. */
+const mostTickets = 4
+
+/** The tickets whose number or scale answers what was typed, once typing rests; none for a text without a digit. */
+function useTickets(typed: string): Place[] {
+  const [text] = useDebouncedValue(typed.trim(), 150)
+  const found = useQuery(
+    api.evidence.tickets.queryOptions({ input: { text, limit: mostTickets }, enabled: /\d{2}|\d\D*\d/.test(text) }),
+  )
+  if (text !== typed.trim()) return []
+  return (found.data?.rows ?? []).map(({ id, number, scale, units }) => ({
+    name: `Ticket ${number}`,
+    about: [scale, units.join(' + ')].filter(Boolean).join(' · '),
+    href: hrefOf('ticket', String(id)),
+  }))
+}
+
 /** The places that answer what was typed, best first, ten at most. */
-function findPlaces(typed: string, rows: readonly RosterRow[]): Place[] {
+function findPlaces(typed: string, rows: readonly RosterRow[], tickets: readonly Place[]): Place[] {
   const text = typed.trim().toLowerCase()
   if (text === '') return [...screenPlaces, ...rows.slice(0, mostPlaces - screenPlaces.length).map(unitPlace)]
   const ranked: RosterRow[][] = [[], [], [], []]
@@ -49,17 +67,21 @@ function findPlaces(typed: string, rows: readonly RosterRow[]): Place[] {
     if (place !== undefined) ranked[place]?.push(row)
   }
   const named = screenPlaces.filter(({ name }) => name.toLowerCase().includes(text))
-  return [...ranked.flat().slice(0, mostPlaces).map(unitPlace), ...named].slice(0, mostPlaces)
+  // A ticket's whole number comes before units that only have its digits somewhere.
+  const [exact = [], ...others] = ranked
+  const units = [...exact.map(unitPlace), ...tickets, ...others.flat().slice(0, mostPlaces).map(unitPlace)]
+  return [...units, ...named].slice(0, mostPlaces)
 }
 
 function Finder({ onClose }: { onClose: () => void }) {
   const roster = useQuery(api.roster.list.queryOptions())
   const [text, setText] = useState('')
-  const places = useMemo(() => findPlaces(text, roster.data?.rows ?? []), [text, roster.data])
+  const tickets = useTickets(text)
+  const places = useMemo(() => findPlaces(text, roster.data?.rows ?? [], tickets), [text, roster.data, tickets])
   return (
     <>
       <FindList
-        label="Unit number, make, yard or screen"
+        label="Unit, ticket number, make, yard or screen"
         listLabel="Places"
         text={text}
         items={places}
@@ -85,14 +107,14 @@ function Finder({ onClose }: { onClose: () => void }) {
           : roster.isPending
             ? 'Reading the units…'
             : places.length === 0
-              ? 'No unit and no screen matches.'
+              ? 'No unit, ticket or screen matches.'
               : ''}
       </output>
     </>
   )
 }
 
-/** Jumps to a unit or a screen by a few letters. */
+/** Jumps to a unit, a ticket or a screen by a few letters. */
 export function QuickOpen({ opened, onClose }: { opened: boolean; onClose: () => void }) {
   return (
     <Dialog opened={opened} onClose={onClose} title="Go to" size="lg" yOffset="10vh" returnFocus={false}>

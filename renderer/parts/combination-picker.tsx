@@ -1,5 +1,5 @@
 import { MultiSelect, Select, type SelectProps } from '@mantine/core'
-import type { KeyboardEvent } from 'react'
+import { type KeyboardEvent, useState } from 'react'
 import type { PickUnits } from '#core/contracts/weigh.ts'
 
 const mostTrailers = 3
@@ -19,6 +19,16 @@ export interface Combination {
 
 export const unitsOf = ({ lead, trailers }: Combination): string[] =>
   lead === null ? [...trailers] : [lead, ...trailers]
+
+/** The combination of a fleet that can make only one: its one tractor or truck with its one trailer. */
+export function onlyCombination({ units }: PickUnits): Combination {
+  const [lead, ...leads] = units.filter(({ kind }) => kind !== 'trailer')
+  const [trailer, ...trailers] = units.filter(({ kind }) => kind === 'trailer')
+  return {
+    lead: lead && leads.length === 0 ? lead.unit : null,
+    trailers: trailer && trailers.length === 0 && leads.length === 0 ? [trailer.unit] : [],
+  }
+}
 
 interface CombinationPickerProps {
   units: PickUnits
@@ -43,6 +53,13 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
     const typed = leads.find(({ unit }) => unit.toLowerCase() === currentTarget.value.trim().toLowerCase())
     if (key === 'Enter' && typed) pickLead(typed.unit)
   }
+  const [search, setSearch] = useState('')
+  // Who types is adding: the list takes a trailer off that is chosen again, but one that came along and is typed as
+  // well is meant to stay.
+  const pickTrailers = (chosen: string[]) => {
+    const takesOff = draft.trailers.some((unit) => !chosen.includes(unit))
+    if (search.trim() === '' || !takesOff) onPick({ lead: draft.lead, trailers: chosen })
+  }
   return (
     <div className="stack combination-picker">
       <UnitSelect
@@ -65,7 +82,9 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
         nothingFoundMessage="No such trailer"
         data={trailers.map(option)}
         value={[...draft.trailers]}
-        onChange={(chosen) => onPick({ lead: draft.lead, trailers: chosen })}
+        searchValue={search}
+        onSearchChange={setSearch}
+        onChange={pickTrailers}
         selectFirstOptionOnChange
       />
     </div>

@@ -25,14 +25,14 @@ export interface Draft<T> {
   /** Whether it was found again, typed before this form was opened. */
   readonly restored: boolean
   set(next: T): void
-  /** Forgets what was typed: it is saved, or given up. */
+  /** Forgets what was typed: it is saved, or discarded. */
   clear(): void
 }
 
 interface Kept<T> {
   /** undefined: typed before the open file was known. */
   readonly place: string | undefined
-  /** null: given up or saved. */
+  /** null: discarded or saved. */
   readonly typed: T | null
   readonly restored: boolean
 }

@@ -1,10 +1,10 @@
 import type { ComponentProps, ReactNode } from 'react'
 import { hrefOf } from '#renderer/parts/address.ts'
 
-/** A ticket by its number and scale, as a way to it in the Scale House. */
-export const TicketLink = ({ number, scale }: { number: string; scale: string | null }) => (
+/** A ticket by its number and scale, as the way to it; without an id its number alone. */
+export const TicketLink = ({ id, number, scale }: { id: number | null; number: string; scale: string | null }) => (
   <>
-    <a href={hrefOf('scale-house', 'tickets', { text: [number, scale].filter(Boolean).join(' ') })}>{number}</a>
+    {id === null ? number : <a href={hrefOf('ticket', String(id))}>{number}</a>}
     {scale !== null && <span className="quiet">, {scale}</span>}
   </>
 )

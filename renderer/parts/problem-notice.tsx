@@ -122,13 +122,12 @@ export function ConflictNotice({ message, conflicts, labelOf, textOf, onKeep, on
   )
 }
 
-/** Says that a form holds what was typed before and not saved, and offers to give it up. */
+/** Says that a form holds what was typed before and not saved, and offers to discard it. */
 export function DraftNote({ draft }: { draft: Pick<Draft<unknown>, 'restored' | 'clear'> }) {
   if (!draft.restored) return null
   return (
     <p className="draft-note">
-      <strong>Kept for you:</strong> this was typed before and not saved.{' '}
-      <LinkButton onClick={draft.clear}>Give it up</LinkButton>
+      <strong>Unsaved draft restored.</strong> <LinkButton onClick={draft.clear}>Discard it</LinkButton>
     </p>
   )
 }

@@ -54,11 +54,14 @@ interface RecordFormProps {
   readonly yards?: readonly { readonly id: number; readonly name: string }[]
   /** Texts of further fields before anything is typed. */
   readonly startTexts?: Texts
+  /** Texts that stand typed already, of any fields. */
+  readonly offered?: Texts
   /** Sentences for further fields. */
   readonly check?: (typed: Pick<FormExtra, 'was' | 'values' | 'texts' | 'times'>) => Problems
   readonly before?: (extra: FormExtra) => ReactNode
   readonly after?: (extra: FormExtra) => ReactNode
   readonly saveLabel: string
+  readonly cancelLabel?: string | undefined
   readonly onSave: (record: RecordToSave) => Promise<unknown>
   /** values: what stands in the record now, of the fields that the form shows. */
   readonly onDone: (values: StoredValues) => void
@@ -70,16 +73,19 @@ interface FieldProps {
   /** Its name, text and problem in the form. */
   readonly input: ReturnType<FormExtra['field']>
   readonly focus: boolean
-  readonly yards: RecordFormProps['yards']
+  readonly yards?: RecordFormProps['yards']
   readonly measures: Measures
+  /** Without its hint, among many alike. */
+  readonly isPlain?: boolean
 }
 
-function Field({ field, input, focus, yards = [], measures }: FieldProps) {
+/** A field of a record, shown by what it holds. */
+export function RecordInput({ field, input, focus, yards = [], measures, isPlain = false }: FieldProps) {
   const unit = fieldUnit(field, measures)
   const shared = {
     ...input,
     label: `${field.label}${unit && `, ${unit}`}`,
-    description: field.hint,
+    description: isPlain ? undefined : field.hint,
     required: field.needed === true,
     withAsterisk: field.needed === true,
     inputWrapperOrder: ['label' as const, 'input' as const, 'description' as const, 'error' as const],
@@ -116,10 +122,12 @@ export function RecordForm({
   without = [],
   yards,
   startTexts = {},
+  offered = {},
   check,
   before,
   after,
   saveLabel,
+  cancelLabel,
   onSave,
   onDone,
   onCancel,
@@ -134,6 +142,7 @@ export function RecordForm({
     texts: {
       ...startTexts,
       ...Object.fromEntries(Object.keys(fields).map((column) => [column, textOf(column, start[column])])),
+      ...offered,
     },
   }
   const draft = useDraft<TypedRecord>(draftName, startAs)
@@ -165,11 +174,11 @@ export function RecordForm({
   const conflicts = conflict?.data.fields.filter(({ field, stored }) => (was[field] ?? null) !== stored) ?? []
   const firstColumn = Object.keys(fields)[0]
   return (
-    <SaveForm form={form} saveLabel={saveLabel} onCancel={onCancel}>
+    <SaveForm form={form} saveLabel={saveLabel} onCancel={onCancel} cancelLabel={cancelLabel}>
       {before?.(extra)}
       <div className="form-fields">
         {Object.entries(fields).map(([column, field]) => (
-          <Field
+          <RecordInput
             key={column}
             field={field}
             input={form.field(column)}

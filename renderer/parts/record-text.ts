@@ -124,8 +124,17 @@ export function columnLabel(subject: string, column: string): string {
   const fields: RecordFields = isTyped(subject) ? fieldsOf(subject) : {}
   const [ending = ''] = endingOf(column) ?? []
   const bare = ending.startsWith('_') ? column.slice(0, -ending.length) : column.replace(/_(ft|f)$/, '')
-  return fields[column]?.label ?? sentenceCase(bare.replaceAll('_', ' '))
+  // A place is called what people call it: `T-101 drive`.
+  return fields[column]?.label ?? (bare.includes(' ') ? bare : sentenceCase(bare.replaceAll('_', ' ')))
 }
+
+/** A figure with all its digits, the whole ones in threes. */
+const inThousands = (figure: string): string =>
+  figure.replace(/^(-?)(\d{4,})/, (_, sign: string, whole: string) => `${sign}${Number(whole).toLocaleString('en-US')}`)
+
+/** The stored times in a text as the fleet's clocks show them. */
+const saidTimes = (text: string, { times }: Measures): string =>
+  text.replace(/\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d+)?Z/g, (instant) => times.moment(instant))
 
 /** A list of names or of parts as words: `yards.csv read 2 added 2; units.csv read 8 …`; anything else as it is. */
 function partsText(text: string): string {
@@ -150,7 +159,7 @@ function partsText(text: string): string {
             )
             .join(', '),
     )
-    .join('; ')
+    .join(text.startsWith('["') ? ', ' : '; ')
 }
 
 /** A stored value as the log shows it, in the measures in use. */
@@ -159,14 +168,14 @@ export function valueText(column: string, value: StoredValue, measures: Measures
   if (isInstant(value)) return measures.times.moment(value)
   const kind = typeof value === 'number' ? endingOf(column)?.[1] : undefined
   return kind === undefined
-    ? partsText(String(value))
-    : `${measures[kind].typed(Number(value))}\u00a0${measures[kind].symbol}`
+    ? saidTimes(partsText(String(value)), measures)
+    : `${inThousands(measures[kind].typed(Number(value)))}\u00a0${measures[kind].symbol}`
 }
 
-/** What the log calls a changed record: a House Rule by its label. */
-export const recordLabel = (subject: string, key: string): string =>
+/** What the log calls a changed record: a House Rule by its label, a calibration by when it was made. */
+export const recordLabel = (subject: string, key: string, measures: Measures): string =>
   subject !== 'house rule'
-    ? key
+    ? saidTimes(key, measures)
     : key === 'zone'
       ? zoneLabel
       : key in houseRuleDefinitions

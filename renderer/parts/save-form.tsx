@@ -60,6 +60,8 @@ interface SaveFormOptions<V extends Texts, R> {
   /** Where what is typed is kept until it is saved, for a form that outlives its window. */
   readonly draft?: Draft<V>
   readonly check?: (values: V) => Problems
+  /** The form's name of a field that the core speaks of. */
+  readonly at?: (field: string) => string
   readonly save: (values: V, by: string) => Promise<R>
   readonly onSaved: (result: R, values: V) => void
 }
@@ -73,6 +75,7 @@ export function useSaveForm<V extends Texts, R>({
   start,
   draft,
   check = noProblem,
+  at = (field) => field,
   save,
   onSaved,
 }: SaveFormOptions<V, R>) {
@@ -84,7 +87,7 @@ export function useSaveForm<V extends Texts, R>({
   })
   const element = useRef<HTMLFormElement>(null)
   const focus = (name = '') => (element.current?.elements.namedItem(name) as HTMLElement | null)?.focus()
-  // A draft that is found or given up, and a record that changes while nothing is typed, come from outside. They are
+  // A draft that is found or discarded, and a record that changes while nothing is typed, come from outside. They are
   // taken over before anything else can happen: later, a key that was pressed meanwhile would be undone.
   useLayoutEffect(() => {
     if (draft && !isSame(outside, form.getValues())) form.setValues(outside)
@@ -92,10 +95,11 @@ export function useSaveForm<V extends Texts, R>({
 
   const saving = useSaving(save, onSaved, (error) => {
     const refused = refusalOf(error)
-    const path = refused?.field.replaceAll(dot, noDot)
+    const field = refused === null ? undefined : at(refused.field)
+    const path = field?.replaceAll(dot, noDot)
     if (!refused || path === undefined || !(path in form.getValues())) return
     form.setFieldError(path, refused.message)
-    focus(refused.field)
+    focus(field)
   })
   const refused = refusalOf(saving.error)
   const values = valuesOf(form.values)
@@ -109,6 +113,11 @@ export function useSaveForm<V extends Texts, R>({
     values,
     problems: renamed(form.errors as Problems, noDot, dot),
     type,
+    /** Types into several fields at once, new ones among them. */
+    typeAll: (texts: Texts) => {
+      form.setValues(renamed(texts, dot, noDot))
+      draft?.set(valuesOf(form.getValues()))
+    },
     /** What an input of the form needs: its name, its text, its problem, and where to tell what is typed. */
     field: (name: keyof V & string) => ({
       name,
@@ -128,8 +137,8 @@ export function useSaveForm<V extends Texts, R>({
     isPending: saving.isPending,
     conflict: isConflict(saving.error) ? saving.error : null,
     /** What went wrong and stands at no field. */
-    failure: isConflict(saving.error) || (refused !== null && refused.field in values) ? null : saving.error,
-    /** Gives up what is typed. */
+    failure: isConflict(saving.error) || (refused !== null && at(refused.field) in values) ? null : saving.error,
+    /** Discards what is typed. */
     clear: () => {
       draft?.clear()
       form.clearErrors()
@@ -148,7 +157,7 @@ interface SaveFormProps {
   readonly saveLabel: ReactNode
   /** What to say where nothing was saved. */
   readonly failed?: string
-  readonly cancelLabel?: string
+  readonly cancelLabel?: string | undefined
   readonly onCancel: () => void
   readonly children: ReactNode
 }
@@ -174,7 +183,7 @@ export function SaveForm({
         <Button onClick={onCancel}>{cancelLabel}</Button>
         {draft?.typed && (
           <span className="quiet">
-            Not saved yet; it stays here until you save it or <LinkButton onClick={clear}>give it up</LinkButton>.
+            Not saved yet; it stays here until you save or <LinkButton onClick={clear}>discard it</LinkButton>.
           </span>
         )}
       </div>

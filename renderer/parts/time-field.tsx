@@ -1,6 +1,7 @@
-import type { ChangeEvent } from 'react'
 import { NativeSelect, TextInput, type TextInputProps } from '@mantine/core'
+import { type ChangeEvent, useRef } from 'react'
 import { useMeasures } from './format.ts'
+import './time-field.css'
 import { type TimeText, clockText, withOffset } from './times.ts'
 
 interface TimeFieldProps extends Omit<TextInputProps, 'value' | 'onChange' | 'type'> {
@@ -9,24 +10,70 @@ interface TimeFieldProps extends Omit<TextInputProps, 'value' | 'onChange' | 'ty
   readonly onChange: (event: ChangeEvent<HTMLInputElement | HTMLSelectElement>) => void
 }
 
-/** A date and a time as the fleet's clocks show them; in the night when they show one twice, also which of the two. */
-export function TimeField({ value, onChange, ...props }: TimeFieldProps) {
+const isWritten = /^\d{4}-\d\d-\d\d[T ]\d\d:\d\d/
+
+/**
+ * A date and a time as the fleet's clocks show them, typed as people write them or picked on a calendar, which the
+ * pointer opens and the Tab key passes; in the night when the clocks show a time twice, also which of the two.
+ */
+export function TimeField({ value, onChange, description, ...props }: TimeFieldProps) {
   const { times } = useMeasures()
+  const calendar = useRef<HTMLInputElement>(null)
   const time = times.clock(value)
   const name = props['aria-label'] ?? (typeof props.label === 'string' ? props.label : 'Time')
   const choice = (ms: number, which: string) => ({
     value: withOffset(ms, times.zone),
     label: `the ${which}, ${times.zoneAt(ms)}`,
   })
+  const written = isWritten.test(value)
+  const read = written || time?.occurs !== 'once' ? null : times.moment(new Date(time.at).toISOString())
+  const shown = written ? clockText(value).replace('T', ' ') : value
   return (
     <>
-      <TextInput {...props} type="datetime-local" value={clockText(value)} onChange={onChange} />
+      <TextInput
+        placeholder="such as 2026-03-01 14:30"
+        {...props}
+        className="time-field"
+        autoComplete="off"
+        spellCheck={false}
+        inputWrapperOrder={['label', 'input', 'description', 'error']}
+        description={read === null ? description : `read as ${read}`}
+        value={shown}
+        onChange={onChange}
+        rightSection={
+          <>
+            <input
+              ref={calendar}
+              type="datetime-local"
+              className="time-calendar"
+              tabIndex={-1}
+              aria-hidden="true"
+              value={written ? clockText(value).replace(' ', 'T') : ''}
+              onChange={onChange}
+            />
+            <button
+              type="button"
+              className="time-pick"
+              tabIndex={-1}
+              aria-label="Pick on a calendar"
+              onClick={() => calendar.current?.showPicker()}
+            >
+              <svg viewBox="0 0 14 14" width="14" height="14" aria-hidden="true">
+                <path d="M1.5 3h11v9.5h-11zM1.5 6h11M4.5 1v3M9.5 1v3" fill="none" stroke="currentColor" />
+              </svg>
+            </button>
+          </>
+        }
+      />
       {time?.occurs === 'twice' && (
         <NativeSelect
           aria-label={`${name}: which of the two`}
           value={value}
           data={[
-            { value: clockText(value), label: `${value.slice(11, 16)} comes twice: which?` },
+            {
+              value: clockText(value),
+              label: `${withOffset(time.first, times.zone).slice(11, 16)} comes twice: which?`,
+            },
             choice(time.first, 'first'),
             choice(time.second, 'second'),
           ]}

@@ -8,14 +8,15 @@ import {
   storedDay,
 } from '#core/words/day.ts'
 import { parseInstant } from '#core/words/instant.ts'
+import { readTypedTime } from '#core/words/typed-time.ts'
 
 const nbsp = '\u00a0'
 
 /** What a field for a date and a time accepts, in words. */
-const acceptedTime = 'a date and time such as 2026-03-01 14:30'
+const acceptedTime = 'a date and time such as 2026-03-01 14:30, 3/1 2:30 pm or yesterday 14:30'
 
 /**
- * The text of such a field: what the fleet's clocks show, 2026-03-01T14:30. In the hour that comes twice the offset
+ * The text of such a field, as typed or as the fleet's clocks show it, 2026-03-01T14:30. In the hour that comes twice the offset
  * stands behind it, 2026-11-01T01:30-06:00, once somebody has said which of the two is meant.
  */
 export type TimeText = string
@@ -60,13 +61,16 @@ export function timesIn(zone: string): Times {
   const zoneName = new Intl.DateTimeFormat('en-US', { timeZone: zone, timeZoneName: 'short' })
   const day = (instant: string) => dayOf(Date.parse(instant), zone)
   const zoneAt = (ms: number) => zoneName.formatToParts(ms).find(({ type }) => type === 'timeZoneName')?.value ?? zone
-  const clock = (text: TimeText) => readLocalTime(clockText(text), zone)
+  const today = () => dayOf(Date.now(), zone)
+  /** What the clocks show, whichever way it is typed. */
+  const shownBy = (text: TimeText) => readTypedTime(text, today()) ?? clockText(text)
+  const clock = (text: TimeText) => readLocalTime(shownBy(text), zone)
   return {
     zone,
     day,
     zoneAt,
     clock,
-    today: () => dayOf(Date.now(), zone),
+    today,
     moment: (instant) => {
       const ms = Date.parse(instant)
       return `${localTimeOf(ms, zone).replace('T', ' ')}${nbsp}${zoneAt(ms)}`
@@ -87,7 +91,7 @@ export function timesIn(zone: string): Times {
       const refuse = (message: string) => ({ ok: false, message }) as const
       const time = clock(text)
       if (time === undefined) return refuse(`“${text}” is not a date and time; ${acceptedTime} is accepted.`)
-      const shown = clockText(text).replace('T', ' ')
+      const shown = shownBy(text).replace('T', ' ')
       if (time.occurs === 'once') return { ok: true, value: stored(time.at) }
       if (time.occurs === 'never')
         return refuse(

@@ -40,6 +40,14 @@ const withRecords = procedureList.flatMap(({ name, input }) =>
 
 const by = 'M. Tarn'
 const common = { reason: null, localZone: 'America/Denver', workedAt: null, by }
+const newUnit = {
+  groups: [],
+  mountedAt: '2026-01-05T12:00:00Z',
+  newReference: 'gauge' as const,
+  sensor: {},
+  localZone: null,
+  by,
+}
 /** A call of each procedure with some more fields at one place of its input. */
 const calls: Readonly<Record<string, (client: Client, fields: Record<string, string>) => Promise<unknown>>> = {
   'fleet.save was': (client, fields) =>
@@ -48,6 +56,30 @@ const calls: Readonly<Record<string, (client: Client, fields: Record<string, str
     client.fleet.save({ ...common, subject: 'yard', id: null, was: {}, values: fields }),
   'fleet.mount values': (client, fields) =>
     client.fleet.mount({ ...common, serial: 'PA-9', circuitId: 1, values: fields, newReference: 'gauge' }),
+  'fleet.mount sensor': (client, fields) =>
+    client.fleet.mount({
+      ...common,
+      serial: 'PA-9',
+      circuitId: 999_999,
+      values: { mounted_at: '2026-01-05T12:00:00.000Z' },
+      newReference: 'gauge',
+      sensor: fields,
+    }),
+  'fleet.mountMany sensor': (client, fields) =>
+    client.fleet.mountMany({
+      ...common,
+      mounts: [{ circuitId: 999_999, serial: 'PA-9', mountedAt: '2026-01-05T12:00:00Z' }],
+      newReference: 'gauge',
+      sensor: fields,
+    }),
+  'fleet.addUnit values': (client, fields) => client.fleet.addUnit({ ...newUnit, values: fields }),
+  'fleet.addUnit sensor': (client, fields) =>
+    client.fleet.addUnit({
+      ...newUnit,
+      values: { number: 'Z-1', kind: 'tractor' },
+      groups: [{ values: {}, circuits: [] }],
+      sensor: fields,
+    }),
   'evidence.correct was': (client, fields) =>
     client.evidence.correct({ kind: 'ticket', id: 1, was: fields, now: {}, reason: 'why', by, tryOut: false }),
   'evidence.correct now': (client, fields) =>

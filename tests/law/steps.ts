@@ -347,6 +347,41 @@ async function mountSensor({ client }: LawApp, [a = 0, b = 0]: readonly number[]
   })
 }
 
+async function mountMany({ client }: LawApp, [a = 0, b = 0]: readonly number[]) {
+  const bare = await client.fleet.bareCircuits({})
+  const chosen = [at(bare, a), at(bare, a + 1)].flatMap((circuit) => circuit ?? [])
+  serial += 1
+  await client.fleet.mountMany({
+    mounts: [...new Set(chosen)].map(({ circuitId, firstReadAt }, i) => ({
+      circuitId,
+      serial: `K-many-${serial}-${i}`,
+      mountedAt: firstReadAt ?? past(b % 40),
+    })),
+    localZone: null,
+    newReference: b % 2 === 0 ? 'gauge' : 'absolute',
+    sensor: { cell: 'CR2450' },
+    by,
+  })
+}
+
+async function addUnit({ client }: LawApp, [a = 0, b = 0]: readonly number[]) {
+  serial += 1
+  await client.fleet.addUnit({
+    values: { number: `N-${serial}`, kind: 'trailer' },
+    groups: [
+      {
+        values: { name: 'tandem', role: 'trailer', axles: 2, measured_by: 'circuit' },
+        circuits: [{ values: { name: 'main' }, serial: a % 2 === 0 ? `K-unit-${serial}` : null }],
+      },
+    ],
+    mountedAt: past(b % 40),
+    localZone: null,
+    newReference: 'gauge',
+    sensor: {},
+    by,
+  })
+}
+
 async function copyOrRetire({ client }: LawApp, [a = 0, b = 0]: readonly number[]) {
   const unit = at(['A-1', 'A-2', 'B-9', 'C-1', 'C-2'], a) ?? 'A-1'
   serial += 1
@@ -432,6 +467,8 @@ export const doings = {
   editSensor,
   recordWork,
   mountSensor,
+  mountMany,
+  addUnit,
   copyOrRetire,
   changeRule,
   changeZone,
@@ -454,6 +491,8 @@ const weightOf: Readonly<Record<keyof typeof doings, number>> = {
   editSensor: 2,
   recordWork: 2,
   mountSensor: 2,
+  mountMany: 1,
+  addUnit: 1,
   copyOrRetire: 1,
   changeRule: 1,
   changeZone: 1,

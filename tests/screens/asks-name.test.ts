@@ -84,24 +84,13 @@ const inDialogs: Readonly<Record<string, (at: At) => Promise<void>>> = {
     await save(form, 'Mount sensor')
   },
   'an installation': async (at) => save(await onRecord(at, /^Installation of/), 'Save'),
-  'a correction': async ({ page, origin }) => {
-    const sheet = new EvidenceSheet(page, origin)
-    const tickets = await sheet.list('Tickets', '?unit=T-104')
-    await tickets.getByRole('link').first().click()
-    await page
-      .getByRole('button', { name: /^Correct… ticket/ })
-      .first()
-      .click()
-    await sheet.field('Why, for the change log').fill('Misread')
-    await save(sheet.dialog, 'Correct')
-  },
   'an attachment taken off': async ({ page, origin }) => {
     const sheet = new EvidenceSheet(page, origin)
     const tickets = await sheet.list('Tickets', '?unit=T-104')
     await tickets.getByRole('link').first().click()
-    await page.getByRole('button', { name: /^Take off/ }).click()
+    await page.getByRole('button', { name: /^Remove/ }).click()
     await page.getByRole('dialog').getByLabel('Reason').fill('Another ticket')
-    await save(page.getByRole('dialog'), 'Take off')
+    await save(page.getByRole('dialog'), 'Remove')
   },
   'a voided calibration': async ({ page, origin }) => {
     await new UnitPage(page, origin).open('T-104', '?group=drive')
@@ -137,6 +126,17 @@ const onScreens: Readonly<Record<string, (at: At) => Promise<void>>> = {
     await weigh.pick('T-104')
     await weigh.pressure('').first().fill('50')
     await save(page.locator('main'), 'Save as a reading')
+  },
+  'a correction': async ({ page, origin }) => {
+    const sheet = new EvidenceSheet(page, origin)
+    const tickets = await sheet.list('Tickets', '?unit=T-104')
+    await tickets.getByRole('link').first().click()
+    await page
+      .getByRole('button', { name: /^Correct… ticket/ })
+      .first()
+      .click()
+    await sheet.field('Why, for the change log').fill('Misread')
+    await save(sheet.form, 'Correct')
   },
   'a visit to the scale': async ({ page, origin }) => {
     const weighIn = new WeighInPage(page, origin)

@@ -85,15 +85,23 @@ test('scans and photos of a ticket are added, seen, saved and taken off, by keyb
   await expect(told(page)).toHaveText([/again\.jpg is attached already, as photo\.jpg\./])
   await expect(list(page).getByRole('listitem')).toHaveCount(3)
 
-  await tabTo(page, row(page, 'photo.jpg').getByRole('button', { name: 'Open photo.jpg' }))
+  // The first picture stands beside the fields by itself, and covers none of them.
+  await expect(page.getByRole('region', { name: /^Picture pasted/ })).toBeVisible()
+  await tabTo(page, row(page, 'photo.jpg').getByRole('button', { name: 'Show photo.jpg' }))
   await page.keyboard.press('Enter')
-  const dialog = page.getByRole('dialog', { name: 'photo.jpg' })
-  const picture = dialog.getByRole('img', { name: 'photo.jpg, attached to ticket 6-13' })
+  const picture = page
+    .getByRole('region', { name: 'Picture photo.jpg' })
+    .getByRole('img', { name: 'photo.jpg, attached to ticket 6-13' })
   await expect.poll(() => widthOf(picture)).toBe(96)
+  await page.getByRole('button', { name: /^Correct… ticket/ }).click()
+  const [photo, field] = await Promise.all(
+    [page.getByRole('region', { name: 'Picture photo.jpg' }), page.getByLabel('Gross, lb')].map((each) =>
+      each.boundingBox(),
+    ),
+  )
+  expect((field?.x ?? 0) + (field?.width ?? 0)).toBeLessThan(photo?.x ?? 0)
   expect(await violations(page)).toEqual([])
-  await page.keyboard.press('Escape')
-  await expect(dialog).toHaveCount(0)
-  await expect(row(page, 'photo.jpg').getByRole('button', { name: 'Open photo.jpg' })).toBeFocused()
+  await page.getByRole('button', { name: 'Cancel' }).click()
 
   const [saved] = await Promise.all([
     page.waitForEvent('download'),
@@ -101,9 +109,9 @@ test('scans and photos of a ticket are added, seen, saved and taken off, by keyb
   ])
   expect([saved.suggestedFilename(), readFileSync(await saved.path()).equals(pdfScan)]).toEqual(['scan.pdf', true])
 
-  await row(page, 'scan.pdf').getByRole('button', { name: 'Take off scan.pdf' }).press('Enter')
+  await row(page, 'scan.pdf').getByRole('button', { name: 'Remove scan.pdf' }).press('Enter')
   await page.keyboard.type(' ')
-  await page.getByRole('dialog').getByRole('button', { name: 'Take off' }).press('Enter')
+  await page.getByRole('dialog').getByRole('button', { name: 'Remove' }).press('Enter')
   await expect(page.getByRole('dialog').getByText('The reason is empty', { exact: false })).toBeVisible()
   await expect(page.getByLabel('Reason')).toBeFocused()
   expect(await violations(page)).toEqual([])
@@ -124,8 +132,9 @@ test('scans and photos of a ticket are added, seen, saved and taken off, by keyb
     await app.client.attachment.list({ ticketId: Number(new URL(page.url()).hash.split('/').at(-1)) })
   ).filter(({ name }) => name === 'photo.jpg')
   rmSync(attachmentPath(attachmentsFolder(join(app.folder, 'fleet.tareline')), sha256))
-  await row(page, 'photo.jpg').getByRole('button', { name: 'Open photo.jpg' }).click()
-  await expect(page.getByRole('dialog').getByRole('alert')).toContainText(
+  await page.reload()
+  await row(page, 'photo.jpg').getByRole('button', { name: 'Show photo.jpg' }).click()
+  await expect(page.getByRole('region', { name: 'Picture photo.jpg' }).getByRole('alert')).toContainText(
     /photo\.jpg cannot be read from the folder “fleet\.tareline files” beside the fleet file\. Restore the newest copy/,
   )
 })

@@ -46,7 +46,7 @@ test('Fleet folder: at rest, stored, refused, failed, written; and a file withou
   page,
 }) => {
   await page.goto(`${emptyApp.origin}/`)
-  await page.getByRole('heading', { name: 'No units yet' }).waitFor()
+  await page.getByRole('heading', { name: 'First weight' }).waitFor()
   expect(await violations(page)).toEqual([])
   await folder.open()
   expect(await violations(page)).toEqual([])

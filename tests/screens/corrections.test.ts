@@ -27,12 +27,12 @@ test('a mistyped weight is corrected: line, trust, findings and log follow', asy
   const weight = sheet.field('V-201 tandem, lb')
   await weight.fill('a lot')
   await page.keyboard.press('Enter')
-  await expect(sheet.dialog.getByText('“a lot” is not a number', { exact: false })).toBeVisible()
+  await expect(sheet.form.getByText('“a lot” is not a number', { exact: false })).toBeVisible()
   await expect(weight).toBeFocused()
   await weight.fill(String(rightLb))
-  await expect(sheet.dialog.getByRole('table', { name: /would be refitted/ })).toContainText('agree')
+  await expect(sheet.form.getByRole('table', { name: /would be refitted/ })).toContainText('agree')
   await page.keyboard.press('Enter')
-  await expect(sheet.dialog.getByText('The reason is empty', { exact: false })).toBeVisible()
+  await expect(sheet.form.getByText('The reason is empty', { exact: false })).toBeVisible()
   expect(await violations(page)).toEqual([])
 
   // What is typed outlives the window.
@@ -40,7 +40,7 @@ test('a mistyped weight is corrected: line, trust, findings and log follow', asy
   await sheet.correct(`ticket ${number}`)
   await expect(weight).toHaveValue(String(rightLb))
   await sheet.field('Why, for the change log').fill('The ticket says so, a digit was misread')
-  await sheet.dialog.getByRole('button', { name: 'Correct' }).click()
+  await sheet.form.getByRole('button', { name: 'Correct', exact: true }).click()
   await expect(page.getByRole('heading', { name: `Corrected ticket ${number}`, exact: false })).toBeVisible()
   await expect(page.getByRole('table', { name: /were refitted/ })).toContainText('V-201 tandem')
   expect(await violations(page)).toEqual([])
@@ -55,7 +55,7 @@ test('a mistyped weight is corrected: line, trust, findings and log follow', asy
   const entry = page.getByRole('row').filter({ hasText: 'corrected' }).first()
   await expect(entry).toContainText('M. Adair')
   await expect(entry).toContainText('a digit was misread')
-  await expect(entry).toContainText('27400')
+  await expect(entry).toContainText('27,400')
 })
 
 test('the lists, and what is not there, are without a fault that axe sees', async ({ sheet, page }) => {

@@ -14,6 +14,7 @@ const day = (date: string) => `${date}T12:00:00.000Z`
 const check = (date: string, missLb: number, rest: Partial<Track['lives'][number]['checks'][number]> = {}) => ({
   at: day(date),
   ticket: '1',
+  ticketId: 1,
   scale: 'Yard',
   psi: 50,
   weightLb: 26_000,

@@ -32,8 +32,9 @@ async function type(page: Page, ...parts: string[]): Promise<void> {
   }
 }
 
-test('from an empty file, by keyboard alone: a unit with its groups, its sensor, work on it, and all of it in the log', async ({
+test('from an empty file, by keyboard alone: a unit with its groups and sensor in one form, another sensor, and all of it in the log', async ({
   empty,
+  emptyApp,
 }) => {
   const { page } = empty
   await empty.openFleet()
@@ -41,7 +42,9 @@ test('from an empty file, by keyboard alone: a unit with its groups, its sensor,
   await type(page, '{Enter}')
   const form = empty.dialog('Add a unit')
   await expect(form.getByRole('textbox', { name: 'Number' })).toBeFocused()
-  await type(page, 'T-1', '{Tab}', '{Tab}', '1zz ab9cd-5sp000101')
+  await type(page, 'T-1')
+  await form.getByText('VIN, plate, make and model').click()
+  await form.getByRole('textbox', { name: 'VIN', exact: true }).fill('1zz ab9cd-5sp000101')
   await expect(form.getByText('The VIN’s tenth character stands for model year 2025 (or 1995)')).toBeVisible()
   await form.getByRole('button', { name: 'Take 2025' }).press('Enter')
   await expect(form.getByRole('textbox', { name: 'Model year' })).toHaveValue('2025')
@@ -52,30 +55,50 @@ test('from an empty file, by keyboard alone: a unit with its groups, its sensor,
     /2,000,000\slb is out of range; 1 to 1,000,000\slb is accepted\./,
   )
   await page.keyboard.press('ControlOrMeta+a')
-  await type(page, '80,000', '{Enter}')
+  await type(page, '80,000')
+  // The drives have an air line for each side: one sensor each, of which one is typed twice.
+  await form.getByRole('button', { name: 'Change the groups' }).press('Enter')
+  const drive = form.getByRole('group', { name: 'Group 2' })
+  await drive.getByRole('combobox', { name: 'Air circuits' }).selectOption('left and right')
+  await form.getByRole('textbox', { name: 'Sensor on drive left' }).fill('PA-7')
+  await form.getByRole('textbox', { name: 'Sensor on drive right' }).fill('PA-7')
+  await form.getByRole('textbox', { name: 'Cell' }).fill('CR2450')
+  await form.getByRole('textbox', { name: 'Reports every, s' }).fill('300')
+  await type(page, '{Enter}')
   await sayName(page, 'M. Tarn')
+  await expect(form.getByRole('textbox', { name: 'Sensor on drive right' })).toHaveAccessibleDescription(
+    /PA-7 is typed twice; a sensor sits on one circuit\./,
+  )
+  await form.getByRole('textbox', { name: 'Sensor on drive right' }).fill('')
+  await type(page, '{Enter}')
   await expect(page.getByRole('heading', { name: 'T-1, record' })).toBeVisible()
   await expect(page.getByRole('heading', { name: 'drive', level: 3 })).toBeVisible()
   await expect(page.getByText('1ZZAB9CD5SP000101')).toBeVisible()
+  await expect(page.getByRole('listitem').filter({ hasText: 'PA-7' })).toContainText('until now')
 
-  await empty.button('Mount sensor on drive main').press('Enter')
-  const mount = empty.dialog('Mount a sensor on T-1 drive main')
+  await empty.button('Mount sensor on drive right').press('Enter')
+  const mount = empty.dialog('Mount a sensor on T-1 drive right')
   await expect(mount.getByRole('complementary', { name: 'Before working on the vehicle' })).toContainText(
     'Never tee into brake air.',
   )
   await expect(mount.getByRole('combobox', { name: 'Sensor’s serial' })).toBeFocused()
-  await type(page, 'PA-7')
+  await type(page, 'PA-8')
   await expect(mount.getByRole('combobox', { name: /Not in the record yet/ })).toBeVisible()
+  await mount.getByRole('textbox', { name: 'Cell' }).fill('CR2450')
   await mount.getByRole('textbox', { name: /Cross-check: the gauge showed/ }).fill('60')
   await mount.getByRole('textbox', { name: /and the sensor/ }).fill('74.7')
   await expect(mount.getByText(/gauge and sensor lie 14\.7\spsi apart/)).toBeVisible()
   await type(page, '{Enter}')
   await expect(page.getByText('Saved.')).toBeVisible()
-  await expect(page.getByRole('listitem').filter({ hasText: 'PA-7' })).toContainText('until now')
+  await expect(page.getByRole('listitem').filter({ hasText: 'PA-8' })).toContainText('until now')
+  expect((await emptyApp.client.fleet.sensors({})).rows.map(({ values }) => values)).toMatchObject([
+    { serial: 'PA-7', cell: 'CR2450', report_every_s: 300 },
+    { serial: 'PA-8', cell: 'CR2450', report_every_s: null },
+  ])
 
   await empty.openLog()
-  await expect(empty.changes).toHaveCount(6)
-  await expect(empty.changes.first()).toContainText(/M\. Tarn.*T-1.*Mount PA-7 on T-1 drive main.*added/s)
+  await expect(empty.changes).toHaveCount(9)
+  await expect(empty.changes.first()).toContainText(/M\. Tarn.*T-1.*Mount PA-8 on T-1 drive right.*added/s)
   await page.getByRole('searchbox', { name: 'Find' }).fill('1zzab9')
   await expect(empty.changes).toHaveCount(1)
 })
@@ -95,7 +118,7 @@ test('says what a change does to the line before it is saved, records the work, 
   await page.keyboard.press('Escape')
   await page.reload()
   await fleet.button('Edit circuit drive main').click()
-  await expect(form.getByText('Kept for you:')).toBeVisible()
+  await expect(form.getByText('Unsaved draft restored.')).toBeVisible()
   await expect(height).toHaveValue('9.25')
   await form.getByRole('button', { name: 'Save' }).click()
   await sayName(page, 'M. Tarn')
@@ -150,6 +173,7 @@ test('two windows on one file: the second sees the first’s change, and a confl
 
 test('a unit is copied for the next ones, retired and brought back; work is recorded by hand; a bay sheet is printed', async ({
   fleet,
+  ownApp,
 }) => {
   const { page } = fleet
   await fleet.openRecord('V-202')
@@ -160,6 +184,22 @@ test('a unit is copied for the next ones, retired and brought back; work is reco
   await copy.getByRole('button', { name: 'Add 3 units' }).click()
   await sayName(page, 'M. Tarn')
   await expect(page.getByText('Added V-203, V-204, V-205.')).toBeVisible()
+  // Their sensors are typed down one table, Enter by Enter.
+  const sensors = fleet.dialog('Sensors of V-203 to V-205')
+  await expect(sensors.getByRole('textbox', { name: 'Serial on V-203 tandem main' })).toBeFocused()
+  await type(page, 'N-3', '{Enter}', 'N-4', '{Enter}', 'N-5')
+  await sensors.getByRole('textbox', { name: 'Cell' }).fill('CR2450')
+  await expect(sensors.getByRole('button', { name: 'Mount 3 sensors' })).toBeVisible()
+  await sensors.getByRole('textbox', { name: 'Serial on V-205 tandem main' }).fill('N-3')
+  await type(page, '{Enter}')
+  await expect(sensors.getByRole('textbox', { name: 'Serial on V-205 tandem main' })).toHaveAccessibleDescription(
+    /N-3 is typed twice/,
+  )
+  await sensors.getByRole('textbox', { name: 'Serial on V-205 tandem main' }).fill('N-5')
+  await type(page, '{Enter}')
+  await expect(page.getByText('Mounted 3 sensors.')).toBeVisible()
+  const { groups } = await ownApp.client.fleet.unit({ unit: 'V-204' })
+  expect(groups[0]?.circuits[0]?.mounts[0]).toMatchObject({ serial: 'N-4', values: { removed_at: null } })
 
   await fleet.button('Record work').click()
   const work = fleet.dialog('Record work on V-202')

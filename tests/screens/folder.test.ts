@@ -7,7 +7,7 @@ import { RosterPage } from './pages/roster-page.ts'
 
 test('an empty file leads to a folder or the demo fleet', async ({ emptyApp, page }) => {
   await page.goto(`${emptyApp.origin}/`)
-  await expect(page.getByRole('heading', { name: 'No units yet' })).toBeVisible()
+  await expect(page.getByRole('heading', { name: 'First weight' })).toBeVisible()
   await page.getByRole('link', { name: 'Bring in a fleet folder' }).click()
   await expect(page.getByRole('heading', { name: 'Fleet folder', level: 1 })).toBeFocused()
   await page.goBack()
@@ -62,7 +62,7 @@ test('refuses a bad folder row by row and stores nothing of it', async ({ folder
   ])
   expect(readFileSync(await download.path(), 'utf8')).toContain('units.csv,3,kind,lorry')
   await page.goto(`${emptyApp.origin}/#/roster`)
-  await expect(page.getByRole('heading', { name: 'No units yet' })).toBeVisible()
+  await expect(page.getByRole('heading', { name: 'First weight' })).toBeVisible()
 })
 
 test('brings in a folder by its path, and says why when it cannot', async ({ folder, emptyApp, page }) => {
@@ -82,7 +82,7 @@ test('stops when cancelled and stores nothing', async ({ folder, emptyApp, page 
   await folder.cancel()
   await expect(page.getByRole('status')).toContainText('Cancelled')
   await page.goto(`${emptyApp.origin}/#/roster`)
-  await expect(page.getByRole('heading', { name: 'No units yet' })).toBeVisible()
+  await expect(page.getByRole('heading', { name: 'First weight' })).toBeVisible()
 })
 
 test('writes out what it brought in', async ({ folder, emptyApp, page }) => {

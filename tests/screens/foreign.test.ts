@@ -47,7 +47,7 @@ test('a German weighbridge file: looked into, mapping saved, good rows in, the r
 
   // What is set and not saved outlives the window.
   await page.reload()
-  await expect(page.getByText('Kept for you:')).toBeVisible()
+  await expect(page.getByText('Unsaved draft restored.')).toBeVisible()
   await expect(foreign.setting('Dates')).toHaveValue('month first')
   await foreign.setting('Dates').selectOption('day first')
   await foreign.setting('Time zone').selectOption('Europe/Berlin')

@@ -57,10 +57,10 @@ test('a note that was begun is kept with its own weighing, also when the window 
   const again = new HeavyPage(await context.newPage(), heavy.origin)
   await again.open('?limit=bridge')
   await again.lines().nth(1).click()
-  await expect(again.side).toContainText('Kept for you')
+  await expect(again.side).toContainText('Unsaved draft restored')
   expect(await again.when()).toBe(when)
   await expect(again.note).toHaveValue('Half a sentence')
-  await again.side.getByRole('button', { name: 'Give it up' }).click()
+  await again.side.getByRole('button', { name: 'Discard it' }).click()
   await expect(again.note).toHaveValue('')
 })
 

@@ -96,11 +96,11 @@ test('says what a change would do before it is saved, and stores nothing of it',
   // What was typed is still there, in this window and in one that is opened later.
   await houseRules.open()
   await expect(houseRules.field(age)).toHaveValue('180')
-  await expect(page.getByText('Kept for you:')).toBeVisible()
+  await expect(page.getByText('Unsaved draft restored.')).toBeVisible()
   await page.evaluate(() => localStorage.clear())
   await page.reload()
   await expect(houseRules.field(age)).toHaveValue('180')
-  await page.getByRole('button', { name: 'Give it up' }).click()
+  await page.getByRole('button', { name: 'Discard it' }).click()
   await expect(houseRules.field(age)).toHaveValue('365')
 })
 

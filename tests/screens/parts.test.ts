@@ -61,14 +61,20 @@ test('the log tells a change in the words of the forms and the measures in use',
     columnLabel('house rule', ''),
   ]).toEqual(['Ride height', 'Elevation', 'Gross', ''])
   expect(valueText('ride_height_in', 9.25, measuresFor(0, 'UTC'))).toBe('9.25\u00a0in')
-  expect(valueText('limit_lb', 34_000, measuresFor(1, 'UTC'))).toBe('15422\u00a0kg')
+  expect(valueText('limit_lb', 34_000, measuresFor(1, 'UTC'))).toBe('15,422\u00a0kg')
   expect(
     valueText('', '[{"file":"yards.csv","read":2,"same":0},{"circuit_id":3,"psi":60.5}]', measuresFor(0, 'UTC')),
   ).toBe('yards.csv, read 2; psi 60.5')
-  expect(valueText('tickets', '["30600","30601"]', measuresFor(0, 'UTC'))).toBe('30600; 30601')
+  expect(valueText('tickets', '["30600","30601"]', measuresFor(0, 'UTC'))).toBe('30600, 30601')
   expect([
     valueText('note', '[{ not parts', measuresFor(0, 'UTC')),
     valueText('plate', null, measuresFor(0, 'UTC')),
   ]).toEqual(['[{ not parts', '–'])
-  expect(recordLabel('house rule', 'maximumAgeDays')).toBe('Oldest calibration that still counts')
+  expect(recordLabel('calibration', 'T-1 drive of 2026-11-25T20:30:00.000Z', measuresFor(0, 'UTC'))).toBe(
+    'T-1 drive of 2026-11-25 20:30\u00a0UTC',
+  )
+  expect(columnLabel('ticket', 'T-101 drive_lb')).toBe('T-101 drive')
+  expect(recordLabel('house rule', 'maximumAgeDays', measuresFor(0, 'UTC'))).toBe(
+    'Oldest calibration that still counts',
+  )
 })

@@ -58,7 +58,7 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
     await sheet.openTicket('V-202', '11098')
     await sheet.correct('ticket 11098')
     await sheet.field('V-202 tandem, lb').fill('32100')
-    await sheet.dialog.getByRole('table', { name: /would be refitted/ }).waitFor()
+    await sheet.form.getByRole('table', { name: /would be refitted/ }).waitFor()
   },
   'heavy-log': async (page, origin) => {
     const heavy = new HeavyPage(page, origin)

@@ -87,8 +87,8 @@ test('says what a row lacks and what does not add up, and keeps what was typed w
   const again = await context.newPage()
   await again.goto(`${weighIn.origin}/#/weigh-in`)
   await expect(again.getByLabel('Ticket number, row 1')).toHaveValue('HAND-X')
-  await expect(again.getByText('Kept for you:')).toBeVisible()
-  await again.getByRole('button', { name: 'Give it up' }).click()
+  await expect(again.getByText('Unsaved draft restored.')).toBeVisible()
+  await again.getByRole('button', { name: 'Discard it' }).click()
   await expect(again.getByText('Choose the units that stand on the scale.')).toBeVisible()
 })
 

@@ -354,9 +354,11 @@ describe('words for two weights', () => {
   })
 
   it('name the excess, and apart from it what the margin adds', () => {
-    expect(sayRoom(35_200, { limitLb: 34_000, roomLb: -1540 }, say)).toBe('over by 1,200 lb; 1,540 lb with the margin')
+    expect(sayRoom(35_200, { limitLb: 34_000, roomLb: -1540 }, say)).toBe(
+      'over by 1,200 lb; by 1,540 lb, margin included',
+    )
     expect(sayRoom(33_900, { limitLb: 34_000, roomLb: -240 }, say)).toBe(
-      'under by 100 lb; over by 240 lb with the margin',
+      'under by 100 lb; over by 240 lb, margin included',
     )
     expect(sayRoom(30_000, { limitLb: 34_000, roomLb: 3660 }, say)).toBe('room for 3,660 lb')
     expect(sayRoom(30_000, { limitLb: 34_000, roomLb: 3660, isThin: true }, say)).toBe('room not known')

@@ -70,6 +70,24 @@ describe('event-since-calibration', () => {
     expect(two?.message).toContain('sensor S-9 was mounted on circuit right, after')
   })
 
+  it('names the date of a mounting as the likely error where the circuit was read before, and no other sensor sat there', () => {
+    const late = mount({ serial: 'S-9', mountedAt: instant('2025-04-10T09:00:00Z') })
+    const finding = find(history({ circuits: [circuit({ mounts: [late] })] }), code)
+    expect(finding).toMatchObject({ severity: 'stop', numbers: { event: 'sensor swapped' } })
+    expect(finding?.message).toBe(
+      'Sensor S-9 is recorded as mounted 2025-04-10 09:00, yet its circuit was read 2025-03-01 14:00 for the ' +
+        'calibration of 2025-03-01, when no other sensor sat there: the date of the mounting is the likely error. As ' +
+        'recorded, the line no longer describes the group.',
+    )
+    expect(finding?.nextStep).toMatch(/correct the date of its mounting/)
+    // Work on the vehicle before it is what broke the line.
+    const worked = history({
+      circuits: [circuit({ mounts: [late] })],
+      events: [event('height set', '2025-04-02T10:00:00Z')],
+    })
+    expect(find(worked, code)?.message).toMatch(/^On 2025-04-02 the ride height was set/)
+  })
+
   it('takes no notice of a sensor mounted at the calibration or before', () => {
     expect(
       find(history({ circuits: [circuit({ mounts: [mount({ mountedAt: calibratedAt })] })] }), code),

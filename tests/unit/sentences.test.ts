@@ -22,9 +22,10 @@ const cell = {
 const findingFacts: {
   [C in keyof FindingSentences]: { [V in keyof FindingSentences[C]]: FactsOf<FindingSentences[C][V]> }
 } = {
-  'no-calibration': { never: {}, 'no line': { code: 'identical-x', value: '30', message: '' } },
+  'no-calibration': { never: {}, 'no sensor': {}, 'no line': { code: 'identical-x', value: '30', message: '' } },
   'event-since-calibration': {
     work: { at, kind: 'valve replaced', serial: null, circuit: 'left', more: 2, calibratedAt: at },
+    'mounted late': { at, serial: 'S-1', readAt: at, circuit: null, calibratedAt: at },
   },
   'wrong-pressure-unit': {
     one: { at, typedPsi: 400, fitsPsi: 58, unit: 'kPa' },

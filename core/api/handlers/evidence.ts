@@ -6,6 +6,7 @@ import { procedures } from '#core/api/procedures.ts'
 import type { Corrected, EvidenceListInput, EvidenceView, correctInput } from '#core/contracts/evidence.ts'
 import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
+import { offeredFix } from '#core/findings/offered-fix.ts'
 import { openUnits } from '#core/store/assessment.ts'
 import { keepAttachment, readAttachment } from '#core/store/attachments.ts'
 import { recordChanges } from '#core/store/change-log.ts'
@@ -230,6 +231,7 @@ async function viewTicketFindings(db: Reader, ticketId: number) {
     code: found.code,
     severity: found.severity,
     message: sayFinding(saidOf(found), say).message,
+    fix: offeredFix(saidOf(found), { ...found, ticketId }),
   }))
 }
 

@@ -1,16 +1,26 @@
 import type { z } from 'zod'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
-import type { FleetBasics, UnitRecord, mountInput, saveRecordInput } from '#core/contracts/fleet.ts'
+import type {
+  FleetBasics,
+  UnitRecord,
+  addUnitInput,
+  mountInput,
+  mountManyInput,
+  saveRecordInput,
+} from '#core/contracts/fleet.ts'
 import { makeBaySheet } from '#core/exchange/documents/bay-sheet.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import {
   countSensors,
+  listBareCircuits,
   listGroupRecords,
   listMountRecords,
   listSensors,
   listUnits,
+  listUnseenReadings,
   listYards,
+  readFirstSteps,
   typedValues,
   unitNumbers,
 } from '#core/store/fleet-lists.ts'
@@ -23,6 +33,7 @@ import {
   copyUnit,
   editFleetRecord,
   groupPlace,
+  mountMany,
   mountSensor,
   noPlace,
   unitPlace,
@@ -42,10 +53,10 @@ import {
   fieldsOf,
   lineBreakingWork,
   recordProblems,
-  usualGroups,
+  rowField,
 } from '#core/words/record-fields.ts'
 import { countOn, inFileName } from '#core/words/text.ts'
-import type { EventKind, UnitKind } from '#core/words/vocabulary.ts'
+import type { EventKind } from '#core/words/vocabulary.ts'
 
 type SaveInput = z.infer<typeof saveRecordInput>
 
@@ -100,15 +111,7 @@ async function saveRecord(
         values,
         subject === 'event' ? { local_zone: localZone } : {},
       )
-      const usual =
-        subject === 'unit' && input.usualGroups === true
-          ? await addGroups(
-              db,
-              { ...noPlace, unitId: added.id, name: String(values['number']) },
-              usualGroups[values['kind'] as UnitKind],
-            )
-          : []
-      await recordChanges(db, hand, [added.change, ...usual])
+      await recordChanges(db, hand, [added.change])
       return { id: added.id, event: null }
     }
     const { changes, place } = await editFleetRecord(db, { subject, id, was, values, reason })
@@ -120,12 +123,87 @@ async function saveRecord(
   })
 }
 
-async function mount(store: Store, { by, ...mounting }: z.infer<typeof mountInput>, now: number): Promise<number> {
-  checkValues('mount', mounting.values, { now, measures: await readMeasures(store.db), whole: true })
+async function mount(
+  store: Store,
+  { by, sensor = {}, ...mounting }: z.infer<typeof mountInput>,
+  now: number,
+): Promise<number> {
+  const asked: FormAsked = { now, measures: await readMeasures(store.db), whole: true }
+  checkValues('mount', mounting.values, asked)
+  checkSensor(sensor, asked)
   return await store.db.transaction().execute(async (db) => {
-    const { changes, id } = await mountSensor(db, mounting)
+    const { changes, id } = await mountSensor(db, { ...mounting, sensor })
     await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
     return id
+  })
+}
+
+/** Refuses what a sensor does not accept beside its serial and what it shows, which come by themselves. */
+function checkSensor(sensor: StoredValues, asked: FormAsked): void {
+  checkValues('sensor', sensor, { ...asked, whole: false })
+}
+
+async function mountSensors(
+  store: Store,
+  { mounts, localZone, newReference, sensor, by }: z.infer<typeof mountManyInput>,
+  now: number,
+): Promise<number> {
+  const measures = await readMeasures(store.db)
+  checkSensor(sensor, { now, measures, whole: false })
+  for (const [row, { mountedAt }] of mounts.entries()) {
+    const [problem] = recordProblems('mount', { mounted_at: mountedAt }, { now, measures, whole: true })
+    if (problem) throw new FieldError('not-accepted', rowField(row, problem.field), problem.message)
+  }
+  await store.db.transaction().execute(async (db) => {
+    const changes = await mountMany(
+      db,
+      mounts.map(({ circuitId, serial, mountedAt }) => ({
+        serial,
+        circuitId,
+        values: { mounted_at: mountedAt },
+        localZone,
+        newReference,
+        sensor,
+      })),
+    )
+    await recordChanges(db, { by, at: toStoredInstant(now) }, changes)
+  })
+  return mounts.length
+}
+
+/** Adds a unit with its groups, circuits and sensors as one change. */
+async function addUnit(
+  store: Store,
+  { values, groups, mountedAt, newReference, sensor, localZone, by }: z.infer<typeof addUnitInput>,
+  now: number,
+): Promise<number> {
+  const asked: FormAsked = { now, measures: await readMeasures(store.db), whole: true }
+  checkValues('unit', values, asked)
+  checkSensor(sensor, asked)
+  checkValues('mount', { mounted_at: mountedAt }, asked)
+  for (const group of groups) {
+    checkValues('axle group', group.values, asked)
+    for (const circuit of group.circuits) checkValues('circuit', circuit.values, asked)
+  }
+  const serials = groups.flatMap(({ circuits }) => circuits.map(({ serial }) => serial))
+  return await store.db.transaction().execute(async (db) => {
+    const unit = await addFleetRecord(db, 'unit', noPlace, values)
+    const parts = await addGroups(
+      db,
+      { ...noPlace, unitId: unit.id, name: String(values['number']) },
+      groups.map((group) => ({ group: group.values, circuits: group.circuits.map((circuit) => circuit.values) })),
+    )
+    const mounted = await mountMany(
+      db,
+      parts.circuitIds.flatMap((circuitId, place) => {
+        const serial = serials[place] ?? null
+        return serial === null
+          ? []
+          : [{ serial, circuitId, values: { mounted_at: mountedAt }, localZone, newReference, sensor }]
+      }),
+    )
+    await recordChanges(db, { by, at: toStoredInstant(now) }, [unit.change, ...parts.changes, ...mounted])
+    return unit.id
   })
 }
 
@@ -133,6 +211,7 @@ async function unitRecordOf({ db }: Store, number: string): Promise<UnitRecord> 
   const unit = await unitByNumber(db, number)
   const circuits = await listCircuits(db, unit.id)
   const mounts = await listMountRecords(db, unit.id)
+  const unseen = await listUnseenReadings(db, unit.id)
   return {
     unit: { id: unit.id, values: typedValues('unit', unit), retired: unit.service_state === 'retired' },
     groups: (await listGroupRecords(db, unit.id)).map((group) => ({
@@ -144,6 +223,7 @@ async function unitRecordOf({ db }: Store, number: string): Promise<UnitRecord> 
         .map((circuit) => ({
           id: circuit.id,
           values: typedValues('circuit', circuit),
+          firstReadAt: unseen.get(circuit.id) ?? null,
           mounts: mounts
             .filter(({ circuit_id }) => circuit_id === circuit.id)
             .map((row) => ({
@@ -221,6 +301,46 @@ export const fleetHandlers = {
     onChange(async (store, input, { now }) => {
       const id = await mount(store, input, now)
       return { id }
+    }),
+  ),
+  mountMany: procedures.fleet.mountMany.handler(
+    onChange(async (store, input, { now }) => {
+      const mounted = await mountSensors(store, input, now)
+      return { mounted }
+    }),
+  ),
+  addUnit: procedures.fleet.addUnit.handler(
+    onChange(async (store, input, { now }) => {
+      const id = await addUnit(store, input, now)
+      return { id }
+    }),
+  ),
+  bareCircuits: procedures.fleet.bareCircuits.handler(
+    onFleet(async ({ db }, { units }) =>
+      (await listBareCircuits(db, units)).map(({ id, unit, group, circuit, first_read }) => ({
+        circuitId: id,
+        unit,
+        group,
+        circuit,
+        firstReadAt: first_read,
+      })),
+    ),
+  ),
+  firstSteps: procedures.fleet.firstSteps.handler(
+    onFleet(async ({ db }) => {
+      const found = await readFirstSteps(db)
+      const is = (value: unknown) => Boolean(value)
+      return {
+        yard: is(found.yard),
+        scale: is(found.scale),
+        lead: is(found.lead),
+        trailer: is(found.trailer),
+        circuit: is(found.circuit),
+        sensor: is(found.sensor),
+        ticket: is(found.ticket),
+        line: is(found.line),
+        weighs: found.lead_weighs ?? found.trailer_weighs ?? null,
+      }
     }),
   ),
   nextNumbers: procedures.fleet.nextNumbers.handler(

@@ -7,8 +7,8 @@ import type { FindingCode } from '#core/findings/finding.ts'
 import { findingKey } from '#core/findings/set-aside.ts'
 import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-log.ts'
 import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
-import { listYards } from '#core/store/fleet-lists.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
+import { readLogNames } from '#core/store/log-names.ts'
 import type { Store } from '#core/store/open.ts'
 import { lastStep, undoProblem, undoStep } from '#core/store/undo.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
@@ -31,35 +31,32 @@ async function filterOf({ db }: Store, { unit, subject, text, from, to }: LogFil
   return { unitId: found?.id, subject, text, from: storedInstant(from), to: storedInstant(to) }
 }
 
-const namesOfYards = async ({ db }: Store): Promise<Map<number, string>> =>
-  new Map((await listYards(db)).map(({ id, name }) => [id, name]))
-
 export const logHandlers = {
   list: procedures.log.list.handler(
     onFleet(async (store, { after, limit = 100, ...input }) => {
       const filter = await filterOf(store, input)
-      const yards = await namesOfYards(store)
       const say = sayOfRules(await readHouseRules(store.db))
       // One more than asked for tells whether there is another page.
       const rows = await listChanges(store.db, filter, { after, limit: limit + 1 })
       const page = rows.slice(0, limit)
+      const names = await readLogNames(store.db, page)
       return {
         total: await countChanges(store.db, filter),
         next: rows.length > limit ? (page.at(-1)?.id ?? null) : null,
-        rows: page.map((row) => viewChange(row, say, yards)),
+        rows: page.map((row) => viewChange(row, say, names)),
       }
     }),
   ),
   export: procedures.log.export.handler(
     onFleet(async (store, input, { now }) => {
       let rows = 0
-      const yards = await namesOfYards(store)
       const zone = await readZone(store.db)
       const say = sayStored(zone)
       async function* stretches(filter: ChangeFilter) {
         for await (const stretch of eachChange(store.db, filter)) {
           rows += stretch.length
-          yield stretch.map((row) => viewChange(row, say, yards))
+          const names = await readLogNames(store.db, stretch)
+          yield stretch.map((row) => viewChange(row, say, names))
         }
       }
       const parts: string[] = []
@@ -75,9 +72,10 @@ export const logHandlers = {
       const step = await lastStep(store.db)
       if (!step) return null
       const { revision, at, by, changes } = step
-      const yards = await namesOfYards(store)
       const say = sayOfRules(await readHouseRules(store.db))
-      const entries = changes.slice(0, shownOfStep).map((change) => viewChange({ ...change, unit: null }, say, yards))
+      const shown = changes.slice(0, shownOfStep)
+      const names = await readLogNames(store.db, shown)
+      const entries = shown.map((change) => viewChange({ ...change, unit: null }, say, names))
       return { revision, at, by, entries, more: changes.length - entries.length, problem: undoProblem(step) }
     }),
   ),

@@ -12,11 +12,13 @@ import {
   viewWeighNext,
 } from '#core/api/unit-view.ts'
 import type { FindingView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
+import type { GroupHistory } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { rosterColumns } from '#core/exchange/documents/fleet-sheets.ts'
 import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
+import { offeredFix } from '#core/findings/offered-fix.ts'
 import { worseFirst } from '#core/findings/trust.ts'
 import { cabCardsInThread } from '#core/jobs/in-thread.ts'
 import { judgedAt, openUnits } from '#core/store/assessment.ts'
@@ -39,7 +41,7 @@ import {
   unitByNumber,
 } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
-import { readyGroup } from '#core/weight/weigh.ts'
+import { type PreparedGroup, readyGroup, weighGroup } from '#core/weight/weigh.ts'
 import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
@@ -48,25 +50,58 @@ import { inFileName } from '#core/words/text.ts'
 
 const newestReadings = 50
 
-function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>, say: Say): FindingView[] {
+function viewFindings(rows: Awaited<ReturnType<typeof listUnitFindings>>, unit: string, say: Say): FindingView[] {
   return rows
     .map(({ code, numbers, variant, facts, ...rest }) => ({
       ...rest,
       ...sayFinding(saidOf({ code, variant, facts }), say),
+      fix: offeredFix(saidOf({ code, variant, facts }), { ...rest, unit }),
       code: code as FindingCode,
       numbers: JSON.parse(numbers) as FindingView['numbers'],
     }))
     .sort(worseFirst)
 }
 
-function viewReadings(rows: Awaited<ReturnType<typeof listNewestReadings>>): UnitSheetView['readings'] {
-  const readings = new Map<string, UnitSheetView['readings'][number]>()
-  for (const { reading, taken_at, lift, ticket, scale, group, circuit, psi } of rows) {
-    const known = readings.get(reading) ?? { reading, takenAt: taken_at, ticket, scale, lift, pressures: [] }
+type ReadingView = UnitSheetView['readings'][number]
+
+function viewReadings(
+  rows: Awaited<ReturnType<typeof listNewestReadings>>,
+  weightsOf: (readingId: number) => ReadingView['weights'],
+): ReadingView[] {
+  const readings = new Map<string, ReadingView>()
+  for (const { reading, reading_id, taken_at, lift, ticket, ticket_id, scale, group, circuit, psi } of rows) {
+    const known = readings.get(reading) ?? {
+      reading,
+      readingId: reading_id,
+      takenAt: taken_at,
+      ticket,
+      ticketId: ticket_id,
+      scale,
+      lift,
+      pressures: [],
+      weights: weightsOf(reading_id),
+    }
     known.pressures.push({ group, circuit, psi })
     readings.set(reading, known)
   }
   return [...readings.values()]
+}
+
+/** What groups weigh in a reading, by all evidence; of groups that are ready to weigh, with their observations. */
+function weightsIn(
+  groups: readonly { readonly history: GroupHistory; readonly ready: PreparedGroup }[],
+): (readingId: number) => ReadingView['weights'] {
+  const byReading = groups.map(({ history, ready }) => ({
+    group: history.group,
+    ready,
+    observations: new Map(history.observations.map((observation) => [observation.readingId, observation])),
+  }))
+  return (readingId) =>
+    byReading.flatMap(({ group, ready, observations }) => {
+      const observation = observations.get(readingId)
+      const weighing = observation && weighGroup(ready, observation)
+      return weighing?.weighed ? [{ group, weightLb: weighing.weightLb, uLb: weighing.uLb }] : []
+    })
 }
 
 /** Everything the Unit sheet shows of one unit, as known at `asOf` (ms). Refused when there is no such unit. */
@@ -95,6 +130,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
   )
 
   const tickets = new Map((await listTicketNames(db, unit.id)).map((ticket) => [ticket.id, ticket]))
+  const ready = new Map(Array.from(assessed, ([id, { history }]) => [id, readyGroup(history, states)]))
   const groups = (await listGroupRecords(db, unit.id)).map((row): GroupView => {
     const ownCircuits = circuits.filter(({ group_id }) => group_id === row.id)
     const assessment = assessed.get(row.id)
@@ -111,7 +147,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
       measuredBy: row.measured_by,
       sensed: assessment !== undefined,
       toleranceLb: (rules.tolerancePercent / 100) * limitLb,
-      ...viewStanding(assessment, assessment && readyGroup(assessment.history, states), { rules, asOf, say }),
+      ...viewStanding(assessment, ready.get(row.id), { rules, asOf, say }),
       weighNext: viewWeighNext(assessment, source.scales, say),
       track: assessment ? viewTrack(assessment, asOf, rules, tickets) : null,
       asFound: assessment ? viewAsFound(assessment) : [],
@@ -160,10 +196,18 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
       retired: unit.service_state === 'retired',
     },
     groups,
-    findings: viewFindings(await listUnitFindings(db, unit.id), say),
+    findings: viewFindings(await listUnitFindings(db, unit.id), unit.number, say),
     setAside: viewDismissals(await listDismissals(db, unit.id), say),
     events: (await listEvents(db, unit.id)).map(({ happened_at, ...event }) => ({ ...event, happenedAt: happened_at })),
-    readings: viewReadings(await listNewestReadings(db, unit.id, newestReadings)),
+    readings: viewReadings(
+      await listNewestReadings(db, unit.id, newestReadings),
+      weightsIn(
+        Array.from(assessed.values()).flatMap(({ history }) => {
+          const own = ready.get(history.groupId)
+          return own ? [{ history, ready: own }] : []
+        }),
+      ),
+    ),
   }
 }
 

@@ -67,6 +67,10 @@ export const findingSentences = {
       message: 'This group has a sensor but no calibration: its pressures cannot be turned into weights.',
       nextStep: 'Weigh the unit empty and loaded, note the pressures each time, and calibrate.',
     })),
+    'no sensor': entry(() => ({
+      message: 'This group has an air circuit, but no sensor and no calibration yet: it cannot be weighed by pressure.',
+      nextStep: 'Mount a sensor, or read a gauge on the circuit; then weigh empty and loaded, and calibrate.',
+    })),
     'no line': entry<{ code: string; value: string; message: string }>((problem, say) => ({
       message: `None of its calibrations makes a line: ${sayLineProblem(problem, say)}`,
       nextStep: 'Weigh the unit empty and loaded, note the pressures each time, and calibrate.',
@@ -88,6 +92,19 @@ export const findingSentences = {
         `after the calibration of ${say.day(calibratedAt)}: the line no longer describes the group.`,
       nextStep: 'Weigh empty and loaded with readings, and calibrate again before trusting its weights.',
     })),
+    /** at: when the sensor is said to have come; readAt: when its circuit was read already, and no other sat there. */
+    'mounted late': entry<{ at: number; serial: string; readAt: number; circuit: string | null; calibratedAt: number }>(
+      ({ at, serial, readAt, circuit, calibratedAt }, say) => ({
+        message:
+          `Sensor ${serial} is recorded as mounted ${say.moment(at)}, yet${
+            circuit === null ? ' its circuit' : ` circuit ${circuit}`
+          } was read ${say.moment(readAt)} for the calibration of ${say.day(calibratedAt)}, when no other sensor sat ` +
+          'there: the date of the mounting is the likely error. As recorded, the line no longer describes the group.',
+        nextStep:
+          `If ${serial} sat there already, correct the date of its mounting; if the pressures came off a gauge, weigh ` +
+          'empty and loaded again with its readings, and calibrate.',
+      }),
+    ),
   },
   'wrong-pressure-unit': {
     /** typedPsi: the number that was typed, as it is stored; unit: the one that it fits. */

@@ -35,8 +35,8 @@ export function sayRoom(
   if (isThin === true) return 'room not known'
   if (roomLb >= 0) return `room for ${say.weight(roomLb)}`
   const excessLb = weightLb - limitLb
-  const withMargin = `${say.weight(-roomLb)} with the margin`
+  const withMargin = `${say.weight(-roomLb)}, margin included`
   return excessLb > 0
-    ? `over by ${say.weight(excessLb)}; ${withMargin}`
+    ? `over by ${say.weight(excessLb)}; by ${withMargin}`
     : `under by ${say.weight(-excessLb)}; over by ${withMargin}`
 }

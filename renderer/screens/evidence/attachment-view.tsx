@@ -3,7 +3,6 @@ import { useQuery } from '@tanstack/react-query'
 import { useEffect, useState } from 'react'
 import type { AttachmentView } from '#core/contracts/attachment.ts'
 import { api, client } from '#renderer/client/api.ts'
-import { Dialog } from '#renderer/parts/dialog.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { Scrolls } from '#renderer/parts/sheet-table.tsx'
@@ -68,34 +67,25 @@ function Picture({ ticketId, sha256, alt }: { ticketId: number; sha256: string; 
   )
 }
 
-/** Shows a picture of a ticket, fitted to the window or in its actual size. */
-export function AttachmentDialog({
+/** A picture of a ticket beside its fields, fitted to its place or in its actual size. */
+export function AttachmentPicture({
   ticketId,
   ticket,
   attachment,
-  onClose,
 }: {
   ticketId: number
   ticket: string
-  attachment: AttachmentView | null
-  onClose: () => void
+  attachment: AttachmentView
 }) {
   return (
-    <Dialog
-      opened={attachment !== null}
-      onClose={onClose}
-      title={attachment?.name ?? ''}
-      size="min(1100px, 94vw)"
-      returnFocus
-    >
-      {attachment && (
-        <Picture
-          ticketId={ticketId}
-          sha256={attachment.sha256}
-          alt={`${attachment.name}, attached to ticket ${ticket}`}
-        />
-      )}
-    </Dialog>
+    <section className="attachment-shown" aria-label={`Picture ${attachment.name}`}>
+      <Picture
+        key={attachment.sha256}
+        ticketId={ticketId}
+        sha256={attachment.sha256}
+        alt={`${attachment.name}, attached to ticket ${ticket}`}
+      />
+    </section>
   )
 }
 

@@ -12,7 +12,7 @@ import { ProblemNotice, problemText } from '#renderer/parts/problem-notice.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
 import { FileButton } from '#renderer/parts/source-chooser.tsx'
-import { AttachmentDialog, AttachmentThumbnail } from './attachment-view.tsx'
+import { AttachmentPicture, AttachmentThumbnail } from './attachment-view.tsx'
 import './attachments.css'
 
 /** What became of a file, as a sentence. */
@@ -133,15 +133,15 @@ function TakeOffDialog({ ticketId, attachment, onDone, onCancel }: TakeOffProps)
     <Dialog
       opened={attachment !== null}
       onClose={onCancel}
-      title={`Take off ${attachment?.name ?? ''}`}
+      title={`Remove ${attachment?.name ?? ''}`}
       size="md"
       returnFocus={false}
     >
       {attachment && (
         <ReasonForm
           empty="say why it does not belong to this ticket."
-          saveLabel="Take off"
-          failed="Nothing was taken off"
+          saveLabel="Remove"
+          failed="Nothing was removed"
           onSave={(answer) => client.attachment.takeOff({ ticketId, sha256: attachment.sha256, ...answer })}
           onDone={onDone}
           onCancel={onCancel}
@@ -163,11 +163,12 @@ interface RowProps {
   readonly ticketId: number
   readonly attachment: AttachmentView
   readonly isOpening: boolean
+  readonly isShown: boolean
   readonly onOpen: () => void
   readonly onTakeOff: (button: HTMLElement) => void
 }
 
-function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
+function Row({ ticketId, attachment, isOpening, isShown, onOpen, onTakeOff }: RowProps) {
   const { times } = useMeasures()
   const { name, type, bytes, addedAt, addedBy } = attachment
   return (
@@ -176,11 +177,11 @@ function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
       <div className="attachment-words">
         <LinkButton
           className="link attachment-name"
-          asks={type !== 'application/pdf'}
+          aria-pressed={type === 'application/pdf' ? undefined : isShown}
           disabled={isOpening}
           onClick={onOpen}
         >
-          <span className="unheard">{type === 'application/pdf' ? 'Save ' : 'Open '}</span>
+          <span className="unheard">{type === 'application/pdf' ? 'Save ' : 'Show '}</span>
           {name}
         </LinkButton>
         <span className="quiet">
@@ -191,7 +192,7 @@ function Row({ ticketId, attachment, isOpening, onOpen, onTakeOff }: RowProps) {
         </span>
       </div>
       <LinkButton asks about={name} onClick={({ currentTarget }) => onTakeOff(currentTarget)}>
-        Take off
+        Remove
       </LinkButton>
     </li>
   )
@@ -206,7 +207,10 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
   const { add, told, waiting } = useAdding(ticketId)
   const isOver = usePageFiles((files) => void add(files))
   const saving = useMutation(api.attachment.read.mutationOptions({ onSuccess: saveFile }))
-  const [shown, setShown] = useState<AttachmentView | null>(null)
+  const [chosen, setChosen] = useState<string | null>(null)
+  const pictures = (list.data ?? []).filter(({ type }) => type !== 'application/pdf')
+  // The first picture stands beside the fields by itself.
+  const shown = pictures.find(({ sha256 }) => sha256 === chosen) ?? pictures[0]
   const [leaving, setLeaving] = useState<AttachmentView | null>(null)
   const title = useRef<HTMLHeadingElement>(null)
   const titleId = useId()
@@ -214,7 +218,7 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
   const asked = useRef<HTMLElement>(null)
   const open = (attachment: AttachmentView) => {
     if (attachment.type === 'application/pdf') saving.mutate({ ticketId, sha256: attachment.sha256 })
-    else setShown(attachment)
+    else setChosen(attachment.sha256)
   }
   const endLeaving = (focusOn: HTMLElement | null) => {
     setLeaving(null)
@@ -260,6 +264,7 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
               ticketId={ticketId}
               attachment={attachment}
               isOpening={saving.isPending && saving.variables.sha256 === attachment.sha256}
+              isShown={attachment === shown}
               onOpen={() => open(attachment)}
               onTakeOff={(button) => {
                 asked.current = button
@@ -269,7 +274,7 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
           ))}
         </ul>
       )}
-      <AttachmentDialog ticketId={ticketId} ticket={name} attachment={shown} onClose={() => setShown(null)} />
+      {shown && <AttachmentPicture ticketId={ticketId} ticket={name} attachment={shown} />}
       <TakeOffDialog
         ticketId={ticketId}
         attachment={leaving}

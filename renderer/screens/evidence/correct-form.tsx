@@ -1,15 +1,16 @@
 import { Textarea } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
-import { useRef } from 'react'
+import { useEffect, useRef } from 'react'
 import type { Corrected, EvidenceView } from '#core/contracts/evidence.ts'
 import { api, client } from '#renderer/client/api.ts'
-import { Dialog } from '#renderer/parts/dialog.tsx'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
+import type { Texts } from '#renderer/parts/save-form.tsx'
 import { LineChanges } from './line-changes.tsx'
 import { shownFields } from './shown-fields.ts'
 
-const reasonProblem = (texts: Readonly<Record<string, string>>): Record<string, string> =>
+const reasonProblem = (texts: Texts): Record<string, string> =>
   (texts['$reason'] ?? '').trim() === ''
     ? { $reason: 'The reason is empty; the change log keeps why it was corrected.' }
     : {}
@@ -46,41 +47,86 @@ function Preview({ evidence: { kind, id }, extra: { was, values } }: { evidence:
   return <div role="status">{effect.data && <LineChanges outcome={effect.data} tense="would" />}</div>
 }
 
-/** Corrects a ticket or reading, with a reason; what would follow is told before. */
-export function CorrectDialog({
-  evidence,
-  opened,
-  onClose,
-  onDone,
-}: {
-  evidence: EvidenceView
-  opened: boolean
-  onClose: () => void
-  onDone: (outcome: Corrected) => void
-}) {
-  const { kind, id, key, values } = evidence
-  const outcome = useRef<Corrected | null>(null)
+/** Why most tickets and readings are corrected. */
+const usualReasons = ['Typed wrong', 'Misread', 'Taken for another unit'] as const
+
+function Reason({ extra: { field, setText } }: { extra: FormExtra }) {
   return (
-    <Dialog title={`Correct ${kind} ${key}`} size={720} opened={opened} onClose={onClose}>
+    <div>
+      <Textarea
+        label="Why, for the change log"
+        minRows={1}
+        maxRows={5}
+        maxLength={2000}
+        required
+        withAsterisk
+        {...field('$reason')}
+      />
+      <p className="flow evidence-reasons">
+        {usualReasons.map((reason) => (
+          <LinkButton
+            key={reason}
+            about="as the reason"
+            onClick={({ currentTarget }) => {
+              setText('$reason', reason)
+              currentTarget.form?.querySelector<HTMLElement>('[type="submit"]')?.focus()
+            }}
+          >
+            {reason}
+          </LinkButton>
+        ))}
+      </p>
+    </div>
+  )
+}
+
+interface CorrectFormProps {
+  readonly evidence: EvidenceView
+  /** The column whose value was clicked. */
+  readonly column: string | null
+  /** What a finding offers, typed already, with its reason. */
+  readonly offered: Texts | null
+  readonly onClose: () => void
+  readonly onDone: (outcome: Corrected) => void
+}
+
+/**
+ * Corrects a ticket or reading in its own place, with a reason: what would follow is told before, and a photo of the
+ * ticket stays in sight beside it.
+ */
+export function CorrectForm({ evidence, column, offered, onClose, onDone }: CorrectFormProps) {
+  const { kind, id, values } = evidence
+  const outcome = useRef<Corrected | null>(null)
+  const box = useRef<HTMLDivElement>(null)
+  useEffect(() => {
+    // An offer needs only a yes; else the field that was clicked waits for its value.
+    const target =
+      offered !== null
+        ? box.current?.querySelector<HTMLElement>('[type="submit"]')
+        : [...(box.current?.querySelectorAll<HTMLInputElement>('input, select') ?? [])].find(({ name }, place) =>
+            column === null ? place === 0 : name === column,
+          )
+    target?.focus()
+    if (target instanceof HTMLInputElement) target.select()
+  }, [column, offered])
+  return (
+    <div ref={box}>
       <RecordForm
         fields={shownFields(evidence)}
-        draftName={`correct ${kind} ${id}`}
+        draftName={`correct ${kind} ${id}${offered === null ? '' : ` ${Object.values(offered).join(' ')}`}`.slice(
+          0,
+          280,
+        )}
         start={values}
+        offered={offered ?? {}}
         isNew={false}
         startTexts={{ $reason: '' }}
         saveLabel="Correct"
+        cancelLabel="Cancel"
         check={({ texts }) => reasonProblem(texts)}
         after={(extra) => (
           <>
-            <Textarea
-              label="Why, for the change log"
-              minRows={1}
-              maxRows={5}
-              maxLength={2000}
-              required
-              withAsterisk
-              {...extra.field('$reason')}
-            />
+            <Reason extra={extra} />
             <Preview evidence={evidence} extra={extra} />
           </>
         )}
@@ -101,6 +147,6 @@ export function CorrectDialog({
         }}
         onCancel={onClose}
       />
-    </Dialog>
+    </div>
   )
 }

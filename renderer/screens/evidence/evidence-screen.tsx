@@ -1,22 +1,24 @@
 import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
-import { useState } from 'react'
+import { type ReactNode, useMemo, useRef, useState } from 'react'
 import type { Corrected, EvidenceView } from '#core/contracts/evidence.ts'
 import type { StoredValue } from '#core/words/change.ts'
 import { type EvidenceKind, type RecordField, partColumn } from '#core/words/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
-import { hrefOf } from '#renderer/parts/address.ts'
+import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
 import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
+import { fixHref, fixIn, fixTexts, fixWords } from '#renderer/parts/offered-fix.ts'
 import { Notice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
+import type { Texts } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Attachments } from './attachments.tsx'
-import { CorrectDialog } from './correct-form.tsx'
+import { CorrectForm } from './correct-form.tsx'
 import { shownFields } from './shown-fields.ts'
 import './evidence-screen.css'
 import { LineChanges } from './line-changes.tsx'
@@ -27,8 +29,23 @@ function factText(field: RecordField, value: StoredValue, measures: Measures): s
   return field.type === 'number' && field.measure ? measures[field.measure].text(Number(value)) : String(value)
 }
 
+/** A value that is corrected by clicking it. */
+const ValueButton = ({ of, children, onClick }: { of: string; children: ReactNode; onClick: () => void }) => (
+  <button type="button" className="evidence-value" title={`Correct ${of}`} onClick={onClick}>
+    {children}
+    <span className="unheard"> correct {of}</span>
+  </button>
+)
+
 /** The values of a ticket or reading: its own facts, then its weights or pressures. */
-function Values({ evidence }: { evidence: EvidenceView }) {
+function Values({
+  evidence,
+  onPick,
+}: {
+  evidence: EvidenceView
+  /** A value is clicked that is to be corrected. */
+  onPick: (column: string) => void
+}) {
   const { kind, places, values } = evidence
   const measures = useMeasures()
   const column = partColumn[kind]
@@ -42,7 +59,15 @@ function Values({ evidence }: { evidence: EvidenceView }) {
     <>
       <Facts
         className="evidence-facts"
-        facts={own.map(([name, field]) => [field.label, factText(field, values[name] ?? null, measures)] as const)}
+        facts={own.map(
+          ([name, field]) =>
+            [
+              field.label,
+              <ValueButton key={name} of={field.label} onClick={() => onPick(name)}>
+                {factText(field, values[name] ?? null, measures)}
+              </ValueButton>,
+            ] as const,
+        )}
       />
       <SheetTable
         caption={kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}
@@ -52,7 +77,11 @@ function Values({ evidence }: { evidence: EvidenceView }) {
           [kind === 'ticket' ? 'Group' : 'Circuit', (place) => place],
           [
             `${kind === 'ticket' ? 'Weight' : 'Pressure'}, ${quantity.symbol}`,
-            (place) => (values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))),
+            (place) => (
+              <ValueButton of={place} onClick={() => onPick(column(place))}>
+                {values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))}
+              </ValueButton>
+            ),
             'figure',
           ],
         ]}
@@ -91,42 +120,81 @@ function Lines({ lines }: { lines: EvidenceView['lines'] }) {
 
 const titles = { ticket: 'Ticket', reading: 'Reading' } as const satisfies Record<EvidenceKind, string>
 
+/** The parameters of an offered fix, all taken away. */
+const noFix = { fix: null, place: null, typed: null, fits: null, swapped: null, unit: null }
+
 type Told = { readonly key: string; readonly outcome: Corrected } | null
 
-function Piece({ evidence, title, onTold }: { evidence: EvidenceView; title: string; onTold: (told: Told) => void }) {
-  const [opened, setOpened] = useState(false)
+/** What is being corrected: from its button, from one of its values, or as a finding offers. */
+interface Correcting {
+  readonly column: string | null
+  readonly offered: Texts | null
+}
+
+function Piece({
+  evidence,
+  title,
+  fix,
+  onTold,
+}: {
+  evidence: EvidenceView
+  title: string
+  fix: ReturnType<typeof fixIn>
+  onTold: (told: Told) => void
+}) {
+  const measures = useMeasures()
+  const [own, setOwn] = useState<Correcting | null>(null)
+  const button = useRef<HTMLButtonElement>(null)
+  const offered = useMemo(() => fix && fixTexts(fix, evidence, measures), [fix, evidence, measures])
+  const correcting = own ?? (offered && { column: null, offered })
   const heading = `${evidence.kind}-${evidence.id}`
+  const correct = (column: string | null) => {
+    onTold(null)
+    setOwn({ column, offered: null })
+  }
+  const close = () => {
+    setOwn(null)
+    if (fix) changeParams(noFix, { replace: true })
+    requestAnimationFrame(() => button.current?.focus())
+  }
   return (
     <section className="evidence-piece" aria-labelledby={heading}>
       <div className="flow head">
-        <h2 id={heading}>{title}</h2>
-        <Button
-          onClick={() => {
-            onTold(null)
-            setOpened(true)
-          }}
-        >
-          Correct…
-          <span className="unheard">
-            {' '}
-            {evidence.kind} {evidence.key}
-          </span>
-        </Button>
+        <h2 id={heading}>{correcting ? `Correct ${evidence.kind} ${evidence.key}` : title}</h2>
+        {!correcting && (
+          <Button ref={button} onClick={() => correct(null)}>
+            Correct…
+            <span className="unheard">
+              {' '}
+              {evidence.kind} {evidence.key}
+            </span>
+          </Button>
+        )}
       </div>
-      <Values evidence={evidence} />
-      <h3>Lines</h3>
-      <Lines lines={evidence.lines} />
-      <CorrectDialog
-        evidence={evidence}
-        opened={opened}
-        onClose={() => setOpened(false)}
-        onDone={(outcome) => onTold({ key: `${evidence.kind} ${evidence.key}`, outcome })}
-      />
+      {correcting ? (
+        <CorrectForm
+          key={JSON.stringify(correcting.offered)}
+          evidence={evidence}
+          column={correcting.column}
+          offered={correcting.offered}
+          onClose={close}
+          onDone={(outcome) => onTold({ key: `${evidence.kind} ${evidence.key}`, outcome })}
+        />
+      ) : (
+        <>
+          <Values evidence={evidence} onPick={correct} />
+          <h3>Lines</h3>
+          <Lines lines={evidence.lines} />
+        </>
+      )}
     </section>
   )
 }
 
 function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
+  const measures = useMeasures()
+  const { params } = useAddress()
+  const fix = useMemo(() => (kind === 'ticket' ? fixIn(params, id) : null), [kind, params, id])
   const sheet = useQuery(api.evidence.sheet.queryOptions({ input: { kind, id } }))
   const [told, setTold] = useState<Told>(null)
   if (!sheet.data)
@@ -168,20 +236,23 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
       )}
       {findings.length > 0 && (
         <ul className="bare evidence-list" aria-label="Found about this ticket">
-          {findings.map(({ code, severity, message }) => (
+          {findings.map(({ code, severity, message, fix: offer }) => (
             <li key={`${code} ${message}`}>
-              <SeverityMark severity={severity} /> {message}
+              <SeverityMark severity={severity} /> {message}{' '}
+              {offer && <a href={fixHref(offer)}>{fixWords(offer, measures)}</a>}
             </li>
           ))}
         </ul>
       )}
-      <div className="evidence-pieces">
-        <Piece evidence={evidence} title={kind === 'ticket' ? 'As printed' : 'As read'} onTold={setTold} />
-        {readings.map((reading) => (
-          <Piece key={reading.id} evidence={reading} title={`Reading ${reading.key}`} onTold={setTold} />
-        ))}
+      <div className="evidence-layout">
+        <div className="evidence-pieces">
+          <Piece evidence={evidence} title={kind === 'ticket' ? 'As printed' : 'As read'} fix={fix} onTold={setTold} />
+          {readings.map((reading) => (
+            <Piece key={reading.id} evidence={reading} title={`Reading ${reading.key}`} fix={fix} onTold={setTold} />
+          ))}
+        </div>
+        {kind === 'ticket' && <Attachments ticketId={id} name={evidence.key} />}
       </div>
-      {kind === 'ticket' && <Attachments ticketId={id} name={evidence.key} />}
       {kind === 'ticket' && readings.length === 0 && <p className="quiet">No reading was taken with this ticket.</p>}
       <p className="quiet">
         A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself

@@ -2,28 +2,22 @@ import { Button } from '@mantine/core'
 import { useDebouncedValue } from '@mantine/hooks'
 import { keepPreviousData, useInfiniteQuery, useQuery } from '@tanstack/react-query'
 import { type ReactNode, useState } from 'react'
-import type { FleetBasics, FleetRecord, SensorRow } from '#core/contracts/fleet.ts'
+import type { FirstSteps, FleetBasics, FleetRecord, SensorRow } from '#core/contracts/fleet.ts'
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api } from '#renderer/client/api.ts'
 import { AddressText } from '#renderer/parts/address-fields.tsx'
-import { go, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { changeParams, hrefOf, oneOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
-import { Dialog } from '#renderer/parts/dialog.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { NextStepLine } from '#renderer/parts/first-weight.tsx'
+import { count, counted, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { FleetDialog, type Listed, type Open, adds, nameColumn, openOf } from './fleet-dialog.tsx'
 import './fleet-screen.css'
-import { UnitForm, saveRecord } from './unit-forms.tsx'
-
-type Listed = 'yard' | 'scale' | 'sensor'
-type Open = { readonly subject: 'unit' } | { readonly subject: Listed; readonly record: FleetRecord | null }
-
-const nameColumn = { yard: 'name', scale: 'name', sensor: 'serial' } as const
 
 interface RecordTableProps<R extends FleetRecord> {
   readonly subject: Listed
@@ -131,32 +125,42 @@ const ListedPart = ({ title, children, onAdd, addLabel }: ListedPartProps) => (
   </Section>
 )
 
-function Lists({ basics }: { basics: FleetBasics }) {
-  const [open, setOpen] = useState<Open | null>(null)
+function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
+  const add = oneOf(adds, useAddress().params.get('add'))
+  const [chosen, setOpen] = useState<Open | null>(null)
+  const open = chosen ?? (add === null ? null : openOf(add))
   const [said, setSaid] = useState('')
-  const close = () => setOpen(null)
+  const close = () => {
+    setOpen(null)
+    if (add !== null) changeParams({ add: null }, { replace: true })
+  }
   const edit = (subject: Listed) => (record: FleetRecord | null) => {
     setSaid('')
     setOpen({ subject, record })
   }
-  const yards = basics.yards.map(({ id, values }) => ({ id, name: String(values['name']) }))
   const retired = basics.units.filter((unit) => unit.retired)
-  const listed = open !== null && open.subject !== 'unit' ? open : null
   return (
     <>
+      <NextStepLine found={steps} />
       <div className="flow fleet-actions">
         <Button
           variant="filled"
           onClick={() => {
             setSaid('')
-            setOpen({ subject: 'unit' })
+            setOpen({ subject: 'unit', kind: 'tractor' })
           }}
         >
           Add unit
         </Button>
         <span className="quiet">
-          {count(basics.units.length)} units, on the <a href={hrefOf('roster')}>Roster</a>. To change one, open its
-          sheet and choose “Edit the record”; to add ten alike, copy it there.
+          {basics.units.length === 0 ? (
+            'No unit yet.'
+          ) : (
+            <>
+              {counted(basics.units.length, 'unit')}, on the <a href={hrefOf('roster')}>Roster</a>. To change one, open
+              its sheet and choose “Edit the record”; to add ten alike, copy it there.
+            </>
+          )}
         </span>
         <output className="fleet-said">{said}</output>
       </div>
@@ -187,6 +191,11 @@ function Lists({ basics }: { basics: FleetBasics }) {
         )}
       </ListedPart>
       <ListedPart title="Sensors" addLabel="Add sensor" onAdd={() => edit('sensor')(null)}>
+        <p>
+          <LinkButton asks onClick={() => setOpen({ subject: 'sensors' })}>
+            Mount many in one table
+          </LinkButton>
+        </p>
         <Sensors total={basics.sensors} onEdit={edit('sensor')} />
       </ListedPart>
       {retired.length > 0 && (
@@ -196,48 +205,7 @@ function Lists({ basics }: { basics: FleetBasics }) {
           </p>
         </Section>
       )}
-      <Dialog
-        size={720}
-        opened={open !== null}
-        onClose={close}
-        title={
-          open === null
-            ? ''
-            : open.subject === 'unit'
-              ? 'Add a unit'
-              : open.record === null
-                ? `Add a ${open.subject}`
-                : `Edit ${open.subject} ${String(open.record.values[nameColumn[open.subject]])}`
-        }
-      >
-        {open?.subject === 'unit' && (
-          <UnitForm
-            id={null}
-            start={{ kind: 'tractor' }}
-            yards={yards}
-            onCancel={close}
-            onSaved={(number) => {
-              close()
-              go(hrefOf('record', number))
-            }}
-          />
-        )}
-        {listed && (
-          <RecordForm
-            fields={fieldsOf(listed.subject)}
-            draftName={`${listed.subject} ${listed.record?.id ?? 'new'}`}
-            start={listed.record?.values ?? (listed.subject === 'sensor' ? { reference: 'gauge' } : {})}
-            isNew={listed.record === null}
-            saveLabel={listed.record ? 'Save' : `Add ${listed.subject}`}
-            onSave={(saved) => saveRecord(listed.subject, listed.record?.id ?? null, saved)}
-            onCancel={close}
-            onDone={() => {
-              close()
-              setSaid('Saved.')
-            }}
-          />
-        )}
-      </Dialog>
+      <FleetDialog open={open} add={add} basics={basics} steps={steps} onClose={close} onSaid={setSaid} />
     </>
   )
 }
@@ -245,12 +213,14 @@ function Lists({ basics }: { basics: FleetBasics }) {
 /** What the fleet consists of beside its units: yards, scales and sensors; and the way to a new unit. */
 export function FleetScreen() {
   const basics = useQuery(api.fleet.basics.queryOptions())
+  const steps = useQuery(api.fleet.firstSteps.queryOptions())
   return (
     <div className="page fleet">
       <ScreenTitle>Fleet</ScreenTitle>
       <Answer to={basics} waiting="Reading the fleet…" failed="The fleet could not be read">
-        {(found) => <Lists basics={found} />}
+        {(found) => steps.data && <Lists basics={found} steps={steps.data} />}
       </Answer>
+      <Answer to={steps} waiting="" failed="The fleet could not be read" />
     </div>
   )
 }

@@ -3,11 +3,13 @@ import { useDebouncedValue } from '@mantine/hooks'
 import { useQuery } from '@tanstack/react-query'
 import type { CircuitRecord } from '#core/contracts/fleet.ts'
 import { fieldsOf } from '#core/words/record-fields.ts'
-import { type PressureReference, pressureReferences } from '#core/words/vocabulary.ts'
+import { pressureReferences } from '#core/words/vocabulary.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Cautions } from '#renderer/parts/cautions.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
+import { LinkButton } from '#renderer/parts/links.tsx'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
+import { CellField, IntervalField, referenceOf, sensorOf } from './sensor-fields.tsx'
 import { saveRecord } from './unit-forms.tsx'
 
 /** The gauge and the sensor read at one moment differ by more than two good instruments do. */
@@ -79,6 +81,8 @@ function SerialField({
             {...extra.field('$reference')}
           />
         )}
+        {(!sensor || sensor.values['cell'] === null) && <CellField {...extra.field('$cell')} />}
+        {(!sensor || sensor.values['report_every_s'] === null) && <IntervalField {...extra.field('$report_every_s')} />}
       </div>
       {serial !== '' && settled && (moves.length > 0 || swapped) && (
         <p className="form-note" role="status">
@@ -95,6 +99,26 @@ function SerialField({
   )
 }
 
+/** When the sensor was put on, or since when it is known to have been there. */
+function SinceNote({ extra, circuit }: { extra: FormExtra; circuit: CircuitRecord }) {
+  const { times } = extra
+  if (circuit.firstReadAt === null) return null
+  const offered = times.typed(circuit.firstReadAt)
+  if (extra.texts['mounted_at'] === offered)
+    return (
+      <p className="form-note" role="status">
+        Its first pressure on record was read {times.moment(circuit.firstReadAt)}, so the sensor has been there since
+        then at least. If it went on later, say when.
+      </p>
+    )
+  return (
+    <p className="form-note" role="status">
+      A pressure of this circuit was read {times.moment(circuit.firstReadAt)} already.{' '}
+      <LinkButton onClick={() => extra.setText('mounted_at', offered)}>On it since then</LinkButton>
+    </p>
+  )
+}
+
 interface MountFormProps {
   readonly circuit: CircuitRecord
   readonly place: string
@@ -105,34 +129,42 @@ interface MountFormProps {
 
 /** Puts a sensor on a circuit, with its installation record. */
 export function MountForm({ circuit, place, lines, onDone, onCancel }: MountFormProps) {
+  const measures = useMeasures()
   return (
     <RecordForm
       fields={fieldsOf('mount')}
       draftName={`mount new ${circuit.id}`}
-      start={{ mounted_at: new Date().toISOString() }}
+      start={{ mounted_at: circuit.firstReadAt ?? new Date().toISOString() }}
       isNew
       without={['removed_at']}
-      startTexts={{ serial: '', $reference: 'gauge' }}
+      startTexts={{ serial: '', $reference: 'gauge', $cell: '', $report_every_s: '' }}
       saveLabel="Mount sensor"
-      check={({ texts }) =>
-        (texts['serial'] ?? '').trim() === ''
+      check={({ texts }) => ({
+        ...((texts['serial'] ?? '').trim() === ''
           ? { serial: 'The serial is empty; it stands on the sensor’s housing.' }
-          : {}
-      }
+          : {}),
+        ...sensorOf(texts, measures).problems,
+      })}
       before={(extra) => (
         <>
           <Cautions />
           <SerialField extra={extra} circuit={circuit} place={place} lines={lines} />
         </>
       )}
-      after={(extra) => <GaugeNote {...extra} />}
+      after={(extra) => (
+        <>
+          <SinceNote extra={extra} circuit={circuit} />
+          <GaugeNote {...extra} />
+        </>
+      )}
       onSave={({ values, texts, by, times }) =>
         client.fleet.mount({
           serial: (texts['serial'] ?? '').trim(),
           circuitId: circuit.id,
           values,
           localZone: times.zone,
-          newReference: (texts['$reference'] ?? 'gauge') as PressureReference,
+          newReference: referenceOf(texts),
+          sensor: sensorOf(texts, measures).values,
           by,
         })
       }
@@ -145,22 +177,34 @@ export function MountForm({ circuit, place, lines, onDone, onCancel }: MountForm
 /** The installation record of a sensor that sits there, or its removal. */
 export function InstallationForm({
   mount,
+  since,
   onDone,
   onCancel,
 }: {
   mount: CircuitRecord['mounts'][number]
+  /** Since when a finding offers that it has been there (stored instant). */
+  since?: string | undefined
   onDone: () => void
   onCancel: () => void
 }) {
+  const { times } = useMeasures()
+  const offered = since === undefined || Number.isNaN(Date.parse(since)) ? {} : { mounted_at: times.typed(since) }
   return (
     <RecordForm
       fields={fieldsOf('mount')}
-      draftName={`mount ${mount.id}`}
+      draftName={`mount ${mount.id}${since === undefined ? '' : ` since ${since}`}`}
       start={mount.values}
+      offered={offered}
       isNew={false}
       saveLabel="Save"
       after={(extra) => (
         <>
+          {since !== undefined && extra.texts['mounted_at'] === offered.mounted_at && (
+            <p className="form-note" role="status">
+              Mounted {times.moment(String(mount.values['mounted_at']))} by the record; its circuit was first read{' '}
+              {times.moment(since)}. Saving puts the mounting at that reading.
+            </p>
+          )}
           <GaugeNote {...extra} />
           <Cautions />
         </>

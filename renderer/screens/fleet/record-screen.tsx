@@ -5,7 +5,7 @@ import type { CircuitRecord, GroupRecord, MountRecord, UnitRecord } from '#core/
 import type { StoredValue, StoredValues } from '#core/words/change.ts'
 import { type RecordField, type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
-import { go, hrefOf, lastRosterHref } from '#renderer/parts/address.ts'
+import { changeParams, go, hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
@@ -18,6 +18,7 @@ import { saveFile } from '#renderer/parts/save-file.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import './fleet-screen.css'
 import { InstallationForm, MountForm } from './mount-form.tsx'
+import { SensorTable } from './sensor-table.tsx'
 import { CopyForm, RetireForm, UnitForm, saveRecord } from './unit-forms.tsx'
 import { EventForm, WorkNote, workAnswer, workProblems, workTexts } from './work-forms.tsx'
 
@@ -53,15 +54,33 @@ function RecordFacts({
   )
 }
 
+const nameOf = ({ values }: { values: GroupRecord['values'] }) => String(values['name'])
+
 /** The form that stands open, with what it is about. */
 type Open =
   | { readonly form: 'unit' | 'copy' | 'retire' | 'event' | 'group' }
+  | { readonly form: 'sensors'; readonly units: readonly string[] }
   | { readonly form: 'edit group'; readonly group: GroupRecord }
   | { readonly form: 'circuit'; readonly group: GroupRecord }
   | { readonly form: 'edit circuit' | 'mount'; readonly group: GroupRecord; readonly circuit: CircuitRecord }
-  | { readonly form: 'installation'; readonly mount: MountRecord; readonly place: string }
+  | {
+      readonly form: 'installation'
+      readonly mount: MountRecord
+      readonly place: string
+      /** Since when a finding offers that it has been there (stored instant). */
+      readonly since?: string | undefined
+    }
 
-const nameOf = ({ values }: { values: GroupRecord['values'] }) => String(values['name'])
+/** The installation that a finding's offer leads to: of a sensor, to be mounted since another time. */
+function offeredOpen({ groups }: UnitRecord, params: URLSearchParams): Open | null {
+  const [serial, since] = [params.get('mounting'), params.get('since') ?? undefined]
+  for (const group of groups)
+    for (const circuit of group.circuits) {
+      const mount = circuit.mounts.find((each) => each.serial === serial && each.values['removed_at'] === null)
+      if (mount) return { form: 'installation', mount, place: `${nameOf(group)} ${nameOf(circuit)}`, since }
+    }
+  return null
+}
 
 function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: string; onOpen: (open: Open) => void }) {
   const { times } = useMeasures()
@@ -138,6 +157,8 @@ function titleOf(open: Open, unit: string): string {
       return `Edit ${unit}`
     case 'copy':
       return `Copy ${unit}`
+    case 'sensors':
+      return `Sensors of ${open.units[0]}${open.units.length > 1 ? ` to ${open.units.at(-1)}` : ''}`
     case 'retire':
       return unit
     case 'event':
@@ -192,11 +213,13 @@ function OpenForm({
   open,
   record,
   onDone,
+  onCopied,
   onCancel,
 }: {
   open: Open
   record: UnitRecord
   onDone: (said: string) => void
+  onCopied: (said: string, units: readonly string[]) => void
   onCancel: () => void
 }) {
   const { unit, yards } = record
@@ -217,7 +240,11 @@ function OpenForm({
         />
       )
     case 'copy':
-      return <CopyForm unit={number} onCancel={onCancel} onDone={(added) => onDone(`Added ${added.join(', ')}.`)} />
+      return (
+        <CopyForm unit={number} onCancel={onCancel} onDone={(added) => onCopied(`Added ${added.join(', ')}.`, added)} />
+      )
+    case 'sensors':
+      return <SensorTable units={open.units} onDone={onDone} onCancel={onCancel} />
     case 'retire':
       return (
         <RetireForm
@@ -293,7 +320,7 @@ function OpenForm({
         />
       )
     case 'installation':
-      return <InstallationForm mount={open.mount} {...shared} />
+      return <InstallationForm mount={open.mount} since={open.since} {...shared} />
   }
 }
 
@@ -310,11 +337,16 @@ function BaySheetButton({ unit }: { unit: string }) {
 }
 
 function Record({ record }: { record: UnitRecord }) {
-  const [open, setOpen] = useState<Open | null>(null)
+  const { params } = useAddress()
+  const [chosen, setOpen] = useState<Open | null>(null)
+  const open = chosen ?? offeredOpen(record, params)
   const [said, setSaid] = useState('')
   const { unit, groups, yards } = record
   const number = String(unit.values['number'])
-  const close = () => setOpen(null)
+  const close = () => {
+    setOpen(null)
+    if (params.get('mounting') !== null) changeParams({ mounting: null, since: null }, { replace: true })
+  }
   const show = (next: Open) => {
     setSaid('')
     setOpen(next)
@@ -351,12 +383,23 @@ function Record({ record }: { record: UnitRecord }) {
       ) : (
         <Groups record={record} onOpen={show} />
       )}
-      <Dialog title={open ? titleOf(open, number) : ''} size={720} opened={open !== null} onClose={close}>
+      <Dialog
+        key={open?.form}
+        title={open ? titleOf(open, number) : ''}
+        size={720}
+        opened={open !== null}
+        onClose={close}
+      >
         {open && (
           <OpenForm
             open={open}
             record={record}
             onCancel={close}
+            onCopied={(words, units) => {
+              setSaid(words)
+              // A unit without a circuit takes no sensor.
+              setOpen(groups.some(({ circuits }) => circuits.length > 0) ? { form: 'sensors', units } : null)
+            }}
             onDone={(words) => {
               close()
               setSaid(words)

@@ -1,16 +1,15 @@
-import { Checkbox, TextInput, Textarea } from '@mantine/core'
+import { TextInput, Textarea } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import type { SaveRecordInput } from '#core/contracts/fleet.ts'
 import type { StoredValues } from '#core/words/change.ts'
-import { fieldsOf, usualGroups } from '#core/words/record-fields.ts'
-import { readVin, tidyVin } from '#core/words/vin.ts'
-import type { UnitKind } from '#core/words/vocabulary.ts'
+import { fieldsOf } from '#core/words/record-fields.ts'
+import { tidyVin } from '#core/words/vin.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { count, counted } from '#renderer/parts/format.ts'
-import { LinkButton } from '#renderer/parts/links.tsx'
-import { type FormExtra, RecordForm, type RecordToSave } from '#renderer/parts/record-form.tsx'
+import { RecordForm, type RecordToSave } from '#renderer/parts/record-form.tsx'
 import { type Problems, SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
+import { VinNote } from './vin-note.tsx'
 
 const most = 50
 const numbersIn = (text: string) =>
@@ -115,7 +114,7 @@ export function RetireForm({
   )
 }
 
-type More = Partial<Pick<SaveRecordInput, 'parent' | 'reason' | 'workedAt' | 'usualGroups'>>
+type More = Partial<Pick<SaveRecordInput, 'parent' | 'reason' | 'workedAt'>>
 
 /** Saves a form's record: a new one where it has no id yet. */
 export const saveRecord = (
@@ -125,68 +124,29 @@ export const saveRecord = (
   more: More = {},
 ) => client.fleet.save({ subject, id, was, values, by, localZone: zone, reason: null, workedAt: null, ...more })
 
-/** What the VIN says about itself: a warning and a year to take over, never a refusal. */
-function VinNote({ texts, setText, times }: FormExtra) {
-  const {
-    problem,
-    modelYears: [year, ...others],
-  } = readVin(texts['vin'] ?? '', Number(times.today().slice(0, 4)))
-  if (problem !== null)
-    return (
-      <p className="form-note" role="status">
-        <strong>VIN:</strong> {problem} It is kept as typed all the same.
-      </p>
-    )
-  if (year === undefined || texts['model_year'] === String(year)) return null
-  return (
-    <p className="form-note" role="status">
-      The VIN’s tenth character stands for model year {year}
-      {others.length > 0 && ` (or ${others.join(', ')})`}.{' '}
-      <LinkButton onClick={() => setText('model_year', String(year))}>Take {year}</LinkButton>
-    </p>
-  )
-}
-
-const usualText = (kind: string | undefined) =>
-  (usualGroups[kind as UnitKind] ?? []).map(({ group }) => String(group['name'])).join(' and ')
-
 interface UnitFormProps {
-  /** null: a new unit. */
-  readonly id: number | null
+  readonly id: number
   readonly start: StoredValues
   readonly yards: readonly { readonly id: number; readonly name: string }[]
   readonly onSaved: (number: string) => void
   readonly onCancel: () => void
 }
 
-/** A unit's own facts; a new one starts with the axle groups of its kind. */
+/** A unit's own facts. */
 export function UnitForm({ id, start, yards, onSaved, onCancel }: UnitFormProps) {
-  const isNew = id === null
   return (
     <RecordForm
       fields={fieldsOf('unit')}
-      draftName={isNew ? 'unit new' : `unit ${id}`}
+      draftName={`unit ${id}`}
       start={start}
-      isNew={isNew}
+      isNew={false}
       yards={yards}
-      startTexts={isNew ? { $usual: 'yes' } : {}}
-      saveLabel={isNew ? 'Add unit' : 'Save'}
-      after={(extra) => (
-        <>
-          <VinNote {...extra} />
-          {isNew && (
-            <Checkbox
-              checked={extra.texts['$usual'] === 'yes'}
-              onChange={(event) => extra.setText('$usual', event.currentTarget.checked ? 'yes' : 'no')}
-              label={['Start with its usual axle groups', usualText(extra.texts['kind'])].filter(Boolean).join(': ')}
-            />
-          )}
-        </>
-      )}
+      saveLabel="Save"
+      after={(extra) => <VinNote {...extra} />}
       onSave={async (record) => {
         const vin = record.values['vin']
         const values = typeof vin === 'string' ? { ...record.values, vin: tidyVin(vin) } : record.values
-        await saveRecord('unit', id, { ...record, values }, { usualGroups: isNew && record.texts['$usual'] === 'yes' })
+        await saveRecord('unit', id, { ...record, values })
       }}
       onDone={({ number }) => onSaved(String(number ?? ''))}
       onCancel={onCancel}

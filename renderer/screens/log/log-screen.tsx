@@ -92,7 +92,8 @@ function Filters({ filter }: { filter: LogFilterInput }) {
 }
 
 function Changes({ filter }: { filter: LogFilterInput }) {
-  const { times } = useMeasures()
+  const measures = useMeasures()
+  const { times } = measures
   const list = useInfiniteQuery(
     api.log.list.infiniteOptions({
       input: (after: number | undefined) => ({ ...filter, ...(after === undefined ? {} : { after }) }),
@@ -130,7 +131,7 @@ function Changes({ filter }: { filter: LogFilterInput }) {
                   'What',
                   ({ subject, key }) => (
                     <>
-                      {sentenceCase(subject)} <span className="log-key">{recordLabel(subject, key)}</span>
+                      {sentenceCase(subject)} <span className="log-key">{recordLabel(subject, key, measures)}</span>
                     </>
                   ),
                 ],

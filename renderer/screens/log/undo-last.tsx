@@ -47,7 +47,8 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
             <ul className="log-undo">
               {step.entries.map((entry) => (
                 <li key={entry.id}>
-                  {sentenceCase(entry.subject)} <strong>{recordLabel(entry.subject, entry.key)}</strong> {entry.action}
+                  {sentenceCase(entry.subject)} <strong>{recordLabel(entry.subject, entry.key, measures)}</strong>{' '}
+                  {entry.action}
                   {changesOf(entry)}
                 </li>
               ))}

@@ -1,6 +1,6 @@
 import { Button } from '@mantine/core'
 import { useDebouncedCallback } from '@mantine/hooks'
-import { useMutation, useQuery } from '@tanstack/react-query'
+import { useQuery } from '@tanstack/react-query'
 import { useDeferredValue, useMemo, useState } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import { api, client } from '#renderer/client/api.ts'
@@ -9,35 +9,11 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { Papers } from '#renderer/parts/papers.tsx'
-import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { FirstLine, NoUnits } from './no-units.tsx'
 import { RosterFilters, TrustStrip } from './roster-filters.tsx'
 import './roster-screen.css'
 import { RosterTable, inOrder } from './roster-table.tsx'
 import { filterRows, makeSearchable, naturalKey, noFilter, readRosterView, sortParams } from './roster-view.ts'
-
-/** A fleet without units: the two ways to get some. */
-function NoUnits() {
-  const demo = useMutation(api.file.openDemo.mutationOptions())
-  return (
-    <div className="roster-empty">
-      <ScreenTitle tab="Roster">No units yet</ScreenTitle>
-      <p>
-        The Roster lists every tractor, trailer and truck with the trust its onboard scale deserves. It fills from a
-        fleet folder: plain CSV files with units, tickets, readings and calibrations.
-      </p>
-      <div className="roster-ways">
-        <Button variant="filled" size="sm" component="a" href={hrefOf('folder')}>
-          Bring in a fleet folder
-        </Button>
-        <Button size="sm" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
-          Open the demo fleet
-        </Button>
-      </div>
-      {demo.isError && <ProblemNotice title="The demo fleet could not be opened" error={demo.error} />}
-    </div>
-  )
-}
 
 /** Named one by one; the others are counted. */
 const namedTrips = 3
@@ -92,6 +68,7 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
           </output>
           <WeighThisWeek />
         </div>
+        <FirstLine />
         <TrustStrip
           counts={filtered.counts}
           notSensed={filtered.notSensed}

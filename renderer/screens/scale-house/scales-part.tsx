@@ -8,7 +8,7 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { DismissFinding, SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
-import { count, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { count, counted, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { Papers } from '#renderer/parts/papers.tsx'
@@ -90,13 +90,23 @@ const barOf = ({ verdict, biasPercent, uPercent, tolerancePercent }: ScaleRow, u
 const Recorded = ({ own, text }: { own: boolean; text: string }) =>
   own ? text : <span className="quiet">{text}, House Rules</span>
 
-function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; reach: number }) {
+interface BiasProps {
+  readonly scale: ScaleRow
+  readonly usual: UsualScale
+  readonly reach: number
+  /** Whether the fleet has no other scale to hold it against. */
+  readonly isOnly: boolean
+}
+
+function Bias({ scale, usual, reach, isOnly }: BiasProps) {
   const bar = barOf(scale, usual)
   if (!bar)
     return (
       <td colSpan={3} className="quiet">
-        Not known yet: it takes enough tickets that have a reading and the weight of the group, of units that are
-        weighed on other scales too.
+        {isOnly
+          ? 'With one scale nothing tells its error from that of the lines: its certificate speaks for it.'
+          : 'Not known yet: it takes enough tickets that have a reading and the weight of the group, of units that ' +
+            'are weighed on other scales too.'}
       </td>
     )
   const text = biasText(scale)
@@ -111,7 +121,7 @@ function Bias({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; rea
   )
 }
 
-function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScale; reach: number }) {
+function ScaleLines({ scale, usual, reach, isOnly }: BiasProps) {
   const { weight, length, times } = useMeasures()
   const { scale: name, divisionLb, tolerancePercent, elevationFt, tickets, weighings, groups, since, finding } = scale
   return (
@@ -134,7 +144,7 @@ function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScal
             `${count(length.shown(elevationFt))} ${length.symbol}`
           )}
         </td>
-        <Bias scale={scale} usual={usual} reach={reach} />
+        <Bias scale={scale} usual={usual} reach={reach} isOnly={isOnly} />
         <td className="nowrap">
           {since !== null && (
             <>
@@ -167,7 +177,8 @@ function ScaleLines({ scale, usual, reach }: { scale: ScaleRow; usual: UsualScal
 
 /** Every scale with what it is, and how far off it weighs. */
 export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usual: UsualScale }) {
-  const reach = sharedReach(scales.flatMap((scale) => barOf(scale, usual) ?? []))
+  const bars = scales.flatMap((scale) => barOf(scale, usual) ?? [])
+  const reach = sharedReach(bars)
   return (
     <table className="sheet-table scale-table">
       <caption className="unheard">Scales</caption>
@@ -179,20 +190,22 @@ export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usu
           ['Tolerance', 'figure'],
           ['Elevation', 'figure'],
           ['Bias, 95 %', 'figure'],
-          [
-            <span key="axis" className="scale-axis">
-              <span>{`\u2212${decimal(reach)} %`}</span>
-              <span>0</span>
-              <span>{`+${decimal(reach)} %`}</span>
-            </span>,
-          ],
+          bars.length === 0
+            ? [null]
+            : [
+                <span key="axis" className="scale-axis">
+                  <span>{`\u2212${decimal(reach)} %`}</span>
+                  <span>0</span>
+                  <span>{`+${decimal(reach)} %`}</span>
+                </span>,
+              ],
           ['Verdict'],
           ['From weighings'],
         ]}
       />
       <tbody>
         {scales.map((scale) => (
-          <ScaleLines key={scale.scale} scale={scale} usual={usual} reach={reach} />
+          <ScaleLines key={scale.scale} scale={scale} usual={usual} reach={reach} isOnly={scales.length === 1} />
         ))}
       </tbody>
     </table>
@@ -229,18 +242,21 @@ function Scales({ list: { scales, crossCheck, setAside, asOf, leveling, wander }
   if (scales.length === 0)
     return (
       <p>
-        No scale is recorded. <a href={hrefOf('folder')}>Bring in a fleet folder</a> with scales.csv and tickets.csv.
+        No scale is recorded. <a href={hrefOf('fleet', null, { add: 'scale' })}>Add the scale</a> that the tickets come
+        from, or <a href={hrefOf('folder')}>bring in a fleet folder</a> with scales.csv and tickets.csv.
       </p>
     )
   return (
     <>
-      <p className="scales-words">
-        A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales,
-        so a line that is off shows on all of them, a scale that is off shows in all its units. What all scales have in
-        common no ticket shows: there the tolerances speak that they are certified to. + means that a scale shows too
-        much. The bar is where the bias lies with 95 % confidence, the shaded part the scale’s own tolerance. A scale
-        surely beyond its tolerance, and most likely beyond {usual.biasTolerances} times it, is called biased.
-      </p>
+      {scales.length > 1 && (
+        <p className="scales-words">
+          A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales,
+          so a line that is off shows on all of them, a scale that is off shows in all its units. What all scales have
+          in common no ticket shows: there the tolerances speak that they are certified to. + means that a scale shows
+          too much. The bar is where the bias lies with 95 % confidence, the shaded part the scale’s own tolerance. A
+          scale surely beyond its tolerance, and most likely beyond {usual.biasTolerances} times it, is called biased.
+        </p>
+      )}
       <Papers papers={[['Save as spreadsheet', () => client.scales.export()]]} />
       <Scrolls label="Scales and their bias">
         <ScaleTable scales={scales} usual={usual} />
@@ -250,7 +266,7 @@ function Scales({ list: { scales, crossCheck, setAside, asOf, leveling, wander }
       <h3>The fleet’s own figures</h3>
       <FleetFigures leveling={leveling} wander={wander} />
       <p className="quiet">
-        {count(scales.length)} scales, judged {times.moment(asOf)}.
+        {counted(scales.length, 'scale')}, judged for {times.day(asOf)}.
       </p>
     </>
   )

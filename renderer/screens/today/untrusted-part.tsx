@@ -11,7 +11,7 @@ const keyOf = ({ unit, groups, scale, ticket, code, message }: UntrustedView): s
   [unit, groups.join(' '), scale, ticket, code, message].join('|')
 
 /** What a finding is of, as a way to where it can be seen to. */
-function Subject({ row: { unit, groups, scale, ticket } }: { row: UntrustedView }) {
+function Subject({ row: { unit, groups, scale, ticket, ticketId } }: { row: UntrustedView }) {
   if (unit !== null)
     return (
       <>
@@ -21,7 +21,7 @@ function Subject({ row: { unit, groups, scale, ticket } }: { row: UntrustedView 
   if (ticket !== null)
     return (
       <>
-        Ticket <TicketLink number={ticket} scale={scale} />
+        Ticket <TicketLink id={ticketId} number={ticket} scale={scale} />
       </>
     )
   return <a href={hrefOf('scale-house', 'scales')}>Scale {scale}</a>

@@ -162,7 +162,7 @@ type Reading = UnitSheetView['readings'][number]
 
 /** The newest readings of the unit, with the ticket each belongs to. */
 export function ReadingList({ readings }: Pick<UnitSheetView, 'readings'>) {
-  const { pressure, times } = useMeasures()
+  const { weight, pressure, times } = useMeasures()
   if (readings.length === 0) return <p className="sheet-none">No reading recorded.</p>
   const circuits = new Map(
     readings.flatMap(({ pressures }) => pressures.map((each) => [`${each.group} ${each.circuit}`, each] as const)),
@@ -174,8 +174,12 @@ export function ReadingList({ readings }: Pick<UnitSheetView, 'readings'>) {
       keyOf={({ reading }) => reading}
       columns={[
         ['Taken', ({ takenAt }) => times.moment(takenAt), 'nowrap'],
-        ['Reading', ({ reading }) => <a href={hrefOf('scale-house', 'readings', { text: reading })}>{reading}</a>],
-        ['Ticket', ({ ticket, scale }) => (ticket === null ? null : <TicketLink number={ticket} scale={scale} />)],
+        ['Reading', ({ reading, readingId }) => <a href={hrefOf('reading', String(readingId))}>{reading}</a>, 'nowrap'],
+        [
+          'Ticket',
+          ({ ticketId, ticket, scale }) =>
+            ticket === null ? null : <TicketLink id={ticketId} number={ticket} scale={scale} />,
+        ],
         ['Lift axle', ({ lift }) => lift ?? unknownText],
         ...Array.from(
           circuits.values(),
@@ -187,6 +191,19 @@ export function ReadingList({ readings }: Pick<UnitSheetView, 'readings'>) {
                 return found && pressure.figure(found.psi)
               },
               'figure',
+            ] as const,
+        ),
+        ...Array.from(
+          new Set(readings.flatMap(({ weights }) => weights.map(({ group }) => group))),
+          (group) =>
+            [
+              `${group}, ${weight.symbol}`,
+              ({ weights }: Reading) => {
+                const found = weights.find((each) => each.group === group)
+                return found && `${weight.estimateFigure(found.weightLb)} ${weight.plusMinusFigure(found.uLb)}`
+              },
+              'figure',
+              'What all evidence of today says that it weighed, with its 95 % interval',
             ] as const,
         ),
       ]}

@@ -1,5 +1,7 @@
 import type { ReactNode } from 'react'
 import type { GroupOutcome } from '#core/findings/weigh-in.ts'
+import type { Finding } from '#core/findings/finding.ts'
+import { offeredFix } from '#core/findings/offered-fix.ts'
 import type { CalibratedLine } from '#core/evidence/calibrate.ts'
 import { bestNextPoint } from '#core/line/next-point.ts'
 import { predictWeight } from '#core/line/predict.ts'
@@ -8,6 +10,7 @@ import { sayFinding } from '#core/words/sentences/findings.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { ratio, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SeverityMark, TrustMark } from '#renderer/parts/marks.tsx'
+import { fixHref, fixWords } from '#renderer/parts/offered-fix.ts'
 import { Section } from '#renderer/parts/section.tsx'
 
 const width = 300
@@ -133,6 +136,20 @@ function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
   )
 }
 
+/** The way to the date of a mounting that is likely wrong: the rows wait here meanwhile. */
+function MountingFix({ finding, of }: { finding: Finding; of: GroupOutcome['history'] }) {
+  const measures = useMeasures()
+  const fix = offeredFix(finding, { ...of, circuit: null, ticketId: null })
+  return (
+    fix?.what === 'mounting' && (
+      <>
+        {' '}
+        <a href={fixHref(fix)}>{fixWords(fix, measures)}</a>
+      </>
+    )
+  )
+}
+
 /** What the rows make of one group, while they are typed or chosen. */
 export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomeProps) {
   const { weight } = useMeasures()
@@ -165,6 +182,7 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
           {after.findings.map((finding) => (
             <li key={`${finding.code} ${sayFinding(finding, say).message}`}>
               <SeverityMark severity={finding.severity} /> {sayFinding(finding, say).message}
+              <MountingFix finding={finding} of={history} />
             </li>
           ))}
         </ul>

@@ -2,8 +2,11 @@ import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in
 import type { GroupHistory } from '#core/evidence/history.ts'
 import type { WeighInRow } from '#core/findings/weigh-in.ts'
 import { liftStateOf, ranges } from '#core/words/vocabulary.ts'
-import type { Combination } from '#renderer/parts/combination-picker.tsx'
-import { type Measures, type Typed, count, typedQuantity, typedValue } from '#renderer/parts/format.ts'
+import type { PickUnits } from '#core/contracts/weigh.ts'
+import { type Combination, onlyCombination } from '#renderer/parts/combination-picker.tsx'
+import type { Draft } from '#renderer/parts/draft.ts'
+import { type Measures, type Typed, counted, typedQuantity, typedValue } from '#renderer/parts/format.ts'
+import type { Times } from '#renderer/parts/times.ts'
 
 /** One row as typed: a ticket and the pressures of the same moment. */
 export interface RowDraft {
@@ -33,6 +36,25 @@ export const emptyVisit: VisitDraft = {
   scale: '',
   rows: [emptyRow, emptyRow, emptyRow],
   checksOnly: [],
+}
+
+/** A visit before anything is typed: what can only be one thing is chosen already. */
+export function startedVisit(
+  { typed, value }: Pick<Draft<VisitDraft>, 'typed' | 'value'>,
+  picks: PickUnits | undefined,
+  scales: readonly string[],
+): VisitDraft {
+  const [only = '', ...others] = scales
+  const scale = value.scale === '' && others.length === 0 ? only : value.scale
+  return typed || picks === undefined ? { ...value, scale } : { ...value, ...onlyCombination(picks), scale }
+}
+
+/** The time that a row begins with: now; below a row of another day, that row's, whose minutes are soon changed. */
+export function offeredTime(above: RowDraft | undefined, times: Times): string {
+  const read = times.read(above?.at ?? '')
+  return above !== undefined && read.ok && times.day(read.value) !== times.today()
+    ? times.typed(read.value)
+    : times.typed(new Date().toISOString())
 }
 
 const isFilled = (text: string | undefined) => (text ?? '').trim() !== ''
@@ -211,8 +233,6 @@ export function asInput(
     ),
   }
 }
-
-const counted = (number: number, one: string): string => `${count(number)} ${one}${number === 1 ? '' : 's'}`
 
 /** What the button says that it saves. */
 export function saveWords(rows: readonly ReadRow[], calibrations: number): string {

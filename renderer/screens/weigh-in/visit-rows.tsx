@@ -96,8 +96,11 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
           // biome-ignore lint/suspicious/noArrayIndexKey: rows are known by their place and never move
           <tbody key={i}>
             <tr>
-              <th scope="row">{i + 1}</th>
-              <td>
+              <th scope="row">
+                <span className="visit-row-word">Row </span>
+                {i + 1}
+              </th>
+              <td data-label="Ticket">
                 <TextInput
                   aria-label={`Ticket number, row ${i + 1}`}
                   autoComplete="off"
@@ -105,15 +108,16 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                   onChange={(event) => onChange(i, { ticket: event.currentTarget.value })}
                 />
               </td>
-              <td>
+              <td data-label="Weighed at">
                 <TimeField
                   aria-label={`Weighed at, row ${i + 1}`}
+                  placeholder="now"
                   value={draft.at}
                   onChange={(event) => onChange(i, { at: event.currentTarget.value })}
                 />
               </td>
               {groups.map(({ groupId, unit, group }) => (
-                <td key={groupId}>
+                <td key={groupId} data-label={`${unit} ${group}, ${weight.symbol}`}>
                   <Field
                     label={`${unit} ${group} weight, row ${i + 1}`}
                     value={draft.weights[groupId] ?? ''}
@@ -123,7 +127,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                   />
                 </td>
               ))}
-              <td>
+              <td data-label={`Gross, ${weight.symbol}`}>
                 <Field
                   label={`Gross, row ${i + 1}`}
                   value={draft.gross}
@@ -132,7 +136,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                 />
               </td>
               {circuits.map(({ circuitId, unit, group, name, rangePsi }) => (
-                <td key={circuitId}>
+                <td key={circuitId} data-label={`${unit} ${group} ${name}, ${pressure.symbol}`}>
                   <Field
                     label={`${unit} ${group} ${name} pressure, row ${i + 1}`}
                     value={draft.psi[circuitId] ?? ''}
@@ -143,7 +147,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                 </td>
               ))}
               {lift && (
-                <td>
+                <td data-label="Lift axles">
                   <NativeSelect
                     aria-label={`Lift axles, row ${i + 1}`}
                     data={lifts}

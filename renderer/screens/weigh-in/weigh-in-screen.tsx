@@ -8,9 +8,12 @@ import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { api, client } from '#renderer/client/api.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
+import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
+import { NextStepLine } from '#renderer/parts/first-weight.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { UnitLinks } from '#renderer/parts/links.tsx'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
@@ -25,9 +28,11 @@ import {
   asInput,
   emptyRow,
   emptyVisit,
+  offeredTime,
   readRows,
   saveWords,
   savedWords,
+  startedVisit,
   toCalibrate,
   visitProblem,
 } from './visit-draft.ts'
@@ -38,13 +43,13 @@ interface VisitProps {
   prepared: PreparedWeighIn
   preparedAt: number
   draft: Draft<VisitDraft>
-  onSaved: (said: string) => void
+  visit: VisitDraft
+  onSaved: (said: string, calibrations: number) => void
 }
 
 /** The rows, what they make of each group while they are typed, and the one step that keeps it all. */
-function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
+function Visit({ prepared, preparedAt, draft, visit, onSaved }: VisitProps) {
   const [asked, setAsked] = useState(false)
-  const visit = draft.value
   const facts = useMemo(() => factsOf(prepared), [prepared])
   const measures = useMeasures()
   const rows = useMemo(() => readRows(visit, prepared, measures), [visit, prepared, measures])
@@ -64,7 +69,7 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
     (at: Omit<SaveWeighInInput, 'by'>, by) => client.weighIn.save({ ...at, by }),
     ({ calibrations }, at) => {
       draft.clear()
-      onSaved(savedWords(at, calibrations))
+      onSaved(savedWords(at, calibrations), calibrations)
     },
   )
   const change = (place: number, part: Partial<RowDraft>) =>
@@ -72,8 +77,7 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
       ...visit,
       rows: visit.rows.map((row, i) => {
         if (i !== place) return row
-        // The first key in a row takes down the time, which is mostly now; it can be changed.
-        const at = row.at === '' && part.at === undefined ? measures.times.typed(new Date().toISOString()) : row.at
+        const at = row.at === '' && part.at === undefined ? offeredTime(visit.rows[place - 1], measures.times) : row.at
         return { ...row, at, ...part }
       }),
     })
@@ -127,15 +131,28 @@ function Visit({ prepared, preparedAt, draft, onSaved }: VisitProps) {
   )
 }
 
+interface Saved {
+  readonly said: string
+  readonly units: readonly string[]
+  readonly lead: string | null
+  /** Whether lines were made, which new cab cards tell of. */
+  readonly calibrated: boolean
+}
+
 /**
  * The visit to the scale: units, scale, then ticket by ticket with the pressures; lines are made of all groups at once.
  */
 export function WeighInScreen() {
   const draft = useDraft<VisitDraft>('weigh-in', emptyVisit)
-  const [saved, setSaved] = useState<{ said: string; units: readonly string[] } | null>(null)
+  const [saved, setSaved] = useState<Saved | null>(null)
   const picks = useQuery(api.weigh.combinations.queryOptions())
   const scales = useQuery(api.scales.list.queryOptions())
-  const units = unitsOf(draft.value)
+  const steps = useQuery(api.fleet.firstSteps.queryOptions())
+  const visit = useMemo(
+    () => startedVisit(draft, picks.data, scales.data?.scales.map(({ scale }) => scale) ?? []),
+    [draft, picks.data, scales.data],
+  )
+  const units = unitsOf(visit)
   const prepared = useQuery(
     api.weighIn.prepare.queryOptions({
       input: { units },
@@ -144,7 +161,7 @@ export function WeighInScreen() {
     }),
   )
   // What is found of the scale is said where somebody is about to calibrate on it.
-  const ofScale = scales.data?.scales.find(({ scale }) => scale === draft.value.scale)?.finding
+  const ofScale = scales.data?.scales.find(({ scale }) => scale === visit.scale)?.finding
   const ready = units.length > 0 && prepared.data && !prepared.isPlaceholderData ? prepared.data : null
   return (
     <div className="page stack">
@@ -154,6 +171,7 @@ export function WeighInScreen() {
         scale, brakes released; a row of pressures alone is kept as a reading. Numbers may carry a unit: 5.6 bar, 15400
         kg.
       </p>
+      <NextStepLine found={steps.data} here="weigh-in" />
       <DraftNote draft={draft} />
       <Answer to={picks} waiting="Reading the units…" failed="The units could not be read" />
       <Answer to={scales} waiting="Reading the scales…" failed="The scales could not be read" />
@@ -161,16 +179,16 @@ export function WeighInScreen() {
         <div className="visit-head">
           <CombinationPicker
             units={picks.data}
-            draft={draft.value}
+            draft={visit}
             onPick={(change) => {
               setSaved(null)
-              draft.set({ ...draft.value, ...change })
+              draft.set({ ...visit, ...change })
             }}
           />
           <NativeSelect
             label="Scale"
-            value={draft.value.scale}
-            onChange={(event) => draft.set({ ...draft.value, scale: event.currentTarget.value })}
+            value={visit.scale}
+            onChange={(event) => draft.set({ ...visit, scale: event.currentTarget.value })}
             data={[
               { value: '', label: 'choose…' },
               ...scales.data.scales.map(({ scale }) => ({ value: scale, label: scale })),
@@ -183,10 +201,25 @@ export function WeighInScreen() {
           <SeverityMark severity="warn" /> {ofScale.message} {ofScale.nextStep}
         </p>
       )}
+      {steps.data && !steps.data.scale && (
+        <p className="visit-problem">
+          Tickets need the scale that they come from.{' '}
+          <a href={hrefOf('fleet', null, { add: 'scale' })}>Add the scale</a>
+        </p>
+      )}
       <output className="visit-saved">
         {saved !== null && (
           <>
-            {saved.said} See <UnitLinks units={saved.units} between=" and " />.
+            {saved.said} See <UnitLinks units={saved.units} between=" and " />
+            {saved.lead !== null && (
+              <>
+                , or <a href={hrefOf('weigh', saved.lead)}>weigh it now</a>
+              </>
+            )}
+            .
+            {saved.calibrated && (
+              <CabCards units={saved.units} label="Cab cards" make={(of) => client.cabCard.make(of)} />
+            )}
           </>
         )}
       </output>
@@ -194,7 +227,7 @@ export function WeighInScreen() {
         to={prepared}
         waiting="Reading their record…"
         failed="These units cannot be weighed in"
-        way={<Button onClick={draft.clear}>Start afresh</Button>}
+        way={<Button onClick={draft.clear}>Clear</Button>}
       />
       {units.length === 0 && <p className="quiet">Choose the units that stand on the scale.</p>}
       {ready && (
@@ -202,7 +235,10 @@ export function WeighInScreen() {
           prepared={ready}
           preparedAt={prepared.dataUpdatedAt}
           draft={draft}
-          onSaved={(said) => setSaved({ said, units })}
+          visit={visit}
+          onSaved={(said, calibrations) =>
+            setSaved({ said, units, lead: units[0] ?? null, calibrated: calibrations > 0 })
+          }
         />
       )}
     </div>

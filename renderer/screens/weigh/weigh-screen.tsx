@@ -12,7 +12,7 @@ import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
-import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
+import { CombinationPicker, onlyCombination, unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { unlikelyPressure } from '#core/words/sentences/unlikely.ts'
 import { ifValue, typedProblem, useMeasures } from '#renderer/parts/format.ts'
@@ -104,7 +104,7 @@ function Conditions({
         inputMode="decimal"
         {...field('elevation', typed && typedProblem(typed.elevation))}
       />
-      <TimeField label="Taken at" description="empty: now" {...field('takenAt', typed?.noTime)} />
+      <TimeField label="Taken at" placeholder="now" description="empty: now" {...field('takenAt', typed?.noTime)} />
       <TextInput
         label={`Temperature, ${temperature.symbol}`}
         description="if known"
@@ -138,9 +138,13 @@ function Outcome({ preview, typed, now }: { preview: WeighPreview; typed: TypedR
 /** Pick the units, type the pressures, and see at once what it weighs, how sure that is and how much more can go on. */
 export function WeighScreen({ subject }: { subject: string | null }) {
   const kept = useDraft<WeighDraft>('weigh-now', emptyDraft)
-  const draft = kept.value
-  const [saved, setSaved] = useState<string | null>(null)
   const picks = useQuery(api.weigh.combinations.queryOptions())
+  // What can stand together in only one way does so already.
+  const draft = useMemo(
+    () => (kept.typed || !picks.data ? kept.value : { ...kept.value, ...onlyCombination(picks.data) }),
+    [kept.typed, kept.value, picks.data],
+  )
+  const [saved, setSaved] = useState<string | null>(null)
   const units = unitsOf(draft)
   const preview = useQuery(
     api.weigh.preview.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }),
@@ -217,7 +221,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
               kept.clear()
             }}
           >
-            Start afresh
+            Clear
           </Button>
         )}
       </div>
@@ -231,7 +235,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
           to={preview}
           waiting="Reading their lines…"
           failed="This combination cannot be weighed"
-          way={<Button onClick={kept.clear}>Start afresh</Button>}
+          way={<Button onClick={kept.clear}>Clear</Button>}
         />
         {shown && typed && <Outcome preview={shown} typed={typed} now={preview.dataUpdatedAt} />}
         <NotForTrade />

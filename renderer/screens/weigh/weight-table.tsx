@@ -47,14 +47,14 @@ function Room({ weightLb, judgement: { limitLb, roomLb, isThin } }: { weightLb: 
   if (excessLb <= 0)
     return (
       <>
-        {withMargin} <span className="quiet">too many with the margin</span>
+        over by {withMargin}, <span className="quiet">margin included</span>
       </>
     )
   return (
     <>
-      {weight.estimate(excessLb)} <span className="quiet">too many</span>
+      over by {weight.estimate(excessLb)}
       <br />
-      <span className="quiet">{withMargin} with the margin</span>
+      <span className="quiet">by {withMargin}, margin included</span>
     </>
   )
 }
@@ -64,11 +64,13 @@ export function JudgementCells({ weightLb, judgement }: { weightLb: number; judg
   const { verdict, pOver } = judgement
   return (
     <>
-      <td className="nowrap">
+      <td className="nowrap" data-label="Verdict">
         <VerdictMark verdict={verdict} />
       </td>
-      <td className="figure">{chance(pOver)}</td>
-      <td className="figure">
+      <td className="figure" data-label="Chance over">
+        {chance(pOver)}
+      </td>
+      <td className="figure" data-label="Room left">
         <Room weightLb={weightLb} judgement={judgement} />
       </td>
     </>
@@ -141,9 +143,15 @@ function GroupRow({
       </th>
       {weighing.weighed && judgement ? (
         <>
-          <td className="figure">{weight.estimateFigure(weighing.weightLb)}</td>
-          <td className="figure">{weighing.source === 'raised' ? '' : weight.plusMinusFigure(weighing.uLb)}</td>
-          <td className="figure">{weight.figure(limitLb)}</td>
+          <td className="figure" data-label={`Weight, ${weight.symbol}`}>
+            {weight.estimateFigure(weighing.weightLb)}
+          </td>
+          <td className="figure" data-label="95 %">
+            {weighing.source === 'raised' ? '' : weight.plusMinusFigure(weighing.uLb)}
+          </td>
+          <td className="figure" data-label={`Limit, ${weight.symbol}`}>
+            {weight.figure(limitLb)}
+          </td>
           {weighing.source === 'raised' ? (
             <td colSpan={3} className="quiet">
               {sourceWords.raised}
@@ -151,7 +159,7 @@ function GroupRow({
           ) : (
             <JudgementCells weightLb={weighing.weightLb} judgement={judgement} />
           )}
-          <td className="figure">
+          <td className="figure" data-label="Load to">
             <LoadTo weighing={weighing} target={loadToOf(ready, place, lift, now)} />
           </td>
         </>
@@ -175,9 +183,15 @@ function GrossRow({ weights: { gross, groups } }: { weights: CombinationWeights 
       </th>
       {total && judgement ? (
         <>
-          <td className="figure">{weight.estimateFigure(total.weightLb)}</td>
-          <td className="figure">{weight.plusMinusFigure(total.uLb)}</td>
-          <td className="figure">{weight.figure(limitLb)}</td>
+          <td className="figure" data-label={`Weight, ${weight.symbol}`}>
+            {weight.estimateFigure(total.weightLb)}
+          </td>
+          <td className="figure" data-label="95 %">
+            {weight.plusMinusFigure(total.uLb)}
+          </td>
+          <td className="figure" data-label={`Limit, ${weight.symbol}`}>
+            {weight.figure(limitLb)}
+          </td>
           <JudgementCells weightLb={total.weightLb} judgement={judgement} />
           <td />
         </>
@@ -237,7 +251,7 @@ export function WeightTable(props: WeightTableProps) {
   const confidence = ready.plan.rules.verdictConfidencePercent
   return (
     <Section className="weigh-part" title="Weights">
-      <table className="sheet-table weigh-table">
+      <table className="sheet-table weigh-table weigh-weights">
         <SheetHead
           heads={[
             ['Group'],

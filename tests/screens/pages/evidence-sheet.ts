@@ -4,12 +4,13 @@ import type { Locator, Page } from '@playwright/test'
 export class EvidenceSheet {
   readonly page: Page
   readonly origin: string
-  readonly dialog: Locator
+  /** The correction that stands open, in the place of what it corrects. */
+  readonly form: Locator
 
   constructor(page: Page, origin: string) {
     this.page = page
     this.origin = origin
-    this.dialog = page.getByRole('dialog')
+    this.form = page.getByRole('region', { name: /^Correct (ticket|reading)/ })
   }
 
   async list(part: 'Tickets' | 'Readings' | 'Calibrations', query = ''): Promise<Locator> {
@@ -28,10 +29,10 @@ export class EvidenceSheet {
 
   async correct(what: string): Promise<void> {
     await this.page.getByRole('button', { name: `Correct… ${what}` }).click()
-    await this.dialog.waitFor()
+    await this.form.waitFor()
   }
 
   field(label: string): Locator {
-    return this.dialog.getByLabel(label)
+    return this.form.getByLabel(label)
   }
 }

@@ -62,7 +62,7 @@ function CheckTable({ series, name }: { series: CheckSeries; name: string }) {
       keyOf={({ check }) => `${check.at} ${check.ticket}`}
       columns={[
         ['Weighed', ({ check }) => times.moment(check.at), 'nowrap'],
-        ['Ticket', ({ check }) => <TicketLink number={check.ticket} scale={check.scale} />],
+        ['Ticket', ({ check }) => <TicketLink id={check.ticketId} number={check.ticket} scale={check.scale} />],
         ['What', ({ kind, check: { slip } }) => (slip ? `${markWords[kind]}: ${slipWord(slip)}` : markWords[kind])],
         [`Read, ${pressure.symbol}`, ({ check }) => pressure.figure(check.psi), 'figure'],
         [`Ticket, ${weight.symbol}`, ({ check }) => weight.figure(check.weightLb), 'figure'],

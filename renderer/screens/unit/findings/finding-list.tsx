@@ -1,3 +1,4 @@
+import { Button } from '@mantine/core'
 import type { FindingView } from '#core/contracts/unit.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { client } from '#renderer/client/api.ts'
@@ -6,6 +7,7 @@ import { DismissFinding } from '#renderer/parts/dismiss-finding.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
+import { fixHref, fixWords } from '#renderer/parts/offered-fix.ts'
 import { findingTitle } from '#renderer/parts/record-text.ts'
 import { LinkButton, TicketLink } from '#renderer/parts/links.tsx'
 import './finding-list.css'
@@ -29,7 +31,7 @@ const paperWork: ReadonlySet<FindingCode> = new Set([
 ])
 
 function Where({
-  finding: { group, circuit, scale, ticket },
+  finding: { group, circuit, scale, ticket, ticketId },
   onChooseGroup,
 }: {
   finding: FindingView
@@ -43,7 +45,7 @@ function Where({
       {rest}
       {ticket !== null && (
         <>
-          {(group !== null || rest) && ', '}ticket <TicketLink number={ticket} scale={scale} />
+          {(group !== null || rest) && ', '}ticket <TicketLink id={ticketId} number={ticket} scale={scale} />
         </>
       )}
     </span>
@@ -52,7 +54,7 @@ function Where({
 
 function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGroup: (name: string) => void }) {
   const measures = useMeasures()
-  const { code, severity, since, numbers, message, nextStep } = finding
+  const { code, severity, since, numbers, message, nextStep, fix } = finding
   return (
     <li className="finding" data-severity={severity}>
       <div className="finding-head">
@@ -64,6 +66,14 @@ function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGro
       <p className="finding-next">
         <span className="quiet">Next: </span>
         {nextStep}
+        {fix && (
+          <>
+            {' '}
+            <Button component="a" href={fixHref(fix)}>
+              {fixWords(fix, measures)}
+            </Button>
+          </>
+        )}
       </p>
       <details>
         <summary>Figures</summary>
@@ -96,7 +106,7 @@ export function FindingList({
   findings: readonly FindingView[]
   onChooseGroup: (name: string) => void
 }) {
-  if (findings.length === 0) return <p className="sheet-none">Nothing speaks against this unit’s lines.</p>
+  if (findings.length === 0) return <p className="sheet-none">No problems found.</p>
   return (
     <>
       <ol className="findings">

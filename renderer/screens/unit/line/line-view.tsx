@@ -101,7 +101,7 @@ function LineTable({ group, series }: { group: GroupView; series: LineSeries }) 
           rows={current.points.map((point) => ({ ...point, off: residual({ current }, point) }))}
           keyOf={({ scale, ticket }) => `${scale} ${ticket}`}
           columns={[
-            ['Ticket', ({ ticket, scale }) => <TicketLink number={ticket} scale={scale} />],
+            ['Ticket', ({ ticketId, ticket, scale }) => <TicketLink id={ticketId} number={ticket} scale={scale} />],
             ['Weighed', ({ weighedAt }) => times.moment(weighedAt), 'nowrap'],
             [pressure.symbol, ({ psi, uPsi }) => `${pressure.figure(psi)} ${pressure.plusMinusFigure(uPsi)}`, 'figure'],
             [
