@@ -1,7 +1,8 @@
 import { type BenchItem, type PlannedWork, benchItems, planWork } from '#core/bench/work.ts'
 import type { FleetCells } from '#core/cells/fleet-cells.ts'
 import type { LifeCondition } from '#core/cells/life-model.ts'
-import { readStoredEvidence } from '#core/store/bench.ts'
+import { yardBenches } from '#core/bench/yard-bench.ts'
+import { readStoredEvidence, readYardDays } from '#core/store/bench.ts'
 import { readFleetCells } from '#core/store/cells.ts'
 import { readBooks, readFigures } from '#core/store/books.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -51,6 +52,8 @@ export interface BenchNow {
   readonly rules: HouseRules
   readonly cells: FleetCells
   readonly items: readonly BenchItem[]
+  /** Groups of units in service. */
+  readonly groups: number
 }
 
 const kept = new WeakMap<Store, { readonly mark: string; readonly now: Promise<BenchNow> }>()
@@ -62,10 +65,12 @@ async function look(store: Store, rules: HouseRules, asOf: number): Promise<Benc
     heardUntil: figures?.heardUntil,
     alsoFor: (used) => commonConditions(used).flatMap((common) => common.faster),
   })
+  const evidence = readStoredEvidence(store)
   return {
     rules,
     cells,
-    items: benchItems({ ...readStoredEvidence(store), cells: cells.mounted }, rules, asOf, sayOfRules(rules)),
+    items: benchItems({ ...evidence, cells: cells.mounted }, rules, asOf, sayOfRules(rules)),
+    groups: evidence.places.size,
   }
 }
 
@@ -100,5 +105,7 @@ export async function planNow(store: Store, asOf: number, days?: number): Promis
     yardId: row.yard_id,
     day: dayNumber(storedDay(row.visit_on)),
   }))
-  return { ...now, planned, plan: planWork(now.items, visits, now.rules, asOf, days ?? now.rules.benchHorizonDays) }
+  const benches = yardBenches(await readYardDays(store.db), now.rules)
+  const plan = planWork(now.items, visits, benches, now.rules, asOf, days ?? now.rules.benchHorizonDays)
+  return { ...now, planned, plan }
 }

@@ -1,7 +1,11 @@
 import { type BenchNow, type PlanNow, commonConditions } from '#core/api/bench-now.ts'
 import type { WeighTrip } from '#core/bench/weigh-trips.ts'
+import { benchDaysOn, visitTimeOf } from '#core/bench/bench-days.ts'
 import { type BenchVisit, lateSentence } from '#core/bench/plan.ts'
 import type { BenchItem, PlannedWork } from '#core/bench/work.ts'
+import { nextBenchDay } from '#core/bench/yard-bench.ts'
+import { cellCosts } from '#core/cells/cell-costs.ts'
+import { deathShare } from '#core/cells/death-share.ts'
 import type { MountedCell } from '#core/cells/fleet-cells.ts'
 import type { LifeCondition, StratumLaw } from '#core/cells/life-model.ts'
 import { type CellLife, type HistoryIssue, swapsByMonth } from '#core/cells/lives.ts'
@@ -14,11 +18,10 @@ import type {
   BenchPlanView,
   BenchVisitView,
   UnitWorkView,
-  VisitTime,
   WeighNextView,
 } from '#core/contracts/bench.ts'
 import type { ScaleFacts } from '#core/evidence/history.ts'
-import { dayOf, dayOfNumber, daysBetween, weekday } from '#core/words/day.ts'
+import { type LocalDay, dayOf, dayOfNumber, daysBetween } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayLoad, sayWhyWeigh } from '#core/words/sentences/weigh-next.ts'
@@ -32,12 +35,15 @@ function thinned<T>(steps: readonly T[]): T[] {
   return steps.filter((_, i) => i % every === 0 || i === steps.length - 1)
 }
 
-function viewObserved(lives: readonly CellLife[], confidence: number) {
-  const { steps, medianDays, deaths } = survivalCurve(lives, confidence)
+/** The curve of the record, in which an end counts as a death as far as it does for the law drawn through it. */
+function viewObserved(lives: readonly CellLife[], lowShare: number, confidence: number) {
+  const { steps, medianDays } = survivalCurve(
+    lives.map((life) => ({ days: life.days, deaths: deathShare(life, lowShare) })),
+    confidence,
+  )
   const shown = thinned(steps)
   return {
     medianDays,
-    died: deaths,
     observed: {
       days: [0, ...shown.map(({ days }) => days)],
       alive: [1, ...shown.map(({ survival }) => survival)],
@@ -88,6 +94,7 @@ export function viewLives({ cells: { asOf, lives, mounted, model, outlookOf }, r
         reportEveryS: law.reportEveryS,
         sensors: sensors.get(law) ?? 0,
         lives: own.length,
+        died: own.filter(({ died }) => died).length,
         low: own.filter(({ endedBy }) => endedBy === 'low').length,
         lifeDays: law.lifeDays,
         lifeLowDays: law.lifeDays * Math.exp(-half),
@@ -95,7 +102,7 @@ export function viewLives({ cells: { asOf, lives, mounted, model, outlookOf }, r
         shape: law.shape,
         swapAgeDays: outlook.ageAtRisk(0, rules.batteryRiskPercent / 100),
         predictedLifeDays: outlook.predictedLifeDays,
-        ...viewObserved(own, confidence),
+        ...viewObserved(own, rules.lowCellDeathPercent / 100, confidence),
         law: viewLaw(law, confidence),
       }
     })
@@ -107,14 +114,23 @@ export function viewLives({ cells: { asOf, lives, mounted, model, outlookOf }, r
 }
 
 /** What swapping cost by month, and what one sensor would take a year at faster intervals. */
-export function viewCost({ cells: { asOf, lives, mounted, model, outlookOf }, rules }: BenchNow): BenchCostView {
-  const yearlyAt = (condition: LifeCondition) => ({
-    reportEveryS: condition.reportEveryS,
-    ...yearlyCost(outlookOf(model.lawFor(condition) as StratumLaw), rules.batteryRiskPercent / 100),
-  })
+export function viewCost(
+  { cells: { asOf, lives, mounted, model, outlookOf }, rules }: BenchNow,
+  prices: ReadonlyMap<string, number>,
+): BenchCostView {
+  const costs = cellCosts(prices, rules)
+  const { priceOf, swapDollars, deathDollars } = costs
+  const yearlyAt = ({ cell, reportEveryS }: LifeCondition) => {
+    const law = model.lawFor({ cell, reportEveryS }) as StratumLaw
+    const { swapAgeDays, cells, deaths } = yearlyCost(outlookOf(law), rules.batteryRiskPercent / 100)
+    const dollars = cells * (priceOf(cell) + swapDollars) + deaths * deathDollars
+    return { reportEveryS, swapAgeDays, cells, deaths, dollars }
+  }
   return {
     asOf: toStoredInstant(asOf),
-    months: swapsByMonth(lives, model, rules),
+    months: swapsByMonth(lives, model, costs, rules),
+    swapDollars,
+    deathDollars,
     riskPercent: rules.batteryRiskPercent,
     intervals: commonConditions(mounted.map(({ outlook }) => outlook)).map(({ condition, sensors, faster }) => ({
       cell: condition.cell,
@@ -127,20 +143,15 @@ export function viewCost({ cells: { asOf, lives, mounted, model, outlookOf }, ru
 
 type YardName = (yardId: number | null) => string | null
 
-/** The last day of the week of a day, a Sunday. */
-const sundayOf = (day: number): number => day + 7 - weekday(dayOfNumber(day))
-const timeOf = (day: number, today: number): VisitTime =>
-  day === today ? 'today' : day <= sundayOf(today) ? 'this week' : 'later'
-
 /** Without what the contract does not name, which is not sent. */
 const viewItem = ({ dueDay, ...item }: BenchItem): BenchItemView => ({ ...item, dueOn: dayOfNumber(dueDay) })
 
-function viewVisit(visit: BenchVisit, today: number, yardName: YardName): BenchVisitView {
+function viewVisit(visit: BenchVisit, next: LocalDay | null, yardName: YardName): BenchVisitView {
   const { yardId, unit, day, untilDay, dueDay, minutes, plannedDay, missedPlannedDay, lateDays, items } = visit
   return {
     yard: yardName(yardId),
     unit,
-    when: timeOf(day, today),
+    when: visitTimeOf(dayOfNumber(day), next),
     day: dayOfNumber(day),
     untilDay: dayOfNumber(untilDay),
     dueOn: dayOfNumber(dueDay),
@@ -154,21 +165,25 @@ function viewVisit(visit: BenchVisit, today: number, yardName: YardName): BenchV
 }
 
 function viewBenches(
-  { visits, capacity, firstDay, lastDay }: PlannedWork,
+  { visits, benches, firstDay, lastDay }: PlannedWork,
   yardName: YardName,
 ): BenchPlanView['benches'] {
   const used = new Map<number | null, Map<number, number>>()
   for (const { yardId, parts } of visits) {
     const days = used.get(yardId) ?? new Map<number, number>()
     used.set(yardId, days)
-    for (const { day, minutes } of parts) days.set(day, (days.get(day) ?? 0) + minutes)
+    for (const { day, size } of parts) days.set(day, (days.get(day) ?? 0) + size)
   }
-  return [...used].map(([yardId, days]) => ({
-    yard: yardName(yardId),
-    days: Array.from({ length: lastDay - firstDay + 1 }, (_, i) => firstDay + i)
-      .filter((day) => capacity(yardId, day) > 0)
-      .map((day) => ({ day: dayOfNumber(day), minutes: capacity(yardId, day), used: days.get(day) ?? 0 })),
-  }))
+  return [...used].map(([yardId, days]) => {
+    const { counts, roomOn } = benches(yardId)
+    return {
+      yard: yardName(yardId),
+      counts,
+      days: Array.from({ length: lastDay - firstDay + 1 }, (_, i) => firstDay + i)
+        .filter((day) => roomOn(day) > 0)
+        .map((day) => ({ day: dayOfNumber(day), room: roomOn(day), used: days.get(day) ?? 0 })),
+    }
+  })
 }
 
 const viewIssues = (issues: readonly HistoryIssue[]) =>
@@ -176,18 +191,36 @@ const viewIssues = (issues: readonly HistoryIssue[]) =>
 const viewPlanned = (planned: PlanNow['planned']) =>
   planned.map(({ id, unit, yard, visit_on }) => ({ id, unit, yard, on: visit_on }))
 
-export function viewPlan(
-  { cells, plan, planned }: PlanNow,
-  asOf: number,
-  yards: ReadonlyMap<number, string>,
-): BenchPlanView {
+/** What the record asks for and no visit of the plan does yet, by yard: how much of it, and the first. */
+function viewLater({ items, plan }: PlanNow, yardName: YardName): BenchPlanView['later'] {
+  const placed = new Set([...plan.visits, ...plan.unplaced].flatMap((visit) => visit.items.map(({ id }) => id)))
+  const waiting = Map.groupBy(
+    items.filter(({ id }) => !placed.has(id)),
+    ({ yardId }) => yardId,
+  )
+  return [...waiting].map(([yardId, jobs]) => {
+    const first = jobs.reduce((soonest, job) => (job.dueDay < soonest.dueDay ? job : soonest))
+    return { yard: yardName(yardId), jobs: jobs.length, unit: first.unit, dueOn: dayOfNumber(first.dueDay) }
+  })
+}
+
+export function viewPlan(now: PlanNow, asOf: number, yards: ReadonlyMap<number, string>): BenchPlanView {
+  const { cells, plan, planned, groups } = now
   const yardName: YardName = (yardId) => (yardId === null ? null : (yards.get(yardId) ?? null))
+  const nextOf = (yardId: number | null): LocalDay | null => {
+    const next = nextBenchDay(plan.benches(yardId), plan.firstDay)
+    return next === null ? null : dayOfNumber(next)
+  }
   return {
     asOf: toStoredInstant(asOf),
     firstDay: dayOfNumber(plan.firstDay),
     lastDay: dayOfNumber(plan.lastDay),
-    visits: plan.visits.map((visit) => viewVisit(visit, plan.firstDay, yardName)),
+    visits: plan.visits.map((visit) => viewVisit(visit, nextOf(visit.yardId), yardName)),
     benches: viewBenches(plan, yardName),
+    benchDays: benchDaysOn(plan.benches, yards, plan.firstDay),
+    later: viewLater(now, yardName),
+    sensors: cells.mounted.filter(({ seat }) => !seat.retired).length,
+    groups,
     notMet: [
       ...plan.late.flatMap((visit) =>
         visit.lateBecause === null

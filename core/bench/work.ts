@@ -1,5 +1,6 @@
-import { type BenchPlan, type Capacity, houseRulesCapacity, planBench } from '#core/bench/plan.ts'
-import { type DayNumber, type PlannedVisit, type WorkItem, type WorkKind, gatherVisits } from '#core/bench/visits.ts'
+import { type BenchPlan, planBench } from '#core/bench/plan.ts'
+import { type DayNumber, type PlannedVisit, type WorkItem, gatherVisits } from '#core/bench/visits.ts'
+import type { Benches } from '#core/bench/yard-bench.ts'
 import type { MountedCell } from '#core/cells/fleet-cells.ts'
 import type { CellOutlook } from '#core/cells/outlook.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
@@ -7,6 +8,7 @@ import { type LocalDay, dayNumber, dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import type { Say } from '#core/words/say.ts'
 import { type Said, deadCell, sayFinding } from '#core/words/sentences/findings.ts'
+import { type WorkReason, afterRepair, cellReason, lineReason, repairReason } from '#core/words/sentences/bench-work.ts'
 import type { BatteryReason } from '#core/words/vocabulary.ts'
 
 /** Whose unit and yard a sensor is on. */
@@ -34,40 +36,6 @@ export function cellWork(outlook: CellOutlook, { unitId, unit, yardId }: SensorP
   }
 }
 
-/** Stands wherever somebody is sent to work on a vehicle. */
-export const cautions = [
-  'Park on level ground, set the brakes and chock the wheels.',
-  'Exhaust the suspension air before opening a line.',
-  'Never work under a body or frame that is held up by air.',
-  'Never tee into brake air.',
-  'Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.',
-  'Onboard weights are not legal-for-trade: a certified scale and the local authority’s rules decide.',
-] as const
-
-const steps: Record<WorkKind, readonly string[]> = {
-  cell: [
-    'Find the sensor by its serial.',
-    'Open its housing, take the old cell out and note whether the sensor had still reported.',
-    'Put the new cell in with the right side up, without touching both faces, and close the seal.',
-    'Wait for the sensor’s next report; compare its pressure with a gauge if one is at hand.',
-    'Record the swap with its date, the cell type and the reason: scheduled, low or dead.',
-  ],
-  recalibration: [
-    'Weigh the unit empty on a certified scale: air built up, on level ground, the suspension settled.',
-    'Note the pressure of every circuit at that moment, and where the lift axles stand.',
-    'Weigh it again loaded near the limit, better at one more load between, and note the pressures each time.',
-    'Enter the tickets and readings in the Scale House and make the calibration from them.',
-  ],
-  repair: [
-    'Look for a leak at the lines, fittings and air springs of the circuit.',
-    'Check the ride height against its setting, and the leveling valve with its link.',
-    'Compare the sensor’s pressure with a gauge.',
-    'Record what was done as an event: it tells whether the line still holds.',
-  ],
-}
-
-export const stepsOf = (kind: WorkKind): readonly string[] => steps[kind]
-
 /**
  * Findings that somebody has to look into on the vehicle: a leak, a ride height, a valve, a spring. The others ask for
  * paper or a weighing.
@@ -81,6 +49,23 @@ const wrenchCodes: ReadonlySet<string> = new Set<FindingCode>([
 ])
 /** Repairs after which the old line no longer holds. */
 const changesLine: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting'])
+
+/** Findings for which a line runs out, those first that say most of why. */
+const lineCodes: readonly FindingCode[] = [
+  'no-calibration',
+  'event-since-calibration',
+  'uncertainty-over-tolerance',
+  'age-over-limit',
+  'age-near-limit',
+]
+
+/** Why a group is to be calibrated: what was found about its line, or the day on which that runs out. */
+function calibrationReason(dueOn: LocalDay | null, found: readonly BenchFinding[], say: Say): WorkReason {
+  const [telling] = lineCodes.flatMap((code) => found.find((finding) => finding.code === code) ?? [])
+  if (!telling) return lineReason(dueOn)
+  const { message, nextStep } = sayFinding(telling, say)
+  return { why: message, next: nextStep }
+}
 
 /**
  * A group that never had a line waits so long for a planned visit: it has no date to miss, and no weights either until
@@ -96,6 +81,9 @@ const recalibrationLast = 0
 /** One thing to do, with what a person needs to know about it. */
 export interface BenchItem extends WorkItem {
   readonly what: string
+  /** Why it is to be done, and what to do next, in a sentence each. */
+  readonly why: string
+  readonly next: string
   readonly group: string | null
   readonly circuit: string | null
   /** Of a cell's sensor. */
@@ -147,6 +135,16 @@ function cellItems(cells: readonly MountedCell[], rules: HouseRules, say: Say): 
       what:
         `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}` +
         (outlook.deadSince === null ? '' : `, ${deadCell(outlook.deadSince, say)}`),
+      ...cellReason(
+        {
+          ...outlook,
+          ageDays: Math.floor(outlook.ageDays),
+          halfFailedDays: Math.round(outlook.predictedLifeDays),
+          riskPercent: 100 * outlook.riskBeforeVisit,
+          limitPercent: rules.batteryRiskPercent,
+        },
+        say,
+      ),
       group: seat.group,
       circuit: seat.circuit,
       serial: outlook.serial,
@@ -175,11 +173,13 @@ export function benchItems(
 ): BenchItem[] {
   const items = cellItems(cells, rules, say)
   const repairedOn = new Map<number, DayNumber>()
+  const foundOf = Map.groupBy(findings, ({ groupId }) => groupId)
   for (const finding of findings) {
     const { code, groupId, circuit, since } = finding
     const place = groupId === null ? undefined : places.get(groupId)
     if (!place || !wrenchCodes.has(code)) continue
     const dueDay = dayNumber(dayOf(since ?? asOf, rules.zone)) + rules.dueNoticeDays
+    const { message, nextStep } = sayFinding(finding, say)
     if (changesLine.has(code)) repairedOn.set(place.groupId, Math.min(dueDay, repairedOn.get(place.groupId) ?? dueDay))
     items.push({
       ...none,
@@ -189,7 +189,8 @@ export function benchItems(
       dueDay,
       minutes: rules.repairMinutes,
       urgency: repairFirst,
-      what: sayFinding(finding, say).message,
+      what: message,
+      ...repairReason(since, changesLine.has(code), nextStep, say),
       circuit,
       code,
     })
@@ -198,12 +199,14 @@ export function benchItems(
     const place = places.get(groupId)
     if (!place) continue
     const runsOut = dueOn === null ? dayNumber(dayOf(asOf, rules.zone)) + firstCalibrationDays : dayNumber(dueOn)
+    const repaired = repairedOn.get(groupId) ?? Number.POSITIVE_INFINITY
     items.push({
       ...none,
       ...place,
       id: `recalibration ${groupId} ${dueOn ?? ''}`,
       kind: 'recalibration',
-      dueDay: Math.min(runsOut, repairedOn.get(groupId) ?? runsOut),
+      dueDay: Math.min(runsOut, repaired),
+      ...(repaired < runsOut ? afterRepair : calibrationReason(dueOn, foundOf.get(groupId) ?? [], say)),
       minutes: rules.recalibrationMinutes,
       urgency: recalibrationLast,
       what: `${dueOn === null ? 'Calibrate' : 'Recalibrate'} ${place.group}`,
@@ -215,23 +218,23 @@ export function benchItems(
 export interface PlannedWork extends BenchPlan {
   readonly firstDay: DayNumber
   readonly lastDay: DayNumber
-  readonly capacity: Capacity
+  readonly benches: Benches
 }
 
 /**
  * Plans the work due from the day of `asOf` (ms UTC) through `days` days, planned visits first; see `gatherVisits` and
- * `planBench`.
+ * `planBench`. benches: of the fleet's yards.
  */
 export function planWork(
   items: readonly BenchItem[],
   planned: readonly PlannedVisit[],
+  benches: Benches,
   rules: HouseRules,
   asOf: number,
   days: number,
 ): PlannedWork {
   const firstDay = dayNumber(dayOf(asOf, rules.zone))
   const lastDay = firstDay + days - 1
-  const capacity = houseRulesCapacity(rules)
   const visits = gatherVisits(items, planned, { firstDay, lastDay, gatherDays: rules.gatherWindowDays })
-  return { ...planBench(visits, capacity, firstDay), firstDay, lastDay, capacity }
+  return { ...planBench(visits, benches, firstDay), firstDay, lastDay, benches }
 }

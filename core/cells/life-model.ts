@@ -1,3 +1,4 @@
+import { deathShare } from '#core/cells/death-share.ts'
 import type { CellLife } from '#core/cells/lives.ts'
 import type { WeibullLaw } from '#core/cells/survival.ts'
 import { type Powers, powersOf, sumsAt } from '#core/cells/weibull-sums.ts'
@@ -134,6 +135,9 @@ export interface LifePrior {
 /** Cell types are compared without regard to case and spaces. */
 const cellKey = (cell: string | null): string => (cell ?? '').replaceAll(/\s/g, '').toUpperCase()
 
+/** A cell type as it is counted, ordered and priced: alike however it is written; null where none is recorded. */
+export const cellTypeOf = (cell: string | null): string | null => cellKey(cell) || null
+
 /**
  * Volume of a round coin cell from its size code: the digits are the diameter in mm (two digits) and the height in
  * tenths of a mm, so CR2450 is 24 mm by 5.0 mm. In mm³; undefined for any other name.
@@ -269,7 +273,7 @@ function gather(
   for (const life of lives) {
     const stratum = stratumOf(life)
     const log = Math.log(life.days) - stratum.meanLn
-    const share = life.died ? 1 : life.endedBy === 'low' ? lowShare : 0
+    const share = deathShare(life, lowShare)
     stratum.lives += 1
     stratum.deaths += share
     stratum.logSumOfDeaths += share * log

@@ -1,3 +1,4 @@
+import type { CellCosts } from '#core/cells/cell-costs.ts'
 import type { LifeModel, StratumLaw } from '#core/cells/life-model.ts'
 import { type LifeOutlook, lifeOutlook } from '#core/cells/outlook.ts'
 import { dayOf, monthOf } from '#core/words/day.ts'
@@ -246,6 +247,9 @@ export interface SwapMonth {
   readonly deaths: number
   /** Expected number of the swapped cells that would have died had they stayed for one more visit interval. */
   readonly deathsAvoided: number
+  /** What the cells put in cost with their bench time, and the deaths beside that; what the deaths avoided would have. */
+  readonly dollars: number
+  readonly dollarsSpared: number
 }
 
 /**
@@ -253,16 +257,24 @@ export interface SwapMonth {
  * swapped alive at age a would have died before the next visit with chance 1 - S(a + v)/S(a), v the House Rules' visit
  * interval.
  */
-export function swapsByMonth(lives: readonly CellLife[], model: LifeModel, rules: HouseRules): SwapMonth[] {
+export function swapsByMonth(
+  lives: readonly CellLife[],
+  model: LifeModel,
+  { priceOf, swapDollars, deathDollars }: CellCosts,
+  rules: HouseRules,
+): SwapMonth[] {
   const outlooks = new Map<StratumLaw, LifeOutlook>()
-  const months = new Map<string, { swaps: number; deaths: number; deathsAvoided: number }>()
+  const months = new Map<string, { swaps: number; deaths: number; deathsAvoided: number; dollars: number }>()
   for (const life of lives) {
     if (life.endedBy === 'in service' || life.endedBy === 'removed') continue
     const month = monthOf(dayOf(life.endedAt, rules.zone))
-    const sum = months.get(month) ?? { swaps: 0, deaths: 0, deathsAvoided: 0 }
+    const sum = months.get(month) ?? { swaps: 0, deaths: 0, deathsAvoided: 0, dollars: 0 }
     months.set(month, sum)
+    // One that fell silent has not been replaced yet.
+    if (life.endedBy !== 'silent') sum.dollars += priceOf(life.cell) + swapDollars
     if (life.died) {
       sum.deaths += 1
+      sum.dollars += deathDollars
       continue
     }
     sum.swaps += 1
@@ -272,5 +284,7 @@ export function swapsByMonth(lives: readonly CellLife[], model: LifeModel, rules
     outlooks.set(law, outlook)
     sum.deathsAvoided += outlook.risk(life.days, life.days + rules.visitIntervalDays)
   }
-  return [...months].sort(([p], [q]) => (p < q ? -1 : 1)).map(([month, sum]) => ({ month, ...sum }))
+  return [...months]
+    .sort(([p], [q]) => (p < q ? -1 : 1))
+    .map(([month, sum]) => ({ month, ...sum, dollarsSpared: sum.deathsAvoided * deathDollars }))
 }

@@ -22,10 +22,28 @@ const threePoints = [
   [1.7320508075688772, 1 / 6],
 ] as const
 
-interface Node {
+/** One of the laws that an uncertain one may be, with how likely it is; the weights add up to 1. */
+export interface LawNode {
   readonly lifeDays: number
   readonly shape: number
   readonly weight: number
+}
+
+/**
+ * An uncertain law as laws that may be true: 5 × 3 points of the normal distribution of (ln η, ln β), in one order for
+ * every law, so that the same point of two laws is equally far out.
+ */
+export function lawNodes(law: WeibullLaw): LawNode[] {
+  const sdLife = Math.sqrt(law.varLnLife)
+  const lean = sdLife > 0 ? law.covLnLifeLnShape / sdLife : 0
+  const sdShape = Math.sqrt(Math.max(0, law.varLnShape - lean * lean))
+  return fivePoints.flatMap(([x, wx]) =>
+    threePoints.map(([y, wy]) => ({
+      lifeDays: law.lifeDays * Math.exp(sdLife * x),
+      shape: law.shape * Math.exp(lean * x + sdShape * y),
+      weight: wx * wy,
+    })),
+  )
 }
 
 /** What is left of one cell, seen from its law of life. Ages in days since it was put in, risks 0 to 1. */
@@ -51,16 +69,7 @@ export interface LifeOutlook {
  * Errors: none; the law's variances must be 0 or more.
  */
 export function lifeOutlook(law: WeibullLaw): LifeOutlook {
-  const sdLife = Math.sqrt(law.varLnLife)
-  const lean = sdLife > 0 ? law.covLnLifeLnShape / sdLife : 0
-  const sdShape = Math.sqrt(Math.max(0, law.varLnShape - lean * lean))
-  const nodes: Node[] = fivePoints.flatMap(([x, wx]) =>
-    threePoints.map(([y, wy]) => ({
-      lifeDays: law.lifeDays * Math.exp(sdLife * x),
-      shape: law.shape * Math.exp(lean * x + sdShape * y),
-      weight: wx * wy,
-    })),
-  )
+  const nodes = lawNodes(law)
   const risk = (fromDays: number, toDays: number): number => {
     if (toDays <= fromDays) return 0
     const from = Math.max(0, fromDays)
@@ -131,7 +140,9 @@ export interface CellOutlook extends CellInService {
   readonly swapByAt: number
   /** The same without regard to today: it may have passed. */
   readonly dueAt: number
-  /** When half of such cells have died; of a dead one, when it did. */
+  /** The age by which half of such cells have died. */
+  readonly predictedLifeDays: number
+  /** When it reaches that; of a dead one, when it died. */
   readonly predictedEndAt: number
   readonly nextVisitAt: number
   /** No visit is planned: the House Rules' interval from today stands in. */
@@ -171,7 +182,8 @@ export function cellOutlook(
   const predictedEndAt = laterBy(cell.installedAt, outlook.predictedLifeDays)
   const overdue = ageDays >= outlook.predictedLifeDays
   const visitAt = nextVisitAt ?? laterBy(asOf, rules.visitIntervalDays)
-  const visit = { nextVisitAt: visitAt, visitAssumed: nextVisitAt === null }
+  const { predictedLifeDays } = outlook
+  const visit = { nextVisitAt: visitAt, visitAssumed: nextVisitAt === null, predictedLifeDays }
   if (cell.deadSince !== null) {
     const { deadSince } = cell
     const dead = { predictedEndAt: deadSince, dueAt: deadSince, swapByAt: asOf, riskBeforeVisit: 1 }

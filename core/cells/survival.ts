@@ -1,5 +1,5 @@
 import { powersOf, sumsAt } from '#core/cells/weibull-sums.ts'
-import { sumOf } from '#core/words/lists.ts'
+import { at, sumOf } from '#core/words/lists.ts'
 import { risingRoot } from '#core/cells/life-model.ts'
 import { standardNormalQuantile } from '#core/line/statistics.ts'
 import { type Result, ok, refuse } from '#core/words/problem.ts'
@@ -10,11 +10,18 @@ export interface Watched {
   readonly died: boolean
 }
 
+/** The same where an end may count as a death in part, 0 to 1; the rest of it was watched no longer. */
+export interface PartlyDead {
+  readonly days: number
+  readonly deaths: number
+}
+
 /** One step of the curve, at a time at which something died. */
 export interface SurvivalStep {
   readonly days: number
   /** Cells watched up to this time and alive before it. */
   readonly atRisk: number
+  /** Not whole where ends count in part. */
   readonly deaths: number
   /** Share still alive after this time, 0 to 1. */
   readonly survival: number
@@ -35,14 +42,14 @@ export interface SurvivalCurve {
 
 /**
  * Product-limit survival curve: S(t) = Π over death times u ≤ t of (1 - d(u)/n(u)), with deaths before censorings at
- * equal times. Standard error by Greenwood: S √(Σ d/(n(n-d))). Band on the log-log scale, S^exp(±z se/(S ln S)),
- * which stays within 0 to 1.
+ * equal times. An end that counts as a death in part adds that part to d; the rest of it is censored there. Standard
+ * error by Greenwood: S √(Σ d/(n(n-d))). Band on the log-log scale, S^exp(±z se/(S ln S)), which stays within 0 to 1.
  *
  * Units: any unit of time, here days. `confidence` between 0 and 1 (two-sided). No lives, or none that died: no steps.
  * Source: Kaplan and Meier, JASA 53 (1958) 457; Greenwood (1926); Kalbfleisch and Prentice, The Statistical Analysis of
  * Failure Time Data, for the log-log band (from memory).
  */
-export function survivalCurve(lives: readonly Watched[], confidence = 0.95): SurvivalCurve {
+export function survivalCurve(lives: readonly (Watched | PartlyDead)[], confidence = 0.95): SurvivalCurve {
   const z = standardNormalQuantile((1 + confidence) / 2)
   const sorted = [...lives].sort((p, q) => p.days - q.days)
   const steps: SurvivalStep[] = []
@@ -51,10 +58,13 @@ export function survivalCurve(lives: readonly Watched[], confidence = 0.95): Sur
   let allDeaths = 0
   let medianDays: number | null = null
   for (let i = 0; i < sorted.length; ) {
-    const { days } = sorted[i] as Watched
+    const { days } = at(sorted, i)
     const atRisk = sorted.length - i
     let deaths = 0
-    for (; i < sorted.length && sorted[i]?.days === days; i += 1) if (sorted[i]?.died) deaths += 1
+    for (; i < sorted.length && at(sorted, i).days === days; i += 1) {
+      const life = at(sorted, i)
+      deaths += 'deaths' in life ? life.deaths : Number(life.died)
+    }
     if (deaths === 0) continue
     allDeaths += deaths
     survival = deaths === atRisk ? 0 : survival * (1 - deaths / atRisk)

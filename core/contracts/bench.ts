@@ -1,21 +1,24 @@
 import { z } from 'zod'
+import { visitTimes } from '#core/bench/bench-days.ts'
+import { stepScreens } from '#core/bench/steps.ts'
 import { workKinds } from '#core/bench/visits.ts'
+import { benchCounts } from '#core/bench/yard-bench.ts'
 import { cellStates } from '#core/cells/outlook.ts'
 import { findingCodes } from '#core/findings/finding.ts'
 import { loads } from '#core/words/sentences/weigh-next.ts'
-import { batteryReasons } from '#core/words/vocabulary.ts'
-import { base, typedDay, day, instant, name, person } from '#core/contracts/base.ts'
+import { batteryReasons, ranges } from '#core/words/vocabulary.ts'
+import { closedReasons } from '#core/words/work-days.ts'
+import { base, day, editing, instant, name, person, typedDay, typedName } from '#core/contracts/base.ts'
 
 /** What the Shop Bench asks and is told; times UTC, days YYYY-MM-DD, chances 0 to 1. */
-/** When a visit starts: today, in the rest of this week (through Sunday), or later. */
-const visitTimes = ['today', 'this week', 'later'] as const
-export type VisitTime = (typeof visitTimes)[number]
-
 const benchItem = z.object({
   /** The same while the evidence behind it is the same. */
   id: z.string(),
   kind: z.enum(workKinds),
   what: z.string(),
+  /** Why it is to be done, and what to do next, in a sentence each. */
+  why: z.string(),
+  next: z.string(),
   group: z.string().nullable(),
   circuit: z.string().nullable(),
   /** Of a cell's sensor. */
@@ -69,10 +72,27 @@ export const benchPlan = z.object({
   lastDay: day,
   /** By yard, then day, then the order in which to do them. */
   visits: z.array(benchVisit),
-  /** Bench minutes of each yard that has visits, and how many are taken, for each worked day of the plan. */
+  /** Room of each yard's bench that has visits, and how much is taken, for each worked day of the plan. */
   benches: z.array(
-    z.object({ yard: z.string().nullable(), days: z.array(z.object({ day, minutes: z.number(), used: z.number() })) }),
+    z.object({
+      yard: z.string().nullable(),
+      counts: z.enum(benchCounts),
+      days: z.array(z.object({ day, room: z.number(), used: z.number() })),
+    }),
   ),
+  /** Of each yard, and of units without one: whether its bench works today, and when next. */
+  benchDays: z.array(
+    z.object({
+      yard: z.string().nullable(),
+      closed: z.enum(closedReasons).nullable(),
+      next: day.nullable(),
+    }),
+  ),
+  /** What the record asks for and the plan does not reach yet, by yard: how much, and the first of it. */
+  later: z.array(z.object({ yard: z.string().nullable(), jobs: z.number(), unit: z.string(), dueOn: day })),
+  /** Sensors that sit on a unit in service, and groups of such units: without any, nothing can be due. */
+  sensors: z.number(),
+  groups: z.number(),
   /**
    * What cannot be met: visits that are late, longest first, and those for which the yard has no bench time (day null).
    */
@@ -126,7 +146,16 @@ export const unitWork = z.object({
     }),
   ),
   /** How each kind of work is done, in order. */
-  steps: z.record(z.enum(workKinds), z.array(z.string())),
+  steps: z.record(
+    z.enum(workKinds),
+    z.array(
+      z.object({
+        text: z.string(),
+        /** The screen that does it, and the words of the text that lead there. */
+        doneOn: z.object({ screen: z.enum(stepScreens), words: z.string() }).nullable(),
+      }),
+    ),
+  ),
   cautions: z.array(z.string()),
   plannedVisits: z.array(plannedVisit),
   contradictions: z.array(contradiction),
@@ -161,12 +190,15 @@ export const weighNext = z.object({
 export type WeighNextView = z.infer<typeof weighNext>
 
 export const markSwappedInput = z.object({
-  serials: z.array(name).min(1).max(5000),
+  /** Each sensor once; the reason says why its old cell came out. */
+  cells: z
+    .array(z.object({ serial: name, reason: z.enum(batteryReasons) }))
+    .min(1)
+    .max(5000),
   /** Not later than today. */
   on: typedDay,
   /** Type of the new cell; null: the one recorded for the sensor. */
   cell: z.string().trim().min(1).max(200).nullable(),
-  reason: z.enum(batteryReasons),
   by: person,
 })
 const markSwapped = z.object({ swapped: z.number() })
@@ -228,17 +260,103 @@ export const benchLives = z.object({
 })
 export type BenchLivesView = z.infer<typeof benchLives>
 
+/** How many cells: expected, and the range that holds it in eight cases of ten. */
+const cellCount = z.object({ expected: z.number(), low: z.number(), high: z.number() })
+const month = z
+  .string()
+  .max(7)
+  .regex(/^\d{4}-\d{2}$/)
+const benchOrderInput = z
+  .object({
+    /** Last month to order for, YYYY-MM; the last one reckoned where it is left out or not among them. */
+    through: month.optional(),
+  })
+  .optional()
+export const benchOrder = z.object({
+  asOf: instant,
+  /** The rest of this month and the next six, YYYY-MM. */
+  months: z.array(z.string()),
+  /** The one that is ordered for. */
+  through: z.string(),
+  /** By yard, then cell type; of types in service or in stock. */
+  rows: z.array(
+    z.object({
+      yard: z.string().nullable(),
+      cell: z.string().nullable(),
+      /** In service today. */
+      cells: z.number(),
+      /** Needed in each month, and from today through the last month ordered for. */
+      months: z.array(cellCount),
+      need: cellCount,
+      /** As typed; null: nothing was. */
+      onHand: z.number().nullable(),
+      /** Enough for the high end of the need. */
+      toOrder: z.number(),
+      dollars: z.number(),
+    }),
+  ),
+  /** By cell type; typed: null, the House Rules' price holds. */
+  prices: z.array(
+    z.object({
+      cell: z.string().nullable(),
+      typed: z.number().nullable(),
+      dollars: z.number(),
+      toOrder: z.number(),
+      total: z.number(),
+    }),
+  ),
+  dollars: z.number(),
+  yards: z.array(z.string()),
+})
+export type BenchOrderView = z.infer<typeof benchOrder>
+
+const typedCell = typedName.max(40)
+const figure = (max: number) => z.number().min(0).max(max).nullable()
+export const setStockInput = z.object({
+  /** null: cells for units without a yard. */
+  yard: name.nullable(),
+  cell: typedCell,
+  /** null: nothing is said of it. */
+  onHand: figure(ranges.cellsOnHand.max).refine((value) => value === null || Number.isInteger(value)),
+  /** What the person saw. */
+  was: z.number().nullable(),
+  by: person,
+})
+export const setPriceInput = z.object({
+  cell: typedCell,
+  /** null: the House Rules' price. */
+  dollars: figure(ranges.cellDollars.max),
+  was: z.number().nullable(),
+  by: person,
+})
+export const orderFileInput = z.object({ through: month.optional(), format: z.enum(['csv', 'spreadsheet', 'pdf']) })
+
 const yearly = z.object({
   reportEveryS: z.number().nullable(),
   swapAgeDays: z.number(),
   cells: z.number(),
   deaths: z.number(),
+  /** Of one sensor: its cells, their swaps and its deaths. */
+  dollars: z.number(),
 })
 
 export const benchCost = z.object({
   asOf: instant,
   /** Oldest first; avoided: expected deaths, had the swapped cells stayed for one more visit interval. */
-  months: z.array(z.object({ month: z.string(), swaps: z.number(), deaths: z.number(), deathsAvoided: z.number() })),
+  months: z.array(
+    z.object({
+      month: z.string(),
+      swaps: z.number(),
+      deaths: z.number(),
+      deathsAvoided: z.number(),
+      /** What the swaps and deaths cost, and what the deaths avoided would have cost beside their swaps. */
+      dollars: z.number(),
+      dollarsSpared: z.number(),
+    }),
+  ),
+  /** What they are reckoned with: bench time of one swap, and a death beside that. */
+  swapDollars: z.number(),
+  deathDollars: z.number(),
   riskPercent: z.number(),
   /**
    * What one sensor takes a year at its interval and at faster ones: cells, and deaths among them, each a visit nobody
@@ -270,6 +388,10 @@ export const benchContract = {
   removeVisit: base.input(removeVisitInput).output(z.object({ removed: z.literal(true) })),
   lives: base.output(benchLives),
   cost: base.output(benchCost),
+  order: base.input(benchOrderInput).output(benchOrder),
+  setStock: editing.input(setStockInput).output(z.object({ saved: z.literal(true) })),
+  setPrice: editing.input(setPriceInput).output(z.object({ saved: z.literal(true) })),
+  orderFile: base.input(orderFileInput).output(z.file()),
   workListPdf: base.input(benchListInput).output(z.file()),
   calendar: base.input(benchListInput).output(benchText),
   csv: base.input(benchListInput).output(benchText),

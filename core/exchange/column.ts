@@ -1,5 +1,6 @@
 import { acceptedInstant, parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { type Range, describeRange } from '#core/words/vocabulary.ts'
+import { acceptedHolidays, acceptedWeekdays, readHolidays, readWeekdays } from '#core/words/work-days.ts'
 
 export type Cell = string | number
 
@@ -20,11 +21,14 @@ export type Need = 'always' | 'once' | 'optional'
 export interface Column<T extends Cell = Cell, N extends Need = Need> {
   readonly need: N
   readonly type: CellType<T>
+  /** Came after the format was fixed: written only where a record has something to say in it. */
+  readonly late?: true
 }
 
 export const always = <T extends Cell>(type: CellType<T>): Column<T, 'always'> => ({ need: 'always', type })
 export const once = <T extends Cell>(type: CellType<T>): Column<T, 'once'> => ({ need: 'once', type })
 export const optional = <T extends Cell>(type: CellType<T>): Column<T, 'optional'> => ({ need: 'optional', type })
+export const late = <T extends Cell>(type: CellType<T>): Column<T, 'optional'> => ({ ...optional(type), late: true })
 
 // biome-ignore lint/suspicious/noControlCharactersInRegex: those are what must not be in a name
 const control = /[\u0000-\u001f\u007f]/
@@ -83,6 +87,12 @@ export const wholeNumber = (range: Range): CellType<number> => {
     write: (value) => plainDecimal(Number(value)),
   }
 }
+
+/** The days of the week on which a bench works. */
+export const weekdays: CellType<string> = { accepted: acceptedWeekdays, parse: readWeekdays, write: String }
+
+/** The days on which it is closed. */
+export const holidays: CellType<string> = { accepted: acceptedHolidays, parse: readHolidays, write: String }
 
 /** One word of a closed list; capitals, and `_` or `-` in place of a space, make no difference. */
 export function word<T extends string>(words: readonly T[]): CellType<T> {

@@ -1,13 +1,7 @@
 import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, realpathSync, rmSync, writeFileSync } from 'node:fs'
 import { dirname, join, resolve } from 'node:path'
 import { csvRow } from '#core/exchange/csv-records.ts'
-import {
-  allFolderFiles,
-  columnsOf,
-  folderFileNames,
-  folderFiles,
-  writtenWhereKnown,
-} from '#core/exchange/folder-files.ts'
+import { allFolderFiles, columnsOf, folderFileNames, folderFiles } from '#core/exchange/folder-files.ts'
 import {
   finishCutOff,
   isNoted,
@@ -90,18 +84,19 @@ function writeFile(
   name: keyof typeof folderFiles,
   path: string,
 ): { rows: number; formulaTexts: number } {
-  const isWritten = (column: string) => column !== writtenWhereKnown || reader.namesDrivers(name)
-  const columns = columnsOf(name).filter(([column]) => isWritten(column))
+  const columns = columnsOf(name).flatMap(([column, { type, late = false }], index) =>
+    late && !reader.says(name, column) ? [] : { column, type, index },
+  )
   const file = openSync(path, 'wx')
   try {
     let rows = 0
     let formulaTexts = 0
-    let text = csvRow(columns.map(([column]) => column))
+    let text = csvRow(columns.map(({ column }) => column))
     for (const values of reader.rows(name)) {
       rows += 1
       for (const value of values) if (typeof value === 'string' && beginsAsFormula(value)) formulaTexts += 1
       text += csvRow(
-        columns.map(([, { type }], index) => {
+        columns.map(({ type, index }) => {
           const value = values[index] ?? null
           return value === null ? '' : type.write(value)
         }),

@@ -3,12 +3,15 @@ import {
   type CellType,
   type Column,
   always,
+  holidays,
   instant,
+  late,
   line,
   once,
   optional,
   prose,
   quantity,
+  weekdays,
   wholeNumber,
   word,
 } from '#core/exchange/column.ts'
@@ -36,7 +39,16 @@ export type RowOf<C extends Columns> = {
  * that import and export share. The order of the files is that of import: what a file refers to comes before it.
  */
 export const folderFiles = {
-  yards: { file: 'yards.csv', columns: { yard: always(line), elevation_ft: optional(quantity(ranges.elevationFt)) } },
+  yards: {
+    file: 'yards.csv',
+    columns: {
+      yard: always(line),
+      elevation_ft: optional(quantity(ranges.elevationFt)),
+      working_days: late(weekdays),
+      holidays: late(holidays),
+      jobs_per_day: late(wholeNumber(ranges.jobsPerDay)),
+    },
+  },
   units: {
     file: 'units.csv',
     columns: {
@@ -128,7 +140,7 @@ export const folderFiles = {
       group: optional(line),
       weight_lb: optional(quantity(ranges.weightLb)),
       gross_lb: optional(quantity(ranges.grossLb)),
-      driver: optional(line),
+      driver: late(line),
     },
   },
   readings: {
@@ -146,7 +158,7 @@ export const folderFiles = {
       elevation_ft: optional(quantity(ranges.elevationFt)),
       temperature_f: optional(quantity(ranges.temperatureF)),
       lift: optional(word(liftStates)),
-      driver: optional(line),
+      driver: late(line),
     },
   },
   calibrations: {
@@ -214,9 +226,6 @@ export type FolderRow<F extends FolderFileName> = RowOf<(typeof allFolderFiles)[
 /** The twelve. */
 export const folderFileNames = Object.keys(folderFiles) as (keyof typeof folderFiles)[]
 export const allFolderFileNames = Object.keys(allFolderFiles) as FolderFileName[]
-
-/** A column that is written only where the record has something for it, so that a folder without it is as it ever was. */
-export const writtenWhereKnown = 'driver'
 
 /** The columns of a file as an ordered list. */
 export const columnsOf = (name: FolderFileName): [string, Column<Cell>][] =>

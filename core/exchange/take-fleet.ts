@@ -15,7 +15,11 @@ export const takeYards: TakerOf<'yards'> = (job, counts) => {
   const { yards } = job.places
   return {
     take: (row, line) => {
-      const kept = job.ledger.yards.keep([row.yard], [row.elevation_ft], line)
+      const kept = job.ledger.yards.keep(
+        [row.yard],
+        [row.elevation_ft, row.working_days, row.holidays, row.jobs_per_day],
+        line,
+      )
       if (kept.outcome === 'incomplete') return undefined
       yards.set(row.yard, kept.id)
       if (kept.outcome === 'contradicts') say.contradicts(line, row, kept.differences)

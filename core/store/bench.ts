@@ -13,6 +13,7 @@ import { storedDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import { saidOf } from '#core/words/sentences/findings.ts'
+import type { YardDays } from '#core/words/work-days.ts'
 
 /** Everything the bench plan needs beside the cells. */
 export type JudgedEvidence = Omit<BenchEvidence, 'cells'>
@@ -120,6 +121,17 @@ export function readWeighingOffers({ db, raw }: Store, scales: ReadonlyMap<numbe
     if (weighings.length > 0) offers.push({ ...offer, weighings, group, unitId, unit, yard })
   }
   return offers
+}
+
+/** When the bench of each yard works, by id: what is typed for it, or nothing. */
+export async function readYardDays(db: Reader): Promise<Map<number, YardDays>> {
+  const yards = await db.selectFrom('yard').select(['id', 'working_days', 'holidays', 'jobs_per_day']).execute()
+  return new Map(
+    yards.map(({ id, working_days, holidays, jobs_per_day }) => [
+      id,
+      { workingDays: working_days, holidays, jobsPerDay: jobs_per_day },
+    ]),
+  )
 }
 
 /** The names of the yards by id. */

@@ -215,11 +215,11 @@ export async function findSwapSensors(db: Reader, serials: readonly string[]): P
   ]
 }
 
-export interface Swap {
-  readonly sensors: readonly SwapSensor[]
+export interface Swaps {
+  /** Each with why its old cell came out. */
+  readonly swaps: readonly { readonly sensor: SwapSensor; readonly reason: BatteryReason }[]
   /** Stored instant. */
   readonly changedAt: string
-  readonly reason: BatteryReason
   /** null: the cell recorded for the sensor. */
   readonly cell: string | null
 }
@@ -227,12 +227,13 @@ export interface Swap {
 /** Records the swap of each sensor's cell, each taken down. */
 export async function recordSwaps(
   db: Writer,
-  { sensors, changedAt, reason, cell }: Swap,
+  { swaps, changedAt, cell }: Swaps,
   by: string,
   at: string,
 ): Promise<void> {
   const changes: Change[] = []
-  for (const { id, serial, unitId, lastChangedAt } of sensors) {
+  for (const { sensor, reason } of swaps) {
+    const { id, serial, unitId, lastChangedAt } = sensor
     const { id: recordId } = await db
       .insertInto('battery_change')
       .values({ sensor_id: id, changed_at: changedAt, reason, cell })

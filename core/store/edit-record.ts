@@ -19,6 +19,8 @@ export const recordTables = {
   calibration: 'calibration',
   'planned visit': 'planned_visit',
   mapping: 'mapping',
+  'cell stock': 'cell_stock',
+  'cell price': 'cell_price',
 } as const satisfies Partial<Record<ChangeSubject, keyof Schema>>
 export type RecordSubject = keyof typeof recordTables
 

@@ -87,7 +87,11 @@ export function openFolderLedger(store: Store) {
       groups: all('select unit_id, name, id from axle_group'),
       circuits: all('select group_id, name, id from circuit'),
     }),
-    yards: keptTable(raw, { table: 'yard', key: ['name'], columns: ['elevation_ft'] }),
+    yards: keptTable(raw, {
+      table: 'yard',
+      key: ['name'],
+      columns: ['elevation_ft', 'working_days', 'holidays', 'jobs_per_day'],
+    }),
     units: keptTable(raw, {
       table: 'unit',
       key: ['number'],
@@ -203,7 +207,7 @@ const ticketOfReading = 'left join ticket t on t.id = r.ticket_id left join scal
  * record: by name where a file lists things, by time where it tells what happened. Voided calibrations are left out.
  */
 const questions = {
-  yards: 'select name, elevation_ft from yard order by name',
+  yards: 'select name, elevation_ft, working_days, holidays, jobs_per_day from yard order by name',
   units: `select u.number, u.kind, u.vin, u.plate, u.plate_region, u.make, u.model, u.model_year, y.name,
       u.gross_limit_lb, u.fifth_wheel_ft
     from unit u left join yard y on y.id = u.yard_id order by u.number`,
@@ -245,10 +249,17 @@ const questions = {
     order by t.weighed_at, s.name, t.number, a.sha256`,
 } as const
 
+/** The tables of the files' late columns, which stand there under the same names. */
+const lateTables: Partial<Record<keyof typeof questions, string>> = {
+  yards: 'yard',
+  tickets: 'ticket',
+  readings: 'reading',
+}
+
 export interface FolderReader {
   rows(file: keyof typeof questions): IterableIterator<FolderValues>
-  /** Whether a record of a file names who drove. */
-  namesDrivers(file: keyof typeof questions): boolean
+  /** Whether any record has something to say in a late column of a file. */
+  says(file: keyof typeof questions, column: string): boolean
   close(): void
 }
 
@@ -260,11 +271,8 @@ export function openFolderReader({ raw }: Store): FolderReader {
   raw.exec('begin')
   return {
     rows: (file) => raw.prepare(questions[file]).raw().iterate() as IterableIterator<FolderValues>,
-    namesDrivers: (file) =>
-      (file === 'tickets' || file === 'readings') &&
-      raw
-        .prepare(`select 1 from ${file === 'tickets' ? 'ticket' : 'reading'} where driver is not null limit 1`)
-        .get() !== undefined,
+    says: (file, column) =>
+      raw.prepare(`select exists (select 1 from ${lateTables[file]} where ${column} is not null)`).pluck().get() === 1,
     close: () => {
       if (raw.inTransaction) raw.exec('rollback')
     },

@@ -16,7 +16,15 @@ import type {
 
 /** The tables as Kysely sees them; times are UTC text, see migrations/0001-ledger.ts. */
 export interface Schema {
-  yard: { id: Generated<number>; name: string; elevation_ft: number | null }
+  yard: {
+    id: Generated<number>
+    name: string
+    elevation_ft: number | null
+    /** As `core/words/work-days.ts` writes them. */
+    working_days: string | null
+    holidays: string | null
+    jobs_per_day: number | null
+  }
   unit: {
     id: Generated<number>
     number: string
@@ -272,4 +280,6 @@ export interface Schema {
   }
   desk: { name: string; text: string; left_at: string }
   planned_visit: { id: Generated<number>; unit_id: number; yard_id: number | null; visit_on: string }
+  cell_stock: { id: Generated<number>; yard_id: number | null; cell: string; on_hand: number }
+  cell_price: { id: Generated<number>; cell: string; dollars: number }
 }

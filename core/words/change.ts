@@ -13,6 +13,8 @@ export const changeSubjects = [
   'scale',
   'yard',
   'planned visit',
+  'cell stock',
+  'cell price',
   'finding',
   'house rule',
   'fleet folder',

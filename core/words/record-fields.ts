@@ -15,10 +15,11 @@ import {
   ranges,
   unitKinds,
 } from '#core/words/vocabulary.ts'
+import { acceptedHolidays, acceptedWeekdays, readHolidays, readWeekdays } from '#core/words/work-days.ts'
 
 /** What a field of a record holds, and so how a form shows and reads it. */
 export type FieldType =
-  | { readonly type: 'line' | 'prose' | 'moment' | 'yard' }
+  | { readonly type: 'line' | 'prose' | 'moment' | 'yard' | 'weekdays' | 'holidays' }
   | { readonly type: 'word'; readonly words: readonly string[] }
   | { readonly type: 'number' | 'whole'; readonly range: Range; readonly measure?: MeasuredKind }
 
@@ -56,6 +57,18 @@ export const recordFields = {
   yard: {
     name: line('Name', { needed: true }),
     elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation', 'Absolute sensors need it'),
+    working_days: {
+      type: 'weekdays',
+      label: 'Bench works on',
+      hint: 'Such as Mon-Sat. Empty: the House Rules’ days',
+    },
+    holidays: { type: 'holidays', label: 'Closed on', hint: 'Holidays: 2026-11-26, or 12-25 for every year' },
+    jobs_per_day: {
+      type: 'whole',
+      label: 'Jobs a day',
+      range: ranges.jobsPerDay,
+      hint: 'A cell, a calibration or a repair each. Empty: the House Rules’ bench time',
+    },
   },
   unit: {
     number: line('Number', { needed: true }),
@@ -97,7 +110,12 @@ export const recordFields = {
     resolution_psi: measuredField('Resolution', ranges.resolutionPsi, 'pressure'),
     accuracy_psi: measuredField('Accuracy, ±', ranges.accuracyPsi, 'pressure'),
     cell: line('Cell', { hint: 'Such as CR2450' }),
-    report_every_s: { type: 'number', label: 'Reports every', range: ranges.reportEveryS },
+    report_every_s: {
+      type: 'number',
+      label: 'Reports every',
+      range: ranges.reportEveryS,
+      hint: '15 s is ordinary; a faster one costs cell life',
+    },
   },
   mount: {
     mounted_at: { type: 'moment', label: 'Mounted at', needed: true },
@@ -154,6 +172,8 @@ export function acceptedBy(field: RecordField, measures: MeasureSet): string {
   if (field.type === 'whole') return `a whole number from ${describeRange(field.range)}`
   if (field.type === 'moment') return acceptedInstant
   if (field.type === 'yard') return 'a yard of this fleet'
+  if (field.type === 'weekdays') return acceptedWeekdays
+  if (field.type === 'holidays') return acceptedHolidays
   return field.type === 'line'
     ? `up to ${mostInLine} characters on one line`
     : `up to ${mostInProse.toLocaleString('en-US')} characters`
@@ -171,6 +191,8 @@ function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): bool
   if (field.type === 'yard') return typeof value === 'number' && Number.isInteger(value)
   if (typeof value !== 'string' || value.trim() !== value || value === '') return false
   if (field.type === 'word') return field.words.includes(value)
+  if (field.type === 'weekdays') return readWeekdays(value) === value
+  if (field.type === 'holidays') return readHolidays(value) === value
   if (field.type === 'moment') {
     const ms = parseInstant(value)
     return ms !== undefined && toStoredInstant(ms) === value

@@ -40,3 +40,8 @@ export function sentenceCase(text: string): string {
 
 /** What is left of a name in the name of a file. */
 export const inFileName = (name: string): string => name.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')
+
+const cents = new Intl.NumberFormat('en-US', { style: 'currency', currency: 'USD' })
+const wholeDollars = new Intl.NumberFormat('en-US', { style: 'currency', currency: 'USD', maximumFractionDigits: 0 })
+/** `$3.20`; from $100 on whole dollars, `$1,350`: what is reckoned is known no closer. */
+export const money = (dollars: number): string => (dollars < 100 ? cents : wholeDollars).format(dollars)

@@ -32,6 +32,8 @@ const ofSubject: Readonly<Record<Exclude<ChangeSubject, 'house rule'>, readonly 
   'fleet folder': all,
   'foreign CSV': all,
   mapping: words,
+  'cell stock': words,
+  'cell price': words,
 }
 
 /** Columns that only say what a thing is called, or how it was put in: nothing is judged or weighed by them. */
@@ -41,7 +43,8 @@ const wordColumns: Partial<Record<ChangeSubject, ReadonlySet<string>>> = {
   // A scan of it leaves its figures alone.
   ticket: new Set(['note', 'driver', 'attachment', 'sha256']),
   reading: new Set(['note', 'driver']),
-  yard: new Set(['name']),
+  // The days of its bench are read with each plan that is made.
+  yard: new Set(['name', 'working_days', 'holidays', 'jobs_per_day']),
 }
 
 /** Rules that only shape the bench's plan: no line, weight or cell is judged by them. */
@@ -52,6 +55,9 @@ const benchRules: ReadonlySet<HouseRuleName> = new Set([
   'cellMinutes',
   'recalibrationMinutes',
   'repairMinutes',
+  'cellDollars',
+  'benchHourDollars',
+  'deadCellDollars',
 ] satisfies HouseRuleName[])
 
 const isValues = (value: unknown): value is object =>

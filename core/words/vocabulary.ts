@@ -66,6 +66,9 @@ export interface Range {
  */
 export const ranges = {
   elevationFt: { min: -1500, max: 20000, unit: 'ft' },
+  jobsPerDay: { min: 1, max: 1000, unit: 'jobs' },
+  cellsOnHand: { min: 0, max: 1_000_000, unit: 'cells' },
+  cellDollars: { min: 0, max: 10_000, unit: '$' },
   modelYear: { min: 1900, max: 2100, unit: '' },
   grossLimitLb: { min: 1, max: 1_000_000, unit: 'lb' },
   fifthWheelFt: { min: -10, max: 60, unit: 'ft' },

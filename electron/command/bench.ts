@@ -2,11 +2,14 @@ import { existsSync, statSync } from 'node:fs'
 import { basename } from 'node:path'
 import { type BenchVisit, lateSentence } from '#core/bench/plan.ts'
 import type { PlannedVisit } from '#core/bench/visits.ts'
-import { type BenchItem, benchItems, cautions, planWork } from '#core/bench/work.ts'
+import { benchDaysOn, closedSentences } from '#core/bench/bench-days.ts'
+import { cautions } from '#core/bench/steps.ts'
+import { type BenchItem, benchItems, planWork } from '#core/bench/work.ts'
+import { yardBenches } from '#core/bench/yard-bench.ts'
 import type { MountedCell } from '#core/cells/fleet-cells.ts'
 import type { CellState } from '#core/cells/outlook.ts'
 import { readVisits } from '#core/exchange/read-visits.ts'
-import { readEvidence, yardNames } from '#core/store/bench.ts'
+import { readEvidence, readYardDays, yardNames } from '#core/store/bench.ts'
 import { readFleetCells } from '#core/store/cells.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { listPlannedVisits, visitNames } from '#core/store/visits.ts'
@@ -129,7 +132,21 @@ function readDays(input: CommandInput, usual: number): number {
   return days
 }
 
-const workRow = ({ kind, group, circuit, serial, cell, reason, code, dueDay, minutes, risk, what }: BenchItem) => ({
+const workRow = ({
+  kind,
+  group,
+  circuit,
+  serial,
+  cell,
+  reason,
+  code,
+  dueDay,
+  minutes,
+  risk,
+  what,
+  why,
+  next,
+}: BenchItem) => ({
   kind,
   group,
   circuit,
@@ -141,6 +158,8 @@ const workRow = ({ kind, group, circuit, serial, cell, reason, code, dueDay, min
   minutes,
   risk,
   what,
+  why,
+  next,
 })
 
 function visitRow(visit: BenchVisit, yardOf: (yardId: number | null) => string | null) {
@@ -176,10 +195,10 @@ function planText(visits: readonly VisitRow[]): string[] {
     ]
     lines.push(
       `  ${unit}  ${about.join(', ')}`,
-      ...work.map(
-        ({ what, group, circuit, due_on: due }) =>
-          `    ${[group, circuit].filter((name) => name !== null).join(' ')}  ${what} (${due})`,
-      ),
+      ...work.flatMap(({ what, why, group, circuit, due_on: due }) => [
+        `    ${[group, circuit].filter((name) => name !== null).join(' ')}  ${what} (${due})`,
+        `      Why: ${why}`,
+      ]),
     )
   }
   return lines.slice(1)
@@ -249,7 +268,7 @@ export const benchPlanCommand: Command = {
         asOf,
         sayStored(zone),
       )
-      const plan = planWork(items, planned, rules, asOf, days)
+      const plan = planWork(items, planned, yardBenches(await readYardDays(store.db), rules), rules, asOf, days)
       const yards = await yardNames(store.db)
       const yardOf = (yardId: number | null) => (yardId === null ? null : (yards.get(yardId) ?? null))
       const visits = plan.visits.map((visit) => visitRow(visit, yardOf))
@@ -278,6 +297,10 @@ export const benchPlanCommand: Command = {
           message,
         })),
       ]
+      const benches = benchDaysOn(plan.benches, yards, plan.firstDay).filter(
+        ({ yard }) => yard !== null || visits.some((visit) => visit.yard === null),
+      )
+      const closed = closedSentences(benches, today)
       const total = visits.reduce((sum, { work }) => sum + work.length, 0)
       return {
         document: {
@@ -285,14 +308,17 @@ export const benchPlanCommand: Command = {
           first_day: dayOfNumber(plan.firstDay),
           last_day: dayOfNumber(plan.lastDay),
           days,
+          // Whether each bench works on the first day, and when it does next.
+          benches: benches.map((bench) => ({ yard: bench.yard, closed: bench.closed, next_bench_day: bench.next })),
           visits,
           not_met: notMet,
           cautions,
         },
         text:
           visits.length === 0 && notMet.length === 0
-            ? `No work is due through ${dayOfNumber(plan.lastDay)}.`
+            ? [...closed, `No work is due through ${dayOfNumber(plan.lastDay)}.`].join('\n')
             : [
+                ...(closed.length > 0 ? [...closed, ''] : []),
                 ...planText(visits),
                 '',
                 ...(notMet.length > 0 ? ['Cannot be met:', ...notMet.map(({ message }) => `  ${message}`), ''] : []),

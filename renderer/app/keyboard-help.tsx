@@ -1,8 +1,8 @@
 import { Switch } from '@mantine/core'
 import { screens } from '#renderer/app/screens.tsx'
-import { useSingleKeys } from '#renderer/app/shortcuts.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
+import { useSingleKeys } from '#renderer/parts/single-keys.ts'
 import '#renderer/parts/facts.css'
 
 type Row = readonly [keys: readonly string[], what: string]
@@ -34,6 +34,10 @@ const onTheHeavyLog: Row[] = [
   [['Enter'], 'Write the driver’s note of the chosen weight'],
   [['Ctrl', 'Enter'], 'Save the note and go back to the list'],
 ]
+const onTheShopBench: Row[] = [
+  [['a'], 'Choose the cells of every visit shown, or none'],
+  [['m'], 'Mark the chosen cells swapped'],
+]
 
 function Keys({ title, rows }: { title: string; rows: readonly Row[] }) {
   return (
@@ -63,10 +67,11 @@ export function KeyboardHelp({ opened, onClose }: { opened: boolean; onClose: ()
       <Keys title="On the Roster" rows={onTheRoster} />
       <Keys title="On a Unit sheet" rows={onTheSheet} />
       <Keys title="On the Heavy Log" rows={onTheHeavyLog} />
+      <Keys title="On the Shop Bench" rows={onTheShopBench} />
       <Switch
         checked={singleKeys}
         onChange={(event) => setSingleKeys(event.currentTarget.checked)}
-        label="Keys that work alone (/, ?, p, g)"
+        label="Keys that work alone (/, ?, p, g, a, m)"
         size="xs"
       />
       <p>

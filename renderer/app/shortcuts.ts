@@ -1,14 +1,7 @@
-import { useLocalStorage } from '@mantine/hooks'
 import { useEffect, useEffectEvent, useRef } from 'react'
 import { screens } from '#renderer/app/screens.tsx'
 import { go, hrefOf, lastRosterHref } from '#renderer/parts/address.ts'
-
-/** Keys without Ctrl can be switched off, for people who speak to their computer (WCAG 2.1.4). */
-export const useSingleKeys = () =>
-  useLocalStorage({ key: 'tareline-single-keys', defaultValue: true, getInitialValueInEffect: false })
-
-const typing = (target: EventTarget | null) =>
-  target instanceof HTMLElement && (target.isContentEditable || target.matches('input, textarea, select'))
+import { useSingleKeys, worksAlone } from '#renderer/parts/single-keys.ts'
 
 interface Actions {
   quickOpen(): void
@@ -28,15 +21,7 @@ export function useShortcuts({ quickOpen, help, person }: Actions): void {
     }
     const followsG = afterG.current
     afterG.current = false
-    if (
-      !singleKeys ||
-      event.ctrlKey ||
-      event.metaKey ||
-      event.altKey ||
-      typing(event.target) ||
-      document.querySelector('[role="dialog"]')
-    )
-      return
+    if (!singleKeys || !worksAlone(event)) return
     const name = followsG && Object.keys(screens).find((screen) => screens[screen]?.letter === event.key)
     if (name) go(name === 'roster' ? lastRosterHref() : hrefOf(name))
     else if (event.key === '/') quickOpen()

@@ -130,6 +130,11 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'bench.addVisit': [...everySave, ...judged],
   'bench.addVisits': [...everySave, ...judged],
   'bench.removeVisit': [...everySave, ...judged],
+  'bench.order': [],
+  // Stock and prices are part of no plan and no judgement.
+  'bench.setStock': [...everySave, 'bench'],
+  'bench.setPrice': [...everySave, 'bench'],
+  'bench.orderFile': [],
   'bench.lives': [],
   'bench.cost': [],
   'bench.workListPdf': [],

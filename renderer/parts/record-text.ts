@@ -11,6 +11,7 @@ import {
   typedSubjects,
 } from '#core/words/record-fields.ts'
 import { sentenceCase } from '#core/words/text.ts'
+import { readHolidays, readWeekdays } from '#core/words/work-days.ts'
 import type { Measures } from '#renderer/parts/format.ts'
 
 /** A stored value as the text of its field. */
@@ -55,6 +56,12 @@ function readField(field: RecordField, text: string, measures: Measures): FieldR
       : refuse(`${typed} is not accepted; ${acceptedBy(field, measures.say.measures)} is.`)
   }
   if (field.type === 'moment') return measures.times.read(typed)
+  if (field.type === 'weekdays' || field.type === 'holidays') {
+    const value = field.type === 'weekdays' ? readWeekdays(typed) : readHolidays(typed)
+    return value === undefined
+      ? refuse(`“${typed.slice(0, 80)}” is not accepted; ${acceptedBy(field, measures.say.measures)} is.`)
+      : { ok: true, value }
+  }
   return { ok: true, value: field.type === 'yard' ? Number(typed) : typed }
 }
 

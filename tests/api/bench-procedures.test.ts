@@ -71,7 +71,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
       expect(minutes).toBe(items.reduce((sum, item) => sum + item.minutes, 0))
     }
     for (const { days } of some(plan.benches))
-      for (const { minutes, used } of some(days)) expect(used).toBeLessThanOrEqual(minutes)
+      for (const { room, used } of some(days)) expect(used).toBeLessThanOrEqual(room)
     const late = plan.visits.flatMap(({ unit, yard, dueOn, untilDay, problem }) =>
       problem === null ? [] : `${unit} ${yard} ${dueOn} ${untilDay} ${problem}`,
     )
@@ -107,10 +107,12 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
     const { revision } = await client.file.state()
     expect(
       await client.bench.markSwapped({
-        serials: [...due, due[0] as string],
+        cells: [...due, due[0] as string].map((serial) => ({
+          serial,
+          reason: serial === due[1] ? ('low' as const) : ('scheduled' as const),
+        })),
         on: inDays(-1),
         cell: 'CR2477',
-        reason: 'scheduled',
         by: 'M. Adair',
       }),
     ).toEqual({ swapped: 5 })
@@ -128,11 +130,14 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
       expect(log.map(({ subject_key, action, changed_by }) => [subject_key, action, changed_by])).toEqual(
         due.toSorted().map((serial) => [serial, 'swapped', 'M. Adair']),
       )
-      expect(JSON.parse(log[0]?.new_value as string)).toEqual({
-        changed_at: toStoredInstant(noonOf(inDays(-1), machineZone())),
-        reason: 'scheduled',
-        cell: 'CR2477',
-      })
+      const changedAt = toStoredInstant(noonOf(inDays(-1), machineZone()))
+      expect(log.map(({ new_value }) => JSON.parse(new_value as string))).toEqual(
+        due.toSorted().map((serial) => ({
+          changed_at: changedAt,
+          reason: serial === due[1] ? 'low' : 'scheduled',
+          cell: 'CR2477',
+        })),
+      )
       const found = await db
         .selectFrom('finding as f')
         .innerJoin('mount as m', 'm.circuit_id', 'f.circuit_id')
@@ -157,15 +162,13 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
           ).count,
       )
     const before = await swaps()
-    const refusal = async (part: { serials?: string[]; on?: string }) => {
+    const refusal = async ({ serials = ['S20', 'S21'], on = today }: { serials?: string[]; on?: string }) => {
       const { error, isDefined } = await safe(
         client.bench.markSwapped({
-          serials: ['S20', 'S21'],
-          on: today,
+          cells: serials.map((serial) => ({ serial, reason: 'dead' as const })),
+          on,
           cell: null,
-          reason: 'dead',
           by: 'M. Adair',
-          ...part,
         }),
       )
       return isDefined ? [error.data.code, error.message] : ['none', String(error)]
@@ -278,6 +281,72 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
       expect(faster[0]?.cells).toBeGreaterThan(now.cells)
       expect(faster[1]?.cells).toBeGreaterThan(faster[0]?.cells as number)
     }
+  })
+
+  it('counts the cells to order by yard, type and month, less what is on hand, and what they cost', async () => {
+    const order = await client.bench.order()
+    expect(order.months).toHaveLength(7)
+    expect(order.months[0]).toBe(today.slice(0, 7))
+    expect(order.through).toBe(order.months.at(-1))
+    expect(new Set(order.rows.map(({ cell }) => cell))).toEqual(new Set(['CR2450', 'CR2477']))
+    expect(order.rows.reduce((sum, { cells }) => sum + cells, 0)).toBe(80)
+    for (const { need, onHand, toOrder, dollars } of some(order.rows)) {
+      expect(need.low).toBeLessThanOrEqual(need.high)
+      expect([onHand, toOrder, dollars]).toEqual([null, need.high, 3 * need.high])
+    }
+    const [row] = order.rows
+    if (!row?.cell) throw new Error('a row has its type')
+    const { yard, cell } = row
+    await client.bench.setStock({ yard, cell: ` ${cell.toLowerCase()} `, onHand: 2, was: null, by: 'M. Adair' })
+    await client.bench.setPrice({ cell, dollars: 4.25, was: null, by: 'M. Adair' })
+    const after = await client.bench.order({ through: order.months[2] })
+    const same = after.rows.find((each) => each.yard === yard && each.cell === cell)
+    expect(after.through).toBe(order.months[2])
+    expect(same?.onHand).toBe(2)
+    expect(same?.toOrder).toBe(Math.max(0, (same?.need.high ?? 0) - 2))
+    expect(same?.need.high).toBeLessThanOrEqual(row.need.high)
+    expect(same?.dollars).toBeCloseTo(4.25 * (same?.toOrder ?? 0), 9)
+    expect(after.prices.find((each) => each.cell === cell)).toMatchObject({ typed: 4.25, dollars: 4.25 })
+
+    const clash = await safe(client.bench.setStock({ yard, cell, onHand: 9, was: null, by: 'P. Quist' }))
+    expect(clash.isDefined && clash.error.code).toBe('CONFLICT')
+    const nowhere = await safe(client.bench.setStock({ yard: 'Nowhere', cell, onHand: 9, was: null, by: 'P. Quist' }))
+    expect(nowhere.error?.message).toBe('There is no yard Nowhere in this fleet.')
+    const [step] = (await client.log.list({})).rows
+    expect(step).toMatchObject({ by: 'M. Adair', subject: 'cell price', key: cell, action: 'added' })
+    const undone = async () => {
+      const last = await client.log.last()
+      await client.log.undo({ revision: last?.revision ?? 0, by: 'M. Adair' })
+    }
+    await undone()
+    expect((await client.bench.order()).prices.find((each) => each.cell === cell)?.typed).toBeNull()
+    await client.bench.setStock({ yard, cell, onHand: null, was: 2, by: 'M. Adair' })
+    expect((await client.bench.order()).rows[0]?.onHand).toBeNull()
+    await undone()
+    expect((await client.bench.order()).rows[0]?.onHand).toBe(2)
+  })
+
+  it('hands over the order as a list to print, a spreadsheet and CSV', async () => {
+    const order = await client.bench.order()
+    const files = await Promise.all(
+      (['pdf', 'spreadsheet', 'csv'] as const).map((format) =>
+        client.bench.orderFile({ format, through: order.months[1] }),
+      ),
+    )
+    expect(files.map(({ name }) => name)).toEqual(
+      ['pdf', 'xlsx', 'csv'].map((ending) => `cells-to-order-${today}.${ending}`),
+    )
+    const [pdf, spreadsheet, csv] = await Promise.all(files.map(async (file) => Buffer.from(await file.arrayBuffer())))
+    expect(pdf?.subarray(0, 5).toString()).toBe('%PDF-')
+    expect(spreadsheet?.subarray(0, 2).toString()).toBe('PK')
+    const lines = csv?.toString('utf8').trim().split('\n') ?? []
+    expect(lines).toHaveLength(1 + order.rows.length)
+    expect(lines[0]).toBe(
+      `yard,cell,in_service,${order.months
+        .slice(0, 2)
+        .map((month) => `${month}_expected,${month}_low,${month}_high`)
+        .join(',')},need_expected,need_low,need_high,on_hand,to_order,dollars`,
+    )
   })
 
   it('hands over the work list, the calendar and the CSV of a yard or of all', async () => {

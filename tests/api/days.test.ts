@@ -72,7 +72,7 @@ describe('the days of a fleet', () => {
   it('take a swap of today half an hour after midnight in Berlin, and none of tomorrow', async () => {
     at(midnight)
     await moveTo('Europe/Berlin')
-    const swap = { serials: [await serial()], cell: null, reason: 'scheduled' as const, by }
+    const swap = { cells: [{ serial: await serial(), reason: 'scheduled' as const }], cell: null, by }
     const { error } = await safe(client.bench.markSwapped({ ...swap, on: '2026-11-27' }))
     expect(error?.message).toMatch(/^2026-11-27 lies ahead\..* up to 2026-11-26 is accepted\.$/)
     expect(await client.bench.markSwapped({ ...swap, on: '2026-11-20' })).toEqual({ swapped: 1 })

@@ -1,5 +1,6 @@
 import type { PlannedVisit } from '#core/bench/visits.ts'
 import { benchItems, planWork } from '#core/bench/work.ts'
+import { yardBenches } from '#core/bench/yard-bench.ts'
 import { readStoredEvidence } from '#core/store/bench.ts'
 import { readFleetCells } from '#core/store/cells.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -51,6 +52,7 @@ export const shopBench: Section = {
             sayStored('UTC'),
           ),
           planned,
+          yardBenches(new Map(), rules),
           rules,
           fleet.asOf,
           rules.benchHorizonDays,

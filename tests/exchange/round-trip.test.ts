@@ -6,7 +6,7 @@ import { instant, plainDecimal } from '#core/exchange/column.ts'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import type { ImportOutcome } from '#core/contracts/import.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'
-import { folderFiles, writtenWhereKnown } from '#core/exchange/folder-files.ts'
+import { folderFiles } from '#core/exchange/folder-files.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { batteryReasons, eventKinds, liftStates } from '#core/words/vocabulary.ts'
 import { smallFleet, withFleetFolder, withFolder } from '#tests/exchange/small-fleet.ts'
@@ -80,8 +80,9 @@ describe('an export', () => {
         // No driver is named in it, and so none is written.
         for (const { file, columns } of Object.values(folderFiles))
           expect(out[file]?.split('\n')[0]).toBe(
-            Object.keys(columns)
-              .filter((column) => column !== writtenWhereKnown)
+            Object.entries(columns)
+              .filter(([, column]) => !('late' in column))
+              .map(([name]) => name)
               .join(','),
           )
         expect(out['units.csv']).toBe(smallFleet()['units.csv'])
@@ -211,6 +212,14 @@ describe('export and import', () => {
       .map((ms) => new Date(ms).toISOString())
     const fleet = fc.record({
       units: fc.uniqueArray(name, { minLength: 1, maxLength: 3 }),
+      days: fc.array(
+        fc.tuple(
+          maybe(fc.constantFrom('Mon-Fri', 'sat, sun', 'Wed')),
+          maybe(fc.constantFrom('12-25', '2026-11-26 12-25')),
+          maybe(fc.constantFrom('1', '12')),
+        ),
+        { minLength: 3, maxLength: 3 },
+      ),
       spare: fc.array(fc.tuple(maybe(number(-1500, 20_000)), maybe(number(1, 1_000_000)), maybe(name)), {
         minLength: 3,
         maxLength: 3,
@@ -239,13 +248,13 @@ describe('export and import', () => {
       }),
     })
     await fc.assert(
-      fc.asyncProperty(fleet, async ({ units, spare, tickets, readings, events, batteries }) => {
+      fc.asyncProperty(fleet, async ({ units, days, spare, tickets, readings, events, batteries }) => {
         const [scale = ''] = units
         const table = (header: string, rows: string[][]) => `${header}\n${rows.map(csvRow).join('')}`
         const files = {
           'yards.csv': table(
-            'yard,elevation_ft',
-            units.map((unit, index) => [unit, spare[index]?.[0] ?? '']),
+            'yard,elevation_ft,working_days,holidays,jobs_per_day',
+            units.map((unit, index) => [unit, spare[index]?.[0] ?? '', ...(days[index] ?? ['', '', ''])]),
           ),
           'units.csv': table(
             'unit,kind,yard,gross_limit_lb,make',

@@ -224,7 +224,12 @@ const swapping: Scenario = {
     for (const serials of [...world.imports.keys()].flatMap(batchesOf)) {
       if (world.swaps.has(serials[0] as string)) continue
       await client.bench
-        .markSwapped({ serials, on: '2026-02-02', cell: null, reason: 'scheduled', by: 'M. Tarn' })
+        .markSwapped({
+          cells: serials.map((serial) => ({ serial, reason: 'scheduled' as const })),
+          on: '2026-02-02',
+          cell: null,
+          by: 'M. Tarn',
+        })
         .catch((error: unknown) => {
           // It was recorded by an earlier trial that was killed before it could say so.
           if (!(error instanceof Error && /would come before that/.test(error.message))) throw error

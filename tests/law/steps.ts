@@ -193,10 +193,11 @@ async function undo({ client }: LawApp) {
 async function swapCells({ client }: LawApp, [a = 0, b = 0]: readonly number[]) {
   const serials = ['K-11', 'K-12', 'K-21', 'K-22', 'K-23', 'K-24', 'K-31']
   await client.bench.markSwapped({
-    serials: serials.slice(a % 5, (a % 5) + 1 + (b % 3)),
+    cells: serials
+      .slice(a % 5, (a % 5) + 1 + (b % 3))
+      .map((serial, i) => ({ serial, reason: at(['scheduled', 'low', 'dead'] as const, b + i) ?? 'low' })),
     on: past(b).slice(0, 10),
     cell: b % 2 === 0 ? null : 'CR2032',
-    reason: at(['scheduled', 'low', 'dead'] as const, b) ?? 'low',
     by,
   })
 }

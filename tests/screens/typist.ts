@@ -31,6 +31,12 @@ export class Typist {
     await this.page.keyboard.type(text)
   }
 
+  /** Keys that together say one thing, such as `g` and `b`. */
+  async command(...keys: string[]): Promise<void> {
+    this.thoughts += 1
+    for (const key of keys) await this.press(key)
+  }
+
   /** Tab, as often as it takes to come to a field. */
   async tabTo(field: Locator): Promise<void> {
     for (let step = 0; step < 12 && !(await field.evaluate((each) => each === document.activeElement)); step += 1)

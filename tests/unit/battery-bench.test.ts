@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { type BenchVisit, houseRulesCapacity, lateSentence, planBench } from '#core/bench/plan.ts'
+import { type BenchVisit, lateSentence, planBench } from '#core/bench/plan.ts'
+import { type Benches, yardBenches } from '#core/bench/yard-bench.ts'
 import { type PlannedVisit, type Visit, type WorkItem, gatherVisits } from '#core/bench/visits.ts'
 import { cellWork } from '#core/bench/work.ts'
 import { fitLifeModel, houseRulesPrior } from '#core/cells/life-model.ts'
@@ -165,9 +166,19 @@ function fewestLateOfAll(visits: readonly Visit[], minutesOf: readonly number[],
   return fewest
 }
 
+/** Benches that count minutes, as many as are said. */
+const inMinutes =
+  (minutesOn: (yardId: number | null, day: number) => number): Benches =>
+  (yardId) => ({
+    counts: 'minutes',
+    roomOn: (day) => minutesOn(yardId, day),
+    sizeOf: ({ minutes }) => minutes,
+    closedOn: () => null,
+  })
+
 const load = (visits: readonly BenchVisit[]) => {
   const used = new Map<number, number>()
-  for (const { parts } of visits) for (const { day, minutes } of parts) used.set(day, (used.get(day) ?? 0) + minutes)
+  for (const { parts } of visits) for (const { day, size } of parts) used.set(day, (used.get(day) ?? 0) + size)
   return used
 }
 
@@ -184,7 +195,11 @@ describe('the bench plan', () => {
     fc.assert(
       fc.property(anyVisits, anyDays, (visits, days) => {
         const minutesOf = [...days, ...Array<number>(60).fill(5)]
-        const plan = planBench(visits, (_, day) => minutesOf[day - 100] ?? 0, 100)
+        const plan = planBench(
+          visits,
+          inMinutes((_, day) => minutesOf[day - 100] ?? 0),
+          100,
+        )
         expect(plan.visits).toHaveLength(visits.length)
         expect(plan.late.length).toBe(fewestLateOfAll(visits, minutesOf, 100))
         for (const [day, used] of load(plan.visits)) expect(used).toBeLessThanOrEqual(minutesOf[day - 100] as number)
@@ -202,7 +217,11 @@ describe('the bench plan', () => {
           plannedDay: planned[i] !== null && (planned[i] as number) <= each.dueDay ? (planned[i] as number) : null,
         }))
         const minutesOf = [...days, ...Array<number>(60).fill(5)]
-        const plan = planBench(visits, (_, day) => minutesOf[day - 100] ?? 0, 100)
+        const plan = planBench(
+          visits,
+          inMinutes((_, day) => minutesOf[day - 100] ?? 0),
+          100,
+        )
         const kept = plan.visits.filter(({ plannedDay }) => plannedDay !== null)
         for (const { day, untilDay, plannedDay } of kept) expect([day, untilDay]).toEqual([plannedDay, plannedDay])
         const left = [...minutesOf]
@@ -219,25 +238,37 @@ describe('the bench plan', () => {
   })
 
   it('keeps a unit overnight only where a date would be missed otherwise', () => {
-    const whole = planBench([visit(1, 102, 40), visit(2, 102, 40)], () => 60, 100)
+    const whole = planBench(
+      [visit(1, 102, 40), visit(2, 102, 40)],
+      inMinutes(() => 60),
+      100,
+    )
     expect(whole.visits.map(({ day, untilDay }) => [day, untilDay])).toEqual([
       [100, 100],
       [101, 101],
     ])
-    const overnight = planBench([visit(1, 101, 40), visit(2, 101, 40), visit(3, 101, 40)], () => 60, 100)
+    const overnight = planBench(
+      [visit(1, 101, 40), visit(2, 101, 40), visit(3, 101, 40)],
+      inMinutes(() => 60),
+      100,
+    )
     expect(overnight.late).toEqual([])
     expect(overnight.visits[1]).toMatchObject({
       day: 100,
       untilDay: 101,
       parts: [
-        { day: 100, minutes: 20 },
-        { day: 101, minutes: 20 },
+        { day: 100, size: 20 },
+        { day: 101, size: 20 },
       ],
     })
   })
 
   it('does overdue work first as long as that makes nothing else late, and says what it cannot meet', () => {
-    const plan = planBench([visit(1, 90, 30), visit(2, 100, 40), visit(3, 100, 30), visit(4, 103, 10)], () => 60, 100)
+    const plan = planBench(
+      [visit(1, 90, 30), visit(2, 100, 40), visit(3, 100, 30), visit(4, 103, 10)],
+      inMinutes(() => 60),
+      100,
+    )
     expect(plan.visits.map(({ unitId, day }) => [unitId, day])).toContainEqual([3, 100])
     expect(plan.visits.find(({ unitId }) => unitId === 1)).toMatchObject({
       day: 100,
@@ -253,7 +284,7 @@ describe('the bench plan', () => {
   it('plans each yard by itself, and leaves over what a yard without bench time cannot do', () => {
     const plan = planBench(
       [visit(1, 100, 60, null, 1), visit(2, 100, 60, null, 2), visit(3, 100, 60, null, null)],
-      (yardId) => (yardId === 2 ? 0 : 60),
+      inMinutes((yardId) => (yardId === 2 ? 0 : 60)),
       100,
     )
     expect(plan.visits.map(({ unitId, lateDays }) => [unitId, lateDays])).toEqual([
@@ -264,8 +295,8 @@ describe('the bench plan', () => {
   })
 
   it('works Monday to Friday by House Rules (1970-01-01 was a Thursday)', () => {
-    const capacity = houseRulesCapacity(defaultHouseRules)
-    expect([0, 1, 2, 3, 4, 11, -1].map((day) => capacity(null, day))).toEqual([480, 480, 0, 0, 480, 480, 480])
+    const { roomOn } = yardBenches(new Map(), defaultHouseRules)(null)
+    expect([0, 1, 2, 3, 4, 11, -1].map(roomOn)).toEqual([480, 480, 0, 0, 480, 480, 480])
   })
 
   it('takes sensors by the thousand from their record to a plan that has every visit', () => {
@@ -303,7 +334,7 @@ describe('the bench plan', () => {
       (_, i): PlannedVisit => ({ unitId: i * 3, day: firstDay + (i % 28), yardId: null }),
     )
     const visits = gatherVisits(items, planned, { firstDay, lastDay: firstDay + 28, gatherDays: 30 })
-    const plan = planBench(visits, houseRulesCapacity(defaultHouseRules), firstDay)
+    const plan = planBench(visits, yardBenches(new Map(), defaultHouseRules), firstDay)
     expect(plan.visits.length).toBe(visits.length)
     expect(plan.visits.length).toBeGreaterThan(1000)
   })

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { batteryFinding } from '#core/cells/fleet-cells.ts'
 import { fitLifeModel, houseRulesPrior } from '#core/cells/life-model.ts'
+import { cellCosts } from '#core/cells/cell-costs.ts'
 import { cellLives, swapsByMonth } from '#core/cells/lives.ts'
 import { cellOutlook, lifeOutlook, yearlyCost } from '#core/cells/outlook.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
@@ -107,7 +108,7 @@ describe('what cells cost', () => {
       'UTC',
     )
     const model = fitLifeModel(lives, [], houseRulesPrior(defaultHouseRules))
-    const months = swapsByMonth(lives, model, defaultHouseRules)
+    const months = swapsByMonth(lives, model, cellCosts(new Map(), defaultHouseRules), defaultHouseRules)
     expect(months.map(({ month, swaps, deaths }) => ({ month, swaps, deaths }))).toEqual([
       { month: '2025-05', swaps: 1, deaths: 0 },
       { month: '2026-06', swaps: 1, deaths: 1 },

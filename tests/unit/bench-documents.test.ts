@@ -4,6 +4,7 @@ import { csvScanner } from '#core/exchange/csv-records.ts'
 import { type SheetVisit, benchCalendar, benchCsv } from '#core/exchange/documents/bench-lists.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { workListDefinition } from '#core/exchange/documents/work-list.ts'
+import { storedMeasures } from '#core/words/measures.ts'
 
 const visit = (part: Partial<SheetVisit> = {}): SheetVisit => ({
   yard: 'Cinder Gap',
@@ -19,6 +20,8 @@ const visit = (part: Partial<SheetVisit> = {}): SheetVisit => ({
       id: 'cell PA-1 2024-01-01',
       kind: 'cell',
       what: 'Swap the CR2477 cell of sensor PA-1',
+      why: 'Its sensor has been silent since 2026-02-01: the cell is most likely dead.',
+      next: 'Swap it and mark it swapped.',
       group: 'drive',
       circuit: 'main',
       serial: 'PA-1',
@@ -30,6 +33,8 @@ const visit = (part: Partial<SheetVisit> = {}): SheetVisit => ({
       id: 'recalibration 1 2026-03-10',
       kind: 'recalibration',
       what: 'Recalibrate drive',
+      why: 'Its line is good until 2026-03-10.',
+      next: 'Weigh the unit empty and loaded.',
       group: 'drive',
       circuit: null,
       serial: null,
@@ -104,7 +109,9 @@ describe('the calendar of the bench plan (RFC 5545)', () => {
     expect(textOf(first, 'SUMMARY')).toBe('Unit T-101: cell, recalibration')
     expect(textOf(first, 'LOCATION')).toBe('Cinder Gap')
     expect(textOf(first, 'DESCRIPTION')).toContain(
-      '- drive main: Swap the CR2477 cell of sensor PA-1 (due 2026-03-04)\n- drive: Recalibrate drive',
+      '- drive main: Swap the CR2477 cell of sensor PA-1 (due 2026-03-04)\n' +
+        '  Why: Its sensor has been silent since 2026-02-01: the cell is most likely dead.\n' +
+        '  Next: Swap it and mark it swapped.\n- drive: Recalibrate drive',
     )
     expect(textOf(first, 'DESCRIPTION')).toContain('Never tee into brake air.')
   })
@@ -162,6 +169,8 @@ describe('the bench plan as CSV', () => {
       '2026-03-04',
       '0',
       '15',
+      'Its sensor has been silent since 2026-02-01: the cell is most likely dead.',
+      'Swap it and mark it swapped.',
     ])
   })
 
@@ -175,7 +184,9 @@ describe('the bench plan as CSV', () => {
             visit({
               yard: text,
               unit: text,
-              items: [{ ...(item as NonNullable<typeof item>), what: text, serial: text, cell: text, group: text }],
+              items: [
+                { ...(item as NonNullable<typeof item>), what: text, serial: text, cell: text, group: text, why: text },
+              ],
             }),
           ]),
         )
@@ -194,7 +205,13 @@ describe('the work list', () => {
       .match(/\/Type \/Page\b(?!s)/g)?.length ?? 0
 
   it('is a PDF of as many pages as its work needs, with a box for each thing to do', async () => {
-    const head = { title: 'Shop work', asOf: '2026-03-02', file: 'fleet.tareline' }
+    const head = {
+      title: 'Shop work',
+      asOf: '2026-03-02',
+      file: 'fleet.tareline',
+      whyEmpty: 'Nothing to do today.',
+      measures: storedMeasures,
+    }
     const one = await makePdf(workListDefinition([visit()], head))
     expect(Buffer.from(one.slice(0, 5)).toString()).toBe('%PDF-')
     expect(pages(one)).toBe(1)
@@ -209,7 +226,15 @@ describe('the work list', () => {
   })
 
   it('stands under the cautions, and explains each kind of work that it asks for', () => {
-    const text = JSON.stringify(workListDefinition([visit()], { title: 'Shop work', asOf: '2026-03-02', file: 'f' }))
+    const text = JSON.stringify(
+      workListDefinition([visit()], {
+        title: 'Shop work',
+        asOf: '2026-03-02',
+        file: 'f',
+        whyEmpty: '',
+        measures: storedMeasures,
+      }),
+    )
     for (const words of [
       'chock the wheels',
       'Exhaust the suspension air',

@@ -1,9 +1,12 @@
 import { describe, expect, it } from 'vitest'
 import { type BenchEvidence, benchItems, planWork } from '#core/bench/work.ts'
+import { yardBenches } from '#core/bench/yard-bench.ts'
+import { stepsOf } from '#core/bench/steps.ts'
+import { type WorkKind, workKinds } from '#core/bench/visits.ts'
 import { assessCells } from '#core/cells/fleet-cells.ts'
 import { storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
-import { measureSets } from '#core/words/measures.ts'
+import { measureSets, storedMeasures } from '#core/words/measures.ts'
 import { sayIn, sayStored } from '#core/words/say.ts'
 
 const dayMs = 86_400_000
@@ -67,6 +70,78 @@ describe('work for the bench', () => {
       },
     ])
     expect(items(null)).toMatchObject([{ what: 'Swap the CR2450 cell of sensor PA-1', reason: 'scheduled' }])
+  })
+
+  it('says of each piece why it is to be done, and what comes next', () => {
+    const since = asOf - 10 * dayMs
+    const why = (evidence: Partial<BenchEvidence>) =>
+      benchItems({ ...nothing, ...evidence }, rules, asOf, sayStored('UTC')).map(({ why: said, next }) => [said, next])
+    expect(why({ cells: cellsOf(false, asOf - 42 * dayMs) })[0]?.[0]).toBe(
+      'Its sensor has been silent since 2026-01-19: the cell is most likely dead.',
+    )
+    expect(why({ cells: cellsOf(false) })[0]?.[0]).toMatch(
+      /^In for 900 days: \d\d % of such cells fail before the next visit, on 2026-05-31; the House Rules allow 10 %\.$/,
+    )
+    const due = { groupId: 7, dueOn: storedDay('2026-04-01') }
+    expect(why({ dues: [due] })).toEqual([
+      [
+        'Its line is good until 2026-04-01.',
+        'Weigh the unit empty and loaded, and enter the tickets with the pressures in the Weigh-in.',
+      ],
+    ])
+    const aged = {
+      code: 'age-near-limit',
+      variant: 'line',
+      facts: { calibratedAt: asOf - 340 * dayMs, limitDays: 365, endsOn: storedDay('2026-04-01') },
+      groupId: 7,
+      circuit: null,
+      since: null,
+    } as const
+    expect(why({ dues: [due], findings: [aged] })).toEqual([
+      [
+        'The line of 2025-03-27 reaches its allowed age of 365 days on 2026-04-01.',
+        'Plan a calibration before 2026-04-01.',
+      ],
+    ])
+    const drifts = {
+      code: 'checks-drifting',
+      variant: 'shift',
+      facts: { from: since, missLb: 1200, checks: 3, lift: null },
+      groupId: 7,
+      circuit: null,
+      since,
+    } as const
+    expect(
+      why({ dues: [{ groupId: 7, dueOn: storedDay('2027-01-01') }], findings: [drifts] }).map(([said]) => said),
+    ).toEqual([
+      'Found in what was weighed since 2026-02-20; the group’s weights are off until it is mended.',
+      'The repair on this group changes its line.',
+    ])
+  })
+
+  it('is done in steps that say what is common practice in the trade, and which screen does them', () => {
+    const text = (kind: WorkKind) =>
+      stepsOf(kind, storedMeasures)
+        .map((step) => step.text)
+        .join(' ')
+    for (const [kind, words] of [
+      ['cell', 'one for each leveling valve'],
+      ['cell', 'a gauge and a spare cell'],
+      ['cell', 'without a cell for 45 seconds'],
+      ['cell', 'within 50 ft'],
+      ['cell', 'within two minutes'],
+      ['cell', 'nobody moves in the cab'],
+      ['recalibration', 'in the cab'],
+      ['repair', 'in the cab'],
+    ] as const)
+      expect(text(kind)).toContain(words)
+    for (const kind of workKinds) {
+      const screens = stepsOf(kind, storedMeasures).flatMap(({ text: own, doneOn }) =>
+        doneOn === null ? [] : [{ own, ...doneOn }],
+      )
+      expect(screens.length).toBeGreaterThan(0)
+      for (const { own, words } of screens) expect(own).toContain(words)
+    }
   })
 
   it('is a recalibration when the line runs out, and the first calibration of a group within a week', () => {
@@ -140,10 +215,9 @@ describe('work for the bench', () => {
       ['recalibration', 'T-8', null, Date.parse('2027-01-01') / dayMs],
     ])
     // One visit, the repair first: it may move the line.
-    expect(planWork(items, [], rules, asOf, 28).visits[0]?.items.map(({ kind }) => kind)).toEqual([
-      'repair',
-      'recalibration',
-    ])
+    expect(
+      planWork(items, [], yardBenches(new Map(), rules), rules, asOf, 28).visits[0]?.items.map(({ kind }) => kind),
+    ).toEqual(['repair', 'recalibration'])
   })
 
   it('keeps its name while the evidence stays, and no two things share one', () => {

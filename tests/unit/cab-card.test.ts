@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { cautions } from '#core/bench/work.ts'
+import { cautions } from '#core/bench/steps.ts'
 import { type CabCard, cabCardDefinition } from '#core/exchange/documents/cab-card.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { cabGroups } from '#core/weight/cab-card.ts'

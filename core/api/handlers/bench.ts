@@ -2,26 +2,32 @@ import { basename } from 'node:path'
 import type { z } from 'zod'
 import { refusal } from '#core/api/answer-errors.ts'
 import { benchNow, planNow } from '#core/api/bench-now.ts'
+import { viewOrder } from '#core/api/bench-order.ts'
 import { viewCost, viewLives, viewPlan, viewTrips, viewUnitWork } from '#core/api/bench-view.ts'
 import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { spanName } from '#core/bench/bench-days.ts'
 import { weighTrips } from '#core/bench/weigh-trips.ts'
-import { cautions, stepsOf } from '#core/bench/work.ts'
+import { cautions, stepsOf } from '#core/bench/steps.ts'
+import { whyEmpty } from '#core/bench/why-empty.ts'
+import { cellTypeOf } from '#core/cells/life-model.ts'
 import type { benchListInput, markSwappedInput } from '#core/contracts/bench.ts'
 import { benchCalendar, benchCsv } from '#core/exchange/documents/bench-lists.ts'
+import { orderCsv, orderDefinition, orderSpreadsheet } from '#core/exchange/documents/order-list.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { workListDefinition } from '#core/exchange/documents/work-list.ts'
 import { readVisits } from '#core/exchange/read-visits.ts'
 import { readWeighingOffers, yardNames } from '#core/store/bench.ts'
+import { keepCellPrice, keepCellStock, readCellPrices, readCellStock } from '#core/store/cell-stock.ts'
 import { findSwapSensors, recordSwaps } from '#core/store/cells.ts'
 import { readScales } from '#core/store/histories.ts'
-import { readHouseRules } from '#core/store/house-rules.ts'
+import { readHouseRules, readMeasures } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { noSuchUnit, unitByNumber } from '#core/store/unit-sheet.ts'
 import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
 import { readZone } from '#core/store/zone.ts'
-import { type LocalDay, dayOf, noonOf } from '#core/words/day.ts'
+import { type LocalDay, dayOf, noonOf, storedDay } from '#core/words/day.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -32,7 +38,7 @@ const momentOf = (day: LocalDay, zone: string, now: number): number => Math.min(
 
 async function markSwapped(
   store: Store,
-  { serials, on, cell, reason, by }: z.infer<typeof markSwappedInput>,
+  { cells, on, cell, by }: z.infer<typeof markSwappedInput>,
   now: number,
 ): Promise<number> {
   const zone = await readZone(store.db)
@@ -48,7 +54,8 @@ async function markSwapped(
   }
   const changedAt = momentOf(on, zone, now)
   const stored = toStoredInstant(changedAt)
-  const wanted = [...new Set(serials)]
+  const reasons = new Map(cells.map(({ serial, reason }) => [serial, reason]))
+  const wanted = [...reasons.keys()]
   await store.db.transaction().execute(async (db) => {
     const sensors = await findSwapSensors(db, wanted)
     const found = new Set(sensors.map(({ serial }) => serial))
@@ -56,7 +63,7 @@ async function markSwapped(
     if (missing !== undefined) {
       throw refusal({
         code: 'no-such-sensor',
-        field: 'serials',
+        field: 'cells',
         value: missing,
         accepted: 'the serial of a sensor in this fleet',
         message: `There is no sensor ${missing} in this fleet. Nothing was recorded.`,
@@ -77,7 +84,8 @@ async function markSwapped(
         })
       }
     }
-    await recordSwaps(db, { sensors, changedAt: stored, reason, cell }, by, toStoredInstant(now))
+    const swaps = sensors.map((sensor) => ({ sensor, reason: reasons.get(sensor.serial) ?? 'scheduled' }))
+    await recordSwaps(db, { swaps, changedAt: stored, cell }, by, toStoredInstant(now))
   })
   return wanted.length
 }
@@ -91,14 +99,46 @@ async function listed(store: Store, { yard, when, days }: z.infer<typeof benchLi
       (when === 'all' || visit.when === 'today' || (when === 'this week' && visit.when === 'this week')),
   )
   const place = yard === undefined ? '' : ` at ${yard ?? 'units without a yard'}`
-  const title = `Shop work${place}, ${when === 'all' ? `${plan.firstDay} through ${plan.lastDay}` : when}`
+  const own = plan.benchDays.filter((bench) => yard === undefined || bench.yard === yard)
+  const span = when === 'all' ? null : spanName(when, own, storedDay(plan.firstDay))
+  const title = `Shop work${place}, ${span ?? `${plan.firstDay} through ${plan.lastDay}`}`
   const fileName = [
     'shop-bench',
     ...(yard === undefined || yard === null ? [] : [inFileName(yard)]),
     plan.firstDay,
   ].join('-')
-  return { visits, title, fileName, asOf: plan.firstDay }
+  return {
+    visits,
+    title,
+    fileName,
+    asOf: plan.firstDay,
+    whyEmpty: whyEmpty(plan, yard, span),
+    measures: await readMeasures(store.db),
+  }
 }
+
+const orderNow = async (store: Store, now: number, through: string | undefined) =>
+  viewOrder(
+    await planNow(store, now),
+    {
+      stock: await readCellStock(store.db),
+      prices: await readCellPrices(store.db),
+      yards: await yardNames(store.db),
+    },
+    now,
+    through,
+  )
+
+const spreadsheetType = 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet'
+
+const noSuchYard = (yard: string | null) =>
+  refusal({
+    code: 'no-such-yard',
+    field: 'yard',
+    value: yard ?? '',
+    accepted: 'a yard of this fleet, or none for the unit’s own',
+    message: `There is no yard ${yard} in this fleet.`,
+  })
 
 /** Trips to the scale that are offered for a week. */
 const mostTrips = 10
@@ -113,15 +153,16 @@ export const benchHandlers = {
   unitWork: procedures.bench.unitWork.handler(
     onFleet(async (store, input, { now }) => {
       const unit = await unitByNumber(store.db, input.unit)
+      const measures = await readMeasures(store.db)
       return {
         unit: unit.number,
         yard: unit.yard,
         retired: unit.service_state === 'retired',
         ...viewUnitWork(await planNow(store, now), unit.id),
         steps: {
-          cell: [...stepsOf('cell')],
-          recalibration: [...stepsOf('recalibration')],
-          repair: [...stepsOf('repair')],
+          cell: [...stepsOf('cell', measures)],
+          recalibration: [...stepsOf('recalibration', measures)],
+          repair: [...stepsOf('repair', measures)],
         },
         cautions: [...cautions],
       }
@@ -150,14 +191,7 @@ export const benchHandlers = {
       const unitId = units.get(unit)
       const yardId = yard === null ? null : yards.get(yard)
       if (unitId === undefined) throw noSuchUnit(unit)
-      if (yardId === undefined)
-        throw refusal({
-          code: 'no-such-yard',
-          field: 'yard',
-          value: yard ?? '',
-          accepted: 'a yard of this fleet, or none for the unit’s own',
-          message: `There is no yard ${yard} in this fleet.`,
-        })
+      if (yardId === undefined) throw noSuchYard(yard)
       const today = dayOf(now, await readZone(store.db))
       if (on < today)
         throw refusal({
@@ -200,12 +234,45 @@ export const benchHandlers = {
     }),
   ),
   lives: procedures.bench.lives.handler(onFleet(async (store, _, { now }) => viewLives(await benchNow(store, now)))),
-  cost: procedures.bench.cost.handler(onFleet(async (store, _, { now }) => viewCost(await benchNow(store, now)))),
+  cost: procedures.bench.cost.handler(
+    onFleet(async (store, _, { now }) => viewCost(await benchNow(store, now), await readCellPrices(store.db))),
+  ),
+  order: procedures.bench.order.handler(onFleet(async (store, input, { now }) => orderNow(store, now, input?.through))),
+  setStock: procedures.bench.setStock.handler(
+    onChange(async (store, { yard, cell, onHand, was, by }, { now }) => {
+      const { yards } = await visitNames(store.db)
+      const yardId = yard === null ? null : yards.get(yard)
+      if (yardId === undefined) throw noSuchYard(yard)
+      const figure = { yardId, yard, cell: cellTypeOf(cell) ?? cell, was, typed: onHand }
+      await store.db.transaction().execute((db) => keepCellStock(db, figure, { by, at: toStoredInstant(now) }))
+      return { saved: true as const }
+    }),
+  ),
+  setPrice: procedures.bench.setPrice.handler(
+    onChange(async (store, { cell, dollars, was, by }, { now }) => {
+      const figure = { cell: cellTypeOf(cell) ?? cell, was, typed: dollars }
+      await store.db.transaction().execute((db) => keepCellPrice(db, figure, { by, at: toStoredInstant(now) }))
+      return { saved: true as const }
+    }),
+  ),
+  orderFile: procedures.bench.orderFile.handler(
+    onFleet(async (store, { through, format }, { now }) => {
+      const order = await orderNow(store, now, through)
+      const asOf = dayOf(now, await readZone(store.db))
+      const file = `cells-to-order-${asOf}`
+      if (format === 'csv') return new File([orderCsv(order)], `${file}.csv`, { type: 'text/csv' })
+      if (format === 'pdf')
+        return new File([await makePdf(orderDefinition(order, { asOf, file: basename(store.file) }))], `${file}.pdf`, {
+          type: 'application/pdf',
+        })
+      return new File([await orderSpreadsheet(order)], `${file}.xlsx`, { type: spreadsheetType })
+    }),
+  ),
   workListPdf: procedures.bench.workListPdf.handler(
     onFleet(async (store, input, { now }) => {
-      const { visits, title, fileName, asOf } = await listed(store, input, now)
+      const { visits, fileName, ...head } = await listed(store, input, now)
       return new File(
-        [await makePdf(workListDefinition(visits, { title, asOf, file: basename(store.file) }))],
+        [await makePdf(workListDefinition(visits, { ...head, file: basename(store.file) }))],
         `${fileName}.pdf`,
         { type: 'application/pdf' },
       )

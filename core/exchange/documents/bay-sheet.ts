@@ -1,6 +1,6 @@
 import { basename } from 'node:path'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
-import { cautions } from '#core/bench/work.ts'
+import { cautions } from '#core/bench/steps.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { quiet, rule, printedPage, ink } from '#core/exchange/documents/printed-page.ts'
 import { listGroupRecords, listMountRecords } from '#core/store/fleet-lists.ts'

@@ -1,6 +1,6 @@
 import ical, { ICalCalendarMethod, ICalEventTransparency } from 'ical-generator'
 import { createHash } from 'node:crypto'
-import { cautions } from '#core/bench/work.ts'
+import { cautions } from '#core/bench/steps.ts'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import { addDays, storedDay } from '#core/words/day.ts'
 import { asText } from '#core/words/text.ts'
@@ -11,6 +11,9 @@ export interface SheetItem {
   readonly id: string
   readonly kind: 'cell' | 'recalibration' | 'repair'
   readonly what: string
+  /** Why it is to be done, and what to do next. */
+  readonly why: string
+  readonly next: string
   readonly group: string | null
   readonly circuit: string | null
   readonly serial: string | null
@@ -43,9 +46,11 @@ const nameOf = ({ unit, items }: SheetVisit): string =>
     .slice(0, 32)}@bench.tareline`
 
 function descriptionOf({ items, lateDays, dueOn, minutes }: SheetVisit): string {
-  const work = items.map(
-    (item) => `- ${[seatOf(item), item.what].filter((text) => text !== '').join(': ')} (due ${item.dueOn})`,
-  )
+  const work = items.flatMap((item) => [
+    `- ${[seatOf(item), item.what].filter((text) => text !== '').join(': ')} (due ${item.dueOn})`,
+    `  Why: ${item.why}`,
+    `  Next: ${item.next}`,
+  ])
   return [
     `${minutes} minutes of work${lateDays > 0 ? `; was due on ${dueOn}, ${lateDays} days late` : `, due on ${dueOn}`}.`,
     ...work,
@@ -99,6 +104,8 @@ const columns = [
   'due_on',
   'days_late',
   'minutes',
+  'why',
+  'next',
 ] as const
 
 /**
@@ -120,6 +127,8 @@ export function benchCsv(visits: readonly SheetVisit[]): string {
       item.dueOn,
       String(lateDays),
       String(item.minutes),
+      item.why,
+      item.next,
     ]),
   )
   return [csvRow(columns), ...rows.map((row) => csvRow(row.map(asText)))].join('')

@@ -1,6 +1,6 @@
 import { basename } from 'node:path'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
-import { cautions } from '#core/bench/work.ts'
+import { cautions } from '#core/bench/steps.ts'
 import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { rule, quiet, ink, boxed, printedPage } from '#core/exchange/documents/printed-page.ts'

@@ -1,7 +1,7 @@
 import ical, { ICalCalendarMethod, ICalEventTransparency } from 'ical-generator'
 import { createHash } from 'node:crypto'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
-import { cautions } from '#core/bench/work.ts'
+import { cautions } from '#core/bench/steps.ts'
 import type { TodayPage } from '#core/contracts/today.ts'
 import { boxed, ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/printed-page.ts'
 import { trustStates } from '#core/findings/finding.ts'

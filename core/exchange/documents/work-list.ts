@@ -1,7 +1,8 @@
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
-import { cautions, stepsOf } from '#core/bench/work.ts'
+import { cautions, stepsOf } from '#core/bench/steps.ts'
 import { type SheetItem, type SheetVisit, seatOf } from '#core/exchange/documents/bench-lists.ts'
 import { ink, quiet, printedPage, boxed, ruledRows } from '#core/exchange/documents/printed-page.ts'
+import type { MeasureSet } from '#core/words/measures.ts'
 import { count } from '#core/words/text.ts'
 
 const kindNames = { cell: 'Cell', recalibration: 'Recalibration', repair: 'Repair' } as const
@@ -15,7 +16,13 @@ const itemRow = (item: SheetItem): TableCell[] => [
   box(),
   kindNames[item.kind],
   seatOf(item),
-  item.what,
+  {
+    stack: [
+      item.what,
+      { text: `Why: ${item.why}`, color: quiet, fontSize: 8 },
+      { text: `Next: ${item.next}`, color: quiet, fontSize: 8 },
+    ],
+  },
   `due ${item.dueOn}`,
 ]
 
@@ -61,6 +68,9 @@ export interface WorkListHead {
   /** YYYY-MM-DD. */
   readonly asOf: string
   readonly file: string
+  /** What to say where nothing is listed. */
+  readonly whyEmpty: string
+  readonly measures: MeasureSet
 }
 
 /**
@@ -68,7 +78,7 @@ export interface WorkListHead {
  */
 export function workListDefinition(
   visits: readonly SheetVisit[],
-  { title, asOf, file }: WorkListHead,
+  { title, asOf, file, whyEmpty, measures }: WorkListHead,
 ): TDocumentDefinitions {
   const body: Content[] = []
   let yardAndDay = ''
@@ -99,7 +109,7 @@ export function workListDefinition(
       {
         text:
           visits.length === 0
-            ? 'Nothing is due.'
+            ? whyEmpty
             : `${count(visits.length, 'unit visit')} · ${count(cells, 'cell')} to take along · ` +
               `${Math.round(minutes / 6) / 10} h of work`,
         margin: [0, 2, 0, 8],
@@ -113,7 +123,10 @@ export function workListDefinition(
         (kind): Content => ({
           unbreakable: true,
           margin: [0, 12, 0, 0],
-          stack: [{ text: `${kindNames[kind]}: steps`, bold: true, margin: [0, 0, 0, 2] }, { ol: [...stepsOf(kind)] }],
+          stack: [
+            { text: `${kindNames[kind]}: steps`, bold: true, margin: [0, 0, 0, 2] },
+            { ol: stepsOf(kind, measures).map(({ text }) => text) },
+          ],
         }),
       ),
     ],

@@ -81,6 +81,7 @@ const sections: readonly Section[] = [
       'repairMinutes',
     ],
   },
+  { title: 'What cells cost', names: ['cellDollars', 'benchHourDollars', 'deadCellDollars'] },
 ]
 
 export interface RuleSection {

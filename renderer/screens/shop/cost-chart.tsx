@@ -1,5 +1,6 @@
 import { Bar, Legend, XAxis, YAxis } from 'recharts'
 import type { BenchCostView } from '#core/contracts/bench.ts'
+import { money } from '#core/words/text.ts'
 import { count, decimal } from '#renderer/parts/format.ts'
 import { Plot, ReadOut, axisStyle } from '#renderer/parts/plot.tsx'
 
@@ -19,8 +20,7 @@ export default function CostChart({ months }: Pick<BenchCostView, 'months'>) {
         verticalAlign="top"
         align="left"
         iconType="square"
-        height={26}
-        wrapperStyle={{ fontSize: 12 }}
+        wrapperStyle={{ fontSize: 12, paddingBottom: 6 }}
         formatter={(value: string) => <span style={{ color: 'var(--t-ink)' }}>{value}</span>}
       />
       <Bar dataKey="swaps" name="swaps made" fill="var(--t-accent)" isAnimationActive={false} />
@@ -32,12 +32,13 @@ export default function CostChart({ months }: Pick<BenchCostView, 'months'>) {
       />
       <Bar dataKey="deaths" name="deaths suffered" fill="var(--t-uncalibrated)" isAnimationActive={false} />
       <ReadOut rows={months} at={({ month }) => month} cursor={{ fill: 'var(--t-sunken)' }}>
-        {({ month, swaps, deathsAvoided, deaths }) => (
+        {({ month, swaps, deathsAvoided, deaths, dollars }) => (
           <div className="chart-reading">
             <strong>{month}</strong>
             <div>{count(swaps)} swaps</div>
             <div>{decimal(deathsAvoided)} deaths avoided</div>
             <div>{count(deaths)} deaths</div>
+            <div>{money(dollars)}</div>
           </div>
         )}
       </ReadOut>

@@ -1,7 +1,9 @@
 import { useQuery } from '@tanstack/react-query'
 import { lazy } from 'react'
 import type { BenchCostView } from '#core/contracts/bench.ts'
+import { money } from '#core/words/text.ts'
 import { api } from '#renderer/client/api.ts'
+import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, decimal, ratio } from '#renderer/parts/format.ts'
@@ -22,6 +24,8 @@ const MonthTable = ({ months }: Pick<BenchCostView, 'months'>) => (
       ['Swaps made', ({ swaps }) => count(swaps), 'figure'],
       ['Deaths avoided', ({ deathsAvoided }) => decimal(deathsAvoided), 'figure'],
       ['Deaths suffered', ({ deaths }) => count(deaths), 'figure'],
+      ['Cost', ({ dollars }) => money(dollars), 'figure'],
+      ['Spared by swaps', ({ dollarsSpared }) => money(dollarsSpared), 'figure'],
     ]}
   />
 )
@@ -30,9 +34,12 @@ const Intervals = ({ intervals, riskPercent }: Pick<BenchCostView, 'intervals' |
   <>
     <p className="shop-words">
       What one sensor takes a year when its cell is swapped at the House Rules’ risk of {count(riskPercent)} %: at
-      today’s reporting interval, and if it reported faster. A dead cell is a blind load and a visit nobody planned.
+      today’s reporting interval, and if it reported faster. 15 seconds is an ordinary interval; a faster one costs cell
+      life. A dead cell is a blind load and a visit nobody planned.
     </p>
     <SheetTable
+      frame="wide"
+      label="What a faster interval costs"
       rows={intervals.flatMap(({ cell, sensors, now, faster }) =>
         [now, ...faster].map((year) => ({ ...year, cell, sensors, of: now.reportEveryS, isNow: year === now })),
       )}
@@ -52,20 +59,26 @@ const Intervals = ({ intervals, riskPercent }: Pick<BenchCostView, 'intervals' |
         ['Cells a year, each', ({ cells }) => ratio(cells), 'figure'],
         ['Deaths a year, each', ({ deaths }) => ratio(deaths), 'figure'],
         ['Cells a year, all of them', ({ cells, sensors }) => count(cells * sensors), 'figure'],
+        ['Cost a year, each', ({ dollars }) => money(dollars), 'figure'],
+        ['Cost a year, all of them', ({ dollars, sensors }) => money(dollars * sensors), 'figure'],
         ['Swap by age', ({ swapAgeDays }) => `${count(swapAgeDays)} d`, 'figure'],
       ]}
     />
   </>
 )
 
-function Cost({ cost: { months, intervals, riskPercent } }: { cost: BenchCostView }) {
+function Cost({ cost: { months, intervals, riskPercent, swapDollars, deathDollars } }: { cost: BenchCostView }) {
   const latest = months.slice(-monthsShown)
   return (
     <div className="shop-cost">
       <Section className="shop-chart" title="By month">
         <p className="shop-words">
           A death is avoided as far as the swapped cell would have died before the next visit. The latest{' '}
-          {count(latest.length)} months.
+          {count(latest.length)} months cost {money(latest.reduce((sum, { dollars }) => sum + dollars, 0))}: the cells,
+          at their <a href={hrefOf('shop', null, { part: 'order' })}>prices</a>, {money(swapDollars)} of bench time a
+          swap, and {money(deathDollars)} a death on the road, as{' '}
+          <a href={hrefOf('house-rules', null, { text: 'cost of' })}>House Rules</a> say. The deaths that swaps avoided
+          would have cost {money(latest.reduce((sum, { dollarsSpared }) => sum + dollarsSpared, 0))}.
         </p>
         {latest.length === 0 ? (
           <p className="quiet">No swap is on record.</p>

@@ -63,12 +63,12 @@ export default function LifeChart({ stratum }: { stratum: LifeStratum }) {
       />
       <Curve dataKey="law" connectNulls />
       <Curve dataKey="seen" type="stepAfter" stroke="var(--t-ink)" strokeWidth={1.6} connectNulls />
-      <Level x={swapAgeDays} text={`swap a new one by ${count(swapAgeDays)} d`} at="insideBottomRight" />
+      <Level x={swapAgeDays} text={`swap a new one by day ${count(swapAgeDays)}`} at="insideBottomRight" />
       <Level
         x={predictedLifeDays}
         stroke="var(--t-line-strong)"
         strokeDasharray="none"
-        text={`half dead by ${count(predictedLifeDays)} d`}
+        text={`half have failed by day ${count(predictedLifeDays)}`}
       />
       <ReadOut rows={rows} at={({ days }) => days}>
         {(row) => <Reading row={row} />}

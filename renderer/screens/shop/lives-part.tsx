@@ -31,13 +31,13 @@ const strataColumns: Columns<LifeStratum> = [
       </>
     ),
     'figure',
-    '63 % are dead by then, with its 95 % interval',
+    '63 % have failed by then, with its 95 % interval',
   ],
   [
     'Median on record',
     ({ medianDays }) => (medianDays === null ? <span className="quiet">not reached</span> : `${count(medianDays)} d`),
     'figure',
-    'By then half of those on record had died',
+    'By then half of those on record had failed; a low one counts in part',
   ],
   [
     'Swap by age',
@@ -86,11 +86,12 @@ function Lives({ strata }: Pick<BenchLivesView, 'strata'>) {
     <div className="shop-lives">
       <p className="shop-words">
         A cell that was swapped while it still worked says that it lived at least so long; one that died says how long.
-        One that was swapped because it reported low counts as part of a death, as House Rules say. While few have died,
-        the House Rules’ expectation fills in, and gives way as the record grows. One shape holds for all:{' '}
-        {decimal(chosen.shape)} (1 would be dying by chance at any age).
+        One that was swapped because it reported low counts as part of a death, as House Rules say: in the steps of the
+        record as in the law drawn through them. While few have died, the House Rules’ expectation fills in, and gives
+        way as the record grows. One shape holds for all: {decimal(chosen.shape)} (1 would be dying by chance at any
+        age).
       </p>
-      <SheetTable rows={strata} keyOf={stratumKey} columns={strataColumns} />
+      <SheetTable frame="wide" label="Lives of cells" rows={strata} keyOf={stratumKey} columns={strataColumns} />
       <Section className="shop-chart" title="Still alive by age">
         <NativeSelect
           aria-label="Cell and interval"

@@ -7,8 +7,9 @@ import { count } from '#renderer/parts/format.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { CostPart } from './cost-part.tsx'
 import { LivesPart } from './lives-part.tsx'
+import { OrderPart } from './order-part.tsx'
 import './shop-screen.css'
-import { cellsOf, partLabels, shopParts } from './shop-view.ts'
+import { cellsOf, partLabels, shopParts, whenWords } from './shop-view.ts'
 import { VisitsPart } from './visits-part.tsx'
 import { WeighPart } from './weigh-part.tsx'
 import { WorkPart } from './work-part.tsx'
@@ -21,15 +22,16 @@ export function ShopScreen() {
   const { params } = useAddress()
   const part = shopParts.find((each) => each === params.get('part')) ?? 'work'
   const plan = useQuery(api.bench.plan.queryOptions({ input: undefined }))
-  const today = plan.data?.visits.filter(({ when }) => when === 'today') ?? []
+  const next = plan.data?.visits.filter(({ when }) => when === 'today') ?? []
+  const when = plan.data && whenWords(plan.data, undefined, 'today')
   return (
-    <div className="page stack">
+    <div className="page stack shop">
       <header className="flow head">
         <ScreenTitle>Shop Bench</ScreenTitle>
         {plan.data && (
           <output className="quiet">
-            {count(today.length)} {today.length === 1 ? 'visit' : 'visits'} today with{' '}
-            {count(today.flatMap(cellsOf).length)} cells; planned {plan.data.firstDay} to {plan.data.lastDay}
+            {count(next.length)} {next.length === 1 ? 'visit' : 'visits'} {when} with{' '}
+            {count(next.flatMap(cellsOf).length)} cells; planned {plan.data.firstDay} to {plan.data.lastDay}
           </output>
         )}
         <SegmentedControl
@@ -49,6 +51,7 @@ export function ShopScreen() {
         )}
       </Answer>
       {part === 'weigh' && <WeighPart />}
+      {part === 'order' && <OrderPart />}
       {part === 'lives' && <LivesPart />}
       {part === 'cost' && <CostPart />}
     </div>

@@ -1,16 +1,15 @@
-import { Autocomplete, Button, NativeSelect, TextInput } from '@mantine/core'
+import { Autocomplete, Button, TextInput } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
+import type { Step } from '#core/bench/steps.ts'
 import { workKinds } from '#core/bench/visits.ts'
 import type { UnitWorkView } from '#core/contracts/bench.ts'
-import { type BatteryReason, batteryReasons } from '#core/words/vocabulary.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { Cautions } from '#renderer/parts/cautions.tsx'
-import { Dialog } from '#renderer/parts/dialog.tsx'
-import { chance, count, useMeasures } from '#renderer/parts/format.ts'
+import { chance, count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
+import { useSaveForm } from '#renderer/parts/save-form.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { type CellToSwap, cellsOf } from './shop-view.ts'
 
@@ -21,10 +20,11 @@ const kindTitles = {
 } as const
 
 function Items({ items }: Pick<UnitWorkView, 'items'>) {
-  if (items.length === 0) return <p className="quiet">Nothing is due.</p>
+  if (items.length === 0)
+    return <p className="quiet">Nothing is due: no sensor’s cell, no calibration line and no finding asks for work.</p>
   return (
     <ul className="shop-items">
-      {items.map(({ id, what, dueOn, minutes, visitOn, risk, reason }) => (
+      {items.map(({ id, what, why, next, dueOn, minutes, visitOn, risk, reason }) => (
         <li key={id}>
           {what}{' '}
           <span className="quiet">
@@ -32,9 +32,29 @@ function Items({ items }: Pick<UnitWorkView, 'items'>) {
             {risk !== null && reason !== 'dead' && `, ${chance(risk)} dead before the next visit`}
             {visitOn !== null && `, planned ${visitOn}`}
           </span>
+          <span className="shop-why">Why: {why}</span>
+          <span className="shop-why">Next: {next}</span>
         </li>
       ))}
     </ul>
+  )
+}
+
+/** A step with the way to the screen that does it. */
+function StepText({ step: { text, doneOn }, unit }: { step: Step; unit: string }) {
+  if (doneOn === null) return text
+  const { screen, words } = doneOn
+  const [before = '', ...after] = text.split(words)
+  const href =
+    screen === 'shop'
+      ? hrefOf('shop', null, { unit, when: 'all' })
+      : hrefOf(screen, screen === 'weigh-in' ? null : unit)
+  return (
+    <>
+      {before}
+      <a href={href}>{words}</a>
+      {after.join(words)}
+    </>
   )
 }
 
@@ -117,20 +137,25 @@ interface UnitWorkProps {
   readonly onSwap: (cells: readonly CellToSwap[]) => void
 }
 
-/** Cells of one reason in a few words. */
+/** Cells of one unit in a few words. */
 function ownCells(cells: readonly CellToSwap[]): string {
-  const dead = cells[0]?.reason === 'dead' ? 'dead ' : ''
+  const dead = cells.every(({ reason }) => reason === 'dead') ? 'dead ' : ''
   return cells.length === 1 ? `its ${dead}cell` : `its ${count(cells.length)} ${dead}cells`
 }
 
 function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkView }) {
   const { items, cells, steps, plannedVisits, contradictions } = work
-  const planned = cellsOf({ items: items.filter(({ visitOn }) => visitOn !== null) })
+  const planned = cellsOf({ unit, items: items.filter(({ visitOn }) => visitOn !== null) })
   const swap =
     planned.length > 0
       ? planned
-      : cells.map(({ serial, deadSince }) => ({ serial, reason: deadSince === null ? 'scheduled' : 'dead' }) as const)
-  const swaps = batteryReasons.map((reason) => swap.filter((cell) => cell.reason === reason))
+      : cells.map(
+          ({ serial, group, circuit, deadSince }): CellToSwap => ({
+            serial,
+            place: `${unit} ${group} ${circuit}`,
+            reason: deadSince === null ? 'scheduled' : 'dead',
+          }),
+        )
   const kinds = workKinds.filter((kind) => items.some((item) => item.kind === kind))
   return (
     <section className="shop-unit" aria-labelledby="shop-unit-title">
@@ -141,17 +166,10 @@ function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkVie
         <a href={hrefOf('unit', unit)}>Open the Unit sheet</a>
       </p>
       <Items items={items} />
-      {swaps.map(
-        (alike) =>
-          alike[0] && (
-            <Button
-              key={alike[0].reason}
-              variant={planned.length > 0 ? 'filled' : 'default'}
-              onClick={() => onSwap(alike)}
-            >
-              Mark {ownCells(alike)} swapped
-            </Button>
-          ),
+      {swap.length > 0 && (
+        <Button variant={planned.length > 0 ? 'filled' : 'default'} onClick={() => onSwap(swap)}>
+          Mark {ownCells(swap)} swapped
+        </Button>
       )}
       {contradictions.map(({ serial, at, message }) => (
         <p key={`${serial} ${at} ${message}`} className="shop-problem">
@@ -164,7 +182,9 @@ function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkVie
           <h4>{kindTitles[kind]}</h4>
           <ol className="shop-steps">
             {(steps[kind] ?? []).map((step) => (
-              <li key={step}>{step}</li>
+              <li key={step.text}>
+                <StepText step={step} unit={unit} />
+              </li>
             ))}
           </ol>
         </div>
@@ -191,80 +211,3 @@ export const UnitWork = (props: UnitWorkProps) => (
     {(work) => <Work {...props} work={work} />}
   </Answer>
 )
-
-const reasonWords: Record<BatteryReason, string> = {
-  scheduled: 'scheduled: it still worked',
-  low: 'low: it reported low',
-  dead: 'dead: it had stopped',
-  new: 'new: first cell of the sensor',
-}
-
-interface MarkSwappedProps {
-  cells: readonly CellToSwap[]
-  onDone: (said: string) => void
-  onClose: () => void
-}
-
-function Form({ cells, onDone, onClose }: MarkSwappedProps) {
-  const { times } = useMeasures()
-  const serials = cells.map(({ serial }) => serial)
-  const dead = cells.filter(({ reason }) => reason === 'dead').map(({ serial }) => serial)
-  const form = useSaveForm({
-    start: { on: times.today() as string, cell: '', reason: dead.length === cells.length ? 'dead' : 'scheduled' },
-    save: ({ on, cell, reason }, by) =>
-      client.bench.markSwapped({
-        serials,
-        on,
-        cell: cell.trim() || null,
-        reason: batteryReasons.find((each) => each === reason) ?? 'scheduled',
-        by,
-      }),
-    onSaved: ({ swapped }) => onDone(`${swapped === 1 ? '1 cell is' : `${count(swapped)} cells are`} marked swapped.`),
-  })
-  return (
-    <SaveForm
-      form={form}
-      saveLabel="Mark swapped"
-      failed="Nothing was recorded"
-      cancelLabel="Cancel"
-      onCancel={onClose}
-    >
-      <p>
-        {count(serials.length)} {serials.length === 1 ? 'cell' : 'cells'}:{' '}
-        <span className="quiet">
-          {serials.slice(0, 12).join(', ')}
-          {serials.length > 12 && ` and ${count(serials.length - 12)} more`}
-        </span>
-      </p>
-      <TextInput label="Swapped on" type="date" data-autofocus {...form.field('on')} />
-      <TextInput
-        label="New cell"
-        description="empty: the type on record for each sensor"
-        autoComplete="off"
-        {...form.field('cell')}
-      />
-      <NativeSelect
-        label="Why"
-        data={batteryReasons.map((value) => ({ value, label: reasonWords[value] }))}
-        {...form.field('reason')}
-      />
-      {dead.length > 0 && dead.length < cells.length && (
-        <p>
-          Most likely dead, so that {dead.length === 1 ? 'it is' : 'they are'} better marked apart: {dead.join(', ')}.
-        </p>
-      )}
-      <p className="quiet">
-        Each is recorded on its own. Old cells are no toys: keep them from children, and recycle them.
-      </p>
-    </SaveForm>
-  )
-}
-
-/** Records the swaps of many cells in one go. */
-export function MarkSwapped(props: MarkSwappedProps & { opened: boolean }) {
-  return (
-    <Dialog opened={props.opened} onClose={props.onClose} title="Mark cells swapped" size="md">
-      <Form {...props} />
-    </Dialog>
-  )
-}

@@ -1,7 +1,10 @@
 import { Button, Checkbox, SegmentedControl } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
+import { closedSentences } from '#core/bench/bench-days.ts'
+import { whyEmpty } from '#core/bench/why-empty.ts'
 import type { BenchPlanView, BenchVisitView } from '#core/contracts/bench.ts'
+import { storedDay } from '#core/words/day.ts'
 import { client } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import { AddressChoice } from '#renderer/parts/address-fields.tsx'
@@ -10,38 +13,45 @@ import { count } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { useScreenKeys } from '#renderer/parts/single-keys.ts'
+import { MarkSwapped } from './mark-swapped.tsx'
 import {
   type CellToSwap,
   type Span,
+  benchDaysOf,
   cellsOf,
   missedBy,
   noYard,
+  overdueJobs,
   spanLabels,
   spans,
   visitKey,
   visitsIn,
+  whenWords,
+  whyWords,
   workWords,
   yardName,
   yardOf,
 } from './shop-view.ts'
-import { MarkSwapped, UnitWork } from './unit-work.tsx'
+import { UnitWork } from './unit-work.tsx'
 
 const weekday = new Intl.DateTimeFormat('en-US', { weekday: 'short', timeZone: 'UTC' })
 
-/** How full each worked day of a yard's bench is, as a bar and in minutes. */
-function BenchDays({ bench: { yard, days } }: { bench: BenchPlanView['benches'][number] }) {
+/** How full each worked day of a yard's bench is, as a bar and in what it counts. */
+function BenchDays({ bench: { yard, counts, days } }: { bench: BenchPlanView['benches'][number] }) {
+  const words = counts === 'jobs' ? 'jobs' : 'bench minutes'
   return (
     <section className="shop-bench" aria-label={`Bench of ${yardName(yard)}`}>
       <h2>{yardName(yard)}</h2>
       <ol>
-        {days.map(({ day, minutes, used }) => (
-          <li key={day} title={`${day}: ${count(used)} of ${count(minutes)} bench minutes taken`}>
+        {days.map(({ day, room, used }) => (
+          <li key={day} title={`${day}: ${count(used)} of ${count(room)} ${words} taken`}>
             <span className="shop-bar" aria-hidden="true">
-              <span style={{ height: `${Math.min(100, (100 * used) / minutes)}%` }} />
+              <span style={{ height: `${Math.min(100, (100 * used) / room)}%` }} />
             </span>
             <span aria-hidden="true">{weekday.format(new Date(day)).slice(0, 2)}</span>
             <span className="unheard">
-              {day}: {count(used)} of {count(minutes)} minutes
+              {day}: {count(used)} of {count(room)} {words}
             </span>
           </li>
         ))}
@@ -68,19 +78,20 @@ function Told({ title, unmet }: { title: string; unmet: BenchPlanView['notMet'] 
   )
 }
 
-const dates = (number: number) => (number === 1 ? '1 date' : `${count(number)} dates`)
+const visitsWords = (number: number) => (number === 1 ? '1 visit' : `${count(number)} visits`)
 
-/** Dates that the plan cannot meet, by why: most of a fleet's first ones had passed before anyone planned. */
+/** What comes late, by why: most of a fleet's first dates had passed before anyone planned. */
 function Unmet({ plan, yard }: { plan: BenchPlanView; yard: string | null | undefined }) {
   const { past, noRoom, noBench } = missedBy(plan, yard)
+  const jobs = overdueJobs(plan, yard)
   return (
     <>
       <Told
-        title={`${dates(past.length)} had passed before this plan; each is done as soon as there is room`}
+        title={`${jobs === 1 ? '1 job is' : `${count(jobs)} jobs are`} overdue, planned for the first free slot`}
         unmet={past}
       />
-      <Told title={`${dates(noRoom.length)} cannot be met: the bench is full before`} unmet={noRoom} />
-      <Told title={`${dates(noBench.length)} cannot be met: the yard has no bench time`} unmet={noBench} />
+      <Told title={`${visitsWords(noRoom.length)} late: the bench is full before`} unmet={noRoom} />
+      <Told title={`${visitsWords(noBench.length)} without a day: the yard’s bench never works`} unmet={noBench} />
     </>
   )
 }
@@ -162,6 +173,7 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
                 {unit}
               </LinkButton>
             ),
+            'nowrap',
           ],
           [
             'On the bench',
@@ -174,7 +186,15 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
             ),
             'nowrap',
           ],
-          ['Work', ({ items }) => workWords(items)],
+          [
+            'Work, and why',
+            ({ items }) => (
+              <>
+                {workWords(items)}
+                <span className="shop-why">{whyWords(items)}</span>
+              </>
+            ),
+          ],
           [
             'Due',
             ({ dueOn, lateDays }) => (
@@ -208,6 +228,8 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
   const chosen = params.get('unit')
   const visits = visitsIn(plan, yard, span)
   const cells = visits.filter((visit) => ticked.has(visitKey(visit))).flatMap(cellsOf)
+  const labels = spanLabels(plan, yard)
+  const closed = closedSentences(benchDaysOf(plan, yard), storedDay(plan.firstDay))
   const benches = plan.benches.filter((bench) => yard === undefined || bench.yard === yard)
   const tick = (keys: readonly string[], on: boolean) => {
     const next = new Set(ticked)
@@ -216,6 +238,11 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
       else next.delete(key)
     setTicked(next)
   }
+  const shownKeys = visits.filter((visit) => cellsOf(visit).length > 0).map(visitKey)
+  useScreenKeys({
+    a: () => tick(shownKeys, !shownKeys.every((key) => ticked.has(key))),
+    m: () => cells.length > 0 && setSwapping(cells),
+  })
   const open = (unit: string) => changeParams({ unit: unit === chosen ? null : unit }, { replace: true })
   return (
     <div className="shop-work" data-open={chosen !== null || undefined}>
@@ -231,7 +258,7 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
           <SegmentedControl
             aria-label="When"
             value={span}
-            data={spans.map((value) => ({ value, label: spanLabels[value] }))}
+            data={spans.map((value) => ({ value, label: labels[value] }))}
             onChange={(when) => changeParams({ when }, { replace: true })}
           />
           <Button variant="filled" disabled={cells.length === 0} onClick={() => setSwapping(cells)}>
@@ -240,12 +267,14 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
           <Papers yard={yard} span={span} />
         </div>
         <output className="shop-said">{said}</output>
+        {closed.map((sentence) => (
+          <p key={sentence} className="shop-closed">
+            {sentence}
+          </p>
+        ))}
         <Unmet plan={plan} yard={yard} />
         {visits.length === 0 ? (
-          <p className="quiet">
-            Nothing to do {span === 'all' ? 'in these four weeks' : span}
-            {yard === undefined ? '' : ` at ${yardName(yard)}`}.
-          </p>
+          <p className="shop-none">{whyEmpty(plan, yard, whenWords(plan, yard, span))}</p>
         ) : (
           <VisitTable
             key={`${yard} ${span}`}

@@ -14,7 +14,7 @@ export class ShopPage {
 
   async open(query = ''): Promise<void> {
     await this.page.goto(`${this.origin}/#/shop${query}`)
-    await this.page.getByText(/visits? today with/).waitFor()
+    await this.page.getByText(/visits? .* with \d+ cells/).waitFor()
   }
 
   visit(unit: string): Locator {

@@ -1,0 +1,158 @@
+import type { TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
+import writeXlsxFile from 'write-excel-file/node'
+import { csvRow } from '#core/exchange/csv-records.ts'
+import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/printed-page.ts'
+import { asText, count, money } from '#core/words/text.ts'
+
+/** How many cells are needed: expected, and the range that holds it in eight cases of ten. */
+interface Need {
+  readonly expected: number
+  readonly low: number
+  readonly high: number
+}
+
+/** One line of the order: a cell type of a yard. */
+export interface OrderRow {
+  readonly yard: string | null
+  readonly cell: string | null
+  readonly cells: number
+  readonly months: readonly Need[]
+  readonly need: Need
+  readonly onHand: number | null
+  readonly toOrder: number
+  readonly dollars: number
+}
+
+/** What is ordered, for which months (YYYY-MM), and what it comes to. */
+export interface Order {
+  readonly months: readonly string[]
+  readonly through: string
+  readonly rows: readonly OrderRow[]
+  readonly dollars: number
+}
+
+/** Months that are ordered for. */
+const monthsOf = ({ months, through }: Order): readonly string[] => months.slice(0, months.indexOf(through) + 1)
+
+const yardText = (yard: string | null) => yard ?? 'no yard'
+const cellText = (cell: string | null) => cell ?? 'unknown type'
+const tenth = (value: number) => Number(value.toFixed(1))
+
+type Column = readonly [name: string, width: number, of: (row: OrderRow) => string | number | null, format?: string]
+
+const columnsOf = (order: Order): Column[] => [
+  ['yard', 18, ({ yard }) => yardText(yard)],
+  ['cell', 12, ({ cell }) => cellText(cell)],
+  ['in_service', 10, ({ cells }) => cells, '#,##0'],
+  ...monthsOf(order).flatMap((month, i): Column[] => [
+    [`${month}_expected`, 17, ({ months }) => tenth(months[i]?.expected ?? 0), '#,##0.0'],
+    [`${month}_low`, 12, ({ months }) => months[i]?.low ?? 0, '#,##0'],
+    [`${month}_high`, 12, ({ months }) => months[i]?.high ?? 0, '#,##0'],
+  ]),
+  ['need_expected', 14, ({ need }) => tenth(need.expected), '#,##0.0'],
+  ['need_low', 10, ({ need }) => need.low, '#,##0'],
+  ['need_high', 10, ({ need }) => need.high, '#,##0'],
+  ['on_hand', 9, ({ onHand }) => onHand, '#,##0'],
+  ['to_order', 9, ({ toOrder }) => toOrder, '#,##0'],
+  ['dollars', 10, ({ dollars }) => Number(dollars.toFixed(2)), '#,##0.00'],
+]
+
+/** The order as CSV: one row a yard and cell type, with what each month needs. */
+export function orderCsv(order: Order): string {
+  const columns = columnsOf(order)
+  const text = (value: string | number | null) =>
+    value === null ? '' : typeof value === 'number' ? String(value) : asText(value)
+  return [
+    csvRow(columns.map(([name]) => name)),
+    ...order.rows.map((row) => csvRow(columns.map(([, , of]) => text(of(row))))),
+  ].join('')
+}
+
+/** The same as a spreadsheet with a row of headings that stays in sight. */
+export async function orderSpreadsheet(order: Order): Promise<Uint8Array<ArrayBuffer>> {
+  const columns = columnsOf(order)
+  const head = columns.map(([name]) => ({ value: name, fontWeight: 'bold' as const }))
+  const body = order.rows.map((row) =>
+    columns.map(([, , of, format = '0']) => {
+      const value = of(row)
+      if (value === null) return null
+      return typeof value === 'number' ? { value, type: Number, format } : { value, type: String }
+    }),
+  )
+  return new Uint8Array(
+    await writeXlsxFile([head, ...body], {
+      columns: columns.map(([, width]) => ({ width })),
+      sheet: 'Cells to order',
+      stickyRowsCount: 1,
+    }).toBuffer(),
+  )
+}
+
+/** `12 (9 to 15)` */
+const range = ({ expected, low, high }: Need): string =>
+  low === high ? String(high) : `${expected < 10 ? tenth(expected) : Math.round(expected)} (${low} to ${high})`
+
+const figure = (text: string, bold = false): TableCell => ({ text, alignment: 'right', bold })
+const heading = (text: string, right = true): TableCell => ({ text, bold: true, alignment: right ? 'right' : 'left' })
+
+/** The order to print: what to buy for each yard, and what it comes to. asOf: YYYY-MM-DD. */
+export function orderDefinition(order: Order, { asOf, file }: { asOf: string; file: string }): TDocumentDefinitions {
+  const title = `Cells to order through ${order.through}`
+  const total = order.rows.reduce((sum, { toOrder }) => sum + toOrder, 0)
+  const body: TableCell[][] = [
+    [
+      heading('Yard', false),
+      heading('Cell', false),
+      ...['In service', 'Needed', 'On hand', 'To order', 'Cost'].map((text) => heading(text)),
+    ],
+    ...order.rows.map(({ yard, cell, cells, need, onHand, toOrder, dollars }): TableCell[] => [
+      yardText(yard),
+      cellText(cell),
+      figure(String(cells)),
+      figure(range(need)),
+      figure(onHand === null ? 'not counted' : String(onHand)),
+      figure(String(toOrder), true),
+      figure(money(dollars)),
+    ]),
+    [
+      { text: 'All', colSpan: 5, bold: true },
+      '',
+      '',
+      '',
+      '',
+      figure(String(total), true),
+      figure(money(order.dollars), true),
+    ],
+  ]
+  return {
+    ...printedPage(`${title}, ${asOf}`, `${file} · as of ${asOf}`),
+    pageMargins: [40, 46, 40, 46],
+    defaultStyle: { font: 'Roboto', fontSize: 9, color: ink, lineHeight: 1.1 },
+    styles: { title: { fontSize: 16, bold: true }, small: { fontSize: 8, color: quiet } },
+    content: [
+      { text: title, style: 'title' },
+      {
+        text:
+          order.rows.length === 0
+            ? 'No sensor’s cell is in service, and none lies in stock.'
+            : `${count(total, 'cell')}, ${money(order.dollars)}. Needed: what is expected, and the range that holds it ` +
+              'in eight cases of ten; the order covers its high end, less what is on hand.',
+        margin: [0, 2, 0, 8],
+        color: quiet,
+      },
+      ...(order.rows.length === 0
+        ? []
+        : [
+            {
+              table: { headerRows: 1, widths: ['*', 70, 50, 90, 60, 50, 50], body },
+              layout: ruledRows((i) => (i <= 1 ? 0.8 : 0.3)),
+            },
+          ]),
+      {
+        text: 'Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.',
+        margin: [0, 10, 0, 0],
+        color: quiet,
+      },
+    ],
+  }
+}

@@ -1,0 +1,70 @@
+import { TextInput } from '@mantine/core'
+import { type KeyboardEvent, useState } from 'react'
+import { parseTypedNumber } from '#core/words/measures.ts'
+import { type Range, describeRange } from '#core/words/vocabulary.ts'
+import { problemText } from '#renderer/parts/problem-notice.tsx'
+import { useSaving } from '#renderer/parts/save-form.tsx'
+
+interface FigureCellProps {
+  /** What the figure is, heard only. */
+  readonly label: string
+  /** As stored; null: nothing is. */
+  readonly value: number | null
+  readonly range: Range
+  readonly whole?: boolean
+  /** What holds while nothing is stored. */
+  readonly placeholder: string
+  readonly save: (typed: number | null, was: number | null, by: string) => Promise<unknown>
+}
+
+/** A figure in a table that is typed where it stands: Enter or leaving it saves, Esc takes it back. */
+export function FigureCell({ label, value, range, whole = false, placeholder, save }: FigureCellProps) {
+  const stored = value === null ? '' : String(value)
+  const [typed, setTyped] = useState<string | null>(null)
+  const [problem, setProblem] = useState<string | null>(null)
+  const saving = useSaving(
+    (figure: number | null, by) => save(figure, value, by),
+    () => setTyped(null),
+  )
+  const text = typed ?? stored
+  const keep = () => {
+    if (typed === null || saving.isPending) return
+    const figure = typed.trim() === '' ? null : parseTypedNumber(typed)
+    const fits =
+      figure === null ||
+      (figure !== undefined && figure >= range.min && figure <= range.max && (!whole || Number.isInteger(figure)))
+    if (!fits) {
+      setProblem(
+        `“${typed.trim()}” is not accepted; ${whole ? 'a whole number' : 'a number'} from ${describeRange(range)} is.`,
+      )
+      return
+    }
+    setProblem(null)
+    if (figure === value) setTyped(null)
+    else void saving.send(figure ?? null)
+  }
+  const onKey = ({ key }: KeyboardEvent) => {
+    if (key === 'Enter') keep()
+    if (key !== 'Escape') return
+    setTyped(null)
+    setProblem(null)
+    saving.reset()
+  }
+  return (
+    <TextInput
+      className="shop-figure"
+      aria-label={label}
+      inputMode="decimal"
+      autoComplete="off"
+      placeholder={placeholder}
+      value={text}
+      error={problem ?? (saving.error && problemText(saving.error))}
+      onChange={(event) => {
+        setTyped(event.currentTarget.value)
+        setProblem(null)
+      }}
+      onKeyDown={onKey}
+      onBlur={keep}
+    />
+  )
+}

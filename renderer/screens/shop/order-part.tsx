@@ -1,0 +1,185 @@
+import { Button, NativeSelect } from '@mantine/core'
+import { keepPreviousData, useMutation, useQuery } from '@tanstack/react-query'
+import type { BenchOrderView } from '#core/contracts/bench.ts'
+import { money } from '#core/words/text.ts'
+import { ranges } from '#core/words/vocabulary.ts'
+import { api, client } from '#renderer/client/api.ts'
+import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
+import { Answer } from '#renderer/parts/answer.tsx'
+import { count, decimal } from '#renderer/parts/format.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { saveFile } from '#renderer/parts/save-file.ts'
+import { Section } from '#renderer/parts/section.tsx'
+import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { FigureCell } from './figure-cell.tsx'
+import { yardName } from './shop-view.ts'
+
+type Row = BenchOrderView['rows'][number]
+type Price = BenchOrderView['prices'][number]
+type Format = Parameters<typeof client.bench.orderFile>[0]['format']
+
+const cellName = (cell: string | null): string => cell ?? 'unknown type'
+const monthName = new Intl.DateTimeFormat('en-US', { month: 'short', year: 'numeric', timeZone: 'UTC' })
+const monthText = (month: string): string => monthName.format(new Date(`${month}-01`))
+
+/** What is expected, and below it the range that holds it in eight cases of ten. */
+function Need({ need: { expected, low, high } }: { need: Row['need'] }) {
+  if (high === 0 && expected < 0.05) return <span className="quiet">0</span>
+  return (
+    <>
+      {expected < 10 ? decimal(expected) : count(expected)}
+      <span className="shop-range">
+        {count(low)} to {count(high)}
+      </span>
+    </>
+  )
+}
+
+const columnsOf = ({ months, through }: BenchOrderView): Columns<Row> => [
+  ['Cell', ({ cell }) => cellName(cell), 'nowrap'],
+  ['In service', ({ cells }) => count(cells), 'figure'],
+  ['Needed', ({ need }) => <Need need={need} />, 'figure', `From today through ${monthText(through)}`],
+  [
+    'On hand',
+    ({ yard, cell, onHand }) =>
+      cell === null ? (
+        <span className="quiet">name the type first</span>
+      ) : (
+        <FigureCell
+          label={`Cells on hand, ${cell} at ${yardName(yard)}`}
+          value={onHand}
+          range={ranges.cellsOnHand}
+          whole
+          placeholder="not counted"
+          save={(typed, was, by) => client.bench.setStock({ yard, cell, onHand: typed, was, by })}
+        />
+      ),
+    'figure',
+  ],
+  ['To order', ({ toOrder }) => <strong>{count(toOrder)}</strong>, 'figure'],
+  ['Cost', ({ dollars }) => money(dollars), 'figure'],
+  ...months.map(
+    (month, i) =>
+      [
+        monthText(month),
+        (row: Row) => {
+          const need = row.months[i]
+          return need && <Need need={need} />
+        },
+        'figure',
+        i === 0 ? 'The rest of this month' : undefined,
+      ] as Columns<Row>[number],
+  ),
+]
+
+const priceColumns: Columns<Price> = [
+  ['Cell', ({ cell }) => cellName(cell), 'nowrap'],
+  [
+    'Price each, $',
+    ({ cell, typed, dollars }) =>
+      cell === null ? (
+        money(dollars)
+      ) : (
+        <FigureCell
+          label={`Price of a ${cell}, dollars`}
+          value={typed}
+          range={ranges.cellDollars}
+          placeholder={`${dollars}, House Rules`}
+          save={(price, was, by) => client.bench.setPrice({ cell, dollars: price, was, by })}
+        />
+      ),
+    'figure',
+  ],
+  ['To order', ({ toOrder }) => count(toOrder), 'figure'],
+  ['Cost', ({ total }) => money(total), 'figure'],
+]
+
+function Papers({ through }: { through: string }) {
+  const make = useMutation({
+    mutationFn: (format: Format) => client.bench.orderFile({ format, through }),
+    onSuccess: saveFile,
+  })
+  const button = (format: Format, label: string) => (
+    <Button loading={make.isPending && make.variables === format} onClick={() => make.mutate(format)}>
+      {label}
+    </Button>
+  )
+  return (
+    <>
+      <span className="shop-papers">
+        {button('pdf', 'Order list (PDF)')}
+        {button('spreadsheet', 'Spreadsheet')}
+        {button('csv', 'CSV')}
+      </span>
+      {make.isError && <ProblemNotice title="It could not be written" error={make.error} />}
+    </>
+  )
+}
+
+function Order({ order }: { order: BenchOrderView }) {
+  const { months, through, rows, prices, dollars } = order
+  if (rows.length === 0)
+    return (
+      <p className="shop-none">
+        No cell to order: no sensor sits on a unit in service. <a href={hrefOf('fleet')}>Add units and sensors</a>{' '}
+        first.
+      </p>
+    )
+  const total = prices.reduce((sum, { toOrder }) => sum + toOrder, 0)
+  return (
+    <div className="shop-order">
+      <p className="shop-words">
+        What each yard needs: cells that the plan swaps, and those that die before. The first figure is what is
+        expected, the range below it holds the true number in eight cases of ten. The order covers the high end of its
+        months, less what is on hand. A new cell is dead now and then: a spare or two beyond it are worth their price.
+      </p>
+      <div className="flow shop-tools">
+        <NativeSelect
+          label="Order through"
+          value={through}
+          data={months.map((month) => ({ value: month, label: monthText(month) }))}
+          onChange={(event) => changeParams({ through: event.currentTarget.value }, { replace: true })}
+        />
+        <output className="shop-total">
+          <strong>
+            {count(total)} {total === 1 ? 'cell' : 'cells'}, {money(dollars)}
+          </strong>
+        </output>
+        <Papers through={through} />
+      </div>
+      <SheetTable
+        caption="Cells to order"
+        frame="shop-order-frame"
+        className="shop-order-table"
+        rows={rows}
+        keyOf={({ yard, cell }) => JSON.stringify([yard, cell])}
+        under={({ yard }) => (yard === null ? 'Units without a yard' : yard)}
+        columns={columnsOf(order)}
+      />
+      <Section title="Prices">
+        <SheetTable
+          caption="Prices of cells"
+          className="shop-prices"
+          rows={prices}
+          keyOf={({ cell }) => cell ?? ''}
+          columns={priceColumns}
+        />
+      </Section>
+    </div>
+  )
+}
+
+/** Which cells to buy for the next two quarters, by yard, and what they cost. */
+export function OrderPart() {
+  const through = useAddress().params.get('through')
+  const input = through !== null && /^\d{4}-\d{2}$/.test(through) ? { through } : {}
+  return (
+    <Answer
+      to={useQuery(api.bench.order.queryOptions({ input, placeholderData: keepPreviousData }))}
+      waiting="Counting the cells that will be needed…"
+      failed="The order could not be worked out"
+    >
+      {(order) => <Order order={order} />}
+    </Answer>
+  )
+}
