@@ -15,6 +15,7 @@ import * as scalesAbsolutely from './0013-scales-absolutely.ts'
 import * as bestWeights from './0014-best-weights.ts'
 import * as saidVerdicts from './0015-said-verdicts.ts'
 import * as weighNext from './0016-weigh-next.ts'
+import * as ticketTogether from './0017-ticket-together.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -34,4 +35,5 @@ export const migrations: Record<string, Migration> = {
   '0014-best-weights': bestWeights,
   '0015-said-verdicts': saidVerdicts,
   '0016-weigh-next': weighNext,
+  '0017-ticket-together': ticketTogether,
 }
