@@ -1,11 +1,12 @@
 import { messageSetAside } from '#core/api/log-view.ts'
 import type { DismissedView } from '#core/contracts/base.ts'
-import type { CalibrationView, GroupView, TrackView } from '#core/contracts/unit.ts'
+import type { CalibrationView, GroupView, SumView, TrackView } from '#core/contracts/unit.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import { type CheckTrail, bestWeight } from '#core/evidence/follow-checks.ts'
 import type { GroupHistory, Observation, ScaleFacts } from '#core/evidence/history.ts'
 import { predecessorOf } from '#core/evidence/line-in-use.ts'
 import { limitUncertainty } from '#core/evidence/limit-uncertainty.ts'
+import { uMissOf } from '#core/evidence/sum-tests.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import { isWild, likelyKind } from '#core/findings/check-findings.ts'
 import { compareLives } from '#core/findings/line-findings.ts'
@@ -243,6 +244,28 @@ export function viewTrack(
     allowedULb: forecast.allowedLb,
   }
 }
+
+/** What weights of a group and another on one platform make of its lines in use, newest first. */
+export const viewSums = (
+  { standings }: GroupAssessment,
+  names: ReadonlyMap<number, TicketName>,
+  groups: ReadonlyMap<number, string>,
+): SumView[] =>
+  standings
+    .flatMap(({ sums }) => sums)
+    .toSorted((a, b) => b.at - a.at)
+    .map((test) => ({
+      at: toStoredInstant(test.at),
+      ticket: names.get(test.ticketId)?.number ?? '',
+      scale: names.get(test.ticketId)?.scale ?? '',
+      withGroup: groups.get(test.withGroupId) ?? '',
+      sumLb: test.sumLb,
+      expectedLb: test.expectedLb,
+      leftLb: test.leftLb,
+      missLb: test.missLb,
+      uMissLb: uMissOf(test),
+      answered: test.answered,
+    }))
 
 /** As-found error of every recalibration that no recorded work came before, newest first. */
 export function viewAsFound({ lives }: GroupAssessment): GroupView['asFound'] {

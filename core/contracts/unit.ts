@@ -98,6 +98,23 @@ const check = z.object({
   cusumLow: z.number(),
 })
 
+/** One weight of this group and another on one platform, held against both best weights; lb. */
+const sum = z.object({
+  at: instant,
+  ticket: z.string(),
+  scale: z.string(),
+  withGroup: z.string(),
+  sumLb: z.number(),
+  expectedLb: z.number(),
+  /** What it leaves for this group once the other's best weight is taken off. */
+  leftLb: z.number(),
+  missLb: z.number(),
+  uMissLb: z.number(),
+  /** Both have been weighed apart since. */
+  answered: z.boolean(),
+})
+export type SumView = z.infer<typeof sum>
+
 /**
  * The track of a group: the weight that its circuit stands for at one fixed pressure, as the evidence tells it over
  * time.
@@ -197,6 +214,8 @@ const group = z.object({
   /** What one weighing would bring, in a sentence; null where none is worth its trip. */
   weighNext: z.string().nullable(),
   track: track.nullable(),
+  /** What weights of two groups on one platform make of its lines in use, newest first. */
+  sums: z.array(sum),
   asFound: z.array(asFound),
   calibrations: z.array(calibration),
   circuits: z.array(

@@ -38,6 +38,9 @@ export interface SumTest {
   readonly answered: boolean
 }
 
+/** Standard uncertainty of the miss, lb. */
+export const uMissOf = ({ varOwnLb2, varSharedLb2 }: SumTest): number => Math.sqrt(varOwnLb2 + varSharedLb2)
+
 /** What testing by sums needs of the whole record: the history of another group of the unit. */
 export interface SumFacts extends StateFacts {
   readonly historyOf: (groupId: number) => GroupHistory | undefined
@@ -189,8 +192,6 @@ export interface SumOutcome {
   /** Mean miss of the run, lb, with its standard uncertainty. */
   readonly missLb: number
   readonly uMissLb: number
-  /** The sum before the run, from which on something may have moved; null where the run begins with the first. */
-  readonly after: SumTest | null
 }
 
 /** The mean miss of some sums: what they share does not average out. */
@@ -206,10 +207,13 @@ function meanMiss(run: readonly SumTest[]): Pick<SumOutcome, 'missLb' | 'uMissLb
   return { missLb, uMissLb: Math.sqrt(own + shared) }
 }
 
+/** How far a mean miss lies off, in standard uncertainties. */
+const distance = ({ missLb, uMissLb }: Pick<SumOutcome, 'missLb' | 'uMissLb'>): number => Math.abs(missLb) / uMissLb
+
 /** Every sum of a run lies to one side by more than its own standard uncertainty: one wild weighing makes no run. */
 function toOneSide(run: readonly SumTest[]): boolean {
   const side = Math.sign(run[0]?.missLb ?? 0)
-  return run.every(({ missLb, varOwnLb2, varSharedLb2 }) => side * missLb > Math.sqrt(varOwnLb2 + varSharedLb2))
+  return run.every((test) => side * test.missLb > uMissOf(test))
 }
 
 /**
@@ -224,10 +228,9 @@ export function sumOutcome(tests: readonly SumTest[], confidence: number): SumOu
   for (const run of runs) {
     if (!toOneSide(run)) continue
     const mean = meanMiss(run)
-    const chance = 2 * standardNormalCdf(-Math.abs(mean.missLb) / mean.uMissLb)
-    if (chance > allowed / runs.length || (best && Math.abs(best.missLb) / best.uMissLb >= Math.abs(mean.missLb) / mean.uMissLb))
-      continue
-    best = { standing: 'moved', run, ...mean, after: tests[tests.indexOf(run[0] as SumTest) - 1] ?? null }
+    const chance = 2 * standardNormalCdf(-distance(mean))
+    if (chance > allowed / runs.length || (best && distance(best) >= distance(mean))) continue
+    best = { standing: 'moved', run, ...mean }
   }
   if (best) return best
   const newest = open.at(-1)
@@ -235,9 +238,8 @@ export function sumOutcome(tests: readonly SumTest[], confidence: number): SumOu
     standing,
     run: [test],
     ...meanMiss([test]),
-    after: null,
   })
   if (newest !== undefined && newest.chance < allowed) return lone('missed', newest)
   const before = tests.findLast((test) => test !== newest && test.chance < allowed)
-  return before ? lone('answered', before) : { standing: 'holds', run: [], missLb: 0, uMissLb: 0, after: null }
+  return before ? lone('answered', before) : { standing: 'holds', run: [], missLb: 0, uMissLb: 0 }
 }

@@ -25,9 +25,8 @@ function moved(group: GroupHistory, { run, missLb, uMissLb }: SumOutcome, withGr
   )
 }
 
-function missed(group: GroupHistory, { run, standing }: SumOutcome, withGroup: string): Finding {
-  const [{ at, readingId, sumLb, missLb, varOwnLb2, varSharedLb2, chance, ticketId, scaleId }] = run as [SumTest]
-  const uMissLb = Math.sqrt(varOwnLb2 + varSharedLb2)
+function missed(group: GroupHistory, { run, standing, missLb, uMissLb }: SumOutcome, withGroup: string): Finding {
+  const [{ at, readingId, sumLb, chance, ticketId, scaleId }] = run as readonly [SumTest]
   const facts = { at, withGroup, sumLb, missLb }
   const told = {
     since: at,

@@ -96,6 +96,7 @@ const name = 'T-1 drive'
 const unweighedFacts: { [V in keyof UnweighedSentences]: FactsOf<UnweighedSentences[V]> } = {
   'no circuit': { name },
   'not on ticket': { name },
+  'together on ticket': { name },
   'line ended': { name, at, kind: 'sensor swapped', serial: 'PA-7', calibratedAt: at },
   'other lift state': { name, calibrated: 'lowered', read: 'raised' },
   'line broken': { name, calibratedAt: at },

@@ -235,6 +235,7 @@ const ticket = (steer: number, drive: number, tandem: number, grossLb: number | 
       [2, drive],
       [3, tandem],
     ]),
+    together: [],
     grossLb,
   })
 

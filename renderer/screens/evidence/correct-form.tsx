@@ -58,12 +58,17 @@ export function CorrectDialog({
   onClose: () => void
   onDone: (outcome: Corrected) => void
 }) {
-  const { kind, id, key, values, places, scales } = evidence
+  const { kind, id, key, values, places, pairs, scales } = evidence
   const outcome = useRef<Corrected | null>(null)
   return (
     <Dialog title={`Correct ${kind} ${key}`} size={720} opened={opened} onClose={onClose}>
       <RecordForm
-        fields={evidenceFields(kind, places, scales)}
+        fields={evidenceFields(
+          kind,
+          places,
+          scales,
+          pairs.map(({ place }) => place),
+        )}
         draftName={`correct ${kind} ${id}`}
         start={values}
         isNew={false}

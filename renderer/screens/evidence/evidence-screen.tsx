@@ -27,15 +27,19 @@ function factText(field: RecordField, value: StoredValue, measures: Measures): s
 }
 
 /** The values of a ticket or reading: its own facts, then its weights or pressures. */
-function Values({ evidence: { kind, places, scales, values } }: { evidence: EvidenceView }) {
+function Values({ evidence: { kind, places, pairs, scales, values } }: { evidence: EvidenceView }) {
   const measures = useMeasures()
   const column = partColumn[kind]
   const fields = evidenceFields(kind, places, scales)
   const own = Object.entries(fields).filter(([name]) => !places.some((place) => column(place) === name))
   const { weight, pressure } = measures
   const quantity = kind === 'ticket' ? weight : pressure
-  const sum = places.reduce((total, place) => total + Number(values[column(place)] ?? 0), 0)
-  const isWhole = kind === 'ticket' && places.every((place) => values[column(place)] !== null)
+  const weighed = pairs.filter(({ place }) => values[column(place)] !== null)
+  const inPairs = new Set(weighed.flatMap(({ of }) => of))
+  const rows = [...places.filter((place) => !inPairs.has(place)), ...weighed.map(({ place }) => place)]
+  const sum = rows.reduce((total, place) => total + Number(values[column(place)] ?? 0), 0)
+  const isWhole = kind === 'ticket' && rows.every((place) => values[column(place)] !== null)
+  const isPair = (place: string) => weighed.some((pair) => pair.place === place)
   return (
     <>
       <Facts
@@ -44,10 +48,13 @@ function Values({ evidence: { kind, places, scales, values } }: { evidence: Evid
       />
       <SheetTable
         caption={kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}
-        rows={places}
+        rows={rows}
         keyOf={(place) => place}
         columns={[
-          [kind === 'ticket' ? 'Group' : 'Circuit', (place) => place],
+          [
+            kind === 'ticket' ? 'Group' : 'Circuit',
+            (place) => (isPair(place) ? `${place}, on one platform` : place),
+          ],
           [
             `${kind === 'ticket' ? 'Weight' : 'Pressure'}, ${quantity.symbol}`,
             (place) => (values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))),

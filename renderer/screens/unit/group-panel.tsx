@@ -9,6 +9,7 @@ import { unknownText } from '#renderer/parts/record-text.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import { CheckView } from './checks/check-view.tsx'
+import { SumList } from './checks/sum-list.tsx'
 import { LineView } from './line/line-view.tsx'
 import { CalibrationList, CircuitList } from './lists.tsx'
 import { TrackView } from './track/track-view.tsx'
@@ -195,6 +196,7 @@ export function GroupPanel({
               <CheckView track={group.track} name={group.name} asOf={asOf} />
             </>
           )}
+          <SumList sums={group.sums} name={group.name} />
           <AsFoundList group={group} />
           <h3>Calibrations</h3>
           <CalibrationList calibrations={group.calibrations} />
