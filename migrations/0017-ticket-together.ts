@@ -3,7 +3,8 @@ import { type Kysely, sql } from 'kysely'
 /**
  * One weight of two groups of a unit that stood on one platform, as a tag and its tandem do: neither has a weight of
  * its own on that ticket. The unit keeps its row without a group in ticket_weight, so that whatever knows nothing of
- * sums sees a unit that stood on the scale with groups that were not weighed.
+ * sums sees a unit that stood on the scale with groups that were not weighed. All groups are judged anew, since what
+ * is kept of the weighings that teach most tells by now whether each is worth its trip.
  */
 export async function up(db: Kysely<unknown>): Promise<void> {
   await db.schema
@@ -19,4 +20,6 @@ export async function up(db: Kysely<unknown>): Promise<void> {
     .modifyEnd(sql`strict`)
     .execute()
   await db.schema.createIndex('ticket_together_by_unit').on('ticket_together').column('unit_id').execute()
+  await sql`insert into behind_fleet (what, since) select 'judge', revision from ledger where true
+    on conflict (what) do update set since = excluded.since`.execute(db)
 }

@@ -140,7 +140,7 @@ export function viewWeighNext(
   say: Say,
 ): string | null {
   const offer = assessment?.weighNext
-  const best = offer?.weighings.find(({ scaleId }) => scales.has(scaleId))
+  const best = offer?.weighings.find(({ scaleId, isWorthTrip }) => isWorthTrip && scales.has(scaleId))
   const scale = best && scales.get(best.scaleId)
   return offer && scale ? sayWeighNext({ ...best, ...offer, scale: scale.name }, say) : null
 }

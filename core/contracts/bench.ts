@@ -135,7 +135,7 @@ export type UnitWorkView = z.infer<typeof unitWork>
 
 export const weighNext = z.object({
   asOf: instant,
-  /** The trips to the scale that teach most, one a unit, at most ten; none where none is worth it. */
+  /** The trips to the scale that teach most, one a unit, at most ten; none where none teaches anything to speak of. */
   trips: z.array(
     z.object({
       unit: z.string(),
@@ -144,6 +144,8 @@ export const weighNext = z.object({
       scale: z.string(),
       /** Share of the tolerance that its groups regain together: by how much their 95 % half-widths fall. */
       regained: z.number(),
+      /** Worth sending the unit for; else to be weighed when it passes a scale anyway. */
+      worthTrip: z.boolean(),
       /** Standard uncertainties of the best weight at the limit, lb. */
       groups: z.array(
         z.object({
@@ -151,6 +153,8 @@ export const weighNext = z.object({
           how: z.string(),
           uNowLb: z.number(),
           uAfterLb: z.number(),
+          /** `± 1,420 lb becomes ± 980 lb at the limit`. */
+          taught: z.string(),
           why: z.string(),
         }),
       ),

@@ -58,7 +58,7 @@ export interface GroupAssessment {
   /** Of the newest line; see `LineStanding`. */
   readonly uLimitLb: number | null
   readonly forecast: LimitForecast | null
-  /** The one weighing that would teach most, and others; null where none is worth its trip. */
+  /** The one weighing that would teach most, and others; null where none would teach anything to speak of. */
   readonly weighNext: WeighingOffer | null
   /** Every line of the group with what tested it, oldest first, and how each was followed. */
   readonly lives: readonly LineLife[]

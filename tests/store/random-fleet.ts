@@ -41,7 +41,7 @@ export const fleets = fc.record({
       groups: fc.array(place, { minLength: 1, maxLength: 5 }),
       missing: fc.boolean(),
       together: fc.boolean(),
-    }),
+    }, { requiredKeys: ['scale', 'at', 'grossLb', 'groups', 'missing'] }),
     { maxLength: 6 },
   ),
   readings: fc.array(
@@ -122,16 +122,16 @@ function insertRows(store: Store, plan: FleetPlan): number[] {
     })
     const weighed = [...new Set(ticket.groups.map((g) => at(groups, g)))]
     const [one, other] = ticket.together ? weighed.toSorted((a, b) => a.id - b.id) : []
-    const pair = one !== undefined && other !== undefined && one.unitId === other.unitId ? [one.id, other.id] : []
+    const pair = one && other && one.unitId === other.unitId ? ([one.id, other.id] as const) : undefined
     for (const [w, { id, unitId }] of weighed.entries())
-      if (!pair.includes(id))
+      if (!pair?.includes(id))
         addRow(store, 'ticket_weight', {
           ticket_id: ticketId,
           unit_id: unitId,
           group_id: id,
           weight_lb: 9000 + 4000 * w + 10 * id,
         })
-    if (one !== undefined && pair.length > 0)
+    if (one && pair)
       addRow(store, 'ticket_together', {
         ticket_id: ticketId,
         unit_id: one.unitId,
@@ -140,7 +140,7 @@ function insertRows(store: Store, plan: FleetPlan): number[] {
         weight_lb: 21_000 + 10 * one.id,
       })
     const named = new Set([
-      ...(one !== undefined && pair.length > 0 ? [one.unitId] : []),
+      ...(one && pair ? [one.unitId] : []),
       ...(ticket.missing ? [at(units, ticket.scale)] : []),
     ])
     for (const unitId of named) addRow(store, 'ticket_weight', { ticket_id: ticketId, unit_id: unitId })
