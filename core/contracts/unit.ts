@@ -197,6 +197,11 @@ const group = z.object({
   limitPsi: z.object({ value: z.number(), u: z.number() }).nullable(),
   /** The one pressure to load to, today and by all evidence, or why there is none; null of a group without a gauge. */
   loadTo: loadTo.nullable(),
+  /**
+   * What the line lies off the best weight at the limit, line less best, with the standard uncertainty of the best, lb;
+   * null where that is within its 95 %. Then `uLimitLb`, which holds both, is no 95 % interval.
+   */
+  limitOff: z.object({ offLb: z.number(), uLb: z.number() }).nullable(),
   /** Its lines in use, each judged for itself: more than one where lift states have their own. */
   standings: z.array(
     z.object({

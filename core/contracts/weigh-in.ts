@@ -41,7 +41,13 @@ const weighInTicket = z.object({
     .max(60),
   /** Two groups of a unit that stood on one platform: one weight for both, and none for either alone. */
   together: z
-    .array(z.object({ unit: typedName, groups: z.tuple([typedName, typedName]), weightLb: within(ranges.weightLb, 'weight') }))
+    .array(
+      z.object({
+        unit: typedName,
+        groups: z.tuple([typedName, typedName]),
+        weightLb: within(ranges.weightLb, 'weight'),
+      }),
+    )
     .max(30)
     .default([]),
   reading: noted.nullable(),

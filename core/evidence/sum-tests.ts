@@ -4,7 +4,13 @@ import { type GroupLine, type GroupLines, lineAt } from '#core/evidence/line-in-
 import { effectOf, linesOf } from '#core/evidence/line-life.ts'
 import { readPressure } from '#core/evidence/read-pressure.ts'
 import { ownPartsAt, readerOf } from '#core/evidence/state/best-weight.ts'
-import { type GroupStates, type LifeState, type StateFacts, groupStates, lifeAt } from '#core/evidence/state/life-states.ts'
+import {
+  type GroupStates,
+  type LifeState,
+  type StateFacts,
+  groupStates,
+  lifeAt,
+} from '#core/evidence/state/life-states.ts'
 import { atReference } from '#core/evidence/state/temperature.ts'
 import { type MixturePart, addParts, mixtureOf, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
 import { standardNormalCdf } from '#core/line/statistics.ts'
@@ -120,7 +126,10 @@ function testBy(shared: SharedWeight, observation: Observation, own: Look, other
   const looks = [own, other]
   const gain = effectOf(facts, scaleId, at).gain
   const shownLb = sumLb * (1 - gain)
-  const uTicket = ticketUncertaintyLb(divisionOf(facts.scales.get(scaleId), facts.rules), facts.rules.ticketRepeatabilityLb)
+  const uTicket = ticketUncertaintyLb(
+    divisionOf(facts.scales.get(scaleId), facts.rules),
+    facts.rules.ticketRepeatabilityLb,
+  )
   const lines = mixtureOf(addParts(own.parts, other.parts, 1))
   const scales = scalesLb2(shared, at, looks, facts)
   const certain = uTicket * uTicket + own.resolutionLb2 + other.resolutionLb2
@@ -163,7 +172,15 @@ export function sumTests(
     if (others.has(groupId)) return others.get(groupId)
     const found = facts.historyOf(groupId)
     const own = found && linesOf(found, facts).lines
-    const made = own && { history: found, lines: own, states: groupStates(found, own.map(({ lift }) => lift), facts) }
+    const made = own && {
+      history: found,
+      lines: own,
+      states: groupStates(
+        found,
+        own.map(({ lift }) => lift),
+        facts,
+      ),
+    }
     others.set(groupId, made)
     return made
   }

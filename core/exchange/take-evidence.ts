@@ -71,7 +71,13 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
   /** A group is weighed alone or together with one other, never both: refuses a row that would make it so. */
   const weighedTwice = (row: FolderRow<'tickets'>, line: number) => {
     const accepted = 'one weight for each group, its own or one together with another'
-    say.say(line, 'group', row.group, accepted, `${row.group} is weighed on this ticket in another row; ${accepted}, is accepted.`)
+    say.say(
+      line,
+      'group',
+      row.group,
+      accepted,
+      `${row.group} is weighed on this ticket in another row; ${accepted}, is accepted.`,
+    )
     spoil(row.scale, row.ticket)
   }
   const keepTogether = (
@@ -92,8 +98,7 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
     const own = kept.outcome === 'incomplete' ? 0 : kept.id
     if (
       ids.some(
-        (id) =>
-          job.ledger.ticketHasWeight(ticketId, unit.id, id) || job.ledger.isWeighedTogether(ticketId, id, own),
+        (id) => job.ledger.ticketHasWeight(ticketId, unit.id, id) || job.ledger.isWeighedTogether(ticketId, id, own),
       )
     ) {
       weighedTwice(row, line)

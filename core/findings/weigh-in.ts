@@ -327,7 +327,13 @@ export function judgeRecorded(
   const made = recordedCalibration(history, readingIds)
   const arrivals = facts.histories.map((each) =>
     each.groupId === history.groupId && made.ok
-      ? arrivalOf(facts, each, [], made.value.points.map((point, row) => ({ ...point, row })), made.value)
+      ? arrivalOf(
+          facts,
+          each,
+          [],
+          made.value.points.map((point, row) => ({ ...point, row })),
+          made.value,
+        )
       : arrivalOf(facts, each, [], [], undefined),
   )
   const own = arrivals.find((each) => each.history.groupId === history.groupId) as Arrival

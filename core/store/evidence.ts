@@ -306,10 +306,10 @@ async function nameUnit(db: Writer, ticketId: number, unitId: number): Promise<v
 }
 
 /** Refuses a group that would be weighed alone and together with another, or with two others. */
-function refuseTwice(parts: readonly Part[], valueOf: (part: Part) => number | null): void {
+function refuseTwice(parts: readonly Part[], weightOf: (part: Part) => number | null): void {
   const weighed = new Map<number, Part>()
   for (const part of parts) {
-    if (valueOf(part) === null) continue
+    if (weightOf(part) === null) continue
     for (const groupId of [part.groupId, part.withGroupId]) {
       const other = groupId === undefined ? undefined : weighed.get(groupId)
       if (other)

@@ -28,6 +28,18 @@ const manyRows = 100_000
  */
 const importCache = -32_768
 
+/** The files whose records happened at a time, with where it is stored. */
+const dated = {
+  mounts: { table: 'mount', column: 'mounted_at' },
+  batteryChanges: { table: 'battery_change', column: 'changed_at' },
+  tickets: { table: 'ticket', column: 'weighed_at' },
+  readings: { table: 'reading', column: 'taken_at' },
+  calibrations: { table: 'calibration', column: 'calibrated_at' },
+  events: { table: 'event', column: 'happened_at' },
+} as const
+type DatedFile = keyof typeof dated
+const datedFiles = Object.keys(dated) as DatedFile[]
+
 /**
  * What an import of a fleet folder asks of the store and tells it, inside one write transaction that ends with `commit`
  * or `rollback`. The connection must do nothing else meanwhile.
@@ -196,6 +208,16 @@ export function openFolderLedger(store: Store) {
     ) {
       recordImport(store, { by: 'import', at }, { unitId: null, subject, key, action: 'imported', new: counts })
     },
+    /** What the record holds that is dated after a stored instant, by the folder's file: how many, and the latest. */
+    datedAfter: (at: string): { file: DatedFile; records: number; latest: string }[] =>
+      datedFiles.flatMap((file) => {
+        const { table, column } = dated[file]
+        const [records, latest] = raw
+          .prepare(`select count(*), max(${column}) from ${table} where ${column} > ?`)
+          .raw()
+          .get(at) as [number, string | null]
+        return latest === null ? [] : [{ file, records, latest }]
+      }),
     commit: () => end('commit', stage),
     rollback: () => end('rollback', stage),
   }

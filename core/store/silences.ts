@@ -1,7 +1,8 @@
-import type { Expression } from 'kysely'
+import type { SelectQueryBuilder } from 'kysely'
 import { fewestSilentMs, silenceOf } from '#core/evidence/silence.ts'
 import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
+import type { Schema } from '#core/store/schema.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 
 /**
@@ -112,7 +113,7 @@ export function readSilencesBeforeSwaps(
   { db, raw }: Store,
   asOf: number,
   heard: number,
-  sensorIds?: Expression<{ sensor_id: number }>,
+  sensorIds?: SelectQueryBuilder<Schema, 'mount' | 'circuit' | 'axle_group', { sensor_id: number }>,
 ): Map<string, number> {
   const until = toStoredInstant(asOf)
   // As above: from the few swaps to the readings of their circuits.

@@ -219,7 +219,9 @@ export function listTareTickets(
       fn.sum<number | null>('w.weight_lb').as('sum_lb'),
       fn.count<number>('w.group_id').as('groups'),
       sql<number>`(select count(*) from ticket_together as b where b.ticket_id = t.id)`.as('together'),
-      sql<number>`(select ifnull(sum(b.weight_lb), 0) from ticket_together as b where b.ticket_id = t.id)`.as('both_lb'),
+      sql<number>`(select ifnull(sum(b.weight_lb), 0) from ticket_together as b where b.ticket_id = t.id)`.as(
+        'both_lb',
+      ),
     ])
     .where(({ or, eb }) => or([eb('t.gross_lb', 'is', null), eb('t.gross_lb', '<=', heaviest)]))
     .orderBy('t.id')

@@ -61,8 +61,7 @@ describe('two groups on one platform', () => {
     const prepared = await client.weighIn.prepare({ units: ['D-4'] })
     const learnt = prepared.figures === null ? undefined : figuresFromText(prepared.figures)
     const tickets = [ticket('T1', 0, 2600), ticket('T2', 3, 2500)]
-    const idOf = (name: string) =>
-      prepared.units[0]?.groups.find((each) => each.group === name)?.groupId as number
+    const idOf = (name: string) => prepared.units[0]?.groups.find((each) => each.group === name)?.groupId as number
     const outcome = judgeWeighIn(
       {
         ...prepared,
@@ -86,7 +85,9 @@ describe('two groups on one platform', () => {
     )
     expect(outcome.tickets).toEqual([[], []])
     const said = ({ history, after }: GroupOutcome) =>
-      after.findings.map((finding) => `${history.group}: ${sayFinding(finding, sayStored(prepared.rules.zone)).message}`)
+      after.findings.map(
+        (finding) => `${history.group}: ${sayFinding(finding, sayStored(prepared.rules.zone)).message}`,
+      )
     const previewed = outcome.groups.flatMap(said)
     expect(previewed.some((text) => text.includes('on one platform'))).toBe(true)
 
@@ -142,7 +143,11 @@ describe('two groups on one platform', () => {
       ['T1', 2600],
       ['T2', 2500],
     ] as const) {
-      const { error } = await correct(number, { [pair]: cleanLb + off, gross_lb: 11_000 + cleanLb + off }, { [pair]: cleanLb, gross_lb: 11_000 + cleanLb })
+      const { error } = await correct(
+        number,
+        { [pair]: cleanLb + off, gross_lb: 11_000 + cleanLb + off },
+        { [pair]: cleanLb, gross_lb: 11_000 + cleanLb },
+      )
       expect(error).toBeNull()
     }
     await settled()
@@ -176,8 +181,16 @@ describe('two groups on one platform', () => {
 
   it.each([
     ['a group alone and together', { weights: [{ unit: 'D-4', group: 'tag', weightLb: 9000 }] }, 'twice'],
-    ['a group with itself', { together: [{ unit: 'D-4', groups: ['tag', 'tag'] as [string, string], weightLb: 9000 }] }, 'twice'],
-    ['a group that is not there', { together: [{ unit: 'D-4', groups: ['drive', 'pusher'] as [string, string], weightLb: 9000 }] }, 'no-such-group'],
+    [
+      'a group with itself',
+      { together: [{ unit: 'D-4', groups: ['tag', 'tag'] as [string, string], weightLb: 9000 }] },
+      'twice',
+    ],
+    [
+      'a group that is not there',
+      { together: [{ unit: 'D-4', groups: ['drive', 'pusher'] as [string, string], weightLb: 9000 }] },
+      'no-such-group',
+    ],
   ])('are refused of %s', async (_, change, code) => {
     const { error } = await safe(client.weighIn.save({ ...visit, tickets: [{ ...ticket('T9', 6, 0), ...change }] }))
     expect(error).toMatchObject({ data: { code } })

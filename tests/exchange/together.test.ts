@@ -35,7 +35,10 @@ describe('a weight of two groups in tickets.csv', () => {
   it('is written out and read back as the same record', () =>
     withFolder((home) =>
       withStore(async (first) => {
-        await bringWell(first, withTicket(row('drive+tag', 34_000, '901'), row('steer', 11_000), row('drive+tag', 34_000)))
+        await bringWell(
+          first,
+          withTicket(row('drive+tag', 34_000, '901'), row('steer', 11_000), row('drive+tag', 34_000)),
+        )
         await exportFolder(first, join(home, 'one'))
         const text = (folder: string) => readFileSync(join(home, folder, 'tickets.csv'), 'utf8')
         expect(text('one')).toContain(`\n${row('drive + tag', 34_000)}\n`)
@@ -45,14 +48,19 @@ describe('a weight of two groups in tickets.csv', () => {
           await exportFolder(second, join(home, 'two'))
           expect(text('two')).toBe(text('one'))
           expect(together(wholeRecord(second))).toHaveLength(2)
-          const units = "select count(*) from ticket_weight where group_id is null"
+          const units = 'select count(*) from ticket_weight where group_id is null'
           expect(second.raw.prepare(units).pluck().get()).toBe(first.raw.prepare(units).pluck().get())
         })
       }),
     ))
 
   it.each([
-    ['another weight of the same two', [row('drive + tag', 34_000), row('tag + drive', 34_500)], 'weight_lb', 'contradicts'],
+    [
+      'another weight of the same two',
+      [row('drive + tag', 34_000), row('tag + drive', 34_500)],
+      'weight_lb',
+      'contradicts',
+    ],
     ['one of the two alone as well', [row('drive + tag', 34_000), row('tag', 12_000)], 'group', 'another row'],
     ['one of the two alone before', [row('tag', 12_000), row('drive + tag', 34_000)], 'group', 'another row'],
     ['one of the two with a third', [row('drive + tag', 34_000), row('steer + drive', 30_000)], 'group', 'another row'],

@@ -34,14 +34,17 @@ export const fleets = fc.record({
     { minLength: 1, maxLength: 2 },
   ),
   tickets: fc.array(
-    fc.record({
-      scale: place,
-      at: when,
-      grossLb: maybe(fc.integer({ min: 20_000, max: 80_000 })),
-      groups: fc.array(place, { minLength: 1, maxLength: 5 }),
-      missing: fc.boolean(),
-      together: fc.boolean(),
-    }, { requiredKeys: ['scale', 'at', 'grossLb', 'groups', 'missing'] }),
+    fc.record(
+      {
+        scale: place,
+        at: when,
+        grossLb: maybe(fc.integer({ min: 20_000, max: 80_000 })),
+        groups: fc.array(place, { minLength: 1, maxLength: 5 }),
+        missing: fc.boolean(),
+        together: fc.boolean(),
+      },
+      { requiredKeys: ['scale', 'at', 'grossLb', 'groups', 'missing'] },
+    ),
     { maxLength: 6 },
   ),
   readings: fc.array(
@@ -139,10 +142,7 @@ function insertRows(store: Store, plan: FleetPlan): number[] {
         second_group_id: pair[1],
         weight_lb: 21_000 + 10 * one.id,
       })
-    const named = new Set([
-      ...(one && pair ? [one.unitId] : []),
-      ...(ticket.missing ? [at(units, ticket.scale)] : []),
-    ])
+    const named = new Set([...(one && pair ? [one.unitId] : []), ...(ticket.missing ? [at(units, ticket.scale)] : [])])
     for (const unitId of named) addRow(store, 'ticket_weight', { ticket_id: ticketId, unit_id: unitId })
     return ticketId
   })

@@ -54,9 +54,9 @@ describe('lives of cells', () => {
     expect(told(swapped('dead', null)).lives[0]).toMatchObject({ days: 400, endedBy: 'dead' })
     expect(told(swapped('scheduled', 370)).lives[0]).toMatchObject({ days: 400, endedBy: 'scheduled' })
     // Silent since before the cell came in: it was not this one.
-    expect(told({ changes: [change(380, 'new'), { ...change(400, 'dead'), silentBefore: day(370) }] }).lives[0]).toMatchObject(
-      { days: 20, endedBy: 'dead' },
-    )
+    expect(
+      told({ changes: [change(380, 'new'), { ...change(400, 'dead'), silentBefore: day(370) }] }).lives[0],
+    ).toMatchObject({ days: 20, endedBy: 'dead' })
   })
 
   it('assumes a fresh cell at the first mount where nothing tells, and says so', () => {

@@ -61,7 +61,9 @@ describe('the weighing that is offered to a group', () => {
       const offer = nextOf(history({ observations: checks(misses) }), 100)
       for (const { uAfterLb, regained, isWorthTrip } of offer?.weighings ?? []) {
         const fallLb = 2 * ((offer?.uNowLb ?? 0) - uAfterLb)
-        expect(isWorthTrip).toBe(fallLb >= 0.1 * 2 * (offer?.uNowLb ?? 0) && fallLb >= Math.hypot(40, 20 / Math.sqrt(12)))
+        expect(isWorthTrip).toBe(
+          fallLb >= 0.1 * 2 * (offer?.uNowLb ?? 0) && fallLb >= Math.hypot(40, 20 / Math.sqrt(12)),
+        )
         expect(fallLb).toBeGreaterThanOrEqual(30)
         verdicts.add(isWorthTrip)
         // The House Rules tolerate 3 % of 34,000 lb.

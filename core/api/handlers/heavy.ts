@@ -1,3 +1,4 @@
+import { provisionalOf } from '#core/words/sentences/two-weights.ts'
 import { writeFile } from 'node:fs/promises'
 import { basename, join } from 'node:path'
 import { freshWeighings } from '#core/api/freshen.ts'
@@ -97,6 +98,7 @@ function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, say
         ? null
         : { weightLb: row.line_weight_lb, uLb: row.line_u_lb, verdict: row.line_verdict },
     provisional: row.provisional === 1,
+    provisionalWhy: row.provisional === 1 ? provisionalOf(row.limit_kind, row.role) : null,
     lookBack: lookBack && { ...lookBack, because: sayWhyChanged(lookBack.because, say) },
     reading: row.reading,
     ticket: row.ticket,

@@ -51,10 +51,7 @@ function Values({ evidence: { kind, places, pairs, scales, values } }: { evidenc
         rows={rows}
         keyOf={(place) => place}
         columns={[
-          [
-            kind === 'ticket' ? 'Group' : 'Circuit',
-            (place) => (isPair(place) ? `${place}, on one platform` : place),
-          ],
+          [kind === 'ticket' ? 'Group' : 'Circuit', (place) => (isPair(place) ? `${place}, on one platform` : place)],
           [
             `${kind === 'ticket' ? 'Weight' : 'Pressure'}, ${quantity.symbol}`,
             (place) => (values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))),
