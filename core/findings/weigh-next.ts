@@ -35,7 +35,7 @@ export interface WeighingOffer {
 /** A trip is worth it where the 95 % half-width at the limit falls by this share, and by the ticket's own scatter. */
 const leastFall = 0.1
 /** What a weighing teaches is told from so many lb on: less would not show in the figures. */
-const leastToldLb = 30
+const leastToldLb = 10
 /** A scale that the group never stood on has to leave so much less than one that it did; it may be far away. */
 const leastForNewScale = 0.05
 const mostScales = 8

@@ -3,6 +3,8 @@ import { timeNow } from '#core/store/clock.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { smallFleet, withCell, withFolder, withRows } from '#tests/exchange/small-fleet.ts'
 import { bring, bringBadly, bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf } from '#core/words/day.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
 const rows = (read: number) => ({ read, added: read, completed: 0, same: 0 })
@@ -155,6 +157,7 @@ describe('a fleet folder', () => {
     withStore(async (store) => {
       const ahead = new Date(timeNow() + 40 * 86_400_000).toISOString()
       const soon = new Date(timeNow() + 3_600_000).toISOString()
+      const zone = await readZone(store.db)
       const files = withRows(
         withRows(
           withRows(
@@ -174,7 +177,7 @@ describe('a fleet folder', () => {
         expect(notes).toEqual(
           ['battery_changes.csv', 'tickets.csv', 'readings.csv'].map(
             (file) =>
-              `${file}: 1 record on file is dated after today, on ${ahead.slice(0, 10)}. Nothing was left out; lines ` +
+              `${file}: 1 record on file is dated after today, on ${dayOf(timeNow() + 40 * 86_400_000, zone)}. Nothing was left out; lines ` +
               'are judged without it until that day comes. Look whether a date was mistyped.',
           ),
         )
