@@ -19,10 +19,13 @@ export function addTagTruck(rows: FolderRows, unit: string, on: string, at: (loa
     drive,
     { ...drive, group: 'tag', axles: 1, first_axle_ft: 26, axle_spacing_ft: '', limit_lb: 17_000 },
   ])
-  addSensor(rows, { unit, group: 'drive', circuit: 'main' }, { serial: `${unit}-D` }, at(0))
-  addSensor(rows, { unit, group: 'tag', circuit: 'main' }, { serial: `${unit}-T` }, at(0))
+  const times = loads.map((_, load) => at(load))
+  const [mountedAt = '', calibratedAt = ''] = [times[0], times.at(-1)]
+  addSensor(rows, { unit, group: 'drive', circuit: 'main' }, { serial: `${unit}-D` }, mountedAt)
+  addSensor(rows, { unit, group: 'tag', circuit: 'main' }, { serial: `${unit}-T` }, mountedAt)
   for (const [load, [drivePsi, tagPsi]] of loads.entries()) {
     const ticket = `${unit}-${load}`
+    const when = times[load] as string
     const weights = [
       ['steer', 11_000],
       ['drive', tagTruckLb.drive(drivePsi)],
@@ -30,13 +33,21 @@ export function addTagTruck(rows: FolderRows, unit: string, on: string, at: (loa
     ] as const
     const gross_lb = weights.reduce((sum, [, lb]) => sum + lb, 0)
     for (const [group, weight_lb] of weights)
-      rows.tickets.push({ scale: on, ticket, weighed_at: at(load), unit, group, weight_lb, gross_lb })
+      rows.tickets.push({ scale: on, ticket, weighed_at: when, unit, group, weight_lb, gross_lb })
     for (const [group, psi] of [
       ['drive', drivePsi],
       ['tag', tagPsi],
     ] as const) {
-      rows.readings.push({ reading: ticket, taken_at: at(load), unit, group, circuit: 'main', psi, scale: on, ticket })
-      rows.calibrations.push({ unit, group, calibrated_at: at(2), by: 'Q. Tarn', scale: on, ticket, reading: ticket })
+      rows.readings.push({ reading: ticket, taken_at: when, unit, group, circuit: 'main', psi, scale: on, ticket })
+      rows.calibrations.push({
+        unit,
+        group,
+        calibrated_at: calibratedAt,
+        by: 'Q. Tarn',
+        scale: on,
+        ticket,
+        reading: ticket,
+      })
     }
   }
 }

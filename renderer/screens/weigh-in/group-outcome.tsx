@@ -140,7 +140,10 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
   const say = useSay()
   const { history, before, after, asFound } = outcome
   // Ids below zero stand for what is not stored yet: -1 is the first row.
-  const sums = after.standings.flatMap((standing) => standing.sums).filter(({ ticketId }) => ticketId < 0)
+  const sums = after.standings
+    .flatMap((standing) => standing.sums)
+    .filter(({ ticketId }) => ticketId < 0)
+    .toSorted((a, b) => b.ticketId - a.ticketId)
   return (
     <Section className="visit-group" title={`${history.unit} ${history.group}`}>
       <p className="visit-trust">
