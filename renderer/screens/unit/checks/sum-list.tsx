@@ -16,7 +16,7 @@ export function SumList({ sums, name }: { sums: readonly SumView[]; name: string
       </p>
       <SheetTable
         frame="evidence-table"
-        label={`Weights with another group, ${name}`}
+        caption={`Weights with another group, ${name}`}
         rows={sums}
         keyOf={({ at, ticket, withGroup }) => `${at} ${ticket} ${withGroup}`}
         columns={[
