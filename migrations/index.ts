@@ -15,6 +15,7 @@ import * as scalesAbsolutely from './0013-scales-absolutely.ts'
 import * as bestWeights from './0014-best-weights.ts'
 import * as saidVerdicts from './0015-said-verdicts.ts'
 import * as weighNext from './0016-weigh-next.ts'
+import * as ticketTogether from './0017-ticket-together.ts'
 import * as yardDays from './0018-yard-days.ts'
 import * as dayAndDrivers from './0020-day-and-drivers.ts'
 import * as renewals from './0021-renewals.ts'
@@ -38,6 +39,7 @@ export const migrations: Record<string, Migration> = {
   '0014-best-weights': bestWeights,
   '0015-said-verdicts': saidVerdicts,
   '0016-weigh-next': weighNext,
+  '0017-ticket-together': ticketTogether,
   '0018-yard-days': yardDays,
   '0020-day-and-drivers': dayAndDrivers,
   '0021-renewals': renewals,

@@ -24,7 +24,7 @@ import type { ScaleFacts } from '#core/evidence/history.ts'
 import { type LocalDay, dayOf, dayOfNumber, daysBetween } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
-import { sayLoad, sayWhyWeigh } from '#core/words/sentences/weigh-next.ts'
+import { sayLoad, sayTaught, sayWhyWeigh } from '#core/words/sentences/weigh-next.ts'
 
 /** More steps than a screen has points are thinned evenly; the last always stays. */
 const mostSteps = 400
@@ -297,17 +297,19 @@ export const viewTrips = (
   scales: ReadonlyMap<number, ScaleFacts>,
   say: Say,
 ): WeighNextView['trips'] =>
-  trips.map(({ unit, yard, load, scaleId, regained, lessons }) => ({
+  trips.map(({ unit, yard, load, scaleId, regained, isWorthTrip, lessons }) => ({
     unit,
     yard,
     load,
     scale: scales.get(scaleId)?.name ?? '',
     regained,
+    worthTrip: isWorthTrip,
     groups: lessons.map(({ group, lift, uNowLb, uAfterLb, why }) => ({
       group,
       how: sayLoad(load, lift),
       uNowLb,
       uAfterLb,
+      taught: sayTaught({ uNowLb, uAfterLb }, say),
       why: sayWhyWeigh(why, say),
     })),
   }))

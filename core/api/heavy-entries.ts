@@ -6,6 +6,7 @@ import type { Store } from '#core/store/open.ts'
 import { type HouseRules, namesDrivers } from '#core/words/house-rules.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayWhyChanged } from '#core/words/sentences/look-back.ts'
+import { provisionalOf } from '#core/words/sentences/two-weights.ts'
 
 function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, rules: HouseRules): HeavyEntry {
   const say = sayOfRules(rules)
@@ -36,6 +37,7 @@ function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, rul
         ? null
         : { weightLb: row.line_weight_lb, uLb: row.line_u_lb, verdict: row.line_verdict },
     provisional: row.provisional === 1,
+    provisionalWhy: row.provisional === 1 ? provisionalOf(row.limit_kind, row.role) : null,
     lookBack: lookBack && { ...lookBack, because: sayWhyChanged(lookBack.because, say) },
     reading: row.reading,
     readingId: row.reading_id,

@@ -1,12 +1,13 @@
 import { messageSetAside } from '#core/api/log-view.ts'
 import type { DismissedView } from '#core/contracts/base.ts'
-import type { CalibrationView, GroupView, TrackView } from '#core/contracts/unit.ts'
+import type { CalibrationView, GroupView, SumView, TrackView } from '#core/contracts/unit.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
-import { type CheckTrail, bestWeight } from '#core/evidence/follow-checks.ts'
+import { type CheckTrail, bestWeight, offBest } from '#core/evidence/follow-checks.ts'
 import type { GroupHistory, Observation, ScaleFacts } from '#core/evidence/history.ts'
 import { predecessorOf } from '#core/evidence/line-in-use.ts'
 import { limitUncertainty } from '#core/evidence/limit-uncertainty.ts'
-import type { GroupAssessment } from '#core/findings/assessment.ts'
+import { uMissOf } from '#core/evidence/sum-tests.ts'
+import type { GroupAssessment, LineStanding } from '#core/findings/assessment.ts'
 import { isWild, likelyKind } from '#core/findings/check-findings.ts'
 import { compareLives } from '#core/findings/line-findings.ts'
 import { averageRunLength } from '#core/line/cusum.ts'
@@ -15,6 +16,7 @@ import type { listDismissals } from '#core/store/dismissals.ts'
 import type { listCalibrations, listPointNames } from '#core/store/unit-sheet.ts'
 import { type LoadTo, loadTo } from '#core/weight/target-pressure.ts'
 import type { PreparedGroup } from '#core/weight/weigh.ts'
+import { expanded } from '#core/words/coverage.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { laterBy, toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
@@ -92,12 +94,22 @@ export const pointKey = ({ ticketId, readingId }: Pick<Observation, 'ticketId' |
 const viewLoadTo = (found: LoadTo, say: Say): NonNullable<GroupView['loadTo']> =>
   'psi' in found ? { psi: found.psi } : { why: sayNoLoad(found.why, say) }
 
+/** What a line lies off the best weight at its limit, where it surely does. */
+function viewLimitOff(standing: LineStanding | undefined, asOf: number): GroupView['limitOff'] {
+  if (standing === undefined) return null
+  const { offLb, u } = offBest(standing.trail, standing.trail.life.limitPsi, asOf)
+  return Math.abs(offLb) > expanded(u) ? { offLb, uLb: u } : null
+}
+
 /** What an assessment adds to a group on the sheet, with the group made ready to weigh. */
 export function viewStanding(
   assessment: GroupAssessment | undefined,
   group: PreparedGroup | undefined,
   { rules, asOf, say }: { readonly rules: HouseRules; readonly asOf: number; readonly say: Say },
-): Pick<GroupView, 'trust' | 'calibratedAt' | 'ageDays' | 'dueOn' | 'uLimitLb' | 'limitPsi' | 'loadTo' | 'standings'> {
+): Pick<
+  GroupView,
+  'trust' | 'calibratedAt' | 'ageDays' | 'dueOn' | 'uLimitLb' | 'limitOff' | 'limitPsi' | 'loadTo' | 'standings'
+> {
   if (!assessment || !group)
     return {
       trust: null,
@@ -105,6 +117,7 @@ export function viewStanding(
       ageDays: null,
       dueOn: null,
       uLimitLb: null,
+      limitOff: null,
       limitPsi: null,
       loadTo: null,
       standings: [],
@@ -117,6 +130,7 @@ export function viewStanding(
     ageDays,
     dueOn,
     uLimitLb,
+    limitOff: uLimitLb === null ? null : viewLimitOff(standings.at(-1), asOf),
     calibratedAt: current ? toStoredInstant(current.calibration.calibratedAt) : null,
     limitPsi: current ? pressureAtWeight(current.line, limitLb) : null,
     loadTo: loadToIn(null),
@@ -140,7 +154,7 @@ export function viewWeighNext(
   say: Say,
 ): string | null {
   const offer = assessment?.weighNext
-  const best = offer?.weighings.find(({ scaleId }) => scales.has(scaleId))
+  const best = offer?.weighings.find(({ scaleId, isWorthTrip }) => isWorthTrip && scales.has(scaleId))
   const scale = best && scales.get(best.scaleId)
   return offer && scale ? sayWeighNext({ ...best, ...offer, scale: scale.name }, say) : null
 }
@@ -245,6 +259,29 @@ export function viewTrack(
     allowedULb: forecast.allowedLb,
   }
 }
+
+/** What weights of a group and another on one platform make of its lines in use, newest first. */
+export const viewSums = (
+  { standings }: GroupAssessment,
+  names: ReadonlyMap<number, TicketName>,
+  groups: ReadonlyMap<number, string>,
+): SumView[] =>
+  standings
+    .flatMap(({ sums }) => sums)
+    .toSorted((a, b) => b.at - a.at)
+    .map((test) => ({
+      at: toStoredInstant(test.at),
+      ticketId: test.ticketId,
+      ticket: names.get(test.ticketId)?.number ?? '',
+      scale: names.get(test.ticketId)?.scale ?? '',
+      withGroup: groups.get(test.withGroupId) ?? '',
+      sumLb: test.sumLb,
+      expectedLb: test.expectedLb,
+      leftLb: test.leftLb,
+      missLb: test.missLb,
+      uMissLb: uMissOf(test),
+      answered: test.answered,
+    }))
 
 /** As-found error of every recalibration that no recorded work came before, newest first. */
 export function viewAsFound({ lives }: GroupAssessment): GroupView['asFound'] {

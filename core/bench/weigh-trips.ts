@@ -30,18 +30,22 @@ export interface WeighTrip {
   readonly scaleId: number
   /** Of all its groups together. */
   readonly regained: number
+  /** Whether it is worth sending the unit for, by one of its groups at least. */
+  readonly isWorthTrip: boolean
   /** What it teaches most of first. */
   readonly lessons: readonly GroupLesson[]
 }
 
 /** The trip of one unit that teaches most of all its groups together. */
 function bestTrip(offers: readonly GroupOffer[]): WeighTrip {
-  const trips = new Map<string, Omit<WeighTrip, 'lessons'> & { lessons: GroupLesson[]; regained: number }>()
+  type Draft = Omit<WeighTrip, 'lessons'> & { lessons: GroupLesson[]; regained: number; isWorthTrip: boolean }
+  const trips = new Map<string, Draft>()
   for (const { group, unitId, unit, yard, lift, uNowLb, weighings } of offers) {
-    for (const { load, scaleId, uAfterLb, regained, why } of weighings) {
+    for (const { load, scaleId, uAfterLb, regained, why, isWorthTrip } of weighings) {
       const key = `${load} ${scaleId}`
-      const trip = trips.get(key) ?? { unitId, unit, yard, load, scaleId, regained: 0, lessons: [] }
+      const trip = trips.get(key) ?? { unitId, unit, yard, load, scaleId, regained: 0, isWorthTrip: false, lessons: [] }
       trip.regained += regained
+      trip.isWorthTrip ||= isWorthTrip
       trip.lessons.push({ group, lift, uNowLb, uAfterLb, regained, why })
       trips.set(key, trip)
     }

@@ -13,6 +13,8 @@ export interface CellChangeFacts {
   /** A word of `batteryReasons`; anything else, or null, is unknown. */
   readonly reason: string | null
   readonly cell: string | null
+  /** Of a swap that says dead: since when the sensor had been silent by then, ms UTC; null where it had not. */
+  readonly silentBefore?: number | null
 }
 
 /** Where a sensor sat, ms UTC; `removedAt` null: still there. */
@@ -115,9 +117,9 @@ function moreTelling(one: CellChangeFacts, other: CellChangeFacts): number {
  * days the issues speak.
  *
  * A cell is installed at a change, or at the first mount where the record starts with a change that took an older cell
- * out, or has no change at all (`installAssumed`). The next change's reason says how it ended: `dead` is a death at
- * that time (the cell died at or shortly before it, so lives are a little long); `scheduled`, `low`, `new` and unknown
- * reasons censor it. The last cell is censored at `asOf`, or at the last removal when the sensor is no longer mounted;
+ * out, or has no change at all (`installAssumed`). The next change's reason says how it ended: `dead` is a death, where
+ * the sensor had fallen silent before the swap at that silence, else at the swap (the cell died at or shortly before
+ * it, so such lives are a little long); `scheduled`, `low`, `new` and unknown reasons censor it. The last cell is censored at `asOf`, or at the last removal when the sensor is no longer mounted;
  * where the sensor fell silent with it, on the circuit where it sits, it counts as dead since then.
  * Time on the shelf counts: the cell drains there too, and the record cannot tell otherwise.
  *
@@ -214,7 +216,9 @@ export function cellLives(history: CellHistory, asOf: number, zone: string): Sen
     const next = starts[i + 1]
     // Every start but an assumed first one is a change, so the change that ends this life is found from the back.
     const ending = next === undefined ? undefined : changes[changes.length - (starts.length - 1 - i)]
-    const endedAt = next?.at ?? deadSince ?? (mounted ? asOf : Math.max(at, Math.min(heldUntil, asOf)))
+    const silentAt = ending?.reason === 'dead' ? (ending.silentBefore ?? null) : null
+    const diedAt = silentAt !== null && silentAt > at ? silentAt : undefined
+    const endedAt = diedAt ?? next?.at ?? deadSince ?? (mounted ? asOf : Math.max(at, Math.min(heldUntil, asOf)))
     const whereNow: LifeEnd = deadSince !== null ? 'silent' : mounted ? 'in service' : 'removed'
     const endedBy: LifeEnd = ending === undefined ? whereNow : isReason(ending.reason) ? ending.reason : 'unknown'
     if (endedAt <= at) continue

@@ -170,6 +170,8 @@ export const weighTrip = z.object({
   scale: z.string(),
   /** Share of the tolerance that its groups regain together: by how much their 95 % half-widths fall. */
   regained: z.number(),
+  /** Worth sending the unit for; else to be weighed when it passes a scale anyway. */
+  worthTrip: z.boolean(),
   /** Standard uncertainties of the best weight at the limit, lb. */
   groups: z.array(
     z.object({
@@ -177,6 +179,8 @@ export const weighTrip = z.object({
       how: z.string(),
       uNowLb: z.number(),
       uAfterLb: z.number(),
+      /** `± 1,420 lb becomes ± 980 lb at the limit`. */
+      taught: z.string(),
       why: z.string(),
     }),
   ),
@@ -184,7 +188,7 @@ export const weighTrip = z.object({
 
 export const weighNext = z.object({
   asOf: instant,
-  /** The trips to the scale that teach most, one a unit, at most ten; none where none is worth it. */
+  /** The trips to the scale that teach most, one a unit, at most ten; none where none teaches anything to speak of. */
   trips: z.array(weighTrip),
 })
 export type WeighNextView = z.infer<typeof weighNext>

@@ -85,6 +85,8 @@ const sheet = z.object({
    * The groups or circuits that it may have a value of, and the scales to choose from: what `evidenceFields` asks for.
    */
   places: z.array(z.string()),
+  /** Two groups that stood on one platform, or may have: by the name of both, and each by its place. */
+  pairs: z.array(z.object({ place: z.string(), of: z.array(z.string()) })),
   scales: z.array(z.string()),
   values: z.record(z.string(), z.union([z.string(), z.number(), z.null()])),
   lines: z.array(

@@ -63,6 +63,8 @@ const heavyEntry = z.object({
   /** What the lines in use read: what the driver's card said. null for a ticket, and without a line. */
   byLine: z.object({ weightLb: z.number(), uLb: z.number(), verdict: z.enum(verdicts) }).nullable(),
   provisional: z.boolean(),
+  /** What makes it so, in words; null where it is not. */
+  provisionalWhy: z.string().nullable(),
   /**
    * What was said before, where it is no longer held: the first word that was stored, or what the line in use read; and
    * why that is so.

@@ -102,6 +102,24 @@ const check = z.object({
   cusumLow: z.number(),
 })
 
+/** One weight of this group and another on one platform, held against both best weights; lb. */
+const sum = z.object({
+  at: instant,
+  ticketId: z.number(),
+  ticket: z.string(),
+  scale: z.string(),
+  withGroup: z.string(),
+  sumLb: z.number(),
+  expectedLb: z.number(),
+  /** What it leaves for this group once the other's best weight is taken off. */
+  leftLb: z.number(),
+  missLb: z.number(),
+  uMissLb: z.number(),
+  /** Both have been weighed apart since. */
+  answered: z.boolean(),
+})
+export type SumView = z.infer<typeof sum>
+
 /**
  * The track of a group: the weight that its circuit stands for at one fixed pressure, as the evidence tells it over
  * time.
@@ -184,6 +202,11 @@ const group = z.object({
   limitPsi: z.object({ value: z.number(), u: z.number() }).nullable(),
   /** The one pressure to load to, today and by all evidence, or why there is none; null of a group without a gauge. */
   loadTo: loadTo.nullable(),
+  /**
+   * What the line lies off the best weight at the limit, line less best, with the standard uncertainty of the best, lb;
+   * null where that is within its 95 %. Then `uLimitLb`, which holds both, is no 95 % interval.
+   */
+  limitOff: z.object({ offLb: z.number(), uLb: z.number() }).nullable(),
   /** Its lines in use, each judged for itself: more than one where lift states have their own. */
   standings: z.array(
     z.object({
@@ -201,6 +224,8 @@ const group = z.object({
   /** What one weighing would bring, in a sentence; null where none is worth its trip. */
   weighNext: z.string().nullable(),
   track: track.nullable(),
+  /** What weights of two groups on one platform make of its lines in use, newest first. */
+  sums: z.array(sum),
   asFound: z.array(asFound),
   calibrations: z.array(calibration),
   circuits: z.array(

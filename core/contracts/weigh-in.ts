@@ -39,6 +39,17 @@ const weighInTicket = z.object({
   weights: z
     .array(z.object({ unit: typedName, group: typedName, weightLb: within(ranges.weightLb, 'weight') }))
     .max(60),
+  /** Two groups of a unit that stood on one platform: one weight for both, and none for either alone. */
+  together: z
+    .array(
+      z.object({
+        unit: typedName,
+        groups: z.tuple([typedName, typedName]),
+        weightLb: within(ranges.weightLb, 'weight'),
+      }),
+    )
+    .max(30)
+    .default([]),
   reading: noted.nullable(),
 })
 

@@ -25,6 +25,21 @@ export interface CircuitFacts {
   readonly mounts: readonly MountFacts[]
 }
 
+/** One weight of two groups of a unit that stood on one platform, lb; their ids rising. */
+export interface CommonWeight {
+  readonly groupIds: readonly [number, number]
+  readonly weightLb: number
+}
+
+/** The same as one of the two groups sees it. */
+export interface SharedWeight {
+  readonly ticketId: number
+  readonly scaleId: number
+  readonly withGroupId: number
+  /** Of both together, lb. */
+  readonly weightLb: number
+}
+
 /** One look at a group: the pressures of its circuits and, where a ticket goes with them, the weight. */
 export interface Observation {
   readonly readingId: number
@@ -40,6 +55,8 @@ export interface Observation {
   readonly ticketId: number | null
   readonly scaleId: number | null
   readonly weightLb: number | null
+  /** Where the group has no weight of its own, since it stood on one platform with another; see `sumTests`. */
+  readonly together?: SharedWeight
 }
 
 /** A calibration as entered: its points are observations with a weight. Voided ones are not facts any more. */
@@ -89,8 +106,9 @@ export interface ScaleFacts {
 }
 
 /**
- * A ticket as printed. groupIds and weightsLb run in parallel, one entry a weighed group; `complete` says whether every
- * axle group of the ticket's units is among them, so that the weights ought to add up to gross.
+ * A ticket as printed. groupIds and weightsLb run in parallel, one entry for each group weighed alone; `together` are
+ * the weights of two on one platform. `complete` says whether every axle group of the ticket's units is in one of
+ * them, so that the weights ought to add up to gross.
  */
 export interface TicketFacts {
   readonly ticketId: number
@@ -101,6 +119,7 @@ export interface TicketFacts {
   readonly unitIds: readonly number[]
   readonly groupIds: readonly number[]
   readonly weightsLb: readonly number[]
+  readonly together: readonly CommonWeight[]
   readonly complete: boolean
 }
 

@@ -1,4 +1,6 @@
 import { type CheckTrail, offBest } from '#core/evidence/follow-checks.ts'
+import { lineState } from '#core/evidence/state/line-state.ts'
+import { seriesUpTo } from '#core/evidence/state/series.ts'
 import { laterBy } from '#core/words/instant.ts'
 
 /**
@@ -52,4 +54,33 @@ export function passesAt(trail: CheckTrail, allowedLb: number): number {
     since = at
   }
   return calibratedAt
+}
+
+/** A line as it was known at a time, ms: by the weighings up to then. */
+function knownAt(trail: CheckTrail, at: number): CheckTrail {
+  const { physical } = trail
+  if (physical === undefined) return trail
+  const { series, noise, state } = physical
+  return { ...trail, physical: { ...physical, state: lineState(seriesUpTo(series, at), noise, state.columns.priors) } }
+}
+
+/**
+ * When it could be known that the uncertainty at the limit passes what is allowed (lb), ms: a change that a later check
+ * brought to light made the line wrong before anybody could know. passes: `passesAt`, with all that is known now.
+ */
+export function knownToPassAt(trail: CheckTrail, allowedLb: number, passes: number): number {
+  const allowed = allowedLb * allowedLb
+  const times = trail.steps.map(({ check }) => check.at).filter((at) => at >= passes)
+  const isKnown = (at: number) => limitVariance(knownAt(trail, at), at) > allowed
+  const [first] = times
+  if (trail.physical === undefined || first === undefined || isKnown(first)) return first ?? passes
+  let [before, since] = [0, times.length - 1]
+  while (since - before > 1) {
+    const middle = (before + since) >> 1
+    if (isKnown(times[middle] as number)) since = middle
+    else before = middle
+  }
+  // As it was known before, it may have passed by wandering on.
+  const seen = times[before] as number
+  return Math.min(times[since] as number, passesAfter(knownAt(trail, seen), seen, allowed))
 }

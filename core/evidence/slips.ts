@@ -1,17 +1,19 @@
 import type { TicketFacts } from '#core/evidence/history.ts'
 
 /**
- * How far the weights of a ticket are from its gross, lb, and how far they may be: each of the n weights and the gross
- * may be off by one division. Undefined without a gross or without weights.
+ * How far the weights of a ticket are from its gross, lb, and how far they may be: each of the n weights printed and
+ * the gross may be off by one division. Undefined without a gross or without weights.
  */
 export function ticketSum(
-  { grossLb, weightsLb }: TicketFacts,
+  { grossLb, weightsLb, together }: TicketFacts,
   divisionLb: number,
-): { sumLb: number; errorLb: number; allowedLb: number } | undefined {
-  if (grossLb === null || weightsLb.length === 0) return undefined
+): { sumLb: number; errorLb: number; allowedLb: number; weights: number } | undefined {
+  const weights = weightsLb.length + together.length
+  if (grossLb === null || weights === 0) return undefined
   let sumLb = 0
   for (const weight of weightsLb) sumLb += weight
-  return { sumLb, errorLb: sumLb - grossLb, allowedLb: (weightsLb.length + 1) * divisionLb }
+  for (const { weightLb } of together) sumLb += weightLb
+  return { sumLb, errorLb: sumLb - grossLb, allowedLb: (weights + 1) * divisionLb, weights }
 }
 
 /**

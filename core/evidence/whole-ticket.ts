@@ -6,13 +6,21 @@ export interface UnitOnScale {
   readonly groups: readonly { readonly role: GroupRole }[]
 }
 
+/** How many axle groups a ticket weighs: alone, and two at a time on one platform. */
+export interface GroupsWeighed {
+  readonly alone: number
+  readonly together: number
+}
+
 /**
  * Whether the weights of a ticket ought to add up to its gross: every axle group of every unit on it was weighed. A
  * tractor or truck whose steer axle is not on record is never complete, since that axle stands on the scale all the
  * same; nor is a unit that is not known (undefined).
  */
-export const isCompleteTicket = (units: readonly (UnitOnScale | undefined)[], weighedGroups: number): boolean =>
-  groupsOnScale(units) === weighedGroups
+export const isCompleteTicket = (
+  units: readonly (UnitOnScale | undefined)[],
+  { alone, together }: GroupsWeighed,
+): boolean => groupsOnScale(units) === alone + 2 * together
 
 /** How many axle groups stand on the scale; undefined where that cannot be known. */
 function groupsOnScale(units: readonly (UnitOnScale | undefined)[]): number | undefined {

@@ -19,10 +19,13 @@ import {
   takeYards,
 } from '#core/exchange/take-fleet.ts'
 import { timeNow } from '#core/store/clock.ts'
-import { openFolderLedger } from '#core/store/folder-ledger.ts'
+import { type FolderLedger, openFolderLedger } from '#core/store/folder-ledger.ts'
 import type { Store } from '#core/store/open.ts'
+import { readZone } from '#core/store/zone.ts'
 import type { ChangeSubject } from '#core/words/change.ts'
-import { toStoredInstant } from '#core/words/instant.ts'
+import { dayOf } from '#core/words/day.ts'
+import { dayMs, fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
+import { count } from '#core/words/text.ts'
 
 export interface ImportOptions {
   /** Cancels the import; nothing of it is left then, and the promise is rejected with the signal's reason. */
@@ -84,6 +87,16 @@ interface Progress {
   /** Tells how far the reading of a file has come. */
   at(file: string, bytes: number, rows: number): void
   stage(name: string): void
+}
+
+/** That records are dated ahead: kept, since nothing is lost, and told, since mostly a date was mistyped. */
+function aheadNote({ file, records, latest }: ReturnType<FolderLedger['datedAfter']>[number], zone: string): string {
+  const isOne = records === 1
+  return (
+    `${allFolderFiles[file].file}: ${count(records, 'record')} on file ${isOne ? 'is' : 'are'} dated after today, ` +
+    `${isOne ? 'on' : 'the latest on'} ${dayOf(fromStoredInstant(latest), zone)}. Nothing was left out; lines are judged without ` +
+    `${isOne ? 'it' : 'them'} until that day comes. Look whether a date was mistyped.`
+  )
 }
 
 /** Reads one file into the store, as far as it can be kept; what cannot is in the job's problems. */
@@ -171,6 +184,7 @@ export async function importRecords(
     stage: (stage) => tell(stage, rowsBefore, null),
   }
 
+  const zone = await readZone(store.db)
   const ledger = openFolderLedger(store)
   try {
     const job: ImportJob = {
@@ -209,6 +223,9 @@ export async function importRecords(
       return { outcome: 'refused', problems: [...problems.problems], more: problems.more }
     }
     signal?.throwIfAborted()
+    const brought = new Set<FolderFileName>(sources.map(({ name }) => name))
+    for (const ahead of ledger.datedAfter(toStoredInstant(timeNow() + dayMs)))
+      if (brought.has(ahead.file)) notes.push(aheadNote(ahead, zone))
     progress.stage('Storing')
     if (files.some(({ added, completed }) => added + completed > 0)) {
       ledger.logImport(toStoredInstant(timeNow()), logged, files)

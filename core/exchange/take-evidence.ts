@@ -8,6 +8,7 @@ import {
   findPlace,
 } from '#core/exchange/import-job.ts'
 import { faulty } from '#core/exchange/places.ts'
+import { inOneOrder, pairOf } from '#core/evidence/one-platform.ts'
 import type { RowReader } from '#core/exchange/row-reader.ts'
 import type { Kept, Stored } from '#core/store/kept-table.ts'
 import { emptyBatch, pressureWidth, readingWidth } from '#core/store/reading-batch.ts'
@@ -61,9 +62,58 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
     latest = kept.outcome === 'incomplete' || kept.outcome === 'contradicts' ? undefined : { row, id: kept.id }
     return kept
   }
+  /** The two groups on one platform that a row names: `drive + tag`; undefined where it names one, or none. */
+  const pairIn = ({ unit, group }: FolderRow<'tickets'>) => {
+    const groups = job.places.units.get(unit)?.groups
+    if (groups === undefined || group === null || groups.has(group)) return undefined
+    return pairOf(group, (name) => groups.has(name))
+  }
+  let together = job.ledger.hasWeightsTogether()
+  /** A group is weighed alone or together with one other, never both: refuses a row that would make it so. */
+  const weighedTwice = (row: FolderRow<'tickets'>, line: number) => {
+    const accepted = 'one weight for each group, its own or one together with another'
+    say.say(
+      line,
+      'group',
+      row.group,
+      accepted,
+      `${row.group} is weighed on this ticket in another row; ${accepted}, is accepted.`,
+    )
+    spoil(row.scale, row.ticket)
+  }
+  const keepTogether = (
+    row: FolderRow<'tickets'>,
+    [one, other]: readonly [string, string],
+    ticketId: number,
+    line: number,
+  ): Kept | undefined => {
+    const unit = job.places.units.get(row.unit)
+    const first = unit?.groups.get(one)?.id ?? faulty
+    const second = unit?.groups.get(other)?.id ?? faulty
+    if (unit === undefined || unit.id === faulty || first === faulty || second === faulty) {
+      spoil(row.scale, row.ticket)
+      return undefined
+    }
+    const ids = inOneOrder(first, second)
+    const kept = job.ledger.ticketsTogether.keep([ticketId, ...ids], [unit.id, row.weight_lb], line)
+    const own = kept.outcome === 'incomplete' ? 0 : kept.id
+    if (
+      ids.some(
+        (id) => job.ledger.ticketHasWeight(ticketId, unit.id, id) || job.ledger.isWeighedTogether(ticketId, id, own),
+      )
+    ) {
+      weighedTwice(row, line)
+      return undefined
+    }
+    together = true
+    // The unit is named by a row of its own, whatever else of it was weighed.
+    job.ledger.ticketWeights.keep([ticketId, unit.id, null], [null], line)
+    return kept
+  }
   return {
     take: (row, line, lastRound) => {
       let sound = true
+      const pair = pairIn(row)
       const scaleId = job.places.scales.get(row.scale)
       if (scaleId === undefined) say.unknown(line, 'scale', row.scale, 'scale', 'scales.csv')
       if (row.group !== null && row.weight_lb === null) {
@@ -76,7 +126,7 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
         say.say(line, 'group', '', accepted, `the weight has no group; ${accepted} is needed.`)
         sound = false
       }
-      const place = findPlace(job, say, row, line)
+      const place = findPlace(job, say, pair ? { unit: row.unit } : row, line)
       if (!sound || scaleId === undefined || scaleId === faulty || !place) {
         spoil(row.scale, row.ticket)
         return undefined
@@ -88,11 +138,14 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
         spoil(row.scale, row.ticket)
         return undefined
       }
-      const weight = job.ledger.ticketWeights.keep(
-        [ticket.id, place.unit.id, place.group?.id ?? null],
-        [row.weight_lb],
-        line,
-      )
+      if (pair === undefined && together && place.group && job.ledger.isWeighedTogether(ticket.id, place.group.id)) {
+        weighedTwice(row, line)
+        return undefined
+      }
+      const weight = pair
+        ? keepTogether(row, pair, ticket.id, line)
+        : job.ledger.ticketWeights.keep([ticket.id, place.unit.id, place.group?.id ?? null], [row.weight_lb], line)
+      if (weight === undefined) return undefined
       if (ticket.outcome === 'contradicts') say.contradicts(line, row, ticket.differences)
       if (weight.outcome === 'contradicts') say.contradicts(line, row, weight.differences)
       if (ticket.outcome !== 'contradicts' && weight.outcome !== 'contradicts') count(counts, ticket, weight)

@@ -134,11 +134,13 @@ export function judgeFleet(
 ): FleetJudgement {
   const { scales, tickets } = source
   const estimates = known ?? learnEstimates(source, rules)
+  const historyOf = (groupId: number) => source.historyOf(groupId)
   const livesOf = (groupId: number) => {
-    const history = source.historyOf(groupId)
+    const history = historyOf(groupId)
     return history && lineLives(history, { rules, scales, estimates })
   }
-  const context: AssessmentContext = { rules, asOf, heardUntil, estimates, dismissed, scales, tickets, livesOf }
+  const facts = { rules, estimates, scales, tickets, historyOf, livesOf }
+  const context: AssessmentContext = { ...facts, asOf, heardUntil, dismissed }
   const others: Finding[] = scaleFindings(scales, rules, estimates)
   for (const ticket of tickets.values()) others.push(...ticketFindings(ticket, context))
   function* judgeGroups(): Generator<JudgedGroup> {

@@ -4,6 +4,7 @@ import { groupLimitLb } from '#core/evidence/limits.ts'
 import { type RefusedCalibration, linesInUse, predecessorOf } from '#core/evidence/line-in-use.ts'
 import { lineLives, linesOf } from '#core/evidence/line-life.ts'
 import { groupStates } from '#core/evidence/state/life-states.ts'
+import { type SumTest, sumTests } from '#core/evidence/sum-tests.ts'
 import type { AssessmentContext, GroupAssessment, LineStanding } from '#core/findings/assessment.ts'
 import { breakFindings } from '#core/findings/break-findings.ts'
 import { checkFindings } from '#core/findings/check-findings.ts'
@@ -19,6 +20,7 @@ import {
 import { circuitFindings, silentFindings, weatherFindings } from '#core/findings/reading-findings.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
 import { lineSlips } from '#core/findings/slip-findings.ts'
+import { sumFindings } from '#core/findings/sum-findings.ts'
 import { trustBy, trustRank, worstTrust } from '#core/findings/trust.ts'
 import { weighingOffer } from '#core/findings/weigh-next.ts'
 import { expanded } from '#core/words/coverage.ts'
@@ -54,10 +56,11 @@ function standOf(
   history: GroupHistory,
   trails: readonly CheckTrail[],
   trail: CheckTrail,
+  sums: readonly SumTest[],
   limitLb: number,
   context: AssessmentContext,
 ): LineStanding {
-  const { rules, asOf, estimates, dismissed } = context
+  const { rules, asOf, estimates, dismissed, historyOf } = context
   const { line, lift } = trail.life
   const before = predecessorOf(
     trails.map((each) => ({ lift: each.life.lift, trail: each })),
@@ -67,6 +70,7 @@ function standOf(
   const findings = [
     ...breakFindings(history, line.calibration, rules),
     ...checkFindings(history, trail, rules),
+    ...sumFindings(history, trail, sums, (groupId) => historyOf(groupId)?.group ?? '', rules),
     ...lineFindings(history, trail, limitLb, context),
     ...(before ? movedFindings(history, before, trail, rules) : []),
     ...hardwareFindings(history, line, rules, estimates),
@@ -80,6 +84,7 @@ function standOf(
     lift,
     line,
     trail,
+    sums,
     forecast,
     uLimitLb: trail.life.brokenAt === null ? forecast.uNowLb : null,
     findings,
@@ -116,9 +121,13 @@ export function assessGroup(history: GroupHistory, context: AssessmentContext): 
   )
   const trails = followChecks(history, lives, states, context)
   const used = new Set(linesInUse(lines.lines))
+  const sums = sumTests(history, lines.lines, states, context)
   const standings = trails
     .filter(({ life }) => used.has(life.line))
-    .map((trail) => standOf(history, trails, trail, limitLb, context))
+    .map((trail) => {
+      const own = sums.flatMap(({ line, test }) => (line === trail.life.line ? [test] : []))
+      return standOf(history, trails, trail, own, limitLb, context)
+    })
   const inUse = standings.map(({ trail }) => trail.life)
   const newest = standings.at(-1)
   const found = [

@@ -5,13 +5,14 @@ import type { GroupHistory } from '#core/evidence/history.ts'
 import type { LiftOfPoints } from '#core/evidence/lift.ts'
 import type { LineLife } from '#core/evidence/line-life.ts'
 import type { SlipFacts } from '#core/evidence/named-slips.ts'
+import type { SumFacts, SumTest } from '#core/evidence/sum-tests.ts'
 import type { LimitForecast } from '#core/findings/due-findings.ts'
 import type { Finding, Trust } from '#core/findings/finding.ts'
 import type { WeighingOffer } from '#core/findings/weigh-next.ts'
 import type { LocalDay } from '#core/words/day.ts'
 
 /** What every judgement needs beside the group's own history. */
-export interface AssessmentContext extends SlipFacts {
+export interface AssessmentContext extends SlipFacts, SumFacts {
   readonly asOf: number
   /** How far the fleet's readings reach, ms UTC; see `silenceOf`. */
   readonly heardUntil: number
@@ -26,6 +27,8 @@ export interface LineStanding {
   readonly lift: LiftOfPoints
   readonly line: CalibratedLine
   readonly trail: CheckTrail
+  /** What weights of this group and another on one platform make of it, oldest first. */
+  readonly sums: readonly SumTest[]
   readonly trust: Trust
   readonly ageDays: number
   /** The day by which it must be calibrated anew; see `dueOn`. */
@@ -55,7 +58,7 @@ export interface GroupAssessment {
   /** Of the newest line; see `LineStanding`. */
   readonly uLimitLb: number | null
   readonly forecast: LimitForecast | null
-  /** The one weighing that would teach most, and others; null where none is worth its trip. */
+  /** The one weighing that would teach most, and others; null where none would teach anything to speak of. */
   readonly weighNext: WeighingOffer | null
   /** Every line of the group with what tested it, oldest first, and how each was followed. */
   readonly lives: readonly LineLife[]

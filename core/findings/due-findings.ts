@@ -1,7 +1,7 @@
 import type { CalibratedLine } from '#core/evidence/calibrate.ts'
 import type { CheckTrail } from '#core/evidence/follow-checks.ts'
 import type { GroupFacts } from '#core/evidence/history.ts'
-import { limitUncertainty, passesAt } from '#core/evidence/limit-uncertainty.ts'
+import { knownToPassAt, limitUncertainty, passesAt } from '#core/evidence/limit-uncertainty.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
@@ -15,11 +15,12 @@ const oldestOn = ({ calibration }: CalibratedLine, { maximumAgeDays, zone }: Hou
   addDays(dayOf(calibration.calibratedAt, zone), maximumAgeDays)
 
 /**
- * The day by which a line must be calibrated anew: the first of the day of what broke it, the day on which its
- * uncertainty at the limit passes the tolerance, and that of the House Rules' maximum age, which caps both. It follows
- * from the record alone: a line that has run out stays due on that day, and so becomes late.
+ * The day by which a line must be calibrated anew: the first of the day of what broke it, the day on which it could be
+ * known that its uncertainty at the limit passes the tolerance, and that of the House Rules' maximum age, which caps
+ * both. It follows from the record alone: a line that has run out stays due on that day, and so becomes late; nobody is
+ * late for what a check brought to light afterwards.
  */
-export function dueOn({ life }: CheckTrail, { passesAt: passes }: LimitForecast, rules: HouseRules): LocalDay {
+export function dueOn({ life }: CheckTrail, { knownAt: passes }: LimitForecast, rules: HouseRules): LocalDay {
   const oldest = oldestOn(life.line, rules)
   const endsAt = Math.min(life.brokenAt ?? Number.POSITIVE_INFINITY, passes)
   return endsAt <= endOfDay(oldest, rules.zone) ? dayOf(endsAt, rules.zone) : oldest
@@ -77,6 +78,8 @@ export interface LimitForecast {
   readonly allowedLb: number
   /** When it is exceeded, or was, ms; Infinity when it never will be. */
   readonly passesAt: number
+  /** When that could be known, ms: by the weighings up to then. */
+  readonly knownAt: number
   /** Whole days from the day asked about until then; 0 when it is already, Infinity when it never will be. */
   readonly daysLeft: number
 }
@@ -94,6 +97,7 @@ export function forecastLimit(
     uNowLb: limitUncertainty(trail, asOf),
     allowedLb,
     passesAt: passes,
+    knownAt: knownToPassAt(trail, allowedLb, passes),
     daysLeft: Number.isFinite(passes) ? Math.max(0, Math.floor((passes - asOf) / dayMs)) : passes,
   }
 }

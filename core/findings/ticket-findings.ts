@@ -36,13 +36,13 @@ export function ticketFindings(
       scaleId: ticket.scaleId,
       ticketId: ticket.ticketId,
       since: ticket.weighedAt,
-      evidence: `${ticket.grossLb}/${ticket.weightsLb.join('/')}`,
+      evidence: [ticket.grossLb, ...ticket.weightsLb, ...ticket.together.map(({ weightLb }) => weightLb)].join('/'),
       numbers: {
         sum_lb: sum,
         gross_lb: ticket.grossLb,
         difference_lb: difference,
         allowed_lb: allowed,
-        weights: ticket.weightsLb.length,
+        weights: summed.weights,
       },
     },
   ]

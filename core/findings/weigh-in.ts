@@ -1,7 +1,15 @@
 import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
 import { elevationOfReading } from '#core/evidence/elevation.ts'
 import type { FleetEstimates } from '#core/evidence/estimates.ts'
-import type { CalibrationFacts, GroupHistory, Observation, ScaleFacts, TicketFacts } from '#core/evidence/history.ts'
+import type {
+  CalibrationFacts,
+  CommonWeight,
+  GroupHistory,
+  Observation,
+  ScaleFacts,
+  SharedWeight,
+  TicketFacts,
+} from '#core/evidence/history.ts'
 import { lineAt } from '#core/evidence/line-in-use.ts'
 import { lineLives } from '#core/evidence/line-life.ts'
 import { readPressure } from '#core/evidence/read-pressure.ts'
@@ -29,6 +37,8 @@ export interface WeighInRow {
   readonly lift: LiftState | null
   /** By group. */
   readonly weightsLb: ReadonlyMap<number, number>
+  /** Of two groups that stood on one platform; neither has a weight of its own then. */
+  readonly together?: readonly CommonWeight[]
   /** By group, in the order of its circuits. */
   readonly psi: ReadonlyMap<number, readonly (number | null)[]>
 }
@@ -80,6 +90,15 @@ export interface WeighInOutcome {
 /** Ids below zero stand for records that are not stored yet. */
 const placeholder = (row: number): number => -1 - row
 
+/** The weight that a group shares with another in a row. */
+function sharedBy(groupId: number, { together = [], scaleId }: WeighInRow, i: number): SharedWeight | undefined {
+  const common = together.find(({ groupIds }) => groupIds.includes(groupId))
+  const withGroupId = common?.groupIds.find((each) => each !== groupId)
+  return common === undefined || withGroupId === undefined
+    ? undefined
+    : { ticketId: placeholder(i), scaleId, withGroupId, weightLb: common.weightLb }
+}
+
 function observationsOf(
   { groupId }: GroupHistory,
   rows: readonly WeighInRow[],
@@ -89,6 +108,7 @@ function observationsOf(
     const psi = row.psi.get(groupId) ?? []
     if (psi.every((each) => each === null)) return []
     const weightLb = row.weightsLb.get(groupId) ?? null
+    const together = weightLb === null ? sharedBy(groupId, row, i) : undefined
     return [
       {
         row: i,
@@ -105,6 +125,7 @@ function observationsOf(
         weightLb,
         ticketId: weightLb === null ? null : placeholder(i),
         scaleId: weightLb === null ? null : row.scaleId,
+        ...(together && { together }),
       },
     ]
   })
@@ -144,27 +165,50 @@ function asFoundOf(
   })
 }
 
-interface Arriving {
-  /** Observations that are not on record yet. */
-  readonly arrives: readonly Observation[]
-  /** Those that are held against the line in use. */
+/** A group with what comes in of it: observations, and the calibration that they would make. */
+interface Arrival {
+  readonly history: GroupHistory
+  /** As the record will have it once the visit is saved. */
+  readonly after: GroupHistory
+  /** Its observations that are held against the line in use. */
   readonly compared: ReturnType<typeof observationsOf>
-  readonly calibration: CalibrationFacts | undefined
-  readonly book: AssessmentContext['tickets']
-  readonly asOf: number
+  readonly fitted: Result<CalibratedLine> | undefined
 }
 
-/** Judges one group as it stands, and as it will stand with what comes in. */
+function arrivalOf(
+  { scales, rules, estimates }: WeighInFacts,
+  history: GroupHistory,
+  arrives: readonly Observation[],
+  compared: ReturnType<typeof observationsOf>,
+  calibration: CalibrationFacts | undefined,
+): Arrival {
+  const fitted =
+    calibration && calibrateGroup(history, calibration, (id) => scales.get(id), rules, estimates.leveling.value)
+  const after = {
+    ...history,
+    observations: [...history.observations, ...arrives].sort(byTime),
+    calibrations: fitted?.ok
+      ? [...history.calibrations, fitted.value.calibration].sort((a, b) => a.calibratedAt - b.calibratedAt)
+      : history.calibrations,
+  }
+  return { history, after, compared, fitted }
+}
+
+/** Judges one group as it stands, and as it will stand with all that comes in. */
 function judgeGroup(
   { histories, scales, rules, estimates, heardUntil }: WeighInFacts,
-  history: GroupHistory,
-  { arrives, compared, calibration, book, asOf }: Arriving,
+  { history, after, compared, fitted }: Arrival,
+  arrivals: readonly Arrival[],
+  book: AssessmentContext['tickets'],
+  asOf: number,
 ): GroupOutcome {
+  const ofGroup = <T extends GroupHistory>(list: readonly T[], groupId: number) =>
+    list.find((each) => each.groupId === groupId)
   const livesOf: AssessmentContext['livesOf'] = (groupId) => {
-    const other = histories.find((each) => each.groupId === groupId)
+    const other = ofGroup(histories, groupId)
     return other && lineLives(other, { rules, scales, estimates })
   }
-  const judge = (each: GroupHistory): GroupAssessment =>
+  const judge = (each: GroupHistory, all: readonly GroupHistory[]): GroupAssessment =>
     assessGroup(each, {
       rules,
       asOf,
@@ -174,20 +218,16 @@ function judgeGroup(
       scales,
       tickets: book,
       livesOf,
+      historyOf: (groupId) => ofGroup(all, groupId),
     })
-  const fitted =
-    calibration && calibrateGroup(history, calibration, (id) => scales.get(id), rules, estimates.leveling.value)
-  const before = judge(history)
+  const before = judge(history, histories)
   return {
     history,
     before,
-    after: judge({
-      ...history,
-      observations: [...history.observations, ...arrives].sort(byTime),
-      calibrations: fitted?.ok
-        ? [...history.calibrations, fitted.value.calibration].sort((a, b) => a.calibratedAt - b.calibratedAt)
-        : history.calibrations,
-    }),
+    after: judge(
+      after,
+      arrivals.map((each) => each.after),
+    ),
     line: fitted?.ok ? fitted.value : null,
     problem: fitted === undefined || fitted.ok ? null : fitted.problem,
     asFound: asFoundOf(before, history, compared, rules),
@@ -217,15 +257,17 @@ export function judgeWeighIn(
       unitIds,
       groupIds: [...row.weightsLb.keys()],
       weightsLb: [...row.weightsLb.values()],
-      complete: isCompleteTicket(units, row.weightsLb.size),
+      together: row.together ?? [],
+      complete: isCompleteTicket(units, { alone: row.weightsLb.size, together: row.together?.length ?? 0 }),
     }),
   )
   const book = new Map(tickets.map((ticket) => [ticket.ticketId, ticket]))
-  const judged = histories.map((history): GroupOutcome => {
+  const arrivals = histories.map((history) => {
     const observations = observationsOf(history, rows, facts)
     const calibration = calibrate.has(history.groupId) ? calibrationOf(observations) : undefined
-    return judgeGroup(facts, history, { arrives: observations, compared: observations, calibration, book, asOf })
+    return arrivalOf(facts, history, observations, observations, calibration)
   })
+  const judged = arrivals.map((arrival) => judgeGroup(facts, arrival, arrivals, book, asOf))
   return { groups: judged, tickets: tickets.map((ticket) => ticketFindings(ticket, { rules, scales })) }
 }
 
@@ -283,12 +325,18 @@ export function judgeRecorded(
   asOf: number,
 ): GroupOutcome {
   const made = recordedCalibration(history, readingIds)
-  const outcome = judgeGroup(facts, history, {
-    arrives: [],
-    compared: made.ok ? made.value.points.map((point, row) => ({ ...point, row })) : [],
-    calibration: made.ok ? made.value : undefined,
-    book: new Map(),
-    asOf,
-  })
+  const arrivals = facts.histories.map((each) =>
+    each.groupId === history.groupId && made.ok
+      ? arrivalOf(
+          facts,
+          each,
+          [],
+          made.value.points.map((point, row) => ({ ...point, row })),
+          made.value,
+        )
+      : arrivalOf(facts, each, [], [], undefined),
+  )
+  const own = arrivals.find((each) => each.history.groupId === history.groupId) as Arrival
+  const outcome = judgeGroup(facts, own, arrivals, new Map(), asOf)
   return made.ok ? outcome : { ...outcome, problem: made.problem }
 }

@@ -10,7 +10,7 @@ import { daysBetween, dayOf } from '#core/words/day.ts'
 import type { Load, WhyWeigh } from '#core/words/sentences/weigh-next.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
-/** One weighing that is worth its trip. */
+/** One weighing that would teach something of a group. */
 export interface OfferedWeighing {
   readonly load: Load
   readonly scaleId: number
@@ -19,6 +19,8 @@ export interface OfferedWeighing {
   /** Share of the tolerance that the 95 % half-width at the limit falls by. */
   readonly regained: number
   readonly why: WhyWeigh
+  /** Whether it teaches enough to send the unit to a scale for it alone; else only when it passes one anyway. */
+  readonly isWorthTrip: boolean
 }
 
 /** The weighings that would teach most of a group; plain data, kept with its standing. */
@@ -32,6 +34,8 @@ export interface WeighingOffer {
 
 /** A trip is worth it where the 95 % half-width at the limit falls by this share, and by the ticket's own scatter. */
 const leastFall = 0.1
+/** What a weighing teaches is told from so many lb on: less would not show in the figures. */
+const leastToldLb = 10
 /** A scale that the group never stood on has to leave so much less than one that it did; it may be far away. */
 const leastForNewScale = 0.05
 const mostScales = 8
@@ -86,6 +90,8 @@ function candidates({ series }: LifeState, context: AssessmentContext): Candidat
   ].filter(({ isBiased }) => !isBiased)
 }
 
+const isTold = ({ uNowLb, uAfterLb }: WeighingGain): boolean => expanded(uNowLb - uAfterLb) >= leastToldLb
+
 const isWorthIt = ({ uNowLb, uAfterLb }: WeighingGain, { uTicketLb }: Candidate): boolean => {
   const fallLb = expanded(uNowLb - uAfterLb)
   return fallLb >= leastFall * expanded(uNowLb) && fallLb >= uTicketLb
@@ -121,7 +127,7 @@ function whyWeigh(
 
 /**
  * The weighings that would teach most of the weight at the limit, by the newest line of a group and the life that it is
- * in by now; null where none is worth its trip, and where the group has to be calibrated before anything else.
+ * in by now; null where none would teach anything to speak of, and where the group has to be calibrated first.
  */
 export function weighingOffer(
   trail: CheckTrail,
@@ -139,15 +145,16 @@ export function weighingOffer(
   }))
   const isFarBetter = ({ load, uAfterLb }: (typeof all)[number]) =>
     all.every((each) => !each.scale.isOwn || each.load !== load || uAfterLb < (1 - leastForNewScale) * each.uAfterLb)
-  const worth = all.filter((gain) => isWorthIt(gain, gain.scale) && (gain.scale.isOwn || isFarBetter(gain)))
-  const weighings = worth
-    .filter(({ load }, place) => worth.slice(0, place).filter((each) => each.load === load).length < keptOfLoad)
-    .map(({ load, scale: { scaleId, isOwn }, uNowLb, uAfterLb }) => ({
-      load,
-      scaleId,
-      uAfterLb,
-      regained: expanded(uNowLb - uAfterLb) / toleranceLb,
-      why: whyWeigh(load, !isOwn, life, trail, context),
+  const told = all.filter((gain) => isTold(gain) && (gain.scale.isOwn || isFarBetter(gain)))
+  const weighings = told
+    .filter(({ load }, place) => told.slice(0, place).filter((each) => each.load === load).length < keptOfLoad)
+    .map((gain) => ({
+      load: gain.load,
+      scaleId: gain.scaleId,
+      uAfterLb: gain.uAfterLb,
+      regained: expanded(gain.uNowLb - gain.uAfterLb) / toleranceLb,
+      why: whyWeigh(gain.load, !gain.scale.isOwn, life, trail, context),
+      isWorthTrip: isWorthIt(gain, gain.scale),
     }))
-  return worth[0] ? { lift: life.lift, uNowLb: worth[0].uNowLb, weighings } : null
+  return told[0] ? { lift: life.lift, uNowLb: told[0].uNowLb, weighings } : null
 }

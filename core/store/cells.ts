@@ -13,7 +13,7 @@ import type { CellChangeFacts, SensorMountFacts } from '#core/cells/lives.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Store, Writer } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
-import { heardUntil, readSilences } from '#core/store/silences.ts'
+import { heardUntil, readSilences, readSilencesBeforeSwaps, swapKey } from '#core/store/silences.ts'
 import { nextVisits } from '#core/store/visits.ts'
 import type { Change } from '#core/words/change.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -111,6 +111,7 @@ export function readSensorRecords(
     if (removedAt === null || removedAt > until)
       record.seat = { circuitId, circuit, groupId, group, unitId, unit, yardId, retired: state === 'retired' }
   }
+  const beforeSwaps = readSilencesBeforeSwaps(store, asOf, reach, ofUnits)
   let changeQuery = db
     .selectFrom('battery_change')
     .select(['sensor_id', 'changed_at', 'reason', 'cell'])
@@ -120,7 +121,12 @@ export function readSensorRecords(
     raw,
     changeQuery,
   )) {
-    records.get(sensorId)?.changes.push({ changedAt: fromStoredInstant(changedAt), reason, cell })
+    records.get(sensorId)?.changes.push({
+      changedAt: fromStoredInstant(changedAt),
+      reason,
+      cell,
+      silentBefore: beforeSwaps.get(swapKey(sensorId, changedAt)) ?? null,
+    })
   }
   const silences = readSilences(store, asOf, reach, unitIds)
   for (const record of records.values()) {

@@ -1,3 +1,4 @@
+import { pairName } from '#core/evidence/one-platform.ts'
 import { type SqlBool, sql } from 'kysely'
 import type { Reader } from '#core/store/open.ts'
 import { scaleTickets, placedCircuits, placedCalibrations } from '#core/store/placed.ts'
@@ -62,6 +63,20 @@ export function listWeightsOf(db: Reader, ticketIds: readonly number[]) {
     .where('w.ticket_id', 'in', ticketIds)
     .orderBy('w.id')
     .execute()
+}
+
+/** The weights of two groups on one platform, by the name of both. */
+export async function listTogetherOf(db: Reader, ticketIds: readonly number[]) {
+  const rows = await db
+    .selectFrom('ticket_together as w')
+    .innerJoin('unit as u', 'u.id', 'w.unit_id')
+    .innerJoin('axle_group as g', 'g.id', 'w.first_group_id')
+    .innerJoin('axle_group as h', 'h.id', 'w.second_group_id')
+    .select(['w.ticket_id', 'u.number as unit', 'g.name as one', 'h.name as other', 'w.weight_lb'])
+    .where('w.ticket_id', 'in', ticketIds)
+    .orderBy('w.id')
+    .execute()
+  return rows.map(({ one, other, ...row }) => ({ ...row, group: pairName(one, other) }))
 }
 
 /** Readings, those of tickets among them; `text` is looked for in the reading's name. */

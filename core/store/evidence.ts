@@ -1,3 +1,4 @@
+import { inOneOrder, pairName, platformPairs } from '#core/evidence/one-platform.ts'
 import { conflictsOf, lastHand } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import { frontToBack, scaleTickets, placedGroups, placedCircuits, placedCalibrations } from '#core/store/placed.ts'
@@ -14,8 +15,10 @@ interface Part {
   /** Of the group or circuit. */
   readonly id: number
   readonly groupId: number
+  /** Of a weight of two groups on one platform, the other one. */
+  readonly withGroupId?: number
   readonly unitId: number
-  /** `T-101 drive` or `T-101 drive main`. */
+  /** `T-101 drive`, `T-101 drive + tag` or `T-101 drive main`. */
   readonly place: string
   /** null: not weighed, or not read. */
   readonly value: number | null
@@ -38,6 +41,11 @@ export interface Evidence {
   readonly ticketId: number | null
 }
 
+const isPair = ({ withGroupId }: Part): boolean => withGroupId !== undefined
+/** The values of single groups or circuits, and the weights of two groups on one platform. */
+export const alone = (parts: readonly Part[]): Part[] => parts.filter((part) => !isPair(part))
+export const inPairs = (parts: readonly Part[]): Part[] => parts.filter(isPair)
+
 const gone = (kind: EvidenceKind) =>
   new TarelineError('gone', `This ${kind} is not in the record, or no longer. Look for it in the Scale House.`)
 
@@ -53,14 +61,51 @@ function assemble(
     scales,
     fields: evidenceFields(
       kind,
-      parts.map(({ place }) => place),
+      alone(parts).map(({ place }) => place),
       scales.map(({ name }) => name),
+      inPairs(parts).map(({ place }) => place),
     ),
     values: { ...own, ...Object.fromEntries(parts.map(({ place, value }) => [column(place), value])) },
   }
 }
 
 const listScaleNames = (db: Reader) => db.selectFrom('scale').select(['id', 'name']).orderBy('name').execute()
+
+interface PlacedGroup {
+  readonly id: number
+  readonly unit_id: number
+  readonly name: string
+  readonly number: string
+}
+
+/**
+ * The weights of two groups on one platform that a ticket has or may be given: of each group and the next behind it,
+ * and what is stored of others. groups: front to back, unit by unit.
+ */
+async function readPairs(db: Reader, ticketId: number, groups: readonly PlacedGroup[]): Promise<Part[]> {
+  const stored = await db
+    .selectFrom('ticket_together')
+    .select(['first_group_id', 'second_group_id', 'weight_lb'])
+    .where('ticket_id', '=', ticketId)
+    .orderBy('id')
+    .execute()
+  const keyOf = (one: PlacedGroup, other: PlacedGroup) => inOneOrder(one.id, other.id).join(' ')
+  const weights = new Map(stored.map((row) => [`${row.first_group_id} ${row.second_group_id}`, row.weight_lb]))
+  const pairs = [...Map.groupBy(groups, ({ unit_id: unitId }) => unitId).values()].flatMap((own) => {
+    const beside = platformPairs(own)
+    const known = new Set(beside.map((pair) => keyOf(...pair)))
+    const apart = own.flatMap((one, i) => own.slice(i + 1).map((other) => [one, other] as const))
+    return [...beside, ...apart.filter((pair) => !known.has(keyOf(...pair)) && weights.has(keyOf(...pair)))]
+  })
+  return pairs.map(([one, other]) => ({
+    id: one.id,
+    groupId: one.id,
+    withGroupId: other.id,
+    unitId: one.unit_id,
+    place: `${one.number} ${pairName(one.name, other.name)}`,
+    value: weights.get(keyOf(one, other)) ?? null,
+  }))
+}
 
 async function readTicket(db: Reader, id: number): Promise<Evidence> {
   const ticket = await scaleTickets(db)
@@ -101,7 +146,7 @@ async function readTicket(db: Reader, id: number): Promise<Evidence> {
     unitIds,
     units: named.map(({ number }) => number),
     ticketId: null,
-    ...assemble('ticket', ticket, parts, await listScaleNames(db)),
+    ...assemble('ticket', ticket, [...parts, ...(await readPairs(db, id, groups))], await listScaleNames(db)),
   }
 }
 
@@ -186,32 +231,97 @@ export const correctedAction = 'corrected'
 async function setWeight(
   db: Writer,
   ticketId: number,
-  { id: groupId, unitId, value: stored }: Evidence['parts'][number],
+  { id: groupId, withGroupId, unitId, value: stored }: Part,
   value: number | null,
 ): Promise<void> {
-  const rows = db.deleteFrom('ticket_weight').where('ticket_id', '=', ticketId).where('unit_id', '=', unitId)
-  if (value !== null && stored !== null) {
+  if (withGroupId !== undefined) {
+    const [first, second] = inOneOrder(groupId, withGroupId)
+    const row = { ticket_id: ticketId, unit_id: unitId, first_group_id: first, second_group_id: second }
+    if (value === null)
+      await db
+        .deleteFrom('ticket_together')
+        .where('ticket_id', '=', ticketId)
+        .where('first_group_id', '=', first)
+        .where('second_group_id', '=', second)
+        .execute()
+    else
+      await db
+        .insertInto('ticket_together')
+        .values({ ...row, weight_lb: value })
+        .onConflict((conflict) =>
+          conflict.columns(['ticket_id', 'first_group_id', 'second_group_id']).doUpdateSet({ weight_lb: value }),
+        )
+        .execute()
+    return
+  }
+  if (value === null) {
+    await db.deleteFrom('ticket_weight').where('ticket_id', '=', ticketId).where('group_id', '=', groupId).execute()
+    return
+  }
+  if (stored === null)
+    await db
+      .insertInto('ticket_weight')
+      .values({ ticket_id: ticketId, unit_id: unitId, group_id: groupId, weight_lb: value })
+      .execute()
+  else
     await db
       .updateTable('ticket_weight')
       .set({ weight_lb: value })
       .where('ticket_id', '=', ticketId)
       .where('group_id', '=', groupId)
       .execute()
-    return
-  }
-  await (value === null ? rows.where('group_id', '=', groupId) : rows.where('group_id', 'is', null)).execute()
-  const left = await db
+}
+
+/**
+ * A unit that stood on the scale stays named: by a row without a group where it has no weight of its own, or one of two
+ * groups.
+ */
+async function nameUnit(db: Writer, ticketId: number, unitId: number): Promise<void> {
+  const rows = await db
     .selectFrom('ticket_weight')
+    .select('group_id')
+    .where('ticket_id', '=', ticketId)
+    .where('unit_id', '=', unitId)
+    .execute()
+  const together = await db
+    .selectFrom('ticket_together')
     .select('id')
     .where('ticket_id', '=', ticketId)
     .where('unit_id', '=', unitId)
     .executeTakeFirst()
-  // A unit that stood on the scale stays named, with or without a weight of its own.
-  if (value !== null || !left)
+  const isNamed = rows.some(({ group_id }) => group_id === null)
+  const needed = together !== undefined || rows.every(({ group_id }) => group_id === null)
+  if (needed && !isNamed)
     await db
       .insertInto('ticket_weight')
-      .values({ ticket_id: ticketId, unit_id: unitId, group_id: value === null ? null : groupId, weight_lb: value })
+      .values({ ticket_id: ticketId, unit_id: unitId, group_id: null, weight_lb: null })
       .execute()
+  if (!needed && isNamed)
+    await db
+      .deleteFrom('ticket_weight')
+      .where('ticket_id', '=', ticketId)
+      .where('unit_id', '=', unitId)
+      .where('group_id', 'is', null)
+      .execute()
+}
+
+/** Refuses a group that would be weighed alone and together with another, or with two others. */
+function refuseTwice(parts: readonly Part[], weightOf: (part: Part) => number | null): void {
+  const weighed = new Map<number, Part>()
+  for (const part of parts) {
+    if (weightOf(part) === null) continue
+    for (const groupId of [part.groupId, part.withGroupId]) {
+      const other = groupId === undefined ? undefined : weighed.get(groupId)
+      if (other)
+        throw new FieldError(
+          'twice',
+          partColumn.ticket(part.place),
+          `${part.place}: the ticket weighs ${other.place} as well; a group is weighed alone, or together with one ` +
+            'other on one platform. Empty one of the two. Nothing was saved.',
+        )
+      if (groupId !== undefined) weighed.set(groupId, part)
+    }
+  }
 }
 
 async function setPressure(db: Writer, readingId: number, circuitId: number, value: number | null): Promise<void> {
@@ -322,8 +432,9 @@ export async function correctEvidence(db: Writer, { kind, id, was, now, reason }
   await refuseRemovals(
     db,
     evidence,
-    touched.filter((part) => typed(part) === null),
+    touched.filter((part) => typed(part) === null && part.withGroupId === undefined),
   )
+  if (kind === 'ticket') refuseTwice(parts, (part) => (touched.includes(part) ? typed(part) : part.value))
   const ofParts = new Set(touched.map(({ place }) => partColumn[kind](place)))
   await setRow(
     db,
@@ -335,6 +446,8 @@ export async function correctEvidence(db: Writer, { kind, id, was, now, reason }
   )
   for (const part of touched)
     await (kind === 'ticket' ? setWeight(db, id, part, typed(part)) : setPressure(db, id, part.id, typed(part)))
+  if (kind === 'ticket')
+    for (const unitId of new Set(touched.map((part) => part.unitId))) await nameUnit(db, id, unitId)
   return [
     {
       unitId: unitIds[0] ?? null,

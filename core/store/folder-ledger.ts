@@ -28,6 +28,18 @@ const manyRows = 100_000
  */
 const importCache = -32_768
 
+/** The files whose records happened at a time, with where it is stored. */
+const dated = {
+  mounts: { table: 'mount', column: 'mounted_at' },
+  batteryChanges: { table: 'battery_change', column: 'changed_at' },
+  tickets: { table: 'ticket', column: 'weighed_at' },
+  readings: { table: 'reading', column: 'taken_at' },
+  calibrations: { table: 'calibration', column: 'calibrated_at' },
+  events: { table: 'event', column: 'happened_at' },
+} as const
+type DatedFile = keyof typeof dated
+const datedFiles = Object.keys(dated) as DatedFile[]
+
 /**
  * What an import of a fleet folder asks of the store and tells it, inside one write transaction that ends with `commit`
  * or `rollback`. The connection must do nothing else meanwhile.
@@ -51,6 +63,10 @@ export function openFolderLedger(store: Store) {
   const groupWeight = raw
     .prepare('select 1 from ticket_weight where ticket_id = ? and unit_id = ? and ifnull(group_id, 0) = ?')
     .pluck()
+  const weighedTogether = raw
+    .prepare('select 1 from ticket_together where ticket_id = ? and ? in (first_group_id, second_group_id) and id <> ?')
+    .pluck()
+  const anyTogether = raw.prepare('select exists (select 1 from ticket_together)').pluck()
   const standIn = raw.prepare('insert into reading_unit (reading_id, unit_id) values (?, ?) on conflict do nothing')
   const groupPressure = raw
     .prepare(
@@ -149,6 +165,12 @@ export function openFolderLedger(store: Store) {
       nullable: ['group_id'],
       columns: ['weight_lb'],
     }),
+    /** Weights of two groups on one platform; the group of the lower id first. */
+    ticketsTogether: keptTable(raw, {
+      table: 'ticket_together',
+      key: ['ticket_id', 'first_group_id', 'second_group_id'],
+      columns: ['unit_id', 'weight_lb'],
+    }),
     readings,
     readingBatches: readingBatches(raw, readings),
     calibrationStage: stage,
@@ -164,6 +186,10 @@ export function openFolderLedger(store: Store) {
     ),
     ticketHasWeight: (ticketId: number, unitId: number, groupId: number) =>
       groupWeight.get(ticketId, unitId, groupId) !== undefined,
+    /** Whether a ticket weighs a group on one platform with another, other than in the row of an id. */
+    isWeighedTogether: (ticketId: number, groupId: number, exceptId = 0) =>
+      weighedTogether.get(ticketId, groupId, exceptId) !== undefined,
+    hasWeightsTogether: (): boolean => anyTogether.get() === 1,
     /** Names a unit that stood in a reading without a pressure of its own. */
     standIn: (readingId: number, unitId: number): Kept => ({
       outcome: standIn.run(readingId, unitId).changes === 1 ? 'added' : 'same',
@@ -186,6 +212,16 @@ export function openFolderLedger(store: Store) {
     ) {
       recordImport(store, { by: 'import', at }, { unitId: null, subject, key, action: 'imported', new: counts })
     },
+    /** What the record holds that is dated after a stored instant, by the folder's file: how many, and the latest. */
+    datedAfter: (at: string): { file: DatedFile; records: number; latest: string }[] =>
+      datedFiles.flatMap((file) => {
+        const { table, column } = dated[file]
+        const [records, latest] = raw
+          .prepare(`select count(*), max(${column}) from ${table} where ${column} > ?`)
+          .raw()
+          .get(at) as [number, string | null]
+        return latest === null ? [] : [{ file, records, latest }]
+      }),
     commit: () => end('commit', stage),
     rollback: () => end('rollback', stage),
   }
@@ -226,7 +262,15 @@ const questions = {
   tickets: `select s.name, t.number, t.weighed_at, u.number, g.name, w.weight_lb, t.gross_lb, t.driver
     from ticket t ${scaleOfTicket} join ticket_weight w on w.ticket_id = t.id
     join unit u on u.id = w.unit_id left join axle_group g on g.id = w.group_id
-    order by t.weighed_at, s.name, t.number, u.number, g.name`,
+    where w.group_id is not null
+      or not exists (select 1 from ticket_together b where b.ticket_id = w.ticket_id and b.unit_id = w.unit_id)
+    union all
+    select s.name, t.number, t.weighed_at, u.number,
+      iif((ifnull(g.first_axle_ft, 0), g.name) <= (ifnull(h.first_axle_ft, 0), h.name),
+        g.name || ' + ' || h.name, h.name || ' + ' || g.name), b.weight_lb, t.gross_lb
+    from ticket_together b join ticket t on t.id = b.ticket_id ${scaleOfTicket} join unit u on u.id = b.unit_id
+    join axle_group g on g.id = b.first_group_id join axle_group h on h.id = b.second_group_id
+    order by 3, 1, 2, 4, 5`,
   readings: `select r.name, r.taken_at, u.number, g.name, c.name, p.psi, s.name, t.number, r.elevation_ft,
       r.temperature_f, r.lift, r.driver
     from reading r join reading_pressure p on p.reading_id = r.id

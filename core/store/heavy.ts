@@ -95,6 +95,7 @@ const selectHeavy = (db: Reader, filter: HeavyFilter, choose: Chosen) =>
       'y.name as yard',
       'h.limit_kind',
       'g.name as group',
+      'g.role',
       'h.first_axle',
       'h.last_axle',
       'h.length_ft',

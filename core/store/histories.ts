@@ -3,6 +3,7 @@ import { elevationOfReading, isAssumedElevation } from '#core/evidence/elevation
 import {
   type CalibrationFacts,
   type CircuitFacts,
+  type CommonWeight,
   type EventFacts,
   type FleetRecord,
   type FleetSource,
@@ -11,6 +12,7 @@ import {
   type MountFacts,
   type Observation,
   type ScaleFacts,
+  type SharedWeight,
   type TicketBook,
   type TicketFacts,
   isSensed,
@@ -304,6 +306,24 @@ function placeOf(ids: Float64Array, id: number): number {
   return -1
 }
 
+/** The weights of two groups on one platform, by the places of their tickets: there are few. */
+function readTogether(store: Store, { unitIds }: Extent, ids: Float64Array): Map<number, CommonWeight[]> {
+  const { db, raw } = store
+  let query = db
+    .selectFrom('ticket_together as w')
+    .select(['w.ticket_id', 'w.first_group_id', 'w.second_group_id', 'w.weight_lb'])
+    .orderBy('w.ticket_id')
+    .orderBy('w.first_group_id')
+    .orderBy('w.second_group_id')
+  if (unitIds) query = query.where('w.ticket_id', 'in', ticketsOf(store, unitIds))
+  const together = new Map<number, CommonWeight[]>()
+  for (const [ticketId, first, second, weightLb] of walk<[number, number, number, number]>(raw, query)) {
+    const place = placeOf(ids, ticketId)
+    if (place >= 0) listOf(together, place).push({ groupIds: [first, second], weightLb })
+  }
+  return together
+}
+
 /**
  * Tickets as columns, by rising id; their weights apart, each with the place of its ticket and of its sensed group (or
  * -1).
@@ -363,6 +383,7 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
     weight: { ticket, unitId: weight.unitId.done(), groupId: weight.groupId.done(), lb: weight.lb.done() },
     ofTicket: groupBy(ticket, id.length),
     ofGroup: groupBy(weight.group.done(), sensed.size),
+    together: readTogether(store, extent, id),
   }
 }
 type TicketColumns = ReturnType<typeof readTickets>
@@ -374,6 +395,7 @@ function ticketBook(columns: TicketColumns, units: ReadonlyMap<number, UnitOnSca
     const unitIds: number[] = []
     const groupIds: number[] = []
     const weightsLb: number[] = []
+    const together = columns.together.get(place) ?? []
     for (let i = ofTicket.start[place] as number; i < (ofTicket.start[place + 1] as number); i += 1) {
       const item = ofTicket.order[i] as number
       const unitId = weight.unitId[item] as number
@@ -391,9 +413,10 @@ function ticketBook(columns: TicketColumns, units: ReadonlyMap<number, UnitOnSca
       unitIds,
       groupIds,
       weightsLb,
+      together,
       complete: isCompleteTicket(
         unitIds.map((unitId) => units.get(unitId)),
-        groupIds.length,
+        { alone: groupIds.length, together: together.length },
       ),
     }
   }
@@ -591,6 +614,25 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
     return weights
   }
 
+  /** What the tickets' common weights are for one of their groups. */
+  const shared = new Map<number, Map<number, SharedWeight>>()
+  for (const [ticket, each] of tickets.together) {
+    for (const { groupIds, weightLb } of each) {
+      for (const [i, groupId] of groupIds.entries()) {
+        const place = sensed.get(groupId)
+        if (place === undefined) continue
+        const own = shared.get(place) ?? new Map<number, SharedWeight>()
+        shared.set(place, own)
+        own.set(ticket, {
+          ticketId: tickets.id[ticket] as number,
+          scaleId: tickets.scaleId[ticket] as number,
+          withGroupId: groupIds[1 - i] as number,
+          weightLb,
+        })
+      }
+    }
+  }
+
   const observationsOf = (
     place: number,
     { unitId, circuits }: { unitId: number; circuits: number },
@@ -608,6 +650,7 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
         const ticket = readings.ticket[reading] as number
         const weightLb = ticket < 0 ? null : (weights.get(ticket) ?? null)
         const withLift = readings.withLift[reading] === 1
+        const together = weightLb === null ? shared.get(place)?.get(ticket) : undefined
         const places = {
           notedFt: knownOrNull(readings.elevationFt[reading] as number),
           scaleFt: ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null),
@@ -628,6 +671,7 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
           ticketId: weightLb === null ? null : (tickets.id[ticket] as number),
           scaleId: weightLb === null ? null : (tickets.scaleId[ticket] as number),
           weightLb,
+          ...(together && { together }),
         })
       }
       psi[pressures.circuit[item] as number] = pressures.psi[item] as number

@@ -1,4 +1,5 @@
 import { recordChanges } from '#core/store/change-log.ts'
+import type { CommonWeight } from '#core/evidence/history.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import { placedCircuits, placedCalibrations } from '#core/store/placed.ts'
 import { readZone } from '#core/store/zone.ts'
@@ -129,6 +130,8 @@ export interface TicketRecord {
   readonly localZone: string | null
   readonly grossLb: number | null
   readonly weights: readonly { readonly unitId: number; readonly groupId: number; readonly weightLb: number }[]
+  /** Of two groups on one platform, neither of which has a weight of its own. */
+  readonly together: readonly (CommonWeight & { readonly unitId: number })[]
   readonly reading: TypedReading | null
 }
 
@@ -254,7 +257,9 @@ async function addTicket(
     })
     .returning('id')
     .executeTakeFirstOrThrow()
-  const weighed = new Set(ticket.weights.map(({ unitId }) => unitId))
+  // A unit without a weight of its own is named all the same, and so is one with a weight of two groups.
+  const alone = new Set(ticket.weights.map(({ unitId }) => unitId))
+  const inPairs = new Set(ticket.together.map(({ unitId }) => unitId))
   await db
     .insertInto('ticket_weight')
     .values([
@@ -264,12 +269,24 @@ async function addTicket(
         group_id: groupId,
         weight_lb: weightLb,
       })),
-      // A unit that stood on the scale without a weight of its own is named all the same.
       ...unitIds
-        .filter((unitId) => !weighed.has(unitId))
+        .filter((unitId) => !alone.has(unitId) || inPairs.has(unitId))
         .map((unitId) => ({ ticket_id: id, unit_id: unitId, group_id: null, weight_lb: null })),
     ])
     .execute()
+  if (ticket.together.length > 0)
+    await db
+      .insertInto('ticket_together')
+      .values(
+        ticket.together.map(({ unitId, groupIds: [first, second], weightLb }) => ({
+          ticket_id: id,
+          unit_id: unitId,
+          first_group_id: first,
+          second_group_id: second,
+          weight_lb: weightLb,
+        })),
+      )
+      .execute()
   return id
 }
 
@@ -292,7 +309,7 @@ export async function saveWeighIn(
   const stored: { ticketId: number; reading: { id: number; name: string } | null }[] = []
   for (const ticket of tickets) {
     if (scale === null) throw new RangeError(`ticket ${ticket.number} is of no scale`)
-    const { number, weighedAt, grossLb, weights, reading } = ticket
+    const { number, weighedAt, grossLb, weights, together, reading } = ticket
     const ticketId = await addTicket(db, scale.id, unitIds, ticket)
     changes.push({
       unitId,
@@ -304,6 +321,9 @@ export async function saveWeighIn(
         weighed_at: weighedAt,
         gross_lb: grossLb,
         weights: weights.map(({ groupId, weightLb }) => ({ group_id: groupId, weight_lb: weightLb })),
+        ...(together.length > 0 && {
+          together: together.map(({ groupIds, weightLb }) => ({ group_ids: groupIds, weight_lb: weightLb })),
+        }),
       },
     })
     stored.push({ ticketId, reading: reading && (await keep(reading, { id: ticketId, number })) })

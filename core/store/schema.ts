@@ -114,6 +114,14 @@ export interface Schema {
     group_id: number | null
     weight_lb: number | null
   }
+  ticket_together: {
+    id: Generated<number>
+    ticket_id: number
+    unit_id: number
+    first_group_id: number
+    second_group_id: number
+    weight_lb: number
+  }
   reading: {
     id: Generated<number>
     name: string

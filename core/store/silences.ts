@@ -1,6 +1,8 @@
+import type { SelectQueryBuilder } from 'kysely'
 import { fewestSilentMs, silenceOf } from '#core/evidence/silence.ts'
 import type { Store } from '#core/store/open.ts'
 import { walk } from '#core/store/rows.ts'
+import type { Schema } from '#core/store/schema.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 
 /**
@@ -95,6 +97,55 @@ export function readSilences(
       heard,
     )
     if (silence) silences.set(circuitId, silence.from)
+  }
+  return silences
+}
+
+/** What a swap of a cell is known by: the sensor's id, and when it was made (stored instant). */
+export const swapKey = (sensorId: number, changedAt: string): string => `${sensorId} ${changedAt}`
+
+/**
+ * Since when sensors had been silent when their cells were swapped as dead, by `swapKey`, ms UTC: the rule of
+ * `silenceOf` as it stood at the swap, on the circuit where the sensor sat then. sensorIds: a question that picks some
+ * sensors; left out, all.
+ */
+export function readSilencesBeforeSwaps(
+  { db, raw }: Store,
+  asOf: number,
+  heard: number,
+  sensorIds?: SelectQueryBuilder<Schema, 'mount' | 'circuit' | 'axle_group', { sensor_id: number }>,
+): Map<string, number> {
+  const until = toStoredInstant(asOf)
+  // As above: from the few swaps to the readings of their circuits.
+  let query = db
+    .selectFrom('battery_change as b')
+    .innerJoin('mount as m', 'm.sensor_id', 'b.sensor_id')
+    .crossJoin('reading_pressure as p')
+    .innerJoin('reading as r', 'r.id', 'p.reading_id')
+    .whereRef('p.circuit_id', '=', 'm.circuit_id')
+    .select(['b.sensor_id', 'b.changed_at', 'm.mounted_at', 'r.taken_at'])
+    .where('b.reason', '=', 'dead')
+    .where('b.changed_at', '<=', until)
+    .whereRef('m.mounted_at', '<=', 'b.changed_at')
+    .where(({ or, eb }) => or([eb('m.removed_at', 'is', null), eb('m.removed_at', '>=', eb.ref('b.changed_at'))]))
+    .whereRef('r.taken_at', '<', 'b.changed_at')
+  if (sensorIds) query = query.where('b.sensor_id', 'in', sensorIds)
+  const swaps = new Map<string, { readonly changedAt: number; mountedAt: number; readonly times: number[] }>()
+  for (const [sensorId, changedAt, mountedAt, takenAt] of walk<[number, string, string, string]>(raw, query)) {
+    const key = swapKey(sensorId, changedAt)
+    const known = swaps.get(key) ?? { changedAt: fromStoredInstant(changedAt), mountedAt: 0, times: [] }
+    swaps.set(key, known)
+    known.mountedAt = Math.max(known.mountedAt, fromStoredInstant(mountedAt))
+    known.times.push(fromStoredInstant(takenAt))
+  }
+  const silences = new Map<string, number>()
+  for (const [key, { changedAt, mountedAt, times }] of swaps) {
+    const silence = silenceOf(
+      times.sort((p, q) => p - q),
+      mountedAt,
+      Math.min(changedAt, heard),
+    )
+    if (silence) silences.set(key, silence.from)
   }
   return silences
 }

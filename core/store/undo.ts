@@ -44,6 +44,7 @@ const goesWith: Readonly<Record<string, readonly (readonly [table: keyof Schema,
     ['finding', 'ticket_id'],
     ['heavy', 'ticket_id'],
     ['ticket_weight', 'ticket_id'],
+    ['ticket_together', 'ticket_id'],
   ],
   reading: [
     ['heavy', 'reading_id'],

@@ -219,6 +219,10 @@ export function listTareTickets(
       sql<string>`group_concat(w.unit_id, ' ')`.as('units'),
       fn.sum<number | null>('w.weight_lb').as('sum_lb'),
       fn.count<number>('w.group_id').as('groups'),
+      sql<number>`(select count(*) from ticket_together as b where b.ticket_id = t.id)`.as('together'),
+      sql<number>`(select ifnull(sum(b.weight_lb), 0) from ticket_together as b where b.ticket_id = t.id)`.as(
+        'both_lb',
+      ),
     ])
     .where(({ or, eb }) => or([eb('t.gross_lb', 'is', null), eb('t.gross_lb', '<=', heaviest)]))
     .orderBy('t.id')
@@ -231,15 +235,18 @@ export function listTareTickets(
       db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', partners),
     )
   }
-  type Row = [number, string, number, number | null, string, number | null, number]
+  type Row = [number, string, number, number | null, string, number | null, number, number, number]
   const tickets: TareTicket[] = []
-  for (const [ticketId, weighedAt, scaleId, grossLb, unitText, sumLb, groups] of walk<Row>(raw, query)) {
+  for (const [ticketId, weighedAt, scaleId, grossLb, unitText, aloneLb, alone, together, bothLb] of walk<Row>(
+    raw,
+    query,
+  )) {
     const own = [...new Set(unitText.split(' ').map(Number))]
     const isComplete = isCompleteTicket(
       own.map((unitId) => unitById.get(unitId)),
-      groups,
+      { alone, together },
     )
-    const total = grossLb ?? (isComplete ? sumLb : null)
+    const total = grossLb ?? (isComplete ? (aloneLb ?? 0) + bothLb : null)
     if (total !== null && total <= heaviest)
       tickets.push({ ticketId, weighedAt: fromStoredInstant(weighedAt), scaleId, unitIds: own, grossLb: total })
   }

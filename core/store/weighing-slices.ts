@@ -1,5 +1,6 @@
 import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
 import { elevationOfReading } from '#core/evidence/elevation.ts'
+import type { CommonWeight } from '#core/evidence/history.ts'
 import { liftOfTicket } from '#core/evidence/lift.ts'
 import { type FleetPlaces, headYardFt, inCouplingOrder } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
@@ -32,6 +33,21 @@ export type OnTickets = (eb: ExpressionBuilder<Schema & { t: Schema['ticket'] },
 interface TicketRows {
   readonly unitIds: number[]
   readonly weightsLb: Map<number, number>
+}
+
+/** The weights of two groups on one platform, by ticket. */
+function readTogether({ db, raw }: Store, which: OnTickets): Map<number, CommonWeight[]> {
+  const rows = db
+    .selectFrom('ticket_together as b')
+    .select(['b.ticket_id', 'b.first_group_id', 'b.second_group_id', 'b.weight_lb'])
+    .where('b.ticket_id', 'in', db.selectFrom('ticket as t').select('t.id').where(which))
+    .orderBy('b.id')
+  const together = new Map<number, CommonWeight[]>()
+  for (const [ticketId, first, second, weightLb] of walk<[number, number, number, number]>(raw, rows)) {
+    const own = together.get(ticketId) ?? []
+    together.set(ticketId, [...own, { groupIds: [first, second], weightLb }])
+  }
+  return together
 }
 
 /** The units of tickets in the order of their rows, and their weights by group. */
@@ -186,6 +202,7 @@ export function readTickets(store: Store, places: FleetPlaces, which: OnTickets)
         .orderBy('w.id'),
     ),
   )
+  const together = readTogether(store, which)
   const readings = Map.groupBy(
     readReadings(store, places, (eb) => eb('r.ticket_id', 'in', named)),
     ({ ticketId }) => ticketId,
@@ -200,6 +217,7 @@ export function readTickets(store: Store, places: FleetPlaces, which: OnTickets)
       readings: taken,
       weighedAt: fromStoredInstant(weighedAt),
       weightsLb: own.weightsLb,
+      together: together.get(ticketId) ?? [],
       lift: liftOf(own, taken, places),
       unitIds: inCouplingOrder([...new Set([...own.unitIds, ...taken.flatMap(({ unitIds }) => unitIds)])], places),
     }

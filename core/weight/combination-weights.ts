@@ -1,5 +1,6 @@
 import { divisionOf, scaleGainUncertainty, toleranceOf } from '#core/evidence/calibrate.ts'
 import { type AxleShare, type SetLayout, bridgeLayout } from '#core/weight/bridge.ts'
+import type { CommonWeight } from '#core/evidence/history.ts'
 import { type WeightMixture, probabilityAbove } from '#core/evidence/state/weight-mixture.ts'
 import { standardNormalQuantile } from '#core/line/statistics.ts'
 import {
@@ -314,6 +315,8 @@ export interface CertifiedTicket {
   readonly scaleId: number
   readonly lift: LiftState | null
   readonly weightsLb: ReadonlyMap<number, number>
+  /** Of two groups on one platform: neither is judged by it alone, but the gross adds up. */
+  readonly together: readonly CommonWeight[]
   readonly grossLb: number | null
 }
 
@@ -326,18 +329,19 @@ export interface CertifiedTicket {
  */
 export function weighTicket(
   ready: ReadyCombination,
-  { scaleId, lift, weightsLb, grossLb }: CertifiedTicket,
+  { scaleId, lift, weightsLb, together, grossLb }: CertifiedTicket,
 ): CombinationWeights {
   const { scaleOf, rules, groups } = ready.plan
   const scale = scaleOf(scaleId)
   const division = divisionOf(scale, rules)
   const gain = scaleGainUncertainty(toleranceOf(scale, rules))
-  const certified = (weightLb: number): CorrelatedWeight => ({
+  const certified = (weightLb: number, weights = 1): CorrelatedWeight => ({
     weightLb,
-    ownVarLb2: (division * division) / 12,
+    ownVarLb2: (weights * division * division) / 12,
     gains: [{ scaleId, lb: gain * weightLb }],
     follows: null,
   })
+  const inPairs = new Set(together.flatMap(({ groupIds }) => groupIds))
   const weighings = groups.map(({ place: { groupId, role }, name }): GroupWeighing => {
     const weightLb = weightsLb.get(groupId)
     if (weightLb === undefined && !(role === 'lift' && lift === 'raised')) {
@@ -345,12 +349,21 @@ export function weighTicket(
         weighed: false,
         groupId,
         reason: 'not measured',
-        why: ['not on ticket', { name }],
+        why: [inPairs.has(groupId) ? 'together on ticket' : 'not on ticket', { name }],
       }
     }
     return surelyWeighed(groupId, 'ticket', withU(weightLb === undefined ? exactWeight(0) : certified(weightLb)))
   })
-  return judgeCombination(ready, weighings, lift, grossLb === null ? null : certified(grossLb))
+  const isWhole = weighings.every(({ weighed, groupId }) => weighed || inPairs.has(groupId))
+  const parts = [...weightsLb.values(), ...together.map(({ weightLb }) => weightLb)]
+  const added =
+    together.length > 0 && isWhole
+      ? certified(
+          parts.reduce((sum, lb) => sum + lb, 0),
+          parts.length,
+        )
+      : null
+  return judgeCombination(ready, weighings, lift, grossLb === null ? added : certified(grossLb))
 }
 
 /** The tare of the combination at a time and the cargo that its weights leave above it, or why either is not known. */

@@ -283,9 +283,14 @@ const driverField: RecordField = { type: 'line', label: 'Driver' }
 
 /**
  * The fields of a ticket or reading as one form: its own columns, then a field for each group or circuit, by the place
- * that people call it. `scales`: the names to choose from.
+ * that people call it. `scales`: the names to choose from; `pairs`: two groups that may stand on one platform.
  */
-export function evidenceFields(kind: EvidenceKind, places: readonly string[], scales: readonly string[]): RecordFields {
+export function evidenceFields(
+  kind: EvidenceKind,
+  places: readonly string[],
+  scales: readonly string[],
+  pairs: readonly string[] = [],
+): RecordFields {
   if (kind === 'ticket') {
     return {
       scale: { type: 'word', label: 'Scale', words: scales, needed: true },
@@ -294,6 +299,12 @@ export function evidenceFields(kind: EvidenceKind, places: readonly string[], sc
       gross_lb: measuredField('Gross', ranges.grossLb, 'weight'),
       ...Object.fromEntries(
         places.map((place) => [partColumn.ticket(place), measuredField(place, ranges.weightLb, 'weight')]),
+      ),
+      ...Object.fromEntries(
+        pairs.map((pair) => [
+          partColumn.ticket(pair),
+          measuredField(`${pair}, on one platform`, ranges.weightLb, 'weight'),
+        ]),
       ),
       driver: driverField,
       note: { type: 'prose', label: 'Note' },

@@ -29,6 +29,8 @@ export interface Say {
    * The smallest step in which a table of pressures is read off a gauge, psi: a round figure in the measures in use.
    */
   readonly gaugeStepPsi: number
+  /** A pressure to load to at most, down to half a step of a gauge: the driver must not be led over it. */
+  loadTo(psi: number): string
   /** The fleet's calendar day of a time, ms UTC. */
   day(at: number): string
   /** The same with the time that its clocks show: 2026-03-01 14:30. */
@@ -89,20 +91,23 @@ function makeSay(set: MeasureSet, zone: string): Say {
   const pressureDigits = digits(pressure.digits)
   const weightFigure = (lb: number) => whole.format(estimateShown(lb, weight))
   const plusMinusFigure = (uLb: number) => whole.format(plusMinusShown(uLb, weight))
+  const gaugeStepPsi = gaugeSteps[pressure.symbol as keyof typeof gaugeSteps] / pressure.factor
+  const pressureText = (psi: number) => `${pressureDigits.format(toShown(psi, pressure))} ${pressure.symbol}`
   return {
     weightFigure,
     plusMinusFigure,
     weight: (lb) => `${weightFigure(lb)} ${weight.symbol}`,
     ticket: (lb) => `${whole.format(toShown(lb, weight))} ${weight.symbol}`,
     plusMinus: (uLb) => `± ${plusMinusFigure(uLb)} ${weight.symbol}`,
-    pressure: (psi) => `${pressureDigits.format(toShown(psi, pressure))} ${pressure.symbol}`,
+    pressure: pressureText,
+    loadTo: (psi) => pressureText((Math.floor(psi / (gaugeStepPsi / 2)) * gaugeStepPsi) / 2),
     pressurePerDegree: (psiPerDegree) =>
       `${twoFigures.format(toShown(psiPerDegree, pressure) / set.temperature.factor)} ${pressure.symbol} ` +
       `for each ${set.temperature.symbol}`,
     slope: (lbPerPsi) => `${threeFigures.format(toShown(lbPerPsi, set.slope))} ${weight.symbol} per ${pressure.symbol}`,
     elevation: (ft) => `${whole.format(toShown(ft, elevation))} ${elevation.symbol}`,
     climbFt: elevation.factor === 1 ? 1000 : 300 / elevation.factor,
-    gaugeStepPsi: gaugeSteps[pressure.symbol as keyof typeof gaugeSteps] / pressure.factor,
+    gaugeStepPsi,
     day: (at) => dayOf(at, zone),
     moment: (at) => localTimeOf(at, zone).replace('T', ' '),
     number: (value) => whole.format(value),

@@ -150,6 +150,7 @@ describe('an end-dump combination with its tag axle raised', () => {
       scaleId: 1,
       lift: 'raised',
       grossLb: loaded.gross,
+      together: [],
       weightsLb: new Map(
         combination.plan.groups.map(({ place, name }) => [
           place.groupId,

@@ -39,7 +39,11 @@ describe.each(ways)('the weighings that teach most, over %s', (way) => {
     expect(regained).toEqual(regained.toSorted((a, b) => b - a))
     for (const { groups } of trips) {
       expect(groups.length).toBeGreaterThan(0)
-      for (const { uNowLb, uAfterLb } of groups) expect(uAfterLb).toBeLessThan(uNowLb)
+      for (const { uNowLb, uAfterLb, taught } of groups) {
+        expect(uAfterLb).toBeLessThan(uNowLb)
+        const [, now, after] = /^± ([\d,]+) lb becomes ± ([\d,]+) lb at the limit$/.exec(taught) ?? []
+        expect(now).not.toBe(after)
+      }
     }
   })
 

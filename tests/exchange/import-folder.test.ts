@@ -1,7 +1,10 @@
 import { describe, expect, it } from 'vitest'
+import { timeNow } from '#core/store/clock.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { smallFleet, withCell, withFolder, withRows } from '#tests/exchange/small-fleet.ts'
 import { bring, bringBadly, bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
+import { readZone } from '#core/store/zone.ts'
+import { dayOf } from '#core/words/day.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
 const rows = (read: number) => ({ read, added: read, completed: 0, same: 0 })
@@ -148,6 +151,38 @@ describe('a fleet folder', () => {
         { kind: 'valve replaced', note: 'He said "no",\r\nthen left' },
         { kind: 'height set', note: null },
       ])
+    }))
+
+  it('keeps what is dated ahead and tells of it, by file, whenever it is brought in', () =>
+    withStore(async (store) => {
+      const ahead = new Date(timeNow() + 40 * 86_400_000).toISOString()
+      const soon = new Date(timeNow() + 3_600_000).toISOString()
+      const zone = await readZone(store.db)
+      const files = withRows(
+        withRows(
+          withRows(
+            smallFleet(),
+            'readings.csv',
+            `R-90,${ahead},T-101,drive,main,41.7,,,,,`,
+            `R-91,${soon},T-101,drive,main,41.7,,,,,`,
+          ),
+          'battery_changes.csv',
+          `PA-01044,${ahead},dead,`,
+        ),
+        'tickets.csv',
+        `Salt Bend Yard,30900,${ahead},T-101,,,18740`,
+      )
+      for (const _ of ['first', 'again']) {
+        const { notes } = await bringWell(store, files)
+        expect(notes).toEqual(
+          ['battery_changes.csv', 'tickets.csv', 'readings.csv'].map(
+            (file) =>
+              `${file}: 1 record on file is dated after today, on ${dayOf(timeNow() + 40 * 86_400_000, zone)}. Nothing was left out; lines ` +
+              'are judged without it until that day comes. Look whether a date was mistyped.',
+          ),
+        )
+      }
+      expect(wholeRecord(store)['reading']).toHaveLength(8)
     }))
 
   it('notes a CSV file that is none of the twelve', () =>

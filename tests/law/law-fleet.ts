@@ -12,6 +12,7 @@ import { timeNow } from '#core/store/clock.ts'
 import { openStore } from '#core/store/open.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import type { Client } from '#tests/api/windows.ts'
+import { addTagTruck } from '#tests/fleet/tag-truck.ts'
 import { writeFiles } from '#tests/exchange/small-fleet.ts'
 import {
   type FolderRows,
@@ -82,7 +83,7 @@ function addEvidence({ tickets, readings, calibrations }: FolderRows): void {
   }
 }
 
-/** Two tractors, two trailers with a left and a right circuit, a truck with a lift axle, two scales, two yards. */
+/** Two tractors, two trailers with a left and a right circuit, a truck with a lift axle, one with a tag, two scales, two yards. */
 function lawFolder(): Record<string, string> {
   const rows = folderRows()
   rows.yards.push({ yard: 'Low Yard', elevation_ft: 640 }, { yard: 'High Yard', elevation_ft: 5900 })
@@ -117,6 +118,7 @@ function lawFolder(): Record<string, string> {
     { scale: 'South Platform', division_lb: 20, tolerance_percent: 0.2 },
   )
   addEvidence(rows)
+  addTagTruck(rows, 'D-4', 'North Platform', (load) => day(11 + load))
   rows.events.push({ unit: 'A-2', happened_at: day(3), event: 'body work' })
   return folderText(rows)
 }

@@ -19,12 +19,16 @@ const minute = (ms: number) => new Date(Math.floor(ms / 60_000) * 60_000).toISOS
 /** A time of the past year and a bit, never ahead. */
 const past = (n: number): string => minute(timeNow() - ((n * 7919) % (430 * 24)) * 3_600_000 - 60_000)
 
-const combos = [['A-1', 'C-1'], ['A-2', 'C-2'], ['A-1', 'C-2'], ['A-2'], ['B-9'], ['C-1']] as const
+const combos = [['A-1', 'C-1'], ['A-2', 'C-2'], ['A-1', 'C-2'], ['A-2'], ['B-9'], ['C-1'], ['D-4'], ['D-4']] as const
 
 const sensed: Readonly<Record<string, readonly (readonly [group: string, circuit: string])[]>> = {
   'A-1': [['drive', 'main']],
   'A-2': [['drive', 'main']],
   'B-9': [['rear', 'main']],
+  'D-4': [
+    ['drive', 'main'],
+    ['tag', 'main'],
+  ],
   'C-1': [
     ['tandem', 'left'],
     ['tandem', 'right'],
@@ -38,6 +42,7 @@ const weighed: Readonly<Record<string, readonly string[]>> = {
   'A-1': ['steer', 'drive'],
   'A-2': ['steer', 'drive'],
   'B-9': ['steer', 'pusher', 'rear'],
+  'D-4': ['steer', 'drive', 'tag'],
   'C-1': ['tandem'],
   'C-2': ['tandem'],
 }
@@ -73,6 +78,22 @@ const weights = (units: readonly string[], share: number, n: number) =>
     }),
   )
 
+/** The weights of a ticket with those of drive and tag as one, as where both stood on one platform. */
+function asTogether(own: ReturnType<typeof weights>) {
+  const both = own.filter(({ unit, group }) => unit === 'D-4' && group !== 'steer')
+  if (both.length < 2) return { weights: own }
+  return {
+    weights: own.filter((each) => !both.includes(each)),
+    together: [
+      {
+        unit: 'D-4',
+        groups: ['drive', 'tag'] as [string, string],
+        weightLb: both.reduce((sum, { weightLb }) => sum + weightLb, 0),
+      },
+    ],
+  }
+}
+
 let serial = 0
 
 async function weighIn({ client }: LawApp, [a = 0, b = 0, c = 0, d = 0]: readonly number[]) {
@@ -87,7 +108,7 @@ async function weighIn({ client }: LawApp, [a = 0, b = 0, c = 0, d = 0]: readonl
       ticket: `L${serial}`,
       weighedAt: minute(start + i * 3_000_000),
       grossLb: d % 5 === 0 ? null : own.reduce((sum, { weightLb }) => sum + weightLb, 0),
-      weights: own,
+      ...((c + i) % 4 === 0 ? { weights: own } : asTogether(own)),
       reading:
         (d + i) % 6 === 5
           ? null

@@ -57,7 +57,7 @@ const track: Track = {
     { at: day('2026-11-01'), u: 640 },
   ],
 }
-const group = { name: 'drive', dueOn: '2026-08-01', circuits: [] }
+const group = { name: 'drive', trust: 'sound' as const, dueOn: '2026-08-01', circuits: [] }
 const event = (date: string, over: object = {}) => ({
   group: 'drive',
   circuit: null,
@@ -65,6 +65,13 @@ const event = (date: string, over: object = {}) => ({
   kind: 'body work' as const,
   note: null,
   ...over,
+})
+
+test('a line in doubt is to be seen to now: its chart names no later day', () => {
+  const doubtful = { ...group, trust: 'doubtful' as const }
+  const { instants, due } = trackSeries(track, doubtful, [], day('2026-03-01'), 'UTC')
+  expect(due).toBeNull()
+  expect(instants.at(-1)?.happenings[0]?.what).toBe('forecast')
 })
 
 test('the forecast ends on the due date, its variance growing in a straight line', () => {

@@ -34,13 +34,17 @@ export const fleets = fc.record({
     { minLength: 1, maxLength: 2 },
   ),
   tickets: fc.array(
-    fc.record({
-      scale: place,
-      at: when,
-      grossLb: maybe(fc.integer({ min: 20_000, max: 80_000 })),
-      groups: fc.array(place, { minLength: 1, maxLength: 5 }),
-      missing: fc.boolean(),
-    }),
+    fc.record(
+      {
+        scale: place,
+        at: when,
+        grossLb: maybe(fc.integer({ min: 20_000, max: 80_000 })),
+        groups: fc.array(place, { minLength: 1, maxLength: 5 }),
+        missing: fc.boolean(),
+        together: fc.boolean(),
+      },
+      { requiredKeys: ['scale', 'at', 'grossLb', 'groups', 'missing'] },
+    ),
     { maxLength: 6 },
   ),
   readings: fc.array(
@@ -120,14 +124,26 @@ function insertRows(store: Store, plan: FleetPlan): number[] {
       gross_lb: ticket.grossLb,
     })
     const weighed = [...new Set(ticket.groups.map((g) => at(groups, g)))]
+    const [one, other] = ticket.together ? weighed.toSorted((a, b) => a.id - b.id) : []
+    const pair = one && other && one.unitId === other.unitId ? ([one.id, other.id] as const) : undefined
     for (const [w, { id, unitId }] of weighed.entries())
-      addRow(store, 'ticket_weight', {
+      if (!pair?.includes(id))
+        addRow(store, 'ticket_weight', {
+          ticket_id: ticketId,
+          unit_id: unitId,
+          group_id: id,
+          weight_lb: 9000 + 4000 * w + 10 * id,
+        })
+    if (one && pair)
+      addRow(store, 'ticket_together', {
         ticket_id: ticketId,
-        unit_id: unitId,
-        group_id: id,
-        weight_lb: 9000 + 4000 * w + 10 * id,
+        unit_id: one.unitId,
+        first_group_id: pair[0],
+        second_group_id: pair[1],
+        weight_lb: 21_000 + 10 * one.id,
       })
-    if (ticket.missing) addRow(store, 'ticket_weight', { ticket_id: ticketId, unit_id: at(units, ticket.scale) })
+    const named = new Set([...(one && pair ? [one.unitId] : []), ...(ticket.missing ? [at(units, ticket.scale)] : [])])
+    for (const unitId of named) addRow(store, 'ticket_weight', { ticket_id: ticketId, unit_id: unitId })
     return ticketId
   })
   const readings = plan.readings.map((reading, r) => {

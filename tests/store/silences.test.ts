@@ -85,6 +85,26 @@ describe('a sensor that fell silent', () => {
       expect(model.strata[0]).toMatchObject({ deaths: 1 })
     }))
 
+  it('has died by then where a swap says dead, however long the shop took to get to it', () =>
+    withStore((store) => {
+      fill(store)
+      addRow(store, 'battery_change', { sensor_id: 1, changed_at: stored(ago(3)), reason: 'dead' })
+      addRow(store, 'battery_change', { sensor_id: 2, changed_at: stored(ago(0.5)), reason: 'dead' })
+      const livesOf = (serial: string) =>
+        readFleetCells(store, rules, asOf)
+          .lives.filter((life) => life.serial === serial)
+          .map(({ endedBy, days }) => [endedBy, Math.round(days * 2) / 2])
+      expect(livesOf('S-0')).toEqual([
+        ['dead', 158],
+        ['in service', 3],
+      ])
+      // Heard of until it was swapped: it died then.
+      expect(livesOf('S-1')).toEqual([
+        ['dead', 199.5],
+        ['in service', 0.5],
+      ])
+    }))
+
   it('is told once the whole fleet, or its unit alone, is judged, and no more once it is read again', () =>
     withStore(async (store) => {
       fill(store)

@@ -15,6 +15,7 @@ const offerOn = (scaleIds: readonly number[], regained: number): WeighingOffer =
     uAfterLb: 210,
     regained,
     why: ['few', { weighings: 3, workedAt: null }],
+    isWorthTrip: true,
   })),
 })
 

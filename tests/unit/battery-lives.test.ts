@@ -43,6 +43,22 @@ describe('lives of cells', () => {
     expect(issues).toEqual([])
   })
 
+  it('end a cell that was swapped dead where its sensor fell silent, and no other', () => {
+    const swapped = (reason: string, silentBefore: number | null) => ({
+      changes: [change(0, 'new'), { ...change(400, reason), silentBefore: silentBefore && day(silentBefore) }],
+    })
+    expect(told(swapped('dead', 370)).lives.map(({ days, endedBy }) => [days, endedBy])).toEqual([
+      [370, 'dead'],
+      [600, 'in service'],
+    ])
+    expect(told(swapped('dead', null)).lives[0]).toMatchObject({ days: 400, endedBy: 'dead' })
+    expect(told(swapped('scheduled', 370)).lives[0]).toMatchObject({ days: 400, endedBy: 'scheduled' })
+    // Silent since before the cell came in: it was not this one.
+    expect(
+      told({ changes: [change(380, 'new'), { ...change(400, 'dead'), silentBefore: day(370) }] }).lives[0],
+    ).toMatchObject({ days: 20, endedBy: 'dead' })
+  })
+
   it('assumes a fresh cell at the first mount where nothing tells, and says so', () => {
     expect(told({}).lives).toEqual([
       { days: 1000, endedBy: 'in service', died: false, cell: 'CR2450', installAssumed: true },

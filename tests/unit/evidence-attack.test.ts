@@ -111,8 +111,14 @@ const circuits: fc.Arbitrary<CircuitFacts> = fc.record({
   springAreaIn2: maybe(within(ranges.springAreaIn2)),
   mounts: fc.array(mounts, { maxLength: 2 }),
 })
-const observation = (count: number): fc.Arbitrary<Observation> =>
-  fc.record({
+const shared = fc.record({
+  ticketId: fc.integer({ min: 1, max: 6 }),
+  scaleId: fc.integer({ min: 1, max: 5 }),
+  withGroupId: fc.integer({ min: 1, max: 4 }),
+  weightLb: within(ranges.weightLb),
+})
+const observation = (count: number): fc.Arbitrary<Observation> => {
+  const alone = fc.record({
     readingId: fc.integer({ min: 1, max: 60 }),
     takenAt: when,
     elevationFt: maybe(within(ranges.elevationFt)),
@@ -123,6 +129,11 @@ const observation = (count: number): fc.Arbitrary<Observation> =>
     scaleId: maybe(fc.integer({ min: 1, max: 5 })),
     weightLb: weight,
   })
+  return fc.oneof(
+    { weight: 3, arbitrary: alone },
+    { weight: 1, arbitrary: fc.tuple(alone, shared).map(([one, together]) => ({ ...one, weightLb: null, together })) },
+  )
+}
 const inOrder = <T>(list: readonly T[], time: (each: T) => number) => list.toSorted((a, b) => time(a) - time(b))
 
 const groups: fc.Arbitrary<GroupHistory> = fc.integer({ min: 0, max: 3 }).chain((count) =>
@@ -181,6 +192,13 @@ const tickets: fc.Arbitrary<TicketFacts> = fc
     grossLb: maybe(within(ranges.grossLb)),
     unitIds: fc.constant([1, 2]),
     lines: fc.array(fc.tuple(fc.integer({ min: 1, max: 4 }), within(ranges.weightLb)), { maxLength: 4 }),
+    together: fc.array(
+      fc.record({
+        groupIds: fc.constantFrom([1, 2] as const, [2, 3] as const, [1, 4] as const),
+        weightLb: within(ranges.weightLb),
+      }),
+      { maxLength: 2 },
+    ),
     complete: fc.boolean(),
   })
   .map(({ lines, ...rest }) => ({ ...rest, groupIds: lines.map(([id]) => id), weightsLb: lines.map(([, lb]) => lb) }))

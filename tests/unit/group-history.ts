@@ -102,6 +102,7 @@ export const ticket = (change: Partial<TicketFacts> = {}): TicketFacts => ({
   unitIds: [1, 2],
   groupIds: [9, 10, 20],
   weightsLb: [11_900, 34_000, 34_000],
+  together: [],
   complete: true,
   ...change,
 })

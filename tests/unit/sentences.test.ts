@@ -41,11 +41,14 @@ const findingFacts: {
   },
   'checks-drifting': {
     change: { at, from: at, until: at, kind: 'offset', missLb: -1200, checks: 3, lift: 'raised' },
+    together: { at, withGroup: 'tag', missLb: -1200, uMissLb: 310, weighings: 2 },
     shift: { from: at, missLb: -1200, checks: 3, lift: 'raised' },
   },
   'check-missed': {
     open: { at, weightLb: 33_000, missLb: 900, psi: 58, chancePercent: 1 },
     answered: { at, weightLb: 33_000, missLb: -900, psi: 58 },
+    together: { at, withGroup: 'tag', sumLb: 48_000, missLb: 1500, chancePercent: 1 },
+    'together answered': { at, withGroup: 'tag', sumLb: 48_000, missLb: -1500 },
   },
   'points-disagree': { line: { points: 4, calibratedAt: at, weightLb: 24_500, psi: 38, residualLb: 800 } },
   'line-moved': { unexplained: { laterAt: at, earlierAt: at, shiftLb: 1500, near: 'limit', times: 4.2 } },
@@ -94,6 +97,7 @@ const name = 'T-1 drive'
 const unweighedFacts: { [V in keyof UnweighedSentences]: FactsOf<UnweighedSentences[V]> } = {
   'no circuit': { name },
   'not on ticket': { name },
+  'together on ticket': { name },
   'line ended': { name, at, kind: 'sensor swapped', serial: 'PA-7', calibratedAt: at },
   'other lift state': { name, calibrated: 'lowered', read: 'raised' },
   'line broken': { name, calibratedAt: at },

@@ -171,3 +171,26 @@ describe('uncertainty-over-tolerance', () => {
     expect(find(history(), code, { rules: { tolerancePercent: 10 } })).toBeUndefined()
   })
 })
+
+describe('a line that a later check shows to have moved long ago', () => {
+  const misses = [700, 700, 700, 700]
+  const known = { maximumAgeDays: 3650 }
+  const moved = (upTo: number) => history({ observations: checks(misses.slice(0, upTo)) })
+
+  it('is late from the day on which that could be known, not from the day on which it began', () => {
+    const { forecast, dueOn } = judge(moved(4), { asOf: daysOn(200), rules: known })
+    // By all four the line was off from its calibration on; three of them had to be weighed to tell.
+    expect(forecast?.passesAt).toBe(calibratedAt)
+    expect(forecast?.knownAt).toBe(daysOn(48))
+    expect(dueOn).toBe(dayOf(daysOn(48), 'UTC'))
+  })
+
+  it('was called late on no day before', () => {
+    const { dueOn } = judge(moved(4), { asOf: daysOn(200), rules: known })
+    for (const days of [17, 33, 47]) {
+      const then = judge(moved(Math.floor(days / 16)), { asOf: daysOn(days), rules: known })
+      expect(dayOf(daysOn(days), 'UTC') < String(dueOn)).toBe(true)
+      expect(String(then.dueOn) > dayOf(daysOn(days), 'UTC')).toBe(true)
+    }
+  })
+})

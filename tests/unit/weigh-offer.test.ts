@@ -4,7 +4,7 @@ import type { GroupHistory } from '#core/evidence/history.ts'
 import type { OfferedWeighing } from '#core/findings/weigh-next.ts'
 import { measuresOfRule } from '#core/words/measures.ts'
 import { sayIn, sayStored } from '#core/words/say.ts'
-import { sayWeighNext, sayWhyWeigh } from '#core/words/sentences/weigh-next.ts'
+import { sayTaught, sayWeighNext, sayWhyWeigh } from '#core/words/sentences/weigh-next.ts'
 import {
   calibratedAt,
   calibration,
@@ -50,27 +50,30 @@ describe('the weighing that is offered to a group', () => {
     )
   })
 
-  it('is none where it is not worth its trip, where nothing was weighed since the work, and without a line', () => {
-    expect(nextOf(history({ observations: checks([0, 20, -40, 20, 40]) }), 100)).toBeNull()
+  it('is none where nothing was weighed since the work, and without a line', () => {
     expect(nextOf(history({ events: [event('valve replaced', daysOn(20))] }), 60)).toBeNull()
     expect(nextOf(history({ calibrations: [] }), 60)).toBeNull()
   })
 
-  it('is worth its trip by a tenth of the half-width and by the scatter of a ticket', () => {
-    for (const misses of [[], [0], [0, 20], [0, 20, -40]]) {
-      const offer = nextOf(history({ observations: checks(misses) }), 70)
-      for (const { uAfterLb, regained } of offer?.weighings ?? []) {
+  it('is worth its trip by a tenth of the half-width and by the scatter of a ticket, and told of from 10 lb on', () => {
+    const verdicts = new Set<boolean>()
+    for (const misses of [[], [0], [0, 20], [0, 20, -40], [0, 20, -40, 20], [0, 20, -40, 20, 40]]) {
+      const offer = nextOf(history({ observations: checks(misses) }), 100)
+      for (const { uAfterLb, regained, isWorthTrip } of offer?.weighings ?? []) {
         const fallLb = 2 * ((offer?.uNowLb ?? 0) - uAfterLb)
-        expect(fallLb).toBeGreaterThanOrEqual(0.1 * 2 * (offer?.uNowLb ?? 0))
-        expect(fallLb).toBeGreaterThanOrEqual(25)
+        expect(isWorthTrip).toBe(
+          fallLb >= 0.1 * 2 * (offer?.uNowLb ?? 0) && fallLb >= Math.hypot(40, 20 / Math.sqrt(12)),
+        )
+        expect(fallLb).toBeGreaterThanOrEqual(10)
+        verdicts.add(isWorthTrip)
         // The House Rules tolerate 3 % of 34,000 lb.
         expect(regained).toBeCloseTo(fallLb / 1020, 9)
       }
     }
-    expect(nextOf(history(), 70)).not.toBeNull()
+    expect([...verdicts].sort()).toEqual([false, true])
     // Fewer pounds than a ticket scatters by are no reason to go, however great their share.
     const wild = judge(history(), { asOf: daysOn(70), rules: { ticketRepeatabilityLb: 400 } }).weighNext
-    expect(wild).toBeNull()
+    expect(wild?.weighings.filter(({ isWorthTrip }) => isWorthTrip) ?? []).toEqual([])
   })
 
   it('goes to a scale that the group never stood on only where it knows one and another teaches far more', () => {
@@ -146,6 +149,7 @@ const weighing = (scaleId: number, regained: number, load: OfferedWeighing['load
   uAfterLb: 400 - 340 * regained,
   regained,
   why: ['suspected'],
+  isWorthTrip: regained >= 0.1,
 })
 const offer = (unitId: number, group: string, weighings: readonly OfferedWeighing[]): GroupOffer => ({
   unitId,
@@ -185,7 +189,13 @@ describe('the trips that teach most of a fleet', () => {
     expect(trip?.lessons.map(({ regained }) => regained)).toEqual([0.45, 0.2])
   })
 
-  it('are none where nothing is worth a trip', () => {
+  it('say which is worth sending the unit for, and what each teaches in pounds', () => {
+    const trips = weighTrips([offer(1, 'drive', [weighing(5, 0.5)]), offer(2, 'drive', [weighing(5, 0.05)])], 10)
+    expect(trips.map(({ isWorthTrip }) => isWorthTrip)).toEqual([true, false])
+    expect(sayTaught({ uNowLb: 710, uAfterLb: 490 }, say)).toBe('± 1,420 lb becomes ± 980 lb at the limit')
+  })
+
+  it('are none where nothing is to be learnt', () => {
     expect(weighTrips([], 10)).toEqual([])
   })
 })

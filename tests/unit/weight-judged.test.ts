@@ -235,6 +235,7 @@ const ticket = (steer: number, drive: number, tandem: number, grossLb: number | 
       [2, drive],
       [3, tandem],
     ]),
+    together: [],
     grossLb,
   })
 
@@ -299,7 +300,7 @@ describe('what is heavy', () => {
     expect(unitVerdicts(both).map(({ group }) => group)).toEqual([0, 0])
     const grossOnly = weighing(
       [reading(70.5, 50)],
-      weighTicket(ready, { scaleId: 1, lift: 'none', weightsLb: new Map(), grossLb: 81_000 }),
+      weighTicket(ready, { scaleId: 1, lift: 'none', weightsLb: new Map(), together: [], grossLb: 81_000 }),
     )
     expect(heavyWeights(grossOnly).map(({ source, kind, superseded }) => [source, kind, superseded])).toEqual([
       ['ticket', 'gross', false],

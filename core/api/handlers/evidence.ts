@@ -18,9 +18,18 @@ import {
   listReadings,
   listTicketFindings,
   listTickets,
+  listTogetherOf,
   listWeightsOf,
 } from '#core/store/evidence-lists.ts'
-import { type Evidence, correctEvidence, listTicketReadings, listUses, readEvidence } from '#core/store/evidence.ts'
+import {
+  type Evidence,
+  alone,
+  correctEvidence,
+  inPairs,
+  listTicketReadings,
+  listUses,
+  readEvidence,
+} from '#core/store/evidence.ts'
 import { readFileState } from '#core/store/file-state.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Reader, Store } from '#core/store/open.ts'
@@ -62,12 +71,18 @@ async function viewOf(db: Reader, evidence: Evidence): Promise<EvidenceView> {
   const { kind, id, key, units, parts, scales } = evidence
   const { driver, ...values } = evidence.values
   const uses = await listUses(db, kind, id)
+  const single = alone(parts)
+  const placeOf = (groupId: number | undefined) => single.find((part) => part.groupId === groupId)?.place ?? ''
   return {
     kind,
     id,
     key,
     units: [...units],
-    places: parts.map(({ place }) => place),
+    places: single.map(({ place }) => place),
+    pairs: inPairs(parts).map(({ place, groupId, withGroupId }) => ({
+      place,
+      of: [placeOf(groupId), placeOf(withGroupId)],
+    })),
     scales: scales.map(({ name }) => name),
     values: namesDrivers(await readHouseRules(db)) ? evidence.values : values,
     lines: uses.map((use) => ({
@@ -240,11 +255,9 @@ export const evidenceHandlers = {
     onFleet(async (store, input) => {
       const asked = await pageOf(store, input)
       const { page, next } = cut(await listTickets(store.db, asked), asked.limit, (row) => row.weighed_at)
+      const ids = page.map(({ id }) => id)
       const weights = Map.groupBy(
-        await listWeightsOf(
-          store.db,
-          page.map(({ id }) => id),
-        ),
+        [...(await listWeightsOf(store.db, ids)), ...(await listTogetherOf(store.db, ids))],
         (row) => row.ticket_id,
       )
       return {

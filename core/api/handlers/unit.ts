@@ -8,6 +8,7 @@ import {
   viewCalibration,
   viewDismissals,
   viewStanding,
+  viewSums,
   viewTrack,
   viewWeighNext,
 } from '#core/api/unit-view.ts'
@@ -131,7 +132,9 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
 
   const tickets = new Map((await listTicketNames(db, unit.id)).map((ticket) => [ticket.id, ticket]))
   const ready = new Map(Array.from(assessed, ([id, { history }]) => [id, readyGroup(history, states)]))
-  const groups = (await listGroupRecords(db, unit.id)).map((row): GroupView => {
+  const rows = await listGroupRecords(db, unit.id)
+  const groupNames = new Map(rows.map(({ id, name }) => [id, name]))
+  const groups = rows.map((row): GroupView => {
     const ownCircuits = circuits.filter(({ group_id }) => group_id === row.id)
     const assessment = assessed.get(row.id)
     const limitLb = groupLimitLb({ limitLb: row.limit_lb, axles: row.axles, axleSpacingFt: row.axle_spacing_ft }, rules)
@@ -150,6 +153,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
       ...viewStanding(assessment, ready.get(row.id), { rules, asOf, say }),
       weighNext: viewWeighNext(assessment, source.scales, say),
       track: assessment ? viewTrack(assessment, asOf, rules, tickets) : null,
+      sums: assessment ? viewSums(assessment, tickets, groupNames) : [],
       asFound: assessment ? viewAsFound(assessment) : [],
       calibrations: assessment
         ? calibrations

@@ -8,6 +8,7 @@ import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
 import type { z } from 'zod'
 import type { PreparedWeighIn, SaveWeighInInput, calibrateInput } from '#core/contracts/weigh-in.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
+import { inOneOrder } from '#core/evidence/one-platform.ts'
 import { isSensed } from '#core/evidence/history.ts'
 import { recordedCalibration } from '#core/findings/weigh-in.ts'
 import { openUnits } from '#core/store/assessment.ts'
@@ -116,15 +117,18 @@ async function recordOf(
     note: null,
     pressures: pressuresByCircuit(circuits, pressures),
   })
-  const records = tickets.map(({ ticket, weighedAt, grossLb, weights, reading }): TicketRecord => {
+  const records = tickets.map(({ ticket, weighedAt, grossLb, weights, together, reading }): TicketRecord => {
     const at = instantOf('weighedAt', `Ticket ${ticket}`, weighedAt)
-    const twice = firstTwice(weights.map(({ unit, group }) => `${unit} ${group}`))
+    const twice = firstTwice([
+      ...weights.map(({ unit, group }) => `${unit} ${group}`),
+      ...together.flatMap(({ unit, groups: both }) => both.map((group) => `${unit} ${group}`)),
+    ])
     if (twice !== undefined)
       throw refuseField(
         'twice',
         'weights',
         twice,
-        'one weight a group',
+        'one weight a group, its own or one together with another',
         `Ticket ${ticket}: the weight of ${twice} is given twice.`,
       )
     return {
@@ -135,6 +139,11 @@ async function recordOf(
       weights: weights.map(({ unit, group, weightLb }) => ({
         unitId: groupOf(unit, group).unit_id,
         groupId: groupOf(unit, group).id,
+        weightLb,
+      })),
+      together: together.map(({ unit, groups: [one, other], weightLb }) => ({
+        unitId: groupOf(unit, one).unit_id,
+        groupIds: inOneOrder(groupOf(unit, one).id, groupOf(unit, other).id),
         weightLb,
       })),
       reading: reading && readingOf(reading, at),

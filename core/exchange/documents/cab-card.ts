@@ -1,3 +1,5 @@
+import { nextDue } from '#core/findings/next-due.ts'
+import type { Trust } from '#core/findings/finding.ts'
 import { basename } from 'node:path'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import { cautions } from '#core/bench/steps.ts'
@@ -32,7 +34,7 @@ export interface CabCard {
   readonly grossLimitLb: number | null
   readonly groups: readonly CabGroup[]
   /** By group: trust in its line and the day it is due. */
-  readonly standings: ReadonlyMap<number, { readonly trust: string; readonly dueOn: string | null }>
+  readonly standings: ReadonlyMap<number, { readonly trust: Trust; readonly dueOn: string | null }>
 }
 
 export interface CabCardHead {
@@ -46,9 +48,6 @@ export interface CabCardHead {
 
 const shade = '#eceff1'
 
-/** A target is rounded down to half a step of a gauge: the driver must not be led over it. */
-const target = (psi: number, { pressure, gaugeStepPsi }: Say): string =>
-  pressure((Math.floor(psi / (gaugeStepPsi / 2)) * gaugeStepPsi) / 2)
 /** A pressure of the table's first column, which is a whole number of steps of a gauge. */
 const stepFigure = (psi: number, { measures }: Say): string =>
   String(Number(toShown(psi, measures.pressure).toFixed(1)))
@@ -130,6 +129,7 @@ function facts(
   { parts }: TableSize,
 ): Content {
   const standing = standings.get(group.groupId)
+  const due = standing === undefined ? null : nextDue(standing.trust, standing.dueOn)
   const lines: Content[] = [
     {
       text: [
@@ -142,7 +142,7 @@ function facts(
       : {
           text: [
             { text: 'Load to at most ', color: quiet },
-            { text: target(table.loadTo.psi, say), bold: true, fontSize: parts > 1 ? 20 : 15 },
+            { text: say.loadTo(table.loadTo.psi), bold: true, fontSize: parts > 1 ? 20 : 15 },
           ],
         },
     {
@@ -155,7 +155,7 @@ function facts(
     {
       text: [
         `Calibrated ${say.day(table.calibratedAt)}`,
-        ...(standing?.dueOn ? [`due ${standing.dueOn}`] : []),
+        ...(due === null ? [] : [`due ${due}`]),
         ...(standing && standing.trust !== 'sound' ? [standing.trust] : []),
       ].join(' · '),
     },

@@ -26,6 +26,13 @@ const missed = (
   `On ${say.day(at)} the scale showed ${say.ticket(weightLb)}, ${say.weight(Math.abs(missLb))} ` +
   `${moreOrLess(missLb)} than expected at ${say.pressure(psi)}`
 
+const missedTogether = (
+  { at, withGroup, sumLb, missLb }: { at: number; withGroup: string; sumLb: number; missLb: number },
+  say: Say,
+): string =>
+  `On ${say.day(at)} the scale showed ${say.ticket(sumLb)} for this group and ${withGroup} on one platform, ` +
+  `${say.weight(Math.abs(missLb))} ${moreOrLess(missLb)} than their two lines add up to`
+
 const cellOf = (cell: string | null, serial: string): string =>
   `The ${cell === null ? 'cell' : `${cell} cell`} of sensor ${serial}`
 
@@ -193,6 +200,21 @@ export const findingSentences = {
       nextStep:
         'Look for a leak, a moved ride height or a tired sensor; then weigh empty and loaded and calibrate again.',
     })),
+    /**
+     * By weights of two groups on one platform. at: of the first that lies off; missLb: scale less both best weights,
+     * the mean; uMissLb: its standard uncertainty.
+     */
+    together: entry<{ at: number; withGroup: string; missLb: number; uMissLb: number; weighings: number }>(
+      ({ at, withGroup, missLb, uMissLb, weighings }, say) => ({
+        message:
+          `Since ${say.day(at)} the scale has shown ${say.weight(Math.abs(missLb))} (95 %: ${say.plusMinus(uMissLb)}) ` +
+          `${moreOrLess(missLb)} for this group and ${withGroup} on one platform than the two lines add up to ` +
+          `(mean of ${count(weighings, 'ticket')}): one of the two lines has moved, or both.`,
+        nextStep:
+          `Weigh this group and ${withGroup} apart, each on a platform of its own, and note both pressures: that ` +
+          'tells which line moved. Then calibrate that one again.',
+      }),
+    ),
     /** As kept by versions before the state of the line was followed. */
     shift: entry<{ from: number; missLb: number; checks: number; lift: string | null }>(
       ({ from, missLb, checks, lift }, say) => ({
@@ -215,6 +237,21 @@ export const findingSentences = {
     answered: entry<{ at: number; weightLb: number; missLb: number; psi: number }>((facts, say) => ({
       message: `${missed(facts, say)}; later checks agree with the line.`,
       nextStep: 'Compare that ticket and its pressure with the paper.',
+    })),
+    /** Of two groups on one platform. */
+    together: entry<{ at: number; withGroup: string; sumLb: number; missLb: number; chancePercent: number }>(
+      (facts, say) => ({
+        message:
+          `${missedTogether(facts, say)}; chance alone would do that in less than ` +
+          `${say.percent(facts.chancePercent)} of such weighings. Which of the two is off it cannot tell.`,
+        nextStep:
+          'Compare the ticket and both pressures with the paper, then weigh the two groups apart, each on a platform ' +
+          'of its own.',
+      }),
+    ),
+    'together answered': entry<{ at: number; withGroup: string; sumLb: number; missLb: number }>((facts, say) => ({
+      message: `${missedTogether(facts, say)}; both have been weighed apart since, which tells more.`,
+      nextStep: 'Compare that ticket and its pressures with the paper.',
     })),
   },
   'points-disagree': {

@@ -1,4 +1,5 @@
 import type { Say } from '#core/words/say.ts'
+import type { GroupRole } from '#core/words/vocabulary.ts'
 
 /** A weight with its standard uncertainty, lb. */
 interface Weighed {
@@ -22,6 +23,14 @@ export const provisionalWords = 'provisional: by the weighings since the work on
 
 /** The same of a group that is only estimated from one. */
 export const provisionalEstimateWords = 'provisional, as the drive group that it is estimated from'
+
+/** The same of a sum of groups. */
+export const provisionalSumWords =
+  'provisional: a group in it goes by the weighings since the work on that group; calibrate that one anew'
+
+/** Of what a limit is about: a group by its own gauge, a steer axle that is estimated, or a sum of groups. */
+export const provisionalOf = (limit: 'group' | 'gross' | 'bridge', role: GroupRole | null): string =>
+  limit !== 'group' ? provisionalSumWords : role === 'steer' ? provisionalEstimateWords : provisionalWords
 
 /** Why no verdict is sure, whatever the figures say. */
 export const thinWords = 'one weighing says that its line has changed: weigh it again'

@@ -24,6 +24,10 @@ export const unweighedSentences = {
   'not on ticket': entry<{ name: string }>(
     ({ name }) => `${name} was not weighed: the ticket does not carry its weight.`,
   ),
+  'together on ticket': entry<{ name: string }>(
+    ({ name }) =>
+      `${name} was not weighed alone: it stood on one platform with another group, and the ticket has one weight for both.`,
+  ),
   'line ended': entry<{ name: string; at: number; kind: string; serial: string | null; calibratedAt: number }>(
     ({ name, at, kind, serial, calibratedAt }, say) =>
       `${name} was not weighed: on ${say.day(at)} ${workDone(kind, serial)}, ` +

@@ -41,6 +41,10 @@ export function sayWhyWeigh([reason, facts]: WhyWeigh, say: Say): string {
 export const sayLoad = (load: Load, lift: LiftState | null): string =>
   lift === 'raised' || lift === 'lowered' ? `${load} with the lift axle ${lift}` : load
 
+/** How much surer a weighing makes the best weight at the limit: `± 1,420 lb becomes ± 980 lb at the limit`. */
+export const sayTaught = ({ uNowLb, uAfterLb }: { readonly uNowLb: number; readonly uAfterLb: number }, say: Say) =>
+  `${say.plusMinus(uNowLb)} becomes ${say.plusMinus(uAfterLb)} at the limit`
+
 /** What one weighing would bring a group. */
 export const sayWeighNext = (
   facts: {

@@ -46,15 +46,19 @@ function Values({
   /** A value is clicked that is to be corrected. */
   onPick: (column: string) => void
 }) {
-  const { kind, places, values } = evidence
+  const { kind, places, pairs, values } = evidence
   const measures = useMeasures()
   const column = partColumn[kind]
   const fields = shownFields(evidence)
   const own = Object.entries(fields).filter(([name]) => !places.some((place) => column(place) === name))
   const { weight, pressure } = measures
   const quantity = kind === 'ticket' ? weight : pressure
-  const sum = places.reduce((total, place) => total + Number(values[column(place)] ?? 0), 0)
-  const isWhole = kind === 'ticket' && places.every((place) => values[column(place)] !== null)
+  const weighed = pairs.filter(({ place }) => values[column(place)] !== null)
+  const inPairs = new Set(weighed.flatMap(({ of }) => of))
+  const rows = [...places.filter((place) => !inPairs.has(place)), ...weighed.map(({ place }) => place)]
+  const sum = rows.reduce((total, place) => total + Number(values[column(place)] ?? 0), 0)
+  const isWhole = kind === 'ticket' && rows.every((place) => values[column(place)] !== null)
+  const isPair = (place: string) => weighed.some((pair) => pair.place === place)
   return (
     <>
       <Facts
@@ -71,10 +75,10 @@ function Values({
       />
       <SheetTable
         caption={kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}
-        rows={places}
+        rows={rows}
         keyOf={(place) => place}
         columns={[
-          [kind === 'ticket' ? 'Group' : 'Circuit', (place) => place],
+          [kind === 'ticket' ? 'Group' : 'Circuit', (place) => (isPair(place) ? `${place}, on one platform` : place)],
           [
             `${kind === 'ticket' ? 'Weight' : 'Pressure'}, ${quantity.symbol}`,
             (place) => (

@@ -4,7 +4,7 @@ import type { KeyboardEvent, RefObject } from 'react'
 import type { HeavyEntry, HeavySummary } from '#core/contracts/heavy.ts'
 import type { HeavySource, LimitKind } from '#core/weight/heavy.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
-import { provisionalWords, sayTwoWeights } from '#core/words/sentences/two-weights.ts'
+import { sayTwoWeights } from '#core/words/sentences/two-weights.ts'
 import { client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
@@ -204,7 +204,7 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
     set,
     pOver,
     byLine,
-    provisional,
+    provisionalWhy,
     verdict,
     lookBack,
   } = entry
@@ -234,7 +234,7 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
                 {byLine.verdict !== verdict && <span className="quiet"> (the line says {byLine.verdict})</span>}
               </div>
             )}
-            {provisional && <div className="quiet">{provisionalWords}</div>}
+            {provisionalWhy !== null && <div className="quiet">{provisionalWhy}</div>}
           </>,
         ],
         ...(lookBack

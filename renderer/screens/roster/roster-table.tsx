@@ -1,5 +1,6 @@
 import { useEffect, useEffectEvent, useMemo } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
+import { nextDue } from '#core/findings/next-due.ts'
 import { trustRank, worseStandingFirst } from '#core/findings/trust.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Blank } from '#renderer/parts/blank.tsx'
@@ -10,41 +11,42 @@ import { findingTitle } from '#renderer/parts/record-text.ts'
 import { useArrival } from '#renderer/parts/screen-title.tsx'
 import { type RosterColumn, naturalKey } from './roster-view.ts'
 
-/** When a unit must be seen to, and why: at once where its trust is gone, else on its due date. */
-interface NextDue {
-  readonly now: boolean
-  readonly on: string | null
+/** When a unit must be seen to, `nextDue`, and why. */
+interface UnitDue {
+  readonly due: string
   readonly why: string
 }
 
 type DueFacts = Pick<RosterRow, 'trust' | 'worstFinding' | 'findingCodes' | 'dueOn'>
 
-function nextDue({ trust, worstFinding, findingCodes, dueOn }: DueFacts): NextDue | null {
-  if (trust === null) return null
-  if (trust === 'uncalibrated') return { now: true, on: null, why: 'no line' }
-  if (trust === 'upset') return { now: true, on: null, why: 'work since calibration' }
-  if (trust === 'doubtful')
-    return { now: true, on: null, why: worstFinding ? findingTitle(worstFinding).toLowerCase() : 'line in doubt' }
-  return dueOn === null
-    ? null
-    : { now: false, on: dueOn, why: findingCodes.includes('uncertainty-over-tolerance') ? 'uncertainty' : 'age' }
+function whyDue({ trust, worstFinding, findingCodes }: DueFacts): string {
+  if (trust === 'uncalibrated') return 'no line'
+  if (trust === 'upset') return 'work since calibration'
+  if (trust === 'doubtful') return worstFinding ? findingTitle(worstFinding).toLowerCase() : 'line in doubt'
+  return findingCodes.includes('uncertainty-over-tolerance') ? 'uncertainty' : 'age'
+}
+
+function dueOf(row: DueFacts): UnitDue | null {
+  const due = row.trust === null ? null : nextDue(row.trust, row.dueOn)
+  return due === null ? null : { due, why: whyDue(row) }
 }
 
 /** Orders by urgency: what is due now first, then by date. */
 const dueKey = (row: DueFacts): string | undefined => {
-  const due = nextDue(row)
-  return due === null ? undefined : due.now ? '' : (due.on ?? undefined)
+  const due = dueOf(row)?.due
+  return due === 'now' ? '' : due
 }
 
 function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   const { times } = useMeasures()
-  const due = nextDue(row)
-  if (!due) return <Blank />
+  const found = dueOf(row)
+  if (!found) return <Blank />
+  const { due, why } = found
   return (
     <span className="roster-due">
-      <span className="roster-date">{due.on ?? 'now'}</span>{' '}
-      <span className={due.on === null ? undefined : 'roster-date'}>{due.on && times.away(due.on, asOf)}</span>{' '}
-      <span className="quiet">{due.why}</span>
+      <span className="roster-date">{due}</span>{' '}
+      <span className={due === 'now' ? undefined : 'roster-date'}>{due !== 'now' && times.away(due, asOf)}</span>{' '}
+      <span className="quiet">{why}</span>
     </span>
   )
 }
@@ -115,7 +117,7 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
     {
       id: 'uncertainty',
       head: `At limit, ${weight.symbol}`,
-      note: 'Largest 95 % uncertainty of a weight at the group’s limit',
+      note: 'What a weight at the limit is good to by the line in use, 95 % and what it lies off; the worst group',
       isFigure: true,
       key: ({ uLimitLb }) => uLimitLb ?? undefined,
       draw: ({ uLimitLb }) => (uLimitLb === null ? <Blank /> : weight.plusMinusFigure(uLimitLb)),

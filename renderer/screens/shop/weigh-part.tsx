@@ -4,7 +4,6 @@ import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { Cautions, NotForTrade } from '#renderer/parts/cautions.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
 import { Section } from '#renderer/parts/section.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { yardName } from './shop-view.ts'
@@ -21,20 +20,19 @@ const EachGroup = ({ of, draw }: { of: Trip; draw: (group: Trip['groups'][number
 )
 
 function Trips({ trips }: Pick<WeighNextView, 'trips'>) {
-  const { weight } = useMeasures()
   if (trips.length === 0)
     return (
       <p className="quiet">
-        No single weighing is worth its trip now: none would make a weight at the limit surer by a tenth. Groups that
-        have to be calibrated stand under Work.
+        No weighing would make a weight at the limit any surer now. Groups that have to be calibrated stand under Work.
       </p>
     )
   return (
     <Section title="Weighings that teach most">
       <p className="shop-words">
-        One trip to a scale a unit, most first, by how much of the tolerance comes back. Weigh every group, with the air
-        built up and the unit settled on level ground, and note every pressure at that moment. Then{' '}
-        <a href={hrefOf('weigh-in')}>weigh it in</a> with the ticket.
+        The trips to a scale that teach most this week, at most ten, one a unit, most first. The ± is what a weight at
+        the limit is good to, 95 times in 100. Weigh every group, with the air built up and the unit settled on level
+        ground, and note every pressure at that moment. Then <a href={hrefOf('weigh-in')}>weigh it in</a> with the
+        ticket.
       </p>
       <SheetTable
         className="shop-table"
@@ -47,23 +45,13 @@ function Trips({ trips }: Pick<WeighNextView, 'trips'>) {
           ['On the scale', ({ scale }) => scale],
           ['Load', (trip) => <EachGroup of={trip} draw={({ how }) => how} />],
           ['Group', (trip) => <EachGroup of={trip} draw={({ group }) => group} />],
-          [
-            `At limit now, ${weight.symbol}`,
-            (trip) => <EachGroup of={trip} draw={({ uNowLb }) => weight.plusMinusFigure(uNowLb)} />,
-            'figure',
-            '95 % uncertainty of the best weight at the group’s limit',
-          ],
-          [
-            `After, ${weight.symbol}`,
-            (trip) => <EachGroup of={trip} draw={({ uAfterLb }) => weight.plusMinusFigure(uAfterLb)} />,
-            'figure',
-          ],
+          ['What it teaches', (trip) => <EachGroup of={trip} draw={({ taught }) => taught} />],
           ['Why', (trip) => <EachGroup of={trip} draw={({ why }) => why} />],
           [
-            'Tolerance back',
-            ({ regained }) => `${count(Math.round(100 * regained))} %`,
-            'figure',
-            'How much of the tolerance at the limit comes back, all groups of the unit together',
+            'Trip',
+            ({ worthTrip }) => (worthTrip ? 'worth sending it' : 'when it passes a scale'),
+            undefined,
+            'Worth sending where a weight at the limit becomes surer by a tenth or more, and by more than a ticket scatters',
           ],
         ]}
       />

@@ -2,13 +2,15 @@ import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
+import { nextDue } from '#core/findings/next-due.ts'
 import { toleranceVerdict } from '#core/words/coverage.ts'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import { CheckView } from './checks/check-view.tsx'
+import { SumList } from './checks/sum-list.tsx'
 import { LineView } from './line/line-view.tsx'
 import { CalibrationList, CircuitList } from './lists.tsx'
 import { TrackView } from './track/track-view.tsx'
@@ -88,8 +90,10 @@ function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): string 
 }
 
 function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
-  const { weight, pressure, slope, times } = useMeasures()
-  const { calibratedAt, ageDays, dueOn, uLimitLb, toleranceLb, loadTo, limitLb, limitRecorded } = group
+  const { weight, slope, times } = useMeasures()
+  const say = useSay()
+  const { trust, calibratedAt, ageDays, dueOn, uLimitLb, limitOff, toleranceLb, loadTo, limitLb, limitRecorded } = group
+  const due = trust === null ? null : nextDue(trust, dueOn)
   const line = group.calibrations.find(({ current }) => current)?.line
   return (
     <Facts
@@ -106,7 +110,7 @@ function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
           'Load to',
           'psi' in loadTo ? (
             <>
-              <strong>{pressure.text(loadTo.psi)}</strong> <span className="quiet">surely under its limit there</span>
+              <strong>{say.loadTo(loadTo.psi)}</strong> <span className="quiet">surely under its limit there</span>
             </>
           ) : (
             loadTo.why
@@ -115,7 +119,14 @@ function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
         uLimitLb !== null && [
           'At limit',
           <>
-            {weight.plusMinus(uLimitLb)} <span className="quiet">95 %, {weight.estimate(toleranceLb)} tolerated</span>
+            {weight.plusMinus(uLimitLb)}{' '}
+            <span className="quiet">
+              {limitOff === null
+                ? '95 %, '
+                : `good to so much by this line, which lies ${weight.estimate(Math.abs(limitOff.offLb))} ` +
+                  `${limitOff.offLb > 0 ? 'above' : 'below'} the best weight (${weight.plusMinus(limitOff.uLb)}, 95 %); `}
+              {weight.estimate(toleranceLb)} tolerated
+            </span>
           </>,
         ],
         line && ['Line', `weight = ${weight.estimate(line.a)} + ${slope.text(line.b)} × pressure`],
@@ -129,10 +140,10 @@ function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
             </>
           ),
         ],
-        dueOn !== null && [
+        due !== null && [
           'Due',
           <>
-            {dueOn} <span className="quiet">{times.away(dueOn, asOf)}</span>
+            {due} <span className="quiet">{due === 'now' ? `its line is ${trust}` : times.away(due, asOf)}</span>
           </>,
         ],
       ]}
@@ -144,7 +155,8 @@ const liftWords = { raised: 'Raised', lowered: 'Lowered', both: 'Mixed: weighs i
 
 /** The lines of a group that has one for each state of its lift axle: each is trusted and due for itself. */
 function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
-  const { weight, pressure, times } = useMeasures()
+  const { weight, times } = useMeasures()
+  const say = useSay()
   if (standings.length < 2) return null
   return (
     <Section level={3} title="A line for each lift state">
@@ -155,10 +167,10 @@ function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
           ['Lift axle', ({ lift }) => (lift === null ? 'Any' : liftWords[lift])],
           ['Trust', ({ trust }) => trust],
           ['Calibrated', ({ calibratedAt }) => times.moment(calibratedAt), 'nowrap'],
-          ['Due', ({ dueOn }) => dueOn, 'nowrap'],
+          ['Due', ({ trust, dueOn }) => nextDue(trust, dueOn), 'nowrap'],
           [
             'Load to',
-            ({ loadTo }) => ('psi' in loadTo ? pressure.text(loadTo.psi) : <span title={loadTo.why}>none</span>),
+            ({ loadTo }) => ('psi' in loadTo ? say.loadTo(loadTo.psi) : <span title={loadTo.why}>none</span>),
             'figure',
           ],
           ['At limit, 95 %', ({ uLimitLb }) => (uLimitLb === null ? null : weight.plusMinus(uLimitLb)), 'figure'],
@@ -195,6 +207,7 @@ export function GroupPanel({
               <CheckView track={group.track} name={group.name} asOf={asOf} />
             </>
           )}
+          <SumList sums={group.sums} name={group.name} />
           <AsFoundList group={group} />
           <h3>Calibrations</h3>
           <CalibrationList calibrations={group.calibrations} />

@@ -1,4 +1,5 @@
 import type { ReactNode } from 'react'
+import { uMissOf } from '#core/evidence/sum-tests.ts'
 import type { GroupOutcome } from '#core/findings/weigh-in.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { offeredFix } from '#core/findings/offered-fix.ts'
@@ -155,6 +156,11 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
   const { weight } = useMeasures()
   const say = useSay()
   const { history, before, after, asFound } = outcome
+  // Ids below zero stand for what is not stored yet: -1 is the first row.
+  const sums = after.standings
+    .flatMap((standing) => standing.sums)
+    .filter(({ ticketId }) => ticketId < 0)
+    .toSorted((a, b) => b.ticketId - a.ticketId)
   return (
     <Section className="visit-group" title={`${history.unit} ${history.group}`}>
       <p className="visit-trust">
@@ -174,6 +180,17 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
           As found, ticket less line in use:{' '}
           {asFound
             .map(({ row, missLb, uLb }) => `${rowNames[row]}: ${weight.difference(missLb)} ${weight.plusMinus(uLb)}`)
+            .join('; ')}
+        </p>
+      )}
+      {sums.length > 0 && (
+        <p>
+          On one platform, ticket less what both lines add up to:{' '}
+          {sums
+            .map(
+              (test) =>
+                `${rowNames[-1 - test.ticketId]}: ${weight.difference(test.missLb)} ${weight.plusMinus(uMissOf(test))}`,
+            )
             .join('; ')}
         </p>
       )}

@@ -1,5 +1,6 @@
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import type { GroupHistory } from '#core/evidence/history.ts'
+import { inOneOrder, pairName, platformPairs } from '#core/evidence/one-platform.ts'
 import type { WeighInRow } from '#core/findings/weigh-in.ts'
 import { liftStateOf, ranges } from '#core/words/vocabulary.ts'
 import type { PickUnits } from '#core/contracts/weigh.ts'
@@ -15,7 +16,7 @@ export interface RowDraft {
   readonly at: string
   readonly gross: string
   readonly lift: string
-  /** By group id. */
+  /** By group id, or by both of two groups on one platform: see `weightColumns`. */
   readonly weights: Readonly<Record<string, string>>
   /** By circuit id. */
   readonly psi: Readonly<Record<string, string>>
@@ -27,6 +28,8 @@ export interface VisitDraft extends Combination {
   readonly rows: readonly RowDraft[]
   /** Groups by id whose rows are to stay check weighings though they would make a line. */
   readonly checksOnly: readonly number[]
+  /** Two groups that stood on one platform, by the key of their column. */
+  readonly together?: readonly string[]
 }
 
 export const emptyRow: RowDraft = { ticket: '', at: '', gross: '', lift: '', weights: {}, psi: {} }
@@ -57,6 +60,38 @@ export function offeredTime(above: RowDraft | undefined, times: Times): string {
     : times.typed(new Date().toISOString())
 }
 
+/** A weight that a ticket of the visit may have: of a group, or of two that stood on one platform. */
+export interface WeightColumn {
+  readonly key: string
+  readonly groupIds: readonly [number] | readonly [number, number]
+  readonly unit: string
+  /** `drive`, or `drive + tag`. */
+  readonly group: string
+}
+
+/** The pairs of groups that can stand on one platform, front to back, unit by unit. */
+export const pairColumns = ({ units }: Pick<PreparedWeighIn, 'units'>): WeightColumn[] =>
+  units.flatMap(({ unit, groups }) =>
+    platformPairs(groups).map(([one, other]) => ({
+      key: `${one.groupId}+${other.groupId}`,
+      groupIds: inOneOrder(one.groupId, other.groupId),
+      unit,
+      group: pairName(one.group, other.group),
+    })),
+  )
+
+/** The weights to type of a visit: two groups on one platform have one between them. */
+export function weightColumns(prepared: PreparedWeighIn, { together = [] }: VisitDraft): WeightColumn[] {
+  const pairs = pairColumns(prepared).filter(({ key }) => together.includes(key))
+  return prepared.units.flatMap(({ unit, groups }) =>
+    groups.flatMap(({ groupId, group }): WeightColumn[] => {
+      const pair = pairs.find(({ groupIds }) => groupIds.includes(groupId))
+      if (pair === undefined) return [{ key: String(groupId), groupIds: [groupId], unit, group }]
+      return pair.key.startsWith(`${groupId}+`) ? [pair] : []
+    }),
+  )
+}
+
 const isFilled = (text: string | undefined) => (text ?? '').trim() !== ''
 /** Whether anything of a row was typed; one that is still empty counts for nothing. */
 const isTyped = ({ ticket, gross, weights, psi }: RowDraft): boolean =>
@@ -74,7 +109,7 @@ export interface ReadRow {
   /** `reading`: pressures without a ticket. */
   readonly typed: 'ticket' | 'reading' | null
   readonly gross: Typed
-  readonly weights: ReadonlyMap<number, Typed>
+  readonly weights: ReadonlyMap<string, Typed>
   readonly psi: ReadonlyMap<number, Typed>
   readonly at: number | null
   /** Why what is typed is no time; null where nothing is typed, or one is. */
@@ -84,15 +119,17 @@ export interface ReadRow {
 
 /** Reads the typed rows against the units that they are about. Numbers without a unit are in the measures in use. */
 export function readRows(
-  { rows, scale }: VisitDraft,
-  { units, histories, scales }: PreparedWeighIn,
+  visit: VisitDraft,
+  prepared: PreparedWeighIn,
   { weight, pressure, times }: Measures,
 ): ReadRow[] {
+  const { rows, scale } = visit
+  const { histories, scales } = prepared
   const chosen = scales.find(({ name }) => name === scale)
-  const groupIds = units.flatMap(({ groups }) => groups.map(({ groupId }) => groupId))
+  const columns = weightColumns(prepared, visit)
   return rows.map((draft): ReadRow => {
     const weights = new Map(
-      groupIds.map((groupId) => [groupId, typedQuantity(draft.weights[groupId] ?? '', ranges.weightLb, weight)]),
+      columns.map(({ key }) => [key, typedQuantity(draft.weights[key] ?? '', ranges.weightLb, weight)]),
     )
     const psi = new Map(
       histories.flatMap(({ circuits }) =>
@@ -116,10 +153,15 @@ export function readRows(
             elevationFt: chosen.elevationFt,
             lift: liftStateOf(draft.lift),
             weightsLb: new Map(
-              [...weights].flatMap(([groupId, each]) =>
-                each.kind === 'value' ? [[groupId, each.value] as const] : [],
-              ),
+              columns.flatMap(({ key, groupIds }) => {
+                const lb = typedValue(weights.get(key) as Typed)
+                return groupIds.length === 2 || lb === null ? [] : [[groupIds[0], lb] as const]
+              }),
             ),
+            together: columns.flatMap(({ key, groupIds }) => {
+              const weightLb = typedValue(weights.get(key) as Typed)
+              return groupIds.length === 1 || weightLb === null ? [] : [{ groupIds, weightLb }]
+            }),
             psi: new Map(
               histories.map(({ groupId, circuits }) => [
                 groupId,
@@ -166,7 +208,8 @@ export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): strin
     if (row.typed === 'ticket' && row.draft.ticket.trim() === '') return `Row ${i + 1} has no ticket number.`
     if (row.noTime !== null) return `Row ${i + 1}: ${row.noTime}`
     if (row.at === null) return `Row ${i + 1} has no date and time.`
-    if (row.row && row.row.weightsLb.size === 0 && row.row.grossLb === null)
+    const { weightsLb, together = [], grossLb = null } = row.row ?? {}
+    if (weightsLb?.size === 0 && together.length === 0 && grossLb === null)
       return `Row ${i + 1} has no weight: a ticket carries a gross weight or the weight of a group.`
   }
   return null
@@ -210,6 +253,11 @@ export function asInput(
           weighedAt: new Date(row.weighedAt).toISOString(),
           grossLb: row.grossLb,
           weights: Array.from(row.weightsLb, ([groupId, weightLb]) => ({ ...nameOf(groupId), weightLb })),
+          together: (row.together ?? []).map(({ groupIds: [one, other], weightLb }) => ({
+            unit: nameOf(one).unit,
+            groups: [nameOf(one).group, nameOf(other).group] as [string, string],
+            weightLb,
+          })),
           reading:
             pressures.length === 0
               ? null

@@ -6,12 +6,14 @@ import { unlikelyPressure, unlikelyWeight } from '#core/words/sentences/unlikely
 import { type Quantity, type Typed, ifValue, typedProblem, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
 import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
-import type { ReadRow, RowDraft } from './visit-draft.ts'
+import type { ReadRow, RowDraft, WeightColumn } from './visit-draft.ts'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 
 interface VisitRowsProps {
   prepared: PreparedWeighIn
   rows: readonly ReadRow[]
+  /** The weights that a ticket of the visit may have. */
+  weighed: readonly WeightColumn[]
   /** About each row's ticket. */
   findings: readonly (readonly Finding[])[]
   onChange: (row: number, change: Partial<RowDraft>) => void
@@ -64,7 +66,7 @@ const inUnit = (name: string, { symbol }: Quantity) =>
   ] as const
 
 /** The rows to type, in the order in which ticket and gauges are read: number, time, weights, gross, pressures. */
-export function VisitRows({ prepared: { units, histories }, rows, findings, onChange }: VisitRowsProps) {
+export function VisitRows({ prepared: { units, histories }, rows, weighed, findings, onChange }: VisitRowsProps) {
   const { weight, pressure } = useMeasures()
   const say = useSay()
   const groups = units.flatMap(({ unit, groups: own }) => own.map((group) => ({ ...group, unit })))
@@ -77,7 +79,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
     )
   const lift =
     groups.some(({ group }) => /lift|tag|pusher/i.test(group)) || histories.some(({ role }) => role === 'lift')
-  const columns = 4 + groups.length + circuits.length + (lift ? 1 : 0)
+  const columns = 4 + weighed.length + circuits.length + (lift ? 1 : 0)
   return (
     <div className="wide visit-rows">
       <table className="sheet-table">
@@ -86,7 +88,7 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
             ['Row'],
             ['Ticket'],
             ['Weighed at'],
-            ...groups.map(({ unit, group }) => inUnit(`${unit} ${group}`, weight)),
+            ...weighed.map(({ unit, group }) => inUnit(`${unit} ${group}`, weight)),
             inUnit('Gross', weight),
             ...circuits.map(({ unit, group, name }) => inUnit(`${unit} ${group} ${name}`, pressure)),
             ...(lift ? [['Lift axles'] as const] : []),
@@ -116,14 +118,14 @@ export function VisitRows({ prepared: { units, histories }, rows, findings, onCh
                   onChange={(event) => onChange(i, { at: event.currentTarget.value })}
                 />
               </td>
-              {groups.map(({ groupId, unit, group }) => (
-                <td key={groupId} data-label={`${unit} ${group}, ${weight.symbol}`}>
+              {weighed.map(({ key, unit, group }) => (
+                <td key={key} data-label={`${unit} ${group}, ${weight.symbol}`}>
                   <Field
                     label={`${unit} ${group} weight, row ${i + 1}`}
-                    value={draft.weights[groupId] ?? ''}
-                    typed={weights.get(groupId) as Typed}
-                    unlikely={ifValue(weights.get(groupId), (lb) => unlikelyWeight(lb, say))}
-                    onType={(text) => onChange(i, { weights: { ...draft.weights, [groupId]: text } })}
+                    value={draft.weights[key] ?? ''}
+                    typed={weights.get(key) as Typed}
+                    unlikely={ifValue(weights.get(key), (lb) => unlikelyWeight(lb, say))}
+                    onType={(text) => onChange(i, { weights: { ...draft.weights, [key]: text } })}
                   />
                 </td>
               ))}

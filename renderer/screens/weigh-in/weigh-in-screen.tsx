@@ -21,6 +21,7 @@ import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
+import { OnePlatform } from './one-platform.tsx'
 import { factsOf } from './prepared-facts.ts'
 import {
   type RowDraft,
@@ -29,12 +30,14 @@ import {
   emptyRow,
   emptyVisit,
   offeredTime,
+  pairColumns,
   readRows,
   saveWords,
   savedWords,
   startedVisit,
   toCalibrate,
   visitProblem,
+  weightColumns,
 } from './visit-draft.ts'
 import { VisitRows } from './visit-rows.tsx'
 import './weigh-in-screen.css'
@@ -93,7 +96,18 @@ function Visit({ prepared, preparedAt, draft, visit, onSaved }: VisitProps) {
   }
   return (
     <form onSubmit={submit} noValidate>
-      <VisitRows prepared={prepared} rows={rows} findings={findings} onChange={change} />
+      <OnePlatform
+        pairs={pairColumns(prepared)}
+        chosen={visit.together ?? []}
+        onChoose={(together) => draft.set({ ...visit, together })}
+      />
+      <VisitRows
+        prepared={prepared}
+        rows={rows}
+        weighed={weightColumns(prepared, visit)}
+        findings={findings}
+        onChange={change}
+      />
       <div className="flow visit-actions">
         <Button variant="filled" type="submit" loading={save.isPending}>
           {saveWords(rows, calibrate.length)}

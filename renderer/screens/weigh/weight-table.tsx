@@ -106,14 +106,9 @@ function WeightNotes({ weighing }: { weighing: WeighedGroup }) {
 
 /** The pressure to load to today, or why there is none. */
 function LoadTo({ weighing, target }: { weighing: WeighedGroup; target: ReturnType<typeof loadToOf> }) {
-  const { pressure } = useMeasures()
   const say = useSay()
   if (weighing.psi === null || target === null) return <span className="quiet">{sourceWords[weighing.source]}</span>
-  return 'psi' in target ? (
-    pressure.text(target.psi)
-  ) : (
-    <span title={sayNoLoad(target.why, say)}>none: weigh it again</span>
-  )
+  return 'psi' in target ? say.loadTo(target.psi) : <span title={sayNoLoad(target.why, say)}>none: weigh it again</span>
 }
 
 function GroupRow({

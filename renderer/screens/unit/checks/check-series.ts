@@ -20,8 +20,8 @@ export interface CheckSeries {
   /** How far the chart of sums reaches to either side, standard deviations. */
   readonly cusumReach: { readonly more: number; readonly less: number }
   readonly checksToFalseAlarm: number
-  /** The check from which the present alarm built up, with the side it lies on. */
-  readonly alarm: { readonly from: CheckPoint; readonly side: 'more' | 'less' } | null
+  /** The first check since the line changed, the side it lies on, and when it most likely changed. */
+  readonly alarm: { readonly from: CheckPoint; readonly side: 'more' | 'less'; readonly since: string } | null
 }
 
 /**
@@ -84,6 +84,9 @@ export function checkSeries(
         cusumLimit,
       ),
     },
-    alarm: first && last ? { from: first, side: last.offLineLb >= 0 ? 'more' : 'less' } : null,
+    alarm:
+      first && last
+        ? { from: first, side: last.offLineLb >= 0 ? 'more' : 'less', since: life.change?.at ?? first.check.at }
+        : null,
   }
 }

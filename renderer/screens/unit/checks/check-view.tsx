@@ -35,7 +35,7 @@ function CheckSentence({ series: { alarm, points, cusumLimit, checksToFalseAlarm
       {alarm ? (
         <>
           <strong>
-            From the check of {times.day(alarm.from.check.at)} on the scale has shown {alarm.side} than the line reads
+            Since about {times.day(alarm.since)} the scale has shown {alarm.side} than the line reads
           </strong>
           : by all that was weighed the line no longer holds.{' '}
         </>

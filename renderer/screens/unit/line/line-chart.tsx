@@ -76,7 +76,7 @@ function WeightChart({ group, series }: ChartProps) {
   const measures = useMeasures()
   // By the best weight, which lies off a line that was broken or has moved: there it is no point of this chart.
   const drawsLoadTo = group.trust !== 'upset' && group.trust !== 'doubtful'
-  const { pressure, weight } = measures
+  const { pressure, weight, say } = measures
   const samples = useMemo(
     () =>
       sampleEvery(series, 1).map(({ psi, current, earlier }) => ({
@@ -122,7 +122,7 @@ function WeightChart({ group, series }: ChartProps) {
         <Level
           x={pressure.shown(group.loadTo.psi)}
           strokeDasharray="2 3"
-          text={`load to ${pressure.text(group.loadTo.psi)}`}
+          text={`load to ${say.loadTo(group.loadTo.psi)}`}
           at="insideBottomRight"
         />
       )}

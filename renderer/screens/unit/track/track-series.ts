@@ -1,4 +1,5 @@
 import type { GroupView, TrackView, UnitSheetView } from '#core/contracts/unit.ts'
+import { nextDue } from '#core/findings/next-due.ts'
 import { noonOf, storedDay } from '#core/words/day.ts'
 import { niceStep } from '../chart/axis.ts'
 
@@ -155,7 +156,7 @@ function weightRange(track: Track, happenings: readonly Happening[]): [number, n
  */
 export function trackSeries(
   track: Track,
-  group: Pick<GroupView, 'name' | 'dueOn' | 'circuits'>,
+  group: Pick<GroupView, 'name' | 'trust' | 'dueOn' | 'circuits'>,
   events: readonly Event[],
   asOf: string,
   zone: string,
@@ -164,9 +165,13 @@ export function trackSeries(
   const current = track.lives.at(-1)
   const breaks = new Set(track.lives.flatMap(({ brokenAt }) => (brokenAt === null ? [] : [Date.parse(brokenAt)])))
   const first = Date.parse(track.lives[0]?.startedAt ?? asOf)
-  const due = group.dueOn === null ? null : { on: group.dueOn, at: noonOf(storedDay(group.dueOn), zone) }
+  const runsOut = group.dueOn === null ? null : { on: group.dueOn, at: noonOf(storedDay(group.dueOn), zone) }
+  // A group that is to be seen to now has no later day that it is due on.
+  const due = group.trust !== null && nextDue(group.trust, group.dueOn) === 'now' ? null : runsOut
   const ahead =
-    current && current.brokenAt === null && due !== null && due.at > now ? forecastUntil(track.forecast, due.at) : []
+    current && current.brokenAt === null && runsOut !== null && runsOut.at > now
+      ? forecastUntil(track.forecast, runsOut.at)
+      : []
   const own = events.filter((event) => event.group === null || event.group === group.name)
   const unrecorded = [...breaks].filter((at) => !own.some(({ happenedAt }) => Date.parse(happenedAt) === at))
   const pairs: [number, Happening][] = [
