@@ -49,12 +49,16 @@ function useTickets(typed: string): Place[] {
   const found = useQuery(
     api.evidence.tickets.queryOptions({ input: { text, limit: mostTickets }, enabled: /\d\D*\d/.test(text) }),
   )
-  if (text !== typed.trim()) return []
-  return (found.data?.rows ?? []).map(({ id, number, scale, units }) => ({
-    name: `Ticket ${number}`,
-    about: [scale, units.join(' + ')].filter(Boolean).join(' · '),
-    href: hrefOf('ticket', String(id)),
-  }))
+  const rows = text === typed.trim() ? found.data?.rows : undefined
+  return useMemo(
+    () =>
+      (rows ?? []).map(({ id, number, scale, units }) => ({
+        name: `Ticket ${number}`,
+        about: [scale, units.join(' + ')].filter(Boolean).join(' · '),
+        href: hrefOf('ticket', String(id)),
+      })),
+    [rows],
+  )
 }
 
 /** The places that answer what was typed, best first, ten at most. */
