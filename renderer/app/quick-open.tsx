@@ -43,18 +43,22 @@ function rank(row: RosterRow, text: string): number | undefined {
 /** Tickets that are found by their number; few, since it is typed whole. */
 const mostTickets = 4
 
-/** The tickets whose number or scale answers what was typed, once typing rests; none for a text without a digit. */
+/** The tickets whose number or scale answers what was typed, once typing rests; none for a text without two digits. */
 function useTickets(typed: string): Place[] {
   const [text] = useDebouncedValue(typed.trim(), 150)
   const found = useQuery(
-    api.evidence.tickets.queryOptions({ input: { text, limit: mostTickets }, enabled: /\d{2}|\d\D*\d/.test(text) }),
+    api.evidence.tickets.queryOptions({ input: { text, limit: mostTickets }, enabled: /\d\D*\d/.test(text) }),
   )
-  if (text !== typed.trim()) return []
-  return (found.data?.rows ?? []).map(({ id, number, scale, units }) => ({
-    name: `Ticket ${number}`,
-    about: [scale, units.join(' + ')].filter(Boolean).join(' · '),
-    href: hrefOf('ticket', String(id)),
-  }))
+  const rows = text === typed.trim() ? found.data?.rows : undefined
+  return useMemo(
+    () =>
+      (rows ?? []).map(({ id, number, scale, units }) => ({
+        name: `Ticket ${number}`,
+        about: [scale, units.join(' + ')].filter(Boolean).join(' · '),
+        href: hrefOf('ticket', String(id)),
+      })),
+    [rows],
+  )
 }
 
 /** The places that answer what was typed, best first, ten at most. */
@@ -67,10 +71,10 @@ function findPlaces(typed: string, rows: readonly RosterRow[], tickets: readonly
     if (place !== undefined) ranked[place]?.push(row)
   }
   const named = screenPlaces.filter(({ name }) => name.toLowerCase().includes(text))
-  // A ticket's whole number comes before units that only have its digits somewhere.
-  const [exact = [], ...others] = ranked
-  const units = [...exact.map(unitPlace), ...tickets, ...others.flat().slice(0, mostPlaces).map(unitPlace)]
-  return [...units, ...named].slice(0, mostPlaces)
+  // Tickets come when typing rests: they stand behind the units of that number, one of which may be taken by then.
+  const [exact = [], begins = [], contains = [], byFacts = []] = ranked
+  const units = [...exact, ...begins, ...contains].slice(0, mostPlaces).map(unitPlace)
+  return [...units, ...tickets, ...byFacts.slice(0, mostPlaces).map(unitPlace), ...named].slice(0, mostPlaces)
 }
 
 function Finder({ onClose }: { onClose: () => void }) {
@@ -81,7 +85,7 @@ function Finder({ onClose }: { onClose: () => void }) {
   return (
     <>
       <FindList
-        label="Unit, ticket number, make, yard or screen"
+        label="Unit number, ticket, make, yard or screen"
         listLabel="Places"
         text={text}
         items={places}
