@@ -28,9 +28,9 @@ import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 
 /** How far ahead the page looks, days. */
-export const daysAhead = 30
+const daysAhead = 30
 /** Rows of each list that are told; the rest are counted. */
-export const mostRows = 50
+const mostRows = 50
 const mostTrips = 5
 /** One row gathers the findings that say the same of several groups of a unit: of so many that one row has room. */
 const groupsARow = 4
