@@ -18,6 +18,7 @@ import {
   listFindingMarks,
   listStandings,
   listVisitsBetween,
+  nameGroups,
   readFindings,
 } from '#core/store/today.ts'
 import { type LocalDay, addDays, dayOf, startOfDay } from '#core/words/day.ts'
@@ -27,9 +28,9 @@ import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 
 /** How far ahead the page looks, days. */
-export const daysAhead = 30
+const daysAhead = 30
 /** Rows of each list that are told; the rest are counted. */
-export const mostRows = 50
+const mostRows = 50
 const mostTrips = 5
 /** One row gathers the findings that say the same of several groups of a unit: of so many that one row has room. */
 const groupsARow = 4
@@ -103,14 +104,27 @@ type DueVisit = TodayPage['due']['visits']['rows'][number]
 const byDay = <Row extends { readonly unit: string }>(rows: Row[], dayOfRow: (row: Row) => string): Row[] =>
   rows.sort((a, b) => (dayOfRow(a) === dayOfRow(b) ? (a.unit < b.unit ? -1 : 1) : dayOfRow(a) < dayOfRow(b) ? -1 : 1))
 
-/** Lines that are trusted today and no longer on a day until the last one. */
-const dueLines = (standings: readonly StandingOfToday[], until: LocalDay): DueLine[] =>
-  byDay(
-    standings.flatMap(({ unit, yard, group, trust, dueOn }) =>
-      dueOn !== null && dueOn <= until && trustRank(trust) >= trustRank('due soon') ? { unit, yard, group, dueOn } : [],
-    ),
-    ({ dueOn }) => dueOn,
+/** Lines that are trusted today and no longer on a day until the last one, the first to run out first. */
+const dueLines = (standings: readonly StandingOfToday[], until: LocalDay): (StandingOfToday & { dueOn: string })[] =>
+  standings
+    .flatMap((standing) => {
+      const { trust, dueOn } = standing
+      return dueOn !== null && dueOn <= until && trustRank(trust) >= trustRank('due soon')
+        ? [{ ...standing, dueOn }]
+        : []
+    })
+    .sort((a, b) => (a.dueOn === b.dueOn ? a.groupId - b.groupId : a.dueOn < b.dueOn ? -1 : 1))
+
+const namedLines = async ({ db }: Store, lines: ReturnType<typeof dueLines>): Promise<DueLine[]> => {
+  const names = await nameGroups(
+    db,
+    lines.map(({ groupId }) => groupId),
   )
+  return lines.flatMap(({ groupId, dueOn }) => {
+    const named = names.get(groupId)
+    return named ? [{ ...named, dueOn }] : []
+  })
+}
 
 async function dueCells({ db }: Store, yardId: OfYard, until: LocalDay): Promise<DueCell[]> {
   const cells = (await listCellFindings(db, yardId)).flatMap(({ code, numbers, ...seat }): DueCell[] => {
@@ -122,23 +136,33 @@ async function dueCells({ db }: Store, yardId: OfYard, until: LocalDay): Promise
 
 /** Everything that comes due, in full. */
 export interface AllDue {
-  readonly until: LocalDay
   readonly lines: readonly DueLine[]
   readonly cells: readonly DueCell[]
   readonly visits: readonly DueVisit[]
 }
 
-type Moved = TodayPage['changed']['trust']['rows'][number]
+type Moved = TodayPage['changed']['trust']
 
-function movedTrust(standings: readonly StandingOfToday[], zone: string): Moved[] {
-  const moved = standings.flatMap(({ unit, yard, group, trust, trustBefore, judgedBefore }): Moved[] =>
-    trustBefore === null || judgedBefore === null || trustBefore === trust
-      ? []
-      : [{ unit, yard, group, was: trustBefore, now: trust, on: dayOf(fromStoredInstant(judgedBefore), zone) }],
+/** Groups whose trust is another than before, those that became worse first. */
+async function movedTrust({ db }: Store, standings: readonly StandingOfToday[], zone: string): Promise<Moved> {
+  const moved = standings.flatMap(({ groupId, trust: now, trustBefore: was, judgedBefore }) =>
+    was === null || judgedBefore === null || was === now ? [] : [{ groupId, was, now, judgedBefore }],
   )
-  const fall = ({ was, now }: Moved) => trustRank(now) - trustRank(was)
-  const side = (move: Moved) => (fall(move) < 0 ? 0 : 1)
-  return moved.sort((a, b) => side(a) - side(b) || trustRank(a.now) - trustRank(b.now) || fall(a) - fall(b))
+  const fall = ({ was, now }: (typeof moved)[number]) => trustRank(now) - trustRank(was)
+  const side = (move: (typeof moved)[number]) => (fall(move) < 0 ? 0 : 1)
+  moved.sort((a, b) => side(a) - side(b) || trustRank(a.now) - trustRank(b.now) || fall(a) - fall(b))
+  const shown = moved.slice(0, mostRows)
+  const names = await nameGroups(
+    db,
+    shown.map(({ groupId }) => groupId),
+  )
+  return {
+    total: moved.length,
+    rows: shown.flatMap(({ groupId, was, now, judgedBefore }) => {
+      const named = names.get(groupId)
+      return named ? [{ ...named, was, now, on: dayOf(fromStoredInstant(judgedBefore), zone) }] : []
+    }),
+  }
 }
 
 const firstOf = <Row>(rows: readonly Row[]) => ({ total: rows.length, rows: rows.slice(0, mostRows) })
@@ -151,9 +175,32 @@ function yardOf(yard: string | null | undefined, names: ReadonlyMap<number, stri
   return found[0]
 }
 
+/** Whose day it is: by which rules, in which yard. */
+async function readDay(store: Store, input: TodayInput, asOf: number) {
+  const rules = await readHouseRules(store.db)
+  const names = await yardNames(store.db)
+  const today = dayOf(asOf, rules.zone)
+  return { rules, names, yardId: yardOf(input?.yard, names), today, until: addDays(today, daysAhead) }
+}
+
+async function dueVisits({ db }: Store, yardId: OfYard, from: LocalDay, until: LocalDay): Promise<DueVisit[]> {
+  const visits = await listVisitsBetween(db, yardId, from, until)
+  return visits.map(({ visit_on: on, ...unit }) => ({ ...unit, on }))
+}
+
+/** Everything that comes due, however much it is: for a calendar. Errors: TarelineError `no-such-yard`. */
+export async function readAllDue(store: Store, input: TodayInput, asOf: number): Promise<AllDue & { today: LocalDay }> {
+  const { yardId, today, until } = await readDay(store, input, asOf)
+  return {
+    today,
+    lines: await namedLines(store, dueLines(listStandings(store, yardId), until)),
+    cells: await dueCells(store, yardId, until),
+    visits: await dueVisits(store, yardId, today, until),
+  }
+}
+
 export interface TodayNow {
   readonly page: TodayPage
-  readonly due: AllDue
   readonly say: Say
 }
 
@@ -163,20 +210,11 @@ export interface TodayNow {
  */
 export async function readToday(store: Store, input: TodayInput, asOf: number): Promise<TodayNow> {
   const { db } = store
-  const rules = await readHouseRules(db)
+  const { rules, names, yardId, today, until } = await readDay(store, input, asOf)
   const say = sayOfRules(rules)
-  const names = await yardNames(db)
-  const yardId = yardOf(input?.yard, names)
-  const today = dayOf(asOf, rules.zone)
-  const until = addDays(today, daysAhead)
   const since = addDays(today, -1)
   const standings = listStandings(store, yardId)
-  const due: AllDue = {
-    until,
-    lines: dueLines(standings, until),
-    cells: await dueCells(store, yardId, until),
-    visits: (await listVisitsBetween(db, yardId, today, until)).map(({ visit_on: on, ...unit }) => ({ ...unit, on })),
-  }
+  const lines = dueLines(standings, until)
   const recorded = (await countRecorded(db, toStoredInstant(startOfDay(since, rules.zone)))).map(
     ({ changed_by: by, ...change }) => ({ by, ...change }),
   )
@@ -192,9 +230,14 @@ export async function readToday(store: Store, input: TodayInput, asOf: number): 
     yards: [...names.values()].sort(),
     groups,
     untrusted: await untrustedNow(store, yardId, say),
-    due: { until, lines: firstOf(due.lines), cells: firstOf(due.cells), visits: firstOf(due.visits) },
-    changed: { since, trust: firstOf(movedTrust(standings, rules.zone)), recorded: firstOf(recorded) },
+    due: {
+      until,
+      lines: { total: lines.length, rows: await namedLines(store, lines.slice(0, mostRows)) },
+      cells: firstOf(await dueCells(store, yardId, until)),
+      visits: firstOf(await dueVisits(store, yardId, today, until)),
+    },
+    changed: { since, trust: await movedTrust(store, standings, rules.zone), recorded: firstOf(recorded) },
     weigh: viewTrips(weighTrips(offers, mostTrips), scales, say),
   }
-  return { page, due, say }
+  return { page, say }
 }

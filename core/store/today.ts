@@ -1,6 +1,7 @@
 import type { ExpressionBuilder } from 'kysely'
 import type { FindingCode, Severity, Trust } from '#core/findings/finding.ts'
 import type { Reader, Store } from '#core/store/open.ts'
+import { placedGroups } from '#core/store/placed.ts'
 import { walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { LocalDay } from '#core/words/day.ts'
@@ -89,22 +90,17 @@ export const listAllFindings = (db: Reader, yardId: OfYard) =>
     .execute()
 export type FindingOfToday = Awaited<ReturnType<typeof readFindings>>[number]
 
-/** The trust and due day of every sensed group of units in service, with the unit's place in the fleet. */
+/** The trust and due day of every sensed group of units in service: one walk, without names. */
 export function listStandings({ db, raw }: Store, yardId: OfYard) {
   const query = db
     .selectFrom('group_standing as l')
     .innerJoin('unit as u', 'u.id', 'l.unit_id')
-    .innerJoin('axle_group as g', 'g.id', 'l.group_id')
-    .leftJoin('yard as y', 'y.id', 'u.yard_id')
     .leftJoin('standing_before as b', 'b.group_id', 'l.group_id')
-    .select(['u.number', 'y.name', 'g.name as group', 'l.trust', 'l.due_on', 'b.trust as trust_before', 'b.judged_for'])
+    .select(['l.group_id', 'l.trust', 'l.due_on', 'b.trust as trust_before', 'b.judged_for'])
     .where((eb) => isAsked(yardId)(eb as never))
-    .orderBy('l.group_id')
-  type Row = [string, string | null, string, Trust, string | null, Trust | null, string | null]
-  return Array.from(walk<Row>(raw, query), ([unit, yard, group, trust, dueOn, trustBefore, judgedBefore]) => ({
-    unit,
-    yard,
-    group,
+  type Row = [number, Trust, string | null, Trust | null, string | null]
+  return Array.from(walk<Row>(raw, query), ([groupId, trust, dueOn, trustBefore, judgedBefore]) => ({
+    groupId,
     trust,
     dueOn,
     trustBefore,
@@ -112,6 +108,23 @@ export function listStandings({ db, raw }: Store, yardId: OfYard) {
   }))
 }
 export type StandingOfToday = ReturnType<typeof listStandings>[number]
+
+/** Some values a statement, far below SQLite's 32,766. */
+const inStatement = 5000
+
+/** Groups under the names that people use, by id. */
+export async function nameGroups(db: Reader, ids: readonly number[]) {
+  const named = new Map<number, { readonly unit: string; readonly yard: string | null; readonly group: string }>()
+  for (let at = 0; at < ids.length; at += inStatement) {
+    const rows = await placedGroups(db)
+      .leftJoin('yard as y', 'y.id', 'u.yard_id')
+      .select(['g.id', 'u.number as unit', 'y.name as yard', 'g.name as group'])
+      .where('g.id', 'in', ids.slice(at, at + inStatement))
+      .execute()
+    for (const { id, ...names } of rows) named.set(id, names)
+  }
+  return named
+}
 
 /** What is found of cells, with the day by which each is to be swapped (`numbers`, JSON). */
 export function listCellFindings(db: Reader, yardId: OfYard) {

@@ -3,7 +3,7 @@ import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { sheetHead, spreadsheetFile } from '#core/api/sheet-files.ts'
-import { readAllFindings, readToday } from '#core/api/today-view.ts'
+import { readAllDue, readAllFindings, readToday } from '#core/api/today-view.ts'
 import { findingColumns } from '#core/exchange/documents/fleet-sheets.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { todayCalendar, todayPageDefinition } from '#core/exchange/documents/today-page.ts'
@@ -32,8 +32,8 @@ export const todayHandlers = {
   calendar: procedures.today.calendar.handler(
     onFleet(async (store, input, { now, report }) => {
       const asOf = await freshJudgements(store, now, report)
-      const { page, due } = await readToday(store, input, asOf)
-      return new File([todayCalendar(due, page.day, now)], `${nameOf(page.day, input?.yard)}.ics`, {
+      const due = await readAllDue(store, input, asOf)
+      return new File([todayCalendar(due, due.today, now)], `${nameOf(due.today, input?.yard)}.ics`, {
         type: 'text/calendar',
       })
     }),
