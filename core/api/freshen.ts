@@ -70,10 +70,11 @@ export async function holdFollowUpBack(store: Store): Promise<void> {
   tell(store.file)
 }
 
-/** Begins the following up of a file that was held back. */
-export function followUpNow({ file }: Store, now: number, report: Report): void {
+/** Begins the following up of a file that was held back, where it is behind. */
+export async function followUpNow({ db, file }: Store, now: number, report: Report): Promise<void> {
   heldBack.delete(file)
-  followInBackground(file, now, report)
+  const books = await readBooks(db)
+  if (!areJudgementsOf(books, now) || !books.weightsCurrent) followInBackground(file, now, report)
   tell(file)
 }
 
