@@ -121,8 +121,8 @@ export async function freshWeighings(store: Store, now: number, report: Report):
 
 /**
  * What every handler that changed the record ends with, after a revision: judges and weighs what the change touched, as
- * of now, so that who saved sees what came of it; the rest of the fleet follows in the shared job. A file that was never
- * judged waits for its first look.
+ * of now, so that who saved sees what came of it; the rest of the fleet follows in the shared job. A file that was
+ * never judged waits for its first look.
  */
 export async function afterChange(
   store: Store,
