@@ -6,6 +6,7 @@ import { ensureBundles } from '#electron/launch/bundles.ts'
 import { runDesktop } from '#electron/launch/desktop-window.ts'
 import { openLog } from '#electron/log/log.ts'
 import { readOptions, usage } from '#electron/options.ts'
+import { keepFilesPrivate } from '#electron/private-files.ts'
 import { logFolder, reportTo } from '#electron/session.ts'
 
 const root = resolve(import.meta.dirname, '..')
@@ -29,6 +30,7 @@ async function start(): Promise<void> {
   await startLoopback({ options, root, version, say })
 }
 
+keepFilesPrivate()
 try {
   await start()
 } catch (error) {

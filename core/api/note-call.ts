@@ -9,6 +9,7 @@ export type TurnedAway =
   | 'site'
   | 'token'
   | 'cookie'
+  | 'pass'
   | 'address'
   | 'method'
   | 'unknown-procedure'

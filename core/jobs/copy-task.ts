@@ -13,10 +13,13 @@ import { faultOf } from '#core/store/sqlite-fault.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
+/** Why a copy is kept that is asked for. */
+export type KeptFor = 'day' | 'by-hand' | 'before-import'
+
 /** What is done with the copies of a fleet file, in a thread. */
 export type CopyTask =
   | { readonly kind: 'check pages'; readonly dbFile: string }
-  | { readonly kind: 'keep copy'; readonly dbFile: string; readonly reason: 'day' | 'by-hand' }
+  | { readonly kind: 'keep copy'; readonly dbFile: string; readonly reason: KeptFor }
   | { readonly kind: 'list copies'; readonly dbFile: string }
   | { readonly kind: 'check copy'; readonly dbFile: string; readonly name: string }
   | { readonly kind: 'restore copy'; readonly dbFile: string; readonly from: CopySource; readonly isDamaged: boolean }
@@ -77,7 +80,7 @@ function checkCopy(dbFile: string, name: string): CopyVerdict {
   }
 }
 
-async function keep(dbFile: string, reason: 'day' | 'by-hand', checked: boolean): Promise<string | null> {
+async function keep(dbFile: string, reason: KeptFor, checked: boolean): Promise<string | null> {
   const store = await openStore(dbFile, { mustExist: true, checked })
   try {
     return reason === 'day' ? await keepDayCopy(store.raw, store.file) : await keepCopy(store.raw, store.file, reason)

@@ -6,7 +6,7 @@ import type { ImportOptions } from '#core/exchange/import-records.ts'
 import type { RuleEffect } from '#core/findings/rule-effect.ts'
 import type { ForeignFile } from '#core/foreign/import-foreign.ts'
 import { whenChecked } from '#core/jobs/checked-files.ts'
-import type { CopySource } from '#core/jobs/copy-task.ts'
+import type { CopySource, KeptFor } from '#core/jobs/copy-task.ts'
 import type { FileTask } from '#core/jobs/file-task.ts'
 import type { FileMessage, FileOrder } from '#core/jobs/file-worker.ts'
 import { giveThreadBack, takeThread } from '#core/jobs/threads.ts'
@@ -142,7 +142,7 @@ export const checkPagesInThread = (dbFile: string): Promise<void> => inThread<vo
  * Keeps the day's copy where it is due, or one more; answers its path, null where there was one. Errors: those of
  * `keepCopy`.
  */
-export const keepCopyInThread = (dbFile: string, reason: 'day' | 'by-hand'): Promise<string | null> =>
+export const keepCopyInThread = (dbFile: string, reason: KeptFor): Promise<string | null> =>
   inThread<string | null>({ kind: 'keep copy', dbFile, reason })
 
 /** The copies of a file with what each holds, newest first. */

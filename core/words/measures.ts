@@ -168,11 +168,12 @@ export function readMeasure(
     refuse<Problem>({ code, field: '', value: text, accepted, message: `${what}; ${accepted} is accepted.` })
   const typed = text.trim()
   if (typed === '') return problem('empty', 'The value is empty')
-  const [, number = '', unit = ''] = /^(.*?)\s*([a-z°/²]*)$/is.exec(typed) ?? []
+  // A longer text is no number, and would keep the pattern busy.
+  const [, number = '', unit = ''] = (typed.length > 60 ? null : /^(.*?)\s*([a-z°/²]*)$/is.exec(typed)) ?? []
   const m = unit === '' ? inUse : [inUse, ...others].find(({ symbol }) => plainUnit(symbol) === plainUnit(unit))
   const shown = parseTypedNumber(number)
   if (m === undefined || shown === undefined)
-    return problem('not-a-number', `“${typed}” is not a number in ${symbolsText([inUse, ...others])}`)
+    return problem('not-a-number', `“${typed.slice(0, 60)}” is not a number in ${symbolsText([inUse, ...others])}`)
   const stored = toStored(shown, m)
   // A bound typed in other measures may miss the stored one by the last digit of a double.
   const near = Math.abs(toShown(range.max - range.min, { ...m, offset: 0 })) * 1e-12

@@ -10,10 +10,12 @@ import { type Service, startService } from '#electron/desktop/service-process.ts
 import { denyPermissions, guard, menuTemplate, windowOptions } from '#electron/desktop/window.ts'
 import { openLog, startOf } from '#electron/log/log.ts'
 import { readOptions } from '#electron/options.ts'
+import { keepFilesPrivate, makeRunFolder } from '#electron/private-files.ts'
 import { logFolder, reportTo } from '#electron/session.ts'
-import { makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
+import { removeInboxRoot } from '#electron/web/inboxes.ts'
 import { webHandler } from '#electron/web/web.ts'
 
+keepFilesPrivate()
 const root = app.getAppPath()
 const args = process.argv.slice(app.isPackaged ? 1 : 2)
 const built = (path: string) => join(root, 'dist', path)
@@ -60,7 +62,7 @@ function startOptions() {
 async function start(): Promise<void> {
   await app.whenReady()
   const options = startOptions()
-  const inboxRoot = makeInboxRoot()
+  const inboxRoot = makeRunFolder('inbox')
   app.once('quit', () => removeInboxRoot(inboxRoot))
   const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }
   log.write(startOf('desktop', version))

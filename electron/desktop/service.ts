@@ -7,6 +7,7 @@ import { TarelineError } from '#core/words/problem.ts'
 import { demoFile } from '#electron/demo-file.ts'
 import type { ServiceNews, ServiceOrder, ServiceStart } from '#electron/desktop/service-process.ts'
 import { openLog, startOf } from '#electron/log/log.ts'
+import { keepFilesPrivate } from '#electron/private-files.ts'
 import { logFolder, openSession, reportTo } from '#electron/session.ts'
 
 /**
@@ -14,6 +15,7 @@ import { logFolder, openSession, reportTo } from '#electron/session.ts'
  * windows. It knows only ports that the main process handed over.
  */
 const main = process.parentPort
+keepFilesPrivate()
 const log = openLog(logFolder())
 const report = reportTo(log)
 const tell = (news: ServiceNews) => main.postMessage(news)

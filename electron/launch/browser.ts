@@ -1,7 +1,9 @@
 import { type ChildProcess, spawn } from 'node:child_process'
-import { accessSync, constants, mkdtempSync, realpathSync, rmSync } from 'node:fs'
+import { accessSync, constants, realpathSync, rmSync, writeFileSync } from 'node:fs'
 import { homedir, tmpdir } from 'node:os'
 import { delimiter, join } from 'node:path'
+import { pathToFileURL } from 'node:url'
+import { makeRunFolder } from '#electron/private-files.ts'
 
 interface Browser {
   readonly name: string
@@ -83,7 +85,20 @@ export const hasDisplay = ({ platform, env }: Pick<Place, 'platform' | 'env'> = 
 /** A folder for the browser's own files. A browser that came as a snap can write only to its own place. */
 function makeProfile(file: string): string {
   const snap = /\/snap\/(?:bin\/)?([\w-]+)/.exec(file.startsWith('/snap/') ? file : realpathSync(file))?.[1]
-  return mkdtempSync(join(snap ? join(homedir(), 'snap', snap, 'common') : tmpdir(), 'tareline-window-'))
+  return makeRunFolder('window', snap ? join(homedir(), 'snap', snap, 'common') : tmpdir())
+}
+
+/**
+ * A page in the browser's private folder that leads to the address. On the command line every account of this computer
+ * could read the address and be first to use it.
+ */
+export function writeWayIn(profile: string, address: string): string {
+  const page = join(profile, 'open.html')
+  const text =
+    '<!doctype html><html lang="en"><meta charset="utf-8"><title>Tareline</title>' +
+    `<meta name="referrer" content="no-referrer"><meta http-equiv="refresh" content="0;url=${address}"></html>\n`
+  writeFileSync(page, text, { mode: 0o600, flag: 'wx' })
+  return pathToFileURL(page).href
 }
 
 /** The arguments that open `address` as a window of its own, apart from the person's usual browsing. */
@@ -124,7 +139,8 @@ export async function openAppWindow(address: string): Promise<AppWindow> {
   const profile = makeProfile(browser.file)
   const forget = () => rmSync(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 })
   process.once('exit', forget)
-  const child = spawn(browser.file, windowArguments(browser, address, profile, process.getuid?.() === 0), {
+  const way = writeWayIn(profile, address)
+  const child = spawn(browser.file, windowArguments(browser, way, profile, process.getuid?.() === 0), {
     stdio: 'ignore',
   })
   const closed = ended(child)

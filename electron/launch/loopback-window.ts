@@ -1,11 +1,13 @@
 import { join } from 'node:path'
+import { createInterface } from 'node:readline'
 import { demoFile } from '#electron/demo-file.ts'
 import { openAppWindow } from '#electron/launch/browser.ts'
 import { openLog, startOf } from '#electron/log/log.ts'
-import { serveLoopback } from '#electron/loopback/serve.ts'
+import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
 import type { StartOptions } from '#electron/options.ts'
+import { makeRunFolder } from '#electron/private-files.ts'
 import { logFolder, openSession, reportTo } from '#electron/session.ts'
-import { makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
+import { removeInboxRoot } from '#electron/web/inboxes.ts'
 
 const signals = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const
 
@@ -35,6 +37,14 @@ function listenForStop(): Promise<void> {
   })
 }
 
+/** Says another one-time address whenever Enter is pressed where the program was started; the answer ends that. */
+function giveAddresses({ newAddress }: Pick<Loopback, 'newAddress'>, say: (line: string) => void): () => void {
+  if (!process.stdin.isTTY) return () => {}
+  const lines = createInterface({ input: process.stdin })
+  lines.on('line', () => say(`${newAddress()}\nThis address opens once, on this machine.`))
+  return () => lines.close()
+}
+
 interface Start {
   readonly options: StartOptions
   /** The folder of the app: its build is under dist/, the demo fleet under demo-data/fleet. */
@@ -51,7 +61,7 @@ export async function startLoopback({ options, root, version, say }: Start): Pro
   // What one request leaves unawaited is taken down and ends nobody else's work.
   process.on('unhandledRejection', reportTo(log))
   process.on('uncaughtExceptionMonitor', log.fault)
-  const inboxRoot = makeInboxRoot()
+  const inboxRoot = makeRunFolder('inbox')
   process.once('exit', () => removeInboxRoot(inboxRoot))
   const context = await openSession({
     version,
@@ -68,8 +78,14 @@ export async function startLoopback({ options, root, version, say }: Start): Pro
       if (window?.opened === false) say(window.why)
       if (window?.opened === true)
         say(`Tareline is open in ${window.browser}. Close its window or press Ctrl-C to end.`)
-      else say(`Tareline is at ${loopback.address}\nThis address opens once, on this machine. Press Ctrl-C to end.`)
+      else
+        say(
+          `Tareline is at ${loopback.address}\nThis address opens once, on this machine. ` +
+            'Press Enter for another one, Ctrl-C to end.',
+        )
+      const noMoreAddresses = giveAddresses(loopback, say)
       await (window?.opened === true ? Promise.race([stopped, window.closed]) : stopped)
+      noMoreAddresses()
       if (window?.opened === true) await window.close()
     } finally {
       await loopback.close()

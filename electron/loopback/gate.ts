@@ -2,11 +2,13 @@ import { randomBytes, timingSafeEqual } from 'node:crypto'
 import type { IncomingMessage } from 'node:http'
 import type { TurnedAway } from '#core/api/note-call.ts'
 
+type Refusal = 400 | 401 | 403 | 405
+
 export type Passage =
   | { readonly to: 'app' }
-  /** The one-time address was used: the browser gets its cookie and goes on to the app. */
-  | { readonly to: 'enter'; readonly cookie: string }
-  | { readonly to: 'refused'; readonly why: TurnedAway; readonly status: 400 | 401 | 403; readonly sentence: string }
+  /** The one-time address was used: the browser gets its cookie and the pass of its calls, and goes on to the app. */
+  | { readonly to: 'enter'; readonly cookie: string; readonly pass: string }
+  | { readonly to: 'refused'; readonly why: TurnedAway; readonly status: Refusal; readonly sentence: string }
 
 const secret = () => randomBytes(32).toString('base64url')
 
@@ -15,31 +17,45 @@ function same(a: string, b: string): boolean {
   return left.length === right.length && timingSafeEqual(left, right)
 }
 
-function cookieNamed(name: string, header: string | undefined): string | undefined {
-  for (const pair of (header ?? '').split(';')) {
+/** Whether one of the cookies has this name and value: a neighbor's of the same name may stand before ours. */
+const hasCookie = (name: string, value: string, header: string | undefined): boolean =>
+  (header ?? '').split(';').some((pair) => {
     const at = pair.indexOf('=')
-    if (at > 0 && pair.slice(0, at).trim() === name) return pair.slice(at + 1).trim()
-  }
-  return undefined
-}
+    return at > 0 && pair.slice(0, at).trim() === name && same(pair.slice(at + 1).trim(), value)
+  })
 
-const refuse = (why: TurnedAway, status: 400 | 401 | 403, sentence: string): Passage => ({
+const refuse = (why: TurnedAway, status: Refusal, sentence: string): Passage => ({
   to: 'refused',
   why,
   status,
   sentence,
 })
 
+/** The header of a call's pass. */
+export const passHeader = 'tareline-pass'
+
+const isCall = (pathname: string) => pathname.startsWith('/rpc/') || pathname.startsWith('/inbox/')
+
 /**
- * Lets only the one browser in that was given the address: a one-time token is changed for a cookie that scripts cannot
- * read and other sites cannot send. A foreign Host (a name rebound to this machine) or Origin is turned away first.
+ * Lets only the one browser in that was given the address. A one-time token is changed for two secrets: a cookie that
+ * scripts cannot read and other sites cannot send, for the pages; and a pass that the page keeps under its own origin
+ * and sends as a header, for every call. Cookies know no port, so that a server on another one may be sent ours: with it
+ * alone it gets the app's own files and nothing of the fleet. A foreign Host (a name rebound to this machine) or Origin
+ * is turned away first.
  */
 export function makeGate(host: string) {
   const origin = `http://${host}`
-  let token: string | undefined = secret()
+  let token: string | undefined
+  const cookie = secret()
   const pass = secret()
-  // Cookies ignore ports: a name of its own keeps two running copies apart.
+  // A name of its own keeps two running copies apart.
   const cookieName = `tareline-${randomBytes(6).toString('hex')}`
+
+  /** An address that opens once; one that was given before and not used no longer does. */
+  const newAddress = () => {
+    token = secret()
+    return `${origin}/enter?token=${token}`
+  }
 
   const check = ({ headers, method, url = '' }: IncomingMessage): Passage => {
     if (headers.host !== host) return refuse('host', 403, 'This address does not belong to Tareline.')
@@ -56,21 +72,27 @@ export function makeGate(host: string) {
         return refuse(
           'token',
           403,
-          'This address has been used already or is not complete. Start Tareline again for a new one.',
+          'This address has been used already or is not complete. Press Enter where Tareline was started for a new ' +
+            'one. If it has been used and not by you, end Tareline there and start it again.',
         )
       }
       token = undefined
-      return { to: 'enter', cookie: `${cookieName}=${pass}; Path=/; HttpOnly; SameSite=Strict` }
+      return { to: 'enter', cookie: `${cookieName}=${cookie}; Path=/; HttpOnly; SameSite=Strict`, pass }
     }
     const site = headers['sec-fetch-site']
     if (site !== undefined && site !== 'same-origin' && site !== 'none')
       return refuse('site', 403, 'Another site may not use Tareline.')
-    if (!same(cookieNamed(cookieName, headers.cookie) ?? '', pass))
-      return refuse('cookie', 401, 'Open Tareline with the address it showed when it started.')
-    return { to: 'app' }
+    const way = 'Open Tareline with the address it showed when it started, or press Enter there for a new one.'
+    if (!isCall(pathname))
+      return hasCookie(cookieName, cookie, headers.cookie) ? { to: 'app' } : refuse('cookie', 401, way)
+    const offered = headers[passHeader]
+    if (typeof offered !== 'string' || !same(offered, pass)) return refuse('pass', 401, way)
+    return method === 'POST' || pathname.startsWith('/inbox/')
+      ? { to: 'app' }
+      : refuse('method', 405, 'A procedure is only called by POST.')
   }
 
-  return { address: `${origin}/enter?token=${token}`, check }
+  return { newAddress, check }
 }
 
 /** How much one caller may ask of the loopback window before it is turned away. */
@@ -79,6 +101,7 @@ export interface LoopbackLimits {
   readonly callBytes: number
   /** Body of a call that carries a picked file, with what its form adds. */
   readonly uploadBytes: number
+  /** Head of a request, with all the cookies that neighbors on other ports may have set. */
   readonly headerBytes: number
   /** For the head of a request. */
   readonly headersMs: number
@@ -88,6 +111,8 @@ export interface LoopbackLimits {
   /** For a whole request, however steadily it comes. */
   readonly requestMs: number
   readonly connections: number
+  /** Of those, how many may have sent no request yet; of more the oldest is let go. */
+  readonly muteConnections: number
   /** How often the server looks for requests that are late. */
   readonly lookMs: number
 }
@@ -95,12 +120,13 @@ export interface LoopbackLimits {
 export const usualLimits: LoopbackLimits = {
   callBytes: 4 * 1024 ** 2,
   uploadBytes: 21 * 1024 ** 2,
-  headerBytes: 16 * 1024,
+  headerBytes: 1024 ** 2,
   headersMs: 10_000,
   bodyMs: 10_000,
   bodyBytes: 1024,
   requestMs: 600_000,
-  connections: 64,
+  connections: 256,
+  muteConnections: 32,
   lookMs: 5000,
 }
 

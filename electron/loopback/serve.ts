@@ -10,7 +10,7 @@ import type { TurnedAway } from '#core/api/note-call.ts'
 import { router } from '#core/api/router.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { type LoopbackLimits, makeGate, usualLimits, watchBody } from '#electron/loopback/gate.ts'
-import { commonHeaders, noContent, sentenceAnswer } from '#electron/web/content-policy.ts'
+import { commonHeaders, entrance, noContent, sentenceAnswer } from '#electron/web/content-policy.ts'
 import { type WebFolders, webHandler } from '#electron/web/web.ts'
 
 /** The request as the web's own type; its body is streamed. */
@@ -56,8 +56,10 @@ const graceMs = 2000
 const uploadPaths: ReadonlySet<string> = new Set(['/rpc/attachment/add'])
 
 export interface Loopback {
-  /** The one-time address that opens the app. */
+  /** The first one-time address that opens the app. */
   readonly address: string
+  /** Another one, for another browser; an address that was not used yet is used up. */
+  newAddress(): string
   readonly port: number
   /** Stops taking calls, lets running ones finish for two seconds, then closes. */
   close(): Promise<void>
@@ -90,6 +92,20 @@ function close(server: Server): Promise<void> {
     })
     server.closeIdleConnections()
   })
+}
+
+/** Connections that say nothing would keep others out: of more than `most` the one that has waited longest is closed. */
+function letMuteOnesGo(server: Server, most: number, onLetGo: () => void): void {
+  const mute = new Set<Socket>()
+  server.on('connection', (socket) => {
+    mute.add(socket)
+    socket.once('close', () => mute.delete(socket))
+    const [oldest] = mute
+    if (mute.size <= most || !oldest) return
+    oldest.destroy()
+    onLetGo()
+  })
+  server.on('request', ({ socket }) => mute.delete(socket))
 }
 
 /** Statuses with which the procedures and files turn a request away, and what the log calls that. */
@@ -160,6 +176,7 @@ export async function serveLoopback(
   })
   server.maxConnections = limits.connections
   server.on('drop', () => turnedAway('too-many-connections'))
+  letMuteOnesGo(server, limits.muteConnections, () => turnedAway('too-many-connections'))
   server.on('clientError', (error: NodeJS.ErrnoException, socket: Socket) => {
     const misread = misreadOf(error.code ?? '')
     if (misread) turnedAway(misread.why, misread.status)
@@ -185,12 +202,7 @@ export async function serveLoopback(
       response.setHeader('connection', 'close')
       return await sendWebResponse(sentenceAnswer(passage.status, passage.sentence), response)
     }
-    if (passage.to === 'enter') {
-      response
-        .writeHead(303, { ...commonHeaders, location: '/', 'set-cookie': passage.cookie, 'cache-control': 'no-store' })
-        .end()
-      return
-    }
+    if (passage.to === 'enter') return await sendWebResponse(entrance(passage.pass, passage.cookie), response)
     const isCall = request.url?.startsWith('/rpc/') === true
     watchBody(request, limits, () => {
       turnedAway('too-slow', 408)
@@ -216,7 +228,8 @@ export async function serveLoopback(
   }
 
   return {
-    address: gate.address,
+    address: gate.newAddress(),
+    newAddress: gate.newAddress,
     port,
     close: () => {
       // A followed stream would be waited for.

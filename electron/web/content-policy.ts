@@ -3,9 +3,11 @@ import { randomBytes } from 'node:crypto'
 /** Where the build marks each script, style and the nonce's meta tag in index.html (`html.cspNonce` of Vite). */
 const mark = '__NONCE__'
 
+const newNonce = () => randomBytes(18).toString('base64url')
+
 /** A page that may load only what the app itself serves; scripts and styles in the page need this answer's nonce. */
 export function withPolicy(page: string): { page: string; policy: string } {
-  const nonce = randomBytes(18).toString('base64url')
+  const nonce = newNonce()
   const policy = [
     // blob: is for pictures of tickets, which the page makes of bytes that it was given by a procedure; no other page
     // can make one for it. Scripts, styles, frames and workers stay without.
@@ -46,4 +48,24 @@ export function sentenceAnswer(status: number, sentence: string): Response {
     'content-security-policy': noContent,
   }
   return new Response(`${sentence}\n`, { status, headers })
+}
+
+/**
+ * The page that a one-time address answers with: it keeps the pass of this browser's calls under the app's own origin
+ * and goes on to the app. pass: base64url.
+ */
+export function entrance(pass: string, cookie: string): Response {
+  const nonce = newNonce()
+  const keep = `localStorage.setItem('tareline-pass', document.currentScript.dataset.pass); location.replace('/')`
+  const page =
+    '<!doctype html><html lang="en"><meta charset="utf-8"><title>Tareline</title>' +
+    `<script nonce="${nonce}" data-pass="${pass}">${keep}</script></html>\n`
+  const headers = {
+    ...commonHeaders,
+    'content-type': 'text/html; charset=utf-8',
+    'cache-control': 'no-store',
+    'content-security-policy': `default-src 'none'; script-src 'nonce-${nonce}'; frame-ancestors 'none'`,
+    'set-cookie': cookie,
+  }
+  return new Response(page, { headers })
 }

@@ -1,6 +1,5 @@
-import { createWriteStream, mkdtempSync, rmSync } from 'node:fs'
+import { createWriteStream, rmSync } from 'node:fs'
 import { mkdir, readdir, rename, rm, stat } from 'node:fs/promises'
-import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { Readable, Transform } from 'node:stream'
 import { pipeline } from 'node:stream/promises'
@@ -19,9 +18,6 @@ const mostInboxes = 16
 
 /** Bytes of the inboxes by their folders: counted once, since a folder may have thousands of attachments. */
 const taken = new Map<string, number>()
-
-/** Makes the folder that holds all inboxes of this run; only this user may read it. */
-export const makeInboxRoot = (): string => mkdtempSync(join(tmpdir(), 'tareline-inbox-'))
 
 /** Deletes all inboxes; safe to call more than once and while the process ends. */
 export const removeInboxRoot = (root: string): void => rmSync(root, { recursive: true, force: true })

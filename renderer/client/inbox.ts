@@ -1,3 +1,5 @@
+import { passHeaders } from '#renderer/client/pass.ts'
+
 /** A file with its path within the picked folder. */
 export interface PlacedFile {
   readonly file: File
@@ -18,6 +20,8 @@ export async function sendFiles(
     for (const [at, { file, path }] of files.entries()) {
       const answer = await fetch(`/inbox/${inbox}/${path.split('/').map(encodeURIComponent).join('/')}`, {
         method: 'PUT',
+        headers: passHeaders(),
+        credentials: 'omit',
         body: file,
         ...(signal ? { signal } : {}),
       })
@@ -34,5 +38,7 @@ export async function sendFiles(
 /** Deletes the files of an inbox that will not be brought in. */
 export async function forgetFiles(inbox: string): Promise<void> {
   // The app empties its inboxes when it ends, so a failure here loses nothing.
-  await fetch(`/inbox/${inbox}`, { method: 'DELETE' }).catch(() => undefined)
+  await fetch(`/inbox/${inbox}`, { method: 'DELETE', headers: passHeaders(), credentials: 'omit' }).catch(
+    () => undefined,
+  )
 }

@@ -5,17 +5,18 @@ import { afterAll, beforeAll, expect, it } from 'vitest'
 import { type InputShape, procedureList, shapeOf } from '#tests/api/procedure-list.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import type { Admission } from '#tests/loopback/admission.ts'
 import { enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 /** Names that every object of the language has without having been given them. */
 const everybodysNames = ['constructor', 'toString', 'hasOwnProperty', 'valueOf', '__defineGetter__']
 
 let app: RunningApp
-let cookie: string
+let mine: Admission
 
 beforeAll(async () => {
   app = await runApp()
-  cookie = await enter(app)
+  mine = await enter(app)
   const folder = join(app.folder, 'fleet')
   mkdirSync(folder)
   writeFiles(folder, smallFleet())
@@ -60,7 +61,7 @@ it('every procedure that takes a record of fields is tried', () => {
 it.each(ways.flatMap((way) => everybodysNames.map((name) => [name, way] as const)))(
   'a field named %s over %s is refused in a sentence and is no fault',
   async (name, way) => {
-    const { client, close } = await clientOver(way, app, cookie)
+    const { client, close } = await clientOver(way, app, mine)
     const revision = (await client.file.state()).revision
     for (const [place, call] of Object.entries(calls)) {
       // Not by an assignment, which would change what `__proto__` stands for.
@@ -75,7 +76,7 @@ it.each(ways.flatMap((way) => everybodysNames.map((name) => [name, way] as const
 it.each(ways)(
   'a field named __proto__ over %s stores nothing, is no fault, and reaches no other object',
   async (way) => {
-    const { client, close } = await clientOver(way, app, cookie)
+    const { client, close } = await clientOver(way, app, mine)
     const revision = (await client.file.state()).revision
     for (const [place, call] of Object.entries(calls)) {
       // The borders let it fall; a call that has nothing else is refused for what it lacks.

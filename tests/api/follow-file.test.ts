@@ -6,17 +6,18 @@ import type { News, Seen } from '#core/contracts/file.ts'
 import { openStore } from '#core/store/open.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import type { Admission } from '#tests/loopback/admission.ts'
 import { type RunningApp, enter, runApp } from '#tests/loopback/running-app.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 
 let app: RunningApp
-let cookie: string
+let mine: Admission
 let client: Client
 let close: () => void
 
 beforeAll(async () => {
   app = await runApp()
-  cookie = await enter(app)
+  mine = await enter(app)
   ;({ client, close } = await clientOver('a message port', app))
   const folder = join(app.folder, 'small')
   mkdirSync(folder)
@@ -58,7 +59,7 @@ const setOut = (text: string) =>
 
 describe.each(ways)('a window that follows the file over %s', (way) => {
   it('is told of a save in another window: its unit alone, with its row, in a few kilobytes', async () => {
-    const window = await clientOver(way, app, cookie)
+    const window = await clientOver(way, app, mine)
     const followed = await window.client.file.follow({ seen: null, seconds: 60 })
     const [first] = await until(followed, () => true)
     expect(first).toMatchObject({ since: null, units: null, kinds: ['lines', 'weights', 'cells', 'words'] })
@@ -79,7 +80,7 @@ describe.each(ways)('a window that follows the file over %s', (way) => {
   })
 
   it('is told of what another program wrote to the file', async () => {
-    const window = await clientOver(way, app, cookie)
+    const window = await clientOver(way, app, mine)
     const { revision } = await client.file.state()
     const followed = await window.client.file.follow({ seen: null, seconds: 60 })
     await followed.next()
@@ -93,7 +94,7 @@ describe.each(ways)('a window that follows the file over %s', (way) => {
   })
 
   it('goes on from what it saw last: nothing of what happened meanwhile is lost, nothing is told twice', async () => {
-    const window = await clientOver(way, app, cookie)
+    const window = await clientOver(way, app, mine)
     const begun = await window.client.file.follow({ seen: null, seconds: 60 })
     const [first] = await until(begun, () => true)
     await begun.return?.()

@@ -18,6 +18,7 @@ import { drawsFrom, fitting, type Place, spoilt } from '#tests/api/hostile-value
 import { type ListedProcedure, procedureList, shapeOf } from '#tests/api/procedure-list.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 import { keepTally } from '#tests/faults/tally.ts'
+import type { Admission } from '#tests/loopback/admission.ts'
 import { ask, enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 /** TARELINE_FUZZ asks for more cases; TARELINE_SEED for others, as for the properties. */
@@ -32,7 +33,7 @@ let app: RunningApp
 let place: Place
 let outsideBefore: string
 let hereBefore: string
-let cookie: string
+let mine: Admission
 let ticketsBefore: number
 const temporary = process.env['TMPDIR']
 let cases = 0
@@ -56,7 +57,7 @@ beforeAll(async () => {
   writeFileSync(join(sandbox, 'outside/kept/letter.txt'), 'nobody may touch this')
   process.env['TMPDIR'] = join(sandbox, 'temporary')
   app = await runApp()
-  cookie = await enter(app)
+  mine = await enter(app)
   place = {
     inside: app.folder,
     outside: join(sandbox, 'outside'),
@@ -167,7 +168,7 @@ async function expectWhole(what: string): Promise<void> {
 }
 
 it.each(ways)('no input over %s crashes a procedure, leaks where it runs, or writes elsewhere', async (way) => {
-  const { client, close } = await clientOver(way, app, cookie)
+  const { client, close } = await clientOver(way, app, mine)
   for (const [at, procedure] of procedureList.entries()) {
     const shape = procedure.input && shapeOf(procedure.input)
     for (let turn = 0; turn < perWay; turn += 1) {
@@ -210,7 +211,7 @@ it('bodies that lie about themselves are refused: types at places that are not t
       cases += 1
       const answer = await ask(app.origin, '/rpc/file/open', {
         method: 'POST',
-        headers: { cookie, 'content-type': 'application/json' },
+        headers: { ...mine, 'content-type': 'application/json' },
         body,
       })
       expect([body, [400, 422].includes(answer.status)]).toEqual([body, true])
@@ -221,7 +222,7 @@ it('bodies that lie about themselves are refused: types at places that are not t
     '--x\r\nContent-Disposition: form-data; name="data"\r\n\r\n{"json":{"path":null},"meta":[],"maps":[["__proto__","polluted"],["path"]]}\r\n--x\r\nContent-Disposition: form-data; name="0"; filename="../../x"\r\n\r\nabc\r\n--x--\r\n'
   const answer = await ask(app.origin, '/rpc/file/open', {
     method: 'POST',
-    headers: { cookie, 'content-type': 'multipart/form-data; boundary=x' },
+    headers: { ...mine, 'content-type': 'multipart/form-data; boundary=x' },
     body: form,
   })
   expect([400, 422]).toContain(answer.status)
@@ -229,7 +230,7 @@ it('bodies that lie about themselves are refused: types at places that are not t
 })
 
 it('messages on a port that are no calls, or lie about themselves, leave the next call answered', async () => {
-  const { client, close, port } = await clientOver('a message port', app, cookie)
+  const { client, close, port } = await clientOver('a message port', app, mine)
   const faults: unknown[] = []
   const note = (reason: unknown) => faults.push(reason)
   // The service takes such down and goes on; here the test stands in for it.

@@ -5,6 +5,7 @@ import type { ContractRouterClient } from '@orpc/contract'
 import { RPCHandler } from '@orpc/server/message-port'
 import { router } from '#core/api/router.ts'
 import type { contract } from '#core/contracts/contract.ts'
+import type { Admission } from '#tests/loopback/admission.ts'
 import { type RunningApp, enter } from '#tests/loopback/running-app.ts'
 
 export type Client = ContractRouterClient<typeof contract>
@@ -13,18 +14,18 @@ export type Client = ContractRouterClient<typeof contract>
 export const ways = ['HTTP', 'a message port'] as const
 
 /**
- * A client of the running app over one of the ways, and how to let go of it; a cookie, where the one-time address has
+ * A client of the running app over one of the ways, and how to let go of it; what lets it in, where the one-time address has
  * been used.
  */
 export async function clientOver(
   way: (typeof ways)[number],
   app: RunningApp,
-  known?: string,
+  known?: Admission,
 ): Promise<{ client: Client; close: () => void; port?: MessagePort }> {
   if (way === 'HTTP') {
-    const cookie = known ?? (await enter(app))
+    const mine = known ?? (await enter(app))
     return {
-      client: createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: { cookie } })),
+      client: createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: mine })),
       close: () => {},
     }
   }

@@ -6,6 +6,7 @@ import { RPCLink } from '@orpc/client/fetch'
 import { machineZone, timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import type { Client } from '#tests/api/windows.ts'
+import { enterAt } from '#tests/loopback/admission.ts'
 
 const root = resolve(import.meta.dirname, '../..')
 
@@ -26,11 +27,8 @@ interface StartOptions {
   readonly uid?: number
 }
 
-async function enter(address: string): Promise<Client> {
-  const answer = await fetch(address, { redirect: 'manual' })
-  const cookie = (answer.headers.get('set-cookie') ?? '').split(';')[0] ?? ''
-  return createORPCClient(new RPCLink({ url: `${new URL(address).origin}/rpc`, headers: { cookie } }))
-}
+const enter = async (address: string): Promise<Client> =>
+  createORPCClient(new RPCLink({ url: `${new URL(address).origin}/rpc`, headers: await enterAt(address) }))
 
 /**
  * Starts the app's real main process on a fleet file, without a window, its clock where the test's own is; its own data

@@ -4,14 +4,15 @@ import { afterAll, beforeAll, expect, it } from 'vitest'
 import { clientOver } from '#tests/api/windows.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 import { samples } from '#tests/store/attachment-samples.ts'
+import type { Admission } from '#tests/loopback/admission.ts'
 import { type Answer, ask, enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 let app: RunningApp
-let cookie: string
+let mine: Admission
 
 beforeAll(async () => {
   app = await runApp()
-  cookie = await enter(app)
+  mine = await enter(app)
   const folder = join(app.folder, 'small')
   mkdirSync(folder)
   writeFiles(folder, smallFleet())
@@ -25,7 +26,7 @@ afterAll(async () => await app[Symbol.asyncDispose]())
 const call = (procedure: string, json: unknown): Promise<Answer> =>
   ask(app.origin, `/rpc/${procedure}`, {
     method: 'POST',
-    headers: { cookie, 'content-type': 'application/json' },
+    headers: { ...mine, 'content-type': 'application/json' },
     body: JSON.stringify({ json }),
   })
 
@@ -63,7 +64,7 @@ it.each(samples)(
     close()
     const answer = await fetch(`${app.origin}/rpc/attachment/read`, {
       method: 'POST',
-      headers: { cookie, 'content-type': 'application/json' },
+      headers: { ...mine, 'content-type': 'application/json' },
       body: JSON.stringify({ json: { ticketId: 1, sha256 } }),
     })
     const { headers } = answer
@@ -95,17 +96,17 @@ it('a file inside a larger answer keeps its type, and none is served as a page',
 
 it('every answer, good or bad, carries a policy without inline scripts, and is neither framed, sniffed nor kept', async () => {
   const answers: [string, Answer][] = [
-    ['page', await ask(app.origin, '/', { headers: { cookie } })],
-    ['index', await ask(app.origin, '/index.html', { headers: { cookie } })],
-    ['asset', await ask(app.origin, '/assets/app-1.js', { headers: { cookie } })],
-    ['missing', await ask(app.origin, '/nothing', { headers: { cookie } })],
-    ['method', await ask(app.origin, '/', { method: 'PUT', headers: { cookie } })],
+    ['page', await ask(app.origin, '/', { headers: mine })],
+    ['index', await ask(app.origin, '/index.html', { headers: mine })],
+    ['asset', await ask(app.origin, '/assets/app-1.js', { headers: mine })],
+    ['missing', await ask(app.origin, '/nothing', { headers: mine })],
+    ['method', await ask(app.origin, '/', { method: 'PUT', headers: mine })],
     ['no cookie', await ask(app.origin, '/')],
     ['host', await ask(app.origin, '/', { headers: { host: 'example.com' } })],
     ['call', await call('file/state', undefined)],
     ['refused call', await call('unit/sheet', { unit: '' })],
     ['no procedure', await call('no/such', {})],
-    ['inbox', await ask(app.origin, '/inbox/x', { headers: { cookie } })],
+    ['inbox', await ask(app.origin, '/inbox/x', { headers: mine })],
   ]
   for (const [name, { headers }] of answers) {
     const policy = String(headers['content-security-policy'])

@@ -1,5 +1,8 @@
 import { expect, it } from 'vitest'
-import { findBrowser, hasDisplay, windowArguments } from '#electron/launch/browser.ts'
+import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { findBrowser, hasDisplay, windowArguments, writeWayIn } from '#electron/launch/browser.ts'
 
 const place = (platform: NodeJS.Platform, env: NodeJS.ProcessEnv, programs: string[]) => ({
   platform,
@@ -50,4 +53,17 @@ it('keeps the browser’s sandbox for everyone but root, and the window apart fr
   expect(windowArguments(chromium, 'http://127.0.0.1:1/', '/profile', true)).toContain('--no-sandbox')
   const firefox = windowArguments({ ...chromium, family: 'firefox' }, 'http://127.0.0.1:1/', '/profile', true)
   expect(firefox).toEqual(expect.arrayContaining(['--profile', '/profile', 'http://127.0.0.1:1/']))
+})
+
+it('leads the browser to the address by a page that only its own user may read, not by the command line', () => {
+  const profile = mkdtempSync(join(tmpdir(), 'tareline-test-'))
+  try {
+    const way = writeWayIn(profile, 'http://127.0.0.1:1/enter?token=x')
+    expect(way).toMatch(/^file:\/\/.*\/open\.html$/)
+    const page = join(profile, 'open.html')
+    expect(statSync(page).mode & 0o777).toBe(0o600)
+    expect(readFileSync(page, 'utf8')).toContain('content="0;url=http://127.0.0.1:1/enter?token=x"')
+  } finally {
+    rmSync(profile, { recursive: true, force: true })
+  }
 })

@@ -12,6 +12,7 @@ import { type ListedProcedure, procedureList, shapeOf } from '#tests/api/procedu
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { guessed, longTickets } from '#tests/exchange/foreign-files.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import type { Admission } from '#tests/loopback/admission.ts'
 import { enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { samples } from '#tests/store/attachment-samples.ts'
 
@@ -19,7 +20,7 @@ import { samples } from '#tests/store/attachment-samples.ts'
 vi.setConfig({ testTimeout: 120_000 })
 
 let app: RunningApp
-let cookie: string
+let mine: Admission
 let client: Client
 let close: () => void
 /** What would have ended the program. */
@@ -29,7 +30,7 @@ const usualListeners = process.listeners('unhandledRejection')
 
 beforeAll(async () => {
   app = await runApp()
-  cookie = await enter(app)
+  mine = await enter(app)
   ;({ client, close } = await clientOver('a message port', app))
   const folder = join(app.folder, 'small')
   mkdirSync(folder)
@@ -82,7 +83,7 @@ const cutting = (moment: Moment): Client =>
   createORPCClient(
     new RPCLink({
       url: `${app.origin}/rpc`,
-      headers: { cookie },
+      headers: mine,
       fetch: async (request) => {
         const body = Buffer.from(await request.arrayBuffer())
         const sent = httpRequest(request.url, {
@@ -179,7 +180,7 @@ it('a stream that is followed ends with its window, however that goes, and leave
     await callAndClosePort(moment, 'file.follow', input)
   }
   for (const way of ways) {
-    const window = await clientOver(way, app, cookie)
+    const window = await clientOver(way, app, mine)
     const leave = new AbortController()
     const followed = await window.client.file.follow({ seen: null, seconds: 3600 }, { signal: leave.signal })
     expect((await followed.next()).done).toBe(false)

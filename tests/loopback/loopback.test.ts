@@ -2,24 +2,26 @@ import { existsSync, readdirSync, readFileSync, symlinkSync } from 'node:fs'
 import { connect } from 'node:net'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { type Admission, enterAt } from '#tests/loopback/admission.ts'
 import { ask, enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 let app: RunningApp
-let cookie: string
+let mine: Admission
 
 beforeAll(async () => {
   app = await runApp()
-  cookie = await enter(app)
+  mine = await enter(app)
 })
 afterAll(async () => await app[Symbol.asyncDispose]())
 
 describe('the one-time address', () => {
-  it('is changed for a cookie that scripts cannot read and other sites cannot send, then leads to the app', async () => {
+  it('is changed for a cookie that other sites cannot send and a pass of the page’s own, then leads to the app', async () => {
     await using fresh = await runApp()
     const { pathname, search } = new URL(fresh.loopback.address)
     const answer = await ask(fresh.origin, pathname + search)
-    expect(answer.status).toBe(303)
-    expect(answer.headers['location']).toBe('/')
+    expect(answer.status).toBe(200)
+    expect(answer.text).toMatch(/data-pass="[\w-]{43}".*localStorage.*location\.replace\('\/'\)/)
+    expect(answer.headers['cache-control']).toBe('no-store')
     expect(String(answer.headers['set-cookie'])).toMatch(
       /^tareline-[0-9a-f]{12}=[\w-]{43}; Path=\/; HttpOnly; SameSite=Strict$/,
     )
@@ -28,7 +30,7 @@ describe('the one-time address', () => {
   it('is refused when it is used again, though the cookie is there', async () => {
     const { pathname, search } = new URL(app.loopback.address)
     expect((await ask(app.origin, pathname + search)).status).toBe(403)
-    expect((await ask(app.origin, pathname + search, { headers: { cookie } })).status).toBe(403)
+    expect((await ask(app.origin, pathname + search, { headers: mine })).status).toBe(403)
   })
 
   it('is refused with a missing or wrong token, which does not use it up', async () => {
@@ -36,27 +38,57 @@ describe('the one-time address', () => {
     expect((await ask(fresh.origin, '/enter')).status).toBe(403)
     expect((await ask(fresh.origin, '/enter?token=')).status).toBe(403)
     expect((await ask(fresh.origin, `/enter?token=${'A'.repeat(43)}`)).status).toBe(403)
-    expect(await enter(fresh)).toMatch(/^tareline-/)
+    expect((await enter(fresh)).cookie).toMatch(/^tareline-/)
+  })
+
+  it('is given anew without a restart, each new one for the one before, and lets a second browser in', async () => {
+    await using fresh = await runApp()
+    const [second, third] = [fresh.loopback.newAddress(), fresh.loopback.newAddress()]
+    for (const used of [fresh.loopback.address, second]) {
+      const { pathname, search } = new URL(used)
+      expect((await ask(fresh.origin, pathname + search)).status).toBe(403)
+    }
+    expect((await ask(fresh.origin, '/', { headers: await enterAt(third) })).status).toBe(200)
   })
 
   it('has a name and a secret of its own in every run', async () => {
     await using other = await runApp()
     const theirs = await enter(other)
-    expect(theirs.split('=')[0]).not.toBe(cookie.split('=')[0])
-    expect((await ask(other.origin, '/', { headers: { cookie } })).status).toBe(401)
+    expect(theirs.cookie.split('=')[0]).not.toBe(mine.cookie.split('=')[0])
+    expect(theirs['tareline-pass']).not.toBe(mine['tareline-pass'])
+    expect((await ask(other.origin, '/', { headers: mine })).status).toBe(401)
+    expect((await ask(other.origin, '/rpc/file/state', { method: 'POST', headers: mine })).status).toBe(401)
   })
 })
 
 describe('who is answered', () => {
-  it('lets nobody in without the cookie, on any path', async () => {
+  it('lets nobody in without cookie and pass, on any path', async () => {
     for (const path of ['/', '/index.html', '/assets/app-1.js', '/rpc/file/state', '/inbox/aaaaaaaa/units.csv']) {
       const answer = await ask(app.origin, path)
       expect([path, answer.status]).toEqual([path, 401])
       expect(answer.text).toMatch(/^Open Tareline with the address/)
     }
-    const name = cookie.split('=')[0] ?? ''
+    const [name = '', value] = mine.cookie.split('=')
     expect((await ask(app.origin, '/', { headers: { cookie: `${name}=` } })).status).toBe(401)
-    expect((await ask(app.origin, '/', { headers: { cookie: `other=${cookie.split('=')[1]}` } })).status).toBe(401)
+    expect((await ask(app.origin, '/', { headers: { cookie: `other=${value}` } })).status).toBe(401)
+  })
+
+  it('gives a neighbor that was sent the cookie the app’s own files and nothing of the fleet', async () => {
+    const headers = { cookie: mine.cookie }
+    expect((await ask(app.origin, '/', { headers })).status).toBe(200)
+    expect((await ask(app.origin, '/', { headers })).text).not.toContain(mine['tareline-pass'])
+    for (const wrong of [{}, { 'tareline-pass': '' }, { 'tareline-pass': mine.cookie.split('=')[1] ?? '' }]) {
+      const call = { method: 'POST', headers: { ...headers, ...wrong } }
+      expect((await ask(app.origin, '/rpc/file/state', call)).status).toBe(401)
+      const put = { method: 'PUT', headers: { ...headers, ...wrong }, body: 'unit' }
+      expect((await ask(app.origin, '/inbox/first-inbox/units.csv', put)).status).toBe(401)
+    }
+  })
+
+  it('lets its own browser in though a neighbor has set cookies of the same name', async () => {
+    const [name] = mine.cookie.split('=')
+    const cookie = `${name}=theirs; x=${'a'.repeat(4000)}; ${mine.cookie}; ${name}=theirs`
+    expect((await ask(app.origin, '/', { headers: { cookie } })).status).toBe(200)
   })
 
   it('refuses every other host name, as a rebound name would send it', async () => {
@@ -70,7 +102,7 @@ describe('who is answered', () => {
       `127.0.0.1:${port}.example.com`,
       `[::1]:${port}`,
     ]) {
-      const answer = await ask(app.origin, '/', { headers: { host, cookie } })
+      const answer = await ask(app.origin, '/', { headers: { host, ...mine } })
       expect([host, answer.status]).toEqual([host, 403])
     }
   })
@@ -85,18 +117,18 @@ describe('who is answered', () => {
       `http://127.0.0.1:${port}0`,
       '',
     ]) {
-      const answer = await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { origin, cookie } })
+      const answer = await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { origin, ...mine } })
       expect([origin, answer.status]).toEqual([origin, 403])
     }
     for (const site of ['cross-site', 'same-site']) {
       expect(
-        (await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { 'sec-fetch-site': site, cookie } }))
+        (await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { 'sec-fetch-site': site, ...mine } }))
           .status,
       ).toBe(403)
     }
     const own = await ask(app.origin, '/rpc/file/state', {
       method: 'POST',
-      headers: { origin: app.origin, 'sec-fetch-site': 'same-origin', cookie },
+      headers: { origin: app.origin, 'sec-fetch-site': 'same-origin', ...mine },
     })
     expect(own.status).toBe(200)
   })
@@ -137,7 +169,7 @@ describe('who is answered', () => {
         .on('error', () => resolve(got))
     })
     expect(text).toMatch(/^HTTP\/1\.1 400/)
-    expect((await ask(app.origin, '/', { headers: { cookie } })).status).toBe(200)
+    expect((await ask(app.origin, '/', { headers: mine })).status).toBe(200)
   })
 })
 
@@ -145,7 +177,7 @@ describe('the screens', () => {
   it('come with a strict policy whose nonce is another in each answer', async () => {
     const nonces = new Set<string>()
     for (let turn = 0; turn < 3; turn++) {
-      const { headers, text } = await ask(app.origin, '/', { headers: { cookie } })
+      const { headers, text } = await ask(app.origin, '/', { headers: mine })
       const policy = String(headers['content-security-policy'])
       const nonce = /script-src 'self' 'nonce-([\w-]{24})'/.exec(policy)?.[1] ?? ''
       expect(text).toContain(`nonce="${nonce}"`)
@@ -161,12 +193,12 @@ describe('the screens', () => {
   })
 
   it('are served with their type, and kept by the browser where the name changes with the content', async () => {
-    const answer = await ask(app.origin, '/assets/app-1.js', { headers: { cookie } })
+    const answer = await ask(app.origin, '/assets/app-1.js', { headers: mine })
     expect(answer.text).toBe('document.title = "Tareline"')
     expect(answer.headers['content-type']).toBe('text/javascript; charset=utf-8')
     expect(answer.headers['cache-control']).toMatch(/immutable/)
     expect(answer.headers['x-content-type-options']).toBe('nosniff')
-    const head = await ask(app.origin, '/assets/app-1.js', { method: 'HEAD', headers: { cookie } })
+    const head = await ask(app.origin, '/assets/app-1.js', { method: 'HEAD', headers: mine })
     expect([head.status, head.text, head.headers['content-length']]).toEqual([200, '', '27'])
   })
 
@@ -195,7 +227,7 @@ describe('the screens', () => {
       '/C:/Windows/win.ini',
     ]
     for (const path of tries) {
-      const { status, text } = await ask(app.origin, path, { headers: { cookie } })
+      const { status, text } = await ask(app.origin, path, { headers: mine })
       // What begins as another host does is no path at all.
       expect([path, status]).toEqual([path, path.startsWith('//') ? 400 : 404])
       expect(text).not.toContain('not for the window')
@@ -206,13 +238,13 @@ describe('the screens', () => {
 
   it('can only be read', async () => {
     for (const method of ['POST', 'PUT', 'DELETE', 'PATCH'])
-      expect((await ask(app.origin, '/', { method, headers: { cookie } })).status).toBe(405)
+      expect((await ask(app.origin, '/', { method, headers: mine })).status).toBe(405)
   })
 })
 
 describe('an inbox', () => {
   const put = (path: string, body: string | Buffer, headers: Record<string, string> = {}) =>
-    ask(app.origin, path, { method: 'PUT', headers: { cookie, ...headers }, body })
+    ask(app.origin, path, { method: 'PUT', headers: { ...mine, ...headers }, body })
 
   it('keeps a picked file as it was sent, until it is forgotten', async () => {
     const text = 'yard,elevation_ft\r\nÅsgard,12\r\n'
@@ -220,7 +252,7 @@ describe('an inbox', () => {
     const folder = await app.context.inboxes.folderOf('first-inbox')
     expect(readFileSync(join(folder, 'yards.csv'), 'utf8')).toBe(text)
     expect(readdirSync(folder)).toEqual(['yards.csv'])
-    expect((await ask(app.origin, '/inbox/first-inbox', { method: 'DELETE', headers: { cookie } })).status).toBe(204)
+    expect((await ask(app.origin, '/inbox/first-inbox', { method: 'DELETE', headers: mine })).status).toBe(204)
     expect(existsSync(folder)).toBe(false)
     await expect(app.context.inboxes.folderOf('first-inbox')).rejects.toThrow('Choose them again')
   })
@@ -241,7 +273,7 @@ describe('an inbox', () => {
       // Where dots lead out of /inbox/, what is left is a screen's address, which can only be read.
       expect([404, 405], inbox).toContain((await put(`/inbox/${inbox}/units.csv`, 'x')).status)
     }
-    expect((await ask(app.origin, '/inbox/other-inbox/units.csv', { headers: { cookie } })).status).toBe(405)
+    expect((await ask(app.origin, '/inbox/other-inbox/units.csv', { headers: mine })).status).toBe(405)
     expect(readdirSync(app.inboxRoot)).toEqual([])
   })
 
@@ -307,7 +339,7 @@ describe('a call', () => {
     const body = Buffer.alloc(5 * 1024 ** 2, 'a')
     const told = await ask(app.origin, '/rpc/file/open', {
       method: 'POST',
-      headers: { cookie, 'content-type': 'application/json' },
+      headers: { ...mine, 'content-type': 'application/json' },
       body,
     }).then(
       ({ status }) => status,
@@ -315,24 +347,22 @@ describe('a call', () => {
     )
     // The server may close the connection while the client still writes; a later call must be answered as before.
     expect([413, 'ECONNRESET', 'EPIPE']).toContain(told)
-    expect((await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { cookie } })).status).toBe(200)
+    expect((await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: mine })).status).toBe(200)
   })
 
   it('of a procedure that is not there, or with a body that is no call, is answered as an error', async () => {
-    expect((await ask(app.origin, '/rpc/file/format', { method: 'POST', headers: { cookie } })).status).toBe(404)
-    expect((await ask(app.origin, '/rpc/__proto__/constructor', { method: 'POST', headers: { cookie } })).status).toBe(
-      404,
-    )
+    expect((await ask(app.origin, '/rpc/file/format', { method: 'POST', headers: mine })).status).toBe(404)
+    expect((await ask(app.origin, '/rpc/__proto__/constructor', { method: 'POST', headers: mine })).status).toBe(404)
     const broken = await ask(app.origin, '/rpc/file/open', {
       method: 'POST',
-      headers: { cookie, 'content-type': 'application/json' },
+      headers: { ...mine, 'content-type': 'application/json' },
       body: '{"json":',
     })
     expect(broken.status).toBe(400)
   })
 
   it('that changes something cannot be made by following a link', async () => {
-    const answer = await ask(app.origin, '/rpc/file/state?data=%7B%7D', { headers: { cookie } })
+    const answer = await ask(app.origin, '/rpc/file/state?data=%7B%7D', { headers: mine })
     expect(answer.status).toBe(405)
   })
 })

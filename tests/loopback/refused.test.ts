@@ -4,6 +4,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
 import type { TurnedAway } from '#core/api/note-call.ts'
 import { usualLimits } from '#electron/loopback/gate.ts'
 import { keepTally } from '#tests/faults/tally.ts'
+import type { Admission } from '#tests/loopback/admission.ts'
 import { type RunningApp, ask, enter, runApp } from '#tests/loopback/running-app.ts'
 
 /** The usual limits on a clock that a test can wait for, and a loaded machine can keep. */
@@ -11,22 +12,24 @@ const quick = {
   ...usualLimits,
   callBytes: 64 * 1024,
   uploadBytes: 160 * 1024,
+  headerBytes: 16 * 1024,
   headersMs: 2500,
   bodyMs: 1500,
   bodyBytes: 64,
   lookMs: 100,
   connections: 12,
+  muteConnections: 8,
 }
 
 let app: RunningApp
-let cookie: string
+let mine: Admission
 let own: string
 let count = 0
 let failed = 0
 
 beforeAll(async () => {
   app = await runApp({ limits: quick })
-  cookie = await enter(app)
+  mine = await enter(app)
   own = new URL(app.origin).host
 })
 afterAll(async () => {
@@ -35,7 +38,7 @@ afterAll(async () => {
 })
 /** However it was abused, the window goes on answering its own browser. */
 afterEach(async () => {
-  expect((await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: { cookie } })).status).toBe(200)
+  expect((await ask(app.origin, '/rpc/file/state', { method: 'POST', headers: mine })).status).toBe(200)
   expect(app.reported).toEqual([])
 })
 
@@ -132,7 +135,11 @@ function request({ method = 'POST', target = '/rpc/file/state', host = own, head
     lines.push(`Content-Length: ${Buffer.byteLength(body)}`)
   return `${lines.join('\r\n')}\r\n\r\n${body}`
 }
-const mine = (parts: Parts): string => request({ ...parts, headers: [`Cookie: ${cookie}`, ...(parts.headers ?? [])] })
+const admitted = (parts: Parts): string =>
+  request({
+    ...parts,
+    headers: [`Cookie: ${mine.cookie}`, `Tareline-Pass: ${mine['tareline-pass']}`, ...(parts.headers ?? [])],
+  })
 
 describe('turned away and logged', () => {
   it('other host names, as a name rebound to this machine sends them', async () => {
@@ -154,12 +161,12 @@ describe('turned away and logged', () => {
       `127.0.0.1:0${port}`,
       '',
     ]
-    for (const host of hosts) await expectRefused(host, mine({ host }), 403, 'host')
+    for (const host of hosts) await expectRefused(host, admitted({ host }), 403, 'host')
     // Of two Host headers Node keeps the first: a foreign one is refused as ever, and after our own a second gains
     // nothing.
     await expectRefused(
       'two hosts, theirs first',
-      mine({ host: 'example.com', headers: [`Host: ${own}`] }),
+      admitted({ host: 'example.com', headers: [`Host: ${own}`] }),
       403,
       'host',
     )
@@ -182,19 +189,25 @@ describe('turned away and logged', () => {
       `http://${own}, https://example.com`,
       `http://user@${own}`,
     ]
-    for (const origin of origins) await expectRefused(origin, mine({ headers: [`Origin: ${origin}`] }), 403, 'origin')
+    for (const origin of origins)
+      await expectRefused(origin, admitted({ headers: [`Origin: ${origin}`] }), 403, 'origin')
   })
 
   it('posts, pictures and links that another site started', async () => {
     for (const site of ['cross-site', 'same-site', 'CROSS-SITE', 'nonsense', '']) {
-      await expectRefused(site, mine({ headers: [`Sec-Fetch-Site: ${site}`] }), 403, 'site')
-      await expectRefused(site, mine({ method: 'GET', target: '/', headers: [`Sec-Fetch-Site: ${site}`] }), 403, 'site')
+      await expectRefused(site, admitted({ headers: [`Sec-Fetch-Site: ${site}`] }), 403, 'site')
+      await expectRefused(
+        site,
+        admitted({ method: 'GET', target: '/', headers: [`Sec-Fetch-Site: ${site}`] }),
+        403,
+        'site',
+      )
     }
     const form = {
       headers: ['Content-Type: text/plain', 'Origin: https://example.com'],
       body: '{"json":{"path":"/tmp/x"}}',
     }
-    await expectRefused('a form that says JSON as text', mine({ target: '/rpc/file/open', ...form }), 403, 'origin')
+    await expectRefused('a form that says JSON as text', admitted({ target: '/rpc/file/open', ...form }), 403, 'origin')
   })
 
   it('missing, wrong and reused tokens', async () => {
@@ -214,15 +227,15 @@ describe('turned away and logged', () => {
       await expectRefused(target.slice(0, 40), request({ method: 'GET', target }), 403, 'token')
     await expectRefused(
       'a token again, with the cookie',
-      mine({ method: 'GET', target: pathname + search }),
+      admitted({ method: 'GET', target: pathname + search }),
       403,
       'token',
     )
     await expectRefused('a token by post', request({ target: pathname + search }), 403, 'token')
   })
 
-  it('missing and wrong cookies, on every kind of address', async () => {
-    const [name = '', value = ''] = cookie.split('=')
+  it('missing and wrong cookies, on every kind of page', async () => {
+    const [name = '', value = ''] = mine.cookie.split('=')
     const cookies = [
       '',
       name,
@@ -234,24 +247,21 @@ describe('turned away and logged', () => {
       `${name}="${value}"`,
       `x;${name}=${value.toLowerCase()}x`,
     ]
-    for (const wrong of cookies) await expectRefused(wrong, request({ headers: [`Cookie: ${wrong}`] }), 401, 'cookie')
-    for (const target of [
-      '/',
-      '/index.html',
-      '/assets/app-1.js',
-      '/inbox/aaaaaaaa/units.csv',
-      '/rpc/',
-      '/rpc/__proto__',
-      '/nothing',
-    ]) {
+    const page = { method: 'GET', target: '/' }
+    for (const wrong of cookies)
+      await expectRefused(wrong, request({ ...page, headers: [`Cookie: ${wrong}`] }), 401, 'cookie')
+    for (const target of ['/', '/index.html', '/assets/app-1.js', '/nothing', '/rpc'])
       await expectRefused(target, request({ method: 'GET', target }), 401, 'cookie')
-    }
-    await expectRefused(
-      'a first cookie of that name that is wrong',
-      request({ headers: [`Cookie: ${name}=x; ${cookie}`] }),
-      401,
-      'cookie',
-    )
+  })
+
+  it('missing and wrong passes, though the cookie is there, on every kind of call', async () => {
+    const pass = mine['tareline-pass']
+    const withCookie = `Cookie: ${mine.cookie}`
+    for (const wrong of ['', 'x', `${pass}x`, pass.slice(1), pass.toLowerCase(), `${pass}, ${pass}`, mine.cookie])
+      await expectRefused(wrong, request({ headers: [withCookie, `Tareline-Pass: ${wrong}`] }), 401, 'pass')
+    for (const target of ['/rpc/file/state', '/rpc/', '/rpc/__proto__', '/inbox/aaaaaaaa/units.csv'])
+      for (const method of ['GET', 'POST', 'PUT', 'DELETE'])
+        await expectRefused(target, request({ method, target, headers: [withCookie] }), 401, 'pass')
   })
 
   it('addresses that are no path, as a proxy is asked for', async () => {
@@ -263,9 +273,9 @@ describe('turned away and logged', () => {
       '//[/',
       'http://[',
     ]) {
-      await expectRefused(target, mine({ target }), 400, 'address')
+      await expectRefused(target, admitted({ target }), 400, 'address')
     }
-    await expectRefused('a path without its slash', mine({ target: 'rpc/file/state' }), 400, 'malformed')
+    await expectRefused('a path without its slash', admitted({ target: 'rpc/file/state' }), 400, 'malformed')
   })
 
   it('procedures, pages and methods that are not there', async () => {
@@ -278,7 +288,7 @@ describe('turned away and logged', () => {
       '/rpc/../rpc/x',
       '/rpc/%00',
     ]) {
-      await expectRefused(target, mine({ target }), 404, 'unknown-procedure')
+      await expectRefused(target, admitted({ target }), 404, 'unknown-procedure')
     }
     for (const target of [
       '/secret.txt',
@@ -290,16 +300,18 @@ describe('turned away and logged', () => {
       '/inbox/..%2f..%2f/units.csv',
       '/.well-known/x',
     ]) {
-      await expectRefused(target, mine({ method: 'GET', target }), 404, 'unknown-page')
+      await expectRefused(target, admitted({ method: 'GET', target }), 404, 'unknown-page')
     }
     for (const method of ['PUT', 'DELETE', 'PATCH', 'OPTIONS', 'PROPFIND'])
-      await expectRefused(method, mine({ method, target: '/' }), 405, 'method')
+      await expectRefused(method, admitted({ method, target: '/' }), 405, 'method')
     await expectRefused(
       'a call by a link',
-      mine({ method: 'GET', target: '/rpc/file/state?data=%7B%7D' }),
+      admitted({ method: 'GET', target: '/rpc/file/state?data=%7B%7D' }),
       405,
       'method',
     )
+    for (const method of ['HEAD', 'PUT', 'DELETE', 'PATCH', 'OPTIONS', 'TRACE'])
+      await expectRefused(`a call by ${method}`, admitted({ method }), 405, 'method')
   })
 
   it('bodies that are too large, said beforehand or found out', async () => {
@@ -307,20 +319,20 @@ describe('turned away and logged', () => {
     const large = 'a'.repeat(quick.callBytes + 1)
     await expectRefused(
       'said',
-      mine({ target: '/rpc/file/open', headers: [json, 'Content-Length: 999999999999'], body: '{' }),
+      admitted({ target: '/rpc/file/open', headers: [json, 'Content-Length: 999999999999'], body: '{' }),
       413,
       'too-large',
     )
     await expectRefused(
       'sent',
-      mine({ target: '/rpc/file/open', headers: [json], body: `{"json":{"path":"${large}"}}` }),
+      admitted({ target: '/rpc/file/open', headers: [json], body: `{"json":{"path":"${large}"}}` }),
       413,
       'too-large',
     )
     const chunked = `${large.length.toString(16)}\r\n${large}\r\n0\r\n\r\n`
     await expectRefused(
       'in chunks',
-      mine({ target: '/rpc/file/open', headers: [json, 'Transfer-Encoding: chunked'], body: chunked }),
+      admitted({ target: '/rpc/file/open', headers: [json, 'Transfer-Encoding: chunked'], body: chunked }),
       413,
       'too-large',
     )
@@ -333,31 +345,31 @@ describe('turned away and logged', () => {
     const add = '/rpc/attachment/add'
     await expectRefused(
       'said',
-      mine({ target: add, headers: [...headers, 'Content-Length: 999999999999'], body: '--x' }),
+      admitted({ target: add, headers: [...headers, 'Content-Length: 999999999999'], body: '--x' }),
       413,
       'too-large',
     )
-    await expectRefused('sent', mine({ target: add, headers, body: form(quick.uploadBytes) }), 413, 'too-large')
+    await expectRefused('sent', admitted({ target: add, headers, body: form(quick.uploadBytes) }), 413, 'too-large')
     const chunked = `${form(quick.uploadBytes).length.toString(16)}\r\n${form(quick.uploadBytes)}\r\n0\r\n\r\n`
     await expectRefused(
       'in chunks',
-      mine({ target: add, headers: [...headers, 'Transfer-Encoding: chunked'], body: chunked }),
+      admitted({ target: add, headers: [...headers, 'Transfer-Encoding: chunked'], body: chunked }),
       413,
       'too-large',
     )
     for (const target of ['/rpc/file/open', '/rpc/attachment/read', '/rpc/attachment/list', `${add}/`]) {
-      await expectRefused(target, mine({ target, headers, body: form(quick.callBytes) }), 413, 'too-large')
+      await expectRefused(target, admitted({ target, headers, body: form(quick.callBytes) }), 413, 'too-large')
     }
     await expectRefused(
       'an upload that drips',
-      mine({ target: add, headers: [...headers, 'Content-Length: 100000'], body: '--x\r\n' }),
+      admitted({ target: add, headers: [...headers, 'Content-Length: 100000'], body: '--x\r\n' }),
       408,
       'too-slow',
       { bit: 'a', everyMs: 40 },
     )
     const [long, short] = await Promise.all([
-      talk(mine({ target: add, headers, body: form(quick.callBytes + 1000) })),
-      talk(mine({ target: add, headers, body: form(1000) })),
+      talk(admitted({ target: add, headers, body: form(quick.callBytes + 1000) })),
+      talk(admitted({ target: add, headers, body: form(1000) })),
     ])
     count += 2
     // There is no such ticket; the body was read all the same.
@@ -379,7 +391,9 @@ describe('turned away and logged', () => {
       '{"json":{"path":"x"},"meta":[[4,"path"]]}',
     ]
     for (const body of bodies) {
-      const answer = await talk(mine({ target: '/rpc/file/open', headers: ['Content-Type: application/json'], body }))
+      const answer = await talk(
+        admitted({ target: '/rpc/file/open', headers: ['Content-Type: application/json'], body }),
+      )
       count += 1
       if (![400, 422].includes(answer.status)) failed += 1
       expect([body, answer.status === 400 || answer.status === 422]).toEqual([body, true])
@@ -396,13 +410,13 @@ describe('turned away and logged', () => {
       ['a header without a colon', `GET / HTTP/1.1\r\nHost ${own}\r\n\r\n`],
       [
         'a length and chunks',
-        mine({ headers: ['Content-Length: 4', 'Transfer-Encoding: chunked'], body: '0\r\n\r\n' }),
+        admitted({ headers: ['Content-Length: 4', 'Transfer-Encoding: chunked'], body: '0\r\n\r\n' }),
       ],
-      ['two lengths', mine({ headers: ['Content-Length: 1', 'Content-Length: 2'], body: 'ab' })],
-      ['a length that is none', mine({ headers: ['Content-Length: -1'], body: 'a' })],
-      ['a header with a line feed in it', mine({ headers: ['X-Y: a\nb\u0000c'] })],
-      ['an unknown method', mine({ method: 'TARE' })],
-      ['no host at all', mine({ host: null })],
+      ['two lengths', admitted({ headers: ['Content-Length: 1', 'Content-Length: 2'], body: 'ab' })],
+      ['a length that is none', admitted({ headers: ['Content-Length: -1'], body: 'a' })],
+      ['a header with a line feed in it', admitted({ headers: ['X-Y: a\nb\u0000c'] })],
+      ['an unknown method', admitted({ method: 'TARE' })],
+      ['no host at all', admitted({ host: null })],
     ]
     for (const [name, bytes] of rows) {
       if (name === 'no host at all') await expect(talk(bytes)).resolves.toMatchObject({ status: 400 })
@@ -410,13 +424,13 @@ describe('turned away and logged', () => {
     }
     await expectRefused(
       'headers without end',
-      mine({ headers: [`X-Long: ${'a'.repeat(quick.headerBytes)}`] }),
+      admitted({ headers: [`X-Long: ${'a'.repeat(quick.headerBytes)}`] }),
       431,
       'headers-too-large',
     )
     await expectRefused(
       'very many headers',
-      mine({ headers: Array.from({ length: 3000 }, (_, at) => `X-${at}: aaaaaaa`) }),
+      admitted({ headers: Array.from({ length: 3000 }, (_, at) => `X-${at}: aaaaaaa`) }),
       431,
       'headers-too-large',
     )
@@ -431,7 +445,7 @@ describe('turned away and logged', () => {
       }),
       expectRefused(
         'a body that stops',
-        mine({
+        admitted({
           target: '/rpc/file/open',
           headers: ['Content-Type: application/json', 'Content-Length: 100'],
           body: '{"json":',
@@ -441,7 +455,7 @@ describe('turned away and logged', () => {
       ),
       expectRefused(
         'a body that drips',
-        mine({
+        admitted({
           target: '/rpc/file/open',
           headers: ['Content-Type: application/json', 'Content-Length: 5000'],
           body: '{',
@@ -452,7 +466,12 @@ describe('turned away and logged', () => {
       ),
       expectRefused(
         'a picked file that drips',
-        mine({ method: 'PUT', target: '/inbox/slow-inbox/units.csv', headers: ['Content-Length: 5000'], body: 'unit' }),
+        admitted({
+          method: 'PUT',
+          target: '/inbox/slow-inbox/units.csv',
+          headers: ['Content-Length: 5000'],
+          body: 'unit',
+        }),
         408,
         'too-slow',
         { bit: 'a', everyMs: 40 },
@@ -461,8 +480,30 @@ describe('turned away and logged', () => {
     expect(await (async () => app.context.inboxes.remove('slow-inbox'))()).toBeUndefined()
   })
 
-  it('too many connections, and again lets in who comes when there is room', async () => {
-    const held = await Promise.all(Array.from({ length: quick.connections }, () => open()))
+  it('mute connections, the oldest first, so that they keep nobody out', async () => {
+    const before = app.logged.length
+    const held: Socket[] = []
+    for (let at = 0; at < 3 * quick.connections; at += 1) held.push(await open())
+    count += held.length - quick.muteConnections
+    await expect.poll(() => held.filter(({ closed }) => closed).length).toBe(held.length - quick.muteConnections)
+    expect(held.slice(-quick.muteConnections).some(({ closed }) => closed)).toBe(false)
+    expect(app.logged.slice(before)).toContainEqual({ what: 'turned-away', why: 'too-many-connections' })
+    expect((await ask(app.origin, '/', { headers: mine })).status).toBe(200)
+    for (const socket of held) socket.destroy()
+  })
+
+  it('too many connections that say something, and again lets in who comes when there is room', async () => {
+    const held = await Promise.all(
+      Array.from({ length: quick.connections }, async () => {
+        const socket = await open()
+        const answered = new Promise((resolve) => {
+          socket.on('data', resolve)
+        })
+        socket.write(`GET / HTTP/1.1\r\nHost: ${own}\r\nCookie: ${mine.cookie}\r\n\r\n`)
+        await answered
+        return socket
+      }),
+    )
     const before = app.logged.length
     const refused = await Promise.all(
       Array.from({ length: 20 }, () =>
@@ -490,7 +531,10 @@ it('a body that comes steadily is taken though it takes longer than one look', a
       .on('close', resolve)
   })
   socket.write(
-    mine({ target: '/rpc/file/open', headers: ['Content-Type: application/json', `Content-Length: ${body.length}`] }),
+    admitted({
+      target: '/rpc/file/open',
+      headers: ['Content-Type: application/json', `Content-Length: ${body.length}`],
+    }),
   )
   for (let at = 0; at < body.length; at += 200) {
     socket.write(body.slice(at, at + 200))

@@ -11,7 +11,9 @@ import { TarelineError } from '#core/words/problem.ts'
 import { faultFacts } from '#electron/log/log.ts'
 import { type LoopbackLimits, usualLimits } from '#electron/loopback/gate.ts'
 import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
-import { inboxesIn, makeInboxRoot, removeInboxRoot } from '#electron/web/inboxes.ts'
+import { makeRunFolder } from '#electron/private-files.ts'
+import { inboxesIn, removeInboxRoot } from '#electron/web/inboxes.ts'
+import { type Admission, enterAt } from '#tests/loopback/admission.ts'
 
 export interface RunningApp extends AsyncDisposable {
   readonly folder: string
@@ -36,7 +38,7 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
   )
   writeFileSync(join(renderer, 'assets/app-1.js'), 'document.title = "Tareline"')
   writeFileSync(join(folder, 'secret.txt'), 'not for the window')
-  const inboxRoot = makeInboxRoot()
+  const inboxRoot = makeRunFolder('inbox')
   const reported: unknown[] = []
   const demo = {
     file: join(folder, 'demo.tareline'),
@@ -71,10 +73,12 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
     logged,
     origin: new URL(loopback.address).origin,
     [Symbol.asyncDispose]: async () => {
+      dayCopies.end()
       await loopback.close()
       await fleet.close()
       removeInboxRoot(inboxRoot)
-      rmSync(folder, { recursive: true, force: true })
+      // A day's copy that had begun may still be writing.
+      rmSync(folder, { recursive: true, force: true, maxRetries: 20, retryDelay: 200 })
     },
   }
 }
@@ -108,9 +112,4 @@ export function ask(origin: string, path: string, { method = 'GET', headers = {}
   })
 }
 
-/** Uses the one-time address; returns the cookie as a browser would send it. */
-export async function enter({ loopback, origin }: RunningApp): Promise<string> {
-  const { pathname, search } = new URL(loopback.address)
-  const answer = await ask(origin, pathname + search)
-  return String(answer.headers['set-cookie']).split(';')[0] ?? ''
-}
+export const enter = ({ loopback }: RunningApp): Promise<Admission> => enterAt(loopback.address)

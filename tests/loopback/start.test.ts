@@ -6,6 +6,7 @@ import { join, resolve } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { TarelineError } from '#core/words/problem.ts'
 import { readOptions } from '#electron/options.ts'
+import { enterAt } from '#tests/loopback/admission.ts'
 import { ask } from '#tests/loopback/running-app.ts'
 
 const root = resolve(import.meta.dirname, '../..')
@@ -69,16 +70,15 @@ describe('npm start', () => {
     'prints the address where there is no display, serves it, and ends in good order at %s',
     async (signal) => {
       const { child, ended, address } = start('--db', 'shop.tareline')
-      const { origin, pathname, search } = new URL(await address())
-      const entered = await ask(origin, pathname + search)
-      const cookie = String(entered.headers['set-cookie']).split(';')[0] ?? ''
-      const state = await ask(origin, '/rpc/file/state', { method: 'POST', headers: { cookie } })
+      const at = await address()
+      const { origin } = new URL(at)
+      const headers = await enterAt(at)
+      const state = await ask(origin, '/rpc/file/state', { method: 'POST', headers })
       expect(JSON.parse(state.text)).toMatchObject({
         json: { file: join(folder, 'shop.tareline'), units: 0, demo: false },
       })
       expect(
-        (await ask(origin, '/inbox/start-inbox/yards.csv', { method: 'PUT', headers: { cookie }, body: 'yard\n' }))
-          .status,
+        (await ask(origin, '/inbox/start-inbox/yards.csv', { method: 'PUT', headers, body: 'yard\n' })).status,
       ).toBe(204)
       expect(readdirSync(join(folder, 'temporary'))).toHaveLength(1)
       child.kill(signal)
@@ -95,15 +95,16 @@ describe('npm start', () => {
     const hook =
       'process.on("SIGUSR2", () => Promise.reject(Object.assign(new Error("left alone"), { code: "ELEFT" })))'
     const { child, ended, address } = startWith(['--import', `data:text/javascript,${hook}`], '--db', 'shop.tareline')
-    const { origin, pathname, search } = new URL(await address())
+    const at = await address()
+    const { origin } = new URL(at)
     child.kill('SIGUSR2')
-    const cookie = String((await ask(origin, pathname + search)).headers['set-cookie']).split(';')[0] ?? ''
+    const headers = await enterAt(at)
     const log = () =>
       readdirSync(join(folder, 'data/tareline/log'))
         .map((name) => readFileSync(join(folder, 'data/tareline/log', name), 'utf8'))
         .join('')
     await expect.poll(log).toContain('ELEFT')
-    expect((await ask(origin, '/rpc/file/state', { method: 'POST', headers: { cookie } })).status).toBe(200)
+    expect((await ask(origin, '/rpc/file/state', { method: 'POST', headers })).status).toBe(200)
     child.kill('SIGINT')
     const { code, words } = await ended
     expect(code).toBe(0)

@@ -5,9 +5,12 @@ import { spawn } from 'node:child_process'
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
+import type { BrowserContext } from '@playwright/test'
 import type { contract } from '#core/contracts/contract.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import type { Admission } from '#tests/loopback/admission.ts'
+import { enterAt } from '#tests/loopback/admission.ts'
 
 type Client = ContractRouterClient<typeof contract>
 
@@ -17,8 +20,8 @@ const startMs = 60_000
 /** The app as a person starts it without a window, on a fleet file of its own. */
 export interface App {
   readonly origin: string
-  /** The cookie that the one-time address was changed for. */
-  readonly cookie: { name: string; value: string }
+  /** What the one-time address was changed for: the cookie, and the pass that calls carry. */
+  readonly admission: Admission
   readonly folder: string
   /** Its procedures, as the screens call them. */
   readonly client: Client
@@ -50,14 +53,8 @@ function firstAddress(child: ReturnType<typeof spawn>): Promise<string> {
   })
 }
 
-async function enter(address: string): Promise<App['cookie']> {
-  const answer = await fetch(address, { redirect: 'manual' })
-  const [name = '', value = ''] = (answer.headers.get('set-cookie') ?? '').split(';')[0]?.split('=') ?? []
-  return { name, value }
-}
-
-const clientOf = (origin: string, cookie: App['cookie']): Client =>
-  createORPCClient(new RPCLink({ url: `${origin}/rpc`, headers: { cookie: `${cookie.name}=${cookie.value}` } }))
+const clientOf = (origin: string, admission: Admission): Client =>
+  createORPCClient(new RPCLink({ url: `${origin}/rpc`, headers: admission }))
 
 async function bringIn(client: Client, folder: string): Promise<void> {
   const steps = await client.folder.bringIn({ folder })
@@ -93,11 +90,11 @@ export async function startApp({
   })
   const address = await firstAddress(child)
   const { origin } = new URL(address)
-  const cookie = await enter(address)
-  const client = clientOf(origin, cookie)
+  const admission = await enterAt(address)
+  const client = clientOf(origin, admission)
   return {
     origin,
-    cookie,
+    admission,
     folder,
     client,
     now: () => clock + performance.now() - startedAt,
@@ -109,4 +106,11 @@ export async function startApp({
       if (!keep) rmSync(folder, { recursive: true, force: true })
     },
   }
+}
+
+/** Gives a context what a browser holds that used the one-time address, which only works once. */
+export async function letIn(context: BrowserContext, { origin, admission }: App): Promise<void> {
+  const [name = '', value = ''] = admission.cookie.split('=')
+  await context.addCookies([{ name, value, url: origin }])
+  await context.addInitScript((pass) => localStorage.setItem('tareline-pass', pass), admission['tareline-pass'])
 }

@@ -1,6 +1,6 @@
 import { join } from 'node:path'
 import { test as base, type Page } from '@playwright/test'
-import { startApp, type App } from './app.ts'
+import { letIn, startApp, type App } from './app.ts'
 import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { FolderPage } from './pages/folder-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
@@ -16,13 +16,10 @@ export interface Fixtures {
   folder: FolderPage
 }
 
-/**
- * Lets a page into an app: the cookie stands for the one-time address, which only works once. The page's clock says what
- * the app's does.
- */
-export async function admit(page: Page, { origin, cookie, now }: App): Promise<void> {
-  await page.clock.setSystemTime(now())
-  await page.context().addCookies([{ ...cookie, url: origin }])
+/** Lets a page into an app. The page's clock says what the app's does. */
+export async function admit(page: Page, app: App): Promise<void> {
+  await page.clock.setSystemTime(app.now())
+  await letIn(page.context(), app)
 }
 
 export const test = base.extend<Omit<Fixtures, 'app'>, Pick<Fixtures, 'app'>>({

@@ -1,7 +1,7 @@
 import { mkdirSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { chromium, type Page } from '@playwright/test'
-import { startApp } from './app.ts'
+import { letIn, startApp } from './app.ts'
 import buildOnce from './build-once.ts'
 import { chromiumArguments, findChromium } from './chromium.ts'
 import { EvidencePage } from './pages/evidence-page.ts'
@@ -148,7 +148,7 @@ async function draw(): Promise<void> {
         locale: 'en-US',
         timezoneId: 'America/Denver',
       })
-      await context.addCookies([{ ...app.cookie, url: app.origin }])
+      await letIn(context, app)
       for (const [name, show] of Object.entries(pictures)) {
         const page = await context.newPage()
         await show(page, app.origin)

@@ -1,13 +1,17 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { encodeText, mendCell, readForeignNumber, readForeignTime, readMendCell } from '#core/foreign/mapping/cells.ts'
+import { guessMapping } from '#core/foreign/mapping/guess.ts'
 import {
   type ForeignMapping,
   columnNames,
   decimalSigns,
   mendColumn,
+  plainTitle,
   thousandsSigns,
+  unitInTitle,
 } from '#core/foreign/mapping/mapping.ts'
+import { readMeasure, storedMeasures } from '#core/words/measures.ts'
 import { beginsAsFormula } from '#core/words/text.ts'
 
 const units = { weight: 'lb', pressure: 'psi', elevation: 'ft', temperature: '°F' } as const
@@ -184,5 +188,28 @@ it('columns have names of their own, whatever the header; the one that says what
       const names = columnNames(header)
       expect(new Set(names).size).toBe(header.length)
     }),
+  )
+})
+
+/** With a pattern that goes back over blanks each of these would take minutes, and the test would not end in time. */
+it('a cell or title of a million blanks is no number, time or unit, and is read in one go', () => {
+  const blanks = ' '.repeat(1_000_000)
+  const mapping = { ...units, ...plain }
+  expect(readForeignNumber(`1${blanks}x1`, 'weight', mapping)).toBeUndefined()
+  expect(readMeasure(`1${blanks}x1`, { min: 0, max: 10, unit: 'lb' }, storedMeasures.weight).ok).toBe(false)
+  for (const [date, time] of [
+    [`12${blanks}x`, ''],
+    ['2026-03-01', `12:30${blanks}x`],
+    [`2026-03-01${blanks}x`, ''],
+  ] as const)
+    expect(readForeignTime(date, time, { dateOrder: 'year first', zone: 'UTC' })).toBeUndefined()
+  const title = `weight (${blanks}x`
+  expect([plainTitle(title), unitInTitle('weight', title)]).toEqual(['weight', undefined])
+  const records = [
+    ['truck', `note${blanks}`, 'weight lb'],
+    ['T-1', `1${blanks}x1`, '33,940'],
+  ]
+  expect(guessMapping({ records, delimiter: 'comma', encoding: 'utf-8', skipLines: 0, zone: 'UTC' }).kind).toBe(
+    'tickets',
   )
 })

@@ -39,6 +39,12 @@ export function unitNamed(quantity: ForeignQuantity, word: string): string | und
   return unit !== undefined && Object.hasOwn(toStored[quantity], unit) ? unit : undefined
 }
 
+/**
+ * Characters of the longest cell that can be a number, a date or a time. A pattern with two runs of blanks takes as long
+ * as the square of a cell's length.
+ */
+export const longestCell = 100
+
 type NumberSigns = Pick<ForeignMapping, 'decimal' | 'thousands'>
 const spaces = '[ \\u00a0\\u2009\\u202f]'
 const between = { none: null, comma: ',', point: '\\.', space: spaces, apostrophe: "['’]" } as const
@@ -68,8 +74,9 @@ export function readForeignNumber(
   quantity: ForeignQuantity,
   mapping: NumberSigns & Readonly<Record<ForeignQuantity, string>>,
 ): number | undefined {
-  const match = mapping.decimal === null ? null : numberPattern(mapping).exec(text.trim())
-  if (!match || text.length > 60) return undefined
+  const number = text.trim()
+  const match = mapping.decimal === null || number.length > longestCell ? null : numberPattern(mapping).exec(number)
+  if (!match) return undefined
   const [, sign = '', whole = '', fraction = '', word] = match
   if (whole === '' && fraction === '') return undefined
   const unit = word === undefined ? mapping[quantity] : unitNamed(quantity, word)
@@ -122,13 +129,13 @@ function dayParts(
 /** Reads the written date and time; undefined where they are none, or name a day or hour that does not exist. */
 function readWallTime(date: string, time: string, order: DateOrder): WallTime | undefined {
   const text = date.trim()
-  const day = text.length > 100 ? undefined : dayParts(text, order)
+  const day = text.length > longestCell ? undefined : dayParts(text, order)
   if (!day) return undefined
   const rest = text.slice(day.length).replace(/^[T,\s]+/, '')
   const clock = time.trim()
   // The midnight that some programs write behind a day is no time beside one with a column of its own.
   const alone = clock === '' || /^0?0:00(?::00)?$/.test(rest) ? clock || rest : rest === '' ? clock : undefined
-  const match = alone === undefined ? null : timePattern.exec(alone)
+  const match = alone === undefined || alone.length > longestCell ? null : timePattern.exec(alone)
   if (!match) return undefined
   const [, h = '', m = '', s = '0', fraction = '', half, zone] = match
   if (half !== undefined && (Number(h) < 1 || Number(h) > 12)) return undefined

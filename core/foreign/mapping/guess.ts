@@ -1,4 +1,5 @@
 import { readForeignNumber } from '#core/foreign/mapping/cells.ts'
+import { longestCell } from '#core/foreign/mapping/cells.ts'
 import {
   type DateOrder,
   type Delimiter,
@@ -56,7 +57,7 @@ type MeasureUnits = Pick<ForeignMapping, ForeignQuantity>
 interface Table {
   readonly names: readonly string[]
   readonly titles: readonly string[]
-  /** Cells of each column, the empty ones left out. */
+  /** Cells of each column, without the empty ones and those too long to be anything but words. */
   readonly cells: readonly (readonly string[])[]
 }
 
@@ -187,7 +188,12 @@ export function guessMapping({
   const table: Table = {
     names: named.map(({ name }) => name),
     titles: named.map(({ name }) => plainTitle(name)),
-    cells: named.map(({ at }) => rows.flatMap((cells) => cells[at]?.trim() || [])),
+    cells: named.map(({ at }) =>
+      rows.flatMap((cells) => {
+        const cell = cells[at]?.trim() ?? ''
+        return cell === '' || cell.length > longestCell ? [] : cell
+      }),
+    ),
   }
   const hits = (words: RegExp) =>
     named.filter(({ name }) => words.test(plainTitle(name)) || words.test(name.toLowerCase())).length

@@ -234,9 +234,13 @@ export function columnNames(header: readonly string[]): (string | null)[] {
   })
 }
 
+/** As much of a title as tells what its column is; patterns never see more. */
+const longestTitle = 200
+
 /** A title as it is compared: small letters without accents, units and signs. */
 export const plainTitle = (title: string): string =>
   title
+    .slice(0, longestTitle)
     .toLowerCase()
     .replaceAll('ß', 'ss')
     .normalize('NFD')
@@ -297,8 +301,9 @@ export const groupWords: readonly (readonly [RegExp, 'steer' | 'drive' | 'traile
 
 /** The unit of measure that a title names: in brackets, or as its last word. */
 export function unitInTitle(quantity: ForeignQuantity, title: string): string | undefined {
-  const inside = /[([]\s*([^)\]\s]+)\s*[)\]]/.exec(title)?.[1]
-  const last = /(?:^|[\s_.,-])([a-zA-Z°]+)\s*$/.exec(title)?.[1]
+  const short = title.slice(0, longestTitle)
+  const inside = /[([]\s*([^)\]\s]+)\s*[)\]]/.exec(short)?.[1]
+  const last = /(?:^|[\s_.,-])([a-zA-Z°]+)\s*$/.exec(short)?.[1]
   return (
     (inside === undefined ? undefined : unitNamed(quantity, inside)) ??
     (last === undefined ? undefined : unitNamed(quantity, last))
