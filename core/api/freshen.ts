@@ -70,10 +70,11 @@ export async function holdFollowUpBack(store: Store): Promise<void> {
   tell(store.file)
 }
 
-/** Begins the following up of a file that was held back. */
-export function followUpNow({ file }: Store, now: number, report: Report): void {
+/** Begins the following up of a file that was held back, where it is behind. */
+export async function followUpNow({ db, file }: Store, now: number, report: Report): Promise<void> {
   heldBack.delete(file)
-  followInBackground(file, now, report)
+  const books = await readBooks(db)
+  if (!areJudgementsOf(books, now) || !books.weightsCurrent) followInBackground(file, now, report)
   tell(file)
 }
 
@@ -120,8 +121,8 @@ export async function freshWeighings(store: Store, now: number, report: Report):
 
 /**
  * What every handler that changed the record ends with, after a revision: judges and weighs what the change touched, as
- * of now, so that who saved sees what came of it; the rest of the fleet follows in the shared job. A file that was never
- * judged waits for its first look.
+ * of now, so that who saved sees what came of it; the rest of the fleet follows in the shared job. A file that was
+ * never judged waits for its first look.
  */
 export async function afterChange(
   store: Store,

@@ -148,7 +148,7 @@ function insertOutcome(store: Store, { standings, findings, judgedWith }: Outcom
  * Keeps the trust that groups were judged to have for an earlier day, before they are judged for another: what a day
  * changed is told by it. Judged twice for one day, a group keeps what it had before that day.
  */
-function keepTrustBefore(store: Store, asOf: number, unitIds?: readonly number[]): void {
+function keepTrustBefore(store: Store, asOf: number, unitIds: readonly number[]): void {
   const { db } = store
   const earlier = db
     .selectFrom('group_standing')
@@ -160,7 +160,7 @@ function keepTrustBefore(store: Store, asOf: number, unitIds?: readonly number[]
     db
       .insertInto('standing_before')
       .columns(['group_id', 'judged_for', 'trust'])
-      .expression(unitIds ? earlier.where('unit_id', 'in', unitIds) : earlier)
+      .expression(earlier.where('unit_id', 'in', unitIds))
       .onConflict((conflict) =>
         conflict
           .column('group_id')
@@ -185,9 +185,10 @@ function replaceOutcome(
   store: Store,
   unitIds: readonly number[],
   outcome: Outcome,
-  about: 'all of them' | 'where the Roster changes',
+  { asOf, about }: { readonly asOf: number; readonly about: 'all of them' | 'where the Roster changes' },
 ): void {
   const { db } = store
+  keepTrustBefore(store, asOf, unitIds)
   const before = about === 'all of them' ? undefined : shownOnRoster(store, unitIds)
   run(
     store,
@@ -242,7 +243,7 @@ async function storeStretches(
         const own = unitIds.filter((unitId) => !newer.has(unitId))
         const ofOwn = judged.filter(({ history }) => !newer.has(history.unitId))
         const beside = own.flatMap((unitId) => ofUnit.get(unitId) ?? [])
-        replaceOutcome(store, own, outcomeOf(ofOwn, asOf, beside), 'where the Roster changes')
+        replaceOutcome(store, own, outcomeOf(ofOwn, asOf, beside), { asOf, about: 'where the Roster changes' })
       })
       .immediate()
     for (const unitId of unitIds) left.delete(unitId)
@@ -296,7 +297,6 @@ export async function judgeWholeFleet(
     dismissed,
   })
   const found = [...judged.others, ...cellFindings(cells.mounted, rules, dismissed)]
-  raw.transaction(() => keepTrustBefore(store, asOf)).immediate()
   await storeStretches(store, judged.groups, { asOf, revision, found, watch })
   raw
     .transaction(() => {
@@ -377,10 +377,9 @@ export async function judgeUnits(
         dismissed,
       })
       const cells = readUnitCells(store, unitIds, figures, rules, asOf) ?? cellsOfFleet(store, figures, rules, asOf)
-      keepTrustBefore(store, asOf, unitIds)
       const others = [...judged.others, ...cellFindings(cells, rules, dismissed)]
       const ofOwn = others.filter(({ unitId }) => unitId !== null && own.has(unitId))
-      replaceOutcome(store, unitIds, outcomeOf(judged.groups, asOf, ofOwn), 'all of them')
+      replaceOutcome(store, unitIds, outcomeOf(judged.groups, asOf, ofOwn), { asOf, about: 'all of them' })
       replaceUnplaced(
         store,
         others.filter(({ unitId }) => unitId === null),

@@ -7,6 +7,7 @@ import type { News, Seen } from '#core/contracts/file.ts'
 import { openStore } from '#core/store/open.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import type { Admission } from '#tests/loopback/admission.ts'
 import { type RunningApp, enter, runApp } from '#tests/loopback/running-app.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 
@@ -113,6 +114,37 @@ describe.each(ways)('a window that follows the file over %s', (way) => {
     await third.return?.()
     window.close()
   })
+})
+
+it('a person can leave the fleet as it is for now: it is followed up when asked for, or when the record changes', async () => {
+  const isBehind = (what: 'judge' | 'weigh') =>
+    app.context.fleet.use(({ db }) =>
+      db
+        .insertInto('behind_fleet')
+        .values({ what, since: 1 })
+        .onConflict((conflict) => conflict.doNothing())
+        .execute(),
+    )
+  /** All is done, and nobody is at it any more. */
+  const current = () =>
+    expect
+      .poll(async () => await client.file.state(), { timeout: 60_000 })
+      .toMatchObject({ current: true, following: null })
+  await client.file.followUp()
+  await current()
+  await isBehind('judge')
+  expect(await client.file.holdBack()).toMatchObject({ current: false, heldBack: true, following: null })
+  // Whoever looks is shown what is there, and begins nothing.
+  await client.roster.list()
+  await client.weigh.combinations()
+  expect(await client.file.state()).toMatchObject({ current: false, heldBack: true, following: null })
+  await client.file.followUp()
+  await current()
+  await isBehind('weigh')
+  await client.file.holdBack()
+  await setOut('2025-05-03T17:00:00.000Z')
+  expect((await client.file.state()).heldBack).toBe(false)
+  await current()
 })
 
 it('ends by itself after its seconds', async () => {

@@ -105,9 +105,12 @@ async function toldOf(client: Client, rig: number): Promise<{ ms: number; bytes:
   const started = performance.now()
   const told = (async () => {
     let bytes = 0
+    let [judged, weighed] = [false, false]
     for await (const news of followed) {
       bytes += JSON.stringify(news).length
-      if (news.judged && news.weighed && news.state.revision > first.state.revision) break
+      judged ||= news.judged
+      weighed ||= news.weighed
+      if (judged && weighed && news.state.revision > first.state.revision) break
     }
     return { ms: performance.now() - started, bytes }
   })()

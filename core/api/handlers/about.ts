@@ -125,7 +125,7 @@ export const fileHandlers = {
     return readState(context)
   }),
   followUp: procedures.file.followUp.handler(async ({ context }) => {
-    await context.fleet.use(async (store) => followUpNow(store, timeNow(), context.report))
+    await context.fleet.use((store) => followUpNow(store, timeNow(), context.report))
     return readState(context)
   }),
 }
