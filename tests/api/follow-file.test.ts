@@ -1,4 +1,3 @@
-import type { Admission } from '#tests/loopback/admission.ts'
 import { setTimeout } from 'node:timers/promises'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { mkdirSync } from 'node:fs'
