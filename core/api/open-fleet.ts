@@ -300,21 +300,30 @@ export async function openFleet(
       if (current === held && !held.check && (await held.tending.tend()) && current === held)
         held.watch.accept(held.store.raw)
     } catch (error) {
-      if (error !== trouble) noteFault(error)
+      noteFault(error)
+      // What the disk or another program did, whoever asks next is told.
+      if (!(error instanceof TarelineError) && faultOf(error) === undefined) report(error)
     } finally {
       held.leases -= 1
       closeIfIdle(held)
     }
   }
   let isBeating = false
-  const heart = setInterval(() => {
-    const held = current
-    if (!held || isBeating) return
-    isBeating = true
-    beat(held).finally(() => {
-      isBeating = false
-    })
-  }, Math.min(beatMs, quietMs)).unref()
+  const heart = setInterval(
+    () => {
+      const held = current
+      if (!held || isBeating) return
+      isBeating = true
+      const rest = () => {
+        isBeating = false
+      }
+      beat(held).then(rest, (error: unknown) => {
+        rest()
+        report(error)
+      })
+    },
+    Math.min(beatMs, quietMs),
+  ).unref()
 
   const noteFault = (error: unknown): void => {
     const held = current
@@ -392,7 +401,7 @@ export async function openFleet(
     } catch (error) {
       if (!(error instanceof TarelineError)) throw error
       trouble = error
-      }
+    }
   }
 
   const replace = async <T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T> => {

@@ -93,6 +93,11 @@ function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
         {state.isError && !state.isClosed && <span role="alert">{problemText(state.error)}</span>}
         {state.data && !state.isClosed && (
           <>
+            {state.data.mended !== null && (
+              <a className="bar-note" href={hrefOf('copies')}>
+                The file was damaged and mended
+              </a>
+            )}
             {state.data.copyFailure !== null && (
               <a className="bar-note" href={hrefOf('copies')}>
                 Today’s copy failed

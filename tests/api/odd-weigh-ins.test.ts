@@ -29,7 +29,10 @@ const freshUnit = (unit: string, resolutionPsi: number | null) =>
     const id = (sql: string, ...values: unknown[]) => Number(raw.prepare(sql).run(...values).lastInsertRowid)
     raw.transaction(() => {
       const unitId = id("insert into unit (number, kind) values (?, 'truck')", unit)
-      const group = id("insert into axle_group (unit_id, name, role, axles, limit_lb) values (?, 'drive', 'drive', 2, 34000)", unitId)
+      const group = id(
+        "insert into axle_group (unit_id, name, role, axles, limit_lb) values (?, 'drive', 'drive', 2, 34000)",
+        unitId,
+      )
       const circuit = id("insert into circuit (group_id, name) values (?, 'main')", group)
       const sensor = id(
         "insert into sensor (serial, reference, resolution_psi) values (?, 'gauge', ?)",
@@ -125,17 +128,19 @@ describe('two windows that save at the same moment', () => {
     // Each has looked before the other saved.
     const save = () =>
       app.context.fleet.use(({ db }) =>
-        db.transaction().execute((trx) => saveWeighIn(
-          trx,
-          {
-            scale: { id: 1, name: 'Salt Bend Yard' },
-            unitIds: [1],
-            tickets: [{ ...ticket, weights: [], reading: null }],
-            readings: [],
-            calibrations: [],
-          },
-          { by: 'Ada', at: toStoredInstant(timeNow()) },
-        )),
+        db.transaction().execute((trx) =>
+          saveWeighIn(
+            trx,
+            {
+              scale: { id: 1, name: 'Salt Bend Yard' },
+              unitIds: [1],
+              tickets: [{ ...ticket, weights: [], reading: null }],
+              readings: [],
+              calibrations: [],
+            },
+            { by: 'Ada', at: toStoredInstant(timeNow()) },
+          ),
+        ),
       )
     await save()
     const error = await save().catch((fault: unknown) => fault)

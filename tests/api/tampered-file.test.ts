@@ -75,7 +75,9 @@ describe('the log of an open file', () => {
     const plain = join(folder, 'plain.tareline')
     copyFileSync(file, plain)
     expect(await yardsOf(plain)).toEqual(names)
-    expect(await fleet.use(async ({ raw }) => raw.prepare("select * from unsealed where table_name = 'yard'").all())).toEqual([])
+    expect(
+      await fleet.use(async ({ raw }) => raw.prepare("select * from unsealed where table_name = 'yard'").all()),
+    ).toEqual([])
     expect(await checkFile(plain)).toMatchObject({ sound: true })
     expect(await save(fleet)).toContain('Yard')
     expect(reported).toEqual([])
