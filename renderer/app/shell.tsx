@@ -95,7 +95,7 @@ function Bar({ screen, state, onQuickOpen, onHelp, person }: BarProps) {
           <>
             {state.data.mended !== null && (
               <a className="bar-note" href={hrefOf('copies')}>
-                The file was damaged and mended
+                File mended
               </a>
             )}
             {state.data.copyFailure !== null && (

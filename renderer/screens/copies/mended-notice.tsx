@@ -26,7 +26,7 @@ export function MendedNotice() {
       }
     >
       <p>{mended}</p>
-      <p>Nothing that was saved is lost. Keep a copy on another disk in case this one is failing.</p>
+      <p>Nothing that was saved is lost. Keep a copy on another disk too.</p>
       {seen.isError && <ProblemNotice title="The notice could not be put away" error={seen.error} />}
     </Notice>
   )
