@@ -9,6 +9,7 @@ const notOfTheRecord = [
   'weighed_unit',
   'judged_with',
   'renewed_unit',
+  'standing_before',
   'fleet_figures',
   'books',
   'behind_fleet',

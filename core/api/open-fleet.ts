@@ -315,7 +315,9 @@ export async function openFleet(
       if (current === held && !held.check && (await held.tending.tend()) && current === held)
         held.watch.accept(held.store.raw)
     } catch (error) {
-      if (error !== trouble) noteFault(error)
+      noteFault(error)
+      // What the disk or another program did, whoever asks next is told.
+      if (!(error instanceof TarelineError) && faultOf(error) === undefined) report(error)
     } finally {
       held.leases -= 1
       closeIfIdle(held)
@@ -327,8 +329,12 @@ export async function openFleet(
       const held = current
       if (!held || isBeating) return
       isBeating = true
-      beat(held).finally(() => {
+      const rest = () => {
         isBeating = false
+      }
+      beat(held).then(rest, (error: unknown) => {
+        rest()
+        report(error)
       })
     },
     Math.min(beatMs, quietMs),

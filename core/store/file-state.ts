@@ -1,4 +1,4 @@
-import { mendedOnDesk } from '#core/store/look-over.ts'
+import { mendedOnDesk } from '#core/words/desk.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { numberOf } from '#core/store/rows.ts'
 

@@ -4,6 +4,7 @@ import { type Kept, keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
 import { easeManyRows } from '#core/store/rows.ts'
+import { markAtOnce } from '#core/store/seals.ts'
 import type { AttachmentRecord } from '#core/store/ticket-attachments.ts'
 import type { ChangeSubject } from '#core/words/change.ts'
 
@@ -18,6 +19,9 @@ export interface StoredPlaces {
   /** Group id, name, id. */
   readonly circuits: readonly [number, string, number][]
 }
+
+/** The tables that most rows of a file go into. */
+const rowsOf = { tickets: ['ticket', 'ticket_weight'], readings: ['reading', 'reading_pressure'] } as const
 
 /** Above this many rows it pays to make indexes anew. */
 const manyRows = 100_000
@@ -202,8 +206,13 @@ export function openFolderLedger(store: Store) {
       return { isNew: attachment.link.run(ticketId, sha256).changes === 1, name: attachment.name.get(sha256) as string }
     },
     /** Makes ready for about so many rows of a file; what it returns is to be called after them. */
-    expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) =>
-      rows > manyRows && rows > 2 * Number(countRows[file].get()) ? easeManyRows(raw, file) : () => undefined,
+    expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) => {
+      if (rows <= manyRows || rows <= 2 * Number(countRows[file].get())) return () => undefined
+      const ends = [easeManyRows(raw, file), markAtOnce(raw, rowsOf[file])]
+      return () => {
+        for (const done of ends) done()
+      }
+    },
     /** Counts the import as one change and takes it down, with what it counted. */
     logImport(
       at: string,

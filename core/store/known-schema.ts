@@ -81,15 +81,16 @@ export async function foreignParts(raw: Database.Database, step: number): Promis
   return { indexes, others }
 }
 
-/** The statements that make every index anew as the step has it; they fail where a key is there twice. */
+/**
+ * The statements that make every index anew as the step has it; they fail where a key is there twice. None is kept to
+ * be filled again: a page of another kind in its place would stay.
+ */
 export async function indexStatements(raw: Database.Database, step: number): Promise<readonly string[]> {
-  const expected = await knownParts(step)
-  const found = partsOf(raw)
-  const differing = (parts: Parts, others: Parts) =>
-    [...parts].filter(([name, { kind, made }]) => isOwnIndex(name, kind) && others.get(name)?.made !== made)
+  const indexesOf = (parts: Parts) => [...parts].filter(([name, { kind }]) => isOwnIndex(name, kind))
   return [
-    ...differing(found, expected).map(([name]) => `drop index "${name.replaceAll('"', '""')}"`),
-    ...differing(expected, found).map(([, { sql }]) => sql),
+    ...indexesOf(partsOf(raw)).map(([name]) => `drop index "${name.replaceAll('"', '""')}"`),
+    // Those of keys, which belong to their tables.
     'reindex',
+    ...indexesOf(await knownParts(step)).map(([, { sql }]) => sql),
   ]
 }

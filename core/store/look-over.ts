@@ -4,6 +4,7 @@ import { foreignParts, indexStatements } from '#core/store/known-schema.ts'
 import { firstComplaint } from '#core/store/look.ts'
 import { brokenSeals, hasSeals } from '#core/store/seals.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
+import { mendedOnDesk } from '#core/words/desk.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -25,6 +26,28 @@ const complaintsOf = (raw: Database.Database, check: 'quick_check' | 'integrity_
     .filter((text) => text !== 'ok')
     .map(firstComplaint)
 
+/**
+ * Indexes that cannot be read though SQLite's check finds no fault, which takes an empty page of another kind for an
+ * empty index.
+ */
+function unreadableIndexes(raw: Database.Database): string[] {
+  const indexes = raw
+    .prepare("select name, tbl_name, sql from sqlite_schema where type = 'index' and sql is not null")
+    .raw()
+    .all() as [string, string, string][]
+  const first = raw.prepare('select name from pragma_index_info(?) where seqno = 0').pluck()
+  return indexes.flatMap(([name, table, made]) => {
+    const [, only = ''] = /( where .*)$/is.exec(made) ?? []
+    try {
+      raw.prepare(`select 1 from "${table}" indexed by "${name}"${only} order by "${first.get(name)}" limit 1`).get()
+      return []
+    } catch (error) {
+      if (faultOf(error) !== 'damaged') throw error
+      return [`the index ${name} cannot be read`]
+    }
+  })
+}
+
 const tableNames = (tables: readonly string[]) =>
   tables.length === 1 ? `the table ${tables[0]}` : `the tables ${tables.join(', ')}`
 
@@ -42,7 +65,9 @@ export async function lookOver(raw: Database.Database, step: number, depth: Dept
   if (foreign.others.length > 0) return { ...noHarm, damage: foreign.others }
   if (depth === 'pages') return { ...noHarm, indexes: foreign.indexes }
   const broken = brokenSeals(raw)
-  const indexes = [...foreign.indexes, ...complaintsOf(raw, 'integrity_check', 20)]
+  // One of somebody else's is not asked: it may be of any kind.
+  const unread = foreign.indexes.length > 0 ? [] : unreadableIndexes(raw)
+  const indexes = [...foreign.indexes, ...complaintsOf(raw, 'integrity_check', 20), ...unread]
   if (broken.record.length > 0)
     return { ...noHarm, damage: [`rows of ${tableNames(broken.record)} are not as they were saved`, ...indexes] }
   return { damage: [], indexes, made: broken.made }
@@ -54,9 +79,6 @@ export const damagedError = (file: string, { damage }: Harm): TarelineError =>
     'damaged',
     `${file} is damaged and was left as it is (${damage[0]}). Restore the newest copy from its copies folder.`,
   )
-
-/** Where the sentence lies on the desk that says what was made anew, until somebody has seen it. */
-export const mendedOnDesk = 'mended'
 
 const mendedWords = (file: string, { indexes }: Harm): string =>
   indexes.length === 0
@@ -76,7 +98,7 @@ export async function mend(raw: Database.Database, file: string, step: number, h
   raw.exec('begin immediate')
   try {
     for (const statement of statements) raw.exec(statement)
-    const left = statements.length > 0 ? complaintsOf(raw, 'integrity_check', 1) : []
+    const left = statements.length > 0 ? [...complaintsOf(raw, 'integrity_check', 1), ...unreadableIndexes(raw)] : []
     if (left.length > 0) throw damagedError(file, { ...noHarm, damage: left })
     if (harm.made && hasSeals(raw))
       raw.exec(`insert into behind_fleet (what, since)

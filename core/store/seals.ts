@@ -30,8 +30,11 @@ interface Sealed {
 const textOf = ({ name, type }: SealColumn): string =>
   type.toLowerCase() === 'real' ? `quote("${name}")` : `ifnull("${name}", char(30))`
 
+const columnsOf = (raw: Database.Database, table: string): SealColumn[] =>
+  raw.prepare('select name, type, pk from pragma_table_info(?)').all(table) as SealColumn[]
+
 function sealedTable(raw: Database.Database, table: string): Sealed {
-  const columns = raw.prepare('select name, type, pk from pragma_table_info(?)').all(table) as SealColumn[]
+  const columns = columnsOf(raw, table)
   const by = stretchesOf(columns)
   const order = columns
     .filter(({ pk }) => pk > 0)
@@ -75,6 +78,29 @@ const recordTables = (raw: Database.Database): string[] =>
     )
     .pluck()
     .all() as string[]
+
+/**
+ * Has the many rows that are to be added to some tables marked all at once when what it returns is called, in place of
+ * each by itself, which would take as long as the row; inside a transaction, so that a crash leaves all as it was.
+ */
+export function markAtOnce(raw: Database.Database, tables: readonly string[]): () => void {
+  if (!raw.inTransaction) throw new RangeError('marks may only rest inside a transaction')
+  const definition = raw.prepare("select sql from sqlite_schema where type = 'trigger' and name = ?").pluck()
+  const resting = tables.map((table) => {
+    const name = `unseal_${table}_added`
+    const made = definition.get(name) as string
+    raw.exec(`drop trigger ${name}`)
+    return { table, made }
+  })
+  return () => {
+    for (const { table, made } of resting) {
+      const by = stretchesOf(columnsOf(raw, table))
+      raw.exec(`insert into unsealed select distinct '${table}', ${by ? `"${by.column}" >> ${by.bits}` : 0}
+        from "${table}" where true on conflict do nothing`)
+      raw.exec(made)
+    }
+  }
+}
 
 /** Whether rows of a table are other than they were sealed, in a stretch that nobody wrote to since. */
 function isChanged(raw: Database.Database, table: string): boolean {

@@ -203,8 +203,7 @@ export async function writeWholeCopy(
   }
 }
 
-const mayWrite = (raw: Database.Database): boolean =>
-  !raw.readonly && raw.pragma('query_only', { simple: true }) === 0
+const mayWrite = (raw: Database.Database): boolean => !raw.readonly && raw.pragma('query_only', { simple: true }) === 0
 
 /** Whether the damage of a copy is that of the file it was made of. */
 async function whoseDamage(raw: Database.Database, file: string, ofCopy: Harm): Promise<TarelineError> {

@@ -156,6 +156,11 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
           {state.isError && !state.isClosed && <span role="alert">{problemText(state.error)}</span>}
           {state.data && !state.isClosed && (
             <>
+              {state.data.mended !== null && (
+                <a className="bar-note" href={hrefOf('copies')}>
+                  File mended
+                </a>
+              )}
               {state.data.copyFailure !== null && (
                 <a className="bar-note" href={hrefOf('copies')}>
                   Today’s copy failed

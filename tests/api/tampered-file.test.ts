@@ -2,7 +2,7 @@ import { copyFileSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSyn
 import { execFileSync } from 'node:child_process'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
-import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
+import { afterAll, afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { type OpenFleet, openFleet } from '#core/api/open-fleet.ts'
 import { checkFile } from '#core/store/check-file.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
@@ -10,15 +10,34 @@ import { copiesFolder } from '#core/store/copy-names.ts'
 import { openStore } from '#core/store/open.ts'
 import { sealWritten } from '#core/store/seals.ts'
 import { makeFleetFile } from '#tests/faults/fleet-files.ts'
+import { isNightly } from '#tests/faults/nightly.ts'
+import { keepTally } from '#tests/faults/tally.ts'
 
 let folder: string
 const open: OpenFleet[] = []
 const reported: unknown[] = []
 
+/** The same cases again and again in the long form. */
+const eachRound = <Case>(cases: readonly Case[]): Case[] =>
+  Array.from({ length: isNightly ? 25 : 1 }, () => cases).flat()
+
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'tareline-tampered-'))
   reported.length = 0
 })
+let passed = 0
+let failed = 0
+afterEach(({ task }) => {
+  if (task.result?.state === 'fail') failed += 1
+  else passed += 1
+})
+afterAll(() =>
+  keepTally('siege-meddled', {
+    title: 'Open files meddled with: folded, taken away, overwritten, damaged',
+    counts: { 'met with nothing acknowledged lost': passed },
+    failed,
+  }),
+)
 afterEach(async () => {
   for (const fleet of open.splice(0)) await fleet.close()
   rmSync(folder, { recursive: true, force: true })
@@ -75,7 +94,9 @@ describe('the log of an open file', () => {
     const plain = join(folder, 'plain.tareline')
     copyFileSync(file, plain)
     expect(await yardsOf(plain)).toEqual(names)
-    expect(await fleet.use(async ({ raw }) => raw.prepare("select * from unsealed where table_name = 'yard'").all())).toEqual([])
+    expect(
+      await fleet.use(async ({ raw }) => raw.prepare("select * from unsealed where table_name = 'yard'").all()),
+    ).toEqual([])
     expect(await checkFile(plain)).toMatchObject({ sound: true })
     expect(await save(fleet)).toContain('Yard')
     expect(reported).toEqual([])
@@ -83,7 +104,7 @@ describe('the log of an open file', () => {
 })
 
 describe('files that are taken away from under an open one', () => {
-  it.each([['-shm'], ['-wal'], ['-wal', '-shm']])(
+  it.each(eachRound([['-shm'], ['-wal'], ['-wal', '-shm']]))(
     'its log (%s), and a second window opens: no acknowledged save is lost, and it is said',
     async (...ends) => {
       const file = await makeFleetFile(folder)
@@ -112,10 +133,12 @@ describe('files that are taken away from under an open one', () => {
     },
   )
 
-  it.each([
-    ['with newer saves in the log', 60_000],
-    ['with all saves in the file', 50],
-  ])('an older copy laid over it, %s: it is written to no more, and it is said', async (_, quietMs) => {
+  it.each(
+    eachRound([
+      ['with newer saves in the log', 60_000],
+      ['with all saves in the file', 50],
+    ] as const),
+  )('an older copy laid over it, %s: it is written to no more, and it is said', async (_, quietMs) => {
     const file = await makeFleetFile(folder)
     const older = readFileSync(file)
     const before = await start(file, 50)

@@ -20,8 +20,7 @@ function prepare(home: string, owner?: number) {
   mkdirSync(join(folder, 'attachments'), { recursive: true })
   const scan = `attachments/${'a'.repeat(64)}.pdf`
   for (const name of ['yards.csv', 'tickets.csv', 'attachments.csv', scan]) writeFileSync(join(folder, name), 'old')
-  const unfinished =
-    owner === undefined ? unfinishedFolder(folder) : join(home, `.fleet.unfinished-${owner}-0a1b2c3d`)
+  const unfinished = owner === undefined ? unfinishedFolder(folder) : join(home, `.fleet.unfinished-${owner}-0a1b2c3d`)
   mkdirSync(unfinished)
   for (const name of ['yards.csv', 'tickets.csv']) writeFileSync(join(unfinished, name), 'new')
   return { folder, unfinished, scan }
@@ -121,7 +120,7 @@ describe('an export whose program was ended', () => {
       sweepExports(home)
       expect(readdirSync(home).sort()).toEqual(
         [
-          '.mine.unfinished-' + process.pid,
+          `.mine.unfinished-${process.pid}`,
           `.other.unfinished-${owner}`,
           '.recent.unfinished-1-0a1b2c3d',
           'moved',

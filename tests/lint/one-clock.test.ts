@@ -15,6 +15,8 @@ const filesThatSay = (pattern: RegExp, folders: readonly string[]): string[] =>
 describe('the program has one clock', () => {
   it('which alone asks the system for the time, but for what is compared with the times of files', () => {
     expect(filesThatSay(/\bDate\.now\(|\bnew Date\(\)/, ['core', 'electron', 'migrations'])).toEqual([
+      'core/api/tend-file.ts',
+      'core/exchange/place-folder.ts',
       'core/store/clock.ts',
       'core/store/whole-copy.ts',
       'electron/launch/desktop-window.ts',

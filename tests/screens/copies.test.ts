@@ -1,3 +1,4 @@
+import Database from 'better-sqlite3'
 import { existsSync, readdirSync, readFileSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { overwriteBytes } from '../faults/fleet-files.ts'
@@ -110,4 +111,30 @@ test('by keyboard: see what is in each copy, restore one, and go back again', as
   await page.getByRole('textbox', { name: 'Copy on this computer' }).fill(join(emptyApp.folder, 'nowhere.tareline'))
   await page.getByRole('button', { name: 'Restore it' }).click()
   await expect(page.getByRole('alert')).toContainText('is no longer there')
+})
+
+test('indexes that were damaged are made anew as the file is opened, which is said until somebody has seen it', async ({
+  page,
+}) => {
+  const first = await startApp()
+  const file = join(first.folder, 'fleet.tareline')
+  await first.bringIn(writeFleetFolder(join(first.folder, 'small'), smallFleet))
+  await first.stop({ keep: true })
+  const raw = new Database(file)
+  raw.exec('drop index reading_by_time')
+  raw.close()
+  const app = await startApp({ folder: first.folder })
+  try {
+    await admit(page, app)
+    await page.goto(`${app.origin}/#/roster`)
+    await page.getByRole('link', { name: 'File mended' }).click()
+    const notice = page.getByRole('alert').filter({ hasText: 'was made anew' })
+    await expect(notice).toContainText('the index reading_by_time is missing')
+    expect(await violations(page)).toEqual([])
+    await notice.getByRole('button', { name: 'I have seen this' }).click()
+    await expect(notice).toHaveCount(0)
+    await expect(page.getByRole('link', { name: 'File mended' })).toHaveCount(0)
+  } finally {
+    await app.stop()
+  }
 })

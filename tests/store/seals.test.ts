@@ -4,7 +4,7 @@ import { checkFile } from '#core/store/check-file.ts'
 import { keepCopy } from '#core/store/copies.ts'
 import { openStore } from '#core/store/open.ts'
 import { readDesk } from '#core/store/file-state.ts'
-import { mendedOnDesk } from '#core/store/look-over.ts'
+import { mendedOnDesk } from '#core/words/desk.ts'
 import { brokenSeals, sealWritten } from '#core/store/seals.ts'
 import { smallFleet, withFolder } from '#tests/exchange/small-fleet.ts'
 import { bringWell } from '#tests/exchange/whole-record.ts'
@@ -78,7 +78,9 @@ describe('seals', () => {
       expect(store.raw.prepare('select table_name from unsealed').pluck().all()).toEqual(['made'])
       expect(brokenSeals(store.raw)).toEqual({ record: [], made: false })
       store.raw.exec("update unit set plate = 'T-1'")
-      expect(store.raw.prepare("select * from unsealed where table_name <> 'made'").all()).toEqual([{ table_name: 'unit', stretch: 0 }])
+      expect(store.raw.prepare("select * from unsealed where table_name <> 'made'").all()).toEqual([
+        { table_name: 'unit', stretch: 0 },
+      ])
       expect(brokenSeals(store.raw)).toEqual({ record: [], made: false })
       sealWritten(store.raw)
       expect(brokenSeals(store.raw)).toEqual({ record: [], made: false })
@@ -130,7 +132,11 @@ describe('a foreign schema', () => {
       'pragma foreign_keys = off; alter table dismissal rename to kept; create view dismissal as select * from kept',
       'dismissal',
     ],
-    ['a trigger of ours that is gone', 'drop trigger unseal_unit_changed', 'the trigger unseal_unit_changed is missing'],
+    [
+      'a trigger of ours that is gone',
+      'drop trigger unseal_unit_changed',
+      'the trigger unseal_unit_changed is missing',
+    ],
   ])('is refused and told: %s', (_, sql, words) =>
     withFolder(async (folder) => {
       const file = await makeFleet(folder)
@@ -172,7 +178,10 @@ describe('an index that does not fit its rows', () => {
     const places: number[] = []
     for (let at = bytes.indexOf(time); at >= 0; at = bytes.indexOf(time, at + 1)) places.push(at)
     const raw = new Database(file, { readonly: true })
-    const page = raw.prepare("select rootpage from sqlite_schema where name = 'reading_by_time'").pluck().get() as number
+    const page = raw
+      .prepare("select rootpage from sqlite_schema where name = 'reading_by_time'")
+      .pluck()
+      .get() as number
     raw.close()
     const at = places.find((place) => Math.floor(place / 4096) + 1 === page)
     Buffer.from('2025-03-04T05:06:07.892Z').copy(bytes, at)
@@ -183,7 +192,10 @@ describe('an index that does not fit its rows', () => {
   it('is made anew as the file is opened, and it is said', () =>
     withFolder(async (folder) => {
       const file = await spoil(folder)
-      expect(await checkFile(file)).toMatchObject({ sound: false, message: expect.stringContaining('its rows are whole') })
+      expect(await checkFile(file)).toMatchObject({
+        sound: false,
+        message: expect.stringContaining('its rows are whole'),
+      })
       const store = await openStore(file)
       expect(await readDesk(store.db, mendedOnDesk)).toContain('were made anew from its rows')
       expect(store.raw.pragma('integrity_check', { simple: true })).toBe('ok')

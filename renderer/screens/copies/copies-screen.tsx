@@ -13,6 +13,7 @@ import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import './copies-screen.css'
 import { type CopyCheck, columnsFor, fileName, reasonWords, useCopyChecks } from './copy-checks.ts'
+import { MendedNotice } from './mended-notice.tsx'
 import { type Done, RestoreDialog, RestoreFromFile } from './restore.tsx'
 import { OtherWays, TroubleNotice } from './trouble-notice.tsx'
 
@@ -183,6 +184,7 @@ function Copies({ list }: { list: CopiesList }) {
     <>
       {list.trouble && <TroubleNotice trouble={list.trouble} list={list} checkOf={check} onRestore={ask} />}
       {done && !list.trouble && <DoneNotice file={list.file} done={done} />}
+      {!list.trouble && <MendedNotice />}
       {!list.trouble && <Keeping folder={list.folder} failure={list.failure} />}
       {list.copies.length > 0 && <CopyTable list={list} checkOf={check} onCheck={askCheck} onRestore={ask} />}
       {list.copies.length === 0 && !list.trouble && (
