@@ -269,6 +269,8 @@ const unitSheet = z.object({
       note: z.string().nullable(),
     }),
   ),
+  /** Of its loads, as they are weighed so far: how many verdicts are others than when they were shown. */
+  changedVerdicts: z.int().min(0),
   /** The newest readings of the unit, newest first, at most 50. */
   readings: z.array(
     z.object({

@@ -53,13 +53,20 @@ const mostTeachers = 1500
 /** Of them, as many as teach noise and troubles, which cost some hundred passes over each. */
 const mostNoiseTeachers = 240
 
+const evenChoice = <G>(groups: readonly G[], most: number): G[] => {
+  const step = Math.max(1, Math.ceil(groups.length / most))
+  return groups.filter((_, place) => place % step === 0)
+}
+
+/** The groups of a fleet that teach: no other history is asked for while its figures are learnt. */
+export const teachersOf = (groups: readonly GroupFacts[]): ReadonlySet<GroupFacts> =>
+  new Set([...evenChoice(groups, mostTeachers), ...evenChoice(groups, mostNoiseTeachers)])
+
 /**
  * The lines of the groups that teach, each made when it is asked for: only what is learnt from them stays in memory.
  */
 function* teach({ groups, historyOf, scales }: FleetSource, rules: HouseRules, estimates: FleetEstimates) {
-  const step = Math.max(1, Math.ceil(groups.length / mostTeachers))
-  for (let place = 0; place < groups.length; place += step) {
-    const group = groups[place] as GroupFacts
+  for (const group of evenChoice(groups, mostTeachers)) {
     const history = historyOf(group.groupId)
     if (!history) continue
     for (const life of lineLives(history, { rules, scales, estimates })) yield { group, groupId: group.groupId, life }
@@ -75,9 +82,8 @@ function liftsApart({ observations }: GroupHistory): (LiftState | null)[] {
 /** The lives of some groups as they teach how lines behave. */
 function* noiseTeachers(source: FleetSource, rules: HouseRules, estimates: FleetEstimates): Generator<FleetTeacher> {
   const { groups, historyOf, scales, tickets } = source
-  const step = Math.max(1, Math.ceil(groups.length / mostNoiseTeachers))
-  for (let place = 0; place < groups.length; place += step) {
-    const history = historyOf((groups[place] as GroupFacts).groupId)
+  for (const { groupId } of evenChoice(groups, mostNoiseTeachers)) {
+    const history = historyOf(groupId)
     if (!history) continue
     const facts = { rules, scales, tickets, estimates }
     const lives = liftsApart(history).flatMap((lift) => physicalLives(history, lift, facts, rules.levelingPsi))

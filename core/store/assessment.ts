@@ -12,7 +12,7 @@ import { notDismissed } from '#core/findings/set-aside.ts'
 import { markWholeFleet, readFiguresOfDay, revisionNow } from '#core/store/books.ts'
 import { readFleetCells, readUnitCells } from '#core/store/cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
-import { openRecord } from '#core/store/histories.ts'
+import { openRecord, openTeachers } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { noteRenewal, shownOnRoster } from '#core/store/renewals.ts'
@@ -56,7 +56,7 @@ export async function judgeStore(store: Store, asOf: number, others?: HouseRules
  * What the record until a moment (ms UTC) teaches of the fleet. Takes seconds for a large one, unless it is of today.
  */
 export const estimatesOn = async (store: Store, rules: HouseRules, asOf: number): Promise<FleetEstimates> =>
-  (await readFiguresOfDay(store.db, asOf))?.estimates ?? learnEstimates(openRecord(store, { untilMs: asOf }), rules)
+  (await readFiguresOfDay(store.db, asOf))?.estimates ?? learnEstimates(openTeachers(store, asOf), rules)
 
 function standingRow({ history, trust, current, dueOn, uLimitLb, weighNext }: GroupAssessment, judgedFor: string) {
   return {

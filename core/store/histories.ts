@@ -18,6 +18,7 @@ import {
   isSensed,
 } from '#core/evidence/history.ts'
 import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
+import { teachersOf } from '#core/findings/assess-fleet.ts'
 import { codeColumn, figureColumn, placeColumn } from '#core/store/columns.ts'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
@@ -739,6 +740,17 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
       }
     },
   }
+}
+
+/** Fleets up to so many groups are read whole to learn from: nearly all of their units teach. */
+const fewGroups = 5000
+
+/** The record as far as a fleet's figures are learnt from it: of a large fleet, the units that teach. */
+export function openTeachers(store: Store, untilMs: number, few = fewGroups): FleetSource {
+  const groups = readGroups(store, { untilMs }).filter(isSensed)
+  if (groups.length <= few) return openRecord(store, { untilMs })
+  const unitIds = [...new Set(Array.from(teachersOf(groups), ({ unitId }) => unitId))]
+  return { ...openRecord(store, { untilMs, unitIds }), groups }
 }
 
 /** The same with every history in memory: for some units, not for a large fleet. */

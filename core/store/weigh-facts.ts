@@ -6,7 +6,7 @@ import { isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { learnEstimates } from '#core/findings/assess-fleet.ts'
 import { isFleetBehind, readFigures, readFiguresOfDay } from '#core/store/books.ts'
 import type { FleetPlaces } from '#core/store/fleet-places.ts'
-import { type Extent, openRecord, readRecord, readScales } from '#core/store/histories.ts'
+import { type Extent, openRecord, openTeachers, readRecord, readScales } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { frontToBack } from '#core/store/placed.ts'
@@ -327,7 +327,7 @@ export function listUnitsToWeigh({ db, raw }: Store, unitIds?: readonly number[]
  */
 export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number): Omit<FleetFigures, 'cellLaws'> {
   return {
-    estimates: learnEstimates(openRecord(store, { untilMs }), rules),
+    estimates: learnEstimates(openTeachers(store, untilMs), rules),
     steerScatterLb: learnSteerScatterLb(store, listUnitsToWeigh(store), rules, untilMs),
     heardUntil: heardUntil(store, untilMs),
   }

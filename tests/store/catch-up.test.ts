@@ -4,11 +4,11 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import { assessFleet } from '#core/findings/assess-fleet.ts'
+import { assessFleet, learnEstimates } from '#core/findings/assess-fleet.ts'
 import { judgedAt } from '#core/store/assessment.ts'
 import { areJudgementsOf, readBooks, readFigures } from '#core/store/books.ts'
 import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
-import { readRecord } from '#core/store/histories.ts'
+import { openRecord, openTeachers, readRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
@@ -92,6 +92,14 @@ describe('judging touched units on a simulated fleet with faults of every kind',
     expect(new Set(findings.map(({ code }) => code)).size).toBeGreaterThanOrEqual(10)
     expect(standings.map(({ trust }) => trust)).toEqual(
       expect.arrayContaining(['upset', 'doubtful', 'overdue', 'sound']),
+    )
+  })
+
+  it('learns the same from the units that teach as from the whole record', async () => {
+    const rules = await readHouseRules(store.db)
+    const untilMs = judgedAt(asOf, 'UTC')
+    expect(learnEstimates(openTeachers(store, untilMs, 0), rules)).toEqual(
+      learnEstimates(openRecord(store, { untilMs }), rules),
     )
   })
 

@@ -26,6 +26,7 @@ import { judgedAt, openUnits } from '#core/store/assessment.ts'
 import { readFigures } from '#core/store/books.ts'
 import { listDismissals, readDismissalMarks } from '#core/store/dismissals.ts'
 import { listGroupRecords } from '#core/store/fleet-lists.ts'
+import { countHeavy } from '#core/store/heavy.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { listRoster } from '#core/store/roster.ts'
@@ -42,6 +43,7 @@ import {
   unitByNumber,
 } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
+import { verdicts } from '#core/weight/verdict.ts'
 import { type PreparedGroup, readyGroup, weighGroup } from '#core/weight/weigh.ts'
 import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -203,6 +205,7 @@ export async function readUnitSheet(store: Store, number: string, asOf: number):
     findings: viewFindings(await listUnitFindings(db, unit.id), unit.number, say),
     setAside: viewDismissals(await listDismissals(db, unit.id), say),
     events: (await listEvents(db, unit.id)).map(({ happened_at, ...event }) => ({ ...event, happenedAt: happened_at })),
+    changedVerdicts: await countHeavy(db, { unitId: unit.id, verdicts, superseded: false, changed: true }),
     readings: viewReadings(
       await listNewestReadings(db, unit.id, newestReadings),
       weightsIn(

@@ -72,7 +72,7 @@ function PartLinks({ parts }: { parts: readonly (readonly [id: string, title: st
 function Sheet({ sheet }: { sheet: UnitSheetView }) {
   const { times } = useMeasures()
   const { params } = useAddress()
-  const { unit, groups, findings, setAside, events, readings, asOf } = sheet
+  const { unit, groups, findings, setAside, events, changedVerdicts, readings, asOf } = sheet
   const chosen = groups.find(({ name }) => name === params.get('group')) ?? worstGroup(groups)
   const choose = (name: string) => changeParams({ group: name }, { replace: true })
   const description = [unit.modelYear, unit.make, unit.model, unit.kind].filter(Boolean).join(' ')
@@ -125,7 +125,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         <EventList events={events} />
       </Part>
       <Part id="readings" title="Newest readings">
-        <ChangedLoads unit={unit.number} />
+        <ChangedLoads unit={unit.number} verdicts={changedVerdicts} />
         <ReadingList readings={readings} />
       </Part>
       <p className="quiet unit-as-of">As of {times.moment(asOf)}.</p>
