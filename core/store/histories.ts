@@ -19,12 +19,13 @@ import {
 } from '#core/evidence/history.ts'
 import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
 import { teachersOf } from '#core/findings/assess-fleet.ts'
-import { codeColumn, figureColumn, placeColumn } from '#core/store/columns.ts'
+import { columnsFor } from '#core/store/columns.ts'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { frontToBack } from '#core/store/placed.ts'
 import { type OnReadings, headYardsOf, readingsWithLift } from '#core/store/reading-units.ts'
-import { walk } from '#core/store/rows.ts'
+import { numberOf, walk } from '#core/store/rows.ts'
+import type { Schema } from '#core/store/schema.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import {
   type EventKind,
@@ -293,6 +294,10 @@ function groupBy(keys: Int32Array, size: number): Grouping {
   return { start, order }
 }
 
+/** Columns for what an extent holds of a table: of the whole fleet nearly all of it. */
+const columnsOf = ({ raw }: Store, { unitIds }: Extent, table: keyof Schema) =>
+  columnsFor(unitIds ? 0 : numberOf(raw, `select count(*) from ${table}`))
+
 /** Place of an id in a rising list, or -1. */
 function placeOf(ids: Float64Array, id: number): number {
   let low = 0
@@ -332,11 +337,12 @@ function readTogether(store: Store, { unitIds }: Extent, ids: Float64Array): Map
 function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, number>) {
   const { db, raw } = store
   const { untilMs, unitIds } = extent
-  const ids = figureColumn()
+  const ofTickets = columnsOf(store, extent, 'ticket')
+  const ids = ofTickets.figures()
   const number: string[] = []
-  const scaleId = figureColumn()
-  const weighedAt = figureColumn()
-  const grossLb = figureColumn()
+  const scaleId = ofTickets.figures()
+  const weighedAt = ofTickets.figures()
+  const grossLb = ofTickets.figures()
   let ticketQuery = db
     .selectFrom('ticket as t')
     .select(['t.id', 't.number', 't.scale_id', 't.weighed_at', 't.gross_lb'])
@@ -352,12 +358,13 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
     grossLb.push(row[4] ?? Number.NaN)
   }
   const id = ids.done()
+  const ofWeights = columnsOf(store, extent, 'ticket_weight')
   const weight = {
-    ticket: placeColumn(),
-    unitId: figureColumn(),
-    groupId: figureColumn(),
-    group: placeColumn(),
-    lb: figureColumn(),
+    ticket: ofWeights.places(),
+    unitId: ofWeights.figures(),
+    groupId: ofWeights.figures(),
+    group: ofWeights.places(),
+    lb: ofWeights.figures(),
   }
   let weightQuery = db
     .selectFrom('ticket_weight as w')
@@ -439,12 +446,13 @@ const liftOfCode = (code: number): LiftState | null => liftStates[code - 1] ?? n
 /** Readings as columns, by rising id. */
 function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
   const { db, raw } = store
-  const id = figureColumn()
-  const takenAt = figureColumn()
-  const elevationFt = figureColumn()
-  const temperatureF = figureColumn()
-  const lift = codeColumn()
-  const ticket = placeColumn()
+  const { figures, places: placesOf, codes } = columnsOf(store, extent, 'reading')
+  const id = figures()
+  const takenAt = figures()
+  const elevationFt = figures()
+  const temperatureF = figures()
+  const lift = codes()
+  const ticket = placesOf()
   const which = readingsIn(store, extent)
   const places = extent.places ?? (extent.unitIds ? lookUpPlaces(store) : readFleetPlaces(store))
   const query = db
@@ -478,21 +486,18 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
 }
 
 /** Pressures as columns, each with the place of its reading, of its group, and of its circuit within the group. */
-function readPressures(
-  store: Store,
-  { unitIds, weighedOnly }: Extent,
-  readingIds: Float64Array,
-  groups: readonly GroupFacts[],
-) {
+function readPressures(store: Store, extent: Extent, readingIds: Float64Array, groups: readonly GroupFacts[]) {
+  const { unitIds, weighedOnly } = extent
   const places = new Map<number, { group: number; circuit: number }>()
   for (const [group, { circuits }] of groups.entries()) {
     for (const [circuit, { circuitId }] of circuits.entries()) places.set(circuitId, { group, circuit })
   }
   const { db, raw } = store
-  const reading = placeColumn()
-  const group = placeColumn()
-  const circuit = placeColumn()
-  const psi = figureColumn()
+  const columns = columnsOf(store, extent, 'reading_pressure')
+  const reading = columns.places()
+  const group = columns.places()
+  const circuit = columns.places()
+  const psi = columns.figures()
   // In the order of the table, so that the readings are met in their own order and the search starts where it ended.
   let query = db
     .selectFrom('reading_pressure as p')
@@ -524,13 +529,16 @@ function readPressures(
 }
 
 /** Calibrations with their points, those of one group side by side. */
-function readCalibrations({ db, raw }: Store, { untilMs, unitIds }: Extent, sensed: ReadonlyMap<number, number>) {
-  const group = placeColumn()
-  const id = figureColumn()
-  const at = figureColumn()
+function readCalibrations(store: Store, extent: Extent, sensed: ReadonlyMap<number, number>) {
+  const { db, raw } = store
+  const { untilMs, unitIds } = extent
+  const columns = columnsOf(store, extent, 'calibration_point')
+  const group = columns.places()
+  const id = columns.figures()
+  const at = columns.figures()
   const by: (string | null)[] = []
-  const ticketId = figureColumn()
-  const readingId = figureColumn()
+  const ticketId = columns.figures()
+  const readingId = columns.figures()
   let query = db
     .selectFrom('calibration as k')
     .innerJoin('calibration_point as p', 'p.calibration_id', 'k.id')
