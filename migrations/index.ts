@@ -17,9 +17,9 @@ import * as saidVerdicts from './0015-said-verdicts.ts'
 import * as weighNext from './0016-weigh-next.ts'
 import * as ticketTogether from './0017-ticket-together.ts'
 import * as yardDays from './0018-yard-days.ts'
-import * as dayAndDrivers from './0020-day-and-drivers.ts'
-import * as renewals from './0021-renewals.ts'
-import * as seals from './0022-seals.ts'
+import * as dayAndDrivers from './0019-day-and-drivers.ts'
+import * as renewals from './0020-renewals.ts'
+import * as seals from './0021-seals.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -41,7 +41,7 @@ export const migrations: Record<string, Migration> = {
   '0016-weigh-next': weighNext,
   '0017-ticket-together': ticketTogether,
   '0018-yard-days': yardDays,
-  '0020-day-and-drivers': dayAndDrivers,
-  '0021-renewals': renewals,
-  '0022-seals': seals,
+  '0019-day-and-drivers': dayAndDrivers,
+  '0020-renewals': renewals,
+  '0021-seals': seals,
 }

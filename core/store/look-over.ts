@@ -38,8 +38,11 @@ function unreadableIndexes(raw: Database.Database): string[] {
   const first = raw.prepare('select name from pragma_index_info(?) where seqno = 0').pluck()
   return indexes.flatMap(([name, table, made]) => {
     const [, only = ''] = /( where .*)$/is.exec(made) ?? []
+    const column = first.get(name) as string | null
+    // One that begins with an expression has no column to be asked by.
+    if (column === null) return []
     try {
-      raw.prepare(`select 1 from "${table}" indexed by "${name}"${only} order by "${first.get(name)}" limit 1`).get()
+      raw.prepare(`select 1 from "${table}" indexed by "${name}"${only} order by "${column}" limit 1`).get()
       return []
     } catch (error) {
       if (faultOf(error) !== 'damaged') throw error
