@@ -63,8 +63,8 @@ const duringWork: Readonly<Record<Fault, string>> = {
     'The fleet file or its folder cannot be written to. Nothing of this step was saved. ' +
     'Give yourself the right to change the folder, then try again.',
   'disk-full':
-    'The disk that holds the fleet file is so full that this could not be done; where it was to save something, ' +
-    'nothing of it was saved. Free some space, then try again.',
+    'The disk that holds the fleet file is full, so that this could not be done. Nothing of this step was saved. ' +
+    'Free some space, then try again.',
   'disk-error':
     'The disk that holds the fleet file does not answer as it should. Nothing of this step was saved. ' +
     'Check its cable or connection, then start Tareline again.',
