@@ -276,7 +276,7 @@ const questions = {
     union all
     select s.name, t.number, t.weighed_at, u.number,
       iif((ifnull(g.first_axle_ft, 0), g.name) <= (ifnull(h.first_axle_ft, 0), h.name),
-        g.name || ' + ' || h.name, h.name || ' + ' || g.name), b.weight_lb, t.gross_lb
+        g.name || ' + ' || h.name, h.name || ' + ' || g.name), b.weight_lb, t.gross_lb, t.driver
     from ticket_together b join ticket t on t.id = b.ticket_id ${scaleOfTicket} join unit u on u.id = b.unit_id
     join axle_group g on g.id = b.first_group_id join axle_group h on h.id = b.second_group_id
     order by 3, 1, 2, 4, 5`,

@@ -57,6 +57,8 @@ const questions: Readonly<Record<string, (client: Client) => Promise<unknown>>> 
   'bench.unitWork': ({ bench }) => bench.unitWork({ unit: 'T-101' }),
   'bench.weighNext': ({ bench }) => bench.weighNext(),
   'file.state': ({ file }) => file.state(),
+  'today.page': ({ today }) => today.page({}),
+  'heavy.monday': ({ heavy }) => heavy.monday({}),
 }
 
 /** What is walked as it lies because that is the question: the newest rows first, or the lives of all cells. */

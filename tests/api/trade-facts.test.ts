@@ -111,7 +111,7 @@ describe('an end-dump combination with its tag axle raised', () => {
 
   it('its groups add up to the gross that is printed', () => {
     for (const { steer, drive, trailer, gross } of [empty, loaded]) {
-      const ticket = { grossLb: gross, weightsLb: [steer, drive, trailer] } as unknown as Parameters<
+      const ticket = { grossLb: gross, weightsLb: [steer, drive, trailer], together: [] } as unknown as Parameters<
         typeof ticketSum
       >[0]
       expect(ticketSum(ticket, 20)).toMatchObject({ sumLb: gross, errorLb: 0 })

@@ -82,13 +82,13 @@ describe.each(ways)('over %s', (way) => {
   })
 
   it('a fault of the program is told without its inner details, and taken down with its cause', async () => {
-    await app.context.fleet.use(async ({ raw }) => raw.exec('drop table ledger'))
+    await app.context.fleet.use(async ({ raw }) => raw.exec('drop table books'))
     const { error, isDefined } = await safe(client.file.state())
     expect(isDefined).toBe(false)
     expect(error?.message).toMatch(/^Tareline stopped this step because of a fault in the program/)
-    expect(JSON.stringify(error)).not.toMatch(/ledger|sqlite|\.ts/i)
+    expect(JSON.stringify(error)).not.toMatch(/books|sqlite|\.ts/i)
     expect(app.reported).toHaveLength(1)
-    expect(String(app.reported[0])).toContain('no such table: ledger')
+    expect(String(app.reported[0])).toContain('no such table: books')
   })
 
   it('an import reports its progress, then its outcome, and moves the revision', async () => {

@@ -133,6 +133,13 @@ const working: Readonly<Record<string, () => Promise<unknown>>> = {
   'fleet.baySheet': async () => ({ unit: 'T-101' }),
   'cabCard.make': async () => ({ units: ['T-101', 'V-201'] }),
   'bench.workListPdf': async () => ({}),
+  'bench.orderFile': async () => ({ format: 'spreadsheet' }),
+  'heavy.mondayPdf': async () => ({}),
+  'roster.export': async () => ({ units: ['T-101', 'V-201'], format: 'pdf' }),
+  'scales.export': async () => undefined,
+  'today.calendar': async () => ({}),
+  'today.findings': async () => ({}),
+  'today.pdf': async () => ({}),
   'attachment.read': async () => {
     const file = new File([photo ?? ''], 'ticket')
     return { ticketId: 1, sha256: (await client.attachment.add({ ticketId: 1, file, by: 'Ada' })).sha256 }

@@ -150,7 +150,7 @@ async function makeSample(name: string, units: number): Promise<Sample> {
 beforeAll(async () => {
   home = mkdtempSync(join(tmpdir(), 'tareline-siege-'))
   small = await makeSample('small', isNightly ? 1200 : 0)
-  large = await makeSample('large', isNightly ? 5000 : 3500)
+  large = await makeSample('large', isNightly ? 6000 : 4200)
   expect(small.now.length).toBeLessThan(smallBytes)
   expect(large.now.length).toBeGreaterThan(smallBytes)
 }, 300_000)

@@ -45,21 +45,26 @@ describe('catching up', () => {
 
           const rows = await store.db.selectFrom('finding').selectAll().orderBy('id').execute()
           const findings = [...asked.groups.flatMap(({ findings }) => findings), ...asked.others]
-          expect(rows.map(({ id: _, numbers, ...row }) => ({ ...row, numbers: JSON.parse(numbers) }))).toEqual(
-            findings.map((finding) => ({
-              unit_id: finding.unitId,
-              group_id: finding.groupId,
-              circuit_id: finding.circuitId,
-              scale_id: finding.scaleId,
-              ticket_id: finding.ticketId,
-              code: finding.code,
-              evidence: finding.evidence,
-              severity: finding.severity,
-              since: finding.since === null ? null : toStoredInstant(finding.since),
-              numbers: JSON.parse(JSON.stringify(finding.numbers)),
-              variant: finding.variant,
-              facts: JSON.stringify(finding.facts),
-            })),
+          // They are stored unit by unit.
+          const byUnit = <Row extends { readonly unit_id: number | null }>(found: readonly Row[]) =>
+            found.toSorted((a, b) => (a.unit_id ?? Infinity) - (b.unit_id ?? Infinity))
+          expect(byUnit(rows.map(({ id: _, numbers, ...row }) => ({ ...row, numbers: JSON.parse(numbers) })))).toEqual(
+            byUnit(
+              findings.map((finding) => ({
+                unit_id: finding.unitId,
+                group_id: finding.groupId,
+                circuit_id: finding.circuitId,
+                scale_id: finding.scaleId,
+                ticket_id: finding.ticketId,
+                code: finding.code,
+                evidence: finding.evidence,
+                severity: finding.severity,
+                since: finding.since === null ? null : toStoredInstant(finding.since),
+                numbers: JSON.parse(JSON.stringify(finding.numbers)),
+                variant: finding.variant,
+                facts: JSON.stringify(finding.facts),
+              })),
+            ),
           )
         }),
       ),
