@@ -1,5 +1,4 @@
 import '@fontsource-variable/archivo/wdth.css'
-// Before all other styles: it says in which order the layers win.
 import './app/base.css'
 import '@mantine/core/styles.layer.css'
 import { setNonce } from 'get-nonce'

@@ -46,7 +46,7 @@ function SchemeSwitch() {
       onClick={() => setColorScheme(next[colorScheme])}
       title={`Change to ${words[next[colorScheme]]}`}
     >
-      Colours: {words[colorScheme]}
+      Colors: {words[colorScheme]}
     </button>
   )
 }

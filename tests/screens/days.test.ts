@@ -32,7 +32,7 @@ test('a visit is planned for today in the evening, and a day of the Heavy Log is
   await expect(work.getByText('2026-11-25', { exact: true })).toBeVisible()
   await page.goto(`${app.origin}/#/heavy`)
   await page.getByLabel('Period').selectOption('Last 30 days')
-  await expect(page.getByLabel('First day')).toHaveValue('2026-10-26')
+  await expect(page.getByLabel('First day')).toHaveValue('2026-10-27')
 })
 
 test('a reading of the hour that comes twice is saved once a person has said which of the two', async ({ page }) => {

@@ -251,7 +251,7 @@ function OpenForm({
           unit={number}
           retired={unit.retired}
           onCancel={onCancel}
-          onDone={() => onDone(unit.retired ? `${number} is back in service.` : `${number} is retired.`)}
+          onDone={(retired) => onDone(retired ? `${number} is retired.` : `${number} is back in service.`)}
         />
       )
     case 'event':

@@ -1,3 +1,4 @@
+import { useState } from 'react'
 import { TextInput, Textarea } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import type { SaveRecordInput } from '#core/contracts/fleet.ts'
@@ -88,19 +89,22 @@ export function CopyForm({
 /** Takes a unit out of service, or back into it. Its record stays whole. */
 export function RetireForm({
   unit,
-  retired,
+  retired: isRetired,
   onDone,
   onCancel,
 }: {
   unit: string
   retired: boolean
-  onDone: () => void
+  /** Told whether the unit is retired now. */
+  onDone: (retired: boolean) => void
   onCancel: () => void
 }) {
+  // As it was when the form opened: what it saves is on the screen before it is done.
+  const [retired] = useState(isRetired)
   const form = useSaveForm({
     start: { reason: '' },
     save: ({ reason }, by) => client.fleet.retire({ unit, retired: !retired, reason: reason.trim() || null, by }),
-    onSaved: onDone,
+    onSaved: () => onDone(!retired),
   })
   return (
     <SaveForm form={form} saveLabel={retired ? 'Bring back' : 'Retire'} onCancel={onCancel}>
