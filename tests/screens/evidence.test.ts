@@ -22,7 +22,7 @@ test('reads the same numbers from the track’s chart and from its table', async
 test('says in plain words where a line stands that drifts, and since when', async ({ evidence }) => {
   await evidence.open('T-301')
   await expect(evidence.checks).toContainText(
-    /From the check of \d{4}-\d{2}-\d{2} on the scale has shown less than the line reads/,
+    /Since about \d{4}-\d{2}-\d{2} the scale has shown less than the line reads/,
   )
   await expect(evidence.checks).toContainText('By chance they pass 8 about once in 9,600 checks of a line that holds.')
   await expect(evidence.track).toContainText(

@@ -13,7 +13,7 @@ test('an address survives the round trip, whatever a unit is called', () => {
     const { screen, subject, params } = parseAddress(hrefOf('unit', unit, { group: 'drive & lift', view: null }))
     expect([screen, subject, params.get('group'), params.has('view')]).toEqual(['unit', unit, 'drive & lift', false])
   }
-  expect(parseAddress('').screen).toBe('roster')
+  expect(parseAddress('').screen).toBe('today')
   expect(parseAddress('#/unit/%E0%A4%A').subject).toBe('%E0%A4%A')
 })
 

@@ -67,7 +67,7 @@ test('a yard with working days, holidays and jobs a day of its own works by them
   await expect(row).toContainText('12-25, 2026-12-01')
   await bench.open('?yard=Larch+Hollow&when=today')
   await expect(page.getByText(/^Closed today/)).toBeHidden()
-  await expect(page.getByText('Today', { exact: true })).toBeVisible()
+  await expect(page.getByRole('radiogroup', { name: 'When' }).getByText('Today', { exact: true })).toBeVisible()
   const days = page.getByRole('region', { name: 'Bench of Larch Hollow' }).getByRole('listitem')
   await expect(days.first()).toHaveAttribute('title', '2026-11-28: 3 of 3 jobs taken')
   // Monday is no day of its bench, Tuesday its holiday.
@@ -113,7 +113,7 @@ test('twenty cells and more are swapped in one go by keyboard, in under 15 s of 
   typist,
 }) => {
   await page.goto(`${bench.origin}/`)
-  await page.getByRole('grid', { name: 'Units' }).waitFor()
+  await page.getByRole('heading', { name: 'Today', level: 1 }).waitFor()
   await typist.command('g', 'b')
   await expect(page.getByRole('heading', { name: 'Shop Bench' })).toBeFocused()
   await expect(page.getByRole('checkbox', { name: 'Cells of every visit shown' })).toBeVisible()
