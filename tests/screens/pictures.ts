@@ -32,6 +32,14 @@ const weighbridge = [
 
 /** Each picture of the README: its name, and the way to what it shows. */
 const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = {
+  today: async (page, origin) => {
+    await page.goto(`${origin}/#/today`)
+    await page.locator('.today-finding').first().waitFor()
+  },
+  'mondays-page': async (page, origin) => {
+    await page.goto(`${origin}/#/monday`)
+    await page.getByRole('table').first().waitFor()
+  },
   roster: async (page, origin) => {
     const roster = new RosterPage(page, origin)
     await roster.open()
@@ -134,11 +142,14 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
   },
 }
 
+/** The pictures' own day: a Wednesday, the day after the demo's story ends. */
+const picturedDay = Date.parse('2026-11-25T18:00:00Z')
+
 /** Draws the README's pictures from the demo fleet, light and dark. */
 async function draw(): Promise<void> {
   mkdirSync(folder, { recursive: true })
   await buildOnce()
-  const app = await startApp({ demo: true })
+  const app = await startApp({ demo: true, clock: picturedDay })
   const browser = await chromium.launch({ executablePath: findChromium(), args: chromiumArguments })
   try {
     for (const colorScheme of ['light', 'dark'] as const) {
@@ -149,6 +160,7 @@ async function draw(): Promise<void> {
         timezoneId: 'America/Denver',
       })
       await letIn(context, app)
+      await context.clock.setSystemTime(picturedDay)
       for (const [name, show] of Object.entries(pictures)) {
         const page = await context.newPage()
         await show(page, app.origin)
