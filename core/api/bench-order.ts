@@ -58,7 +58,7 @@ export function viewOrder(
   now: PlanNow,
   { stock, prices, yards }: Kept,
   asOf: number,
-  asked: string | undefined,
+  asked: LocalMonth | undefined,
 ): BenchOrderView {
   const { plan, rules } = now
   const months = monthsFrom(dayOfNumber(plan.firstDay))
@@ -66,7 +66,7 @@ export function viewOrder(
     from: i === 0 ? 0 : dayNumber(daysOfMonth(month).from) - plan.firstDay,
     to: dayNumber(daysOfMonth(month).to) + 1 - plan.firstDay,
   }))
-  const chosen = months.findIndex((month) => month === asked)
+  const chosen = asked === undefined ? -1 : months.indexOf(asked)
   const last = chosen < 0 ? months.length - 1 : chosen
   const costs = cellCosts(prices, rules)
   const demands = cellDemand(cellsInUse(now), spans)

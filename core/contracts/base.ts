@@ -2,7 +2,7 @@ import { oc } from '@orpc/contract'
 import { z } from 'zod'
 import type { OfferedFix } from '#core/findings/offered-fix.ts'
 import { trustStates } from '#core/findings/finding.ts'
-import { type LocalDay, parseDay } from '#core/words/day.ts'
+import { type LocalDay, type LocalMonth, parseDay, parseMonth } from '#core/words/day.ts'
 import { parseInstant } from '#core/words/instant.ts'
 
 const dayAccepted = 'A day such as 2026-03-01 is accepted'
@@ -40,6 +40,18 @@ export const typedDay = z
     const read = parseDay(text)
     if (read !== undefined) return read
     context.addIssue({ code: 'custom', message: dayAccepted })
+    return z.NEVER
+  })
+
+const monthAccepted = 'A month such as 2026-03 is accepted'
+/** A month that a person names, YYYY-MM. */
+export const typedMonth = z
+  .string()
+  .max(7, monthAccepted)
+  .transform((text, context): LocalMonth => {
+    const read = parseMonth(text)
+    if (read !== undefined) return read
+    context.addIssue({ code: 'custom', message: monthAccepted })
     return z.NEVER
   })
 

@@ -8,7 +8,7 @@ import { findingCodes } from '#core/findings/finding.ts'
 import { loads } from '#core/words/sentences/weigh-next.ts'
 import { batteryReasons, ranges } from '#core/words/vocabulary.ts'
 import { closedReasons } from '#core/words/work-days.ts'
-import { base, day, editing, instant, name, person, typedDay, typedName } from '#core/contracts/base.ts'
+import { base, day, editing, instant, name, person, typedDay, typedMonth, typedName } from '#core/contracts/base.ts'
 
 /** What the Shop Bench asks and is told; times UTC, days YYYY-MM-DD, chances 0 to 1. */
 const benchItem = z.object({
@@ -266,14 +266,10 @@ export type BenchLivesView = z.infer<typeof benchLives>
 
 /** How many cells: expected, and the range that holds it in eight cases of ten. */
 const cellCount = z.object({ expected: z.number(), low: z.number(), high: z.number() })
-const month = z
-  .string()
-  .max(7)
-  .regex(/^\d{4}-\d{2}$/)
 const benchOrderInput = z
   .object({
     /** Last month to order for, YYYY-MM; the last one reckoned where it is left out or not among them. */
-    through: month.optional(),
+    through: typedMonth.optional(),
   })
   .optional()
 export const benchOrder = z.object({
@@ -333,7 +329,7 @@ export const setPriceInput = z.object({
   was: z.number().nullable(),
   by: person,
 })
-export const orderFileInput = z.object({ through: month.optional(), format: z.enum(['csv', 'spreadsheet', 'pdf']) })
+export const orderFileInput = z.object({ through: typedMonth.optional(), format: z.enum(['csv', 'spreadsheet', 'pdf']) })
 
 const yearly = z.object({
   reportEveryS: z.number().nullable(),

@@ -3,9 +3,8 @@ import { typedPath } from '#core/contracts/within.ts'
 import { heavySources, limitKinds } from '#core/weight/heavy.ts'
 import { changes, standings } from '#core/weight/month-rates.ts'
 import { verdicts } from '#core/weight/verdict.ts'
-import { type LocalMonth, parseMonth } from '#core/words/day.ts'
 import { groupRoles, unitKinds } from '#core/words/vocabulary.ts'
-import { base, day, editing, typedDay, name, person } from '#core/contracts/base.ts'
+import { base, day, editing, typedDay, typedMonth, name, person } from '#core/contracts/base.ts'
 
 /** What the Heavy Log asks and is told; times UTC, days YYYY-MM-DD, weights lb, chances and rates 0 to 1. */
 
@@ -135,17 +134,6 @@ export const heavySummary = z.object({
     .nullable(),
 })
 export type HeavySummary = z.infer<typeof heavySummary>
-
-const monthAccepted = 'A month such as 2026-03 is accepted'
-const typedMonth = z
-  .string()
-  .max(7, monthAccepted)
-  .transform((text, context): LocalMonth => {
-    const read = parseMonth(text)
-    if (read !== undefined) return read
-    context.addIssue({ code: 'custom', message: monthAccepted })
-    return z.NEVER
-  })
 
 const mondayInput = z
   .object({

@@ -27,7 +27,7 @@ import type { Store } from '#core/store/open.ts'
 import { noSuchUnit, unitByNumber } from '#core/store/unit-sheet.ts'
 import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
 import { readZone } from '#core/store/zone.ts'
-import { type LocalDay, dayOf, noonOf, storedDay } from '#core/words/day.ts'
+import { type LocalDay, type LocalMonth, dayOf, noonOf, storedDay } from '#core/words/day.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -117,7 +117,7 @@ async function listed(store: Store, { yard, when, days }: z.infer<typeof benchLi
   }
 }
 
-const orderNow = async (store: Store, now: number, through: string | undefined) =>
+const orderNow = async (store: Store, now: number, through: LocalMonth | undefined) =>
   viewOrder(
     await planNow(store, now),
     {
