@@ -146,7 +146,8 @@ test('the Shop Bench says no lb or psi', async ({ kgPage, kgApp }) => {
   await kgApp.client.houseRules.change({ name: 'measures', value: 0, was: 2, by: 'M. Adair' })
   expect(await repairs()).toMatch(/\d (lb|psi)\b/)
   await kgApp.client.houseRules.change({ name: 'measures', value: 2, was: 0, by: 'M. Adair' })
-  expect(await strangers(kgPage)).toEqual([])
+  // The open window follows both changes, a moment after each.
+  await expect.poll(() => strangers(kgPage)).toEqual([])
   await shop.open('?part=weigh')
   await kgPage.getByRole('table', { name: 'Weigh this week' }).waitFor()
   await expectInUse(kgPage)
