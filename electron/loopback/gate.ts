@@ -1,6 +1,7 @@
 import { randomBytes, timingSafeEqual } from 'node:crypto'
 import type { IncomingMessage } from 'node:http'
 import type { TurnedAway } from '#core/api/note-call.ts'
+import { passName } from '#core/contracts/pass.ts'
 
 type Refusal = 400 | 401 | 403 | 405
 
@@ -30,9 +31,6 @@ const refuse = (why: TurnedAway, status: Refusal, sentence: string): Passage => 
   status,
   sentence,
 })
-
-/** The header of a call's pass. */
-export const passHeader = 'tareline-pass'
 
 const isCall = (pathname: string) => pathname.startsWith('/rpc/') || pathname.startsWith('/inbox/')
 
@@ -85,7 +83,7 @@ export function makeGate(host: string) {
     const way = 'Open Tareline with the address it showed when it started, or press Enter there for a new one.'
     if (!isCall(pathname))
       return hasCookie(cookieName, cookie, headers.cookie) ? { to: 'app' } : refuse('cookie', 401, way)
-    const offered = headers[passHeader]
+    const offered = headers[passName]
     if (typeof offered !== 'string' || !same(offered, pass)) return refuse('pass', 401, way)
     return method === 'POST' || pathname.startsWith('/inbox/')
       ? { to: 'app' }

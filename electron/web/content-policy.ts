@@ -1,4 +1,5 @@
 import { randomBytes } from 'node:crypto'
+import { passName } from '#core/contracts/pass.ts'
 
 /** Where the build marks each script, style and the nonce's meta tag in index.html (`html.cspNonce` of Vite). */
 const mark = '__NONCE__'
@@ -56,7 +57,7 @@ export function sentenceAnswer(status: number, sentence: string): Response {
  */
 export function entrance(pass: string, cookie: string): Response {
   const nonce = newNonce()
-  const keep = `localStorage.setItem('tareline-pass', document.currentScript.dataset.pass); location.replace('/')`
+  const keep = `localStorage.setItem('${passName}', document.currentScript.dataset.pass); location.replace('/')`
   const page =
     '<!doctype html><html lang="en"><meta charset="utf-8"><title>Tareline</title>' +
     `<script nonce="${nonce}" data-pass="${pass}">${keep}</script></html>\n`
