@@ -2,7 +2,7 @@ import { oc } from '@orpc/contract'
 import { z } from 'zod'
 import type { OfferedFix } from '#core/findings/offered-fix.ts'
 import { trustStates } from '#core/findings/finding.ts'
-import { type LocalDay, type LocalMonth, parseDay, parseMonth } from '#core/words/day.ts'
+import { parseDay, parseMonth } from '#core/words/day.ts'
 import { parseInstant } from '#core/words/instant.ts'
 
 const dayAccepted = 'A day such as 2026-03-01 is accepted'
@@ -32,28 +32,20 @@ export const typedInstant = z
   .max(40, instantAccepted)
   .refine((text) => parseInstant(text) !== undefined, instantAccepted)
 
-/** A day as a person types it. */
-export const typedDay = z
-  .string()
-  .max(10, dayAccepted)
-  .transform((text, context): LocalDay => {
-    const read = parseDay(text)
-    if (read !== undefined) return read
-    context.addIssue({ code: 'custom', message: dayAccepted })
-    return z.NEVER
-  })
+/** A text as a person types it, of at most so many characters, that a reader takes; else with what is accepted. */
+const typedAs = <T>(read: (text: string) => T | undefined, most: number, accepted: string) =>
+  z
+    .string()
+    .max(most, accepted)
+    .transform((text, context): T => {
+      const found = read(text)
+      if (found !== undefined) return found
+      context.addIssue({ code: 'custom', message: accepted })
+      return z.NEVER
+    })
 
-const monthAccepted = 'A month such as 2026-03 is accepted'
-/** A month that a person names, YYYY-MM. */
-export const typedMonth = z
-  .string()
-  .max(7, monthAccepted)
-  .transform((text, context): LocalMonth => {
-    const read = parseMonth(text)
-    if (read !== undefined) return read
-    context.addIssue({ code: 'custom', message: monthAccepted })
-    return z.NEVER
-  })
+export const typedDay = typedAs(parseDay, 10, dayAccepted)
+export const typedMonth = typedAs(parseMonth, 7, 'A month such as 2026-03 is accepted')
 
 /**
  * For procedures that change what people type: another window may have changed the same fields meanwhile; then nothing

@@ -329,7 +329,10 @@ export const setPriceInput = z.object({
   was: z.number().nullable(),
   by: person,
 })
-export const orderFileInput = z.object({ through: typedMonth.optional(), format: z.enum(['csv', 'spreadsheet', 'pdf']) })
+export const orderFileInput = z.object({
+  through: typedMonth.optional(),
+  format: z.enum(['csv', 'spreadsheet', 'pdf']),
+})
 
 const yearly = z.object({
   reportEveryS: z.number().nullable(),
