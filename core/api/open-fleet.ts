@@ -79,6 +79,11 @@ interface Held {
 
 /** Damage that a copy can be restored in place of. */
 const damages: ReadonlySet<string> = new Set(['damaged', 'not-a-database'])
+
+/** An error that stops the work on a file: one of ours says why itself, any other is told by the sentence. */
+const asDamage = (error: unknown, sentence: string): TarelineError =>
+  error instanceof TarelineError ? error : new TarelineError('damaged', sentence, { cause: error })
+
 const patienceMs = 10_000
 const usualQuietMs = 3000
 /** How often it is looked whether somebody meddles with the file, and whether it is quiet. */
@@ -222,16 +227,7 @@ export async function openFleet(
       .then((harm) => inTurn(() => openWhole(held, harm)))
       .catch((error: unknown) => {
         if (!(error instanceof TarelineError)) report(error)
-        stop(
-          held,
-          error instanceof TarelineError
-            ? error
-            : new TarelineError(
-                'damaged',
-                `${name} could not be checked and is not opened for changes. Start Tareline again.`,
-                { cause: error },
-              ),
-        )
+        stop(held, asDamage(error, `${name} could not be checked and is not opened for changes. Start Tareline again.`))
       })
   }
 
@@ -344,16 +340,7 @@ export async function openFleet(
     const held = current
     const code = error instanceof TarelineError ? error.code : faultOf(error)
     if (!held || code === undefined || !damages.has(code)) return
-    stop(
-      held,
-      error instanceof TarelineError
-        ? error
-        : new TarelineError(
-            'damaged',
-            `${name} is damaged. It is left as it is. Restore the newest copy that is whole.`,
-            { cause: error },
-          ),
-    )
+    stop(held, asDamage(error, `${name} is damaged. It is left as it is. Restore the newest copy that is whole.`))
   }
 
   const take = (): { held: Held; giveBack: () => void } => {
