@@ -1,11 +1,8 @@
 import { safe } from '@orpc/client'
-import { mkdirSync } from 'node:fs'
-import { join } from 'node:path'
 import { afterEach, beforeEach, expect, it } from 'vitest'
 import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
-import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { type Client, bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
@@ -18,11 +15,7 @@ let close: () => void
 beforeEach(async () => {
   app = await runApp()
   ;({ client, close } = await clientOver('a message port', app))
-  const folder = join(app.folder, 'fleet')
-  mkdirSync(folder)
-  writeFiles(folder, smallFleet())
-  const steps = await client.folder.bringIn({ folder })
-  for (let step = await steps.next(); !step.done; ) step = await steps.next()
+  await bringInSmallFleet(app, client)
 })
 afterEach(async () => {
   close()

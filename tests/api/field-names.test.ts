@@ -1,10 +1,7 @@
 import { safe } from '@orpc/client'
-import { mkdirSync } from 'node:fs'
-import { join } from 'node:path'
 import { afterAll, beforeAll, expect, it } from 'vitest'
 import { type InputShape, procedureList, shapeOf } from '#tests/api/procedure-list.ts'
-import { type Client, clientOver, ways } from '#tests/api/windows.ts'
-import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { type Client, bringInSmallFleet, clientOver, ways } from '#tests/api/windows.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
 import { enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
@@ -17,12 +14,8 @@ let mine: Admission
 beforeAll(async () => {
   app = await runApp()
   mine = await enter(app)
-  const folder = join(app.folder, 'fleet')
-  mkdirSync(folder)
-  writeFiles(folder, smallFleet())
   const { client, close } = await clientOver('a message port', app)
-  const steps = await client.folder.bringIn({ folder })
-  for (let step = await steps.next(); !step.done; ) step = await steps.next()
+  await bringInSmallFleet(app, client)
   close()
 })
 afterAll(async () => await app[Symbol.asyncDispose]())

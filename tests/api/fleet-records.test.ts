@@ -1,11 +1,8 @@
 import { safe } from '@orpc/client'
-import { mkdirSync } from 'node:fs'
-import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { SaveRecordInput, UnitRecord } from '#core/contracts/fleet.ts'
 import { timeNow } from '#core/store/clock.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
-import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { type Client, bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 let app: RunningApp
@@ -15,11 +12,7 @@ let close: () => void
 beforeAll(async () => {
   app = await runApp()
   ;({ client, close } = await clientOver('a message port', app))
-  const folder = join(app.folder, 'fleet')
-  mkdirSync(folder)
-  writeFiles(folder, smallFleet())
-  const steps = await client.folder.bringIn({ folder })
-  for (let step = await steps.next(); !step.done; ) step = await steps.next()
+  await bringInSmallFleet(app, client)
   await client.roster.list()
 })
 afterAll(async () => {

@@ -1,11 +1,8 @@
 import { setTimeout } from 'node:timers/promises'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { mkdirSync } from 'node:fs'
-import { join } from 'node:path'
 import type { News, Seen } from '#core/contracts/file.ts'
 import { openStore } from '#core/store/open.ts'
-import { type Client, clientOver, ways } from '#tests/api/windows.ts'
-import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { type Client, bringInSmallFleet, clientOver, ways } from '#tests/api/windows.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
 import { type RunningApp, enter, runApp } from '#tests/loopback/running-app.ts'
 import { noteChange } from '#tests/store/note-change.ts'
@@ -19,11 +16,7 @@ beforeAll(async () => {
   app = await runApp()
   mine = await enter(app)
   ;({ client, close } = await clientOver('a message port', app))
-  const folder = join(app.folder, 'small')
-  mkdirSync(folder)
-  writeFiles(folder, smallFleet())
-  const steps = await client.folder.bringIn({ folder })
-  for (let step = await steps.next(); !step.done; ) step = await steps.next()
+  await bringInSmallFleet(app, client)
   await client.roster.list()
 })
 afterAll(async () => {

@@ -1,9 +1,6 @@
-import { mkdirSync } from 'node:fs'
-import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { type Client, bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
 import { procedureList } from '#tests/api/procedure-list.ts'
-import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { planAsForLargeFleet, planWithoutCounts } from '#tests/store/large-fleet-counts.ts'
 import { statementsOf, unindexedScans } from '#tests/store/query-plan.ts'
@@ -74,11 +71,7 @@ let close: () => void
 beforeAll(async () => {
   app = await runApp()
   ;({ client, close } = await clientOver('a message port', app))
-  const folder = join(app.folder, 'small')
-  mkdirSync(folder)
-  writeFiles(folder, smallFleet())
-  const steps = await client.folder.bringIn({ folder })
-  for (let step = await steps.next(); !step.done; ) step = await steps.next()
+  await bringInSmallFleet(app, client)
   await client.roster.list()
 })
 afterAll(async () => {

@@ -3,8 +3,11 @@ import { RPCLink as HttpLink } from '@orpc/client/fetch'
 import { RPCLink as PortLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { RPCHandler } from '@orpc/server/message-port'
+import { mkdirSync } from 'node:fs'
+import { join } from 'node:path'
 import { router } from '#core/api/router.ts'
 import type { contract } from '#core/contracts/contract.ts'
+import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
 import { type RunningApp, enter } from '#tests/loopback/running-app.ts'
 
@@ -35,4 +38,13 @@ export async function clientOver(
   const client: Client = createORPCClient(new PortLink({ port: port1 }))
   port1.start()
   return { client, close: () => port1.close(), port: port1 }
+}
+
+/** Brings the small fleet in, as a window would from a folder. */
+export async function bringInSmallFleet({ folder: home }: RunningApp, { folder }: Client): Promise<void> {
+  const from = join(home, 'small')
+  mkdirSync(from)
+  writeFiles(from, smallFleet())
+  const steps = await folder.bringIn({ folder: from })
+  for (let step = await steps.next(); !step.done; ) step = await steps.next()
 }

@@ -1,8 +1,5 @@
-import { mkdirSync } from 'node:fs'
-import { join } from 'node:path'
 import { afterAll, beforeAll, expect, it } from 'vitest'
-import { clientOver } from '#tests/api/windows.ts'
-import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
+import { bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
 import { samples } from '#tests/store/attachment-samples.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
 import { type Answer, ask, enter, type RunningApp, runApp } from '#tests/loopback/running-app.ts'
@@ -13,12 +10,8 @@ let mine: Admission
 beforeAll(async () => {
   app = await runApp()
   mine = await enter(app)
-  const folder = join(app.folder, 'small')
-  mkdirSync(folder)
-  writeFiles(folder, smallFleet())
   const { client, close } = await clientOver('a message port', app)
-  const steps = await client.folder.bringIn({ folder })
-  for (let step = await steps.next(); !step.done; ) step = await steps.next()
+  await bringInSmallFleet(app, client)
   close()
 })
 afterAll(async () => await app[Symbol.asyncDispose]())

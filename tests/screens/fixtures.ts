@@ -22,17 +22,22 @@ export async function admit(page: Page, app: App): Promise<void> {
   await letIn(page.context(), app)
 }
 
+/** An app with the small fleet brought in, for as long as it is used. */
+export async function useSmallApp(use: (app: App) => Promise<void>): Promise<void> {
+  const app = await startApp()
+  try {
+    await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
+    await use(app)
+  } finally {
+    await app.stop()
+  }
+}
+
 export const test = base.extend<Omit<Fixtures, 'app'>, Pick<Fixtures, 'app'>>({
   app: [
     // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
     async ({}, use) => {
-      const app = await startApp()
-      try {
-        await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
-        await use(app)
-      } finally {
-        await app.stop()
-      }
+      await useSmallApp(use)
     },
     { scope: 'worker' },
   ],

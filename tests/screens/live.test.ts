@@ -1,8 +1,6 @@
 import type { BrowserContext, Page } from '@playwright/test'
-import { type App, startApp } from './app.ts'
-import { admit, expect, test as base } from './fixtures.ts'
-import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
-import { join } from 'node:path'
+import type { App } from './app.ts'
+import { admit, expect, test as base, useSmallApp } from './fixtures.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { violations } from './violations.ts'
 
@@ -10,13 +8,7 @@ const test = base.extend<object, { liveApp: App }>({
   liveApp: [
     // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
     async ({}, use) => {
-      const app = await startApp()
-      try {
-        await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
-        await use(app)
-      } finally {
-        await app.stop()
-      }
+      await useSmallApp(use)
     },
     { scope: 'worker' },
   ],
