@@ -2,7 +2,7 @@ import { safe } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { timeNow } from '#core/store/clock.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
-import { hourOfVisit, typedReading, typedTicket, weighNow } from '#tests/fleet/typed.ts'
+import { hourOfVisit, typedReading, typedScale, typedTicket, weighNow } from '#tests/fleet/typed.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 let app: RunningApp
@@ -140,16 +140,7 @@ describe('a sensor recorded as mounted after its readings', () => {
   const codes = async () => (await client.unit.sheet({ unit: 'V-40' })).findings
 
   it('upsets the line with the date named as the likely error, and the fix puts it right', async () => {
-    await client.fleet.save({
-      subject: 'scale',
-      id: null,
-      was: {},
-      values: { name: 'Brine Flat', division_lb: 20 },
-      reason: null,
-      localZone: null,
-      workedAt: null,
-      by,
-    })
+    await client.fleet.save(typedScale('Brine Flat', by))
     await addTrailer('V-40', { main: 'PB-1' }, at(5))
     const load = (i: number, psi: number) =>
       typedTicket(

@@ -4,7 +4,7 @@ import { ticketSum } from '#core/evidence/slips.ts'
 import { cargoAt, weighReading, weighTicket } from '#core/weight/combination-weights.ts'
 import { weigherOf } from '#core/weight/weigher.ts'
 import { type Client, clientOver } from '#tests/api/windows.ts'
-import { hourOfVisit, typedReading, typedTicket } from '#tests/fleet/typed.ts'
+import { hourOfVisit, typedReading, typedScale, typedTicket } from '#tests/fleet/typed.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 /*
@@ -35,16 +35,7 @@ describe('an end-dump combination with its tag axle raised', () => {
   beforeAll(async () => {
     app = await runApp()
     ;({ client, close } = await clientOver('a message port', app))
-    await client.fleet.save({
-      subject: 'scale',
-      id: null,
-      was: {},
-      values: { name: 'Brine Flat', division_lb: 20 },
-      reason: null,
-      localZone: null,
-      workedAt: null,
-      by,
-    })
+    await client.fleet.save(typedScale('Brine Flat', by))
     const unit = (number: string, kind: string, grossLb: number | null, groups: object[]) =>
       client.fleet.addUnit({
         values: { number, kind, gross_limit_lb: grossLb },

@@ -61,3 +61,15 @@ export const weighNow = (takenAt: string, psiOf: ByPlace, terms: ReadingTerms = 
 /** A time so many hours after one three days ago, as a visit of this week has it. */
 export const hourOfVisit = (now: number, hour: number): string =>
   new Date(now - 3 * dayMs + hour * 3_600_000).toISOString()
+
+/** A new scale that prints to 20 lb, as the windows send it. */
+export const typedScale = (name: string, by: string) => ({
+  subject: 'scale' as const,
+  id: null,
+  was: {},
+  values: { name, division_lb: 20 },
+  reason: null,
+  localZone: null,
+  workedAt: null,
+  by,
+})

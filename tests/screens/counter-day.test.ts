@@ -4,22 +4,14 @@ import { expect, test } from './fixtures.ts'
 import { WeighInPage } from './pages/weigh-in-page.ts'
 import { WeighPage } from './pages/weigh-page.ts'
 import { violations } from './violations.ts'
+import { typedScale } from '#tests/fleet/typed.ts'
 
 const by = 'M. Tarn'
 const hourMs = 3_600_000
 
 /** One truck, one trailer, one scale; the truck's sensor is said to be on it since this morning only. */
 async function smallOperator({ client, now }: App): Promise<void> {
-  await client.fleet.save({
-    subject: 'scale',
-    id: null,
-    was: {},
-    values: { name: 'Brine Flat', division_lb: 20 },
-    reason: null,
-    localZone: null,
-    workedAt: null,
-    by,
-  })
+  await client.fleet.save(typedScale('Brine Flat', by))
   const unit = (number: string, kind: string, group: string, role: string, serial: string, hoursAgo: number) =>
     client.fleet.addUnit({
       values: { number, kind },
