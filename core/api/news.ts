@@ -66,9 +66,12 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
       if (ended || signal?.aborted === true) return
       const over = Promise.withResolvers<void>()
       const patience = setTimeout(over.resolve, ms)
-      signal?.addEventListener('abort', () => over.resolve(), { once: true })
+      const stop = () => over.resolve()
+      signal?.addEventListener('abort', stop)
       await Promise.race([happened.promise, over.promise])
       clearTimeout(patience)
+      // A stream waits thousands of times on the one signal.
+      signal?.removeEventListener('abort', stop)
     },
     get followers() {
       return followers
