@@ -9,7 +9,7 @@ import { type FleetJudgement, type JudgedGroup, judgeFleet, learnEstimates } fro
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
-import { markWholeFleet, readFiguresOfDay, revisionNow } from '#core/store/books.ts'
+import { figuresNow, markWholeFleet, readFiguresOfDay, revisionNow } from '#core/store/books.ts'
 import { readFleetCells, readUnitCells } from '#core/store/cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord, openTeachers } from '#core/store/histories.ts'
@@ -283,11 +283,11 @@ export async function judgeWholeFleet(
   watch: Watch = () => {},
 ): Promise<void> {
   const { db, raw } = store
+  // Before anything is read: what changes while it is read is marked by a later one, and judged once more.
+  const revision = markWholeFleet(store, 'judge')
   const rules = await readHouseRules(db)
   const dismissed = await readDismissalMarks(db)
-  markWholeFleet(store, 'judge')
-  const { revision, source, cells } = raw.transaction(() => ({
-    revision: revisionNow(store),
+  const { source, cells } = raw.transaction(() => ({
     source: openRecord(store, { untilMs: asOf }),
     cells: readFleetCells(store, rules, asOf, { laws: figures.cellLaws, heardUntil: figures.heardUntil }),
   }))()
@@ -358,19 +358,18 @@ export function unitsToJudge({ db, raw }: Store, after: number): number[] {
  * place of theirs, together with what is found about scales and tickets: what a change of a few records needs. Their
  * marks stay while the whole fleet is behind anyway.
  */
-export async function judgeUnits(
-  store: Store,
-  unitIds: readonly number[],
-  figures: FleetFigures,
-  asOf: number,
-): Promise<void> {
+export async function judgeUnits(store: Store, unitIds: readonly number[], asOf: number): Promise<void> {
   const { db, raw } = store
+  // Before anything is read: what changes while it is read is marked by a later one, and judged once more.
+  const revision = revisionNow(store)
   const rules = await readHouseRules(db)
   const dismissed = await readDismissalMarks(db)
   const own = new Set(unitIds)
   raw
     .transaction(() => {
-      const revision = revisionNow(store)
+      // Those of this moment: a fleet that is learnt anew beside this is judged by no older ones.
+      const figures = figuresNow(store)
+      if (!figures) return
       const judged = judgeFleet(openUnits(store, unitIds, asOf), rules, asOf, {
         known: figures.estimates,
         heardUntil: figures.heardUntil,

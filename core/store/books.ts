@@ -107,6 +107,12 @@ export async function readFiguresOfDay(db: Reader, at: number): Promise<FleetFig
 export const readFiguresText = async (db: Reader): Promise<string | undefined> =>
   (await db.selectFrom('fleet_figures').select('figures').executeTakeFirst())?.figures
 
+/** What the fleet taught, read within the caller's transaction; undefined before the first time. */
+export function figuresNow({ db, raw }: Store): FleetFigures | undefined {
+  const text = raw.prepare(db.selectFrom('fleet_figures').select('figures').compile().sql).pluck().get()
+  return text === undefined ? undefined : figuresFromText(text as string)
+}
+
 /** The ledger's revision, read within the caller's transaction. */
 export const revisionNow = ({ db, raw }: Store): number =>
   raw.prepare(db.selectFrom('ledger').select('revision').compile().sql).pluck().get() as number

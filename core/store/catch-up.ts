@@ -27,14 +27,16 @@ const behindNow = (since: number, ...works: readonly FleetWork[]) => works.map((
  */
 async function learnAnew(store: Store, now: number): Promise<void> {
   const { db, raw } = store
+  // Before anything is read: what changes while it is read is learnt from once more.
+  const revision = revisionNow(store)
   const rules = await readHouseRules(db)
   const asOf = judgedAt(now, rules.zone)
   const kept = await readFigures(db)
   const { everWeighed } = await readBooks(db)
-  const { revision, learnt } = raw.transaction(() => {
+  const learnt = raw.transaction(() => {
     const ofRecord = learnFromRecord(store, rules, asOf)
     const cellLaws = readFleetCells(store, rules, asOf, { heardUntil: ofRecord.heardUntil }).model.strata
-    return { revision: revisionNow(store), learnt: { ...ofRecord, cellLaws } satisfies FleetFigures }
+    return { ...ofRecord, cellLaws } satisfies FleetFigures
   })()
   const figures = settleFigures(kept?.figures, learnt)
   const weighs = !everWeighed || !kept || !weighTheSame(kept.figures, figures)
@@ -89,16 +91,13 @@ interface Some {
  * marks stay.
  */
 async function catchUpUnits(store: Store, now: number, { after, follow }: Some): Promise<void> {
-  const learnt = await readFigures(store.db)
   const books = await readBooks(store.db)
-  if (!learnt || books.judgedFor === null) return
+  if (books.judgedFor === null) return
   const unitIds = unitsToJudge(store, after)
   // What was changed may be about no unit at all, and is judged by that.
   for (let from = 0; from < unitIds.length || (from === 0 && !books.linesCurrent); from += unitsAtOnce) {
     if (from > 0) follow('judge', from / unitIds.length)
-    // What the fleet taught may have had laws of cells added by the stretch before.
-    const { figures } = (await readFigures(store.db)) ?? learnt
-    await judgeUnits(store, unitIds.slice(from, from + unitsAtOnce), figures, judgedAt(now, books.zone))
+    await judgeUnits(store, unitIds.slice(from, from + unitsAtOnce), judgedAt(now, books.zone))
     await setImmediate()
   }
   if (!books.everWeighed) return

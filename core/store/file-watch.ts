@@ -21,9 +21,10 @@ interface Progress {
 function progressOf(raw: Database.Database): Progress {
   return {
     revision: raw.prepare('select revision from ledger').pluck().get() as number,
-    newest: raw.prepare('select id, changed_at from change_log where id = (select max(id) from change_log)').raw().get() as
-      | [number, string]
-      | undefined,
+    newest: raw
+      .prepare('select id, changed_at from change_log where id = (select max(id) from change_log)')
+      .raw()
+      .get() as [number, string] | undefined,
     folded: raw.prepare('select times from folded').pluck().get() as number,
   }
 }
