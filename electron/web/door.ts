@@ -1,0 +1,39 @@
+import type { IncomingMessage, ServerResponse } from 'node:http'
+import type { Http2ServerRequest, Http2ServerResponse } from 'node:http2'
+import type { Context } from '#core/api/context.ts'
+import type { TurnedAway } from '#core/api/note-call.ts'
+
+/** A request and its answer over HTTP/1.1 or HTTP/2: Node gives both the same face. */
+export type WebRequest = IncomingMessage | Http2ServerRequest
+export type WebResponse = ServerResponse | Http2ServerResponse
+
+type Refusal = 400 | 401 | 403 | 404 | 405 | 429
+
+export type Passage =
+  /** origin: of the address that was asked. context: what this caller's procedures reach, where it is not everybody's. */
+  | { readonly to: 'app'; readonly origin: string; readonly context?: Context }
+  /** The door answers itself, as with a page that is there before anybody was let in. */
+  | { readonly to: 'page'; readonly page: Response }
+  | { readonly to: 'refused'; readonly why: TurnedAway; readonly status: Refusal; readonly sentence: string }
+
+/** Who may come in: the one browser on this machine, or the desks of a fleet. */
+export interface Door {
+  check(request: WebRequest): Passage | Promise<Passage>
+}
+
+export const refuse = (why: TurnedAway, status: Refusal, sentence: string): Passage => ({
+  to: 'refused',
+  why,
+  status,
+  sentence,
+})
+
+/** Whether a path is one of the fleet's own data, and not one of the app's files. */
+export const isCall = (pathname: string) => pathname.startsWith('/rpc/') || pathname.startsWith('/inbox/')
+
+/**
+ * The address of a request; null where it cannot be read. A path and nothing else is one: a whole address, as a proxy is
+ * asked for, could name another host than the request does.
+ */
+export const readAddress = (url: string, origin: string): URL | null =>
+  /^\/(?!\/)/.test(url) ? URL.parse(url, origin) : null
