@@ -67,6 +67,14 @@ function onlyFor({ names }: OwnNames): Extension {
   return new Extension(id_ce_nameConstraints, true, AsnConvert.serialize(new NameConstraints({ permittedSubtrees })))
 }
 
+/** Whether an authority may speak for all of these names. */
+export function speaksFor(certificate: string, { names }: OwnNames): boolean {
+  const extension = new X509Certificate(certificate).getExtension(id_ce_nameConstraints)
+  const { permittedSubtrees } = extension ? AsnConvert.parse(extension.value, NameConstraints) : {}
+  const permitted = permittedSubtrees?.flatMap(({ base }) => base.dNSName ?? []) ?? []
+  return names.every((name) => permitted.some((each) => name === each || name.endsWith(`.${each}`)))
+}
+
 /** Makes the authority that a fleet's desks are to trust. now: ms UTC. */
 export async function makeAuthority(own: OwnNames, now: number): Promise<KeyedCertificate> {
   const { keys, pem } = await makeKeys()

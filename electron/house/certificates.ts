@@ -3,7 +3,7 @@ import { existsSync, mkdirSync, readFileSync, readdirSync, renameSync, statSync,
 import { basename, dirname, join } from 'node:path'
 import { dayMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
-import { type KeyedCertificate, makeAuthority, makeLeaf } from '#electron/house/authority.ts'
+import { type KeyedCertificate, makeAuthority, makeLeaf, speaksFor } from '#electron/house/authority.ts'
 import type { OwnNames } from '#electron/house/own-names.ts'
 
 /** What a house shows its desks to prove who it is. */
@@ -90,13 +90,18 @@ async function readAuthority(folder: string, own: OwnNames, now: number): Promis
     return made
   }
   const certificate = new X509Certificate(found.certificate)
-  const another = `Remove the folder ${folder} to have another one made, and hand its new file to every desk.`
+  const another = `Or remove the folder ${folder} to have another one made, and hand its new file to every desk.`
   if (!certificate.checkPrivateKey(createPrivateKey(found.key)))
     throw new TarelineError(
       'certificate',
-      `The key of this house's authority is not that of its certificate. ${another}`,
+      `The key of this house's authority is not that of its certificate. Put it back. ${another}`,
     )
-  if (endOf(certificate) < now) throw new TarelineError('certificate', `This house's authority has ended. ${another}`)
+  if (!speaksFor(found.certificate, own))
+    throw new TarelineError(
+      'certificate',
+      `This house's authority was made for another name than ${own.names[0]}. Give that name with --name. ${another}`,
+    )
+  if (endOf(certificate) < now) throw new TarelineError('certificate', `This house's authority has ended. Check this machine's clock. ${another}`)
   return found
 }
 

@@ -125,7 +125,7 @@ export function answerRequests({
 
   const answer = async (request: WebRequest, response: WebResponse): Promise<void> => {
     for (const [name, value] of Object.entries(headers)) response.setHeader(name, value)
-    const passage = await door.check(request)
+    const passage = await door.check(request, response)
     if (passage.to === 'refused') {
       turnedAway(passage.why, passage.status)
       // What a refused caller still sends is not worth reading.

@@ -4,7 +4,7 @@ import { passName } from '#core/contracts/pass.ts'
 /** Where the build marks each script, style and the nonce's meta tag in index.html (`html.cspNonce` of Vite). */
 const mark = '__NONCE__'
 
-const newNonce = () => randomBytes(18).toString('base64url')
+export const newNonce = () => randomBytes(18).toString('base64url')
 
 /** A page that may load only what the app itself serves; scripts and styles in the page need this answer's nonce. */
 export function withPolicy(page: string): { page: string; policy: string } {

@@ -18,7 +18,7 @@ export type Passage =
 
 /** Who may come in: the one browser on this machine, or the desks of a fleet. */
 export interface Door {
-  check(request: WebRequest): Passage | Promise<Passage>
+  check(request: WebRequest, response: WebResponse): Passage | Promise<Passage>
 }
 
 export const refuse = (why: TurnedAway, status: Refusal, sentence: string): Passage => ({

@@ -131,9 +131,12 @@ describe('the house’s own authority', () => {
       expect([name, statSync(join(folder, 'keys', name)).mode & 0o777]).toEqual([name, 0o600])
   })
 
-  it('that has ended, or whose key is another’s, is told', async () => {
+  it('that has ended, was made for another name, or whose key is another’s, is told', async () => {
     await ownCertificates(folder).current(own, now)
     await expect(ownCertificates(folder).current(own, now + 3651 * dayMs)).rejects.toThrow('authority has ended')
+    await expect(ownCertificates(folder).current({ ...own, names: ['gate', 'gate.local'] }, now)).rejects.toThrow(
+      'made for another name than gate',
+    )
     const other = join(folder, 'other')
     await ownCertificates(other).current(own, now)
     cpSync(join(other, 'authority.key'), join(folder, 'authority.key'))
