@@ -8,6 +8,7 @@ import { fleetContract } from '#core/contracts/fleet.ts'
 import { foreignContract } from '#core/contracts/foreign.ts'
 import { heavyContract } from '#core/contracts/heavy.ts'
 import { deskContract, logContract } from '#core/contracts/log.ts'
+import { peopleContract } from '#core/contracts/people.ts'
 import { houseRulesContract, scalesContract } from '#core/contracts/scales.ts'
 import { todayContract } from '#core/contracts/today.ts'
 import { findingContract, rosterContract, unitContract } from '#core/contracts/unit.ts'
@@ -37,4 +38,10 @@ export const contract = {
   attachment: attachmentContract,
   cabCard: cabCardContract,
   bench: benchContract,
+  people: peopleContract,
 }
+
+type Contract = typeof contract
+export type Subject = keyof Contract
+/** A procedure by its subject and name, such as `fleet.save`. */
+export type Procedure = { [S in Subject]: `${S}.${Extract<keyof Contract[S], string>}` }[Subject]

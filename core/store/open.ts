@@ -29,7 +29,7 @@ import { migrations } from '#migrations/index.ts'
  * between. On a full disk or a disk error SQLite itself rolls a transaction back, and a second rollback would fail with
  * an error of its own in place of the one that tells what happened.
  */
-class OpenDatabaseDialect extends SqliteDialect {
+export class OpenDatabaseDialect extends SqliteDialect {
   readonly #raw: Database.Database
 
   constructor(raw: Database.Database) {

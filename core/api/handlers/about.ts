@@ -8,6 +8,7 @@ import { procedures } from '#core/api/procedures.ts'
 import { pathHere } from '#core/api/typed.ts'
 import type { AboutFacts } from '#core/contracts/about.ts'
 import type { CopiesList } from '#core/contracts/copies.ts'
+import type { Caller } from '#core/door/door.ts'
 import {
   checkCopyInThread,
   inThread,
@@ -21,6 +22,7 @@ import { readFileFacts } from '#core/store/file-facts.ts'
 import { leaveOnDesk, readDesk } from '#core/store/file-state.ts'
 import { latestStep, sqliteVersion } from '#core/store/open.ts'
 import { dayOf } from '#core/words/day.ts'
+import { mendedOnDesk } from '#core/words/desk.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -93,11 +95,22 @@ export const copiesHandlers = {
   }),
 }
 
+/**
+ * Under which name a text lies on the desk of the open file: from another desk of the house each person has an own one.
+ * What the program itself has left there for somebody to see, a manager takes away.
+ */
+function deskName(name: string, caller: Caller | undefined): string {
+  if (!caller?.session || (name === mendedOnDesk && caller.session.role === 'manager')) return name
+  return `person ${caller.session.personId}: ${name}`
+}
+
 export const deskHandlers = {
-  read: procedures.desk.read.handler(onFleet(async ({ db }, input) => ({ text: await readDesk(db, input.name) }))),
+  read: procedures.desk.read.handler(
+    onFleet(async ({ db }, { name }, { caller }) => ({ text: await readDesk(db, deskName(name, caller)) })),
+  ),
   leave: procedures.desk.leave.handler(
-    onFleet(async (store, { name, text }, { now }) => {
-      await leaveOnDesk(store, name, text, toStoredInstant(now))
+    onFleet(async (store, { name, text }, { now, caller }) => {
+      await leaveOnDesk(store, deskName(name, caller), text, toStoredInstant(now))
       return { left: text !== null }
     }),
   ),
