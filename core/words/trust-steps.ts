@@ -12,7 +12,7 @@ export const trustSteps: readonly TrustSteps[] = [
       'Download the file and open it.',
       'Choose “Install Certificate”, then “Current User”.',
       'Choose “Place all certificates in the following store”, then “Trusted Root Certification Authorities”.',
-      'Compare the SHA-256 figures below when Windows asks, and say yes. Start the browser again.',
+      'Say yes when Windows asks. Start the browser again.',
     ],
   },
   {

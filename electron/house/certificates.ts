@@ -101,7 +101,8 @@ async function readAuthority(folder: string, own: OwnNames, now: number): Promis
       'certificate',
       `This house's authority was made for another name than ${own.names[0]}. Give that name with --name. ${another}`,
     )
-  if (endOf(certificate) < now) throw new TarelineError('certificate', `This house's authority has ended. Check this machine's clock. ${another}`)
+  if (endOf(certificate) < now)
+    throw new TarelineError('certificate', `This house's authority has ended. Check this machine's clock. ${another}`)
   return found
 }
 

@@ -1,9 +1,7 @@
+import { refusedBody } from '#core/api/at-the-door.ts'
 import type { Context } from '#core/api/context.ts'
-import { type Door, type WebResponse, isCall, readAddress, refuse } from '#electron/web/door.ts'
-
-type Admission =
-  | { readonly to: 'in'; readonly session: unknown }
-  | { readonly to: 'refused'; readonly status: 401 | 403 | 404; readonly sentence: string }
+import type { Door as PeopleDoor } from '#core/door/door.ts'
+import { type Door, type WebResponse, hostOf, isCall, readAddress, refuse } from '#electron/web/door.ts'
 
 /** Pages that are there for whoever has not signed in yet, by their paths; undefined for any other. */
 export type OpenPages = (pathname: string) => Response | undefined
@@ -13,13 +11,7 @@ interface HouseDoor {
   readonly hosts: () => ReadonlySet<string>
   readonly pages: OpenPages
   readonly context: Context
-  readonly people: { readonly admit: (asked: Asked) => Promise<Admission> }
-}
-
-interface Asked {
-  readonly cookie: string | undefined
-  readonly from: string
-  readonly procedure: string
+  readonly people: Pick<PeopleDoor, 'admit'>
 }
 
 /** Picked files are brought in by procedures; who may send some may ask for a look at a foreign one. */
@@ -42,8 +34,8 @@ export function makeHouseDoor({ hosts, pages, context, people }: HouseDoor): Doo
   return {
     check: async (request, response) => {
       const { headers, method, url = '' } = request
-      const host = headers[':authority'] ?? headers.host
-      if (typeof host !== 'string' || !hosts().has(host) || (headers.host !== undefined && headers.host !== host))
+      const host = hostOf(request)
+      if (host === undefined || !hosts().has(host))
         return refuse('host', 403, 'This address does not belong to this house.')
       const origin = `https://${host}`
       if (headers.origin !== undefined && headers.origin !== origin)
@@ -67,7 +59,12 @@ export function makeHouseDoor({ hosts, pages, context, people }: HouseDoor): Doo
       const from = request.socket.remoteAddress ?? ''
       const admission = await people.admit({ cookie, from, procedure: procedureOf(pathname) })
       if (admission.to === 'refused')
-        return refuse(admission.status === 404 ? 'unknown-procedure' : 'session', admission.status, admission.sentence)
+        return refuse(
+          admission.status === 404 ? 'unknown-procedure' : 'session',
+          admission.status,
+          admission.sentence,
+          pathname.startsWith('/rpc/') ? refusedBody(admission) : undefined,
+        )
       const caller = {
         from,
         browser: headers['user-agent'] ?? '',
@@ -75,7 +72,7 @@ export function makeHouseDoor({ hosts, pages, context, people }: HouseDoor): Doo
         setCookie: addCookie(response),
         session: admission.session,
       }
-      return { to: 'app', origin, context: Object.assign({}, context, { caller }) }
+      return { to: 'app', origin, context: { ...context, caller } }
     },
   }
 }

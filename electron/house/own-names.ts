@@ -72,11 +72,16 @@ const inAddress = (name: string) => (name.includes(':') ? `[${name}]` : name)
 export const hostsOf = ({ names, addresses }: OwnNames, port: number): string[] =>
   [...names, ...addresses].map((name) => (port === 443 ? inAddress(name) : `${inAddress(name)}:${port}`))
 
-/** The addresses that other machines may try, the name first. */
+/**
+ * The addresses that other machines may try, the surest first: a name with a dot in it is one that all of them ask for
+ * by themselves.
+ */
 export const addressesOf = ({ names, addresses }: OwnNames, port: number): string[] =>
   hostsOf(
     {
-      names: names.filter((name) => name !== 'localhost'),
+      names: names
+        .filter((name) => name !== 'localhost')
+        .toSorted((a, b) => Number(b.includes('.')) - Number(a.includes('.'))),
       addresses: addresses.filter((address) => address !== '127.0.0.1' && address !== '::1'),
     },
     port,

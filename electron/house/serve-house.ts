@@ -1,6 +1,7 @@
 import { type Http2Session, createSecureServer } from 'node:http2'
 import type { Socket } from 'node:net'
 import type { Context } from '#core/api/context.ts'
+import type { Door } from '#core/door/door.ts'
 import type { HouseFacts } from '#core/contracts/house.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -28,13 +29,17 @@ const strictSeconds = 365 * 86_400
 /** Requests of one desk at a time. */
 const mostStreams = 100
 
+/** Other programs on this machine may well be asked at localhost without HTTPS. */
+const strictFor = (host: string) =>
+  /^localhost(?::|$)/.test(host) ? {} : { 'strict-transport-security': `max-age=${strictSeconds}` }
+
 /** Certificates are valid by the clocks of machines, whatever day the program is told that it is. */
 const machineTime = (): number => Date.now()
 
 export interface HouseOptions {
   readonly context: Context
   readonly folders: WebFolders
-  readonly people: Parameters<typeof makeHouseDoor>[0]['people']
+  readonly people: Door
   readonly certificates: Certificates
   readonly name: string
   readonly port: number
@@ -47,6 +52,8 @@ export interface HouseOptions {
 
 export interface RunningHouse {
   readonly port: number
+  /** The context of the house's own window: its door, and what it is. */
+  readonly context: Context
   facts(): HouseFacts
   /** Looks at the machine's names and the certificate now, which it else does once a minute. */
   lookAgain(): Promise<void>
@@ -124,15 +131,17 @@ export async function serveHouse({
     authority: shown.authority,
     trouble,
   })
-  const door = makeHouseDoor({ hosts: () => hosts, pages: trustPages(facts), context, people })
+  // What the desks ask is answered by what their house is, too.
+  const atHome: Context = { ...context, door: people, house: { facts } }
+  const door = makeHouseDoor({ hosts: () => hosts, pages: trustPages(facts), context: atHome, people })
   server.on(
     'request',
     answerRequests({
-      context,
+      context: atHome,
       folders,
       limits,
       door,
-      headers: { 'strict-transport-security': `max-age=${strictSeconds}` },
+      headersFor: strictFor,
     }),
   )
 
@@ -150,12 +159,14 @@ export async function serveHouse({
       trouble = error.message
     }
   }
+  await people.keepAddress(new URL(facts().addresses[0] ?? '').origin)
   const timer = setInterval(() => {
     lookAgain().catch(context.report)
   }, lookMs).unref()
 
   return {
     port,
+    context: atHome,
     facts,
     lookAgain,
     close: () => {

@@ -7,7 +7,7 @@ import type { Context } from '#core/api/context.ts'
 import type { TurnedAway } from '#core/api/note-call.ts'
 import { router } from '#core/api/router.ts'
 import { commonHeaders, noContent, sentenceAnswer } from '#electron/web/content-policy.ts'
-import type { Door, WebRequest, WebResponse } from '#electron/web/door.ts'
+import { type Door, type WebRequest, type WebResponse, hostOf } from '#electron/web/door.ts'
 import { type RequestLimits, watchBody } from '#electron/web/limits.ts'
 import { type WebFolders, webHandler } from '#electron/web/web.ts'
 
@@ -92,8 +92,8 @@ export interface Answering {
   readonly folders: WebFolders
   readonly limits: RequestLimits
   readonly door: Door
-  /** Headers that every answer carries beside the common ones. */
-  readonly headers?: Readonly<Record<string, string>>
+  /** Headers that an answer to a host carries beside the common ones. */
+  readonly headersFor?: (host: string) => Readonly<Record<string, string>>
 }
 
 export const turnedAwayTo =
@@ -110,7 +110,7 @@ export function answerRequests({
   folders,
   limits,
   door,
-  headers = {},
+  headersFor = () => ({}),
 }: Answering): (request: WebRequest, response: WebResponse) => void {
   const handlerUpTo = (maxBodySize: number) =>
     new RPCHandler(router, {
@@ -124,13 +124,13 @@ export function answerRequests({
   const turnedAway = turnedAwayTo(context)
 
   const answer = async (request: WebRequest, response: WebResponse): Promise<void> => {
-    for (const [name, value] of Object.entries(headers)) response.setHeader(name, value)
+    for (const [name, value] of Object.entries(headersFor(hostOf(request) ?? ''))) response.setHeader(name, value)
     const passage = await door.check(request, response)
     if (passage.to === 'refused') {
       turnedAway(passage.why, passage.status)
       // What a refused caller still sends is not worth reading.
       letGoAfter(request, response)
-      return await sendWebResponse(sentenceAnswer(passage.status, passage.sentence), response)
+      return await sendWebResponse(sentenceAnswer(passage.status, passage.sentence, passage.body), response)
     }
     if (passage.to === 'page') return await sendWebResponse(passage.page, response)
     const isProcedure = request.url?.startsWith('/rpc/') === true

@@ -40,15 +40,15 @@ export const commonHeaders = {
   'permissions-policy': 'camera=(), geolocation=(), microphone=(), usb=(), serial=(), hid=(), payment=()',
 } as const
 
-/** A plain sentence as an answer: for what is refused before a procedure or file is reached. */
-export function sentenceAnswer(status: number, sentence: string): Response {
+/** A plain sentence as an answer, or JSON that says it: for what is refused before a procedure or file is reached. */
+export function sentenceAnswer(status: number, sentence: string, json?: string): Response {
   const headers = {
     ...commonHeaders,
-    'content-type': 'text/plain; charset=utf-8',
+    'content-type': json === undefined ? 'text/plain; charset=utf-8' : 'application/json',
     'cache-control': 'no-store',
     'content-security-policy': noContent,
   }
-  return new Response(`${sentence}\n`, { status, headers })
+  return new Response(json ?? `${sentence}\n`, { status, headers })
 }
 
 /**

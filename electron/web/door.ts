@@ -14,18 +14,33 @@ export type Passage =
   | { readonly to: 'app'; readonly origin: string; readonly context?: Context }
   /** The door answers itself, as with a page that is there before anybody was let in. */
   | { readonly to: 'page'; readonly page: Response }
-  | { readonly to: 'refused'; readonly why: TurnedAway; readonly status: Refusal; readonly sentence: string }
+  | {
+      readonly to: 'refused'
+      readonly why: TurnedAway
+      readonly status: Refusal
+      readonly sentence: string
+      /** The same as the window's client of the procedures reads it, as JSON. */
+      readonly body?: string
+    }
 
 /** Who may come in: the one browser on this machine, or the desks of a fleet. */
 export interface Door {
   check(request: WebRequest, response: WebResponse): Passage | Promise<Passage>
 }
 
-export const refuse = (why: TurnedAway, status: Refusal, sentence: string): Passage => ({
+/** The host that a request is for; undefined where it names none, or two. HTTP/2 has a place of its own for it. */
+export function hostOf({ headers }: WebRequest): string | undefined {
+  const [host, authority] = [headers.host, headers[':authority']]
+  if (typeof authority !== 'string') return host
+  return host === undefined || host === authority ? authority : undefined
+}
+
+export const refuse = (why: TurnedAway, status: Refusal, sentence: string, body?: string): Passage => ({
   to: 'refused',
   why,
   status,
   sentence,
+  ...(body === undefined ? {} : { body }),
 })
 
 /** Whether a path is one of the fleet's own data, and not one of the app's files. */
