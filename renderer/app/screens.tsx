@@ -26,6 +26,7 @@ const HouseRulesScreen = later(() => import('#renderer/screens/house-rules/house
 const LogScreen = later(() => import('#renderer/screens/log/log-screen.tsx'), 'LogScreen')
 const MondayScreen = later(() => import('#renderer/screens/monday/monday-screen.tsx'), 'MondayScreen')
 const ScaleHouseScreen = later(() => import('#renderer/screens/scale-house/scale-house-screen.tsx'), 'ScaleHouseScreen')
+const ShareScreen = later(() => import('#renderer/screens/share/share-screen.tsx'), 'ShareScreen')
 const ShopScreen = later(() => import('#renderer/screens/shop/shop-screen.tsx'), 'ShopScreen')
 const TodayScreen = later(() => import('#renderer/screens/today/today-screen.tsx'), 'TodayScreen')
 const UnitScreen = later(() => import('#renderer/screens/unit/unit-screen.tsx'), 'UnitScreen')
@@ -89,6 +90,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   foreign: { label: 'Bring in a CSV file', letter: null, component: ForeignScreen },
   about: { label: 'About', letter: null, component: AboutScreen },
   copies: { label: 'Copies', letter: null, component: CopiesScreen },
+  share: { label: 'Share this fleet', letter: null, component: ShareScreen },
 }
 
 export interface Section {
@@ -109,7 +111,7 @@ export const sections: readonly Section[] = [
   },
   { label: 'Shop Bench', shown: ['shop'], also: [] },
   { label: 'Heavy Log', shown: ['heavy', 'monday'], also: [] },
-  { label: 'Records', shown: ['folder', 'foreign', 'copies', 'log', 'house-rules'], also: ['about'] },
+  { label: 'Records', shown: ['folder', 'foreign', 'copies', 'log', 'house-rules', 'share'], also: ['about'] },
 ]
 
 /** The section that a screen stands in; undefined for an address that names no screen. */

@@ -4,7 +4,7 @@ import { RPCLink as PortLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
-import { passHeaders } from '#renderer/client/pass.ts'
+import { callCredentials, passHeaders } from '#renderer/client/pass.ts'
 import { renewing } from '#renderer/client/queries.ts'
 
 /** In the desktop window the app's own scheme serves the page, and the preload hands a port to the procedures. */
@@ -28,8 +28,7 @@ function portLink(): ClientLink<ClientContext> {
 const httpLink: ClientLink<ClientContext> = new HttpLink({
   url: () => `${location.origin}/rpc`,
   headers: passHeaders,
-  // No cookies: a neighbor on another port can set so many that a call would be too long to be read.
-  fetch: (request, init) => fetch(request, { ...init, credentials: 'omit' }),
+  fetch: (request, init) => fetch(request, { ...init, credentials: callCredentials() }),
 })
 
 /**
