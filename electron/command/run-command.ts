@@ -32,6 +32,7 @@ export const commands: readonly CommandEntry[] = [
   { name: 'fit', load: async () => (await import('#electron/command/fit.ts')).fitCommand },
   { name: 'backup', load: async () => (await import('#electron/command/files.ts')).backupCommand },
   { name: 'check', load: async () => (await import('#electron/command/files.ts')).checkCommand },
+  { name: 'people', load: async () => (await import('#electron/command/people.ts')).peopleCommand },
 ]
 
 const program = 'npm run -s tareline --'
@@ -118,7 +119,7 @@ function readInput(command: Command, args: readonly string[]): CommandInput {
     return typeof value === 'string' ? value : undefined
   }
   const input: CommandInput = {
-    argument: (index) => positionals[index] as string,
+    argument: (index) => positionals[index] ?? '',
     textOr,
     text: (option) => {
       const value = textOr(option)
@@ -137,7 +138,8 @@ function readInput(command: Command, args: readonly string[]): CommandInput {
   }
   if (input.flag('help')) return input
   const names = command.arguments
-  if (positionals.length < names.length) throw new UsageError(`${names[positionals.length]} is missing.`)
+  const needed = names.filter((name) => !name.startsWith('[')).length
+  if (positionals.length < needed) throw new UsageError(`${names[positionals.length]} is missing.`)
   if (positionals.length > names.length)
     throw new UsageError(`"${positionals[names.length]}" is one argument too many.`)
   for (const [name, { required }] of Object.entries(command.options)) if (required === true) input.text(name)
