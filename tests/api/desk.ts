@@ -53,7 +53,9 @@ export async function runHouse(options?: { readonly app?: RunningApp }): Promise
   const app = options?.app ?? (await runApp())
   const door = await openDoor(app.context.fleet.file())
   const context: Context = { ...app.context, door }
-  const here = clientBy((path, input, signal) => call(procedureAt(path), input, { context, path, ...(signal && { signal }) }))
+  const here = clientBy((path, input, signal) =>
+    call(procedureAt(path), input, { context, path, ...(signal && { signal }) }),
+  )
 
   const desk = ({ from = '10.0.0.7', cookie }: { from?: string; cookie?: string } = {}): Desk => {
     const own: Desk = {
