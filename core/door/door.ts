@@ -177,10 +177,11 @@ export async function openDoor(fleetFile: string) {
 
   /** Works out a password no more often than is good for the house and for whoever is guessed at. */
   const tried = async (typedName: string, visitor: Visitor, stored: string | null, password: string) => {
+    const known = await findAccount(db, typedName)
+    // From here to where the try is counted nothing is waited for, so that many at once are no way around.
     const [name, address] = [nameKey(typedName), countedAddress(visitor.from)]
     const at = performance.now()
     const wait = Math.max(names.wait(name, at), addresses.wait(address, at))
-    const known = await findAccount(db, typedName)
     // A name that nobody has may be a password that slipped into the wrong field.
     const event = { name: known?.name ?? null, by: null, address: visitor.from, detail: null }
     if (wait > 0) {
