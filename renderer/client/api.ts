@@ -6,6 +6,7 @@ import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
 import { passHeaders } from '#renderer/client/pass.ts'
 import { renewing } from '#renderer/client/queries.ts'
+import { isDesk, noticingTheEnd } from '#renderer/client/standing.ts'
 
 /** In the desktop window the app's own scheme serves the page, and the preload hands a port to the procedures. */
 export const inDesktopWindow = () => location.protocol === 'tareline:'
@@ -28,8 +29,9 @@ function portLink(): ClientLink<ClientContext> {
 const httpLink: ClientLink<ClientContext> = new HttpLink({
   url: () => `${location.origin}/rpc`,
   headers: passHeaders,
-  // No cookies: a neighbor on another port can set so many that a call would be too long to be read.
-  fetch: (request, init) => fetch(request, { ...init, credentials: 'omit' }),
+  // On the one machine no cookies: a neighbor on another port can set so many that a call would be too long to be read.
+  // A desk of a house is known by its cookie.
+  fetch: (request, init) => fetch(request, { ...init, credentials: isDesk() ? 'same-origin' : 'omit' }),
 })
 
 /**
@@ -39,7 +41,7 @@ const httpLink: ClientLink<ClientContext> = new HttpLink({
 export const link: ClientLink<ClientContext> = new DynamicLink(() => (inDesktopWindow() ? portLink() : httpLink))
 
 /** The typed procedures, to be called as functions: for streams and single steps. */
-export const client: ContractRouterClient<typeof contract> = createORPCClient(renewing(link))
+export const client: ContractRouterClient<typeof contract> = createORPCClient(renewing(noticingTheEnd(link)))
 
 /** The same for screens: `queryOptions`, `mutationOptions` and `key` of each procedure. */
 export const api = createTanstackQueryUtils(client)
