@@ -30,7 +30,7 @@ export default defineConfig({
           name: 'node',
           environment: 'node',
           include: [
-            'tests/{unit,reference,store,law,lint,api,exchange,command,faults,siege,loopback,packaging}/**/*.test.ts',
+            'tests/{unit,reference,store,law,lint,api,exchange,command,faults,siege,loopback,house,packaging}/**/*.test.ts',
           ],
         },
       },

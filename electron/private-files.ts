@@ -2,21 +2,12 @@ import { mkdtempSync, readdirSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { isMainThread } from 'node:worker_threads'
+import { isRunning } from '#core/store/running.ts'
 
 /** From now on the files and folders that this process makes are their user's alone (0600, 0700). Windows takes no notice. */
 export const keepFilesPrivate = (): void => {
   // A thread makes its files as its process does, and may not say how.
   if (isMainThread) process.umask(0o077)
-}
-
-const isRunning = (pid: number): boolean => {
-  try {
-    process.kill(pid, 0)
-    return true
-  } catch (error) {
-    // Another user's process may not be asked, and runs.
-    return error instanceof Error && 'code' in error && error.code === 'EPERM'
-  }
 }
 
 /**

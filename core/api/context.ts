@@ -1,6 +1,7 @@
 import type { DayCopies } from '#core/api/day-copies.ts'
 import type { Log } from '#core/api/note-call.ts'
 import type { OpenFleet } from '#core/api/open-fleet.ts'
+import type { HouseFacts } from '#core/contracts/house.ts'
 import type { Caller, Door } from '#core/door/door.ts'
 
 /** What a procedure may reach. The window that serves the procedures makes one and hands it to every call. */
@@ -14,6 +15,8 @@ export interface Context {
   /** Takes down, with its cause, an error that no person at the screen can put right. */
   readonly report: (error: unknown) => void
   readonly log: Log
+  /** Of the machine that serves a house: how its desks reach it just now. */
+  readonly house?: { facts(): HouseFacts }
   /** Of the machine that serves a house; undefined on one machine alone, where nobody signs in. */
   readonly door?: Door
   /**

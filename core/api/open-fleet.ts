@@ -7,6 +7,7 @@ import { checkOnce, forgetCheck, noteChecked } from '#core/jobs/checked-files.ts
 import { checkPagesInThread, isAtWork } from '#core/jobs/in-thread.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
 import { changeMark } from '#core/store/file-state.ts'
+import { type HeldLease, holdLease } from '#core/store/file-lease.ts'
 import { type FileWatch, watchFiles } from '#core/store/file-watch.ts'
 import type { Harm } from '#core/store/look-over.ts'
 import { type Store, openGuard, openStore, openUnchecked, smallBytes } from '#core/store/open.ts'
@@ -71,6 +72,8 @@ interface Held {
   readonly tending: Tending
   leases: number
   retired: boolean
+  /** Says to other machines that this one has the file open. */
+  readonly lease: HeldLease
   /** It turned out damaged, or its log was taken away: it must be closed without a last write. */
   spoilt: boolean
   readonly guard: ReturnType<typeof openGuard>
@@ -95,16 +98,18 @@ const hold = (store: Store, quietMs: number, check?: Promise<Harm>): Held => ({
   watch: watchFiles(store.file),
   tending: tendFile(store, quietMs),
   guard: openGuard(store.file),
+  lease: holdLease(store.file),
   leases: 0,
   retired: false,
   spoilt: false,
   closed: Promise.withResolvers<void>(),
 })
 
-async function closeFile({ store, guard, spoilt }: Held): Promise<void> {
+async function closeFile({ store, guard, lease, spoilt }: Held): Promise<void> {
   if (!spoilt) guard?.close()
   await store.close({ untouched: spoilt })
   if (spoilt) guard?.close()
+  lease.release()
 }
 
 function closeIfIdle(held: Held): void {
@@ -303,10 +308,22 @@ export async function openFleet(
     if (current === held) held.watch.accept(held.store.raw)
   }
 
+  /** Another machine has opened the file, as one may whose clock is far off: nothing more of this one goes into it. */
+  const stopIfHeldElsewhere = (held: Held): void => {
+    try {
+      held.lease.beat()
+    } catch (error) {
+      if (!(error instanceof TarelineError)) throw error
+      held.spoilt = true
+      stop(held, error)
+    }
+  }
+
   /** Looks whether all is well with the file, and tends it while it is quiet. */
   const beat = async (held: Held): Promise<void> => {
     held.leases += 1
     try {
+      stopIfHeldElsewhere(held)
       await refuseIfTampered(held)
       if (current === held && !held.check && (await held.tending.tend()) && current === held)
         held.watch.accept(held.store.raw)

@@ -5,6 +5,7 @@ import { fleetHandlers } from '#core/api/handlers/fleet.ts'
 import { folderHandlers } from '#core/api/handlers/folder.ts'
 import { foreignHandlers } from '#core/api/handlers/foreign.ts'
 import { heavyHandlers } from '#core/api/handlers/heavy.ts'
+import { houseHandlers } from '#core/api/handlers/house.ts'
 import { houseRulesHandlers, scalesHandlers } from '#core/api/handlers/house-rules.ts'
 import { findingHandlers, logHandlers } from '#core/api/handlers/log.ts'
 import { peopleHandlers } from '#core/api/handlers/people.ts'
@@ -38,4 +39,5 @@ export const router = procedures.router({
   cabCard: cabCardHandlers,
   bench: benchHandlers,
   people: peopleHandlers,
+  house: houseHandlers,
 })

@@ -9,6 +9,7 @@ import { foreignContract } from '#core/contracts/foreign.ts'
 import { heavyContract } from '#core/contracts/heavy.ts'
 import { deskContract, logContract } from '#core/contracts/log.ts'
 import { peopleContract } from '#core/contracts/people.ts'
+import { houseContract } from '#core/contracts/house.ts'
 import { houseRulesContract, scalesContract } from '#core/contracts/scales.ts'
 import { todayContract } from '#core/contracts/today.ts'
 import { findingContract, rosterContract, unitContract } from '#core/contracts/unit.ts'
@@ -39,6 +40,7 @@ export const contract = {
   cabCard: cabCardContract,
   bench: benchContract,
   people: peopleContract,
+  house: houseContract,
 }
 
 type Contract = typeof contract

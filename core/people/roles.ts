@@ -131,6 +131,8 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'bench.calendar': lookers,
   'bench.csv': lookers,
 
+  'house.facts': lookers,
+
   'people.standing': 'whoever comes',
   'people.signIn': 'whoever comes',
   'people.invitation': 'whoever comes',

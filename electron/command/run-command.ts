@@ -31,6 +31,7 @@ export const commands: readonly CommandEntry[] = [
   { name: 'bench-plan', load: async () => (await import('#electron/command/bench.ts')).benchPlanCommand },
   { name: 'fit', load: async () => (await import('#electron/command/fit.ts')).fitCommand },
   { name: 'backup', load: async () => (await import('#electron/command/files.ts')).backupCommand },
+  { name: 'house', load: async () => (await import('#electron/command/house.ts')).houseCommand },
   { name: 'check', load: async () => (await import('#electron/command/files.ts')).checkCommand },
   { name: 'people', load: async () => (await import('#electron/command/people.ts')).peopleCommand },
 ]

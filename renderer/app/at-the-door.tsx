@@ -2,7 +2,7 @@ import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { type ReactNode, Suspense, lazy, useLayoutEffect } from 'react'
 import { api } from '#renderer/client/api.ts'
-import { isDesk } from '#renderer/client/standing.ts'
+import { isAtHouse } from '#renderer/client/pass.ts'
 import { useAddress } from '#renderer/parts/address.ts'
 import { setSignedIn } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -53,4 +53,4 @@ function OwnWindow({ children }: { children: ReactNode }) {
 
 /** Says to the whole window where it stands. */
 export const AtTheDoor = ({ children }: { children: ReactNode }) =>
-  isDesk() ? <Desk>{children}</Desk> : <OwnWindow>{children}</OwnWindow>
+  isAtHouse() ? <Desk>{children}</Desk> : <OwnWindow>{children}</OwnWindow>

@@ -30,6 +30,7 @@ const HouseRulesScreen = later(() => import('#renderer/screens/house-rules/house
 const LogScreen = later(() => import('#renderer/screens/log/log-screen.tsx'), 'LogScreen')
 const MondayScreen = later(() => import('#renderer/screens/monday/monday-screen.tsx'), 'MondayScreen')
 const ScaleHouseScreen = later(() => import('#renderer/screens/scale-house/scale-house-screen.tsx'), 'ScaleHouseScreen')
+const ShareScreen = later(() => import('#renderer/screens/share/share-screen.tsx'), 'ShareScreen')
 const ShopScreen = later(() => import('#renderer/screens/shop/shop-screen.tsx'), 'ShopScreen')
 const TodayScreen = later(() => import('#renderer/screens/today/today-screen.tsx'), 'TodayScreen')
 const UnitScreen = later(() => import('#renderer/screens/unit/unit-screen.tsx'), 'UnitScreen')
@@ -96,6 +97,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   about: { label: 'About', letter: null, component: AboutScreen, asks: 'about.facts' },
   people: { label: 'People', letter: null, component: PeopleScreen, asks: 'people.list' },
   copies: { label: 'Copies', letter: null, component: CopiesScreen, asks: 'copies.list' },
+  share: { label: 'Share this fleet', letter: null, component: ShareScreen, asks: 'house.facts' },
 }
 
 export interface Section {
@@ -116,7 +118,11 @@ export const sections: readonly Section[] = [
   },
   { label: 'Shop Bench', shown: ['shop'], also: [] },
   { label: 'Heavy Log', shown: ['heavy', 'monday'], also: [] },
-  { label: 'Records', shown: ['folder', 'foreign', 'copies', 'log', 'house-rules', 'people'], also: ['about'] },
+  {
+    label: 'Records',
+    shown: ['folder', 'foreign', 'copies', 'log', 'house-rules', 'share', 'people'],
+    also: ['about'],
+  },
 ]
 
 /** The section that a screen stands in; undefined for an address that names no screen. */

@@ -4,9 +4,9 @@ import { RPCLink as PortLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
-import { passHeaders } from '#renderer/client/pass.ts'
+import { callCredentials, passHeaders } from '#renderer/client/pass.ts'
 import { renewing } from '#renderer/client/queries.ts'
-import { isDesk, noticingTheEnd } from '#renderer/client/standing.ts'
+import { noticingTheEnd } from '#renderer/client/standing.ts'
 
 /** In the desktop window the app's own scheme serves the page, and the preload hands a port to the procedures. */
 export const inDesktopWindow = () => location.protocol === 'tareline:'
@@ -29,9 +29,7 @@ function portLink(): ClientLink<ClientContext> {
 const httpLink: ClientLink<ClientContext> = new HttpLink({
   url: () => `${location.origin}/rpc`,
   headers: passHeaders,
-  // On the one machine no cookies: a neighbor on another port can set so many that a call would be too long to be read.
-  // A desk of a house is known by its cookie.
-  fetch: (request, init) => fetch(request, { ...init, credentials: isDesk() ? 'same-origin' : 'omit' }),
+  fetch: (request, init) => fetch(request, { ...init, credentials: callCredentials() }),
 })
 
 /**

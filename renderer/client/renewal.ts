@@ -136,6 +136,8 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'bench.calendar': [],
   'bench.csv': [],
 
+  'house.facts': [],
+
   'people.standing': [],
   'people.invitation': [],
   'people.list': [],

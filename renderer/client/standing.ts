@@ -2,10 +2,8 @@ import { type ClientContext, type ClientLink, ORPCError } from '@orpc/client'
 import { generateOperationKey } from '@orpc/tanstack-query'
 import { hashKey } from '@tanstack/react-query'
 import type { Standing } from '#core/contracts/people.ts'
+import { isAtHouse } from '#renderer/client/pass.ts'
 import { queryClient } from '#renderer/client/query-client.ts'
-
-/** A house is reached over HTTPS from its desks; the one machine's own windows never are. */
-export const isDesk = () => location.protocol === 'https:'
 
 const standingKey = generateOperationKey(['people', 'standing'], { type: 'query' })
 
@@ -23,7 +21,7 @@ export const noticingTheEnd = (link: ClientLink<ClientContext>): ClientLink<Clie
     try {
       return await link.call(path, input, options)
     } catch (error) {
-      if (error instanceof ORPCError && error.status === 401 && isDesk())
+      if (error instanceof ORPCError && error.status === 401 && isAtHouse())
         keep({ at: 'desk', person: null })
       throw error
     }
