@@ -6,6 +6,7 @@ import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
 import { callCredentials, passHeaders } from '#renderer/client/pass.ts'
 import { renewing } from '#renderer/client/queries.ts'
+import { noticingTheEnd } from '#renderer/client/standing.ts'
 
 /** In the desktop window the app's own scheme serves the page, and the preload hands a port to the procedures. */
 export const inDesktopWindow = () => location.protocol === 'tareline:'
@@ -38,7 +39,7 @@ const httpLink: ClientLink<ClientContext> = new HttpLink({
 export const link: ClientLink<ClientContext> = new DynamicLink(() => (inDesktopWindow() ? portLink() : httpLink))
 
 /** The typed procedures, to be called as functions: for streams and single steps. */
-export const client: ContractRouterClient<typeof contract> = createORPCClient(renewing(link))
+export const client: ContractRouterClient<typeof contract> = createORPCClient(renewing(noticingTheEnd(link)))
 
 /** The same for screens: `queryOptions`, `mutationOptions` and `key` of each procedure. */
 export const api = createTanstackQueryUtils(client)

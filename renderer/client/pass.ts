@@ -1,7 +1,7 @@
 import { passName } from '#core/contracts/pass.ts'
 
 /** Over HTTPS a house serves this window, which knows it by a cookie and by no pass. */
-const isAtHouse = () => location.protocol === 'https:'
+export const isAtHouse = () => location.protocol === 'https:'
 
 /**
  * What a call to the loopback window carries: the pass that the one-time address left under this origin. Without one
