@@ -16,7 +16,7 @@ test('Roster, its empty filter, quick open and help', async ({ roster }) => {
   expect(await violations(page)).toEqual([])
   await page.keyboard.press('Escape')
   await page.keyboard.press('?')
-  await page.getByRole('dialog', { name: 'Keyboard' }).waitFor()
+  await page.getByRole('dialog', { name: 'Help' }).waitFor()
   expect(await violations(page)).toEqual([])
   await roster.open('?text=nothing-like-this')
   await page.getByText('No unit matches these filters.').waitFor()

@@ -107,7 +107,10 @@ test('what lies in stock and what a cell costs is typed where it stands, and cha
   expect(download.suggestedFilename()).toMatch(/^cells-to-order-2026-11-28\.pdf$/)
 })
 
-test('a figure typed while the one before is still being saved is kept, and saved after it', async ({ bench, page }) => {
+test('a figure typed while the one before is still being saved is kept, and saved after it', async ({
+  bench,
+  page,
+}) => {
   await bench.open('?part=order')
   const price = page.getByRole('textbox', { name: 'Price of a CR2477, dollars' })
   let letGo = () => {}
