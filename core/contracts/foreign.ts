@@ -45,6 +45,7 @@ const storedRow = z.object({
   elevationFt: z.number().nullable(),
   temperatureF: z.number().nullable(),
   lift: z.string(),
+  driver: z.string(),
 })
 export type StoredRowView = z.infer<typeof storedRow>
 

@@ -123,6 +123,7 @@ function storedView(header: readonly string[], cells: readonly string[]): Stored
     elevationFt: numberOf(cell('elevation_ft')),
     temperatureF: numberOf(cell('temperature_f')),
     lift: cell('lift'),
+    driver: cell('driver'),
   }
 }
 

@@ -131,6 +131,27 @@ describe('a file of a German weighbridge: semicolons, decimal comma, day first, 
     }))
 })
 
+describe('a column of drivers', () => {
+  const named = longTickets
+    .split('\r\n')
+    .map((row, at) => (row === '' ? row : `${row},${at === 0 ? 'Driver' : at === 4 ? '' : 'R. Stone'}`))
+    .join('\r\n')
+
+  it('is found by its title, and kept with each ticket that has a name in it', () =>
+    withFleet(async (store) => {
+      const mapping = await guessed(store, named)
+      expect(mapping.fields.driver).toEqual({ column: 'Driver' })
+      await bringForeignWell(store, named, mapping)
+      expect(
+        store.raw.prepare("select number, driver from ticket where number like '5000%' order by number").raw().all(),
+      ).toEqual([
+        ['50001', 'R. Stone'],
+        ['50002', 'R. Stone'],
+        ['50003', null],
+      ])
+    }))
+})
+
 describe('a tab file of sensor readings in kPa by serial', () => {
   it('finds each circuit by the mount at that time, and gathers a unit’s pressures of one moment in a reading', () =>
     withFleet(async (store) => {
