@@ -40,7 +40,7 @@ export async function foreignSize(path: string): Promise<number> {
   if (facts.size > mostBytes)
     throw new TarelineError(
       'too-large',
-      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and bring them in one after ` +
+      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and import them one after ` +
         'another.',
     )
   return facts.size
@@ -501,7 +501,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
             )
           : parts.number(found, 'pressure', ranges.psi, mapping)
       if (at === undefined || ms === undefined) continue
-      // Made of what the row says, so that the same row comes out the same when the file is brought in again.
+      // Made of what the row says, so that the same row comes out the same when the file is imported again.
       made ??= `${at.unit} ${takenAt.replace('.000Z', 'Z')}`
       rows.push({
         cells: row({

@@ -103,12 +103,12 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
     'Choose a unit, a person or days to find one change among many.',
   ],
   folder: [
-    'Brings a fleet folder in, and saves one: plain CSV files that other programs can read.',
+    'Imports a fleet folder, and exports one: plain CSV files that other programs can read.',
     'An import is looked over first: every line that will not do is named, with its file, its line and what is accepted.',
     'An export holds the whole record; imported into an empty file it gives the same fleet again.',
   ],
   foreign: [
-    'Brings in a CSV file of any other layout: tell once which column is what, and the mapping is kept for the next time.',
+    'Imports a CSV file of any other layout: tell once which column is what, and the mapping is kept for the next time.',
     'The preview shows what each line would become, and asks where a figure can be read in two ways.',
     'Nothing is stored before you say so.',
   ],

@@ -39,7 +39,7 @@ const lb = (kg: number) => kg / 0.45359237
 const psi = (kPa: number) => kPa / 6.894757293168361
 
 describe('a file of a German weighbridge: semicolons, decimal comma, day first, kg, Windows-1252, a row a ticket', () => {
-  it('is guessed whole, and stored in lb and UTC; brought in again it is the same', () =>
+  it('is guessed whole, and stored in lb and UTC; imported again it is the same', () =>
     withFleet(async (store) => {
       const file = latin(bridgeTickets)
       const preview = await look(store, file, null, 'Europe/Berlin')

@@ -190,7 +190,7 @@ export function columnsRead(mapping: ForeignMapping): string[] {
   return [...new Set([...inUse, ...perValue].flatMap((each) => ('column' in each ? each.column : [])))]
 }
 
-/** What a mapping still lacks to read a file with these columns, each as a sentence; none: it can be brought in. */
+/** What a mapping still lacks to read a file with these columns, each as a sentence; none: it can be imported. */
 export function mappingGaps(mapping: ForeignMapping, columns: readonly string[]): string[] {
   const known = new Set(columns)
   const missing = rowFields(mapping).flatMap(({ field, label, need: kind }) =>
