@@ -40,6 +40,8 @@ interface Desk {
   readonly at: number
   readonly session: ClientHttp2Session
   readonly client: Client
+  /** Settles once it is told what happens. */
+  readonly hears: PromiseWithResolvers<void>
   /** Told the units of each change. */
   onNews: (units: News['units']) => void
 }
@@ -49,7 +51,10 @@ async function follow(desk: Desk, seen: Seen, signal: AbortSignal): Promise<void
   while (!signal.aborted) {
     try {
       const followed = await desk.client.file.follow({ seen: null, seconds: 600 }, { signal })
-      for await (const news of followed) if (news.since !== null) desk.onNews(news.units)
+      for await (const news of followed) {
+        desk.hears.resolve()
+        if (news.since !== null) desk.onNews(news.units)
+      }
     } catch (error) {
       if (!signal.aborted) seen.troubles.push(`desk ${desk.at} follows: ${String(error)}`)
     }
@@ -129,13 +134,20 @@ async function measure(settings: Settings): Promise<Measurement[]> {
         if (!leave.signal.aborted) seen.troubles.push(`the connection of desk ${at} was cut`)
       })
       const cookie = await signIn(session, person, passwordOf(person))
-      all.push({ at, session, client: clientOverHttp2(session, where, cookie), onNews: () => {} })
+      all.push({
+        at,
+        session,
+        client: clientOverHttp2(session, where, cookie),
+        hears: Promise.withResolvers(),
+        onNews: () => {},
+      })
     }
     // Whatever the new day asks for is done before anything is measured; a look at the Roster has it begun.
     const [first] = all as [Desk, ...Desk[]]
     await first.client.roster.list()
     while (!(await first.client.file.state()).current) await setTimeout(500)
     const followed = all.map((desk) => follow(desk, seen, leave.signal))
+    await Promise.all(all.map(({ hears }) => hears.promise))
     await Promise.all(all.map((desk, at) => workAt(desk, all[(at + 1) % desks] as Desk, seen, settings)))
     const peak = peakOf(house)
     leave.abort()

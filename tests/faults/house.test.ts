@@ -90,8 +90,11 @@ it(
         }
       })
       const cut = Promise.allSettled(saving)
-      // The first of these kills come before anybody was answered, the others in the midst of it.
-      await setTimeout(random.next() * 1500)
+      // Some kills come before anybody was answered, the others in the midst of answers, however slow the machine is.
+      const before = acknowledged.size
+      while (trial % 3 !== 1 && acknowledged.size === before)
+        if ((await Promise.race([cut, setTimeout(20)])) !== undefined) break
+      await setTimeout(random.next() * 600)
       await house.kill()
       const ends = await cut
       // Whatever a cut answer looks like, it is none of the house's own.

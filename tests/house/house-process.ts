@@ -20,7 +20,7 @@ export interface HouseProcess {
 }
 
 interface Facts {
-  readonly authority: { readonly certificate: string }
+  readonly authority?: { readonly certificate: string }
 }
 
 /**
@@ -52,7 +52,8 @@ export function startHouse(file: string, home: string, port: number): HouseProce
       said += text
       if (!said.trimEnd().endsWith('\n}')) return
       const { authority } = JSON.parse(said) as Facts
-      found({ origin: `https://127.0.0.1:${port}`, authority: authority.certificate })
+      // An error is told as a document of its own; then the process ends.
+      if (authority) found({ origin: `https://127.0.0.1:${port}`, authority: authority.certificate })
     })
     child.stderr.setEncoding('utf8').on('data', (text: string) => {
       errors += text
