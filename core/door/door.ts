@@ -112,9 +112,12 @@ const wayIn = 'You are not signed in here, or no longer. Sign in; what was typed
 const quietHand = { by: null, address: '' } as const
 const hand = ({ session }: DoorHand): string | null => session?.name ?? null
 
+/** An address as people know it: an IPv4 one without the clothes that it wears on an IPv6 socket, none with its zone. */
+const plainAddress = (address: string): string => address.replace(/^::ffff:(?=\d+\.)/i, '').replace(/%.*$/, '')
+
 /** One address as it is counted: of IPv6 the network, since one machine has many addresses in it. */
-export function countedAddress(address: string): string {
-  const bare = address.replace(/^::ffff:(?=\d+\.)/i, '').replace(/%.*$/, '')
+function countedAddress(address: string): string {
+  const bare = plainAddress(address)
   return bare.includes(':') ? bare.split(':').slice(0, 4).join(':') : bare
 }
 
@@ -132,7 +135,8 @@ export async function openDoor(fleetFile: string) {
   const now = () => toStoredInstant(timeNow())
   const inHours = (hours: number) => toStoredInstant(timeNow() + hours * hourMs)
   const change = <T>(work: (db: PeopleWriter) => Promise<T>): Promise<T> => db.transaction().execute(work)
-  const note = (event: DoorEvent, writer: PeopleWriter | typeof db = db) => noteEvent(writer, now(), event)
+  const note = (event: DoorEvent, writer: PeopleWriter | typeof db = db) =>
+    noteEvent(writer, now(), { ...event, address: plainAddress(event.address).slice(0, 100) })
 
   /** Takes down what anybody can cause as often as they like: once a minute from each place. */
   const noteQuietly = async (event: DoorEvent): Promise<void> => {
@@ -166,7 +170,7 @@ export async function openDoor(fleetFile: string) {
       tokenHash: hashOf(token),
       at: now(),
       endsAt: inHours(sessionHours),
-      address: visitor.from.slice(0, 100),
+      address: plainAddress(visitor.from).slice(0, 100),
       browser: visitor.browser.slice(0, 200),
     })
     const { name, role, units } = account

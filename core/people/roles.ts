@@ -159,14 +159,20 @@ export function mayCall(role: Role, procedure: Procedure): boolean {
   return who === 'whoever comes' || (who !== 'house machine' && who.includes(role))
 }
 
-/** Why a role may not call a procedure, as a sentence; undefined where it may. */
-export function callRefusal(role: Role, procedure: Procedure): string | undefined {
+/** Who calls a procedure where a role may not, as a sentence; undefined where it may. */
+export function whoElseMay(role: Role, procedure: Procedure): string | undefined {
   if (mayCall(role, procedure)) return undefined
   const who = admitted[procedure]
   if (who === 'house machine' || who === 'whoever comes') return 'This is done on the house machine itself.'
   const others = who.map(aRole)
   const named = others.length > 1 ? `${others.slice(0, -1).join(', ')} or ${others.at(-1)}` : (others[0] ?? 'nobody')
-  return `You are signed in as ${aRole(role)}; this is done by ${named}. Nothing was changed.`
+  return `You are signed in as ${aRole(role)}; this is done by ${named}.`
+}
+
+/** Why a call of a role is refused, as a sentence; undefined where it is not. */
+export function callRefusal(role: Role, procedure: Procedure): string | undefined {
+  const others = whoElseMay(role, procedure)
+  return others === undefined ? undefined : `${others} Nothing was changed.`
 }
 
 /** The kinds of record that the shop saves by hand; a manager saves every kind. */

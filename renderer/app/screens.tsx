@@ -142,6 +142,11 @@ export const sectionsFor = (standing: Standing): Section[] =>
     .map((section) => ({ ...section, shown: section.shown.filter((name) => isOpenTo(name, standing)) }))
     .filter(({ shown }) => shown.length > 0)
 
-/** The screen that is drawn for an address: where the page of the day is not open, the first that is. */
+/** Where a person without a page of the day begins, the first that is open. */
+const beginnings = ['weigh', 'weigh-in'] as const
+
+/** The screen that is drawn for an address: where the page of the day is not open, another to begin with. */
 export const openTo = (asked: string, standing: Standing): string =>
-  asked === 'today' && !isOpenTo(asked, standing) ? (sectionsFor(standing)[0]?.shown[0] ?? asked) : asked
+  asked === 'today' && !isOpenTo(asked, standing)
+    ? (beginnings.find((name) => isOpenTo(name, standing)) ?? asked)
+    : asked

@@ -1,3 +1,5 @@
+import { mkdirSync } from 'node:fs'
+import { join } from 'node:path'
 import { ORPCError } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { isOpenToAll, isProcedure, mayCall } from '#core/people/roles.ts'
@@ -5,6 +7,7 @@ import { type Role, roles } from '#core/words/roles.ts'
 import { type Desk, type House, runHouse } from '#tests/api/desk.ts'
 import { procedureList } from '#tests/api/procedure-list.ts'
 import { type Client, bringInSmallFleet } from '#tests/api/windows.ts'
+import { writeFiles } from '#tests/exchange/small-fleet.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 
 let house: House
@@ -114,6 +117,17 @@ describe('what is saved', () => {
     // The own window of the house machine says who sits there.
     await house.here.fleet.save(yard('Own yard'))
     expect((await house.here.log.list({ limit: 1 })).rows[0]?.by).toBe('Somebody else')
+  })
+
+  it('is signed as well where a folder brings it in', async () => {
+    const inbox = join(house.app.inboxRoot, 'sentbymanager')
+    mkdirSync(inbox)
+    writeFiles(inbox, { 'yards.csv': 'yard,elevation_ft\nBrought yard,100\n' })
+    const steps = await at('manager').client.folder.bringIn({ inbox: 'sentbymanager' })
+    let step = await steps.next()
+    while (!step.done) step = await steps.next()
+    expect(step.value).toMatchObject({ outcome: 'stored' })
+    expect((await house.here.log.list({ limit: 1 })).rows[0]).toMatchObject({ by: 'The manager', subject: 'fleet folder' })
   })
 
   it('is taken back by whoever saved it last, or by a manager', async () => {

@@ -69,7 +69,7 @@ describe('the table of roles', () => {
     expect(callRefusal('owner', 'weigh.save')).toBe(
       'You are signed in as an owner; this is done by a driver, a counter or a manager. Nothing was changed.',
     )
-    expect(callRefusal('manager', 'file.open')).toBe('This is done on the house machine itself.')
+    expect(callRefusal('manager', 'file.open')).toBe('This is done on the house machine itself. Nothing was changed.')
     for (const role of roles)
       for (const name of names) expect(callRefusal(role, name) === undefined).toBe(mayCall(role, name))
   })

@@ -11,14 +11,14 @@ type Source = { inbox: string } | { folder: string }
 /** Brings a folder in and forgets the files that were sent for it, whatever came of it. */
 async function* bringIn(
   source: Source,
-  { fleet, inboxes }: Context,
+  { fleet, inboxes, caller }: Context,
   signal?: AbortSignal,
 ): AsyncGenerator<ImportProgress, ImportOutcome, void> {
   const folder = 'inbox' in source ? await inboxes.folderOf(source.inbox) : pathHere(source.folder)
   const { store, giveBack } = fleet.lease()
   try {
     return yield* progressStream<ImportProgress, ImportOutcome>(
-      (stop, onProgress) => bringInFolder(store.file, folder, { signal: stop, onProgress }),
+      (stop, onProgress) => bringInFolder(store.file, folder, { signal: stop, onProgress, by: caller?.session?.name }),
       signal,
     )
   } catch (error) {

@@ -4,6 +4,8 @@ import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 
+const logMs = 15_000
+
 /** What has happened at the door, the newest first. */
 export function DoorLog() {
   const { times } = useMeasures()
@@ -12,6 +14,8 @@ export function DoorLog() {
       input: (after: number | undefined) => ({ ...(after === undefined ? {} : { after }), limit: 50 }),
       initialPageParam: undefined,
       getNextPageParam: ({ next }) => next ?? undefined,
+      staleTime: 0,
+      refetchInterval: logMs,
     }),
   )
   return (

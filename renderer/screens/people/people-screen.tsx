@@ -29,9 +29,12 @@ function LinkNotice({ link: { name, token, address, until } }: { link: Invitatio
   )
 }
 
+/** People come and go without the record moving, so that the list is asked for again from time to time. */
+const listMs = 5000
+
 /** Who may come in from other desks, what each may do, and what has happened at the door. */
 export function PeopleScreen() {
-  const list = useQuery(api.people.list.queryOptions())
+  const list = useQuery(api.people.list.queryOptions({ staleTime: 0, refetchInterval: listMs }))
   const [link, setLink] = useState<InvitationLink | null>(null)
   return (
     <div className="page people">
