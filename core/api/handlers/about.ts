@@ -118,13 +118,24 @@ export const deskHandlers = {
 
 const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() === undefined && fleet.file() === file
 
+/** Who may come in to a house, may come in to its one fleet. Errors: TarelineError `house`. */
+function refuseAtHouse({ house, fleet }: Context): void {
+  if (!house) return
+  throw new TarelineError(
+    'house',
+    `This house serves ${fleet.file()} to its desks, and no other file. End it, then start it with the other one.`,
+  )
+}
+
 export const fileHandlers = {
   state: procedures.file.state.handler(({ context }) => readState(context)),
   open: procedures.file.open.handler(async ({ input, context }) => {
+    refuseAtHouse(context)
     await context.fleet.open(pathHere(input.path))
     return readState(context)
   }),
   openDemo: procedures.file.openDemo.handler(async ({ context }) => {
+    refuseAtHouse(context)
     // The file that is open is never made anew under its own feet.
     if (!isOpen(context, context.demo.file)) {
       await context.demo.prepare()
