@@ -108,7 +108,7 @@ export interface Section {
 }
 
 /** The screens by the question that a person comes with: the entries of the bar, six at most. */
-export const sections: readonly Section[] = [
+const sections: readonly Section[] = [
   { label: 'Today', shown: ['today'], also: [] },
   { label: 'Roster', shown: ['roster', 'fleet'], also: ['unit', 'record'] },
   {
