@@ -68,9 +68,10 @@ async function checkUnits({ fleet }: Context, { role, units }: Session, asked: A
 }
 
 /** What is left of the choice of units for somebody who has been given some. */
-function onlyGiven({ units, usual }: PickUnits, given: readonly string[]): PickUnits {
+function onlyGiven({ units, usual, ...rest }: PickUnits, given: readonly string[]): PickUnits {
   const isGiven = (unit: string) => given.includes(unit)
   return {
+    ...rest,
     units: units.filter(({ unit }) => isGiven(unit)),
     usual: usual.filter((combination) => combination.units.every(isGiven)),
   }

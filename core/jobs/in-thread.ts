@@ -98,7 +98,7 @@ export const bringInFolder = (
   dbFile: string,
   folder: string,
   { assess = true, by, ...options }: BringInOptions = {},
-): Promise<ImportOutcome> => inThread<ImportOutcome>({ kind: 'bring in', dbFile, folder, assess, by }, options)
+): Promise<ImportOutcome> => inThread<ImportOutcome>({ kind: 'import', dbFile, folder, assess, by }, options)
 
 /**
  * Brings a foreign file in, likewise. Errors: TarelineError `no-file`, `too-large`, `too-many`, `locked` and those of
@@ -108,7 +108,7 @@ export const bringInForeign = (
   dbFile: string,
   file: ForeignFile,
   { by, ...options }: ImportOptions,
-): Promise<ForeignOutcome> => inThread<ForeignOutcome>({ kind: 'bring in foreign', dbFile, file, by }, options)
+): Promise<ForeignOutcome> => inThread<ForeignOutcome>({ kind: 'import foreign', dbFile, file, by }, options)
 
 /**
  * Writes a fleet file out as a fleet folder, in a thread with a connection of its own. Errors: those of `exportFolder`

@@ -93,7 +93,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   record: { label: 'Record', letter: null, component: RecordScreen, asks: 'fleet.unit' },
   log: { label: 'Change log', letter: 'l', component: LogScreen, asks: 'log.list' },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen, asks: 'folder.bringIn' },
-  foreign: { label: 'Bring in a CSV file', letter: null, component: ForeignScreen, asks: 'foreign.preview' },
+  foreign: { label: 'Import a CSV file', letter: null, component: ForeignScreen, asks: 'foreign.preview' },
   about: { label: 'About', letter: null, component: AboutScreen, asks: 'about.facts' },
   people: { label: 'People', letter: null, component: PeopleScreen, asks: 'people.list' },
   copies: { label: 'Copies', letter: null, component: CopiesScreen, asks: 'copies.list' },

@@ -18,6 +18,7 @@ import {
   runHouse,
   signIn,
 } from '#tests/house/running-house.ts'
+import { ownNames } from '#electron/house/own-names.ts'
 import { usualLimits } from '#electron/web/limits.ts'
 
 /** The usual limits on a clock that a test can wait for. */
@@ -293,6 +294,28 @@ describe('turned away and logged', () => {
     })
     expect(answer).not.toBe('connected')
   })
+})
+
+it('takes up another address while it runs, with a certificate of the same authority for it', async () => {
+  let own = ownNames('yard-office', {})
+  const moving = await runHouse({ look: () => own })
+  const asked = async () => {
+    const desk = connectTo(moving.desk)
+    const answer = await askOver(desk, '/trust', { headers: { ':authority': `10.1.2.3:${moving.house.port}` } })
+    desk.close()
+    return answer.status
+  }
+  expect(await asked()).toBe(403)
+  own = { ...own, addresses: [...own.addresses, '10.1.2.3'] }
+  const before = moving.house.facts()
+  await moving.house.lookAgain()
+  expect(moving.house.facts()).toMatchObject({
+    authority: before.authority,
+    addresses: expect.arrayContaining([`https://10.1.2.3:${moving.house.port}/`]),
+  })
+  expect(moving.house.facts().fingerprint).not.toBe(before.fingerprint)
+  expect(await asked()).toBe(200)
+  await moving[Symbol.asyncDispose]()
 })
 
 it('ends in good order while windows follow the file, and starts again with the same authority', async () => {

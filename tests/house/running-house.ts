@@ -7,7 +7,7 @@ import type { ReadableStream } from 'node:stream/web'
 import { type Door, openDoor } from '#core/door/door.ts'
 import { type Role, roles } from '#core/words/roles.ts'
 import { type Certificates, ownCertificates } from '#electron/house/certificates.ts'
-import { ownNames } from '#electron/house/own-names.ts'
+import { type OwnNames, ownNames } from '#electron/house/own-names.ts'
 import { type RunningHouse, houseLimits, serveHouse } from '#electron/house/serve-house.ts'
 import type { RequestLimits } from '#electron/web/limits.ts'
 import type { Client } from '#tests/api/windows.ts'
@@ -119,13 +119,20 @@ export interface HouseUnderTest extends AsyncDisposable {
 interface Wanted {
   readonly limits?: RequestLimits
   readonly certificates?: Certificates
+  readonly warn?: (sentence: string) => void
+  readonly look?: () => OwnNames
 }
 
 /**
  * The real house on a real file in a folder of its own, asked under this machine's own address, with one person of each
  * role, whose name is that role.
  */
-export async function runHouse({ limits = houseLimits, certificates }: Wanted = {}): Promise<HouseUnderTest> {
+export async function runHouse({
+  limits = houseLimits,
+  certificates,
+  warn = () => {},
+  look = () => ownNames('yard-office', {}),
+}: Wanted = {}): Promise<HouseUnderTest> {
   const app = await runApp()
   const file = app.context.fleet.file()
   const people = await openDoor(file)
@@ -138,7 +145,8 @@ export async function runHouse({ limits = houseLimits, certificates }: Wanted = 
     name: 'yard-office',
     port: 0,
     limits,
-    look: () => ownNames('yard-office', {}),
+    warn,
+    look,
   })
   return {
     app,
