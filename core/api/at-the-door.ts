@@ -2,6 +2,7 @@ import { mapEventIterator } from '@orpc/client'
 import { ORPCError } from '@orpc/server'
 import { isStream } from '#core/api/answer-errors.ts'
 import type { Context } from '#core/api/context.ts'
+import type { TicketPage } from '#core/contracts/evidence.ts'
 import type { PickUnits } from '#core/contracts/weigh.ts'
 import type { Admission, Caller, Session } from '#core/door/door.ts'
 import { callRefusal, inputRefusal, isOpenToAll, isProcedure } from '#core/people/roles.ts'
@@ -68,14 +69,19 @@ async function checkUnits({ fleet }: Context, { role, units }: Session, asked: A
 }
 
 /** What is left of the choice of units for somebody who has been given some. */
-function onlyGiven({ units, usual, ...rest }: PickUnits, given: readonly string[]): PickUnits {
-  const isGiven = (unit: string) => given.includes(unit)
+function onlyGiven({ units, usual, ...rest }: PickUnits, isGiven: (unit: string) => boolean): PickUnits {
   return {
     ...rest,
     units: units.filter(({ unit }) => isGiven(unit)),
     usual: usual.filter((combination) => combination.units.every(isGiven)),
   }
 }
+
+/** The same of tickets: those that weighed no other unit. */
+const ticketsOf = (page: TicketPage, isGiven: (unit: string) => boolean): TicketPage => ({
+  ...page,
+  rows: page.rows.filter(({ units }) => units.every(isGiven)),
+})
 
 /**
  * Holds what is asked, in the form that its schema gives it, against the rights of the person behind the call, and signs
@@ -107,8 +113,11 @@ export function answerFor<T>(
 ): T {
   const { session } = caller
   const procedure = path.join('.')
-  if (procedure === 'weigh.combinations' && session?.role === 'driver')
-    return onlyGiven(output as PickUnits, session.units) as T
+  if (session?.role === 'driver') {
+    const isGiven = (unit: string) => session.units.includes(unit)
+    if (procedure === 'weigh.combinations') return onlyGiven(output as PickUnits, isGiven) as T
+    if (procedure === 'evidence.tickets') return ticketsOf(output as TicketPage, isGiven) as T
+  }
   // News go on for minutes, and may not outlast the session.
   if (procedure === 'file.follow' && isStream(output) && session && door)
     return mapEventIterator(output, {

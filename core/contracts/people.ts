@@ -51,14 +51,12 @@ const listedPerson = signedIn.extend({
 export type ListedPerson = z.infer<typeof listedPerson>
 
 const peopleList = z.object({ people: z.array(listedPerson) })
-export type PeopleList = z.infer<typeof peopleList>
 
 /** token: stands behind `#/welcome/` in the address; it is told this once and kept nowhere. */
 const link = z.object({ name: z.string(), token: z.string(), address: z.string().nullable(), until: instant })
 export type InvitationLink = z.infer<typeof link>
 
 const logEntry = z.object({ id: z.number(), at: instant, what: z.string(), address: z.string() })
-export type DoorLogEntry = z.infer<typeof logEntry>
 
 export const peopleContract = {
   /** Asked by every window before anything else. */

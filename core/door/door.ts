@@ -41,7 +41,7 @@ import { FieldError, TarelineError } from '#core/words/problem.ts'
 import type { Role } from '#core/words/roles.ts'
 
 /** How long a session lasts from its beginning, and a one-time link from its making. */
-export const sessionHours = 12
+const sessionHours = 12
 export const linkHours = 48
 const hourMs = 3_600_000
 /** A session is marked as seen at most so often. */

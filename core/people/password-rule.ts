@@ -1,5 +1,5 @@
 /** A password is long rather than odd: length is what guessing at the door has to get through. */
-export const passwordLetters = { least: 10, most: 200 } as const
+const passwordLetters = { least: 10, most: 200 } as const
 
 /** What is hashed: the same letters typed on different keyboards are the same password. */
 export const passwordText = (typed: string): string => typed.normalize('NFKC')

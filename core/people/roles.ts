@@ -96,7 +96,8 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'weighIn.calibrate': counter,
   'weighIn.voidCalibration': counter,
 
-  'evidence.tickets': lookers,
+  // A driver asks by a unit, as for the ticket that is to be photographed.
+  'evidence.tickets': all,
   'evidence.readings': lookers,
   'evidence.calibrations': lookers,
   'evidence.sheet': all,

@@ -59,7 +59,6 @@ export function makeThrottle(patience: Patience) {
     size: () => known.size,
   }
 }
-export type Throttle = ReturnType<typeof makeThrottle>
 
 /** `12 seconds`, `3 minutes`: a wait as it is told, never shorter than it is. */
 export function waitText(ms: number): string {

@@ -49,6 +49,8 @@ const readers: { readonly [P in Procedure]?: (input: Input) => Asked } = {
   'cabCard.make': units,
   'weighIn.prepare': units,
   'weighIn.save': units,
+  'evidence.tickets': ({ unit }) =>
+    typeof unit === 'string' ? { about: 'units', units: [unit] } : { about: 'what no driver may ask' },
   'evidence.sheet': ({ kind, id }) =>
     (kind === 'ticket' || kind === 'reading') && typeof id === 'number'
       ? { about: 'evidence', kind, id }

@@ -1,4 +1,4 @@
-import { type Role, aRole } from '#core/words/roles.ts'
+import { aRole, isRole } from '#core/words/roles.ts'
 
 /** What happens at the door of a house, as its log takes it down. */
 export const doorEventKinds = [
@@ -32,7 +32,6 @@ export interface DoorEvent {
   readonly detail: string | null
 }
 
-const isRole = (text: string): text is Role => ['driver', 'shop', 'counter', 'manager', 'owner'].includes(text)
 const asRole = (detail: string | null): string => (detail !== null && isRole(detail) ? aRole(detail) : 'somebody')
 
 /** What happened, as a sentence for a manager. */

@@ -1,6 +1,7 @@
 /** What a person of the fleet may do from another desk; the house machine itself knows no roles. */
 export const roles = ['driver', 'shop', 'counter', 'manager', 'owner'] as const
 export type Role = (typeof roles)[number]
+export const isRole = (text: string): text is Role => roles.some((role) => role === text)
 
 /** What each role is for, as it is told to whoever gives it. */
 export const roleWords: Readonly<Record<Role, string>> = {
@@ -11,5 +12,13 @@ export const roleWords: Readonly<Record<Role, string>> = {
   owner: 'looks at everything and writes notes',
 }
 
-/** `a driver`, `an owner` */
-export const aRole = (role: Role): string => `${role === 'owner' ? 'an' : 'a'} ${role}`
+const called: Readonly<Record<Role, string>> = {
+  driver: 'a driver',
+  shop: 'the shop',
+  counter: 'the counter',
+  manager: 'a manager',
+  owner: 'the owner',
+}
+
+/** A role as it stands in a sentence. */
+export const aRole = (role: Role): string => called[role]

@@ -139,9 +139,7 @@ export function processStreams(): Streams {
     error: (text) => process.stderr.write(text),
     terminal: {
       signal: stop.signal,
-      ...(process.stdin.isTTY && process.stderr.isTTY
-        ? { askSecretly: secretAsker(stop.signal) }
-        : {}),
+      ...(process.stdin.isTTY && process.stderr.isTTY ? { askSecretly: secretAsker(stop.signal) } : {}),
       progress: (text) => {
         if (!process.stderr.isTTY || (text === undefined && !shown)) return
         process.stderr.write(`\r\u001b[K${text ?? ''}`)

@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { type Door, type OneTimeLink, atTheHouseMachine, linkHours, openDoor } from '#core/door/door.ts'
 import { TarelineError } from '#core/words/problem.ts'
-import { type Role, aRole, roleWords, roles } from '#core/words/roles.ts'
+import { type Role, aRole, isRole, roleWords, roles } from '#core/words/roles.ts'
 import {
   type Answer,
   type Command,
@@ -11,8 +11,6 @@ import {
   UsageError,
   dbOption,
 } from '#electron/command/command.ts'
-
-const isRole = (text: string): text is Role => roles.some((role) => role === text)
 
 function readRole(input: CommandInput): Role {
   const role = input.text('role')
@@ -61,7 +59,7 @@ async function add(door: Door, input: CommandInput, { askSecretly }: Terminal): 
   const rights = { role, units: readUnits(input) }
   if (!askSecretly || input.flag('link')) return linkAnswer(await door.invite(name, rights, atTheHouseMachine))
   await door.add(name, rights, await askPassword(name, askSecretly))
-  return { document: { name, role }, text: `${name} may sign in as ${aRole(role)}: ${roleWords[role]}.` }
+  return { document: { name, role }, text: `${name} may sign in as ${aRole(role)}, who ${roleWords[role]}.` }
 }
 
 async function idOf(door: Door, name: string): Promise<number> {

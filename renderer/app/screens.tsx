@@ -82,7 +82,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen, asks: 'weigh.preview' },
   'weigh-in': { label: 'Weigh-in', letter: 'i', component: WeighInScreen, asks: 'weighIn.save' },
   calibrate: { label: 'Calibrate from the record', letter: null, component: RecordedScreen, asks: 'weighIn.calibrate' },
-  'scale-house': { label: 'Scale House', letter: 's', component: ScaleHouseScreen, asks: 'evidence.tickets' },
+  'scale-house': { label: 'Scale House', letter: 's', component: ScaleHouseScreen, asks: 'evidence.calibrations' },
   ticket: { label: 'Ticket', letter: null, component: TicketScreen, asks: 'evidence.sheet' },
   reading: { label: 'Reading', letter: null, component: ReadingScreen, asks: 'evidence.sheet' },
   heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen, asks: 'heavy.list' },
@@ -108,7 +108,7 @@ export interface Section {
 }
 
 /** The screens by the question that a person comes with: the entries of the bar, six at most. */
-export const sections: readonly Section[] = [
+const sections: readonly Section[] = [
   { label: 'Today', shown: ['today'], also: [] },
   { label: 'Roster', shown: ['roster', 'fleet'], also: ['unit', 'record'] },
   {

@@ -87,7 +87,7 @@ export function SignedInChip({ person: { name, role, units }, opened, onOpen, on
       </button>
       <Dialog opened={opened} onClose={onClose} title={name} size="sm" yOffset="10vh">
         <p>
-          Signed in as {aRole(role)}: {roleWords[role]}. The change log keeps this name with everything you save.
+          Signed in as {aRole(role)}, who {roleWords[role]}. The change log keeps this name with everything you save.
         </p>
         {role === 'driver' && (
           <p>{units.length === 0 ? 'No unit is given to you yet.' : `Your units: ${units.join(', ')}.`}</p>

@@ -61,7 +61,7 @@ describe('coming in', () => {
         'Kim Vale signed out.',
         'Kim Vale signed in.',
         'Kim Vale chose a password by a one-time link.',
-        'The house machine invited Kim Vale as a counter.',
+        'The house machine invited Kim Vale as the counter.',
       ])
     }))
 

@@ -7,6 +7,7 @@ import { type Role, roles } from '#core/words/roles.ts'
 import { type Desk, type House, runHouse } from '#tests/api/desk.ts'
 import { procedureList } from '#tests/api/procedure-list.ts'
 import { type Client, bringInSmallFleet } from '#tests/api/windows.ts'
+import { jpegPhoto } from '#tests/store/attachment-samples.ts'
 import { writeFiles } from '#tests/exchange/small-fleet.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 
@@ -127,7 +128,10 @@ describe('what is saved', () => {
     let step = await steps.next()
     while (!step.done) step = await steps.next()
     expect(step.value).toMatchObject({ outcome: 'stored' })
-    expect((await house.here.log.list({ limit: 1 })).rows[0]).toMatchObject({ by: 'The manager', subject: 'fleet folder' })
+    expect((await house.here.log.list({ limit: 1 })).rows[0]).toMatchObject({
+      by: 'The manager',
+      subject: 'fleet folder',
+    })
   })
 
   it('is taken back by whoever saved it last, or by a manager', async () => {
@@ -210,6 +214,31 @@ describe('a driver', () => {
     expect(foreign).toBeDefined()
     const { client } = at('driver')
     const refused = expect.objectContaining({ status: 403 })
+    await client.weighIn.save({
+      units: ['T-101'],
+      scale: rows[0]?.scale ?? '',
+      localZone: null,
+      tickets: [
+        {
+          ticket: 'Seen by the driver',
+          weighedAt: '2026-03-02T12:00:00Z',
+          grossLb: null,
+          weights: [{ unit: 'T-101', group: 'drive', weightLb: 20_000 }],
+          reading: null,
+        },
+      ],
+      calibrate: [],
+      by: 'x',
+    })
+    const own = (await client.evidence.tickets({ unit: 'T-101' })).rows
+    expect(own.map(({ number }) => number)).toContain('Seen by the driver')
+    expect(own.flatMap(({ units }) => units).filter((unit) => unit !== 'T-101')).toEqual([])
+    const photo = new File([Buffer.from(jpegPhoto)], 'ticket.jpg', { type: 'image/jpeg' })
+    const ownId = own.find(({ number }) => number === 'Seen by the driver')?.id ?? 0
+    expect(await client.attachment.add({ ticketId: ownId, file: photo, by: 'x' })).toMatchObject({ added: true })
+    expect(await client.attachment.list({ ticketId: ownId })).toMatchObject([{ addedBy: 'The driver' }])
+    await expect(client.evidence.tickets({})).rejects.toEqual(refused)
+    await expect(client.evidence.tickets({ unit: 'V-201' })).rejects.toEqual(refused)
     const ticketId = foreign?.id ?? 0
     await expect(client.evidence.sheet({ kind: 'ticket', id: ticketId })).rejects.toEqual(refused)
     await expect(client.attachment.list({ ticketId })).rejects.toEqual(refused)

@@ -87,7 +87,7 @@ test('a manager invites a driver, who weighs the units given from a phone until 
     await expect(manager.getByText('The name or the password is wrong.')).toBeVisible()
 
     await manager.goto(`${house.origin}/#/welcome/${token}`)
-    await expect(manager.getByText('a manager: changes everything')).toBeVisible()
+    await expect(manager.getByText('a manager, who changes everything')).toBeVisible()
     expect(await violations(manager)).toEqual([])
     expect(await isAsWideAsThePage(manager)).toBe(true)
     await choosePassword(manager)

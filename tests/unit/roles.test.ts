@@ -67,7 +67,7 @@ describe('the table of roles', () => {
       'You are signed in as a driver; this is done by a manager. Nothing was changed.',
     )
     expect(callRefusal('owner', 'weigh.save')).toBe(
-      'You are signed in as an owner; this is done by a driver, a counter or a manager. Nothing was changed.',
+      'You are signed in as the owner; this is done by a driver, the counter or a manager. Nothing was changed.',
     )
     expect(callRefusal('manager', 'file.open')).toBe('This is done on the house machine itself. Nothing was changed.')
     for (const role of roles)

@@ -58,8 +58,8 @@ export function Welcome({ token }: { token: string }) {
         {({ name, role }) => (
           <>
             <p>
-              You are <strong>{name}</strong>, {aRole(role)}: {roleWords[role]}. At least ten letters; three or four
-              words in a row will do.
+              You are <strong>{name}</strong>, and come in as {aRole(role)}, who {roleWords[role]}. At least ten letters;
+              three or four words in a row will do.
             </p>
             <ChoosePassword token={token} name={name} />
           </>
