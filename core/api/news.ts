@@ -88,14 +88,15 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
   }
 }
 
-export const readState = ({ fleet, demo, dayCopies, version }: Context): Promise<FileState> =>
+export const readState = ({ fleet, demo, care, version }: Context): Promise<FileState> =>
   fleet.use(async (store) => ({
     ...(await readFileState(store.db)),
     ...(await standingOf(store)),
     file: store.file,
     demo: store.file === demo.file,
     version,
-    copyFailure: dayCopies.failure(store.file),
+    copyFailure: care.failure(store.file),
+    careWarnings: [...care.warnings(store.file)],
   }))
 
 const seenIn = ({ file, revision, renewals, madeOf }: FileState): Seen => ({ file, revision, renewals, madeOf })

@@ -19,6 +19,10 @@ const importSource = z.union([
 const followUp = z.object({ stage: z.string(), share: z.number().min(0).max(1).nullable() })
 export type FollowUp = z.infer<typeof followUp>
 
+/** What went wrong with the safekeeping of a file so that it is told on every screen. */
+const careWarning = z.enum(['rehearsal-failed', 'second-copy-overdue'])
+export type CareWarning = z.infer<typeof careWarning>
+
 const fileState = z.object({
   file: z.string(),
   demo: z.boolean(),
@@ -42,6 +46,7 @@ const fileState = z.object({
   heldBack: z.boolean(),
   /** Why the day's copy could not be kept; null when it was. */
   copyFailure: z.string().nullable(),
+  careWarnings: z.array(careWarning),
   /** What of the file was damaged and could be made anew, until somebody has seen it. */
   mended: z.string().nullable(),
 })

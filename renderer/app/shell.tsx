@@ -161,6 +161,13 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
                   File mended
                 </a>
               )}
+              {state.data.careWarnings.length > 0 && (
+                <a className="bar-note" href={hrefOf('safekeeping')}>
+                  {state.data.careWarnings.includes('rehearsal-failed')
+                    ? 'A rehearsed restore failed'
+                    : 'No new copy at the second place'}
+                </a>
+              )}
               {state.data.copyFailure !== null && (
                 <a className="bar-note" href={hrefOf('copies')}>
                   Today’s copy failed

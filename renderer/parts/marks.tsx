@@ -61,6 +61,22 @@ export const Mark = ({ className, word, like, children }: MarkProps) => (
   </span>
 )
 
+/** How something went, as shape and word. */
+export const OutcomeMark = ({ well, word }: { well: boolean; word: string }) => (
+  <Mark
+    className={well ? 'outcome-mark' : 'outcome-mark outcome-bad'}
+    word={word}
+    like={well ? 'sound' : 'uncalibrated'}
+  >
+    <path
+      d={well ? 'M2.5 8.5 6.5 12.5 13.5 3.5' : 'M3 3 13 13M13 3 3 13'}
+      fill="none"
+      stroke="currentColor"
+      strokeWidth="2.2"
+    />
+  </Mark>
+)
+
 /** A beam and where the load hangs to it: below, across, above. Told apart without colour. */
 const shapes: Record<Verdict, readonly [path: string, like: Trust]> = {
   under: ['M1 3h14M8 8v6M5 11h6', 'sound'],

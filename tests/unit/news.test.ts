@@ -38,6 +38,7 @@ const stateAt = (more: Partial<FileState> = {}): FileState => ({
   following: null,
   heldBack: false,
   copyFailure: null,
+  careWarnings: [],
   mended: null,
   ...more,
 })

@@ -58,7 +58,7 @@ export const aboutHandlers = {
   }),
 }
 
-async function list({ fleet, demo, dayCopies }: Context): Promise<CopiesList> {
+async function list({ fleet, demo, care }: Context): Promise<CopiesList> {
   const file = fleet.file()
   const copies = await listCopiesInThread(file)
   const now = fleet.trouble() ? null : await fleet.use(async ({ raw }) => readFileFacts(raw, file))
@@ -69,7 +69,7 @@ async function list({ fleet, demo, dayCopies }: Context): Promise<CopiesList> {
     demo: file === demo.file,
     trouble: trouble ? { code: trouble.code, message: trouble.message } : null,
     now,
-    failure: dayCopies.failure(file),
+    failure: care.failure(file),
     copies,
   }
 }
@@ -77,8 +77,8 @@ async function list({ fleet, demo, dayCopies }: Context): Promise<CopiesList> {
 export const copiesHandlers = {
   list: procedures.copies.list.handler(({ context }) => list(context)),
   check: procedures.copies.check.handler(({ input, context }) => checkCopyInThread(context.fleet.file(), input.name)),
-  keep: procedures.copies.keep.handler(({ context: { fleet, dayCopies } }) =>
-    fleet.use(async ({ file }) => ({ name: basename(await dayCopies.keepNow(file)) })),
+  keep: procedures.copies.keep.handler(({ context: { fleet, care } }) =>
+    fleet.use(async ({ file }) => ({ name: basename(await care.keepNow(file)) })),
   ),
   restore: procedures.copies.restore.handler(({ input, context: { fleet } }) =>
     fleet.replace(async (file, isDamaged) => ({

@@ -7,7 +7,7 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { counted, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
-import { Mark } from '#renderer/parts/marks.tsx'
+import { OutcomeMark } from '#renderer/parts/marks.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
@@ -26,16 +26,7 @@ function CheckMark({ check, onAsk, about }: { check: CopyCheck; onAsk: () => voi
       </LinkButton>
     )
   if (check === 'checking') return <span className="quiet">checking…</span>
-  return (
-    <Mark className="check-mark" word={check.sound ? 'whole' : 'damaged'} like={check.sound ? 'sound' : 'uncalibrated'}>
-      <path
-        d={check.sound ? 'M2.5 8.5 6.5 12.5 13.5 3.5' : 'M3 3 13 13M13 3 3 13'}
-        fill="none"
-        stroke="currentColor"
-        strokeWidth="2.2"
-      />
-    </Mark>
-  )
+  return <OutcomeMark well={check.sound} word={check.sound ? 'whole' : 'damaged'} />
 }
 
 interface CopyTableProps {
@@ -119,7 +110,8 @@ function Keeping({ folder, failure }: { folder: string; failure: string | null }
       <p>
         A copy is kept every day on which Tareline runs, and before imports, updates and restores: the last 14 days, and
         the last ten of each other kind. Each was read through when it was made. They lie in{' '}
-        <span className="copies-folder">{folder}</span>: for a disk that breaks, keep one elsewhere too.
+        <span className="copies-folder">{folder}</span>. For a disk that breaks, have the newest go to{' '}
+        <a href={hrefOf('safekeeping')}>a second place</a> too.
       </p>
       <Button loading={keep.isPending} onClick={() => keep.mutate(undefined)}>
         Copy now
