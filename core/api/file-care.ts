@@ -34,8 +34,8 @@ const secondPlaces = z.record(
  * place where one is chosen, and a restore rehearsed each week.
  */
 export interface FileCare {
-  /** A file is open and whole: from now on it is cared for. */
-  readonly opened: (file: string) => void
+  /** A file is open and whole: from now on it is cared for. Null: one that is only looked at, so that none is. */
+  readonly opened: (file: string | null) => void
   /** Why the last copy of a file could not be kept; null when it was. */
   failure(file: string): string | null
   /** One more copy, now. Errors: those of `keepCopy`. */
@@ -175,7 +175,7 @@ export function careForFile({
 
   return {
     opened: (next) => {
-      file = resolve(next)
+      file = next === null ? undefined : resolve(next)
       wait(firstMs, true)
     },
     failure: (of) => failures.get(resolve(of)) ?? null,

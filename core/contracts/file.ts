@@ -44,6 +44,8 @@ const fileState = z.object({
   following: followUp.nullable(),
   /** A person wants the fleet left as it is for now. */
   heldBack: z.boolean(),
+  /** Of when it is, where it is open to look at only: then nothing can be saved. */
+  lookedAt: instant.nullable(),
   /** Why the day's copy could not be kept; null when it was. */
   copyFailure: z.string().nullable(),
   careWarnings: z.array(careWarning),
@@ -83,6 +85,8 @@ export type News = z.infer<typeof news>
 export const fileContract = {
   state: base.output(fileState),
   open: base.input(z.object({ path: typedPath })).output(fileState),
+  /** Opens a file as it is now, to look at: nothing of it is changed, and nothing can be saved. */
+  look: base.input(z.object({ path: typedPath })).output(fileState),
   openDemo: base.output(fileState),
   /**
    * Tells a window what happens to the open file, as it happens and every few seconds that it is still there; ends by

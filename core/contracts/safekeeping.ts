@@ -42,6 +42,8 @@ const secondPlace = z.object({
 export const safekeepingPage = z.object({
   file: z.string(),
   demo: z.boolean(),
+  /** Whether it is open to look at only: then no copy is made, and none rehearsed. */
+  lookOnly: z.boolean(),
   checked: checkNote.nullable(),
   /** For how many days it has not been checked, where that is too long; so for the rehearsal. */
   checkOverdueDays: z.number().nullable(),

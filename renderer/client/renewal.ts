@@ -31,6 +31,7 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
 
   'file.state': [],
   'file.open': wholeFile,
+  'file.look': wholeFile,
   'file.openDemo': wholeFile,
   // What it tells is renewed as it is told.
   'file.follow': [],

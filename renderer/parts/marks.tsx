@@ -52,7 +52,7 @@ interface MarkProps {
 }
 
 /** Something judged, as shape and word. */
-export const Mark = ({ className, word, like, children }: MarkProps) => (
+const Mark = ({ className, word, like, children }: MarkProps) => (
   <span className={`mark ${className}`} data-word={word}>
     <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true" style={{ color: trustColour(like) }}>
       {children}

@@ -39,6 +39,7 @@ const stateAt = (more: Partial<FileState> = {}): FileState => ({
   heldBack: false,
   copyFailure: null,
   careWarnings: [],
+  lookedAt: null,
   mended: null,
   ...more,
 })

@@ -15,7 +15,7 @@ import './copies-screen.css'
 import { type CopyCheck, columnsFor, fileName, reasonWords, useCopyChecks } from './copy-checks.ts'
 import { MendedNotice } from './mended-notice.tsx'
 import { type Done, RestoreDialog, RestoreFromFile } from './restore.tsx'
-import { OtherWays, TroubleNotice } from './trouble-notice.tsx'
+import { OtherWays, TroubleNotice, isToLook } from './trouble-notice.tsx'
 
 /** Whether a copy is whole, as shape and word; asked for where nobody has looked yet. */
 function CheckMark({ check, onAsk, about }: { check: CopyCheck; onAsk: () => void; about: string }) {
@@ -33,7 +33,8 @@ interface CopyTableProps {
   readonly list: CopiesList
   readonly checkOf: (name: string) => CopyCheck
   readonly onCheck: (name: string) => void
-  readonly onRestore: (copy: CopyRow) => void
+  /** Undefined: none can be restored just now. */
+  readonly onRestore: ((copy: CopyRow) => void) | undefined
 }
 
 /** Every copy with what is in it, below the open file for comparison. */
@@ -87,6 +88,7 @@ function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyT
             (copy) => {
               const check = checkOf(copy.name)
               return (
+                onRestore &&
                 (typeof check !== 'object' || check.sound) && (
                   <LinkButton asks about={`the copy of ${times.moment(copy.madeAt)}`} onClick={() => onRestore(copy)}>
                     Restore…
@@ -172,18 +174,21 @@ function Copies({ list }: { list: CopiesList }) {
     setAsked(null)
     setDone(how)
   }
+  const canRestore = !list.lookOnly && !(list.trouble && isToLook(list.trouble))
   return (
     <>
       {list.trouble && <TroubleNotice trouble={list.trouble} list={list} checkOf={check} onRestore={ask} />}
       {done && !list.trouble && <DoneNotice file={list.file} done={done} />}
       {!list.trouble && <MendedNotice />}
-      {!list.trouble && <Keeping folder={list.folder} failure={list.failure} />}
-      {list.copies.length > 0 && <CopyTable list={list} checkOf={check} onCheck={askCheck} onRestore={ask} />}
-      {list.copies.length === 0 && !list.trouble && (
+      {!list.trouble && !list.lookOnly && <Keeping folder={list.folder} failure={list.failure} />}
+      {list.copies.length > 0 && (
+        <CopyTable list={list} checkOf={check} onCheck={askCheck} onRestore={canRestore ? ask : undefined} />
+      )}
+      {list.copies.length === 0 && !list.trouble && !list.lookOnly && (
         <p>No copy yet: the first is made a few seconds after a fleet with something in it is opened.</p>
       )}
-      <RestoreFromFile onDone={finish} />
-      {list.trouble && <OtherWays file={list.file} />}
+      {canRestore && <RestoreFromFile onDone={finish} />}
+      {list.trouble && <OtherWays file={list.file} trouble={list.trouble} />}
       <RestoreDialog list={list} copy={asked} onDone={finish} onClose={cancel} />
     </>
   )

@@ -43,7 +43,7 @@ function TheFile({ page: { checked, checkOverdueDays } }: { page: SafekeepingPag
     <Section className="section" title="The file">
       <p>
         Looked over whole with each day’s copy: every page, every index against its rows, every row against its seal,
-        every reference and the schema.
+        and the schema. When you ask for it here, every reference and attachment too.
       </p>
       {shown ? (
         <Facts
@@ -106,7 +106,7 @@ const Outcome = ({ note: { outcome, words, rows } }: { note: RehearsalNote }) =>
   </>
 )
 
-function Rehearsal({ page: { rehearsed, rehearsalOverdueDays, lastCopy } }: { page: SafekeepingPage }) {
+function Rehearsal({ page: { rehearsed, rehearsalOverdueDays, lastCopy, lookOnly } }: { page: SafekeepingPage }) {
   const { times } = useMeasures()
   const rehearse = useMutation(api.safekeeping.rehearseNow.mutationOptions())
   const shown = rehearse.data ?? rehearsed
@@ -129,9 +129,11 @@ function Rehearsal({ page: { rehearsed, rehearsalOverdueDays, lastCopy } }: { pa
         <p>{lastCopy === null ? 'There is no copy to rehearse with yet.' : 'Not rehearsed yet.'}</p>
       )}
       <Overdue days={rehearse.data ? null : rehearsalOverdueDays} what="No restore has been rehearsed" />
-      <Button disabled={lastCopy === null} loading={rehearse.isPending} onClick={() => rehearse.mutate(undefined)}>
-        Rehearse a restore now
-      </Button>
+      {!lookOnly && (
+        <Button disabled={lastCopy === null} loading={rehearse.isPending} onClick={() => rehearse.mutate(undefined)}>
+          Rehearse a restore now
+        </Button>
+      )}
       {rehearse.isError && <ProblemNotice title="The restore could not be rehearsed" error={rehearse.error} />}
     </Section>
   )
@@ -155,7 +157,7 @@ export function SafekeepingScreen() {
             <TheFile page={known} />
             <Copies page={known} />
             <Rehearsal page={known} />
-            <SecondPlace page={known} />
+            {!known.lookOnly && <SecondPlace page={known} />}
           </>
         )}
       </Answer>
