@@ -5,7 +5,7 @@ import { attachmentsFolder, copiedAttachmentsFolder, copyAttachments } from '#co
 import { copyNamesIn, listCopyNames } from '#core/store/copies.ts'
 import { type CopyName, copiesFolder, copiesToRemove, copyName } from '#core/store/copy-names.ts'
 import { withLook } from '#core/store/look.ts'
-import { faultOf } from '#core/store/sqlite-fault.ts'
+import { faultOfMaking } from '#core/store/sqlite-fault.ts'
 import { publish, sweepUnfinished, syncFile, unfinishedName } from '#core/store/whole-copy.ts'
 import { zoneOf } from '#core/store/zone.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -26,10 +26,10 @@ export interface Arrived {
 }
 
 /** What hinders at a place, in a sentence; undefined where the error tells of no place. */
-function sentenceOf(error: unknown, place: string): TarelineError | undefined {
+function sentenceOf(error: unknown, place: string, folder = place): TarelineError | undefined {
   if (error instanceof TarelineError) return error
   const cause = { cause: error }
-  const fault = faultOf(error)
+  const fault = faultOfMaking(error, folder)
   if (fault === 'disk-full')
     return new TarelineError(
       'disk-full',
@@ -65,12 +65,12 @@ const missing = (place: string, cause?: unknown): TarelineError =>
     { cause },
   )
 
-/** Does what has to do with a place; what it fails by is said in a sentence about that place. */
-function at<T>(place: string, work: () => T): T {
+/** Does what has to do with a place; what it fails by is said in a sentence about that place. folder: to be made in it. */
+function at<T>(place: string, work: () => T, folder = place): T {
   try {
     return work()
   } catch (error) {
-    throw sentenceOf(error, place) ?? error
+    throw sentenceOf(error, place, folder) ?? error
   }
 }
 
@@ -85,11 +85,16 @@ export function prepareSecondPlace(file: string, chosen: string): void {
       'same-place',
       `${chosen} is where the file and its copies lie already. Choose a folder on another disk or drive.`,
     )
-  at(chosen, () => {
-    if (!statSync(chosen).isDirectory())
-      throw new TarelineError('no-folder', `${chosen} is a file. Choose a folder, or the letter of a drive.`)
-    mkdirSync(folderIn(chosen, file), { recursive: true })
-  })
+  const place = folderIn(chosen, file)
+  at(
+    chosen,
+    () => {
+      if (!statSync(chosen).isDirectory())
+        throw new TarelineError('no-folder', `${chosen} is a file. Choose a folder, or the letter of a drive.`)
+      mkdirSync(place, { recursive: true })
+    },
+    existsSync(chosen) ? place : chosen,
+  )
 }
 
 const chunkBytes = 4 * 1024 ** 2
