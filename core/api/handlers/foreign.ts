@@ -17,7 +17,7 @@ async function pathOf(source: ForeignFileSource, { inboxes }: Context): Promise<
   return 'inbox' in source ? join(await inboxes.folderOf(source.inbox), foreignFile) : pathHere(source.path)
 }
 
-/** A picked file stays in its inbox while it is refused: it may be brought in again under other settings. */
+/** A picked file stays in its inbox while it is refused: it may be imported again under other settings. */
 async function* bringIn(
   source: ForeignFileSource,
   mapping: ForeignMapping,
