@@ -38,6 +38,8 @@ export const copiesList = z.object({
   now: copyFacts.nullable(),
   /** Why the last copy could not be made; null when it was. */
   failure: z.string().nullable(),
+  /** The second place of its copies, where a person has chosen one. */
+  secondFolder: z.string().nullable(),
   /** Newest first. */
   copies: z.array(listedCopy),
 })

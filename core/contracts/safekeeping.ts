@@ -20,7 +20,7 @@ export const rehearsalNote = z.object({
   copyMadeAt: instant,
   /** `hindered`: it could not be tried, which says nothing of the copy. */
   outcome: z.enum(['restored', 'failed', 'hindered']),
-  /** Why it did not go well; empty where it did. */
+  /** Why it did not go well, or what is missing though it did; else empty. */
   words: z.string(),
   /** How many rows came back, each as it lies in the copy. */
   rows: z.number(),

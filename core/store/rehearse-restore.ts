@@ -57,8 +57,11 @@ async function troubleOf(raw: Database.Database, file: string, copy: Content): P
     : 'What came back does not hold what the list of copies says of it.'
 }
 
-/** Restores a copy into a folder of its own, opens it as a window would, and compares. Answers its rows. */
-async function rehearse(file: string, copy: string, folder: string): Promise<number> {
+/**
+ * Restores a copy into a folder of its own, opens it as a window would, and compares. Answers its rows, and what there
+ * is to say though all of them came back.
+ */
+async function rehearse(file: string, copy: string, folder: string): Promise<Pick<RehearsalNote, 'rows' | 'words'>> {
   const target = join(folder, basename(file))
   let missing = 0
   const { path } = await bringBeside(copy, target, (copied) => {
@@ -76,13 +79,13 @@ async function rehearse(file: string, copy: string, folder: string): Promise<num
   } finally {
     await store.close()
   }
-  if (missing > 0)
-    throw new TarelineError(
-      'attachment-missing',
-      `The record came back whole, but ${count(missing, 'attachment')} that it names ` +
-        `${missing === 1 ? 'is' : 'are'} nowhere to be found.`,
-    )
-  return [...content.rows.values()].reduce((sum, rows) => sum + rows, 0)
+  return {
+    rows: [...content.rows.values()].reduce((sum, rows) => sum + rows, 0),
+    words:
+      missing === 0
+        ? ''
+        : `${count(missing, 'attachment')} that it names ${missing === 1 ? 'is' : 'are'} nowhere to be found.`,
+  }
 }
 
 /** What hindered a rehearsal without telling anything of the copy, in words; undefined: it did tell. */
@@ -116,7 +119,7 @@ export async function rehearseRestore(name: string, now = timeNow()): Promise<Re
   const note = { at: toStoredInstant(now), copy: newest.name, copyMadeAt: toStoredInstant(madeAt) }
   const folder = makeRunFolder('rehearsal')
   try {
-    return { ...note, outcome: 'restored', words: '', rows: await rehearse(file, copy, folder) }
+    return { ...note, outcome: 'restored', ...(await rehearse(file, copy, folder)) }
   } catch (error) {
     const hindrance = hindranceOf(error, folder)
     return hindrance === undefined

@@ -108,3 +108,19 @@ it('that is damaged, empty or none of ours is refused under its own name, and th
   expect(await codeOf(client.file.look({ path: join(app.folder, 'none.tareline') }))).toBe('missing')
   expect([(await client.file.state()).lookedAt, looks()]).toEqual([null, []])
 })
+
+it('a large file is shown at once, and stays open to look at only when its pages have been checked', async () => {
+  const file = await makeFleetFile(app.folder, { name: 'large.tareline', units: 5000 })
+  const before = hashOf(readFileSync(file))
+  expect((await client.file.look({ path: file })).units).toBe(5000)
+  expect(await codeOf(client.desk.leave({ name: 'draft', text: 'typed' }))).toBe('look-only')
+  // Threads wait for the check.
+  expect((await client.safekeeping.checkNow()).outcome).toBe('whole')
+  await expect.poll(() => app.context.fleet.use(async ({ raw }) => raw.readonly)).toBe(false)
+  expect(await codeOf(client.desk.leave({ name: 'draft', text: 'typed' }))).toBe('look-only')
+  expect([(await client.file.state()).units, looks().length, hashOf(readFileSync(file)) === before]).toEqual([
+    5000,
+    1,
+    true,
+  ])
+})

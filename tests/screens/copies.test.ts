@@ -140,7 +140,7 @@ test('indexes that were damaged are made anew as the file is opened, which is sa
   }
 })
 
-test('a file on a read-only disk: the window offers to look at it, says so above each screen, and refuses a save', async ({
+test('a file on a read-only disk: the window offers to look at it, says so above each screen, and offers no copy', async ({
   page,
 }) => {
   const first = await startApp()

@@ -79,6 +79,7 @@ async function list({ fleet, demo, care }: Context): Promise<CopiesList> {
     lookOnly: open?.lookOnly ?? false,
     now: open?.facts ?? null,
     failure: care.failure(file),
+    secondFolder: care.second(file)?.folder ?? null,
     copies,
   }
 }

@@ -187,7 +187,7 @@ function Copies({ list }: { list: CopiesList }) {
       {list.copies.length === 0 && !list.trouble && !list.lookOnly && (
         <p>No copy yet: the first is made a few seconds after a fleet with something in it is opened.</p>
       )}
-      {canRestore && <RestoreFromFile onDone={finish} />}
+      {canRestore && <RestoreFromFile secondFolder={list.secondFolder} onDone={finish} />}
       {list.trouble && <OtherWays file={list.file} trouble={list.trouble} />}
       <RestoreDialog list={list} copy={asked} onDone={finish} onClose={cancel} />
     </>

@@ -102,7 +102,8 @@ const rehearsalWords: Readonly<Record<RehearsalNote['outcome'], string>> = {
 const Outcome = ({ note: { outcome, words, rows } }: { note: RehearsalNote }) => (
   <>
     <OutcomeMark well={outcome === 'restored'} word={rehearsalWords[outcome]} />
-    {outcome === 'restored' ? `all ${count(rows)} rows came back as they are in the copy` : words}
+    {outcome === 'restored' && `all ${count(rows)} rows came back as they are in the copy${words && '. '}`}
+    {words}
   </>
 )
 
