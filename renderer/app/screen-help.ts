@@ -117,6 +117,22 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
     'A copy is made each day that something changed; each is checked after it is made.',
     'Restoring puts a copy in place of the file; the file as it was is kept beside it.',
   ],
+  safekeeping: [
+    'Whether the fleet file and its copies are safe: when it was last checked whole, when a restore was last tried, and where copies lie.',
+    'A check reads the whole file; a rehearsal restores the newest copy into a folder of its own, compares it, and removes it again. Your file is not touched.',
+    'A second place is a folder on another drive or computer: a copy there survives the loss of this disk.',
+    'Overdue means that the check, the rehearsal or the copy has not been done for longer than it should.',
+  ],
+  people: [
+    'Who may come in from other desks of the house, as what, and who is signed in just now.',
+    'Whoever is new gets a link that opens once, and chooses a password by it; it lasts two days.',
+    'A role says what somebody may do: a driver weighs the units given, the shop works on the hardware, the counter on tickets, an owner looks, a manager does everything.',
+  ],
+  share: [
+    'How other desks reach this fleet: the address, its QR code, and the figures by which a desk knows the house.',
+    'On one machine alone it says how to start a house: one machine that serves the fleet file to all desks.',
+    'Each desk is given the file of the authority once; then its browser trusts the house and no warning comes up.',
+  ],
   about: [
     'What runs here, where its files lie, and the licences of what it is built from.',
     'The bundle for whoever helps you holds the log; the fleet goes with it only if you tick it.',
