@@ -1,4 +1,5 @@
-import { join } from 'node:path'
+import { existsSync } from 'node:fs'
+import { dirname, join } from 'node:path'
 
 interface Options {
   readonly port: number
@@ -14,9 +15,12 @@ const quoted = (word: string): string =>
 
 /** A unit of systemd that serves a fleet file from this folder of the program, by the Node.js that runs it now. */
 export function serviceFile(root: string, db: string, { port, name, certificates }: Options): string {
+  // The packed program is its own command line.
+  const source = join(root, 'electron/tareline.ts')
+  const isPacked = !existsSync(source)
   const words = [
     process.execPath,
-    join(root, 'electron/tareline.ts'),
+    ...(isPacked ? [] : [source]),
     'house',
     '--db',
     db,
@@ -35,7 +39,7 @@ export function serviceFile(root: string, db: string, { port, name, certificates
     '',
     '[Service]',
     'User=tareline',
-    `WorkingDirectory=${root.replaceAll('%', '%%')}`,
+    `WorkingDirectory=${(isPacked ? dirname(process.execPath) : root).replaceAll('%', '%%')}`,
     `ExecStart=${words.map(quoted).join(' ')}`,
     'Restart=on-failure',
     'RestartSec=5',

@@ -3,8 +3,8 @@ import { compareFirst, trustSteps } from '#core/words/trust-steps.ts'
 import { commonHeaders, newNonce, noContent } from '#electron/web/content-policy.ts'
 import type { OpenPages } from '#electron/house/house-door.ts'
 
-export const trustPath = '/trust'
-export const authorityPath = '/trust/authority.crt'
+const trustPath = '/trust'
+const authorityPath = '/trust/authority.crt'
 
 const escaped = (text: string): string =>
   text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;')

@@ -170,15 +170,6 @@ describe('what is saved', () => {
   })
 })
 
-it('a house serves one fleet file, also for its own window', async () => {
-  const before = house.app.context.fleet.file()
-  await expect(house.here.file.open({ path: join(house.app.folder, 'other.tareline') })).rejects.toMatchObject({
-    data: { code: 'one-file' },
-  })
-  await expect(house.here.file.openDemo()).rejects.toMatchObject({ data: { code: 'one-file' } })
-  expect(house.app.context.fleet.file()).toBe(before)
-})
-
 describe('a driver', () => {
   it('weighs the units given, and no others', async () => {
     const { client } = at('driver')

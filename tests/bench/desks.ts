@@ -12,7 +12,7 @@ import { writeLargeFleet } from '#tests/bench/large-fleet.ts'
 import { runTareline } from '#tests/bench/program.ts'
 import type { Measurement, Section } from '#tests/bench/section.ts'
 import { weighInOf } from '#tests/bench/weigh-in-of.ts'
-import { type HouseProcess, startHouse } from '#tests/house/house-process.ts'
+import { type HouseProcess, freePort, startHouse } from '#tests/house/house-process.ts'
 import { clientOverHttp2, connectTo, passwordOf, signIn } from '#tests/house/running-house.ts'
 
 interface Settings {
@@ -21,7 +21,6 @@ interface Settings {
   readonly minutes: number
 }
 
-const port = 18_443
 /** As many rows of readings a unit as the fleet of the other sections has. */
 const rowsOfUnit = 100
 const savesAMinute = 1
@@ -125,7 +124,7 @@ async function measure(settings: Settings): Promise<Measurement[]> {
   const leave = new AbortController()
   let house: HouseProcess | undefined
   try {
-    house = startHouse(await prepare(home, settings), home, port)
+    house = startHouse(await prepare(home, settings), home, await freePort())
     const where = await house.ready
     const all: Desk[] = []
     for (let at = 0; at < desks; at += 1) {

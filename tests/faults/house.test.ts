@@ -1,6 +1,5 @@
 import { ORPCError } from '@orpc/client'
 import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
-import { type AddressInfo, createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
@@ -20,7 +19,7 @@ import { look, writeFirstFolder } from '#tests/faults/kill-scenarios.ts'
 import { isNightly, kills } from '#tests/faults/nightly.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 import { weighNow } from '#tests/fleet/typed.ts'
-import { startHouse } from '#tests/house/house-process.ts'
+import { freePort, startHouse } from '#tests/house/house-process.ts'
 import {
   type HouseUnderTest,
   askOver,
@@ -37,14 +36,6 @@ const desks = 10
 const random = new Random(`house ${process.env['TARELINE_SEED'] ?? ''}`)
 const count = { kills: 0, 'saves acknowledged, all there': 0, 'saves cut off, each there once or not at all': 0 }
 let failed = 0
-
-const freePort = (): Promise<number> =>
-  new Promise((resolve) => {
-    const server = createServer().listen(0, '127.0.0.1', () => {
-      const { port } = server.address() as AddressInfo
-      server.close(() => resolve(port))
-    })
-  })
 
 afterAll(() =>
   keepTally('house-kills', { title: `House killed (kill -9) with ${desks} desks saving`, counts: count, failed }),
@@ -246,6 +237,7 @@ it('a certificate that ends while the house runs is told, and the next one is ta
   const whileValid = await given.current(own, Date.now() - 10 * dayMs)
   let isLater = false
   const house = await runHouse({
+    people: [],
     certificates: { current: (names, now) => (isLater ? given.current(names, now) : Promise.resolve(whileValid)) },
     warn: (sentence) => warned.push(sentence),
   })

@@ -1,11 +1,21 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { mkdirSync } from 'node:fs'
+import { type AddressInfo, createServer } from 'node:net'
 import { join, resolve } from 'node:path'
 import { machineZone, timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import type { Desk } from '#tests/house/running-house.ts'
 
 const root = resolve(import.meta.dirname, '../..')
+
+/** A port that nobody listens on. */
+export const freePort = (): Promise<number> =>
+  new Promise((resolve) => {
+    const server = createServer().listen(0, '127.0.0.1', () => {
+      const { port } = server.address() as AddressInfo
+      server.close(() => resolve(port))
+    })
+  })
 
 export interface HouseProcess {
   readonly child: ChildProcess
@@ -23,15 +33,26 @@ interface Facts {
   readonly authority?: { readonly certificate: string }
 }
 
+/** What runs the command line, where it is not its sources. */
+interface Program {
+  readonly program?: readonly string[]
+  readonly env?: Readonly<Record<string, string>>
+}
+
 /**
  * Starts the real house on a fleet file, its clock where the test's own is; its own data and temporary files go into
  * `home`.
  */
-export function startHouse(file: string, home: string, port: number): HouseProcess {
+export function startHouse(
+  file: string,
+  home: string,
+  port: number,
+  { program = [join(root, 'electron/tareline.ts')], env = {} }: Program = {},
+): HouseProcess {
   const temporary = join(home, 'temporary')
   mkdirSync(temporary, { recursive: true })
   const words = ['house', '--db', file, '--port', String(port), '--name', 'yard-office', '--json']
-  const child = spawn(process.execPath, [join(root, 'electron/tareline.ts'), ...words], {
+  const child = spawn(process.execPath, [...program, ...words], {
     cwd: root,
     env: {
       PATH: process.env['PATH'],
@@ -39,6 +60,7 @@ export function startHouse(file: string, home: string, port: number): HouseProce
       XDG_DATA_HOME: join(home, 'data'),
       TARELINE_CLOCK: toStoredInstant(timeNow()),
       TARELINE_ZONE: machineZone(),
+      ...env,
     },
     stdio: ['ignore', 'pipe', 'pipe'],
   })

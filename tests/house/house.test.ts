@@ -1,4 +1,5 @@
 import { safe } from '@orpc/client'
+import { createRouterClient } from '@orpc/server'
 import { type ClientHttp2Session, connect } from 'node:http2'
 import { request as httpRequest } from 'node:http'
 import { request as httpsRequest } from 'node:https'
@@ -6,6 +7,7 @@ import { type Socket, connect as connectPlain } from 'node:net'
 import { setTimeout } from 'node:timers/promises'
 import { type TLSSocket, connect as connectTls } from 'node:tls'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { router } from '#core/api/router.ts'
 import type { TurnedAway } from '#core/api/note-call.ts'
 import type { News } from '#core/contracts/file.ts'
 import { bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
@@ -39,7 +41,7 @@ let session: ClientHttp2Session
 let manager: string
 
 beforeAll(async () => {
-  test = await runHouse({ limits: quick })
+  test = await runHouse({ limits: quick, people: ['manager', 'owner'] })
   const { client, close } = await clientOver('a message port', test.app)
   await bringInSmallFleet(test.app, client)
   close()
@@ -140,6 +142,8 @@ describe('a desk of the house', () => {
     const desk = clientOverHttp2(session, test.desk, manager)
     expect((await safe(desk.file.open({ path: '/etc/passwd' }))).error).toMatchObject({ code: 'FORBIDDEN' })
     expect((await desk.house.facts()).house).toMatchObject({ fingerprint: test.house.facts().fingerprint })
+    const inHouse = createRouterClient(router, { context: test.house.context })
+    await expect(inHouse.file.open({ path: '/elsewhere.tareline' })).rejects.toThrow('and no other file')
     const { client, close } = await clientOver('a message port', test.app)
     expect((await client.house.facts()).house).toBeNull()
     close()
@@ -298,7 +302,7 @@ describe('turned away and logged', () => {
 
 it('takes up another address while it runs, with a certificate of the same authority for it', async () => {
   let own = ownNames('yard-office', {})
-  const moving = await runHouse({ look: () => own })
+  const moving = await runHouse({ people: [], look: () => own })
   const asked = async () => {
     const desk = connectTo(moving.desk)
     const answer = await askOver(desk, '/trust', { headers: { ':authority': `10.1.2.3:${moving.house.port}` } })

@@ -5,7 +5,7 @@ import { join } from 'node:path'
 import { Readable } from 'node:stream'
 import type { ReadableStream } from 'node:stream/web'
 import { type Door, openDoor } from '#core/door/door.ts'
-import { type Role, roles } from '#core/words/roles.ts'
+import type { Role } from '#core/words/roles.ts'
 import { type Certificates, ownCertificates } from '#electron/house/certificates.ts'
 import { type OwnNames, ownNames } from '#electron/house/own-names.ts'
 import { type RunningHouse, houseLimits, serveHouse } from '#electron/house/serve-house.ts'
@@ -117,17 +117,17 @@ export interface HouseUnderTest extends AsyncDisposable {
 }
 
 interface Wanted {
+  /** Who may sign in: one person of each of these roles, whose name is that role. */
+  readonly people?: readonly Role[]
   readonly limits?: RequestLimits
   readonly certificates?: Certificates
   readonly warn?: (sentence: string) => void
   readonly look?: () => OwnNames
 }
 
-/**
- * The real house on a real file in a folder of its own, asked under this machine's own address, with one person of each
- * role, whose name is that role.
- */
+/** The real house on a real file in a folder of its own, asked under this machine's own address. */
 export async function runHouse({
+  people: wanted = ['manager'],
   limits = houseLimits,
   certificates,
   warn = () => {},
@@ -136,7 +136,7 @@ export async function runHouse({
   const app = await runApp()
   const file = app.context.fleet.file()
   const people = await openDoor(file)
-  for (const role of roles) await people.add(role, { role, units: [] satisfies Role[] }, passwordOf(role))
+  for (const role of wanted) await people.add(role, { role, units: [] }, passwordOf(role))
   const house = await serveHouse({
     context: app.context,
     folders: { renderer: join(app.folder, 'renderer'), inboxRoot: app.inboxRoot },

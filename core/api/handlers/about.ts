@@ -118,24 +118,24 @@ export const deskHandlers = {
 
 const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() === undefined && fleet.file() === file
 
-/** The people of a house are let in to one fleet file; another one under their hands would not be theirs. */
-function refuseInHouse({ door }: Context): void {
-  if (door)
-    throw new TarelineError(
-      'one-file',
-      'A house serves one fleet file. End it, and start it with --db for another one. Nothing was changed.',
-    )
+/** Who may come in to a house, may come in to its one fleet. Errors: TarelineError `house`. */
+function refuseAtHouse({ house, fleet }: Context): void {
+  if (!house) return
+  throw new TarelineError(
+    'house',
+    `This house serves ${fleet.file()} to its desks, and no other file. End it, then start it with the other one.`,
+  )
 }
 
 export const fileHandlers = {
   state: procedures.file.state.handler(({ context }) => readState(context)),
   open: procedures.file.open.handler(async ({ input, context }) => {
-    refuseInHouse(context)
+    refuseAtHouse(context)
     await context.fleet.open(pathHere(input.path))
     return readState(context)
   }),
   openDemo: procedures.file.openDemo.handler(async ({ context }) => {
-    refuseInHouse(context)
+    refuseAtHouse(context)
     // The file that is open is never made anew under its own feet.
     if (!isOpen(context, context.demo.file)) {
       await context.demo.prepare()
