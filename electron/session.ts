@@ -2,7 +2,7 @@ import { mkdirSync } from 'node:fs'
 import { homedir } from 'node:os'
 import { basename, join } from 'node:path'
 import type { Context, DemoFile } from '#core/api/context.ts'
-import { keepDayCopies } from '#core/api/day-copies.ts'
+import { careForFile } from '#core/api/file-care.ts'
 import type { Log } from '#core/api/note-call.ts'
 import { type OpenFleet, openFleet } from '#core/api/open-fleet.ts'
 import { timeNow } from '#core/store/clock.ts'
@@ -71,21 +71,22 @@ export async function openSession({
     if (startWithDemo) await demo.prepare()
     const report = reportTo(log)
     let fleet: OpenFleet | undefined
-    const dayCopies = keepDayCopies(
-      (error) => {
+    const care = careForFile({
+      report: (error) => {
         report(error)
         fleet?.noteFault(error)
       },
-      (copy) => log.write({ what: 'copied', file: basename(copy) }),
-    )
-    fleet = await openFleet(file, { report, onOpen: dayCopies.opened })
+      placesFile: join(userFolder(), 'second-places.json'),
+      onKept: (copy) => log.write({ what: 'copied', file: basename(copy) }),
+    })
+    fleet = await openFleet(file, { report, onOpen: care.opened })
     const trouble = fleet.trouble()
     log.write(
       trouble
         ? { what: 'not-opened', file: basename(file), code: trouble.code }
         : { what: 'opened', file: basename(file), demo: startWithDemo },
     )
-    return { version, fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), log, report }
+    return { version, fleet, care, demo, inboxes: inboxesIn(inboxRoot), log, report }
   } catch (error) {
     log.write({ what: 'not-opened', file: basename(file), code: error instanceof TarelineError ? error.code : 'fault' })
     throw error

@@ -1,4 +1,4 @@
-import type { DayCopies } from '#core/api/day-copies.ts'
+import type { FileCare } from '#core/api/file-care.ts'
 import type { Log } from '#core/api/note-call.ts'
 import type { OpenFleet } from '#core/api/open-fleet.ts'
 import type { HouseFacts } from '#core/contracts/house.ts'
@@ -10,7 +10,7 @@ export interface Context {
   readonly version: string
   readonly fleet: OpenFleet
   readonly demo: DemoFile
-  readonly dayCopies: DayCopies
+  readonly care: FileCare
   readonly inboxes: Inboxes
   /** Takes down, with its cause, an error that no person at the screen can put right. */
   readonly report: (error: unknown) => void

@@ -1,4 +1,4 @@
-import { implement } from '@orpc/server'
+import { type ImplementerInternalWithMiddlewares, implement } from '@orpc/server'
 import { asAnswer, followStream } from '#core/api/answer-errors.ts'
 import { admitCall, answerFor, holdToRights } from '#core/api/at-the-door.ts'
 import type { Context } from '#core/api/context.ts'
@@ -7,11 +7,7 @@ import { contract } from '#core/contracts/contract.ts'
 import { readMeasures } from '#core/store/house-rules.ts'
 import { storedMeasures } from '#core/words/measures.ts'
 
-/**
- * The contract's procedures, to be given their handlers; whatever a handler throws reaches the screen as a sentence,
- * and the log as a code.
- */
-export const procedures = implement(contract)
+const implemented = implement(contract)
   .$context<Context>()
   // One step less before the input is checked: the first of these two is asked before, the second after it.
   .$config({ initialInputValidationIndex: -1 })
@@ -38,3 +34,9 @@ export const procedures = implement(contract)
     const result = await next()
     return { ...result, output: answerFor({ ...context, caller }, path, result.output) }
   })
+
+/**
+ * The contract's procedures, to be given their handlers; whatever a handler throws reaches the screen as a sentence,
+ * and the log as a code. Its type is written down, since what the compiler would infer is too long for it.
+ */
+export const procedures: ImplementerInternalWithMiddlewares<typeof contract, Context, Context> = implemented

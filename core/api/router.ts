@@ -9,6 +9,7 @@ import { houseHandlers } from '#core/api/handlers/house.ts'
 import { houseRulesHandlers, scalesHandlers } from '#core/api/handlers/house-rules.ts'
 import { findingHandlers, logHandlers } from '#core/api/handlers/log.ts'
 import { peopleHandlers } from '#core/api/handlers/people.ts'
+import { safekeepingHandlers } from '#core/api/handlers/safekeeping.ts'
 import { todayHandlers } from '#core/api/handlers/today.ts'
 import { cabCardHandlers, rosterHandlers, unitHandlers } from '#core/api/handlers/unit.ts'
 import { weighInHandlers } from '#core/api/handlers/weigh-in.ts'
@@ -20,6 +21,7 @@ export const router = procedures.router({
   about: aboutHandlers,
   file: fileHandlers,
   copies: copiesHandlers,
+  safekeeping: safekeepingHandlers,
   today: todayHandlers,
   roster: rosterHandlers,
   unit: unitHandlers,

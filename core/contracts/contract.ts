@@ -10,6 +10,7 @@ import { heavyContract } from '#core/contracts/heavy.ts'
 import { deskContract, logContract } from '#core/contracts/log.ts'
 import { peopleContract } from '#core/contracts/people.ts'
 import { houseContract } from '#core/contracts/house.ts'
+import { safekeepingContract } from '#core/contracts/safekeeping.ts'
 import { houseRulesContract, scalesContract } from '#core/contracts/scales.ts'
 import { todayContract } from '#core/contracts/today.ts'
 import { findingContract, rosterContract, unitContract } from '#core/contracts/unit.ts'
@@ -21,6 +22,7 @@ export const contract = {
   about: aboutContract,
   file: fileContract,
   copies: copiesContract,
+  safekeeping: safekeepingContract,
   today: todayContract,
   roster: rosterContract,
   unit: unitContract,

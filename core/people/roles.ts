@@ -21,6 +21,7 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
 
   'file.state': all,
   'file.open': 'house machine',
+  'file.look': 'house machine',
   'file.openDemo': 'house machine',
   // It tells rows of the Roster.
   'file.follow': lookers,
@@ -34,6 +35,13 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'copies.keep': onlyManager,
   'copies.restore': 'house machine',
   'copies.startEmpty': 'house machine',
+
+  'safekeeping.page': ['manager', 'owner'],
+  'safekeeping.checkNow': onlyManager,
+  'safekeeping.rehearseNow': onlyManager,
+  // A folder of its own disk.
+  'safekeeping.chooseSecond': 'house machine',
+  'safekeeping.copyToSecond': onlyManager,
 
   'today.page': lookers,
   'today.pdf': lookers,

@@ -117,6 +117,12 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
     'A copy is made each day that something changed; each is checked after it is made.',
     'Restoring puts a copy in place of the file; the file as it was is kept beside it.',
   ],
+  safekeeping: [
+    'Whether the fleet file is whole, where its copies lie, and whether one of them would bring it back.',
+    'A rehearsed restore brings the newest copy back in a place of its own, once a week, and compares every row; nothing of yours is touched.',
+    'A second place gets the newest copy too: another disk, a drive or a network share. A drive that is away keeps nobody from saving.',
+    'What is overdue says so here; above each screen it is told only where a rehearsal failed or no copy has arrived for a week.',
+  ],
   about: [
     'What runs here, where its files lie, and the licences of what it is built from.',
     'The bundle for whoever helps you holds the log; the fleet goes with it only if you tick it.',

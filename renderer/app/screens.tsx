@@ -29,6 +29,10 @@ const HeavyScreen = later(() => import('#renderer/screens/heavy/heavy-screen.tsx
 const HouseRulesScreen = later(() => import('#renderer/screens/house-rules/house-rules-screen.tsx'), 'HouseRulesScreen')
 const LogScreen = later(() => import('#renderer/screens/log/log-screen.tsx'), 'LogScreen')
 const MondayScreen = later(() => import('#renderer/screens/monday/monday-screen.tsx'), 'MondayScreen')
+const SafekeepingScreen = later(
+  () => import('#renderer/screens/safekeeping/safekeeping-screen.tsx'),
+  'SafekeepingScreen',
+)
 const ScaleHouseScreen = later(() => import('#renderer/screens/scale-house/scale-house-screen.tsx'), 'ScaleHouseScreen')
 const ShareScreen = later(() => import('#renderer/screens/share/share-screen.tsx'), 'ShareScreen')
 const ShopScreen = later(() => import('#renderer/screens/shop/shop-screen.tsx'), 'ShopScreen')
@@ -98,6 +102,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   people: { label: 'People', letter: null, component: PeopleScreen, asks: 'people.list' },
   copies: { label: 'Copies', letter: null, component: CopiesScreen, asks: 'copies.list' },
   share: { label: 'Share this fleet', letter: null, component: ShareScreen, asks: 'house.facts' },
+  safekeeping: { label: 'Safekeeping', letter: null, component: SafekeepingScreen, asks: 'safekeeping.page' },
 }
 
 export interface Section {
@@ -120,7 +125,7 @@ const sections: readonly Section[] = [
   { label: 'Heavy Log', shown: ['heavy', 'monday'], also: [] },
   {
     label: 'Records',
-    shown: ['folder', 'foreign', 'copies', 'log', 'house-rules', 'share', 'people'],
+    shown: ['folder', 'foreign', 'copies', 'safekeeping', 'log', 'house-rules', 'share', 'people'],
     also: ['about'],
   },
 ]

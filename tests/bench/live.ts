@@ -2,7 +2,7 @@ import { createRouterClient } from '@orpc/server'
 import { copyFileSync } from 'node:fs'
 import { setTimeout } from 'node:timers/promises'
 import type { Context } from '#core/api/context.ts'
-import { keepDayCopies } from '#core/api/day-copies.ts'
+import { careForFile } from '#core/api/file-care.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
 import { router } from '#core/api/router.ts'
 import type { News } from '#core/contracts/file.ts'
@@ -31,7 +31,7 @@ async function openApp(file: string) {
     version: '0.0.0',
     fleet,
     report,
-    dayCopies: keepDayCopies(report),
+    care: careForFile({ report, placesFile: `${file}-second-places.json` }),
     demo: { file: `${file}-demo`, prepare: nowhere },
     inboxes: { folderOf: nowhere, remove: nowhere },
     log: { folder: '', write: () => {}, fault: report, read: () => [] },
