@@ -118,16 +118,15 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
     'Restoring puts a copy in place of the file; the file as it was is kept beside it.',
   ],
   safekeeping: [
-    'Whether the fleet file is whole, where its copies lie, and whether one of them would bring it back.',
-    'A rehearsed restore brings the newest copy back in a place of its own, once a week, and compares every row; nothing of yours is touched.',
-    'A second place gets the newest copy too: another disk, a drive or a network share. A drive that is away keeps nobody from saving.',
-    'What is overdue says so here; above each screen it is told only where a rehearsal failed or no copy has arrived for a week.',
-  ],
-  safekeeping: [
     'Whether the fleet file and its copies are safe: when it was last checked whole, when a restore was last tried, and where copies lie.',
     'A check reads the whole file; a rehearsal restores the newest copy into a folder of its own, compares it, and removes it again. Your file is not touched.',
     'A second place is a folder on another drive or computer: a copy there survives the loss of this disk.',
     'Overdue means that the check, the rehearsal or the copy has not been done for longer than it should.',
+  ],
+  people: [
+    'Who may sign in at a desk of this house, as what, and what has happened at the door.',
+    'Whoever is invited chooses a password by a link that works once. A driver weighs the units that are given here.',
+    'A change of role, or of the units, ends the sessions of that person; a name is never given to somebody else.',
   ],
   about: [
     'What runs here, where its files lie, and the licences of what it is built from.',
