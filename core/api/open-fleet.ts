@@ -88,8 +88,8 @@ interface Held {
   readonly tending: Tending
   leases: number
   retired: boolean
-  /** Says to other machines that this one has the file open. */
-  readonly lease: HeldLease
+  /** Says to other machines that this one has the file open; undefined where it is only looked at. */
+  readonly lease: HeldLease | undefined
   /** It turned out damaged, or its log was taken away: it must be closed without a last write. */
   spoilt: boolean
   readonly guard: ReturnType<typeof openGuard>
@@ -121,7 +121,7 @@ function hold(opened: Store, { quietMs, check, look }: Holding): Held {
     watch: watchFiles(store.file),
     tending: tendFile(store, quietMs),
     guard: openGuard(store.file),
-    lease: holdLease(store.file),
+    lease: look ? undefined : holdLease(store.file),
     leases: 0,
     retired: false,
     spoilt: false,
@@ -136,7 +136,7 @@ async function closeFile({ store, guard, lease, spoilt, look }: Held): Promise<v
   if (!spoilt) guard?.close()
   await store.close({ untouched: spoilt || look !== undefined })
   if (spoilt) guard?.close()
-  lease.release()
+  lease?.release()
   look?.remove()
 }
 
@@ -371,7 +371,7 @@ export async function openFleet(
   /** Another machine has opened the file, as one may whose clock is far off: nothing more of this one goes into it. */
   const stopIfHeldElsewhere = (held: Held): void => {
     try {
-      held.lease.beat()
+      held.lease?.beat()
     } catch (error) {
       if (!(error instanceof TarelineError)) throw error
       held.spoilt = true

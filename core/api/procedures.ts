@@ -7,11 +7,7 @@ import { contract } from '#core/contracts/contract.ts'
 import { readMeasures } from '#core/store/house-rules.ts'
 import { storedMeasures } from '#core/words/measures.ts'
 
-/**
- * The contract's procedures, to be given their handlers; whatever a handler throws reaches the screen as a sentence,
- * and the log as a code.
- */
-const withDoor = implement(contract)
+const implemented = implement(contract)
   .$context<Context>()
   // One step less before the input is checked: the first of these two is asked before, the second after it.
   .$config({ initialInputValidationIndex: -1 })
@@ -39,5 +35,8 @@ const withDoor = implement(contract)
     return { ...result, output: answerFor({ ...context, caller }, path, result.output) }
   })
 
-/** Their type is named: written out, it is longer than the compiler puts down. */
-export const procedures: ImplementerInternalWithMiddlewares<typeof contract, Context, Context> = withDoor
+/**
+ * The contract's procedures, to be given their handlers; whatever a handler throws reaches the screen as a sentence,
+ * and the log as a code. Its type is written down, since what the compiler would infer is too long for it.
+ */
+export const procedures: ImplementerInternalWithMiddlewares<typeof contract, Context, Context> = implemented

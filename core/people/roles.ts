@@ -39,7 +39,7 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'safekeeping.page': ['manager', 'owner'],
   'safekeeping.checkNow': onlyManager,
   'safekeeping.rehearseNow': onlyManager,
-  // It names a folder of the house machine's disk.
+  // A folder of its own disk.
   'safekeeping.chooseSecond': 'house machine',
   'safekeeping.copyToSecond': onlyManager,
 

@@ -124,9 +124,9 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
     'Overdue means that the check, the rehearsal or the copy has not been done for longer than it should.',
   ],
   people: [
-    'Who may come in from other desks of the house, as what, and who is signed in just now.',
-    'Whoever is new gets a link that opens once, and chooses a password by it; it lasts two days.',
-    'A role says what somebody may do: a driver weighs the units given, the shop works on the hardware, the counter on tickets, an owner looks, a manager does everything.',
+    'Who may sign in at a desk of this house, as what, and what has happened at the door.',
+    'Whoever is invited chooses a password by a link that works once. A driver weighs the units that are given here.',
+    'A change of role, or of the units, ends the sessions of that person; a name is never given to somebody else.',
   ],
   share: [
     'How other desks reach this fleet: the address, its QR code, and the figures by which a desk knows the house.',

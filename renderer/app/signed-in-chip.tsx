@@ -22,7 +22,7 @@ function ChangePassword({ name }: { name: string }) {
   })
   return (
     <form
-      className="save-form"
+      className="stack signed-in-password"
       onSubmit={(event) => {
         event.preventDefault()
         const wrong = passwordProblem(chosen, name) ?? null

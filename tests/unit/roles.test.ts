@@ -44,10 +44,12 @@ describe('the table of roles', () => {
       [
         'about.supportBundle',
         'file.open',
+        'file.look',
         'file.openDemo',
         'folder.writeOut',
         'copies.restore',
         'copies.startEmpty',
+        'safekeeping.chooseSecond',
       ].toSorted((a, b) => names.indexOf(a as never) - names.indexOf(b as never)),
     )
   })
@@ -83,12 +85,14 @@ describe('what is asked of a procedure', () => {
     expect([...new Set(withPath.map(({ name }) => name))]).toEqual(
       [
         'file.open',
+        'file.look',
         'folder.bringIn',
         'folder.writeOut',
         'copies.restore',
         'foreign.preview',
         'foreign.bringIn',
         'heavy.export',
+        'safekeeping.chooseSecond',
       ].toSorted((a, b) => names.indexOf(a as never) - names.indexOf(b as never)),
     )
     for (const { name, at } of withPath) {
