@@ -8,6 +8,7 @@ import { fleetContract } from '#core/contracts/fleet.ts'
 import { foreignContract } from '#core/contracts/foreign.ts'
 import { heavyContract } from '#core/contracts/heavy.ts'
 import { deskContract, logContract } from '#core/contracts/log.ts'
+import { placesContract } from '#core/contracts/places.ts'
 import { houseRulesContract, scalesContract } from '#core/contracts/scales.ts'
 import { todayContract } from '#core/contracts/today.ts'
 import { findingContract, rosterContract, unitContract } from '#core/contracts/unit.ts'
@@ -19,6 +20,7 @@ export const contract = {
   about: aboutContract,
   file: fileContract,
   copies: copiesContract,
+  places: placesContract,
   today: todayContract,
   roster: rosterContract,
   unit: unitContract,

@@ -1,5 +1,6 @@
 import { type MantineColorScheme, useMantineColorScheme } from '@mantine/core'
 import { type ReactNode, Suspense, useEffect, useEffectEvent, useRef, useState } from 'react'
+import { AllowPlace } from '#renderer/app/allow-place.tsx'
 import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { useFileState } from '#renderer/app/file-state.ts'
@@ -254,6 +255,7 @@ export function Shell() {
       </main>
       <FollowStrip state={state.isClosed ? undefined : state.data} />
       <QuickOpen opened={dialog === 'quick-open'} onClose={() => setDialog(null)} />
+      <AllowPlace />
       <KeyboardHelp opened={dialog === 'help'} onClose={() => setDialog(null)} />
     </div>
   )

@@ -45,6 +45,11 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'copies.restore': wholeFile,
   'copies.startEmpty': wholeFile,
 
+  'places.list': [],
+  'places.allow': ['places'],
+  'places.pick': ['places'],
+  'places.takeBack': ['places'],
+
   'today.page': [],
   'today.pdf': [],
   'today.calendar': [],

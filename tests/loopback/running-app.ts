@@ -13,6 +13,7 @@ import { type LoopbackLimits, usualLimits } from '#electron/loopback/gate.ts'
 import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
 import { makeRunFolder } from '#electron/private-files.ts'
 import { inboxesIn, removeInboxRoot } from '#electron/web/inboxes.ts'
+import { placesIn } from '#tests/fleet/places.ts'
 import { type Admission, enterAt } from '#tests/loopback/admission.ts'
 
 export interface RunningApp extends AsyncDisposable {
@@ -42,6 +43,7 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
   const reported: unknown[] = []
   const demo = {
     file: join(folder, 'demo.tareline'),
+    from: join(folder, 'demo'),
     prepare: async () => {
       throw new TarelineError('no-demo', 'There is no demo fleet here.')
     },
@@ -62,7 +64,16 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
   }
   const dayCopies = keepDayCopies(report)
   const fleet = await openFleet(join(folder, 'fleet.tareline'), { report, onOpen: dayCopies.opened })
-  const context: Context = { version: '0.0.0', fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), log, report }
+  const context: Context = {
+    version: '0.0.0',
+    fleet,
+    dayCopies,
+    demo,
+    inboxes: inboxesIn(inboxRoot),
+    places: placesIn(folder),
+    log,
+    report,
+  }
   const loopback = await serveLoopback(context, { renderer, inboxRoot }, 0, limits)
   return {
     folder,
