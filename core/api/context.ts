@@ -26,7 +26,7 @@ export interface DemoFile {
   prepare(): Promise<void>
 }
 
-/** Folders that hold files picked in the window until they have been brought in. */
+/** Folders that hold files picked in the window until they have been imported. */
 export interface Inboxes {
   /** The folder of an inbox; throws a TarelineError `no-inbox` where nothing was sent to it. */
   folderOf(inbox: string): Promise<string>

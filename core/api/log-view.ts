@@ -67,6 +67,9 @@ export function messageSetAside(oldText: string | null, say: Say): string {
   return said && canSay(said) ? sayFinding(said, say).message : message
 }
 
+/** What stands for a name that the House Rules keep off screens and papers. */
+const kept = (value: StoredValue): StoredValue => value && 'not shown'
+
 /** `names`: of what changes name by id. */
 export function viewChange(row: LoggedChange, say: Say, names: LogNames = noNames): LogEntry {
   const {
@@ -97,9 +100,11 @@ export function viewChange(row: LoggedChange, say: Say, names: LogNames = noName
       subject === 'finding' ? JSON.stringify({ message: messageSetAside(old_value, say) }) : old_value,
       new_value,
       names,
-    ).map((field) =>
-      field.name === 'yard_id' ? { name: 'yard', old: named(field.old), new: named(field.new) } : field,
-    ),
+    ).map((field) => {
+      if (field.name === 'yard_id') return { name: 'yard', old: named(field.old), new: named(field.new) }
+      if (field.name === 'driver' && !names.drivers) return { ...field, old: kept(field.old), new: kept(field.new) }
+      return field
+    }),
     reason,
     revision,
     undoes,

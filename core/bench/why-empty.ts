@@ -24,7 +24,7 @@ const first = <T>(rows: readonly T[], day: (row: T) => string): T | undefined =>
  */
 export function whyEmpty(plan: PlanFacts, yard: string | null | undefined, span: string | null): string {
   if (plan.groups === 0)
-    return 'No unit in service has an axle group yet: add units under Fleet, or bring in a fleet folder.'
+    return 'No unit in service has an axle group yet: add units under Fleet, or import a fleet folder.'
   const here = ({ yard: of }: { readonly yard: string | null }) => yard === undefined || of === yard
   const place = yard === undefined ? '' : yard === null ? ' on units without a yard' : ` at ${yard}`
   const said = [`Nothing to do ${span ?? `through ${plan.lastDay}`}${place}.`]

@@ -45,6 +45,7 @@ const storedRow = z.object({
   elevationFt: z.number().nullable(),
   temperatureF: z.number().nullable(),
   lift: z.string(),
+  driver: z.string(),
 })
 export type StoredRowView = z.infer<typeof storedRow>
 
@@ -77,13 +78,13 @@ export type ForeignPreview = z.infer<typeof foreignPreview>
 
 export const foreignOutcome = z.discriminatedUnion('outcome', [
   storedImport.extend({
-    /** Rows of the foreign file that were brought in. */
+    /** Rows of the foreign file that were imported. */
     rows: z.number(),
     /** Rows that were left out, as a CSV text that the same mapping reads. */
     rest: z.object({ rows: z.number(), text: z.string(), encoding: z.enum(encodings) }).nullable(),
   }),
   refusedImport.extend({
-    /** Whether the good rows may be brought in without the others. */
+    /** Whether the good rows may be imported without the others. */
     canTakeGood: z.boolean(),
   }),
 ])

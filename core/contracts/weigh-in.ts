@@ -50,7 +50,9 @@ const weighInTicket = z.object({
     )
     .max(30)
     .default([]),
-  reading: noted.nullable(),
+  /** Who drove, where somebody says so. */
+  driver: typedName.nullable().default(null),
+  reading: noted.omit({ driver: true }).nullable(),
 })
 
 export const saveWeighInInput = z

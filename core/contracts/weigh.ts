@@ -19,6 +19,8 @@ export const pickUnits = z.object({
   ),
   /** The combination that each tractor or truck was last weighed in, itself first. */
   usual: z.array(z.object({ unit: z.string(), units: z.array(z.string()), on: z.string() })),
+  /** Whether the House Rules let drivers be named on screens. */
+  namesDrivers: z.boolean(),
 })
 export type PickUnits = z.infer<typeof pickUnits>
 
@@ -59,6 +61,8 @@ export const noted = z.object({
   elevationFt: within(ranges.elevationFt, 'elevation').nullable(),
   temperatureF: within(ranges.temperatureF, 'temperature').nullable(),
   lift: z.enum(liftStates).nullable(),
+  /** Who drove, where somebody says so. */
+  driver: typedName.nullable().default(null),
   pressures: z
     .array(z.object({ unit: typedName, group: typedName, circuit: typedName, psi: within(ranges.psi, 'pressure') }))
     .min(1, 'At least one pressure is needed')

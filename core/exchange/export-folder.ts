@@ -23,7 +23,7 @@ import { beginsAsFormula } from '#core/words/text.ts'
 /**
  * Writes the attachments of the tickets and the list of them; nothing where there are none. Each file lies there once,
  * by its hash, however many tickets have it. One that is missing or damaged is left out with its rows, and told by a
- * sentence, so that the folder can be brought in.
+ * sentence, so that the folder can be imported.
  */
 function writeAttachments(
   reader: FolderReader,
@@ -65,7 +65,7 @@ export interface ExportOutcome {
   readonly folder: string
   readonly files: { readonly file: string; readonly rows: number }[]
   /**
-   * Texts that begin as a spreadsheet's formula does: kept as they are, since the folder must bring in what was written
+   * Texts that begin as a spreadsheet's formula does: kept as they are, since the folder must import what was written
    * out.
    */
   readonly formulaTexts: number

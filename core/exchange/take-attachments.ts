@@ -130,7 +130,7 @@ export async function bringAttachments(
     if (keepAttachment(dbFile, readFileSync(join(folder, attachmentsFolderName, basename(file)))) !== record.sha256) {
       throw new TarelineError(
         'changed',
-        `${file} was changed while the folder was being brought in. Nothing was stored; bring the folder in again.`,
+        `${file} was changed while the folder was being imported. Nothing was stored; import the folder again.`,
       )
     }
     const { isNew, name } = ledger.attach(ticketId, record)

@@ -40,7 +40,7 @@ export async function foreignSize(path: string): Promise<number> {
   if (facts.size > mostBytes)
     throw new TarelineError(
       'too-large',
-      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and bring them in one after ` +
+      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and import them one after ` +
         'another.',
     )
   return facts.size
@@ -337,6 +337,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     elevation_ft: originColumn(fields.elevation),
     temperature_f: originColumn(fields.temperature),
     lift: originColumn(fields.lift),
+    driver: originColumn(fields.driver),
   }
   const origins = places.map(
     ({ unit, group, circuit, serial, value }): Origin => ({
@@ -419,12 +420,23 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     return parts.refuse(found, 'a scale of this fleet', `there is no scale ${shown(scale)} in this fleet.`)
   }
 
+  const driverOf = (parts: RowParts): string | undefined => {
+    const found = parts.find(fields.driver)
+    return found.text === '' ? '' : parts.name(found, 'the name of the driver')
+  }
+
   const ticketRows = (parts: RowParts): Omit<Translated, 'problems'> => {
     const scale = findScale(parts, parts.find(fields.scale))
     const ticket = parts.name(parts.find(fields.ticket), 'the number of the ticket')
     const ms = parts.time(parts.find(fields.date), parts.find(fields.time), mapping)
     const gross = parts.number(parts.find(fields.gross), 'weight', ranges.grossLb, mapping)
-    const common = { scale, ticket, weighed_at: ms === undefined ? '' : toStoredInstant(ms), gross_lb: gross }
+    const common = {
+      scale,
+      ticket,
+      weighed_at: ms === undefined ? '' : toStoredInstant(ms),
+      gross_lb: gross,
+      driver: driverOf(parts),
+    }
     const rows: TranslatedRow[] = []
     const weighed = new Set<string>()
     const onlyNamed = new Map<string, number>()
@@ -479,6 +491,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
             liftType.accepted,
             `${shown(liftCell.text)} is not accepted; ${liftType.accepted} is.`,
           ))
+    const driver = driverOf(parts)
     const takenAt = ms === undefined ? '' : toStoredInstant(ms)
     const own = fields.reading === undefined ? undefined : parts.name(named, 'the name of the reading')
     const rows: TranslatedRow[] = []
@@ -496,7 +509,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
             )
           : parts.number(found, 'pressure', ranges.psi, mapping)
       if (at === undefined || ms === undefined) continue
-      // Made of what the row says, so that the same row comes out the same when the file is brought in again.
+      // Made of what the row says, so that the same row comes out the same when the file is imported again.
       made ??= `${at.unit} ${takenAt.replace('.000Z', 'Z')}`
       rows.push({
         cells: row({
@@ -511,6 +524,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
           elevation_ft: elevation,
           temperature_f: temperature,
           lift,
+          driver,
         }),
         origin,
       })

@@ -14,7 +14,7 @@ export interface ForeignFile {
   /** How people know it. */
   readonly name: string
   readonly mapping: ForeignMapping
-  /** Whether good rows are brought in where others are bad. */
+  /** Whether good rows are imported where others are bad. */
   readonly goodRows: boolean
 }
 

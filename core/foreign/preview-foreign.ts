@@ -13,7 +13,7 @@ import {
 } from '#core/foreign/mapping/mapping.ts'
 import { leastGroupLb } from '#core/foreign/mapping/plausible.ts'
 
-/** As much of a file as is looked at before it is brought in. */
+/** As much of a file as is looked at before it is imported. */
 const sampleBytes = 128 * 1024
 const shownRows = 20
 const guessLines = 40
@@ -123,6 +123,7 @@ function storedView(header: readonly string[], cells: readonly string[]): Stored
     elevationFt: numberOf(cell('elevation_ft')),
     temperatureF: numberOf(cell('temperature_f')),
     lift: cell('lift'),
+    driver: cell('driver'),
   }
 }
 

@@ -15,8 +15,8 @@ import type { FleetWork } from '#core/words/touch.ts'
 
 /** What is to be done with a fleet file, in a thread of its own or where nobody waits meanwhile. */
 export type FileTask =
-  | { readonly kind: 'bring in'; readonly dbFile: string; readonly folder: string; readonly assess: boolean }
-  | { readonly kind: 'bring in foreign'; readonly dbFile: string; readonly file: ForeignFile }
+  | { readonly kind: 'import'; readonly dbFile: string; readonly folder: string; readonly assess: boolean }
+  | { readonly kind: 'import foreign'; readonly dbFile: string; readonly file: ForeignFile }
   | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
   | { readonly kind: 'catch up'; readonly dbFile: string; readonly now: number }
   | {
@@ -66,7 +66,7 @@ const assessing =
   async (store, { files, seconds }) => {
     const rows = files.reduce((sum, { read }) => sum + read, 0)
     const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
-    // What is brought in is stored by now: a cancel comes too late for it, and the fleet is followed up to its end.
+    // What is imported is stored by now: a cancel comes too late for it, and the fleet is followed up to its end.
     await catchUp(store, timeNow(), telling(onProgress, new AbortController().signal, { rows, rowsPerSecond }))
   }
 
@@ -80,7 +80,7 @@ export async function doFileTask(
   signal: AbortSignal,
   onProgress: (progress: ImportProgress) => void,
 ): Promise<unknown> {
-  if (task.kind === 'bring in') {
+  if (task.kind === 'import') {
     return await importIntoFile(task.dbFile, task.folder, {
       signal,
       onProgress,
@@ -88,7 +88,7 @@ export async function doFileTask(
       afterwards: task.assess ? assessing(onProgress) : undefined,
     })
   }
-  if (task.kind === 'bring in foreign')
+  if (task.kind === 'import foreign')
     return await importForeignIntoFile(task.dbFile, task.file, {
       signal,
       onProgress,

@@ -1,5 +1,7 @@
+import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Reader } from '#core/store/open.ts'
 import { placedCircuits, placedGroups } from '#core/store/placed.ts'
+import { namesDrivers } from '#core/words/house-rules.ts'
 
 /** What people call the records that changes name by id: yards, axle groups and circuits with their units. */
 export interface LogNames {
@@ -8,9 +10,11 @@ export interface LogNames {
   readonly groups: ReadonlyMap<number, string>
   /** `T-101 drive main` */
   readonly circuits: ReadonlyMap<number, string>
+  /** Whether the House Rules let drivers be named. */
+  readonly drivers: boolean
 }
 
-export const noNames: LogNames = { yards: new Map(), groups: new Map(), circuits: new Map() }
+export const noNames: LogNames = { yards: new Map(), groups: new Map(), circuits: new Map(), drivers: true }
 
 /** As many values as one statement takes. */
 const idsAtOnce = 20_000
@@ -40,6 +44,7 @@ export async function readLogNames(
   const texts = rows.flatMap(({ old_value, new_value }) => [old_value, new_value])
   const yards = await db.selectFrom('yard').select(['id', 'name']).execute()
   return {
+    drivers: namesDrivers(await readHouseRules(db)),
     yards: new Map(yards.map(({ id, name }) => [id, name])),
     groups: await asked(idsIn(texts, 'group_id'), async (ids) =>
       (await placedGroups(db).select(['g.id', 'u.number', 'g.name']).where('g.id', 'in', ids).execute()).map(

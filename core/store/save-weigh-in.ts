@@ -17,6 +17,7 @@ export interface TypedReading {
   readonly temperatureF: number | null
   readonly lift: LiftState | null
   readonly note: string | null
+  readonly driver: string | null
   readonly pressures: readonly { readonly circuitId: number; readonly psi: number }[]
 }
 
@@ -83,7 +84,7 @@ export async function addReading(
   reading: TypedReading,
   { source, ticket }: ReadingOrigin,
 ): Promise<{ id: number; name: string; change: Change }> {
-  const { takenAt, localZone, elevationFt, temperatureF, lift, note, pressures } = reading
+  const { takenAt, localZone, elevationFt, temperatureF, lift, note, driver, pressures } = reading
   const name = await freeReadingName(db, takenAt)
   const { id } = await db
     .insertInto('reading')
@@ -97,6 +98,7 @@ export async function addReading(
       lift,
       source,
       note,
+      driver,
     })
     .returning('id')
     .executeTakeFirstOrThrow()
@@ -118,6 +120,7 @@ export async function addReading(
       elevation_ft: elevationFt,
       temperature_f: temperatureF,
       note,
+      driver,
       pressures: pressures.map(({ circuitId, psi }) => ({ circuit_id: circuitId, psi })),
     },
   }
@@ -133,6 +136,7 @@ export interface TicketRecord {
   readonly weights: readonly { readonly unitId: number; readonly groupId: number; readonly weightLb: number }[]
   /** Of two groups on one platform, neither of which has a weight of its own. */
   readonly together: readonly (CommonWeight & { readonly unitId: number })[]
+  readonly driver: string | null
   readonly reading: TypedReading | null
 }
 
@@ -269,6 +273,7 @@ async function addTicket(
       weighed_at: ticket.weighedAt,
       local_zone: ticket.localZone,
       gross_lb: ticket.grossLb,
+      driver: ticket.driver,
       note: null,
     })
     .returning('id')
@@ -325,7 +330,7 @@ export async function saveWeighIn(
   const stored: { ticketId: number; reading: { id: number; name: string } | null }[] = []
   for (const ticket of tickets) {
     if (scale === null) throw new RangeError(`ticket ${ticket.number} is of no scale`)
-    const { number, weighedAt, grossLb, weights, together, reading } = ticket
+    const { number, weighedAt, grossLb, weights, together, driver, reading } = ticket
     const ticketId = await addTicket(db, scale.id, unitIds, ticket)
     changes.push({
       unitId,
@@ -336,6 +341,7 @@ export async function saveWeighIn(
       new: {
         weighed_at: weighedAt,
         gross_lb: grossLb,
+        driver,
         weights: weights.map(({ groupId, weightLb }) => ({ group_id: groupId, weight_lb: weightLb })),
         ...(together.length > 0 && {
           together: together.map(({ groupIds, weightLb }) => ({ group_ids: groupIds, weight_lb: weightLb })),

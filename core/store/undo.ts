@@ -88,9 +88,9 @@ export async function lastStep(db: Reader): Promise<Step | undefined> {
 export function undoProblem({ changes }: Step): string | null {
   for (const { subject } of changes) {
     if (subject === 'fleet folder')
-      return 'A fleet folder that was brought in is not undone: restore the copy that was kept before it.'
+      return 'A fleet folder that was imported is not undone: restore the copy that was kept before it.'
     if (subject === 'foreign CSV')
-      return 'A foreign CSV file that was brought in is not undone: restore the copy that was kept before it.'
+      return 'A foreign CSV file that was imported is not undone: restore the copy that was kept before it.'
     if (subject === 'finding')
       return 'A finding that was set aside comes back by itself with new evidence; it is not undone.'
     if (subject !== 'house rule' && !hasTable(subject))

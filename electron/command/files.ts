@@ -95,7 +95,7 @@ export const exportCommand: Command = {
 /** Brings a fleet folder into a fleet file. */
 export const importCommand: Command = {
   name: 'import',
-  summary: 'Bring a fleet folder into a fleet file, all of it or nothing; the file is made where there is none.',
+  summary: 'Import a fleet folder into a fleet file, all of it or nothing; the file is made where there is none.',
   arguments: ['FOLDER'],
   options: { db: dbOption },
   run: async (input, terminal): Promise<Answer> => {

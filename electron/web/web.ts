@@ -5,7 +5,7 @@ import { serveStatic } from '#electron/web/static-files.ts'
 export interface WebFolders {
   /** The built screens. */
   readonly renderer: string
-  /** Where picked files are kept until they have been brought in. */
+  /** Where picked files are kept until they have been imported. */
   readonly inboxRoot: string
 }
 

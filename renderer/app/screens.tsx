@@ -86,7 +86,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   record: { label: 'Record', letter: null, component: RecordScreen },
   log: { label: 'Change log', letter: 'l', component: LogScreen },
   folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
-  foreign: { label: 'Bring in a CSV file', letter: null, component: ForeignScreen },
+  foreign: { label: 'Import a CSV file', letter: null, component: ForeignScreen },
   about: { label: 'About', letter: null, component: AboutScreen },
   copies: { label: 'Copies', letter: null, component: CopiesScreen },
 }

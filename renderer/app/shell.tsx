@@ -1,7 +1,7 @@
 import { type MantineColorScheme, useMantineColorScheme } from '@mantine/core'
 import { type ReactNode, Suspense, useEffect, useEffectEvent, useRef, useState } from 'react'
 import { AllowPlace } from '#renderer/app/allow-place.tsx'
-import { KeyboardHelp } from '#renderer/app/keyboard-help.tsx'
+import { Help } from '#renderer/app/help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { useFileState } from '#renderer/app/file-state.ts'
 import { FleetInUse } from '#renderer/app/fleet-in-use.tsx'
@@ -181,7 +181,7 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
       <button type="button" className="bar-find" onClick={onQuickOpen}>
         Go to unit <kbd>Ctrl K</kbd>
       </button>
-      <button type="button" className="bar-tool bar-help" onClick={onHelp} aria-label="Keyboard help">
+      <button type="button" className="bar-tool bar-help" onClick={onHelp} aria-label="Help">
         ?
       </button>
     </header>
@@ -256,7 +256,7 @@ export function Shell() {
       <FollowStrip state={state.isClosed ? undefined : state.data} />
       <QuickOpen opened={dialog === 'quick-open'} onClose={() => setDialog(null)} />
       <AllowPlace />
-      <KeyboardHelp opened={dialog === 'help'} onClose={() => setDialog(null)} />
+      <Help opened={dialog === 'help'} screen={screen} onClose={() => setDialog(null)} />
     </div>
   )
 }

@@ -35,7 +35,7 @@ export async function sendFiles(
   }
 }
 
-/** Deletes the files of an inbox that will not be brought in. */
+/** Deletes the files of an inbox that will not be imported. */
 export async function forgetFiles(inbox: string): Promise<void> {
   // The app empties its inboxes when it ends, so a failure here loses nothing.
   await fetch(`/inbox/${inbox}`, { method: 'DELETE', headers: passHeaders(), credentials: 'omit' }).catch(

@@ -26,8 +26,7 @@ export function ImportProgressNotice({ state, as, onCancel }: ImportProgressNoti
         <p>Nothing of {state.source} was stored.</p>
       </Notice>
     )
-  if (state.phase === 'failed')
-    return <ProblemNotice title={`${state.source} was not brought in`} error={state.error} />
+  if (state.phase === 'failed') return <ProblemNotice title={`${state.source} was not imported`} error={state.error} />
   if (state.phase !== 'running') return null
   const { stage, rows, rowsPerSecond, share } = state.progress
   return (

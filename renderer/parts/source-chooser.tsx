@@ -84,7 +84,7 @@ interface SourceChooserProps extends Omit<FileButtonProps, 'children'> {
   readonly children?: ReactNode
 }
 
-/** Three ways to name what is brought in: choose it, drop it, or type where it is. */
+/** Three ways to name what is imported: choose it, drop it, or type where it is. */
 export function SourceChooser({ choose, typed, onDrop, children, ...button }: SourceChooserProps) {
   const [over, setOver] = useState(false)
   return (

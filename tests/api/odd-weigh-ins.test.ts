@@ -134,7 +134,7 @@ describe('two windows that save at the same moment', () => {
             {
               scale: { id: 1, name: 'Salt Bend Yard' },
               unitIds: [1],
-              tickets: [{ ...ticket, weights: [], together: [], reading: null }],
+              tickets: [{ ...ticket, weights: [], together: [], driver: null, reading: null }],
               readings: [],
               calibrations: [],
             },

@@ -55,7 +55,7 @@ export async function partOfLargeFolder(name: string, wanted: (file: string) => 
   })
 }
 
-/** The large fleet as a database, brought in through the command line. */
+/** The large fleet as a database, imported through the command line. */
 export async function largeDatabase(): Promise<string> {
   const folder = await largeFolder()
   return kept(`fleet-${fleetMark()}-${mark('migrations')}.tareline`, async (file) => {

@@ -91,7 +91,7 @@ describe('an export whose program was ended', () => {
       expect(readdirSync(home)).toEqual(['fleet'])
     }))
 
-  it('is not brought in where its new files are gone, and the next export ends it', () =>
+  it('is not imported where its new files are gone, and the next export ends it', () =>
     withStore(async (store) => {
       await bringWell(store, smallFleet())
       await withFolder(async (home) => {

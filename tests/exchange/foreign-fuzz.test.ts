@@ -35,7 +35,7 @@ const count = {
   'mutated files': 0,
   'stored whole': 0,
   'stored in part, with the rest to mend': 0,
-  'brought in again: nothing new': 0,
+  'imported again: nothing new': 0,
   'refused with a line for each problem': 0,
   'refused in a sentence': 0,
 }
@@ -182,8 +182,8 @@ async function oneCase(number: number): Promise<void> {
     outcome: 'stored',
     rows: outcome.rows,
   })
-  expect(recordOf(store) === now, `${what}: brought in twice`).toBe(true)
-  count['brought in again: nothing new'] += 1
+  expect(recordOf(store) === now, `${what}: imported twice`).toBe(true)
+  count['imported again: nothing new'] += 1
 }
 
 it(

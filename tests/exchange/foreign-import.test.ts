@@ -39,7 +39,7 @@ const lb = (kg: number) => kg / 0.45359237
 const psi = (kPa: number) => kPa / 6.894757293168361
 
 describe('a file of a German weighbridge: semicolons, decimal comma, day first, kg, Windows-1252, a row a ticket', () => {
-  it('is guessed whole, and stored in lb and UTC; brought in again it is the same', () =>
+  it('is guessed whole, and stored in lb and UTC; imported again it is the same', () =>
     withFleet(async (store) => {
       const file = latin(bridgeTickets)
       const preview = await look(store, file, null, 'Europe/Berlin')
@@ -128,6 +128,27 @@ describe('a file of a German weighbridge: semicolons, decimal comma, day first, 
       expect(far.problems[0]?.message.replaceAll('\u00a0', ' ')).toContain(
         '“31030” is 310.3 bar; -1.034 to 137.89 bar is accepted.',
       )
+    }))
+})
+
+describe('a column of drivers', () => {
+  const named = longTickets
+    .split('\r\n')
+    .map((row, at) => (row === '' ? row : `${row},${at === 0 ? 'Driver' : at === 4 ? '' : 'R. Stone'}`))
+    .join('\r\n')
+
+  it('is found by its title, and kept with each ticket that has a name in it', () =>
+    withFleet(async (store) => {
+      const mapping = await guessed(store, named)
+      expect(mapping.fields.driver).toEqual({ column: 'Driver' })
+      await bringForeignWell(store, named, mapping)
+      expect(
+        store.raw.prepare("select number, driver from ticket where number like '5000%' order by number").raw().all(),
+      ).toEqual([
+        ['50001', 'R. Stone'],
+        ['50002', 'R. Stone'],
+        ['50003', null],
+      ])
     }))
 })
 

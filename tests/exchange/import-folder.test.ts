@@ -153,7 +153,7 @@ describe('a fleet folder', () => {
       ])
     }))
 
-  it('keeps what is dated ahead and tells of it, by file, whenever it is brought in', () =>
+  it('keeps what is dated ahead and tells of it, by file, whenever it is imported', () =>
     withStore(async (store) => {
       const ahead = new Date(timeNow() + 40 * 86_400_000).toISOString()
       const soon = new Date(timeNow() + 3_600_000).toISOString()

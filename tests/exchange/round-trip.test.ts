@@ -65,7 +65,7 @@ const withDrivers = (files: Record<string, string>): Record<string, string> => (
 })
 
 describe('an export', () => {
-  it('holds the rows that were brought in, each file in the order of its columns', () =>
+  it('holds the rows that were imported, each file in the order of its columns', () =>
     withFolder((home) =>
       withStore(async (store) => {
         await bringWell(store, smallFleet())

@@ -169,7 +169,9 @@ describe('a folder that may not be written', () => {
     chmodSync(folder, 0o555)
     const before = bytesOf(folder)
     running = startMain(own, home, uid === undefined ? {} : { uid })
-    await expect(running.ready).rejects.toThrow(/nothing can be written to\. To look at it, copy it into a folder that you may change/)
+    await expect(running.ready).rejects.toThrow(
+      /nothing can be written to\. To look at it, copy it into a folder that you may change/,
+    )
     await running.ended
     expect([running.child.exitCode, bytesOf(folder)]).toEqual([2, before])
     chmodSync(folder, 0o755)

@@ -44,7 +44,7 @@ it('is made from the demo fleet, kept as long as that is the same, and made anew
   expect(await units(demo.file)).toBe(2)
 })
 
-it('is refused where the demo fleet is missing, and leaves nothing half-made where it cannot be brought in', async () => {
+it('is refused where the demo fleet is missing, and leaves nothing half-made where it cannot be imported', async () => {
   await expect(demoFile(join(folder, 'nowhere'), home).prepare()).rejects.toMatchObject({ code: 'no-demo' })
   const demo = demoFile(fleet, home)
   await demo.prepare()

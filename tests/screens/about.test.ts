@@ -30,7 +30,7 @@ test('About tells what runs and where its files lie, finds a licence, and saves 
   await page.goto(`${app.origin}/#/roster`)
   await page.getByRole('heading', { name: 'Roster', level: 1 }).waitFor()
   await page.keyboard.press('?')
-  await page.getByRole('dialog', { name: 'Keyboard' }).getByRole('link', { name: 'About Tareline' }).press('Enter')
+  await page.getByRole('dialog', { name: 'Help' }).getByRole('link', { name: 'About Tareline' }).press('Enter')
   await expect(page.getByRole('heading', { name: 'About Tareline', level: 1 })).toBeFocused()
   await expect(about.fact('Tareline')).toHaveText(version)
   await expect(about.fact('Node')).toHaveText(process.versions.node)

@@ -7,7 +7,7 @@ import { RosterPage } from './pages/roster-page.ts'
 import { UnitPage } from './pages/unit-page.ts'
 
 export interface Fixtures {
-  /** The app with the small fleet brought in; one for all tests of a worker. */
+  /** The app with the small fleet imported; one for all tests of a worker. */
   app: App
   /** An app with an empty file of its own. */
   emptyApp: App
@@ -22,7 +22,7 @@ export async function admit(page: Page, app: App): Promise<void> {
   await letIn(page.context(), app)
 }
 
-/** An app with the small fleet brought in, for as long as it is used. */
+/** An app with the small fleet imported, for as long as it is used. */
 export async function useSmallApp(use: (app: App) => Promise<void>): Promise<void> {
   const app = await startApp()
   try {

@@ -11,7 +11,7 @@ import { violations } from './violations.ts'
 test('an empty file leads to a folder or the demo fleet', async ({ emptyApp, page }) => {
   await page.goto(`${emptyApp.origin}/`)
   await expect(page.getByRole('heading', { name: 'First weight' })).toBeVisible()
-  await page.getByRole('link', { name: 'Bring in a fleet folder' }).click()
+  await page.getByRole('link', { name: 'Import a fleet folder' }).click()
   await expect(page.getByRole('heading', { name: 'Fleet folder', level: 1 })).toBeFocused()
   await page.goBack()
   await page.getByRole('button', { name: 'Open the demo fleet' }).click()
@@ -19,7 +19,7 @@ test('an empty file leads to a folder or the demo fleet', async ({ emptyApp, pag
   await expect(page.getByRole('banner')).toContainText('Demo fleet')
 })
 
-test('brings in a picked folder with scans of its tickets; the second time nothing is new', async ({
+test('imports a picked folder with scans of its tickets; the second time nothing is new', async ({
   folder,
   emptyApp,
   page,
@@ -36,7 +36,7 @@ test('brings in a picked folder with scans of its tickets; the second time nothi
   )
   await folder.open()
   await folder.pick(fleet)
-  await expect(folder.outcome('Brought in')).toBeFocused()
+  await expect(folder.outcome('Imported')).toBeFocused()
   expect(await folder.rows('units.csv')).toEqual(['8', '8', '0', '0'])
   expect(await folder.rows('attachments.csv')).toEqual(['2', '2', '0', '0'])
   await folder.again()
@@ -54,7 +54,7 @@ test('refuses a bad folder row by row and stores nothing of it', async ({ folder
   writeFileSync(units, readFileSync(units, 'utf8').replace('T-102,tractor', 'T-102,lorry'))
   await folder.open()
   await folder.pick(fleet)
-  await expect(folder.outcome('Not brought in')).toBeFocused()
+  await expect(folder.outcome('Not imported')).toBeFocused()
   const row = folder.problems().filter({ hasText: 'lorry' }).first()
   await expect(row).toContainText('units.csv')
   await expect(row).toContainText('kind')
@@ -68,13 +68,13 @@ test('refuses a bad folder row by row and stores nothing of it', async ({ folder
   await expect(page.getByRole('heading', { name: 'First weight' })).toBeVisible()
 })
 
-test('brings in a folder by its path, and says why when it cannot', async ({ folder, emptyApp, page }) => {
+test('imports a folder by its path, and says why when it cannot', async ({ folder, emptyApp, page }) => {
   const fleet = writeFleetFolder(join(emptyApp.folder, 'typed'), smallFleet)
   await folder.open()
   await folder.type(join(emptyApp.folder, 'nowhere'))
   await expect(page.getByRole('alert')).toContainText('nowhere')
   await folder.type(fleet)
-  await expect(folder.outcome('Brought in')).toBeVisible()
+  await expect(folder.outcome('Imported')).toBeVisible()
 })
 
 test('stops when cancelled and stores nothing', async ({ folder, emptyApp, page }) => {
@@ -88,7 +88,7 @@ test('stops when cancelled and stores nothing', async ({ folder, emptyApp, page 
   await expect(page.getByRole('heading', { name: 'First weight' })).toBeVisible()
 })
 
-test('writes out what it brought in', async ({ folder, emptyApp, page }) => {
+test('writes out what it imported', async ({ folder, emptyApp, page }) => {
   await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'in'), smallFleet))
   await folder.open()
   await folder.writeOut(join(emptyApp.folder, 'out'))

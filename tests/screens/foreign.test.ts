@@ -30,8 +30,8 @@ test('a German weighbridge file: looked into, mapping saved, good rows in, the r
   const file = join(emptyApp.folder, 'waage.csv')
   writeFileSync(file, Buffer.from(tickets, 'latin1'))
   await page.goto(`${emptyApp.origin}/#/scale-house`)
-  await page.getByRole('link', { name: 'Bring in a CSV file' }).click()
-  await expect(page.getByRole('heading', { name: 'Bring in a CSV file', level: 1 })).toBeFocused()
+  await page.getByRole('link', { name: 'Import a CSV file' }).click()
+  await expect(page.getByRole('heading', { name: 'Import a CSV file', level: 1 })).toBeFocused()
   await foreign.pick(file)
 
   // All is guessed; each row stands as it would be stored, and what is wrong at its very cell.
@@ -58,14 +58,14 @@ test('a German weighbridge file: looked into, mapping saved, good rows in, the r
   await expect(foreign.saved.getByLabel('Mapping')).toContainText('Weighbridge (fits this file)')
 
   await foreign.bringIn('waage.csv')
-  await expect(foreign.outcome('Not brought in')).toBeFocused()
+  await expect(foreign.outcome('Not imported')).toBeFocused()
   await expect(foreign.problems()).toHaveCount(1)
   await expect(foreign.problems().first()).toContainText('Antriebsachse (kg)')
   const [download] = await Promise.all([
     page.waitForEvent('download'),
-    page.getByRole('button', { name: 'Bring in the good rows and save the others' }).click(),
+    page.getByRole('button', { name: 'Import the good rows and save the others' }).click(),
   ])
-  await expect(foreign.outcome('Brought in')).toBeFocused()
+  await expect(foreign.outcome('Imported')).toBeFocused()
   await expect(page.getByText('2 rows of waage.csv: 3 weights added')).toBeVisible()
   expect(download.suggestedFilename()).toBe('waage-to-mend.csv')
   const rest = readFileSync(await download.path(), 'latin1')
@@ -94,7 +94,7 @@ test('a German weighbridge file: looked into, mapping saved, good rows in, the r
   await expect(page.getByText('waage-to-mend.csv')).toBeVisible()
 })
 
-test('by keyboard alone: a path typed, a column chosen, brought in; the mapping renamed and removed', async ({
+test('by keyboard alone: a path typed, a column chosen, imported; the mapping renamed and removed', async ({
   foreign,
   emptyApp,
   page,
@@ -124,12 +124,12 @@ test('by keyboard alone: a path typed, a column chosen, brought in; the mapping 
   await expect(foreign.saved.getByText('Saved as Gauges north.')).toBeVisible()
   await foreign.saved.getByRole('button', { name: 'Remove' }).press('Enter')
   await expect(foreign.saved.getByText('Gauges north is removed.', { exact: false })).toBeVisible()
-  // The rows are read anew a moment after the last change; until then nothing can be brought in.
-  const bringIn = page.getByRole('button', { name: 'Bring in sensors.txt' })
+  // The rows are read anew a moment after the last change; until then nothing can be imported.
+  const bringIn = page.getByRole('button', { name: 'Import sensors.txt' })
   await expect(bringIn).toBeEnabled()
   await expect(foreign.storedRows().first()).toContainText('52.0 psi')
   await bringIn.press('Enter')
-  await expect(foreign.outcome('Brought in')).toBeFocused()
+  await expect(foreign.outcome('Imported')).toBeFocused()
   expect(await emptyApp.client.foreign.mappings()).toEqual([])
 })
 
@@ -149,9 +149,9 @@ test('nothing that axe finds: at rest, looked into, a file that is not there, re
   await foreign.storedRows().first().waitFor()
   expect(await violations(page)).toEqual([])
   await foreign.bringIn('waage.csv')
-  await foreign.outcome('Not brought in').waitFor()
+  await foreign.outcome('Not imported').waitFor()
   expect(await violations(page)).toEqual([])
-  await page.getByRole('button', { name: 'Bring in the good rows and save the others' }).click()
-  await foreign.outcome('Brought in').waitFor()
+  await page.getByRole('button', { name: 'Import the good rows and save the others' }).click()
+  await foreign.outcome('Imported').waitFor()
   expect(await violations(page)).toEqual([])
 })

@@ -1,5 +1,7 @@
 import { expect, test } from '@playwright/test'
 import { ranges } from '#core/words/vocabulary.ts'
+import { screenHelp } from '#renderer/app/screen-help.ts'
+import { screens } from '#renderer/app/screens.tsx'
 import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
 import { feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { measuresFor, typedQuantity } from '#renderer/parts/format.ts'
@@ -15,6 +17,10 @@ test('an address survives the round trip, whatever a unit is called', () => {
   }
   expect(parseAddress('').screen).toBe('today')
   expect(parseAddress('#/unit/%E0%A4%A').subject).toBe('%E0%A4%A')
+})
+
+test('every screen has help, and no help is of a screen that is not there', () => {
+  expect(Object.keys(screenHelp).sort()).toEqual(Object.keys(screens).sort())
 })
 
 test('unit numbers sort as people count', () => {

@@ -138,7 +138,7 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
     const fleet = new FolderPage(page, origin)
     await fleet.open()
     await fleet.pick(join(root, 'demo-data/fleet'))
-    await page.getByRole('heading', { name: /Brought in|Nothing new/ }).waitFor({ timeout: 120_000 })
+    await page.getByRole('heading', { name: /Imported|Nothing new/ }).waitFor({ timeout: 120_000 })
   },
 }
 

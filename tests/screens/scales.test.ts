@@ -78,6 +78,6 @@ test('sets a biased scale aside and lists it', async ({ own: { scales, evidence 
 test('says how to get scales into an empty file', async ({ emptyApp, page }) => {
   await page.goto(`${emptyApp.origin}/#/scale-house`)
   await expect(page.getByText('No scale is recorded.')).toBeVisible()
-  await page.getByRole('link', { name: 'Bring in a fleet folder' }).click()
+  await page.getByRole('link', { name: 'Import a fleet folder' }).click()
   await expect(page.getByRole('heading', { name: 'Fleet folder', level: 1 })).toBeVisible()
 })

@@ -27,7 +27,7 @@ test('opens with / and goes by g and a letter, until single keys are switched of
   await page.keyboard.press('f')
   await expect(page.getByRole('heading', { name: 'Fleet folder', level: 1 })).toBeFocused()
   await page.keyboard.press('?')
-  const help = page.getByRole('dialog', { name: 'Keyboard' })
+  const help = page.getByRole('dialog', { name: 'Help' })
   await help.getByRole('switch', { name: /Keys that work alone/ }).click()
   await page.keyboard.press('Escape')
   await expect(page.getByRole('dialog')).toHaveCount(0)
@@ -36,6 +36,20 @@ test('opens with / and goes by g and a letter, until single keys are switched of
   await page.keyboard.press('?')
   await expect(page.getByRole('heading', { name: 'Fleet folder', level: 1 })).toBeVisible()
   await expect(page.getByRole('dialog')).toHaveCount(0)
+})
+
+test('says on each screen what it is for, and of a Unit sheet with its own figures', async ({ roster, unit }) => {
+  const { page } = roster
+  await roster.open()
+  await page.getByRole('button', { name: 'Help', exact: true }).click()
+  const help = page.getByRole('dialog', { name: 'Help' })
+  await expect(help.getByRole('heading', { name: 'Roster', exact: true })).toBeVisible()
+  await expect(help.getByText('Here:')).toHaveCount(0)
+  await page.keyboard.press('Escape')
+  await unit.open('T-101')
+  await page.keyboard.press('?')
+  await expect(help.getByRole('heading', { name: 'Unit sheet', exact: true })).toBeVisible()
+  await expect(help.getByText(/^Here: the limit of \w+ is [\d,]+.lb/)).toBeVisible()
 })
 
 test('leaves letters typed in a field alone', async ({ roster }) => {

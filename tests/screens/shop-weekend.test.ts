@@ -107,6 +107,37 @@ test('what lies in stock and what a cell costs is typed where it stands, and cha
   expect(download.suggestedFilename()).toMatch(/^cells-to-order-2026-11-28\.pdf$/)
 })
 
+test('a figure typed while the one before is still being saved is kept, and saved after it', async ({
+  bench,
+  page,
+}) => {
+  await bench.open('?part=order')
+  const price = page.getByRole('textbox', { name: 'Price of a CR2477, dollars' })
+  let letGo = () => {}
+  const held = new Promise<void>((done) => {
+    letGo = done
+  })
+  const sent: string[] = []
+  await page.route('**/rpc/bench/setPrice', async (route) => {
+    sent.push(route.request().postData() ?? '')
+    if (sent.length === 1) await held
+    await route.continue()
+  })
+  await price.fill('5.10')
+  await price.press('Enter')
+  await expect.poll(() => sent.length).toBe(1)
+  await price.fill('-1')
+  await price.press('Enter')
+  await expect(price).toHaveAccessibleDescription(/^“-1” is not accepted/)
+  await price.fill('6.20')
+  await price.press('Enter')
+  letGo()
+  await expect.poll(() => sent.length).toBe(2)
+  await expect(price).toHaveValue('6.2')
+  await page.reload()
+  await expect(price).toHaveValue('6.2')
+})
+
 test('twenty cells and more are swapped in one go by keyboard, in under 15 s of a practised typist', async ({
   bench,
   page,

@@ -100,12 +100,15 @@ it.each([
       await store.db.insertInto('behind_fleet').values({ what: 'judge', since }).execute()
     },
   ],
-])('what is set aside while judging goes on for %s is not judged as before and called current', async (what, leaveBehind) => {
-  await leaveBehind()
-  await catchUp(interrupted(setAside(what.length)), asOf)
-  expect(areJudgementsOf(await readBooks(store.db), asOf)).toBe(true)
-  const called = await findings()
-  await noteChange(store, await allUnits())
-  await catchUp(store, asOf)
-  expect(called).toEqual(await findings())
-})
+])(
+  'what is set aside while judging goes on for %s is not judged as before and called current',
+  async (what, leaveBehind) => {
+    await leaveBehind()
+    await catchUp(interrupted(setAside(what.length)), asOf)
+    expect(areJudgementsOf(await readBooks(store.db), asOf)).toBe(true)
+    const called = await findings()
+    await noteChange(store, await allUnits())
+    await catchUp(store, asOf)
+    expect(called).toEqual(await findings())
+  },
+)

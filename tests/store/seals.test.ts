@@ -61,7 +61,9 @@ describe('seals', () => {
   it('are broken by every writer of every table of the record', () =>
     withStore(({ raw }) => {
       const tables = raw
-        .prepare("select name from sqlite_schema where type = 'table' and name not like 'kysely_%' and name not like 'sqlite_%' order by name")
+        .prepare(
+          "select name from sqlite_schema where type = 'table' and name not like 'kysely_%' and name not like 'sqlite_%' order by name",
+        )
         .pluck()
         .all() as string[]
       const events = (table: string) =>

@@ -18,7 +18,7 @@ async function pathOf(source: ForeignFileSource, { inboxes, places }: Context): 
     : await places.real(source.path, 'file')
 }
 
-/** A picked file stays in its inbox while it is refused: it may be brought in again under other settings. */
+/** A picked file stays in its inbox while it is refused: it may be imported again under other settings. */
 async function* bringIn(
   { source, mapping, goodRows }: { source: ForeignFileSource; mapping: ForeignMapping; goodRows: boolean },
   path: string,

@@ -122,16 +122,21 @@ async function recordOf(
     return toStoredInstant(at)
   }
   type Noted = NonNullable<SaveWeighInInput['tickets'][number]['reading']>
-  const readingOf = ({ elevationFt, temperatureF, lift, pressures }: Noted, takenAt: string): TypedReading => ({
+  const readingOf = (
+    { elevationFt, temperatureF, lift, pressures }: Noted,
+    driver: string | null,
+    takenAt: string,
+  ): TypedReading => ({
     takenAt,
     localZone,
     elevationFt,
     temperatureF,
     lift,
     note: null,
+    driver,
     pressures: pressuresByCircuit(circuits, pressures),
   })
-  const records = tickets.map(({ ticket, weighedAt, grossLb, weights, together, reading }): TicketRecord => {
+  const records = tickets.map(({ ticket, weighedAt, grossLb, weights, together, driver, reading }): TicketRecord => {
     const at = instantOf('weighedAt', `Ticket ${ticket}`, weighedAt)
     const twice = firstTwice([
       ...weights.map(({ unit, group }) => `${unit} ${group}`),
@@ -160,7 +165,8 @@ async function recordOf(
         groupIds: inOneOrder(groupOf(unit, one).id, groupOf(unit, other).id),
         weightLb,
       })),
-      reading: reading && readingOf(reading, at),
+      driver,
+      reading: reading && readingOf(reading, driver, at),
     }
   })
   const ofGroup = new Map(circuits.map(({ id, unit, group }) => [id, `${unit} ${group}`]))
@@ -210,7 +216,9 @@ async function recordOf(
     scale,
     unitIds,
     tickets: records,
-    readings: readings.map((reading) => readingOf(reading, instantOf('takenAt', 'Reading', reading.takenAt))),
+    readings: readings.map((reading) =>
+      readingOf(reading, reading.driver, instantOf('takenAt', 'Reading', reading.takenAt)),
+    ),
     calibrations,
   }
 }

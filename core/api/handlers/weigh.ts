@@ -9,10 +9,12 @@ import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
 import { type FleetPlaces, headYardFt, inCouplingOrder, lookUpPlaces } from '#core/store/fleet-places.ts'
 import { findNotedReading, listCombinations } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
+import { readHouseRules } from '#core/store/house-rules.ts'
 import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
 import { readStandings } from '#core/store/unit-sheet.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings } from '#core/store/weighing-slices.ts'
+import { namesDrivers } from '#core/words/house-rules.ts'
 import { liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -76,6 +78,7 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
         temperatureF: input.temperatureF,
         lift: input.lift,
         note: input.note === '' ? null : input.note,
+        driver: input.driver,
         pressures,
       },
       { source: 'weigh now', ticket: null },
@@ -98,6 +101,7 @@ export const weighHandlers = {
         led.flatMap(({ weighing }) => weighing ?? []),
       )
       return {
+        namesDrivers: namesDrivers(await readHouseRules(store.db)),
         units: units.map(({ number, kind, yard, groups, sensed }) => ({
           unit: number,
           kind,

@@ -66,6 +66,7 @@ const fields = z
     elevation: source,
     temperature: source,
     lift: source,
+    driver: source,
   })
   .partial()
 export type ForeignField = keyof z.infer<typeof fields>
@@ -154,6 +155,7 @@ export function rowFields(mapping: Pick<ForeignMapping, 'kind' | 'place' | 'layo
       ...perRow,
       ...(mapping.layout === 'long' ? [need('value', 'Weight')] : []),
       need('gross', 'Gross', 'optional'),
+      need('driver', 'Driver', 'optional'),
     ]
   }
   return [
@@ -167,6 +169,7 @@ export function rowFields(mapping: Pick<ForeignMapping, 'kind' | 'place' | 'layo
     need('elevation', 'Elevation', 'optional'),
     need('temperature', 'Temperature', 'optional'),
     need('lift', 'Lift axles', 'optional', 'raised, lowered or none'),
+    need('driver', 'Driver', 'optional'),
   ]
 }
 
@@ -187,7 +190,7 @@ export function columnsRead(mapping: ForeignMapping): string[] {
   return [...new Set([...inUse, ...perValue].flatMap((each) => ('column' in each ? each.column : [])))]
 }
 
-/** What a mapping still lacks to read a file with these columns, each as a sentence; none: it can be brought in. */
+/** What a mapping still lacks to read a file with these columns, each as a sentence; none: it can be imported. */
 export function mappingGaps(mapping: ForeignMapping, columns: readonly string[]): string[] {
   const known = new Set(columns)
   const missing = rowFields(mapping).flatMap(({ field, label, need: kind }) =>
@@ -279,6 +282,7 @@ export const fieldWords: readonly (readonly [Exclude<ForeignField, 'value'>, Reg
   ['elevation', /\b(elevation|altitude|hohe|hoehe|altitud)\b/],
   ['temperature', /\b(temperature|temp|temperatur|temperatura)\b/],
   ['lift', /\b(lift|lift axle|liftachse)\b/],
+  ['driver', /\b(driver|driver name|fahrer|fahrername|conducteur|chauffeur|conductor|chofer)\b/],
 ]
 
 export const valueWords = {

@@ -28,7 +28,7 @@ interface FolderChooserProps {
   onPath: (path: string) => void
 }
 
-/** Names the fleet folder that is to be brought in, and says what of it is taken. */
+/** Names the fleet folder that is to be imported, and says what of it is taken. */
 function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
   const [picked, setPicked] = useState<PickedFolder>()
   const [complaint, setComplaint] = useState('')
@@ -52,7 +52,7 @@ function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
       typed={{
         label: 'Or a folder on this computer',
         placeholder: 'Full path, such as C:\\Fleet\\folder',
-        action: 'Bring in',
+        action: 'Import',
         onPath,
       }}
       onFiles={(files) => take(fromInput(files))}
@@ -83,12 +83,12 @@ function WriteOut() {
   const writing = useMutation(api.folder.writeOut.mutationOptions())
   const written = writing.data
   return (
-    <Section className="section" title="Write out">
+    <Section className="section" title="Export">
       <p>Writes every record as a fleet folder, which this app and any spreadsheet can read.</p>
       <PathForm
         label="Folder on this computer"
         placeholder="Full path of a new or empty folder"
-        action="Write out"
+        action="Export"
         busy={writing.isPending}
         onPath={(folder) => writing.mutate({ folder })}
       />
@@ -106,8 +106,8 @@ function WriteOut() {
           {written.formulaTexts > 0 && (
             <p>
               {counted(written.formulaTexts, 'text begins', 'texts begin')} as a formula does (=, +, - or @) and{' '}
-              {written.formulaTexts === 1 ? 'is' : 'are'} written as recorded, so that the folder can be brought in
-              again. In a spreadsheet, import the columns as text instead of opening the file.
+              {written.formulaTexts === 1 ? 'is' : 'are'} written as recorded, so that the folder can be imported again.
+              In a spreadsheet, import the columns as text instead of opening the file.
             </p>
           )}
         </Notice>
@@ -123,7 +123,7 @@ export function FolderScreen() {
   return (
     <div className="page stack folder">
       <ScreenTitle>Fleet folder</ScreenTitle>
-      <Section className="section" title="Bring in">
+      <Section className="section" title="Import">
         {(phase === 'idle' || phase === 'cancelled' || phase === 'failed') && (
           <FolderChooser
             onFiles={({ name, files }) => void bringInFiles(name, files)}
@@ -135,7 +135,7 @@ export function FolderScreen() {
           <>
             <ImportReport source={state.source} outcome={state.outcome} />
             <Button className="folder-again" onClick={forgetImport}>
-              Bring in another folder
+              Import another folder
             </Button>
           </>
         )}
@@ -143,7 +143,7 @@ export function FolderScreen() {
       <Section className="section" title="Other CSV files">
         <p>
           Tickets from a scale operator and readings from a sensor app come in any CSV file: say once which column is
-          what, and keep that under a name. <a href={hrefOf('foreign')}>Bring in a CSV file</a>
+          what, and keep that under a name. <a href={hrefOf('foreign')}>Import a CSV file</a>
         </p>
       </Section>
       <WriteOut />

@@ -39,7 +39,7 @@ function StoredReport({ source, outcome: { files, seconds, notes } }: { source: 
     <>
       <Notice
         kind="done"
-        title={isNew ? 'Brought in' : 'Nothing new'}
+        title={isNew ? 'Imported' : 'Nothing new'}
         arrives
         ways={
           <Button variant="filled" component="a" href={hrefOf('roster')}>
@@ -84,7 +84,7 @@ function RefusedReport({ source, outcome }: { source: string; outcome: Refused }
     <>
       <Notice
         kind="problem"
-        title="Not brought in"
+        title="Not imported"
         arrives
         ways={
           <>

@@ -71,7 +71,7 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
   const stored = rows.flatMap(({ line, stored: each }) => each.map((row, at) => ({ ...row, line, part: at })))
   if (stored.length === 0) return <p>None of these rows can be read yet.</p>
   const isTickets = mapping.kind === 'tickets'
-  const has = (key: 'grossLb' | 'ticket' | 'elevationFt' | 'temperatureF' | 'lift') =>
+  const has = (key: 'grossLb' | 'ticket' | 'elevationFt' | 'temperatureF' | 'lift' | 'driver') =>
     stored.some((row) => row[key] !== null && row[key] !== '')
   return (
     <SheetTable
@@ -105,6 +105,7 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
             'figure',
           ],
         !isTickets && has('lift') && ['Lift axles', ({ lift }) => lift],
+        has('driver') && ['Driver', ({ driver }) => driver],
       ]}
     />
   )

@@ -16,7 +16,7 @@ export const saveRest = (name: string, { text, encoding }: Rest): void =>
 type Stored = Extract<ForeignOutcome, { outcome: 'stored' }>
 type Refused = Extract<ForeignOutcome, { outcome: 'refused' }>
 
-/** What was brought in, and what was left out. */
+/** What was imported, and what was left out. */
 export function StoredReport({
   source,
   outcome: { files, rows, rest },
@@ -32,12 +32,12 @@ export function StoredReport({
   return (
     <Notice
       kind="done"
-      title={added + completed === 0 ? 'Nothing new' : 'Brought in'}
+      title={added + completed === 0 ? 'Nothing new' : 'Imported'}
       arrives
       ways={
         <>
           {rest !== null && <Button onClick={() => saveRest(source, rest)}>Save the rows to mend again</Button>}
-          <Button onClick={onAnother}>Bring in another file</Button>
+          <Button onClick={onAnother}>Import another file</Button>
           <a href={hrefOf('scale-house', part)}>{one} in the Scale House</a>
         </>
       }
@@ -49,14 +49,14 @@ export function StoredReport({
       {rest !== null && (
         <p>
           {counted(rest.rows, 'row was', 'rows were')} left out and saved as a CSV file that says of each what is wrong.
-          Mend it and bring it in with the same mapping.
+          Mend it and import it with the same mapping.
         </p>
       )}
     </Notice>
   )
 }
 
-/** Why nothing was brought in, line by line. */
+/** Why nothing was imported, line by line. */
 export function RefusedReport({
   source,
   outcome,
@@ -70,14 +70,14 @@ export function RefusedReport({
     <div className="stack">
       <Notice
         kind="problem"
-        title="Not brought in"
+        title="Not imported"
         arrives
-        ways={outcome.canTakeGood && <Button onClick={onGoodRows}>Bring in the good rows and save the others</Button>}
+        ways={outcome.canTakeGood && <Button onClick={onGoodRows}>Import the good rows and save the others</Button>}
       >
         <p>{refusalWords(source, outcome)}.</p>
         {outcome.canTakeGood && (
           <p>
-            Mend the file or the mapping; or bring in the rows that are good and get the others as a CSV file to mend. A
+            Mend the file or the mapping; or import the rows that are good and get the others as a CSV file to mend. A
             ticket or reading with a bad row stays whole with the others.
           </p>
         )}

@@ -62,7 +62,7 @@ function FileChooser({ onSource }: { onSource: (source: ForeignFileSource) => vo
       typed={{
         label: 'Or a file on this computer',
         placeholder: 'Full path, such as C:\\Fleet\\tickets.csv',
-        action: 'Look into it',
+        action: 'Preview',
         onPath: (path) => onSource({ path }),
       }}
       onFiles={take}
@@ -97,7 +97,7 @@ function Preview({ preview }: { preview: ForeignPreview }) {
       <h2>The file</h2>
       <p className="quiet">
         {isWhole ? 'All' : 'The first'} {counted(rows.length, 'row')}
-        {bad > 0 && `, ${count(bad)} of them with something wrong`}. Every row is read when the file is brought in.
+        {bad > 0 && `, ${count(bad)} of them with something wrong`}. Every row is read when the file is imported.
       </p>
       {rows.length > 0 && <FilePreview preview={preview} />}
       <h2>As they would be stored</h2>
@@ -181,7 +181,7 @@ function ChosenFile({
                 disabled={!preview || preview.gaps.length > 0}
                 onClick={() => start(false)}
               >
-                Bring in {name}
+                Import {name}
               </Button>
               <span className="quiet">All of it or nothing; a copy of the fleet file is kept before.</span>
             </div>
@@ -195,7 +195,7 @@ function ChosenFile({
   )
 }
 
-/** Tickets and readings from any CSV file: which column is what, seen on the first rows, saved by name, brought in. */
+/** Tickets and readings from any CSV file: which column is what, seen on the first rows, saved by name, imported. */
 export function ForeignScreen() {
   const draft = useDraft<ForeignDraft>('foreign csv', nothingChosen)
   const { source } = draft.value
@@ -217,7 +217,7 @@ export function ForeignScreen() {
   }
   return (
     <div className="page stack">
-      <ScreenTitle>Bring in a CSV file</ScreenTitle>
+      <ScreenTitle>Import a CSV file</ScreenTitle>
       <p className="foreign-words">
         Tickets from a scale operator, or pressures from a sensor app. The units, groups, circuits, scales and sensors
         that the file names must be in the record already; <a href={hrefOf('folder')}>a fleet folder</a> brings those.

@@ -7,7 +7,7 @@ import {
   valueFields,
 } from '#core/foreign/mapping/mapping.ts'
 
-/** What is chosen and set on the screen and not yet brought in. */
+/** What is chosen and set on the screen and not yet imported. */
 export interface ForeignDraft {
   readonly source: ForeignFileSource | null
   /** null: as guessed, or the saved one that fits. */

@@ -3,6 +3,7 @@ import { type HeavyEntry, heavySortNames } from '#core/contracts/heavy.ts'
 import { oneOf } from '#renderer/parts/address.ts'
 import { areApart } from '#core/words/sentences/two-weights.ts'
 import { type Measures, chance, useMeasures } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { type LineColumn, LineGrid, useLines } from '#renderer/parts/line-grid.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -86,6 +87,12 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
 /** What a narrow column has room for. */
 const shortly = { under: 'under', 'too close to call': 'too close', over: 'over' } as const
 
+/** What the figures of a weight mean, said of the chosen one. */
+const exampleOf = (entry: HeavyEntry, { weight, times }: Measures): string =>
+  `${entry.units.join(' + ')} on ${times.moment(entry.weighedAt)}, ${limitOf(entry)}: ${weight.estimate(entry.weightLb)} ` +
+  `against ${weight.text(entry.limitLb)}. The true weight is over the limit in ${chance(entry.pOver)} of such cases: ` +
+  `${entry.verdict}.`
+
 interface HeavyLogProps {
   readonly view: HeavyView
   readonly total: number
@@ -123,6 +130,7 @@ export function HeavyLog({ view, total, first, earlier, onSort }: HeavyLogProps)
   const lines = useLines(total, choice.index)
   const rows = useRows(view, first, [choice.index, ...lines.items.map(({ index }) => index)])
   const chosen = placeOf(choice, rows)
+  useHelpExample(chosen.entry && exampleOf(chosen.entry, measures))
   // Another question is another list: it starts at its top.
   const question = JSON.stringify(view)
   const [asked, setAsked] = useState(question)

@@ -37,12 +37,12 @@ export function NoUnits() {
       </Answer>
       <h2>Is there a record already?</h2>
       <p>
-        A fleet folder brings it in at once: plain CSV files with units, tickets, readings and calibrations. The demo
-        fleet shows what the screens look like with one.
+        A fleet folder fills it at once: plain CSV files with units, tickets, readings and calibrations. The demo fleet
+        shows what the screens look like with one.
       </p>
       <div className="roster-ways">
         <Button size="sm" component="a" href={hrefOf('folder')}>
-          Bring in a fleet folder
+          Import a fleet folder
         </Button>
         <Button size="sm" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
           Open the demo fleet

@@ -162,7 +162,7 @@ export function ReadingsPart() {
     <EvidenceList
       list={list}
       searched="Name of the reading"
-      none="No reading yet. Type one at Weigh now or the Weigh-in, or bring in a fleet folder."
+      none="No reading yet. Type one at Weigh now or the Weigh-in, or import a fleet folder."
       caption="Readings, newest first"
       columns={[
         ['Taken', ({ takenAt }) => times.moment(takenAt), 'nowrap'],
@@ -190,7 +190,7 @@ export function TicketsPart() {
     <EvidenceList
       list={list}
       searched="Number or scale"
-      none="No ticket yet. Enter the first at the Weigh-in, or bring in a fleet folder."
+      none="No ticket yet. Enter the first at the Weigh-in, or import a fleet folder."
       caption="Tickets, newest first"
       columns={[
         ['Weighed', ({ weighedAt }) => times.moment(weighedAt), 'nowrap'],

@@ -36,7 +36,7 @@ export function ScaleHouseScreen({ subject }: { subject: string | null }) {
           Calibrate from the record
         </Button>
         <Button component="a" href={hrefOf('foreign')}>
-          Bring in a CSV file
+          Import a CSV file
         </Button>
       </div>
       <section aria-labelledby="part-title">

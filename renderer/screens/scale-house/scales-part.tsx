@@ -243,7 +243,7 @@ function Scales({ list: { scales, crossCheck, setAside, asOf, leveling, wander }
     return (
       <p>
         No scale is recorded. <a href={hrefOf('fleet', null, { add: 'scale' })}>Add the scale</a> that the tickets come
-        from, or <a href={hrefOf('folder')}>bring in a fleet folder</a> with scales.csv and tickets.csv.
+        from, or <a href={hrefOf('folder')}>import a fleet folder</a> with scales.csv and tickets.csv.
       </p>
     )
   return (

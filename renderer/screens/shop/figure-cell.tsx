@@ -1,5 +1,5 @@
 import { TextInput } from '@mantine/core'
-import { type KeyboardEvent, useState } from 'react'
+import { type KeyboardEvent, useEffect, useState } from 'react'
 import { parseTypedNumber } from '#core/words/measures.ts'
 import { type Range, describeRange } from '#core/words/vocabulary.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
@@ -22,13 +22,16 @@ export function FigureCell({ label, value, range, whole = false, placeholder, sa
   const stored = value === null ? '' : String(value)
   const [typed, setTyped] = useState<string | null>(null)
   const [problem, setProblem] = useState<string | null>(null)
+  // What is asked to be saved while a save is on its way waits for that one's end.
+  const [waits, setWaits] = useState(false)
   const saving = useSaving(
-    (figure: number | null, by) => save(figure, value, by),
-    () => setTyped(null),
+    ({ figure }: { figure: number | null; text: string }, by) => save(figure, value, by),
+    // What was typed since it was sent stays.
+    (_, sent) => setTyped((now) => (now === sent.text ? null : now)),
   )
   const text = typed ?? stored
   const keep = () => {
-    if (typed === null || saving.isPending) return
+    if (typed === null) return
     const figure = typed.trim() === '' ? null : parseTypedNumber(typed)
     const fits =
       figure === null ||
@@ -40,9 +43,15 @@ export function FigureCell({ label, value, range, whole = false, placeholder, sa
       return
     }
     setProblem(null)
-    if (figure === value) setTyped(null)
-    else void saving.send(figure ?? null)
+    if (saving.isPending) setWaits(true)
+    else if (figure === value) setTyped(null)
+    else void saving.send({ figure: figure ?? null, text: typed })
   }
+  useEffect(() => {
+    if (!waits || saving.isPending) return
+    setWaits(false)
+    keep()
+  })
   const onKey = ({ key }: KeyboardEvent) => {
     if (key === 'Enter') keep()
     if (key !== 'Escape') return

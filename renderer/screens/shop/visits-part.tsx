@@ -18,7 +18,7 @@ export function VisitsPart({ plan }: { plan: BenchPlanView }) {
     <div className="shop-visits">
       <p className="shop-words">
         When a unit comes in anyway, its work is done then, as long as nothing is late for it. Type a visit beside a
-        unit’s work, or bring them all in a CSV file with the columns unit, yard, date.
+        unit’s work, or import them all from a CSV file with the columns unit, yard, date.
       </p>
       <div className="flow shop-tools">
         <FileButton
@@ -27,13 +27,13 @@ export function VisitsPart({ plan }: { plan: BenchPlanView }) {
           accept=".csv,text/csv"
           onFiles={([file]) => file && void bring.send(file)}
         >
-          Bring in a CSV file
+          Import a CSV file
         </FileButton>
         <output>{brought?.outcome === 'stored' && `${count(brought.added)} visits added.`}</output>
       </div>
-      {bring.error && <ProblemNotice title="The file was not brought in" error={bring.error} />}
+      {bring.error && <ProblemNotice title="The file was not imported" error={bring.error} />}
       {brought?.outcome === 'refused' && (
-        <Notice kind="problem" title="Not brought in: nothing of the file was stored">
+        <Notice kind="problem" title="Not imported: nothing of the file was stored">
           <ul>
             {brought.problems.map(({ line, column, message }) => (
               <li key={`${line} ${column} ${message}`}>{message}</li>

@@ -2,7 +2,8 @@ import type { GroupView, UnitSheetView } from '#core/contracts/unit.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
-import { count, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { type Measures, count, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { nextDue } from '#core/findings/next-due.ts'
 import { toleranceVerdict } from '#core/words/coverage.ts'
@@ -87,6 +88,15 @@ function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): string 
   if (measuredBy === 'estimate') return 'No circuit: the weight of this group is estimated from another group.'
   if (measuredBy === 'ticket') return 'No circuit: the weight of this group is known from scale tickets only.'
   return 'No circuit is recorded for this group, so it has no calibration line.'
+}
+
+/** What the figures of a group mean, said of its own. */
+function exampleOf({ name, limitLb, uLimitLb, loadTo }: GroupView, { weight, say }: Measures): string | null {
+  if (loadTo === null) return null
+  const limit = `the limit of ${name} is ${weight.text(limitLb)}`
+  if (!('psi' in loadTo)) return `${limit}; no pressure to load to can be given: ${loadTo.why}`
+  const known = uLimitLb === null ? '' : `, where a weight by its line is good to ${weight.plusMinus(uLimitLb)}`
+  return `${limit}${known}. Loaded to ${say.loadTo(loadTo.psi)} and no more, it is surely under.`
 }
 
 function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
@@ -192,6 +202,7 @@ export function GroupPanel({
   events: UnitSheetView['events']
   asOf: string
 }) {
+  useHelpExample(exampleOf(group, useMeasures()))
   return (
     <div id="group-panel" role="tabpanel" aria-labelledby={`group-tab-${group.id}`} className="group-panel">
       {group.sensed ? (

@@ -115,7 +115,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
       </Part>
       <Part id="groups" title="Axle groups">
         {groups.length === 0 ? (
-          <p className="sheet-none">No axle group recorded. Bring in a fleet folder with axle_groups.csv.</p>
+          <p className="sheet-none">No axle group recorded. Import a fleet folder with axle_groups.csv.</p>
         ) : (
           <AxleRuler unit={unit} groups={groups} chosen={chosen} onChoose={({ name }) => choose(name)} />
         )}

@@ -25,6 +25,7 @@ export interface RowDraft {
 /** A visit to the scale as typed. */
 export interface VisitDraft extends Combination {
   readonly scale: string
+  readonly driver?: string
   readonly rows: readonly RowDraft[]
   /** Groups by id whose rows are to stay check weighings though they would make a line. */
   readonly checksOnly: readonly number[]
@@ -221,13 +222,14 @@ export function asInput(
   rows: readonly ReadRow[],
   { units, histories, scales }: PreparedWeighIn,
   calibrate: readonly number[],
-  localZone: string,
+  { localZone, namesDrivers }: { readonly localZone: string; readonly namesDrivers: boolean },
 ): Omit<SaveWeighInInput, 'by'> {
   const names = new Map(
     units.flatMap(({ unit, groups }) => groups.map(({ groupId, group }) => [groupId, { unit, group }] as const)),
   )
   const nameOf = (groupId: number) => names.get(groupId) as { unit: string; group: string }
   const scale = scales.find(({ name }) => name === draft.scale)
+  const driver = (namesDrivers && draft.driver?.trim()) || null
   const pressuresOf = ({ psi }: ReadRow) =>
     histories.flatMap(({ groupId, circuits }) =>
       circuits.flatMap(({ circuitId, name }) => {
@@ -252,6 +254,7 @@ export function asInput(
           ticket: row.ticket,
           weighedAt: new Date(row.weighedAt).toISOString(),
           grossLb: row.grossLb,
+          driver,
           weights: Array.from(row.weightsLb, ([groupId, weightLb]) => ({ ...nameOf(groupId), weightLb })),
           together: (row.together ?? []).map(({ groupIds: [one, other], weightLb }) => ({
             unit: nameOf(one).unit,
@@ -272,6 +275,7 @@ export function asInput(
         : [
             {
               takenAt: new Date(read.at).toISOString(),
+              driver,
               elevationFt: scale?.elevationFt ?? null,
               temperatureF: null,
               lift: liftStateOf(read.draft.lift),

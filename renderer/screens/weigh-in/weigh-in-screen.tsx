@@ -2,7 +2,7 @@
  * Not on the kit of forms, which holds a fixed set of texts and checks each when it is left: here rows are added, their
  * fields follow from the units that are chosen, and every keystroke is read, judged and drawn as a line.
  */
-import { Button, Checkbox, NativeSelect } from '@mantine/core'
+import { Button, Checkbox, NativeSelect, TextInput } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
@@ -47,11 +47,12 @@ interface VisitProps {
   preparedAt: number
   draft: Draft<VisitDraft>
   visit: VisitDraft
+  namesDrivers: boolean
   onSaved: (said: string, calibrations: number) => void
 }
 
 /** The rows, what they make of each group while they are typed, and the one step that keeps it all. */
-function Visit({ prepared, preparedAt, draft, visit, onSaved }: VisitProps) {
+function Visit({ prepared, preparedAt, draft, visit, namesDrivers, onSaved }: VisitProps) {
   const [asked, setAsked] = useState(false)
   const facts = useMemo(() => factsOf(prepared), [prepared])
   const measures = useMeasures()
@@ -92,7 +93,9 @@ function Visit({ prepared, preparedAt, draft, visit, onSaved }: VisitProps) {
   const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
     setAsked(true)
-    if (problem === null) void save.send(asInput(visit, rows, prepared, calibrate, measures.times.zone))
+    if (problem !== null) return
+    const { zone: localZone } = measures.times
+    void save.send(asInput(visit, rows, prepared, calibrate, { localZone, namesDrivers }))
   }
   return (
     <form onSubmit={submit} noValidate>
@@ -208,6 +211,15 @@ export function WeighInScreen() {
               ...scales.data.scales.map(({ scale }) => ({ value: scale, label: scale })),
             ]}
           />
+          {picks.data.namesDrivers && (
+            <TextInput
+              label="Driver"
+              description="if known"
+              maxLength={200}
+              value={visit.driver ?? ''}
+              onChange={(event) => draft.set({ ...visit, driver: event.currentTarget.value })}
+            />
+          )}
         </div>
       )}
       {ofScale && (
@@ -250,6 +262,7 @@ export function WeighInScreen() {
           preparedAt={prepared.dataUpdatedAt}
           draft={draft}
           visit={visit}
+          namesDrivers={picks.data?.namesDrivers === true}
           onSaved={(said, calibrations) =>
             setSaved({ said, units, lead: units[0] ?? null, calibrated: calibrations > 0 })
           }

@@ -10,12 +10,14 @@ import type { TypedReading, WeighDraft } from './typed-reading.ts'
 interface SaveReadingProps {
   units: readonly string[]
   draft: WeighDraft
+  /** Whether drivers are named. */
+  namesDrivers: boolean
   typed: TypedReading
   onSaved: (reading: string) => void
 }
 
 /** Keeps what was typed as a reading of the record. */
-export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) {
+export function SaveReading({ units, draft, namesDrivers, typed, onSaved }: SaveReadingProps) {
   const [asked, setAsked] = useState(false)
   const save = useSaving(
     (reading: Omit<SaveReadingInput, 'by'>, by) => client.weigh.save({ ...reading, by }),
@@ -50,6 +52,7 @@ export function SaveReading({ units, draft, typed, onSaved }: SaveReadingProps) 
       temperatureF: typedValue(typed.temperature),
       lift: typed.lift,
       note: draft.note.trim() || null,
+      driver: (namesDrivers && draft.driver?.trim()) || null,
       pressures,
     })
   }

@@ -14,6 +14,7 @@ export interface WeighDraft extends Combination {
   readonly takenAt: string
   readonly temperature: string
   readonly note: string
+  readonly driver?: string
   /** As typed, by circuit. */
   readonly pressures: Readonly<Record<string, string>>
 }

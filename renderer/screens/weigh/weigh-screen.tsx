@@ -79,17 +79,22 @@ function Conditions({
   draft,
   typed,
   yardFt,
+  namesDrivers,
   onChange,
 }: {
   draft: WeighDraft
   typed: TypedReading | null
   yardFt: number | null
+  namesDrivers: boolean
   onChange: (change: Partial<WeighDraft>) => void
 }) {
   const { elevation, temperature } = useMeasures()
   const yard = yardFt === null ? 'needed for absolute sensors' : `yard: ${elevation.text(yardFt)}`
-  const field = (name: 'lift' | 'elevation' | 'takenAt' | 'temperature' | 'note', problem: string | null = null) => ({
-    value: draft[name],
+  const field = (
+    name: 'lift' | 'elevation' | 'takenAt' | 'temperature' | 'note' | 'driver',
+    problem: string | null = null,
+  ) => ({
+    value: draft[name] ?? '',
     error: problem,
     errorProps: { role: 'alert' },
     onChange: ({ currentTarget }: ChangeEvent<HTMLInputElement | HTMLSelectElement>) =>
@@ -111,6 +116,7 @@ function Conditions({
         inputMode="decimal"
         {...field('temperature', typed && typedProblem(typed.temperature))}
       />
+      {namesDrivers && <TextInput label="Driver" description="if known" maxLength={200} {...field('driver')} />}
       <TextInput className="weigh-note" label="Note" maxLength={2000} {...field('note')} />
     </div>
   )
@@ -145,6 +151,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
     [kept.typed, kept.value, picks.data],
   )
   const [saved, setSaved] = useState<string | null>(null)
+  const namesDrivers = picks.data?.namesDrivers === true
   const units = unitsOf(draft)
   const preview = useQuery(
     api.weigh.preview.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }),
@@ -195,14 +202,23 @@ export function WeighScreen({ subject }: { subject: string | null }) {
             No group of these units has a circuit on record, so no pressure can weigh them.
           </p>
         )}
-        {shown && <Conditions draft={draft} typed={typed} yardFt={shown.elevationFt} onChange={change} />}
+        {shown && (
+          <Conditions
+            draft={draft}
+            typed={typed}
+            yardFt={shown.elevationFt}
+            namesDrivers={namesDrivers}
+            onChange={change}
+          />
+        )}
         {typed && typed.circuits.length > 0 && (
           <SaveReading
             units={units}
             draft={draft}
+            namesDrivers={namesDrivers}
             typed={typed}
             onSaved={(reading) => {
-              change({ pressures: {}, takenAt: '', note: '' })
+              change({ pressures: {}, takenAt: '', note: '', driver: '' })
               setSaved(reading)
             }}
           />

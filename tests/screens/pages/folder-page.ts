@@ -22,7 +22,7 @@ export class FolderPage {
 
   async type(folder: string): Promise<void> {
     await this.page.getByRole('textbox', { name: 'Or a folder on this computer' }).fill(folder)
-    await this.page.getByRole('button', { name: 'Bring in', exact: true }).click()
+    await this.page.getByRole('button', { name: 'Import', exact: true }).click()
   }
 
   cancel(): Promise<void> {
@@ -30,7 +30,7 @@ export class FolderPage {
   }
 
   again(): Promise<void> {
-    return this.page.getByRole('button', { name: 'Bring in another folder' }).click()
+    return this.page.getByRole('button', { name: 'Import another folder' }).click()
   }
 
   outcome(title: string): Locator {
@@ -52,6 +52,6 @@ export class FolderPage {
 
   async writeOut(folder: string): Promise<void> {
     await this.page.getByRole('textbox', { name: 'Folder on this computer', exact: true }).fill(folder)
-    await this.page.getByRole('button', { name: 'Write out' }).click()
+    await this.page.getByRole('button', { name: 'Export' }).click()
   }
 }

@@ -16,7 +16,7 @@ export class ForeignPage {
 
   async open(): Promise<void> {
     await this.page.goto(`${this.origin}/#/foreign`)
-    await this.page.getByRole('heading', { name: 'Bring in a CSV file', level: 1 }).waitFor()
+    await this.page.getByRole('heading', { name: 'Import a CSV file', level: 1 }).waitFor()
   }
 
   /** Chooses a file in the browser's own window. */
@@ -39,7 +39,7 @@ export class ForeignPage {
 
   async type(path: string): Promise<void> {
     await this.page.getByRole('textbox', { name: 'Or a file on this computer' }).fill(path)
-    await this.page.getByRole('button', { name: 'Look into it' }).click()
+    await this.page.getByRole('button', { name: 'Preview' }).click()
   }
 
   setting(label: string): Locator {
@@ -59,7 +59,7 @@ export class ForeignPage {
   }
 
   bringIn(file: string): Promise<void> {
-    return this.page.getByRole('button', { name: `Bring in ${file}` }).click()
+    return this.page.getByRole('button', { name: `Import ${file}` }).click()
   }
 
   outcome(title: string): Locator {

@@ -1,7 +1,9 @@
 import { Switch } from '@mantine/core'
+import { screenHelp } from '#renderer/app/screen-help.ts'
 import { screens } from '#renderer/app/screens.tsx'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
+import { useExampleShown } from '#renderer/parts/help-example.ts'
 import { useSingleKeys } from '#renderer/parts/single-keys.ts'
 import '#renderer/parts/facts.css'
 
@@ -59,11 +61,36 @@ function Keys({ title, rows }: { title: string; rows: readonly Row[] }) {
   )
 }
 
-export function KeyboardHelp({ opened, onClose }: { opened: boolean; onClose: () => void }) {
+interface HelpProps {
+  readonly opened: boolean
+  /** The screen that is shown, by its name in the address. */
+  readonly screen: string
+  readonly onClose: () => void
+}
+
+/** What the screen is for and what its numbers mean, with an example of what is on it; then the keys. */
+export function Help({ opened, screen, onClose }: HelpProps) {
   const [singleKeys, setSingleKeys] = useSingleKeys()
+  const example = useExampleShown()
+  const lines = screenHelp[screen]
   return (
-    <Dialog opened={opened} onClose={onClose} title="Keyboard" size="lg">
-      <Keys title="Everywhere" rows={everywhere} />
+    <Dialog opened={opened} onClose={onClose} title="Help" size="lg">
+      {lines && (
+        <section>
+          <h3>{screens[screen]?.label}</h3>
+          <ul>
+            {lines.map((line) => (
+              <li key={line}>{line}</li>
+            ))}
+          </ul>
+          {example !== null && (
+            <p>
+              <strong>Here:</strong> {example}
+            </p>
+          )}
+        </section>
+      )}
+      <Keys title="Keys everywhere" rows={everywhere} />
       <Keys title="On the Roster" rows={onTheRoster} />
       <Keys title="On a Unit sheet" rows={onTheSheet} />
       <Keys title="On the Heavy Log" rows={onTheHeavyLog} />

@@ -1,0 +1,54 @@
+import { afterAll, beforeAll, expect, it } from 'vitest'
+import { timeNow } from '#core/store/clock.ts'
+import { runHeavyApp } from '#tests/api/heavy-app.ts'
+import { type Client, clientOver } from '#tests/api/windows.ts'
+import { hourOfVisit, typedReading, typedTicket } from '#tests/fleet/typed.ts'
+import type { RunningApp } from '#tests/loopback/running-app.ts'
+
+let app: RunningApp
+let client: Client
+let close: () => void
+beforeAll(async () => {
+  app = await runHeavyApp()
+  ;({ client, close } = await clientOver('a message port', app))
+})
+afterAll(async () => {
+  close()
+  expect(app.reported).toEqual([])
+  await app[Symbol.asyncDispose]()
+})
+
+const stored = (table: 'ticket' | 'reading') =>
+  app.context.fleet.use(async ({ raw }) =>
+    raw.prepare(`select driver from ${table} where driver is not null order by id`).pluck().all(),
+  )
+const told = async () =>
+  (await client.log.list({ limit: 20 })).rows.flatMap(({ fields }) =>
+    fields.flatMap(({ name, new: now }) => (name === 'driver' ? [now] : [])),
+  )
+
+it('keeps who drove with a weigh-in and a reading, in the log too, and shows it as the House Rules say', async () => {
+  const at = (hour: number) => hourOfVisit(timeNow(), hour)
+  const noted = typedReading({ 'T-101 drive main': 60 }, { lift: 'none' })
+  const visit = { units: ['T-101'], localZone: 'America/Denver', by: 'Ada' }
+  await client.weighIn.save({
+    ...visit,
+    scale: 'Salt Bend Yard',
+    tickets: [
+      {
+        ...typedTicket({ ticket: '90001', weighedAt: at(0) }, { 'T-101 drive': 26_000 }, noted),
+        driver: 'R. Stone',
+      },
+      typedTicket({ ticket: '90002', weighedAt: at(1) }, { 'T-101 drive': 26_000 }, noted),
+    ],
+    calibrate: [],
+  })
+  await client.weigh.save({ ...visit, ...noted, takenAt: at(2), note: null, driver: 'L. Marsh' })
+  expect(await stored('ticket')).toEqual(['R. Stone'])
+  expect(await stored('reading')).toEqual(['R. Stone', 'L. Marsh'])
+  expect((await told()).sort()).toEqual(['L. Marsh', 'R. Stone', 'R. Stone'])
+  expect((await client.weigh.combinations()).namesDrivers).toBe(true)
+  await client.houseRules.change({ name: 'drivers', value: 1, was: 0, by: 'Ada' })
+  expect((await client.weigh.combinations()).namesDrivers).toBe(false)
+  expect(await told()).toEqual(['not shown', 'not shown', 'not shown'])
+})
