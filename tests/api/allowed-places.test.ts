@@ -14,11 +14,13 @@ import {
 } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { dirname, join, sep } from 'node:path'
-import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { afterAll, afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { type AllowedPlaces, allowedPlaces } from '#core/api/allowed-places.ts'
 import { pathComplaint } from '#core/contracts/within.ts'
 import { type ListedProcedure, procedureList, shapeOf } from '#tests/api/procedure-list.ts'
 import { clientOver } from '#tests/api/windows.ts'
+import { isNightly } from '#tests/faults/nightly.ts'
+import { keepTally } from '#tests/faults/tally.ts'
 import { placesIn } from '#tests/fleet/places.ts'
 import { runApp } from '#tests/loopback/running-app.ts'
 
@@ -35,6 +37,10 @@ beforeEach(() => {
   places = placesIn(own)
 })
 afterEach(() => rmSync(root, { recursive: true, force: true }))
+
+const counts = { 'typed paths tried': 0 }
+let letIn = 0
+afterAll(() => keepTally('siege-paths', { title: 'Paths that a window types', counts, failed: 0, letIn }))
 
 const refused = { code: 'REFUSED', data: { code: 'place-not-allowed' } }
 const keptIn = () => join(own, 'allowed-folders.json')
@@ -90,11 +96,14 @@ describe('a typed path', () => {
       fc.asyncProperty(fc.constantFrom(own, root, outside), fc.array(part, { maxLength: 8 }), async (start, parts) => {
         const path = [start, ...parts].join(sep)
         const taken = await places.real(path, 'file').catch(() => undefined)
-        expect(taken === undefined || taken === own || taken.startsWith(own + sep)).toBe(true)
+        const isInside = taken === undefined || taken === own || taken.startsWith(own + sep)
+        counts['typed paths tried'] += 1
+        if (!isInside) letIn += 1
+        expect(isInside).toBe(true)
         if (taken === undefined || !existsSync(taken)) return
         expect(realpathSync(path)).toBe(taken)
       }),
-      { numRuns: 500 },
+      { numRuns: isNightly ? 20_000 : 500 },
     )
   })
 
