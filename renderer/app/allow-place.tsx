@@ -12,7 +12,7 @@ function AllowForm({ folder, onDone }: { folder: string; onDone: (allowed: boole
   const pick = useMutation(api.places.pick.mutationOptions({ onSuccess: (picked) => picked && onDone(true) }))
   const asked = inDesktopWindow() ? pick : allow
   return (
-    <div className="stack">
+    <div className="stack allow-place">
       <p>
         <strong className="place-name">{folder}</strong> is outside the folders that Tareline’s windows may use.
       </p>
