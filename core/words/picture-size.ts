@@ -30,7 +30,7 @@ export const isDrawn = (size: PictureSize | undefined): boolean =>
   size !== undefined && size.width * size.height <= mostDots && Math.max(size.width, size.height) <= mostSide
 
 const dots = (value: number) => value.toLocaleString('en-US')
-export const acceptedPicture = `a picture of at most ${dots(mostDots / 1_000_000)} million dots, ${dots(mostSide)} on a side`
+const acceptedPicture = `a picture of at most ${dots(mostDots / 1_000_000)} million dots, ${dots(mostSide)} on a side`
 
 /** Says of a picture why it is not drawn. */
 export const whyNotDrawn = (size: PictureSize | undefined): string =>
