@@ -29,7 +29,8 @@ let lost = 0
 beforeAll(async () => {
   app = await runApp()
   await app.context.fleet.use(async ({ raw }) => raw.exec("insert into yard (name) values ('Cinder Gap')"))
-  neighbor = createServer(({ headers }, response) => {
+  // It takes all the cookies that it has set.
+  neighbor = createServer({ maxHeaderSize: 1024 ** 2 }, ({ headers }, response) => {
     if (headers.cookie !== undefined) stolen.add(headers.cookie)
     response.setHeader('content-type', 'text/html')
     // As many cookies as a browser keeps, under the name of the app's and under others.
