@@ -3,7 +3,7 @@ import { homedir } from 'node:os'
 import { basename, dirname, join, resolve } from 'node:path'
 import { allowedPlaces } from '#core/api/allowed-places.ts'
 import type { Context, DemoFile } from '#core/api/context.ts'
-import { keepDayCopies } from '#core/api/day-copies.ts'
+import { careForFile } from '#core/api/file-care.ts'
 import type { Log } from '#core/api/note-call.ts'
 import { type OpenFleet, openFleet } from '#core/api/open-fleet.ts'
 import { timeNow } from '#core/store/clock.ts'
@@ -75,14 +75,15 @@ export async function openSession({
     if (startWithDemo) await demo.prepare()
     const report = reportTo(log)
     let fleet: OpenFleet | undefined
-    const dayCopies = keepDayCopies(
-      (error) => {
+    const care = careForFile({
+      report: (error) => {
         report(error)
         fleet?.noteFault(error)
       },
-      (copy) => log.write({ what: 'copied', file: basename(copy) }),
-    )
-    const opened = await openFleet(file, { report, onOpen: dayCopies.opened })
+      placesFile: join(userFolder(), 'second-places.json'),
+      onKept: (copy) => log.write({ what: 'copied', file: basename(copy) }),
+    })
+    const opened = await openFleet(file, { report, onOpen: care.opened })
     fleet = opened
     const trouble = opened.trouble()
     log.write(
@@ -95,7 +96,7 @@ export async function openSession({
       always: () => [userFolder(), demo.from, ...[file, opened.file()].map((each) => dirname(resolve(each)))],
       ...(pickFolder === undefined ? {} : { pickFolder }),
     })
-    return { version, fleet: opened, dayCopies, demo, inboxes: inboxesIn(inboxRoot), places, log, report }
+    return { version, fleet: opened, care, demo, inboxes: inboxesIn(inboxRoot), places, log, report }
   } catch (error) {
     log.write({ what: 'not-opened', file: basename(file), code: error instanceof TarelineError ? error.code : 'fault' })
     throw error

@@ -1,5 +1,5 @@
 import type { AllowedPlaces } from '#core/api/allowed-places.ts'
-import type { DayCopies } from '#core/api/day-copies.ts'
+import type { FileCare } from '#core/api/file-care.ts'
 import type { Log } from '#core/api/note-call.ts'
 import type { OpenFleet } from '#core/api/open-fleet.ts'
 
@@ -9,7 +9,7 @@ export interface Context {
   readonly version: string
   readonly fleet: OpenFleet
   readonly demo: DemoFile
-  readonly dayCopies: DayCopies
+  readonly care: FileCare
   readonly inboxes: Inboxes
   readonly places: AllowedPlaces
   /** Takes down, with its cause, an error that no person at the screen can put right. */

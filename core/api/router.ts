@@ -8,6 +8,7 @@ import { heavyHandlers } from '#core/api/handlers/heavy.ts'
 import { houseRulesHandlers, scalesHandlers } from '#core/api/handlers/house-rules.ts'
 import { findingHandlers, logHandlers } from '#core/api/handlers/log.ts'
 import { placesHandlers } from '#core/api/handlers/places.ts'
+import { safekeepingHandlers } from '#core/api/handlers/safekeeping.ts'
 import { todayHandlers } from '#core/api/handlers/today.ts'
 import { cabCardHandlers, rosterHandlers, unitHandlers } from '#core/api/handlers/unit.ts'
 import { weighInHandlers } from '#core/api/handlers/weigh-in.ts'
@@ -20,6 +21,7 @@ export const router = procedures.router({
   file: fileHandlers,
   copies: copiesHandlers,
   places: placesHandlers,
+  safekeeping: safekeepingHandlers,
   today: todayHandlers,
   roster: rosterHandlers,
   unit: unitHandlers,

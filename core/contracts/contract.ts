@@ -9,6 +9,7 @@ import { foreignContract } from '#core/contracts/foreign.ts'
 import { heavyContract } from '#core/contracts/heavy.ts'
 import { deskContract, logContract } from '#core/contracts/log.ts'
 import { placesContract } from '#core/contracts/places.ts'
+import { safekeepingContract } from '#core/contracts/safekeeping.ts'
 import { houseRulesContract, scalesContract } from '#core/contracts/scales.ts'
 import { todayContract } from '#core/contracts/today.ts'
 import { findingContract, rosterContract, unitContract } from '#core/contracts/unit.ts'
@@ -21,6 +22,7 @@ export const contract = {
   file: fileContract,
   copies: copiesContract,
   places: placesContract,
+  safekeeping: safekeepingContract,
   today: todayContract,
   roster: rosterContract,
   unit: unitContract,

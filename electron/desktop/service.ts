@@ -56,7 +56,11 @@ async function open(): Promise<Context | undefined> {
 async function openAnother({ fleet }: Context, file: string): Promise<void> {
   try {
     if (!existsSync(file)) throw new TarelineError('missing', `${file} is no longer there.`)
-    await fleet.open(file)
+    await fleet.open(file).catch(async (error: unknown) => {
+      // Somebody wants to see what is in it; the window says that nothing can be saved.
+      if (!(error instanceof TarelineError && error.code === 'read-only')) throw error
+      await fleet.open(file, { look: true })
+    })
     log.write({ what: 'opened', file: basename(file), demo: false })
   } catch (error) {
     if (!(error instanceof TarelineError)) report(error)

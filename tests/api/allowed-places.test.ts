@@ -179,6 +179,8 @@ describe('every procedure that takes a path', () => {
   /** By procedure: what it is called with, on a path. */
   const callsOf = (path: string): Record<string, unknown> => ({
     'file.open': { path },
+    'file.look': { path },
+    'safekeeping.chooseSecond': { folder: path },
     'folder.bringIn': { folder: path },
     'folder.writeOut': { folder: path },
     'copies.restore': { path },

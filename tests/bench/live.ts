@@ -3,7 +3,7 @@ import { copyFileSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import type { Context } from '#core/api/context.ts'
-import { keepDayCopies } from '#core/api/day-copies.ts'
+import { careForFile } from '#core/api/file-care.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
 import { router } from '#core/api/router.ts'
 import type { News } from '#core/contracts/file.ts'
@@ -66,7 +66,7 @@ async function openApp(file: string) {
     version: '0.0.0',
     fleet,
     report,
-    dayCopies: keepDayCopies(report),
+    care: careForFile({ report, placesFile: `${file}-second-places.json` }),
     demo: { file: `${file}-demo`, from: '', prepare: nowhere },
     places: placesIn(dirname(file)),
     inboxes: { folderOf: nowhere, remove: nowhere },

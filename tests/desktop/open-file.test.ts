@@ -30,7 +30,7 @@ beforeAll(async () => {
   app.emit('open-file', { preventDefault }, first)
   expect(preventDefault).toHaveBeenCalledOnce()
   becomeReady()
-  await vi.waitUntil(() => asked.windows[0], { timeout: 100_000 })
+  await vi.waitUntil(() => asked.windows[0], { timeout: 60_000 })
   const { port1, port2 } = new MessageChannel()
   port = port1
   ipcMain.emit('tareline:port', { senderFrame: { url: 'tareline://app/', parent: null }, ports: [port2] })

@@ -3,7 +3,7 @@ import { copyFileSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Context } from '#core/api/context.ts'
-import { keepDayCopies } from '#core/api/day-copies.ts'
+import { careForFile } from '#core/api/file-care.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
 import { router } from '#core/api/router.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
@@ -169,7 +169,7 @@ export async function openLawApp(): Promise<LawApp> {
     version: '0.0.0',
     fleet,
     report,
-    dayCopies: keepDayCopies(report),
+    care: careForFile({ report, placesFile: join(folder, 'second-places.json') }),
     demo: { file: join(folder, 'demo.tareline'), from: '', prepare: nowhere },
     places: placesIn(folder),
     inboxes: { folderOf: nowhere, remove: nowhere },

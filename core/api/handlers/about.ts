@@ -18,6 +18,7 @@ import { machineZone, timeNow } from '#core/store/clock.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { readFileFacts } from '#core/store/file-facts.ts'
 import { leaveOnDesk, readDesk } from '#core/store/file-state.ts'
+import { refuseIfToLook } from '#core/store/look-copy.ts'
 import { latestStep, sqliteVersion } from '#core/store/open.ts'
 import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -46,9 +47,11 @@ export const aboutHandlers = {
   facts: procedures.about.facts.handler(({ context }) => factsOf(context)),
   supportBundle: procedures.about.supportBundle.handler(async ({ input: { withFleet }, context }) => {
     const { file, logFolder: _, ...facts } = factsOf(context)
+    // Of a file that is looked at, what can be read is its copy.
+    const dbFile = context.fleet.trouble() ? file : await context.fleet.use(async (store) => store.file)
     const bytes = await inThread<Uint8Array<ArrayBuffer>>({
       kind: 'support bundle',
-      dbFile: file,
+      dbFile,
       withFleet,
       facts,
       log: context.log.read(),
@@ -57,18 +60,25 @@ export const aboutHandlers = {
   }),
 }
 
-async function list({ fleet, demo, dayCopies }: Context): Promise<CopiesList> {
+async function list({ fleet, demo, care }: Context): Promise<CopiesList> {
   const file = fleet.file()
   const copies = await listCopiesInThread(file)
-  const now = fleet.trouble() ? null : await fleet.use(async ({ raw }) => readFileFacts(raw, file))
+  const open = fleet.trouble()
+    ? null
+    : await fleet.use(async (store) => ({
+        facts: readFileFacts(store.raw, store.file),
+        lookOnly: store.lookOnly ?? false,
+      }))
   const trouble = fleet.trouble()
   return {
     file,
     folder: copiesFolder(file),
     demo: file === demo.file,
     trouble: trouble ? { code: trouble.code, message: trouble.message } : null,
-    now,
-    failure: dayCopies.failure(file),
+    lookOnly: open?.lookOnly ?? false,
+    now: open?.facts ?? null,
+    failure: care.failure(file),
+    secondFolder: care.second(file)?.folder ?? null,
     copies,
   }
 }
@@ -76,8 +86,11 @@ async function list({ fleet, demo, dayCopies }: Context): Promise<CopiesList> {
 export const copiesHandlers = {
   list: procedures.copies.list.handler(({ context }) => list(context)),
   check: procedures.copies.check.handler(({ input, context }) => checkCopyInThread(context.fleet.file(), input.name)),
-  keep: procedures.copies.keep.handler(({ context: { fleet, dayCopies } }) =>
-    fleet.use(async ({ file }) => ({ name: basename(await dayCopies.keepNow(file)) })),
+  keep: procedures.copies.keep.handler(({ context: { fleet, care } }) =>
+    fleet.use(async (store) => {
+      refuseIfToLook(store)
+      return { name: basename(await care.keepNow(store.file)) }
+    }),
   ),
   restore: procedures.copies.restore.handler(async ({ input, context: { fleet, places } }) => {
     const copy = 'path' in input ? { path: await places.real(input.path, 'file') } : input
@@ -109,6 +122,10 @@ export const fileHandlers = {
   state: procedures.file.state.handler(({ context }) => readState(context)),
   open: procedures.file.open.handler(async ({ input, context }) => {
     await context.fleet.open(await context.places.real(input.path, 'file'))
+    return readState(context)
+  }),
+  look: procedures.file.look.handler(async ({ input, context }) => {
+    await context.fleet.open(await context.places.real(input.path, 'file'), { look: true })
     return readState(context)
   }),
   openDemo: procedures.file.openDemo.handler(async ({ context }) => {

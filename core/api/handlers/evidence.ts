@@ -32,6 +32,7 @@ import {
 } from '#core/store/evidence.ts'
 import { readFileState } from '#core/store/file-state.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
+import { refuseIfToLook } from '#core/store/look-copy.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
@@ -366,6 +367,7 @@ export const evidenceHandlers = {
 
 /** Keeps a file, then names it: a row is written only once its file is in place. */
 async function add(store: Store, ticketId: number, file: File, by: string) {
+  refuseIfToLook(store)
   const given = plainName(file.name)
   const unfit = sizeProblem(given, file.size)
   if (unfit) throw refusal(unfit)
