@@ -140,7 +140,7 @@ export function allowedPlaces({ keptIn, always, pickFolder }: Options): AllowedP
 
   const add = (typed: string, why: 'picked' | 'typed'): Promise<AllowedFolder> =>
     inTurn(async () => {
-      const folder = await realOf(pathHere(typed))
+      const folder = pathComplaint(pathHere(typed)) === undefined ? await realOf(typed) : undefined
       if (folder === undefined || pathComplaint(folder) !== undefined)
         throw new TarelineError('no-folder', `${typed} cannot be looked into. Nothing was allowed.`)
       if (isTooWide(folder))
@@ -176,7 +176,8 @@ export function allowedPlaces({ keptIn, always, pickFolder }: Options): AllowedP
       // Kept folders stand as they were when they were allowed: a link put in the place of one leads elsewhere.
       const folders = [...(await standing()), ...readKept().map(({ folder }) => folder)]
       const isInside = (place: string) => folders.some((folder) => liesIn(place, folder))
-      const real = await realOf(typed)
+      // Behind a name that is not there yet, .. would lead back to one that is and may be a link.
+      const real = pathComplaint(typed) === undefined ? await realOf(typed) : undefined
       if (real !== undefined && pathComplaint(real) === undefined && isInside(real)) return real
       if (real === undefined && isInside(typed))
         throw new TarelineError(
