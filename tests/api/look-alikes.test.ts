@@ -95,7 +95,7 @@ describe('a name typed in a window', () => {
   })
 })
 
-describe('a folder brought in', () => {
+describe('a folder imported', () => {
   it('has its names taken for those on record that look the same, which is told', async () => {
     const outcome = await bringIn('alike', {
       'units.csv': 'unit,kind\nＴ-101,tractor\nT-101\u200b,tractor\nX-1,truck\nХ-1,truck\n',
