@@ -43,6 +43,12 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'safekeeping.chooseSecond': 'house machine',
   'safekeeping.copyToSecond': onlyManager,
 
+  // Which folders of its own disk its window may name.
+  'places.list': 'house machine',
+  'places.allow': 'house machine',
+  'places.pick': 'house machine',
+  'places.takeBack': 'house machine',
+
   'today.page': lookers,
   'today.pdf': lookers,
   'today.calendar': lookers,
