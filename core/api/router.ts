@@ -9,6 +9,7 @@ import { houseHandlers } from '#core/api/handlers/house.ts'
 import { houseRulesHandlers, scalesHandlers } from '#core/api/handlers/house-rules.ts'
 import { findingHandlers, logHandlers } from '#core/api/handlers/log.ts'
 import { peopleHandlers } from '#core/api/handlers/people.ts'
+import { placesHandlers } from '#core/api/handlers/places.ts'
 import { safekeepingHandlers } from '#core/api/handlers/safekeeping.ts'
 import { todayHandlers } from '#core/api/handlers/today.ts'
 import { cabCardHandlers, rosterHandlers, unitHandlers } from '#core/api/handlers/unit.ts'
@@ -21,6 +22,7 @@ export const router = procedures.router({
   about: aboutHandlers,
   file: fileHandlers,
   copies: copiesHandlers,
+  places: placesHandlers,
   safekeeping: safekeepingHandlers,
   today: todayHandlers,
   roster: rosterHandlers,

@@ -10,6 +10,7 @@ import { heavyContract } from '#core/contracts/heavy.ts'
 import { deskContract, logContract } from '#core/contracts/log.ts'
 import { peopleContract } from '#core/contracts/people.ts'
 import { houseContract } from '#core/contracts/house.ts'
+import { placesContract } from '#core/contracts/places.ts'
 import { safekeepingContract } from '#core/contracts/safekeeping.ts'
 import { houseRulesContract, scalesContract } from '#core/contracts/scales.ts'
 import { todayContract } from '#core/contracts/today.ts'
@@ -22,6 +23,7 @@ export const contract = {
   about: aboutContract,
   file: fileContract,
   copies: copiesContract,
+  places: placesContract,
   safekeeping: safekeepingContract,
   today: todayContract,
   roster: rosterContract,

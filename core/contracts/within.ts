@@ -46,7 +46,9 @@ export function pathComplaint(path: string): string | undefined {
   const system = systemOf(path)
   if (!system) return `A full path is accepted, such as ${examplePaths.windows} or ${examplePaths.other}`
   const names = path.split(system === 'windows' ? /[\\/]/ : '/')
-  if (names.includes('..')) return 'A full path without .. is accepted'
+  // Windows passes over dots and blanks at the end of a name, and each of these spells a path that others do not have.
+  if (names.some((name) => name === '..' || name === '.' || (system === 'windows' && /[. ]$/.test(name))))
+    return 'A full path without . or .. is accepted'
   if (names.some((name) => utf8Bytes(name) > longestName))
     return `A path whose names have at most ${longestName} bytes each is accepted`
   if (system === 'windows' && names.some((name) => windowsDevice.test(name.trim())))
@@ -56,9 +58,6 @@ export function pathComplaint(path: string): string | undefined {
     return 'A path that names no device of the system is accepted'
   return undefined
 }
-
-/** How a path of this computer's disk is marked among what a procedure takes. */
-export const pathTitle = 'path of this computer'
 
 /** A file or folder of this computer, by its full path, as a person names it in a window. */
 export const typedPath = z
@@ -70,4 +69,4 @@ export const typedPath = z
     const complaint = pathComplaint(path)
     if (complaint !== undefined) context.addIssue({ code: 'custom', message: complaint })
   })
-  .meta({ title: pathTitle })
+  .meta({ format: 'path' })

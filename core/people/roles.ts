@@ -43,6 +43,12 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'safekeeping.chooseSecond': 'house machine',
   'safekeeping.copyToSecond': onlyManager,
 
+  // Folders of its own disk.
+  'places.list': 'house machine',
+  'places.allow': 'house machine',
+  'places.pick': 'house machine',
+  'places.takeBack': 'house machine',
+
   'today.page': lookers,
   'today.pdf': lookers,
   'today.calendar': lookers,
@@ -194,6 +200,7 @@ const partOf = (value: unknown, name: string): unknown =>
 export const namesDiskPath = (input: unknown): boolean =>
   partOf(input, 'path') !== undefined ||
   partOf(input, 'folder') !== undefined ||
+  partOf(input, 'startAt') !== undefined ||
   partOf(partOf(input, 'source'), 'path') !== undefined
 
 /**

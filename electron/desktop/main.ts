@@ -52,6 +52,18 @@ function openWindow(): BrowserWindow {
   return window
 }
 
+/** The system's own window for picking a folder: what a person picks there, Tareline's windows may use. */
+async function pickFolder(startAt: string | null): Promise<string | null> {
+  const { canceled, filePaths } = await dialog.showOpenDialog({
+    title: 'Allow Tareline a folder',
+    message: 'Tareline may then read what is in this folder, and write exports and copies there.',
+    buttonLabel: 'Allow this folder',
+    properties: ['openDirectory', 'createDirectory'],
+    ...(startAt === null ? {} : { defaultPath: startAt }),
+  })
+  return canceled ? null : (filePaths[0] ?? null)
+}
+
 /** The file to start with: one a person opened, or one that is named as an option. */
 function startOptions() {
   const opened = fileAmong(args)
@@ -76,7 +88,7 @@ async function start(): Promise<void> {
       inboxRoot,
       ...options,
     },
-    { onNotOpened: (sentence) => dialog.showErrorBox('Tareline', sentence) },
+    { onNotOpened: (sentence) => dialog.showErrorBox('Tareline', sentence), pickFolder },
   )
   running = service
   if (handedOver !== undefined && handedOver !== options.db) service.open(handedOver)

@@ -2,6 +2,7 @@ import { type MantineColorScheme, useMantineColorScheme } from '@mantine/core'
 import { type ReactNode, Suspense, useEffect, useEffectEvent, useRef, useState } from 'react'
 import { aRole } from '#core/words/roles.ts'
 import type { FileState } from '#core/contracts/file.ts'
+import { AllowPlace } from '#renderer/app/allow-place.tsx'
 import { Help } from '#renderer/app/help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { SignedInChip } from '#renderer/app/signed-in-chip.tsx'
@@ -299,6 +300,7 @@ export function Shell() {
       </main>
       <FollowStrip state={state.isClosed ? undefined : state.data} />
       <QuickOpen opened={dialog === 'quick-open'} onClose={() => setDialog(null)} />
+      <AllowPlace />
       <Help opened={dialog === 'help'} screen={screen} onClose={() => setDialog(null)} />
     </div>
   )

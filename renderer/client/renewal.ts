@@ -41,6 +41,11 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'copies.restore': wholeFile,
   'copies.startEmpty': wholeFile,
 
+  'places.list': [],
+  'places.allow': ['places'],
+  'places.pick': ['places'],
+  'places.takeBack': ['places'],
+
   'safekeeping.page': [],
   'safekeeping.checkNow': ['safekeeping', 'copies'],
   'safekeeping.rehearseNow': ['safekeeping'],

@@ -21,8 +21,7 @@ export const noticingTheEnd = (link: ClientLink<ClientContext>): ClientLink<Clie
     try {
       return await link.call(path, input, options)
     } catch (error) {
-      if (error instanceof ORPCError && error.status === 401 && isAtHouse())
-        keep({ at: 'desk', person: null })
+      if (error instanceof ORPCError && error.status === 401 && isAtHouse()) keep({ at: 'desk', person: null })
       throw error
     }
   },

@@ -1,5 +1,6 @@
 import { createRouterClient } from '@orpc/server'
 import { copyFileSync } from 'node:fs'
+import { dirname } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import type { Context } from '#core/api/context.ts'
 import { careForFile } from '#core/api/file-care.ts'
@@ -16,6 +17,7 @@ import { largeDatabase, scratchDatabase } from '#tests/bench/data.ts'
 import { median, milliseconds, seconds, times, whole } from '#tests/bench/figures.ts'
 import type { Measurement, Section } from '#tests/bench/section.ts'
 import { weighInOf } from '#tests/bench/weigh-in-of.ts'
+import { placesIn } from '#tests/fleet/places.ts'
 
 const saves = 9
 const dayMs = 86_400_000
@@ -32,7 +34,8 @@ async function openApp(file: string) {
     fleet,
     report,
     care: careForFile({ report, placesFile: `${file}-second-places.json` }),
-    demo: { file: `${file}-demo`, prepare: nowhere },
+    demo: { file: `${file}-demo`, from: '', prepare: nowhere },
+    places: placesIn(dirname(file)),
     inboxes: { folderOf: nowhere, remove: nowhere },
     log: { folder: '', write: () => {}, fault: report, read: () => [] },
   }

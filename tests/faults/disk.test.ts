@@ -96,6 +96,7 @@ describe('a full disk', () => {
     const own = join(disk.folder, 'fleet.tareline')
     await importIntoFile(own, join(home, 'first'))
     const client = await start(own)
+    await client.places.allow({ folder: home })
     const saved: string[] = [(await client.weigh.save(reading())).reading]
     const { name } = await client.copies.keep()
 
@@ -145,7 +146,7 @@ describe('a full disk', () => {
     expect([units, look(old, (raw) => raw.pragma('user_version', { simple: true }))]).toEqual([1, latestStep])
     count('disk full: update of an old file')
     await running?.kill()
-  })
+  }, 600_000)
 })
 
 describe('a folder that may not be written', () => {

@@ -24,6 +24,7 @@ import {
   steer,
   tandem,
 } from '#tests/fleet/folder.ts'
+import { placesIn } from '#tests/fleet/places.ts'
 
 const day = (n: number): string => new Date(Date.UTC(2026, 0, 5 + n, 15)).toISOString()
 
@@ -169,7 +170,8 @@ export async function openLawApp(): Promise<LawApp> {
     fleet,
     report,
     care: careForFile({ report, placesFile: join(folder, 'second-places.json') }),
-    demo: { file: join(folder, 'demo.tareline'), prepare: nowhere },
+    demo: { file: join(folder, 'demo.tareline'), from: '', prepare: nowhere },
+    places: placesIn(folder),
     inboxes: { folderOf: nowhere, remove: nowhere },
     log: { folder, write: () => {}, fault: report, read: () => [] },
   }

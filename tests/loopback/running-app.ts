@@ -13,6 +13,7 @@ import { faultFacts } from '#electron/log/log.ts'
 import { type RequestLimits, usualLimits } from '#electron/web/limits.ts'
 import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
 import { inboxesIn, removeInboxRoot } from '#electron/web/inboxes.ts'
+import { placesIn } from '#tests/fleet/places.ts'
 import { type Admission, enterAt } from '#tests/loopback/admission.ts'
 
 export interface RunningApp extends AsyncDisposable {
@@ -42,6 +43,7 @@ export async function runApp({ limits = usualLimits }: { limits?: RequestLimits 
   const reported: unknown[] = []
   const demo = {
     file: join(folder, 'demo.tareline'),
+    from: join(folder, 'demo'),
     prepare: async () => {
       throw new TarelineError('no-demo', 'There is no demo fleet here.')
     },
@@ -62,7 +64,16 @@ export async function runApp({ limits = usualLimits }: { limits?: RequestLimits 
   }
   const care = careForFile({ report, placesFile: join(folder, 'second-places.json') })
   const fleet = await openFleet(join(folder, 'fleet.tareline'), { report, onOpen: care.opened })
-  const context: Context = { version: '0.0.0', fleet, care, demo, inboxes: inboxesIn(inboxRoot), log, report }
+  const context: Context = {
+    version: '0.0.0',
+    fleet,
+    care,
+    demo,
+    inboxes: inboxesIn(inboxRoot),
+    places: placesIn(folder),
+    log,
+    report,
+  }
   const loopback = await serveLoopback(context, { renderer, inboxRoot }, 0, limits)
   return {
     folder,

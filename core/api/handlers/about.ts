@@ -5,7 +5,6 @@ import { followUpNow, holdFollowUpBack } from '#core/api/freshen.ts'
 import { followNews, readState } from '#core/api/news.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { pathHere } from '#core/api/typed.ts'
 import type { AboutFacts } from '#core/contracts/about.ts'
 import type { CopiesList } from '#core/contracts/copies.ts'
 import type { Caller } from '#core/door/door.ts'
@@ -95,12 +94,13 @@ export const copiesHandlers = {
       return { name: basename(await care.keepNow(store.file)) }
     }),
   ),
-  restore: procedures.copies.restore.handler(({ input, context: { fleet } }) =>
-    fleet.replace(async (file, isDamaged) => ({
+  restore: procedures.copies.restore.handler(async ({ input, context: { fleet, places } }) => {
+    const copy = 'path' in input ? { path: await places.real(input.path, 'file') } : input
+    return await fleet.replace(async (file, isDamaged) => ({
       file,
-      ...(await restoreInThread(file, 'path' in input ? { path: pathHere(input.path) } : input, { isDamaged })),
-    })),
-  ),
+      ...(await restoreInThread(file, copy, { isDamaged })),
+    }))
+  }),
   startEmpty: procedures.copies.startEmpty.handler(({ context: { fleet } }) => {
     if (!fleet.trouble())
       throw new TarelineError('not-needed', `${fleet.file()} is open and whole. Nothing was changed.`)
@@ -144,12 +144,12 @@ export const fileHandlers = {
   state: procedures.file.state.handler(({ context }) => readState(context)),
   open: procedures.file.open.handler(async ({ input, context }) => {
     refuseAtHouse(context)
-    await context.fleet.open(pathHere(input.path))
+    await context.fleet.open(await context.places.real(input.path, 'file'))
     return readState(context)
   }),
   look: procedures.file.look.handler(async ({ input, context }) => {
     refuseAtHouse(context)
-    await context.fleet.open(pathHere(input.path), { look: true })
+    await context.fleet.open(await context.places.real(input.path, 'file'), { look: true })
     return readState(context)
   }),
   openDemo: procedures.file.openDemo.handler(async ({ context }) => {

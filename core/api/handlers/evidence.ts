@@ -37,6 +37,7 @@ import type { Reader, Store } from '#core/store/open.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
+import { dotsProblem } from '#core/words/picture-size.ts'
 import { type HouseRules, namesDrivers } from '#core/words/house-rules.ts'
 import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
@@ -375,6 +376,8 @@ async function add(store: Store, ticketId: number, file: File, by: string) {
   const checked = checkAttachment(given, bytes)
   if (!checked.ok) throw refusal(checked.problem)
   const { type, warning } = checked.value
+  const unseen = type === 'application/pdf' ? undefined : dotsProblem(given, bytes)
+  if (unseen) throw refusal(unseen)
   const record = {
     sha256: keepAttachment(store.file, bytes),
     name: keptName(given, type),

@@ -1,6 +1,5 @@
 import type { Context } from '#core/api/context.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { pathHere } from '#core/api/typed.ts'
 import type { SafekeepingPage } from '#core/contracts/safekeeping.ts'
 import { checkFileInThread } from '#core/jobs/in-thread.ts'
 import { doneAt, overdueDays } from '#core/store/care-due.ts'
@@ -67,8 +66,9 @@ export const safekeepingHandlers = {
   ),
   rehearseNow: procedures.safekeeping.rehearseNow.handler(({ context }) => caring(context, context.care.rehearseNow)),
   chooseSecond: procedures.safekeeping.chooseSecond.handler(async ({ input: { folder }, context }) => {
+    const place = folder === null ? null : await context.places.real(folder, 'folder')
     await caring(context, async (file) => {
-      context.care.chooseSecond(file, folder === null ? null : pathHere(folder))
+      context.care.chooseSecond(file, place)
       await context.care.bringToSecond(file)
     })
     return await pageOf(context)
