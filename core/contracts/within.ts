@@ -59,9 +59,6 @@ export function pathComplaint(path: string): string | undefined {
   return undefined
 }
 
-/** How a path of this computer's disk is marked among what a procedure takes. */
-export const pathTitle = 'path of this computer'
-
 /** A file or folder of this computer, by its full path, as a person names it in a window. */
 export const typedPath = z
   .string()
@@ -72,4 +69,4 @@ export const typedPath = z
     const complaint = pathComplaint(path)
     if (complaint !== undefined) context.addIssue({ code: 'custom', message: complaint })
   })
-  .meta({ title: pathTitle, format: 'path' })
+  .meta({ format: 'path' })

@@ -43,7 +43,7 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'safekeeping.chooseSecond': 'house machine',
   'safekeeping.copyToSecond': onlyManager,
 
-  // Which folders of its own disk its window may name.
+  // Folders of its own disk.
   'places.list': 'house machine',
   'places.allow': 'house machine',
   'places.pick': 'house machine',
@@ -200,6 +200,7 @@ const partOf = (value: unknown, name: string): unknown =>
 export const namesDiskPath = (input: unknown): boolean =>
   partOf(input, 'path') !== undefined ||
   partOf(input, 'folder') !== undefined ||
+  partOf(input, 'startAt') !== undefined ||
   partOf(partOf(input, 'source'), 'path') !== undefined
 
 /**

@@ -25,7 +25,6 @@ export const procedureList: readonly ListedProcedure[] = walk(contract, [])
 
 /** The part of JSON Schema that describes what a procedure takes. */
 export interface InputShape {
-  readonly title?: string
   readonly type?: string
   readonly properties?: Readonly<Record<string, InputShape>>
   readonly required?: readonly string[]

@@ -96,6 +96,7 @@ it('every subject that a screen asks about is among the questions', () => {
     'safekeeping',
     'people',
     'house',
+    'places',
   ]
   expect(subjects.filter((subject) => !subjectsAsked.has(subject) && !beside.includes(subject ?? ''))).toEqual([])
 })

@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest'
-import { pathTitle } from '#core/contracts/within.ts'
 import {
   admitted,
   callRefusal,
@@ -49,6 +48,10 @@ describe('the table of roles', () => {
         'folder.writeOut',
         'copies.restore',
         'copies.startEmpty',
+        'places.list',
+        'places.allow',
+        'places.pick',
+        'places.takeBack',
         'safekeeping.chooseSecond',
       ].toSorted((a, b) => names.indexOf(a as never) - names.indexOf(b as never)),
     )
@@ -80,7 +83,7 @@ describe('the table of roles', () => {
 describe('what is asked of a procedure', () => {
   it('names no path of the house machine’s disk: every place in the contract that could is looked at', () => {
     const withPath = procedureList.flatMap(({ name, input }) =>
-      input ? parts(shapeOf(input)).flatMap(({ at, shape }) => (shape.title === pathTitle ? [{ name, at }] : [])) : [],
+      input ? parts(shapeOf(input)).flatMap(({ at, shape }) => (shape.format === 'path' ? [{ name, at }] : [])) : [],
     )
     expect([...new Set(withPath.map(({ name }) => name))]).toEqual(
       [
@@ -92,6 +95,9 @@ describe('what is asked of a procedure', () => {
         'foreign.preview',
         'foreign.bringIn',
         'heavy.export',
+        'places.allow',
+        'places.pick',
+        'places.takeBack',
         'safekeeping.chooseSecond',
       ].toSorted((a, b) => names.indexOf(a as never) - names.indexOf(b as never)),
     )
