@@ -14,7 +14,7 @@ interface HouseDoor {
   readonly people: Pick<PeopleDoor, 'admit'>
 }
 
-/** Picked files are brought in by procedures; who may send some may ask for a look at a foreign one. */
+/** Picked files are imported by procedures; who may send some may ask for a look at a foreign one. */
 const ofInboxes = 'foreign.preview'
 
 const procedureOf = (pathname: string): string =>
