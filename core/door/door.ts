@@ -243,7 +243,7 @@ export async function openDoor(fleetFile: string) {
           'A name is given once, since the change log names people by it.',
       )
     if (nameKey(name) === 'import')
-      throw new FieldError('name-taken', 'name', 'The change log calls what a file imported "import"; take another.')
+      throw new FieldError('name-taken', 'name', 'The change log names an import “import”; take another name.')
   }
   const unitsOf = (role: Role, units: readonly string[]): string[] => (role === 'driver' ? [...new Set(units)] : [])
 

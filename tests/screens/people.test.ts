@@ -1,59 +1,8 @@
-import { createORPCClient } from '@orpc/client'
-import { RPCLink } from '@orpc/client/fetch'
-import type { ContractRouterClient } from '@orpc/contract'
 import { type Browser, type Page, expect, test } from '@playwright/test'
-import { spawn } from 'node:child_process'
-import { mkdirSync, mkdtempSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
-import { join, resolve } from 'node:path'
-import type { contract } from '#core/contracts/contract.ts'
-import { smallFleet, writeFleetFolder } from '#tests/screens/fleet-folder.ts'
-import { enterAt } from '#tests/loopback/admission.ts'
+import { startHouse } from '#tests/screens/house.ts'
 import { violations } from '#tests/screens/violations.ts'
 
-const root = resolve(import.meta.dirname, '../..')
 const password = 'four words in a row'
-
-/** A house as it is started on its own machine, and the procedures of that machine's own window. */
-async function startHouse() {
-  const folder = mkdtempSync(join(tmpdir(), 'tareline-house-'))
-  const port = 20_000 + (process.pid % 20_000)
-  const child = spawn(
-    process.execPath,
-    ['electron/tareline.ts', 'house', '--db', join(folder, 'fleet.tareline'), '--port', String(port), '--json'],
-    { cwd: root, env: { ...process.env, XDG_DATA_HOME: folder, XDG_CONFIG_HOME: folder }, stdio: ['ignore', 'pipe', 'pipe'] },
-  )
-  const ownWindow = await new Promise<string>((found, failed) => {
-    let said = ''
-    const listen = (part: Buffer) => {
-      said += part.toString()
-      const address = /"own_window": "([^"]+)"/.exec(said)?.[1]
-      if (address !== undefined) found(address)
-    }
-    child.stdout.on('data', listen)
-    child.stderr.on('data', listen)
-    child.once('exit', (code) => failed(new Error(`The house ended with ${code}: ${said}`)))
-  })
-  const admission = await enterAt(ownWindow)
-  const here: ContractRouterClient<typeof contract> = createORPCClient(
-    new RPCLink({ url: `${new URL(ownWindow).origin}/rpc`, headers: admission }),
-  )
-  const from = join(folder, 'small')
-  mkdirSync(from)
-  writeFleetFolder(from, smallFleet)
-  const steps = await here.folder.bringIn({ folder: from })
-  for (let step = await steps.next(); !step.done; ) step = await steps.next()
-  return {
-    origin: `https://127.0.0.1:${port}`,
-    here,
-    stop: async () => {
-      const ended = new Promise((done) => child.once('exit', done))
-      child.kill('SIGTERM')
-      await ended
-      rmSync(folder, { recursive: true, force: true })
-    },
-  }
-}
 
 const desk = async (browser: Browser, viewport = { width: 1280, height: 800 }): Promise<Page> =>
   (await browser.newContext({ ignoreHTTPSErrors: true, viewport })).newPage()
