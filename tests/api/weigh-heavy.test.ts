@@ -190,6 +190,7 @@ describe.each(ways)('over %s', (way) => {
     })
     const folder = mkdtempSync(join(tmpdir(), 'tareline-out-'))
     try {
+      await client.places.allow({ folder })
       const written = await client.heavy.export({ format: 'spreadsheet', folder, verdicts: ['over'] })
       expect(written.rows).toBe(2)
       // A spreadsheet is a ZIP archive.

@@ -180,6 +180,7 @@ describe('a folder that may not be written', () => {
       expect((await client.roster.list()).rows).toHaveLength(1)
       await refused(client.weigh.save(reading()), 'look-only', /open to look at only: nothing was saved/)
       await refused(client.copies.keep(), 'look-only', /look at only/)
+      await client.places.allow({ folder: home })
       await refused(bringIn(client, join(home, 'first')), 'look-only', /look at only/)
       expect(bytesOf(folder)).toEqual(before)
       await running.kill()
