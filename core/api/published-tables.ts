@@ -51,7 +51,7 @@ async function* byUnit<Row>(
     const unitId = unitOf(row)
     return unitId === null ? 0 : 1 + Math.floor(unitId / unitsAPart)
   })
-  yield* parts
+  yield* [...parts].sort(([a], [b]) => a - b)
 }
 
 type Unit = ReturnType<typeof listRoster>[number]
@@ -594,13 +594,14 @@ async function* weighingParts(store: Store): AsyncGenerator<readonly [number, re
   }
 }
 
-/** By ids of tickets, and apart from them of readings, as these are weighed. */
+/** Parts of readings are numbered from here on: more than there are of tickets. */
+const firstOfReadings = 1_000_000
+
+/** By ids of tickets, and then of readings, as these are weighed. */
 async function* weightParts(store: Store): AsyncGenerator<readonly [number, readonly Weight[]]> {
   const yards = await unitYards(store.db)
-  const partOf = ({ weighing }: NumberedWeighing) => {
-    const id = Math.floor(weighing / 2)
-    return 2 * Math.floor((id - 1) / weighingsAPart) + (weighing % 2)
-  }
+  const partOf = ({ weighing, ticketId }: NumberedWeighing) =>
+    Math.floor((Math.floor(weighing / 2) - 1) / weighingsAPart) + (ticketId === null ? firstOfReadings : 0)
   for await (const weighings of eachWeighing(store, partsAtOnce * weighingsAPart)) {
     const names = await nameWeighings(store.db, weighings)
     for (const [part, own] of Map.groupBy(weighings, partOf))

@@ -1,4 +1,5 @@
 import { publishedTables } from '#core/api/published-tables.ts'
+import { publishToFolder } from '#core/exchange/publish/into-folder.ts'
 import { isPostgres, publishToPostgres, shownAddress } from '#core/exchange/publish/into-postgres.ts'
 import type { PublishedFleet, Publishing } from '#core/exchange/publish/published-table.ts'
 import { areJudgementsOf, readBooks } from '#core/store/books.ts'
@@ -44,22 +45,21 @@ async function publish(
     const tables = publishedTables(store, await readHouseRules(store.db), judgedFor)
     const onTable = (table: string, rows: number) => progress(`${table} · ${count(rows, 'row')}`)
     const options = { anew: asked.anew, signal, onTable }
-    return await publishToPostgres(to, fleet, tables, options)
+    return await (isPostgres(to) ? publishToPostgres : publishToFolder)(to, fleet, tables, options)
   })
 }
 
 /** Writes a reporting copy of a fleet. */
 export const publishCommand: Command = {
   name: 'publish',
-  summary:
-    'Write weights, findings, the Heavy Log, cells and standings into a PostgreSQL, for reports; only what changed.',
+  summary: 'Write weights, findings, the Heavy Log, cells and standings for reports into a PostgreSQL or a folder.',
   arguments: [],
   options: {
     db: dbOption,
     to: {
       type: 'string',
       value: 'ADDRESS',
-      about: 'postgres://user@host:5432/database; the password may stand in PGPASSWORD instead',
+      about: 'postgres://user@host:5432/database (its password may stand in PGPASSWORD), or a folder for Parquet files',
       required: true,
     },
     fleet: {
@@ -71,7 +71,11 @@ export const publishCommand: Command = {
   },
   run: async (input, terminal) => {
     const to = input.text('to')
-    if (!isPostgres(to)) throw new UsageError('--to is no address of a PostgreSQL, which begins with postgres://.')
+    if (!isPostgres(to) && /^[a-z+]{2,}:\/\//i.test(to))
+      throw new UsageError(
+        '--to is an address of another kind; one that begins with postgres://, or a folder, is accepted.',
+      )
+    const shown = isPostgres(to) ? shownAddress(to) : to
     const name = input.textOr('fleet')?.trim()
     if (name === '') throw new UsageError('--fleet is empty; a name is needed.')
     const { fleet, tables } = await withStore(input.text('db'), (store) =>
@@ -80,16 +84,16 @@ export const publishCommand: Command = {
     terminal.progress(undefined)
     const width = Math.max(...(tables ?? []).map(({ table }) => table.length))
     return {
-      document: { to: shownAddress(to), fleet, changed: tables !== null, tables: tables ?? [] },
+      document: { to: shown, fleet, changed: tables !== null, tables: tables ?? [] },
       text:
         tables === null
-          ? `Nothing has changed since fleet "${fleet}" was last published to ${shownAddress(to)}.`
+          ? `Nothing has changed since fleet "${fleet}" was last published to ${shown}.`
           : [
               ...tables.map(
                 ({ table, rows, written }) =>
                   `${table.padEnd(width)}  ${count(rows, 'row')}, ${written.toLocaleString('en-US')} of them written`,
               ),
-              `Fleet "${fleet}" published to ${shownAddress(to)}.`,
+              `Fleet "${fleet}" published to ${shown}.`,
             ].join('\n'),
     }
   },

@@ -1,4 +1,3 @@
-import { basename } from 'node:path'
 import type { Sql, TransactionSql } from 'postgres'
 import {
   type PublishOptions,
@@ -8,7 +7,9 @@ import {
   type PublishedTable,
   type Publishing,
   digestOf,
+  namesake,
   publishedLayout,
+  sortedRows,
 } from '#core/exchange/publish/published-table.ts'
 import { fleetNameOf } from '#core/exchange/publish/fleet-name.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -140,16 +141,16 @@ function refusal(error: unknown, address: URL): unknown {
       `The user may not write the tables at ${at}. Its owner can allow it: GRANT CREATE ON DATABASE for the first ` +
         `time; afterwards the user that published first is the one who may.`,
     )
+  if (/CERT|SSL|TLS/.test(code) && error instanceof Error)
+    return say(
+      'no-database',
+      `The PostgreSQL at ${at} could not be reached safely: ${error.message} (${code}). Ask its owner for a certificate ` +
+        'that this machine knows; NODE_EXTRA_CA_CERTS names a file with it.',
+    )
   if (/^[0-9A-Z]{5}$/.test(code) && error instanceof Error)
     return say('database-refused', `The PostgreSQL at ${at} refused the work: ${error.message} (${code}).`)
   return error
 }
-
-const namesake = (name: string) =>
-  new TarelineError(
-    'name-taken',
-    `Another fleet is published there as "${name}". Give this one another name with --fleet.`,
-  )
 
 /** Makes the tables where there are none. Errors: TarelineError `other-tables`. */
 async function settleLayout(sql: TransactionSql, tables: readonly PublishedTable[], at: string): Promise<void> {
@@ -231,11 +232,7 @@ async function writeTable(
     const was = before.get(part)
     before.delete(part)
     all += own.length
-    // In one order, whatever the order in which the same rows were stored.
-    const text = `[${own
-      .map((row) => JSON.stringify(row))
-      .sort()
-      .join(',')}]`
+    const text = sortedRows(own)
     const digest = digestOf(text)
     if (digest === was) continue
     if (was !== undefined) await drop([part])
@@ -301,5 +298,5 @@ export async function publishToPostgres(
   }
 }
 
-/** Where it went, as it may be shown. */
-export const shownAddress = (to: string): string => (isPostgres(to) ? nameOf(readAddress(to)) : basename(to))
+/** Where to, as it may be shown. */
+export const shownAddress = (to: string): string => nameOf(readAddress(to))

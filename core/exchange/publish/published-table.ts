@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto'
+import { TarelineError } from '#core/words/problem.ts'
 
 /** Counts up when a table changes its columns: what another version wrote is not written on. */
 export const publishedLayout = 1
@@ -37,7 +38,7 @@ export interface PublishedTable {
   readonly columns: readonly Omit<PublishedColumn<never>, 'of'>[]
   /** Columns that tell its rows apart within a fleet; none where rows have no such names. */
   readonly key: readonly string[]
-  /** Its rows, each part once. */
+  /** Its rows, each part once, by rising numbers. */
   readonly parts: () => AsyncIterable<PublishedPart>
 }
 
@@ -119,3 +120,16 @@ export function publishedTable<Row>(
 
 /** Tells whether two parts are the same. */
 export const digestOf = (text: string): string => createHash('sha256').update(text).digest('base64url')
+
+/** Rows as a JSON list, in one order, whatever the order in which the same rows were stored. */
+export const sortedRows = (rows: readonly PublishedRow[]): string =>
+  `[${rows
+    .map((row) => JSON.stringify(row))
+    .sort()
+    .join(',')}]`
+
+export const namesake = (name: string): TarelineError =>
+  new TarelineError(
+    'name-taken',
+    `Another fleet is published there as "${name}". Give this one another name with --fleet.`,
+  )
