@@ -122,6 +122,7 @@ export function demoFile(fleetFolder: string, home = userFolder(), clock = timeN
   // Two windows that ask at the same time wait for the same file.
   return {
     file,
+    from: fleetFolder,
     prepare: () =>
       (preparing ??= prepare().finally(() => {
         preparing = undefined

@@ -1,39 +1,7 @@
-import { mkdtempSync, readdirSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
-import { join } from 'node:path'
 import { isMainThread } from 'node:worker_threads'
 
 /** From now on the files and folders that this process makes are their user's alone (0600, 0700). Windows takes no notice. */
 export const keepFilesPrivate = (): void => {
   // A thread makes its files as its process does, and may not say how.
   if (isMainThread) process.umask(0o077)
-}
-
-const isRunning = (pid: number): boolean => {
-  try {
-    process.kill(pid, 0)
-    return true
-  } catch (error) {
-    // Another user's process may not be asked, and runs.
-    return error instanceof Error && 'code' in error && error.code === 'EPERM'
-  }
-}
-
-/**
- * Makes a folder for the files of this run, which its user alone may read, and removes those that runs of this kind left
- * when they were killed. A folder of another user stays: it cannot be removed.
- */
-export function makeRunFolder(kind: 'inbox' | 'window', within = tmpdir()): string {
-  const start = `tareline-${kind}-`
-  for (const name of readdirSync(within)) {
-    const pid = Number(new RegExp(`^${start}(\\d+)-\\w{6}$`).exec(name)?.[1])
-    if (!Number.isInteger(pid) || pid === 0 || isRunning(pid)) continue
-    try {
-      rmSync(join(within, name), { recursive: true, force: true })
-    } catch (error) {
-      if (!(error instanceof Error && 'code' in error && (error.code === 'EACCES' || error.code === 'EPERM')))
-        throw error
-    }
-  }
-  return mkdtempSync(join(within, `${start}${process.pid}-`))
 }

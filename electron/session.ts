@@ -1,8 +1,9 @@
 import { mkdirSync } from 'node:fs'
 import { homedir } from 'node:os'
-import { basename, join } from 'node:path'
+import { basename, dirname, join, resolve } from 'node:path'
+import { allowedPlaces } from '#core/api/allowed-places.ts'
 import type { Context, DemoFile } from '#core/api/context.ts'
-import { keepDayCopies } from '#core/api/day-copies.ts'
+import { careForFile } from '#core/api/file-care.ts'
 import type { Log } from '#core/api/note-call.ts'
 import { type OpenFleet, openFleet } from '#core/api/open-fleet.ts'
 import { timeNow } from '#core/store/clock.ts'
@@ -51,6 +52,8 @@ export interface SessionOptions {
   readonly startWithDemo: boolean
   readonly demo: DemoFile
   readonly inboxRoot: string
+  /** The system's own window for picking a folder, where there is one. */
+  readonly pickFolder?: (startAt: string | null) => Promise<string | null>
   readonly log: Log
 }
 
@@ -64,6 +67,7 @@ export async function openSession({
   startWithDemo,
   demo,
   inboxRoot,
+  pickFolder,
   log,
 }: SessionOptions): Promise<Context> {
   const file = startWithDemo ? demo.file : (db ?? usualFleetFile())
@@ -71,21 +75,28 @@ export async function openSession({
     if (startWithDemo) await demo.prepare()
     const report = reportTo(log)
     let fleet: OpenFleet | undefined
-    const dayCopies = keepDayCopies(
-      (error) => {
+    const care = careForFile({
+      report: (error) => {
         report(error)
         fleet?.noteFault(error)
       },
-      (copy) => log.write({ what: 'copied', file: basename(copy) }),
-    )
-    fleet = await openFleet(file, { report, onOpen: dayCopies.opened })
-    const trouble = fleet.trouble()
+      placesFile: join(userFolder(), 'second-places.json'),
+      onKept: (copy) => log.write({ what: 'copied', file: basename(copy) }),
+    })
+    const opened = await openFleet(file, { report, onOpen: care.opened })
+    fleet = opened
+    const trouble = opened.trouble()
     log.write(
       trouble
         ? { what: 'not-opened', file: basename(file), code: trouble.code }
         : { what: 'opened', file: basename(file), demo: startWithDemo },
     )
-    return { version, fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), log, report }
+    const places = allowedPlaces({
+      keptIn: join(userFolder(), 'allowed-folders.json'),
+      always: () => [userFolder(), demo.from, ...[file, opened.file()].map((each) => dirname(resolve(each)))],
+      ...(pickFolder === undefined ? {} : { pickFolder }),
+    })
+    return { version, fleet: opened, care, demo, inboxes: inboxesIn(inboxRoot), places, log, report }
   } catch (error) {
     log.write({ what: 'not-opened', file: basename(file), code: error instanceof TarelineError ? error.code : 'fault' })
     throw error

@@ -1,4 +1,5 @@
-import type { DayCopies } from '#core/api/day-copies.ts'
+import type { AllowedPlaces } from '#core/api/allowed-places.ts'
+import type { FileCare } from '#core/api/file-care.ts'
 import type { Log } from '#core/api/note-call.ts'
 import type { OpenFleet } from '#core/api/open-fleet.ts'
 
@@ -8,8 +9,9 @@ export interface Context {
   readonly version: string
   readonly fleet: OpenFleet
   readonly demo: DemoFile
-  readonly dayCopies: DayCopies
+  readonly care: FileCare
   readonly inboxes: Inboxes
+  readonly places: AllowedPlaces
   /** Takes down, with its cause, an error that no person at the screen can put right. */
   readonly report: (error: unknown) => void
   readonly log: Log
@@ -18,6 +20,8 @@ export interface Context {
 /** The database of the demo fleet. */
 export interface DemoFile {
   readonly file: string
+  /** The fleet folder that it is made from. */
+  readonly from: string
   /** Makes the file where it is missing or older than the demo fleet's data. */
   prepare(): Promise<void>
 }

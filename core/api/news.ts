@@ -4,6 +4,7 @@ import type { FileState, News, Seen } from '#core/contracts/file.ts'
 import { readFileState } from '#core/store/file-state.ts'
 import { readSince } from '#core/store/renewals.ts'
 import { listRoster } from '#core/store/roster.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { touchKinds } from '#core/words/touch.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -88,14 +89,16 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
   }
 }
 
-export const readState = ({ fleet, demo, dayCopies, version }: Context): Promise<FileState> =>
-  fleet.use(async (store) => ({
+export const readState = ({ fleet, demo, care, version }: Context): Promise<FileState> =>
+  fleet.use(async (store, { file, lookedAt }) => ({
     ...(await readFileState(store.db)),
     ...(await standingOf(store)),
-    file: store.file,
-    demo: store.file === demo.file,
+    file,
+    demo: file === demo.file,
     version,
-    copyFailure: dayCopies.failure(store.file),
+    lookedAt: lookedAt === null ? null : toStoredInstant(lookedAt),
+    copyFailure: care.failure(file),
+    careWarnings: [...care.warnings(file)],
   }))
 
 const seenIn = ({ file, revision, renewals, madeOf }: FileState): Seen => ({ file, revision, renewals, madeOf })

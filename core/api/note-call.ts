@@ -79,12 +79,14 @@ export interface Log {
 /**
  * Groups of procedures that open, read or write whole files: their calls have a line in the log though all went well.
  */
-const noted: ReadonlySet<string> = new Set(['file', 'folder', 'foreign', 'copies', 'about'])
+const noted: ReadonlySet<string> = new Set(['file', 'folder', 'foreign', 'copies', 'safekeeping', 'places', 'about'])
 /** Asked all the time, and only looking. */
 const onlyLooking: ReadonlySet<string> = new Set([
   'file.state',
   'file.follow',
   'copies.list',
+  'places.list',
+  'safekeeping.page',
   'about.facts',
   'foreign.preview',
   'foreign.mappings',

@@ -2,6 +2,7 @@ import type { Context } from '#core/api/context.ts'
 import { afterChange } from '#core/api/freshen.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { readFileState } from '#core/store/file-state.ts'
+import { refuseIfToLook } from '#core/store/look-copy.ts'
 import type { Store } from '#core/store/open.ts'
 
 /** What a handler knows of its call beside the input. now: ms UTC. */
@@ -33,6 +34,7 @@ export const onChange =
   async (asked: Asked<Input>): Promise<Output> => {
     const { fleet } = asked.context
     const answer = await onFleet<Input, Output>(async (store, input, call) => {
+      refuseIfToLook(store)
       const { revision } = await readFileState(store.db)
       const changed = await change(store, input, call)
       await afterChange(store, { ...call, after: revision })

@@ -5,12 +5,14 @@ import { type NewsDesk, openNewsDesk } from '#core/api/news.ts'
 import { type Tending, tendFile } from '#core/api/tend-file.ts'
 import { checkOnce, forgetCheck, noteChecked } from '#core/jobs/checked-files.ts'
 import { checkPagesInThread, isAtWork } from '#core/jobs/in-thread.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
 import { changeMark } from '#core/store/file-state.ts'
 import { type FileWatch, watchFiles } from '#core/store/file-watch.ts'
+import { type LookCopy, lookOnlyError, makeLookCopy, notWritable, refuseIfToLook } from '#core/store/look-copy.ts'
 import type { Harm } from '#core/store/look-over.ts'
 import { type Store, openGuard, openStore, openUnchecked, smallBytes } from '#core/store/open.ts'
-import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
+import { faultOf, mayBeWritten, openingError } from '#core/store/sqlite-fault.ts'
 import { foldLog } from '#core/store/whole-copy.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -18,6 +20,14 @@ import { TarelineError } from '#core/words/problem.ts'
 export interface Lease {
   readonly store: Store
   giveBack(): void
+}
+
+/** What an open store is to the person. */
+export interface OpenedAs {
+  /** The file that was opened; what is looked at is a copy of it. */
+  readonly file: string
+  /** Of when it is, where it is open to look at only, ms UTC. */
+  readonly lookedAt: number | null
 }
 
 /** The one fleet file the window works on; it can be changed for another while questions are still being answered. */
@@ -33,16 +43,20 @@ export interface OpenFleet {
    * pages of a large file are still being checked, a question that turns out to write is asked again once they are
    * known to be whole.
    */
-  use<T>(question: (store: Store) => Promise<T>): Promise<T>
-  /** The same for work that lasts, as a stream does: the file stays open until `giveBack` is called. */
+  use<T>(question: (store: Store, as: OpenedAs) => Promise<T>): Promise<T>
+  /**
+   * The same for changes that last, as an import does: the file stays open until `giveBack` is called. Errors:
+   * TarelineError `look-only`.
+   */
   lease(): Lease
   /**
-   * Opens another file, made where there is none. When it cannot be opened the present one stays and the error is
-   * thrown.
+   * Opens another file, made where there is none; `look`: as it is now, to be looked at, so that nothing of it is ever
+   * changed. When it cannot be opened the present one stays and the error is thrown.
    */
-  open(file: string): Promise<void>
+  open(file: string, options?: { readonly look?: boolean }): Promise<void>
   /**
    * Closes the file, lets `work` change what lies under its name, and opens what is there then, also after an error.
+   * Errors: TarelineError `look-only`.
    */
   replace<T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T>
   /**
@@ -57,14 +71,16 @@ export interface OpenFleet {
 export interface FleetOptions {
   /** Takes down what no person at the screen can put right. */
   readonly report?: (error: unknown) => void
-  /** Called whenever a file is open and its pages are known to be whole. */
-  readonly onOpen?: (file: string) => void
+  /** Called whenever a file is open and its pages are known to be whole; null: one to look at only. */
+  readonly onOpen?: (file: string | null) => void
   /** How long nobody must have written to a file before its log is moved into it, ms. */
   readonly quietMs?: number
 }
 
 interface Held {
   readonly store: Store
+  /** The copy that stands in for a file which is only looked at. */
+  look: LookCopy | undefined
   /** Settles once the pages are known to be whole, or not; undefined: they are. */
   readonly check: Promise<Harm> | undefined
   readonly watch: FileWatch
@@ -89,22 +105,34 @@ const usualQuietMs = 3000
 /** How often it is looked whether somebody meddles with the file, and whether it is quiet. */
 const beatMs = 1000
 
-const hold = (store: Store, quietMs: number, check?: Promise<Harm>): Held => ({
-  store,
-  check,
-  watch: watchFiles(store.file),
-  tending: tendFile(store, quietMs),
-  guard: openGuard(store.file),
-  leases: 0,
-  retired: false,
-  spoilt: false,
-  closed: Promise.withResolvers<void>(),
-})
+type Holding = Partial<Pick<Held, 'check' | 'look'>> & { readonly quietMs: number }
 
-async function closeFile({ store, guard, spoilt }: Held): Promise<void> {
+function hold(opened: Store, { quietMs, check, look }: Holding): Held {
+  // Nothing is written through the connection; threads may judge the copy anew.
+  if (look) opened.raw.pragma('query_only = ON')
+  const store: Store = look ? { ...opened, lookOnly: true } : opened
+  return {
+    store,
+    look,
+    check,
+    watch: watchFiles(store.file),
+    tending: tendFile(store, quietMs),
+    guard: openGuard(store.file),
+    leases: 0,
+    retired: false,
+    spoilt: false,
+    closed: Promise.withResolvers<void>(),
+  }
+}
+
+/** The file that was opened, as its person knows it. */
+const fileOf = ({ store, look }: Held): string => look?.original ?? store.file
+
+async function closeFile({ store, guard, spoilt, look }: Held): Promise<void> {
   if (!spoilt) guard?.close()
-  await store.close({ untouched: spoilt })
+  await store.close({ untouched: spoilt || look !== undefined })
   if (spoilt) guard?.close()
+  look?.remove()
 }
 
 function closeIfIdle(held: Held): void {
@@ -134,29 +162,54 @@ function refuseLostFile(file: string): void {
   }
 }
 
-/**
- * Opens a file: a large one for questions at once, while its pages are being checked. Errors: those of `openStore`;
- * `lost`.
- */
+/** A large file for questions at once, while its pages are being checked; any other once they have been. */
+async function openWhatIsThere(file: string, holding: Holding): Promise<Held> {
+  const unchecked = sizeOf(file) > smallBytes ? openUnchecked(file) : undefined
+  if (unchecked) return hold(unchecked, { ...holding, check: checkOnce(file, checkPagesInThread) })
+  const store = await openStore(file)
+  noteChecked(file)
+  return hold(store, holding)
+}
+
+/** What is wrong with the copy that is looked at is so of the file. */
+const asOfOriginal = (error: unknown, { file, original }: LookCopy): unknown =>
+  error instanceof TarelineError
+    ? new TarelineError(error.code, error.message.replaceAll(file, original), { cause: error })
+    : error
+
+/** Opens a file to look at. Errors: those of `openStore` and `makeLookCopy`; `missing`. */
+async function openLook(file: string, quietMs: number): Promise<Held> {
+  if (sizeOf(file) === 0) throw new TarelineError('missing', `There is nothing to look at in ${file}.`)
+  const look = await makeLookCopy(file, timeNow())
+  try {
+    return await openWhatIsThere(look.file, { quietMs, look })
+  } catch (error) {
+    look.remove()
+    throw asOfOriginal(error, look)
+  }
+}
+
+/** Opens a file for changes. Errors: those of `openStore`; `lost`. */
 async function openHeld(name: string, quietMs: number): Promise<Held> {
   const file = resolve(name)
   try {
     refuseLostFile(file)
+    if (sizeOf(file) > 0 && !mayBeWritten(file)) throw notWritable(file)
   } catch (error) {
     throw openingError(error, file)
   }
-  const unchecked = sizeOf(file) > smallBytes ? openUnchecked(file) : undefined
-  if (unchecked) return hold(unchecked, quietMs, checkOnce(file, checkPagesInThread))
-  const store = await openStore(file)
-  noteChecked(file)
-  return hold(store, quietMs)
+  return await openWhatIsThere(file, { quietMs })
 }
 
-/** A file that cannot be opened, but for which a copy may be restored or another thing be done in the window. */
+/**
+ * A file that cannot be opened, but for which a copy may be restored, or that can be looked at, or another thing be done
+ * in the window.
+ */
 const isForTheWindow = (error: unknown, file: string): error is TarelineError =>
   error instanceof TarelineError &&
   (error.code === 'damaged' ||
     error.code === 'lost' ||
+    ((error.code === 'read-only' || error.code === 'disk-full') && sizeOf(file) > 0) ||
     (error.code === 'not-a-database' && listCopyNames(file).length > 0))
 
 /**
@@ -198,16 +251,20 @@ export async function openFleet(
     trouble = error
     current = undefined
     held.spoilt ||= damages.has(error.code)
-    forgetCheck(name)
+    forgetCheck(held.store.file)
     letGo(held).catch(report)
   }
 
   /** Opens a file for changes, now that its pages are known to be whole. */
   const openWhole = async (held: Held, harm: Harm): Promise<void> => {
     if (current !== held) return
-    current = hold(await openStore(held.store.file, { mustExist: true, checked: true, harm }), quietMs)
+    const { look } = held
+    const store = await openStore(held.store.file, { mustExist: true, checked: true, harm })
+    current = hold(store, { quietMs, look })
+    // What it reads stays for its successor.
+    held.look = undefined
     letGo(held).catch(report)
-    onOpen(name)
+    onOpen(look ? null : name)
   }
 
   /**
@@ -217,17 +274,18 @@ export async function openFleet(
   const place = (held: Held): void => {
     current = held
     trouble = undefined
-    name = held.store.file
+    name = fileOf(held)
     news.tell()
     if (!held.check) {
-      onOpen(name)
+      onOpen(held.look ? null : name)
       return
     }
     held.check
       .then((harm) => inTurn(() => openWhole(held, harm)))
       .catch((error: unknown) => {
         if (!(error instanceof TarelineError)) report(error)
-        stop(held, asDamage(error, `${name} could not be checked and is not opened for changes. Start Tareline again.`))
+        const said = held.look ? asOfOriginal(error, held.look) : error
+        stop(held, asDamage(said, `${name} could not be checked and is not opened for changes. Start Tareline again.`))
       })
   }
 
@@ -291,13 +349,15 @@ export async function openFleet(
   }
 
   const refuseIfTampered = async (held: Held): Promise<void> => {
-    if (held.watch.look() === undefined || current !== held) return
+    // The copy that is looked at is this program's alone.
+    if (held.look || held.watch.look() === undefined || current !== held) return
     await inTurn(() => examine(held))
     if (trouble) throw trouble
   }
 
   /** After a question: what is written to the file by now, its own connection wrote. */
   const refuseIfTakenAway = async (held: Held): Promise<void> => {
+    if (held.look) return
     if (held.watch.look() === 'written') held.watch.accept(held.store.raw)
     await refuseIfTampered(held)
     if (current === held) held.watch.accept(held.store.raw)
@@ -323,7 +383,7 @@ export async function openFleet(
   const heart = setInterval(
     () => {
       const held = current
-      if (!held || isBeating) return
+      if (!held || held.look || isBeating) return
       isBeating = true
       const rest = () => {
         isBeating = false
@@ -359,17 +419,18 @@ export async function openFleet(
     }
   }
 
-  const use = async <T>(question: (store: Store) => Promise<T>): Promise<T> => {
+  const use = async <T>(question: (store: Store, as: OpenedAs) => Promise<T>): Promise<T> => {
     // A file that is being replaced is open again in a moment.
     if (!current && !trouble) await turns
     const { held, giveBack } = take()
     try {
       await refuseIfTampered(held)
-      const answer = await question(held.store)
+      const answer = await question(held.store, { file: fileOf(held), lookedAt: held.look?.at ?? null })
       await refuseIfTakenAway(held)
       return answer
     } catch (error) {
       const fault = faultOf(error)
+      if (held.look && fault === 'read-only') throw lookOnlyError()
       if (held.check && fault === 'read-only') {
         giveBack()
         await held.check
@@ -384,11 +445,11 @@ export async function openFleet(
     }
   }
 
-  const change = async (next: string): Promise<void> => {
+  const change = async (next: string, look: boolean): Promise<void> => {
     const file = resolve(next)
-    if (current && file === current.store.file) return
     const before = current
-    const held = await openHeld(file, quietMs)
+    if (before && !look && !before.look && file === fileOf(before)) return
+    const held = await (look ? openLook(file, quietMs) : openHeld(file, quietMs))
     if (before) {
       forgetCheck(before.store.file)
       callOffFollowUp(before.store.file).catch(report)
@@ -409,6 +470,7 @@ export async function openFleet(
 
   const replace = async <T>(work: (file: string, isDamaged: boolean) => Promise<T>): Promise<T> => {
     const held = current
+    if (held) refuseIfToLook(held.store)
     const isDamaged = trouble !== undefined && damages.has(trouble.code)
     const before = trouble
     if (held) {
@@ -456,6 +518,7 @@ export async function openFleet(
     file: () => name,
     trouble: () => trouble,
     lease: () => {
+      if (current) refuseIfToLook(current.store)
       const {
         held: { store },
         giveBack,
@@ -464,17 +527,17 @@ export async function openFleet(
     },
     use,
     noteFault,
-    open: (next) => inTurn(() => change(next)),
+    open: (next, { look = false } = {}) => inTurn(() => change(next, look)),
     replace: (work) => inTurn(() => replace(work)),
     close: async () => {
       clearInterval(heart)
       news.end()
-      await callOffFollowUp(name)
+      await callOffFollowUp(current?.store.file ?? name)
       await turns
       const held = current
       current = undefined
       if (held) {
-        forgetCheck(name)
+        forgetCheck(held.store.file)
         closing.add(retire(held))
       }
       await Promise.all(closing)

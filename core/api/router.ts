@@ -7,6 +7,8 @@ import { foreignHandlers } from '#core/api/handlers/foreign.ts'
 import { heavyHandlers } from '#core/api/handlers/heavy.ts'
 import { houseRulesHandlers, scalesHandlers } from '#core/api/handlers/house-rules.ts'
 import { findingHandlers, logHandlers } from '#core/api/handlers/log.ts'
+import { placesHandlers } from '#core/api/handlers/places.ts'
+import { safekeepingHandlers } from '#core/api/handlers/safekeeping.ts'
 import { todayHandlers } from '#core/api/handlers/today.ts'
 import { cabCardHandlers, rosterHandlers, unitHandlers } from '#core/api/handlers/unit.ts'
 import { weighInHandlers } from '#core/api/handlers/weigh-in.ts'
@@ -18,6 +20,8 @@ export const router = procedures.router({
   about: aboutHandlers,
   file: fileHandlers,
   copies: copiesHandlers,
+  places: placesHandlers,
+  safekeeping: safekeepingHandlers,
   today: todayHandlers,
   roster: rosterHandlers,
   unit: unitHandlers,

@@ -1,20 +1,7 @@
-import { isAbsolute } from 'node:path'
 import { refusal } from '#core/api/answer-errors.ts'
-import { examplePaths } from '#core/contracts/within.ts'
 import type { Store } from '#core/store/open.ts'
 import type { listNamedCircuits } from '#core/store/save-weigh-in.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
-import { TarelineError } from '#core/words/problem.ts'
-
-/** A full path of another system's kind would be taken as a name within whatever folder the app was started in. */
-export function pathHere(path: string): string {
-  if (isAbsolute(path)) return path
-  throw new TarelineError(
-    'not-a-path',
-    `${path} is not a full path on this computer. A full path is accepted, ` +
-      `such as ${examplePaths[process.platform === 'win32' ? 'windows' : 'other']}.`,
-  )
-}
 
 type NamedCircuits = Awaited<ReturnType<typeof listNamedCircuits>>
 

@@ -3,6 +3,7 @@ import { z } from 'zod'
 import type { OfferedFix } from '#core/findings/offered-fix.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { parseDay, parseMonth } from '#core/words/day.ts'
+import { tidyName } from '#core/words/names.ts'
 import { parseInstant } from '#core/words/instant.ts'
 
 const dayAccepted = 'A day such as 2026-03-01 is accepted'
@@ -60,6 +61,10 @@ export type DismissedView = z.infer<typeof dismissed>
 export const name = z.string().min(1).max(200)
 /** The same as a person types it. */
 export const typedName = z.string().trim().min(1).max(200)
+/** A new name that is a key, such as a ticket's number: what cannot be seen in it is not kept. */
+export const newName = typedName
+  .transform(tidyName)
+  .pipe(z.string().min(1, 'A name with signs that can be seen is accepted'))
 export const person = typedName
 
 /** What a finding offers to put right: `offeredFix` of core/findings. */

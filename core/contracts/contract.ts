@@ -8,6 +8,8 @@ import { fleetContract } from '#core/contracts/fleet.ts'
 import { foreignContract } from '#core/contracts/foreign.ts'
 import { heavyContract } from '#core/contracts/heavy.ts'
 import { deskContract, logContract } from '#core/contracts/log.ts'
+import { placesContract } from '#core/contracts/places.ts'
+import { safekeepingContract } from '#core/contracts/safekeeping.ts'
 import { houseRulesContract, scalesContract } from '#core/contracts/scales.ts'
 import { todayContract } from '#core/contracts/today.ts'
 import { findingContract, rosterContract, unitContract } from '#core/contracts/unit.ts'
@@ -19,6 +21,8 @@ export const contract = {
   about: aboutContract,
   file: fileContract,
   copies: copiesContract,
+  places: placesContract,
+  safekeeping: safekeepingContract,
   today: todayContract,
   roster: rosterContract,
   unit: unitContract,

@@ -32,10 +32,14 @@ export const copiesList = z.object({
   folder: z.string(),
   demo: z.boolean(),
   trouble: trouble.nullable(),
+  /** Whether it is open to look at only: then no copy is made and none restored. */
+  lookOnly: z.boolean(),
   /** What the open file holds; null while none is open. */
   now: copyFacts.nullable(),
   /** Why the last copy could not be made; null when it was. */
   failure: z.string().nullable(),
+  /** The second place of its copies, where a person has chosen one. */
+  secondFolder: z.string().nullable(),
   /** Newest first. */
   copies: z.array(listedCopy),
 })

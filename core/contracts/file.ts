@@ -19,6 +19,10 @@ const importSource = z.union([
 const followUp = z.object({ stage: z.string(), share: z.number().min(0).max(1).nullable() })
 export type FollowUp = z.infer<typeof followUp>
 
+/** What went wrong with the safekeeping of a file so that it is told on every screen. */
+const careWarning = z.enum(['rehearsal-failed', 'second-copy-overdue'])
+export type CareWarning = z.infer<typeof careWarning>
+
 const fileState = z.object({
   file: z.string(),
   demo: z.boolean(),
@@ -40,8 +44,11 @@ const fileState = z.object({
   following: followUp.nullable(),
   /** A person wants the fleet left as it is for now. */
   heldBack: z.boolean(),
+  /** Of when it is, where it is open to look at only: then nothing can be saved. */
+  lookedAt: instant.nullable(),
   /** Why the day's copy could not be kept; null when it was. */
   copyFailure: z.string().nullable(),
+  careWarnings: z.array(careWarning),
   /** What of the file was damaged and could be made anew, until somebody has seen it. */
   mended: z.string().nullable(),
 })
@@ -78,6 +85,8 @@ export type News = z.infer<typeof news>
 export const fileContract = {
   state: base.output(fileState),
   open: base.input(z.object({ path: typedPath })).output(fileState),
+  /** Opens a file as it is now, to look at: nothing of it is changed, and nothing can be saved. */
+  look: base.input(z.object({ path: typedPath })).output(fileState),
   openDemo: base.output(fileState),
   /**
    * Tells a window what happens to the open file, as it happens and every few seconds that it is still there; ends by

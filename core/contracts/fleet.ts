@@ -3,7 +3,7 @@ import type { StoredValues } from '#core/words/change.ts'
 import { toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { typedSubjects } from '#core/words/record-fields.ts'
 import { eventKinds, pressureReferences, unitKinds } from '#core/words/vocabulary.ts'
-import { base, editing, typedInstant, person, typedName } from '#core/contracts/base.ts'
+import { base, editing, newName, typedInstant, person, typedName } from '#core/contracts/base.ts'
 
 /** What the forms of the fleet ask and send; columns, units of measure and times as stored. */
 const id = z.number().int()
@@ -174,7 +174,7 @@ export type FirstSteps = z.infer<typeof firstSteps>
 
 const copyUnitInput = z.object({
   unit: typedName,
-  numbers: z.array(typedName).min(1).max(50, 'At most 50 units are copied at once'),
+  numbers: z.array(newName).min(1).max(50, 'At most 50 units are copied at once'),
   by: person,
 })
 const countOnInput = z.object({ unit: typedName, count: z.number().int().min(1).max(50) })

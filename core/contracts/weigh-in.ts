@@ -4,7 +4,7 @@ import { within } from '#core/contracts/within.ts'
 import type { GroupHistory, ScaleFacts } from '#core/evidence/history.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { groupRoles, ranges, unitKinds } from '#core/words/vocabulary.ts'
-import { base, typedName, typedInstant } from '#core/contracts/base.ts'
+import { base, newName, typedName, typedInstant } from '#core/contracts/base.ts'
 
 /** What the Weigh-in asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
 const units = z.array(typedName).min(1).max(8)
@@ -33,7 +33,7 @@ export const prepared = z.object({
 export type PreparedWeighIn = z.infer<typeof prepared>
 
 const weighInTicket = z.object({
-  ticket: typedName,
+  ticket: newName,
   weighedAt: typedInstant,
   grossLb: within(ranges.grossLb, 'weight').nullable(),
   weights: z

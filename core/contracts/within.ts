@@ -46,7 +46,9 @@ export function pathComplaint(path: string): string | undefined {
   const system = systemOf(path)
   if (!system) return `A full path is accepted, such as ${examplePaths.windows} or ${examplePaths.other}`
   const names = path.split(system === 'windows' ? /[\\/]/ : '/')
-  if (names.includes('..')) return 'A full path without .. is accepted'
+  // Windows passes over dots and blanks at the end of a name, and each of these spells a path that others do not have.
+  if (names.some((name) => name === '..' || name === '.' || (system === 'windows' && /[. ]$/.test(name))))
+    return 'A full path without . or .. is accepted'
   if (names.some((name) => utf8Bytes(name) > longestName))
     return `A path whose names have at most ${longestName} bytes each is accepted`
   if (system === 'windows' && names.some((name) => windowsDevice.test(name.trim())))
@@ -67,3 +69,4 @@ export const typedPath = z
     const complaint = pathComplaint(path)
     if (complaint !== undefined) context.addIssue({ code: 'custom', message: complaint })
   })
+  .meta({ format: 'path' })

@@ -1,4 +1,5 @@
 import { acceptedInstant, parseInstant, toStoredInstant } from '#core/words/instant.ts'
+import { tidyName } from '#core/words/names.ts'
 import { type Range, describeRange } from '#core/words/vocabulary.ts'
 import { acceptedHolidays, acceptedWeekdays, readHolidays, readWeekdays } from '#core/words/work-days.ts'
 
@@ -40,6 +41,15 @@ export const line: CellType<string> = {
   accepted: 'up to 200 characters on one line',
   parse: (text) => (text.length <= 200 && !control.test(text) ? text : undefined),
   write: String,
+}
+
+/**
+ * A name that is a key, such as a unit's number. It is looked up as it is written, since an older file may hold it so, and
+ * tidied where it is stored.
+ */
+export const name: CellType<string> = {
+  ...line,
+  parse: (text) => (tidyName(text) === '' ? undefined : line.parse(text)),
 }
 
 /** A remark, line breaks included. */

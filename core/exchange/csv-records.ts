@@ -20,8 +20,9 @@ export interface CsvScanner {
   end(): void
 }
 
-/** More text than any cell of ours holds: a closing quote is missing, and reading on would only fill the memory. */
+/** More text than any row of ours holds: reading on for its end would only fill the memory. */
 const longestRecord = 1_000_000
+const notTooLong = `a row of at most ${longestRecord.toLocaleString('en-US')} characters`
 
 const firstLine = (text: string) => text.split(/[\r\n]/, 1)[0] ?? ''
 
@@ -37,10 +38,16 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
   let rest = ''
   let line = 1
   let lineBreak: '\n' | '\r' | undefined
-  /** A quote never closes: where the next record begins cannot be told. */
+  /** A quote never closes, or a row never ends: where the next record begins cannot be told. */
   let lost = false
 
+  const refuseLong = (text: string) => {
+    lost = true
+    fault({ line, value: firstLine(text.slice(0, 40)), accepted: notTooLong })
+  }
+
   const plain = (text: string) => {
+    if (text.length > longestRecord) return refuseLong(text)
     const trimmed = lineBreak === '\n' && text.endsWith('\r') ? text.slice(0, -1) : text
     if (trimmed !== '') record(trimmed.split(delimiter), line)
     line += 1
@@ -125,6 +132,11 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
         return -1
       }
       if (at >= text.length || text[at] === lineBreak) {
+        if (at - start > longestRecord) {
+          line = first
+          refuseLong(text.slice(start, start + 40))
+          return text.length
+        }
         record(cells, first)
         line += 1
         return Math.min(at + 1, text.length)
@@ -140,11 +152,12 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
     findLineBreak(text, last)
     if (!lineBreak) {
       rest = text
+      if (rest.length > longestRecord) refuseLong(rest)
       return
     }
     let at = 0
     let quote = text.indexOf('"')
-    while (at < text.length) {
+    while (at < text.length && !lost) {
       const end = text.indexOf(lineBreak, at)
       if (quote < 0 || (end >= 0 && end < quote)) {
         if (end < 0) {
@@ -163,7 +176,8 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
       at = next
       if (quote < at) quote = text.indexOf('"', at)
     }
-    rest = text.slice(at)
+    rest = lost ? '' : text.slice(at)
+    if (rest.length > longestRecord) refuseLong(rest)
   }
 
   return {
@@ -185,7 +199,7 @@ export const csvRow = (cells: readonly string[]): string => `${cells.map((cell) 
 const blockBytes = 1 << 20
 const lineFeed = 0x0a
 
-/** A block of text that ends at a line break (but for the last one), with the bytes of the file read so far. */
+/** A block of text, which ends at a line break where there is one, with the bytes of the file read so far. */
 export interface TextBlock {
   readonly text: string
   readonly bytes: number
@@ -204,21 +218,38 @@ const countLines = (text: string) => text.split('\n').length - 1
 
 /** The line in which the block's first bytes that are not UTF-8 stand: worked out only once there are some. */
 async function faultyLine(file: FileHandle, block: Uint8Array, start: number): Promise<number> {
-  const before = Buffer.alloc(start)
-  await file.read(before, 0, start, 0)
+  const before = Buffer.alloc(Math.min(start, blockBytes))
+  let line = 1
+  for (let at = 0; at < start; at += before.length) {
+    const { bytesRead } = await file.read(before, 0, Math.min(before.length, start - at), at)
+    line += countLines(before.toString('latin1', 0, bytesRead))
+  }
   const broken = new TextDecoder('utf-8', { ignoreBOM: true }).decode(block)
-  return 1 + countLines(before.toString('latin1')) + countLines(broken.slice(0, broken.indexOf('\ufffd')))
+  return line + countLines(broken.slice(0, broken.indexOf('\ufffd')))
+}
+
+/** Where the last character that is whole ends, of bytes up to an end. */
+function endOfWhole(bytes: Uint8Array, end: number): number {
+  for (let back = 1; back <= Math.min(3, end); back += 1) {
+    const byte = bytes[end - back] ?? 0
+    // A byte that goes on with a character; the one that begins it says how many there are.
+    if ((byte & 0xc0) === 0x80) continue
+    const wanted = byte >= 0xf0 ? 4 : byte >= 0xe0 ? 3 : byte >= 0xc0 ? 2 : 1
+    return wanted > back ? end - back : end
+  }
+  return end
 }
 
 /**
- * Reads a UTF-8 file block by block; a byte order mark at its start is left out. Cutting at line feeds never cuts a
- * character. Errors: NotUtf8 with the line of the first bytes that are not UTF-8; those of the file system.
+ * Reads a UTF-8 file block by block; a byte order mark at its start is left out. A block is cut at its last line feed,
+ * or, in a file with CR line breaks or with a row that does not end, after its last whole character: a row is never
+ * waited for. Errors: NotUtf8 with the line of the first bytes that are not UTF-8; those of the file system.
  */
 export async function* readUtf8(path: string): AsyncGenerator<TextBlock> {
   const decoder = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true })
   const file = await open(path)
-  let buffer = Buffer.allocUnsafe(2 * blockBytes)
-  /** Bytes at the start of the buffer that belong to a line whose end is not there yet. */
+  const buffer = Buffer.allocUnsafe(2 * blockBytes)
+  /** Bytes at the start of the buffer that belong to a line, or a character, whose end is not there yet. */
   let kept = 0
   let bytes = 0
   const decode = async (block: Uint8Array): Promise<string> => {
@@ -232,13 +263,11 @@ export async function* readUtf8(path: string): AsyncGenerator<TextBlock> {
   }
   try {
     for (;;) {
-      // Files with CR line breaks, or none at all, have no line feed to cut at: all is kept until the end.
-      if (buffer.length - kept < blockBytes)
-        buffer = Buffer.concat([buffer.subarray(0, kept), Buffer.allocUnsafe(buffer.length)])
       const { bytesRead } = await file.read(buffer, kept, blockBytes, bytes)
       if (bytesRead === 0) break
       const end = kept + bytesRead
-      const cut = buffer.lastIndexOf(lineFeed, end - 1) + 1
+      const atLine = buffer.lastIndexOf(lineFeed, end - 1) + 1
+      const cut = atLine > 0 || end < blockBytes ? atLine : endOfWhole(buffer, end)
       const text = cut > 0 ? await decode(buffer.subarray(0, cut)) : ''
       bytes += bytesRead
       buffer.copyWithin(0, cut, end)

@@ -14,7 +14,7 @@ import {
 import { readAttachment } from '#core/store/attachments.ts'
 import { type FolderReader, openFolderReader } from '#core/store/folder-ledger.ts'
 import type { Store } from '#core/store/open.ts'
-import { faultOf } from '#core/store/sqlite-fault.ts'
+import { faultOfMaking } from '#core/store/sqlite-fault.ts'
 import { writeSynced } from '#core/store/whole-copy.ts'
 import { type AttachmentType, attachmentsFolderName, endingOf } from '#core/words/attachment-file.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -115,7 +115,7 @@ function writeFile(
 
 /** Why a folder cannot be written, in a sentence; whatever lay there is as it was. */
 function writingError(error: Error, folder: string): TarelineError {
-  const fault = faultOf(error)
+  const fault = faultOfMaking(error, folder)
   const words: Partial<Record<NonNullable<typeof fault>, string>> = {
     'disk-full': `There is no room for ${folder} on its disk. Free some space there or name a folder on another disk`,
     'read-only': `${folder} may not be written to. Name a folder that you may change`,

@@ -7,6 +7,7 @@ import {
   instant,
   late,
   line,
+  name,
   once,
   optional,
   prose,
@@ -42,7 +43,7 @@ export const folderFiles = {
   yards: {
     file: 'yards.csv',
     columns: {
-      yard: always(line),
+      yard: always(name),
       elevation_ft: optional(quantity(ranges.elevationFt)),
       working_days: late(weekdays),
       holidays: late(holidays),
@@ -52,7 +53,7 @@ export const folderFiles = {
   units: {
     file: 'units.csv',
     columns: {
-      unit: always(line),
+      unit: always(name),
       kind: once(word(unitKinds)),
       vin: optional(line),
       plate: optional(line),
@@ -60,7 +61,7 @@ export const folderFiles = {
       make: optional(line),
       model: optional(line),
       model_year: optional(wholeNumber(ranges.modelYear)),
-      yard: optional(line),
+      yard: optional(name),
       gross_limit_lb: optional(quantity(ranges.grossLimitLb)),
       fifth_wheel_ft: optional(quantity(ranges.fifthWheelFt)),
     },
@@ -68,8 +69,8 @@ export const folderFiles = {
   axleGroups: {
     file: 'axle_groups.csv',
     columns: {
-      unit: always(line),
-      group: always(line),
+      unit: always(name),
+      group: always(name),
       role: once(word(groupRoles)),
       axles: once(wholeNumber(ranges.axles)),
       first_axle_ft: optional(quantity(ranges.firstAxleFt)),
@@ -81,9 +82,9 @@ export const folderFiles = {
   circuits: {
     file: 'circuits.csv',
     columns: {
-      unit: always(line),
-      group: always(line),
-      circuit: always(line),
+      unit: always(name),
+      group: always(name),
+      circuit: always(name),
       air_springs: optional(wholeNumber(ranges.airSprings)),
       spring_area_in2: optional(quantity(ranges.springAreaIn2)),
       ride_height_in: optional(quantity(ranges.rideHeightIn)),
@@ -92,7 +93,7 @@ export const folderFiles = {
   sensors: {
     file: 'sensors.csv',
     columns: {
-      serial: always(line),
+      serial: always(name),
       reference: once(word(pressureReferences)),
       range_psi: optional(quantity(ranges.rangePsi)),
       resolution_psi: optional(quantity(ranges.resolutionPsi)),
@@ -104,10 +105,10 @@ export const folderFiles = {
   mounts: {
     file: 'mounts.csv',
     columns: {
-      serial: always(line),
-      unit: always(line),
-      group: always(line),
-      circuit: always(line),
+      serial: always(name),
+      unit: always(name),
+      group: always(name),
+      circuit: always(name),
       mounted_at: always(instant),
       removed_at: optional(instant),
     },
@@ -115,7 +116,7 @@ export const folderFiles = {
   batteryChanges: {
     file: 'battery_changes.csv',
     columns: {
-      serial: always(line),
+      serial: always(name),
       changed_at: always(instant),
       reason: optional(word(batteryReasons)),
       cell: optional(line),
@@ -124,7 +125,7 @@ export const folderFiles = {
   scales: {
     file: 'scales.csv',
     columns: {
-      scale: always(line),
+      scale: always(name),
       division_lb: optional(quantity(ranges.divisionLb)),
       elevation_ft: optional(quantity(ranges.elevationFt)),
       tolerance_percent: optional(quantity(ranges.tolerancePercent)),
@@ -133,11 +134,11 @@ export const folderFiles = {
   tickets: {
     file: 'tickets.csv',
     columns: {
-      scale: always(line),
-      ticket: always(line),
+      scale: always(name),
+      ticket: always(name),
       weighed_at: once(instant),
-      unit: always(line),
-      group: optional(line),
+      unit: always(name),
+      group: optional(name),
       weight_lb: optional(quantity(ranges.weightLb)),
       gross_lb: optional(quantity(ranges.grossLb)),
       driver: late(line),
@@ -148,13 +149,13 @@ export const folderFiles = {
     columns: {
       reading: always(line),
       taken_at: once(instant),
-      unit: always(line),
+      unit: always(name),
       // All three empty: the unit stood in the combination without a pressure of its own.
-      group: once(line),
-      circuit: once(line),
+      group: once(name),
+      circuit: once(name),
       psi: once(quantity(ranges.psi)),
-      scale: optional(line),
-      ticket: optional(line),
+      scale: optional(name),
+      ticket: optional(name),
       elevation_ft: optional(quantity(ranges.elevationFt)),
       temperature_f: optional(quantity(ranges.temperatureF)),
       lift: optional(word(liftStates)),
@@ -164,21 +165,21 @@ export const folderFiles = {
   calibrations: {
     file: 'calibrations.csv',
     columns: {
-      unit: always(line),
-      group: always(line),
+      unit: always(name),
+      group: always(name),
       calibrated_at: always(instant),
       by: optional(line),
-      scale: always(line),
-      ticket: always(line),
+      scale: always(name),
+      ticket: always(name),
       reading: always(line),
     },
   },
   events: {
     file: 'events.csv',
     columns: {
-      unit: always(line),
-      group: optional(line),
-      circuit: optional(line),
+      unit: always(name),
+      group: optional(name),
+      circuit: optional(name),
       happened_at: always(instant),
       event: always(word(eventKinds)),
       note: optional(prose),
@@ -211,8 +212,8 @@ export const allFolderFiles = {
   attachments: {
     file: 'attachments.csv',
     columns: {
-      scale: always(line),
-      ticket: always(line),
+      scale: always(name),
+      ticket: always(name),
       file: always(attachmentPath),
       sha256: optional(sha256),
       name: optional(line),

@@ -3,6 +3,7 @@ import type { ImportOutcome, ImportProgress } from '#core/contracts/import.ts'
 import type { CsvFault, RecordTaker } from '#core/exchange/csv-records.ts'
 import { type FolderFileName, type FolderRow, allFolderFiles } from '#core/exchange/folder-files.ts'
 import { type ImportJob, type RowCounts, type TakerOf, noRows } from '#core/exchange/import-job.ts'
+import { quote } from '#core/exchange/row-reader.ts'
 import { placesOf } from '#core/exchange/places.ts'
 import { ListFull, type ProblemList, type RowReader, rowReader } from '#core/exchange/row-reader.ts'
 import { bringAttachments, takeAttachments } from '#core/exchange/take-attachments.ts'
@@ -158,6 +159,21 @@ async function importFile<F extends FolderFileName>(
   return counts
 }
 
+const mostAlikeNotes = 20
+
+/** Says which names were taken for others that look the same. */
+function alikeNotes({ takenFor }: FolderLedger): string[] {
+  const more = takenFor.length - mostAlikeNotes
+  return [
+    ...takenFor
+      .slice(0, mostAlikeNotes)
+      .map(
+        ({ name, stored }) => `${quote(name)} looks like ${quote(stored)}, which is on record, and was taken for it.`,
+      ),
+    ...(more > 0 ? [`${more} more names look like others on record and were taken for them.`] : []),
+  ]
+}
+
 /**
  * Brings records into the store: all of them, or, when any has a problem, none. One transaction on this store's
  * connection, which must do nothing else meanwhile. Errors: TarelineError `locked`; the signal's reason after a cancel.
@@ -226,6 +242,7 @@ export async function importRecords(
     const brought = new Set<FolderFileName>(sources.map(({ name }) => name))
     for (const ahead of ledger.datedAfter(toStoredInstant(timeNow() + dayMs)))
       if (brought.has(ahead.file)) notes.push(aheadNote(ahead, zone))
+    notes.push(...alikeNotes(ledger))
     progress.stage('Storing')
     if (files.some(({ added, completed }) => added + completed > 0)) {
       ledger.logImport(toStoredInstant(timeNow()), logged, files)

@@ -1,4 +1,5 @@
 import type { StoredPlaces } from '#core/store/folder-ledger.ts'
+import { ByName } from '#core/words/names.ts'
 
 /**
  * Stands for the id of something that a faulty row names: known by name, so that what refers to it is not faulty too.
@@ -24,14 +25,19 @@ export interface Places {
 }
 
 export function placesOf(stored: StoredPlaces): Places {
-  const units = new Map(stored.units.map(([name, id]): [string, UnitPlace] => [name, { id, groups: new Map() }]))
+  const units = new ByName(stored.units.map(([name, id]): [string, UnitPlace] => [name, { id, groups: new ByName() }]))
   const unitById = new Map([...units.values()].map((unit) => [unit.id, unit]))
   const groupById = new Map<number, GroupPlace>()
   for (const [unitId, name, id] of stored.groups) {
-    const group: GroupPlace = { id, circuits: new Map() }
+    const group: GroupPlace = { id, circuits: new ByName() }
     groupById.set(id, group)
     unitById.get(unitId)?.groups.set(name, group)
   }
   for (const [groupId, name, id] of stored.circuits) groupById.get(groupId)?.circuits.set(name, id)
-  return { yards: new Map(stored.yards), scales: new Map(stored.scales), sensors: new Map(stored.sensors), units }
+  return {
+    yards: new ByName(stored.yards),
+    scales: new ByName(stored.scales),
+    sensors: new ByName(stored.sensors),
+    units,
+  }
 }

@@ -4,7 +4,8 @@ import { basename, join } from 'node:path'
 import { zip } from '#core/exchange/documents/zip.ts'
 import { openToLook } from '#core/store/look.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
-import { countRows, writeWholeCopy } from '#core/store/whole-copy.ts'
+import { countRows } from '#core/store/rows.ts'
+import { writeWholeCopy } from '#core/store/whole-copy.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 export interface SupportTask {

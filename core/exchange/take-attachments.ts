@@ -13,6 +13,7 @@ import { findTicket } from '#core/exchange/take-evidence.ts'
 import { hashOf, keepAttachment } from '#core/store/attachments.ts'
 import type { AttachmentRecord } from '#core/store/ticket-attachments.ts'
 import { attachmentsFolderName, checkAttachment, keptName, sizeProblem } from '#core/words/attachment-file.ts'
+import { isDrawn, pictureSize, whyNotDrawn } from '#core/words/picture-size.ts'
 import { type Problem, TarelineError } from '#core/words/problem.ts'
 
 /** Takes the rows; the files that they name are read by `bringAttachments`. */
@@ -87,6 +88,10 @@ function readNamed(
   }
   const { type, warning } = checked.value
   if (warning !== null) job.note(`attachments.csv line ${line}: ${warning}`)
+  // It may be on record elsewhere, and nothing of a record is left behind for its size.
+  const size = type === 'application/pdf' ? undefined : pictureSize(bytes)
+  if (size !== undefined && !isDrawn(size))
+    job.note(`attachments.csv line ${line}: ${file} is kept and not drawn: ${whyNotDrawn(size)}`)
   return { sha256, name: keptName(name ?? basename(file), type), type, bytes: bytes.byteLength }
 }
 

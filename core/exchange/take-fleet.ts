@@ -7,6 +7,7 @@ import {
   findPlace,
 } from '#core/exchange/import-job.ts'
 import { faulty } from '#core/exchange/places.ts'
+import { ByName } from '#core/words/names.ts'
 
 /** Takers of the files that say what the fleet consists of: yards, units, axle groups, circuits and scales. */
 
@@ -36,7 +37,7 @@ export const takeUnits: TakerOf<'units'> = (job, counts) => {
   const say = complaints(job, 'units')
   const { yards, units } = job.places
   const spoil = (unit: string) => {
-    if (!units.has(unit)) units.set(unit, { id: faulty, groups: new Map() })
+    if (!units.has(unit)) units.set(unit, { id: faulty, groups: new ByName() })
   }
   return {
     take: (row, line, lastRound) => {
@@ -68,7 +69,7 @@ export const takeUnits: TakerOf<'units'> = (job, counts) => {
         spoil(row.unit)
         return undefined
       }
-      if (units.get(row.unit)?.id !== kept.id) units.set(row.unit, { id: kept.id, groups: new Map() })
+      if (units.get(row.unit)?.id !== kept.id) units.set(row.unit, { id: kept.id, groups: new ByName() })
       if (kept.outcome === 'contradicts') {
         say.contradicts(line, row, kept.differences, { yard_id: 'yard' }, ({ column, stored }) =>
           column === 'yard_id' ? job.ledger.yardName(Number(stored)) : undefined,
@@ -84,7 +85,7 @@ export const takeAxleGroups: TakerOf<'axleGroups'> = (job, counts) => {
   const say = complaints(job, 'axleGroups')
   const spoil = (unit: string, group: string) => {
     const place = job.places.units.get(unit)
-    if (place && !place.groups.has(group)) place.groups.set(group, { id: faulty, circuits: new Map() })
+    if (place && !place.groups.has(group)) place.groups.set(group, { id: faulty, circuits: new ByName() })
   }
   return {
     take: (row, line, lastRound) => {
@@ -105,7 +106,7 @@ export const takeAxleGroups: TakerOf<'axleGroups'> = (job, counts) => {
         return undefined
       }
       if (place.unit.groups.get(row.group)?.id !== kept.id)
-        place.unit.groups.set(row.group, { id: kept.id, circuits: new Map() })
+        place.unit.groups.set(row.group, { id: kept.id, circuits: new ByName() })
       if (kept.outcome === 'contradicts') say.contradicts(line, row, kept.differences)
       else count(counts, kept)
       return undefined

@@ -101,7 +101,15 @@ function withoutLines(count: number): (text: string, last: boolean) => string {
     while (left > 0) {
       const at = rest.search(/[\r\n]/)
       // A CR at the end may yet be followed by its LF.
-      if (at < 0 || (!last && rest[at] === '\r' && at === rest.length - 1)) return ''
+      if (at < 0) {
+        // However long the line is: it is passed over.
+        rest = ''
+        return ''
+      }
+      if (!last && rest[at] === '\r' && at === rest.length - 1) {
+        rest = '\r'
+        return ''
+      }
       rest = rest.slice(rest[at] === '\r' && rest[at + 1] === '\n' ? at + 2 : at + 1)
       left -= 1
     }

@@ -3,6 +3,7 @@ import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'
 import { type SupportTask, makeSupportBundle } from '#core/exchange/support-bundle.ts'
 import type { ForeignFile } from '#core/foreign/import-foreign.ts'
+import { type CareTask, doCareTask } from '#core/jobs/care-task.ts'
 import { type CopyTask, doCopyTask } from '#core/jobs/copy-task.ts'
 import { type FileImportOptions, importForeignIntoFile, importIntoFile } from '#core/jobs/import-into-file.ts'
 import { timeNow } from '#core/store/clock.ts'
@@ -28,6 +29,7 @@ export type FileTask =
     }
   | { readonly kind: 'seal'; readonly dbFile: string; readonly withMade: boolean }
   | CopyTask
+  | CareTask
   | SupportTask
   | { readonly kind: 'cab cards'; readonly dbFile: string; readonly units: readonly string[]; readonly at: number }
 
@@ -40,6 +42,9 @@ const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>([
   'start empty',
 ])
 const isCopyTask = (task: FileTask): task is CopyTask => copyTasks.has(task.kind)
+
+const careTasks: ReadonlySet<string> = new Set<CareTask['kind']>(['check file', 'rehearse restore', 'second copy'])
+const isCareTask = (task: FileTask): task is CareTask => careTasks.has(task.kind)
 
 /** What is being done for the whole fleet, for the person who waits. */
 const stages: Readonly<Record<FleetWork, string>> = {
@@ -96,6 +101,7 @@ export async function doFileTask(
       afterwards: assessing(onProgress),
     })
   if (isCopyTask(task)) return await doCopyTask(task, checked)
+  if (isCareTask(task)) return await doCareTask(task, checked)
   if (task.kind === 'support bundle') return await makeSupportBundle(task, timeNow())
   const store = await openStore(task.dbFile, { mustExist: true, checked })
   try {

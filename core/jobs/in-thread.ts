@@ -1,6 +1,7 @@
 import type { CopyFacts, CopyVerdict } from '#core/contracts/copies.ts'
 import type { ForeignOutcome } from '#core/contracts/foreign.ts'
 import type { ImportOutcome } from '#core/contracts/import.ts'
+import type { CheckNote, RehearsalNote } from '#core/contracts/safekeeping.ts'
 import type { ExportOutcome } from '#core/exchange/export-folder.ts'
 import type { ImportOptions } from '#core/exchange/import-records.ts'
 import type { RuleEffect } from '#core/findings/rule-effect.ts'
@@ -13,6 +14,7 @@ import { giveThreadBack, takeThread } from '#core/jobs/threads.ts'
 import type { CopyReason } from '#core/store/copy-names.ts'
 import type { Harm } from '#core/store/look-over.ts'
 import type { RestoreOptions, Restored } from '#core/store/restore.ts'
+import type { Arrived } from '#core/store/second-place.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -30,12 +32,17 @@ const besideTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>([
   'restore copy',
   'start empty',
   'support bundle',
+  'rehearse restore',
+  'second copy',
 ])
+
+/** Tasks on copies alone, which may take long on a drive that is slow or gone: the file is tended meanwhile. */
+const apartFromTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>(['rehearse restore', 'second copy'])
 
 /** How many threads of this program work on a file. */
 const atWork = new Map<string, number>()
 
-const countWork = (file: string, more: 1 | -1): void => {
+const countWork = (file: string, more: number): void => {
   atWork.set(file, (atWork.get(file) ?? 0) + more)
 }
 
@@ -55,7 +62,8 @@ export async function inThread<T>(task: FileTask, { signal, onProgress }: Import
   const cancel = () => order('cancel')
   signal?.addEventListener('abort', cancel, { once: true })
   const { promise, resolve, reject } = Promise.withResolvers<T>()
-  countWork(task.dbFile, 1)
+  const counts = apartFromTheFile.has(task.kind) ? 0 : 1
+  countWork(task.dbFile, counts)
   const listen = (message: FileMessage) => {
     if (message.kind === 'progress') {
       onProgress?.(message.progress)
@@ -73,7 +81,7 @@ export async function inThread<T>(task: FileTask, { signal, onProgress }: Import
   const failAtExit = (code: number) =>
     fail(new Error(`the thread that works on the fleet file ended with code ${code} before it was done`))
   const leave = () => {
-    countWork(task.dbFile, -1)
+    countWork(task.dbFile, -counts)
     signal?.removeEventListener('abort', cancel)
     worker.off('message', listen).off('error', fail).off('exit', failAtExit)
   }
@@ -172,6 +180,18 @@ export const listCopiesInThread = (dbFile: string): Promise<ListedCopy[]> =>
 /** Reads a copy of a file through. Errors: TarelineError `no-such-copy`. */
 export const checkCopyInThread = (dbFile: string, name: string): Promise<CopyVerdict> =>
   inThread<CopyVerdict>({ kind: 'check copy', dbFile, name })
+
+/** Looks the open file over whole and notes what came of it. Errors: TarelineError `damaged`; those of `openStore`. */
+export const checkFileInThread = (dbFile: string): Promise<CheckNote> =>
+  inThread<CheckNote>({ kind: 'check file', dbFile })
+
+/** Tries a restore of the newest copy out of the way of the file and notes what came of it; null: there is no copy. */
+export const rehearseInThread = (dbFile: string): Promise<RehearsalNote | null> =>
+  inThread<RehearsalNote | null>({ kind: 'rehearse restore', dbFile })
+
+/** Brings the newest copy to the second place; null: there is none. Errors: those of `bringToSecondPlace`. */
+export const secondCopyInThread = (dbFile: string, folder: string): Promise<Arrived | null> =>
+  inThread<Arrived | null>({ kind: 'second copy', dbFile, folder })
 
 /** Puts a copy in the place of a file that is not open here. Errors: those of `restoreCopy`. */
 export const restoreInThread = (dbFile: string, from: CopySource, { isDamaged }: RestoreOptions): Promise<Restored> =>

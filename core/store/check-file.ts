@@ -17,6 +17,7 @@ export interface FileCheck {
   readonly latestStep: number
   /** What is damaged: pages, the schema, rows, indexes; empty when nothing. */
   readonly complaints: readonly string[]
+  readonly harm: Harm
   readonly brokenReferences: number
   /** Attachments that the record names and that are missing or damaged, by SHA-256. */
   readonly missingAttachments: readonly string[]
@@ -90,6 +91,7 @@ export async function checkFile(
       step,
       latestStep,
       complaints,
+      harm,
       brokenReferences,
       missingAttachments: missing,
       message: sentence(file, step, harm, brokenReferences, missing.length),

@@ -7,6 +7,7 @@ import {
   copyAttachments,
   shareWithCopies,
 } from '#core/store/attachments.ts'
+import { noteCheck } from '#core/store/care-notes.ts'
 import { timeNow } from '#core/store/clock.ts'
 import {
   type CopyName,
@@ -19,15 +20,19 @@ import {
 } from '#core/store/copy-names.ts'
 import { recordMark } from '#core/store/file-facts.ts'
 import { withLook } from '#core/store/look.ts'
+import { isHarm, wordsOf } from '#core/store/look-over.ts'
 import type { Store } from '#core/store/open.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { type WholeCopy, sweepUnfinished, writeWholeCopy } from '#core/store/whole-copy.ts'
 import { zoneOf } from '#core/store/zone.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 /** The copies kept of a fleet file, newest first; none where there is no such folder. */
-export function listCopyNames(file: string): CopyName[] {
-  const folder = copiesFolder(file)
+export const listCopyNames = (file: string): CopyName[] => copyNamesIn(copiesFolder(file))
+
+/** The same of any folder that holds copies. */
+export function copyNamesIn(folder: string): CopyName[] {
   if (!existsSync(folder)) return []
   return readdirSync(folder)
     .flatMap((name) => readCopyName(name) ?? [])
@@ -51,8 +56,8 @@ function thinCopies(file: string, zone: string): void {
 
 /**
  * Keeps a copy of an open database, complete with what is still in its write-ahead log and with the attachments it
- * names, in its copies folder; answers the copy's path. Older copies go only after it is there. Errors: those of
- * `writeWholeCopy`.
+ * names, in its copies folder; answers the copy's path. Older copies go only after it is there. The file is looked over
+ * whole for it, which is noted. Errors: those of `writeWholeCopy`.
  */
 export async function keepCopy(
   raw: Database.Database,
@@ -61,9 +66,13 @@ export async function keepCopy(
   now = timeNow(),
 ): Promise<string> {
   const copy = nextCopy(file, reason, now)
+  const check = { at: toStoredInstant(now), by: 'copy' } as const
   try {
-    await writeWholeCopy(raw, file, copy, (copied) => shareWithCopies(copied, file))
+    const { harm } = await writeWholeCopy(raw, file, copy, (copied) => shareWithCopies(copied, file))
+    noteCheck(file, { ...check, outcome: isHarm(harm) ? 'mended' : 'whole', found: wordsOf(harm) })
   } catch (error) {
+    if (error instanceof TarelineError && error.code === 'damaged')
+      noteCheck(file, { ...check, outcome: 'harmed', found: [error.message] })
     // Another import of the same millisecond was first; the number after its copy is free.
     if (error instanceof TarelineError && error.code === 'file-exists') return await keepCopy(raw, file, reason, now)
     throw error
@@ -110,7 +119,7 @@ export async function keepCopyBeforeImport(
   return await keepCopy(raw, file, 'before-import', now)
 }
 
-export interface Backup extends WholeCopy {
+export interface Backup extends Pick<WholeCopy, 'tables' | 'rows'> {
   readonly file: string
   /** Attachments that the record names and that are not there to be copied, by SHA-256. */
   readonly missing: readonly string[]
@@ -129,8 +138,8 @@ export async function backupStore({ raw, file }: Store, name: string): Promise<B
   if (!existsSync(dirname(to)))
     throw new TarelineError('no-folder', `${dirname(to)} does not exist. Name a folder that does.`)
   let missing: string[] = []
-  const copy = await writeWholeCopy(raw, file, to, (copied) => {
+  const { tables, rows } = await writeWholeCopy(raw, file, to, (copied) => {
     missing = copyAttachments(copied, [attachmentsFolder(file), copiedAttachmentsFolder(file)], attachmentsFolder(to))
   })
-  return { file: to, ...copy, missing }
+  return { file: to, tables, rows, missing }
 }

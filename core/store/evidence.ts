@@ -2,11 +2,13 @@ import { inOneOrder, pairName, platformPairs } from '#core/evidence/one-platform
 import { conflictsOf, lastHand } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import { frontToBack, scaleTickets, placedGroups, placedCircuits, placedCalibrations } from '#core/store/placed.ts'
+import { alikeTicketNumber } from '#core/store/save-weigh-in.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import { at } from '#core/words/lists.ts'
+import { tidyName } from '#core/words/names.ts'
 import { ConflictError, FieldError, TarelineError } from '#core/words/problem.ts'
 import { type EvidenceKind, type RecordFields, evidenceFields, partColumn } from '#core/words/record-fields.ts'
 
@@ -396,6 +398,14 @@ async function setRow(db: Writer, { kind, id, scales, values }: Evidence, change
       `Ticket number: ${String(scale ?? values['scale'])} has a ticket ${number} already; another one is accepted. ` +
         'Nothing was saved.',
     )
+  const alike = 'number' in columns ? await alikeTicketNumber(db, scaleId, [number]) : undefined
+  if (alike && alike.stored !== values['number'])
+    throw new FieldError(
+      'look-alike',
+      'number',
+      `Ticket number: ${number} looks like ${alike.stored}, which ${String(scale ?? values['scale'])} has a ticket of ` +
+        'already; a number that can be told from it is accepted. Nothing was saved.',
+    )
   await db
     .updateTable('ticket')
     .set({ ...columns, scale_id: scaleId } as never)
@@ -408,7 +418,12 @@ async function setRow(db: Writer, { kind, id, scales, values }: Evidence, change
  * differs. Values have been held against the fields. Errors: ConflictError where another window changed the same;
  * FieldError `taken`, `in-use`, `empty`; TarelineError `gone`.
  */
-export async function correctEvidence(db: Writer, { kind, id, was, now, reason }: Correction): Promise<Change[]> {
+export async function correctEvidence(
+  db: Writer,
+  { kind, id, was, now: asked, reason }: Correction,
+): Promise<Change[]> {
+  const { number } = asked
+  const now = typeof number === 'string' && number !== was['number'] ? { ...asked, number: tidyName(number) } : asked
   const evidence = await readEvidence(db, kind, id)
   const { key, values, parts, unitIds } = evidence
   const conflicts = conflictsOf({ was, now }, values)

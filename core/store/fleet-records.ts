@@ -1,4 +1,5 @@
 import { type RecordPlace, addRecord, editRecord, findRecord } from '#core/store/edit-record.ts'
+import { type NamedTable, findLookAlike } from '#core/store/look-alikes.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import { placedGroups, placedCircuits } from '#core/store/placed.ts'
 import { listCircuits } from '#core/store/unit-sheet.ts'
@@ -6,6 +7,7 @@ import { readZone } from '#core/store/zone.ts'
 import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
+import { tidyName } from '#core/words/names.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
 import {
   type TypedSubject,
@@ -94,6 +96,41 @@ function tieOf(subject: TypedSubject, { unitId, groupId, circuitId }: FleetPlace
   return subject === 'event' ? { unit_id: unitId, group_id: groupId, circuit_id: circuitId } : {}
 }
 
+const namedTables = {
+  yard: { table: 'yard', scope: [], name: 'name' },
+  unit: { table: 'unit', scope: [], name: 'number' },
+  'axle group': { table: 'axle_group', scope: ['unit_id'], name: 'name' },
+  circuit: { table: 'circuit', scope: ['group_id'], name: 'name' },
+  sensor: { table: 'sensor', scope: [], name: 'serial' },
+  scale: { table: 'scale', scope: [], name: 'name' },
+} as const satisfies Partial<Record<TypedSubject, NamedTable>>
+
+/**
+ * The values with the record's name tidied, where they bring one. Errors: FieldError where nothing is left of it, or it
+ * looks the same as another one that is stored.
+ */
+async function withTidyName(
+  db: Reader,
+  subject: TypedSubject,
+  values: StoredValues,
+  scope: StoredValues,
+): Promise<StoredValues> {
+  const typed = values[nameColumns[subject]]
+  if (subject === 'mount' || subject === 'event' || typeof typed !== 'string') return values
+  const named = namedTables[subject]
+  const name = tidyName(typed)
+  const label = fieldsOf(subject)[named.name]?.label ?? named.name
+  if (name === '') throw new FieldError('not-accepted', named.name, `${label} holds no sign that can be seen.`)
+  const alike = await findLookAlike(db, named, scope, name)
+  if (alike !== undefined)
+    throw new FieldError(
+      'look-alike',
+      named.name,
+      `${label}: “${name}” looks like “${alike}”, which is on record already; a name that can be told from it is accepted.`,
+    )
+  return { ...values, [named.name]: name }
+}
+
 /** A name that is taken becomes a sentence at its field. */
 async function sayTaken<T>(
   subject: TypedSubject,
@@ -123,10 +160,12 @@ export async function addFleetRecord(
   db: Writer,
   subject: TypedSubject,
   place: FleetPlace,
-  values: StoredValues,
+  typed: StoredValues,
   more: StoredValues = {},
 ): Promise<{ id: number; change: Change }> {
-  const all = { ...tieOf(subject, place), ...more, ...values }
+  const tie = tieOf(subject, place)
+  const values = await withTidyName(db, subject, typed, tie)
+  const all = { ...tie, ...more, ...values }
   const key = await keyOf(db, subject, place, all)
   return sayTaken(subject, place, values, async () => {
     const added = await addRecord(db, { subject, key, unitId: place.unitId } satisfies RecordPlace, all)
@@ -147,10 +186,13 @@ export interface FleetEdit {
 /** Changes a record; answers its changes, and where it belongs. Errors: those of `editRecord`; FieldError `taken`. */
 export async function editFleetRecord(
   db: Writer,
-  { subject, id, was, values, ...told }: FleetEdit,
+  { subject, id, was, values: typed, ...told }: FleetEdit,
 ): Promise<{ changes: Change[]; place: FleetPlace }> {
   const place = await placeOfRecord(db, subject, id)
   const stored = await findRecord(db, subject, id)
+  // A name that stays as it was is held against nothing: a file of before may have others that look the same.
+  const isRenamed = typed[nameColumns[subject]] !== was[nameColumns[subject]]
+  const values = isRenamed ? await withTidyName(db, subject, typed, stored ?? {}) : typed
   const [misfit] = misfits(subject, { ...stored, ...values })
   if (misfit) throw new FieldError('not-accepted', misfit.field, misfit.message)
   const key =
@@ -210,6 +252,11 @@ export interface Mounting {
   readonly sensor?: StoredValues
 }
 
+/** The serial as it is stored where the fleet has that very one, which an older file may hold untidied; else tidied. */
+const storedSerial = async (db: Reader, typed: string): Promise<string> =>
+  (await db.selectFrom('sensor').select('serial').where('serial', '=', typed).executeTakeFirst())?.serial ??
+  tidyName(typed)
+
 /** Takes down of a sensor what was not known of it. */
 async function fillIn(db: Writer, id: number, known: StoredValues): Promise<Change[]> {
   const stored = await findRecord(db, 'sensor', id)
@@ -228,11 +275,12 @@ async function fillIn(db: Writer, id: number, known: StoredValues): Promise<Chan
  */
 export async function mountSensor(
   db: Writer,
-  { serial, circuitId, values, localZone, newReference, sensor: known = {} }: Mounting,
+  { serial: typedSerial, circuitId, values, localZone, newReference, sensor: known = {} }: Mounting,
 ): Promise<{ id: number; changes: Change[] }> {
   const place = await circuitPlace(db, circuitId)
   const at = String(values['mounted_at'])
   const changes: Change[] = []
+  const serial = await storedSerial(db, typedSerial)
   let sensor = await db.selectFrom('sensor').select('id').where('serial', '=', serial).executeTakeFirst()
   if (!sensor) {
     if (newReference === null)

@@ -2,6 +2,7 @@ import { calibrationStage } from '#core/store/calibration-stage.ts'
 import { recordImport } from '#core/store/change-log.ts'
 import { type Kept, keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
+import { type TakenFor, storedSpelling } from '#core/store/look-alikes.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
 import { easeManyRows } from '#core/store/rows.ts'
 import { markAtOnce } from '#core/store/seals.ts'
@@ -53,6 +54,11 @@ export function openFolderLedger(store: Store) {
   const cache = raw.pragma('cache_size', { simple: true })
   raw.exec('begin immediate')
   raw.pragma(`cache_size = ${importCache}`)
+  const takenFor: TakenFor[] = []
+  const spelt = (table: string, name: string, ...scope: readonly string[]) =>
+    storedSpelling(raw, { table, scope, name }, (taken) => {
+      if (!takenFor.some((before) => before.name === taken.name)) takenFor.push(taken)
+    })
   const readings = keptTable(raw, {
     table: 'reading',
     key: ['name'],
@@ -110,11 +116,13 @@ export function openFolderLedger(store: Store) {
     yards: keptTable(raw, {
       table: 'yard',
       key: ['name'],
+      spelt: spelt('yard', 'name'),
       columns: ['elevation_ft', 'working_days', 'holidays', 'jobs_per_day'],
     }),
     units: keptTable(raw, {
       table: 'unit',
       key: ['number'],
+      spelt: spelt('unit', 'number'),
       needed: ['kind'],
       columns: [
         'kind',
@@ -132,17 +140,20 @@ export function openFolderLedger(store: Store) {
     axleGroups: keptTable(raw, {
       table: 'axle_group',
       key: ['unit_id', 'name'],
+      spelt: spelt('axle_group', 'name', 'unit_id'),
       needed: ['role', 'axles'],
       columns: ['role', 'axles', 'first_axle_ft', 'axle_spacing_ft', 'limit_lb', 'measured_by'],
     }),
     circuits: keptTable(raw, {
       table: 'circuit',
       key: ['group_id', 'name'],
+      spelt: spelt('circuit', 'name', 'group_id'),
       columns: ['air_springs', 'spring_area_in2', 'ride_height_in'],
     }),
     sensors: keptTable(raw, {
       table: 'sensor',
       key: ['serial'],
+      spelt: spelt('sensor', 'serial'),
       needed: ['reference'],
       columns: ['reference', 'range_psi', 'resolution_psi', 'accuracy_psi', 'cell', 'report_every_s'],
     }),
@@ -155,11 +166,13 @@ export function openFolderLedger(store: Store) {
     scales: keptTable(raw, {
       table: 'scale',
       key: ['name'],
+      spelt: spelt('scale', 'name'),
       columns: ['division_lb', 'elevation_ft', 'tolerance_percent'],
     }),
     tickets: keptTable(raw, {
       table: 'ticket',
       key: ['scale_id', 'number'],
+      spelt: spelt('ticket', 'number', 'scale_id'),
       needed: ['weighed_at'],
       columns: ['weighed_at', 'gross_lb', 'driver'],
     }),
@@ -184,6 +197,8 @@ export function openFolderLedger(store: Store) {
       nullable: ['group_id', 'circuit_id'],
       columns: ['note'],
     }),
+    /** Names of this import that were taken for others that are stored and look the same. */
+    takenFor: takenFor as readonly TakenFor[],
     yardName: nameOf('select name from yard where id = ?'),
     ticketName: nameOf(
       "select t.number || ' of ' || s.name from ticket t join scale s on s.id = t.scale_id where t.id = ?",

@@ -39,6 +39,8 @@ interface Shape<K extends string, C extends string> {
   readonly columns: readonly C[]
   /** Columns without which no record can be added. */
   readonly needed?: readonly C[]
+  /** Under which key a record is stored, where the last of the key is a name that may be spelt otherwise. */
+  readonly spelt?: (key: readonly Stored[], keeping: boolean) => readonly Stored[]
 }
 
 /**
@@ -49,7 +51,7 @@ export function keptTable<K extends string, C extends string>(
   raw: Database.Database,
   shape: Shape<K, C>,
 ): KeptTable<C> {
-  const { table, key, columns, nullable = [], needed = [] } = shape
+  const { table, key, columns, nullable = [], needed = [], spelt = (values) => values } = shape
   const all = [...key, ...columns]
   const insert = raw.prepare(
     `insert into ${table} (id, ${all.join(', ')}) values (?${', ?'.repeat(all.length)}) on conflict do nothing`,
@@ -80,8 +82,9 @@ export function keptTable<K extends string, C extends string>(
       return nextId
     },
     noteLine,
-    find: (keyValues) => (select.get(keyValues) as [number] | undefined)?.[0],
-    keep: (keyValues, values, line) => {
+    find: (keyValues) => (select.get(spelt(keyValues, false)) as [number] | undefined)?.[0],
+    keep: (asked, values, line) => {
+      const keyValues = spelt(asked, true)
       const missing = neededAt.find((index) => values[index] === null)
       const find = () => select.get(keyValues) as [number, ...Stored[]] | undefined
       let found = seldomNew ? find() : undefined

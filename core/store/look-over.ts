@@ -20,6 +20,15 @@ export interface Harm {
 
 export const noHarm: Harm = { damage: [], indexes: [], made: false }
 
+export const isHarm = ({ damage, indexes, made }: Harm): boolean => damage.length > 0 || indexes.length > 0 || made
+
+/** What is wrong, each in a few words. */
+export const wordsOf = ({ damage, indexes, made }: Harm): string[] => [
+  ...damage,
+  ...indexes,
+  ...(made ? ['judgements or weights were not as they had been made'] : []),
+]
+
 const complaintsOf = (raw: Database.Database, check: 'quick_check' | 'integrity_check', most: number): string[] =>
   (raw.pragma(`${check}(${most})`) as Record<string, string>[])
     .flatMap((row) => Object.values(row))

@@ -57,6 +57,8 @@ export type Writer = Transaction<Schema>
 /** An open fleet database: the Kysely view for questions, the raw handle for bulk work and pragmas. */
 export interface Store {
   readonly file: string
+  /** Whether it is open to be looked at: then nothing of the record is written. */
+  readonly lookOnly?: true
   readonly db: Kysely<Schema>
   readonly raw: Database.Database
   /** untouched: nothing more is written, not even what the planner of questions has learnt. */

@@ -8,6 +8,7 @@ import {
   copyAttachments,
   shareWithCopies,
 } from '#core/store/attachments.ts'
+import { noteCheck } from '#core/store/care-notes.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { nextCopy } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
@@ -15,6 +16,7 @@ import { openToLook, withLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
 import { latestStep } from '#core/store/open.ts'
 import { faultOf, openingError } from '#core/store/sqlite-fault.ts'
 import { publish, removeDatabase, syncFolder, writeWholeCopy } from '#core/store/whole-copy.ts'
+import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 const sideEnds = ['-wal', '-shm', '-journal'] as const
@@ -94,15 +96,34 @@ async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<bool
 }
 
 interface Beside {
+  /** Of a whole copy that has no name of its own yet. */
   readonly path: string
   readonly missingAttachments: number
 }
 
+/** Where the attachments of a copy lie: shared with the others of its copies folder, or with it alone. */
+export const attachmentsOfCopy = (copy: string): string[] => [join(dirname(copy), 'files'), attachmentsFolder(copy)]
+
+/** Puts back those of a copy's attachments that are gone; answers how many are nowhere to be found. */
+const putBack =
+  (copy: string, file: string) =>
+  (copied: Database.Database): number =>
+    copyAttachments(
+      copied,
+      [copiedAttachmentsFolder(file), ...attachmentsOfCopy(copy)],
+      attachmentsFolder(file),
+      'bytes',
+    ).length
+
 /**
- * Writes a copy that is ours and whole beside the file, under a name of its own, and puts back those of its attachments
- * that are gone.
+ * Writes a copy that is ours and whole beside the file, under a name of its own. attachments: sees to those that the
+ * copy names, and answers how many are nowhere to be found.
  */
-async function bringBeside(copy: string, file: string): Promise<Beside> {
+export async function bringBeside(
+  copy: string,
+  file: string,
+  attachments: (copied: Database.Database) => number,
+): Promise<Beside> {
   if (!existsSync(copy)) throw new TarelineError('no-such-copy', `${copy} is no longer there. Choose another copy.`)
   const beside = join(dirname(file), `.${process.pid}-${process.hrtime.bigint()}.unfinished-restore`)
   let raw: Database.Database | undefined
@@ -117,12 +138,7 @@ async function bringBeside(copy: string, file: string): Promise<Beside> {
       )
     let missingAttachments = 0
     await writeWholeCopy(raw, copy, beside, (copied) => {
-      missingAttachments = copyAttachments(
-        copied,
-        [copiedAttachmentsFolder(file), attachmentsFolder(copy)],
-        attachmentsFolder(file),
-        'bytes',
-      ).length
+      missingAttachments = attachments(copied)
     })
     return { path: beside, missingAttachments }
   } catch (error) {
@@ -195,10 +211,12 @@ async function moveAway(
 export async function restoreCopy(name: string, copy: string, options: RestoreOptions): Promise<Restored> {
   const file = resolve(name)
   mkdirSync(copiesFolder(file), { recursive: true })
-  const { path, missingAttachments } = await bringBeside(resolve(copy), file)
+  const from = resolve(copy)
+  const { path, missingAttachments } = await bringBeside(from, file, putBack(from, file))
   try {
     const keptAs = await moveAway(file, options)
     publish(path, file)
+    noteCheck(file, { at: toStoredInstant(options.now ?? timeNow()), by: 'restore', outcome: 'whole', found: [] })
     return { keptAs, missingAttachments }
   } finally {
     removeDatabase(path)

@@ -16,6 +16,15 @@ export function walk<Row extends readonly unknown[]>(raw: Database.Database, que
 /** The one number that a query answers. */
 export const numberOf = (raw: Database.Database, query: string): number => Number(raw.prepare(query).pluck().get())
 
+/** How many rows each table of a file holds. */
+export function countRows(raw: Database.Database): Map<string, number> {
+  const tables = raw
+    .prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name")
+    .pluck()
+    .all() as string[]
+  return new Map(tables.map((table) => [table, numberOf(raw, `select count(*) from "${table}"`)]))
+}
+
 /** The indexes of a file's tables that no lookup of an import needs. */
 const indexes = {
   tickets: ['ticket_by_time', 'ticket_weight_by_group', 'ticket_weight_by_unit'],

@@ -1,5 +1,6 @@
 import { recordChanges } from '#core/store/change-log.ts'
 import type { CommonWeight } from '#core/evidence/history.ts'
+import { findLookAlike } from '#core/store/look-alikes.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import { placedCircuits, placedCalibrations } from '#core/store/placed.ts'
 import { readZone } from '#core/store/zone.ts'
@@ -178,6 +179,21 @@ export async function takenTicketNumbers(db: Reader, scaleId: number, numbers: r
       .where('number', 'in', numbers)
       .execute()
   ).map(({ number }) => number)
+}
+
+const ticketNumbers = { table: 'ticket', scope: ['scale_id'], name: 'number' } as const
+
+/** A number among some that looks like another one that the scale has a ticket of, and that one. */
+export async function alikeTicketNumber(
+  db: Reader,
+  scaleId: number,
+  numbers: readonly string[],
+): Promise<{ readonly number: string; readonly stored: string } | undefined> {
+  for (const number of numbers) {
+    const stored = await findLookAlike(db, ticketNumbers, { scale_id: scaleId }, number)
+    if (stored !== undefined) return { number, stored }
+  }
+  return undefined
 }
 
 /** Groups that already have a valid calibration of the very time. */

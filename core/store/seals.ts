@@ -1,6 +1,6 @@
 import type Database from 'better-sqlite3'
 import { createHash } from 'node:crypto'
-import { numberOf } from '#core/store/rows.ts'
+import { countRows, numberOf } from '#core/store/rows.ts'
 import { type SealColumn, stretchesOf } from '#migrations/seal-table.ts'
 
 /**
@@ -33,15 +33,21 @@ const textOf = ({ name, type }: SealColumn): string =>
 const columnsOf = (raw: Database.Database, table: string): SealColumn[] =>
   raw.prepare('select name, type, pk from pragma_table_info(?)').all(table) as SealColumn[]
 
-function sealedTable(raw: Database.Database, table: string): Sealed {
-  const columns = columnsOf(raw, table)
-  const by = stretchesOf(columns)
-  const order = columns
+const lineOf = (columns: readonly SealColumn[]): string => `concat_ws(char(31), ${columns.map(textOf).join(', ')})`
+
+/** The columns of the key, in its order. */
+const orderOf = (columns: readonly SealColumn[]): string =>
+  columns
     .filter(({ pk }) => pk > 0)
     .sort((a, b) => a.pk - b.pk)
     .map(({ name }) => `"${name}"`)
     .join(', ')
-  const line = `concat_ws(char(31), ${columns.map(textOf).join(', ')})`
+
+function sealedTable(raw: Database.Database, table: string): Sealed {
+  const columns = columnsOf(raw, table)
+  const by = stretchesOf(columns)
+  const order = orderOf(columns)
+  const line = lineOf(columns)
   // The rows themselves, never an index over them.
   const from = `from "${table}" not indexed`
   const where = by ? `where "${by.column}" >= ? and "${by.column}" < ?` : ''
@@ -100,6 +106,21 @@ export function markAtOnce(raw: Database.Database, tables: readonly string[]): (
       raw.exec(made)
     }
   }
+}
+
+/** One digest of all rows of the record as they lie in a file, whatever its seals say; of a step without seals, of every row. */
+export function recordDigest(raw: Database.Database): string {
+  const hash = createHash('sha256')
+  const sealed = recordTables(raw)
+  for (const table of sealed.length > 0 ? sealed : [...countRows(raw).keys()]) {
+    const columns = columnsOf(raw, table)
+    hash.update(`\n${table}\n`)
+    const rows = raw
+      .prepare(`select ${lineOf(columns)} from "${table}" not indexed order by ${orderOf(columns) || 'rowid'}`)
+      .pluck()
+    for (const line of rows.iterate() as Iterable<string>) hash.update(line).update('\n')
+  }
+  return hash.digest('hex')
 }
 
 /** Whether rows of a table are other than they were sealed, in a stretch that nobody wrote to since. */

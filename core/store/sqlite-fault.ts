@@ -73,13 +73,30 @@ const duringWork: Readonly<Record<Fault, string>> = {
     'Connect the disk again or put the folder back, then try again.',
 }
 
-function mayWriteIn(folder: string): boolean {
+function mayWrite(path: string): boolean {
   try {
-    accessSync(folder, constants.W_OK)
+    accessSync(path, constants.W_OK)
     return true
   } catch {
     return false
   }
+}
+
+/** Whether this account may write a file and, as SQLite does, make others beside it. */
+export const mayBeWritten = (file: string): boolean => mayWrite(file) && mayWrite(dirname(file))
+
+/** The nearest folder above a path that is there. */
+function nearestFolder(path: string): string {
+  const above = dirname(path)
+  return above === path || existsSync(above) ? above : nearestFolder(above)
+}
+
+/**
+ * What kept something from being made at a path. Node says of a folder on a read-only disk that it is not there.
+ */
+export function faultOfMaking(error: unknown, path: string): Fault | undefined {
+  const fault = faultOf(error)
+  return fault === 'cannot-open' && !existsSync(path) && !mayWrite(nearestFolder(path)) ? 'read-only' : fault
 }
 
 /** Why a file cannot be opened, each with a sentence for the person who chose it. */
@@ -87,7 +104,14 @@ export function openingError(error: unknown, file: string): TarelineError {
   if (error instanceof TarelineError) return error
   const found = faultOf(error)
   // Without a log beside it SQLite cannot even read a file where it may not make one, and says no more than that.
-  const fault = found === 'cannot-open' && existsSync(file) && !mayWriteIn(dirname(file)) ? 'read-only' : found
+  const fault = found === 'cannot-open' && existsSync(file) && !mayWrite(dirname(file)) ? 'read-only' : found
+  if (!existsSync(file) && faultOfMaking(error, file) === 'read-only')
+    return new TarelineError(
+      'read-only',
+      `${file} is not there, and it cannot be made: nothing can be written to its folder. ` +
+        'Name a file in a folder that you may change.',
+      { cause: error },
+    )
   if (fault) return new TarelineError(fault, atOpening[fault](file), { cause: error })
   return new TarelineError(
     'cannot-open',

@@ -15,7 +15,7 @@ import {
 import { dirname, join } from 'node:path'
 import { stepOf } from '#core/store/look.ts'
 import { type Harm, damagedError, lookOver, mend } from '#core/store/look-over.ts'
-import { numberOf } from '#core/store/rows.ts'
+import { countRows } from '#core/store/rows.ts'
 import { sealWritten } from '#core/store/seals.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -23,6 +23,8 @@ import { TarelineError } from '#core/words/problem.ts'
 export interface WholeCopy {
   readonly tables: number
   readonly rows: number
+  /** What of the file was damaged and has been made anew, in the copy and, where it may be written, in the file. */
+  readonly harm: Harm
 }
 
 const pagesPerStep = 2000
@@ -33,14 +35,6 @@ export const staleMs = 10 * 60_000
 /** Removes a database with all that SQLite may have put beside it. */
 export const removeDatabase = (file: string): void => {
   for (const end of sideFiles) rmSync(file + end, { force: true })
-}
-
-export function countRows(raw: Database.Database): Map<string, number> {
-  const tables = raw
-    .prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name")
-    .pluck()
-    .all() as string[]
-  return new Map(tables.map((table) => [table, numberOf(raw, `select count(*) from "${table}"`)]))
 }
 
 /** Damage that came with a copy: of the file that was copied, or of the way. */
@@ -187,7 +181,7 @@ export async function writeWholeCopy(
     publish(unfinished, to)
     raw.exec('rollback')
     if (mayWrite(raw)) await mend(raw, file, stepOf(raw), harm)
-    return { tables: rows.size, rows: [...rows.values()].reduce((sum, count) => sum + count, 0) }
+    return { tables: rows.size, rows: [...rows.values()].reduce((sum, count) => sum + count, 0), harm }
   } catch (error) {
     if (error instanceof TarelineError) throw error
     if (error instanceof DamagedCopy) throw await whoseDamage(raw, file, error.harm)

@@ -2,6 +2,7 @@ import { shell } from 'electron/common'
 import { BrowserWindow, Menu, app, dialog, ipcMain, protocol, session, utilityProcess } from 'electron/main'
 import { readFileSync } from 'node:fs'
 import { join, resolve } from 'node:path'
+import { makeRunFolder } from '#core/store/run-folder.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { fileAmong, isCommand, runCommand } from '#electron/desktop/command-mode.ts'
 import { handOver } from '#electron/desktop/hand-over.ts'
@@ -10,7 +11,7 @@ import { type Service, startService } from '#electron/desktop/service-process.ts
 import { denyPermissions, guard, menuTemplate, windowOptions } from '#electron/desktop/window.ts'
 import { openLog, startOf } from '#electron/log/log.ts'
 import { readOptions } from '#electron/options.ts'
-import { keepFilesPrivate, makeRunFolder } from '#electron/private-files.ts'
+import { keepFilesPrivate } from '#electron/private-files.ts'
 import { logFolder, reportTo } from '#electron/session.ts'
 import { removeInboxRoot } from '#electron/web/inboxes.ts'
 import { webHandler } from '#electron/web/web.ts'
@@ -51,6 +52,18 @@ function openWindow(): BrowserWindow {
   return window
 }
 
+/** The system's own window for picking a folder: what a person picks there, Tareline's windows may use. */
+async function pickFolder(startAt: string | null): Promise<string | null> {
+  const { canceled, filePaths } = await dialog.showOpenDialog({
+    title: 'Allow Tareline a folder',
+    message: 'Tareline may then read what is in this folder, and write exports and copies there.',
+    buttonLabel: 'Allow this folder',
+    properties: ['openDirectory', 'createDirectory'],
+    ...(startAt === null ? {} : { defaultPath: startAt }),
+  })
+  return canceled ? null : (filePaths[0] ?? null)
+}
+
 /** The file to start with: one a person opened, or one that is named as an option. */
 function startOptions() {
   const opened = fileAmong(args)
@@ -75,7 +88,7 @@ async function start(): Promise<void> {
       inboxRoot,
       ...options,
     },
-    { onNotOpened: (sentence) => dialog.showErrorBox('Tareline', sentence) },
+    { onNotOpened: (sentence) => dialog.showErrorBox('Tareline', sentence), pickFolder },
   )
   running = service
   if (handedOver !== undefined && handedOver !== options.db) service.open(handedOver)

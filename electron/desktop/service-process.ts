@@ -18,12 +18,18 @@ export type ServiceNews =
   | { readonly news: 'ready' }
   | { readonly news: 'refused'; readonly sentence: string }
   | { readonly news: 'not-opened'; readonly sentence: string }
+  /** A window wants a folder picked; the answer names the question. */
+  | { readonly news: 'pick-folder'; readonly question: number; readonly startAt: string | null }
 
 /**
- * What the main process tells the service: here is a window's port, open this fleet file (its full path), or end in
- * good order.
+ * What the main process tells the service: here is a window's port, open this fleet file (its full path), this folder was
+ * picked (null: none), or end in good order.
  */
-export type ServiceOrder = 'port' | 'end' | { readonly open: string }
+export type ServiceOrder =
+  | 'port'
+  | 'end'
+  | { readonly open: string }
+  | { readonly question: number; readonly picked: string | null }
 
 export interface Service {
   /** Gives a window's port to the service, which answers the procedures on it. */
@@ -38,6 +44,8 @@ export interface Service {
 interface Listener {
   /** Told the sentence to show when a file given to `open` cannot be opened; the present one stays open. */
   readonly onNotOpened: (sentence: string) => void
+  /** Shows the system's own window for picking a folder; null where none was picked. */
+  readonly pickFolder: (startAt: string | null) => Promise<string | null>
 }
 
 /**
@@ -48,7 +56,7 @@ export async function startService(
   { fork }: Pick<typeof utilityProcess, 'fork'>,
   file: string,
   start: ServiceStart,
-  { onNotOpened }: Listener,
+  { onNotOpened, pickFolder }: Listener,
 ): Promise<Service> {
   const child = fork(file, [JSON.stringify(start)], { serviceName: 'Tareline core', stdio: 'inherit' })
   const order = (what: ServiceOrder, ports: MessagePortMain[] = []) => child.postMessage(what, ports)
@@ -61,12 +69,16 @@ export async function startService(
       resolve({ news: 'refused', sentence: 'The part of Tareline that keeps the fleet file did not start.' }),
     )
   })
-  if (news.news !== 'ready') {
+  if (news.news === 'refused') {
     child.kill()
     throw new TarelineError('service', news.sentence)
   }
   child.on('message', (later: ServiceNews) => {
     if (later.news === 'not-opened') onNotOpened(later.sentence)
+    if (later.news === 'pick-folder') {
+      const answer = (picked: string | null) => order({ question: later.question, picked })
+      pickFolder(later.startAt).then(answer, () => answer(null))
+    }
   })
   return {
     give: (port) => order('port', [port]),

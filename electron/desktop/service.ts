@@ -20,11 +20,27 @@ const log = openLog(logFolder())
 const report = reportTo(log)
 const tell = (news: ServiceNews) => main.postMessage(news)
 
+let questions = 0
+const asking = new Map<number, (picked: string | null) => void>()
+
+/** Has the main process show the system's window for picking a folder, which no page can answer for. */
+const pickFolder = (startAt: string | null): Promise<string | null> =>
+  new Promise((resolve) => {
+    questions += 1
+    asking.set(questions, resolve)
+    tell({ news: 'pick-folder', question: questions, startAt })
+  })
+
+function takePicked(question: number, picked: string | null): void {
+  asking.get(question)?.(picked)
+  asking.delete(question)
+}
+
 async function open(): Promise<Context | undefined> {
   try {
     const { fleetFolder, ...start } = JSON.parse(process.argv[2] ?? '{}') as ServiceStart
     log.write(startOf('service', start.version))
-    return await openSession({ ...start, demo: demoFile(fleetFolder), log })
+    return await openSession({ ...start, demo: demoFile(fleetFolder), pickFolder, log })
   } catch (error) {
     if (!(error instanceof TarelineError)) report(error)
     tell({
@@ -40,7 +56,11 @@ async function open(): Promise<Context | undefined> {
 async function openAnother({ fleet }: Context, file: string): Promise<void> {
   try {
     if (!existsSync(file)) throw new TarelineError('missing', `${file} is no longer there.`)
-    await fleet.open(file)
+    await fleet.open(file).catch(async (error: unknown) => {
+      // Somebody wants to see what is in it; the window says that nothing can be saved.
+      if (!(error instanceof TarelineError && error.code === 'read-only')) throw error
+      await fleet.open(file, { look: true })
+    })
     log.write({ what: 'opened', file: basename(file), demo: false })
   } catch (error) {
     if (!(error instanceof TarelineError)) report(error)
@@ -65,7 +85,8 @@ async function serve(): Promise<void> {
   const procedures = new RPCHandler(router)
   main.on('message', ({ data, ports: [port] }: { data: ServiceOrder; ports: Electron.MessagePortMain[] }) => {
     if (data === 'end') void end(context)
-    else if (typeof data === 'object') void openAnother(context, data.open)
+    else if (typeof data === 'object' && 'open' in data) void openAnother(context, data.open)
+    else if (typeof data === 'object') takePicked(data.question, data.picked)
     else if (port) {
       procedures.upgrade(port, { context })
       port.start()

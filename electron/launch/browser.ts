@@ -3,7 +3,7 @@ import { accessSync, constants, realpathSync, rmSync, writeFileSync } from 'node
 import { homedir, tmpdir } from 'node:os'
 import { delimiter, join } from 'node:path'
 import { pathToFileURL } from 'node:url'
-import { makeRunFolder } from '#electron/private-files.ts'
+import { makeRunFolder } from '#core/store/run-folder.ts'
 
 interface Browser {
   readonly name: string

@@ -1,11 +1,11 @@
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
+import { makeRunFolder } from '#core/store/run-folder.ts'
 import { demoFile } from '#electron/demo-file.ts'
 import { openAppWindow } from '#electron/launch/browser.ts'
 import { openLog, startOf } from '#electron/log/log.ts'
 import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
 import type { StartOptions } from '#electron/options.ts'
-import { makeRunFolder } from '#electron/private-files.ts'
 import { logFolder, openSession, reportTo } from '#electron/session.ts'
 import { removeInboxRoot } from '#electron/web/inboxes.ts'
 

@@ -117,6 +117,12 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
     'A copy is made each day that something changed; each is checked after it is made.',
     'Restoring puts a copy in place of the file; the file as it was is kept beside it.',
   ],
+  safekeeping: [
+    'Whether the fleet file and its copies are safe: when it was last checked whole, when a restore was last tried, and where copies lie.',
+    'A check reads the whole file; a rehearsal restores the newest copy into a folder of its own, compares it, and removes it again. Your file is not touched.',
+    'A second place is a folder on another drive or computer: a copy there survives the loss of this disk.',
+    'Overdue means that the check, the rehearsal or the copy has not been done for longer than it should.',
+  ],
   about: [
     'What runs here, where its files lie, and the licences of what it is built from.',
     'The bundle for whoever helps you holds the log; the fleet goes with it only if you tick it.',

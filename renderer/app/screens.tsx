@@ -25,6 +25,10 @@ const HeavyScreen = later(() => import('#renderer/screens/heavy/heavy-screen.tsx
 const HouseRulesScreen = later(() => import('#renderer/screens/house-rules/house-rules-screen.tsx'), 'HouseRulesScreen')
 const LogScreen = later(() => import('#renderer/screens/log/log-screen.tsx'), 'LogScreen')
 const MondayScreen = later(() => import('#renderer/screens/monday/monday-screen.tsx'), 'MondayScreen')
+const SafekeepingScreen = later(
+  () => import('#renderer/screens/safekeeping/safekeeping-screen.tsx'),
+  'SafekeepingScreen',
+)
 const ScaleHouseScreen = later(() => import('#renderer/screens/scale-house/scale-house-screen.tsx'), 'ScaleHouseScreen')
 const ShopScreen = later(() => import('#renderer/screens/shop/shop-screen.tsx'), 'ShopScreen')
 const TodayScreen = later(() => import('#renderer/screens/today/today-screen.tsx'), 'TodayScreen')
@@ -89,6 +93,7 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
   foreign: { label: 'Import a CSV file', letter: null, component: ForeignScreen },
   about: { label: 'About', letter: null, component: AboutScreen },
   copies: { label: 'Copies', letter: null, component: CopiesScreen },
+  safekeeping: { label: 'Safekeeping', letter: null, component: SafekeepingScreen },
 }
 
 export interface Section {
@@ -109,7 +114,7 @@ export const sections: readonly Section[] = [
   },
   { label: 'Shop Bench', shown: ['shop'], also: [] },
   { label: 'Heavy Log', shown: ['heavy', 'monday'], also: [] },
-  { label: 'Records', shown: ['folder', 'foreign', 'copies', 'log', 'house-rules'], also: ['about'] },
+  { label: 'Records', shown: ['folder', 'foreign', 'copies', 'safekeeping', 'log', 'house-rules'], also: ['about'] },
 ]
 
 /** The section that a screen stands in; undefined for an address that names no screen. */

@@ -1,10 +1,12 @@
 import { type MantineColorScheme, useMantineColorScheme } from '@mantine/core'
 import { type ReactNode, Suspense, useEffect, useEffectEvent, useRef, useState } from 'react'
+import { AllowPlace } from '#renderer/app/allow-place.tsx'
 import { Help } from '#renderer/app/help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { useFileState } from '#renderer/app/file-state.ts'
 import { FleetInUse } from '#renderer/app/fleet-in-use.tsx'
 import { FollowStrip } from '#renderer/app/follow-strip.tsx'
+import { LookStrip } from '#renderer/app/look-strip.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
 import { ScreenBoundary, fetchScreens, screens, sectionOf, sections } from '#renderer/app/screens.tsx'
 import { useShortcuts } from '#renderer/app/shortcuts.ts'
@@ -161,6 +163,13 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
                   File mended
                 </a>
               )}
+              {state.data.careWarnings.length > 0 && (
+                <a className="bar-note" href={hrefOf('safekeeping')}>
+                  {state.data.careWarnings.includes('rehearsal-failed')
+                    ? 'A rehearsed restore failed'
+                    : 'No new copy at the second place'}
+                </a>
+              )}
               {state.data.copyFailure !== null && (
                 <a className="bar-note" href={hrefOf('copies')}>
                   Today’s copy failed
@@ -244,6 +253,7 @@ export function Shell() {
       />
       <main ref={main} id="main" className="shell-main" tabIndex={-1}>
         <FleetInUse>
+          <LookStrip state={state.isClosed ? undefined : state.data} />
           <ScreenBoundary key={place}>
             <Suspense fallback={<output className="shell-wait">Opening…</output>}>
               {definition ? <definition.component subject={subject} /> : <NoSuchScreen />}
@@ -254,6 +264,7 @@ export function Shell() {
       </main>
       <FollowStrip state={state.isClosed ? undefined : state.data} />
       <QuickOpen opened={dialog === 'quick-open'} onClose={() => setDialog(null)} />
+      <AllowPlace />
       <Help opened={dialog === 'help'} screen={screen} onClose={() => setDialog(null)} />
     </div>
   )

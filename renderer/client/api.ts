@@ -4,6 +4,7 @@ import { RPCLink as PortLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
+import { askingToAllow } from '#renderer/client/allowed-places.ts'
 import { passHeaders } from '#renderer/client/pass.ts'
 import { renewing } from '#renderer/client/queries.ts'
 
@@ -39,7 +40,7 @@ const httpLink: ClientLink<ClientContext> = new HttpLink({
 export const link: ClientLink<ClientContext> = new DynamicLink(() => (inDesktopWindow() ? portLink() : httpLink))
 
 /** The typed procedures, to be called as functions: for streams and single steps. */
-export const client: ContractRouterClient<typeof contract> = createORPCClient(renewing(link))
+export const client: ContractRouterClient<typeof contract> = createORPCClient(renewing(askingToAllow(link)))
 
 /** The same for screens: `queryOptions`, `mutationOptions` and `key` of each procedure. */
 export const api = createTanstackQueryUtils(client)

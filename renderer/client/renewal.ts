@@ -11,7 +11,7 @@ const everySave = ['log', 'copies', 'today'] as const
 export const judged = ['today', 'roster', 'unit', 'scales', 'weigh', 'weighIn', 'evidence', 'heavy', 'bench'] as const
 /** What a foreign file names is looked for in the record; a rule is tried out on it. */
 const record = [...everySave, ...judged, 'fleet', 'foreign', 'houseRules'] as const
-const wholeFile = [...record, 'about', 'attachment'] as const
+const wholeFile = [...record, 'about', 'attachment', 'safekeeping'] as const
 
 /** What has to be asked again once another window, or the program itself, has changed something, by what that was. */
 export const renewedByNews: Readonly<Record<'record' | 'judged' | 'weighed', readonly Subject[]>> = {
@@ -31,6 +31,7 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
 
   'file.state': [],
   'file.open': wholeFile,
+  'file.look': wholeFile,
   'file.openDemo': wholeFile,
   // What it tells is renewed as it is told.
   'file.follow': [],
@@ -41,9 +42,20 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
 
   'copies.list': [],
   'copies.check': [],
-  'copies.keep': ['copies'],
+  'copies.keep': ['copies', 'safekeeping'],
   'copies.restore': wholeFile,
   'copies.startEmpty': wholeFile,
+
+  'places.list': [],
+  'places.allow': ['places'],
+  'places.pick': ['places'],
+  'places.takeBack': ['places'],
+
+  'safekeeping.page': [],
+  'safekeeping.checkNow': ['safekeeping', 'copies'],
+  'safekeeping.rehearseNow': ['safekeeping'],
+  'safekeeping.chooseSecond': ['safekeeping'],
+  'safekeeping.copyToSecond': ['safekeeping'],
 
   'today.page': [],
   'today.pdf': [],

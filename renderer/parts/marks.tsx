@@ -52,13 +52,29 @@ interface MarkProps {
 }
 
 /** Something judged, as shape and word. */
-export const Mark = ({ className, word, like, children }: MarkProps) => (
+const Mark = ({ className, word, like, children }: MarkProps) => (
   <span className={`mark ${className}`} data-word={word}>
     <svg viewBox="0 0 16 16" width="13" height="13" aria-hidden="true" style={{ color: trustColour(like) }}>
       {children}
     </svg>
     {word}
   </span>
+)
+
+/** How something went, as shape and word. */
+export const OutcomeMark = ({ well, word }: { well: boolean; word: string }) => (
+  <Mark
+    className={well ? 'outcome-mark' : 'outcome-mark outcome-bad'}
+    word={word}
+    like={well ? 'sound' : 'uncalibrated'}
+  >
+    <path
+      d={well ? 'M2.5 8.5 6.5 12.5 13.5 3.5' : 'M3 3 13 13M13 3 3 13'}
+      fill="none"
+      stroke="currentColor"
+      strokeWidth="2.2"
+    />
+  </Mark>
 )
 
 /** A beam and where the load hangs to it: below, across, above. Told apart without colour. */

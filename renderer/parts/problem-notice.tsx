@@ -12,6 +12,9 @@ import './notice.css'
 export function problemText(error: unknown): string {
   if (error instanceof TypeError)
     return 'The app’s core does not answer. If it was closed, start Tareline again; what was saved is safe.'
+  // What is too long for a call is turned away before anything of the app has seen it.
+  if (error instanceof ORPCError && error.code === 'PAYLOAD_TOO_LARGE')
+    return 'This is too much for one step, and nothing of it was saved. A picture may have 20 MB; bring large files in on the Fleet folder screen.'
   if (error instanceof Error && error.message) return error.message
   return 'The app could not finish this. Nothing was changed; the details are in the app’s log.'
 }

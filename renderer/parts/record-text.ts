@@ -2,6 +2,7 @@ import type { FindingCode, Trust } from '#core/findings/finding.ts'
 import type { StoredValue, StoredValues } from '#core/words/change.ts'
 import { type HouseRuleName, houseRuleDefinitions, zoneLabel } from '#core/words/house-rules.ts'
 import { type MeasuredKind, parseTypedNumber } from '#core/words/measures.ts'
+import { tidyName } from '#core/words/names.ts'
 import {
   type RecordField,
   type RecordFields,
@@ -62,6 +63,7 @@ function readField(field: RecordField, text: string, measures: Measures): FieldR
       ? refuse(`“${typed.slice(0, 80)}” is not accepted; ${acceptedBy(field, measures.say.measures)} is.`)
       : { ok: true, value }
   }
+  if (field.type === 'line') return { ok: true, value: tidyName(typed) }
   return { ok: true, value: field.type === 'yard' ? Number(typed) : typed }
 }
 

@@ -1,5 +1,5 @@
 import { safe } from '@orpc/client'
-import { readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { attachmentPath, attachmentsFolder } from '#core/store/attachments.ts'
@@ -7,7 +7,7 @@ import { runHeavyApp } from '#tests/api/heavy-app.ts'
 import { type Client, clientOver, ways } from '#tests/api/windows.ts'
 import { runHere } from '#tests/command/run-here.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
-import { jpegPhoto, photoOf, samples } from '#tests/store/attachment-samples.ts'
+import { jpegPhoto, photoOf, pngOf, samples } from '#tests/store/attachment-samples.ts'
 
 describe.each(ways)('attachments over %s', (way) => {
   let app: RunningApp
@@ -90,6 +90,37 @@ describe.each(ways)('attachments over %s', (way) => {
     expect(isDefined && error.data.code).toBe(code)
     expect(error?.message).toMatch(sentence)
     expect(await names()).toEqual(before)
+  })
+
+  it('a picture of more dots than a page can draw is refused, and kept with a note where a folder brings it', async () => {
+    const vast = pngOf(16_384, 16_384)
+    const before = await names()
+    const { error, isDefined } = await safe(add(vast, 'vast.png'))
+    expect(isDefined && error.data.code).toBe('too-many-dots')
+    expect(error?.message).toMatch(/^vast\.png has 16,384 by 16,384 dots; a picture of at most 64 million dots/)
+    expect(await names()).toEqual(before)
+
+    const from = join(app.folder, 'brought')
+    mkdirSync(join(from, 'attachments'), { recursive: true })
+    writeFileSync(join(from, 'attachments/vast.png'), vast)
+    const [scale, ticket] = await app.context.fleet.use(
+      async ({ raw }) =>
+        raw
+          .prepare('select s.name, t.number from ticket t join scale s on s.id = t.scale_id where t.id = ?')
+          .raw()
+          .get(otherId) as [string, string],
+    )
+    writeFileSync(join(from, 'attachments.csv'), `scale,ticket,file\n${scale},${ticket},attachments/vast.png\n`)
+    const steps = await client.folder.bringIn({ folder: from })
+    let step = await steps.next()
+    while (!step.done) step = await steps.next()
+    expect(step.value).toMatchObject({
+      outcome: 'stored',
+      notes: [
+        expect.stringMatching(/line 2: attachments\/vast\.png is kept and not drawn: it has 16,384 by 16,384 dots/),
+      ],
+    })
+    expect(await names(otherId)).toContain('vast.png')
   })
 
   it('what is not of the ticket is neither read nor taken off, whatever lies in the folder', async () => {

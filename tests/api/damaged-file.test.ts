@@ -157,7 +157,7 @@ describe('a large file', () => {
 
   it('answers questions while its pages are checked, and a change waits until they are', async () => {
     const file = own()
-    const opened: string[] = []
+    const opened: (string | null)[] = []
     fleet = await openFleet(file, { report, onOpen: (name) => opened.push(name) })
     expect([await units(fleet), opened]).toEqual([5000, []])
     expect(await fleet.use(async ({ raw }) => raw.pragma('query_only', { simple: true }))).toBe(1)

@@ -66,7 +66,7 @@ beforeAll(async () => {
   writeFileSync(join(app.folder, 'letter.tareline'), 'Dear shop, this is a letter and not a database.')
   symlinkSync(join(app.folder, 'nowhere'), join(app.folder, 'link'))
   const { client, close } = await clientOver('a message port', app)
-  const fleet = join(sandbox, 'temporary/fleet')
+  const fleet = join(app.folder, 'small')
   mkdirSync(fleet)
   writeFiles(fleet, smallFleet())
   const steps = await client.folder.bringIn({ folder: fleet })

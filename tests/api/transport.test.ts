@@ -113,7 +113,7 @@ describe.each(ways)('over %s', (way) => {
     const { outcome } = await readAll(await client.folder.bringIn({ inbox: 'sent-files' }))
     expect(outcome.outcome).toBe('stored')
     expect(await readdir(app.inboxRoot)).toEqual([])
-    const { error, isDefined } = await safe(readAll(await client.folder.bringIn({ inbox: 'sent-files' })))
+    const { error, isDefined } = await safe(client.folder.bringIn({ inbox: 'sent-files' }).then(readAll))
     expect(isDefined).toBe(true)
     expect(error?.message).toBe('The picked files are no longer here. Choose them again.')
   })

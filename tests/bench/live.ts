@@ -1,8 +1,9 @@
 import { createRouterClient } from '@orpc/server'
 import { copyFileSync } from 'node:fs'
+import { dirname } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import type { Context } from '#core/api/context.ts'
-import { keepDayCopies } from '#core/api/day-copies.ts'
+import { careForFile } from '#core/api/file-care.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
 import { router } from '#core/api/router.ts'
 import type { News } from '#core/contracts/file.ts'
@@ -15,6 +16,7 @@ import type { Client } from '#tests/api/windows.ts'
 import { largeDatabase, scratchDatabase } from '#tests/bench/data.ts'
 import { median, milliseconds, seconds, times, whole } from '#tests/bench/figures.ts'
 import type { Measurement, Section } from '#tests/bench/section.ts'
+import { placesIn } from '#tests/fleet/places.ts'
 
 const saves = 9
 const dayMs = 86_400_000
@@ -64,8 +66,9 @@ async function openApp(file: string) {
     version: '0.0.0',
     fleet,
     report,
-    dayCopies: keepDayCopies(report),
-    demo: { file: `${file}-demo`, prepare: nowhere },
+    care: careForFile({ report, placesFile: `${file}-second-places.json` }),
+    demo: { file: `${file}-demo`, from: '', prepare: nowhere },
+    places: placesIn(dirname(file)),
     inboxes: { folderOf: nowhere, remove: nowhere },
     log: { folder: '', write: () => {}, fault: report, read: () => [] },
   }

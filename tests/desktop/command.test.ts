@@ -17,7 +17,7 @@ async function run(...args: string[]) {
   vi.spyOn(process.stderr, 'write').mockImplementation(keep('error'))
   process.argv = ['electron', '.', ...args]
   await import('#electron/desktop/main.ts')
-  await vi.waitUntil(() => standIn.asked.exitCodes.length > 0, { timeout: 10_000 })
+  await vi.waitUntil(() => standIn.asked.exitCodes.length > 0, { timeout: 60_000 })
   vi.restoreAllMocks()
   return {
     ...said,

@@ -38,7 +38,7 @@ it('opens its window on a damaged file, whose copies are then offered and restor
   process.argv = ['electron', '.', '--db', file]
   await import('#electron/desktop/main.ts')
   becomeReady()
-  await vi.waitUntil(() => asked.windows[0], { timeout: 10_000 })
+  await vi.waitUntil(() => asked.windows[0], { timeout: 60_000 })
   expect([asked.errorBoxes, asked.exitCodes]).toEqual([[], []])
 
   const { port1, port2 } = new MessageChannel()

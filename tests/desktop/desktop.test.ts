@@ -38,7 +38,7 @@ beforeAll(async () => {
   process.argv = ['electron', '.', '--db', join(folder, 'fleet.tareline')]
   await import('#electron/desktop/main.ts')
   becomeReady()
-  window = await vi.waitUntil(() => asked.windows[0], { timeout: 10_000 })
+  window = await vi.waitUntil(() => asked.windows[0], { timeout: 60_000 })
 })
 
 afterAll(async () => {

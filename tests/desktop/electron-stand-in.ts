@@ -6,6 +6,8 @@ import type {
   CustomScheme,
   IpcMain,
   MenuItemConstructorOptions,
+  OpenDialogOptions,
+  OpenDialogReturnValue,
   Protocol,
   Session,
   Shell,
@@ -23,6 +25,7 @@ export const asked = {
   handlers: new Map<string, Parameters<Protocol['handle']>[1]>(),
   opened: [] as string[],
   errorBoxes: [] as string[],
+  folderDialogs: [] as OpenDialogOptions[],
   exitCodes: [] as number[],
   menu: [] as MenuItemConstructorOptions[],
   threads: [] as Worker[],
@@ -37,6 +40,8 @@ export const asked = {
 /** What a test decides before it loads the app. */
 export const given = {
   appPath: '',
+  /** The folder that a person picks in the system's window; undefined: the window is closed without. */
+  pickedFolder: undefined as string | undefined,
   /** Whether a forked process runs the file it is given, as a packed app's does; else the service's source. */ runForked: false,
 }
 
@@ -102,6 +107,11 @@ export class BrowserWindow extends EventEmitter {
 
 export const dialog = {
   showErrorBox: (title: string, content: string) => void asked.errorBoxes.push(`${title}: ${content}`),
+  showOpenDialog: async (options: OpenDialogOptions): Promise<OpenDialogReturnValue> => {
+    asked.folderDialogs.push(options)
+    const picked = given.pickedFolder
+    return { canceled: picked === undefined, filePaths: picked === undefined ? [] : [picked] }
+  },
 }
 export const ipcMain = new EventEmitter() as unknown as IpcMain
 export const Menu = {

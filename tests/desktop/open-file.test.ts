@@ -30,7 +30,7 @@ beforeAll(async () => {
   app.emit('open-file', { preventDefault }, first)
   expect(preventDefault).toHaveBeenCalledOnce()
   becomeReady()
-  await vi.waitUntil(() => asked.windows[0], { timeout: 10_000 })
+  await vi.waitUntil(() => asked.windows[0], { timeout: 60_000 })
   const { port1, port2 } = new MessageChannel()
   port = port1
   ipcMain.emit('tareline:port', { senderFrame: { url: 'tareline://app/', parent: null }, ports: [port2] })
@@ -74,6 +74,26 @@ it('says why a file cannot be opened, and keeps the one that is', async () => {
   ])
   expect(await openFile()).toBe(first)
   expect(asked.exitCodes).toEqual([])
+})
+
+it('has a folder picked in the window of the system, which the page cannot answer for', async () => {
+  const outside = mkdtempSync(join(tmpdir(), 'tareline-outside-'))
+  writeFileSync(join(outside, 'foreign.csv'), 'a,b\n1,2\n')
+  const preview = () =>
+    client.foreign.preview({ source: { path: join(outside, 'foreign.csv') }, mapping: null, zone: 'UTC' })
+  try {
+    await expect(preview()).rejects.toMatchObject({ data: { code: 'place-not-allowed', value: outside } })
+    await expect(client.places.allow({ folder: outside })).rejects.toMatchObject({ data: { code: 'pick-it' } })
+    expect(await client.places.pick({ startAt: outside })).toBeNull()
+    await expect(preview()).rejects.toMatchObject({ data: { code: 'place-not-allowed' } })
+    given.pickedFolder = outside
+    expect(await client.places.pick({ startAt: outside })).toMatchObject({ folder: outside, why: 'picked' })
+    expect(asked.folderDialogs.at(-1)).toMatchObject({ defaultPath: outside })
+    expect((await preview()).columns).toEqual(['a', 'b'])
+  } finally {
+    given.pickedFolder = undefined
+    rmSync(outside, { recursive: true, force: true })
+  }
 })
 
 it('has all of that in its log, by base names', () => {

@@ -19,7 +19,7 @@ it('says in a sentence why a file cannot be opened, opens no window, and leaves 
   process.argv = ['electron', '.', '--db', file]
   await import('#electron/desktop/main.ts')
   becomeReady()
-  await vi.waitUntil(() => asked.errorBoxes.length > 0, { timeout: 10_000 })
+  await vi.waitUntil(() => asked.errorBoxes.length > 0, { timeout: 60_000 })
   expect(asked.errorBoxes).toEqual([
     `Tareline: ${file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.`,
   ])

@@ -40,3 +40,19 @@ export const bytesOf = (folder: string): Record<string, string> =>
 export async function soundness(file: string): Promise<string> {
   return existsSync(file) ? (await checkFile(file)).message : 'missing'
 }
+
+/** The first circuit of a fleet file, as people call it. */
+export async function firstCircuit(file: string): Promise<string> {
+  const store = await openStore(file)
+  try {
+    return store.raw
+      .prepare(
+        `select u.number || ' ' || g.name || ' ' || c.name from circuit c join axle_group g on g.id = c.group_id
+          join unit u on u.id = g.unit_id order by c.id limit 1`,
+      )
+      .pluck()
+      .get() as string
+  } finally {
+    await store.close()
+  }
+}

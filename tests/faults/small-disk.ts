@@ -7,6 +7,8 @@ export interface SmallDisk extends Disposable {
   /** Fills the disk until only so many bytes are free. */
   leave(bytes: number): void
   free(): void
+  /** Whether it may be written to from now on. */
+  writable(is: boolean): void
 }
 
 /** A disk of its own of a few megabytes, in memory; or the reason why there can be none here. */
@@ -27,6 +29,9 @@ export function smallDisk(folder: string, megabytes: number): SmallDisk | string
       free()
       const { bavail, bsize } = statfsSync(folder)
       writeFileSync(filler, Buffer.alloc(Math.max(0, bavail * bsize - bytes)))
+    },
+    writable: (is) => {
+      spawnSync('mount', ['-o', `remount,${is ? 'rw' : 'ro'}`, folder])
     },
     [Symbol.dispose]: () => {
       spawnSync('umount', ['-l', folder])

@@ -11,6 +11,10 @@ export interface Tally {
   readonly title: string
   readonly counts: Readonly<Record<string, number>>
   readonly failed: number
+  /** Those in which somebody got hold of what is not theirs. */
+  readonly letIn?: number
+  /** Those that were told in words that are no sentence for a person. */
+  readonly misleading?: number
 }
 
 /** Keeps what a suite counted for the table of `npm run faults`; a suite calls it once, when it has run. */

@@ -3,7 +3,7 @@ import { copyFileSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Context } from '#core/api/context.ts'
-import { keepDayCopies } from '#core/api/day-copies.ts'
+import { careForFile } from '#core/api/file-care.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
 import { router } from '#core/api/router.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
@@ -24,6 +24,7 @@ import {
   steer,
   tandem,
 } from '#tests/fleet/folder.ts'
+import { placesIn } from '#tests/fleet/places.ts'
 
 const day = (n: number): string => new Date(Date.UTC(2026, 0, 5 + n, 15)).toISOString()
 
@@ -168,8 +169,9 @@ export async function openLawApp(): Promise<LawApp> {
     version: '0.0.0',
     fleet,
     report,
-    dayCopies: keepDayCopies(report),
-    demo: { file: join(folder, 'demo.tareline'), prepare: nowhere },
+    care: careForFile({ report, placesFile: join(folder, 'second-places.json') }),
+    demo: { file: join(folder, 'demo.tareline'), from: '', prepare: nowhere },
+    places: placesIn(folder),
     inboxes: { folderOf: nowhere, remove: nowhere },
     log: { folder, write: () => {}, fault: report, read: () => [] },
   }

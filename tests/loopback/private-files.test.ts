@@ -3,7 +3,7 @@ import { spawnSync } from 'node:child_process'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { afterEach, beforeEach, expect, it } from 'vitest'
-import { makeRunFolder } from '#electron/private-files.ts'
+import { makeRunFolder } from '#core/store/run-folder.ts'
 
 let folder: string
 beforeEach(() => {

@@ -4,15 +4,16 @@ import { request } from 'node:http'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Context } from '#core/api/context.ts'
-import { keepDayCopies } from '#core/api/day-copies.ts'
+import { careForFile } from '#core/api/file-care.ts'
 import type { Log, LogEvent } from '#core/api/note-call.ts'
 import { openFleet } from '#core/api/open-fleet.ts'
+import { makeRunFolder } from '#core/store/run-folder.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { faultFacts } from '#electron/log/log.ts'
 import { type LoopbackLimits, usualLimits } from '#electron/loopback/gate.ts'
 import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
-import { makeRunFolder } from '#electron/private-files.ts'
 import { inboxesIn, removeInboxRoot } from '#electron/web/inboxes.ts'
+import { placesIn } from '#tests/fleet/places.ts'
 import { type Admission, enterAt } from '#tests/loopback/admission.ts'
 
 export interface RunningApp extends AsyncDisposable {
@@ -42,6 +43,7 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
   const reported: unknown[] = []
   const demo = {
     file: join(folder, 'demo.tareline'),
+    from: join(folder, 'demo'),
     prepare: async () => {
       throw new TarelineError('no-demo', 'There is no demo fleet here.')
     },
@@ -60,9 +62,18 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
   const report = (error: unknown) => {
     reported.push(error)
   }
-  const dayCopies = keepDayCopies(report)
-  const fleet = await openFleet(join(folder, 'fleet.tareline'), { report, onOpen: dayCopies.opened })
-  const context: Context = { version: '0.0.0', fleet, dayCopies, demo, inboxes: inboxesIn(inboxRoot), log, report }
+  const care = careForFile({ report, placesFile: join(folder, 'second-places.json') })
+  const fleet = await openFleet(join(folder, 'fleet.tareline'), { report, onOpen: care.opened })
+  const context: Context = {
+    version: '0.0.0',
+    fleet,
+    care,
+    demo,
+    inboxes: inboxesIn(inboxRoot),
+    places: placesIn(folder),
+    log,
+    report,
+  }
   const loopback = await serveLoopback(context, { renderer, inboxRoot }, 0, limits)
   return {
     folder,
@@ -73,7 +84,7 @@ export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits
     logged,
     origin: new URL(loopback.address).origin,
     [Symbol.asyncDispose]: async () => {
-      dayCopies.end()
+      care.end()
       await loopback.close()
       await fleet.close()
       removeInboxRoot(inboxRoot)

@@ -74,10 +74,11 @@ export async function startApp({
   demo = false,
   clock = timeNow(),
   folder = mkdtempSync(join(tmpdir(), 'tareline-screens-')),
+  file = join(folder, 'fleet.tareline'),
 } = {}): Promise<App> {
-  const file = demo ? ['--demo'] : ['--db', join(folder, 'fleet.tareline')]
+  const opened = demo ? ['--demo'] : ['--db', file]
   const startedAt = performance.now()
-  const child = spawn(process.execPath, ['electron/start.ts', '--no-window', ...file], {
+  const child = spawn(process.execPath, ['electron/start.ts', '--no-window', ...opened], {
     cwd: root,
     env: {
       ...process.env,

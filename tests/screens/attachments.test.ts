@@ -1,8 +1,8 @@
 import type { Locator, Page } from '@playwright/test'
-import { readFileSync, rmSync } from 'node:fs'
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { attachmentPath, attachmentsFolder } from '#core/store/attachments.ts'
-import { jpegPhoto, pdfScan, pngPicture } from '#tests/store/attachment-samples.ts'
+import { jpegPhoto, pdfScan, pngOf, pngPicture } from '#tests/store/attachment-samples.ts'
 import { expect, test } from './fixtures.ts'
 import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { EvidenceSheet } from './pages/evidence-sheet.ts'
@@ -137,4 +137,22 @@ test('scans and photos of a ticket are added, seen, saved and taken off, by keyb
   await expect(page.getByRole('region', { name: 'Picture photo.jpg' }).getByRole('alert')).toContainText(
     /photo\.jpg cannot be read from the folder “fleet\.tareline files” beside the fleet file\. Restore the newest copy/,
   )
+
+  // Kept before its dots were counted: offered as a file, and drawn neither large nor small.
+  const brought = join(app.folder, 'brought')
+  mkdirSync(join(brought, 'attachments'), { recursive: true })
+  writeFileSync(join(brought, 'attachments/vast.png'), pngOf(16_384, 16_384))
+  writeFileSync(join(brought, 'attachments.csv'), 'scale,ticket,file\nMillrace Yard,6-13,attachments/vast.png\n')
+  await app.bringIn(brought)
+  await page.reload()
+  await row(page, 'vast.png').getByRole('button', { name: 'Show vast.png' }).click()
+  const vast = page.getByRole('region', { name: 'Picture vast.png' })
+  await expect(vast.getByRole('alert')).toContainText('kept and not drawn: it has 16,384 by 16,384 dots')
+  await expect(vast.getByRole('img')).toHaveCount(0)
+  const [whole] = await Promise.all([
+    page.waitForEvent('download'),
+    vast.getByRole('button', { name: 'Save a copy' }).click(),
+  ])
+  expect(whole.suggestedFilename()).toBe('vast.png')
+  await expect(row(page, 'vast.png').locator('img')).toHaveCount(0)
 })

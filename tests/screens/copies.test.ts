@@ -1,7 +1,8 @@
 import Database from 'better-sqlite3'
-import { existsSync, readdirSync, readFileSync, rmSync } from 'node:fs'
+import { copyFileSync, existsSync, readdirSync, readFileSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { overwriteBytes } from '../faults/fleet-files.ts'
+import { smallDisk } from '../faults/small-disk.ts'
 import { startApp } from './app.ts'
 import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { admit, expect, test } from './fixtures.ts'
@@ -136,5 +137,41 @@ test('indexes that were damaged are made anew as the file is opened, which is sa
     await expect(page.getByRole('link', { name: 'File mended' })).toHaveCount(0)
   } finally {
     await app.stop()
+  }
+})
+
+test('a file on a read-only disk: the window offers to look at it, says so above each screen, and offers no copy', async ({
+  page,
+}) => {
+  const first = await startApp()
+  await first.bringIn(writeFleetFolder(join(first.folder, 'small'), smallFleet))
+  await first.stop({ keep: true })
+  const disk = smallDisk(join(first.folder, 'disk'), 6)
+  if (typeof disk === 'string') return test.skip(true, disk)
+  const file = join(disk.folder, 'fleet.tareline')
+  copyFileSync(join(first.folder, 'fleet.tareline'), file)
+  disk.writable(false)
+  const app = await startApp({ folder: first.folder, file })
+  try {
+    await admit(page, app)
+    await page.goto(`${app.origin}/#/roster`)
+    const alert = page.getByRole('alert')
+    await expect(alert.getByRole('heading', { name: 'fleet.tareline can only be looked at' })).toBeVisible()
+    expect(await violations(page)).toEqual([])
+    await alert.getByRole('button', { name: 'Look at it' }).click()
+    await expect.poll(() => new RosterPage(page, app.origin).numbers()).toHaveLength(8)
+    const strip = page.getByRole('complementary', { name: 'Open to look at only' })
+    await expect(strip).toContainText('fleet.tareline as it was on')
+    expect(await violations(page)).toEqual([])
+    await page.goto(`${app.origin}/#/copies`)
+    await expect(page.getByRole('heading', { name: 'Copies of fleet.tareline' })).toBeVisible()
+    await expect(page.getByRole('button', { name: 'Copy now' })).toHaveCount(0)
+    await page.goto(`${app.origin}/#/weigh/T-101`)
+    await expect(strip).toBeVisible()
+    expect(readdirSync(disk.folder)).toEqual(['fleet.tareline'])
+  } finally {
+    await app.stop({ keep: true })
+    disk[Symbol.dispose]()
+    rmSync(first.folder, { recursive: true, force: true })
   }
 })

@@ -1,9 +1,12 @@
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { jpegPhoto, pdfScan } from '#tests/store/attachment-samples.ts'
 import { largeFleet, smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { expect, test } from './fixtures.ts'
+import { AboutPage } from './pages/about-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
+import { violations } from './violations.ts'
 
 test('an empty file leads to a folder or the demo fleet', async ({ emptyApp, page }) => {
   await page.goto(`${emptyApp.origin}/`)
@@ -91,6 +94,41 @@ test('writes out what it imported', async ({ folder, emptyApp, page }) => {
   await folder.writeOut(join(emptyApp.folder, 'out'))
   await expect(page.getByRole('heading', { name: /Written to/ })).toBeVisible()
   expect(readFileSync(join(emptyApp.folder, 'out', 'units.csv'), 'utf8')).toContain('V-1000')
+})
+
+test('asks once before it uses a folder that nobody allowed, and takes that back on About', async ({
+  folder,
+  emptyApp,
+  page,
+}) => {
+  const elsewhere = mkdtempSync(join(tmpdir(), 'tareline-elsewhere-'))
+  try {
+    await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'in'), smallFleet))
+    const out = join(elsewhere, 'out')
+    await folder.open()
+    await folder.writeOut(out)
+    const question = page.getByRole('dialog', { name: 'Allow this folder?' })
+    await expect(question).toContainText(out)
+    expect(await violations(page)).toEqual([])
+    await page.keyboard.press('Escape')
+    await expect(page.getByRole('alert')).toContainText(`${out} lies outside the folders that`)
+    expect(existsSync(out)).toBe(false)
+    await folder.writeOut(out)
+    await question.getByRole('button', { name: 'Allow this folder' }).click()
+    await expect(page.getByRole('heading', { name: /Written to/ })).toBeVisible()
+    expect(existsSync(join(out, 'units.csv'))).toBe(true)
+
+    const about = new AboutPage(page, emptyApp.origin)
+    await about.open()
+    await expect(about.folders.filter({ hasText: out })).toContainText('Typed and confirmed')
+    await about.allow(elsewhere)
+    await expect(about.folders.filter({ hasText: 'Typed and confirmed' })).toHaveCount(2)
+    expect(await violations(page)).toEqual([])
+    await page.getByRole('button', { name: `Take back ${out}` }).click()
+    await expect(about.folders.filter({ hasText: 'Typed and confirmed' })).toHaveCount(1)
+  } finally {
+    rmSync(elsewhere, { recursive: true, force: true })
+  }
 })
 
 test('says that a folder without fleet files holds none', async ({ folder, emptyApp, page }) => {

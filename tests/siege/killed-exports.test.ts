@@ -9,7 +9,7 @@ import { importIntoFile } from '#core/jobs/import-into-file.ts'
 import { openStore } from '#core/store/open.ts'
 import { Random } from '#demo/simulation/random.ts'
 import { makeFleetFile } from '#tests/faults/fleet-files.ts'
-import { isNightly } from '#tests/faults/nightly.ts'
+import { isNightly, kills } from '#tests/faults/nightly.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 
 /**
@@ -58,7 +58,7 @@ it('the folder is there and whole after each, and nothing is left for good', asy
   const store = await openStore(file)
   const units = store.raw.prepare('select count(*) from unit').pluck().get()
   await exportFolder(store, folder)
-  for (let kill = 0; kill < (isNightly ? 200 : 3); kill += 1) {
+  for (let kill = 0; kill < (isNightly ? kills : 3); kill += 1) {
     await killOneExport(file, folder, 120)
     counts['kills during exports'] += 1
     if (readdirSync(folder).includes('.tareline-export')) counts['of them while files took their places'] += 1

@@ -1,3 +1,5 @@
+import { crc32, deflateSync } from 'node:zlib'
+
 /**
  * Small files that are what they say: an invented ticket drawn by a browser as JPEG and PNG, and a PDF of one empty
  * page.
@@ -64,4 +66,25 @@ export function photoOf(bytes: number): Uint8Array<ArrayBuffer> {
   photo.set(jpegPhoto)
   photo.set([0xff, 0xd9], bytes - 2)
   return photo
+}
+
+/** A PNG picture of one color and of any size, whose rows take next to nothing. */
+export function pngOf(width: number, height: number): Uint8Array<ArrayBuffer> {
+  const chunk = (type: string, data: Uint8Array) => {
+    const body = Buffer.concat([Buffer.from(type, 'latin1'), data])
+    const [length, check] = [Buffer.alloc(4), Buffer.alloc(4)]
+    length.writeUInt32BE(data.byteLength)
+    check.writeUInt32BE(crc32(body))
+    return Buffer.concat([length, body, check])
+  }
+  const head = Buffer.alloc(13)
+  head.writeUInt32BE(width, 0)
+  head.writeUInt32BE(height, 4)
+  // One bit a dot, gray: a row is its filter's byte and an eighth of a byte for each dot.
+  head.set([1, 0, 0, 0, 0], 8)
+  const rows = deflateSync(Buffer.alloc(height * (1 + Math.ceil(width / 8))))
+  const signature = Uint8Array.of(0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a)
+  return Uint8Array.from(
+    Buffer.concat([signature, chunk('IHDR', head), chunk('IDAT', rows), chunk('IEND', new Uint8Array())]),
+  )
 }

@@ -5,28 +5,10 @@ import { attachmentPath, attachmentsFolder, copiedAttachmentsFolder, keepAttachm
 import { checkFile } from '#core/store/check-file.ts'
 import { backupStore, keepCopy } from '#core/store/copies.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
-import { openStore } from '#core/store/open.ts'
 import { restoreCopy } from '#core/store/restore.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'
-import { makeFleetFile } from '#tests/faults/fleet-files.ts'
-
-const photos = ['a ticket, photographed', 'another ticket'].map((text) => Buffer.from(text))
-
-/** A fleet file with two attachments. */
-async function withPhotos(folder: string) {
-  const file = await makeFleetFile(folder)
-  const store = await openStore(file)
-  const hashes = photos.map((bytes) => keepAttachment(file, bytes))
-  for (const [index, sha256] of hashes.entries()) {
-    store.raw
-      .prepare(
-        "insert into attachment (sha256, media_type, size_bytes, file_name) values (?, 'image/jpeg', ?, 'ticket.jpg')",
-      )
-      .run(sha256, photos[index]?.byteLength)
-  }
-  return { file, store, hashes }
-}
+import { photos, withPhotos } from '#tests/store/with-photos.ts'
 
 it('the SHA-256 of an attachment is its name, whoever keeps it twice', () =>
   withFolder((folder) => {

@@ -123,6 +123,7 @@ describe('a kept copy', () => {
       expect(readdirSync(copiesFolder(file))).toEqual([
         '000001-day-2026-11-25T180000000Z.tareline',
         '000002-day-2026-11-26T180000000Z.tareline',
+        'checked.json',
       ])
     }))
 
@@ -133,7 +134,7 @@ describe('a kept copy', () => {
       const copies = await Promise.all(stores.map(({ raw }) => keepCopy(raw, file, 'before-import', noon)))
       for (const store of stores) await store.close()
       expect(new Set(copies).size).toBe(3)
-      expect(readdirSync(copiesFolder(file))).toHaveLength(3)
+      expect(listCopyNames(file)).toHaveLength(3)
     }))
 
   it('is not made of a file that holds nothing yet', () =>

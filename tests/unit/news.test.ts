@@ -38,6 +38,8 @@ const stateAt = (more: Partial<FileState> = {}): FileState => ({
   following: null,
   heldBack: false,
   copyFailure: null,
+  careWarnings: [],
+  lookedAt: null,
   mended: null,
   ...more,
 })

@@ -5,7 +5,6 @@ import { followUpNow, holdFollowUpBack } from '#core/api/freshen.ts'
 import { followNews, readState } from '#core/api/news.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { pathHere } from '#core/api/typed.ts'
 import type { AboutFacts } from '#core/contracts/about.ts'
 import type { CopiesList } from '#core/contracts/copies.ts'
 import {
@@ -19,6 +18,7 @@ import { machineZone, timeNow } from '#core/store/clock.ts'
 import { copiesFolder } from '#core/store/copy-names.ts'
 import { readFileFacts } from '#core/store/file-facts.ts'
 import { leaveOnDesk, readDesk } from '#core/store/file-state.ts'
+import { refuseIfToLook } from '#core/store/look-copy.ts'
 import { latestStep, sqliteVersion } from '#core/store/open.ts'
 import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -47,9 +47,11 @@ export const aboutHandlers = {
   facts: procedures.about.facts.handler(({ context }) => factsOf(context)),
   supportBundle: procedures.about.supportBundle.handler(async ({ input: { withFleet }, context }) => {
     const { file, logFolder: _, ...facts } = factsOf(context)
+    // Of a file that is looked at, what can be read is its copy.
+    const dbFile = context.fleet.trouble() ? file : await context.fleet.use(async (store) => store.file)
     const bytes = await inThread<Uint8Array<ArrayBuffer>>({
       kind: 'support bundle',
-      dbFile: file,
+      dbFile,
       withFleet,
       facts,
       log: context.log.read(),
@@ -58,18 +60,25 @@ export const aboutHandlers = {
   }),
 }
 
-async function list({ fleet, demo, dayCopies }: Context): Promise<CopiesList> {
+async function list({ fleet, demo, care }: Context): Promise<CopiesList> {
   const file = fleet.file()
   const copies = await listCopiesInThread(file)
-  const now = fleet.trouble() ? null : await fleet.use(async ({ raw }) => readFileFacts(raw, file))
+  const open = fleet.trouble()
+    ? null
+    : await fleet.use(async (store) => ({
+        facts: readFileFacts(store.raw, store.file),
+        lookOnly: store.lookOnly ?? false,
+      }))
   const trouble = fleet.trouble()
   return {
     file,
     folder: copiesFolder(file),
     demo: file === demo.file,
     trouble: trouble ? { code: trouble.code, message: trouble.message } : null,
-    now,
-    failure: dayCopies.failure(file),
+    lookOnly: open?.lookOnly ?? false,
+    now: open?.facts ?? null,
+    failure: care.failure(file),
+    secondFolder: care.second(file)?.folder ?? null,
     copies,
   }
 }
@@ -77,15 +86,19 @@ async function list({ fleet, demo, dayCopies }: Context): Promise<CopiesList> {
 export const copiesHandlers = {
   list: procedures.copies.list.handler(({ context }) => list(context)),
   check: procedures.copies.check.handler(({ input, context }) => checkCopyInThread(context.fleet.file(), input.name)),
-  keep: procedures.copies.keep.handler(({ context: { fleet, dayCopies } }) =>
-    fleet.use(async ({ file }) => ({ name: basename(await dayCopies.keepNow(file)) })),
+  keep: procedures.copies.keep.handler(({ context: { fleet, care } }) =>
+    fleet.use(async (store) => {
+      refuseIfToLook(store)
+      return { name: basename(await care.keepNow(store.file)) }
+    }),
   ),
-  restore: procedures.copies.restore.handler(({ input, context: { fleet } }) =>
-    fleet.replace(async (file, isDamaged) => ({
+  restore: procedures.copies.restore.handler(async ({ input, context: { fleet, places } }) => {
+    const copy = 'path' in input ? { path: await places.real(input.path, 'file') } : input
+    return await fleet.replace(async (file, isDamaged) => ({
       file,
-      ...(await restoreInThread(file, 'path' in input ? { path: pathHere(input.path) } : input, { isDamaged })),
-    })),
-  ),
+      ...(await restoreInThread(file, copy, { isDamaged })),
+    }))
+  }),
   startEmpty: procedures.copies.startEmpty.handler(({ context: { fleet } }) => {
     if (!fleet.trouble())
       throw new TarelineError('not-needed', `${fleet.file()} is open and whole. Nothing was changed.`)
@@ -108,7 +121,11 @@ const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() ==
 export const fileHandlers = {
   state: procedures.file.state.handler(({ context }) => readState(context)),
   open: procedures.file.open.handler(async ({ input, context }) => {
-    await context.fleet.open(pathHere(input.path))
+    await context.fleet.open(await context.places.real(input.path, 'file'))
+    return readState(context)
+  }),
+  look: procedures.file.look.handler(async ({ input, context }) => {
+    await context.fleet.open(await context.places.real(input.path, 'file'), { look: true })
     return readState(context)
   }),
   openDemo: procedures.file.openDemo.handler(async ({ context }) => {

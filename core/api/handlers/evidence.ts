@@ -32,10 +32,12 @@ import {
 } from '#core/store/evidence.ts'
 import { readFileState } from '#core/store/file-state.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
+import { refuseIfToLook } from '#core/store/look-copy.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
+import { dotsProblem } from '#core/words/picture-size.ts'
 import { type HouseRules, namesDrivers } from '#core/words/house-rules.ts'
 import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
@@ -365,6 +367,7 @@ export const evidenceHandlers = {
 
 /** Keeps a file, then names it: a row is written only once its file is in place. */
 async function add(store: Store, ticketId: number, file: File, by: string) {
+  refuseIfToLook(store)
   const given = plainName(file.name)
   const unfit = sizeProblem(given, file.size)
   if (unfit) throw refusal(unfit)
@@ -373,6 +376,8 @@ async function add(store: Store, ticketId: number, file: File, by: string) {
   const checked = checkAttachment(given, bytes)
   if (!checked.ok) throw refusal(checked.problem)
   const { type, warning } = checked.value
+  const unseen = type === 'application/pdf' ? undefined : dotsProblem(given, bytes)
+  if (unseen) throw refusal(unseen)
   const record = {
     sha256: keepAttachment(store.file, bytes),
     name: keptName(given, type),

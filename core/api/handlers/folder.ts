@@ -1,8 +1,6 @@
 import type { Context } from '#core/api/context.ts'
-import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { progressStream } from '#core/api/progress-stream.ts'
-import { pathHere } from '#core/api/typed.ts'
 import type { ImportOutcome, ImportProgress } from '#core/contracts/import.ts'
 import { bringInFolder, writeOutFolder } from '#core/jobs/in-thread.ts'
 
@@ -11,10 +9,10 @@ type Source = { inbox: string } | { folder: string }
 /** Brings a folder in and forgets the files that were sent for it, whatever came of it. */
 async function* bringIn(
   source: Source,
+  folder: string,
   { fleet, inboxes }: Context,
   signal?: AbortSignal,
 ): AsyncGenerator<ImportProgress, ImportOutcome, void> {
-  const folder = 'inbox' in source ? await inboxes.folderOf(source.inbox) : pathHere(source.folder)
   const { store, giveBack } = fleet.lease()
   try {
     return yield* progressStream<ImportProgress, ImportOutcome>(
@@ -31,8 +29,14 @@ async function* bringIn(
 }
 
 export const folderHandlers = {
-  bringIn: procedures.folder.bringIn.handler(({ input, context, signal }) => bringIn(input, context, signal)),
-  writeOut: procedures.folder.writeOut.handler(
-    onFleet((store, input) => writeOutFolder(store.file, pathHere(input.folder))),
-  ),
+  bringIn: procedures.folder.bringIn.handler(async ({ input, context, signal }) => {
+    const { inboxes, places } = context
+    // Refused before the stream begins, so that the window can ask and call again.
+    const folder = 'inbox' in input ? await inboxes.folderOf(input.inbox) : await places.real(input.folder, 'folder')
+    return bringIn(input, folder, context, signal)
+  }),
+  writeOut: procedures.folder.writeOut.handler(async ({ input, context: { fleet, places } }) => {
+    const folder = await places.real(input.folder, 'folder')
+    return await fleet.use((store) => writeOutFolder(store.file, folder))
+  }),
 }

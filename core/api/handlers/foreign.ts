@@ -3,7 +3,6 @@ import type { Context } from '#core/api/context.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { progressStream } from '#core/api/progress-stream.ts'
-import { pathHere } from '#core/api/typed.ts'
 import type { ForeignFileSource, ForeignOutcome } from '#core/contracts/foreign.ts'
 import type { ImportProgress } from '#core/contracts/import.ts'
 import { type ForeignMapping, foreignFile } from '#core/foreign/mapping/mapping.ts'
@@ -13,19 +12,19 @@ import { timeNow } from '#core/store/clock.ts'
 import { listMappings, readForeignFacts, removeMapping, saveMapping } from '#core/store/mappings.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 
-async function pathOf(source: ForeignFileSource, { inboxes }: Context): Promise<string> {
-  return 'inbox' in source ? join(await inboxes.folderOf(source.inbox), foreignFile) : pathHere(source.path)
+async function pathOf(source: ForeignFileSource, { inboxes, places }: Context): Promise<string> {
+  return 'inbox' in source
+    ? join(await inboxes.folderOf(source.inbox), foreignFile)
+    : await places.real(source.path, 'file')
 }
 
 /** A picked file stays in its inbox while it is refused: it may be imported again under other settings. */
 async function* bringIn(
-  source: ForeignFileSource,
-  mapping: ForeignMapping,
-  goodRows: boolean,
+  { source, mapping, goodRows }: { source: ForeignFileSource; mapping: ForeignMapping; goodRows: boolean },
+  path: string,
   context: Context,
   signal?: AbortSignal,
 ): AsyncGenerator<ImportProgress, ForeignOutcome, void> {
-  const path = await pathOf(source, context)
   const { store, giveBack } = context.fleet.lease()
   try {
     const outcome = yield* progressStream<ImportProgress, ForeignOutcome>(
@@ -56,8 +55,9 @@ export const foreignHandlers = {
       previewForeign({ path, mapping, zone, saved: await listMappings(db), facts: await readForeignFacts(db) }),
     )
   }),
-  bringIn: procedures.foreign.bringIn.handler(({ input: { source, mapping, goodRows }, context, signal }) =>
-    bringIn(source, mapping, goodRows, context, signal),
+  // Refused before the stream begins, so that the window can ask and call again.
+  bringIn: procedures.foreign.bringIn.handler(async ({ input, context, signal }) =>
+    bringIn(input, await pathOf(input.source, context), context, signal),
   ),
   mappings: procedures.foreign.mappings.handler(onFleet(({ db }) => listMappings(db))),
   saveMapping: procedures.foreign.saveMapping.handler(

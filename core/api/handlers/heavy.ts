@@ -5,7 +5,6 @@ import { entryMaker } from '#core/api/heavy-entries.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { readMonday } from '#core/api/monday-view.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { pathHere } from '#core/api/typed.ts'
 import type { HeavyEntry, HeavyFilterInput, HeavySpanInput, HeavySummary } from '#core/contracts/heavy.ts'
 import { heavyPageDefinition } from '#core/exchange/documents/heavy-page.ts'
 import { type SheetHead, mostPrintedRows, mostSpreadsheetRows } from '#core/exchange/documents/sheet.ts'
@@ -215,7 +214,7 @@ async function exportHeavy(
 
 /** Writes the file into a folder under its name; one of that name is not replaced. */
 async function writeInto(folder: string, file: File): Promise<string> {
-  const path = join(pathHere(folder), file.name)
+  const path = join(folder, file.name)
   try {
     await writeFile(path, new Uint8Array(await file.arrayBuffer()), { flag: 'wx' })
   } catch (error) {
@@ -292,13 +291,12 @@ export const heavyHandlers = {
       }),
     ),
   ),
-  export: procedures.heavy.export.handler(({ input: { format, folder, ...filter }, context }) =>
-    context.fleet.use(async (store) => {
+  export: procedures.heavy.export.handler(async ({ input: { format, folder, ...filter }, context }) => {
+    const into = folder === undefined ? undefined : await context.places.real(folder, 'folder')
+    return await context.fleet.use(async (store) => {
       await freshWeighings(store, timeNow(), context.report)
       const { rows, file } = await exportHeavy(store, await filterOf(store, filter), format)
-      return folder === undefined
-        ? { rows, path: null, file }
-        : { rows, path: await writeInto(folder, file), file: null }
-    }),
-  ),
+      return into === undefined ? { rows, path: null, file } : { rows, path: await writeInto(into, file), file: null }
+    })
+  }),
 }

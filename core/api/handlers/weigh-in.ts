@@ -29,12 +29,14 @@ import {
   findCalibration,
   listNamedCircuits,
   saveWeighIn,
+  alikeTicketNumber,
   takenTicketNumbers,
   voidCalibration,
 } from '#core/store/save-weigh-in.ts'
 import { listUnitGroups, unitByNumber } from '#core/store/unit-sheet.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
+import { nameKey } from '#core/words/names.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 type CalibrateInput = z.infer<typeof calibrateInput>
@@ -43,7 +45,10 @@ const refuseField = (code: string, field: string, value: string, accepted: strin
   refusal({ code, field, value, accepted, message: `${message} Nothing was saved.` })
 
 /** The first that stands before itself. */
-const firstTwice = (names: readonly string[]): string | undefined => names.find((each, i) => names.indexOf(each) !== i)
+const firstTwice = (names: readonly string[]): string | undefined => {
+  const keys = names.map(nameKey)
+  return names.find((_, i) => keys.indexOf(keys[i] ?? '') !== i)
+}
 
 async function scaleOf(
   store: Store,
@@ -70,6 +75,15 @@ async function scaleOf(
       taken,
       'a number that this scale has no ticket of',
       `${scale} already has a ticket ${taken}.`,
+    )
+  const alike = await alikeTicketNumber(store.db, id, numbers)
+  if (alike)
+    throw refuseField(
+      'look-alike',
+      'ticket',
+      alike.number,
+      'a number that can be told from those of this scale',
+      `Ticket ${alike.number} looks like ${alike.stored}, which ${scale} has a ticket of already.`,
     )
   return { id, name: scale }
 }

@@ -14,6 +14,7 @@ import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { Scrolls, SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import './about-screen.css'
+import { AllowedFolders } from './allowed-folders.tsx'
 import shipped from './shipped-packages.json'
 
 async function readNotices(): Promise<string> {
@@ -151,6 +152,7 @@ export function AboutScreen() {
         {(known) => <AppFacts facts={known} />}
       </Answer>
       <NotForTrade />
+      <AllowedFolders />
       <SupportBundle />
       <Licences />
     </div>

@@ -7,7 +7,7 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { counted, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
-import { Mark } from '#renderer/parts/marks.tsx'
+import { OutcomeMark } from '#renderer/parts/marks.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
@@ -15,7 +15,7 @@ import './copies-screen.css'
 import { type CopyCheck, columnsFor, fileName, reasonWords, useCopyChecks } from './copy-checks.ts'
 import { MendedNotice } from './mended-notice.tsx'
 import { type Done, RestoreDialog, RestoreFromFile } from './restore.tsx'
-import { OtherWays, TroubleNotice } from './trouble-notice.tsx'
+import { OtherWays, TroubleNotice, isToLook } from './trouble-notice.tsx'
 
 /** Whether a copy is whole, as shape and word; asked for where nobody has looked yet. */
 function CheckMark({ check, onAsk, about }: { check: CopyCheck; onAsk: () => void; about: string }) {
@@ -26,23 +26,15 @@ function CheckMark({ check, onAsk, about }: { check: CopyCheck; onAsk: () => voi
       </LinkButton>
     )
   if (check === 'checking') return <span className="quiet">checking…</span>
-  return (
-    <Mark className="check-mark" word={check.sound ? 'whole' : 'damaged'} like={check.sound ? 'sound' : 'uncalibrated'}>
-      <path
-        d={check.sound ? 'M2.5 8.5 6.5 12.5 13.5 3.5' : 'M3 3 13 13M13 3 3 13'}
-        fill="none"
-        stroke="currentColor"
-        strokeWidth="2.2"
-      />
-    </Mark>
-  )
+  return <OutcomeMark well={check.sound} word={check.sound ? 'whole' : 'damaged'} />
 }
 
 interface CopyTableProps {
   readonly list: CopiesList
   readonly checkOf: (name: string) => CopyCheck
   readonly onCheck: (name: string) => void
-  readonly onRestore: (copy: CopyRow) => void
+  /** Undefined: none can be restored just now. */
+  readonly onRestore: ((copy: CopyRow) => void) | undefined
 }
 
 /** Every copy with what is in it, below the open file for comparison. */
@@ -96,6 +88,7 @@ function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyT
             (copy) => {
               const check = checkOf(copy.name)
               return (
+                onRestore &&
                 (typeof check !== 'object' || check.sound) && (
                   <LinkButton asks about={`the copy of ${times.moment(copy.madeAt)}`} onClick={() => onRestore(copy)}>
                     Restore…
@@ -119,7 +112,8 @@ function Keeping({ folder, failure }: { folder: string; failure: string | null }
       <p>
         A copy is kept every day on which Tareline runs, and before imports, updates and restores: the last 14 days, and
         the last ten of each other kind. Each was read through when it was made. They lie in{' '}
-        <span className="copies-folder">{folder}</span>: for a disk that breaks, keep one elsewhere too.
+        <span className="copies-folder">{folder}</span>. For a disk that breaks, have the newest go to{' '}
+        <a href={hrefOf('safekeeping')}>a second place</a> too.
       </p>
       <Button loading={keep.isPending} onClick={() => keep.mutate(undefined)}>
         Copy now
@@ -180,18 +174,21 @@ function Copies({ list }: { list: CopiesList }) {
     setAsked(null)
     setDone(how)
   }
+  const canRestore = !list.lookOnly && !(list.trouble && isToLook(list.trouble))
   return (
     <>
       {list.trouble && <TroubleNotice trouble={list.trouble} list={list} checkOf={check} onRestore={ask} />}
       {done && !list.trouble && <DoneNotice file={list.file} done={done} />}
       {!list.trouble && <MendedNotice />}
-      {!list.trouble && <Keeping folder={list.folder} failure={list.failure} />}
-      {list.copies.length > 0 && <CopyTable list={list} checkOf={check} onCheck={askCheck} onRestore={ask} />}
-      {list.copies.length === 0 && !list.trouble && (
+      {!list.trouble && !list.lookOnly && <Keeping folder={list.folder} failure={list.failure} />}
+      {list.copies.length > 0 && (
+        <CopyTable list={list} checkOf={check} onCheck={askCheck} onRestore={canRestore ? ask : undefined} />
+      )}
+      {list.copies.length === 0 && !list.trouble && !list.lookOnly && (
         <p>No copy yet: the first is made a few seconds after a fleet with something in it is opened.</p>
       )}
-      <RestoreFromFile onDone={finish} />
-      {list.trouble && <OtherWays file={list.file} />}
+      {canRestore && <RestoreFromFile secondFolder={list.secondFolder} onDone={finish} />}
+      {list.trouble && <OtherWays file={list.file} trouble={list.trouble} />}
       <RestoreDialog list={list} copy={asked} onDone={finish} onClose={cancel} />
     </>
   )

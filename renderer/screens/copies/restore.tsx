@@ -114,7 +114,13 @@ export function RestoreDialog({
 }
 
 /** Restores a copy that lies elsewhere, as on a memory stick. */
-export function RestoreFromFile({ onDone }: { onDone: (done: Done) => void }) {
+export function RestoreFromFile({
+  secondFolder,
+  onDone,
+}: {
+  secondFolder: string | null
+  onDone: (done: Done) => void
+}) {
   /** Each one that is restored leaves an empty field. */
   const [restored, setRestored] = useState(0)
   const restore = useMutation(
@@ -130,6 +136,12 @@ export function RestoreFromFile({ onDone }: { onDone: (done: Done) => void }) {
       <p>
         It is read through first, and takes the place of the fleet file only if it is whole. What is there now is kept
         as above.
+        {secondFolder !== null && (
+          <>
+            {' '}
+            The newest copies were brought to <span className="copies-folder">{secondFolder}</span> as well.
+          </>
+        )}
       </p>
       <PathForm
         key={restored}

@@ -9,8 +9,13 @@ import { type CopyCheck, countText, fileName } from './copy-checks.ts'
 
 type Trouble = NonNullable<CopiesList['trouble']>
 
+/** Whether the file is as it should be, and only cannot be written to: then it can be looked at. */
+export const isToLook = ({ code }: Trouble): boolean => code === 'read-only' || code === 'disk-full'
+
 function titleOf({ code }: Trouble, file: string): string {
   const name = fileName(file)
+  if (code === 'read-only') return `${name} can only be looked at`
+  if (code === 'disk-full') return `The disk of ${name} is full`
   if (code === 'lost') return `${name} is no longer there`
   return code === 'damaged' || code === 'not-a-database' ? `${name} is damaged` : `${name} could not be opened`
 }
@@ -56,7 +61,22 @@ function Offer({
   )
 }
 
-/** No fleet file is open: why, and the copy that ends the trouble. */
+/** Opens the file as it is now, so that nothing of it can be changed. */
+function LookAtIt({ file }: { file: string }) {
+  const look = useMutation(api.file.look.mutationOptions())
+  return (
+    <>
+      <div className="notice-actions">
+        <Button variant="filled" size="sm" loading={look.isPending} onClick={() => look.mutate({ path: file })}>
+          Look at it
+        </Button>
+      </div>
+      {look.isError && <ProblemNotice title="It could not be opened to look at" error={look.error} />}
+    </>
+  )
+}
+
+/** No fleet file is open: why, and the copy, or the look, that ends the trouble. */
 export function TroubleNotice({
   trouble,
   list,
@@ -71,13 +91,17 @@ export function TroubleNotice({
   return (
     <Notice kind="problem" title={titleOf(trouble, list.file)}>
       <p>{trouble.message}</p>
-      <Offer copies={list.copies} checkOf={checkOf} onRestore={onRestore} />
+      {isToLook(trouble) ? (
+        <LookAtIt file={list.file} />
+      ) : (
+        <Offer copies={list.copies} checkOf={checkOf} onRestore={onRestore} />
+      )}
     </Notice>
   )
 }
 
 /** The other ways on while no fleet file is open. */
-export function OtherWays({ file }: { file: string }) {
+export function OtherWays({ file, trouble }: { file: string; trouble: Trouble }) {
   const again = useMutation(api.file.open.mutationOptions())
   const demo = useMutation(api.file.openDemo.mutationOptions())
   const empty = useMutation(api.copies.startEmpty.mutationOptions())
@@ -91,9 +115,11 @@ export function OtherWays({ file }: { file: string }) {
         <Button loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
           Open the demo fleet
         </Button>
-        <Button loading={empty.isPending} onClick={() => empty.mutate(undefined)}>
-          Set it aside and start an empty file
-        </Button>
+        {!isToLook(trouble) && (
+          <Button loading={empty.isPending} onClick={() => empty.mutate(undefined)}>
+            Set it aside and start an empty file
+          </Button>
+        )}
       </div>
       {failed && <ProblemNotice title="That did not work" error={failed.error} />}
     </Section>

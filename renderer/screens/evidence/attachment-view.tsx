@@ -2,7 +2,8 @@ import { Button } from '@mantine/core'
 import { useQuery } from '@tanstack/react-query'
 import { useEffect, useState } from 'react'
 import type { AttachmentView } from '#core/contracts/attachment.ts'
-import { api, client } from '#renderer/client/api.ts'
+import { type PictureSize, isDrawn, pictureSize, whyNotDrawn } from '#core/words/picture-size.ts'
+import { client } from '#renderer/client/api.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { Scrolls } from '#renderer/parts/sheet-table.tsx'
@@ -22,24 +23,38 @@ function useObjectUrl(bytes: Blob | undefined): string | undefined {
   return url
 }
 
+/** A picture with how many dots it has, by its header: that is known before any of it is drawn. */
+async function readPicture(ticketId: number, sha256: string): Promise<{ file: File; size: PictureSize | undefined }> {
+  const file = await client.attachment.read({ ticketId, sha256 })
+  return { file, size: pictureSize(new Uint8Array(await file.arrayBuffer())) }
+}
+
 function Picture({ ticketId, sha256, alt }: { ticketId: number; sha256: string; alt: string }) {
-  const file = useQuery({
-    ...api.attachment.read.queryOptions({ input: { ticketId, sha256 } }),
+  const read = useQuery({
+    queryKey: ['attachment picture', ticketId, sha256],
+    queryFn: () => readPicture(ticketId, sha256),
     staleTime: 'static',
     gcTime: 0,
   })
   const [isWhole, setWhole] = useState(true)
   const [isBroken, setBroken] = useState(false)
-  const { data } = file
-  const url = useObjectUrl(data)
-  if (file.isError) return <ProblemNotice title="The picture cannot be shown" error={file.error} />
+  const file = read.data?.file
+  const isShown = read.data === undefined || isDrawn(read.data.size)
+  const url = useObjectUrl(isShown ? file : undefined)
+  if (read.isError) return <ProblemNotice title="The picture cannot be shown" error={read.error} />
   return (
     <>
-      {isBroken ? (
+      {!isShown && (
+        <p role="alert">
+          This picture is kept and not drawn: {whyNotDrawn(read.data?.size)} Save a copy of it to see it elsewhere.
+        </p>
+      )}
+      {isShown && isBroken && (
         <p role="alert">
           This picture cannot be drawn: it may have been cut off on its way. A copy of it can be saved all the same.
         </p>
-      ) : (
+      )}
+      {isShown && !isBroken && (
         <Scrolls className="attachment-picture" data-whole={isWhole || undefined} label="Picture">
           {url === undefined ? (
             <output>Reading the picture…</output>
@@ -49,15 +64,15 @@ function Picture({ ticketId, sha256, alt }: { ticketId: number; sha256: string; 
         </Scrolls>
       )}
       <div className="flow attachment-actions">
-        {!isBroken && (
+        {isShown && !isBroken && (
           <Button aria-pressed={!isWhole} onClick={() => setWhole(!isWhole)}>
             Actual size
           </Button>
         )}
         <Button
-          disabled={!data}
+          disabled={!file}
           onClick={() => {
-            if (data) saveFile(data)
+            if (file) saveFile(file)
           }}
         >
           Save a copy
@@ -105,7 +120,8 @@ function inTurn<T>(work: () => Promise<T>): Promise<T> {
  * A picture in small; the whole of it is read and let go of. Errors: those of the procedure; a picture that is none
  * inside.
  */
-async function makeThumbnail(file: Blob): Promise<Blob> {
+async function makeThumbnail({ file, size }: Awaited<ReturnType<typeof readPicture>>): Promise<Blob> {
+  if (!isDrawn(size)) throw new Error('The picture is not drawn.')
   const whole = await createImageBitmap(file)
   const scale = Math.min(1, sidePx / Math.max(whole.width, whole.height))
   const canvas = document.createElement('canvas')
@@ -132,7 +148,7 @@ export function AttachmentThumbnail({
     enabled: isPicture,
     staleTime: 'static',
     // Bytes under a hash never change.
-    queryFn: () => inTurn(async () => makeThumbnail(await client.attachment.read({ ticketId, sha256 }))),
+    queryFn: () => inTurn(async () => makeThumbnail(await readPicture(ticketId, sha256))),
   })
   const url = useObjectUrl(thumbnail.data)
   if (url !== undefined) return <img className="attachment-thumbnail" src={url} alt="" />

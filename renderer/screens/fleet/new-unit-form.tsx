@@ -1,6 +1,7 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { useState } from 'react'
 import type { StoredValues } from '#core/words/change.ts'
+import { tidyName } from '#core/words/names.ts'
 import { fieldsOf, rowField } from '#core/words/record-fields.ts'
 import { tidyVin } from '#core/words/vin.ts'
 import type { UnitKind } from '#core/words/vocabulary.ts'
@@ -182,7 +183,7 @@ export function NewUnitForm({ kind, yards, like, onSaved, onCancel, cancelLabel 
     onSaved: (_, texts) => {
       draft.clear()
       const kept = Object.keys(sensorTexts).map((name) => [name, texts[name] ?? ''] as const)
-      onSaved((texts['number'] ?? '').trim(), Object.fromEntries(kept))
+      onSaved(tidyName(texts['number'] ?? ''), Object.fromEntries(kept))
     },
   })
   const { values: texts } = form
