@@ -74,6 +74,10 @@ it('answers who ran heavy by month, and holds the log, with the meaning of each 
   const told = parquetMetadata(file as ArrayBuffer).key_value_metadata
   expect(told).toContainEqual({ key: 'about.u_lb', value: 'Its standard uncertainty, lb' })
   expect(await rowsOf('fleet')).toMatchObject([{ name: 'North' }])
+  const contributors = readFileSync(join(import.meta.dirname, '../../DEVELOPERS.md'), 'utf8')
+  const tables = readdirSync(to, { withFileTypes: true }).flatMap((entry) => (entry.isDirectory() ? [entry.name] : []))
+  expect(tables).toHaveLength(8)
+  expect(tables.filter((table) => !contributors.includes(`\n| \`${table}\` | `))).toEqual([])
 })
 
 it('writes nothing where nothing has changed, only what did, and takes away what is gone', async () => {

@@ -78,7 +78,7 @@ function tableSteps({ name, about, columns, key }: PublishedTable): string[] {
 }
 
 /** Every step that makes the tables in a database that has none. */
-export const layoutSteps = (tables: readonly PublishedTable[]): string[] => [
+const layoutSteps = (tables: readonly PublishedTable[]): string[] => [
   `create schema ${schema}`,
   `comment on schema ${schema} is ${literal(
     'Reporting copy of fleets, written by Tareline and never read by it: what is changed here is lost. ' +
