@@ -13,6 +13,7 @@ import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
 import { withRows, writeFiles } from '#tests/exchange/small-fleet.ts'
 
 const programs = postgresPrograms()
+const whySkipped = 'Skipped: there is no PostgreSQL on this machine, neither on the PATH nor under /usr/lib/postgresql.'
 const home = mkdtempSync(join(tmpdir(), 'tareline-publish-'))
 const north = join(home, 'north.tareline')
 const south = join(home, 'south.tareline')
@@ -74,7 +75,10 @@ async function everything(): Promise<string[]> {
 }
 
 beforeAll(async () => {
-  if (!programs) return
+  if (!programs) {
+    console.warn(whySkipped)
+    return
+  }
   cluster = await startCluster(programs)
   sql = postgres(cluster.address(), { max: 2, onnotice: () => {} })
   for (const [file, files] of [
@@ -94,7 +98,7 @@ afterAll(async () => {
   rmSync(home, { recursive: true, force: true })
 })
 beforeEach(({ skip }) => {
-  if (!programs) skip('There is no PostgreSQL on this machine: neither on the PATH nor under /usr/lib/postgresql.')
+  if (!programs) skip(whySkipped)
 })
 
 describe('a reporting copy in PostgreSQL', () => {
