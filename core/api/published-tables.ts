@@ -23,7 +23,8 @@ import { type FindingOfToday, listAllFindings } from '#core/store/today.ts'
 import { type NumberedWeighing, eachWeighing } from '#core/store/weighings.ts'
 import type { CombinationWeights, JudgedGroup } from '#core/weight/combination-weights.ts'
 import { type HeavySource, type VerdictRank, isDecided, verdictOfRank } from '#core/weight/heavy.ts'
-import { type Judgement, verdicts } from '#core/weight/verdict.ts'
+import { type Judgement, type Verdict, verdicts } from '#core/weight/verdict.ts'
+import type { ReadyCombination } from '#core/weight/weigher.ts'
 import { dayNumber, dayOf } from '#core/words/day.ts'
 import { type HouseRules, namesDrivers } from '#core/words/house-rules.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
@@ -39,8 +40,6 @@ import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 const unitsAPart = 100
 const weighingsAPart = 500
 const partsAtOnce = 10
-
-const stored = (at: number | null): string | null => (at === null ? null : toStoredInstant(at))
 
 /** Rows in parts of neighboring units; those of no unit are part 0. */
 async function* byUnit<Row>(
@@ -328,23 +327,30 @@ const heavyColumns = ({ zone }: HouseRules): readonly PublishedColumn<HeavyEntry
   { name: 'note', kind: 'text', about: 'What the driver said of it', of: ({ note }) => note },
 ]
 
+/** A weight by one way of weighing, lb, without all that it was worked out from. */
+interface Weighed {
+  readonly weightLb: number
+  readonly uLb: number
+  readonly pOver: number | null
+  readonly verdict: Verdict | null
+}
+
 /** One weight, or why there is none. */
 interface Weight {
-  readonly weighing: NumberedWeighing
+  readonly weighing: number
+  /** ms UTC. */
+  readonly at: number
   readonly source: HeavySource
-  readonly reading: string | null
-  readonly ticket: string | null
-  readonly scale: string | null
+  readonly readingId: number | null
+  readonly ticketId: number | null
   readonly lead: string | null
   readonly yard: string | null
   readonly unit: string | null
   /** null: the gross. */
   readonly group: string | null
-  readonly best: { readonly weightLb: number; readonly uLb: number } | null
+  readonly best: Weighed | null
   readonly limitLb: number
-  readonly judgement: Judgement | null
-  readonly line: { readonly weightLb: number; readonly uLb: number } | null
-  readonly lineJudgement: Judgement | null
+  readonly line: Weighed | null
   readonly restsOn: string | null
   readonly psi: number | null
   readonly isProvisional: boolean
@@ -352,15 +358,22 @@ interface Weight {
   readonly notWeighed: string | null
 }
 
-const weightColumns = ({ zone }: HouseRules): readonly PublishedColumn<Weight>[] => [
+/** The same under the names that people use. */
+interface NamedWeight extends Weight {
+  readonly reading: string | null
+  readonly ticket: string | null
+  readonly scale: string | null
+}
+
+const weightColumns = ({ zone }: HouseRules): readonly PublishedColumn<NamedWeight>[] => [
   {
     name: 'weighing',
     kind: 'whole',
     about: 'Number of the weighing, as in the table weighing',
-    of: ({ weighing }) => weighing.weighing,
+    of: ({ weighing }) => weighing,
   },
-  { name: 'weighed_at', kind: 'moment', about: 'When it was weighed', of: ({ weighing }) => stored(weighing.at) },
-  { name: 'day', kind: 'day', about: 'Of the weighing', of: ({ weighing }) => dayOf(weighing.at, zone) },
+  { name: 'weighed_at', kind: 'moment', about: 'When it was weighed', of: ({ at }) => toStoredInstant(at) },
+  { name: 'day', kind: 'day', about: 'Of the weighing', of: ({ at }) => dayOf(at, zone) },
   { name: 'source', kind: 'text', about: 'ticket: a certified scale; onboard: a reading', of: ({ source }) => source },
   { name: 'reading', kind: 'text', about: 'The reading of an onboard weight', of: ({ reading }) => reading },
   { name: 'scale', kind: 'text', about: 'The scale of the ticket', of: ({ scale }) => scale },
@@ -382,13 +395,13 @@ const weightColumns = ({ zone }: HouseRules): readonly PublishedColumn<Weight>[]
     name: 'p_over',
     kind: 'number',
     about: 'Probability that it is over the limit, 0 to 1',
-    of: ({ judgement }) => judgement?.pOver ?? null,
+    of: ({ best }) => best?.pOver ?? null,
   },
   {
     name: 'verdict',
     kind: 'text',
     about: 'over, too close to call, or under',
-    of: ({ judgement }) => judgement?.verdict ?? null,
+    of: ({ best }) => best?.verdict ?? null,
   },
   {
     name: 'line_weight_lb',
@@ -406,7 +419,7 @@ const weightColumns = ({ zone }: HouseRules): readonly PublishedColumn<Weight>[]
     name: 'line_verdict',
     kind: 'text',
     about: 'Verdict of line_weight_lb',
-    of: ({ line, lineJudgement }) => (line ? (lineJudgement?.verdict ?? null) : null),
+    of: ({ line }) => line?.verdict ?? null,
   },
   { name: 'gauge_psi', kind: 'number', about: 'Gauge pressure of the group, psi', of: ({ psi }) => psi },
   {
@@ -430,7 +443,20 @@ const weightColumns = ({ zone }: HouseRules): readonly PublishedColumn<Weight>[]
   { name: 'not_weighed', kind: 'text', about: 'Why there is no weight', of: ({ notWeighed }) => notWeighed },
 ]
 
-type Looked = Pick<Weight, 'weighing' | 'source' | 'reading' | 'ticket' | 'scale' | 'lead' | 'yard'>
+type Looked = Pick<Weight, 'weighing' | 'at' | 'source' | 'readingId' | 'ticketId' | 'lead' | 'yard'>
+
+const weighedAs = (
+  weight: { readonly weightLb: number; readonly uLb: number } | null | undefined,
+  judgement: Judgement | null | undefined,
+): Weighed | null =>
+  weight
+    ? {
+        weightLb: weight.weightLb,
+        uLb: weight.uLb,
+        pOver: judgement?.pOver ?? null,
+        verdict: judgement?.verdict ?? null,
+      }
+    : null
 
 function groupWeight(
   base: Looked,
@@ -444,11 +470,9 @@ function groupWeight(
     ...base,
     unit,
     group,
-    best: weighed ? weighing : null,
+    best: weighed ? weighedAs(weighing, judgement) : null,
     limitLb,
-    judgement,
-    line: weighed && base.source === 'onboard' ? weighing.byLine : null,
-    lineJudgement: byLine,
+    line: weighed && base.source === 'onboard' ? weighedAs(weighing.byLine, byLine) : null,
     restsOn: weighed ? weighing.source : null,
     psi: weighed ? weighing.psi : null,
     isProvisional: weighed && weighing.isProvisional,
@@ -458,8 +482,12 @@ function groupWeight(
 }
 
 /** The groups and the gross that one source weighed; of a ticket only what stands on it. */
-function weightsOf(base: Looked, weights: CombinationWeights, ticket: CombinationWeights | null): Weight[] {
-  const { ready } = base.weighing
+function weightsOf(
+  base: Looked,
+  ready: ReadyCombination,
+  weights: CombinationWeights,
+  ticket: CombinationWeights | null,
+): Weight[] {
   const units = new Map(ready.units.map(({ unitId, unit }) => [unitId, unit]))
   const groups = weights.groups.map((judged, place) => {
     const planned = ready.plan.groups[place]
@@ -471,11 +499,9 @@ function weightsOf(base: Looked, weights: CombinationWeights, ticket: Combinatio
     ...base,
     unit: base.lead,
     group: null,
-    best: total,
+    best: weighedAs(total, judgement),
     limitLb,
-    judgement,
-    line: total && base.source === 'onboard' ? (byLine?.sum ?? null) : null,
-    lineJudgement: byLine?.judgement ?? null,
+    line: total && base.source === 'onboard' ? weighedAs(byLine?.sum, byLine?.judgement) : null,
     restsOn: null,
     psi: null,
     isProvisional: groups.some(({ isProvisional }) => isProvisional),
@@ -485,23 +511,34 @@ function weightsOf(base: Looked, weights: CombinationWeights, ticket: Combinatio
   return [...groups, gross].filter(({ best }) => best !== null || base.source === 'onboard')
 }
 
-function* weightsIn(
-  weighing: NumberedWeighing,
-  { readings, tickets }: WeighingNames,
+const weightsIn = (
+  { weighing, at, ticketId, ready, ticket, readings }: NumberedWeighing,
   yards: ReadonlyMap<number, string | null>,
-): Generator<Weight> {
-  const head = weighing.ready.units[0]
-  const named = weighing.ticketId === null ? undefined : tickets.get(weighing.ticketId)
+): Weight[] => {
+  const head = ready.units[0]
   const base = {
     weighing,
-    ticket: named?.ticket ?? null,
-    scale: named?.scale ?? null,
+    at,
+    ticketId,
     lead: head?.unit ?? null,
     yard: head ? (yards.get(head.unitId) ?? null) : null,
   }
-  if (weighing.ticket) yield* weightsOf({ ...base, source: 'ticket', reading: null }, weighing.ticket, null)
-  for (const { readingId, weights } of weighing.readings)
-    yield* weightsOf({ ...base, source: 'onboard', reading: readings.get(readingId) ?? null }, weights, weighing.ticket)
+  return [
+    ...(ticket ? weightsOf({ ...base, source: 'ticket', readingId: null }, ready, ticket, null) : []),
+    ...readings.flatMap(({ readingId, weights }) =>
+      weightsOf({ ...base, source: 'onboard', readingId }, ready, weights, ticket),
+    ),
+  ]
+}
+
+function withNames(weight: Weight, { readings, tickets }: WeighingNames): NamedWeight {
+  const named = weight.ticketId === null ? undefined : tickets.get(weight.ticketId)
+  return {
+    ...weight,
+    reading: weight.readingId === null ? null : (readings.get(weight.readingId) ?? null),
+    ticket: named?.ticket ?? null,
+    scale: named?.scale ?? null,
+  }
 }
 
 interface Cell extends MountedCell {
@@ -598,15 +635,18 @@ async function* weighingParts(store: Store): AsyncGenerator<readonly [number, re
 const firstOfReadings = 1_000_000
 
 /** By ids of tickets, and then of readings, as these are weighed. */
-async function* weightParts(store: Store): AsyncGenerator<readonly [number, readonly Weight[]]> {
+async function* weightParts(store: Store): AsyncGenerator<readonly [number, readonly NamedWeight[]]> {
   const yards = await unitYards(store.db)
-  const partOf = ({ weighing, ticketId }: NumberedWeighing) =>
+  const partOf = ({ weighing, ticketId }: Weight) =>
     Math.floor((Math.floor(weighing / 2) - 1) / weighingsAPart) + (ticketId === null ? firstOfReadings : 0)
-  for await (const weighings of eachWeighing(store, partsAtOnce * weighingsAPart)) {
-    const names = await nameWeighings(store.db, weighings)
-    for (const [part, own] of Map.groupBy(weighings, partOf))
-      yield [part, own.flatMap((weighing) => [...weightsIn(weighing, names, yards)])]
-  }
+  const ids = (all: readonly (number | null)[]) => [...new Set(all.filter((id) => id !== null))]
+  const made = eachWeighing(store, (weighing) => weightsIn(weighing, yards), partsAtOnce * weighingsAPart)
+  for await (const weights of made)
+    for (const [part, own] of Map.groupBy(weights.flat(), partOf)) {
+      const readingIds = ids(own.map(({ readingId }) => readingId))
+      const names = await nameWeighings(store.db, readingIds, ids(own.map(({ ticketId }) => ticketId)))
+      yield [part, own.map((weight) => withNames(weight, names))]
+    }
 }
 
 /**

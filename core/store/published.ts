@@ -3,7 +3,6 @@ import { readBooks } from '#core/store/books.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { placedGroups } from '#core/store/placed.ts'
 import { numberOf } from '#core/store/rows.ts'
-import type { NumberedWeighing } from '#core/store/weighings.ts'
 
 /**
  * One reading of the file for all that is asked of it, whoever saves meanwhile: a transaction that only reads, so that
@@ -65,19 +64,19 @@ export interface WeighingNames {
   readonly tickets: ReadonlyMap<number, { readonly ticket: string; readonly scale: string }>
 }
 
-/** What people call the readings and tickets of some weighings. */
-export async function nameWeighings(db: Reader, weighings: readonly NumberedWeighing[]): Promise<WeighingNames> {
-  const asList = (ids: readonly (number | null)[]) => sql<number>`(select value from json_each(${JSON.stringify(ids)}))`
-  const readings = await db
-    .selectFrom('reading')
-    .select(['id', 'name'])
-    .where('id', 'in', asList(weighings.flatMap((one) => one.readings.map(({ readingId }) => readingId))))
-    .execute()
+/** What people call some readings and tickets. */
+export async function nameWeighings(
+  db: Reader,
+  readingIds: readonly number[],
+  ticketIds: readonly number[],
+): Promise<WeighingNames> {
+  const asList = (ids: readonly number[]) => sql<number>`(select value from json_each(${JSON.stringify(ids)}))`
+  const readings = await db.selectFrom('reading').select(['id', 'name']).where('id', 'in', asList(readingIds)).execute()
   const tickets = await db
     .selectFrom('ticket as t')
     .innerJoin('scale as s', 's.id', 't.scale_id')
     .select(['t.id', 't.number as ticket', 's.name as scale'])
-    .where('t.id', 'in', asList(weighings.map(({ ticketId }) => ticketId)))
+    .where('t.id', 'in', asList(ticketIds))
     .execute()
   return {
     readings: new Map(readings.map(({ id, name }) => [id, name])),

@@ -445,16 +445,22 @@ export async function weighWholeFleet(store: Store, watch?: Watch): Promise<void
 }
 
 /**
- * Weighs every reading and ticket of the record as it is done for what is stored, and hands them on by rising number: of
- * so many ids at a time, tickets first. Nothing is stored.
+ * Weighs every reading and ticket of the record as it is done for what is stored, and hands on what `make` makes of each,
+ * by rising number: of so many ids at a time, tickets first. Only what is made is held; nothing is stored.
  */
-export async function* eachWeighing(store: Store, ids: number): AsyncGenerator<readonly NumberedWeighing[]> {
+export async function* eachWeighing<T>(
+  store: Store,
+  make: (weighing: NumberedWeighing) => T,
+  ids: number,
+): AsyncGenerator<readonly T[]> {
   const places = readFleetPlaces(store)
   const fleet = weigher(await readWeighSource(store, { tare: false, places }))
   for (const list of allWeighings(store, ids)) {
-    yield readList(store, places, list)
-      .events.map((weigh) => weigh(fleet))
-      .sort((a, b) => a.weighing - b.weighing)
+    const made = readList(store, places, list).events.map((weigh) => {
+      const weighing = weigh(fleet)
+      return { number: weighing.weighing, of: make(weighing) }
+    })
+    yield made.sort((a, b) => a.number - b.number).map(({ of }) => of)
     await setImmediate()
   }
 }
