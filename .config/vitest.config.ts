@@ -39,7 +39,7 @@ export default defineConfig({
         test: {
           name: 'node',
           environment: 'node',
-          include: ['tests/{store,law,api,exchange,command,faults,siege,loopback,packaging}/**/*.test.ts'],
+          include: ['tests/{store,law,api,exchange,command,faults,siege,loopback,house,packaging}/**/*.test.ts'],
         },
       },
       {

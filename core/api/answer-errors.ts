@@ -92,7 +92,7 @@ export async function asAnswer(
   return new ORPCError('INTERNAL_SERVER_ERROR', { message: programFault })
 }
 
-const isStream = (output: unknown): output is AsyncIterator<unknown, unknown, void> =>
+export const isStream = (output: unknown): output is AsyncIterator<unknown, unknown, void> =>
   typeof output === 'object' && output !== null && Symbol.asyncIterator in output && 'next' in output
 
 interface Follow {

@@ -2,6 +2,8 @@ import type { AllowedPlaces } from '#core/api/allowed-places.ts'
 import type { FileCare } from '#core/api/file-care.ts'
 import type { Log } from '#core/api/note-call.ts'
 import type { OpenFleet } from '#core/api/open-fleet.ts'
+import type { HouseFacts } from '#core/contracts/house.ts'
+import type { Caller, Door } from '#core/door/door.ts'
 
 /** What a procedure may reach. The window that serves the procedures makes one and hands it to every call. */
 export interface Context {
@@ -15,6 +17,15 @@ export interface Context {
   /** Takes down, with its cause, an error that no person at the screen can put right. */
   readonly report: (error: unknown) => void
   readonly log: Log
+  /** Of the machine that serves a house: how its desks reach it just now. */
+  readonly house?: { facts(): HouseFacts }
+  /** Of the machine that serves a house; undefined on one machine alone, where nobody signs in. */
+  readonly door?: Door
+  /**
+   * The person behind a call that came over the fleet's network; whoever serves such a call has to name one. Without a
+   * caller a call is the own window's of this machine, which may do everything.
+   */
+  readonly caller?: Caller
 }
 
 /** The database of the demo fleet. */

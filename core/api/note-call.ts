@@ -2,7 +2,7 @@ import { ORPCError } from '@orpc/server'
 import { basename } from 'node:path'
 import type { Context } from '#core/api/context.ts'
 
-/** Why the loopback window turned a request away before any procedure saw it. */
+/** Why a request over HTTP was turned away before any procedure saw it. */
 export type TurnedAway =
   | 'host'
   | 'origin'
@@ -10,6 +10,8 @@ export type TurnedAway =
   | 'token'
   | 'cookie'
   | 'pass'
+  /** Not signed in, no longer, or not as somebody who may ask this. */
+  | 'session'
   | 'address'
   | 'method'
   | 'unknown-procedure'
@@ -44,13 +46,13 @@ export interface FaultFacts {
 export type LogEvent =
   | {
       readonly what: 'start'
-      readonly window: 'desktop' | 'service' | 'loopback'
+      readonly window: 'desktop' | 'service' | 'loopback' | 'house'
       readonly version: string
       readonly node: string
       readonly electron?: string
       readonly system: string
     }
-  | { readonly what: 'end'; readonly window: 'desktop' | 'service' | 'loopback' }
+  | { readonly what: 'end'; readonly window: 'desktop' | 'service' | 'loopback' | 'house' }
   | { readonly what: 'opened'; readonly file: string; readonly demo: boolean }
   | { readonly what: 'copied'; readonly file: string }
   | { readonly what: 'not-opened'; readonly file: string; readonly code: string }

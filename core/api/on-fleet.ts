@@ -6,7 +6,7 @@ import { refuseIfToLook } from '#core/store/look-copy.ts'
 import type { Store } from '#core/store/open.ts'
 
 /** What a handler knows of its call beside the input. now: ms UTC. */
-interface Call extends Pick<Context, 'report'> {
+interface Call extends Pick<Context, 'report' | 'caller'> {
   readonly now: number
   readonly signal: AbortSignal | undefined
 }
@@ -22,8 +22,8 @@ interface Asked<Input> {
 /** A handler that asks the open fleet. */
 export const onFleet =
   <Input, Output>(ask: Ask<Input, Output>) =>
-  ({ input, context: { fleet, report }, signal }: Asked<Input>): Promise<Output> =>
-    fleet.use((store) => ask(store, input, { now: timeNow(), report, signal }))
+  ({ input, context: { fleet, report, caller }, signal }: Asked<Input>): Promise<Output> =>
+    fleet.use((store) => ask(store, input, { now: timeNow(), report, signal, ...(caller ? { caller } : {}) }))
 
 /**
  * A handler that changes the record: what follows from the change is brought up to date before it answers, and every

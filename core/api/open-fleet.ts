@@ -8,6 +8,7 @@ import { checkPagesInThread, isAtWork } from '#core/jobs/in-thread.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { keepCopy, listCopyNames } from '#core/store/copies.ts'
 import { changeMark } from '#core/store/file-state.ts'
+import { type HeldLease, holdLease } from '#core/store/file-lease.ts'
 import { type FileWatch, watchFiles } from '#core/store/file-watch.ts'
 import { type LookCopy, lookOnlyError, makeLookCopy, notWritable, refuseIfToLook } from '#core/store/look-copy.ts'
 import type { Harm } from '#core/store/look-over.ts'
@@ -87,6 +88,8 @@ interface Held {
   readonly tending: Tending
   leases: number
   retired: boolean
+  /** Says to other machines that this one has the file open; undefined where it is only looked at. */
+  readonly lease: HeldLease | undefined
   /** It turned out damaged, or its log was taken away: it must be closed without a last write. */
   spoilt: boolean
   readonly guard: ReturnType<typeof openGuard>
@@ -118,6 +121,7 @@ function hold(opened: Store, { quietMs, check, look }: Holding): Held {
     watch: watchFiles(store.file),
     tending: tendFile(store, quietMs),
     guard: openGuard(store.file),
+    lease: look ? undefined : holdLease(store.file),
     leases: 0,
     retired: false,
     spoilt: false,
@@ -128,10 +132,11 @@ function hold(opened: Store, { quietMs, check, look }: Holding): Held {
 /** The file that was opened, as its person knows it. */
 const fileOf = ({ store, look }: Held): string => look?.original ?? store.file
 
-async function closeFile({ store, guard, spoilt, look }: Held): Promise<void> {
+async function closeFile({ store, guard, lease, spoilt, look }: Held): Promise<void> {
   if (!spoilt) guard?.close()
   await store.close({ untouched: spoilt || look !== undefined })
   if (spoilt) guard?.close()
+  lease?.release()
   look?.remove()
 }
 
@@ -363,10 +368,22 @@ export async function openFleet(
     if (current === held) held.watch.accept(held.store.raw)
   }
 
+  /** Another machine has opened the file, as one may whose clock is far off: nothing more of this one goes into it. */
+  const stopIfHeldElsewhere = (held: Held): void => {
+    try {
+      held.lease?.beat()
+    } catch (error) {
+      if (!(error instanceof TarelineError)) throw error
+      held.spoilt = true
+      stop(held, error)
+    }
+  }
+
   /** Looks whether all is well with the file, and tends it while it is quiet. */
   const beat = async (held: Held): Promise<void> => {
     held.leases += 1
     try {
+      stopIfHeldElsewhere(held)
       await refuseIfTampered(held)
       if (current === held && !held.check && (await held.tending.tend()) && current === held)
         held.watch.accept(held.store.raw)

@@ -5,8 +5,10 @@ import { fleetHandlers } from '#core/api/handlers/fleet.ts'
 import { folderHandlers } from '#core/api/handlers/folder.ts'
 import { foreignHandlers } from '#core/api/handlers/foreign.ts'
 import { heavyHandlers } from '#core/api/handlers/heavy.ts'
+import { houseHandlers } from '#core/api/handlers/house.ts'
 import { houseRulesHandlers, scalesHandlers } from '#core/api/handlers/house-rules.ts'
 import { findingHandlers, logHandlers } from '#core/api/handlers/log.ts'
+import { peopleHandlers } from '#core/api/handlers/people.ts'
 import { placesHandlers } from '#core/api/handlers/places.ts'
 import { safekeepingHandlers } from '#core/api/handlers/safekeeping.ts'
 import { todayHandlers } from '#core/api/handlers/today.ts'
@@ -40,4 +42,6 @@ export const router = procedures.router({
   attachment: attachmentHandlers,
   cabCard: cabCardHandlers,
   bench: benchHandlers,
+  people: peopleHandlers,
+  house: houseHandlers,
 })

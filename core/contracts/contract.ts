@@ -8,6 +8,8 @@ import { fleetContract } from '#core/contracts/fleet.ts'
 import { foreignContract } from '#core/contracts/foreign.ts'
 import { heavyContract } from '#core/contracts/heavy.ts'
 import { deskContract, logContract } from '#core/contracts/log.ts'
+import { peopleContract } from '#core/contracts/people.ts'
+import { houseContract } from '#core/contracts/house.ts'
 import { placesContract } from '#core/contracts/places.ts'
 import { safekeepingContract } from '#core/contracts/safekeeping.ts'
 import { houseRulesContract, scalesContract } from '#core/contracts/scales.ts'
@@ -41,4 +43,11 @@ export const contract = {
   attachment: attachmentContract,
   cabCard: cabCardContract,
   bench: benchContract,
+  people: peopleContract,
+  house: houseContract,
 }
+
+type Contract = typeof contract
+export type Subject = keyof Contract
+/** A procedure by its subject and name, such as `fleet.save`. */
+export type Procedure = { [S in Subject]: `${S}.${Extract<keyof Contract[S], string>}` }[Subject]

@@ -41,6 +41,7 @@ const ticketPage = z.object({
   ),
   next,
 })
+export type TicketPage = z.infer<typeof ticketPage>
 const readingPage = z.object({
   rows: z.array(
     z.object({

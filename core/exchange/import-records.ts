@@ -32,6 +32,8 @@ export interface ImportOptions {
   /** Cancels the import; nothing of it is left then, and the promise is rejected with the signal's reason. */
   readonly signal?: AbortSignal | undefined
   readonly onProgress?: ((progress: ImportProgress) => void) | undefined
+  /** Who brings it in, where that is known: somebody who has signed in. */
+  readonly by?: string | undefined
 }
 
 /** Where the records of one file of a fleet folder come from. */
@@ -181,7 +183,7 @@ function alikeNotes({ takenFor }: FolderLedger): string[] {
 export async function importRecords(
   store: Store,
   { sources, problems, notes, lineOf = (line) => line, folder, logged }: RecordImport,
-  { signal, onProgress }: ImportOptions = {},
+  { signal, onProgress, by = 'import' }: ImportOptions = {},
 ): Promise<ImportOutcome> {
   const started = performance.now()
   const total = sources.reduce((sum, { size }) => sum + size, 0)
@@ -245,7 +247,7 @@ export async function importRecords(
     notes.push(...alikeNotes(ledger))
     progress.stage('Storing')
     if (files.some(({ added, completed }) => added + completed > 0)) {
-      ledger.logImport(toStoredInstant(timeNow()), logged, files)
+      ledger.logImport({ by, at: toStoredInstant(timeNow()) }, logged, files)
       ledger.commit()
     } else {
       ledger.rollback()

@@ -12,7 +12,8 @@ import {
 import { randomUUID } from 'node:crypto'
 import { basename, dirname, join } from 'node:path'
 import { allFolderFiles } from '#core/exchange/folder-files.ts'
-import { isAlive, staleMs, syncFolder, writeSynced } from '#core/store/whole-copy.ts'
+import { isRunning } from '#core/store/running.ts'
+import { staleMs, syncFolder, writeSynced } from '#core/store/whole-copy.ts'
 import { attachmentsFolderName } from '#core/words/attachment-file.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -126,7 +127,7 @@ const ownerOf = (name: string): number => Number(/-(\d+)(?:-[\da-f]+)?$/.exec(na
 function isLeft(path: string, after: number): boolean {
   const owner = ownerOf(basename(path))
   const { mtimeMs } = statSync(path, { throwIfNoEntry: false }) ?? { mtimeMs: Date.now() }
-  return owner !== process.pid && !isAlive(owner) && Math.abs(Date.now() - mtimeMs) >= after
+  return owner !== process.pid && !isRunning(owner) && Math.abs(Date.now() - mtimeMs) >= after
 }
 
 interface Note {

@@ -16,8 +16,19 @@ import type { FleetWork } from '#core/words/touch.ts'
 
 /** What is to be done with a fleet file, in a thread of its own or where nobody waits meanwhile. */
 export type FileTask =
-  | { readonly kind: 'import'; readonly dbFile: string; readonly folder: string; readonly assess: boolean }
-  | { readonly kind: 'import foreign'; readonly dbFile: string; readonly file: ForeignFile }
+  | {
+      readonly kind: 'import'
+      readonly dbFile: string
+      readonly folder: string
+      readonly assess: boolean
+      readonly by: string | undefined
+    }
+  | {
+      readonly kind: 'import foreign'
+      readonly dbFile: string
+      readonly file: ForeignFile
+      readonly by: string | undefined
+    }
   | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
   | { readonly kind: 'catch up'; readonly dbFile: string; readonly now: number }
   | {
@@ -90,6 +101,7 @@ export async function doFileTask(
       signal,
       onProgress,
       checked,
+      by: task.by,
       afterwards: task.assess ? assessing(onProgress) : undefined,
     })
   }
@@ -98,6 +110,7 @@ export async function doFileTask(
       signal,
       onProgress,
       checked,
+      by: task.by,
       afterwards: assessing(onProgress),
     })
   if (isCopyTask(task)) return await doCopyTask(task, checked)

@@ -105,15 +105,18 @@ export interface BringInOptions extends ImportOptions {
 export const bringInFolder = (
   dbFile: string,
   folder: string,
-  { assess = true, ...options }: BringInOptions = {},
-): Promise<ImportOutcome> => inThread<ImportOutcome>({ kind: 'import', dbFile, folder, assess }, options)
+  { assess = true, by, ...options }: BringInOptions = {},
+): Promise<ImportOutcome> => inThread<ImportOutcome>({ kind: 'import', dbFile, folder, assess, by }, options)
 
 /**
  * Brings a foreign file in, likewise. Errors: TarelineError `no-file`, `too-large`, `too-many`, `locked` and those of
  * `openStore`; the signal's reason after a cancel.
  */
-export const bringInForeign = (dbFile: string, file: ForeignFile, options: ImportOptions): Promise<ForeignOutcome> =>
-  inThread<ForeignOutcome>({ kind: 'import foreign', dbFile, file }, options)
+export const bringInForeign = (
+  dbFile: string,
+  file: ForeignFile,
+  { by, ...options }: ImportOptions,
+): Promise<ForeignOutcome> => inThread<ForeignOutcome>({ kind: 'import foreign', dbFile, file, by }, options)
 
 /**
  * Writes a fleet file out as a fleet folder, in a thread with a connection of its own. Errors: those of `exportFolder`

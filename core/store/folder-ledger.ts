@@ -7,7 +7,7 @@ import { readingBatches } from '#core/store/reading-batch.ts'
 import { easeManyRows } from '#core/store/rows.ts'
 import { markAtOnce } from '#core/store/seals.ts'
 import type { AttachmentRecord } from '#core/store/ticket-attachments.ts'
-import type { ChangeSubject } from '#core/words/change.ts'
+import type { ChangeSubject, Hand } from '#core/words/change.ts'
 
 /** Every named place of the fleet: yards, scales and sensors by name, units with their groups and circuits. */
 export interface StoredPlaces {
@@ -230,11 +230,11 @@ export function openFolderLedger(store: Store) {
     },
     /** Counts the import as one change and takes it down, with what it counted. */
     logImport(
-      at: string,
+      hand: Hand,
       { subject, key }: { readonly subject: ChangeSubject; readonly key: string },
       counts: unknown,
     ) {
-      recordImport(store, { by: 'import', at }, { unitId: null, subject, key, action: 'imported', new: counts })
+      recordImport(store, hand, { unitId: null, subject, key, action: 'imported', new: counts })
     },
     /** What the record holds that is dated after a stored instant, by the folder's file: how many, and the latest. */
     datedAfter: (at: string): { file: DatedFile; records: number; latest: string }[] =>

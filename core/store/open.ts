@@ -13,6 +13,8 @@ import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { machineZone } from '#core/store/clock.ts'
 import { keepCopy } from '#core/store/copies.ts'
+import { refuseHeldElsewhere } from '#core/store/file-lease.ts'
+import { refuseUnfitPlace, refuseWithoutLog } from '#core/store/file-place.ts'
 import { applicationId, distrust, openToLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
 import { type Depth, type Harm, damagedError, lookOver, mend, noHarm } from '#core/store/look-over.ts'
 import { numberOf } from '#core/store/rows.ts'
@@ -29,7 +31,7 @@ import { migrations } from '#migrations/index.ts'
  * between. On a full disk or a disk error SQLite itself rolls a transaction back, and a second rollback would fail with
  * an error of its own in place of the one that tells what happened.
  */
-class OpenDatabaseDialect extends SqliteDialect {
+export class OpenDatabaseDialect extends SqliteDialect {
   readonly #raw: Database.Database
 
   constructor(raw: Database.Database) {
@@ -124,6 +126,12 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
   }
 }
 
+/** Refuses a file that other machines could write to, or do. */
+function refuseUnfit(file: string): void {
+  refuseUnfitPlace(file)
+  refuseHeldElsewhere(file)
+}
+
 const isPresent = (file: string): boolean => existsSync(file) && statSync(file).size > 0
 
 /** Files up to this size are looked over wholly whenever they are opened; larger ones once a day, as they are copied. */
@@ -189,6 +197,7 @@ function asStore(file: string, raw: Database.Database): Store {
  */
 export function openUnchecked(name: string): Store | undefined {
   const file = resolve(name)
+  refuseUnfit(file)
   if (!isPresent(file)) return undefined
   let raw: Database.Database | undefined
   try {
@@ -215,13 +224,14 @@ export interface OpenOptions {
  * before that. A file that is damaged, newer, or not ours is refused and not changed.
  *
  * Errors: TarelineError `not-a-database`, `damaged`, `newer`, `locked`, `read-only`, `disk-full`, `missing`,
- * `cannot-open`.
+ * `cannot-open`, `unfit-place`, `held-elsewhere`.
  */
 export async function openStore(
   name: string,
   { mustExist = false, checked = false, harm: known = noHarm }: OpenOptions = {},
 ): Promise<Store> {
   const file = resolve(name)
+  refuseUnfit(file)
   const present = isPresent(file)
   if (mustExist && !present)
     throw new TarelineError('missing', `${file} does not exist. Check the name, or import a fleet folder to make it.`)
@@ -230,7 +240,7 @@ export async function openStore(
   try {
     raw = new Database(file, { timeout: 5000 })
     distrust(raw)
-    raw.pragma('journal_mode = WAL')
+    refuseWithoutLog(file, raw.pragma('journal_mode = WAL', { simple: true }))
     raw.pragma('synchronous = FULL')
     raw.pragma('foreign_keys = ON')
     raw.pragma('cache_size = -65536')

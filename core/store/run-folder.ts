@@ -1,7 +1,7 @@
 import { mkdtempSync, readdirSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { isAlive } from '#core/store/whole-copy.ts'
+import { isRunning } from '#core/store/running.ts'
 
 /**
  * Makes a folder for the files of this run, which its user alone may read, and removes those that runs of this kind left
@@ -11,7 +11,7 @@ export function makeRunFolder(kind: 'inbox' | 'window' | 'rehearsal' | 'look', w
   const start = `tareline-${kind}-`
   for (const name of readdirSync(within)) {
     const pid = Number(new RegExp(`^${start}(\\d+)-\\w{6}$`).exec(name)?.[1])
-    if (!Number.isInteger(pid) || pid === 0 || isAlive(pid)) continue
+    if (!Number.isInteger(pid) || pid === 0 || isRunning(pid)) continue
     try {
       rmSync(join(within, name), { recursive: true, force: true })
     } catch (error) {

@@ -69,13 +69,17 @@ async function readStep(db: Reader, revision: number): Promise<Step | undefined>
   return first && { revision, at: first.changed_at, by: first.changed_by, changes }
 }
 
-/** The last save that is not undone yet and is no undoing itself; undefined where there is none. */
-export async function lastStep(db: Reader): Promise<Step | undefined> {
+/**
+ * The last save that is not undone yet and is no undoing itself, of one person where a name is given; undefined where
+ * there is none.
+ */
+export async function lastStep(db: Reader, by?: string): Promise<Step | undefined> {
   const row = await db
     .selectFrom('change_log as c')
     .select('c.revision')
     .where('c.revision', 'is not', null)
     .where('c.undoes', 'is', null)
+    .$if(by !== undefined, (query) => query.where('c.changed_by', '=', by ?? ''))
     .where(({ not, exists, selectFrom }) =>
       not(exists(selectFrom('change_log as u').select('u.id').whereRef('u.undoes', '=', 'c.revision'))),
     )

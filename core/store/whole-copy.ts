@@ -16,6 +16,7 @@ import { dirname, join } from 'node:path'
 import { stepOf } from '#core/store/look.ts'
 import { type Harm, damagedError, lookOver, mend } from '#core/store/look-over.ts'
 import { countRows } from '#core/store/rows.ts'
+import { isRunning } from '#core/store/running.ts'
 import { sealWritten } from '#core/store/seals.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -128,16 +129,6 @@ export function publish(unfinished: string, to: string): void {
  */
 export const unfinishedName = (to: string): string => join(dirname(to), `.${process.pid}-${randomUUID()}.unfinished`)
 
-/** Whether a program of that number runs here. */
-export function isAlive(pid: number): boolean {
-  try {
-    process.kill(pid, 0)
-    return true
-  } catch (error) {
-    return error instanceof Error && 'code' in error && error.code === 'EPERM'
-  }
-}
-
 /**
  * Removes what a program that was ended in the middle of a copy has left in a folder; what may still be written stays.
  */
@@ -146,7 +137,7 @@ export function sweepUnfinished(folder: string): void {
   const now = Date.now()
   for (const name of readdirSync(folder)) {
     const pid = /^\.(\d+)-[\da-f-]+\.unfinished/.exec(name)?.[1]
-    if (pid === undefined || isAlive(Number(pid))) continue
+    if (pid === undefined || isRunning(Number(pid))) continue
     const path = join(folder, name)
     const { mtimeMs } = statSync(path, { throwIfNoEntry: false }) ?? { mtimeMs: now }
     if (Math.abs(now - mtimeMs) > staleMs) rmSync(path, { force: true })

@@ -1,3 +1,5 @@
+import { type Interface, createInterface } from 'node:readline'
+import { Writable } from 'node:stream'
 import { timeNow } from '#core/store/clock.ts'
 import { type Store, openStore } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
@@ -50,13 +52,15 @@ export interface Answer {
 export interface Terminal {
   /** Shows passing progress in place of the last; undefined clears it. Nothing where nobody looks on. */
   progress(text: string | undefined): void
+  /** Asks for something that is not to be seen; left out where nobody sits at a terminal. */
+  readonly askSecretly?: (question: string) => Promise<string>
   readonly signal: AbortSignal
 }
 
 export interface Command {
   readonly name: string
   readonly summary: string
-  /** Names of the arguments, each needed. */
+  /** Names of the arguments, each needed but those in brackets at the end. */
   readonly arguments: readonly string[]
   readonly options: Readonly<Record<string, OptionShape>>
   readonly run: (input: CommandInput, terminal: Terminal) => Promise<Answer>
@@ -72,6 +76,45 @@ export const dbOption = {
 
 /** The command line itself was wrong: which part, and what is accepted. */
 export class UsageError extends Error {}
+
+/**
+ * How to ask at the terminal without showing what is typed. One reader serves all questions, so that a line that comes
+ * early is the next one's answer. Errors of asking: UsageError where there is no answer, as after Ctrl-C or Ctrl-D.
+ */
+function secretAsker(signal: AbortSignal): (question: string) => Promise<string> {
+  const early: string[] = []
+  let reader: Interface | undefined
+  let take: ((line: string | undefined) => void) | undefined
+  const open = () => {
+    const nowhere = new Writable({ write: (_chunk, _encoding, done) => done() })
+    const made = createInterface({ input: process.stdin, output: nowhere, terminal: true })
+    const give = (line: string | undefined) => {
+      const asked = take
+      take = undefined
+      if (asked) asked(line)
+      else if (line !== undefined) early.push(line)
+    }
+    made.on('line', give)
+    made.once('close', () => give(undefined))
+    signal.addEventListener('abort', () => made.close(), { once: true })
+    return made
+  }
+  return async (question) => {
+    process.stderr.write(question)
+    reader ??= open()
+    reader.resume()
+    const answer =
+      early.shift() ??
+      (await new Promise<string | undefined>((done) => {
+        take = done
+      }))
+    // A reader that waits for more would keep the program from ending.
+    reader.pause()
+    process.stderr.write('\n')
+    if (answer === undefined) throw new UsageError('Nothing was typed; nothing was changed.')
+    return answer
+  }
+}
 
 /** The process's own standard streams; progress is shown only to a terminal, and Ctrl-C asks the command to stop. */
 export function processStreams(): Streams {
@@ -96,6 +139,7 @@ export function processStreams(): Streams {
     error: (text) => process.stderr.write(text),
     terminal: {
       signal: stop.signal,
+      ...(process.stdin.isTTY && process.stderr.isTTY ? { askSecretly: secretAsker(stop.signal) } : {}),
       progress: (text) => {
         if (!process.stderr.isTTY || (text === undefined && !shown)) return
         process.stderr.write(`\r\u001b[K${text ?? ''}`)

@@ -32,7 +32,9 @@ export const commands: readonly CommandEntry[] = [
   { name: 'fit', load: async () => (await import('#electron/command/fit.ts')).fitCommand },
   { name: 'publish', load: async () => (await import('#electron/command/publish.ts')).publishCommand },
   { name: 'backup', load: async () => (await import('#electron/command/files.ts')).backupCommand },
+  { name: 'house', load: async () => (await import('#electron/command/house.ts')).houseCommand },
   { name: 'check', load: async () => (await import('#electron/command/files.ts')).checkCommand },
+  { name: 'people', load: async () => (await import('#electron/command/people.ts')).peopleCommand },
 ]
 
 const program = 'npm run -s tareline --'
@@ -119,7 +121,7 @@ function readInput(command: Command, args: readonly string[]): CommandInput {
     return typeof value === 'string' ? value : undefined
   }
   const input: CommandInput = {
-    argument: (index) => positionals[index] as string,
+    argument: (index) => positionals[index] ?? '',
     textOr,
     text: (option) => {
       const value = textOr(option)
@@ -138,7 +140,8 @@ function readInput(command: Command, args: readonly string[]): CommandInput {
   }
   if (input.flag('help')) return input
   const names = command.arguments
-  if (positionals.length < names.length) throw new UsageError(`${names[positionals.length]} is missing.`)
+  const needed = names.filter((name) => !name.startsWith('[')).length
+  if (positionals.length < needed) throw new UsageError(`${names[positionals.length]} is missing.`)
   if (positionals.length > names.length)
     throw new UsageError(`"${positionals[names.length]}" is one argument too many.`)
   for (const [name, { required }] of Object.entries(command.options)) if (required === true) input.text(name)

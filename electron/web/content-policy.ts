@@ -4,7 +4,7 @@ import { passName } from '#core/contracts/pass.ts'
 /** Where the build marks each script, style and the nonce's meta tag in index.html (`html.cspNonce` of Vite). */
 const mark = '__NONCE__'
 
-const newNonce = () => randomBytes(18).toString('base64url')
+export const newNonce = () => randomBytes(18).toString('base64url')
 
 /** A page that may load only what the app itself serves; scripts and styles in the page need this answer's nonce. */
 export function withPolicy(page: string): { page: string; policy: string } {
@@ -40,15 +40,15 @@ export const commonHeaders = {
   'permissions-policy': 'camera=(), geolocation=(), microphone=(), usb=(), serial=(), hid=(), payment=()',
 } as const
 
-/** A plain sentence as an answer: for what is refused before a procedure or file is reached. */
-export function sentenceAnswer(status: number, sentence: string): Response {
+/** A plain sentence as an answer, or JSON that says it: for what is refused before a procedure or file is reached. */
+export function sentenceAnswer(status: number, sentence: string, json?: string): Response {
   const headers = {
     ...commonHeaders,
-    'content-type': 'text/plain; charset=utf-8',
+    'content-type': json === undefined ? 'text/plain; charset=utf-8' : 'application/json',
     'cache-control': 'no-store',
     'content-security-policy': noContent,
   }
-  return new Response(`${sentence}\n`, { status, headers })
+  return new Response(json ?? `${sentence}\n`, { status, headers })
 }
 
 /**

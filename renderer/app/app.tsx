@@ -2,6 +2,7 @@ import { MantineProvider } from '@mantine/core'
 import { QueryClientProvider } from '@tanstack/react-query'
 import { StrictMode } from 'react'
 import { queryClient } from '#renderer/client/query-client.ts'
+import { AtTheDoor } from '#renderer/app/at-the-door.tsx'
 import { Shell } from '#renderer/app/shell.tsx'
 import { cssVariables, theme } from '#renderer/app/theme.ts'
 
@@ -15,7 +16,9 @@ export function App({ nonce }: { nonce: string }) {
         getStyleNonce={() => nonce}
       >
         <QueryClientProvider client={queryClient}>
-          <Shell />
+          <AtTheDoor>
+            <Shell />
+          </AtTheDoor>
         </QueryClientProvider>
       </MantineProvider>
     </StrictMode>

@@ -4,6 +4,7 @@ import { useEffect, useLayoutEffect, useState, useSyncExternalStore } from 'reac
 import { api } from '#renderer/client/api.ts'
 import { followNews, told } from '#renderer/client/follow.ts'
 import { followFile } from '#renderer/client/news.ts'
+import { useMay } from '#renderer/parts/rights.ts'
 
 /** How often a window asks that is not told of changes. */
 const pollMs = 4000
@@ -14,7 +15,8 @@ const pollMs = 4000
  */
 export function useFileState() {
   const isTold = useSyncExternalStore(told.subscribe, told.now)
-  useEffect(followNews, [])
+  const isTellable = useMay()('file.follow')
+  useEffect(() => (isTellable ? followNews() : undefined), [isTellable])
   const { data, status, error, isError } = useQuery(
     api.file.state.queryOptions({
       refetchInterval: isTold ? false : pollMs,

@@ -4,6 +4,7 @@ import { api } from '#renderer/client/api.ts'
 import { leaveOnDesk, readFromDesk } from '#renderer/client/desk.ts'
 import { DeskContext } from '#renderer/parts/draft.ts'
 import { MeasuresInUse } from '#renderer/parts/format.ts'
+import { useStanding } from '#renderer/parts/rights.ts'
 
 /** Stands in where no file can be opened to ask for the fleet's. */
 const ownZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone
@@ -20,7 +21,11 @@ export function FleetInUse({ children }: { children: ReactNode }) {
   )
   const zone = useQuery(api.houseRules.zone.queryOptions())
   const file = useQuery(api.file.state.queryOptions({ select: (state) => state.file }))
-  const desk = useMemo(() => ({ file: file.data, leave: leaveOnDesk, read: readFromDesk }), [file.data])
+  const standing = useStanding()
+  // Several people may work at one desk after one another, each on drafts of their own.
+  const own = standing.at === 'desk' && standing.person ? ` ${standing.person.name}` : ''
+  const place = file.data === undefined ? undefined : `${file.data}${own}`
+  const desk = useMemo(() => ({ file: place, leave: leaveOnDesk, read: readFromDesk }), [place])
   // Once: a question that failed is pending again each time it is asked anew.
   const [isAnswered, setAnswered] = useState(false)
   if (!isAnswered && !rules.isPending && !zone.isPending && !file.isPending) setAnswered(true)

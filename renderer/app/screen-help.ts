@@ -123,6 +123,16 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
     'A second place is a folder on another drive or computer: a copy there survives the loss of this disk.',
     'Overdue means that the check, the rehearsal or the copy has not been done for longer than it should.',
   ],
+  people: [
+    'Who may sign in at a desk of this house, as what, and what has happened at the door.',
+    'Whoever is invited chooses a password by a link that works once. A driver weighs the units that are given here.',
+    'A change of role, or of the units, ends the sessions of that person; a name is never given to somebody else.',
+  ],
+  share: [
+    'How other desks reach this fleet: the address, its QR code, and the figures by which a desk knows the house.',
+    'On one machine alone it says how to start a house: one machine that serves the fleet file to all desks.',
+    'Each desk is given the file of the authority once; then its browser trusts the house and no warning comes up.',
+  ],
   about: [
     'What runs here, where its files lie, and the licences of what it is built from.',
     'The bundle for whoever helps you holds the log; the fleet goes with it only if you tick it.',

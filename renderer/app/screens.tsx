@@ -1,5 +1,8 @@
 import { Button } from '@mantine/core'
 import { Component, type ComponentType, type ReactNode, lazy } from 'react'
+import type { Procedure } from '#core/contracts/contract.ts'
+import type { Standing } from '#core/contracts/people.ts'
+import { mayCall } from '#core/people/roles.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 
@@ -15,6 +18,7 @@ function later<Name extends string>(load: () => Promise<Readonly<Record<Name, Sc
 
 const AboutScreen = later(() => import('#renderer/screens/about/about-screen.tsx'), 'AboutScreen')
 const CopiesScreen = later(() => import('#renderer/screens/copies/copies-screen.tsx'), 'CopiesScreen')
+const PeopleScreen = later(() => import('#renderer/screens/people/people-screen.tsx'), 'PeopleScreen')
 const ReadingScreen = later(() => import('#renderer/screens/evidence/evidence-screen.tsx'), 'ReadingScreen')
 const TicketScreen = later(() => import('#renderer/screens/evidence/evidence-screen.tsx'), 'TicketScreen')
 const FleetScreen = later(() => import('#renderer/screens/fleet/fleet-screen.tsx'), 'FleetScreen')
@@ -30,6 +34,7 @@ const SafekeepingScreen = later(
   'SafekeepingScreen',
 )
 const ScaleHouseScreen = later(() => import('#renderer/screens/scale-house/scale-house-screen.tsx'), 'ScaleHouseScreen')
+const ShareScreen = later(() => import('#renderer/screens/share/share-screen.tsx'), 'ShareScreen')
 const ShopScreen = later(() => import('#renderer/screens/shop/shop-screen.tsx'), 'ShopScreen')
 const TodayScreen = later(() => import('#renderer/screens/today/today-screen.tsx'), 'TodayScreen')
 const UnitScreen = later(() => import('#renderer/screens/unit/unit-screen.tsx'), 'UnitScreen')
@@ -69,31 +74,35 @@ export interface ScreenDefinition {
   /** Pressed after `g`; a screen without a letter is reached through another. */
   readonly letter: string | null
   readonly component: Screen
+  /** The procedure that it cannot do without: whose role may not call it has no part in the screen. */
+  readonly asks: Procedure
 }
 
 /** Every screen by its name in the address: a new one is a new line here, and a place in `sections`. */
 export const screens: Readonly<Record<string, ScreenDefinition>> = {
-  today: { label: 'Today', letter: 't', component: TodayScreen },
-  roster: { label: 'Roster', letter: 'r', component: RosterScreen },
-  unit: { label: 'Unit sheet', letter: null, component: UnitScreen },
-  weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen },
-  'weigh-in': { label: 'Weigh-in', letter: 'i', component: WeighInScreen },
-  calibrate: { label: 'Calibrate from the record', letter: null, component: RecordedScreen },
-  'scale-house': { label: 'Scale House', letter: 's', component: ScaleHouseScreen },
-  ticket: { label: 'Ticket', letter: null, component: TicketScreen },
-  reading: { label: 'Reading', letter: null, component: ReadingScreen },
-  heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen },
-  monday: { label: 'Monday’s page', letter: 'm', component: MondayScreen },
-  shop: { label: 'Shop Bench', letter: 'b', component: ShopScreen },
-  'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen },
-  fleet: { label: 'Fleet', letter: 'e', component: FleetScreen },
-  record: { label: 'Record', letter: null, component: RecordScreen },
-  log: { label: 'Change log', letter: 'l', component: LogScreen },
-  folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen },
-  foreign: { label: 'Import a CSV file', letter: null, component: ForeignScreen },
-  about: { label: 'About', letter: null, component: AboutScreen },
-  copies: { label: 'Copies', letter: null, component: CopiesScreen },
-  safekeeping: { label: 'Safekeeping', letter: null, component: SafekeepingScreen },
+  today: { label: 'Today', letter: 't', component: TodayScreen, asks: 'today.page' },
+  roster: { label: 'Roster', letter: 'r', component: RosterScreen, asks: 'roster.list' },
+  unit: { label: 'Unit sheet', letter: null, component: UnitScreen, asks: 'unit.sheet' },
+  weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen, asks: 'weigh.preview' },
+  'weigh-in': { label: 'Weigh-in', letter: 'i', component: WeighInScreen, asks: 'weighIn.save' },
+  calibrate: { label: 'Calibrate from the record', letter: null, component: RecordedScreen, asks: 'weighIn.calibrate' },
+  'scale-house': { label: 'Scale House', letter: 's', component: ScaleHouseScreen, asks: 'evidence.calibrations' },
+  ticket: { label: 'Ticket', letter: null, component: TicketScreen, asks: 'evidence.sheet' },
+  reading: { label: 'Reading', letter: null, component: ReadingScreen, asks: 'evidence.sheet' },
+  heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen, asks: 'heavy.list' },
+  monday: { label: 'Monday’s page', letter: 'm', component: MondayScreen, asks: 'heavy.monday' },
+  shop: { label: 'Shop Bench', letter: 'b', component: ShopScreen, asks: 'bench.plan' },
+  'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen, asks: 'houseRules.tryOut' },
+  fleet: { label: 'Fleet', letter: 'e', component: FleetScreen, asks: 'fleet.basics' },
+  record: { label: 'Record', letter: null, component: RecordScreen, asks: 'fleet.unit' },
+  log: { label: 'Change log', letter: 'l', component: LogScreen, asks: 'log.list' },
+  folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen, asks: 'folder.bringIn' },
+  foreign: { label: 'Import a CSV file', letter: null, component: ForeignScreen, asks: 'foreign.preview' },
+  about: { label: 'About', letter: null, component: AboutScreen, asks: 'about.facts' },
+  people: { label: 'People', letter: null, component: PeopleScreen, asks: 'people.list' },
+  copies: { label: 'Copies', letter: null, component: CopiesScreen, asks: 'copies.list' },
+  share: { label: 'Share this fleet', letter: null, component: ShareScreen, asks: 'house.facts' },
+  safekeeping: { label: 'Safekeeping', letter: null, component: SafekeepingScreen, asks: 'safekeeping.page' },
 }
 
 export interface Section {
@@ -104,7 +113,7 @@ export interface Section {
 }
 
 /** The screens by the question that a person comes with: the entries of the bar, six at most. */
-export const sections: readonly Section[] = [
+const sections: readonly Section[] = [
   { label: 'Today', shown: ['today'], also: [] },
   { label: 'Roster', shown: ['roster', 'fleet'], also: ['unit', 'record'] },
   {
@@ -114,9 +123,35 @@ export const sections: readonly Section[] = [
   },
   { label: 'Shop Bench', shown: ['shop'], also: [] },
   { label: 'Heavy Log', shown: ['heavy', 'monday'], also: [] },
-  { label: 'Records', shown: ['folder', 'foreign', 'copies', 'safekeeping', 'log', 'house-rules'], also: ['about'] },
+  {
+    label: 'Records',
+    shown: ['folder', 'foreign', 'copies', 'safekeeping', 'log', 'house-rules', 'share', 'people'],
+    also: ['about'],
+  },
 ]
 
 /** The section that a screen stands in; undefined for an address that names no screen. */
 export const sectionOf = (screen: string): Section | undefined =>
   sections.find(({ shown, also }) => shown.includes(screen) || also.includes(screen))
+
+/** Whether a screen has a part to play where a window stands: people come in to a house only, and as what they are. */
+function isOpenTo(name: string, standing: Standing): boolean {
+  const screen = screens[name]
+  if (!screen || (name === 'people' && standing.at === 'alone')) return false
+  return standing.at !== 'desk' || (standing.person !== null && mayCall(standing.person.role, screen.asks))
+}
+
+/** The sections with what of them is open to whoever stands there. */
+export const sectionsFor = (standing: Standing): Section[] =>
+  sections
+    .map((section) => ({ ...section, shown: section.shown.filter((name) => isOpenTo(name, standing)) }))
+    .filter(({ shown }) => shown.length > 0)
+
+/** Where a person without a page of the day begins, the first that is open. */
+const beginnings = ['weigh', 'weigh-in'] as const
+
+/** The screen that is drawn for an address: where the page of the day is not open, another to begin with. */
+export const openTo = (asked: string, standing: Standing): string =>
+  asked === 'today' && !isOpenTo(asked, standing)
+    ? (beginnings.find((name) => isOpenTo(name, standing)) ?? asked)
+    : asked

@@ -1,18 +1,22 @@
 import { type MantineColorScheme, useMantineColorScheme } from '@mantine/core'
 import { type ReactNode, Suspense, useEffect, useEffectEvent, useRef, useState } from 'react'
+import { aRole } from '#core/words/roles.ts'
+import type { FileState } from '#core/contracts/file.ts'
 import { AllowPlace } from '#renderer/app/allow-place.tsx'
 import { Help } from '#renderer/app/help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
+import { SignedInChip } from '#renderer/app/signed-in-chip.tsx'
 import { useFileState } from '#renderer/app/file-state.ts'
 import { FleetInUse } from '#renderer/app/fleet-in-use.tsx'
 import { FollowStrip } from '#renderer/app/follow-strip.tsx'
 import { LookStrip } from '#renderer/app/look-strip.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
-import { ScreenBoundary, fetchScreens, screens, sectionOf, sections } from '#renderer/app/screens.tsx'
+import { ScreenBoundary, fetchScreens, openTo, screens, sectionOf, sectionsFor } from '#renderer/app/screens.tsx'
 import { useShortcuts } from '#renderer/app/shortcuts.ts'
 import { hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
+import { useMay, useStanding } from '#renderer/parts/rights.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { useImportState } from '#renderer/screens/folder/picked-folder.ts'
 import { useForeignState } from '#renderer/screens/foreign/foreign-run.ts'
@@ -58,19 +62,20 @@ const hrefOfScreen = (name: string) => (name === 'roster' ? lastRosterHref() : h
 /** The sections, and the screens of each: of the one that is open in a wide window, of all in a narrow one. */
 function Sections({ screen }: { screen: string }) {
   const open = sectionOf(screen)
+  const standing = useStanding()
   return (
     <nav className="bar-nav" aria-label="Screens">
       <ul className="bare">
-        {sections.map((section) => {
+        {sectionsFor(standing).map((section) => {
           const { label, shown } = section
           const [first = ''] = shown
           const more = shown.length > 1
           return (
-            <li key={label} data-open={section === open || undefined}>
+            <li key={label} data-open={label === open?.label || undefined}>
               <a
                 className="bar-section"
                 href={hrefOfScreen(first)}
-                aria-current={section === open ? (more ? 'true' : 'page') : undefined}
+                aria-current={label === open?.label ? (more ? 'true' : 'page') : undefined}
               >
                 {label}
               </a>
@@ -93,6 +98,8 @@ function Sections({ screen }: { screen: string }) {
   )
 }
 
+const fileName = ({ demo, file }: FileState): string => (demo ? 'Demo fleet' : (file.split(/[\\/]/).at(-1) ?? file))
+
 interface BarProps {
   readonly screen: string
   /** Where the window stands: going elsewhere folds the bar again. */
@@ -111,7 +118,9 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
     setUnfolded(false)
   }
   const fold = useRef<HTMLButtonElement>(null)
-  const section = sectionOf(screen)
+  const may = useMay()
+  const standing = useStanding()
+  const section = sectionsFor(standing).find(({ label }) => label === sectionOf(screen)?.label)
   useEffect(() => {
     if (!unfolded) return
     const foldAgain = (event: KeyboardEvent) => {
@@ -175,10 +184,14 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
                   Today’s copy failed
                 </a>
               )}
-              <a className="bar-file-name" href={hrefOf('copies')} title={`${state.data.file}: its copies`}>
-                {state.data.demo ? 'Demo fleet' : state.data.file.split(/[\\/]/).at(-1)}
-                <span className="unheard">, its copies</span>
-              </a>
+              {may('copies.list') ? (
+                <a className="bar-file-name" href={hrefOf('copies')} title={`${state.data.file}: its copies`}>
+                  {fileName(state.data)}
+                  <span className="unheard">, its copies</span>
+                </a>
+              ) : (
+                <span className="bar-file-name">{fileName(state.data)}</span>
+              )}
               <span className="bar-revision">revision {count(state.data.revision)}</span>
             </>
           )}
@@ -186,9 +199,11 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
         {person}
         <SchemeSwitch />
       </div>
-      <button type="button" className="bar-find" onClick={onQuickOpen}>
-        Go to unit <kbd>Ctrl K</kbd>
-      </button>
+      {may('roster.list') && (
+        <button type="button" className="bar-find" onClick={onQuickOpen}>
+          Go to unit <kbd>Ctrl K</kbd>
+        </button>
+      )}
       <button type="button" className="bar-tool bar-help" onClick={onHelp} aria-label="Help">
         ?
       </button>
@@ -212,7 +227,9 @@ export function Shell() {
   // While no fleet file is open, every address but what helps leads to its copies; the screen asked for is drawn once
   // one is.
   const state = useFileState()
-  const screen = state.isClosed && asked !== 'about' ? 'copies' : asked
+  const may = useMay()
+  const standing = useStanding()
+  const screen = state.isClosed && asked !== 'about' ? 'copies' : openTo(asked, standing)
   const [dialog, setDialog] = useState<'quick-open' | 'help' | 'person' | null>(null)
   const main = useRef<HTMLElement>(null)
   const place = `${screen}/${subject ?? ''}`
@@ -220,7 +237,7 @@ export function Shell() {
   const definition = screens[screen]
   usePrintInLight()
   useShortcuts({
-    quickOpen: () => setDialog('quick-open'),
+    quickOpen: () => may('roster.list') && setDialog('quick-open'),
     help: () => setDialog('help'),
     person: () => setDialog('person'),
   })
@@ -248,7 +265,20 @@ export function Shell() {
         onQuickOpen={() => setDialog('quick-open')}
         onHelp={() => setDialog('help')}
         person={
-          <PersonChip opened={dialog === 'person'} onOpen={() => setDialog('person')} onClose={() => setDialog(null)} />
+          standing.at === 'desk' && standing.person ? (
+            <SignedInChip
+              person={standing.person}
+              opened={dialog === 'person'}
+              onOpen={() => setDialog('person')}
+              onClose={() => setDialog(null)}
+            />
+          ) : (
+            <PersonChip
+              opened={dialog === 'person'}
+              onOpen={() => setDialog('person')}
+              onClose={() => setDialog(null)}
+            />
+          )
         }
       />
       <main ref={main} id="main" className="shell-main" tabIndex={-1}>
@@ -256,7 +286,13 @@ export function Shell() {
           <LookStrip state={state.isClosed ? undefined : state.data} />
           <ScreenBoundary key={place}>
             <Suspense fallback={<output className="shell-wait">Opening…</output>}>
-              {definition ? <definition.component subject={subject} /> : <NoSuchScreen />}
+              {definition === undefined ? (
+                <NoSuchScreen />
+              ) : may(definition.asks) ? (
+                <definition.component subject={subject} />
+              ) : (
+                <NotForYou label={definition.label} />
+              )}
               <Arrival onArrive={arrive} />
             </Suspense>
           </ScreenBoundary>
@@ -276,6 +312,22 @@ function NoSuchScreen() {
       <ScreenTitle>No such screen</ScreenTitle>
       <p>
         The address names a screen that does not exist. <a href={hrefOf('roster')}>Open the Roster</a>
+      </p>
+    </div>
+  )
+}
+
+/** A page that the role of whoever has signed in has no part in. */
+function NotForYou({ label }: { label: string }) {
+  const standing = useStanding()
+  return (
+    <div className="shell-wait">
+      <ScreenTitle>{label}</ScreenTitle>
+      <p>
+        {standing.at === 'desk' && standing.person
+          ? `You are signed in as ${aRole(standing.person.role)}, who has no part in this page.`
+          : 'This page is not open here.'}{' '}
+        <a href={hrefOf('')}>Go where your work is</a>
       </p>
     </div>
   )

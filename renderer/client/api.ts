@@ -5,8 +5,9 @@ import type { ContractRouterClient } from '@orpc/contract'
 import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
 import { askingToAllow } from '#renderer/client/allowed-places.ts'
-import { passHeaders } from '#renderer/client/pass.ts'
+import { callCredentials, passHeaders } from '#renderer/client/pass.ts'
 import { renewing } from '#renderer/client/queries.ts'
+import { noticingTheEnd } from '#renderer/client/standing.ts'
 
 /** In the desktop window the app's own scheme serves the page, and the preload hands a port to the procedures. */
 export const inDesktopWindow = () => location.protocol === 'tareline:'
@@ -29,8 +30,7 @@ function portLink(): ClientLink<ClientContext> {
 const httpLink: ClientLink<ClientContext> = new HttpLink({
   url: () => `${location.origin}/rpc`,
   headers: passHeaders,
-  // No cookies: a neighbor on another port can set so many that a call would be too long to be read.
-  fetch: (request, init) => fetch(request, { ...init, credentials: 'omit' }),
+  fetch: (request, init) => fetch(request, { ...init, credentials: callCredentials() }),
 })
 
 /**
@@ -40,7 +40,9 @@ const httpLink: ClientLink<ClientContext> = new HttpLink({
 export const link: ClientLink<ClientContext> = new DynamicLink(() => (inDesktopWindow() ? portLink() : httpLink))
 
 /** The typed procedures, to be called as functions: for streams and single steps. */
-export const client: ContractRouterClient<typeof contract> = createORPCClient(renewing(askingToAllow(link)))
+export const client: ContractRouterClient<typeof contract> = createORPCClient(
+  renewing(askingToAllow(noticingTheEnd(link))),
+)
 
 /** The same for screens: `queryOptions`, `mutationOptions` and `key` of each procedure. */
 export const api = createTanstackQueryUtils(client)

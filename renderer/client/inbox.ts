@@ -1,4 +1,4 @@
-import { passHeaders } from '#renderer/client/pass.ts'
+import { callCredentials, passHeaders } from '#renderer/client/pass.ts'
 
 /** A file with its path within the picked folder. */
 export interface PlacedFile {
@@ -21,7 +21,7 @@ export async function sendFiles(
       const answer = await fetch(`/inbox/${inbox}/${path.split('/').map(encodeURIComponent).join('/')}`, {
         method: 'PUT',
         headers: passHeaders(),
-        credentials: 'omit',
+        credentials: callCredentials(),
         body: file,
         ...(signal ? { signal } : {}),
       })
@@ -38,7 +38,7 @@ export async function sendFiles(
 /** Deletes the files of an inbox that will not be imported. */
 export async function forgetFiles(inbox: string): Promise<void> {
   // The app empties its inboxes when it ends, so a failure here loses nothing.
-  await fetch(`/inbox/${inbox}`, { method: 'DELETE', headers: passHeaders(), credentials: 'omit' }).catch(
+  await fetch(`/inbox/${inbox}`, { method: 'DELETE', headers: passHeaders(), credentials: callCredentials() }).catch(
     () => undefined,
   )
 }

@@ -3,7 +3,8 @@ import type { QueryKey } from '@tanstack/react-query'
 import type { FileState } from '#core/contracts/file.ts'
 import { lastSeen, settleAt, toldOf } from '#renderer/client/news.ts'
 import { queryClient, stateKey, subjectOf } from '#renderer/client/query-client.ts'
-import { type Procedure, type Subject, judged, renewedBy } from '#renderer/client/renewal.ts'
+import type { Procedure, Subject } from '#core/contracts/contract.ts'
+import { judged, renewedBy } from '#renderer/client/renewal.ts'
 
 /**
  * Whether the file is one revision further than at a moment: then the one save that this window made since is all that

@@ -1,9 +1,4 @@
-import type { contract } from '#core/contracts/contract.ts'
-
-type Contract = typeof contract
-export type Subject = keyof Contract
-/** A procedure by its subject and name, such as `fleet.save`. */
-export type Procedure = { [S in Subject]: `${S}.${Extract<keyof Contract[S], string>}` }[Subject]
+import type { Procedure, Subject } from '#core/contracts/contract.ts'
 
 /** Every save stands in the log, and is counted in the list of copies. */
 const everySave = ['log', 'copies', 'today'] as const
@@ -152,4 +147,21 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'bench.workListPdf': [],
   'bench.calendar': [],
   'bench.csv': [],
+
+  'house.facts': [],
+
+  'people.standing': [],
+  'people.invitation': [],
+  'people.list': [],
+  'people.log': [],
+  // Whoever comes in, or goes, sees everything anew.
+  'people.signIn': [],
+  'people.signOut': [],
+  'people.accept': [],
+  'people.changePassword': ['people'],
+  'people.invite': ['people'],
+  'people.newLink': ['people'],
+  'people.change': ['people'],
+  'people.end': ['people'],
+  'people.endSessions': ['people'],
 }

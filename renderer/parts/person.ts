@@ -2,7 +2,7 @@ import { readLocalStorageValue, useLocalStorage } from '@mantine/hooks'
 
 const key = 'tareline-person'
 
-/** The name of whoever works at this computer, for the change log; remembered here, as nobody signs in. */
+/** The name of whoever works at this computer, for the change log; remembered here, where nobody signs in. */
 export const usePerson = () => useLocalStorage({ key, defaultValue: '', getInitialValueInEffect: false })
 
 /** The longest name that is kept. */
@@ -14,6 +14,12 @@ export function nameProblem(name: string): string | null {
   return name.trim().length > mostLetters
     ? `Your name has ${name.trim().length} letters; ${mostLetters} at most are kept.`
     : null
+}
+
+/** The name of whoever has signed in at a desk of a house; null where nobody signs in. */
+let signedIn: string | null = null
+export function setSignedIn(name: string | null): void {
+  signedIn = name
 }
 
 type Asker = () => Promise<string | null>
@@ -34,6 +40,7 @@ export function answerForPerson(ask: Asker): () => void {
  * nothing is to be saved. Every form calls it when it saves, and has no field of its own for a name.
  */
 export async function personNow(): Promise<string | null> {
+  if (signedIn !== null) return signedIn
   const kept = readLocalStorageValue({ key, defaultValue: '' })
   return nameProblem(kept) === null ? kept.trim() : asker === null ? null : await asker()
 }

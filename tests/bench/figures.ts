@@ -7,6 +7,12 @@ export function median(values: readonly number[]): number {
     : ((sorted[middle - 1] as number) + (sorted[middle] as number)) / 2
 }
 
+/** The value that so many of all (0 to 1) are at most. */
+export function quantile(values: readonly number[], share: number): number {
+  const sorted = [...values].sort((a, b) => a - b)
+  return sorted[Math.min(sorted.length - 1, Math.ceil(share * sorted.length) - 1)] ?? Number.NaN
+}
+
 /** Median time in ms of several runs of the work, after one that is not counted. */
 export async function medianMs(runs: number, work: () => unknown): Promise<number> {
   await work()

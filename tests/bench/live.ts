@@ -16,44 +16,11 @@ import type { Client } from '#tests/api/windows.ts'
 import { largeDatabase, scratchDatabase } from '#tests/bench/data.ts'
 import { median, milliseconds, seconds, times, whole } from '#tests/bench/figures.ts'
 import type { Measurement, Section } from '#tests/bench/section.ts'
+import { weighInOf } from '#tests/bench/weigh-in-of.ts'
 import { placesIn } from '#tests/fleet/places.ts'
 
 const saves = 9
 const dayMs = 86_400_000
-
-/** The weigh-in of rig number `rig`, which has no lift axle, at a time (ms UTC). */
-function weighInOf(rig: number, at: number): Parameters<Client['weighIn']['save']>[0] {
-  const [tractor, trailer] = ['T', 'V'].map((letter) => `${letter}${String(rig).padStart(5, '0')}`) as [string, string]
-  const read = [
-    [tractor, 'steer', 40, 12_000],
-    [tractor, 'drive', 45, 24_000],
-    [trailer, 'front', 40, 20_000],
-    [trailer, 'rear', 45, 21_000],
-    [trailer, 'tag', 30, 9_000],
-  ] as const
-  return {
-    units: [tractor, trailer],
-    scale: 'Highway 9',
-    localZone: 'UTC',
-    by: 'Bench',
-    calibrate: [],
-    readings: [],
-    tickets: [
-      {
-        ticket: `L${rig}`,
-        weighedAt: toStoredInstant(at),
-        grossLb: 86_000,
-        weights: read.map(([unit, group, , weightLb]) => ({ unit, group, weightLb })),
-        reading: {
-          elevationFt: 2400,
-          temperatureF: 60,
-          lift: 'none',
-          pressures: read.map(([unit, group, psi]) => ({ unit, group, circuit: 'main', psi })),
-        },
-      },
-    ],
-  }
-}
 
 /** The program's procedures on a file, without a transport. */
 async function openApp(file: string) {

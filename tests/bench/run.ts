@@ -1,5 +1,7 @@
 import { cpus, totalmem } from 'node:os'
+import { parseArgs } from 'node:util'
 import { megabytes } from '#tests/bench/figures.ts'
+import { desks } from '#tests/bench/desks.ts'
 import { firstRow } from '#tests/bench/first-row.ts'
 import { folderImport } from '#tests/bench/folder-import.ts'
 import { lines } from '#tests/bench/lines.ts'
@@ -12,8 +14,16 @@ import { weighing } from '#tests/bench/weighing.ts'
 
 /**
  * `npm run bench` runs all sections; `npm run bench -- lines import` some. Every figure stands beside a baseline of the
- * same run.
+ * same run. `npm run bench -- desks --desks 40 --units 10000 --minutes 10` sets how large a house is simulated.
  */
+const { values: asked, positionals: wanted } = parseArgs({
+  allowPositionals: true,
+  options: {
+    desks: { type: 'string', default: '8' },
+    units: { type: 'string', default: '200' },
+    minutes: { type: 'string', default: '1' },
+  },
+})
 const sections: Readonly<Record<string, Section>> = {
   lines,
   import: folderImport,
@@ -22,9 +32,9 @@ const sections: Readonly<Record<string, Section>> = {
   live,
   bench: shopBench,
   start: firstRow,
+  desks: desks({ desks: Number(asked.desks), units: Number(asked.units), minutes: Number(asked.minutes) }),
 }
 
-const wanted = process.argv.slice(2)
 const unknown = wanted.filter((name) => !(name in sections))
 if (unknown.length > 0) {
   console.error(`There is no section ${unknown.join(', ')}. Sections: ${Object.keys(sections).join(', ')}.`)

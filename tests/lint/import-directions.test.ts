@@ -29,10 +29,12 @@ const rooms = [
   'cells',
   'bench',
   'contracts',
+  'people',
   'store',
   'exchange',
   'foreign',
   'jobs',
+  'door',
   'api',
 ] as const
 const pureRooms = rooms.slice(0, rooms.indexOf('store'))

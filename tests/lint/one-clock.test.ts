@@ -13,12 +13,14 @@ const filesThatSay = (pattern: RegExp, folders: readonly string[]): string[] =>
     .sort()
 
 describe('the program has one clock', () => {
-  it('which alone asks the system for the time, but for what is compared with the times of files', () => {
+  it('which alone asks the system for the time, but for what is compared with the times of files and of other machines', () => {
     expect(filesThatSay(/\bDate\.now\(|\bnew Date\(\)/, ['core', 'electron', 'migrations'])).toEqual([
       'core/api/tend-file.ts',
       'core/exchange/place-folder.ts',
       'core/store/clock.ts',
+      'core/store/file-lease.ts',
       'core/store/whole-copy.ts',
+      'electron/house/serve-house.ts',
       'electron/launch/desktop-window.ts',
     ])
   })

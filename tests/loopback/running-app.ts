@@ -10,7 +10,7 @@ import { openFleet } from '#core/api/open-fleet.ts'
 import { makeRunFolder } from '#core/store/run-folder.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { faultFacts } from '#electron/log/log.ts'
-import { type LoopbackLimits, usualLimits } from '#electron/loopback/gate.ts'
+import { type RequestLimits, usualLimits } from '#electron/web/limits.ts'
 import { type Loopback, serveLoopback } from '#electron/loopback/serve.ts'
 import { inboxesIn, removeInboxRoot } from '#electron/web/inboxes.ts'
 import { placesIn } from '#tests/fleet/places.ts'
@@ -29,7 +29,7 @@ export interface RunningApp extends AsyncDisposable {
 }
 
 /** The real server on a real file in a folder of its own; the screens are a small page with an asset. */
-export async function runApp({ limits = usualLimits }: { limits?: LoopbackLimits } = {}): Promise<RunningApp> {
+export async function runApp({ limits = usualLimits }: { limits?: RequestLimits } = {}): Promise<RunningApp> {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-test-'))
   const renderer = join(folder, 'renderer')
   await mkdir(join(renderer, 'assets'), { recursive: true })

@@ -6,6 +6,8 @@ import { listPackage, statFile } from '@electron/asar'
 import { FuseState, FuseV1Options, getCurrentFuseWire } from '@electron/fuses'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import config from '../../.config/electron-builder.config.ts'
+import { freePort, startHouse } from '#tests/house/house-process.ts'
+import { askOver, connectTo } from '#tests/house/running-house.ts'
 import { packageApp, type Packaged, root } from '#tests/packaging/package-once.ts'
 import { some } from '#tests/some.ts'
 
@@ -134,6 +136,21 @@ describe('the packed app, taken out of its archive and started under plain Node'
     expect(trust.status).toBe(0)
     expect((JSON.parse(trust.stdout) as unknown[]).length).toBeGreaterThan(50)
     expect(run([command, 'no-such-command']).status).toBe(2)
+  })
+
+  it('serves a house', async () => {
+    const program = ['--import', join(root, 'tests/packaging/stand-in-hooks.ts')]
+    const house = startHouse(join(into, 'house.tareline'), join(into, 'house'), await freePort(), {
+      program: [...program, join(root, 'tests/packaging/command-packed.ts')],
+      env: { TARELINE_PACKED: packaged.extracted },
+    })
+    const desk = await house.ready
+    const session = connectTo(desk)
+    expect((await askOver(session, '/')).text).toContain('<title>')
+    expect((await askOver(session, '/rpc/file/state', { method: 'POST' })).status).toBe(401)
+    session.close()
+    house.child.kill('SIGTERM')
+    expect(await house.ended).toBe(0)
   })
 
   it('opens its window on a file it was given, and answers procedures from its own service', () => {

@@ -110,7 +110,10 @@ export async function startApp({
 }
 
 /** Gives a context what a browser holds that used the one-time address, which only works once. */
-export async function letIn(context: BrowserContext, { origin, admission }: App): Promise<void> {
+export async function letIn(
+  context: BrowserContext,
+  { origin, admission }: Pick<App, 'origin' | 'admission'>,
+): Promise<void> {
   const [name = '', value = ''] = admission.cookie.split('=')
   await context.addCookies([{ name, value, url: origin }])
   await context.addInitScript((pass) => localStorage.setItem('tareline-pass', pass), admission['tareline-pass'])

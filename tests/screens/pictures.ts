@@ -1,8 +1,9 @@
 import { mkdirSync } from 'node:fs'
 import { join, resolve } from 'node:path'
-import { chromium, type Page } from '@playwright/test'
+import { type Browser, type Page, chromium } from '@playwright/test'
 import { letIn, startApp } from './app.ts'
 import buildOnce from './build-once.ts'
+import { startHouse } from './house.ts'
 import { chromiumArguments, findChromium } from './chromium.ts'
 import { EvidencePage } from './pages/evidence-page.ts'
 import { EvidenceSheet } from './pages/evidence-sheet.ts'
@@ -142,6 +143,34 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
   },
 }
 
+/** The people of a house, at the window of its own machine. */
+async function drawPeople(browser: Browser): Promise<void> {
+  const house = await startHouse({ clock: picturedDay, fleet: join(root, 'demo-data/fleet') })
+  try {
+    for (const [name, role, units] of [
+      ['M. Adair', 'manager', []],
+      ['J. Tarn', 'owner', []],
+      ['P. Holm', 'shop', []],
+      ['C. Reeve', 'counter', []],
+      ['L. Marsh', 'driver', ['T-109', 'F-308']],
+    ] as const)
+      await house.here.people.invite({ name, role, units: [...units] })
+    for (const colorScheme of ['light', 'dark'] as const) {
+      const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, colorScheme, locale: 'en-US' })
+      await letIn(context, house.ownWindow)
+      await context.clock.setSystemTime(picturedDay)
+      const page = await context.newPage()
+      await page.goto(`${house.ownWindow.origin}/#/people`)
+      await page.getByRole('button', { name: 'L. Marsh' }).waitFor()
+      await page.evaluate(() => document.fonts.ready)
+      await page.screenshot({ path: join(folder, `people-${colorScheme}.png`) })
+      await context.close()
+    }
+  } finally {
+    await house.stop()
+  }
+}
+
 /** The pictures' own day: a Wednesday, the day after the demo's story ends. */
 const picturedDay = Date.parse('2026-11-25T18:00:00Z')
 
@@ -174,6 +203,7 @@ async function draw(): Promise<void> {
       }
       await context.close()
     }
+    await drawPeople(browser)
   } finally {
     await browser.close()
     await app.stop()

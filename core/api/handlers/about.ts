@@ -7,6 +7,7 @@ import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { AboutFacts } from '#core/contracts/about.ts'
 import type { CopiesList } from '#core/contracts/copies.ts'
+import type { Caller } from '#core/door/door.ts'
 import {
   checkCopyInThread,
   inThread,
@@ -21,6 +22,7 @@ import { leaveOnDesk, readDesk } from '#core/store/file-state.ts'
 import { refuseIfToLook } from '#core/store/look-copy.ts'
 import { latestStep, sqliteVersion } from '#core/store/open.ts'
 import { dayOf } from '#core/words/day.ts'
+import { mendedOnDesk } from '#core/words/desk.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -106,11 +108,22 @@ export const copiesHandlers = {
   }),
 }
 
+/**
+ * Under which name a text lies on the desk of the open file: from another desk of the house each person has an own one.
+ * What the program itself has left there for somebody to see, a manager takes away.
+ */
+function deskName(name: string, caller: Caller | undefined): string {
+  if (!caller?.session || (name === mendedOnDesk && caller.session.role === 'manager')) return name
+  return `person ${caller.session.personId}: ${name}`
+}
+
 export const deskHandlers = {
-  read: procedures.desk.read.handler(onFleet(async ({ db }, input) => ({ text: await readDesk(db, input.name) }))),
+  read: procedures.desk.read.handler(
+    onFleet(async ({ db }, { name }, { caller }) => ({ text: await readDesk(db, deskName(name, caller)) })),
+  ),
   leave: procedures.desk.leave.handler(
-    onFleet(async (store, { name, text }, { now }) => {
-      await leaveOnDesk(store, name, text, toStoredInstant(now))
+    onFleet(async (store, { name, text }, { now, caller }) => {
+      await leaveOnDesk(store, deskName(name, caller), text, toStoredInstant(now))
       return { left: text !== null }
     }),
   ),
@@ -118,17 +131,29 @@ export const deskHandlers = {
 
 const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() === undefined && fleet.file() === file
 
+/** Who may come in to a house, may come in to its one fleet. Errors: TarelineError `house`. */
+function refuseAtHouse({ house, fleet }: Context): void {
+  if (!house) return
+  throw new TarelineError(
+    'house',
+    `This house serves ${fleet.file()} to its desks, and no other file. End it, then start it with the other one.`,
+  )
+}
+
 export const fileHandlers = {
   state: procedures.file.state.handler(({ context }) => readState(context)),
   open: procedures.file.open.handler(async ({ input, context }) => {
+    refuseAtHouse(context)
     await context.fleet.open(await context.places.real(input.path, 'file'))
     return readState(context)
   }),
   look: procedures.file.look.handler(async ({ input, context }) => {
+    refuseAtHouse(context)
     await context.fleet.open(await context.places.real(input.path, 'file'), { look: true })
     return readState(context)
   }),
   openDemo: procedures.file.openDemo.handler(async ({ context }) => {
+    refuseAtHouse(context)
     // The file that is open is never made anew under its own feet.
     if (!isOpen(context, context.demo.file)) {
       await context.demo.prepare()

@@ -10,13 +10,13 @@ type Source = { inbox: string } | { folder: string }
 async function* bringIn(
   source: Source,
   folder: string,
-  { fleet, inboxes }: Context,
+  { fleet, inboxes, caller }: Context,
   signal?: AbortSignal,
 ): AsyncGenerator<ImportProgress, ImportOutcome, void> {
   const { store, giveBack } = fleet.lease()
   try {
     return yield* progressStream<ImportProgress, ImportOutcome>(
-      (stop, onProgress) => bringInFolder(store.file, folder, { signal: stop, onProgress }),
+      (stop, onProgress) => bringInFolder(store.file, folder, { signal: stop, onProgress, by: caller?.session?.name }),
       signal,
     )
   } catch (error) {

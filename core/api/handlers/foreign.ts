@@ -32,7 +32,7 @@ async function* bringIn(
         bringInForeign(
           store.file,
           { path, name: 'inbox' in source ? source.name : basename(path), mapping, goodRows },
-          { signal: stop, onProgress },
+          { signal: stop, onProgress, by: context.caller?.session?.name },
         ),
       signal,
     )

@@ -2,9 +2,11 @@ import { viewChange } from '#core/api/log-view.ts'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { LogFilterInput } from '#core/contracts/log.ts'
+import type { Caller } from '#core/door/door.ts'
 import { logCsv } from '#core/exchange/documents/log-csv.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { findingKey } from '#core/findings/set-aside.ts'
+import { undoesAnybodys } from '#core/people/roles.ts'
 import { type ChangeFilter, countChanges, eachChange, listChanges, listPeople } from '#core/store/change-log.ts'
 import { dismissFinding, findStoredFinding } from '#core/store/dismissals.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -30,6 +32,10 @@ async function filterOf({ db }: Store, { unit, subject, text, from, to }: LogFil
   const found = unit === undefined ? undefined : await unitByNumber(db, unit)
   return { unitId: found?.id, subject, text, from: storedInstant(from), to: storedInstant(to) }
 }
+
+/** Whose saves may be taken back from a desk of the house: one's own, a manager anybody's (undefined). */
+const onlyOf = (caller: Caller | undefined): string | undefined =>
+  caller?.session && !undoesAnybodys(caller.session.role) ? caller.session.name : undefined
 
 export const logHandlers = {
   list: procedures.log.list.handler(
@@ -68,8 +74,8 @@ export const logHandlers = {
     }),
   ),
   last: procedures.log.last.handler(
-    onFleet(async (store) => {
-      const step = await lastStep(store.db)
+    onFleet(async (store, _, { caller }) => {
+      const step = await lastStep(store.db, onlyOf(caller))
       if (!step) return null
       const { revision, at, by, changes } = step
       const say = sayOfRules(await readHouseRules(store.db))
@@ -80,7 +86,13 @@ export const logHandlers = {
     }),
   ),
   undo: procedures.log.undo.handler(
-    onChange(async (store, { revision, by }, { now }) => {
+    onChange(async (store, { revision, by }, { now, caller }) => {
+      const only = onlyOf(caller)
+      if (only !== undefined && (await lastStep(store.db, only))?.revision !== revision)
+        throw new TarelineError(
+          'not-yours',
+          'This is not the last of your own saves; what others saved is undone by a manager. Nothing was undone.',
+        )
       await store.db.transaction().execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
       return { undone: true as const }
     }),

@@ -26,8 +26,9 @@ import {
   publishedLayout,
   sortedRows,
 } from '#core/exchange/publish/published-table.ts'
+import { isRunning } from '#core/store/running.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
-import { isAlive, syncFolder, writeSynced } from '#core/store/whole-copy.ts'
+import { syncFolder, writeSynced } from '#core/store/whole-copy.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 /**
@@ -135,7 +136,7 @@ function lock(folder: string): () => void {
   } catch (error) {
     if (!(error instanceof Error && 'code' in error && error.code === 'EEXIST')) throw error
     const owner = Number(readFileSync(path, 'utf8'))
-    if (owner !== process.pid && isAlive(owner))
+    if (owner !== process.pid && isRunning(owner))
       throw new TarelineError(
         'folder-in-use',
         `Another publishing into ${folder} is not done yet. Wait, then try again.`,

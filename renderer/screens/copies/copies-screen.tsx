@@ -9,6 +9,7 @@ import { counted, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { OutcomeMark } from '#renderer/parts/marks.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import './copies-screen.css'
@@ -202,6 +203,7 @@ export function CopiesScreen() {
       <ScreenTitle tab="Copies">
         {copies.data ? `Copies of ${copies.data.demo ? 'the demo fleet' : fileName(copies.data.file)}` : 'Copies'}
       </ScreenTitle>
+      <RightsNote about="Copies are put back elsewhere" to="copies.restore" />
       <Answer to={copies} waiting="Looking into the copies…" failed="The copies could not be listed">
         {(list) => <Copies list={list} />}
       </Answer>

@@ -13,6 +13,7 @@ import { count, counted, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
+import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
@@ -217,6 +218,7 @@ export function FleetScreen() {
   return (
     <div className="page fleet">
       <ScreenTitle>Fleet</ScreenTitle>
+      <RightsNote about="New units" to="fleet.addUnit" />
       <Answer to={basics} waiting="Reading the fleet…" failed="The fleet could not be read">
         {(found) => steps.data && <Lists basics={found} steps={steps.data} />}
       </Answer>

@@ -6,6 +6,7 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { count, counted } from '#renderer/parts/format.ts'
 import { ImportProgressNotice } from '#renderer/parts/import-progress.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { PathForm, SourceChooser } from '#renderer/parts/source-chooser.tsx'
 import { Section } from '#renderer/parts/section.tsx'
@@ -123,6 +124,7 @@ export function FolderScreen() {
   return (
     <div className="page stack folder">
       <ScreenTitle>Fleet folder</ScreenTitle>
+      <RightsNote about="Exporting a folder" to="folder.writeOut" />
       <Section className="section" title="Import">
         {(phase === 'idle' || phase === 'cancelled' || phase === 'failed') && (
           <FolderChooser

@@ -9,6 +9,7 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { DraftNote } from '#renderer/parts/problem-notice.tsx'
+import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import './house-rules-screen.css'
@@ -105,6 +106,7 @@ export function HouseRulesScreen() {
         What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your
         name. While you type, the fleet is judged as if the value were saved. Enter saves a value, Esc takes it back.
       </p>
+      <RightsNote about="To look at only" to="houseRules.change" />
       <Answer to={list} waiting="Reading the rules…" failed="The House Rules could not be read">
         {(rules) => <Rules rules={rules} />}
       </Answer>

@@ -4,6 +4,7 @@ import { api } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { count } from '#renderer/parts/format.ts'
+import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { CostPart } from './cost-part.tsx'
 import { LivesPart } from './lives-part.tsx'
@@ -42,6 +43,7 @@ export function ShopScreen() {
           onChange={(next) => changeParams({ part: next === 'work' ? null : next })}
         />
       </header>
+      <RightsNote about="To look at only" to="bench.markSwapped" />
       <Answer to={plan} waiting="Planning the bench…" failed="The bench could not be planned">
         {(found) => (
           <>

@@ -1,0 +1,10 @@
+/** Whether a process of this machine runs. */
+export function isRunning(pid: number): boolean {
+  try {
+    process.kill(pid, 0)
+    return true
+  } catch (error) {
+    // Another user's process may not be asked, and runs.
+    return error instanceof Error && 'code' in error && error.code === 'EPERM'
+  }
+}

@@ -1,0 +1,51 @@
+import { Button, TextInput } from '@mantine/core'
+import { useMutation } from '@tanstack/react-query'
+import { useState } from 'react'
+import { client } from '#renderer/client/api.ts'
+import { standAs } from '#renderer/client/standing.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { DoorCard, PasswordField } from './door-card.tsx'
+
+/** Where somebody says who is at this desk. */
+export function SignIn() {
+  const [name, setName] = useState('')
+  const [password, setPassword] = useState('')
+  const enter = useMutation({
+    mutationFn: () => client.people.signIn({ name, password }),
+    onSuccess: standAs,
+    onError: () => setPassword(''),
+  })
+  return (
+    <DoorCard title="Sign in">
+      <form
+        className="door-form"
+        onSubmit={(event) => {
+          event.preventDefault()
+          if (!enter.isPending) enter.mutate()
+        }}
+      >
+        <TextInput
+          size="md"
+          label="Your name"
+          value={name}
+          required
+          withAsterisk={false}
+          autoFocus
+          autoComplete="username"
+          autoCapitalize="words"
+          maxLength={80}
+          onChange={(event) => setName(event.currentTarget.value)}
+        />
+        <PasswordField label="Password" value={password} onType={setPassword} />
+        {enter.error && <ProblemNotice title="You are not signed in" error={enter.error} />}
+        <Button type="submit" size="md" variant="filled" loading={enter.isPending}>
+          Sign in
+        </Button>
+      </form>
+      <p className="quiet">
+        A manager of your fleet gives you a name and a one-time link to choose a password. A session ends after twelve
+        hours.
+      </p>
+    </DoorCard>
+  )
+}

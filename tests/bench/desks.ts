@@ -1,0 +1,182 @@
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import type { ClientHttp2Session } from 'node:http2'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { setTimeout } from 'node:timers/promises'
+import type { News } from '#core/contracts/file.ts'
+import { openDoor } from '#core/door/door.ts'
+import { timeNow } from '#core/store/clock.ts'
+import type { Client } from '#tests/api/windows.ts'
+import { megabytes, milliseconds, quantile, whole } from '#tests/bench/figures.ts'
+import { writeLargeFleet } from '#tests/bench/large-fleet.ts'
+import { runTareline } from '#tests/bench/program.ts'
+import type { Measurement, Section } from '#tests/bench/section.ts'
+import { weighInOf } from '#tests/bench/weigh-in-of.ts'
+import { type HouseProcess, freePort, startHouse } from '#tests/house/house-process.ts'
+import { clientOverHttp2, connectTo, passwordOf, signIn } from '#tests/house/running-house.ts'
+
+interface Settings {
+  readonly desks: number
+  readonly units: number
+  readonly minutes: number
+}
+
+/** As many rows of readings a unit as the fleet of the other sections has. */
+const rowsOfUnit = 100
+const savesAMinute = 1
+const person = 'counter'
+
+/** What all desks have seen. */
+interface Seen {
+  readonly saves: number[]
+  readonly pages: number[]
+  /** How long after a save was sent another desk was told of it. */
+  readonly changes: number[]
+  readonly troubles: string[]
+}
+
+interface Desk {
+  readonly at: number
+  readonly session: ClientHttp2Session
+  readonly client: Client
+  /** Settles once it is told what happens. */
+  readonly hears: PromiseWithResolvers<void>
+  /** Told the units of each change. */
+  onNews: (units: News['units']) => void
+}
+
+/** One desk follows the file, as its browser does, until the signal. */
+async function follow(desk: Desk, seen: Seen, signal: AbortSignal): Promise<void> {
+  while (!signal.aborted) {
+    try {
+      const followed = await desk.client.file.follow({ seen: null, seconds: 600 }, { signal })
+      for await (const news of followed) {
+        desk.hears.resolve()
+        if (news.since !== null) desk.onNews(news.units)
+      }
+    } catch (error) {
+      if (!signal.aborted) seen.troubles.push(`desk ${desk.at} follows: ${String(error)}`)
+    }
+  }
+}
+
+const timed = async (into: number[], work: () => Promise<unknown>): Promise<void> => {
+  const started = performance.now()
+  await work()
+  into.push(performance.now() - started)
+}
+
+/** One minute at a desk: a weigh-in of its own rig, told to the next desk, and the pages around it. */
+async function minuteAt(desk: Desk, next: Desk, seen: Seen): Promise<void> {
+  const rig = 2 * desk.at + 1
+  const unit = `T${String(rig).padStart(5, '0')}`
+  const sentAt = performance.now()
+  const told = new Promise<void>((resolve) => {
+    next.onNews = (units) => {
+      if (units !== null && !units.includes(unit)) return
+      seen.changes.push(performance.now() - sentAt)
+      resolve()
+    }
+  })
+  await timed(seen.saves, () => desk.client.weighIn.save(weighInOf(rig, timeNow() - 60_000)))
+  await timed(seen.pages, () => desk.client.unit.sheet({ unit }))
+  await timed(seen.pages, () => desk.client.today.page({}))
+  await timed(seen.pages, () => desk.client.evidence.tickets({}))
+  const isTold = await Promise.race([told.then(() => true), setTimeout(20_000, false)])
+  if (!isTold) seen.troubles.push(`desk ${next.at} was not told of a save within 20 s`)
+}
+
+async function workAt(desk: Desk, next: Desk, seen: Seen, { desks, minutes }: Settings): Promise<void> {
+  const minuteMs = 60_000 / savesAMinute
+  const begun = performance.now()
+  for (let minute = 0; minute < minutes * savesAMinute; minute += 1) {
+    // Desks do not all save at the same moment, nor two of them one right after the other.
+    const due = begun + minute * minuteMs + (desk.at * minuteMs) / desks
+    await setTimeout(Math.max(0, due - performance.now()))
+    await minuteAt(desk, next, seen).catch((error: unknown) => seen.troubles.push(`desk ${desk.at}: ${String(error)}`))
+  }
+}
+
+/** The largest memory that a process has held, bytes; undefined where the system does not say. */
+function peakOf({ child }: HouseProcess): number | undefined {
+  if (process.platform !== 'linux') return undefined
+  const line = /VmHWM:\s+(\d+) kB/.exec(readFileSync(`/proc/${child.pid}/status`, 'utf8'))
+  return line ? Number(line[1]) * 1024 : undefined
+}
+
+async function prepare(home: string, { desks, units }: Settings): Promise<string> {
+  const file = join(home, 'fleet.tareline')
+  console.log(`Making a fleet of ${whole(units)} units for ${whole(desks)} desks…`)
+  writeLargeFleet(join(home, 'fleet'), { units, readingRows: rowsOfUnit * units })
+  await runTareline('import', join(home, 'fleet'), '--db', file)
+  const door = await openDoor(file)
+  await door.add(person, { role: person, units: [] }, passwordOf(person))
+  await door.close()
+  return file
+}
+
+async function measure(settings: Settings): Promise<Measurement[]> {
+  const { desks, units } = settings
+  if (!Number.isInteger(desks) || desks < 2 || !(units >= 4 * desks) || !(settings.minutes > 0))
+    throw new Error('two desks or more, four units for each of them, and some minutes are needed')
+  const home = mkdtempSync(join(tmpdir(), 'tareline-desks-'))
+  const seen: Seen = { saves: [], pages: [], changes: [], troubles: [] }
+  const leave = new AbortController()
+  let house: HouseProcess | undefined
+  try {
+    house = startHouse(await prepare(home, settings), home, await freePort())
+    const where = await house.ready
+    const all: Desk[] = []
+    for (let at = 0; at < desks; at += 1) {
+      const session = connectTo(where)
+      session.on('close', () => {
+        if (!leave.signal.aborted) seen.troubles.push(`the connection of desk ${at} was cut`)
+      })
+      const cookie = await signIn(session, person, passwordOf(person))
+      all.push({
+        at,
+        session,
+        client: clientOverHttp2(session, where, cookie),
+        hears: Promise.withResolvers(),
+        onNews: () => {},
+      })
+    }
+    // Whatever the new day asks for is done before anything is measured; a look at the Roster has it begun.
+    const [first] = all as [Desk, ...Desk[]]
+    await first.client.roster.list()
+    while (!(await first.client.file.state()).current) await setTimeout(500)
+    const followed = all.map((desk) => follow(desk, seen, leave.signal))
+    await Promise.all(all.map(({ hears }) => hears.promise))
+    await Promise.all(all.map((desk, at) => workAt(desk, all[(at + 1) % desks] as Desk, seen, settings)))
+    const peak = peakOf(house)
+    leave.abort()
+    for (const { session } of all) session.close()
+    await Promise.all(followed)
+    for (const trouble of new Set(seen.troubles)) console.log(trouble)
+    const p95 = (values: readonly number[]) =>
+      `${milliseconds(quantile(values, 0.95))}, half under ${milliseconds(quantile(values, 0.5))} (${whole(values.length)})`
+    return [
+      { what: 'weigh-in saved, p95', measured: p95(seen.saves), asked: 'under 500 ms' },
+      { what: 'page, p95: a unit, Today, a page of tickets', measured: p95(seen.pages), asked: 'under 1 s' },
+      { what: 'a save is seen at another desk, p95', measured: p95(seen.changes), asked: 'under 2 s' },
+      {
+        what: 'memory of the house, at most',
+        measured: peak === undefined ? 'not told' : megabytes(peak),
+        asked: 'under 1 GB',
+      },
+      { what: 'cut, locked or refused', measured: whole(seen.troubles.length), asked: '0' },
+    ]
+  } finally {
+    leave.abort()
+    house?.child.kill('SIGTERM')
+    await house?.ended
+    rmSync(home, { recursive: true, force: true })
+  }
+}
+
+/** A house with its desks: each signed in over HTTP/2, following the file, with a save a minute. */
+export const desks = (settings: Settings): Section => ({
+  title: `A house with ${settings.desks} desks on ${settings.units} units for ${settings.minutes} min, a save a desk a minute`,
+  against: 'what is asked for',
+  measure: () => measure(settings),
+})
