@@ -36,8 +36,8 @@ import { TarelineError } from '#core/words/problem.ts'
  * A folder has no transactions: all new files are written whole under other names first, then put in place at once.
  */
 
-/** So many parts are one file: some ten thousand rows, which are held while it is written. */
-const partsAFile = 16
+/** So many parts are one file: some twenty thousand rows, which are held while it is written. */
+const partsAFile = 8
 const unfinished = '.unfinished'
 const lockName = '.publishing'
 
