@@ -17,18 +17,18 @@ const ticketOf = sql<number>`case when w.weighing % 2 = 1 then (w.weighing - 1) 
 const readingOf = sql<number>`case when w.weighing % 2 = 0 then w.weighing / 2 end`
 
 type WithTicket = Schema & { t: Schema['ticket'] }
+const driverOnReading = (eb: ExpressionBuilder<WithTicket, 't'>) =>
+  eb
+    .selectFrom('reading as tr')
+    .select(({ fn }) => fn.max('tr.driver').as('driver'))
+    .whereRef('tr.ticket_id', '=', 't.id')
 
 /**
- * Weighings of some days by the unit at the head and who drove: each weighing once. The driver is the ticket's, or else
- * one of its readings'; null where nobody is named.
+ * Units of weighings, their yards and who drove, where anything was weighed. The driver is the ticket's, or else one of
+ * its readings'; null where nobody is named.
  */
-export function tallyByHead(db: Reader, { from, to }: DaySpan) {
-  const onReading = (eb: ExpressionBuilder<WithTicket, 't'>) =>
-    eb
-      .selectFrom('reading as tr')
-      .select(({ fn }) => fn.max('tr.driver').as('driver'))
-      .whereRef('tr.ticket_id', '=', 't.id')
-  return db
+const drivenUnits = (db: Reader) =>
+  db
     .selectFrom('weighed_unit as w')
     .innerJoin('unit as u', 'u.id', 'w.unit_id')
     .leftJoin('yard as y', 'y.id', 'u.yard_id')
@@ -37,12 +37,8 @@ export function tallyByHead(db: Reader, { from, to }: DaySpan) {
     .select((eb) => [
       'u.number as unit',
       'y.name as yard',
-      eb.fn.coalesce('t.driver', 'r.driver', onReading(eb as never)).as('drivenBy'),
+      eb.fn.coalesce('t.driver', 'r.driver', driverOnReading(eb as never)).as('drivenBy'),
     ])
-    .select((eb) => tallies(limitKinds)(eb as never))
-    .where('w.leads', '=', 1)
-    .where('w.weighed_on', '>=', from)
-    .where('w.weighed_on', '<=', to)
     .where((eb) =>
       eb.or([
         eb('w.group_verdict', 'is not', null),
@@ -50,9 +46,29 @@ export function tallyByHead(db: Reader, { from, to }: DaySpan) {
         eb('w.bridge_verdict', 'is not', null),
       ]),
     )
+
+/** Weighings of some days by the unit at the head and who drove: each weighing once. */
+export function tallyByHead(db: Reader, { from, to }: DaySpan) {
+  return drivenUnits(db)
+    .select((eb) => tallies(limitKinds)(eb as never))
+    .where('w.leads', '=', 1)
+    .where('w.weighed_on', '>=', from)
+    .where('w.weighed_on', '<=', to)
     .groupBy(['w.unit_id', 'drivenBy'])
     .execute()
 }
+
+/** The units of weighings that are numbered from one number to another, both included, with what was said of each. */
+export const listWeighedUnits = (db: Reader, from: number, to: number) =>
+  drivenUnits(db)
+    .select(['w.weighing', 'w.weighed_on', 'w.leads', 'w.group_verdict', 'w.gross_verdict', 'w.bridge_verdict'])
+    .where('w.weighing', '>=', from)
+    .where('w.weighing', '<=', to)
+    .orderBy('w.weighing')
+    .orderBy('w.leads', 'desc')
+    .orderBy('w.unit_id')
+    .execute()
+export type WeighedUnit = Awaited<ReturnType<typeof listWeighedUnits>>[number]
 export type HeadTally = Awaited<ReturnType<typeof tallyByHead>>[number]
 
 /**

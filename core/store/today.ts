@@ -61,6 +61,7 @@ const findingRows = (db: Reader) =>
     .leftJoin('unit as u', 'u.id', 'f.unit_id')
     .leftJoin('yard as y', 'y.id', 'u.yard_id')
     .leftJoin('axle_group as g', 'g.id', 'f.group_id')
+    .leftJoin('circuit as c', 'c.id', 'f.circuit_id')
     .leftJoin('scale as s', 's.id', 'f.scale_id')
     .leftJoin('ticket as t', 't.id', 'f.ticket_id')
     .leftJoin('scale as ts', 'ts.id', 't.scale_id')
@@ -71,9 +72,12 @@ const findingRows = (db: Reader) =>
       'f.since',
       'f.variant',
       'f.facts',
+      'f.numbers',
+      'f.unit_id as unitId',
       'u.number as unit',
       'y.name as yard',
       'g.name as group',
+      'c.name as circuit',
       't.number as ticket',
       'f.ticket_id as ticketId',
     ])

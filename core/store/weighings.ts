@@ -64,13 +64,13 @@ const listsOf = (readingIds: readonly number[], ticketIds: readonly number[]): N
   ),
 ]
 
-/** Every weighing of the record. */
-function allWeighings(store: Store): WeighingList[] {
+/** Every weighing of the record, so many ids at a time. */
+function allWeighings(store: Store, rows = inStretch): WeighingList[] {
   return [
-    ...idStretches(store, 'ticket', inStretch).map(
+    ...idStretches(store, 'ticket', rows).map(
       ({ from, to }): WeighingList => ({ kind: 'ticket', which: (eb) => eb.between('t.id', from, to) }),
     ),
-    ...idStretches(store, 'reading', inStretch).map(
+    ...idStretches(store, 'reading', rows).map(
       ({ from, to }): WeighingList => ({
         kind: 'reading',
         which: (eb) => eb.and([eb.between('r.id', from, to), eb('r.ticket_id', 'is', null)]),
@@ -110,7 +110,8 @@ function weighingsOfUnits(store: Store, unitIds: readonly number[]): NumberedLis
   )
 }
 
-interface NumberedWeighing extends Weighing {
+/** A weighing of the record; at: when, ms UTC. */
+export interface NumberedWeighing extends Weighing {
   readonly weighing: number
   readonly ticketId: number | null
   readonly at: number
@@ -304,6 +305,19 @@ function weighingWriter({ db, raw }: Store) {
 const byCombination = (a: { unitIds: readonly number[] }, b: { unitIds: readonly number[] }): number =>
   (a.unitIds[0] ?? 0) - (b.unitIds[0] ?? 0)
 
+/** The weighings of a list, each still to be weighed, with the units that stand in any of them. */
+function readList(store: Store, places: FleetPlaces, list: WeighingList) {
+  const tickets = list.kind === 'ticket' ? readTickets(store, places, list.which).sort(byCombination) : []
+  const readings = list.kind === 'reading' ? readReadings(store, places, list.which).sort(byCombination) : []
+  return {
+    unitIds: [...new Set([...tickets, ...readings].flatMap(({ unitIds }) => unitIds))],
+    events: [
+      ...tickets.map((ticket) => (fleet: Weigher) => weighTicketEvent(fleet, ticket)),
+      ...readings.map((reading) => (fleet: Weigher) => weighLoneReading(fleet, reading)),
+    ],
+  }
+}
+
 type FleetOf = (unitIds: readonly number[]) => Weigher | Promise<Weigher>
 
 /** Weighings stored between two looks at whether anybody else wants to write, or the work is to end. */
@@ -324,15 +338,10 @@ async function weighLists(
     for (const one of weighed) writer.replace(one)
   })
   for (const [at, list] of lists.entries()) {
-    const tickets = list.kind === 'ticket' ? readTickets(store, places, list.which).sort(byCombination) : []
-    const readings = list.kind === 'reading' ? readReadings(store, places, list.which).sort(byCombination) : []
-    const fleet = await fleetOf([...new Set([...tickets, ...readings].flatMap(({ unitIds }) => unitIds))])
-    const events = [
-      ...tickets.map((ticket) => () => weighTicketEvent(fleet, ticket)),
-      ...readings.map((reading) => () => weighLoneReading(fleet, reading)),
-    ]
+    const { unitIds, events } = readList(store, places, list)
+    const fleet = await fleetOf(unitIds)
     for (let from = 0; from < events.length; from += storedAtOnce) {
-      replaceAll.immediate(events.slice(from, from + storedAtOnce).map((weigh) => weigh()))
+      replaceAll.immediate(events.slice(from, from + storedAtOnce).map((weigh) => weigh(fleet)))
       watch((at + from / events.length) / lists.length)
       await setImmediate()
     }
@@ -433,6 +442,27 @@ export async function weighWholeFleet(store: Store, watch?: Watch): Promise<void
       clearWeighMarks(store, revision, { after: -1 })
     })
     .immediate()
+}
+
+/**
+ * Weighs every reading and ticket of the record as it is done for what is stored, and hands on what `make` makes of each,
+ * by rising number: of so many ids at a time, tickets first. Only what is made is held; nothing is stored.
+ */
+export async function* eachWeighing<T>(
+  store: Store,
+  make: (weighing: NumberedWeighing) => T,
+  ids: number,
+): AsyncGenerator<readonly T[]> {
+  const places = readFleetPlaces(store)
+  const fleet = weigher(await readWeighSource(store, { tare: false, places }))
+  for (const list of allWeighings(store, ids)) {
+    const made = readList(store, places, list).events.map((weigh) => {
+      const weighing = weigh(fleet)
+      return { number: weighing.weighing, of: make(weighing) }
+    })
+    yield made.sort((a, b) => a.number - b.number).map(({ of }) => of)
+    await setImmediate()
+  }
 }
 
 /** A few combinations are read for themselves; for many it is quicker to read the whole fleet once. */

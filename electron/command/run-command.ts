@@ -30,6 +30,7 @@ export const commands: readonly CommandEntry[] = [
   { name: 'batteries', load: async () => (await import('#electron/command/bench.ts')).batteriesCommand },
   { name: 'bench-plan', load: async () => (await import('#electron/command/bench.ts')).benchPlanCommand },
   { name: 'fit', load: async () => (await import('#electron/command/fit.ts')).fitCommand },
+  { name: 'publish', load: async () => (await import('#electron/command/publish.ts')).publishCommand },
   { name: 'backup', load: async () => (await import('#electron/command/files.ts')).backupCommand },
   { name: 'house', load: async () => (await import('#electron/command/house.ts')).houseCommand },
   { name: 'check', load: async () => (await import('#electron/command/files.ts')).checkCommand },
@@ -147,6 +148,9 @@ function readInput(command: Command, args: readonly string[]): CommandInput {
   return input
 }
 
+/** A text without the password of an address in it, such as one that somebody typed in the wrong place. */
+const withoutPasswords = (text: string): string => text.replaceAll(/([a-z]+:\/\/[^\s:/@"]*):[^\s"]*@/gi, '$1@')
+
 const asJson = (document: unknown) => `${JSON.stringify(document, null, 2)}\n`
 
 async function printAnswer(
@@ -176,7 +180,8 @@ export async function runCommandLine(
   const { out, error: say, terminal } = streams
   const [name, ...rest] = args
   const json = rest.includes('--json')
-  const fail = async (code: string, message: string, exit: number): Promise<number> => {
+  const fail = async (code: string, text: string, exit: number): Promise<number> => {
+    const message = withoutPasswords(text)
     say(`${message}\n`)
     if (json) await out(asJson({ error: { code, message } }))
     return exit
