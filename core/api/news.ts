@@ -9,7 +9,7 @@ import { touchKinds } from '#core/words/touch.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 /** Windows that can follow at a time; whoever comes later asks as it did before. */
-const mostFollowers = 256
+export const mostFollowers = 256
 /** How often it is looked whether anybody has written to the file: this program, a thread of it, another program. */
 const lookMs = 300
 /** A window is told at least so often that all is well. */

@@ -1,5 +1,6 @@
 import { setTimeout } from 'node:timers/promises'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { mostFollowers } from '#core/api/news.ts'
 import type { News, Seen } from '#core/contracts/file.ts'
 import { openStore } from '#core/store/open.ts'
 import { type Client, bringInSmallFleet, clientOver, ways } from '#tests/api/windows.ts'
@@ -148,11 +149,11 @@ it('ends by itself after its seconds', async () => {
 
 it('is refused to more windows than are ever open at once', async () => {
   const leave = new AbortController()
-  const open = Array.from({ length: 32 }, () =>
+  const open = Array.from({ length: mostFollowers }, () =>
     client.file.follow({ seen: null, seconds: 60 }, { signal: leave.signal }),
   )
   for (const each of open) await (await each).next()
-  await expect((await client.file.follow({ seen: null, seconds: 60 })).next()).rejects.toThrow(/32 windows/)
+  await expect((await client.file.follow({ seen: null, seconds: 60 })).next()).rejects.toThrow(`${mostFollowers} windows`)
   leave.abort()
   await expect.poll(() => app.context.fleet.news.followers).toBe(0)
   await setTimeout(1)
