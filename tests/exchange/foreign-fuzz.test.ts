@@ -26,7 +26,7 @@ import { isNightly } from '#tests/faults/nightly.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 
 /** TARELINE_FOREIGN asks for more cases; TARELINE_SEED for others. */
-const cases = Number(process.env['TARELINE_FOREIGN'] ?? (isNightly ? 100_000 : 1200))
+const cases = Number(process.env['TARELINE_FOREIGN'] ?? (isNightly ? 100_000 : 600))
 const seed = Number(process.env['TARELINE_SEED'] ?? 20_261_126)
 /** A fleet file takes so many cases; then a fresh one, so that the record stays small. */
 const perStore = 250

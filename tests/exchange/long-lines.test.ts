@@ -65,7 +65,7 @@ it('a file is read in blocks that end at whole characters, whatever its lines ar
       }
       expect(read === whole).toBe(true)
     }),
-    { numRuns: 12 },
+    { numRuns: 4 },
   )
 })
 
