@@ -68,6 +68,8 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
     const cells: string[] = []
     const first = line
     let at = start
+    // Looked for once a line: looked for at each cell, a long row would take the square of its length.
+    let lineEnd = text.indexOf(lineBreak as string, at)
     const refuse = (value: string, accepted: string): number => {
       fault({ line: first, value, accepted })
       const next = text.indexOf(lineBreak as string, at)
@@ -109,7 +111,8 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
         for (let i = cell.indexOf(lineBreak as string); i >= 0; i = cell.indexOf(lineBreak as string, i + 1)) line += 1
       } else {
         const comma = text.indexOf(delimiter, at)
-        const end = text.indexOf(lineBreak as string, at)
+        if (lineEnd >= 0 && lineEnd < at) lineEnd = text.indexOf(lineBreak as string, at)
+        const end = lineEnd
         if (end < 0 && comma < 0 && !last) {
           line = first
           return -1
