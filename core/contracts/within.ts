@@ -46,13 +46,14 @@ export function pathComplaint(path: string): string | undefined {
   const system = systemOf(path)
   if (!system) return `A full path is accepted, such as ${examplePaths.windows} or ${examplePaths.other}`
   const names = path.split(system === 'windows' ? /[\\/]/ : '/')
-  // Windows passes over dots and blanks at the end of a name, and each of these spells a path that others do not have.
-  if (names.some((name) => name === '..' || name === '.' || (system === 'windows' && /[. ]$/.test(name))))
-    return 'A full path without . or .. is accepted'
+  if (names.some((name) => name === '..' || name === '.')) return 'A full path without . or .. is accepted'
   if (names.some((name) => utf8Bytes(name) > longestName))
     return `A path whose names have at most ${longestName} bytes each is accepted`
   if (system === 'windows' && names.some((name) => windowsDevice.test(name.trim())))
     return 'A path that names no device of Windows is accepted'
+  // Windows passes over dots and blanks at the end of a name, and each of these spells a path that others do not have.
+  if (system === 'windows' && names.some((name) => /[. ]$/.test(name)))
+    return 'A path whose names end in neither a dot nor a blank is accepted'
   if (system === 'windows' && path.slice(2).includes(':')) return 'A path with a colon only after its drive is accepted'
   if (system === 'other' && /^\/+(?:dev|proc|sys)(?:\/|$)/.test(path))
     return 'A path that names no device of the system is accepted'
