@@ -214,7 +214,7 @@ export function WeighInScreen() {
           {picks.data.namesDrivers && (
             <TextInput
               label="Driver"
-              description="if known"
+              placeholder="if known"
               maxLength={200}
               value={visit.driver ?? ''}
               onChange={(event) => draft.set({ ...visit, driver: event.currentTarget.value })}
