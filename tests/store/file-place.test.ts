@@ -30,10 +30,10 @@ describe('a folder that other machines share', () => {
       [
         '21 1 8:1 / / rw,relatime shared:1 - ext4 /dev/sda1 rw',
         '30 21 0:40 / /srv/yard\\040files rw shared:9 - nfs4 files.example:/yard rw',
-        '31 21 0:41 / /home/ada/there rw - fuse.sshfs ada@host.example:/ rw',
-        '32 21 0:42 / /home/ada/box rw - fuse.box server.example:box rw',
+        '31 21 0:41 / /data/ada/there rw - fuse.sshfs ada@host.example:/ rw',
+        '32 21 0:42 / /data/ada/box rw - fuse.box server.example:box rw',
         '33 21 8:9 / /media/stick rw - fuseblk /dev/sdb1 rw',
-        '34 21 0:43 / /home/ada/safe rw - fuse.unionfs /home/ada/.safe rw',
+        '34 21 0:43 / /data/ada/safe rw - fuse.unionfs /data/ada/.safe rw',
         '35 21 0:44 / /srv/yard\\040files/local rw - tmpfs tmpfs rw',
         '36 21 0:45 / /mnt/host rw - virtiofs share rw',
         'no mount',
@@ -48,10 +48,10 @@ describe('a folder that other machines share', () => {
     expect(shared('/srv/yard files')).toBe('nfs4')
     expect(shared('/srv/yard files/local/x')).toBeUndefined()
     expect(shared('/srv/yard filesystem')).toBeUndefined()
-    expect(shared('/home/ada/there/x')).toBe('sshfs')
-    expect(shared('/home/ada/box')).toBe('box')
+    expect(shared('/data/ada/there/x')).toBe('sshfs')
+    expect(shared('/data/ada/box')).toBe('box')
     expect(shared('/mnt/host/fleet')).toBe('virtiofs')
-    for (const own of ['/media/stick', '/home/ada/safe', '/home/ada', '/']) expect(shared(own)).toBeUndefined()
+    for (const own of ['/media/stick', '/data/ada/safe', '/data/ada', '/']) expect(shared(own)).toBeUndefined()
   })
 
   it('is told by its mount on macOS', () => {
@@ -80,7 +80,7 @@ describe('a folder that other machines share', () => {
 
 describe('a folder that another program keeps in step', () => {
   const signs = (more: Partial<FolderSigns>): FolderSigns => ({
-    folder: '/home/ada/yard',
+    folder: '/data/ada/yard',
     names: ['fleet.tareline', 'fleet.tareline-wal', 'fleet.tareline copies', '.hidden'],
     hiddenAbove: ['.config', '.rsync-filter'],
     file: { bytes: 500_000, blocks: 976 },
