@@ -8,9 +8,9 @@ import {
   SqliteDriver,
   type Transaction,
 } from 'kysely'
-import { Migrator } from 'kysely/migration'
 import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
+import { bringUp } from '#core/store/bring-up.ts'
 import { machineZone } from '#core/store/clock.ts'
 import { keepCopy } from '#core/store/copies.ts'
 import { refuseHeldElsewhere } from '#core/store/file-lease.ts'
@@ -100,27 +100,20 @@ function inspect(raw: Database.Database, file: string): number {
   return step
 }
 
-/** Runs the missing steps as one transaction: Kysely does not do so on SQLite, and foreign keys must rest meanwhile. */
+/** Foreign keys must rest while the steps run. */
 async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void> {
   raw.pragma('foreign_keys = OFF')
-  raw.exec('begin immediate')
   try {
-    const { error } = await new Migrator({ db, provider: { getMigrations: async () => migrations } }).migrateToLatest()
-    if (error) throw error
-    await settleZone(db, machineZone())
-    const broken = raw.pragma('foreign_key_check') as unknown[]
-    if (broken.length > 0)
-      throw new TarelineError(
-        'migration-failed',
-        `The update of the database left ${broken.length} broken references and was undone.`,
-      )
-    sealAll(raw)
-    raw.pragma(`application_id = ${applicationId}`)
-    raw.pragma(`user_version = ${latestStep}`)
-    raw.exec('commit')
-  } catch (error) {
-    if (raw.inTransaction) raw.exec('rollback')
-    throw error
+    await bringUp(raw, db, { applicationId, migrations }, async () => {
+      await settleZone(db, machineZone())
+      const broken = raw.pragma('foreign_key_check') as unknown[]
+      if (broken.length > 0)
+        throw new TarelineError(
+          'migration-failed',
+          `The update of the database left ${broken.length} broken references and was undone.`,
+        )
+      sealAll(raw)
+    })
   } finally {
     raw.pragma('foreign_keys = ON')
   }

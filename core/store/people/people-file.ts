@@ -1,9 +1,9 @@
 import Database from 'better-sqlite3'
 import { Kysely } from 'kysely'
-import { Migrator } from 'kysely/migration'
 import { randomBytes } from 'node:crypto'
 import { chmodSync, closeSync, openSync } from 'node:fs'
 import { basename, dirname, join, resolve } from 'node:path'
+import { bringUp } from '#core/store/bring-up.ts'
 import { distrust, stepOf } from '#core/store/look.ts'
 import { OpenDatabaseDialect } from '#core/store/open.ts'
 import type { PeopleSchema } from '#core/store/people/schema.ts'
@@ -32,28 +32,6 @@ export interface PeopleFile {
 export const peopleFileOf = (fleetFile: string): string =>
   join(dirname(resolve(fleetFile)), `${basename(fleetFile)} people`)
 
-async function bringUp(raw: Database.Database, db: PeopleDb): Promise<void> {
-  raw.exec('begin immediate')
-  try {
-    const { error } = await new Migrator({
-      db,
-      provider: { getMigrations: async () => peopleMigrations },
-    }).migrateToLatest()
-    if (error) throw error
-    await db
-      .insertInto('setting')
-      .values({ name: 'house', value: randomBytes(6).toString('hex') })
-      .onConflict((on) => on.doNothing())
-      .execute()
-    raw.pragma(`application_id = ${applicationId}`)
-    raw.pragma(`user_version = ${latestStep}`)
-    raw.exec('commit')
-  } catch (error) {
-    if (raw.inTransaction) raw.exec('rollback')
-    throw error
-  }
-}
-
 /**
  * Opens the file of people of a fleet, made where there is none, for its owner's eyes alone. Errors: TarelineError
  * `not-a-database`, `newer` and those of a file that cannot be opened.
@@ -81,7 +59,14 @@ export async function openPeopleFile(fleetFile: string): Promise<PeopleFile> {
         `${file} was written by a newer version of Tareline. Install the newer version; the file was not changed.`,
       )
     const db = new Kysely<PeopleSchema>({ dialect: new OpenDatabaseDialect(raw) })
-    if (stepOf(raw) < latestStep) await bringUp(raw, db)
+    if (stepOf(raw) < latestStep)
+      await bringUp(raw, db, { applicationId, migrations: peopleMigrations }, async () => {
+        await db
+          .insertInto('setting')
+          .values({ name: 'house', value: randomBytes(6).toString('hex') })
+          .onConflict((on) => on.doNothing())
+          .execute()
+      })
     const open = raw
     return {
       file,
