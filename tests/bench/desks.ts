@@ -12,7 +12,8 @@ import { writeLargeFleet } from '#tests/bench/large-fleet.ts'
 import { runTareline } from '#tests/bench/program.ts'
 import type { Measurement, Section } from '#tests/bench/section.ts'
 import { weighInOf } from '#tests/bench/weigh-in-of.ts'
-import { type HouseProcess, freePort, startHouse } from '#tests/house/house-process.ts'
+import { freePort } from '#tests/free-port.ts'
+import { type HouseProcess, startHouse } from '#tests/house/house-process.ts'
 import { clientOverHttp2, connectTo, passwordOf, signIn } from '#tests/house/running-house.ts'
 
 interface Settings {

@@ -1,8 +1,8 @@
 import { execFileSync } from 'node:child_process'
 import { chownSync, existsSync, globSync, mkdtempSync, rmSync } from 'node:fs'
-import { createServer } from 'node:net'
 import { delimiter, dirname, join } from 'node:path'
 import { tmpdir } from 'node:os'
+import { freePort } from '#tests/free-port.ts'
 
 /** The folder of PostgreSQL's programs: on the PATH, or where Debian puts the newest; undefined where there is none. */
 export function postgresPrograms(): string | undefined {
@@ -13,16 +13,6 @@ export function postgresPrograms(): string | undefined {
   const found = [...onPath, ...installed].find((file) => existsSync(file))
   return found && dirname(found)
 }
-
-const freePort = (): Promise<number> =>
-  new Promise((resolvePort, reject) => {
-    const server = createServer()
-    server.once('error', reject)
-    server.listen(0, '127.0.0.1', () => {
-      const address = server.address()
-      server.close(() => resolvePort(typeof address === 'object' && address ? address.port : 0))
-    })
-  })
 
 export interface Cluster {
   /** Address of a database of it, for a user. */

@@ -19,7 +19,8 @@ import { look, writeFirstFolder } from '#tests/faults/kill-scenarios.ts'
 import { isNightly, kills } from '#tests/faults/nightly.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 import { weighNow } from '#tests/fleet/typed.ts'
-import { freePort, startHouse } from '#tests/house/house-process.ts'
+import { freePort } from '#tests/free-port.ts'
+import { startHouse } from '#tests/house/house-process.ts'
 import {
   type HouseUnderTest,
   askOver,

@@ -1,6 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { mkdirSync } from 'node:fs'
-import { type AddressInfo, createServer } from 'node:net'
 import { join, resolve } from 'node:path'
 import { machineZone, timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -8,19 +7,16 @@ import type { Desk } from '#tests/house/running-house.ts'
 
 const root = resolve(import.meta.dirname, '../..')
 
-/** A port that nobody listens on. */
-export const freePort = (): Promise<number> =>
-  new Promise((resolve) => {
-    const server = createServer().listen(0, '127.0.0.1', () => {
-      const { port } = server.address() as AddressInfo
-      server.close(() => resolve(port))
-    })
-  })
+/** What a house says of itself once desks can come. */
+export interface StartedHouse extends Desk {
+  /** The one-time address of the window of its own machine. */
+  readonly ownWindow: string
+}
 
 export interface HouseProcess {
   readonly child: ChildProcess
   /** Resolves once desks can come; rejects when it ends before. */
-  readonly ready: Promise<Desk>
+  readonly ready: Promise<StartedHouse>
   /** Resolves with the exit code when the process has ended; null where it was killed. */
   readonly ended: Promise<number | null>
   /** `kill -9`: the process gets no chance to do anything more. */
@@ -31,6 +27,7 @@ export interface HouseProcess {
 
 interface Facts {
   readonly authority?: { readonly certificate: string }
+  readonly own_window?: string
 }
 
 /** What runs the command line, where it is not its sources. */
@@ -69,13 +66,13 @@ export function startHouse(
   const ended = new Promise<number | null>((done) => {
     child.once('close', (code) => done(code))
   })
-  const ready = new Promise<Desk>((found, failed) => {
+  const ready = new Promise<StartedHouse>((found, failed) => {
     child.stdout.setEncoding('utf8').on('data', (text: string) => {
       said += text
       if (!said.trimEnd().endsWith('\n}')) return
-      const { authority } = JSON.parse(said) as Facts
+      const { authority, own_window: ownWindow = '' } = JSON.parse(said) as Facts
       // An error is told as a document of its own; then the process ends.
-      if (authority) found({ origin: `https://127.0.0.1:${port}`, authority: authority.certificate })
+      if (authority) found({ origin: `https://127.0.0.1:${port}`, authority: authority.certificate, ownWindow })
     })
     child.stderr.setEncoding('utf8').on('data', (text: string) => {
       errors += text

@@ -53,10 +53,12 @@ function firstAddress(child: ReturnType<typeof spawn>): Promise<string> {
   })
 }
 
-const clientOf = (origin: string, admission: Admission): Client =>
+/** The procedures of an app's own window, as the screens call them. */
+export const clientOf = (origin: string, admission: Admission): Client =>
   createORPCClient(new RPCLink({ url: `${origin}/rpc`, headers: admission }))
 
-async function bringIn(client: Client, folder: string): Promise<void> {
+/** Imports a fleet folder, as the screen would. Errors: one with what is wrong in the folder. */
+export async function bringIn(client: Client, folder: string): Promise<void> {
   const steps = await client.folder.bringIn({ folder })
   for (;;) {
     const step = await steps.next()

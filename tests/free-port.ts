@@ -1,0 +1,12 @@
+import { type AddressInfo, createServer } from 'node:net'
+
+/** A port that nobody listens on. */
+export const freePort = (): Promise<number> =>
+  new Promise((resolve, reject) => {
+    const server = createServer()
+    server.once('error', reject)
+    server.listen(0, '127.0.0.1', () => {
+      const { port } = server.address() as AddressInfo
+      server.close(() => resolve(port))
+    })
+  })
